@@ -1,0 +1,8 @@
+//! Listens to bench gauges while precision spindle parts are measured, judges each check with
+//! exact arithmetic, and keeps the record.
+//!
+//! The rooms below may use the rooms before them in this order, and nothing after:
+//! quantity, geometry, gauge, judgement, bench, config, store, wire, report, intake, daemon,
+//! client. `DEVELOPERS.md` is the map.
+
+pub mod quantity;

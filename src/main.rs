@@ -1,0 +1,3 @@
+//! The `tenths` program.
+
+fn main() {}

@@ -1,0 +1,201 @@
+//! Figures derived from lengths, as exact fractions of a picometre.
+
+use std::ops::{Add, Div, Mul, Neg, Sub};
+
+use num_rational::Ratio;
+
+use super::length::{Length, Unit, decimal_text};
+
+/// An exact fraction of a picometre: a mean, a difference of means, a minimum zone.
+///
+/// Ordering and equality are exact. Arithmetic on lengths of a bench (below a kilometre) with
+/// denominators below 2^40 stays far inside the 127 bits it has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Figure(Ratio<i128>);
+
+impl Figure {
+    /// Nothing.
+    pub const ZERO: Self = Self(Ratio::new_raw(0, 1));
+
+    /// The fraction `numerator / denominator` of a picometre.
+    ///
+    /// # Panics
+    /// When the denominator is zero.
+    #[must_use]
+    pub fn new(numerator: i128, denominator: i128) -> Self {
+        Self(Ratio::new(numerator, denominator))
+    }
+
+    /// The numerator in lowest terms, in picometres.
+    #[must_use]
+    pub const fn numerator(&self) -> i128 {
+        *self.0.numer()
+    }
+
+    /// The denominator in lowest terms, always positive.
+    #[must_use]
+    pub const fn denominator(&self) -> i128 {
+        *self.0.denom()
+    }
+
+    /// The mean of some lengths; `None` for none.
+    #[must_use]
+    pub fn mean(lengths: &[Length]) -> Option<Self> {
+        let count = i128::try_from(lengths.len()).ok().filter(|&count| count > 0)?;
+        let sum: i128 = lengths.iter().map(|length| i128::from(length.picometres())).sum();
+        Some(Self::new(sum, count))
+    }
+
+    /// The magnitude.
+    #[must_use]
+    pub fn abs(self) -> Self {
+        if self < Self::ZERO { -self } else { self }
+    }
+
+    /// The nearest binary float, in picometres, for figures that are shown and never judged.
+    #[must_use]
+    #[expect(clippy::cast_precision_loss, reason = "shown only; judgement uses the fraction")]
+    pub fn to_f64(self) -> f64 {
+        *self.0.numer() as f64 / *self.0.denom() as f64
+    }
+
+    /// Whole picometres, rounded up.
+    #[must_use]
+    pub fn ceil(self) -> i128 {
+        *self.0.ceil().numer()
+    }
+
+    /// Decimal text in `unit`, rounded half to even at the places shown for that unit, trailing
+    /// zeros dropped. For show: comparisons use the figure itself.
+    #[must_use]
+    pub fn shown(self, unit: Unit) -> String {
+        let places = unit.shown_places();
+        trimmed(decimal_text(self.rounded_half_even(unit, places), places))
+    }
+
+    /// Decimal text in `unit`, rounded half to even at exactly `places`, zeros kept.
+    #[must_use]
+    pub fn fixed(self, unit: Unit, places: u32) -> String {
+        decimal_text(self.rounded_half_even(unit, places), places)
+    }
+
+    /// Decimal text in `unit`, rounded up at the places an uncertainty is shown with, trailing
+    /// zeros dropped.
+    #[must_use]
+    pub fn shown_up(self, unit: Unit) -> String {
+        self.shown_up_at(unit, unit.uncertainty_places())
+    }
+
+    /// Decimal text in `unit`, rounded up at `places`, trailing zeros dropped.
+    #[must_use]
+    pub fn shown_up_at(self, unit: Unit, places: u32) -> String {
+        trimmed(decimal_text(*self.scaled(unit, places).ceil().numer(), places))
+    }
+
+    fn scaled(self, unit: Unit, places: u32) -> Ratio<i128> {
+        self.0 * Ratio::new(10_i128.pow(places), i128::from(unit.picometres()))
+    }
+
+    fn rounded_half_even(self, unit: Unit, places: u32) -> i128 {
+        let scaled = self.scaled(unit, places);
+        let floor = *scaled.floor().numer();
+        let rest = scaled - Ratio::from_integer(floor);
+        match rest.cmp(&Ratio::new(1, 2)) {
+            std::cmp::Ordering::Less => floor,
+            std::cmp::Ordering::Greater => floor + 1,
+            std::cmp::Ordering::Equal => floor + floor.rem_euclid(2),
+        }
+    }
+}
+
+impl From<Length> for Figure {
+    fn from(length: Length) -> Self {
+        Self(Ratio::from_integer(i128::from(length.picometres())))
+    }
+}
+
+impl Add for Figure {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self(self.0 + other.0)
+    }
+}
+
+impl Sub for Figure {
+    type Output = Self;
+    fn sub(self, other: Self) -> Self {
+        Self(self.0 - other.0)
+    }
+}
+
+impl Mul<i64> for Figure {
+    type Output = Self;
+    fn mul(self, factor: i64) -> Self {
+        Self(self.0 * Ratio::from_integer(i128::from(factor)))
+    }
+}
+
+impl Div<i64> for Figure {
+    type Output = Self;
+    fn div(self, divisor: i64) -> Self {
+        Self(self.0 / Ratio::from_integer(i128::from(divisor)))
+    }
+}
+
+impl Neg for Figure {
+    type Output = Self;
+    fn neg(self) -> Self {
+        Self(-self.0)
+    }
+}
+
+/// Drops zeros, and a point, that say nothing.
+fn trimmed(text: String) -> String {
+    if text.contains('.') {
+        let short = text.trim_end_matches('0').trim_end_matches('.');
+        if short == "-0" { "0".to_owned() } else { short.to_owned() }
+    } else {
+        text
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn inch(text: &str) -> Figure {
+        Figure::from(Length::parse(text, Unit::Inch).unwrap())
+    }
+
+    #[test]
+    fn trailing_zeros_are_dropped_and_value_kept() {
+        assert_eq!(inch("0.00004").shown(Unit::Inch), "0.00004");
+        assert_eq!(inch("0.00004").shown(Unit::Micrometre), "1.016");
+        assert_eq!(inch("-0.5").shown(Unit::Inch), "-0.5");
+        assert_eq!(Figure::ZERO.shown(Unit::Inch), "0");
+        assert_eq!((-Figure::new(1, 10)).shown(Unit::Millimetre), "0");
+    }
+
+    #[test]
+    fn ties_go_to_the_even_digit() {
+        // 1e-8 in is 254 pm, so 127 pm is half of the last place shown.
+        assert_eq!(Figure::new(127, 1).shown(Unit::Inch), "0");
+        assert_eq!(Figure::new(381, 1).shown(Unit::Inch), "0.00000002");
+        assert_eq!(Figure::new(-127, 1).shown(Unit::Inch), "0");
+        assert_eq!(Figure::new(-381, 1).shown(Unit::Inch), "-0.00000002");
+    }
+
+    #[test]
+    fn an_uncertainty_is_never_rounded_down() {
+        assert_eq!(Figure::new(1, 1).shown_up(Unit::Inch), "0.00000000004");
+        assert_eq!(Figure::new(1, 3).shown_up(Unit::Micrometre), "0.000001");
+        assert_eq!(inch("0.00002").shown_up(Unit::Inch), "0.00002");
+    }
+
+    #[test]
+    fn a_mean_is_a_fraction() {
+        let lengths = [1, 2].map(Length::from_picometres);
+        assert_eq!(Figure::mean(&lengths), Some(Figure::new(3, 2)));
+        assert_eq!(Figure::mean(&[]), None);
+    }
+}

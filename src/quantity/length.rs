@@ -1,0 +1,322 @@
+//! Lengths as whole picometres, the units people write, and values exactly as they were sent.
+
+use std::fmt;
+
+/// A unit of length that a frame, a file or a plan may state.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Unit {
+    /// Inch, exactly 25.4 mm.
+    Inch,
+    /// Millimetre.
+    Millimetre,
+    /// Micrometre.
+    Micrometre,
+}
+
+impl Unit {
+    /// Picometres in one of the unit (exact: the inch is 25.4 mm by definition).
+    #[must_use]
+    pub const fn picometres(self) -> i64 {
+        match self {
+            Self::Inch => 25_400_000_000,
+            Self::Millimetre => 1_000_000_000,
+            Self::Micrometre => 1_000_000,
+        }
+    }
+
+    /// The short text of the unit as this program prints it: `in`, `mm`, `um`.
+    #[must_use]
+    pub const fn symbol(self) -> &'static str {
+        match self {
+            Self::Inch => "in",
+            Self::Millimetre => "mm",
+            Self::Micrometre => "um",
+        }
+    }
+
+    /// Reads a unit as gauges and people write it, in any letter case.
+    #[must_use]
+    pub fn parse(text: &str) -> Option<Self> {
+        match text.trim().to_ascii_lowercase().as_str() {
+            "in" | "inch" | "\"" => Some(Self::Inch),
+            "mm" => Some(Self::Millimetre),
+            "um" | "µm" | "μm" => Some(Self::Micrometre),
+            _ => None,
+        }
+    }
+
+    /// Decimal places at which a derived figure is shown: 1e-8 in, 1e-6 mm, 1e-3 um.
+    #[must_use]
+    pub const fn shown_places(self) -> u32 {
+        match self {
+            Self::Inch => 8,
+            Self::Millimetre => 6,
+            Self::Micrometre => 3,
+        }
+    }
+
+    /// Decimal places at which an uncertainty is shown, rounded up: 1e-11 in, 1e-9 mm, 1e-6 um.
+    #[must_use]
+    pub const fn uncertainty_places(self) -> u32 {
+        match self {
+            Self::Inch => 11,
+            Self::Millimetre => 9,
+            Self::Micrometre => 6,
+        }
+    }
+}
+
+impl fmt::Display for Unit {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.symbol())
+    }
+}
+
+/// Why a text is not a length.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum LengthError {
+    /// The text is not a plain decimal number.
+    #[error("{0:?} is not a decimal number")]
+    NotANumber(String),
+    /// The value has digits below one picometre. It is refused, never rounded.
+    #[error("{0:?} is finer than a picometre; it is refused, not rounded")]
+    TooFine(String),
+    /// The value does not fit into an `i64` of picometres, about ±9 200 km.
+    #[error("{0:?} is out of range")]
+    OutOfRange(String),
+    /// The text names no unit and none is implied.
+    #[error("{0:?} has no unit; write it as \"0.0001 in\", \"2.5 um\" or \"0.0025 mm\"")]
+    NoUnit(String),
+}
+
+/// A length: a whole number of picometres, about ±9 200 km.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Length(i64);
+
+impl Length {
+    /// No length at all.
+    pub const ZERO: Self = Self(0);
+
+    /// A length of so many picometres.
+    #[must_use]
+    pub const fn from_picometres(picometres: i64) -> Self {
+        Self(picometres)
+    }
+
+    /// The whole picometres.
+    #[must_use]
+    pub const fn picometres(self) -> i64 {
+        self.0
+    }
+
+    /// Reads a plain decimal number in `unit`: an optional sign, digits, at most one point.
+    ///
+    /// # Errors
+    /// Anything else, a value finer than a picometre, or one out of range.
+    pub fn parse(text: &str, unit: Unit) -> Result<Self, LengthError> {
+        Quoted::parse(text, unit).map(|quoted| quoted.length)
+    }
+
+    /// Reads a number followed by its unit, such as `0.0001 in`.
+    ///
+    /// # Errors
+    /// As [`Length::parse`], and a text without a unit.
+    pub fn parse_with_unit(text: &str) -> Result<Self, LengthError> {
+        Quoted::parse_with_unit(text, None).map(|quoted| quoted.length)
+    }
+
+    /// The larger of two lengths in absolute value.
+    #[must_use]
+    pub const fn abs(self) -> Self {
+        Self(self.0.abs())
+    }
+
+    /// The difference of two lengths, `None` when it leaves the range.
+    #[must_use]
+    pub const fn checked_sub(self, other: Self) -> Option<Self> {
+        match self.0.checked_sub(other.0) {
+            Some(difference) => Some(Self(difference)),
+            None => None,
+        }
+    }
+}
+
+/// A length together with the unit and the number of decimal places it was stated in, so that the
+/// text can be given back as it came.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Quoted {
+    /// The exact length.
+    pub length: Length,
+    /// The unit it was stated in.
+    pub unit: Unit,
+    /// The decimal places it was stated with.
+    pub places: u8,
+}
+
+impl Quoted {
+    /// Reads a plain decimal number in `unit`, keeping its decimal places.
+    ///
+    /// # Errors
+    /// A text that is not a sign, digits and at most one point; a value finer than a picometre;
+    /// one out of range.
+    pub fn parse(text: &str, unit: Unit) -> Result<Self, LengthError> {
+        let trimmed = text.trim();
+        let (negative, digits) = match trimmed.as_bytes().first() {
+            Some(b'-') => (true, &trimmed[1..]),
+            Some(b'+') => (false, &trimmed[1..]),
+            _ => (false, trimmed),
+        };
+        let (whole, fraction) = digits.split_once('.').unwrap_or((digits, ""));
+        let plain = |part: &str| part.bytes().all(|byte| byte.is_ascii_digit());
+        if whole.len() + fraction.len() == 0 || !plain(whole) || !plain(fraction) {
+            return Err(LengthError::NotANumber(text.to_owned()));
+        }
+        let count = whole
+            .bytes()
+            .chain(fraction.bytes())
+            .try_fold(0_i128, |sum, digit| {
+                sum.checked_mul(10)?.checked_add(i128::from(digit - b'0'))
+            })
+            .ok_or_else(|| LengthError::OutOfRange(text.to_owned()))?;
+        let places =
+            u8::try_from(fraction.len()).map_err(|_| LengthError::TooFine(text.to_owned()))?;
+        Self::from_count(if negative { -count } else { count }, places, unit)
+            .map_err(|error| error.of(text))
+    }
+
+    /// A value given as a count of its last decimal place: 124 at 5 places is 0.00124.
+    ///
+    /// # Errors
+    /// A value finer than a picometre, or one out of range.
+    pub fn from_count(count: i128, places: u8, unit: Unit) -> Result<Self, LengthError> {
+        let out_of_range = || LengthError::OutOfRange(count.to_string());
+        let scale = 10_i128.checked_pow(u32::from(places)).ok_or_else(out_of_range)?;
+        let scaled = count.checked_mul(i128::from(unit.picometres())).ok_or_else(out_of_range)?;
+        if scaled % scale != 0 {
+            return Err(LengthError::TooFine(count.to_string()));
+        }
+        let picometres = i64::try_from(scaled / scale).map_err(|_| out_of_range())?;
+        Ok(Self { length: Length(picometres), unit, places })
+    }
+
+    /// Reads a number followed by its unit; without one, `default` is meant.
+    ///
+    /// # Errors
+    /// As [`Quoted::parse`], and a text without a unit where there is no default.
+    pub fn parse_with_unit(text: &str, default: Option<Unit>) -> Result<Self, LengthError> {
+        let trimmed = text.trim();
+        let split = trimmed
+            .find(|c: char| !(c.is_ascii_digit() || matches!(c, '+' | '-' | '.')))
+            .unwrap_or(trimmed.len());
+        let (number, unit) = trimmed.split_at(split);
+        let unit = if unit.trim().is_empty() {
+            default.ok_or_else(|| LengthError::NoUnit(text.to_owned()))?
+        } else {
+            Unit::parse(unit).ok_or_else(|| LengthError::NotANumber(text.to_owned()))?
+        };
+        Self::parse(number, unit).map_err(|error| error.of(text))
+    }
+
+    /// The number alone, as it was stated: `-0.00012`.
+    #[must_use]
+    pub fn number(self) -> String {
+        let picometres = i128::from(self.length.0);
+        let count =
+            picometres * 10_i128.pow(u32::from(self.places)) / i128::from(self.unit.picometres());
+        decimal_text(count, u32::from(self.places))
+    }
+}
+
+impl fmt::Display for Quoted {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} {}", self.number(), self.unit)
+    }
+}
+
+impl LengthError {
+    /// The same error about the text a person wrote.
+    fn of(self, text: &str) -> Self {
+        let text = text.to_owned();
+        match self {
+            Self::NotANumber(_) => Self::NotANumber(text),
+            Self::TooFine(_) => Self::TooFine(text),
+            Self::OutOfRange(_) => Self::OutOfRange(text),
+            Self::NoUnit(_) => Self::NoUnit(text),
+        }
+    }
+}
+
+/// An integer count of the last decimal place as plain decimal text.
+pub(super) fn decimal_text(count: i128, places: u32) -> String {
+    let sign = if count < 0 { "-" } else { "" };
+    let digits = count.unsigned_abs();
+    if places == 0 {
+        return format!("{sign}{digits}");
+    }
+    let scale = 10_u128.pow(places);
+    let width = usize::try_from(places).unwrap_or(usize::MAX);
+    format!("{sign}{}.{:0width$}", digits / scale, digits % scale)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_inch_is_exactly_25_4_millimetres() {
+        // International yard and pound agreement, 1959: 1 in = 25.4 mm exactly (from memory).
+        assert_eq!(Length::parse("1", Unit::Inch), Length::parse("25.4", Unit::Millimetre));
+        assert_eq!(Length::parse("0.0001", Unit::Inch).unwrap().picometres(), 2_540_000);
+        assert_eq!(Length::parse("0.00001", Unit::Inch).unwrap().picometres(), 254_000);
+        assert_eq!(Length::parse("1", Unit::Micrometre).unwrap().picometres(), 1_000_000);
+    }
+
+    #[test]
+    fn a_difference_that_binary_floats_get_wrong_is_exact() {
+        let inch = |text| Length::parse(text, Unit::Inch).unwrap();
+        let tenth = inch("0.0001");
+        assert_eq!(inch("1.2346").checked_sub(inch("1.2345")), Some(tenth));
+        assert_eq!(inch("1.2349").checked_sub(inch("1.2348")), Some(tenth));
+        assert!(std::hint::black_box(1.2349) - 1.2348 > 0.0001, "the float trap avoided here");
+    }
+
+    #[test]
+    fn both_unit_systems_are_exact_to_the_last_allowed_place() {
+        assert_eq!(Length::parse("0.00000001", Unit::Inch).unwrap().picometres(), 254);
+        assert_eq!(Length::parse("0.000000001", Unit::Millimetre).unwrap().picometres(), 1);
+        assert!(matches!(
+            Length::parse("0.0000000001", Unit::Millimetre),
+            Err(LengthError::TooFine(_))
+        ));
+    }
+
+    #[test]
+    fn what_is_no_number_is_refused() {
+        for text in ["", "+", ".", "1.2.3", "1e5", "NaN", "inf", "0x1", "1,5", "- 1", "--1"] {
+            assert!(Length::parse(text, Unit::Inch).is_err(), "{text:?}");
+        }
+        for text in ["99999999999999999999999", "9999999999999", "-9999999999999"] {
+            let refused = Length::parse(text, Unit::Millimetre);
+            assert!(matches!(refused, Err(LengthError::OutOfRange(_))), "{text}");
+        }
+    }
+
+    #[test]
+    fn text_comes_back_as_it_was_sent() {
+        for (text, unit) in
+            [("0.00012", Unit::Inch), ("-12.3450", Unit::Millimetre), ("3", Unit::Micrometre)]
+        {
+            assert_eq!(Quoted::parse(text, unit).unwrap().number(), text);
+        }
+        assert_eq!(Quoted::parse("+0.5", Unit::Inch).unwrap().number(), "0.5");
+    }
+
+    #[test]
+    fn a_value_may_carry_its_unit() {
+        let quoted = Quoted::parse_with_unit("3 um", Some(Unit::Inch)).unwrap();
+        assert_eq!(quoted.length.picometres(), 3_000_000);
+        assert_eq!(Quoted::parse_with_unit("0.5", Some(Unit::Inch)).unwrap().unit, Unit::Inch);
+        assert!(matches!(Quoted::parse_with_unit("0.5", None), Err(LengthError::NoUnit(_))));
+        assert!(Quoted::parse_with_unit("0.5 furlong", None).is_err());
+    }
+}

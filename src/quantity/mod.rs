@@ -1,0 +1,18 @@
+//! Exact quantities: lengths, figures, units, positions on a circle, time stamps, names.
+//!
+//! What is absent: a float in a stored length, and a clock. A length is a whole number of
+//! picometres from the wire to the disk, and a figure that is judged is an exact fraction of them.
+
+#![deny(clippy::disallowed_methods, clippy::disallowed_types)]
+
+mod circle;
+mod figure;
+mod length;
+mod name;
+mod stamp;
+
+pub use circle::{Grid, position_angle_deg};
+pub use figure::Figure;
+pub use length::{Length, LengthError, Quoted, Unit};
+pub use name::{Name, NameError};
+pub use stamp::{Stamp, Wall, WallError};
