@@ -5,4 +5,5 @@
 //! quantity, geometry, gauge, judgement, bench, config, store, wire, report, intake, daemon,
 //! client. `DEVELOPERS.md` is the map.
 
+pub mod geometry;
 pub mod quantity;

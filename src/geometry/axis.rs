@@ -1,0 +1,182 @@
+//! Where an axis lies: eccentricity at two stations, its prediction, bar reversal, four seatings.
+//!
+//! All offsets share one angle zero, marked on the spindle, and point the way the axis lies: where
+//! a station was touched from inside, the offset of its high reading is turned over first.
+
+use super::full_turn;
+
+/// A step square to the axis of rotation, in any unit of length.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Offset {
+    /// Towards 0 degrees.
+    pub x: f64,
+    /// Towards 90 degrees.
+    pub y: f64,
+}
+
+impl Offset {
+    /// `amount` towards an angle.
+    #[must_use]
+    pub fn towards(amount: f64, angle_deg: f64) -> Self {
+        let (sine, cosine) = angle_deg.to_radians().sin_cos();
+        Self { x: amount * cosine, y: amount * sine }
+    }
+
+    /// How far, whatever the direction.
+    #[must_use]
+    pub fn amount(self) -> f64 {
+        self.x.hypot(self.y)
+    }
+
+    /// Where to, degrees, [0, 360).
+    #[must_use]
+    pub fn towards_deg(self) -> f64 {
+        full_turn(self.y.atan2(self.x).to_degrees())
+    }
+
+    /// As much the other way: a high reading taken inside a bore, told as an offset of its axis.
+    #[must_use]
+    pub const fn opposite(self) -> Self {
+        Self { x: -self.x, y: -self.y }
+    }
+
+    /// What an indicator shows of it over a turn: twice the amount.
+    #[must_use]
+    pub fn total_reading(self) -> f64 {
+        2.0 * self.amount()
+    }
+
+    /// `self·a + other·b`.
+    const fn mix(self, a: f64, other: Self, b: f64) -> Self {
+        Self { x: self.x * a + other.x * b, y: self.y * a + other.y * b }
+    }
+}
+
+/// An axis told by its offsets at two stations along it.
+///
+/// With one seating of a bar this is "bar axis as seated", spindle and bar together.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TwoStations {
+    at: [f64; 2],
+    offsets: [Offset; 2],
+}
+
+/// Why two stations tell no axis.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum AxisError {
+    /// Both stations at one place, or a number that is none.
+    #[error("an axis needs two stations at different places")]
+    OneStation,
+}
+
+impl TwoStations {
+    /// The axis with `first` at `z1` and `second` at `z2`, places in one unit, offsets in one unit.
+    pub fn new(z1: f64, first: Offset, z2: f64, second: Offset) -> Result<Self, AxisError> {
+        let numbers = [first.x, first.y, second.x, second.y];
+        let apart = (z2 - z1).abs() > 0.0 && (z2 - z1).is_finite();
+        if apart && numbers.iter().all(|number| number.is_finite()) {
+            Ok(Self { at: [z1, z2], offsets: [first, second] })
+        } else {
+            Err(AxisError::OneStation)
+        }
+    }
+
+    /// The share `k` of the way from the first station to the second: 0 and 1 there, above 1
+    /// beyond the second.
+    #[must_use]
+    pub fn share(&self, z: f64) -> f64 {
+        (z - self.at[0]) / (self.at[1] - self.at[0])
+    }
+
+    /// The offset at `z`; measured at the stations, predicted elsewhere. Its
+    /// [`Offset::total_reading`] is the total reading by the first harmonic alone.
+    #[must_use]
+    pub fn offset(&self, z: f64) -> Offset {
+        let k = self.share(z);
+        self.offsets[0].mix(1.0 - k, self.offsets[1], k)
+    }
+
+    /// The tilt as a step: unit of the offsets per unit of the places; its amount is the tilt in
+    /// radians where both units are one.
+    #[must_use]
+    pub fn tilt(&self) -> Offset {
+        let per = 1.0 / (self.at[1] - self.at[0]);
+        self.offsets[1].mix(per, self.offsets[0], -per)
+    }
+
+    /// `√(k² + (k−1)²)`: how much the uncertainty of an offset grows on the way to `z`, both
+    /// stations alike and independent.
+    #[must_use]
+    pub fn factor(&self, z: f64) -> f64 {
+        self.uncertainty(z, 1.0, 1.0)
+    }
+
+    /// The standard uncertainty of the offset at `z` from those at the first and second station,
+    /// taken as independent.
+    #[must_use]
+    pub fn uncertainty(&self, z: f64, u_first: f64, u_second: f64) -> f64 {
+        let k = self.share(z);
+        ((k - 1.0) * u_first).hypot(k * u_second)
+    }
+
+    /// Where the axis comes closest to the axis of rotation; `None` without tilt.
+    #[must_use]
+    pub fn closest(&self) -> Option<f64> {
+        let (tilt, first) = (self.tilt(), self.offsets[0]);
+        let square = tilt.x * tilt.x + tilt.y * tilt.y;
+        let z = self.at[0] - (first.x * tilt.x + first.y * tilt.y) / square;
+        z.is_finite().then_some(z)
+    }
+}
+
+/// Between which bounds the total reading lies at a share `k` of the way, where only the total
+/// readings at both stations are known: `|k·T2| ± |(k−1)·T1|`, without a sign.
+#[must_use]
+pub fn total_reading_bounds(first: f64, second: f64, share: f64) -> (f64, f64) {
+    let (far, near) = ((share * second).abs(), ((share - 1.0) * first).abs());
+    ((far - near).abs(), far + near)
+}
+
+/// A bar seated at 0, at 180 and at 0 again, angles marked on the spindle.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reversal {
+    /// The spindle's own offset: half the sum.
+    pub spindle: Offset,
+    /// The bar's own, as seated at 0: half the difference.
+    pub bar: Offset,
+    /// The third seating minus the first. Its amount shows whether the seating repeats; who judges
+    /// it has the limit.
+    pub repeat: Offset,
+}
+
+/// Splits spindle and bar: what stays when the bar turns is the spindle's.
+#[must_use]
+pub const fn reversal(at_0: Offset, at_180: Offset, at_0_again: Offset) -> Reversal {
+    Reversal {
+        spindle: at_0.mix(0.5, at_180, 0.5),
+        bar: at_0.mix(0.5, at_180, -0.5),
+        repeat: at_0_again.mix(1.0, at_0, -1.0),
+    }
+}
+
+/// A bar seated four times, 90 degrees apart (from memory, ISO 230-1).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FourSeatings {
+    /// The mean of the four total readings: what a bar put in by chance shows on average.
+    pub mean_total_reading: f64,
+    /// The mean offset, the spindle's; its [`Offset::total_reading`] stands beside the other.
+    pub spindle: Offset,
+}
+
+/// Both figures of four seatings, in any order.
+#[must_use]
+pub fn four_seatings(offsets: [Offset; 4]) -> FourSeatings {
+    let sum = offsets.iter().fold(Offset::default(), |sum, offset| sum.mix(1.0, *offset, 1.0));
+    FourSeatings {
+        mean_total_reading: offsets.iter().map(|offset| offset.total_reading()).sum::<f64>() / 4.0,
+        spindle: sum.mix(0.25, Offset::default(), 0.0),
+    }
+}
+
+#[cfg(test)]
+mod tests;

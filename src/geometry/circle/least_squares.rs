@@ -1,0 +1,173 @@
+//! The least-squares circle, and the algebraic one.
+
+use super::place::{Place, centre_of};
+use super::{Circle, CircleError, centred};
+use crate::geometry::count;
+
+/// The algebraic circle: least squares of `d² − r²` instead of `d − r` (after Kåsa, 1976).
+///
+/// Linear, and *not* the least-squares circle: on an arc it comes out too small. It is here to
+/// check the figures of programs that print it, and as a first guess.
+pub fn algebraic_circle(points: &[(f64, f64)]) -> Result<Circle, CircleError> {
+    let (about, mean) = centred(points)?;
+    let centre = algebraic_centre(&about).ok_or(CircleError::Straight)?;
+    let square = about.iter().map(|place| place.dot(*place)).sum::<f64>() / count(about.len());
+    // About the mean of the points, r² is the mean square plus the square of the centre.
+    Ok(Circle::moved(centre, (centre.dot(centre) + square).sqrt(), mean))
+}
+
+/// The least-squares circle: the sum of squared distances from the circle is the least.
+///
+/// Newton's steps, damped after Levenberg (1944), from the algebraic circle and from one through
+/// three places far apart, each to the end; the better is taken. The search must end with a
+/// gradient that vanishes to rounding. Where a straight line fits better, the circle found is not
+/// the least (one without end is), and where the radius runs away there is none: both are
+/// [`CircleError::NotSettled`].
+pub fn least_squares_circle(points: &[(f64, f64)]) -> Result<Circle, CircleError> {
+    let (about, mean) = centred(points)?;
+    let starts = [algebraic_centre(&about), three_far_apart(&about)];
+    let ends = starts.into_iter().flatten().filter_map(|start| settle(&about, start));
+    let best = ends.min_by(|one, other| one.squares.total_cmp(&other.squares));
+    let best = best.filter(|best| best.squares <= off_the_best_line(&about));
+    let best = best.ok_or(CircleError::NotSettled)?;
+    Ok(Circle::moved(best.centre, best.radius, mean))
+}
+
+/// The sum of squared distances, square to it, from the best straight line.
+fn off_the_best_line(about: &[Place]) -> f64 {
+    let mut scatter = Symmetric::default();
+    for place in about {
+        scatter.add(*place, 1.0);
+    }
+    let along = Place { x: scatter.xx - scatter.yy, y: 2.0 * scatter.xy };
+    let turn = along.y.atan2(along.x) / 2.0;
+    let across = Place { x: -turn.sin(), y: turn.cos() };
+    about.iter().map(|place| across.dot(*place).powi(2)).sum()
+}
+
+/// The centre of the algebraic circle, worked out about the mean of the points.
+fn algebraic_centre(about: &[Place]) -> Option<Place> {
+    let size = about.iter().map(|place| place.length()).fold(0.0, f64::max);
+    let mut matrix = Symmetric::default();
+    let mut right = Place::default();
+    for place in about.iter().map(|place| place.times(1.0 / size)) {
+        matrix.add(place, 1.0);
+        right = right.plus(place.times(place.dot(place) / 2.0));
+    }
+    matrix.solve(right).map(|centre| centre.times(size))
+}
+
+/// The centre of the circle through the point farthest from the mean, the one farthest from that,
+/// and the one farthest off the line through both.
+fn three_far_apart(about: &[Place]) -> Option<Place> {
+    let most = |of: &dyn Fn(Place) -> f64| {
+        about.iter().copied().max_by(|one, other| of(*one).total_cmp(&of(*other)))
+    };
+    let first = most(&Place::length)?;
+    let second = most(&|place| place.distance(first))?;
+    let along = second.minus(first);
+    let third = most(&|place| place.minus(first).cross(along).abs())?;
+    centre_of(first, second, third)
+}
+
+/// A symmetric matrix of two rows.
+#[derive(Debug, Clone, Copy, Default)]
+struct Symmetric {
+    xx: f64,
+    xy: f64,
+    yy: f64,
+}
+
+impl Symmetric {
+    /// Adds `weight` times the square of a vector.
+    fn add(&mut self, vector: Place, weight: f64) {
+        self.xx += weight * vector.x * vector.x;
+        self.xy += weight * vector.x * vector.y;
+        self.yy += weight * vector.y * vector.y;
+    }
+
+    fn damped(self, damping: f64) -> Self {
+        Self { xx: self.xx + damping, yy: self.yy + damping, ..self }
+    }
+
+    /// The solution for a positive definite matrix.
+    fn solve(self, right: Place) -> Option<Place> {
+        let determinant = self.xx * self.yy - self.xy * self.xy;
+        let positive = self.xx > 0.0 && determinant > f64::EPSILON * self.xx * self.yy;
+        positive.then(|| Place {
+            x: (self.yy * right.x - self.xy * right.y) / determinant,
+            y: (self.xx * right.y - self.xy * right.x) / determinant,
+        })
+    }
+}
+
+/// The least squares of one centre, with slope and curvature of half the sum over the centre; the
+/// radius is the mean distance throughout.
+struct Look {
+    centre: Place,
+    radius: f64,
+    squares: f64,
+    gradient: Place,
+    curvature: Symmetric,
+}
+
+fn look(about: &[Place], centre: Place) -> Look {
+    let distances: Vec<f64> = about.iter().map(|place| place.distance(centre)).collect();
+    let points = count(about.len());
+    let radius = distances.iter().sum::<f64>() / points;
+    let (mut squares, mut gradient, mut toward) = (0.0, Place::default(), Place::default());
+    let mut curvature = Symmetric::default();
+    for (place, distance) in about.iter().zip(&distances) {
+        let rest = distance - radius;
+        squares += rest * rest;
+        if *distance > 0.0 {
+            let unit = place.minus(centre).times(1.0 / distance);
+            gradient = gradient.minus(unit.times(rest));
+            toward = toward.plus(unit);
+            curvature.add(unit, 1.0);
+            curvature.add(unit.left(), rest / distance);
+        }
+    }
+    curvature.add(toward, -1.0 / points);
+    Look { centre, radius, squares, gradient, curvature }
+}
+
+/// A radius this many times the reach of the points is a straight line to any gauge.
+const RUNAWAY: f64 = 1e6;
+/// Steps before the search is given up; a dozen do as a rule.
+const MOST_STEPS: usize = 300;
+
+/// Newton's steps, damped while the curvature is not positive or the sum would rise.
+///
+/// Near the end a float no longer shows the sum falling; the gradient still does, and the search
+/// is over when that does not fall either.
+fn settle(about: &[Place], start: Place) -> Option<Look> {
+    let reach = about.iter().map(|place| place.length()).fold(0.0, f64::max);
+    let mut here = look(about, start);
+    let mut damping = 0.0;
+    for _ in 0..MOST_STEPS {
+        let step = here.curvature.damped(damping).solve(here.gradient.times(-1.0));
+        let promise = step.map_or(f64::INFINITY, |step| -step.dot(here.gradient));
+        // Points that fit exactly leave the squares of their rounding; on a short arc the promise
+        // is then amplified rounding.
+        let exact = 64.0 * count(about.len()) * (f64::EPSILON * (here.radius + reach)).powi(2);
+        let at_the_end =
+            damping == 0.0 && (promise <= here.squares * 1e-9 || here.squares <= exact);
+        let better = |next: &Look| {
+            if at_the_end {
+                next.gradient.length() < here.gradient.length()
+            } else {
+                next.squares < here.squares
+            }
+        };
+        match step.map(|step| look(about, here.centre.plus(step))).filter(better) {
+            Some(next) => {
+                here = next;
+                damping = if damping > 1e-3 { damping / 10.0 } else { 0.0 };
+            }
+            None if at_the_end => return (here.radius < RUNAWAY * reach).then_some(here),
+            None => damping = f64::max(damping * 10.0, 1e-3),
+        }
+    }
+    None
+}

@@ -1,0 +1,100 @@
+//! The low-pass that a streamed turn goes through before its total reading is judged.
+
+use super::TurnError;
+use super::uneven::{carries, checked};
+use crate::geometry::{count, full_turn};
+
+/// Waves a turn of which the low-pass leaves half (from memory, roundness practice).
+pub const WAVES_KEPT: usize = 15;
+
+/// Beyond this many standard deviations a Gaussian is below the rounding of its peak.
+const REACH: f64 = 8.6;
+
+/// The width of the Gaussian over the angle, in degrees, that leaves half of `waves` a turn.
+///
+/// It leaves `2^-(k/waves)²` of order `k`; the transform of that is a Gaussian of standard
+/// deviation `√(2 ln 2)/waves` radians.
+fn deviation_deg(waves: usize) -> f64 {
+    ((2.0 * std::f64::consts::LN_2).sqrt() / count(waves)).to_degrees()
+}
+
+/// The Gaussian at a distance round the turn, all its turns together.
+fn bell(apart_deg: f64, deviation: f64) -> f64 {
+    let one =
+        |turn: i32| (-((apart_deg + 360.0 * f64::from(turn)) / deviation).powi(2) / 2.0).exp();
+    (-2..=2).map(one).sum()
+}
+
+/// Equally spaced readings of one turn after a Gaussian low-pass that leaves half of `waves` waves
+/// a turn, in the unit of the readings.
+///
+/// Refused where the readings do not carry `waves` waves: touches by hand hold nothing to filter.
+pub fn low_pass_even(readings: &[f64], waves: usize) -> Result<Vec<f64>, TurnError> {
+    let (length, waves) = (readings.len(), waves.max(1));
+    if length <= 2 * waves {
+        return Err(TurnError::TooFew { order: waves, angles: length });
+    }
+    if readings.iter().any(|reading| !reading.is_finite()) {
+        return Err(TurnError::NotANumber);
+    }
+    let (step, deviation) = (360.0 / count(length), deviation_deg(waves));
+    let ahead = (0..length).filter(|&place| {
+        let apart = step * count(place.min(length - place));
+        apart <= REACH * deviation
+    });
+    let kernel: Vec<(usize, f64)> =
+        ahead.map(|place| (place, bell(step * count(place), deviation))).collect();
+    let total: f64 = kernel.iter().map(|(_, weight)| weight).sum();
+    let start = readings[0];
+    let twice: Vec<f64> = readings.iter().chain(readings).map(|value| value - start).collect();
+    let smooth = |at: usize| {
+        let parts = kernel.iter().map(|&(ahead, weight)| weight * twice[at + ahead]);
+        start + parts.sum::<f64>() / total
+    };
+    Ok((0..length).map(smooth).collect())
+}
+
+/// The same for readings at uneven angles, as a turn by hand streams them: each reading weighs as
+/// much of the turn as it stands for, half the way to its neighbours.
+///
+/// In the order of the readings. Refused where the angles leave a gap of `180/waves` degrees.
+pub fn low_pass(angles_deg: &[f64], readings: &[f64], waves: usize) -> Result<Vec<f64>, TurnError> {
+    let waves = waves.max(1);
+    checked(angles_deg, readings)?;
+    carries(angles_deg, waves)?;
+    let deviation = deviation_deg(waves);
+    let mut order: Vec<(f64, usize)> =
+        angles_deg.iter().map(|deg| full_turn(*deg)).zip(0..).collect();
+    order.sort_by(|one, other| one.0.total_cmp(&other.0));
+    let length = order.len();
+    let ahead = |place: usize, steps: usize| {
+        let next = order[(place + steps) % length].0 - order[place].0;
+        if place + steps >= length { next + 360.0 } else { next }
+    };
+    let stands_for: Vec<f64> = (0..length)
+        .map(|place| ahead((place + length - 1) % length, 1) + ahead(place, 1))
+        .collect();
+    let start = readings[0];
+    let mut smooth = vec![0.0; length];
+    for place in 0..length {
+        let (mut sum, mut total) = (0.0, 0.0);
+        let mut add = |other: usize, apart: f64| {
+            let weight = stands_for[other] * bell(apart, deviation);
+            sum += weight * (readings[order[other].1] - start);
+            total += weight;
+        };
+        let reach = f64::min(REACH * deviation, 180.0);
+        add(place, 0.0);
+        let forward = (1..length).map(|steps| ((place + steps) % length, ahead(place, steps)));
+        forward
+            .take_while(|(_, apart)| *apart <= reach)
+            .for_each(|(other, apart)| add(other, apart));
+        let back = (1..length).map(|steps| {
+            let other = (place + length - steps) % length;
+            (other, ahead(other, steps))
+        });
+        back.take_while(|(_, apart)| *apart < reach).for_each(|(other, apart)| add(other, apart));
+        smooth[order[place].1] = start + sum / total;
+    }
+    Ok(smooth)
+}

@@ -1,0 +1,241 @@
+//! Passes over columns of floats, in loops of eight lanes that any compiler can turn into whatever
+//! vector instructions the machine has.
+
+use super::basis::Plane;
+use super::number::At;
+
+/// Numbers a loop handles side by side.
+pub(super) const LANES: usize = 8;
+/// Points that are looked at together: small enough to stay close to the processor when looked at
+/// twice, large enough that summing up the lanes costs little.
+pub(super) const BLOCK: usize = 128;
+
+/// Positions and heights in columns of one length, and the values that count as their origin.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Columns<'a> {
+    pub(super) x: &'a [f64],
+    pub(super) y: &'a [f64],
+    pub(super) z: &'a [f64],
+    pub(super) origin: At<f64>,
+}
+
+impl Columns<'_> {
+    pub(super) fn len(&self) -> usize {
+        self.z.len()
+    }
+
+    /// Relative to the origin.
+    pub(super) fn at(&self, row: usize) -> At<f64> {
+        At {
+            x: self.x[row] - self.origin.x,
+            y: self.y[row] - self.origin.y,
+            z: self.z[row] - self.origin.z,
+        }
+    }
+
+    /// A stretch of the rows.
+    pub(super) fn part(&self, from: usize, to: usize) -> Self {
+        Self {
+            x: &self.x[from..to],
+            y: &self.y[from..to],
+            z: &self.z[from..to],
+            origin: self.origin,
+        }
+    }
+
+    /// The stretches of [`BLOCK`] rows, with the row each starts at.
+    pub(super) fn blocks(self) -> impl Iterator<Item = (usize, Self)> {
+        (0..self.len())
+            .step_by(BLOCK)
+            .map(move |from| (from, self.part(from, self.len().min(from + BLOCK))))
+    }
+}
+
+/// Lowest and highest.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Span {
+    pub(super) low: f64,
+    pub(super) high: f64,
+}
+
+impl Span {
+    /// The larger of the two ends, without sign.
+    pub(super) fn reach(self) -> f64 {
+        larger(self.high.abs(), self.low.abs())
+    }
+}
+
+/// One instruction on most machines; a number that is none is passed over.
+#[inline]
+pub(super) fn larger(one: f64, other: f64) -> f64 {
+    if one > other { one } else { other }
+}
+
+/// As [`larger`].
+#[inline]
+pub(super) fn smaller(one: f64, other: f64) -> f64 {
+    if one < other { one } else { other }
+}
+
+/// Lanes of lows and highs.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Spans {
+    low: [f64; LANES],
+    high: [f64; LANES],
+}
+
+impl Spans {
+    pub(super) const NONE: Self =
+        Self { low: [f64::INFINITY; LANES], high: [f64::NEG_INFINITY; LANES] };
+
+    /// Takes a column in.
+    #[inline]
+    #[expect(clippy::needless_range_loop, reason = "lanes by number become vector instructions")]
+    pub(super) fn take(&mut self, column: &[f64]) {
+        let (eights, rest) = column.as_chunks::<LANES>();
+        for eight in eights {
+            for lane in 0..LANES {
+                self.low[lane] = smaller(eight[lane], self.low[lane]);
+                self.high[lane] = larger(eight[lane], self.high[lane]);
+            }
+        }
+        for (lane, &value) in rest.iter().enumerate() {
+            self.low[lane] = smaller(value, self.low[lane]);
+            self.high[lane] = larger(value, self.high[lane]);
+        }
+    }
+
+    pub(super) fn span(&self) -> Span {
+        Span { low: least(self.low), high: -least(self.high.map(|high| -high)) }
+    }
+}
+
+/// The least of the lanes.
+#[inline]
+fn least(lanes: [f64; LANES]) -> f64 {
+    let mut least = lanes[0];
+    for &lane in &lanes[1..] {
+        least = smaller(lane, least);
+    }
+    least
+}
+
+/// How far the points of a block are off a plane, in `offs`, of which as many as there are points
+/// come back. Loops that only do this, and loops that only look at what it gave, leave the
+/// processor enough registers.
+#[inline]
+fn offs<'a>(block: &Columns, plane: &Plane, offs: &'a mut [f64; BLOCK]) -> &'a [f64] {
+    let offs = &mut offs[..block.len()];
+    let At { x, y, z } = block.origin;
+    let (a, b) = (plane.a, plane.b);
+    // One number takes the origin in; what that rounds off is allowed for in the error.
+    let level = plane.c + z - a * x - b * y;
+    for (off, ((x, y), z)) in offs.iter_mut().zip(block.x.iter().zip(block.y).zip(block.z)) {
+        *off = z - a * x - b * y - level;
+    }
+    offs
+}
+
+/// Adds up, lane by lane: a sum stays finite as long as all it takes in is.
+#[inline]
+fn add(sums: &mut [f64; LANES], offs: &[f64]) {
+    let (eights, rest) = offs.as_chunks::<LANES>();
+    for eight in eights {
+        for lane in 0..LANES {
+            sums[lane] += eight[lane];
+        }
+    }
+    sums[0] += rest.iter().sum::<f64>();
+}
+
+/// How far points are off a plane, and whether all numbers are finite.
+#[derive(Debug)]
+pub(super) struct Pass<'a> {
+    columns: Columns<'a>,
+    plane: Plane,
+    sums: [f64; LANES],
+}
+
+impl<'a> Pass<'a> {
+    pub(super) const fn new(columns: Columns<'a>, plane: Plane) -> Self {
+        Self { columns, plane, sums: [0.0; LANES] }
+    }
+
+    /// Whether every number passed so far is finite (or all are huge).
+    pub(super) fn is_finite(&self) -> bool {
+        self.sums.iter().sum::<f64>().is_finite()
+    }
+
+    /// The lowest and the highest.
+    pub(super) fn span(&mut self) -> Span {
+        let (mut spans, mut room) = (Spans::NONE, [0.0; BLOCK]);
+        for (_, block) in self.columns.blocks() {
+            let offs = offs(&block, &self.plane, &mut room);
+            spans.take(offs);
+            add(&mut self.sums, offs);
+        }
+        spans.span()
+    }
+
+    /// Calls `each` with the rows of points farther off than `within`, either way, and `begin` with
+    /// every block before that.
+    pub(super) fn outside(
+        &mut self,
+        within: f64,
+        mut begin: impl FnMut(&Columns),
+        mut each: impl FnMut(usize),
+    ) {
+        let mut room = [0.0; BLOCK];
+        for (from, block) in self.columns.blocks() {
+            begin(&block);
+            let offs = offs(&block, &self.plane, &mut room);
+            add(&mut self.sums, offs);
+            let (eights, rest) = offs.as_chunks::<LANES>();
+            for (number, eight) in eights.iter().enumerate() {
+                let most = eight.iter().fold(0.0, |most, off| larger(off.abs(), most));
+                if most > within {
+                    let first = from + number * LANES;
+                    eight
+                        .iter()
+                        .zip(first..)
+                        .filter(|(off, _)| off.abs() > within)
+                        .for_each(|(_, row)| each(row));
+                }
+            }
+            let first = from + eights.len() * LANES;
+            rest.iter()
+                .zip(first..)
+                .filter(|(off, _)| off.abs() > within)
+                .for_each(|(_, row)| each(row));
+        }
+    }
+}
+
+/// The row farthest off a plane, and how far it is: not a number when some column holds a number
+/// that is not finite.
+#[expect(clippy::float_cmp, reason = "the very distance that was found")]
+pub(super) fn farthest(columns: Columns, plane: &Plane) -> (f64, usize) {
+    let (mut room, mut sums) = ([0.0; BLOCK], [0.0; LANES]);
+    let (mut most, mut farthest, mut block_from) = (-1.0, 0.0, 0);
+    for (from, block) in columns.blocks() {
+        let offs = offs(&block, plane, &mut room);
+        let mut spans = Spans::NONE;
+        spans.take(offs);
+        add(&mut sums, offs);
+        let span = spans.span();
+        if span.reach() > most {
+            most = span.reach();
+            farthest = if span.high >= -span.low { span.high } else { span.low };
+            block_from = from;
+        }
+    }
+    if !sums.iter().sum::<f64>().is_finite() {
+        return (f64::NAN, 0);
+    }
+    let end = columns.len().min(block_from + BLOCK);
+    let single = columns.len() <= BLOCK;
+    let part = columns.part(block_from, end);
+    let offs = if single { &room[..end] } else { offs(&part, plane, &mut room) };
+    let place = offs.iter().position(|&off| off == farthest).unwrap_or(0);
+    (farthest, block_from + place)
+}

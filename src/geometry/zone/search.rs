@@ -1,0 +1,370 @@
+//! The search for a zone in floats. What it finds is close to the answer or is it; the proof comes
+//! after.
+
+use super::basis::{Basis, Plane};
+use super::number::{At, Number, turn};
+use super::scan::{Columns, Pass, Span, Spans, farthest, larger};
+
+/// Exchanges in a row that may gain nothing before the search leaves the rest to exact numbers.
+const MOST_IDLE: u32 = 8;
+/// Exchanges of one search: several times what any set of the tests and benchmarks took.
+const MOST_EXCHANGES: u32 = 300;
+/// Sets of more points begin with a sample.
+const FEW: usize = 160;
+/// Neighbours that are sampled together: the numbers of a cache line.
+const EIGHT: usize = 8;
+/// Points of the largest sample.
+const MOST_SAMPLED: usize = 1 << 16;
+/// Sets so small that one more pass is cheaper than one more sieve.
+const QUICK: usize = 4096;
+/// Passes over all points before they are exchanged one by one.
+const MOST_PASSES: u32 = 6;
+/// Points that may be left over beside a quarter of all.
+const MOST_LEFT: usize = 4096;
+/// Half the distance from 1 to the next float.
+pub(super) const ROUND: f64 = f64::EPSILON / 2.0;
+
+/// How far the columns reach, relative to their origin, and how their numbers are meant.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Extent {
+    pub(super) x: Span,
+    pub(super) y: Span,
+    /// How far each number as meant may be from the float it is given as, in units of its own
+    /// size: 0 for floats that are exact, [`ROUND`] for floats that stand for decimals.
+    pub(super) meant_within: f64,
+    origin: At<f64>,
+}
+
+impl Extent {
+    fn new(columns: &Columns, x: Span, y: Span, meant_within: f64) -> Self {
+        let about =
+            |span: Span, origin: f64| Span { low: span.low - origin, high: span.high - origin };
+        let origin = columns.origin;
+        Self { x: about(x, origin.x), y: about(y, origin.y), meant_within, origin }
+    }
+
+    pub(super) fn of(columns: &Columns, meant_within: f64) -> Self {
+        let (mut x, mut y) = (Spans::NONE, Spans::NONE);
+        x.take(columns.x);
+        y.take(columns.y);
+        Self::new(columns, x.span(), y.span(), meant_within)
+    }
+
+    /// How far a coordinate relative to the origin may be from the one meant.
+    pub(super) fn place_error(&self) -> (f64, f64) {
+        let error = |reach: f64, origin: f64| {
+            1.5 * ROUND * reach + 2.0 * self.meant_within * (reach + origin.abs())
+        };
+        (error(self.x.reach(), self.origin.x), error(self.y.reach(), self.origin.y))
+    }
+
+    /// How far heights of this size, relative to the origin, may be from the ones meant.
+    pub(super) fn height_error(&self, reach: f64) -> f64 {
+        1.5 * ROUND * reach + 2.0 * self.meant_within * (reach + self.origin.z.abs())
+    }
+
+    /// The largest height, relative to the origin, of points no farther than `off` from a plane.
+    pub(super) fn heights(&self, plane: &Plane, off: f64) -> f64 {
+        let leaning = plane.a.abs() * self.x.reach() + plane.b.abs() * self.y.reach();
+        off + leaning + plane.c.abs()
+    }
+
+    /// How far a computed distance from the plane may be from the true one.
+    ///
+    /// Products and sums of relative error 2⁻⁵³ each, of terms that together are no larger than
+    /// twice the heights from the origin of the floats, rounded up; and the errors of what goes in.
+    pub(super) fn error(&self, plane: &Plane, off: f64) -> f64 {
+        let heights = self.heights(plane, off);
+        let (x, y) = self.place_error();
+        let given = self.height_error(heights) + plane.a.abs() * x + plane.b.abs() * y;
+        let from = self.origin.z.abs()
+            + plane.a.abs() * self.origin.x.abs()
+            + plane.b.abs() * self.origin.y.abs();
+        8.0 * ROUND * (heights + from) + given + f64::MIN_POSITIVE
+    }
+
+    /// How far two planes are apart at most, over all positions, whichever is above.
+    fn apart(&self, one: &Plane, other: &Plane) -> f64 {
+        let along = |slope: f64, span: Span| {
+            let ends = [slope * span.low, slope * span.high];
+            Span { low: ends[0].min(ends[1]), high: ends[0].max(ends[1]) }
+        };
+        let in_x = along(other.a - one.a, self.x);
+        let in_y = along(other.b - one.b, self.y);
+        let level = other.c - one.c;
+        Span { low: in_x.low + in_y.low + level, high: in_x.high + in_y.high + level }.reach()
+    }
+}
+
+/// What the search found.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Found {
+    pub(super) basis: Basis<f64>,
+    pub(super) plane: Plane,
+    /// No point is farther from the plane than this, give or take the rounding.
+    pub(super) farthest: f64,
+    pub(super) extent: Extent,
+}
+
+/// The zone of finite columns, as far as floats tell it; `None` when they do not see a plane in the
+/// positions, or find a number that is not finite.
+pub(super) fn find(columns: Columns, meant_within: f64) -> Option<Found> {
+    if columns.len() > FEW {
+        return find_in_many(columns, meant_within);
+    }
+    let extent = Extent::of(&columns, meant_within);
+    let mut search = Search { basis: start(columns)?, farthest: 0.0 };
+    search.settle(columns, &extent, |row| row)?;
+    let plane = search.basis.plane();
+    Some(Found { basis: search.basis, plane, farthest: search.farthest, extent })
+}
+
+#[derive(Debug)]
+struct Search {
+    basis: Basis<f64>,
+    farthest: f64,
+}
+
+impl Search {
+    /// The zone of a sample, its points named by the rows they come from.
+    fn of_sample(sample: &Few) -> Option<Self> {
+        let mut basis = find(sample.columns(), 0.0)?.basis;
+        basis.rows = basis.rows.map(|row| sample.rows[row]);
+        Some(Self { basis, farthest: 0.0 })
+    }
+
+    /// Exchanges points of `columns` until none stands out; `None` when it does not come to an end
+    /// or a number is not finite.
+    fn settle(
+        &mut self,
+        columns: Columns,
+        extent: &Extent,
+        name: impl Fn(usize) -> usize,
+    ) -> Option<()> {
+        let mut idle = 0;
+        for _ in 0..MOST_EXCHANGES {
+            let plane = self.basis.plane();
+            let (off, row) = farthest(columns, &plane);
+            self.farthest = off.abs();
+            let enough = plane.half + extent.error(&plane, plane.half) / 2.0;
+            if !off.is_finite() || self.farthest <= enough || idle > MOST_IDLE {
+                return off.is_finite().then_some(());
+            }
+            let side = if off > 0.0 { 1 } else { -1 };
+            let Some(next) = self.basis.exchange(name(row), columns.at(row), side) else {
+                return Some(());
+            };
+            let gained = next.moment * self.basis.weight > self.basis.moment * next.weight;
+            idle = if gained { 0 } else { idle + 1 };
+            self.basis = next;
+        }
+        None
+    }
+}
+
+/// A first basis: the first point, one far away, one far beside these, and the one farthest from
+/// the plane of the three.
+fn start(columns: Columns) -> Option<Basis<f64>> {
+    let most = |of: &dyn Fn(At<f64>) -> f64| {
+        let (mut best, mut row) = (0.0, None);
+        for candidate in 0..columns.len() {
+            let value = of(columns.at(candidate));
+            if value > best {
+                (best, row) = (value, Some(candidate));
+            }
+        }
+        row
+    };
+    let first = columns.at(0);
+    let far = most(&|at| (at.x - first.x).abs() + (at.y - first.y).abs())?;
+    let away = columns.at(far);
+    let beside = most(&|at| turn(first, away, at).abs())?;
+    let aside = columns.at(beside);
+    let level = Basis::of([0, far, beside, 0], [first, away, aside, first])?.plane();
+    let off = most(&|at| level.off(at).abs()).filter(|row| ![0, far, beside].contains(row));
+    let last = off.or_else(|| (0..columns.len()).find(|row| ![0, far, beside].contains(row)))?;
+    Basis::of([0, far, beside, last], [first, away, aside, columns.at(last)])
+}
+
+/// Some points, relative to the origin of the columns they come from.
+#[derive(Debug)]
+struct Few {
+    rows: Vec<usize>,
+    x: Vec<f64>,
+    y: Vec<f64>,
+    z: Vec<f64>,
+}
+
+impl Few {
+    fn of(columns: &Columns, rows: Vec<usize>) -> Self {
+        let take = |column: &[f64], origin: f64| {
+            rows.iter().map(|&row| column[row] - origin).collect::<Vec<f64>>()
+        };
+        let origin = columns.origin;
+        let [x, y, z] =
+            [take(columns.x, origin.x), take(columns.y, origin.y), take(columns.z, origin.z)];
+        Self { rows, x, y, z }
+    }
+
+    fn columns(&self) -> Columns<'_> {
+        Columns { x: &self.x, y: &self.y, z: &self.z, origin: At { x: 0.0, y: 0.0, z: 0.0 } }
+    }
+
+    /// Eights of neighbours, one somewhere in each of as many stretches, so that no pitch of the
+    /// rows can hide from them.
+    fn sample(columns: &Columns) -> Self {
+        let points = columns.len();
+        let wanted = (4 * points).isqrt().max(points / 64).min(MOST_SAMPLED) / EIGHT;
+        let mut few = Self {
+            rows: Vec::with_capacity(wanted * EIGHT),
+            x: Vec::with_capacity(wanted * EIGHT),
+            y: Vec::with_capacity(wanted * EIGHT),
+            z: Vec::with_capacity(wanted * EIGHT),
+        };
+        let stretch = points / wanted;
+        let mut dice = 0x9e37_79b9_u64;
+        for number in 0..wanted {
+            dice = dice.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(0x1405_7b7e_f767_814f);
+            let spare = (stretch - EIGHT + 1) as u64;
+            let from = number * stretch + usize::try_from((dice >> 33) % spare).unwrap_or(0);
+            let (eight, origin) = (from..from + EIGHT, columns.origin);
+            few.rows.extend(eight.clone());
+            few.x.extend(columns.x[eight.clone()].iter().map(|x| x - origin.x));
+            few.y.extend(columns.y[eight.clone()].iter().map(|y| y - origin.y));
+            few.z.extend(columns.z[eight].iter().map(|z| z - origin.z));
+        }
+        few
+    }
+
+    /// How far off the plane all but a few of the points are at most.
+    fn nearly_out(&self, plane: &Plane) -> f64 {
+        let columns = self.columns();
+        let mut offs: Vec<f64> =
+            (0..columns.len()).map(|row| plane.off(columns.at(row)).abs()).collect();
+        let few = (offs.len() / 512).clamp(6, 32);
+        let place = offs.len() - few;
+        *offs.select_nth_unstable_by(place, f64::total_cmp).1
+    }
+}
+
+/// What one pass leaves over: all points but `few` are no farther off the plane than `within`.
+#[derive(Debug)]
+struct Sieve {
+    plane: Plane,
+    within: f64,
+    extent: Extent,
+    few: Few,
+}
+
+impl Sieve {
+    /// `None` when a number is not finite, or far too many are left over.
+    fn of(columns: &Columns, plane: Plane, within: f64, meant_within: f64) -> Option<Self> {
+        let (mut x, mut y) = (Spans::NONE, Spans::NONE);
+        let mut rows = Vec::with_capacity(256);
+        let mut pass = Pass::new(*columns, plane);
+        let mut left = MOST_LEFT + columns.len() / 4;
+        let take = |block: &Columns| {
+            x.take(block.x);
+            y.take(block.y);
+        };
+        pass.outside(within, take, |row| {
+            if left > 0 {
+                left -= 1;
+                rows.push(row);
+            }
+        });
+        let finite = pass.is_finite() && left > 0;
+        let few = Few::of(columns, rows);
+        let extent = Extent::new(columns, x.span(), y.span(), meant_within);
+        finite.then_some(Self { plane, within, extent, few })
+    }
+
+    /// How far the points sieved out may come to be off another plane at most.
+    fn reach(&self, plane: &Plane) -> f64 {
+        self.within + self.extent.apart(&self.plane, plane)
+    }
+}
+
+/// The zone of a sample first; then one pass over all points, which leaves over those that stand
+/// out of it or nearly do; then the zone of these. The others lie inside as long as the planes have
+/// not moved too far; if they have, the next pass begins with the better planes.
+fn find_in_many(columns: Columns, meant_within: f64) -> Option<Found> {
+    let sample = Few::sample(&columns);
+    let mut search = Search::of_sample(&sample)?;
+    let mut within = sample.nearly_out(&search.basis.plane());
+    let mut known: Option<Extent> = None;
+    for _ in 0..MOST_PASSES {
+        let Some(sieve) = Sieve::of(&columns, search.basis.plane(), within, meant_within) else {
+            break;
+        };
+        let few = &sieve.few;
+        if !few.rows.is_empty() {
+            search.settle(few.columns(), &sieve.extent, |row| few.rows[row])?;
+        }
+        let plane = search.basis.plane();
+        let reach = sieve.reach(&plane);
+        if reach <= plane.half {
+            let farthest = larger(plane.half, search.farthest);
+            return Some(Found { basis: search.basis, plane, farthest, extent: sieve.extent });
+        }
+        known = Some(sieve.extent);
+        within = plane.half - (reach - sieve.within);
+        if columns.len() <= QUICK {
+            break;
+        }
+    }
+    // Few points, or far too many that nearly touch: one by one.
+    let extent = known.unwrap_or_else(|| Extent::of(&columns, meant_within));
+    search.settle(columns, &extent, |row| row)?;
+    let plane = search.basis.plane();
+    Some(Found { basis: search.basis, plane, farthest: search.farthest, extent })
+}
+
+impl Found {
+    /// The triangle of the three points that fix the planes, twice its area.
+    pub(super) fn triangle(&self) -> f64 {
+        self.basis.weights.iter().copied().fold(0.0, larger)
+    }
+
+    /// How far a turn of three points may be from the true one.
+    fn turn_error(&self) -> f64 {
+        let (x, y) = (self.extent.x.reach(), self.extent.y.reach());
+        let (in_x, in_y) = self.extent.place_error();
+        32.0 * ROUND * x * y + 8.0 * (in_x * y + in_y * x)
+    }
+
+    /// What these planes prove: half the width, and how far it may be off. The four points alone
+    /// force the zone open nearly that far, whatever the rounding; all points lie in planes hardly
+    /// farther apart.
+    pub(super) fn bounds(&self) -> (f64, f64) {
+        let (basis, half) = (&self.basis, self.plane.half);
+        let turn = self.turn_error();
+        let lifts = basis.at.map(|at| (at.z - basis.at[0].z).abs());
+        let lifted: f64 = basis.weights.iter().zip(lifts).map(|(weight, lift)| weight * lift).sum();
+        let heights = self.extent.heights(&self.plane, half);
+        let moment_error = turn * lifts.iter().sum::<f64>()
+            + 2.0 * basis.weight * self.extent.height_error(heights)
+            + 8.0 * ROUND * lifted;
+        let least = (basis.moment - moment_error) / (basis.weight + 5.0 * turn);
+        let most = self.farthest + self.extent.error(&self.plane, self.farthest);
+        (half, larger(most - half, half - least))
+    }
+
+    /// Whether the bounds are a billionth of the width apart at most, and no rounding can change
+    /// the side of one of the four points.
+    pub(super) fn is_certain(&self) -> bool {
+        let (half, within) = self.bounds();
+        let turn = self.turn_error();
+        within <= 1e-9 * half && self.basis.weights.iter().all(|&weight| weight > turn)
+    }
+}
+
+/// Weights with their sides: upper ones sum to 1, lower ones to −1.
+pub(super) fn shares<T: Number>(basis: &Basis<T>) -> [f64; 4] {
+    let total = basis.weight.near();
+    let mut shares = [0.0; 4];
+    for (share, (weight, side)) in shares.iter_mut().zip(basis.weights.iter().zip(basis.sides)) {
+        *share = 2.0 * weight.near() / total * f64::from(side);
+    }
+    shares
+}
