@@ -5,5 +5,6 @@
 //! quantity, geometry, gauge, judgement, bench, config, store, wire, report, intake, daemon,
 //! client. `DEVELOPERS.md` is the map.
 
+pub mod gauge;
 pub mod geometry;
 pub mod quantity;

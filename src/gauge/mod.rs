@@ -1,0 +1,23 @@
+//! What a gauge sends, turned into readings: framing, profiles, decoding of frames and of file
+//! rows, capture. Bytes and times in, values out.
+//!
+//! What is absent: opening a port or a file, and a clock. Every frame gives exactly one
+//! [`Outcome`], so the counts of a gauge add up; an empty line is no frame.
+
+#![deny(clippy::disallowed_methods, clippy::disallowed_types)]
+
+mod capture;
+mod decode;
+mod framing;
+mod line;
+mod outcome;
+mod packed;
+mod profile;
+mod rows;
+
+pub use capture::{Press, PressRule};
+pub use line::{GaugeOnLine, Line, LineSetup, Sign};
+pub use outcome::{Damage, Foreign, Kind, Odd, Outcome};
+pub use packed::Packed;
+pub use profile::{Ask, Content, Framing, Pattern, PatternError, Profile, Tokens};
+pub use rows::{BadRows, Columns, FileRow, FileRows, RowFault, RowFormat, Tag, parse_rows};
