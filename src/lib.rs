@@ -7,4 +7,5 @@
 
 pub mod gauge;
 pub mod geometry;
+pub mod judgement;
 pub mod quantity;

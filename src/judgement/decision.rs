@@ -1,0 +1,140 @@
+//! A figure against its limits.
+
+use crate::quantity::{Figure, Length};
+
+/// What a figure may be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Limits {
+    /// At most this.
+    Max(Length),
+    /// From `min` to `max`, both inside.
+    Band {
+        /// The smallest allowed.
+        min: Length,
+        /// The largest allowed.
+        max: Length,
+    },
+}
+
+impl Limits {
+    /// The tolerance T that limits of closure, resolution and the like are taken from: the largest
+    /// value allowed, or half of the band.
+    #[must_use]
+    pub fn half_width(self) -> Figure {
+        match self {
+            Self::Max(max) => Figure::from(max),
+            Self::Band { min, max } => (Figure::from(max) - Figure::from(min)) / 2,
+        }
+    }
+}
+
+/// What is said of a check.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Word {
+    /// Inside.
+    Conforms,
+    /// Outside.
+    DoesNotConform,
+    /// Too near to a limit to tell, or withheld for a reason.
+    Undecided,
+    /// Stopped before its last position.
+    Incomplete,
+}
+
+impl Word {
+    /// Every word.
+    pub const ALL: [Self; 4] =
+        [Self::Conforms, Self::DoesNotConform, Self::Undecided, Self::Incomplete];
+
+    /// The word of a text that [`Word::text`] gave.
+    #[must_use]
+    pub fn parse(text: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|word| word.text() == text)
+    }
+
+    /// The word as it is printed and stored.
+    #[must_use]
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::Conforms => "conforms",
+            Self::DoesNotConform => "does-not-conform",
+            Self::Undecided => "undecided",
+            Self::Incomplete => "incomplete",
+        }
+    }
+}
+
+/// The rule a verdict goes by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub enum Rule {
+    /// Uncertainty counts against both answers; what lies between is undecided.
+    #[default]
+    Guarded,
+    /// The figure alone against the limit.
+    Simple,
+}
+
+impl Rule {
+    /// The rule of a text that [`Rule::text`] gave.
+    #[must_use]
+    pub fn parse(text: &str) -> Option<Self> {
+        [Self::Guarded, Self::Simple].into_iter().find(|rule| rule.text() == text)
+    }
+
+    /// The rule as it is written and stored.
+    #[must_use]
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::Guarded => "guarded",
+            Self::Simple => "simple",
+        }
+    }
+}
+
+/// What both rules say of one figure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Decision {
+    /// Without uncertainty.
+    pub simple: Word,
+    /// With it.
+    pub guarded: Word,
+}
+
+impl Decision {
+    /// The word of `rule`.
+    #[must_use]
+    pub const fn by(self, rule: Rule) -> Word {
+        match rule {
+            Rule::Guarded => self.guarded,
+            Rule::Simple => self.simple,
+        }
+    }
+}
+
+/// Judges `value` with its expanded uncertainty (k = 2, not negative) by both rules, exactly.
+///
+/// A tie is inside: a value at the limit conforms by the simple rule; by the guarded rule it
+/// conforms at `T − U` and is undecided at `T + U`. A band is guarded on both sides, so a band
+/// narrower than 2U has nothing that conforms.
+#[must_use]
+pub fn decide(value: Figure, expanded: Length, limits: Limits) -> Decision {
+    let (min, max) = match limits {
+        Limits::Max(max) => (None, max),
+        Limits::Band { min, max } => (Some(min), max),
+    };
+    let within = |guard: i64| {
+        let above = min.is_none_or(|min| value >= moved(min, -guard));
+        above && value <= moved(max, guard)
+    };
+    let expanded = expanded.picometres();
+    let guarded = match (within(-expanded), within(expanded)) {
+        (true, _) => Word::Conforms,
+        (false, true) => Word::Undecided,
+        (false, false) => Word::DoesNotConform,
+    };
+    Decision { simple: if within(0) { Word::Conforms } else { Word::DoesNotConform }, guarded }
+}
+
+fn moved(limit: Length, by: i64) -> Figure {
+    Figure::new(i128::from(limit.picometres()) + i128::from(by), 1)
+}

@@ -1,0 +1,29 @@
+//! Uncertainty, decision rules, and the traps that withhold a verdict.
+//!
+//! What is absent: a job, a database row, a verdict from a float. A tolerance is met by whole
+//! picometres and exact fractions of them; floats are for angles, shares and hints to a person.
+//!
+//! The rules are those of the shop: common practice and the GUM (JCGM 100) as the trade uses it;
+//! their limits are defaults from memory of the trade unless a source is named.
+
+#![deny(clippy::disallowed_methods, clippy::disallowed_types)]
+
+mod closure;
+mod decision;
+mod floor;
+mod reason;
+mod traps;
+mod uncertainty;
+
+pub use closure::Closure;
+pub use decision::{Decision, Limits, Rule, Word, decide};
+pub use floor::{Judged, noise_floor};
+pub use reason::{Reason, withheld};
+pub use traps::{
+    HalfTurn, half_turn, high_side_u_deg, mostly_tilt, plane_share, too_coarse, too_few_positions,
+    tries_differ, wild_touch,
+};
+pub use uncertainty::{assumed_reading, of_length, of_range, of_turn, of_zone, spread};
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,95 @@
+//! Signs that readings are not what they seem. Limits are defaults from memory of the trade.
+
+use crate::geometry::FirstHarmonic;
+use crate::quantity::{Figure, Length};
+
+/// Whether a face or turn has too few touches to pass: fewer than 7. Six are blind to three lobes,
+/// four to a saddle.
+#[must_use]
+pub const fn too_few_positions(touches: usize) -> bool {
+    touches < 7
+}
+
+/// Whether the resolution is above a quarter of the tolerance (common practice, no source).
+#[must_use]
+pub fn too_coarse(resolution: Length, tolerance: Figure) -> bool {
+    Figure::from(resolution) * 4 > tolerance
+}
+
+/// The touch to ask for again: one that stands off mean and first harmonic of the others by more
+/// than the larger of T and 6·u. `None` where none does, or with fewer than five touches.
+///
+/// Heights are those of `angles_deg`, in order. A real form as large is asked about too, and
+/// repeats.
+#[must_use]
+pub fn wild_touch(
+    angles_deg: &[f64],
+    heights: &[Length],
+    tolerance: Figure,
+    u: Length,
+) -> Option<usize> {
+    if heights.len() < 5 {
+        return None;
+    }
+    let start = heights.first()?.picometres();
+    let relative: Vec<f64> =
+        heights.iter().map(|height| shown(height.picometres()) - shown(start)).collect();
+    let fit = FirstHarmonic::fit(angles_deg, &relative)?;
+    let limit = tolerance.to_f64().max(6.0 * shown(u.picometres()));
+    let wild = fit.left_out().into_iter().flatten().any(|off| off.abs() > limit);
+    if wild { fit.most_doubtful() } else { None }
+}
+
+/// The share of a parallelism figure that is mere tilt: 1 − (least-squares flatness)/(max − min),
+/// both in the same unit; `None` where all readings are equal.
+#[must_use]
+pub fn plane_share(flatness: f64, max_minus_min: f64) -> Option<f64> {
+    (max_minus_min > 0.0).then(|| 1.0 - flatness / max_minus_min)
+}
+
+/// Whether that share is so large that a chip under the part and a ground wedge look the same.
+#[must_use]
+pub fn mostly_tilt(plane_share: f64) -> bool {
+    plane_share >= 0.9
+}
+
+/// How well the high side is known: ± degrees, k = 2, for `touches` equally spaced touches and the
+/// `tilt` of the plane over the diameter they lie on. 180 at most: then nothing is known.
+#[must_use]
+pub fn high_side_u_deg(touches: usize, u: Length, tilt: f64) -> f64 {
+    let touches = f64::from(u32::try_from(touches).unwrap_or(u32::MAX));
+    let standard = (2.0 / touches).sqrt() * shown(u.picometres()) / (tilt / 2.0);
+    let degrees = (2.0 * standard).to_degrees();
+    if degrees < 180.0 { degrees } else { 180.0 }
+}
+
+/// What the half-turn test says of a tilt.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum HalfTurn {
+    /// High and low stayed with the metal: a wedge.
+    Wedge,
+    /// They changed: dirt, a burr or the plate.
+    Dirt,
+}
+
+/// Compares high minus low `before` and `after` the part was lifted, wiped and set back half a turn
+/// round on the plate, the same spots of the metal touched. Up to max(T/4, 4·u) is no change; 4·u
+/// is the expanded uncertainty of a difference of two differences.
+#[must_use]
+pub fn half_turn(before: Length, after: Length, tolerance: Figure, u: Length) -> HalfTurn {
+    let change = (Figure::from(after) - Figure::from(before)).abs();
+    let stays = change <= (tolerance / 4).max(Figure::from(u) * 4);
+    if stays { HalfTurn::Wedge } else { HalfTurn::Dirt }
+}
+
+/// Whether two tries differ by more than max(T/2, 6·u) at a position: not the same metal.
+#[must_use]
+pub fn tries_differ(difference: Figure, tolerance: Figure, u: Length) -> bool {
+    difference.abs() > (tolerance / 2).max(Figure::from(u) * 6)
+}
+
+/// Picometres as a float: a bench length has fewer than 53 bits.
+#[expect(clippy::cast_precision_loss, reason = "a hint to a person, not a verdict")]
+const fn shown(picometres: i64) -> f64 {
+    picometres as f64
+}
