@@ -5,6 +5,7 @@
 //! quantity, geometry, gauge, judgement, bench, config, store, wire, report, intake, daemon,
 //! client. `DEVELOPERS.md` is the map.
 
+pub mod bench;
 pub mod gauge;
 pub mod geometry;
 pub mod judgement;

@@ -1,0 +1,117 @@
+//! From one event to the rows that record it. Bad input is a value here; nothing fails.
+
+use crate::quantity::{Name, Stamp};
+
+use super::draft::Draft;
+use super::event::{Event, StorageNews};
+use super::reply::Decision;
+use super::row::{AlertKind, Body, Level};
+use super::setup::Setup;
+use super::state::{Bench, Station};
+
+impl Bench {
+    /// Looks at one event and decides what it comes to. Changes nothing: the rows, once stored,
+    /// are applied one by one.
+    #[must_use]
+    pub fn decide(&self, setup: &Setup, at: Stamp, event: &Event) -> Decision {
+        let mut draft = Draft::new(self, setup, at);
+        let mut reply = None;
+        match event {
+            Event::Started { boot } => draft.started(*boot),
+            Event::Frame(frame) => draft.frame(frame),
+            Event::Damaged { gauge, text, why } => {
+                let text =
+                    format!("{gauge} sent what cannot be read: \"{text}\" ({why}). Not taken.");
+                let about = Some(gauge.as_str());
+                draft.raise_about(about, Level::Note, AlertKind::DamagedFrames, text);
+            }
+            Event::Flooding { gauge } => {
+                let text = format!("{gauge} sends without pause. Not listened to until it stops.");
+                draft.raise_about(Some(gauge.as_str()), Level::Note, AlertKind::Flooding, text);
+            }
+            Event::Line { gauge, live, why } => {
+                draft.state_of(gauge, AlertKind::GaugeLost, (!live).then_some(why));
+            }
+            Event::File(file) => draft.file(self, file),
+            Event::Folder { drop, there, why } => {
+                draft.state_of(drop, AlertKind::FolderLost, (!there).then_some(why));
+            }
+            Event::Request(request) => {
+                let answer = draft.request(request);
+                if answer.is_err() {
+                    draft.give_up(self);
+                }
+                reply = Some(answer);
+            }
+            Event::Storage(news) => draft.storage(news),
+        }
+        draft.finish(reply)
+    }
+}
+
+impl Draft<'_> {
+    /// A start, or a new configuration: what is no longer configured raises no alert and shows no
+    /// check.
+    fn started(&mut self, boot: u64) {
+        self.push(Body::Started { boot });
+        let setup = self.setup;
+        let gauge = |name: &str| setup.gauges.contains_key(name);
+        let drop = |name: &str| setup.drops.iter().any(|drop| drop.as_str() == name);
+        self.clear(|alert| {
+            let about = alert.about.as_deref().unwrap_or_default();
+            match alert.kind {
+                AlertKind::GaugeLost
+                | AlertKind::DamagedFrames
+                | AlertKind::Flooding
+                | AlertKind::BatteryLow
+                | AlertKind::EndOfTravel
+                | AlertKind::UnitMixed
+                | AlertKind::Unclaimed => !gauge(about),
+                AlertKind::FolderLost => !drop(about),
+                AlertKind::FileRefused => about.split_once('/').is_some_and(|(of, _)| !drop(of)),
+                AlertKind::Out
+                | AlertKind::Undecided
+                | AlertKind::OutSoFar
+                | AlertKind::WildTouch
+                | AlertKind::MostlyTilt
+                | AlertKind::HalfTurn
+                | AlertKind::NotClosed
+                | AlertKind::Overdue
+                | AlertKind::TooCoarse
+                | AlertKind::OwnReturn
+                | AlertKind::StorageFailing
+                | AlertKind::SpaceLow => false,
+            }
+        });
+        let known = |name: &Name| setup.stations.iter().any(|station| station.name == *name);
+        let gone = |(name, state): &(&Name, &Station)| state.job.is_some() && !known(name);
+        let gone: Vec<Name> =
+            self.bench.stations.iter().filter(gone).map(|(name, _)| name.clone()).collect();
+        for station in gone {
+            self.use_job(&station, None);
+        }
+    }
+
+    /// Raises or clears the alert about something that is there or not.
+    fn state_of(&mut self, about: &Name, kind: AlertKind, wrong: Option<&String>) {
+        let name = Some(about.as_str());
+        match wrong {
+            Some(why) => self.raise_about(name, Level::Note, kind, format!("{about}: {why}")),
+            None => self.clear_about(name, &[kind]),
+        }
+    }
+
+    fn storage(&mut self, news: &StorageNews) {
+        match news {
+            StorageNews::Failing { why } => {
+                let text = format!("The record could not be written: {why}");
+                self.raise_about(None, Level::Interrupt, AlertKind::StorageFailing, text);
+            }
+            StorageNews::Recovered => self.clear_about(None, &[AlertKind::StorageFailing]),
+            StorageNews::SpaceLow { why } => {
+                self.raise_about(None, Level::Note, AlertKind::SpaceLow, why.clone());
+            }
+            StorageNews::SpaceFine => self.clear_about(None, &[AlertKind::SpaceLow]),
+        }
+    }
+}

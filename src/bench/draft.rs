@@ -1,0 +1,147 @@
+//! A decision under way: a scratch copy of the bench that takes each row as it is decided.
+
+use std::sync::Arc;
+
+use crate::quantity::{Name, Stamp};
+
+use super::reply::{Decision, Done, Measuring, Notice, Refusal};
+use super::row::{Alert, AlertKind, Body, Level, Row, Seq};
+use super::series::next_touch;
+use super::setup::Setup;
+use super::state::{Attempt, Bench, Job};
+use super::words;
+
+/// The scratch copy is cheap: everything large in a bench is shared until it changes.
+pub(super) struct Draft<'a> {
+    pub(super) setup: &'a Setup,
+    pub(super) at: Stamp,
+    pub(super) bench: Bench,
+    rows: Vec<Row>,
+    notices: Vec<Notice>,
+}
+
+/// What a request comes to.
+pub(super) type Answer = Result<Done, Refusal>;
+
+impl<'a> Draft<'a> {
+    pub(super) fn new(bench: &Bench, setup: &'a Setup, at: Stamp) -> Self {
+        Self { setup, at, bench: bench.clone(), rows: Vec::new(), notices: Vec::new() }
+    }
+
+    pub(super) fn finish(self, reply: Option<Answer>) -> Decision {
+        Decision { rows: self.rows, reply, notices: self.notices, after: self.bench }
+    }
+
+    /// Forgets the rows of a decision that came to nothing.
+    pub(super) fn give_up(&mut self, bench: &Bench) {
+        self.rows.clear();
+        self.bench = bench.clone();
+    }
+
+    /// Adds a row and lets the scratch bench take it.
+    pub(super) fn push(&mut self, body: Body) -> Seq {
+        let row = Row { seq: self.bench.last.next(), at: self.at, body };
+        self.bench.apply(&row);
+        self.rows.push(row);
+        self.bench.last
+    }
+
+    pub(super) fn notice(&mut self, notice: Notice) {
+        self.notices.push(notice);
+    }
+
+    /// An attempt of an open job, shared, so that rows may be pushed while it is looked at.
+    pub(super) fn attempt(&self, id: Seq) -> Option<(Seq, Arc<Job>, Arc<Attempt>)> {
+        let (job, state, attempt) = self.bench.attempt(id)?;
+        Some((job, Arc::clone(state), Arc::clone(attempt)))
+    }
+
+    /// Raises an alert unless one of its kind about the same thing is open.
+    pub(super) fn raise(&mut self, alert: Alert) {
+        let same = |open: &Alert| {
+            open.kind == alert.kind && open.attempt == alert.attempt && open.about == alert.about
+        };
+        if !self.bench.alerts.values().any(|open| same(&open.alert)) {
+            self.push(Body::AlertRaised(Arc::new(alert)));
+        }
+    }
+
+    /// Raises an alert about an attempt.
+    pub(super) fn raise_for(&mut self, attempt: Seq, level: Level, kind: AlertKind, text: String) {
+        let Some((job, _, state)) = self.attempt(attempt) else { return };
+        let about = Some(state.began.pin.gauge.name.to_string());
+        self.raise(Alert { level, kind, job: Some(job), attempt: Some(attempt), about, text });
+    }
+
+    /// Raises an alert about a gauge, a drop or the record.
+    pub(super) fn raise_about(
+        &mut self,
+        about: Option<&str>,
+        level: Level,
+        kind: AlertKind,
+        text: String,
+    ) {
+        let about = about.map(str::to_owned);
+        self.raise(Alert { level, kind, job: None, attempt: None, about, text });
+    }
+
+    /// Clears every open alert that a test picks.
+    pub(super) fn clear(&mut self, over: impl Fn(&Alert) -> bool) {
+        let over: Vec<Seq> = self
+            .bench
+            .alerts
+            .iter()
+            .filter(|(_, open)| over(&open.alert))
+            .map(|(id, _)| *id)
+            .collect();
+        for alert in over {
+            self.push(Body::AlertCleared { alert });
+        }
+    }
+
+    /// Clears the alerts of some kinds about one gauge, drop or nothing in particular.
+    pub(super) fn clear_about(&mut self, about: Option<&str>, kinds: &[AlertKind]) {
+        self.clear(|alert| alert.about.as_deref() == about && kinds.contains(&alert.kind));
+    }
+
+    /// Clears the alerts of some kinds of one attempt.
+    pub(super) fn clear_for(&mut self, attempt: Seq, kinds: &[AlertKind]) {
+        self.clear(|alert| alert.attempt == Some(attempt) && kinds.contains(&alert.kind));
+    }
+
+    /// The attempt on the screen of a station.
+    pub(super) fn active(&self, station: &Name) -> Option<Seq> {
+        self.bench.stations.get(station)?.attempt
+    }
+
+    /// The station that has an attempt on its screen.
+    pub(super) fn station_showing(&self, attempt: Seq) -> Option<Name> {
+        let shows = |(_, state): &(&Name, &super::state::Station)| state.attempt == Some(attempt);
+        self.bench.stations.iter().find(shows).map(|(name, _)| name.clone())
+    }
+
+    /// Where a station stands in its active check.
+    pub(super) fn measuring(&self, station: &Name) -> Option<Measuring> {
+        let (_, job, attempt) = self.attempt(self.active(station)?)?;
+        let (part, check) = job.check_of(&attempt)?;
+        Some(Measuring {
+            station: station.clone(),
+            job: job.opened.name.clone(),
+            part: part.name.clone(),
+            check: check.name.clone(),
+            attempt: attempt.began.number,
+            next: next_touch(check, &attempt),
+            taken: attempt.taken(),
+            of: check.total(),
+        })
+    }
+
+    /// `PART/CHECK` of an attempt, for sentences.
+    pub(super) fn target(&self, attempt: Seq) -> String {
+        let named = self.attempt(attempt).and_then(|(_, job, attempt)| {
+            let (part, check) = job.check_of(&attempt)?;
+            Some(words::target(part, check))
+        });
+        named.unwrap_or_default()
+    }
+}

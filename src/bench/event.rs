@@ -1,0 +1,220 @@
+//! Events: all that can happen to a bench.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use crate::gauge::{FileRows, Odd, RowFault};
+use crate::quantity::{Name, Quoted};
+
+use super::row::{AttemptReason, FileSeen, Seq};
+
+/// One thing that happened. What only the disk knows is attached by the shell that looked it up.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Event {
+    /// The service started, or its configuration was read again.
+    Started {
+        /// Identity of the machine's boot.
+        boot: u64,
+    },
+    /// A gauge sent a good frame.
+    Frame(Frame),
+    /// A gauge sent something that could not be read.
+    Damaged {
+        /// The gauge.
+        gauge: Name,
+        /// What was sent, printable.
+        text: String,
+        /// What is wrong with it.
+        why: String,
+    },
+    /// A gauge began to send far more than a person can press; it is not listened to.
+    Flooding {
+        /// The gauge.
+        gauge: Name,
+    },
+    /// The state of a gauge's line changed.
+    Line {
+        /// The gauge.
+        gauge: Name,
+        /// Whether it can be read now.
+        live: bool,
+        /// The sentence where it cannot.
+        why: String,
+    },
+    /// A dropped file was read as a whole.
+    File(Box<DroppedFile>),
+    /// The state of a drop folder changed.
+    Folder {
+        /// The drop.
+        drop: Name,
+        /// Whether it is there.
+        there: bool,
+        /// The sentence where it is not.
+        why: String,
+    },
+    /// A person or a script asks for something.
+    Request(Request),
+    /// The state of the record changed.
+    Storage(StorageNews),
+}
+
+/// A good frame from a gauge.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Frame {
+    /// The gauge.
+    pub gauge: Name,
+    /// Its value, exactly.
+    pub value: Quoted,
+    /// What was sent, printable.
+    pub as_sent: String,
+    /// The same press as the one before.
+    pub repeat: bool,
+    /// A unit, or places, other than expected.
+    pub odd: Option<Odd>,
+    /// The gauge says that its battery is low.
+    pub low_battery: bool,
+}
+
+/// A file from a drop folder, complete and read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DroppedFile {
+    /// Which file it is; `why` holds the reason when no row could be looked at, otherwise nothing.
+    pub seen: FileSeen,
+    /// The gauge of the drop.
+    pub gauge: Name,
+    /// Its bytes.
+    pub bytes: Arc<Vec<u8>>,
+    /// The rows; none where no row could be looked at.
+    pub rows: Arc<FileRows>,
+    /// Rows that do not parse. The file is refused for them, with all else that is wrong.
+    pub bad: Vec<RowFault>,
+    /// Leading rows that an earlier, shorter version of the file already gave.
+    pub given_before: u32,
+    /// Rows go to the active check of the station that holds the gauge, whatever they name.
+    pub to_active: bool,
+    /// These bytes were taken before.
+    pub known: bool,
+    /// Jobs that the rows name and that exist, but are closed.
+    pub closed_jobs: BTreeSet<String>,
+}
+
+/// News about the record on disk.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum StorageNews {
+    /// A commit was refused; rows are held.
+    Failing {
+        /// What the disk or database said.
+        why: String,
+    },
+    /// Everything held is stored.
+    Recovered,
+    /// Space, or the log beside the database, is running out.
+    SpaceLow {
+        /// The sentence.
+        why: String,
+    },
+    /// There is space again.
+    SpaceFine,
+}
+
+/// A request that may change something.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Request {
+    /// Where it acts; may be left out where there is only one station.
+    pub station: Option<String>,
+    /// Who asks.
+    pub by: Option<String>,
+    /// What.
+    pub command: Command,
+}
+
+/// What can be asked of a bench.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Command {
+    /// Open a job and make it active.
+    JobOpen {
+        /// Its name.
+        name: String,
+        /// Whether the name was ever used before, which only the disk knows.
+        used: bool,
+        /// The plan's name.
+        plan: String,
+        /// The spindle's serial number.
+        serial: Option<String>,
+        /// Whose it is.
+        customer: Option<String>,
+    },
+    /// Make an open job active.
+    JobUse {
+        /// Its name.
+        name: String,
+    },
+    /// Close a job; without a name the active one.
+    JobClose {
+        /// Its name.
+        name: Option<String>,
+    },
+    /// Open a closed job again.
+    JobReopen {
+        /// Its name.
+        name: String,
+        /// Its rows, read back from the disk; `None` where it does not exist or is open.
+        found: Option<Arc<Vec<super::Row>>>,
+    },
+    /// Make a check active.
+    Measure {
+        /// `PART/CHECK`.
+        target: String,
+    },
+    /// End the active attempt and leave the check.
+    Stop,
+    /// Begin the next attempt.
+    Remeasure {
+        /// Why.
+        reason: AttemptReason,
+        /// `PART/CHECK`; the active check where left out.
+        target: Option<String>,
+    },
+    /// Make the first check without a verdict active.
+    Next,
+    /// Key readings in.
+    Enter {
+        /// The values as typed.
+        values: Vec<String>,
+        /// The value of one graduation, where values are counts of them.
+        graduation: Option<String>,
+    },
+    /// Take a reading back.
+    Void {
+        /// Which; the newest that counts where left out.
+        id: Option<Seq>,
+        /// Why.
+        why: Option<String>,
+    },
+    /// Leave a position out.
+    Skip {
+        /// Which; the next one where left out.
+        position: Option<u32>,
+        /// Why.
+        why: String,
+    },
+    /// The next reading is the master.
+    Master {
+        /// The gauge; the active check's where left out.
+        gauge: Option<String>,
+    },
+    /// A remark on a job.
+    Note {
+        /// The job's name.
+        job: String,
+        /// The remark.
+        text: String,
+        /// The job's number where it exists but is closed, which only the disk knows.
+        closed: Option<Seq>,
+    },
+    /// An alert has been seen.
+    Ack {
+        /// Which.
+        id: Seq,
+    },
+}

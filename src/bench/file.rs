@@ -1,0 +1,264 @@
+//! A dropped file is taken whole or not at all.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use crate::gauge::{FileRow, Tag};
+use crate::quantity::Name;
+
+use super::draft::Draft;
+use super::event::DroppedFile;
+use super::plan::CheckAt;
+use super::reply::Notice;
+use super::row::{AlertKind, AttemptReason, Body, Ending, FileSeen, Level, Seq, Source};
+use super::series::{Touch, next_position};
+use super::state::Bench;
+use super::touch::{Incoming, off_by_a_unit_in};
+
+/// Bad rows that are named; more are only counted.
+const NAMED: usize = 100;
+
+/// Where the rows of one tag go.
+type Target = (Seq, CheckAt);
+
+impl Draft<'_> {
+    /// Decides a complete file.
+    pub(super) fn file(&mut self, before: &Bench, file: &DroppedFile) {
+        if file.known {
+            // A file that was refused and now holds what was taken from another is mended.
+            self.clear_about(Some(&about(file)), &[AlertKind::FileRefused]);
+            return;
+        }
+        if !file.seen.why.is_empty() {
+            self.refuse_file(file, &file.seen.why);
+            return;
+        }
+        let faults = self.take_file(file);
+        if faults.is_empty() {
+            return;
+        }
+        self.give_up(before);
+        let mut why: Vec<String> =
+            faults.into_iter().map(|(line, what)| format!("line {line}: {what}")).collect();
+        let more = why.len().saturating_sub(NAMED);
+        // A longer list of rows that do not parse was cut before, and says so itself.
+        if more > 0 && file.bad.len() <= NAMED {
+            why.truncate(NAMED);
+            why.push(format!("and {more} more rows"));
+        }
+        self.refuse_file(file, &why.join("\n"));
+    }
+
+    /// Takes every row; told are the rows that cannot be taken, each with its line, in order.
+    fn take_file(&mut self, file: &DroppedFile) -> Vec<(u32, String)> {
+        let id = self.push(Body::FileTaken(Arc::new(file.seen.clone())));
+        let targets: Vec<Result<Target, String>> =
+            file.rows.tags.iter().map(|tag| self.target_of(file, tag)).collect();
+        let new = usize::try_from(file.given_before).unwrap_or(usize::MAX);
+        let mut faults: Vec<(u32, String)> =
+            file.bad.iter().map(|fault| (fault.line, fault.what.clone())).collect();
+        if faults.len() > NAMED {
+            return faults;
+        }
+        let mut touched = BTreeSet::new();
+        let mut rows = 0_u32;
+        for row in file.rows.rows.iter().skip(new) {
+            let target = usize::try_from(row.tag).ok().and_then(|tag| targets.get(tag));
+            let taken = match target {
+                Some(Ok(target)) => self.take_row(file, id, *target, row),
+                Some(Err(why)) => Err(why.clone()),
+                None => Err("names no job".to_owned()),
+            };
+            match taken {
+                Ok(attempt) => {
+                    touched.insert(attempt);
+                    rows += 1;
+                }
+                Err(why) => faults.push((row.line, why)),
+            }
+        }
+        if faults.is_empty() {
+            self.end_filled(&touched);
+            let about = about(file);
+            self.clear_about(Some(&about), &[AlertKind::FileRefused]);
+            let (drop, name) = (file.seen.drop.clone(), file.seen.name.clone());
+            self.notice(Notice::FileTaken { drop, name, rows });
+        }
+        faults.sort_by_key(|(line, _)| *line);
+        faults
+    }
+
+    /// An attempt ends with the file that fills its last position, closed or not.
+    fn end_filled(&mut self, touched: &BTreeSet<Seq>) {
+        for &id in touched {
+            let full = self.attempt(id).is_some_and(|(_, job, state)| {
+                state.ending.is_none()
+                    && job
+                        .check_of(&state)
+                        .is_some_and(|(_, check)| state.open_positions(check) == 0)
+            });
+            if full {
+                self.end(id, Ending::Complete);
+            } else {
+                self.hint(id);
+            }
+        }
+    }
+
+    /// The check that the rows of a tag belong to.
+    fn target_of(&self, file: &DroppedFile, tag: &Tag) -> Result<Target, String> {
+        if file.to_active {
+            let station = self.setup.station_of(&file.gauge);
+            let active = station.and_then(|station| self.active(station));
+            let found = active.and_then(|active| {
+                let (job, _, state) = self.attempt(active)?;
+                Some((job, state.began.check))
+            });
+            return found
+                .ok_or_else(|| format!("no check is active for gauge {}", file.gauge))
+                .and_then(|target| self.right_gauge(file, target));
+        }
+        let (Some(job), Some(part), Some(check)) = (&tag.job, &tag.part, &tag.check) else {
+            return Err("job, part or check is missing".to_owned());
+        };
+        let Some((id, state)) = self.bench.job_named(job) else {
+            return Err(if file.closed_jobs.contains(job) {
+                format!("job {job} is closed")
+            } else {
+                format!("there is no job {job}")
+            });
+        };
+        let at = state.opened.plan.plan.find(part, check);
+        let at = at.ok_or_else(|| format!("job {job} has no check {part}/{check}"))?;
+        self.right_gauge(file, (id, at))
+    }
+
+    fn right_gauge(&self, file: &DroppedFile, target: Target) -> Result<Target, String> {
+        let (job, at) = target;
+        let state = self.bench.jobs.get(&job);
+        let check = state.and_then(|state| state.opened.plan.plan.at(at)).map(|(_, check)| check);
+        match check {
+            Some(check) if check.gauge == file.gauge => Ok(target),
+            Some(check) => Err(format!(
+                "{} is measured with {}, this folder is for {}",
+                check.name, check.gauge, file.gauge
+            )),
+            None => Err("there is no such check".to_owned()),
+        }
+    }
+
+    fn take_row(
+        &mut self,
+        file: &DroppedFile,
+        seen: Seq,
+        target: Target,
+        row: &FileRow,
+    ) -> Result<Seq, String> {
+        self.row_belongs(file, target, row)?;
+        let attempt = self.attempt_for_row(target)?;
+        let touch = self.touch_for_row(attempt, row)?;
+        let incoming = Incoming {
+            gauge: file.gauge.clone(),
+            source: Source::Drop { file: seen, line: row.line },
+            value: row.value,
+            as_sent: row.text(&file.bytes).into_owned(),
+            measured_at: row.time,
+        };
+        self.place(attempt, &incoming, touch);
+        if self.row_ends(attempt) {
+            self.end(attempt, Ending::Complete);
+        }
+        Ok(attempt)
+    }
+
+    /// The unit must be the gauge's, and the size one that can be.
+    fn row_belongs(&self, file: &DroppedFile, target: Target, row: &FileRow) -> Result<(), String> {
+        let unit = self.setup.gauges.get(&file.gauge).and_then(|gauge| gauge.unit);
+        if let Some(unit) = unit.filter(|unit| *unit != row.value.unit) {
+            return Err(format!(
+                "the value is in {}, gauge {} gives {unit}",
+                row.value.unit, file.gauge
+            ));
+        }
+        let state = self.bench.jobs.get(&target.0);
+        let check = state.and_then(|state| state.opened.plan.plan.at(target.1));
+        if check.is_some_and(|(_, check)| off_by_a_unit_in(check, row.value.length)) {
+            return Err(format!("{} looks like inch and millimetre mixed", row.value));
+        }
+        Ok(())
+    }
+
+    /// The attempt a row goes to: the unfinished one, else a new one.
+    fn attempt_for_row(&mut self, (job, at): Target) -> Result<Seq, String> {
+        let newest = self.bench.jobs.get(&job).and_then(|state| {
+            let (id, attempt) = state.newest_at(at)?;
+            let hole = super::measure::has_hole(state, attempt);
+            let ending = attempt.ending.map(|over| if hole { Ending::Stopped } else { over });
+            Some((id, ending, attempt.began.reason))
+        });
+        let reason = match newest {
+            Some((id, None, _)) => return Ok(id),
+            Some((_, Some(Ending::Stopped), reason)) => reason,
+            Some((_, Some(Ending::Complete), _)) => AttemptReason::Again,
+            None => AttemptReason::First,
+        };
+        let shown = newest.and_then(|(id, ..)| self.station_showing(id));
+        let began = self.begin_attempt(job, at, reason).map_err(|refusal| refusal.text)?;
+        if let Some(station) = shown {
+            self.show(&station, Some(began));
+        }
+        Ok(began)
+    }
+
+    fn touch_for_row(&self, attempt: Seq, row: &FileRow) -> Result<Touch, String> {
+        let (job, state) = self
+            .bench
+            .attempt(attempt)
+            .map(|(_, job, state)| (job, state))
+            .ok_or("the attempt is gone")?;
+        let (_, check) = job.check_of(state).ok_or("the check is gone")?;
+        let open = next_position(check, state);
+        match (row.position, open) {
+            (Some(position), _) if position >= check.total() && row.position != Some(0) => {
+                Err(format!("there is no position {position}; they run 0 to {}", check.total() - 1))
+            }
+            (Some(0) | None, None) if check.closure => Ok(Touch::Closure),
+            (Some(position), _) if state.settled(position) => {
+                Err(format!("position {position} is filled already"))
+            }
+            (Some(position), _) | (None, Some(position)) => Ok(Touch::Position(position)),
+            (None, None) => Err("every position is filled already".to_owned()),
+        }
+    }
+
+    /// Whether nothing more of this attempt can come from a file.
+    fn row_ends(&self, attempt: Seq) -> bool {
+        self.bench.attempt(attempt).is_some_and(|(_, job, state)| {
+            job.check_of(state).is_some_and(|(_, check)| {
+                state.open_positions(check) == 0 && (!check.closure || state.closure().is_some())
+            })
+        })
+    }
+
+    fn refuse_file(&mut self, file: &DroppedFile, why: &str) {
+        let seen = FileSeen { why: why.to_owned(), ..file.seen.clone() };
+        let first = why.lines().next().unwrap_or_default();
+        let more = why.lines().count().saturating_sub(1);
+        let more = if more > 0 { format!(" ({more} more)") } else { String::new() };
+        let text = format!("{} refused, nothing taken: {first}{more}", seen.name);
+        let (drop, name) = (seen.drop.clone(), seen.name.clone());
+        self.push(Body::FileRefused(Arc::new(seen)));
+        let about = about(file);
+        self.clear_about(Some(&about), &[AlertKind::FileRefused]);
+        self.raise_about(Some(&about), Level::Note, AlertKind::FileRefused, text);
+        self.notice(Notice::FileRefused { drop, name, why: why.to_owned() });
+    }
+}
+
+fn about(file: &DroppedFile) -> String {
+    path_of(&file.seen.drop, &file.seen.name)
+}
+
+fn path_of(drop: &Name, name: &str) -> String {
+    format!("{drop}/{name}")
+}

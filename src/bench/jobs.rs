@@ -1,0 +1,220 @@
+//! Requests about jobs, remarks and alerts.
+
+use std::sync::Arc;
+
+use crate::quantity::Name;
+
+use super::draft::{Answer, Draft};
+use super::event::{Command, Request};
+use super::reply::{Done, Refusal};
+use super::row::{AlertKind, Body, Ending, JobOpened, Row, Seq};
+use super::state::Bench;
+
+impl Draft<'_> {
+    /// Decides a request.
+    pub(super) fn request(&mut self, request: &Request) -> Answer {
+        let station = self.station(request.station.as_deref());
+        match &request.command {
+            Command::JobOpen { .. } => self.job_open(&station?, request),
+            Command::JobUse { name } => self.job_use(&station?, name),
+            Command::JobClose { name: Some(name) } => self.job_close(name),
+            Command::JobClose { name: None } => {
+                let (_, job) = self.job_of(&station?)?;
+                self.job_close(job.opened.name.as_str())
+            }
+            Command::JobReopen { name, found } => {
+                self.job_reopen(&station?, name, found.as_deref().map(Vec::as_slice))
+            }
+            Command::Measure { target } => self.measure(&station?, target),
+            Command::Stop => self.stop(&station?),
+            Command::Remeasure { reason, target } => {
+                self.remeasure(&station?, *reason, target.as_deref())
+            }
+            Command::Next => self.next(&station?),
+            Command::Enter { values, graduation } => {
+                self.enter(&station?, values, graduation.as_deref())
+            }
+            Command::Void { id, why } => self.void(&station?, *id, why.as_deref()),
+            Command::Skip { position, why } => self.skip(&station?, *position, why),
+            Command::Master { gauge } => self.master(&station?, gauge.as_deref()),
+            Command::Note { job, text, closed } => self.note(job, text, *closed),
+            Command::Ack { id } => self.ack(*id),
+        }
+    }
+
+    /// The station that is meant.
+    fn station(&self, named: Option<&str>) -> Result<Name, Refusal> {
+        let names: Vec<&str> = self.setup.stations.iter().map(|s| s.name.as_str()).collect();
+        let found = match named {
+            Some(named) => self.setup.stations.iter().find(|s| s.name.as_str() == named),
+            None if names.len() == 1 => self.setup.stations.first(),
+            None => None,
+        };
+        found.map(|station| station.name.clone()).ok_or_else(|| {
+            let text = named.map_or_else(
+                || "there are several stations".to_owned(),
+                |named| format!("there is no station {named:?}"),
+            );
+            Refusal::input(text, format!("add `--station` with one of: {}", names.join(", ")))
+        })
+    }
+
+    fn job_open(&mut self, station: &Name, request: &Request) -> Answer {
+        let Command::JobOpen { name, used, plan, serial, customer } = &request.command else {
+            return Err(Refusal::input("no job to open", "see `tenths job open --help`"));
+        };
+        let name = job_name(name)?;
+        if *used || self.bench.job_named(name.as_str()).is_some() {
+            return Err(Refusal::input(
+                format!("a job named {name} exists already; names live for ever"),
+                format!(
+                    "pick another name, or `tenths job use {name}` / `tenths job reopen {name}`"
+                ),
+            ));
+        }
+        let Some((plan_name, pinned)) = self.setup.plans.get_key_value(plan.as_str()) else {
+            let plans: Vec<&str> = self.setup.plans.keys().map(Name::as_str).collect();
+            return Err(Refusal::input(
+                format!("there is no plan {plan:?}"),
+                format!("the plans are: {}", plans.join(", ")),
+            ));
+        };
+        let opened = JobOpened {
+            name: name.clone(),
+            plan_name: plan_name.clone(),
+            plan: Arc::clone(pinned),
+            serial: serial.clone(),
+            customer: customer.clone(),
+            by: request.by.clone(),
+        };
+        let id = self.push(Body::JobOpened(Arc::new(opened)));
+        self.use_job(station, Some(id));
+        Ok(Done::Job { what: "opened", id, name, station: Some(station.clone()) })
+    }
+
+    /// A station turns to a job; a check left on its screen stays unfinished where it was.
+    pub(super) fn use_job(&mut self, station: &Name, job: Option<Seq>) {
+        if self.active(station).is_some() {
+            self.show(station, None);
+        }
+        self.push(Body::JobActive { station: station.clone(), job });
+    }
+
+    fn open_job(&self, name: &str) -> Result<(Seq, Name), Refusal> {
+        let found = self.bench.job_named(name);
+        found.map(|(id, job)| (id, job.opened.name.clone())).ok_or_else(|| {
+            let open: Vec<&str> =
+                self.bench.jobs.values().map(|job| job.opened.name.as_str()).collect();
+            let hint = if open.is_empty() {
+                "no job is open; `tenths job list` shows all".to_owned()
+            } else {
+                format!("open jobs: {}", open.join(", "))
+            };
+            Refusal::input(format!("no open job is named {name:?}"), hint)
+        })
+    }
+
+    fn job_use(&mut self, station: &Name, name: &str) -> Answer {
+        let (id, name) = self.open_job(name)?;
+        if self.bench.stations.get(station).and_then(|state| state.job) != Some(id) {
+            self.use_job(station, Some(id));
+        }
+        Ok(Done::Job { what: "in use", id, name, station: Some(station.clone()) })
+    }
+
+    fn job_close(&mut self, name: &str) -> Answer {
+        let (id, name) = self.open_job(name)?;
+        let open: Vec<Seq> = self
+            .bench
+            .jobs
+            .get(&id)
+            .into_iter()
+            .flat_map(|job| &job.attempts)
+            .filter(|(_, attempt)| attempt.ending.is_none() && attempt.is_touched())
+            .map(|(attempt, _)| *attempt)
+            .collect();
+        for attempt in open {
+            self.end(attempt, Ending::Stopped);
+        }
+        let at: Vec<Name> = self
+            .bench
+            .stations
+            .iter()
+            .filter(|(_, state)| state.job == Some(id))
+            .map(|(station, _)| station.clone())
+            .collect();
+        for station in &at {
+            self.use_job(station, None);
+        }
+        self.clear(|alert| alert.job == Some(id));
+        self.push(Body::JobClosed { job: id });
+        Ok(Done::Job { what: "closed", id, name, station: at.into_iter().next() })
+    }
+
+    fn job_reopen(&mut self, station: &Name, name: &str, found: Option<&[Row]>) -> Answer {
+        if self.bench.job_named(name).is_some() {
+            return self.job_use(station, name);
+        }
+        let job =
+            found.and_then(|rows| rows.iter().find(|row| matches!(row.body, Body::JobOpened(_))));
+        let restored = job
+            .zip(found)
+            .and_then(|(first, rows)| Some((first.seq, Bench::rebuilt_job(rows, first.seq)?)));
+        let Some((id, restored)) = restored else {
+            return Err(Refusal::input(
+                format!("no closed job is named {name:?}"),
+                "`tenths job list` shows every job",
+            ));
+        };
+        let name = restored.opened.name.clone();
+        self.push(Body::JobReopened { job: id, restored });
+        self.use_job(station, Some(id));
+        Ok(Done::Job { what: "reopened", id, name, station: Some(station.clone()) })
+    }
+
+    fn note(&mut self, name: &str, text: &str, closed: Option<Seq>) -> Answer {
+        let open = self.bench.job_named(name).map(|(id, _)| id);
+        let job = match open.or(closed) {
+            Some(job) => job,
+            None => self.open_job(name)?.0,
+        };
+        if text.trim().is_empty() {
+            return Err(Refusal::input("the remark is empty", "write what is to be remembered"));
+        }
+        self.push(Body::Noted { job, text: text.to_owned() });
+        Ok(Done::Noted { job })
+    }
+
+    fn ack(&mut self, id: Seq) -> Answer {
+        match self.bench.alerts.get(&id) {
+            None => Err(Refusal::input(
+                format!("no open alert has the number {id}"),
+                "`tenths alerts` shows the open ones",
+            )),
+            Some(open) => {
+                let told_once = matches!(
+                    open.alert.kind,
+                    AlertKind::FileRefused | AlertKind::BatteryLow | AlertKind::HalfTurn
+                );
+                if !open.seen {
+                    self.push(Body::AlertSeen { alert: id });
+                }
+                // What has no end of its own is over when somebody has seen it.
+                if told_once {
+                    self.push(Body::AlertCleared { alert: id });
+                }
+                Ok(Done::Seen { alert: id })
+            }
+        }
+    }
+}
+
+/// A job name that files and reports can carry: `__` separates job, part and check in file names.
+fn job_name(name: &str) -> Result<Name, Refusal> {
+    let hint = "letters, digits and dashes are best: `WH-2041`";
+    if name.contains("__") {
+        let text = format!("{name:?} holds `__`, which separates names in file names");
+        return Err(Refusal::input(text, hint));
+    }
+    Name::new(name).map_err(|error| Refusal::input(format!("{name:?}: {error}"), hint))
+}

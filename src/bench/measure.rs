@@ -1,0 +1,508 @@
+//! Requests about the check under way: begin, go on, stop, key in, take back, leave out.
+
+use std::sync::Arc;
+
+use crate::quantity::{Name, Quoted, Unit};
+
+use super::draft::{Answer, Draft};
+use super::plan::{CheckAt, MasterUse};
+use super::reply::{Done, Measuring, Refusal};
+use super::row::{
+    AlertKind, AttemptBegan, AttemptReason, Body, Ending, Level, Pin, Question, Seq, Source, State,
+};
+use super::series::Touch;
+use super::state::{Attempt, Job};
+use super::touch::{Incoming, off_by_a_unit_in};
+use super::{ENGINE, judge, words};
+
+impl Draft<'_> {
+    /// The open job a station works on.
+    pub(super) fn job_of(&self, station: &Name) -> Result<(Seq, Arc<Job>), Refusal> {
+        let job = self.bench.stations.get(station).and_then(|state| state.job);
+        job.and_then(|id| Some((id, Arc::clone(self.bench.jobs.get(&id)?)))).ok_or_else(|| {
+            Refusal::input(
+                format!("no job is active at {station}"),
+                "open one with `tenths job open NAME --plan PLAN`, or pick one with `tenths job use NAME`",
+            )
+        })
+    }
+
+    /// The check that `PART/CHECK` names in a job.
+    fn find(job: &Job, target: &str) -> Result<CheckAt, Refusal> {
+        let plan = &job.opened.plan.plan;
+        let found = target.split_once('/').and_then(|(part, check)| plan.find(part, check));
+        found.ok_or_else(|| {
+            let names: Vec<String> = plan
+                .places()
+                .filter_map(|at| plan.at(at))
+                .map(|(part, check)| words::target(part, check))
+                .collect();
+            Refusal::input(
+                format!("the plan of job {} has no check {target:?}", job.opened.name),
+                format!("its checks are: {}", names.join(", ")),
+            )
+        })
+    }
+
+    /// `measure PART/CHECK`.
+    pub(super) fn measure(&mut self, station: &Name, target: &str) -> Answer {
+        let (id, job) = self.job_of(station)?;
+        let at = Self::find(&job, target)?;
+        let newest = job.newest_at(at).map(|(attempt, state)| (attempt, Arc::clone(state)));
+        match newest {
+            None => self.begin(station, (id, at), AttemptReason::First),
+            Some((attempt, state)) if state.ending.is_none() || has_hole(&job, &state) => {
+                self.go_on(station, attempt)
+            }
+            Some((_, state)) if state.ending == Some(Ending::Stopped) => {
+                self.begin(station, (id, at), state.began.reason)
+            }
+            Some(_) => Err(Refusal::input(
+                format!("{target} is finished"),
+                format!(
+                    "say why it is measured again: `tenths remeasure ground {target}` (new metal), `cleaned` or `again`"
+                ),
+            )),
+        }
+    }
+
+    /// An unfinished attempt is shown again and goes on where it was.
+    fn go_on(&mut self, station: &Name, attempt: Seq) -> Answer {
+        match self.station_showing(attempt) {
+            Some(shown) if shown == *station => Ok(Done::Already(self.stands(station))),
+            Some(shown) => Err(Refusal::input(
+                format!("{} is under way at {shown}", self.target(attempt)),
+                format!("stop it there first: `tenths measure --stop --station {shown}`"),
+            )),
+            None => {
+                self.gauge_at(station, attempt)?;
+                self.show(station, Some(attempt));
+                Ok(Done::Measuring(self.stands(station)))
+            }
+        }
+    }
+
+    /// The gauge of an attempt must belong to the station.
+    fn gauge_at(&self, station: &Name, attempt: Seq) -> Result<(), Refusal> {
+        let gauge = self
+            .attempt(attempt)
+            .and_then(|(_, job, state)| Some(job.check_of(&state)?.1.gauge.clone()));
+        gauge.map_or(Ok(()), |gauge| self.belongs(station, &gauge).map(|_| ()))
+    }
+
+    fn belongs(&self, station: &Name, gauge: &Name) -> Result<super::setup::GaugeSetup, Refusal> {
+        let setup = self.setup.gauges.get(gauge).ok_or_else(|| {
+            Refusal::input(
+                format!("gauge {gauge} is not configured"),
+                "add it to bench.toml and reload the service",
+            )
+        })?;
+        match self.setup.station_of(gauge) {
+            Some(holder) if holder == station => Ok(setup.clone()),
+            Some(holder) => Err(Refusal::input(
+                format!("gauge {gauge} belongs to station {holder}"),
+                format!("add `--station {holder}`"),
+            )),
+            None => Err(Refusal::input(
+                format!("gauge {gauge} belongs to no station"),
+                "add it to a [[station]] in bench.toml",
+            )),
+        }
+    }
+
+    /// Begins an attempt and shows it.
+    fn begin(&mut self, station: &Name, of: (Seq, CheckAt), reason: AttemptReason) -> Answer {
+        let (job, at) = of;
+        let Some(state) = self.bench.jobs.get(&job).map(Arc::clone) else {
+            return Err(Refusal::input("the job is closed", "reopen it with `tenths job reopen`"));
+        };
+        if let Some((_, check)) = state.opened.plan.plan.at(at) {
+            self.belongs(station, &check.gauge)?;
+        }
+        let attempt = self.begin_attempt(job, at, reason)?;
+        self.show(station, Some(attempt));
+        Ok(Done::Measuring(self.stands(station)))
+    }
+
+    /// The rows of a new attempt, pinned to the present gauge set-up and rule.
+    pub(super) fn begin_attempt(
+        &mut self,
+        job: Seq,
+        at: CheckAt,
+        reason: AttemptReason,
+    ) -> Result<Seq, Refusal> {
+        let unknown = || Refusal::input("no such check", "see `tenths job show`");
+        let state = self.bench.jobs.get(&job).map(Arc::clone).ok_or_else(unknown)?;
+        let plan = &state.opened.plan.plan;
+        let (_, check) = plan.at(at).ok_or_else(unknown)?;
+        let gauge = self.setup.gauges.get(&check.gauge).ok_or_else(|| {
+            Refusal::input(
+                format!("gauge {} of {} is not configured", check.gauge, check.name),
+                "add it to bench.toml and reload the service",
+            )
+        })?;
+        let rule = plan.rule.unwrap_or(self.setup.rule);
+        let pin = Arc::new(Pin { gauge: gauge.clone(), rule, engine: ENGINE });
+        let number = u32::try_from(state.attempts_at(at).count() + 1).unwrap_or(u32::MAX);
+        drop(state);
+        let began = AttemptBegan { job, check: at, number, reason, pin };
+        let attempt = self.push(Body::AttemptBegan(began));
+        self.about_the_gauge(attempt);
+        Ok(attempt)
+    }
+
+    /// What the gauge cannot do for this check, said once a series.
+    fn about_the_gauge(&mut self, id: Seq) {
+        let Some((_, job, attempt)) = self.attempt(id) else { return };
+        self.clear_earlier(&job, id);
+        let Some((part, check)) = job.check_of(&attempt) else { return };
+        let gauge = &attempt.began.pin.gauge;
+        let name = words::target(part, check);
+        let tolerance = check.limits.half_width();
+        if crate::judgement::too_coarse(gauge.resolution.length, tolerance) {
+            let text = format!("{name}: {} is too coarse for the limit.", gauge.name);
+            self.raise_for(id, Level::Note, AlertKind::TooCoarse, text);
+        }
+        if check.closure && !judge::closure_limit(check, &attempt).checks_its_own_return() {
+            let text = format!("{name}: {} cannot check its own return.", gauge.name);
+            self.raise_for(id, Level::Note, AlertKind::OwnReturn, text);
+        }
+        if gauge.calibration_due.is_some_and(|due| attempt.began_at >= due) {
+            let text = format!("{name}: {} is past its calibration date.", gauge.name);
+            self.raise_for(id, Level::Note, AlertKind::Overdue, text);
+        }
+    }
+
+    /// Puts an attempt on a station's screen; a question left open on the one before is over.
+    pub(super) fn show(&mut self, station: &Name, attempt: Option<Seq>) {
+        if let Some(before) = self.active(station)
+            && Some(before) != attempt
+            && self.attempt(before).is_some_and(|(_, _, state)| state.asked.is_some())
+        {
+            self.push(Body::Asked { attempt: before, question: None });
+            self.clear_for(
+                before,
+                &[AlertKind::WildTouch, AlertKind::MostlyTilt, AlertKind::NotClosed],
+            );
+            // The question is over, the verdict it left is not.
+            let standing = self.attempt(before).and_then(|(_, _, state)| state.verdict.clone());
+            if let Some((_, verdict)) = standing {
+                self.tell(before, &verdict);
+            }
+        }
+        self.push(Body::CheckActive { station: station.clone(), attempt });
+    }
+
+    /// Where a station stands; called where it shows a check.
+    fn stands(&self, station: &Name) -> Measuring {
+        self.measuring(station).unwrap_or_else(|| Measuring {
+            station: station.clone(),
+            job: station.clone(),
+            part: station.clone(),
+            check: station.clone(),
+            attempt: 0,
+            next: Touch::Nothing,
+            taken: 0,
+            of: 0,
+        })
+    }
+
+    /// `measure --stop`.
+    pub(super) fn stop(&mut self, station: &Name) -> Answer {
+        let Some(active) = self.active(station) else {
+            return Err(Refusal::input(
+                format!("nothing is measured at {station}"),
+                "nothing to stop",
+            ));
+        };
+        let under_way = self.attempt(active).is_some_and(|(_, _, state)| {
+            // Nothing touched is nothing to judge: the attempt waits for its first touch.
+            state.ending.is_none() && state.is_touched()
+        });
+        if under_way {
+            self.end(active, Ending::Stopped);
+        }
+        self.show(station, None);
+        Ok(Done::Stopped { station: station.clone(), incomplete: under_way.then_some(active) })
+    }
+
+    /// `remeasure REASON [PART/CHECK]`.
+    pub(super) fn remeasure(
+        &mut self,
+        station: &Name,
+        reason: AttemptReason,
+        target: Option<&str>,
+    ) -> Answer {
+        let (id, job) = self.job_of(station)?;
+        let at = match target {
+            Some(target) => Self::find(&job, target)?,
+            None => self
+                .active(station)
+                .and_then(|active| Some(job.attempts.get(&active)?.began.check))
+                .ok_or_else(|| {
+                    Refusal::input(
+                        format!("no check is active at {station}"),
+                        "name it: `tenths remeasure ground PART/CHECK`",
+                    )
+                })?,
+        };
+        let Some((newest, state)) = job.newest_at(at).map(|(id, s)| (id, Arc::clone(s))) else {
+            return Err(Refusal::input(
+                "this check was never measured",
+                "begin with `tenths measure PART/CHECK`",
+            ));
+        };
+        if let Some((_, check)) = job.check_of(&state) {
+            self.belongs(station, &check.gauge)?;
+        }
+        if state.ending.is_none() {
+            if let Some(shown) = self.station_showing(newest).filter(|shown| shown != station) {
+                return Err(Refusal::input(
+                    format!("it is under way at {shown}"),
+                    format!("stop it there first: `tenths measure --stop --station {shown}`"),
+                ));
+            }
+            self.end(newest, Ending::Stopped);
+        }
+        self.begin(station, (id, at), reason)
+    }
+
+    /// `next`: the first check in plan order without a verdict.
+    pub(super) fn next(&mut self, station: &Name) -> Answer {
+        self.job_of(station)?;
+        self.next_check(station).unwrap_or_else(|| {
+            Err(Refusal {
+                exit: 1,
+                text: "every check of this job has a verdict".to_owned(),
+                hint: Some("`tenths verdicts` shows them".to_owned()),
+            })
+        })
+    }
+
+    /// Makes the first check in plan order without a verdict active; `None` when none is left.
+    pub(super) fn next_check(&mut self, station: &Name) -> Option<Answer> {
+        use crate::judgement::Word;
+        let (_, job) = self.job_of(station).ok()?;
+        let plan = &job.opened.plan.plan;
+        let open = plan.places().find(|at| {
+            let verdict = job.newest_at(*at).and_then(|(_, state)| state.verdict.as_ref());
+            verdict.is_none_or(|(_, verdict)| verdict.word == Word::Incomplete)
+        })?;
+        let (part, check) = plan.at(open)?;
+        Some(self.measure(station, &words::target(part, check)))
+    }
+
+    /// `enter VALUE…`: all of them, or none.
+    pub(super) fn enter(
+        &mut self,
+        station: &Name,
+        values: &[String],
+        graduation: Option<&str>,
+    ) -> Answer {
+        let active = self.active(station).ok_or_else(|| {
+            Refusal::input(
+                format!("no check is active at {station}"),
+                "begin with `tenths measure PART/CHECK`",
+            )
+        })?;
+        let gauge = self
+            .attempt(active)
+            .map(|(_, _, state)| state.began.pin.gauge.clone())
+            .ok_or_else(|| Refusal::input("the check is gone", "see `tenths status`"))?;
+        let unit = gauge.unit.unwrap_or(gauge.resolution.unit);
+        let values = keyed_values(values, graduation, unit)?;
+        let mut readings = Vec::new();
+        for (text, value) in values {
+            let touch = self.expected(active);
+            if touch == Touch::Nothing {
+                return Err(Refusal::input(
+                    format!("{text} has no open position; nothing was entered"),
+                    "key in only the touches that are still open; see `tenths status`",
+                ));
+            }
+            let odd = self.attempt(active).is_some_and(|(_, job, state)| {
+                let check = job.check_of(&state);
+                check.is_some_and(|(_, check)| off_by_a_unit_in(check, value.length))
+            });
+            if odd {
+                return Err(Refusal::input(
+                    format!("{text} looks like inch and millimetre mixed; nothing was entered"),
+                    "write the value with its unit",
+                ));
+            }
+            let incoming = Incoming {
+                gauge: gauge.name.clone(),
+                source: Source::Keyed,
+                value,
+                as_sent: text,
+                measured_at: None,
+            };
+            readings.push(self.touch(active, &incoming, touch));
+        }
+        Ok(Done::Entered { readings, measuring: self.stands(station) })
+    }
+
+    /// `void [ID]`.
+    pub(super) fn void(&mut self, station: &Name, id: Option<Seq>, why: Option<&str>) -> Answer {
+        let (attempt, reading, position) = match id {
+            Some(id) => self.reading_to_void(id)?,
+            None => self.newest_that_counts(station)?,
+        };
+        let why = why.unwrap_or("taken back").to_owned();
+        self.push(Body::Marked { reading, attempt, state: State::Void, why });
+        let over = self.attempt(attempt).is_some_and(|(_, _, state)| state.ending.is_some());
+        if over {
+            self.settle(attempt);
+        } else {
+            self.hint(attempt);
+        }
+        Ok(Done::Voided { reading, position, measuring: self.measuring(station) })
+    }
+
+    fn reading_to_void(&self, id: Seq) -> Result<(Seq, Seq, Option<u32>), Refusal> {
+        let found =
+            self.bench.jobs.values().flat_map(|job| &job.attempts).find_map(|(of, state)| {
+                let touched = state.readings.iter().find(|touched| touched.id == id)?;
+                Some((*of, touched.state, touched.position))
+            });
+        match found {
+            None => Err(Refusal::input(
+                format!("no reading {id} in an open job"),
+                "`tenths readings` shows the numbers; a closed job is reopened with `tenths job reopen NAME`",
+            )),
+            Some((_, State::Void, _)) => Err(Refusal::input(
+                format!("reading {id} is taken back already"),
+                "touch its position again to fill it",
+            )),
+            Some((_, state, _)) if !state.counts() => Err(Refusal::input(
+                format!("reading {id} is {} and does not count anyway", state.text()),
+                "only readings that count can be taken back",
+            )),
+            Some((attempt, _, position)) => Ok((attempt, id, position)),
+        }
+    }
+
+    fn newest_that_counts(&self, station: &Name) -> Result<(Seq, Seq, Option<u32>), Refusal> {
+        let active = self.active(station);
+        let newest = active.and_then(|active| {
+            let (_, _, state) = self.attempt(active)?;
+            let touched = state.readings.iter().rev().find(|touched| touched.state.counts())?;
+            Some((active, touched.id, touched.position))
+        });
+        newest.ok_or_else(|| {
+            Refusal::input(
+                format!("there is no reading to take back at {station}"),
+                "name one: `tenths void ID`; `tenths readings` shows the numbers",
+            )
+        })
+    }
+
+    /// `skip [POSITION] --why TEXT`.
+    pub(super) fn skip(&mut self, station: &Name, position: Option<u32>, why: &str) -> Answer {
+        let refuse = |text: String| Refusal::input(text, "see `tenths status` for what is open");
+        let active = self
+            .active(station)
+            .ok_or_else(|| refuse(format!("no check is active at {station}")))?;
+        let Some((_, job, state)) = self.attempt(active) else {
+            return Err(refuse("the check is gone".to_owned()));
+        };
+        let total = job.check_of(&state).map_or(0, |(_, check)| check.total());
+        let next = match self.expected(active) {
+            Touch::Position(next) => Some(next),
+            Touch::Master | Touch::Closure | Touch::Asked(_) | Touch::Nothing => None,
+        };
+        let position = position
+            .or(next)
+            .ok_or_else(|| refuse("no position is open; name the one to leave out".to_owned()))?;
+        if position >= total {
+            return Err(refuse(format!(
+                "there is no position {position}; they run 0 to {}",
+                total.saturating_sub(1)
+            )));
+        }
+        if state.settled(position) {
+            return Err(refuse(format!("position {position} is filled or left out already")));
+        }
+        let over = state.ending.is_some();
+        let was_asked_for = state.asked == Some(Question::Touch(position));
+        drop((job, state));
+        let why = why.to_owned();
+        self.push(Body::Skipped { attempt: active, position, why });
+        if was_asked_for {
+            // A touch that answers it would fill a position that is left out.
+            self.push(Body::Asked { attempt: active, question: None });
+        }
+        if over {
+            self.settle(active);
+        } else if self.expected(active) == Touch::Nothing {
+            self.end(active, Ending::Complete);
+        }
+        Ok(Done::Skipped { position, measuring: self.stands(station) })
+    }
+
+    /// `master [GAUGE]`: the next reading is the master.
+    pub(super) fn master(&mut self, station: &Name, gauge: Option<&str>) -> Answer {
+        let refuse = |text: String| Refusal::input(text, "begin a check with a master first");
+        let active = self
+            .active(station)
+            .ok_or_else(|| refuse(format!("no check is active at {station}")))?;
+        let Some((_, job, state)) = self.attempt(active) else {
+            return Err(refuse("the check is gone".to_owned()));
+        };
+        let Some((_, check)) = job.check_of(&state) else {
+            return Err(refuse("the check is gone".to_owned()));
+        };
+        if gauge.is_some_and(|gauge| gauge != check.gauge.as_str()) {
+            return Err(refuse(format!("{} is measured with {}", check.name, check.gauge)));
+        }
+        if check.master == MasterUse::None || state.ending.is_some() {
+            return Err(refuse(format!("{} asks for no master now", check.name)));
+        }
+        self.push(Body::MasterNext { attempt: active });
+        Ok(Done::MasterNext { measuring: self.stands(station) })
+    }
+}
+
+/// Whether a touch of a finished attempt was taken back and not made again.
+pub(super) fn has_hole(job: &Job, attempt: &Attempt) -> bool {
+    let open = |check| attempt.open_positions(check) > 0 || attempt.closure_taken_back();
+    attempt.ending == Some(Ending::Complete)
+        && job.check_of(attempt).is_some_and(|(_, check)| open(check))
+}
+
+/// Keyed values, each exact: a number in the gauge's unit, a number with its unit, or a count of
+/// graduations.
+fn keyed_values(
+    values: &[String],
+    graduation: Option<&str>,
+    unit: Unit,
+) -> Result<Vec<(String, Quoted)>, Refusal> {
+    let bad = |why: &dyn std::fmt::Display| {
+        Refusal::input(
+            format!("{why}; nothing was entered"),
+            format!("write a decimal number; without a unit it is taken as {unit}"),
+        )
+    };
+    let step = graduation
+        .map(|text| Quoted::parse_with_unit(text, Some(unit)).map_err(|error| bad(&error)))
+        .transpose()?;
+    values
+        .iter()
+        .map(|text| {
+            let value = match step {
+                None => Quoted::parse_with_unit(text, Some(unit)).map_err(|e| bad(&e))?,
+                Some(step) => graduations(text, step)
+                    .ok_or_else(|| bad(&format!("{text:?} is no whole number of graduations")))?,
+            };
+            Ok((text.clone(), value))
+        })
+        .collect()
+}
+
+/// A whole number of graduations as a value with the graduation's unit and places.
+fn graduations(text: &str, step: Quoted) -> Option<Quoted> {
+    let count: i64 = text.trim().trim_start_matches('+').parse().ok()?;
+    let picometres = step.length.picometres().checked_mul(count)?;
+    let length = crate::quantity::Length::from_picometres(picometres);
+    Some(Quoted { length, ..step })
+}

@@ -1,0 +1,39 @@
+//! The bench: a pure value that looks at one event, decides the rows that record what happened,
+//! and changes only by applying rows.
+//!
+//! What is absent: files, clocks, randomness, threads, logs, and any order that could differ from
+//! run to run. A bench rebuilt from its stored rows is therefore the running bench.
+
+#![deny(clippy::disallowed_methods, clippy::disallowed_types)]
+
+mod decide;
+mod draft;
+pub mod event;
+mod file;
+mod jobs;
+mod judge;
+mod measure;
+pub mod plan;
+mod questions;
+pub mod reply;
+pub mod row;
+pub mod series;
+mod settle;
+pub mod setup;
+mod state;
+mod touch;
+pub mod verdict;
+pub mod words;
+
+#[cfg(test)]
+mod tests;
+
+pub use event::{Command, DroppedFile, Event, Frame, Request, StorageNews};
+pub use judge::judge;
+pub use reply::{Decision, Done, Measuring, Notice, Refusal};
+pub use row::{Body, Row, Seq};
+pub use state::{Attempt, Bench, Job, MOST_POSITIONS, OpenAlert, Station, Touched};
+
+/// The version of the arithmetic behind verdicts. It rises when a verdict computed again could
+/// differ; each attempt keeps the one it was judged with.
+pub const ENGINE: u32 = 1;

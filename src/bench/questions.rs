@@ -1,0 +1,80 @@
+//! What a person is asked after a series, one question at a time, each once.
+
+use crate::judgement::{self, HalfTurn};
+use crate::quantity::{Figure, Length};
+
+use super::judge;
+use super::plan::{Check, Holding, Measures};
+use super::row::{Question, Seq, State};
+use super::state::{Attempt, Job};
+use super::verdict::Verdict;
+
+/// The question to put after a verdict on a complete attempt; `None` when there is none, or it
+/// was put already.
+pub(super) fn next(job: &Job, id: Seq, verdict: &Verdict) -> Option<Question> {
+    let attempt = job.attempts.get(&id)?;
+    let (_, check) = job.check_of(attempt)?;
+    let limit = judge::closure_limit(check, attempt);
+    let off = |difference: Option<Length>| difference.is_some_and(|off| !limit.holds(off));
+    let put =
+        |question: &Question| attempt.put.contains(question) && attempt.asked != Some(*question);
+    let question = if off(judge::closure_difference(attempt)) {
+        Some(Question::Closure)
+    } else if off(judge::zero_walk(attempt)) {
+        Some(Question::Master)
+    } else if let Some(position) = judge::wild_position(check, attempt) {
+        Some(Question::Touch(position))
+    } else {
+        tilt_question(job, id, check, verdict)
+    };
+    question.filter(|question| !put(question))
+}
+
+/// Out and mostly tilt: dirt under the part and a wedge in the metal look the same until the part
+/// is set back half a turn round. Asked once for the same metal.
+fn tilt_question(job: &Job, id: Seq, check: &Check, verdict: &Verdict) -> Option<Question> {
+    let limit = match check.limits {
+        judgement::Limits::Max(max) => Figure::from(max),
+        judgement::Limits::Band { .. } => return None,
+    };
+    let applies = check.measures == Measures::Parallelism
+        && check.setup == Holding::Plate
+        && verdict.value.is_some_and(|value| value > limit)
+        && judge::mostly_tilt(verdict);
+    let standing = job.attempts.get(&id).and_then(|attempt| attempt.asked);
+    if applies && let Some(Question::HalfTurn { .. }) = standing {
+        return standing;
+    }
+    let same_metal = judge::earlier_tries(job, id).into_iter().chain([id]);
+    let asked = same_metal
+        .filter_map(|one| job.attempts.get(&one))
+        .any(|one| one.put.iter().any(|question| matches!(question, Question::HalfTurn { .. })));
+    if !applies || asked {
+        return None;
+    }
+    let attempt = job.attempts.get(&id)?;
+    let filled = attempt
+        .in_state(State::Placed)
+        .filter_map(|touched| Some((touched.value.length, touched.position?)));
+    let high = filled.clone().max_by_key(|(length, position)| (*length, u32::MAX - position))?;
+    let low = filled.min()?;
+    Some(Question::HalfTurn { high: high.1, low: low.1 })
+}
+
+/// Whether high minus low stayed with the metal when the part was set back half a turn round;
+/// `None` before both spots were touched.
+pub(super) fn stays_with_metal(check: &Check, attempt: &Attempt) -> Option<bool> {
+    let (high, low) = attempt.put.iter().find_map(|question| match question {
+        Question::HalfTurn { high, low } => Some((*high, *low)),
+        Question::Closure | Question::Master | Question::Touch(_) => None,
+    })?;
+    let turned = |position| {
+        let mut touched = attempt.in_state(State::HalfTurn);
+        touched.rfind(|one| one.position == Some(position)).map(|one| one.value.length)
+    };
+    let after = turned(high)?.checked_sub(turned(low)?)?;
+    let before = attempt.length_at(high)?.checked_sub(attempt.length_at(low)?)?;
+    let (u, _) = judge::reading_uncertainty(attempt);
+    let answer = judgement::half_turn(before, after, check.limits.half_width(), u);
+    Some(answer == HalfTurn::Wedge)
+}

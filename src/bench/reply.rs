@@ -1,0 +1,147 @@
+//! What a decision says besides rows: answers to requests, and errands for the shell.
+
+use crate::quantity::Name;
+
+use super::row::{Row, Seq};
+use super::state::Bench;
+
+/// What one event leads to. Nothing of it may be told before its rows are stored.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Decision {
+    /// The rows to store and apply, in order.
+    pub rows: Vec<Row>,
+    /// The answer, where the event was a request.
+    pub reply: Option<Result<Done, Refusal>>,
+    /// Errands that are nobody's state.
+    pub notices: Vec<Notice>,
+    /// The bench once the rows are applied: it took each of them while they were decided, so that
+    /// the caller need not apply a long file a second time.
+    pub after: Bench,
+}
+
+/// An errand for the shell, after the commit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Notice {
+    /// Write the reasons beside a refused file.
+    FileRefused {
+        /// The drop.
+        drop: Name,
+        /// The file's name.
+        name: String,
+        /// Every bad row, a line each.
+        why: String,
+    },
+    /// The file was taken; reasons of an earlier refusal are out of date.
+    FileTaken {
+        /// The drop.
+        drop: Name,
+        /// The file's name.
+        name: String,
+        /// Rows taken from it now.
+        rows: u32,
+    },
+}
+
+/// Why a request is refused: the sentence and what to do.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Refusal {
+    /// Exit code: 1 the answer is no, 2 refused input.
+    pub exit: u8,
+    /// What is wrong.
+    pub text: String,
+    /// What to do.
+    pub hint: Option<String>,
+}
+
+impl Refusal {
+    /// Refused input: exit code 2.
+    pub fn input(text: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self { exit: 2, text: text.into(), hint: Some(hint.into()) }
+    }
+}
+
+/// What a request did.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Done {
+    /// A job is open and active.
+    Job {
+        /// What happened: `opened`, `in use`, `closed`, `reopened`.
+        what: &'static str,
+        /// Its number.
+        id: Seq,
+        /// Its name.
+        name: Name,
+        /// The station that works on it now, or did until it was closed.
+        station: Option<Name>,
+    },
+    /// A check is active.
+    Measuring(Measuring),
+    /// Nothing had to be done.
+    Already(Measuring),
+    /// The check was left.
+    Stopped {
+        /// The station.
+        station: Name,
+        /// The attempt that ended as incomplete, if one was under way.
+        incomplete: Option<Seq>,
+    },
+    /// Readings were keyed in.
+    Entered {
+        /// Their numbers.
+        readings: Vec<Seq>,
+        /// Where the check stands now.
+        measuring: Measuring,
+    },
+    /// A reading was taken back.
+    Voided {
+        /// Which.
+        reading: Seq,
+        /// Its position.
+        position: Option<u32>,
+        /// Where the check stands now, if it is still on the screen.
+        measuring: Option<Measuring>,
+    },
+    /// A position was left out.
+    Skipped {
+        /// Which.
+        position: u32,
+        /// Where the check stands now.
+        measuring: Measuring,
+    },
+    /// The next reading is the master.
+    MasterNext {
+        /// Where the check stands now.
+        measuring: Measuring,
+    },
+    /// A remark was written down.
+    Noted {
+        /// The job.
+        job: Seq,
+    },
+    /// An alert is marked as seen.
+    Seen {
+        /// Which.
+        alert: Seq,
+    },
+}
+
+/// Where a station stands in a check.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Measuring {
+    /// The station.
+    pub station: Name,
+    /// The job.
+    pub job: Name,
+    /// The part.
+    pub part: Name,
+    /// The check.
+    pub check: Name,
+    /// Which attempt at it.
+    pub attempt: u32,
+    /// What is touched next.
+    pub next: super::series::Touch,
+    /// Positions that hold a reading that counts.
+    pub taken: u32,
+    /// Positions of the check.
+    pub of: u32,
+}

@@ -1,0 +1,487 @@
+//! Rows: what is stored, and the only thing that changes a bench.
+
+use std::sync::Arc;
+
+use crate::quantity::{Name, Quoted, Stamp, Wall};
+
+use super::plan::{CheckAt, PinnedPlan};
+use super::setup::GaugeSetup;
+use super::state::Job;
+use super::verdict::Verdict;
+use crate::judgement::Rule;
+
+/// The number of a row: 1, 2, 3 … in the order stored. It is the identity of the job, attempt,
+/// reading, verdict or alert that the row brought.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Seq(pub u64);
+
+impl Seq {
+    /// The number after this one.
+    #[must_use]
+    pub const fn next(self) -> Self {
+        Self(self.0 + 1)
+    }
+}
+
+impl std::fmt::Display for Seq {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        self.0.fmt(f)
+    }
+}
+
+/// One stored fact.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Row {
+    /// Its number.
+    pub seq: Seq,
+    /// When the event behind it arrived.
+    pub at: Stamp,
+    /// What happened.
+    pub body: Body,
+}
+
+/// What a row says.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Body {
+    /// The service started; a change of `boot` makes earlier monotonic times incomparable.
+    Started {
+        /// Identity of the machine's boot.
+        boot: u64,
+    },
+    /// A job was opened. The row's number is the job's.
+    JobOpened(Arc<JobOpened>),
+    /// A job was closed.
+    JobClosed {
+        /// The job.
+        job: Seq,
+    },
+    /// A closed job is open again.
+    JobReopened {
+        /// The job.
+        job: Seq,
+        /// Its state when it was closed, built from its own rows and so not stored again.
+        restored: Arc<Job>,
+    },
+    /// A station works on a job, or on none.
+    JobActive {
+        /// The station.
+        station: Name,
+        /// The job.
+        job: Option<Seq>,
+    },
+    /// An attempt at a check is on a station's screen, or none is.
+    CheckActive {
+        /// The station.
+        station: Name,
+        /// The attempt.
+        attempt: Option<Seq>,
+    },
+    /// An attempt began. The row's number is the attempt's.
+    AttemptBegan(AttemptBegan),
+    /// An attempt is over.
+    AttemptEnded {
+        /// The attempt.
+        attempt: Seq,
+        /// How.
+        ending: Ending,
+    },
+    /// A reading was taken. The row's number is the reading's.
+    Reading(Reading),
+    /// A reading counts differently from now on.
+    Marked {
+        /// The reading.
+        reading: Seq,
+        /// The attempt it belongs to.
+        attempt: Seq,
+        /// What it is now.
+        state: State,
+        /// Why.
+        why: String,
+    },
+    /// A position cannot be touched.
+    Skipped {
+        /// The attempt.
+        attempt: Seq,
+        /// The position.
+        position: u32,
+        /// Why.
+        why: String,
+    },
+    /// A person is asked for one touch, or the question is over.
+    Asked {
+        /// The attempt.
+        attempt: Seq,
+        /// The question.
+        question: Option<Question>,
+    },
+    /// The next reading of an attempt is the master.
+    MasterNext {
+        /// The attempt.
+        attempt: Seq,
+    },
+    /// A verdict. The row's number is the verdict's.
+    Verdict(Arc<Verdict>),
+    /// An alert was raised. The row's number is the alert's.
+    AlertRaised(Arc<Alert>),
+    /// A person has seen an alert.
+    AlertSeen {
+        /// The alert.
+        alert: Seq,
+    },
+    /// What an alert told of is over.
+    AlertCleared {
+        /// The alert.
+        alert: Seq,
+    },
+    /// A remark on a job.
+    Noted {
+        /// The job.
+        job: Seq,
+        /// The remark.
+        text: String,
+    },
+    /// A dropped file was taken. The row's number is the file's.
+    FileTaken(Arc<FileSeen>),
+    /// A dropped file was refused; nothing of it was taken.
+    FileRefused(Arc<FileSeen>),
+}
+
+/// A job as it was opened.
+#[derive(Debug, Clone, PartialEq)]
+pub struct JobOpened {
+    /// Its name, never used again.
+    pub name: Name,
+    /// The plan file's name, without its ending.
+    pub plan_name: Name,
+    /// The plan and its text, kept for ever.
+    pub plan: Arc<PinnedPlan>,
+    /// The spindle's serial number.
+    pub serial: Option<String>,
+    /// Whose it is.
+    pub customer: Option<String>,
+    /// Who opened the job.
+    pub by: Option<String>,
+}
+
+/// Why an attempt was made.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum AttemptReason {
+    /// The first of its check.
+    First,
+    /// New metal: the latest counts.
+    Ground,
+    /// Cleaned: the one before is set aside.
+    Cleaned,
+    /// The same metal: tries are combined.
+    Again,
+}
+
+impl AttemptReason {
+    /// The word on the command line and in the record.
+    #[must_use]
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::First => "first",
+            Self::Ground => "ground",
+            Self::Cleaned => "cleaned",
+            Self::Again => "again",
+        }
+    }
+}
+
+/// The beginning of an attempt, with all that its verdict must be reproducible from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AttemptBegan {
+    /// The job.
+    pub job: Seq,
+    /// The check.
+    pub check: CheckAt,
+    /// 1 for the first attempt at this check, 2 for the second …
+    pub number: u32,
+    /// Why it was made.
+    pub reason: AttemptReason,
+    /// The gauge set-up, rule and engine it is judged with.
+    pub pin: Arc<Pin>,
+}
+
+/// What an attempt is judged with, fixed when it began.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pin {
+    /// The gauge as it was set up.
+    pub gauge: GaugeSetup,
+    /// The decision rule.
+    pub rule: Rule,
+    /// The version of the arithmetic, [`super::ENGINE`].
+    pub engine: u32,
+}
+
+/// How an attempt ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ending {
+    /// Its last touch was taken.
+    Complete,
+    /// It was stopped before that.
+    Stopped,
+}
+
+/// What a reading counts as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum State {
+    /// It fills its position.
+    Placed,
+    /// Position 0 touched again at the end.
+    Closure,
+    /// A touch on the master.
+    Master,
+    /// A touch after the part was set back half a turn; it fills nothing.
+    HalfTurn,
+    /// Taken back.
+    Void,
+    /// The same press sent twice.
+    Repeat,
+    /// Nobody asked for it.
+    Unclaimed,
+    /// It cannot belong.
+    Suspect,
+}
+
+impl State {
+    /// The word in the record.
+    #[must_use]
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::Placed => "placed",
+            Self::Closure => "closure",
+            Self::Master => "master",
+            Self::HalfTurn => "half-turn",
+            Self::Void => "void",
+            Self::Repeat => "repeat",
+            Self::Unclaimed => "unclaimed",
+            Self::Suspect => "suspect",
+        }
+    }
+
+    /// Whether a reading in this state takes part in its attempt.
+    #[must_use]
+    pub const fn counts(self) -> bool {
+        matches!(self, Self::Placed | Self::Closure | Self::Master | Self::HalfTurn)
+    }
+}
+
+/// Where a reading came from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Source {
+    /// A gauge on a serial line.
+    Serial,
+    /// A row of a dropped file.
+    Drop {
+        /// The [`Body::FileTaken`] row.
+        file: Seq,
+        /// The line of the file, counted from 1.
+        line: u32,
+    },
+    /// Keyed in.
+    Keyed,
+}
+
+/// One reading, as it arrived.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reading {
+    /// The job it was tagged to.
+    pub job: Option<Seq>,
+    /// The attempt it was tagged to.
+    pub attempt: Option<Seq>,
+    /// The gauge.
+    pub gauge: Name,
+    /// Where it came from.
+    pub source: Source,
+    /// The value, in the unit and with the places sent.
+    pub value: Quoted,
+    /// What was sent, printable.
+    pub as_sent: String,
+    /// What it counted as when it arrived.
+    pub state: State,
+    /// Why, where that needs a word.
+    pub why: Option<String>,
+    /// The position it fills or names.
+    pub position: Option<u32>,
+    /// The time a file states for it.
+    pub measured_at: Option<Wall>,
+}
+
+/// One touch that a person is asked for after a series.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Question {
+    /// Touch position 0 once more.
+    Closure,
+    /// Touch the master once more.
+    Master,
+    /// Touch this position again.
+    Touch(u32),
+    /// After half a turn: touch the high spot, then the low spot.
+    HalfTurn {
+        /// The position that was highest.
+        high: u32,
+        /// The position that was lowest.
+        low: u32,
+    },
+}
+
+/// How loudly an alert is told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Level {
+    /// Only written down.
+    Log,
+    /// Shown.
+    Note,
+    /// Sounded: stop, out, or one question.
+    Interrupt,
+}
+
+impl Level {
+    /// The word in the record.
+    #[must_use]
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::Log => "log",
+            Self::Note => "note",
+            Self::Interrupt => "interrupt",
+        }
+    }
+}
+
+/// What an alert tells of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum AlertKind {
+    /// A verdict that does not conform.
+    Out,
+    /// A verdict inside the guard band, or withheld.
+    Undecided,
+    /// Already out before the last touch: a hint.
+    OutSoFar,
+    /// One touch stands off from the others.
+    WildTouch,
+    /// Out, and mostly tilt.
+    MostlyTilt,
+    /// What the half turn showed.
+    HalfTurn,
+    /// Position 0, or the master, came back different.
+    NotClosed,
+    /// The gauge's calibration is past its date.
+    Overdue,
+    /// Another unit, or other places, than expected.
+    UnitMixed,
+    /// A reading near the end of the gauge's travel.
+    EndOfTravel,
+    /// The gauge cannot resolve the tolerance.
+    TooCoarse,
+    /// The gauge cannot check its own return to position 0.
+    OwnReturn,
+    /// A gauge is gone, not there yet, or may not be opened.
+    GaugeLost,
+    /// A gauge sent what cannot be read.
+    DamagedFrames,
+    /// A gauge sends far more than a person can press.
+    Flooding,
+    /// A gauge's battery is low.
+    BatteryLow,
+    /// A file was refused.
+    FileRefused,
+    /// A drop folder is gone.
+    FolderLost,
+    /// A reading nobody asked for.
+    Unclaimed,
+    /// The record cannot be written.
+    StorageFailing,
+    /// The disk of the record is nearly full.
+    SpaceLow,
+}
+
+impl AlertKind {
+    /// Every kind, in the order of the enum.
+    pub const ALL: [Self; 21] = [
+        Self::Out,
+        Self::Undecided,
+        Self::OutSoFar,
+        Self::WildTouch,
+        Self::MostlyTilt,
+        Self::HalfTurn,
+        Self::NotClosed,
+        Self::Overdue,
+        Self::UnitMixed,
+        Self::EndOfTravel,
+        Self::TooCoarse,
+        Self::OwnReturn,
+        Self::GaugeLost,
+        Self::DamagedFrames,
+        Self::Flooding,
+        Self::BatteryLow,
+        Self::FileRefused,
+        Self::FolderLost,
+        Self::Unclaimed,
+        Self::StorageFailing,
+        Self::SpaceLow,
+    ];
+
+    /// The word in the record.
+    #[must_use]
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::Out => "out",
+            Self::Undecided => "undecided",
+            Self::OutSoFar => "out-so-far",
+            Self::WildTouch => "wild-touch",
+            Self::MostlyTilt => "mostly-tilt",
+            Self::HalfTurn => "half-turn",
+            Self::NotClosed => "not-closed",
+            Self::Overdue => "overdue",
+            Self::UnitMixed => "unit-mixed",
+            Self::EndOfTravel => "end-of-travel",
+            Self::TooCoarse => "gauge-too-coarse",
+            Self::OwnReturn => "own-return",
+            Self::GaugeLost => "gauge-lost",
+            Self::DamagedFrames => "damaged-frames",
+            Self::Flooding => "flooding",
+            Self::BatteryLow => "battery-low",
+            Self::FileRefused => "file-refused",
+            Self::FolderLost => "folder-lost",
+            Self::Unclaimed => "unclaimed",
+            Self::StorageFailing => "storage-failing",
+            Self::SpaceLow => "space-low",
+        }
+    }
+}
+
+/// Something a person should know.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Alert {
+    /// How loudly.
+    pub level: Level,
+    /// What it tells of.
+    pub kind: AlertKind,
+    /// The job it belongs to.
+    pub job: Option<Seq>,
+    /// The attempt it belongs to.
+    pub attempt: Option<Seq>,
+    /// The gauge, drop or file it is about.
+    pub about: Option<String>,
+    /// The sentence.
+    pub text: String,
+}
+
+/// A dropped file that was taken or refused.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FileSeen {
+    /// The drop.
+    pub drop: Name,
+    /// The file's name in the folder.
+    pub name: String,
+    /// BLAKE3 of all its bytes.
+    pub digest: [u8; 32],
+    /// How many bytes it had.
+    pub bytes: u64,
+    /// How many data rows it had, those of an earlier, shorter version included.
+    pub rows: u32,
+    /// Why it was refused; empty when it was taken.
+    pub why: String,
+}

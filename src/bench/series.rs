@@ -1,0 +1,71 @@
+//! The order of the touches of one attempt.
+
+use super::plan::{Check, MasterUse};
+use super::row::{Ending, Question, State};
+use super::state::Attempt;
+
+/// What is touched next.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Touch {
+    /// The master, before the first or after the last position.
+    Master,
+    /// A position.
+    Position(u32),
+    /// Position 0 again.
+    Closure,
+    /// What a question asked for.
+    Asked(Question),
+    /// Nothing: the series is over, further touches are looking.
+    Nothing,
+}
+
+/// What the next frame of an attempt is, in the order of the trade: the master, the positions in
+/// rising order, holes last, the closure, the master again.
+#[must_use]
+pub fn next_touch(check: &Check, attempt: &Attempt) -> Touch {
+    if attempt.ending == Some(Ending::Stopped) {
+        return Touch::Nothing;
+    }
+    let before_end = attempt.ending.is_none();
+    if before_end && attempt.master_next {
+        return Touch::Master;
+    }
+    let masters = attempt.count(State::Master);
+    if before_end && check.master != MasterUse::None && masters == 0 {
+        return Touch::Master;
+    }
+    if let Some(position) = next_position(check, attempt) {
+        return Touch::Position(position);
+    }
+    if !before_end && attempt.closure_taken_back() {
+        return Touch::Closure;
+    }
+    if !before_end && attempt.asked == Some(Question::Closure) {
+        return Touch::Asked(Question::Closure);
+    }
+    if attempt.closing_missing(check) {
+        return Touch::Master;
+    }
+    if !before_end {
+        return attempt.asked.map_or(Touch::Nothing, Touch::Asked);
+    }
+    let closes = check.closure && !attempt.skipped.contains_key(&0);
+    if closes && attempt.count(State::Closure) == 0 {
+        return Touch::Closure;
+    }
+    if check.master == MasterUse::Both && !attempt.closing_master() {
+        return Touch::Master;
+    }
+    Touch::Nothing
+}
+
+/// The first open position past the highest filled one; when there is none, the lowest hole. What
+/// is left out ahead of the hand does not make it jump.
+#[must_use]
+pub fn next_position(check: &Check, attempt: &Attempt) -> Option<u32> {
+    if attempt.open_positions(check) == 0 {
+        return None;
+    }
+    let open = |position: &u32| !attempt.settled(*position);
+    (attempt.past_highest()..check.total()).find(open).or_else(|| (0..check.total()).find(open))
+}

@@ -1,0 +1,192 @@
+//! The end of a series: its verdict, the alerts that tell of it, the question it leaves.
+
+use std::sync::Arc;
+
+use crate::judgement::Word;
+
+use super::draft::Draft;
+use super::judge;
+use super::plan::{Advance, Check};
+use super::questions;
+use super::row::{AlertKind, Body, Ending, Level, Question, Seq};
+use super::state::{Attempt, Job};
+use super::touch::ask;
+use super::verdict::Verdict;
+use super::words;
+
+/// Alerts that tell of a verdict.
+const OF_VERDICT: [AlertKind; 2] = [AlertKind::Out, AlertKind::Undecided];
+
+/// Questions to a person.
+const OF_QUESTION: [AlertKind; 3] =
+    [AlertKind::WildTouch, AlertKind::MostlyTilt, AlertKind::NotClosed];
+
+impl Draft<'_> {
+    /// Hints while the series goes on: already out, or one touch that stands off.
+    pub(super) fn hint(&mut self, id: Seq) {
+        let Some((_, job, attempt)) = self.attempt(id) else { return };
+        let Some((part, check)) = job.check_of(&attempt) else { return };
+        let name = words::target(part, check);
+        match judge::out_so_far(&job, id) {
+            Some(value) => {
+                let value = words::so_far(check, value);
+                let text = format!("{name} out so far: {value}. Go on, or take it back.");
+                self.raise_for(id, Level::Note, AlertKind::OutSoFar, text);
+            }
+            None => self.clear_for(id, &[AlertKind::OutSoFar]),
+        }
+        match judge::wild_position(check, &attempt) {
+            Some(position) => {
+                let text = format!("{name}: {}", ask(check, &attempt, Question::Touch(position)));
+                self.raise_for(id, Level::Interrupt, AlertKind::WildTouch, text);
+            }
+            None => self.clear_for(id, &[AlertKind::WildTouch]),
+        }
+    }
+
+    /// Ends an attempt and judges it.
+    pub(super) fn end(&mut self, id: Seq, ending: Ending) {
+        self.push(Body::AttemptEnded { attempt: id, ending });
+        self.clear_for(id, &[AlertKind::OutSoFar]);
+        self.settle(id);
+    }
+
+    /// Writes the verdict of an attempt that is over, tells of it, puts the next question, and
+    /// judges again the later tries that combine it.
+    pub(super) fn settle(&mut self, id: Seq) {
+        let Some(verdict) = self.judge(id) else { return };
+        self.question(id, &verdict);
+        self.tell(id, &verdict);
+        for later in self.later_tries(id) {
+            if let Some(verdict) = self.judge(later) {
+                self.tell(later, &verdict);
+            }
+        }
+        self.advance(id, &verdict);
+    }
+
+    fn judge(&mut self, id: Seq) -> Option<Arc<Verdict>> {
+        let (_, job, _) = self.attempt(id)?;
+        let verdict = Arc::new(judge::judge(&job, id)?);
+        self.push(Body::Verdict(Arc::clone(&verdict)));
+        Some(verdict)
+    }
+
+    /// Attempts over that combined this one.
+    fn later_tries(&self, id: Seq) -> Vec<Seq> {
+        let Some((_, job, attempt)) = self.attempt(id) else { return Vec::new() };
+        job.attempts_at(attempt.began.check)
+            .filter(|(other, later)| *other > id && later.verdict.is_some())
+            .map(|(other, _)| other)
+            .take_while(|other| {
+                let later = job.attempts.get(other);
+                later.is_some_and(|l| l.began.reason == super::row::AttemptReason::Again)
+            })
+            .collect()
+    }
+
+    /// Puts the next question, where a person stands at the check. One that was told during the
+    /// series and still stands is not told again.
+    fn question(&mut self, id: Seq, verdict: &Verdict) {
+        let Some((_, job, attempt)) = self.attempt(id) else { return };
+        let Some((part, check)) = job.check_of(&attempt) else { return };
+        let name = words::target(part, check);
+        let here = verdict.word != Word::Incomplete && self.station_showing(id).is_some();
+        let question = questions::next(&job, id, verdict).filter(|_| here);
+        let call = match question {
+            Some(question) => {
+                let text = format!("{name}: {}", ask(check, &attempt, question));
+                Some((Level::Interrupt, alert_of(question), text))
+            }
+            None if here && still_open(check, &attempt) => {
+                let text = format!("{name}: still not closed. Undecided. Go round again.");
+                Some((Level::Note, AlertKind::NotClosed, text))
+            }
+            None => None,
+        };
+        self.clear(|alert| {
+            let stands = call
+                .as_ref()
+                .is_some_and(|(_, kind, text)| alert.kind == *kind && alert.text == *text);
+            alert.attempt == Some(id) && OF_QUESTION.contains(&alert.kind) && !stands
+        });
+        if words::half_turn(check, &attempt).is_none() {
+            self.clear_for(id, &[AlertKind::HalfTurn]);
+        }
+        if verdict.word != Word::Incomplete && question != attempt.asked {
+            self.push(Body::Asked { attempt: id, question });
+        }
+        if let Some((level, kind, text)) = call {
+            self.raise_for(id, level, kind, text);
+        }
+    }
+
+    /// Raises the alert that a verdict calls for, and clears the one it contradicts.
+    pub(super) fn tell(&mut self, id: Seq, verdict: &Verdict) {
+        let Some((_, job, attempt)) = self.attempt(id) else { return };
+        let Some((part, check)) = job.check_of(&attempt) else { return };
+        let call = match verdict.word {
+            Word::DoesNotConform => Some((Level::Interrupt, AlertKind::Out)),
+            Word::Undecided if !self.told_as_open(id) => Some((Level::Note, AlertKind::Undecided)),
+            Word::Undecided | Word::Conforms | Word::Incomplete => None,
+        };
+        // Attempts before the newest are set aside, or told of by the try that combines them.
+        let call = call.filter(|_| newest(&job, id));
+        let kind = call.map(|(_, kind)| kind);
+        let text = words::verdict_alert(verdict, check, &words::target(part, check));
+        self.clear(|alert| {
+            let outdated = Some(alert.kind) != kind || alert.text != text;
+            alert.attempt == Some(id) && OF_VERDICT.contains(&alert.kind) && outdated
+        });
+        if let Some((level, kind)) = call {
+            self.raise_for(id, level, kind, text);
+        }
+    }
+
+    /// An open alert says already that it did not close.
+    fn told_as_open(&self, id: Seq) -> bool {
+        let mut open = self.bench.alerts.values().map(|open| &open.alert);
+        open.any(|alert| alert.attempt == Some(id) && alert.kind == AlertKind::NotClosed)
+    }
+
+    /// The next check becomes active where the plan says so.
+    fn advance(&mut self, id: Seq, verdict: &Verdict) {
+        let Some((_, job, attempt)) = self.attempt(id) else { return };
+        let Some((_, check)) = job.check_of(&attempt) else { return };
+        let goes_on = check.advance == Advance::Auto && verdict.word == Word::Conforms;
+        if let (true, None, Some(station)) = (goes_on, attempt.asked, self.station_showing(id)) {
+            self.next_check(&station);
+        }
+    }
+
+    /// Clears every alert about earlier attempts at the check of a new one.
+    pub(super) fn clear_earlier(&mut self, job: &Job, id: Seq) {
+        let Some(attempt) = job.attempts.get(&id) else { return };
+        let earlier: Vec<Seq> =
+            job.attempts_at(attempt.began.check).map(|(other, _)| other).collect();
+        self.clear(|alert| alert.attempt.is_some_and(|of| of != id && earlier.contains(&of)));
+    }
+}
+
+/// Whether no later attempt was begun at the check.
+fn newest(job: &Job, id: Seq) -> bool {
+    let at = job.attempts.get(&id).map(|attempt| attempt.began.check);
+    at.and_then(|at| job.newest_at(at)).is_some_and(|(newest, _)| newest == id)
+}
+
+const fn alert_of(question: Question) -> AlertKind {
+    match question {
+        Question::Closure | Question::Master => AlertKind::NotClosed,
+        Question::Touch(_) => AlertKind::WildTouch,
+        Question::HalfTurn { .. } => AlertKind::MostlyTilt,
+    }
+}
+
+/// Position 0 or the master came back different.
+fn still_open(check: &Check, attempt: &Attempt) -> bool {
+    let limit = judge::closure_limit(check, attempt);
+    [judge::closure_difference(attempt), judge::zero_walk(attempt)]
+        .into_iter()
+        .flatten()
+        .any(|off| !limit.holds(off))
+}

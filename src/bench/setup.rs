@@ -1,0 +1,80 @@
+//! What the bench knows of its gauges and stations: the checked configuration, as plain values.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use crate::judgement::Rule;
+use crate::quantity::{Length, Name, Quoted, Unit, Wall};
+
+use super::plan::PinnedPlan;
+
+/// The checked configuration of a bench, as far as measuring and judging need it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Setup {
+    /// What the shop calls this bench.
+    pub name: String,
+    /// The unit people see.
+    pub unit: Unit,
+    /// The decision rule where a plan sets none.
+    pub rule: Rule,
+    /// Every gauge by its name.
+    pub gauges: BTreeMap<Name, GaugeSetup>,
+    /// The measuring places, at least one; every gauge belongs to exactly one.
+    pub stations: Vec<StationSetup>,
+    /// The folders that loggers drop files into.
+    pub drops: Vec<Name>,
+    /// The plans that a job may be opened with, by the name of their file without its ending.
+    pub plans: BTreeMap<Name, Arc<PinnedPlan>>,
+}
+
+impl Setup {
+    /// The station that holds a gauge.
+    #[must_use]
+    pub fn station_of(&self, gauge: &Name) -> Option<&Name> {
+        let holds = |station: &&StationSetup| station.gauges.contains(gauge);
+        self.stations.iter().find(holds).map(|station| &station.name)
+    }
+}
+
+/// One measuring place.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StationSetup {
+    /// Its name; `bench` where the configuration names none.
+    pub name: Name,
+    /// The gauges that belong to it.
+    pub gauges: Vec<Name>,
+}
+
+/// What kind of instrument gives the readings.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum GaugeKind {
+    /// An electronic indicator.
+    Indicator,
+    /// A height gauge.
+    Height,
+    /// A dial, read by eye and keyed in.
+    Dial,
+}
+
+/// How readings of a gauge are to be understood. An attempt keeps the one it began with.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GaugeSetup {
+    /// Its name.
+    pub name: Name,
+    /// What it is.
+    pub kind: GaugeKind,
+    /// The unit its readings are expected in, where that is fixed.
+    pub unit: Option<Unit>,
+    /// The smallest step it shows.
+    pub resolution: Quoted,
+    /// Standard uncertainty of one reading, all in; `None`: resolution/√12, said as "assumed".
+    pub uncertainty: Option<Length>,
+    /// Standard deviation of lifts on one spot.
+    pub repeatability: Option<Length>,
+    /// Lowest and highest reading of its travel.
+    pub travel: Option<(Length, Length)>,
+    /// Its serial number, for the record.
+    pub serial: Option<String>,
+    /// The first moment of the day after which its calibration no longer counts.
+    pub calibration_due: Option<Wall>,
+}

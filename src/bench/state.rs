@@ -1,0 +1,443 @@
+//! The state of a bench, and `apply`, the only thing that changes it.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use crate::quantity::{Length, Name, Quoted, Wall};
+
+use super::plan::{Check, CheckAt, MasterUse, Part};
+use super::row::{
+    Alert, AttemptBegan, Body, Ending, JobOpened, Question, Reading, Row, Seq, Source, State,
+};
+use super::verdict::Verdict;
+
+/// No check has as many positions; a row that says otherwise is damaged and fills nothing.
+pub const MOST_POSITIONS: u32 = 1 << 20;
+
+/// Everything the bench knows. It holds open jobs only; closed ones are on disk.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Bench {
+    /// The number of the newest row.
+    pub last: Seq,
+    /// The number of the newest line of the feed.
+    pub feed: u64,
+    /// Identity of the machine's boot.
+    pub boot: u64,
+    /// Open jobs.
+    pub jobs: BTreeMap<Seq, Arc<Job>>,
+    /// What each station works on. A station nobody used yet is absent.
+    pub stations: BTreeMap<Name, Station>,
+    /// Alerts that are not cleared.
+    pub alerts: BTreeMap<Seq, OpenAlert>,
+}
+
+/// An open job.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Job {
+    /// How it was opened.
+    pub opened: Arc<JobOpened>,
+    /// Every attempt at its checks.
+    pub attempts: BTreeMap<Seq, Arc<Attempt>>,
+}
+
+/// One go at a check.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Attempt {
+    /// How it began.
+    pub began: AttemptBegan,
+    /// When it began.
+    pub began_at: Wall,
+    /// The readings tagged to it, in order of arrival.
+    pub readings: Vec<Touched>,
+    /// For each position the index of the reading that fills it; as long as the highest filled one
+    /// needs. It follows from `readings` and is kept so that a touch costs the same at any length.
+    filled: Vec<Option<usize>>,
+    /// Positions left out, with the reason.
+    pub skipped: BTreeMap<u32, String>,
+    /// How it ended.
+    pub ending: Option<Ending>,
+    /// The touch a person is asked for.
+    pub asked: Option<Question>,
+    /// Questions that were put, so that none is put twice.
+    pub put: Vec<Question>,
+    /// The next reading is the master.
+    pub master_next: bool,
+    /// Its newest verdict.
+    pub verdict: Option<(Seq, Arc<Verdict>)>,
+}
+
+/// A reading of an attempt, as it counts now.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Touched {
+    /// Its number.
+    pub id: Seq,
+    /// Its value.
+    pub value: Quoted,
+    /// What it counts as.
+    pub state: State,
+    /// What it counted as when it arrived.
+    pub arrived_as: State,
+    /// Its position.
+    pub position: Option<u32>,
+    /// It came from a dropped file.
+    pub from_file: bool,
+    /// It was keyed in.
+    pub keyed: bool,
+}
+
+/// What a station works on.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Station {
+    /// The job.
+    pub job: Option<Seq>,
+    /// The attempt on the screen.
+    pub attempt: Option<Seq>,
+}
+
+/// An alert that is not cleared.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OpenAlert {
+    /// What it tells.
+    pub alert: Arc<Alert>,
+    /// Whether a person has seen it.
+    pub seen: bool,
+}
+
+impl Attempt {
+    fn new(began: AttemptBegan, began_at: Wall) -> Self {
+        Self {
+            began,
+            began_at,
+            readings: Vec::new(),
+            filled: Vec::new(),
+            skipped: BTreeMap::new(),
+            ending: None,
+            asked: None,
+            put: Vec::new(),
+            master_next: false,
+            verdict: None,
+        }
+    }
+
+    /// The readings that count in a state, in order of arrival.
+    pub fn in_state(&self, state: State) -> impl DoubleEndedIterator<Item = &Touched> + Clone {
+        self.readings.iter().filter(move |touched| touched.state == state)
+    }
+
+    /// How many readings count in a state.
+    #[must_use]
+    pub fn count(&self, state: State) -> usize {
+        self.in_state(state).count()
+    }
+
+    /// The reading that fills a position.
+    #[must_use]
+    pub fn at(&self, position: u32) -> Option<&Touched> {
+        let index = self.filled.get(usize::try_from(position).ok()?)?;
+        self.readings.get((*index)?)
+    }
+
+    /// One past the highest position that is filled.
+    #[must_use]
+    pub fn past_highest(&self) -> u32 {
+        u32::try_from(self.filled.len()).unwrap_or(u32::MAX)
+    }
+
+    fn fill(&mut self, touched: Touched) {
+        if let (State::Placed, Some(position)) = (touched.state, touched.position)
+            && position < MOST_POSITIONS
+            && let Ok(position) = usize::try_from(position)
+        {
+            if self.filled.len() <= position {
+                self.filled.resize(position + 1, None);
+            }
+            self.filled[position] = Some(self.readings.len());
+        }
+        self.readings.push(touched);
+    }
+
+    /// A reading counts differently: its position may be open now, or go back to an older touch.
+    fn mark(&mut self, reading: Seq, state: State) {
+        let Some(index) = self.readings.iter().rposition(|touched| touched.id == reading) else {
+            return;
+        };
+        self.readings[index].state = state;
+        let Some(position) = self.readings[index].position else { return };
+        let newest = self.readings.iter().rposition(|touched| {
+            touched.state == State::Placed && touched.position == Some(position)
+        });
+        let place = usize::try_from(position).ok().and_then(|place| self.filled.get_mut(place));
+        if let Some(place) = place {
+            *place = newest;
+        }
+        while self.filled.last() == Some(&None) {
+            self.filled.pop();
+        }
+    }
+
+    /// The length at a position.
+    #[must_use]
+    pub fn length_at(&self, position: u32) -> Option<Length> {
+        self.at(position).map(|touched| touched.value.length)
+    }
+
+    /// Whether a position is filled or left out.
+    #[must_use]
+    pub fn settled(&self, position: u32) -> bool {
+        self.skipped.contains_key(&position) || self.at(position).is_some()
+    }
+
+    /// Positions of the check that are neither filled nor left out.
+    #[must_use]
+    pub fn open_positions(&self, check: &Check) -> u32 {
+        let skipped = u32::try_from(self.skipped.len()).unwrap_or(u32::MAX);
+        check.total().saturating_sub(self.taken()).saturating_sub(skipped)
+    }
+
+    /// Whether any of its readings came from a dropped file.
+    #[must_use]
+    pub fn from_file(&self) -> bool {
+        self.readings.iter().any(|touched| touched.from_file)
+    }
+
+    /// How many positions hold a reading that counts.
+    #[must_use]
+    pub fn taken(&self) -> u32 {
+        u32::try_from(self.filled.iter().flatten().count()).unwrap_or(u32::MAX)
+    }
+
+    /// Whether the closure was taken back and not touched again since.
+    #[must_use]
+    pub fn closure_taken_back(&self) -> bool {
+        self.closure().is_none()
+            && self.readings.iter().any(|touched| touched.arrived_as == State::Closure)
+    }
+
+    /// Whether anything was read or left out for it.
+    #[must_use]
+    pub fn is_touched(&self) -> bool {
+        !self.readings.is_empty() || !self.skipped.is_empty()
+    }
+
+    /// The step of readings that were keyed in: one in the last of the most places anybody typed.
+    /// It is coarser than the gauge's own where a dial is read; `None` without keyed readings, or
+    /// where only whole numbers were typed.
+    #[must_use]
+    pub fn keyed_step(&self) -> Option<Length> {
+        let keyed = self.readings.iter().filter(|touched| touched.keyed && touched.state.counts());
+        let step = |touched: &Touched| {
+            let Quoted { unit, places, .. } = touched.value;
+            let step = Quoted::from_count(1, places, unit).ok().filter(|_| places > 0)?;
+            Some(step.length)
+        };
+        keyed.filter_map(step).min()
+    }
+
+    /// The newest closure that counts.
+    #[must_use]
+    pub fn closure(&self) -> Option<Length> {
+        self.in_state(State::Closure).next_back().map(|touched| touched.value.length)
+    }
+
+    /// The newest master touch before the first position, or the very first one.
+    #[must_use]
+    pub fn opening(&self) -> Option<Length> {
+        let first = self.in_state(State::Placed).map(|touched| touched.id).min();
+        let before = |touched: &&Touched| first.is_none_or(|first| touched.id < first);
+        let last = self.in_state(State::Placed).map(|touched| touched.id).max();
+        // A touch after the last position is no opening: the walk would be nothing by itself.
+        let late = || self.in_state(State::Master).next().filter(|late| Some(late.id) < last);
+        self.in_state(State::Master).rfind(before).or_else(late).map(|touched| touched.value.length)
+    }
+
+    /// Whether the master was touched after every position.
+    #[must_use]
+    pub fn closing_master(&self) -> bool {
+        let last = self.in_state(State::Placed).map(|touched| touched.id).max();
+        last.is_some_and(|last| self.in_state(State::Master).any(|touched| touched.id > last))
+    }
+
+    /// Whether the series is over without the closing touch on the master: it was taken back, or
+    /// position 0 came back off first.
+    #[must_use]
+    pub fn closing_missing(&self, check: &Check) -> bool {
+        check.master == MasterUse::Both
+            && self.ending == Some(Ending::Complete)
+            && self.closing().is_none()
+            && !self.from_file()
+    }
+
+    /// The newest master touch after a position was touched.
+    #[must_use]
+    pub fn closing(&self) -> Option<Length> {
+        let first = self.in_state(State::Placed).map(|touched| touched.id).min()?;
+        self.in_state(State::Master)
+            .rfind(|touched| touched.id > first)
+            .map(|touched| touched.value.length)
+    }
+}
+
+impl Job {
+    /// A job without attempts.
+    #[must_use]
+    pub fn new(opened: Arc<JobOpened>) -> Self {
+        Self { opened, attempts: BTreeMap::new() }
+    }
+
+    /// The part and check of an attempt.
+    #[must_use]
+    pub fn check_of(&self, attempt: &Attempt) -> Option<(&Part, &Check)> {
+        self.opened.plan.plan.at(attempt.began.check)
+    }
+
+    /// The attempts at a check, in order.
+    pub fn attempts_at(
+        &self,
+        at: CheckAt,
+    ) -> impl DoubleEndedIterator<Item = (Seq, &Arc<Attempt>)> {
+        let of_check = move |(_, attempt): &(&Seq, &Arc<Attempt>)| attempt.began.check == at;
+        self.attempts.iter().filter(of_check).map(|(id, attempt)| (*id, attempt))
+    }
+
+    /// The newest attempt at a check.
+    #[must_use]
+    pub fn newest_at(&self, at: CheckAt) -> Option<(Seq, &Arc<Attempt>)> {
+        self.attempts_at(at).next_back()
+    }
+}
+
+impl Bench {
+    /// A bench rebuilt from rows. `last` and `feed` are the newest numbers in the whole record,
+    /// which is longer than `rows` where only open jobs were read back.
+    #[must_use]
+    pub fn rebuilt<'a>(rows: impl IntoIterator<Item = &'a Row>, last: Seq, feed: u64) -> Self {
+        let mut bench = Self::default();
+        for row in rows {
+            bench.apply(row);
+        }
+        bench.last = last;
+        bench.feed = feed;
+        bench
+    }
+
+    /// A job rebuilt from its own rows, which begin with the one that opened it.
+    #[must_use]
+    pub fn rebuilt_job<'a>(rows: impl IntoIterator<Item = &'a Row>, job: Seq) -> Option<Arc<Job>> {
+        let own = rows
+            .into_iter()
+            .filter(|row| !matches!(row.body, Body::JobClosed { .. } | Body::JobReopened { .. }));
+        Self::rebuilt(own, Seq(0), 0).jobs.remove(&job)
+    }
+
+    /// An attempt of an open job.
+    #[must_use]
+    pub fn attempt(&self, id: Seq) -> Option<(Seq, &Arc<Job>, &Arc<Attempt>)> {
+        self.jobs.iter().find_map(|(job, state)| Some((*job, state, state.attempts.get(&id)?)))
+    }
+
+    /// An open job by its name.
+    #[must_use]
+    pub fn job_named(&self, name: &str) -> Option<(Seq, &Arc<Job>)> {
+        let named = |(_, job): &(&Seq, &Arc<Job>)| job.opened.name.as_str() == name;
+        self.jobs.iter().find(named).map(|(id, job)| (*id, job))
+    }
+
+    /// Takes a row into the state. The only mutation there is.
+    pub fn apply(&mut self, row: &Row) {
+        self.last = row.seq;
+        match &row.body {
+            Body::Started { boot } => self.boot = *boot,
+            Body::JobOpened(opened) => {
+                self.jobs.insert(row.seq, Arc::new(Job::new(Arc::clone(opened))));
+            }
+            Body::JobClosed { job } => {
+                self.jobs.remove(job);
+            }
+            Body::JobReopened { job, restored } => {
+                self.jobs.insert(*job, Arc::clone(restored));
+            }
+            Body::JobActive { station, job } => {
+                self.stations.insert(station.clone(), Station { job: *job, attempt: None });
+            }
+            Body::CheckActive { station, attempt } => {
+                self.stations.entry(station.clone()).or_default().attempt = *attempt;
+            }
+            Body::AttemptBegan(began) => self.begin(row, began),
+            Body::Reading(reading) => self.take(row.seq, reading),
+            Body::AttemptEnded { attempt, .. }
+            | Body::Marked { attempt, .. }
+            | Body::Skipped { attempt, .. }
+            | Body::Asked { attempt, .. }
+            | Body::MasterNext { attempt } => self.change(*attempt, &row.body),
+            Body::Verdict(verdict) => {
+                self.feed += 1;
+                self.judge(row.seq, verdict);
+            }
+            Body::AlertRaised(alert) => {
+                self.feed += 1;
+                let open = OpenAlert { alert: Arc::clone(alert), seen: false };
+                self.alerts.insert(row.seq, open);
+            }
+            Body::AlertSeen { alert } => {
+                self.feed += 1;
+                if let Some(open) = self.alerts.get_mut(alert) {
+                    open.seen = true;
+                }
+            }
+            Body::AlertCleared { alert } => {
+                self.feed += 1;
+                self.alerts.remove(alert);
+            }
+            Body::Noted { .. } | Body::FileTaken(_) | Body::FileRefused(_) => {}
+        }
+    }
+
+    fn begin(&mut self, row: &Row, began: &AttemptBegan) {
+        if let Some(job) = self.jobs.get_mut(&began.job) {
+            let attempt = Arc::new(Attempt::new(began.clone(), row.at.wall));
+            Arc::make_mut(job).attempts.insert(row.seq, attempt);
+        }
+    }
+
+    fn take(&mut self, id: Seq, reading: &Reading) {
+        let Some(attempt) = reading.attempt.and_then(|attempt| self.attempt_mut(attempt)) else {
+            return;
+        };
+        if reading.state == State::Master {
+            attempt.master_next = false;
+        }
+        let (value, state, position) = (reading.value, reading.state, reading.position);
+        let from_file = matches!(reading.source, Source::Drop { .. });
+        let (arrived_as, keyed) = (state, reading.source == Source::Keyed);
+        attempt.fill(Touched { id, value, state, arrived_as, position, from_file, keyed });
+    }
+
+    /// The rows that change an attempt which exists.
+    fn change(&mut self, attempt: Seq, body: &Body) {
+        let Some(attempt) = self.attempt_mut(attempt) else { return };
+        if let Body::AttemptEnded { ending, .. } = body {
+            attempt.ending = Some(*ending);
+        } else if let Body::Marked { reading, state, .. } = body {
+            attempt.mark(*reading, *state);
+        } else if let Body::Skipped { position, why, .. } = body {
+            attempt.skipped.insert(*position, why.clone());
+        } else if let Body::Asked { question, .. } = body {
+            attempt.asked = *question;
+            attempt.put.extend(*question);
+        } else if let Body::MasterNext { .. } = body {
+            attempt.master_next = true;
+        }
+    }
+
+    fn judge(&mut self, id: Seq, verdict: &Arc<Verdict>) {
+        if let Some(attempt) = self.attempt_mut(verdict.attempt) {
+            attempt.verdict = Some((id, Arc::clone(verdict)));
+        }
+    }
+
+    fn attempt_mut(&mut self, id: Seq) -> Option<&mut Attempt> {
+        let holds = |job: &&mut Arc<Job>| job.attempts.contains_key(&id);
+        let job = Arc::make_mut(self.jobs.values_mut().find(holds)?);
+        job.attempts.get_mut(&id).map(Arc::make_mut)
+    }
+}

@@ -1,0 +1,179 @@
+//! A bench for tests: one plate gauge, one station, a plan of given checks.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use crate::bench::event::{Command, Event, Frame, Request};
+use crate::bench::plan::{
+    Advance, Check, Direction, Holding, MasterUse, Measures, Moves, Part, PartKind, PinnedPlan,
+    Plan, Surface,
+};
+use crate::bench::reply::{Decision, Done, Refusal};
+use crate::bench::row::{Body, Reading, Row, Seq, State};
+use crate::bench::setup::{GaugeKind, GaugeSetup, Setup, StationSetup};
+use crate::bench::state::{Bench, OpenAlert};
+use crate::bench::verdict::Verdict;
+use crate::judgement::{Limits, Rule};
+use crate::quantity::{Length, Name, Quoted, Stamp, Unit, Wall};
+
+pub(super) fn name(text: &str) -> Name {
+    Name::new(text).unwrap()
+}
+
+pub(super) fn inch(text: &str) -> Length {
+    Length::parse(text, Unit::Inch).unwrap()
+}
+
+/// Parallelism to a tenth on eight positions of a 3 in circle, no closure: the base of the cases.
+pub(super) fn face(check: &str) -> Check {
+    Check {
+        name: name(check),
+        measures: Measures::Parallelism,
+        gauge: name("plate"),
+        setup: Holding::Plate,
+        moves: Moves::Stand,
+        surface: Surface::NearFace,
+        direction: Direction::CounterClockwise,
+        positions: 8,
+        radii: vec![inch("1.5")],
+        limits: Limits::Max(inch("0.0001")),
+        unit: Unit::Inch,
+        aim: None,
+        nominal: None,
+        closure: false,
+        master: MasterUse::None,
+        master_size: None,
+        advance: Advance::Hold,
+    }
+}
+
+pub(super) fn gauge(gauge: &str) -> GaugeSetup {
+    GaugeSetup {
+        name: name(gauge),
+        kind: GaugeKind::Indicator,
+        unit: Some(Unit::Inch),
+        resolution: Quoted::parse("0.00001", Unit::Inch).unwrap(),
+        uncertainty: Some(inch("0.0000084")),
+        repeatability: Some(inch("0.000006")),
+        travel: None,
+        serial: None,
+        calibration_due: None,
+    }
+}
+
+/// A running bench, its rows as they would be stored, and a clock that ticks with each event.
+pub(super) struct Kit {
+    pub(super) setup: Setup,
+    pub(super) bench: Bench,
+    pub(super) rows: Vec<Row>,
+    pub(super) clock_us: u64,
+}
+
+impl Kit {
+    pub(super) fn new(checks: Vec<Check>) -> Self {
+        let parts = vec![Part { name: name("ring"), kind: PartKind::Spacer, checks }];
+        let plan = Plan { name: "held".to_owned(), unit: Unit::Inch, rule: None, parts };
+        let pinned = Arc::new(PinnedPlan { text: String::new(), plan });
+        let setup = Setup {
+            name: "test bench".to_owned(),
+            unit: Unit::Inch,
+            rule: Rule::Guarded,
+            gauges: BTreeMap::from([
+                (name("plate"), gauge("plate")),
+                (name("height"), gauge("height")),
+            ]),
+            stations: vec![StationSetup {
+                name: name("bench"),
+                gauges: vec![name("plate"), name("height")],
+            }],
+            drops: Vec::new(),
+            plans: BTreeMap::from([(name("held"), pinned)]),
+        };
+        let mut kit =
+            Self { setup, bench: Bench::default(), rows: Vec::new(), clock_us: 1_000_000 };
+        kit.event(&Event::Started { boot: 1 });
+        kit.ask(Command::JobOpen {
+            name: "j1".to_owned(),
+            used: false,
+            plan: "held".to_owned(),
+            serial: None,
+            customer: None,
+        })
+        .unwrap();
+        kit
+    }
+
+    /// Decides, applies, and checks what must hold after every step.
+    pub(super) fn event(&mut self, event: &Event) -> Decision {
+        self.clock_us += 1_000_000;
+        let wall = i64::try_from(self.clock_us).unwrap();
+        let at = Stamp { wall: Wall::from_micros(wall), mono_us: self.clock_us };
+        let decision = self.bench.decide(&self.setup, at, event);
+        for row in &decision.rows {
+            assert_eq!(row.seq, self.bench.last.next(), "numbers run without a gap");
+            self.bench.apply(row);
+        }
+        self.rows.extend(decision.rows.iter().cloned());
+        let rebuilt = Bench::rebuilt(&self.rows, self.bench.last, self.bench.feed);
+        assert_eq!(rebuilt, self.bench, "rebuilt from its rows");
+        decision
+    }
+
+    pub(super) fn ask(&mut self, command: Command) -> Result<Done, Refusal> {
+        let request = Request { station: None, by: None, command };
+        self.event(&Event::Request(request)).reply.unwrap()
+    }
+
+    pub(super) fn measure(&mut self, target: &str) -> Result<Done, Refusal> {
+        self.ask(Command::Measure { target: target.to_owned() })
+    }
+
+    pub(super) fn send(&mut self, values: &[&str]) {
+        for value in values {
+            self.frame("plate", value, false);
+        }
+    }
+
+    pub(super) fn frame(&mut self, gauge: &str, value: &str, repeat: bool) {
+        self.event(&Event::Frame(Frame {
+            gauge: name(gauge),
+            value: Quoted::parse(value, Unit::Inch).unwrap(),
+            as_sent: value.to_owned(),
+            repeat,
+            odd: None,
+            low_battery: false,
+        }));
+    }
+
+    pub(super) fn verdicts(&self) -> Vec<Arc<Verdict>> {
+        let verdict = |row: &Row| {
+            if let Body::Verdict(verdict) = &row.body { Some(Arc::clone(verdict)) } else { None }
+        };
+        self.rows.iter().filter_map(verdict).collect()
+    }
+
+    pub(super) fn verdict(&self) -> Arc<Verdict> {
+        self.verdicts().pop().unwrap()
+    }
+
+    /// The readings as they were stored.
+    pub(super) fn readings(&self) -> Vec<(Seq, Reading)> {
+        let reading = |row: &Row| {
+            if let Body::Reading(reading) = &row.body {
+                Some((row.seq, reading.clone()))
+            } else {
+                None
+            }
+        };
+        self.rows.iter().filter_map(reading).collect()
+    }
+
+    pub(super) fn states(&self) -> Vec<State> {
+        self.readings().iter().map(|(_, reading)| reading.state).collect()
+    }
+
+    /// Texts of the alerts that are open.
+    pub(super) fn open(&self) -> Vec<String> {
+        self.bench.alerts.values().map(|open: &OpenAlert| open.alert.text.clone()).collect()
+    }
+}

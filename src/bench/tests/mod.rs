@@ -1,0 +1,6 @@
+//! What the bench decides, event by event.
+
+mod kit;
+mod measuring;
+mod review;
+mod scenarios;

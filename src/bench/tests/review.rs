@@ -1,0 +1,121 @@
+//! Cases in which a touch, a try or a question could be taken for another.
+
+use super::kit::{Kit, face, inch};
+use crate::bench::event::Command;
+use crate::bench::plan::{Check, MasterUse, Measures};
+use crate::bench::row::{AttemptReason, Question, State};
+use crate::judgement::{Limits, Reason, Word};
+use crate::quantity::Unit;
+
+fn length(master: MasterUse) -> Check {
+    Check {
+        measures: Measures::Length,
+        positions: 4,
+        radii: Vec::new(),
+        limits: Limits::Band { min: inch("1.4999"), max: inch("1.5001") },
+        nominal: Some(inch("1.5")),
+        master,
+        master_size: Some(inch("1.5")),
+        ..face("length")
+    }
+}
+
+fn again(kit: &mut Kit) {
+    kit.ask(Command::Remeasure { reason: AttemptReason::Again, target: None }).unwrap();
+}
+
+fn value(kit: &Kit) -> String {
+    kit.verdict().value.unwrap().shown(Unit::Inch)
+}
+
+fn asked(kit: &Kit) -> Option<Question> {
+    kit.bench.attempt(kit.verdict().attempt).unwrap().2.asked
+}
+
+#[test]
+fn each_try_is_held_against_its_own_master() {
+    let mut kit = Kit::new(vec![length(MasterUse::Opening)]);
+    kit.measure("ring/length").unwrap();
+    kit.send(&["0", "0.00002", "0.00002", "0.00002", "0.00002"]);
+    again(&mut kit);
+    kit.send(&["0.00104", "0.00106", "0.00106", "0.00106", "0.00106"]);
+    assert_eq!((value(&kit).as_str(), kit.verdict().tries), ("1.50002", 2));
+    assert_eq!(kit.verdict().reasons, []);
+}
+
+#[test]
+fn a_closing_master_taken_back_proves_nothing() {
+    let mut kit = Kit::new(vec![length(MasterUse::Both)]);
+    kit.measure("ring/length").unwrap();
+    kit.send(&["0", "0.00002", "0.00002", "0.00002", "0.00002", "0.00007"]);
+    assert_eq!(kit.verdict().reasons, [Reason::ZeroMoved]);
+    kit.ask(Command::Void { id: None, why: None }).unwrap();
+    assert_eq!(
+        (kit.verdict().word, &kit.verdict().reasons[..]),
+        (Word::Undecided, &[Reason::NotMastered][..])
+    );
+    kit.send(&["0.00007"]);
+    assert_eq!(kit.verdict().reasons, [Reason::ZeroMoved], "the opening touch stays");
+    assert_eq!(kit.bench.attempt(kit.verdict().attempt).unwrap().2.opening(), Some(inch("0")));
+}
+
+#[test]
+fn a_position_left_out_of_one_try_is_judged_from_the_other() {
+    let mut kit = Kit::new(vec![face("face")]);
+    kit.measure("ring/face").unwrap();
+    kit.send(&["0", "0", "0"]);
+    kit.ask(Command::Skip { position: None, why: "chip".to_owned() }).unwrap();
+    kit.send(&["0", "0", "0", "0"]);
+    again(&mut kit);
+    kit.send(&["0", "0", "0", "0.0005", "0", "0", "0", "0"]);
+    assert_eq!((value(&kit).as_str(), kit.verdict().word), ("0.0005", Word::DoesNotConform));
+}
+
+#[test]
+fn a_touch_that_fills_a_hole_answers_no_question() {
+    let mut kit = Kit::new(vec![face("face")]);
+    kit.measure("ring/face").unwrap();
+    kit.send(&["0.00034", "0.00029", "0.00017", "0.00005", "0", "0.00005", "0.00017", "0.00029"]);
+    assert_eq!(asked(&kit), Some(Question::HalfTurn { high: 0, low: 4 }));
+    kit.ask(Command::Void { id: None, why: None }).unwrap();
+    kit.send(&["0.00029"]);
+    assert_eq!(kit.verdict().word, Word::DoesNotConform);
+    assert_eq!(asked(&kit), Some(Question::HalfTurn { high: 0, low: 4 }), "still asked");
+    assert!(kit.open().iter().any(|text| text.contains("OUT.")), "{:?}", kit.open());
+}
+
+#[test]
+fn a_closure_that_is_off_is_said_before_the_master_is_touched() {
+    let mut check = length(MasterUse::Both);
+    check.closure = true;
+    let mut kit = Kit::new(vec![check]);
+    kit.measure("ring/length").unwrap();
+    kit.send(&["0", "0.00002", "0.00002", "0.00002", "0.00002", "0.00009"]);
+    assert_eq!(kit.verdict().reasons, [Reason::NotClosed]);
+    assert_eq!(asked(&kit), Some(Question::Closure));
+    kit.send(&["0.00002", "0"]);
+    let states = kit.states();
+    assert_eq!(states[states.len() - 2..], [State::Closure, State::Master]);
+    assert_eq!((kit.verdict().word, value(&kit).as_str()), (Word::Conforms, "1.50002"));
+}
+
+#[test]
+fn an_out_at_the_lower_limit_is_not_rounded_in() {
+    let mut check = length(MasterUse::None);
+    check.limits = Limits::Band { min: inch("1.499"), max: inch("1.501") };
+    let mut kit = Kit::new(vec![check]);
+    kit.measure("ring/length").unwrap();
+    kit.send(&["1.49896", "1.49896", "1.49896", "1.49896"]);
+    assert_eq!(kit.open(), ["ring/length OUT. 1.49896, limit 1.499 to 1.501."]);
+}
+
+#[test]
+fn an_incomplete_try_is_judged_by_itself() {
+    let mut kit = Kit::new(vec![face("face")]);
+    kit.measure("ring/face").unwrap();
+    kit.send(&["0"; 8]);
+    again(&mut kit);
+    kit.send(&["0.0001", "0"]);
+    kit.ask(Command::Stop).unwrap();
+    assert_eq!((value(&kit).as_str(), kit.verdict().tries), ("0.0001", 1));
+}

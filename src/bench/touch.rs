@@ -1,0 +1,344 @@
+//! A reading arrives: what it is, where it goes, and what follows from it.
+
+use crate::gauge::Odd;
+use crate::quantity::{Figure, Length, Name, Quoted, Wall};
+
+use super::draft::Draft;
+use super::event::Frame;
+use super::plan::{Check, MasterUse, Measures};
+use super::row::{AlertKind, Body, Ending, Level, Question, Reading, Seq, Source, State};
+use super::series::{Touch, next_touch};
+use super::state::Attempt;
+use super::words;
+
+/// A reading on its way to a place.
+#[derive(Debug, Clone)]
+pub(super) struct Incoming {
+    pub(super) gauge: Name,
+    pub(super) source: Source,
+    pub(super) value: Quoted,
+    pub(super) as_sent: String,
+    pub(super) measured_at: Option<Wall>,
+}
+
+/// What a reading counts as when it is stored.
+struct Place {
+    state: State,
+    position: Option<u32>,
+    why: Option<String>,
+}
+
+impl Place {
+    const fn plain(state: State, position: Option<u32>) -> Self {
+        Self { state, position, why: None }
+    }
+}
+
+/// Alerts that a good reading from the gauge shows to be over.
+const MENDED: [AlertKind; 4] =
+    [AlertKind::DamagedFrames, AlertKind::Flooding, AlertKind::UnitMixed, AlertKind::EndOfTravel];
+
+impl Draft<'_> {
+    /// A good frame from a gauge.
+    pub(super) fn frame(&mut self, frame: &Frame) {
+        let incoming = Incoming {
+            gauge: frame.gauge.clone(),
+            source: Source::Serial,
+            value: frame.value,
+            as_sent: frame.as_sent.clone(),
+            measured_at: None,
+        };
+        let about = Some(frame.gauge.as_str());
+        if frame.low_battery {
+            let text = format!("Battery of {} is low.", frame.gauge);
+            self.raise_about(about, Level::Log, AlertKind::BatteryLow, text);
+        }
+        let attempt = self.claimant(&frame.gauge);
+        if frame.repeat {
+            let place = Place::plain(State::Repeat, None);
+            self.store(&incoming, attempt, place);
+            return;
+        }
+        let expected = attempt.map(|attempt| (attempt, self.expected(attempt)));
+        // After the last touch it is looking, whatever it shows.
+        let looking = matches!(expected, Some((_, Touch::Nothing)));
+        if !looking && let Some((kind, text)) = self.cannot_belong(frame, attempt) {
+            let place = Place { state: State::Suspect, position: None, why: Some(text.clone()) };
+            self.store(&incoming, attempt, place);
+            self.raise_about(about, Level::Interrupt, kind, text);
+            return;
+        }
+        self.clear_about(about, &MENDED);
+        match expected {
+            Some((attempt, touch)) if touch != Touch::Nothing => {
+                self.touch(attempt, &incoming, touch);
+            }
+            Some((attempt, _)) => {
+                // After the last touch the check stays on the screen: looking, kept, silent.
+                let job = self.attempt(attempt).map(|(job, ..)| job);
+                self.unclaimed(&incoming, job);
+            }
+            None => {
+                let job = self.job_at(&frame.gauge);
+                self.unclaimed(&incoming, job);
+                let text = self.nobody_asked(&frame.gauge);
+                self.raise_about(about, Level::Note, AlertKind::Unclaimed, text);
+            }
+        }
+    }
+
+    /// What is touched next in an attempt.
+    pub(super) fn expected(&self, attempt: Seq) -> Touch {
+        self.attempt(attempt)
+            .and_then(|(_, job, state)| Some(next_touch(job.check_of(&state)?.1, &state)))
+            .unwrap_or(Touch::Nothing)
+    }
+
+    /// The attempt on the screen of the gauge's station, if this gauge measures it.
+    fn claimant(&self, gauge: &Name) -> Option<Seq> {
+        let active = self.active(self.setup.station_of(gauge)?)?;
+        let (_, job, attempt) = self.attempt(active)?;
+        let (_, check) = job.check_of(&attempt)?;
+        (check.gauge == *gauge).then_some(active)
+    }
+
+    /// The job that the gauge's station works on.
+    fn job_at(&self, gauge: &Name) -> Option<Seq> {
+        self.bench.stations.get(self.setup.station_of(gauge)?)?.job
+    }
+
+    fn nobody_asked(&self, gauge: &Name) -> String {
+        let active = self.setup.station_of(gauge).and_then(|station| self.active(station));
+        match active {
+            Some(active) => format!(
+                "{gauge} is talking, but {} is measured with another gauge. Not taken.",
+                self.target(active)
+            ),
+            None => format!("{gauge} sent a reading nobody asked for. Kept, not placed."),
+        }
+    }
+
+    fn unclaimed(&mut self, incoming: &Incoming, job: Option<Seq>) {
+        let reading = reading(incoming, job, None, Place::plain(State::Unclaimed, None));
+        self.push(Body::Reading(reading));
+    }
+
+    /// Stores a reading that goes to no position, tagged to the attempt it was meant for.
+    fn store(&mut self, incoming: &Incoming, attempt: Option<Seq>, place: Place) -> Seq {
+        let job = match attempt.and_then(|attempt| self.attempt(attempt)) {
+            Some((job, ..)) => Some(job),
+            None => self.job_at(&incoming.gauge),
+        };
+        self.push(Body::Reading(reading(incoming, job, attempt, place)))
+    }
+
+    /// Why a reading cannot belong to what is measured: unit, places, end of travel, or a size
+    /// that is off by the ratio of inch and millimetre.
+    fn cannot_belong(&self, frame: &Frame, attempt: Option<Seq>) -> Option<(AlertKind, String)> {
+        if let Some(odd) = frame.odd {
+            return Some((AlertKind::UnitMixed, odd_text(&frame.gauge, odd)));
+        }
+        let gauge = self.setup.gauges.get(&frame.gauge)?;
+        if let Some((low, high)) = gauge.travel
+            && near_a_stop(frame.value.length, low, high)
+        {
+            let text = format!("{} is near its stop. Re-set it.", frame.gauge);
+            return Some((AlertKind::EndOfTravel, text));
+        }
+        let (_, job, attempt) = self.attempt(attempt?)?;
+        let (_, check) = job.check_of(&attempt)?;
+        off_by_a_unit_in(check, frame.value.length).then(|| {
+            let text = format!("{} sent {}: inch and millimetre mixed?", frame.gauge, frame.value);
+            (AlertKind::UnitMixed, text)
+        })
+    }
+
+    /// A reading goes to the touch that was expected; then everything that follows from it.
+    pub(super) fn touch(&mut self, attempt: Seq, incoming: &Incoming, touch: Touch) -> Seq {
+        let reading = self.place(attempt, incoming, touch);
+        self.clear_about(Some(incoming.gauge.as_str()), &[AlertKind::Unclaimed]);
+        self.follow(attempt, touch, incoming.source);
+        reading
+    }
+
+    /// Stores a reading at its touch. A newer touch that was asked for takes the place of the
+    /// older one, which is kept as void.
+    pub(super) fn place(&mut self, id: Seq, incoming: &Incoming, touch: Touch) -> Seq {
+        let Some((job, _, attempt)) = self.attempt(id) else { return self.bench.last };
+        let (place, older) = match touch {
+            Touch::Master => (Place::plain(State::Master, None), None),
+            Touch::Position(position) => (Place::plain(State::Placed, Some(position)), None),
+            Touch::Closure => (Place::plain(State::Closure, Some(0)), None),
+            Touch::Asked(question) => asked_place(&attempt, question),
+            Touch::Nothing => (Place::plain(State::Unclaimed, None), None),
+        };
+        drop(attempt);
+        if let Some(reading) = older {
+            let why = "touched again".to_owned();
+            self.push(Body::Marked { reading, attempt: id, state: State::Void, why });
+        }
+        self.push(Body::Reading(reading(incoming, Some(job), Some(id), place)))
+    }
+
+    /// What follows from a touch: hints, the end of the series, the answer to a question.
+    fn follow(&mut self, id: Seq, touch: Touch, source: Source) {
+        let Some((_, _, attempt)) = self.attempt(id) else { return };
+        if attempt.ending.is_some() {
+            self.after_the_end(id, touch);
+        } else if self.expected(id) == Touch::Nothing
+            // A ring keyed in on one line keeps the order it was touched in.
+            || (source == Source::Serial && self.came_back_off(id, touch))
+        {
+            self.end(id, Ending::Complete);
+        } else {
+            self.hint(id);
+        }
+    }
+
+    /// The first closure was out of limit: that is said at once, and the closing touch on the
+    /// master comes after the one that is asked for.
+    fn came_back_off(&self, id: Seq, touch: Touch) -> bool {
+        let found = self.attempt(id).and_then(|(_, job, attempt)| {
+            let (_, check) = job.check_of(&attempt)?;
+            let off = super::judge::closure_difference(&attempt)?;
+            Some(!super::judge::closure_limit(check, &attempt).holds(off))
+        });
+        touch == Touch::Closure && found == Some(true)
+    }
+
+    /// A touch after the end filled a hole or answered a question.
+    fn after_the_end(&mut self, id: Seq, touch: Touch) {
+        let Some((_, job, attempt)) = self.attempt(id) else { return };
+        let Some((_, check)) = job.check_of(&attempt) else { return };
+        // A touch that fills a hole answers nothing; the question stands.
+        let answers = matches!(
+            (touch, attempt.asked),
+            (Touch::Asked(_), _)
+                | (Touch::Closure, Some(Question::Closure))
+                | (Touch::Master, Some(Question::Master))
+        );
+        let half_turn = answers && matches!(attempt.asked, Some(Question::HalfTurn { .. }));
+        if half_turn && super::questions::stays_with_metal(check, &attempt).is_none() {
+            return;
+        }
+        if answers {
+            self.push(Body::Asked { attempt: id, question: None });
+        }
+        if half_turn && let Some(sentence) = words::half_turn(check, &attempt) {
+            let text = format!("{}: {sentence}", self.target(id));
+            self.raise_for(id, Level::Note, AlertKind::HalfTurn, text);
+        }
+        self.settle(id);
+    }
+}
+
+/// Where the answer to a question goes, and the older reading it replaces.
+fn asked_place(attempt: &Attempt, question: Question) -> (Place, Option<Seq>) {
+    let newest = |state: State| attempt.in_state(state).next_back().map(|touched| touched.id);
+    match question {
+        Question::Closure => (Place::plain(State::Closure, Some(0)), newest(State::Closure)),
+        Question::Master => {
+            // The opening touch is never the one that is made again.
+            let first = attempt.in_state(State::Placed).map(|touched| touched.id).min();
+            let closing = newest(State::Master).filter(|id| first.is_some_and(|first| *id > first));
+            (Place::plain(State::Master, None), closing)
+        }
+        Question::Touch(position) => (
+            Place::plain(State::Placed, Some(position)),
+            attempt.at(position).map(|touched| touched.id),
+        ),
+        Question::HalfTurn { high, low } => {
+            let high_done = attempt.in_state(State::HalfTurn).any(|t| t.position == Some(high));
+            let position = if high_done { low } else { high };
+            (Place::plain(State::HalfTurn, Some(position)), None)
+        }
+    }
+}
+
+fn reading(incoming: &Incoming, job: Option<Seq>, attempt: Option<Seq>, place: Place) -> Reading {
+    Reading {
+        job,
+        attempt,
+        gauge: incoming.gauge.clone(),
+        source: incoming.source,
+        value: incoming.value,
+        as_sent: incoming.as_sent.clone(),
+        state: place.state,
+        why: place.why,
+        position: place.position,
+        measured_at: incoming.measured_at,
+    }
+}
+
+fn odd_text(gauge: &Name, odd: Odd) -> String {
+    match odd {
+        Odd::Unit { got, expected } => {
+            format!("{gauge} sent {got}, expected {expected}. Not placed.")
+        }
+        Odd::Places { got, expected } => {
+            format!("{gauge} sent {got} decimal places, expected {expected}. Not placed.")
+        }
+    }
+}
+
+/// Within 5 % of the travel of either stop (from memory of the trade).
+fn near_a_stop(value: Length, low: Length, high: Length) -> bool {
+    let (value, low, high) = (value.picometres(), low.picometres(), high.picometres());
+    let margin = (high - low) / 20;
+    value <= low.saturating_add(margin) || value >= high.saturating_sub(margin)
+}
+
+/// The size an absolute reading of a length check is expected near.
+fn expected_size(check: &Check) -> Option<Length> {
+    if check.measures != Measures::Length {
+        return None;
+    }
+    let middle = match check.limits {
+        crate::judgement::Limits::Max(_) => None,
+        crate::judgement::Limits::Band { min, max } => {
+            Some(Length::from_picometres(min.picometres().midpoint(max.picometres())))
+        }
+    };
+    let master = check.master_size.filter(|_| check.master != MasterUse::None);
+    check.nominal.or(middle).or(master)
+}
+
+/// Whether a reading is off the size a check expects by the ratio of inch and millimetre.
+pub(super) fn off_by_a_unit_in(check: &Check, value: Length) -> bool {
+    expected_size(check).is_some_and(|expected| off_by_a_unit(value, expected))
+}
+
+/// Within 2 % of 25.4 times, or a 25.4th of, what is expected.
+fn off_by_a_unit(value: Length, expected: Length) -> bool {
+    let (value, expected) = (Figure::from(value).abs(), Figure::from(expected).abs());
+    let near = |size: Figure| {
+        let off = (value - size).abs();
+        off * 50 <= size && size > Figure::ZERO
+    };
+    // One inch is 25.4 mm, that is 254 / 10.
+    near(expected * 254 / 10) || near(expected * 10 / 254)
+}
+
+/// The sentence that asks for a touch, without the name of the check.
+pub(super) fn ask(check: &Check, attempt: &Attempt, question: Question) -> String {
+    match question {
+        Question::Closure => {
+            let off = super::judge::closure_difference(attempt).unwrap_or_default();
+            format!(
+                "Came back {} different at 0. Touch 0 once more.",
+                words::difference(check, off)
+            )
+        }
+        Question::Master => {
+            let off = super::judge::zero_walk(attempt).unwrap_or_default();
+            format!(
+                "The master came back {} different. Touch it once more.",
+                words::difference(check, off)
+            )
+        }
+        Question::Touch(position) => format!("Touch position {position} again."),
+        Question::HalfTurn { high, low } => format!(
+            "OUT and mostly tilt. Lift, wipe, set back half a turn round; touch position {high}, then position {low}."
+        ),
+    }
+}

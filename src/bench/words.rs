@@ -1,0 +1,191 @@
+//! The sentences a person reads at the bench: short, plain, in the tolerance's unit.
+
+use crate::judgement::{Limits, Reason, Word};
+use crate::quantity::{Figure, Length, Unit};
+
+use super::plan::{Check, MasterUse, Measures};
+use super::row::State;
+use super::state::Attempt;
+use super::verdict::Verdict;
+
+/// A figure with one digit more than the limit it is held against; more where fewer would show an
+/// out as an in.
+#[must_use]
+pub fn figure(value: Figure, limit: Length, unit: Unit) -> String {
+    let exact = Figure::from(limit);
+    let first = limit_places(limit, unit) + 1;
+    (first..first + 6)
+        .map(|places| value.fixed(unit, places))
+        .find(|text| {
+            let shown = crate::quantity::Length::parse(text, unit).map(Figure::from);
+            shown.map_or(true, |shown| shown.cmp(&exact) == value.cmp(&exact))
+        })
+        .unwrap_or_else(|| value.shown(unit))
+}
+
+/// The decimal places a limit is written with, at least one.
+fn limit_places(limit: Length, unit: Unit) -> u32 {
+    let text = Figure::from(limit).shown(unit);
+    let places = text.split_once('.').map_or(0, |(_, fraction)| fraction.len());
+    u32::try_from(places).unwrap_or(8).max(1)
+}
+
+/// The limits as a person reads them: `0.0001`, or `1.4990 to 1.5010`.
+#[must_use]
+pub fn limits(limits: Limits, unit: Unit) -> String {
+    match limits {
+        Limits::Max(max) => Figure::from(max).shown(unit),
+        Limits::Band { min, max } => {
+            format!("{} to {}", Figure::from(min).shown(unit), Figure::from(max).shown(unit))
+        }
+    }
+}
+
+/// The judged figure of a verdict; below its noise floor "less than …".
+#[must_use]
+pub fn value(verdict: &Verdict) -> String {
+    let Some(value) = verdict.value else { return "no figure".to_owned() };
+    let limit = limit_of(verdict.limits);
+    let floor = verdict.figures.noise_floor.filter(|floor| value < Figure::from(*floor));
+    match floor {
+        Some(floor) => {
+            let places = limit_places(limit, verdict.unit) + 2;
+            format!("less than {}", Figure::from(floor).shown_up_at(verdict.unit, places))
+        }
+        None => figure(value, nearest_limit(verdict.limits, value), verdict.unit),
+    }
+}
+
+/// The expanded uncertainty with two digits more than the limit, rounded up.
+#[must_use]
+pub fn uncertainty(verdict: &Verdict) -> Option<String> {
+    let places = limit_places(limit_of(verdict.limits), verdict.unit) + 2;
+    let expanded = verdict.uncertainty?;
+    Some(Figure::from(expanded).shown_up_at(verdict.unit, places))
+}
+
+fn limit_of(limits: Limits) -> Length {
+    match limits {
+        Limits::Max(max) | Limits::Band { max, .. } => max,
+    }
+}
+
+/// The limit that a value lies closest to, so that rounding cannot carry it across.
+fn nearest_limit(limits: Limits, value: Figure) -> Length {
+    match limits {
+        Limits::Max(max) => max,
+        Limits::Band { min, max } => {
+            let middle = (Figure::from(min) + Figure::from(max)) / 2;
+            if value < middle { min } else { max }
+        }
+    }
+}
+
+/// `High near the 90 mark.`, only where it is known within ±30 degrees.
+#[must_use]
+pub fn high_side(verdict: &Verdict, check: &Check) -> Option<String> {
+    let known = verdict.figures.high_side_u_deg? <= 30.0 && check.positions > 0;
+    let pitch = 360.0 / f64::from(check.positions);
+    let mark = (verdict.figures.high_side_deg? / pitch).round() * pitch;
+    let mark = (mark * 10.0).round() / 10.0 % 360.0;
+    known.then(|| format!("High near the {mark} mark."))
+}
+
+/// The sentence of an alert about a verdict.
+#[must_use]
+pub fn verdict_alert(verdict: &Verdict, check: &Check, name: &str) -> String {
+    let value = value(verdict);
+    let limit = limits(verdict.limits, verdict.unit);
+    if verdict.word == Word::DoesNotConform {
+        let high = high_side(verdict, check).filter(|_| check.measures == Measures::Parallelism);
+        let high = high.map_or(String::new(), |high| format!(" {high}"));
+        return format!("{name} OUT. {value}, limit {limit}.{high}");
+    }
+    let spread = uncertainty(verdict).map_or(String::new(), |u| format!(" ± {u}"));
+    if verdict.reasons.is_empty() {
+        return format!("{name} TOO CLOSE TO CALL. {value}{spread}, limit {limit}.");
+    }
+    let why: Vec<&str> = verdict.reasons.iter().map(|reason| why(*reason)).collect();
+    format!("{name} UNDECIDED. {value}{spread}, limit {limit}. {}", why.join(" "))
+}
+
+/// What a reason means, as a sentence.
+#[must_use]
+pub const fn why(reason: Reason) -> &'static str {
+    match reason {
+        Reason::TooFewPositions => "Fewer than 7 touches may fail it, never pass it.",
+        Reason::GaugeTooCoarse => "This gauge is too coarse for the limit.",
+        Reason::NotClosed => "It was not closed at position 0.",
+        Reason::ZeroMoved => "The master came back different.",
+        Reason::Warm => "The part is warm.",
+        Reason::UnitMixed => "Units were mixed.",
+        Reason::Overdue => "The gauge is past its calibration date.",
+        Reason::TriesDiffer => "The tries differ too much to be the same metal.",
+        Reason::CannotProve => "This set-up cannot prove it.",
+        Reason::NotMastered => "The master was not touched.",
+    }
+}
+
+/// Sentences that belong to a verdict on the record.
+#[must_use]
+pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String> {
+    let mut advice: Vec<String> = verdict.reasons.iter().map(|r| why(*r).to_owned()).collect();
+    for (position, why) in &attempt.skipped {
+        advice.push(format!("Position {position} was left out: {why}"));
+    }
+    if verdict.word != Word::Incomplete && attempt.from_file() {
+        if check.closure && attempt.count(State::Closure) == 0 {
+            advice.push("The file holds no closing touch at position 0.".to_owned());
+        }
+        if check.master != MasterUse::None && attempt.count(State::Master) == 0 {
+            advice.push("The file holds no touch on the master.".to_owned());
+        } else if check.master == MasterUse::Both && attempt.closing().is_none() {
+            advice.push("The file holds no closing touch on the master.".to_owned());
+        }
+    }
+    if verdict.assumed {
+        advice.push("The uncertainty is assumed from the resolution.".to_owned());
+    }
+    if verdict.tries > 1 {
+        advice.push(format!("Mean of {} tries on the same metal.", verdict.tries));
+    }
+    let face = check.measures != Measures::Length;
+    if face && verdict.word == Word::Conforms && verdict.taken == 8 && check.radii.len() <= 1 {
+        // Worst phase of two lobes on eight touches: cos(π/4) = 0.71 of the true height.
+        advice.push(
+            "Claimed at these 8 touches; a saddle between them could be 1.41 times larger."
+                .to_owned(),
+        );
+    }
+    advice.extend(half_turn(check, attempt));
+    advice
+}
+
+/// What the half turn on the plate showed, once both spots were touched.
+#[must_use]
+pub fn half_turn(check: &Check, attempt: &Attempt) -> Option<String> {
+    let stays = super::questions::stays_with_metal(check, attempt)?;
+    Some(if stays {
+        "It is in the metal: a wedge.".to_owned()
+    } else {
+        "It was dirt or a burr. Clean and measure again.".to_owned()
+    })
+}
+
+/// A difference in the unit and places of the limit, with its sign.
+#[must_use]
+pub fn difference(check: &Check, difference: Length) -> String {
+    figure(Figure::from(difference), limit_of(check.limits), check.unit)
+}
+
+/// `PART/CHECK`.
+#[must_use]
+pub fn target(part: &super::plan::Part, check: &Check) -> String {
+    format!("{}/{}", part.name, check.name)
+}
+
+/// A figure so far, before the end of a series.
+#[must_use]
+pub fn so_far(check: &Check, value: Figure) -> String {
+    figure(value, limit_of(check.limits), check.unit)
+}
