@@ -6,6 +6,7 @@
 //! client. `DEVELOPERS.md` is the map.
 
 pub mod bench;
+pub mod config;
 pub mod gauge;
 pub mod geometry;
 pub mod judgement;

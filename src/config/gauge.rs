@@ -1,0 +1,201 @@
+//! `[[gauge]]`: the instruments of the bench.
+
+use std::path::{Path, PathBuf};
+
+use super::port::{Parity, PortSettings};
+use super::reader::{At, Table};
+use super::words::{UNITS, name, positive};
+use crate::bench::setup::{GaugeKind, GaugeSetup};
+use crate::gauge::{GaugeOnLine, Sign};
+use crate::quantity::{Length, Name, Quoted, Unit, Wall};
+
+const KINDS: [(&str, GaugeKind); 3] =
+    [("indicator", GaugeKind::Indicator), ("height", GaugeKind::Height), ("dial", GaugeKind::Dial)];
+
+/// The words of `capture = …`; `true` for what this version can do.
+const CAPTURES: [(&str, bool); 4] =
+    [("send", true), ("settle", false), ("sweep", false), ("request", false)];
+
+/// A lever stylus this steep, in degrees, is a warning, and this steep is refused: the reading
+/// grows as 1/cos (cosine error; the trade's limits, from memory).
+const STEEP_DEG: f64 = 15.0;
+const TOO_STEEP_DEG: f64 = 30.0;
+
+/// A gauge as it is written, before its profile is known.
+#[derive(Debug, Clone)]
+pub(super) struct ReadGauge {
+    pub(super) name: At<Name>,
+    /// Its set-up, when nothing in it is wrong.
+    pub(super) setup: Option<GaugeSetup>,
+    /// Its port, when it has one.
+    pub(super) wire: Option<Wire>,
+}
+
+/// How a gauge hangs on its port.
+#[derive(Debug, Clone)]
+pub(super) struct Wire {
+    /// The port, absolute.
+    pub(super) port: At<PathBuf>,
+    pub(super) settings: PortSettings,
+    /// The name of its profile, when there is one.
+    pub(super) profile: Option<At<String>>,
+    /// What the line needs to know, when nothing in it is wrong.
+    pub(super) on_line: Option<GaugeOnLine>,
+}
+
+/// Reads a gauge; `base` is the folder of the file. `None` when it has no usable name.
+pub(super) fn read(table: Table<'_>, base: &Path) -> Option<ReadGauge> {
+    let gauge_name = name(&table);
+    table.must_have("kind", "write kind = \"indicator\", \"height\" or \"dial\"");
+    table.must_have("resolution", "write resolution = \"0.00001 in\", the smallest step it shows");
+    let kind = table.one_of("kind", &KINDS);
+    let unit = table.one_of("unit", &UNITS).map(|unit| unit.value);
+    let resolution = positive(&table, "resolution", unit);
+    let uncertainty = positive(&table, "uncertainty", unit).map(|u| u.value.length);
+    let repeatability = positive(&table, "repeatability", unit).map(|s| s.value.length);
+    let travel = travel(&table, unit);
+    let serial = table.string("serial").map(|serial| serial.value);
+    let calibration_due = table.date("calibration_due").and_then(|date| day_after(date.value));
+    lever_angle(&table);
+    capture(&table);
+    if let Some((unit, resolution)) = unit.zip(resolution.as_ref())
+        && unit != resolution.value.unit
+    {
+        let other = resolution.value.unit;
+        let text = format!("unit is \"{unit}\", but the resolution is written in {other}");
+        let hint = "write both as the display shows them: a wrong unit makes every part look right";
+        table.document().warning(resolution.line, text, hint);
+    }
+    let resolution = resolution.map(|resolution| resolution.value);
+    let wire = wire(&table, base, unit, resolution);
+    if let (Some(At { value: GaugeKind::Dial, .. }), Some(wire)) = (&kind, &wire) {
+        let text = "a dial is read by eye and has no port";
+        table.document().error(wire.port.line, text, "take the port out, or write its kind");
+    }
+    table.finish();
+    let name = gauge_name?;
+    let setup = kind.zip(resolution).map(|(kind, resolution)| GaugeSetup {
+        name: name.value.clone(),
+        kind: kind.value,
+        // Numbers keyed in for a dial are in the unit of its graduations.
+        unit: unit.or((kind.value == GaugeKind::Dial).then_some(resolution.unit)),
+        resolution,
+        uncertainty,
+        repeatability,
+        travel,
+        serial,
+        calibration_due,
+    });
+    Some(ReadGauge { name, setup, wire })
+}
+
+/// `travel = ["-0.010 in", "0.010 in"]`.
+fn travel(table: &Table<'_>, unit: Option<Unit>) -> Option<(Length, Length)> {
+    if !table.has("travel") {
+        return None;
+    }
+    let (document, line) = (table.document(), table.line_of("travel"));
+    let hint = "write travel = [\"-0.010 in\", \"0.010 in\"], lowest and highest reading";
+    let ends = table.literals("travel");
+    let [low, high] = ends.as_slice() else {
+        document.error(line, "travel is not two readings", hint);
+        return None;
+    };
+    let end = |at: &At<String>| match Quoted::parse_with_unit(&at.value, unit) {
+        Ok(end) => Some(end.length),
+        Err(error) => {
+            document.error(at.line, format!("travel: {error}"), hint);
+            None
+        }
+    };
+    let (low, high) = (end(low), end(high));
+    let (low, high) = (low?, high?);
+    if low >= high {
+        document.error(line, "travel ends before it begins", hint);
+        return None;
+    }
+    Some((low, high))
+}
+
+/// Midnight (UTC) at the end of the day a calibration is due: until then it counts.
+fn day_after(date: jiff::civil::Date) -> Option<Wall> {
+    let next = date.tomorrow().ok()?.at(0, 0, 0, 0);
+    let stamp = jiff::tz::TimeZone::UTC.to_timestamp(next).ok()?;
+    Some(Wall::from_micros(stamp.as_microsecond()))
+}
+
+/// Readings are not corrected for the angle of a lever stylus; the angle is only checked.
+fn lever_angle(table: &Table<'_>) {
+    let Some(angle) = table.number("lever_angle") else { return };
+    let (document, degrees) = (table.document(), angle.value);
+    let per_cent = 100.0 * (1.0 / degrees.to_radians().cos() - 1.0);
+    if !(0.0..=90.0).contains(&degrees) {
+        let text = format!("lever_angle is {degrees} degrees");
+        document.error(angle.line, text, "write the angle between stylus and surface, 0 to 30");
+    } else if degrees > TOO_STEEP_DEG {
+        let text = format!("at a lever_angle of {degrees} degrees the gauge reads far too high");
+        document.error(angle.line, text, "set the stylus flatter to the surface: below 15 degrees");
+    } else if degrees > STEEP_DEG {
+        let text = format!(
+            "at a lever_angle of {degrees} degrees the gauge reads high by up to {per_cent:.1} %, \
+             which is not corrected"
+        );
+        document.warning(angle.line, text, "set the stylus flatter to the surface");
+    }
+}
+
+fn capture(table: &Table<'_>) {
+    let Some(capture) = table.one_of("capture", &CAPTURES) else { return };
+    if !capture.value {
+        let said = table.string("capture").map_or(String::new(), |said| said.value);
+        let text =
+            format!("this version takes readings one press at a time; \"{said}\" is not there yet");
+        let hint = "write capture = \"send\", and let the gauge or its cable send on a press";
+        table.document().error(capture.line, text, hint);
+    }
+}
+
+/// The keys of a gauge on a port. All are read, and so known, without a port too.
+fn wire(
+    table: &Table<'_>,
+    base: &Path,
+    unit: Option<Unit>,
+    resolution: Option<Quoted>,
+) -> Option<Wire> {
+    let port = table.string("port").map(|port| port.map(|port| base.join(port)));
+    let settings = settings(table);
+    let profile = table.string("profile");
+    let channel = table.literal("channel").map(|channel| channel.value);
+    let scale = positive(table, "scale", unit);
+    let sign = table.one_of("sign", &[("+", Sign::Plus), ("-", Sign::Minus)]);
+    let repeat_ms = table.integer("repeat_ms", 0..=10_000).map_or(300, |at| at.value);
+    let max_rate = table.integer("max_rate", 0..=1000).map_or(5, |at| at.value);
+    let port = port?;
+    table.must_have("profile", "write profile = \"signed-decimal\", say: how the gauge talks");
+    let on_line = resolution.map(|resolution| GaugeOnLine {
+        channel,
+        unit,
+        resolution,
+        scale: scale.map(|scale| scale.value),
+        sign: sign.map_or(Sign::Plus, |sign| sign.value),
+        repeat_us: u64::try_from(repeat_ms).unwrap_or_default() * 1000,
+        max_rate: u32::try_from(max_rate).unwrap_or_default(),
+    });
+    Some(Wire { port, settings, profile, on_line })
+}
+
+fn settings(table: &Table<'_>) -> PortSettings {
+    let parities = [("none", Parity::None), ("even", Parity::Even), ("odd", Parity::Odd)];
+    let usual = PortSettings::default();
+    let small = |key, range, usual: u8| {
+        let found = table.integer(key, range).and_then(|at| u8::try_from(at.value).ok());
+        found.unwrap_or(usual)
+    };
+    let baud = table.integer("baud", 50..=4_000_000).and_then(|at| u32::try_from(at.value).ok());
+    PortSettings {
+        baud: baud.unwrap_or(usual.baud),
+        data_bits: small("data_bits", 5..=8, usual.data_bits),
+        parity: table.one_of("parity", &parities).map_or(usual.parity, |at| at.value),
+        stop_bits: small("stop_bits", 1..=2, usual.stop_bits),
+    }
+}

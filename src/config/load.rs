@@ -1,0 +1,335 @@
+//! `bench.toml` and everything it names, checked as a whole.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf, absolute};
+use std::sync::Arc;
+
+use super::drop::{self, Drop};
+use super::finding::{Finding, Level};
+use super::gauge::{self, ReadGauge};
+use super::place::{Surroundings, socket_excess};
+use super::plan::{self, fit};
+use super::port::{self, Port};
+use super::profiles::{Folder, Profiles, beside, unreadable};
+use super::reader::{Document, Table};
+use super::station;
+use super::words::{Once, RULES, UNITS};
+use crate::bench::plan::PinnedPlan;
+use crate::bench::setup::{GaugeSetup, Setup, StationSetup};
+use crate::judgement::Rule;
+use crate::quantity::{Name, Unit};
+
+/// What was read, and everything there is to say about it.
+#[derive(Debug)]
+pub struct Checked {
+    /// Errors and warnings: those of `bench.toml` first, then of profiles, then of plans.
+    pub findings: Vec<Finding>,
+    /// The bench; `None` when there is an error.
+    pub loaded: Option<Loaded>,
+}
+
+/// A configuration in which nothing is wrong. Reading it opened no port and made no folder, so it
+/// can be read again at any time.
+#[derive(Debug, Clone)]
+pub struct Loaded {
+    /// The configuration file, absolute.
+    pub path: PathBuf,
+    /// The state folder, absolute; it need not be there yet.
+    pub state: PathBuf,
+    /// What measuring and judging need.
+    pub bench: Setup,
+    /// The ports to open, in the order they are written.
+    pub ports: Vec<Port>,
+    /// The folders to watch, in the order they are written.
+    pub drops: Vec<Drop>,
+}
+
+/// Reads a configuration file and everything it names.
+#[must_use]
+pub fn load(path: &Path) -> Checked {
+    load_in(path, &Surroundings::of_process())
+}
+
+/// As [`load`], in surroundings that are told.
+#[must_use]
+pub fn load_in(path: &Path, around: &Surroundings) -> Checked {
+    read(path, around, false)
+}
+
+/// Where the record of a bench is, and the unit its people see: all that a question to a running
+/// service or to the record needs. Mistakes elsewhere in the configuration do not matter to it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Whereabouts {
+    /// The state folder, absolute.
+    pub state: PathBuf,
+    /// The unit people see.
+    pub unit: Unit,
+}
+
+/// Reads only where the record is.
+///
+/// # Errors
+/// The findings of the `[bench]` table that keep it from being known.
+pub fn whereabouts(path: &Path) -> Result<Whereabouts, Vec<Finding>> {
+    let shown = path.display().to_string();
+    let read = absolute(path).and_then(|full| Ok((fs::read_to_string(path)?, full)));
+    let (text, full) = read.map_err(|error| vec![unreadable(shown.clone(), &error)])?;
+    let document = Document::parse(&shown, &text);
+    let around = Surroundings::of_process();
+    let whole =
+        Whole { document: &document, full, shown: path, around: &around, every_profile: false };
+    let head = document.root().and_then(|root| Some(whole.head(root.table("bench")?)));
+    let known = head.and_then(|head| Some(Whereabouts { state: head.state?, unit: head.unit? }));
+    known.ok_or_else(|| {
+        let mut findings = document.findings();
+        if findings.is_empty() {
+            let hint = "begin with [bench] and its unit = \"in\" or \"mm\"".to_owned();
+            let (file, text) = (shown.clone(), "there is no [bench]".to_owned());
+            findings.push(Finding { file, line: None, level: Level::Error, text, hint });
+        }
+        findings
+    })
+}
+
+/// Reads a configuration file, or `bench.toml` of a folder, and tells all that is wrong with it,
+/// with every plan and with every profile, named by a gauge or not.
+#[must_use]
+pub fn check_all(path: &Path) -> Vec<Finding> {
+    let around = Surroundings::of_process();
+    if path.is_dir() {
+        return read(&path.join("bench.toml"), &around, true).findings;
+    }
+    read(path, &around, true).findings
+}
+
+fn read(path: &Path, around: &Surroundings, every_profile: bool) -> Checked {
+    let shown = path.display().to_string();
+    let read = absolute(path).and_then(|full| Ok((fs::read_to_string(path)?, full)));
+    let (text, full) = match read {
+        Ok(read) => read,
+        Err(error) => return Checked { findings: vec![unreadable(shown, &error)], loaded: None },
+    };
+    let document = Document::parse(&shown, &text);
+    let mut rest = Vec::new();
+    let loaded = document.root().and_then(|root| {
+        let whole = Whole { document: &document, full, shown: path, around, every_profile };
+        whole.read(root, &mut rest)
+    });
+    let mut findings = document.findings();
+    findings.extend(rest);
+    let loaded = loaded.filter(|_| !findings.iter().any(Finding::is_error));
+    Checked { findings, loaded }
+}
+
+/// What `[bench]` says.
+struct Head {
+    name: String,
+    unit: Option<Unit>,
+    rule: Rule,
+    state: Option<PathBuf>,
+    /// As written, or the usual name.
+    plans: String,
+    profiles: String,
+}
+
+/// One configuration file while it is read.
+struct Whole<'w> {
+    document: &'w Document<'w>,
+    full: PathBuf,
+    shown: &'w Path,
+    around: &'w Surroundings,
+    every_profile: bool,
+}
+
+impl Whole<'_> {
+    /// Findings in `bench.toml` go into the document, those in other files into `rest`.
+    fn read(&self, root: Table<'_>, rest: &mut Vec<Finding>) -> Option<Loaded> {
+        root.must_have("bench", "begin with [bench] and its unit = \"in\" or \"mm\"");
+        let head = root.table("bench").map(|table| self.head(table));
+        let (plans_named, profiles_named) = head.as_ref().map_or_else(
+            || ("plans".to_owned(), "profiles".to_owned()),
+            |head| (head.plans.clone(), head.profiles.clone()),
+        );
+        let mut gauges = self.gauges(&root);
+        let profiles_path = beside(self.base(), &profiles_named);
+        let profiles_shown = self.shown_base().join(&profiles_named);
+        let folder = Folder { path: &profiles_path, shown: &profiles_shown };
+        let mut profiles = Profiles::new(folder);
+        let ports = port::ports(self.document, &gauges, &mut profiles, self.around);
+        settle_units(&mut gauges, &ports);
+        if self.every_profile {
+            profiles.read_all();
+        }
+        rest.append(&mut profiles.findings);
+        let drops = drop::read(self.document, root.tables("drop"), self.base(), &gauges);
+        let stations = station::read(self.document, root.tables("station"), &gauges);
+        self.silent(&gauges, &drops);
+        root.finish();
+        let known = gauges.iter().map(|gauge| (gauge.name.value.clone(), gauge.setup.clone()));
+        let known: BTreeMap<Name, Option<GaugeSetup>> = known.collect();
+        let plans_path = beside(self.base(), &plans_named);
+        let plans_shown = self.shown_base().join(&plans_named);
+        let folder = Folder { path: &plans_path, shown: &plans_shown };
+        let plans = plans(folder, &known, rest);
+        let bench = setup(head.as_ref()?, known, stations, &drops, plans)?;
+        Some(Loaded { path: self.full.clone(), state: head?.state?, bench, ports, drops })
+    }
+
+    fn base(&self) -> &Path {
+        self.full.parent().unwrap_or(Path::new("/"))
+    }
+
+    fn shown_base(&self) -> &Path {
+        self.shown.parent().unwrap_or(Path::new(""))
+    }
+
+    fn head(&self, table: Table<'_>) -> Head {
+        table.must_have("unit", "write unit = \"in\" or unit = \"mm\": what people see");
+        let unit = table.one_of("unit", &UNITS[..2]).map(|unit| unit.value);
+        let rule = table.one_of("rule", &RULES).map_or(Rule::Guarded, |rule| rule.value);
+        let name = table.string("name").map_or_else(|| "bench".to_owned(), |name| name.value);
+        let state = self.state(&table);
+        let plans = self.folder(&table, "plans");
+        let profiles = self.folder(&table, "profiles");
+        table.finish();
+        Head { name, unit, rule, state, plans, profiles }
+    }
+
+    /// A folder that must be there when it is named.
+    fn folder(&self, table: &Table<'_>, key: &str) -> String {
+        let Some(written) = table.string(key) else { return key.to_owned() };
+        if !beside(self.base(), &written.value).is_dir() {
+            let text = format!("the folder {} is not there", written.value);
+            let hint = "make it, or mend its name; it is looked for beside this file";
+            self.document.error(written.line, text, hint);
+        }
+        written.value
+    }
+
+    fn state(&self, table: &Table<'_>) -> Option<PathBuf> {
+        let written = table.string("state");
+        let line = table.line_of("state");
+        let state = match written {
+            Some(written) => Some(beside(self.base(), &written.value)),
+            None if table.has("state") => return None,
+            None => self.around.state(),
+        };
+        let Some(state) = state else {
+            let text = "it is not known where to keep the record: there is no home folder";
+            self.document.error(line, text, "write state = \"/var/lib/tenths\", say");
+            return None;
+        };
+        let excess = socket_excess(&state);
+        if excess > 0 {
+            let shown = state.display();
+            let text = format!("the state folder {shown} is too deep for its socket");
+            let hint = format!("choose one whose path is shorter by {excess} bytes at least");
+            self.document.error(line, text, hint);
+        }
+        Some(state)
+    }
+
+    fn gauges(&self, root: &Table<'_>) -> Vec<ReadGauge> {
+        let mut names = Once::new("gauges");
+        let mut gauges = Vec::new();
+        let tables = root.tables("gauge");
+        if tables.is_empty() && !root.has("gauge") {
+            let text = "there is no [[gauge]]: nothing can be measured";
+            self.document.warning(1, text, "add one for each instrument of the bench");
+        }
+        for table in tables {
+            let Some(gauge) = gauge::read(table, self.base()) else { continue };
+            names.give(self.document, &gauge.name);
+            gauges.push(gauge);
+        }
+        gauges
+    }
+
+    /// A gauge that sends must be heard somewhere.
+    fn silent(&self, gauges: &[ReadGauge], drops: &[Drop]) {
+        use crate::bench::setup::GaugeKind::{Dial, Height, Indicator};
+        for gauge in gauges.iter().filter(|gauge| gauge.wire.is_none()) {
+            let sends = match gauge.setup.as_ref().map(|setup| setup.kind) {
+                Some(Indicator | Height) => true,
+                Some(Dial) | None => false,
+            };
+            if sends && !drops.iter().any(|drop| drop.gauge == gauge.name.value) {
+                let text = format!("gauge \"{}\" has no port and no drop", gauge.name.value);
+                let hint = "its readings must be keyed in; write its port, or kind = \"dial\"";
+                self.document.warning(gauge.name.line, text, hint);
+            }
+        }
+    }
+}
+
+/// A gauge on a port takes its unit from there where `bench.toml` does not say it.
+fn settle_units(gauges: &mut [ReadGauge], ports: &[Port]) {
+    for port in ports {
+        for (name, on_line) in port.gauges.iter().zip(&port.line.gauges) {
+            let gauge = gauges.iter_mut().find(|gauge| gauge.name.value == *name);
+            if let Some(setup) = gauge.and_then(|gauge| gauge.setup.as_mut()) {
+                setup.unit = port::unit_of(&port.line.profile, on_line);
+            }
+        }
+    }
+}
+
+fn plans(
+    folder: Folder<'_>,
+    gauges: &BTreeMap<Name, Option<GaugeSetup>>,
+    rest: &mut Vec<Finding>,
+) -> BTreeMap<Name, Arc<PinnedPlan>> {
+    let mut plans = BTreeMap::new();
+    for stem in folder.stems() {
+        let file = folder.shown(&stem);
+        let text = match folder.read(&stem) {
+            Ok(text) => text,
+            Err(error) => {
+                rest.push(unreadable(file, &error));
+                continue;
+            }
+        };
+        let read = plan::read(&text, &file);
+        let mut findings = read.findings;
+        if let Some(plan) = &read.plan {
+            findings.extend(fit::findings(&file, plan, &read.lines, gauges));
+            findings.sort_by_key(|finding| finding.line);
+        }
+        rest.append(&mut findings);
+        match (Name::new(&stem), read.plan) {
+            (Ok(name), Some(plan)) => {
+                plans.insert(name, Arc::new(PinnedPlan { text, plan }));
+            }
+            (Err(error), _) => {
+                let hint = "jobs are opened with the name of the file".to_owned();
+                let text = error.to_string();
+                rest.push(Finding { file, line: None, level: Level::Error, text, hint });
+            }
+            (Ok(_), None) => {}
+        }
+    }
+    plans
+}
+
+fn setup(
+    head: &Head,
+    gauges: BTreeMap<Name, Option<GaugeSetup>>,
+    stations: Vec<StationSetup>,
+    drops: &[Drop],
+    plans: BTreeMap<Name, Arc<PinnedPlan>>,
+) -> Option<Setup> {
+    let gauges = gauges.into_iter().map(|(name, gauge)| Some((name, gauge?)));
+    Some(Setup {
+        name: head.name.clone(),
+        unit: head.unit?,
+        rule: head.rule,
+        gauges: gauges.collect::<Option<_>>()?,
+        stations,
+        drops: drops.iter().map(|drop| drop.name.clone()).collect(),
+        plans,
+    })
+}
+
+#[cfg(test)]
+mod tests;

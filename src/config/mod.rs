@@ -1,0 +1,32 @@
+//! The files people write, read into checked set-ups: every finding at once, with file, line and
+//! what to do. Nothing is started here.
+
+mod drop;
+pub mod finding;
+mod gauge;
+mod load;
+mod place;
+pub mod plan;
+mod port;
+pub mod profile;
+mod profiles;
+pub mod reader;
+mod station;
+mod words;
+
+pub use drop::{Complete, Drop, Tags};
+pub use finding::{Finding, Level};
+pub use load::{Checked, Loaded, Whereabouts, check_all, load, load_in, whereabouts};
+pub use place::{NotFound, SOCKET, Surroundings};
+pub use plan::parse_plan;
+pub use port::{Parity, Port};
+pub use profile::parse_profile;
+
+/// The configuration file to read, in the surroundings of this process; see
+/// [`Surroundings::find`].
+///
+/// # Errors
+/// None is asked for and none is there.
+pub fn find(flag: Option<&std::path::Path>) -> Result<std::path::PathBuf, NotFound> {
+    Surroundings::of_process().find(flag)
+}

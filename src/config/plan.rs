@@ -1,0 +1,107 @@
+//! Plan files: the parts of a job and the checks on each.
+//!
+//! Everything a plan says by itself is checked here; `fit` holds it against the gauges of a bench.
+//! A job's pinned plan is read back with [`parse_plan`], so what was once accepted must be accepted
+//! for ever: a new error here needs a new key.
+
+mod check;
+pub(super) mod fit;
+mod setting;
+
+use super::finding::Finding;
+use super::reader::{Document, Table};
+use super::words::{Once, RULES, UNITS, name};
+use crate::bench::plan::{Part, PartKind, Plan};
+use crate::quantity::Unit;
+
+/// The words of `kind = …` of a part.
+const KINDS: [(&str, PartKind); 8] = [
+    ("spacer", PartKind::Spacer),
+    ("shield", PartKind::Shield),
+    ("nut", PartKind::Nut),
+    ("shaft", PartKind::Shaft),
+    ("housing", PartKind::Housing),
+    ("bearing", PartKind::Bearing),
+    ("bar", PartKind::Bar),
+    ("other", PartKind::Other),
+];
+
+/// A plan file as far as it could be read.
+#[derive(Debug)]
+pub(super) struct ReadPlan {
+    /// All that was found, errors and warnings, in the order of the lines.
+    pub(super) findings: Vec<Finding>,
+    /// The plan, when there was no error.
+    pub(super) plan: Option<Plan>,
+    /// Where its checks stand, part by part.
+    pub(super) lines: Vec<Vec<CheckLines>>,
+}
+
+/// Where the keys of a check stand that findings about gauges speak of.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct CheckLines {
+    /// `gauge = …`.
+    pub(super) gauge: u32,
+    /// `tolerance = …`, or `min = …`.
+    pub(super) limits: u32,
+}
+
+/// Reads a plan; `file` is what findings call it.
+///
+/// # Errors
+/// Everything that is wrong with it, warnings included. Warnings alone are no error.
+pub fn parse_plan(text: &str, file: &str) -> Result<Plan, Vec<Finding>> {
+    let read = read(text, file);
+    read.plan.ok_or(read.findings)
+}
+
+/// Reads a plan and says everything there is to say about it.
+pub(super) fn read(text: &str, file: &str) -> ReadPlan {
+    let document = Document::parse(file, text);
+    let read = document.root().and_then(whole);
+    let (plan, lines) = read.unzip();
+    let plan = plan.filter(|_| !document.has_errors());
+    ReadPlan { findings: document.findings(), plan, lines: lines.unwrap_or_default() }
+}
+
+fn whole(root: Table<'_>) -> Option<(Plan, Vec<Vec<CheckLines>>)> {
+    root.must_have("unit", "write unit = \"in\" or unit = \"mm\": bare numbers are in it");
+    root.must_have("part", "write [[part]] and its checks");
+    let plan_name = name(&root);
+    let unit = root.one_of("unit", &UNITS);
+    let rule = root.one_of("rule", &RULES).map(|rule| rule.value);
+    // Without a unit the rest is read all the same, for its findings.
+    let bare = unit.map_or(Unit::Inch, |unit| unit.value);
+    let mut names = Once::new("parts");
+    let read = root.tables("part").into_iter().filter_map(|table| part(table, bare, &mut names));
+    let (parts, lines): (Vec<_>, Vec<_>) = read.unzip();
+    root.finish();
+    let name = plan_name?.value.as_str().to_owned();
+    Some((Plan { name, unit: unit?.value, rule, parts }, lines))
+}
+
+fn part(table: Table<'_>, unit: Unit, names: &mut Once) -> Option<(Part, Vec<CheckLines>)> {
+    let document = table.document();
+    let part_name = name(&table);
+    if let Some(part_name) = &part_name {
+        names.give(document, part_name);
+    }
+    let kind = table.one_of("kind", &KINDS);
+    table.must_have("check", "write [[part.check]] below the part");
+    let mut checks = Vec::new();
+    let mut lines = Vec::new();
+    let mut check_names = Once::new("checks of this part");
+    for check in table.tables("check") {
+        let read = check::read(check, unit, &mut check_names);
+        if let Some((check, at)) = read {
+            checks.push(check);
+            lines.push(at);
+        }
+    }
+    table.finish();
+    let kind = kind.map_or(PartKind::Other, |kind| kind.value);
+    Some((Part { name: part_name?.value, kind, checks }, lines))
+}
+
+#[cfg(test)]
+mod tests;

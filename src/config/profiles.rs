@@ -1,0 +1,157 @@
+//! The profiles a bench names, each read once.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use super::finding::{Finding, Level};
+use super::profile::parse_profile;
+use super::reader::{At, Document, hint_for};
+use crate::gauge::Profile;
+
+/// The profiles that come with the program, for a bench whose folder has none of that name.
+const SHIPPED: [(&str, &str); 5] = [
+    ("channel-value", include_str!("../../config/profiles/channel-value.toml")),
+    ("counts", include_str!("../../config/profiles/counts.toml")),
+    ("packed-hex", include_str!("../../config/profiles/packed-hex.toml")),
+    ("signed-decimal", include_str!("../../config/profiles/signed-decimal.toml")),
+    ("value-unit", include_str!("../../config/profiles/value-unit.toml")),
+];
+
+/// A folder of files a person wrote: where it is, and what they call it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Folder<'f> {
+    /// Absolute, to read from.
+    pub(super) path: &'f Path,
+    /// As the person knows it, for findings.
+    pub(super) shown: &'f Path,
+}
+
+impl Folder<'_> {
+    /// The names of its `*.toml` files without their ending, sorted. Empty without the folder.
+    pub(super) fn stems(&self) -> Vec<String> {
+        let Ok(entries) = self.path.read_dir() else { return Vec::new() };
+        let paths = entries.flatten().map(|entry| entry.path());
+        let toml = paths.filter(|path| path.extension().is_some_and(|ending| ending == "toml"));
+        let mut stems: Vec<_> =
+            toml.filter_map(|path| Some(path.file_stem()?.to_str()?.to_owned())).collect();
+        stems.sort();
+        stems.retain(|stem| !stem.starts_with('.'));
+        stems
+    }
+
+    /// What findings call a file of the folder.
+    pub(super) fn shown(&self, stem: &str) -> String {
+        self.shown.join(format!("{stem}.toml")).display().to_string()
+    }
+
+    /// The text of a file of the folder.
+    pub(super) fn read(&self, stem: &str) -> std::io::Result<String> {
+        fs::read_to_string(self.path.join(format!("{stem}.toml")))
+    }
+}
+
+/// Profiles of a folder, read when they are first named.
+#[derive(Debug)]
+pub(super) struct Profiles<'f> {
+    folder: Folder<'f>,
+    read: BTreeMap<String, Option<Arc<Profile>>>,
+    /// What was found wrong in them.
+    pub(super) findings: Vec<Finding>,
+}
+
+impl<'f> Profiles<'f> {
+    /// None read yet.
+    pub(super) fn new(folder: Folder<'f>) -> Self {
+        Self { folder, read: BTreeMap::new(), findings: Vec::new() }
+    }
+
+    /// The profile a gauge names. `None` has left a finding: in `document` when there is no such
+    /// profile, in [`Profiles::findings`] when it is wrong.
+    pub(super) fn get(
+        &mut self,
+        document: &Document<'_>,
+        name: &At<String>,
+    ) -> Option<Arc<Profile>> {
+        if let Some(read) = self.read.get(&name.value) {
+            return read.clone();
+        }
+        let profile = match self.text(&name.value) {
+            Ok((text, file)) => self.parse(&text, &file),
+            Err(Some(unreadable)) => {
+                self.findings.push(unreadable);
+                None
+            }
+            Err(None) => {
+                let text = format!("there is no profile \"{}\"", name.value);
+                document.error(name.line, text, hint_for(&name.value, &self.names()));
+                None
+            }
+        };
+        self.read.insert(name.value.clone(), profile.clone());
+        profile
+    }
+
+    /// Reads the profiles nobody named, for their findings.
+    pub(super) fn read_all(&mut self) {
+        for stem in self.folder.stems() {
+            if self.read.contains_key(&stem) {
+                continue;
+            }
+            match self.text(&stem) {
+                Ok((text, file)) => drop(self.parse(&text, &file)),
+                Err(unreadable) => self.findings.extend(unreadable),
+            }
+        }
+    }
+
+    /// A profile's text, and what findings call it. The folder's goes before the one that comes
+    /// with the program.
+    fn text(&self, name: &str) -> Result<(String, String), Option<Finding>> {
+        if name.is_empty() || name.contains('/') {
+            return Err(None);
+        }
+        let file = self.folder.shown(name);
+        match self.folder.read(name) {
+            Ok(text) => Ok((text, file)),
+            Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
+                let shipped = SHIPPED.iter().find(|(shipped, _)| *shipped == name);
+                shipped.map(|(_, text)| ((*text).to_owned(), format!("{name}.toml"))).ok_or(None)
+            }
+            Err(error) => Err(Some(unreadable(file, &error))),
+        }
+    }
+
+    fn parse(&mut self, text: &str, file: &str) -> Option<Arc<Profile>> {
+        match parse_profile(text, file) {
+            Ok(profile) => Some(Arc::new(profile)),
+            Err(findings) => {
+                self.findings.extend(findings);
+                None
+            }
+        }
+    }
+
+    /// Every profile that could be named.
+    fn names(&self) -> BTreeSet<String> {
+        let shipped = SHIPPED.iter().map(|(name, _)| (*name).to_owned());
+        self.folder.stems().into_iter().chain(shipped).collect()
+    }
+}
+
+/// A finding about a file that is there and cannot be read.
+pub(super) fn unreadable(file: String, error: &std::io::Error) -> Finding {
+    Finding {
+        file,
+        line: None,
+        level: Level::Error,
+        text: format!("cannot be read: {error}"),
+        hint: "check its place, its owner and that it is UTF-8 text".to_owned(),
+    }
+}
+
+/// The path of a folder named in a file: relative to the file's own.
+pub(super) fn beside(base: &Path, written: &str) -> PathBuf {
+    base.join(written)
+}

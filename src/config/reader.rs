@@ -1,0 +1,445 @@
+//! Reading of TOML files that people write, with every finding at once.
+//!
+//! ```
+//! use tenths::config::reader::Document;
+//! let document = Document::parse("bench.toml", "[bench]\nname = 3\nnme = \"x\"\n");
+//! if let Some(root) = document.root() {
+//!     if let Some(bench) = root.table("bench") {
+//!         assert!(bench.string("name").is_none()); // a finding: not a text
+//!         bench.finish(); // a finding: unknown key "nme"
+//!     }
+//!     root.finish();
+//! }
+//! assert_eq!(document.findings().len(), 2);
+//! ```
+//!
+//! Every `Table::…(key)` gives `None` both for an absent key and for one that is wrong; the wrong
+//! one has left a finding. A key that must be there is asked for with [`Table::must_have`] first.
+
+use std::cell::RefCell;
+use std::collections::BTreeSet;
+use std::fmt;
+use std::ops::RangeInclusive;
+
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use super::finding::{Finding, Level};
+
+/// A value and the line it stands on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct At<T> {
+    /// The value.
+    pub value: T,
+    /// Its line, counted from 1.
+    pub line: u32,
+}
+
+impl<T> At<T> {
+    /// The same place with another value.
+    pub fn map<U>(self, change: impl FnOnce(T) -> U) -> At<U> {
+        At { value: change(self.value), line: self.line }
+    }
+}
+
+/// One file, parsed, and what was found wrong with it so far.
+#[derive(Debug)]
+pub struct Document<'i> {
+    file: &'i str,
+    text: &'i str,
+    root: Option<Spanned<DeTable<'i>>>,
+    findings: RefCell<Vec<Finding>>,
+}
+
+impl<'i> Document<'i> {
+    /// Parses a whole file; each syntax error is a finding.
+    #[must_use]
+    pub fn parse(file: &'i str, text: &'i str) -> Self {
+        let (root, errors) = DeTable::parse_recoverable(text);
+        let document = Self {
+            file,
+            text,
+            root: errors.is_empty().then_some(root),
+            findings: RefCell::default(),
+        };
+        for error in errors {
+            let line = error.span().map(|span| document.line_at(span.start));
+            let hint = "see toml.io for how a file is written";
+            document.add(Level::Error, line, error.message().replace('\n', ", "), hint);
+        }
+        document
+    }
+
+    /// The outermost table; `None` when the file is not TOML.
+    #[must_use]
+    pub fn root(&self) -> Option<Table<'_>> {
+        let root = self.root.as_ref()?;
+        Some(Table::new(self, root.get_ref(), 1, String::new()))
+    }
+
+    /// Adds an error at a line.
+    pub fn error(&self, line: u32, text: impl Into<String>, hint: impl Into<String>) {
+        self.add(Level::Error, Some(line), text, hint);
+    }
+
+    /// Adds a warning at a line.
+    pub fn warning(&self, line: u32, text: impl Into<String>, hint: impl Into<String>) {
+        self.add(Level::Warning, Some(line), text, hint);
+    }
+
+    /// Adds a finding; without a line it is about the file as a whole.
+    pub fn add(
+        &self,
+        level: Level,
+        line: Option<u32>,
+        text: impl Into<String>,
+        hint: impl Into<String>,
+    ) {
+        let (text, hint) = (harmless(&text.into()), harmless(&hint.into()));
+        let file = self.file.to_owned();
+        self.findings.borrow_mut().push(Finding { file, line, level, text, hint });
+    }
+
+    /// Everything found so far, in the order of the lines.
+    #[must_use]
+    pub fn findings(&self) -> Vec<Finding> {
+        let mut findings = self.findings.borrow().clone();
+        findings.sort_by_key(|finding| finding.line);
+        findings
+    }
+
+    /// Whether an error was found so far.
+    #[must_use]
+    pub fn has_errors(&self) -> bool {
+        self.findings.borrow().iter().any(Finding::is_error)
+    }
+
+    fn line_at(&self, offset: usize) -> u32 {
+        let breaks = self.text.get(..offset).unwrap_or_default().matches('\n').count();
+        u32::try_from(breaks + 1).unwrap_or(u32::MAX)
+    }
+}
+
+/// A table of a document. [`Table::finish`] it: keys nobody asked for are findings.
+#[must_use = "finish() reports the keys nobody asked for"]
+pub struct Table<'d> {
+    document: &'d Document<'d>,
+    entries: &'d DeTable<'d>,
+    line: u32,
+    /// `gauge.columns`, for the sentences; empty for the outermost table.
+    path: String,
+    asked: RefCell<BTreeSet<String>>,
+}
+
+impl fmt::Debug for Table<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Table({:?}, line {})", self.path, self.line)
+    }
+}
+
+impl<'d> Table<'d> {
+    fn new(document: &'d Document<'d>, entries: &'d DeTable<'d>, line: u32, path: String) -> Self {
+        Self { document, entries, line, path, asked: RefCell::default() }
+    }
+
+    /// The line the table begins on.
+    #[must_use]
+    pub fn line(&self) -> u32 {
+        self.line
+    }
+
+    /// The document, to add findings of one's own.
+    #[must_use]
+    pub fn document(&self) -> &'d Document<'d> {
+        self.document
+    }
+
+    /// The keys that are there, each with its line, in alphabetical order.
+    #[must_use]
+    pub fn keys(&self) -> Vec<At<&'d str>> {
+        let at = |key: &'d Spanned<toml::de::DeString<'d>>| At {
+            value: key.get_ref().as_ref(),
+            line: self.document.line_at(key.span().start),
+        };
+        self.entries.keys().map(at).collect()
+    }
+
+    /// The line of a key; the table's own line when the key is absent.
+    #[must_use]
+    pub fn line_of(&self, key: &str) -> u32 {
+        let found = self.entries.get_key_value(key);
+        found.map_or(self.line, |(key, _)| self.document.line_at(key.span().start))
+    }
+
+    /// Whether the key is there; it is then known.
+    pub fn has(&self, key: &str) -> bool {
+        self.ask(key).is_some()
+    }
+
+    /// A finding when the key is absent. `hint` shows a line to write.
+    pub fn must_have(&self, key: &str, hint: &str) {
+        if !self.has(key) {
+            let text = format!("{} is missing", self.named(key));
+            self.document.error(self.line, text, hint);
+        }
+    }
+
+    /// A text.
+    pub fn string(&self, key: &str) -> Option<At<String>> {
+        let value = self.ask(key)?;
+        let text = value.get_ref().as_str();
+        self.expect(key, value, text.map(str::to_owned), "a text in quotes")
+    }
+
+    /// A text that `parse` turns into something; its error is the finding.
+    pub fn parsed<T, E: fmt::Display>(
+        &self,
+        key: &str,
+        parse: impl FnOnce(&str) -> Result<T, E>,
+    ) -> Option<At<T>> {
+        let text = self.string(key)?;
+        match parse(&text.value) {
+            Ok(value) => Some(At { value, line: text.line }),
+            Err(error) => {
+                self.document.error(text.line, format!("{}: {error}", self.named(key)), "");
+                None
+            }
+        }
+    }
+
+    /// One of a few words.
+    pub fn one_of<T: Copy>(&self, key: &str, words: &[(&str, T)]) -> Option<At<T>> {
+        let text = self.string(key)?;
+        let found = words.iter().find(|(word, _)| *word == text.value);
+        if found.is_none() {
+            let known: Vec<_> = words.iter().map(|(word, _)| format!("\"{word}\"")).collect();
+            let said = format!("{} is \"{}\"", self.named(key), text.value);
+            self.document.error(text.line, said, format!("write {}", known.join(" or ")));
+        }
+        found.map(|(_, value)| At { value: *value, line: text.line })
+    }
+
+    /// A text, or a number as it is written: `0.0001` keeps its four places.
+    pub fn literal(&self, key: &str) -> Option<At<String>> {
+        let value = self.ask(key)?;
+        let text = match value.get_ref() {
+            DeValue::String(text) => Some(text.clone().into_owned()),
+            DeValue::Float(number) => Some(number.as_str().to_owned()),
+            DeValue::Integer(number) if number.radix() == 10 => Some(number.as_str().to_owned()),
+            DeValue::Integer(_)
+            | DeValue::Boolean(_)
+            | DeValue::Datetime(_)
+            | DeValue::Array(_)
+            | DeValue::Table(_) => None,
+        };
+        self.expect(key, value, text, "a number or a text in quotes")
+    }
+
+    /// A text or a number as it is written, that `parse` turns into something; its error is the
+    /// finding.
+    pub fn parsed_literal<T, E: fmt::Display>(
+        &self,
+        key: &str,
+        parse: impl FnOnce(&str) -> Result<T, E>,
+    ) -> Option<At<T>> {
+        let text = self.literal(key)?;
+        match parse(&text.value) {
+            Ok(value) => Some(At { value, line: text.line }),
+            Err(error) => {
+                self.document.error(text.line, format!("{}: {error}", self.named(key)), "");
+                None
+            }
+        }
+    }
+
+    /// A whole number within a range.
+    pub fn integer(&self, key: &str, range: RangeInclusive<i64>) -> Option<At<i64>> {
+        let value = self.ask(key)?;
+        let number = value.get_ref().as_integer();
+        let number = number.and_then(|n| i64::from_str_radix(n.as_str(), n.radix()).ok());
+        let wanted = format!("a whole number from {} to {}", range.start(), range.end());
+        self.expect(key, value, number.filter(|number| range.contains(number)), &wanted)
+    }
+
+    /// A finite number.
+    pub fn number(&self, key: &str) -> Option<At<f64>> {
+        let value = self.ask(key)?;
+        let text = match value.get_ref() {
+            DeValue::Float(number) => number.as_str(),
+            DeValue::Integer(number) if number.radix() == 10 => number.as_str(),
+            DeValue::Integer(_)
+            | DeValue::String(_)
+            | DeValue::Boolean(_)
+            | DeValue::Datetime(_)
+            | DeValue::Array(_)
+            | DeValue::Table(_) => "",
+        };
+        let number = text.parse::<f64>().ok().filter(|number| number.is_finite());
+        self.expect(key, value, number, "a number")
+    }
+
+    /// `true` or `false`.
+    pub fn boolean(&self, key: &str) -> Option<At<bool>> {
+        let value = self.ask(key)?;
+        self.expect(key, value, value.get_ref().as_bool(), "true or false")
+    }
+
+    /// A day, written `2027-03-01` with or without quotes.
+    pub fn date(&self, key: &str) -> Option<At<jiff::civil::Date>> {
+        let value = self.ask(key)?;
+        let text = match value.get_ref() {
+            DeValue::Datetime(date) => date.to_string(),
+            DeValue::String(text) => text.clone().into_owned(),
+            DeValue::Integer(_)
+            | DeValue::Float(_)
+            | DeValue::Boolean(_)
+            | DeValue::Array(_)
+            | DeValue::Table(_) => String::new(),
+        };
+        let date = text.parse().ok().filter(|_| text.len() == 10);
+        self.expect(key, value, date, "a day such as 2027-03-01")
+    }
+
+    /// A list of texts; a text alone is a list of one. Absent is an empty list.
+    pub fn strings(&self, key: &str) -> Vec<At<String>> {
+        self.list(key, "a text in quotes", |value| value.as_str().map(str::to_owned))
+    }
+
+    /// A list of texts or numbers as they are written; one alone is a list of one.
+    pub fn literals(&self, key: &str) -> Vec<At<String>> {
+        self.list(key, "a number or a text in quotes", |value| match value {
+            DeValue::String(text) => Some(text.clone().into_owned()),
+            DeValue::Float(number) => Some(number.as_str().to_owned()),
+            DeValue::Integer(number) => Some(number.as_str().to_owned()),
+            DeValue::Boolean(_) | DeValue::Datetime(_) | DeValue::Array(_) | DeValue::Table(_) => {
+                None
+            }
+        })
+    }
+
+    /// A table inside this one.
+    pub fn table(&self, key: &str) -> Option<Table<'d>> {
+        let value = self.ask(key)?;
+        let entries = value.get_ref().as_table();
+        let found = self.expect(key, value, entries, "a table")?;
+        Some(Table::new(self.document, found.value, self.line_of(key), self.path_to(key)))
+    }
+
+    /// A list of tables: `[[gauge]]`, or `stations = [{ … }, { … }]`. Absent is an empty list.
+    pub fn tables(&self, key: &str) -> Vec<Table<'d>> {
+        let Some(value) = self.ask(key) else { return Vec::new() };
+        let Some(items) = value.get_ref().as_array() else {
+            let hint = format!("write [[{}]]", self.path_to(key));
+            self.document.error(self.line_of(key), format!("{} is no list", self.named(key)), hint);
+            return Vec::new();
+        };
+        let one = |item: &'d Spanned<DeValue<'d>>| {
+            let found = self.expect(key, item, item.get_ref().as_table(), "a table")?;
+            Some(Table::new(self.document, found.value, found.line, self.path_to(key)))
+        };
+        items.iter().filter_map(one).collect()
+    }
+
+    /// Reports the keys nobody asked for, each with the nearest known one.
+    pub fn finish(self) {
+        let asked = self.asked.borrow();
+        for key in self.keys().into_iter().filter(|key| !asked.contains(key.value)) {
+            let text = format!("unknown key {}", self.named(key.value));
+            self.document.error(key.line, text, hint_for(key.value, &asked));
+        }
+    }
+
+    fn ask(&self, key: &str) -> Option<&'d Spanned<DeValue<'d>>> {
+        self.asked.borrow_mut().insert(key.to_owned());
+        self.entries.get(key)
+    }
+
+    fn expect<T>(
+        &self,
+        key: &str,
+        value: &Spanned<DeValue<'_>>,
+        found: Option<T>,
+        wanted: &str,
+    ) -> Option<At<T>> {
+        let line = self.document.line_at(value.span().start);
+        if found.is_none() {
+            let text = format!("{} should be {wanted}", self.named(key));
+            self.document.error(line, text, format!("it is {}", said(value.get_ref())));
+        }
+        found.map(|value| At { value, line })
+    }
+
+    fn list<T>(
+        &self,
+        key: &str,
+        wanted: &str,
+        read: impl Fn(&DeValue<'d>) -> Option<T>,
+    ) -> Vec<At<T>> {
+        let Some(value) = self.ask(key) else { return Vec::new() };
+        let one = |item| self.expect(key, item, read(item.get_ref()), wanted);
+        match value.get_ref().as_array() {
+            Some(items) => items.iter().filter_map(one).collect(),
+            None => one(value).into_iter().collect(),
+        }
+    }
+
+    fn path_to(&self, key: &str) -> String {
+        if self.path.is_empty() { key.to_owned() } else { format!("{}.{key}", self.path) }
+    }
+
+    fn named(&self, key: &str) -> String {
+        format!("\"{}\"", self.path_to(key))
+    }
+}
+
+/// A value as a person would say it back.
+fn said(value: &DeValue<'_>) -> String {
+    match value {
+        DeValue::String(text) => format!("the text {text:?}"),
+        DeValue::Integer(number) => number.to_string(),
+        DeValue::Float(number) => number.to_string(),
+        DeValue::Boolean(truth) => truth.to_string(),
+        DeValue::Datetime(date) => date.to_string(),
+        DeValue::Array(_) => "a list".to_owned(),
+        DeValue::Table(_) => "a table".to_owned(),
+    }
+}
+
+/// The text with what could steer a terminal written out: a file may come from anybody.
+fn harmless(text: &str) -> String {
+    let one = |c: char| if c.is_control() { c.escape_default().collect() } else { String::from(c) };
+    text.chars().map(one).collect()
+}
+
+/// What to do about a word that is not among the known ones.
+pub(super) fn hint_for(key: &str, known: &BTreeSet<String>) -> String {
+    let nearest = known.iter().min_by_key(|candidate| edits(key, candidate));
+    let near = 2.min(key.chars().count() / 2);
+    match nearest {
+        Some(nearest) if edits(key, nearest) <= near => format!("did you mean \"{nearest}\"?"),
+        Some(_) => {
+            let known: Vec<_> = known.iter().map(String::as_str).collect();
+            format!("known here: {}", known.join(", "))
+        }
+        None => "take it out".to_owned(),
+    }
+}
+
+/// How many letters must change, come or go to make one word of the other (Levenshtein distance).
+fn edits(one: &str, other: &str) -> usize {
+    let other: Vec<char> = other.chars().collect();
+    let mut row: Vec<usize> = (0..=other.len()).collect();
+    for (i, letter) in one.chars().enumerate() {
+        let mut diagonal = row[0];
+        row[0] = i + 1;
+        for (j, &against) in other.iter().enumerate() {
+            let swap = diagonal + usize::from(letter != against);
+            diagonal = row[j + 1];
+            row[j + 1] = swap.min(diagonal + 1).min(row[j] + 1);
+        }
+    }
+    row[other.len()]
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,64 @@
+//! Small things several files have in common: names given once, lengths in a unit.
+
+use std::collections::BTreeMap;
+
+use super::reader::{At, Document, Table};
+use crate::judgement::Rule;
+use crate::quantity::{Name, Quoted, Unit};
+
+/// The words of `unit = …`.
+pub(super) const UNITS: [(&str, Unit); 3] =
+    [("in", Unit::Inch), ("mm", Unit::Millimetre), ("um", Unit::Micrometre)];
+
+/// The words of `rule = …`.
+pub(super) const RULES: [(&str, Rule); 2] = [("guarded", Rule::Guarded), ("simple", Rule::Simple)];
+
+/// Names that may be given once, each with the line it was given on.
+pub(super) struct Once {
+    what: &'static str,
+    lines: BTreeMap<String, u32>,
+}
+
+impl Once {
+    /// No names yet; `what` is what carries them, in the plural.
+    pub(super) fn new(what: &'static str) -> Self {
+        Self { what, lines: BTreeMap::new() }
+    }
+
+    /// A finding when the name was given before.
+    pub(super) fn give(&mut self, document: &Document<'_>, name: &At<Name>) {
+        let key = name.value.as_str().to_owned();
+        match self.lines.get(&key) {
+            Some(first) => {
+                let text =
+                    format!("two {} are named \"{key}\", the first on line {first}", self.what);
+                document.error(name.line, text, "give each its own name");
+            }
+            None => {
+                self.lines.insert(key, name.line);
+            }
+        }
+    }
+}
+
+/// The compulsory name of a table.
+pub(super) fn name(table: &Table<'_>) -> Option<At<Name>> {
+    table.must_have("name", "write name = \"…\"");
+    table.parsed("name", Name::new)
+}
+
+/// A length; a bare number is in `unit`.
+pub(super) fn length(table: &Table<'_>, key: &str, unit: Option<Unit>) -> Option<At<Quoted>> {
+    table.parsed_literal(key, |text| Quoted::parse_with_unit(text, unit))
+}
+
+/// A length above zero; anything else is a finding.
+pub(super) fn positive(table: &Table<'_>, key: &str, unit: Option<Unit>) -> Option<At<Quoted>> {
+    let found = length(table, key, unit)?;
+    if found.value.length.picometres() > 0 {
+        return Some(found);
+    }
+    let text = format!("{key} is {}", found.value);
+    table.document().error(found.line, text, "write a length above zero");
+    None
+}
