@@ -11,3 +11,4 @@ pub mod gauge;
 pub mod geometry;
 pub mod judgement;
 pub mod quantity;
+pub mod store;

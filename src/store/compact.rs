@@ -1,0 +1,119 @@
+//! A reading in few bytes, and back.
+
+use super::read::{Read, SqlRow, damaged, known, name, number};
+use super::words;
+use super::write::{int, seq};
+use crate::bench::row::{Body, Reading, Source};
+use crate::bench::{Row, Seq};
+use crate::quantity::{Length, Quoted, Stamp, Wall};
+
+/// The two clocks as two small numbers: the steady one, and how far the wall clock is from it.
+/// Arithmetic wraps, so that any pair of clocks comes back as it was.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Times {
+    pub(super) mono: i64,
+    pub(super) drift: i64,
+}
+
+impl Times {
+    pub(super) const fn of(at: Stamp) -> Self {
+        Self::from_columns(at.wall.micros(), at.mono_us.cast_signed())
+    }
+
+    /// From the columns `wall` and `mono`.
+    pub(super) const fn from_columns(wall: i64, mono: i64) -> Self {
+        Self { mono, drift: wall.wrapping_sub(mono) }
+    }
+
+    pub(super) const fn minus(self, base: Self) -> Self {
+        Self { mono: self.mono.wrapping_sub(base.mono), drift: self.drift.wrapping_sub(base.drift) }
+    }
+
+    /// The moment, when `self` counts from `base`.
+    pub(super) const fn stamp(self, base: Self) -> Stamp {
+        let mono = self.mono.wrapping_add(base.mono);
+        let wall = self.drift.wrapping_add(base.drift).wrapping_add(mono);
+        Stamp { wall: Wall::from_micros(wall), mono_us: mono.cast_unsigned() }
+    }
+}
+
+/// A value as a count of its last decimal place, or of picometres where that does not fit.
+pub(super) fn counted(value: Quoted) -> (i64, &'static str) {
+    let picometres = value.length.picometres();
+    let count = || {
+        let scale = 10_i128.checked_pow(u32::from(value.places))?;
+        let count = i128::from(picometres).checked_mul(scale)?;
+        let count = i64::try_from(count / i128::from(value.unit.picometres())).ok()?;
+        let back = Quoted::from_count(i128::from(count), value.places, value.unit).ok()?;
+        (back == value).then_some(count)
+    };
+    count().map_or((picometres, "pm"), |count| (count, "place"))
+}
+
+/// Readings with everything they share with others.
+pub(super) const READINGS: &str =
+    "SELECT t.*, f.gauge, f.unit, f.places, f.counts, f.source, f.file,
+    a.wall AS base_wall, a.mono AS base_mono, m.line, m.measured_at, m.why
+    FROM reading_seq t JOIN form f ON f.id = t.form
+    LEFT JOIN attempt a ON a.seq = t.seq - t.back AND t.back > 0
+    LEFT JOIN reading_more m ON m.reading = t.seq";
+
+/// A reading from a row of [`READINGS`].
+pub(super) fn reading(row: &SqlRow<'_>) -> Read<Row> {
+    let id = seq(row.get("seq")?);
+    let back: i64 = row.get("back")?;
+    let base = match row.get::<_, Option<i64>>("base_wall")? {
+        Some(wall) => Times::from_columns(wall, row.get("base_mono")?),
+        None if back == 0 => Times::default(),
+        None => return Err(damaged(id, "its attempt is missing")),
+    };
+    let times = Times { mono: row.get("mono")?, drift: row.get("drift")? };
+    let job: i64 = row.get("job")?;
+    let place: i64 = row.get("place")?;
+    let position = match place / 8 {
+        0 => None,
+        position => Some(number(id, "position", position - 1)?),
+    };
+    let state = words::state(place % 8);
+    let reading = Reading {
+        job: (job != 0).then(|| seq(job)),
+        attempt: (back != 0).then(|| seq(int(id) - back)),
+        gauge: name(id, &row.get::<_, String>("gauge")?)?,
+        source: source(id, row)?,
+        value: value(id, row)?,
+        as_sent: row.get("as_sent")?,
+        state: known(id, "place", &place.to_string(), state)?,
+        why: row.get("why")?,
+        position,
+        measured_at: row.get::<_, Option<i64>>("measured_at")?.map(Wall::from_micros),
+    };
+    Ok(Row { seq: id, at: times.stamp(base), body: Body::Reading(reading) })
+}
+
+fn source(id: Seq, row: &SqlRow<'_>) -> Read<Source> {
+    let source: String = row.get("source")?;
+    match source.as_str() {
+        "serial" => Ok(Source::Serial),
+        "keyed" => Ok(Source::Keyed),
+        "drop" => {
+            let line: Option<u32> = row.get("line")?;
+            let line = line.ok_or_else(|| damaged(id, "the line of its file is missing"))?;
+            Ok(Source::Drop { file: seq(row.get("file")?), line })
+        }
+        _ => Err(damaged(id, format!("source {source:?}"))),
+    }
+}
+
+fn value(id: Seq, row: &SqlRow<'_>) -> Read<Quoted> {
+    let unit_text: String = row.get("unit")?;
+    let unit = known(id, "unit", &unit_text, words::unit(&unit_text))?;
+    let places: u8 = row.get("places")?;
+    let count: i64 = row.get("number")?;
+    let counts: String = row.get("counts")?;
+    match counts.as_str() {
+        "pm" => Ok(Quoted { length: Length::from_picometres(count), unit, places }),
+        "place" => Quoted::from_count(i128::from(count), places, unit)
+            .map_err(|error| damaged(id, error.to_string())),
+        _ => Err(damaged(id, format!("counts {counts:?}"))),
+    }
+}

@@ -1,0 +1,138 @@
+//! What can go wrong with the record.
+
+use std::path::PathBuf;
+
+use crate::bench::Seq;
+
+/// Why a record cannot be opened or read.
+#[derive(Debug, thiserror::Error)]
+pub enum StoreError {
+    /// Another service works with the folder.
+    #[error("another service works with {}{}", folder.display(), holder_text(holder.as_deref()))]
+    Held {
+        /// The state folder.
+        folder: PathBuf,
+        /// The process that holds it, where that is known.
+        holder: Option<String>,
+    },
+    /// The database was written by a newer program.
+    #[error(
+        "the database has schema {found}, this program knows {known}: it was written by a newer version"
+    )]
+    Newer {
+        /// The schema of the file.
+        found: i64,
+        /// The newest schema this program knows.
+        known: i64,
+    },
+    /// The database has an older schema, and only the service may bring it up to date.
+    #[error("the database has schema {found}, this program reads {known}: start the service once")]
+    Older {
+        /// The schema of the file.
+        found: i64,
+        /// The schema this program reads.
+        known: i64,
+    },
+    /// The file is a database, but not one of this program.
+    #[error("the file is not a record of this program")]
+    Foreign,
+    /// There is no database.
+    #[error("there is no record at {}", .0.display())]
+    Missing(PathBuf),
+    /// The target of a backup is already there.
+    #[error("{} is already there; a backup replaces nothing", .0.display())]
+    Exists(PathBuf),
+    /// The service started while its files were being read as if it were stopped.
+    #[error("the service started meanwhile; run it again")]
+    Meanwhile,
+    /// A file or folder could not be used.
+    #[error("cannot {what} {}: {source}", path.display())]
+    File {
+        /// What was tried: `open`, `lock` …
+        what: &'static str,
+        /// The file or folder.
+        path: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// The database refused.
+    #[error("the database says: {0}")]
+    Database(#[from] rusqlite::Error),
+    /// A row that this program cannot have written.
+    #[error("row {row} of the record is damaged: {what}")]
+    Damaged {
+        /// Its number.
+        row: Seq,
+        /// What is wrong with it.
+        what: String,
+    },
+    /// No job has this name.
+    #[error("no job is named {name:?}{}", near_text(near))]
+    NoSuchJob {
+        /// The name asked for.
+        name: String,
+        /// Names that are close to it, closest first.
+        near: Vec<String>,
+    },
+}
+
+fn holder_text(holder: Option<&str>) -> String {
+    holder.map_or_else(String::new, |holder| format!(" ({holder})"))
+}
+
+fn near_text(near: &[String]) -> String {
+    if near.is_empty() { String::new() } else { format!("; there is {}", near.join(", ")) }
+}
+
+/// Why a commit was refused. Nothing of it is in the record, except where a later
+/// `last_committed` says so; the caller keeps the rows and tries again.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum CommitError {
+    /// No space.
+    #[error("the disk is full")]
+    Full,
+    /// Somebody else holds the database.
+    #[error("the database is locked by another program")]
+    Locked,
+    /// The system could not read or write.
+    #[error("the record cannot be written: {0}")]
+    Io(String),
+    /// The file at the path is gone or is another one: what is written now would be lost.
+    #[error("the database file was deleted or replaced while the service ran")]
+    Replaced,
+    /// The rows do not continue the record.
+    #[error("the rows begin with number {got}, the record goes on with {expected}")]
+    Order {
+        /// The number the record goes on with.
+        expected: Seq,
+        /// The number that came.
+        got: Seq,
+    },
+    /// The rows contradict the record; trying again will not help.
+    #[error("the rows contradict the record: {0}")]
+    Contradiction(String),
+}
+
+impl From<rusqlite::Error> for CommitError {
+    #[expect(clippy::wildcard_enum_match_arm, reason = "the codes are another library's list")]
+    fn from(error: rusqlite::Error) -> Self {
+        use rusqlite::ErrorCode as Code;
+        /// `SQLITE_IOERR_SHMSIZE`: the shared index beside the log could not grow.
+        const NO_ROOM_FOR_INDEX: i32 = 4874;
+        let text = error.to_string();
+        let rusqlite::Error::SqliteFailure(failure, _) = error else {
+            return Self::Contradiction(text);
+        };
+        match failure.code {
+            _ if failure.extended_code == NO_ROOM_FOR_INDEX => Self::Full,
+            Code::DiskFull => Self::Full,
+            Code::DatabaseBusy | Code::DatabaseLocked | Code::FileLockingProtocolFailed => {
+                Self::Locked
+            }
+            Code::ConstraintViolation | Code::TypeMismatch | Code::TooBig => {
+                Self::Contradiction(text)
+            }
+            _ => Self::Io(text),
+        }
+    }
+}

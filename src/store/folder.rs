@@ -1,0 +1,116 @@
+//! The state folder: its lock, its files, and whether they are still the ones that were opened.
+
+use std::fs::{File, OpenOptions, TryLockError};
+use std::io::{Read, Seek, Write};
+use std::os::unix::fs::{DirBuilderExt, MetadataExt, OpenOptionsExt};
+use std::path::{Path, PathBuf};
+
+use super::StoreError;
+
+/// The database in the state folder.
+pub const DATABASE: &str = "tenths.db";
+/// The file whose lock says that a service works with the folder.
+pub const LOCK: &str = "tenths.lock";
+
+pub(super) fn failed<'a>(
+    what: &'static str,
+    path: &'a Path,
+) -> impl FnOnce(std::io::Error) -> StoreError + use<'a> {
+    move |source| StoreError::File { what, path: path.to_owned(), source }
+}
+
+/// Makes the folder where it is missing; the group may look into it.
+pub(super) fn make(folder: &Path) -> Result<(), StoreError> {
+    let made = std::fs::DirBuilder::new().recursive(true).mode(0o750).create(folder);
+    made.map_err(failed("make", folder))
+}
+
+/// The locked state folder. Dropping it, or the death of the process, releases it.
+#[derive(Debug)]
+pub(super) struct FolderLock(#[expect(dead_code, reason = "holds the lock while it is open")] File);
+
+impl FolderLock {
+    /// Locks the folder for this process.
+    pub(super) fn take(folder: &Path) -> Result<Self, StoreError> {
+        let path = folder.join(LOCK);
+        let mut file = OpenOptions::new()
+            .read(true)
+            .write(true)
+            .create(true)
+            .truncate(false)
+            .mode(0o640)
+            .open(&path)
+            .map_err(failed("open", &path))?;
+        match file.try_lock() {
+            Ok(()) => {}
+            Err(TryLockError::WouldBlock) => {
+                return Err(StoreError::Held {
+                    folder: folder.to_owned(),
+                    holder: holder(&mut file),
+                });
+            }
+            Err(TryLockError::Error(error)) => return Err(failed("lock", &path)(error)),
+        }
+        sign(&mut file).map_err(failed("write", &path))?;
+        Ok(Self(file))
+    }
+}
+
+/// Writes down who holds the lock. A full disk must not keep the service from starting, and the
+/// lock holds without it.
+fn sign(file: &mut File) -> std::io::Result<()> {
+    let text = format!("process {}\n", std::process::id());
+    let signed =
+        file.set_len(0).and_then(|()| file.rewind()).and_then(|()| file.write_all(text.as_bytes()));
+    match signed {
+        Err(error) if error.kind() == std::io::ErrorKind::StorageFull => Ok(()),
+        other => other,
+    }
+}
+
+fn holder(file: &mut File) -> Option<String> {
+    let mut text = String::new();
+    file.take(64).read_to_string(&mut text).ok()?;
+    let text = text.trim();
+    (!text.is_empty() && text.chars().all(|c| !c.is_control())).then(|| text.to_owned())
+}
+
+/// Makes the database file, readable for the group, where it is missing. `SQLite` gives the files
+/// beside it the same mode.
+pub(super) fn make_database(path: &Path) -> Result<(), StoreError> {
+    let made = OpenOptions::new().write(true).create_new(true).mode(0o640).open(path);
+    match made {
+        Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => Ok(()),
+        other => other.map(drop).map_err(failed("make", path)),
+    }
+}
+
+/// Which file is at a path: device and inode.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Identity {
+    path: PathBuf,
+    device: u64,
+    inode: u64,
+}
+
+impl Identity {
+    /// The file at a path now.
+    ///
+    /// It must not be opened for this: closing it again would drop the locks `SQLite` holds on it.
+    pub(super) fn of(path: &Path) -> Result<Self, StoreError> {
+        let found = std::fs::metadata(path).map_err(failed("look at", path))?;
+        Ok(Self { path: path.to_owned(), device: found.dev(), inode: found.ino() })
+    }
+
+    /// Whether that file is still at its path.
+    pub(super) fn holds(&self) -> bool {
+        Self::of(&self.path).is_ok_and(|now| now == *self)
+    }
+}
+
+/// A file beside another: its name with something after it.
+pub(super) fn beside(path: &Path, ending: &str) -> PathBuf {
+    let mut name = path.as_os_str().to_owned();
+    name.push(ending);
+    PathBuf::from(name)
+}

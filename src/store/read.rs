@@ -1,0 +1,387 @@
+//! Tables back into rows.
+
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use rusqlite::{CachedStatement, Connection, OptionalExtension};
+
+use super::write::{int, seq};
+use super::{StoreError, body, compact, words};
+use crate::bench::plan::{CheckAt, PinnedPlan, Plan};
+use crate::bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Pin};
+use crate::bench::{Bench, Row, Seq};
+use crate::quantity::{Name, Stamp, Wall};
+
+/// Reads the text of a pinned plan; the error says what is wrong with it.
+pub type ParsePlan = fn(text: &str) -> Result<Plan, String>;
+
+/// Reads a pinned plan as the configuration reads plans.
+pub(super) fn parse_pinned(text: &str) -> Result<Plan, String> {
+    crate::config::parse_plan(text, "its plan").map_err(|findings| {
+        let findings: Vec<String> = findings.iter().map(ToString::to_string).collect();
+        findings.join("; ")
+    })
+}
+
+/// Plans and pins that were read already: many rows share one.
+pub(super) struct Shared {
+    parse: ParsePlan,
+    plans: RefCell<BTreeMap<i64, Arc<PinnedPlan>>>,
+    pins: RefCell<BTreeMap<i64, Arc<Pin>>>,
+}
+
+impl Shared {
+    pub(super) const fn new(parse: ParsePlan) -> Self {
+        let plans = RefCell::new(BTreeMap::new());
+        Self { parse, plans, pins: RefCell::new(BTreeMap::new()) }
+    }
+}
+
+/// An open database as rows.
+#[derive(Clone, Copy)]
+pub(super) struct Book<'a> {
+    pub(super) conn: &'a Connection,
+    pub(super) shared: &'a Shared,
+}
+
+/// Which rows of a table: a condition on its columns with one number, `?1`.
+#[derive(Clone, Copy)]
+struct Which<'a>(&'a str, i64);
+
+const ALL: &str = "?1 = 0";
+
+pub(super) type Read<T> = Result<T, StoreError>;
+pub(super) type SqlRow<'a> = rusqlite::Row<'a>;
+
+pub(super) fn damaged(row: Seq, what: impl Into<String>) -> StoreError {
+    StoreError::Damaged { row, what: what.into() }
+}
+
+/// The value a stored word stands for.
+pub(super) fn known<T>(row: Seq, what: &str, text: &str, found: Option<T>) -> Read<T> {
+    found.ok_or_else(|| damaged(row, format!("{what} {text:?}")))
+}
+
+pub(super) fn name(row: Seq, text: &str) -> Read<Name> {
+    Name::new(text).map_err(|error| damaged(row, format!("name {text:?}: {error}")))
+}
+
+pub(super) fn number<T: TryFrom<i64>>(row: Seq, what: &str, value: i64) -> Read<T> {
+    T::try_from(value).map_err(|_| damaged(row, format!("{what} {value}")))
+}
+
+fn head(row: &SqlRow<'_>) -> Read<(Seq, Stamp)> {
+    let mono: i64 = row.get("mono")?;
+    let wall = Wall::from_micros(row.get("wall")?);
+    Ok((seq(row.get("seq")?), Stamp { wall, mono_us: mono.cast_unsigned() }))
+}
+
+fn reference(row: &SqlRow<'_>, column: &str) -> Read<Option<Seq>> {
+    Ok(row.get::<_, Option<i64>>(column)?.map(seq))
+}
+
+impl Book<'_> {
+    /// Everything, in order.
+    pub(super) fn all_rows(self) -> Read<Vec<Row>> {
+        let all = Which(ALL, 0);
+        let mut rows = self.job_tables(all, all, all)?;
+        self.reopened(all, &mut rows)?;
+        rows.extend(self.alerts(all)?);
+        rows.extend(self.alert_steps(all)?);
+        rows.extend(self.steps("kind NOT IN ('job-reopened') AND ?1 = 0", 0)?);
+        rows.extend(self.files(all)?);
+        rows.sort_by_key(|row| row.seq);
+        Ok(rows)
+    }
+
+    /// What a bench must be rebuilt from: open jobs, stations, open alerts, the boot.
+    pub(super) fn open_rows(self) -> Read<Vec<Row>> {
+        let mut rows = Vec::new();
+        for job in self.open_jobs()? {
+            rows.extend(self.job_rows(job)?);
+        }
+        rows.extend(self.alerts(Which("cleared_by IS NULL AND ?1 = 0", 0))?);
+        let of_open = "alert IN (SELECT seq FROM alert WHERE cleared_by IS NULL) AND ?1 = 0";
+        rows.extend(self.alert_steps(Which(of_open, 0))?);
+        let newest = "seq IN (
+            SELECT max(seq) FROM step WHERE station IS NOT NULL GROUP BY station, kind
+            UNION ALL SELECT max(seq) FROM step WHERE kind = 'started') AND ?1 = 0";
+        rows.extend(self.steps(newest, 0)?);
+        rows.sort_by_key(|row| row.seq);
+        Ok(rows)
+    }
+
+    /// Rows that belong to no job: alerts and files of any job among them.
+    pub(super) fn loose_rows(self) -> Read<Vec<Row>> {
+        let all = Which(ALL, 0);
+        let mut rows = self.readings(Which("t.short = ?1", 0))?;
+        rows.extend(self.alerts(all)?);
+        rows.extend(self.alert_steps(all)?);
+        rows.extend(self.files(all)?);
+        let steps = "kind IN ('started', 'job-active', 'check-active', 'job-closed') AND ?1 = 0";
+        rows.extend(self.steps(steps, 0)?);
+        self.reopened(all, &mut rows)?;
+        Ok(rows)
+    }
+
+    fn open_jobs(self) -> Read<Vec<Seq>> {
+        let sql = "SELECT seq FROM job WHERE closed_by IS NULL ORDER BY seq";
+        let mut statement = self.conn.prepare_cached(sql)?;
+        let jobs = statement.query_map([], |row| row.get(0).map(seq))?;
+        Ok(jobs.collect::<Result<_, _>>()?)
+    }
+
+    /// The rows of one job, in order, from the one that opened it. Left out: what a station
+    /// worked on, closings and reopenings, which say nothing of the job itself.
+    pub(super) fn job_rows(self, job: Seq) -> Read<Vec<Row>> {
+        let own = Which("t.job = ?1", int(job));
+        let readings = Which("t.short = (SELECT short FROM job WHERE seq = ?1)", int(job));
+        let mut rows = self.job_tables(Which("t.seq = ?1", int(job)), own, readings)?;
+        let steps = "job = ?1 AND kind NOT IN ('job-active', 'job-closed', 'job-reopened')";
+        rows.extend(self.steps(steps, int(job))?);
+        rows.sort_by_key(|row| row.seq);
+        Ok(rows)
+    }
+
+    /// The tables that only jobs fill, and readings without a job.
+    fn job_tables(self, job: Which<'_>, own: Which<'_>, readings: Which<'_>) -> Read<Vec<Row>> {
+        let mut rows = self.jobs(job)?;
+        rows.extend(self.attempts(own)?);
+        rows.extend(self.readings(readings)?);
+        rows.extend(self.marks(own)?);
+        rows.extend(self.verdicts(own)?);
+        Ok(rows)
+    }
+
+    fn select<T>(
+        self,
+        sql: &str,
+        value: i64,
+        mut decode: impl FnMut(&SqlRow<'_>) -> Read<T>,
+    ) -> Read<Vec<T>> {
+        let mut statement: CachedStatement<'_> = self.conn.prepare_cached(sql)?;
+        let mut rows = statement.query([value])?;
+        let mut found = Vec::new();
+        while let Some(row) = rows.next()? {
+            found.push(decode(row)?);
+        }
+        Ok(found)
+    }
+
+    fn jobs(self, which: Which<'_>) -> Read<Vec<Row>> {
+        self.select(&format!("SELECT * FROM job t WHERE {}", which.0), which.1, |row| {
+            let (id, at) = head(row)?;
+            let opened = JobOpened {
+                name: name(id, &row.get::<_, String>("name")?)?,
+                plan_name: name(id, &row.get::<_, String>("plan_name")?)?,
+                plan: self.plan(id, row.get("plan")?)?,
+                serial: row.get("serial")?,
+                customer: row.get("customer")?,
+                by: row.get("by_whom")?,
+            };
+            Ok(Row { seq: id, at, body: Body::JobOpened(Arc::new(opened)) })
+        })
+    }
+
+    /// A plan by its place in the table, parsed once.
+    pub(super) fn plan(self, job: Seq, id: i64) -> Read<Arc<PinnedPlan>> {
+        if let Some(plan) = self.shared.plans.borrow().get(&id) {
+            return Ok(Arc::clone(plan));
+        }
+        let text: String = self
+            .conn
+            .prepare_cached("SELECT text FROM plan WHERE id = ?1")?
+            .query_row([id], |row| row.get(0))?;
+        let plan = (self.shared.parse)(&text)
+            .map_err(|why| damaged(job, format!("its plan cannot be read: {why}")))?;
+        let pinned = Arc::new(PinnedPlan { text, plan });
+        self.shared.plans.borrow_mut().insert(id, Arc::clone(&pinned));
+        Ok(pinned)
+    }
+
+    /// What an attempt is judged with, read once.
+    pub(super) fn pin(self, attempt: Seq, id: i64) -> Read<Arc<Pin>> {
+        if let Some(pin) = self.shared.pins.borrow().get(&id) {
+            return Ok(Arc::clone(pin));
+        }
+        let text: String = self
+            .conn
+            .prepare_cached("SELECT body FROM pin WHERE id = ?1")?
+            .query_row([id], |row| row.get(0))?;
+        let pin = Arc::new(body::pin(&text).map_err(|what| damaged(attempt, what))?);
+        self.shared.pins.borrow_mut().insert(id, Arc::clone(&pin));
+        Ok(pin)
+    }
+
+    fn attempts(self, which: Which<'_>) -> Read<Vec<Row>> {
+        self.select(&format!("SELECT * FROM attempt t WHERE {}", which.0), which.1, |row| {
+            let (id, at) = head(row)?;
+            let reason: String = row.get("reason")?;
+            let began = AttemptBegan {
+                job: seq(row.get("job")?),
+                check: CheckAt { part: row.get("part")?, check: row.get("chk")? },
+                number: row.get("number")?,
+                reason: known(id, "reason", &reason, words::attempt_reason(&reason))?,
+                pin: self.pin(id, row.get("pin")?)?,
+            };
+            Ok(Row { seq: id, at, body: Body::AttemptBegan(began) })
+        })
+    }
+
+    fn readings(self, which: Which<'_>) -> Read<Vec<Row>> {
+        let sql = format!("{} WHERE {}", compact::READINGS, which.0);
+        self.select(&sql, which.1, compact::reading)
+    }
+
+    fn marks(self, which: Which<'_>) -> Read<Vec<Row>> {
+        self.select(&format!("SELECT * FROM mark t WHERE {}", which.0), which.1, |row| {
+            let (id, at) = head(row)?;
+            let state: i64 = row.get("state")?;
+            let body = Body::Marked {
+                reading: seq(row.get("reading")?),
+                attempt: seq(row.get("attempt")?),
+                state: known(id, "state", &state.to_string(), words::state(state))?,
+                why: row.get("why")?,
+            };
+            Ok(Row { seq: id, at, body })
+        })
+    }
+
+    fn verdicts(self, which: Which<'_>) -> Read<Vec<Row>> {
+        self.select(&format!("SELECT * FROM verdict t WHERE {}", which.0), which.1, |row| {
+            let (id, at) = head(row)?;
+            Ok(Row { seq: id, at, body: Body::Verdict(Arc::new(verdict(row)?)) })
+        })
+    }
+
+    fn alerts(self, which: Which<'_>) -> Read<Vec<Row>> {
+        self.select(&format!("SELECT * FROM alert t WHERE {}", which.0), which.1, |row| {
+            let (id, at) = head(row)?;
+            Ok(Row { seq: id, at, body: Body::AlertRaised(Arc::new(alert(row)?)) })
+        })
+    }
+
+    fn alert_steps(self, which: Which<'_>) -> Read<Vec<Row>> {
+        self.select(&format!("SELECT * FROM alert_step t WHERE {}", which.0), which.1, |row| {
+            let (id, at) = head(row)?;
+            let alert = seq(row.get("alert")?);
+            let what: String = row.get("what")?;
+            let body = match what.as_str() {
+                "seen" => Body::AlertSeen { alert },
+                "cleared" => Body::AlertCleared { alert },
+                _ => return Err(damaged(id, format!("alert {what:?}"))),
+            };
+            Ok(Row { seq: id, at, body })
+        })
+    }
+
+    fn files(self, which: Which<'_>) -> Read<Vec<Row>> {
+        self.select(&format!("SELECT * FROM file t WHERE {}", which.0), which.1, |row| {
+            let (id, at) = head(row)?;
+            let bytes: i64 = row.get("bytes")?;
+            let seen = Arc::new(FileSeen {
+                drop: name(id, &row.get::<_, String>("drop_name")?)?,
+                name: row.get("name")?,
+                digest: row.get("digest")?,
+                bytes: bytes.cast_unsigned(),
+                rows: row.get("lines")?,
+                why: row.get("why")?,
+            });
+            let taken: bool = row.get("taken")?;
+            let body = if taken { Body::FileTaken(seen) } else { Body::FileRefused(seen) };
+            Ok(Row { seq: id, at, body })
+        })
+    }
+
+    fn steps(self, which: &str, value: i64) -> Read<Vec<Row>> {
+        self.select(&format!("SELECT * FROM step WHERE {which}"), value, |row| {
+            let (id, at) = head(row)?;
+            Ok(Row { seq: id, at, body: step(id, row)? })
+        })
+    }
+
+    /// Reopenings, each with the job as it was then.
+    fn reopened(self, which: Which<'_>, rows: &mut Vec<Row>) -> Read<()> {
+        let sql = format!("SELECT * FROM step WHERE kind = 'job-reopened' AND {}", which.0);
+        let found = self.select(&sql, which.1, |row| Ok((head(row)?, seq(row.get("job")?))))?;
+        for ((id, at), job) in found {
+            let own = self.job_rows(job)?;
+            let earlier = own.iter().take_while(|row| row.seq < id);
+            let restored = Bench::rebuilt_job(earlier, job)
+                .ok_or_else(|| damaged(id, format!("job {job} was never opened")))?;
+            rows.push(Row { seq: id, at, body: Body::JobReopened { job, restored } });
+        }
+        Ok(())
+    }
+
+    /// The newest numbers of the record and of its feed.
+    pub(super) fn counters(self) -> Read<(Seq, u64)> {
+        let sql = "SELECT last, feed FROM counter WHERE id = 1";
+        let both = self.conn.prepare_cached(sql)?.query_row([], |row| {
+            let feed: i64 = row.get(1)?;
+            Ok((seq(row.get(0)?), feed.cast_unsigned()))
+        });
+        both.optional()?.ok_or_else(|| damaged(Seq(0), "the counters are missing"))
+    }
+}
+
+/// A verdict from a row of its table.
+pub(super) fn verdict(row: &SqlRow<'_>) -> Read<crate::bench::verdict::Verdict> {
+    let id = seq(row.get("seq")?);
+    let word: String = row.get("word")?;
+    let text: String = row.get("body")?;
+    body::verdict(seq(row.get("attempt")?), &word, &text).map_err(|what| damaged(id, what))
+}
+
+/// An alert from a row of its table.
+pub(super) fn alert(row: &SqlRow<'_>) -> Read<Alert> {
+    let id = seq(row.get("seq")?);
+    let (level, kind): (String, String) = (row.get("level")?, row.get("kind")?);
+    Ok(Alert {
+        level: known(id, "level", &level, words::level(&level))?,
+        kind: known(id, "kind", &kind, words::alert_kind(&kind))?,
+        job: reference(row, "job")?,
+        attempt: reference(row, "attempt")?,
+        about: row.get("about")?,
+        text: row.get("text")?,
+    })
+}
+
+fn step(id: Seq, row: &SqlRow<'_>) -> Read<Body> {
+    let kind: String = row.get("kind")?;
+    let (job, attempt) = (reference(row, "job")?, reference(row, "attempt")?);
+    let count: Option<i64> = row.get("number")?;
+    let text: Option<String> = row.get("text")?;
+    let missing = || damaged(id, format!("{kind} lacks a part"));
+    let station = || -> Read<Name> {
+        let station: Option<String> = row.get("station")?;
+        name(id, &station.ok_or_else(missing)?)
+    };
+    let its_attempt = || attempt.ok_or_else(missing);
+    let its_job = || job.ok_or_else(missing);
+    Ok(match kind.as_str() {
+        "started" => Body::Started { boot: count.ok_or_else(missing)?.cast_unsigned() },
+        "job-closed" => Body::JobClosed { job: its_job()? },
+        "job-active" => Body::JobActive { station: station()?, job },
+        "check-active" => Body::CheckActive { station: station()?, attempt },
+        "attempt-ended" => {
+            let text = text.ok_or_else(missing)?;
+            let ending = known(id, "ending", &text, words::ending(&text))?;
+            Body::AttemptEnded { attempt: its_attempt()?, ending }
+        }
+        "skipped" => Body::Skipped {
+            attempt: its_attempt()?,
+            position: number(id, "position", count.ok_or_else(missing)?)?,
+            why: text.ok_or_else(missing)?,
+        },
+        "asked" => {
+            let question = |text: String| known(id, "question", &text, words::question(&text));
+            let question = text.map(question).transpose()?;
+            Body::Asked { attempt: its_attempt()?, question }
+        }
+        "master-next" => Body::MasterNext { attempt: its_attempt()? },
+        "noted" => Body::Noted { job: its_job()?, text: text.ok_or_else(missing)? },
+        _ => return Err(damaged(id, format!("step {kind:?}"))),
+    })
+}

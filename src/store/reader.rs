@@ -1,0 +1,206 @@
+//! The record for those who only look.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::Duration;
+
+use rusqlite::{Connection, OpenFlags};
+
+use super::read::{Book, ParsePlan, Shared, parse_pinned};
+use super::{
+    AlertRecord, FeedRecord, Filter, JobRecord, Judge, ReadingRecord, StoreError, VerdictRecord,
+    Verified, backup, feed, folder, query, schema, verify,
+};
+use crate::bench::{Bench, Job, Row, Seq};
+
+/// A record opened for reading, while the service runs or not.
+pub struct Reader {
+    pub(super) conn: Connection,
+    shared: Shared,
+    path: PathBuf,
+    /// Opened as a file nobody writes.
+    still: bool,
+}
+
+impl std::fmt::Debug for Reader {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Reader")
+            .field("path", &self.path)
+            .field("still", &self.still)
+            .finish_non_exhaustive()
+    }
+}
+
+impl Reader {
+    /// Opens a record with the plan reader of the configuration, see [`Reader::open_with`].
+    ///
+    /// # Errors
+    /// As there.
+    pub fn open(folder_or_file: &Path) -> Result<Self, StoreError> {
+        Self::open_with(folder_or_file, parse_pinned)
+    }
+
+    /// Opens the record in a state folder, or a database file such as a backup.
+    ///
+    /// Without a log beside it nobody writes the database, and it is opened as a file that does
+    /// not change: otherwise a reader from the group would leave files behind that make the
+    /// service's next write fail.
+    ///
+    /// # Errors
+    /// There is no database, it is no record or has another schema, or the system refuses.
+    pub fn open_with(folder_or_file: &Path, parse: ParsePlan) -> Result<Self, StoreError> {
+        let inside = folder_or_file.is_dir();
+        let path =
+            if inside { folder_or_file.join(folder::DATABASE) } else { folder_or_file.into() };
+        if !path.is_file() {
+            return Err(StoreError::Missing(path));
+        }
+        let still = !folder::beside(&path, "-wal").exists();
+        let flags = OpenFlags::SQLITE_OPEN_READ_ONLY
+            | OpenFlags::SQLITE_OPEN_URI
+            | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let conn = Connection::open_with_flags(address(&path, still), flags)?;
+        conn.busy_timeout(Duration::from_secs(2))?;
+        conn.set_prepared_statement_cache_capacity(64);
+        let found = schema::version(&conn)?;
+        if found == 0 {
+            return Err(StoreError::Foreign);
+        }
+        if found < schema::VERSION {
+            return Err(StoreError::Older { found, known: schema::VERSION });
+        }
+        Ok(Self { conn, shared: Shared::new(parse), path, still })
+    }
+
+    const fn book(&self) -> Book<'_> {
+        Book { conn: &self.conn, shared: &self.shared }
+    }
+
+    /// Runs one question on one state of the database, however long it takes.
+    fn ask<T>(
+        &self,
+        question: impl FnOnce(Book<'_>) -> Result<T, StoreError>,
+    ) -> Result<T, StoreError> {
+        let snapshot = self.conn.unchecked_transaction()?;
+        let answer = question(self.book());
+        snapshot.finish()?;
+        if self.still && folder::beside(&self.path, "-wal").exists() {
+            return Err(StoreError::Meanwhile);
+        }
+        answer
+    }
+
+    /// Readings, oldest first.
+    ///
+    /// # Errors
+    /// An unknown job, or a database that cannot be read; so for all questions.
+    pub fn readings(&self, filter: &Filter) -> Result<Vec<ReadingRecord>, StoreError> {
+        self.ask(|book| query::readings(book, filter))
+    }
+
+    /// Verdicts, oldest first; without [`Filter::all`] only the standing one of each attempt.
+    ///
+    /// # Errors
+    /// An unknown job, or a database that cannot be read.
+    pub fn verdicts(&self, filter: &Filter) -> Result<Vec<VerdictRecord>, StoreError> {
+        self.ask(|book| query::verdicts(book, filter))
+    }
+
+    /// Alerts, oldest first, seen and cleared ones included.
+    ///
+    /// # Errors
+    /// An unknown job, or a database that cannot be read.
+    pub fn alerts(&self, filter: &Filter) -> Result<Vec<AlertRecord>, StoreError> {
+        self.ask(|book| query::alerts(book, filter))
+    }
+
+    /// Every job, oldest first.
+    ///
+    /// # Errors
+    /// A database that cannot be read.
+    pub fn jobs(&self) -> Result<Vec<JobRecord>, StoreError> {
+        self.ask(|book| query::jobs(book, None))
+    }
+
+    /// One job by its name.
+    ///
+    /// # Errors
+    /// An unknown job, or a database that cannot be read.
+    pub fn job(&self, name: &str) -> Result<JobRecord, StoreError> {
+        self.ask(|book| {
+            let id = query::job_id(book, name)?;
+            query::jobs(book, Some(id))?.pop().ok_or_else(|| gone(id))
+        })
+    }
+
+    /// The state of a job, open or closed: every attempt with its readings as they count now.
+    ///
+    /// # Errors
+    /// An unknown job, or a database that cannot be read.
+    pub fn job_state(&self, name: &str) -> Result<(Seq, Arc<Job>), StoreError> {
+        self.ask(|book| {
+            let id = query::job_id(book, name)?;
+            let job = Bench::rebuilt_job(&book.job_rows(id)?, id).ok_or_else(|| gone(id))?;
+            Ok((id, job))
+        })
+    }
+
+    /// At most `limit` lines of the feed after line `since`.
+    ///
+    /// # Errors
+    /// A database that cannot be read.
+    pub fn feed_since(&self, since: u64, limit: usize) -> Result<Vec<FeedRecord>, StoreError> {
+        self.ask(|book| feed::since(book, since, limit))
+    }
+
+    /// Every row of the record, in order.
+    ///
+    /// # Errors
+    /// A database that cannot be read.
+    #[expect(clippy::redundant_closure, reason = "the method alone is not general enough")]
+    pub fn all_rows(&self) -> Result<Vec<Row>, StoreError> {
+        self.ask(|book| Book::all_rows(book))
+    }
+
+    /// Checks the whole record and computes every verdict again.
+    ///
+    /// # Errors
+    /// The database cannot be read at all; what is wrong in it is in the result.
+    pub fn verify(&self, judge: Judge<'_>) -> Result<Verified, StoreError> {
+        self.ask(|book| verify::verify(book, judge))
+    }
+
+    /// Copies the record into a new file, complete and of one moment, while the service runs.
+    ///
+    /// # Errors
+    /// The target is already there, or a file cannot be written.
+    pub fn backup(&self, to: &Path) -> Result<(), StoreError> {
+        backup::backup(&self.conn, to)?;
+        if self.still && folder::beside(&self.path, "-wal").exists() {
+            // Nobody may trust a copy of a file that changed under a reader who took it for still.
+            std::fs::remove_file(to).map_err(folder::failed("remove", to))?;
+            return Err(StoreError::Meanwhile);
+        }
+        Ok(())
+    }
+}
+
+fn gone(job: Seq) -> StoreError {
+    StoreError::Damaged { row: job, what: "the job has no row".to_owned() }
+}
+
+/// The address of a file as `SQLite` takes it, with every byte that could mean something escaped.
+fn address(path: &Path, still: bool) -> String {
+    use std::fmt::Write;
+    use std::os::unix::ffi::OsStrExt;
+    let mut address = String::from("file:");
+    for &byte in path.as_os_str().as_bytes() {
+        if byte.is_ascii_alphanumeric() || b"/._-".contains(&byte) {
+            address.push(char::from(byte));
+        } else {
+            write!(address, "%{byte:02X}").expect("writing to a text cannot fail");
+        }
+    }
+    address.push_str(if still { "?mode=ro&immutable=1" } else { "?mode=ro" });
+    address
+}

@@ -1,0 +1,200 @@
+//! What queries give: facts with their names, ready to be shown.
+
+use std::sync::Arc;
+
+use crate::bench::Seq;
+use crate::bench::plan::{Holding, Measures, PinnedPlan};
+use crate::bench::row::{Alert, AttemptReason, State};
+use crate::bench::verdict::Verdict;
+use crate::judgement::Word;
+use crate::quantity::{Length, Name, Quoted, Wall};
+
+/// What to look for. Everything left out does not narrow the search.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Filter {
+    /// The job's name.
+    pub job: Option<String>,
+    /// The part's name.
+    pub part: Option<String>,
+    /// The check's name.
+    pub check: Option<String>,
+    /// The gauge's name; of an alert, what it is about.
+    pub gauge: Option<String>,
+    /// What a reading counts as now; asks for readings only.
+    pub state: Option<State>,
+    /// The verdict; asks for verdicts only.
+    pub word: Option<Word>,
+    /// From this moment on, itself included.
+    pub since: Option<Wall>,
+    /// Until this moment, itself not included.
+    pub until: Option<Wall>,
+    /// Only the newest so many.
+    pub last: Option<usize>,
+    /// Superseded verdicts too.
+    pub all: bool,
+}
+
+/// Where in a job something belongs.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Place {
+    /// The job.
+    pub job: Name,
+    /// The part and check; none where it only belongs to the job.
+    pub check: Option<CheckPlace>,
+}
+
+/// A check by its names, and which attempt at it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CheckPlace {
+    /// The part.
+    pub part: Name,
+    /// The check.
+    pub check: Name,
+    /// The attempt's row.
+    pub attempt: Seq,
+    /// Which attempt at the check, counted from 1.
+    pub number: u32,
+}
+
+/// Where a reading came from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum ReadingSource {
+    /// A gauge on a serial line.
+    Serial,
+    /// A dropped file.
+    Drop {
+        /// Its name in the folder.
+        file: String,
+        /// The line, counted from 1.
+        line: u32,
+    },
+    /// Keyed in.
+    Keyed,
+}
+
+/// A reading, as `reading/1` tells it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReadingRecord {
+    /// Its number.
+    pub id: Seq,
+    /// When it arrived.
+    pub at: Wall,
+    /// The gauge.
+    pub gauge: Name,
+    /// Where it came from.
+    pub source: ReadingSource,
+    /// Where it belongs; none for a reading outside every job.
+    pub place: Option<Place>,
+    /// The position.
+    pub position: Option<u32>,
+    /// The angle of the position on the metal, degrees [0, 360), counter-clockwise from the index.
+    pub angle_deg: Option<f64>,
+    /// The radius of the position, where the plan gives one.
+    pub radius: Option<Length>,
+    /// The value as sent.
+    pub value: Quoted,
+    /// What was sent, printable.
+    pub as_sent: String,
+    /// What it counts as now.
+    pub state: State,
+    /// Why, where that needs a word: the newest mark's, otherwise what was said on arrival.
+    pub why: Option<String>,
+    /// The time a file states for it.
+    pub measured_at: Option<Wall>,
+}
+
+/// A verdict, as `verdict/1` tells it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct VerdictRecord {
+    /// Its number.
+    pub id: Seq,
+    /// When it was given.
+    pub at: Wall,
+    /// The job.
+    pub job: Name,
+    /// The part.
+    pub part: Name,
+    /// The check.
+    pub check: Name,
+    /// Which attempt at the check, counted from 1; its row is in `verdict`.
+    pub attempt: u32,
+    /// Why the attempt was made.
+    pub reason: AttemptReason,
+    /// The characteristic.
+    pub measures: Measures,
+    /// How the part is held.
+    pub setup: Holding,
+    /// The gauge.
+    pub gauge: Name,
+    /// What was found.
+    pub verdict: Arc<Verdict>,
+    /// The next verdict on the same attempt.
+    pub superseded_by: Option<Seq>,
+}
+
+/// An alert, as `alert/1` tells it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct AlertRecord {
+    /// Its number.
+    pub id: Seq,
+    /// When it was raised.
+    pub at: Wall,
+    /// Where it belongs.
+    pub place: Option<Place>,
+    /// What it tells.
+    pub alert: Arc<Alert>,
+    /// When it was over.
+    pub cleared_at: Option<Wall>,
+    /// When a person first saw it.
+    pub acked_at: Option<Wall>,
+}
+
+/// A line of the feed, as `feed/1` tells it. It shows the alert or verdict as it was then, so that
+/// a line told again later is the same line.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FeedRecord {
+    /// Its number: 1, 2, 3 … without a gap.
+    pub seq: u64,
+    /// When.
+    pub at: Wall,
+    /// What.
+    pub event: FeedEvent,
+}
+
+/// What a line of the feed tells.
+#[derive(Debug, Clone, PartialEq)]
+pub enum FeedEvent {
+    /// An alert was raised.
+    Raised(Box<AlertRecord>),
+    /// A person saw it.
+    Seen(Box<AlertRecord>),
+    /// It is over.
+    Cleared(Box<AlertRecord>),
+    /// A verdict was given.
+    Verdict(Box<VerdictRecord>),
+}
+
+/// A job, as `job/1` tells it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct JobRecord {
+    /// Its number.
+    pub id: Seq,
+    /// Its name.
+    pub name: Name,
+    /// The name of its plan's file.
+    pub plan_name: Name,
+    /// Its plan.
+    pub plan: Arc<PinnedPlan>,
+    /// The spindle's serial number.
+    pub serial: Option<String>,
+    /// Whose it is.
+    pub customer: Option<String>,
+    /// Who opened it.
+    pub by: Option<String>,
+    /// When.
+    pub opened_at: Wall,
+    /// When it was closed; none while it is open.
+    pub closed_at: Option<Wall>,
+    /// Remarks, oldest first.
+    pub notes: Vec<(Wall, String)>,
+}

@@ -1,0 +1,162 @@
+-- Facts are only ever added. `seq` is the number of the row of the record, one series over all
+-- tables. `wall` is microseconds since 1970 UTC, `mono` microseconds since the machine was
+-- switched on (the 64 bits of an unsigned number). Two columns are pointers to a later fact, kept
+-- beside the first so that an index can find what is open: job.closed_by and alert.cleared_by.
+
+CREATE TABLE counter (
+    id   INTEGER PRIMARY KEY CHECK (id = 1),
+    last INTEGER NOT NULL,               -- the newest seq
+    feed INTEGER NOT NULL                -- the newest line of the feed
+) STRICT;
+INSERT INTO counter VALUES (1, 0, 0);
+
+CREATE TABLE plan (
+    id     INTEGER PRIMARY KEY,
+    digest BLOB NOT NULL UNIQUE,         -- BLAKE3 of the text
+    text   TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE job (
+    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL,
+    name      TEXT NOT NULL UNIQUE,
+    plan_name TEXT NOT NULL,
+    plan      INTEGER NOT NULL REFERENCES plan,
+    serial TEXT, customer TEXT, by_whom TEXT,
+    closed_by INTEGER,                   -- the step that closed it; null while it is open
+    short     INTEGER NOT NULL UNIQUE    -- 1, 2, 3 …: what readings call it
+) STRICT;
+CREATE INDEX job_open ON job (seq) WHERE closed_by IS NULL;
+
+CREATE TABLE pin (                       -- what attempts are judged with, each set-up once
+    id    INTEGER PRIMARY KEY,
+    gauge TEXT NOT NULL,
+    body  TEXT NOT NULL UNIQUE           -- JSON
+) STRICT;
+
+CREATE TABLE attempt (
+    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL,
+    job    INTEGER NOT NULL REFERENCES job,
+    part   INTEGER NOT NULL,             -- place in the plan, from 0
+    chk    INTEGER NOT NULL,             -- place in the part, from 0
+    number INTEGER NOT NULL,
+    reason TEXT NOT NULL,
+    pin    INTEGER NOT NULL REFERENCES pin
+) STRICT;
+CREATE INDEX attempt_job ON attempt (job, seq);
+
+CREATE TABLE form (                      -- what many readings have in common
+    id     INTEGER PRIMARY KEY,
+    gauge  TEXT NOT NULL,
+    unit   TEXT NOT NULL,
+    places INTEGER NOT NULL,
+    counts TEXT NOT NULL,                -- reading.number counts: "place" the last place, "pm" picometres
+    source TEXT NOT NULL,
+    file   INTEGER NOT NULL,             -- the file row of a dropped file, otherwise 0
+    UNIQUE (gauge, unit, places, counts, source, file)
+) STRICT;
+
+-- Small on purpose: what is usually absent lives in reading_more, the job has a short number, the
+-- seq is kept as a difference from the job's, and the two times from the beginning of the attempt
+-- (from zero where there is none). The view below shows job and seq.
+CREATE TABLE reading (
+    short  INTEGER NOT NULL,             -- of the job; 0: no job
+    nth    INTEGER NOT NULL,             -- seq minus the job's seq
+    back   INTEGER NOT NULL,             -- seq minus the attempt's seq; 0: no attempt
+    form   INTEGER NOT NULL,
+    number INTEGER NOT NULL,
+    mono   INTEGER NOT NULL,             -- minus the attempt's mono
+    drift  INTEGER NOT NULL,             -- wall minus mono, minus the same of the attempt
+    place  INTEGER NOT NULL,             -- state + 8·(position + 1); state alone without a position
+    as_sent TEXT NOT NULL,
+    PRIMARY KEY (short, nth)
+) STRICT, WITHOUT ROWID;
+CREATE VIEW reading_seq AS
+    SELECT coalesce(j.seq, 0) AS job, coalesce(j.seq, 0) + r.nth AS seq, r.short, r.back, r.form,
+           r.number, r.mono, r.drift, r.place, r.as_sent
+    FROM reading r LEFT JOIN job j ON j.short = r.short;
+
+CREATE TABLE reading_more (
+    reading     INTEGER PRIMARY KEY,
+    line        INTEGER,                 -- of the dropped file
+    measured_at INTEGER,                 -- the time the file states, as wall
+    why         TEXT
+) STRICT;
+
+CREATE TABLE mark (
+    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL,
+    job     INTEGER NOT NULL REFERENCES job,
+    attempt INTEGER NOT NULL REFERENCES attempt,
+    reading INTEGER NOT NULL,
+    state   INTEGER NOT NULL,
+    why     TEXT NOT NULL
+) STRICT;
+CREATE INDEX mark_job ON mark (job, seq);
+CREATE INDEX mark_reading ON mark (reading, seq);
+
+CREATE TABLE verdict (
+    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL,
+    job     INTEGER NOT NULL REFERENCES job,
+    attempt INTEGER NOT NULL REFERENCES attempt,
+    word    TEXT NOT NULL,
+    body    TEXT NOT NULL                -- JSON; figures as fractions of a picometre
+) STRICT;
+CREATE INDEX verdict_job ON verdict (job, seq);
+CREATE INDEX verdict_attempt ON verdict (attempt, seq);
+
+CREATE TABLE alert (
+    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL,
+    level   TEXT NOT NULL,
+    kind    TEXT NOT NULL,
+    job     INTEGER REFERENCES job,
+    attempt INTEGER REFERENCES attempt,
+    about   TEXT,
+    text    TEXT NOT NULL,
+    cleared_by INTEGER                   -- the alert_step that cleared it; null while it is open
+) STRICT;
+CREATE INDEX alert_open ON alert (seq) WHERE cleared_by IS NULL;
+CREATE INDEX alert_job ON alert (job, seq) WHERE job IS NOT NULL;
+
+CREATE TABLE alert_step (
+    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL,
+    alert INTEGER NOT NULL REFERENCES alert,
+    what  TEXT NOT NULL                  -- "seen" or "cleared"
+) STRICT;
+CREATE INDEX alert_step_alert ON alert_step (alert, seq);
+
+CREATE TABLE feed (
+    seq  INTEGER PRIMARY KEY,            -- of the feed: 1, 2, 3 … without a gap
+    kind TEXT NOT NULL,                  -- "verdict", "raised", "seen", "cleared"
+    row  INTEGER NOT NULL                -- seq of the row of the record
+) STRICT;
+
+CREATE TABLE step (                      -- everything else that happens
+    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL,
+    kind    TEXT NOT NULL,
+    station TEXT,
+    job     INTEGER REFERENCES job,
+    attempt INTEGER REFERENCES attempt,
+    number  INTEGER,                     -- a position, or the identity of a boot
+    text    TEXT
+) STRICT;
+CREATE INDEX step_job ON step (job, seq) WHERE job IS NOT NULL;
+CREATE INDEX step_station ON step (station, kind, seq) WHERE station IS NOT NULL;
+CREATE INDEX step_started ON step (seq) WHERE kind = 'started';
+
+CREATE TABLE file (                      -- dropped files, taken and refused
+    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL,
+    taken     INTEGER NOT NULL,
+    drop_name TEXT NOT NULL,
+    name      TEXT NOT NULL,
+    digest    BLOB NOT NULL,
+    bytes     INTEGER NOT NULL,
+    lines     INTEGER NOT NULL,
+    why       TEXT NOT NULL
+) STRICT;
+CREATE INDEX file_digest ON file (digest);
+CREATE INDEX file_drop ON file (drop_name, seq) WHERE taken = 1;
+
+CREATE TABLE answer (                    -- replies to requests, so that one repeated is done once
+    id    INTEGER PRIMARY KEY,
+    key   TEXT NOT NULL UNIQUE,
+    reply TEXT NOT NULL
+) STRICT;

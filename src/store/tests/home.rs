@@ -1,0 +1,337 @@
+//! A bench with rows of every kind, for the tests beside this file.
+
+use std::sync::Arc;
+
+use tempfile::TempDir;
+
+use crate::bench::plan::{
+    Advance, Check, CheckAt, Direction, Holding, MasterUse, Measures, Moves, Part, PartKind,
+    PinnedPlan, Plan, Surface,
+};
+use crate::bench::row::{
+    Alert, AlertKind, AttemptBegan, AttemptReason, Body, Ending, FileSeen, JobOpened, Level, Pin,
+    Question, Reading, Source, State,
+};
+use crate::bench::setup::{GaugeKind, GaugeSetup};
+use crate::bench::verdict::{Figures, Verdict};
+use crate::bench::{Bench, ENGINE, Row, Seq};
+use crate::judgement::{Limits, Reason, Rule, Word};
+use crate::quantity::{Figure, Length, Name, Quoted, Stamp, Unit, Wall};
+use crate::store::{ReadBack, Reader, Store};
+
+pub(super) fn name(text: &str) -> Name {
+    Name::new(text).unwrap()
+}
+
+pub(super) fn inch(text: &str) -> Quoted {
+    Quoted::parse(text, Unit::Inch).unwrap()
+}
+
+/// Stands in for the reader of plan files: the text is the name of the plan and of its parts, each
+/// with the same two checks.
+#[expect(clippy::unnecessary_wraps, reason = "the shape of the real reader")]
+pub(super) fn parse(text: &str) -> Result<Plan, String> {
+    let mut words = text.split(' ');
+    let name_of_plan = words.next().unwrap().to_owned();
+    let part = |word: &str| Part {
+        name: name(word),
+        kind: PartKind::Spacer,
+        checks: vec![
+            check("face-a", Direction::Clockwise),
+            check("face-b", Direction::CounterClockwise),
+        ],
+    };
+    Ok(Plan { name: name_of_plan, unit: Unit::Inch, rule: None, parts: words.map(part).collect() })
+}
+
+fn check(text: &str, direction: Direction) -> Check {
+    Check {
+        name: name(text),
+        measures: Measures::Parallelism,
+        gauge: name("plate"),
+        setup: Holding::Plate,
+        moves: Moves::Ring,
+        surface: Surface::NearFace,
+        direction,
+        positions: 8,
+        radii: vec![inch("1.5").length],
+        limits: Limits::Max(inch("0.0001").length),
+        unit: Unit::Inch,
+        aim: None,
+        nominal: None,
+        closure: true,
+        master: MasterUse::None,
+        master_size: None,
+        advance: Advance::Hold,
+    }
+}
+
+pub(super) fn plan(text: &str) -> Arc<PinnedPlan> {
+    Arc::new(PinnedPlan { text: text.to_owned(), plan: parse(text).unwrap() })
+}
+
+pub(super) fn pin() -> Pin {
+    let length = |text| inch(text).length;
+    let gauge = GaugeSetup {
+        name: name("plate"),
+        kind: GaugeKind::Indicator,
+        unit: Some(Unit::Inch),
+        resolution: inch("0.00001"),
+        uncertainty: Some(length("0.000009")),
+        repeatability: None,
+        travel: Some((length("-0.010"), length("0.010"))),
+        serial: Some("8841-Ø".to_owned()),
+        calibration_due: Some(Wall::parse("2027-03-01").unwrap()),
+    };
+    Pin { gauge, rule: Rule::Guarded, engine: ENGINE }
+}
+
+pub(super) fn reading(job: Option<Seq>, attempt: Option<Seq>, position: u32) -> Reading {
+    Reading {
+        job,
+        attempt,
+        gauge: name("plate"),
+        source: Source::Serial,
+        value: inch("0.00012"),
+        as_sent: "+0.00012".to_owned(),
+        state: State::Placed,
+        why: None,
+        position: Some(position),
+        measured_at: None,
+    }
+}
+
+pub(super) fn verdict(attempt: Seq) -> Verdict {
+    let length = |text| inch(text).length;
+    Verdict {
+        attempt,
+        tries: 2,
+        value: Some(Figure::new(2_540_000, 3)),
+        unit: Unit::Inch,
+        limits: Limits::Band { min: length("-0.0001"), max: length("0.0001") },
+        uncertainty: Some(Length::from_picometres(646_622)),
+        assumed: true,
+        rule: Rule::Guarded,
+        word: Word::Undecided,
+        simple: Some(Word::Conforms),
+        guarded: None,
+        positions: 8,
+        taken: 7,
+        skipped: 1,
+        figures: Figures {
+            max_minus_min: Some(Figure::new(i128::from(i64::MAX) * 7, 9)),
+            minimum_zone: Some(-Figure::new(1, 3)),
+            least_squares: Some(Figure::ZERO),
+            tilt: None,
+            slope_urad: Some(0.1 + 0.2),
+            high_side_deg: Some(359.999_999_999_999_94),
+            high_side_u_deg: Some(f64::MIN_POSITIVE),
+            noise_floor: Some(length("0.00001")),
+            mean: Some(Figure::new(7, 8)),
+            contacts_upper: vec![0, 4],
+            contacts_lower: vec![2],
+            closure: Some(Figure::new(-254_000, 1)),
+        },
+        advice: vec!["Touch position 0 again: \"it\" came back different.".to_owned()],
+        reasons: vec![Reason::NotClosed, Reason::GaugeTooCoarse],
+    }
+}
+
+/// Rows as a bench would decide them: numbered, stamped, and applied.
+#[derive(Default)]
+pub(super) struct Rows {
+    pub(super) rows: Vec<Row>,
+    pub(super) bench: Bench,
+}
+
+impl Rows {
+    pub(super) fn add(&mut self, body: Body) -> Seq {
+        let seq = self.bench.last.next();
+        let wall =
+            Wall::from_micros(1_800_000_000_000_000 + i64::try_from(seq.0).unwrap() * 2_500_017);
+        let at = Stamp { wall, mono_us: 5_000_000 + seq.0 * 2_500_000 };
+        let row = Row { seq, at, body };
+        self.bench.apply(&row);
+        self.rows.push(row);
+        seq
+    }
+
+    pub(super) fn open(&mut self, job: &str) -> Seq {
+        let opened = JobOpened {
+            name: name(job),
+            plan_name: name("wheelhead"),
+            plan: plan("wheelhead inner outer"),
+            serial: Some("77".to_owned()),
+            customer: None,
+            by: Some("Ada".to_owned()),
+        };
+        self.add(Body::JobOpened(Arc::new(opened)))
+    }
+
+    pub(super) fn begin(&mut self, job: Seq, (part, check): (u16, u16), number: u32) -> Seq {
+        let began = AttemptBegan {
+            job,
+            check: CheckAt { part, check },
+            number,
+            reason: if number == 1 { AttemptReason::First } else { AttemptReason::Ground },
+            pin: Arc::new(pin()),
+        };
+        self.add(Body::AttemptBegan(began))
+    }
+
+    pub(super) fn touch(&mut self, job: Seq, attempt: Seq, position: u32) -> Seq {
+        self.add(Body::Reading(reading(Some(job), Some(attempt), position)))
+    }
+
+    pub(super) fn judge(&mut self, attempt: Seq) -> Seq {
+        self.add(Body::Verdict(Arc::new(verdict(attempt))))
+    }
+
+    pub(super) fn alert(&mut self, job: Option<Seq>, attempt: Option<Seq>) -> Seq {
+        let alert = Alert {
+            level: Level::Interrupt,
+            kind: AlertKind::OutSoFar,
+            job,
+            attempt,
+            about: Some("plate".to_owned()),
+            text: "already out before the last touch".to_owned(),
+        };
+        self.add(Body::AlertRaised(Arc::new(alert)))
+    }
+
+    pub(super) fn close(&mut self, job: Seq) {
+        self.add(Body::JobClosed { job });
+    }
+
+    pub(super) fn reopen(&mut self, job: Seq) {
+        let restored = Bench::rebuilt_job(&self.rows, job).unwrap();
+        self.add(Body::JobReopened { job, restored });
+    }
+}
+
+/// A history with every kind of row: one job closed, one closed and reopened, one open.
+pub(super) fn history() -> Rows {
+    let mut rows = Rows::default();
+    rows.add(Body::Started { boot: u64::MAX - 3 });
+    let unclaimed = Reading {
+        state: State::Unclaimed,
+        position: None,
+        why: Some("no job is active".to_owned()),
+        ..reading(None, None, 0)
+    };
+    rows.add(Body::Reading(unclaimed));
+    first_job(&mut rows);
+    second_job(&mut rows);
+    third_job(&mut rows);
+    rows
+}
+
+fn first_job(rows: &mut Rows) {
+    let first = rows.open("S-1041");
+    let station = name("bench");
+    rows.add(Body::JobActive { station: station.clone(), job: Some(first) });
+    let attempt = rows.begin(first, (0, 0), 1);
+    rows.add(Body::CheckActive { station, attempt: Some(attempt) });
+    rows.add(Body::MasterNext { attempt });
+    let master = Reading {
+        state: State::Master,
+        source: Source::Keyed,
+        position: None,
+        ..reading(Some(first), Some(attempt), 0)
+    };
+    rows.add(Body::Reading(master));
+    let touched: Vec<Seq> = (0..7).map(|position| rows.touch(first, attempt, position)).collect();
+    let why = "wild".to_owned();
+    rows.add(Body::Marked { reading: touched[2], attempt, state: State::Void, why });
+    rows.add(Body::Skipped { attempt, position: 7, why: "a slot".to_owned() });
+    let seen = rows.alert(Some(first), Some(attempt));
+    rows.add(Body::AlertSeen { alert: seen });
+    for question in [
+        Some(Question::Closure),
+        Some(Question::Master),
+        Some(Question::Touch(3)),
+        Some(Question::HalfTurn { high: 2, low: 6 }),
+        None,
+    ] {
+        rows.add(Body::Asked { attempt, question });
+    }
+    rows.add(Body::AttemptEnded { attempt, ending: Ending::Complete });
+    rows.judge(attempt);
+    rows.judge(attempt);
+    rows.add(Body::AlertCleared { alert: seen });
+    rows.add(Body::Noted { job: first, text: "fed with \u{1f527}".to_owned() });
+    rows.close(first);
+}
+
+fn second_job(rows: &mut Rows) {
+    let second = rows.open("S-1042");
+    rows.add(Body::JobActive { station: name("bench-2"), job: Some(second) });
+    let attempt = rows.begin(second, (1, 1), 1);
+    rows.add(Body::CheckActive { station: name("bench-2"), attempt: Some(attempt) });
+    let seen = FileSeen {
+        drop: name("height-logger"),
+        name: "S-1042__outer__face-b.csv".to_owned(),
+        digest: [7; 32],
+        bytes: 1234,
+        rows: 2,
+        why: String::new(),
+    };
+    let refused = FileSeen { digest: [8; 32], why: "line 3: no unit".to_owned(), ..seen.clone() };
+    rows.add(Body::FileRefused(Arc::new(refused)));
+    let file = rows.add(Body::FileTaken(Arc::new(seen)));
+    for line in 2..4 {
+        let dropped = Reading {
+            source: Source::Drop { file, line },
+            measured_at: Some(Wall::from_micros(-5)),
+            value: Quoted::parse("-12.3450", Unit::Millimetre).unwrap(),
+            ..reading(Some(second), Some(attempt), line)
+        };
+        rows.add(Body::Reading(dropped));
+    }
+    rows.add(Body::AttemptEnded { attempt, ending: Ending::Stopped });
+    rows.close(second);
+    rows.reopen(second);
+    let attempt = rows.begin(second, (1, 1), 2);
+    rows.touch(second, attempt, 0);
+    rows.close(second);
+    rows.reopen(second);
+    rows.add(Body::CheckActive { station: name("bench-2"), attempt: None });
+}
+
+fn third_job(rows: &mut Rows) {
+    let station = name("bench");
+    let third = rows.open("S-1043");
+    let attempt = rows.begin(third, (0, 1), 1);
+    rows.add(Body::JobActive { station: station.clone(), job: Some(third) });
+    rows.add(Body::CheckActive { station, attempt: Some(attempt) });
+    rows.touch(third, attempt, 0);
+    let open = rows.alert(None, None);
+    rows.add(Body::AlertSeen { alert: open });
+    rows.alert(Some(third), Some(attempt));
+    rows.add(Body::Started { boot: 4 });
+}
+
+/// A state folder of its own.
+pub(super) struct Home(pub(super) TempDir);
+
+impl Home {
+    pub(super) fn new() -> Self {
+        Self(TempDir::new().unwrap())
+    }
+
+    pub(super) fn open(&self) -> (Store, ReadBack) {
+        Store::open_with(self.0.path(), parse).unwrap()
+    }
+
+    pub(super) fn reader(&self) -> Reader {
+        Reader::open_with(self.0.path(), parse).unwrap()
+    }
+
+    /// With the rows in it, and the store still open.
+    pub(super) fn holding(rows: &Rows) -> (Self, Store) {
+        let home = Self::new();
+        let (mut store, _) = home.open();
+        store.commit(&rows.rows, &[]).unwrap();
+        (home, store)
+    }
+}

@@ -1,0 +1,291 @@
+//! What readers are told.
+
+use super::home::{Home, Rows, history, name, parse, verdict};
+use crate::bench::row::{AttemptReason, Body, State};
+use crate::bench::verdict::Verdict;
+use crate::bench::{Job, Seq};
+use crate::judgement::Word;
+use crate::quantity::Wall;
+use crate::store::{
+    FeedEvent, Filter, Place, Reader, ReadingRecord, ReadingSource, StoreError, Verified,
+};
+
+fn of_job(job: &str) -> Filter {
+    Filter { job: Some(job.to_owned()), ..Filter::default() }
+}
+
+fn numbers(readings: &[ReadingRecord]) -> Vec<u64> {
+    readings.iter().map(|reading| reading.id.0).collect()
+}
+
+#[test]
+fn a_reading_comes_with_its_names_and_its_place() {
+    let (home, _store) = Home::holding(&history());
+    let readings = home.reader().readings(&of_job("S-1041")).unwrap();
+    assert_eq!(readings.len(), 8);
+    let third = readings.iter().find(|reading| reading.position == Some(2)).unwrap();
+    assert_eq!(third.state, State::Void);
+    assert_eq!(third.why.as_deref(), Some("wild"));
+    assert_eq!(third.value.to_string(), "0.00012 in");
+    // Position 2 of 8, counted clockwise: 360 − 90.
+    assert_eq!(third.angle_deg, Some(270.0));
+    assert_eq!(third.radius.unwrap().picometres(), 38_100_000_000);
+    let place = third.place.clone().unwrap();
+    assert_eq!(place.job, name("S-1041"));
+    let check = place.check.unwrap();
+    assert_eq!((check.part, check.check, check.number), (name("inner"), name("face-a"), 1));
+    assert_eq!(third.at.micros(), 1_800_000_000_000_000 + 11 * 2_500_017);
+    assert_eq!(third.id, Seq(11));
+}
+
+#[test]
+fn readings_are_found_by_every_part_of_a_filter() {
+    let rows = history();
+    let (home, _store) = Home::holding(&rows);
+    let reader = home.reader();
+    let found = |filter: Filter| numbers(&reader.readings(&filter).unwrap());
+    let all = found(Filter::default());
+    let stored = |row: &&crate::bench::Row| matches!(row.body, Body::Reading(_));
+    let expected: Vec<u64> = rows.rows.iter().filter(stored).map(|row| row.seq.0).collect();
+    assert_eq!(all, expected, "everything, oldest first, readings without a job too");
+    let with_state = |state| found(Filter { state: Some(state), ..Filter::default() });
+    assert_eq!(with_state(State::Unclaimed), [2]);
+    assert_eq!(with_state(State::Void), [11]);
+    assert_eq!(with_state(State::Master), [8]);
+    assert!(!with_state(State::Placed).contains(&11), "the newest mark counts");
+    assert_eq!(found(Filter { last: Some(2), ..Filter::default() }), all[all.len() - 2..]);
+    assert_eq!(found(Filter { last: Some(2), ..of_job("S-1041") }), [14, 15]);
+    let at = |seq: i64| Some(Wall::from_micros(1_800_000_000_000_000 + seq * 2_500_017));
+    let between = Filter { since: at(2), until: at(9), ..Filter::default() };
+    assert_eq!(found(between), [2, 8], "start in, end out");
+    let part = |part: &str, check: &str| Filter {
+        part: Some(part.to_owned()),
+        check: Some(check.to_owned()),
+        ..Filter::default()
+    };
+    assert_eq!(found(part("inner", "face-a")), (8..16).collect::<Vec<u64>>());
+    assert!(found(part("inner", "face-z")).is_empty());
+    let outer = reader.readings(&part("outer", "face-b")).unwrap();
+    let file = "S-1042__outer__face-b.csv".to_owned();
+    assert_eq!(outer[0].source, ReadingSource::Drop { file, line: 2 });
+    assert_eq!(outer[0].angle_deg, Some(90.0));
+    assert_eq!(outer[0].value.number(), "-12.3450");
+    assert_eq!(outer[2].place.as_ref().unwrap().check.as_ref().unwrap().number, 2);
+    let gauge = |gauge: &str| Filter { gauge: Some(gauge.to_owned()), ..Filter::default() };
+    assert_eq!(found(gauge("plate")), all);
+    assert!(found(gauge("height")).is_empty());
+}
+
+#[test]
+fn an_unknown_job_is_told_with_names_near_it() {
+    let (home, _store) = Home::holding(&history());
+    for wrong in [
+        home.reader().readings(&of_job("s-1041")).map(drop),
+        home.reader().verdicts(&of_job("s-1041")).map(drop),
+        home.reader().job("s-1041").map(drop),
+    ] {
+        let Err(StoreError::NoSuchJob { name, near }) = wrong else { panic!("{wrong:?}") };
+        assert_eq!(name, "s-1041");
+        assert_eq!(near.first().map(String::as_str), Some("S-1041"));
+    }
+}
+
+#[test]
+fn the_standing_verdict_is_shown_and_the_others_on_demand() {
+    let (home, _store) = Home::holding(&history());
+    let reader = home.reader();
+    let standing = reader.verdicts(&of_job("S-1041")).unwrap();
+    let all = reader.verdicts(&Filter { all: true, ..of_job("S-1041") }).unwrap();
+    assert_eq!((standing.len(), all.len()), (1, 2));
+    assert_eq!(all[0].superseded_by, Some(all[1].id));
+    assert_eq!(all[1], standing[0]);
+    let record = &standing[0];
+    assert_eq!(record.superseded_by, None);
+    assert_eq!((&record.part, &record.check), (&name("inner"), &name("face-a")));
+    assert_eq!((record.attempt, record.reason), (1, AttemptReason::First));
+    assert_eq!(*record.verdict, verdict(record.verdict.attempt));
+    let word = |word| Filter { word: Some(word), ..Filter::default() };
+    assert_eq!(reader.verdicts(&word(Word::Undecided)).unwrap().len(), 1);
+    assert_eq!(reader.verdicts(&word(Word::Conforms)).unwrap().len(), 0);
+    let gauge = Filter { gauge: Some("height".to_owned()), ..Filter::default() };
+    assert_eq!(reader.verdicts(&gauge).unwrap().len(), 0);
+}
+
+#[test]
+fn alerts_tell_when_they_were_seen_and_over() {
+    let (home, _store) = Home::holding(&history());
+    let alerts = home.reader().alerts(&Filter::default()).unwrap();
+    assert_eq!(alerts.len(), 3);
+    assert!(alerts[0].acked_at.is_some() && alerts[0].cleared_at > alerts[0].acked_at);
+    assert_eq!(alerts[0].place.as_ref().unwrap().job, name("S-1041"));
+    assert_eq!(alerts[1].place, None);
+    assert!(alerts[1].acked_at.is_some() && alerts[1].cleared_at.is_none());
+    assert_eq!((alerts[2].acked_at, alerts[2].cleared_at), (None, None));
+    let last = Filter { last: Some(1), ..Filter::default() };
+    assert_eq!(home.reader().alerts(&last).unwrap(), alerts[2..]);
+}
+
+#[test]
+fn the_feed_runs_without_a_gap_and_tells_each_thing_as_it_was() {
+    let rows = history();
+    let (home, store) = Home::holding(&rows);
+    let feed = store.feed_since(0, 100).unwrap();
+    assert_eq!(feed, home.reader().feed_since(0, 100).unwrap());
+    let numbers: Vec<u64> = feed.iter().map(|line| line.seq).collect();
+    assert_eq!(numbers, (1..=rows.bench.feed).collect::<Vec<u64>>());
+    let FeedEvent::Raised(raised) = &feed[0].event else { panic!("{:?}", feed[0]) };
+    assert_eq!((raised.acked_at, raised.cleared_at), (None, None));
+    let FeedEvent::Seen(seen) = &feed[1].event else { panic!("{:?}", feed[1]) };
+    assert_eq!((seen.acked_at, seen.cleared_at), (Some(feed[1].at), None));
+    let FeedEvent::Verdict(verdict) = &feed[2].event else { panic!("{:?}", feed[2]) };
+    assert_eq!(verdict.superseded_by, None);
+    let FeedEvent::Cleared(cleared) = &feed[4].event else { panic!("{:?}", feed[4]) };
+    assert_eq!(cleared.cleared_at, Some(feed[4].at));
+    assert_eq!(store.feed_since(2, 2).unwrap(), feed[2..4]);
+    assert_eq!(store.feed_since(rows.bench.feed, 9).unwrap(), []);
+}
+
+#[test]
+fn jobs_tell_their_whole_story() {
+    let rows = history();
+    let (home, _store) = Home::holding(&rows);
+    let jobs = home.reader().jobs().unwrap();
+    let names: Vec<&str> = jobs.iter().map(|job| job.name.as_str()).collect();
+    assert_eq!(names, ["S-1041", "S-1042", "S-1043"]);
+    assert!(jobs[0].closed_at.is_some() && jobs[1].closed_at.is_none());
+    assert_eq!(jobs[0].notes[0].1, "fed with \u{1f527}");
+    assert_eq!(home.reader().job("S-1042").unwrap(), jobs[1]);
+    let (id, state) = home.reader().job_state("S-1042").unwrap();
+    assert_eq!(Some(&state), rows.bench.jobs.get(&id));
+}
+
+#[test]
+fn a_reader_leaves_no_file_behind_when_the_service_is_stopped() {
+    let (home, store) = Home::holding(&history());
+    assert_eq!(home.reader().all_rows().unwrap(), history().rows, "while it runs");
+    store.close().unwrap();
+    let files = || {
+        let entries = std::fs::read_dir(home.0.path()).unwrap();
+        let mut names: Vec<_> = entries.map(|entry| entry.unwrap().file_name()).collect();
+        names.sort();
+        names
+    };
+    let before = files();
+    assert_eq!(before, ["tenths.db", "tenths.lock"]);
+    let reader = home.reader();
+    assert_eq!(reader.all_rows().unwrap(), history().rows);
+    assert_eq!(files(), before);
+    let _service = home.open();
+    assert!(matches!(reader.jobs(), Err(StoreError::Meanwhile)));
+}
+
+#[test]
+fn a_folder_with_odd_letters_is_opened() {
+    let home = Home::new();
+    let folder = home.0.path().join("50% of #1? ö");
+    let (mut store, _) = crate::store::Store::open_with(&folder, parse).unwrap();
+    store.commit(&history().rows, &[]).unwrap();
+    drop(store);
+    assert_eq!(Reader::open_with(&folder, parse).unwrap().jobs().unwrap().len(), 3);
+    let nothing = Reader::open_with(home.0.path(), parse).unwrap_err();
+    assert!(matches!(nothing, StoreError::Missing(_)), "{nothing}");
+}
+
+#[expect(clippy::unnecessary_wraps, reason = "the shape of the real one")]
+fn as_stored(_: &Job, attempt: Seq) -> Option<Verdict> {
+    Some(verdict(attempt))
+}
+
+#[test]
+fn verify_computes_every_verdict_again() {
+    let rows = history();
+    let (home, _store) = Home::holding(&rows);
+    let total = rows.bench.last.0;
+    let well = Verified { rows: total, verdicts: 2, ..Verified::default() };
+    assert_eq!(home.reader().verify(&as_stored).unwrap(), well);
+
+    let nearly = |_: &Job, attempt: Seq| {
+        let mut verdict = verdict(attempt);
+        verdict.figures.high_side_deg = Some(1e-10);
+        verdict.figures.slope_urad = Some(0.3);
+        Some(verdict)
+    };
+    assert_eq!(home.reader().verify(&nearly).unwrap(), well, "floats to nine places");
+
+    let other = |_: &Job, attempt: Seq| {
+        let mut verdict = verdict(attempt);
+        verdict.word = Word::Conforms;
+        verdict.figures.slope_urad = Some(0.300_001);
+        Some(verdict)
+    };
+    let found = home.reader().verify(&other).unwrap().differences;
+    assert_eq!(found.len(), 2);
+    assert_eq!(found[0].what, "computed again, it differs in verdict, figures");
+    assert_eq!(home.reader().verify(&|_, _| None).unwrap().differences.len(), 2);
+}
+
+#[test]
+fn verify_finds_what_was_tampered_with() {
+    for (sql, what) in [
+        ("DELETE FROM feed WHERE seq = 2", "the feed has"),
+        ("DELETE FROM mark", "different numbers"),
+        ("UPDATE reading SET back = back + 1 WHERE nth = 8", "the attempt of a reading"),
+        ("UPDATE job SET closed_by = NULL", "a job's note"),
+        ("UPDATE alert SET cleared_by = NULL", "an alert's note"),
+        ("UPDATE form SET file = 99 WHERE file > 0", "the file of readings"),
+        ("UPDATE counter SET last = last + 1", "were counted"),
+        ("UPDATE verdict SET body = replace(body, '\"in\"', '\"ell\"')", "unit \"ell\""),
+        ("PRAGMA foreign_keys = 0; DELETE FROM pin", "the pin of its attempt"),
+    ] {
+        let (home, store) = Home::holding(&history());
+        store.connection().execute_batch(sql).unwrap();
+        let found = home.reader().verify(&as_stored).unwrap().differences;
+        let told = found.iter().any(|difference| difference.what.contains(what));
+        assert!(told, "{sql}: {found:?}");
+    }
+}
+
+#[test]
+fn a_copy_made_while_rows_come_in_is_whole() {
+    let mut rows = history();
+    let (home, mut store) = Home::holding(&rows);
+    let to = home.0.path().join("copy.db");
+    let stored = rows.rows.len();
+    let job = *rows.bench.jobs.keys().next().unwrap();
+    for _ in 0..4000 {
+        rows.add(Body::Noted { job, text: "x".repeat(900) });
+    }
+    std::thread::scope(|scope| {
+        let copying = scope.spawn(|| home.reader().backup(&to).unwrap());
+        for some in rows.rows[stored..].chunks(50) {
+            store.commit(some, &[]).unwrap();
+        }
+        copying.join().unwrap();
+    });
+    let copy = Reader::open_with(&to, parse).unwrap();
+    let back = copy.all_rows().unwrap();
+    assert!(back.len() >= stored);
+    assert_eq!(back, rows.rows[..back.len()]);
+    assert_eq!(copy.verify(&as_stored).unwrap().differences, []);
+    let again = home.reader().backup(&to).unwrap_err();
+    assert!(matches!(again, StoreError::Exists(_)), "{again}");
+    let names: Vec<_> = std::fs::read_dir(home.0.path())
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .filter(|name| name.starts_with("copy"))
+        .collect();
+    assert_eq!(names, ["copy.db"], "no half copy is left");
+}
+
+#[test]
+fn a_reading_outside_every_job_has_no_place() {
+    let mut rows = Rows::default();
+    let job = rows.open("S-1");
+    rows.add(Body::Reading(super::home::reading(None, None, 3)));
+    rows.add(Body::Reading(super::home::reading(Some(job), None, 3)));
+    let (home, _store) = Home::holding(&rows);
+    let readings = home.reader().readings(&Filter::default()).unwrap();
+    assert_eq!(readings[0].place, None);
+    assert_eq!(readings[0].angle_deg, None);
+    assert_eq!(readings[1].place, Some(Place { job: name("S-1"), check: None }));
+}

@@ -1,0 +1,268 @@
+//! What was stored comes back.
+
+use proptest::prelude::*;
+
+use super::home::{Home, Rows, history, name, reading};
+use crate::bench::row::{Body, Reading, Source, State};
+use crate::bench::{Bench, Row, Seq};
+use crate::quantity::{Length, Quoted, Stamp, Unit, Wall};
+use crate::store::Answer;
+
+#[test]
+fn every_kind_of_row_comes_back_as_it_was() {
+    let rows = history();
+    let (_home, store) = Home::holding(&rows);
+    let back = store.all_rows().unwrap();
+    for (stored, back) in rows.rows.iter().zip(&back) {
+        assert_eq!(stored, back);
+    }
+    assert_eq!(rows.rows.len(), back.len());
+}
+
+#[test]
+fn the_history_of_the_tests_holds_every_kind_of_row() {
+    // `match` without a wildcard: a new kind of row does not compile until it has a number here.
+    let kind = |row: &Row| match row.body {
+        Body::Started { .. } => 0,
+        Body::JobOpened(_) => 1,
+        Body::JobClosed { .. } => 2,
+        Body::JobReopened { .. } => 3,
+        Body::JobActive { .. } => 4,
+        Body::CheckActive { .. } => 5,
+        Body::AttemptBegan(_) => 6,
+        Body::AttemptEnded { .. } => 7,
+        Body::Reading(_) => 8,
+        Body::Marked { .. } => 9,
+        Body::Skipped { .. } => 10,
+        Body::Asked { .. } => 11,
+        Body::MasterNext { .. } => 12,
+        Body::Verdict(_) => 13,
+        Body::AlertRaised(_) => 14,
+        Body::AlertSeen { .. } => 15,
+        Body::AlertCleared { .. } => 16,
+        Body::Noted { .. } => 17,
+        Body::FileTaken(_) => 18,
+        Body::FileRefused(_) => 19,
+    };
+    let mut kinds: Vec<u8> = history().rows.iter().map(kind).collect();
+    kinds.sort_unstable();
+    kinds.dedup();
+    assert_eq!(kinds, (0..20).collect::<Vec<u8>>());
+}
+
+#[test]
+fn a_bench_read_back_at_start_is_the_running_one_at_every_step() {
+    let rows = history();
+    let home = Home::new();
+    let (mut store, _) = home.open();
+    let mut running = Bench::default();
+    for row in &rows.rows {
+        store.commit(std::slice::from_ref(row), &[]).unwrap();
+        running.apply(row);
+        store.close().unwrap();
+        let (again, back) = home.open();
+        store = again;
+        assert_eq!(Bench::rebuilt(&back.rows, back.last, back.feed), running, "row {}", row.seq);
+        assert!(back.rows.is_sorted_by_key(|row| row.seq));
+    }
+    let all = store.all_rows().unwrap();
+    assert_eq!(Bench::rebuilt(&all, running.last, running.feed), running);
+    assert_eq!(Bench::rebuilt(&all, Seq(0), 0).jobs, running.jobs);
+}
+
+#[test]
+fn closed_jobs_are_left_on_disk_at_start() {
+    let rows = history();
+    let (home, store) = Home::holding(&rows);
+    store.close().unwrap();
+    let (_store, back) = home.open();
+    let closed = rows.rows.iter().find(|row| matches!(row.body, Body::JobClosed { .. })).unwrap();
+    let of_closed = |row: &&Row| matches!(row.body, Body::Reading(_)) && row.seq < closed.seq;
+    assert_eq!(back.rows.iter().filter(of_closed).count(), 0);
+    assert_eq!(back.last, rows.bench.last);
+}
+
+#[test]
+fn a_closed_job_can_be_rebuilt_by_its_name() {
+    let rows = history();
+    let (_home, store) = Home::holding(&rows);
+    let id = store.closed_job("S-1041").unwrap().unwrap();
+    let own = store.job_rows("S-1041").unwrap().unwrap();
+    assert_eq!(Bench::rebuilt_job(own.iter(), id), Bench::rebuilt_job(&rows.rows, id));
+    assert!(Bench::rebuilt_job(own.iter(), id).is_some());
+    assert_eq!(store.closed_job("S-1042").unwrap(), None, "it is open again");
+    assert_eq!(store.job_rows("S-1042").unwrap(), None);
+    assert!(store.name_used("S-1042").unwrap());
+    assert!(!store.name_used("S-1044").unwrap());
+}
+
+#[test]
+fn files_are_known_by_their_bytes() {
+    let (_home, store) = Home::holding(&history());
+    assert!(store.file_known(&[7; 32]).unwrap());
+    assert!(!store.file_known(&[8; 32]).unwrap(), "refused is not taken");
+    let file = "S-1042__outer__face-b.csv";
+    assert!(store.refused_before("height-logger", file, &[8; 32]).unwrap());
+    assert!(!store.refused_before("height-logger", file, &[7; 32]).unwrap());
+    assert!(!store.refused_before("height-logger", "another.csv", &[8; 32]).unwrap());
+    let taken = [(1234, [7; 32], 2, file.to_owned())];
+    assert_eq!(store.taken_lengths("height-logger").unwrap(), taken);
+    assert_eq!(store.taken_lengths("another").unwrap(), []);
+}
+
+#[test]
+fn the_newest_ten_thousand_answers_are_kept() {
+    let home = Home::new();
+    let (mut store, _) = home.open();
+    let answer = |number: u32| Answer { key: format!("key-{number}"), reply: format!("{number}") };
+    let answers: Vec<Answer> = (0..10_003).map(answer).collect();
+    store.commit(&[], &answers).unwrap();
+    let again = Answer { key: "key-10002".to_owned(), reply: "another".to_owned() };
+    store.commit(&[], &[again]).unwrap();
+    assert_eq!(store.answer_of("key-2").unwrap().as_deref(), Some("2"));
+    store.close().unwrap();
+    let (store, _) = home.open();
+    assert_eq!(store.answer_of("key-2").unwrap(), None);
+    assert_eq!(store.answer_of("key-3").unwrap().as_deref(), Some("3"));
+    assert_eq!(store.answer_of("key-10002").unwrap().as_deref(), Some("10002"), "the first counts");
+}
+
+#[test]
+fn a_plan_and_a_pin_are_stored_once() {
+    let (_home, store) = Home::holding(&history());
+    let count = |table: &str| -> i64 {
+        let sql = format!("SELECT count(*) FROM {table}");
+        store.connection().query_row(&sql, [], |row| row.get(0)).unwrap()
+    };
+    assert_eq!((count("plan"), count("pin"), count("job")), (1, 1, 3));
+}
+
+fn any_value() -> impl Strategy<Value = Quoted> {
+    let unit = prop_oneof![
+        Just((Unit::Inch, 8_u8)),
+        Just((Unit::Millimetre, 9)),
+        Just((Unit::Micrometre, 6)),
+    ];
+    let counted = (unit, 0_u8..=9, -90_000_000_000_i128..90_000_000_000).prop_map(
+        |((unit, most), places, count)| {
+            Quoted::from_count(count, places.min(most), unit).unwrap_or(Quoted {
+                length: Length::ZERO,
+                unit,
+                places: 3,
+            })
+        },
+    );
+    let long = (0_u32..2).prop_map(|whole| {
+        // More places than an i64 can count.
+        Quoted::parse(&format!("{whole}.{}", "0".repeat(25)), Unit::Inch).unwrap()
+    });
+    prop_oneof![9 => counted, 1 => long]
+}
+
+prop_compose! {
+    fn any_reading(job: Seq, attempt: Seq)(
+        tagged in 0_u8..3,
+        gauge in "[a-zØ][a-z0-9 .-]{0,8}[a-z]",
+        source in 0_u8..3,
+        line in any::<u32>(),
+        value in any_value(),
+        as_sent in ".{0,12}",
+        state in 0_usize..8,
+        why in proptest::option::of(".{0,9}"),
+        position in proptest::option::of(any::<u32>()),
+        measured in proptest::option::of(any::<i64>()),
+    ) -> Reading {
+        let states = [
+            State::Placed, State::Closure, State::Master, State::HalfTurn,
+            State::Void, State::Repeat, State::Unclaimed, State::Suspect,
+        ];
+        let sources = [Source::Serial, Source::Drop { file: Seq(1), line }, Source::Keyed];
+        Reading {
+            job: (tagged > 0).then_some(job),
+            attempt: (tagged > 1).then_some(attempt),
+            gauge: name(&gauge),
+            source: sources[usize::from(source)],
+            value,
+            as_sent,
+            state: states[state],
+            why,
+            position,
+            measured_at: measured.map(Wall::from_micros),
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+
+    #[test]
+    fn any_reading_at_any_time_comes_back(
+        readings in proptest::collection::vec((any_reading(Seq(1), Seq(2)), any::<(i64, u64)>()), 1..20),
+        (wall, mono_us) in any::<(i64, u64)>(),
+    ) {
+        let mut rows = Rows::default();
+        let job = rows.open("S-1");
+        let attempt = rows.begin(job, (0, 0), 1);
+        prop_assert_eq!((job, attempt), (Seq(1), Seq(2)));
+        rows.rows[1].at = Stamp { wall: Wall::from_micros(wall), mono_us };
+        for (reading, (wall, mono_us)) in readings {
+            // Stored but not applied: a bench has no room for position four thousand million.
+            let seq = rows.rows.last().unwrap().seq.next();
+            let at = Stamp { wall: Wall::from_micros(wall), mono_us };
+            rows.rows.push(Row { seq, at, body: Body::Reading(reading) });
+        }
+        let (_home, store) = Home::holding(&rows);
+        prop_assert_eq!(store.all_rows().unwrap(), rows.rows);
+    }
+}
+
+#[test]
+fn a_reading_costs_at_most_thirty_bytes_beside_its_text() {
+    const TOUCHES: u32 = 8;
+    const ATTEMPTS: u32 = 12_500;
+    let mut rows = Rows::default();
+    let mut text = 0;
+    let mut job = rows.open("S-0");
+    for number in 0..ATTEMPTS {
+        if number % 125 == 0 && number > 0 {
+            job = rows.open(&format!("S-{number}"));
+        }
+        rows.bench = Bench { last: rows.bench.last, ..Bench::default() };
+        let attempt = rows.begin(job, (0, 0), number % 125 + 1);
+        for position in 0..TOUCHES {
+            let value =
+                Quoted::from_count(i128::from(number * position % 700) - 350, 5, Unit::Inch);
+            let value = value.unwrap();
+            let as_sent = value.number();
+            text += as_sent.len();
+            let taken = Reading { value, as_sent, ..reading(Some(job), Some(attempt), position) };
+            rows.add(Body::Reading(taken));
+        }
+    }
+    let home = Home::new();
+    let (mut store, _) = home.open();
+    for some in rows.rows.chunks(90) {
+        store.commit(some, &[]).unwrap();
+    }
+    let sql = "SELECT sum(pgsize) FROM dbstat WHERE name LIKE 'reading%' OR name = 'form'";
+    let count = f64::from(TOUCHES * ATTEMPTS);
+    let bytes: i64 = store.connection().query_row(sql, [], |row| row.get(0)).unwrap();
+    #[expect(clippy::cast_precision_loss, reason = "a size")]
+    let (each, text) = (bytes as f64 / count, text as f64 / count);
+    println!("{each:.1} bytes a reading, {text:.1} of them text");
+    assert!(each <= 30.0 + text, "{each:.1} bytes a reading, {text:.1} of them text");
+}
+
+#[test]
+fn the_readings_of_a_job_are_found_without_looking_at_others() {
+    let (_home, store) = Home::holding(&history());
+    let readings = crate::store::compact::READINGS;
+    let sql = format!(
+        "EXPLAIN QUERY PLAN {readings} WHERE t.short = (SELECT short FROM job WHERE seq = ?1)"
+    );
+    let mut statement = store.connection().prepare(&sql).unwrap();
+    let steps = statement.query_map([3], |row| row.get::<_, String>(3)).unwrap();
+    let steps: Vec<String> = steps.map(Result::unwrap).collect();
+    assert!(steps.iter().all(|step| !step.starts_with("SCAN")), "{steps:#?}");
+    assert!(steps.iter().any(|step| step.contains("PRIMARY KEY (short=?)")), "{steps:#?}");
+}

@@ -1,0 +1,454 @@
+//! Rows into tables.
+
+use rusqlite::{Connection, OptionalExtension, params};
+
+use super::compact::{Times, counted};
+use super::{body, words};
+use crate::bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Reading, Source};
+use crate::bench::verdict::Verdict;
+use crate::bench::{Row, Seq};
+use crate::quantity::{Name, Quoted, Unit, Wall};
+
+/// The number of a row as the database keeps it.
+pub(super) const fn int(seq: Seq) -> i64 {
+    seq.0.cast_signed()
+}
+
+/// A number of the database as the number of a row.
+pub(super) const fn seq(int: i64) -> Seq {
+    Seq(int.cast_unsigned())
+}
+
+/// Writes rows inside an open transaction, keeping count of the feed.
+pub(super) struct Pen<'a> {
+    pub(super) conn: &'a Connection,
+    /// The newest line of the feed.
+    pub(super) feed: u64,
+    /// What the readings of one series have in common, looked up once.
+    pub(super) memo: Memo,
+}
+
+/// The newest of each thing that readings point to. Rows only add to what it was read from.
+#[derive(Default)]
+pub(super) struct Memo {
+    form: Option<(Form, i64)>,
+    attempt: Option<(Seq, Times)>,
+    short: Option<(i64, i64)>,
+}
+
+/// What many readings have in common.
+#[derive(Clone, PartialEq)]
+struct Form {
+    gauge: Name,
+    unit: Unit,
+    places: u8,
+    counts: &'static str,
+    source: &'static str,
+    file: i64,
+}
+
+type Written = rusqlite::Result<()>;
+
+fn faulty(text: body::Faulty) -> rusqlite::Error {
+    rusqlite::Error::ToSqlConversionFailure(text.into())
+}
+
+impl Pen<'_> {
+    /// Writes one row.
+    pub(super) fn row(&mut self, row: &Row) -> Written {
+        match &row.body {
+            Body::JobOpened(opened) => self.job(row, opened),
+            Body::JobClosed { job } => {
+                let step = Step { job: Some(*job), ..Step::of("job-closed") };
+                self.step(row, &step)?;
+                self.job_pointer(*job, Some(row.seq))
+            }
+            Body::JobReopened { job, restored: _ } => {
+                let step = Step { job: Some(*job), ..Step::of("job-reopened") };
+                self.step(row, &step)?;
+                self.job_pointer(*job, None)
+            }
+            Body::AttemptBegan(began) => self.attempt(row, began),
+            Body::Reading(reading) => self.reading(row, reading),
+            Body::Marked { .. } => self.mark(row),
+            Body::Verdict(verdict) => {
+                self.verdict(row, verdict)?;
+                self.feed("verdict", row.seq)
+            }
+            Body::AlertRaised(alert) => {
+                self.alert(row, alert)?;
+                self.feed("raised", row.seq)
+            }
+            Body::AlertSeen { alert } => {
+                self.alert_step(row, *alert, "seen")?;
+                self.feed("seen", row.seq)
+            }
+            Body::AlertCleared { alert } => {
+                self.alert_step(row, *alert, "cleared")?;
+                self.alert_pointer(*alert, row.seq)?;
+                self.feed("cleared", row.seq)
+            }
+            Body::FileTaken(seen) => self.file(row, seen, true),
+            Body::FileRefused(seen) => self.file(row, seen, false),
+            Body::Started { .. }
+            | Body::JobActive { .. }
+            | Body::CheckActive { .. }
+            | Body::AttemptEnded { .. }
+            | Body::Skipped { .. }
+            | Body::Asked { .. }
+            | Body::MasterNext { .. }
+            | Body::Noted { .. } => self.plain_step(row),
+        }
+    }
+
+    fn run(&self, sql: &str, values: impl rusqlite::Params) -> Written {
+        self.conn.prepare_cached(sql)?.execute(values).map(drop)
+    }
+
+    /// The id of a value in a table where each value stands once.
+    fn id(
+        &self,
+        find: &str,
+        add: &str,
+        values: impl rusqlite::Params + Copy,
+    ) -> rusqlite::Result<i64> {
+        let found =
+            self.conn.prepare_cached(find)?.query_row(values, |row| row.get(0)).optional()?;
+        match found {
+            Some(id) => Ok(id),
+            None => self.conn.prepare_cached(add)?.insert(values),
+        }
+    }
+
+    fn job(&self, row: &Row, opened: &JobOpened) -> Written {
+        let text = &opened.plan.text;
+        let digest = blake3::hash(text.as_bytes());
+        let find = "SELECT id FROM plan WHERE digest = ?1";
+        let found =
+            self.conn.prepare_cached(find)?.query_row([digest.as_bytes()], |row| row.get(0));
+        let plan: i64 = match found.optional()? {
+            Some(id) => id,
+            None => self
+                .conn
+                .prepare_cached("INSERT INTO plan (digest, text) VALUES (?1, ?2)")?
+                .insert(params![digest.as_bytes(), text])?,
+        };
+        self.run(
+            "INSERT INTO job
+             (seq, wall, mono, name, plan_name, plan, serial, customer, by_whom, short)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9,
+             (SELECT coalesce(max(short), 0) + 1 FROM job))",
+            params![
+                int(row.seq),
+                row.at.wall.micros(),
+                row.at.mono_us.cast_signed(),
+                opened.name.as_str(),
+                opened.plan_name.as_str(),
+                plan,
+                opened.serial,
+                opened.customer,
+                opened.by,
+            ],
+        )
+    }
+
+    fn job_pointer(&self, job: Seq, closed_by: Option<Seq>) -> Written {
+        self.run(
+            "UPDATE job SET closed_by = ?2 WHERE seq = ?1",
+            params![int(job), closed_by.map(int)],
+        )
+    }
+
+    fn attempt(&self, row: &Row, began: &AttemptBegan) -> Written {
+        let text = body::pin_text(&began.pin).map_err(faulty)?;
+        let pin = self.id(
+            "SELECT id FROM pin WHERE body = ?2 AND gauge = ?1",
+            "INSERT INTO pin (gauge, body) VALUES (?1, ?2)",
+            [began.pin.gauge.name.as_str(), text.as_str()],
+        )?;
+        self.run(
+            "INSERT INTO attempt (seq, wall, mono, job, part, chk, number, reason, pin)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+            params![
+                int(row.seq),
+                row.at.wall.micros(),
+                row.at.mono_us.cast_signed(),
+                int(began.job),
+                began.check.part,
+                began.check.check,
+                began.number,
+                began.reason.text(),
+                pin,
+            ],
+        )
+    }
+
+    fn reading(&mut self, row: &Row, reading: &Reading) -> Written {
+        let (source, file, line) = match reading.source {
+            Source::Serial => ("serial", 0, None),
+            Source::Drop { file, line } => ("drop", int(file), Some(line)),
+            Source::Keyed => ("keyed", 0, None),
+        };
+        let (number, counts) = counted(reading.value);
+        let form = self.form(reading, counts, (source, file))?;
+        let base = match reading.attempt {
+            Some(attempt) => self.began_at(attempt)?,
+            None => Times::default(),
+        };
+        let times = Times::of(row.at).minus(base);
+        let job = reading.job.map_or(0, int);
+        let short = if job == 0 { 0 } else { self.short(job)? };
+        let back = reading.attempt.map_or(0, |attempt| int(row.seq) - int(attempt));
+        let place = words::state_code(reading.state)
+            + reading.position.map_or(0, |position| 8 * (i64::from(position) + 1));
+        self.run(
+            "INSERT INTO reading (short, nth, back, form, number, mono, drift, place, as_sent)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+            params![
+                short,
+                int(row.seq) - job,
+                back,
+                form,
+                number,
+                times.mono,
+                times.drift,
+                place,
+                reading.as_sent,
+            ],
+        )?;
+        let measured_at = reading.measured_at.map(Wall::micros);
+        if line.is_none() && measured_at.is_none() && reading.why.is_none() {
+            return Ok(());
+        }
+        self.run(
+            "INSERT INTO reading_more (reading, line, measured_at, why) VALUES (?1, ?2, ?3, ?4)",
+            params![int(row.seq), line, measured_at, reading.why],
+        )
+    }
+
+    fn form(
+        &mut self,
+        reading: &Reading,
+        counts: &'static str,
+        (source, file): (&'static str, i64),
+    ) -> rusqlite::Result<i64> {
+        let Quoted { unit, places, .. } = reading.value;
+        if let Some((form, id)) = &self.memo.form
+            && (form.unit, form.places, form.counts) == (unit, places, counts)
+            && (form.source, form.file) == (source, file)
+            && form.gauge == reading.gauge
+        {
+            return Ok(*id);
+        }
+        let id = self.id(
+            "SELECT id FROM form WHERE gauge = ?1 AND unit = ?2 AND places = ?3 AND counts = ?4
+             AND source = ?5 AND file = ?6",
+            "INSERT INTO form (gauge, unit, places, counts, source, file)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+            (reading.gauge.as_str(), unit.symbol(), places, counts, source, file),
+        )?;
+        let form = Form { gauge: reading.gauge.clone(), unit, places, counts, source, file };
+        self.memo.form = Some((form, id));
+        Ok(id)
+    }
+
+    fn began_at(&mut self, attempt: Seq) -> rusqlite::Result<Times> {
+        if let Some((of, times)) = self.memo.attempt
+            && of == attempt
+        {
+            return Ok(times);
+        }
+        let times = self
+            .conn
+            .prepare_cached("SELECT wall, mono FROM attempt WHERE seq = ?1")?
+            .query_row([int(attempt)], |row| Ok(Times::from_columns(row.get(0)?, row.get(1)?)))?;
+        self.memo.attempt = Some((attempt, times));
+        Ok(times)
+    }
+
+    /// What readings call a job.
+    fn short(&mut self, job: i64) -> rusqlite::Result<i64> {
+        if let Some((of, short)) = self.memo.short
+            && of == job
+        {
+            return Ok(short);
+        }
+        let short = self
+            .conn
+            .prepare_cached("SELECT short FROM job WHERE seq = ?1")?
+            .query_row([job], |row| row.get(0))?;
+        self.memo.short = Some((job, short));
+        Ok(short)
+    }
+
+    fn job_of(&self, attempt: Seq) -> rusqlite::Result<i64> {
+        self.conn
+            .prepare_cached("SELECT job FROM attempt WHERE seq = ?1")?
+            .query_row([int(attempt)], |row| row.get(0))
+    }
+
+    fn mark(&self, row: &Row) -> Written {
+        let Body::Marked { reading, attempt, state, why } = &row.body else { return Ok(()) };
+        self.run(
+            "INSERT INTO mark (seq, wall, mono, job, attempt, reading, state, why)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+            params![
+                int(row.seq),
+                row.at.wall.micros(),
+                row.at.mono_us.cast_signed(),
+                self.job_of(*attempt)?,
+                int(*attempt),
+                int(*reading),
+                words::state_code(*state),
+                why,
+            ],
+        )
+    }
+
+    fn verdict(&self, row: &Row, verdict: &Verdict) -> Written {
+        self.run(
+            "INSERT INTO verdict (seq, wall, mono, job, attempt, word, body)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+            params![
+                int(row.seq),
+                row.at.wall.micros(),
+                row.at.mono_us.cast_signed(),
+                self.job_of(verdict.attempt)?,
+                int(verdict.attempt),
+                words::word_text(verdict.word),
+                body::verdict_text(verdict).map_err(faulty)?,
+            ],
+        )
+    }
+
+    fn alert(&self, row: &Row, alert: &Alert) -> Written {
+        self.run(
+            "INSERT INTO alert (seq, wall, mono, level, kind, job, attempt, about, text)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+            params![
+                int(row.seq),
+                row.at.wall.micros(),
+                row.at.mono_us.cast_signed(),
+                alert.level.text(),
+                alert.kind.text(),
+                alert.job.map(int),
+                alert.attempt.map(int),
+                alert.about,
+                alert.text,
+            ],
+        )
+    }
+
+    fn alert_step(&self, row: &Row, alert: Seq, what: &str) -> Written {
+        self.run(
+            "INSERT INTO alert_step (seq, wall, mono, alert, what) VALUES (?1, ?2, ?3, ?4, ?5)",
+            params![
+                int(row.seq),
+                row.at.wall.micros(),
+                row.at.mono_us.cast_signed(),
+                int(alert),
+                what
+            ],
+        )
+    }
+
+    fn alert_pointer(&self, alert: Seq, cleared_by: Seq) -> Written {
+        self.run(
+            "UPDATE alert SET cleared_by = coalesce(cleared_by, ?2) WHERE seq = ?1",
+            params![int(alert), int(cleared_by)],
+        )
+    }
+
+    fn file(&self, row: &Row, seen: &FileSeen, taken: bool) -> Written {
+        self.run(
+            "INSERT INTO file (seq, wall, mono, taken, drop_name, name, digest, bytes, lines, why)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
+            params![
+                int(row.seq),
+                row.at.wall.micros(),
+                row.at.mono_us.cast_signed(),
+                taken,
+                seen.drop.as_str(),
+                seen.name,
+                seen.digest,
+                seen.bytes.cast_signed(),
+                seen.rows,
+                seen.why,
+            ],
+        )
+    }
+
+    fn feed(&mut self, kind: &str, row: Seq) -> Written {
+        self.feed += 1;
+        self.run(
+            "INSERT INTO feed (seq, kind, row) VALUES (?1, ?2, ?3)",
+            params![self.feed.cast_signed(), kind, int(row)],
+        )
+    }
+
+    /// The rows that fit one table: who, what, and a number or a text.
+    fn plain_step(&self, row: &Row) -> Written {
+        let of_attempt = |attempt: Seq, kind| -> rusqlite::Result<Step<'_>> {
+            let job = Some(seq(self.job_of(attempt)?));
+            Ok(Step { attempt: Some(attempt), job, ..Step::of(kind) })
+        };
+        let asked;
+        let step = if let Body::Started { boot } = &row.body {
+            Step { number: Some(boot.cast_signed()), ..Step::of("started") }
+        } else if let Body::JobActive { station, job } = &row.body {
+            Step { station: Some(station), job: *job, ..Step::of("job-active") }
+        } else if let Body::CheckActive { station, attempt } = &row.body {
+            Step { station: Some(station), attempt: *attempt, ..Step::of("check-active") }
+        } else if let Body::AttemptEnded { attempt, ending } = &row.body {
+            let text = Some(words::ending_text(*ending));
+            Step { text, ..of_attempt(*attempt, "attempt-ended")? }
+        } else if let Body::Skipped { attempt, position, why } = &row.body {
+            let number = Some(i64::from(*position));
+            Step { number, text: Some(why), ..of_attempt(*attempt, "skipped")? }
+        } else if let Body::Asked { attempt, question } = &row.body {
+            asked = question.map(words::question_text);
+            Step { text: asked.as_deref(), ..of_attempt(*attempt, "asked")? }
+        } else if let Body::MasterNext { attempt } = &row.body {
+            of_attempt(*attempt, "master-next")?
+        } else if let Body::Noted { job, text } = &row.body {
+            Step { job: Some(*job), text: Some(text), ..Step::of("noted") }
+        } else {
+            unreachable!("every other kind of row has a table of its own")
+        };
+        self.step(row, &step)
+    }
+
+    fn step(&self, row: &Row, step: &Step<'_>) -> Written {
+        self.run(
+            "INSERT INTO step (seq, wall, mono, kind, station, job, attempt, number, text)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+            params![
+                int(row.seq),
+                row.at.wall.micros(),
+                row.at.mono_us.cast_signed(),
+                step.kind,
+                step.station.map(Name::as_str),
+                step.job.map(int),
+                step.attempt.map(int),
+                step.number,
+                step.text,
+            ],
+        )
+    }
+}
+
+/// What a row of the table `step` holds.
+struct Step<'a> {
+    kind: &'static str,
+    station: Option<&'a Name>,
+    job: Option<Seq>,
+    attempt: Option<Seq>,
+    number: Option<i64>,
+    text: Option<&'a str>,
+}
+
+impl Step<'_> {
+    const fn of(kind: &'static str) -> Self {
+        Self { kind, station: None, job: None, attempt: None, number: None, text: None }
+    }
+}

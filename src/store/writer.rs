@@ -1,0 +1,393 @@
+//! The one writer of the record.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::Duration;
+
+use rusqlite::{Connection, OpenFlags, OptionalExtension, TransactionBehavior, params};
+
+use super::folder::{self, FolderLock, Identity};
+use super::read::{Book, ParsePlan, Shared, parse_pinned};
+use super::write::{Memo, Pen, int, seq};
+use super::{CommitError, FeedRecord, StoreError, feed, schema};
+use crate::bench::{Row, Seq};
+
+/// How long one try waits for somebody else's lock.
+const BUSY: Duration = Duration::from_millis(100);
+/// Answers kept for requests that may be repeated.
+const ANSWERS_KEPT: i64 = 10_000;
+/// Pages of 4 KiB that the log gets at the start, so that commits need not enlarge the file.
+const LOG_PAGES: usize = 256;
+/// About the pages that a commit of a few rows writes.
+const PAGES_A_COMMIT: usize = 4;
+/// About the rows that fill a page.
+const ROWS_A_PAGE: usize = 32;
+/// A log of this size is moved into the database even while rows keep coming.
+const WAL_LIMIT: u64 = 64 << 20;
+
+/// The open record. It belongs to one thread; there is one in a state folder.
+pub struct Store {
+    conn: Connection,
+    shared: Shared,
+    path: PathBuf,
+    files: Vec<Identity>,
+    last: Seq,
+    feed: u64,
+    /// About how many pages were written to the log since it was last moved into the database.
+    log_pages: usize,
+    _lock: FolderLock,
+}
+
+impl std::fmt::Debug for Store {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Store")
+            .field("path", &self.path)
+            .field("last", &self.last)
+            .finish_non_exhaustive()
+    }
+}
+
+/// What a bench is rebuilt from at start, see [`crate::bench::Bench::rebuilt`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReadBack {
+    /// The rows of open jobs, stations and open alerts, in order.
+    pub rows: Vec<Row>,
+    /// The number of the newest row of the record.
+    pub last: Seq,
+    /// The number of the newest line of the feed.
+    pub feed: u64,
+}
+
+/// The reply to a request, kept so that the request is done once even when it comes again.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Answer {
+    /// The key the client made.
+    pub key: String,
+    /// The line that was sent back.
+    pub reply: String,
+}
+
+/// How the record is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Health {
+    /// Size of the log beside the database, bytes.
+    pub wal_bytes: u64,
+    /// Space left for the service on that disk, bytes.
+    pub free_bytes: u64,
+}
+
+/// Bytes, digest, data rows and name of a file that was taken.
+pub type TakenLength = (u64, [u8; 32], u32, String);
+
+impl Store {
+    /// Opens the record in a state folder with the plan reader of the configuration, see
+    /// [`Store::open_with`].
+    ///
+    /// # Errors
+    /// As there.
+    pub fn open(folder: &Path) -> Result<(Self, ReadBack), StoreError> {
+        Self::open_with(folder, parse_pinned)
+    }
+
+    /// Opens the record in a state folder, making folder and database where they are missing, and
+    /// reads back what the bench starts from.
+    ///
+    /// `parse` reads a pinned plan back; it must accept whatever it once accepted.
+    ///
+    /// # Errors
+    /// Another service works with the folder, the database is newer or damaged, or the system
+    /// refuses.
+    pub fn open_with(folder: &Path, parse: ParsePlan) -> Result<(Self, ReadBack), StoreError> {
+        folder::make(folder)?;
+        let lock = FolderLock::take(folder)?;
+        let path = folder.join(folder::DATABASE);
+        folder::make_database(&path)?;
+        let database = Identity::of(&path)?;
+        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let mut conn = Connection::open_with_flags(&path, flags)?;
+        prepare(&mut conn)?;
+        let log = Identity::of(&folder::beside(&path, "-wal"))?;
+        let shared = Shared::new(parse);
+        let book = Book { conn: &conn, shared: &shared };
+        let (last, feed) = book.counters()?;
+        let rows = book.open_rows()?;
+        let files = vec![database, log];
+        let store = Self { conn, shared, path, files, last, feed, log_pages: 0, _lock: lock };
+        if !store.in_place() {
+            return Err(StoreError::Missing(store.path));
+        }
+        Ok((store, ReadBack { rows, last, feed }))
+    }
+
+    /// Stores rows and the answers that go with them, all or none. When it returns `Ok` they are on
+    /// disk. After an error the caller still holds the rows and tries again, looking at
+    /// [`Store::last_committed`] first.
+    ///
+    /// # Errors
+    /// See [`CommitError`].
+    pub fn commit(&mut self, rows: &[Row], answers: &[Answer]) -> Result<(), CommitError> {
+        let mut expected = self.last.next();
+        for row in rows {
+            if row.seq != expected {
+                return Err(CommitError::Order { expected, got: row.seq });
+            }
+            expected = expected.next();
+        }
+        if !self.in_place() {
+            return Err(CommitError::Replaced);
+        }
+        let (last, feed) = self.write(rows, answers)?;
+        if !self.in_place() {
+            return Err(CommitError::Replaced);
+        }
+        (self.last, self.feed) = (last, feed);
+        self.log_pages += PAGES_A_COMMIT + rows.len() / ROWS_A_PAGE;
+        if self.wal_bytes() > WAL_LIMIT {
+            // The next commit tries again; the rows of this one are on disk already.
+            drop(self.checkpoint());
+        }
+        Ok(())
+    }
+
+    /// Whether it is time to move the log into the database: before it outgrows the room it has.
+    #[must_use]
+    pub const fn wants_checkpoint(&self) -> bool {
+        self.log_pages > LOG_PAGES * 3 / 4
+    }
+
+    fn write(&mut self, rows: &[Row], answers: &[Answer]) -> rusqlite::Result<(Seq, u64)> {
+        let last = rows.last().map_or(self.last, |row| row.seq);
+        let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
+        let mut pen = Pen { conn: &tx, feed: self.feed, memo: Memo::default() };
+        for row in rows {
+            pen.row(row)?;
+        }
+        let feed = pen.feed;
+        tx.prepare_cached("UPDATE counter SET last = ?1, feed = ?2 WHERE id = 1")?
+            .execute([int(last), feed.cast_signed()])?;
+        for answer in answers {
+            tx.prepare_cached(
+                "INSERT INTO answer (key, reply) VALUES (?1, ?2) ON CONFLICT (key) DO NOTHING",
+            )?
+            .execute([&answer.key, &answer.reply])?;
+        }
+        tx.commit()?;
+        Ok((last, feed))
+    }
+
+    /// The number of the newest row that is surely on disk. After a refused commit this tells
+    /// whether it happened all the same; from then on the store counts it as done.
+    ///
+    /// # Errors
+    /// The database cannot be read just now: it is not known, and must be asked again.
+    pub fn last_committed(&mut self) -> Result<Seq, StoreError> {
+        let counters = Book { conn: &self.conn, shared: &self.shared }.counters()?;
+        if self.in_place() {
+            (self.last, self.feed) = counters;
+        }
+        Ok(self.last)
+    }
+
+    /// Whether the open files are still the ones at their paths: writing into a deleted file
+    /// succeeds and is lost.
+    fn in_place(&self) -> bool {
+        self.files.iter().all(Identity::holds)
+    }
+
+    fn wal_bytes(&self) -> u64 {
+        std::fs::metadata(folder::beside(&self.path, "-wal")).map_or(0, |found| found.len())
+    }
+
+    /// Sizes to raise an alarm on.
+    ///
+    /// # Errors
+    /// The disk cannot be asked.
+    pub fn health(&self) -> Result<Health, StoreError> {
+        let disk = rustix::fs::statvfs(&self.path)
+            .map_err(|error| folder::failed("look at", &self.path)(error.into()))?;
+        let free_bytes = disk.f_bavail.saturating_mul(disk.f_frsize);
+        Ok(Health { wal_bytes: self.wal_bytes(), free_bytes })
+    }
+
+    /// Moves the log into the database as far as readers allow. When none of them still needs it,
+    /// the next commit begins at its start again, in blocks that the disk already knows: such a
+    /// commit costs one `fdatasync` of data alone. To be called when nothing else is to be done; a
+    /// commit only does it when the log is very long.
+    ///
+    /// # Errors
+    /// The database refuses; nothing is lost by it.
+    pub fn checkpoint(&mut self) -> Result<(), StoreError> {
+        let (pages, moved): (i64, i64) =
+            self.conn.query_row("PRAGMA wal_checkpoint(PASSIVE)", [], |row| {
+                Ok((row.get(1)?, row.get(2)?))
+            })?;
+        self.log_pages = usize::try_from(pages - moved).unwrap_or(0);
+        Ok(())
+    }
+
+    /// Closes the record, moving the log into the database.
+    ///
+    /// # Errors
+    /// The database refuses; everything committed is safe in the log.
+    pub fn close(self) -> Result<(), StoreError> {
+        self.conn.close().map_err(|(_, error)| error.into())
+    }
+
+    fn one<T: rusqlite::types::FromSql>(
+        &self,
+        sql: &str,
+        values: impl rusqlite::Params,
+    ) -> Result<Option<T>, StoreError> {
+        let mut statement = self.conn.prepare_cached(sql)?;
+        Ok(statement.query_row(values, |row| row.get(0)).optional()?)
+    }
+
+    /// The answer a request got when it came before.
+    ///
+    /// # Errors
+    /// The database cannot be read; so for all look-ups.
+    pub fn answer_of(&self, key: &str) -> Result<Option<String>, StoreError> {
+        self.one("SELECT reply FROM answer WHERE key = ?1", [key])
+    }
+
+    /// Whether a job, open or closed, has this name.
+    ///
+    /// # Errors
+    /// The database cannot be read.
+    pub fn name_used(&self, name: &str) -> Result<bool, StoreError> {
+        Ok(self.one::<i64>("SELECT seq FROM job WHERE name = ?1", [name])?.is_some())
+    }
+
+    /// The number of a closed job.
+    ///
+    /// # Errors
+    /// The database cannot be read.
+    pub fn closed_job(&self, name: &str) -> Result<Option<Seq>, StoreError> {
+        let sql = "SELECT seq FROM job WHERE name = ?1 AND closed_by IS NOT NULL";
+        Ok(self.one(sql, [name])?.map(seq))
+    }
+
+    /// The rows of a closed job, for [`crate::bench::Bench::rebuilt_job`].
+    ///
+    /// # Errors
+    /// The database cannot be read.
+    pub fn job_rows(&self, name: &str) -> Result<Option<Arc<Vec<Row>>>, StoreError> {
+        let Some(job) = self.closed_job(name)? else { return Ok(None) };
+        Ok(Some(Arc::new(self.book().job_rows(job)?)))
+    }
+
+    /// Whether a file with these bytes was taken.
+    ///
+    /// # Errors
+    /// The database cannot be read.
+    pub fn file_known(&self, digest: &[u8; 32]) -> Result<bool, StoreError> {
+        let sql = "SELECT seq FROM file WHERE digest = ?1 AND taken = 1 LIMIT 1";
+        Ok(self.one::<i64>(sql, [digest])?.is_some())
+    }
+
+    /// Whether this very file was refused before.
+    ///
+    /// # Errors
+    /// The database cannot be read.
+    pub fn refused_before(
+        &self,
+        drop: &str,
+        name: &str,
+        digest: &[u8; 32],
+    ) -> Result<bool, StoreError> {
+        let sql = "SELECT seq FROM file WHERE digest = ?3 AND taken = 0 AND drop_name = ?1
+                   AND name = ?2 LIMIT 1";
+        Ok(self.one::<i64>(sql, params![drop, name, digest])?.is_some())
+    }
+
+    /// Bytes, digest, data rows and name of every file that was taken from a drop, oldest first.
+    ///
+    /// # Errors
+    /// The database cannot be read.
+    pub fn taken_lengths(&self, drop: &str) -> Result<Vec<TakenLength>, StoreError> {
+        let sql = "SELECT bytes, digest, lines, name FROM file WHERE drop_name = ?1 AND taken = 1
+                   ORDER BY seq";
+        let mut statement = self.conn.prepare_cached(sql)?;
+        let found = statement.query_map([drop], |row| {
+            let bytes: i64 = row.get(0)?;
+            Ok((bytes.cast_unsigned(), row.get(1)?, row.get(2)?, row.get(3)?))
+        })?;
+        Ok(found.collect::<Result<_, _>>()?)
+    }
+
+    /// At most `limit` lines of the feed after line `since`.
+    ///
+    /// # Errors
+    /// The database cannot be read.
+    pub fn feed_since(&self, since: u64, limit: usize) -> Result<Vec<FeedRecord>, StoreError> {
+        feed::since(self.book(), since, limit)
+    }
+
+    /// Every row of the record, in order.
+    ///
+    /// # Errors
+    /// The database cannot be read.
+    pub fn all_rows(&self) -> Result<Vec<Row>, StoreError> {
+        self.book().all_rows()
+    }
+
+    const fn book(&self) -> Book<'_> {
+        Book { conn: &self.conn, shared: &self.shared }
+    }
+
+    /// What a start would read back now.
+    #[cfg(test)]
+    pub(crate) fn read_back(&self) -> Result<ReadBack, StoreError> {
+        let (last, feed) = self.book().counters()?;
+        Ok(ReadBack { rows: self.book().open_rows()?, last, feed })
+    }
+
+    /// Limits the database to its present size: the stand-in of the tests for a full disk.
+    #[cfg(test)]
+    pub(super) fn limit_pages(&self, more: Option<i64>) {
+        let pages: i64 =
+            self.conn.pragma_query_value(None, "page_count", |row| row.get(0)).unwrap();
+        let limit = more.map_or(1_i64 << 30, |more| pages + more);
+        self.conn.pragma_update(None, "max_page_count", limit).unwrap();
+    }
+
+    /// The database underneath, for tests that look at it.
+    #[cfg(test)]
+    pub(super) const fn connection(&self) -> &Connection {
+        &self.conn
+    }
+}
+
+/// Sets the connection up, brings the schema up to date, and drops the oldest answers.
+fn prepare(conn: &mut Connection) -> Result<(), StoreError> {
+    conn.busy_timeout(BUSY)?;
+    conn.set_prepared_statement_cache_capacity(64);
+    // Looks before it changes anything: a newer or foreign file stays as it is.
+    schema::version(conn)?;
+    conn.pragma_update(None, "journal_mode", "WAL")?;
+    conn.pragma_update(None, "synchronous", "FULL")?;
+    conn.pragma_update(None, "foreign_keys", true)?;
+    conn.pragma_update(None, "wal_autocheckpoint", 0)?;
+    conn.pragma_update(None, "journal_size_limit", 4 << 20)?;
+    schema::migrate(conn)?;
+    let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    tx.execute("DELETE FROM answer WHERE id <= (SELECT max(id) FROM answer) - ?1", [ANSWERS_KEPT])?;
+    // Always one write: the log must exist from the beginning, its identity is watched.
+    tx.execute("UPDATE counter SET last = last WHERE id = 1", [])?;
+    tx.commit()?;
+    make_room(conn)
+}
+
+/// Gives the log its blocks before the first touch: the same page is written often enough, without
+/// waiting for the disk, and the log is moved into the database.
+fn make_room(conn: &Connection) -> Result<(), StoreError> {
+    conn.pragma_update(None, "synchronous", "OFF")?;
+    // An answer that nobody asked for, written and taken away: nothing of it can do harm.
+    for _ in 0..LOG_PAGES / 2 {
+        conn.execute("INSERT OR REPLACE INTO answer (id, key, reply) VALUES (0, '', '')", [])?;
+        conn.execute("DELETE FROM answer WHERE id = 0", [])?;
+    }
+    conn.pragma_update(None, "synchronous", "FULL")?;
+    conn.query_row("PRAGMA wal_checkpoint(PASSIVE)", [], |_| Ok(()))?;
+    Ok(())
+}
