@@ -11,4 +11,6 @@ pub mod gauge;
 pub mod geometry;
 pub mod judgement;
 pub mod quantity;
+pub mod report;
 pub mod store;
+pub mod wire;

@@ -1,0 +1,13 @@
+//! Values into what people read: figures in words, tables that fit, files for a spreadsheet.
+
+mod csv;
+mod figures;
+mod table;
+mod times;
+
+pub use csv::{ALERT_COLUMNS, READING_COLUMNS, VERDICT_COLUMNS, csv_text};
+#[cfg(test)]
+pub(crate) use figures::tests::line as tests_line;
+pub use figures::{Spoken, in_unit, setup_words, spoken, word_of};
+pub use table::{Column, Table};
+pub use times::{age, clock_time, day_and_time};

@@ -1,0 +1,156 @@
+//! Tables that fit the window, and say what they left out to do so.
+
+use comfy_table::{CellAlignment, ContentArrangement, presets};
+
+use crate::wire::printable;
+
+/// A column of a table.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Column {
+    /// Its heading.
+    pub title: &'static str,
+    /// Numbers stand to the right.
+    pub right: bool,
+    /// 0 stays whatever happens; the highest goes first when there is no room.
+    pub spare: u8,
+}
+
+/// A table of texts. Whatever comes from outside is escaped when it is added.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Table {
+    columns: Vec<Column>,
+    rows: Vec<Vec<String>>,
+}
+
+/// Blanks between two columns.
+const GAP: usize = 2;
+/// The least room worth giving to the last column, which may wrap.
+const LAST: usize = 20;
+
+impl Table {
+    /// An empty table.
+    #[must_use]
+    pub fn new(columns: &[Column]) -> Self {
+        Self { columns: columns.to_vec(), rows: Vec::new() }
+    }
+
+    /// Adds a row, a cell for each column.
+    pub fn push(&mut self, cells: &[String]) {
+        self.rows.push(cells.iter().map(|cell| printable(cell)).collect());
+    }
+
+    /// Whether it has no rows.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.rows.is_empty()
+    }
+
+    /// The table as text, each line ended, no wider than `width` characters; and the headings of
+    /// the columns that found no room. Without a width nothing is left out.
+    #[must_use]
+    pub fn fitted(&self, width: Option<usize>) -> (String, Vec<&'static str>) {
+        let mut kept: Vec<usize> =
+            (0..self.columns.len()).filter(|&at| self.says_something(at)).collect();
+        let mut left_out = Vec::new();
+        if let Some(width) = width {
+            while self.least_width(&kept) > width {
+                let Some(place) = self.most_spare(&kept) else { break };
+                left_out.push(self.columns[kept.remove(place)].title);
+            }
+        }
+        (self.drawn(&kept, width), left_out)
+    }
+
+    /// A column without a single text is no loss.
+    fn says_something(&self, at: usize) -> bool {
+        self.rows.iter().any(|row| row.get(at).is_some_and(|cell| !cell.is_empty()))
+    }
+
+    /// The place in `kept` of the column that is missed least, if any may go.
+    fn most_spare(&self, kept: &[usize]) -> Option<usize> {
+        let spare = |place: &usize| self.columns[kept[*place]].spare;
+        (0..kept.len()).filter(|place| spare(place) > 0).max_by_key(spare)
+    }
+
+    /// The width of some columns, the last one wrapped.
+    fn least_width(&self, kept: &[usize]) -> usize {
+        let sum: usize = kept.iter().map(|&at| self.width_of(at) + GAP).sum();
+        let last = kept.last().map_or(0, |&at| self.width_of(at));
+        sum.saturating_sub(GAP) - last.saturating_sub(LAST)
+    }
+
+    fn width_of(&self, at: usize) -> usize {
+        let cells = self.rows.iter().filter_map(|row| row.get(at));
+        let widest = cells.map(|cell| cell.chars().count()).max().unwrap_or(0);
+        widest.max(self.columns[at].title.chars().count())
+    }
+
+    fn drawn(&self, kept: &[usize], width: Option<usize>) -> String {
+        let mut table = comfy_table::Table::new();
+        table.load_style(presets::NOTHING);
+        table.set_header(kept.iter().map(|&at| self.columns[at].title));
+        for row in &self.rows {
+            table.add_row(kept.iter().map(|&at| row.get(at).map_or("", String::as_str)));
+        }
+        if let Some(width) = width.and_then(|width| u16::try_from(width).ok()) {
+            table.set_content_arrangement(ContentArrangement::Dynamic).set_width(width);
+        }
+        let gap = u16::try_from(GAP).unwrap_or(2);
+        for (place, &at) in kept.iter().enumerate() {
+            let Some(column) = table.column_mut(place) else { continue };
+            column.set_padding((0, if place + 1 == kept.len() { 0 } else { gap }));
+            if self.columns[at].right {
+                column.set_cell_alignment(CellAlignment::Right);
+            }
+        }
+        let mut text = String::new();
+        for line in table.lines() {
+            text.push_str(line.trim_end());
+            text.push('\n');
+        }
+        text
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn table() -> Table {
+        let column = |title, right, spare| Column { title, right, spare };
+        let mut table = Table::new(&[
+            column("id", true, 0),
+            column("gauge", false, 2),
+            column("empty", false, 0),
+            column("value", true, 0),
+            column("why", false, 1),
+        ]);
+        let row = |cells: [&str; 5]| cells.map(str::to_owned);
+        table.push(&row(["9", "plate", "", "0.00012", ""]));
+        table.push(&row(["10", "height", "", "-0.5", "taken back: a chip lay under it\u{1b}[2J"]));
+        table
+    }
+
+    #[test]
+    fn with_room_everything_is_told() {
+        let (text, left_out) = table().fitted(None);
+        let expected = concat!(
+            "id  gauge     value  why\n",
+            " 9  plate   0.00012\n",
+            "10  height     -0.5  taken back: a chip lay under it\\x1b[2J\n",
+        );
+        assert_eq!(text, expected);
+        assert!(left_out.is_empty());
+    }
+
+    #[test]
+    fn in_a_narrow_window_columns_go_by_rank_and_are_named() {
+        let (text, left_out) = table().fitted(Some(36));
+        assert_eq!(left_out, ["gauge"]);
+        assert!(text.lines().all(|line| line.chars().count() <= 36), "{text}");
+        assert!(text.contains("a chip lay"), "{text}");
+        let (text, left_out) = table().fitted(Some(12));
+        assert_eq!(left_out, ["gauge", "why"]);
+        assert!(text.contains("0.00012") && text.contains("10"), "{text}");
+    }
+}

@@ -1,0 +1,82 @@
+//! `alert/1`.
+
+use serde::{Deserialize, Serialize};
+
+use crate::bench::row::AlertKind;
+use crate::quantity::Wall;
+use crate::store::AlertRecord;
+
+use super::text::json_text;
+
+/// One alert as the outside sees it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[expect(missing_docs, reason = "the fields are those of the published line")]
+pub struct AlertLine {
+    pub schema: String,
+    pub id: u64,
+    pub at: String,
+    pub level: String,
+    pub kind: String,
+    pub job: Option<String>,
+    pub part: Option<String>,
+    pub check: Option<String>,
+    pub gauge: Option<String>,
+    pub text: String,
+    pub cleared_at: Option<String>,
+    pub acked_at: Option<String>,
+}
+
+impl From<&AlertRecord> for AlertLine {
+    fn from(record: &AlertRecord) -> Self {
+        let alert = &record.alert;
+        let check = record.place.as_ref().and_then(|place| place.check.as_ref());
+        let time = |time: Option<Wall>| time.map(|time| time.to_string());
+        Self {
+            schema: "alert/1".to_owned(),
+            id: record.id.0,
+            at: record.at.to_string(),
+            level: alert.level.text().to_owned(),
+            kind: alert.kind.text().to_owned(),
+            job: record.place.as_ref().map(|place| place.job.to_string()),
+            part: check.map(|check| check.part.to_string()),
+            check: check.map(|check| check.check.to_string()),
+            gauge: alert.about.clone().filter(|_| tells_of_a_gauge(alert.kind)),
+            text: alert.text.clone(),
+            cleared_at: time(record.cleared_at),
+            acked_at: time(record.acked_at),
+        }
+    }
+}
+
+/// Whether what an alert is about is a gauge, and not a file, a folder or the disk.
+const fn tells_of_a_gauge(kind: AlertKind) -> bool {
+    match kind {
+        AlertKind::FileRefused
+        | AlertKind::FolderLost
+        | AlertKind::StorageFailing
+        | AlertKind::SpaceLow => false,
+        AlertKind::Out
+        | AlertKind::Undecided
+        | AlertKind::OutSoFar
+        | AlertKind::WildTouch
+        | AlertKind::MostlyTilt
+        | AlertKind::HalfTurn
+        | AlertKind::NotClosed
+        | AlertKind::Overdue
+        | AlertKind::UnitMixed
+        | AlertKind::EndOfTravel
+        | AlertKind::TooCoarse
+        | AlertKind::OwnReturn
+        | AlertKind::GaugeLost
+        | AlertKind::DamagedFrames
+        | AlertKind::Flooding
+        | AlertKind::BatteryLow
+        | AlertKind::Unclaimed => true,
+    }
+}
+
+/// An alert as one line of JSON, without its end.
+#[must_use]
+pub fn alert_line(record: &AlertRecord) -> String {
+    json_text(&AlertLine::from(record))
+}

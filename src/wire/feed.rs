@@ -1,0 +1,112 @@
+//! `feed/1`, and the lines around it on a connection that follows the feed.
+
+use serde::{Deserialize, Serialize};
+
+use crate::store::{FeedEvent, FeedRecord};
+
+use super::alert::AlertLine;
+use super::text::json_text;
+use super::verdict::VerdictLine;
+
+/// One line of the feed. Exactly one of `alert` and `verdict` is there.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[expect(missing_docs, reason = "the fields are those of the published line")]
+pub struct FeedLine {
+    pub schema: String,
+    pub seq: u64,
+    pub at: String,
+    pub event: String,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub alert: Option<AlertLine>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub verdict: Option<VerdictLine>,
+}
+
+impl From<&FeedRecord> for FeedLine {
+    fn from(record: &FeedRecord) -> Self {
+        let (event, alert, verdict) = match &record.event {
+            FeedEvent::Raised(alert) => ("raised", Some(AlertLine::from(&**alert)), None),
+            FeedEvent::Seen(alert) => ("seen", Some(AlertLine::from(&**alert)), None),
+            FeedEvent::Cleared(alert) => ("cleared", Some(AlertLine::from(&**alert)), None),
+            FeedEvent::Verdict(verdict) => ("verdict", None, Some(VerdictLine::from(&**verdict))),
+        };
+        Self {
+            schema: "feed/1".to_owned(),
+            seq: record.seq,
+            at: record.at.to_string(),
+            event: event.to_owned(),
+            alert,
+            verdict,
+        }
+    }
+}
+
+/// A line of the feed as JSON, without its end.
+#[must_use]
+pub fn feed_line(record: &FeedRecord) -> String {
+    json_text(&FeedLine::from(record))
+}
+
+/// The first answer to a request for the feed: the lines that follow have numbers above `from`.
+#[must_use]
+pub fn tail_line(from: u64) -> String {
+    #[derive(Serialize)]
+    struct Begins {
+        schema: &'static str,
+        from: u64,
+    }
+    json_text(&Begins { schema: "tail/1", from })
+}
+
+/// Told between lines of the feed when the record cannot be written (`failing`), runs out of
+/// space (`low`), or is well again (`fine`).
+#[must_use]
+pub fn storage_line(state: &str, text: &str) -> String {
+    json_text(&StorageLine {
+        schema: "storage/1".to_owned(),
+        state: state.to_owned(),
+        text: text.to_owned(),
+    })
+}
+
+/// News about the record on disk, on a connection that follows the feed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct StorageLine {
+    pub(crate) schema: String,
+    pub(crate) state: String,
+    pub(crate) text: String,
+}
+
+/// What a line says on a connection that follows the feed.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Told {
+    /// The feed begins after this number.
+    From(u64),
+    /// A line of the feed.
+    Feed(Box<FeedLine>),
+    /// News about the disk.
+    Storage(StorageLine),
+    /// A refusal.
+    Refused(super::Reply),
+}
+
+/// Reads a line of such a connection; `None` for one that a newer service may have added.
+///
+/// # Errors
+/// A sentence about a line that cannot be read.
+pub(crate) fn parse_told(line: &str) -> Result<Option<Told>, String> {
+    #[derive(Deserialize)]
+    struct Head {
+        schema: String,
+        from: Option<u64>,
+    }
+    let fault = |error: serde_json::Error| format!("the service sent what cannot be read: {error}");
+    let head: Head = serde_json::from_str(line).map_err(fault)?;
+    Ok(match head.schema.as_str() {
+        "tail/1" => head.from.map(Told::From),
+        "feed/1" => Some(Told::Feed(Box::new(serde_json::from_str(line).map_err(fault)?))),
+        "storage/1" => Some(Told::Storage(serde_json::from_str(line).map_err(fault)?)),
+        "error/1" => Some(Told::Refused(super::Reply::parse(line)?)),
+        _ => None,
+    })
+}

@@ -1,0 +1,41 @@
+//! Every outside shape: requests, replies, and the JSON lines that scripts read.
+//!
+//! A line never carries a raw control character; what is not known is `null`, and a key of a
+//! published line is always there, except that `figures` leaves out what does not apply.
+
+mod alert;
+mod evaluation;
+mod feed;
+mod finding;
+mod job;
+mod lengths;
+mod reading;
+mod record;
+mod reply;
+mod request;
+mod status;
+mod text;
+mod verdict;
+
+pub use alert::{AlertLine, alert_line};
+pub use evaluation::{
+    CircleLine, EvaluationLine, LeastSquaresLine, PlacedCircle, WaveLine, ZoneLine, evaluation_line,
+};
+pub use feed::{FeedLine, feed_line, storage_line, tail_line};
+pub(crate) use feed::{Told, parse_told};
+pub use finding::finding_line;
+pub use job::{CheckStanding, job_line, job_show_line};
+pub use lengths::figure_of;
+pub use reading::{ReadingLine, reading_line};
+pub use record::{backup_line, verify_line};
+pub use reply::{PROTOCOL, Reply, error_line, hello_line, next_words, reply_line};
+pub use request::{Incoming, MAX_LINE, parse_request};
+pub use status::{
+    DropState, DropStatus, GaugeState, GaugeStatus, StationStatus, Status, StorageState,
+    StorageStatus, status_line,
+};
+pub use text::printable;
+pub use verdict::{FiguresLine, ToleranceLine, VerdictLine, verdict_line};
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,73 @@
+//! `backup/1` and `verify/1`.
+
+use serde::Serialize;
+
+use crate::store::{Difference, Verified};
+
+use super::text::json_text;
+
+/// A copy of the record that was made, as one line of JSON without its end.
+#[must_use]
+pub fn backup_line(file: &str, bytes: u64) -> String {
+    #[derive(Serialize)]
+    struct Shape<'a> {
+        schema: &'static str,
+        file: &'a str,
+        bytes: u64,
+    }
+    json_text(&Shape { schema: "backup/1", file, bytes })
+}
+
+/// What a check of the record found, as one line of JSON without its end.
+#[must_use]
+pub fn verify_line(found: &Verified) -> String {
+    #[derive(Serialize)]
+    struct Shape<'a> {
+        schema: &'static str,
+        rows: u64,
+        verdicts: u64,
+        older: u64,
+        differences: Vec<Different<'a>>,
+    }
+    #[derive(Serialize)]
+    struct Different<'a> {
+        row: Option<u64>,
+        text: &'a str,
+    }
+    json_text(&Shape {
+        schema: "verify/1",
+        rows: found.rows,
+        verdicts: found.verdicts,
+        older: found.older,
+        differences: found
+            .differences
+            .iter()
+            .map(|Difference { row, what }| Different { row: row.map(|row| row.0), text: what })
+            .collect(),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bench::Seq;
+
+    #[test]
+    fn a_copy_and_a_check_have_their_shapes() {
+        assert_eq!(
+            backup_line("/b\u{9b}.db", 172_032),
+            r#"{"schema":"backup/1","file":"/b\u009b.db","bytes":172032}"#
+        );
+        let what = "computed again, it differs in value".to_owned();
+        let found = Verified {
+            rows: 120,
+            verdicts: 7,
+            older: 2,
+            differences: vec![Difference { row: Some(Seq(50)), what }],
+        };
+        assert_eq!(
+            verify_line(&found),
+            r#"{"schema":"verify/1","rows":120,"verdicts":7,"older":2,"differences":[{"row":50,"text":"computed again, it differs in value"}]}"#
+        );
+    }
+}

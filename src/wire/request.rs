@@ -1,0 +1,349 @@
+//! Requests: one JSON object a line, what is asked of the service.
+//!
+//! A request is read by hand rather than by derived code, so that whatever is wrong with one is
+//! said in a sentence that names the field.
+
+use serde_json::{Map, Value, json};
+
+use crate::bench::row::AttemptReason;
+use crate::bench::{Command, Request, Seq};
+
+/// The longest line either side may send, in bytes, its end included.
+pub const MAX_LINE: usize = 64 * 1024;
+
+/// The longest key of a request, in bytes.
+const MAX_KEY: usize = 128;
+
+/// What a client asks for.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Incoming {
+    /// How everything is.
+    Status,
+    /// The feed, from now or from after a number.
+    Tail {
+        /// The last number the client has seen; from now on where left out.
+        since: Option<u64>,
+    },
+    /// Something is to change.
+    Change {
+        /// Made by the client: the same key again is the same request again, and is done once.
+        key: String,
+        /// What is asked. What only the disk knows (`used`, `found`, `closed`) is never on the
+        /// wire; the service fills it in.
+        request: Request,
+    },
+}
+
+/// Reads one request line.
+///
+/// # Errors
+/// A sentence for the person or script that sent it.
+pub fn parse_request(line: &str) -> Result<Incoming, String> {
+    if line.len() > MAX_LINE {
+        return Err(format!("a request may have {MAX_LINE} bytes at most"));
+    }
+    let value: Value =
+        serde_json::from_str(line).map_err(|error| format!("the request is not JSON: {error}"))?;
+    let Value::Object(map) = value else {
+        return Err("a request is a JSON object".to_owned());
+    };
+    let mut fields = Fields(map);
+    let what = fields.text("request")?;
+    let incoming = match what.as_str() {
+        "status" => Incoming::Status,
+        "tail" => Incoming::Tail { since: fields.number("since")? },
+        _ => change(&what, &mut fields)?,
+    };
+    fields.finish(&what)?;
+    Ok(incoming)
+}
+
+fn change(what: &str, fields: &mut Fields) -> Result<Incoming, String> {
+    let command = command(what, fields)?;
+    let key = fields.text("key")?;
+    if key.is_empty() || key.len() > MAX_KEY || !key.bytes().all(|byte| byte.is_ascii_graphic()) {
+        return Err(format!("\"key\" must be 1 to {MAX_KEY} visible ASCII characters"));
+    }
+    let station = fields.maybe_text("station")?;
+    let by = fields.maybe_text("by")?;
+    Ok(Incoming::Change { key, request: Request { station, by, command } })
+}
+
+fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
+    Ok(match what {
+        "job-open" => Command::JobOpen {
+            name: fields.text("name")?,
+            used: false,
+            plan: fields.text("plan")?,
+            serial: fields.maybe_text("serial")?,
+            customer: fields.maybe_text("customer")?,
+        },
+        "job-use" => Command::JobUse { name: fields.text("name")? },
+        "job-close" => Command::JobClose { name: fields.maybe_text("name")? },
+        "job-reopen" => Command::JobReopen { name: fields.text("name")?, found: None },
+        "measure" => Command::Measure { target: fields.text("target")? },
+        "stop" => Command::Stop,
+        "remeasure" => Command::Remeasure {
+            reason: reason(&fields.text("reason")?)?,
+            target: fields.maybe_text("target")?,
+        },
+        "next" => Command::Next,
+        "enter" => Command::Enter {
+            values: fields.texts("values")?,
+            graduation: fields.maybe_text("graduation")?,
+        },
+        "void" => {
+            Command::Void { id: fields.number("id")?.map(Seq), why: fields.maybe_text("why")? }
+        }
+        "skip" => Command::Skip { position: fields.position()?, why: fields.text("why")? },
+        "master" => Command::Master { gauge: fields.maybe_text("gauge")? },
+        "note" => {
+            Command::Note { job: fields.text("job")?, text: fields.text("text")?, closed: None }
+        }
+        "ack" => {
+            let id = fields.number("id")?.ok_or_else(|| missing("id"))?;
+            Command::Ack { id: Seq(id) }
+        }
+        _ => return Err(format!("unknown request {what:?}")),
+    })
+}
+
+fn reason(text: &str) -> Result<AttemptReason, String> {
+    match text {
+        "ground" => Ok(AttemptReason::Ground),
+        "cleaned" => Ok(AttemptReason::Cleaned),
+        "again" => Ok(AttemptReason::Again),
+        _ => Err(format!("\"reason\" is ground, cleaned or again, not {text:?}")),
+    }
+}
+
+fn missing(name: &str) -> String {
+    format!("\"{name}\" is missing")
+}
+
+/// The fields of a request that nobody has read yet.
+struct Fields(Map<String, Value>);
+
+impl Fields {
+    fn text(&mut self, name: &str) -> Result<String, String> {
+        self.maybe_text(name)?.ok_or_else(|| missing(name))
+    }
+
+    fn maybe_text(&mut self, name: &str) -> Result<Option<String>, String> {
+        match self.0.remove(name) {
+            None | Some(Value::Null) => Ok(None),
+            Some(Value::String(text)) => Ok(Some(text)),
+            Some(_) => Err(format!("\"{name}\" must be a text")),
+        }
+    }
+
+    fn number(&mut self, name: &str) -> Result<Option<u64>, String> {
+        match self.0.remove(name) {
+            None | Some(Value::Null) => Ok(None),
+            Some(value) => value
+                .as_u64()
+                .map(Some)
+                .ok_or_else(|| format!("\"{name}\" must be a whole number, 0 or more")),
+        }
+    }
+
+    fn position(&mut self) -> Result<Option<u32>, String> {
+        let number = self.number("position")?;
+        number
+            .map(|number| u32::try_from(number).map_err(|_| "\"position\" is too large".to_owned()))
+            .transpose()
+    }
+
+    fn texts(&mut self, name: &str) -> Result<Vec<String>, String> {
+        let not_texts = || format!("\"{name}\" must be a list of texts");
+        let Value::Array(items) = self.0.remove(name).ok_or_else(|| missing(name))? else {
+            return Err(not_texts());
+        };
+        items
+            .into_iter()
+            .map(|item| match item {
+                Value::String(text) => Ok(text),
+                Value::Null
+                | Value::Bool(_)
+                | Value::Number(_)
+                | Value::Array(_)
+                | Value::Object(_) => Err(not_texts()),
+            })
+            .collect()
+    }
+
+    fn finish(self, what: &str) -> Result<(), String> {
+        match self.0.keys().next() {
+            None => Ok(()),
+            Some(name) => Err(format!("unknown field {name:?} in a {what:?} request")),
+        }
+    }
+}
+
+impl Incoming {
+    /// The request as one line, without its end.
+    #[must_use]
+    pub fn to_line(&self) -> String {
+        let object = match self {
+            Self::Status => json!({"request": "status"}),
+            Self::Tail { since } => json!({"request": "tail", "since": since}),
+            Self::Change { key, request } => {
+                let mut object = command_object(&request.command);
+                object["key"] = json!(key);
+                object["station"] = json!(request.station);
+                object["by"] = json!(request.by);
+                object
+            }
+        };
+        super::text::json_text(&object)
+    }
+}
+
+/// A command as its JSON object; what only the disk knows stays out.
+fn command_object(command: &Command) -> Value {
+    match command {
+        Command::JobOpen { name, used: _, plan, serial, customer } => json!({
+            "request": "job-open", "name": name, "plan": plan, "serial": serial,
+            "customer": customer,
+        }),
+        Command::JobUse { name } => json!({"request": "job-use", "name": name}),
+        Command::JobClose { name } => json!({"request": "job-close", "name": name}),
+        Command::JobReopen { name, found: _ } => json!({"request": "job-reopen", "name": name}),
+        Command::Measure { target } => json!({"request": "measure", "target": target}),
+        Command::Stop => json!({"request": "stop"}),
+        Command::Remeasure { reason, target } => {
+            json!({"request": "remeasure", "reason": reason.text(), "target": target})
+        }
+        Command::Next => json!({"request": "next"}),
+        Command::Enter { values, graduation } => {
+            json!({"request": "enter", "values": values, "graduation": graduation})
+        }
+        Command::Void { id, why } => {
+            json!({"request": "void", "id": id.map(|id| id.0), "why": why})
+        }
+        Command::Skip { position, why } => {
+            json!({"request": "skip", "position": position, "why": why})
+        }
+        Command::Master { gauge } => json!({"request": "master", "gauge": gauge}),
+        Command::Note { job, text, closed: _ } => {
+            json!({"request": "note", "job": job, "text": text})
+        }
+        Command::Ack { id } => json!({"request": "ack", "id": id.0}),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn commands() -> Vec<Command> {
+        let some = |text: &str| Some(text.to_owned());
+        vec![
+            Command::JobOpen {
+                name: "J-1042".to_owned(),
+                used: false,
+                plan: "wheelhead".to_owned(),
+                serial: some("S \"7\""),
+                customer: None,
+            },
+            Command::JobUse { name: "J-1042".to_owned() },
+            Command::JobClose { name: None },
+            Command::JobClose { name: some("J-1042") },
+            Command::JobReopen { name: "J-1042".to_owned(), found: None },
+            Command::Measure { target: "inner-spacer/face-a".to_owned() },
+            Command::Stop,
+            Command::Remeasure { reason: AttemptReason::Ground, target: None },
+            Command::Remeasure { reason: AttemptReason::Cleaned, target: some("a/b") },
+            Command::Remeasure { reason: AttemptReason::Again, target: None },
+            Command::Next,
+            Command::Enter { values: vec!["-1".to_owned(), "3 um".to_owned()], graduation: None },
+            Command::Enter { values: vec!["2".to_owned()], graduation: some("0.0001in") },
+            Command::Void { id: None, why: None },
+            Command::Void { id: Some(Seq(17)), why: some("chip\nunder it") },
+            Command::Skip { position: None, why: "slot".to_owned() },
+            Command::Skip { position: Some(3), why: "slot".to_owned() },
+            Command::Master { gauge: some("height") },
+            Command::Note { job: "J-1042".to_owned(), text: "Ø 40".to_owned(), closed: None },
+            Command::Ack { id: Seq(9) },
+        ]
+    }
+
+    #[test]
+    fn every_request_survives_the_line() {
+        for command in commands() {
+            for station in [None, Some("bench-1".to_owned())] {
+                let request =
+                    Request { station, by: Some("ann".to_owned()), command: command.clone() };
+                let sent = Incoming::Change { key: "k1".to_owned(), request };
+                let line = sent.to_line();
+                assert!(!line.contains('\n'), "{line}");
+                assert_eq!(parse_request(&line), Ok(sent), "{line}");
+            }
+        }
+        for asked in
+            [Incoming::Status, Incoming::Tail { since: None }, Incoming::Tail { since: Some(0) }]
+        {
+            assert_eq!(parse_request(&asked.to_line()), Ok(asked));
+        }
+    }
+
+    #[test]
+    fn a_request_is_a_plain_object_anybody_can_write() {
+        let line = r#"{"request":"void","key":"abc","id":17}"#;
+        let request = Request {
+            station: None,
+            by: None,
+            command: Command::Void { id: Some(Seq(17)), why: None },
+        };
+        assert_eq!(parse_request(line), Ok(Incoming::Change { key: "abc".to_owned(), request }));
+    }
+
+    #[track_caller]
+    fn refused(line: &str, sentence: &str) {
+        match parse_request(line) {
+            Err(said) => assert!(said.contains(sentence), "{said:?} instead of {sentence:?}"),
+            Ok(taken) => panic!("{line} was taken as {taken:?}"),
+        }
+    }
+
+    #[test]
+    fn junk_is_refused_with_a_sentence() {
+        refused("", "not JSON");
+        refused("hello", "not JSON");
+        refused("[1]", "a request is a JSON object");
+        refused("{}", "\"request\" is missing");
+        refused(r#"{"request":5}"#, "\"request\" must be a text");
+        refused(r#"{"request":"format-disk","key":"k"}"#, "unknown request \"format-disk\"");
+        refused(r#"{"request":"status","colour":"red"}"#, "unknown field \"colour\"");
+        refused(r#"{"request":"next"}"#, "\"key\" is missing");
+        refused(r#"{"request":"next","key":""}"#, "\"key\" must be 1 to 128");
+        refused(r#"{"request":"next","key":"a b"}"#, "visible ASCII");
+        refused(r#"{"request":"ack","key":"k"}"#, "\"id\" is missing");
+        refused(r#"{"request":"ack","key":"k","id":-1}"#, "whole number");
+        refused(r#"{"request":"ack","key":"k","id":1.5}"#, "whole number");
+        refused(r#"{"request":"tail","since":"now"}"#, "whole number");
+        refused(r#"{"request":"skip","key":"k","position":4294967296,"why":"x"}"#, "too large");
+        refused(r#"{"request":"enter","key":"k","values":"1"}"#, "list of texts");
+        refused(r#"{"request":"enter","key":"k","values":[1]}"#, "list of texts");
+        refused(r#"{"request":"enter","key":"k"}"#, "\"values\" is missing");
+        refused(
+            r#"{"request":"remeasure","key":"k","reason":"first"}"#,
+            "ground, cleaned or again",
+        );
+        refused(
+            r#"{"request":"job-open","key":"k","name":"J","plan":"p","used":true}"#,
+            "\"used\"",
+        );
+        refused(r#"{"request":"measure","key":"k","target":["a"]}"#, "\"target\" must be a text");
+    }
+
+    #[test]
+    fn an_oversize_or_deeply_nested_line_is_refused() {
+        let long = format!(
+            r#"{{"request":"note","key":"k","job":"J","text":"{}"}}"#,
+            "x".repeat(MAX_LINE)
+        );
+        refused(&long, "65536 bytes at most");
+        refused(&format!("{}1{}", "[".repeat(20_000), "]".repeat(20_000)), "not JSON");
+    }
+}

@@ -1,0 +1,218 @@
+//! `status/1`.
+
+use serde::{Deserialize, Serialize};
+
+use super::text::json_text;
+
+/// How everything is, as of the last commit. Times are RFC 3339, UTC; names are as configured.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Status {
+    /// Whether nothing needs a person.
+    pub healthy: bool,
+    /// What the shop calls the bench.
+    pub bench: String,
+    /// When the service started.
+    pub since: String,
+    /// Its measuring places.
+    pub stations: Vec<StationStatus>,
+    /// Its gauges.
+    pub gauges: Vec<GaugeStatus>,
+    /// Its drop folders.
+    pub drops: Vec<DropStatus>,
+    /// The record on disk.
+    pub storage: StorageStatus,
+    /// Alerts that are neither cleared nor seen.
+    pub alerts_open: u64,
+}
+
+/// What a station works on.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[expect(missing_docs, reason = "the fields are those of the published line")]
+pub struct StationStatus {
+    pub name: String,
+    pub job: Option<String>,
+    pub part: Option<String>,
+    pub check: Option<String>,
+    pub attempt: Option<u32>,
+    /// What the next frame is: `position`, `closure`, `again`, `half-turn`, `master` or `nothing`.
+    pub next: Option<String>,
+    /// The position that the next frame belongs to.
+    pub next_position: Option<u32>,
+    /// Positions that hold a reading that counts.
+    pub taken: Option<u32>,
+    /// Positions of the check.
+    pub of: Option<u32>,
+}
+
+/// A gauge and its frames since the service started.
+/// `frames = taken + damaged + foreign + repeats + resync + idle + muted`.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[expect(missing_docs, reason = "the fields are those of the published line")]
+pub struct GaugeStatus {
+    pub name: String,
+    pub state: GaugeState,
+    /// The sentence where it cannot be read.
+    pub why: Option<String>,
+    pub frames: u64,
+    pub taken: u64,
+    pub damaged: u64,
+    pub foreign: u64,
+    pub repeats: u64,
+    pub resync: u64,
+    pub idle: u64,
+    pub muted: u64,
+    /// The newest value, with its unit: `0.00012 in`.
+    pub last: Option<String>,
+    /// When it came.
+    pub last_at: Option<String>,
+}
+
+/// Whether a gauge can be read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum GaugeState {
+    /// It can.
+    Live,
+    /// Its port was never there.
+    Absent,
+    /// Its port went away.
+    Lost,
+    /// Its port may not be opened, or somebody else holds it.
+    Refused,
+    /// It has none: read by eye, or from files.
+    NoPort,
+}
+
+/// A drop folder since the service started.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct DropStatus {
+    /// Its name.
+    pub name: String,
+    /// Whether it is there.
+    pub state: DropState,
+    /// Files taken.
+    pub files: u64,
+    /// Rows taken.
+    pub rows: u64,
+    /// Files refused.
+    pub refused: u64,
+}
+
+/// Whether a drop folder is there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum DropState {
+    /// It is.
+    Watching,
+    /// It is not.
+    Absent,
+}
+
+/// The record on disk.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct StorageStatus {
+    /// How it is.
+    pub state: StorageState,
+    /// Why it cannot be written; nothing while it can.
+    pub why: Option<String>,
+    /// The database file.
+    pub database: String,
+    /// Size of the log beside it.
+    pub wal_bytes: u64,
+    /// Free space on its disk.
+    pub free_bytes: u64,
+}
+
+/// How the record on disk is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum StorageState {
+    /// Everything taken is stored.
+    Fine,
+    /// It cannot be written; nothing is taken.
+    Failing,
+    /// Space is running out.
+    Low,
+}
+
+/// The status as one line of JSON, without its end.
+#[must_use]
+pub fn status_line(status: &Status) -> String {
+    #[derive(Serialize)]
+    struct Line<'a> {
+        schema: &'static str,
+        #[serde(flatten)]
+        status: &'a Status,
+    }
+    json_text(&Line { schema: "status/1", status })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_status_line_has_the_published_shape() {
+        let status = Status {
+            healthy: false,
+            bench: "grinding room".to_owned(),
+            since: "2027-03-01T06:00:00.000Z".to_owned(),
+            stations: vec![StationStatus {
+                name: "bench".to_owned(),
+                job: Some("J-1042".to_owned()),
+                part: None,
+                check: None,
+                attempt: None,
+                next: None,
+                next_position: None,
+                taken: None,
+                of: None,
+            }],
+            gauges: vec![GaugeStatus {
+                name: "plate".to_owned(),
+                state: GaugeState::NoPort,
+                why: None,
+                frames: 3,
+                taken: 2,
+                damaged: 1,
+                foreign: 0,
+                repeats: 0,
+                resync: 0,
+                idle: 0,
+                muted: 0,
+                last: Some("-0.00012 in".to_owned()),
+                last_at: Some("2027-03-01T06:10:00.000Z".to_owned()),
+            }],
+            drops: vec![DropStatus {
+                name: "height-logger".to_owned(),
+                state: DropState::Absent,
+                files: 1,
+                rows: 9,
+                refused: 0,
+            }],
+            storage: StorageStatus {
+                state: StorageState::Fine,
+                why: None,
+                database: "/var/lib/tenths/tenths.db".to_owned(),
+                wal_bytes: 0,
+                free_bytes: 1_000_000,
+            },
+            alerts_open: 1,
+        };
+        let expected = concat!(
+            r#"{"schema":"status/1","healthy":false,"bench":"grinding room","#,
+            r#""since":"2027-03-01T06:00:00.000Z","#,
+            r#""stations":[{"name":"bench","job":"J-1042","part":null,"check":null,"#,
+            r#""attempt":null,"next":null,"next_position":null,"taken":null,"of":null}],"#,
+            r#""gauges":[{"name":"plate","state":"no-port","why":null,"frames":3,"taken":2,"#,
+            r#""damaged":1,"foreign":0,"repeats":0,"resync":0,"idle":0,"muted":0,"#,
+            r#""last":"-0.00012 in","last_at":"2027-03-01T06:10:00.000Z"}],"#,
+            r#""drops":[{"name":"height-logger","state":"absent","files":1,"rows":9,"refused":0}],"#,
+            r#""storage":{"state":"fine","why":null,"database":"/var/lib/tenths/tenths.db","wal_bytes":0,"#,
+            r#""free_bytes":1000000},"alerts_open":1}"#,
+        );
+        let line = status_line(&status);
+        assert_eq!(line, expected);
+        assert_eq!(serde_json::from_str::<Status>(&line).unwrap(), status);
+    }
+}

@@ -1,0 +1,173 @@
+//! `verdict/1`.
+
+use serde::{Deserialize, Serialize};
+
+use crate::bench::verdict::{Figures, Verdict};
+use crate::judgement::{Limits, Rule, Word};
+use crate::quantity::{Figure, Unit};
+use crate::store::VerdictRecord;
+
+use super::lengths::{angle, exact, thousandth};
+use super::text::json_text;
+
+/// One verdict as the outside sees it. All lengths are in `unit`, the tolerance's.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[expect(missing_docs, reason = "the fields are those of the published line")]
+pub struct VerdictLine {
+    pub schema: String,
+    pub id: u64,
+    pub at: String,
+    pub job: String,
+    pub part: String,
+    pub check: String,
+    pub attempt: u32,
+    pub reason: String,
+    pub tries: u32,
+    pub measures: String,
+    pub value: Option<String>,
+    pub unit: String,
+    pub tolerance: ToleranceLine,
+    pub uncertainty: Option<String>,
+    pub uncertainty_from: String,
+    pub rule: String,
+    pub verdict: String,
+    pub simple: Option<String>,
+    pub guarded: Option<String>,
+    pub positions: u32,
+    pub taken: u32,
+    pub skipped: u32,
+    pub setup: String,
+    pub figures: FiguresLine,
+    pub advice: Vec<String>,
+    pub reasons: Vec<String>,
+    pub superseded_by: Option<u64>,
+}
+
+/// A single limit as a text, two-sided ones as an object.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum ToleranceLine {
+    /// The largest allowed figure.
+    Max(String),
+    /// Smallest and largest allowed figure.
+    Band {
+        /// The smallest.
+        min: String,
+        /// The largest.
+        max: String,
+    },
+}
+
+/// Figures beside the judged one; what does not apply is left out.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+#[expect(missing_docs, reason = "the fields are those of the published line")]
+pub struct FiguresLine {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub max_minus_min: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub minimum_zone: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub least_squares: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tilt: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub slope_urad: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub high_side_deg: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub high_side_u_deg: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub noise_floor: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mean: Option<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub contacts_upper: Vec<u32>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub contacts_lower: Vec<u32>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub closure: Option<String>,
+}
+
+impl ToleranceLine {
+    fn of(limits: Limits, unit: Unit) -> Self {
+        match limits {
+            Limits::Max(max) => Self::Max(exact(max, unit)),
+            Limits::Band { min, max } => {
+                Self::Band { min: exact(min, unit), max: exact(max, unit) }
+            }
+        }
+    }
+}
+
+impl FiguresLine {
+    fn of(figures: &Figures, unit: Unit) -> Self {
+        let shown = |figure: Option<Figure>| figure.map(|figure| figure.shown(unit));
+        let floor = figures.noise_floor.map(|floor| Figure::from(floor).shown_up(unit));
+        Self {
+            max_minus_min: shown(figures.max_minus_min),
+            minimum_zone: shown(figures.minimum_zone),
+            least_squares: shown(figures.least_squares),
+            tilt: shown(figures.tilt),
+            slope_urad: figures.slope_urad.map(thousandth),
+            high_side_deg: figures.high_side_deg.map(angle),
+            high_side_u_deg: figures.high_side_u_deg.map(thousandth),
+            noise_floor: floor,
+            mean: shown(figures.mean),
+            contacts_upper: figures.contacts_upper.clone(),
+            contacts_lower: figures.contacts_lower.clone(),
+            closure: shown(figures.closure),
+        }
+    }
+}
+
+impl From<&VerdictRecord> for VerdictLine {
+    fn from(record: &VerdictRecord) -> Self {
+        let verdict: &Verdict = &record.verdict;
+        let unit = verdict.unit;
+        let word = |word: Option<Word>| word.map(|word| word.text().to_owned());
+        let uncertainty = verdict.uncertainty.map(|u| Figure::from(u).shown_up(unit));
+        Self {
+            schema: "verdict/1".to_owned(),
+            id: record.id.0,
+            at: record.at.to_string(),
+            job: record.job.to_string(),
+            part: record.part.to_string(),
+            check: record.check.to_string(),
+            attempt: record.attempt,
+            reason: record.reason.text().to_owned(),
+            tries: verdict.tries,
+            measures: record.measures.text().to_owned(),
+            value: verdict.value.map(|value| value.shown(unit)),
+            unit: unit.symbol().to_owned(),
+            tolerance: ToleranceLine::of(verdict.limits, unit),
+            uncertainty,
+            uncertainty_from: if verdict.assumed { "assumed" } else { "stated" }.to_owned(),
+            rule: rule_text(verdict.rule).to_owned(),
+            verdict: verdict.word.text().to_owned(),
+            simple: word(verdict.simple),
+            guarded: word(verdict.guarded),
+            positions: verdict.positions,
+            taken: verdict.taken,
+            skipped: verdict.skipped,
+            setup: record.setup.text().to_owned(),
+            figures: FiguresLine::of(&verdict.figures, unit),
+            advice: verdict.advice.clone(),
+            reasons: verdict.reasons.iter().map(|reason| reason.text().to_owned()).collect(),
+            superseded_by: record.superseded_by.map(|id| id.0),
+        }
+    }
+}
+
+const fn rule_text(rule: Rule) -> &'static str {
+    match rule {
+        Rule::Guarded => "guarded",
+        Rule::Simple => "simple",
+    }
+}
+
+/// A verdict as one line of JSON, without its end.
+#[must_use]
+pub fn verdict_line(record: &VerdictRecord) -> String {
+    json_text(&VerdictLine::from(record))
+}
