@@ -7,8 +7,10 @@
 
 pub mod bench;
 pub mod config;
+pub mod daemon;
 pub mod gauge;
 pub mod geometry;
+pub mod intake;
 pub mod judgement;
 pub mod quantity;
 pub mod report;

@@ -1,0 +1,407 @@
+//! The deciding thread: takes what arrived, decides and applies it in order, stores all its rows in
+//! one commit, and only then lets anything out.
+
+mod facts;
+mod insist;
+
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+
+use tokio::sync::{mpsc, oneshot, watch};
+
+use crate::bench::event::{Frame, StorageNews};
+use crate::bench::setup::Setup;
+use crate::bench::{Bench, Decision, Event, Notice, Refusal, Row, Seq};
+use crate::gauge::{Kind, Outcome};
+use crate::intake::{self, Arrival, Fate, Link, News, ReadFile};
+use crate::quantity::{Name, Stamp};
+use crate::store::Answer;
+use crate::wire::{StorageState, reply_line};
+
+use super::input::{Change, Input, NewSetup};
+use super::pulse::Pulse;
+use super::record::Record;
+use super::shown::{Shown, Storage};
+use super::tally::Tallies;
+
+/// The most that is taken together before a commit.
+const BATCH: usize = 256;
+
+/// How long the room on the disk is believed, microseconds.
+const SPACE_KNOWN_US: u64 = 30_000_000;
+
+/// Why the deciding thread gave up.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct GivenUp {
+    /// What the record said.
+    pub(super) why: String,
+    /// It is our own fault.
+    pub(super) ours: bool,
+    /// Rows that were decided and are not stored.
+    pub(super) rows: usize,
+    /// What had arrived and was not looked at.
+    pub(super) waiting: usize,
+}
+
+/// The bench, the record, and what is on its way between them.
+pub(super) struct Desk<R> {
+    pub(super) record: R,
+    /// As of the newest decided row.
+    pub(super) bench: Bench,
+    setup: Arc<Setup>,
+    pub(super) batch: Batch,
+    /// As of the last commit.
+    ledger: Shown,
+    shown: watch::Sender<Arc<Shown>>,
+    stopping: Arc<AtomicBool>,
+    pulse: Pulse,
+    /// What the record said when it last refused, until it is told as an event.
+    failed: Option<String>,
+    space_seen_us: Option<u64>,
+}
+
+/// What was decided and is not stored yet.
+#[derive(Default)]
+pub(super) struct Batch {
+    pub(super) rows: Vec<Row>,
+    answers: Vec<Answer>,
+    after: Vec<After>,
+}
+
+/// What happens after the commit.
+enum After {
+    Count(Name, Stamp, Outcome),
+    Line(Vec<Name>, Link),
+    Folder(Name, Option<String>),
+    Reply(oneshot::Sender<String>, String),
+    File { drop: Name, rows: u32, fate: Fate, tell: oneshot::Sender<Fate> },
+}
+
+/// What the deciding thread starts from.
+pub(super) struct Start<R> {
+    pub(super) record: R,
+    pub(super) bench: Bench,
+    pub(super) setup: NewSetup,
+    pub(super) stopping: Arc<AtomicBool>,
+    pub(super) pulse: Pulse,
+}
+
+impl<R: Record> Desk<R> {
+    /// A deciding thread's state, and what it shows.
+    pub(super) fn new(start: Start<R>) -> (Self, watch::Receiver<Arc<Shown>>) {
+        let Start { record, bench, setup: new, stopping, pulse } = start;
+        let mut tallies = Tallies::default();
+        tallies.follow(new.setup.gauges.keys(), &new.ported, &new.drops);
+        let storage = Storage {
+            state: StorageState::Fine,
+            why: String::new(),
+            database: record.database().display().to_string(),
+            space: super::record::Space::default(),
+        };
+        let ledger = Shown {
+            bench: Arc::new(bench.clone()),
+            setup: Arc::clone(&new.setup),
+            since: new.at.wall,
+            tallies,
+            storage,
+        };
+        let (shown, receiver) = watch::channel(Arc::new(ledger.clone()));
+        let (setup, batch) = (new.setup, Batch::default());
+        let (failed, space_seen_us) = (None, None);
+        let desk = Self {
+            record,
+            bench,
+            setup,
+            batch,
+            ledger,
+            shown,
+            stopping,
+            pulse,
+            failed,
+            space_seen_us,
+        };
+        (desk, receiver)
+    }
+
+    /// Tells the bench that the service started. Call it once, before anything arrives.
+    pub(super) fn started(&mut self) -> Result<(), GivenUp> {
+        self.happened(intake::now(), &Event::Started { boot: intake::boot_identity() });
+        self.commit()
+    }
+
+    /// Works until it is told to end, or everybody who could tell it anything is gone.
+    pub(super) fn work(mut self, mut inputs: mpsc::Receiver<Input>) -> Result<(), GivenUp> {
+        let mut given_up = match self.turn(&mut inputs) {
+            Ok(()) => {
+                self.close();
+                return Ok(());
+            }
+            Err(given_up) => given_up,
+        };
+        inputs.close();
+        while let Ok(input) = inputs.try_recv() {
+            given_up.waiting += usize::from(matters(&input));
+        }
+        Err(given_up)
+    }
+
+    fn close(self) {
+        // All rows are stored by now; what is refused here is only the tidying up.
+        if let Err(refused) = self.record.close() {
+            tracing::warn!("the record was not closed in order: {}", refused.why);
+        }
+    }
+
+    fn turn(&mut self, inputs: &mut mpsc::Receiver<Input>) -> Result<(), GivenUp> {
+        while let Some(first) = inputs.blocking_recv() {
+            self.pulse.beat();
+            let mut next = Some(first);
+            let mut taken = 0;
+            while let Some(input) = next {
+                if matches!(input, Input::End) {
+                    return self.commit();
+                }
+                self.take(input)?;
+                taken += 1;
+                next = if taken < BATCH { inputs.try_recv().ok() } else { None };
+            }
+            self.commit()?;
+            if inputs.is_empty() {
+                self.record.tidy();
+            }
+        }
+        Ok(())
+    }
+
+    pub(super) fn take(&mut self, input: Input) -> Result<(), GivenUp> {
+        match input {
+            Input::Arrival(Arrival { at, news }) => self.news(at, news),
+            Input::Change(change) => self.change(change),
+            Input::Setup(new) => self.follow(*new),
+            Input::Dump => {
+                self.dump();
+                Ok(())
+            }
+            Input::Pulse | Input::End => Ok(()),
+        }
+    }
+
+    /// Decides one event and goes on from the bench that has applied its rows.
+    pub(super) fn happened(&mut self, at: Stamp, event: &Event) -> Decision {
+        let mut decision = self.bench.decide(&self.setup, at, event);
+        self.bench = std::mem::take(&mut decision.after);
+        self.batch.rows.append(&mut decision.rows);
+        decision
+    }
+
+    fn news(&mut self, at: Stamp, news: News) -> Result<(), GivenUp> {
+        match news {
+            News::Frame { gauge, outcome } => self.frame(at, gauge, outcome),
+            News::Line { gauges, link } => {
+                for gauge in &gauges {
+                    let why = link.why().unwrap_or_default().to_owned();
+                    let live = link == Link::Live;
+                    self.happened(at, &Event::Line { gauge: gauge.clone(), live, why });
+                }
+                self.batch.after.push(After::Line(gauges, link));
+            }
+            News::Folder { drop, missing } => {
+                let (there, why) = (missing.is_none(), missing.clone().unwrap_or_default());
+                self.happened(at, &Event::Folder { drop: drop.clone(), there, why });
+                self.batch.after.push(After::Folder(drop, missing));
+            }
+            News::WhatWasTaken { drop, answer } => {
+                self.commit()?;
+                let taken = self.insist(|record| record.taken_before(&drop))?;
+                // A drop that ended meanwhile needs no answer.
+                let _ended = answer.send(taken);
+            }
+            News::File(read) => self.file(at, *read)?,
+        }
+        Ok(())
+    }
+
+    fn frame(&mut self, at: Stamp, gauge: Name, outcome: Outcome) {
+        let event = match &outcome.kind {
+            Kind::Reading { value, repeat, low_battery, odd } => Some(Event::Frame(Frame {
+                gauge: gauge.clone(),
+                value: *value,
+                as_sent: outcome.text.clone(),
+                repeat: *repeat,
+                odd: *odd,
+                low_battery: *low_battery,
+            })),
+            Kind::Damaged(damage) => Some(Event::Damaged {
+                gauge: gauge.clone(),
+                text: outcome.text.clone(),
+                why: damage.to_string(),
+            }),
+            Kind::Muted { first: true } => Some(Event::Flooding { gauge: gauge.clone() }),
+            Kind::Muted { first: false } | Kind::Foreign(_) | Kind::Resync | Kind::Idle => None,
+        };
+        if let Some(event) = event {
+            self.happened(at, &event);
+        }
+        self.batch.after.push(After::Count(gauge, at, outcome));
+    }
+
+    fn file(&mut self, at: Stamp, read: ReadFile) -> Result<(), GivenUp> {
+        let ReadFile { mut file, found, named, fate: tell } = read;
+        self.commit()?;
+        let drop = file.seen.drop.clone();
+        if found && self.refused_before(&file)? {
+            // Told when it was refused; a drop that ended meanwhile needs no answer.
+            let _ended = tell.send(Fate::Nothing);
+            return Ok(());
+        }
+        if named {
+            facts::settle_check(&self.bench, &mut file);
+        }
+        self.know_file(&mut file)?;
+        let known = file.known;
+        let decision = self.happened(at, &Event::File(Box::new(file)));
+        let (fate, rows) = if known { (Fate::Known, 0) } else { fate_of(decision.notices) };
+        self.batch.after.push(After::File { drop, rows, fate, tell });
+        Ok(())
+    }
+
+    fn change(&mut self, change: Change) -> Result<(), GivenUp> {
+        let Change { at, key, mut request, reply } = change;
+        self.commit()?;
+        if let Some(line) = self.insist(|record| record.answer_of(&key))? {
+            // A client that is gone repeats its request.
+            let _gone = reply.send(line);
+            return Ok(());
+        }
+        self.know_command(&mut request.command)?;
+        let refused = "the request was not understood by the bench";
+        let decision = self.happened(at, &Event::Request(request));
+        let answer = decision.reply.unwrap_or_else(|| Err(Refusal::input(refused, "")));
+        let line = reply_line(&answer);
+        // A refusal changed nothing, so asking again asks anew.
+        if answer.is_ok() || !self.batch.rows.is_empty() {
+            self.batch.answers.push(Answer { key, reply: line.clone() });
+        }
+        self.batch.after.push(After::Reply(reply, line));
+        Ok(())
+    }
+
+    fn follow(&mut self, new: NewSetup) -> Result<(), GivenUp> {
+        self.commit()?;
+        self.ledger.tallies.follow(new.setup.gauges.keys(), &new.ported, &new.drops);
+        self.ledger.setup = Arc::clone(&new.setup);
+        self.setup = new.setup;
+        self.happened(new.at, &Event::Started { boot: intake::boot_identity() });
+        self.commit()
+    }
+
+    fn dump(&self) {
+        for (gauge, tally) in &self.ledger.tallies.gauges {
+            for frame in tally.not_taken.iter() {
+                let at = frame.at.wall;
+                tracing::info!(
+                    "gauge \"{gauge}\": {at}: not taken: {:?}: {}",
+                    frame.text,
+                    frame.why
+                );
+            }
+        }
+    }
+
+    /// Stores the batch, then lets out what waited for that.
+    pub(super) fn commit(&mut self) -> Result<(), GivenUp> {
+        loop {
+            self.store_batch()?;
+            self.let_out();
+            if let Some(why) = self.failed.take() {
+                let at = intake::now();
+                self.happened(at, &Event::Storage(StorageNews::Failing { why }));
+                self.happened(at, &Event::Storage(StorageNews::Recovered));
+            } else if !self.space_changed()? {
+                return Ok(());
+            }
+        }
+    }
+
+    fn store_batch(&mut self) -> Result<(), GivenUp> {
+        if self.batch.rows.is_empty() && self.batch.answers.is_empty() {
+            return Ok(());
+        }
+        let rows = std::mem::take(&mut self.batch.rows);
+        let answers = std::mem::take(&mut self.batch.answers);
+        let mut tried = false;
+        let stored = self.insist(|record| {
+            // A commit that was refused may have happened all the same.
+            let last = rows.last().map_or(Seq(0), |row| row.seq);
+            let again = std::mem::replace(&mut tried, true);
+            if again && !rows.is_empty() && record.last_committed()? >= last {
+                return Ok(());
+            }
+            record.commit(&rows, &answers)
+        });
+        if let Err(given_up) = stored {
+            return Err(GivenUp { rows: rows.len(), ..given_up });
+        }
+        if !rows.is_empty() {
+            self.ledger.bench = Arc::new(self.bench.clone());
+        }
+        Ok(())
+    }
+
+    fn let_out(&mut self) {
+        let mut answers = Vec::new();
+        for after in std::mem::take(&mut self.batch.after) {
+            let tallies = &mut self.ledger.tallies;
+            match after {
+                After::Count(gauge, at, outcome) => tallies.frame(&gauge, at, outcome),
+                After::Line(gauges, link) => tallies.line(&gauges, &link),
+                After::Folder(drop, missing) => tallies.folder(&drop, missing),
+                After::Reply(reply, line) => answers.push(Let::Reply(reply, line)),
+                After::File { drop, rows, fate, tell } => {
+                    tallies.file(&drop, rows, &fate);
+                    answers.push(Let::Fate(tell, fate));
+                }
+            }
+        }
+        // Whoever gets an answer finds what it tells of when they ask for the status.
+        self.shown.send_replace(Arc::new(self.ledger.clone()));
+        answers.into_iter().for_each(Let::out);
+    }
+}
+
+/// An answer on its way out.
+enum Let {
+    Reply(oneshot::Sender<String>, String),
+    Fate(oneshot::Sender<Fate>, Fate),
+}
+
+impl Let {
+    fn out(self) {
+        // Whoever is gone by now asks again, or looks again.
+        match self {
+            Self::Reply(reply, line) => drop(reply.send(line)),
+            Self::Fate(tell, fate) => drop(tell.send(fate)),
+        }
+    }
+}
+
+/// What became of a file, and how many rows it gave.
+fn fate_of(notices: Vec<Notice>) -> (Fate, u32) {
+    match notices.into_iter().next() {
+        Some(Notice::FileTaken { rows, .. }) => (Fate::Taken, rows),
+        Some(Notice::FileRefused { why, .. }) => (Fate::Refused(why), 0),
+        None => (Fate::Nothing, 0),
+    }
+}
+
+/// Whether an input that nobody looked at is worth counting.
+fn matters(input: &Input) -> bool {
+    match input {
+        Input::Arrival(arrival) => matches!(arrival.news, News::Frame { .. } | News::File(_)),
+        Input::Change(_) => true,
+        Input::Setup(_) | Input::Dump | Input::Pulse | Input::End => false,
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,115 @@
+//! A record that refuses is asked again until it does what it should. Meanwhile nothing more is
+//! taken, so the sources wait, and everybody is told.
+
+use std::sync::Arc;
+use std::sync::atomic::Ordering;
+use std::time::Duration;
+
+use super::{Desk, GivenUp, SPACE_KNOWN_US};
+use crate::bench::Event;
+use crate::bench::event::StorageNews;
+use crate::daemon::record::{Asked, Record};
+use crate::intake;
+use crate::wire::StorageState;
+
+/// The first wait before the record is asked again.
+const RETRY_FIRST: Duration = Duration::from_millis(if cfg!(test) { 1 } else { 100 });
+
+/// The longest. Shorter than any sensible watchdog.
+const RETRY_LONGEST: Duration = Duration::from_secs(2);
+
+/// How soon an end of the service is noticed while waiting.
+const GLANCE: Duration = Duration::from_millis(100);
+
+impl<R: Record> Desk<R> {
+    /// Asks the record until it answers. While the service ends, one refusal is enough.
+    pub(super) fn insist<T>(
+        &mut self,
+        mut ask: impl FnMut(&mut R) -> Asked<T>,
+    ) -> Result<T, GivenUp> {
+        let mut wait = RETRY_FIRST;
+        loop {
+            let stopping = self.stopping.load(Ordering::Relaxed);
+            match ask(&mut self.record) {
+                Ok(answer) => {
+                    self.recovered();
+                    return Ok(answer);
+                }
+                Err(refused) if stopping || refused.ours => {
+                    let (why, ours) = (refused.why, refused.ours);
+                    return Err(GivenUp { why, ours, rows: self.batch.rows.len(), waiting: 0 });
+                }
+                Err(refused) => self.tell_failing(refused.why),
+            }
+            self.rest(wait);
+            wait = (wait * 2).min(RETRY_LONGEST);
+        }
+    }
+
+    fn rest(&mut self, wait: Duration) {
+        let mut left = wait;
+        while !left.is_zero() && !self.stopping.load(Ordering::Relaxed) {
+            self.pulse.beat();
+            let step = left.min(GLANCE);
+            std::thread::sleep(step);
+            left -= step;
+        }
+    }
+
+    fn tell_failing(&mut self, why: String) {
+        let storage = &mut self.ledger.storage;
+        if storage.state == StorageState::Failing && storage.why == why {
+            return;
+        }
+        tracing::error!("the record cannot be written: {why}; nothing more is taken until it can");
+        storage.state = StorageState::Failing;
+        storage.why.clone_from(&why);
+        self.failed = Some(why);
+        // What was free a while ago would make no sense beside this.
+        if let Ok(space) = self.record.space() {
+            self.ledger.storage.space = space;
+        }
+        // The bench, the counters and the replies stay as of the last commit.
+        self.shown.send_replace(Arc::new(self.ledger.clone()));
+    }
+
+    fn recovered(&mut self) {
+        let storage = &mut self.ledger.storage;
+        if storage.state == StorageState::Failing {
+            tracing::warn!("the record can be written again; nothing was lost");
+            storage.state = StorageState::Fine;
+            storage.why.clear();
+            self.space_seen_us = None;
+        }
+    }
+
+    /// Looks at the room on the disk now and then; whether that led to an event.
+    pub(super) fn space_changed(&mut self) -> Result<bool, GivenUp> {
+        let now_us = intake::mono_us();
+        let known = |seen_us: u64| now_us.saturating_sub(seen_us) < SPACE_KNOWN_US;
+        if self.space_seen_us.is_some_and(known) {
+            return Ok(false);
+        }
+        self.space_seen_us = Some(now_us);
+        let space = self.insist(R::space)?;
+        self.ledger.storage.space = space;
+        let was_low = self.ledger.storage.state == StorageState::Low;
+        let low = space.low();
+        let news = match (was_low, low) {
+            (false, Some(why)) => {
+                tracing::warn!("{why}");
+                self.ledger.storage.state = StorageState::Low;
+                self.ledger.storage.why.clone_from(&why);
+                StorageNews::SpaceLow { why }
+            }
+            (true, None) => {
+                self.ledger.storage.state = StorageState::Fine;
+                self.ledger.storage.why.clear();
+                StorageNews::SpaceFine
+            }
+            (true, Some(_)) | (false, None) => return Ok(false),
+        };
+        self.happened(intake::now(), &Event::Storage(news));
+        Ok(true)
+    }
+}

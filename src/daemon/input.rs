@@ -1,0 +1,60 @@
+//! What reaches the deciding thread.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use tokio::sync::oneshot;
+
+use crate::bench::Request;
+use crate::bench::setup::Setup;
+use crate::intake::Arrival;
+use crate::quantity::{Name, Stamp};
+
+/// One thing for the deciding thread, in the order of arrival.
+#[derive(Debug)]
+pub(super) enum Input {
+    /// A source tells something.
+    Arrival(Arrival),
+    /// A client asks for a change.
+    Change(Change),
+    /// The configuration was read again.
+    Setup(Box<NewSetup>),
+    /// Write the frames that were not taken to the log.
+    Dump,
+    /// Turn once, so that the watchdog sees a loop that turns.
+    Pulse,
+    /// Store what is held and end.
+    End,
+}
+
+/// A request for a change.
+#[derive(Debug)]
+pub(super) struct Change {
+    /// When it arrived.
+    pub(super) at: Stamp,
+    /// Its key: the same key is the same request.
+    pub(super) key: String,
+    /// What is asked.
+    pub(super) request: Request,
+    /// Where the reply line goes, after it is stored.
+    pub(super) reply: oneshot::Sender<String>,
+}
+
+/// A configuration that has taken the place of another.
+#[derive(Debug)]
+pub(super) struct NewSetup {
+    /// When.
+    pub(super) at: Stamp,
+    /// What the bench is told.
+    pub(super) setup: Arc<Setup>,
+    /// The gauges that have a port.
+    pub(super) ported: BTreeSet<Name>,
+    /// The drops.
+    pub(super) drops: BTreeSet<Name>,
+}
+
+impl From<Arrival> for Input {
+    fn from(arrival: Arrival) -> Self {
+        Self::Arrival(arrival)
+    }
+}

@@ -1,0 +1,308 @@
+//! The running service: start-up order, the deciding thread, the control socket, readiness and
+//! watchdog, logs.
+//!
+//! What is absent: business rules. One thread decides and writes; everything else runs on one more
+//! thread that only waits for the kernel. What has to be told without asking the deciding thread,
+//! such as the status, is published by it after each commit.
+
+mod desk;
+mod input;
+mod logs;
+mod pulse;
+mod record;
+mod reload;
+mod server;
+mod shown;
+#[cfg(test)]
+mod simulation;
+mod sources;
+mod tail;
+mod tally;
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
+
+use sd_notify::NotifyState;
+use tokio::signal::unix::{Signal, SignalKind, signal};
+use tokio::sync::{mpsc, oneshot, watch};
+
+use crate::bench::Bench;
+use crate::config::{Loaded, SOCKET};
+use crate::intake::StopSwitch;
+use crate::store::{Store, StoreError};
+use desk::{Desk, GivenUp, Start};
+use input::Input;
+use pulse::Pulse;
+use record::Kept;
+use server::Server;
+use shown::Shown;
+use sources::Sources;
+
+pub use logs::start_logs;
+
+/// How many arrivals may wait for the deciding thread before the sources have to.
+const QUEUE: usize = 256;
+
+/// The longest path of a Unix socket, bytes, its closing zero not counted (`man 7 unix`).
+const LONGEST_SOCKET_PATH: usize = 107;
+
+/// How long sources get to end: one may read a file from a share that has gone.
+const LAST_READS: Duration = Duration::from_secs(5);
+
+/// How long clients get to read their last reply when the service ends.
+const LAST_WORDS: Duration = Duration::from_millis(500);
+
+/// Why the service could not start, or had to end.
+#[derive(Debug, thiserror::Error)]
+pub enum DaemonError {
+    /// The path of the socket does not fit into a socket address.
+    #[error(
+        "the path of the socket is too long ({length} bytes, at most {LONGEST_SOCKET_PATH}): {}; \
+         set [bench] state to a shorter folder",
+        path.display()
+    )]
+    SocketPath {
+        /// The path.
+        path: PathBuf,
+        /// Its length.
+        length: usize,
+    },
+    /// The record cannot be opened.
+    #[error("{0}")]
+    Record(#[from] StoreError),
+    /// The system refused something the service needs to run at all.
+    #[error("cannot {what}: {source}")]
+    System {
+        /// What was tried.
+        what: &'static str,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// The service ended with something that could not be stored.
+    #[error(
+        "the record could not be written ({why}); not stored: {rows} decided rows, {waiting} arrivals"
+    )]
+    NotStored {
+        /// What the record said.
+        why: String,
+        /// Rows that were decided.
+        rows: usize,
+        /// Arrivals nobody looked at.
+        waiting: usize,
+    },
+    /// A bug.
+    #[error("a bug: {0}; restart the service, the record tells where it was")]
+    Bug(String),
+}
+
+impl DaemonError {
+    /// The exit code: 2 configuration, 3 database or socket not usable, 70 a bug.
+    #[must_use]
+    pub const fn exit_code(&self) -> u8 {
+        match self {
+            Self::SocketPath { .. } => 2,
+            Self::Record(_) | Self::System { .. } | Self::NotStored { .. } => 3,
+            Self::Bug(_) => 70,
+        }
+    }
+}
+
+fn system(what: &'static str) -> impl FnOnce(std::io::Error) -> DaemonError {
+    move |source| DaemonError::System { what, source }
+}
+
+/// Tells systemd something; without systemd nobody listens.
+fn notify(state: &[NotifyState<'_>]) {
+    if let Err(error) = sd_notify::notify(state) {
+        tracing::debug!("systemd was not told: {error}");
+    }
+}
+
+/// Runs the service until it is told to end (SIGTERM, SIGINT). SIGHUP reads the configuration
+/// again, SIGUSR1 writes the last frames that were not taken to the log.
+///
+/// # Errors
+/// What keeps the service from starting, or what could not be stored at its end.
+pub fn run(loaded: Loaded) -> Result<(), DaemonError> {
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build();
+    let runtime = runtime.map_err(system("start the runtime"))?;
+    let ended = runtime.block_on(serve(loaded));
+    // A source may be in the middle of a long read of a file that nobody wants any more.
+    runtime.shutdown_timeout(Duration::from_secs(1));
+    ended
+}
+
+/// The parts of a running service.
+struct Service {
+    loaded: Loaded,
+    inputs: mpsc::Sender<Input>,
+    sources: Sources,
+    stopping: Arc<AtomicBool>,
+    ended: oneshot::Receiver<Result<(), GivenUp>>,
+}
+
+async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
+    let socket = socket_path(&loaded.state)?;
+    // Holding the record's lock from here on: a socket that is there now is stale.
+    let (store, back) = Store::open_with(&loaded.state, reload::parse_pinned_plan)?;
+    let bench = Bench::rebuilt(&back.rows, back.last, back.feed);
+    let listener = server::bind(&socket).map_err(system("open the socket"))?;
+    let mut signals = Signals::new().map_err(system("listen for signals"))?;
+
+    let stopping = Arc::new(AtomicBool::new(false));
+    let start = Start {
+        record: Kept::new(store, &loaded.state),
+        bench,
+        setup: reload::new_setup(&loaded),
+        stopping: Arc::clone(&stopping),
+        pulse: Pulse::new(sd_notify::watchdog_enabled()),
+    };
+    let (desk, shown) = Desk::new(start);
+    let (inputs, arriving) = mpsc::channel(QUEUE);
+    let ended = decide_on_own_thread(desk, arriving).map_err(system("start a thread"))?;
+
+    let (switch, stop) = StopSwitch::new();
+    let server =
+        Server { inputs: inputs.clone(), shown: shown.clone(), state: loaded.state.clone(), stop };
+    let serving = tokio::spawn(server.run(listener));
+    let mut sources = Sources::new(inputs.clone());
+    sources.follow(&loaded.ports, &loaded.drops).await;
+    notify(&[NotifyState::Ready]);
+    tracing::info!("the service runs; its record is {}", loaded.state.display());
+
+    let mut service = Service { loaded, inputs, sources, stopping, ended };
+    let result = service.until_told(&mut signals, shown).await;
+    switch.throw();
+    // Whoever does not read its last reply in time is cut off.
+    let _late = tokio::time::timeout(LAST_WORDS, serving).await;
+    if let Err(error) = std::fs::remove_file(&socket) {
+        tracing::debug!("the socket stays behind: {error}");
+    }
+    tracing::info!("the service has ended");
+    result
+}
+
+/// The path of the socket in a state folder, if it fits into an address.
+fn socket_path(state: &Path) -> Result<PathBuf, DaemonError> {
+    let path = state.join(SOCKET);
+    let length = path.as_os_str().len();
+    if length > LONGEST_SOCKET_PATH {
+        return Err(DaemonError::SocketPath { path, length });
+    }
+    Ok(path)
+}
+
+fn decide_on_own_thread(
+    mut desk: Desk<Kept>,
+    arriving: mpsc::Receiver<Input>,
+) -> std::io::Result<oneshot::Receiver<Result<(), GivenUp>>> {
+    let (tell, ended) = oneshot::channel();
+    let work = move || {
+        let result = desk.started().and_then(|()| desk.work(arriving));
+        // Without a receiver the service has already ended.
+        let _unheard = tell.send(result);
+    };
+    std::thread::Builder::new().name("decide".to_owned()).spawn(work)?;
+    Ok(ended)
+}
+
+impl Service {
+    /// Follows signals and the watchdog until the end, then ends in order.
+    async fn until_told(
+        &mut self,
+        signals: &mut Signals,
+        shown: watch::Receiver<Arc<Shown>>,
+    ) -> Result<(), DaemonError> {
+        let mut pulse = watchdog_timer();
+        loop {
+            tokio::select! {
+                _ = signals.end.recv() => break,
+                _ = signals.interrupt.recv() => break,
+                _ = signals.reload.recv() => {
+                    // While the record refuses, a reload waits like everybody; the end does not.
+                    tokio::select! {
+                        () = self.reload() => {}
+                        _ = signals.end.recv() => break,
+                        _ = signals.interrupt.recv() => break,
+                    }
+                }
+                _ = signals.dump.recv() => self.tell(Input::Dump).await,
+                () = tick(&mut pulse) => {
+                    // A full queue has a loop that turns behind it, or one that insists; both beat.
+                    let _full = self.inputs.try_send(Input::Pulse);
+                }
+                ended = &mut self.ended => return outcome(ended),
+            }
+        }
+        self.end(&shown).await
+    }
+
+    async fn end(&mut self, shown: &watch::Receiver<Arc<Shown>>) -> Result<(), DaemonError> {
+        notify(&[NotifyState::Stopping]);
+        tracing::info!("ending: what was taken is stored first");
+        // From here on a record that refuses is not waited for.
+        self.stopping.store(true, Ordering::Relaxed);
+        if tokio::time::timeout(LAST_READS, self.sources.stop()).await.is_err() {
+            tracing::warn!("a source did not end in time; what it had not told is read again");
+        }
+        self.tell(Input::End).await;
+        let result = outcome((&mut self.ended).await);
+        let last = shown.borrow().bench.last;
+        tracing::info!("the newest stored row has number {last}");
+        result
+    }
+
+    async fn tell(&self, input: Input) {
+        // The deciding thread may have given up; its result says so.
+        let _given_up = self.inputs.send(input).await;
+    }
+}
+
+fn outcome(
+    ended: Result<Result<(), GivenUp>, oneshot::error::RecvError>,
+) -> Result<(), DaemonError> {
+    match ended {
+        Ok(Ok(())) => Ok(()),
+        Ok(Err(GivenUp { why, ours: true, .. })) => Err(DaemonError::Bug(why)),
+        Ok(Err(GivenUp { why, rows, waiting, ours: false })) => {
+            Err(DaemonError::NotStored { why, rows, waiting })
+        }
+        Err(_) => Err(DaemonError::Bug("the deciding thread died".to_owned())),
+    }
+}
+
+/// The signals the service follows.
+struct Signals {
+    end: Signal,
+    interrupt: Signal,
+    reload: Signal,
+    dump: Signal,
+}
+
+impl Signals {
+    fn new() -> std::io::Result<Self> {
+        Ok(Self {
+            end: signal(SignalKind::terminate())?,
+            interrupt: signal(SignalKind::interrupt())?,
+            reload: signal(SignalKind::hangup())?,
+            dump: signal(SignalKind::user_defined1())?,
+        })
+    }
+}
+
+/// Half the time systemd allows between two signs of life; none without a watchdog.
+fn watchdog_timer() -> Option<tokio::time::Interval> {
+    sd_notify::watchdog_enabled().map(|limit| tokio::time::interval(limit / 2))
+}
+
+async fn tick(timer: &mut Option<tokio::time::Interval>) {
+    match timer {
+        Some(timer) => drop(timer.tick().await),
+        None => std::future::pending().await,
+    }
+}
+
+#[cfg(test)]
+mod tests;

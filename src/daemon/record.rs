@@ -1,0 +1,188 @@
+//! What the deciding thread needs of the record, so that a test can put one that fails in its place.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use crate::bench::{Row, Seq};
+use crate::intake::TakenBefore;
+use crate::quantity::Name;
+use crate::store::{Answer, CommitError, DATABASE, Store, StoreError};
+
+/// Why the record did not do what it was asked.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Refused {
+    /// What the disk or database said.
+    pub(super) why: String,
+    /// It is our own fault: trying again will not help.
+    pub(super) ours: bool,
+}
+
+pub(super) type Asked<T> = Result<T, Refused>;
+
+/// The record on disk, written by one thread.
+pub(super) trait Record {
+    /// Stores rows and answers, all or nothing.
+    fn commit(&mut self, rows: &[Row], answers: &[Answer]) -> Asked<()>;
+    /// The number of the newest stored row.
+    fn last_committed(&mut self) -> Asked<Seq>;
+    /// The reply that was stored for a request.
+    fn answer_of(&mut self, key: &str) -> Asked<Option<String>>;
+    /// Whether a job ever had this name.
+    fn name_used(&mut self, name: &str) -> Asked<bool>;
+    /// The rows of a closed job.
+    fn job_rows(&mut self, name: &str) -> Asked<Option<Arc<Vec<Row>>>>;
+    /// The number of a closed job.
+    fn closed_job(&mut self, name: &str) -> Asked<Option<Seq>>;
+    /// Whether a file with these bytes was taken.
+    fn file_known(&mut self, digest: &[u8; 32]) -> Asked<bool>;
+    /// Whether this file was refused with these bytes.
+    fn refused_before(&mut self, drop: &Name, name: &str, digest: &[u8; 32]) -> Asked<bool>;
+    /// The files a drop gave.
+    fn taken_before(&mut self, drop: &Name) -> Asked<Vec<TakenBefore>>;
+    /// Sizes that must not run away.
+    fn space(&mut self) -> Asked<Space>;
+    /// The database file.
+    fn database(&self) -> PathBuf;
+    /// Nothing else is to be done: a time to put the house in order.
+    fn tidy(&mut self);
+    /// Ends the work with the record.
+    fn close(self) -> Asked<()>;
+}
+
+/// Room on the disk of the record.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[expect(clippy::struct_field_names, reason = "a name ends with its unit")]
+pub(super) struct Space {
+    /// The log beside the database, bytes.
+    pub(super) wal_bytes: u64,
+    /// Free for the service, bytes.
+    pub(super) free_bytes: u64,
+    /// The whole disk, bytes.
+    pub(super) disk_bytes: u64,
+}
+
+impl Space {
+    /// The least free space.
+    const LEAST_FREE: u64 = 200_000_000;
+
+    /// The longest log; a longer one means that something keeps it from being worked off.
+    const LONGEST_WAL: u64 = 64 << 20;
+
+    /// The sentence where room runs out.
+    pub(super) fn low(&self) -> Option<String> {
+        let megabytes = |bytes: u64| bytes / 1_000_000;
+        if self.free_bytes < Self::LEAST_FREE || self.free_bytes < self.disk_bytes / 20 {
+            let free = megabytes(self.free_bytes);
+            return Some(format!("the disk of the record has {free} MB left; make room"));
+        }
+        (self.wal_bytes > Self::LONGEST_WAL).then(|| {
+            let wal = megabytes(self.wal_bytes);
+            format!("the log beside the database has grown to {wal} MB; end long queries")
+        })
+    }
+}
+
+/// The record of a state folder.
+#[derive(Debug)]
+pub(super) struct Kept {
+    pub(super) store: Store,
+    database: PathBuf,
+}
+
+impl Kept {
+    /// The record in `folder`.
+    pub(super) fn new(store: Store, folder: &Path) -> Self {
+        Self { store, database: folder.join(DATABASE) }
+    }
+}
+
+impl Record for Kept {
+    fn commit(&mut self, rows: &[Row], answers: &[Answer]) -> Asked<()> {
+        Ok(self.store.commit(rows, answers)?)
+    }
+
+    fn last_committed(&mut self) -> Asked<Seq> {
+        Ok(self.store.last_committed()?)
+    }
+
+    fn answer_of(&mut self, key: &str) -> Asked<Option<String>> {
+        Ok(self.store.answer_of(key)?)
+    }
+
+    fn name_used(&mut self, name: &str) -> Asked<bool> {
+        Ok(self.store.name_used(name)?)
+    }
+
+    fn job_rows(&mut self, name: &str) -> Asked<Option<Arc<Vec<Row>>>> {
+        Ok(self.store.job_rows(name)?)
+    }
+
+    fn closed_job(&mut self, name: &str) -> Asked<Option<Seq>> {
+        Ok(self.store.closed_job(name)?)
+    }
+
+    fn file_known(&mut self, digest: &[u8; 32]) -> Asked<bool> {
+        Ok(self.store.file_known(digest)?)
+    }
+
+    fn refused_before(&mut self, drop: &Name, name: &str, digest: &[u8; 32]) -> Asked<bool> {
+        Ok(self.store.refused_before(drop.as_str(), name, digest)?)
+    }
+
+    fn taken_before(&mut self, drop: &Name) -> Asked<Vec<TakenBefore>> {
+        let taken = self.store.taken_lengths(drop.as_str())?;
+        let before = |(bytes, digest, rows, name)| TakenBefore { name, bytes, digest, rows };
+        Ok(taken.into_iter().map(before).collect())
+    }
+
+    fn space(&mut self) -> Asked<Space> {
+        let health = self.store.health()?;
+        let disk = rustix::fs::statvfs(&self.database);
+        let disk_bytes = disk.map_or(0, |disk| disk.f_blocks.saturating_mul(disk.f_frsize));
+        Ok(Space { wal_bytes: health.wal_bytes, free_bytes: health.free_bytes, disk_bytes })
+    }
+
+    fn database(&self) -> PathBuf {
+        self.database.clone()
+    }
+
+    fn tidy(&mut self) {
+        if self.store.wants_checkpoint()
+            && let Err(error) = self.store.checkpoint()
+        {
+            tracing::debug!("the log beside the database stays as it is: {error}");
+        }
+    }
+
+    fn close(self) -> Asked<()> {
+        Ok(self.store.close()?)
+    }
+}
+
+impl From<CommitError> for Refused {
+    fn from(error: CommitError) -> Self {
+        let ours = matches!(error, CommitError::Order { .. } | CommitError::Contradiction(_));
+        Self { why: error.to_string(), ours }
+    }
+}
+
+impl From<StoreError> for Refused {
+    fn from(error: StoreError) -> Self {
+        Self { why: error.to_string(), ours: false }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn room_runs_out_before_it_is_gone() {
+        let space = |free_bytes, disk_bytes| Space { wal_bytes: 0, free_bytes, disk_bytes };
+        assert_eq!(space(250_000_000, 1_000_000_000).low(), None);
+        assert!(space(199_000_000, 1_000_000_000).low().is_some_and(|why| why.contains("199 MB")));
+        assert!(space(400_000_000, 10_000_000_000).low().is_some(), "less than a twentieth");
+        let long = Space { wal_bytes: 65 << 20, ..space(1 << 40, 1 << 41) };
+        assert!(long.low().is_some_and(|why| why.contains("log")));
+    }
+}

@@ -1,0 +1,55 @@
+//! Reading the configuration again.
+
+use std::sync::Arc;
+
+use super::Service;
+use super::input::{Input, NewSetup};
+use crate::bench::plan::Plan;
+use crate::config::{self, Loaded};
+use crate::intake;
+
+/// Reads the plan of a job back as it was pinned.
+pub(super) fn parse_pinned_plan(text: &str) -> Result<Plan, String> {
+    config::parse_plan(text, "the pinned plan").map_err(|findings| {
+        let lines: Vec<_> = findings.iter().map(ToString::to_string).collect();
+        lines.join("; ")
+    })
+}
+
+/// What the deciding thread has to know of a configuration.
+pub(super) fn new_setup(loaded: &Loaded) -> NewSetup {
+    NewSetup {
+        at: intake::now(),
+        setup: Arc::new(loaded.bench.clone()),
+        ported: loaded.ports.iter().flat_map(|port| port.gauges.iter().cloned()).collect(),
+        drops: loaded.drops.iter().map(|drop| drop.name.clone()).collect(),
+    }
+}
+
+impl Service {
+    /// Follows the configuration as it is now. A bad one changes nothing and is told in full.
+    pub(super) async fn reload(&mut self) {
+        let path = self.loaded.path.clone();
+        let read = tokio::task::spawn_blocking(move || config::load(&path)).await;
+        let Ok(checked) = read else { return };
+        for finding in &checked.findings {
+            if finding.is_error() {
+                tracing::error!("{finding}");
+            } else {
+                tracing::warn!("{finding}");
+            }
+        }
+        let Some(loaded) = checked.loaded else {
+            tracing::error!("the configuration has errors; the service goes on with the old one");
+            return;
+        };
+        if loaded.state != self.loaded.state {
+            tracing::error!("a new [bench] state needs a restart; the service goes on as it was");
+            return;
+        }
+        self.tell(Input::Setup(Box::new(new_setup(&loaded)))).await;
+        self.sources.follow(&loaded.ports, &loaded.drops).await;
+        self.loaded = loaded;
+        tracing::info!("the configuration was read again");
+    }
+}

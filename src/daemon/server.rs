@@ -1,0 +1,197 @@
+//! The control socket: one request a line, one reply a line, several clients.
+
+use std::os::unix::fs::PermissionsExt as _;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::Duration;
+
+use tokio::io::{AsyncBufReadExt as _, AsyncReadExt as _, AsyncWriteExt as _, BufReader};
+use tokio::net::unix::{OwnedReadHalf, OwnedWriteHalf};
+use tokio::net::{UnixListener, UnixStream};
+use tokio::sync::{mpsc, oneshot, watch};
+use tokio::task::JoinSet;
+
+use super::input::{Change, Input};
+use super::shown::Shown;
+use super::tail::Tail;
+use crate::bench::Request;
+use crate::intake::{self, Stop};
+use crate::wire::{
+    Incoming, MAX_LINE, StorageState, error_line, hello_line, parse_request, status_line,
+};
+
+/// The most clients at a time.
+const CLIENTS: usize = 64;
+
+/// How long a client may take to read a line. One that is slower is cut off; one that follows the
+/// feed goes on from the last line it saw.
+const SLOWEST_READ: Duration = Duration::from_secs(10);
+
+/// Opens the socket for owner and group. The caller holds the lock of the state folder, so a
+/// socket that is there belongs to nobody.
+pub(super) fn bind(path: &Path) -> std::io::Result<UnixListener> {
+    match std::fs::remove_file(path) {
+        Err(error) if error.kind() != std::io::ErrorKind::NotFound => return Err(error),
+        Ok(()) | Err(_) => {}
+    }
+    let listener = UnixListener::bind(path)?;
+    std::fs::set_permissions(path, std::fs::Permissions::from_mode(0o660))?;
+    Ok(listener)
+}
+
+/// What every connection needs.
+#[derive(Clone)]
+pub(super) struct Server {
+    pub(super) inputs: mpsc::Sender<Input>,
+    pub(super) shown: watch::Receiver<Arc<Shown>>,
+    pub(super) state: PathBuf,
+    pub(super) stop: Stop,
+}
+
+impl Server {
+    /// Serves clients until the service ends.
+    pub(super) async fn run(mut self, listener: UnixListener) {
+        let mut clients = JoinSet::new();
+        loop {
+            let stream = tokio::select! {
+                () = self.stop.thrown() => break,
+                accepted = listener.accept() => accepted,
+                Some(_) = clients.join_next() => continue,
+            };
+            match stream {
+                Ok((stream, _)) if clients.len() < CLIENTS => {
+                    clients.spawn(client(self.clone(), stream));
+                }
+                // Dropping the stream tells the client.
+                Ok(_) => tracing::warn!("more than {CLIENTS} clients; one more was turned away"),
+                Err(error) => {
+                    tracing::warn!("a client could not be served: {error}");
+                    // Out of files, most likely: some come back when clients leave.
+                    tokio::time::sleep(Duration::from_secs(1)).await;
+                }
+            }
+        }
+        // Connections end by themselves after the reply they are at.
+        while clients.join_next().await.is_some() {}
+    }
+}
+
+/// One client. What goes wrong on its connection is its own affair.
+async fn client(server: Server, stream: UnixStream) {
+    let (reading, writing) = stream.into_split();
+    let lines = Lines { reader: BufReader::new(reading) };
+    let connection = Connection { server, lines, pen: Pen { writing } };
+    if let Err(error) = connection.serve().await {
+        tracing::debug!("a client left: {error}");
+    }
+}
+
+struct Connection {
+    server: Server,
+    lines: Lines,
+    pen: Pen,
+}
+
+impl Connection {
+    async fn serve(mut self) -> std::io::Result<()> {
+        self.pen.line(&hello_line()).await?;
+        loop {
+            let line = tokio::select! {
+                biased;
+                line = self.lines.next() => line?,
+                () = self.server.stop.thrown() => return Ok(()),
+            };
+            let text = match line {
+                Line::End => return Ok(()),
+                Line::TooLong => {
+                    let text = format!("a request may have {MAX_LINE} bytes at most");
+                    return self.pen.line(&error_line(&text, None, 2)).await;
+                }
+                Line::Text(text) => text,
+            };
+            match parse_request(&text) {
+                Err(error) => self.pen.line(&error_line(&error, None, 2)).await?,
+                Ok(Incoming::Status) => {
+                    let status = self.server.shown.borrow().status();
+                    self.pen.line(&status_line(&status)).await?;
+                }
+                Ok(Incoming::Change { key, request }) => {
+                    let reply = self.change(key, request).await;
+                    self.pen.line(&reply).await?;
+                }
+                Ok(Incoming::Tail { since }) => {
+                    let Server { shown, state, stop, .. } = self.server;
+                    let tail = Tail { shown, state, stop, lines: self.lines, pen: self.pen };
+                    return tail.follow(since).await;
+                }
+            }
+        }
+    }
+
+    /// Hands a request to the deciding thread and waits for the reply that is sure.
+    async fn change(&mut self, key: String, request: Request) -> String {
+        let failing = {
+            let shown = self.server.shown.borrow();
+            let storage = &shown.storage;
+            (storage.state == StorageState::Failing).then(|| storage.why.clone())
+        };
+        if let Some(why) = failing {
+            return error_line(&format!("the record cannot be written: {why}"), None, 3);
+        }
+        let (reply, answer) = oneshot::channel();
+        let change = Change { at: intake::now(), key, request, reply };
+        // An error means that the deciding thread is gone; so does a reply that never comes.
+        let _gone = self.server.inputs.send(Input::Change(change)).await;
+        let ending = "the service ended before this was stored";
+        answer.await.unwrap_or_else(|_| error_line(ending, Some("repeat it when it runs again"), 3))
+    }
+}
+
+/// The lines a client sends.
+pub(super) struct Lines {
+    reader: BufReader<OwnedReadHalf>,
+}
+
+/// What came from a client.
+pub(super) enum Line {
+    Text(String),
+    TooLong,
+    End,
+}
+
+impl Lines {
+    /// The next line. Not to be waited for twice: a line that is half read would be lost.
+    pub(super) async fn next(&mut self) -> std::io::Result<Line> {
+        let mut bytes = Vec::new();
+        let mut limited = (&mut self.reader).take(MAX_LINE as u64 + 1);
+        limited.read_until(b'\n', &mut bytes).await?;
+        if bytes.is_empty() {
+            return Ok(Line::End);
+        }
+        if bytes.len() > MAX_LINE {
+            return Ok(Line::TooLong);
+        }
+        if bytes.last() == Some(&b'\n') {
+            bytes.pop();
+        }
+        // What is no text is no JSON either, and is told so.
+        Ok(Line::Text(String::from_utf8_lossy(&bytes).into_owned()))
+    }
+}
+
+/// Where a client reads.
+pub(super) struct Pen {
+    writing: OwnedWriteHalf,
+}
+
+impl Pen {
+    /// Writes one line, or gives up on a client that does not read.
+    pub(super) async fn line(&mut self, line: &str) -> std::io::Result<()> {
+        let text = format!("{line}\n");
+        let written = self.writing.write_all(text.as_bytes());
+        match tokio::time::timeout(SLOWEST_READ, written).await {
+            Ok(result) => result,
+            Err(_) => Err(std::io::ErrorKind::TimedOut.into()),
+        }
+    }
+}

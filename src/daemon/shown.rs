@@ -1,0 +1,136 @@
+//! What may be told: the bench as of the last commit, the counters, the state of the record.
+
+use std::sync::Arc;
+
+use crate::bench::row::Level;
+use crate::bench::series::next_touch;
+use crate::bench::setup::{Setup, StationSetup};
+use crate::bench::{Bench, OpenAlert, Station};
+use crate::intake::Link;
+use crate::quantity::{Name, Wall};
+use crate::wire::{
+    DropState, DropStatus, GaugeState, GaugeStatus, StationStatus, Status, StorageState,
+    StorageStatus, next_words,
+};
+
+use super::record::Space;
+use super::tally::{DropTally, GaugeTally, Tallies};
+
+/// Everything a client may be told without asking the deciding thread. It is published only after
+/// the commit it tells of.
+#[derive(Debug, Clone)]
+pub(super) struct Shown {
+    pub(super) bench: Arc<Bench>,
+    pub(super) setup: Arc<Setup>,
+    /// When the service started.
+    pub(super) since: Wall,
+    pub(super) tallies: Tallies,
+    pub(super) storage: Storage,
+}
+
+/// How the record is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Storage {
+    pub(super) state: StorageState,
+    /// The sentence where it is not fine.
+    pub(super) why: String,
+    /// The database file.
+    pub(super) database: String,
+    pub(super) space: Space,
+}
+
+impl Shown {
+    /// The whole as `status/1` tells it.
+    pub(super) fn status(&self) -> Status {
+        let gauges: Vec<_> = self.tallies.gauges.iter().map(gauge_status).collect();
+        let drops: Vec<_> = self.tallies.drops.iter().map(drop_status).collect();
+        let calls = |open: &&OpenAlert| !open.seen && open.alert.level == Level::Interrupt;
+        let well = |state: GaugeState| matches!(state, GaugeState::Live | GaugeState::NoPort);
+        let healthy = gauges.iter().all(|gauge| well(gauge.state))
+            && drops.iter().all(|drop| drop.state == DropState::Watching)
+            && self.storage.state == StorageState::Fine
+            && self.bench.alerts.values().find(calls).is_none();
+        // An alert that somebody has seen is in hands; `alerts --state open` shows the same ones.
+        let unseen = self.bench.alerts.values().filter(|open| !open.seen).count();
+        Status {
+            healthy,
+            bench: self.setup.name.clone(),
+            since: self.since.to_string(),
+            stations: self.setup.stations.iter().map(|set| self.station_status(set)).collect(),
+            gauges,
+            drops,
+            storage: StorageStatus {
+                state: self.storage.state,
+                why: Some(self.storage.why.clone()).filter(|why| !why.is_empty()),
+                database: self.storage.database.clone(),
+                wal_bytes: self.storage.space.wal_bytes,
+                free_bytes: self.storage.space.free_bytes,
+            },
+            alerts_open: unseen as u64,
+        }
+    }
+
+    fn station_status(&self, set: &StationSetup) -> StationStatus {
+        let station = self.bench.stations.get(&set.name).cloned().unwrap_or_default();
+        let mut status = StationStatus {
+            name: set.name.to_string(),
+            job: self.job_name(&station),
+            part: None,
+            check: None,
+            attempt: None,
+            next: None,
+            next_position: None,
+            taken: None,
+            of: None,
+        };
+        let found = station.attempt.and_then(|attempt| self.bench.attempt(attempt));
+        let Some((_, job, attempt)) = found else { return status };
+        let Some((part, check)) = job.check_of(attempt) else { return status };
+        status.part = Some(part.name.to_string());
+        status.check = Some(check.name.to_string());
+        status.attempt = Some(attempt.began.number);
+        status.taken = Some(attempt.taken());
+        status.of = Some(check.total());
+        let (next, position) = next_words(next_touch(check, attempt));
+        (status.next, status.next_position) = (Some(next.to_owned()), position);
+        status
+    }
+
+    fn job_name(&self, station: &Station) -> Option<String> {
+        let job = self.bench.jobs.get(&station.job?)?;
+        Some(job.opened.name.to_string())
+    }
+}
+
+fn gauge_status((name, tally): (&Name, &GaugeTally)) -> GaugeStatus {
+    let state = match &tally.link {
+        _ if !tally.ported => GaugeState::NoPort,
+        Some(Link::Live) => GaugeState::Live,
+        Some(Link::Lost(_)) => GaugeState::Lost,
+        Some(Link::Refused(_)) => GaugeState::Refused,
+        Some(Link::Absent(_)) | None => GaugeState::Absent,
+    };
+    let why = tally.link.as_ref().and_then(Link::why).map(str::to_owned);
+    let opening = (state == GaugeState::Absent).then(|| "it is being opened".to_owned());
+    GaugeStatus {
+        name: name.to_string(),
+        state,
+        why: why.or(opening),
+        frames: tally.frames(),
+        taken: tally.taken,
+        damaged: tally.damaged,
+        foreign: tally.foreign,
+        repeats: tally.repeats,
+        resync: tally.resync,
+        idle: tally.idle,
+        muted: tally.muted,
+        last: tally.last.as_ref().map(|(value, _)| value.clone()),
+        last_at: tally.last.as_ref().map(|(_, at)| at.wall.to_string()),
+    }
+}
+
+fn drop_status((name, tally): (&Name, &DropTally)) -> DropStatus {
+    let state = if tally.missing.is_none() { DropState::Watching } else { DropState::Absent };
+    let DropTally { files, rows, refused, .. } = *tally;
+    DropStatus { name: name.to_string(), state, files, rows, refused }
+}

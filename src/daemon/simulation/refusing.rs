@@ -1,0 +1,221 @@
+//! The record of the simulation: the real one on disk, which refuses when it is told to, and what
+//! the world outside has seen of it.
+
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+use std::rc::Rc;
+use std::sync::Arc;
+
+use tokio::sync::{oneshot, watch};
+
+use crate::bench::row::{Body, Source};
+use crate::bench::{Bench, Row, Seq};
+use crate::daemon::record::{Asked, Kept, Record, Refused, Space};
+use crate::daemon::shown::Shown;
+use crate::intake::{Fate, TakenBefore};
+use crate::quantity::Name;
+use crate::store::Answer;
+
+/// How the record fails next.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) struct Outage {
+    /// So many things that are asked of it are refused.
+    pub(super) tries: u32,
+    /// The first refused commit happens all the same.
+    pub(super) happens: bool,
+}
+
+/// Something that somebody outside waits for.
+pub(super) struct Waiting {
+    pub(super) letter: Letter,
+    /// The number of the newest row when it was decided; nothing of it may come out before that
+    /// row is stored.
+    pub(super) decided: Option<Seq>,
+}
+
+/// What is waited for.
+pub(super) enum Letter {
+    Reply { key: String, reply: oneshot::Receiver<String> },
+    Fate { became: oneshot::Receiver<Fate> },
+}
+
+/// What is known outside the service: what is surely stored, and what was told of it.
+#[derive(Default)]
+pub(super) struct Outside {
+    /// Every stored row.
+    pub(super) rows: Vec<Row>,
+    /// A bench that took exactly those rows.
+    pub(super) bench: Bench,
+    /// Every stored reply.
+    pub(super) answers: BTreeMap<String, String>,
+    /// The last reply that came, for each key.
+    pub(super) replies: BTreeMap<String, String>,
+    /// Readings from serial lines since the counters of their gauge began.
+    pub(super) serial: BTreeMap<Name, u64>,
+    pub(super) waiting: Vec<Waiting>,
+    pub(super) shown: Option<watch::Receiver<Arc<Shown>>>,
+    pub(super) outage: Outage,
+    /// The disk is nearly full.
+    pub(super) low: bool,
+    /// Refusals so far, and commits that happened although they were refused.
+    pub(super) refusals: (u64, u64),
+    /// Rules that were broken while the record was at work.
+    pub(super) broken: Vec<String>,
+}
+
+impl Outside {
+    fn store(&mut self, rows: &[Row], answers: &[Answer]) {
+        for row in rows {
+            self.bench.apply(row);
+            if let Body::Reading(reading) = &row.body
+                && reading.source == Source::Serial
+            {
+                *self.serial.entry(reading.gauge.clone()).or_default() += 1;
+            }
+        }
+        self.rows.extend_from_slice(rows);
+        for answer in answers {
+            self.answers.entry(answer.key.clone()).or_insert_with(|| answer.reply.clone());
+        }
+    }
+
+    /// Looks at everything that came out; all of it must be stored by now.
+    pub(super) fn look(&mut self) {
+        for waiting in std::mem::take(&mut self.waiting) {
+            if let Some(waiting) = self.look_at(waiting) {
+                self.waiting.push(waiting);
+            }
+        }
+        let Some(shown) = &self.shown else { return };
+        let shown = Arc::clone(&shown.borrow());
+        if shown.bench.last > self.bench.last {
+            self.broken.push(format!("row {} is shown and not stored", shown.bench.last));
+        }
+        for (name, tally) in &shown.tallies.gauges {
+            let (counted, stored) = (tally.taken + tally.repeats, self.serial.get(name));
+            if counted > stored.copied().unwrap_or_default() {
+                self.broken.push(format!("{name}: {counted} counted, {stored:?} stored"));
+            }
+        }
+    }
+
+    fn look_at(&mut self, mut waiting: Waiting) -> Option<Waiting> {
+        use oneshot::error::TryRecvError::{Closed, Empty};
+        let came = match &mut waiting.letter {
+            Letter::Reply { key, reply } => reply.try_recv().map(|line| Some((key.clone(), line))),
+            Letter::Fate { became } => became.try_recv().map(|_| None),
+        };
+        match came {
+            Err(Empty) => return Some(waiting),
+            Err(Closed) => return None,
+            Ok(Some((key, line))) => {
+                let refused = line.contains("\"error/1\"");
+                if !refused && self.answers.get(&key) != Some(&line) {
+                    self.broken.push(format!("{line} was replied to {key} and is not stored"));
+                }
+                self.replies.insert(key, line);
+            }
+            Ok(None) => {}
+        }
+        if waiting.decided.is_none_or(|decided| decided > self.bench.last) {
+            let (decided, stored) = (waiting.decided, self.bench.last);
+            self.broken.push(format!("told what was decided as {decided:?}, stored is {stored}"));
+        }
+        None
+    }
+
+    fn strike(&mut self) -> Asked<()> {
+        if self.outage.tries == 0 {
+            return Ok(());
+        }
+        self.outage.tries -= 1;
+        self.refusals.0 += 1;
+        Err(Refused { why: "the disk is full".to_owned(), ours: false })
+    }
+}
+
+/// The real record behind a door that is shut at times.
+pub(super) struct Refusing {
+    pub(super) kept: Kept,
+    pub(super) outside: Rc<RefCell<Outside>>,
+}
+
+impl Refusing {
+    fn strike(&self) -> Asked<()> {
+        self.outside.borrow_mut().strike()
+    }
+}
+
+impl Record for Refusing {
+    fn commit(&mut self, rows: &[Row], answers: &[Answer]) -> Asked<()> {
+        self.outside.borrow_mut().look();
+        let struck = self.strike();
+        let happens = std::mem::take(&mut self.outside.borrow_mut().outage.happens);
+        if struck.is_err() && !happens {
+            return struck;
+        }
+        self.kept.commit(rows, answers)?;
+        let mut outside = self.outside.borrow_mut();
+        outside.store(rows, answers);
+        outside.refusals.1 += u64::from(struck.is_err());
+        struck
+    }
+
+    fn last_committed(&mut self) -> Asked<Seq> {
+        self.kept.last_committed()
+    }
+
+    fn answer_of(&mut self, key: &str) -> Asked<Option<String>> {
+        self.strike()?;
+        self.kept.answer_of(key)
+    }
+
+    fn name_used(&mut self, name: &str) -> Asked<bool> {
+        self.strike()?;
+        self.kept.name_used(name)
+    }
+
+    fn job_rows(&mut self, name: &str) -> Asked<Option<Arc<Vec<Row>>>> {
+        self.strike()?;
+        self.kept.job_rows(name)
+    }
+
+    fn closed_job(&mut self, name: &str) -> Asked<Option<Seq>> {
+        self.strike()?;
+        self.kept.closed_job(name)
+    }
+
+    fn file_known(&mut self, digest: &[u8; 32]) -> Asked<bool> {
+        self.strike()?;
+        self.kept.file_known(digest)
+    }
+
+    fn refused_before(&mut self, drop: &Name, name: &str, digest: &[u8; 32]) -> Asked<bool> {
+        self.strike()?;
+        self.kept.refused_before(drop, name, digest)
+    }
+
+    fn taken_before(&mut self, drop: &Name) -> Asked<Vec<TakenBefore>> {
+        self.strike()?;
+        self.kept.taken_before(drop)
+    }
+
+    fn space(&mut self) -> Asked<Space> {
+        self.strike()?;
+        let free_bytes = if self.outside.borrow().low { 1 << 20 } else { 1 << 40 };
+        Ok(Space { wal_bytes: 0, free_bytes, disk_bytes: 1 << 41 })
+    }
+
+    fn database(&self) -> PathBuf {
+        self.kept.database()
+    }
+
+    fn tidy(&mut self) {
+        self.kept.tidy();
+    }
+
+    fn close(self) -> Asked<()> {
+        self.kept.close()
+    }
+}

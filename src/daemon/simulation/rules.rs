@@ -1,0 +1,340 @@
+//! What must hold, each rule a small function of the world.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::world::World;
+use crate::bench::row::{Body, Ending, FileSeen, Source, State};
+use crate::bench::{Attempt, Bench, Job, Row, Seq, judge};
+use crate::daemon::reload::parse_pinned_plan;
+use crate::judgement::Word;
+use crate::store::Reader;
+
+/// A sentence where the rule is broken.
+pub(super) type Held = Result<(), String>;
+
+type Rule = fn(&World) -> Held;
+
+/// After every step.
+pub(super) const ALWAYS: [(&str, Rule); 4] = [
+    ("nothing comes out before it is stored", nothing_early),
+    ("rows run without a gap", rows_without_a_gap),
+    ("stored rows and held rows make the running bench", stored_and_held_is_running),
+    ("alerts of closed jobs are cleared", alerts_of_open_jobs),
+];
+
+/// After every commit of a whole batch.
+pub(super) const STORED: [(&str, Rule); 4] = [
+    ("what is shown is the running bench", shown_is_running),
+    ("everybody has an answer", everybody_answered),
+    ("every frame is counted once", frames_add_up),
+    ("what is counted as taken is stored", taken_is_stored),
+];
+
+/// After some commits, because it reads all that is open.
+pub(super) const READ_BACK: [(&str, Rule); 1] =
+    [("a bench read back is the running bench", read_back_is_running)];
+
+/// Now and then, because it reads every row.
+pub(super) const ROWS: [(&str, Rule); 1] =
+    [("the record holds every stored row, unchanged", record_is_complete)];
+
+/// Seldom, because they read the whole record.
+pub(super) const WHOLE: [(&str, Rule); 2] = [
+    ("the feed runs 1, 2, 3 …", feed_without_a_gap),
+    ("each row of a file is taken once", file_rows_once),
+];
+
+pub(super) fn check(rules: &[(&str, Rule)], world: &World) {
+    for (name, rule) in rules {
+        if let Err(what) = rule(world) {
+            panic!("broken: {name}: {what}");
+        }
+    }
+}
+
+fn that(holds: bool, what: impl FnOnce() -> String) -> Held {
+    if holds { Ok(()) } else { Err(what()) }
+}
+
+/// The first difference of two benches, short enough to read.
+fn difference(a: &Bench, b: &Bench) -> String {
+    let numbers = |bench: &Bench| (bench.last, bench.feed, bench.boot);
+    if numbers(a) != numbers(b) || a.stations != b.stations || a.alerts != b.alerts {
+        let shown = |x: &Bench| format!("{:?} {:?} {:#?}", numbers(x), x.stations, x.alerts);
+        return format!("{}\n{}", shown(a), shown(b));
+    }
+    for (id, job) in &a.jobs {
+        let Some(other) = b.jobs.get(id) else { return format!("job {id} is missing") };
+        for (id, attempt) in &job.attempts {
+            if other.attempts.get(id) != Some(attempt) {
+                return format!("attempt {id}: {attempt:#?}\n{:#?}", other.attempts.get(id));
+            }
+        }
+    }
+    "a job differs in how it was opened, or is there in one only".to_owned()
+}
+
+fn same_bench(a: &Bench, b: &Bench) -> Held {
+    that(a == b, || difference(a, b))
+}
+
+fn nothing_early(world: &World) -> Held {
+    let broken = &world.outside.borrow().broken;
+    that(broken.is_empty(), || broken.join("; "))
+}
+
+fn rows_without_a_gap(world: &World) -> Held {
+    let stored = world.outside.borrow().bench.last;
+    let mut last = stored;
+    for row in &world.desk().batch.rows {
+        that(row.seq == last.next(), || format!("{} after {last}", row.seq))?;
+        last = row.seq;
+    }
+    that(world.bench().last == last, || format!("{} and {last}", world.bench().last))
+}
+
+fn stored_and_held_is_running(world: &World) -> Held {
+    let mut bench = world.outside.borrow().bench.clone();
+    world.desk().batch.rows.iter().for_each(|row| bench.apply(row));
+    same_bench(&bench, world.bench())
+}
+
+fn alerts_of_open_jobs(world: &World) -> Held {
+    let bench = world.bench();
+    let closed = bench.alerts.iter().find(|(_, open)| {
+        open.alert.job.is_some_and(|job| !bench.jobs.contains_key(&job))
+            || open.alert.attempt.is_some_and(|attempt| bench.attempt(attempt).is_none())
+    });
+    that(closed.is_none(), || format!("{closed:?}"))
+}
+
+fn read_back_is_running(world: &World) -> Held {
+    let back = world.desk().record.kept.store.read_back().map_err(|error| error.to_string())?;
+    same_bench(&Bench::rebuilt(&back.rows, back.last, back.feed), world.bench())
+}
+
+fn shown_is_running(world: &World) -> Held {
+    let outside = world.outside.borrow();
+    let shown = outside.shown.as_ref().map(|shown| Arc::clone(&shown.borrow().bench));
+    shown.map_or(Ok(()), |shown| same_bench(&shown, world.bench()))
+}
+
+fn everybody_answered(world: &World) -> Held {
+    let waiting = world.outside.borrow().waiting.len();
+    that(waiting == 0, || format!("{waiting} still wait"))
+}
+
+fn frames_add_up(world: &World) -> Held {
+    let outside = world.outside.borrow();
+    let Some(shown) = outside.shown.as_ref().map(|shown| Arc::clone(&shown.borrow())) else {
+        return Ok(());
+    };
+    for gauge in shown.status().gauges {
+        let told = super::world::Counted {
+            frames: gauge.frames,
+            taken: gauge.taken,
+            repeats: gauge.repeats,
+            damaged: gauge.damaged,
+            foreign: gauge.foreign,
+            resync: gauge.resync,
+            muted: gauge.muted,
+            idle: gauge.idle,
+        };
+        let sent = world.counted.get(gauge.name.as_str());
+        that(sent == Some(&told), || format!("{}: {told:?}, sent {sent:?}", gauge.name))?;
+    }
+    Ok(())
+}
+
+fn taken_is_stored(world: &World) -> Held {
+    for (gauge, counted) in &world.counted {
+        let stored = world.outside.borrow().serial.get(gauge).copied().unwrap_or_default();
+        let taken = counted.taken + counted.repeats;
+        that(taken == stored, || format!("{gauge}: {taken} taken, {stored} stored"))?;
+    }
+    Ok(())
+}
+
+fn record_is_complete(world: &World) -> Held {
+    let all = world.desk().record.kept.store.all_rows().map_err(|error| error.to_string())?;
+    let outside = world.outside.borrow();
+    for (row, number) in all.iter().zip(1..) {
+        that(row.seq == Seq(number), || format!("{} at place {number}", row.seq))?;
+    }
+    let other = all.iter().zip(&outside.rows).find(|(read, stored)| read != stored);
+    that(other.is_none(), || format!("{other:#?}"))?;
+    that(all.len() == outside.rows.len(), || {
+        format!("{} rows read, {} stored", all.len(), outside.rows.len())
+    })?;
+    same_bench(&Bench::rebuilt(&all, outside.bench.last, outside.bench.feed), &outside.bench)
+}
+
+fn feed_without_a_gap(world: &World) -> Held {
+    let store = &world.desk().record.kept.store;
+    let lines = store.feed_since(0, usize::MAX).map_err(|error| error.to_string())?;
+    for (line, number) in lines.iter().zip(1..) {
+        that(line.seq == number, || format!("line {} at place {number}", line.seq))?;
+    }
+    let told = |row: &&Row| {
+        matches!(
+            row.body,
+            Body::Verdict(_)
+                | Body::AlertRaised(_)
+                | Body::AlertSeen { .. }
+                | Body::AlertCleared { .. }
+        )
+    };
+    let outside = world.outside.borrow();
+    let facts = outside.rows.iter().filter(told).count();
+    that(lines.len() == facts && outside.bench.feed == facts as u64, || {
+        format!("{} lines, {facts} facts, {} counted", lines.len(), outside.bench.feed)
+    })
+}
+
+/// A file that grew gives its new rows; the same bytes give none; a refused file gives none.
+fn file_rows_once(world: &World) -> Held {
+    let outside = world.outside.borrow();
+    let mut given: BTreeMap<Seq, usize> = BTreeMap::new();
+    let mut files: Vec<(Seq, &FileSeen)> = Vec::new();
+    for row in &outside.rows {
+        if let Body::FileTaken(seen) = &row.body {
+            let twice = files.iter().find(|(_, taken)| taken.digest == seen.digest);
+            that(twice.is_none(), || format!("{seen:?} was taken twice"))?;
+            files.push((row.seq, seen));
+        } else if let Body::Reading(reading) = &row.body
+            && let Source::Drop { file, .. } = reading.source
+        {
+            *given.entry(file).or_default() += 1;
+        }
+    }
+    for (index, (id, seen)) in files.iter().enumerate() {
+        let text = &world.texts[&seen.digest];
+        let of_this = |earlier: &&(Seq, &FileSeen)| {
+            earlier.1.drop == seen.drop
+                && (seen.drop.as_str() == "logger" || earlier.1.name == seen.name)
+        };
+        let before = files[..index].iter().filter(of_this).map(|(_, taken)| {
+            let before = &world.texts[&taken.digest];
+            if text.starts_with(before.as_str()) { before.lines().count() - 1 } else { 0 }
+        });
+        let new = text.lines().count() - 1 - before.max().unwrap_or(0);
+        let rows = given.remove(id).unwrap_or_default();
+        that(rows == new, || format!("{seen:?} gave {rows} rows, {new} are new"))?;
+    }
+    that(given.is_empty(), || format!("rows of files that were not taken: {given:?}"))
+}
+
+/// The rules of attempts, for every attempt that changed since `before` and for those judged
+/// together with it.
+pub(super) fn check_attempts(world: &World, before: &Bench) {
+    let bench = world.bench();
+    stations(bench).unwrap_or_else(|what| panic!("broken: one attempt per station: {what}"));
+    for (id, job) in &bench.jobs {
+        let old = before.jobs.get(id);
+        if old.is_some_and(|old| Arc::ptr_eq(old, job)) {
+            continue;
+        }
+        for (attempt, state) in touched(job, old) {
+            let held = positions(job, state)
+                .and_then(|()| open_means_incomplete(job, state))
+                .and_then(|()| newest_verdict_stands(job, attempt, state))
+                .and_then(|()| one_under_way(job, attempt, state));
+            held.unwrap_or_else(|what| panic!("broken: attempt {attempt}: {what}\n{state:#?}"));
+        }
+    }
+}
+
+/// Attempts at those checks at which any attempt changed.
+fn touched<'a>(job: &'a Job, old: Option<&Arc<Job>>) -> Vec<(Seq, &'a Attempt)> {
+    let same = |id: &Seq, state: &Arc<Attempt>| {
+        let old = old.and_then(|old| old.attempts.get(id));
+        old.is_some_and(|old| Arc::ptr_eq(old, state))
+    };
+    let changed: Vec<_> = job
+        .attempts
+        .iter()
+        .filter(|(id, state)| !same(id, state))
+        .map(|(_, state)| state.began.check)
+        .collect();
+    let of_these = |(_, state): &(&Seq, &Arc<Attempt>)| changed.contains(&state.began.check);
+    job.attempts.iter().filter(of_these).map(|(id, state)| (*id, state.as_ref())).collect()
+}
+
+/// An attempt is on one screen at most, and it is of the job that the station works on.
+fn stations(bench: &Bench) -> Held {
+    let mut shown = Vec::new();
+    for (name, station) in &bench.stations {
+        let job = station.job.map(|job| bench.jobs.get(&job));
+        that(job != Some(None), || format!("{name} works on a job that is not open"))?;
+        let Some(attempt) = station.attempt else { continue };
+        let of_job = job.flatten().is_some_and(|job| job.attempts.contains_key(&attempt));
+        that(of_job, || format!("{name} shows attempt {attempt} of another job"))?;
+        that(!shown.contains(&attempt), || format!("attempt {attempt} is on two screens"))?;
+        shown.push(attempt);
+    }
+    Ok(())
+}
+
+fn positions(job: &Job, attempt: &Attempt) -> Held {
+    let (_, check) = job.check_of(attempt).ok_or("it has no check")?;
+    let total = check.total();
+    let mut filled = BTreeMap::new();
+    for touched in attempt.in_state(State::Placed) {
+        let position = touched.position.ok_or("a placed reading has no position")?;
+        that(position < total, || format!("there is no position {position}"))?;
+        let twice = filled.insert(position, touched.id);
+        that(twice.is_none(), || format!("two readings count at position {position}"))?;
+        that(!attempt.skipped.contains_key(&position), || {
+            format!("position {position} is left out and holds a reading")
+        })?;
+        let at = attempt.at(position).map(|at| at.id);
+        that(at == Some(touched.id), || format!("{at:?} stands at position {position}"))?;
+    }
+    let closures = attempt.count(State::Closure);
+    that(closures <= 1, || format!("{closures} closures count"))?;
+    let held = u32::try_from(filled.len()).unwrap();
+    that(attempt.taken() == held, || format!("{} taken, {held} count", attempt.taken()))?;
+    let open = (0..total).filter(|position| !attempt.settled(*position)).count();
+    let told = attempt.open_positions(check);
+    that(u32::try_from(open) == Ok(told), || format!("{open} are open, {told} are told"))
+}
+
+fn open_means_incomplete(job: &Job, attempt: &Attempt) -> Held {
+    let (_, check) = job.check_of(attempt).ok_or("it has no check")?;
+    let word = attempt.verdict.as_ref().map(|(_, verdict)| verdict.word);
+    let open = attempt.open_positions(check);
+    that(open == 0 || word.is_none_or(|word| word == Word::Incomplete), || {
+        format!("{word:?} with {open} open positions")
+    })?;
+    let stopped = attempt.ending == Some(Ending::Stopped);
+    that(!stopped || word == Some(Word::Incomplete), || format!("stopped and {word:?}"))?;
+    that(attempt.ending.is_some() == word.is_some(), || {
+        format!("ended {:?}, verdict {word:?}", attempt.ending)
+    })
+}
+
+fn newest_verdict_stands(job: &Job, id: Seq, attempt: &Attempt) -> Held {
+    let Some((_, stored)) = &attempt.verdict else { return Ok(()) };
+    let again = judge(job, id);
+    that(again.as_ref() == Some(stored), || {
+        format!("it says\n{stored:#?}\nits readings say\n{again:#?}")
+    })
+}
+
+fn one_under_way(job: &Job, id: Seq, attempt: &Attempt) -> Held {
+    if attempt.ending.is_some() {
+        return Ok(());
+    }
+    let newest = job.newest_at(attempt.began.check).map(|(newest, _)| newest);
+    that(newest == Some(id), || format!("it is under way beside the newer {newest:?}"))
+}
+
+/// The record as somebody who only looks finds it.
+pub(super) fn verified(world: &World) -> Held {
+    let reader = Reader::open_with(&world.state(), parse_pinned_plan);
+    let found = reader.and_then(|reader| reader.verify(&judge)).map_err(|e| e.to_string())?;
+    let rows = world.outside.borrow().rows.len() as u64;
+    that(found.rows == rows, || format!("{} rows verified, {rows} stored", found.rows))?;
+    that(found.differences.is_empty(), || format!("{:#?}", found.differences))
+}

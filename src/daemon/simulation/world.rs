@@ -1,0 +1,365 @@
+//! The world around the service: clock, cables, the running desk and its record, and the people.
+
+use std::cell::RefCell;
+use std::collections::{BTreeMap, VecDeque};
+use std::path::PathBuf;
+use std::rc::Rc;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use tokio::sync::oneshot;
+
+use super::dice::Dice;
+use super::refusing::{Letter, Outage, Outside, Refusing, Waiting};
+use super::shop::Layout;
+use crate::bench::{Bench, Event, Request};
+use crate::config::{Loaded, Port};
+use crate::daemon::desk::{Desk, Start};
+use crate::daemon::input::{Change, Input, NewSetup};
+use crate::daemon::pulse::Pulse;
+use crate::daemon::record::Kept;
+use crate::daemon::reload::{new_setup, parse_pinned_plan};
+use crate::gauge::{Kind, Line, Outcome};
+use crate::intake::{Arrival, Link, News, ReadFile, TakenBefore};
+use crate::quantity::{Name, Stamp, Wall};
+use crate::store::Store;
+
+/// The simulated clock. Wall time may step; the monotonic clock begins anew with each boot.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Clock {
+    pub(super) mono_us: u64,
+    pub(super) wall_us: i64,
+    pub(super) boot: u64,
+}
+
+impl Clock {
+    pub(super) const fn now(self) -> Stamp {
+        Stamp { wall: Wall::from_micros(self.wall_us), mono_us: self.mono_us }
+    }
+}
+
+/// A port and what hangs on it; what a source does with it, without a kernel.
+pub(super) struct Cable {
+    pub(super) port: Port,
+    pub(super) plugged: bool,
+    line: Line,
+    was_live: bool,
+}
+
+impl Cable {
+    fn new(port: &Port, now_us: u64) -> Self {
+        let mut line = Line::new(port.line.clone());
+        line.opened(now_us);
+        Self { port: port.clone(), plugged: true, line, was_live: false }
+    }
+
+    pub(super) fn plug(&mut self, now_us: u64) {
+        self.line.opened(now_us);
+        (self.plugged, self.was_live) = (true, false);
+    }
+
+    /// The next time before `until` at which the line has something to do by itself.
+    fn wakes_before(&self, until_us: u64) -> Option<u64> {
+        self.line.wake_at().filter(|&at| self.plugged && at < until_us)
+    }
+
+    /// What a source tells of bytes, or of time without any.
+    fn told(&mut self, bytes: &[u8], now: Stamp) -> Vec<Arrival> {
+        let mut outcomes = Vec::new();
+        self.line.tick(now.mono_us, &mut outcomes);
+        self.line.feed(bytes, now.mono_us, &mut outcomes);
+        let arrival = |news| Arrival { at: now, news };
+        let gauges = &self.port.gauges;
+        let frame =
+            |outcome: Outcome| News::Frame { gauge: gauges[outcome.gauge].clone(), outcome };
+        let mut told: Vec<_> = outcomes.into_iter().map(|one| arrival(frame(one))).collect();
+        if self.line.live() && !std::mem::replace(&mut self.was_live, true) {
+            told.push(arrival(News::Line { gauges: gauges.clone(), link: Link::Live }));
+        }
+        told
+    }
+}
+
+/// Frames of one gauge, counted here as they are sent to the desk.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) struct Counted {
+    pub(super) frames: u64,
+    pub(super) taken: u64,
+    pub(super) repeats: u64,
+    pub(super) damaged: u64,
+    pub(super) foreign: u64,
+    pub(super) resync: u64,
+    pub(super) muted: u64,
+    pub(super) idle: u64,
+}
+
+impl Counted {
+    fn add(&mut self, kind: &Kind) {
+        self.frames += 1;
+        match kind {
+            Kind::Reading { repeat, .. } if *repeat => self.repeats += 1,
+            Kind::Reading { .. } => self.taken += 1,
+            Kind::Damaged(_) => self.damaged += 1,
+            Kind::Foreign(_) => self.foreign += 1,
+            Kind::Resync => self.resync += 1,
+            Kind::Muted { .. } => self.muted += 1,
+            Kind::Idle => self.idle += 1,
+        }
+    }
+}
+
+/// Everything there is in one run.
+pub(super) struct World {
+    pub(super) dice: Dice,
+    pub(super) clock: Clock,
+    pub(super) layout: Layout,
+    pub(super) loaded: Loaded,
+    pub(super) cables: Vec<Cable>,
+    pub(super) outside: Rc<RefCell<Outside>>,
+    pub(super) counted: BTreeMap<Name, Counted>,
+    /// Requests so far with their keys.
+    pub(super) asked: Vec<(String, Request)>,
+    /// The files of each drop as they are now.
+    pub(super) files: BTreeMap<(Name, String), String>,
+    /// Every text that was ever in a file, by its digest.
+    pub(super) texts: BTreeMap<[u8; 32], String>,
+    /// Jobs that were asked for.
+    pub(super) jobs: u64,
+    /// How a face leans, and which way.
+    pub(super) lean: (i64, i64),
+    pub(super) log: Rc<RefCell<VecDeque<String>>>,
+    pub(super) folder: tempfile::TempDir,
+    stopping: Arc<AtomicBool>,
+    desk: Option<Desk<Refusing>>,
+}
+
+impl World {
+    pub(super) fn new(seed: u64, log: Rc<RefCell<VecDeque<String>>>) -> Self {
+        let folder = quick_folder();
+        let loaded = Layout::FIRST.load(folder.path());
+        // 2027-02-28, so that a calibration runs out in the course of a run.
+        let wall_us = Wall::parse("2027-02-28T18:00:00Z").unwrap().micros();
+        let mut world = Self {
+            dice: Dice::new(seed),
+            clock: Clock { mono_us: 5_000_000, wall_us, boot: 1 },
+            layout: Layout::FIRST,
+            loaded,
+            cables: Vec::new(),
+            outside: Rc::default(),
+            counted: BTreeMap::new(),
+            asked: Vec::new(),
+            files: BTreeMap::new(),
+            texts: BTreeMap::new(),
+            jobs: 0,
+            lean: (0, 0),
+            log,
+            folder,
+            stopping: Arc::default(),
+            desk: None,
+        };
+        world.start();
+        world
+    }
+
+    pub(super) fn note(&self, what: impl Into<String>) {
+        let mut log = self.log.borrow_mut();
+        if log.len() == 40 {
+            log.pop_front();
+        }
+        log.push_back(what.into());
+    }
+
+    pub(super) fn state(&self) -> PathBuf {
+        self.loaded.state.clone()
+    }
+
+    pub(super) fn desk(&self) -> &Desk<Refusing> {
+        self.desk.as_ref().unwrap()
+    }
+
+    fn desk_mut(&mut self) -> &mut Desk<Refusing> {
+        self.desk.as_mut().unwrap()
+    }
+
+    /// The bench as of the newest decided row.
+    pub(super) fn bench(&self) -> &Bench {
+        &self.desk().bench
+    }
+
+    fn setup_now(&self) -> NewSetup {
+        NewSetup { at: self.clock.now(), ..new_setup(&self.loaded) }
+    }
+
+    /// Starts the service on what is stored.
+    pub(super) fn start(&mut self) {
+        let (store, back) = Store::open_with(&self.state(), parse_pinned_plan).unwrap();
+        let bench = Bench::rebuilt(&back.rows, back.last, back.feed);
+        assert!(bench == self.outside.borrow().bench, "what is read back at a start is the bench");
+        let kept = Kept::new(store, &self.state());
+        let record = Refusing { kept, outside: Rc::clone(&self.outside) };
+        let setup = self.setup_now();
+        self.stopping = Arc::default();
+        let stopping = Arc::clone(&self.stopping);
+        let start = Start { record, bench, setup, stopping, pulse: Pulse::new(None) };
+        let (mut desk, shown) = Desk::new(start);
+        self.counted = new_counts(&self.loaded);
+        self.outside.borrow_mut().serial.clear();
+        self.outside.borrow_mut().shown = Some(shown);
+        let boot = self.clock.boot;
+        desk.happened(self.clock.now(), &Event::Started { boot });
+        self.desk = Some(desk);
+        let now_us = self.clock.mono_us;
+        self.cables = self.loaded.ports.iter().map(|port| Cable::new(port, now_us)).collect();
+        self.commit();
+    }
+
+    /// The service is gone, and with it whatever was not stored.
+    pub(super) fn die(&mut self) {
+        self.outside.borrow_mut().shown = None;
+        self.desk = None;
+        self.outside.borrow_mut().look();
+        assert!(self.outside.borrow().waiting.is_empty(), "nobody waits for the dead");
+        self.outside.borrow_mut().outage = Outage::default();
+    }
+
+    /// The service ends in order, or gives up because the record refuses.
+    pub(super) fn end(&mut self) {
+        self.stopping.store(true, Ordering::Relaxed);
+        let held = !self.desk().batch.rows.is_empty();
+        let refuses = self.outside.borrow().outage.tries > 0;
+        match self.desk_mut().commit() {
+            Ok(()) => self.outside.borrow_mut().look(),
+            Err(given_up) => {
+                assert!(refuses && !given_up.ours, "{given_up:?}");
+                assert!(!held || given_up.rows > 0, "rows that are not stored are told");
+            }
+        }
+        self.die();
+    }
+
+    pub(super) fn take(&mut self, input: Input) {
+        let taken = self.desk_mut().take(input);
+        assert_eq!(taken, Ok(()), "only an end makes the desk give up");
+    }
+
+    /// Stores the batch.
+    pub(super) fn commit(&mut self) {
+        let committed = self.desk_mut().commit();
+        assert_eq!(committed, Ok(()), "only an end makes the desk give up");
+        crate::daemon::record::Record::tidy(&mut self.desk_mut().record);
+    }
+
+    pub(super) fn arrive(&mut self, arrivals: Vec<Arrival>) {
+        for arrival in arrivals {
+            if let News::Frame { gauge, outcome } = &arrival.news {
+                self.note(format!("  {gauge}: {:?} {:?}", outcome.text, outcome.kind));
+                if let Some(counted) = self.counted.get_mut(gauge) {
+                    counted.add(&outcome.kind);
+                }
+            }
+            self.take(Input::Arrival(arrival));
+        }
+    }
+
+    /// Time passes; lines do what is due by itself.
+    pub(super) fn pass(&mut self, us: u64) {
+        let until_us = self.clock.mono_us + us;
+        let next = |world: &Self| {
+            let wakes = world.cables.iter().enumerate();
+            wakes.filter_map(|(at, cable)| Some((cable.wakes_before(until_us)?, at))).min()
+        };
+        while let Some((wake_us, at)) = next(self) {
+            self.forward(wake_us.max(self.clock.mono_us));
+            let now = self.clock.now();
+            let told = self.cables[at].told(&[], now);
+            self.arrive(told);
+        }
+        self.forward(until_us);
+    }
+
+    fn forward(&mut self, mono_us: u64) {
+        self.clock.wall_us += (mono_us - self.clock.mono_us).cast_signed();
+        self.clock.mono_us = mono_us;
+    }
+
+    /// Bytes arrive at a port, if it is plugged in.
+    pub(super) fn bytes(&mut self, cable: usize, bytes: &[u8]) {
+        let now = self.clock.now();
+        if self.cables[cable].plugged {
+            let told = self.cables[cable].told(bytes, now);
+            self.arrive(told);
+        }
+    }
+
+    /// The port of a gauge.
+    pub(super) fn cable_of(&self, gauge: &str) -> Option<usize> {
+        let has = |cable: &Cable| cable.port.gauges.iter().any(|name| name.as_str() == gauge);
+        self.cables.iter().position(has)
+    }
+
+    /// Somebody asks for something with a key, new or not.
+    pub(super) fn ask(&mut self, key: &str, request: Request) {
+        self.note(format!("  {key}: {request:?}"));
+        let (reply, answer) = oneshot::channel();
+        let change = Change { at: self.clock.now(), key: key.to_owned(), request, reply };
+        self.take(Input::Change(change));
+        let key = key.to_owned();
+        self.wait_for(Letter::Reply { key, reply: answer });
+    }
+
+    fn wait_for(&mut self, letter: Letter) {
+        let decided = Some(self.bench().last);
+        self.outside.borrow_mut().waiting.push(Waiting { letter, decided });
+    }
+
+    /// A source hands over a file that lies in a drop.
+    pub(super) fn hand_over(&mut self, drop: usize, name: &str) {
+        let drop = self.loaded.drops[drop].clone();
+        let (answer, mut taken) = oneshot::channel();
+        let news = News::WhatWasTaken { drop: drop.name.clone(), answer };
+        self.take(Input::Arrival(Arrival { at: self.clock.now(), news }));
+        let before: Vec<TakenBefore> = taken.try_recv().unwrap();
+        let read = crate::intake::read_whole(&drop, name.as_ref(), &before);
+        let (file, named) = read.unwrap();
+        let (fate, became) = oneshot::channel();
+        let found = self.dice.one_in(3);
+        let news = News::File(Box::new(ReadFile { file, found, named, fate }));
+        self.take(Input::Arrival(Arrival { at: self.clock.now(), news }));
+        self.wait_for(Letter::Fate { became });
+    }
+
+    /// The configuration was changed and is read again.
+    pub(super) fn follow(&mut self, layout: Layout) {
+        (self.layout, self.loaded) = (layout, layout.load(self.folder.path()));
+        self.take(Input::Setup(Box::new(self.setup_now())));
+        let mut before = std::mem::replace(&mut self.counted, new_counts(&self.loaded));
+        for (gauge, counted) in &mut self.counted {
+            match before.remove(gauge) {
+                Some(known) => *counted = known,
+                None => drop(self.outside.borrow_mut().serial.remove(gauge)),
+            }
+        }
+        if self.dice.one_in(2) {
+            // Frames of a source that has not ended yet.
+            let at = self.dice.index(self.cables.len());
+            self.bytes(at, b"2:+00000.002\r+0.00001\r");
+        }
+        let mut cables = std::mem::take(&mut self.cables);
+        for port in &self.loaded.ports {
+            let same = cables.iter().position(|cable| cable.port.is_same(port));
+            self.cables.push(match same {
+                Some(at) => cables.swap_remove(at),
+                None => Cable::new(port, self.clock.mono_us),
+            });
+        }
+    }
+}
+
+/// A folder in memory where there is such a place: the run is about order, not about disks.
+fn quick_folder() -> tempfile::TempDir {
+    tempfile::tempdir_in("/dev/shm").or_else(|_| tempfile::tempdir()).unwrap()
+}
+
+fn new_counts(loaded: &Loaded) -> BTreeMap<Name, Counted> {
+    loaded.bench.gauges.keys().map(|name| (name.clone(), Counted::default())).collect()
+}

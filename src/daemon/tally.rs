@@ -1,0 +1,190 @@
+//! Counters since the service started. They are no part of the record.
+
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use std::sync::Arc;
+
+use crate::gauge::{Kind, Outcome};
+use crate::intake::{Fate, Link};
+use crate::quantity::{Name, Stamp};
+
+/// How many frames that were not taken are kept of each gauge.
+const KEPT: usize = 100;
+
+/// What is known of a gauge's line since the service started.
+#[derive(Debug, Clone, Default)]
+pub(super) struct GaugeTally {
+    /// The state of its port; `None` until it is known.
+    pub(super) link: Option<Link>,
+    /// Whether it has a port.
+    pub(super) ported: bool,
+    pub(super) taken: u64,
+    pub(super) damaged: u64,
+    pub(super) foreign: u64,
+    pub(super) repeats: u64,
+    pub(super) resync: u64,
+    pub(super) idle: u64,
+    pub(super) muted: u64,
+    /// The newest value, with its unit, and when it came.
+    pub(super) last: Option<(String, Stamp)>,
+    /// The newest frames that were not taken, oldest first.
+    pub(super) not_taken: Arc<VecDeque<NotTaken>>,
+}
+
+/// A frame that was not taken.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct NotTaken {
+    pub(super) at: Stamp,
+    /// What was sent, printable.
+    pub(super) text: String,
+    /// Why.
+    pub(super) why: String,
+}
+
+impl GaugeTally {
+    /// Counts one frame, once.
+    pub(super) fn count(&mut self, at: Stamp, outcome: Outcome) {
+        let counter = match &outcome.kind {
+            Kind::Reading { repeat: false, .. } => &mut self.taken,
+            Kind::Reading { repeat: true, .. } => &mut self.repeats,
+            Kind::Damaged(_) => &mut self.damaged,
+            Kind::Foreign(_) => &mut self.foreign,
+            Kind::Resync => &mut self.resync,
+            Kind::Muted { .. } => &mut self.muted,
+            Kind::Idle => &mut self.idle,
+        };
+        *counter += 1;
+        let why = match outcome.kind {
+            Kind::Reading { value, .. } => {
+                self.last = Some((value.to_string(), at));
+                return;
+            }
+            // A stream would push everything else out.
+            Kind::Idle => return,
+            Kind::Damaged(damage) => damage.to_string(),
+            Kind::Foreign(foreign) => foreign.to_string(),
+            Kind::Resync => "the first line after opening".to_owned(),
+            Kind::Muted { .. } => "muted: far too many frames".to_owned(),
+        };
+        let kept = Arc::make_mut(&mut self.not_taken);
+        if kept.len() == KEPT {
+            kept.pop_front();
+        }
+        kept.push_back(NotTaken { at, text: outcome.text, why });
+    }
+
+    /// Every frame, whatever became of it.
+    pub(super) fn frames(&self) -> u64 {
+        self.taken
+            + self.damaged
+            + self.foreign
+            + self.repeats
+            + self.resync
+            + self.idle
+            + self.muted
+    }
+}
+
+/// What is known of a drop since the service started.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(super) struct DropTally {
+    /// Why its folder is not there; `None` inside when it is.
+    pub(super) missing: Option<String>,
+    pub(super) files: u64,
+    pub(super) rows: u64,
+    pub(super) refused: u64,
+}
+
+/// All counters.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Tallies {
+    pub(super) gauges: BTreeMap<Name, GaugeTally>,
+    pub(super) drops: BTreeMap<Name, DropTally>,
+}
+
+impl Tallies {
+    /// Follows a configuration: what stays keeps its counters.
+    pub(super) fn follow<'a>(
+        &mut self,
+        gauges: impl Iterator<Item = &'a Name>,
+        ported: &BTreeSet<Name>,
+        drops: &BTreeSet<Name>,
+    ) {
+        let mut before = std::mem::take(&mut self.gauges);
+        for name in gauges {
+            let mut tally = before.remove(name).unwrap_or_default();
+            tally.ported = ported.contains(name);
+            tally.link = tally.link.filter(|_| tally.ported);
+            self.gauges.insert(name.clone(), tally);
+        }
+        self.drops.retain(|name, _| drops.contains(name));
+        for name in drops {
+            let opening = || DropTally {
+                missing: Some("it is being opened".to_owned()),
+                ..DropTally::default()
+            };
+            self.drops.entry(name.clone()).or_insert_with(opening);
+        }
+    }
+}
+
+impl Tallies {
+    /// A frame was dealt with.
+    pub(super) fn frame(&mut self, gauge: &Name, at: Stamp, outcome: Outcome) {
+        if let Some(tally) = self.gauges.get_mut(gauge) {
+            tally.count(at, outcome);
+        }
+    }
+
+    /// The state of a port changed.
+    pub(super) fn line(&mut self, gauges: &[Name], link: &Link) {
+        for gauge in gauges {
+            if let Some(why) = link.why() {
+                tracing::warn!("gauge \"{gauge}\": {why}");
+            } else {
+                tracing::info!("gauge \"{gauge}\" is live");
+            }
+            if let Some(tally) = self.gauges.get_mut(gauge) {
+                tally.link = Some(link.clone());
+            }
+        }
+    }
+
+    /// A drop folder came or went.
+    pub(super) fn folder(&mut self, drop: &Name, missing: Option<String>) {
+        if let Some(why) = &missing {
+            tracing::warn!("drop \"{drop}\": {why}");
+        } else {
+            tracing::info!("drop \"{drop}\" is watched");
+        }
+        if let Some(tally) = self.drops.get_mut(drop) {
+            tally.missing = missing;
+        }
+    }
+
+    /// A file was dealt with.
+    pub(super) fn file(&mut self, drop: &Name, rows: u32, fate: &Fate) {
+        if let Some(tally) = self.drops.get_mut(drop) {
+            tally.files += u64::from(*fate == Fate::Taken);
+            tally.refused += u64::from(matches!(fate, Fate::Refused(_)));
+            tally.rows += u64::from(rows);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::gauge::Damage;
+
+    #[test]
+    fn the_last_hundred_frames_that_were_not_taken_are_kept() {
+        let mut tally = GaugeTally::default();
+        for number in 0..130 {
+            let kind = Kind::Damaged(Damage::NotThePattern);
+            let outcome = Outcome { gauge: 0, at_us: number, text: number.to_string(), kind };
+            tally.count(Stamp::default(), outcome);
+        }
+        assert_eq!((tally.damaged, tally.frames(), tally.not_taken.len()), (130, 130, 100));
+        assert_eq!(tally.not_taken.front().unwrap().text, "30");
+    }
+}

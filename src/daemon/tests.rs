@@ -1,0 +1,272 @@
+use std::collections::BTreeMap;
+use std::io::{BufRead as _, BufReader, Write as _};
+use std::os::unix::net::UnixStream;
+
+use super::*;
+use crate::bench::plan::PinnedPlan;
+use crate::bench::setup::{GaugeKind, GaugeSetup, Setup, StationSetup};
+use crate::bench::{Command, Request};
+use crate::gauge::{Kind, Outcome};
+use crate::intake::{self, Arrival, News};
+use crate::judgement::Rule;
+use crate::quantity::{Name, Quoted, Unit};
+
+const PLAN: &str = r#"
+name = "one face"
+unit = "in"
+[[part]]
+name = "spacer"
+kind = "spacer"
+[[part.check]]
+name = "face-a"
+measures = "parallelism"
+gauge = "plate"
+setup = "plate"
+moves = "ring"
+positions = 8
+radius = "1.5 in"
+tolerance = "0.0001 in"
+"#;
+
+fn name(text: &str) -> Name {
+    Name::new(text).unwrap()
+}
+
+/// A bench with one gauge and one plan.
+pub(super) fn a_setup() -> Setup {
+    let gauge = GaugeSetup {
+        name: name("plate"),
+        kind: GaugeKind::Indicator,
+        unit: Some(Unit::Inch),
+        resolution: Quoted::parse("0.00001", Unit::Inch).unwrap(),
+        uncertainty: None,
+        repeatability: None,
+        travel: None,
+        serial: None,
+        calibration_due: None,
+    };
+    let plan = reload::parse_pinned_plan(PLAN).unwrap();
+    let pinned = Arc::new(PinnedPlan { text: PLAN.to_owned(), plan });
+    Setup {
+        name: "grinding room".to_owned(),
+        unit: Unit::Inch,
+        rule: Rule::Guarded,
+        gauges: BTreeMap::from([(name("plate"), gauge)]),
+        stations: vec![StationSetup { name: name("bench"), gauges: vec![name("plate")] }],
+        drops: Vec::new(),
+        plans: BTreeMap::from([(name("face"), pinned)]),
+    }
+}
+
+/// A good frame of the gauge `plate`: `+0.` and five digits.
+pub(super) fn frame(number: u64) -> Input {
+    let text = format!("+0.{number:05}");
+    let value = Quoted::parse(&text, Unit::Inch).unwrap();
+    let kind = Kind::Reading { value, repeat: false, low_battery: false, odd: None };
+    let at = intake::now();
+    let outcome = Outcome { gauge: 0, at_us: at.mono_us, text, kind };
+    Input::Arrival(Arrival { at, news: News::Frame { gauge: name("plate"), outcome } })
+}
+
+/// The request to open a job with the plan of [`a_setup`].
+pub(super) fn open_job(job: &str) -> Request {
+    let command = Command::JobOpen {
+        name: job.to_owned(),
+        used: false,
+        plan: "face".to_owned(),
+        serial: None,
+        customer: None,
+    };
+    Request { station: None, by: None, command }
+}
+
+/// A service with its socket and record in a folder of its own, without sources.
+struct Served {
+    folder: tempfile::TempDir,
+    inputs: mpsc::Sender<Input>,
+    switch: StopSwitch,
+    serving: std::thread::JoinHandle<()>,
+    ended: oneshot::Receiver<Result<(), GivenUp>>,
+}
+
+fn served() -> Served {
+    let folder = tempfile::tempdir().unwrap();
+    let (store, back) = Store::open_with(folder.path(), reload::parse_pinned_plan).unwrap();
+    let setup = input::NewSetup {
+        at: intake::now(),
+        setup: Arc::new(a_setup()),
+        ported: [name("plate")].into(),
+        drops: [].into(),
+    };
+    let (desk, shown) = Desk::new(Start {
+        record: Kept::new(store, folder.path()),
+        bench: Bench::rebuilt(&back.rows, back.last, back.feed),
+        setup,
+        stopping: Arc::default(),
+        pulse: Pulse::new(None),
+    });
+    let (inputs, arriving) = mpsc::channel(QUEUE);
+    let ended = decide_on_own_thread(desk, arriving).unwrap();
+    let (switch, stop) = StopSwitch::new();
+    let state = folder.path().to_owned();
+    let server = Server { inputs: inputs.clone(), shown, state, stop };
+    let socket = folder.path().join(SOCKET);
+    let (ready, is_ready) = std::sync::mpsc::channel();
+    let serving = std::thread::spawn(move || {
+        let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
+        runtime.block_on(async {
+            let listener = server::bind(&socket).unwrap();
+            ready.send(()).unwrap();
+            server.run(listener).await;
+        });
+    });
+    is_ready.recv().unwrap();
+    Served { folder, inputs, switch, serving, ended }
+}
+
+struct Client {
+    writing: UnixStream,
+    reading: BufReader<UnixStream>,
+}
+
+impl Served {
+    fn client(&self) -> Client {
+        let stream = UnixStream::connect(self.folder.path().join(SOCKET)).unwrap();
+        stream.set_read_timeout(Some(Duration::from_secs(10))).unwrap();
+        let reading = BufReader::new(stream.try_clone().unwrap());
+        let mut client = Client { writing: stream, reading };
+        let hello = client.line();
+        assert!(hello.contains("\"hello/1\"") && hello.contains("\"protocol\":1"), "{hello}");
+        client
+    }
+
+    fn end(self) {
+        self.inputs.blocking_send(Input::End).unwrap();
+        assert_eq!(self.ended.blocking_recv().unwrap(), Ok(()));
+        self.switch.throw();
+        self.serving.join().unwrap();
+    }
+}
+
+impl Client {
+    fn line(&mut self) -> String {
+        let mut line = String::new();
+        self.reading.read_line(&mut line).unwrap();
+        line
+    }
+
+    fn ask(&mut self, line: &str) -> String {
+        self.writing.write_all(format!("{line}\n").as_bytes()).unwrap();
+        self.line()
+    }
+}
+
+const OPEN: &str =
+    r#"{"request":"job-open","key":"k1","name":"J1","plan":"face","serial":null,"customer":null}"#;
+const MEASURE: &str = r#"{"request":"measure","key":"k2","target":"spacer/face-a"}"#;
+
+#[test]
+fn a_request_is_answered_and_the_status_knows_it_at_once() {
+    let served = served();
+    let mut client = served.client();
+    assert!(client.ask(OPEN).contains("opened/1"));
+    assert!(client.ask(MEASURE).contains("face-a"));
+    let status = client.ask(r#"{"request":"status"}"#);
+    for part in ["\"status/1\"", "\"job\":\"J1\"", "\"check\":\"face-a\"", "\"next_position\":0"] {
+        assert!(status.contains(part), "{part} in {status}");
+    }
+    served.end();
+}
+
+#[test]
+fn a_bad_line_harms_only_its_own_connection() {
+    let served = served();
+    let (mut bad, mut good) = (served.client(), served.client());
+    assert!(bad.ask("{not json").contains("error/1"));
+    assert!(bad.ask(r#"{"request":"fly"}"#).contains("unknown request"));
+    assert!(bad.ask(r#"{"request":"status"}"#).contains("status/1"), "it may go on");
+    let long = format!("{{\"request\":\"{}\"}}", "x".repeat(crate::wire::MAX_LINE));
+    assert!(bad.ask(&long).contains("bytes at most"));
+    // Closed with bytes unread, the connection ends or is reset.
+    assert!(!matches!(bad.reading.read_line(&mut String::new()), Ok(1..)));
+    assert!(good.ask(r#"{"request":"status"}"#).contains("status/1"));
+    served.end();
+}
+
+#[test]
+fn the_feed_is_told_from_a_number_on_then_live_without_gap_or_repeat() {
+    let served = served();
+    let mut asks = served.client();
+    asks.ask(OPEN);
+    asks.ask(MEASURE);
+    let stop = |asks: &mut Client, key: u32| {
+        for number in 0..2 {
+            served.inputs.blocking_send(frame(number)).unwrap();
+        }
+        asks.ask(&format!(r#"{{"request":"stop","key":"s{key}"}}"#));
+        asks.ask(&format!(
+            r#"{{"request":"remeasure","key":"r{key}","reason":"ground","target":"spacer/face-a"}}"#
+        ));
+    };
+    stop(&mut asks, 1);
+    let mut tail = served.client();
+    let begins = tail.ask(r#"{"request":"tail","since":0}"#);
+    assert!(begins.contains("tail/1"), "{begins}");
+    stop(&mut asks, 2);
+    stop(&mut asks, 3);
+    let seq = |line: &str| {
+        let value: serde_json::Value = serde_json::from_str(line).unwrap();
+        assert_eq!(value["schema"], "feed/1", "{line}");
+        value["seq"].as_u64().unwrap()
+    };
+    let mut verdicts = 0;
+    let mut seen = 0;
+    while verdicts < 3 {
+        let line = tail.line();
+        assert_eq!(seq(&line), seen + 1);
+        seen += 1;
+        verdicts += u32::from(line.contains("\"verdict/1\""));
+    }
+    let mut late = served.client();
+    late.ask(&format!(r#"{{"request":"tail","since":{}}}"#, seen - 1));
+    assert_eq!(seq(&late.line()), seen);
+    served.end();
+}
+
+#[test]
+fn the_record_goes_on_where_it_was_after_a_restart() {
+    let first = served();
+    first.client().ask(OPEN);
+    for number in 0..30 {
+        first.inputs.blocking_send(frame(number)).unwrap();
+    }
+    first.inputs.blocking_send(Input::End).unwrap();
+    assert_eq!(first.ended.blocking_recv().unwrap(), Ok(()));
+    let (store, back) = Store::open_with(first.folder.path(), reload::parse_pinned_plan).unwrap();
+    let rows = store.all_rows().unwrap();
+    let readings = rows.iter().filter(|row| matches!(row.body, crate::bench::Body::Reading(_)));
+    assert_eq!(readings.count(), 30);
+    let bench = Bench::rebuilt(&back.rows, back.last, back.feed);
+    assert!(bench.job_named("J1").is_some());
+}
+
+#[test]
+fn a_state_folder_too_deep_for_a_socket_is_refused_with_a_way_out() {
+    let deep = PathBuf::from("/").join("x".repeat(100));
+    let error = socket_path(&deep).unwrap_err();
+    assert_eq!(error.exit_code(), 2);
+    assert!(error.to_string().contains("set [bench] state to a shorter folder"), "{error}");
+}
+
+#[test]
+fn a_stale_socket_is_replaced_and_open_to_owner_and_group_only() {
+    use std::os::unix::fs::PermissionsExt as _;
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join(SOCKET);
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
+    let _entered = runtime.enter();
+    drop(server::bind(&path).unwrap());
+    assert!(path.exists(), "a socket stays behind when its service dies");
+    drop(server::bind(&path).unwrap());
+    assert_eq!(std::fs::metadata(&path).unwrap().permissions().mode() & 0o777, 0o660);
+}

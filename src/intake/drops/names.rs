@@ -1,0 +1,49 @@
+//! Names in a drop folder: which are data, and what they tag.
+
+use std::ffi::OsStr;
+
+use crate::gauge::Tag;
+
+/// Endings of files that somebody is still writing, or that this program wrote.
+const NOT_YET: [&str; 3] = [".tmp", ".part", ".why"];
+
+/// Whether a name is that of a data file: not hidden, not temporary, not one of our reasons.
+pub(super) fn is_data(name: &OsStr) -> bool {
+    let name = name.to_string_lossy().to_lowercase();
+    let hidden = name.starts_with(['.', '~']) || name.ends_with('~');
+    !hidden && !NOT_YET.iter().any(|ending| name.ends_with(ending))
+}
+
+/// The job, the part and the check, with what may follow it, of `JOB__PART__CHECK*.csv`.
+pub(super) fn tag_of(name: &OsStr) -> Option<Tag> {
+    let name = name.to_str()?;
+    let end = name.len().checked_sub(4)?;
+    let stem = name.get(..end).filter(|_| name[end..].eq_ignore_ascii_case(".csv"))?;
+    let mut parts = stem.splitn(3, "__").filter(|part| !part.is_empty()).map(str::to_owned);
+    let (job, part, check) = (parts.next()?, parts.next()?, parts.next()?);
+    Some(Tag { job: Some(job), part: Some(part), check: Some(check) })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_being_written_is_no_data() {
+        for name in [".a.csv", "a.csv~", "~$a.csv", "a.csv.tmp", "a.PART", "a.csv.why"] {
+            assert!(!is_data(OsStr::new(name)), "{name}");
+        }
+        assert!(is_data(OsStr::new("a.csv")) && is_data(OsStr::new("whypart.txt")));
+    }
+
+    #[test]
+    fn a_name_tags_job_part_and_check() {
+        let tag = tag_of(OsStr::new("J1__inner-spacer__face-a-2.CSV")).unwrap();
+        assert_eq!(tag.job.as_deref(), Some("J1"));
+        assert_eq!(tag.part.as_deref(), Some("inner-spacer"));
+        assert_eq!(tag.check.as_deref(), Some("face-a-2"));
+        for name in ["J1__part.csv", "J1__part__.csv", "J1__part__face.txt", "csv", "é.csv"] {
+            assert_eq!(tag_of(OsStr::new(name)), None, "{name}");
+        }
+    }
+}

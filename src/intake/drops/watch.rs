@@ -1,0 +1,121 @@
+//! What the kernel tells of a folder. Hints only: they may be lost, and say so.
+
+use std::ffi::OsString;
+use std::path::{Path, PathBuf};
+
+use notify::event::{AccessKind, AccessMode, ModifyKind, RenameMode};
+use notify::{Config, Event, EventKind, RecommendedWatcher, RecursiveMode, Watcher as _};
+use tokio::sync::mpsc;
+
+/// What happened in a folder.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Hint {
+    /// A name appeared; its writer has it open.
+    Created(OsString),
+    /// A file was closed by a writer, or renamed into the folder.
+    Complete(OsString),
+    /// A name is gone.
+    Removed(OsString),
+    /// Hints were lost: look through the folder.
+    Lost,
+    /// The folder is gone.
+    Gone,
+}
+
+/// The hints of one folder, while it is there.
+#[derive(Debug)]
+pub(super) struct Hints {
+    queue: mpsc::UnboundedReceiver<Hint>,
+    _watcher: RecommendedWatcher,
+}
+
+impl Hints {
+    /// Starts to watch a folder.
+    pub(super) fn of(folder: &Path) -> Result<Self, String> {
+        if !folder.is_dir() {
+            return Err(format!("the folder {} is not there; make it", folder.display()));
+        }
+        let (sender, queue) = mpsc::unbounded_channel();
+        let root = folder.to_owned();
+        let tell = move |event: notify::Result<Event>| {
+            for hint in hints(&root, event) {
+                // Nobody listens any more: the folder's task has ended.
+                let _ended = sender.send(hint);
+            }
+        };
+        let config = Config::default().with_follow_symlinks(false);
+        let watched = RecommendedWatcher::new(tell, config).and_then(|mut watcher| {
+            watcher.watch(folder, RecursiveMode::NonRecursive)?;
+            Ok(watcher)
+        });
+        let watcher = watched.map_err(|error| {
+            format!("the folder {} cannot be watched: {error}", folder.display())
+        })?;
+        Ok(Self { queue, _watcher: watcher })
+    }
+
+    /// The next hint.
+    pub(super) async fn next(&mut self) -> Hint {
+        self.queue.recv().await.unwrap_or(Hint::Gone)
+    }
+}
+
+fn hints(root: &Path, event: notify::Result<Event>) -> Vec<Hint> {
+    let Ok(event) = event else { return vec![Hint::Lost] };
+    if event.need_rescan() {
+        return vec![Hint::Lost];
+    }
+    let of = |path: &PathBuf| hint(root, event.kind, path);
+    event.paths.iter().filter_map(of).collect()
+}
+
+fn hint(root: &Path, kind: EventKind, path: &Path) -> Option<Hint> {
+    let own = path == root;
+    let name = || path.file_name().map(OsString::from);
+    match kind {
+        EventKind::Remove(_) | EventKind::Modify(ModifyKind::Name(RenameMode::From)) if own => {
+            Some(Hint::Gone)
+        }
+        _ if own => None,
+        EventKind::Create(_) => name().map(Hint::Created),
+        EventKind::Access(AccessKind::Close(AccessMode::Write))
+        | EventKind::Modify(ModifyKind::Name(RenameMode::To)) => name().map(Hint::Complete),
+        EventKind::Remove(_) | EventKind::Modify(ModifyKind::Name(RenameMode::From)) => {
+            name().map(Hint::Removed)
+        }
+        EventKind::Any | EventKind::Access(_) | EventKind::Modify(_) | EventKind::Other => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use notify::event::{CreateKind, Flag, RemoveKind};
+
+    fn of(kind: EventKind, path: &str) -> Vec<Hint> {
+        hints(Path::new("/drop"), Ok(Event::new(kind).add_path(PathBuf::from(path))))
+    }
+
+    #[test]
+    fn what_the_kernel_tells_becomes_a_hint() {
+        let closed = EventKind::Access(AccessKind::Close(AccessMode::Write));
+        let into = EventKind::Modify(ModifyKind::Name(RenameMode::To));
+        let away = EventKind::Modify(ModifyKind::Name(RenameMode::From));
+        let name = || OsString::from("a.csv");
+        assert_eq!(of(EventKind::Create(CreateKind::File), "/drop/a.csv"), [Hint::Created(name())]);
+        assert_eq!(of(closed, "/drop/a.csv"), [Hint::Complete(name())]);
+        assert_eq!(of(into, "/drop/a.csv"), [Hint::Complete(name())]);
+        assert_eq!(of(away, "/drop/a.csv"), [Hint::Removed(name())]);
+        assert_eq!(of(away, "/drop"), [Hint::Gone]);
+        assert_eq!(of(EventKind::Remove(RemoveKind::Folder), "/drop"), [Hint::Gone]);
+        let read = EventKind::Access(AccessKind::Close(AccessMode::Read));
+        assert_eq!(of(read, "/drop/a.csv"), []);
+    }
+
+    #[test]
+    fn lost_hints_say_so() {
+        let overflow = Event::new(EventKind::Other).set_flag(Flag::Rescan);
+        assert_eq!(hints(Path::new("/drop"), Ok(overflow)), [Hint::Lost]);
+        assert_eq!(hints(Path::new("/drop"), Err(notify::Error::generic("x"))), [Hint::Lost]);
+    }
+}

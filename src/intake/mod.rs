@@ -1,0 +1,167 @@
+//! Sources: small tasks that open, read, notice loss and come back. They move bytes and tell what
+//! arrived and when.
+//!
+//! What is absent: tagging and judging. A source knows no job and no tolerance, and one that fails
+//! never stops another.
+
+mod clock;
+mod drops;
+mod serial;
+mod stop;
+
+pub use clock::{boot_identity, mono_us, now};
+#[cfg(test)]
+pub(crate) use drops::read_whole;
+pub use drops::watch_drop;
+pub use serial::listen;
+pub use stop::{Stop, StopSwitch};
+
+use tokio::sync::{mpsc, oneshot};
+
+use crate::bench::event::DroppedFile;
+use crate::gauge::Outcome;
+use crate::quantity::{Name, Stamp};
+
+/// Something a source tells, with the time it arrived.
+#[derive(Debug)]
+pub struct Arrival {
+    /// When.
+    pub at: Stamp,
+    /// What.
+    pub news: News,
+}
+
+/// What a source tells.
+#[derive(Debug)]
+pub enum News {
+    /// What became of one frame.
+    Frame {
+        /// The gauge it is counted at.
+        gauge: Name,
+        /// What it was.
+        outcome: Outcome,
+    },
+    /// The line of these gauges changed.
+    Line {
+        /// Every gauge on the port.
+        gauges: Vec<Name>,
+        /// What the port is now.
+        link: Link,
+    },
+    /// A drop folder came or went.
+    Folder {
+        /// The drop.
+        drop: Name,
+        /// The sentence when it is not there.
+        missing: Option<String>,
+    },
+    /// A drop asks what it gave before, to tell the new rows of a grown file from the old.
+    WhatWasTaken {
+        /// The drop.
+        drop: Name,
+        /// Where the answer goes.
+        answer: oneshot::Sender<Vec<TakenBefore>>,
+    },
+    /// A file is complete and read.
+    File(Box<ReadFile>),
+}
+
+/// The state of a port.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Link {
+    /// Frames are taken from their beginning.
+    Live,
+    /// It is not there.
+    Absent(String),
+    /// It was live and is gone.
+    Lost(String),
+    /// It is there but may not be opened, or somebody else has it.
+    Refused(String),
+}
+
+impl Link {
+    /// The sentence for the person: what is wrong and what to do.
+    #[must_use]
+    pub fn why(&self) -> Option<&str> {
+        match self {
+            Self::Live => None,
+            Self::Absent(why) | Self::Lost(why) | Self::Refused(why) => Some(why),
+        }
+    }
+}
+
+/// A file of a drop that was taken earlier.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TakenBefore {
+    /// Its name in the folder.
+    pub name: String,
+    /// Its length in bytes.
+    pub bytes: u64,
+    /// BLAKE3 of all its bytes.
+    pub digest: [u8; 32],
+    /// Its data rows.
+    pub rows: u32,
+}
+
+/// A complete file, read and parsed.
+#[derive(Debug)]
+pub struct ReadFile {
+    /// What the bench is told. `known` and `closed_jobs` are left for whoever knows the record.
+    pub file: DroppedFile,
+    /// It was found by looking through the folder, not by somebody writing it.
+    pub found: bool,
+    /// The check in the tag still carries what follows it in the file's name.
+    pub named: bool,
+    /// Where what became of it goes, after it is stored.
+    pub fate: oneshot::Sender<Fate>,
+}
+
+/// What became of a file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Fate {
+    /// It was taken.
+    Taken,
+    /// It was refused; every bad row, a line each.
+    Refused(String),
+    /// Its bytes were taken before, under whatever name.
+    Known,
+    /// It was refused before with the same bytes, and told then.
+    Nothing,
+}
+
+/// The receiver of arrivals is gone: the service ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Closed;
+
+/// Where a source tells what arrived. Bounded: a source waits while the record cannot keep up.
+#[derive(Debug)]
+pub struct Outlet<T>(mpsc::Sender<T>);
+
+impl<T> Clone for Outlet<T> {
+    fn clone(&self) -> Self {
+        Self(self.0.clone())
+    }
+}
+
+impl<T: From<Arrival>> Outlet<T> {
+    /// An outlet into a bounded queue.
+    pub fn new(queue: mpsc::Sender<T>) -> Self {
+        Self(queue)
+    }
+
+    /// Tells news that arrived now.
+    ///
+    /// # Errors
+    /// [`Closed`] when the service ends.
+    pub async fn tell(&self, news: News) -> Result<(), Closed> {
+        self.tell_at(now(), news).await
+    }
+
+    /// Tells news that arrived at `at`.
+    ///
+    /// # Errors
+    /// [`Closed`] when the service ends.
+    pub async fn tell_at(&self, at: Stamp, news: News) -> Result<(), Closed> {
+        self.0.send(T::from(Arrival { at, news })).await.map_err(|_| Closed)
+    }
+}
