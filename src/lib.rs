@@ -6,6 +6,7 @@
 //! client. `DEVELOPERS.md` is the map.
 
 pub mod bench;
+pub mod client;
 pub mod config;
 pub mod daemon;
 pub mod gauge;

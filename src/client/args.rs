@@ -1,0 +1,346 @@
+//! What can be typed.
+
+use std::ffi::OsString;
+use std::path::PathBuf;
+
+use clap::builder::NonEmptyStringValueParser;
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::quantity::Wall;
+
+/// Listens to the gauges on a bench, judges each check, keeps the record.
+#[derive(Debug, Parser)]
+#[command(name = "tenths", version, disable_help_subcommand = true, arg_required_else_help = true)]
+pub(crate) struct Cli {
+    #[command(flatten)]
+    pub(crate) global: Global,
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+/// What every command takes.
+#[derive(Debug, Args)]
+pub(crate) struct Global {
+    /// The bench's configuration file
+    #[arg(long, global = true, value_name = "FILE")]
+    pub(crate) config: Option<PathBuf>,
+    /// Print one JSON object a line, for scripts
+    #[arg(long, global = true)]
+    pub(crate) json: bool,
+}
+
+/// What every command takes that changes something.
+#[derive(Debug, Args)]
+pub(crate) struct Asking {
+    /// The measuring place, where there are several
+    #[arg(long, value_name = "NAME")]
+    pub(crate) station: Option<String>,
+    /// Who asks; your login name if left out
+    #[arg(long, value_name = "WHO")]
+    pub(crate) by: Option<String>,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Run the service: listen to the gauges, judge, keep the record
+    Serve,
+    /// Play a whole job with pretend gauges through the real service
+    Demo(super::demo::Demo),
+    /// Look after the configuration
+    #[command(subcommand)]
+    Config(ConfigCommand),
+    /// Is everything well? Worst first
+    Status,
+    /// Open, use, list, show, close or reopen a job
+    #[command(subcommand)]
+    Job(JobCommand),
+    /// Make a check active, or stop the active one
+    Measure(MeasureArgs),
+    /// Begin the next attempt at a check
+    Remeasure(RemeasureArgs),
+    /// Make the first check without a verdict active
+    Next(Asking),
+    /// Key readings in
+    Enter(EnterArgs),
+    /// Take a reading back; it is kept and marked
+    Void(VoidArgs),
+    /// Leave out a position that cannot be touched
+    Skip(SkipArgs),
+    /// The next reading is the master
+    Master(MasterArgs),
+    /// Write a remark on a job
+    Note(NoteArgs),
+    /// Mark an alert as seen
+    Ack(AckArgs),
+    /// Follow alerts and verdicts as they come
+    Tail(TailArgs),
+    /// Look up readings
+    Readings(QueryArgs),
+    /// Look up verdicts: the standing one of each attempt
+    Verdicts(QueryArgs),
+    /// Look up alerts
+    Alerts(QueryArgs),
+    /// Evaluate points from a file: flatness, roundness …; needs no service
+    Evaluate(super::evaluate::Evaluate),
+    /// Copy the record to a file, while the service runs
+    Backup(BackupArgs),
+    /// Compute every verdict again from its readings and compare
+    Verify(VerifyArgs),
+    /// Print the completions for a shell
+    Completions(CompletionsArgs),
+    /// Print the manual page
+    Man,
+}
+
+/// Commands about the configuration.
+#[derive(Debug, Subcommand)]
+pub(crate) enum ConfigCommand {
+    /// Tell everything that is wrong with it at once
+    Check,
+}
+
+/// Commands about jobs.
+#[derive(Debug, Subcommand)]
+pub(crate) enum JobCommand {
+    /// Open a job and use it
+    Open(JobOpenArgs),
+    /// Use a job that is open
+    Use(JobNameArgs),
+    /// List all jobs
+    List,
+    /// Show how far a job is
+    Show {
+        /// The job
+        name: String,
+    },
+    /// Close a job; without a name the one in use
+    Close {
+        /// The job
+        name: Option<String>,
+        #[command(flatten)]
+        asking: Asking,
+    },
+    /// Open a closed job again
+    Reopen(JobNameArgs),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct JobOpenArgs {
+    /// A name never used before
+    pub(crate) name: String,
+    /// The plan: what is measured
+    #[arg(long, value_name = "PLAN")]
+    pub(crate) plan: String,
+    /// The spindle's serial number
+    #[arg(long, value_name = "S")]
+    pub(crate) serial: Option<String>,
+    /// Whose it is
+    #[arg(long, value_name = "C")]
+    pub(crate) customer: Option<String>,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct JobNameArgs {
+    /// The job
+    pub(crate) name: String,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+#[derive(Debug, Args)]
+#[group(id = "what", required = true, multiple = false, args = ["target", "stop"])]
+pub(crate) struct MeasureArgs {
+    /// The part and the check on it
+    #[arg(value_name = "PART/CHECK")]
+    pub(crate) target: Option<String>,
+    /// Leave the active check; short of its last position it counts as incomplete
+    #[arg(long)]
+    pub(crate) stop: bool,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+/// Why a check is measured again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Why {
+    /// New metal: the latest counts
+    Ground,
+    /// It was dirty: the attempt before is set aside
+    Cleaned,
+    /// The same metal: tries are combined
+    Again,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct RemeasureArgs {
+    /// Why it is measured again
+    #[arg(value_name = "WHY")]
+    pub(crate) why: Why,
+    /// The part and the check on it; the active one if left out
+    #[arg(value_name = "PART/CHECK")]
+    pub(crate) target: Option<String>,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct EnterArgs {
+    /// Readings in the order touched: 0.00012, -0.00003, "3 um"
+    #[arg(required = true, value_name = "VALUE")]
+    pub(crate) values: Vec<String>,
+    /// The worth of one graduation, where the values are counts of it: 0.0001in
+    #[arg(long, value_name = "LENGTH")]
+    pub(crate) graduation: Option<String>,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct VoidArgs {
+    /// The reading; the newest that counts if left out
+    pub(crate) id: Option<u64>,
+    /// Why
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) why: Option<String>,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct SkipArgs {
+    /// The position; the next one if left out
+    pub(crate) position: Option<u32>,
+    /// Why it cannot be touched
+    #[arg(long, value_name = "TEXT", value_parser = NonEmptyStringValueParser::new())]
+    pub(crate) why: String,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct MasterArgs {
+    /// The gauge; the active check's if left out
+    pub(crate) gauge: Option<String>,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct NoteArgs {
+    /// The job
+    pub(crate) job: String,
+    /// The remark
+    #[arg(required = true)]
+    pub(crate) text: Vec<String>,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct AckArgs {
+    /// The alert
+    pub(crate) id: u64,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+/// How loudly an alert is told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, ValueEnum)]
+pub(crate) enum Loudness {
+    /// Everything
+    Log,
+    /// What is shown
+    Note,
+    /// Stop, out, or one question
+    Interrupt,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct TailArgs {
+    /// Begin after this number of the feed instead of now
+    #[arg(long, value_name = "SEQ")]
+    pub(crate) since: Option<u64>,
+    /// Only alerts of this level or louder, and no verdicts
+    #[arg(long, value_name = "LEVEL")]
+    pub(crate) level: Option<Loudness>,
+    /// Only this job
+    #[arg(long, value_name = "JOB")]
+    pub(crate) job: Option<String>,
+}
+
+/// What is looked up. Everything that is given must hold.
+#[derive(Debug, Args)]
+pub(crate) struct QueryArgs {
+    /// Only this job
+    pub(crate) job: Option<String>,
+    /// Only this part
+    #[arg(long)]
+    pub(crate) part: Option<String>,
+    /// Only this check
+    #[arg(long)]
+    pub(crate) check: Option<String>,
+    /// Only this gauge
+    #[arg(long)]
+    pub(crate) gauge: Option<String>,
+    /// Only this state: of a reading placed, void …; a verdict's word; of an alert open, seen, cleared
+    #[arg(long)]
+    pub(crate) state: Option<String>,
+    /// From this time on: 2027-03-01T14:30:00Z, or a date
+    #[arg(long, value_name = "TIME", value_parser = Wall::parse)]
+    pub(crate) since: Option<Wall>,
+    /// Before this time
+    #[arg(long, value_name = "TIME", value_parser = Wall::parse)]
+    pub(crate) until: Option<Wall>,
+    /// Only the newest N
+    #[arg(long, value_name = "N")]
+    pub(crate) last: Option<u32>,
+    /// Leave nothing out: superseded verdicts, and what a table would leave out for its length
+    #[arg(long)]
+    pub(crate) all: bool,
+    /// Print comma separated values, for a spreadsheet
+    #[arg(long, conflicts_with = "json")]
+    pub(crate) csv: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct BackupArgs {
+    /// The file to write; it must not exist
+    pub(crate) file: PathBuf,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct VerifyArgs {
+    /// A copy of the record; the bench's own if left out
+    pub(crate) file: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct CompletionsArgs {
+    /// The shell
+    pub(crate) shell: clap_complete::Shell,
+}
+
+/// Keeps values that begin with a minus from being taken for options: `-1`, `-0.5`, `"-3 um"`.
+///
+/// No option of this program begins with a digit or a point, so such an argument is a value. A
+/// blank in front of it says so to the parser; the values of a reading are trimmed anyway.
+pub(crate) fn with_negative_values(args: impl IntoIterator<Item = OsString>) -> Vec<OsString> {
+    let mut entering = false;
+    args.into_iter()
+        .map(|arg| {
+            entering |= arg == "enter";
+            match arg.to_str() {
+                Some(text) if entering && is_negative_value(text) => format!(" {text}").into(),
+                _ => arg,
+            }
+        })
+        .collect()
+}
+
+fn is_negative_value(text: &str) -> bool {
+    let mut chars = text.chars();
+    chars.next() == Some('-') && chars.next().is_some_and(|c| c.is_ascii_digit() || c == '.')
+}

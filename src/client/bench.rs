@@ -1,0 +1,88 @@
+//! The bench a command is about: its configuration, its record, its service.
+
+use std::path::PathBuf;
+
+use crate::bench::plan::Plan;
+use crate::config::{self, Finding, Loaded, NotFound, Whereabouts};
+use crate::quantity::Unit;
+use crate::store::{Reader, StoreError};
+
+use super::args::Global;
+use super::failure::{Failure, REFUSED, UNREACHABLE};
+use super::screen;
+
+/// The configuration file that is meant.
+pub(crate) fn config_path(global: &Global) -> Result<PathBuf, Failure> {
+    config::find(global.config.as_deref())
+        .map_err(|error| Failure::new(REFUSED, error.to_string(), NotFound::HINT))
+}
+
+/// Where the record is, whatever else may be wrong in the configuration: a mistake somebody is
+/// just making in a plan must not keep a touch from being taken back.
+pub(crate) fn whereabouts(global: &Global) -> Result<Whereabouts, Failure> {
+    config::whereabouts(&config_path(global)?).map_err(|findings| unusable(&findings))
+}
+
+/// The checked configuration, and on stderr everything that is doubtful or wrong in it.
+pub(crate) fn loaded_telling_all(global: &Global) -> Result<Loaded, Failure> {
+    let checked = config::load(&config_path(global)?);
+    for finding in &checked.findings {
+        screen::say(&format!("{}\n", crate::wire::printable(&finding.to_string())));
+    }
+    checked.loaded.ok_or_else(|| unusable(&checked.findings))
+}
+
+fn unusable(findings: &[Finding]) -> Failure {
+    let errors: Vec<_> = findings.iter().filter(|finding| finding.is_error()).collect();
+    let first = errors.first().map_or_else(String::new, |finding| format!("{finding}"));
+    let more = match errors.len() {
+        0 | 1 => String::new(),
+        count => format!(" (and {} more)", count - 1),
+    };
+    Failure::new(
+        REFUSED,
+        format!("the configuration cannot be used: {first}{more}"),
+        "see all of it with: tenths config check",
+    )
+}
+
+/// The socket of the service.
+pub(crate) fn socket(global: &Global) -> Result<PathBuf, Failure> {
+    Ok(whereabouts(global)?.state.join(config::SOCKET))
+}
+
+/// The record, to look things up, and the unit people see.
+pub(crate) fn record(global: &Global) -> Result<(Reader, Unit), Failure> {
+    let Whereabouts { state, unit } = whereabouts(global)?;
+    let reader = Reader::open_with(&state, parse_plan).map_err(no_record)?;
+    Ok((reader, unit))
+}
+
+/// Reads a plan back that a job was opened with.
+pub(crate) fn parse_plan(text: &str) -> Result<Plan, String> {
+    config::parse_plan(text, "plan")
+        .map_err(|findings| findings.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
+}
+
+/// What a person is told when the record cannot be read.
+pub(crate) fn no_record(error: StoreError) -> Failure {
+    let text = error.to_string();
+    match error {
+        StoreError::NoSuchJob { near, .. } if near.is_empty() => {
+            Failure::new(REFUSED, text, "see all of them with: tenths job list")
+        }
+        StoreError::NoSuchJob { .. } => Failure::plain(REFUSED, text),
+        StoreError::Exists(_) => Failure::new(REFUSED, text, "choose another name"),
+        StoreError::Missing(_) => {
+            Failure::new(UNREACHABLE, text, "the service makes it at its first start: tenths serve")
+        }
+        StoreError::Newer { .. } => Failure::new(UNREACHABLE, text, "use the newer tenths"),
+        StoreError::Held { .. }
+        | StoreError::Older { .. }
+        | StoreError::Foreign
+        | StoreError::Meanwhile
+        | StoreError::File { .. }
+        | StoreError::Database(_)
+        | StoreError::Damaged { .. } => Failure::plain(UNREACHABLE, text),
+    }
+}

@@ -1,0 +1,24 @@
+//! Commands that change something: they ask the service and tell its reply.
+
+use crate::bench::{Command, Request};
+use crate::wire::{Incoming, printable};
+
+use super::args::{Asking, Global};
+use super::failure::{Failure, Told};
+use super::{bench, key, person, screen, socket};
+
+/// Asks the service for a change and prints its reply: the sentence, or with `--json` the object.
+pub(crate) fn change(global: &Global, asking: Asking, command: Command) -> Result<u8, Failure> {
+    let path = bench::socket(global)?;
+    let request = Request { station: asking.station, by: person::who(asking.by), command };
+    let reply = socket::ask(&path, &Incoming::Change { key: key::fresh(), request })?;
+    if reply.exit != 0 {
+        return Err(Failure::Told(Told { exit: reply.exit, text: reply.text, hint: reply.hint }));
+    }
+    if global.json {
+        screen::line(&reply.line)?;
+    } else {
+        screen::line(&printable(&reply.text))?;
+    }
+    Ok(0)
+}

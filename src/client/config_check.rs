@@ -1,0 +1,59 @@
+//! `config check`: everything that is wrong with the configuration, at once.
+
+use crate::config::{self, Finding};
+use crate::wire::{finding_line, printable};
+
+use super::args::Global;
+use super::failure::{Failure, REFUSED};
+use super::{bench, screen};
+
+pub(crate) fn run(global: &Global) -> Result<u8, Failure> {
+    let path = bench::config_path(global)?;
+    let findings = config::check_all(&path);
+    for finding in &findings {
+        let line =
+            if global.json { finding_line(finding) } else { printable(&finding.to_string()) };
+        screen::line(&line)?;
+    }
+    if !global.json {
+        screen::line(&summary(&findings, &path.display().to_string()))?;
+    }
+    Ok(if findings.iter().any(Finding::is_error) { REFUSED } else { 0 })
+}
+
+fn summary(findings: &[Finding], path: &str) -> String {
+    let errors = findings.iter().filter(|finding| finding.is_error()).count();
+    let warnings = findings.len() - errors;
+    let counted = |count: usize, what: &str| match count {
+        1 => format!("1 {what}"),
+        _ => format!("{count} {what}s"),
+    };
+    match (errors, warnings) {
+        (0, 0) => format!("{}: nothing to mend.", printable(path)),
+        (0, _) => format!("{}. It works as it is.", counted(warnings, "warning")),
+        (_, 0) => format!("{}. Mend them first.", counted(errors, "error")),
+        _ => format!("{}, {}.", counted(errors, "error"), counted(warnings, "warning")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::config::Level;
+
+    #[test]
+    fn the_summary_counts_what_was_found() {
+        let finding = |level| Finding {
+            file: "bench.toml".to_owned(),
+            line: None,
+            level,
+            text: String::new(),
+            hint: String::new(),
+        };
+        assert_eq!(summary(&[], "b.toml"), "b.toml: nothing to mend.");
+        assert_eq!(summary(&[finding(Level::Warning)], "b.toml"), "1 warning. It works as it is.");
+        let both = [finding(Level::Error), finding(Level::Error), finding(Level::Warning)];
+        assert_eq!(summary(&both, "b.toml"), "2 errors, 1 warning.");
+        assert_eq!(summary(&both[..2], "b.toml"), "2 errors. Mend them first.");
+    }
+}

@@ -1,0 +1,21 @@
+//! `man`: the manual page, the one of every command after it.
+
+use clap::CommandFactory;
+
+use super::args::Cli;
+use super::failure::Failure;
+use super::screen;
+
+pub(crate) fn run() -> Result<u8, Failure> {
+    let mut command = Cli::command();
+    command.build();
+    let mut pages = Vec::new();
+    render(&command, &mut pages)?;
+    screen::text(&String::from_utf8_lossy(&pages))?;
+    Ok(0)
+}
+
+fn render(command: &clap::Command, pages: &mut Vec<u8>) -> std::io::Result<()> {
+    clap_mangen::Man::new(command.clone()).render(pages)?;
+    command.get_subcommands().try_for_each(|command| render(command, pages))
+}

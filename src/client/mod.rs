@@ -1,0 +1,119 @@
+//! The commands, a file each: what is typed, what is asked, what is printed.
+//!
+//! What is absent: anything the service must do. Data goes to stdout, talk to stderr, and nothing
+//! from outside reaches a terminal unescaped.
+
+mod ack;
+mod alerts;
+mod args;
+mod backup;
+mod bench;
+mod change;
+mod completions;
+mod config_check;
+mod demo;
+mod enter;
+mod evaluate;
+mod failure;
+mod job;
+mod key;
+mod man;
+mod master;
+mod measure;
+mod next;
+mod note;
+mod person;
+mod query;
+mod readings;
+mod remeasure;
+mod screen;
+mod serve;
+mod skip;
+mod socket;
+mod status;
+mod tail;
+mod verdict_words;
+mod verdicts;
+mod verify;
+mod void;
+
+#[cfg(test)]
+mod tests;
+
+use std::ffi::OsString;
+
+use clap::Parser;
+use clap::error::ErrorKind;
+
+use args::{Cli, Command, ConfigCommand};
+use failure::Failure;
+
+/// Runs what was typed, program name first, and gives the exit code: 0 done, 1 the answer is no,
+/// 2 usage, configuration or refused input, 3 service or database not reachable.
+pub fn run(args: impl IntoIterator<Item = OsString>) -> u8 {
+    let cli = match Cli::try_parse_from(args::with_negative_values(args)) {
+        Ok(cli) => cli,
+        Err(error) => return usage(&error),
+    };
+    match command(cli) {
+        Ok(exit) => exit,
+        Err(Failure::ClosedPipe) => 0,
+        Err(Failure::Told(told)) => {
+            screen::say(&told.to_string());
+            told.exit
+        }
+    }
+}
+
+/// Prints help, version, or what is wrong with the arguments.
+fn usage(error: &clap::Error) -> u8 {
+    let wanted = [
+        ErrorKind::DisplayHelp,
+        ErrorKind::DisplayVersion,
+        ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand,
+    ];
+    if wanted.contains(&error.kind()) {
+        // Whoever does not read the help has nothing to be told.
+        drop(error.print());
+    } else {
+        screen::say(&usage_text(&error.render().to_string()));
+    }
+    u8::try_from(error.exit_code()).unwrap_or(failure::REFUSED)
+}
+
+/// The parser's words in the form of this program's errors.
+fn usage_text(rendered: &str) -> String {
+    let text = rendered.strip_prefix("error: ").unwrap_or(rendered);
+    let lines = text.lines().filter(|line| !line.is_empty() && !line.contains("--help"));
+    let lines: Vec<_> = lines.map(crate::wire::printable).collect();
+    format!("tenths: {}\nhint: see tenths --help\n", lines.join("\n"))
+}
+
+fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
+    let global = &global;
+    match command {
+        Command::Serve => serve::run(global),
+        Command::Demo(demo) => demo.run(),
+        Command::Config(ConfigCommand::Check) => config_check::run(global),
+        Command::Status => status::run(global),
+        Command::Job(command) => job::run(global, command),
+        Command::Measure(args) => measure::run(global, args),
+        Command::Remeasure(args) => remeasure::run(global, args),
+        Command::Next(asking) => next::run(global, asking),
+        Command::Enter(args) => enter::run(global, args),
+        Command::Void(args) => void::run(global, args),
+        Command::Skip(args) => skip::run(global, args),
+        Command::Master(args) => master::run(global, args),
+        Command::Note(args) => note::run(global, args),
+        Command::Ack(args) => ack::run(global, args),
+        Command::Tail(args) => tail::run(global, args),
+        Command::Readings(args) => readings::run(global, &args),
+        Command::Verdicts(args) => verdicts::run(global, &args),
+        Command::Alerts(args) => alerts::run(global, &args),
+        Command::Evaluate(args) => args.run(global),
+        Command::Backup(args) => backup::run(global, &args),
+        Command::Verify(args) => verify::run(global, &args),
+        Command::Completions(args) => completions::run(args),
+        Command::Man => man::run(),
+    }
+}

@@ -1,0 +1,129 @@
+//! `readings`: look up readings.
+
+use jiff::tz::TimeZone;
+
+use crate::bench::row::State;
+use crate::quantity::Unit;
+use crate::report::{Column, READING_COLUMNS, Table, in_unit};
+use crate::store::ReadingRecord;
+use crate::wire::reading_line;
+
+use super::args::{Global, QueryArgs};
+use super::bench;
+use super::failure::Failure;
+use super::query::{self, Form};
+
+const STATES: [State; 8] = [
+    State::Placed,
+    State::Closure,
+    State::Master,
+    State::HalfTurn,
+    State::Void,
+    State::Repeat,
+    State::Unclaimed,
+    State::Suspect,
+];
+
+pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
+    let form = Form::of(global, args);
+    let mut filter = query::filter(args, form);
+    filter.state =
+        query::state_of(args.state.as_deref(), &STATES.map(|state| (state.text(), state)))?;
+    let (record, unit) = bench::record(global)?;
+    let found = record.readings(&filter).map_err(bench::no_record)?;
+    let lines = || found.iter().map(reading_line).collect::<Vec<_>>();
+    match form {
+        Form::Json => query::print_json(&lines())?,
+        Form::Csv => query::print_csv(READING_COLUMNS, &lines())?,
+        Form::Table => {
+            let (shown, older) = query::newest(&found, args);
+            let table = table(shown, unit, args.job.is_some(), &TimeZone::system());
+            query::print_table(&table, "No readings.", older)?;
+        }
+    }
+    Ok(0)
+}
+
+fn table(records: &[ReadingRecord], unit: Unit, one_job: bool, zone: &TimeZone) -> Table {
+    let column = |title, right, spare| Column { title, right, spare };
+    let mut table = Table::new(&[
+        column("id", true, 0),
+        column("time", false, 3),
+        column("job", false, 2),
+        column("check", false, 1),
+        column("try", true, 5),
+        column("pos", true, 0),
+        column(query::value_title(unit), true, 0),
+        column("counts as", false, 0),
+        column("gauge", false, 6),
+        column("why", false, 4),
+    ]);
+    for record in records {
+        let place = record.place.as_ref();
+        let check = place.and_then(|place| place.check.as_ref());
+        let job = place.filter(|_| !one_job).map(|place| place.job.to_string());
+        table.push(&[
+            record.id.to_string(),
+            query::when(record.at, zone),
+            job.unwrap_or_default(),
+            check.map_or_else(String::new, |check| format!("{}/{}", check.part, check.check)),
+            check.map_or_else(String::new, |check| check.number.to_string()),
+            record.position.map_or_else(String::new, |position| position.to_string()),
+            in_unit(&record.value.number(), record.value.unit, unit),
+            record.state.text().to_owned(),
+            record.gauge.to_string(),
+            record.why.clone().unwrap_or_default(),
+        ]);
+    }
+    table
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bench::Seq;
+    use crate::quantity::{Name, Quoted, Wall};
+    use crate::store::{CheckPlace, Place, ReadingSource};
+
+    #[test]
+    fn a_table_of_readings_is_in_the_unit_of_the_bench() {
+        let name = |text| Name::new(text).unwrap();
+        let check =
+            CheckPlace { part: name("ring"), check: name("face"), attempt: Seq(3), number: 1 };
+        let placed = ReadingRecord {
+            id: Seq(9),
+            at: Wall::parse("2027-03-01T14:30:00Z").unwrap(),
+            gauge: name("plate"),
+            source: ReadingSource::Serial,
+            place: Some(Place { job: name("J-7"), check: Some(check) }),
+            position: Some(0),
+            angle_deg: Some(0.0),
+            radius: None,
+            value: Quoted::parse("0.00010", Unit::Inch).unwrap(),
+            as_sent: "+0.00010".to_owned(),
+            state: State::Placed,
+            why: None,
+            measured_at: None,
+        };
+        let loose = ReadingRecord {
+            id: Seq(10),
+            place: None,
+            position: None,
+            value: Quoted::parse("2.54", Unit::Micrometre).unwrap(),
+            state: State::Unclaimed,
+            why: Some("nobody asked\u{1b}[2J".to_owned()),
+            ..placed.clone()
+        };
+        let records = [placed, loose];
+        let (text, _) = table(&records, Unit::Inch, false, &TimeZone::UTC).fitted(None);
+        let expected = "\
+id  time                 job  check      try  pos  value, in  counts as  gauge  why
+ 9  2027-03-01 14:30:00  J-7  ring/face    1    0    0.00010  placed     plate
+10  2027-03-01 14:30:00                             0.0001  unclaimed  plate  nobody asked\\x1b[2J
+";
+        let squeezed = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert_eq!(squeezed(&text), squeezed(expected));
+        let (one, _) = table(&records, Unit::Inch, true, &TimeZone::UTC).fitted(None);
+        assert!(!one.contains("J-7") && !one.contains("job"), "{one}");
+    }
+}

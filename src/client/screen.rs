@@ -1,0 +1,87 @@
+//! Where output goes: data on stdout, talk on stderr, and no colour unless a person looks on.
+
+use std::io::{self, IsTerminal, Write};
+
+/// What stdout is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Screen {
+    /// Whether colours are welcome.
+    pub(crate) colour: bool,
+    /// Characters in a line, where stdout is a terminal.
+    pub(crate) width: Option<usize>,
+}
+
+/// A colour for a word that matters.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Ink {
+    /// Fine.
+    Green,
+    /// Out, or stop.
+    Red,
+    /// Look at it.
+    Yellow,
+}
+
+impl Screen {
+    /// The one this process prints to.
+    pub(crate) fn of_stdout() -> Self {
+        let stdout = io::stdout();
+        if !stdout.is_terminal() {
+            return Self { colour: false, width: None };
+        }
+        let width = rustix::termios::tcgetwinsize(&stdout)
+            .ok()
+            .map(|size| usize::from(size.ws_col))
+            .filter(|width| *width > 0);
+        Self { colour: colour_is_welcome(), width }
+    }
+
+    /// A text in a colour, or plain.
+    pub(crate) fn ink(self, text: &str, ink: Ink) -> String {
+        let code = match ink {
+            Ink::Green => 32,
+            Ink::Red => 31,
+            Ink::Yellow => 33,
+        };
+        if self.colour { format!("\u{1b}[1;{code}m{text}\u{1b}[0m") } else { text.to_owned() }
+    }
+}
+
+/// Whether the person did not ask to go without: `NO_COLOR` (no-color.org), a dumb terminal.
+pub(crate) fn colour_is_welcome() -> bool {
+    let unasked = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
+    unasked && std::env::var_os("TERM").is_none_or(|term| term != "dumb")
+}
+
+/// Prints a line of data.
+pub(crate) fn line(text: &str) -> io::Result<()> {
+    let mut out = io::stdout().lock();
+    out.write_all(text.as_bytes())?;
+    out.write_all(b"\n")?;
+    out.flush()
+}
+
+/// Prints data that has its line ends.
+pub(crate) fn text(text: &str) -> io::Result<()> {
+    let mut out = io::stdout().lock();
+    out.write_all(text.as_bytes())?;
+    out.flush()
+}
+
+/// Says something to the person. Nobody may be listening, which changes nothing.
+pub(crate) fn say(text: &str) {
+    drop(io::stderr().lock().write_all(text.as_bytes()));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn without_colour_there_is_no_control_code() {
+        let plain = Screen { colour: false, width: None };
+        assert_eq!(plain.ink("OUT", Ink::Red), "OUT");
+        let bright = Screen { colour: true, width: Some(80) };
+        assert_eq!(bright.ink("OUT", Ink::Red), "\u{1b}[1;31mOUT\u{1b}[0m");
+    }
+}

@@ -1,0 +1,18 @@
+//! `serve`: the service itself, in the foreground.
+
+use crate::daemon;
+
+use super::args::Global;
+use super::bench;
+use super::failure::Failure;
+
+pub(crate) fn run(global: &Global) -> Result<u8, Failure> {
+    let loaded = bench::loaded_telling_all(global)?;
+    daemon::start_logs();
+    match daemon::run(loaded) {
+        Ok(()) => Ok(0),
+        Err(error) => Err(Failure::new(error.exit_code(), error.to_string(), HINT)),
+    }
+}
+
+const HINT: &str = "the log above says what led to it; `tenths config check` looks at the set-up";

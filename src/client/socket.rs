@@ -1,0 +1,196 @@
+//! The conversation with the service: one line there, one line back.
+
+use std::io::{self, ErrorKind, Read, Write};
+use std::os::unix::net::UnixStream;
+use std::path::Path;
+use std::time::{Duration, Instant};
+
+use crate::wire::{Incoming, MAX_LINE, PROTOCOL, Reply};
+
+use super::failure::{Failure, REFUSED, UNREACHABLE};
+
+/// The longest line taken from the service: far more than a verdict over a thousand positions.
+const MAX_REPLY: usize = 4 * 1024 * 1024;
+/// How long an answer may take.
+const PATIENCE: Duration = Duration::from_secs(30);
+/// How long a broken connection is tried again.
+const COMING_BACK: Duration = Duration::from_secs(10);
+/// Between two tries.
+const PAUSE: Duration = Duration::from_millis(100);
+
+/// Why a line did not come.
+#[derive(Debug)]
+pub(crate) enum Trouble {
+    /// The connection cannot be made, or ended.
+    Broken(io::Error),
+    /// It stands, but nothing came in time.
+    Silent,
+    /// What came is not this program's language.
+    Strange(String),
+}
+
+/// Lines from a connection.
+#[derive(Debug)]
+pub(crate) struct Lines {
+    stream: UnixStream,
+    held: Vec<u8>,
+}
+
+impl Lines {
+    /// Connects and hears the service's greeting.
+    pub(crate) fn connect(path: &Path) -> Result<Self, Trouble> {
+        let stream = UnixStream::connect(path).map_err(Trouble::Broken)?;
+        stream.set_read_timeout(Some(PATIENCE)).map_err(Trouble::Broken)?;
+        stream.set_write_timeout(Some(PATIENCE)).map_err(Trouble::Broken)?;
+        let mut lines = Self { stream, held: Vec::new() };
+        check_greeting(&lines.next()?)?;
+        Ok(lines)
+    }
+
+    /// Sends a line.
+    pub(crate) fn send(&mut self, line: &str) -> Result<(), Trouble> {
+        let whole = format!("{line}\n");
+        self.stream.write_all(whole.as_bytes()).map_err(trouble)
+    }
+
+    /// The next line, waiting for it.
+    pub(crate) fn next(&mut self) -> Result<String, Trouble> {
+        loop {
+            if let Some(line) = self.held_line()? {
+                return Ok(line);
+            }
+            self.fill()?;
+        }
+    }
+
+    /// A whole line that has arrived already.
+    pub(crate) fn held_line(&mut self) -> Result<Option<String>, Trouble> {
+        let Some(end) = self.held.iter().position(|&byte| byte == b'\n') else {
+            if self.held.len() > MAX_REPLY {
+                return Err(Trouble::Strange("a line without an end".to_owned()));
+            }
+            return Ok(None);
+        };
+        let bytes: Vec<u8> = self.held.drain(..=end).take(end).collect();
+        String::from_utf8(bytes).map(Some).map_err(|error| Trouble::Strange(error.to_string()))
+    }
+
+    /// Takes in what has arrived, waiting for some.
+    pub(crate) fn fill(&mut self) -> Result<(), Trouble> {
+        let mut chunk = [0_u8; 16 * 1024];
+        match self.stream.read(&mut chunk) {
+            Ok(0) => Err(Trouble::Broken(ErrorKind::UnexpectedEof.into())),
+            Ok(count) => {
+                self.held.extend_from_slice(&chunk[..count]);
+                Ok(())
+            }
+            Err(error) if error.kind() == ErrorKind::Interrupted => Ok(()),
+            Err(error) => Err(trouble(error)),
+        }
+    }
+
+    /// The connection, to wait on.
+    pub(crate) const fn stream(&self) -> &UnixStream {
+        &self.stream
+    }
+}
+
+/// A timeout shows as `WouldBlock` on a socket.
+#[expect(clippy::wildcard_enum_match_arm, reason = "the standard library's open list")]
+fn trouble(error: io::Error) -> Trouble {
+    match error.kind() {
+        ErrorKind::WouldBlock | ErrorKind::TimedOut => Trouble::Silent,
+        _ => Trouble::Broken(error),
+    }
+}
+
+fn check_greeting(line: &str) -> Result<(), Trouble> {
+    #[derive(serde::Deserialize)]
+    struct Hello {
+        schema: String,
+        protocol: u32,
+        version: String,
+    }
+    let strange = |error: serde_json::Error| Trouble::Strange(error.to_string());
+    let hello: Hello = serde_json::from_str(line).map_err(strange)?;
+    if hello.schema == "hello/1" && hello.protocol == PROTOCOL {
+        return Ok(());
+    }
+    Err(Trouble::Strange(format!("it is version {}", hello.version)))
+}
+
+/// Asks once, and again with the same line while the connection breaks: the key in a request that
+/// changes something makes the service do it once.
+pub(crate) fn ask(path: &Path, asked: &Incoming) -> Result<Reply, Failure> {
+    let line = asked.to_line();
+    if line.len() >= MAX_LINE {
+        return Err(Failure::new(REFUSED, "that is too long", "write it in several shorter ones"));
+    }
+    let lines = Lines::connect(path).map_err(|trouble| told(path, trouble))?;
+    let mut outcome = exchange(lines, &line);
+    let until = Instant::now() + COMING_BACK;
+    while matches!(outcome, Err(Trouble::Broken(_))) && Instant::now() < until {
+        std::thread::sleep(PAUSE);
+        outcome = Lines::connect(path).and_then(|lines| exchange(lines, &line));
+    }
+    match outcome {
+        Ok(line) => Reply::parse(&line).map_err(|text| Failure::plain(UNREACHABLE, text)),
+        Err(Trouble::Broken(_)) => Err(Failure::new(
+            UNREACHABLE,
+            "the service went away before it answered; it may or may not have been done",
+            "when it is back, look before you repeat it: tenths status",
+        )),
+        Err(trouble) => Err(told(path, trouble)),
+    }
+}
+
+fn exchange(mut lines: Lines, line: &str) -> Result<String, Trouble> {
+    lines.send(line)?;
+    lines.next()
+}
+
+/// What a person is told of a conversation that failed.
+pub(crate) fn told(path: &Path, trouble: Trouble) -> Failure {
+    match trouble {
+        Trouble::Broken(error) => no_service(path, &error),
+        Trouble::Silent => Failure::new(
+            UNREACHABLE,
+            "the service does not answer; what was asked may or may not have been done",
+            "look at: systemctl status tenths, and at the disk of the record",
+        ),
+        Trouble::Strange(what) => Failure::new(
+            UNREACHABLE,
+            format!("the service speaks another language: {what}"),
+            "use the same version of tenths for the service and here",
+        ),
+    }
+}
+
+/// No service can be reached.
+#[expect(clippy::wildcard_enum_match_arm, reason = "the standard library's open list")]
+pub(crate) fn no_service(path: &Path, error: &io::Error) -> Failure {
+    let path = path.display();
+    match error.kind() {
+        // A connection that ends before the greeting: the service is just ending.
+        ErrorKind::NotFound | ErrorKind::ConnectionRefused | ErrorKind::UnexpectedEof => {
+            Failure::new(
+                UNREACHABLE,
+                format!("the service is not running (nothing answers at {path})"),
+                "start it with: tenths serve; as a service, look at: systemctl status tenths",
+            )
+        }
+        ErrorKind::PermissionDenied => Failure::new(
+            UNREACHABLE,
+            format!("you may not talk to the service at {path}"),
+            "be a member of the group that owns it, usually: tenths",
+        ),
+        _ => Failure::new(
+            UNREACHABLE,
+            format!("cannot reach the service at {path}: {error}"),
+            "look at: systemctl status tenths",
+        ),
+    }
+}
+
+#[cfg(test)]
+mod tests;

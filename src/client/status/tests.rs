@@ -1,0 +1,118 @@
+use super::*;
+use crate::wire::StorageStatus;
+
+fn gauge(name: &str, state: GaugeState) -> GaugeStatus {
+    GaugeStatus {
+        name: name.to_owned(),
+        state,
+        why: None,
+        frames: 0,
+        taken: 0,
+        damaged: 0,
+        foreign: 0,
+        repeats: 0,
+        resync: 0,
+        idle: 0,
+        muted: 0,
+        last: None,
+        last_at: None,
+    }
+}
+
+fn status() -> Status {
+    Status {
+        healthy: true,
+        bench: "grinding room".to_owned(),
+        since: "2027-03-01T06:00:00.000Z".to_owned(),
+        stations: vec![StationStatus {
+            name: "bench".to_owned(),
+            job: Some("J-1042".to_owned()),
+            part: Some("inner-spacer".to_owned()),
+            check: Some("face-a".to_owned()),
+            attempt: Some(2),
+            next: Some("position".to_owned()),
+            next_position: Some(3),
+            taken: Some(3),
+            of: Some(8),
+        }],
+        gauges: vec![GaugeStatus {
+            taken: 12,
+            damaged: 1,
+            last: Some("0.00012 in".to_owned()),
+            last_at: Some("2027-03-01T08:59:48.000Z".to_owned()),
+            ..gauge("plate", GaugeState::Live)
+        }],
+        drops: vec![DropStatus {
+            name: "height-logger".to_owned(),
+            state: DropState::Watching,
+            files: 2,
+            rows: 18,
+            refused: 0,
+        }],
+        storage: StorageStatus {
+            state: StorageState::Fine,
+            why: None,
+            database: "/var/lib/tenths/tenths.db".to_owned(),
+            wal_bytes: 0,
+            free_bytes: 3_250_000_000,
+        },
+        alerts_open: 0,
+    }
+}
+
+fn at_nine() -> Wall {
+    Wall::parse("2027-03-01T09:00:00Z").unwrap()
+}
+
+const PLAIN: Screen = Screen { colour: false, width: None };
+
+#[test]
+fn when_all_is_well_it_says_so_first() {
+    let expected = "\
+All well. grinding room, running for 3 hours.
+bench: job J-1042, inner-spacer/face-a, attempt 2, 3 of 8 touched, position 3 next.
+gauge plate: live, last 0.00012 in 12 seconds ago, 12 taken, 1 damaged.
+folder height-logger: watched, 2 files with 18 rows taken.
+record: fine, 3.2 GB free, /var/lib/tenths/tenths.db.
+";
+    assert_eq!(told(&status(), at_nine(), PLAIN), expected);
+}
+
+#[test]
+fn the_worst_comes_first_and_nothing_steers_the_terminal() {
+    let mut ill = Status { healthy: false, alerts_open: 2, ..status() };
+    ill.storage.state = StorageState::Failing;
+    ill.gauges.push(GaugeStatus {
+        why: Some("permission denied\u{1b}[2J".to_owned()),
+        ..gauge("height", GaugeState::Refused)
+    });
+    ill.drops[0].state = DropState::Absent;
+    let text = told(&ill, at_nine(), PLAIN);
+    let expected = "\
+NOT ALL WELL. grinding room, running for 3 hours.
+  The record CANNOT BE WRITTEN. Nothing is taken until it can.
+  Gauge height may not be opened.
+  Folder height-logger is not there.
+  2 alerts nobody has seen: tenths alerts --state open
+bench: job J-1042";
+    assert!(text.starts_with(expected), "{text}");
+    let height = text.find("gauge height: may not be opened (permission denied\\x1b[2J)").unwrap();
+    assert!(height < text.find("gauge plate").unwrap(), "{text}");
+    assert!(!text.contains('\u{1b}'), "{text}");
+}
+
+#[test]
+fn a_station_at_rest_is_told_in_words() {
+    let mut quiet = status();
+    quiet.stations[0].part = None;
+    assert!(told(&quiet, at_nine(), PLAIN).contains("bench: job J-1042, no check active."));
+    quiet.stations[0].job = None;
+    assert!(told(&quiet, at_nine(), PLAIN).contains("bench: no job in use."));
+}
+
+#[test]
+fn sizes_are_short() {
+    assert_eq!(size(999), "999 bytes");
+    assert_eq!(size(1_000), "1.0 kB");
+    assert_eq!(size(52_300_000), "52.3 MB");
+}

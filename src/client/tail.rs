@@ -1,0 +1,284 @@
+//! `tail`: the feed as it comes.
+
+use std::io;
+use std::os::unix::net::UnixStream;
+use std::path::PathBuf;
+
+use jiff::tz::TimeZone;
+use rustix::event::{PollFd, PollFlags, poll};
+use rustix::time::Timespec;
+
+use crate::quantity::{Unit, Wall};
+use crate::report::clock_time;
+use crate::wire::{FeedLine, Incoming, Told, parse_told, printable};
+
+use super::args::{Global, Loudness, TailArgs};
+use super::failure::{Failure, Told as Said, UNREACHABLE};
+use super::screen::{Ink, Screen};
+use super::socket::{Lines, Trouble, told};
+use super::{bench, screen, verdict_words};
+
+/// Between two tries to come back.
+const PAUSE: Timespec = Timespec { tv_sec: 0, tv_nsec: 200_000_000 };
+
+pub(crate) fn run(global: &Global, args: TailArgs) -> Result<u8, Failure> {
+    let loaded = bench::whereabouts(global)?;
+    let mut tail = Tail {
+        path: loaded.state.join(crate::config::SOCKET),
+        told: args.since,
+        show: Show {
+            json: global.json,
+            level: args.level,
+            job: args.job,
+            unit: loaded.unit,
+            zone: TimeZone::system(),
+            screen: Screen::of_stdout(),
+        },
+    };
+    let mut lines = tail.begin()?;
+    while tail.follow(&mut lines)? == End::ServiceGone {
+        screen::say("tenths: the service went away; waiting until it is back\n");
+        let Some(again) = tail.come_back()? else { return Ok(0) };
+        screen::say("tenths: the service is back\n");
+        lines = again;
+    }
+    Ok(0)
+}
+
+/// The feed, and how far it was told.
+struct Tail {
+    path: PathBuf,
+    /// The newest number that was told, or from which on lines are new.
+    told: Option<u64>,
+    show: Show,
+}
+
+/// How following a connection ended.
+#[derive(Debug, PartialEq, Eq)]
+enum End {
+    /// Nobody reads the output any more.
+    OutputGone,
+    /// The connection ended.
+    ServiceGone,
+}
+
+impl Tail {
+    /// Connects, asks for what has not been told yet, and hears where the lines begin.
+    fn begin(&mut self) -> Result<Lines, Failure> {
+        match self.connect() {
+            Ok(Begun::Lines(lines)) => Ok(lines),
+            Ok(Begun::Refused(said)) => Err(Failure::Told(said)),
+            Err(trouble) => Err(told(&self.path, trouble)),
+        }
+    }
+
+    fn connect(&mut self) -> Result<Begun, Trouble> {
+        let mut lines = Lines::connect(&self.path)?;
+        lines.send(&Incoming::Tail { since: self.told }.to_line())?;
+        loop {
+            match parse_told(&lines.next()?).map_err(Trouble::Strange)? {
+                Some(Told::From(from)) => {
+                    self.told.get_or_insert(from);
+                    return Ok(Begun::Lines(lines));
+                }
+                Some(Told::Refused(reply)) => {
+                    let said = Said { exit: reply.exit, text: reply.text, hint: reply.hint };
+                    return Ok(Begun::Refused(said));
+                }
+                Some(Told::Storage(news)) => tell_storage(&news.state, &news.text),
+                // A line of the feed may only come after the answer.
+                Some(Told::Feed(_)) => {
+                    return Err(Trouble::Strange("the feed began without an answer".to_owned()));
+                }
+                None => {}
+            }
+        }
+    }
+
+    /// Tries for as long as it takes; `None` when meanwhile nobody reads the output any more.
+    fn come_back(&mut self) -> Result<Option<Lines>, Failure> {
+        loop {
+            if waited(None, Some(&PAUSE))? == Waited::OutputGone {
+                return Ok(None);
+            }
+            match self.connect() {
+                Ok(Begun::Lines(lines)) => return Ok(Some(lines)),
+                Ok(Begun::Refused(said)) => return Err(Failure::Told(said)),
+                Err(Trouble::Broken(_) | Trouble::Silent) => {}
+                Err(trouble @ Trouble::Strange(_)) => return Err(told(&self.path, trouble)),
+            }
+        }
+    }
+
+    fn follow(&mut self, lines: &mut Lines) -> Result<End, Failure> {
+        loop {
+            while let Some(line) = self.checked(lines.held_line())? {
+                self.take(&line)?;
+            }
+            if waited(Some(lines.stream()), None)? == Waited::OutputGone {
+                return Ok(End::OutputGone);
+            }
+            match lines.fill() {
+                Ok(()) | Err(Trouble::Silent) => {}
+                Err(Trouble::Broken(_)) => return Ok(End::ServiceGone),
+                Err(trouble @ Trouble::Strange(_)) => return Err(told(&self.path, trouble)),
+            }
+        }
+    }
+
+    fn checked<T>(&self, outcome: Result<T, Trouble>) -> Result<T, Failure> {
+        outcome.map_err(|trouble| told(&self.path, trouble))
+    }
+
+    fn take(&mut self, line: &str) -> Result<(), Failure> {
+        let read = parse_told(line).map_err(|text| Failure::plain(UNREACHABLE, text))?;
+        match read {
+            Some(Told::Feed(feed)) if self.told.is_none_or(|told| feed.seq > told) => {
+                self.told = Some(feed.seq);
+                if let Some(text) = self.show.line(&feed, line) {
+                    screen::line(&text)?;
+                }
+            }
+            Some(Told::Storage(news)) => tell_storage(&news.state, &news.text),
+            Some(Told::Refused(reply)) => {
+                return Err(Failure::Told(Said {
+                    exit: reply.exit,
+                    text: reply.text,
+                    hint: reply.hint,
+                }));
+            }
+            Some(Told::Feed(_) | Told::From(_)) | None => {}
+        }
+        Ok(())
+    }
+}
+
+/// What a request for the feed led to.
+enum Begun {
+    Lines(Lines),
+    Refused(Said),
+}
+
+fn tell_storage(state: &str, text: &str) {
+    let what = match state {
+        "fine" => "the record is being written again",
+        "low" => "space for the record is running out",
+        _ => "the record CANNOT BE WRITTEN; nothing is taken",
+    };
+    let more = if text.is_empty() { String::new() } else { format!(": {}", printable(text)) };
+    screen::say(&format!("tenths: {what}{more}\n"));
+}
+
+/// What waiting came to.
+#[derive(Debug, PartialEq, Eq)]
+enum Waited {
+    /// Something arrived, or the time is over.
+    Go,
+    /// Nobody reads the output any more.
+    OutputGone,
+}
+
+/// Waits for bytes from the service, watching whether anybody still reads the output.
+fn waited(stream: Option<&UnixStream>, at_most: Option<&Timespec>) -> Result<Waited, Failure> {
+    let out = io::stdout();
+    let mut watched = vec![PollFd::new(&out, PollFlags::empty())];
+    watched.extend(stream.map(|stream| PollFd::new(stream, PollFlags::IN)));
+    loop {
+        match poll(&mut watched, at_most) {
+            Err(rustix::io::Errno::INTR) => {}
+            Err(error) => {
+                return Err(Failure::plain(UNREACHABLE, format!("cannot wait: {error}")));
+            }
+            Ok(_) => break,
+        }
+    }
+    let gone = PollFlags::ERR | PollFlags::HUP | PollFlags::NVAL;
+    Ok(if watched[0].revents().intersects(gone) { Waited::OutputGone } else { Waited::Go })
+}
+
+/// Which lines are shown, and how.
+struct Show {
+    json: bool,
+    level: Option<Loudness>,
+    job: Option<String>,
+    unit: Unit,
+    zone: TimeZone,
+    screen: Screen,
+}
+
+impl Show {
+    /// What is printed of a line, if anything.
+    fn line(&self, feed: &FeedLine, as_sent: &str) -> Option<String> {
+        if !self.wanted(feed) {
+            return None;
+        }
+        if self.json {
+            return Some(as_sent.to_owned());
+        }
+        let at = Wall::parse(&feed.at)
+            .map_or_else(|_| printable(&feed.at), |at| clock_time(at, &self.zone));
+        Some(format!("{at}  {}", self.sentence(feed)?))
+    }
+
+    fn wanted(&self, feed: &FeedLine) -> bool {
+        let alert = feed.alert.as_ref();
+        let verdict = feed.verdict.as_ref();
+        let loud = |least: Loudness| {
+            alert.and_then(|alert| loudness(&alert.level)).is_some_and(|level| level >= least)
+        };
+        let job = alert.and_then(|alert| alert.job.as_deref()).or(verdict.map(|v| v.job.as_str()));
+        self.level.is_none_or(loud) && self.job.as_deref().is_none_or(|only| job == Some(only))
+    }
+
+    fn sentence(&self, feed: &FeedLine) -> Option<String> {
+        if let Some(verdict) = &feed.verdict {
+            let words = verdict_words::sentence(verdict, self.unit, self.screen);
+            return Some(format!("verdict    {words}"));
+        }
+        let alert = feed.alert.as_ref()?;
+        if feed.event == "cleared" && alert.part.is_some() {
+            // The next touch or verdict of the check has told it better.
+            return None;
+        }
+        let level = format!("{:<9}", printable(&alert.level));
+        let level = match loudness(&alert.level) {
+            Some(Loudness::Interrupt) => self.screen.ink(&level, Ink::Red),
+            Some(Loudness::Note) => self.screen.ink(&level, Ink::Yellow),
+            Some(Loudness::Log) | None => level,
+        };
+        let text = printable(&alert.text);
+        Some(match feed.event.as_str() {
+            "seen" => format!("{level}  seen: {text}"),
+            "cleared" => format!("{level}  no longer: {text}"),
+            _ => format!("{level}  {text}"),
+        })
+    }
+}
+
+/// The sentence of a line of the feed, without its time and without colour; `None` for a line that
+/// tells nothing.
+pub(crate) fn sentence(line: &serde_json::Value) -> Option<String> {
+    let feed: FeedLine = serde::Deserialize::deserialize(line).ok()?;
+    let stated = feed.verdict.as_ref().and_then(|verdict| Unit::parse(&verdict.unit));
+    let show = Show {
+        json: false,
+        level: None,
+        job: None,
+        unit: stated.unwrap_or(Unit::Inch),
+        zone: TimeZone::UTC,
+        screen: Screen { colour: false, width: None },
+    };
+    show.sentence(&feed)
+}
+
+fn loudness(level: &str) -> Option<Loudness> {
+    match level {
+        "log" => Some(Loudness::Log),
+        "note" => Some(Loudness::Note),
+        "interrupt" => Some(Loudness::Interrupt),
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,123 @@
+use std::io::{BufRead, BufReader, Write};
+use std::os::unix::net::UnixListener;
+
+use super::*;
+use crate::report::tests_line as verdict;
+use crate::wire::{AlertLine, error_line, hello_line, tail_line};
+
+fn alert(level: &str, job: Option<&str>) -> AlertLine {
+    AlertLine {
+        schema: "alert/1".to_owned(),
+        id: 51,
+        at: "2027-03-01T14:30:00.250Z".to_owned(),
+        level: level.to_owned(),
+        kind: "out".to_owned(),
+        job: job.map(str::to_owned),
+        part: None,
+        check: None,
+        gauge: None,
+        text: "OUT.\u{1b}[2J".to_owned(),
+        cleared_at: None,
+        acked_at: None,
+    }
+}
+
+fn feed(event: &str, alert: Option<AlertLine>) -> FeedLine {
+    let verdict = alert.is_none().then(verdict);
+    FeedLine {
+        schema: "feed/1".to_owned(),
+        seq: 3,
+        at: "2027-03-01T14:30:00.250Z".to_owned(),
+        event: event.to_owned(),
+        alert,
+        verdict,
+    }
+}
+
+fn show(level: Option<Loudness>, job: Option<&str>) -> Show {
+    Show {
+        json: false,
+        level,
+        job: job.map(str::to_owned),
+        unit: Unit::Inch,
+        zone: TimeZone::UTC,
+        screen: Screen { colour: false, width: None },
+    }
+}
+
+#[test]
+fn a_line_has_time_level_and_sentence() {
+    let line = |feed: &FeedLine| show(None, None).line(feed, "").unwrap();
+    let raised = feed("raised", Some(alert("interrupt", None)));
+    assert_eq!(line(&raised), "14:30:00  interrupt  OUT.\\x1b[2J");
+    let cleared = feed("cleared", Some(alert("note", None)));
+    assert_eq!(line(&cleared), "14:30:00  note       no longer: OUT.\\x1b[2J");
+    assert_eq!(
+        line(&feed("verdict", None)),
+        "14:30:00  verdict    inner-spacer/face-a: DOES NOT CONFORM. 0.00034 in, limit 0.0001, \
+         ±0.000026. 8 touches on the plate."
+    );
+}
+
+#[test]
+fn filters_leave_only_what_was_asked_for() {
+    let verdict = feed("verdict", None);
+    let note = feed("raised", Some(alert("note", Some("J-1042"))));
+    let level = |least, feed: &FeedLine| show(Some(least), None).wanted(feed);
+    assert!(level(Loudness::Note, &note) && level(Loudness::Log, &note));
+    assert!(!level(Loudness::Interrupt, &note) && !level(Loudness::Log, &verdict));
+    let job = |name, feed: &FeedLine| show(None, Some(name)).wanted(feed);
+    assert!(job("J-1042", &note) && job("J-1042", &verdict));
+    assert!(!job("J-1", &note) && !job("J-1", &verdict));
+    assert!(!job("J-1042", &feed("raised", Some(alert("note", None)))));
+}
+
+/// Serves one connection: hears the request for the feed, sends some lines, and hangs up.
+fn serve_once(listener: &UnixListener, lines: &[String]) -> String {
+    let (mut stream, _) = listener.accept().unwrap();
+    writeln!(stream, "{}", hello_line()).unwrap();
+    let mut asked = String::new();
+    BufReader::new(&stream).read_line(&mut asked).unwrap();
+    for line in lines {
+        writeln!(stream, "{line}").unwrap();
+    }
+    write!(stream, "{{\"schema\":\"feed/1\",\"se").unwrap();
+    asked
+}
+
+#[test]
+fn after_a_restart_it_asks_for_what_was_not_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("s");
+    let listener = UnixListener::bind(&path).unwrap();
+    let line = |seq| serde_json::to_string(&FeedLine { seq, ..feed("verdict", None) }).unwrap();
+    let first = vec![tail_line(41), line(42), line(43)];
+    let second = vec![tail_line(43), line(43), line(44)];
+    let service = std::thread::spawn(move || {
+        let asked = [serve_once(&listener, &first), serve_once(&listener, &second)];
+        let refused = serve_once(&listener, &[error_line("no such number", None, 2)]);
+        (asked, refused)
+    });
+    let mut tail = Tail { path, told: None, show: show(Some(Loudness::Interrupt), None) };
+    let mut lines = tail.begin().unwrap();
+    assert_eq!(tail.told, Some(41));
+    assert_eq!(tail.follow(&mut lines).unwrap(), End::ServiceGone);
+    assert_eq!(tail.told, Some(43));
+    let mut lines = tail.begin().unwrap();
+    assert_eq!(tail.follow(&mut lines).unwrap(), End::ServiceGone);
+    assert_eq!(tail.told, Some(44));
+    let Err(Failure::Told(said)) = tail.begin() else { panic!("it was refused") };
+    assert_eq!((said.exit, said.text.as_str()), (2, "no such number"));
+    let (asked, _) = service.join().unwrap();
+    assert_eq!(asked[0].trim(), Incoming::Tail { since: None }.to_line());
+    assert_eq!(asked[1].trim(), Incoming::Tail { since: Some(43) }.to_line());
+}
+
+#[test]
+fn without_a_service_it_says_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut tail = Tail { path: folder.path().join("s"), told: None, show: show(None, None) };
+    let Err(Failure::Told(said)) = tail.begin() else { panic!("nobody is there") };
+    assert_eq!(said.exit, UNREACHABLE);
+    assert!(said.hint.is_some_and(|hint| hint.contains("systemctl status tenths")));
+}

@@ -1,0 +1,87 @@
+//! A verdict in one line for a person.
+
+use crate::quantity::Unit;
+use crate::report::{setup_words, spoken, word_of};
+use crate::wire::{VerdictLine, printable};
+
+use super::screen::{Ink, Screen};
+
+/// `inner-spacer/face-a: CONFORMS. 0.00004 in, limit 0.0001, ±0.000026. 8 touches on the plate.`
+pub(crate) fn sentence(line: &VerdictLine, unit: Unit, screen: Screen) -> String {
+    let told = spoken(line, unit);
+    let ink = match line.verdict.as_str() {
+        "conforms" => Ink::Green,
+        "does-not-conform" => Ink::Red,
+        _ => Ink::Yellow,
+    };
+    let word = screen.ink(&printable(&word_of(&line.verdict)), ink);
+    let place = printable(&format!("{}/{}", line.part, line.check));
+    let attempt =
+        if line.attempt == 1 { String::new() } else { format!(", attempt {}", line.attempt) };
+    let assumed = if line.uncertainty_from == "assumed" { " assumed" } else { "" };
+    let figure = match line.value {
+        Some(_) => {
+            format!(" {} {unit}, limit {}, ±{}{assumed}.", told.value, told.limit, told.uncertainty)
+        }
+        None => String::new(),
+    };
+    let reasons = if line.reasons.is_empty() {
+        String::new()
+    } else {
+        format!(" Because: {}.", printable(&line.reasons.join(", ").replace('-', " ")))
+    };
+    let setup = printable(setup_words(&line.setup));
+    format!("{place}{attempt}: {word}.{figure} {} {setup}.{reasons}", touches(line))
+}
+
+/// `8 touches`, or `6 of 8 touches, 2 left out`.
+fn touches(line: &VerdictLine) -> String {
+    let VerdictLine { taken, positions, skipped, .. } = line;
+    let left_out = if *skipped == 0 { String::new() } else { format!(", {skipped} left out,") };
+    if taken == positions {
+        return format!("{taken} touches{left_out}");
+    }
+    format!("{taken} of {positions} touches{left_out}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::tests_line as line;
+
+    const PLAIN: Screen = Screen { colour: false, width: None };
+
+    #[test]
+    fn an_attempt_cut_short_or_withheld_says_why() {
+        let short = VerdictLine {
+            value: None,
+            taken: 5,
+            skipped: 1,
+            attempt: 2,
+            verdict: "incomplete".to_owned(),
+            ..line()
+        };
+        assert_eq!(
+            sentence(&short, Unit::Inch, PLAIN),
+            "inner-spacer/face-a, attempt 2: INCOMPLETE. 5 of 8 touches, 1 left out, on the plate."
+        );
+        let withheld = VerdictLine {
+            verdict: "undecided".to_owned(),
+            uncertainty_from: "assumed".to_owned(),
+            reasons: vec!["not-closed".to_owned(), "warm".to_owned()],
+            ..line()
+        };
+        assert_eq!(
+            sentence(&withheld, Unit::Inch, PLAIN),
+            "inner-spacer/face-a: UNDECIDED. 0.00034 in, limit 0.0001, ±0.000026 assumed. \
+             8 touches on the plate. Because: not closed, warm."
+        );
+    }
+
+    #[test]
+    fn the_word_alone_is_coloured() {
+        let bright = Screen { colour: true, width: Some(80) };
+        let text = sentence(&line(), Unit::Inch, bright);
+        assert!(text.contains(": \u{1b}[1;31mDOES NOT CONFORM\u{1b}[0m. 0.00034 in"), "{text}");
+    }
+}

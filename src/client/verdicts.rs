@@ -1,0 +1,161 @@
+//! `verdicts`: look up verdicts, the standing one of each attempt.
+
+use jiff::tz::TimeZone;
+
+use crate::judgement::Word;
+use crate::quantity::{Unit, Wall};
+use crate::report::{Column, Spoken, Table, VERDICT_COLUMNS, setup_words, spoken, word_of};
+use crate::store::VerdictRecord;
+use crate::wire::{VerdictLine, verdict_line};
+
+use super::args::{Global, QueryArgs};
+use super::bench;
+use super::failure::Failure;
+use super::query::{self, Form};
+
+const WORDS: [Word; 4] = [Word::Conforms, Word::DoesNotConform, Word::Undecided, Word::Incomplete];
+
+pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
+    let form = Form::of(global, args);
+    let mut filter = query::filter(args, form);
+    filter.word = query::state_of(args.state.as_deref(), &WORDS.map(|word| (word.text(), word)))?;
+    let (record, unit) = bench::record(global)?;
+    let found = record.verdicts(&filter).map_err(bench::no_record)?;
+    let lines = || found.iter().map(verdict_line).collect::<Vec<_>>();
+    match form {
+        Form::Json => query::print_json(&lines())?,
+        Form::Csv => query::print_csv(VERDICT_COLUMNS, &lines())?,
+        Form::Table => {
+            let (shown, older) = query::newest(&found, args);
+            query::print_table(
+                &of_records(shown, unit, args.job.is_some()),
+                "No verdicts.",
+                older,
+            )?;
+        }
+    }
+    Ok(0)
+}
+
+/// A table of verdicts in the person's zone.
+pub(crate) fn of_records(records: &[VerdictRecord], unit: Unit, one_job: bool) -> Table {
+    let lines: Vec<VerdictLine> = records.iter().map(VerdictLine::from).collect();
+    table(&lines, unit, one_job, &TimeZone::system())
+}
+
+fn table(lines: &[VerdictLine], unit: Unit, one_job: bool, zone: &TimeZone) -> Table {
+    let column = |title, right, spare| Column { title, right, spare };
+    let mut table = Table::new(&[
+        column("id", true, 6),
+        column("time", false, 5),
+        column("job", false, 2),
+        column("check", false, 0),
+        column("try", true, 4),
+        column("verdict", false, 0),
+        column(query::value_title(unit), true, 0),
+        column("limit", true, 0),
+        column("±U", true, 1),
+        column("touches", true, 3),
+        column("held", false, 7),
+        column("rule", false, 8),
+        column("remarks", false, 2),
+    ]);
+    for line in lines {
+        let Spoken { value, limit, uncertainty } = spoken(line, unit);
+        let touches = if line.taken == line.positions {
+            line.taken.to_string()
+        } else {
+            format!("{}/{}", line.taken, line.positions)
+        };
+        table.push(&[
+            line.id.to_string(),
+            Wall::parse(&line.at).map_or_else(|_| line.at.clone(), |at| query::when(at, zone)),
+            if one_job { String::new() } else { line.job.clone() },
+            format!("{}/{}", line.part, line.check),
+            line.attempt.to_string(),
+            word_of(&line.verdict),
+            value,
+            limit,
+            uncertainty,
+            touches,
+            setup_words(&line.setup).to_owned(),
+            line.rule.clone(),
+            remarks(line),
+        ]);
+    }
+    table
+}
+
+/// Why a verdict is not what its figure says, and what else a person must know beside it.
+fn remarks(line: &VerdictLine) -> String {
+    let mut remarks: Vec<String> =
+        line.reasons.iter().map(|reason| reason.replace('-', " ")).collect();
+    if line.uncertainty_from == "assumed" {
+        remarks.push("±U assumed".to_owned());
+    }
+    if line.tries > 1 {
+        remarks.push(format!("mean of {} tries", line.tries));
+    }
+    if line.skipped > 0 {
+        remarks.push(format!("{} left out", line.skipped));
+    }
+    if let Some(newer) = line.superseded_by {
+        remarks.push(format!("replaced by {newer}"));
+    }
+    remarks.join(", ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::tests_line as line;
+
+    #[test]
+    fn a_table_of_verdicts_names_value_limit_uncertainty_touches_and_set_up() {
+        let odd = VerdictLine {
+            id: 60,
+            taken: 6,
+            skipped: 2,
+            tries: 2,
+            verdict: "undecided".to_owned(),
+            reasons: vec!["not-closed".to_owned()],
+            uncertainty_from: "assumed".to_owned(),
+            superseded_by: Some(61),
+            ..line()
+        };
+        let (text, _) = table(&[line(), odd], Unit::Inch, true, &TimeZone::UTC).fitted(None);
+        let rows: Vec<Vec<&str>> = text
+            .lines()
+            .map(|line| line.split("  ").map(str::trim).filter(|cell| !cell.is_empty()).collect())
+            .collect();
+        assert_eq!(
+            rows[1],
+            [
+                "50",
+                "2027-03-01 14:30:00",
+                "inner-spacer/face-a",
+                "1",
+                "DOES NOT CONFORM",
+                "0.00034",
+                "0.0001",
+                "0.000026",
+                "8",
+                "on the plate",
+                "guarded",
+            ]
+        );
+        assert_eq!(rows[2][4..6], ["UNDECIDED", "0.00034"]);
+        assert_eq!(rows[2][8], "6/8");
+        assert_eq!(
+            rows[2].last(),
+            Some(&"not closed, ±U assumed, mean of 2 tries, 2 left out, replaced by 61")
+        );
+    }
+
+    #[test]
+    fn the_verdict_stays_when_there_is_little_room() {
+        let (text, left_out) = table(&[line()], Unit::Inch, true, &TimeZone::UTC).fitted(Some(72));
+        assert!(text.contains("DOES NOT CONFORM") && text.contains("0.00034"), "{text}");
+        assert!(left_out.contains(&"rule"), "{left_out:?}");
+    }
+}

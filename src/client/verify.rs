@@ -1,0 +1,65 @@
+//! `verify`: compute every verdict again from its readings and compare.
+
+use crate::bench::judge;
+use crate::store::{Reader, Verified};
+use crate::wire::{printable, verify_line};
+
+use super::args::{Global, VerifyArgs};
+use super::failure::{Failure, NO};
+use super::{bench, screen};
+
+pub(crate) fn run(global: &Global, args: &VerifyArgs) -> Result<u8, Failure> {
+    let record = match &args.file {
+        Some(file) => Reader::open_with(file, bench::parse_plan).map_err(bench::no_record)?,
+        None => bench::record(global)?.0,
+    };
+    let found = record.verify(&judge).map_err(bench::no_record)?;
+    if global.json {
+        screen::line(&verify_line(&found))?;
+    } else {
+        screen::text(&told(&found))?;
+    }
+    Ok(if found.differences.is_empty() { 0 } else { NO })
+}
+
+fn told(found: &Verified) -> String {
+    let Verified { rows, verdicts, older, differences } = found;
+    let mut lines = vec![format!("Checked {rows} rows and computed {verdicts} verdicts again.")];
+    if *older > 0 {
+        lines.push(format!("{older} verdicts of an older version were not computed again."));
+    }
+    for difference in differences {
+        let row = difference.row.map_or_else(String::new, |row| format!("row {row}: "));
+        lines.push(format!("DIFFERENT  {row}{}", printable(&difference.what)));
+    }
+    let all =
+        if differences.is_empty() { "All is as it was stored.\n" } else { "NOT AS STORED.\n" };
+    lines.push(all.to_owned());
+    lines.join("\n")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bench::Seq;
+    use crate::store::Difference;
+
+    #[test]
+    fn it_says_what_was_checked_and_what_differs() {
+        let fine = Verified { rows: 120, verdicts: 7, ..Verified::default() };
+        assert_eq!(
+            told(&fine),
+            "Checked 120 rows and computed 7 verdicts again.\nAll is as it was stored.\n"
+        );
+        let what = "computed again, it differs in value".to_owned();
+        let bad = Verified {
+            older: 2,
+            differences: vec![Difference { row: Some(Seq(50)), what }],
+            ..fine
+        };
+        let text = told(&bad);
+        assert!(text.contains("2 verdicts of an older version"), "{text}");
+        assert!(text.contains("DIFFERENT  row 50: computed again, it differs in value"), "{text}");
+        assert!(text.ends_with("NOT AS STORED.\n"), "{text}");
+    }
+}
