@@ -1,0 +1,13 @@
+//! The program from outside: one crate, so that it links once.
+
+#![expect(clippy::unwrap_used, reason = "a test that cannot go on fails")]
+
+mod commands;
+mod drops;
+mod feed;
+mod full;
+mod house;
+mod killed;
+mod lines;
+mod rig;
+mod scenarios;
