@@ -18,6 +18,11 @@ use crate::wire::Incoming;
 /// How long the service may take for anything before the demo gives up.
 const PATIENCE: Duration = Duration::from_secs(20);
 
+/// How far a line that went on is set in.
+const GOES_ON: usize = 4;
+/// The width of the story where there is no terminal.
+const TOLD_WIDTH: usize = 88;
+
 /// The bench of an invented shop.
 const BENCH: &str = include_str!("bench.toml");
 /// What is measured on its wheelhead.
@@ -125,7 +130,7 @@ impl Stage {
     /// A sentence of the person who tells the story.
     pub(super) fn tell(&self, text: &str) -> io::Result<()> {
         self.pause(900);
-        print(&format!("\n{text}\n"))
+        print(&format!("\n{}\n", folded(text, self.width.unwrap_or(TOLD_WIDTH), 0)))
     }
 
     /// Types a command and shows what it answers.
@@ -153,7 +158,7 @@ impl Stage {
     /// Prints a line; on a terminal a long one goes on below its beginning.
     fn print(&self, line: &str) -> io::Result<()> {
         let width = self.width.unwrap_or(usize::MAX);
-        print(&format!("{}\n", folded(line, width)))
+        print(&format!("{}\n", folded(line, width, GOES_ON)))
     }
 
     /// Touches one position after the other; each is on disk before the next. On a terminal the
@@ -254,16 +259,17 @@ fn tenths(dir: &Path) -> io::Result<Command> {
     Ok(command)
 }
 
-/// A line folded at blanks so that it fits; what goes on is set in by four.
-fn folded(line: &str, width: usize) -> String {
+/// A line folded at blanks so that it fits; what goes on is set in.
+fn folded(line: &str, width: usize, set_in: usize) -> String {
     let mut text = String::new();
     let mut column = 0;
     for word in line.split_inclusive(' ') {
         let length = word.trim_end().chars().count();
-        if column > 4 && column + length > width {
+        if column > set_in && column + length > width {
             text.truncate(text.trim_end_matches(' ').len());
-            text.push_str("\n    ");
-            column = 4;
+            text.push('\n');
+            text.push_str(&" ".repeat(set_in));
+            column = set_in;
         }
         text.push_str(word);
         column += word.chars().count();
@@ -297,8 +303,8 @@ mod tests {
 
     #[test]
     fn a_long_line_is_folded_at_blanks() {
-        assert_eq!(folded("  > one two three", 80), "  > one two three");
-        assert_eq!(folded("  > one two three", 12), "  > one two\n    three");
-        assert_eq!(folded("unbroken-and-long", 8), "unbroken-and-long");
+        assert_eq!(folded("  > one two three", 80, 4), "  > one two three");
+        assert_eq!(folded("  > one two three", 12, 4), "  > one two\n    three");
+        assert_eq!(folded("unbroken-and-long", 8, 0), "unbroken-and-long");
     }
 }

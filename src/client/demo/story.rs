@@ -26,8 +26,8 @@ pub(super) fn play(stage: &mut Stage) -> io::Result<()> {
 
 fn opening(stage: &Stage) -> io::Result<()> {
     stage.tell(
-        "A wheelhead spindle is on the bench, power locked out. Its rings are measured on the\n\
-         surface plate with an indicator that reads 0.00001 in. The gauge here is pretended; the\n\
+        "A wheelhead spindle is on the bench, power locked out. Its rings are measured on the \
+         surface plate with an indicator that reads 0.00001 in. The gauge here is pretended; the \
          service, the record and every answer are real.",
     )?;
     stage.command(&["job", "open", "WH-118", "--plan", "wheelhead", "--serial", "7-0442"])
@@ -72,7 +72,7 @@ fn too_close_to_call(stage: &Stage) -> io::Result<()> {
     stage.touch(&["+0.00004", "+0.00001", "-0.00002", "-0.00004", "-0.00003", "+0.00001"])?;
     stage.hear("verdict")?;
     stage.tell(
-        "Too close to call is no pass: the owner may take it off a little more, or measure again\n\
+        "Too close to call is no pass: the owner may take it off a little more, or measure again \
          with a finer gauge.",
     )
 }
