@@ -69,7 +69,7 @@ impl Draft<'_> {
     /// An unfinished attempt is shown again and goes on where it was.
     fn go_on(&mut self, station: &Name, attempt: Seq) -> Answer {
         match self.station_showing(attempt) {
-            Some(shown) if shown == *station => Ok(Done::Already(self.stands(station))),
+            Some(shown) if shown == *station => Ok(Done::Already(self.stands(station)?)),
             Some(shown) => Err(Refusal::input(
                 format!("{} is under way at {shown}", self.target(attempt)),
                 format!("stop it there first: `tenths measure --stop --station {shown}`"),
@@ -77,7 +77,7 @@ impl Draft<'_> {
             None => {
                 self.gauge_at(station, attempt)?;
                 self.show(station, Some(attempt));
-                Ok(Done::Measuring(self.stands(station)))
+                Ok(Done::Measuring(self.stands(station)?))
             }
         }
     }
@@ -121,7 +121,7 @@ impl Draft<'_> {
         }
         let attempt = self.begin_attempt(job, at, reason)?;
         self.show(station, Some(attempt));
-        Ok(Done::Measuring(self.stands(station)))
+        Ok(Done::Measuring(self.stands(station)?))
     }
 
     /// The rows of a new attempt, pinned to the present gauge set-up and rule.
@@ -193,17 +193,10 @@ impl Draft<'_> {
         self.push(Body::CheckActive { station: station.clone(), attempt });
     }
 
-    /// Where a station stands; called where it shows a check.
-    fn stands(&self, station: &Name) -> Measuring {
-        self.measuring(station).unwrap_or_else(|| Measuring {
-            station: station.clone(),
-            job: station.clone(),
-            part: station.clone(),
-            check: station.clone(),
-            attempt: 0,
-            next: Touch::Nothing,
-            taken: 0,
-            of: 0,
+    /// Where a station stands, which must show a check.
+    fn stands(&self, station: &Name) -> Result<Measuring, Refusal> {
+        self.measuring(station).ok_or_else(|| {
+            Refusal::input(format!("no check is active at {station}"), "see `tenths status`")
         })
     }
 
@@ -339,7 +332,7 @@ impl Draft<'_> {
             };
             readings.push(self.touch(active, &incoming, touch));
         }
-        Ok(Done::Entered { readings, measuring: self.stands(station) })
+        Ok(Done::Entered { readings, measuring: self.stands(station)? })
     }
 
     /// `void [ID]`.
@@ -437,7 +430,7 @@ impl Draft<'_> {
         } else if self.expected(active) == Touch::Nothing {
             self.end(active, Ending::Complete);
         }
-        Ok(Done::Skipped { position, measuring: self.stands(station) })
+        Ok(Done::Skipped { position, measuring: self.stands(station)? })
     }
 
     /// `master [GAUGE]`: the next reading is the master.
@@ -459,7 +452,7 @@ impl Draft<'_> {
             return Err(refuse(format!("{} asks for no master now", check.name)));
         }
         self.push(Body::MasterNext { attempt: active });
-        Ok(Done::MasterNext { measuring: self.stands(station) })
+        Ok(Done::MasterNext { measuring: self.stands(station)? })
     }
 }
 

@@ -119,3 +119,34 @@ fn an_incomplete_try_is_judged_by_itself() {
     kit.ask(Command::Stop).unwrap();
     assert_eq!((value(&kit).as_str(), kit.verdict().tries), ("0.0001", 1));
 }
+
+#[test]
+fn a_dial_is_judged_by_its_graduation() {
+    let mut kit = Kit::new(vec![face("face")]);
+    kit.measure("ring/face").unwrap();
+    let values = ["0"; 8].map(str::to_owned).to_vec();
+    let graduation = Some("0.0001in".to_owned());
+    kit.ask(Command::Enter { values, graduation }).unwrap();
+    let verdict = kit.verdict();
+    assert_eq!(
+        (verdict.word, &verdict.reasons[..]),
+        (Word::Undecided, &[Reason::GaugeTooCoarse][..])
+    );
+    assert!(verdict.assumed, "the stated uncertainty is not that of a dial");
+    // u = 0.0001 in / √12, U = 2·√2·u = 0.0000816 in.
+    assert_eq!(
+        crate::quantity::Figure::from(verdict.uncertainty.unwrap()).fixed(Unit::Inch, 7),
+        "0.0000816"
+    );
+}
+
+#[test]
+fn a_check_left_untouched_waits_and_is_no_verdict() {
+    let mut kit = Kit::new(vec![face("face")]);
+    kit.measure("ring/face").unwrap();
+    kit.ask(Command::Stop).unwrap();
+    assert!(kit.verdicts().is_empty());
+    kit.measure("ring/face").unwrap();
+    kit.send(&["0"; 8]);
+    assert_eq!(kit.verdict().word, Word::Conforms);
+}
