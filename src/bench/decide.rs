@@ -79,6 +79,11 @@ impl Draft<'_> {
                 | AlertKind::Overdue
                 | AlertKind::TooCoarse
                 | AlertKind::OwnReturn
+                | AlertKind::WrongPart
+                | AlertKind::Pair
+                | AlertKind::Regrind
+                | AlertKind::PastFlat
+                | AlertKind::Stack
                 | AlertKind::StorageFailing
                 | AlertKind::SpaceLow => false,
             }

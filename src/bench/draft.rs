@@ -69,7 +69,7 @@ impl<'a> Draft<'a> {
     /// Raises an alert about an attempt.
     pub(super) fn raise_for(&mut self, attempt: Seq, level: Level, kind: AlertKind, text: String) {
         let Some((job, _, state)) = self.attempt(attempt) else { return };
-        let about = Some(state.began.pin.gauge.name.to_string());
+        let about = state.gauge().map(|gauge| gauge.name.to_string());
         self.raise(Alert { level, kind, job: Some(job), attempt: Some(attempt), about, text });
     }
 

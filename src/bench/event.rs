@@ -6,7 +6,7 @@ use std::sync::Arc;
 use crate::gauge::{FileRows, Odd, RowFault};
 use crate::quantity::{Name, Quoted};
 
-use super::row::{AttemptReason, FileSeen, Seq};
+use super::row::{AttemptReason, FileSeen, Seq, Stage};
 
 /// One thing that happened. What only the disk knows is attached by the shell that looked it up.
 #[derive(Debug, Clone, PartialEq)]
@@ -165,6 +165,8 @@ pub enum Command {
     Measure {
         /// `PART/CHECK`.
         target: String,
+        /// A remark on a new attempt.
+        remark: Option<String>,
     },
     /// End the active attempt and leave the check.
     Stop,
@@ -174,6 +176,49 @@ pub enum Command {
         reason: AttemptReason,
         /// `PART/CHECK`; the active check where left out.
         target: Option<String>,
+        /// A remark on the new attempt.
+        remark: Option<String>,
+    },
+    /// Answer the question of a check.
+    Confirm {
+        /// `PART/CHECK`.
+        target: String,
+        /// The answer.
+        answer: String,
+    },
+    /// Write down a value without tolerance.
+    Record {
+        /// `PART/CHECK`.
+        target: String,
+        /// The value, with its unit where that is not the plan's.
+        value: String,
+    },
+    /// Put a part on the list of the stack.
+    StackPlace {
+        /// Which list.
+        stage: Stage,
+        /// The part's name.
+        part: String,
+        /// The face that is towards the nose.
+        towards_nose: Option<String>,
+        /// The angle of its mark, degrees.
+        mark_deg: Option<u16>,
+        /// Its serial number.
+        serial: Option<String>,
+    },
+    /// Take the newest part off the list of the stack.
+    StackBack {
+        /// Which list.
+        stage: Stage,
+    },
+    /// A part is a new one from now on.
+    Replace {
+        /// The part's name.
+        part: String,
+        /// Its serial number.
+        serial: Option<String>,
+        /// Why.
+        why: String,
     },
     /// Make the first check without a verdict active.
     Next,

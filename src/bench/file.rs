@@ -138,11 +138,14 @@ impl Draft<'_> {
         let state = self.bench.jobs.get(&job);
         let check = state.and_then(|state| state.opened.plan.plan.at(at)).map(|(_, check)| check);
         match check {
-            Some(check) if check.gauge == file.gauge => Ok(target),
-            Some(check) => Err(format!(
-                "{} is measured with {}, this folder is for {}",
-                check.name, check.gauge, file.gauge
-            )),
+            Some(check) if check.gauge.as_ref() == Some(&file.gauge) => Ok(target),
+            Some(check) => Err(match &check.gauge {
+                Some(gauge) => format!(
+                    "{} is measured with {gauge}, this folder is for {}",
+                    check.name, file.gauge
+                ),
+                None => format!("{} is not measured with a gauge", check.name),
+            }),
             None => Err("there is no such check".to_owned()),
         }
     }
@@ -203,7 +206,7 @@ impl Draft<'_> {
             None => AttemptReason::First,
         };
         let shown = newest.and_then(|(id, ..)| self.station_showing(id));
-        let began = self.begin_attempt(job, at, reason).map_err(|refusal| refusal.text)?;
+        let began = self.begin_attempt(job, at, (reason, None)).map_err(|refusal| refusal.text)?;
         if let Some(station) = shown {
             self.show(&station, Some(began));
         }

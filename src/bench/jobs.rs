@@ -25,10 +25,17 @@ impl Draft<'_> {
             Command::JobReopen { name, found } => {
                 self.job_reopen(&station?, name, found.as_deref().map(Vec::as_slice))
             }
-            Command::Measure { target } => self.measure(&station?, target),
+            Command::Measure { target, remark } => self.measure(&station?, target, remark.clone()),
             Command::Stop => self.stop(&station?),
-            Command::Remeasure { reason, target } => {
-                self.remeasure(&station?, *reason, target.as_deref())
+            Command::Remeasure { reason, target, remark } => {
+                self.remeasure(&station?, *reason, target.as_deref(), remark.clone())
+            }
+            Command::Confirm { target, answer } => self.confirm(&station?, target, answer),
+            Command::Record { target, value } => self.record(&station?, target, value),
+            Command::StackPlace { .. } => self.stack_place(&station?, &request.command),
+            Command::StackBack { stage } => self.stack_back(&station?, *stage),
+            Command::Replace { part, serial, why } => {
+                self.replace(&station?, part, serial.as_deref(), why)
             }
             Command::Next => self.next(&station?),
             Command::Enter { values, graduation } => {

@@ -1,10 +1,17 @@
 //! The verdict on an attempt, computed from its readings, its plan and what it was pinned to.
 
-use crate::geometry::{self, Point, Zone};
-use crate::judgement::{self, Closure, Decision, Judged as Kind, Limits, Reason, Word};
+mod bar;
+mod face;
+mod pair;
+mod size;
+mod taper;
+mod turn;
+
+use crate::geometry::Point;
+use crate::judgement::{self, Closure, Decision, Limits, Reason, Word};
 use crate::quantity::{Figure, Length};
 
-use super::plan::{Check, MasterUse, Measures};
+use super::plan::{Check, Detail, MasterUse, Measures};
 use super::row::{Ending, Question, Seq};
 use super::state::{Attempt, Job};
 use super::verdict::{Figures, Verdict};
@@ -25,10 +32,20 @@ struct Tries<'a> {
 }
 
 /// What one characteristic comes to.
+#[derive(Debug, Default)]
 struct Judged {
     value: Option<Figure>,
+    /// Expanded, k = 2.
     uncertainty: Option<Length>,
+    /// What the value is held against.
+    limits: Option<Limits>,
     figures: Figures,
+    /// Reasons of its own that withhold the verdict.
+    reasons: Vec<Reason>,
+    /// Sentences of its own for the person.
+    says: Vec<String>,
+    /// An uncertainty was assumed although the gauge states one.
+    assumed: bool,
 }
 
 /// The verdict that the present readings of an attempt give; `None` when the job has no such
@@ -39,16 +56,13 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
     let (_, check) = job.check_of(attempt)?;
     let tries = combine(job, id, attempt, check);
     let (u, assumed) = reading_uncertainty(attempt);
-    let judged = match check.measures {
-        Measures::Length => length(&tries, u),
-        Measures::Parallelism | Measures::ThicknessVariation => range(&tries, u),
-        Measures::Flatness => flatness(&tries, u),
-    };
-    let rules = judged
-        .value
-        .zip(judged.uncertainty)
-        .map(|(value, expanded)| judgement::decide(value, expanded, check.limits));
-    let reasons = reasons(&tries);
+    let judged = characteristic(job, id, &tries, u);
+    let rules = judged.value.zip(judged.uncertainty).zip(judged.limits);
+    let rules = rules
+        .map(|((value, expanded), limits)| judgement::decide(value, expanded, limits))
+        .or_else(|| answered(check, attempt));
+    let mut reasons = reasons(&tries);
+    reasons.extend(judged.reasons);
     let incomplete = attempt.ending == Some(Ending::Stopped) || attempt.open_positions(check) > 0;
     let rule = attempt.began.pin.rule;
     let word = match rules {
@@ -61,9 +75,9 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
         tries: u32::try_from(tries.count).unwrap_or(u32::MAX),
         value: judged.value,
         unit: check.unit,
-        limits: check.limits,
+        limits: judged.limits,
         uncertainty: judged.uncertainty,
-        assumed,
+        assumed: (assumed && check.measures.is_touched()) || judged.assumed,
         rule,
         word,
         simple: rules.map(|rules: Decision| rules.simple),
@@ -71,19 +85,44 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
         positions: check.total(),
         taken: attempt.taken(),
         skipped: u32::try_from(attempt.skipped.len()).unwrap_or(u32::MAX),
+        answer: attempt.answer.clone(),
         figures: judged.figures,
         advice: Vec::new(),
         reasons,
     };
     verdict.advice = words::advice(&verdict, check, attempt);
+    verdict.advice.extend(judged.says);
     Some(verdict)
+}
+
+fn characteristic(job: &Job, id: Seq, tries: &Tries, u: Length) -> Judged {
+    match tries.check.measures {
+        Measures::Length => size::length(job, tries, u),
+        Measures::Parallelism | Measures::ThicknessVariation => face::range(tries, u),
+        Measures::Flatness => face::flatness(tries, u),
+        Measures::Runout => turn::runout(tries),
+        Measures::BarRunout => bar::runout(tries),
+        Measures::Taper => taper::taper(tries, u),
+        Measures::Difference => pair::difference(job, id, tries.check),
+        Measures::Confirm | Measures::Entry => Judged::default(),
+    }
+}
+
+/// What a chosen answer says; nothing where none of them is the good one.
+fn answered(check: &Check, attempt: &Attempt) -> Option<Decision> {
+    let (Detail::Confirm(ask), Some(answer)) = (&check.detail, &attempt.answer) else {
+        return None;
+    };
+    let good = ask.good.contains(answer);
+    let word = if good { Word::Conforms } else { Word::DoesNotConform };
+    (!ask.good.is_empty()).then_some(Decision { simple: word, guarded: word })
 }
 
 /// The standard uncertainty of one reading, and whether it is only assumed from the resolution. A
 /// dial that is read by eye is no better than its graduation.
 pub(super) fn reading_uncertainty(attempt: &Attempt) -> (Length, bool) {
     let assumed = judgement::assumed_reading(resolution(attempt));
-    match attempt.began.pin.gauge.uncertainty {
+    match attempt.gauge().and_then(|gauge| gauge.uncertainty) {
         Some(stated) if stated >= assumed => (stated, false),
         Some(stated) if attempt.keyed_step().is_none() => (stated, false),
         Some(_) | None => (assumed, true),
@@ -92,14 +131,14 @@ pub(super) fn reading_uncertainty(attempt: &Attempt) -> (Length, bool) {
 
 /// The step of the readings: the gauge's, or the coarser one in which they were keyed in.
 fn resolution(attempt: &Attempt) -> Length {
-    let own = attempt.began.pin.gauge.resolution.length;
+    let own = attempt.gauge().map_or(Length::ZERO, |gauge| gauge.resolution.length);
     attempt.keyed_step().map_or(own, |keyed| keyed.max(own))
 }
 
 /// The spread of touches on one spot that the noise floor is built on.
 fn spread(attempt: &Attempt) -> Length {
-    let gauge = &attempt.began.pin.gauge;
-    judgement::spread(gauge.repeatability, resolution(attempt))
+    let repeatability = attempt.gauge().and_then(|gauge| gauge.repeatability);
+    judgement::spread(repeatability, resolution(attempt))
 }
 
 /// The earlier tries on the same metal that an attempt is combined with, oldest first.
@@ -107,7 +146,9 @@ pub(super) fn earlier_tries(job: &Job, id: Seq) -> Vec<Seq> {
     use super::row::AttemptReason::{Again, Cleaned, First, Ground};
     let mut group = Vec::new();
     let Some(attempt) = job.attempts.get(&id) else { return group };
-    for (other, earlier) in job.attempts_at(attempt.began.check) {
+    let at = attempt.began.check;
+    let of_this_part = |(other, _): &(Seq, _)| job.is_of_present_part(*other, at);
+    for (other, earlier) in job.attempts_at(at).filter(of_this_part) {
         match earlier.began.reason {
             First | Ground | Cleaned => group.clear(),
             Again => {}
@@ -148,7 +189,7 @@ fn combine<'a>(job: &'a Job, id: Seq, attempt: &'a Attempt, check: &'a Check) ->
             let Some(other) = one.length_at(position) else { continue };
             let other = other.picometres() - zero;
             let difference = Figure::new(i128::from(other) - i128::from(own), 1);
-            differ |= judgement::tries_differ(difference, check.limits.half_width(), u);
+            differ |= judgement::tries_differ(difference, check.half_width(), u);
             sum += other;
             many += 1;
         }
@@ -191,6 +232,26 @@ impl Tries<'_> {
         Some(self.mean_of(Figure::new(sum, 1)) / count)
     }
 
+    /// Touches of all circles of a face together, or on that circle of a turn that has the fewest:
+    /// each circle of a turn is judged by itself.
+    fn fewest_on_a_circle(&self) -> usize {
+        let by_itself = match &self.check.detail {
+            Detail::Bar(_) | Detail::Turn(_) => self.check.positions,
+            Detail::Plain
+            | Detail::Length(_)
+            | Detail::Pair(_)
+            | Detail::Taper(_)
+            | Detail::Confirm(_)
+            | Detail::Entry(_) => return self.sums.len(),
+        };
+        let circle = |position: u32| position / by_itself.max(1);
+        let circles = self.check.total() / by_itself.max(1);
+        (0..circles)
+            .map(|one| self.sums.iter().filter(|(p, _)| circle(*p) == one).count())
+            .min()
+            .unwrap_or(0)
+    }
+
     fn points(&self) -> Vec<Point> {
         let place = |&(position, height): &(u32, i64)| {
             Some(Point { at: self.check.place(position)?, height })
@@ -201,86 +262,6 @@ impl Tries<'_> {
     fn positions(&self, indices: &[usize]) -> Vec<u32> {
         indices.iter().filter_map(|&index| self.sums.get(index)).map(|(p, _)| *p).collect()
     }
-}
-
-fn length(tries: &Tries, u: Length) -> Judged {
-    let mastered = tries.attempt.opening();
-    let value = tries.mean();
-    let subtracts = tries.check.master != MasterUse::None && mastered.is_some();
-    let figures = Figures {
-        max_minus_min: tries.max_minus_min(),
-        mean: value,
-        closure: closure_difference(tries.attempt).map(Figure::from),
-        ..Figures::default()
-    };
-    Judged { value, uncertainty: Some(judgement::of_length(u, subtracts)), figures }
-}
-
-fn range(tries: &Tries, u: Length) -> Judged {
-    let value = tries.max_minus_min().filter(|_| tries.sums.len() > 1);
-    let mut figures = plane_figures(tries, u);
-    figures.noise_floor =
-        judgement::noise_floor(Kind::MaxMinusMin, tries.sums.len(), spread(tries.attempt));
-    Judged { value, uncertainty: Some(judgement::of_range(u)), figures }
-}
-
-fn flatness(tries: &Tries, u: Length) -> Judged {
-    let mut figures = plane_figures(tries, u);
-    figures.noise_floor =
-        judgement::noise_floor(Kind::MinimumZone, tries.sums.len(), spread(tries.attempt));
-    let Some(zone) = zone(tries) else { return Judged { value: None, uncertainty: None, figures } };
-    let value = tries.mean_of(zone.width);
-    figures.minimum_zone = Some(value);
-    figures.contacts_upper = tries.positions(&zone.upper);
-    figures.contacts_lower = tries.positions(&zone.lower);
-    let uncertainty = judgement::of_zone(u, zone.weights_squared);
-    Judged { value: Some(value), uncertainty: Some(uncertainty), figures }
-}
-
-/// The minimum zone; fewer than four points lie in one plane whatever the face is like.
-fn zone(tries: &Tries) -> Option<Zone> {
-    let points = tries.points();
-    if points.len() < 4 { None } else { geometry::minimum_zone(&points).ok() }
-}
-
-/// Everything a least-squares plane tells, where the positions can carry one.
-fn plane_figures(tries: &Tries, u: Length) -> Figures {
-    let mut figures = Figures {
-        max_minus_min: tries.max_minus_min(),
-        mean: tries.mean(),
-        closure: closure_difference(tries.attempt).map(Figure::from),
-        ..Figures::default()
-    };
-    let points = tries.points();
-    let angles: Vec<f64> = tries.sums.iter().map(|(p, _)| tries.check.angle_deg(*p)).collect();
-    if points.len() < 3 || geometry::widest_gap_deg(&angles) >= 180.0 {
-        return figures;
-    }
-    let Ok(plane) = geometry::least_squares(&points) else { return figures };
-    let widest = tries.check.radii.iter().max().copied().unwrap_or_default();
-    let diameter_nm = 2.0 * Figure::from(widest).to_f64() / 1000.0;
-    let tilt = plane.tilt_over(diameter_nm) / Figure::new(i128::from(tries.parts), 1).to_f64();
-    figures.least_squares = thousandths(plane.width()).map(|width| tries.mean_of(width));
-    figures.tilt = thousandths(tilt);
-    // A picometre over a nanometre is a thousandth; a microradian is a millionth.
-    figures.slope_urad = (diameter_nm > 0.0).then(|| rounded(tilt / diameter_nm * 1000.0));
-    if tilt > 0.0 {
-        figures.high_side_deg = Some(rounded(plane.high_side_deg()) % 360.0);
-        // The formula is for touches that lie on the diameter of the tilt; on several radii they
-        // lie nearer, on the root mean square of them.
-        let at_touches =
-            tilt * root_mean_square(&tries.check.radii) / Figure::from(widest).to_f64();
-        let known = judgement::high_side_u_deg(points.len(), u, at_touches);
-        figures.high_side_u_deg = Some(rounded(known));
-    }
-    figures
-}
-
-/// The root mean square of some lengths, picometres.
-fn root_mean_square(lengths: &[Length]) -> f64 {
-    let square = |length: &Length| Figure::from(*length).to_f64().powi(2);
-    let count = u32::try_from(lengths.len()).unwrap_or(u32::MAX);
-    (lengths.iter().map(square).sum::<f64>() / f64::from(count.max(1))).sqrt()
 }
 
 /// Closure minus position 0.
@@ -297,7 +278,12 @@ pub(super) fn zero_walk(attempt: &Attempt) -> Option<Length> {
 pub(super) fn closure_limit(check: &Check, attempt: &Attempt) -> Closure {
     let (u, _) = reading_uncertainty(attempt);
     let resolution = resolution(attempt);
-    Closure { tolerance: check.limits.half_width(), u, resolution }
+    Closure { tolerance: check.half_width(), u, resolution }
+}
+
+/// Whether the needle was watched over the whole turn, so that nothing lies between touches.
+fn reads_the_whole_turn(check: &Check) -> bool {
+    matches!(&check.detail, Detail::Turn(turn) if turn.total_only)
 }
 
 /// Whether an attempt closed; one without a closure is taken as closed.
@@ -312,7 +298,6 @@ fn closed(check: &Check, attempt: &Attempt) -> bool {
 
 fn reasons(tries: &Tries) -> Vec<Reason> {
     let (check, attempt) = (tries.check, tries.attempt);
-    let pin = &attempt.began.pin;
     let mut reasons = Vec::new();
     let mut add = |holds: bool, reason| {
         if holds {
@@ -321,9 +306,12 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
     };
     let limit = closure_limit(check, attempt);
     let open = |off: Option<Length>| off.is_some_and(|off| !limit.holds(off));
-    let face = check.measures != Measures::Length;
-    add(face && tries.sums.len() < 7, Reason::TooFewPositions);
-    let coarse = judgement::too_coarse(resolution(attempt), check.limits.half_width());
+    if !check.measures.is_touched() {
+        return reasons;
+    }
+    let round = check.measures.goes_round() && !reads_the_whole_turn(check);
+    add(round && tries.fewest_on_a_circle() < 7, Reason::TooFewPositions);
+    let coarse = judgement::too_coarse(resolution(attempt), check.half_width());
     add(coarse, Reason::GaugeTooCoarse);
     let lost = attempt.closure_taken_back();
     add(lost || open(closure_difference(attempt)), Reason::NotClosed);
@@ -333,7 +321,8 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
     let due = attempt.asked != Some(Question::Closure) && !open(closure_difference(attempt));
     let unclosed = due && attempt.closing_missing(check);
     add((masterless && !attempt.from_file()) || unclosed, Reason::NotMastered);
-    let due = pin.gauge.calibration_due.is_some_and(|due| attempt.began_at >= due);
+    let due = attempt.gauge().and_then(|gauge| gauge.calibration_due);
+    let due = due.is_some_and(|due| attempt.began_at >= due);
     add(due, Reason::Overdue);
     add(tries.differ, Reason::TriesDiffer);
     reasons
@@ -356,7 +345,7 @@ fn rounded(value: f64) -> f64 {
 pub(super) fn out_so_far(job: &Job, id: Seq) -> Option<Figure> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
-    let Limits::Max(max) = check.limits else { return None };
+    let Some(Limits::Max(max)) = check.limits else { return None };
     let tries = Tries {
         check,
         attempt,
@@ -366,9 +355,15 @@ pub(super) fn out_so_far(job: &Job, id: Seq) -> Option<Figure> {
         differ: false,
     };
     let value = match check.measures {
-        Measures::Length => None,
         Measures::Parallelism | Measures::ThicknessVariation => tries.max_minus_min(),
-        Measures::Flatness => zone(&tries).map(|zone| zone.width),
+        Measures::Runout => turn::out_so_far(&tries),
+        Measures::Flatness => face::zone(&tries).map(|zone| zone.width),
+        Measures::Length
+        | Measures::BarRunout
+        | Measures::Taper
+        | Measures::Difference
+        | Measures::Confirm
+        | Measures::Entry => None,
     }?;
     (value > Figure::from(max)).then_some(value)
 }
@@ -380,7 +375,8 @@ fn own_heights(check: &Check, attempt: &Attempt) -> Vec<(u32, i64)> {
 
 /// The position of a touch that stands off from all others, on a single circle.
 pub(super) fn wild_position(check: &Check, attempt: &Attempt) -> Option<u32> {
-    if check.measures == Measures::Length || check.radii.len() > 1 {
+    let bar = check.measures == Measures::BarRunout;
+    if !check.measures.goes_round() || bar || check.radii.len() > 1 {
         return None;
     }
     let heights = own_heights(check, attempt);
@@ -388,7 +384,7 @@ pub(super) fn wild_position(check: &Check, attempt: &Attempt) -> Option<u32> {
     let lengths: Vec<Length> =
         heights.iter().map(|(_, height)| Length::from_picometres(*height)).collect();
     let (u, _) = reading_uncertainty(attempt);
-    let index = judgement::wild_touch(&angles, &lengths, check.limits.half_width(), u)?;
+    let index = judgement::wild_touch(&angles, &lengths, check.half_width(), u)?;
     heights.get(index).map(|(position, _)| *position)
 }
 

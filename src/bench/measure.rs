@@ -5,7 +5,8 @@ use std::sync::Arc;
 use crate::quantity::{Name, Quoted, Unit};
 
 use super::draft::{Answer, Draft};
-use super::plan::{CheckAt, MasterUse};
+use super::pairs::newer_half;
+use super::plan::{Check, CheckAt, MasterUse, Measures};
 use super::reply::{Done, Measuring, Refusal};
 use super::row::{
     AlertKind, AttemptBegan, AttemptReason, Body, Ending, Level, Pin, Question, Seq, Source, State,
@@ -28,7 +29,7 @@ impl Draft<'_> {
     }
 
     /// The check that `PART/CHECK` names in a job.
-    fn find(job: &Job, target: &str) -> Result<CheckAt, Refusal> {
+    pub(super) fn find(job: &Job, target: &str) -> Result<CheckAt, Refusal> {
         let plan = &job.opened.plan.plan;
         let found = target.split_once('/').and_then(|(part, check)| plan.find(part, check));
         found.ok_or_else(|| {
@@ -45,17 +46,26 @@ impl Draft<'_> {
     }
 
     /// `measure PART/CHECK`.
-    pub(super) fn measure(&mut self, station: &Name, target: &str) -> Answer {
+    pub(super) fn measure(
+        &mut self,
+        station: &Name,
+        target: &str,
+        remark: Option<String>,
+    ) -> Answer {
         let (id, job) = self.job_of(station)?;
         let at = Self::find(&job, target)?;
         let newest = job.newest_at(at).map(|(attempt, state)| (attempt, Arc::clone(state)));
         match newest {
-            None => self.begin(station, (id, at), AttemptReason::First),
+            None => self.begin(station, (id, at), AttemptReason::First, remark),
             Some((attempt, state)) if state.ending.is_none() || has_hole(&job, &state) => {
                 self.go_on(station, attempt)
             }
             Some((_, state)) if state.ending == Some(Ending::Stopped) => {
-                self.begin(station, (id, at), state.began.reason)
+                self.begin(station, (id, at), state.began.reason, remark)
+            }
+            // A half that was measured again since makes another difference.
+            Some((attempt, _)) if let Some(reason) = newer_half(&job, at, attempt) => {
+                self.begin(station, (id, at), reason, remark)
             }
             Some(_) => Err(Refusal::input(
                 format!("{target} is finished"),
@@ -84,9 +94,8 @@ impl Draft<'_> {
 
     /// The gauge of an attempt must belong to the station.
     fn gauge_at(&self, station: &Name, attempt: Seq) -> Result<(), Refusal> {
-        let gauge = self
-            .attempt(attempt)
-            .and_then(|(_, job, state)| Some(job.check_of(&state)?.1.gauge.clone()));
+        let gauge =
+            self.attempt(attempt).and_then(|(_, job, state)| job.check_of(&state)?.1.gauge.clone());
         gauge.map_or(Ok(()), |gauge| self.belongs(station, &gauge).map(|_| ()))
     }
 
@@ -111,17 +120,30 @@ impl Draft<'_> {
     }
 
     /// Begins an attempt and shows it.
-    fn begin(&mut self, station: &Name, of: (Seq, CheckAt), reason: AttemptReason) -> Answer {
-        let (job, at) = of;
+    pub(super) fn begin(
+        &mut self,
+        station: &Name,
+        (job, at): (Seq, CheckAt),
+        reason: AttemptReason,
+        remark: Option<String>,
+    ) -> Answer {
         let Some(state) = self.bench.jobs.get(&job).map(Arc::clone) else {
             return Err(Refusal::input("the job is closed", "reopen it with `tenths job reopen`"));
         };
         if let Some((_, check)) = state.opened.plan.plan.at(at) {
-            self.belongs(station, &check.gauge)?;
+            self.gauge_belongs(station, check)?;
         }
-        let attempt = self.begin_attempt(job, at, reason)?;
+        self.may_begin(&state, at)?;
+        let attempt = self.begin_attempt(job, at, (reason, remark))?;
         self.show(station, Some(attempt));
+        if state.opened.plan.plan.at(at).is_some_and(|(_, c)| c.measures == Measures::Difference) {
+            self.end(attempt, Ending::Complete);
+        }
         Ok(Done::Measuring(self.stands(station)?))
+    }
+
+    fn gauge_belongs(&self, station: &Name, check: &Check) -> Result<(), Refusal> {
+        check.gauge.as_ref().map_or(Ok(()), |gauge| self.belongs(station, gauge).map(drop))
     }
 
     /// The rows of a new attempt, pinned to the present gauge set-up and rule.
@@ -129,23 +151,26 @@ impl Draft<'_> {
         &mut self,
         job: Seq,
         at: CheckAt,
-        reason: AttemptReason,
+        (reason, remark): (AttemptReason, Option<String>),
     ) -> Result<Seq, Refusal> {
         let unknown = || Refusal::input("no such check", "see `tenths job show`");
         let state = self.bench.jobs.get(&job).map(Arc::clone).ok_or_else(unknown)?;
         let plan = &state.opened.plan.plan;
         let (_, check) = plan.at(at).ok_or_else(unknown)?;
-        let gauge = self.setup.gauges.get(&check.gauge).ok_or_else(|| {
-            Refusal::input(
-                format!("gauge {} of {} is not configured", check.gauge, check.name),
-                "add it to bench.toml and reload the service",
-            )
-        })?;
+        let configured = |gauge| {
+            self.setup.gauges.get(gauge).cloned().ok_or_else(|| {
+                Refusal::input(
+                    format!("gauge {gauge} of {} is not configured", check.name),
+                    "add it to bench.toml and reload the service",
+                )
+            })
+        };
+        let gauge = check.gauge.as_ref().map(configured).transpose()?;
         let rule = plan.rule.unwrap_or(self.setup.rule);
-        let pin = Arc::new(Pin { gauge: gauge.clone(), rule, engine: ENGINE });
+        let pin = Arc::new(Pin { gauge, rule, engine: ENGINE });
         let number = u32::try_from(state.attempts_at(at).count() + 1).unwrap_or(u32::MAX);
         drop(state);
-        let began = AttemptBegan { job, check: at, number, reason, pin };
+        let began = AttemptBegan { job, check: at, number, reason, pin, remark };
         let attempt = self.push(Body::AttemptBegan(began));
         self.about_the_gauge(attempt);
         Ok(attempt)
@@ -156,9 +181,9 @@ impl Draft<'_> {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         self.clear_earlier(&job, id);
         let Some((part, check)) = job.check_of(&attempt) else { return };
-        let gauge = &attempt.began.pin.gauge;
+        let Some(gauge) = attempt.gauge() else { return };
         let name = words::target(part, check);
-        let tolerance = check.limits.half_width();
+        let tolerance = check.half_width();
         if crate::judgement::too_coarse(gauge.resolution.length, tolerance) {
             let text = format!("{name}: {} is too coarse for the limit.", gauge.name);
             self.raise_for(id, Level::Note, AlertKind::TooCoarse, text);
@@ -225,6 +250,7 @@ impl Draft<'_> {
         station: &Name,
         reason: AttemptReason,
         target: Option<&str>,
+        remark: Option<String>,
     ) -> Answer {
         let (id, job) = self.job_of(station)?;
         let at = match target {
@@ -246,7 +272,7 @@ impl Draft<'_> {
             ));
         };
         if let Some((_, check)) = job.check_of(&state) {
-            self.belongs(station, &check.gauge)?;
+            self.gauge_belongs(station, check)?;
         }
         if state.ending.is_none() {
             if let Some(shown) = self.station_showing(newest).filter(|shown| shown != station) {
@@ -257,7 +283,7 @@ impl Draft<'_> {
             }
             self.end(newest, Ending::Stopped);
         }
-        self.begin(station, (id, at), reason)
+        self.begin(station, (id, at), reason, remark)
     }
 
     /// `next`: the first check in plan order without a verdict.
@@ -278,11 +304,18 @@ impl Draft<'_> {
         let (_, job) = self.job_of(station).ok()?;
         let plan = &job.opened.plan.plan;
         let open = plan.places().find(|at| {
-            let verdict = job.newest_at(*at).and_then(|(_, state)| state.verdict.as_ref());
-            verdict.is_none_or(|(_, verdict)| verdict.word == Word::Incomplete)
+            let newest = job.newest_at(*at);
+            let recorded = newest.is_some_and(|(_, state)| state.answer.is_some());
+            let entry = plan.at(*at).is_some_and(|(_, check)| check.measures == Measures::Entry);
+            let verdict = newest.and_then(|(_, state)| state.verdict.as_ref());
+            let stale = newest.is_some_and(|(id, _)| newer_half(&job, *at, id).is_some());
+            if entry {
+                return !recorded;
+            }
+            stale || verdict.is_none_or(|(_, verdict)| verdict.word == Word::Incomplete)
         })?;
         let (part, check) = plan.at(open)?;
-        Some(self.measure(station, &words::target(part, check)))
+        Some(self.measure(station, &words::target(part, check), None))
     }
 
     /// `enter VALUE…`: all of them, or none.
@@ -300,8 +333,13 @@ impl Draft<'_> {
         })?;
         let gauge = self
             .attempt(active)
-            .map(|(_, _, state)| state.began.pin.gauge.clone())
-            .ok_or_else(|| Refusal::input("the check is gone", "see `tenths status`"))?;
+            .and_then(|(_, _, state)| state.gauge().cloned())
+            .ok_or_else(|| {
+                Refusal::input(
+                    "no gauge measures this check",
+                    "answer with `tenths confirm` or write down with `tenths record`",
+                )
+            })?;
         let unit = gauge.unit.unwrap_or(gauge.resolution.unit);
         let values = keyed_values(values, graduation, unit)?;
         let mut readings = Vec::new();
@@ -402,7 +440,9 @@ impl Draft<'_> {
         let total = job.check_of(&state).map_or(0, |(_, check)| check.total());
         let next = match self.expected(active) {
             Touch::Position(next) => Some(next),
-            Touch::Master | Touch::Closure | Touch::Asked(_) | Touch::Nothing => None,
+            Touch::Master | Touch::Closure | Touch::Asked(_) | Touch::Answer | Touch::Nothing => {
+                None
+            }
         };
         let position = position
             .or(next)
@@ -445,8 +485,10 @@ impl Draft<'_> {
         let Some((_, check)) = job.check_of(&state) else {
             return Err(refuse("the check is gone".to_owned()));
         };
-        if gauge.is_some_and(|gauge| gauge != check.gauge.as_str()) {
-            return Err(refuse(format!("{} is measured with {}", check.name, check.gauge)));
+        if let Some(own) = &check.gauge
+            && gauge.is_some_and(|gauge| gauge != own.as_str())
+        {
+            return Err(refuse(format!("{} is measured with {own}", check.name)));
         }
         if check.master == MasterUse::None || state.ending.is_some() {
             return Err(refuse(format!("{} asks for no master now", check.name)));

@@ -6,6 +6,7 @@
 
 #![deny(clippy::disallowed_methods, clippy::disallowed_types)]
 
+mod answers;
 mod decide;
 mod draft;
 pub mod event;
@@ -13,6 +14,7 @@ mod file;
 mod jobs;
 mod judge;
 mod measure;
+mod pairs;
 pub mod plan;
 mod questions;
 pub mod reply;
@@ -20,6 +22,7 @@ pub mod row;
 pub mod series;
 mod settle;
 pub mod setup;
+mod stack;
 mod state;
 mod touch;
 pub mod verdict;

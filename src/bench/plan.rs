@@ -1,7 +1,13 @@
 //! Plans: the parts of a job and the checks on each.
 
+mod detail;
+
+pub use self::detail::{
+    Arrangement, Ask, BarRun, BarStation, Detail, Entry, Pair, Seatings, Size, SizeJudged, Taper,
+    Turn, steel,
+};
 use crate::judgement::{Limits, Rule};
-use crate::quantity::{Grid, Length, Name, Unit, position_angle_deg};
+use crate::quantity::{Figure, Grid, Length, Name, Unit, position_angle_deg};
 
 /// A plan together with the text it was read from. A job keeps both for ever.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,6 +29,23 @@ pub struct Plan {
     pub rule: Option<Rule>,
     /// Its parts, in the order they are worked through.
     pub parts: Vec<Part>,
+    /// What sits on the shaft, from the nose inwards; empty where the plan does not say.
+    pub stack: Vec<StackPlace>,
+}
+
+/// One place of the stack on the shaft.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StackPlace {
+    /// The part, by its place in the plan.
+    pub part: u16,
+    /// The names of its two faces; one of them is towards the nose. Empty where either way will do.
+    pub ways: Vec<String>,
+    /// The face that has to be towards the nose; otherwise the one that was.
+    pub towards_nose: Option<String>,
+    /// Whether the angle of its mark is written down.
+    pub marked: bool,
+    /// The angle its mark has to stand at, whole degrees.
+    pub mark_deg: Option<u16>,
 }
 
 /// One part of the assembly.
@@ -68,6 +91,18 @@ pub enum Measures {
     Parallelism,
     /// Width of the minimum zone of the heights.
     Flatness,
+    /// Total reading of one turn, or of several circles of it.
+    Runout,
+    /// Total readings of a test bar at stations along it.
+    BarRunout,
+    /// One mean length minus another.
+    Difference,
+    /// Change of diameter along the axis, against the drawing's rate.
+    Taper,
+    /// A chosen answer to a question.
+    Confirm,
+    /// A value without tolerance.
+    Entry,
 }
 
 impl Measures {
@@ -79,7 +114,32 @@ impl Measures {
             Self::ThicknessVariation => "thickness-variation",
             Self::Parallelism => "parallelism",
             Self::Flatness => "flatness",
+            Self::Runout => "runout",
+            Self::BarRunout => "bar-runout",
+            Self::Difference => "difference",
+            Self::Taper => "taper",
+            Self::Confirm => "confirm",
+            Self::Entry => "entry",
         }
+    }
+
+    /// Whether touches on a face or a turn make it, of which fewer than seven pass nothing.
+    #[must_use]
+    pub const fn goes_round(self) -> bool {
+        match self {
+            Self::ThicknessVariation
+            | Self::Parallelism
+            | Self::Flatness
+            | Self::Runout
+            | Self::BarRunout => true,
+            Self::Length | Self::Difference | Self::Taper | Self::Confirm | Self::Entry => false,
+        }
+    }
+
+    /// Whether a gauge takes readings for it.
+    #[must_use]
+    pub const fn is_touched(self) -> bool {
+        !matches!(self, Self::Difference | Self::Confirm | Self::Entry)
     }
 }
 
@@ -167,8 +227,8 @@ pub struct Check {
     pub name: Name,
     /// The characteristic.
     pub measures: Measures,
-    /// The gauge that measures it.
-    pub gauge: Name,
+    /// The gauge that measures it; `None` where none does.
+    pub gauge: Option<Name>,
     /// How the part is held.
     pub setup: Holding,
     /// Who moves.
@@ -177,13 +237,15 @@ pub struct Check {
     pub surface: Surface,
     /// Which way positions are counted.
     pub direction: Direction,
-    /// Positions on each radius, at least one.
+    /// Positions on each radius or station, at least one where it is touched.
     pub positions: u32,
+    /// How often the ring is gone round, 1 or 2; the second time half a pitch on.
+    pub passes: u32,
     /// The measuring radii, in the order they are touched; one at least where the figure needs a
     /// place on the face, otherwise it may be empty.
     pub radii: Vec<Length>,
-    /// The limits that are judged.
-    pub limits: Limits,
+    /// The limits that are judged, of several stations the tightest; `None` where nothing is.
+    pub limits: Option<Limits>,
     /// The unit the tolerance was written in; verdicts are given in it.
     pub unit: Unit,
     /// A tighter figure that is aimed for and never judged.
@@ -198,23 +260,46 @@ pub struct Check {
     pub master_size: Option<Length>,
     /// What happens after a verdict that conforms.
     pub advance: Advance,
+    /// The face that lies on the plate, for the record.
+    pub down: Option<String>,
+    /// What it needs beside all this.
+    pub detail: Detail,
 }
 
 impl Check {
-    /// All positions, over all radii.
+    /// All positions, over all radii and passes, or over all stations and seatings.
     #[must_use]
     pub fn total(&self) -> u32 {
-        let rings = u32::try_from(self.radii.len().max(1)).unwrap_or(u32::MAX);
+        let rings = match &self.detail {
+            Detail::Pair(_) | Detail::Confirm(_) | Detail::Entry(_) => return 0,
+            Detail::Turn(turn) if turn.total_only => return 1,
+            Detail::Taper(taper) => return count(taper.stations.len()),
+            Detail::Bar(bar) => count(bar.stations.len()).saturating_mul(bar.seatings.count()),
+            Detail::Plain | Detail::Length(_) | Detail::Turn(_) => {
+                count(self.radii.len().max(1)).saturating_mul(self.passes)
+            }
+        };
         self.positions.saturating_mul(rings)
+    }
+
+    /// The tolerance T that limits of closure, resolution and the like are taken from; zero where
+    /// nothing is judged.
+    #[must_use]
+    pub fn half_width(&self) -> Figure {
+        self.limits.map_or(Figure::ZERO, Limits::half_width)
     }
 
     /// The angle of a position on the metal, degrees counter-clockwise from the index mark.
     #[must_use]
     pub fn angle_deg(&self, position: u32) -> f64 {
         let counted = position_angle_deg(position, self.positions);
+        let once = self.positions.saturating_mul(count(self.radii.len().max(1)));
+        // The second time round every touch lies half a pitch on.
+        let second = self.passes > 1 && once > 0 && (position / once) % 2 == 1;
+        let on = if second { 180.0 / f64::from(self.positions) } else { 0.0 };
         match self.direction {
-            Direction::CounterClockwise => counted,
-            Direction::Clockwise => (360.0 - counted) % 360.0,
+            Direction::CounterClockwise => (counted + on) % 360.0,
+            Direction::Clockwise => (720.0 - counted - on) % 360.0,
         }
     }
 
@@ -222,7 +307,7 @@ impl Check {
     #[must_use]
     pub fn radius(&self, position: u32) -> Option<Length> {
         let ring = usize::try_from(position / self.positions.max(1)).ok()?;
-        self.radii.get(ring).copied()
+        self.radii.get(ring.checked_rem(self.radii.len())?).copied()
     }
 
     /// The place of a position on the face, on the grid of one nanometre.
@@ -230,6 +315,10 @@ impl Check {
     pub fn place(&self, position: u32) -> Option<Grid> {
         Some(Grid::on_circle(self.radius(position)?, self.angle_deg(position)))
     }
+}
+
+fn count(of: usize) -> u32 {
+    u32::try_from(of).unwrap_or(u32::MAX)
 }
 
 /// A check by its place in the plan.

@@ -33,10 +33,8 @@ pub(super) fn next(job: &Job, id: Seq, verdict: &Verdict) -> Option<Question> {
 /// Out and mostly tilt: dirt under the part and a wedge in the metal look the same until the part
 /// is set back half a turn round. Asked once for the same metal.
 fn tilt_question(job: &Job, id: Seq, check: &Check, verdict: &Verdict) -> Option<Question> {
-    let limit = match check.limits {
-        judgement::Limits::Max(max) => Figure::from(max),
-        judgement::Limits::Band { .. } => return None,
-    };
+    let Some(judgement::Limits::Max(max)) = check.limits else { return None };
+    let limit = Figure::from(max);
     let applies = check.measures == Measures::Parallelism
         && check.setup == Holding::Plate
         && verdict.value.is_some_and(|value| value > limit)
@@ -75,6 +73,6 @@ pub(super) fn stays_with_metal(check: &Check, attempt: &Attempt) -> Option<bool>
     let after = turned(high)?.checked_sub(turned(low)?)?;
     let before = attempt.length_at(high)?.checked_sub(attempt.length_at(low)?)?;
     let (u, _) = judge::reading_uncertainty(attempt);
-    let answer = judgement::half_turn(before, after, check.limits.half_width(), u);
+    let answer = judgement::half_turn(before, after, check.half_width(), u);
     Some(answer == HalfTurn::Wedge)
 }

@@ -2,7 +2,7 @@
 
 use crate::quantity::Name;
 
-use super::row::{Row, Seq};
+use super::row::{Row, Seq, Stage};
 use super::state::Bench;
 
 /// What one event leads to. Nothing of it may be told before its rows are stored.
@@ -112,6 +112,31 @@ pub enum Done {
     MasterNext {
         /// Where the check stands now.
         measuring: Measuring,
+    },
+    /// A question was answered, or a value written down.
+    Answered {
+        /// `PART/CHECK`.
+        target: String,
+        /// The answer or value.
+        text: String,
+        /// The verdict, where the answer is judged.
+        word: Option<crate::judgement::Word>,
+    },
+    /// The list of the stack changed.
+    Stacked {
+        /// Which list.
+        stage: Stage,
+        /// The part that was put on it or taken off it.
+        part: Name,
+        /// How many parts are on it now.
+        placed: u32,
+        /// How many belong on it, where the plan says so; otherwise as many as were found.
+        of: Option<u32>,
+    },
+    /// A part is a new one from now on.
+    Replaced {
+        /// The part.
+        part: Name,
     },
     /// A remark was written down.
     Noted {

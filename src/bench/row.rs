@@ -119,6 +119,40 @@ pub enum Body {
         /// The attempt.
         attempt: Seq,
     },
+    /// A question was answered, or a value written down.
+    Answered {
+        /// The attempt.
+        attempt: Seq,
+        /// The answer or value, as given.
+        text: String,
+    },
+    /// A part was put on the list of the stack, after those that are on it.
+    StackPlaced {
+        /// The job.
+        job: Seq,
+        /// Which list.
+        stage: Stage,
+        /// The part and how it sits.
+        item: Arc<StackItem>,
+    },
+    /// The newest part was taken off the list of the stack again.
+    StackTaken {
+        /// The job.
+        job: Seq,
+        /// Which list.
+        stage: Stage,
+    },
+    /// A part is a new one from now on; readings of the old one stay its own.
+    PartReplaced {
+        /// The job.
+        job: Seq,
+        /// The part, by its place in the plan.
+        part: u16,
+        /// The serial number of the new one.
+        serial: Option<String>,
+        /// Why.
+        why: String,
+    },
     /// A verdict. The row's number is the verdict's.
     Verdict(Arc<Verdict>),
     /// An alert was raised. The row's number is the alert's.
@@ -202,13 +236,48 @@ pub struct AttemptBegan {
     pub reason: AttemptReason,
     /// The gauge set-up, rule and engine it is judged with.
     pub pin: Arc<Pin>,
+    /// A remark: which face was down, machine, chuck, last dress.
+    pub remark: Option<String>,
+}
+
+/// Which list of the stack: as it came apart, or as it goes together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stage {
+    /// As it was found when it came apart.
+    Found,
+    /// As it is built.
+    Built,
+}
+
+impl Stage {
+    /// The word on the command line and in the record.
+    #[must_use]
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::Found => "found",
+            Self::Built => "built",
+        }
+    }
+}
+
+/// A part in the stack and how it sits.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StackItem {
+    /// The part, by its place in the plan.
+    pub part: u16,
+    /// The face that is towards the nose.
+    pub towards_nose: Option<String>,
+    /// The angle of its mark, whole degrees from the index mark of the shaft.
+    pub mark_deg: Option<u16>,
+    /// Its serial number.
+    pub serial: Option<String>,
 }
 
 /// What an attempt is judged with, fixed when it began.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pin {
-    /// The gauge as it was set up.
-    pub gauge: GaugeSetup,
+    /// The gauge as it was set up; `None` where none measures it.
+    pub gauge: Option<GaugeSetup>,
     /// The decision rule.
     pub rule: Rule,
     /// The version of the arithmetic, [`super::ENGINE`].
@@ -395,11 +464,21 @@ pub enum AlertKind {
     StorageFailing,
     /// The disk of the record is nearly full.
     SpaceLow,
+    /// A size so far off that it may be another part or face.
+    WrongPart,
+    /// What the difference of a pair does.
+    Pair,
+    /// What a regrind came to.
+    Regrind,
+    /// High and low changed places since the attempt before.
+    PastFlat,
+    /// The stack is not as it has to be.
+    Stack,
 }
 
 impl AlertKind {
     /// Every kind, in the order of the enum.
-    pub const ALL: [Self; 21] = [
+    pub const ALL: [Self; 26] = [
         Self::Out,
         Self::Undecided,
         Self::OutSoFar,
@@ -421,6 +500,11 @@ impl AlertKind {
         Self::Unclaimed,
         Self::StorageFailing,
         Self::SpaceLow,
+        Self::WrongPart,
+        Self::Pair,
+        Self::Regrind,
+        Self::PastFlat,
+        Self::Stack,
     ];
 
     /// The word in the record.
@@ -448,6 +532,11 @@ impl AlertKind {
             Self::Unclaimed => "unclaimed",
             Self::StorageFailing => "storage-failing",
             Self::SpaceLow => "space-low",
+            Self::WrongPart => "wrong-part",
+            Self::Pair => "pair",
+            Self::Regrind => "regrind",
+            Self::PastFlat => "past-flat",
+            Self::Stack => "stack",
         }
     }
 }

@@ -1,6 +1,6 @@
 //! The order of the touches of one attempt.
 
-use super::plan::{Check, MasterUse};
+use super::plan::{Check, MasterUse, Measures};
 use super::row::{Ending, Question, State};
 use super::state::Attempt;
 
@@ -15,6 +15,8 @@ pub enum Touch {
     Closure,
     /// What a question asked for.
     Asked(Question),
+    /// No touch: an answer, or a value that is written down.
+    Answer,
     /// Nothing: the series is over, further touches are looking.
     Nothing,
 }
@@ -25,6 +27,10 @@ pub enum Touch {
 pub fn next_touch(check: &Check, attempt: &Attempt) -> Touch {
     if attempt.ending == Some(Ending::Stopped) {
         return Touch::Nothing;
+    }
+    if !check.measures.is_touched() {
+        let waits = check.measures != Measures::Difference && attempt.answer.is_none();
+        return if waits { Touch::Answer } else { Touch::Nothing };
     }
     let before_end = attempt.ending.is_none();
     if before_end && attempt.master_next {

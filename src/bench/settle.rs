@@ -6,6 +6,7 @@ use crate::judgement::Word;
 
 use super::draft::Draft;
 use super::judge;
+use super::pairs;
 use super::plan::{Advance, Check};
 use super::questions;
 use super::row::{AlertKind, Body, Ending, Level, Question, Seq};
@@ -62,7 +63,20 @@ impl Draft<'_> {
                 self.tell(later, &verdict);
             }
         }
+        self.settle_differences(id);
         self.advance(id, &verdict);
+    }
+
+    /// Judges again the differences that were taken from an attempt.
+    fn settle_differences(&mut self, id: Seq) {
+        let Some((_, job, attempt)) = self.attempt(id) else { return };
+        for other in pairs::resting_on(&job, attempt.began.check) {
+            if pairs::is_taken_from(&job, other, id)
+                && let Some(verdict) = self.judge(other)
+            {
+                self.tell(other, &verdict);
+            }
+        }
     }
 
     fn judge(&mut self, id: Seq) -> Option<Arc<Verdict>> {

@@ -7,8 +7,10 @@ use crate::quantity::{Length, Name, Quoted, Wall};
 
 use super::plan::{Check, CheckAt, MasterUse, Part};
 use super::row::{
-    Alert, AttemptBegan, Body, Ending, JobOpened, Question, Reading, Row, Seq, Source, State,
+    Alert, AttemptBegan, Body, Ending, JobOpened, Question, Reading, Row, Seq, Source, StackItem,
+    Stage, State,
 };
+use super::setup::GaugeSetup;
 use super::verdict::Verdict;
 
 /// No check has as many positions; a row that says otherwise is damaged and fills nothing.
@@ -38,6 +40,12 @@ pub struct Job {
     pub opened: Arc<JobOpened>,
     /// Every attempt at its checks.
     pub attempts: BTreeMap<Seq, Arc<Attempt>>,
+    /// The stack as it was found, from the nose inwards.
+    pub found: Vec<Arc<StackItem>>,
+    /// The stack as it is built, from the nose inwards.
+    pub built: Vec<Arc<StackItem>>,
+    /// Parts that are new ones: by their place in the plan, since when and with which serial.
+    pub replaced: BTreeMap<u16, (Seq, Option<String>)>,
 }
 
 /// One go at a check.
@@ -62,6 +70,8 @@ pub struct Attempt {
     pub put: Vec<Question>,
     /// The next reading is the master.
     pub master_next: bool,
+    /// The answer or value given.
+    pub answer: Option<String>,
     /// Its newest verdict.
     pub verdict: Option<(Seq, Arc<Verdict>)>,
 }
@@ -83,6 +93,8 @@ pub struct Touched {
     pub from_file: bool,
     /// It was keyed in.
     pub keyed: bool,
+    /// When it was measured: the time a file states, otherwise when it arrived.
+    pub at: Wall,
 }
 
 /// What a station works on.
@@ -115,6 +127,7 @@ impl Attempt {
             asked: None,
             put: Vec::new(),
             master_next: false,
+            answer: None,
             verdict: None,
         }
     }
@@ -173,6 +186,12 @@ impl Attempt {
         while self.filled.last() == Some(&None) {
             self.filled.pop();
         }
+    }
+
+    /// The gauge it is pinned to.
+    #[must_use]
+    pub fn gauge(&self) -> Option<&GaugeSetup> {
+        self.began.pin.gauge.as_ref()
     }
 
     /// The length at a position.
@@ -281,7 +300,8 @@ impl Job {
     /// A job without attempts.
     #[must_use]
     pub fn new(opened: Arc<JobOpened>) -> Self {
-        Self { opened, attempts: BTreeMap::new() }
+        let (found, built) = (Vec::new(), Vec::new());
+        Self { opened, attempts: BTreeMap::new(), found, built, replaced: BTreeMap::new() }
     }
 
     /// The part and check of an attempt.
@@ -299,10 +319,33 @@ impl Job {
         self.attempts.iter().filter(of_check).map(|(id, attempt)| (*id, attempt))
     }
 
-    /// The newest attempt at a check.
+    /// The newest attempt at a check; attempts on a part that was replaced since are the old
+    /// part's own.
     #[must_use]
     pub fn newest_at(&self, at: CheckAt) -> Option<(Seq, &Arc<Attempt>)> {
-        self.attempts_at(at).next_back()
+        self.attempts_at(at).next_back().filter(|(id, _)| self.is_of_present_part(*id, at))
+    }
+
+    /// Whether an attempt was made on the part as it is now.
+    #[must_use]
+    pub fn is_of_present_part(&self, attempt: Seq, at: CheckAt) -> bool {
+        self.replaced.get(&at.part).is_none_or(|(since, _)| attempt > *since)
+    }
+
+    /// One of the two lists of the stack.
+    #[must_use]
+    pub fn stack(&self, stage: Stage) -> &[Arc<StackItem>] {
+        match stage {
+            Stage::Found => &self.found,
+            Stage::Built => &self.built,
+        }
+    }
+
+    /// What an entry holds: the newest value written down for it.
+    #[must_use]
+    pub fn entry(&self, at: CheckAt) -> Option<&str> {
+        let mut newest = self.attempts_at(at).rev();
+        newest.find_map(|(_, attempt)| attempt.answer.as_deref())
     }
 }
 
@@ -363,11 +406,12 @@ impl Bench {
                 self.stations.entry(station.clone()).or_default().attempt = *attempt;
             }
             Body::AttemptBegan(began) => self.begin(row, began),
-            Body::Reading(reading) => self.take(row.seq, reading),
+            Body::Reading(reading) => self.take(row, reading),
             Body::AttemptEnded { attempt, .. }
             | Body::Marked { attempt, .. }
             | Body::Skipped { attempt, .. }
             | Body::Asked { attempt, .. }
+            | Body::Answered { attempt, .. }
             | Body::MasterNext { attempt } => self.change(*attempt, &row.body),
             Body::Verdict(verdict) => {
                 self.feed += 1;
@@ -388,6 +432,22 @@ impl Bench {
                 self.feed += 1;
                 self.alerts.remove(alert);
             }
+            Body::StackPlaced { job, stage, item } => {
+                if let Some(list) = self.stack_mut(*job, *stage) {
+                    list.push(Arc::clone(item));
+                }
+            }
+            Body::StackTaken { job, stage } => {
+                if let Some(list) = self.stack_mut(*job, *stage) {
+                    list.pop();
+                }
+            }
+            Body::PartReplaced { job, part, serial, .. } => {
+                if let Some(job) = self.jobs.get_mut(job) {
+                    let since = (row.seq, serial.clone());
+                    Arc::make_mut(job).replaced.insert(*part, since);
+                }
+            }
             Body::Noted { .. } | Body::FileTaken(_) | Body::FileRefused(_) => {}
         }
     }
@@ -399,7 +459,15 @@ impl Bench {
         }
     }
 
-    fn take(&mut self, id: Seq, reading: &Reading) {
+    fn stack_mut(&mut self, job: Seq, stage: Stage) -> Option<&mut Vec<Arc<StackItem>>> {
+        let job = Arc::make_mut(self.jobs.get_mut(&job)?);
+        Some(match stage {
+            Stage::Found => &mut job.found,
+            Stage::Built => &mut job.built,
+        })
+    }
+
+    fn take(&mut self, row: &Row, reading: &Reading) {
         let Some(attempt) = reading.attempt.and_then(|attempt| self.attempt_mut(attempt)) else {
             return;
         };
@@ -409,7 +477,8 @@ impl Bench {
         let (value, state, position) = (reading.value, reading.state, reading.position);
         let from_file = matches!(reading.source, Source::Drop { .. });
         let (arrived_as, keyed) = (state, reading.source == Source::Keyed);
-        attempt.fill(Touched { id, value, state, arrived_as, position, from_file, keyed });
+        let (id, at) = (row.seq, reading.measured_at.unwrap_or(row.at.wall));
+        attempt.fill(Touched { id, value, state, arrived_as, position, from_file, keyed, at });
     }
 
     /// The rows that change an attempt which exists.
@@ -424,6 +493,8 @@ impl Bench {
         } else if let Body::Asked { question, .. } = body {
             attempt.asked = *question;
             attempt.put.extend(*question);
+        } else if let Body::Answered { text, .. } = body {
+            attempt.answer = Some(text.clone());
         } else if let Body::MasterNext { .. } = body {
             attempt.master_next = true;
         }

@@ -61,7 +61,7 @@ impl Draft<'_> {
         }
         let expected = attempt.map(|attempt| (attempt, self.expected(attempt)));
         // After the last touch it is looking, whatever it shows.
-        let looking = matches!(expected, Some((_, Touch::Nothing)));
+        let looking = matches!(expected, Some((_, Touch::Answer | Touch::Nothing)));
         if !looking && let Some((kind, text)) = self.cannot_belong(frame, attempt) {
             let place = Place { state: State::Suspect, position: None, why: Some(text.clone()) };
             self.store(&incoming, attempt, place);
@@ -70,7 +70,7 @@ impl Draft<'_> {
         }
         self.clear_about(about, &MENDED);
         match expected {
-            Some((attempt, touch)) if touch != Touch::Nothing => {
+            Some((attempt, touch)) if !matches!(touch, Touch::Answer | Touch::Nothing) => {
                 self.touch(attempt, &incoming, touch);
             }
             Some((attempt, _)) => {
@@ -99,7 +99,7 @@ impl Draft<'_> {
         let active = self.active(self.setup.station_of(gauge)?)?;
         let (_, job, attempt) = self.attempt(active)?;
         let (_, check) = job.check_of(&attempt)?;
-        (check.gauge == *gauge).then_some(active)
+        (check.gauge.as_ref() == Some(gauge)).then_some(active)
     }
 
     /// The job that the gauge's station works on.
@@ -170,7 +170,7 @@ impl Draft<'_> {
             Touch::Position(position) => (Place::plain(State::Placed, Some(position)), None),
             Touch::Closure => (Place::plain(State::Closure, Some(0)), None),
             Touch::Asked(question) => asked_place(&attempt, question),
-            Touch::Nothing => (Place::plain(State::Unclaimed, None), None),
+            Touch::Answer | Touch::Nothing => (Place::plain(State::Unclaimed, None), None),
         };
         drop(attempt);
         if let Some(reading) = older {
@@ -293,12 +293,12 @@ fn expected_size(check: &Check) -> Option<Length> {
     if check.measures != Measures::Length {
         return None;
     }
-    let middle = match check.limits {
+    let middle = check.limits.and_then(|limits| match limits {
         crate::judgement::Limits::Max(_) => None,
         crate::judgement::Limits::Band { min, max } => {
             Some(Length::from_picometres(min.picometres().midpoint(max.picometres())))
         }
-    };
+    });
     let master = check.master_size.filter(|_| check.master != MasterUse::None);
     check.nominal.or(middle).or(master)
 }

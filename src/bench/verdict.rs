@@ -3,6 +3,7 @@
 use crate::judgement::{Limits, Reason, Rule, Word};
 use crate::quantity::{Figure, Length, Unit};
 
+use super::plan::SizeJudged;
 use super::row::Seq;
 
 /// The verdict on one attempt at a check. The newest one of an attempt stands.
@@ -16,8 +17,8 @@ pub struct Verdict {
     pub value: Option<Figure>,
     /// The unit of the tolerance.
     pub unit: Unit,
-    /// What it was held against.
-    pub limits: Limits,
+    /// What it was held against; `None` where nothing is held against limits.
+    pub limits: Option<Limits>,
     /// Expanded uncertainty, k = 2, rounded up to a whole picometre.
     pub uncertainty: Option<Length>,
     /// Whether the gauge states no uncertainty, so that resolution/√12 was taken.
@@ -36,6 +37,8 @@ pub struct Verdict {
     pub taken: u32,
     /// Positions left out with a reason.
     pub skipped: u32,
+    /// The answer given to a question.
+    pub answer: Option<String>,
     /// Everything derived beside the judged figure.
     pub figures: Figures,
     /// Sentences for the person, in the order they matter.
@@ -71,4 +74,166 @@ pub struct Figures {
     pub contacts_lower: Vec<u32>,
     /// Closure minus position 0.
     pub closure: Option<Figure>,
+    /// What of a length is judged.
+    pub judged: Option<SizeJudged>,
+    /// What was taken off a length to bring it to 20 °C.
+    pub to_20_c: Option<Figure>,
+    /// Mean of the outermost circle minus mean of the innermost.
+    pub dish: Option<Figure>,
+    /// How many times larger a saddle could be than what the touches show of it.
+    pub saddle_factor: Option<f64>,
+    /// The waves of a turn, rising.
+    pub harmonics: Vec<Lobe>,
+    /// Half the total reading of the first wave.
+    pub eccentricity: Option<Figure>,
+    /// Where the axis lies, degrees from the index mark.
+    pub axis_deg: Option<f64>,
+    /// Range of what mean and first wave leave of a turn.
+    pub out_of_round: Option<Figure>,
+    /// Total reading of the turn as it was read, where waves above the fifteenth were left out of
+    /// the judged one.
+    pub unfiltered: Option<Figure>,
+    /// The stations of a bar.
+    pub stations: Vec<StationFigures>,
+    /// The axis through the stations of a bar.
+    pub axis: Option<AxisFigures>,
+    /// Total readings predicted along the bar, not measured.
+    pub predicted: Vec<Predicted>,
+    /// The difference of a pair and what it does.
+    pub pair: Option<PairFigures>,
+    /// Change of diameter over distance along the axis.
+    pub rate: Option<f64>,
+    /// The angle between axis and side that belongs to the rate, degrees.
+    pub half_angle_deg: Option<f64>,
+    /// What has to come off at each position to bring the face to its plane.
+    pub take_off: Vec<(u32, Figure)>,
+    /// What is left of the length when that is done.
+    pub leaves: Option<Figure>,
+    /// What the wheel took off since the attempt before.
+    pub took_off: Option<TookOff>,
+}
+
+/// One wave of a turn.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lobe {
+    /// Waves in one turn.
+    pub order: u32,
+    /// Half its peak-to-valley, to a thousandth of a picometre.
+    pub amplitude: Figure,
+    /// Its first high spot, degrees from the index mark.
+    pub high_deg: f64,
+}
+
+/// What one station of a bar shows.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StationFigures {
+    /// The distance from the nose face.
+    pub at: Length,
+    /// The figure that is judged: of one seating the total reading, of several the spindle's part.
+    pub value: Figure,
+    /// What it was held against.
+    pub limits: Limits,
+    /// Expanded uncertainty, k = 2.
+    pub uncertainty: Length,
+    /// What the job's rule says of it by itself.
+    pub word: Word,
+    /// The total reading of each seating, in order.
+    pub seatings: Vec<Figure>,
+    /// Half the total reading of the first wave of the figure that is judged.
+    pub eccentricity: Option<Figure>,
+    /// Where the high reading lies, degrees.
+    pub high_side_deg: Option<f64>,
+    /// Where the axis lies, degrees.
+    pub axis_deg: Option<f64>,
+    /// Eccentricity of the bar itself, where it was split from the spindle, and where it lies when
+    /// the bar stands at 0.
+    pub bar: Option<(Figure, f64)>,
+    /// How far the third seating lies from the first, and how far it may.
+    pub repeat: Option<(Figure, Figure)>,
+    /// Mean of the total readings of four seatings: what a bar put in by chance shows.
+    pub mean_of_seatings: Option<Figure>,
+}
+
+/// The axis through the stations of a bar.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AxisFigures {
+    /// Whether it is the spindle's own; otherwise that of the bar as seated.
+    pub of_spindle: bool,
+    /// How far it is off the axis of rotation at the nose face.
+    pub offset: Figure,
+    /// Where to, degrees.
+    pub offset_deg: f64,
+    /// Its tilt, microradians.
+    pub tilt_urad: f64,
+    /// Where it leans to, away from the nose, degrees.
+    pub tilt_deg: f64,
+}
+
+/// A total reading worked out for a place where none was taken.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Predicted {
+    /// The distance from the nose face.
+    pub at: Length,
+    /// Total reading by the first wave alone.
+    pub value: Figure,
+    /// Expanded uncertainty, k = 2.
+    pub uncertainty: Length,
+    /// How many times the uncertainty of a station that is.
+    pub factor: f64,
+    /// Where the high side lies, degrees.
+    pub axis_deg: f64,
+}
+
+/// How sure it is which of two lengths is the longer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Longer {
+    /// The difference is within its uncertainty.
+    CannotSay,
+    /// Within twice its uncertainty.
+    Barely,
+    /// Beyond that.
+    Sure,
+}
+
+impl Longer {
+    /// The word in the record.
+    #[must_use]
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::CannotSay => "cannot-say",
+            Self::Barely => "barely",
+            Self::Sure => "sure",
+        }
+    }
+}
+
+/// The difference of a pair and what it does.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PairFigures {
+    /// The two lengths.
+    pub lengths: [Figure; 2],
+    /// How sure it is which is the longer.
+    pub longer: Longer,
+    /// The difference the drawing or the bearings ask for.
+    pub required: Option<Figure>,
+    /// Preload with rings lying free, newtons: lower and upper end of its band, to two digits.
+    pub preload_n: Option<(f64, f64)>,
+    /// Load on each bearing now, left to right, and with the required difference, newtons.
+    pub loads_n: Vec<(f64, f64)>,
+    /// Minutes between the touches on the one and on the other.
+    pub apart_min: Option<u32>,
+}
+
+/// What the wheel took off between two attempts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TookOff {
+    /// At each position.
+    pub at: Vec<(u32, Figure)>,
+    /// Whether both attempts stood on the same zero: only then are the amounts more than their
+    /// differences.
+    pub same_zero: bool,
+    /// How much more on one side than on the other, over the largest measuring diameter.
+    pub tilt: Option<Figure>,
+    /// The side it took more from, degrees.
+    pub more_deg: Option<f64>,
 }

@@ -45,36 +45,42 @@ pub fn limits(limits: Limits, unit: Unit) -> String {
 #[must_use]
 pub fn value(verdict: &Verdict) -> String {
     let Some(value) = verdict.value else { return "no figure".to_owned() };
-    let limit = limit_of(verdict.limits);
+    let limit = limit_of(verdict);
     let floor = verdict.figures.noise_floor.filter(|floor| value < Figure::from(*floor));
     match floor {
         Some(floor) => {
             let places = limit_places(limit, verdict.unit) + 2;
             format!("less than {}", Figure::from(floor).shown_up_at(verdict.unit, places))
         }
-        None => figure(value, nearest_limit(verdict.limits, value), verdict.unit),
+        None => figure(value, nearest_limit(verdict, value), verdict.unit),
     }
 }
 
 /// The expanded uncertainty with two digits more than the limit, rounded up.
 #[must_use]
 pub fn uncertainty(verdict: &Verdict) -> Option<String> {
-    let places = limit_places(limit_of(verdict.limits), verdict.unit) + 2;
+    let places = limit_places(limit_of(verdict), verdict.unit) + 2;
     let expanded = verdict.uncertainty?;
     Some(Figure::from(expanded).shown_up_at(verdict.unit, places))
 }
 
-fn limit_of(limits: Limits) -> Length {
+fn limit_of(verdict: &Verdict) -> Length {
+    upper(verdict.limits)
+}
+
+fn upper(limits: Option<Limits>) -> Length {
     match limits {
-        Limits::Max(max) | Limits::Band { max, .. } => max,
+        Some(Limits::Max(max) | Limits::Band { max, .. }) => max,
+        None => Length::ZERO,
     }
 }
 
 /// The limit that a value lies closest to, so that rounding cannot carry it across.
-fn nearest_limit(limits: Limits, value: Figure) -> Length {
-    match limits {
-        Limits::Max(max) => max,
-        Limits::Band { min, max } => {
+fn nearest_limit(verdict: &Verdict, value: Figure) -> Length {
+    match verdict.limits {
+        None => Length::ZERO,
+        Some(Limits::Max(max)) => max,
+        Some(Limits::Band { min, max }) => {
             let middle = (Figure::from(min) + Figure::from(max)) / 2;
             if value < middle { min } else { max }
         }
@@ -95,7 +101,7 @@ pub fn high_side(verdict: &Verdict, check: &Check) -> Option<String> {
 #[must_use]
 pub fn verdict_alert(verdict: &Verdict, check: &Check, name: &str) -> String {
     let value = value(verdict);
-    let limit = limits(verdict.limits, verdict.unit);
+    let limit = verdict.limits.map_or(String::new(), |both| limits(both, verdict.unit));
     if verdict.word == Word::DoesNotConform {
         let high = high_side(verdict, check).filter(|_| check.measures == Measures::Parallelism);
         let high = high.map_or(String::new(), |high| format!(" {high}"));
@@ -123,6 +129,8 @@ pub const fn why(reason: Reason) -> &'static str {
         Reason::TriesDiffer => "The tries differ too much to be the same metal.",
         Reason::CannotProve => "This set-up cannot prove it.",
         Reason::NotMastered => "The master was not touched.",
+        Reason::Apart => "The two were not measured in one sitting.",
+        Reason::SeatingMoved => "The bar did not seat the same way again.",
     }
 }
 
@@ -149,7 +157,7 @@ pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String
     if verdict.tries > 1 {
         advice.push(format!("Mean of {} tries on the same metal.", verdict.tries));
     }
-    let face = check.measures != Measures::Length;
+    let face = check.measures.goes_round() && check.measures != Measures::BarRunout;
     if face && verdict.word == Word::Conforms && verdict.taken == 8 && check.radii.len() <= 1 {
         // Worst phase of two lobes on eight touches: cos(π/4) = 0.71 of the true height.
         advice.push(
@@ -175,7 +183,7 @@ pub fn half_turn(check: &Check, attempt: &Attempt) -> Option<String> {
 /// A difference in the unit and places of the limit, with its sign.
 #[must_use]
 pub fn difference(check: &Check, difference: Length) -> String {
-    figure(Figure::from(difference), limit_of(check.limits), check.unit)
+    figure(Figure::from(difference), upper(check.limits), check.unit)
 }
 
 /// `PART/CHECK`.
@@ -187,5 +195,5 @@ pub fn target(part: &super::plan::Part, check: &Check) -> String {
 /// A figure so far, before the end of a series.
 #[must_use]
 pub fn so_far(check: &Check, value: Figure) -> String {
-    figure(value, limit_of(check.limits), check.unit)
+    figure(value, upper(check.limits), check.unit)
 }

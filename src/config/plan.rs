@@ -77,7 +77,7 @@ fn whole(root: Table<'_>) -> Option<(Plan, Vec<Vec<CheckLines>>)> {
     let (parts, lines): (Vec<_>, Vec<_>) = read.unzip();
     root.finish();
     let name = plan_name?.value.as_str().to_owned();
-    Some((Plan { name, unit: unit?.value, rule, parts }, lines))
+    Some((Plan { name, unit: unit?.value, rule, parts, stack: Vec::new() }, lines))
 }
 
 fn part(table: Table<'_>, unit: Unit, names: &mut Once) -> Option<(Part, Vec<CheckLines>)> {

@@ -26,11 +26,15 @@ pub enum Reason {
     CannotProve,
     /// No master was touched where the plan wants one.
     NotMastered,
+    /// The halves of a pair were not measured in one sitting.
+    Apart,
+    /// The seating of a bar does not repeat, so that it cannot be split from the spindle.
+    SeatingMoved,
 }
 
 impl Reason {
     /// Every reason.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 12] = [
         Self::TooFewPositions,
         Self::GaugeTooCoarse,
         Self::NotClosed,
@@ -41,6 +45,8 @@ impl Reason {
         Self::TriesDiffer,
         Self::CannotProve,
         Self::NotMastered,
+        Self::Apart,
+        Self::SeatingMoved,
     ];
 
     /// The reason of a code that [`Reason::text`] gave.
@@ -63,6 +69,8 @@ impl Reason {
             Self::TriesDiffer => "tries-differ",
             Self::CannotProve => "cannot-prove",
             Self::NotMastered => "not-mastered",
+            Self::Apart => "not-one-sitting",
+            Self::SeatingMoved => "seating-moved",
         }
     }
 
@@ -79,7 +87,9 @@ impl Reason {
             | Self::Overdue
             | Self::TriesDiffer
             | Self::CannotProve
-            | Self::NotMastered => false,
+            | Self::NotMastered
+            | Self::Apart
+            | Self::SeatingMoved => false,
         }
     }
 }

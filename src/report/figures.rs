@@ -21,8 +21,9 @@ pub struct Spoken {
 pub fn spoken(line: &VerdictLine, unit: Unit) -> Spoken {
     let own = Unit::parse(&line.unit).unwrap_or(unit);
     let limits: Vec<Figure> = match &line.tolerance {
-        ToleranceLine::Max(max) => vec![max],
-        ToleranceLine::Band { min, max } => vec![min, max],
+        None => vec![],
+        Some(ToleranceLine::Max(max)) => vec![max],
+        Some(ToleranceLine::Band { min, max }) => vec![min, max],
     }
     .into_iter()
     .filter_map(|text| figure_of(text, own))
@@ -108,7 +109,7 @@ pub(crate) mod tests {
             measures: "parallelism".to_owned(),
             value: Some("0.00034".to_owned()),
             unit: "in".to_owned(),
-            tolerance: ToleranceLine::Max("0.0001".to_owned()),
+            tolerance: Some(ToleranceLine::Max("0.0001".to_owned())),
             uncertainty: Some("0.00002545587".to_owned()),
             uncertainty_from: "stated".to_owned(),
             rule: "guarded".to_owned(),
@@ -159,7 +160,7 @@ pub(crate) mod tests {
         let metric = VerdictLine {
             value: Some("2".to_owned()),
             unit: "um".to_owned(),
-            tolerance: ToleranceLine::Max("2.54".to_owned()),
+            tolerance: Some(ToleranceLine::Max("2.54".to_owned())),
             uncertainty: None,
             ..line()
         };
@@ -167,7 +168,7 @@ pub(crate) mod tests {
         assert_eq!((told.value.as_str(), told.limit.as_str()), ("0.00008", "0.0001"));
         assert_eq!(told.uncertainty, "–");
         let band = ToleranceLine::Band { min: "1".to_owned(), max: "1.0002".to_owned() };
-        let length = VerdictLine { value: None, tolerance: band, ..line() };
+        let length = VerdictLine { value: None, tolerance: Some(band), ..line() };
         let told = spoken(&length, Unit::Inch);
         assert_eq!((told.value.as_str(), told.limit.as_str()), ("–", "1 to 1.0002"));
     }

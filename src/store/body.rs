@@ -18,6 +18,14 @@ pub(super) type Faulty = String;
 
 #[derive(Serialize, Deserialize)]
 struct PinBody {
+    #[serde(flatten)]
+    gauge: Option<GaugeBody>,
+    rule: String,
+    engine: u32,
+}
+
+#[derive(Serialize, Deserialize)]
+struct GaugeBody {
     gauge: String,
     kind: String,
     unit: Option<String>,
@@ -27,8 +35,6 @@ struct PinBody {
     travel: Option<(i64, i64)>,
     serial: Option<String>,
     calibration_due: Option<i64>,
-    rule: String,
-    engine: u32,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -50,7 +56,7 @@ struct VerdictBody {
     tries: u32,
     value: Option<String>,
     unit: String,
-    limits: LimitsBody,
+    limits: Option<LimitsBody>,
     uncertainty: Option<i64>,
     assumed: bool,
     rule: String,
@@ -59,6 +65,8 @@ struct VerdictBody {
     positions: u32,
     taken: u32,
     skipped: u32,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    answer: Option<String>,
     figures: FiguresBody,
     advice: Vec<String>,
     reasons: Vec<String>,
@@ -126,37 +134,39 @@ const fn lengths(length: Option<Length>) -> Option<i64> {
 
 /// What an attempt is judged with, as JSON. Equal pins give equal text.
 pub(super) fn pin_text(pin: &Pin) -> Result<String, Faulty> {
-    let gauge = &pin.gauge;
-    let resolution = QuotedBody {
-        pm: gauge.resolution.length.picometres(),
-        unit: gauge.resolution.unit.symbol().to_owned(),
-        places: gauge.resolution.places,
-    };
-    json(&PinBody {
+    let gauge = pin.gauge.as_ref().map(|gauge| GaugeBody {
         gauge: gauge.name.to_string(),
         kind: words::gauge_kind_text(gauge.kind).to_owned(),
         unit: gauge.unit.map(|unit| unit.symbol().to_owned()),
-        resolution,
+        resolution: QuotedBody {
+            pm: gauge.resolution.length.picometres(),
+            unit: gauge.resolution.unit.symbol().to_owned(),
+            places: gauge.resolution.places,
+        },
         uncertainty: lengths(gauge.uncertainty),
         repeatability: lengths(gauge.repeatability),
         travel: gauge.travel.map(|(low, high)| (low.picometres(), high.picometres())),
         serial: gauge.serial.clone(),
         calibration_due: gauge.calibration_due.map(Wall::micros),
-        rule: words::rule_text(pin.rule).to_owned(),
-        engine: pin.engine,
-    })
+    });
+    json(&PinBody { gauge, rule: words::rule_text(pin.rule).to_owned(), engine: pin.engine })
 }
 
 /// Reads [`pin_text`] back.
 pub(super) fn pin(text: &str) -> Result<Pin, Faulty> {
     let body: PinBody = serde_json::from_str(text).map_err(|error| error.to_string())?;
+    let rule = known(words::rule(&body.rule), "rule", &body.rule)?;
+    Ok(Pin { gauge: body.gauge.map(gauge).transpose()?, rule, engine: body.engine })
+}
+
+fn gauge(body: GaugeBody) -> Result<GaugeSetup, Faulty> {
     let length = Length::from_picometres;
     let resolution = Quoted {
         length: length(body.resolution.pm),
         unit: unit(&body.resolution.unit)?,
         places: body.resolution.places,
     };
-    let gauge = GaugeSetup {
+    Ok(GaugeSetup {
         name: name(&body.gauge)?,
         kind: known(words::gauge_kind(&body.kind), "kind of gauge", &body.kind)?,
         unit: body.unit.as_deref().map(unit).transpose()?,
@@ -166,20 +176,13 @@ pub(super) fn pin(text: &str) -> Result<Pin, Faulty> {
         travel: body.travel.map(|(low, high)| (length(low), length(high))),
         serial: body.serial,
         calibration_due: body.calibration_due.map(Wall::from_micros),
-    };
-    let rule = known(words::rule(&body.rule), "rule", &body.rule)?;
-    Ok(Pin { gauge, rule, engine: body.engine })
+    })
 }
 
 /// A verdict as JSON, without the attempt and the word, which have columns of their own.
 pub(super) fn verdict_text(verdict: &Verdict) -> Result<String, Faulty> {
     let word = |word| words::word_text(word).to_owned();
-    let limits = match verdict.limits {
-        Limits::Max(max) => LimitsBody::Max(max.picometres()),
-        Limits::Band { min, max } => {
-            LimitsBody::Band { min: min.picometres(), max: max.picometres() }
-        }
-    };
+    let limits = verdict.limits.map(limits_body);
     json(&VerdictBody {
         tries: verdict.tries,
         value: verdict.value.map(figure_text),
@@ -193,10 +196,28 @@ pub(super) fn verdict_text(verdict: &Verdict) -> Result<String, Faulty> {
         positions: verdict.positions,
         taken: verdict.taken,
         skipped: verdict.skipped,
+        answer: verdict.answer.clone(),
         figures: figures_body(&verdict.figures),
         advice: verdict.advice.clone(),
         reasons: verdict.reasons.iter().map(|r| r.text().to_owned()).collect(),
     })
+}
+
+const fn limits_body(limits: Limits) -> LimitsBody {
+    match limits {
+        Limits::Max(max) => LimitsBody::Max(max.picometres()),
+        Limits::Band { min, max } => {
+            LimitsBody::Band { min: min.picometres(), max: max.picometres() }
+        }
+    }
+}
+
+const fn limits_back(body: &LimitsBody) -> Limits {
+    let length = Length::from_picometres;
+    match *body {
+        LimitsBody::Max(max) => Limits::Max(length(max)),
+        LimitsBody::Band { min, max } => Limits::Band { min: length(min), max: length(max) },
+    }
 }
 
 fn figures_body(figures: &Figures) -> FiguresBody {
@@ -222,10 +243,7 @@ pub(super) fn verdict(attempt: Seq, word: &str, text: &str) -> Result<Verdict, F
     let body: VerdictBody = serde_json::from_str(text).map_err(|error| error.to_string())?;
     let to_word = |text: &String| known(words::word(text), "verdict", text);
     let length = Length::from_picometres;
-    let limits = match body.limits {
-        LimitsBody::Max(max) => Limits::Max(length(max)),
-        LimitsBody::Band { min, max } => Limits::Band { min: length(min), max: length(max) },
-    };
+    let limits = body.limits.as_ref().map(limits_back);
     let reason = |text: &String| known(Reason::parse(text), "reason", text);
     Ok(Verdict {
         attempt,
@@ -242,6 +260,7 @@ pub(super) fn verdict(attempt: Seq, word: &str, text: &str) -> Result<Verdict, F
         positions: body.positions,
         taken: body.taken,
         skipped: body.skipped,
+        answer: body.answer.clone(),
         figures: figures_back(&body.figures)?,
         advice: body.advice,
         reasons: body.reasons.iter().map(reason).collect::<Result<_, _>>()?,
@@ -262,5 +281,6 @@ fn figures_back(body: &FiguresBody) -> Result<Figures, Faulty> {
         contacts_upper: body.contacts_upper.clone(),
         contacts_lower: body.contacts_lower.clone(),
         closure: figures(body.closure.as_ref())?,
+        ..Figures::default()
     })
 }

@@ -343,7 +343,7 @@ fn verdict_record(names: &mut Names<'_>, row: &rusqlite::Row<'_>) -> Found<Verdi
         reason: around.reason,
         measures: check.measures,
         setup: check.setup,
-        gauge: around.pin.gauge.name.clone(),
+        gauge: around.pin.gauge.as_ref().map(|gauge| gauge.name.clone()),
         verdict,
         superseded_by: row.get::<_, Option<i64>>("superseded_by")?.map(seq),
     })

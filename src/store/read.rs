@@ -224,6 +224,7 @@ impl Book<'_> {
                 number: row.get("number")?,
                 reason: known(id, "reason", &reason, words::attempt_reason(&reason))?,
                 pin: self.pin(id, row.get("pin")?)?,
+                remark: None,
             };
             Ok(Row { seq: id, at, body: Body::AttemptBegan(began) })
         })

@@ -125,7 +125,7 @@ pub struct VerdictRecord {
     /// How the part is held.
     pub setup: Holding,
     /// The gauge.
-    pub gauge: Name,
+    pub gauge: Option<Name>,
     /// What was found.
     pub verdict: Arc<Verdict>,
     /// The next verdict on the same attempt.

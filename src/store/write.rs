@@ -97,6 +97,10 @@ impl Pen<'_> {
             | Body::Skipped { .. }
             | Body::Asked { .. }
             | Body::MasterNext { .. }
+            | Body::Answered { .. }
+            | Body::StackPlaced { .. }
+            | Body::StackTaken { .. }
+            | Body::PartReplaced { .. }
             | Body::Noted { .. } => self.plain_step(row),
         }
     }
@@ -164,7 +168,7 @@ impl Pen<'_> {
         let pin = self.id(
             "SELECT id FROM pin WHERE body = ?2 AND gauge = ?1",
             "INSERT INTO pin (gauge, body) VALUES (?1, ?2)",
-            [began.pin.gauge.name.as_str(), text.as_str()],
+            [began.pin.gauge.as_ref().map_or("", |gauge| gauge.name.as_str()), text.as_str()],
         )?;
         self.run(
             "INSERT INTO attempt (seq, wall, mono, job, part, chk, number, reason, pin)

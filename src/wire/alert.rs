@@ -54,10 +54,15 @@ const fn tells_of_a_gauge(kind: AlertKind) -> bool {
         AlertKind::FileRefused
         | AlertKind::FolderLost
         | AlertKind::StorageFailing
+        | AlertKind::Stack
         | AlertKind::SpaceLow => false,
         AlertKind::Out
         | AlertKind::Undecided
         | AlertKind::OutSoFar
+        | AlertKind::WrongPart
+        | AlertKind::Pair
+        | AlertKind::Regrind
+        | AlertKind::PastFlat
         | AlertKind::WildTouch
         | AlertKind::MostlyTilt
         | AlertKind::HalfTurn

@@ -88,8 +88,13 @@ mod tests {
 
     #[test]
     fn a_job_line_has_the_published_shape() {
-        let plan =
-            Plan { name: "wheelhead".to_owned(), unit: Unit::Inch, rule: None, parts: Vec::new() };
+        let plan = Plan {
+            name: "wheelhead".to_owned(),
+            unit: Unit::Inch,
+            rule: None,
+            parts: Vec::new(),
+            stack: Vec::new(),
+        };
         let at = Wall::parse("2027-03-01").unwrap();
         let record = JobRecord {
             id: Seq(7),

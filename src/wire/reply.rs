@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use crate::bench::row::Question;
 use crate::bench::series::Touch;
 use crate::bench::{Done, Measuring, Refusal, Seq};
+use crate::judgement::Word;
 use crate::quantity::Name;
 
 use super::text::json_text;
@@ -74,6 +75,12 @@ enum DoneLine<'a> {
     Voided { id: u64, position: Option<u32>, measuring: Option<MeasuringLine<'a>>, text: String },
     #[serde(rename = "skipped/1")]
     Skipped { position: u32, measuring: MeasuringLine<'a>, text: String },
+    #[serde(rename = "answered/1")]
+    Answered { target: &'a str, answer: &'a str, verdict: Option<&'static str>, text: String },
+    #[serde(rename = "stacked/1")]
+    Stacked { stage: &'static str, part: &'a str, placed: u32, of: Option<u32>, text: String },
+    #[serde(rename = "replaced/1")]
+    Replaced { part: &'a str, text: String },
     #[serde(rename = "noted/1")]
     Noted { job_id: u64, text: &'static str },
     #[serde(rename = "seen/1")]
@@ -134,6 +141,23 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
                 text: format!("Position {position} is left out. {}", next_sentence(measuring)),
             },
             Done::MasterNext { measuring } => Self::Master(measuring.into()),
+            Done::Answered { target, text, word } => Self::Answered {
+                target,
+                answer: text,
+                verdict: word.map(Word::text),
+                text: answered(target, text, *word),
+            },
+            Done::Stacked { stage, part, placed, of } => Self::Stacked {
+                stage: stage.text(),
+                part: part.as_str(),
+                placed: *placed,
+                of: *of,
+                text: stacked(part.as_str(), *placed, *of),
+            },
+            Done::Replaced { part } => Self::Replaced {
+                part: part.as_str(),
+                text: format!("{part} is a new one from now on; its checks begin afresh."),
+            },
             Done::Noted { job } => Self::Noted { job_id: job.0, text: "Written down." },
             Done::Seen { alert } => {
                 Self::Seen { id: alert.0, text: format!("Alert {alert} is marked as seen.") }
@@ -173,6 +197,20 @@ impl<'a> From<&'a Measuring> for MeasuringLine<'a> {
     }
 }
 
+fn answered(target: &str, answer: &str, word: Option<Word>) -> String {
+    match word {
+        Some(word) => format!("{target}: {answer}, {}.", word.text()),
+        None => format!("{target}: {answer}, written down."),
+    }
+}
+
+fn stacked(part: &str, placed: u32, of: Option<u32>) -> String {
+    match of {
+        Some(of) => format!("{part}: {placed} of {of} parts on the list."),
+        None => format!("{part}: {placed} parts on the list."),
+    }
+}
+
 fn entered(count: usize, measuring: &Measuring) -> String {
     let taken = match count {
         1 => "One reading taken.".to_owned(),
@@ -191,6 +229,7 @@ pub const fn next_words(next: Touch) -> (&'static str, Option<u32>) {
         Touch::Closure | Touch::Asked(Question::Closure) => ("closure", Some(0)),
         Touch::Asked(Question::Touch(position)) => ("again", Some(position)),
         Touch::Asked(Question::HalfTurn { .. }) => ("half-turn", None),
+        Touch::Answer => ("answer", None),
         Touch::Nothing => ("nothing", None),
     }
 }
@@ -215,6 +254,7 @@ fn next_sentence(measuring: &Measuring) -> String {
         Touch::Asked(Question::HalfTurn { high, low }) => format!(
             "Lift, wipe, set back half a turn round; then touch position {high} and position {low}."
         ),
+        Touch::Answer => "Waiting for an answer.".to_owned(),
         Touch::Nothing => "Done. Nothing more to touch.".to_owned(),
     }
 }

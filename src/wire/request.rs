@@ -5,7 +5,7 @@
 
 use serde_json::{Map, Value, json};
 
-use crate::bench::row::AttemptReason;
+use crate::bench::row::{AttemptReason, Stage};
 use crate::bench::{Command, Request, Seq};
 
 /// The longest line either side may send, in bytes, its end included.
@@ -81,11 +81,34 @@ fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
         "job-use" => Command::JobUse { name: fields.text("name")? },
         "job-close" => Command::JobClose { name: fields.maybe_text("name")? },
         "job-reopen" => Command::JobReopen { name: fields.text("name")?, found: None },
-        "measure" => Command::Measure { target: fields.text("target")? },
+        "measure" => Command::Measure {
+            target: fields.text("target")?,
+            remark: fields.maybe_text("remark")?,
+        },
         "stop" => Command::Stop,
         "remeasure" => Command::Remeasure {
             reason: reason(&fields.text("reason")?)?,
             target: fields.maybe_text("target")?,
+            remark: fields.maybe_text("remark")?,
+        },
+        "confirm" => {
+            Command::Confirm { target: fields.text("target")?, answer: fields.text("answer")? }
+        }
+        "record" => {
+            Command::Record { target: fields.text("target")?, value: fields.text("value")? }
+        }
+        "stack-place" => Command::StackPlace {
+            stage: stage(&fields.text("stage")?)?,
+            part: fields.text("part")?,
+            towards_nose: fields.maybe_text("towards_nose")?,
+            mark_deg: fields.degrees("mark_deg")?,
+            serial: fields.maybe_text("serial")?,
+        },
+        "stack-back" => Command::StackBack { stage: stage(&fields.text("stage")?)? },
+        "replace" => Command::Replace {
+            part: fields.text("part")?,
+            serial: fields.maybe_text("serial")?,
+            why: fields.text("why")?,
         },
         "next" => Command::Next,
         "enter" => Command::Enter {
@@ -114,6 +137,14 @@ fn reason(text: &str) -> Result<AttemptReason, String> {
         "cleaned" => Ok(AttemptReason::Cleaned),
         "again" => Ok(AttemptReason::Again),
         _ => Err(format!("\"reason\" is ground, cleaned or again, not {text:?}")),
+    }
+}
+
+fn stage(text: &str) -> Result<Stage, String> {
+    match text {
+        "found" => Ok(Stage::Found),
+        "built" => Ok(Stage::Built),
+        _ => Err(format!("\"stage\" is found or built, not {text:?}")),
     }
 }
 
@@ -151,6 +182,14 @@ impl Fields {
         let number = self.number("position")?;
         number
             .map(|number| u32::try_from(number).map_err(|_| "\"position\" is too large".to_owned()))
+            .transpose()
+    }
+
+    fn degrees(&mut self, name: &str) -> Result<Option<u16>, String> {
+        let whole = |number| u16::try_from(number).ok().filter(|deg| *deg < 360);
+        let number = self.number(name)?;
+        number
+            .map(|n| whole(n).ok_or_else(|| format!("\"{name}\" is 0 to 359 degrees")))
             .transpose()
     }
 
@@ -209,10 +248,26 @@ fn command_object(command: &Command) -> Value {
         Command::JobUse { name } => json!({"request": "job-use", "name": name}),
         Command::JobClose { name } => json!({"request": "job-close", "name": name}),
         Command::JobReopen { name, found: _ } => json!({"request": "job-reopen", "name": name}),
-        Command::Measure { target } => json!({"request": "measure", "target": target}),
+        Command::Measure { target, remark } => {
+            json!({"request": "measure", "target": target, "remark": remark})
+        }
         Command::Stop => json!({"request": "stop"}),
-        Command::Remeasure { reason, target } => {
-            json!({"request": "remeasure", "reason": reason.text(), "target": target})
+        Command::Remeasure { reason, target, remark } => json!({
+            "request": "remeasure", "reason": reason.text(), "target": target, "remark": remark,
+        }),
+        Command::Confirm { target, answer } => {
+            json!({"request": "confirm", "target": target, "answer": answer})
+        }
+        Command::Record { target, value } => {
+            json!({"request": "record", "target": target, "value": value})
+        }
+        Command::StackPlace { stage, part, towards_nose, mark_deg, serial } => json!({
+            "request": "stack-place", "stage": stage.text(), "part": part,
+            "towards_nose": towards_nose, "mark_deg": mark_deg, "serial": serial,
+        }),
+        Command::StackBack { stage } => json!({"request": "stack-back", "stage": stage.text()}),
+        Command::Replace { part, serial, why } => {
+            json!({"request": "replace", "part": part, "serial": serial, "why": why})
         }
         Command::Next => json!({"request": "next"}),
         Command::Enter { values, graduation } => {
@@ -250,11 +305,19 @@ mod tests {
             Command::JobClose { name: None },
             Command::JobClose { name: some("J-1042") },
             Command::JobReopen { name: "J-1042".to_owned(), found: None },
-            Command::Measure { target: "inner-spacer/face-a".to_owned() },
+            Command::Measure { target: "inner-spacer/face-a".to_owned(), remark: some("chuck 2") },
             Command::Stop,
-            Command::Remeasure { reason: AttemptReason::Ground, target: None },
-            Command::Remeasure { reason: AttemptReason::Cleaned, target: some("a/b") },
-            Command::Remeasure { reason: AttemptReason::Again, target: None },
+            Command::Remeasure {
+                reason: AttemptReason::Ground,
+                target: None,
+                remark: some("b down"),
+            },
+            Command::Remeasure {
+                reason: AttemptReason::Cleaned,
+                target: some("a/b"),
+                remark: None,
+            },
+            Command::Remeasure { reason: AttemptReason::Again, target: None, remark: None },
             Command::Next,
             Command::Enter { values: vec!["-1".to_owned(), "3 um".to_owned()], graduation: None },
             Command::Enter { values: vec!["2".to_owned()], graduation: some("0.0001in") },

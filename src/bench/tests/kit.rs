@@ -5,8 +5,8 @@ use std::sync::Arc;
 
 use crate::bench::event::{Command, Event, Frame, Request};
 use crate::bench::plan::{
-    Advance, Check, Direction, Holding, MasterUse, Measures, Moves, Part, PartKind, PinnedPlan,
-    Plan, Surface,
+    Advance, Check, Detail, Direction, Holding, MasterUse, Measures, Moves, Part, PartKind,
+    PinnedPlan, Plan, Surface,
 };
 use crate::bench::reply::{Decision, Done, Refusal};
 use crate::bench::row::{Body, Reading, Row, Seq, State};
@@ -29,14 +29,15 @@ pub(super) fn face(check: &str) -> Check {
     Check {
         name: name(check),
         measures: Measures::Parallelism,
-        gauge: name("plate"),
+        gauge: Some(name("plate")),
         setup: Holding::Plate,
         moves: Moves::Stand,
         surface: Surface::NearFace,
         direction: Direction::CounterClockwise,
         positions: 8,
+        passes: 1,
         radii: vec![inch("1.5")],
-        limits: Limits::Max(inch("0.0001")),
+        limits: Some(Limits::Max(inch("0.0001"))),
         unit: Unit::Inch,
         aim: None,
         nominal: None,
@@ -44,6 +45,8 @@ pub(super) fn face(check: &str) -> Check {
         master: MasterUse::None,
         master_size: None,
         advance: Advance::Hold,
+        down: None,
+        detail: Detail::Plain,
     }
 }
 
@@ -72,7 +75,8 @@ pub(super) struct Kit {
 impl Kit {
     pub(super) fn new(checks: Vec<Check>) -> Self {
         let parts = vec![Part { name: name("ring"), kind: PartKind::Spacer, checks }];
-        let plan = Plan { name: "held".to_owned(), unit: Unit::Inch, rule: None, parts };
+        let plan =
+            Plan { name: "held".to_owned(), unit: Unit::Inch, rule: None, parts, stack: vec![] };
         let pinned = Arc::new(PinnedPlan { text: String::new(), plan });
         let setup = Setup {
             name: "test bench".to_owned(),
@@ -125,7 +129,7 @@ impl Kit {
     }
 
     pub(super) fn measure(&mut self, target: &str) -> Result<Done, Refusal> {
-        self.ask(Command::Measure { target: target.to_owned() })
+        self.ask(Command::Measure { target: target.to_owned(), remark: None })
     }
 
     pub(super) fn send(&mut self, values: &[&str]) {

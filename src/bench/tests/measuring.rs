@@ -165,7 +165,8 @@ fn remeasuring_ends_what_is_unfinished() {
     let mut kit = Kit::new(vec![face("face")]);
     kit.measure("ring/face").unwrap();
     kit.send(&["0", "0"]);
-    kit.ask(Command::Remeasure { reason: AttemptReason::Ground, target: None }).unwrap();
+    kit.ask(Command::Remeasure { reason: AttemptReason::Ground, target: None, remark: None })
+        .unwrap();
     assert_eq!(kit.verdict().word, Word::Incomplete);
     assert_eq!(kit.ask(Command::Ack { id: Seq(999) }).unwrap_err().exit, 2);
 }

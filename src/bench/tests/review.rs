@@ -12,7 +12,7 @@ fn length(master: MasterUse) -> Check {
         measures: Measures::Length,
         positions: 4,
         radii: Vec::new(),
-        limits: Limits::Band { min: inch("1.4999"), max: inch("1.5001") },
+        limits: Some(Limits::Band { min: inch("1.4999"), max: inch("1.5001") }),
         nominal: Some(inch("1.5")),
         master,
         master_size: Some(inch("1.5")),
@@ -21,7 +21,8 @@ fn length(master: MasterUse) -> Check {
 }
 
 fn again(kit: &mut Kit) {
-    kit.ask(Command::Remeasure { reason: AttemptReason::Again, target: None }).unwrap();
+    kit.ask(Command::Remeasure { reason: AttemptReason::Again, target: None, remark: None })
+        .unwrap();
 }
 
 fn value(kit: &Kit) -> String {
@@ -102,7 +103,7 @@ fn a_closure_that_is_off_is_said_before_the_master_is_touched() {
 #[test]
 fn an_out_at_the_lower_limit_is_not_rounded_in() {
     let mut check = length(MasterUse::None);
-    check.limits = Limits::Band { min: inch("1.499"), max: inch("1.501") };
+    check.limits = Some(Limits::Band { min: inch("1.499"), max: inch("1.501") });
     let mut kit = Kit::new(vec![check]);
     kit.measure("ring/length").unwrap();
     kit.send(&["1.49896", "1.49896", "1.49896", "1.49896"]);

@@ -125,7 +125,8 @@ fn a_chip_and_a_wedge_are_told_apart_by_half_a_turn() {
         "{:?}",
         kit.open()
     );
-    kit.ask(Command::Remeasure { reason: AttemptReason::Cleaned, target: None }).unwrap();
+    kit.ask(Command::Remeasure { reason: AttemptReason::Cleaned, target: None, remark: None })
+        .unwrap();
     kit.send(&[
         "0.00001", "0.00002", "0.00000", "0.00001", "-0.00001", "-0.00002", "0.00000", "-0.00001",
     ]);
@@ -138,7 +139,8 @@ fn a_chip_and_a_wedge_are_told_apart_by_half_a_turn() {
 fn a_wedge_ground_twice_and_tried_twice_between() {
     let mut kit = Kit::new(vec![face("face")]);
     let again = |kit: &mut Kit, reason| {
-        kit.ask(Command::Remeasure { reason, target: Some("ring/face".to_owned()) }).unwrap()
+        kit.ask(Command::Remeasure { reason, target: Some("ring/face".to_owned()), remark: None })
+            .unwrap()
     };
     kit.measure("ring/face").unwrap();
     kit.send(&[
@@ -197,7 +199,7 @@ fn a_length_against_a_master() {
     let mut check = face("length");
     check.measures = Measures::Length;
     check.positions = 4;
-    check.limits = Limits::Band { min: inch("1.499"), max: inch("1.501") };
+    check.limits = Some(Limits::Band { min: inch("1.499"), max: inch("1.501") });
     check.master = MasterUse::Both;
     check.master_size = Some(inch("1.5000"));
     let mut kit = Kit::new(vec![check]);

@@ -2,7 +2,7 @@
 
 use super::CheckLines;
 use super::setting::{self, Setting};
-use crate::bench::plan::{Check, MasterUse, Measures};
+use crate::bench::plan::{Check, Detail, MasterUse, Measures};
 use crate::config::reader::{At, Table};
 use crate::config::words::{Once, length, name, positive};
 use crate::judgement::Limits;
@@ -46,14 +46,15 @@ pub(super) fn read(table: Table<'_>, unit: Unit, names: &mut Once) -> Option<(Ch
     let check = Check {
         name,
         measures,
-        gauge: gauge.value,
+        gauge: Some(gauge.value),
         setup: holding,
         moves,
         surface,
         direction,
         positions,
+        passes: 1,
         radii,
-        limits: limits.limits,
+        limits: Some(limits.limits),
         unit: limits.unit,
         aim: limits.aim,
         nominal,
@@ -61,6 +62,8 @@ pub(super) fn read(table: Table<'_>, unit: Unit, names: &mut Once) -> Option<(Ch
         master,
         master_size,
         advance,
+        down: None,
+        detail: Detail::Plain,
     };
     Some((check, lines))
 }
@@ -96,6 +99,12 @@ fn limits(table: &Table<'_>, measures: Measures, unit: Unit) -> Option<Judged> {
         Measures::ThicknessVariation | Measures::Parallelism | Measures::Flatness => {
             upper(table, measures, unit)
         }
+        Measures::Runout
+        | Measures::BarRunout
+        | Measures::Difference
+        | Measures::Taper
+        | Measures::Confirm
+        | Measures::Entry => None,
     }
 }
 

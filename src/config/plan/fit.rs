@@ -25,11 +25,12 @@ pub(crate) fn findings(
                 let (file, hint) = (file.to_owned(), hint.to_owned());
                 findings.push(Finding { file, line: Some(line), level, text, hint });
             };
-            match gauges.get(&check.gauge) {
+            let Some(gauge) = &check.gauge else { continue };
+            match gauges.get(gauge) {
                 None => {
                     let known = gauges.keys().map(|name| name.as_str().to_owned()).collect();
-                    let text = format!("there is no gauge \"{}\" on this bench", check.gauge);
-                    let hint = hint_for(check.gauge.as_str(), &known);
+                    let text = format!("there is no gauge \"{gauge}\" on this bench");
+                    let hint = hint_for(gauge.as_str(), &known);
                     add(Level::Error, lines.gauge, text, &hint);
                 }
                 // Its own mistakes are told where it stands.
@@ -47,7 +48,7 @@ pub(crate) fn findings(
 
 /// What speaks against judging a check with a gauge.
 fn doubts(check: &Check, gauge: &GaugeSetup) -> Vec<(String, &'static str)> {
-    let tolerance = check.limits.half_width();
+    let tolerance = check.half_width();
     let resolution = gauge.resolution.length;
     let mut doubts = Vec::new();
     if too_coarse(resolution, tolerance) {

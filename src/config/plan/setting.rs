@@ -128,6 +128,15 @@ fn proves(table: &Table<'_>, measures: Measures, holding: At<Holding>) {
         | (Measures::Parallelism, Holding::Plate)
         | (Measures::Flatness, Holding::Plate | Holding::Supports)
         | (Measures::Length, Holding::Plate | Holding::Anvil) => return,
+        (
+            Measures::Runout
+            | Measures::BarRunout
+            | Measures::Difference
+            | Measures::Taper
+            | Measures::Confirm
+            | Measures::Entry,
+            _,
+        ) => return,
         (_, Holding::Turning) => (
             "a part that turns under a fixed stylus shows its runout",
             "measure it on the plate, over the anvil or on supports",

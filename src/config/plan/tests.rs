@@ -75,12 +75,12 @@ fn every_key_reaches_the_plan() {
     let (part, face) = plan.at(plan.find("inner-spacer", "face-a").unwrap()).unwrap();
     assert_eq!(part.kind, PartKind::Spacer);
     assert_eq!(face.measures, Measures::Flatness);
-    assert_eq!(face.gauge, Name::new("plate").unwrap());
+    assert_eq!(face.gauge, Some(Name::new("plate").unwrap()));
     assert_eq!((face.setup, face.moves), (Holding::Supports, Moves::Stand));
     assert_eq!((face.surface, face.direction), (Surface::FarFace, Direction::Clockwise));
     assert_eq!((face.positions, face.total()), (8, 16));
     assert_eq!(face.radii, [inch("1.2"), inch("1.5")]);
-    assert_eq!(face.limits, Limits::Max(inch("0.0001")));
+    assert_eq!(face.limits, Some(Limits::Max(inch("0.0001"))));
     assert_eq!((face.unit, face.aim), (Unit::Micrometre, Some(inch("0.00005"))));
     assert_eq!((face.closure, face.master, face.master_size), (true, MasterUse::None, None));
     assert_eq!(face.advance, Advance::Auto);
@@ -90,7 +90,7 @@ fn every_key_reaches_the_plan() {
 fn what_is_left_out_is_what_a_bench_expects() {
     let plan = parse_plan(FULL, "p.toml").unwrap();
     let (_, length) = plan.at(plan.find("inner-spacer", "length").unwrap()).unwrap();
-    assert_eq!(length.limits, Limits::Band { min: inch("1.499"), max: inch("1.501") });
+    assert_eq!(length.limits, Some(Limits::Band { min: inch("1.499"), max: inch("1.501") }));
     assert_eq!((length.nominal, length.master_size), (Some(inch("1.5")), Some(inch("1.5"))));
     assert_eq!((length.moves, length.surface), (Moves::Ring, Surface::NearFace));
     assert_eq!((length.direction, length.advance), (Direction::CounterClockwise, Advance::Hold));

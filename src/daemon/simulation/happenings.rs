@@ -57,7 +57,7 @@ fn on_screen(world: &World) -> Vec<(String, Check, Attempt)> {
     shown
         .filter_map(|(_, job, attempt)| {
             let (_, check) = job.check_of(attempt)?;
-            Some((check.gauge.to_string(), check.clone(), attempt.as_ref().clone()))
+            Some((check.gauge.as_ref()?.to_string(), check.clone(), attempt.as_ref().clone()))
         })
         .collect()
 }
@@ -69,7 +69,7 @@ fn pressed(world: &mut World) -> (String, u32) {
         let (gauge, check, attempt) = world.dice.pick(&shown).clone();
         let position = match next_touch(&check, &attempt) {
             Touch::Position(position) => position,
-            Touch::Master | Touch::Closure | Touch::Asked(_) | Touch::Nothing => 0,
+            Touch::Master | Touch::Closure | Touch::Asked(_) | Touch::Answer | Touch::Nothing => 0,
         };
         return (gauge, position);
     }
@@ -181,7 +181,9 @@ fn tagged_lines(world: &mut World, count: u64) -> Vec<String> {
     let job = world.dice.pick(&jobs).clone();
     let plan = &job.opened.plan.plan;
     let of_height = |at: &crate::bench::plan::CheckAt| {
-        plan.at(*at).is_some_and(|(_, check)| check.gauge.as_str() == "height")
+        plan.at(*at).is_some_and(|(_, check)| {
+            check.gauge.as_ref().is_some_and(|gauge| gauge.as_str() == "height")
+        })
     };
     let at = plan.places().find(of_height).unwrap();
     let (part, check) = plan.at(at).unwrap();
@@ -369,11 +371,11 @@ fn command(world: &mut World) -> Command {
     let reasons = [AttemptReason::Ground, AttemptReason::Cleaned, AttemptReason::Again];
     match world.dice.below(40) {
         0..10 => job_command(world),
-        10..15 => Command::Measure { target: target(world) },
+        10..15 => Command::Measure { target: target(world), remark: None },
         15 => Command::Stop,
         16..20 => {
             let target = world.dice.one_in(3).then(|| target(world));
-            Command::Remeasure { reason: *world.dice.pick(&reasons), target }
+            Command::Remeasure { reason: *world.dice.pick(&reasons), target, remark: None }
         }
         20..25 => Command::Next,
         25..28 => {

@@ -5,8 +5,8 @@ use std::sync::Arc;
 use tempfile::TempDir;
 
 use crate::bench::plan::{
-    Advance, Check, CheckAt, Direction, Holding, MasterUse, Measures, Moves, Part, PartKind,
-    PinnedPlan, Plan, Surface,
+    Advance, Check, CheckAt, Detail, Direction, Holding, MasterUse, Measures, Moves, Part,
+    PartKind, PinnedPlan, Plan, Surface,
 };
 use crate::bench::row::{
     Alert, AlertKind, AttemptBegan, AttemptReason, Body, Ending, FileSeen, JobOpened, Level, Pin,
@@ -41,21 +41,28 @@ pub(super) fn parse(text: &str) -> Result<Plan, String> {
             check("face-b", Direction::CounterClockwise),
         ],
     };
-    Ok(Plan { name: name_of_plan, unit: Unit::Inch, rule: None, parts: words.map(part).collect() })
+    Ok(Plan {
+        name: name_of_plan,
+        unit: Unit::Inch,
+        rule: None,
+        parts: words.map(part).collect(),
+        stack: Vec::new(),
+    })
 }
 
 fn check(text: &str, direction: Direction) -> Check {
     Check {
         name: name(text),
         measures: Measures::Parallelism,
-        gauge: name("plate"),
+        gauge: Some(name("plate")),
         setup: Holding::Plate,
         moves: Moves::Ring,
         surface: Surface::NearFace,
         direction,
         positions: 8,
+        passes: 1,
         radii: vec![inch("1.5").length],
-        limits: Limits::Max(inch("0.0001").length),
+        limits: Some(Limits::Max(inch("0.0001").length)),
         unit: Unit::Inch,
         aim: None,
         nominal: None,
@@ -63,6 +70,8 @@ fn check(text: &str, direction: Direction) -> Check {
         master: MasterUse::None,
         master_size: None,
         advance: Advance::Hold,
+        down: None,
+        detail: Detail::Plain,
     }
 }
 
@@ -83,7 +92,7 @@ pub(super) fn pin() -> Pin {
         serial: Some("8841-Ø".to_owned()),
         calibration_due: Some(Wall::parse("2027-03-01").unwrap()),
     };
-    Pin { gauge, rule: Rule::Guarded, engine: ENGINE }
+    Pin { gauge: Some(gauge), rule: Rule::Guarded, engine: ENGINE }
 }
 
 pub(super) fn reading(job: Option<Seq>, attempt: Option<Seq>, position: u32) -> Reading {
@@ -108,7 +117,7 @@ pub(super) fn verdict(attempt: Seq) -> Verdict {
         tries: 2,
         value: Some(Figure::new(2_540_000, 3)),
         unit: Unit::Inch,
-        limits: Limits::Band { min: length("-0.0001"), max: length("0.0001") },
+        limits: Some(Limits::Band { min: length("-0.0001"), max: length("0.0001") }),
         uncertainty: Some(Length::from_picometres(646_622)),
         assumed: true,
         rule: Rule::Guarded,
@@ -118,6 +127,7 @@ pub(super) fn verdict(attempt: Seq) -> Verdict {
         positions: 8,
         taken: 7,
         skipped: 1,
+        answer: None,
         figures: Figures {
             max_minus_min: Some(Figure::new(i128::from(i64::MAX) * 7, 9)),
             minimum_zone: Some(-Figure::new(1, 3)),
@@ -131,6 +141,7 @@ pub(super) fn verdict(attempt: Seq) -> Verdict {
             contacts_upper: vec![0, 4],
             contacts_lower: vec![2],
             closure: Some(Figure::new(-254_000, 1)),
+            ..Figures::default()
         },
         advice: vec!["Touch position 0 again: \"it\" came back different.".to_owned()],
         reasons: vec![Reason::NotClosed, Reason::GaugeTooCoarse],
@@ -175,6 +186,7 @@ impl Rows {
             number,
             reason: if number == 1 { AttemptReason::First } else { AttemptReason::Ground },
             pin: Arc::new(pin()),
+            remark: None,
         };
         self.add(Body::AttemptBegan(began))
     }

@@ -43,11 +43,15 @@ fn the_history_of_the_tests_holds_every_kind_of_row() {
         Body::Noted { .. } => 17,
         Body::FileTaken(_) => 18,
         Body::FileRefused(_) => 19,
+        Body::Answered { .. } => 20,
+        Body::StackPlaced { .. } => 21,
+        Body::StackTaken { .. } => 22,
+        Body::PartReplaced { .. } => 23,
     };
     let mut kinds: Vec<u8> = history().rows.iter().map(kind).collect();
     kinds.sort_unstable();
     kinds.dedup();
-    assert_eq!(kinds, (0..20).collect::<Vec<u8>>());
+    assert_eq!(kinds, (0..24).collect::<Vec<u8>>());
 }
 
 #[test]

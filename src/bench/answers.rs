@@ -1,0 +1,209 @@
+//! Questions that are answered and values that are written down; parts that are replaced.
+
+use std::sync::Arc;
+
+use crate::judgement::Word;
+use crate::quantity::Name;
+
+use super::draft::{Answer, Draft};
+use super::plan::{Ask, CheckAt, Detail, Entry};
+use super::reply::{Done, Refusal};
+use super::row::{AttemptReason, Body, Ending, Seq};
+use super::state::Job;
+use super::{pairs, words};
+
+/// Longer answers are notes.
+const LONGEST: usize = 200;
+
+impl Draft<'_> {
+    /// `confirm PART/CHECK ANSWER`.
+    pub(super) fn confirm(&mut self, station: &Name, target: &str, answer: &str) -> Answer {
+        let (job, state) = self.job_of(station)?;
+        let at = Self::find(&state, target)?;
+        let Some(Detail::Confirm(ask)) = detail(&state, at) else {
+            return Err(Refusal::input(
+                format!("{target} is no question"),
+                "`tenths confirm` answers checks that measure \"confirm\"",
+            ));
+        };
+        let answer = chosen(ask, answer)?;
+        let newest = state.newest_at(at).map(|(id, attempt)| (id, Arc::clone(attempt)));
+        let attempt = match newest {
+            Some((id, attempt)) if attempt.ending.is_none() => id,
+            Some((_, attempt)) if attempt.ending == Some(Ending::Complete) => {
+                let before = attempt.answer.clone().unwrap_or_default();
+                return Err(Refusal::input(
+                    format!("{target} is answered already: {before}"),
+                    format!("say why it is asked again: `tenths remeasure again {target}`"),
+                ));
+            }
+            Some(_) | None => self.answering(station, (job, at), AttemptReason::First)?,
+        };
+        self.push(Body::Answered { attempt, text: answer.clone() });
+        self.end(attempt, Ending::Complete);
+        let word = self.word_of(attempt);
+        Ok(Done::Answered { target: target.to_owned(), text: answer, word })
+    }
+
+    /// `record PART/CHECK VALUE`.
+    pub(super) fn record(&mut self, station: &Name, target: &str, value: &str) -> Answer {
+        let (job, state) = self.job_of(station)?;
+        let at = Self::find(&state, target)?;
+        let Some(Detail::Entry(entry)) = detail(&state, at) else {
+            return Err(Refusal::input(
+                format!("{target} is no entry"),
+                "`tenths record` writes down checks that measure \"entry\"",
+            ));
+        };
+        let value = written(entry, value)?;
+        let waiting = state.newest_at(at).filter(|(_, attempt)| attempt.ending.is_none());
+        let attempt = match (waiting, state.newest_at(at)) {
+            (Some((id, _)), _) => id,
+            (None, None) => self.answering(station, (job, at), AttemptReason::First)?,
+            (None, Some(_)) => self.answering(station, (job, at), AttemptReason::Again)?,
+        };
+        self.push(Body::Answered { attempt, text: value.clone() });
+        self.push(Body::AttemptEnded { attempt, ending: Ending::Complete });
+        self.settle_what_rests_on(job, at);
+        Ok(Done::Answered { target: target.to_owned(), text: value, word: None })
+    }
+
+    /// An attempt for an answer that was given unasked: nothing changes on the screen.
+    fn answering(
+        &mut self,
+        station: &Name,
+        (job, at): (Seq, CheckAt),
+        reason: AttemptReason,
+    ) -> Result<Seq, Refusal> {
+        let (_, state) = self.job_of(station)?;
+        self.may_begin(&state, at)?;
+        self.begin_attempt(job, at, (reason, None))
+    }
+
+    fn word_of(&self, attempt: Seq) -> Option<Word> {
+        let (_, _, state) = self.attempt(attempt)?;
+        state.verdict.as_ref().map(|(_, verdict)| verdict.word)
+    }
+
+    /// Judges again what rests on a check, and in turn what rests on that.
+    pub(super) fn settle_what_rests_on(&mut self, job: Seq, at: CheckAt) {
+        let Some(state) = self.bench.jobs.get(&job).map(Arc::clone) else { return };
+        for attempt in pairs::resting_on(&state, at) {
+            self.settle(attempt);
+        }
+    }
+
+    /// `replace PART`: the part is a new one; what was read on the old one stays its own.
+    pub(super) fn replace(
+        &mut self,
+        station: &Name,
+        part: &str,
+        serial: Option<&str>,
+        why: &str,
+    ) -> Answer {
+        let (job, state) = self.job_of(station)?;
+        let (index, name) = part_named(&state, part)?;
+        if why.trim().is_empty() {
+            return Err(Refusal::input(
+                "a part is not replaced without a reason",
+                "add `--why \"bore worn\"`, say",
+            ));
+        }
+        let under_way: Vec<Seq> = state
+            .attempts
+            .iter()
+            .filter(|(_, attempt)| attempt.began.check.part == index && attempt.ending.is_none())
+            .map(|(id, _)| *id)
+            .collect();
+        let names: Vec<Name> = self.setup.stations.iter().map(|s| s.name.clone()).collect();
+        for attempt in under_way {
+            self.end(attempt, Ending::Stopped);
+            if let Some(station) = names.iter().find(|s| self.active(s) == Some(attempt)) {
+                self.show(station, None);
+            }
+        }
+        let of_part: Vec<Seq> = state
+            .attempts
+            .iter()
+            .filter(|(_, attempt)| attempt.began.check.part == index)
+            .map(|(id, _)| *id)
+            .collect();
+        self.clear(|alert| alert.attempt.is_some_and(|attempt| of_part.contains(&attempt)));
+        let (serial, why) = (serial.map(str::to_owned), why.to_owned());
+        self.push(Body::PartReplaced { job, part: index, serial, why });
+        Ok(Done::Replaced { part: name })
+    }
+}
+
+fn detail(job: &Job, at: CheckAt) -> Option<&Detail> {
+    job.opened.plan.plan.at(at).map(|(_, check)| &check.detail)
+}
+
+/// A part of the job's plan by its name.
+pub(super) fn part_named(job: &Job, name: &str) -> Result<(u16, Name), Refusal> {
+    let parts = &job.opened.plan.plan.parts;
+    let found = (0_u16..).zip(parts).find(|(_, part)| part.name.as_str() == name);
+    found.map(|(index, part)| (index, part.name.clone())).ok_or_else(|| {
+        let names: Vec<&str> = parts.iter().map(|part| part.name.as_str()).collect();
+        Refusal::input(
+            format!("the plan of job {} has no part {name:?}", job.opened.name),
+            format!("its parts are: {}", names.join(", ")),
+        )
+    })
+}
+
+fn chosen(ask: &Ask, answer: &str) -> Result<String, Refusal> {
+    let answer = one_line(answer)?;
+    let known = |one: &&String| one.eq_ignore_ascii_case(&answer);
+    match ask.answers.iter().find(known) {
+        Some(known) => Ok(known.clone()),
+        None if ask.answers.is_empty() => Ok(answer),
+        None => Err(Refusal::input(
+            format!("{answer:?} is no answer to \"{}\"", ask.question),
+            format!("answer one of: {}", ask.answers.join(", ")),
+        )),
+    }
+}
+
+/// A value as it is kept: with the plan's unit where it is a bare number.
+fn written(entry: &Entry, value: &str) -> Result<String, Refusal> {
+    let value = one_line(value)?;
+    let number = value.parse::<f64>().is_ok_and(f64::is_finite);
+    Ok(match &entry.unit {
+        Some(unit) if number => format!("{value} {unit}"),
+        Some(_) | None => value,
+    })
+}
+
+fn one_line(text: &str) -> Result<String, Refusal> {
+    let text = text.trim();
+    let plain = !text.chars().any(char::is_control);
+    if text.is_empty() || text.chars().count() > LONGEST || !plain {
+        return Err(Refusal::input(
+            format!("an answer or a value is one line of 1 to {LONGEST} characters"),
+            "longer remarks go into `tenths note`",
+        ));
+    }
+    Ok(text.to_owned())
+}
+
+impl Draft<'_> {
+    /// Whether a check may begin now: a difference needs both lengths, a nut its stack.
+    pub(super) fn may_begin(&self, job: &Job, at: CheckAt) -> Result<(), Refusal> {
+        let plan = &job.opened.plan.plan;
+        let Some((part, check)) = plan.at(at) else { return Ok(()) };
+        if let Detail::Pair(pair) = &check.detail
+            && let Some(missing) = pair.of.iter().find(|of| pairs::half(job, **of, None).is_none())
+        {
+            let missing = plan.at(*missing).map_or(String::new(), |(p, c)| words::target(p, c));
+            return Err(Refusal::input(
+                format!(
+                    "{} needs {missing}, which is not measured yet",
+                    words::target(part, check)
+                ),
+                format!("measure it first: `tenths measure {missing}`"),
+            ));
+        }
+        super::stack::before_the_nut(job, part, check)
+    }
+}

@@ -1,0 +1,80 @@
+//! Faces: range over the plate or the anvil, flatness, and what a plane through them tells.
+
+use crate::geometry::{self, Zone};
+use crate::judgement::{self, Judged as Kind};
+use crate::quantity::{Figure, Length};
+
+use super::super::verdict::Figures;
+use super::{Judged, Tries, closure_difference, rounded, spread, thousandths};
+
+pub(super) fn range(tries: &Tries, u: Length) -> Judged {
+    let value = tries.max_minus_min().filter(|_| tries.sums.len() > 1);
+    let mut figures = plane_figures(tries, u);
+    figures.noise_floor =
+        judgement::noise_floor(Kind::MaxMinusMin, tries.sums.len(), spread(tries.attempt));
+    let (uncertainty, limits) = (Some(judgement::of_range(u)), tries.check.limits);
+    Judged { value, uncertainty, limits, figures, ..Judged::default() }
+}
+
+pub(super) fn flatness(tries: &Tries, u: Length) -> Judged {
+    let mut figures = plane_figures(tries, u);
+    figures.noise_floor =
+        judgement::noise_floor(Kind::MinimumZone, tries.sums.len(), spread(tries.attempt));
+    let limits = tries.check.limits;
+    let Some(zone) = zone(tries) else {
+        return Judged { limits, figures, ..Judged::default() };
+    };
+    let value = tries.mean_of(zone.width);
+    figures.minimum_zone = Some(value);
+    figures.contacts_upper = tries.positions(&zone.upper);
+    figures.contacts_lower = tries.positions(&zone.lower);
+    let uncertainty = judgement::of_zone(u, zone.weights_squared);
+    let (value, uncertainty) = (Some(value), Some(uncertainty));
+    Judged { value, uncertainty, limits, figures, ..Judged::default() }
+}
+
+/// The minimum zone; fewer than four points lie in one plane whatever the face is like.
+pub(super) fn zone(tries: &Tries) -> Option<Zone> {
+    let points = tries.points();
+    if points.len() < 4 { None } else { geometry::minimum_zone(&points).ok() }
+}
+
+/// Everything a least-squares plane tells, where the positions can carry one.
+pub(super) fn plane_figures(tries: &Tries, u: Length) -> Figures {
+    let mut figures = Figures {
+        max_minus_min: tries.max_minus_min(),
+        mean: tries.mean(),
+        closure: closure_difference(tries.attempt).map(Figure::from),
+        ..Figures::default()
+    };
+    let points = tries.points();
+    let angles: Vec<f64> = tries.sums.iter().map(|(p, _)| tries.check.angle_deg(*p)).collect();
+    if points.len() < 3 || geometry::widest_gap_deg(&angles) >= 180.0 {
+        return figures;
+    }
+    let Ok(plane) = geometry::least_squares(&points) else { return figures };
+    let widest = tries.check.radii.iter().max().copied().unwrap_or_default();
+    let diameter_nm = 2.0 * Figure::from(widest).to_f64() / 1000.0;
+    let tilt = plane.tilt_over(diameter_nm) / Figure::new(i128::from(tries.parts), 1).to_f64();
+    figures.least_squares = thousandths(plane.width()).map(|width| tries.mean_of(width));
+    figures.tilt = thousandths(tilt);
+    // A picometre over a nanometre is a thousandth; a microradian is a millionth.
+    figures.slope_urad = (diameter_nm > 0.0).then(|| rounded(tilt / diameter_nm * 1000.0));
+    if tilt > 0.0 {
+        figures.high_side_deg = Some(rounded(plane.high_side_deg()) % 360.0);
+        // The formula is for touches that lie on the diameter of the tilt; on several radii they
+        // lie nearer, on the root mean square of them.
+        let at_touches =
+            tilt * root_mean_square(&tries.check.radii) / Figure::from(widest).to_f64();
+        let known = judgement::high_side_u_deg(points.len(), u, at_touches);
+        figures.high_side_u_deg = Some(rounded(known));
+    }
+    figures
+}
+
+/// The root mean square of some lengths, picometres.
+fn root_mean_square(lengths: &[Length]) -> f64 {
+    let square = |length: &Length| Figure::from(*length).to_f64().powi(2);
+    let count = u32::try_from(lengths.len()).unwrap_or(u32::MAX);
+    (lengths.iter().map(square).sum::<f64>() / f64::from(count.max(1))).sqrt()
+}

@@ -1,0 +1,225 @@
+//! The stack on the shaft: written down as it comes apart, held against that and against the plan
+//! as it goes together.
+
+use std::sync::Arc;
+
+use crate::quantity::Name;
+
+use super::answers::part_named;
+use super::draft::{Answer, Draft};
+use super::event::Command;
+use super::plan::{Check, Holding, Measures, Part, PartKind, StackPlace};
+use super::reply::{Done, Refusal};
+use super::row::{AlertKind, Body, Level, Seq, StackItem, Stage};
+use super::state::Job;
+
+/// How far a mark may stand from where it belongs, degrees: a twelfth of a turn either way is as
+/// near as a hand sets a ring by eye (common practice, no source).
+const MARK_WITHIN_DEG: u16 = 15;
+
+impl Draft<'_> {
+    /// `stack found PART` and `stack built PART`.
+    pub(super) fn stack_place(&mut self, station: &Name, command: &Command) -> Answer {
+        let Command::StackPlace { stage, part, towards_nose, mark_deg, serial } = command else {
+            return Err(Refusal::input("no part to place", "see `tenths stack --help`"));
+        };
+        let (job, state) = self.job_of(station)?;
+        let (index, name) = part_named(&state, part)?;
+        let item = StackItem {
+            part: index,
+            towards_nose: towards_nose.clone(),
+            mark_deg: mark_deg.map(|deg| deg % 360),
+            serial: serial.clone(),
+        };
+        whole(&state, &item, &name)?;
+        if state.stack(*stage).iter().any(|on| on.part == index) {
+            return Err(Refusal::input(
+                format!("{name} is on the list already"),
+                format!("take the newest one off with `tenths stack {} --back`", stage.text()),
+            ));
+        }
+        match stage {
+            Stage::Built => fits(&state, &item, &name)?,
+            Stage::Found => self.tell_what_was_wrong(job, &state, &item, &name),
+        }
+        self.push(Body::StackPlaced { job, stage: *stage, item: Arc::new(item) });
+        Ok(self.stacked(job, *stage, name))
+    }
+
+    /// `stack found --back` and `stack built --back`.
+    pub(super) fn stack_back(&mut self, station: &Name, stage: Stage) -> Answer {
+        let (job, state) = self.job_of(station)?;
+        let newest = state.stack(stage).last().and_then(|item| {
+            let part = state.opened.plan.plan.parts.get(usize::from(item.part))?;
+            Some(part.name.clone())
+        });
+        let name = newest.ok_or_else(|| {
+            Refusal::input("nothing is on the list of the stack", "nothing to take off")
+        })?;
+        self.push(Body::StackTaken { job, stage });
+        Ok(self.stacked(job, stage, name))
+    }
+
+    fn stacked(&self, job: Seq, stage: Stage, part: Name) -> Done {
+        let count = |many: usize| u32::try_from(many).unwrap_or(u32::MAX);
+        let state = self.bench.jobs.get(&job);
+        let placed = state.map_or(0, |state| count(state.stack(stage).len()));
+        let planned = state.map_or(0, |state| state.opened.plan.plan.stack.len());
+        let found = state.map_or(0, |state| state.found.len());
+        let of = match stage {
+            Stage::Built if planned == 0 => Some(found).filter(|found| *found > 0),
+            Stage::Built | Stage::Found => Some(planned).filter(|planned| *planned > 0),
+        };
+        Done::Stacked { stage, part, placed, of: of.map(count) }
+    }
+
+    /// As it came apart it is only written down; what the plan would not have is said.
+    fn tell_what_was_wrong(&mut self, job: Seq, state: &Job, item: &StackItem, name: &Name) {
+        let plan = &state.opened.plan.plan;
+        let Some(place) = plan.stack.iter().find(|place| place.part == item.part) else { return };
+        let wrong_way = place.towards_nose.as_ref().zip(item.towards_nose.as_ref());
+        if let Some((asked, found)) = wrong_way.filter(|(asked, found)| asked != found) {
+            let text =
+                format!("{name} sat with {found} towards the nose; the plan asks for {asked}.");
+            self.raise(super::row::Alert {
+                level: Level::Note,
+                kind: AlertKind::Stack,
+                job: Some(job),
+                attempt: None,
+                about: Some(name.to_string()),
+                text,
+            });
+        }
+    }
+}
+
+/// What the plan says of a part's place.
+fn place_of(job: &Job, part: u16) -> Option<&StackPlace> {
+    job.opened.plan.plan.stack.iter().find(|place| place.part == part)
+}
+
+/// Whether an item says all that the plan asks of its part.
+fn whole(job: &Job, item: &StackItem, name: &Name) -> Result<(), Refusal> {
+    let planned = !job.opened.plan.plan.stack.is_empty();
+    let Some(place) = place_of(job, item.part) else {
+        return if planned {
+            Err(Refusal::input(
+                format!("{name} does not belong in the stack of this plan"),
+                format!(
+                    "its parts are: {}",
+                    names(job, job.opened.plan.plan.stack.iter().map(|p| p.part))
+                ),
+            ))
+        } else {
+            Ok(())
+        };
+    };
+    match &item.towards_nose {
+        Some(way) if !place.ways.is_empty() && !place.ways.contains(way) => Err(Refusal::input(
+            format!("{name} has no face {way:?}"),
+            format!("its faces are: {}", place.ways.join(", ")),
+        )),
+        None if !place.ways.is_empty() => Err(Refusal::input(
+            format!("which face of {name} is towards the nose?"),
+            format!("add `--towards-nose` with one of: {}", place.ways.join(", ")),
+        )),
+        Some(_) | None if place.marked && item.mark_deg.is_none() => Err(Refusal::input(
+            format!("where does the mark of {name} stand?"),
+            "add `--mark DEGREES`, from the index mark of the shaft",
+        )),
+        Some(_) | None => Ok(()),
+    }
+}
+
+/// The parts of the stack in order: the plan's, otherwise as found.
+fn order(job: &Job) -> Vec<u16> {
+    let planned: Vec<u16> = job.opened.plan.plan.stack.iter().map(|place| place.part).collect();
+    if planned.is_empty() { job.found.iter().map(|item| item.part).collect() } else { planned }
+}
+
+fn names(job: &Job, parts: impl Iterator<Item = u16>) -> String {
+    let all = &job.opened.plan.plan.parts;
+    let name = |part: u16| all.get(usize::from(part)).map(|part| part.name.as_str());
+    parts.filter_map(name).collect::<Vec<_>>().join(", ")
+}
+
+/// Whether an item may go on as the next one.
+fn fits(job: &Job, item: &StackItem, name: &Name) -> Result<(), Refusal> {
+    let order = order(job);
+    if order.is_empty() {
+        return Err(Refusal::input(
+            "nobody wrote down how the stack was",
+            "write it down first with `tenths stack found PART`, or give the plan a [[stack]]",
+        ));
+    }
+    let Some(next) = order.get(job.built.len()).copied() else {
+        return Err(Refusal::input(
+            format!("the stack is whole; {name} has no place in it"),
+            "see `tenths job show`",
+        ));
+    };
+    if next != item.part {
+        return Err(Refusal::input(
+            format!("{} goes on next, not {name}", names(job, std::iter::once(next))),
+            format!("from the nose inwards: {}", names(job, order.into_iter())),
+        ));
+    }
+    let found = job.found.iter().find(|found| found.part == item.part);
+    let place = place_of(job, item.part);
+    let asked = place.and_then(|place| place.towards_nose.as_ref());
+    let way = asked.or_else(|| found.and_then(|found| found.towards_nose.as_ref()));
+    if let Some(way) = way.filter(|way| item.towards_nose.as_ref() != Some(way)) {
+        let is = item.towards_nose.as_deref().unwrap_or("nothing said");
+        return Err(Refusal::input(
+            format!("{name} goes with {way} towards the nose, not {is}"),
+            "turn it over before the nut goes on",
+        ));
+    }
+    mark_fits(place, item, name)?;
+    serial_fits(job, item, name)
+}
+
+fn mark_fits(place: Option<&StackPlace>, item: &StackItem, name: &Name) -> Result<(), Refusal> {
+    let both = place.and_then(|place| place.mark_deg).zip(item.mark_deg);
+    let Some((asked, is)) = both else { return Ok(()) };
+    let apart = asked.abs_diff(is) % 360;
+    if apart.min(360 - apart) <= MARK_WITHIN_DEG {
+        return Ok(());
+    }
+    Err(Refusal::input(
+        format!("the mark of {name} belongs at {asked} degrees, not at {is}"),
+        format!("turn it until they agree within {MARK_WITHIN_DEG} degrees"),
+    ))
+}
+
+fn serial_fits(job: &Job, item: &StackItem, name: &Name) -> Result<(), Refusal> {
+    let replaced = job.replaced.get(&item.part);
+    let found = job.found.iter().find(|found| found.part == item.part);
+    let expected = match replaced {
+        Some((_, serial)) => serial.as_ref(),
+        None => found.and_then(|found| found.serial.as_ref()),
+    };
+    match (expected, &item.serial) {
+        (Some(expected), Some(is)) if expected != is => Err(Refusal::input(
+            format!("{name} should have the serial number {expected}, not {is}"),
+            format!("a new part is told first: `tenths replace {name} --serial {is} --why …`"),
+        )),
+        (Some(_) | None, Some(_) | None) => Ok(()),
+    }
+}
+
+/// What is done at the nut waits until the stack below it is whole and right.
+pub(super) fn before_the_nut(job: &Job, part: &Part, check: &Check) -> Result<(), Refusal> {
+    let on_the_shaft = check.setup == Holding::Turning && check.measures.is_touched()
+        || matches!(check.measures, Measures::Confirm | Measures::Entry);
+    let order = order(job);
+    let missing: Vec<u16> = order.iter().skip(job.built.len()).copied().collect();
+    let planned = !job.opened.plan.plan.stack.is_empty();
+    if part.kind != PartKind::Nut || !on_the_shaft || !planned || missing.is_empty() {
+        return Ok(());
+    }
+    Err(Refusal::input(
+        format!("the stack is not whole: {} still to go on", names(job, missing.into_iter())),
+        "build it up with `tenths stack built PART` before the nut goes on",
+    ))
+}
