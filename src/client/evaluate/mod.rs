@@ -6,6 +6,7 @@
 mod figures;
 mod points;
 mod round;
+mod waves;
 mod words;
 
 #[cfg(test)]
@@ -145,7 +146,8 @@ impl Evaluate {
         let asked = Asked::of(self)?;
         let shown = self.file.display().to_string();
         let refused = |why: String| {
-            let hint = format!("{} is told from {}", self.measures.text(), self.measures.headers());
+            let (what, headers) = (self.measures.text(), self.measures.headers());
+            let hint = format!("for {what} the first line is {headers}");
             Failure::new(REFUSED, format!("{shown}: {why}"), hint)
         };
         let file = File::open(&self.file)
@@ -170,7 +172,7 @@ impl Evaluate {
         let unit = found.1;
         (line.measures, line.n, line.unit) = (self.measures.text(), n, unit.symbol());
         line.value = value.shown(unit);
-        if n < self.measures.enough() {
+        if n < self.measures.enough() || !proves {
             line.advice.push(few(n, proves));
         }
         let word = judge(&mut line, asked, (value, proves), unit);
@@ -206,7 +208,7 @@ fn few(n: usize, proves: bool) -> String {
     if proves {
         format!("{n} points are few: what lies between them was not touched")
     } else {
-        format!("any {n} points give nothing: they prove no form")
+        "three places fit exactly, whatever the form: they prove nothing".to_owned()
     }
 }
 

@@ -1,8 +1,6 @@
 //! Points from a file: a header that carries the units, then numbers.
 
-use std::io::Read;
-
-use csv::{ByteRecord, ReaderBuilder};
+use std::io::{BufRead, Read};
 
 use crate::quantity::Unit;
 
@@ -53,10 +51,13 @@ impl Column {
         if cell.is_empty() {
             return Err(format!("{name} is missing"));
         }
-        let plain = |byte: &u8| byte.is_ascii_digit() || b"+-.eE".contains(byte);
-        let text = std::str::from_utf8(cell).ok().filter(|_| cell.iter().all(plain));
+        let text = std::str::from_utf8(cell).ok();
         let number = text.and_then(|text| text.parse::<f64>().ok());
-        let number = number.ok_or_else(|| format!("{name} is {}, not a number", quoted()))?;
+        // Only what is not finite can be a word ("inf", "NaN") instead of digits.
+        let digits = || cell.iter().any(u8::is_ascii_digit);
+        let number = number
+            .filter(|number| number.is_finite() || digits())
+            .ok_or_else(|| format!("{name} is {}, not a number", quoted()))?;
         let (largest, what) = match self.unit {
             #[expect(clippy::cast_precision_loss, reason = "picometres of a unit are below 2^53")]
             Some(unit) => (LARGEST_PICOMETRES / unit.picometres() as f64, "9 000 km"),
@@ -65,9 +66,71 @@ impl Column {
         if number.abs() <= largest {
             Ok(number)
         } else {
-            Err(format!("{name} is {}, beyond {what}", quoted()))
+            Err(format!("{name} is {}, beyond {what}, the largest that is taken", quoted()))
         }
     }
+}
+
+/// No line of points is longer; what is, is another kind of file, and is not read to its end.
+const LONGEST_LINE: u64 = 1 << 24;
+
+/// The lines of a file, one held at a time: they end in LF, CR LF or CR.
+///
+/// Not a general CSV reader: a cell of a number holds neither comma nor line end, and then each
+/// line has its number, after empty lines, too.
+struct Lines<R> {
+    file: R,
+    /// What was read up to an LF.
+    held: Vec<u8>,
+    /// Where in it the next line starts.
+    next: usize,
+    /// How many lines were begun.
+    number: u64,
+    /// Bytes read so far.
+    bytes: u64,
+}
+
+impl<R: BufRead> Lines<R> {
+    /// The next line that is not empty, without its end.
+    fn next(&mut self) -> Result<Option<&[u8]>, String> {
+        loop {
+            if self.next >= self.held.len() && !self.fill()? {
+                return Ok(None);
+            }
+            let start = self.next;
+            let rest = &self.held[start..];
+            let length = rest.iter().position(|byte| b"\r\n".contains(byte)).unwrap_or(rest.len());
+            self.next += length + if rest[length..].starts_with(b"\r\n") { 2 } else { 1 };
+            self.number += 1;
+            if length > 0 {
+                return Ok(Some(&self.held[start..start + length]));
+            }
+        }
+    }
+
+    fn fill(&mut self) -> Result<bool, String> {
+        self.held.clear();
+        self.next = 0;
+        let read = (&mut self.file).take(LONGEST_LINE).read_until(b'\n', &mut self.held);
+        let bytes = read.map_err(|error| format!("cannot be read: {error}"))? as u64;
+        self.bytes += bytes;
+        if bytes == LONGEST_LINE {
+            return Err(format!(
+                "line {}: longer than 16 MB: this is no file of points",
+                self.number + 1
+            ));
+        }
+        Ok(bytes > 0)
+    }
+}
+
+/// The cells of a line, blanks and quotes around them taken off.
+fn cells(line: &[u8]) -> impl Iterator<Item = &[u8]> {
+    line.split(|byte| *byte == b',').map(|cell| {
+        let cell = cell.trim_ascii();
+        let quoted = cell.strip_prefix(b"\"").and_then(|cell| cell.strip_suffix(b"\""));
+        quoted.map_or(cell, <[u8]>::trim_ascii)
+    })
 }
 
 /// Reads all points, a row at a time; `look_on` is told of each row's end: rows and bytes so far.
@@ -75,56 +138,62 @@ impl Column {
 /// # Errors
 /// The sentence of the first line that cannot be taken, with its number.
 pub(super) fn read(
-    file: impl Read,
+    file: impl BufRead,
     mut look_on: impl FnMut(usize, u64),
 ) -> Result<Vec<Column>, String> {
-    let mut reader = ReaderBuilder::new().has_headers(false).flexible(true).from_reader(file);
-    let mut record = ByteRecord::new();
-    let mut next = |record: &mut ByteRecord| {
-        reader.read_byte_record(record).map_err(|error| unreadable(&error))
-    };
-    if !next(&mut record)? {
+    let mut lines = Lines { file, held: Vec::new(), next: 0, number: 0, bytes: 0 };
+    let Some(first) = lines.next()? else {
         return Err("line 1: the file is empty; the first line names columns and units".to_owned());
-    }
-    let mut columns = header(&record).map_err(|why| format!("line {}: {why}", line(&record)))?;
+    };
+    let columns = header(first);
+    let mut columns = columns.map_err(|why| format!("line {}: {why}", lines.number))?;
     let mut rows = 0;
-    while next(&mut record)? {
-        row(&mut columns, &record).map_err(|why| format!("line {}: {why}", line(&record)))?;
+    while let Some(line) = lines.next()? {
+        let taken = row(&mut columns, line);
+        taken.map_err(|why| format!("line {}: {why}", lines.number))?;
         rows += 1;
-        look_on(rows, record.position().map_or(0, csv::Position::byte));
+        look_on(rows, lines.bytes);
     }
     if rows == 0 {
-        return Err("line 2: no points follow the header".to_owned());
+        return Err(format!("line {}: no points follow the header", lines.number + 1));
     }
     Ok(columns)
 }
 
-fn unreadable(error: &csv::Error) -> String {
-    format!("cannot be read: {error}")
-}
-
-fn line(record: &ByteRecord) -> u64 {
-    record.position().map_or(1, csv::Position::line)
-}
-
-fn row(columns: &mut [Column], record: &ByteRecord) -> Result<(), String> {
-    if record.len() != columns.len() {
-        let (cells, named) = (record.len(), columns.len());
-        return Err(format!("{cells} cells, where the header names {named} columns"));
+fn row(columns: &mut [Column], line: &[u8]) -> Result<(), String> {
+    let wrong = |named: usize| {
+        let there = match cells(line).count() {
+            1 => "1 cell".to_owned(),
+            cells => format!("{cells} cells"),
+        };
+        format!("{there}, where the header names {named} columns")
+    };
+    let named = columns.len();
+    let mut cells = cells(line);
+    // A line cut short has its cells wrong before any of them is: that is said first.
+    let mut why = None;
+    for column in columns {
+        let cell = cells.next().ok_or_else(|| wrong(named))?;
+        match column.number(cell) {
+            Ok(number) => column.values.push(number),
+            Err(error) => why = why.or(Some(error)),
+        }
     }
-    for (column, cell) in columns.iter_mut().zip(record) {
-        let number = column.number(cell.trim_ascii())?;
-        column.values.push(number);
+    if cells.next().is_some() {
+        return Err(wrong(named));
     }
-    Ok(())
+    why.map_or(Ok(()), Err)
 }
 
-fn header(record: &ByteRecord) -> Result<Vec<Column>, String> {
-    let mut columns: Vec<Column> = Vec::with_capacity(record.len());
-    for (index, cell) in record.iter().enumerate() {
-        let cell =
-            if index == 0 { cell.strip_prefix(b"\xef\xbb\xbf").unwrap_or(cell) } else { cell };
-        let column = column(String::from_utf8_lossy(cell).trim())?;
+fn header(line: &[u8]) -> Result<Vec<Column>, String> {
+    let line = line.strip_prefix(b"\xef\xbb\xbf").unwrap_or(line);
+    if let Some(other) = line.iter().find(|byte| b";\t".contains(byte)) {
+        let other = if *other == b';' { "semicolons" } else { "tabs" };
+        return Err(format!("the columns are parted by {other}; commas are needed"));
+    }
+    let mut columns: Vec<Column> = Vec::new();
+    for cell in cells(line) {
+        let column = column(&String::from_utf8_lossy(cell))?;
         if columns.iter().any(|other| other.name == column.name) {
             return Err(format!("the column {} comes twice", column.name.text()));
         }
