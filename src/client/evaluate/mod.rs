@@ -374,7 +374,7 @@ const ROWS_A_WORD: usize = 1 << 16;
 fn read(file: File) -> Result<Vec<Column>, String> {
     let bytes = file.metadata().map_or(0, |about| about.len());
     let watched = bytes > LARGE_FILE && io::stderr().is_terminal() && screen::colour_is_welcome();
-    let columns = points::read(BufReader::new(file), |rows, at| {
+    let columns = points::read(BufReader::with_capacity(1 << 16, file), |rows, at| {
         if watched && rows.is_multiple_of(ROWS_A_WORD) {
             screen::say(&format!("\r{rows} points, {} %", at.saturating_mul(100) / bytes));
         }
