@@ -169,7 +169,7 @@ fn a_person_reads_sentences() {
         "Flatness of 4 points: 2.54 um by the minimum zone: no two parallel planes hold them \
          closer, proved.\nBy least squares 2.54 um, tilt 0 um per m.\nNote: 4 points are few: \
          what lies between them was not touched.\nDOES NOT CONFORM. 2.54 um, limit 2.539999 um, \
-         by the figure alone: no uncertainty was given.\n"
+         by the figure alone, no uncertainty given.\n"
     );
     assert_eq!(
         beside_limits(Figure::new(2_540_001, 1), &[Figure::new(2_540_000, 1)], Unit::Micrometre),

@@ -160,13 +160,18 @@ fn waves(line: &EvaluationLine) -> Option<String> {
     strongest.sort_by(|one, other| height(other).total_cmp(&height(one)));
     let told = strongest.into_iter().take(WAVES_TOLD).map(|wave| {
         let WaveLine { order, amplitude, phase_deg } = wave;
-        format!(
-            "{order} in the turn of ±{amplitude} {}, first high at {phase_deg:.1} deg",
-            line.unit
-        )
+        let high = shown_phase(*phase_deg, *order);
+        format!("{order} in the turn of ±{amplitude} {}, first high at {high:.1} deg", line.unit)
     });
     let told: Vec<String> = told.collect();
     (!told.is_empty()).then(|| format!("Waves, the strongest first: {}.", told.join("; ")))
+}
+
+/// The first high spot to a tenth of a degree: what rounds to the next lobe is the first one.
+fn shown_phase(phase_deg: f64, order: usize) -> f64 {
+    let shown = rounded_to(phase_deg, 10.0);
+    let lobe = u32::try_from(order).map_or(360.0, |order| 360.0 / f64::from(order));
+    if shown < lobe { shown } else { 0.0 }
 }
 
 fn verdict(line: &EvaluationLine, value: &str, screen: Screen) -> Option<String> {
@@ -178,8 +183,20 @@ fn verdict(line: &EvaluationLine, value: &str, screen: Screen) -> Option<String>
     };
     let known = match &line.uncertainty {
         Some(uncertainty) => format!(", uncertainty ±{uncertainty} {}", line.unit),
-        None => ", by the figure alone: no uncertainty was given".to_owned(),
+        None => ", by the figure alone, no uncertainty given".to_owned(),
     };
     let word = screen.ink(&word_of(word), ink);
     Some(format!("{word}. {value} {0}, limit {tolerance} {0}{known}.", line.unit))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_high_spot_just_short_of_the_next_lobe_is_the_first() {
+        let shown = [(179.996, 2), (179.9, 2), (0.0, 1), (359.99, 1), (23.97, 15)];
+        let shown = shown.map(|(phase, order)| shown_phase(phase, order).to_string());
+        assert_eq!(shown, ["0", "179.9", "0", "0", "0"]);
+    }
 }
