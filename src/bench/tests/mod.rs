@@ -4,3 +4,4 @@ mod kit;
 mod measuring;
 mod review;
 mod scenarios;
+mod turns;
