@@ -127,6 +127,9 @@ fn mistaken(rate: f64, asked: f64) -> Option<&'static str> {
             "The rate is half of the drawing's: between centres an indicator sees the radius.",
         );
     }
+    if (share + 1.0).abs() <= 0.05 {
+        return Some("The rate has the other sign: the distances run from the other end.");
+    }
     let seven_in_24 = (asked.abs() - crate::geometry::SEVEN_IN_24).abs() < 1e-9;
     let short = 1.0 - share;
     (seven_in_24 && (short - 0.0106).abs() <= 0.003).then_some(

@@ -238,3 +238,28 @@ fn a_gauge_without_repeatability_lends_all_of_its_uncertainty() {
     // 2·√(2·0.0000084² + 0.000005²) in.
     assert_eq!(fixed(kit.verdict().uncertainty, 10), "0.0000257775");
 }
+
+#[test]
+fn a_second_pass_lies_between_the_first() {
+    // A pure eccentricity of 0.00002 towards 90, eight and eight half a pitch on.
+    let height = |deg: f64| format!("{:.7}", 0.00002 * deg.to_radians().sin());
+    let first = (0..8).map(|k| 45.0 * f64::from(k));
+    let readings: Vec<String> =
+        first.clone().chain(first.map(|deg| deg + 22.5)).map(height).collect();
+    let mut kit = measuring(Check { passes: 2, ..turn(8) });
+    kit.send(&readings.iter().map(String::as_str).collect::<Vec<_>>());
+    let verdict = kit.verdict();
+    assert_eq!((verdict.value, verdict.word), (exact("0.00004"), Word::Conforms));
+    let figures = &verdict.figures;
+    near(figures.high_side_deg, 90.0, 0.2);
+    assert_eq!(figures.harmonics.len(), 7);
+    assert_eq!(fixed(figures.eccentricity, 6), "0.000020");
+    near(figures.saddle_factor, 1.0824, 0.0005);
+}
+
+#[test]
+fn a_stream_is_the_same_either_way_round() {
+    let mut kit = measuring(Check { direction: Direction::Clockwise, ..turn(300) });
+    kit.send(&stream().iter().map(String::as_str).collect::<Vec<_>>());
+    assert_eq!(fixed(kit.verdict().value, 8), "0.00006581");
+}

@@ -94,3 +94,23 @@ fn a_station_left_out_keeps_the_length_that_is_judged() {
     skip(&mut kit, &[1]);
     assert_eq!((kit.verdict().value, kit.verdict().word), (None, Word::Undecided));
 }
+
+#[test]
+fn a_cone_measured_from_the_other_end_is_told() {
+    let mut kit = measuring(taper((7, 24), &["0", "1.2", "2.4"]));
+    kit.send(&["1.7", "1.35", "1"]);
+    let verdict = kit.verdict();
+    assert_eq!((verdict.value, verdict.word), (exact("1.4"), Word::DoesNotConform));
+    assert!(verdict.advice.iter().any(|line| line.contains("from the other end")));
+}
+
+#[test]
+fn tries_on_the_same_cone_are_combined() {
+    let mut kit = measuring(taper((0, 1), &["0", "1", "2"]));
+    kit.send(&["1.00000", "1.00001", "1.00002"]);
+    let reason = crate::bench::row::AttemptReason::Again;
+    kit.ask(Command::Remeasure { reason, target: None, remark: None }).unwrap();
+    kit.send(&["1.00000", "1.00001", "1.00003"]);
+    let verdict = kit.verdict();
+    assert_eq!((verdict.tries, verdict.value), (2, exact("0.000025")));
+}
