@@ -5,3 +5,4 @@ mod measuring;
 mod review;
 mod rounds;
 mod scenarios;
+mod turns;
