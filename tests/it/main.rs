@@ -9,5 +9,6 @@ mod full;
 mod house;
 mod killed;
 mod lines;
+mod rebuild;
 mod rig;
 mod scenarios;

@@ -5,11 +5,12 @@ use num_rational::Ratio;
 use crate::judgement::{self, Limits};
 use crate::quantity::{Figure, Length, Unit};
 
-use super::super::plan::{Check, CheckAt, Detail, MasterUse, Size, SizeJudged};
-use super::super::state::Job;
+use super::super::plan::{Check, CheckAt, Detail, MasterUse, Measures, Size, SizeJudged};
+use super::super::row::State;
+use super::super::state::{Attempt, Job};
 use super::super::verdict::Figures;
 use super::super::words;
-use super::{Judged, Tries, closure_difference};
+use super::{Judged, Tries, closure_difference, zero};
 
 pub(super) fn length(job: &Job, tries: &Tries, u: Length) -> Judged {
     let check = tries.check;
@@ -140,4 +141,18 @@ pub(super) fn fine(value: Figure, unit: Unit) -> String {
 pub(super) fn target(job: &Job, at: CheckAt) -> String {
     let found = job.opened.plan.plan.at(at);
     found.map_or_else(String::new, |(part, check)| words::target(part, check))
+}
+
+/// How far the newest touch of a length is off its nominal, where that is so far that it may be
+/// another part or face: more than ten tolerances and more than 0.002 in (from memory of the trade).
+pub(in super::super) fn far_off(check: &Check, attempt: &Attempt) -> Option<Length> {
+    const FAR: Length = Length::from_picometres(50_800_000);
+    if check.measures != Measures::Length {
+        return None;
+    }
+    let newest = attempt.in_state(State::Placed).next_back()?.value.length;
+    let size = newest.picometres() - zero(check, attempt);
+    let off = Length::from_picometres(size.checked_sub(check.nominal?.picometres())?);
+    let far = |limit: Figure| Figure::from(off).abs() > limit;
+    (far(Figure::from(FAR)) && far(check.half_width() * 10)).then_some(off)
 }

@@ -65,7 +65,7 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
 /// The touches on the master that the zero of a try is taken from, at most the opening and the
 /// closing one.
 fn masters(check: &Check, attempt: &Attempt) -> Vec<Length> {
-    if check.master == MasterUse::None || check.master_size.is_none() {
+    if check.master == MasterUse::None {
         return Vec::new();
     }
     let touches = [attempt.opening(), attempt.closing()].into_iter().flatten();
@@ -77,8 +77,8 @@ fn masters(check: &Check, attempt: &Attempt) -> Vec<Length> {
 /// mean of the touches, at the mean of both ends.
 fn zero(check: &Check, attempt: &Attempt) -> Figure {
     let master = Figure::mean(&masters(check, attempt));
-    let both = master.zip(check.master_size);
-    both.map_or(Figure::ZERO, |(touched, size)| touched - Figure::from(size))
+    let size = Figure::from(check.master_size.unwrap_or_default());
+    master.map_or(Figure::ZERO, |touched| touched - size)
 }
 
 /// The mean over the positions of the mean there over the tries, each against its own master.
