@@ -254,7 +254,7 @@ fn moved(limits: Limits, by: Figure) -> Limits {
 /// touched by turns.
 fn apart(halves: &[Half; 2]) -> Option<u32> {
     let ((first, last), (other_first, other_last)) =
-        halves[0].from_to().zip(halves[1].from_to())?;
+        halves[0].touched_between().zip(halves[1].touched_between())?;
     let between = |from: Wall, to: Wall| to.micros().saturating_sub(from.micros());
     let gap = between(last, other_first).max(between(other_last, first)).max(0);
     u32::try_from(gap.unsigned_abs().div_ceil(60_000_000)).ok()

@@ -146,6 +146,11 @@ fn two_units(pair: Pair) -> Kit {
     kit
 }
 
+fn again(kit: &mut Kit, target: &str, reason: AttemptReason) {
+    let target = Some(target.to_owned());
+    kit.ask(Command::Remeasure { reason, target, remark: None }).unwrap();
+}
+
 fn judged(kit: &mut Kit) -> Arc<Verdict> {
     kit.measure("pair/match").unwrap();
     kit.verdict()
@@ -210,12 +215,7 @@ fn the_uncertainty_is_the_whole_budget_to_the_picometre() {
 fn two_tries_leave_the_uncertainty_and_the_zero_is_the_mean_of_both_masters() {
     let mut kit = two_units(pair());
     // The zero walks by two hundred-thousandths: at the mean of both touches it stands at one.
-    kit.ask(Command::Remeasure {
-        reason: AttemptReason::Again,
-        target: Some("inner-spacer/length".to_owned()),
-        remark: None,
-    })
-    .unwrap();
+    again(&mut kit, "inner-spacer/length", AttemptReason::Again);
     kit.send(&["1.23450", "1.23453", "1.23455", "1.23454", "1.23452", "1.23452"]);
     let verdict = judged(&mut kit);
     // First try 1.234505, second 1.234535 - 0.00001: mean 1.234515 in.
@@ -435,15 +435,8 @@ fn an_hour_apart_is_not_one_sitting() {
 fn by_turns_is_one_sitting() {
     let mut kit = two_units(pair());
     kit.clock_us += 50 * MINUTE;
-    for (target, values) in [("inner-spacer/length", &INNER)] {
-        kit.ask(Command::Remeasure {
-            reason: AttemptReason::Again,
-            target: Some(target.to_owned()),
-            remark: None,
-        })
-        .unwrap();
-        kit.send(values);
-    }
+    again(&mut kit, "inner-spacer/length", AttemptReason::Again);
+    kit.send(&INNER);
     let verdict = judged(&mut kit);
     assert_eq!(figures(&verdict).apart_min, Some(0), "inner, outer, inner");
     assert!(verdict.reasons.is_empty());
@@ -454,12 +447,7 @@ fn a_half_ground_again_makes_another_difference() {
     let mut kit = plain(difference(pair(), within("0.0001")), "1.00015", "1.00000", Vec::new());
     let first = judged(&mut kit);
     assert!(kit.measure("pair/match").is_err(), "nothing new to take");
-    kit.ask(Command::Remeasure {
-        reason: AttemptReason::Ground,
-        target: Some("outer-spacer/length".to_owned()),
-        remark: None,
-    })
-    .unwrap();
+    again(&mut kit, "outer-spacer/length", AttemptReason::Ground);
     kit.send(&["1.00001"; 4]);
     let second = judged(&mut kit);
     assert_ne!(first.attempt, second.attempt);
@@ -642,4 +630,78 @@ fn a_pair_is_brought_to_20_degrees_only_with_both_temperatures() {
         Some("-0.0000142")
     );
     assert!(says(&verdict, "Both lengths are at 20 °C."), "{:?}", verdict.advice);
+}
+
+#[test]
+fn an_assumed_gauge_makes_an_assumed_difference() {
+    let mut kit = bench(
+        length("height", "1.2345"),
+        length("plate", "1.2345"),
+        difference(Pair { assumed: false, ..pair() }, within("0.0001")),
+        Vec::new(),
+    );
+    kit.setup.gauges.get_mut("plate").unwrap().uncertainty = None;
+    take(&mut kit, "inner-spacer/length", &INNER);
+    kit.measure("outer-spacer/length").unwrap();
+    send_mm(&mut kit, &["31.3563", "31.3569", "31.3573", "31.3571", "31.3567", "31.3563"]);
+    let verdict = judged(&mut kit);
+    assert!(verdict.assumed && !speaks_of(&verdict, "Temperatures are assumed"));
+    let sentence = "The uncertainty of plate is assumed from its resolution.";
+    assert!(says(&verdict, sentence), "{:?}", verdict.advice);
+    assert!(!speaks_of(&verdict, "height"));
+}
+
+#[test]
+fn an_earlier_try_whose_zero_walked_withholds_the_pair_too() {
+    let mut kit = two_units(pair());
+    again(&mut kit, "inner-spacer/length", AttemptReason::Cleaned);
+    let mut walked = INNER;
+    walked[5] = "1.23460";
+    kit.send(&walked);
+    again(&mut kit, "inner-spacer/length", AttemptReason::Again);
+    kit.send(&INNER);
+    assert!(kit.verdict().reasons.is_empty(), "the length by itself");
+    assert_eq!(judged(&mut kit).reasons, [Reason::ZeroMoved]);
+}
+
+#[test]
+fn tries_that_differ_by_more_than_half_a_tenth_are_not_one_metal_for_a_pair() {
+    let mut kit = two_units(pair());
+    again(&mut kit, "inner-spacer/length", AttemptReason::Again);
+    // 0.00006 in, above 6·u of 0.00005: nothing to a length of ±0.001 in.
+    kit.send(&["1.23450", "1.23450", "1.23452", "1.23451", "1.23455", "1.23450"]);
+    assert!(kit.verdict().reasons.is_empty(), "the length by itself");
+    assert_eq!(judged(&mut kit).reasons, [Reason::TriesDiffer]);
+}
+
+#[test]
+fn two_lengths_of_one_part_are_named_by_their_checks() {
+    let check = |name_of: &str| Check { name: name(name_of), ..length("plate", "1.2345") };
+    let both = Pair { of: [0, 1].map(|check| CheckAt { part: 0, check }), ..pair() };
+    let checks = vec![check("left"), check("right"), difference(both, within("0.0001"))];
+    let mut kit = Kit::of(vec![part("sleeve", checks)], Vec::new());
+    take(&mut kit, "sleeve/left", &["1.23450"; 6]);
+    let longer = ["1.23450", "1.23454", "1.23454", "1.23454", "1.23454", "1.23450"];
+    take(&mut kit, "sleeve/right", &longer);
+    kit.measure("sleeve/match").unwrap();
+    let verdict = kit.verdict();
+    assert!(says(&verdict, "sleeve/right is longer, barely."), "{:?}", verdict.advice);
+}
+
+#[test]
+fn readings_that_are_deviations_are_warm_over_the_whole_length() {
+    let mut check = length("plate", "2.0000");
+    check.limits = Some(within("0.0001"));
+    check.master = MasterUse::None;
+    check.master_size = None;
+    check.detail = Detail::Length(Size {
+        temperatures: Some([1, 2].map(|check| CheckAt { part: 0, check })),
+        ..Size::default()
+    });
+    let mut kit = Kit::new(vec![check, entry("ring-c", "C"), entry("master-c", "C")]);
+    record(&mut kit, "ring/ring-c", "26.5");
+    record(&mut kit, "ring/master-c", "20.5");
+    take(&mut kit, "ring/length", &["0.00014"; 4]);
+    assert!(says(&kit.verdict(), "At 20 °C; 0.000138 taken off."), "{:?}", kit.verdict().advice);
+    assert_eq!(kit.verdict().value.unwrap().fixed(Unit::Inch, 6), "0.000002");
 }
