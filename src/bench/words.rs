@@ -169,16 +169,34 @@ pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String
     if verdict.tries > 1 {
         advice.push(format!("Mean of {} tries on the same metal.", verdict.tries));
     }
-    let face = check.measures.goes_round() && check.measures != Measures::BarRunout;
-    if face && verdict.word == Word::Conforms && verdict.taken == 8 && check.radii.len() <= 1 {
-        // Worst phase of two lobes on eight touches: cos(π/4) = 0.71 of the true height.
-        advice.push(
-            "Claimed at these 8 touches; a saddle between them could be 1.41 times larger."
-                .to_owned(),
-        );
-    }
+    advice.extend(claimed(verdict, check));
     advice.extend(half_turn(check, attempt));
     advice
+}
+
+/// What the touches of a face or a turn cannot speak for: a saddle, on a turn an oval, that lies
+/// between them. Only a face that would pass needs to be told.
+fn claimed(verdict: &Verdict, check: &Check) -> Option<String> {
+    let measures = check.measures;
+    let touched = measures.goes_round() && measures != Measures::BarRunout && verdict.taken > 1;
+    let few = verdict.reasons.contains(&Reason::TooFewPositions);
+    let passes = verdict.word == Word::Conforms || (few && verdict.simple == Some(Word::Conforms));
+    // A stream leaves nothing between its samples.
+    if !touched || !passes || verdict.figures.unfiltered.is_some() {
+        return None;
+    }
+    let lobes = if measures == Measures::Runout { "an oval" } else { "a saddle" };
+    let touches = verdict.taken;
+    let unseen = check.positions.saturating_mul(check.passes) <= 4;
+    Some(match verdict.figures.saddle_factor {
+        Some(factor) => format!(
+            "Claimed at these {touches} touches; {lobes} between them could be {factor:.2} times larger."
+        ),
+        None if unseen => {
+            format!("Claimed at these {touches} touches; {lobes} between them could be unseen.")
+        }
+        None => format!("Claimed at these {touches} touches."),
+    })
 }
 
 /// What the half turn on the plate showed, once both spots were touched.
