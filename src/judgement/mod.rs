@@ -22,7 +22,7 @@ pub use closure::Closure;
 pub use decision::{Decision, Limits, Rule, Word, decide};
 pub use floor::{Judged, noise_floor, noise_floor_low_pass};
 pub use pair::{Heat, Offsets, TouchedLength, of_difference};
-pub use preload::{Preload, two_digits};
+pub use preload::Preload;
 pub use reason::{Reason, withheld};
 pub use temperature::{celsius, too_long_by};
 pub use traps::{

@@ -3,7 +3,7 @@
 mod half;
 mod says;
 
-use crate::judgement::{self, Heat, Limits, Offsets, Preload, Reason, Word, two_digits};
+use crate::judgement::{self, Heat, Limits, Offsets, Preload, Reason, Word};
 use crate::quantity::{Figure, Length, Wall};
 
 use super::super::pairs;
@@ -11,8 +11,8 @@ use super::super::plan::{Arrangement, Check, CheckAt, Detail, Pair};
 use super::super::row::Seq;
 use super::super::state::Job;
 use super::super::verdict::{Figures, Longer, PairFigures};
-use super::Judged;
 use super::size;
+use super::{Judged, rounded};
 use half::{Half, half};
 
 /// Farther apart than this, minutes, the two were not measured in one sitting (common practice, no
@@ -187,7 +187,8 @@ impl<'a> Found<'a> {
         Some(preload.band(more.to_f64(), Figure::from(self.uncertainty).to_f64()))
     }
 
-    /// The load on each bearing of a set with face offsets, now and with the required difference.
+    /// The load on each bearing of a set with face offsets, now and with the required difference,
+    /// newtons to a thousandth: a model's figures, which no sentence repeats.
     /// Face to face the inner ring goes down under load, not up: every sign is turned.
     fn loads(&self) -> Vec<(f64, f64)> {
         let (Some((preload, squeeze)), Some(sides)) = (self.preload(), &self.offsets) else {
@@ -199,7 +200,7 @@ impl<'a> Found<'a> {
         });
         let balanced = |together: Figure| {
             let loads = preload.balanced([&left, &right], picometres(together));
-            loads.into_iter().map(two_digits)
+            loads.into_iter().map(rounded)
         };
         balanced(self.value).zip(balanced(self.required.unwrap_or(Figure::ZERO))).collect()
     }
@@ -253,7 +254,7 @@ fn moved(limits: Limits, by: Figure) -> Limits {
 /// touched by turns.
 fn apart(halves: &[Half; 2]) -> Option<u32> {
     let ((first, last), (other_first, other_last)) =
-        halves[0].from_to().zip(halves[1].from_to())?;
+        halves[0].touched_between().zip(halves[1].touched_between())?;
     let between = |from: Wall, to: Wall| to.micros().saturating_sub(from.micros());
     let gap = between(last, other_first).max(between(other_last, first)).max(0);
     u32::try_from(gap.unsigned_abs().div_ceil(60_000_000)).ok()

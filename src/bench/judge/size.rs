@@ -111,7 +111,7 @@ impl Warm {
 
     fn says(&self, job: &Job, off: Option<Figure>, unit: Unit) -> Vec<String> {
         let says = match (self, off) {
-            (Self::NotAsked, _) => return Vec::new(),
+            (Self::NotAsked, _) | (Self::Known(..), None) => return Vec::new(),
             (Self::Missing, _) => "Not at 20 °C: the temperatures are not written down.".to_owned(),
             (Self::Unread(at, text), _) => {
                 let entry = target(job, *at);
@@ -121,7 +121,6 @@ impl Warm {
                 format!("At 20 °C; {} added.", fine(-off, unit))
             }
             (Self::Known(..), Some(off)) => format!("At 20 °C; {} taken off.", fine(off, unit)),
-            (Self::Known(..), None) => return Vec::new(),
         };
         vec![says]
     }

@@ -2,6 +2,7 @@
 
 mod kit;
 mod measuring;
+mod pairs;
 mod review;
 mod rounds;
 mod scenarios;

@@ -33,8 +33,8 @@ pub(super) struct Half<'a> {
 
 /// Reads a half; otherwise the sentence why there is none.
 pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
-    let attempt = job.attempts.get(&id).ok_or_else(String::new)?;
-    let (part, check) = job.check_of(attempt).ok_or_else(String::new)?;
+    let found = job.attempts.get(&id).and_then(|one| Some((one, job.check_of(one)?)));
+    let (attempt, (part, check)) = found.ok_or_else(|| "A length is missing.".to_owned())?;
     let target = size::target(job, attempt.began.check);
     if attempt.open_positions(check) > 0 {
         return Err(format!("{target} has a position without a touch."));
@@ -65,7 +65,7 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
 /// The touches on the master that the zero of a try is taken from, at most the opening and the
 /// closing one.
 fn masters(check: &Check, attempt: &Attempt) -> Vec<Length> {
-    if check.master == MasterUse::None || check.master_size.is_none() {
+    if check.master == MasterUse::None {
         return Vec::new();
     }
     let touches = [attempt.opening(), attempt.closing()].into_iter().flatten();
@@ -77,8 +77,8 @@ fn masters(check: &Check, attempt: &Attempt) -> Vec<Length> {
 /// mean of the touches, at the mean of both ends.
 fn zero(check: &Check, attempt: &Attempt) -> Figure {
     let master = Figure::mean(&masters(check, attempt));
-    let both = master.zip(check.master_size);
-    both.map_or(Figure::ZERO, |(touched, size)| touched - Figure::from(size))
+    let size = Figure::from(check.master_size.unwrap_or_default());
+    master.map_or(Figure::ZERO, |touched| touched - size)
 }
 
 /// The mean over the positions of the mean there over the tries, each against its own master.
@@ -110,7 +110,9 @@ impl Half<'_> {
         let Some(tolerance) = tolerance else { return found };
         let (u, resolution) = (self.touched.u, resolution(self.attempt));
         let limit = Closure { tolerance, u, resolution };
-        let open = |off: Option<Length>| off.is_some_and(|off| !limit.holds(off));
+        let open = |off: fn(&Attempt) -> Option<Length>| {
+            self.tries.iter().any(|one| off(one).is_some_and(|off| !limit.holds(off)))
+        };
         let differ = |position: u32| {
             let lengths = lengths_at(self.check, &self.tries, position);
             let newest = lengths.last().copied().unwrap_or(Figure::ZERO);
@@ -118,8 +120,8 @@ impl Half<'_> {
         };
         let also = [
             (judgement::too_coarse(resolution, tolerance), Reason::GaugeTooCoarse),
-            (open(closure_difference(self.attempt)), Reason::NotClosed),
-            (open(zero_walk(self.attempt)), Reason::ZeroMoved),
+            (open(closure_difference), Reason::NotClosed),
+            (open(zero_walk), Reason::ZeroMoved),
             ((0..self.check.total()).any(differ), Reason::TriesDiffer),
         ];
         found.extend(also.into_iter().filter(|(holds, _)| *holds).map(|(_, reason)| reason));
@@ -137,7 +139,7 @@ impl Half<'_> {
     }
 
     /// The moments of the first and the last touch that counts, of all its tries.
-    pub(super) fn from_to(&self) -> Option<(Wall, Wall)> {
+    pub(super) fn touched_between(&self) -> Option<(Wall, Wall)> {
         let touches = || {
             let all = self.tries.iter().flat_map(|one| &one.readings);
             all.filter(|touched| touched.state.counts()).map(|touched| touched.at)
