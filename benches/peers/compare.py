@@ -254,7 +254,7 @@ def judge(ours, theirs, exact):
     allowed = max(Fraction(ours["within"]), exact * Fraction(1e-15))
     if abs(Fraction(ours["width"]) - exact) > allowed:
         return "the other", "tenths is off by more than it says"
-    return "tenths", "no answer" if math.isnan(theirs) else "off within its tolerance of 1e-7"
+    return "tenths", "no answer" if math.isnan(theirs) else "off by more than 1e-9 of the width"
 
 
 def zones(program, sets=4000):
@@ -294,7 +294,8 @@ def write(differ):
         )
         for (name, peer, who, why), cases in sorted(differ.items()):
             cases.sort(key=lambda case: (math.isnan(case[0]), -case[0] if not math.isnan(case[0]) else 0.0))
-            file.write(f"{name}, {peer}: {len(cases)}, right: {who}; {peer}: {why}; largest error {cases[0][0]:.1e}\n")
+            largest = "" if math.isnan(cases[0][0]) else f"; largest error {cases[0][0]:.1e}"
+            file.write(f"{name}, {peer}: {len(cases)}, right: {who}; {peer}: {why}{largest}\n")
             for _, points, ours, theirs, exact in cases[:2]:
                 true = "none" if exact is None else format(float(exact), ".15g")
                 file.write(f"    {points:>3}  {ours:<22.15g} {theirs:<22.15g} {true}\n")
