@@ -83,6 +83,6 @@ fn near(value: Option<f64>, expected: f64, within: f64) {
     assert!((value - expected).abs() <= within, "{value} is not {expected}");
 }
 
-fn exact(text: &str) -> Option<Figure> {
-    Some(Figure::from(inch(text)))
+fn exact(text: &str) -> Figure {
+    Figure::from(inch(text))
 }

@@ -51,12 +51,12 @@ fn two_stations_and_a_prediction() {
     assert!(kit.verdicts().is_empty());
     kit.send(&FAR);
     let verdict = kit.verdict();
-    assert_eq!((verdict.word, verdict.value), (Word::Undecided, exact("0.00016")));
+    assert_eq!((verdict.word, verdict.value), (Word::Undecided, Some(exact("0.00016"))));
     assert_eq!((verdict.simple, verdict.guarded), (Some(Word::Conforms), Some(Word::Undecided)));
     assert_eq!(verdict.limits, Some(Limits::Max(inch("0.0002"))), "the worst station is judged");
     assert_eq!(fixed(verdict.uncertainty, 8), "0.00004569");
     let [near_one, far] = &verdict.figures.stations[..] else { panic!("two stations") };
-    assert_eq!((near_one.word, Some(near_one.value)), (Word::Conforms, exact("0.00006")));
+    assert_eq!((near_one.word, Some(near_one.value)), (Word::Conforms, Some(exact("0.00006"))));
     assert_eq!(fixed(Some(near_one.uncertainty), 8), "0.00002728");
     assert_eq!(fixed(near_one.eccentricity, 8), "0.00003047");
     near(near_one.axis_deg, 45.0, 0.05);
@@ -119,7 +119,7 @@ fn a_bar_put_back_half_a_turn_round() {
     let (off, limit) = station.repeat.unwrap();
     assert_eq!(fixed(Some(off), 8), "0.00001115");
     assert_eq!(fixed(Some(limit), 8), "0.00004243");
-    let read = ["0.00006", "0.00016", "0.00008"].map(|text| exact(text).unwrap());
+    let read = ["0.00006", "0.00016", "0.00008"].map(exact);
     assert_eq!(station.seatings, read);
 }
 
@@ -135,7 +135,7 @@ fn a_seating_that_does_not_repeat_splits_nothing() {
         (Word::Undecided, &[Reason::SeatingMoved][..])
     );
     // The first seating, bar and spindle together, with all of its uncertainty.
-    assert_eq!(verdict.value, exact("0.00006"));
+    assert_eq!(verdict.value, Some(exact("0.00006")));
     assert_eq!(fixed(verdict.uncertainty, 8), "0.00004569");
     let station = &verdict.figures.stations[0];
     assert_eq!((station.bar, station.word), (None, Word::Conforms));
@@ -185,7 +185,7 @@ fn an_axis_worked_out_by_hand() {
     send(&mut kit, &wave("0.000075", "-0.00002"));
     let verdict = kit.verdict();
     let figures = &verdict.figures;
-    assert_eq!(figures.stations[0].eccentricity, exact("0.00005"));
+    assert_eq!(figures.stations[0].eccentricity, Some(exact("0.00005")));
     // At 5 in, k = 2: 2·e2 − e1 = (120, −80); total reading 2·√(120² + 80²) = 288.444 millionths.
     let five = figures.predicted[0];
     assert_eq!(fixed(Some(five.value), 9), "0.000288444");
@@ -212,10 +212,13 @@ fn a_reversal_worked_out_by_hand() {
     send(&mut kit, &wave("0.00006", "0"));
     let verdict = kit.verdict();
     let station = &verdict.figures.stations[0];
-    assert_eq!((verdict.value, station.eccentricity), (exact("0.0001"), exact("0.00005")));
+    assert_eq!(
+        (verdict.value, station.eccentricity),
+        (Some(exact("0.0001")), Some(exact("0.00005")))
+    );
     near(station.axis_deg, 53.130, 0.001);
     let (amount, towards) = station.bar.unwrap();
-    assert_eq!(Some(amount), exact("0.00005"));
+    assert_eq!(Some(amount), Some(exact("0.00005")));
     near(Some(towards), 360.0 - 53.130, 0.001);
     assert_eq!(station.repeat.unwrap().0, Figure::ZERO);
 }
@@ -229,7 +232,7 @@ fn a_station_that_was_not_finished_is_left_out() {
     kit.send(&FAR[..5]);
     kit.ask(Command::Stop).unwrap();
     let verdict = kit.verdict();
-    assert_eq!((verdict.word, verdict.value), (Word::Incomplete, exact("0.00006")));
+    assert_eq!((verdict.word, verdict.value), (Word::Incomplete, Some(exact("0.00006"))));
     assert_eq!(verdict.limits, Some(Limits::Max(inch("0.0001"))));
     assert_eq!(verdict.figures.stations.len(), 1);
     assert_eq!(verdict.figures.axis, None);
@@ -246,7 +249,7 @@ fn the_worst_word_is_judged_before_the_largest_share() {
     let verdict = kit.verdict();
     let words: Vec<Word> = verdict.figures.stations.iter().map(|one| one.word).collect();
     assert_eq!(words, [Word::Undecided, Word::Conforms]);
-    assert_eq!(verdict.value, exact("0.00006"));
+    assert_eq!(verdict.value, Some(exact("0.00006")));
     assert_eq!(verdict.limits, Some(Limits::Max(inch("0.0001"))));
 }
 
@@ -275,6 +278,37 @@ fn a_bar_with_half_a_turn_missing_is_not_split() {
     let verdict = kit.verdict();
     assert_eq!(verdict.word, Word::Undecided);
     assert!(verdict.reasons.contains(&Reason::CannotProve), "{:?}", verdict.reasons);
-    assert_eq!(verdict.value, exact("0.00006"), "the first seating as read");
+    assert_eq!(verdict.value, Some(exact("0.00006")), "the first seating as read");
     assert!(verdict.advice.iter().any(|line| line == "Too few touches to split bar and spindle."));
+}
+
+#[test]
+fn a_station_with_too_wide_a_gap_is_judged_and_tells_no_axis() {
+    let mut check = bar(&STATIONS, Seatings::One);
+    predict(&mut check, "6");
+    let mut kit = measuring(check);
+    kit.send(&NEAR);
+    kit.send(&FAR[..5]);
+    skip(&mut kit, &[17, 18, 19, 20, 21, 22, 23]);
+    let verdict = kit.verdict();
+    let far = &verdict.figures.stations[1];
+    assert_eq!((Some(far.value), far.axis_deg), (Some(exact("0.00014")), None));
+    assert_eq!((verdict.figures.axis, verdict.figures.predicted.len()), (None, 0));
+    assert_eq!(verdict.reasons, [Reason::TooFewPositions]);
+    let gap = "At 3 in: Half the turn or more was not touched: no high side.";
+    assert!(verdict.advice.iter().any(|line| line == gap), "{:?}", verdict.advice);
+}
+
+#[test]
+fn a_bar_that_does_not_move_has_no_high_side() {
+    let mut check = bar(&STATIONS, Seatings::Four);
+    predict(&mut check, "6");
+    let mut kit = measuring(check);
+    kit.send(&["0"; 96]);
+    let verdict = kit.verdict();
+    assert_eq!((verdict.value, verdict.word), (Some(Figure::ZERO), Word::Conforms));
+    assert_eq!(verdict.figures.stations[1].axis_deg, None);
+    assert_eq!(verdict.figures.high_side_u_deg, None);
+    assert_eq!(verdict.figures.predicted[0].value, Figure::ZERO);
+    assert!(verdict.figures.axis.unwrap().of_spindle);
 }

@@ -51,7 +51,7 @@ fn two_stations_show_no_form() {
     let mut kit = measuring(taper((0, 1), &["1", "4"]));
     kit.send(&["1.00000", "0.99980"]);
     let verdict = kit.verdict();
-    assert_eq!((verdict.value, verdict.word), (exact("0.0002"), Word::DoesNotConform));
+    assert_eq!((verdict.value, verdict.word), (Some(exact("0.0002")), Word::DoesNotConform));
     // Two readings: 2·√2·u.
     assert_eq!(fixed(verdict.uncertainty, 8), "0.00002376");
     assert!(verdict.advice.contains(&"Two stations show no form.".to_owned()));
@@ -64,7 +64,7 @@ fn half_a_rate_is_a_radius() {
     kit.send(&["0.03500", "0.17500", "0.35000"]);
     let verdict = kit.verdict();
     // Half of 7/24 over 2.16 in is 0.315 in.
-    assert_eq!(verdict.value, exact("0.315"));
+    assert_eq!(verdict.value, Some(exact("0.315")));
     assert!(verdict.advice.iter().any(|line| line.contains("half of the drawing's")));
 }
 
@@ -88,7 +88,7 @@ fn a_station_left_out_keeps_the_length_that_is_judged() {
     kit.send(&["1.00000", "1.00001", "1.00002"]);
     skip(&mut kit, &[3]);
     // 0.00001 an inch, over the 4 in of the plan.
-    assert_eq!(kit.verdict().value, exact("0.00004"));
+    assert_eq!(kit.verdict().value, Some(exact("0.00004")));
     let mut kit = measuring(taper((0, 1), &["0", "1"]));
     kit.send(&["1"]);
     skip(&mut kit, &[1]);
@@ -100,7 +100,7 @@ fn a_cone_measured_from_the_other_end_is_told() {
     let mut kit = measuring(taper((7, 24), &["0", "1.2", "2.4"]));
     kit.send(&["1.7", "1.35", "1"]);
     let verdict = kit.verdict();
-    assert_eq!((verdict.value, verdict.word), (exact("1.4"), Word::DoesNotConform));
+    assert_eq!((verdict.value, verdict.word), (Some(exact("1.4")), Word::DoesNotConform));
     assert!(verdict.advice.iter().any(|line| line.contains("from the other end")));
 }
 
@@ -112,5 +112,5 @@ fn tries_on_the_same_cone_are_combined() {
     kit.ask(Command::Remeasure { reason, target: None, remark: None }).unwrap();
     kit.send(&["1.00000", "1.00001", "1.00003"]);
     let verdict = kit.verdict();
-    assert_eq!((verdict.tries, verdict.value), (2, exact("0.000025")));
+    assert_eq!((verdict.tries, verdict.value), (2, Some(exact("0.000025"))));
 }
