@@ -63,14 +63,16 @@ fn of_mean(u: Length, count: u32) -> u128 {
     if count == 0 { 0 } else { square.div_ceil(u128::from(count)) }
 }
 
-/// `(length·share)²`, the most there is where that does not fit.
+/// `(length·share)²`; where that does not fit, of `length·share` rounded up; the most there is where
+/// not even that does.
 fn share_of(length: Length, share: Ratio<i128>) -> u128 {
-    let whole = i128::from(length.picometres());
-    let reduced = Ratio::new(whole, *share.denom());
-    let numerator = reduced.numer().checked_mul(*share.numer()).map(i128::unsigned_abs);
-    let numerator = numerator.and_then(|numerator| numerator.checked_pow(2));
-    let denominator = reduced.denom().unsigned_abs().checked_pow(2);
-    numerator.zip(denominator).map_or(u128::MAX, |(above, below)| above.div_ceil(below))
+    let reduced = Ratio::new(i128::from(length.picometres()), *share.denom());
+    let below = reduced.denom().unsigned_abs();
+    let above = reduced.numer().checked_mul(*share.numer()).map(i128::unsigned_abs);
+    let Some(above) = above else { return u128::MAX };
+    let whole = || above.div_ceil(below).saturating_pow(2);
+    let squares = above.checked_pow(2).zip(below.checked_pow(2));
+    squares.map_or_else(whole, |(above, below)| above.div_ceil(below))
 }
 
 #[cfg(test)]
@@ -119,6 +121,15 @@ mod tests {
         let offsets = Offsets { u: um("0.2"), counts: [2, 2] };
         let found = of_difference([touched("0", 1, 0); 2], heat("0"), Some(offsets));
         assert_eq!(found, um("0.4"));
+    }
+
+    #[test]
+    fn many_digits_cost_a_picometre_at_most() {
+        let mut long = heat("100000");
+        long.between_c = Ratio::new(200_000_000_001, 1_000_000_000_000);
+        long.expansion_u = Ratio::new(100_000_000_001, 100_000_000_000_000_000);
+        let found = of_difference([touched("0", 1, 0); 2], long, None);
+        assert!((501_598..=501_600).contains(&found.picometres()), "{found:?}");
     }
 
     #[test]

@@ -8,18 +8,21 @@ use crate::quantity::Figure;
 /// them, and so does a lost decimal point (common practice, no source).
 const BELIEVED: [i128; 2] = [0, 50];
 
+/// How the unit is written, if at all.
+const CELSIUS: [&str; 7] = ["", "C", "c", "°C", "degC", "deg C", "Celsius"];
+
 /// Reads degrees Celsius, exactly: `21.4`, `21.4 C` or `21.4 °C`; `None` for any other text, more
 /// than six decimal places, and temperatures below 0 or above 50.
 #[must_use]
 pub fn celsius(text: &str) -> Option<Ratio<i128>> {
     let text = text.trim();
-    let bare = text.strip_suffix(['C', 'c']).unwrap_or(text);
-    let bare = bare.strip_suffix('°').unwrap_or(bare).trim_end();
-    let (whole, fraction) = bare.split_once('.').unwrap_or((bare, ""));
-    let whole = whole.strip_prefix('+').unwrap_or(whole);
-    let plain = |part: &str| part.bytes().all(|byte| byte.is_ascii_digit());
-    let read = plain(whole) && plain(fraction) && whole.len() + fraction.len() > 0;
-    if !read || whole.len() > 3 || fraction.len() > 6 {
+    let text = text.strip_prefix('+').unwrap_or(text);
+    let end = text.find(|one: char| !one.is_ascii_digit() && one != '.').unwrap_or(text.len());
+    let (number, unit) = text.split_at(end);
+    let (whole, fraction) = number.split_once('.').unwrap_or((number, ""));
+    let one_point = !fraction.contains('.') && whole.len() + fraction.len() > 0;
+    let short = whole.len() <= 3 && fraction.len() <= 6;
+    if !one_point || !short || !CELSIUS.contains(&unit.trim()) {
         return None;
     }
     let count: i128 = format!("{whole}{fraction}").parse().ok()?;
@@ -64,10 +67,26 @@ mod tests {
 
     #[test]
     fn degrees_are_read_exactly() {
-        for text in ["21.4", "21.4 C", "21.4C", "21.4 °C", " +21.40 c "] {
+        for text in
+            ["21.4", "21.4 C", "21.4C", "21.4 °C", " +21.40 c ", "21.4 degC", "21.4 Celsius"]
+        {
             assert_eq!(celsius(text), Some(Ratio::new(107, 5)), "{text:?}");
         }
-        for text in ["", "C", "70 F", "68", "214", "-1", "2.1.4", "2e1", "21,4", "20.1234567"] {
+        for text in [
+            "",
+            "C",
+            "70 F",
+            "68",
+            "214",
+            "-1",
+            "2.1.4",
+            "2e1",
+            ".",
+            "21.4 K",
+            "C 21",
+            "21,4",
+            "20.1234567",
+        ] {
             assert_eq!(celsius(text), None, "{text:?}");
         }
     }

@@ -30,7 +30,7 @@ pub(super) fn length(job: &Job, tries: &Tries, u: Length) -> Judged {
     figures.judged = Some(judge);
     figures.to_20_c = measured.and_then(|measured| warm.off(check, measured));
     let value = measured.map(|measured| measured - figures.to_20_c.unwrap_or(Figure::ZERO));
-    let says = warm.says(job, figures.to_20_c, check.unit);
+    let says = measured.map_or_else(Vec::new, |_| warm.says(job, figures.to_20_c, check.unit));
     let uncertainty = Some(judgement::of_length(u, subtracts));
     Judged { value, uncertainty, limits: check.limits, figures, says, ..Judged::default() }
 }
@@ -111,7 +111,7 @@ impl Warm {
 
     fn says(&self, job: &Job, off: Option<Figure>, unit: Unit) -> Vec<String> {
         let says = match (self, off) {
-            (Self::NotAsked, _) | (Self::Known(..), None) => return Vec::new(),
+            (Self::NotAsked, _) => return Vec::new(),
             (Self::Missing, _) => "Not at 20 °C: the temperatures are not written down.".to_owned(),
             (Self::Unread(at, text), _) => {
                 let entry = target(job, *at);
@@ -121,6 +121,9 @@ impl Warm {
                 format!("At 20 °C; {} added.", fine(-off, unit))
             }
             (Self::Known(..), Some(off)) => format!("At 20 °C; {} taken off.", fine(off, unit)),
+            (Self::Known(..), None) => {
+                "Not at 20 °C: temperatures or expansions have too many digits.".to_owned()
+            }
         };
         vec![says]
     }
