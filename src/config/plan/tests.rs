@@ -1,3 +1,7 @@
+mod findings;
+mod keys;
+mod shipped;
+
 use super::*;
 use crate::bench::plan::{Advance, Direction, Holding, MasterUse, Measures, Moves, Surface};
 use crate::judgement::{Limits, Rule};
