@@ -4,10 +4,12 @@
 
 mod commands;
 mod drops;
+mod evaluate;
 mod feed;
 mod full;
 mod house;
 mod killed;
 mod lines;
+mod rebuild;
 mod rig;
 mod scenarios;
