@@ -16,6 +16,8 @@
 //! Every `Table::…(key)` gives `None` both for an absent key and for one that is wrong; the wrong
 //! one has left a finding. A key that must be there is asked for with [`Table::must_have`] first.
 
+mod say;
+
 use std::cell::RefCell;
 use std::collections::BTreeSet;
 use std::fmt;
@@ -24,6 +26,8 @@ use std::ops::RangeInclusive;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+pub(super) use self::say::hint_for;
+use self::say::{harmless, said};
 use super::finding::{Finding, Level};
 
 /// A value and the line it stands on.
@@ -46,7 +50,8 @@ impl<T> At<T> {
 #[derive(Debug)]
 pub struct Document<'i> {
     file: &'i str,
-    text: &'i str,
+    /// Where its lines end, in bytes.
+    breaks: Vec<usize>,
     root: Option<Spanned<DeTable<'i>>>,
     findings: RefCell<Vec<Finding>>,
 }
@@ -58,7 +63,7 @@ impl<'i> Document<'i> {
         let (root, errors) = DeTable::parse_recoverable(text);
         let document = Self {
             file,
-            text,
+            breaks: text.match_indices('\n').map(|(at, _)| at).collect(),
             root: errors.is_empty().then_some(root),
             findings: RefCell::default(),
         };
@@ -115,7 +120,7 @@ impl<'i> Document<'i> {
     }
 
     fn line_at(&self, offset: usize) -> u32 {
-        let breaks = self.text.get(..offset).unwrap_or_default().matches('\n').count();
+        let breaks = self.breaks.partition_point(|at| *at < offset);
         u32::try_from(breaks + 1).unwrap_or(u32::MAX)
     }
 }
@@ -305,6 +310,19 @@ impl<'d> Table<'d> {
         self.list(key, "a text in quotes", |value| value.as_str().map(str::to_owned))
     }
 
+    /// How many items a list has; `None` where there is no list.
+    #[must_use]
+    pub fn items(&self, key: &str) -> Option<usize> {
+        Some(self.entries.get(key)?.get_ref().as_array()?.len())
+    }
+
+    /// A list of texts that is there and whole; a wrong item has left a finding.
+    pub fn texts(&self, key: &str) -> Option<Vec<At<String>>> {
+        self.ask(key)?;
+        let texts = self.strings(key);
+        (texts.len() == self.items(key).unwrap_or(1)).then_some(texts)
+    }
+
     /// A list of texts or numbers as they are written; one alone is a list of one.
     pub fn literals(&self, key: &str) -> Vec<At<String>> {
         self.list(key, "a number or a text in quotes", |value| match value {
@@ -407,55 +425,6 @@ impl<'d> Table<'d> {
     fn named(&self, key: &str) -> String {
         format!("\"{}\"", self.path_to(key))
     }
-}
-
-/// A value as a person would say it back.
-fn said(value: &DeValue<'_>) -> String {
-    match value {
-        DeValue::String(text) => format!("the text {text:?}"),
-        DeValue::Integer(number) => number.to_string(),
-        DeValue::Float(number) => number.to_string(),
-        DeValue::Boolean(truth) => truth.to_string(),
-        DeValue::Datetime(date) => date.to_string(),
-        DeValue::Array(_) => "a list".to_owned(),
-        DeValue::Table(_) => "a table".to_owned(),
-    }
-}
-
-/// The text with what could steer a terminal written out: a file may come from anybody.
-fn harmless(text: &str) -> String {
-    let one = |c: char| if c.is_control() { c.escape_default().collect() } else { String::from(c) };
-    text.chars().map(one).collect()
-}
-
-/// What to do about a word that is not among the known ones.
-pub(super) fn hint_for(key: &str, known: &BTreeSet<String>) -> String {
-    let nearest = known.iter().min_by_key(|candidate| edits(key, candidate));
-    let near = 2.min(key.chars().count() / 2);
-    match nearest {
-        Some(nearest) if edits(key, nearest) <= near => format!("did you mean \"{nearest}\"?"),
-        Some(_) => {
-            let known: Vec<_> = known.iter().map(String::as_str).collect();
-            format!("known here: {}", known.join(", "))
-        }
-        None => "take it out".to_owned(),
-    }
-}
-
-/// How many letters must change, come or go to make one word of the other (Levenshtein distance).
-fn edits(one: &str, other: &str) -> usize {
-    let other: Vec<char> = other.chars().collect();
-    let mut row: Vec<usize> = (0..=other.len()).collect();
-    for (i, letter) in one.chars().enumerate() {
-        let mut diagonal = row[0];
-        row[0] = i + 1;
-        for (j, &against) in other.iter().enumerate() {
-            let swap = diagonal + usize::from(letter != against);
-            diagonal = row[j + 1];
-            row[j + 1] = swap.min(diagonal + 1).min(row[j] + 1);
-        }
-    }
-    row[other.len()]
 }
 
 #[cfg(test)]

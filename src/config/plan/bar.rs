@@ -53,8 +53,8 @@ fn stations(table: &Table<'_>, unit: Unit, usual: Length) -> Option<Vec<(BarStat
     let hint = "write stations = [{ at = \"0.25 in\", tolerance = \"0.0001 in\" }], say";
     table.must_have("stations", hint);
     let written = table.tables("stations");
-    let many = written.len();
-    if table.has("stations") && !(1..=MOST_STATIONS).contains(&many) {
+    let many = table.items("stations")?;
+    if !(1..=MOST_STATIONS).contains(&many) {
         let text = format!("stations should be 1 to {MOST_STATIONS} places along the bar");
         table.document().error(table.line_of("stations"), text, hint);
         return None;
@@ -66,7 +66,7 @@ fn stations(table: &Table<'_>, unit: Unit, usual: Length) -> Option<Vec<(BarStat
         };
         stations.push((station, tolerance));
     }
-    (stations.len() == many && many > 0).then_some(stations)
+    (stations.len() == many).then_some(stations)
 }
 
 fn station(

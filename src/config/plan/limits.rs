@@ -74,7 +74,8 @@ fn between(table: &Table<'_>, unit: Unit) -> Option<Judged> {
 
 /// A difference: as much either side of what is asked for, or between two limits.
 pub(super) fn either_side(table: &Table<'_>, unit: Unit) -> Option<Judged> {
-    let (one, two) = (table.has("tolerance"), table.has("min") || table.has("max"));
+    let [one, min, max, _] = ["tolerance", "min", "max", "aim"].map(|key| table.has(key));
+    let two = min || max;
     let hint = "write tolerance = \"0.0001 in\", say, for as much either side, or min and max";
     if one == two {
         let text = if one {

@@ -47,10 +47,7 @@ pub(super) fn read(table: &Table<'_>, around: &Around<'_>) -> Option<Pair> {
 fn halves(table: &Table<'_>, around: &Around<'_>) -> Option<[CheckAt; 2]> {
     let hint = "write of = [\"outer-spacer/length\", \"inner-spacer/length\"], say";
     table.must_have("of", hint);
-    let written = table.strings("of");
-    if !table.has("of") {
-        return None;
-    }
+    let written = table.texts("of")?;
     let line = table.line_of("of");
     let [first, second] = written.as_slice() else {
         table.document().error(line, "a difference is taken of two lengths", hint);
@@ -123,8 +120,8 @@ fn offsets(table: &Table<'_>, around: &Around<'_>) -> Option<[Vec<CheckAt>; 2]> 
 }
 
 fn offsets_of(table: &Table<'_>, around: &Around<'_>, key: &str) -> Option<Vec<CheckAt>> {
-    let written = table.strings(key);
-    if table.has(key) && written.is_empty() {
+    let written = table.texts(key)?;
+    if written.is_empty() {
         let text = format!("{key} should be one entry or more");
         table.document().error(table.line_of(key), text, "write [\"bearing-1/offset\"], say");
         return None;

@@ -11,29 +11,13 @@ const WHETHER: [&str; 3] = ["right", "ok", "correct"];
 /// Reads a question with a chosen answer.
 pub(super) fn confirm(table: &Table<'_>) -> Option<Ask> {
     let question = question(table);
-    let has_answers = table.has("answers");
+    let answers = answers(table);
     table.must_have("good", "write good = [\"yes\"], say: the answers that conform");
-    let (written, good) = (table.strings("answers"), table.strings("good"));
-    let document = table.document();
-    if has_answers && written.len() < 2 {
-        let text = "answers should be at least two";
-        let hint = "write answers = [\"thrust side\", \"open side\"], say";
-        document.error(table.line_of("answers"), text, hint);
-    }
-    let answers: Vec<String> = if has_answers {
-        written.iter().map(|answer| answer.value.clone()).collect()
-    } else {
-        vec!["yes".to_owned(), "no".to_owned()]
-    };
+    let good = table.texts("good");
+    let (question, answers, good) = (question?, answers?, good?);
     let known: BTreeSet<String> = answers.iter().cloned().collect();
-    for answer in written.iter().filter(|answer| answer.value.trim().is_empty()) {
-        document.error(answer.line, "an answer is empty", "");
-    }
-    if known.len() < answers.len() {
-        let text = "an answer is there twice";
-        document.error(table.line_of("answers"), text, "each answer once");
-    }
-    if table.has("good") && good.is_empty() {
+    let document = table.document();
+    if good.is_empty() {
         let hint = "write good = [\"yes\"], say: the answers that conform";
         document.error(table.line_of("good"), "no answer is good", hint);
     }
@@ -41,10 +25,28 @@ pub(super) fn confirm(table: &Table<'_>) -> Option<Ask> {
         let text = format!("\"{}\" is none of the answers", good.value);
         document.error(good.line, text, hint_for(&good.value, &known));
     }
-    let question = question?;
     whether(table, &question, &known);
     let good = good.into_iter().map(|good| good.value).collect();
     Some(Ask { question: question.value, answers, good })
+}
+
+/// The answers that may be given: at least two, yes and no where none are written.
+fn answers(table: &Table<'_>) -> Option<Vec<String>> {
+    if !table.has("answers") {
+        return Some(vec!["yes".to_owned(), "no".to_owned()]);
+    }
+    let written = table.texts("answers")?;
+    let answers: BTreeSet<&str> = written.iter().map(|answer| answer.value.as_str()).collect();
+    let (document, line) = (table.document(), table.line_of("answers"));
+    if written.len() < 2 {
+        let hint = "write answers = [\"thrust side\", \"open side\"], say";
+        document.error(line, "answers should be at least two", hint);
+    } else if answers.len() < written.len() {
+        document.error(line, "an answer is there twice", "each answer once");
+    } else if let Some(empty) = written.iter().find(|answer| answer.value.trim().is_empty()) {
+        document.error(empty.line, "an answer is empty", "write what would be said");
+    }
+    Some(written.into_iter().map(|answer| answer.value).collect())
 }
 
 /// "Is it right?" is answered with yes by habit.

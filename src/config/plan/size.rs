@@ -33,10 +33,7 @@ pub(super) fn read(table: &Table<'_>, around: &Around<'_>) -> Size {
 
 /// The entries of the temperatures of part and master.
 fn temperatures(table: &Table<'_>, around: &Around<'_>) -> Option<[CheckAt; 2]> {
-    let written = table.strings("temperatures");
-    if !table.has("temperatures") {
-        return None;
-    }
+    let written = table.texts("temperatures")?;
     let [part, master] = written.as_slice() else {
         let text = "temperatures should be two entries: of the part, and of the master";
         let hint = "write temperatures = [\"PART/CHECK\", \"PART/CHECK\"]; the same one twice where \

@@ -45,10 +45,11 @@ fn place(
 
 /// The names of the two faces; empty where either way will do.
 fn ways(table: &Table<'_>) -> Vec<String> {
-    let ways: Vec<String> = table.strings("ways").into_iter().map(|way| way.value).collect();
+    let Some(written) = table.texts("ways") else { return Vec::new() };
+    let ways: Vec<String> = written.into_iter().map(|way| way.value).collect();
     let two =
         ways.len() == 2 && ways[0] != ways[1] && ways.iter().all(|way| !way.trim().is_empty());
-    if table.has("ways") && !two {
+    if !two {
         let text = "ways should be the names of its two faces";
         let hint = "write ways = [\"thrust-side\", \"open-side\"], say; leave it out where either \
                     way will do";

@@ -1,3 +1,9 @@
+mod findings;
+mod gauges;
+mod keys;
+mod pairs;
+mod shipped;
+
 use super::*;
 use crate::bench::plan::{Advance, Direction, Holding, MasterUse, Measures, Moves, Surface};
 use crate::judgement::{Limits, Rule};
@@ -29,6 +35,16 @@ fn told_of_check(check: &str) -> Vec<String> {
 /// Checks that exactly one finding is there and that it says these words.
 fn one(check: &str, words: &str) {
     let told = told_of_check(check);
+    assert!(told.len() == 1 && told[0].contains(words), "{check}\n{words}\n{told:#?}");
+}
+
+const HEAD: &str = "name = \"p\"\nunit = \"in\"\n";
+const TURN: &str = "measures = \"runout\"\ngauge = \"g\"\n";
+const BAR: &str = "measures = \"bar-runout\"\ngauge = \"g\"\npositions = 10\n";
+const TAPER: &str = "measures = \"taper\"\ngauge = \"g\"\ntolerance = 0.0002\n";
+
+/// Checks that exactly one finding is there and that it says these words.
+fn single(told: &[String], check: &str, words: &str) {
     assert!(told.len() == 1 && told[0].contains(words), "{check}\n{words}\n{told:#?}");
 }
 

@@ -8,7 +8,9 @@ use crate::quantity::{Length, Unit};
 
 /// Whether only the total reading is keyed in: `reads = "total"`.
 pub(super) fn total_only(table: &Table<'_>) -> bool {
-    let total = table.one_of("reads", &[("total", ())]).is_some();
+    // A slip in the word is a finding, and what else belongs to a total is read all the same.
+    let total = table.has("reads");
+    table.one_of("reads", &[("total", ())]);
     if total && table.has("positions") {
         let text = "one total reading has no positions";
         let hint = "take positions out, or reads = \"total\"";

@@ -1,3 +1,4 @@
+use super::say::edits;
 use super::*;
 
 const TEXT: &str = r#"
