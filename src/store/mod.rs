@@ -16,6 +16,7 @@ mod read;
 mod reader;
 mod records;
 mod schema;
+mod step;
 #[cfg(test)]
 mod tests;
 mod verify;

@@ -1,5 +1,6 @@
 //! Tests of the record as a whole.
 
+mod figures;
 mod home;
 mod queries;
 mod rows;
