@@ -2,6 +2,7 @@
 
 mod bar;
 mod face;
+mod metal;
 mod pair;
 mod size;
 mod taper;
@@ -16,6 +17,9 @@ use super::row::{Ending, Question, Seq};
 use super::state::{Attempt, Job};
 use super::verdict::{Figures, Verdict};
 use super::words;
+
+pub(super) use self::metal::{value_before_the_wheel, went_past_flat};
+pub(super) use self::size::far_off as far_off_size;
 
 /// The tries that are judged together, and the sums of their readings at each position.
 struct Tries<'a> {
@@ -90,8 +94,9 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
         advice: Vec::new(),
         reasons,
     };
-    verdict.advice = words::advice(&verdict, check, attempt);
-    verdict.advice.extend(judged.says);
+    verdict.advice = judged.says;
+    verdict.advice.extend(words::advice(&verdict, check, attempt));
+    metal::add(job, id, &tries, &mut verdict);
     Some(verdict)
 }
 
@@ -206,12 +211,12 @@ fn combine<'a>(job: &'a Job, id: Seq, attempt: &'a Attempt, check: &'a Check) ->
 }
 
 /// What a reading of an attempt is above the size it stands for: the opening touch on the master
-/// minus the size of the master; nothing without one.
+/// minus the size of the master; nothing without one. So tries stand on one zero although the gauge
+/// was set anew between them.
 fn zero(check: &Check, attempt: &Attempt) -> i64 {
-    let master = attempt
-        .opening()
-        .filter(|_| check.measures == Measures::Length && check.master != MasterUse::None);
-    master.zip(check.master_size).map_or(0, |(touch, size)| touch.picometres() - size.picometres())
+    let master = attempt.opening().filter(|_| check.master != MasterUse::None);
+    let size = check.master_size.unwrap_or_default();
+    master.map_or(0, |touch| touch.picometres() - size.picometres())
 }
 
 impl Tries<'_> {

@@ -58,6 +58,8 @@ impl Draft<'_> {
         let Some(verdict) = self.judge(id) else { return };
         self.question(id, &verdict);
         self.tell(id, &verdict);
+        self.say_beside(id, &verdict);
+        self.doubt_the_part(id);
         for later in self.later_tries(id) {
             if let Some(verdict) = self.judge(later) {
                 self.tell(later, &verdict);
@@ -154,6 +156,48 @@ impl Draft<'_> {
         });
         if let Some((level, kind)) = call {
             self.raise_for(id, level, kind, text);
+        }
+    }
+
+    /// Notes beside a verdict: what a regrind came to, what a pair does.
+    fn say_beside(&mut self, id: Seq, verdict: &Verdict) {
+        let Some((_, job, attempt)) = self.attempt(id) else { return };
+        let Some((part, check)) = job.check_of(&attempt) else { return };
+        let name = words::target(part, check);
+        self.clear_for(id, &[AlertKind::Regrind, AlertKind::PastFlat, AlertKind::Pair]);
+        if verdict.word == Word::Incomplete {
+            return;
+        }
+        let was = judge::value_before_the_wheel(&job, id);
+        if let (Some(took), Some(was), Some(now)) = (&verdict.figures.took_off, was, verdict.value)
+        {
+            let text = format!("{name} {}", words::regrind(check, was, now, took));
+            self.raise_for(id, Level::Note, AlertKind::Regrind, text);
+        }
+        if judge::went_past_flat(&job, id) {
+            let text = format!("{name}: high and low changed places. Past flat, or turned round?");
+            self.raise_for(id, Level::Note, AlertKind::PastFlat, text);
+        }
+        if verdict.figures.pair.is_some() {
+            let said = verdict.advice.iter().take(2).map(String::as_str).collect::<Vec<_>>();
+            let text = format!("{name}: {}", said.join(" "));
+            self.raise_for(id, Level::Note, AlertKind::Pair, text);
+        }
+    }
+
+    /// A size that is off by far may be that of another part or face. Asked at once; the reading
+    /// is placed all the same, for nothing is guessed.
+    pub(super) fn doubt_the_part(&mut self, id: Seq) {
+        let Some((_, job, attempt)) = self.attempt(id) else { return };
+        let Some((part, check)) = job.check_of(&attempt) else { return };
+        match judge::far_off_size(check, &attempt) {
+            Some(off) => {
+                let off = words::difference(check, off);
+                let name = words::target(part, check);
+                let text = format!("{name} is {off} off size. Right part? Right face?");
+                self.raise_for(id, Level::Interrupt, AlertKind::WrongPart, text);
+            }
+            None => self.clear_for(id, &[AlertKind::WrongPart]),
         }
     }
 

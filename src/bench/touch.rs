@@ -192,6 +192,7 @@ impl Draft<'_> {
             self.end(id, Ending::Complete);
         } else {
             self.hint(id);
+            self.doubt_the_part(id);
         }
     }
 

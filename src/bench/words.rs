@@ -3,10 +3,10 @@
 use crate::judgement::{Limits, Reason, Word};
 use crate::quantity::{Figure, Length, Unit};
 
-use super::plan::{Check, MasterUse, Measures};
+use super::plan::{Ask, Check, Detail, MasterUse, Measures};
 use super::row::State;
 use super::state::Attempt;
-use super::verdict::Verdict;
+use super::verdict::{TookOff, Verdict};
 
 /// A figure with one digit more than the limit it is held against; more where fewer would show an
 /// out as an in.
@@ -90,16 +90,23 @@ fn nearest_limit(verdict: &Verdict, value: Figure) -> Length {
 /// `High near the 90 mark.`, only where it is known within ±30 degrees.
 #[must_use]
 pub fn high_side(verdict: &Verdict, check: &Check) -> Option<String> {
+    high_mark(verdict, check).map(|mark| format!("High near the {} mark.", angle(mark)))
+}
+
+/// The mark nearest to the high side, degrees.
+fn high_mark(verdict: &Verdict, check: &Check) -> Option<f64> {
     let known = verdict.figures.high_side_u_deg? <= 30.0 && check.positions > 0;
     let pitch = 360.0 / f64::from(check.positions);
     let mark = (verdict.figures.high_side_deg? / pitch).round() * pitch;
-    let mark = (mark * 10.0).round() / 10.0 % 360.0;
-    known.then(|| format!("High near the {mark} mark."))
+    known.then_some(mark % 360.0)
 }
 
 /// The sentence of an alert about a verdict.
 #[must_use]
 pub fn verdict_alert(verdict: &Verdict, check: &Check, name: &str) -> String {
+    if let Detail::Confirm(ask) = &check.detail {
+        return answered(verdict, ask, name);
+    }
     let value = value(verdict);
     let limit = verdict.limits.map_or(String::new(), |both| limits(both, verdict.unit));
     if verdict.word == Word::DoesNotConform {
@@ -113,6 +120,11 @@ pub fn verdict_alert(verdict: &Verdict, check: &Check, name: &str) -> String {
     }
     let why: Vec<&str> = verdict.reasons.iter().map(|reason| why(*reason)).collect();
     format!("{name} UNDECIDED. {value}{spread}, limit {limit}. {}", why.join(" "))
+}
+
+fn answered(verdict: &Verdict, ask: &Ask, name: &str) -> String {
+    let answer = verdict.answer.as_deref().unwrap_or("nothing");
+    format!("{name} OUT. \"{}\" {answer}; it should be {}.", ask.question, ask.good.join(" or "))
 }
 
 /// What a reason means, as a sentence.
@@ -157,16 +169,34 @@ pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String
     if verdict.tries > 1 {
         advice.push(format!("Mean of {} tries on the same metal.", verdict.tries));
     }
-    let face = check.measures.goes_round() && check.measures != Measures::BarRunout;
-    if face && verdict.word == Word::Conforms && verdict.taken == 8 && check.radii.len() <= 1 {
-        // Worst phase of two lobes on eight touches: cos(π/4) = 0.71 of the true height.
-        advice.push(
-            "Claimed at these 8 touches; a saddle between them could be 1.41 times larger."
-                .to_owned(),
-        );
-    }
+    advice.extend(claimed(verdict, check));
     advice.extend(half_turn(check, attempt));
     advice
+}
+
+/// What the touches of a face or a turn cannot speak for: a saddle, on a turn an oval, that lies
+/// between them. Only a face that would pass needs to be told.
+fn claimed(verdict: &Verdict, check: &Check) -> Option<String> {
+    let measures = check.measures;
+    let touched = measures.goes_round() && measures != Measures::BarRunout && verdict.taken > 1;
+    let few = verdict.reasons.contains(&Reason::TooFewPositions);
+    let passes = verdict.word == Word::Conforms || (few && verdict.simple == Some(Word::Conforms));
+    // A stream leaves nothing between its samples.
+    if !touched || !passes || verdict.figures.unfiltered.is_some() {
+        return None;
+    }
+    let lobes = if measures == Measures::Runout { "an oval" } else { "a saddle" };
+    let touches = verdict.taken;
+    let unseen = check.positions.saturating_mul(check.passes) <= 4;
+    Some(match verdict.figures.saddle_factor {
+        Some(factor) => format!(
+            "Claimed at these {touches} touches; {lobes} between them could be {factor:.2} times larger."
+        ),
+        None if unseen => {
+            format!("Claimed at these {touches} touches; {lobes} between them could be unseen.")
+        }
+        None => format!("Claimed at these {touches} touches."),
+    })
 }
 
 /// What the half turn on the plate showed, once both spots were touched.
@@ -196,4 +226,87 @@ pub fn target(part: &super::plan::Part, check: &Check) -> String {
 #[must_use]
 pub fn so_far(check: &Check, value: Figure) -> String {
     figure(value, upper(check.limits), check.unit)
+}
+
+/// What the wheel took off, as a sentence: amounts where both series stood on one zero, otherwise
+/// only how much more on one side.
+#[must_use]
+pub fn took_off(check: &Check, took: &TookOff) -> Option<String> {
+    let most = took.at.iter().max_by_key(|(position, amount)| (*amount, u32::MAX - position))?;
+    let least = took.at.iter().min_by_key(|(position, amount)| (*amount, *position))?;
+    let say = |amount: Figure| figure(amount, upper(check.limits), check.unit);
+    let mark = |position: u32| angle(check.angle_deg(position));
+    if most.1 == least.1 {
+        let even = "The wheel took the same everywhere";
+        return Some(if took.same_zero {
+            format!("{even}: {}.", say(most.1))
+        } else {
+            format!("{even}.")
+        });
+    }
+    let (high, low) = (mark(most.0), mark(least.0));
+    Some(if took.same_zero {
+        format!("The wheel took {} at {high}, {} at {low}.", say(most.1), say(least.1))
+    } else {
+        format!("The wheel took {} more at {high} than at {low}.", say(most.1 - least.1))
+    })
+}
+
+/// What has to come off where, and what is left then.
+#[must_use]
+pub fn grind(
+    check: &Check,
+    verdict: &Verdict,
+    take_off: &[(u32, Figure)],
+    leaves: Option<Figure>,
+) -> Vec<String> {
+    let say = |amount: Figure| figure(amount, upper(check.limits), check.unit);
+    let most = take_off.iter().max_by_key(|(position, amount)| (*amount, u32::MAX - position));
+    let least = take_off.iter().find(|(_, amount)| *amount == Figure::ZERO);
+    let mut said = Vec::new();
+    if let Some(high) = high_side(verdict, check) {
+        let other = other_face(verdict, check).unwrap_or_default();
+        said.push(format!("{high}{other}"));
+    }
+    if let (Some((high, amount)), Some((low, _))) = (most, least) {
+        let (high, low) = (angle(check.angle_deg(*high)), angle(check.angle_deg(*low)));
+        said.push(format!("{} comes off at {high}, nothing at {low}.", say(*amount)));
+    }
+    if let Some(leaves) = leaves {
+        said.push(format!("Leaves about {} with 0.0001 in for sparking out.", say(leaves)));
+    }
+    said
+}
+
+/// Where the high side is seen when the part is turned over about its index mark.
+fn other_face(verdict: &Verdict, check: &Check) -> Option<String> {
+    let mark = high_mark(verdict, check)?;
+    let mirrored = (360.0 - mark) % 360.0;
+    // On the diameter of the index mark both faces agree.
+    ((mirrored - mark).abs() > 0.05)
+        .then(|| format!(" Seen from the other face it is near the {} mark.", angle(mirrored)))
+}
+
+/// A refusal to grind below the drawing.
+#[must_use]
+pub fn too_short(check: &Check, left: Figure, least: Length) -> String {
+    let say = |length: Figure| figure(length, least, check.unit);
+    format!(
+        "Do not grind it: {} would be left, the drawing asks for {} at least.",
+        say(left),
+        Figure::from(least).shown(check.unit)
+    )
+}
+
+/// An angle as the marks on a part are read: a tenth of a degree where it is not whole.
+fn angle(degrees: f64) -> String {
+    format!("{}", (degrees * 10.0).round() / 10.0 % 360.0)
+}
+
+/// The note after a regrind.
+#[must_use]
+pub fn regrind(check: &Check, was: Figure, now: Figure, took: &TookOff) -> String {
+    let say = |amount: Figure| figure(amount, upper(check.limits), check.unit);
+    let wheel = took_off(check, took).unwrap_or_default();
+    format!("was {}, now {}. {wheel}", say(was), say(now))
 }

@@ -15,6 +15,7 @@ mod columns;
 mod cone;
 mod harmonic;
 mod line;
+mod lobes;
 mod plane;
 mod plane_cloud;
 mod plane_double;
@@ -37,12 +38,13 @@ pub use line::{
     LineError, LineFit, LineZone, end_points_line, least_squares_line, minimum_zone_line,
     straightness_zone,
 };
+pub use lobes::{range_share_of_two_lobes, zone_share_of_two_lobes};
 pub use plane::{PlaneFit, Slopes, least_squares};
 pub use plane_cloud::{CloudPlane, Fit, least_squares_of_cloud};
 pub use rank::{Point, Rank, rank};
 pub use turn::{
     Eccentricity, EvenTurn, Harmonics, TurnError, WAVES_KEPT, Wave, harmonics_at, highest_order,
-    low_pass, low_pass_even, total_reading,
+    is_even_turn, low_pass, low_pass_even, total_reading,
 };
 pub use wide::root_up;
 pub use zone::{

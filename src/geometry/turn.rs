@@ -9,7 +9,7 @@ mod low_pass;
 mod uneven;
 
 pub use even::EvenTurn;
-pub use low_pass::{WAVES_KEPT, low_pass, low_pass_even};
+pub use low_pass::{WAVES_KEPT, is_even_turn, low_pass, low_pass_even};
 pub use uneven::{harmonics_at, highest_order};
 
 use super::axis::Offset;

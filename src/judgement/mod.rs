@@ -17,13 +17,16 @@ mod uncertainty;
 
 pub use closure::Closure;
 pub use decision::{Decision, Limits, Rule, Word, decide};
-pub use floor::{Judged, noise_floor};
+pub use floor::{Judged, noise_floor, noise_floor_low_pass};
 pub use reason::{Reason, withheld};
 pub use traps::{
     HalfTurn, half_turn, high_side_u_deg, mostly_tilt, plane_share, too_coarse, too_few_positions,
     tries_differ, wild_touch,
 };
-pub use uncertainty::{assumed_reading, of_length, of_range, of_turn, of_zone, spread};
+pub use uncertainty::{
+    FirstWave, assumed_reading, of_length, of_predicted, of_range, of_slope, of_turn, of_zone,
+    spread,
+};
 
 #[cfg(test)]
 mod tests;

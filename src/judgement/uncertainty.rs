@@ -43,6 +43,63 @@ pub fn of_turn(u: Length, stand: Length, seating: Length, bar: Length) -> Length
     root(Length::from_picometres(1), squares.into_iter().fold(0, u128::saturating_add), 1)
 }
 
+/// What the uncertainty of a total reading by the first wave alone is made of; all standard
+/// uncertainties.
+#[derive(Debug, Clone, Copy)]
+pub struct FirstWave {
+    /// Of one touch: its repeatability.
+    pub touch: Length,
+    /// Equally spaced touches of each turn.
+    pub touches: u32,
+    /// Of one seating, per axis.
+    pub seating: Length,
+    /// How many seatings the figure is the mean of.
+    pub seatings: u32,
+    /// Of the stand.
+    pub stand: Length,
+    /// Of the total reading of the bar itself; zero where it was split off.
+    pub bar: Length,
+}
+
+impl FirstWave {
+    /// `2·√(4·(seating² + 2/N·touch²)/m + stand² + bar²)`, m seatings of N touches each: twice the
+    /// eccentricity, whose axes carry `2/N` of the variance of a touch.
+    #[must_use]
+    pub fn expanded(&self) -> Length {
+        let (touches, seatings) = (self.touches.max(1).into(), self.seatings.max(1).into());
+        let each: u128 = u128::saturating_mul(touches, seatings);
+        let parts = [
+            (self.seating, touches.saturating_mul(16)),
+            (self.touch, 32),
+            (self.stand, each.saturating_mul(4)),
+            (self.bar, each.saturating_mul(4)),
+        ];
+        let squares = parts.map(|(part, factor)| square(part).saturating_mul(factor));
+        root(ONE, squares.into_iter().fold(0, u128::saturating_add), each)
+    }
+}
+
+/// Of a figure taken on a straight line through two others, `share` of the way from the first to
+/// the second: `√((share − 1)²·first² + share²·second²)`, both expanded and independent.
+#[must_use]
+pub fn of_predicted(first: Length, second: Length, share: Ratio<i128>) -> Length {
+    let part = |length: Length, times: i128| {
+        square(length).saturating_mul(times.unsigned_abs().saturating_pow(2))
+    };
+    let (times, over) = (*share.numer(), *share.denom());
+    let sum = part(first, times - over).saturating_add(part(second, times));
+    root(ONE, sum, over.unsigned_abs().saturating_pow(2))
+}
+
+/// Of what a least-squares line through readings at some places rises over `span`: 2·u·span/√Sxx.
+/// `squares` is Sxx, the sum of squares of the places about their mean, in the unit of `span`.
+#[must_use]
+pub fn of_slope(u: Length, span: u64, squares: Ratio<i128>) -> Option<Length> {
+    let (parts, sum) = (squares.denom().unsigned_abs(), squares.numer().unsigned_abs());
+    let four = u128::from(span).checked_pow(2)?.checked_mul(4)?.checked_mul(parts)?;
+    (sum > 0).then(|| root(u, four, sum))
+}
+
 /// The standard uncertainty assumed for a gauge that states none: resolution/√12, a reading being
 /// anywhere within its last place, rounded up to a picometre.
 #[must_use]
@@ -55,6 +112,13 @@ pub fn assumed_reading(resolution: Length) -> Length {
 #[must_use]
 pub fn spread(repeatability: Option<Length>, resolution: Length) -> Length {
     assumed_reading(resolution).max(repeatability.unwrap_or(Length::ZERO))
+}
+
+/// A root that already is in picometres.
+const ONE: Length = Length::from_picometres(1);
+
+fn square(length: Length) -> u128 {
+    u128::from(length.picometres().unsigned_abs()).saturating_pow(2)
 }
 
 /// `length·√(numerator/denominator)`, rounded up.

@@ -10,4 +10,5 @@ mod house;
 mod killed;
 mod lines;
 mod rig;
+mod rebuild;
 mod scenarios;

@@ -4,6 +4,7 @@ use crate::geometry::{self, Zone};
 use crate::judgement::{self, Judged as Kind};
 use crate::quantity::{Figure, Length};
 
+use super::super::plan::Check;
 use super::super::verdict::Figures;
 use super::{Judged, Tries, closure_difference, rounded, spread, thousandths};
 
@@ -12,6 +13,7 @@ pub(super) fn range(tries: &Tries, u: Length) -> Judged {
     let mut figures = plane_figures(tries, u);
     figures.noise_floor =
         judgement::noise_floor(Kind::MaxMinusMin, tries.sums.len(), spread(tries.attempt));
+    figures.saddle_factor = whole(tries).then(|| saddle_factor(tries.check)).flatten();
     let (uncertainty, limits) = (Some(judgement::of_range(u)), tries.check.limits);
     Judged { value, uncertainty, limits, figures, ..Judged::default() }
 }
@@ -20,6 +22,7 @@ pub(super) fn flatness(tries: &Tries, u: Length) -> Judged {
     let mut figures = plane_figures(tries, u);
     figures.noise_floor =
         judgement::noise_floor(Kind::MinimumZone, tries.sums.len(), spread(tries.attempt));
+    figures.saddle_factor = whole(tries).then(|| flat_saddle_factor(tries.check)).flatten();
     let limits = tries.check.limits;
     let Some(zone) = zone(tries) else {
         return Judged { limits, figures, ..Judged::default() };
@@ -47,6 +50,7 @@ pub(super) fn plane_figures(tries: &Tries, u: Length) -> Figures {
         closure: closure_difference(tries.attempt).map(Figure::from),
         ..Figures::default()
     };
+    figures.dish = dish(tries);
     let points = tries.points();
     let angles: Vec<f64> = tries.sums.iter().map(|(p, _)| tries.check.angle_deg(*p)).collect();
     if points.len() < 3 || geometry::widest_gap_deg(&angles) >= 180.0 {
@@ -70,6 +74,48 @@ pub(super) fn plane_figures(tries: &Tries, u: Length) -> Figures {
         figures.high_side_u_deg = Some(rounded(known));
     }
     figures
+}
+
+/// Whether every position was touched, so that touches are equally spaced.
+fn whole(tries: &Tries) -> bool {
+    u32::try_from(tries.sums.len()) == Ok(tries.check.total())
+}
+
+/// How many times larger a saddle could be than the range the touches show of it; `None` where it
+/// could be unseen altogether. Of a turn, where two lobes are an oval, likewise.
+pub(super) fn saddle_factor(check: &Check) -> Option<f64> {
+    factor(geometry::range_share_of_two_lobes(around(check)))
+}
+
+/// The same of what is left in the minimum zone. Inner circles only help to see it.
+fn flat_saddle_factor(check: &Check) -> Option<f64> {
+    factor(geometry::zone_share_of_two_lobes(around(check)))
+}
+
+fn factor(share: f64) -> Option<f64> {
+    (share > 0.0).then(|| rounded(1.0 / share))
+}
+
+/// Equally spaced touches on each circle, those of the second time round between the first.
+fn around(check: &Check) -> u32 {
+    check.positions.saturating_mul(check.passes.max(1))
+}
+
+/// Mean of the outermost circle minus mean of the innermost, both touched all round: with touches
+/// missing a tilt would pass for a dish.
+fn dish(tries: &Tries) -> Option<Figure> {
+    let check = tries.check;
+    let (outer, inner) = (check.radii.iter().max()?, check.radii.iter().min()?);
+    let mean = |radius: &Length| {
+        let on = |position: u32| check.radius(position) == Some(*radius);
+        let all = (0..check.total()).filter(|position| on(*position)).count();
+        let sums: Vec<i64> =
+            tries.sums.iter().filter(|(p, _)| on(*p)).map(|(_, sum)| *sum).collect();
+        let sum: i128 = sums.iter().map(|sum| i128::from(*sum)).sum();
+        let count = i64::try_from(all).ok().filter(|&count| count > 0)?;
+        (sums.len() == all).then(|| tries.mean_of(Figure::new(sum, 1)) / count)
+    };
+    if outer == inner { None } else { Some(mean(outer)? - mean(inner)?) }
 }
 
 /// The root mean square of some lengths, picometres.

@@ -1,13 +1,278 @@
 //! One turn of a surface under a fixed stylus.
 
-use crate::quantity::Figure;
+use crate::geometry::{self, Harmonics, Offset, WAVES_KEPT, Wave};
+use crate::judgement::{self, Judged as Kind};
+use crate::quantity::{Figure, Length};
 
-use super::{Judged, Tries};
+use super::super::plan::{Check, Detail, Surface, Turn};
+use super::super::state::Attempt;
+use super::super::verdict::{Figures, Lobe};
+use super::{
+    Judged, Tries, closure_difference, reading_uncertainty, resolution, rounded, thousandths,
+};
+
+/// Up to as many positions a turn is touched by hand, which holds nothing a low-pass takes out.
+const BY_HAND: usize = 30;
+/// The highest wave that is told of a turn touched by hand.
+const WAVES_BY_HAND: usize = 7;
 
 pub(super) fn runout(tries: &Tries) -> Judged {
-    Judged { limits: tries.check.limits, ..Judged::default() }
+    let (check, turn) = (tries.check, detail(tries.check));
+    let s = touch_spread(tries.attempt);
+    let uncertainty = Some(judgement::of_turn(s, turn.stand, turn.seating, turn.bar));
+    let closure = closure_difference(tries.attempt).map(Figure::from);
+    let mut judged = Judged { uncertainty, limits: check.limits, ..Judged::default() };
+    judged.figures.closure = closure;
+    if turn.total_only {
+        judged.value = keyed_total(tries);
+        judged.figures.max_minus_min = judged.value;
+        return judged;
+    }
+    let circles: Vec<Sweep> =
+        (0..circles(check)).map(|ring| Sweep::of(tries, |p| circle_of(check, p) == ring)).collect();
+    let Some((worst, total)) = largest(&circles) else { return judged };
+    judged.value = Some(total.value);
+    judged.figures = Figures { closure, ..worst.figures(check, s) };
+    judged.figures.unfiltered = total.filtered.then(|| worst.total()).flatten();
+    let whole = u32::try_from(worst.touches()) == Ok(on_a_circle(check));
+    if circles.len() == 1 && whole && worst.touches() <= BY_HAND {
+        judged.figures.saddle_factor = super::face::saddle_factor(check);
+    }
+    if circles.len() > 1 {
+        judged.says.extend(worst.radius(check).map(|radius| {
+            let radius = Figure::from(radius).shown(check.unit);
+            format!("Each circle is judged by itself; the largest is the one at radius {radius}.")
+        }));
+    }
+    judged.says.extend(worst.says(check, &judged.figures, total));
+    judged
 }
 
+/// The total reading that was keyed in; its sign says nothing.
+fn keyed_total(tries: &Tries) -> Option<Figure> {
+    let (_, sum) = tries.sums.first()?;
+    Some(tries.mean_of(Figure::new(i128::from(*sum).abs(), 1)))
+}
+
+/// The largest total reading of a circle so far. A streamed turn is judged after its low-pass,
+/// where it can shrink again, so nothing is said of it before the end.
 pub(super) fn out_so_far(tries: &Tries) -> Option<Figure> {
-    tries.max_minus_min()
+    let check = tries.check;
+    if detail(check).total_only {
+        return keyed_total(tries);
+    }
+    if usize::try_from(on_a_circle(check)).is_ok_and(|touches| touches > BY_HAND) {
+        return None;
+    }
+    let circle = |ring| Sweep::of(tries, |p| circle_of(check, p) == ring);
+    (0..circles(check)).filter_map(|ring| circle(ring).total()).max()
+}
+
+fn detail(check: &Check) -> Turn {
+    if let Detail::Turn(turn) = &check.detail { *turn } else { Turn::default() }
+}
+
+/// Circles that are turned through, each judged by itself.
+fn circles(check: &Check) -> u32 {
+    u32::try_from(check.radii.len().max(1)).unwrap_or(u32::MAX)
+}
+
+/// Positions on each circle, those of the second time round between the first.
+fn on_a_circle(check: &Check) -> u32 {
+    check.positions.saturating_mul(check.passes.max(1))
+}
+
+fn circle_of(check: &Check, position: u32) -> u32 {
+    (position / check.positions.max(1)) % circles(check)
+}
+
+/// How far touches on one spot scatter: the gauge's repeatability, or else all of the uncertainty
+/// of a reading; at least resolution/√12.
+pub(super) fn touch_spread(attempt: &Attempt) -> Length {
+    let repeatability = attempt.gauge().and_then(|gauge| gauge.repeatability);
+    let (reading, _) = reading_uncertainty(attempt);
+    judgement::spread(Some(repeatability.unwrap_or(reading)), resolution(attempt))
+}
+
+/// Whether the axis lies opposite the high reading.
+pub(super) const fn opposite(surface: Surface) -> bool {
+    matches!(surface, Surface::Inside | Surface::FarFace)
+}
+
+/// The circle with the largest total reading, the first of them where two are alike.
+fn largest(circles: &[Sweep]) -> Option<(&Sweep, Total)> {
+    let totals = circles.iter().filter_map(|circle| Some((circle, circle.judged()?)));
+    totals.reduce(|one, other| if other.1.value > one.1.value { other } else { one })
+}
+
+/// The readings of one turn at one place, in the order of the positions.
+#[derive(Debug)]
+pub(super) struct Sweep {
+    positions: Vec<u32>,
+    angles_deg: Vec<f64>,
+    /// Picometres times `parts`.
+    sums: Vec<i64>,
+    parts: i64,
+}
+
+/// A total reading as it is judged.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Total {
+    pub(super) value: Figure,
+    /// Waves above the fifteenth were left out.
+    pub(super) filtered: bool,
+    /// They should have been, but a gap was in the way.
+    pub(super) gap: bool,
+}
+
+impl Sweep {
+    /// Those readings whose position belongs to it.
+    pub(super) fn of(tries: &Tries, belongs: impl Fn(u32) -> bool) -> Self {
+        let own = || tries.sums.iter().filter(|(position, _)| belongs(*position));
+        Self {
+            positions: own().map(|(position, _)| *position).collect(),
+            angles_deg: own().map(|(position, _)| tries.check.angle_deg(*position)).collect(),
+            sums: own().map(|(_, sum)| *sum).collect(),
+            parts: tries.parts,
+        }
+    }
+
+    pub(super) const fn touches(&self) -> usize {
+        self.sums.len()
+    }
+
+    fn radius(&self, check: &Check) -> Option<Length> {
+        check.radius(*self.positions.first()?)
+    }
+
+    /// Highest minus lowest, exact; one reading has none.
+    pub(super) fn total(&self) -> Option<Figure> {
+        let (max, min) = (self.sums.iter().max()?, self.sums.iter().min()?);
+        let total = Figure::new(i128::from(*max) - i128::from(*min), 1) / self.parts;
+        (self.sums.len() > 1).then_some(total)
+    }
+
+    fn mean(&self) -> Option<Figure> {
+        let count = i64::try_from(self.sums.len()).ok().filter(|&count| count > 0)?;
+        let sum: i128 = self.sums.iter().map(|sum| i128::from(*sum)).sum();
+        Some(Figure::new(sum, 1) / self.parts / count)
+    }
+
+    /// Picometres above the first reading.
+    fn heights(&self) -> Vec<f64> {
+        let first = self.sums.first().copied().unwrap_or(0);
+        let above = |sum: &i64| Figure::new(i128::from(*sum) - i128::from(first), 1);
+        self.sums.iter().map(|sum| (above(sum) / self.parts).to_f64()).collect()
+    }
+
+    /// The total reading that is judged: as read of a turn touched by hand; of a streamed one,
+    /// whose range grows with every sample, after the low-pass, to a thousandth of a picometre.
+    pub(super) fn judged(&self) -> Option<Total> {
+        let read = self.total()?;
+        if self.touches() <= BY_HAND {
+            return Some(Total { value: read, filtered: false, gap: false });
+        }
+        let smooth = self.smooth().and_then(|smooth| thousandths(geometry::total_reading(&smooth)));
+        let value = smooth.unwrap_or(read);
+        Some(Total { value, filtered: smooth.is_some(), gap: smooth.is_none() })
+    }
+
+    fn smooth(&self) -> Option<Vec<f64>> {
+        let heights = self.heights();
+        let even = geometry::is_even_turn(&self.angles_deg);
+        if even {
+            geometry::low_pass_even(&heights, WAVES_KEPT).ok()
+        } else {
+            geometry::low_pass(&self.angles_deg, &heights, WAVES_KEPT).ok()
+        }
+    }
+
+    /// The waves that the positions carry, at most seven of a turn touched by hand and fifteen of a
+    /// streamed one; `None` where not even the first can be told.
+    pub(super) fn harmonics(&self) -> Option<Harmonics> {
+        let most = if self.touches() > BY_HAND { WAVES_KEPT } else { WAVES_BY_HAND };
+        let order = geometry::highest_order(&self.angles_deg).min(most);
+        if order == 0 {
+            return None;
+        }
+        geometry::harmonics_at(&self.angles_deg, &self.heights(), order).ok()
+    }
+
+    /// The first wave, towards the high reading, picometres.
+    pub(super) fn high(&self) -> Option<Offset> {
+        self.harmonics()?.wave(1).map(|wave| Offset { x: wave.cosine, y: wave.sine })
+    }
+
+    /// Everything one circle tells, `s` being how far touches on one spot scatter.
+    pub(super) fn figures(&self, check: &Check, s: Length) -> Figures {
+        let floor = if self.judged().is_some_and(|total| total.filtered) {
+            Some(judgement::noise_floor_low_pass(self.touches(), s))
+        } else {
+            judgement::noise_floor(Kind::MaxMinusMin, self.touches(), s)
+        };
+        let mut figures = Figures {
+            max_minus_min: self.total(),
+            mean: self.mean(),
+            noise_floor: floor,
+            ..Figures::default()
+        };
+        let Some(harmonics) = self.harmonics() else { return figures };
+        figures.harmonics = harmonics.waves.iter().filter_map(lobe).collect();
+        let left = harmonics.residuals(&self.angles_deg, &self.heights(), 1);
+        figures.out_of_round = thousandths(geometry::total_reading(&left));
+        let Some(first) = harmonics.eccentricity(Figure::from(s).to_f64()) else { return figures };
+        figures.eccentricity = thousandths(first.offset.amount());
+        // Readings that are all alike have no high side.
+        if figures.eccentricity.is_some_and(|amount| amount > Figure::ZERO) {
+            let axis = if opposite(check.surface) { first.offset.opposite() } else { first.offset };
+            figures.high_side_deg = Some(turned(first.offset));
+            figures.high_side_u_deg = Some(rounded((2.0 * first.u_towards_deg).min(180.0)));
+            figures.axis_deg = Some(turned(axis));
+        }
+        figures
+    }
+
+    /// What a person has to know beside the figures.
+    pub(super) fn says(&self, check: &Check, figures: &Figures, total: Total) -> Vec<String> {
+        let mut says = Vec::new();
+        if total.filtered {
+            says.push("Judged after a low-pass at 15 waves a turn.".to_owned());
+        }
+        if total.gap {
+            says.push("A gap is too wide for the low-pass: judged as read.".to_owned());
+        }
+        let open = geometry::widest_gap_deg(&self.angles_deg) >= 180.0;
+        if open && self.touches() > 2 {
+            says.push("Half the turn or more was not touched: no high side.".to_owned());
+        }
+        let high = figures.high_side_deg;
+        says.extend(high.and_then(|high| self.gap_around(check, high)).map(|(from, to)| {
+            format!("The high spot lies between {from} and {to}, where nothing was touched.")
+        }));
+        says
+    }
+
+    /// The gap that an angle lies in, where a position is missing there.
+    fn gap_around(&self, check: &Check, angle_deg: f64) -> Option<(f64, f64)> {
+        let mut around = self.angles_deg.clone();
+        around.sort_by(f64::total_cmp);
+        let pitch = 360.0 / f64::from(on_a_circle(check).max(1));
+        let next = around.iter().copied().cycle().skip(1);
+        let apart = |from: f64, to: f64| (to - from).rem_euclid(360.0);
+        let (from, to) = around.iter().copied().zip(next).find(|&(from, to)| {
+            apart(from, to) > 1.5 * pitch && apart(from, angle_deg) < apart(from, to)
+        })?;
+        (apart(from, angle_deg) > 0.0).then_some((rounded(from), rounded(to)))
+    }
+}
+
+fn lobe(wave: &Wave) -> Option<Lobe> {
+    let order = u32::try_from(wave.order).ok()?;
+    let amplitude = thousandths(wave.amplitude())?;
+    Some(Lobe { order, amplitude, high_deg: rounded(wave.high_deg()) })
+}
+
+/// Where an offset points, degrees to a thousandth, [0, 360).
+pub(super) fn turned(offset: Offset) -> f64 {
+    rounded(offset.towards_deg()) % 360.0
 }

@@ -6,12 +6,12 @@ use std::sync::Arc;
 use crate::bench::event::{Command, Event, Frame, Request};
 use crate::bench::plan::{
     Advance, Check, Detail, Direction, Holding, MasterUse, Measures, Moves, Part, PartKind,
-    PinnedPlan, Plan, Surface,
+    PinnedPlan, Plan, StackPlace, Surface,
 };
 use crate::bench::reply::{Decision, Done, Refusal};
-use crate::bench::row::{Body, Reading, Row, Seq, State};
+use crate::bench::row::{AlertKind, Body, Reading, Row, Seq, State};
 use crate::bench::setup::{GaugeKind, GaugeSetup, Setup, StationSetup};
-use crate::bench::state::{Bench, OpenAlert};
+use crate::bench::state::{Bench, Job, OpenAlert};
 use crate::bench::verdict::Verdict;
 use crate::judgement::{Limits, Rule};
 use crate::quantity::{Length, Name, Quoted, Stamp, Unit, Wall};
@@ -73,10 +73,14 @@ pub(super) struct Kit {
 }
 
 impl Kit {
+    /// One ring with these checks.
     pub(super) fn new(checks: Vec<Check>) -> Self {
-        let parts = vec![Part { name: name("ring"), kind: PartKind::Spacer, checks }];
-        let plan =
-            Plan { name: "held".to_owned(), unit: Unit::Inch, rule: None, parts, stack: vec![] };
+        Self::of(vec![Part { name: name("ring"), kind: PartKind::Spacer, checks }], Vec::new())
+    }
+
+    /// A bench with a job of this plan.
+    pub(super) fn of(parts: Vec<Part>, stack: Vec<StackPlace>) -> Self {
+        let plan = Plan { name: "held".to_owned(), unit: Unit::Inch, rule: None, parts, stack };
         let pinned = Arc::new(PinnedPlan { text: String::new(), plan });
         let setup = Setup {
             name: "test bench".to_owned(),
@@ -174,6 +178,22 @@ impl Kit {
 
     pub(super) fn states(&self) -> Vec<State> {
         self.readings().iter().map(|(_, reading)| reading.state).collect()
+    }
+
+    /// One touch with the plate gauge.
+    pub(super) fn press(&mut self, value: &str) {
+        self.frame("plate", value, false);
+    }
+
+    /// The job.
+    pub(super) fn job(&self) -> Arc<Job> {
+        Arc::clone(self.bench.jobs.values().next().unwrap())
+    }
+
+    /// Texts of the open alerts of a kind.
+    pub(super) fn alerts(&self, kind: AlertKind) -> Vec<String> {
+        let of_kind = self.bench.alerts.values().filter(|open| open.alert.kind == kind);
+        of_kind.map(|open| open.alert.text.clone()).collect()
     }
 
     /// Texts of the alerts that are open.

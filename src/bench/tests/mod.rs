@@ -3,4 +3,5 @@
 mod kit;
 mod measuring;
 mod review;
+mod rounds;
 mod scenarios;

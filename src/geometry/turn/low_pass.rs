@@ -25,6 +25,20 @@ fn bell(apart_deg: f64, deviation: f64) -> f64 {
     (-2..=2).map(one).sum()
 }
 
+/// Whether angles, degrees, go once round in equal steps, one way or the other, as
+/// [`low_pass_even`] takes them.
+#[must_use]
+pub fn is_even_turn(angles_deg: &[f64]) -> bool {
+    // Angles of a part are told to a thousandth of a degree at best.
+    const ALIKE: f64 = 1e-6;
+    let step = 360.0 / count(angles_deg.len().max(1));
+    let goes = |by: f64| {
+        let off = |two: &[f64]| full_turn(two[1] - two[0] - by + ALIKE) <= 2.0 * ALIKE;
+        angles_deg.windows(2).all(off)
+    };
+    angles_deg.len() > 1 && (goes(step) || goes(-step))
+}
+
 /// Equally spaced readings of one turn after a Gaussian low-pass that leaves half of `waves` waves
 /// a turn, in the unit of the readings.
 ///

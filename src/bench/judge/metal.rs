@@ -1,0 +1,279 @@
+//! What the wheel has taken off, and what it has to take off: only where set-up, datum and a whole,
+//! still circle allow it.
+
+use crate::geometry::{self, Point};
+use crate::judgement::{Limits, Word};
+use crate::quantity::{Figure, Length};
+
+use super::super::plan::{CheckAt, Holding, MasterUse, Measures};
+use super::super::row::{AttemptReason, Ending, Seq};
+use super::super::setup::GaugeKind;
+use super::super::state::{Attempt, Job};
+use super::super::verdict::{TookOff, Verdict};
+use super::super::{questions, words};
+use super::{Tries, combine, earlier_tries, mostly_tilt, rounded, thousandths};
+
+/// What sparking out takes beside: 0.0001 in, the larger of what the trade allows for (from
+/// memory).
+const SPARK_OUT: Length = Length::from_picometres(2_540_000);
+
+/// Adds what concerns the wheel to a verdict.
+pub(super) fn add(job: &Job, id: Seq, tries: &Tries, verdict: &mut Verdict) {
+    if verdict.word == Word::Incomplete {
+        return;
+    }
+    if let Some(took_off) = took_off(job, id, tries) {
+        verdict.advice.extend(words::took_off(tries.check, &took_off));
+        verdict.figures.took_off = Some(took_off);
+    }
+    match wedge(job, tries, verdict) {
+        Wedge::None => {}
+        Wedge::NotYet(why) => verdict.advice.push(why),
+        Wedge::Grind => grind(job, tries, verdict),
+    }
+}
+
+/// The attempt that a reground one follows, with the tries it combines: the newest whole one before
+/// the wheel.
+fn before_the_wheel(job: &Job, id: Seq) -> Option<Seq> {
+    let at = job.attempts.get(&id)?.began.check;
+    let first = earlier_tries(job, id).first().copied().unwrap_or(id);
+    if job.attempts.get(&first)?.began.reason != AttemptReason::Ground {
+        return None;
+    }
+    let whole = |attempt: &Attempt| {
+        let check = job.check_of(attempt).map(|(_, check)| check);
+        attempt.ending == Some(Ending::Complete)
+            && check.is_some_and(|check| attempt.open_positions(check) == 0)
+    };
+    let mut earlier = job.attempts_at(at).rev();
+    earlier
+        .find(|(other, attempt)| {
+            *other < first && job.is_of_present_part(*other, at) && whole(attempt)
+        })
+        .map(|(other, _)| other)
+}
+
+fn took_off(job: &Job, id: Seq, tries: &Tries) -> Option<TookOff> {
+    let (_, before) = earlier(job, id)?;
+    let mut at = Vec::new();
+    for &(position, sum) in &tries.sums {
+        let then = before.sums.iter().find(|(other, _)| *other == position);
+        let Some(&(_, then)) = then else { continue };
+        let now = tries.mean_of(Figure::new(i128::from(sum), 1));
+        at.push((position, before.mean_of(Figure::new(i128::from(then), 1)) - now));
+    }
+    let (tilt, more_deg) = tilt(tries, &at).unzip();
+    let same_zero = stands_on_a_zero(tries) && stands_on_a_zero(&before);
+    (!at.is_empty()).then_some(TookOff { at, same_zero, tilt, more_deg })
+}
+
+/// The series before the wheel.
+fn earlier<'a>(job: &'a Job, id: Seq) -> Option<(Seq, Tries<'a>)> {
+    let before = before_the_wheel(job, id)?;
+    let attempt = job.attempts.get(&before)?;
+    let (_, check) = job.check_of(attempt)?;
+    Some((before, combine(job, before, attempt, check)))
+}
+
+/// Whether readings of a series can be compared with those of another one: a master was touched, or
+/// the gauge keeps its own zero.
+fn stands_on_a_zero(tries: &Tries) -> bool {
+    let mastered = tries.check.master != MasterUse::None && tries.attempt.opening().is_some();
+    let height = tries.attempt.gauge().is_some_and(|gauge| gauge.kind == GaugeKind::Height);
+    mastered || height
+}
+
+/// How much more was taken from one side, over the largest measuring diameter, and which side.
+fn tilt(tries: &Tries, at: &[(u32, Figure)]) -> Option<(Figure, f64)> {
+    let check = tries.check;
+    let angles: Vec<f64> = at.iter().map(|(position, _)| check.angle_deg(*position)).collect();
+    if at.len() < 3 || geometry::widest_gap_deg(&angles) >= 180.0 {
+        return None;
+    }
+    // All amounts in one fraction, so that they are whole for the plane.
+    let parts = at.iter().map(|(_, amount)| amount.denominator()).max()?;
+    let points: Option<Vec<Point>> = at
+        .iter()
+        .map(|(position, amount)| {
+            let height = amount.numerator() * (parts / amount.denominator());
+            Some(Point { at: check.place(*position)?, height: i64::try_from(height).ok()? })
+        })
+        .collect();
+    let plane = geometry::least_squares(&points?).ok()?;
+    let widest = check.radii.iter().max().copied()?;
+    let diameter_nm = 2.0 * Figure::from(widest).to_f64() / 1000.0;
+    let tilt = plane.tilt_over(diameter_nm) / Figure::new(parts, 1).to_f64();
+    let tilt = thousandths(tilt).filter(|tilt| *tilt > Figure::ZERO)?;
+    Some((tilt, rounded(plane.high_side_deg()) % 360.0))
+}
+
+/// Whether a face that is out may be ground on this evidence.
+enum Wedge {
+    /// There is nothing to say.
+    None,
+    /// Not yet, and why.
+    NotYet(String),
+    /// Yes.
+    Grind,
+}
+
+fn wedge(job: &Job, tries: &Tries, verdict: &Verdict) -> Wedge {
+    let (check, attempt) = (tries.check, tries.attempt);
+    let Some(Limits::Max(max)) = verdict.limits else { return Wedge::None };
+    let out = verdict.value.is_some_and(|value| value > Figure::from(max));
+    if check.measures == Measures::ThicknessVariation && out {
+        let why = "A thickness does not tell which face to grind: measure it on the plate.";
+        return Wedge::NotYet(why.to_owned());
+    }
+    if check.measures != Measures::Parallelism || check.setup != Holding::Plate || !out {
+        return Wedge::None;
+    }
+    if verdict.reasons.iter().any(|reason| !reason.may_fail()) {
+        return Wedge::NotYet("Nothing is said of grinding before it is sure.".to_owned());
+    }
+    if verdict.taken + verdict.skipped < verdict.positions || verdict.taken < 7 {
+        let why = "Nothing is said of grinding before the whole circle is touched.";
+        return Wedge::NotYet(why.to_owned());
+    }
+    if mostly_tilt(verdict) {
+        match shown_to_be_metal(job, tries) {
+            Some(true) => {}
+            // What the half turn showed is said already; before that the question stands.
+            Some(false) => return Wedge::None,
+            None => {
+                let why = "Nothing is said of grinding before the half-turn test: dirt looks the \
+                           same.";
+                return Wedge::NotYet(why.to_owned());
+            }
+        }
+    }
+    match lying_face(job, attempt.began.check, check.down.as_deref()) {
+        Some(why) => Wedge::NotYet(why),
+        None => Wedge::Grind,
+    }
+}
+
+/// What a half turn on the plate showed for this metal.
+fn shown_to_be_metal(job: &Job, tries: &Tries) -> Option<bool> {
+    let own = questions::stays_with_metal(tries.check, tries.attempt);
+    let id = job.attempts.iter().find(|(_, one)| std::ptr::eq(one.as_ref(), tries.attempt))?.0;
+    own.or_else(|| {
+        let earlier = earlier_tries(job, *id).into_iter().rev();
+        earlier
+            .filter_map(|other| job.attempts.get(&other))
+            .find_map(|other| questions::stays_with_metal(tries.check, other))
+    })
+}
+
+/// Why the face that lies on the plate forbids grinding the one above it; `None` where it does not,
+/// or nobody said which it is.
+fn lying_face(job: &Job, at: CheckAt, down: Option<&str>) -> Option<String> {
+    let down = down?;
+    let part = job.opened.plan.plan.parts.get(usize::from(at.part))?;
+    let place = job.opened.plan.plan.find(part.name.as_str(), down)?;
+    let (_, lying) = job.newest_at(place)?;
+    let word = lying.verdict.as_ref().map(|(_, verdict)| verdict.word)?;
+    (word == Word::DoesNotConform).then(|| {
+        format!(
+            "{down} lies on the plate and is out itself: grind {down} until it cleans up first, \
+             shimmed, not pulled down."
+        )
+    })
+}
+
+fn grind(job: &Job, tries: &Tries, verdict: &mut Verdict) {
+    let Some(low) = tries.sums.iter().map(|(_, sum)| *sum).min() else { return };
+    let above = |sum: i64| tries.mean_of(Figure::new(i128::from(sum) - i128::from(low), 1));
+    let take_off: Vec<(u32, Figure)> =
+        tries.sums.iter().map(|&(position, sum)| (position, above(sum))).collect();
+    let leaves = left_of(job, tries, low);
+    let minimum = drawing_minimum(job, tries.attempt.began.check);
+    let too_little = leaves.zip(minimum).filter(|(left, least)| *left < Figure::from(*least));
+    if let Some((left, least)) = too_little {
+        verdict.advice.push(words::too_short(tries.check, left, least));
+        verdict.figures.leaves = Some(left);
+        return;
+    }
+    verdict.advice.extend(words::grind(tries.check, verdict, &take_off, leaves));
+    verdict.figures.take_off = take_off;
+    verdict.figures.leaves = leaves;
+}
+
+/// What is left of the length when the face has cleaned up and sparked out: from the size that the
+/// readings are deviations from, otherwise from the part's own length.
+fn left_of(job: &Job, tries: &Tries, low: i64) -> Option<Figure> {
+    let check = tries.check;
+    let lowest = tries.mean_of(Figure::new(i128::from(low), 1));
+    let spark_out = Figure::from(SPARK_OUT);
+    if check.master != MasterUse::None && tries.attempt.opening().is_some() {
+        // Against a master a reading is the size itself.
+        return check.master_size.map(|_| lowest - spark_out);
+    }
+    if let Some(size) = check.master_size.or(check.nominal) {
+        return Some(Figure::from(size) + lowest - spark_out);
+    }
+    let at = length_of(job, tries.attempt.began.check)?;
+    let (_, length) = job.newest_at(at)?;
+    let (_, standing) = length.verdict.as_ref()?;
+    let mean = standing.figures.mean?;
+    Some(mean + lowest - tries.mean()? - spark_out)
+}
+
+/// The length check of the same part.
+fn length_of(job: &Job, at: CheckAt) -> Option<CheckAt> {
+    let plan = &job.opened.plan.plan;
+    plan.places().find(|place| {
+        let check = plan.at(*place).map(|(_, check)| check.measures);
+        place.part == at.part && check == Some(Measures::Length)
+    })
+}
+
+fn drawing_minimum(job: &Job, at: CheckAt) -> Option<Length> {
+    let (_, check) = job.opened.plan.plan.at(length_of(job, at)?)?;
+    match check.limits? {
+        Limits::Band { min, .. } => Some(min),
+        Limits::Max(_) => None,
+    }
+}
+
+/// The figure that was judged before the wheel.
+pub(in super::super) fn value_before_the_wheel(job: &Job, id: Seq) -> Option<Figure> {
+    let before = job.attempts.get(&before_the_wheel(job, id)?)?;
+    before.verdict.as_ref()?.1.value
+}
+
+/// Whether high and low changed places since the series before the wheel: correlated below −0.7,
+/// both ranges above four steps (from memory of the trade).
+pub(in super::super) fn went_past_flat(job: &Job, id: Seq) -> bool {
+    let found = job.attempts.get(&id).and_then(|attempt| {
+        let (_, check) = job.check_of(attempt)?;
+        Some((combine(job, id, attempt, check), earlier(job, id)?.1))
+    });
+    let Some((now, before)) = found else { return false };
+    let pairs: Vec<(f64, f64)> = now
+        .sums
+        .iter()
+        .filter_map(|(position, sum)| {
+            let (_, then) = before.sums.iter().find(|(other, _)| other == position)?;
+            let own =
+                |tries: &Tries, sum: i64| tries.mean_of(Figure::new(i128::from(sum), 1)).to_f64();
+            Some((own(&now, *sum), own(&before, *then)))
+        })
+        .collect();
+    let step = Figure::from(super::resolution(now.attempt)) * 4;
+    let wide = |tries: &Tries| tries.max_minus_min().is_some_and(|range| range > step);
+    wide(&now) && wide(&before) && correlation(&pairs) < -0.7
+}
+
+/// Pearson's correlation; 0 where one side does not vary.
+fn correlation(pairs: &[(f64, f64)]) -> f64 {
+    let count = f64::from(u32::try_from(pairs.len()).unwrap_or(u32::MAX)).max(1.0);
+    let mean = |of: fn(&(f64, f64)) -> f64| pairs.iter().map(of).sum::<f64>() / count;
+    let (x, y) = (mean(|pair| pair.0), mean(|pair| pair.1));
+    let sum = |of: &dyn Fn(f64, f64) -> f64| {
+        pairs.iter().map(|pair| of(pair.0 - x, pair.1 - y)).sum::<f64>()
+    };
+    let spread = (sum(&|a, _| a * a) * sum(&|_, b| b * b)).sqrt();
+    if spread > 0.0 { sum(&|a, b| a * b) / spread } else { 0.0 }
+}
