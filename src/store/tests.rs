@@ -5,3 +5,5 @@ mod home;
 mod queries;
 mod rows;
 mod trouble;
+
+pub(super) use home::some_check;

@@ -9,6 +9,6 @@ mod full;
 mod house;
 mod killed;
 mod lines;
-mod rig;
 mod rebuild;
+mod rig;
 mod scenarios;

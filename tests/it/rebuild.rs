@@ -76,7 +76,10 @@ fn a_chip_under_the_shield_is_cleaned_away() {
     enter(&bench, &["0.00005", "0.00016", "0.00014", "0.00008"]);
     enter(&bench, &["-0.00005", "-0.00016", "-0.00014", "-0.00007"]);
     let first = newest(&bench, "shield", "face");
-    assert_eq!((&first["verdict"], &first["value"]), (&json!("does-not-conform"), &json!("0.00032")));
+    assert_eq!(
+        (&first["verdict"], &first["value"]),
+        (&json!("does-not-conform"), &json!("0.00032"))
+    );
     near(&first["figures"]["tilt"], 0.000_325_37, 1e-8);
     near(&first["figures"]["high_side_deg"], 70.22, 0.01);
     assert!(alerts(&bench, "mostly-tilt")[0].contains("OUT and mostly tilt"));
@@ -117,9 +120,8 @@ fn an_outer_spacer_is_ground_twice() {
     assert_eq!((&once["verdict"], &once["value"]), (&json!("undecided"), &json!("0.00012")));
     let took = once["figures"]["took_off"]["at"].as_array().unwrap().clone();
     let amounts: Vec<&str> = took.iter().map(|one| one["amount"].as_str().unwrap()).collect();
-    let expected = [
-        "0.00053", "0.00051", "0.00046", "0.0004", "0.00038", "0.00039", "0.00046", "0.00051",
-    ];
+    let expected =
+        ["0.00053", "0.00051", "0.00046", "0.0004", "0.00038", "0.00039", "0.00046", "0.00051"];
     assert_eq!(amounts, expected);
     assert!(says(&once, "The wheel took 0.00015 more at 0 than at 180."), "{once}");
     enter(&bench, &["-0.00023", "-0.00034"]);
@@ -201,11 +203,13 @@ fn four_bearings_ask_for_a_shorter_inner_spacer() {
     enter(&bench, &["1.00006", "1.00006", "1.00006", "1.00006"]);
     bench.ok(&["measure", "pair/match"]);
     let verdict = newest(&bench, "pair", "match");
-    assert_eq!((&verdict["verdict"], &verdict["value"]), (&json!("does-not-conform"), &json!("-0.00004")));
+    assert_eq!(
+        (&verdict["verdict"], &verdict["value"]),
+        (&json!("does-not-conform"), &json!("-0.00004"))
+    );
     near(&verdict["figures"]["pair"]["required"], 1.969e-5, 1e-8);
     let loads = verdict["figures"]["pair"]["loads_n"].as_array().unwrap().clone();
-    let expected =
-        [(197.3, 258.4), (182.1, 241.8), (204.9, 266.8), (174.5, 233.5)];
+    let expected = [(197.3, 258.4), (182.1, 241.8), (204.9, 266.8), (174.5, 233.5)];
     for (load, (now, after)) in loads.iter().zip(expected) {
         near(&load[0], now, 0.06);
         near(&load[1], after, 0.06);
@@ -300,7 +304,10 @@ fn a_bar_at_two_stations_is_predicted_farther_out() {
     assert_eq!(verdict["tolerance"], "0.0002");
     let figures = &verdict["figures"];
     let stations = figures["stations"].as_array().unwrap();
-    assert_eq!((&stations[0]["verdict"], &stations[1]["verdict"]), (&json!("conforms"), &json!("undecided")));
+    assert_eq!(
+        (&stations[0]["verdict"], &stations[1]["verdict"]),
+        (&json!("conforms"), &json!("undecided"))
+    );
     near(&stations[0]["uncertainty"], 2.728e-5, 1e-8);
     near(&stations[1]["uncertainty"], 4.569e-5, 1e-8);
     near(&stations[0]["eccentricity"], 3.047e-5, 1e-8);
@@ -363,7 +370,10 @@ fn three_positions_prove_no_flatness_and_a_second_pass_finds_the_saddle() {
     assert_eq!((&node["verdict"], &node["guarded"]), (&json!("undecided"), &json!("conforms")));
     assert_eq!(node["reasons"], json!(["too-few-positions"]));
     let crest = judged("four-on", &["0.00006", "-0.00006", "0.00006", "-0.00006"]);
-    assert_eq!((&crest["verdict"], &crest["value"]), (&json!("does-not-conform"), &json!("0.00012")));
+    assert_eq!(
+        (&crest["verdict"], &crest["value"]),
+        (&json!("does-not-conform"), &json!("0.00012"))
+    );
     let lucky = ["0.00000", "0.00006", "0.00000", "-0.00006"];
     let lucky = judged("eight", &[lucky, lucky].concat());
     assert_eq!(lucky["verdict"], "does-not-conform", "{lucky}");
@@ -392,12 +402,12 @@ const SEATED: [[&str; 12]; 5] = [
         "-0.00003", "-0.00001", "0.00001", "0.00003", "0.00004",
     ],
     [
-        "0.00007", "0.00008", "0.00006", "0.00003", "-0.00001", "-0.00005", "-0.00007",
-        "-0.00008", "-0.00006", "-0.00003", "0.00001", "0.00005",
+        "0.00007", "0.00008", "0.00006", "0.00003", "-0.00001", "-0.00005", "-0.00007", "-0.00008",
+        "-0.00006", "-0.00003", "0.00001", "0.00005",
     ],
     [
-        "0.00008", "0.00007", "0.00005", "0.00001", "-0.00003", "-0.00006", "-0.00008",
-        "-0.00007", "-0.00005", "-0.00001", "0.00003", "0.00006",
+        "0.00008", "0.00007", "0.00005", "0.00001", "-0.00003", "-0.00006", "-0.00008", "-0.00007",
+        "-0.00005", "-0.00001", "0.00003", "0.00006",
     ],
 ];
 const SEATED_270: [&str; 12] = [

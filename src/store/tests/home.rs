@@ -78,6 +78,11 @@ fn check(text: &str, direction: Direction) -> Check {
     }
 }
 
+/// A check of the face of a ring.
+pub(in crate::store) fn some_check() -> Check {
+    check("face-a", Direction::Clockwise)
+}
+
 pub(super) fn plan(text: &str) -> Arc<PinnedPlan> {
     Arc::new(PinnedPlan { text: text.to_owned(), plan: parse(text).unwrap() })
 }

@@ -6,7 +6,8 @@ use crate::bench::{Job, Seq};
 use crate::judgement::Word;
 use crate::quantity::Wall;
 use crate::store::{
-    FeedEvent, Filter, Place, Reader, ReadingRecord, ReadingSource, StoreError, Verified,
+    FeedEvent, Filter, Place, Reader, ReadingRecord, ReadingSource, StackRecord, StackedPart,
+    StoreError, Verified,
 };
 
 fn of_job(job: &str) -> Filter {
@@ -156,6 +157,33 @@ fn jobs_tell_their_whole_story() {
     assert_eq!(home.reader().job("S-1042").unwrap(), jobs[1]);
     let (id, state) = home.reader().job_state("S-1042").unwrap();
     assert_eq!(Some(&state), rows.bench.jobs.get(&id));
+    assert_eq!((&jobs[0].stack, jobs[0].replaced.len()), (&StackRecord::default(), 0));
+    let StackRecord { found, built } = &jobs[2].stack;
+    let parts = |list: &[StackedPart]| -> Vec<String> {
+        list.iter().map(|item| item.part.to_string()).collect()
+    };
+    assert_eq!(
+        (parts(found), parts(built)),
+        (vec!["inner".into(), "outer".into()], vec!["inner".into()])
+    );
+    let StackedPart { towards_nose, mark_deg, serial, .. } = &found[0];
+    assert_eq!((towards_nose.as_deref(), *mark_deg), (Some("thrust-side"), Some(359)));
+    assert_eq!((serial.as_deref(), found[1].mark_deg), (Some("B\"7"), None));
+    let replaced: Vec<_> =
+        jobs[2].replaced.iter().map(|r| (r.part.as_str(), r.why.as_str())).collect();
+    assert_eq!(replaced, [("outer", "bore worn"), ("inner", "lost")]);
+    assert_eq!(jobs[2].replaced[0].serial.as_deref(), Some("B8"));
+}
+
+#[test]
+fn a_verdict_comes_with_what_was_said_of_its_attempt() {
+    let (home, _store) = Home::holding(&history());
+    let found = home.reader().verdicts(&Filter::default()).unwrap();
+    let remarks: Vec<_> = found.iter().map(|record| record.remark.as_deref()).collect();
+    assert_eq!(remarks, [None, Some("face-b down, chuck 2")]);
+    assert_eq!((&found[0].gauge, &found[1].gauge), (&Some(name("plate")), &None));
+    let of_gauge = Filter { gauge: Some("plate".to_owned()), ..Filter::default() };
+    assert_eq!(home.reader().verdicts(&of_gauge).unwrap(), found[..1]);
 }
 
 #[test]
