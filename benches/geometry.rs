@@ -19,6 +19,9 @@ use tenths::geometry::{
 };
 use tenths::quantity::{Grid, Length, position_angle_deg};
 
+/// Rows of one column that the second scan reads before it turns to the next: as the passes do.
+const STRETCH: usize = 128;
+
 fn main() {
     match std::env::args().nth(1).as_deref() {
         Some("answers") => answers(),
@@ -201,12 +204,38 @@ fn scan(columns: &Columns) -> [f64; 6] {
     ends
 }
 
-/// Zone and plane of clouds beside one scan.
+/// The same scan in stretches of the same rows of all three columns, as the passes take them: what
+/// reading the memory costs when three streams come in side by side.
+fn side_by_side(columns: &Columns) -> [f64; 6] {
+    let (mut low, mut high) = ([[f64::INFINITY; 8]; 3], [[f64::NEG_INFINITY; 8]; 3]);
+    let [x, y, z] = [&columns.x, &columns.y, &columns.z].map(|column| column.chunks(STRETCH));
+    for ((x, y), z) in x.zip(y).zip(z) {
+        for (axis, column) in [x, y, z].into_iter().enumerate() {
+            let (low, high) = (&mut low[axis], &mut high[axis]);
+            for eight in column.as_chunks::<8>().0 {
+                for lane in 0..8 {
+                    low[lane] = if eight[lane] < low[lane] { eight[lane] } else { low[lane] };
+                    high[lane] = if eight[lane] > high[lane] { eight[lane] } else { high[lane] };
+                }
+            }
+        }
+    }
+    let mut ends = [0.0; 6];
+    for axis in 0..3 {
+        ends[2 * axis] = low[axis].into_iter().fold(f64::INFINITY, f64::min);
+        ends[2 * axis + 1] = high[axis].into_iter().fold(f64::NEG_INFINITY, f64::max);
+    }
+    ends
+}
+
+/// Zone and plane of clouds beside one scan; and beside the scan that takes the three columns side by
+/// side, as a method of one pass must.
 fn clouds(points: usize, rounds: usize) {
     for (kind, name) in KINDS.iter().enumerate() {
         let columns = cloud(kind, points, &mut Dice(7));
         let whole = Cloud::new(&columns.x, &columns.y, &columns.z).expect("columns");
         let (mut scans, mut zones, mut planes, mut exact) = (vec![], vec![], vec![], vec![]);
+        let mut beside = vec![];
         let time = |times: &mut Vec<Duration>, call: &dyn Fn()| {
             let start = Instant::now();
             call();
@@ -215,6 +244,9 @@ fn clouds(points: usize, rounds: usize) {
         for _ in 0..rounds {
             time(&mut scans, &|| {
                 black_box(scan(black_box(&columns)));
+            });
+            time(&mut beside, &|| {
+                black_box(side_by_side(black_box(&columns)));
             });
             time(&mut zones, &|| {
                 assert!(
@@ -231,11 +263,12 @@ fn clouds(points: usize, rounds: usize) {
         // The best of the rounds: what is left when nobody else uses the machine.
         let best = |times: &[Duration]| times.iter().min().copied().unwrap_or_default();
         let floor = best(&scans);
+        let beside = best(&beside);
         let ratio = |time: Duration| time.as_secs_f64() / floor.as_secs_f64();
         let (zone, plane, exact) = (best(&zones), best(&planes), best(&exact));
         let method = minimum_zone_of_cloud(&whole).expect("zone").method;
         println!(
-            "N {points:>8} {name:<30} scan {floor:>9.2?}  zone {zone:>9.2?} = {:>5.2}  exact {exact:>9.2?} = {:>5.2}  plane {plane:>9.2?} = {:>5.2}  {method:?}",
+            "N {points:>8} {name:<30} scan {floor:>9.2?} (side by side {beside:>9.2?})  zone {zone:>9.2?} = {:>5.2}  exact {exact:>9.2?} = {:>5.2}  plane {plane:>9.2?} = {:>5.2}  {method:?}",
             ratio(zone),
             ratio(exact),
             ratio(plane)

@@ -1,18 +1,20 @@
 """Planes and zones beside numpy and scipy: the same points, whole calls.
 
-    python -m venv /tmp/peers && /tmp/peers/bin/pip install numpy scipy
+    python -m venv /tmp/peers && /tmp/peers/bin/pip install numpy scipy highspy
     cargo bench --bench geometry --no-run          # prints the path of the program
     /tmp/peers/bin/python benches/peers/compare.py PROGRAM [zones|digits|times] ...
 
 zones   some thousand random and degenerate sets, minimum zone against scipy.optimize.linprog
-        (HiGHS). Where the two differ, rational arithmetic says who is right; the list is written to
-        disagreements.txt beside this file.
-digits  correct digits of the least-squares plane against numpy.linalg.lstsq, by rational arithmetic.
+        (HiGHS) and against a model given to highspy straight. Where they differ, rational arithmetic
+        says who is right; a summary is written to disagreements.txt beside this file.
+digits  correct digits of the least-squares plane against numpy.linalg.lstsq, by rational arithmetic:
+        the worst and the median of 20 sets a row.
 times   whole calls at 1 000 and 1 000 000 points, the best of several.
 """
 
 import itertools
 import math
+import statistics
 import struct
 import subprocess
 import sys
@@ -20,6 +22,7 @@ import time
 from fractions import Fraction
 from pathlib import Path
 
+import highspy
 import numpy as np
 from scipy.optimize import linprog
 
@@ -60,6 +63,37 @@ def by_linprog(x, y, z):
     bounds = [(None, None)] * 3 + [(0, None)]
     result = linprog([0, 0, 0, 1], rows, np.concatenate([-z, z]), bounds=bounds, method="highs")
     return (math.nan if result.x is None else 2 * result.x[3]), result.message
+
+
+def by_highspy(x, y, z):
+    """The same problem as a model of rows: z - half <= a x + b y + c <= z + half."""
+    points = len(x)
+    model = highspy.HighsLp()
+    model.num_col_, model.num_row_ = 4, 2 * points
+    model.col_cost_ = np.array([0.0, 0.0, 0.0, 1.0])
+    none = highspy.kHighsInf
+    model.col_lower_ = np.array([-none, -none, -none, 0.0])
+    model.col_upper_ = np.full(4, none)
+    model.row_lower_ = np.concatenate([z, np.full(points, -none)])
+    model.row_upper_ = np.concatenate([np.full(points, none), z])
+    ones = np.ones_like(x)
+    above, below = np.column_stack([x, y, ones, ones]), np.column_stack([x, y, ones, -ones])
+    model.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+    model.a_matrix_.start_ = np.arange(0, 8 * points + 1, 4)
+    model.a_matrix_.index_ = np.tile(np.arange(4), 2 * points)
+    model.a_matrix_.value_ = np.concatenate([above, below]).ravel()
+    solver = highspy.Highs()
+    solver.setOptionValue("output_flag", False)
+    solver.passModel(model)
+    solver.run()
+    status = solver.getModelStatus()
+    says = solver.modelStatusToString(status)
+    if status != highspy.HighsModelStatus.kOptimal:
+        return math.nan, says
+    return 2 * solver.getSolution().col_value[3], says
+
+
+PEERS = {"linprog": by_linprog, "highspy": by_highspy}
 
 
 # --- rational arithmetic ---------------------------------------------------------------------
@@ -211,59 +245,67 @@ KINDS = {
 }
 
 
-def judge(ours, theirs, says, exact):
-    """Who is right about a width, and why the other is not."""
+def judge(ours, theirs, exact):
+    """Who is right about a width, and what the other does."""
     if exact is None:
-        return ("tenths" if math.isnan(ours["width"]) else "linprog"), "the positions are on one line"
-    if math.isnan(theirs):
-        why = "linprog gives no answer: " + says.split(".")[0]
-    else:
-        why = f"linprog is off by {float(abs(Fraction(theirs) - exact)):.1e}: its tolerance is 1e-7 of the heights"
+        return ("tenths" if math.isnan(ours["width"]) else "the other"), "an answer where all positions are on one line"
     if math.isnan(ours["width"]):
-        return "linprog", "tenths gives no answer"
+        return "the other", "tenths gives no answer"
     allowed = max(Fraction(ours["within"]), exact * Fraction(1e-15))
-    if abs(Fraction(ours["width"]) - exact) <= allowed:
-        return "tenths", why
-    return "linprog", "tenths is off by more than it says"
+    if abs(Fraction(ours["width"]) - exact) > allowed:
+        return "the other", "tenths is off by more than it says"
+    return "tenths", "no answer" if math.isnan(theirs) else "off by more than 1e-9 of the width"
 
 
 def zones(program, sets=4000):
     dice = np.random.default_rng(5)
-    lines, counts, right = [], {name: [0, 0] for name in KINDS}, {"tenths": 0, "linprog": 0}
+    differ, agreed, right = {}, {}, {"tenths": 0, "the other": 0}
     for number in range(sets):
         name = list(KINDS)[number % len(KINDS)]
-        points = int(dice.integers(4, 41))
-        x, y, z = KINDS[name](dice, points)
-        ours = program.ask(x, y, z)
-        theirs, says = by_linprog(x, y, z)
-        counts[name][1] += 1
-        if abs(ours["width"] - theirs) <= AGREE * theirs:
-            counts[name][0] += 1
-            continue
-        exact = exact_width(x, y, z)
-        who, why = judge(ours, theirs, says, exact)
-        right[who] += 1
-        lines.append(
-            f"{name:<20} {points:>3}  {ours['width']:<22.15g} {theirs:<22.15g} "
-            f"{'-' if exact is None else format(float(exact), '.15g'):<22} {who:<8} {why}\n"
-        )
-    for name, (agreed, total) in counts.items():
-        print(f"zones, {name:<20} {agreed:>5} of {total} the same to {AGREE:g}")
-    print(f"zones: {sets} sets, {len(lines)} differ; right by rational arithmetic: {right}")
+        x, y, z = KINDS[name](dice, int(dice.integers(4, 41)))
+        ours, exact = program.ask(x, y, z), False
+        for peer, solve_by in PEERS.items():
+            theirs, _ = solve_by(x, y, z)
+            row = agreed.setdefault((peer, name), [0, 0])
+            row[1] += 1
+            if abs(ours["width"] - theirs) <= AGREE * theirs:
+                row[0] += 1
+                continue
+            exact = exact_width(x, y, z) if exact is False else exact
+            who, why = judge(ours, theirs, exact)
+            right[who] += 1
+            off = abs(theirs - float(exact)) if exact is not None and not math.isnan(theirs) else math.nan
+            differ.setdefault((name, peer, who, why), []).append((off, len(x), ours["width"], theirs, exact))
+    for (peer, name), (same, total) in agreed.items():
+        print(f"zones, {peer}, {name:<20} {same:>5} of {total} the same to {AGREE:g}")
+    count = sum(map(len, differ.values()))
+    print(f"zones: {sets} sets, {count} answers of {len(PEERS)} peers differ; right by rational arithmetic: {right}")
+    write(differ)
+
+
+def write(differ):
+    """One line for each kind of difference, and the two largest worked out."""
     with open(HERE / "disagreements.txt", "w", encoding="utf-8") as file:
         file.write(
-            "Sets where the minimum zone and scipy.optimize.linprog (HiGHS) differ by more than 1e-9 of the\n"
-            "width, and what rational arithmetic gives. Written by compare.py. Columns: kind, points, tenths,\n"
-            "linprog, exact, who is right, why.\n\n"
+            "Where the minimum zone and that of scipy.optimize.linprog or highspy (both HiGHS) differ by more\n"
+            "than 1e-9 of the width. Written by compare.py: kind of set, other program, how many, who is right\n"
+            "by rational arithmetic, what the other does, its largest error; then the two largest of them as\n"
+            "points, tenths, other, exact.\n\n"
         )
-        file.writelines(lines)
+        for (name, peer, who, why), cases in sorted(differ.items()):
+            cases.sort(key=lambda case: (math.isnan(case[0]), -case[0] if not math.isnan(case[0]) else 0.0))
+            largest = "" if math.isnan(cases[0][0]) else f"; largest error {cases[0][0]:.1e}"
+            file.write(f"{name}, {peer}: {len(cases)}, right: {who}; {peer}: {why}{largest}\n")
+            for _, points, ours, theirs, exact in cases[:2]:
+                true = "none" if exact is None else format(float(exact), ".15g")
+                file.write(f"    {points:>3}  {ours:<22.15g} {theirs:<22.15g} {true}\n")
 
 
 # --- digits and times ------------------------------------------------------------------------
 
 
-def digit_rows(n):
-    dice = np.random.default_rng(11)
+def digit_rows(n, seed):
+    dice = np.random.default_rng(seed)
     angle = 2 * np.pi * np.arange(n) / n
     at_x, at_y = 50 * np.cos(angle), 50 * np.sin(angle)
     along = dice.uniform(-100, 100, n)
@@ -285,15 +327,22 @@ def digits(program):
         off = max(abs((Fraction(float(f)) - e) / e) for f, e in zip(found, exact))
         return 16.0 if off == 0 else min(16.0, -math.log10(float(off)))
 
-    rows = [(n, *row) for n in (400, 20_000) for row in digit_rows(n)]
-    for n, name, x, y, z in rows:
-        exact = exact_plane(x, y, z)
-        ours = program.ask(x, y, z)["plane"]
-        theirs = np.linalg.lstsq(np.column_stack([x, y, np.ones_like(x)]), z, rcond=None)[0]
-        print(
-            f"least squares, {n:>5} points, {name:<24} correct digits {count(ours, exact):5.1f}"
-            f"   numpy.linalg.lstsq {count(theirs, exact):5.1f}"
-        )
+    for n in (400, 20_000):
+        found = {}
+        for seed in range(20):
+            for name, x, y, z in digit_rows(n, seed):
+                exact = exact_plane(x, y, z)
+                theirs = np.linalg.lstsq(np.column_stack([x, y, np.ones_like(x)]), z, rcond=None)[0]
+                pair = count(program.ask(x, y, z)["plane"], exact), count(theirs, exact)
+                found.setdefault(name, []).append(pair)
+        for name, pairs in found.items():
+            ours, theirs = zip(*pairs)
+            print(
+                f"least squares, {n:>5} points, {name:<24} correct digits, worst and median of 20:"
+                f" {min(ours):5.1f} {statistics.median(ours):5.1f}"
+                f"   numpy.linalg.lstsq {min(theirs):5.1f} {statistics.median(theirs):5.1f}",
+                flush=True,
+            )
 
 
 def times(program):
@@ -303,17 +352,15 @@ def times(program):
         z = 0.01 * x + dice.normal(0, 1, points)
         answers = [program.ask(x, y, z) for _ in range(199 if points < 10_000 else 19)]
         ours = min(answer["seconds"] for answer in answers)
-        seconds = []
-        for _ in range(rounds):
-            start = time.perf_counter()
-            width, _ = by_linprog(x, y, z)
-            seconds.append(time.perf_counter() - start)
-        theirs = min(seconds)
-        print(
-            f"zone of {points} points: {ours * 1e6:.1f} us; linprog {theirs * 1e6:.0f} us,"
-            f" {theirs / ours:.0f} times that; widths {answers[0]['width']:.12g}, {width:.12g}",
-            flush=True,
-        )
+        print(f"zone of {points} points: {ours * 1e6:.1f} us, width {answers[0]['width']:.12g}")
+        for peer, solve_by in PEERS.items():
+            seconds = []
+            for _ in range(rounds):
+                start = time.perf_counter()
+                width, _ = solve_by(x, y, z)
+                seconds.append(time.perf_counter() - start)
+            theirs = min(seconds)
+            print(f"    {peer} {theirs * 1e6:.0f} us, {theirs / ours:.0f} times that, width {width:.12g}", flush=True)
 
 
 if __name__ == "__main__":

@@ -289,10 +289,11 @@ fn near_a_stop(value: Length, low: Length, high: Length) -> bool {
     value <= low.saturating_add(margin) || value >= high.saturating_sub(margin)
 }
 
-/// The size an absolute reading of a length check is expected near.
+/// The size an absolute reading of a length, or a touch on a master, is expected near.
 fn expected_size(check: &Check) -> Option<Length> {
+    let mastered = check.master != MasterUse::None;
     if check.measures != Measures::Length {
-        return None;
+        return check.master_size.filter(|_| mastered);
     }
     let middle = check.limits.and_then(|limits| match limits {
         crate::judgement::Limits::Max(_) => None,
@@ -300,7 +301,7 @@ fn expected_size(check: &Check) -> Option<Length> {
             Some(Length::from_picometres(min.picometres().midpoint(max.picometres())))
         }
     });
-    let master = check.master_size.filter(|_| check.master != MasterUse::None);
+    let master = check.master_size.filter(|_| mastered);
     check.nominal.or(middle).or(master)
 }
 

@@ -4,9 +4,21 @@
 //! A job's pinned plan is read back with [`parse_plan`], so what was once accepted must be accepted
 //! for ever: a new error here needs a new key.
 
+mod bar;
 mod check;
 pub(super) mod fit;
+mod index;
+mod limits;
+mod pair;
+mod proof;
+mod question;
 mod setting;
+mod size;
+mod stack;
+mod taper;
+mod turn;
+
+use self::index::Index;
 
 use super::finding::Finding;
 use super::reader::{Document, Table};
@@ -37,13 +49,27 @@ pub(super) struct ReadPlan {
     pub(super) lines: Vec<Vec<CheckLines>>,
 }
 
-/// Where the keys of a check stand that findings about gauges speak of.
-#[derive(Debug, Clone, Copy)]
+/// Where the keys of a check stand that findings about gauges and about pairs speak of.
+#[derive(Debug, Clone)]
 pub(super) struct CheckLines {
     /// `gauge = …`.
     pub(super) gauge: u32,
     /// `tolerance = …`, or `min = …`.
     pub(super) limits: u32,
+    /// The tolerances of its stations, for a bar.
+    pub(super) stations: Vec<u32>,
+    /// `of = …`.
+    pub(super) of: u32,
+}
+
+/// What a check is read in.
+struct Around<'a> {
+    /// A bare number is in it.
+    unit: Unit,
+    /// What the part is.
+    kind: PartKind,
+    /// Every name of the plan.
+    index: &'a Index<'a>,
 }
 
 /// Reads a plan; `file` is what findings call it.
@@ -72,34 +98,41 @@ fn whole(root: Table<'_>) -> Option<(Plan, Vec<Vec<CheckLines>>)> {
     let rule = root.one_of("rule", &RULES).map(|rule| rule.value);
     // Without a unit the rest is read all the same, for its findings.
     let bare = unit.map_or(Unit::Inch, |unit| unit.value);
+    let index = Index::of(&root);
     let mut names = Once::new("parts");
-    let read = root.tables("part").into_iter().filter_map(|table| part(table, bare, &mut names));
+    let read =
+        root.tables("part").into_iter().filter_map(|table| part(table, bare, &index, &mut names));
     let (parts, lines): (Vec<_>, Vec<_>) = read.unzip();
+    let stack = stack::read(&root, &index);
+    let document = root.document();
     root.finish();
     let name = plan_name?.value.as_str().to_owned();
-    Some((Plan { name, unit: unit?.value, rule, parts, stack: Vec::new() }, lines))
+    let plan = Plan { name, unit: unit?.value, rule, parts, stack };
+    if !document.has_errors() {
+        pair::doubts(document, &plan, &lines);
+    }
+    Some((plan, lines))
 }
 
-fn part(table: Table<'_>, unit: Unit, names: &mut Once) -> Option<(Part, Vec<CheckLines>)> {
+fn part(
+    table: Table<'_>,
+    unit: Unit,
+    index: &Index<'_>,
+    names: &mut Once,
+) -> Option<(Part, Vec<CheckLines>)> {
     let document = table.document();
     let part_name = name(&table);
     if let Some(part_name) = &part_name {
         names.give(document, part_name);
     }
-    let kind = table.one_of("kind", &KINDS);
+    let kind = table.one_of("kind", &KINDS).map_or(PartKind::Other, |kind| kind.value);
     table.must_have("check", "write [[part.check]] below the part");
-    let mut checks = Vec::new();
-    let mut lines = Vec::new();
+    let around = Around { unit, kind, index };
     let mut check_names = Once::new("checks of this part");
-    for check in table.tables("check") {
-        let read = check::read(check, unit, &mut check_names);
-        if let Some((check, at)) = read {
-            checks.push(check);
-            lines.push(at);
-        }
-    }
+    let read = table.tables("check").into_iter();
+    let (checks, lines) =
+        read.filter_map(|check| check::read(check, &around, &mut check_names)).unzip();
     table.finish();
-    let kind = kind.map_or(PartKind::Other, |kind| kind.value);
     Some((Part { name: part_name?.value, kind, checks }, lines))
 }
 

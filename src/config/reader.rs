@@ -340,6 +340,23 @@ impl<'d> Table<'d> {
         items.iter().filter_map(one).collect()
     }
 
+    /// A text, without a word where it is absent or no text: for a look ahead.
+    #[must_use]
+    pub fn glance(&self, key: &str) -> Option<&'d str> {
+        self.entries.get(key)?.get_ref().as_str()
+    }
+
+    /// The tables of a list, without a word about anything else there: for a look ahead.
+    #[must_use]
+    pub fn glance_at(&self, key: &str) -> Vec<Table<'d>> {
+        let items = self.entries.get(key).and_then(|list| list.get_ref().as_array());
+        let one = |item: &'d Spanned<DeValue<'d>>| {
+            let line = self.document.line_at(item.span().start);
+            Some(Table::new(self.document, item.get_ref().as_table()?, line, self.path_to(key)))
+        };
+        items.map(|items| items.iter().filter_map(one).collect()).unwrap_or_default()
+    }
+
     /// Reports the keys nobody asked for, each with the nearest known one.
     pub fn finish(self) {
         let asked = self.asked.borrow();

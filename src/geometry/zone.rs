@@ -19,6 +19,7 @@
 mod basis;
 mod cloud;
 mod exact;
+mod few;
 mod lattice;
 mod number;
 mod scan;

@@ -11,21 +11,27 @@
 mod closure;
 mod decision;
 mod floor;
+mod pair;
+mod preload;
 mod reason;
+mod temperature;
 mod traps;
 mod uncertainty;
 
 pub use closure::Closure;
 pub use decision::{Decision, Limits, Rule, Word, decide};
 pub use floor::{Judged, noise_floor, noise_floor_low_pass};
+pub use pair::{Heat, Offsets, TouchedLength, of_difference};
+pub use preload::Preload;
 pub use reason::{Reason, withheld};
+pub use temperature::{celsius, too_long_by};
 pub use traps::{
     HalfTurn, half_turn, high_side_u_deg, mostly_tilt, plane_share, too_coarse, too_few_positions,
     tries_differ, wild_touch,
 };
 pub use uncertainty::{
-    FirstWave, assumed_reading, of_length, of_predicted, of_range, of_slope, of_turn, of_zone,
-    spread,
+    FirstWave, assumed_reading, of_length, of_predicted, of_range, of_repeat, of_slope, of_turn,
+    of_zone, spread,
 };
 
 #[cfg(test)]

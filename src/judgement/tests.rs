@@ -367,3 +367,83 @@ fn a_shield_on_two_radii_is_undecided_by_both_planes() {
     assert!((2.0 * 0.84 * fit.extremes_variance().sqrt() - 2.315).abs() < 6e-4);
     assert!((fit.high_side_deg() - 340.64).abs() < 6e-3);
 }
+
+#[test]
+fn the_first_wave_of_a_split_and_of_a_single_seating() {
+    // Invented: a bar 3 in out, touched twelve times round.
+    let single = FirstWave {
+        touch: inch("0.000006"),
+        touches: 12,
+        seating: inch("0.00001"),
+        seatings: 1,
+        stand: inch("0.000005"),
+        bar: inch("0.000005"),
+    };
+    // 2·√(4·(100 + 36/6) + 25 + 25) = 2·√474 millionths.
+    assert_eq!(Figure::from(single.expanded()).fixed(Unit::Inch, 10), "0.0000435431");
+    let split = FirstWave { seatings: 2, bar: Length::ZERO, ..single };
+    assert_eq!(shown(split.expanded()), "0.00003079");
+    let four = FirstWave { seatings: 4, ..split };
+    assert_eq!(shown(four.expanded()), "0.00002289");
+    // Rounded up: 2·√(16 + 2·1) pm with N = 4 is 8.49.
+    let small = FirstWave {
+        touch: pm(1),
+        touches: 4,
+        seating: pm(2),
+        seatings: 1,
+        stand: pm(0),
+        bar: pm(0),
+    };
+    assert_eq!(small.expanded(), pm(9));
+}
+
+#[test]
+fn a_prediction_grows_with_its_distance() {
+    let (first, second) = (pm(3_000), pm(4_000));
+    assert_eq!(of_predicted(first, second, Ratio::new(0, 1)), first);
+    assert_eq!(of_predicted(first, second, Ratio::new(1, 1)), second);
+    assert_eq!(of_predicted(first, second, Ratio::new(1, 2)), pm(2_500));
+    // √((3000)² + (2·4000)²) = 8544.003…
+    assert_eq!(of_predicted(first, second, Ratio::new(2, 1)), pm(8_545));
+    // In front of the first station: √((2·3000)² + 4000²) = 7211.1
+    assert_eq!(of_predicted(first, second, Ratio::new(-1, 1)), pm(7_212));
+}
+
+#[test]
+fn a_slope_through_two_places_is_a_difference() {
+    let u = inch(U);
+    // Places 0 and 6: Sxx = 18.
+    assert_eq!(of_slope(u, 6, Ratio::from_integer(18)), Some(of_range(u)));
+    assert_eq!(of_slope(u, 0, Ratio::from_integer(0)), None, "one place has no slope");
+    // Places 0, 3, 5: Sxx = 38/3; 2·1000·5/√(38/3) = 2809.76.
+    assert_eq!(of_slope(pm(1_000), 5, Ratio::new(38, 3)), Some(pm(2_810)));
+}
+
+#[test]
+fn two_seatings_may_differ_by_three_standard_uncertainties() {
+    assert_eq!(shown(of_repeat(inch("0.00001"))), "0.00004243");
+    assert_eq!(of_repeat(Length::ZERO), Length::ZERO);
+}
+
+#[test]
+fn what_noise_alone_shows_after_the_low_pass() {
+    // Sums of twelve even numbers, which are near enough to normal, from a fixed sequence.
+    let mut state = 12_345_u64;
+    let mut even = || {
+        state =
+            state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        f64::from(u32::try_from(state >> 32).unwrap()) / f64::from(u32::MAX)
+    };
+    let mut normal = || (0..12).map(|_| even()).sum::<f64>() - 6.0;
+    for (samples, within) in [(31, 0.10), (120, 0.08), (300, 0.06)] {
+        let turn = |noise: &mut dyn FnMut() -> f64| {
+            let readings: Vec<f64> = (0..samples).map(|_| noise()).collect();
+            let smooth = crate::geometry::low_pass_even(&readings, 15).unwrap();
+            crate::geometry::total_reading(&smooth)
+        };
+        let mean = (0..60).map(|_| turn(&mut normal)).sum::<f64>() / 60.0;
+        let floor = noise_floor_low_pass(samples, pm(1_000_000));
+        let share = Figure::from(floor).to_f64() / 1e6 / mean;
+        assert!((1.0 - within..1.0 + within).contains(&share), "{samples}: {share} of {mean}");
+    }
+}

@@ -79,6 +79,13 @@ impl FirstWave {
     }
 }
 
+/// How far two seatings may lie apart, as a step square to the axis: 3·√2·seating, three times the
+/// standard uncertainty of the difference of two.
+#[must_use]
+pub fn of_repeat(seating: Length) -> Length {
+    root(seating, 18, 1)
+}
+
 /// Of a figure taken on a straight line through two others, `share` of the way from the first to
 /// the second: `√((share − 1)²·first² + share²·second²)`, both expanded and independent.
 #[must_use]

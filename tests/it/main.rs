@@ -4,6 +4,7 @@
 
 mod commands;
 mod drops;
+mod evaluate;
 mod feed;
 mod full;
 mod house;

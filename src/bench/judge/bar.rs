@@ -1,7 +1,390 @@
 //! A test bar read at stations along it.
 
-use super::{Judged, Tries};
+use num_rational::Ratio;
 
+use crate::geometry::{self, Offset, Reversal, TwoStations};
+use crate::judgement::{self, FirstWave, Reason, Word};
+use crate::quantity::{Figure, Length};
+
+use super::super::plan::{BarRun, BarStation, Check, Detail, Seatings};
+use super::super::verdict::{AxisFigures, Figures, Predicted, StationFigures};
+use super::turn::{Sweep, opposite, touch_spread, turned};
+use super::{Judged, Tries, closure_difference, rounded, thousandths};
+
+/// The worst station is judged: the worst word, of several the largest share of its limit.
 pub(super) fn runout(tries: &Tries) -> Judged {
-    Judged { limits: tries.check.limits, ..Judged::default() }
+    let mut judged = Judged { limits: tries.check.limits, ..Judged::default() };
+    judged.figures.closure = closure_difference(tries.attempt).map(Figure::from);
+    let Detail::Bar(bar) = &tries.check.detail else { return judged };
+    let run = Run::of(tries, bar);
+    let shown: Vec<Shown> = run.stations.iter().filter_map(|one| run.shown(one)).collect();
+    judged.reasons.extend(run.refused);
+    let Some(worst) = shown.iter().reduce(|one, other| if worse(other, one) { other } else { one })
+    else {
+        return judged;
+    };
+    let figures = &worst.figures;
+    judged.value = Some(figures.value);
+    judged.uncertainty = Some(figures.uncertainty);
+    judged.limits = Some(figures.limits);
+    judged.figures = Figures { closure: judged.figures.closure, ..run.beside(worst) };
+    let axis = Axis::through(&shown);
+    judged.figures.axis = axis.as_ref().and_then(|axis| axis.figures(run.splits));
+    judged.figures.predicted = axis.iter().flat_map(|axis| axis.predicted(bar)).collect();
+    judged.says.extend(run.says(&shown));
+    judged.says.extend(says_of_axis(&judged.figures, tries.check));
+    judged.figures.stations = shown.into_iter().map(|one| one.figures).collect();
+    judged
+}
+
+/// A bar as it was read, and whether it can be split from the spindle.
+struct Run<'a> {
+    tries: &'a Tries<'a>,
+    bar: &'a BarRun,
+    /// How far touches on one spot scatter.
+    s: Length,
+    /// Those that were touched all round in every seating.
+    stations: Vec<Station>,
+    /// The figures are the spindle's own.
+    splits: bool,
+    /// Why they are not, though the bar was seated more than once.
+    refused: Option<Reason>,
+}
+
+/// One station, seating by seating.
+struct Station {
+    plan: BarStation,
+    sweeps: Vec<Sweep>,
+    /// Where the axis lies, picometres; empty where a seating does not tell it.
+    axes: Vec<Offset>,
+}
+
+/// What a station shows.
+struct Shown {
+    figures: StationFigures,
+    /// Where the axis lies, picometres.
+    axis: Option<Offset>,
+    /// Expanded uncertainty of the total reading by the first wave.
+    first_wave_u: Length,
+    /// The readings that stand behind an unsplit figure.
+    says: Vec<String>,
+}
+
+impl<'a> Run<'a> {
+    fn of(tries: &'a Tries<'a>, bar: &'a BarRun) -> Self {
+        let place = |index| Station::of(tries, bar, index);
+        let stations: Vec<Station> = (0..bar.stations.len()).filter_map(place).collect();
+        let told = stations.iter().all(|station| !station.axes.is_empty());
+        let moved = !stations.iter().all(Station::repeats);
+        let refused = match bar.seatings {
+            Seatings::Three | Seatings::Four if !told => Some(Reason::CannotProve),
+            Seatings::Three if moved => Some(Reason::SeatingMoved),
+            Seatings::One | Seatings::Three | Seatings::Four => None,
+        };
+        let splits = bar.seatings != Seatings::One && refused.is_none() && !stations.is_empty();
+        Self { tries, bar, s: touch_spread(tries.attempt), stations, splits, refused }
+    }
+
+    /// What the uncertainty of the first wave at a station is made of.
+    fn first_wave(&self, station: &Station) -> FirstWave {
+        let touches = station.sweeps.iter().map(Sweep::touches).min().unwrap_or(0);
+        let seatings = match self.bar.seatings {
+            // The third seating only proves that the seating repeats.
+            Seatings::Three if self.splits => 2,
+            Seatings::Four if self.splits => 4,
+            Seatings::One | Seatings::Three | Seatings::Four => 1,
+        };
+        FirstWave {
+            touch: self.s,
+            touches: u32::try_from(touches).unwrap_or(u32::MAX),
+            seating: station.plan.seating,
+            seatings,
+            stand: self.bar.stand,
+            bar: if self.splits { Length::ZERO } else { self.bar.bar },
+        }
+    }
+
+    fn shown(&self, station: &Station) -> Option<Shown> {
+        if self.splits { self.spindle(station) } else { self.as_seated(station) }
+    }
+
+    /// The first seating: bar and spindle together.
+    fn as_seated(&self, station: &Station) -> Option<Shown> {
+        let sweep = station.sweeps.first()?;
+        let total = sweep.judged()?;
+        let (bar, plan) = (self.bar, &station.plan);
+        let uncertainty = judgement::of_turn(self.s, bar.stand, plan.seating, bar.bar);
+        let axis = station.axes.first().copied();
+        let mut figures = self.figures(station, total.value, uncertainty, axis);
+        figures.repeat = station.repeat();
+        let told = sweep.figures(self.tries.check, self.s);
+        let says = sweep.says(self.tries.check, &told, total);
+        let first_wave_u = self.first_wave(station).expanded();
+        Some(Shown { figures, axis, first_wave_u, says })
+    }
+
+    /// The spindle by itself.
+    fn spindle(&self, station: &Station) -> Option<Shown> {
+        let (spindle, bar) = station.split()?;
+        let uncertainty = self.first_wave(station).expanded();
+        let value = thousandths(spindle.total_reading())?;
+        let mut figures = self.figures(station, value, uncertainty, Some(spindle));
+        figures.repeat = station.repeat();
+        figures.bar = Some((thousandths(bar.amount())?, turned(bar)));
+        if let [one, two, three, four] = *station.axes {
+            let both = geometry::four_seatings([one, two, three, four]);
+            figures.mean_of_seatings = thousandths(both.mean_total_reading);
+        }
+        Some(Shown { figures, axis: Some(spindle), first_wave_u: uncertainty, says: Vec::new() })
+    }
+
+    fn figures(
+        &self,
+        station: &Station,
+        value: Figure,
+        uncertainty: Length,
+        axis: Option<Offset>,
+    ) -> StationFigures {
+        let surface = self.tries.check.surface;
+        let limits = station.plan.limits;
+        let rule = self.tries.attempt.began.pin.rule;
+        let eccentricity = axis.and_then(|axis| thousandths(axis.amount()));
+        let points = axis.filter(|_| eccentricity.is_some_and(|amount| amount > Figure::ZERO));
+        let high = points.map(|axis| if opposite(surface) { axis.opposite() } else { axis });
+        StationFigures {
+            at: station.plan.at,
+            value,
+            limits,
+            uncertainty,
+            word: judgement::decide(value, uncertainty, limits).by(rule),
+            seatings: station.sweeps.iter().filter_map(Sweep::total).collect(),
+            eccentricity,
+            high_side_deg: high.map(turned),
+            axis_deg: points.map(turned),
+            bar: None,
+            repeat: None,
+            mean_of_seatings: None,
+        }
+    }
+
+    /// The figures of the judged station beside the judged one.
+    fn beside(&self, worst: &Shown) -> Figures {
+        let at = |station: &&Station| station.plan.at == worst.figures.at;
+        let sweep = self.stations.iter().find(at).and_then(|station| station.sweeps.first());
+        let read = sweep.filter(|_| !self.splits);
+        let read = read.map(|sweep| sweep.figures(self.tries.check, self.s)).unwrap_or_default();
+        let filtered = sweep.and_then(Sweep::judged).is_some_and(|total| total.filtered);
+        let known = worst.axis.map(|axis| {
+            // Twice the standard uncertainty of an axis over the eccentricity, in degrees.
+            let known = Figure::from(worst.first_wave_u).to_f64() / 2.0 / axis.amount();
+            known.to_degrees()
+        });
+        let known = known.map(|deg| rounded(if deg < 180.0 { deg } else { 180.0 }));
+        Figures {
+            eccentricity: worst.figures.eccentricity,
+            high_side_deg: worst.figures.high_side_deg,
+            high_side_u_deg: known.filter(|_| worst.figures.high_side_deg.is_some()),
+            axis_deg: worst.figures.axis_deg,
+            unfiltered: sweep.filter(|_| !self.splits && filtered).and_then(Sweep::total),
+            ..read
+        }
+    }
+
+    /// What a person has to know of the stations, and what to do next.
+    fn says(&self, shown: &[Shown]) -> Vec<String> {
+        let check = self.tries.check;
+        let place = |one: &Shown| place(one.figures.at, check);
+        let mut says = Vec::new();
+        says.extend(self.refused.and_then(|reason| self.says_refused(reason)));
+        for one in shown {
+            says.extend(one.says.iter().map(|text| format!("At {}: {text}", place(one))));
+        }
+        let named = |word| {
+            let those = shown.iter().filter(|one| one.figures.word == word);
+            let places: Vec<String> = those.map(place).collect();
+            (!places.is_empty()).then(|| places.join(" and "))
+        };
+        let (out, close) = (named(Word::DoesNotConform), named(Word::Undecided));
+        says.extend(out.as_ref().map(|at| format!("Out at {at}.")));
+        says.extend(close.as_ref().map(|at| format!("Too close to call at {at}.")));
+        if self.bar.seatings == Seatings::One && out.is_some() {
+            says.push(
+                "It is bar and spindle together. Seat the bar at 0, 180 and 0 again to tell which."
+                    .to_owned(),
+            );
+        } else if self.bar.seatings == Seatings::One && close.is_some() {
+            says.push("Seat the bar four times, or at 0, 180 and 0 again.".to_owned());
+        }
+        says
+    }
+
+    fn says_refused(&self, reason: Reason) -> Option<String> {
+        if reason != Reason::SeatingMoved {
+            return Some("Too few touches to split bar and spindle.".to_owned());
+        }
+        let check = self.tries.check;
+        let station = self.stations.iter().find(|station| !station.repeats())?;
+        let (off, limit) = station.repeat()?;
+        let [off, limit] = [off, limit].map(|far| far.fixed(check.unit, check.unit.shown_places()));
+        Some(format!(
+            "At {} the third seating lies {off} from the first, {limit} is allowed: bar and spindle are not split. Clean taper and bar, seat it again.",
+            place(station.plan.at, check)
+        ))
+    }
+}
+
+impl Station {
+    /// `None` unless it was touched all round in every seating.
+    fn of(tries: &Tries, bar: &BarRun, index: usize) -> Option<Self> {
+        let (check, index_u32) = (tries.check, u32::try_from(index).ok()?);
+        let (round, along) = (check.positions, u32::try_from(bar.stations.len()).ok()?);
+        let first = |seating: u32| (seating * along + index_u32) * round;
+        let seatings = 0..bar.seatings.count();
+        let mut all = seatings.clone().flat_map(|seating| first(seating)..first(seating) + round);
+        if !all.all(|position| tries.attempt.settled(position)) {
+            return None;
+        }
+        let sweep = |seating| {
+            let own = first(seating)..first(seating) + round;
+            Sweep::of(tries, |position| own.contains(&position))
+        };
+        let sweeps: Vec<Sweep> = seatings.map(sweep).collect();
+        let axis = |sweep: &Sweep| {
+            let high = sweep.high()?;
+            Some(if opposite(check.surface) { high.opposite() } else { high })
+        };
+        let axes = sweeps.iter().map(axis).collect::<Option<Vec<Offset>>>().unwrap_or_default();
+        Some(Self { plan: *bar.stations.get(index)?, sweeps, axes })
+    }
+
+    fn reversal(&self) -> Option<Reversal> {
+        match *self.axes {
+            [at_0, at_180, again] => Some(geometry::reversal(at_0, at_180, again)),
+            _ => None,
+        }
+    }
+
+    /// How far the third seating lies from the first, and how far it may: max(T/8, 3·√2·seating).
+    fn repeat(&self) -> Option<(Figure, Figure)> {
+        let off = thousandths(self.reversal()?.repeat.amount())?;
+        let scatter = judgement::of_repeat(self.plan.seating);
+        Some((off, (self.plan.limits.half_width() / 8).max(Figure::from(scatter))))
+    }
+
+    fn repeats(&self) -> bool {
+        self.repeat().is_none_or(|(off, limit)| off <= limit)
+    }
+
+    /// The spindle's offset, and the bar's own as it is seated at 0.
+    fn split(&self) -> Option<(Offset, Offset)> {
+        match *self.axes {
+            [at_0, quarter, half, last] => {
+                let spindle = geometry::four_seatings([at_0, quarter, half, last]).spindle;
+                Some((spindle, geometry::reversal(at_0, half, at_0).bar))
+            }
+            _ => self.reversal().map(|both| (both.spindle, both.bar)),
+        }
+    }
+}
+
+/// Whether a station is worse than another: by its word, then by its share of the limit.
+fn worse(one: &Shown, other: &Shown) -> bool {
+    let rank = |word| match word {
+        Word::Conforms => 0,
+        Word::Undecided | Word::Incomplete => 1,
+        Word::DoesNotConform => 2,
+    };
+    let share = |shown: &Shown| {
+        let limit = whole(shown.figures.limits.half_width());
+        shown.figures.value / limit.picometres().max(1)
+    };
+    let key = |shown: &Shown| (rank(shown.figures.word), share(shown));
+    key(one) > key(other)
+}
+
+/// A limit as whole picometres.
+fn whole(limit: Figure) -> Length {
+    Length::from_picometres(i64::try_from(limit.ceil()).unwrap_or(i64::MAX))
+}
+
+/// The axis through the first and the last station.
+struct Axis {
+    line: TwoStations,
+    at: [Length; 2],
+    /// Expanded, of the total reading by the first wave at either.
+    expanded: [Length; 2],
+}
+
+impl Axis {
+    fn through(shown: &[Shown]) -> Option<Self> {
+        let (first, last) = (shown.first()?, shown.last()?);
+        let at = [first.figures.at, last.figures.at];
+        let z = at.map(|at| Figure::from(at).to_f64());
+        let line = TwoStations::new(z[0], first.axis?, z[1], last.axis?).ok()?;
+        Some(Self { line, at, expanded: [first.first_wave_u, last.first_wave_u] })
+    }
+
+    fn figures(&self, of_spindle: bool) -> Option<AxisFigures> {
+        let (nose, tilt) = (self.line.offset(0.0), self.line.tilt());
+        Some(AxisFigures {
+            of_spindle,
+            offset: thousandths(nose.amount())?,
+            offset_deg: turned(nose),
+            tilt_urad: rounded(tilt.amount() * 1e6),
+            tilt_deg: turned(tilt),
+        })
+    }
+
+    fn predicted(&self, bar: &BarRun) -> Vec<Predicted> {
+        let pm = |at: Length| i128::from(at.picometres());
+        let [first, last] = self.at.map(pm);
+        let one = |at: &Length| {
+            let z = Figure::from(*at).to_f64();
+            let offset = self.line.offset(z);
+            let share = Ratio::new(pm(*at) - first, last - first);
+            Some(Predicted {
+                at: *at,
+                value: thousandths(offset.total_reading())?,
+                uncertainty: judgement::of_predicted(self.expanded[0], self.expanded[1], share),
+                factor: rounded(self.line.factor(z)),
+                axis_deg: turned(offset),
+            })
+        };
+        bar.predict.iter().filter_map(one).collect()
+    }
+}
+
+fn says_of_axis(figures: &Figures, check: &Check) -> Vec<String> {
+    let unit = check.unit;
+    let name = |of_spindle| {
+        if of_spindle { "Spindle axis" } else { "Bar axis as seated, bar and spindle together" }
+    };
+    let axis = figures.axis.map(|axis| {
+        format!(
+            "{}: {} off at the nose face, tilt {:.1} µrad.",
+            name(axis.of_spindle),
+            axis.offset.fixed(unit, places(check)),
+            axis.tilt_urad
+        )
+    });
+    let predicted = figures.predicted.iter().map(|one| {
+        format!(
+            "At {}: {} ± {} predicted, not measured; {:.2} times as uncertain as at a station.",
+            place(one.at, check),
+            one.value.fixed(unit, places(check)),
+            Figure::from(one.uncertainty).shown_up_at(unit, places(check)),
+            one.factor
+        )
+    });
+    axis.into_iter().chain(predicted).collect()
+}
+
+/// A distance along the bar as a person reads it.
+fn place(at: Length, check: &Check) -> String {
+    format!("{} {}", Figure::from(at).shown(check.unit), check.unit.symbol())
+}
+
+/// Places for a figure in a sentence: a hundredth of a tenth.
+fn places(check: &Check) -> u32 {
+    check.unit.shown_places().saturating_sub(2)
 }

@@ -93,7 +93,8 @@ fn flat_saddle_factor(check: &Check) -> Option<f64> {
 }
 
 fn factor(share: f64) -> Option<f64> {
-    (share > 0.0).then(|| rounded(1.0 / share))
+    // To a millionth, so that two decimals of it are rounded once.
+    (share > 0.0).then(|| (1e6 / share).round() / 1e6)
 }
 
 /// Equally spaced touches on each circle, those of the second time round between the first.

@@ -1,10 +1,261 @@
 //! The difference of two lengths, and what it does to the preload.
 
-use super::super::plan::Check;
+mod half;
+mod says;
+
+use crate::judgement::{self, Heat, Limits, Offsets, Preload, Reason, Word};
+use crate::quantity::{Figure, Length, Wall};
+
+use super::super::pairs;
+use super::super::plan::{Arrangement, Check, CheckAt, Detail, Pair};
 use super::super::row::Seq;
 use super::super::state::Job;
-use super::Judged;
+use super::super::verdict::{Figures, Longer, PairFigures};
+use super::size;
+use super::{Judged, rounded};
+use half::{Half, half};
 
-pub(super) fn difference(_job: &Job, _id: Seq, check: &Check) -> Judged {
-    Judged { limits: check.limits, ..Judged::default() }
+/// Farther apart than this, minutes, the two were not measured in one sitting (common practice, no
+/// source).
+const ONE_SITTING_MIN: u32 = 30;
+
+/// The first length minus the second, held against limits about the required difference.
+///
+/// A single limit T means ±T. Where face offsets are given, the limits of the plan, written about
+/// its nominal difference or about 0, are moved so that they lie about the required one; a limit
+/// that would fall between two picometres moves inwards.
+pub(super) fn difference(job: &Job, id: Seq, check: &Check) -> Judged {
+    let nothing = |sentence: String| Judged { says: vec![sentence], ..Judged::default() };
+    let (Detail::Pair(pair), Some(of)) = (&check.detail, pairs::halves(job, id)) else {
+        return Judged::default();
+    };
+    let offsets = match pair.offsets.as_ref().map(|sides| read_offsets(job, sides)).transpose() {
+        Ok(offsets) => offsets,
+        Err(sentence) => return nothing(sentence),
+    };
+    match (half(job, of[0]), half(job, of[1])) {
+        (Ok(first), Ok(second)) => {
+            let found = Found::new(pair, check, [first, second], offsets);
+            let rule = job.attempts.get(&id).map(|attempt| attempt.began.pin.rule);
+            found.judged(rule.unwrap_or_default())
+        }
+        (Err(sentence), _) | (_, Err(sentence)) => nothing(sentence),
+    }
+}
+
+/// The face offsets of the bearings on either side.
+fn read_offsets(job: &Job, sides: &[Vec<CheckAt>; 2]) -> Result<[Vec<Length>; 2], String> {
+    let read = |at: &CheckAt| {
+        let name = size::target(job, *at);
+        let text = size::entry(job, *at).ok_or_else(|| format!("{name} is not written down."))?;
+        let unread = |_| format!("{name} says {text:?}, which is no length with its unit.");
+        Length::parse_with_unit(text).map_err(unread)
+    };
+    let side = |side: &Vec<CheckAt>| side.iter().map(read).collect::<Result<Vec<_>, _>>();
+    Ok([side(&sides[0])?, side(&sides[1])?])
+}
+
+/// What was found of a pair.
+struct Found<'a> {
+    pair: &'a Pair,
+    check: &'a Check,
+    halves: [Half<'a>; 2],
+    offsets: Option<[Vec<Length>; 2]>,
+    /// At 20 °C where the temperatures of both are known.
+    lengths: [Figure; 2],
+    /// First minus second.
+    value: Figure,
+    uncertainty: Length,
+    /// The difference that the bearings or the drawing ask for.
+    required: Option<Figure>,
+    limits: Option<Limits>,
+    longer: Longer,
+    apart_min: Option<u32>,
+}
+
+impl<'a> Found<'a> {
+    fn new(
+        pair: &'a Pair,
+        check: &'a Check,
+        halves: [Half<'a>; 2],
+        offsets: Option<[Vec<Length>; 2]>,
+    ) -> Self {
+        let lengths = lengths(&halves);
+        let value = lengths[0] - lengths[1];
+        let uncertainty = uncertainty(pair, &halves, offsets.as_ref());
+        let means = offsets.as_ref().map(|[left, right]| {
+            let mean = |side: &[Length]| Figure::mean(side).unwrap_or(Figure::ZERO);
+            mean(left) + mean(right)
+        });
+        let nominal = check.nominal.map(Figure::from);
+        let required = means.or(nominal).or_else(|| equal_lengths(check.limits));
+        let about = nominal.unwrap_or(Figure::ZERO);
+        let limits = check.limits.map(|limits| moved(limits, means.unwrap_or(about) - about));
+        let apart_min = apart(&halves);
+        let longer = match value.abs() {
+            off if off <= Figure::from(uncertainty) => Longer::CannotSay,
+            off if off <= Figure::from(uncertainty) * 2 => Longer::Barely,
+            _ => Longer::Sure,
+        };
+        Self {
+            pair,
+            check,
+            halves,
+            offsets,
+            lengths,
+            value,
+            uncertainty,
+            required,
+            limits,
+            longer,
+            apart_min,
+        }
+    }
+
+    fn judged(self, rule: judgement::Rule) -> Judged {
+        let reasons = self.reasons();
+        let decision =
+            self.limits.map(|limits| judgement::decide(self.value, self.uncertainty, limits));
+        let word =
+            decision.map_or(Word::Undecided, |both| judgement::withheld(both.by(rule), &reasons));
+        // A figure that is withheld is nothing to grind by.
+        let grind = match word {
+            Word::DoesNotConform => true,
+            Word::Undecided => reasons.is_empty(),
+            Word::Conforms | Word::Incomplete => false,
+        };
+        let pair = PairFigures {
+            lengths: self.lengths,
+            longer: self.longer,
+            required: self.required,
+            preload_n: self.preload_band(),
+            loads_n: self.loads(),
+            apart_min: self.apart_min,
+        };
+        Judged {
+            value: Some(self.value),
+            uncertainty: Some(self.uncertainty),
+            limits: self.limits,
+            says: self.says(&pair, grind),
+            figures: Figures { pair: Some(pair), ..Figures::default() },
+            reasons,
+            assumed: self.pair.assumed || self.halves.iter().any(|half| half.assumed),
+        }
+    }
+
+    fn reasons(&self) -> Vec<Reason> {
+        let tolerance = self.limits.map(Limits::half_width);
+        let halves = self.halves.iter().flat_map(|half| half.withheld_by(tolerance));
+        let apart = self.apart_min.is_some_and(|minutes| minutes > ONE_SITTING_MIN);
+        let mut reasons: Vec<Reason> = halves.chain(apart.then_some(Reason::Apart)).collect();
+        reasons.sort_unstable();
+        reasons.dedup();
+        reasons
+    }
+
+    /// How much more the required difference is than the present one.
+    fn change(&self) -> Option<Figure> {
+        Some(self.required? - self.value)
+    }
+
+    /// +1 where a longer first ring squeezes the bearings, −1 where it loosens them; `None` where
+    /// the rings do nothing to the preload, or it is not known how the bearings sit.
+    const fn squeeze(&self) -> Option<i64> {
+        match self.pair.arrangement {
+            Some(Arrangement::BackToBack) => Some(1),
+            Some(Arrangement::FaceToFace) => Some(-1),
+            Some(Arrangement::Tandem) | None => None,
+        }
+    }
+
+    /// The wanted preload, where an estimate can be made from it: with unlike sets on both sides
+    /// the bearings do not all carry the same.
+    fn preload(&self) -> Option<(Preload, i64)> {
+        let alike = self.offsets.as_ref().is_none_or(|[left, right]| left.len() == right.len());
+        let (newtons, deflection) = self.pair.preload.filter(|_| alike)?;
+        let deflection_pm = Figure::from(deflection).to_f64();
+        let usable = newtons > 0.0 && deflection_pm > 0.0;
+        usable.then_some(Preload { newtons, deflection_pm }).zip(self.squeeze())
+    }
+
+    /// Closing beyond twice the wanted deflection is the difference beyond the required one: with
+    /// that one, each bearing is as deep as it was when its offset was taken. Face to face a longer
+    /// outer ring opens instead.
+    fn preload_band(&self) -> Option<(f64, f64)> {
+        let (preload, squeeze) = self.preload()?;
+        let more = (self.value - self.required.unwrap_or(Figure::ZERO)) * squeeze;
+        Some(preload.band(more.to_f64(), Figure::from(self.uncertainty).to_f64()))
+    }
+
+    /// The load on each bearing of a set with face offsets, now and with the required difference,
+    /// newtons to a thousandth: a model's figures, which no sentence repeats.
+    /// Face to face the inner ring goes down under load, not up: every sign is turned.
+    fn loads(&self) -> Vec<(f64, f64)> {
+        let (Some((preload, squeeze)), Some(sides)) = (self.preload(), &self.offsets) else {
+            return Vec::new();
+        };
+        let picometres = |figure: Figure| (figure * squeeze).to_f64();
+        let [left, right] = [0, 1].map(|side: usize| -> Vec<f64> {
+            sides[side].iter().map(|offset| picometres(Figure::from(*offset))).collect()
+        });
+        let balanced = |together: Figure| {
+            let loads = preload.balanced([&left, &right], picometres(together));
+            loads.into_iter().map(rounded)
+        };
+        balanced(self.value).zip(balanced(self.required.unwrap_or(Figure::ZERO))).collect()
+    }
+}
+
+/// Both lengths, brought to 20 °C where the temperatures of both are known: one alone would add
+/// what they have in common.
+fn lengths(halves: &[Half; 2]) -> [Figure; 2] {
+    let measured = [halves[0].length, halves[1].length];
+    let off = |half: &Half| half.warm.off(half.check, half.length);
+    match (off(&halves[0]), off(&halves[1])) {
+        (Some(first), Some(second)) => [measured[0] - first, measured[1] - second],
+        _ => measured,
+    }
+}
+
+fn uncertainty(pair: &Pair, halves: &[Half; 2], offsets: Option<&[Vec<Length>; 2]>) -> Length {
+    let heat = Heat {
+        length: halves[0].largest().max(halves[1].largest()),
+        expansion: pair.expansion,
+        expansion_u: pair.expansion_u,
+        between_c: pair.between_c,
+        off_20_c: pair.off_20_c,
+    };
+    let count = |side: &Vec<Length>| u32::try_from(side.len()).unwrap_or(u32::MAX);
+    let offsets = offsets
+        .map(|[left, right]| Offsets { u: pair.offset_u, counts: [count(left), count(right)] });
+    judgement::of_difference([halves[0].touched, halves[1].touched], heat, offsets)
+}
+
+/// Limits that lie evenly about 0 ask for equal lengths.
+fn equal_lengths(limits: Option<Limits>) -> Option<Figure> {
+    let even = match limits? {
+        Limits::Max(_) => true,
+        Limits::Band { min, max } => min.picometres().checked_neg() == Some(max.picometres()),
+    };
+    even.then_some(Figure::ZERO)
+}
+
+fn moved(limits: Limits, by: Figure) -> Limits {
+    let (min, max) = match limits {
+        Limits::Max(max) => (-Figure::from(max), Figure::from(max)),
+        Limits::Band { min, max } => (Figure::from(min), Figure::from(max)),
+    };
+    let whole =
+        |picometres: i128| Length::from_picometres(i64::try_from(picometres).unwrap_or(i64::MAX));
+    Limits::Band { min: whole((min + by).ceil()), max: whole(-(-(max + by)).ceil()) }
+}
+
+/// Minutes, rounded up, from the last touch on the one to the first on the other; 0 where they were
+/// touched by turns.
+fn apart(halves: &[Half; 2]) -> Option<u32> {
+    let ((first, last), (other_first, other_last)) =
+        halves[0].touched_between().zip(halves[1].touched_between())?;
+    let between = |from: Wall, to: Wall| to.micros().saturating_sub(from.micros());
+    let gap = between(last, other_first).max(between(other_last, first)).max(0);
+    u32::try_from(gap.unsigned_abs().div_ceil(60_000_000)).ok()
 }

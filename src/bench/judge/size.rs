@@ -1,26 +1,145 @@
 //! Lengths against a master, at 20 °C where the temperatures are known.
 
-use crate::judgement;
-use crate::quantity::{Figure, Length};
+use num_rational::Ratio;
 
-use super::super::plan::{Check, MasterUse, Measures};
+use crate::judgement::{self, Limits};
+use crate::quantity::{Figure, Length, Unit};
+
+use super::super::plan::{Check, CheckAt, Detail, MasterUse, Measures, Size, SizeJudged};
 use super::super::row::State;
 use super::super::state::{Attempt, Job};
 use super::super::verdict::Figures;
+use super::super::words;
 use super::{Judged, Tries, closure_difference, zero};
 
-pub(super) fn length(_job: &Job, tries: &Tries, u: Length) -> Judged {
-    let mastered = tries.attempt.opening();
-    let value = tries.mean();
-    let subtracts = tries.check.master != MasterUse::None && mastered.is_some();
-    let figures = Figures {
+pub(super) fn length(job: &Job, tries: &Tries, u: Length) -> Judged {
+    let check = tries.check;
+    let subtracts = check.master != MasterUse::None && tries.attempt.opening().is_some();
+    let mut figures = Figures {
         max_minus_min: tries.max_minus_min(),
-        mean: value,
+        mean: tries.mean(),
         closure: closure_difference(tries.attempt).map(Figure::from),
         ..Figures::default()
     };
+    let warm = warm(job, check);
+    let every = size(check).judge == SizeJudged::EveryTouch;
+    let (judge, measured) = match check.limits.filter(|_| every) {
+        Some(limits) => (SizeJudged::EveryTouch, nearest_to_a_limit(tries, limits, &warm)),
+        None => (SizeJudged::Mean, tries.mean()),
+    };
+    figures.judged = Some(judge);
+    figures.to_20_c = measured.and_then(|measured| warm.off(check, measured));
+    let value = measured.map(|measured| measured - figures.to_20_c.unwrap_or(Figure::ZERO));
+    let says = warm.says(job, figures.to_20_c, check.unit);
     let uncertainty = Some(judgement::of_length(u, subtracts));
-    Judged { value, uncertainty, limits: tries.check.limits, figures, ..Judged::default() }
+    Judged { value, uncertainty, limits: check.limits, figures, says, ..Judged::default() }
+}
+
+/// The touch that lies, at 20 °C where that is known, nearest to a limit or farthest past one; as
+/// measured; of two alike the first.
+fn nearest_to_a_limit(tries: &Tries, limits: Limits, warm: &Warm) -> Option<Figure> {
+    let room = |measured: &Figure| {
+        let value = *measured - warm.off(tries.check, *measured).unwrap_or(Figure::ZERO);
+        match limits {
+            Limits::Max(max) => Figure::from(max) - value,
+            Limits::Band { min, max } => (Figure::from(max) - value).min(value - Figure::from(min)),
+        }
+    };
+    let touches = tries.sums.iter().map(|(_, sum)| tries.mean_of(Figure::new((*sum).into(), 1)));
+    touches.min_by_key(room)
+}
+
+fn size(check: &Check) -> Size {
+    match &check.detail {
+        Detail::Length(size) => size.clone(),
+        Detail::Plain
+        | Detail::Turn(_)
+        | Detail::Bar(_)
+        | Detail::Pair(_)
+        | Detail::Taper(_)
+        | Detail::Confirm(_)
+        | Detail::Entry(_) => Size::default(),
+    }
+}
+
+/// What is known of the temperatures of a part and its master.
+pub(super) enum Warm {
+    /// The check asks for none.
+    NotAsked,
+    /// One at least is not written down.
+    Missing,
+    /// An entry that holds no temperature.
+    Unread(CheckAt, String),
+    /// Temperatures in degrees Celsius and expansions per degree, part first, then master.
+    Known([Ratio<i128>; 2], [Ratio<i128>; 2]),
+}
+
+/// The temperatures of part and master of a length check, as they are written down now.
+pub(super) fn warm(job: &Job, check: &Check) -> Warm {
+    let size = size(check);
+    let Some(places) = size.temperatures else { return Warm::NotAsked };
+    let mut known = [Ratio::from_integer(20); 2];
+    for (place, temperature) in places.into_iter().zip(&mut known) {
+        let Some(text) = entry(job, place) else { return Warm::Missing };
+        match judgement::celsius(text) {
+            Some(celsius) => *temperature = celsius,
+            None => return Warm::Unread(place, text.to_owned()),
+        }
+    }
+    Warm::Known(known, size.expansions)
+}
+
+/// What is written down at an entry for the part as it is now.
+pub(super) fn entry(job: &Job, at: CheckAt) -> Option<&str> {
+    let newest = job.attempts_at(at).rev().find(|(_, attempt)| attempt.answer.is_some());
+    let (_, attempt) = newest.filter(|(id, _)| job.is_of_present_part(*id, at))?;
+    attempt.answer.as_deref()
+}
+
+impl Warm {
+    /// What a measured length is too long by, not being at 20 °C; `None` where that is not known.
+    ///
+    /// Where readings are mere deviations from the drawing's size or the master's, heat works on
+    /// the whole of it.
+    pub(super) fn off(&self, check: &Check, measured: Figure) -> Option<Figure> {
+        let Self::Known(temperatures, expansions) = self else { return None };
+        let drawn = check.nominal.or(check.master_size).map(Figure::from);
+        let deviation = drawn.filter(|drawn| measured.abs() * 2 < *drawn);
+        let whole = deviation.map_or(measured, |drawn| drawn + measured);
+        judgement::too_long_by(whole, *temperatures, *expansions)
+    }
+
+    fn says(&self, job: &Job, off: Option<Figure>, unit: Unit) -> Vec<String> {
+        let says = match (self, off) {
+            (Self::NotAsked, _) | (Self::Known(..), None) => return Vec::new(),
+            (Self::Missing, _) => "Not at 20 °C: the temperatures are not written down.".to_owned(),
+            (Self::Unread(at, text), _) => {
+                let entry = target(job, *at);
+                format!("Not at 20 °C: {entry} says {text:?}, which is no temperature in °C.")
+            }
+            (Self::Known(..), Some(off)) if off < Figure::ZERO => {
+                format!("At 20 °C; {} added.", fine(-off, unit))
+            }
+            (Self::Known(..), Some(off)) => format!("At 20 °C; {} taken off.", fine(off, unit)),
+        };
+        vec![says]
+    }
+}
+
+/// A small figure to a millionth of an inch, a hundredth of a micrometre.
+pub(super) fn fine(value: Figure, unit: Unit) -> String {
+    let places = match unit {
+        Unit::Inch => 6,
+        Unit::Millimetre => 5,
+        Unit::Micrometre => 2,
+    };
+    value.fixed(unit, places)
+}
+
+/// `PART/CHECK` of a place in the plan.
+pub(super) fn target(job: &Job, at: CheckAt) -> String {
+    let found = job.opened.plan.plan.at(at);
+    found.map_or_else(String::new, |(part, check)| words::target(part, check))
 }
 
 /// How far the newest touch of a length is off its nominal, where that is so far that it may be

@@ -1,9 +1,138 @@
 //! Diameters along an axis, against the rate of the drawing.
 
-use crate::quantity::Length;
+use num_rational::Ratio;
 
-use super::{Judged, Tries};
+use crate::geometry::half_angle_deg;
+use crate::judgement;
+use crate::quantity::{Figure, Length};
 
-pub(super) fn taper(tries: &Tries, _u: Length) -> Judged {
-    Judged { limits: tries.check.limits, ..Judged::default() }
+use super::super::plan::{Detail, Taper};
+use super::super::verdict::Figures;
+use super::{Judged, Tries, closure_difference};
+
+/// What is judged is the error over the whole length: how far the rate is off the drawing's, times
+/// the distance of the outermost stations.
+pub(super) fn taper(tries: &Tries, u: Length) -> Judged {
+    let mut judged = Judged { limits: tries.check.limits, ..Judged::default() };
+    let Detail::Taper(taper) = &tries.check.detail else { return judged };
+    judged.figures = Figures {
+        mean: tries.mean(),
+        closure: closure_difference(tries.attempt).map(Figure::from),
+        ..Figures::default()
+    };
+    let Some(line) = Line::through(tries, taper) else { return judged };
+    judged.value = line.error(taper.rate);
+    judged.uncertainty = judgement::of_slope(u, line.span, line.squares);
+    let rate = line.rate();
+    judged.figures.rate = Some(rate);
+    judged.figures.half_angle_deg = Some(half_angle_deg(rate));
+    if tries.sums.len() == 2 {
+        judged.says.push("Two stations show no form.".to_owned());
+    }
+    judged.says.extend(mistaken(rate, float(taper.rate)).map(str::to_owned));
+    judged
+}
+
+/// The least-squares line through diameters over stations, exact. Distances are in steps that all
+/// stations are whole multiples of, so that sums of their squares stay small.
+struct Line {
+    /// Picometres in one step.
+    step: i128,
+    /// Distance of the outermost stations of the plan, steps.
+    span: u64,
+    /// `Σ(x − x̄)²` of the stations touched.
+    squares: Ratio<i128>,
+    /// `Σ(x − x̄)(d − d̄)` over that, picometres a step.
+    slope: Ratio<i128>,
+}
+
+impl Line {
+    /// `None` with fewer than two stations touched, or where the arithmetic does not reach.
+    fn through(tries: &Tries, taper: &Taper) -> Option<Self> {
+        let from_first = |at: &Length| {
+            Some(i128::from(at.picometres()) - i128::from(taper.stations.first()?.picometres()))
+        };
+        let along: Vec<i128> = taper.stations.iter().map(from_first).collect::<Option<_>>()?;
+        let step = along.iter().fold(0, |all, &at| common(all, at.abs()));
+        if step == 0 {
+            return None;
+        }
+        let first = i128::from(tries.sums.first()?.1);
+        let place = |&(position, sum): &(u32, i64)| {
+            let at = along.get(usize::try_from(position).ok()?)? / step;
+            Some((at, i128::from(sum) - first))
+        };
+        let places: Vec<(i128, i128)> = tries.sums.iter().map(place).collect::<Option<_>>()?;
+        let count = i128::try_from(places.len()).ok()?;
+        let sum = |of: fn((i128, i128)) -> Option<i128>| {
+            places.iter().try_fold(0_i128, |all, one| all.checked_add(of(*one)?))
+        };
+        let (x, d) = (sum(|(x, _)| Some(x))?, sum(|(_, d)| Some(d))?);
+        let xx = sum(|(x, _)| x.checked_mul(x))?.checked_mul(count)?;
+        let xd = sum(|(x, d)| x.checked_mul(d))?.checked_mul(count)?;
+        let squares = xx.checked_sub(x.checked_mul(x)?)?;
+        let rise = xd.checked_sub(x.checked_mul(d)?)?;
+        let over = squares.checked_mul(i128::from(tries.parts))?;
+        (squares > 0).then_some(())?;
+        let span = along.iter().max()? - along.iter().min()?;
+        Some(Self {
+            step,
+            span: u64::try_from(span / step).ok()?,
+            squares: Ratio::new(squares, count),
+            slope: Ratio::new(rise, over),
+        })
+    }
+
+    fn rate(&self) -> f64 {
+        float(self.slope) / float(Ratio::from_integer(self.step))
+    }
+
+    /// How far the cone is off the drawing's over the whole span, without a sign.
+    fn error(&self, asked: Ratio<i128>) -> Option<Figure> {
+        // Beyond that a figure could not be shown.
+        const LARGEST: i128 = 1 << 60;
+        let span = i128::from(self.span);
+        let times = |ratio: Ratio<i128>, by: i128| {
+            let part = Ratio::new(by, *ratio.denom());
+            Some(Ratio::new(ratio.numer().checked_mul(*part.numer())?, *part.denom()))
+        };
+        let found = times(self.slope, span)?;
+        let asked = times(asked, span.checked_mul(self.step)?)?;
+        let over = found.denom().checked_mul(*asked.denom())?;
+        let one = found.numer().checked_mul(*asked.denom())?;
+        let other = asked.numer().checked_mul(*found.denom())?;
+        let error = Figure::new(one.checked_sub(other)?, over).abs();
+        (error.denominator() < LARGEST && error.numerator() < LARGEST << 20).then_some(error)
+    }
+}
+
+/// The largest whole number that divides both, neither negative.
+fn common(one: i128, other: i128) -> i128 {
+    if other == 0 { one } else { common(other, one % other) }
+}
+
+#[expect(clippy::cast_precision_loss, reason = "a rate that is shown, and what is said of it")]
+fn float(ratio: Ratio<i128>) -> f64 {
+    *ratio.numer() as f64 / *ratio.denom() as f64
+}
+
+/// What a rate looks like that was measured another way than the drawing means it.
+fn mistaken(rate: f64, asked: f64) -> Option<&'static str> {
+    let share = rate / asked;
+    if !share.is_finite() {
+        return None;
+    }
+    if (share - 0.5).abs() <= 0.025 {
+        return Some(
+            "The rate is half of the drawing's: between centres an indicator sees the radius.",
+        );
+    }
+    if (share + 1.0).abs() <= 0.05 {
+        return Some("The rate has the other sign: the distances run from the other end.");
+    }
+    let seven_in_24 = (asked.abs() - crate::geometry::SEVEN_IN_24).abs() < 1e-9;
+    let short = 1.0 - share;
+    (seven_in_24 && (short - 0.0106).abs() <= 0.003).then_some(
+        "The rate is about 1 % short: that is how a 7/24 comes out with distances taken along the side.",
+    )
 }

@@ -2,6 +2,8 @@
 
 mod kit;
 mod measuring;
+mod pairs;
 mod review;
 mod rounds;
 mod scenarios;
+mod turns;

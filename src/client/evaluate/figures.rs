@@ -124,6 +124,20 @@ pub(super) fn points(n: usize) -> String {
     if n == 1 { "is 1".to_owned() } else { format!("are {n}") }
 }
 
+/// Whether there are more than three different places: a plane, or a circle, goes through any
+/// three.
+pub(super) fn more_than_three_places(x: &[f64], y: &[f64]) -> bool {
+    let mut places: Vec<(f64, f64)> = Vec::with_capacity(3);
+    x.iter().zip(y).any(|(&x, &y)| {
+        let known = places.iter().any(|place| (place.0 - x).abs() + (place.1 - y).abs() <= 0.0);
+        if known {
+            return false;
+        }
+        places.push((x, y));
+        places.len() > 3
+    })
+}
+
 /// A derived number at a thousandth.
 pub(super) fn rounded(number: f64) -> f64 {
     (number * 1000.0).round() / 1000.0
@@ -176,7 +190,7 @@ pub(super) fn flatness(face: &Face, limits: &[Figure]) -> Result<Found, String> 
     face.plane(&cloud, &mut line)?;
     let value = face.height.figure(zone.width)?;
     line.minimum_zone = Some(zone_line(zone, face.height)?);
-    Ok(Found { value, proves: cloud.len() > 3, line })
+    Ok(Found { value, proves: more_than_three_places(&face.x, &face.y), line })
 }
 
 /// Parallelism to the plate: the highest minus the lowest reading.

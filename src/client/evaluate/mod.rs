@@ -6,6 +6,7 @@
 mod figures;
 mod points;
 mod round;
+mod waves;
 mod words;
 
 #[cfg(test)]
@@ -145,7 +146,8 @@ impl Evaluate {
         let asked = Asked::of(self)?;
         let shown = self.file.display().to_string();
         let refused = |why: String| {
-            let hint = format!("{} is told from {}", self.measures.text(), self.measures.headers());
+            let (what, headers) = (self.measures.text(), self.measures.headers());
+            let hint = format!("for {what} the first line is {headers}");
             Failure::new(REFUSED, format!("{shown}: {why}"), hint)
         };
         let file = File::open(&self.file)
@@ -170,7 +172,7 @@ impl Evaluate {
         let unit = found.1;
         (line.measures, line.n, line.unit) = (self.measures.text(), n, unit.symbol());
         line.value = value.shown(unit);
-        if n < self.measures.enough() {
+        if n < self.measures.enough() || !proves {
             line.advice.push(few(n, proves));
         }
         let word = judge(&mut line, asked, (value, proves), unit);
@@ -206,7 +208,7 @@ fn few(n: usize, proves: bool) -> String {
     if proves {
         format!("{n} points are few: what lies between them was not touched")
     } else {
-        format!("any {n} points give nothing: they prove no form")
+        "three places fit exactly, whatever the form: they prove nothing".to_owned()
     }
 }
 
@@ -372,7 +374,7 @@ const ROWS_A_WORD: usize = 1 << 16;
 fn read(file: File) -> Result<Vec<Column>, String> {
     let bytes = file.metadata().map_or(0, |about| about.len());
     let watched = bytes > LARGE_FILE && io::stderr().is_terminal() && screen::colour_is_welcome();
-    let columns = points::read(BufReader::new(file), |rows, at| {
+    let columns = points::read(BufReader::with_capacity(1 << 16, file), |rows, at| {
         if watched && rows.is_multiple_of(ROWS_A_WORD) {
             screen::say(&format!("\r{rows} points, {} %", at.saturating_mul(100) / bytes));
         }

@@ -1,8 +1,6 @@
 //! Points from a file: a header that carries the units, then numbers.
 
-use std::io::Read;
-
-use csv::{ByteRecord, ReaderBuilder};
+use std::io::{BufRead, Read};
 
 use crate::quantity::Unit;
 
@@ -53,10 +51,13 @@ impl Column {
         if cell.is_empty() {
             return Err(format!("{name} is missing"));
         }
-        let plain = |byte: &u8| byte.is_ascii_digit() || b"+-.eE".contains(byte);
-        let text = std::str::from_utf8(cell).ok().filter(|_| cell.iter().all(plain));
-        let number = text.and_then(|text| text.parse::<f64>().ok());
-        let number = number.ok_or_else(|| format!("{name} is {}, not a number", quoted()))?;
+        let any = || std::str::from_utf8(cell).ok()?.parse::<f64>().ok();
+        let number = short_decimal(cell).or_else(any);
+        // Only what is not finite can be a word ("inf", "NaN") instead of digits.
+        let digits = || cell.iter().any(u8::is_ascii_digit);
+        let number = number
+            .filter(|number| number.is_finite() || digits())
+            .ok_or_else(|| format!("{name} is {}, not a number", quoted()))?;
         let (largest, what) = match self.unit {
             #[expect(clippy::cast_precision_loss, reason = "picometres of a unit are below 2^53")]
             Some(unit) => (LARGEST_PICOMETRES / unit.picometres() as f64, "9 000 km"),
@@ -65,9 +66,106 @@ impl Column {
         if number.abs() <= largest {
             Ok(number)
         } else {
-            Err(format!("{name} is {}, beyond {what}", quoted()))
+            Err(format!("{name} is {}, beyond {what}, the largest that is taken", quoted()))
         }
     }
+}
+
+/// Powers of ten that a float holds without rounding.
+const TENS: [f64; 16] =
+    [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
+
+/// A decimal of up to 15 digits, as nearly every cell is; `None` for any other text.
+///
+/// The digits and the power of ten are exact floats, and their quotient is rounded once: it is the
+/// nearest float of the decimal, as the general way finds it in three times as long.
+fn short_decimal(cell: &[u8]) -> Option<f64> {
+    let (negative, digits) = match cell {
+        [b'-', rest @ ..] => (true, rest),
+        [b'+', rest @ ..] => (false, rest),
+        all => (false, all),
+    };
+    // A point beside the digits; without any digit the general way says what it is.
+    if digits.len() > TENS.len() || !digits.first()?.is_ascii_digit() {
+        return None;
+    }
+    let (mut whole, mut point) = (0_u64, None);
+    for (place, byte) in digits.iter().enumerate() {
+        match byte {
+            b'0'..=b'9' => whole = whole * 10 + u64::from(byte - b'0'),
+            b'.' if point.is_none() => point = Some(place),
+            _ => return None,
+        }
+    }
+    let places = point.map_or(0, |point| digits.len() - 1 - point);
+    if whole >= 1 << 53 {
+        return None;
+    }
+    #[expect(clippy::cast_precision_loss, reason = "below 2^53")]
+    let number = whole as f64 / TENS[places];
+    Some(if negative { -number } else { number })
+}
+
+/// No line of points is longer; what is, is another kind of file, and is not read to its end.
+const LONGEST_LINE: u64 = 1 << 24;
+
+/// The lines of a file, one held at a time: they end in LF, CR LF or CR.
+///
+/// Not a general CSV reader: a cell of a number holds neither comma nor line end, and then each
+/// line has its number, after empty lines, too.
+struct Lines<R> {
+    file: R,
+    /// What was read up to an LF.
+    held: Vec<u8>,
+    /// Where in it the next line starts.
+    next: usize,
+    /// How many lines were begun.
+    number: u64,
+    /// Bytes read so far.
+    bytes: u64,
+}
+
+impl<R: BufRead> Lines<R> {
+    /// The next line that is not empty, without its end.
+    fn next(&mut self) -> Result<Option<&[u8]>, String> {
+        loop {
+            if self.next >= self.held.len() && !self.fill()? {
+                return Ok(None);
+            }
+            let start = self.next;
+            let rest = &self.held[start..];
+            let length = rest.iter().position(|byte| b"\r\n".contains(byte)).unwrap_or(rest.len());
+            self.next += length + if rest[length..].starts_with(b"\r\n") { 2 } else { 1 };
+            self.number += 1;
+            if length > 0 {
+                return Ok(Some(&self.held[start..start + length]));
+            }
+        }
+    }
+
+    fn fill(&mut self) -> Result<bool, String> {
+        self.held.clear();
+        self.next = 0;
+        let read = (&mut self.file).take(LONGEST_LINE).read_until(b'\n', &mut self.held);
+        let bytes = read.map_err(|error| format!("cannot be read: {error}"))? as u64;
+        self.bytes += bytes;
+        if bytes == LONGEST_LINE {
+            return Err(format!(
+                "line {}: longer than 16 MB: this is no file of points",
+                self.number + 1
+            ));
+        }
+        Ok(bytes > 0)
+    }
+}
+
+/// The cells of a line, blanks and quotes around them taken off.
+fn cells(line: &[u8]) -> impl Iterator<Item = &[u8]> {
+    line.split(|byte| *byte == b',').map(|cell| {
+        let cell = cell.trim_ascii();
+        let quoted = cell.strip_prefix(b"\"").and_then(|cell| cell.strip_suffix(b"\""));
+        quoted.map_or(cell, <[u8]>::trim_ascii)
+    })
 }
 
 /// Reads all points, a row at a time; `look_on` is told of each row's end: rows and bytes so far.
@@ -75,56 +173,62 @@ impl Column {
 /// # Errors
 /// The sentence of the first line that cannot be taken, with its number.
 pub(super) fn read(
-    file: impl Read,
+    file: impl BufRead,
     mut look_on: impl FnMut(usize, u64),
 ) -> Result<Vec<Column>, String> {
-    let mut reader = ReaderBuilder::new().has_headers(false).flexible(true).from_reader(file);
-    let mut record = ByteRecord::new();
-    let mut next = |record: &mut ByteRecord| {
-        reader.read_byte_record(record).map_err(|error| unreadable(&error))
-    };
-    if !next(&mut record)? {
+    let mut lines = Lines { file, held: Vec::new(), next: 0, number: 0, bytes: 0 };
+    let Some(first) = lines.next()? else {
         return Err("line 1: the file is empty; the first line names columns and units".to_owned());
-    }
-    let mut columns = header(&record).map_err(|why| format!("line {}: {why}", line(&record)))?;
+    };
+    let columns = header(first);
+    let mut columns = columns.map_err(|why| format!("line {}: {why}", lines.number))?;
     let mut rows = 0;
-    while next(&mut record)? {
-        row(&mut columns, &record).map_err(|why| format!("line {}: {why}", line(&record)))?;
+    while let Some(line) = lines.next()? {
+        let taken = row(&mut columns, line);
+        taken.map_err(|why| format!("line {}: {why}", lines.number))?;
         rows += 1;
-        look_on(rows, record.position().map_or(0, csv::Position::byte));
+        look_on(rows, lines.bytes);
     }
     if rows == 0 {
-        return Err("line 2: no points follow the header".to_owned());
+        return Err(format!("line {}: no points follow the header", lines.number + 1));
     }
     Ok(columns)
 }
 
-fn unreadable(error: &csv::Error) -> String {
-    format!("cannot be read: {error}")
-}
-
-fn line(record: &ByteRecord) -> u64 {
-    record.position().map_or(1, csv::Position::line)
-}
-
-fn row(columns: &mut [Column], record: &ByteRecord) -> Result<(), String> {
-    if record.len() != columns.len() {
-        let (cells, named) = (record.len(), columns.len());
-        return Err(format!("{cells} cells, where the header names {named} columns"));
+fn row(columns: &mut [Column], line: &[u8]) -> Result<(), String> {
+    let wrong = |named: usize| {
+        let there = match cells(line).count() {
+            1 => "1 cell".to_owned(),
+            cells => format!("{cells} cells"),
+        };
+        format!("{there}, where the header names {named} columns")
+    };
+    let named = columns.len();
+    let mut cells = cells(line);
+    // A line cut short has its cells wrong before any of them is: that is said first.
+    let mut why = None;
+    for column in columns {
+        let cell = cells.next().ok_or_else(|| wrong(named))?;
+        match column.number(cell) {
+            Ok(number) => column.values.push(number),
+            Err(error) => why = why.or(Some(error)),
+        }
     }
-    for (column, cell) in columns.iter_mut().zip(record) {
-        let number = column.number(cell.trim_ascii())?;
-        column.values.push(number);
+    if cells.next().is_some() {
+        return Err(wrong(named));
     }
-    Ok(())
+    why.map_or(Ok(()), Err)
 }
 
-fn header(record: &ByteRecord) -> Result<Vec<Column>, String> {
-    let mut columns: Vec<Column> = Vec::with_capacity(record.len());
-    for (index, cell) in record.iter().enumerate() {
-        let cell =
-            if index == 0 { cell.strip_prefix(b"\xef\xbb\xbf").unwrap_or(cell) } else { cell };
-        let column = column(String::from_utf8_lossy(cell).trim())?;
+fn header(line: &[u8]) -> Result<Vec<Column>, String> {
+    let line = line.strip_prefix(b"\xef\xbb\xbf").unwrap_or(line);
+    if let Some(other) = line.iter().find(|byte| b";\t".contains(byte)) {
+        let other = if *other == b';' { "semicolons" } else { "tabs" };
+        return Err(format!("the columns are parted by {other}; commas are needed"));
+    }
+    let mut columns: Vec<Column> = Vec::new();
+    for cell in cells(line) {
+        let column = column(&String::from_utf8_lossy(cell))?;
         if columns.iter().any(|other| other.name == column.name) {
             return Err(format!("the column {} comes twice", column.name.text()));
         }
@@ -159,4 +263,47 @@ fn column(cell: &str) -> Result<Column, String> {
         })?),
     };
     Ok(Column { name, unit, values: Vec::new() })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn short_decimals_are_the_nearest_floats() {
+        let mut state = 1_u64;
+        let mut next = || {
+            // Knuth's MMIX congruence: any digits will do.
+            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+            state >> 16
+        };
+        let mut short = 0;
+        for _ in 0..200_000 {
+            let length = usize::try_from(next() % 17 + 1).unwrap();
+            let mut text: Vec<u8> = format!("{:017}", next() % 10_u64.pow(17)).into_bytes();
+            text.truncate(length);
+            text.insert(usize::try_from(next()).unwrap() % (length + 1), b'.');
+            match next() % 4 {
+                0 => text.insert(0, b'-'),
+                1 => text.insert(0, b'+'),
+                2 => text.retain(|byte| *byte != b'.'),
+                _ => {}
+            }
+            let Some(number) = short_decimal(&text) else { continue };
+            let text = std::str::from_utf8(&text).unwrap();
+            assert_eq!(number.to_bits(), text.parse::<f64>().unwrap().to_bits(), "{text}");
+            short += 1;
+        }
+        assert!(short > 100_000, "{short}");
+    }
+
+    #[test]
+    fn other_texts_go_the_general_way() {
+        let sixteen = "9999999999999999";
+        for text in ["", "-", "+", ".", "-.5", "1..2", "1.2.3", "1e5", "--1", "1-", " 1", sixteen] {
+            assert_eq!(short_decimal(text.as_bytes()), None, "{text:?}");
+        }
+        assert_eq!(short_decimal(b"-0.25"), Some(-0.25));
+        assert_eq!(short_decimal(b"5."), Some(5.0));
+    }
 }

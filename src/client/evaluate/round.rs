@@ -1,13 +1,14 @@
 //! Turns and circles: runout and roundness.
 
 use crate::geometry::{
-    Circle, Cloud, Harmonics, WAVES_KEPT, circumscribed_circle, harmonics_at, highest_order,
-    inscribed_circle, least_squares_circle, minimum_zone_circle, total_reading,
+    Circle, Cloud, TurnError, Wave, circumscribed_circle, harmonics_at, inscribed_circle,
+    least_squares_circle, minimum_zone_circle, total_reading,
 };
 use crate::quantity::Figure;
 use crate::wire::{CircleLine, EvaluationLine, LeastSquaresLine, PlacedCircle, WaveLine, ZoneLine};
 
-use super::figures::{Found, Scale, angle, points, zone_line, zone_of};
+use super::figures::{Found, Scale, angle, more_than_three_places, points, zone_line, zone_of};
+use super::waves::waves;
 
 /// Readings round a turn.
 #[derive(Debug)]
@@ -17,10 +18,6 @@ pub(super) struct Turn {
     pub(super) scale: Scale,
 }
 
-/// Turns of more readings are told by few waves, so that the sums stay small.
-const LONG_TURN: usize = 100_000;
-/// The waves of a long turn: eccentricity, oval, three lobes.
-const FEW_WAVES: usize = 3;
 /// Radii are all above zero and differ by less than this share of the smallest; other numbers are
 /// deviations. (A choice of this program: at the border the two differ by less than 1 %.)
 const RADII_DIFFER: f64 = 0.05;
@@ -30,27 +27,25 @@ const RADII_DIFFER: f64 = 0.05;
 const FAR_OUT: f64 = 1e3;
 
 impl Turn {
-    fn harmonics(&self) -> Result<Harmonics, String> {
-        let most = if self.readings.len() > LONG_TURN { FEW_WAVES } else { WAVES_KEPT };
-        let order = highest_order(&self.angles_deg).clamp(1, most);
-        harmonics_at(&self.angles_deg, &self.readings, order).map_err(|error| error.to_string())
+    fn waves(&self) -> Result<Vec<Wave>, String> {
+        waves(&self.angles_deg, &self.readings)
     }
 
-    fn line(&self, harmonics: &Harmonics) -> Result<EvaluationLine, String> {
-        let waves = harmonics.waves.iter().map(|wave| {
+    fn line(&self, waves: &[Wave]) -> Result<EvaluationLine, String> {
+        let told = waves.iter().map(|wave| {
             let amplitude = self.scale.text(wave.amplitude())?;
             Ok(WaveLine { order: wave.order, amplitude, phase_deg: angle(wave.high_deg()) })
         });
-        let first = harmonics.wave(1).map_or(0.0, |wave| wave.amplitude());
+        let first = waves.first().map_or(0.0, Wave::amplitude);
         let eccentricity = self.scale.text(first)?;
         // An eccentricity that shows as nothing points nowhere.
-        let towards = harmonics.wave(1).filter(|_| eccentricity != "0");
+        let towards = waves.first().filter(|_| eccentricity != "0");
         Ok(EvaluationLine {
             rank: 3,
             max_minus_min: Some(self.scale.text(total_reading(&self.readings))?),
             high_side_deg: towards.map(|wave| angle(wave.high_deg())),
             eccentricity: Some(eccentricity),
-            harmonics: waves.collect::<Result<_, String>>()?,
+            harmonics: told.collect::<Result<_, String>>()?,
             ..EvaluationLine::default()
         })
     }
@@ -87,10 +82,22 @@ pub(super) fn unit_circle(degrees: f64) -> (f64, f64) {
     }
 }
 
+/// Why a turn tells nothing, as a person reads it.
+pub(super) fn no_turn(error: &TurnError) -> String {
+    match error {
+        TurnError::TooFew { angles, .. } => {
+            format!("a turn needs readings at 3 different angles, there {}", points(*angles))
+        }
+        TurnError::Gap { gap_deg, .. } => {
+            format!("no gap between readings may reach half a turn, one is {gap_deg:.1} degrees")
+        }
+        TurnError::NotANumber | TurnError::Lengths { .. } => error.to_string(),
+    }
+}
+
 /// Runout: the highest minus the lowest reading of a turn.
 pub(super) fn runout(turn: &Turn) -> Result<Found, String> {
-    let harmonics = turn.harmonics()?;
-    let line = turn.line(&harmonics)?;
+    let line = turn.line(&turn.waves()?)?;
     let value = turn.scale.figure(total_reading(&turn.readings))?;
     Ok(Found { value, proves: true, line })
 }
@@ -98,8 +105,7 @@ pub(super) fn runout(turn: &Turn) -> Result<Found, String> {
 /// Roundness of a turn: of radii as points; of deviations by the plane over the unit circle, whose
 /// slopes are the centre (a limaçon, true for deviations small against the radius).
 pub(super) fn roundness_of_turn(turn: &Turn, limits: &[Figure]) -> Result<Found, String> {
-    let harmonics = turn.harmonics()?;
-    let mut line = turn.line(&harmonics)?;
+    let mut line = turn.line(&turn.waves()?)?;
     if turn.are_radii() {
         let found = roundness(&turn.points(&turn.readings, 0.0), turn.scale)?;
         let EvaluationLine { minimum_zone, least_squares, circle, circles, advice, .. } =
@@ -112,8 +118,7 @@ pub(super) fn roundness_of_turn(turn: &Turn, limits: &[Figure]) -> Result<Found,
     let (y, x): (Vec<f64>, Vec<f64>) = rims.into_iter().unzip();
     let cloud = Cloud::new(&x, &y, &turn.readings).map_err(|error| error.to_string())?;
     let zone = zone_of(&cloud, turn.scale, limits)?;
-    let fit =
-        harmonics_at(&turn.angles_deg, &turn.readings, 1).map_err(|error| error.to_string())?;
+    let fit = harmonics_at(&turn.angles_deg, &turn.readings, 1).map_err(|e| no_turn(&e))?;
     let centred = fit.residuals(&turn.angles_deg, &turn.readings, 1);
     let left = total_reading(&centred);
     let points = turn.points(&centred, if left > 0.0 { FAR_OUT * left } else { 1.0 });
@@ -137,7 +142,7 @@ pub(super) fn roundness_of_turn(turn: &Turn, limits: &[Figure]) -> Result<Found,
     line.taken_as = Some("deviations");
     let value = turn.scale.figure(zone.width)?;
     line.minimum_zone = Some(zone_line(zone, turn.scale)?);
-    Ok(Found { value, proves: turn.readings.len() > 3, line })
+    Ok(Found { value, proves: more_than_three_places(&x, &y), line })
 }
 
 /// Roundness of points in a plane: the least distance of two circles about one centre that hold
@@ -165,6 +170,8 @@ pub(super) fn roundness(at: &[(f64, f64)], scale: Scale) -> Result<Found, String
     let open = "the points go round too little of the turn for a circle inside them";
     let advice = if inside.is_none() { vec![open.to_owned()] } else { Vec::new() };
     let zone_width = scale.text(ring.width)?;
+    let (x, y): (Vec<f64>, Vec<f64>) = at.iter().copied().unzip();
+    let proves = more_than_three_places(&x, &y);
     let line = EvaluationLine {
         rank: 3,
         minimum_zone: Some(ZoneLine {
@@ -193,7 +200,7 @@ pub(super) fn roundness(at: &[(f64, f64)], scale: Scale) -> Result<Found, String
         advice,
         ..EvaluationLine::default()
     };
-    Ok(Found { value: scale.figure(ring.width)?, proves: at.len() > 3, line })
+    Ok(Found { value: scale.figure(ring.width)?, proves, line })
 }
 
 fn once_each(pair: [usize; 2]) -> Vec<usize> {

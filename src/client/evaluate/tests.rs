@@ -166,10 +166,10 @@ fn a_person_reads_sentences() {
     let found = evaluated(&asked(Measures::Flatness, "2.539999 um", ""), SADDLE).unwrap();
     assert_eq!(
         words::told(&found.line, &found.spoken, PLAIN),
-        "Flatness of 4 points: 2.54 um, the least distance of two parallel planes that hold them, \
-         proved.\nBy least squares 2.54 um, slope 0 urad.\nNote: 4 points are few: what lies \
-         between them was not touched.\nDOES NOT CONFORM. 2.54 um, limit 2.539999, by the figure \
-         alone: no uncertainty was given.\n"
+        "Flatness of 4 points: 2.54 um by the minimum zone: no two parallel planes hold them \
+         closer, proved.\nBy least squares 2.54 um, tilt 0 um per m.\nNote: 4 points are few: \
+         what lies between them was not touched.\nDOES NOT CONFORM. 2.54 um, limit 2.539999 um, \
+         by the figure alone, no uncertainty given.\n"
     );
     assert_eq!(
         beside_limits(Figure::new(2_540_001, 1), &[Figure::new(2_540_000, 1)], Unit::Micrometre),
@@ -187,8 +187,16 @@ fn what_is_no_point_is_refused_with_its_line() {
         let why = format!("line 3: z is {word:?}, not a number");
         refused(Flatness, &face(&format!("1,0,{word}")), &why);
     }
-    refused(Flatness, &face("1,0,1e308"), "line 3: z is \"1e308\", beyond 9 000 km");
-    refused(Flatness, &face("-1e999,0,1"), "line 3: x is \"-1e999\", beyond 9 000 km");
+    refused(
+        Flatness,
+        &face("1,0,1e308"),
+        "line 3: z is \"1e308\", beyond 9 000 km, the largest that is taken",
+    );
+    refused(
+        Flatness,
+        &face("-1e999,0,1"),
+        "line 3: x is \"-1e999\", beyond 9 000 km, the largest that is taken",
+    );
     refused(Flatness, &face("1,,1"), "line 3: y is missing");
     refused(Flatness, &face("1,0"), "line 3: 2 cells, where the header names 3 columns");
     let why = "line 1: the column \"x\" has no unit; write x_mm, _um or _in";
@@ -209,10 +217,63 @@ fn what_is_no_point_is_refused_with_its_line() {
     let why = "a circle needs three places that are not on one line";
     refused(Roundness, "x_mm,y_mm\n0,1\n1,2\n2,3\n", why);
     let turn = "angle_deg,r_um\n30,10\n210,10\n30,20\n";
-    refused(Runout, turn, "order 1 needs 3 angles, there are 2");
+    refused(Runout, turn, "a turn needs readings at 3 different angles, there are 2");
     let why = "straightness needs 3 different places along x, there are 2";
     refused(Straightness, "x_mm,z_um\n0,1\n1,2\n1,3\n", why);
     refused(Taper, "x_mm,z_um\n1,2\n1,3\n", "taper needs 2 different places along x, there is 1");
+}
+
+#[test]
+fn lines_keep_their_numbers_whatever_ends_them() {
+    let rows =
+        ["\u{feff}x_mm, \"y_mm\" ,z_um", "0,0,0", "", "10,0,\" 2.54 \"", "10,10,0", "0,10,2.54"];
+    for end in ["\n", "\r\n", "\r"] {
+        let good = rows.join(end);
+        for file in [good.clone(), good.clone() + end, good.clone() + end + end] {
+            let line = of(Measures::Flatness, &file);
+            assert_eq!((line.value.as_str(), line.n), ("2.54", 4), "{file:?}");
+        }
+        let bad = good + end + end + "5,5,NaN" + end + "a";
+        refused(Measures::Flatness, &bad, "line 8: z is \"NaN\", not a number");
+    }
+    let mixed = "x_mm,y_mm,z_um\r\n0,0,1\n\r\n\r0,1,1,\n";
+    let why = "line 5: 4 cells, where the header names 3 columns";
+    refused(Measures::Flatness, mixed, why);
+    let why = "line 1: the columns are parted by semicolons; commas are needed";
+    refused(Measures::Flatness, "x_mm;y_mm;z_um\n0;0;0\n", why);
+}
+
+#[test]
+fn a_file_without_lines_is_not_read_to_its_end() {
+    let endless = std::io::BufReader::new(std::io::repeat(b'7'));
+    let why = points::read(endless, |_, _| ()).err();
+    assert_eq!(why.as_deref(), Some("line 1: longer than 16 MB: this is no file of points"));
+}
+
+#[test]
+fn a_place_that_comes_twice_adds_no_proof() {
+    let face = "x_mm,y_mm,z_um\n0,0,1\n1,0,2\n0,1,5\n0,0,1\n1,0,2\n0,1,5\n0,-0,1\n";
+    let circle = "x_mm,y_mm\n0,1\n1,0\n-1,0\n0,1\n1,0\n-1,0\n0,1\n";
+    for (measures, file) in [(Measures::Flatness, face), (Measures::Roundness, circle)] {
+        let found = evaluated(&asked(measures, "1 um", ""), file).unwrap();
+        assert_eq!((found.word, found.line.simple), (Some(Word::Undecided), None), "{file}");
+        let why = "three places fit exactly, whatever the form: they prove nothing";
+        assert_eq!(found.line.advice, [why]);
+        // A fourth place and it is a measurement, twice touched or not.
+        let fourth = if measures == Measures::Flatness { "1,1,6\n" } else { "0,-1\n" };
+        let fourth = file.to_owned() + fourth;
+        let found = evaluated(&asked(measures, "1 um", ""), &fourth).unwrap();
+        assert_eq!((found.word, found.line.value.as_str()), (Some(Word::Conforms), "0"));
+    }
+}
+
+#[test]
+fn lines_break_between_words_where_the_terminal_ends() {
+    let screen = Screen { colour: false, width: Some(40) };
+    let found = evaluated(&asked(Measures::Flatness, "", ""), SADDLE).unwrap();
+    let told = words::told(&found.line, &found.spoken, screen);
+    assert!(told.lines().all(|line| line.len() <= 40), "{told}");
+    assert!(told.starts_with("Flatness of 4 points: 2.54 um by the\n  minimum zone: "), "{told}");
 }
 
 #[test]

@@ -2,36 +2,63 @@
 
 use crate::client::screen::{Ink, Screen};
 use crate::report::word_of;
-use crate::wire::EvaluationLine;
+use crate::wire::{EvaluationLine, PlacedCircle, WaveLine};
 
-/// The figure, what stands beside it, and the verdict, a sentence a line.
+/// The figure, what stands beside it, and the verdict, a sentence a line; lines are broken between
+/// words where the terminal ends.
 pub(super) fn told(line: &EvaluationLine, value: &str, screen: Screen) -> String {
     let mut lines = vec![figure(line)];
     lines.extend(beside(line));
     lines.extend(circles(line));
     lines.extend(waves(line));
     lines.extend(line.advice.iter().map(|advice| format!("Note: {advice}.")));
+    let broken = lines.iter().map(|line| broken(line, screen.width));
+    let mut lines: Vec<String> = broken.collect();
     lines.extend(verdict(line, value, screen));
     lines.join("\n") + "\n"
+}
+
+/// A sentence broken before the word that would pass the end of the line.
+fn broken(sentence: &str, width: Option<usize>) -> String {
+    let Some(width) = width else { return sentence.to_owned() };
+    let mut text = String::new();
+    let mut column = 0;
+    for word in sentence.split(' ') {
+        let length = word.chars().count();
+        if column > 0 && column + 1 + length > width {
+            text.push_str("\n  ");
+            column = 2;
+        } else if column > 0 {
+            text.push(' ');
+            column += 1;
+        }
+        text.push_str(word);
+        column += length;
+    }
+    text
 }
 
 fn figure(line: &EvaluationLine) -> String {
     let EvaluationLine { n, unit, value, .. } = line;
     let what = match line.measures {
-        "flatness" => "the least distance of two parallel planes that hold them",
-        "parallelism" => "the highest minus the lowest",
-        "runout" => "the total reading",
-        "roundness" => "the least distance of two circles about one centre that hold them",
-        "straightness" => "the least distance of two parallel lines that hold them",
-        _ => "the change of diameter from end to end",
+        "flatness" => ": no two parallel planes hold them closer",
+        "parallelism" => ", the highest minus the lowest reading",
+        "runout" => ", the highest minus the lowest reading of the turn",
+        "roundness" => ": no two circles about one centre hold them closer",
+        "straightness" => ": no two parallel lines hold them closer",
+        _ if line.rate.is_some_and(|rate| rate < 0.0) => {
+            ", by which the diameter shrinks along x from end to end"
+        }
+        _ => ", by which the diameter grows along x from end to end",
     };
     let zone = line.minimum_zone.as_ref();
+    let by_zone = if zone.is_some() { " by the minimum zone" } else { "" };
     let proved = match zone.map(|zone| zone.certified) {
         Some(true) => ", proved",
-        Some(false) => ", not proved: the digits reach too far",
+        Some(false) => ", not proved: the numbers have too many digits",
         None => "",
     };
-    format!("{} of {n} points: {value} {unit}, {what}{proved}.", capital(line.measures))
+    format!("{} of {n} points: {value} {unit}{by_zone}{what}{proved}.", capital(line.measures))
 }
 
 fn capital(word: &str) -> String {
@@ -44,7 +71,10 @@ fn beside(line: &EvaluationLine) -> Option<String> {
     let mut parts = Vec::new();
     let has_circle = line.circle.is_some();
     if let Some(fit) = line.least_squares.as_ref().filter(|_| !has_circle) {
-        parts.push(format!("by least squares {} {unit}", fit.width));
+        parts.push(match line.measures {
+            "flatness" | "straightness" => format!("by least squares {} {unit}", fit.width),
+            _ => format!("form about the least-squares fit {} {unit}", fit.width),
+        });
     }
     if let Some(ends) = &line.end_points {
         parts.push(format!("from the line through the ends {ends} {unit}"));
@@ -58,46 +88,90 @@ fn beside(line: &EvaluationLine) -> Option<String> {
         } else {
             String::new()
         };
-        parts.push(format!("rate {rate:.9}{one_in} on the diameter"));
+        parts.push(format!("rate {:.9}{one_in} on the diameter", rate.abs()));
     }
     if let Some(angle) = line.half_angle_deg {
-        parts.push(format!("half angle {angle:.6} deg"));
+        parts.push(format!("half angle {:.6} deg", angle.abs()));
     }
+    // The rate of a taper is its slope.
     if let Some(slope) = line.slope_urad {
-        parts.push(format!("slope {slope} urad"));
+        let what = if line.measures == "straightness" { "rise along x" } else { "tilt" };
+        parts.push(format!("{what} {}", rise(slope, unit)));
     }
     if let Some(eccentricity) = &line.eccentricity {
         parts.push(format!("eccentricity {eccentricity} {unit}"));
     }
     if let Some(high) = line.high_side_deg {
-        parts.push(format!("high side at {high} deg"));
+        parts.push(format!("high side at {high:.1} deg"));
     }
     (!parts.is_empty()).then(|| format!("{}.", capital(&parts.join(", "))))
 }
 
-fn circles(line: &EvaluationLine) -> Option<String> {
-    let circle = line.circle.as_ref()?;
+/// A slope as it is read off a level: a microradian is a micrometre per metre.
+fn rise(urad: f64, unit: &str) -> String {
+    match unit {
+        "um" => format!("{urad} um per m"),
+        "mm" => format!("{} mm per m", rounded_to(urad / 1e3, 1e6)),
+        _ => format!("{} in per in", plain(urad / 1e6)),
+    }
+}
+
+fn rounded_to(number: f64, parts: f64) -> f64 {
+    (number * parts).round() / parts
+}
+
+/// A number without exponent, to a thousandth of a millionth, zeros at its end dropped.
+fn plain(number: f64) -> String {
+    let text = format!("{number:.9}");
+    let short = text.trim_end_matches('0').trim_end_matches('.');
+    if short == "-0" { "0".to_owned() } else { short.to_owned() }
+}
+
+fn circles(line: &EvaluationLine) -> Vec<String> {
+    let unit = line.unit;
+    let Some(circle) = &line.circle else { return Vec::new() };
     let named = [
         ("least squares", &circle.least_squares),
         ("minimum zone", &circle.minimum_zone),
         ("smallest circle around", &circle.minimum_circumscribed),
         ("largest circle inside", &circle.maximum_inscribed),
     ];
-    let told = named.iter().filter_map(|(name, width)| {
-        width.as_ref().map(|width| format!("{name} {width} {}", line.unit))
-    });
-    let taken = line.taken_as.map_or_else(String::new, |taken| format!(" r was taken as {taken}."));
-    Some(format!("By each centre: {}.{taken}", told.collect::<Vec<_>>().join(", ")))
+    let told = named
+        .iter()
+        .filter_map(|(name, width)| width.as_ref().map(|width| format!("{name} {width} {unit}")));
+    let mut lines = vec![format!("By each centre: {}.", told.collect::<Vec<_>>().join(", "))];
+    let fit = line.circles.as_ref().and_then(|circles| circles.least_squares.as_ref());
+    lines.extend(fit.map(|PlacedCircle { x, y, radius }| {
+        format!(
+            "Least-squares circle: radius {radius} {unit}, centre at x {x} {unit}, y {y} {unit}."
+        )
+    }));
+    lines.extend(line.taken_as.map(|taken| format!("The column r was taken as {taken}.")));
+    lines
 }
+
+/// How many waves a person is told of; JSON has all.
+const WAVES_TOLD: usize = 4;
 
 fn waves(line: &EvaluationLine) -> Option<String> {
     let others = line.harmonics.iter().skip(1).filter(|wave| wave.amplitude != "0");
-    let told = others.take(4).map(|wave| {
-        let (order, amplitude, phase) = (wave.order, &wave.amplitude, wave.phase_deg);
-        format!("{order} a turn {amplitude} {}, high at {phase} deg", line.unit)
+    let height = |wave: &WaveLine| wave.amplitude.parse::<f64>().unwrap_or(0.0);
+    let mut strongest: Vec<&WaveLine> = others.collect();
+    strongest.sort_by(|one, other| height(other).total_cmp(&height(one)));
+    let told = strongest.into_iter().take(WAVES_TOLD).map(|wave| {
+        let WaveLine { order, amplitude, phase_deg } = wave;
+        let high = shown_phase(*phase_deg, *order);
+        format!("{order} in the turn of ±{amplitude} {}, first high at {high:.1} deg", line.unit)
     });
     let told: Vec<String> = told.collect();
-    (!told.is_empty()).then(|| format!("Waves: {}.", told.join("; ")))
+    (!told.is_empty()).then(|| format!("Waves, the strongest first: {}.", told.join("; ")))
+}
+
+/// The first high spot to a tenth of a degree: what rounds to the next lobe is the first one.
+fn shown_phase(phase_deg: f64, order: usize) -> f64 {
+    let shown = rounded_to(phase_deg, 10.0);
+    let lobe = u32::try_from(order).map_or(360.0, |order| 360.0 / f64::from(order));
+    if shown < lobe { shown } else { 0.0 }
 }
 
 fn verdict(line: &EvaluationLine, value: &str, screen: Screen) -> Option<String> {
@@ -108,9 +182,21 @@ fn verdict(line: &EvaluationLine, value: &str, screen: Screen) -> Option<String>
         _ => Ink::Yellow,
     };
     let known = match &line.uncertainty {
-        Some(uncertainty) => format!(", ±{uncertainty}"),
-        None => ", by the figure alone: no uncertainty was given".to_owned(),
+        Some(uncertainty) => format!(", uncertainty ±{uncertainty} {}", line.unit),
+        None => ", by the figure alone, no uncertainty given".to_owned(),
     };
     let word = screen.ink(&word_of(word), ink);
-    Some(format!("{word}. {value} {}, limit {tolerance}{known}.", line.unit))
+    Some(format!("{word}. {value} {0}, limit {tolerance} {0}{known}.", line.unit))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_high_spot_just_short_of_the_next_lobe_is_the_first() {
+        let shown = [(179.996, 2), (179.9, 2), (0.0, 1), (359.99, 1), (23.97, 15)];
+        let shown = shown.map(|(phase, order)| shown_phase(phase, order).to_string());
+        assert_eq!(shown, ["0", "179.9", "0", "0", "0"]);
+    }
 }

@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 
 use super::CheckLines;
-use crate::bench::plan::{Check, MasterUse, Plan};
+use crate::bench::plan::{BarRun, BarStation, Check, Detail, MasterUse, Plan, Seatings};
 use crate::bench::setup::GaugeSetup;
 use crate::config::finding::{Finding, Level};
 use crate::config::reader::hint_for;
-use crate::judgement::{Closure, Reason, assumed_reading, too_coarse};
-use crate::quantity::Name;
+use crate::judgement::{Closure, Reason, assumed_reading, of_turn, spread, too_coarse};
+use crate::quantity::{Figure, Name};
 
 /// Everything that is wrong with `plan` on a bench with these gauges; `lines` say where its checks
 /// stand.
@@ -36,8 +36,8 @@ pub(crate) fn findings(
                 // Its own mistakes are told where it stands.
                 Some(None) => {}
                 Some(Some(gauge)) => {
-                    for (text, hint) in doubts(check, gauge) {
-                        add(Level::Warning, lines.limits, text, hint);
+                    for (line, text, hint) in doubts(check, lines, gauge) {
+                        add(Level::Warning, line, text, hint);
                     }
                 }
             }
@@ -46,21 +46,43 @@ pub(crate) fn findings(
     findings
 }
 
-/// What speaks against judging a check with a gauge.
-fn doubts(check: &Check, gauge: &GaugeSetup) -> Vec<(String, &'static str)> {
-    let tolerance = check.half_width();
+/// A doubt: its line, what it is, and what to do.
+type Doubt = (u32, String, &'static str);
+
+/// What speaks against judging a check with a gauge; a bar is judged station by station.
+fn doubts(check: &Check, lines: &CheckLines, gauge: &GaugeSetup) -> Vec<Doubt> {
+    let Detail::Bar(bar) = &check.detail else {
+        return doubts_of(check, (check.half_width(), ""), lines.limits, gauge);
+    };
+    let mut doubts = Vec::new();
+    for (station, line) in bar.stations.iter().zip(&lines.stations) {
+        let at = Figure::from(station.at).shown(check.unit);
+        let place = format!(" at {at} {}", check.unit);
+        let tolerance = station.limits.half_width();
+        doubts.extend(doubts_of(check, (tolerance, &place), *line, gauge));
+        doubts.extend(seating(bar, station, (*line, &place), gauge));
+    }
+    doubts
+}
+
+fn doubts_of(
+    check: &Check,
+    (tolerance, place): (Figure, &str),
+    line: u32,
+    gauge: &GaugeSetup,
+) -> Vec<Doubt> {
     let resolution = gauge.resolution.length;
     let mut doubts = Vec::new();
     if too_coarse(resolution, tolerance) {
         let text = format!(
-            "{}: a step of gauge \"{}\", {}, is more than a quarter of the tolerance; it may fail \
-             {}, never pass it",
+            "{}: a step of gauge \"{}\", {}, is more than a quarter of the tolerance{place}; it \
+             may fail {}, never pass it",
             Reason::GaugeTooCoarse.text(),
             gauge.name,
             gauge.resolution,
             check.name
         );
-        doubts.push((text, "measure it with a finer gauge"));
+        doubts.push((line, text, "measure it with a finer gauge"));
     }
     let u = gauge.uncertainty.unwrap_or_else(|| assumed_reading(resolution));
     let returns = check.closure || check.master == MasterUse::Both;
@@ -68,7 +90,33 @@ fn doubts(check: &Check, gauge: &GaugeSetup) -> Vec<(String, &'static str)> {
         let text = format!("gauge \"{}\" cannot check its own return here", gauge.name);
         let hint = "the limit for coming back, the largest of T/4, 3·√2·u and two steps, is more \
                     than half the tolerance";
-        doubts.push((text, hint));
+        doubts.push((line, text, hint));
     }
     doubts
+}
+
+/// A bar put in once carries what its seating adds; four seatings show how much that is.
+fn seating(
+    bar: &BarRun,
+    station: &BarStation,
+    (line, place): (u32, &str),
+    gauge: &GaugeSetup,
+) -> Option<Doubt> {
+    let resolution = gauge.resolution.length;
+    let u = match (gauge.repeatability, gauge.uncertainty) {
+        (None, Some(stated)) => stated,
+        (repeatability, _) => spread(repeatability, resolution),
+    };
+    let expanded = of_turn(u, bar.stand, station.seating, bar.bar);
+    let wide = Figure::from(expanded) * 4 > station.limits.half_width();
+    if bar.seatings != Seatings::One || !wide {
+        return None;
+    }
+    let places = u32::from(gauge.resolution.places) + 1;
+    let shown = Figure::from(expanded).shown_up_at(gauge.resolution.unit, places);
+    let text = format!(
+        "seated once, the bar is known to ± {shown} {}{place}, more than a quarter of the tolerance",
+        gauge.resolution.unit
+    );
+    Some((line, text, "seat it four times: write seatings = 4"))
 }

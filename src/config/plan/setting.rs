@@ -1,9 +1,9 @@
-//! How a check is touched: gauge, set-up, positions; and whether that set-up can prove its figure.
+//! How a check is touched: gauge, set-up, positions.
 
+use super::{Around, proof, turn};
 use crate::bench::plan::{Advance, Direction, Holding, Measures, Moves, Surface};
 use crate::config::reader::{At, Table};
 use crate::config::words::positive;
-use crate::judgement::{Reason, too_few_positions};
 use crate::quantity::{Length, Name, Quoted, Unit};
 
 const HOLDINGS: [(&str, Holding); 4] = [
@@ -34,39 +34,136 @@ pub(super) struct Setting {
     pub(super) moves: Moves,
     pub(super) surface: Surface,
     pub(super) direction: Direction,
-    pub(super) advance: Advance,
     pub(super) positions: u32,
+    pub(super) passes: u32,
     pub(super) radii: Vec<Length>,
     pub(super) closure: bool,
+    pub(super) down: Option<String>,
 }
 
-/// Reads how a check is touched.
-pub(super) fn read(table: &Table<'_>, measures: Measures, unit: Unit) -> Option<Setting> {
+/// What is read round a face or a turn, and what is not.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Goes {
+    /// Positions on circles.
+    Round,
+    /// Positions on a circle at each station.
+    RoundStations,
+    /// One reading at each station.
+    Along,
+    /// One reading in all.
+    Once,
+}
+
+/// Reads how a check is touched; of a turn perhaps only the total reading is keyed in.
+pub(super) fn read(
+    table: &Table<'_>,
+    measures: Measures,
+    around: &Around<'_>,
+    total_only: bool,
+) -> Option<Setting> {
+    let goes = match measures {
+        Measures::Runout if total_only => Goes::Once,
+        Measures::BarRunout => Goes::RoundStations,
+        Measures::Taper => Goes::Along,
+        Measures::Length
+        | Measures::ThicknessVariation
+        | Measures::Parallelism
+        | Measures::Flatness
+        | Measures::Runout
+        | Measures::Difference
+        | Measures::Confirm
+        | Measures::Entry => Goes::Round,
+    };
     table.must_have("gauge", "write gauge = \"…\", a gauge of bench.toml");
-    table.must_have("setup", "write setup = \"plate\", \"anvil\" or \"supports\"");
-    table.must_have("positions", "write positions = 8, say");
     let gauge = table.parsed("gauge", Name::new);
-    let holding = table.one_of("setup", &HOLDINGS);
+    let holding = holding(table, measures);
     let moves = table.one_of("moves", &MOVES).map_or(Moves::Ring, |at| at.value);
-    let surface = table.one_of("touch", &SURFACES).map_or(Surface::NearFace, |at| at.value);
+    let surface = surface(table, measures, around);
     let direction =
         table.one_of("direction", &DIRECTIONS).map_or(Direction::CounterClockwise, |at| at.value);
-    let advance = table.one_of("advance", &ADVANCES).map_or(Advance::Hold, |at| at.value);
-    let closure = table.boolean("closure").map(|at| at.value);
-    let positions = positions(table);
-    let radii = radii(table, measures, unit);
-    if let Some(holding) = holding {
-        proves(table, measures, holding);
+    let closure = if goes == Goes::Once { None } else { table.boolean("closure") };
+    let down = table.string("down").map(|face| face.value);
+    let passes = if goes == Goes::Round { passes(table) } else { 1 };
+    let positions = match goes {
+        Goes::Round | Goes::RoundStations => {
+            table.must_have("positions", "write positions = 8, say");
+            positions(table)
+        }
+        Goes::Along | Goes::Once => Some(At { value: 1, line: table.line() }),
+    };
+    let radii = match goes {
+        Goes::Round => radii(table, measures, around.unit),
+        Goes::Once if table.has("radius") => {
+            positive(table, "radius", Some(around.unit)).map(|radius| vec![radius.value.length])
+        }
+        Goes::RoundStations | Goes::Along | Goes::Once => Some(Vec::new()),
+    };
+    if let Some(holding) = holding.filter(|_| table.has("setup")) {
+        proof::proves(table, measures, holding);
     }
-    if let (Some(positions), Some(radii)) = (&positions, &radii) {
-        enough(table, measures, *positions, radii.len());
+    if let (Some(positions), Some(radii)) = (&positions, &radii)
+        && matches!(goes, Goes::Round | Goes::RoundStations)
+    {
+        let rings = u32::try_from(radii.len().max(1)).unwrap_or(u32::MAX);
+        proof::enough(table, measures, *positions, (rings, passes));
     }
     let holding = holding?.value;
     // Rings touched one by one come back to where they began; elsewhere it is asked for.
-    let usual = matches!(holding, Holding::Plate | Holding::Anvil);
+    let usual = goes == Goes::Round && matches!(holding, Holding::Plate | Holding::Anvil);
     let (gauge, positions, radii) = (gauge?, positions?.value, radii?);
-    let closure = closure.unwrap_or(usual);
-    Some(Setting { gauge, holding, moves, surface, direction, advance, positions, radii, closure })
+    let closure = closure.map_or(usual, |at| at.value);
+    Some(Setting {
+        gauge,
+        holding,
+        moves,
+        surface,
+        direction,
+        positions,
+        passes,
+        radii,
+        closure,
+        down,
+    })
+}
+
+/// What happens after a verdict that conforms.
+pub(super) fn advance(table: &Table<'_>) -> Advance {
+    table.one_of("advance", &ADVANCES).map_or(Advance::Hold, |at| at.value)
+}
+
+/// How the part is held: said, but for turns, which turn, and diameters, which lie still.
+fn holding(table: &Table<'_>, measures: Measures) -> Option<At<Holding>> {
+    let usual = match measures {
+        Measures::Runout | Measures::BarRunout => Some(Holding::Turning),
+        Measures::Taper => Some(Holding::Supports),
+        Measures::Length
+        | Measures::ThicknessVariation
+        | Measures::Parallelism
+        | Measures::Flatness
+        | Measures::Difference
+        | Measures::Confirm
+        | Measures::Entry => None,
+    };
+    if let Some(value) = usual.filter(|_| !table.has("setup")) {
+        return Some(At { value, line: table.line() });
+    }
+    table.must_have("setup", "write setup = \"plate\", \"anvil\" or \"supports\"");
+    table.one_of("setup", &HOLDINGS)
+}
+
+fn surface(table: &Table<'_>, measures: Measures, around: &Around<'_>) -> Surface {
+    let usual = if measures == Measures::BarRunout { Surface::Outside } else { Surface::NearFace };
+    let surface = table.one_of("touch", &SURFACES).map_or(usual, |at| at.value);
+    if matches!(measures, Measures::Runout | Measures::BarRunout) {
+        turn::right_side(table, around, surface);
+    }
+    surface
+}
+
+/// How often the ring is gone round.
+fn passes(table: &Table<'_>) -> u32 {
+    let passes = table.integer("passes", 1..=2).map_or(1, |passes| passes.value);
+    u32::try_from(passes).unwrap_or(1)
 }
 
 fn positions(table: &Table<'_>) -> Option<At<u32>> {
@@ -119,72 +216,4 @@ fn several_radii(table: &Table<'_>, unit: Unit) -> Option<Vec<Length>> {
         }
     }
     (radii.len() == written.len()).then_some(radii)
-}
-
-/// Whether the set-up can prove the figure at all (what a reading is in each set-up).
-fn proves(table: &Table<'_>, measures: Measures, holding: At<Holding>) {
-    let (why, hint) = match (measures, holding.value) {
-        (Measures::ThicknessVariation, Holding::Anvil)
-        | (Measures::Parallelism, Holding::Plate)
-        | (Measures::Flatness, Holding::Plate | Holding::Supports)
-        | (Measures::Length, Holding::Plate | Holding::Anvil) => return,
-        (
-            Measures::Runout
-            | Measures::BarRunout
-            | Measures::Difference
-            | Measures::Taper
-            | Measures::Confirm
-            | Measures::Entry,
-            _,
-        ) => return,
-        (_, Holding::Turning) => (
-            "a part that turns under a fixed stylus shows its runout",
-            "measure it on the plate, over the anvil or on supports",
-        ),
-        (Measures::ThicknessVariation, Holding::Plate | Holding::Supports) => (
-            "thickness is read over an anvil right under the stylus",
-            "write setup = \"anvil\", or measures = \"parallelism\" on the plate",
-        ),
-        (Measures::Parallelism, Holding::Anvil) => (
-            "over an anvil a reading is the local thickness, not a height above the plate",
-            "write measures = \"thickness-variation\", or setup = \"plate\"",
-        ),
-        (Measures::Parallelism | Measures::Length, Holding::Supports) => (
-            "on three supports the height is above a plane of the supports' own",
-            "write setup = \"plate\"; supports can prove flatness",
-        ),
-        (Measures::Flatness, Holding::Anvil) => (
-            "a thickness includes the opposite face: a ring bent alike on both faces shows nothing",
-            "write setup = \"plate\" or \"supports\"",
-        ),
-    };
-    let (setup, figure) = (holding.value.text(), measures.text());
-    let text = format!("setup \"{setup}\" cannot prove {figure}: {why}");
-    table.document().error(holding.line, text, hint);
-}
-
-/// Whether there are enough touches, and not all on one line.
-fn enough(table: &Table<'_>, measures: Measures, positions: At<u32>, rings: usize) {
-    let document = table.document();
-    if measures == Measures::Length {
-        return;
-    }
-    let rings = u32::try_from(rings.max(1)).unwrap_or(u32::MAX);
-    let total = positions.value.saturating_mul(rings);
-    let few = too_few_positions(usize::try_from(total).unwrap_or(usize::MAX));
-    let figure = measures.text();
-    let (line, hint) = (positions.line, "8 positions in the middle of the land are usual");
-    if total == 1 {
-        document.error(line, format!("one touch says nothing about {figure}"), hint);
-    } else if measures == Measures::Flatness && total < 4 {
-        let text = format!("{total} touches cannot prove flatness: three points are always flat");
-        document.error(line, text, hint);
-    } else if positions.value < 3 && (measures == Measures::Flatness || !few) {
-        let text = format!("all {total} touches lie on one line across the face");
-        document.error(line, text, "3 positions on each radius at least");
-    } else if few {
-        let code = Reason::TooFewPositions.text();
-        let text = format!("{code}: {total} touches may fail {figure}, never pass it");
-        document.warning(line, text, hint);
-    }
 }

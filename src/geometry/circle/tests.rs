@@ -1,4 +1,5 @@
 mod contacts;
+mod motion;
 mod published;
 
 use super::*;

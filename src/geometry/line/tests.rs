@@ -122,4 +122,20 @@ proptest! {
         let scaled = straightness_zone(&other).unwrap();
         prop_assert!((scaled.width / scale - zone.width).abs() < 1e-12);
     }
+    #[test]
+    fn shifts_a_slope_and_stations_twice_change_no_line_and_more_never_shrink_it(
+        raw in prop::collection::vec((-1e3..1e3_f64, -1.0..1.0_f64), 3..60),
+        by in (-1e3..1e3_f64, -10.0..10.0_f64),
+        slope in -0.1..0.1_f64,
+        again in 1_usize..3,
+    ) {
+        let zone = straightness_zone(&raw).unwrap();
+        let mut moved: Vec<(f64, f64)> =
+            raw.iter().map(|(x, z)| (x + by.0, z + by.1 + slope * x)).collect();
+        moved.extend_from_within(..again);
+        prop_assert!((straightness_zone(&moved).unwrap().width - zone.width).abs() < 1e-10);
+        if let Ok(fewer) = straightness_zone(&raw[1..]) {
+            prop_assert!(fewer.width <= zone.width + 1e-12);
+        }
+    }
 }

@@ -176,6 +176,21 @@ fn folding_changes_nothing_for_any_number_of_readings() {
     }
 }
 
+#[test]
+fn an_even_turn_goes_once_round_in_equal_steps_either_way() {
+    let steps = |angles: &[f64]| is_even_turn(angles);
+    let even: Vec<f64> = (0..40).map(|k| 9.0 * count(k)).collect();
+    assert!(steps(&even));
+    assert!(steps(&even.iter().map(|deg| (720.0 - deg) % 360.0).collect::<Vec<_>>()));
+    assert!(steps(&even.iter().map(|deg| (deg + 200.0) % 360.0).collect::<Vec<_>>()));
+    assert!(!steps(&even[1..]), "one is missing");
+    let twice: Vec<f64> = (0..40).map(|k| 18.0 * count(k) % 360.0).collect();
+    assert!(!steps(&twice), "twice round");
+    let mut swapped = even;
+    swapped.swap(3, 4);
+    assert!(!steps(&swapped) && !steps(&[]) && !steps(&[0.0]));
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(200))]
 

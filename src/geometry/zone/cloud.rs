@@ -128,8 +128,8 @@ impl CloudZone {
 
 /// The minimum zone of a cloud of any size.
 ///
-/// Up to 512 points are searched as they are. Of more, a sample is; one pass over all then tells
-/// which few could stand out. The answer is certified in floats, or else proved in whole numbers.
+/// Up to 160 points are searched as they are. Of more, a sample tells about where the planes are; one
+/// pass over all then tells which few could stand out, and the search is among these. The answer is certified in floats, or else proved in whole numbers.
 ///
 /// # Errors
 /// Positions all at one place or on one line, and numbers that are not finite.

@@ -148,6 +148,16 @@ fn add(sums: &mut [f64; LANES], offs: &[f64]) {
     sums[0] += rest.iter().sum::<f64>();
 }
 
+/// The largest of eight without their signs, in pairs.
+#[inline]
+fn largest(eight: &[f64; LANES]) -> f64 {
+    let mut four = [0.0; LANES / 2];
+    for (lane, largest) in four.iter_mut().enumerate() {
+        *largest = larger(eight[lane].abs(), eight[lane + LANES / 2].abs());
+    }
+    larger(larger(four[0], four[2]), larger(four[1], four[3]))
+}
+
 /// How far points are off a plane, and whether all numbers are finite.
 #[derive(Debug)]
 pub(super) struct Pass<'a> {
@@ -178,21 +188,22 @@ impl<'a> Pass<'a> {
     }
 
     /// Calls `each` with the rows of points farther off than `within`, either way, and `begin` with
-    /// every block before that.
+    /// every block before that; the farthest comes back.
     pub(super) fn outside(
         &mut self,
         within: f64,
         mut begin: impl FnMut(&Columns),
         mut each: impl FnMut(usize),
-    ) {
-        let mut room = [0.0; BLOCK];
+    ) -> f64 {
+        let (mut room, mut farthest) = ([0.0; BLOCK], 0.0);
         for (from, block) in self.columns.blocks() {
             begin(&block);
             let offs = offs(&block, &self.plane, &mut room);
             add(&mut self.sums, offs);
             let (eights, rest) = offs.as_chunks::<LANES>();
             for (number, eight) in eights.iter().enumerate() {
-                let most = eight.iter().fold(0.0, |most, off| larger(off.abs(), most));
+                let most = largest(eight);
+                farthest = larger(most, farthest);
                 if most > within {
                     let first = from + number * LANES;
                     eight
@@ -203,11 +214,13 @@ impl<'a> Pass<'a> {
                 }
             }
             let first = from + eights.len() * LANES;
+            farthest = rest.iter().fold(farthest, |most, off| larger(off.abs(), most));
             rest.iter()
                 .zip(first..)
                 .filter(|(off, _)| off.abs() > within)
                 .for_each(|(_, row)| each(row));
         }
+        farthest
     }
 }
 

@@ -2,6 +2,7 @@
 //! after.
 
 use super::basis::{Basis, Plane};
+use super::few::Few;
 use super::number::{At, Number, turn};
 use super::scan::{Columns, Pass, Span, Spans, farthest, larger};
 
@@ -11,12 +12,10 @@ const MOST_IDLE: u32 = 8;
 const MOST_EXCHANGES: u32 = 300;
 /// Sets of more points begin with a sample.
 const FEW: usize = 160;
-/// Neighbours that are sampled together: the numbers of a cache line.
-const EIGHT: usize = 8;
-/// Points of the largest sample.
-const MOST_SAMPLED: usize = 1 << 16;
-/// Sets so small that one more pass is cheaper than one more sieve.
-const QUICK: usize = 4096;
+/// Sets of more points are searched by a sample of many points.
+const SOME: usize = 4096;
+/// Rows that the first pass over some points may leave over.
+const MOST_BEGUN: usize = 512;
 /// Passes over all points before they are exchanged one by one.
 const MOST_PASSES: u32 = 6;
 /// Points that may be left over beside a quarter of all.
@@ -110,7 +109,8 @@ pub(super) struct Found {
 /// positions, or find a number that is not finite.
 pub(super) fn find(columns: Columns, meant_within: f64) -> Option<Found> {
     if columns.len() > FEW {
-        return find_in_many(columns, meant_within);
+        let found = if columns.len() > SOME { None } else { find_in_some(columns, meant_within) };
+        return found.or_else(|| find_in_many(columns, meant_within));
     }
     let extent = Extent::of(&columns, meant_within);
     let mut search = Search { basis: start(columns)?, farthest: 0.0 };
@@ -128,8 +128,7 @@ struct Search {
 impl Search {
     /// The zone of a sample, its points named by the rows they come from.
     fn of_sample(sample: &Few) -> Option<Self> {
-        let mut basis = find(sample.columns(), 0.0)?.basis;
-        basis.rows = basis.rows.map(|row| sample.rows[row]);
+        let basis = sample.named(find(sample.columns(), 0.0)?.basis);
         Some(Self { basis, farthest: 0.0 })
     }
 
@@ -164,7 +163,7 @@ impl Search {
 
 /// A first basis: the first point, one far away, one far beside these, and the one farthest from
 /// the plane of the three.
-fn start(columns: Columns) -> Option<Basis<f64>> {
+pub(super) fn start(columns: Columns) -> Option<Basis<f64>> {
     let most = |of: &dyn Fn(At<f64>) -> f64| {
         let (mut best, mut row) = (0.0, None);
         for candidate in 0..columns.len() {
@@ -184,67 +183,6 @@ fn start(columns: Columns) -> Option<Basis<f64>> {
     let off = most(&|at| level.off(at).abs()).filter(|row| ![0, far, beside].contains(row));
     let last = off.or_else(|| (0..columns.len()).find(|row| ![0, far, beside].contains(row)))?;
     Basis::of([0, far, beside, last], [first, away, aside, columns.at(last)])
-}
-
-/// Some points, relative to the origin of the columns they come from.
-#[derive(Debug)]
-struct Few {
-    rows: Vec<usize>,
-    x: Vec<f64>,
-    y: Vec<f64>,
-    z: Vec<f64>,
-}
-
-impl Few {
-    fn of(columns: &Columns, rows: Vec<usize>) -> Self {
-        let take = |column: &[f64], origin: f64| {
-            rows.iter().map(|&row| column[row] - origin).collect::<Vec<f64>>()
-        };
-        let origin = columns.origin;
-        let [x, y, z] =
-            [take(columns.x, origin.x), take(columns.y, origin.y), take(columns.z, origin.z)];
-        Self { rows, x, y, z }
-    }
-
-    fn columns(&self) -> Columns<'_> {
-        Columns { x: &self.x, y: &self.y, z: &self.z, origin: At { x: 0.0, y: 0.0, z: 0.0 } }
-    }
-
-    /// Eights of neighbours, one somewhere in each of as many stretches, so that no pitch of the
-    /// rows can hide from them.
-    fn sample(columns: &Columns) -> Self {
-        let points = columns.len();
-        let wanted = (4 * points).isqrt().max(points / 64).min(MOST_SAMPLED) / EIGHT;
-        let mut few = Self {
-            rows: Vec::with_capacity(wanted * EIGHT),
-            x: Vec::with_capacity(wanted * EIGHT),
-            y: Vec::with_capacity(wanted * EIGHT),
-            z: Vec::with_capacity(wanted * EIGHT),
-        };
-        let stretch = points / wanted;
-        let mut dice = 0x9e37_79b9_u64;
-        for number in 0..wanted {
-            dice = dice.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(0x1405_7b7e_f767_814f);
-            let spare = (stretch - EIGHT + 1) as u64;
-            let from = number * stretch + usize::try_from((dice >> 33) % spare).unwrap_or(0);
-            let (eight, origin) = (from..from + EIGHT, columns.origin);
-            few.rows.extend(eight.clone());
-            few.x.extend(columns.x[eight.clone()].iter().map(|x| x - origin.x));
-            few.y.extend(columns.y[eight.clone()].iter().map(|y| y - origin.y));
-            few.z.extend(columns.z[eight].iter().map(|z| z - origin.z));
-        }
-        few
-    }
-
-    /// How far off the plane all but a few of the points are at most.
-    fn nearly_out(&self, plane: &Plane) -> f64 {
-        let columns = self.columns();
-        let mut offs: Vec<f64> =
-            (0..columns.len()).map(|row| plane.off(columns.at(row)).abs()).collect();
-        let few = (offs.len() / 512).clamp(6, 32);
-        let place = offs.len() - few;
-        *offs.select_nth_unstable_by(place, f64::total_cmp).1
-    }
 }
 
 /// What one pass leaves over: all points but `few` are no farther off the plane than `within`.
@@ -285,6 +223,35 @@ impl Sieve {
     }
 }
 
+/// The plane of least squares of a sample first; one pass over all points leaves over those that
+/// stand out of it most; then the zone of these, and another pass, until nothing stands out of it.
+/// `None` where the sample tells no plane, too much stands out, or a number is not finite.
+fn find_in_some(columns: Columns, meant_within: f64) -> Option<Found> {
+    let sample = Few::sample(&columns);
+    let (plane, within) = sample.guess()?;
+    let Sieve { extent, mut few, .. } = Sieve::of(&columns, plane, within, meant_within)?;
+    if few.rows.len() > MOST_BEGUN {
+        return None;
+    }
+    few.add_quarters(&sample, &plane);
+    let mut search = Search { basis: few.crossing(&plane)?, farthest: 0.0 };
+    for _ in 0..MOST_PASSES {
+        search.settle(few.columns(), &extent, |row| few.rows[row])?;
+        let plane = search.basis.plane();
+        let enough = plane.half + extent.error(&plane, plane.half) / 2.0;
+        let (mut pass, mut rows) = (Pass::new(columns, plane), Vec::new());
+        let farthest = pass.outside(enough, |_| (), |row| rows.push(row));
+        if !pass.is_finite() {
+            return None;
+        }
+        if rows.is_empty() {
+            return Some(Found { basis: search.basis, plane, farthest, extent });
+        }
+        few.add(&columns, &rows);
+    }
+    None
+}
+
 /// The zone of a sample first; then one pass over all points, which leaves over those that stand
 /// out of it or nearly do; then the zone of these. The others lie inside as long as the planes have
 /// not moved too far; if they have, the next pass begins with the better planes.
@@ -309,9 +276,6 @@ fn find_in_many(columns: Columns, meant_within: f64) -> Option<Found> {
         }
         known = Some(sieve.extent);
         within = plane.half - (reach - sieve.within);
-        if columns.len() <= QUICK {
-            break;
-        }
     }
     // Few points, or far too many that nearly touch: one by one.
     let extent = known.unwrap_or_else(|| Extent::of(&columns, meant_within));

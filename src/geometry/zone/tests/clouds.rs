@@ -134,6 +134,46 @@ proptest! {
     }
 }
 
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(60))]
+
+    #[test]
+    fn sets_begun_by_a_sample_agree_with_the_proof_and_order_says_nothing(
+        size in 161..900_usize,
+        seed in 1..1_000_000_u64,
+        kind in 0..6_u8,
+        first in 0..161_usize,
+    ) {
+        let mut dice = Dice(seed);
+        let points: Vec<(i32, i32, i32)> = (0..size)
+            .map(|row| {
+                let mut below = |limit: i64| i32::try_from(dice.below(limit)).unwrap();
+                let (x, y) = (below(30_000), below(20_000));
+                let steps = i32::try_from(row).unwrap();
+                match kind {
+                    0 => (x, y, below(900)),
+                    // A grid row by row; few levels; many points twice.
+                    1 => (100 * (steps % 25), 100 * (steps / 25), below(4)),
+                    2 => (1_000 * below(5), 1_000 * below(4), below(50)),
+                    // A narrow strip; one wild point; a bow that leans.
+                    3 => (x, x + below(40), below(900)),
+                    4 => (x, y, if row == 77 { 5_000 } else { 0 }),
+                    _ => (x, y, (x / 300 - 50).pow(2) + y / 10 + below(60)),
+                }
+            })
+            .collect();
+        let columns = file(&points);
+        let zone = columns.zone();
+        proves(&zone, &columns);
+        let exact = exact_zone_of_cloud(&columns.cloud()).unwrap();
+        prop_assert!((zone.width - exact.width).abs() <= zone.within + exact.within);
+        let mut other = points.clone();
+        other.rotate_left(first);
+        other.extend_from_slice(&points[..first / 8]);
+        prop_assert!(same_width(&zone, &file(&other).zone(), 1.0));
+    }
+}
+
 #[test]
 fn large_clouds_agree_with_the_proof_in_whole_numbers() {
     for (seed, points) in [(1, 161), (2, 1_000), (3, 5_000), (4, 20_000)] {

@@ -1,0 +1,167 @@
+//! What a person is told of a pair.
+
+use num_rational::Ratio;
+
+use crate::quantity::{Figure, Name, Unit};
+
+use super::super::super::plan::Arrangement;
+use super::super::super::verdict::{Longer, PairFigures};
+use super::super::size::{Warm, fine};
+use super::{Found, ONE_SITTING_MIN};
+
+impl Found<'_> {
+    /// All sentences, in the order they matter.
+    pub(super) fn says(&self, figures: &PairFigures, grind: bool) -> Vec<String> {
+        let mut says = vec![self.which_is_longer()];
+        says.extend(self.direction());
+        says.extend(figures.preload_n.map(preload));
+        if grind {
+            says.extend(self.grinding());
+        }
+        says.extend(self.one_sitting());
+        says.extend(self.temperatures());
+        says
+    }
+
+    /// The rings by name: the parts, or the checks where both are on one part.
+    pub(super) fn names(&self) -> [String; 2] {
+        let [first, second] = &self.halves;
+        if first.part == second.part {
+            [first.target.clone(), second.target.clone()]
+        } else {
+            [first.part.to_string(), second.part.to_string()]
+        }
+    }
+
+    fn longer_one(&self) -> String {
+        let [first, second] = self.names();
+        if self.value > Figure::ZERO { first } else { second }
+    }
+
+    fn which_is_longer(&self) -> String {
+        match self.longer {
+            Longer::CannotSay => "Cannot say which is longer.".to_owned(),
+            Longer::Barely => format!("{} is longer, barely.", self.longer_one()),
+            Longer::Sure => format!("{} is longer.", self.longer_one()),
+        }
+    }
+
+    /// What the difference does to the preload, against the one that is asked for.
+    fn direction(&self) -> Option<String> {
+        let arrangement = self.pair.arrangement?;
+        if arrangement == Arrangement::Tandem {
+            return Some(
+                "Tandem: the lengths change no preload; equal lengths share the load.".to_owned(),
+            );
+        }
+        let more = -self.change().unwrap_or(-self.value);
+        if more.abs() <= Figure::from(self.uncertainty) {
+            return None;
+        }
+        let adds = (more * self.squeeze()?) > Figure::ZERO;
+        let effect = if adds { "adds preload" } else { "takes preload off" };
+        let way = arrangement.text();
+        Some(match self.required.filter(|required| *required != Figure::ZERO) {
+            None => format!("{} longer in {way}: {effect}.", self.longer_one()),
+            Some(required) => {
+                let [first, second] = self.names();
+                let unit = self.check.unit;
+                let side = if more > Figure::ZERO { "over" } else { "short of" };
+                format!(
+                    "{first} minus {second} is {} {side} the {} it has to be; in {way} that {effect}.",
+                    fine(more.abs(), unit),
+                    fine(required, unit),
+                )
+            }
+        })
+    }
+
+    /// Which ring to shorten and by how much. The change is c = required − present of first minus
+    /// second: a c above zero shortens the second, one below the first. With face offsets
+    /// (inner face proud of outer face, on the side of the rings) that holds back to back and face
+    /// to face alike: the faces of the outer rings stand apart by as much more than those of the
+    /// inner rings as both offsets come to, whichever way the bearings are squeezed.
+    fn grinding(&self) -> Vec<String> {
+        let Some(change) = self.change() else { return Vec::new() };
+        if change.abs() <= Figure::from(self.uncertainty) {
+            return Vec::new();
+        }
+        let unit = self.check.unit;
+        let shorten = |change: Figure| {
+            let [first, second] = self.names();
+            let ring = if change > Figure::ZERO { second } else { first };
+            format!("{ring} by {}", fine(change.abs(), unit))
+        };
+        // Ground to one length, the present difference is gone: all of the required one is left.
+        let then = self.required.filter(|required| *required != Figure::ZERO);
+        let then = then.map_or_else(String::new, |left| format!(", then {}", shorten(left)));
+        vec![
+            format!("Shorten {}.", shorten(change)),
+            format!(
+                "Grind both in one set-up to the shorter{then}; never the bearings themselves."
+            ),
+        ]
+    }
+
+    fn one_sitting(&self) -> Vec<String> {
+        let mut says = Vec::new();
+        let [first, second] = self.names();
+        if let Some(minutes) = self.apart_min.filter(|minutes| *minutes > ONE_SITTING_MIN) {
+            says.push(format!(
+                "{first} and {second} were measured {minutes} minutes apart; measure them in one sitting."
+            ));
+        }
+        let [one, other] = &self.halves;
+        let unmastered = one.against().is_none() && one.gauge() != other.gauge();
+        if one.against() != other.against() || unmastered {
+            says.push(format!("{first} and {second} were not against one master."));
+        }
+        says
+    }
+
+    fn temperatures(&self) -> Vec<String> {
+        let mut says = Vec::new();
+        let known = |half: &super::Half| matches!(half.warm, Warm::Known(..));
+        let asked = |half: &super::Half| !matches!(half.warm, Warm::NotAsked);
+        if self.halves.iter().all(known) {
+            says.push("Both lengths are at 20 °C.".to_owned());
+        } else if self.halves.iter().any(asked) {
+            says.push(
+                "Not at 20 °C: the temperatures of both lengths are needed for that.".to_owned(),
+            );
+        }
+        if self.pair.assumed {
+            says.push(format!(
+                "Temperatures are assumed: {} °C between the rings, {} °C off 20 °C.",
+                decimal(self.pair.between_c),
+                decimal(self.pair.off_20_c)
+            ));
+        }
+        for half in self.halves.iter().filter(|half| half.assumed) {
+            let gauge = half.gauge().map_or("the gauge", Name::as_str);
+            says.push(format!("The uncertainty of {gauge} is assumed from its resolution."));
+        }
+        says.dedup();
+        says
+    }
+}
+
+/// The band of the preload, as an estimate that says so.
+fn preload((low, high): (f64, f64)) -> String {
+    let band = match (low > 0.0, high > 0.0) {
+        (false, false) => "Unloaded".to_owned(),
+        (false, true) => format!("Preload from none to about {high} N"),
+        (true, _) if (high - low).abs() < 0.5 => format!("Preload about {low} N"),
+        (true, _) => format!("Preload about {low} to {high} N"),
+    };
+    format!(
+        "{band}, rings lying free; nut and fit add to this; an estimate from F ~ deflection^1.5 with a constant contact angle."
+    )
+}
+
+/// A number from a plan, as short as it can be written, to six places: printed as if it were
+/// millimetres.
+fn decimal(value: Ratio<i128>) -> String {
+    let unit = Unit::Millimetre;
+    Figure::new(*value.numer() * i128::from(unit.picometres()), *value.denom()).shown(unit)
+}

@@ -1,0 +1,280 @@
+use super::*;
+use crate::judgement::{Reason, Word};
+
+const NEAR: [&str; 12] = [
+    "0.00002", "0.00003", "0.00003", "0.00002", "0.00001", "-0.00001", "-0.00002", "-0.00003",
+    "-0.00003", "-0.00002", "-0.00001", "0.00001",
+];
+const FAR: [&str; 12] = [
+    "-0.00008", "-0.00005", "-0.00001", "0.00003", "0.00006", "0.00008", "0.00008", "0.00005",
+    "0.00001", "-0.00003", "-0.00006", "-0.00008",
+];
+const STATIONS: [(&str, &str, &str); 2] =
+    [("0.25", "0.0001", "0.000004"), ("3", "0.0002", "0.00001")];
+
+const AT_0: [&str; 12] = [
+    "0.00003", "0.00002", "0.00001", "-0.00001", "-0.00002", "-0.00003", "-0.00003", "-0.00002",
+    "-0.00001", "0.00001", "0.00002", "0.00003",
+];
+const AT_180: [&str; 12] = [
+    "0.00006", "0.00008", "0.00008", "0.00006", "0.00002", "-0.00002", "-0.00006", "-0.00008",
+    "-0.00008", "-0.00006", "-0.00002", "0.00002",
+];
+const AT_0_AGAIN: [&str; 12] = [
+    "0.00004", "0.00003", "0.00001", "-0.00001", "-0.00003", "-0.00004", "-0.00004", "-0.00003",
+    "-0.00001", "0.00001", "0.00003", "0.00004",
+];
+const AT_0_MOVED: [&str; 12] = [
+    "0.00007", "0.00008", "0.00006", "0.00003", "-0.00001", "-0.00005", "-0.00007", "-0.00008",
+    "-0.00006", "-0.00003", "0.00001", "0.00005",
+];
+const AT_90: [&str; 12] = [
+    "0.00008", "0.00007", "0.00005", "0.00001", "-0.00003", "-0.00006", "-0.00008", "-0.00007",
+    "-0.00005", "-0.00001", "0.00003", "0.00006",
+];
+const AT_270: [&str; 12] = [
+    "0.00001", "0.00003", "0.00004", "0.00004", "0.00003", "0.00001", "-0.00001", "-0.00003",
+    "-0.00004", "-0.00004", "-0.00003", "-0.00001",
+];
+
+fn far_station(seatings: Seatings) -> Check {
+    bar(&STATIONS[1..], seatings)
+}
+
+#[test]
+fn two_stations_and_a_prediction() {
+    // Scenario, invented.
+    let mut check = bar(&STATIONS, Seatings::One);
+    predict(&mut check, "6");
+    let mut kit = measuring(check);
+    kit.send(&NEAR);
+    assert!(kit.verdicts().is_empty());
+    kit.send(&FAR);
+    let verdict = kit.verdict();
+    assert_eq!((verdict.word, verdict.value), (Word::Undecided, exact("0.00016")));
+    assert_eq!((verdict.simple, verdict.guarded), (Some(Word::Conforms), Some(Word::Undecided)));
+    assert_eq!(verdict.limits, Some(Limits::Max(inch("0.0002"))), "the worst station is judged");
+    assert_eq!(fixed(verdict.uncertainty, 8), "0.00004569");
+    let [near_one, far] = &verdict.figures.stations[..] else { panic!("two stations") };
+    assert_eq!((near_one.word, Some(near_one.value)), (Word::Conforms, exact("0.00006")));
+    assert_eq!(fixed(Some(near_one.uncertainty), 8), "0.00002728");
+    assert_eq!(fixed(near_one.eccentricity, 8), "0.00003047");
+    near(near_one.axis_deg, 45.0, 0.05);
+    assert_eq!(fixed(far.eccentricity, 8), "0.00008137");
+    near(far.axis_deg, 158.8, 0.05);
+    assert_eq!((far.bar, far.repeat, far.mean_of_seatings), (None, None, None));
+    let axis = verdict.figures.axis.unwrap();
+    assert!(!axis.of_spindle);
+    assert_eq!(fixed(Some(axis.offset), 8), "0.00003685");
+    near(Some(axis.tilt_urad), 35.54, 0.005);
+    near(Some(axis.tilt_deg), 175.4, 0.05);
+    let [six] = verdict.figures.predicted[..] else { panic!("one prediction") };
+    assert_eq!((six.at, fixed(Some(six.value), 8)), (inch("6"), "0.00037211".to_owned()));
+    assert_eq!(fixed(Some(six.uncertainty), 8), "0.00009458");
+    near(Some(six.factor), 2.358, 0.0005);
+    near(Some(six.axis_deg), 168.2, 0.05);
+    assert_eq!(
+        verdict.advice,
+        [
+            "Too close to call at 3 in.",
+            "Seat the bar four times, or at 0, 180 and 0 again.",
+            "Bar axis as seated, bar and spindle together: 0.000037 off at the nose face, tilt 35.5 µrad.",
+            "At 6 in: 0.000372 ± 0.000095 predicted, not measured; 2.36 times as uncertain as at a station.",
+        ]
+    );
+}
+
+#[test]
+fn stations_touched_inside_point_the_other_way() {
+    let mut check = bar(&STATIONS, Seatings::One);
+    check.surface = Surface::Inside;
+    predict(&mut check, "6");
+    let mut kit = measuring(check);
+    kit.send(&NEAR);
+    kit.send(&FAR);
+    let figures = &kit.verdict().figures;
+    near(figures.stations[0].high_side_deg, 45.0, 0.05);
+    near(figures.stations[0].axis_deg, 225.0, 0.05);
+    near(Some(figures.predicted[0].axis_deg), 348.2, 0.05);
+    near(Some(figures.axis.unwrap().tilt_deg), 355.4, 0.05);
+}
+
+#[test]
+fn a_bar_put_back_half_a_turn_round() {
+    // Scenario, invented.
+    let mut kit = measuring(far_station(Seatings::Three));
+    kit.send(&AT_0);
+    kit.send(&AT_180);
+    kit.send(&AT_0_AGAIN);
+    let verdict = kit.verdict();
+    assert_eq!((verdict.word, &verdict.reasons[..]), (Word::Conforms, &[][..]));
+    assert_eq!(fixed(verdict.value, 8), "0.00010196");
+    assert_eq!(fixed(verdict.uncertainty, 8), "0.00003079");
+    let station = &verdict.figures.stations[0];
+    assert_eq!(fixed(station.eccentricity, 8), "0.00005098");
+    near(station.axis_deg, 30.0, 0.05);
+    let (amount, towards) = station.bar.unwrap();
+    assert_eq!(fixed(Some(amount), 8), "0.00003648");
+    near(Some(towards), 246.2, 0.05);
+    let (off, limit) = station.repeat.unwrap();
+    assert_eq!(fixed(Some(off), 8), "0.00001115");
+    assert_eq!(fixed(Some(limit), 8), "0.00004243");
+    let read = ["0.00006", "0.00016", "0.00008"].map(|text| exact(text).unwrap());
+    assert_eq!(station.seatings, read);
+}
+
+#[test]
+fn a_seating_that_does_not_repeat_splits_nothing() {
+    let mut kit = measuring(far_station(Seatings::Three));
+    kit.send(&AT_0);
+    kit.send(&AT_180);
+    kit.send(&AT_0_MOVED);
+    let verdict = kit.verdict();
+    assert_eq!(
+        (verdict.word, &verdict.reasons[..]),
+        (Word::Undecided, &[Reason::SeatingMoved][..])
+    );
+    // The first seating, bar and spindle together, with all of its uncertainty.
+    assert_eq!(verdict.value, exact("0.00006"));
+    assert_eq!(fixed(verdict.uncertainty, 8), "0.00004569");
+    let station = &verdict.figures.stations[0];
+    assert_eq!((station.bar, station.word), (None, Word::Conforms));
+    assert_eq!(fixed(Some(station.repeat.unwrap().0), 8), "0.00005701");
+    let refused = "At 3 in the third seating lies 0.00005701 from the first, 0.00004243 is allowed: bar and spindle are not split. Clean taper and bar, seat it again.";
+    assert!(verdict.advice.iter().any(|line| line == refused), "{:?}", verdict.advice);
+}
+
+#[test]
+fn a_bar_seated_four_times() {
+    let mut kit = measuring(far_station(Seatings::Four));
+    for seating in [AT_0, AT_90, AT_180, AT_270] {
+        kit.send(&seating);
+    }
+    let verdict = kit.verdict();
+    assert_eq!(verdict.word, Word::Conforms);
+    assert_eq!(fixed(verdict.value, 8), "0.00010196");
+    assert_eq!(fixed(verdict.uncertainty, 8), "0.00002289");
+    let station = &verdict.figures.stations[0];
+    assert_eq!(fixed(station.mean_of_seatings, 8), "0.00011681");
+    near(station.axis_deg, 30.0, 0.05);
+    assert_eq!(fixed(Some(station.bar.unwrap().0), 8), "0.00003648");
+    assert_eq!(station.seatings.len(), 4);
+}
+
+/// Eight readings of which only four are not zero: the first wave is exactly (x, y), for
+/// `2/8·(2x·cos 0 − 2x·cos 180) = x`.
+fn wave(x: &str, y: &str) -> [String; 8] {
+    let twice = |text: &str| (Figure::from(inch(text)) * 2).fixed(Unit::Inch, 6);
+    let minus = |text: &str| (-(Figure::from(inch(text)) * 2)).fixed(Unit::Inch, 6);
+    let none = || "0".to_owned();
+    [twice(x), none(), twice(y), none(), minus(x), none(), minus(y), none()]
+}
+
+fn send(kit: &mut Kit, wave: &[String; 8]) {
+    kit.send(&wave.iter().map(String::as_str).collect::<Vec<_>>());
+}
+
+#[test]
+fn an_axis_worked_out_by_hand() {
+    let mut check = bar(&[("1", "0.001", "0"), ("3", "0.001", "0")], Seatings::One);
+    check.positions = 8;
+    predict(&mut check, "5");
+    let mut kit = measuring(check);
+    // e1 = (30, 40) at 1 in and e2 = (75, −20) at 3 in, in millionths.
+    send(&mut kit, &wave("0.00003", "0.00004"));
+    send(&mut kit, &wave("0.000075", "-0.00002"));
+    let verdict = kit.verdict();
+    let figures = &verdict.figures;
+    assert_eq!(figures.stations[0].eccentricity, exact("0.00005"));
+    // At 5 in, k = 2: 2·e2 − e1 = (120, −80); total reading 2·√(120² + 80²) = 288.444 millionths.
+    let five = figures.predicted[0];
+    assert_eq!(fixed(Some(five.value), 9), "0.000288444");
+    near(Some(five.axis_deg), 360.0 - 33.690, 0.001);
+    near(Some(five.factor), 5.0_f64.sqrt(), 0.0005);
+    // At the nose, k = −1/2: 1.5·e1 − 0.5·e2 = (7.5, 70).
+    let axis = figures.axis.unwrap();
+    assert_eq!(fixed(Some(axis.offset), 9), "0.000070401");
+    // (45, −60) millionths over 2 in: 75/2 microradians.
+    near(Some(axis.tilt_urad), 37.5, 1e-9);
+    near(Some(axis.tilt_deg), 360.0 - 53.130, 0.001);
+    // By the first wave, each: 2·√(4·2/8·36 + 25 + 25) = 2·√86, in millionths; at k = 2 times √5.
+    assert_eq!(fixed(Some(five.uncertainty), 9), "0.000041473");
+}
+
+#[test]
+fn a_reversal_worked_out_by_hand() {
+    let mut check = bar(&[("3", "0.0002", "0.00001")], Seatings::Three);
+    check.positions = 8;
+    let mut kit = measuring(check);
+    // (60, 0) and (0, 80) millionths: spindle (30, 40), bar (30, −40), the third as the first.
+    send(&mut kit, &wave("0.00006", "0"));
+    send(&mut kit, &wave("0", "0.00008"));
+    send(&mut kit, &wave("0.00006", "0"));
+    let verdict = kit.verdict();
+    let station = &verdict.figures.stations[0];
+    assert_eq!((verdict.value, station.eccentricity), (exact("0.0001"), exact("0.00005")));
+    near(station.axis_deg, 53.130, 0.001);
+    let (amount, towards) = station.bar.unwrap();
+    assert_eq!(Some(amount), exact("0.00005"));
+    near(Some(towards), 360.0 - 53.130, 0.001);
+    assert_eq!(station.repeat.unwrap().0, Figure::ZERO);
+}
+
+#[test]
+fn a_station_that_was_not_finished_is_left_out() {
+    let mut check = bar(&STATIONS, Seatings::One);
+    predict(&mut check, "6");
+    let mut kit = measuring(check);
+    kit.send(&NEAR);
+    kit.send(&FAR[..5]);
+    kit.ask(Command::Stop).unwrap();
+    let verdict = kit.verdict();
+    assert_eq!((verdict.word, verdict.value), (Word::Incomplete, exact("0.00006")));
+    assert_eq!(verdict.limits, Some(Limits::Max(inch("0.0001"))));
+    assert_eq!(verdict.figures.stations.len(), 1);
+    assert_eq!(verdict.figures.axis, None);
+    assert!(verdict.figures.predicted.is_empty(), "one station predicts nothing");
+}
+
+#[test]
+fn the_worst_word_is_judged_before_the_largest_share() {
+    let stations = [("0.25", "0.0001", "0.00005"), ("3", "0.0002", "0.000004")];
+    let mut kit = measuring(bar(&stations, Seatings::One));
+    // Six tenths of the limit with a large uncertainty, eight tenths with a small one.
+    kit.send(&NEAR);
+    kit.send(&FAR);
+    let verdict = kit.verdict();
+    let words: Vec<Word> = verdict.figures.stations.iter().map(|one| one.word).collect();
+    assert_eq!(words, [Word::Undecided, Word::Conforms]);
+    assert_eq!(verdict.value, exact("0.00006"));
+    assert_eq!(verdict.limits, Some(Limits::Max(inch("0.0001"))));
+}
+
+#[test]
+fn out_with_one_seating_is_bar_and_spindle_together() {
+    let mut kit = measuring(bar(&[("3", "0.0001", "0.000004")], Seatings::One));
+    kit.send(&FAR);
+    let verdict = kit.verdict();
+    assert_eq!(verdict.word, Word::DoesNotConform);
+    assert_eq!(
+        verdict.advice[..2],
+        [
+            "Out at 3 in.",
+            "It is bar and spindle together. Seat the bar at 0, 180 and 0 again to tell which.",
+        ]
+    );
+}
+
+#[test]
+fn a_bar_with_half_a_turn_missing_is_not_split() {
+    let mut kit = measuring(far_station(Seatings::Three));
+    kit.send(&AT_0);
+    kit.send(&AT_180);
+    kit.send(&AT_0_AGAIN[..5]);
+    skip(&mut kit, &[29, 30, 31, 32, 33, 34, 35]);
+    let verdict = kit.verdict();
+    assert_eq!(verdict.word, Word::Undecided);
+    assert!(verdict.reasons.contains(&Reason::CannotProve), "{:?}", verdict.reasons);
+    assert_eq!(verdict.value, exact("0.00006"), "the first seating as read");
+    assert!(verdict.advice.iter().any(|line| line == "Too few touches to split bar and spindle."));
+}

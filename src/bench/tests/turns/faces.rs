@@ -1,0 +1,123 @@
+use super::*;
+use crate::judgement::{Reason, Word};
+
+fn flat(positions: u32) -> Check {
+    Check { measures: Measures::Flatness, positions, ..face("top") }
+}
+
+/// A saddle of 0.00012 in peak to valley, `turned` degrees, read to 0.00001 in (scenario,
+/// invented).
+fn saddle(angles_deg: impl Iterator<Item = f64>, turned: f64) -> Vec<String> {
+    let height = |angle: f64| 0.00006 * (2.0 * (angle + turned).to_radians()).sin();
+    angles_deg.map(|angle| format!("{:.5}", height(angle))).collect()
+}
+
+fn round(positions: u32, from: f64) -> impl Iterator<Item = f64> {
+    let pitch = 360.0 / f64::from(positions);
+    (0..positions).map(move |k| from + pitch * f64::from(k))
+}
+
+fn judged(check: Check, readings: &[String]) -> Kit {
+    let mut kit = measuring(check);
+    kit.send(&readings.iter().map(String::as_str).collect::<Vec<_>>());
+    kit
+}
+
+fn says(kit: &Kit, text: &str) -> bool {
+    kit.verdict().advice.iter().any(|line| line == text)
+}
+
+#[test]
+fn three_touches_show_no_flatness() {
+    let kit = judged(flat(3), &saddle(round(3, 0.0), 0.0));
+    let verdict = kit.verdict();
+    assert_eq!((verdict.word, verdict.simple, verdict.value), (Word::Undecided, None, None));
+    assert!(verdict.reasons.contains(&Reason::TooFewPositions));
+    assert_eq!(verdict.figures.max_minus_min, exact("0.0001"));
+}
+
+#[test]
+fn four_touches_can_miss_a_saddle_altogether() {
+    let kit = judged(flat(4), &saddle(round(4, 0.0), 0.0));
+    let verdict = kit.verdict();
+    assert_eq!((verdict.word, verdict.simple), (Word::Undecided, Some(Word::Conforms)));
+    assert_eq!((verdict.value, verdict.figures.saddle_factor), (Some(Figure::ZERO), None));
+    assert!(says(&kit, "Claimed at these 4 touches; a saddle between them could be unseen."));
+    let kit = judged(flat(4), &saddle(round(4, 0.0), 45.0));
+    assert_eq!((kit.verdict().word, kit.verdict().value), (Word::DoesNotConform, exact("0.00012")));
+}
+
+#[test]
+fn an_unlucky_eight_conforms_and_a_second_pass_does_not() {
+    let lucky = judged(flat(8), &saddle(round(8, 0.0), 0.0));
+    assert_eq!(lucky.verdict().word, Word::DoesNotConform);
+    assert_eq!(fixed(lucky.verdict().uncertainty, 8), "0.00001680");
+
+    let unlucky = judged(flat(8), &saddle(round(8, 0.0), 22.5));
+    let verdict = unlucky.verdict();
+    assert_eq!((verdict.word, verdict.value), (Word::Conforms, exact("0.00008")));
+    assert_eq!(fixed(verdict.uncertainty, 8), "0.00001818");
+    near(verdict.figures.saddle_factor, 2.0_f64.sqrt(), 0.0005);
+    assert!(says(
+        &unlucky,
+        "Claimed at these 8 touches; a saddle between them could be 1.41 times larger."
+    ));
+
+    let both: Vec<f64> = round(8, 0.0).chain(round(8, 22.5)).collect();
+    let twice = Check { passes: 2, ..flat(8) };
+    let kit = judged(twice, &saddle(both.into_iter(), 22.5));
+    let verdict = kit.verdict();
+    assert_eq!((verdict.word, verdict.value), (Word::DoesNotConform, exact("0.00012")));
+    assert_eq!(fixed(verdict.uncertainty, 8), "0.00001680");
+    // 1/cos(π/8)
+    near(verdict.figures.saddle_factor, 1.0824, 0.0005);
+}
+
+#[test]
+fn a_face_says_what_its_touches_cannot_see() {
+    let flat_ring =
+        |positions| judged(Check { positions, ..face("face") }, &vec!["0".to_owned(); 24]);
+    for (positions, factor) in [(7, 1.05), (8, 1.41), (9, 1.03), (10, 1.11), (16, 1.08)] {
+        let text = format!(
+            "Claimed at these {positions} touches; a saddle between them could be {factor:.2} times larger."
+        );
+        assert!(says(&flat_ring(positions), &text), "{:?}", flat_ring(positions).verdict().advice);
+    }
+}
+
+#[test]
+fn a_touch_left_out_makes_no_claim_of_a_saddle() {
+    let mut kit = measuring(face("face"));
+    kit.send(&["0"; 7]);
+    skip(&mut kit, &[7]);
+    assert_eq!(kit.verdict().figures.saddle_factor, None);
+    assert!(says(&kit, "Claimed at these 7 touches."), "{:?}", kit.verdict().advice);
+}
+
+#[test]
+fn a_dish_is_outer_minus_inner() {
+    // Scenario, invented.
+    let mut check = flat(8);
+    check.radii = vec![inch("1.2"), inch("1.8")];
+    let mut kit = measuring(check.clone());
+    kit.send(&[
+        "0.00002", "-0.00004", "0.00000", "-0.00002", "-0.00001", "-0.00004", "0.00000", "-0.00003",
+    ]);
+    kit.send(&[
+        "0.00005", "-0.00007", "-0.00001", "-0.00003", "0.00001", "-0.00006", "0.00000", "-0.00002",
+    ]);
+    let dish = kit.verdict().figures.dish;
+    // The circles sum up to −12 (inner) and −13 (outer) of 0.00001 in.
+    assert_eq!(dish, Some(Figure::from(inch("-0.00001")) / 8));
+    // A tilt with a touch missing would pass for one.
+    let mut kit = measuring(check.clone());
+    kit.send(&["0"; 8]);
+    skip(&mut kit, &[15]);
+    kit.send(&["0"; 7]);
+    assert_eq!(kit.verdict().figures.dish, None);
+    check.radii.reverse();
+    let mut kit = measuring(check);
+    kit.send(&["0.00003"; 8]);
+    kit.send(&["0.00001"; 8]);
+    assert_eq!(kit.verdict().figures.dish, exact("0.00002"), "whichever was touched first");
+}

@@ -1,0 +1,83 @@
+//! The names of a whole plan, looked up before its checks are read: a check may refer to one below
+//! it.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::bench::plan::CheckAt;
+use crate::config::reader::{At, Document, Table, hint_for};
+
+/// Every part and check of a plan by its name.
+pub(super) struct Index<'d> {
+    checks: BTreeMap<String, Named<'d>>,
+    parts: BTreeMap<&'d str, u16>,
+}
+
+/// What is seen of a check from afar.
+#[derive(Clone, Copy)]
+pub(super) struct Named<'d> {
+    pub(super) at: CheckAt,
+    /// The word of `measures = …`.
+    measures: &'d str,
+    /// Of an entry.
+    pub(super) unit: Option<&'d str>,
+}
+
+impl<'d> Index<'d> {
+    /// Looks over a plan.
+    pub(super) fn of(root: &Table<'d>) -> Self {
+        let (mut checks, mut parts) = (BTreeMap::new(), BTreeMap::new());
+        for (table, part) in root.glance_at("part").into_iter().zip(0_u16..) {
+            let Some(part_name) = table.glance("name") else { continue };
+            parts.entry(part_name).or_insert(part);
+            for (table, check) in table.glance_at("check").into_iter().zip(0_u16..) {
+                let Some(name) = table.glance("name") else { continue };
+                let at = CheckAt { part, check };
+                let measures = table.glance("measures").unwrap_or_default();
+                let named = Named { at, measures, unit: table.glance("unit") };
+                checks.entry(format!("{part_name}/{name}")).or_insert(named);
+            }
+        }
+        Self { checks, parts }
+    }
+
+    /// The part of a name; without one there is a finding.
+    pub(super) fn part(&self, document: &Document<'_>, name: &At<String>) -> Option<u16> {
+        let found = self.parts.get(name.value.as_str()).copied();
+        if found.is_none() {
+            let known: BTreeSet<String> =
+                self.parts.keys().map(|part| (*part).to_owned()).collect();
+            let text = format!("there is no part \"{}\" in this plan", name.value);
+            document.error(name.line, text, hint_for(&name.value, &known));
+        }
+        found
+    }
+
+    /// The check that `PART/CHECK` names, which must measure `measures`; otherwise there is a
+    /// finding.
+    pub(super) fn check(
+        &self,
+        document: &Document<'_>,
+        name: &At<String>,
+        measures: &str,
+    ) -> Option<Named<'d>> {
+        let Some(found) = self.checks.get(&name.value) else {
+            let fits = self.checks.iter().filter(|(_, named)| named.measures == measures);
+            let known: BTreeSet<String> = fits.map(|(name, _)| name.clone()).collect();
+            let hint = if known.is_empty() {
+                format!("give the plan a check with measures = \"{measures}\"")
+            } else {
+                hint_for(&name.value, &known)
+            };
+            let text = format!("there is no check \"{}\" in this plan", name.value);
+            document.error(name.line, text, hint);
+            return None;
+        };
+        if found.measures != measures {
+            let text = format!("\"{}\" measures {}", name.value, found.measures);
+            let hint = format!("name a check with measures = \"{measures}\"");
+            document.error(name.line, text, hint);
+            return None;
+        }
+        Some(*found)
+    }
+}
