@@ -61,6 +61,15 @@ pub(crate) enum Command {
     Remeasure(RemeasureArgs),
     /// Make the first check without a verdict active
     Next(Asking),
+    /// Answer the question of a check: yes, no, or one of its answers
+    Confirm(ConfirmArgs),
+    /// Write down a value that has no tolerance: a torque, a temperature, a serial number
+    Record(RecordArgs),
+    /// Write down the stack on the shaft as it comes apart and as it goes together
+    #[command(subcommand)]
+    Stack(StackCommand),
+    /// A part is a new one from now on; what was read on the old one stays its own
+    Replace(ReplaceArgs),
     /// Key readings in
     Enter(EnterArgs),
     /// Take a reading back; it is kept and marked
@@ -159,6 +168,9 @@ pub(crate) struct MeasureArgs {
     /// Leave the active check; short of its last position it counts as incomplete
     #[arg(long)]
     pub(crate) stop: bool,
+    /// A remark on the attempt that begins: "face b down, chuck 2"
+    #[arg(long, value_name = "TEXT", conflicts_with = "stop")]
+    pub(crate) remark: Option<String>,
     #[command(flatten)]
     pub(crate) asking: Asking,
 }
@@ -182,6 +194,89 @@ pub(crate) struct RemeasureArgs {
     /// The part and the check on it; the active one if left out
     #[arg(value_name = "PART/CHECK")]
     pub(crate) target: Option<String>,
+    /// A remark on the attempt that begins: "stoned, face b down"
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) remark: Option<String>,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Example: tenths confirm nut/locked yes")]
+pub(crate) struct ConfirmArgs {
+    /// The part and the check on it
+    #[arg(value_name = "PART/CHECK")]
+    pub(crate) target: String,
+    /// One of the answers that the plan allows
+    #[arg(required = true)]
+    pub(crate) answer: Vec<String>,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Example: tenths record nut/torque 40 Nm")]
+pub(crate) struct RecordArgs {
+    /// The part and the check on it
+    #[arg(value_name = "PART/CHECK")]
+    pub(crate) target: String,
+    /// The value; a bare number is in the unit that the plan says
+    #[arg(required = true)]
+    pub(crate) value: Vec<String>,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+/// Commands about the stack. Parts are told from the nose inwards.
+#[derive(Debug, Subcommand)]
+pub(crate) enum StackCommand {
+    /// The next part as it was found when the stack came apart
+    #[command(
+        after_help = "Example: tenths stack found bearing-1 --towards-nose thrust-side --mark 0"
+    )]
+    Found(StackArgs),
+    /// The next part as it goes on; held against the plan and against how it was found
+    #[command(
+        after_help = "Example: tenths stack built bearing-1 --towards-nose thrust-side --mark 0"
+    )]
+    Built(StackArgs),
+}
+
+#[derive(Debug, Args)]
+#[group(id = "which", required = true, multiple = false, args = ["part", "back"])]
+pub(crate) struct StackArgs {
+    /// The part
+    pub(crate) part: Option<String>,
+    /// The face of it that is towards the nose
+    #[arg(long, value_name = "FACE", conflicts_with = "back")]
+    pub(crate) towards_nose: Option<String>,
+    /// Where its mark stands, degrees from the index mark of the shaft
+    #[arg(
+        long = "mark", value_name = "DEG", conflicts_with = "back",
+        value_parser = clap::value_parser!(u16).range(0..360)
+    )]
+    pub(crate) mark_deg: Option<u16>,
+    /// Its serial number
+    #[arg(long, value_name = "S", conflicts_with = "back")]
+    pub(crate) serial: Option<String>,
+    /// Take the newest part off the list again
+    #[arg(long)]
+    pub(crate) back: bool,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Example: tenths replace bearing-1 --serial B8 --why \"bore worn\"")]
+pub(crate) struct ReplaceArgs {
+    /// The part
+    pub(crate) part: String,
+    /// The serial number of the new one
+    #[arg(long, value_name = "S")]
+    pub(crate) serial: Option<String>,
+    /// Why it is replaced
+    #[arg(long, value_name = "TEXT", value_parser = NonEmptyStringValueParser::new())]
+    pub(crate) why: String,
     #[command(flatten)]
     pub(crate) asking: Asking,
 }
@@ -326,12 +421,12 @@ pub(crate) struct CompletionsArgs {
 /// Keeps values that begin with a minus from being taken for options: `-1`, `-0.5`, `"-3 um"`.
 ///
 /// No option of this program begins with a digit or a point, so such an argument is a value. A
-/// blank in front of it says so to the parser; the values of a reading are trimmed anyway.
+/// blank in front of it says so to the parser; readings and entries are trimmed anyway.
 pub(crate) fn with_negative_values(args: impl IntoIterator<Item = OsString>) -> Vec<OsString> {
     let mut entering = false;
     args.into_iter()
         .map(|arg| {
-            entering |= arg == "enter";
+            entering |= arg == "enter" || arg == "record";
             match arg.to_str() {
                 Some(text) if entering && is_negative_value(text) => format!(" {text}").into(),
                 _ => arg,

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use crate::bench::plan::Plan;
 use crate::config::{self, Finding, Loaded, NotFound, Whereabouts};
-use crate::quantity::Unit;
+use crate::quantity::{Name, Unit};
 use crate::store::{Reader, StoreError};
 
 use super::args::Global;
@@ -56,6 +56,13 @@ pub(crate) fn record(global: &Global) -> Result<(Reader, Unit), Failure> {
     let Whereabouts { state, unit } = whereabouts(global)?;
     let reader = Reader::open_with(&state, parse_plan).map_err(no_record)?;
     Ok((reader, unit))
+}
+
+/// The text of a plan as it is on disk now; none where the configuration cannot be used, or has no
+/// such plan any more.
+pub(crate) fn plan_on_disk(global: &Global, plan: &Name) -> Option<String> {
+    let loaded = config::load(&config_path(global).ok()?).loaded?;
+    loaded.bench.plans.get(plan).map(|plan| plan.text.clone())
 }
 
 /// Reads a plan back that a job was opened with.

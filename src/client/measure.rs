@@ -8,7 +8,7 @@ use super::failure::Failure;
 
 pub(crate) fn run(global: &Global, args: MeasureArgs) -> Result<u8, Failure> {
     let command = match args.target {
-        Some(target) => Command::Measure { target, remark: None },
+        Some(target) => Command::Measure { target, remark: args.remark },
         // The arguments have one of the two: a target or `--stop`.
         None => Command::Stop,
     };

@@ -11,6 +11,7 @@ mod bench;
 mod change;
 mod completions;
 mod config_check;
+mod confirm;
 mod demo;
 mod enter;
 mod evaluate;
@@ -25,11 +26,14 @@ mod note;
 mod person;
 mod query;
 mod readings;
+mod record;
 mod remeasure;
+mod replace;
 mod screen;
 mod serve;
 mod skip;
 mod socket;
+mod stack;
 mod status;
 mod tail;
 mod verdict_words;
@@ -100,6 +104,10 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Measure(args) => measure::run(global, args),
         Command::Remeasure(args) => remeasure::run(global, args),
         Command::Next(asking) => next::run(global, asking),
+        Command::Confirm(args) => confirm::run(global, args),
+        Command::Record(args) => record::run(global, args),
+        Command::Stack(command) => stack::run(global, command),
+        Command::Replace(args) => replace::run(global, args),
         Command::Enter(args) => enter::run(global, args),
         Command::Void(args) => void::run(global, args),
         Command::Skip(args) => skip::run(global, args),

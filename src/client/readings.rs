@@ -99,6 +99,7 @@ mod tests {
             position: Some(0),
             angle_deg: Some(0.0),
             radius: None,
+            station: None,
             value: Quoted::parse("0.00010", Unit::Inch).unwrap(),
             as_sent: "+0.00010".to_owned(),
             state: State::Placed,

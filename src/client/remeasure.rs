@@ -13,5 +13,6 @@ pub(crate) fn run(global: &Global, args: RemeasureArgs) -> Result<u8, Failure> {
         Why::Cleaned => AttemptReason::Cleaned,
         Why::Again => AttemptReason::Again,
     };
-    change(global, args.asking, Command::Remeasure { reason, target: args.target, remark: None })
+    let (target, remark) = (args.target, args.remark);
+    change(global, args.asking, Command::Remeasure { reason, target, remark })
 }

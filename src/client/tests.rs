@@ -4,7 +4,7 @@ use std::ffi::OsString;
 
 use clap::CommandFactory;
 
-use super::args::{Asking, JobCommand, Loudness, Why, with_negative_values};
+use super::args::{Asking, JobCommand, Loudness, StackCommand, Why, with_negative_values};
 use super::*;
 
 fn parse(typed: &[&str]) -> Result<Cli, clap::Error> {
@@ -126,6 +126,67 @@ fn readings_are_keyed_in_with_signs_units_and_graduations() {
     assert!(parse(&["enter", "-1", "--json"]).unwrap().global.json);
     refused(&["enter"]);
     refused(&["enter", "--graduations", "1"]);
+}
+
+#[test]
+fn questions_are_answered_and_values_written_down() {
+    let Command::Confirm(args) = typed(&["confirm", "nut/locked", "not", "yet"]) else {
+        panic!("confirm")
+    };
+    assert_eq!((args.target.as_str(), args.answer.join(" ")), ("nut/locked", "not yet".to_owned()));
+    refused(&["confirm", "nut/locked"]);
+    let recorded = |words: &[&str]| {
+        let Command::Record(args) = typed(words) else { panic!("{words:?}") };
+        (args.target, args.value.join(" ").trim().to_owned())
+    };
+    let value = |text: &str| ("nut/torque".to_owned(), text.to_owned());
+    assert_eq!(recorded(&["record", "nut/torque", "40", "Nm"]), value("40 Nm"));
+    assert_eq!(recorded(&["record", "nut/torque", "-0.2"]), value("-0.2"));
+    assert_eq!(recorded(&["record", "nut/torque", "--", "-0.2"]), value("-0.2"));
+    refused(&["record", "nut/torque"]);
+    for words in [["measure", "a/b"].as_slice(), &["remeasure", "ground"]] {
+        let remark = ["--remark", "face b down"];
+        match typed(&[words, &remark].concat()) {
+            Command::Measure(args) => assert_eq!(args.remark.as_deref(), Some("face b down")),
+            Command::Remeasure(args) => assert_eq!(args.remark.as_deref(), Some("face b down")),
+            other => panic!("{other:?}"),
+        }
+    }
+    refused(&["measure", "--stop", "--remark", "face b down"]);
+}
+
+#[test]
+fn the_stack_is_written_down_and_parts_are_replaced() {
+    let words = [
+        "stack",
+        "found",
+        "bearing-1",
+        "--towards-nose",
+        "thrust-side",
+        "--mark",
+        "359",
+        "--serial",
+        "B7",
+    ];
+    let Command::Stack(StackCommand::Found(args)) = typed(&words) else { panic!("stack found") };
+    assert_eq!((args.part.as_deref(), args.back), (Some("bearing-1"), false));
+    assert_eq!(args.towards_nose.as_deref(), Some("thrust-side"));
+    assert_eq!((args.mark_deg, args.serial.as_deref()), (Some(359), Some("B7")));
+    let Command::Stack(StackCommand::Built(args)) = typed(&["stack", "built", "--back"]) else {
+        panic!("stack built")
+    };
+    assert!(args.part.is_none() && args.back);
+    refused(&["stack"]);
+    refused(&["stack", "found"]);
+    refused(&["stack", "found", "bearing-1", "--back"]);
+    refused(&["stack", "found", "--back", "--serial", "B7"]);
+    refused(&["stack", "built", "bearing-1", "--mark", "360"]);
+    let words = ["replace", "bearing-1", "--serial", "B8", "--why", "bore worn"];
+    let Command::Replace(args) = typed(&words) else { panic!("replace") };
+    assert_eq!((args.part.as_str(), args.why.as_str()), ("bearing-1", "bore worn"));
+    assert_eq!(args.serial.as_deref(), Some("B8"));
+    refused(&["replace", "bearing-1"]);
+    refused(&["replace", "bearing-1", "--why", ""]);
 }
 
 #[test]

@@ -19,35 +19,35 @@ pub(crate) fn sentence(line: &VerdictLine, unit: Unit, screen: Screen) -> String
     let attempt =
         if line.attempt == 1 { String::new() } else { format!(", attempt {}", line.attempt) };
     let assumed = if line.uncertainty_from == "assumed" { " assumed" } else { "" };
-    let figure = match line.value {
-        Some(_) => {
+    let figure = match (&line.value, &line.answer) {
+        (Some(_), _) => {
             format!(" {} {unit}, limit {}, ±{}{assumed}.", told.value, told.limit, told.uncertainty)
         }
-        None => String::new(),
+        (None, Some(answer)) => format!(" The answer: {}.", printable(answer)),
+        (None, None) => String::new(),
     };
     let reasons = if line.reasons.is_empty() {
         String::new()
     } else {
         format!(" Because: {}.", printable(&line.reasons.join(", ").replace('-', " ")))
     };
-    let setup = printable(setup_words(&line.setup));
-    format!("{place}{attempt}: {word}.{figure} {} {setup}.{reasons}", touches(line))
+    format!("{place}{attempt}: {word}.{figure}{}{reasons}", touches(line))
 }
 
-/// `8 touches`, or `6 of 8 touches, 2 left out`.
+/// ` 8 touches on the plate.`, or ` 6 of 8 touches, 2 left out, on the plate.`; nothing where
+/// nothing is touched.
 fn touches(line: &VerdictLine) -> String {
     let VerdictLine { taken, positions, skipped, .. } = line;
+    let Some(setup) = &line.setup else { return String::new() };
+    let of = if taken == positions { String::new() } else { format!(" of {positions}") };
     let left_out = if *skipped == 0 { String::new() } else { format!(", {skipped} left out,") };
-    if taken == positions {
-        return format!("{taken} touches{left_out}");
-    }
-    format!("{taken} of {positions} touches{left_out}")
+    format!(" {taken}{of} touches{left_out} {}.", printable(setup_words(setup)))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::tests_line as line;
+    use crate::report::{tests_bar as bar, tests_line as line};
 
     const PLAIN: Screen = Screen { colour: false, width: None };
 
@@ -75,6 +75,28 @@ mod tests {
             sentence(&withheld, Unit::Inch, PLAIN),
             "inner-spacer/face-a: UNDECIDED. 0.00034 in, limit 0.0001, ±0.000026 assumed. \
              8 touches on the plate. Because: not closed, warm."
+        );
+    }
+
+    #[test]
+    fn an_answer_and_a_bar_have_their_own_words() {
+        let answered = VerdictLine {
+            value: None,
+            answer: Some("no\u{7}".to_owned()),
+            good: vec!["yes".to_owned()],
+            setup: None,
+            positions: 0,
+            taken: 0,
+            ..line()
+        };
+        assert_eq!(
+            sentence(&answered, Unit::Inch, PLAIN),
+            "inner-spacer/face-a: DOES NOT CONFORM. The answer: no\\x07."
+        );
+        assert_eq!(
+            sentence(&bar(), Unit::Inch, PLAIN),
+            "inner-spacer/face-a: UNDECIDED. 0.00016 in, limit 0.0002 at 3, ±0.000046. \
+             24 touches while turning."
         );
     }
 

@@ -62,7 +62,9 @@ fn table(lines: &[VerdictLine], unit: Unit, one_job: bool, zone: &TimeZone) -> T
     ]);
     for line in lines {
         let Spoken { value, limit, uncertainty } = spoken(line, unit);
-        let touches = if line.taken == line.positions {
+        let touches = if line.positions == 0 {
+            String::new()
+        } else if line.taken == line.positions {
             line.taken.to_string()
         } else {
             format!("{}/{}", line.taken, line.positions)
@@ -78,7 +80,7 @@ fn table(lines: &[VerdictLine], unit: Unit, one_job: bool, zone: &TimeZone) -> T
             limit,
             uncertainty,
             touches,
-            setup_words(&line.setup).to_owned(),
+            line.setup.as_deref().map_or("", setup_words).to_owned(),
             line.rule.clone(),
             remarks(line),
         ]);
@@ -99,6 +101,7 @@ fn remarks(line: &VerdictLine) -> String {
     if line.skipped > 0 {
         remarks.push(format!("{} left out", line.skipped));
     }
+    remarks.extend(line.remark.clone());
     if let Some(newer) = line.superseded_by {
         remarks.push(format!("replaced by {newer}"));
     }
@@ -108,7 +111,7 @@ fn remarks(line: &VerdictLine) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::tests_line as line;
+    use crate::report::{tests_bar as bar, tests_line as line};
 
     #[test]
     fn a_table_of_verdicts_names_value_limit_uncertainty_touches_and_set_up() {
@@ -150,6 +153,33 @@ mod tests {
             rows[2].last(),
             Some(&"not closed, ±U assumed, mean of 2 tries, 2 left out, replaced by 61")
         );
+    }
+
+    #[test]
+    fn answers_differences_and_bars_are_told_in_the_same_columns() {
+        let answered = VerdictLine {
+            measures: "confirm".to_owned(),
+            value: None,
+            tolerance: None,
+            uncertainty: None,
+            positions: 0,
+            taken: 0,
+            setup: None,
+            answer: Some("yes".to_owned()),
+            good: vec!["yes".to_owned()],
+            remark: Some("seen by two".to_owned()),
+            verdict: "conforms".to_owned(),
+            ..line()
+        };
+        let (text, _) = table(&[answered, bar()], Unit::Inch, true, &TimeZone::UTC).fitted(None);
+        let rows: Vec<Vec<&str>> = text
+            .lines()
+            .map(|line| line.split("  ").map(str::trim).filter(|cell| !cell.is_empty()).collect())
+            .collect();
+        assert_eq!(rows[1][4..], ["CONFORMS", "yes", "yes", "–", "guarded", "seen by two"]);
+        let bar =
+            ["UNDECIDED", "0.00016", "0.0002 at 3", "0.000046", "24", "while turning", "guarded"];
+        assert_eq!(rows[2][4..], bar);
     }
 
     #[test]

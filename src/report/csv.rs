@@ -17,6 +17,7 @@ pub const READING_COLUMNS: &[&str] = &[
     "position",
     "angle_deg",
     "radius",
+    "station",
     "value",
     "unit",
     "as_sent",
@@ -50,6 +51,10 @@ pub const VERDICT_COLUMNS: &[&str] = &[
     "taken",
     "skipped",
     "setup",
+    "down",
+    "remark",
+    "answer",
+    "good",
     "figures.max_minus_min",
     "figures.minimum_zone",
     "figures.least_squares",
@@ -62,6 +67,36 @@ pub const VERDICT_COLUMNS: &[&str] = &[
     "figures.contacts_upper",
     "figures.contacts_lower",
     "figures.closure",
+    "figures.judged",
+    "figures.to_20_c",
+    "figures.dish",
+    "figures.saddle_factor",
+    "figures.harmonics",
+    "figures.eccentricity",
+    "figures.axis_deg",
+    "figures.out_of_round",
+    "figures.unfiltered",
+    "figures.stations",
+    "figures.axis.name",
+    "figures.axis.offset",
+    "figures.axis.offset_deg",
+    "figures.axis.tilt_urad",
+    "figures.axis.tilt_deg",
+    "figures.predicted",
+    "figures.pair.lengths",
+    "figures.pair.longer",
+    "figures.pair.required",
+    "figures.pair.preload_n",
+    "figures.pair.loads_n",
+    "figures.pair.apart_min",
+    "figures.rate",
+    "figures.half_angle_deg",
+    "figures.take_off",
+    "figures.leaves",
+    "figures.took_off.at",
+    "figures.took_off.same_zero",
+    "figures.took_off.tilt",
+    "figures.took_off.more_deg",
     "advice",
     "reasons",
     "superseded_by",
@@ -109,8 +144,15 @@ fn text(value: &Value) -> String {
         Value::Null | Value::Object(_) => String::new(),
         Value::String(text) => text.clone(),
         Value::Bool(_) | Value::Number(_) => value.to_string(),
-        Value::Array(items) => items.iter().map(text).collect::<Vec<_>>().join("; "),
+        Value::Array(items) => items.iter().map(item).collect::<Vec<_>>().join("; "),
     }
+}
+
+/// An item of a list; what has parts is told with their names: `position 3, amount 0.00012`.
+fn item(value: &Value) -> String {
+    let Value::Object(parts) = value else { return text(value) };
+    let part = |(name, value): (&String, &Value)| format!("{name} {}", item(value));
+    parts.iter().map(part).collect::<Vec<_>>().join(", ")
 }
 
 /// A cell that no spreadsheet takes for a formula: whatever begins like one and is not a plain
@@ -142,6 +184,19 @@ mod tests {
         assert_eq!(safe("\t=1"), "'\\t=1");
         assert_eq!(safe("-"), "'-");
         assert_eq!(safe("\u{1b}[2J"), "\\x1b[2J");
+    }
+
+    #[test]
+    fn a_list_of_things_with_parts_tells_their_names() {
+        let lines = vec![
+            r#"{"figures":{"take_off":[{"position":0,"amount":"0.00027"},{"position":4,"amount":"0"}],"pair":{"loads_n":[[197.3,258.4],[182.1,241.8]]}}}"#.to_owned(),
+        ];
+        let text = csv_text(&["figures.take_off", "figures.pair.loads_n"], &lines).unwrap();
+        let row = text.lines().nth(1).unwrap();
+        assert_eq!(
+            row,
+            r#""amount 0.00027, position 0; amount 0, position 4",197.3; 258.4; 182.1; 241.8"#
+        );
     }
 
     #[test]

@@ -1,14 +1,15 @@
 //! Figures as a person at the bench reads them.
 
 use crate::quantity::{Figure, Unit};
-use crate::wire::{ToleranceLine, VerdictLine, figure_of};
+use crate::wire::{StationLine, ToleranceLine, VerdictLine, figure_of};
 
 /// A verdict's figures in the unit people see, as short as they can be without misleading.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Spoken {
-    /// The judged figure, or `less than …` below its noise floor, or a dash where there is none.
+    /// The judged figure, or `less than …` below its noise floor, or an answer, or a dash where there
+    /// is none of these.
     pub value: String,
-    /// The limit, or `… to …`.
+    /// The limit, or `… to …`, of a bar with the station; the answers that conform; or a dash.
     pub limit: String,
     /// The expanded uncertainty, or a dash.
     pub uncertainty: String,
@@ -16,10 +17,14 @@ pub struct Spoken {
 
 /// Tells a verdict's figures in `unit`: the figure with one digit more than its limit, the
 /// uncertainty with two more and rounded up. More digits are told where rounding would put an
-/// outside figure inside its limit, or the other way round.
+/// outside figure inside its limit, or the other way round. A difference has its sign, a bar the
+/// station it was judged at, a question its answer and the good ones.
 #[must_use]
 pub fn spoken(line: &VerdictLine, unit: Unit) -> Spoken {
     let own = Unit::parse(&line.unit).unwrap_or(unit);
+    if let Some(answer) = &line.answer {
+        return spoken_answer(answer, &line.good);
+    }
     let limits: Vec<Figure> = match &line.tolerance {
         None => vec![],
         Some(ToleranceLine::Max(max)) => vec![max],
@@ -28,23 +33,66 @@ pub fn spoken(line: &VerdictLine, unit: Unit) -> Spoken {
     .into_iter()
     .filter_map(|text| figure_of(text, own))
     .collect();
+    let value = line.value.as_ref().and_then(|text| figure_of(text, own));
+    let uncertainty = line.uncertainty.as_ref().and_then(|text| figure_of(text, own));
     let texts: Vec<String> = limits.iter().map(|limit| limit.shown(unit)).collect();
-    let places = texts.iter().map(|text| places_of(text)).max().unwrap_or(0) + 1;
-    let read = |text: &Option<String>| text.as_ref().and_then(|text| figure_of(text, own));
-    let floor = read(&line.figures.noise_floor);
-    let dash = || "–".to_owned();
-    let value = read(&line.value);
+    let places = match value {
+        // Without a limit all the digits there are say how fine it is.
+        Some(value) if texts.is_empty() => places_of(&value.shown(unit)),
+        Some(_) | None => texts.iter().map(|text| places_of(text)).max().unwrap_or(0) + 1,
+    };
     Spoken {
-        value: value.map_or_else(dash, |value| match floor {
-            Some(floor) if value < floor => {
-                format!("less than {}", floor.shown_up_at(unit, places))
-            }
-            _ => beside_limits(value, &limits, unit, places),
-        }),
-        limit: texts.join(" to "),
-        uncertainty: read(&line.uncertainty)
-            .map_or_else(dash, |figure| figure.shown_up_at(unit, places + 1)),
+        value: value
+            .map_or_else(dash, |value| value_of(line, (value, own), &limits, (unit, places))),
+        limit: if texts.is_empty() { dash() } else { texts.join(" to ") + &at_station(line, unit) },
+        uncertainty: uncertainty.map_or_else(dash, |figure| figure.shown_up_at(unit, places + 1)),
     }
+}
+
+fn dash() -> String {
+    "–".to_owned()
+}
+
+fn spoken_answer(answer: &str, good: &[String]) -> Spoken {
+    let limit = if good.is_empty() { dash() } else { good.join(" or ") };
+    Spoken { value: answer.to_owned(), limit, uncertainty: dash() }
+}
+
+fn value_of(
+    line: &VerdictLine,
+    (value, own): (Figure, Unit),
+    limits: &[Figure],
+    (unit, places): (Unit, u32),
+) -> String {
+    let text = beside_limits(value, limits, unit, places);
+    if line.measures == "difference" {
+        let sign = if value > Figure::ZERO { "+" } else { "" };
+        return format!("{sign}{text}");
+    }
+    let floor = line.figures.noise_floor.as_ref().and_then(|text| figure_of(text, own));
+    match floor {
+        Some(floor) if value < floor => format!("less than {}", floor.shown_up_at(unit, places)),
+        Some(_) | None => text,
+    }
+}
+
+/// The station of a bar whose figure is the judged one: nearest to its own limit, or farthest past
+/// it.
+#[must_use]
+pub fn judged_station(line: &VerdictLine) -> Option<&StationLine> {
+    let judged = |station: &&StationLine| {
+        Some(&station.value) == line.value.as_ref()
+            && Some(&station.tolerance) == line.tolerance.as_ref()
+            && Some(&station.uncertainty) == line.uncertainty.as_ref()
+    };
+    line.figures.stations.iter().find(judged)
+}
+
+/// ` at 3`, where there are several stations.
+fn at_station(line: &VerdictLine, unit: Unit) -> String {
+    let own = Unit::parse(&line.unit).unwrap_or(unit);
+    judged_station(line)
+        .map_or_else(String::new, |one| format!(" at {}", in_unit(&one.at, own, unit)))
 }
 
 /// A figure at `places`, or at more where fewer would move it across a limit.
@@ -86,6 +134,7 @@ pub fn setup_words(setup: &str) -> &str {
         "plate" => "on the plate",
         "anvil" => "over the anvil",
         "supports" => "on supports",
+        "turning" => "while turning",
         other => other,
     }
 }
@@ -119,7 +168,11 @@ pub(crate) mod tests {
             positions: 8,
             taken: 8,
             skipped: 0,
-            setup: "plate".to_owned(),
+            setup: Some("plate".to_owned()),
+            down: None,
+            remark: None,
+            answer: None,
+            good: Vec::new(),
             figures: FiguresLine::default(),
             advice: Vec::new(),
             reasons: Vec::new(),
@@ -171,6 +224,89 @@ pub(crate) mod tests {
         let length = VerdictLine { value: None, tolerance: Some(band), ..line() };
         let told = spoken(&length, Unit::Inch);
         assert_eq!((told.value.as_str(), told.limit.as_str()), ("–", "1 to 1.0002"));
+    }
+
+    #[test]
+    fn a_difference_has_its_sign() {
+        let band = ToleranceLine::Band { min: "-0.0001".to_owned(), max: "0.0001".to_owned() };
+        let pair = |value: &str| VerdictLine {
+            measures: "difference".to_owned(),
+            value: Some(value.to_owned()),
+            tolerance: Some(band.clone()),
+            ..line()
+        };
+        let told = spoken(&pair("0.00002256"), Unit::Inch);
+        assert_eq!((told.value.as_str(), told.limit.as_str()), ("+0.00002", "-0.0001 to 0.0001"));
+        assert_eq!(spoken(&pair("-0.00004"), Unit::Inch).value, "-0.00004");
+        assert_eq!(spoken(&pair("0"), Unit::Inch).value, "0.00000");
+    }
+
+    #[test]
+    fn an_answer_stands_for_the_value_and_the_good_ones_for_the_limit() {
+        let asked = |good: &[&str]| VerdictLine {
+            measures: "confirm".to_owned(),
+            value: None,
+            tolerance: None,
+            uncertainty: None,
+            answer: Some("blue all round".to_owned()),
+            good: good.iter().map(|&one| one.to_owned()).collect(),
+            ..line()
+        };
+        let told = spoken(&asked(&["blue all round", "at the big end"]), Unit::Inch);
+        assert_eq!(told.value, "blue all round");
+        assert_eq!(told.limit, "blue all round or at the big end");
+        assert_eq!(
+            (spoken(&asked(&[]), Unit::Inch).limit.as_str(), told.uncertainty.as_str()),
+            ("–", "–")
+        );
+    }
+
+    #[test]
+    fn without_a_limit_a_figure_keeps_its_digits() {
+        let free = VerdictLine { tolerance: None, ..line() };
+        let told = spoken(&free, Unit::Inch);
+        assert_eq!((told.value.as_str(), told.limit.as_str()), ("0.00034", "–"));
+        assert_eq!(told.uncertainty, "0.000026");
+    }
+
+    pub(crate) fn bar() -> VerdictLine {
+        let station = |at: &str, value: &str, tolerance: &str| StationLine {
+            at: at.to_owned(),
+            value: value.to_owned(),
+            tolerance: ToleranceLine::Max(tolerance.to_owned()),
+            uncertainty: "0.0000457".to_owned(),
+            verdict: "undecided".to_owned(),
+            seatings: vec![value.to_owned()],
+            eccentricity: None,
+            high_side_deg: None,
+            axis_deg: None,
+            bar: None,
+            repeat: None,
+            mean_of_seatings: None,
+        };
+        let stations =
+            vec![station("0.25", "0.00006", "0.0001"), station("3", "0.00016", "0.0002")];
+        VerdictLine {
+            measures: "bar-runout".to_owned(),
+            value: Some("0.00016".to_owned()),
+            tolerance: Some(ToleranceLine::Max("0.0002".to_owned())),
+            uncertainty: Some("0.0000457".to_owned()),
+            verdict: "undecided".to_owned(),
+            setup: Some("turning".to_owned()),
+            positions: 24,
+            taken: 24,
+            figures: FiguresLine { stations, ..FiguresLine::default() },
+            ..line()
+        }
+    }
+
+    #[test]
+    fn a_bar_names_the_station_it_was_judged_at() {
+        let told = spoken(&bar(), Unit::Inch);
+        assert_eq!((told.value.as_str(), told.limit.as_str()), ("0.00016", "0.0002 at 3"));
+        let metric = spoken(&bar(), Unit::Millimetre);
+        assert_eq!(metric.limit, "0.00508 at 76.2");
+        assert_eq!(judged_station(&line()), None);
     }
 
     #[test]

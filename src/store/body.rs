@@ -1,25 +1,39 @@
-//! The JSON of the rare rows: what an attempt is judged with, and verdicts.
+//! The JSON of the rare rows: what an attempt is judged with, verdicts, the stack.
 //!
 //! A figure is the text `numerator/denominator` of picometres, an angle or slope the shortest
 //! decimal text that gives the same binary number back: nothing is rounded on its way to disk.
 
+mod figures;
+mod number;
+mod parts;
+
 use serde::{Deserialize, Serialize};
 
+use self::figures::FiguresBody;
+use self::number::{Fraction, Picometres};
+pub(super) use self::parts::{placed, placed_text, replaced, replaced_text};
 use super::words;
 use crate::bench::Seq;
 use crate::bench::row::Pin;
 use crate::bench::setup::GaugeSetup;
-use crate::bench::verdict::{Figures, Verdict};
+use crate::bench::verdict::Verdict;
 use crate::judgement::{Limits, Reason};
-use crate::quantity::{Figure, Length, Name, Quoted, Unit, Wall};
+use crate::quantity::{Length, Name, Quoted, Unit, Wall};
 
 /// A body that could not be written or understood; the text says which part.
 pub(super) type Faulty = String;
 
-#[derive(Serialize, Deserialize)]
+#[derive(Serialize)]
 struct PinBody {
     #[serde(flatten)]
     gauge: Option<GaugeBody>,
+    #[serde(flatten)]
+    how: HowBody,
+}
+
+/// Of a pin that which every attempt has.
+#[derive(Serialize, Deserialize)]
+struct HowBody {
     rule: String,
     engine: u32,
 }
@@ -47,17 +61,35 @@ struct QuotedBody {
 #[derive(Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 enum LimitsBody {
-    Max(i64),
-    Band { min: i64, max: i64 },
+    Max(Picometres),
+    Band { min: Picometres, max: Picometres },
+}
+
+impl From<Limits> for LimitsBody {
+    fn from(limits: Limits) -> Self {
+        match limits {
+            Limits::Max(max) => Self::Max(max.into()),
+            Limits::Band { min, max } => Self::Band { min: min.into(), max: max.into() },
+        }
+    }
+}
+
+impl From<LimitsBody> for Limits {
+    fn from(body: LimitsBody) -> Self {
+        match body {
+            LimitsBody::Max(max) => Self::Max(max.into()),
+            LimitsBody::Band { min, max } => Self::Band { min: min.into(), max: max.into() },
+        }
+    }
 }
 
 #[derive(Serialize, Deserialize)]
 struct VerdictBody {
     tries: u32,
-    value: Option<String>,
+    value: Option<Fraction>,
     unit: String,
     limits: Option<LimitsBody>,
-    uncertainty: Option<i64>,
+    uncertainty: Option<Picometres>,
     assumed: bool,
     rule: String,
     simple: Option<String>,
@@ -72,49 +104,12 @@ struct VerdictBody {
     reasons: Vec<String>,
 }
 
-#[derive(Serialize, Deserialize)]
-struct FiguresBody {
-    max_minus_min: Option<String>,
-    minimum_zone: Option<String>,
-    least_squares: Option<String>,
-    tilt: Option<String>,
-    slope_urad: Option<String>,
-    high_side_deg: Option<String>,
-    high_side_u_deg: Option<String>,
-    noise_floor: Option<i64>,
-    mean: Option<String>,
-    contacts_upper: Vec<u32>,
-    contacts_lower: Vec<u32>,
-    closure: Option<String>,
-}
-
 fn json(body: &impl Serialize) -> Result<String, Faulty> {
     serde_json::to_string(body).map_err(|error| error.to_string())
 }
 
 fn known<T>(found: Option<T>, what: &str, text: &str) -> Result<T, Faulty> {
     found.ok_or_else(|| format!("{what} {text:?}"))
-}
-
-fn figure_text(figure: Figure) -> String {
-    format!("{}/{}", figure.numerator(), figure.denominator())
-}
-
-fn figure(text: &str) -> Result<Figure, Faulty> {
-    let parse = || {
-        let (numerator, denominator) = text.split_once('/')?;
-        let denominator = denominator.parse().ok().filter(|&denominator: &i128| denominator > 0)?;
-        Some(Figure::new(numerator.parse().ok()?, denominator))
-    };
-    known(parse(), "figure", text)
-}
-
-fn figures(text: Option<&String>) -> Result<Option<Figure>, Faulty> {
-    text.map(|text| figure(text)).transpose()
-}
-
-fn float(text: Option<&String>) -> Result<Option<f64>, Faulty> {
-    text.map(|text| known(text.parse().ok(), "number", text)).transpose()
 }
 
 fn unit(text: &str) -> Result<Unit, Faulty> {
@@ -149,14 +144,22 @@ pub(super) fn pin_text(pin: &Pin) -> Result<String, Faulty> {
         serial: gauge.serial.clone(),
         calibration_due: gauge.calibration_due.map(Wall::micros),
     });
-    json(&PinBody { gauge, rule: words::rule_text(pin.rule).to_owned(), engine: pin.engine })
+    let how = HowBody { rule: words::rule_text(pin.rule).to_owned(), engine: pin.engine };
+    json(&PinBody { gauge, how })
 }
 
 /// Reads [`pin_text`] back.
 pub(super) fn pin(text: &str) -> Result<Pin, Faulty> {
-    let body: PinBody = serde_json::from_str(text).map_err(|error| error.to_string())?;
-    let rule = known(words::rule(&body.rule), "rule", &body.rule)?;
-    Ok(Pin { gauge: body.gauge.map(gauge).transpose()?, rule, engine: body.engine })
+    let fault = |error: serde_json::Error| error.to_string();
+    let how: HowBody = serde_json::from_str(text).map_err(fault)?;
+    let value: serde_json::Value = serde_json::from_str(text).map_err(fault)?;
+    // A damaged gauge is no missing one: only where its name is absent there is none.
+    let gauge = match value.get("gauge") {
+        Some(_) => Some(gauge(serde_json::from_value(value).map_err(fault)?)?),
+        None => None,
+    };
+    let rule = known(words::rule(&how.rule), "rule", &how.rule)?;
+    Ok(Pin { gauge, rule, engine: how.engine })
 }
 
 fn gauge(body: GaugeBody) -> Result<GaugeSetup, Faulty> {
@@ -182,13 +185,12 @@ fn gauge(body: GaugeBody) -> Result<GaugeSetup, Faulty> {
 /// A verdict as JSON, without the attempt and the word, which have columns of their own.
 pub(super) fn verdict_text(verdict: &Verdict) -> Result<String, Faulty> {
     let word = |word| words::word_text(word).to_owned();
-    let limits = verdict.limits.map(limits_body);
     json(&VerdictBody {
         tries: verdict.tries,
-        value: verdict.value.map(figure_text),
+        value: verdict.value.map(Fraction),
         unit: verdict.unit.symbol().to_owned(),
-        limits,
-        uncertainty: lengths(verdict.uncertainty),
+        limits: verdict.limits.map(LimitsBody::from),
+        uncertainty: verdict.uncertainty.map(Picometres::from),
         assumed: verdict.assumed,
         rule: words::rule_text(verdict.rule).to_owned(),
         simple: verdict.simple.map(word),
@@ -197,61 +199,24 @@ pub(super) fn verdict_text(verdict: &Verdict) -> Result<String, Faulty> {
         taken: verdict.taken,
         skipped: verdict.skipped,
         answer: verdict.answer.clone(),
-        figures: figures_body(&verdict.figures),
+        figures: figures::figures_body(&verdict.figures),
         advice: verdict.advice.clone(),
         reasons: verdict.reasons.iter().map(|r| r.text().to_owned()).collect(),
     })
-}
-
-const fn limits_body(limits: Limits) -> LimitsBody {
-    match limits {
-        Limits::Max(max) => LimitsBody::Max(max.picometres()),
-        Limits::Band { min, max } => {
-            LimitsBody::Band { min: min.picometres(), max: max.picometres() }
-        }
-    }
-}
-
-const fn limits_back(body: &LimitsBody) -> Limits {
-    let length = Length::from_picometres;
-    match *body {
-        LimitsBody::Max(max) => Limits::Max(length(max)),
-        LimitsBody::Band { min, max } => Limits::Band { min: length(min), max: length(max) },
-    }
-}
-
-fn figures_body(figures: &Figures) -> FiguresBody {
-    let float = |number: f64| number.to_string();
-    FiguresBody {
-        max_minus_min: figures.max_minus_min.map(figure_text),
-        minimum_zone: figures.minimum_zone.map(figure_text),
-        least_squares: figures.least_squares.map(figure_text),
-        tilt: figures.tilt.map(figure_text),
-        slope_urad: figures.slope_urad.map(float),
-        high_side_deg: figures.high_side_deg.map(float),
-        high_side_u_deg: figures.high_side_u_deg.map(float),
-        noise_floor: lengths(figures.noise_floor),
-        mean: figures.mean.map(figure_text),
-        contacts_upper: figures.contacts_upper.clone(),
-        contacts_lower: figures.contacts_lower.clone(),
-        closure: figures.closure.map(figure_text),
-    }
 }
 
 /// Reads [`verdict_text`] back.
 pub(super) fn verdict(attempt: Seq, word: &str, text: &str) -> Result<Verdict, Faulty> {
     let body: VerdictBody = serde_json::from_str(text).map_err(|error| error.to_string())?;
     let to_word = |text: &String| known(words::word(text), "verdict", text);
-    let length = Length::from_picometres;
-    let limits = body.limits.as_ref().map(limits_back);
     let reason = |text: &String| known(Reason::parse(text), "reason", text);
     Ok(Verdict {
         attempt,
         tries: body.tries,
-        value: figures(body.value.as_ref())?,
+        value: body.value.map(Into::into),
         unit: unit(&body.unit)?,
-        limits,
-        uncertainty: body.uncertainty.map(length),
+        limits: body.limits.map(Into::into),
+        uncertainty: body.uncertainty.map(Into::into),
         assumed: body.assumed,
         rule: known(words::rule(&body.rule), "rule", &body.rule)?,
         word: known(words::word(word), "verdict", word)?,
@@ -260,27 +225,9 @@ pub(super) fn verdict(attempt: Seq, word: &str, text: &str) -> Result<Verdict, F
         positions: body.positions,
         taken: body.taken,
         skipped: body.skipped,
-        answer: body.answer.clone(),
-        figures: figures_back(&body.figures)?,
+        answer: body.answer,
+        figures: figures::figures(body.figures)?,
         advice: body.advice,
         reasons: body.reasons.iter().map(reason).collect::<Result<_, _>>()?,
-    })
-}
-
-fn figures_back(body: &FiguresBody) -> Result<Figures, Faulty> {
-    Ok(Figures {
-        max_minus_min: figures(body.max_minus_min.as_ref())?,
-        minimum_zone: figures(body.minimum_zone.as_ref())?,
-        least_squares: figures(body.least_squares.as_ref())?,
-        tilt: figures(body.tilt.as_ref())?,
-        slope_urad: float(body.slope_urad.as_ref())?,
-        high_side_deg: float(body.high_side_deg.as_ref())?,
-        high_side_u_deg: float(body.high_side_u_deg.as_ref())?,
-        noise_floor: body.noise_floor.map(Length::from_picometres),
-        mean: figures(body.mean.as_ref())?,
-        contacts_upper: body.contacts_upper.clone(),
-        contacts_lower: body.contacts_lower.clone(),
-        closure: figures(body.closure.as_ref())?,
-        ..Figures::default()
     })
 }

@@ -16,6 +16,7 @@ mod read;
 mod reader;
 mod records;
 mod schema;
+mod step;
 #[cfg(test)]
 mod tests;
 mod verify;
@@ -29,7 +30,7 @@ pub use read::ParsePlan;
 pub use reader::Reader;
 pub use records::{
     AlertRecord, CheckPlace, FeedEvent, FeedRecord, Filter, JobRecord, Place, ReadingRecord,
-    ReadingSource, VerdictRecord,
+    ReadingSource, ReplacedPart, StackRecord, StackedPart, VerdictRecord,
 };
 pub use verify::{Difference, Judge, Verified};
 pub use writer::{Answer, Health, ReadBack, Store, TakenLength};

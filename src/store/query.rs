@@ -1,5 +1,8 @@
 //! Questions to the record, answered with names and places.
 
+mod jobs;
+mod place;
+
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -10,13 +13,16 @@ use super::compact::{self, READINGS};
 use super::read::{self, Book};
 use super::write::{int, seq};
 use super::{
-    AlertRecord, CheckPlace, Filter, JobRecord, Place, ReadingRecord, ReadingSource, StoreError,
+    AlertRecord, CheckPlace, Filter, Place, ReadingRecord, ReadingSource, StoreError,
     VerdictRecord, near, words,
 };
-use crate::bench::plan::{Check, CheckAt, Part, PinnedPlan};
+use crate::bench::plan::{Check, CheckAt, Detail, Part, PinnedPlan};
 use crate::bench::row::{Body, Pin, Reading, Source};
 use crate::bench::{Row, Seq};
 use crate::quantity::{Name, Wall};
+
+pub(super) use self::jobs::jobs;
+use self::place::{has_angles, station_of};
 
 type Found<T> = Result<T, StoreError>;
 
@@ -80,6 +86,7 @@ struct Around {
     number: u32,
     reason: crate::bench::row::AttemptReason,
     pin: Arc<Pin>,
+    remark: Option<String>,
 }
 
 impl Around {
@@ -153,7 +160,8 @@ impl<'a> Names<'a> {
 }
 
 fn around(book: Book<'_>, attempt: Seq) -> Found<Around> {
-    let sql = "SELECT a.*, j.name, j.plan FROM attempt a JOIN job j ON j.seq = a.job
+    let sql = "SELECT a.*, j.name, j.plan, r.text AS remark FROM attempt a
+               JOIN job j ON j.seq = a.job LEFT JOIN attempt_remark r ON r.attempt = a.seq
                WHERE a.seq = ?1";
     let mut statement = book.conn.prepare_cached(sql)?;
     let mut rows = statement.query([int(attempt)])?;
@@ -168,6 +176,7 @@ fn around(book: Book<'_>, attempt: Seq) -> Found<Around> {
         number: row.get("number")?,
         reason: words::attempt_reason(&reason).ok_or_else(|| missing("its reason"))?,
         pin: book.pin(attempt, row.get("pin")?)?,
+        remark: row.get("remark")?,
     })
 }
 
@@ -256,11 +265,12 @@ fn reading(names: &mut Names<'_>, row: Row) -> Found<ReadingRecord> {
     if let Some((mark, word)) = newest_mark(names.book, row.seq)? {
         (state, why) = (mark, (!word.is_empty()).then_some(word));
     }
-    let (mut angle_deg, mut radius) = (None, None);
+    let (mut angle_deg, mut radius, mut station) = (None, None, None);
     if let (Some(attempt), Some(position)) = (attempt, position) {
         let around = names.attempt(attempt)?;
         let (_, check) = around.check(attempt)?;
-        (angle_deg, radius) = (Some(check.angle_deg(position)), check.radius(position));
+        angle_deg = has_angles(check).then(|| check.angle_deg(position));
+        (radius, station) = (check.radius(position), station_of(check, position));
     }
     let source = match source {
         Source::Serial => ReadingSource::Serial,
@@ -277,6 +287,7 @@ fn reading(names: &mut Names<'_>, row: Row) -> Found<ReadingRecord> {
         position,
         angle_deg,
         radius,
+        station,
         value,
         as_sent,
         state,
@@ -344,9 +355,16 @@ fn verdict_record(names: &mut Names<'_>, row: &rusqlite::Row<'_>) -> Found<Verdi
         measures: check.measures,
         setup: check.setup,
         gauge: around.pin.gauge.as_ref().map(|gauge| gauge.name.clone()),
+        down: check.down.clone(),
+        remark: around.remark.clone(),
+        good: good_answers(check),
         verdict,
         superseded_by: row.get::<_, Option<i64>>("superseded_by")?.map(seq),
     })
+}
+
+fn good_answers(check: &Check) -> Vec<String> {
+    if let Detail::Confirm(ask) = &check.detail { ask.good.clone() } else { Vec::new() }
 }
 
 /// Alerts with the moments they were first seen and cleared, as far as rows up to one number say.
@@ -398,42 +416,4 @@ fn alert_record(names: &mut Names<'_>, row: &rusqlite::Row<'_>) -> Found<AlertRe
         acked_at: moment("acked_at")?,
         alert,
     })
-}
-
-const JOBS: &str = "SELECT t.*, (SELECT s.wall FROM step s WHERE s.seq = t.closed_by) AS closed_at
-    FROM job t";
-
-/// Jobs, oldest first; all of them, or the one with a number.
-pub(super) fn jobs(book: Book<'_>, only: Option<Seq>) -> Found<Vec<JobRecord>> {
-    let mut sought = Where::default();
-    if let Some(job) = only {
-        sought.and("t.seq = ?", int(job));
-    }
-    collect(book, (JOBS, &sought), &Filter::default(), |row| job_record(book, row))
-}
-
-fn job_record(book: Book<'_>, row: &rusqlite::Row<'_>) -> Found<JobRecord> {
-    let id = seq(row.get("seq")?);
-    let text = |column: &str| row.get::<_, String>(column);
-    Ok(JobRecord {
-        id,
-        name: read::name(id, &text("name")?)?,
-        plan_name: read::name(id, &text("plan_name")?)?,
-        plan: book.plan(id, row.get("plan")?)?,
-        serial: row.get("serial")?,
-        customer: row.get("customer")?,
-        by: row.get("by_whom")?,
-        opened_at: Wall::from_micros(row.get("wall")?),
-        closed_at: row.get::<_, Option<i64>>("closed_at")?.map(Wall::from_micros),
-        notes: notes(book, id)?,
-    })
-}
-
-fn notes(book: Book<'_>, job: Seq) -> Found<Vec<(Wall, String)>> {
-    let sql = "SELECT wall, text FROM step WHERE job = ?1 AND kind = 'noted' ORDER BY seq";
-    let mut statement = book.conn.prepare_cached(sql)?;
-    let notes = statement
-        .query_map([int(job)], |row| Ok((Wall::from_micros(row.get(0)?), row.get(1)?)))?
-        .collect::<Result<_, _>>()?;
-    Ok(notes)
 }

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use rusqlite::{CachedStatement, Connection, OptionalExtension};
 
 use super::write::{int, seq};
-use super::{StoreError, body, compact, words};
+use super::{StoreError, body, compact, step, words};
 use crate::bench::plan::{CheckAt, PinnedPlan, Plan};
 use crate::bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Pin};
 use crate::bench::{Bench, Row, Seq};
@@ -77,7 +77,7 @@ fn head(row: &SqlRow<'_>) -> Read<(Seq, Stamp)> {
     Ok((seq(row.get("seq")?), Stamp { wall, mono_us: mono.cast_unsigned() }))
 }
 
-fn reference(row: &SqlRow<'_>, column: &str) -> Read<Option<Seq>> {
+pub(super) fn reference(row: &SqlRow<'_>, column: &str) -> Read<Option<Seq>> {
     Ok(row.get::<_, Option<i64>>(column)?.map(seq))
 }
 
@@ -215,7 +215,9 @@ impl Book<'_> {
     }
 
     fn attempts(self, which: Which<'_>) -> Read<Vec<Row>> {
-        self.select(&format!("SELECT * FROM attempt t WHERE {}", which.0), which.1, |row| {
+        let remark = "(SELECT text FROM attempt_remark r WHERE r.attempt = t.seq) AS remark";
+        let sql = format!("SELECT t.*, {remark} FROM attempt t WHERE {}", which.0);
+        self.select(&sql, which.1, |row| {
             let (id, at) = head(row)?;
             let reason: String = row.get("reason")?;
             let began = AttemptBegan {
@@ -224,7 +226,7 @@ impl Book<'_> {
                 number: row.get("number")?,
                 reason: known(id, "reason", &reason, words::attempt_reason(&reason))?,
                 pin: self.pin(id, row.get("pin")?)?,
-                remark: None,
+                remark: row.get("remark")?,
             };
             Ok(Row { seq: id, at, body: Body::AttemptBegan(began) })
         })
@@ -298,7 +300,7 @@ impl Book<'_> {
     fn steps(self, which: &str, value: i64) -> Read<Vec<Row>> {
         self.select(&format!("SELECT * FROM step WHERE {which}"), value, |row| {
             let (id, at) = head(row)?;
-            Ok(Row { seq: id, at, body: step(id, row)? })
+            Ok(Row { seq: id, at, body: step::body_of(id, row)? })
         })
     }
 
@@ -346,43 +348,5 @@ pub(super) fn alert(row: &SqlRow<'_>) -> Read<Alert> {
         attempt: reference(row, "attempt")?,
         about: row.get("about")?,
         text: row.get("text")?,
-    })
-}
-
-fn step(id: Seq, row: &SqlRow<'_>) -> Read<Body> {
-    let kind: String = row.get("kind")?;
-    let (job, attempt) = (reference(row, "job")?, reference(row, "attempt")?);
-    let count: Option<i64> = row.get("number")?;
-    let text: Option<String> = row.get("text")?;
-    let missing = || damaged(id, format!("{kind} lacks a part"));
-    let station = || -> Read<Name> {
-        let station: Option<String> = row.get("station")?;
-        name(id, &station.ok_or_else(missing)?)
-    };
-    let its_attempt = || attempt.ok_or_else(missing);
-    let its_job = || job.ok_or_else(missing);
-    Ok(match kind.as_str() {
-        "started" => Body::Started { boot: count.ok_or_else(missing)?.cast_unsigned() },
-        "job-closed" => Body::JobClosed { job: its_job()? },
-        "job-active" => Body::JobActive { station: station()?, job },
-        "check-active" => Body::CheckActive { station: station()?, attempt },
-        "attempt-ended" => {
-            let text = text.ok_or_else(missing)?;
-            let ending = known(id, "ending", &text, words::ending(&text))?;
-            Body::AttemptEnded { attempt: its_attempt()?, ending }
-        }
-        "skipped" => Body::Skipped {
-            attempt: its_attempt()?,
-            position: number(id, "position", count.ok_or_else(missing)?)?,
-            why: text.ok_or_else(missing)?,
-        },
-        "asked" => {
-            let question = |text: String| known(id, "question", &text, words::question(&text));
-            let question = text.map(question).transpose()?;
-            Body::Asked { attempt: its_attempt()?, question }
-        }
-        "master-next" => Body::MasterNext { attempt: its_attempt()? },
-        "noted" => Body::Noted { job: its_job()?, text: text.ok_or_else(missing)? },
-        _ => return Err(damaged(id, format!("step {kind:?}"))),
     })
 }

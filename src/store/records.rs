@@ -91,6 +91,8 @@ pub struct ReadingRecord {
     pub angle_deg: Option<f64>,
     /// The radius of the position, where the plan gives one.
     pub radius: Option<Length>,
+    /// The distance along the axis, where the check has stations.
+    pub station: Option<Length>,
     /// The value as sent.
     pub value: Quoted,
     /// What was sent, printable.
@@ -126,6 +128,12 @@ pub struct VerdictRecord {
     pub setup: Holding,
     /// The gauge.
     pub gauge: Option<Name>,
+    /// The face that lay on the plate, as the plan says.
+    pub down: Option<String>,
+    /// What was said of the attempt.
+    pub remark: Option<String>,
+    /// The answers that conform, where a question is judged by its answer.
+    pub good: Vec<String>,
     /// What was found.
     pub verdict: Arc<Verdict>,
     /// The next verdict on the same attempt.
@@ -197,4 +205,43 @@ pub struct JobRecord {
     pub closed_at: Option<Wall>,
     /// Remarks, oldest first.
     pub notes: Vec<(Wall, String)>,
+    /// The stack, as it was found and as it is built.
+    pub stack: StackRecord,
+    /// Parts that became new ones, oldest first.
+    pub replaced: Vec<ReplacedPart>,
+}
+
+/// What sits on the shaft, from the nose inwards.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct StackRecord {
+    /// As it was found when it came apart.
+    pub found: Vec<StackedPart>,
+    /// As it is built.
+    pub built: Vec<StackedPart>,
+}
+
+/// A part in the stack and how it sits.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StackedPart {
+    /// The part.
+    pub part: Name,
+    /// The face that is towards the nose.
+    pub towards_nose: Option<String>,
+    /// The angle of its mark, whole degrees from the index mark of the shaft.
+    pub mark_deg: Option<u16>,
+    /// Its serial number.
+    pub serial: Option<String>,
+}
+
+/// A part that became a new one.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReplacedPart {
+    /// When.
+    pub at: Wall,
+    /// Which.
+    pub part: Name,
+    /// The serial number of the new one.
+    pub serial: Option<String>,
+    /// Why.
+    pub why: String,
 }

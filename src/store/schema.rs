@@ -5,11 +5,11 @@ use rusqlite::{Connection, TransactionBehavior};
 use super::StoreError;
 
 /// One step from each version to the next; version 0 is an empty file.
-const MIGRATIONS: [&str; 1] = [include_str!("schema.sql")];
+const MIGRATIONS: [&str; 2] = [include_str!("schema.sql"), include_str!("schema_2.sql")];
 
 /// The version this program writes.
-pub(super) const VERSION: i64 = 1;
-const _: () = assert!(MIGRATIONS.len() == 1, "a new step is a new version");
+pub(super) const VERSION: i64 = 2;
+const _: () = assert!(MIGRATIONS.len() == 2, "a new step is a new version");
 
 /// Marks the file as ours: "tnth" in ASCII.
 const APPLICATION_ID: i64 = 0x746e_7468;

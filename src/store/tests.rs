@@ -1,6 +1,9 @@
 //! Tests of the record as a whole.
 
+mod figures;
 mod home;
 mod queries;
 mod rows;
 mod trouble;
+
+pub(super) use home::some_check;

@@ -1,9 +1,12 @@
 //! Whether the record is whole, and whether every verdict follows from what is stored.
 
+mod figures;
+
 use crate::bench::row::Body;
-use crate::bench::verdict::{Figures, Verdict};
+use crate::bench::verdict::Verdict;
 use crate::bench::{Bench, ENGINE, Job, Row, Seq};
 
+use self::figures::same_figures;
 use super::StoreError;
 use super::read::Book;
 use super::write::seq;
@@ -41,7 +44,7 @@ impl Verified {
 }
 
 /// Queries that give a row for everything that points nowhere, or wrongly.
-const STRAY: [(&str, &str); 9] = [
+const STRAY: [(&str, &str); 10] = [
     (
         "the job of a reading is missing",
         "SELECT seq FROM reading_seq r WHERE short > 0 AND job = 0",
@@ -69,6 +72,11 @@ const STRAY: [(&str, &str); 9] = [
         "SELECT seq FROM mark k WHERE NOT EXISTS
          (SELECT 1 FROM job j JOIN reading r ON r.short = j.short AND r.nth = k.reading - j.seq
          WHERE j.seq = k.job)",
+    ),
+    (
+        "the attempt of a step is missing, or is of another job",
+        "SELECT seq FROM step s WHERE attempt IS NOT NULL AND station IS NULL AND NOT EXISTS
+         (SELECT 1 FROM attempt a WHERE a.seq = s.attempt AND a.job = s.job)",
     ),
     (
         "the fact behind a line of the feed is missing",
@@ -234,38 +242,9 @@ fn different(stored: &Verdict, again: &Verdict) -> Vec<&'static str> {
         ("positions", stored.positions == again.positions),
         ("taken", stored.taken == again.taken),
         ("skipped", stored.skipped == again.skipped),
+        ("answer", stored.answer == again.answer),
         ("figures", same_figures(&stored.figures, &again.figures)),
         ("reasons", stored.reasons == again.reasons),
     ];
     same.into_iter().filter(|(_, same)| !same).map(|(part, _)| part).collect()
-}
-
-/// Exact figures exactly, those in binary floats to a relative 1e-9: another processor or library
-/// may round a sine differently.
-fn same_figures(stored: &Figures, again: &Figures) -> bool {
-    let pairs = [
-        (stored.slope_urad, again.slope_urad, false),
-        (stored.high_side_deg, again.high_side_deg, true),
-        (stored.high_side_u_deg, again.high_side_u_deg, false),
-    ];
-    let exact = |figures: &Figures| Figures {
-        slope_urad: None,
-        high_side_deg: None,
-        high_side_u_deg: None,
-        ..figures.clone()
-    };
-    exact(stored) == exact(again) && pairs.into_iter().all(|(a, b, circle)| close(a, b, circle))
-}
-
-fn close(stored: Option<f64>, again: Option<f64>, on_a_circle: bool) -> bool {
-    match (stored, again) {
-        (None, None) => true,
-        (Some(a), Some(b)) => {
-            let apart = (a - b).abs();
-            let apart = if on_a_circle { apart.min((360.0 - apart).abs()) } else { apart };
-            let size = if on_a_circle { 360.0 } else { a.abs().max(b.abs()) };
-            apart <= 1e-9 * size || a.to_bits() == b.to_bits()
-        }
-        (None, Some(_)) | (Some(_), None) => false,
-    }
 }

@@ -1,6 +1,6 @@
 //! The words and numbers that stand for choices in the database. They never change their meaning.
 
-use crate::bench::row::{AlertKind, AttemptReason, Ending, Level, Question, State};
+use crate::bench::row::{AlertKind, AttemptReason, Ending, Level, Question, Stage, State};
 use crate::bench::setup::GaugeKind;
 use crate::judgement::{Rule, Word};
 use crate::quantity::Unit;
@@ -52,6 +52,10 @@ pub(super) const fn ending_text(ending: Ending) -> &'static str {
 
 pub(super) fn ending(text: &str) -> Option<Ending> {
     [Ending::Complete, Ending::Stopped].into_iter().find(|ending| ending_text(*ending) == text)
+}
+
+pub(super) fn stage(text: &str) -> Option<Stage> {
+    [Stage::Found, Stage::Built].into_iter().find(|stage| stage.text() == text)
 }
 
 pub(super) fn level(text: &str) -> Option<Level> {

@@ -3,6 +3,7 @@
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::compact::{Times, counted};
+use super::step::Step;
 use super::{body, words};
 use crate::bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Reading, Source};
 use crate::bench::verdict::Verdict;
@@ -59,13 +60,11 @@ impl Pen<'_> {
         match &row.body {
             Body::JobOpened(opened) => self.job(row, opened),
             Body::JobClosed { job } => {
-                let step = Step { job: Some(*job), ..Step::of("job-closed") };
-                self.step(row, &step)?;
+                self.step(row, &Step::of_job("job-closed", *job))?;
                 self.job_pointer(*job, Some(row.seq))
             }
             Body::JobReopened { job, restored: _ } => {
-                let step = Step { job: Some(*job), ..Step::of("job-reopened") };
-                self.step(row, &step)?;
+                self.step(row, &Step::of_job("job-reopened", *job))?;
                 self.job_pointer(*job, None)
             }
             Body::AttemptBegan(began) => self.attempt(row, began),
@@ -184,6 +183,11 @@ impl Pen<'_> {
                 began.reason.text(),
                 pin,
             ],
+        )?;
+        let Some(remark) = &began.remark else { return Ok(()) };
+        self.run(
+            "INSERT INTO attempt_remark (attempt, text) VALUES (?1, ?2)",
+            params![int(row.seq), remark],
         )
     }
 
@@ -390,35 +394,12 @@ impl Pen<'_> {
         )
     }
 
-    /// The rows that fit one table: who, what, and a number or a text.
     fn plain_step(&self, row: &Row) -> Written {
-        let of_attempt = |attempt: Seq, kind| -> rusqlite::Result<Step<'_>> {
-            let job = Some(seq(self.job_of(attempt)?));
-            Ok(Step { attempt: Some(attempt), job, ..Step::of(kind) })
-        };
-        let asked;
-        let step = if let Body::Started { boot } = &row.body {
-            Step { number: Some(boot.cast_signed()), ..Step::of("started") }
-        } else if let Body::JobActive { station, job } = &row.body {
-            Step { station: Some(station), job: *job, ..Step::of("job-active") }
-        } else if let Body::CheckActive { station, attempt } = &row.body {
-            Step { station: Some(station), attempt: *attempt, ..Step::of("check-active") }
-        } else if let Body::AttemptEnded { attempt, ending } = &row.body {
-            let text = Some(words::ending_text(*ending));
-            Step { text, ..of_attempt(*attempt, "attempt-ended")? }
-        } else if let Body::Skipped { attempt, position, why } = &row.body {
-            let number = Some(i64::from(*position));
-            Step { number, text: Some(why), ..of_attempt(*attempt, "skipped")? }
-        } else if let Body::Asked { attempt, question } = &row.body {
-            asked = question.map(words::question_text);
-            Step { text: asked.as_deref(), ..of_attempt(*attempt, "asked")? }
-        } else if let Body::MasterNext { attempt } = &row.body {
-            of_attempt(*attempt, "master-next")?
-        } else if let Body::Noted { job, text } = &row.body {
-            Step { job: Some(*job), text: Some(text), ..Step::of("noted") }
-        } else {
-            unreachable!("every other kind of row has a table of its own")
-        };
+        let mut step = Step::plain(&row.body).map_err(faulty)?;
+        // What a station has on its screen says nothing of the job.
+        if let Some(attempt) = step.attempt.filter(|_| step.station.is_none()) {
+            step.job = Some(seq(self.job_of(attempt)?));
+        }
         self.step(row, &step)
     }
 
@@ -438,21 +419,5 @@ impl Pen<'_> {
                 step.text,
             ],
         )
-    }
-}
-
-/// What a row of the table `step` holds.
-struct Step<'a> {
-    kind: &'static str,
-    station: Option<&'a Name>,
-    job: Option<Seq>,
-    attempt: Option<Seq>,
-    number: Option<i64>,
-    text: Option<&'a str>,
-}
-
-impl Step<'_> {
-    const fn of(kind: &'static str) -> Self {
-        Self { kind, station: None, job: None, attempt: None, number: None, text: None }
     }
 }

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::quantity::Wall;
-use crate::store::JobRecord;
+use crate::store::{JobRecord, ReplacedPart, StackedPart};
 
 use super::text::json_text;
 
@@ -20,6 +20,19 @@ pub struct CheckStanding {
     pub attempt: Option<u32>,
     /// The word of its standing verdict.
     pub verdict: Option<String>,
+    /// What is asked, where it is a question or an entry.
+    pub question: Option<String>,
+    /// The answer given, or the value written down; `null` where neither was asked for or given.
+    pub answer: Option<String>,
+}
+
+/// What is told of a job beside what was written when it was opened.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct JobShown<'a> {
+    /// Every check of its plan, in plan order.
+    pub checks: &'a [CheckStanding],
+    /// Whether the plan file says something else by now; `None` where that cannot be told.
+    pub plan_changed: Option<bool>,
 }
 
 /// A job as one line of JSON, without its end.
@@ -28,10 +41,11 @@ pub fn job_line(record: &JobRecord) -> String {
     json_text(&JobLine::of(record, None))
 }
 
-/// A job with every check of its plan, in plan order, as one line of JSON without its end.
+/// A job with every check of its plan, the stack and the parts that are new ones, as one line of
+/// JSON without its end.
 #[must_use]
-pub fn job_show_line(record: &JobRecord, checks: &[CheckStanding]) -> String {
-    json_text(&JobLine::of(record, Some(checks)))
+pub fn job_show_line(record: &JobRecord, shown: &JobShown<'_>) -> String {
+    json_text(&JobLine::of(record, Some(shown)))
 }
 
 #[derive(Serialize)]
@@ -47,8 +61,62 @@ struct JobLine<'a> {
     opened_at: String,
     closed_at: Option<String>,
     notes: Vec<NoteLine<'a>>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    checks: Option<&'a [CheckStanding]>,
+    #[serde(flatten, skip_serializing_if = "Option::is_none")]
+    more: Option<More<'a>>,
+}
+
+#[derive(Serialize)]
+struct More<'a> {
+    plan_changed: Option<bool>,
+    stack: StackLine<'a>,
+    replaced: Vec<ReplacedLine<'a>>,
+    checks: &'a [CheckStanding],
+}
+
+#[derive(Serialize)]
+struct StackLine<'a> {
+    found: Vec<StackedLine<'a>>,
+    built: Vec<StackedLine<'a>>,
+}
+
+#[derive(Serialize)]
+struct StackedLine<'a> {
+    part: &'a str,
+    towards_nose: Option<&'a str>,
+    mark_deg: Option<u16>,
+    serial: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct ReplacedLine<'a> {
+    at: String,
+    part: &'a str,
+    serial: Option<&'a str>,
+    why: &'a str,
+}
+
+impl<'a> More<'a> {
+    fn of(record: &'a JobRecord, shown: &JobShown<'a>) -> Self {
+        let stacked = |item: &'a StackedPart| StackedLine {
+            part: item.part.as_str(),
+            towards_nose: item.towards_nose.as_deref(),
+            mark_deg: item.mark_deg,
+            serial: item.serial.as_deref(),
+        };
+        let list = |parts: &'a [StackedPart]| parts.iter().map(stacked).collect();
+        let replaced = |part: &'a ReplacedPart| ReplacedLine {
+            at: part.at.to_string(),
+            part: part.part.as_str(),
+            serial: part.serial.as_deref(),
+            why: &part.why,
+        };
+        Self {
+            plan_changed: shown.plan_changed,
+            stack: StackLine { found: list(&record.stack.found), built: list(&record.stack.built) },
+            replaced: record.replaced.iter().map(replaced).collect(),
+            checks: shown.checks,
+        }
+    }
 }
 
 #[derive(Serialize)]
@@ -58,7 +126,7 @@ struct NoteLine<'a> {
 }
 
 impl<'a> JobLine<'a> {
-    fn of(record: &'a JobRecord, checks: Option<&'a [CheckStanding]>) -> Self {
+    fn of(record: &'a JobRecord, shown: Option<&JobShown<'a>>) -> Self {
         let note = |(at, text): &'a (Wall, String)| NoteLine { at: at.to_string(), text };
         Self {
             schema: "job/1",
@@ -72,7 +140,7 @@ impl<'a> JobLine<'a> {
             opened_at: record.opened_at.to_string(),
             closed_at: record.closed_at.map(|at| at.to_string()),
             notes: record.notes.iter().map(note).collect(),
-            checks,
+            more: shown.map(|shown| More::of(record, shown)),
         }
     }
 }
@@ -85,6 +153,7 @@ mod tests {
     use crate::bench::Seq;
     use crate::bench::plan::{PinnedPlan, Plan};
     use crate::quantity::{Name, Unit};
+    use crate::store::StackRecord;
 
     #[test]
     fn a_job_line_has_the_published_shape() {
@@ -107,6 +176,8 @@ mod tests {
             opened_at: at,
             closed_at: None,
             notes: vec![(at, "came in dirty".to_owned())],
+            stack: StackRecord::default(),
+            replaced: Vec::new(),
         };
         let expected = concat!(
             r#"{"schema":"job/1","id":7,"name":"J-1042","state":"open","plan":"wheelhead","#,
@@ -114,20 +185,63 @@ mod tests {
             r#""closed_at":null,"notes":[{"at":"2027-03-01T00:00:00.000Z","text":"came in dirty"}]"#,
         );
         assert_eq!(job_line(&record), format!("{expected}}}"));
-        let check = CheckStanding {
-            part: "inner-spacer".to_owned(),
-            check: "face-a".to_owned(),
+        let checks = [standing("inner-spacer", "face-a"), asked()];
+        let stacked = |name: &str| StackedPart {
+            part: Name::new(name).unwrap(),
+            towards_nose: None,
+            mark_deg: None,
+            serial: None,
+        };
+        let turned = StackedPart {
+            towards_nose: Some("thrust-side".to_owned()),
+            mark_deg: Some(0),
+            serial: Some("B7".to_owned()),
+            ..stacked("bearing-1")
+        };
+        let replaced =
+            ReplacedPart { at, part: turned.part.clone(), serial: None, why: "worn".to_owned() };
+        let closed = JobRecord {
+            closed_at: Some(at),
+            notes: Vec::new(),
+            stack: StackRecord { found: vec![turned, stacked("shield")], built: Vec::new() },
+            replaced: vec![replaced],
+            ..record
+        };
+        let line = job_show_line(&closed, &JobShown { checks: &checks, plan_changed: Some(true) });
+        assert!(line.contains(r#""state":"closed""#), "{line}");
+        let expected = concat!(
+            r#""notes":[],"plan_changed":true,"stack":{"found":[{"part":"bearing-1","#,
+            r#""towards_nose":"thrust-side","mark_deg":0,"serial":"B7"},{"part":"shield","#,
+            r#""towards_nose":null,"mark_deg":null,"serial":null}],"built":[]},"#,
+            r#""replaced":[{"at":"2027-03-01T00:00:00.000Z","part":"bearing-1","serial":null,"#,
+            r#""why":"worn"}],"checks":[{"part":"inner-spacer","check":"face-a","#,
+            r#""measures":"parallelism","attempt":2,"verdict":"conforms","question":null,"answer":null},"#,
+            r#"{"part":"nut","check":"torque","measures":"entry","attempt":1,"verdict":null,"#,
+            r#""question":"Torque?","answer":"40 Nm"}]}"#,
+        );
+        assert!(line.ends_with(expected), "{line}");
+    }
+
+    fn standing(part: &str, check: &str) -> CheckStanding {
+        CheckStanding {
+            part: part.to_owned(),
+            check: check.to_owned(),
             measures: "parallelism".to_owned(),
             attempt: Some(2),
             verdict: Some("conforms".to_owned()),
-        };
-        let closed = JobRecord { closed_at: Some(at), notes: Vec::new(), ..record };
-        let line = job_show_line(&closed, &[check]);
-        assert!(line.contains(r#""state":"closed""#), "{line}");
-        let checks = concat!(
-            r#""checks":[{"part":"inner-spacer","check":"face-a","measures":"parallelism","#,
-            r#""attempt":2,"verdict":"conforms"}]}"#,
-        );
-        assert!(line.ends_with(checks), "{line}");
+            question: None,
+            answer: None,
+        }
+    }
+
+    fn asked() -> CheckStanding {
+        CheckStanding {
+            measures: "entry".to_owned(),
+            attempt: Some(1),
+            verdict: None,
+            question: Some("Torque?".to_owned()),
+            answer: Some("40 Nm".to_owned()),
+            ..standing("nut", "torque")
+        }
     }
 }

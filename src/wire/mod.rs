@@ -24,7 +24,7 @@ pub use evaluation::{
 pub use feed::{FeedLine, feed_line, storage_line, tail_line};
 pub(crate) use feed::{Told, parse_told};
 pub use finding::finding_line;
-pub use job::{CheckStanding, job_line, job_show_line};
+pub use job::{CheckStanding, JobShown, job_line, job_show_line};
 pub use lengths::figure_of;
 pub use reading::{ReadingLine, reading_line};
 pub use record::{backup_line, verify_line};
@@ -35,7 +35,10 @@ pub use status::{
     StorageStatus, status_line,
 };
 pub use text::printable;
-pub use verdict::{FiguresLine, ToleranceLine, VerdictLine, verdict_line};
+pub use verdict::{
+    AmountLine, AxisLine, BarLine, FiguresLine, HarmonicLine, PairLine, PredictedLine, RepeatLine,
+    StationLine, ToleranceLine, TookOffLine, VerdictLine, verdict_line,
+};
 
 #[cfg(test)]
 mod tests;

@@ -25,6 +25,8 @@ pub struct ReadingLine {
     pub position: Option<u32>,
     pub angle_deg: Option<f64>,
     pub radius: Option<String>,
+    /// The distance along the axis, where the check has stations.
+    pub station: Option<String>,
     pub value: String,
     pub unit: String,
     pub as_sent: String,
@@ -55,6 +57,7 @@ impl From<&ReadingRecord> for ReadingLine {
             position: record.position,
             angle_deg: record.angle_deg,
             radius: record.radius.map(|radius| exact(radius, record.value.unit)),
+            station: record.station.map(|station| exact(station, record.value.unit)),
             value: record.value.number(),
             unit: record.value.unit.symbol().to_owned(),
             as_sent: record.as_sent.clone(),

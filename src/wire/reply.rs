@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::bench::row::Question;
+use crate::bench::row::{Question, Stage};
 use crate::bench::series::Touch;
 use crate::bench::{Done, Measuring, Refusal, Seq};
 use crate::judgement::Word;
@@ -152,7 +152,7 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
                 part: part.as_str(),
                 placed: *placed,
                 of: *of,
-                text: stacked(part.as_str(), *placed, *of),
+                text: stacked(*stage, part.as_str(), *placed, *of),
             },
             Done::Replaced { part } => Self::Replaced {
                 part: part.as_str(),
@@ -199,16 +199,22 @@ impl<'a> From<&'a Measuring> for MeasuringLine<'a> {
 
 fn answered(target: &str, answer: &str, word: Option<Word>) -> String {
     match word {
-        Some(word) => format!("{target}: {answer}, {}.", word.text()),
+        Some(word) => {
+            let word = word.text().replace('-', " ").to_uppercase();
+            format!("{target}: {answer}. {word}.")
+        }
         None => format!("{target}: {answer}, written down."),
     }
 }
 
-fn stacked(part: &str, placed: u32, of: Option<u32>) -> String {
-    match of {
-        Some(of) => format!("{part}: {placed} of {of} parts on the list."),
-        None => format!("{part}: {placed} parts on the list."),
-    }
+fn stacked(stage: Stage, part: &str, placed: u32, of: Option<u32>) -> String {
+    let stage = stage.text();
+    let parts = match (placed, of) {
+        (_, Some(of)) => format!("{placed} of {of} parts"),
+        (1, None) => "1 part".to_owned(),
+        (_, None) => format!("{placed} parts"),
+    };
+    format!("{part}. The stack as {stage} has {parts}.")
 }
 
 fn entered(count: usize, measuring: &Measuring) -> String {
@@ -219,7 +225,6 @@ fn entered(count: usize, measuring: &Measuring) -> String {
     format!("{taken} {}", next_sentence(measuring))
 }
 
-/// What is touched next, for scripts: the word, and the position where it is one.
 /// What is touched next, in a word, and the position it belongs to.
 #[must_use]
 pub const fn next_words(next: Touch) -> (&'static str, Option<u32>) {
@@ -254,7 +259,9 @@ fn next_sentence(measuring: &Measuring) -> String {
         Touch::Asked(Question::HalfTurn { high, low }) => format!(
             "Lift, wipe, set back half a turn round; then touch position {high} and position {low}."
         ),
-        Touch::Answer => "Waiting for an answer.".to_owned(),
+        Touch::Answer => {
+            "Waiting for its answer (tenths confirm) or value (tenths record).".to_owned()
+        }
         Touch::Nothing => "Done. Nothing more to touch.".to_owned(),
     }
 }
@@ -394,6 +401,33 @@ mod tests {
         line(
             Done::Stopped { station: name("bench"), incomplete: Some(Seq(11)) },
             r#"{"schema":"stopped/1","station":"bench","incomplete":11,"text":"Stopped before the last position. It counts as incomplete."}"#,
+        );
+        let answered = |text: &str, word| Done::Answered {
+            target: "nut/locked".to_owned(),
+            text: text.to_owned(),
+            word,
+        };
+        line(
+            answered("no", Some(Word::DoesNotConform)),
+            r#"{"schema":"answered/1","target":"nut/locked","answer":"no","verdict":"does-not-conform","text":"nut/locked: no. DOES NOT CONFORM."}"#,
+        );
+        line(
+            answered("40 Nm", None),
+            r#"{"schema":"answered/1","target":"nut/locked","answer":"40 Nm","verdict":null,"text":"nut/locked: 40 Nm, written down."}"#,
+        );
+        let stacked =
+            |placed, of| Done::Stacked { stage: Stage::Built, part: name("bearing-1"), placed, of };
+        line(
+            stacked(2, Some(7)),
+            r#"{"schema":"stacked/1","stage":"built","part":"bearing-1","placed":2,"of":7,"text":"bearing-1. The stack as built has 2 of 7 parts."}"#,
+        );
+        line(
+            stacked(1, None),
+            r#"{"schema":"stacked/1","stage":"built","part":"bearing-1","placed":1,"of":null,"text":"bearing-1. The stack as built has 1 part."}"#,
+        );
+        line(
+            Done::Replaced { part: name("bearing-1") },
+            r#"{"schema":"replaced/1","part":"bearing-1","text":"bearing-1 is a new one from now on; its checks begin afresh."}"#,
         );
         line(
             Done::Noted { job: Seq(7) },

@@ -318,6 +318,30 @@ mod tests {
                 remark: None,
             },
             Command::Remeasure { reason: AttemptReason::Again, target: None, remark: None },
+            Command::Confirm { target: "nut/locked".to_owned(), answer: "yes \"both\"".to_owned() },
+            Command::Record { target: "nut/torque".to_owned(), value: "-0.2 um".to_owned() },
+            Command::StackPlace {
+                stage: Stage::Found,
+                part: "bearing-1".to_owned(),
+                towards_nose: some("thrust-side"),
+                mark_deg: Some(359),
+                serial: some("B7"),
+            },
+            Command::StackPlace {
+                stage: Stage::Built,
+                part: "shield".to_owned(),
+                towards_nose: None,
+                mark_deg: None,
+                serial: None,
+            },
+            Command::StackBack { stage: Stage::Found },
+            Command::StackBack { stage: Stage::Built },
+            Command::Replace {
+                part: "bearing-1".to_owned(),
+                serial: some("B8"),
+                why: "bore worn".to_owned(),
+            },
+            Command::Replace { part: "shield".to_owned(), serial: None, why: "lost".to_owned() },
             Command::Next,
             Command::Enter { values: vec!["-1".to_owned(), "3 um".to_owned()], graduation: None },
             Command::Enter { values: vec!["2".to_owned()], graduation: some("0.0001in") },
@@ -379,6 +403,13 @@ mod tests {
         refused(r#"{"request":"format-disk","key":"k"}"#, "unknown request \"format-disk\"");
         refused(r#"{"request":"status","colour":"red"}"#, "unknown field \"colour\"");
         refused(r#"{"request":"next"}"#, "\"key\" is missing");
+        refused(r#"{"request":"confirm","target":"a/b"}"#, "\"answer\" is missing");
+        refused(r#"{"request":"record","target":"a/b","value":4}"#, "\"value\" must be a text");
+        refused(r#"{"request":"stack-back","stage":"lost"}"#, "\"stage\" is found or built");
+        refused(r#"{"request":"replace","part":"a"}"#, "\"why\" is missing");
+        let place = r#""request":"stack-place","stage":"found","part":"a""#;
+        refused(&format!("{{{place},\"mark_deg\":360}}"), "\"mark_deg\" is 0 to 359 degrees");
+        refused(&format!("{{{place},\"mark_deg\":-1}}"), "\"mark_deg\" must be a whole number");
         refused(r#"{"request":"next","key":""}"#, "\"key\" must be 1 to 128");
         refused(r#"{"request":"next","key":"a b"}"#, "visible ASCII");
         refused(r#"{"request":"ack","key":"k"}"#, "\"id\" is missing");

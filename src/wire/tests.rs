@@ -3,9 +3,11 @@
 use std::sync::Arc;
 
 use crate::bench::Seq;
-use crate::bench::plan::{Holding, Measures};
+use crate::bench::plan::{Holding, Measures, SizeJudged};
 use crate::bench::row::{Alert, AlertKind, AttemptReason, Level, State};
-use crate::bench::verdict::{Figures, Verdict};
+use crate::bench::verdict::{
+    AxisFigures, Figures, Lobe, Longer, PairFigures, Predicted, StationFigures, TookOff, Verdict,
+};
 use crate::judgement::{Limits, Reason, Rule, Word};
 use crate::quantity::{Figure, Length, Name, Quoted, Unit, Wall};
 use crate::store::{
@@ -47,6 +49,7 @@ fn reading() -> ReadingRecord {
         position: Some(3),
         angle_deg: Some(135.0),
         radius: Some(inch("1.5")),
+        station: None,
         value: Quoted::parse("-0.00012", Unit::Inch).unwrap(),
         as_sent: "-0.00012\u{1b}[2J".to_owned(),
         state: State::Placed,
@@ -77,6 +80,9 @@ fn verdict() -> VerdictRecord {
         measures: Measures::Parallelism,
         setup: Holding::Plate,
         gauge: Some(name("plate")),
+        down: Some("face-b".to_owned()),
+        remark: Some("chuck 2".to_owned()),
+        good: Vec::new(),
         verdict: Arc::new(Verdict {
             attempt: Seq(30),
             tries: 1,
@@ -129,7 +135,8 @@ const VERDICT: &str = concat!(
     r#""measures":"parallelism","value":"0.00034","unit":"in","tolerance":"0.0001","#,
     r#""uncertainty":"0.00002545587","uncertainty_from":"stated","rule":"guarded","#,
     r#""verdict":"does-not-conform","simple":"does-not-conform","guarded":"does-not-conform","#,
-    r#""positions":8,"taken":8,"skipped":0,"setup":"plate","figures":{"max_minus_min":"0.00034","#,
+    r#""positions":8,"taken":8,"skipped":0,"setup":"plate","down":"face-b","#,
+    r#""remark":"chuck 2","answer":null,"good":[],"figures":{"max_minus_min":"0.00034","#,
     r#""minimum_zone":"0.00003333","slope_urad":12.346,"high_side_deg":0.0,"#,
     r#""noise_floor":"0.00000000004","contacts_upper":[2],"closure":"-0.00001"},"#,
     r#""advice":["OUT."],"reasons":["gauge-too-coarse"],"superseded_by":null}"#,
@@ -148,7 +155,7 @@ fn a_reading_is_told_in_the_unit_and_with_the_places_sent() {
         r#"{"schema":"reading/1","id":41,"at":"2027-03-01T14:30:00.250Z","gauge":"plate","#,
         r#""source":"serial","file":null,"row":null,"job":"J-1042","part":"inner-spacer","#,
         r#""check":"face-a","attempt":1,"position":3,"angle_deg":135.0,"radius":"1.5","#,
-        r#""value":"-0.00012","unit":"in","as_sent":"-0.00012\u001b[2J","state":"placed","#,
+        r#""station":null,"value":"-0.00012","unit":"in","as_sent":"-0.00012\u001b[2J","state":"placed","#,
         r#""why":null}"#,
     );
     assert_eq!(reading_line(&reading()), expected);
@@ -171,7 +178,7 @@ fn a_row_of_a_file_nobody_asked_for_has_its_file_and_no_position() {
     let expected = concat!(
         r#"{"schema":"reading/1","id":41,"at":"2027-03-01T14:30:00.250Z","gauge":"plate","#,
         r#""source":"drop","file":"ring.csv","row":7,"job":null,"part":null,"check":null,"#,
-        r#""attempt":null,"position":null,"angle_deg":null,"radius":null,"value":"12.3450","#,
+        r#""attempt":null,"position":null,"angle_deg":null,"radius":null,"station":null,"value":"12.3450","#,
         r#""unit":"mm","as_sent":"12.3450","state":"unclaimed","why":"no check is active"}"#,
     );
     assert_eq!(reading_line(&record), expected);
@@ -218,6 +225,186 @@ fn an_incomplete_verdict_of_a_band_has_nulls_and_both_limits() {
     let back: VerdictLine = serde_json::from_str(&line).unwrap();
     assert_eq!(back, VerdictLine::from(&record));
 }
+
+#[test]
+fn a_verdict_on_an_answer_has_no_figures_no_tolerance_and_no_set_up() {
+    let first = verdict();
+    let asked = Verdict {
+        value: None,
+        uncertainty: None,
+        limits: None,
+        word: Word::Conforms,
+        simple: Some(Word::Conforms),
+        guarded: Some(Word::Conforms),
+        positions: 0,
+        taken: 0,
+        answer: Some("yes".to_owned()),
+        figures: Figures::default(),
+        advice: Vec::new(),
+        reasons: Vec::new(),
+        ..(*first.verdict).clone()
+    };
+    let record = VerdictRecord {
+        measures: Measures::Confirm,
+        gauge: None,
+        down: None,
+        remark: None,
+        good: vec!["yes".to_owned(), "no play".to_owned()],
+        verdict: Arc::new(asked),
+        ..first
+    };
+    let line = verdict_line(&record);
+    let expected = concat!(
+        r#""measures":"confirm","value":null,"unit":"in","tolerance":null,"uncertainty":null,"#,
+        r#""uncertainty_from":"stated","rule":"guarded","verdict":"conforms","simple":"conforms","#,
+        r#""guarded":"conforms","positions":0,"taken":0,"skipped":0,"setup":null,"down":null,"#,
+        r#""remark":null,"answer":"yes","good":["yes","no play"],"figures":{},"advice":[],"#,
+    );
+    assert!(line.contains(expected), "{line}");
+}
+
+#[test]
+fn the_figures_of_a_turn_a_bar_a_pair_and_a_regrind_have_their_names() {
+    let line = |figures: Figures| {
+        let first = verdict();
+        let verdict = Arc::new(Verdict { figures, ..(*first.verdict).clone() });
+        let record = VerdictRecord { verdict, ..first };
+        let line = verdict_line(&record);
+        let back: VerdictLine = serde_json::from_str(&line).unwrap();
+        assert_eq!(back, VerdictLine::from(&record));
+        let from = line.find(r#""figures":"#).unwrap();
+        let to = line.find(r#","advice""#).unwrap();
+        line[from..to].to_owned()
+    };
+    assert_eq!(line(turn_figures()), TURN);
+    assert_eq!(line(bar_figures()), BAR);
+    assert_eq!(line(pair_figures()), PAIR);
+}
+
+fn figure(text: &str) -> Figure {
+    inch(text).into()
+}
+
+fn turn_figures() -> Figures {
+    let lobe = |order, amplitude, high_deg| Lobe { order, amplitude: figure(amplitude), high_deg };
+    Figures {
+        harmonics: vec![lobe(1, "0.00002057", 129.912_34), lobe(2, "0.00001343", 359.999_9)],
+        eccentricity: Some(figure("0.00002057")),
+        axis_deg: Some(309.912_34),
+        out_of_round: Some(figure("0.00004181") + Figure::new(1, 3)),
+        unfiltered: Some(figure("0.00009")),
+        judged: Some(SizeJudged::EveryTouch),
+        to_20_c: Some(figure("-0.00001")),
+        dish: Some(figure("0.00002")),
+        saddle_factor: Some(std::f64::consts::SQRT_2),
+        rate: Some(7.0 / 24.0),
+        half_angle_deg: Some(8.297_144_96),
+        ..Figures::default()
+    }
+}
+
+const TURN: &str = concat!(
+    r#""figures":{"judged":"every-touch","to_20_c":"-0.00001","dish":"0.00002","#,
+    r#""saddle_factor":1.414,"harmonics":[{"order":1,"amplitude":"0.00002057","#,
+    r#""phase_deg":129.912},{"order":2,"amplitude":"0.00001343","phase_deg":0.0}],"#,
+    r#""eccentricity":"0.00002057","axis_deg":309.912,"out_of_round":"0.00004181","#,
+    r#""unfiltered":"0.00009","rate":0.291666667,"half_angle_deg":8.297145}"#,
+);
+
+fn bar_figures() -> Figures {
+    let plain = StationFigures {
+        at: inch("0.25"),
+        value: figure("0.00006"),
+        limits: Limits::Max(inch("0.0001")),
+        uncertainty: Length::from_picometres(692_912),
+        word: Word::Conforms,
+        seatings: vec![figure("0.00006")],
+        eccentricity: None,
+        high_side_deg: None,
+        axis_deg: None,
+        bar: None,
+        repeat: None,
+        mean_of_seatings: None,
+    };
+    let split = StationFigures {
+        at: inch("3"),
+        seatings: vec![figure("0.00006"), figure("0.00016")],
+        word: Word::Undecided,
+        eccentricity: Some(figure("0.00005098")),
+        high_side_deg: Some(30.0),
+        axis_deg: Some(30.0),
+        bar: Some((figure("0.00003648"), 246.21)),
+        repeat: Some((figure("0.00001115"), figure("0.00004243"))),
+        mean_of_seatings: Some(figure("0.00011681")),
+        ..plain.clone()
+    };
+    let axis = AxisFigures {
+        of_spindle: false,
+        offset: figure("0.00003685"),
+        offset_deg: 12.5,
+        tilt_urad: 35.543_21,
+        tilt_deg: 200.0,
+    };
+    let predicted = Predicted {
+        at: inch("6"),
+        value: figure("0.00037211"),
+        uncertainty: Length::from_picometres(2_402_332),
+        factor: 2.358_2,
+        axis_deg: 158.8,
+    };
+    Figures {
+        stations: vec![plain, split],
+        axis: Some(axis),
+        predicted: vec![predicted],
+        ..Figures::default()
+    }
+}
+
+const BAR: &str = concat!(
+    r#""figures":{"stations":[{"at":"0.25","value":"0.00006","tolerance":"0.0001","#,
+    r#""uncertainty":"0.00002728","verdict":"conforms","seatings":["0.00006"]},"#,
+    r#"{"at":"3","value":"0.00006","tolerance":"0.0001","uncertainty":"0.00002728","#,
+    r#""verdict":"undecided","seatings":["0.00006","0.00016"],"eccentricity":"0.00005098","#,
+    r#""high_side_deg":30.0,"axis_deg":30.0,"bar":{"eccentricity":"0.00003648","#,
+    r#""high_side_deg":246.21},"repeat":{"difference":"0.00001115","limit":"0.00004243"},"#,
+    r#""mean_of_seatings":"0.00011681"}],"axis":{"name":"bar axis as seated","#,
+    r#""offset":"0.00003685","offset_deg":12.5,"tilt_urad":35.543,"tilt_deg":200.0},"#,
+    r#""predicted":[{"at":"6","value":"0.00037211","uncertainty":"0.00009458","factor":2.358,"#,
+    r#""axis_deg":158.8,"label":"predicted, not measured"}]}"#,
+);
+
+fn pair_figures() -> Figures {
+    let pair = PairFigures {
+        lengths: [figure("1.00002"), figure("1.00006")],
+        longer: Longer::Sure,
+        required: Some(figure("0.00001969")),
+        preload_n: Some((200.0, 240.0)),
+        loads_n: vec![(197.3, 258.4), (182.1, 241.8)],
+        apart_min: Some(95),
+    };
+    let took = TookOff {
+        at: vec![(0, figure("0.00053")), (7, figure("0.00051"))],
+        same_zero: true,
+        tilt: Some(figure("0.00015")),
+        more_deg: Some(0.0),
+    };
+    Figures {
+        pair: Some(pair),
+        take_off: vec![(0, figure("0.00027")), (4, Figure::ZERO)],
+        leaves: Some(figure("1.99996")),
+        took_off: Some(took),
+        ..Figures::default()
+    }
+}
+
+const PAIR: &str = concat!(
+    r#""figures":{"pair":{"lengths":["1.00002","1.00006"],"longer":"sure","#,
+    r#""required":"0.00001969","preload_n":[200.0,240.0],"#,
+    r#""loads_n":[[197.3,258.4],[182.1,241.8]],"apart_min":95},"#,
+    r#""take_off":[{"position":0,"amount":"0.00027"},{"position":4,"amount":"0"}],"#,
+    r#""leaves":"1.99996","took_off":{"at":[{"position":0,"amount":"0.00053"},"#,
+    r#"{"position":7,"amount":"0.00051"}],"same_zero":true,"tilt":"0.00015","more_deg":0.0}}"#,
+);
 
 #[test]
 fn an_alert_names_its_gauge_and_no_file_as_one() {

@@ -2,12 +2,18 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::bench::verdict::{Figures, Verdict};
+mod figures;
+
+use crate::bench::verdict::Verdict;
 use crate::judgement::{Limits, Rule, Word};
 use crate::quantity::{Figure, Unit};
 use crate::store::VerdictRecord;
 
-use super::lengths::{angle, exact, thousandth};
+pub use self::figures::{
+    AmountLine, AxisLine, BarLine, FiguresLine, HarmonicLine, PairLine, PredictedLine, RepeatLine,
+    StationLine, TookOffLine,
+};
+use super::lengths::exact;
 use super::text::json_text;
 
 /// One verdict as the outside sees it. All lengths are in `unit`, the tolerance's.
@@ -36,7 +42,16 @@ pub struct VerdictLine {
     pub positions: u32,
     pub taken: u32,
     pub skipped: u32,
-    pub setup: String,
+    /// How the part was held; none where nothing was touched.
+    pub setup: Option<String>,
+    /// The face that lay on the plate.
+    pub down: Option<String>,
+    /// What was said of the attempt.
+    pub remark: Option<String>,
+    /// The answer to a question.
+    pub answer: Option<String>,
+    /// The answers that conform; empty where no answer is judged.
+    pub good: Vec<String>,
     pub figures: FiguresLine,
     pub advice: Vec<String>,
     pub reasons: Vec<String>,
@@ -58,37 +73,6 @@ pub enum ToleranceLine {
     },
 }
 
-/// Figures beside the judged one; what does not apply is left out.
-#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
-#[serde(default)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
-pub struct FiguresLine {
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub max_minus_min: Option<String>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub minimum_zone: Option<String>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub least_squares: Option<String>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub tilt: Option<String>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub slope_urad: Option<f64>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub high_side_deg: Option<f64>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub high_side_u_deg: Option<f64>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub noise_floor: Option<String>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub mean: Option<String>,
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub contacts_upper: Vec<u32>,
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub contacts_lower: Vec<u32>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub closure: Option<String>,
-}
-
 impl ToleranceLine {
     fn of(limits: Limits, unit: Unit) -> Self {
         match limits {
@@ -96,27 +80,6 @@ impl ToleranceLine {
             Limits::Band { min, max } => {
                 Self::Band { min: exact(min, unit), max: exact(max, unit) }
             }
-        }
-    }
-}
-
-impl FiguresLine {
-    fn of(figures: &Figures, unit: Unit) -> Self {
-        let shown = |figure: Option<Figure>| figure.map(|figure| figure.shown(unit));
-        let floor = figures.noise_floor.map(|floor| Figure::from(floor).shown_up(unit));
-        Self {
-            max_minus_min: shown(figures.max_minus_min),
-            minimum_zone: shown(figures.minimum_zone),
-            least_squares: shown(figures.least_squares),
-            tilt: shown(figures.tilt),
-            slope_urad: figures.slope_urad.map(thousandth),
-            high_side_deg: figures.high_side_deg.map(angle),
-            high_side_u_deg: figures.high_side_u_deg.map(thousandth),
-            noise_floor: floor,
-            mean: shown(figures.mean),
-            contacts_upper: figures.contacts_upper.clone(),
-            contacts_lower: figures.contacts_lower.clone(),
-            closure: shown(figures.closure),
         }
     }
 }
@@ -150,7 +113,11 @@ impl From<&VerdictRecord> for VerdictLine {
             positions: verdict.positions,
             taken: verdict.taken,
             skipped: verdict.skipped,
-            setup: record.setup.text().to_owned(),
+            setup: record.measures.is_touched().then(|| record.setup.text().to_owned()),
+            down: record.down.clone(),
+            remark: record.remark.clone(),
+            answer: verdict.answer.clone(),
+            good: record.good.clone(),
             figures: FiguresLine::of(&verdict.figures, unit),
             advice: verdict.advice.clone(),
             reasons: verdict.reasons.iter().map(|reason| reason.text().to_owned()).collect(),

@@ -4,17 +4,20 @@ use std::sync::Arc;
 
 use tempfile::TempDir;
 
+use crate::bench::plan::SizeJudged;
 use crate::bench::plan::{
     Advance, Check, CheckAt, Detail, Direction, Holding, MasterUse, Measures, Moves, Part,
     PartKind, PinnedPlan, Plan, Surface,
 };
 use crate::bench::row::{
     Alert, AlertKind, AttemptBegan, AttemptReason, Body, Ending, FileSeen, JobOpened, Level, Pin,
-    Question, Reading, Source, State,
+    Question, Reading, Source, StackItem, Stage, State,
 };
 use crate::bench::setup::{GaugeKind, GaugeSetup};
-use crate::bench::verdict::{Figures, Verdict};
-use crate::bench::{Bench, ENGINE, Row, Seq};
+use crate::bench::verdict::{
+    AxisFigures, Figures, Lobe, Longer, PairFigures, Predicted, StationFigures, TookOff, Verdict,
+};
+use crate::bench::{Bench, ENGINE, Job, Row, Seq};
 use crate::judgement::{Limits, Reason, Rule, Word};
 use crate::quantity::{Figure, Length, Name, Quoted, Stamp, Unit, Wall};
 use crate::store::{ReadBack, Reader, Store};
@@ -73,6 +76,11 @@ fn check(text: &str, direction: Direction) -> Check {
         down: None,
         detail: Detail::Plain,
     }
+}
+
+/// A check of the face of a ring.
+pub(in crate::store) fn some_check() -> Check {
+    check("face-a", Direction::Clockwise)
 }
 
 pub(super) fn plan(text: &str) -> Arc<PinnedPlan> {
@@ -145,6 +153,135 @@ pub(super) fn verdict(attempt: Seq) -> Verdict {
         },
         advice: vec!["Touch position 0 again: \"it\" came back different.".to_owned()],
         reasons: vec![Reason::NotClosed, Reason::GaugeTooCoarse],
+    }
+}
+
+/// A verdict in which every field says something.
+pub(super) fn full_verdict(attempt: Seq) -> Verdict {
+    let figures = Figures { tilt: Some(Figure::new(5, 7)), ..verdict(attempt).figures };
+    let figures = bar_figures(turn_figures(figures));
+    let figures = ring_figures(figures);
+    Verdict {
+        figures,
+        guarded: Some(Word::Undecided),
+        answer: text("yes \"0.0001\""),
+        ..verdict(attempt)
+    }
+}
+
+/// What judging again gives: on an answered attempt all there is.
+#[expect(clippy::unnecessary_wraps, reason = "the shape of the real one")]
+pub(super) fn as_stored(job: &Job, attempt: Seq) -> Option<Verdict> {
+    let answered = job.attempts[&attempt].answer.is_some();
+    Some(if answered { full_verdict(attempt) } else { verdict(attempt) })
+}
+
+/// A verdict on an answer: no value, no limits, no figures.
+pub(super) fn answer_verdict(attempt: Seq) -> Verdict {
+    Verdict {
+        value: None,
+        limits: None,
+        uncertainty: None,
+        assumed: false,
+        positions: 0,
+        taken: 0,
+        skipped: 0,
+        answer: text("no"),
+        figures: Figures::default(),
+        advice: Vec::new(),
+        reasons: Vec::new(),
+        ..verdict(attempt)
+    }
+}
+
+fn text(text: &str) -> Option<String> {
+    Some(text.to_owned())
+}
+
+fn turn_figures(figures: Figures) -> Figures {
+    let lobe = |order, high_deg| Lobe { order, amplitude: Figure::new(1234, 1000), high_deg };
+    Figures {
+        harmonics: vec![lobe(1, 0.1 + 0.7), lobe(2, 0.0), lobe(15, 23.999)],
+        eccentricity: Some(Figure::new(1, 1000)),
+        axis_deg: Some(1e-9),
+        out_of_round: Some(Figure::new(77, 2)),
+        unfiltered: Some(Figure::new(78, 1)),
+        rate: Some(7.0 / 24.0),
+        half_angle_deg: Some(8.297_144),
+        ..figures
+    }
+}
+
+fn bar_figures(figures: Figures) -> Figures {
+    let length = |text| inch(text).length;
+    let bare = StationFigures {
+        at: length("0.25"),
+        value: Figure::new(2_540_000, 1),
+        limits: Limits::Max(length("0.0001")),
+        uncertainty: Length::from_picometres(646_622),
+        word: Word::Conforms,
+        seatings: vec![Figure::new(2_540_000, 1)],
+        eccentricity: None,
+        high_side_deg: None,
+        axis_deg: None,
+        bar: None,
+        repeat: None,
+        mean_of_seatings: None,
+    };
+    let full = StationFigures {
+        at: length("3"),
+        word: Word::DoesNotConform,
+        seatings: vec![Figure::new(1, 3), Figure::ZERO, Figure::new(2, 3)],
+        eccentricity: Some(Figure::new(5, 2)),
+        high_side_deg: Some(200.0),
+        axis_deg: Some(20.000_000_000_000_004),
+        bar: Some((Figure::new(9, 1), 359.5)),
+        repeat: Some((Figure::new(-1, 3), Figure::new(1, 2))),
+        mean_of_seatings: Some(Figure::new(1, 3)),
+        ..bare.clone()
+    };
+    let axis = AxisFigures {
+        of_spindle: true,
+        offset: Figure::new(11, 1000),
+        offset_deg: 12.5,
+        tilt_urad: 3.25,
+        tilt_deg: 271.0,
+    };
+    let predicted = Predicted {
+        at: length("6"),
+        value: Figure::new(13, 1000),
+        uncertainty: Length::from_picometres(3),
+        factor: 1.7,
+        axis_deg: 90.25,
+    };
+    Figures { stations: vec![bare, full], axis: Some(axis), predicted: vec![predicted], ..figures }
+}
+
+fn ring_figures(figures: Figures) -> Figures {
+    let pair = PairFigures {
+        lengths: [Figure::new(38_100_000_001, 3), Figure::new(12_700_000_000, 1)],
+        longer: Longer::Barely,
+        required: Some(Figure::new(-4_000_000, 1)),
+        preload_n: Some((190.0, 210.0)),
+        loads_n: vec![(200.0, 0.1 + 0.2), (0.0, 200.0)],
+        apart_min: Some(95),
+    };
+    let took = TookOff {
+        at: vec![(0, Figure::new(1, 1)), (4, Figure::new(-1, 7))],
+        same_zero: true,
+        tilt: Some(Figure::new(2, 1000)),
+        more_deg: Some(45.0),
+    };
+    Figures {
+        judged: Some(SizeJudged::EveryTouch),
+        to_20_c: Some(Figure::new(-127, 10)),
+        dish: Some(Figure::new(3, 8)),
+        saddle_factor: Some(1.414),
+        pair: Some(pair),
+        take_off: vec![(0, Figure::ZERO), (3, Figure::new(1, 3))],
+        leaves: Some(Figure::new(12_699_999_999, 1)),
+        took_off: Some(took),
+        ..figures
     }
 }
 
@@ -317,10 +454,44 @@ fn third_job(rows: &mut Rows) {
     rows.add(Body::JobActive { station: station.clone(), job: Some(third) });
     rows.add(Body::CheckActive { station, attempt: Some(attempt) });
     rows.touch(third, attempt, 0);
+    assembled(rows, third);
     let open = rows.alert(None, None);
     rows.add(Body::AlertSeen { alert: open });
     rows.alert(Some(third), Some(attempt));
     rows.add(Body::Started { boot: 4 });
+}
+
+/// A question without a gauge that is answered, the stack, a part that is replaced, a verdict that
+/// says all there is.
+pub(super) fn assembled(rows: &mut Rows, job: Seq) {
+    let began = AttemptBegan {
+        job,
+        check: CheckAt { part: 0, check: 0 },
+        number: 1,
+        reason: AttemptReason::First,
+        pin: Arc::new(Pin { gauge: None, rule: Rule::Simple, engine: ENGINE }),
+        remark: text("face-b down, chuck 2"),
+    };
+    let attempt = rows.add(Body::AttemptBegan(began));
+    rows.add(Body::Answered { attempt, text: "no, \u{1f527}".to_owned() });
+    rows.add(Body::AttemptEnded { attempt, ending: Ending::Complete });
+    rows.add(Body::Verdict(Arc::new(full_verdict(attempt))));
+    let bare = StackItem { part: 1, towards_nose: None, mark_deg: None, serial: None };
+    let full = StackItem {
+        part: 0,
+        towards_nose: text("thrust-side"),
+        mark_deg: Some(359),
+        serial: text("B\"7"),
+    };
+    for item in [full.clone(), bare] {
+        rows.add(Body::StackPlaced { job, stage: Stage::Found, item: Arc::new(item) });
+    }
+    rows.add(Body::StackPlaced { job, stage: Stage::Built, item: Arc::new(full.clone()) });
+    rows.add(Body::StackTaken { job, stage: Stage::Built });
+    rows.add(Body::StackPlaced { job, stage: Stage::Built, item: Arc::new(full) });
+    for (part, serial, why) in [(1, text("B8"), "bore worn"), (0, None, "lost")] {
+        rows.add(Body::PartReplaced { job, part, serial, why: why.to_owned() });
+    }
 }
 
 /// A state folder of its own.

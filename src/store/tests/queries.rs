@@ -1,13 +1,13 @@
 //! What readers are told.
 
-use super::home::{Home, Rows, history, name, parse, verdict};
+use super::home::{Home, Rows, as_stored, history, name, parse, verdict};
 use crate::bench::row::{AttemptReason, Body, State};
-use crate::bench::verdict::Verdict;
 use crate::bench::{Job, Seq};
 use crate::judgement::Word;
 use crate::quantity::Wall;
 use crate::store::{
-    FeedEvent, Filter, Place, Reader, ReadingRecord, ReadingSource, StoreError, Verified,
+    FeedEvent, Filter, Place, Reader, ReadingRecord, ReadingSource, StackRecord, StackedPart,
+    StoreError, Verified,
 };
 
 fn of_job(job: &str) -> Filter {
@@ -105,7 +105,7 @@ fn the_standing_verdict_is_shown_and_the_others_on_demand() {
     assert_eq!((record.attempt, record.reason), (1, AttemptReason::First));
     assert_eq!(*record.verdict, verdict(record.verdict.attempt));
     let word = |word| Filter { word: Some(word), ..Filter::default() };
-    assert_eq!(reader.verdicts(&word(Word::Undecided)).unwrap().len(), 1);
+    assert_eq!(reader.verdicts(&word(Word::Undecided)).unwrap().len(), 2);
     assert_eq!(reader.verdicts(&word(Word::Conforms)).unwrap().len(), 0);
     let gauge = Filter { gauge: Some("height".to_owned()), ..Filter::default() };
     assert_eq!(reader.verdicts(&gauge).unwrap().len(), 0);
@@ -157,6 +157,33 @@ fn jobs_tell_their_whole_story() {
     assert_eq!(home.reader().job("S-1042").unwrap(), jobs[1]);
     let (id, state) = home.reader().job_state("S-1042").unwrap();
     assert_eq!(Some(&state), rows.bench.jobs.get(&id));
+    assert_eq!((&jobs[0].stack, jobs[0].replaced.len()), (&StackRecord::default(), 0));
+    let StackRecord { found, built } = &jobs[2].stack;
+    let parts = |list: &[StackedPart]| -> Vec<String> {
+        list.iter().map(|item| item.part.to_string()).collect()
+    };
+    assert_eq!(
+        (parts(found), parts(built)),
+        (vec!["inner".into(), "outer".into()], vec!["inner".into()])
+    );
+    let StackedPart { towards_nose, mark_deg, serial, .. } = &found[0];
+    assert_eq!((towards_nose.as_deref(), *mark_deg), (Some("thrust-side"), Some(359)));
+    assert_eq!((serial.as_deref(), found[1].mark_deg), (Some("B\"7"), None));
+    let replaced: Vec<_> =
+        jobs[2].replaced.iter().map(|r| (r.part.as_str(), r.why.as_str())).collect();
+    assert_eq!(replaced, [("outer", "bore worn"), ("inner", "lost")]);
+    assert_eq!(jobs[2].replaced[0].serial.as_deref(), Some("B8"));
+}
+
+#[test]
+fn a_verdict_comes_with_what_was_said_of_its_attempt() {
+    let (home, _store) = Home::holding(&history());
+    let found = home.reader().verdicts(&Filter::default()).unwrap();
+    let remarks: Vec<_> = found.iter().map(|record| record.remark.as_deref()).collect();
+    assert_eq!(remarks, [None, Some("face-b down, chuck 2")]);
+    assert_eq!((&found[0].gauge, &found[1].gauge), (&Some(name("plate")), &None));
+    let of_gauge = Filter { gauge: Some("plate".to_owned()), ..Filter::default() };
+    assert_eq!(home.reader().verdicts(&of_gauge).unwrap(), found[..1]);
 }
 
 #[test]
@@ -191,37 +218,32 @@ fn a_folder_with_odd_letters_is_opened() {
     assert!(matches!(nothing, StoreError::Missing(_)), "{nothing}");
 }
 
-#[expect(clippy::unnecessary_wraps, reason = "the shape of the real one")]
-fn as_stored(_: &Job, attempt: Seq) -> Option<Verdict> {
-    Some(verdict(attempt))
-}
-
 #[test]
 fn verify_computes_every_verdict_again() {
     let rows = history();
     let (home, _store) = Home::holding(&rows);
     let total = rows.bench.last.0;
-    let well = Verified { rows: total, verdicts: 2, ..Verified::default() };
+    let well = Verified { rows: total, verdicts: 3, ..Verified::default() };
     assert_eq!(home.reader().verify(&as_stored).unwrap(), well);
 
-    let nearly = |_: &Job, attempt: Seq| {
-        let mut verdict = verdict(attempt);
+    let nearly = |job: &Job, attempt: Seq| {
+        let mut verdict = as_stored(job, attempt)?;
         verdict.figures.high_side_deg = Some(1e-10);
         verdict.figures.slope_urad = Some(0.3);
         Some(verdict)
     };
     assert_eq!(home.reader().verify(&nearly).unwrap(), well, "floats to nine places");
 
-    let other = |_: &Job, attempt: Seq| {
-        let mut verdict = verdict(attempt);
+    let other = |job: &Job, attempt: Seq| {
+        let mut verdict = as_stored(job, attempt)?;
         verdict.word = Word::Conforms;
         verdict.figures.slope_urad = Some(0.300_001);
         Some(verdict)
     };
     let found = home.reader().verify(&other).unwrap().differences;
-    assert_eq!(found.len(), 2);
+    assert_eq!(found.len(), 3);
     assert_eq!(found[0].what, "computed again, it differs in verdict, figures");
-    assert_eq!(home.reader().verify(&|_, _| None).unwrap().differences.len(), 2);
+    assert_eq!(home.reader().verify(&|_, _| None).unwrap().differences.len(), 3);
 }
 
 #[test]
@@ -236,6 +258,21 @@ fn verify_finds_what_was_tampered_with() {
         ("UPDATE counter SET last = last + 1", "were counted"),
         ("UPDATE verdict SET body = replace(body, '\"in\"', '\"ell\"')", "unit \"ell\""),
         ("PRAGMA foreign_keys = 0; DELETE FROM pin", "the pin of its attempt"),
+        (
+            "UPDATE pin SET body = replace(body, '\"places\"', '\"spots\"')",
+            "missing field `places`",
+        ),
+        (
+            "UPDATE step SET job = (SELECT min(seq) FROM job) WHERE kind = 'answered'",
+            "the attempt of a step",
+        ),
+        ("UPDATE step SET text = '{}' WHERE kind = 'stack-placed'", "stack-placed: missing field"),
+        ("UPDATE step SET text = 'lost' WHERE kind = 'stack-taken'", "list \"lost\""),
+        ("UPDATE step SET number = -1 WHERE kind = 'part-replaced'", "part -1"),
+        (
+            "PRAGMA foreign_keys = 0; UPDATE attempt_remark SET attempt = 9999",
+            "the attempt of its attempt_remark is missing",
+        ),
     ] {
         let (home, store) = Home::holding(&history());
         store.connection().execute_batch(sql).unwrap();

@@ -138,7 +138,9 @@ fn a_plan_and_a_pin_are_stored_once() {
         let sql = format!("SELECT count(*) FROM {table}");
         store.connection().query_row(&sql, [], |row| row.get(0)).unwrap()
     };
-    assert_eq!((count("plan"), count("pin"), count("job")), (1, 1, 3));
+    // Two pins: with the gauge, and of the question that needs none.
+    assert_eq!((count("plan"), count("pin"), count("job")), (1, 2, 3));
+    assert_eq!((count("attempt"), count("attempt_remark")), (5, 1), "only what was said");
 }
 
 fn any_value() -> impl Strategy<Value = Quoted> {

@@ -123,11 +123,32 @@ fn a_database_of_a_newer_program_is_left_alone() {
     let path = home.0.path().join(DATABASE);
     let before = std::fs::read(&path).unwrap();
     let refused = Store::open_with(home.0.path(), parse).unwrap_err();
-    assert!(matches!(refused, StoreError::Newer { found: 99, known: 1 }), "{refused}");
+    assert!(matches!(refused, StoreError::Newer { found: 99, known: 2 }), "{refused}");
     assert!(refused.to_string().contains("newer version"));
     let refused = Reader::open_with(home.0.path(), parse).unwrap_err();
     assert!(matches!(refused, StoreError::Newer { found: 99, .. }), "{refused}");
     assert_eq!(std::fs::read(&path).unwrap(), before);
+}
+
+#[test]
+fn a_record_of_the_first_schema_is_brought_up_to_date_and_keeps_its_rows() {
+    let mut rows = Rows::default();
+    let job = rows.open("S-1");
+    let attempt = rows.begin(job, (0, 0), 1);
+    rows.touch(job, attempt, 0);
+    rows.judge(attempt);
+    let (home, store) = Home::holding(&rows);
+    // What the second version added is taken away again.
+    store.connection().execute_batch("DROP TABLE attempt_remark; PRAGMA user_version = 1").unwrap();
+    store.close().unwrap();
+    let refused = Reader::open_with(home.0.path(), parse).unwrap_err();
+    assert!(matches!(refused, StoreError::Older { found: 1, known: 2 }), "{refused}");
+    let stored = rows.rows.len();
+    super::home::assembled(&mut rows, job);
+    let (mut store, back) = home.open();
+    assert_eq!(back.rows, rows.rows[..stored]);
+    store.commit(&rows.rows[stored..], &[]).unwrap();
+    assert_eq!(store.all_rows().unwrap(), rows.rows);
 }
 
 #[test]

@@ -1,0 +1,186 @@
+//! `job show`: how far a job is, the stack, and the parts that are new ones.
+
+use std::fmt::Write as _;
+
+use jiff::tz::TimeZone;
+
+use super::state;
+use crate::bench::plan::{Check, CheckAt, Detail, Part};
+use crate::bench::{Attempt, Job};
+use crate::client::args::Global;
+use crate::client::failure::Failure;
+use crate::client::{bench, query, screen};
+use crate::quantity::Unit;
+use crate::report::{Column, Spoken, Table, day_and_time, spoken, word_of};
+use crate::store::{Filter, JobRecord, StackedPart, VerdictRecord};
+use crate::wire::{CheckStanding, JobShown, VerdictLine, job_show_line, printable};
+
+pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
+    let (record, unit) = bench::record(global)?;
+    let job = record.job(name).map_err(bench::no_record)?;
+    let (_, state) = record.job_state(name).map_err(bench::no_record)?;
+    let filter = Filter { job: Some(name.to_owned()), ..Filter::default() };
+    let verdicts = record.verdicts(&filter).map_err(bench::no_record)?;
+    let standing = standing(&state, &verdicts);
+    let on_disk = bench::plan_on_disk(global, &job.plan_name);
+    let plan_changed = on_disk.map(|text| text != job.plan.text);
+    if global.json {
+        let checks: Vec<_> = standing.iter().map(|(check, _)| check.clone()).collect();
+        screen::line(&job_show_line(&job, &JobShown { checks: &checks, plan_changed }))?;
+        return Ok(0);
+    }
+    let zone = TimeZone::system();
+    screen::text(&heading(&job, &zone))?;
+    if plan_changed == Some(true) {
+        screen::line("The plan file has changed since; the job keeps its own.")?;
+    }
+    query::print_table(&check_table(&standing, unit), "The plan has no checks.", false)?;
+    screen::text(&assembly(&job, &zone))?;
+    for (at, text) in &job.notes {
+        screen::line(&format!("note of {}: {}", day_and_time(*at, &zone), printable(text)))?;
+    }
+    Ok(0)
+}
+
+/// A check and the standing verdict of its newest judged attempt.
+type Standing<'a> = (CheckStanding, Option<&'a VerdictRecord>);
+
+/// Every check in plan order. What was found of a part that was replaced since is the old part's.
+fn standing<'a>(job: &Job, verdicts: &'a [VerdictRecord]) -> Vec<Standing<'a>> {
+    let plan = &job.opened.plan.plan;
+    let of_check = |at: CheckAt| Some(of_check(job, at, plan.at(at)?, verdicts));
+    plan.places().filter_map(of_check).collect()
+}
+
+fn of_check<'a>(
+    job: &Job,
+    at: CheckAt,
+    (part, check): (&Part, &Check),
+    verdicts: &'a [VerdictRecord],
+) -> Standing<'a> {
+    let present = || job.attempts_at(at).rev().filter(|(id, _)| job.is_of_present_part(*id, at));
+    let told = |attempt: &Attempt| attempt.verdict.is_some() || attempt.answer.is_some();
+    let newest = present().find(|(_, attempt)| told(attempt)).map(|(_, attempt)| attempt);
+    let judged = newest.and_then(|attempt| attempt.verdict.as_ref());
+    let standing = CheckStanding {
+        part: part.name.to_string(),
+        check: check.name.to_string(),
+        measures: check.measures.text().to_owned(),
+        attempt: newest.map(|attempt| attempt.began.number),
+        verdict: judged.map(|(_, verdict)| verdict.word.text().to_owned()),
+        question: question(check).map(str::to_owned),
+        answer: newest.and_then(|attempt| attempt.answer.clone()),
+    };
+    let record = judged.and_then(|(id, _)| verdicts.iter().find(|record| record.id == *id));
+    (standing, record)
+}
+
+/// What is asked, where a check is a question or an entry.
+fn question(check: &Check) -> Option<&str> {
+    match &check.detail {
+        Detail::Confirm(ask) => Some(&ask.question),
+        Detail::Entry(entry) => Some(&entry.question),
+        Detail::Plain
+        | Detail::Length(_)
+        | Detail::Turn(_)
+        | Detail::Bar(_)
+        | Detail::Pair(_)
+        | Detail::Taper(_) => None,
+    }
+}
+
+fn heading(job: &JobRecord, zone: &TimeZone) -> String {
+    let told = |what: &str, text: &Option<String>| {
+        text.as_ref().map_or_else(String::new, |text| format!(", {what} {}", printable(text)))
+    };
+    let closed =
+        job.closed_at.map_or_else(String::new, |at| format!(", closed {}", day_and_time(at, zone)));
+    format!(
+        "{}: {}, plan {}{}{}{}\nopened {}{closed}\n",
+        printable(job.name.as_str()),
+        state(job),
+        printable(job.plan_name.as_str()),
+        told("serial", &job.serial),
+        told("for", &job.customer),
+        told("opened by", &job.by),
+        day_and_time(job.opened_at, zone),
+    )
+}
+
+fn check_table(standing: &[Standing<'_>], unit: Unit) -> Table {
+    let column = |title, right, spare| Column { title, right, spare };
+    let mut table = Table::new(&[
+        column("check", false, 0),
+        column("measures", false, 4),
+        column("verdict", false, 0),
+        column(query::value_title(unit), true, 0),
+        column("limit", true, 0),
+        column("±U", true, 1),
+        column("try", true, 2),
+        column("question", false, 3),
+    ]);
+    for (check, verdict) in standing {
+        let line = verdict.map(VerdictLine::from);
+        let told = line.as_ref().map(|line| spoken(line, unit));
+        let Spoken { value, limit, uncertainty } = told.unwrap_or_else(|| Spoken {
+            // An entry is not judged.
+            value: check.answer.clone().unwrap_or_default(),
+            limit: String::new(),
+            uncertainty: String::new(),
+        });
+        table.push(&[
+            format!("{}/{}", check.part, check.check),
+            check.measures.clone(),
+            word(check),
+            value,
+            limit,
+            uncertainty,
+            check.attempt.map_or_else(String::new, |attempt| attempt.to_string()),
+            check.question.clone().unwrap_or_default(),
+        ]);
+    }
+    table
+}
+
+fn word(check: &CheckStanding) -> String {
+    match (&check.verdict, &check.answer) {
+        (Some(verdict), _) => word_of(verdict),
+        (None, Some(_)) => "written down".to_owned(),
+        (None, None) => "not yet".to_owned(),
+    }
+}
+
+/// Both lists of the stack and the parts that are new ones, a line each.
+fn assembly(job: &JobRecord, zone: &TimeZone) -> String {
+    let mut text = String::new();
+    let mut line = |line: &str| writeln!(text, "{line}").expect("a String takes everything");
+    for (stage, parts) in [("found", &job.stack.found), ("built", &job.stack.built)] {
+        if !parts.is_empty() {
+            let parts: Vec<String> = parts.iter().map(stacked).collect();
+            line(&format!("stack as {stage}, from the nose: {}", parts.join(", ")));
+        }
+    }
+    for part in &job.replaced {
+        let serial = part.serial.as_ref();
+        let serial = serial.map_or_else(String::new, |s| format!(", serial {}", printable(s)));
+        let name = printable(part.part.as_str());
+        let at = day_and_time(part.at, zone);
+        line(&format!("replaced {at}: {name}{serial}: {}", printable(&part.why)));
+    }
+    text
+}
+
+/// `bearing-1 (thrust-side to the nose, mark at 0, serial B7)`.
+fn stacked(part: &StackedPart) -> String {
+    let told = [
+        part.towards_nose.as_ref().map(|face| format!("{} to the nose", printable(face))),
+        part.mark_deg.map(|deg| format!("mark at {deg}")),
+        part.serial.as_ref().map(|serial| format!("serial {}", printable(serial))),
+    ];
+    let told: Vec<String> = told.into_iter().flatten().collect();
+    let name = printable(part.part.as_str());
+    if told.is_empty() { name } else { format!("{name} ({})", told.join(", ")) }
+}
+
+#[cfg(test)]
+mod tests;

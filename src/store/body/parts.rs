@@ -1,0 +1,51 @@
+//! The JSON of a part in the stack, and of one that was replaced.
+
+use serde::{Deserialize, Serialize};
+
+use super::{Faulty, json};
+use crate::bench::row::{StackItem, Stage};
+use crate::store::words;
+
+#[derive(Serialize, Deserialize)]
+struct PlacedBody {
+    stage: String,
+    part: u16,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    towards_nose: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    mark_deg: Option<u16>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    serial: Option<String>,
+}
+
+#[derive(Serialize, Deserialize)]
+struct ReplacedBody {
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    serial: Option<String>,
+    why: String,
+}
+
+/// A part on one of the lists of the stack, as JSON.
+pub(in crate::store) fn placed_text(stage: Stage, item: &StackItem) -> Result<String, Faulty> {
+    let StackItem { part, towards_nose, mark_deg, serial } = item.clone();
+    json(&PlacedBody { stage: stage.text().to_owned(), part, towards_nose, mark_deg, serial })
+}
+
+/// Reads [`placed_text`] back.
+pub(in crate::store) fn placed(text: &str) -> Result<(Stage, StackItem), Faulty> {
+    let body: PlacedBody = serde_json::from_str(text).map_err(|error| error.to_string())?;
+    let stage = super::known(words::stage(&body.stage), "stage", &body.stage)?;
+    let PlacedBody { part, towards_nose, mark_deg, serial, .. } = body;
+    Ok((stage, StackItem { part, towards_nose, mark_deg, serial }))
+}
+
+/// The serial number of a new part and why it is one, as JSON.
+pub(in crate::store) fn replaced_text(serial: Option<&str>, why: &str) -> Result<String, Faulty> {
+    json(&ReplacedBody { serial: serial.map(str::to_owned), why: why.to_owned() })
+}
+
+/// Reads [`replaced_text`] back.
+pub(in crate::store) fn replaced(text: &str) -> Result<(Option<String>, String), Faulty> {
+    let body: ReplacedBody = serde_json::from_str(text).map_err(|error| error.to_string())?;
+    Ok((body.serial, body.why))
+}

@@ -1,0 +1,111 @@
+//! Jobs with their notes, the stack and the parts that are new ones.
+
+use super::{Found, Where, collect};
+use crate::bench::Seq;
+use crate::bench::plan::Plan;
+use crate::bench::row::{Body, Stage};
+use crate::quantity::{Name, Wall};
+use crate::store::read::{self, Book};
+use crate::store::step;
+use crate::store::write::{int, seq};
+use crate::store::{Filter, JobRecord, ReplacedPart, StackRecord, StackedPart, StoreError};
+
+const JOBS: &str = "SELECT t.*, (SELECT s.wall FROM step s WHERE s.seq = t.closed_by) AS closed_at
+    FROM job t";
+
+/// Jobs, oldest first; all of them, or the one with a number.
+pub(in crate::store) fn jobs(book: Book<'_>, only: Option<Seq>) -> Found<Vec<JobRecord>> {
+    let mut sought = Where::default();
+    if let Some(job) = only {
+        sought.and("t.seq = ?", int(job));
+    }
+    collect(book, (JOBS, &sought), &Filter::default(), |row| job_record(book, row))
+}
+
+fn job_record(book: Book<'_>, row: &rusqlite::Row<'_>) -> Found<JobRecord> {
+    let id = seq(row.get("seq")?);
+    let text = |column: &str| row.get::<_, String>(column);
+    let plan = book.plan(id, row.get("plan")?)?;
+    Ok(JobRecord {
+        id,
+        name: read::name(id, &text("name")?)?,
+        plan_name: read::name(id, &text("plan_name")?)?,
+        serial: row.get("serial")?,
+        customer: row.get("customer")?,
+        by: row.get("by_whom")?,
+        opened_at: Wall::from_micros(row.get("wall")?),
+        closed_at: row.get::<_, Option<i64>>("closed_at")?.map(Wall::from_micros),
+        notes: notes(book, id)?,
+        stack: stack(book, id, &plan.plan)?,
+        replaced: replaced(book, id, &plan.plan)?,
+        plan,
+    })
+}
+
+fn notes(book: Book<'_>, job: Seq) -> Found<Vec<(Wall, String)>> {
+    let sql = "SELECT wall, text FROM step WHERE job = ?1 AND kind = 'noted' ORDER BY seq";
+    let mut statement = book.conn.prepare_cached(sql)?;
+    let notes = statement
+        .query_map([int(job)], |row| Ok((Wall::from_micros(row.get(0)?), row.get(1)?)))?
+        .collect::<Result<_, _>>()?;
+    Ok(notes)
+}
+
+/// The steps of a job of some kinds, in order.
+fn steps(book: Book<'_>, job: Seq, kinds: &str) -> Found<Vec<(Seq, Wall, Body)>> {
+    let sql = format!("SELECT * FROM step WHERE job = ?1 AND kind IN ({kinds}) ORDER BY seq");
+    let mut statement = book.conn.prepare_cached(&sql)?;
+    let mut rows = statement.query([int(job)])?;
+    let mut found = Vec::new();
+    while let Some(row) = rows.next()? {
+        let id = seq(row.get("seq")?);
+        found.push((id, Wall::from_micros(row.get("wall")?), step::body_of(id, row)?));
+    }
+    Ok(found)
+}
+
+fn part_name(row: Seq, plan: &Plan, part: u16) -> Found<Name> {
+    let found = plan.parts.get(usize::from(part)).map(|part| part.name.clone());
+    found.ok_or_else(|| StoreError::Damaged {
+        row,
+        what: format!("part {part} is not in the plan of its job"),
+    })
+}
+
+/// Both lists of the stack as they are now.
+fn stack(book: Book<'_>, job: Seq, plan: &Plan) -> Found<StackRecord> {
+    let mut stack = StackRecord::default();
+    for (id, _, body) in steps(book, job, "'stack-placed', 'stack-taken'")? {
+        if let Body::StackPlaced { stage, item, .. } = body {
+            let part = part_name(id, plan, item.part)?;
+            let item = item.as_ref().clone();
+            list(&mut stack, stage).push(StackedPart {
+                part,
+                towards_nose: item.towards_nose,
+                mark_deg: item.mark_deg,
+                serial: item.serial,
+            });
+        } else if let Body::StackTaken { stage, .. } = body {
+            list(&mut stack, stage).pop();
+        }
+    }
+    Ok(stack)
+}
+
+const fn list(stack: &mut StackRecord, stage: Stage) -> &mut Vec<StackedPart> {
+    match stage {
+        Stage::Found => &mut stack.found,
+        Stage::Built => &mut stack.built,
+    }
+}
+
+/// Parts that became new ones, oldest first.
+fn replaced(book: Book<'_>, job: Seq, plan: &Plan) -> Found<Vec<ReplacedPart>> {
+    let mut found = Vec::new();
+    for (id, at, body) in steps(book, job, "'part-replaced'")? {
+        if let Body::PartReplaced { part, serial, why, .. } = body {
+            found.push(ReplacedPart { at, part: part_name(id, plan, part)?, serial, why });
+        }
+    }
+    Ok(found)
+}

@@ -1,0 +1,130 @@
+//! The rows that fit one table: who, what, and a number or a text.
+
+use std::borrow::Cow;
+use std::sync::Arc;
+
+use super::read::{Read, SqlRow, damaged, known, name, number, reference};
+use super::{body, words};
+use crate::bench::Seq;
+use crate::bench::row::Body;
+use crate::quantity::Name;
+
+/// What a row of the table `step` holds.
+#[derive(Default)]
+pub(super) struct Step<'a> {
+    pub(super) kind: &'static str,
+    pub(super) station: Option<&'a Name>,
+    pub(super) job: Option<Seq>,
+    pub(super) attempt: Option<Seq>,
+    pub(super) number: Option<i64>,
+    pub(super) text: Option<Cow<'a, str>>,
+}
+
+impl<'a> Step<'a> {
+    fn of(kind: &'static str) -> Self {
+        Self { kind, ..Self::default() }
+    }
+
+    pub(super) fn of_job(kind: &'static str, job: Seq) -> Self {
+        Self { job: Some(job), ..Self::of(kind) }
+    }
+
+    fn of_attempt(kind: &'static str, attempt: Seq) -> Self {
+        Self { attempt: Some(attempt), ..Self::of(kind) }
+    }
+
+    fn saying(self, text: &'a str) -> Self {
+        Self { text: Some(text.into()), ..self }
+    }
+
+    /// The step that a body is; its job is still missing where it is one of an attempt.
+    pub(super) fn plain(body: &'a Body) -> Result<Self, body::Faulty> {
+        Ok(if let Body::Started { boot } = body {
+            Self { number: Some(boot.cast_signed()), ..Self::of("started") }
+        } else if let Body::JobActive { station, job } = body {
+            Self { station: Some(station), job: *job, ..Self::of("job-active") }
+        } else if let Body::CheckActive { station, attempt } = body {
+            Self { station: Some(station), attempt: *attempt, ..Self::of("check-active") }
+        } else if let Body::AttemptEnded { attempt, ending } = body {
+            Self::of_attempt("attempt-ended", *attempt).saying(words::ending_text(*ending))
+        } else if let Body::Skipped { attempt, position, why } = body {
+            let number = Some(i64::from(*position));
+            Self { number, ..Self::of_attempt("skipped", *attempt).saying(why) }
+        } else if let Body::Asked { attempt, question } = body {
+            let text = question.map(|question| words::question_text(question).into());
+            Self { text, ..Self::of_attempt("asked", *attempt) }
+        } else if let Body::MasterNext { attempt } = body {
+            Self::of_attempt("master-next", *attempt)
+        } else if let Body::Answered { attempt, text } = body {
+            Self::of_attempt("answered", *attempt).saying(text)
+        } else if let Body::StackPlaced { job, stage, item } = body {
+            let text = Some(body::placed_text(*stage, item)?.into());
+            Self { text, ..Self::of_job("stack-placed", *job) }
+        } else if let Body::StackTaken { job, stage } = body {
+            Self::of_job("stack-taken", *job).saying(stage.text())
+        } else if let Body::PartReplaced { job, part, serial, why } = body {
+            let text = Some(body::replaced_text(serial.as_deref(), why)?.into());
+            Self { number: Some((*part).into()), text, ..Self::of_job("part-replaced", *job) }
+        } else if let Body::Noted { job, text } = body {
+            Self::of_job("noted", *job).saying(text)
+        } else {
+            unreachable!("every other kind of row has a table of its own")
+        })
+    }
+}
+
+/// The body that a row of the table `step` is.
+pub(super) fn body_of(id: Seq, row: &SqlRow<'_>) -> Read<Body> {
+    let kind: String = row.get("kind")?;
+    let (job, attempt) = (reference(row, "job")?, reference(row, "attempt")?);
+    let count: Option<i64> = row.get("number")?;
+    let text: Option<String> = row.get("text")?;
+    let missing = || damaged(id, format!("{kind} lacks a part"));
+    let station = || -> Read<Name> {
+        let station: Option<String> = row.get("station")?;
+        name(id, &station.ok_or_else(missing)?)
+    };
+    let its_attempt = || attempt.ok_or_else(missing);
+    let its_job = || job.ok_or_else(missing);
+    let its_text = || text.clone().ok_or_else(missing);
+    let faulty = |what| damaged(id, format!("{kind}: {what}"));
+    Ok(match kind.as_str() {
+        "started" => Body::Started { boot: count.ok_or_else(missing)?.cast_unsigned() },
+        "job-closed" => Body::JobClosed { job: its_job()? },
+        "job-active" => Body::JobActive { station: station()?, job },
+        "check-active" => Body::CheckActive { station: station()?, attempt },
+        "attempt-ended" => {
+            let text = its_text()?;
+            let ending = known(id, "ending", &text, words::ending(&text))?;
+            Body::AttemptEnded { attempt: its_attempt()?, ending }
+        }
+        "skipped" => Body::Skipped {
+            attempt: its_attempt()?,
+            position: number(id, "position", count.ok_or_else(missing)?)?,
+            why: its_text()?,
+        },
+        "asked" => {
+            let question = |text: &String| known(id, "question", text, words::question(text));
+            let question = text.as_ref().map(question).transpose()?;
+            Body::Asked { attempt: its_attempt()?, question }
+        }
+        "master-next" => Body::MasterNext { attempt: its_attempt()? },
+        "answered" => Body::Answered { attempt: its_attempt()?, text: its_text()? },
+        "stack-placed" => {
+            let (stage, item) = body::placed(&its_text()?).map_err(faulty)?;
+            Body::StackPlaced { job: its_job()?, stage, item: Arc::new(item) }
+        }
+        "stack-taken" => {
+            let text = its_text()?;
+            let stage = known(id, "list", &text, words::stage(&text))?;
+            Body::StackTaken { job: its_job()?, stage }
+        }
+        "part-replaced" => {
+            let (serial, why) = body::replaced(&its_text()?).map_err(faulty)?;
+            let part = number(id, "part", count.ok_or_else(missing)?)?;
+            Body::PartReplaced { job: its_job()?, part, serial, why }
+        }
+        "noted" => Body::Noted { job: its_job()?, text: its_text()? },
+        _ => return Err(damaged(id, format!("step {kind:?}"))),
+    })
+}
