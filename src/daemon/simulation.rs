@@ -15,7 +15,8 @@ use std::cell::RefCell;
 use std::collections::VecDeque;
 use std::rc::Rc;
 
-use crate::bench::Body;
+use crate::bench::verdict::Figures;
+use crate::bench::{Body, Row};
 use crate::judgement::Word;
 use happenings::happen;
 use world::World;
@@ -59,6 +60,10 @@ struct Tale {
     judged: usize,
     questions: usize,
     files: usize,
+    /// Verdicts on turns, on bars and on differences.
+    turns: usize,
+    bars: usize,
+    pairs: usize,
     /// Answers and values that were given.
     answers: usize,
     /// Parts on the lists of the stack, and parts that were replaced.
@@ -103,6 +108,11 @@ fn run(seed: u64, steps: u32) -> Tale {
     rules::verified(&world).unwrap_or_else(|what| panic!("broken: verify agrees: {what}"));
     let outside = world.outside.borrow();
     let count = |what: fn(&Body) -> bool| outside.rows.iter().filter(|row| what(&row.body)).count();
+    let figures = |has: fn(&Figures) -> bool| {
+        let judged =
+            |row: &&Row| matches!(&row.body, Body::Verdict(verdict) if has(&verdict.figures));
+        outside.rows.iter().filter(judged).count()
+    };
     Tale {
         rows: outside.rows.len(),
         verdicts: count(|body| matches!(body, Body::Verdict(_))),
@@ -111,6 +121,9 @@ fn run(seed: u64, steps: u32) -> Tale {
         ),
         questions: count(|body| matches!(body, Body::Asked { question: Some(_), .. })),
         files: count(|body| matches!(body, Body::FileTaken(_))),
+        turns: figures(|figures| !figures.harmonics.is_empty()),
+        bars: figures(|figures| !figures.stations.is_empty()),
+        pairs: figures(|figures| figures.pair.is_some()),
         answers: count(|body| matches!(body, Body::Answered { .. })),
         stacked: count(|body| matches!(body, Body::StackPlaced { .. })),
         replaced: count(|body| matches!(body, Body::PartReplaced { .. })),

@@ -98,7 +98,7 @@ fn number(world: &mut World, alerts: bool) -> Seq {
 
 pub(super) fn command(world: &mut World) -> Command {
     let reasons = [AttemptReason::Ground, AttemptReason::Cleaned, AttemptReason::Again];
-    match world.dice.below(52) {
+    match world.dice.below(60) {
         0..10 => job_command(world),
         10..15 => Command::Measure { target: target(world), remark: remark(world) },
         15 => Command::Stop,

@@ -185,7 +185,7 @@ fn tagged_lines(world: &mut World, count: u64) -> Vec<String> {
             check.gauge.as_ref().is_some_and(|gauge| gauge.as_str() == "height")
         })
     };
-    let at = plan.places().find(of_height).unwrap();
+    let at = *world.dice.pick(&plan.places().filter(of_height).collect::<Vec<_>>());
     let (part, check) = plan.at(at).unwrap();
     let next = match job.newest_at(at) {
         Some((_, attempt)) if attempt.ending.is_none() => next_position(check, attempt),
