@@ -3,6 +3,7 @@
 //!
 //! `TENTHS_SEED=7 cargo test --lib simulation` repeats the run of one seed.
 
+mod asking;
 mod dice;
 mod happenings;
 mod refusing;
@@ -58,6 +59,11 @@ struct Tale {
     judged: usize,
     questions: usize,
     files: usize,
+    /// Answers and values that were given.
+    answers: usize,
+    /// Parts on the lists of the stack, and parts that were replaced.
+    stacked: usize,
+    replaced: usize,
     refusals: (u64, u64),
 }
 
@@ -105,6 +111,9 @@ fn run(seed: u64, steps: u32) -> Tale {
         ),
         questions: count(|body| matches!(body, Body::Asked { question: Some(_), .. })),
         files: count(|body| matches!(body, Body::FileTaken(_))),
+        answers: count(|body| matches!(body, Body::Answered { .. })),
+        stacked: count(|body| matches!(body, Body::StackPlaced { .. })),
+        replaced: count(|body| matches!(body, Body::PartReplaced { .. })),
         refusals: outside.refusals,
     }
 }
@@ -121,6 +130,7 @@ fn run_well(seed: u64) {
     eprintln!("seed {seed}: {tale:?}");
     assert!(tale.rows > 5000 && tale.verdicts > 200, "{tale:?}");
     assert!(tale.judged > 50 && tale.questions > 20 && tale.files > 50, "{tale:?}");
+    assert!(tale.answers > 20 && tale.stacked > 20 && tale.replaced > 5, "{tale:?}");
     assert!(tale.refusals.0 > 50 && tale.refusals.1 > 5, "{tale:?}");
 }
 

@@ -402,6 +402,18 @@ mod tests {
             Done::Stopped { station: name("bench"), incomplete: Some(Seq(11)) },
             r#"{"schema":"stopped/1","station":"bench","incomplete":11,"text":"Stopped before the last position. It counts as incomplete."}"#,
         );
+        line(
+            Done::Noted { job: Seq(7) },
+            r#"{"schema":"noted/1","job_id":7,"text":"Written down."}"#,
+        );
+        line(
+            Done::Seen { alert: Seq(9) },
+            r#"{"schema":"seen/1","id":9,"text":"Alert 9 is marked as seen."}"#,
+        );
+    }
+
+    #[test]
+    fn answers_the_stack_and_new_parts_have_their_replies() {
         let answered = |text: &str, word| Done::Answered {
             target: "nut/locked".to_owned(),
             text: text.to_owned(),
@@ -428,14 +440,6 @@ mod tests {
         line(
             Done::Replaced { part: name("bearing-1") },
             r#"{"schema":"replaced/1","part":"bearing-1","text":"bearing-1 is a new one from now on; its checks begin afresh."}"#,
-        );
-        line(
-            Done::Noted { job: Seq(7) },
-            r#"{"schema":"noted/1","job_id":7,"text":"Written down."}"#,
-        );
-        line(
-            Done::Seen { alert: Seq(9) },
-            r#"{"schema":"seen/1","id":9,"text":"Alert 9 is marked as seen."}"#,
         );
     }
 

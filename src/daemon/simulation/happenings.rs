@@ -1,12 +1,12 @@
 //! What can happen, with how often it does.
 
+use super::asking::{command, job_name};
 use super::refusing::Outage;
 use super::shop::{self, TARGETS};
 use super::world::World;
 use crate::bench::plan::Check;
-use crate::bench::row::{AttemptReason, Question};
 use crate::bench::series::{Touch, next_position, next_touch};
-use crate::bench::{Attempt, Command, Request, Seq};
+use crate::bench::{Attempt, Request};
 use crate::daemon::input::Input;
 use crate::intake::{Arrival, Link, News};
 use crate::quantity::Name;
@@ -51,7 +51,7 @@ pub(super) fn happen(world: &mut World) {
 }
 
 /// The gauges, attempts and checks on the screens of all stations.
-fn on_screen(world: &World) -> Vec<(String, Check, Attempt)> {
+pub(super) fn on_screen(world: &World) -> Vec<(String, Check, Attempt)> {
     let bench = world.bench();
     let shown = bench.stations.values().filter_map(|station| bench.attempt(station.attempt?));
     shown
@@ -276,132 +276,6 @@ fn folder(world: &mut World) {
     let missing = world.dice.one_in(2).then(|| "the folder is gone".to_owned());
     let news = News::Folder { drop: world.loaded.drops[at].name.clone(), missing };
     world.arrive(vec![Arrival { at: world.clock.now(), news }]);
-}
-
-/// The name of a job, mostly one that exists.
-fn job_name(world: &mut World) -> String {
-    let open: Vec<String> =
-        world.bench().jobs.values().map(|job| job.opened.name.to_string()).collect();
-    if open.is_empty() || world.dice.one_in(4) {
-        return format!("J{}", world.dice.below(world.jobs + 2));
-    }
-    world.dice.pick(&open).clone()
-}
-
-fn target(world: &mut World) -> String {
-    let (part, check) = *world.dice.pick(&TARGETS);
-    format!("{part}/{check}")
-}
-
-fn job_command(world: &mut World) -> Command {
-    let open = world.bench().jobs.len() as u64;
-    match world.dice.below(8 + 2 * open) {
-        0..4 => {
-            world.jobs += 1;
-            let odd = ["", "a/b", "a__b", "J1"];
-            let name = format!("J{}", world.jobs);
-            Command::JobOpen {
-                name: if world.dice.one_in(10) {
-                    (*world.dice.pick(&odd)).to_owned()
-                } else {
-                    name
-                },
-                used: false,
-                plan: (*world.dice.pick(&["spindle", "spindle", "spindle", "nut", "moon"]))
-                    .to_owned(),
-                serial: world.dice.one_in(2).then(|| "S 7".to_owned()),
-                customer: None,
-            }
-        }
-        4..6 => Command::JobUse { name: job_name(world) },
-        6..8 => Command::JobReopen {
-            name: format!("J{}", world.dice.below(world.jobs + 1)),
-            found: None,
-        },
-        _ if world.dice.one_in(2) => Command::JobClose { name: None },
-        _ => Command::JobClose { name: Some(job_name(world)) },
-    }
-}
-
-/// Values somebody keys in for the check on a screen, or just some.
-fn values(world: &mut World) -> Vec<String> {
-    let shown = on_screen(world);
-    let open =
-        shown.first().map_or(3, |(_, check, attempt)| u64::from(attempt.open_positions(check)));
-    let count = if world.dice.one_in(2) { open.max(1) } else { 1 + world.dice.below(3) };
-    let odd = ["x", "3 um", "0.00000000000001", "9999999999999"];
-    (0..count)
-        .map(|_| {
-            let value = format!("0.{:05}", world.dice.below(8));
-            if world.dice.one_in(40) { (*world.dice.pick(&odd)).to_owned() } else { value }
-        })
-        .collect()
-}
-
-/// The reading that somebody is asked to touch again, if there is one.
-fn asked_reading(world: &World) -> Option<Seq> {
-    let asked = |(_, _, attempt): &(String, Check, Attempt)| match attempt.asked {
-        Some(Question::Touch(position)) => Some(attempt.at(position)?.id),
-        Some(Question::Closure | Question::Master | Question::HalfTurn { .. }) | None => None,
-    };
-    on_screen(world).iter().find_map(asked)
-}
-
-/// The number of a reading or alert, mostly one that there is.
-fn number(world: &mut World, alerts: bool) -> Seq {
-    if let Some(asked) = asked_reading(world).filter(|_| !alerts && world.dice.one_in(2)) {
-        return asked;
-    }
-    let bench = world.bench();
-    let readings = bench.jobs.values().flat_map(|job| job.attempts.values());
-    let known: Vec<Seq> = if alerts {
-        bench.alerts.keys().copied().collect()
-    } else {
-        let ids = readings.flat_map(|attempt| attempt.readings.iter().rev().take(12));
-        ids.map(|touched| touched.id).collect()
-    };
-    if known.is_empty() || world.dice.one_in(10) {
-        let end = world.bench().last.0 + 2;
-        return Seq(world.dice.below(end));
-    }
-    *world.dice.pick(&known)
-}
-
-fn command(world: &mut World) -> Command {
-    let reasons = [AttemptReason::Ground, AttemptReason::Cleaned, AttemptReason::Again];
-    match world.dice.below(40) {
-        0..10 => job_command(world),
-        10..15 => Command::Measure { target: target(world), remark: None },
-        15 => Command::Stop,
-        16..20 => {
-            let target = world.dice.one_in(3).then(|| target(world));
-            Command::Remeasure { reason: *world.dice.pick(&reasons), target, remark: None }
-        }
-        20..25 => Command::Next,
-        25..28 => {
-            let graduation = world.dice.one_in(6).then(|| "0.0001in".to_owned());
-            Command::Enter { values: values(world), graduation }
-        }
-        28..33 => {
-            let id = world.dice.one_in(2).then(|| number(world, false));
-            Command::Void { id, why: world.dice.one_in(2).then(|| "slipped".to_owned()) }
-        }
-        33 | 34 => {
-            let position = world.dice.one_in(2);
-            let position = position.then(|| u32::try_from(world.dice.below(9)).unwrap());
-            Command::Skip { position, why: "slot".to_owned() }
-        }
-        35 | 36 => {
-            let gauge = world.dice.one_in(3);
-            let gauge = gauge.then(|| (*world.dice.pick(&["plate", "height"])).to_owned());
-            Command::Master { gauge }
-        }
-        37 => {
-            let text = if world.dice.one_in(5) { " " } else { "Ø 40, seen" }.to_owned();
-            Command::Note { job: job_name(world), text, closed: None }
-        }
-        _ => Command::Ack { id: number(world, true) },
-    }
 }
 
 fn request(world: &mut World) {

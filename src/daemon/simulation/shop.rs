@@ -222,6 +222,30 @@ positions = 7
 radius = "1.5 in"
 tolerance = "0.0005 in"
 closure = false
+
+[[part.check]]
+name = "length"
+measures = "length"
+gauge = "height"
+setup = "plate"
+positions = 2
+min = "1.4990 in"
+max = "1.5010 in"
+master = "none"
+closure = false
+temperatures = ["shim/warm", "shim/master-warm"]
+
+[[part.check]]
+name = "warm"
+measures = "entry"
+question = "Temperature of the shim"
+unit = "°C"
+
+[[part.check]]
+name = "master-warm"
+measures = "entry"
+question = "Temperature of the master"
+unit = "°C"
 "#
         );
         if self.right {
@@ -229,7 +253,7 @@ closure = false
                      gauge = \"right\"\nsetup = \"plate\"\npositions = 7\nradius = \"40 mm\"\n\
                      tolerance = \"0.01 mm\"\n";
         }
-        text
+        text + SHAFT
     }
 
     fn nut(self) -> String {
@@ -270,8 +294,109 @@ closure = true
     }
 }
 
+/// What is turned, paired, asked and stacked.
+const SHAFT: &str = r#"
+[[part]]
+name = "shaft"
+kind = "shaft"
+
+[[part.check]]
+name = "turn"
+measures = "runout"
+gauge = "plate"
+setup = "turning"
+touch = "outside"
+positions = 8
+tolerance = "0.0003 in"
+closure = false
+stand = "0.000005 in"
+
+[[part.check]]
+name = "bar"
+measures = "bar-runout"
+gauge = "plate"
+setup = "turning"
+touch = "outside"
+positions = 7
+closure = false
+stations = [{ at = "0.25 in", tolerance = "0.0001 in" }, { at = "3 in", tolerance = "0.0003 in" }]
+predict = ["6 in"]
+
+[[part]]
+name = "pair"
+kind = "other"
+
+[[part.check]]
+name = "match"
+measures = "difference"
+of = ["ring/length", "shim/length"]
+tolerance = "0.0002 in"
+arrangement = "back-to-back"
+preload = "200 N"
+deflection = "4 um"
+offsets_left = ["pair/left"]
+offsets_right = ["pair/right"]
+offset_uncertainty = "0.2 um"
+
+[[part.check]]
+name = "left"
+measures = "entry"
+question = "Offset of the left bearing"
+unit = "um"
+
+[[part.check]]
+name = "right"
+measures = "entry"
+question = "Offset of the right bearing"
+unit = "um"
+
+[[part]]
+name = "lock"
+kind = "nut"
+
+[[part.check]]
+name = "side"
+measures = "confirm"
+question = "Which side of the tongue is up?"
+answers = ["hollow", "round"]
+good = ["round"]
+
+[[part.check]]
+name = "torque"
+measures = "entry"
+question = "Torque of the nut"
+
+[[stack]]
+part = "ring"
+ways = ["thrust-side", "open-side"]
+mark = true
+
+[[stack]]
+part = "shim"
+
+[[stack]]
+part = "lock"
+ways = ["thrust-side", "open-side"]
+towards_nose = "thrust-side"
+mark_deg = 0
+"#;
+
+/// Questions and entries as they are typed, and a check that is neither.
+pub(super) const QUESTIONS: [&str; 7] = [
+    "lock/side",
+    "lock/torque",
+    "pair/left",
+    "pair/right",
+    "shim/warm",
+    "shim/master-warm",
+    "ring/face",
+];
+
+/// Parts as they are typed, and one that no plan has.
+pub(super) const PARTS: [&str; 6] = ["ring", "shim", "lock", "shaft", "nut", "moon"];
+
 /// Part and check names as they are typed: those of both plans, and some that no plan has.
-pub(super) const TARGETS: [(&str, &str); 12] = [
+pub(super) const TARGETS: [(&str, &str); 18] = [
     ("ring", "face"),
     ("ring", "face-quick"),
     ("ring", "flat"),
@@ -282,6 +407,12 @@ pub(super) const TARGETS: [(&str, &str); 12] = [
     ("shim", "far"),
     ("nut", "face"),
     ("nut", "length"),
+    ("shim", "length"),
+    ("shaft", "turn"),
+    ("shaft", "bar"),
+    ("pair", "match"),
+    ("lock", "side"),
+    ("lock", "torque"),
     ("ring", "colour"),
     ("moon", ""),
 ];

@@ -267,14 +267,14 @@ pub(super) fn figures(body: FiguresBody) -> Result<Figures, Faulty> {
         to_20_c: body.to_20_c.map(Into::into),
         dish: body.dish.map(Into::into),
         saddle_factor: body.saddle_factor.map(Into::into),
-        harmonics: body.harmonics.into_iter().map(lobe).collect(),
+        harmonics: body.harmonics.iter().map(lobe).collect(),
         eccentricity: body.eccentricity.map(Into::into),
         axis_deg: body.axis_deg.map(Into::into),
         out_of_round: body.out_of_round.map(Into::into),
         unfiltered: body.unfiltered.map(Into::into),
         stations: body.stations.into_iter().map(station).collect::<Result<_, _>>()?,
-        axis: body.axis.map(axis),
-        predicted: body.predicted.into_iter().map(predicted).collect(),
+        axis: body.axis.as_ref().map(axis),
+        predicted: body.predicted.iter().map(predicted).collect(),
         pair: body.pair.map(pair).transpose()?,
         rate: body.rate.map(Into::into),
         half_angle_deg: body.half_angle_deg.map(Into::into),
@@ -294,8 +294,8 @@ fn longer(text: &str) -> Result<Longer, Faulty> {
     known(all.into_iter().find(|longer| longer.text() == text), "longer", text)
 }
 
-fn lobe(body: LobeBody) -> Lobe {
-    let LobeBody { order, amplitude, high_deg } = body;
+fn lobe(body: &LobeBody) -> Lobe {
+    let LobeBody { order, amplitude, high_deg } = *body;
     Lobe { order, amplitude: amplitude.into(), high_deg: high_deg.into() }
 }
 
@@ -316,7 +316,7 @@ fn station(body: StationBody) -> Result<StationFigures, Faulty> {
     })
 }
 
-fn axis(body: AxisBody) -> AxisFigures {
+fn axis(body: &AxisBody) -> AxisFigures {
     AxisFigures {
         of_spindle: body.of_spindle,
         offset: body.offset.into(),
@@ -326,7 +326,7 @@ fn axis(body: AxisBody) -> AxisFigures {
     }
 }
 
-fn predicted(body: PredictedBody) -> Predicted {
+fn predicted(body: &PredictedBody) -> Predicted {
     Predicted {
         at: body.at.into(),
         value: body.value.into(),

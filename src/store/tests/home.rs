@@ -164,7 +164,7 @@ pub(super) fn full_verdict(attempt: Seq) -> Verdict {
     Verdict {
         figures,
         guarded: Some(Word::Undecided),
-        answer: text("yes \"0.0001\""),
+        answer: Some("yes \"0.0001\"".to_owned()),
         ..verdict(attempt)
     }
 }
@@ -186,16 +186,12 @@ pub(super) fn answer_verdict(attempt: Seq) -> Verdict {
         positions: 0,
         taken: 0,
         skipped: 0,
-        answer: text("no"),
+        answer: Some("no".to_owned()),
         figures: Figures::default(),
         advice: Vec::new(),
         reasons: Vec::new(),
         ..verdict(attempt)
     }
-}
-
-fn text(text: &str) -> Option<String> {
-    Some(text.to_owned())
 }
 
 fn turn_figures(figures: Figures) -> Figures {
@@ -470,7 +466,7 @@ pub(super) fn assembled(rows: &mut Rows, job: Seq) {
         number: 1,
         reason: AttemptReason::First,
         pin: Arc::new(Pin { gauge: None, rule: Rule::Simple, engine: ENGINE }),
-        remark: text("face-b down, chuck 2"),
+        remark: Some("face-b down, chuck 2".to_owned()),
     };
     let attempt = rows.add(Body::AttemptBegan(began));
     rows.add(Body::Answered { attempt, text: "no, \u{1f527}".to_owned() });
@@ -479,9 +475,9 @@ pub(super) fn assembled(rows: &mut Rows, job: Seq) {
     let bare = StackItem { part: 1, towards_nose: None, mark_deg: None, serial: None };
     let full = StackItem {
         part: 0,
-        towards_nose: text("thrust-side"),
+        towards_nose: Some("thrust-side".to_owned()),
         mark_deg: Some(359),
-        serial: text("B\"7"),
+        serial: Some("B\"7".to_owned()),
     };
     for item in [full.clone(), bare] {
         rows.add(Body::StackPlaced { job, stage: Stage::Found, item: Arc::new(item) });
@@ -489,7 +485,7 @@ pub(super) fn assembled(rows: &mut Rows, job: Seq) {
     rows.add(Body::StackPlaced { job, stage: Stage::Built, item: Arc::new(full.clone()) });
     rows.add(Body::StackTaken { job, stage: Stage::Built });
     rows.add(Body::StackPlaced { job, stage: Stage::Built, item: Arc::new(full) });
-    for (part, serial, why) in [(1, text("B8"), "bore worn"), (0, None, "lost")] {
+    for (part, serial, why) in [(1, Some("B8".to_owned()), "bore worn"), (0, None, "lost")] {
         rows.add(Body::PartReplaced { job, part, serial, why: why.to_owned() });
     }
 }
