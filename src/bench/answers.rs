@@ -85,11 +85,11 @@ impl Draft<'_> {
         state.verdict.as_ref().map(|(_, verdict)| verdict.word)
     }
 
-    /// Judges again what rests on a check, and in turn what rests on that.
+    /// Judges again what rests on an entry, and in turn what rests on that.
     pub(super) fn settle_what_rests_on(&mut self, job: Seq, at: CheckAt) {
         let Some(state) = self.bench.jobs.get(&job).map(Arc::clone) else { return };
         for attempt in pairs::resting_on(&state, at) {
-            self.settle(attempt);
+            self.settle_again(attempt);
         }
     }
 

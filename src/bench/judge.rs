@@ -81,7 +81,7 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
         unit: check.unit,
         limits: judged.limits,
         uncertainty: judged.uncertainty,
-        assumed: (assumed && check.measures.is_touched()) || judged.assumed,
+        assumed: (assumed && rests_on_u(check, attempt)) || judged.assumed,
         rule,
         word,
         simple: rules.map(|rules: Decision| rules.simple),
@@ -102,7 +102,7 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
 
 fn characteristic(job: &Job, id: Seq, tries: &Tries, u: Length) -> Judged {
     match tries.check.measures {
-        Measures::Length => size::length(job, tries, u),
+        Measures::Length => size::length(job, id, tries, u),
         Measures::Parallelism | Measures::ThicknessVariation => face::range(tries, u),
         Measures::Flatness => face::flatness(tries, u),
         Measures::Runout => turn::runout(tries),
@@ -111,6 +111,14 @@ fn characteristic(job: &Job, id: Seq, tries: &Tries, u: Length) -> Judged {
         Measures::Difference => pair::difference(job, id, tries.check),
         Measures::Confirm | Measures::Entry => Judged::default(),
     }
+}
+
+/// Whether the uncertainty of the figure comes from that of one reading: a turn has its own where the
+/// repeatability is stated.
+fn rests_on_u(check: &Check, attempt: &Attempt) -> bool {
+    let repeats = attempt.gauge().is_some_and(|gauge| gauge.repeatability.is_some());
+    let turns = matches!(check.measures, Measures::Runout | Measures::BarRunout);
+    check.measures.is_touched() && !(turns && repeats)
 }
 
 /// What a chosen answer says; nothing where none of them is the good one.
@@ -152,8 +160,8 @@ pub(super) fn earlier_tries(job: &Job, id: Seq) -> Vec<Seq> {
     let mut group = Vec::new();
     let Some(attempt) = job.attempts.get(&id) else { return group };
     let at = attempt.began.check;
-    let of_this_part = |(other, _): &(Seq, _)| job.is_of_present_part(*other, at);
-    for (other, earlier) in job.attempts_at(at).filter(of_this_part) {
+    let of_this_piece = |(other, _): &(Seq, _)| job.same_piece(at.part, *other, id);
+    for (other, earlier) in job.attempts_at(at).filter(of_this_piece) {
         match earlier.began.reason {
             First | Ground | Cleaned => group.clear(),
             Again => {}

@@ -1,9 +1,8 @@
 //! Which attempts at two lengths a difference is taken from.
 
-use super::judge;
-use super::plan::{CheckAt, Detail, Pair};
+use super::plan::{Check, CheckAt, Detail, Measures, Pair};
 use super::row::{AttemptReason, Ending, Seq};
-use super::state::Job;
+use super::state::{Attempt, Job};
 
 /// The details of a difference check.
 pub(super) fn pair_at(job: &Job, at: CheckAt) -> Option<&Pair> {
@@ -20,14 +19,15 @@ pub(super) fn pair_at(job: &Job, at: CheckAt) -> Option<&Pair> {
 }
 
 /// The newest attempt at a half that came to its end, of the part as it is now; with `before`, the
-/// newest that began before that.
+/// newest that began before that, of the piece that was there then.
 pub(super) fn half(job: &Job, at: CheckAt, before: Option<Seq>) -> Option<Seq> {
+    let before = before.unwrap_or(job.attempt_to_come());
     let mut newest = job.attempts_at(at).rev();
     newest
         .find(|(id, attempt)| {
             attempt.ending == Some(Ending::Complete)
-                && job.is_of_present_part(*id, at)
-                && before.is_none_or(|before| *id < before)
+                && *id < before
+                && job.same_piece(at.part, *id, before)
         })
         .map(|(id, _)| id)
 }
@@ -45,28 +45,50 @@ pub(super) fn newer_half(job: &Job, at: CheckAt, id: Seq) -> Option<AttemptReaso
     })
 }
 
-/// Attempts over whose verdict rests on what stands at a check: differences of it, and lengths and
-/// differences that it is an entry of.
+/// Attempts that have a verdict which may rest on what stands at a check: later ones at it,
+/// differences of it, grinding advice that looks at another check of the part, and what it is an
+/// entry of.
 pub(super) fn resting_on(job: &Job, at: CheckAt) -> Vec<Seq> {
     let plan = &job.opened.plan.plan;
-    let rests = |detail: &Detail| match detail {
+    let own = plan.at(at).map(|(_, check)| check);
+    let rests = |place: CheckAt, check: &Check| match &check.detail {
         Detail::Pair(pair) => {
             let offsets = pair.offsets.iter().flatten().flatten();
             pair.of.contains(&at) || offsets.into_iter().any(|entry| *entry == at)
         }
         Detail::Length(size) => size.temperatures.is_some_and(|both| both.contains(&at)),
+        // Grinding advice looks at the face below and at the length of the part.
+        Detail::Plain => {
+            let looks = |own: &Check| {
+                own.measures == Measures::Length || check.down.as_deref() == Some(own.name.as_str())
+            };
+            place.part == at.part && own.is_some_and(looks)
+        }
+        Detail::Turn(_) | Detail::Bar(_) | Detail::Taper(_) => false,
+        Detail::Confirm(_) | Detail::Entry(_) => false,
+    };
+    // A pair of warm lengths rests on their temperatures as well.
+    let warm = |check: &Check| match &check.detail {
+        Detail::Pair(pair) => pair.of.iter().any(|half| {
+            plan.at(*half).is_some_and(|(_, length)| rests(*half, length))
+        }),
         Detail::Plain
+        | Detail::Length(_)
         | Detail::Turn(_)
         | Detail::Bar(_)
         | Detail::Taper(_)
         | Detail::Confirm(_)
         | Detail::Entry(_) => false,
     };
-    plan.places()
-        .filter(|place| plan.at(*place).is_some_and(|(_, check)| rests(&check.detail)))
-        .filter_map(|place| job.newest_at(place))
-        .filter(|(_, attempt)| attempt.verdict.is_some())
-        .map(|(id, _)| id)
+    let at_rest = |attempt: &Attempt| {
+        let place = attempt.began.check;
+        let check = plan.at(place).map(|(_, check)| check);
+        place == at || check.is_some_and(|check| rests(place, check) || warm(check))
+    };
+    job.attempts
+        .iter()
+        .filter(|(_, attempt)| attempt.verdict.is_some() && at_rest(attempt))
+        .map(|(id, _)| *id)
         .collect()
 }
 
@@ -76,10 +98,4 @@ pub(super) fn halves(job: &Job, id: Seq) -> Option<[Seq; 2]> {
     let at = job.attempts.get(&id)?.began.check;
     let [first, second] = pair_at(job, at)?.of;
     Some([half(job, first, Some(id))?, half(job, second, Some(id))?])
-}
-
-/// Whether a difference was taken from an attempt.
-pub(super) fn is_taken_from(job: &Job, difference: Seq, attempt: Seq) -> bool {
-    let group = |half: Seq| half == attempt || judge::earlier_tries(job, half).contains(&attempt);
-    halves(job, difference).is_some_and(|both| both.into_iter().any(group))
 }

@@ -65,20 +65,33 @@ impl Draft<'_> {
                 self.tell(later, &verdict);
             }
         }
-        self.settle_differences(id);
+        self.settle_resting(id);
         self.advance(id, &verdict);
     }
 
-    /// Judges again the differences that were taken from an attempt.
-    fn settle_differences(&mut self, id: Seq) {
+    /// Judges again the later verdicts that may rest on an attempt; one that comes out the same is
+    /// not written again.
+    fn settle_resting(&mut self, id: Seq) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
-        for other in pairs::resting_on(&job, attempt.began.check) {
-            if pairs::is_taken_from(&job, other, id)
-                && let Some(verdict) = self.judge(other)
-            {
-                self.tell(other, &verdict);
-            }
+        let resting = pairs::resting_on(&job, attempt.began.check);
+        for other in resting.into_iter().filter(|other| *other > id) {
+            self.settle_again(other);
         }
+    }
+
+    /// Judges an attempt again whose readings did not change, but perhaps something it rests on.
+    pub(super) fn settle_again(&mut self, id: Seq) {
+        let Some((_, job, attempt)) = self.attempt(id) else { return };
+        let standing = attempt.verdict.as_ref().map(|(_, verdict)| Arc::clone(verdict));
+        let Some(now) = judge::judge(&job, id) else { return };
+        if standing.as_deref() == Some(&now) {
+            return;
+        }
+        let now = Arc::new(now);
+        self.push(Body::Verdict(Arc::clone(&now)));
+        self.tell(id, &now);
+        self.say_beside(id, &now);
+        self.settle_resting(id);
     }
 
     fn judge(&mut self, id: Seq) -> Option<Arc<Verdict>> {

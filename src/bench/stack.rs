@@ -195,7 +195,7 @@ fn mark_fits(place: Option<&StackPlace>, item: &StackItem, name: &Name) -> Resul
 fn serial_fits(job: &Job, item: &StackItem, name: &Name) -> Result<(), Refusal> {
     let replaced = job.replaced.get(&item.part);
     let found = job.found.iter().find(|found| found.part == item.part);
-    let expected = match replaced {
+    let expected = match replaced.and_then(|pieces| pieces.last()) {
         Some((_, serial)) => serial.as_ref(),
         None => found.and_then(|found| found.serial.as_ref()),
     };

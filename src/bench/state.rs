@@ -44,8 +44,9 @@ pub struct Job {
     pub found: Vec<Arc<StackItem>>,
     /// The stack as it is built, from the nose inwards.
     pub built: Vec<Arc<StackItem>>,
-    /// Parts that are new ones: by their place in the plan, since when and with which serial.
-    pub replaced: BTreeMap<u16, (Seq, Option<String>)>,
+    /// When parts were replaced, by their place in the plan, oldest first, and the serials of the
+    /// new ones.
+    pub replaced: BTreeMap<u16, Vec<(Seq, Option<String>)>>,
 }
 
 /// One go at a check.
@@ -323,13 +324,24 @@ impl Job {
     /// part's own.
     #[must_use]
     pub fn newest_at(&self, at: CheckAt) -> Option<(Seq, &Arc<Attempt>)> {
-        self.attempts_at(at).next_back().filter(|(id, _)| self.is_of_present_part(*id, at))
+        let newest = self.attempts_at(at).next_back();
+        newest.filter(|(id, _)| self.same_piece(at.part, *id, self.attempt_to_come()))
     }
 
-    /// Whether an attempt was made on the part as it is now.
+    /// Whether a part was the same piece at two rows: not replaced between them.
     #[must_use]
-    pub fn is_of_present_part(&self, attempt: Seq, at: CheckAt) -> bool {
-        self.replaced.get(&at.part).is_none_or(|(since, _)| attempt > *since)
+    pub fn same_piece(&self, part: u16, one: Seq, other: Seq) -> bool {
+        let before = |row: Seq| {
+            let since = self.replaced.get(&part).into_iter().flatten();
+            since.filter(|(since, _)| *since < row).count()
+        };
+        before(one) == before(other)
+    }
+
+    /// The number that the present lies before.
+    #[must_use]
+    pub const fn attempt_to_come(&self) -> Seq {
+        Seq(u64::MAX)
     }
 
     /// One of the two lists of the stack.
@@ -341,11 +353,18 @@ impl Job {
         }
     }
 
-    /// What an entry holds: the newest value written down for it.
+    /// What an entry holds for an attempt: the newest value written down before the next attempt at
+    /// the same check began, for the piece that was there then.
     #[must_use]
-    pub fn entry(&self, at: CheckAt) -> Option<&str> {
-        let mut newest = self.attempts_at(at).rev();
-        newest.find_map(|(_, attempt)| attempt.answer.as_deref())
+    pub fn entry_for(&self, entry: CheckAt, attempt: Seq) -> Option<&str> {
+        let of = self.attempts.get(&attempt)?.began.check;
+        let next = self.attempts_at(of).map(|(id, _)| id).find(|id| *id > attempt);
+        let counts = |(id, value): &(Seq, &Arc<Attempt>)| {
+            value.answer.is_some()
+                && next.is_none_or(|next| *id < next)
+                && self.same_piece(entry.part, *id, attempt)
+        };
+        self.attempts_at(entry).rev().find(counts)?.1.answer.as_deref()
     }
 }
 
@@ -445,7 +464,7 @@ impl Bench {
             Body::PartReplaced { job, part, serial, .. } => {
                 if let Some(job) = self.jobs.get_mut(job) {
                     let since = (row.seq, serial.clone());
-                    Arc::make_mut(job).replaced.insert(*part, since);
+                    Arc::make_mut(job).replaced.entry(*part).or_default().push(since);
                 }
             }
             Body::Noted { .. } | Body::FileTaken(_) | Body::FileRefused(_) => {}

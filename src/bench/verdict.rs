@@ -180,7 +180,7 @@ pub struct Predicted {
     pub uncertainty: Length,
     /// How many times the uncertainty of a station that is.
     pub factor: f64,
-    /// Where the high side lies, degrees.
+    /// Where the axis lies there, degrees.
     pub axis_deg: f64,
 }
 

@@ -114,6 +114,10 @@ pub fn verdict_alert(verdict: &Verdict, check: &Check, name: &str) -> String {
         let high = high.map_or(String::new(), |high| format!(" {high}"));
         return format!("{name} OUT. {value}, limit {limit}.{high}");
     }
+    if verdict.value.is_none() && verdict.reasons.is_empty() {
+        let why = verdict.advice.first().map_or("There is no figure.", String::as_str);
+        return format!("{name} UNDECIDED. {why}");
+    }
     let spread = uncertainty(verdict).map_or(String::new(), |u| format!(" ± {u}"));
     if verdict.reasons.is_empty() {
         return format!("{name} TOO CLOSE TO CALL. {value}{spread}, limit {limit}.");
@@ -163,7 +167,7 @@ pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String
             advice.push("The file holds no closing touch on the master.".to_owned());
         }
     }
-    if verdict.assumed {
+    if verdict.assumed && check.measures.is_touched() {
         advice.push("The uncertainty is assumed from the resolution.".to_owned());
     }
     if verdict.tries > 1 {

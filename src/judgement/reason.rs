@@ -21,8 +21,8 @@ pub enum Reason {
     Overdue,
     /// Tries said to be of the same metal differ.
     TriesDiffer,
-    /// The set-up cannot show the figure: flatness from three points. The simple rule says nothing
-    /// either.
+    /// The set-up cannot show the figure, as a bar that cannot be split from its spindle. The simple
+    /// rule says nothing either.
     CannotProve,
     /// No master was touched where the plan wants one.
     NotMastered,

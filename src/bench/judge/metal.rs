@@ -26,10 +26,10 @@ pub(super) fn add(job: &Job, id: Seq, tries: &Tries, verdict: &mut Verdict) {
         verdict.advice.extend(words::took_off(tries.check, &took_off));
         verdict.figures.took_off = Some(took_off);
     }
-    match wedge(job, tries, verdict) {
+    match wedge(job, id, tries, verdict) {
         Wedge::None => {}
         Wedge::NotYet(why) => verdict.advice.push(why),
-        Wedge::Grind => grind(job, tries, verdict),
+        Wedge::Grind => grind(job, id, tries, verdict),
     }
 }
 
@@ -49,7 +49,7 @@ fn before_the_wheel(job: &Job, id: Seq) -> Option<Seq> {
     let mut earlier = job.attempts_at(at).rev();
     earlier
         .find(|(other, attempt)| {
-            *other < first && job.is_of_present_part(*other, at) && whole(attempt)
+            *other < first && job.same_piece(at.part, *other, first) && whole(attempt)
         })
         .map(|(other, _)| other)
 }
@@ -118,8 +118,8 @@ enum Wedge {
     Grind,
 }
 
-fn wedge(job: &Job, tries: &Tries, verdict: &Verdict) -> Wedge {
-    let (check, attempt) = (tries.check, tries.attempt);
+fn wedge(job: &Job, id: Seq, tries: &Tries, verdict: &Verdict) -> Wedge {
+    let check = tries.check;
     let Some(Limits::Max(max)) = verdict.limits else { return Wedge::None };
     let out = verdict.value.is_some_and(|value| value > Figure::from(max));
     if check.measures == Measures::ThicknessVariation && out {
@@ -137,7 +137,7 @@ fn wedge(job: &Job, tries: &Tries, verdict: &Verdict) -> Wedge {
         return Wedge::NotYet(why.to_owned());
     }
     if mostly_tilt(verdict) {
-        match shown_to_be_metal(job, tries) {
+        match shown_to_be_metal(job, id, tries) {
             Some(true) => {}
             // What the half turn showed is said already; before that the question stands.
             Some(false) => return Wedge::None,
@@ -148,18 +148,17 @@ fn wedge(job: &Job, tries: &Tries, verdict: &Verdict) -> Wedge {
             }
         }
     }
-    match lying_face(job, attempt.began.check, check.down.as_deref()) {
+    match lying_face(job, id, check.down.as_deref()) {
         Some(why) => Wedge::NotYet(why),
         None => Wedge::Grind,
     }
 }
 
 /// What a half turn on the plate showed for this metal.
-fn shown_to_be_metal(job: &Job, tries: &Tries) -> Option<bool> {
+fn shown_to_be_metal(job: &Job, id: Seq, tries: &Tries) -> Option<bool> {
     let own = questions::stays_with_metal(tries.check, tries.attempt);
-    let id = job.attempts.iter().find(|(_, one)| std::ptr::eq(one.as_ref(), tries.attempt))?.0;
     own.or_else(|| {
-        let earlier = earlier_tries(job, *id).into_iter().rev();
+        let earlier = earlier_tries(job, id).into_iter().rev();
         earlier
             .filter_map(|other| job.attempts.get(&other))
             .find_map(|other| questions::stays_with_metal(tries.check, other))
@@ -168,11 +167,12 @@ fn shown_to_be_metal(job: &Job, tries: &Tries) -> Option<bool> {
 
 /// Why the face that lies on the plate forbids grinding the one above it; `None` where it does not,
 /// or nobody said which it is.
-fn lying_face(job: &Job, at: CheckAt, down: Option<&str>) -> Option<String> {
+fn lying_face(job: &Job, id: Seq, down: Option<&str>) -> Option<String> {
     let down = down?;
+    let at = job.attempts.get(&id)?.began.check;
     let part = job.opened.plan.plan.parts.get(usize::from(at.part))?;
     let place = job.opened.plan.plan.find(part.name.as_str(), down)?;
-    let (_, lying) = job.newest_at(place)?;
+    let lying = judged_before(job, place, id)?;
     let word = lying.verdict.as_ref().map(|(_, verdict)| verdict.word)?;
     (word == Word::DoesNotConform).then(|| {
         format!(
@@ -182,12 +182,23 @@ fn lying_face(job: &Job, at: CheckAt, down: Option<&str>) -> Option<String> {
     })
 }
 
-fn grind(job: &Job, tries: &Tries, verdict: &mut Verdict) {
+/// The newest attempt at a check of the same piece that began before another one: what comes later
+/// changes nothing of what was said then.
+fn judged_before(job: &Job, at: CheckAt, id: Seq) -> Option<&Attempt> {
+    let mut earlier = job.attempts_at(at).rev();
+    earlier
+        .find(|(other, attempt)| {
+            *other < id && job.same_piece(at.part, *other, id) && attempt.verdict.is_some()
+        })
+        .map(|(_, attempt)| attempt.as_ref())
+}
+
+fn grind(job: &Job, id: Seq, tries: &Tries, verdict: &mut Verdict) {
     let Some(low) = tries.sums.iter().map(|(_, sum)| *sum).min() else { return };
     let above = |sum: i64| tries.mean_of(Figure::new(i128::from(sum) - i128::from(low), 1));
     let take_off: Vec<(u32, Figure)> =
         tries.sums.iter().map(|&(position, sum)| (position, above(sum))).collect();
-    let leaves = left_of(job, tries, low);
+    let leaves = left_of(job, id, tries, low);
     let minimum = drawing_minimum(job, tries.attempt.began.check);
     let too_little = leaves.zip(minimum).filter(|(left, least)| *left < Figure::from(*least));
     if let Some((left, least)) = too_little {
@@ -202,7 +213,7 @@ fn grind(job: &Job, tries: &Tries, verdict: &mut Verdict) {
 
 /// What is left of the length when the face has cleaned up and sparked out: from the size that the
 /// readings are deviations from, otherwise from the part's own length.
-fn left_of(job: &Job, tries: &Tries, low: i64) -> Option<Figure> {
+fn left_of(job: &Job, id: Seq, tries: &Tries, low: i64) -> Option<Figure> {
     let check = tries.check;
     let lowest = tries.mean_of(Figure::new(i128::from(low), 1));
     let spark_out = Figure::from(SPARK_OUT);
@@ -214,8 +225,7 @@ fn left_of(job: &Job, tries: &Tries, low: i64) -> Option<Figure> {
         return Some(Figure::from(size) + lowest - spark_out);
     }
     let at = length_of(job, tries.attempt.began.check)?;
-    let (_, length) = job.newest_at(at)?;
-    let (_, standing) = length.verdict.as_ref()?;
+    let (_, standing) = judged_before(job, at, id)?.verdict.as_ref()?;
     let mean = standing.figures.mean?;
     Some(mean + lowest - tries.mean()? - spark_out)
 }

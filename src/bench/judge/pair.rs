@@ -29,7 +29,7 @@ pub(super) fn difference(job: &Job, id: Seq, check: &Check) -> Judged {
     let (Detail::Pair(pair), Some(of)) = (&check.detail, pairs::halves(job, id)) else {
         return Judged::default();
     };
-    let offsets = match pair.offsets.as_ref().map(|sides| read_offsets(job, sides)).transpose() {
+    let offsets = match pair.offsets.as_ref().map(|sides| read_offsets(job, id, sides)).transpose() {
         Ok(offsets) => offsets,
         Err(sentence) => return nothing(sentence),
     };
@@ -44,10 +44,10 @@ pub(super) fn difference(job: &Job, id: Seq, check: &Check) -> Judged {
 }
 
 /// The face offsets of the bearings on either side.
-fn read_offsets(job: &Job, sides: &[Vec<CheckAt>; 2]) -> Result<[Vec<Length>; 2], String> {
+fn read_offsets(job: &Job, id: Seq, sides: &[Vec<CheckAt>; 2]) -> Result<[Vec<Length>; 2], String> {
     let read = |at: &CheckAt| {
         let name = size::target(job, *at);
-        let text = size::entry(job, *at).ok_or_else(|| format!("{name} is not written down."))?;
+        let text = job.entry_for(*at, id).ok_or_else(|| format!("{name} is not written down."))?;
         let unread = |_| format!("{name} says {text:?}, which is no length with its unit.");
         Length::parse_with_unit(text).map_err(unread)
     };

@@ -6,13 +6,13 @@ use crate::judgement::{self, Limits};
 use crate::quantity::{Figure, Length, Unit};
 
 use super::super::plan::{Check, CheckAt, Detail, MasterUse, Measures, Size, SizeJudged};
-use super::super::row::State;
+use super::super::row::{Seq, State};
 use super::super::state::{Attempt, Job};
 use super::super::verdict::Figures;
 use super::super::words;
 use super::{Judged, Tries, closure_difference, zero};
 
-pub(super) fn length(job: &Job, tries: &Tries, u: Length) -> Judged {
+pub(super) fn length(job: &Job, id: Seq, tries: &Tries, u: Length) -> Judged {
     let check = tries.check;
     let subtracts = check.master != MasterUse::None && tries.attempt.opening().is_some();
     let mut figures = Figures {
@@ -21,7 +21,7 @@ pub(super) fn length(job: &Job, tries: &Tries, u: Length) -> Judged {
         closure: closure_difference(tries.attempt).map(Figure::from),
         ..Figures::default()
     };
-    let warm = warm(job, check);
+    let warm = warm(job, id, check);
     let every = size(check).judge == SizeJudged::EveryTouch;
     let (judge, measured) = match check.limits.filter(|_| every) {
         Some(limits) => (SizeJudged::EveryTouch, nearest_to_a_limit(tries, limits, &warm)),
@@ -74,26 +74,19 @@ pub(super) enum Warm {
     Known([Ratio<i128>; 2], [Ratio<i128>; 2]),
 }
 
-/// The temperatures of part and master of a length check, as they are written down now.
-pub(super) fn warm(job: &Job, check: &Check) -> Warm {
+/// The temperatures of part and master of an attempt at a length.
+pub(super) fn warm(job: &Job, id: Seq, check: &Check) -> Warm {
     let size = size(check);
     let Some(places) = size.temperatures else { return Warm::NotAsked };
     let mut known = [Ratio::from_integer(20); 2];
     for (place, temperature) in places.into_iter().zip(&mut known) {
-        let Some(text) = entry(job, place) else { return Warm::Missing };
+        let Some(text) = job.entry_for(place, id) else { return Warm::Missing };
         match judgement::celsius(text) {
             Some(celsius) => *temperature = celsius,
             None => return Warm::Unread(place, text.to_owned()),
         }
     }
     Warm::Known(known, size.expansions)
-}
-
-/// What is written down at an entry for the part as it is now.
-pub(super) fn entry(job: &Job, at: CheckAt) -> Option<&str> {
-    let newest = job.attempts_at(at).rev().find(|(_, attempt)| attempt.answer.is_some());
-    let (_, attempt) = newest.filter(|(id, _)| job.is_of_present_part(*id, at))?;
-    attempt.answer.as_deref()
 }
 
 impl Warm {

@@ -25,8 +25,8 @@ const TOLD_WIDTH: usize = 88;
 
 /// The bench of an invented shop.
 const BENCH: &str = include_str!("bench.toml");
-/// What is measured on its wheelhead.
-const PLAN: &str = include_str!("wheelhead.toml");
+/// What is measured: the plan of a whole rebuild that is shipped.
+const PLAN: &str = include_str!("../../../config/plans/rebuild.toml");
 /// How its indicator talks: the profile that is shipped.
 const PROFILE: &str = include_str!("../../../config/profiles/signed-decimal.toml");
 
@@ -51,7 +51,7 @@ impl Stage {
             fs::create_dir(dir.join(name))?;
         }
         fs::write(dir.join("bench.toml"), BENCH)?;
-        fs::write(dir.join("plans/wheelhead.toml"), PLAN)?;
+        fs::write(dir.join("plans/rebuild.toml"), PLAN)?;
         fs::write(dir.join("profiles/signed-decimal.toml"), PROFILE)?;
         let plate = PretendGauge::plugged(dir.join("plate-gauge"))?;
         let log = File::create(dir.join("service.log"))?;
@@ -135,7 +135,7 @@ impl Stage {
 
     /// Types a command and shows what it answers.
     pub(super) fn command(&self, arguments: &[&str]) -> io::Result<()> {
-        self.pause(500);
+        self.pause(300);
         self.print(&format!("  $ tenths {}", typed(arguments)))?;
         let output = tenths(&self.dir)?.args(arguments).stdin(Stdio::null()).output()?;
         for line in String::from_utf8_lossy(&output.stdout).lines() {
@@ -167,7 +167,7 @@ impl Stage {
         print("  touch ")?;
         let (mut column, width) = (8, self.width.unwrap_or(usize::MAX));
         for value in values {
-            self.pause(330);
+            self.pause(220);
             let before = self.readings_taken();
             self.plate.press(value)?;
             self.until("a reading to be taken", || self.readings_taken() > before)?;
@@ -225,7 +225,7 @@ impl Stage {
              drop/                           the logger's file\n  \
              service.log                     the service's log\n\
              Look again with:\n  \
-             tenths --config {dir}/bench.toml readings WH-118\n"
+             tenths --config {dir}/bench.toml job show BS-118\n"
         ))
     }
 }

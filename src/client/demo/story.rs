@@ -1,41 +1,90 @@
-//! What happens in the demo: an invented shop rebuilds the wheelhead spindle of a grinder.
+//! What happens in the demo: an invented shop rebuilds a boring spindle, from the first sweep to
+//! the last bar.
 
 use std::io;
 
 use super::stage::Stage;
 
-/// Four lengths from a height gauge's logger, in millimetres; the plan's limits are in inches.
-const LENGTHS: &str = "Job;Part;Check;Pos;Value;Unit\r\n\
-    WH-118;outer-spacer;length;0;38,1012;mm\r\n\
-    WH-118;outer-spacer;length;1;38,1009;mm\r\n\
-    WH-118;outer-spacer;length;2;38,1011;mm\r\n\
-    WH-118;outer-spacer;length;3;38,1012;mm\r\n";
+/// Diameters of the taper from a bore gauge's logger, in millimetres; the plan's stations are in
+/// inches.
+const DIAMETERS: &str = "Job;Part;Check;Pos;Value;Unit\r\n\
+    BS-118;spindle;taper;0;44,451;mm\r\n\
+    BS-118;spindle;taper;1;51,859;mm\r\n\
+    BS-118;spindle;taper;2;59,268;mm\r\n";
 
-/// Plays it from the opening of the job to the table of verdicts.
+/// Plays it from the opening of the job to the proof of its verdicts.
 pub(super) fn play(stage: &mut Stage) -> io::Result<()> {
-    opening(stage)?;
+    as_received(stage)?;
+    teardown(stage)?;
+    a_file_from_a_logger(stage)?;
     a_face_that_passes(stage)?;
     a_face_that_is_reground(stage)?;
-    too_close_to_call(stage)?;
+    a_pair_of_spacers(stage)?;
+    the_shield(stage)?;
+    assembly(stage)?;
     an_unplugged_gauge(stage)?;
-    a_file_from_a_logger(stage)?;
+    final_inspection(stage)?;
     stage.tell("The verdicts of the job, and the proof that each follows from its readings.")?;
-    stage.command_on_screen(&["verdicts", "WH-118"])?;
+    stage.command_on_screen(&["verdicts", "BS-118"])?;
     stage.command(&["verify"])
 }
 
-fn opening(stage: &Stage) -> io::Result<()> {
+/// Types a command with its arguments on one line.
+fn say(stage: &Stage, line: &str) -> io::Result<()> {
+    stage.command(&line.split(' ').collect::<Vec<_>>())
+}
+
+fn as_received(stage: &Stage) -> io::Result<()> {
     stage.tell(
-        "A wheelhead spindle is on the bench, power locked out. Its rings are measured on the \
-         surface plate with an indicator that reads 0.00001 in. The gauge here is pretended; the \
-         service, the record and every answer are real.",
+        "A boring spindle is on the bench, power locked out, turned by hand only. The gauges here \
+         are pretended; the service, the record and every answer are real.",
     )?;
-    stage.command(&["job", "open", "WH-118", "--plan", "wheelhead", "--serial", "7-0442"])
+    say(stage, "job open BS-118 --plan rebuild --serial 7-0442")?;
+    stage.tell(
+        "As it came in: one turn of the nose pilot read at its marks, then a test bar near the \
+         nose and 3 in out.",
+    )?;
+    say(stage, "measure as-received/pilot")?;
+    say(
+        stage,
+        "enter -0.00006 -0.00006 -0.00004 0.00002 0.00009 0.00009 0.00001 -0.00005 -0.00006",
+    )?;
+    stage.hear("verdict")?;
+    say(stage, "measure as-received/bar")?;
+    say(
+        stage,
+        "enter -0.00007 -0.00006 -0.00002 0.00003 0.00007 0.00006 0.00002 -0.00003 \
+         -0.00020 -0.00024 -0.00014 0.00004 0.00020 0.00024 0.00014 -0.00004",
+    )?;
+    stage.hear("verdict")?;
+    say(stage, "record as-received/float 0.0006")?;
+    say(stage, "record as-received/drag 0.9")
+}
+
+fn teardown(stage: &Stage) -> io::Result<()> {
+    stage.tell("It comes apart: what sat where, which way round, where the marks stood.")?;
+    say(stage, "stack found shield --towards-nose lip")?;
+    say(stage, "stack found front-pair --towards-nose front --mark 0 --serial F-201")?;
+    say(stage, "stack found inner-spacer --towards-nose face-b --mark 90")?;
+    say(stage, "stack found outer-spacer")?;
+    say(stage, "stack found rear-pair --towards-nose back --mark 180 --serial F-202")?;
+    say(stage, "record front-pair/serial F-201")
+}
+
+fn a_file_from_a_logger(stage: &Stage) -> io::Result<()> {
+    stage.tell(
+        "The taper. The bore gauge has no cable; its logger writes files, in millimetres and with \
+         a decimal comma.",
+    )?;
+    stage.drop_file("taper.csv", DIAMETERS)?;
+    stage.hear("verdict")
 }
 
 fn a_face_that_passes(stage: &Stage) -> io::Result<()> {
-    stage.tell("The inner spacer: eight touches round the ring, then position 0 again.")?;
-    stage.command(&["measure", "inner-spacer/face-a"])?;
+    stage.tell("The inner spacer: which face is it? Then eight touches, and position 0 again.")?;
+    say(stage, "confirm inner-spacer/mark face-a")?;
+    stage.hear("verdict")?;
+    say(stage, "measure inner-spacer/face-a")?;
     stage.touch(&[
         "+0.00001", "+0.00000", "-0.00002", "-0.00003", "-0.00002", "+0.00000", "+0.00001",
         "+0.00002", "+0.00001",
@@ -44,8 +93,8 @@ fn a_face_that_passes(stage: &Stage) -> io::Result<()> {
 }
 
 fn a_face_that_is_reground(stage: &Stage) -> io::Result<()> {
-    stage.tell("The dirt shield. This one leans.")?;
-    stage.command(&["measure", "dirt-shield/face-a"])?;
+    stage.tell("The outer spacer. This one leans.")?;
+    say(stage, "measure outer-spacer/face-a")?;
     stage.touch(&[
         "+0.00006", "+0.00013", "+0.00011", "+0.00003", "-0.00006", "-0.00013", "-0.00011",
         "-0.00003", "+0.00007",
@@ -55,31 +104,85 @@ fn a_face_that_is_reground(stage: &Stage) -> io::Result<()> {
     stage.touch(&["+0.00012", "-0.00012"])?;
     stage.hear("half-turn")?;
     stage.tell("So it is ground, cleaned and demagnetised, and measured again.")?;
-    stage.command(&["remeasure", "ground"])?;
+    stage.command(&["remeasure", "ground", "--remark", "face b down, chuck 2"])?;
     stage.touch(&[
-        "+0.00002", "+0.00003", "+0.00003", "+0.00001", "-0.00001", "-0.00002", "-0.00001",
-        "+0.00000", "+0.00002",
+        "-0.00018", "-0.00017", "-0.00017", "-0.00019", "-0.00021", "-0.00022", "-0.00021",
+        "-0.00020", "-0.00018",
     ])?;
     stage.hear("verdict")
 }
 
-fn too_close_to_call(stage: &Stage) -> io::Result<()> {
-    stage.tell("The outer spacer. A touch slips on the chamfer and is taken back.")?;
-    stage.command(&["measure", "outer-spacer/face-a"])?;
-    stage.touch(&["+0.00000", "+0.00003", "+0.00005", "+0.00131"])?;
+fn a_pair_of_spacers(stage: &Stage) -> io::Result<()> {
+    stage.tell(
+        "Both lengths in one sitting against one master, once rings and master are as warm as each \
+         other: inner, outer, outer, inner.",
+    )?;
+    say(stage, "record temperature/rings 20.6")?;
+    say(stage, "record temperature/master 20.6")?;
+    say(stage, "measure inner-spacer/length")?;
+    stage.touch(&["+0.00000", "-0.00031", "-0.00032"])?;
+    say(stage, "measure outer-spacer/length")?;
+    stage.touch(&[
+        "+0.00000", "-0.00017", "-0.00018", "-0.00018", "-0.00019", "-0.00017", "+0.00000",
+    ])?;
+    say(stage, "measure inner-spacer/length")?;
+    stage.touch(&["-0.00031", "-0.00030", "-0.00031", "+0.00001"])?;
+    say(stage, "measure spacers/match")?;
+    stage.hear("pair")?;
+    stage
+        .tell("Too long by half the preload. The outer one is ground, and the pair taken again.")?;
+    say(stage, "remeasure ground outer-spacer/length")?;
+    stage.touch(&[
+        "+0.00000", "-0.00029", "-0.00030", "-0.00030", "-0.00031", "-0.00029", "+0.00000",
+    ])?;
+    say(stage, "measure spacers/match")?;
+    stage.hear("pair")
+}
+
+fn the_shield(stage: &Stage) -> io::Result<()> {
+    stage
+        .tell("The dirt shield on two circles. A touch slips on the chamfer and is taken back.")?;
+    say(stage, "measure shield/flat")?;
+    stage.touch(&["+0.00000", "+0.00002", "+0.00003", "+0.00131"])?;
     stage.hear("out-so-far")?;
     stage.command(&["void", "--why", "slipped on the chamfer"])?;
-    stage.touch(&["+0.00004", "+0.00001", "-0.00002", "-0.00004", "-0.00003", "+0.00001"])?;
+    stage.touch(&[
+        "+0.00001", "-0.00002", "-0.00001", "+0.00001", "+0.00001", "+0.00001", "+0.00003",
+        "+0.00004", "+0.00001", "-0.00003", "-0.00002", "+0.00001", "+0.00002", "+0.00000",
+    ])?;
+    stage.hear("verdict")?;
+    stage.tell("Its thickness, over the anvil.")?;
+    say(stage, "measure shield/thickness")?;
+    stage.touch(&[
+        "+0.00000", "+0.00004", "+0.00006", "+0.00004", "+0.00000", "-0.00003", "-0.00003",
+        "-0.00001", "+0.00001",
+    ])?;
     stage.hear("verdict")?;
     stage.tell(
-        "Too close to call is no pass: the owner may take it off a little more, or measure again \
-         with a finer gauge.",
+        "Too close to call is no pass: the owner may measure again with a finer gauge, or take it \
+         off a little more.",
     )
 }
 
+fn assembly(stage: &Stage) -> io::Result<()> {
+    stage
+        .tell("It goes together. What is the wrong way round is refused before the nut goes on.")?;
+    say(stage, "stack built shield --towards-nose lip")?;
+    say(stage, "stack built front-pair --towards-nose front --mark 5 --serial F-201")?;
+    say(stage, "stack built inner-spacer --towards-nose face-a --mark 90")?;
+    say(stage, "stack built inner-spacer --towards-nose face-b --mark 90")?;
+    say(stage, "stack built outer-spacer")?;
+    say(stage, "record nut/torque 45")?;
+    say(stage, "stack built rear-pair --towards-nose back --mark 0 --serial F-202")?;
+    stage.command(&["confirm", "rear-pair/dots", "high-spot dot"])?;
+    stage.hear("verdict")?;
+    say(stage, "record nut/torque 45")?;
+    say(stage, "record nut/slot 7")
+}
+
 fn an_unplugged_gauge(stage: &mut Stage) -> io::Result<()> {
-    stage.tell("The nut face. Somebody trips over the cable.")?;
-    stage.command(&["measure", "nut/face"])?;
+    stage.tell("The nut face, turned by hand. Somebody trips over the cable.")?;
+    say(stage, "measure nut/face")?;
     stage.touch(&["+0.00002", "+0.00004", "+0.00005", "+0.00003"])?;
     stage.plate.unplug()?;
     stage.hear("gauge-lost")?;
@@ -88,13 +191,36 @@ fn an_unplugged_gauge(stage: &mut Stage) -> io::Result<()> {
     shared.until("the gauge to come back", || shared.gauge_is("live"))?;
     stage.hear("cleared")?;
     stage.tell("It goes on where it was.")?;
-    stage.command(&["measure", "nut/face"])?;
-    stage.touch(&["+0.00000", "-0.00003", "-0.00004", "-0.00002", "+0.00002"])?;
+    stage.touch(&["+0.00000", "-0.00003", "-0.00004", "-0.00002"])?;
     stage.hear("verdict")
 }
 
-fn a_file_from_a_logger(stage: &Stage) -> io::Result<()> {
-    stage.tell("The height gauge has no cable; its logger writes files, with a decimal comma.")?;
-    stage.drop_file("lengths.csv", LENGTHS)?;
-    stage.hear("verdict")
+fn final_inspection(stage: &Stage) -> io::Result<()> {
+    stage
+        .tell("The last sweep, and the test bar put in four times, a quarter turn on each time.")?;
+    say(stage, "measure final/pilot")?;
+    say(
+        stage,
+        "enter 0.00002 0.00002 0.00001 0.00001 -0.00002 -0.00002 -0.00001 -0.00001 0.00002",
+    )?;
+    stage.hear("verdict")?;
+    say(stage, "measure final/nose-face")?;
+    say(stage, "enter 0.00002 0.00000 -0.00002 -0.00003 -0.00001 0.00001 0.00001 0.00001")?;
+    stage.hear("verdict")?;
+    say(stage, "measure final/bar")?;
+    for seating in [
+        "enter 0.00002 0.00002 0.00002 0.00000 -0.00002 -0.00002 -0.00002 0.00000 \
+         0.00003 0.00006 0.00006 0.00002 -0.00003 -0.00006 -0.00006 -0.00002",
+        "enter 0.00000 0.00002 0.00002 0.00001 0.00000 -0.00002 -0.00002 -0.00001 \
+         -0.00001 0.00004 0.00006 0.00005 0.00001 -0.00004 -0.00006 -0.00005",
+        "enter 0.00000 0.00001 0.00001 0.00001 0.00000 -0.00001 -0.00001 -0.00001 \
+         -0.00001 0.00001 0.00003 0.00003 0.00001 -0.00001 -0.00003 -0.00003",
+        "enter 0.00001 0.00001 0.00000 0.00000 -0.00001 -0.00001 0.00000 0.00000 \
+         0.00002 0.00003 0.00002 0.00000 -0.00002 -0.00003 -0.00002 0.00000",
+    ] {
+        say(stage, seating)?;
+    }
+    stage.hear("verdict")?;
+    say(stage, "record final/float 0.0002")?;
+    say(stage, "record final/drag 0.6")
 }

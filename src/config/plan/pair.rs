@@ -111,8 +111,9 @@ fn offsets(table: &Table<'_>, around: &Around<'_>) -> Option<[Vec<CheckAt>; 2]> 
             document.error(table.line_of(keys[0]), text, hint);
         }
         if table.has("nominal") {
-            let text = "nominal and the offsets both say what difference is required";
-            document.error(table.line_of("nominal"), text, "take one of them out");
+            let text = "the offsets say what difference is required, not nominal";
+            let hint = "the limits move along with it; take nominal out, or the offsets";
+            document.warning(table.line_of("nominal"), text, hint);
         }
     }
     let [left, right] = sides;

@@ -7,12 +7,10 @@ use super::index::Named;
 use crate::bench::plan::{CheckAt, Size, SizeJudged, steel};
 use crate::config::reader::Table;
 use crate::config::words::decimal;
+use crate::judgement::celsius;
 
 const JUDGED: [(&str, SizeJudged); 2] =
     [("mean", SizeJudged::Mean), ("every-touch", SizeJudged::EveryTouch)];
-
-/// How a unit of degrees Celsius is written.
-const CELSIUS: [&str; 5] = ["C", "°C", "degC", "deg C", "Celsius"];
 
 /// Reads what is peculiar to a length.
 pub(super) fn read(table: &Table<'_>, around: &Around<'_>) -> Size {
@@ -51,7 +49,7 @@ fn temperatures(table: &Table<'_>, around: &Around<'_>) -> Option<[CheckAt; 2]> 
 }
 
 fn in_celsius(table: &Table<'_>, name: &str, line: u32, named: Named<'_>) {
-    if let Some(unit) = named.unit.filter(|unit| !CELSIUS.contains(unit)) {
+    if let Some(unit) = named.unit.filter(|unit| celsius(&format!("20 {unit}")).is_none()) {
         let text = format!("\"{name}\" is recorded in {unit}, and a temperature is in C");
         table.document().error(line, text, "write unit = \"C\" at that entry");
     }

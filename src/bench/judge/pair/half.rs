@@ -55,7 +55,7 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
         attempt,
         tries,
         length,
-        warm: size::warm(job, check),
+        warm: size::warm(job, id, check),
         touched: TouchedLength { u, touches: attempt.taken(), masters },
         assumed,
         reasons: reasons(&combine(job, id, attempt, check)),

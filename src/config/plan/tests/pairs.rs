@@ -152,7 +152,7 @@ fn offsets_are_entries_of_both_sides() {
         (sides(off, off, ""), "c:4: error: offsets are given without the arrangement"),
         (
             sides(off, off, &format!("{tandem}nominal = 0\n")),
-            "c:7: error: nominal and the offsets both say",
+            "c:7: warning: the offsets say what difference is required, not nominal",
         ),
         (sides(off, "", tandem), "c:5: error: offsets_right should be one entry or more"),
         (
