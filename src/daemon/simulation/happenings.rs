@@ -4,16 +4,16 @@ use super::asking::{command, job_name};
 use super::refusing::Outage;
 use super::shop::{self, TARGETS};
 use super::world::World;
-use crate::bench::plan::Check;
+use crate::bench::plan::{Check, Measures};
 use crate::bench::series::{Touch, next_position, next_touch};
-use crate::bench::{Attempt, Request};
+use crate::bench::{Attempt, Command, Request};
 use crate::daemon::input::Input;
 use crate::intake::{Arrival, Link, News};
 use crate::quantity::Name;
 
 type Happening = fn(&mut World);
 
-const HAPPENINGS: [(u64, &str, Happening); 18] = [
+const HAPPENINGS: [(u64, &str, Happening); 19] = [
     (420, "a press", press),
     (150, "a series of presses", series),
     (25, "nonsense", nonsense),
@@ -26,6 +26,7 @@ const HAPPENINGS: [(u64, &str, Happening); 18] = [
     (6, "the same file again", file_again),
     (6, "a folder", folder),
     (210, "a request", request),
+    (12, "checks keyed in whole", keyed),
     (25, "a request again", again),
     (8, "another configuration", reload),
     (15, "the clock steps", step),
@@ -288,11 +289,47 @@ fn request(world: &mut World) {
     let named = stations.len() > 1 && !world.dice.one_in(20) || world.dice.one_in(20);
     let station = named.then(|| world.dice.pick(&stations).to_string());
     let station = if world.dice.one_in(50) { Some("moon".to_owned()) } else { station };
+    let command = command(world);
+    ask(world, station, command);
+}
+
+fn ask(world: &mut World, station: Option<String>, command: Command) {
     let by = world.dice.one_in(2).then(|| "ann".to_owned());
-    let request = Request { station, by, command: command(world) };
+    let request = Request { station, by, command };
     let key = format!("k{}", world.asked.len());
     world.asked.push((key.clone(), request.clone()));
     world.ask(&key, request);
+}
+
+/// Somebody keys checks in from the first position to the last: two lengths and their difference, a
+/// bar, a turn.
+fn keyed(world: &mut World) {
+    let station = world.loaded.bench.stations[0].name.to_string();
+    let pair: &[&str] = &["ring/length", "shim/length", "pair/match"];
+    let targets = *world.dice.pick(&[pair, pair, &["shaft/bar"], &["shaft/turn"]]);
+    let job = job_name(world);
+    ask(world, Some(station.clone()), Command::JobUse { name: job });
+    for offset in ["pair/left", "pair/right"] {
+        let value = format!("0.{} um", world.dice.below(10));
+        let target = offset.to_owned();
+        ask(world, Some(station.clone()), Command::Record { target, value });
+    }
+    for &target in targets {
+        let target = target.to_owned();
+        ask(world, Some(station.clone()), Command::Measure { target, remark: None });
+        let at = world.bench().stations.get(station.as_str()).and_then(|shown| shown.attempt);
+        let Some((_, job, attempt)) = at.and_then(|at| world.bench().attempt(at)) else { continue };
+        let Some((_, check)) = job.check_of(attempt) else { continue };
+        let (open, length) = (attempt.open_positions(check), check.measures == Measures::Length);
+        let one = |world: &mut World| {
+            let steps = world.dice.below(30);
+            if length { format!("1.500{steps:02}") } else { format!("0.000{steps:02}") }
+        };
+        let values: Vec<String> = (0..open).map(|_| one(world)).collect();
+        if !values.is_empty() {
+            ask(world, Some(station.clone()), Command::Enter { values, graduation: None });
+        }
+    }
 }
 
 /// A client that got no answer, or lost it, asks again with the same key. What was done is not done

@@ -6,7 +6,6 @@ use std::sync::Arc;
 use super::world::World;
 use crate::bench::plan::Measures;
 use crate::bench::row::{Body, Ending, FileSeen, Source, State};
-use crate::bench::verdict::Verdict;
 use crate::bench::{Attempt, Bench, Job, Row, Seq, judge};
 use crate::daemon::reload::parse_pinned_plan;
 use crate::judgement::Word;
@@ -325,24 +324,9 @@ fn open_means_incomplete(job: &Job, attempt: &Attempt) -> Held {
 fn newest_verdict_stands(job: &Job, id: Seq, attempt: &Attempt) -> Held {
     let Some((_, stored)) = &attempt.verdict else { return Ok(()) };
     let again = judge(job, id);
-    let told = again.as_ref().map(|again| as_known_then(again, stored));
-    that(told.as_ref() == Some(stored.as_ref()), || {
+    that(again.as_ref() == Some(stored), || {
         format!("it says\n{stored:#?}\nits readings say\n{again:#?}")
     })
-}
-
-/// What the wheel took off since the attempt before, what has to come off and what that leaves of
-/// the length by another check stay as they were known when the verdict was given: later news of
-/// those other attempts gives no new one.
-fn as_known_then(again: &Verdict, stored: &Verdict) -> Verdict {
-    let mut known = again.clone();
-    known.figures.took_off.clone_from(&stored.figures.took_off);
-    known.figures.take_off.clone_from(&stored.figures.take_off);
-    known.figures.leaves = stored.figures.leaves;
-    if known.figures != again.figures {
-        known.advice.clone_from(&stored.advice);
-    }
-    known
 }
 
 fn one_under_way(job: &Job, id: Seq, attempt: &Attempt) -> Held {
