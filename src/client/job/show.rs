@@ -58,7 +58,11 @@ fn of_check<'a>(
     (part, check): (&Part, &Check),
     verdicts: &'a [VerdictRecord],
 ) -> Standing<'a> {
-    let present = || job.attempts_at(at).rev().filter(|(id, _)| job.same_piece(at.part, *id, job.attempt_to_come()));
+    let present = || {
+        job.attempts_at(at)
+            .rev()
+            .filter(|(id, _)| job.same_piece(at.part, *id, job.attempt_to_come()))
+    };
     let told = |attempt: &Attempt| attempt.verdict.is_some() || attempt.answer.is_some();
     let newest = present().find(|(_, attempt)| told(attempt)).map(|(_, attempt)| attempt);
     let judged = newest.and_then(|attempt| attempt.verdict.as_ref());
