@@ -248,8 +248,11 @@ impl Tries<'_> {
     /// Touches of all circles of a face together, or on that circle of a turn that has the fewest:
     /// each circle of a turn is judged by itself.
     fn fewest_on_a_circle(&self) -> usize {
-        let by_itself = match &self.check.detail {
-            Detail::Bar(_) | Detail::Turn(_) => self.check.positions,
+        let by_itself = self.check.positions.max(1);
+        // Both times round are one circle.
+        let rings = match &self.check.detail {
+            Detail::Bar(_) => self.check.total() / by_itself,
+            Detail::Turn(_) => u32::try_from(self.check.radii.len().max(1)).unwrap_or(u32::MAX),
             Detail::Plain
             | Detail::Length(_)
             | Detail::Pair(_)
@@ -257,9 +260,8 @@ impl Tries<'_> {
             | Detail::Confirm(_)
             | Detail::Entry(_) => return self.sums.len(),
         };
-        let circle = |position: u32| position / by_itself.max(1);
-        let circles = self.check.total() / by_itself.max(1);
-        (0..circles)
+        let circle = |position: u32| position / by_itself % rings.max(1);
+        (0..rings)
             .map(|one| self.sums.iter().filter(|(p, _)| circle(*p) == one).count())
             .min()
             .unwrap_or(0)
@@ -330,8 +332,8 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
     add(lost || open(closure_difference(attempt)), Reason::NotClosed);
     add(open(zero_walk(attempt)), Reason::ZeroMoved);
     let masterless = check.master != MasterUse::None && attempt.opening().is_none();
-    // Before the touch at 0 that is asked for, the master is not due yet.
-    let due = attempt.asked != Some(Question::Closure) && !open(closure_difference(attempt));
+    // Before position 0 has come back well, the master is not due yet.
+    let due = !lost && !open(closure_difference(attempt));
     let unclosed = due && attempt.closing_missing(check);
     add((masterless && !attempt.from_file()) || unclosed, Reason::NotMastered);
     let due = attempt.gauge().and_then(|gauge| gauge.calibration_due);
@@ -342,7 +344,7 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
 }
 
 /// A float as an exact figure, to a thousandth of a picometre: figures of this kind are shown and
-/// stored, never judged.
+/// stored; of a filtered turn and a split bar they are judged.
 #[expect(clippy::cast_possible_truncation, reason = "far below 2^127; NaN becomes None")]
 fn thousandths(picometres: f64) -> Option<Figure> {
     picometres.is_finite().then(|| Figure::new((picometres * 1000.0).round() as i128, 1000))

@@ -209,7 +209,9 @@ impl Draft<'_> {
                 before,
                 &[AlertKind::WildTouch, AlertKind::MostlyTilt, AlertKind::NotClosed],
             );
-            // The question is over, the verdict it left is not.
+            // The question is over, the verdict it left is not; what was only not due yet is missing
+            // now.
+            self.settle_again(before);
             let standing = self.attempt(before).and_then(|(_, _, state)| state.verdict.clone());
             if let Some((_, verdict)) = standing {
                 self.tell(before, &verdict);

@@ -69,9 +69,10 @@ pub(super) fn resting_on(job: &Job, at: CheckAt) -> Vec<Seq> {
     };
     // A pair of warm lengths rests on their temperatures as well.
     let warm = |check: &Check| match &check.detail {
-        Detail::Pair(pair) => pair.of.iter().any(|half| {
-            plan.at(*half).is_some_and(|(_, length)| rests(*half, length))
-        }),
+        Detail::Pair(pair) => pair
+            .of
+            .iter()
+            .any(|half| plan.at(*half).is_some_and(|(_, length)| rests(*half, length))),
         Detail::Plain
         | Detail::Length(_)
         | Detail::Turn(_)

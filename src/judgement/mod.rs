@@ -31,7 +31,7 @@ pub use traps::{
 };
 pub use uncertainty::{
     FirstWave, assumed_reading, of_length, of_predicted, of_range, of_repeat, of_slope, of_turn,
-    of_zone, spread,
+    of_zone, on_a_cone, spread,
 };
 
 #[cfg(test)]

@@ -447,3 +447,14 @@ fn what_noise_alone_shows_after_the_low_pass() {
         assert!((1.0 - within..1.0 + within).contains(&share), "{samples}: {share} of {mean}");
     }
 }
+
+#[test]
+fn a_diameter_on_a_cone_moves_with_its_distance() {
+    let length = |text: &str| Length::parse(text, Unit::Inch).unwrap();
+    let rate = num_rational::Ratio::new(7, 24);
+    // √(8.4² + (100·7/24)²) millionths of an inch = 30.35…; worked out by hand.
+    let u = on_a_cone(length("0.0000084"), length("0.0001"), rate);
+    assert_eq!(Figure::from(u).fixed(Unit::Inch, 8), "0.00003035");
+    let cylinder = num_rational::Ratio::from_integer(0);
+    assert_eq!(on_a_cone(length("0.0000084"), length("0.1"), cylinder), length("0.0000084"));
+}

@@ -107,6 +107,19 @@ pub fn of_slope(u: Length, span: u64, squares: Ratio<i128>) -> Option<Length> {
     (sum > 0).then(|| root(u, four, sum))
 }
 
+/// The standard uncertainty of a diameter on a cone: `√(u² + (rate·station)²)`, `station` being the
+/// standard uncertainty of the distance it was touched at.
+#[must_use]
+pub fn on_a_cone(u: Length, station: Length, rate: Ratio<i128>) -> Length {
+    let square = |length: Length| u128::from(length.picometres().unsigned_abs()).pow(2);
+    let (over, under) = (rate.numer().unsigned_abs(), rate.denom().unsigned_abs());
+    let whole = under.saturating_mul(under);
+    let both = square(u)
+        .saturating_mul(whole)
+        .saturating_add(square(station).saturating_mul(over).saturating_mul(over));
+    root(Length::from_picometres(1), both, whole)
+}
+
 /// The standard uncertainty assumed for a gauge that states none: resolution/√12, a reading being
 /// anywhere within its last place, rounded up to a picometre.
 #[must_use]

@@ -31,6 +31,7 @@ pub(super) fn runout(tries: &Tries) -> Judged {
     let axis = Axis::through(&shown);
     judged.figures.axis = axis.as_ref().and_then(|axis| axis.figures(run.splits));
     judged.figures.predicted = axis.iter().flat_map(|axis| axis.predicted(bar)).collect();
+    judged.assumed = run.seating_is_perfect();
     judged.says.extend(run.says(&shown));
     judged.says.extend(says_of_axis(&judged.figures, tries.check));
     judged.figures.stations = shown.into_iter().map(|one| one.figures).collect();
@@ -195,6 +196,15 @@ impl<'a> Run<'a> {
         let check = self.tries.check;
         let place = |one: &Shown| place(one.figures.at, check);
         let mut says = Vec::new();
+        if self.splits {
+            says.push("Split by the first wave alone: what lobes add is not in it.".to_owned());
+        }
+        if self.seating_is_perfect() {
+            says.push(
+                "How well the bar seats, or runs itself, is not stated: taken as perfect."
+                    .to_owned(),
+            );
+        }
         says.extend(self.refused.and_then(|reason| self.says_refused(reason)));
         for one in shown {
             says.extend(one.says.iter().map(|text| format!("At {}: {text}", place(one))));
@@ -216,6 +226,13 @@ impl<'a> Run<'a> {
             says.push("Seat the bar four times, or at 0, 180 and 0 again.".to_owned());
         }
         says
+    }
+
+    /// Whether the plan leaves out how well the bar seats or how true it is.
+    fn seating_is_perfect(&self) -> bool {
+        let zero = |length: Length| length == Length::ZERO;
+        let seating = self.bar.stations.iter().any(|station| zero(station.seating));
+        seating || (zero(self.bar.bar) && !self.splits)
     }
 
     fn says_refused(&self, reason: Reason) -> Option<String> {

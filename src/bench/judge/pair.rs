@@ -29,7 +29,8 @@ pub(super) fn difference(job: &Job, id: Seq, check: &Check) -> Judged {
     let (Detail::Pair(pair), Some(of)) = (&check.detail, pairs::halves(job, id)) else {
         return Judged::default();
     };
-    let offsets = match pair.offsets.as_ref().map(|sides| read_offsets(job, id, sides)).transpose() {
+    let offsets = match pair.offsets.as_ref().map(|sides| read_offsets(job, id, sides)).transpose()
+    {
         Ok(offsets) => offsets,
         Err(sentence) => return nothing(sentence),
     };

@@ -22,7 +22,12 @@ pub(super) fn taper(tries: &Tries, u: Length) -> Judged {
     };
     let Some(line) = Line::through(tries, taper) else { return judged };
     judged.value = line.error(taper.rate);
+    let u = judgement::on_a_cone(u, taper.station_u, taper.rate);
     judged.uncertainty = judgement::of_slope(u, line.span, line.squares);
+    if taper.rate != Ratio::from_integer(0) && taper.station_u == Length::ZERO {
+        judged.assumed = true;
+        judged.says.push("The distances of the stations are taken as exact.".to_owned());
+    }
     let rate = line.rate();
     judged.figures.rate = Some(rate);
     judged.figures.half_angle_deg = Some(half_angle_deg(rate));

@@ -205,6 +205,8 @@ pub struct Taper {
     pub rate: Ratio<i128>,
     /// Distances along the axis, at least two, rising; position k is touched at the k-th.
     pub stations: Vec<Length>,
+    /// Standard uncertainty of each distance: on a cone it moves the diameter by the rate times that.
+    pub station_u: Length,
 }
 
 /// A question with a chosen answer.

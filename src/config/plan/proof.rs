@@ -62,7 +62,7 @@ pub(super) fn enough(
     }
     let turns = matches!(measures, Measures::Runout | Measures::BarRunout);
     // Each circle of a turn is judged by itself, those of a face together.
-    let circles = if turns { 1 } else { rings.saturating_mul(passes) };
+    let circles = if turns { passes } else { rings.saturating_mul(passes) };
     let total = positions.value.saturating_mul(circles);
     let few = too_few_positions(usize::try_from(total).unwrap_or(usize::MAX));
     let blind = blind(positions.value.saturating_mul(passes), turns);

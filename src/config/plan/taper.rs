@@ -3,6 +3,7 @@
 use num_rational::Ratio;
 
 use super::bar::{MOST_STATIONS, lengths};
+use super::turn::uncertainty;
 use crate::bench::plan::Taper;
 use crate::config::reader::Table;
 use crate::config::words::decimal;
@@ -33,7 +34,15 @@ pub(super) fn read(table: &Table<'_>, unit: Unit) -> Option<Taper> {
         let text = "two stations show the rate and no form";
         table.document().warning(line, text, "three show whether the side is straight");
     }
-    Some(Taper { rate: rate?, stations })
+    let rate = rate?;
+    let station_u = uncertainty(table, "station_uncertainty", unit);
+    if !table.has("station_uncertainty") && rate != Ratio::from(0) {
+        let text = "how well the stations' distances are known is not stated: they count as exact";
+        let hint = "write station_uncertainty = \"0.0003 in\", say: a diameter is off by the rate \
+                    times that";
+        table.document().warning(line, text, hint);
+    }
+    Some(Taper { rate, stations, station_u })
 }
 
 /// `7/24`, or a decimal number.

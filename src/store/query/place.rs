@@ -67,7 +67,8 @@ mod tests {
     #[test]
     fn along_a_taper_there_are_distances_and_no_angles() {
         let stations = vec![inch("0.5"), inch("2"), inch("3")];
-        let taper = Taper { rate: num_rational::Ratio::new(7, 24), stations };
+        let taper =
+            Taper { rate: num_rational::Ratio::new(7, 24), stations, station_u: Length::ZERO };
         let check = Check { positions: 1, detail: Detail::Taper(taper), ..some_check() };
         assert_eq!(station_of(&check, 1), Some(inch("2")));
         assert_eq!(station_of(&check, 3), None);

@@ -12,6 +12,7 @@ fn taper(rate: (i128, i128), stations: &[&str]) -> Check {
         positions: 1,
         radii: Vec::new(),
         detail: Detail::Taper(Taper {
+            station_u: inch("0.0001"),
             rate: Ratio::new(rate.0, rate.1),
             stations: stations.iter().map(|at| inch(at)).collect(),
         }),

@@ -134,6 +134,7 @@ name = "taper"
 measures = "taper"
 gauge = "plate"
 rate = "7/24"
+station_uncertainty = "0.0003 in"
 stations = [0.5, "2 in", 3]
 tolerance = 0.0002
 [[part.check]]
@@ -142,6 +143,7 @@ measures = "taper"
 gauge = "plate"
 setup = "plate"
 rate = 0.0500
+station_uncertainty = 0.001
 stations = [1, 2, 3]
 tolerance = 0.0002
 [[part.check]]
