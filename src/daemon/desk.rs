@@ -217,6 +217,7 @@ impl<R: Record> Desk<R> {
                 let _ended = answer.send(taken);
             }
             News::File(read) => self.file(at, *read)?,
+            News::Pedal { .. } | News::Scan { .. } | News::Device { .. } => {}
         }
         Ok(())
     }

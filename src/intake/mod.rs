@@ -64,6 +64,29 @@ pub enum News {
     },
     /// A file is complete and read.
     File(Box<ReadFile>),
+    /// A pedal went down or came up.
+    Pedal {
+        /// The station it belongs to.
+        station: Name,
+        /// Down, otherwise up.
+        down: bool,
+    },
+    /// A scanner read a code.
+    Scan {
+        /// The station it belongs to.
+        station: Name,
+        /// What it read, without its end.
+        text: String,
+    },
+    /// A pedal or a scanner came or went.
+    Device {
+        /// The station it belongs to.
+        station: Name,
+        /// What it is: `pedal` or `scanner`.
+        what: &'static str,
+        /// The sentence when it cannot be read.
+        missing: Option<String>,
+    },
 }
 
 /// The state of a port.
