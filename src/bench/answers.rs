@@ -76,7 +76,7 @@ impl Draft<'_> {
         reason: AttemptReason,
     ) -> Result<Seq, Refusal> {
         let (_, state) = self.job_of(station)?;
-        self.may_begin(&state, at)?;
+        may_begin(&state, at)?;
         self.begin_attempt(job, at, (reason, None))
     }
 
@@ -187,23 +187,18 @@ fn one_line(text: &str) -> Result<String, Refusal> {
     Ok(text.to_owned())
 }
 
-impl Draft<'_> {
-    /// Whether a check may begin now: a difference needs both lengths, a nut its stack.
-    pub(super) fn may_begin(&self, job: &Job, at: CheckAt) -> Result<(), Refusal> {
-        let plan = &job.opened.plan.plan;
-        let Some((part, check)) = plan.at(at) else { return Ok(()) };
-        if let Detail::Pair(pair) = &check.detail
-            && let Some(missing) = pair.of.iter().find(|of| pairs::half(job, **of, None).is_none())
-        {
-            let missing = plan.at(*missing).map_or(String::new(), |(p, c)| words::target(p, c));
-            return Err(Refusal::input(
-                format!(
-                    "{} needs {missing}, which is not measured yet",
-                    words::target(part, check)
-                ),
-                format!("measure it first: `tenths measure {missing}`"),
-            ));
-        }
-        super::stack::before_the_nut(job, part, check)
+/// Whether a check may begin now: a difference needs both lengths, a nut its stack.
+pub(super) fn may_begin(job: &Job, at: CheckAt) -> Result<(), Refusal> {
+    let plan = &job.opened.plan.plan;
+    let Some((part, check)) = plan.at(at) else { return Ok(()) };
+    if let Detail::Pair(pair) = &check.detail
+        && let Some(missing) = pair.of.iter().find(|of| pairs::half(job, **of, None).is_none())
+    {
+        let missing = plan.at(*missing).map_or(String::new(), |(p, c)| words::target(p, c));
+        return Err(Refusal::input(
+            format!("{} needs {missing}, which is not measured yet", words::target(part, check)),
+            format!("measure it first: `tenths measure {missing}`"),
+        ));
     }
+    super::stack::before_the_nut(job, part, check)
 }

@@ -13,7 +13,7 @@ use crate::judgement::{self, Closure, Decision, Limits, Reason, Word};
 use crate::quantity::{Figure, Length};
 
 use super::plan::{Check, Detail, MasterUse, Measures};
-use super::row::{Ending, Question, Seq};
+use super::row::{Ending, Seq};
 use super::state::{Attempt, Job};
 use super::verdict::{Figures, Verdict};
 use super::words;

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use crate::quantity::{Name, Quoted, Unit};
 
+use super::answers::may_begin;
 use super::draft::{Answer, Draft};
 use super::pairs::newer_half;
 use super::plan::{Check, CheckAt, MasterUse, Measures};
@@ -133,7 +134,7 @@ impl Draft<'_> {
         if let Some((_, check)) = state.opened.plan.plan.at(at) {
             self.gauge_belongs(station, check)?;
         }
-        self.may_begin(&state, at)?;
+        may_begin(&state, at)?;
         let attempt = self.begin_attempt(job, at, (reason, remark))?;
         self.show(station, Some(attempt));
         if state.opened.plan.plan.at(at).is_some_and(|(_, c)| c.measures == Measures::Difference) {

@@ -64,8 +64,11 @@ pub(super) fn resting_on(job: &Job, at: CheckAt) -> Vec<Seq> {
             };
             place.part == at.part && own.is_some_and(looks)
         }
-        Detail::Turn(_) | Detail::Bar(_) | Detail::Taper(_) => false,
-        Detail::Confirm(_) | Detail::Entry(_) => false,
+        Detail::Turn(_)
+        | Detail::Bar(_)
+        | Detail::Taper(_)
+        | Detail::Confirm(_)
+        | Detail::Entry(_) => false,
     };
     // A pair of warm lengths rests on their temperatures as well.
     let warm = |check: &Check| match &check.detail {

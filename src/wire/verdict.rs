@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 mod figures;
 
+use crate::bench::plan::Measures;
 use crate::bench::verdict::Verdict;
 use crate::judgement::{Limits, Rule, Word};
 use crate::quantity::{Figure, Unit};
@@ -113,7 +114,9 @@ impl From<&VerdictRecord> for VerdictLine {
             positions: verdict.positions,
             taken: verdict.taken,
             skipped: verdict.skipped,
-            setup: record.measures.is_touched().then(|| record.setup.text().to_owned()),
+            // Diameters are read at rest, however the part lies.
+            setup: (record.measures.is_touched() && record.measures != Measures::Taper)
+                .then(|| record.setup.text().to_owned()),
             down: record.down.clone(),
             remark: record.remark.clone(),
             answer: verdict.answer.clone(),

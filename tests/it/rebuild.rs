@@ -2,6 +2,8 @@
 //! readings are invented; the expected figures come from an independent program (exact fractions
 //! where it decides).
 
+use std::fmt::Write;
+
 use serde_json::{Value, json};
 
 use crate::rig::{Bench, Make};
@@ -20,10 +22,10 @@ fn started(checks: &[(&str, &str, &str)]) -> Bench {
     let mut before = "";
     for (part, check, keys) in checks {
         if *part != before {
-            plan.push_str(&format!("[[part]]\nname = \"{part}\"\nkind = \"spacer\"\n"));
+            writeln!(plan, "[[part]]\nname = \"{part}\"\nkind = \"spacer\"").unwrap();
             before = part;
         }
-        plan.push_str(&format!("[[part.check]]\nname = \"{check}\"\n{keys}\n"));
+        writeln!(plan, "[[part.check]]\nname = \"{check}\"\n{keys}").unwrap();
         let touched = !["difference", "entry", "confirm"]
             .iter()
             .any(|kind| keys.contains(&format!("measures = \"{kind}\"")));

@@ -69,7 +69,7 @@ fn took_off(job: &Job, id: Seq, tries: &Tries) -> Option<TookOff> {
 }
 
 /// The series before the wheel.
-fn earlier<'a>(job: &'a Job, id: Seq) -> Option<(Seq, Tries<'a>)> {
+fn earlier(job: &Job, id: Seq) -> Option<(Seq, Tries<'_>)> {
     let before = before_the_wheel(job, id)?;
     let attempt = job.attempts.get(&before)?;
     let (_, check) = job.check_of(attempt)?;

@@ -125,16 +125,19 @@ fn a_pair_of_spacers(stage: &Stage) -> io::Result<()> {
     stage.touch(&[
         "+0.00000", "-0.00017", "-0.00018", "-0.00018", "-0.00019", "-0.00017", "+0.00000",
     ])?;
+    stage.hear("verdict")?;
     say(stage, "measure inner-spacer/length")?;
     stage.touch(&["-0.00031", "-0.00030", "-0.00031", "+0.00001"])?;
+    stage.hear("verdict")?;
     say(stage, "measure spacers/match")?;
     stage.hear("pair")?;
     stage
-        .tell("Too long by half the preload. The outer one is ground, and the pair taken again.")?;
+        .tell("The outer ring is longer than the pair may differ. It is ground, and the pair taken again.")?;
     say(stage, "remeasure ground outer-spacer/length")?;
     stage.touch(&[
         "+0.00000", "-0.00029", "-0.00030", "-0.00030", "-0.00031", "-0.00029", "+0.00000",
     ])?;
+    stage.hear("verdict")?;
     say(stage, "measure spacers/match")?;
     stage.hear("pair")
 }
