@@ -3,7 +3,7 @@
 use jiff::tz::TimeZone;
 
 use crate::bench::row::State;
-use crate::quantity::Unit;
+use crate::quantity::{Figure, Unit};
 use crate::report::{Column, READING_COLUMNS, Table, in_unit};
 use crate::store::ReadingRecord;
 use crate::wire::reading_line;
@@ -53,6 +53,7 @@ fn table(records: &[ReadingRecord], unit: Unit, one_job: bool, zone: &TimeZone) 
         column("check", false, 1),
         column("try", true, 5),
         column("pos", true, 0),
+        column("station", true, 2),
         column(query::value_title(unit), true, 0),
         column("counts as", false, 0),
         column("gauge", false, 6),
@@ -69,6 +70,7 @@ fn table(records: &[ReadingRecord], unit: Unit, one_job: bool, zone: &TimeZone) 
             check.map_or_else(String::new, |check| format!("{}/{}", check.part, check.check)),
             check.map_or_else(String::new, |check| check.number.to_string()),
             record.position.map_or_else(String::new, |position| position.to_string()),
+            record.station.map_or_else(String::new, |at| Figure::from(at).shown(unit)),
             in_unit(&record.value.number(), record.value.unit, unit),
             record.state.text().to_owned(),
             record.gauge.to_string(),
@@ -115,6 +117,12 @@ mod tests {
             why: Some("nobody asked\u{1b}[2J".to_owned()),
             ..placed.clone()
         };
+        let on_a_bar = ReadingRecord {
+            station: Some(crate::quantity::Length::parse("76.2", Unit::Millimetre).unwrap()),
+            ..placed.clone()
+        };
+        let (bar, _) = table(&[on_a_bar], Unit::Inch, true, &TimeZone::UTC).fitted(None);
+        assert!(bar.contains("pos  station") && bar.contains(" 3    0.00010"), "{bar}");
         let records = [placed, loose];
         let (text, _) = table(&records, Unit::Inch, false, &TimeZone::UTC).fitted(None);
         let expected = "\

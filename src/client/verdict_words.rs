@@ -38,10 +38,15 @@ pub(crate) fn sentence(line: &VerdictLine, unit: Unit, screen: Screen) -> String
 /// nothing is touched.
 fn touches(line: &VerdictLine) -> String {
     let VerdictLine { taken, positions, skipped, .. } = line;
-    let Some(setup) = &line.setup else { return String::new() };
+    if *positions == 0 {
+        return String::new();
+    }
     let of = if taken == positions { String::new() } else { format!(" of {positions}") };
-    let left_out = if *skipped == 0 { String::new() } else { format!(", {skipped} left out,") };
-    format!(" {taken}{of} touches{left_out} {}.", printable(setup_words(setup)))
+    let left_out = if *skipped == 0 { String::new() } else { format!(", {skipped} left out") };
+    let comma = if left_out.is_empty() { "" } else { "," };
+    let held =
+        line.setup.as_deref().map(|setup| format!("{comma} {}", printable(setup_words(setup))));
+    format!(" {taken}{of} touches{left_out}{}.", held.unwrap_or_default())
 }
 
 #[cfg(test)]
@@ -93,6 +98,8 @@ mod tests {
             sentence(&answered, Unit::Inch, PLAIN),
             "inner-spacer/face-a: DOES NOT CONFORM. The answer: no\\x07."
         );
+        let taper = VerdictLine { setup: None, positions: 3, taken: 3, ..line() };
+        assert!(sentence(&taper, Unit::Inch, PLAIN).ends_with("±0.000026. 3 touches."));
         assert_eq!(
             sentence(&bar(), Unit::Inch, PLAIN),
             "inner-spacer/face-a: UNDECIDED. 0.00016 in, limit 0.0002 at 3, ±0.000046. \
