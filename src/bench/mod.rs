@@ -8,6 +8,7 @@
 
 mod answers;
 mod decide;
+mod dial;
 mod draft;
 pub mod event;
 mod file;
@@ -32,6 +33,7 @@ pub mod words;
 mod tests;
 
 pub use event::{Command, DroppedFile, Event, Frame, Request, StorageNews};
+pub use dial::Watched;
 pub use judge::judge;
 pub use reply::{Decision, Done, Measuring, Notice, Refusal};
 pub use row::{Body, Row, Seq};

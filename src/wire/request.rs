@@ -115,6 +115,10 @@ fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
             values: fields.texts("values")?,
             graduation: fields.maybe_text("graduation")?,
         },
+        "enter-high-low" => {
+            Command::EnterHighLow { high: fields.text("high")?, low: fields.text("low")? }
+        }
+        "enter-total" => Command::EnterTotal { value: fields.text("value")? },
         "void" => {
             Command::Void { id: fields.number("id")?.map(Seq), why: fields.maybe_text("why")? }
         }
@@ -273,6 +277,10 @@ fn command_object(command: &Command) -> Value {
         Command::Enter { values, graduation } => {
             json!({"request": "enter", "values": values, "graduation": graduation})
         }
+        Command::EnterHighLow { high, low } => {
+            json!({"request": "enter-high-low", "high": high, "low": low})
+        }
+        Command::EnterTotal { value } => json!({"request": "enter-total", "value": value}),
         Command::Void { id, why } => {
             json!({"request": "void", "id": id.map(|id| id.0), "why": why})
         }
