@@ -298,8 +298,7 @@ pub(super) fn closure_limit(check: &Check, attempt: &Attempt) -> Closure {
 
 /// Whether the needle was watched over the whole turn, so that nothing lies between touches.
 fn reads_the_whole_turn(check: &Check, attempt: &Attempt) -> bool {
-    attempt.watched().is_some()
-        || matches!(&check.detail, Detail::Turn(turn) if turn.total_only)
+    attempt.watched().is_some() || matches!(&check.detail, Detail::Turn(turn) if turn.total_only)
 }
 
 /// Whether an attempt closed; one without a closure is taken as closed.

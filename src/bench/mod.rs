@@ -32,8 +32,8 @@ pub mod words;
 #[cfg(test)]
 mod tests;
 
-pub use event::{Command, DroppedFile, Event, Frame, Request, StorageNews};
 pub use dial::Watched;
+pub use event::{Command, DroppedFile, Event, Frame, Request, StorageNews};
 pub use judge::judge;
 pub use reply::{Decision, Done, Measuring, Notice, Refusal};
 pub use row::{Body, Row, Seq};
