@@ -409,6 +409,15 @@ mod tests {
     }
 
     #[test]
+    fn a_view_is_asked_for_with_or_without_waiting() {
+        let plain = Incoming::View { station: None, wait_ms: None };
+        assert_eq!(parse_request(r#"{"request":"view"}"#), Ok(plain));
+        let asked = Incoming::View { station: Some("bench-1".to_owned()), wait_ms: Some(1000) };
+        assert_eq!(parse_request(&asked.to_line()), Ok(asked));
+        refused(r#"{"request":"view","wait_ms":"long"}"#, "whole number");
+    }
+
+    #[test]
     fn junk_is_refused_with_a_sentence() {
         refused("", "not JSON");
         refused("hello", "not JSON");

@@ -28,7 +28,7 @@ impl Shown {
     ) -> Result<View, Refusal> {
         let set = self.station(station)?;
         let station = self.bench.stations.get(&set.name).cloned().unwrap_or_default();
-        let found = station.attempt.and_then(|attempt| self.bench.attempt(attempt));
+        let found = station.attempt.and_then(|id| Some((id, self.bench.attempt(id)?)));
         let storage = &self.storage;
         Ok(View {
             bench: self.setup.name.clone(),
@@ -36,7 +36,7 @@ impl Shown {
             seq: self.bench.last.0,
             unit: self.setup.unit.symbol().to_owned(),
             job: self.job_name(&station),
-            check: found.and_then(|(id, job, attempt)| check(&self.setup, id, job, attempt)),
+            check: found.and_then(|(id, (_, job, attempt))| check(&self.setup, id, job, attempt)),
             gauges: self.gauges(set, now),
             alerts: self.alerts(set, station.job),
             storage: storage.state,
@@ -52,13 +52,14 @@ impl Shown {
         };
         match (name, stations.as_slice()) {
             (None, [only]) => Ok(only),
-            (None, _) => {
-                Err(Refusal::input("there are several stations", &format!("name one; {}", known())))
-            }
+            (None, _) => Err(Refusal::input(
+                "there are several stations",
+                format!("name one with --station; {}", known()),
+            )),
             (Some(name), _) => stations
                 .iter()
                 .find(|set| set.name.as_str() == name)
-                .ok_or_else(|| Refusal::input(&format!("there is no station {name:?}"), &known())),
+                .ok_or_else(|| Refusal::input(format!("there is no station {name:?}"), known())),
         }
     }
 
