@@ -33,6 +33,7 @@ mod screen;
 mod serve;
 mod skip;
 mod socket;
+mod sound;
 mod stack;
 mod status;
 mod tail;
