@@ -6,8 +6,8 @@ mod player;
 mod wave;
 
 pub(crate) use self::follow::follow_pitch;
-pub(crate) use self::hear::Hearing;
-pub(crate) use self::player::{Player, Said};
+pub(crate) use self::hear::{Hearing, is_stop};
+pub(crate) use self::player::Player;
 pub(crate) use self::wave::{bell_times, blip, wav};
 
 /// Something to be heard.

@@ -1,6 +1,5 @@
 use std::time::{Duration, Instant};
 
-use super::hear::is_stop;
 use super::player::play;
 use super::*;
 use crate::config::Voice;
