@@ -5,7 +5,7 @@
 const ROWS: usize = 5;
 
 /// The shapes of this screen; `#` is filled.
-const SHAPES: [(char, [&str; ROWS]); 42] = [
+const SHAPES: [(char, [&str; ROWS]); 43] = [
     ('0', ["###", "# #", "# #", "# #", "###"]),
     ('1', [" # ", "## ", " # ", " # ", "###"]),
     ('2', ["###", "  #", "###", "#  ", "###"]),
@@ -18,10 +18,12 @@ const SHAPES: [(char, [&str; ROWS]); 42] = [
     ('9', ["###", "# #", "###", "  #", "###"]),
     ('.', [" ", " ", " ", " ", "#"]),
     ('-', ["  ", "  ", "##", "  ", "  "]),
+    // As wide as a sign, so that a value does not jump when it gets one.
+    ('_', ["  ", "  ", "  ", "  ", "  "]),
     ('+', ["   ", " # ", "###", " # ", "   "]),
     ('/', ["  #", "  #", " # ", "#  ", "#  "]),
     ('?', ["###", "  #", " ##", "   ", " # "]),
-    (' ', ["  ", "  ", "  ", "  ", "  "]),
+    (' ', [" ", " ", " ", " ", " "]),
     ('A', ["###", "# #", "###", "# #", "# #"]),
     ('B', ["## ", "# #", "## ", "# #", "## "]),
     ('C', ["###", "#  ", "#  ", "#  ", "###"]),
@@ -92,18 +94,13 @@ mod tests {
 
     #[test]
     fn a_text_is_as_large_as_it_fits() {
-        assert_eq!(
-            big("-1.", (20, 5), '#').unwrap(),
-            [
-                "           ##         ",
-                "         ####         ",
-                "####       ##         ",
-                "           ##         ",
-                "         ######     ##",
-            ]
-            .map(|row| row.replacen("         ", "      ", 1))
-            .map(|row| row)
-        );
+        let of = |size| big("-1.", size, '#').unwrap();
+        assert_eq!(of((15, 5)).len(), 5);
+        assert_eq!(of((15, 5))[2].trim_end(), "####   ##");
+        assert_eq!(of((15, 5))[4].trim_end(), "     ###### ##");
+        assert_eq!(of((8, 5))[4], "   ### #", "a character a block");
+        assert_eq!(of((15, 10)).len(), 10, "twice as high");
+        assert_eq!(of((15, 40)).len(), 10, "and no higher");
     }
 
     #[test]

@@ -169,6 +169,10 @@ fn measuring(scene: &Scene<'_>, view: &View, check: &ViewCheck, body: Rect, buf:
         let top = Rect { height: third.max(6).min(body.height), ..body };
         let used = verdict_big(scene, verdict, top, buf) + 1;
         let rest = Rect { y: body.y + used, height: body.height.saturating_sub(used), ..body };
+        if check.of == 0 {
+            // Nothing was touched: there is neither a ring nor a value to look at.
+            return advice(verdict, rest, buf);
+        }
         let (left, right) = halves(rest);
         ring(check, right, buf, scene.look);
         let asks = check.next != "nothing";
@@ -176,10 +180,14 @@ fn measuring(scene: &Scene<'_>, view: &View, check: &ViewCheck, body: Rect, buf:
             let used = next(scene, check, left, buf) + 1;
             value(scene, view, below(left, used), buf);
         } else {
-            let used =
-                value(scene, view, Rect { height: left.height.min(third.max(5)), ..left }, buf) + 1;
+            let half = Rect { height: left.height.min(third.max(5)), ..left };
+            let used = value(scene, view, half, buf) + 1;
             advice(verdict, below(left, used), buf);
         }
+        return;
+    }
+    if check.of == 0 {
+        next(scene, check, body, buf);
         return;
     }
     let used = value(scene, view, Rect { height: third.max(5).min(body.height), ..body }, buf) + 1;
@@ -194,7 +202,7 @@ fn below(area: Rect, used: u16) -> Rect {
 
 /// Words to the left, the ring to the right, as wide as it is useful.
 fn halves(area: Rect) -> (Rect, Rect) {
-    let ring = (area.height * 2 + 8).min(area.width * 2 / 5);
+    let ring = (area.height * 2 + 2).min(area.width * 2 / 5);
     let left = Rect { width: area.width - ring - 1, ..area };
     (left, Rect { x: area.x + left.width + 1, width: ring, ..area })
 }
@@ -218,14 +226,22 @@ fn advice(verdict: &ViewVerdict, area: Rect, buf: &mut Buffer) {
 
 /// The live value; the rows it took.
 fn value(scene: &Scene<'_>, view: &View, area: Rect, buf: &mut Buffer) -> u16 {
-    let Some(gauge) = words::main_gauge(view) else { return 0 };
-    let (number, unit) = words::live_value(gauge);
-    let room = (area.width.saturating_sub(wide(&unit) + 2), area.height);
+    let Some((number, unit)) = words::live_value(view) else {
+        put_within(buf, (area.x, area.y), "No value yet.", area.width, scene.look.strong());
+        return 1;
+    };
+    let signed = number.starts_with(['-', '+']) || number.starts_with(char::is_alphabetic);
+    // Room for a sign, so that the value does not jump when it gets one.
+    let number = if signed { number } else { format!("_{number}") };
+    let room = (area.width.saturating_sub(wide(&unit) + 1), area.height);
     let style = scene.look.strong();
-    let used = put_big(buf, area, &number, room, (scene.look, style));
-    let rows = big(&number, room, scene.look.block());
-    let across = rows.map_or_else(|| wide(&number), |rows| wide(&rows[0]));
-    put(buf, (area.x + across + 1, area.y + used.saturating_sub(1)), &unit, style);
+    let Some(rows) = big(&number, room, scene.look.block()) else {
+        let text = format!("{} {unit}", number.trim_start_matches('_'));
+        put_within(buf, (area.x, area.y), &text, area.width, style);
+        return 1;
+    };
+    let used = put_rows(buf, area, &rows, style);
+    put(buf, (area.x + wide(&rows[0]) + 1, area.y + used.saturating_sub(1)), &unit, style);
     used
 }
 
@@ -248,6 +264,10 @@ fn put_big(
     (look, style): (Look, Style),
 ) -> u16 {
     let rows = big(text, room, look.block()).unwrap_or_else(|| vec![text.to_owned()]);
+    put_rows(buf, area, &rows, style)
+}
+
+fn put_rows(buf: &mut Buffer, area: Rect, rows: &[String], style: Style) -> u16 {
     for (row, y) in rows.iter().zip(area.y..area.bottom()) {
         put_within(buf, (area.x, y), row, area.width, style);
     }
@@ -261,8 +281,7 @@ fn small(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) {
     lines.extend(scene.message.map(|message| (message.to_owned(), Style::new())));
     lines.extend(scene.away_s.map(|s| (format!("SERVICE AWAY {s} s"), strong)));
     if let Some(view) = scene.view {
-        if let Some(gauge) = words::main_gauge(view) {
-            let (number, unit) = words::live_value(gauge);
+        if let Some((number, unit)) = words::live_value(view) {
             lines.push((format!("{number} {unit}"), strong));
         }
         match &view.check {

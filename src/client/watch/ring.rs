@@ -49,8 +49,9 @@ pub(super) fn ring(check: &ViewCheck, area: Rect, buf: &mut Buffer, look: Look) 
         let (x, y) = circle.at(one.angle_deg.unwrap_or(0.0), 1.0);
         marker(check, one, (x, y), size, (buf, look));
     }
-    middle(check, &circle, area, buf, look);
-    high_side(check, &circle, buf, look);
+    let inner = circle.inside(extent(size, digits));
+    middle(check, &inner, buf, look);
+    high_side(check, &inner, buf, look);
 }
 
 /// The positions of the circle where the hand is.
@@ -96,6 +97,15 @@ impl Circle {
     fn at(&self, angle_deg: f64, part: f64) -> (f64, f64) {
         let turn = angle_deg / 360.0 * TAU;
         (self.x - self.across * part * turn.sin(), self.y - self.down * part * turn.cos())
+    }
+
+    /// Where a word of four letters lies wholly within markers of a size.
+    fn inside(&self, (wide, high): (u16, u16)) -> Self {
+        Self {
+            across: (self.across - f64::from(wide) / 2.0 - 2.5).max(0.0),
+            down: (self.down - f64::from(high) / 2.0 - 0.5).max(0.0),
+            ..*self
+        }
     }
 
     /// Whether markers of a size do not touch each other.
@@ -253,9 +263,10 @@ fn boxed(mark: Mark, number: &str, utf8: bool) -> Vec<String> {
 }
 
 /// In the middle: how many are taken, and which circle it is.
-fn middle(check: &ViewCheck, circle: &Circle, area: Rect, buf: &mut Buffer, look: Look) {
-    let wide = cell(circle.across * 1.2).min(area.width);
-    let high = cell(circle.down * 0.9).max(1);
+fn middle(check: &ViewCheck, circle: &Circle, buf: &mut Buffer, look: Look) {
+    // Beside it the high side is named.
+    let wide = cell((circle.across * 2.0 - 5.0).max(0.0));
+    let high = cell(circle.down).max(1);
     let taken = format!("{}/{}", check.taken, check.of);
     let lines = big(&taken, (wide, high), look.block()).unwrap_or_else(|| vec![taken]);
     let tall = count(lines.len());
@@ -266,7 +277,8 @@ fn middle(check: &ViewCheck, circle: &Circle, area: Rect, buf: &mut Buffer, look
         centred(buf, (centre, row), line, Style::new().add_modifier(Modifier::BOLD));
     }
     if rings > 1 {
-        let text = format!("circle {} of {rings}", circle_of(check) + 1);
+        let name = if check.measures == "bar-runout" { "turn" } else { "circle" };
+        let text = format!("{name} {} of {rings}", circle_of(check) + 1);
         centred(buf, (centre, top + tall), &text, Style::new());
     }
 }
@@ -276,7 +288,7 @@ fn high_side(check: &ViewCheck, circle: &Circle, buf: &mut Buffer, look: Look) {
     let Some(angle) = check.verdict.as_ref().and_then(|verdict| verdict.high_mark_deg) else {
         return;
     };
-    let (x, y) = circle.at(angle, 0.68);
+    let (x, y) = circle.at(angle, 1.0);
     centred(buf, (cell(x), cell(y)), "HIGH", look.strong());
 }
 

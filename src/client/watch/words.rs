@@ -62,19 +62,21 @@ pub(super) fn main_gauge(view: &View) -> Option<&ViewGauge> {
     own.or_else(newest).or(view.gauges.first())
 }
 
-/// The large value and what stands beside it: `0.00012` and `in`.
-pub(super) fn live_value(gauge: &ViewGauge) -> (String, String) {
+/// The large value and what stands beside it: `0.00012` and `in`; of a gauge that says nothing
+/// itself the value that was keyed in last. `None` where there is no value yet.
+pub(super) fn live_value(view: &View) -> Option<(String, String)> {
+    let gauge = main_gauge(view)?;
     match gauge.state {
-        GaugeState::Absent => return ("NOT THERE".to_owned(), String::new()),
-        GaugeState::Lost => return ("GONE".to_owned(), String::new()),
-        GaugeState::Refused => return ("REFUSED".to_owned(), String::new()),
+        GaugeState::Absent => return Some(("NOT THERE".to_owned(), String::new())),
+        GaugeState::Lost => return Some(("GONE".to_owned(), String::new())),
+        GaugeState::Refused => return Some(("REFUSED".to_owned(), String::new())),
         GaugeState::Live | GaugeState::NoPort => {}
     }
-    let last = gauge.last.as_deref().map(printable);
-    match last.as_deref().map(|last| last.split_once(' ').unwrap_or((last, ""))) {
-        Some((number, unit)) => (number.to_owned(), unit.to_owned()),
-        None => ("-".to_owned(), "no value yet".to_owned()),
-    }
+    let keyed = view.check.as_ref().and_then(|check| check.last_touch.as_ref());
+    let last = gauge.last.as_deref().or(keyed.map(|touch| touch.value.as_str()))?;
+    let last = printable(last);
+    let (number, unit) = last.split_once(' ').unwrap_or((&last, ""));
+    Some((number.to_owned(), unit.to_owned()))
 }
 
 /// `plate 3 s ago`, worst first where one cannot be read.

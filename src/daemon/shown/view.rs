@@ -5,7 +5,7 @@ use crate::bench::row::{AlertKind, Level, Question, State};
 use crate::bench::series::{Touch, next_touch};
 use crate::bench::setup::{Setup, StationSetup};
 use crate::bench::verdict::Verdict;
-use crate::bench::{Attempt, Job, OpenAlert, Refusal, Seq, Touched};
+use crate::bench::{Attempt, Job, OpenAlert, Refusal, Seq, Station, Touched};
 use crate::quantity::{Figure, Name, Stamp};
 use crate::report::spoken;
 use crate::store::VerdictRecord;
@@ -38,7 +38,7 @@ impl Shown {
             job: self.job_name(&station),
             check: found.and_then(|(id, (_, job, attempt))| check(&self.setup, id, job, attempt)),
             gauges: self.gauges(set, now),
-            alerts: self.alerts(set, station.job),
+            alerts: self.alerts(set, &station),
             storage: storage.state,
             storage_why: Some(storage.why.clone()).filter(|why| !why.is_empty()),
         })
@@ -79,16 +79,23 @@ impl Shown {
         tallies.map(one).collect()
     }
 
-    /// Unseen alerts of the station and of the whole bench, those that call first, then the newest.
-    fn alerts(&self, set: &StationSetup, job: Option<Seq>) -> Vec<ViewAlert> {
-        let here = |open: &OpenAlert| self.concerns(open, set, job);
-        let mut open: Vec<_> = self
-            .bench
-            .alerts
-            .iter()
-            .filter(|(_, open)| !open.seen && open.alert.level != Level::Log && here(open))
-            .collect();
-        open.sort_by_key(|(id, open)| std::cmp::Reverse((open.alert.level, **id)));
+    /// Unseen alerts of the station and of the whole bench: those that call first, of these what
+    /// is on the screen or about the bench, then the newest. Notes on checks that are not on the
+    /// screen need no hand.
+    fn alerts(&self, set: &StationSetup, station: &Station) -> Vec<ViewAlert> {
+        let now = |open: &OpenAlert| {
+            open.alert.attempt.is_none() || open.alert.attempt == station.attempt
+        };
+        let needed = |(_, open): &(&Seq, &OpenAlert)| {
+            let loud = match open.alert.level {
+                Level::Log => false,
+                Level::Note => now(open),
+                Level::Interrupt => true,
+            };
+            loud && !open.seen && self.concerns(open, set, station.job)
+        };
+        let mut open: Vec<_> = self.bench.alerts.iter().filter(needed).collect();
+        open.sort_by_key(|(id, open)| std::cmp::Reverse((open.alert.level, now(open), **id)));
         let line = |(id, open): (&Seq, &OpenAlert)| ViewAlert {
             id: id.0,
             level: open.alert.level.text().to_owned(),
