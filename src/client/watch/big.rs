@@ -62,16 +62,22 @@ fn shape(letter: char) -> Option<&'static [&'static str; ROWS]> {
 pub(super) fn big(text: &str, (width, height): (u16, u16), ink: char) -> Option<Vec<String>> {
     let shapes: Vec<_> = text.chars().map(shape).collect::<Option<_>>()?;
     let (width, height) = (usize::from(width), usize::from(height));
-    let blocks: usize = shapes.iter().map(|rows| rows[0].len()).sum();
+    let filled: usize = shapes.iter().map(|rows| rows[0].len()).sum();
     let gaps = shapes.len().checked_sub(1)?;
-    let wide = |across: usize| across * blocks + gap(across) * gaps;
+    let wide = |across: usize| across * filled + gap(across) * gaps;
     let down_most = height / ROWS;
     // A character is about twice as high as it is wide: a block of 2 × 1 is a square. Up to twice
     // as high as wide, or half as high again as wide, it still reads well.
     let across = (1..=down_most * 3).rev().find(|across| wide(*across) <= width)?;
-    let down = down_most.min(across);
+    blocks(text, (across, down_most.min(across)), ink)
+}
+
+/// A text whose blocks are `across` characters wide and `down` high; `None` where a letter has no
+/// shape.
+pub(super) fn blocks(text: &str, (across, down): (usize, usize), ink: char) -> Option<Vec<String>> {
+    let shapes: Vec<_> = text.chars().map(shape).collect::<Option<_>>()?;
     let row = |index: usize| {
-        let letters: Vec<String> =
+        let letters: Vec<_> =
             shapes.iter().map(|rows| stretched(rows[index], across, ink)).collect();
         letters.join(&" ".repeat(gap(across)))
     };
@@ -124,11 +130,9 @@ mod tests {
             assert!(rows.iter().all(|row| row.len() == rows[0].len()), "{letter}");
             let twins: Vec<_> =
                 SHAPES[index + 1..].iter().filter(|(_, other)| other == rows).collect();
-            // The letter O is the digit 0, as everywhere on a bench.
-            assert!(
-                twins.iter().all(|(other, _)| *letter == '0' && *other == 'O'),
-                "{letter}: {twins:?}"
-            );
+            // O is the digit 0, S the digit 5, as on every seven-segment display.
+            let alike = |other: char| matches!((*letter, other), ('0', 'O') | ('5', 'S'));
+            assert!(twins.iter().all(|(other, _)| alike(*other)), "{letter}: {twins:?}");
         }
     }
 }

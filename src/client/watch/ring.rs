@@ -45,7 +45,10 @@ pub(super) fn ring(check: &ViewCheck, area: Rect, buf: &mut Buffer, look: Look) 
     let circle = Circle::within(area, size, digits);
     circle.outline(buf, look);
     index_mark(check, &circle, area, buf, look);
-    for one in &shown {
+    // What calls is drawn last, so that nothing lies over it.
+    let calls = |one: &&ViewPosition| matches!(mark_of(check, one), Mark::Next | Mark::Asked);
+    let (calling, quiet): (Vec<_>, Vec<_>) = shown.iter().partition(calls);
+    for one in quiet.into_iter().chain(calling) {
         let (x, y) = circle.at(one.angle_deg.unwrap_or(0.0), 1.0);
         marker(check, one, (x, y), size, (buf, look));
     }
@@ -84,7 +87,8 @@ impl Circle {
         let (wide, high) = extent(size, digits);
         let (w, h) = (f64::from(area.width), f64::from(area.height) - 1.0);
         let down = ((h - f64::from(high)) / 2.0).max(1.0);
-        let across = ((w - f64::from(wide)) / 2.0).min(down * 2.0).max(1.0);
+        // Beside each marker there is room for what it touches.
+        let across = ((w - f64::from(wide)) / 2.0 - 1.0).min(down * 2.0).max(1.0);
         Self {
             x: f64::from(area.x) + (w - 1.0) / 2.0,
             y: f64::from(area.y) + 1.0 + (h - 1.0) / 2.0,
@@ -211,7 +215,7 @@ fn marker(
         Size::Box => boxed(mark, &number, look.utf8),
         Size::Line => vec![beside(mark, &number, look.utf8)],
         Size::Dot if calls => vec![beside(mark, &number, look.utf8)],
-        Size::Dot => vec![beside(mark, "", look.utf8).chars().take(1).collect()],
+        Size::Dot => vec![dot(mark, look.utf8).to_owned()],
     };
     let wide = count(lines[0].chars().count());
     let left = cell(x - f64::from(wide - 1) / 2.0);
@@ -219,9 +223,24 @@ fn marker(
     for (line, row) in lines.iter().zip(top..) {
         put(buf, (left, row), line, style);
     }
-    let after = left + wide;
+    // Outside the ring, where nothing else is.
+    let outer = one.angle_deg.is_some_and(|angle| angle > 0.0 && angle < 180.0);
+    let aside = if outer { left.saturating_sub(1) } else { left + wide };
     let middle = top + count(lines.len() / 2);
-    put(buf, (after, middle), contact(check, one.position, look), Style::new());
+    put(buf, (aside, middle), contact(check, one.position, look), look.strong());
+}
+
+/// A position in one character.
+const fn dot(mark: Mark, utf8: bool) -> &'static str {
+    match (mark, utf8) {
+        (Mark::Open, true) => "○",
+        (Mark::Open, false) => "o",
+        (Mark::Taken, true) => "█",
+        (Mark::Taken, false) => "#",
+        (Mark::Skipped, true) => "▒",
+        (Mark::Skipped, false) => "/",
+        (Mark::Next | Mark::Asked, _) => "?",
+    }
 }
 
 /// A position in one row.
