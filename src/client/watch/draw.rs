@@ -228,7 +228,8 @@ fn advice(verdict: &ViewVerdict, area: Rect, buf: &mut Buffer) {
 fn value(scene: &Scene<'_>, view: &View, area: Rect, buf: &mut Buffer) -> u16 {
     let Some((number, unit)) = words::live_value(view) else {
         put_within(buf, (area.x, area.y), "No value yet.", area.width, scene.look.strong());
-        return 1;
+        // As much room as a value takes, so that nothing moves when the first one comes.
+        return area.height / 5 * 5;
     };
     let signed = number.starts_with(['-', '+']) || number.starts_with(char::is_alphabetic);
     // Room for a sign, so that the value does not jump when it gets one.

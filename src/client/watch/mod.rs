@@ -131,7 +131,7 @@ async fn show(
     loop {
         let now = Instant::now();
         if face.draw_due(now) {
-            taken.terminal.draw(|frame| face.draw(now, frame.area(), frame.buffer_mut()))?;
+            taken.draw(|area, buf| face.draw(now, area, buf))?;
         }
         if face.bell_due(now) {
             Taken::bell()?;

@@ -5,11 +5,13 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
+use ratatui::buffer::Buffer;
 use ratatui::crossterm::cursor::{Hide, Show};
 use ratatui::crossterm::execute;
 use ratatui::crossterm::terminal::{
     EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode,
 };
+use ratatui::layout::{Position, Rect};
 
 /// Whether the terminal is taken over just now.
 static TAKEN: AtomicBool = AtomicBool::new(false);
@@ -17,7 +19,9 @@ static TAKEN: AtomicBool = AtomicBool::new(false);
 /// The terminal while the screen has it.
 #[derive(Debug)]
 pub(super) struct Taken {
-    pub(super) terminal: Terminal<CrosstermBackend<io::Stdout>>,
+    terminal: Terminal<CrosstermBackend<io::Stdout>>,
+    /// What it shows.
+    shown: Option<Buffer>,
 }
 
 impl Taken {
@@ -35,7 +39,25 @@ impl Taken {
             execute!(io::stdout(), EnterAlternateScreen, Hide)?;
             Terminal::new(CrosstermBackend::new(io::stdout()))
         };
-        taken().map(|terminal| Self { terminal }).inspect_err(|_| give_back())
+        taken().map(|terminal| Self { terminal, shown: None }).inspect_err(|_| give_back())
+    }
+
+    /// Draws, and writes nothing at all where nothing is different from what is there.
+    pub(super) fn draw(&mut self, mut draw: impl FnMut(Rect, &mut Buffer)) -> io::Result<()> {
+        let area = Rect::from((Position::ORIGIN, self.terminal.size()?));
+        let mut wanted = Buffer::empty(area);
+        draw(area, &mut wanted);
+        if self.shown.as_ref() == Some(&wanted) {
+            return Ok(());
+        }
+        self.terminal.draw(|frame| {
+            // It may have another size by now; then the news of that draws it again.
+            if frame.area() == area {
+                frame.buffer_mut().clone_from(&wanted);
+            }
+        })?;
+        self.shown = Some(wanted);
+        Ok(())
     }
 
     /// Rings the bell.
