@@ -84,6 +84,8 @@ pub(crate) enum Command {
     Ack(AckArgs),
     /// Follow alerts and verdicts as they come
     Tail(TailArgs),
+    /// The bench screen: the value, what to touch next, the verdict, from two metres
+    Watch(WatchArgs),
     /// Look up readings
     Readings(QueryArgs),
     /// Look up verdicts: the standing one of each attempt
@@ -383,6 +385,15 @@ pub(crate) struct TailArgs {
     /// Only this job
     #[arg(long, value_name = "JOB")]
     pub(crate) job: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct WatchArgs {
+    /// Make no sound, whatever the configuration says
+    #[arg(long)]
+    pub(crate) mute: bool,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
 }
 
 /// What is looked up. Everything that is given must hold.

@@ -33,6 +33,7 @@ mod screen;
 mod serve;
 mod skip;
 mod socket;
+mod sound;
 mod stack;
 mod status;
 mod tail;
@@ -40,6 +41,7 @@ mod verdict_words;
 mod verdicts;
 mod verify;
 mod void;
+mod watch;
 
 #[cfg(test)]
 mod tests;
@@ -115,6 +117,7 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Note(args) => note::run(global, args),
         Command::Ack(args) => ack::run(global, args),
         Command::Tail(args) => tail::run(global, args),
+        Command::Watch(args) => watch::run(global, args),
         Command::Readings(args) => readings::run(global, &args),
         Command::Verdicts(args) => verdicts::run(global, &args),
         Command::Alerts(args) => alerts::run(global, &args),
