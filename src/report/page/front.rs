@@ -14,7 +14,7 @@ pub(super) fn section(model: &Model<'_>) -> Markup {
     let job = &model.facts.record;
     html! {
         section aria-labelledby="front" {
-            h2 #front { "Front" }
+            h2 #front { "The job" }
             p.sum { (summary(model)) }
             dl.front {
                 div { dt { "Job" } dd { (free(model.name())) ", plan " (free(&job.plan.plan.name)) } }
@@ -177,7 +177,7 @@ fn gauge_row(model: &Model<'_>, gauge: &GaugeSetup, last: Wall) -> Markup {
             td.n data-label="Resolution" { (Figure::from(gauge.resolution.length).shown(model.unit)) }
             td.n data-label="One reading" {
                 @match gauge.uncertainty {
-                    Some(stated) => { (Figure::from(stated).shown_up(model.unit)) " stated" }
+                    Some(stated) => { (Figure::from(stated).shown_up_at(model.unit, model.unit.shown_places())) " stated" }
                     None => { "assumed: resolution/√12" }
                 }
             }

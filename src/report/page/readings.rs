@@ -17,13 +17,13 @@ pub(super) fn tables(model: &Model<'_>, item: &Item<'_>) -> Markup {
     let touched: Vec<&Go<'_>> = item.goes.iter().filter(|go| go.attempt.is_touched()).collect();
     let total = item.check.total();
     let per = item.check.positions.max(1);
-    let block = if per <= 12 && total > per { per } else { BLOCK.max(per.min(12)) };
+    let block = if (4..=12).contains(&per) { per } else { BLOCK };
     let starts: Vec<u32> = (0..total).step_by(usize::try_from(block).unwrap_or(8)).collect();
     html! {
         @if !touched.is_empty() {
             div.wide {
                 table.reads {
-                    caption { "Readings in " (model.unit.symbol()) " as they were sent; angles from the index mark." }
+                    caption { "Readings in " (text::unit_word(model.unit)) " as they were sent." }
                     @for start in starts { (rows(model, item, &touched, start..total.min(start + block))) }
                 }
             }
@@ -85,7 +85,13 @@ fn angle(check: &Check, position: u32, unit: Unit) -> String {
             .and_then(|at| taper.stations.get(at))
             .map_or_else(String::new, |at| format!("at {}", Figure::from(*at).shown(unit))),
         Detail::Turn(turn) if turn.total_only => "total".to_owned(),
-        _ => format!("{}°", text::short(check.angle_deg(position))),
+        Detail::Plain
+        | Detail::Length(_)
+        | Detail::Turn(_)
+        | Detail::Bar(_)
+        | Detail::Pair(_)
+        | Detail::Confirm(_)
+        | Detail::Entry(_) => format!("{}°", text::short(check.angle_deg(position))),
     }
 }
 

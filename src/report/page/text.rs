@@ -57,6 +57,15 @@ pub(super) fn small(figure: Figure, unit: Unit) -> f64 {
     }
 }
 
+/// The unit as a word in a sentence.
+pub(super) const fn unit_word(unit: Unit) -> &'static str {
+    match unit {
+        Unit::Inch => "inches",
+        Unit::Millimetre => "millimetres",
+        Unit::Micrometre => "micrometres",
+    }
+}
+
 pub(super) const fn small_unit(unit: Unit) -> &'static str {
     match unit {
         Unit::Inch => "tenths (0.0001 in)",
@@ -105,9 +114,13 @@ pub(super) fn setup(check: &Check, line: &VerdictLine) -> String {
         | Measures::Runout
         | Measures::BarRunout => {}
     }
-    let held = line.setup.as_deref().map_or("", setup_words);
+    let held = match line.setup.as_deref() {
+        Some("turning") => "fixed stylus",
+        Some(other) => setup_words(other),
+        None => "",
+    };
     let moves = match (&check.detail, check.measures, check.moves) {
-        (Detail::Bar(_), ..) | (_, Measures::Runout, _) => "spindle turned by hand",
+        (Detail::Bar(_), ..) | (_, Measures::Runout, _) => "turned by hand",
         (_, _, Moves::Ring) => "ring moves",
         (_, _, Moves::Stand) => "stand moves",
     };

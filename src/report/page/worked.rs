@@ -207,7 +207,7 @@ fn rule(line: &VerdictLine, unit: Unit) -> Option<String> {
     let exact = value(line, unit)?;
     let full = converted(line.uncertainty.as_ref(), line, unit)?.shown_up(unit);
     let limits = limits(line, unit)?;
-    let texts = [(told.value, told.uncertainty), (exact.shown(unit), full)];
+    let texts = [(exact.shown(unit), told.uncertainty), (exact.shown(unit), full)];
     let holds = |(value, u): &&(String, String)| {
         same_word(value, u, &limits, (unit, &line.rule)) == Some(word)
     };

@@ -5,20 +5,16 @@ use maud::{Markup, html};
 use super::polar::{self, Curve, Magnified};
 use super::svg::{self, n};
 use crate::quantity::{Figure, Unit};
-use crate::report::in_unit;
 use crate::report::page::model::{Go, Item, Model};
-use crate::report::page::text::{degrees, mark, minus, small_unit};
-use crate::wire::{StationLine, ToleranceLine, VerdictLine, figure_of};
+use crate::report::page::text::{degrees, mark, minus, small_unit, unit_word};
+use crate::report::{Spoken, in_unit, spoken};
+use crate::wire::{FiguresLine, StationLine, VerdictLine, figure_of};
 
 /// Lines of the stations, nearest first.
 const DASHES: [&str; 4] = ["none", "6 3", "2 3", "9 3 2 3"];
 
-pub(super) fn stations(
-    model: &Model<'_>,
-    item: &Item<'_>,
-    go: &Go<'_>,
-    line: &VerdictLine,
-) -> Markup {
+/// The stations in a table, and the axis through them in words.
+pub(super) fn words(model: &Model<'_>, line: &VerdictLine) -> Markup {
     html! {
         (table(model, line))
         @if let Some(axis) = &line.figures.axis {
@@ -28,10 +24,19 @@ pub(super) fn stations(
                 " µrad, leaning towards " (degrees(axis.tilt_deg)) "."
             }
         }
-        div.side {
-            (turns(model, item, go, line))
-            (axes(model, line))
-        }
+    }
+}
+
+/// The turns and the axis, drawn on one angle zero.
+pub(super) fn pictures(
+    model: &Model<'_>,
+    item: &Item<'_>,
+    go: &Go<'_>,
+    line: &VerdictLine,
+) -> Markup {
+    html! {
+        (turns(model, item, go, line))
+        (axes(model, line))
     }
 }
 
@@ -47,10 +52,9 @@ fn show(model: &Model<'_>, line: &VerdictLine, text: &str) -> String {
 }
 
 fn table(model: &Model<'_>, line: &VerdictLine) -> Markup {
-    let unit = model.unit.symbol();
     html! {
         div.wide { table.reads {
-            caption { "Stations and predictions, lengths in " (unit) "." }
+            caption { "Stations and predictions, lengths in " (unit_word(model.unit)) "." }
             thead { tr {
                 th scope="col" { "At, from the nose" } th scope="col" { "Figure" } th scope="col" { "Limit" }
                 th scope="col" { "± U" } th scope="col" { "By itself" } th scope="col" { "Axis towards" }
@@ -61,8 +65,8 @@ fn table(model: &Model<'_>, line: &VerdictLine) -> Markup {
                 @for one in &line.figures.predicted {
                     tr {
                         th.n scope="row" { (show(model, line, &one.at)) }
-                        td.n { (show(model, line, &one.value)) } td.n { "–" }
-                        td.n { (show(model, line, &one.uncertainty)) }
+                        td.n { (coarse(model, line, &one.value)) } td.n { "–" }
+                        td.n { (coarse(model, line, &one.uncertainty)) }
                         td { strong { (one.label) } ", " (one.factor) " times as uncertain as a station" }
                         td.n { (degrees(one.axis_deg)) } td { "–" }
                     }
@@ -72,19 +76,33 @@ fn table(model: &Model<'_>, line: &VerdictLine) -> Markup {
     }
 }
 
-fn row(model: &Model<'_>, line: &VerdictLine, station: &StationLine) -> Markup {
-    let limit = match &station.tolerance {
-        ToleranceLine::Max(max) => show(model, line, max),
-        ToleranceLine::Band { min, max } => {
-            format!("{} to {}", show(model, line, min), show(model, line, max))
-        }
+/// A station as a verdict by itself would be spoken.
+fn spoken_station(model: &Model<'_>, line: &VerdictLine, station: &StationLine) -> Spoken {
+    let alone = VerdictLine {
+        value: Some(station.value.clone()),
+        tolerance: Some(station.tolerance.clone()),
+        uncertainty: Some(station.uncertainty.clone()),
+        figures: FiguresLine::default(),
+        ..line.clone()
     };
+    spoken(&alone, model.unit)
+}
+
+/// A figure that nothing is held against, rounded up to a hundredth of a tenth or of a micrometre.
+fn coarse(model: &Model<'_>, line: &VerdictLine, text: &str) -> String {
+    let own = Unit::parse(&line.unit).unwrap_or(model.unit);
+    let places = model.unit.shown_places().saturating_sub(2);
+    figure_of(text, own).map_or_else(String::new, |figure| figure.shown_up_at(model.unit, places))
+}
+
+fn row(model: &Model<'_>, line: &VerdictLine, station: &StationLine) -> Markup {
+    let told = spoken_station(model, line, station);
     let seatings: Vec<String> = station.seatings.iter().map(|one| show(model, line, one)).collect();
     html! {
         tr {
             th.n scope="row" { (show(model, line, &station.at)) }
-            td.n { (show(model, line, &station.value)) } td.n { (limit) }
-            td.n { (show(model, line, &station.uncertainty)) } td { (mark(&station.verdict)) }
+            td.n { (minus(&told.value)) } td.n { (minus(&told.limit)) }
+            td.n { (told.uncertainty) } td { (mark(&station.verdict)) }
             td.n { @match station.axis_deg { Some(axis) => (degrees(axis)), None => "–" } }
             td {
                 (seatings.join(", "))
@@ -230,6 +248,6 @@ fn ray(end: &End, scale: Magnified) -> Markup {
     html! {
         path d=(line) fill="none" stroke="#16191d" stroke-width="1.8" stroke-dasharray=(dash) {}
         circle cx=(n(x)) cy=(n(y)) r="4" fill=(fill) stroke="#16191d" stroke-width="1.6" {}
-        (svg::label(radius + 15.0, end.towards, 11.0, &end.at))
+        (svg::label_beside(radius, end.towards, &end.at))
     }
 }

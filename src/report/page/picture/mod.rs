@@ -34,11 +34,14 @@ fn check(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, line: &VerdictLine) ->
             @if let Some(said) = worked::line(item, go, line, model.unit) {
                 p.worked { bdi { (text::shown(&said)) } }
             }
-            @if item.is_face() { (ring::side(model, item, go)) }
-            @if item.check.measures == Measures::Runout { (turn::plots(model, item, go)) }
-            @if item.check.measures == Measures::BarRunout { (bar::stations(model, item, go, line)) }
-            @if !line.advice.is_empty() {
-                ul { @for said in &line.advice { li { (free(said)) } } }
+            @if item.check.measures == Measures::BarRunout { (bar::words(model, line)) }
+            div.side {
+                @if item.is_face() { (ring::side(model, item, go)) }
+                @if item.check.measures == Measures::Runout { (turn::plots(model, item, go)) }
+                @if item.check.measures == Measures::BarRunout { (bar::pictures(model, item, go, line)) }
+                @if !line.advice.is_empty() {
+                    ul.beside { @for said in &line.advice { li { (free(said)) } } }
+                }
             }
             (readings::tables(model, item))
         }

@@ -1,10 +1,12 @@
 //! Turns drawn round: deviations from the mean circle, magnified, as far as they were measured.
 
+use std::fmt::Write as _;
+
 use maud::{Markup, html};
 
 use super::svg::{self, HALF, PRINTED_MM, n};
 use crate::quantity::{Figure, Unit};
-use crate::report::page::text::{short, small, small_unit};
+use crate::report::page::text::{short, small};
 
 /// The mean circle, in units of the picture.
 pub(super) const BASE: f64 = 82.0;
@@ -80,6 +82,18 @@ impl Magnified {
         format!("× {text}")
     }
 
+    /// `2 tenths = 0.0002 in`, `1 µm`.
+    fn length(self, many: f64) -> String {
+        match self.unit {
+            Unit::Inch => {
+                let plural = if many > 1.0 { "s" } else { "" };
+                let inches = format!("{:.7}", many / 1e4);
+                format!("{} tenth{plural} = {} in", short(many), inches.trim_end_matches('0'))
+            }
+            Unit::Millimetre | Unit::Micrometre => format!("{} µm", short(many)),
+        }
+    }
+
     /// A bar of a round length with its name.
     pub(super) fn scale_bar(self) -> Markup {
         let one = match self.unit {
@@ -88,10 +102,10 @@ impl Magnified {
         };
         let many = svg::round_down(60.0 / self.drawn(one));
         let long = self.drawn(one * many);
-        let line = format!("M8,284 v8 M8,288 h{} M{},284 v8", n(long), n(8.0 + long));
+        let line = format!("M8,288 v8 M8,292 h{} M{},288 v8", n(long), n(8.0 + long));
         html! {
             path d=(line) fill="none" stroke="#16191d" stroke-width="1.4" {}
-            text x=(n(14.0 + long)) y="292" font-size="10" { (short(many)) " " (small_unit(self.unit)) }
+            text x="8" y="283" font-size="10" { (self.length(many)) }
         }
     }
 }
@@ -116,7 +130,8 @@ pub(super) fn drawn(curve: &Curve, scale: Magnified, dots: bool) -> Markup {
         match place {
             Some((radius, angle)) => {
                 let letter = if pen_down { 'L' } else { 'M' };
-                path.push_str(&format!("{letter}{} ", svg::point(*radius, *angle)));
+                write!(path, "{letter}{} ", svg::point(*radius, *angle))
+                    .expect("a String takes everything");
                 pen_down = true;
             }
             None => pen_down = false,
@@ -124,11 +139,8 @@ pub(super) fn drawn(curve: &Curve, scale: Magnified, dots: bool) -> Markup {
     }
     if let (Some(Some(last)), Some(Some(first))) = (places.last(), places.first()) {
         // Over the index mark, from the last position to the first.
-        path.push_str(&format!(
-            "M{} L{}",
-            svg::point(last.0, last.1),
-            svg::point(first.0, first.1)
-        ));
+        let (last, first) = (svg::point(last.0, last.1), svg::point(first.0, first.1));
+        write!(path, "M{last} L{first}").expect("a String takes everything");
     }
     html! {
         path d=(path.trim_end()) fill="none" stroke="#16191d" stroke-width="1.6" stroke-dasharray=(curve.dash) stroke-linejoin="round" {}

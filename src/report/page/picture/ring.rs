@@ -1,13 +1,15 @@
 //! A face from above: heights at their angles, high side, contacts, what was left out, and what the
 //! wheel took off.
 
+use std::fmt::Write as _;
+
 use maud::{Markup, html};
 
 use super::svg::{self, HALF, label, n, point};
 use crate::bench::Attempt;
 use crate::bench::plan::Check;
 use crate::bench::row::AttemptReason;
-use crate::quantity::{Figure, Unit};
+use crate::quantity::{Figure, Length, Unit};
 use crate::report::page::model::{Go, Item, Model, below_floor, known_high_side};
 use crate::report::page::text::{degrees, free, short, small, small_unit};
 use crate::wire::{TookOffLine, figure_of};
@@ -21,13 +23,11 @@ pub(super) fn side(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>) -> Markup {
     let both = before.into_iter().chain([go]);
     let scale = both.filter_map(Go::range).max().unwrap_or(Figure::ZERO);
     html! {
-        div.side {
-            @if let Some(before) = before {
-                (map(model, item, before, ("Before", scale)))
-                (took_off(model, item))
-            }
-            (map(model, item, go, (if before.is_some() { "After" } else { "As measured" }, scale)))
+        @if let Some(before) = before {
+            (map(model, item, before, ("Before", scale)))
+            (took_off(model, item))
         }
+        (map(model, item, go, (if before.is_some() { "After" } else { "As measured" }, scale)))
     }
 }
 
@@ -70,7 +70,7 @@ impl Bands {
 
     /// Inner and outer edge of the band of a position.
     fn edges(&self, check: &Check, position: u32) -> (f64, f64) {
-        let radius = check.radius(position).map(|radius| radius.picometres());
+        let radius = check.radius(position).map(Length::picometres);
         let band = self.0.iter().position(|known| Some(*known) == radius).unwrap_or(0);
         let wide = (OUTER - INNER) / self.count();
         let inner = INNER + wide * f64::from(u32::try_from(band).unwrap_or(0));
@@ -134,7 +134,8 @@ fn hatching((inner, outer): (f64, f64), angle: f64, wide: f64) -> String {
     let mut path = String::new();
     let mut from = angle - wide / 2.0;
     while from < angle + wide / 2.0 - step / 2.0 {
-        path.push_str(&format!("M{} L{} ", point(inner, from), point(outer, from + step)));
+        let (low, high) = (point(inner, from), point(outer, from + step));
+        write!(path, "M{low} L{high} ").expect("a String takes everything");
         from += step;
     }
     path.trim_end().to_owned()
@@ -183,7 +184,7 @@ fn caption(model: &Model<'_>, go: &Go<'_>, scale: Figure) -> Markup {
     let dotted =
         line.is_some_and(|line| !below_floor(line) && !line.figures.contacts_upper.is_empty());
     html! {
-        "Heights above the lowest touch in " (small_unit(unit)) "; white is 0, the darkest "
+        "Heights above the lowest touch in " (small_unit(unit)) "; white is 0, the darkest shade "
         (short(small(scale, unit))) ". "
         @match line.and_then(known_high_side) {
             Some((high, u)) => {
@@ -255,7 +256,7 @@ fn took_off(model: &Model<'_>, item: &Item<'_>) -> Markup {
                 }
                 thead { tr {
                     th scope="col" { "At" }
-                    @for (number, ..) in &rounds { th.n scope="col" { "before " (number) } }
+                    @for (number, ..) in &rounds { th.n scope="col" { "for attempt " (number) } }
                 } }
                 tbody { @for position in 0..item.check.total() {
                     tr {

@@ -5,7 +5,7 @@ use maud::{Markup, html};
 /// Half the width of a picture, in its own units.
 pub(super) const HALF: f64 = 150.0;
 /// The width of a picture on paper, millimetres; the style sheet says the same.
-pub(super) const PRINTED_MM: f64 = 72.0;
+pub(super) const PRINTED_MM: f64 = 62.0;
 
 /// A picture with its title and description for those who do not see it.
 pub(super) fn frame(id: &str, (title, desc): (&str, &str), inside: &Markup) -> Markup {
@@ -52,6 +52,14 @@ pub(super) fn label(radius: f64, angle_deg: f64, size: f64, words: &str) -> Mark
     html! {
         text x=(n(x)) y=(n(y + size * 0.35)) font-size=(size) text-anchor="middle" { (words) }
     }
+}
+
+/// A short text beside the end of a ray, off it so that neighbouring rays stay readable.
+pub(super) fn label_beside(radius: f64, angle_deg: f64, words: &str) -> Markup {
+    let (sin, cos) = angle_deg.to_radians().sin_cos();
+    let (x, y) = at(radius + 3.0, angle_deg);
+    let (x, y) = (x + 14.0 * cos, y - 14.0 * sin);
+    html! { text x=(n(x)) y=(n(y + 4.0)) font-size="11" text-anchor="middle" { (words) } }
 }
 
 /// An arrow outwards from the middle.

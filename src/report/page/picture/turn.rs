@@ -7,7 +7,7 @@ use super::svg;
 use crate::bench::plan::{Check, Detail, Surface};
 use crate::quantity::{Figure, Unit};
 use crate::report::page::model::{Go, Item, Model, below_floor, known_high_side};
-use crate::report::page::text::{degrees, free, minus, small_unit};
+use crate::report::page::text::{degrees, free, small_unit};
 use crate::wire::{VerdictLine, figure_of};
 
 /// Touches up to which each has its dot.
@@ -31,7 +31,7 @@ pub(super) fn plots(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>) -> Markup {
         .fold(0.0, f64::max);
     let scale = Magnified::for_largest(largest, model.unit);
     html! {
-        div.side { @for (go, name, ring) in drawn { (plot(model, item, go, (name, ring), scale)) } }
+        @for (go, name, ring) in drawn { (plot(model, item, go, (name, ring), scale)) }
     }
 }
 
@@ -74,7 +74,7 @@ fn plot(
     let known = line.filter(|line| known_high_side(line).is_some());
     let wall = matches!(item.check.surface, Surface::Outside | Surface::Inside);
     let high = line.and_then(known_high_side).map(|(high, _)| high);
-    let off = known.and_then(eccentricity).filter(|_| wall);
+    let off = known.and_then(eccentricity).filter(|_| wall).map(|(off, _)| off);
     let axis = known.and_then(|line| line.figures.axis_deg).filter(|_| wall);
     let inside = html! {
         (polar::face())
@@ -109,10 +109,11 @@ fn plot(
     }
 }
 
-/// Half the total of the first wave, picometres.
-fn eccentricity(line: &VerdictLine) -> Option<f64> {
+/// Half the total of the first wave, picometres, and as a text of the verdict's unit.
+fn eccentricity(line: &VerdictLine) -> Option<(f64, String)> {
     let own = Unit::parse(&line.unit)?;
-    Some(figure_of(line.figures.eccentricity.as_ref()?, own)?.to_f64())
+    let text = line.figures.eccentricity.as_ref()?;
+    Some((figure_of(text, own)?.to_f64(), format!("{text} {own}")))
 }
 
 fn caption(line: Option<&VerdictLine>, wall: bool) -> Markup {
@@ -123,7 +124,7 @@ fn caption(line: Option<&VerdictLine>, wall: bool) -> Markup {
                 "High reading at " (degrees(high)) " ± " (degrees(u.ceil())) " (solid dot). "
                 @if let Some(axis) = line.figures.axis_deg.filter(|_| wall) {
                     "The axis lies towards " (degrees(axis)) " (diamond)"
-                    @if let Some(off) = &line.figures.eccentricity { ", " (minus(off)) " " (line.unit) " off" }
+                    @if let Some(off) = eccentricity(line) { ", " (off.1) " off" }
                     "; dashed: least-squares circle, × its centre. "
                 }
             }
