@@ -11,5 +11,6 @@ mod house;
 mod killed;
 mod lines;
 mod rebuild;
+mod report;
 mod rig;
 mod scenarios;

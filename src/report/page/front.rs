@@ -181,7 +181,7 @@ fn gauge_row(model: &Model<'_>, gauge: &GaugeSetup, last: Wall) -> Markup {
                     None => { "assumed: resolution/√12" }
                 }
             }
-            td data-label="Calibration good until" {
+            td data-label="Good until" {
                 @match gauge.calibration_due {
                     None => { "not stated" }
                     Some(due) => {

@@ -25,9 +25,6 @@ pub use self::facts::JobFacts;
 use self::model::Model;
 use self::text::free;
 
-#[cfg(test)]
-mod tests;
-
 /// How the page looks, on a screen, a phone and paper.
 const STYLE: &str = include_str!("page.css");
 

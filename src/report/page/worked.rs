@@ -8,6 +8,8 @@ use crate::quantity::{Figure, Length, Unit};
 use crate::report::spoken;
 use crate::wire::{ToleranceLine, VerdictLine, figure_of};
 
+#[cfg(test)]
+mod tests;
 mod zone;
 
 /// The arithmetic from the readings to the verdict, in `unit`.
