@@ -44,7 +44,11 @@ fn changed(model: &Model<'_>) -> Markup {
     let replaced = &model.facts.record.replaced;
     html! {
         @if ground.is_empty() && replaced.is_empty() { "nothing is on record." }
-        @for part in replaced { "new " (free(part.part.as_str())) " " (or_dash(part.serial.as_deref())) " (" (free(&part.why)) "); " }
+        @for (index, part) in replaced.iter().enumerate() {
+            @if index > 0 { "; " }
+            "new " (free(part.part.as_str())) " " (or_dash(part.serial.as_deref())) " (" (free(&part.why)) ")"
+        }
+        @if !ground.is_empty() && !replaced.is_empty() { "; " }
         @for (index, item) in ground.iter().enumerate() {
             @if index == 0 { "ground: " } @else { ", " }
             (target(item.part.name.as_str(), item.check.name.as_str()))

@@ -17,7 +17,8 @@ pub(super) fn tables(model: &Model<'_>, item: &Item<'_>) -> Markup {
     let touched: Vec<&Go<'_>> = item.goes.iter().filter(|go| go.attempt.is_touched()).collect();
     let total = item.check.total();
     let per = item.check.positions.max(1);
-    let block = if (4..=12).contains(&per) { per } else { BLOCK };
+    let long = if per > 24 { 10 } else { BLOCK };
+    let block = if (4..=12).contains(&per) { per } else { long };
     let starts: Vec<u32> = (0..total).step_by(usize::try_from(block).unwrap_or(8)).collect();
     html! {
         @if !touched.is_empty() {

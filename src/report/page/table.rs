@@ -125,6 +125,7 @@ pub(super) fn annex(model: &Model<'_>) -> Markup {
     let both: Vec<_> = model
         .judged()
         .filter(|(_, _, line)| line.tolerance.is_some() && line.guarded.is_some())
+        .filter(|(_, _, line)| line.verdict != "incomplete")
         .collect();
     html! {
         section aria-labelledby="annex" {

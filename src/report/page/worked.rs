@@ -1,7 +1,7 @@
 //! One line for each verdict that a person can work out again by hand.
 
 use super::model::{Go, Item, below_floor, zero};
-use super::text::{bracketed, minus};
+use super::text::{bracketed, minus, reason, word};
 use crate::bench::plan::{Detail, MasterUse, Measures};
 use crate::judgement::{Limits, Word, decide};
 use crate::quantity::{Figure, Length, Unit};
@@ -18,7 +18,11 @@ pub(super) fn line(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit)
         return answered(line);
     }
     let sums = sums(item, go, line, unit);
-    let rule = rule(line, unit);
+    let rule = if line.verdict == "incomplete" {
+        Some("stopped before its last position, so held against nothing".to_owned())
+    } else {
+        rule(line, unit).map(|rule| format!("{rule}{}", withheld(line)))
+    };
     let floor = below_floor(line).then(|| {
         let floor = converted(line.figures.noise_floor.as_ref(), line, unit);
         let floor = floor.map_or_else(String::new, |floor| floor.shown_up(unit));
@@ -29,6 +33,16 @@ pub(super) fn line(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit)
     });
     let said: Vec<String> = [sums, floor, rule].into_iter().flatten().collect();
     Some(format!("{}.", said.join("; ")))
+}
+
+/// What is added where the verdict is not what the arithmetic alone gives.
+fn withheld(line: &VerdictLine) -> String {
+    let by = if line.rule == "simple" { &line.simple } else { &line.guarded };
+    if by.as_ref().is_none_or(|word| *word == line.verdict) {
+        return String::new();
+    }
+    let why: Vec<String> = line.reasons.iter().map(|code| reason(code)).collect();
+    format!("; but {} all the same: {}", word(&line.verdict), why.join(", "))
 }
 
 fn answered(line: &VerdictLine) -> Option<String> {

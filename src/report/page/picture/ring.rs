@@ -21,7 +21,9 @@ const INNER: f64 = 58.0;
 pub(super) fn side(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>) -> Markup {
     let before = item.before();
     let both = before.into_iter().chain([go]);
-    let scale = both.filter_map(Go::range).max().unwrap_or(Figure::ZERO);
+    // What noise alone makes must not look like a slope.
+    let widest = |go: &Go<'_>| go.range().max(noise_floor(go));
+    let scale = both.filter_map(widest).max().unwrap_or(Figure::ZERO);
     html! {
         @if let Some(before) = before {
             (map(model, item, before, ("Before", scale)))
@@ -51,6 +53,11 @@ fn map(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, (name, scale): (&str, Fi
             figcaption { strong { (name) } ". " (caption(model, go, scale)) }
         }
     }
+}
+
+fn noise_floor(go: &Go<'_>) -> Option<Figure> {
+    let line = go.line.as_ref()?;
+    figure_of(line.figures.noise_floor.as_ref()?, Unit::parse(&line.unit)?)
 }
 
 /// Which radius lies in which band of the picture, the largest outermost.
@@ -159,7 +166,7 @@ fn angles(check: &Check) -> Markup {
     };
     html! {
         @for angle in once.into_iter().filter(|angle| *angle > 0.5 && *angle < 359.5) {
-            (label(OUTER + 14.0, angle, 10.0, &degrees(angle)))
+            (label(OUTER + 16.0, angle, 10.0, &degrees(angle)))
         }
     }
 }

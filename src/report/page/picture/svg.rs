@@ -59,7 +59,7 @@ pub(super) fn label_beside(radius: f64, angle_deg: f64, words: &str) -> Markup {
     let (sin, cos) = angle_deg.to_radians().sin_cos();
     let (x, y) = at(radius + 3.0, angle_deg);
     let (x, y) = (x + 14.0 * cos, y - 14.0 * sin);
-    html! { text x=(n(x)) y=(n(y + 4.0)) font-size="11" text-anchor="middle" { (words) } }
+    html! { text.halo x=(n(x)) y=(n(y + 4.0)) font-size="11" text-anchor="middle" { (words) } }
 }
 
 /// An arrow outwards from the middle.
