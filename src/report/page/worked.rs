@@ -82,8 +82,23 @@ fn value(line: &VerdictLine, unit: Unit) -> Option<Figure> {
     converted(line.value.as_ref(), line, unit)
 }
 
+/// The unit of all readings of an attempt, or the page's where they differ: sums are done in it, so
+/// that no figure in them is a rounded one.
+fn unit_read(go: &Go<'_>, page: Unit) -> Unit {
+    let mut units = go.heights.iter().filter_map(|(at, _)| Some(go.attempt.at(*at)?.value.unit));
+    let Some(first) = units.next() else { return page };
+    if units.all(|unit| unit == first) { first } else { page }
+}
+
+/// A result in the unit it was worked out in, and in the page's.
+fn result(figure: Figure, (own, page): (Unit, Unit)) -> String {
+    let text = minus(&figure.shown(own));
+    if own == page { text } else { format!("{text} {own} = {} {page}", minus(&figure.shown(page))) }
+}
+
 /// Highest minus lowest.
-fn range(go: &Go<'_>, heights: &[(u32, Figure)], line: &VerdictLine, unit: Unit) -> Option<String> {
+fn range(go: &Go<'_>, heights: &[(u32, Figure)], line: &VerdictLine, page: Unit) -> Option<String> {
+    let unit = unit_read(go, page);
     let high = heights.iter().rev().max_by_key(|(_, height)| *height)?;
     let low = heights.iter().min_by_key(|(_, height)| *height)?;
     let of =
@@ -94,7 +109,7 @@ fn range(go: &Go<'_>, heights: &[(u32, Figure)], line: &VerdictLine, unit: Unit)
         low.0,
         minus(&height_text(go, *high, unit)),
         bracketed(&height_text(go, *low, unit)),
-        (high.1 - low.1).shown(unit),
+        result(high.1 - low.1, (unit, page)),
     ))
 }
 
@@ -147,11 +162,12 @@ fn bar(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<S
 }
 
 /// The mean above the master, and what heat added.
-fn length(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
-    let off = converted(line.figures.to_20_c.as_ref(), line, unit);
+fn length(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, page: Unit) -> Option<String> {
+    let unit = unit_read(go, page);
+    let off = converted(line.figures.to_20_c.as_ref(), line, page);
     let heat = off
         .map_or_else(String::new, |off| format!(" − {} (to 20 °C)", bracketed(&off.shown(unit))));
-    let result = value(line, unit)?.shown(unit);
+    let result = result(value(line, page)?, (unit, page));
     if line.figures.judged.as_deref() == Some("every-touch") {
         return Some(format!("The touch nearest to a limit{heat} = {result}"));
     }

@@ -12,8 +12,9 @@ type Contact = (u32, [f64; 2], Figure);
 
 /// The weighted sum of the heights at the contacts, upper minus lower. The weights are those by
 /// which the contacts balance in plan, so that any tilt goes out.
-pub(super) fn sum(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
-    let width = figure_of(line.value.as_ref()?, Unit::parse(&line.unit).unwrap_or(unit))?;
+pub(super) fn sum(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, page: Unit) -> Option<String> {
+    let width = figure_of(line.value.as_ref()?, Unit::parse(&line.unit).unwrap_or(page))?;
+    let unit = super::unit_read(go, page);
     let contact = |position: &u32| -> Option<Contact> {
         let radius = Figure::from(item.check.radius(*position)?).to_f64();
         let (sin, cos) = item.check.angle_deg(*position).to_radians().sin_cos();
@@ -30,12 +31,12 @@ pub(super) fn sum(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) 
             list(&upper),
             list(&lower),
             spelled(&terms, unit),
-            width.shown(unit)
+            super::result(width, (unit, page))
         ),
         None => format!(
             "Smallest distance of two parallel planes that hold all {} touches = {}",
             go.heights.len(),
-            width.shown(unit)
+            super::result(width, (unit, page))
         ),
     })
 }
