@@ -3,121 +3,19 @@
 
 use std::fmt::Write as _;
 
-use html5ever::tendril::TendrilSink;
-use html5ever::{ParseOpts, parse_document};
-use markup5ever_rcdom::{Handle, NodeData, RcDom};
+use markup5ever_rcdom::Handle;
 use serde_json::Value;
 
+use self::html::{attribute, collect_ids, elements, parsed, text};
 use crate::rig::{Bench, Make};
+
+mod html;
+mod pictures;
 
 const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"\nuncertainty = \"0.0000084 in\"\n\
                      repeatability = \"0.000006 in\"\nrepeat_ms = 0\nmax_rate = 0\nserial = \"P-7\"";
 
-const PLAN: &str = r#"
-name = "held"
-unit = "in"
-[[part]]
-name = "inner"
-kind = "spacer"
-[[part.check]]
-name = "face"
-measures = "parallelism"
-setup = "plate"
-gauge = "plate"
-radius = "1.5 in"
-positions = 8
-closure = false
-tolerance = "0.0001 in"
-down = "face-b"
-[[part.check]]
-name = "length"
-measures = "length"
-setup = "plate"
-gauge = "plate"
-positions = 4
-closure = false
-nominal = "2 in"
-min = "1.999 in"
-max = "2.001 in"
-master_size = "2.0000 in"
-[[part]]
-name = "outer"
-kind = "spacer"
-[[part.check]]
-name = "length"
-measures = "length"
-setup = "plate"
-gauge = "plate"
-positions = 4
-closure = false
-nominal = "2 in"
-min = "1.999 in"
-max = "2.001 in"
-master_size = "2.0000 in"
-[[part]]
-name = "pair"
-kind = "other"
-[[part.check]]
-name = "match"
-measures = "difference"
-of = ["outer/length", "inner/length"]
-arrangement = "back-to-back"
-tolerance = "0.0001 in"
-preload = "200 N"
-deflection = "4 um"
-[[part]]
-name = "shield"
-kind = "shield"
-[[part.check]]
-name = "flat"
-measures = "flatness"
-setup = "plate"
-gauge = "plate"
-radius = "1.5 in"
-positions = 8
-closure = false
-tolerance = "0.0001 in"
-[[part]]
-name = "nose"
-kind = "shaft"
-[[part.check]]
-name = "pilot"
-measures = "runout"
-gauge = "plate"
-touch = "outside"
-positions = 8
-closure = false
-tolerance = "0.0001 in"
-[[part.check]]
-name = "bar"
-measures = "bar-runout"
-gauge = "plate"
-positions = 8
-stations = [
-    { at = "0.25 in", tolerance = "0.0001 in", seating = "0.000004 in" },
-    { at = "3 in", tolerance = "0.0002 in", seating = "0.000008 in" },
-]
-predict = ["6 in"]
-bar = "0.000004 in"
-[[part.check]]
-name = "seen"
-measures = "confirm"
-question = "blue all round?"
-answers = ["yes", "no"]
-good = ["yes"]
-[[part.check]]
-name = "room"
-measures = "entry"
-question = "temperature of the room"
-unit = "C"
-[[part.check]]
-name = "never"
-measures = "runout"
-gauge = "plate"
-touch = "outside"
-positions = 8
-tolerance = "0.0001 in"
-"#;
+const PLAN: &str = include_str!("report/plan.toml");
 
 fn started(plan: &str) -> Bench {
     let mut bench = Bench::new(&Make { gauge: GAUGE, more: "", plan });
@@ -178,50 +76,6 @@ fn whole_job() -> Bench {
     bench.ok(&["confirm", "nose/seen", "yes"]);
     bench.ok(&["record", "nose/room", "20.4"]);
     bench
-}
-
-/// The page as a tree, which must come without a single complaint.
-#[track_caller]
-fn parsed(page: &str) -> Handle {
-    let dom = parse_document(RcDom::default(), ParseOpts::default()).one(page);
-    let errors = dom.errors.borrow();
-    assert!(errors.is_empty(), "{errors:?}");
-    dom.document
-}
-
-/// Elements of a name below a node, in order.
-fn all(node: &Handle, name: &str, found: &mut Vec<Handle>) {
-    if let NodeData::Element { name: own, .. } = &node.data
-        && &*own.local == name
-    {
-        found.push(node.clone());
-    }
-    for child in node.children.borrow().iter() {
-        all(child, name, found);
-    }
-}
-
-fn elements(node: &Handle, name: &str) -> Vec<Handle> {
-    let mut found = Vec::new();
-    all(node, name, &mut found);
-    found
-}
-
-fn attribute(node: &Handle, name: &str) -> Option<String> {
-    let NodeData::Element { attrs, .. } = &node.data else { return None };
-    let attrs = attrs.borrow();
-    attrs.iter().find(|one| &*one.name.local == name).map(|one| one.value.to_string())
-}
-
-fn text(node: &Handle) -> String {
-    let mut said = String::new();
-    if let NodeData::Text { contents } = &node.data {
-        said.push_str(&contents.borrow());
-    }
-    for child in node.children.borrow().iter() {
-        said.push_str(&text(child));
-    }
-    said
 }
 
 /// The rows of the main table by the number of their verdict.
@@ -353,13 +207,6 @@ fn nothing_is_loaded_and_headings_and_heads_are_in_order() {
     assert!(page.find("<h1").unwrap() < first_h2 && first_h2 < page.find("<h3").unwrap());
 }
 
-fn collect_ids(node: &Handle, found: &mut Vec<String>) {
-    found.extend(attribute(node, "id"));
-    for child in node.children.borrow().iter() {
-        collect_ids(child, found);
-    }
-}
-
 #[test]
 fn an_unknown_job_is_refused_and_an_empty_one_says_so() {
     let bench = started(PLAN);
@@ -470,82 +317,4 @@ fn earlier_jobs_of_the_serial_tell_what_was_changed_and_what_has_moved() {
         elements(&strip, "data").iter().map(|one| attribute(one, "value").unwrap()).collect();
     assert_eq!(figures, ["0.00003", "0.00005", "0.00005"]);
     assert!(!bench.ok(&["report", "s1"]).contains("Earlier jobs of this serial"));
-}
-
-/// The first picture of the page with a title that begins so, and its caption.
-fn picture(tree: &Handle, title: &str) -> (Handle, String) {
-    let figures = elements(tree, "figure");
-    let named = |figure: &&Handle| text(&elements(figure, "title")[0]).starts_with(title);
-    let figure = figures.iter().find(named).unwrap();
-    (elements(figure, "svg")[0].clone(), text(&elements(figure, "figcaption")[0]))
-}
-
-#[test]
-fn below_the_noise_floor_there_is_no_number_no_arrow_and_no_contact() {
-    let bench = started(PLAN);
-    bench.ok(&["job", "open", "s1", "--plan", "held"]);
-    measure(
-        &bench,
-        "shield/flat",
-        "0.00000 0.00001 0.00000 0.00000 0.00000 0.00001 0.00000 0.00000",
-    );
-    let verdict = &bench.lines(&["verdicts", "s1"])[0];
-    let number = |name: &str| verdict["figures"][name].as_str().unwrap().parse::<f64>().unwrap();
-    assert!(number("minimum_zone") < number("noise_floor"), "{verdict}");
-    assert!(!verdict["figures"]["contacts_upper"].as_array().unwrap().is_empty(), "{verdict}");
-    let tree = parsed(&bench.ok(&["report", "s1"]));
-    assert!(text(&rows(&tree)[0].1[1]).starts_with("less than "));
-    let (ring, caption) = picture(&tree, "As measured: heights");
-    assert_eq!(elements(&ring, "circle").len(), 1, "only the middle");
-    // A cell for each touch and the index mark: no stroke and head of an arrow.
-    assert_eq!(elements(&ring, "path").len(), 9);
-    assert!(!caption.contains("Dots") && !caption.contains("High side at"), "{caption}");
-}
-
-#[test]
-fn a_known_high_side_has_its_arrow_and_contacts_their_dots() {
-    let bench = started(PLAN);
-    bench.ok(&["job", "open", "s1", "--plan", "held"]);
-    measure(
-        &bench,
-        "shield/flat",
-        "0.00020 0.00012 0.00004 -0.00012 -0.00020 -0.00012 0.00004 0.00012",
-    );
-    let verdict = &bench.lines(&["verdicts", "s1"])[0];
-    let contacts = ["contacts_upper", "contacts_lower"];
-    let many = contacts.map(|name| verdict["figures"][name].as_array().unwrap().len());
-    let tree = parsed(&bench.ok(&["report", "s1"]));
-    let (ring, caption) = picture(&tree, "As measured: heights");
-    assert_eq!(elements(&ring, "circle").len(), 1 + many[0] + many[1]);
-    assert_eq!(elements(&ring, "path").len(), 9 + 2, "an arrow");
-    assert!(caption.contains("High side at 0°") && caption.contains("Dots"), "{caption}");
-}
-
-#[test]
-fn what_was_not_touched_is_hatched_and_left_open() {
-    let bench = started(PLAN);
-    bench.ok(&["job", "open", "s1", "--plan", "held"]);
-    bench.ok(&["measure", "nose/pilot"]);
-    bench.ok(&["skip", "3", "--why", "keyway"]);
-    enter(&bench, "0.00002 0.00004 0.00003 -0.00002 -0.00003 -0.00004 -0.00001");
-    bench.ok(&["measure", "inner/face"]);
-    bench.ok(&["skip", "2", "--why", "etched"]);
-    enter(&bench, "0.00002 0.00004 0.00003 0.00001");
-    bench.ok(&["measure", "--stop"]);
-    let tree = parsed(&bench.ok(&["report", "s1"]));
-    let (turn, caption) = picture(&tree, "As measured: one turn");
-    assert!(caption.contains("Open: nothing was read at 135°. Left out: keyway."), "{caption}");
-    assert!(text(&elements(&turn, "desc")[0]).contains("135°: not measured"));
-    let lines: Vec<String> = elements(&turn, "path")
-        .iter()
-        .filter(|path| attribute(path, "stroke-linejoin").is_some())
-        .map(|path| attribute(path, "d").unwrap())
-        .collect();
-    // Up to the gap, from it to the last position, and over the index mark.
-    assert_eq!(lines[0].matches('M').count(), 3, "{lines:?}");
-    let (ring, caption) = picture(&tree, "As measured: heights");
-    assert!(caption.contains("Hatched: position 2, left out: etched."), "{caption}");
-    assert!(caption.contains("Hatched: not taken: 5, 6, 7."), "{caption}");
-    // Eight cells, four of them with their hatching, and the index mark.
-    assert_eq!(elements(&ring, "path").len(), 8 + 4 + 1);
 }

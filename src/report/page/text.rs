@@ -68,7 +68,7 @@ pub(super) const fn unit_word(unit: Unit) -> &'static str {
 
 pub(super) const fn small_unit(unit: Unit) -> &'static str {
     match unit {
-        Unit::Inch => "tenths (0.0001 in)",
+        Unit::Inch => "tenths (0.0001\u{a0}in)",
         Unit::Millimetre | Unit::Micrometre => "µm",
     }
 }

@@ -8,7 +8,7 @@ use crate::quantity::{Figure, Unit};
 use crate::report::page::model::{Go, Item, Model};
 use crate::report::page::text::{degrees, mark, minus, small_unit, unit_word};
 use crate::report::{Spoken, in_unit, spoken};
-use crate::wire::{FiguresLine, StationLine, VerdictLine, figure_of};
+use crate::wire::{FiguresLine, PredictedLine, StationLine, VerdictLine, figure_of};
 
 /// Lines of the stations, nearest first.
 const DASHES: [&str; 4] = ["none", "6 3", "2 3", "9 3 2 3"];
@@ -63,10 +63,10 @@ fn table(model: &Model<'_>, line: &VerdictLine) -> Markup {
             tbody {
                 @for station in &line.figures.stations { (row(model, line, station)) }
                 @for one in &line.figures.predicted {
+                    @let [value, u] = predicted(model, line, one);
                     tr {
                         th.n scope="row" { (show(model, line, &one.at)) }
-                        td.n { (coarse(model, line, &one.value)) } td.n { "–" }
-                        td.n { (coarse(model, line, &one.uncertainty)) }
+                        td.n { (value) } td.n { "–" } td.n { (u) }
                         td { strong { (one.label) } ", " (one.factor) " times as uncertain as a station" }
                         td.n { (degrees(one.axis_deg)) } td { "–" }
                     }
@@ -88,11 +88,14 @@ fn spoken_station(model: &Model<'_>, line: &VerdictLine, station: &StationLine) 
     spoken(&alone, model.unit)
 }
 
-/// A figure that nothing is held against, rounded up to a hundredth of a tenth or of a micrometre.
-fn coarse(model: &Model<'_>, line: &VerdictLine, text: &str) -> String {
+/// A predicted figure and its uncertainty, the latter rounded up, to a hundredth of a tenth or a
+/// hundredth of a micrometre: nothing is held against them.
+fn predicted(model: &Model<'_>, line: &VerdictLine, one: &PredictedLine) -> [String; 2] {
     let own = Unit::parse(&line.unit).unwrap_or(model.unit);
-    let places = model.unit.shown_places().saturating_sub(2);
-    figure_of(text, own).map_or_else(String::new, |figure| figure.shown_up_at(model.unit, places))
+    let places = model.unit.uncertainty_places().saturating_sub(5);
+    let value = figure_of(&one.value, own).map(|value| value.fixed(model.unit, places));
+    let u = figure_of(&one.uncertainty, own).map(|u| u.shown_up_at(model.unit, places));
+    [value, u].map(Option::unwrap_or_default)
 }
 
 fn row(model: &Model<'_>, line: &VerdictLine, station: &StationLine) -> Markup {

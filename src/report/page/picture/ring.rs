@@ -175,8 +175,10 @@ fn angles(check: &Check) -> Markup {
 fn contacts(check: &Check, go: &Go<'_>, bands: &Bands) -> Markup {
     let Some(line) = go.line.as_ref().filter(|line| !below_floor(line)) else { return html! {} };
     let dot = |position: u32, fill: &str| {
-        let (_, outer) = bands.edges(check, position);
-        let (x, y) = svg::at(outer - 5.0, check.angle_deg(position));
+        // Beside the number, in the cell of its touch.
+        let (inner, outer) = bands.edges(check, position);
+        let beside = check.angle_deg(position) + 0.34 * width_deg(check);
+        let (x, y) = svg::at(f64::midpoint(inner, outer), beside);
         html! { circle cx=(n(x)) cy=(n(y)) r="3.2" fill=(fill) stroke="#16191d" stroke-width="1.6" {} }
     };
     html! {
@@ -195,7 +197,7 @@ fn caption(model: &Model<'_>, go: &Go<'_>, scale: Figure) -> Markup {
         (short(small(scale, unit))) ". "
         @match line.and_then(known_high_side) {
             Some((high, u)) => {
-                "High side at " (degrees(high)) " ± " (degrees(u.ceil())) " (k = 2)"
+                "High side at " (degrees(high)) " ± " (degrees(u.ceil())) " (k\u{a0}=\u{a0}2)"
                 @if let Some(tilt) = line.and_then(|line| line.figures.tilt.as_ref()) {
                     @let own = line.and_then(|line| Unit::parse(&line.unit)).unwrap_or(unit);
                     @if let Some(tilt) = figure_of(tilt, own) { ", a rise of " (short(small(tilt, unit))) " across the face" }
