@@ -92,6 +92,8 @@ pub(crate) enum Command {
     Verdicts(QueryArgs),
     /// Look up alerts
     Alerts(QueryArgs),
+    /// Write the customer's report of a job: one HTML file that loads nothing
+    Report(super::report::ReportArgs),
     /// Evaluate points from a file: flatness, roundness …; needs no service
     Evaluate(super::evaluate::Evaluate),
     /// Copy the record to a file, while the service runs

@@ -29,6 +29,7 @@ mod readings;
 mod record;
 mod remeasure;
 mod replace;
+mod report;
 mod screen;
 mod serve;
 mod skip;
@@ -121,6 +122,7 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Readings(args) => readings::run(global, &args),
         Command::Verdicts(args) => verdicts::run(global, &args),
         Command::Alerts(args) => alerts::run(global, &args),
+        Command::Report(args) => report::run(global, &args),
         Command::Evaluate(args) => args.run(global),
         Command::Backup(args) => backup::run(global, &args),
         Command::Verify(args) => verify::run(global, &args),

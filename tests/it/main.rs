@@ -11,6 +11,7 @@ mod house;
 mod killed;
 mod lines;
 mod rebuild;
+mod report;
 mod rig;
 mod scenarios;
 mod watch;
