@@ -4,6 +4,7 @@
 //! published line is always there, except that `figures` leaves out what does not apply.
 
 mod alert;
+pub mod code;
 mod evaluation;
 mod feed;
 mod finding;
