@@ -13,7 +13,7 @@ use super::plan::{self, fit};
 use super::port::{self, Port};
 use super::profiles::{Folder, Profiles, beside, unreadable};
 use super::reader::{Document, Table};
-use super::station;
+use super::station::{self, Device};
 use super::words::{Once, RULES, UNITS};
 use crate::bench::plan::PinnedPlan;
 use crate::bench::setup::{GaugeSetup, Setup, StationSetup};
@@ -43,6 +43,8 @@ pub struct Loaded {
     pub ports: Vec<Port>,
     /// The folders to watch, in the order they are written.
     pub drops: Vec<Drop>,
+    /// The pedals and scanners of the stations.
+    pub devices: Vec<Device>,
 }
 
 /// Reads a configuration file and everything it names.
@@ -163,7 +165,8 @@ impl Whole<'_> {
         }
         rest.append(&mut profiles.findings);
         let drops = drop::read(self.document, root.tables("drop"), self.base(), &gauges);
-        let stations = station::read(self.document, root.tables("station"), &gauges);
+        let place = station::Around { base: self.base(), gauges: &gauges };
+        let (stations, devices) = station::read(self.document, root.tables("station"), &place);
         self.silent(&gauges, &drops);
         root.finish();
         let known = gauges.iter().map(|gauge| (gauge.name.value.clone(), gauge.setup.clone()));
@@ -173,7 +176,7 @@ impl Whole<'_> {
         let folder = Folder { path: &plans_path, shown: &plans_shown };
         let plans = plans(folder, &known, rest);
         let bench = setup(head.as_ref()?, known, stations, &drops, plans)?;
-        Some(Loaded { path: self.full.clone(), state: head?.state?, bench, ports, drops })
+        Some(Loaded { path: self.full.clone(), state: head?.state?, bench, ports, drops, devices })
     }
 
     fn base(&self) -> &Path {
