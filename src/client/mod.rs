@@ -16,6 +16,7 @@ mod demo;
 mod enter;
 mod evaluate;
 mod failure;
+mod gauge;
 mod job;
 mod key;
 mod man;
@@ -31,6 +32,7 @@ mod remeasure;
 mod replace;
 mod screen;
 mod serve;
+mod sheet;
 mod skip;
 mod socket;
 mod stack;
@@ -119,6 +121,8 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Verdicts(args) => verdicts::run(global, &args),
         Command::Alerts(args) => alerts::run(global, &args),
         Command::Evaluate(args) => args.run(global),
+        Command::Sheet(args) => sheet::run(global, &args),
+        Command::Gauge(command) => gauge::run(global, command),
         Command::Backup(args) => backup::run(global, &args),
         Command::Verify(args) => verify::run(global, &args),
         Command::Completions(args) => completions::run(args),

@@ -19,7 +19,7 @@ pub use device::attend;
 pub(crate) use drops::read_whole;
 pub use drops::watch_drop;
 pub use serial::listen;
-pub(crate) use serial::{group_name, holder_of};
+pub(crate) use serial::{denied, group_name, holder_of};
 pub use stop::{Stop, StopSwitch};
 
 use tokio::sync::{mpsc, oneshot};

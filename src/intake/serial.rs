@@ -15,8 +15,7 @@ use crate::gauge::{Line, Outcome};
 use crate::quantity::{Stamp, Wall};
 pub(super) use doorbell::Doorbell;
 pub(crate) use holder::of as holder_of;
-pub(super) use open::denied;
-pub(crate) use open::group_name;
+pub(crate) use open::{denied, group_name};
 
 use open::Fault;
 

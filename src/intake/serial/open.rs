@@ -58,7 +58,7 @@ fn fault(path: &Path, error: &tokio_serial::Error) -> Fault {
 }
 
 /// The sentence for a port that this user may not open.
-pub(in crate::intake) fn denied(path: &Path) -> String {
+pub(crate) fn denied(path: &Path) -> String {
     let group = std::fs::metadata(path).ok().and_then(|metadata| group_name(metadata.gid()));
     let shown = path.display();
     match group {
