@@ -50,7 +50,8 @@ fn a_gauge_is_heard_out_and_its_lines_proposed() {
         [b"   1.23450 in \r\n", b"-  0.00010 in\r\n", b"1.23455 in\r\n", b"LB\r\n"];
     let (exit, out, err) = listened(&bench, &gauge, &frames);
     assert_eq!(exit, 0, "{out}{err}");
-    let lines = &proposed(&out)["gauge"].as_array().unwrap()[0];
+    let proposed = proposed(&out);
+    let lines = &proposed["gauge"].as_array().unwrap()[0];
     assert_eq!(lines["profile"].as_str(), Some("value-unit"), "{out}");
     assert_eq!(lines["unit"].as_str(), Some("in"));
     assert_eq!(lines["resolution"].as_str(), Some("0.00001 in"));
@@ -76,7 +77,8 @@ fn seven_bits_and_parity_are_told_and_an_unsaid_unit_is_left_open() {
     let frames: Vec<&[u8]> = frames.iter().map(Vec::as_slice).collect();
     let (exit, out, err) = listened(&bench, &gauge, &frames);
     assert_eq!(exit, 0, "{out}{err}");
-    let lines = &proposed(&out)["gauge"].as_array().unwrap()[0];
+    let proposed = proposed(&out);
+    let lines = &proposed["gauge"].as_array().unwrap()[0];
     assert_eq!(
         (lines["data_bits"].as_integer(), lines["parity"].as_str()),
         (Some(7), Some("even"))
