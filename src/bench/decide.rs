@@ -45,7 +45,7 @@ impl Bench {
             }
             Event::Scan { station, refused } => draft.scanned(station, refused.as_deref()),
             Event::Device { station, what, missing } => {
-                draft.device(station, what, missing.as_ref())
+                draft.device(station, what, missing.as_ref());
             }
             Event::Storage(news) => draft.storage(news),
         }

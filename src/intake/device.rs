@@ -37,7 +37,7 @@ const SCANNER_BAUD: u32 = 9600;
 
 /// Listens to a pedal or a scanner until the service ends.
 pub async fn attend<T: From<Arrival> + Send>(device: Device, outlet: Outlet<T>, stop: Stop) {
-    let mut attendant = Attendant { device, outlet, stop, told: None, was_open: false };
+    let mut attendant = Attendant { device, outlet, stop, told: Told::Nothing, was_open: false };
     // Both endings mean the same: nobody wants to hear any more.
     let (Ok(()) | Err(Closed)) = attendant.run().await;
 }
@@ -46,9 +46,18 @@ struct Attendant<T> {
     device: Device,
     outlet: Outlet<T>,
     stop: Stop,
-    /// What was told last: the sentence, or that it can be read.
-    told: Option<Option<String>>,
+    told: Told,
     was_open: bool,
+}
+
+/// What was told of a device last.
+#[derive(PartialEq, Eq)]
+enum Told {
+    Nothing,
+    /// It can be read.
+    There,
+    /// The sentence.
+    Missing(String),
 }
 
 /// An open device.
@@ -63,8 +72,8 @@ enum Open {
 /// What makes something of the bytes.
 enum Ear {
     Pedal(Pedal),
-    /// One byte for each change of a line: down, or up.
-    Level(bool),
+    /// One byte for each look at a line: closed or open. What it is at first is no press.
+    Level(Option<bool>),
     Typist(Typist),
     Sender(Sender),
 }
@@ -150,15 +159,16 @@ impl<T: From<Arrival>> Attendant<T> {
     }
 
     async fn tell_missing(&mut self, missing: Option<String>) -> Result<(), Closed> {
+        let told = missing.clone().map_or(Told::There, Told::Missing);
         // One loss is told once: the sentence it was lost with says more than "not there".
-        let lost = |told: &Option<String>| told.is_some() && self.was_open && missing.is_some();
-        if self.told.as_ref() == Some(&missing) || self.told.as_ref().is_some_and(lost) {
+        let lost_before = self.was_open && matches!(self.told, Told::Missing(_));
+        if self.told == told || (lost_before && missing.is_some()) {
             return Ok(());
         }
         if let Some(why) = &missing {
             tracing::warn!("{} of {}: {why}", self.device.kind.what(), self.device.station);
         }
-        self.told = Some(missing.clone());
+        self.told = told;
         let (station, what) = (self.device.station.clone(), self.device.kind.what());
         self.outlet.tell(News::Device { station, what, missing }).await
     }
@@ -175,13 +185,14 @@ impl<T: From<Arrival>> Attendant<T> {
         if !path.exists() {
             return format!("{shown} is not there; plug the {what} in");
         }
-        match error.kind() {
-            ErrorKind::PermissionDenied => denied(path),
-            ErrorKind::ResourceBusy => match holder_of(path) {
-                Some(holder) => format!("{shown} is in use by {holder}; end that program"),
-                None => format!("{shown} is in use by another program; end that program"),
-            },
-            _ => format!("{shown} cannot be used as a {what}: {error}"),
+        let kind = error.kind();
+        if kind == ErrorKind::PermissionDenied {
+            denied(path)
+        } else if kind == ErrorKind::ResourceBusy {
+            let holder = holder_of(path).unwrap_or_else(|| "another program".to_owned());
+            format!("{shown} is in use by {holder}; end that program")
+        } else {
+            format!("{shown} cannot be used as a {what}: {error}")
         }
     }
 }
@@ -257,7 +268,7 @@ impl Ear {
     fn of(kind: DeviceKind) -> Self {
         match kind {
             DeviceKind::PedalKeys => Self::Pedal(Pedal::default()),
-            DeviceKind::PedalLine(_) => Self::Level(false),
+            DeviceKind::PedalLine(_) => Self::Level(None),
             DeviceKind::ScannerKeys => Self::Typist(Typist::default()),
             DeviceKind::ScannerPort => Self::Sender(Sender::default()),
         }
@@ -267,7 +278,10 @@ impl Ear {
         match self {
             Self::Pedal(pedal) => pedal.feed(bytes).into_iter().map(Heard::Pedal).collect(),
             Self::Level(was) => {
-                let change = |down: bool| (std::mem::replace(was, down) != down).then_some(down);
+                let change = |down: bool| {
+                    let before = was.replace(down);
+                    before.is_some_and(|before| before != down).then_some(down)
+                };
                 let levels = bytes.iter().map(|byte| *byte != 0);
                 levels.filter_map(change).map(Heard::Pedal).collect()
             }

@@ -222,7 +222,7 @@ mod tests {
     #[test]
     fn rubbish_is_one_scan_and_fills_no_memory() {
         let mut sender = Sender::default();
-        assert_eq!(sender.feed(&[0xff; 100_000]), [""; 0]);
+        assert_eq!(sender.feed(&vec![0xff; 100_000]), [""; 0]);
         let scan = sender.feed(b"\r").pop().unwrap();
         assert!(scan.len() <= LONGEST + 4, "{}", scan.len());
         assert_eq!(sender.feed(b"\x1b[2J\0\r"), ["\x1b[2J\0"]);

@@ -25,7 +25,7 @@ h1 { font-size: 20pt; margin: 0; line-height: 1.15 }
 h2 { font-size: 13pt; margin: 7mm 0 2mm; padding-bottom: 1mm; border-bottom: 0.4mm solid #000; break-after: avoid }
 h3 { font-size: 10.5pt; margin: 4mm 0 1.5mm; break-after: avoid }
 p { margin: 0 }
-bdi, p, h1, h2, h3, td { overflow-wrap: anywhere }
+bdi, p, h1, h2, h3, td { overflow-wrap: break-word }
 header { display: flex; gap: 6mm; align-items: flex-start; justify-content: space-between }
 header dl { display: grid; grid-template-columns: max-content 1fr; gap: 0.5mm 4mm; margin: 3mm 0 0 }
 dt { color: #444 } dd { margin: 0; overflow-wrap: anywhere }
@@ -33,7 +33,7 @@ ol.how { margin: 4mm 0 0; padding-left: 5mm }
 .cards { display: grid; grid-template-columns: repeat(3, 1fr); gap: 4mm 5mm }
 .card { display: flex; gap: 1mm; break-inside: avoid; border: 0.2mm solid #999; border-radius: 1mm; padding: 1mm 2mm 1mm 1mm; align-items: center; min-height: 27mm }
 .card svg { width: 25mm; height: 25mm; flex: none }
-.card div { min-width: 0 }
+.card div { min-width: 0; flex: 1 }
 .card strong { display: block; font-size: 10.5pt; line-height: 1.2 }
 .card span { display: block; font-size: 8.5pt; line-height: 1.25 }
 .code { font: 6.5pt/1.2 'DejaVu Sans Mono', Menlo, Consolas, monospace !important; color: #333; margin-top: 0.5mm; overflow-wrap: anywhere }
@@ -44,7 +44,9 @@ ol.how { margin: 4mm 0 0; padding-left: 5mm }
 .strip .card { flex-direction: column; gap: 0; padding: 0 0 1mm; text-align: center; min-height: 0 }
 .strip .card svg { width: 22mm; height: 22mm }
 .strip .card strong { font-size: 13pt }
-section.dial { break-inside: avoid }
+section.whole { break-inside: avoid }
+section.whole > p { margin-top: 2mm }
+.card .of { color: #444; line-height: 1.1 }
 @media (max-width: 150mm) {
   body { padding: 0 3mm } header { flex-direction: column }
   .cards { grid-template-columns: 1fr } .strip { grid-template-columns: repeat(3, 1fr) }
@@ -132,9 +134,10 @@ impl Sheet<'_> {
         let name = words::target(part, check);
         let Detail::Confirm(ask) = &check.detail else {
             let lines = about(check, self.plan);
-            return card(code, &name, &lines.iter().map(String::as_str).collect::<Vec<_>>());
+            let lines: Vec<&str> = lines.iter().map(String::as_str).collect();
+            return card_of(code, part.name.as_str(), check.name.as_str(), &lines);
         };
-        let answers = ask.answers.iter().zip(0_u8..);
+        let answers = ask.answers.iter().zip(0..=u8::MAX);
         html! {
             div.asked {
                 p { strong { bdi { (cut(&name)) } } ": " bdi { (cut(&ask.question)) } }
@@ -169,7 +172,7 @@ impl Sheet<'_> {
                         } @else if place.ways.is_empty() {
                             (card(Code::Stack { job: self.tag, stage, place: *index, way: None }, &named(place.part), &["Either way round."]))
                         } @else {
-                            @for (way, number) in place.ways.iter().zip(0_u8..) {
+                            @for (way, number) in place.ways.iter().zip(0..=u8::MAX) {
                                 (card(
                                     Code::Stack { job: self.tag, stage, place: *index, way: Some(number) },
                                     &named(place.part),
@@ -202,10 +205,12 @@ fn actions() -> Markup {
 
 fn skips() -> Markup {
     html! {
-        h2 { "This position cannot be touched" }
-        div.cards {
-            @for blocked in Blocked::ALL {
-                (card(Code::Skip(blocked), blocked.why(), &["Leaves the next position out and says why."]))
+        section.whole {
+            h2 { "This position cannot be touched" }
+            div.cards {
+                @for blocked in Blocked::ALL {
+                    (card(Code::Skip(blocked), blocked.why(), &["Leaves the next position out and says why."]))
+                }
             }
         }
     }
@@ -213,7 +218,7 @@ fn skips() -> Markup {
 
 fn dial() -> Markup {
     html! {
-        section.dial {
+        section.whole {
             h2 { "Dial, read by eye: graduations" }
             div.strip { @for count in -STRIP..=STRIP { (card(Code::Value(count), &graduations(count), &[])) } }
             p { "Each scan is one touch: so many graduations of the active check's gauge from its zero." }
@@ -231,11 +236,17 @@ fn graduations(count: i8) -> String {
 }
 
 fn card(code: Code, title: &str, lines: &[&str]) -> Markup {
+    card_of(code, "", title, lines)
+}
+
+/// A code, what it belongs to, what it is, what it does.
+fn card_of(code: Code, of: &str, title: &str, lines: &[&str]) -> Markup {
     let text = code.to_string();
     html! {
         div.card {
             @if let Some(picture) = picture(&text, &format!("code {text}")) { (picture) }
             div {
+                @if !of.is_empty() { span.of { bdi { (cut(of)) } } }
                 strong { bdi { (cut(title)) } }
                 @for line in lines { span { bdi { (cut(line)) } } }
                 span.code { (text) }
@@ -302,7 +313,7 @@ fn about(check: &Check, plan: &Plan) -> Vec<String> {
 
 fn limit(check: &Check) -> Option<String> {
     let limits = check.limits?;
-    Some(format!("limit {} {}", words::limits(limits, check.unit), check.unit))
+    Some(format!("limit {}\u{a0}{}", words::limits(limits, check.unit), check.unit))
 }
 
 /// `master, 8 touches counter-clockwise, 0 again, master`.

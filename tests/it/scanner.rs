@@ -3,8 +3,9 @@
 use serde_json::Value;
 
 use tenths::bench::plan::CheckAt;
+use tenths::bench::row::Stage;
 use tenths::quantity::Name;
-use tenths::wire::code::{Action, Code, JobTag};
+use tenths::wire::code::{Action, Blocked, Code, JobTag};
 
 use crate::rig::{Bench, Gauge, Make};
 
@@ -40,6 +41,19 @@ measures = "confirm"
 question = "burrs stoned off?"
 answers = ["yes", "no"]
 good = ["yes"]
+[[part.check]]
+name = "again"
+measures = "parallelism"
+gauge = "plate"
+setup = "plate"
+moves = "stand"
+positions = 8
+radius = "1.5 in"
+tolerance = "0.0001 in"
+[[stack]]
+part = "ring"
+ways = ["front", "back"]
+towards_nose = "front"
 "#;
 
 /// Position 0 to 7 and 0 again.
@@ -136,8 +150,42 @@ fn codes_change_one_thing_each_and_what_is_refused_is_one_note() {
     scan(&scanner, Code::Check { job: tag("s1"), at: FACE });
     noted("ring/face is finished; scan why");
     scan(&scanner, Code::Action(Action::Ground));
+    bench.until("another attempt of it", || station(&bench)["check"] == "face");
     bench.until("another attempt", || station(&bench)["attempt"] == 2);
     assert!(open_alerts(&bench, "scan").is_empty());
+}
+
+#[test]
+fn the_stack_and_positions_that_cannot_be_touched_are_scanned() {
+    let (bench, scanner) = started();
+    bench.ok(&["job", "open", "s1", "--plan", "held"]);
+    let job = tag("s1");
+    let stack = |stage, way| Code::Stack { job, stage, place: 0, way };
+    scan(&scanner, stack(Stage::Found, None));
+    bench.until("it is asked which way", || {
+        open_alerts(&bench, "scan").iter().any(|text| text.contains("towards the nose?"))
+    });
+    scan(&scanner, stack(Stage::Found, Some(1)));
+    bench.until("it is on the list", || {
+        bench.ok(&["job", "show", "s1"]).contains("back to the nose")
+    });
+    // Scanned on another screen, the reason is about the check that was scanned.
+    scan(&scanner, Code::Check { job, at: FACE });
+    bench.until("the check is active", || station(&bench)["check"] == "face");
+    bench.touches(&bench.plate, "plate", &TOUCHES[..3]);
+    scan(&scanner, Code::Skip(Blocked::Slot));
+    bench.until("one left out", || station(&bench)["next_position"] == 4);
+    bench.touches(&bench.plate, "plate", &TOUCHES[4..]);
+    assert_eq!(bench.verdict("s1", 1)["skipped"], 1);
+    scan(&scanner, Code::Check { job, at: CheckAt { part: 0, check: 2 } });
+    bench.until("another is active", || station(&bench)["check"] == "again");
+    scan(&scanner, Code::Check { job, at: FACE });
+    bench.until("it is asked why", || {
+        open_alerts(&bench, "scan").iter().any(|text| text.contains("is finished; scan why"))
+    });
+    scan(&scanner, Code::Action(Action::Cleaned));
+    bench.until("the scanned one", || station(&bench)["check"] == "face");
+    assert_eq!(station(&bench)["attempt"], 2);
 }
 
 #[test]

@@ -64,10 +64,16 @@ fn found(folders: &Folders, ports: &[Port]) -> Vec<Found> {
         let gauges = gauges_on(&device, ports);
         by_device.entry(device.clone()).or_insert(Found { name, device, stable, gauges });
     };
-    entries(&folders.by_id).into_iter().for_each(|name| add(name, true));
+    for name in entries(&folders.by_id) {
+        add(name, true);
+    }
     let serial = |path: &PathBuf| is_serial(path, &folders.sys);
-    entries(&folders.dev).into_iter().filter(serial).for_each(|name| add(name, false));
-    ports.iter().for_each(|port| add(port.path.clone(), false));
+    for name in entries(&folders.dev).into_iter().filter(serial) {
+        add(name, false);
+    }
+    for port in ports {
+        add(port.path.clone(), false);
+    }
     let mut all: Vec<Found> = by_device.into_values().collect();
     all.sort_by(|a, b| (!a.stable, &a.name).cmp(&(!b.stable, &b.name)));
     all

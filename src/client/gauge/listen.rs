@@ -84,20 +84,18 @@ fn open(path: &Path) -> io::Result<File> {
 }
 
 fn refused(path: &Path, error: &io::Error) -> Failure {
-    let shown = path.display();
-    match error.kind() {
-        ErrorKind::NotFound => Failure::new(
-            REFUSED,
-            format!("{shown} is not there"),
-            "see the ports with: tenths gauge list",
-        ),
-        ErrorKind::PermissionDenied => Failure::plain(REFUSED, denied(path)),
-        ErrorKind::ResourceBusy => {
-            let holder = holder_of(path).unwrap_or_else(|| "another program".to_owned());
-            let hint = "end that program while you listen";
-            Failure::new(REFUSED, format!("{shown} is in use by {holder}"), hint)
-        }
-        _ => Failure::plain(REFUSED, format!("cannot listen to {shown}: {error}")),
+    let (shown, kind) = (path.display(), error.kind());
+    if kind == ErrorKind::NotFound {
+        let hint = "see the ports with: tenths gauge list";
+        Failure::new(REFUSED, format!("{shown} is not there"), hint)
+    } else if kind == ErrorKind::PermissionDenied {
+        Failure::plain(REFUSED, denied(path))
+    } else if kind == ErrorKind::ResourceBusy {
+        let holder = holder_of(path).unwrap_or_else(|| "another program".to_owned());
+        let hint = "end that program while you listen";
+        Failure::new(REFUSED, format!("{shown} is in use by {holder}"), hint)
+    } else {
+        Failure::plain(REFUSED, format!("cannot listen to {shown}: {error}"))
     }
 }
 

@@ -206,8 +206,9 @@ mod tests {
     #[test]
     fn the_eighth_bit_tells_seven_bits_and_their_parity() {
         let plain = spaced(&["+0.00012\r", "-0.00307\r", "+0.01125\r"]);
-        let even = |byte: u8| byte | ((byte.count_ones() as u8 & 1) << 7);
-        let odd = |byte: u8| byte | ((byte.count_ones() as u8 & 1 ^ 1) << 7);
+        let ones = |byte: u8| u8::try_from(byte.count_ones()).unwrap();
+        let even = |byte: u8| byte | ((ones(byte) & 1) << 7);
+        let odd = |byte: u8| byte | ((ones(byte) & 1 ^ 1) << 7);
         for (bytes, bits) in [
             (with_bits(&plain, even), Bits { data: 7, parity: "even", stop: 1 }),
             (with_bits(&plain, odd), Bits { data: 7, parity: "odd", stop: 1 }),
@@ -220,8 +221,9 @@ mod tests {
 
     #[test]
     fn rubbish_fits_nothing() {
-        let noise: Vec<u8> =
-            (0..4000_u32).map(|at| (at.wrapping_mul(2_654_435_761) >> 23) as u8).collect();
+        let noise: Vec<u8> = (0..4000_u32)
+            .map(|at| (at.wrapping_mul(2_654_435_761) >> 23).to_le_bytes()[0])
+            .collect();
         let heard = heard(&vec![(100_000, noise)], 60_000_000, &all_profiles(None));
         assert!(heard.whole.is_empty());
     }

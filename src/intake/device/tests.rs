@@ -31,10 +31,9 @@ impl Running {
     }
 
     async fn missing(&mut self) -> Option<String> {
-        match self.next().await {
-            News::Device { missing, .. } => missing,
-            other => panic!("{other:?}"),
-        }
+        let news = self.next().await;
+        let News::Device { missing, .. } = news else { panic!("{news:?}") };
+        missing
     }
 
     async fn end(mut self) {
@@ -116,7 +115,8 @@ async fn a_modem_line_of_what_has_none_is_told_and_tried_again() {
 #[test]
 fn a_level_tells_its_changes() {
     let mut ear = Ear::of(DeviceKind::PedalLine(ModemLine::Cts));
+    assert_eq!(ear.hear(&[1, 1]), [], "closed from the start: nobody pressed");
     let heard: Vec<_> =
         [0, 0, 1, 1, 1, 0, 1].iter().flat_map(|level| ear.hear(&[*level])).collect();
-    assert_eq!(heard, [true, false, true].map(Heard::Pedal));
+    assert_eq!(heard, [false, true, false, true].map(Heard::Pedal));
 }

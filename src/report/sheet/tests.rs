@@ -124,7 +124,7 @@ fn each_check_says_what_it_is_under_its_code() {
         "Hartmann &amp; Söhne",
         "runout, gauge plate",
         "8 touches counter-clockwise, 0 again",
-        "limit 0.0001 in",
+        "limit 0.0001\u{a0}in",
         "Its value is typed: tenths record.",
     ] {
         assert!(page.contains(text), "{text}");

@@ -56,7 +56,9 @@ proptest! {
 
     #[test]
     fn any_text_is_looked_at(text in "\\PC{0,80}") {
-        let _ = Code::parse(&text);
+        if let Ok(code) = Code::parse(&text) {
+            prop_assert_eq!(code.to_string(), text);
+        }
     }
 
     #[test]
