@@ -54,6 +54,22 @@ pub enum Event {
     },
     /// A person or a script asks for something.
     Request(Request),
+    /// A scanner read a code; what it asked for was a request of its own.
+    Scan {
+        /// The station of the scanner.
+        station: Name,
+        /// Why nothing came of it; `None` where it was done.
+        refused: Option<String>,
+    },
+    /// A pedal or a scanner came or went.
+    Device {
+        /// The station it belongs to.
+        station: Name,
+        /// What it is: `pedal` or `scanner`.
+        what: &'static str,
+        /// The sentence where it cannot be read.
+        missing: Option<String>,
+    },
     /// The state of the record changed.
     Storage(StorageNews),
 }

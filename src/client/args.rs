@@ -96,6 +96,11 @@ pub(crate) enum Command {
     Report(super::report::ReportArgs),
     /// Evaluate points from a file: flatness, roundness …; needs no service
     Evaluate(super::evaluate::Evaluate),
+    /// Print the sheet of codes of a job, for a scanner at the bench
+    Sheet(SheetArgs),
+    /// See which ports there are, and find out how a gauge talks
+    #[command(subcommand)]
+    Gauge(GaugeCommand),
     /// Copy the record to a file, while the service runs
     Backup(BackupArgs),
     /// Compute every verdict again from its readings and compare
@@ -430,6 +435,33 @@ pub(crate) struct QueryArgs {
     /// Print comma separated values, for a spreadsheet
     #[arg(long, conflicts_with = "json")]
     pub(crate) csv: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct SheetArgs {
+    /// The job
+    pub(crate) job: String,
+    /// Write the page to this file; to standard output if left out
+    #[arg(long, value_name = "FILE")]
+    pub(crate) out: Option<PathBuf>,
+}
+
+/// Commands about ports and gauges.
+#[derive(Debug, Subcommand)]
+pub(crate) enum GaugeCommand {
+    /// List serial ports: their stable names, who may open them, which gauge is on which
+    List,
+    /// Listen to a port without sending anything, and propose the lines for bench.toml
+    Listen(ListenArgs),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ListenArgs {
+    /// The port, such as /dev/serial/by-id/…
+    pub(crate) port: PathBuf,
+    /// How long each line setting is listened to; press the gauge's button meanwhile
+    #[arg(long, value_name = "N", default_value_t = 4, value_parser = clap::value_parser!(u32).range(1..=600))]
+    pub(crate) seconds: u32,
 }
 
 #[derive(Debug, Args)]

@@ -16,6 +16,7 @@ mod demo;
 mod enter;
 mod evaluate;
 mod failure;
+mod gauge;
 mod job;
 mod key;
 mod man;
@@ -32,6 +33,7 @@ mod replace;
 mod report;
 mod screen;
 mod serve;
+mod sheet;
 mod skip;
 mod socket;
 mod sound;
@@ -124,6 +126,8 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Alerts(args) => alerts::run(global, &args),
         Command::Report(args) => report::run(global, &args),
         Command::Evaluate(args) => args.run(global),
+        Command::Sheet(args) => sheet::run(global, &args),
+        Command::Gauge(command) => gauge::run(global, command),
         Command::Backup(args) => backup::run(global, &args),
         Command::Verify(args) => verify::run(global, &args),
         Command::Completions(args) => completions::run(args),
