@@ -222,7 +222,7 @@ impl Draft<'_> {
     }
 
     /// Where a station stands, which must show a check.
-    fn stands(&self, station: &Name) -> Result<Measuring, Refusal> {
+    pub(super) fn stands(&self, station: &Name) -> Result<Measuring, Refusal> {
         self.measuring(station).ok_or_else(|| {
             Refusal::input(format!("no check is active at {station}"), "see `tenths status`")
         })

@@ -474,11 +474,13 @@ pub enum AlertKind {
     PastFlat,
     /// The stack is not as it has to be.
     Stack,
+    /// A pedal is stuck down, or cannot be read.
+    Pedal,
 }
 
 impl AlertKind {
     /// Every kind, in the order of the enum.
-    pub const ALL: [Self; 26] = [
+    pub const ALL: [Self; 27] = [
         Self::Out,
         Self::Undecided,
         Self::OutSoFar,
@@ -505,6 +507,7 @@ impl AlertKind {
         Self::Regrind,
         Self::PastFlat,
         Self::Stack,
+        Self::Pedal,
     ];
 
     /// The word in the record.
@@ -537,6 +540,7 @@ impl AlertKind {
             Self::Regrind => "regrind",
             Self::PastFlat => "past-flat",
             Self::Stack => "stack",
+            Self::Pedal => "pedal",
         }
     }
 }

@@ -4,11 +4,13 @@
 //! What is absent: tagging and judging. A source knows no job and no tolerance, and one that fails
 //! never stops another.
 
+mod asks;
 mod clock;
 mod drops;
 mod serial;
 mod stop;
 
+pub use asks::Asks;
 pub use clock::{boot_identity, mono_us, now};
 #[cfg(test)]
 pub(crate) use drops::read_whole;
@@ -40,6 +42,11 @@ pub enum News {
         gauge: Name,
         /// What it was.
         outcome: Outcome,
+    },
+    /// A gauge was asked and did not answer in time.
+    Unanswered {
+        /// The gauge.
+        gauge: Name,
     },
     /// The line of these gauges changed.
     Line {

@@ -48,7 +48,7 @@ impl Pedal {
             && now_us >= steady_us
         {
             // A tap shorter than the bouncing: it came up meanwhile, or went down again.
-            return self.changed(steady_us);
+            return Some(self.changed(steady_us));
         }
         let long = |down_us: u64| now_us.saturating_sub(down_us) >= STUCK_US;
         if !self.stuck && self.down_us.is_some_and(long) {
@@ -65,20 +65,20 @@ impl Pedal {
         if down == self.down_us.is_some() || self.changed_us.is_some_and(bounces) {
             return None;
         }
-        self.changed(now_us)
+        Some(self.changed(now_us))
     }
 
-    fn changed(&mut self, now_us: u64) -> Option<Foot> {
+    fn changed(&mut self, now_us: u64) -> Foot {
         self.changed_us = Some(now_us);
         let Some(down_us) = self.down_us.take() else {
             self.down_us = Some(now_us);
-            return Some(Foot::Press);
+            return Foot::Press;
         };
         if std::mem::take(&mut self.stuck) {
-            return Some(Foot::Freed);
+            return Foot::Freed;
         }
         let hold = now_us.saturating_sub(down_us) >= HOLD_US;
-        Some(if hold { Foot::Back } else { Foot::Take })
+        if hold { Foot::Back } else { Foot::Take }
     }
 }
 

@@ -39,6 +39,9 @@ const FOOT_US: u64 = 200_000;
 /// Without a sample for this long the stream has stopped, and what comes next begins anew.
 const STOPPED_US: u64 = 1_000_000;
 
+/// A foot that comes down this soon after a touch was taken by itself means that touch.
+const JUST_TAKEN_US: u64 = 1_000_000;
+
 /// How far back samples are kept: a little more than the longest look back.
 const KEPT_US: u64 = 250_000;
 
@@ -74,6 +77,8 @@ pub struct Armed {
 pub enum NotSettled {
     /// Too few samples in the last second.
     Silent,
+    /// A foot came down right after it was taken by itself.
+    JustTaken,
     /// It still moves.
     Moving {
         /// By so much among the newest samples.
@@ -103,6 +108,8 @@ pub struct Settle {
     /// The greatest height that was held for the time of a lift since the last touch, or since
     /// the attempt began.
     held: Option<Length>,
+    /// When a touch was last taken by itself.
+    taken_us: Option<u64>,
 }
 
 impl Settle {
@@ -111,7 +118,7 @@ impl Settle {
     pub fn new(resolution: Length) -> Self {
         let step = resolution.abs().picometres();
         let still = STILL.max(Length::from_picometres(step.saturating_mul(2)));
-        Self { still, recent: VecDeque::new(), attempt: None, held: None }
+        Self { still, recent: VecDeque::new(), attempt: None, held: None, taken_us: None }
     }
 
     /// A sample arrived; the frame to take, if it completes a touch.
@@ -139,6 +146,7 @@ impl Settle {
         }
         let found = found.clone();
         self.taken();
+        self.taken_us = self.recent.back().map(|newest| newest.at_us);
         Some(found)
     }
 
@@ -174,6 +182,9 @@ impl Settle {
     /// # Errors
     /// None is fresh, or it is not on the surface.
     pub fn before_foot(&self, at_us: u64, level: Option<Length>) -> Result<&Sample, NotSettled> {
+        if self.taken_us.is_some_and(|taken| at_us.saturating_sub(taken) < JUST_TAKEN_US) {
+            return Err(NotSettled::JustTaken);
+        }
         let before = at_us.saturating_sub(FOOT_US);
         let found = self.recent.iter().rev().find(|sample| sample.at_us <= before);
         let fresh = |sample: &&Sample| before.saturating_sub(sample.at_us) <= STOPPED_US;
@@ -271,6 +282,7 @@ impl fmt::Display for NotSettled {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Silent => f.write_str("it has not sent enough samples in the last second"),
+            Self::JustTaken => f.write_str("it was taken by itself a moment ago"),
             Self::Moving { .. } => f.write_str("it does not stand still"),
             Self::Air { .. } => {
                 f.write_str("it stands more than 0.001 in above the surface: in the air")

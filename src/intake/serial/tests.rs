@@ -83,7 +83,7 @@ struct Heard {
 fn start(path: &Path) -> Heard {
     let (sender, news) = mpsc::channel(8);
     let (switch, stop) = StopSwitch::new();
-    let task = tokio::spawn(listen(port(path), Outlet::<Arrival>::new(sender), stop));
+    let task = tokio::spawn(listen(port(path), Outlet::<Arrival>::new(sender), Asks::new(), stop));
     Heard { news, switch, task }
 }
 
