@@ -13,3 +13,4 @@ mod lines;
 mod rebuild;
 mod rig;
 mod scenarios;
+mod streams;
