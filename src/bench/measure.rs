@@ -450,6 +450,9 @@ impl Draft<'_> {
         let position = position
             .or(next)
             .ok_or_else(|| refuse("no position is open; name the one to leave out".to_owned()))?;
+        if super::dial::is_kept_for_dials(why) {
+            return Err(refuse(format!("{why:?} is said of watched dials only; say it otherwise")));
+        }
         if position >= total {
             return Err(refuse(format!(
                 "there is no position {position}; they run 0 to {}",

@@ -413,6 +413,17 @@ mod tests {
                 r#"{{"schema":"entered/1","ids":[20,21],"measuring":{{{STANDS}}},"text":"2 readings taken. Touch position 3 of 8 next."}}"#
             ),
         );
+        let value = Quoted::parse("0.00012", crate::quantity::Unit::Inch).unwrap();
+        let taken = |state| Done::Taken { reading: Seq(20), value, state, measuring: next() };
+        line(
+            taken(State::Placed),
+            &format!(
+                r#"{{"schema":"taken/1","id":20,"value":"0.00012","unit":"in","state":"placed","measuring":{{{STANDS}}},"text":"0.00012 in taken. Touch position 3 of 8 next."}}"#
+            ),
+        );
+        assert!(reply_line(&Ok(taken(State::Suspect))).contains(
+            "0.00012 in is kept as suspect, and fills nothing. Touch position 3 of 8 next."
+        ));
         line(
             Done::Voided { reading: Seq(20), position: Some(3), measuring: None },
             r#"{"schema":"voided/1","id":20,"position":3,"measuring":null,"text":"Reading 20 at position 3 is taken back."}"#,

@@ -116,6 +116,10 @@ fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
             graduation: fields.maybe_text("graduation")?,
         },
         "take" => Command::Take { frame: None },
+        "enter-high-low" => {
+            Command::EnterHighLow { high: fields.text("high")?, low: fields.text("low")? }
+        }
+        "enter-total" => Command::EnterTotal { value: fields.text("value")? },
         "void" => {
             Command::Void { id: fields.number("id")?.map(Seq), why: fields.maybe_text("why")? }
         }
@@ -275,6 +279,10 @@ fn command_object(command: &Command) -> Value {
             json!({"request": "enter", "values": values, "graduation": graduation})
         }
         Command::Take { frame: _ } => json!({"request": "take"}),
+        Command::EnterHighLow { high, low } => {
+            json!({"request": "enter-high-low", "high": high, "low": low})
+        }
+        Command::EnterTotal { value } => json!({"request": "enter-total", "value": value}),
         Command::Void { id, why } => {
             json!({"request": "void", "id": id.map(|id| id.0), "why": why})
         }
