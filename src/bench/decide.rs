@@ -32,6 +32,13 @@ impl Bench {
             Event::Line { gauge, live, why } => {
                 draft.state_of(gauge, AlertKind::GaugeLost, (!live).then_some(why));
             }
+            Event::Pedal { station, wrong } => {
+                let about = Some(station.as_str());
+                match wrong.clone() {
+                    Some(text) => draft.raise_about(about, Level::Note, AlertKind::Pedal, text),
+                    None => draft.clear_about(about, &[AlertKind::Pedal]),
+                }
+            }
             Event::File(file) => draft.file(self, file),
             Event::Folder { drop, there, why } => {
                 draft.state_of(drop, AlertKind::FolderLost, (!there).then_some(why));
@@ -72,6 +79,7 @@ impl Draft<'_> {
                 | AlertKind::EndOfTravel
                 | AlertKind::UnitMixed
                 | AlertKind::Unclaimed => !gauge(about),
+                AlertKind::Pedal => !setup.stations.iter().any(|set| set.name.as_str() == about),
                 AlertKind::FolderLost => !drop(about),
                 AlertKind::Scan => !station(about),
                 AlertKind::DeviceLost => about.split_once('/').is_some_and(|(of, _)| !station(of)),

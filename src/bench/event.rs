@@ -41,6 +41,13 @@ pub enum Event {
         /// The sentence where it cannot.
         why: String,
     },
+    /// A pedal is stuck down, or cannot be read; or is well again.
+    Pedal {
+        /// The station it belongs to.
+        station: Name,
+        /// The sentence where something is wrong.
+        wrong: Option<String>,
+    },
     /// A dropped file was read as a whole.
     File(Box<DroppedFile>),
     /// The state of a drop folder changed.
@@ -244,6 +251,12 @@ pub enum Command {
         values: Vec<String>,
         /// The value of one graduation, where values are counts of them.
         graduation: Option<String>,
+    },
+    /// Take one reading now.
+    Take {
+        /// The settled value of a stream, or the answer of a gauge that was asked, which only the
+        /// deciding thread knows; `None` where there is no gauge to take it from.
+        frame: Option<Frame>,
     },
     /// Key in the high and the low of a needle that was watched all the way round.
     EnterHighLow {

@@ -478,11 +478,13 @@ pub enum AlertKind {
     Scan,
     /// A pedal or a scanner is gone, not there yet, or may not be opened.
     DeviceLost,
+    /// A pedal is stuck down, or cannot be read.
+    Pedal,
 }
 
 impl AlertKind {
     /// Every kind, in the order of the enum.
-    pub const ALL: [Self; 28] = [
+    pub const ALL: [Self; 29] = [
         Self::Out,
         Self::Undecided,
         Self::OutSoFar,
@@ -511,6 +513,7 @@ impl AlertKind {
         Self::Stack,
         Self::Scan,
         Self::DeviceLost,
+        Self::Pedal,
     ];
 
     /// The word in the record.
@@ -545,6 +548,7 @@ impl AlertKind {
             Self::Stack => "stack",
             Self::Scan => "scan",
             Self::DeviceLost => "device-lost",
+            Self::Pedal => "pedal",
         }
     }
 }

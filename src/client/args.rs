@@ -72,6 +72,8 @@ pub(crate) enum Command {
     Replace(ReplaceArgs),
     /// Key readings in
     Enter(EnterArgs),
+    /// Take one reading now: ask the gauge, or take what its stream has settled on
+    Take(Asking),
     /// Take a reading back; it is kept and marked
     Void(VoidArgs),
     /// Leave out a position that cannot be touched

@@ -40,6 +40,7 @@ mod sound;
 mod stack;
 mod status;
 mod tail;
+mod take;
 mod verdict_words;
 mod verdicts;
 mod verify;
@@ -114,6 +115,7 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Stack(command) => stack::run(global, command),
         Command::Replace(args) => replace::run(global, args),
         Command::Enter(args) => enter::run(global, args),
+        Command::Take(asking) => take::run(global, asking),
         Command::Void(args) => void::run(global, args),
         Command::Skip(args) => skip::run(global, args),
         Command::Master(args) => master::run(global, args),

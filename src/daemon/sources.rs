@@ -7,12 +7,13 @@ use tokio::task::JoinHandle;
 
 use super::input::Input;
 use crate::config::{Device, Drop, Loaded, Port};
-use crate::intake::{Outlet, StopSwitch, attend, listen, watch_drop};
+use crate::intake::{Asks, Outlet, StopSwitch, attend, listen, watch_drop};
 
 /// Every source that runs, by all that makes it what it is: one that is set up differently is
 /// another source. Patterns have no equality, so what is compared is the text of the set-up.
 pub(super) struct Sources {
     outlet: Outlet<Input>,
+    asks: Asks,
     running: BTreeMap<String, Running>,
 }
 
@@ -22,8 +23,8 @@ struct Running {
 }
 
 impl Sources {
-    pub(super) fn new(inputs: mpsc::Sender<Input>) -> Self {
-        Self { outlet: Outlet::new(inputs), running: BTreeMap::new() }
+    pub(super) fn new(inputs: mpsc::Sender<Input>, asks: Asks) -> Self {
+        Self { outlet: Outlet::new(inputs), asks, running: BTreeMap::new() }
     }
 
     /// Starts what is new, ends what is gone, leaves the rest alone.
@@ -37,8 +38,9 @@ impl Sources {
             }
         }
         for (key, wanted) in wanted {
+            let asks = self.asks.clone();
             self.start(key, |outlet, stop| match wanted {
-                Wanted::Port(port) => tokio::spawn(listen(port.clone(), outlet, stop)),
+                Wanted::Port(port) => tokio::spawn(listen(port.clone(), outlet, asks, stop)),
                 Wanted::Drop(drop) => tokio::spawn(watch_drop(drop.clone(), outlet, stop)),
                 Wanted::Device(device) => tokio::spawn(attend(device.clone(), outlet, stop)),
             });

@@ -4,6 +4,7 @@
 //! What is absent: tagging and judging. A source knows no job and no tolerance, and one that fails
 //! never stops another.
 
+mod asks;
 mod clock;
 mod device;
 mod drops;
@@ -13,6 +14,7 @@ mod scanner;
 mod serial;
 mod stop;
 
+pub use asks::Asks;
 pub use clock::{boot_identity, mono_us, now};
 pub use device::attend;
 #[cfg(test)]
@@ -46,6 +48,11 @@ pub enum News {
         gauge: Name,
         /// What it was.
         outcome: Outcome,
+    },
+    /// A gauge was asked and did not answer in time.
+    Unanswered {
+        /// The gauge.
+        gauge: Name,
     },
     /// The line of these gauges changed.
     Line {

@@ -52,6 +52,7 @@ impl From<&AlertRecord> for AlertLine {
 const fn tells_of_a_gauge(kind: AlertKind) -> bool {
     match kind {
         AlertKind::FileRefused
+        | AlertKind::Pedal
         | AlertKind::FolderLost
         | AlertKind::StorageFailing
         | AlertKind::Stack

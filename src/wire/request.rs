@@ -127,6 +127,7 @@ fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
             values: fields.texts("values")?,
             graduation: fields.maybe_text("graduation")?,
         },
+        "take" => Command::Take { frame: None },
         "enter-high-low" => {
             Command::EnterHighLow { high: fields.text("high")?, low: fields.text("low")? }
         }
@@ -292,6 +293,7 @@ fn command_object(command: &Command) -> Value {
         Command::Enter { values, graduation } => {
             json!({"request": "enter", "values": values, "graduation": graduation})
         }
+        Command::Take { frame: _ } => json!({"request": "take"}),
         Command::EnterHighLow { high, low } => {
             json!({"request": "enter-high-low", "high": high, "low": low})
         }
@@ -368,6 +370,7 @@ mod tests {
             Command::Next,
             Command::Enter { values: vec!["-1".to_owned(), "3 um".to_owned()], graduation: None },
             Command::Enter { values: vec!["2".to_owned()], graduation: some("0.0001in") },
+            Command::Take { frame: None },
             Command::Void { id: None, why: None },
             Command::Void { id: Some(Seq(17)), why: some("chip\nunder it") },
             Command::Skip { position: None, why: "slot".to_owned() },

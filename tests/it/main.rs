@@ -17,4 +17,5 @@ mod rig;
 mod scanner;
 mod scenarios;
 mod sheet;
+mod streams;
 mod watch;

@@ -72,6 +72,24 @@ impl Gauge {
 }
 
 impl Gauge {
+    /// What the service writes on the line: as soon as anything comes, or nothing in that time.
+    pub(crate) fn hear_for(&self, patience: Duration) -> String {
+        let master = self.master.as_ref().unwrap();
+        let waited = rustix::event::Timespec {
+            tv_sec: patience.as_secs().try_into().unwrap(),
+            tv_nsec: patience.subsec_nanos().into(),
+        };
+        let mut ready = [rustix::event::PollFd::new(master, rustix::event::PollFlags::IN)];
+        if rustix::event::poll(&mut ready, Some(&waited)).unwrap() == 0 {
+            return String::new();
+        }
+        let mut bytes = [0; 256];
+        let count = rustix::io::read(master, &mut bytes).unwrap();
+        String::from_utf8(bytes[..count].to_vec()).unwrap()
+    }
+}
+
+impl Gauge {
     /// The end of the line that the service opens, as another program has it open.
     pub(crate) const fn port(&self) -> &OwnedFd {
         self.slave.as_ref().unwrap()

@@ -4,7 +4,7 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use crate::gauge::{GaugeOnLine, Kind, Line, LineSetup, Profile, Sign};
+use crate::gauge::{Capture, GaugeOnLine, Kind, Line, LineSetup, Profile, Sign};
 use crate::quantity::{Quoted, Unit};
 
 /// Bytes and when they came, microseconds since the port was opened.
@@ -162,6 +162,7 @@ fn gauge(channel: Option<String>) -> GaugeOnLine {
         sign: Sign::Plus,
         repeat_us: 0,
         max_rate: 0,
+        capture: Capture::Send,
     }
 }
 

@@ -226,7 +226,7 @@ pedal = 3
             "bench.toml:12: error: two gauges are named \"plate\", the first on line 6",
             "bench.toml:13: error: \"gauge.kind\" is \"dail\"",
             "bench.toml:14: error: \"gauge.resolution\"",
-            "bench.toml:15: error: this version takes readings one press at a time",
+            "bench.toml:15: error: only a gauge on a port sends a stream or can be asked",
             "bench.toml:16: error: at a lever_angle of 31 degrees",
             "bench.toml:20: error: there is no gauge \"hieght\"",
             "bench.toml:22: error: \"drop.columns.value\" is missing",
