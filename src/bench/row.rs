@@ -474,11 +474,15 @@ pub enum AlertKind {
     PastFlat,
     /// The stack is not as it has to be.
     Stack,
+    /// A scan was refused.
+    Scan,
+    /// A pedal or a scanner is gone, not there yet, or may not be opened.
+    DeviceLost,
 }
 
 impl AlertKind {
     /// Every kind, in the order of the enum.
-    pub const ALL: [Self; 26] = [
+    pub const ALL: [Self; 28] = [
         Self::Out,
         Self::Undecided,
         Self::OutSoFar,
@@ -505,6 +509,8 @@ impl AlertKind {
         Self::Regrind,
         Self::PastFlat,
         Self::Stack,
+        Self::Scan,
+        Self::DeviceLost,
     ];
 
     /// The word in the record.
@@ -537,6 +543,8 @@ impl AlertKind {
             Self::Regrind => "regrind",
             Self::PastFlat => "past-flat",
             Self::Stack => "stack",
+            Self::Scan => "scan",
+            Self::DeviceLost => "device-lost",
         }
     }
 }

@@ -16,6 +16,7 @@ mod demo;
 mod enter;
 mod evaluate;
 mod failure;
+mod gauge;
 mod job;
 mod key;
 mod man;
@@ -32,8 +33,10 @@ mod replace;
 mod report;
 mod screen;
 mod serve;
+mod sheet;
 mod skip;
 mod socket;
+mod sound;
 mod stack;
 mod status;
 mod tail;
@@ -41,6 +44,7 @@ mod verdict_words;
 mod verdicts;
 mod verify;
 mod void;
+mod watch;
 
 #[cfg(test)]
 mod tests;
@@ -116,11 +120,14 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Note(args) => note::run(global, args),
         Command::Ack(args) => ack::run(global, args),
         Command::Tail(args) => tail::run(global, args),
+        Command::Watch(args) => watch::run(global, args),
         Command::Readings(args) => readings::run(global, &args),
         Command::Verdicts(args) => verdicts::run(global, &args),
         Command::Alerts(args) => alerts::run(global, &args),
         Command::Report(args) => report::run(global, &args),
         Command::Evaluate(args) => args.run(global),
+        Command::Sheet(args) => sheet::run(global, &args),
+        Command::Gauge(command) => gauge::run(global, command),
         Command::Backup(args) => backup::run(global, &args),
         Command::Verify(args) => verify::run(global, &args),
         Command::Completions(args) => completions::run(args),

@@ -13,7 +13,8 @@ use super::plan::{self, fit};
 use super::port::{self, Port};
 use super::profiles::{Folder, Profiles, beside, unreadable};
 use super::reader::{Document, Table};
-use super::station;
+use super::sound::{self, Sound};
+use super::station::{self, Device};
 use super::words::{Once, RULES, UNITS};
 use crate::bench::plan::PinnedPlan;
 use crate::bench::setup::{GaugeSetup, Setup, StationSetup};
@@ -43,6 +44,10 @@ pub struct Loaded {
     pub ports: Vec<Port>,
     /// The folders to watch, in the order they are written.
     pub drops: Vec<Drop>,
+    /// What is heard at the bench.
+    pub sound: Sound,
+    /// The pedals and scanners of the stations.
+    pub devices: Vec<Device>,
 }
 
 /// Reads a configuration file and everything it names.
@@ -90,6 +95,16 @@ pub fn whereabouts(path: &Path) -> Result<Whereabouts, Vec<Finding>> {
         }
         findings
     })
+}
+
+/// Reads only what is heard at the bench; as usual where that cannot be read.
+#[must_use]
+pub fn sound_of(path: &Path) -> Sound {
+    let shown = path.display().to_string();
+    let text = fs::read_to_string(path).unwrap_or_default();
+    let document = Document::parse(&shown, &text);
+    let sound = document.root().map(|root| sound::read(&document, root.table("sound")));
+    sound.unwrap_or_default()
 }
 
 /// Reads a configuration file, or `bench.toml` of a folder, and tells all that is wrong with it,
@@ -163,7 +178,9 @@ impl Whole<'_> {
         }
         rest.append(&mut profiles.findings);
         let drops = drop::read(self.document, root.tables("drop"), self.base(), &gauges);
-        let stations = station::read(self.document, root.tables("station"), &gauges);
+        let place = station::Around { base: self.base(), gauges: &gauges };
+        let (stations, devices) = station::read(self.document, root.tables("station"), &place);
+        let sound = sound::read(self.document, root.table("sound"));
         self.silent(&gauges, &drops);
         root.finish();
         let known = gauges.iter().map(|gauge| (gauge.name.value.clone(), gauge.setup.clone()));
@@ -173,7 +190,8 @@ impl Whole<'_> {
         let folder = Folder { path: &plans_path, shown: &plans_shown };
         let plans = plans(folder, &known, rest);
         let bench = setup(head.as_ref()?, known, stations, &drops, plans)?;
-        Some(Loaded { path: self.full.clone(), state: head?.state?, bench, ports, drops })
+        let (path, state) = (self.full.clone(), head?.state?);
+        Some(Loaded { path, state, bench, ports, drops, devices, sound })
     }
 
     fn base(&self) -> &Path {

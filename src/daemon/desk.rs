@@ -3,6 +3,7 @@
 
 mod facts;
 mod insist;
+mod scans;
 
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
@@ -58,6 +59,7 @@ pub(super) struct Desk<R> {
     /// What the record said when it last refused, until it is told as an event.
     failed: Option<String>,
     space_seen_us: Option<u64>,
+    finished: scans::Finished,
 }
 
 /// What was decided and is not stored yet.
@@ -119,6 +121,7 @@ impl<R: Record> Desk<R> {
             pulse,
             failed,
             space_seen_us,
+            finished: scans::Finished::new(),
         };
         (desk, receiver)
     }
@@ -217,7 +220,11 @@ impl<R: Record> Desk<R> {
                 let _ended = answer.send(taken);
             }
             News::File(read) => self.file(at, *read)?,
-            News::Pedal { .. } | News::Scan { .. } | News::Device { .. } => {}
+            News::Scan { station, text } => self.scan(at, station, &text)?,
+            News::Device { station, what, missing } => {
+                self.happened(at, &Event::Device { station, what, missing });
+            }
+            News::Pedal { .. } => {}
         }
         Ok(())
     }

@@ -168,7 +168,7 @@ async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
         Server { inputs: inputs.clone(), shown: shown.clone(), state: loaded.state.clone(), stop };
     let serving = tokio::spawn(server.run(listener));
     let mut sources = Sources::new(inputs.clone());
-    sources.follow(&loaded.ports, &loaded.drops).await;
+    sources.follow(&loaded).await;
     notify(&[NotifyState::Ready]);
     tracing::info!("the service runs; its record is {}", loaded.state.display());
 

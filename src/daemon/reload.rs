@@ -48,7 +48,7 @@ impl Service {
             return;
         }
         self.tell(Input::Setup(Box::new(new_setup(&loaded)))).await;
-        self.sources.follow(&loaded.ports, &loaded.drops).await;
+        self.sources.follow(&loaded).await;
         self.loaded = loaded;
         tracing::info!("the configuration was read again");
     }

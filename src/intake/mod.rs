@@ -5,15 +5,21 @@
 //! never stops another.
 
 mod clock;
+mod device;
 mod drops;
+mod input_event;
+mod pedal;
+mod scanner;
 mod serial;
 mod stop;
 
 pub use clock::{boot_identity, mono_us, now};
+pub use device::attend;
 #[cfg(test)]
 pub(crate) use drops::read_whole;
 pub use drops::watch_drop;
 pub use serial::listen;
+pub(crate) use serial::{denied, group_name, holder_of};
 pub use stop::{Stop, StopSwitch};
 
 use tokio::sync::{mpsc, oneshot};

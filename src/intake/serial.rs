@@ -13,7 +13,10 @@ use super::{Closed, Link, News, Outlet, Stop, clock};
 use crate::config::Port;
 use crate::gauge::{Line, Outcome};
 use crate::quantity::{Stamp, Wall};
-use doorbell::Doorbell;
+pub(super) use doorbell::Doorbell;
+pub(crate) use holder::of as holder_of;
+pub(crate) use open::{denied, group_name};
+
 use open::Fault;
 
 /// The first wait before a port is tried again.

@@ -55,6 +55,8 @@ const fn tells_of_a_gauge(kind: AlertKind) -> bool {
         | AlertKind::FolderLost
         | AlertKind::StorageFailing
         | AlertKind::Stack
+        | AlertKind::Scan
+        | AlertKind::DeviceLost
         | AlertKind::SpaceLow => false,
         AlertKind::Out
         | AlertKind::Undecided
