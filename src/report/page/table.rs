@@ -57,7 +57,7 @@ pub(super) fn value(model: &Model<'_>, line: &VerdictLine) -> Markup {
     let told = spoken(line, model.unit).value;
     html! {
         @match &line.value {
-            Some(exact) => data value=(exact) { (minus(&told)) },
+            Some(exact) => data.words[told.contains(' ')] value=(exact) { (minus(&told)) },
             None if line.answer.is_some() => bdi { (text::shown(&told)) },
             None => "–",
         }
