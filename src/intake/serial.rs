@@ -142,7 +142,7 @@ impl<T: From<super::Arrival>> Listener<T> {
     async fn tell_outcomes(&mut self, at: Stamp) -> Result<(), Closed> {
         let mut outcomes = std::mem::take(&mut self.outcomes).into_iter();
         while let Some(outcome) = outcomes.next() {
-            self.asking.heard(outcome.gauge);
+            self.asking.heard(&outcome);
             let Some(gauge) = self.port.gauges.get(outcome.gauge).cloned() else { continue };
             let at = moment(outcome.at_us, at);
             if let Err(closed) = self.outlet.tell_at(at, News::Frame { gauge, outcome }).await {

@@ -6,7 +6,7 @@ use super::{After, Desk};
 use crate::bench::{Command, Refusal};
 use crate::daemon::input::Change;
 use crate::daemon::record::Record;
-use crate::gauge::{Kind, Outcome};
+use crate::gauge::{Foreign, Kind, Outcome};
 use crate::intake::Link;
 use crate::quantity::{Name, Stamp};
 
@@ -54,6 +54,12 @@ impl<R: Record> Desk<R> {
         gauge: &Name,
         outcome: Outcome,
     ) -> Option<Outcome> {
+        // What another channel said, and the rest of what came before the line was open, answers
+        // nothing.
+        let beside = matches!(outcome.kind, Kind::Foreign(Foreign::OtherChannel) | Kind::Resync);
+        if beside {
+            return Some(outcome);
+        }
         let waiting = self.streams.waiting.remove(gauge);
         match &waiting {
             None => return Some(outcome),

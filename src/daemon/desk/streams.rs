@@ -10,7 +10,8 @@ use super::asked::Waiting;
 use super::foot::Footing;
 use super::{After, Desk};
 use crate::bench::event::Frame;
-use crate::bench::row::State;
+use crate::bench::plan::{Check, Detail};
+use crate::bench::row::{Question, State};
 use crate::bench::series::{Touch, next_touch};
 use crate::bench::setup::Setup;
 use crate::bench::{Attempt, Bench, Command, Event, Refusal, Seq};
@@ -217,19 +218,68 @@ fn armed_for(bench: &Bench, setup: &Setup, gauge: &Name) -> Option<Armed> {
     match next_touch(check, attempt) {
         Touch::Answer | Touch::Nothing => None,
         next @ (Touch::Master | Touch::Position(_) | Touch::Closure | Touch::Asked(_)) => {
-            Some(Armed { attempt: id.0, level: level_of(attempt, next) })
+            Some(Armed { attempt: id.0, level: level_of(check, attempt, next) })
         }
     }
 }
 
-/// The level of the surface that is touched next: the first touch on it that counts. A master is
-/// another surface than the part.
-fn level_of(attempt: &Attempt, next: Touch) -> Option<Length> {
-    use crate::bench::row::Question;
-    let on_master = matches!(next, Touch::Master | Touch::Asked(Question::Master));
+/// The level of the surface that is touched next: the first touch on it that counts.
+fn level_of(check: &Check, attempt: &Attempt, next: Touch) -> Option<Length> {
+    let next = match next {
+        Touch::Master | Touch::Asked(Question::Master) => None,
+        Touch::Position(position)
+        | Touch::Asked(Question::Touch(position) | Question::HalfTurn { high: position, low: _ }) => {
+            Some(surface_at(check, position))
+        }
+        Touch::Closure | Touch::Asked(Question::Closure) | Touch::Answer | Touch::Nothing => {
+            Some(surface_at(check, 0))
+        }
+    };
     let taught = attempt.readings.iter().find(|touched| {
-        let by_stylus = !touched.keyed && !touched.from_file;
-        by_stylus && touched.state.counts() && (touched.state == State::Master) == on_master
+        let by_stylus = !touched.keyed && !touched.from_file && touched.state.counts();
+        let on_master = touched.state == State::Master;
+        let surface = touched.position.map(|position| surface_at(check, position));
+        by_stylus && on_master == next.is_none() && (on_master || surface == next)
     });
     taught.map(|touched| touched.value.length)
+}
+
+/// Which surface a position lies on. A master is another surface than the part; along a bar or a
+/// taper the gauge is set anew at each station and in each seating.
+fn surface_at(check: &Check, position: u32) -> u32 {
+    match check.detail {
+        Detail::Bar(_) => position / check.positions.max(1),
+        Detail::Taper(_) => position,
+        Detail::Plain
+        | Detail::Length(_)
+        | Detail::Turn(_)
+        | Detail::Pair(_)
+        | Detail::Confirm(_)
+        | Detail::Entry(_) => 0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::daemon::reload::parse_pinned_plan;
+
+    #[test]
+    fn along_a_bar_every_station_and_seating_has_a_level_of_its_own() {
+        let plan = "name = \"p\"\nunit = \"in\"\n[[part]]\nname = \"bar\"\nkind = \"bar\"\n\
+            [[part.check]]\nname = \"out\"\nmeasures = \"bar-runout\"\ngauge = \"plate\"\n\
+            setup = \"turning\"\npositions = 8\nseatings = 3\n\
+            stations = [{ at = \"0.25 in\", tolerance = \"0.0001 in\" }, { at = \"3 in\", tolerance = \"0.0002 in\" }]\n\
+            [[part.check]]\nname = \"face\"\nmeasures = \"parallelism\"\ngauge = \"plate\"\n\
+            setup = \"plate\"\nmoves = \"ring\"\npositions = 8\nradii = [\"1 in\", \"2 in\"]\ntolerance = \"0.0001 in\"\n";
+        let plan = parse_pinned_plan(plan).unwrap();
+        let surfaces = |check: &Check| [0, 7, 8, 15].map(|position| surface_at(check, position));
+        assert_eq!(surfaces(&plan.parts[0].checks[0]), [0, 0, 1, 1]);
+        assert_eq!(
+            surface_at(&plan.parts[0].checks[0], 47),
+            5,
+            "the last of two stations in three seatings"
+        );
+        assert_eq!(surfaces(&plan.parts[0].checks[1]), [0; 4], "two rings on one face");
+    }
 }

@@ -10,7 +10,7 @@ use tokio_serial::SerialStream;
 use super::Asks;
 use super::clock;
 use crate::config::Port;
-use crate::gauge::{Ask, Capture, Echo};
+use crate::gauge::{Ask, Capture, Echo, Foreign, Kind, Outcome};
 use crate::quantity::Name;
 
 /// What there is to do about asking. Gauges are meant by their place on the port.
@@ -104,9 +104,10 @@ impl Asking {
         self.echo.strip(bytes)
     }
 
-    /// A gauge said something.
-    pub(super) fn heard(&mut self, gauge: usize) {
-        if self.outstanding.is_some_and(|(asked, _)| asked == gauge) {
+    /// A frame came. One of another channel, or from before the line was open, answers nothing.
+    pub(super) fn heard(&mut self, frame: &Outcome) {
+        let beside = matches!(frame.kind, Kind::Foreign(Foreign::OtherChannel) | Kind::Resync);
+        if !beside && self.outstanding.is_some_and(|(asked, _)| asked == frame.gauge) {
             self.outstanding = None;
         }
     }

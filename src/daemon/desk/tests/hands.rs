@@ -7,7 +7,7 @@ use crate::bench::Command;
 use crate::bench::row::State;
 use crate::bench::setup::StationSetup;
 use crate::daemon::input::Captured;
-use crate::gauge::{Capture, Damage};
+use crate::gauge::{Capture, Damage, Foreign};
 use crate::intake::Asks;
 use crate::quantity::{Length, Quoted, Unit, Wall};
 
@@ -307,7 +307,8 @@ fn take_asks_a_polled_gauge_once_and_waits_for_it() {
     let mut shop = shop(Capture::Request);
     let mut answer = shop.ask(Command::Take { frame: None });
     assert_eq!(shop.asked.try_recv().unwrap(), name("plate"));
-    assert!(answer.try_recv().is_err());
+    shop.kind("2:+0.1", Kind::Foreign(Foreign::OtherChannel));
+    assert!(answer.try_recv().is_err(), "another channel answers nothing");
     shop.refused("was asked already");
     shop.now_us += 100_000;
     shop.frame(7);
@@ -315,7 +316,7 @@ fn take_asks_a_polled_gauge_once_and_waits_for_it() {
     assert!(line.contains("taken/1") && line.contains("0.00007"), "{line}");
     shop.frame(8);
     assert_eq!(shop.sent(), ["7", "8"], "one that nobody asked for is that of a button");
-    assert_eq!(shop.counted(), (2, 2, 0));
+    assert_eq!(shop.counted(), (3, 2, 0));
 }
 
 #[test]
