@@ -245,6 +245,18 @@ pub enum Command {
         /// The value of one graduation, where values are counts of them.
         graduation: Option<String>,
     },
+    /// Key in the high and the low of a needle that was watched all the way round.
+    EnterHighLow {
+        /// `VALUE@MARK`, the mark in degrees.
+        high: String,
+        /// The same of the low.
+        low: String,
+    },
+    /// Key in the total reading of a needle that was watched all the way round.
+    EnterTotal {
+        /// The value.
+        value: String,
+    },
     /// Take a reading back.
     Void {
         /// Which; the newest that counts where left out.

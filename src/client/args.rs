@@ -84,12 +84,16 @@ pub(crate) enum Command {
     Ack(AckArgs),
     /// Follow alerts and verdicts as they come
     Tail(TailArgs),
+    /// The bench screen: the value, what to touch next, the verdict, from two metres
+    Watch(WatchArgs),
     /// Look up readings
     Readings(QueryArgs),
     /// Look up verdicts: the standing one of each attempt
     Verdicts(QueryArgs),
     /// Look up alerts
     Alerts(QueryArgs),
+    /// Write the customer's report of a job: one HTML file that loads nothing
+    Report(super::report::ReportArgs),
     /// Evaluate points from a file: flatness, roundness …; needs no service
     Evaluate(super::evaluate::Evaluate),
     /// Print the sheet of codes of a job, for a scanner at the bench
@@ -289,8 +293,27 @@ pub(crate) struct ReplaceArgs {
 #[derive(Debug, Args)]
 pub(crate) struct EnterArgs {
     /// Readings in the order touched: 0.00012, -0.00003, "3 um"
-    #[arg(required = true, value_name = "VALUE")]
+    #[arg(
+        required_unless_present_any = ["high", "total"],
+        value_name = "VALUE",
+        allow_negative_numbers = true
+    )]
     pub(crate) values: Vec<String>,
+    /// The highest reading of a needle watched all the way round, with its mark: 0.00012@90
+    #[arg(
+        long,
+        value_name = "VALUE@DEGREES",
+        requires = "low",
+        conflicts_with_all = ["values", "graduation", "total"],
+        allow_hyphen_values = true
+    )]
+    pub(crate) high: Option<String>,
+    /// The lowest one: -0.00003@270
+    #[arg(long, value_name = "VALUE@DEGREES", requires = "high", allow_hyphen_values = true)]
+    pub(crate) low: Option<String>,
+    /// Only the total reading of such a turn
+    #[arg(long, value_name = "VALUE", conflicts_with_all = ["values", "graduation"])]
+    pub(crate) total: Option<String>,
     /// The worth of one graduation, where the values are counts of it: 0.0001in
     #[arg(long, value_name = "LENGTH")]
     pub(crate) graduation: Option<String>,
@@ -369,6 +392,15 @@ pub(crate) struct TailArgs {
     /// Only this job
     #[arg(long, value_name = "JOB")]
     pub(crate) job: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct WatchArgs {
+    /// Make no sound, whatever the configuration says
+    #[arg(long)]
+    pub(crate) mute: bool,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
 }
 
 /// What is looked up. Everything that is given must hold.

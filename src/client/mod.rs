@@ -30,11 +30,13 @@ mod readings;
 mod record;
 mod remeasure;
 mod replace;
+mod report;
 mod screen;
 mod serve;
 mod sheet;
 mod skip;
 mod socket;
+mod sound;
 mod stack;
 mod status;
 mod tail;
@@ -42,6 +44,7 @@ mod verdict_words;
 mod verdicts;
 mod verify;
 mod void;
+mod watch;
 
 #[cfg(test)]
 mod tests;
@@ -117,9 +120,11 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Note(args) => note::run(global, args),
         Command::Ack(args) => ack::run(global, args),
         Command::Tail(args) => tail::run(global, args),
+        Command::Watch(args) => watch::run(global, args),
         Command::Readings(args) => readings::run(global, &args),
         Command::Verdicts(args) => verdicts::run(global, &args),
         Command::Alerts(args) => alerts::run(global, &args),
+        Command::Report(args) => report::run(global, &args),
         Command::Evaluate(args) => args.run(global),
         Command::Sheet(args) => sheet::run(global, &args),
         Command::Gauge(command) => gauge::run(global, command),

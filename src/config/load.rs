@@ -13,6 +13,7 @@ use super::plan::{self, fit};
 use super::port::{self, Port};
 use super::profiles::{Folder, Profiles, beside, unreadable};
 use super::reader::{Document, Table};
+use super::sound::{self, Sound};
 use super::station::{self, Device};
 use super::words::{Once, RULES, UNITS};
 use crate::bench::plan::PinnedPlan;
@@ -45,6 +46,8 @@ pub struct Loaded {
     pub drops: Vec<Drop>,
     /// The pedals and scanners of the stations.
     pub devices: Vec<Device>,
+    /// What is heard at the bench.
+    pub sound: Sound,
 }
 
 /// Reads a configuration file and everything it names.
@@ -92,6 +95,16 @@ pub fn whereabouts(path: &Path) -> Result<Whereabouts, Vec<Finding>> {
         }
         findings
     })
+}
+
+/// Reads only what is heard at the bench; as usual where that cannot be read.
+#[must_use]
+pub fn sound_of(path: &Path) -> Sound {
+    let shown = path.display().to_string();
+    let text = fs::read_to_string(path).unwrap_or_default();
+    let document = Document::parse(&shown, &text);
+    let sound = document.root().map(|root| sound::read(&document, root.table("sound")));
+    sound.unwrap_or_default()
 }
 
 /// Reads a configuration file, or `bench.toml` of a folder, and tells all that is wrong with it,
@@ -167,6 +180,7 @@ impl Whole<'_> {
         let drops = drop::read(self.document, root.tables("drop"), self.base(), &gauges);
         let place = station::Around { base: self.base(), gauges: &gauges };
         let (stations, devices) = station::read(self.document, root.tables("station"), &place);
+        let sound = sound::read(self.document, root.table("sound"));
         self.silent(&gauges, &drops);
         root.finish();
         let known = gauges.iter().map(|gauge| (gauge.name.value.clone(), gauge.setup.clone()));
@@ -176,7 +190,8 @@ impl Whole<'_> {
         let folder = Folder { path: &plans_path, shown: &plans_shown };
         let plans = plans(folder, &known, rest);
         let bench = setup(head.as_ref()?, known, stations, &drops, plans)?;
-        Some(Loaded { path: self.full.clone(), state: head?.state?, bench, ports, drops, devices })
+        let (path, state) = (self.full.clone(), head?.state?);
+        Some(Loaded { path, state, bench, ports, drops, devices, sound })
     }
 
     fn base(&self) -> &Path {

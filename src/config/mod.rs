@@ -11,17 +11,19 @@ mod port;
 pub mod profile;
 mod profiles;
 pub mod reader;
+mod sound;
 mod station;
 mod words;
 
 pub use drop::{Complete, Drop, Tags};
 pub use finding::{Finding, Level};
-pub use load::{Checked, Loaded, Whereabouts, check_all, load, load_in, whereabouts};
+pub use load::{Checked, Loaded, Whereabouts, check_all, load, load_in, sound_of, whereabouts};
 pub use place::{NotFound, SOCKET, Surroundings};
 pub use plan::parse_plan;
 pub use port::{Parity, Port};
 pub use profile::parse_profile;
 pub use profiles::all_profiles;
+pub use sound::{Sound, Voice};
 pub use station::{Device, DeviceKind, ModemLine};
 
 /// The configuration file to read, in the surroundings of this process; see

@@ -17,7 +17,7 @@ use super::tail::Tail;
 use crate::bench::Request;
 use crate::intake::{self, Stop};
 use crate::wire::{
-    Incoming, MAX_LINE, StorageState, error_line, hello_line, parse_request, status_line,
+    Incoming, MAX_LINE, StorageState, error_line, hello_line, parse_request, status_line, view_line,
 };
 
 /// The most clients at a time.
@@ -26,6 +26,9 @@ const CLIENTS: usize = 64;
 /// How long a client may take to read a line. One that is slower is cut off; one that follows the
 /// feed goes on from the last line it saw.
 const SLOWEST_READ: Duration = Duration::from_secs(10);
+
+/// The longest a client may ask to wait for something new to show.
+const LONGEST_WAIT: Duration = Duration::from_secs(5);
 
 /// Opens the socket for owner and group. The caller holds the lock of the state folder, so a
 /// socket that is there belongs to nobody.
@@ -115,6 +118,17 @@ impl Connection {
                     let status = self.server.shown.borrow().status();
                     self.pen.line(&status_line(&status)).await?;
                 }
+                Ok(Incoming::View { station, wait_ms }) => {
+                    if let Some(wait) = wait_ms {
+                        self.news(Duration::from_millis(wait).min(LONGEST_WAIT)).await;
+                    }
+                    let shown = Arc::clone(&self.server.shown.borrow_and_update());
+                    let line = match shown.view(station.as_deref(), intake::now()) {
+                        Ok(view) => view_line(&view),
+                        Err(refusal) => error_line(&refusal.text, refusal.hint.as_deref(), 2),
+                    };
+                    self.pen.line(&line).await?;
+                }
                 Ok(Incoming::Change { key, request }) => {
                     let reply = self.change(key, request).await;
                     self.pen.line(&reply).await?;
@@ -125,6 +139,16 @@ impl Connection {
                     return tail.follow(since).await;
                 }
             }
+        }
+    }
+
+    /// Waits until something is shown that this connection has not looked at, the time is over, or
+    /// the service ends.
+    async fn news(&mut self, at_most: Duration) {
+        tokio::select! {
+            _changed = self.server.shown.changed() => {}
+            () = tokio::time::sleep(at_most) => {}
+            () = self.server.stop.thrown() => {}
         }
     }
 

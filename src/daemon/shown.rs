@@ -1,5 +1,7 @@
 //! What may be told: the bench as of the last commit, the counters, the state of the record.
 
+mod view;
+
 use std::sync::Arc;
 
 use crate::bench::row::Level;

@@ -18,6 +18,7 @@ mod request;
 mod status;
 mod text;
 mod verdict;
+mod view;
 
 pub use alert::{AlertLine, alert_line};
 pub use evaluation::{
@@ -41,6 +42,10 @@ pub use text::printable;
 pub use verdict::{
     AmountLine, AxisLine, BarLine, FiguresLine, HarmonicLine, PairLine, PredictedLine, RepeatLine,
     StationLine, ToleranceLine, TookOffLine, VerdictLine, verdict_line,
+};
+pub use view::{
+    MOST_SHOWN, PositionState, View, ViewAlert, ViewCheck, ViewGauge, ViewPosition, ViewTouch,
+    ViewVerdict, touch_why, touch_words, view_line,
 };
 
 #[cfg(test)]

@@ -24,6 +24,14 @@ pub enum Incoming {
         /// The last number the client has seen; from now on where left out.
         since: Option<u64>,
     },
+    /// What a station shows.
+    View {
+        /// The station; the only one where left out.
+        station: Option<String>,
+        /// How long to wait for something that this connection has not been told yet,
+        /// milliseconds; what is known is told at once where left out.
+        wait_ms: Option<u64>,
+    },
     /// Something is to change.
     Change {
         /// Made by the client: the same key again is the same request again, and is done once.
@@ -52,6 +60,10 @@ pub fn parse_request(line: &str) -> Result<Incoming, String> {
     let incoming = match what.as_str() {
         "status" => Incoming::Status,
         "tail" => Incoming::Tail { since: fields.number("since")? },
+        "view" => Incoming::View {
+            station: fields.maybe_text("station")?,
+            wait_ms: fields.number("wait_ms")?,
+        },
         _ => change(&what, &mut fields)?,
     };
     fields.finish(&what)?;
@@ -115,6 +127,10 @@ fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
             values: fields.texts("values")?,
             graduation: fields.maybe_text("graduation")?,
         },
+        "enter-high-low" => {
+            Command::EnterHighLow { high: fields.text("high")?, low: fields.text("low")? }
+        }
+        "enter-total" => Command::EnterTotal { value: fields.text("value")? },
         "void" => {
             Command::Void { id: fields.number("id")?.map(Seq), why: fields.maybe_text("why")? }
         }
@@ -226,6 +242,9 @@ impl Incoming {
         let object = match self {
             Self::Status => json!({"request": "status"}),
             Self::Tail { since } => json!({"request": "tail", "since": since}),
+            Self::View { station, wait_ms } => {
+                json!({"request": "view", "station": station, "wait_ms": wait_ms})
+            }
             Self::Change { key, request } => {
                 let mut object = command_object(&request.command);
                 object["key"] = json!(key);
@@ -273,6 +292,10 @@ fn command_object(command: &Command) -> Value {
         Command::Enter { values, graduation } => {
             json!({"request": "enter", "values": values, "graduation": graduation})
         }
+        Command::EnterHighLow { high, low } => {
+            json!({"request": "enter-high-low", "high": high, "low": low})
+        }
+        Command::EnterTotal { value } => json!({"request": "enter-total", "value": value}),
         Command::Void { id, why } => {
             json!({"request": "void", "id": id.map(|id| id.0), "why": why})
         }
@@ -391,6 +414,15 @@ mod tests {
             Err(said) => assert!(said.contains(sentence), "{said:?} instead of {sentence:?}"),
             Ok(taken) => panic!("{line} was taken as {taken:?}"),
         }
+    }
+
+    #[test]
+    fn a_view_is_asked_for_with_or_without_waiting() {
+        let plain = Incoming::View { station: None, wait_ms: None };
+        assert_eq!(parse_request(r#"{"request":"view"}"#), Ok(plain));
+        let asked = Incoming::View { station: Some("bench-1".to_owned()), wait_ms: Some(1000) };
+        assert_eq!(parse_request(&asked.to_line()), Ok(asked));
+        refused(r#"{"request":"view","wait_ms":"long"}"#, "whole number");
     }
 
     #[test]

@@ -124,10 +124,11 @@ pub struct StorageStatus {
 }
 
 /// How the record on disk is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum StorageState {
     /// Everything taken is stored.
+    #[default]
     Fine,
     /// It cannot be written; nothing is taken.
     Failing,

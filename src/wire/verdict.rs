@@ -75,7 +75,9 @@ pub enum ToleranceLine {
 }
 
 impl ToleranceLine {
-    fn of(limits: Limits, unit: Unit) -> Self {
+    /// The limits in a unit.
+    #[must_use]
+    pub fn of(limits: Limits, unit: Unit) -> Self {
         match limits {
             Limits::Max(max) => Self::Max(exact(max, unit)),
             Limits::Band { min, max } => {

@@ -1,0 +1,101 @@
+//! Sets of bearings whose faces stand off: which ring is shortened, and by how much.
+
+use super::*;
+
+fn set_of_four() -> Pair {
+    Pair {
+        preload: Some((250.0, um("4.5"))),
+        offsets: Some([vec![at(3), at(4)], vec![at(5), at(6)]]),
+        offset_u: um("0.2"),
+        between_c: Ratio::new(1, 10),
+        assumed: false,
+        ..pair()
+    }
+}
+
+fn bearings() -> Vec<Part> {
+    ["b1", "b2", "b3", "b4"].map(|one| part(one, vec![entry("offset", "um")])).into()
+}
+
+const OFFSETS: [(&str, &str); 4] =
+    [("b1/offset", "0.4"), ("b2/offset", "0.6"), ("b3/offset", "-0.2"), ("b4/offset", "0.2")];
+
+#[test]
+fn four_bearings_ask_for_a_shorter_inner_spacer() {
+    let check = difference(set_of_four(), within("0.00002"));
+    let mut kit = plain(check, "1.00002", "1.00006", bearings());
+    for (bearing, offset) in OFFSETS {
+        record(&mut kit, bearing, offset);
+    }
+    let verdict = judged(&mut kit);
+    assert_eq!(verdict.value, Some(Figure::from(inch("-0.00004"))));
+    // About 0.5 µm, within a fiftieth of what the independent program takes.
+    let expanded = Figure::from(verdict.uncertainty.unwrap()).to_f64() / 1e6;
+    assert!((expanded - 0.5).abs() < 0.02, "{expanded}");
+    let limits = Limits::Band { min: um("-0.008"), max: um("1.008") };
+    assert_eq!(verdict.limits, Some(limits), "0.5 µm, give or take 0.508");
+    assert_eq!(verdict.word, Word::DoesNotConform);
+    let figures = figures(&verdict);
+    assert_eq!(figures.required, Some(Figure::from(um("0.5"))));
+    assert_eq!(figures.preload_n, Some((170.0, 210.0)));
+    let expected = [(197.3, 258.4), (182.1, 241.8), (204.9, 266.8), (174.5, 233.5)];
+    assert_eq!(figures.loads_n.len(), 4);
+    for ((now, after), (known_now, known_after)) in figures.loads_n.iter().zip(expected) {
+        assert!((now - known_now).abs() < 0.051 && (after - known_after).abs() < 0.051);
+    }
+    assert!(says(&verdict, "Shorten inner-spacer by 0.000060."), "{:?}", verdict.advice);
+    assert!(speaks_of(&verdict, "then inner-spacer by 0.000020;"), "{:?}", verdict.advice);
+    assert!(speaks_of(&verdict, "Preload about 170 to 210 N, rings lying free"));
+    assert!(!verdict.assumed && !speaks_of(&verdict, "assumed"));
+}
+
+#[test]
+fn face_to_face_the_same_ring_is_shortened_and_the_preload_is_too_high() {
+    let pair = Pair { arrangement: Some(Arrangement::FaceToFace), ..set_of_four() };
+    let mut kit = plain(difference(pair, within("0.00002")), "1.00002", "1.00006", bearings());
+    for (bearing, offset) in OFFSETS {
+        record(&mut kit, bearing, offset);
+    }
+    let verdict = judged(&mut kit);
+    assert!(says(&verdict, "Shorten inner-spacer by 0.000060."), "{:?}", verdict.advice);
+    assert!(speaks_of(&verdict, "in face-to-face that adds preload."), "{:?}", verdict.advice);
+    // 250·((9 + 1.516)/9)^1.5 = 316 N in the middle.
+    let (low, high) = figures(&verdict).preload_n.unwrap();
+    assert!(low < 316.0 && high > 316.0 && low > 280.0 && high < 350.0, "{low} {high}");
+    let sum = |from: usize| -> f64 {
+        figures(&verdict).loads_n[from..from + 2].iter().map(|l| l.0).sum()
+    };
+    assert!((sum(0) - sum(2)).abs() < 0.01 && sum(0) > 600.0);
+}
+
+#[test]
+fn a_missing_offset_gives_no_figure_until_it_is_written_down() {
+    let check = difference(set_of_four(), within("0.00002"));
+    let mut kit = plain(check, "1.00002", "1.00006", bearings());
+    for (bearing, offset) in &OFFSETS[..3] {
+        record(&mut kit, bearing, offset);
+    }
+    let verdict = judged(&mut kit);
+    assert_eq!((verdict.value, verdict.word), (None, Word::Undecided));
+    assert!(says(&verdict, "b4/offset is not written down."), "{:?}", verdict.advice);
+    record(&mut kit, "b4/offset", "a bit");
+    assert!(speaks_of(&kit.verdict(), "b4/offset says \"a bit\", which is no length"));
+    record(&mut kit, "b4/offset", "0.2");
+    assert_eq!(kit.verdict().value, Some(Figure::from(inch("-0.00004"))));
+    let attempt = kit.verdict().attempt;
+    assert_eq!(attempt, verdict.attempt, "the same attempt, judged again");
+}
+
+#[test]
+fn an_offset_of_a_bearing_that_was_replaced_is_nobodys() {
+    let check = difference(set_of_four(), within("0.00002"));
+    let mut kit = plain(check, "1.00002", "1.00006", bearings());
+    for (bearing, offset) in OFFSETS {
+        record(&mut kit, bearing, offset);
+    }
+    kit.ask(Command::Replace { part: "b2".to_owned(), serial: None, why: "noisy".to_owned() })
+        .unwrap();
+    let verdict = judged(&mut kit);
+    assert_eq!(verdict.value, None);
+    assert!(says(&verdict, "b2/offset is not written down."), "{:?}", verdict.advice);
+}

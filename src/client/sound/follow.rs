@@ -1,0 +1,45 @@
+//! A pitch that follows the deviation, so that the high spot is found by ear.
+//!
+//! Whenever a new value is shown, a short note is played: at the value of position 0 it has the
+//! pitch of A above middle C times the station's, one octave higher for every tolerance that the
+//! value lies above it, one lower for every tolerance below, an octave and a half at most.
+
+use crate::quantity::{Length, Quoted, Unit};
+use crate::wire::{ToleranceLine, View, ViewCheck};
+
+/// The pitch of no deviation, hertz.
+const MIDDLE: f64 = 440.0;
+/// The farthest from it, octaves.
+const FARTHEST: f64 = 1.5;
+
+/// The pitch of the newest value of the check's gauge, hertz; `None` where there is nothing to
+/// compare it with.
+pub(crate) fn follow_pitch(view: &View) -> Option<f64> {
+    let check = view.check.as_ref()?;
+    let gauge = view.gauges.iter().find(|gauge| Some(&gauge.name) == check.gauge.as_ref())?;
+    let now = length(gauge.last.as_deref()?)?;
+    let zero = check.positions.iter().find(|position| position.position == 0)?;
+    let zero = length(zero.value.as_deref()?)?;
+    let tolerance = tolerance(check)?;
+    let off = micro(now) - micro(zero);
+    Some(MIDDLE * (off / tolerance).clamp(-FARTHEST, FARTHEST).exp2())
+}
+
+fn tolerance(check: &ViewCheck) -> Option<f64> {
+    let unit = Unit::parse(&check.limit_unit)?;
+    let length = |text: &str| Length::parse(text, unit).ok().map(micro);
+    let width = match check.limit.as_ref()? {
+        ToleranceLine::Max(max) => length(max)?,
+        ToleranceLine::Band { min, max } => (length(max)? - length(min)?) / 2.0,
+    };
+    (width > 0.0).then_some(width)
+}
+
+fn length(text: &str) -> Option<Length> {
+    Quoted::parse_with_unit(text, None).ok().map(|quoted| quoted.length)
+}
+
+/// Micrometres; a pitch needs no exact length.
+fn micro(length: Length) -> f64 {
+    crate::quantity::Figure::from(length).to_f64() / 1e6
+}

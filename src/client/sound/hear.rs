@@ -1,0 +1,97 @@
+//! Which tone a change on the screen is worth: one at most, so that a ring ends on one.
+
+use crate::wire::{View, ViewAlert, ViewCheck, ViewVerdict};
+
+use super::Tone;
+
+/// Alerts that call because a ring ended or a person is asked; the ring's own tone tells them.
+const OF_A_RING: [&str; 7] =
+    ["out", "undecided", "wild-touch", "mostly-tilt", "half-turn", "not-closed", "wrong-part"];
+
+/// What was heard so far.
+#[derive(Debug, Default)]
+pub(crate) struct Hearing {
+    before: Option<Before>,
+    /// The attempt whose end was heard, and how many of its readings were taken back by then.
+    ended: Option<(u64, u32)>,
+}
+
+/// What of the view before is compared.
+#[derive(Debug, PartialEq, Eq)]
+struct Before {
+    seq: u64,
+    attempt: Option<u64>,
+    voided: u32,
+}
+
+impl Hearing {
+    /// The tone for what a view shows and the one before did not. The first view is silent: what
+    /// it tells happened before anybody listened.
+    pub(crate) fn hear(&mut self, view: &View) -> Option<Tone> {
+        let now = Before {
+            seq: view.seq,
+            attempt: view.check.as_ref().map(|check| check.attempt_id),
+            voided: view.check.as_ref().map_or(0, |check| check.voided),
+        };
+        let before = self.before.replace(now);
+        let Some(before) = before.filter(|before| before.seq < view.seq) else { return None };
+        let since = before.seq;
+        if view.alerts.iter().any(|alert| alert.id > since && is_stop(alert)) {
+            return Some(Tone::Stop);
+        }
+        let check = view.check.as_ref()?;
+        let touch = check.last_touch.as_ref().filter(|touch| touch.id > since);
+        let back = before.attempt == Some(check.attempt_id) && check.voided > before.voided;
+        if back && touch.is_none() {
+            // The verdict that goes with it is no news to the hand.
+            return Some(Tone::TakenBack);
+        }
+        if check.verdict.as_ref().is_some_and(|verdict| verdict.id > since) {
+            return self.ring(check);
+        }
+        if view.alerts.iter().any(|alert| alert.id > since && alert.level == "interrupt") {
+            return Some(Tone::Question);
+        }
+        match touch?.state.as_str() {
+            "placed" | "closure" | "master" | "half-turn" => Some(Tone::Taken),
+            "suspect" => Some(Tone::Refused),
+            // After the end it is looking, which is silent; a press sent twice is no touch.
+            _ => None,
+        }
+    }
+
+    /// The tone a ring ends on.
+    fn ring(&mut self, check: &ViewCheck) -> Option<Tone> {
+        let tone = ending(check.verdict.as_ref()?, &check.next)?;
+        if tone == Tone::Question {
+            return Some(tone);
+        }
+        let this = (check.attempt_id, check.voided);
+        // The same end is told once; after something was taken back it is another end.
+        let again = self.ended.replace(this) == Some(this);
+        (!again).then_some(tone)
+    }
+}
+
+/// What a verdict sounds like.
+fn ending(verdict: &ViewVerdict, next: &str) -> Option<Tone> {
+    if verdict.verdict == "incomplete" {
+        return None;
+    }
+    let withheld = verdict.verdict == "undecided" && !verdict.reasons.is_empty();
+    if withheld || !matches!(next, "nothing" | "answer") {
+        return Some(Tone::Question);
+    }
+    let said = |rule: &Option<String>| rule.clone().unwrap_or_else(|| verdict.verdict.clone());
+    Some(match (said(&verdict.simple).as_str(), said(&verdict.guarded).as_str()) {
+        ("conforms", "conforms") => Tone::In,
+        ("conforms", _) => Tone::InButClose,
+        ("does-not-conform", _) => Tone::Out,
+        _ => Tone::Question,
+    })
+}
+
+/// Whether an alert is one to stop for.
+pub(crate) fn is_stop(alert: &ViewAlert) -> bool {
+    alert.level == "interrupt" && !OF_A_RING.contains(&alert.kind.as_str())
+}

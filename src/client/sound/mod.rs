@@ -1,0 +1,35 @@
+//! What is heard at the bench, so that the eyes can stay on the stylus.
+
+mod follow;
+mod hear;
+mod player;
+mod wave;
+
+pub(crate) use self::follow::follow_pitch;
+pub(crate) use self::hear::{Hearing, is_stop};
+pub(crate) use self::player::Player;
+pub(crate) use self::wave::{bell_times, blip, wav};
+
+/// Something to be heard.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Tone {
+    /// A touch was taken.
+    Taken,
+    /// A reading was taken back.
+    TakenBack,
+    /// A reading that cannot belong.
+    Refused,
+    /// The ring conforms.
+    In,
+    /// Inside the limit, not proven.
+    InButClose,
+    /// Over the limit.
+    Out,
+    /// The person is asked for something, or the verdict is withheld.
+    Question,
+    /// Stop work; it is repeated until it is seen.
+    Stop,
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,392 @@
+//! What is drawn where. Everything that is told by a colour is told by a word or a shape, too.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::{Color, Modifier, Style};
+
+use crate::wire::{View, ViewCheck, ViewVerdict, printable};
+
+use super::super::screen::Ink;
+use super::big::big;
+use super::ring::ring;
+use super::words;
+
+/// Below this there is room for words only.
+const LEAST: (u16, u16) = (56, 16);
+
+/// What this terminal can do, and whether what blinks is lit just now.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Look {
+    pub(super) utf8: bool,
+    pub(super) colour: bool,
+    pub(super) blink: bool,
+}
+
+impl Look {
+    /// What large letters are made of.
+    pub(super) const fn block(self) -> char {
+        if self.utf8 { '█' } else { '#' }
+    }
+
+    /// What has to be read.
+    pub(super) const fn strong(self) -> Style {
+        Style::new().add_modifier(Modifier::BOLD)
+    }
+
+    fn ink(self, ink: Ink) -> Style {
+        let colour = match ink {
+            Ink::Green => Color::Green,
+            Ink::Red => Color::Red,
+            Ink::Yellow => Color::Yellow,
+        };
+        if self.colour { self.strong().fg(colour) } else { self.strong() }
+    }
+}
+
+/// What lies over the screen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Over {
+    Help,
+    Skip,
+}
+
+/// The reasons for which a position may be left out, by their key.
+pub(super) const SKIP_REASONS: [(char, &str); 5] =
+    [('1', "slot"), ('2', "etch mark"), ('3', "hole"), ('4', "nick"), ('5', "out of reach")];
+
+/// Everything there is to draw.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Scene<'s> {
+    pub(super) view: Option<&'s View>,
+    /// How old the view is, milliseconds.
+    pub(super) since_ms: u64,
+    /// For how long the service has been away, seconds.
+    pub(super) away_s: Option<u64>,
+    /// What was just said.
+    pub(super) message: Option<&'s str>,
+    pub(super) over: Option<Over>,
+    pub(super) look: Look,
+}
+
+/// Draws the whole screen.
+pub(super) fn draw(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) {
+    whole(scene, area, buf);
+    if !scene.look.utf8 {
+        for cell in buf.content.iter_mut().filter(|cell| !cell.symbol().is_ascii()) {
+            cell.set_symbol("?");
+        }
+    }
+}
+
+fn whole(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) {
+    if area.width < 12 || area.height < 2 {
+        put(buf, (area.x, area.y), "too small", Style::new());
+        return;
+    }
+    if area.width < LEAST.0 || area.height < LEAST.1 {
+        return small(scene, area, buf);
+    }
+    let foot = foot(scene, area, buf);
+    if let Some(view) = scene.view {
+        head(view, area, buf);
+        let body = Rect { y: area.y + 2, height: area.height - 2 - foot, ..area };
+        match &view.check {
+            Some(check) => measuring(scene, view, check, body, buf),
+            None => waiting(scene, view, body, buf),
+        }
+    }
+    if let Some(over) = scene.over {
+        panel(over, area, buf);
+    }
+}
+
+fn head(view: &View, area: Rect, buf: &mut Buffer) {
+    let place = printable(&format!("{} / {}", view.bench, view.station));
+    let room = area.width.saturating_sub(wide(&place) + 2);
+    put(buf, (area.right().saturating_sub(wide(&place)), area.y), &place, Style::new());
+    put_within(
+        buf,
+        (area.x, area.y),
+        &words::title(view),
+        room,
+        Style::new().add_modifier(Modifier::BOLD),
+    );
+    if let Some(check) = &view.check {
+        put_within(buf, (area.x, area.y + 1), &words::subtitle(check), area.width, Style::new());
+    }
+}
+
+/// Alerts, gauges, keys; the rows it took.
+fn foot(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) -> u16 {
+    let look = scene.look;
+    let mut calls = scene.view.map(words::calls).unwrap_or_default();
+    if let Some(seconds) = scene.away_s {
+        calls.insert(0, format!("!! THE SERVICE IS AWAY ({seconds} s). Waiting until it is back."));
+    }
+    let most = usize::from(area.height / 8).max(2);
+    let more = calls.len().saturating_sub(most);
+    calls.truncate(most);
+    let mut row = area.bottom() - 1;
+    let keys = "n next  v take back  m master  s skip  a seen  ? help  q quit";
+    put_within(buf, (area.x, row), scene.message.unwrap_or(keys), area.width, Style::new());
+    if let Some(view) = scene.view {
+        row -= 1;
+        put_within(
+            buf,
+            (area.x, row),
+            &words::gauge_ages(view, scene.since_ms),
+            area.width,
+            Style::new(),
+        );
+    }
+    if more > 0 {
+        let text = format!(" and {more} more ");
+        put(buf, (area.right().saturating_sub(wide(&text)), row), &text, look.strong());
+    }
+    for call in calls.iter().rev() {
+        row -= 1;
+        let loud = call.starts_with("!!") || call.starts_with("THE RECORD");
+        let style = look.ink(if loud { Ink::Red } else { Ink::Yellow });
+        put_within(buf, (area.x, row), call, area.width, style);
+    }
+    area.bottom() - row
+}
+
+/// No check: the value, and what to do.
+fn waiting(scene: &Scene<'_>, view: &View, body: Rect, buf: &mut Buffer) {
+    let used = value(scene, view, Rect { height: body.height * 2 / 3, ..body }, buf);
+    let text = if view.job.is_some() {
+        "No check is active. n: the next one without a verdict."
+    } else {
+        "No job is in use: tenths job open NAME --plan PLAN"
+    };
+    put_within(buf, (body.x, body.y + used + 1), text, body.width, scene.look.strong());
+}
+
+fn measuring(scene: &Scene<'_>, view: &View, check: &ViewCheck, body: Rect, buf: &mut Buffer) {
+    let third = body.height / 3;
+    if let Some(verdict) = words::standing(check) {
+        let top = Rect { height: third.max(6).min(body.height), ..body };
+        let used = verdict_big(scene, verdict, top, buf) + 1;
+        let rest = Rect { y: body.y + used, height: body.height.saturating_sub(used), ..body };
+        if check.of == 0 {
+            // Nothing was touched: there is neither a ring nor a value to look at.
+            return advice(verdict, rest, buf);
+        }
+        let (left, right) = halves(rest);
+        ring(check, right, buf, scene.look);
+        let asks = check.next != "nothing";
+        if asks {
+            let used = next(scene, check, left, buf) + 1;
+            value(scene, view, below(left, used), buf);
+        } else {
+            let half = Rect { height: left.height.min(third.max(5)), ..left };
+            let used = value(scene, view, half, buf) + 1;
+            advice(verdict, below(left, used), buf);
+        }
+        return;
+    }
+    if check.of == 0 {
+        next(scene, check, body, buf);
+        return;
+    }
+    let used = value(scene, view, Rect { height: third.max(5).min(body.height), ..body }, buf) + 1;
+    let (left, right) = halves(below(body, used));
+    ring(check, right, buf, scene.look);
+    next(scene, check, left, buf);
+}
+
+fn below(area: Rect, used: u16) -> Rect {
+    Rect { y: area.y + used.min(area.height), height: area.height.saturating_sub(used), ..area }
+}
+
+/// Words to the left, the ring to the right, as wide as it is useful.
+fn halves(area: Rect) -> (Rect, Rect) {
+    let ring = (area.height * 2 + 2).min(area.width * 2 / 5);
+    let left = Rect { width: area.width - ring - 1, ..area };
+    (left, Rect { x: area.x + left.width + 1, width: ring, ..area })
+}
+
+/// The word, its figures; the rows it took.
+fn verdict_big(scene: &Scene<'_>, verdict: &ViewVerdict, area: Rect, buf: &mut Buffer) -> u16 {
+    let (word, ink) = words::verdict_word(verdict);
+    let style = scene.look.ink(ink);
+    let room = (area.width, area.height.saturating_sub(1));
+    let used = put_big(buf, area, word, room, (scene.look, style));
+    let line = words::verdict_line(verdict);
+    let line = if scene.look.utf8 { line } else { line.replace('±', "+-") };
+    put_within(buf, (area.x, area.y + used), &line, area.width, scene.look.strong());
+    used + 1
+}
+
+fn advice(verdict: &ViewVerdict, area: Rect, buf: &mut Buffer) {
+    let text = verdict.advice.join(" ");
+    wrapped(buf, area, &printable(&text));
+}
+
+/// The live value; the rows it took.
+fn value(scene: &Scene<'_>, view: &View, area: Rect, buf: &mut Buffer) -> u16 {
+    let Some((number, unit)) = words::live_value(view) else {
+        put_within(buf, (area.x, area.y), "No value yet.", area.width, scene.look.strong());
+        // As much room as a value takes, so that nothing moves when the first one comes.
+        return area.height / 5 * 5;
+    };
+    let signed = number.starts_with(['-', '+']) || number.starts_with(char::is_alphabetic);
+    // Room for a sign, so that the value does not jump when it gets one.
+    let number = if signed { number } else { format!("_{number}") };
+    let room = (area.width.saturating_sub(wide(&unit) + 1), area.height);
+    let style = scene.look.strong();
+    let Some(rows) = big(&number, room, scene.look.block()) else {
+        let text = format!("{} {unit}", number.trim_start_matches('_'));
+        put_within(buf, (area.x, area.y), &text, area.width, style);
+        return 1;
+    };
+    let used = put_rows(buf, area, &rows, style);
+    put(buf, (area.x + wide(&rows[0]) + 1, area.y + used.saturating_sub(1)), &unit, style);
+    used
+}
+
+/// What to touch next, large and in a sentence; the rows it took.
+fn next(scene: &Scene<'_>, check: &ViewCheck, area: Rect, buf: &mut Buffer) -> u16 {
+    let why = check.why.as_deref().map(printable);
+    let room = (area.width, area.height.saturating_sub(if why.is_some() { 3 } else { 0 }));
+    let style = scene.look.strong();
+    let used = put_big(buf, area, &printable(&check.next_words), room, (scene.look, style));
+    let Some(why) = why else { return used };
+    used + 1 + wrapped(buf, below(area, used + 1), &why)
+}
+
+/// A text as large as it fits; the rows it took.
+fn put_big(
+    buf: &mut Buffer,
+    area: Rect,
+    text: &str,
+    room: (u16, u16),
+    (look, style): (Look, Style),
+) -> u16 {
+    let rows = big(text, room, look.block()).unwrap_or_else(|| vec![text.to_owned()]);
+    put_rows(buf, area, &rows, style)
+}
+
+fn put_rows(buf: &mut Buffer, area: Rect, rows: &[String], style: Style) -> u16 {
+    for (row, y) in rows.iter().zip(area.y..area.bottom()) {
+        put_within(buf, (area.x, y), row, area.width, style);
+    }
+    u16::try_from(rows.len()).unwrap_or(u16::MAX).min(area.height)
+}
+
+/// A screen with room for a few words: what matters most first.
+fn small(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) {
+    let strong = scene.look.strong();
+    let mut lines = Vec::new();
+    lines.extend(scene.message.map(|message| (message.to_owned(), Style::new())));
+    lines.extend(scene.away_s.map(|s| (format!("SERVICE AWAY {s} s"), strong)));
+    if let Some(view) = scene.view {
+        if let Some((number, unit)) = words::live_value(view) {
+            lines.push((format!("{number} {unit}"), strong));
+        }
+        match &view.check {
+            Some(check) => small_check(check, &mut lines, scene.look),
+            None => lines.push(("no check: n".to_owned(), strong)),
+        }
+        lines.extend(words::calls(view).into_iter().map(|call| (call, Style::new())));
+        lines.push((words::gauge_ages(view, scene.since_ms), Style::new()));
+    }
+    if let Some(over) = scene.over {
+        lines = panel_lines(over).into_iter().map(|line| (line, Style::new())).collect();
+    }
+    for ((text, style), y) in lines.iter().zip(area.y..area.bottom()) {
+        put_within(buf, (area.x, y), text, area.width, *style);
+    }
+}
+
+fn small_check(check: &ViewCheck, lines: &mut Vec<(String, Style)>, look: Look) {
+    if let Some(verdict) = words::standing(check) {
+        let (word, ink) = words::verdict_word(verdict);
+        let value = verdict.value.as_deref().map(printable).unwrap_or_default();
+        lines.push((format!("{word} {value}"), look.ink(ink)));
+    }
+    let taken = format!("{}/{}", check.taken, check.of);
+    lines.push((printable(&format!("{} {taken}", check.next_words)), look.strong()));
+}
+
+fn panel_lines(over: Over) -> Vec<String> {
+    let keys = [
+        "n  the next check without a verdict",
+        "v  take the newest reading back",
+        "m  the next reading is the master",
+        "s  leave the next position out",
+        "a  the first alert has been seen",
+        "q  quit",
+        "any key closes this",
+    ];
+    match over {
+        Over::Help => keys.map(str::to_owned).to_vec(),
+        Over::Skip => {
+            let reasons = SKIP_REASONS.iter().map(|(key, why)| format!("{key}  {why}"));
+            let asked = std::iter::once("Why is it left out?".to_owned());
+            asked.chain(reasons).chain(["Esc  it is not".to_owned()]).collect()
+        }
+    }
+}
+
+fn panel(over: Over, area: Rect, buf: &mut Buffer) {
+    let lines = panel_lines(over);
+    let width = lines.iter().map(|line| wide(line)).max().unwrap_or(0) + 4;
+    let height = u16::try_from(lines.len()).unwrap_or(0) + 2;
+    let width = width.min(area.width);
+    let height = height.min(area.height);
+    let x = area.x + (area.width - width) / 2;
+    let y = area.y + (area.height - height) / 2;
+    let reversed = Style::new().add_modifier(Modifier::REVERSED);
+    for row in 0..height {
+        put(buf, (x, y + row), &" ".repeat(usize::from(width)), reversed);
+    }
+    for (line, row) in lines.iter().zip(y + 1..y + height - 1) {
+        put_within(buf, (x + 2, row), line, width - 4, reversed);
+    }
+}
+
+/// Writes a text over as many rows as it needs; the rows it took.
+fn wrapped(buf: &mut Buffer, area: Rect, text: &str) -> u16 {
+    let mut row = String::new();
+    let mut rows = Vec::new();
+    for word in text.split_whitespace() {
+        if !row.is_empty() && wide(&row) + wide(word) + 1 > area.width {
+            rows.push(std::mem::take(&mut row));
+        }
+        if !row.is_empty() {
+            row.push(' ');
+        }
+        row.push_str(word);
+    }
+    rows.push(row);
+    for (row, y) in rows.iter().zip(area.y..area.bottom()) {
+        put_within(buf, (area.x, y), row, area.width, Style::new());
+    }
+    u16::try_from(rows.len()).unwrap_or(u16::MAX).min(area.height)
+}
+
+/// Characters of a text.
+pub(super) fn wide(text: &str) -> u16 {
+    u16::try_from(text.chars().count()).unwrap_or(u16::MAX)
+}
+
+/// Writes a text in the middle of a place.
+pub(super) fn centred(buf: &mut Buffer, (x, y): (u16, u16), text: &str, style: Style) {
+    put(buf, (x.saturating_sub(wide(text) / 2), y), text, style);
+}
+
+/// Writes a text; what lies outside the screen is left out.
+pub(super) fn put(buf: &mut Buffer, (x, y): (u16, u16), text: &str, style: Style) {
+    let area = buf.area;
+    if y >= area.top() && y < area.bottom() && x >= area.left() && x < area.right() {
+        buf.set_string(x, y, text, style);
+    }
+}
+
+/// Writes a text, at most `room` characters of it.
+fn put_within(buf: &mut Buffer, at: (u16, u16), text: &str, room: u16, style: Style) {
+    let text: String = text.chars().take(usize::from(room)).collect();
+    put(buf, at, &text, style);
+}

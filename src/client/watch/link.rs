@@ -1,0 +1,135 @@
+//! The conversations with the service, on threads of their own: one that asks for the view, one
+//! that asks for changes.
+
+use std::path::{Path, PathBuf};
+use std::sync::mpsc::{Sender, channel};
+use std::thread;
+use std::time::{Duration, Instant};
+
+use tokio::sync::mpsc::UnboundedSender;
+
+use crate::bench::{Command, Request};
+use crate::wire::{Incoming, Reply, View};
+
+use super::super::failure::{Failure, Told, UNREACHABLE};
+use super::super::socket::{self, Lines, Trouble};
+use super::super::{key, person};
+use super::News;
+
+/// How long the service waits for something new before it answers all the same.
+const WAIT_MS: u64 = 1000;
+/// The shortest time between two views: no eye is faster, and it costs next to nothing.
+const BETWEEN: Duration = Duration::from_millis(120);
+/// Between two tries to come back.
+const PAUSE: Duration = Duration::from_millis(250);
+
+/// Asks for a view, now or when there is something new.
+pub(super) fn ask(lines: &mut Lines, station: Option<&str>, wait: bool) -> Result<Answer, Trouble> {
+    let wait_ms = wait.then_some(WAIT_MS);
+    let asked = Incoming::View { station: station.map(str::to_owned), wait_ms };
+    lines.send(&asked.to_line())?;
+    let line = lines.next()?;
+    let reply = Reply::parse(&line).map_err(Trouble::Strange)?;
+    if reply.exit != 0 {
+        return Ok(Answer::Refused(reply));
+    }
+    let view = serde_json::from_str(&line).map_err(|error| Trouble::Strange(error.to_string()))?;
+    Ok(Answer::View(Box::new(view)))
+}
+
+/// What a request for a view led to.
+#[derive(Debug)]
+pub(super) enum Answer {
+    View(Box<View>),
+    Refused(Reply),
+}
+
+/// The first view, before the terminal is touched: whatever is wrong is told as every command
+/// tells it.
+pub(super) fn begin(path: &Path, station: Option<&str>) -> Result<(Lines, View), Failure> {
+    let begun = Lines::connect(path).and_then(|mut lines| {
+        let answer = ask(&mut lines, station, false)?;
+        Ok((lines, answer))
+    });
+    match begun {
+        Ok((lines, Answer::View(view))) => Ok((lines, *view)),
+        Ok((_, Answer::Refused(reply))) => {
+            Err(Failure::Told(Told { exit: reply.exit, text: reply.text, hint: reply.hint }))
+        }
+        Err(trouble) => Err(socket::told(path, trouble)),
+    }
+}
+
+/// Follows the view until nobody listens; waits out a restart of the service.
+pub(super) fn follow(path: PathBuf, station: String, lines: Lines, tell: UnboundedSender<News>) {
+    thread::spawn(move || {
+        let mut lines = Some(lines);
+        while !tell.is_closed() {
+            let began = Instant::now();
+            let news = match lines.as_mut() {
+                None => match Lines::connect(&path) {
+                    Ok(back) => {
+                        lines = Some(back);
+                        continue;
+                    }
+                    Err(Trouble::Strange(what)) => News::Strange(what),
+                    Err(Trouble::Broken(_) | Trouble::Silent) => News::Away,
+                },
+                Some(connected) => match ask(connected, Some(&station), true) {
+                    Ok(Answer::View(view)) => News::View(view),
+                    Ok(Answer::Refused(reply)) => News::Said(sentence(&reply)),
+                    Err(Trouble::Strange(what)) => News::Strange(what),
+                    Err(Trouble::Broken(_) | Trouble::Silent) => {
+                        lines = None;
+                        News::Away
+                    }
+                },
+            };
+            let pause = if matches!(news, News::View(_)) { BETWEEN } else { PAUSE };
+            if tell.send(news).is_err() {
+                return;
+            }
+            thread::sleep(pause.saturating_sub(began.elapsed()));
+        }
+    });
+}
+
+/// A thread that asks for changes, one after the other, and tells what came of each.
+pub(super) fn changes(
+    path: PathBuf,
+    station: String,
+    by: Option<String>,
+    tell: UnboundedSender<News>,
+) -> Sender<Command> {
+    let (ask, asked) = channel::<Command>();
+    let by = person::who(by);
+    thread::spawn(move || {
+        for command in asked {
+            let request = Request { station: Some(station.clone()), by: by.clone(), command };
+            let change = Incoming::Change { key: key::fresh(), request };
+            let said = match socket::ask(&path, &change) {
+                Ok(reply) => sentence(&reply),
+                Err(Failure::Told(told)) => told.text,
+                Err(Failure::ClosedPipe) => "the service went away".to_owned(),
+            };
+            if tell.send(News::Said(said)).is_err() {
+                return;
+            }
+        }
+    });
+    ask
+}
+
+fn sentence(reply: &Reply) -> String {
+    let hint = reply.hint.as_deref().filter(|hint| !hint.is_empty());
+    hint.map_or_else(|| reply.text.clone(), |hint| format!("{} ({hint})", reply.text))
+}
+
+/// The service speaks another language.
+pub(super) fn strange(what: &str) -> Failure {
+    Failure::new(
+        UNREACHABLE,
+        format!("the service speaks another language: {what}"),
+        "use the same version of tenths for the service and here",
+    )
+}

@@ -1,0 +1,178 @@
+//! What the screen says in words.
+
+use crate::report::setup_words;
+use crate::wire::{GaugeState, StorageState, View, ViewCheck, ViewGauge, ViewVerdict, printable};
+
+use super::super::screen::Ink;
+
+/// The word of a verdict as it is called out, and its colour.
+pub(super) fn verdict_word(verdict: &ViewVerdict) -> (&'static str, Ink) {
+    match verdict.verdict.as_str() {
+        "conforms" => ("CONFORMS", Ink::Green),
+        "does-not-conform" => ("OUT", Ink::Red),
+        "incomplete" => ("INCOMPLETE", Ink::Yellow),
+        _ if verdict.reasons.is_empty() && verdict.value.is_some() => ("TOO CLOSE", Ink::Yellow),
+        _ => ("UNDECIDED", Ink::Yellow),
+    }
+}
+
+/// `0.00034 in, limit 0.0001, ±0.000026. High near the 90 mark. Because: warm.`
+pub(super) fn verdict_line(verdict: &ViewVerdict) -> String {
+    let mut text = String::new();
+    if let Some(value) = &verdict.value {
+        text.push_str(value);
+        if verdict.uncertainty.is_some() {
+            text.push_str(&format!(" {}", verdict.unit));
+        }
+    }
+    if let Some(limit) = &verdict.limit {
+        text.push_str(&format!(", limit {limit}"));
+    }
+    if let Some(uncertainty) = &verdict.uncertainty {
+        let assumed = if verdict.assumed { " assumed" } else { "" };
+        text.push_str(&format!(", ±{uncertainty}{assumed}"));
+    }
+    if !text.is_empty() {
+        text.push('.');
+    }
+    if let Some(mark) = verdict.high_mark_deg {
+        text.push_str(&format!(" High near the {mark} mark."));
+    }
+    if !verdict.reasons.is_empty() {
+        let because = verdict.reasons.join(", ").replace('-', " ");
+        text.push_str(&format!(" Because: {because}."));
+    }
+    printable(text.trim_start())
+}
+
+/// The verdict that is on the screen: not one that is overtaken by touches to come.
+pub(super) fn standing(check: &ViewCheck) -> Option<&ViewVerdict> {
+    let overtaken = matches!(check.next.as_str(), "position" | "closure" | "master");
+    check.verdict.as_ref().filter(|_| !overtaken)
+}
+
+/// The gauge whose value is shown large: the check's, else the one that spoke last.
+pub(super) fn main_gauge(view: &View) -> Option<&ViewGauge> {
+    let named = view.check.as_ref().and_then(|check| check.gauge.as_ref());
+    let own = view.gauges.iter().find(|gauge| Some(&gauge.name) == named);
+    let newest = || {
+        let spoke = view.gauges.iter().filter(|gauge| gauge.last_age_ms.is_some());
+        spoke.min_by_key(|gauge| gauge.last_age_ms)
+    };
+    own.or_else(newest).or(view.gauges.first())
+}
+
+/// The large value and what stands beside it: `0.00012` and `in`; of a gauge that says nothing
+/// itself the value that was keyed in last. `None` where there is no value yet.
+pub(super) fn live_value(view: &View) -> Option<(String, String)> {
+    let gauge = main_gauge(view)?;
+    match gauge.state {
+        GaugeState::Absent => return Some(("NOT THERE".to_owned(), String::new())),
+        GaugeState::Lost => return Some(("GONE".to_owned(), String::new())),
+        GaugeState::Refused => return Some(("REFUSED".to_owned(), String::new())),
+        GaugeState::Live | GaugeState::NoPort => {}
+    }
+    let keyed = view.check.as_ref().and_then(|check| check.last_touch.as_ref());
+    let last = gauge.last.as_deref().or(keyed.map(|touch| touch.value.as_str()))?;
+    let last = printable(last);
+    let (number, unit) = last.split_once(' ').unwrap_or((&last, ""));
+    Some((number.to_owned(), unit.to_owned()))
+}
+
+/// `plate 3 s ago`, worst first where one cannot be read.
+pub(super) fn gauge_ages(view: &View, since_ms: u64) -> String {
+    let one = |gauge: &ViewGauge| {
+        let name = printable(&gauge.name);
+        let state = match gauge.state {
+            GaugeState::Absent => " NOT THERE",
+            GaugeState::Lost => " GONE",
+            GaugeState::Refused => " MAY NOT BE OPENED",
+            GaugeState::Live | GaugeState::NoPort => "",
+        };
+        let age = gauge.last_age_ms.map_or_else(
+            || "no value yet".to_owned(),
+            |age| age_words(age.saturating_add(since_ms)),
+        );
+        format!("{name}{state} {age}")
+    };
+    let fine = |gauge: &&ViewGauge| matches!(gauge.state, GaugeState::Live | GaugeState::NoPort);
+    let (fine, troubled): (Vec<_>, Vec<_>) = view.gauges.iter().partition(fine);
+    troubled.into_iter().chain(fine).map(one).collect::<Vec<_>>().join("   ")
+}
+
+/// An age that changes no more often than it has to.
+fn age_words(ms: u64) -> String {
+    match ms / 1000 {
+        0 => "now".to_owned(),
+        seconds @ 1..60 => format!("{seconds} s ago"),
+        seconds @ 60..3600 => format!("{} min ago", seconds / 60),
+        seconds @ 3600..86_400 => format!("{} h ago", seconds / 3600),
+        seconds => format!("{} days ago", seconds / 86_400),
+    }
+}
+
+/// What needs a hand, worst first: the record, then the alerts.
+pub(super) fn calls(view: &View) -> Vec<String> {
+    let why = view.storage_why.as_deref().unwrap_or_default();
+    let storage = match view.storage {
+        StorageState::Fine => None,
+        StorageState::Failing => Some(format!("THE RECORD CANNOT BE WRITTEN. {why}")),
+        StorageState::Low => Some(format!("Space for the record is running out. {why}")),
+    };
+    let alerts = view.alerts.iter().map(|alert| {
+        let loud = if alert.level == "interrupt" { "!! " } else { "" };
+        printable(&format!("{loud}{}", alert.text))
+    });
+    storage.into_iter().chain(alerts).collect()
+}
+
+/// `J-1042  inner-spacer/face-a, attempt 2 (ground)`.
+pub(super) fn title(view: &View) -> String {
+    let Some(job) = &view.job else { return "no job in use".to_owned() };
+    let Some(check) = &view.check else { return printable(&format!("{job}  no check active")) };
+    let attempt = match check.attempt {
+        1 => String::new(),
+        attempt => format!(", attempt {attempt} ({})", check.reason),
+    };
+    printable(&format!("{job}  {}/{}{attempt}", check.part, check.name))
+}
+
+/// `parallelism on the plate`.
+pub(super) fn subtitle(check: &ViewCheck) -> String {
+    let held = if check.of > 0 { setup_words(&check.setup) } else { "" };
+    printable(format!("{} {held}", check.measures.replace('-', " ")).trim_end())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_verdict_is_told_as_in_the_feed() {
+        let verdict = ViewVerdict {
+            verdict: "does-not-conform".to_owned(),
+            unit: "in".to_owned(),
+            value: Some("0.00034".to_owned()),
+            limit: Some("0.0001".to_owned()),
+            uncertainty: Some("0.000026".to_owned()),
+            high_mark_deg: Some(90.0),
+            ..ViewVerdict::default()
+        };
+        assert_eq!(verdict_word(&verdict).0, "OUT");
+        assert_eq!(
+            verdict_line(&verdict),
+            "0.00034 in, limit 0.0001, ±0.000026. High near the 90 mark."
+        );
+        let close = ViewVerdict { verdict: "undecided".to_owned(), ..verdict.clone() };
+        assert_eq!(verdict_word(&close).0, "TOO CLOSE");
+        let held = ViewVerdict { reasons: vec!["not-closed".to_owned()], ..close };
+        assert_eq!(verdict_word(&held).0, "UNDECIDED");
+        assert!(verdict_line(&held).ends_with("Because: not closed."));
+    }
+
+    #[test]
+    fn ages_are_as_coarse_as_they_are_old() {
+        let words = [900, 59_999, 60_000, 7_200_000, 200_000_000].map(age_words);
+        assert_eq!(words, ["now", "59 s ago", "1 min ago", "2 h ago", "2 days ago"]);
+    }
+}

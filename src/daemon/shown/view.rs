@@ -1,0 +1,289 @@
+//! What one station has on its screen.
+
+use crate::bench::plan::{Check, Detail, Direction, Part};
+use crate::bench::row::{AlertKind, Level, Question, State};
+use crate::bench::series::{Touch, next_touch};
+use crate::bench::setup::{Setup, StationSetup};
+use crate::bench::verdict::Verdict;
+use crate::bench::{Attempt, Job, OpenAlert, Refusal, Seq, Station, Touched};
+use crate::quantity::{Figure, Name, Stamp};
+use crate::report::spoken;
+use crate::store::VerdictRecord;
+use crate::wire::{
+    MOST_SHOWN, PositionState, ToleranceLine, VerdictLine, View, ViewAlert, ViewCheck, ViewGauge,
+    ViewPosition, ViewTouch, ViewVerdict, next_words, touch_why, touch_words,
+};
+
+use super::{Shown, gauge_status};
+
+/// A high side known no better than this, degrees, is not shown.
+const KNOWN_DEG: f64 = 30.0;
+
+impl Shown {
+    /// What a station shows, `now` being the moment of asking; without a name the only one.
+    pub(in crate::daemon) fn view(
+        &self,
+        station: Option<&str>,
+        now: Stamp,
+    ) -> Result<View, Refusal> {
+        let set = self.station(station)?;
+        let station = self.bench.stations.get(&set.name).cloned().unwrap_or_default();
+        let found = station.attempt.and_then(|id| Some((id, self.bench.attempt(id)?)));
+        let storage = &self.storage;
+        Ok(View {
+            bench: self.setup.name.clone(),
+            station: set.name.to_string(),
+            seq: self.bench.last.0,
+            unit: self.setup.unit.symbol().to_owned(),
+            job: self.job_name(&station),
+            check: found.and_then(|(id, (_, job, attempt))| check(&self.setup, id, job, attempt)),
+            gauges: self.gauges(set, now),
+            alerts: self.alerts(set, &station),
+            storage: storage.state,
+            storage_why: Some(storage.why.clone()).filter(|why| !why.is_empty()),
+        })
+    }
+
+    fn station(&self, name: Option<&str>) -> Result<&StationSetup, Refusal> {
+        let stations = &self.setup.stations;
+        let known = || {
+            let names: Vec<_> = stations.iter().map(|set| set.name.as_str()).collect();
+            format!("there are: {}", names.join(", "))
+        };
+        match (name, stations.as_slice()) {
+            (None, [only]) => Ok(only),
+            (None, _) => Err(Refusal::input(
+                "there are several stations",
+                format!("name one with --station; {}", known()),
+            )),
+            (Some(name), _) => stations
+                .iter()
+                .find(|set| set.name.as_str() == name)
+                .ok_or_else(|| Refusal::input(format!("there is no station {name:?}"), known())),
+        }
+    }
+
+    fn gauges(&self, set: &StationSetup, now: Stamp) -> Vec<ViewGauge> {
+        let tallies = self.tallies.gauges.iter().filter(|(name, _)| set.gauges.contains(name));
+        let one = |entry: (&Name, &super::GaugeTally)| {
+            let age = entry.1.last.as_ref().map(|(_, at)| now.mono_us.saturating_sub(at.mono_us));
+            let status = gauge_status(entry);
+            ViewGauge {
+                name: status.name,
+                state: status.state,
+                why: status.why,
+                last: status.last,
+                last_age_ms: age.map(|age| age / 1000),
+            }
+        };
+        tallies.map(one).collect()
+    }
+
+    /// Unseen alerts of the station and of the whole bench: those that call first, of these what
+    /// is on the screen or about the bench, then the newest. Notes on checks that are not on the
+    /// screen need no hand.
+    fn alerts(&self, set: &StationSetup, station: &Station) -> Vec<ViewAlert> {
+        let now = |open: &OpenAlert| {
+            open.alert.attempt.is_none() || open.alert.attempt == station.attempt
+        };
+        let needed = |(_, open): &(&Seq, &OpenAlert)| {
+            let loud = match open.alert.level {
+                Level::Log => false,
+                Level::Note => now(open),
+                Level::Interrupt => true,
+            };
+            loud && !open.seen && self.concerns(open, set, station.job)
+        };
+        let mut open: Vec<_> = self.bench.alerts.iter().filter(needed).collect();
+        open.sort_by_key(|(id, open)| std::cmp::Reverse((open.alert.level, now(open), **id)));
+        let line = |(id, open): (&Seq, &OpenAlert)| ViewAlert {
+            id: id.0,
+            level: open.alert.level.text().to_owned(),
+            kind: open.alert.kind.text().to_owned(),
+            text: open.alert.text.clone(),
+        };
+        open.into_iter().map(line).collect()
+    }
+
+    /// Whether an alert is for the people at a station: what tells of a gauge is for where the
+    /// gauge is, what tells of a job for where the job is in use, the rest for everybody.
+    fn concerns(&self, open: &OpenAlert, set: &StationSetup, job: Option<Seq>) -> bool {
+        let alert = &open.alert;
+        let about = alert.about.as_deref().filter(|_| alert.kind != AlertKind::FileRefused);
+        let of_gauge = about.and_then(|about| {
+            self.setup.stations.iter().find(|set| set.gauges.iter().any(|g| g.as_str() == about))
+        });
+        let of_attempt = alert
+            .attempt
+            .and_then(|id| self.bench.attempt(id))
+            .and_then(|(_, _, attempt)| self.setup.station_of(&attempt.gauge()?.name));
+        match (of_attempt, of_gauge) {
+            (Some(station), _) => *station == set.name,
+            (None, Some(station)) => station.name == set.name,
+            (None, None) => alert.job.is_none() || alert.job == job,
+        }
+    }
+}
+
+fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewCheck> {
+    let (part, check) = job.check_of(attempt)?;
+    let touch = next_touch(check, attempt);
+    let (next, next_position) = next_words(touch);
+    // Behind the hand: a hole that is filled last.
+    let back = matches!(touch, Touch::Position(position) if position < attempt.past_highest());
+    let voided = attempt.count(State::Void);
+    Some(ViewCheck {
+        part: part.name.to_string(),
+        name: check.name.to_string(),
+        attempt_id: id.0,
+        attempt: attempt.began.number,
+        reason: attempt.began.reason.text().to_owned(),
+        measures: check.measures.text().to_owned(),
+        setup: check.setup.text().to_owned(),
+        direction: match check.direction {
+            Direction::CounterClockwise => "ccw",
+            Direction::Clockwise => "cw",
+        }
+        .to_owned(),
+        gauge: attempt.gauge().map(|gauge| gauge.name.to_string()),
+        limit: check.limits.map(|limits| ToleranceLine::of(limits, check.unit)),
+        limit_unit: check.unit.symbol().to_owned(),
+        next: next.to_owned(),
+        next_position,
+        next_words: touch_words(touch, back),
+        why: touch_why(touch, back),
+        taken: attempt.taken(),
+        of: check.total(),
+        per_circle: per_circle(check),
+        positions: positions(check, attempt, touch),
+        last_touch: attempt.readings.last().map(last_touch),
+        voided: u32::try_from(voided).unwrap_or(u32::MAX),
+        verdict: attempt.verdict.as_ref().map(|(id, verdict)| {
+            let place = (job, part, check, attempt);
+            told(setup, *id, verdict, place)
+        }),
+    })
+}
+
+fn per_circle(check: &Check) -> u32 {
+    match &check.detail {
+        Detail::Taper(_) => 1,
+        Detail::Plain
+        | Detail::Length(_)
+        | Detail::Turn(_)
+        | Detail::Bar(_)
+        | Detail::Pair(_)
+        | Detail::Confirm(_)
+        | Detail::Entry(_) => check.positions.min(check.total()),
+    }
+}
+
+fn positions(check: &Check, attempt: &Attempt, touch: Touch) -> Vec<ViewPosition> {
+    let total = check.total();
+    let circle = per_circle(check);
+    let shown = if total <= MOST_SHOWN {
+        0..total
+    } else {
+        let at = next_words(touch).1.unwrap_or_else(|| attempt.past_highest().saturating_sub(1));
+        let first = at / circle.max(1) * circle.max(1);
+        first..first.saturating_add(circle.min(MOST_SHOWN)).min(total)
+    };
+    let asked = |position: u32| match touch {
+        Touch::Asked(Question::Touch(asked)) => position == asked,
+        Touch::Asked(Question::Closure) => position == 0,
+        Touch::Asked(Question::HalfTurn { high, low }) => position == high || position == low,
+        Touch::Asked(Question::Master)
+        | Touch::Master
+        | Touch::Position(_)
+        | Touch::Closure
+        | Touch::Answer
+        | Touch::Nothing => false,
+    };
+    let one = |position| {
+        let value = attempt.at(position).map(|touched| touched.value.to_string());
+        let why = attempt.skipped.get(&position);
+        let state = match (&value, why) {
+            _ if asked(position) => PositionState::Asked,
+            (Some(_), _) => PositionState::Taken,
+            (None, Some(_)) => PositionState::Skipped,
+            (None, None) => PositionState::Open,
+        };
+        let angle_deg = (circle > 1).then(|| check.angle_deg(position));
+        ViewPosition { position, angle_deg, state, value: value.or_else(|| why.cloned()) }
+    };
+    shown.map(one).collect()
+}
+
+fn last_touch(touched: &Touched) -> ViewTouch {
+    ViewTouch {
+        id: touched.id.0,
+        position: touched.position,
+        value: touched.value.to_string(),
+        state: touched.state.text().to_owned(),
+    }
+}
+
+/// A verdict as a person reads it.
+fn told(
+    setup: &Setup,
+    id: Seq,
+    verdict: &std::sync::Arc<Verdict>,
+    (job, part, check, attempt): (&Job, &Part, &Check, &Attempt),
+) -> ViewVerdict {
+    let good = match &check.detail {
+        Detail::Confirm(ask) => ask.good.clone(),
+        Detail::Plain
+        | Detail::Length(_)
+        | Detail::Turn(_)
+        | Detail::Bar(_)
+        | Detail::Taper(_)
+        | Detail::Pair(_)
+        | Detail::Entry(_) => Vec::new(),
+    };
+    let line = VerdictLine::from(&VerdictRecord {
+        id,
+        // When it was given is on record only; nothing below tells it.
+        at: attempt.began_at,
+        job: job.opened.name.clone(),
+        part: part.name.clone(),
+        check: check.name.clone(),
+        attempt: attempt.began.number,
+        reason: attempt.began.reason,
+        measures: check.measures,
+        setup: check.setup,
+        gauge: None,
+        down: None,
+        remark: None,
+        good,
+        verdict: std::sync::Arc::clone(verdict),
+        superseded_by: None,
+    });
+    let figures = spoken(&line, setup.unit);
+    let there = |text: String| Some(text).filter(|text| text != "–");
+    ViewVerdict {
+        id: id.0,
+        verdict: line.verdict,
+        simple: line.simple,
+        guarded: line.guarded,
+        unit: setup.unit.symbol().to_owned(),
+        value: there(figures.value),
+        limit: there(figures.limit),
+        uncertainty: there(figures.uncertainty),
+        assumed: verdict.assumed,
+        high_mark_deg: high_mark(verdict, check),
+        contacts_upper: verdict.figures.contacts_upper.clone(),
+        contacts_lower: verdict.figures.contacts_lower.clone(),
+        advice: line.advice,
+        reasons: line.reasons,
+    }
+}
+
+/// The mark nearest to the high side, degrees, where that side is known.
+fn high_mark(verdict: &Verdict, check: &Check) -> Option<f64> {
+    let figures = &verdict.figures;
+    let known = figures.high_side_u_deg? <= KNOWN_DEG && check.positions > 0;
+    let real = verdict.value.zip(figures.noise_floor);
+    let shows = real.is_none_or(|(value, floor)| value >= Figure::from(floor));
+    let pitch = 360.0 / f64::from(check.positions);
+    (known && shows).then_some((figures.high_side_deg? / pitch).round() * pitch % 360.0)
+}

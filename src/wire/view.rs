@@ -1,0 +1,299 @@
+//! `view/1`: what one station has on its screen.
+
+use serde::{Deserialize, Serialize};
+
+use crate::bench::row::Question;
+use crate::bench::series::Touch;
+
+use super::status::{GaugeState, StorageState};
+use super::text::json_text;
+use super::verdict::ToleranceLine;
+
+/// The most positions a line tells; of a check with more only those of the circle that is touched
+/// now, and of those the first so many.
+pub const MOST_SHOWN: u32 = 400;
+
+/// What a station shows, as of the last commit. Lengths are texts as sent or as people read them,
+/// angles degrees counter-clockwise from the index mark, [0, 360).
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct View {
+    /// What the shop calls the bench.
+    pub bench: String,
+    /// The station.
+    pub station: String,
+    /// The number of the newest stored row: whatever is numbered higher than the one seen before
+    /// is news.
+    pub seq: u64,
+    /// The unit people see.
+    pub unit: String,
+    /// The job in use.
+    pub job: Option<String>,
+    /// The check on the screen; `None` where none is active.
+    pub check: Option<ViewCheck>,
+    /// The gauges of the station.
+    pub gauges: Vec<ViewGauge>,
+    /// Alerts of the station that nobody has seen, those that call first, then the newest.
+    pub alerts: Vec<ViewAlert>,
+    /// How the record is.
+    pub storage: StorageState,
+    /// The sentence where it is not fine.
+    pub storage_why: Option<String>,
+}
+
+/// The check on a station's screen.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct ViewCheck {
+    /// The part.
+    pub part: String,
+    /// The check's name.
+    pub name: String,
+    /// The attempt's row.
+    pub attempt_id: u64,
+    /// Which attempt at the check, counted from 1.
+    pub attempt: u32,
+    /// Why it was begun.
+    pub reason: String,
+    /// The characteristic.
+    pub measures: String,
+    /// How the part is held.
+    pub setup: String,
+    /// Which way positions are counted, facing the face: `ccw` or `cw`.
+    pub direction: String,
+    /// The gauge that measures it.
+    pub gauge: Option<String>,
+    /// What it is held against, in `limit_unit`.
+    pub limit: Option<ToleranceLine>,
+    /// The unit of the limit.
+    pub limit_unit: String,
+    /// What the next touch is, as `status/1` has it.
+    pub next: String,
+    /// The position that the next touch belongs to.
+    pub next_position: Option<u32>,
+    /// The next touch in a few words that can be read from afar: `TOUCH 3`.
+    pub next_words: String,
+    /// Why that is next, where it is not plain.
+    pub why: Option<String>,
+    /// Positions that hold a reading that counts.
+    pub taken: u32,
+    /// Positions of the check.
+    pub of: u32,
+    /// Positions on one circle; 1 or less where they lie in a row.
+    pub per_circle: u32,
+    /// The positions, in order.
+    pub positions: Vec<ViewPosition>,
+    /// The newest reading of the attempt.
+    pub last_touch: Option<ViewTouch>,
+    /// Readings of the attempt that were taken back.
+    pub voided: u32,
+    /// Its newest verdict.
+    pub verdict: Option<ViewVerdict>,
+}
+
+/// One position.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ViewPosition {
+    /// Its number.
+    pub position: u32,
+    /// Its angle on the metal; `None` where positions lie in a row.
+    pub angle_deg: Option<f64>,
+    /// How it stands.
+    pub state: PositionState,
+    /// The reading that fills it, with its unit; why it was left out.
+    pub value: Option<String>,
+}
+
+/// How a position stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum PositionState {
+    /// Nothing fills it.
+    Open,
+    /// A reading fills it.
+    Taken,
+    /// It was left out with a reason.
+    Skipped,
+    /// A question asks for it again.
+    Asked,
+}
+
+/// The newest reading of an attempt.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[expect(missing_docs, reason = "the fields are those of `reading/1`")]
+pub struct ViewTouch {
+    pub id: u64,
+    pub position: Option<u32>,
+    pub value: String,
+    pub state: String,
+}
+
+/// A gauge of the station.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ViewGauge {
+    /// Its name.
+    pub name: String,
+    /// Whether it can be read.
+    pub state: GaugeState,
+    /// The sentence where it cannot.
+    pub why: Option<String>,
+    /// The newest value, with its unit.
+    pub last: Option<String>,
+    /// How long ago it came, milliseconds.
+    pub last_age_ms: Option<u64>,
+}
+
+/// The newest verdict of the attempt. Figures are in `unit`, as a person reads them.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct ViewVerdict {
+    /// Its row.
+    pub id: u64,
+    /// The word, as in `verdict/1`.
+    pub verdict: String,
+    /// What the simple rule says.
+    pub simple: Option<String>,
+    /// What the guarded rule says.
+    pub guarded: Option<String>,
+    /// The unit of the figures, the one people see.
+    pub unit: String,
+    /// The judged figure, `less than …`, or an answer; `None` where there is none.
+    pub value: Option<String>,
+    /// The limit, or `… to …`, or the answers that conform.
+    pub limit: Option<String>,
+    /// The expanded uncertainty.
+    pub uncertainty: Option<String>,
+    /// Whether the gauge states none, so that it was worked out of its resolution.
+    pub assumed: bool,
+    /// The mark nearest to the high side, degrees; only where that is known within 30 degrees.
+    pub high_mark_deg: Option<f64>,
+    /// The positions that touch the upper plane.
+    pub contacts_upper: Vec<u32>,
+    /// The positions that touch the lower plane.
+    pub contacts_lower: Vec<u32>,
+    /// Sentences for the person.
+    pub advice: Vec<String>,
+    /// Why it was withheld, or may not pass.
+    pub reasons: Vec<String>,
+}
+
+/// An alert that nobody has seen.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[expect(missing_docs, reason = "the fields are those of `alert/1`")]
+pub struct ViewAlert {
+    pub id: u64,
+    pub level: String,
+    pub kind: String,
+    pub text: String,
+}
+
+/// A view as one line of JSON, without its end.
+#[must_use]
+pub fn view_line(view: &View) -> String {
+    #[derive(Serialize)]
+    struct Line<'a> {
+        schema: &'static str,
+        #[serde(flatten)]
+        view: &'a View,
+    }
+    json_text(&Line { schema: "view/1", view })
+}
+
+/// The next touch in a few words that can be read from afar. `back`: it fills a hole that lies
+/// behind the hand.
+#[must_use]
+pub fn touch_words(next: Touch, back: bool) -> String {
+    match next {
+        Touch::Master => "MASTER".to_owned(),
+        Touch::Position(position) if back => format!("BACK TO {position}"),
+        Touch::Position(position) => format!("TOUCH {position}"),
+        Touch::Closure => "TOUCH 0".to_owned(),
+        Touch::Asked(Question::Closure) => "AGAIN 0".to_owned(),
+        Touch::Asked(Question::Master) => "MASTER".to_owned(),
+        Touch::Asked(Question::Touch(position)) => format!("AGAIN {position}"),
+        Touch::Asked(Question::HalfTurn { .. }) => "HALF TURN".to_owned(),
+        Touch::Answer => "ANSWER".to_owned(),
+        Touch::Nothing => "DONE".to_owned(),
+    }
+}
+
+/// Why that is next, where it is not the next in the row.
+#[must_use]
+pub fn touch_why(next: Touch, back: bool) -> Option<String> {
+    let why = match next {
+        Touch::Master => "Touch the master.".to_owned(),
+        Touch::Position(position) if back => {
+            format!("Now back to {position}: it was taken back or passed over.")
+        }
+        Touch::Position(_) | Touch::Nothing => return None,
+        Touch::Closure => "Position 0 again: it closes the round.".to_owned(),
+        Touch::Asked(Question::Closure) => "0 came back different. Touch it once more.".to_owned(),
+        Touch::Asked(Question::Master) => {
+            "The master came back different. Touch it once more.".to_owned()
+        }
+        Touch::Asked(Question::Touch(position)) => {
+            format!("{position} stands off from the others. Touch it again.")
+        }
+        Touch::Asked(Question::HalfTurn { high, low }) => {
+            format!("Lift, wipe, set back half a turn round; then touch {high} and {low}.")
+        }
+        Touch::Answer => "It waits for an answer or a value.".to_owned(),
+    };
+    Some(why)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_view_line_has_the_published_shape() {
+        let view = View {
+            bench: "grinding room".to_owned(),
+            station: "bench".to_owned(),
+            seq: 41,
+            unit: "in".to_owned(),
+            job: Some("J-1042".to_owned()),
+            check: None,
+            gauges: vec![ViewGauge {
+                name: "plate".to_owned(),
+                state: GaugeState::Live,
+                why: None,
+                last: Some("0.00012 in".to_owned()),
+                last_age_ms: Some(1500),
+            }],
+            alerts: vec![ViewAlert {
+                id: 7,
+                level: "note".to_owned(),
+                kind: "damaged-frames".to_owned(),
+                text: "plate: \u{1b}[2J".to_owned(),
+            }],
+            storage: StorageState::Fine,
+            storage_why: None,
+        };
+        let line = view_line(&view);
+        assert_eq!(
+            line,
+            concat!(
+                r#"{"schema":"view/1","bench":"grinding room","station":"bench","seq":41,"#,
+                r#""unit":"in","job":"J-1042","check":null,"gauges":[{"name":"plate","#,
+                r#""state":"live","why":null,"last":"0.00012 in","last_age_ms":1500}],"#,
+                r#""alerts":[{"id":7,"level":"note","kind":"damaged-frames","#,
+                r#""text":"plate: \u001b[2J"}],"storage":"fine","storage_why":null}"#,
+            )
+        );
+        assert_eq!(serde_json::from_str::<View>(&line).unwrap(), view);
+    }
+
+    #[test]
+    fn every_next_touch_is_said_in_a_few_words() {
+        let says = |touch, back| (touch_words(touch, back), touch_why(touch, back).is_some());
+        let said = |text: &str, why| (text.to_owned(), why);
+        assert_eq!(says(Touch::Position(3), false), said("TOUCH 3", false));
+        assert_eq!(says(Touch::Position(3), true), said("BACK TO 3", true));
+        assert_eq!(says(Touch::Closure, false), said("TOUCH 0", true));
+        assert_eq!(says(Touch::Asked(Question::Closure), false), said("AGAIN 0", true));
+        assert_eq!(says(Touch::Asked(Question::Touch(5)), false), said("AGAIN 5", true));
+        assert_eq!(says(Touch::Master, false), said("MASTER", true));
+        assert_eq!(says(Touch::Nothing, false), said("DONE", false));
+        let half = Touch::Asked(Question::HalfTurn { high: 1, low: 5 });
+        assert!(touch_why(half, false).unwrap().ends_with("touch 1 and 5."));
+    }
+}
