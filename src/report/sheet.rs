@@ -20,7 +20,7 @@ const STYLE: &str = "
 @page { margin: 12mm }
 * { box-sizing: border-box }
 html { font: 10pt/1.35 'Helvetica Neue', Helvetica, Arial, sans-serif; color: #000; background: #fff }
-body { margin: 0 auto; max-width: 192mm }
+body { margin: 0 auto; max-width: 192mm; padding: 0 0.5mm }
 h1 { font-size: 20pt; margin: 0; line-height: 1.15 }
 h2 { font-size: 13pt; margin: 7mm 0 2mm; padding-bottom: 1mm; border-bottom: 0.4mm solid #000; break-after: avoid }
 h3 { font-size: 10.5pt; margin: 4mm 0 1.5mm; break-after: avoid }
