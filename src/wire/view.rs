@@ -201,12 +201,11 @@ pub fn view_line(view: &View) -> String {
 #[must_use]
 pub fn touch_words(next: Touch, back: bool) -> String {
     match next {
-        Touch::Master => "MASTER".to_owned(),
+        Touch::Master | Touch::Asked(Question::Master) => "MASTER".to_owned(),
         Touch::Position(position) if back => format!("BACK TO {position}"),
         Touch::Position(position) => format!("TOUCH {position}"),
         Touch::Closure => "TOUCH 0".to_owned(),
         Touch::Asked(Question::Closure) => "AGAIN 0".to_owned(),
-        Touch::Asked(Question::Master) => "MASTER".to_owned(),
         Touch::Asked(Question::Touch(position)) => format!("AGAIN {position}"),
         Touch::Asked(Question::HalfTurn { .. }) => "HALF TURN".to_owned(),
         Touch::Answer => "ANSWER".to_owned(),

@@ -52,7 +52,21 @@ struct Seen {
 }
 
 impl Terminal {
-    fn with_watch(bench: &Bench, (columns, rows): (u16, u16), more: &[&str]) -> Self {
+    /// The bench screen as a shell starts it.
+    fn with_watch(bench: &Bench, size: (u16, u16), more: &[&str]) -> Self {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_tenths"));
+        command.arg("watch").args(more);
+        Self::with(command, bench, size)
+    }
+
+    /// The bench screen as the only program of the terminal, which hears of another size.
+    fn of_watch(bench: &Bench, size: (u16, u16)) -> Self {
+        let mut command = Command::new("setsid");
+        command.args(["--ctty", env!("CARGO_BIN_EXE_tenths"), "watch"]);
+        Self::with(command, bench, size)
+    }
+
+    fn with(mut command: Command, bench: &Bench, (columns, rows): (u16, u16)) -> Self {
         let flags = OpenptFlags::RDWR | OpenptFlags::NOCTTY | OpenptFlags::CLOEXEC;
         let master = openpt(flags).unwrap();
         grantpt(&master).unwrap();
@@ -61,9 +75,6 @@ impl Terminal {
         let slave: OwnedFd = File::options().read(true).write(true).open(&name).unwrap().into();
         tcsetwinsize(&slave, size(columns, rows)).unwrap();
         let before = format!("{:?}", tcgetattr(&slave).unwrap());
-        // The terminal is the program's own, so that it hears of another size.
-        let mut command = Command::new("setsid");
-        command.args(["--ctty", env!("CARGO_BIN_EXE_tenths"), "watch"]).args(more);
         command.env("TENTHS_CONFIG", bench.path("bench.toml")).env("NO_COLOR", "1");
         command.env("LC_ALL", "C.UTF-8").env("TERM", "xterm");
         let end = || Stdio::from(slave.try_clone().unwrap());
@@ -75,7 +86,7 @@ impl Terminal {
             let mut chunk = [0; 4096];
             while let Ok(count @ 1..) = out.read(&mut chunk) {
                 let mut seen = into.lock().unwrap();
-                seen.bells += chunk[..count].iter().filter(|byte| **byte == 7).count();
+                seen.bells += String::from_utf8_lossy(&chunk[..count]).matches('\u{7}').count();
                 seen.bytes += count;
                 seen.parser.process(&chunk[..count]);
             }
@@ -159,7 +170,7 @@ fn size(columns: u16, rows: u16) -> Winsize {
 #[test]
 fn a_ring_is_followed_through_keys_sizes_and_a_restart() {
     let mut bench = bench();
-    let mut screen = Terminal::with_watch(&bench, (80, 24), &[]);
+    let mut screen = Terminal::of_watch(&bench, (80, 24));
     screen.until(&["J-1", "No check is active. n: the next one"]);
     screen.press("n");
     screen.until(&["ring/face", "│ 1 │", "0/8", "║ 0 ║", "Touch position 0 of 8 next."]);

@@ -34,7 +34,7 @@ impl Hearing {
             voided: view.check.as_ref().map_or(0, |check| check.voided),
         };
         let before = self.before.replace(now);
-        let Some(before) = before.filter(|before| before.seq < view.seq) else { return None };
+        let before = before.filter(|before| before.seq < view.seq)?;
         let since = before.seq;
         if view.alerts.iter().any(|alert| alert.id > since && is_stop(alert)) {
             return Some(Tone::Stop);

@@ -14,6 +14,9 @@ use super::words;
 /// Below this there is room for words only.
 const LEAST: (u16, u16) = (56, 16);
 
+/// What has to be read.
+pub(super) const STRONG: Style = Style::new().add_modifier(Modifier::BOLD);
+
 /// What this terminal can do, and whether what blinks is lit just now.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Look {
@@ -28,18 +31,13 @@ impl Look {
         if self.utf8 { '█' } else { '#' }
     }
 
-    /// What has to be read.
-    pub(super) const fn strong(self) -> Style {
-        Style::new().add_modifier(Modifier::BOLD)
-    }
-
     fn ink(self, ink: Ink) -> Style {
         let colour = match ink {
             Ink::Green => Color::Green,
             Ink::Red => Color::Red,
             Ink::Yellow => Color::Yellow,
         };
-        if self.colour { self.strong().fg(colour) } else { self.strong() }
+        if self.colour { STRONG.fg(colour) } else { STRONG }
     }
 }
 
@@ -104,13 +102,7 @@ fn head(view: &View, area: Rect, buf: &mut Buffer) {
     let place = printable(&format!("{} / {}", view.bench, view.station));
     let room = area.width.saturating_sub(wide(&place) + 2);
     put(buf, (area.right().saturating_sub(wide(&place)), area.y), &place, Style::new());
-    put_within(
-        buf,
-        (area.x, area.y),
-        &words::title(view),
-        room,
-        Style::new().add_modifier(Modifier::BOLD),
-    );
+    put_within(buf, (area.x, area.y), &words::title(view), room, STRONG);
     if let Some(check) = &view.check {
         put_within(buf, (area.x, area.y + 1), &words::subtitle(check), area.width, Style::new());
     }
@@ -141,7 +133,7 @@ fn foot(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) -> u16 {
     }
     if more > 0 {
         let text = format!(" and {more} more ");
-        put(buf, (area.right().saturating_sub(wide(&text)), row), &text, look.strong());
+        put(buf, (area.right().saturating_sub(wide(&text)), row), &text, STRONG);
     }
     for call in calls.iter().rev() {
         row -= 1;
@@ -160,7 +152,7 @@ fn waiting(scene: &Scene<'_>, view: &View, body: Rect, buf: &mut Buffer) {
     } else {
         "No job is in use: tenths job open NAME --plan PLAN"
     };
-    put_within(buf, (body.x, body.y + used + 1), text, body.width, scene.look.strong());
+    put_within(buf, (body.x, body.y + used + 1), text, body.width, STRONG);
 }
 
 fn measuring(scene: &Scene<'_>, view: &View, check: &ViewCheck, body: Rect, buf: &mut Buffer) {
@@ -215,7 +207,7 @@ fn verdict_big(scene: &Scene<'_>, verdict: &ViewVerdict, area: Rect, buf: &mut B
     let used = put_big(buf, area, word, room, (scene.look, style));
     let line = words::verdict_line(verdict);
     let line = if scene.look.utf8 { line } else { line.replace('±', "+-") };
-    put_within(buf, (area.x, area.y + used), &line, area.width, scene.look.strong());
+    put_within(buf, (area.x, area.y + used), &line, area.width, STRONG);
     used + 1
 }
 
@@ -227,7 +219,7 @@ fn advice(verdict: &ViewVerdict, area: Rect, buf: &mut Buffer) {
 /// The live value; the rows it took.
 fn value(scene: &Scene<'_>, view: &View, area: Rect, buf: &mut Buffer) -> u16 {
     let Some((number, unit)) = words::live_value(view) else {
-        put_within(buf, (area.x, area.y), "No value yet.", area.width, scene.look.strong());
+        put_within(buf, (area.x, area.y), "No value yet.", area.width, STRONG);
         // As much room as a value takes, so that nothing moves when the first one comes.
         return area.height / 5 * 5;
     };
@@ -235,7 +227,7 @@ fn value(scene: &Scene<'_>, view: &View, area: Rect, buf: &mut Buffer) -> u16 {
     // Room for a sign, so that the value does not jump when it gets one.
     let number = if signed { number } else { format!("_{number}") };
     let room = (area.width.saturating_sub(wide(&unit) + 1), area.height);
-    let style = scene.look.strong();
+    let style = STRONG;
     let Some(rows) = big(&number, room, scene.look.block()) else {
         let text = format!("{} {unit}", number.trim_start_matches('_'));
         put_within(buf, (area.x, area.y), &text, area.width, style);
@@ -250,7 +242,7 @@ fn value(scene: &Scene<'_>, view: &View, area: Rect, buf: &mut Buffer) -> u16 {
 fn next(scene: &Scene<'_>, check: &ViewCheck, area: Rect, buf: &mut Buffer) -> u16 {
     let why = check.why.as_deref().map(printable);
     let room = (area.width, area.height.saturating_sub(if why.is_some() { 3 } else { 0 }));
-    let style = scene.look.strong();
+    let style = STRONG;
     let used = put_big(buf, area, &printable(&check.next_words), room, (scene.look, style));
     let Some(why) = why else { return used };
     used + 1 + wrapped(buf, below(area, used + 1), &why)
@@ -277,7 +269,7 @@ fn put_rows(buf: &mut Buffer, area: Rect, rows: &[String], style: Style) -> u16 
 
 /// A screen with room for a few words: what matters most first.
 fn small(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) {
-    let strong = scene.look.strong();
+    let strong = STRONG;
     let mut lines = Vec::new();
     lines.extend(scene.message.map(|message| (message.to_owned(), Style::new())));
     lines.extend(scene.away_s.map(|s| (format!("SERVICE AWAY {s} s"), strong)));
@@ -307,7 +299,7 @@ fn small_check(check: &ViewCheck, lines: &mut Vec<(String, Style)>, look: Look) 
         lines.push((format!("{word} {value}"), look.ink(ink)));
     }
     let taken = format!("{}/{}", check.taken, check.of);
-    lines.push((printable(&format!("{} {taken}", check.next_words)), look.strong()));
+    lines.push((printable(&format!("{} {taken}", check.next_words)), STRONG));
 }
 
 fn panel_lines(over: Over) -> Vec<String> {

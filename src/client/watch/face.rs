@@ -225,7 +225,6 @@ impl Face {
         Deed::Go
     }
 
-    #[expect(clippy::wildcard_enum_match_arm, reason = "keys nobody asked for, of an open list")]
     fn wish(&mut self, code: KeyCode, now: Instant) {
         match code {
             KeyCode::Char('n') => self.ask(Command::Next, now),

@@ -52,7 +52,8 @@ enum News {
 pub(crate) fn run(global: &Global, args: WatchArgs) -> Result<u8, Failure> {
     let path = bench::socket(global)?;
     let station = args.asking.station;
-    if !global.json && !(io::stdout().is_terminal() && io::stdin().is_terminal()) {
+    let in_terminal = io::stdout().is_terminal() && io::stdin().is_terminal();
+    if !global.json && !in_terminal {
         let hint =
             "run it in a terminal; for a script: tenths watch --json, tenths status, tenths tail";
         return Err(Failure::new(REFUSED, "the bench screen needs a terminal", hint));

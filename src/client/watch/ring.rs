@@ -9,7 +9,7 @@ use ratatui::style::{Modifier, Style};
 use crate::wire::{PositionState, ViewCheck, ViewPosition};
 
 use super::big::big;
-use super::draw::{Look, centred, put};
+use super::draw::{Look, STRONG, centred, put};
 
 /// How a position is drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -54,7 +54,7 @@ pub(super) fn ring(check: &ViewCheck, area: Rect, buf: &mut Buffer, look: Look) 
     }
     let inner = circle.inside(extent(size, digits));
     middle(check, &inner, buf, look);
-    high_side(check, &inner, buf, look);
+    high_side(check, &inner, buf);
 }
 
 /// The positions of the circle where the hand is.
@@ -166,7 +166,7 @@ fn index_mark(check: &ViewCheck, circle: &Circle, area: Rect, buf: &mut Buffer, 
         (_, false) => "<-- V    ",
     };
     let x = cell(circle.x).saturating_sub(4).max(area.x);
-    put(buf, (x, area.y), text, Style::new().add_modifier(Modifier::BOLD));
+    put(buf, (x, area.y), text, STRONG);
 }
 
 fn mark_of(check: &ViewCheck, one: &ViewPosition) -> Mark {
@@ -227,7 +227,7 @@ fn marker(
     let outer = one.angle_deg.is_some_and(|angle| angle > 0.0 && angle < 180.0);
     let aside = if outer { left.saturating_sub(1) } else { left + wide };
     let middle = top + count(lines.len() / 2);
-    put(buf, (aside, middle), contact(check, one.position, look), look.strong());
+    put(buf, (aside, middle), contact(check, one.position, look), STRONG);
 }
 
 /// A position in one character.
@@ -293,7 +293,7 @@ fn middle(check: &ViewCheck, circle: &Circle, buf: &mut Buffer, look: Look) {
     let centre = cell(circle.x);
     let rings = check.of.checked_div(check.per_circle).unwrap_or(1);
     for (line, row) in lines.iter().zip(top..) {
-        centred(buf, (centre, row), line, Style::new().add_modifier(Modifier::BOLD));
+        centred(buf, (centre, row), line, STRONG);
     }
     if rings > 1 {
         let name = if check.measures == "bar-runout" { "turn" } else { "circle" };
@@ -303,12 +303,12 @@ fn middle(check: &ViewCheck, circle: &Circle, buf: &mut Buffer, look: Look) {
 }
 
 /// The high side, where it is known.
-fn high_side(check: &ViewCheck, circle: &Circle, buf: &mut Buffer, look: Look) {
+fn high_side(check: &ViewCheck, circle: &Circle, buf: &mut Buffer) {
     let Some(angle) = check.verdict.as_ref().and_then(|verdict| verdict.high_mark_deg) else {
         return;
     };
     let (x, y) = circle.at(angle, 1.0);
-    centred(buf, (cell(x), cell(y)), "HIGH", look.strong());
+    centred(buf, (cell(x), cell(y)), "HIGH", STRONG);
 }
 
 /// Positions that lie in a row, along an axis.
@@ -329,5 +329,5 @@ fn row(check: &ViewCheck, shown: &[ViewPosition], area: Rect, buf: &mut Buffer, 
         }
     }
     let taken = format!("{}/{}", check.taken, check.of);
-    put(buf, (area.x, area.y), &taken, look.strong());
+    put(buf, (area.x, area.y), &taken, STRONG);
 }

@@ -18,31 +18,24 @@ pub(super) fn verdict_word(verdict: &ViewVerdict) -> (&'static str, Ink) {
 
 /// `0.00034 in, limit 0.0001, ±0.000026. High near the 90 mark. Because: warm.`
 pub(super) fn verdict_line(verdict: &ViewVerdict) -> String {
-    let mut text = String::new();
-    if let Some(value) = &verdict.value {
-        text.push_str(value);
-        if verdict.uncertainty.is_some() {
-            text.push_str(&format!(" {}", verdict.unit));
-        }
-    }
-    if let Some(limit) = &verdict.limit {
-        text.push_str(&format!(", limit {limit}"));
-    }
-    if let Some(uncertainty) = &verdict.uncertainty {
-        let assumed = if verdict.assumed { " assumed" } else { "" };
-        text.push_str(&format!(", ±{uncertainty}{assumed}"));
-    }
-    if !text.is_empty() {
-        text.push('.');
-    }
-    if let Some(mark) = verdict.high_mark_deg {
-        text.push_str(&format!(" High near the {mark} mark."));
-    }
-    if !verdict.reasons.is_empty() {
-        let because = verdict.reasons.join(", ").replace('-', " ");
-        text.push_str(&format!(" Because: {because}."));
-    }
-    printable(text.trim_start())
+    let assumed = if verdict.assumed { " assumed" } else { "" };
+    // An answer has no unit.
+    let unit =
+        verdict.uncertainty.as_ref().map_or_else(String::new, |_| format!(" {}", verdict.unit));
+    let figures = [
+        verdict.value.as_ref().map(|value| format!("{value}{unit}")),
+        verdict.limit.as_ref().map(|limit| format!("limit {limit}")),
+        verdict.uncertainty.as_ref().map(|spread| format!("±{spread}{assumed}")),
+    ];
+    let figures: Vec<String> = figures.into_iter().flatten().collect();
+    let because = verdict.reasons.join(", ").replace('-', " ");
+    let sentences = [
+        Some(figures.join(", ")).filter(|text| !text.is_empty()),
+        verdict.high_mark_deg.map(|mark| format!("High near the {mark} mark")),
+        Some(format!("Because: {because}")).filter(|_| !verdict.reasons.is_empty()),
+    ];
+    let told: Vec<String> = sentences.into_iter().flatten().map(|text| text + ".").collect();
+    printable(&told.join(" "))
 }
 
 /// The verdict that is on the screen: not one that is overtaken by touches to come.
