@@ -209,7 +209,11 @@ impl<R: Record> Desk<R> {
                 self.dump();
                 Ok(())
             }
-            Input::Pulse | Input::End => Ok(()),
+            Input::Pulse => {
+                self.time_passes(intake::now());
+                Ok(())
+            }
+            Input::End => Ok(()),
         }
     }
 
