@@ -421,3 +421,30 @@ fn a_view_may_be_waited_for() {
     let refused = wire.ask(r#"{"request":"view","station":"x"}"#).unwrap();
     assert_eq!((&refused["schema"], refused["exit"].as_u64()), (&"error/1".into(), Some(2)));
 }
+
+#[test]
+fn each_station_has_a_screen_of_its_own() {
+    let more = "[[gauge]]\nname = \"bore\"\nkind = \"dial\"\nunit = \"in\"\n\
+                resolution = \"0.0001 in\"\n\
+                [[station]]\nname = \"left\"\ngauges = [\"plate\"]\n\
+                [[station]]\nname = \"right\"\ngauges = [\"bore\"]\n";
+    let mut bench = Bench::new(&Make { gauge: GAUGE, more, plan: PLAN });
+    bench.start();
+    let err = bench.refused(2, &["watch", "--json"]);
+    assert!(err.contains("several stations") && err.contains("left, right"), "{err}");
+    bench.ok(&["job", "open", "J-1", "--plan", "held", "--station", "left"]);
+    bench.ok(&["measure", "ring/face", "--station", "left"]);
+    // Other places than the resolution gives: an alert of the plate, and so of its station.
+    bench.touches(&bench.plate, "plate", &["0.001"]);
+    let mut wire = Wire::to(&bench.state.join("tenths.sock")).unwrap();
+    let left = wire.ask(r#"{"request":"view","station":"left"}"#).unwrap();
+    let right = wire.ask(r#"{"request":"view","station":"right"}"#).unwrap();
+    assert_eq!((&left["job"], &right["job"]), (&"J-1".into(), &Value::Null));
+    assert_eq!(
+        (&left["gauges"][0]["name"], &right["gauges"][0]["name"]),
+        (&"plate".into(), &"bore".into())
+    );
+    assert_eq!(left["alerts"][0]["level"], "interrupt");
+    assert_eq!(right["alerts"], Value::Array(Vec::new()));
+    assert_eq!(left["check"]["last_touch"]["state"], "suspect");
+}
