@@ -5,7 +5,7 @@ use crate::quantity::{Name, Stamp};
 use super::draft::Draft;
 use super::event::{Event, StorageNews};
 use super::reply::Decision;
-use super::row::{AlertKind, Body, Level};
+use super::row::{Alert, AlertKind, Body, Level};
 use super::setup::Setup;
 use super::state::{Bench, Station};
 
@@ -32,6 +32,13 @@ impl Bench {
             Event::Line { gauge, live, why } => {
                 draft.state_of(gauge, AlertKind::GaugeLost, (!live).then_some(why));
             }
+            Event::Pedal { station, wrong } => {
+                let about = Some(station.as_str());
+                match wrong.clone() {
+                    Some(text) => draft.raise_about(about, Level::Note, AlertKind::Pedal, text),
+                    None => draft.clear_about(about, &[AlertKind::Pedal]),
+                }
+            }
             Event::File(file) => draft.file(self, file),
             Event::Folder { drop, there, why } => {
                 draft.state_of(drop, AlertKind::FolderLost, (!there).then_some(why));
@@ -42,6 +49,10 @@ impl Bench {
                     draft.give_up(self);
                 }
                 reply = Some(answer);
+            }
+            Event::Scan { station, refused } => draft.scanned(station, refused.as_deref()),
+            Event::Device { station, what, missing } => {
+                draft.device(station, what, missing.as_ref());
             }
             Event::Storage(news) => draft.storage(news),
         }
@@ -56,6 +67,7 @@ impl Draft<'_> {
         self.push(Body::Started { boot });
         let setup = self.setup;
         let gauge = |name: &str| setup.gauges.contains_key(name);
+        let station = |name: &str| setup.stations.iter().any(|one| one.name.as_str() == name);
         let drop = |name: &str| setup.drops.iter().any(|drop| drop.as_str() == name);
         self.clear(|alert| {
             let about = alert.about.as_deref().unwrap_or_default();
@@ -67,7 +79,10 @@ impl Draft<'_> {
                 | AlertKind::EndOfTravel
                 | AlertKind::UnitMixed
                 | AlertKind::Unclaimed => !gauge(about),
+                AlertKind::Pedal => !setup.stations.iter().any(|set| set.name.as_str() == about),
                 AlertKind::FolderLost => !drop(about),
+                AlertKind::Scan => !station(about),
+                AlertKind::DeviceLost => about.split_once('/').is_some_and(|(of, _)| !station(of)),
                 AlertKind::FileRefused => about.split_once('/').is_some_and(|(of, _)| !drop(of)),
                 AlertKind::Out
                 | AlertKind::Undecided
@@ -103,6 +118,31 @@ impl Draft<'_> {
         match wrong {
             Some(why) => self.raise_about(name, Level::Note, kind, format!("{about}: {why}")),
             None => self.clear_about(name, &[kind]),
+        }
+    }
+
+    /// A scan that was refused is one note, however often it is read; one that was taken ends it.
+    fn scanned(&mut self, station: &Name, refused: Option<&str>) {
+        let about = Some(station.as_str());
+        let Some(why) = refused else { return self.clear_about(about, &[AlertKind::Scan]) };
+        let text = format!("scan: {why}");
+        let open = |alert: &Alert| alert.about.as_deref() == about && alert.kind == AlertKind::Scan;
+        let told = |alert: &Alert| open(alert) && alert.text == text;
+        if !self.bench.alerts.values().any(|alert| told(&alert.alert)) {
+            self.clear(open);
+            self.raise_about(about, Level::Note, AlertKind::Scan, text);
+        }
+    }
+
+    /// A pedal or a scanner came or went.
+    fn device(&mut self, station: &Name, what: &str, missing: Option<&String>) {
+        let about = format!("{station}/{what}");
+        match missing {
+            Some(why) => {
+                let text = format!("{what} of {station}: {why}");
+                self.raise_about(Some(&about), Level::Note, AlertKind::DeviceLost, text);
+            }
+            None => self.clear_about(Some(&about), &[AlertKind::DeviceLost]),
         }
     }
 

@@ -41,6 +41,13 @@ pub enum Event {
         /// The sentence where it cannot.
         why: String,
     },
+    /// A pedal is stuck down, or cannot be read; or is well again.
+    Pedal {
+        /// The station it belongs to.
+        station: Name,
+        /// The sentence where something is wrong.
+        wrong: Option<String>,
+    },
     /// A dropped file was read as a whole.
     File(Box<DroppedFile>),
     /// The state of a drop folder changed.
@@ -54,6 +61,22 @@ pub enum Event {
     },
     /// A person or a script asks for something.
     Request(Request),
+    /// A scanner read a code; what it asked for was a request of its own.
+    Scan {
+        /// The station of the scanner.
+        station: Name,
+        /// Why nothing came of it; `None` where it was done.
+        refused: Option<String>,
+    },
+    /// A pedal or a scanner came or went.
+    Device {
+        /// The station it belongs to.
+        station: Name,
+        /// What it is: `pedal` or `scanner`.
+        what: &'static str,
+        /// The sentence where it cannot be read.
+        missing: Option<String>,
+    },
     /// The state of the record changed.
     Storage(StorageNews),
 }
@@ -228,6 +251,24 @@ pub enum Command {
         values: Vec<String>,
         /// The value of one graduation, where values are counts of them.
         graduation: Option<String>,
+    },
+    /// Take one reading now.
+    Take {
+        /// The settled value of a stream, or the answer of a gauge that was asked, which only the
+        /// deciding thread knows; `None` where there is no gauge to take it from.
+        frame: Option<Frame>,
+    },
+    /// Key in the high and the low of a needle that was watched all the way round.
+    EnterHighLow {
+        /// `VALUE@MARK`, the mark in degrees.
+        high: String,
+        /// The same of the low.
+        low: String,
+    },
+    /// Key in the total reading of a needle that was watched all the way round.
+    EnterTotal {
+        /// The value.
+        value: String,
     },
     /// Take a reading back.
     Void {

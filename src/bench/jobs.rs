@@ -41,6 +41,9 @@ impl Draft<'_> {
             Command::Enter { values, graduation } => {
                 self.enter(&station?, values, graduation.as_deref())
             }
+            Command::Take { frame } => self.take_now(&station?, frame.as_ref()),
+            Command::EnterHighLow { .. } => self.enter_high_and_low(&station?, &request.command),
+            Command::EnterTotal { value } => self.enter_total(&station?, value),
             Command::Void { id, why } => self.void(&station?, *id, why.as_deref()),
             Command::Skip { position, why } => self.skip(&station?, *position, why),
             Command::Master { gauge } => self.master(&station?, gauge.as_deref()),

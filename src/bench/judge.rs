@@ -297,8 +297,8 @@ pub(super) fn closure_limit(check: &Check, attempt: &Attempt) -> Closure {
 }
 
 /// Whether the needle was watched over the whole turn, so that nothing lies between touches.
-fn reads_the_whole_turn(check: &Check) -> bool {
-    matches!(&check.detail, Detail::Turn(turn) if turn.total_only)
+fn reads_the_whole_turn(check: &Check, attempt: &Attempt) -> bool {
+    attempt.watched().is_some() || matches!(&check.detail, Detail::Turn(turn) if turn.total_only)
 }
 
 /// Whether an attempt closed; one without a closure is taken as closed.
@@ -324,7 +324,7 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
     if !check.measures.is_touched() {
         return reasons;
     }
-    let round = check.measures.goes_round() && !reads_the_whole_turn(check);
+    let round = check.measures.goes_round() && !reads_the_whole_turn(check, attempt);
     add(round && tries.fewest_on_a_circle() < 7, Reason::TooFewPositions);
     let coarse = judgement::too_coarse(resolution(attempt), check.half_width());
     add(coarse, Reason::GaugeTooCoarse);

@@ -222,7 +222,7 @@ impl Draft<'_> {
     }
 
     /// Where a station stands, which must show a check.
-    fn stands(&self, station: &Name) -> Result<Measuring, Refusal> {
+    pub(super) fn stands(&self, station: &Name) -> Result<Measuring, Refusal> {
         self.measuring(station).ok_or_else(|| {
             Refusal::input(format!("no check is active at {station}"), "see `tenths status`")
         })
@@ -450,6 +450,9 @@ impl Draft<'_> {
         let position = position
             .or(next)
             .ok_or_else(|| refuse("no position is open; name the one to leave out".to_owned()))?;
+        if super::dial::is_kept_for_dials(why) {
+            return Err(refuse(format!("{why:?} is said of watched dials only; say it otherwise")));
+        }
         if position >= total {
             return Err(refuse(format!(
                 "there is no position {position}; they run 0 to {}",

@@ -8,6 +8,7 @@
 
 mod answers;
 mod decide;
+mod dial;
 mod draft;
 pub mod event;
 mod file;
@@ -31,6 +32,7 @@ pub mod words;
 #[cfg(test)]
 mod tests;
 
+pub use dial::Watched;
 pub use event::{Command, DroppedFile, Event, Frame, Request, StorageNews};
 pub use judge::judge;
 pub use reply::{Decision, Done, Measuring, Notice, Refusal};

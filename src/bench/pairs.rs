@@ -6,16 +6,7 @@ use super::state::{Attempt, Job};
 
 /// The details of a difference check.
 pub(super) fn pair_at(job: &Job, at: CheckAt) -> Option<&Pair> {
-    match &job.opened.plan.plan.at(at)?.1.detail {
-        Detail::Pair(pair) => Some(pair),
-        Detail::Plain
-        | Detail::Length(_)
-        | Detail::Turn(_)
-        | Detail::Bar(_)
-        | Detail::Taper(_)
-        | Detail::Confirm(_)
-        | Detail::Entry(_) => None,
-    }
+    job.opened.plan.plan.at(at)?.1.detail.pair()
 }
 
 /// The newest attempt at a half that came to its end, of the part as it is now; with `before`, the
@@ -71,18 +62,10 @@ pub(super) fn resting_on(job: &Job, at: CheckAt) -> Vec<Seq> {
         | Detail::Entry(_) => false,
     };
     // A pair of warm lengths rests on their temperatures as well.
-    let warm = |check: &Check| match &check.detail {
-        Detail::Pair(pair) => pair
-            .of
-            .iter()
-            .any(|half| plan.at(*half).is_some_and(|(_, length)| rests(*half, length))),
-        Detail::Plain
-        | Detail::Length(_)
-        | Detail::Turn(_)
-        | Detail::Bar(_)
-        | Detail::Taper(_)
-        | Detail::Confirm(_)
-        | Detail::Entry(_) => false,
+    let warm = |check: &Check| {
+        let halves = check.detail.pair().into_iter().flat_map(|pair| pair.of);
+        let rests = |half| plan.at(half).is_some_and(|(_, length)| rests(half, length));
+        halves.into_iter().any(rests)
     };
     let at_rest = |attempt: &Attempt| {
         let place = attempt.began.check;

@@ -1,8 +1,8 @@
 //! What a decision says besides rows: answers to requests, and errands for the shell.
 
-use crate::quantity::Name;
+use crate::quantity::{Name, Quoted};
 
-use super::row::{Row, Seq, Stage};
+use super::row::{Row, Seq, Stage, State};
 use super::state::Bench;
 
 /// What one event leads to. Nothing of it may be told before its rows are stored.
@@ -89,6 +89,17 @@ pub enum Done {
     Entered {
         /// Their numbers.
         readings: Vec<Seq>,
+        /// Where the check stands now.
+        measuring: Measuring,
+    },
+    /// One reading was taken.
+    Taken {
+        /// Its number.
+        reading: Seq,
+        /// Its value.
+        value: Quoted,
+        /// What it counts as.
+        state: State,
         /// Where the check stands now.
         measuring: Measuring,
     },

@@ -474,11 +474,17 @@ pub enum AlertKind {
     PastFlat,
     /// The stack is not as it has to be.
     Stack,
+    /// A scan was refused.
+    Scan,
+    /// A pedal or a scanner is gone, not there yet, or may not be opened.
+    DeviceLost,
+    /// A pedal is stuck down, or cannot be read.
+    Pedal,
 }
 
 impl AlertKind {
     /// Every kind, in the order of the enum.
-    pub const ALL: [Self; 26] = [
+    pub const ALL: [Self; 29] = [
         Self::Out,
         Self::Undecided,
         Self::OutSoFar,
@@ -505,6 +511,9 @@ impl AlertKind {
         Self::Regrind,
         Self::PastFlat,
         Self::Stack,
+        Self::Scan,
+        Self::DeviceLost,
+        Self::Pedal,
     ];
 
     /// The word in the record.
@@ -537,6 +546,9 @@ impl AlertKind {
             Self::Regrind => "regrind",
             Self::PastFlat => "past-flat",
             Self::Stack => "stack",
+            Self::Scan => "scan",
+            Self::DeviceLost => "device-lost",
+            Self::Pedal => "pedal",
         }
     }
 }

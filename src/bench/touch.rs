@@ -3,9 +3,10 @@
 use crate::gauge::Odd;
 use crate::quantity::{Figure, Length, Name, Quoted, Wall};
 
-use super::draft::Draft;
+use super::draft::{Answer, Draft};
 use super::event::Frame;
 use super::plan::{Check, MasterUse, Measures};
+use super::reply::{Done, Measuring, Refusal};
 use super::row::{AlertKind, Body, Ending, Level, Question, Reading, Seq, Source, State};
 use super::series::{Touch, next_touch};
 use super::state::Attempt;
@@ -85,6 +86,33 @@ impl Draft<'_> {
                 self.raise_about(about, Level::Note, AlertKind::Unclaimed, text);
             }
         }
+    }
+
+    /// `take`: the value that a gauge shows now, as if its button had been pressed.
+    pub(super) fn take_now(&mut self, station: &Name, frame: Option<&Frame>) -> Answer {
+        let measuring = self.stands(station)?;
+        let over = "nothing is to be touched now; see `tenths status`";
+        let frame = match (measuring.next, frame) {
+            (Touch::Answer | Touch::Nothing, _) => {
+                let Measuring { part, check, .. } = measuring;
+                return Err(Refusal::input(format!("{part}/{check} waits for no touch"), over));
+            }
+            (_, None) => {
+                let text = "there is no gauge to take a reading from";
+                return Err(Refusal::input(text, "`tenths enter` keys a reading in"));
+            }
+            (_, Some(frame)) => frame,
+        };
+        let attempt = self.claimant(&frame.gauge);
+        self.frame(frame);
+        let taken = attempt.and_then(|attempt| self.attempt(attempt)).and_then(|(.., attempt)| {
+            attempt.readings.last().map(|touched| (touched.id, touched.value, touched.state))
+        });
+        let Some((reading, value, state)) = taken else {
+            let text = format!("{} is not what is measured with", frame.gauge);
+            return Err(Refusal::input(text, over));
+        };
+        Ok(Done::Taken { reading, value, state, measuring: self.stands(station)? })
     }
 
     /// What is touched next in an attempt.

@@ -3,6 +3,7 @@
 use crate::judgement::{Limits, Reason, Word};
 use crate::quantity::{Figure, Length, Unit};
 
+use super::dial::Watched;
 use super::plan::{Ask, Check, Detail, MasterUse, Measures};
 use super::row::State;
 use super::state::Attempt;
@@ -154,7 +155,17 @@ pub const fn why(reason: Reason) -> &'static str {
 #[must_use]
 pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String> {
     let mut advice: Vec<String> = verdict.reasons.iter().map(|r| why(*r).to_owned()).collect();
-    for (position, why) in &attempt.skipped {
+    match attempt.watched() {
+        Some(Watched::HighAndLow) => {
+            advice.push("Only the high and the low were read off: no waves, no plane.".to_owned())
+        }
+        Some(Watched::Total) => {
+            advice.push("Only the total was read off: no angle, no waves.".to_owned());
+        }
+        None => {}
+    }
+    let blocked = attempt.skipped.iter().filter(|_| attempt.watched().is_none());
+    for (position, why) in blocked {
         advice.push(format!("Position {position} was left out: {why}"));
     }
     if verdict.word != Word::Incomplete && attempt.from_file() {

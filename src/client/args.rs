@@ -72,6 +72,8 @@ pub(crate) enum Command {
     Replace(ReplaceArgs),
     /// Key readings in
     Enter(EnterArgs),
+    /// Take one reading now: ask the gauge, or take what its stream has settled on
+    Take(Asking),
     /// Take a reading back; it is kept and marked
     Void(VoidArgs),
     /// Leave out a position that cannot be touched
@@ -92,8 +94,15 @@ pub(crate) enum Command {
     Verdicts(QueryArgs),
     /// Look up alerts
     Alerts(QueryArgs),
+    /// Write the customer's report of a job: one HTML file that loads nothing
+    Report(super::report::ReportArgs),
     /// Evaluate points from a file: flatness, roundness …; needs no service
     Evaluate(super::evaluate::Evaluate),
+    /// Print the sheet of codes of a job, for a scanner at the bench
+    Sheet(SheetArgs),
+    /// See which ports there are, and find out how a gauge talks
+    #[command(subcommand)]
+    Gauge(GaugeCommand),
     /// Copy the record to a file, while the service runs
     Backup(BackupArgs),
     /// Compute every verdict again from its readings and compare
@@ -286,8 +295,27 @@ pub(crate) struct ReplaceArgs {
 #[derive(Debug, Args)]
 pub(crate) struct EnterArgs {
     /// Readings in the order touched: 0.00012, -0.00003, "3 um"
-    #[arg(required = true, value_name = "VALUE")]
+    #[arg(
+        required_unless_present_any = ["high", "total"],
+        value_name = "VALUE",
+        allow_negative_numbers = true
+    )]
     pub(crate) values: Vec<String>,
+    /// The highest reading of a needle watched all the way round, with its mark: 0.00012@90
+    #[arg(
+        long,
+        value_name = "VALUE@DEGREES",
+        requires = "low",
+        conflicts_with_all = ["values", "graduation", "total"],
+        allow_hyphen_values = true
+    )]
+    pub(crate) high: Option<String>,
+    /// The lowest one: -0.00003@270
+    #[arg(long, value_name = "VALUE@DEGREES", requires = "high", allow_hyphen_values = true)]
+    pub(crate) low: Option<String>,
+    /// Only the total reading of such a turn
+    #[arg(long, value_name = "VALUE", conflicts_with_all = ["values", "graduation"])]
+    pub(crate) total: Option<String>,
     /// The worth of one graduation, where the values are counts of it: 0.0001in
     #[arg(long, value_name = "LENGTH")]
     pub(crate) graduation: Option<String>,
@@ -409,6 +437,33 @@ pub(crate) struct QueryArgs {
     /// Print comma separated values, for a spreadsheet
     #[arg(long, conflicts_with = "json")]
     pub(crate) csv: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct SheetArgs {
+    /// The job
+    pub(crate) job: String,
+    /// Write the page to this file; to standard output if left out
+    #[arg(long, value_name = "FILE")]
+    pub(crate) out: Option<PathBuf>,
+}
+
+/// Commands about ports and gauges.
+#[derive(Debug, Subcommand)]
+pub(crate) enum GaugeCommand {
+    /// List serial ports: their stable names, who may open them, which gauge is on which
+    List,
+    /// Listen to a port without sending anything, and propose the lines for bench.toml
+    Listen(ListenArgs),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ListenArgs {
+    /// The port, such as /dev/serial/by-id/…
+    pub(crate) port: PathBuf,
+    /// How long each line setting is listened to; press the gauge's button meanwhile
+    #[arg(long, value_name = "N", default_value_t = 4, value_parser = clap::value_parser!(u32).range(1..=600))]
+    pub(crate) seconds: u32,
 }
 
 #[derive(Debug, Args)]

@@ -16,6 +16,7 @@ mod demo;
 mod enter;
 mod evaluate;
 mod failure;
+mod gauge;
 mod job;
 mod key;
 mod man;
@@ -29,14 +30,17 @@ mod readings;
 mod record;
 mod remeasure;
 mod replace;
+mod report;
 mod screen;
 mod serve;
+mod sheet;
 mod skip;
 mod socket;
 mod sound;
 mod stack;
 mod status;
 mod tail;
+mod take;
 mod verdict_words;
 mod verdicts;
 mod verify;
@@ -111,6 +115,7 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Stack(command) => stack::run(global, command),
         Command::Replace(args) => replace::run(global, args),
         Command::Enter(args) => enter::run(global, args),
+        Command::Take(asking) => take::run(global, asking),
         Command::Void(args) => void::run(global, args),
         Command::Skip(args) => skip::run(global, args),
         Command::Master(args) => master::run(global, args),
@@ -121,7 +126,10 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Readings(args) => readings::run(global, &args),
         Command::Verdicts(args) => verdicts::run(global, &args),
         Command::Alerts(args) => alerts::run(global, &args),
+        Command::Report(args) => report::run(global, &args),
         Command::Evaluate(args) => args.run(global),
+        Command::Sheet(args) => sheet::run(global, &args),
+        Command::Gauge(command) => gauge::run(global, command),
         Command::Backup(args) => backup::run(global, &args),
         Command::Verify(args) => verify::run(global, &args),
         Command::Completions(args) => completions::run(args),

@@ -203,6 +203,8 @@ fn readings_are_taken_back_and_positions_left_out() {
     );
     refused(&["skip", "3"]);
     refused(&["skip", "3", "--why", ""]);
+    assert!(matches!(typed(&["take"]), Command::Take(asking) if asking.station.is_none()));
+    refused(&["take", "3"]);
     assert!(matches!(typed(&["master"]), Command::Master(args) if args.gauge.is_none()));
     assert!(
         matches!(typed(&["master", "height"]), Command::Master(args) if args.gauge.as_deref() == Some("height"))

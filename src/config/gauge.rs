@@ -6,15 +6,19 @@ use super::port::{Parity, PortSettings};
 use super::reader::{At, Table};
 use super::words::{UNITS, name, positive};
 use crate::bench::setup::{GaugeKind, GaugeSetup};
-use crate::gauge::{GaugeOnLine, Sign};
+use crate::gauge::{Capture, GaugeOnLine, Sign};
 use crate::quantity::{Length, Name, Quoted, Unit, Wall};
 
 const KINDS: [(&str, GaugeKind); 3] =
     [("indicator", GaugeKind::Indicator), ("height", GaugeKind::Height), ("dial", GaugeKind::Dial)];
 
-/// The words of `capture = …`; `true` for what this version can do.
-const CAPTURES: [(&str, bool); 4] =
-    [("send", true), ("settle", false), ("sweep", false), ("request", false)];
+/// The words of `capture = …`; nothing for what this version cannot do.
+const CAPTURES: [(&str, Option<Capture>); 4] = [
+    ("send", Some(Capture::Send)),
+    ("settle", Some(Capture::Settle)),
+    ("sweep", None),
+    ("request", Some(Capture::Request)),
+];
 
 /// A lever stylus this steep, in degrees, is a warning, and this steep is refused: the reading
 /// grows as 1/cos (cosine error; the trade's limits, from memory).
@@ -57,7 +61,6 @@ pub(super) fn read(table: Table<'_>, base: &Path) -> Option<ReadGauge> {
     let serial = table.string("serial").map(|serial| serial.value);
     let calibration_due = table.date("calibration_due").and_then(|date| day_after(date.value));
     lever_angle(&table);
-    capture(&table);
     if let Some((unit, resolution)) = unit.zip(resolution.as_ref())
         && unit != resolution.value.unit
     {
@@ -144,15 +147,21 @@ fn lever_angle(table: &Table<'_>) {
     }
 }
 
-fn capture(table: &Table<'_>) {
-    let Some(capture) = table.one_of("capture", &CAPTURES) else { return };
-    if !capture.value {
-        let said = table.string("capture").map_or(String::new(), |said| said.value);
-        let text =
-            format!("this version takes readings one press at a time; \"{said}\" is not there yet");
-        let hint = "write capture = \"send\", and let the gauge or its cable send on a press";
-        table.document().error(capture.line, text, hint);
+/// `capture = "settle"`. A stream, or a gauge that is asked, hangs on a port.
+fn capture(table: &Table<'_>, ported: bool) -> Capture {
+    let Some(found) = table.one_of("capture", &CAPTURES) else { return Capture::Send };
+    let document = table.document();
+    let Some(capture) = found.value else {
+        let text = "this version does not capture sweeps yet";
+        let hint = "write capture = \"settle\" for a stream that is touched one by one";
+        document.error(found.line, text, hint);
+        return Capture::Send;
+    };
+    if capture != Capture::Send && !ported {
+        let text = "only a gauge on a port sends a stream or can be asked";
+        document.error(found.line, text, "write its port, or take capture out");
     }
+    capture
 }
 
 /// The keys of a gauge on a port. All are read, and so known, without a port too.
@@ -170,6 +179,7 @@ fn wire(
     let sign = table.one_of("sign", &[("+", Sign::Plus), ("-", Sign::Minus)]);
     let repeat_ms = table.integer("repeat_ms", 0..=10_000).map_or(300, |at| at.value);
     let max_rate = table.integer("max_rate", 0..=1000).map_or(5, |at| at.value);
+    let capture = capture(table, port.is_some());
     let port = port?;
     table.must_have("profile", "write profile = \"signed-decimal\", say: how the gauge talks");
     let on_line = resolution.map(|resolution| GaugeOnLine {
@@ -180,6 +190,7 @@ fn wire(
         sign: sign.map_or(Sign::Plus, |sign| sign.value),
         repeat_us: u64::try_from(repeat_ms).unwrap_or_default() * 1000,
         max_rate: u32::try_from(max_rate).unwrap_or_default(),
+        capture,
     });
     Some(Wire { port, settings, profile, on_line })
 }

@@ -14,7 +14,7 @@ use super::port::{self, Port};
 use super::profiles::{Folder, Profiles, beside, unreadable};
 use super::reader::{Document, Table};
 use super::sound::{self, Sound};
-use super::station;
+use super::station::{self, Device};
 use super::words::{Once, RULES, UNITS};
 use crate::bench::plan::PinnedPlan;
 use crate::bench::setup::{GaugeSetup, Setup, StationSetup};
@@ -46,6 +46,8 @@ pub struct Loaded {
     pub drops: Vec<Drop>,
     /// What is heard at the bench.
     pub sound: Sound,
+    /// The pedals and scanners of the stations.
+    pub devices: Vec<Device>,
 }
 
 /// Reads a configuration file and everything it names.
@@ -176,7 +178,8 @@ impl Whole<'_> {
         }
         rest.append(&mut profiles.findings);
         let drops = drop::read(self.document, root.tables("drop"), self.base(), &gauges);
-        let stations = station::read(self.document, root.tables("station"), &gauges);
+        let place = station::Around { base: self.base(), gauges: &gauges };
+        let (stations, devices) = station::read(self.document, root.tables("station"), &place);
         let sound = sound::read(self.document, root.table("sound"));
         self.silent(&gauges, &drops);
         root.finish();
@@ -188,7 +191,7 @@ impl Whole<'_> {
         let plans = plans(folder, &known, rest);
         let bench = setup(head.as_ref()?, known, stations, &drops, plans)?;
         let (path, state) = (self.full.clone(), head?.state?);
-        Some(Loaded { path, state, bench, ports, drops, sound })
+        Some(Loaded { path, state, bench, ports, drops, devices, sound })
     }
 
     fn base(&self) -> &Path {

@@ -22,7 +22,9 @@ pub use place::{NotFound, SOCKET, Surroundings};
 pub use plan::parse_plan;
 pub use port::{Parity, Port};
 pub use profile::parse_profile;
+pub use profiles::all_profiles;
 pub use sound::{Sound, Voice};
+pub use station::{Device, DeviceKind, ModemLine};
 
 /// The configuration file to read, in the surroundings of this process; see
 /// [`Surroundings::find`].

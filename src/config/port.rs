@@ -8,7 +8,7 @@ use super::gauge::{ReadGauge, Wire};
 use super::place::{Surroundings, is_unstable};
 use super::profiles::Profiles;
 use super::reader::{At, Document};
-use crate::gauge::{Content, GaugeOnLine, LineSetup, Profile};
+use crate::gauge::{Capture, Content, GaugeOnLine, LineSetup, Profile};
 use crate::quantity::{Name, Quoted, Unit};
 
 /// A port to open and the gauges on it.
@@ -187,6 +187,11 @@ fn suits(
     if gauge.channel.is_some() && !profile.has_channel() {
         let text = format!("gauge \"{name}\" has a channel, and profile \"{named}\" knows none");
         document.error(line, text, "take the channel out, or name a profile with channels");
+    }
+    if gauge.capture == Capture::Request && profile.ask.is_none() {
+        let text = format!("gauge \"{name}\" is asked, and profile \"{named}\" does not say how");
+        let hint = "write [ask] with send = \"…\" in the profile, or take capture out";
+        document.error(line, text, hint);
     }
     if profile.is_counts() {
         counts(document, line, (name, gauge), profile);

@@ -140,6 +140,29 @@ impl<'f> Profiles<'f> {
     }
 }
 
+/// Every profile that a bench could name, sorted by name; those that are wrong are left out. Without
+/// a configuration only those that come with the program.
+#[must_use]
+pub fn all_profiles(bench: Option<&Path>) -> Vec<Arc<Profile>> {
+    let named = bench.and_then(|path| {
+        let text = fs::read_to_string(path).ok()?;
+        let file = path.display().to_string();
+        let document = Document::parse(&file, &text);
+        let bench = document.root()?.table("bench")?;
+        let folder = bench.glance("profiles").unwrap_or("profiles").to_owned();
+        Some(beside(path.parent().unwrap_or(Path::new("")), &folder))
+    });
+    // A folder that is not there has no profiles.
+    let path = named.unwrap_or_default();
+    let profiles = Profiles::new(Folder { path: &path, shown: &path });
+    let names = profiles.names();
+    let read = |name: &String| {
+        let (text, file) = profiles.text(name).ok()?;
+        parse_profile(&text, &file).ok().map(Arc::new)
+    };
+    names.iter().filter_map(read).collect()
+}
+
 /// A finding about a file that is there and cannot be read.
 pub(super) fn unreadable(file: String, error: &std::io::Error) -> Finding {
     Finding {

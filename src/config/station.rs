@@ -1,6 +1,7 @@
 //! `[[station]]`: which gauges measure in one place.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
 
 use super::gauge::ReadGauge;
 use super::reader::{At, Document, Table, hint_for};
@@ -11,16 +12,88 @@ use crate::quantity::Name;
 /// The name of the only station of a bench that names none.
 const ONLY: &str = "bench";
 
-/// Reads the stations. Without any, one holds every gauge.
+/// A pedal or a scanner of a station.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Device {
+    /// The station.
+    pub station: Name,
+    /// What it is and how it talks.
+    pub kind: DeviceKind,
+    /// Where it is, absolute.
+    pub path: PathBuf,
+}
+
+/// How a pedal or a scanner talks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DeviceKind {
+    /// A pedal that is an input device: each of its keys is the pedal.
+    PedalKeys,
+    /// A pedal that closes a modem line of a serial port.
+    PedalLine(ModemLine),
+    /// A scanner that types as a keyboard.
+    ScannerKeys,
+    /// A scanner on a serial port, 9600 bits a second, 8 data bits, no parity.
+    ScannerPort,
+}
+
+impl DeviceKind {
+    /// `pedal` or `scanner`.
+    #[must_use]
+    pub const fn what(self) -> &'static str {
+        match self {
+            Self::PedalKeys | Self::PedalLine(_) => "pedal",
+            Self::ScannerKeys | Self::ScannerPort => "scanner",
+        }
+    }
+}
+
+/// A line of a serial port that a contact can close.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ModemLine {
+    /// Clear to send.
+    Cts,
+    /// Data set ready.
+    Dsr,
+    /// Data carrier detect.
+    Dcd,
+    /// Ring indicator.
+    Ri,
+}
+
+/// The words before the colon of `pedal = "cts:/dev/…"`.
+const PEDALS: [(&str, DeviceKind); 5] = [
+    ("keys:", DeviceKind::PedalKeys),
+    ("cts:", DeviceKind::PedalLine(ModemLine::Cts)),
+    ("dsr:", DeviceKind::PedalLine(ModemLine::Dsr)),
+    ("dcd:", DeviceKind::PedalLine(ModemLine::Dcd)),
+    ("ri:", DeviceKind::PedalLine(ModemLine::Ri)),
+];
+
+/// The words before the colon of `scanner = "keys:/dev/…"`.
+const SCANNERS: [(&str, DeviceKind); 2] =
+    [("keys:", DeviceKind::ScannerKeys), ("port:", DeviceKind::ScannerPort)];
+
+/// What stations stand among.
+pub(super) struct Around<'a> {
+    /// The folder of the file.
+    pub(super) base: &'a Path,
+    /// Every gauge.
+    pub(super) gauges: &'a [ReadGauge],
+}
+
+/// Reads the stations, their pedals and scanners. Without any, one holds every gauge.
 pub(super) fn read(
     document: &Document<'_>,
     tables: Vec<Table<'_>>,
-    gauges: &[ReadGauge],
-) -> Vec<StationSetup> {
+    around: &Around<'_>,
+) -> (Vec<StationSetup>, Vec<Device>) {
+    let gauges = around.gauges;
     if tables.is_empty() {
         let gauges = gauges.iter().map(|gauge| gauge.name.value.clone()).collect();
-        return Name::new(ONLY).map(|name| StationSetup { name, gauges }).into_iter().collect();
+        let only = Name::new(ONLY).map(|name| StationSetup { name, gauges });
+        return (only.into_iter().collect(), Vec::new());
     }
+    let mut devices = Devices { around, given: BTreeMap::new(), all: Vec::new() };
     let known: BTreeSet<&Name> = gauges.iter().map(|gauge| &gauge.name.value).collect();
     let mut names = Once::new("stations");
     let mut held: BTreeMap<Name, Option<Name>> = BTreeMap::new();
@@ -35,9 +108,7 @@ pub(super) fn read(
         for gauge in &members {
             hold(document, &mut held, gauge, station.as_ref());
         }
-        for key in ["pedal", "scanner"] {
-            unused(&table, key);
-        }
+        devices.of(&table, station.as_ref());
         table.finish();
         let gauges = members.into_iter().map(|gauge| gauge.value).collect();
         stations.extend(station.map(|name| StationSetup { name, gauges }));
@@ -46,7 +117,82 @@ pub(super) fn read(
         let text = format!("gauge \"{}\" belongs to no station", gauge.name.value);
         document.error(gauge.name.line, text, "add it to the gauges of one [[station]]");
     }
-    stations
+    (stations, devices.all)
+}
+
+/// The pedals and scanners read so far.
+struct Devices<'a> {
+    around: &'a Around<'a>,
+    /// Who has which path.
+    given: BTreeMap<PathBuf, String>,
+    all: Vec<Device>,
+}
+
+impl Devices<'_> {
+    fn of(&mut self, table: &Table<'_>, station: Option<&Name>) {
+        let pedal = table.string("pedal").map(|written| (written, "pedal", &PEDALS[..]));
+        let scanner = table.string("scanner").map(|written| (written, "scanner", &SCANNERS[..]));
+        for (written, what, ways) in [pedal, scanner].into_iter().flatten() {
+            let named = ways.iter().find_map(|(word, kind)| {
+                Some((written.value.strip_prefix(word)?.to_owned(), *kind))
+            });
+            let (path, kind) = named.unwrap_or_else(|| {
+                let kind = usual(what, &written.value);
+                (written.value.clone(), kind)
+            });
+            let path = At { value: self.around.base.join(path), line: written.line };
+            if self.is_free(table.document(), &path, what, station)
+                && let Some(station) = station
+            {
+                self.all.push(Device { station: station.clone(), kind, path: path.value });
+            }
+        }
+    }
+
+    /// Whether nobody else has the path, with a finding where somebody has.
+    fn is_free(
+        &mut self,
+        document: &Document<'_>,
+        path: &At<PathBuf>,
+        what: &str,
+        station: Option<&Name>,
+    ) -> bool {
+        let shown = path.value.display();
+        let unstable = ["/dev/input/event", "/dev/ttyUSB", "/dev/ttyACM"];
+        if unstable.iter().any(|start| path.value.to_string_lossy().starts_with(start)) {
+            let text = format!("{shown} may be another device after the next start");
+            document.warning(
+                path.line,
+                text,
+                "take its name from /dev/input/by-id or /dev/serial/by-id",
+            );
+        }
+        let device = path.value.canonicalize().unwrap_or_else(|_| path.value.clone());
+        let gauge = self.around.gauges.iter().find(|gauge| {
+            gauge.wire.as_ref().is_some_and(|wire| {
+                let port = &wire.port.value;
+                port.canonicalize().unwrap_or_else(|_| port.clone()) == device
+            })
+        });
+        let other = gauge.map(|gauge| format!("gauge \"{}\"", gauge.name.value));
+        let owner = station.map_or(String::new(), |station| format!(" of station \"{station}\""));
+        if let Some(other) = other.or_else(|| self.given.get(&device).cloned()) {
+            let text = format!("{shown} is the {what} and belongs to the {other} already");
+            document.error(path.line, text, "give each its own device");
+            return false;
+        }
+        self.given.insert(device, format!("{what}{owner}"));
+        true
+    }
+}
+
+/// How a device talks that does not say.
+fn usual(what: &str, path: &str) -> DeviceKind {
+    match what {
+        "pedal" => DeviceKind::PedalKeys,
+        _ if path.starts_with("/dev/input/") => DeviceKind::ScannerKeys,
+        _ => DeviceKind::ScannerPort,
+    }
 }
 
 /// The gauges of a station that exist.
@@ -91,12 +237,4 @@ pub(super) fn no_such_gauge(
     let known = known.iter().map(|name| name.as_str().to_owned()).collect();
     let hint = hint_for(&written.value, &known);
     document.error(written.line, text, hint);
-}
-
-/// A key that this version reads past.
-fn unused(table: &Table<'_>, key: &str) {
-    if let Some(written) = table.string(key) {
-        let text = format!("the {key} is not used by this version");
-        table.document().warning(written.line, text, "it may stay; nothing listens to it yet");
-    }
 }

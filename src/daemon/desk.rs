@@ -1,8 +1,12 @@
 //! The deciding thread: takes what arrived, decides and applies it in order, stores all its rows in
 //! one commit, and only then lets anything out.
 
+mod asked;
 mod facts;
+mod foot;
 mod insist;
+mod scans;
+mod streams;
 
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
@@ -13,7 +17,7 @@ use crate::bench::event::{Frame, StorageNews};
 use crate::bench::setup::Setup;
 use crate::bench::{Bench, Decision, Event, Notice, Refusal, Row, Seq};
 use crate::gauge::{Kind, Outcome};
-use crate::intake::{self, Arrival, Fate, Link, News, ReadFile};
+use crate::intake::{self, Arrival, Asks, Fate, Link, News, ReadFile};
 use crate::quantity::{Name, Stamp};
 use crate::store::Answer;
 use crate::wire::{StorageState, reply_line};
@@ -23,6 +27,7 @@ use super::pulse::Pulse;
 use super::record::Record;
 use super::shown::{Shown, Storage};
 use super::tally::Tallies;
+use streams::Streams;
 
 /// The most that is taken together before a commit.
 const BATCH: usize = 256;
@@ -58,6 +63,8 @@ pub(super) struct Desk<R> {
     /// What the record said when it last refused, until it is told as an event.
     failed: Option<String>,
     space_seen_us: Option<u64>,
+    finished: scans::Finished,
+    streams: Streams,
 }
 
 /// What was decided and is not stored yet.
@@ -71,6 +78,7 @@ pub(super) struct Batch {
 /// What happens after the commit.
 enum After {
     Count(Name, Stamp, Outcome),
+    Regain(Name),
     Line(Vec<Name>, Link),
     Folder(Name, Option<String>),
     Reply(oneshot::Sender<String>, String),
@@ -82,6 +90,7 @@ pub(super) struct Start<R> {
     pub(super) record: R,
     pub(super) bench: Bench,
     pub(super) setup: NewSetup,
+    pub(super) asks: Asks,
     pub(super) stopping: Arc<AtomicBool>,
     pub(super) pulse: Pulse,
 }
@@ -89,7 +98,7 @@ pub(super) struct Start<R> {
 impl<R: Record> Desk<R> {
     /// A deciding thread's state, and what it shows.
     pub(super) fn new(start: Start<R>) -> (Self, watch::Receiver<Arc<Shown>>) {
-        let Start { record, bench, setup: new, stopping, pulse } = start;
+        let Start { record, bench, setup: new, asks, stopping, pulse } = start;
         let mut tallies = Tallies::default();
         tallies.follow(new.setup.gauges.keys(), &new.ported, &new.drops);
         let storage = Storage {
@@ -106,6 +115,8 @@ impl<R: Record> Desk<R> {
             storage,
         };
         let (shown, receiver) = watch::channel(Arc::new(ledger.clone()));
+        let mut streams = Streams::new(asks);
+        streams.follow(new.captures);
         let (setup, batch) = (new.setup, Batch::default());
         let (failed, space_seen_us) = (None, None);
         let desk = Self {
@@ -119,6 +130,8 @@ impl<R: Record> Desk<R> {
             pulse,
             failed,
             space_seen_us,
+            finished: scans::Finished::new(),
+            streams,
         };
         (desk, receiver)
     }
@@ -165,7 +178,9 @@ impl<R: Record> Desk<R> {
                 taken += 1;
                 next = if taken < BATCH { inputs.try_recv().ok() } else { None };
             }
-            self.commit()?;
+            if !self.is_quiet() {
+                self.commit()?;
+            }
             if inputs.is_empty() {
                 self.record.tidy();
             }
@@ -173,10 +188,22 @@ impl<R: Record> Desk<R> {
         Ok(())
     }
 
+    /// Whether nothing happened that is stored or told: samples of streams, as a rule.
+    fn is_quiet(&self) -> bool {
+        let Batch { rows, answers, after } = &self.batch;
+        rows.is_empty() && answers.is_empty() && after.is_empty() && self.space_is_known()
+    }
+
     pub(super) fn take(&mut self, input: Input) -> Result<(), GivenUp> {
         match input {
-            Input::Arrival(Arrival { at, news }) => self.news(at, news),
-            Input::Change(change) => self.change(change),
+            Input::Arrival(Arrival { at, news }) => {
+                self.time_passes(at);
+                self.news(at, news)
+            }
+            Input::Change(change) => {
+                self.time_passes(change.at);
+                self.change(change)
+            }
             Input::Setup(new) => self.follow(*new),
             Input::Dump => {
                 self.dump();
@@ -197,7 +224,9 @@ impl<R: Record> Desk<R> {
     fn news(&mut self, at: Stamp, news: News) -> Result<(), GivenUp> {
         match news {
             News::Frame { gauge, outcome } => self.frame(at, gauge, outcome),
+            News::Unanswered { gauge } => self.unanswered(at, &gauge),
             News::Line { gauges, link } => {
+                self.line_changed(&gauges);
                 for gauge in &gauges {
                     let why = link.why().unwrap_or_default().to_owned();
                     let live = link == Link::Live;
@@ -217,12 +246,17 @@ impl<R: Record> Desk<R> {
                 let _ended = answer.send(taken);
             }
             News::File(read) => self.file(at, *read)?,
-            News::Pedal { .. } | News::Scan { .. } | News::Device { .. } => {}
+            News::Scan { station, text } => self.scan(at, station, &text)?,
+            News::Device { station, what, missing } => {
+                self.happened(at, &Event::Device { station, what, missing });
+            }
+            News::Pedal { station, down } => self.foot(at, &station, down),
         }
         Ok(())
     }
 
     fn frame(&mut self, at: Stamp, gauge: Name, outcome: Outcome) {
+        let Some(outcome) = self.captured(at, &gauge, outcome) else { return };
         let event = match &outcome.kind {
             Kind::Reading { value, repeat, low_battery, odd } => Some(Event::Frame(Frame {
                 gauge: gauge.clone(),
@@ -267,14 +301,21 @@ impl<R: Record> Desk<R> {
     }
 
     fn change(&mut self, change: Change) -> Result<(), GivenUp> {
-        let Change { at, key, mut request, reply } = change;
         self.commit()?;
-        if let Some(line) = self.insist(|record| record.answer_of(&key))? {
+        if let Some(line) = self.insist(|record| record.answer_of(&change.key))? {
             // A client that is gone repeats its request.
-            let _gone = reply.send(line);
+            let _gone = change.reply.send(line);
             return Ok(());
         }
-        self.know_command(&mut request.command)?;
+        let Some(mut change) = self.value_for(change) else { return Ok(()) };
+        self.know_command(&mut change.request.command)?;
+        self.decide_change(change);
+        Ok(())
+    }
+
+    /// Decides a request that knows all it has to; whether it was done.
+    fn decide_change(&mut self, change: Change) -> bool {
+        let Change { at, key, request, reply } = change;
         let refused = "the request was not understood by the bench";
         let decision = self.happened(at, &Event::Request(request));
         let answer = decision.reply.unwrap_or_else(|| Err(Refusal::input(refused, "")));
@@ -284,7 +325,7 @@ impl<R: Record> Desk<R> {
             self.batch.answers.push(Answer { key, reply: line.clone() });
         }
         self.batch.after.push(After::Reply(reply, line));
-        Ok(())
+        answer.is_ok()
     }
 
     fn follow(&mut self, new: NewSetup) -> Result<(), GivenUp> {
@@ -292,6 +333,8 @@ impl<R: Record> Desk<R> {
         self.ledger.tallies.follow(new.setup.gauges.keys(), &new.ported, &new.drops);
         self.ledger.setup = Arc::clone(&new.setup);
         self.setup = new.setup;
+        self.give_up_asking("the configuration was read again");
+        self.streams.follow(new.captures);
         self.happened(new.at, &Event::Started { boot: intake::boot_identity() });
         self.commit()
     }
@@ -355,6 +398,7 @@ impl<R: Record> Desk<R> {
             let tallies = &mut self.ledger.tallies;
             match after {
                 After::Count(gauge, at, outcome) => tallies.frame(&gauge, at, outcome),
+                After::Regain(gauge) => tallies.regain(&gauge),
                 After::Line(gauges, link) => tallies.line(&gauges, &link),
                 After::Folder(drop, missing) => tallies.folder(&drop, missing),
                 After::Reply(reply, line) => answers.push(Let::Reply(reply, line)),

@@ -1,14 +1,15 @@
 //! What reaches the deciding thread.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use tokio::sync::oneshot;
 
 use crate::bench::Request;
 use crate::bench::setup::Setup;
+use crate::gauge::Capture;
 use crate::intake::Arrival;
-use crate::quantity::{Name, Stamp};
+use crate::quantity::{Length, Name, Stamp};
 
 /// One thing for the deciding thread, in the order of arrival.
 #[derive(Debug)]
@@ -40,6 +41,15 @@ pub(super) struct Change {
     pub(super) reply: oneshot::Sender<String>,
 }
 
+/// A gauge that sends a stream or is asked.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Captured {
+    pub(super) capture: Capture,
+    pub(super) resolution: Length,
+    /// How long it may still answer after it was given up, microseconds.
+    pub(super) timeout_us: u64,
+}
+
 /// A configuration that has taken the place of another.
 #[derive(Debug)]
 pub(super) struct NewSetup {
@@ -49,6 +59,8 @@ pub(super) struct NewSetup {
     pub(super) setup: Arc<Setup>,
     /// The gauges that have a port.
     pub(super) ported: BTreeSet<Name>,
+    /// The gauges whose frames are not readings by themselves.
+    pub(super) captures: BTreeMap<Name, Captured>,
     /// The drops.
     pub(super) drops: BTreeSet<Name>,
 }

@@ -30,7 +30,7 @@ use tokio::sync::{mpsc, oneshot, watch};
 
 use crate::bench::Bench;
 use crate::config::{Loaded, SOCKET};
-use crate::intake::StopSwitch;
+use crate::intake::{Asks, StopSwitch};
 use crate::store::{Store, StoreError};
 use desk::{Desk, GivenUp, Start};
 use input::Input;
@@ -151,11 +151,12 @@ async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
     let listener = server::bind(&socket).map_err(system("open the socket"))?;
     let mut signals = Signals::new().map_err(system("listen for signals"))?;
 
-    let stopping = Arc::new(AtomicBool::new(false));
+    let (stopping, asks) = (Arc::new(AtomicBool::new(false)), Asks::new());
     let start = Start {
         record: Kept::new(store, &loaded.state),
         bench,
         setup: reload::new_setup(&loaded),
+        asks: asks.clone(),
         stopping: Arc::clone(&stopping),
         pulse: Pulse::new(sd_notify::watchdog_enabled()),
     };
@@ -167,8 +168,8 @@ async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
     let server =
         Server { inputs: inputs.clone(), shown: shown.clone(), state: loaded.state.clone(), stop };
     let serving = tokio::spawn(server.run(listener));
-    let mut sources = Sources::new(inputs.clone());
-    sources.follow(&loaded.ports, &loaded.drops).await;
+    let mut sources = Sources::new(inputs.clone(), asks);
+    sources.follow(&loaded).await;
     notify(&[NotifyState::Ready]);
     tracing::info!("the service runs; its record is {}", loaded.state.display());
 

@@ -3,10 +3,12 @@
 use std::sync::Arc;
 
 use super::Service;
-use super::input::{Input, NewSetup};
+use super::input::{Captured, Input, NewSetup};
 use crate::bench::plan::Plan;
-use crate::config::{self, Loaded};
+use crate::config::{self, Loaded, Port};
+use crate::gauge::Capture;
 use crate::intake;
+use crate::quantity::Name;
 
 /// Reads the plan of a job back as it was pinned.
 pub(super) fn parse_pinned_plan(text: &str) -> Result<Plan, String> {
@@ -22,8 +24,19 @@ pub(super) fn new_setup(loaded: &Loaded) -> NewSetup {
         at: intake::now(),
         setup: Arc::new(loaded.bench.clone()),
         ported: loaded.ports.iter().flat_map(|port| port.gauges.iter().cloned()).collect(),
+        captures: loaded.ports.iter().flat_map(captures).collect(),
         drops: loaded.drops.iter().map(|drop| drop.name.clone()).collect(),
     }
+}
+
+/// The gauges of a port that send a stream or are asked.
+fn captures(port: &Port) -> impl Iterator<Item = (Name, Captured)> {
+    let timeout_us = port.line.profile.ask.as_ref().map_or(0, |ask| ask.timeout_us);
+    let gauges = port.gauges.iter().zip(&port.line.gauges);
+    gauges.filter(|(_, on_line)| on_line.capture != Capture::Send).map(move |(name, on_line)| {
+        let (capture, resolution) = (on_line.capture, on_line.resolution.length);
+        (name.clone(), Captured { capture, resolution, timeout_us })
+    })
 }
 
 impl Service {
@@ -48,7 +61,7 @@ impl Service {
             return;
         }
         self.tell(Input::Setup(Box::new(new_setup(&loaded)))).await;
-        self.sources.follow(&loaded.ports, &loaded.drops).await;
+        self.sources.follow(&loaded).await;
         self.loaded = loaded;
         tracing::info!("the configuration was read again");
     }

@@ -112,6 +112,7 @@ fn gauge_status((name, tally): (&Name, &GaugeTally)) -> GaugeStatus {
         Some(Link::Refused(_)) => GaugeState::Refused,
         Some(Link::Absent(_)) | None => GaugeState::Absent,
     };
+    let last = tally.live.last();
     let why = tally.link.as_ref().and_then(Link::why).map(str::to_owned);
     let opening = (state == GaugeState::Absent).then(|| "it is being opened".to_owned());
     GaugeStatus {
@@ -124,10 +125,10 @@ fn gauge_status((name, tally): (&Name, &GaugeTally)) -> GaugeStatus {
         foreign: tally.foreign,
         repeats: tally.repeats,
         resync: tally.resync,
-        idle: tally.idle,
+        idle: tally.live.idle_samples(),
         muted: tally.muted,
-        last: tally.last.as_ref().map(|(value, _)| value.clone()),
-        last_at: tally.last.as_ref().map(|(_, at)| at.wall.to_string()),
+        last: last.map(|(value, _)| value.to_string()),
+        last_at: last.map(|(_, at)| at.wall.to_string()),
     }
 }
 

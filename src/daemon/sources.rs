@@ -6,13 +6,14 @@ use tokio::sync::mpsc;
 use tokio::task::JoinHandle;
 
 use super::input::Input;
-use crate::config::{Drop, Port};
-use crate::intake::{Outlet, StopSwitch, listen, watch_drop};
+use crate::config::{Device, Drop, Loaded, Port};
+use crate::intake::{Asks, Outlet, StopSwitch, attend, listen, watch_drop};
 
 /// Every source that runs, by all that makes it what it is: one that is set up differently is
 /// another source. Patterns have no equality, so what is compared is the text of the set-up.
 pub(super) struct Sources {
     outlet: Outlet<Input>,
+    asks: Asks,
     running: BTreeMap<String, Running>,
 }
 
@@ -22,30 +23,27 @@ struct Running {
 }
 
 impl Sources {
-    pub(super) fn new(inputs: mpsc::Sender<Input>) -> Self {
-        Self { outlet: Outlet::new(inputs), running: BTreeMap::new() }
+    pub(super) fn new(inputs: mpsc::Sender<Input>, asks: Asks) -> Self {
+        Self { outlet: Outlet::new(inputs), asks, running: BTreeMap::new() }
     }
 
     /// Starts what is new, ends what is gone, leaves the rest alone.
-    pub(super) async fn follow(&mut self, ports: &[Port], drops: &[Drop]) {
-        let ports: Vec<_> = ports.iter().map(|port| (format!("{port:?}"), port)).collect();
-        let drops: Vec<_> = drops.iter().map(|drop| (format!("{drop:?}"), drop)).collect();
-        let wanted = |key: &String| {
-            ports.iter().any(|(port, _)| port == key) || drops.iter().any(|(drop, _)| drop == key)
-        };
-        let gone: Vec<_> = self.running.keys().filter(|key| !wanted(key)).cloned().collect();
+    pub(super) async fn follow(&mut self, loaded: &Loaded) {
+        let wanted = Wanted::all(loaded);
+        let gone: Vec<_> =
+            self.running.keys().filter(|key| !wanted.contains_key(*key)).cloned().collect();
         for key in gone {
             if let Some(running) = self.running.remove(&key) {
                 running.end().await;
             }
         }
-        for (key, port) in ports {
-            let start = |outlet, stop| tokio::spawn(listen(port.clone(), outlet, stop));
-            self.start(key, start);
-        }
-        for (key, drop) in drops {
-            let start = |outlet, stop| tokio::spawn(watch_drop(drop.clone(), outlet, stop));
-            self.start(key, start);
+        for (key, wanted) in wanted {
+            let asks = self.asks.clone();
+            self.start(key, |outlet, stop| match wanted {
+                Wanted::Port(port) => tokio::spawn(listen(port.clone(), outlet, asks, stop)),
+                Wanted::Drop(drop) => tokio::spawn(watch_drop(drop.clone(), outlet, stop)),
+                Wanted::Device(device) => tokio::spawn(attend(device.clone(), outlet, stop)),
+            });
         }
     }
 
@@ -68,6 +66,25 @@ impl Sources {
         while let Some((_, running)) = self.running.pop_first() {
             running.end().await;
         }
+    }
+}
+
+/// A source that is set up.
+#[derive(Debug)]
+enum Wanted<'l> {
+    Port(&'l Port),
+    Drop(&'l Drop),
+    Device(&'l Device),
+}
+
+impl<'l> Wanted<'l> {
+    /// All of them, by their set-up as text.
+    fn all(loaded: &'l Loaded) -> BTreeMap<String, Self> {
+        let ports = loaded.ports.iter().map(Self::Port);
+        let drops = loaded.drops.iter().map(Self::Drop);
+        let devices = loaded.devices.iter().map(Self::Device);
+        let all = ports.chain(drops).chain(devices);
+        all.map(|wanted| (format!("{wanted:?}"), wanted)).collect()
     }
 }
 

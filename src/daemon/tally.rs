@@ -1,11 +1,12 @@
 //! Counters since the service started. They are no part of the record.
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
-use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use crate::gauge::{Kind, Outcome};
 use crate::intake::{Fate, Link};
-use crate::quantity::{Name, Stamp};
+use crate::quantity::{Name, Quoted, Stamp};
 
 /// How many frames that were not taken are kept of each gauge.
 const KEPT: usize = 100;
@@ -22,10 +23,10 @@ pub(super) struct GaugeTally {
     pub(super) foreign: u64,
     pub(super) repeats: u64,
     pub(super) resync: u64,
-    pub(super) idle: u64,
     pub(super) muted: u64,
-    /// The newest value, with its unit, and when it came.
-    pub(super) last: Option<(String, Stamp)>,
+    /// Its idle samples and its newest value. They are no part of the record and are told at
+    /// once, so every copy of the counters shares them.
+    pub(super) live: Arc<Live>,
     /// The newest frames that were not taken, oldest first.
     pub(super) not_taken: Arc<VecDeque<NotTaken>>,
 }
@@ -50,15 +51,14 @@ impl GaugeTally {
             Kind::Foreign(_) => &mut self.foreign,
             Kind::Resync => &mut self.resync,
             Kind::Muted { .. } => &mut self.muted,
-            Kind::Idle => &mut self.idle,
+            Kind::Idle => return self.live.idle(1),
         };
         *counter += 1;
         let why = match outcome.kind {
             Kind::Reading { value, .. } => {
-                self.last = Some((value.to_string(), at));
+                self.live.show(value, at);
                 return;
             }
-            // A stream would push everything else out.
             Kind::Idle => return,
             Kind::Damaged(damage) => damage.to_string(),
             Kind::Foreign(foreign) => foreign.to_string(),
@@ -79,8 +79,41 @@ impl GaugeTally {
             + self.foreign
             + self.repeats
             + self.resync
-            + self.idle
+            + self.live.idle_samples()
             + self.muted
+    }
+}
+
+/// What changes with every sample of a stream. Publishing all counters for each would cost more
+/// than the sample.
+#[derive(Debug, Default)]
+pub(super) struct Live {
+    idle: AtomicU64,
+    last: Mutex<Option<(Quoted, Stamp)>>,
+}
+
+impl Live {
+    /// More samples that nobody waits for, or one fewer when it is taken after all.
+    pub(super) fn idle(&self, more: i64) {
+        self.idle.fetch_add(more.cast_unsigned(), Ordering::Relaxed);
+    }
+
+    /// How many samples nobody waited for.
+    pub(super) fn idle_samples(&self) -> u64 {
+        self.idle.load(Ordering::Relaxed)
+    }
+
+    /// A value came.
+    pub(super) fn show(&self, value: Quoted, at: Stamp) {
+        let mut last = self.last.lock().unwrap_or_else(PoisonError::into_inner);
+        if last.is_none_or(|(_, before)| before.mono_us <= at.mono_us) {
+            *last = Some((value, at));
+        }
+    }
+
+    /// The newest value, and when it came.
+    pub(super) fn last(&self) -> Option<(Quoted, Stamp)> {
+        *self.last.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }
 
@@ -132,6 +165,22 @@ impl Tallies {
     pub(super) fn frame(&mut self, gauge: &Name, at: Stamp, outcome: Outcome) {
         if let Some(tally) = self.gauges.get_mut(gauge) {
             tally.count(at, outcome);
+        }
+    }
+
+    /// A sample of a stream that nobody waits for, or the answer to a request given up.
+    pub(super) fn idle(&self, gauge: &Name, at: Stamp, value: Quoted) {
+        if let Some(tally) = self.gauges.get(gauge) {
+            tally.live.idle(1);
+            tally.live.show(value, at);
+        }
+    }
+
+    /// A frame that was counted idle is taken after all.
+    pub(super) fn regain(&mut self, gauge: &Name) {
+        if let Some(tally) = self.gauges.get_mut(gauge) {
+            tally.live.idle(-1);
+            tally.taken += 1;
         }
     }
 

@@ -96,12 +96,14 @@ fn served() -> Served {
         at: intake::now(),
         setup: Arc::new(a_setup()),
         ported: [name("plate")].into(),
+        captures: [].into(),
         drops: [].into(),
     };
     let (desk, shown) = Desk::new(Start {
         record: Kept::new(store, folder.path()),
         bench: Bench::rebuilt(&back.rows, back.last, back.feed),
         setup,
+        asks: intake::Asks::new(),
         stopping: Arc::default(),
         pulse: Pulse::new(None),
     });

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::capture::{Press, PressRule, Presses};
+use super::capture::{Capture, Press, PressRule, Presses};
 use super::decode::{Decoded, Number, Said};
 use super::framing::{Framer, Step};
 use super::outcome::{Damage, Foreign, Kind, Odd, Outcome, printable};
@@ -41,6 +41,8 @@ pub struct GaugeOnLine {
     pub repeat_us: u64,
     /// More frames a second than this for 3 s mute it; 0 = off.
     pub max_rate: u32,
+    /// When a frame is a reading. Repeats and floods are told only where each frame is one.
+    pub capture: Capture,
 }
 
 /// Which way a gauge counts.
@@ -227,7 +229,11 @@ impl Line {
                 if memory.channel_seen.is_none() {
                     memory.channel_seen.clone_from(&decoded.channel);
                 }
-                match memory.presses.frame(at_us, value.length) {
+                let press = match self.setup.gauges[gauge].capture {
+                    Capture::Send => memory.presses.frame(at_us, value.length),
+                    Capture::Settle | Capture::Request => Press::New,
+                };
+                match press {
                     Press::Muted { first } => Kind::Muted { first },
                     press @ (Press::New | Press::Repeat) => Kind::Reading {
                         value,

@@ -15,7 +15,9 @@ mod packed;
 mod profile;
 mod rows;
 
-pub use capture::{Press, PressRule};
+pub use capture::{
+    Armed, Capture, Echo, Foot, NotSettled, Pedal, Press, PressRule, Sample, Settle,
+};
 pub use line::{GaugeOnLine, Line, LineSetup, Sign};
 pub use outcome::{Damage, Foreign, Kind, Odd, Outcome};
 pub use packed::Packed;

@@ -11,8 +11,8 @@ use super::zone::{Cloud, CloudError, positions_rank, residual_range};
 const NEARLY_LINE: f64 = 1e-2;
 /// The same, below which whole numbers are asked whether the positions are on a line.
 const PERHAPS_LINE: f64 = 1e-22;
-/// Sets of no more points are summed with what is rounded off: they cost little all the same.
-const CAREFUL: usize = 4096;
+/// Sets of no more points are summed with what is rounded off: they cost about a millisecond at most.
+const CAREFUL: usize = 32_768;
 /// Points that are summed before their sums are added up.
 const BLOCK: usize = 128;
 /// Sums kept side by side.

@@ -4,16 +4,24 @@
 //! What is absent: tagging and judging. A source knows no job and no tolerance, and one that fails
 //! never stops another.
 
+mod asks;
 mod clock;
+mod device;
 mod drops;
+mod input_event;
+mod pedal;
+mod scanner;
 mod serial;
 mod stop;
 
+pub use asks::Asks;
 pub use clock::{boot_identity, mono_us, now};
+pub use device::attend;
 #[cfg(test)]
 pub(crate) use drops::read_whole;
 pub use drops::watch_drop;
 pub use serial::listen;
+pub(crate) use serial::{denied, group_name, holder_of};
 pub use stop::{Stop, StopSwitch};
 
 use tokio::sync::{mpsc, oneshot};
@@ -40,6 +48,11 @@ pub enum News {
         gauge: Name,
         /// What it was.
         outcome: Outcome,
+    },
+    /// A gauge was asked and did not answer in time.
+    Unanswered {
+        /// The gauge.
+        gauge: Name,
     },
     /// The line of these gauges changed.
     Line {

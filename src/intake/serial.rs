@@ -1,5 +1,6 @@
 //! One serial port: opened, read, lost, opened again, for ever.
 
+mod asking;
 mod doorbell;
 mod holder;
 mod open;
@@ -9,11 +10,15 @@ use std::time::Duration;
 use tokio::io::AsyncReadExt;
 use tokio_serial::SerialStream;
 
-use super::{Closed, Link, News, Outlet, Stop, clock};
+use super::{Asks, Closed, Link, News, Outlet, Stop, clock};
 use crate::config::Port;
 use crate::gauge::{Line, Outcome};
 use crate::quantity::{Stamp, Wall};
-use doorbell::Doorbell;
+use asking::{Asked, Asking};
+pub(super) use doorbell::Doorbell;
+pub(crate) use holder::of as holder_of;
+pub(crate) use open::{denied, group_name};
+
 use open::Fault;
 
 /// The first wait before a port is tried again.
@@ -23,10 +28,17 @@ const RETRY_FIRST: Duration = Duration::from_secs(1);
 const RETRY_LONGEST: Duration = Duration::from_secs(30);
 
 /// Listens to a port until the service ends, and tells every frame and every change of its state.
-pub async fn listen<T: From<super::Arrival> + Send>(port: Port, outlet: Outlet<T>, stop: Stop) {
+/// It writes only what a profile says, and only for a gauge that is captured by request.
+pub async fn listen<T: From<super::Arrival> + Send>(
+    port: Port,
+    outlet: Outlet<T>,
+    asks: Asks,
+    stop: Stop,
+) {
     let line = Line::new(port.line.clone());
+    let (asking, outcomes) = (Asking::new(&port, asks), Vec::new());
     let mut listener =
-        Listener { port, outlet, stop, line, told: None, was_live: false, outcomes: Vec::new() };
+        Listener { port, outlet, stop, line, asking, told: None, was_live: false, outcomes };
     // Both endings mean the same: nobody wants to hear any more.
     let (Ok(()) | Err(Closed)) = listener.run().await;
 }
@@ -36,9 +48,17 @@ struct Listener<T> {
     outlet: Outlet<T>,
     stop: Stop,
     line: Line,
+    asking: Asking,
     told: Option<Link>,
     was_live: bool,
     outcomes: Vec<Outcome>,
+}
+
+/// What woke a session.
+enum Woken {
+    Read(std::io::Result<usize>),
+    Asked(Asked),
+    Time,
 }
 
 /// How a session with an open port ended.
@@ -83,27 +103,36 @@ impl<T: From<super::Arrival>> Listener<T> {
     /// Reads an open port until it is gone.
     async fn session(&mut self, mut stream: SerialStream) -> Result<Ending, Closed> {
         self.line.opened(clock::mono_us());
+        self.asking.opened();
         let mut bytes = [0; 1024];
         loop {
-            let read = tokio::select! {
+            let woken = tokio::select! {
                 biased;
                 () = self.stop.thrown() => return Ok(Ending::Stopped),
-                read = stream.read(&mut bytes) => Some(read),
-                () = clock::sleep_until(self.line.wake_at()) => None,
+                read = stream.read(&mut bytes) => Woken::Read(read),
+                asked = self.asking.next() => Woken::Asked(asked),
+                () = clock::sleep_until(self.line.wake_at()) => Woken::Time,
             };
             let at = clock::now();
-            match read {
+            let lost = |why: &str| Ok(Ending::Lost(open::lost(&self.port.path, why)));
+            match woken {
                 // A terminal whose other side is gone reads as nothing, again and again.
-                Some(Ok(0)) => {
-                    return Ok(Ending::Lost(open::lost(&self.port.path, "the line ended")));
+                Woken::Read(Ok(0)) => return lost("the line ended"),
+                Woken::Read(Ok(count)) => {
+                    let own = self.asking.without_echo(&bytes[..count]);
+                    self.line.feed(own, at.mono_us, &mut self.outcomes);
                 }
-                Some(Ok(count)) => {
-                    self.line.feed(&bytes[..count], at.mono_us, &mut self.outcomes);
+                Woken::Read(Err(error)) => return lost(&error.to_string()),
+                Woken::Time => self.line.tick(at.mono_us, &mut self.outcomes),
+                Woken::Asked(Asked::Ask(index)) => {
+                    if let Err(error) = self.asking.write(index, &mut stream).await {
+                        return lost(&error.to_string());
+                    }
                 }
-                Some(Err(error)) => {
-                    return Ok(Ending::Lost(open::lost(&self.port.path, &error.to_string())));
+                Woken::Asked(Asked::NoAnswer(index)) => {
+                    let gauge = self.port.gauges[index].clone();
+                    self.outlet.tell_at(at, News::Unanswered { gauge }).await?;
                 }
-                None => self.line.tick(at.mono_us, &mut self.outcomes),
             }
             self.tell_outcomes(at).await?;
         }
@@ -113,6 +142,7 @@ impl<T: From<super::Arrival>> Listener<T> {
     async fn tell_outcomes(&mut self, at: Stamp) -> Result<(), Closed> {
         let mut outcomes = std::mem::take(&mut self.outcomes).into_iter();
         while let Some(outcome) = outcomes.next() {
+            self.asking.heard(&outcome);
             let Some(gauge) = self.port.gauges.get(outcome.gauge).cloned() else { continue };
             let at = moment(outcome.at_us, at);
             if let Err(closed) = self.outlet.tell_at(at, News::Frame { gauge, outcome }).await {

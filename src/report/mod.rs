@@ -2,6 +2,9 @@
 
 mod csv;
 mod figures;
+mod page;
+mod qr;
+mod sheet;
 mod table;
 mod times;
 
@@ -9,5 +12,7 @@ pub use csv::{ALERT_COLUMNS, READING_COLUMNS, VERDICT_COLUMNS, csv_text};
 #[cfg(test)]
 pub(crate) use figures::tests::{bar as tests_bar, line as tests_line};
 pub use figures::{Spoken, in_unit, judged_station, setup_words, spoken, word_of};
+pub use page::{JobFacts, ReportFacts, report_page};
+pub use sheet::sheet;
 pub use table::{Column, Table};
 pub use times::{age, clock_time, day_and_time};

@@ -52,9 +52,12 @@ impl From<&AlertRecord> for AlertLine {
 const fn tells_of_a_gauge(kind: AlertKind) -> bool {
     match kind {
         AlertKind::FileRefused
+        | AlertKind::Pedal
         | AlertKind::FolderLost
         | AlertKind::StorageFailing
         | AlertKind::Stack
+        | AlertKind::Scan
+        | AlertKind::DeviceLost
         | AlertKind::SpaceLow => false,
         AlertKind::Out
         | AlertKind::Undecided

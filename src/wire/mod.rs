@@ -4,11 +4,13 @@
 //! published line is always there, except that `figures` leaves out what does not apply.
 
 mod alert;
+pub mod code;
 mod evaluation;
 mod feed;
 mod finding;
 mod job;
 mod lengths;
+mod port;
 mod reading;
 mod record;
 mod reply;
@@ -27,6 +29,7 @@ pub(crate) use feed::{Told, parse_told};
 pub use finding::finding_line;
 pub use job::{CheckStanding, JobShown, job_line, job_show_line};
 pub use lengths::figure_of;
+pub use port::{HeardLine, PortLine, heard_line, port_line};
 pub use reading::{ReadingLine, reading_line};
 pub use record::{backup_line, verify_line};
 pub use reply::{PROTOCOL, Reply, error_line, hello_line, next_words, reply_line};

@@ -2,11 +2,11 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::bench::row::{Question, Stage};
+use crate::bench::row::{Question, Stage, State};
 use crate::bench::series::Touch;
 use crate::bench::{Done, Measuring, Refusal, Seq};
 use crate::judgement::Word;
-use crate::quantity::Name;
+use crate::quantity::{Name, Quoted};
 
 use super::text::json_text;
 
@@ -71,6 +71,15 @@ enum DoneLine<'a> {
     Stopped { station: &'a str, incomplete: Option<u64>, text: &'static str },
     #[serde(rename = "entered/1")]
     Entered { ids: Vec<u64>, measuring: MeasuringLine<'a>, text: String },
+    #[serde(rename = "taken/1")]
+    Taken {
+        id: u64,
+        value: String,
+        unit: &'static str,
+        state: &'static str,
+        measuring: MeasuringLine<'a>,
+        text: String,
+    },
     #[serde(rename = "voided/1")]
     Voided { id: u64, position: Option<u32>, measuring: Option<MeasuringLine<'a>>, text: String },
     #[serde(rename = "skipped/1")]
@@ -128,6 +137,14 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
                 ids: readings.iter().map(|id| id.0).collect(),
                 measuring: measuring.into(),
                 text: entered(readings.len(), measuring),
+            },
+            Done::Taken { reading, value, state, measuring } => Self::Taken {
+                id: reading.0,
+                value: value.number(),
+                unit: value.unit.symbol(),
+                state: state.text(),
+                measuring: measuring.into(),
+                text: taken(*value, *state, measuring),
             },
             Done::Voided { reading, position, measuring } => Self::Voided {
                 id: reading.0,
@@ -223,6 +240,14 @@ fn entered(count: usize, measuring: &Measuring) -> String {
         many => format!("{many} readings taken."),
     };
     format!("{taken} {}", next_sentence(measuring))
+}
+
+fn taken(value: Quoted, state: State, measuring: &Measuring) -> String {
+    let next = next_sentence(measuring);
+    if state.counts() {
+        return format!("{value} taken. {next}");
+    }
+    format!("{value} is kept as {}, and fills nothing. {next}", state.text())
 }
 
 /// What is touched next, in a word, and the position it belongs to.
@@ -388,6 +413,17 @@ mod tests {
                 r#"{{"schema":"entered/1","ids":[20,21],"measuring":{{{STANDS}}},"text":"2 readings taken. Touch position 3 of 8 next."}}"#
             ),
         );
+        let value = Quoted::parse("0.00012", crate::quantity::Unit::Inch).unwrap();
+        let taken = |state| Done::Taken { reading: Seq(20), value, state, measuring: next() };
+        line(
+            taken(State::Placed),
+            &format!(
+                r#"{{"schema":"taken/1","id":20,"value":"0.00012","unit":"in","state":"placed","measuring":{{{STANDS}}},"text":"0.00012 in taken. Touch position 3 of 8 next."}}"#
+            ),
+        );
+        assert!(reply_line(&Ok(taken(State::Suspect))).contains(
+            "0.00012 in is kept as suspect, and fills nothing. Touch position 3 of 8 next."
+        ));
         line(
             Done::Voided { reading: Seq(20), position: Some(3), measuring: None },
             r#"{"schema":"voided/1","id":20,"position":3,"measuring":null,"text":"Reading 20 at position 3 is taken back."}"#,

@@ -127,6 +127,11 @@ fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
             values: fields.texts("values")?,
             graduation: fields.maybe_text("graduation")?,
         },
+        "take" => Command::Take { frame: None },
+        "enter-high-low" => {
+            Command::EnterHighLow { high: fields.text("high")?, low: fields.text("low")? }
+        }
+        "enter-total" => Command::EnterTotal { value: fields.text("value")? },
         "void" => {
             Command::Void { id: fields.number("id")?.map(Seq), why: fields.maybe_text("why")? }
         }
@@ -288,6 +293,11 @@ fn command_object(command: &Command) -> Value {
         Command::Enter { values, graduation } => {
             json!({"request": "enter", "values": values, "graduation": graduation})
         }
+        Command::Take { frame: _ } => json!({"request": "take"}),
+        Command::EnterHighLow { high, low } => {
+            json!({"request": "enter-high-low", "high": high, "low": low})
+        }
+        Command::EnterTotal { value } => json!({"request": "enter-total", "value": value}),
         Command::Void { id, why } => {
             json!({"request": "void", "id": id.map(|id| id.0), "why": why})
         }
@@ -360,6 +370,7 @@ mod tests {
             Command::Next,
             Command::Enter { values: vec!["-1".to_owned(), "3 um".to_owned()], graduation: None },
             Command::Enter { values: vec!["2".to_owned()], graduation: some("0.0001in") },
+            Command::Take { frame: None },
             Command::Void { id: None, why: None },
             Command::Void { id: Some(Seq(17)), why: some("chip\nunder it") },
             Command::Skip { position: None, why: "slot".to_owned() },

@@ -10,6 +10,7 @@ use std::process::{Child, Command, Output, Stdio};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
+use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use rustix::termios::{OptionalActions, tcgetattr, tcsetattr};
 use serde_json::Value;
@@ -71,9 +72,41 @@ impl Gauge {
 }
 
 impl Gauge {
+    /// What the service writes on the line: as soon as anything comes, or nothing in that time.
+    pub(crate) fn hear_for(&self, patience: Duration) -> String {
+        let master = self.master.as_ref().unwrap();
+        let waited = rustix::event::Timespec {
+            tv_sec: patience.as_secs().try_into().unwrap(),
+            tv_nsec: patience.subsec_nanos().into(),
+        };
+        let mut ready = [rustix::event::PollFd::new(master, rustix::event::PollFlags::IN)];
+        if rustix::event::poll(&mut ready, Some(&waited)).unwrap() == 0 {
+            return String::new();
+        }
+        let mut bytes = [0; 256];
+        let count = rustix::io::read(master, &mut bytes).unwrap();
+        String::from_utf8(bytes[..count].to_vec()).unwrap()
+    }
+}
+
+impl Gauge {
     /// The end of the line that the service opens, as another program has it open.
     pub(crate) const fn port(&self) -> &OwnedFd {
         self.slave.as_ref().unwrap()
+    }
+
+    /// Everything that was written to the line from the other side and waits here.
+    pub(crate) fn received(&self) -> Vec<u8> {
+        let master = self.master.as_ref().unwrap();
+        let mut bytes = Vec::new();
+        let mut waiting = [PollFd::new(master, PollFlags::IN)];
+        let at_once = Timespec { tv_sec: 0, tv_nsec: 0 };
+        if poll(&mut waiting, Some(&at_once)).unwrap() > 0 {
+            bytes.resize(256, 0);
+            let count = rustix::io::read(master, &mut bytes).unwrap();
+            bytes.truncate(count);
+        }
+        bytes
     }
 
     /// Sends a lot of bytes, waiting while the line is full.

@@ -4,12 +4,15 @@ use crate::geometry::{self, Zone};
 use crate::judgement::{self, Judged as Kind};
 use crate::quantity::{Figure, Length};
 
+use super::super::dial::Watched;
 use super::super::plan::Check;
 use super::super::verdict::Figures;
 use super::{Judged, Tries, closure_difference, rounded, spread, thousandths};
 
 pub(super) fn range(tries: &Tries, u: Length) -> Judged {
-    let value = tries.max_minus_min().filter(|_| tries.sums.len() > 1);
+    let total = tries.attempt.watched() == Some(Watched::Total);
+    let range = || tries.max_minus_min().filter(|_| tries.sums.len() > 1);
+    let value = if total { super::turn::keyed_total(tries) } else { range() };
     let mut figures = plane_figures(tries, u);
     figures.noise_floor =
         judgement::noise_floor(Kind::MaxMinusMin, tries.sums.len(), spread(tries.attempt));

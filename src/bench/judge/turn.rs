@@ -4,6 +4,7 @@ use crate::geometry::{self, Harmonics, Offset, WAVES_KEPT, Wave};
 use crate::judgement::{self, Judged as Kind};
 use crate::quantity::{Figure, Length};
 
+use super::super::dial::Watched;
 use super::super::plan::{Check, Detail, Surface, Turn};
 use super::super::state::Attempt;
 use super::super::verdict::{Figures, Lobe};
@@ -23,7 +24,7 @@ pub(super) fn runout(tries: &Tries) -> Judged {
     let closure = closure_difference(tries.attempt).map(Figure::from);
     let mut judged = Judged { uncertainty, limits: check.limits, ..Judged::default() };
     judged.figures.closure = closure;
-    if turn.total_only {
+    if turn.total_only || tries.attempt.watched() == Some(Watched::Total) {
         judged.value = keyed_total(tries);
         judged.figures.max_minus_min = judged.value;
         return judged;
@@ -44,12 +45,17 @@ pub(super) fn runout(tries: &Tries) -> Judged {
             format!("Each circle is judged by itself; the largest is the one at radius {radius}.")
         }));
     }
+    if tries.attempt.watched().is_some() {
+        judged.figures.high_side_deg = None;
+        judged.figures.axis_deg = None;
+        return judged;
+    }
     judged.says.extend(worst.says(check, &judged.figures, total));
     judged
 }
 
 /// The total reading that was keyed in; its sign says nothing.
-fn keyed_total(tries: &Tries) -> Option<Figure> {
+pub(super) fn keyed_total(tries: &Tries) -> Option<Figure> {
     let (_, sum) = tries.sums.first()?;
     Some(tries.mean_of(Figure::new(i128::from(*sum).abs(), 1)))
 }

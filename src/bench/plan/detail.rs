@@ -28,6 +28,14 @@ pub enum Detail {
     Entry(Entry),
 }
 
+impl Detail {
+    /// What a difference is made of.
+    #[must_use]
+    pub const fn pair(&self) -> Option<&Pair> {
+        if let Self::Pair(pair) = self { Some(pair) } else { None }
+    }
+}
+
 /// What of a length is judged, and how it is brought to 20 °C.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Size {

@@ -1,5 +1,6 @@
 //! What the bench decides, event by event.
 
+mod dials;
 mod kit;
 mod measuring;
 mod pairs;

@@ -209,7 +209,7 @@ columns = { vlaue = "V" }
 [[station]]
 name = "s"
 gauges = ["plate", "plate"]
-pedal = "/dev/input/by-id/p"
+pedal = 3
 [gague]
 "#,
     );
@@ -226,7 +226,7 @@ pedal = "/dev/input/by-id/p"
             "bench.toml:12: error: two gauges are named \"plate\", the first on line 6",
             "bench.toml:13: error: \"gauge.kind\" is \"dail\"",
             "bench.toml:14: error: \"gauge.resolution\"",
-            "bench.toml:15: error: this version takes readings one press at a time",
+            "bench.toml:15: error: only a gauge on a port sends a stream or can be asked",
             "bench.toml:16: error: at a lever_angle of 31 degrees",
             "bench.toml:20: error: there is no gauge \"hieght\"",
             "bench.toml:22: error: \"drop.columns.value\" is missing",
@@ -235,7 +235,7 @@ pedal = "/dev/input/by-id/p"
             "bench.toml:22: error: tags = \"columns\" needs a column for the check",
             "bench.toml:22: error: unknown key \"drop.columns.vlaue\" — did you mean \"value\"?",
             "bench.toml:25: error: gauge \"plate\" already belongs to station \"s\"",
-            "bench.toml:26: warning: the pedal is not used by this version",
+            "bench.toml:26: error: \"station.pedal\" should be a text in quotes",
             "bench.toml:27: error: unknown key \"gague\" — did you mean \"gauge\"?",
             "profiles/mine.toml:1: error: \"pattern\" is missing",
             "plans/p.toml:3: error: \"part.check\" is missing",
@@ -355,7 +355,14 @@ fn small_mistakes_are_told_with_what_to_do() {
             station.replace("[\"plate\"", "[\"plate\", \"plaet\""),
             "there is no gauge \"plaet\" — did you mean \"plate\"?",
         ),
-        (with(station, "scanner = \"/dev/x\"\n"), "the scanner is not used by this version"),
+        (
+            with(station, "scanner = \"/dev/x\"\npedal = \"cts:/dev/x\"\n"),
+            "/dev/x is the scanner and belongs to the pedal of station \"s\" already",
+        ),
+        (
+            with(station, "pedal = \"/dev/input/event3\"\n"),
+            "/dev/input/event3 may be another device after the next start",
+        ),
         (drop.to_owned(), "\"drop.columns\" is missing"),
         (with(drop, "columns = { value = \"V\", unit = \"V\" }\n"), "value and unit are the same"),
         (with(drop, &with(value, "decimal = \",\"\n")), "delimiter and decimal are the same"),
@@ -530,4 +537,33 @@ fn two_names_of_one_device_are_one_port() {
             "bench.toml:14: error: gauge \"b\" shares link and has no channel",
         ],
     );
+}
+
+#[test]
+fn pedals_and_scanners_say_how_they_talk_or_their_place_does() {
+    use crate::config::{DeviceKind, ModemLine};
+    let station =
+        |keys: &str| format!("{GOOD}[[station]]\nname = \"s\"\ngauges = [\"plate\"]\n{keys}\n");
+    for (keys, kind, path) in [
+        ("pedal = \"/dev/input/by-id/p\"", DeviceKind::PedalKeys, "/dev/input/by-id/p"),
+        (
+            "pedal = \"cts:/dev/serial/by-id/p\"",
+            DeviceKind::PedalLine(ModemLine::Cts),
+            "/dev/serial/by-id/p",
+        ),
+        ("pedal = \"ri:/dev/ttyS1\"", DeviceKind::PedalLine(ModemLine::Ri), "/dev/ttyS1"),
+        ("scanner = \"/dev/input/by-id/s\"", DeviceKind::ScannerKeys, "/dev/input/by-id/s"),
+        ("scanner = \"/dev/serial/by-id/s\"", DeviceKind::ScannerPort, "/dev/serial/by-id/s"),
+        ("scanner = \"keys:/srv/s\"", DeviceKind::ScannerKeys, "/srv/s"),
+    ] {
+        let shop = Shop::new(&station(keys));
+        assert_eq!(shop.told(), [""; 0], "{keys}");
+        let devices = shop.loaded().devices;
+        let [device] = devices.as_slice() else { panic!("{keys}: {devices:?}") };
+        assert_eq!((device.station.as_str(), device.kind), ("s", kind), "{keys}");
+        assert_eq!(device.path, std::path::Path::new(path));
+    }
+    // A gauge's port is no scanner's.
+    let shop = Shop::new(&station("scanner = \"/dev/serial/by-id/one\""));
+    assert!(shop.told()[0].contains("belongs to the gauge \"plate\" already"), "{:?}", shop.told());
 }

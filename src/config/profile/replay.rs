@@ -11,7 +11,7 @@ use std::sync::{Arc, LazyLock};
 use proptest::prelude::*;
 
 use super::parse_profile;
-use crate::gauge::{GaugeOnLine, Kind, Line, LineSetup, Outcome, Profile, Sign};
+use crate::gauge::{Capture, GaugeOnLine, Kind, Line, LineSetup, Outcome, Profile, Sign};
 use crate::quantity::{Quoted, Unit};
 
 const LOGS: [&str; 3] = ["clean.log", "damaged.log", "joined.log"];
@@ -199,6 +199,7 @@ fn gauge(line: &str) -> GaugeOnLine {
         sign: if get("sign") == Some("-") { Sign::Minus } else { Sign::Plus },
         repeat_us: u64::from(number("repeat_ms", 300)) * 1000,
         max_rate: number("max_rate", 5),
+        capture: Capture::Send,
     }
 }
 

@@ -83,14 +83,19 @@ impl<R: Record> Desk<R> {
         }
     }
 
-    /// Looks at the room on the disk now and then; whether that led to an event.
-    pub(super) fn space_changed(&mut self) -> Result<bool, GivenUp> {
+    /// Whether it is too early to look at the room on the disk again.
+    pub(super) fn space_is_known(&self) -> bool {
         let now_us = intake::mono_us();
         let known = |seen_us: u64| now_us.saturating_sub(seen_us) < SPACE_KNOWN_US;
-        if self.space_seen_us.is_some_and(known) {
+        self.space_seen_us.is_some_and(known)
+    }
+
+    /// Looks at the room on the disk now and then; whether that led to an event.
+    pub(super) fn space_changed(&mut self) -> Result<bool, GivenUp> {
+        if self.space_is_known() {
             return Ok(false);
         }
-        self.space_seen_us = Some(now_us);
+        self.space_seen_us = Some(intake::mono_us());
         let space = self.insist(R::space)?;
         self.ledger.storage.space = space;
         let was_low = self.ledger.storage.state == StorageState::Low;

@@ -12,6 +12,8 @@ use crate::daemon::record::{Asked, Refused, Space};
 use crate::daemon::tests::{a_setup, frame, open_job};
 use crate::intake::TakenBefore;
 
+mod hands;
+
 /// What the record stand-in does with a commit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 enum Mood {
@@ -129,12 +131,14 @@ fn works() -> Works {
         at: Stamp::default(),
         setup: Arc::new(a_setup()),
         ported: BTreeSet::from([Name::new("plate").unwrap()]),
+        captures: BTreeMap::new(),
         drops: BTreeSet::from([Name::new("logger").unwrap()]),
     };
     let (mut desk, shown) = Desk::new(Start {
         record: record.clone(),
         bench: Bench::default(),
         setup,
+        asks: Asks::new(),
         stopping: Arc::clone(&stopping),
         pulse: Pulse::new(None),
     });

@@ -66,7 +66,8 @@ impl Shown {
     fn gauges(&self, set: &StationSetup, now: Stamp) -> Vec<ViewGauge> {
         let tallies = self.tallies.gauges.iter().filter(|(name, _)| set.gauges.contains(name));
         let one = |entry: (&Name, &super::GaugeTally)| {
-            let age = entry.1.last.as_ref().map(|(_, at)| now.mono_us.saturating_sub(at.mono_us));
+            let last = entry.1.live.last();
+            let age = last.map(|(_, at)| now.mono_us.saturating_sub(at.mono_us));
             let status = gauge_status(entry);
             ViewGauge {
                 name: status.name,

@@ -20,7 +20,7 @@ use crate::daemon::pulse::Pulse;
 use crate::daemon::record::Kept;
 use crate::daemon::reload::{new_setup, parse_pinned_plan};
 use crate::gauge::{Kind, Line, Outcome};
-use crate::intake::{Arrival, Link, News, ReadFile, TakenBefore};
+use crate::intake::{Arrival, Asks, Link, News, ReadFile, TakenBefore};
 use crate::quantity::{Name, Stamp, Wall};
 use crate::store::Store;
 
@@ -200,7 +200,8 @@ impl World {
         let setup = self.setup_now();
         self.stopping = Arc::default();
         let stopping = Arc::clone(&self.stopping);
-        let start = Start { record, bench, setup, stopping, pulse: Pulse::new(None) };
+        let asks = Asks::new();
+        let start = Start { record, bench, setup, asks, stopping, pulse: Pulse::new(None) };
         let (mut desk, shown) = Desk::new(start);
         self.counted = new_counts(&self.loaded);
         self.outside.borrow_mut().serial.clear();

@@ -4,7 +4,7 @@ use std::sync::Mutex;
 use proptest::prelude::*;
 
 use super::*;
-use crate::gauge::{Ask, Framing, Pattern, Tokens};
+use crate::gauge::{Ask, Capture, Framing, Pattern, Tokens};
 
 fn profile(content: Content, framing: Framing) -> Arc<Profile> {
     Arc::new(Profile {
@@ -44,6 +44,7 @@ fn gauge() -> GaugeOnLine {
         sign: Sign::Plus,
         repeat_us: 300_000,
         max_rate: 5,
+        capture: Capture::Send,
     }
 }
 

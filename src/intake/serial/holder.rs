@@ -5,7 +5,7 @@ use std::path::Path;
 
 /// The program that has a device open, as `name (process 123)`. Programs of other users are seen
 /// only by their lock, and only its process number.
-pub(super) fn of(path: &Path) -> Option<String> {
+pub(crate) fn of(path: &Path) -> Option<String> {
     let device = std::fs::metadata(path).ok()?;
     let own = std::process::id();
     let pid = by_open_file(&device, own).or_else(|| by_lock(device.ino(), own))?;

@@ -58,7 +58,7 @@ fn fault(path: &Path, error: &tokio_serial::Error) -> Fault {
 }
 
 /// The sentence for a port that this user may not open.
-fn denied(path: &Path) -> String {
+pub(crate) fn denied(path: &Path) -> String {
     let group = std::fs::metadata(path).ok().and_then(|metadata| group_name(metadata.gid()));
     let shown = path.display();
     match group {
@@ -74,7 +74,7 @@ fn denied(path: &Path) -> String {
 }
 
 /// A group's name, from the local file; networked accounts hold no device groups.
-fn group_name(gid: u32) -> Option<String> {
+pub(crate) fn group_name(gid: u32) -> Option<String> {
     let groups = std::fs::read_to_string("/etc/group").ok()?;
     let name = |line: &str| {
         let mut fields = line.split(':');

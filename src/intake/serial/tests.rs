@@ -12,7 +12,7 @@ use tokio::sync::mpsc;
 use super::*;
 use crate::config::Parity;
 use crate::gauge::{
-    Content, Framing, GaugeOnLine, Kind, LineSetup, Pattern, Profile, Sign, Tokens,
+    Capture, Content, Framing, GaugeOnLine, Kind, LineSetup, Pattern, Profile, Sign, Tokens,
 };
 use crate::intake::{Arrival, StopSwitch};
 use crate::quantity::{Name, Quoted, Unit};
@@ -60,6 +60,7 @@ fn port(path: &Path) -> Port {
         sign: Sign::Plus,
         repeat_us: 0,
         max_rate: 0,
+        capture: Capture::Send,
     };
     Port {
         path: path.to_owned(),
@@ -82,7 +83,7 @@ struct Heard {
 fn start(path: &Path) -> Heard {
     let (sender, news) = mpsc::channel(8);
     let (switch, stop) = StopSwitch::new();
-    let task = tokio::spawn(listen(port(path), Outlet::<Arrival>::new(sender), stop));
+    let task = tokio::spawn(listen(port(path), Outlet::<Arrival>::new(sender), Asks::new(), stop));
     Heard { news, switch, task }
 }
 

@@ -1,0 +1,175 @@
+//! A dial that is watched over the whole turn: only the high and the low with their marks, or only
+//! the total reading, are keyed in.
+
+use crate::quantity::{Name, Quoted};
+
+use super::draft::{Answer, Draft};
+use super::event::Command;
+use super::plan::{Check, Measures};
+use super::reply::{Done, Refusal};
+use super::row::{Body, Seq, Source, State};
+use super::series::Touch;
+use super::state::Attempt;
+use super::touch::Incoming;
+
+/// Why a position holds no reading although the needle was watched there.
+const WATCHED: &str = "watched between high and low";
+/// The same, where not even those were read off.
+const ONLY_TOTAL: &str = "only the total was read off";
+
+/// What was read off a needle that was watched all the way round.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Watched {
+    /// The highest and the lowest, with their marks.
+    HighAndLow,
+    /// The total only.
+    Total,
+}
+
+impl Attempt {
+    /// What was read off, where the needle was watched instead of each position being touched.
+    #[must_use]
+    pub fn watched(&self) -> Option<Watched> {
+        self.skipped.values().find_map(|why| match why.as_str() {
+            WATCHED => Some(Watched::HighAndLow),
+            ONLY_TOTAL => Some(Watched::Total),
+            _ => None,
+        })
+    }
+}
+
+/// Whether a reason for leaving out a position is one of the two that only this module gives.
+pub(super) fn is_kept_for_dials(why: &str) -> bool {
+    [WATCHED, ONLY_TOTAL].contains(&why)
+}
+
+impl Draft<'_> {
+    /// `enter --high VALUE@MARK --low VALUE@MARK`.
+    pub(super) fn enter_high_and_low(&mut self, station: &Name, command: &Command) -> Answer {
+        let Command::EnterHighLow { high, low } = command else {
+            return Err(Refusal::input("nothing to enter", "see `tenths enter --help`"));
+        };
+        let active = self.fresh(station)?;
+        let (first, second) = (self.at_mark(active, high)?, self.at_mark(active, low)?);
+        let apart = first.1.length.checked_sub(second.1.length);
+        if first.0 == second.0 || apart.is_none_or(|apart| apart.picometres() < 0) {
+            return Err(Refusal::input(
+                "the high is the larger one, and stands at another mark than the low",
+                "write `--high 0.00012@90 --low -0.00003@270`, say",
+            ));
+        }
+        self.watched(station, active, &[(high, first), (low, second)], WATCHED)
+    }
+
+    /// `enter --total VALUE`.
+    pub(super) fn enter_total(&mut self, station: &Name, value: &str) -> Answer {
+        let active = self.fresh(station)?;
+        let quoted = self.value(active, value)?;
+        let value = value.to_owned();
+        self.watched(station, active, &[(&value, (0, quoted))], ONLY_TOTAL)
+    }
+
+    /// The active attempt, which must be of a turn or a range and untouched so far.
+    fn fresh(&self, station: &Name) -> Result<Seq, Refusal> {
+        let active = self.active(station).and_then(|id| Some((id, self.attempt(id)?)));
+        let Some((id, (_, job, attempt))) = active else {
+            return Err(Refusal::input(
+                format!("no check is active at {station}"),
+                "begin with `tenths measure PART/CHECK`",
+            ));
+        };
+        let fits = job.check_of(&attempt).is_some_and(|(_, check)| one_range(check));
+        if !fits {
+            return Err(Refusal::input(
+                "high, low and total make no figure for this check",
+                "they do for one circle of a runout, a parallelism or a thickness variation",
+            ));
+        }
+        if attempt.ending.is_some() || attempt.in_state(State::Placed).next().is_some() {
+            return Err(Refusal::input(
+                "this series has readings already",
+                "key in the rest one by one, or begin anew with `tenths remeasure again`",
+            ));
+        }
+        Ok(id)
+    }
+
+    fn value(&self, id: Seq, text: &str) -> Result<Quoted, Refusal> {
+        let gauge = self.attempt(id).and_then(|(_, _, attempt)| attempt.gauge().cloned());
+        let unit = gauge.map(|gauge| gauge.unit.unwrap_or(gauge.resolution.unit));
+        Quoted::parse_with_unit(text, unit).map_err(|error| {
+            Refusal::input(format!("{error}; nothing was entered"), "write a decimal number")
+        })
+    }
+
+    /// `VALUE@MARK`, the mark in degrees, as the position nearest to it.
+    fn at_mark(&self, id: Seq, text: &str) -> Result<(u32, Quoted), Refusal> {
+        let hint = "write it with its mark in degrees: 0.00012@90";
+        let bad = |text: String| Refusal::input(text, hint);
+        let (value, mark) = text
+            .split_once('@')
+            .ok_or_else(|| bad(format!("{text:?} has no mark; nothing was entered")))?;
+        let degrees: f64 = mark
+            .trim()
+            .parse()
+            .ok()
+            .filter(|degrees| (0.0..360.0).contains(degrees))
+            .ok_or_else(|| bad(format!("{mark:?} is no angle from 0 to 359")))?;
+        let value = self.value(id, value)?;
+        let nearest = self.attempt(id).and_then(|(_, job, attempt)| {
+            let (_, check) = job.check_of(&attempt)?;
+            let off = |position: &u32| {
+                let apart = (check.angle_deg(*position) - degrees).rem_euclid(360.0);
+                apart.min(360.0 - apart)
+            };
+            (0..check.total()).min_by(|one, other| off(one).total_cmp(&off(other)))
+        });
+        nearest
+            .map(|position| (position, value))
+            .ok_or_else(|| bad("the check has no positions".to_owned()))
+    }
+
+    /// Stores what was read off, and leaves out all that was only watched.
+    fn watched(
+        &mut self,
+        station: &Name,
+        id: Seq,
+        read: &[(&String, (u32, Quoted))],
+        why: &str,
+    ) -> Answer {
+        let Some((_, job, attempt)) = self.attempt(id) else {
+            return Err(Refusal::input("the check is gone", "see `tenths status`"));
+        };
+        let total = job.check_of(&attempt).map_or(0, |(_, check)| check.total());
+        let gauge = attempt.gauge().map(|gauge| gauge.name.clone());
+        let Some(gauge) = gauge else {
+            return Err(Refusal::input("no gauge measures this check", "see `tenths job show`"));
+        };
+        drop((job, attempt));
+        for position in (0..total).filter(|p| read.iter().all(|(_, (at, _))| at != p)) {
+            self.push(Body::Skipped { attempt: id, position, why: why.to_owned() });
+        }
+        let mut readings = Vec::new();
+        for (text, (position, value)) in read {
+            let incoming = Incoming {
+                gauge: gauge.clone(),
+                source: Source::Keyed,
+                value: *value,
+                as_sent: (*text).clone(),
+                measured_at: None,
+            };
+            readings.push(self.place(id, &incoming, Touch::Position(*position)));
+        }
+        self.end(id, super::row::Ending::Complete);
+        Ok(Done::Entered { readings, measuring: self.stands(station)? })
+    }
+}
+
+/// Whether the figure is one highest minus one lowest reading.
+fn one_range(check: &Check) -> bool {
+    let range = matches!(
+        check.measures,
+        Measures::Runout | Measures::Parallelism | Measures::ThicknessVariation
+    );
+    range && check.radii.len() <= 1
+}

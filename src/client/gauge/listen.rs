@@ -1,0 +1,361 @@
+//! `gauge listen`: hears a gauge out and proposes its lines for bench.toml. Nothing is ever sent:
+//! the port is opened for reading only.
+
+use std::fmt::Write as _;
+use std::fs::{File, OpenOptions};
+use std::io::{self, ErrorKind, Read};
+use std::os::unix::fs::OpenOptionsExt;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use rustix::event::{PollFd, PollFlags, Timespec, poll};
+use rustix::fs::{FlockOperation, OFlags, flock};
+use rustix::termios::{ControlModes, InputModes, OptionalActions, Termios, tcgetattr, tcsetattr};
+
+use super::score::{Bits, Bytes, Fit, Heard, heard, high_per_cent};
+use crate::client::args::{Global, ListenArgs};
+use crate::client::failure::{Failure, NO, REFUSED};
+use crate::client::{bench, screen};
+use crate::config::{Surroundings, all_profiles};
+use crate::gauge::Profile;
+use crate::intake::{denied, holder_of};
+use crate::wire::{HeardLine, heard_line, printable};
+
+/// Speeds, the usual one first, then downwards and upwards.
+const SPEEDS: [u32; 9] = [9600, 4800, 2400, 1200, 19200, 38400, 57600, 115_200, 300];
+
+/// So many whole frames at a speed leave no doubt.
+const ENOUGH: u64 = 3;
+
+/// Frames a second that no hand presses.
+const STREAM_HZ: f64 = 3.0;
+
+/// How often what came is looked at.
+const LOOK: Duration = Duration::from_millis(200);
+
+/// What came at one speed.
+struct Session {
+    baud: u32,
+    seconds: f64,
+    bytes: Bytes,
+    heard: Heard,
+}
+
+pub(super) fn run(global: &Global, args: &ListenArgs) -> Result<u8, Failure> {
+    let config = bench::config_path(global).ok();
+    let profiles = all_profiles(config.as_deref());
+    let port = open(&args.port).map_err(|error| refused(&args.port, &error))?;
+    let before = tcgetattr(&port).map_err(|_| {
+        let text = format!("{} is no serial port", args.port.display());
+        Failure::new(REFUSED, text, "see them with: tenths gauge list")
+    })?;
+    screen::say("Listening; nothing is sent. Press the gauge's data button again and again.\n");
+    let sessions = sessions(&port, &before, args, &profiles);
+    // However the listening went, the port is left as it was found.
+    let restored = tcsetattr(&port, OptionalActions::Now, &before);
+    let sessions = sessions.map_err(|error| refused(&args.port, &error))?;
+    if let Err(error) = restored {
+        screen::say(&format!("the port could not be set back: {error}\n"));
+    }
+    tell(global, &conclusion(&args.port, &sessions))
+}
+
+fn tell(global: &Global, heard: &HeardLine) -> Result<u8, Failure> {
+    if global.json {
+        screen::line(&heard_line(heard))?;
+    } else if let Some(lines) = &heard.lines {
+        screen::text(lines)?;
+    } else {
+        screen::line(&printable(heard.why.as_deref().unwrap_or_default()))?;
+    }
+    Ok(if heard.lines.is_some() { 0 } else { NO })
+}
+
+/// Opens a port for reading only, for this program alone.
+fn open(path: &Path) -> io::Result<File> {
+    let flags = OFlags::NONBLOCK | OFlags::NOCTTY;
+    let flags = i32::try_from(flags.bits()).map_err(io::Error::other)?;
+    let file = OpenOptions::new().read(true).custom_flags(flags).open(path)?;
+    // The service takes the same lock.
+    flock(&file, FlockOperation::NonBlockingLockExclusive)
+        .map_err(|_| io::Error::from(ErrorKind::ResourceBusy))?;
+    Ok(file)
+}
+
+fn refused(path: &Path, error: &io::Error) -> Failure {
+    let (shown, kind) = (path.display(), error.kind());
+    if kind == ErrorKind::NotFound {
+        let hint = "see the ports with: tenths gauge list";
+        Failure::new(REFUSED, format!("{shown} is not there"), hint)
+    } else if kind == ErrorKind::PermissionDenied {
+        Failure::plain(REFUSED, denied(path))
+    } else if kind == ErrorKind::ResourceBusy {
+        let holder = holder_of(path).unwrap_or_else(|| "another program".to_owned());
+        let hint = "end that program while you listen";
+        Failure::new(REFUSED, format!("{shown} is in use by {holder}"), hint)
+    } else {
+        Failure::plain(REFUSED, format!("cannot listen to {shown}: {error}"))
+    }
+}
+
+/// Listens at every speed until one leaves no doubt.
+fn sessions(
+    port: &File,
+    before: &Termios,
+    args: &ListenArgs,
+    profiles: &[Arc<Profile>],
+) -> io::Result<Vec<Session>> {
+    let mut sessions = Vec::new();
+    for baud in SPEEDS {
+        // A port that cannot do a speed is not asked again for it.
+        if set(port, before, baud).is_err() {
+            continue;
+        }
+        screen::say(&format!("{baud} …\n"));
+        let session = session(port, baud, Duration::from_secs(u64::from(args.seconds)), profiles)?;
+        let done = is_clear(&session);
+        sessions.push(session);
+        if done {
+            break;
+        }
+    }
+    Ok(sessions)
+}
+
+/// Sets the speed, and 8 bits without parity: what 7 bits look like so tells their parity.
+fn set(port: &File, before: &Termios, baud: u32) -> io::Result<()> {
+    let mut mode = before.clone();
+    mode.make_raw();
+    mode.set_speed(baud)?;
+    mode.control_modes |= ControlModes::CLOCAL | ControlModes::CREAD | ControlModes::CS8;
+    mode.control_modes -= ControlModes::PARENB | ControlModes::CSTOPB | ControlModes::CRTSCTS;
+    mode.input_modes -= InputModes::INPCK | InputModes::IXON | InputModes::IXOFF;
+    tcsetattr(port, OptionalActions::Now, &mode)?;
+    Ok(())
+}
+
+fn session(
+    port: &File,
+    baud: u32,
+    time: Duration,
+    profiles: &[Arc<Profile>],
+) -> io::Result<Session> {
+    let start = Instant::now();
+    let mut bytes = Bytes::new();
+    loop {
+        let passed = start.elapsed();
+        let heard = heard(&bytes, micros(passed), profiles);
+        let seconds = passed.as_secs_f64();
+        let session = Session { baud, seconds, bytes, heard };
+        if passed >= time || is_clear(&session) {
+            return Ok(session);
+        }
+        bytes = session.bytes;
+        listen_on(port, start, LOOK.min(time.saturating_sub(passed)), &mut bytes)?;
+    }
+}
+
+/// Collects what comes in a while.
+fn listen_on(port: &File, start: Instant, time: Duration, bytes: &mut Bytes) -> io::Result<()> {
+    let until = Instant::now() + time;
+    let mut part = [0; 512];
+    loop {
+        let left = until.saturating_duration_since(Instant::now());
+        if left.is_zero() {
+            return Ok(());
+        }
+        let left = Timespec::try_from(left).map_err(io::Error::other)?;
+        let mut waiting = [PollFd::new(port, PollFlags::IN)];
+        match poll(&mut waiting, Some(&left)) {
+            Ok(0) => return Ok(()),
+            Ok(_) => {}
+            Err(rustix::io::Errno::INTR) => continue,
+            Err(error) => return Err(error.into()),
+        }
+        let mut reader = port;
+        match reader.read(&mut part) {
+            Ok(0) => return Err(io::Error::other("the line ended")),
+            Ok(count) => bytes.push((micros(start.elapsed()), part[..count].to_vec())),
+            Err(error) if error.kind() == ErrorKind::WouldBlock => {}
+            Err(error) => return Err(error),
+        }
+    }
+}
+
+fn micros(time: Duration) -> u64 {
+    u64::try_from(time.as_micros()).unwrap_or(u64::MAX)
+}
+
+/// Whether a session leaves no doubt about the speed.
+fn is_clear(session: &Session) -> bool {
+    session.heard.whole.first().is_some_and(|fit| fit.readings >= ENOUGH)
+}
+
+/// What all the listening came to.
+fn conclusion(path: &Path, sessions: &[Session]) -> HeardLine {
+    let bytes: usize = sessions.iter().flat_map(|s| s.bytes.iter()).map(|(_, b)| b.len()).sum();
+    let mut line = HeardLine {
+        port: path.display().to_string(),
+        bytes: u64::try_from(bytes).unwrap_or(u64::MAX),
+        baud: None,
+        data_bits: None,
+        parity: None,
+        stop_bits: None,
+        profile: None,
+        alike: Vec::new(),
+        frames: 0,
+        lines: None,
+        why: None,
+    };
+    let readings = |session: &&Session| session.heard.whole.first().map_or(0, |fit| fit.readings);
+    // Of several as good the one heard first: the usual speeds come first.
+    let best = sessions.iter().rev().max_by_key(readings).filter(|session| readings(session) > 0);
+    let Some(best) = best else {
+        line.why = Some(why_not(sessions, bytes));
+        return line;
+    };
+    let Bits { data, parity, stop } = best.heard.bits;
+    (line.baud, line.data_bits, line.stop_bits) = (Some(best.baud), Some(data), Some(stop));
+    line.parity = Some(parity.to_owned());
+    line.frames = readings(&best);
+    line.alike = best.heard.whole.iter().map(|fit| fit.profile.name.clone()).collect();
+    match best.heard.whole.as_slice() {
+        [fit] => {
+            line.profile = Some(fit.profile.name.clone());
+            line.lines = Some(proposal(path, best, fit));
+        }
+        _ => {
+            line.why = Some(format!(
+                "These profiles read what came equally well: {}. The gauge's paper says which; or \
+                 take out the one that is a copy.",
+                line.alike.join(", ")
+            ));
+        }
+    }
+    line
+}
+
+fn why_not(sessions: &[Session], bytes: usize) -> String {
+    if bytes == 0 {
+        return "It cannot be told: nothing came at any speed. Is the gauge on, does it send when \
+                its button is pressed, is the cable's direction right? A gauge that must be asked \
+                stays silent here: nothing is ever sent."
+            .to_owned();
+    }
+    let partly = sessions.iter().filter_map(|s| Some((s.baud, s.heard.partly.as_ref()?)));
+    if let Some((baud, fit)) = partly.max_by_key(|(_, fit)| fit.readings) {
+        return format!(
+            "It cannot be told: at {baud} \"{}\" reads {} frames, and {} more not. Copy that \
+             profile and change its pattern, or listen again without touching the cable.",
+            fit.profile.name, fit.readings, fit.damaged
+        );
+    }
+    let most = sessions.iter().max_by_key(|session| session.bytes.len());
+    let high = most.map_or(0, |session| high_per_cent(&session.bytes));
+    let shown: Vec<u8> = most
+        .iter()
+        .flat_map(|session| session.bytes.iter().flat_map(|(_, bytes)| bytes.iter().copied()))
+        .take(40)
+        .collect();
+    let shown: String =
+        shown.iter().flat_map(|byte| std::ascii::escape_default(*byte)).map(char::from).collect();
+    let bits = if high > 20 {
+        " Many bytes have their high bit set: 7 data bits with parity, or none of these speeds."
+    } else {
+        ""
+    };
+    format!(
+        "It cannot be told: {bytes} bytes came, and no profile reads them at any speed.{bits} \
+         They begin with \"{shown}\". If that is no text, the speed is another one; if it is, write a \
+         profile for it."
+    )
+}
+
+/// The lines for bench.toml. What no frame says is left open with a question mark, which
+/// `config check` refuses until a person has looked: decimals alone cannot tell inch from
+/// millimetre.
+fn proposal(path: &Path, session: &Session, fit: &Fit) -> String {
+    let around = Surroundings::of_process();
+    let port: PathBuf = around.stable_name(path).unwrap_or_else(|| path.to_owned());
+    let mut text = format!(
+        "# {} frames such as \"{}\" at {}.\n",
+        fit.readings,
+        printable(&fit.example),
+        session.baud
+    );
+    let channels: Vec<Option<&String>> =
+        if fit.channels.is_empty() { vec![None] } else { fit.channels.iter().map(Some).collect() };
+    for channel in channels {
+        gauge(&mut text, &port, session, (fit, channel));
+    }
+    text
+}
+
+fn gauge(
+    text: &mut String,
+    port: &Path,
+    session: &Session,
+    (fit, channel): (&Fit, Option<&String>),
+) {
+    let mut line = |key: &str, value: &str, why: &str| {
+        let comment = if why.is_empty() { String::new() } else { format!("  # {why}") };
+        writeln!(text, "{key} = {value}{comment}").expect("a String takes everything");
+    };
+    let quoted = |text: &str| format!("{:?}", printable(text));
+    let name = channel.map_or("new".to_owned(), |channel| format!("new-{channel}"));
+    line("[[gauge]]\nname", &quoted(&name), "what you call it");
+    line("kind", "\"indicator\"", "or \"height\"");
+    line("port", &quoted(&port.display().to_string()), "");
+    line("profile", &quoted(&fit.profile.name), "");
+    line("baud", &session.baud.to_string(), "");
+    let Bits { data, parity, stop } = session.heard.bits;
+    if data != 8 {
+        line("data_bits", &data.to_string(), "");
+        line("parity", &quoted(parity), "");
+        line("stop_bits", &stop.to_string(), "");
+    }
+    if let Some(channel) = channel {
+        line("channel", &quoted(channel), "");
+    }
+    let (unit, resolution) = unit_and_step(fit);
+    let open = "in or mm? The frames do not say; look at the display";
+    line("unit", &quoted(&unit), if unit == "?" { open } else { "" });
+    let step = "the last place; write the step if it goes in twos or fives";
+    if fit.profile.is_counts() {
+        line("scale", "\"?\"", "the length of one count: prove it with two blocks");
+        line("resolution", "\"?\"", "the smallest step it shows");
+    } else {
+        line("resolution", &quoted(&resolution), step);
+    }
+    let hz = rate(session, fit);
+    if hz > STREAM_HZ {
+        line("capture", "\"settle\"", &format!("it sends {hz:.0} times a second by itself"));
+    } else {
+        line("capture", "\"send\"", "it sends when it is asked to by its button");
+    }
+}
+
+/// The unit of the frames, `?` where they do not say or say several, and one step of their last
+/// place.
+fn unit_and_step(fit: &Fit) -> (String, String) {
+    let first = fit.values.first();
+    let same = |unit| fit.values.iter().all(|value| value.unit == unit);
+    let said = fit.profile.has_unit() || fit.profile.unit.is_some();
+    let unit = first.map(|value| value.unit).filter(|unit| said && same(*unit));
+    let unit = unit.map_or_else(|| "?".to_owned(), |unit| unit.to_string());
+    let places = fit.values.iter().map(|value| usize::from(value.places)).max().unwrap_or(0);
+    let step = if places == 0 { "1".to_owned() } else { format!("0.{:0>places$}", 1) };
+    let resolution = format!("{step} {unit}");
+    (unit, resolution)
+}
+
+/// Frames a second while they came.
+fn rate(session: &Session, fit: &Fit) -> f64 {
+    let first = session.bytes.first().map_or(0, |(at_us, _)| *at_us);
+    let last = session.bytes.last().map_or(0, |(at_us, _)| *at_us);
+    let came = Duration::from_micros(last - first).as_secs_f64();
+    let gaps = fit.readings.saturating_sub(1);
+    let gaps = f64::from(u32::try_from(gaps).unwrap_or(u32::MAX));
+    if came > 0.0 && session.seconds > 0.0 { gaps / came } else { 0.0 }
+}

@@ -1,0 +1,68 @@
+//! `report`: the customer's report of a job, one HTML file that loads nothing.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use jiff::tz::TimeZone;
+
+use crate::report::{JobFacts, ReportFacts, report_page};
+use crate::store::{Filter, JobRecord, Reader};
+use crate::wire::printable;
+
+use super::args::Global;
+use super::failure::{Failure, UNREACHABLE};
+use super::{bench, screen};
+
+/// Which job, and where to.
+#[derive(Debug, Args)]
+#[command(after_help = "Example: tenths report J-1042 --out J-1042.html")]
+pub(crate) struct ReportArgs {
+    /// The job
+    pub(crate) job: String,
+    /// The file to write; without it the page goes to standard output
+    #[arg(long, value_name = "FILE")]
+    pub(crate) out: Option<PathBuf>,
+}
+
+pub(crate) fn run(global: &Global, args: &ReportArgs) -> Result<u8, Failure> {
+    let (record, unit) = bench::record(global)?;
+    let job = facts(&record, &args.job, true)?;
+    let earlier = earlier(&record, &job.record)?;
+    let zone = TimeZone::system();
+    let page = report_page(&ReportFacts { job: &job, earlier: &earlier, unit, zone: &zone });
+    let Some(out) = &args.out else {
+        screen::text(&page)?;
+        return Ok(0);
+    };
+    let path = std::path::absolute(out).unwrap_or_else(|_| out.clone());
+    std::fs::write(out, page).map_err(|error| {
+        let text = format!("cannot write {}: {error}", path.display());
+        Failure::new(UNREACHABLE, text, "choose a folder that you may write to")
+    })?;
+    screen::say(&format!("The report is in {}.\n", printable(&path.to_string_lossy())));
+    Ok(0)
+}
+
+/// What the record holds of one job. Readings are wanted of the job that is reported.
+fn facts(record: &Reader, name: &str, readings: bool) -> Result<JobFacts, Failure> {
+    let filter = Filter { job: Some(name.to_owned()), ..Filter::default() };
+    let (_, state) = record.job_state(name).map_err(bench::no_record)?;
+    let readings =
+        if readings { record.readings(&filter).map_err(bench::no_record)? } else { Vec::new() };
+    Ok(JobFacts {
+        record: record.job(name).map_err(bench::no_record)?,
+        state,
+        verdicts: record.verdicts(&filter).map_err(bench::no_record)?,
+        readings,
+    })
+}
+
+/// Earlier jobs of the same serial, oldest first.
+fn earlier(record: &Reader, job: &JobRecord) -> Result<Vec<JobFacts>, Failure> {
+    let Some(serial) = job.serial.as_deref().filter(|serial| !serial.trim().is_empty()) else {
+        return Ok(Vec::new());
+    };
+    let jobs = record.jobs().map_err(bench::no_record)?;
+    let same = jobs.iter().filter(|one| one.id < job.id && one.serial.as_deref() == Some(serial));
+    same.map(|one| facts(record, one.name.as_str(), false)).collect()
+}

@@ -1,0 +1,26 @@
+//! `sheet`: the printable sheet of codes of a job.
+
+use crate::report::sheet;
+use crate::wire::printable;
+
+use super::args::{Global, SheetArgs};
+use super::failure::{Failure, UNREACHABLE};
+use super::{bench, screen};
+
+pub(crate) fn run(global: &Global, args: &SheetArgs) -> Result<u8, Failure> {
+    let (record, _) = bench::record(global)?;
+    let job = record.job(&args.job).map_err(bench::no_record)?;
+    let page = sheet(&job);
+    let Some(file) = &args.out else {
+        screen::text(&page)?;
+        return Ok(0);
+    };
+    let shown = printable(&file.display().to_string());
+    std::fs::write(file, page)
+        .map_err(|error| Failure::plain(UNREACHABLE, format!("cannot write {shown}: {error}")))?;
+    screen::say(&format!(
+        "The codes of {} are in {shown}; print it on A4 or letter.\n",
+        printable(job.name.as_str())
+    ));
+    Ok(0)
+}

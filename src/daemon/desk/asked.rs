@@ -1,0 +1,151 @@
+//! Gauges that are asked for a reading: one question at a time, each answered or given up.
+
+use super::foot::Meant;
+use super::streams::{frame_of, sample_of};
+use super::{After, Desk};
+use crate::bench::{Command, Refusal};
+use crate::daemon::input::Change;
+use crate::daemon::record::Record;
+use crate::gauge::{Foreign, Kind, Outcome};
+use crate::intake::Link;
+use crate::quantity::{Name, Stamp};
+
+/// What a gauge that was asked is asked for.
+pub(super) enum Waiting {
+    /// A `take`, which gets its reply with the answer.
+    Person(Change),
+    /// The foot at this station.
+    Foot(Name),
+    /// Nobody any more: the time ran out, and a late answer is no reading of its own.
+    Nobody {
+        /// Until when an answer counts as late.
+        until_us: u64,
+    },
+}
+
+impl<R: Record> Desk<R> {
+    /// Asks a gauge; the answer comes as a frame, or as the news that there was none.
+    pub(super) fn ask(&mut self, at: Stamp, gauge: &Name) -> Result<(), Refusal> {
+        let again = "ask again in a moment";
+        match self.streams.waiting.get(gauge) {
+            Some(Waiting::Person(_) | Waiting::Foot(_)) => {
+                let text = format!("{gauge} was asked already and has not answered yet");
+                return Err(Refusal::input(text, again));
+            }
+            Some(Waiting::Nobody { until_us }) if at.mono_us < *until_us => {
+                let text = format!("{gauge} may still answer what it was asked before");
+                return Err(Refusal::input(text, again));
+            }
+            Some(Waiting::Nobody { .. }) | None => {}
+        }
+        let link = self.ledger.tallies.gauges.get(gauge).and_then(|tally| tally.link.as_ref());
+        if link != Some(&Link::Live) || !self.streams.asks.ask(gauge) {
+            let text = format!("{gauge} cannot be asked: its line is not open");
+            return Err(Refusal::input(text, "`tenths status` says what is wrong with it"));
+        }
+        Ok(())
+    }
+
+    /// A frame of a gauge that is asked. One that nobody asked for is dealt with as that of a
+    /// button.
+    pub(super) fn answered(
+        &mut self,
+        at: Stamp,
+        gauge: &Name,
+        outcome: Outcome,
+    ) -> Option<Outcome> {
+        // What another channel said, and the rest of what came before the line was open, answers
+        // nothing.
+        let beside = matches!(outcome.kind, Kind::Foreign(Foreign::OtherChannel) | Kind::Resync);
+        if beside {
+            return Some(outcome);
+        }
+        let waiting = self.streams.waiting.remove(gauge);
+        match &waiting {
+            None => return Some(outcome),
+            Some(Waiting::Nobody { until_us }) if at.mono_us >= *until_us => return Some(outcome),
+            Some(Waiting::Nobody { .. } | Waiting::Person(_) | Waiting::Foot(_)) => {}
+        }
+        let said = what_it_said(&outcome.kind);
+        let sample = match sample_of(at, outcome) {
+            Ok(sample) => sample,
+            Err(other) => {
+                let text = format!("{gauge} answered, but not with a reading: {said}");
+                self.give_up(waiting, &Refusal::input(text, "look at the gauge, then ask again"));
+                return Some(other);
+            }
+        };
+        self.ledger.tallies.idle(gauge, at, sample.value);
+        match waiting {
+            Some(Waiting::Person(mut change)) => {
+                change.at = at;
+                let frame = Some(frame_of(gauge, sample));
+                change.request.command = Command::Take { frame };
+                if self.decide_change(change) {
+                    self.batch.after.push(After::Regain(gauge.clone()));
+                }
+            }
+            Some(Waiting::Foot(station)) => self.foot_answered(at, (&station, gauge), sample),
+            // Too late: it stays counted as idle.
+            Some(Waiting::Nobody { .. }) | None => {}
+        }
+        None
+    }
+
+    /// A gauge was asked and did not answer in time.
+    pub(super) fn unanswered(&mut self, at: Stamp, gauge: &Name) {
+        let waiting = self.streams.waiting.remove(gauge);
+        let timeout_us = self.streams.captures.get(gauge).map_or(0, |asked| asked.timeout_us);
+        let ms = timeout_us / 1000;
+        let hint = "look at its cable and its battery, and at [ask] in its profile";
+        self.give_up(
+            waiting,
+            &Refusal::input(format!("{gauge} did not answer within {ms} ms"), hint),
+        );
+        let until_us = at.mono_us.saturating_add(timeout_us);
+        self.streams.waiting.insert(gauge.clone(), Waiting::Nobody { until_us });
+    }
+
+    /// The line of gauges was lost or opened anew: what they were asked is over.
+    pub(super) fn line_changed(&mut self, gauges: &[Name]) {
+        for gauge in gauges {
+            if let Some(settle) = self.streams.settling.get_mut(gauge) {
+                settle.lost();
+            }
+            let waiting = self.streams.waiting.remove(gauge);
+            let text = format!("the line of {gauge} was lost before it answered");
+            self.give_up(waiting, &Refusal::input(text, "`tenths status` says how it is"));
+        }
+    }
+
+    /// Nothing that was asked will be answered.
+    pub(super) fn give_up_asking(&mut self, why: &str) {
+        for (gauge, waiting) in std::mem::take(&mut self.streams.waiting) {
+            let text = format!("{gauge} was not waited for: {why}");
+            self.give_up(Some(waiting), &Refusal::input(text, "ask again"));
+        }
+    }
+
+    fn give_up(&mut self, waiting: Option<Waiting>, refusal: &Refusal) {
+        match waiting {
+            Some(Waiting::Person(change)) => self.refuse(change, refusal.clone()),
+            Some(Waiting::Foot(station)) => {
+                tracing::info!("station \"{station}\": nothing taken: {}", refusal.text);
+                if let Some(footing) = self.streams.feet.get_mut(&station) {
+                    footing.meant = Meant::Nothing;
+                }
+            }
+            Some(Waiting::Nobody { .. }) | None => {}
+        }
+    }
+}
+
+fn what_it_said(kind: &Kind) -> String {
+    match kind {
+        Kind::Damaged(why) => why.to_string(),
+        Kind::Foreign(why) => why.to_string(),
+        Kind::Resync | Kind::Muted { .. } | Kind::Idle | Kind::Reading { .. } => {
+            "its line has just been opened".to_owned()
+        }
+    }
+}

@@ -1,0 +1,202 @@
+//! A scan asks for one thing, decided as a request of its station would be. What is no code, or is
+//! refused, is one note at the bench and nothing else.
+
+use std::collections::BTreeMap;
+
+use super::{Desk, GivenUp};
+use crate::bench::plan::{CheckAt, Detail, Plan};
+use crate::bench::row::AttemptReason;
+use crate::bench::words::target;
+use crate::bench::{Bench, Command, Event, Job, Request, Seq};
+use crate::daemon::record::Record;
+use crate::quantity::{Name, Stamp};
+use crate::wire::code::{Action, Code, JobTag};
+
+/// The check that each station's last scan named and that was finished: the reason scanned next
+/// is about it, not about what is on the screen.
+pub(super) type Finished = BTreeMap<Name, Named>;
+
+/// A finished check that was scanned.
+pub(super) struct Named {
+    target: String,
+    /// The attempt on the screen then. Another one since means that the scan is forgotten.
+    screen: Option<Seq>,
+}
+
+impl<R: Record> Desk<R> {
+    /// A scanner of a station read something.
+    pub(super) fn scan(&mut self, at: Stamp, station: Name, text: &str) -> Result<(), GivenUp> {
+        let named = self.finished.remove(&station);
+        let screen = self.bench.stations.get(&station).and_then(|state| state.attempt);
+        let named = named.filter(|named| named.screen == screen).map(|named| named.target);
+        let place = Place { bench: &self.bench, station: &station, named };
+        let meant = match Code::parse(text) {
+            Ok(code) => place.command(code).map(|command| (code, command)),
+            Err(error) => Err(error.to_string()),
+        };
+        let refused = match meant {
+            Ok((code, command)) => self.scanned(at, &station, code, command)?,
+            Err(why) => Some(why),
+        };
+        self.happened(at, &Event::Scan { station, refused });
+        Ok(())
+    }
+
+    /// Decides what a code asks for; the sentence where it is refused.
+    fn scanned(
+        &mut self,
+        at: Stamp,
+        station: &Name,
+        code: Code,
+        mut command: Command,
+    ) -> Result<Option<String>, GivenUp> {
+        self.commit()?;
+        self.know_command(&mut command)?;
+        let measured = if let Command::Measure { target, .. } = &command {
+            Some(target.clone())
+        } else {
+            None
+        };
+        let request = Request { station: Some(station.to_string()), by: None, command };
+        let decision = self.happened(at, &Event::Request(request));
+        let Some(Err(refusal)) = decision.reply else { return Ok(None) };
+        if let (Code::Check { at, .. }, Some(target)) = (code, measured)
+            && is_finished(&self.bench, station, at)
+        {
+            let screen = self.bench.stations.get(station).and_then(|state| state.attempt);
+            let why = format!("{target} is finished; scan why: ground, cleaned or again");
+            self.finished.insert(station.clone(), Named { target, screen });
+            return Ok(Some(why));
+        }
+        Ok(Some(refusal.text))
+    }
+}
+
+fn is_finished(bench: &Bench, station: &Name, at: CheckAt) -> bool {
+    let job = job_at(bench, station);
+    job.and_then(|job| job.newest_at(at)).is_some_and(|(_, attempt)| attempt.ending.is_some())
+}
+
+/// The job a station works on.
+fn job_at<'b>(bench: &'b Bench, station: &Name) -> Option<&'b Job> {
+    let job = bench.stations.get(station)?.job?;
+    bench.jobs.get(&job).map(AsRef::as_ref)
+}
+
+/// Where a code was read.
+struct Place<'b> {
+    bench: &'b Bench,
+    station: &'b Name,
+    /// The finished check that was scanned right before.
+    named: Option<String>,
+}
+
+impl Place<'_> {
+    /// What a code asks for here.
+    fn command(&self, code: Code) -> Result<Command, String> {
+        match code {
+            Code::Job(tag) => Ok(Command::JobUse { name: self.open_job(tag)?.to_string() }),
+            Code::Check { job, at } => {
+                Ok(Command::Measure { target: self.target(job, at)?, remark: None })
+            }
+            Code::Action(action) => self.action(action),
+            Code::Skip(blocked) => {
+                Ok(Command::Skip { position: None, why: blocked.why().to_owned() })
+            }
+            Code::Answer { job, at, answer } => {
+                let target = self.target(job, at)?;
+                let answer = answer_of(&self.job(job)?.opened.plan.plan, at, answer);
+                Ok(Command::Confirm { target, answer: answer.ok_or_else(not_in_plan)? })
+            }
+            Code::Value(count) => self.value(count),
+            Code::Stack { job, stage, place, way } => {
+                let plan = &self.job(job)?.opened.plan.plan;
+                let at = plan.stack.get(usize::from(place)).ok_or_else(not_in_plan)?;
+                let part = plan.parts.get(usize::from(at.part)).ok_or_else(not_in_plan)?;
+                let way = way.map(|way| at.ways.get(usize::from(way)).ok_or_else(not_in_plan));
+                let towards_nose = way.transpose()?.cloned();
+                let (part, mark_deg, serial) = (part.name.to_string(), None, None);
+                Ok(Command::StackPlace { stage, part, towards_nose, mark_deg, serial })
+            }
+        }
+    }
+
+    fn action(&self, action: Action) -> Result<Command, String> {
+        let remeasure = |reason| {
+            let target = self.named.clone();
+            Ok(Command::Remeasure { reason, target, remark: None })
+        };
+        match action {
+            Action::Next => Ok(Command::Next),
+            Action::Void => Ok(Command::Void { id: None, why: None }),
+            Action::Stop => Ok(Command::Stop),
+            Action::Master => Ok(Command::Master { gauge: None }),
+            Action::Take => {
+                Err("readings are taken by the gauge's own button here, not by a code".to_owned())
+            }
+            Action::Again => remeasure(AttemptReason::Again),
+            Action::Cleaned => remeasure(AttemptReason::Cleaned),
+            Action::Ground => remeasure(AttemptReason::Ground),
+        }
+    }
+
+    /// One reading of so many graduations of the active check's gauge.
+    fn value(&self, count: i8) -> Result<Command, String> {
+        let attempt = self.bench.stations.get(self.station).and_then(|state| state.attempt);
+        let attempt = attempt.and_then(|attempt| self.bench.attempt(attempt));
+        let (_, _, attempt) = attempt.ok_or("no check is active; scan the check first")?;
+        let gauge = attempt.gauge().ok_or("no gauge measures this check")?;
+        let graduation = Some(gauge.resolution.to_string());
+        Ok(Command::Enter { values: vec![count.to_string()], graduation })
+    }
+
+    /// The open job that a tag stands for.
+    fn open_job(&self, tag: JobTag) -> Result<&Name, String> {
+        let names = self.bench.jobs.values().map(|job| &job.opened.name);
+        let mut same = names.filter(|name| JobTag::of(name) == tag);
+        match (same.next(), same.next()) {
+            (Some(name), None) => Ok(name),
+            (Some(_), Some(_)) => Err("two open jobs have this code; type its name".to_owned()),
+            (None, _) => Err("the job of that sheet is not open on this bench".to_owned()),
+        }
+    }
+
+    /// The job a station works on, if it is the one of the sheet: a check of another spindle is
+    /// never measured because two sheets lie on the bench.
+    fn job(&self, tag: JobTag) -> Result<&Job, String> {
+        let job = job_at(self.bench, self.station);
+        if let Some(job) = job.filter(|job| JobTag::of(&job.opened.name) == tag) {
+            return Ok(job);
+        }
+        let of_sheet = self.open_job(tag)?;
+        let here = job.map_or_else(
+            || "no job is in use here".to_owned(),
+            |job| format!("{} is in use here", job.opened.name),
+        );
+        Err(format!("that sheet is of job {of_sheet}, and {here}; scan the job first"))
+    }
+
+    fn target(&self, tag: JobTag, at: CheckAt) -> Result<String, String> {
+        let (part, check) = self.job(tag)?.opened.plan.plan.at(at).ok_or_else(not_in_plan)?;
+        Ok(target(part, check))
+    }
+}
+
+fn not_in_plan() -> String {
+    "the job's plan has no such place; print the sheet again".to_owned()
+}
+
+/// The text of an answer, by its place.
+fn answer_of(plan: &Plan, at: CheckAt, answer: u8) -> Option<String> {
+    let (_, check) = plan.at(at)?;
+    match &check.detail {
+        Detail::Confirm(ask) => ask.answers.get(usize::from(answer)).cloned(),
+        Detail::Plain
+        | Detail::Length(_)
+        | Detail::Turn(_)
+        | Detail::Bar(_)
+        | Detail::Pair(_)
+        | Detail::Taper(_)
+        | Detail::Entry(_) => None,
+    }
+}

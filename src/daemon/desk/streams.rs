@@ -1,0 +1,285 @@
+//! Streams on the deciding thread: which samples become readings, and `take`.
+//!
+//! What is armed follows from the bench: a gauge is while the check on the screen of its station is
+//! measured with it and waits for a touch. The level of the surface follows from the bench, too, so
+//! that a start in the middle of a ring goes on with it.
+
+use std::collections::BTreeMap;
+
+use super::asked::Waiting;
+use super::foot::Footing;
+use super::{After, Desk};
+use crate::bench::event::Frame;
+use crate::bench::plan::{Check, Detail};
+use crate::bench::row::{Question, State};
+use crate::bench::series::{Touch, next_touch};
+use crate::bench::setup::Setup;
+use crate::bench::{Attempt, Bench, Command, Event, Refusal, Seq};
+use crate::daemon::input::{Captured, Change};
+use crate::daemon::record::Record;
+use crate::gauge::{Armed, Capture, Kind, Outcome, Sample, Settle};
+use crate::intake::Asks;
+use crate::quantity::{Length, Name, Stamp};
+use crate::wire::reply_line;
+
+/// What the deciding thread knows of gauges whose frames are not readings by themselves, and of
+/// the pedals.
+pub(super) struct Streams {
+    pub(super) captures: BTreeMap<Name, Captured>,
+    pub(super) settling: BTreeMap<Name, Settle>,
+    /// Gauges that were asked.
+    pub(super) waiting: BTreeMap<Name, Waiting>,
+    /// The pedals, by station.
+    pub(super) feet: BTreeMap<Name, Footing>,
+    pub(super) asks: Asks,
+    /// What each gauge is armed for as of a row of the bench.
+    armed: BTreeMap<Name, (Seq, Option<Armed>)>,
+}
+
+impl Streams {
+    pub(super) fn new(asks: Asks) -> Self {
+        Self {
+            captures: BTreeMap::new(),
+            settling: BTreeMap::new(),
+            waiting: BTreeMap::new(),
+            feet: BTreeMap::new(),
+            asks,
+            armed: BTreeMap::new(),
+        }
+    }
+
+    /// Follows a configuration: a stream that stays as it was goes on.
+    pub(super) fn follow(&mut self, captures: BTreeMap<Name, Captured>) {
+        let before = std::mem::replace(&mut self.captures, captures);
+        self.armed.clear();
+        self.settling.retain(|name, _| self.captures.get(name) == before.get(name));
+        for (name, captured) in &self.captures {
+            if captured.capture == Capture::Settle {
+                let new = || Settle::new(captured.resolution);
+                self.settling.entry(name.clone()).or_insert_with(new);
+            }
+        }
+        self.settling.retain(|name, _| {
+            self.captures.get(name).is_some_and(|captured| captured.capture == Capture::Settle)
+        });
+    }
+}
+
+impl<R: Record> Desk<R> {
+    /// A frame on its way: what is left of it to be dealt with as the frame of a button.
+    pub(super) fn captured(
+        &mut self,
+        at: Stamp,
+        gauge: &Name,
+        outcome: Outcome,
+    ) -> Option<Outcome> {
+        match self.streams.captures.get(gauge).map(|captured| captured.capture) {
+            None | Some(Capture::Send) => Some(outcome),
+            Some(Capture::Settle) => self.sample(at, gauge, outcome),
+            Some(Capture::Request) => self.answered(at, gauge, outcome),
+        }
+    }
+
+    /// A sample of a stream. It is counted idle, and regained if it is taken.
+    fn sample(&mut self, at: Stamp, gauge: &Name, outcome: Outcome) -> Option<Outcome> {
+        let sample = match sample_of(at, outcome) {
+            Ok(sample) => sample,
+            Err(other) => return Some(other),
+        };
+        self.ledger.tallies.idle(gauge, at, sample.value);
+        let armed = self.armed(gauge);
+        let taken = self.streams.settling.get_mut(gauge)?.sample(sample, armed)?;
+        // A foot that is down means this touch, too.
+        self.forget_frozen(gauge);
+        self.take_sample(at, gauge, taken);
+        None
+    }
+
+    /// A frame that was counted idle becomes a reading.
+    pub(super) fn take_sample(&mut self, at: Stamp, gauge: &Name, sample: Sample) {
+        self.happened(at, &Event::Frame(frame_of(gauge, sample)));
+        self.batch.after.push(After::Regain(gauge.clone()));
+    }
+
+    /// What a gauge is armed for.
+    pub(super) fn armed(&mut self, gauge: &Name) -> Option<Armed> {
+        let last = self.bench.last;
+        if let Some((as_of, armed)) = self.streams.armed.get(gauge)
+            && *as_of == last
+        {
+            return *armed;
+        }
+        let armed = armed_for(&self.bench, &self.setup, gauge);
+        self.streams.armed.insert(gauge.clone(), (last, armed));
+        armed
+    }
+
+    /// The gauge that the check on a station's screen is measured with.
+    pub(super) fn measured_with(&self, station: &Name) -> Option<Name> {
+        let (_, job, attempt) = self.bench.attempt(self.bench.stations.get(station)?.attempt?)?;
+        job.check_of(attempt)?.1.gauge.clone()
+    }
+
+    /// Finds the value for a `take`. What has to wait for a gauge, or is refused, is not given
+    /// back; every other request is, as it came.
+    pub(super) fn value_for(&mut self, mut change: Change) -> Option<Change> {
+        if !matches!(change.request.command, Command::Take { .. }) {
+            return Some(change);
+        }
+        let Some(gauge) = self.meant_gauge(change.request.station.as_deref()) else {
+            return Some(change);
+        };
+        // Without a touch to take, the bench says why.
+        let Some(armed) = self.armed(&gauge) else { return Some(change) };
+        let found = match self.streams.captures.get(&gauge).map(|captured| captured.capture) {
+            Some(Capture::Settle) => self.settled_now(change.at, &gauge, armed.level),
+            Some(Capture::Request) => match self.ask(change.at, &gauge) {
+                Ok(()) => {
+                    self.streams.waiting.insert(gauge, Waiting::Person(change));
+                    return None;
+                }
+                Err(refusal) => Err(refusal),
+            },
+            Some(Capture::Send) | None => Err(Refusal::input(
+                format!("{gauge} cannot be asked: its readings come when it is pressed or read"),
+                "press its button, or key the reading in with `tenths enter`",
+            )),
+        };
+        match found {
+            Ok(sample) => {
+                let frame = frame_of(&gauge, sample);
+                change.request.command = Command::Take { frame: Some(frame) };
+                if self.decide_change(change) {
+                    self.batch.after.push(After::Regain(gauge.clone()));
+                    if let Some(settle) = self.streams.settling.get_mut(&gauge) {
+                        settle.taken();
+                    }
+                    self.forget_frozen(&gauge);
+                }
+            }
+            Err(refusal) => self.refuse(change, refusal),
+        }
+        None
+    }
+
+    fn settled_now(
+        &self,
+        at: Stamp,
+        gauge: &Name,
+        level: Option<Length>,
+    ) -> Result<Sample, Refusal> {
+        let hint = "hold the stylus still on the part, then take again";
+        let stream = self.streams.settling.get(gauge);
+        let stream = stream.ok_or_else(|| Refusal::input(format!("{gauge} is no stream"), hint))?;
+        let found = stream.settled(at.mono_us, level).cloned();
+        found.map_err(|why| Refusal::input(format!("{gauge} is not taken: {why}"), hint))
+    }
+
+    /// Answers a request that came to nothing.
+    pub(super) fn refuse(&mut self, change: Change, refusal: Refusal) {
+        self.batch.after.push(After::Reply(change.reply, reply_line(&Err(refusal))));
+    }
+
+    fn meant_gauge(&self, station: Option<&str>) -> Option<Name> {
+        let station = match (station, self.setup.stations.as_slice()) {
+            (None, [only]) => only,
+            (None, _) => return None,
+            (Some(named), all) => all.iter().find(|set| set.name.as_str() == named)?,
+        };
+        self.measured_with(&station.name)
+    }
+}
+
+/// A good frame as a sample; what is none comes back.
+pub(super) fn sample_of(at: Stamp, outcome: Outcome) -> Result<Sample, Outcome> {
+    if let Kind::Reading { value, repeat: false, low_battery, odd } = outcome.kind {
+        let (at_us, as_sent) = (at.mono_us, outcome.text);
+        return Ok(Sample { at_us, value, as_sent, odd, low_battery });
+    }
+    Err(outcome)
+}
+
+/// A sample as the frame of a button.
+pub(super) fn frame_of(gauge: &Name, sample: Sample) -> Frame {
+    let Sample { at_us: _, value, as_sent, odd, low_battery } = sample;
+    Frame { gauge: gauge.clone(), value, as_sent, repeat: false, odd, low_battery }
+}
+
+/// What a gauge is armed for: the attempt on the screen of its station, if it measures it and a
+/// touch is open.
+fn armed_for(bench: &Bench, setup: &Setup, gauge: &Name) -> Option<Armed> {
+    let station = bench.stations.get(setup.station_of(gauge)?)?;
+    let id = station.attempt?;
+    let (_, job, attempt) = bench.attempt(id)?;
+    let (_, check) = job.check_of(attempt)?;
+    if check.gauge.as_ref() != Some(gauge) {
+        return None;
+    }
+    match next_touch(check, attempt) {
+        Touch::Answer | Touch::Nothing => None,
+        next @ (Touch::Master | Touch::Position(_) | Touch::Closure | Touch::Asked(_)) => {
+            Some(Armed { attempt: id.0, level: level_of(check, attempt, next) })
+        }
+    }
+}
+
+/// The level of the surface that is touched next: the first touch on it that counts.
+fn level_of(check: &Check, attempt: &Attempt, next: Touch) -> Option<Length> {
+    let next = match next {
+        Touch::Master | Touch::Asked(Question::Master) => None,
+        Touch::Position(position)
+        | Touch::Asked(Question::Touch(position) | Question::HalfTurn { high: position, low: _ }) => {
+            Some(surface_at(check, position))
+        }
+        Touch::Closure | Touch::Asked(Question::Closure) | Touch::Answer | Touch::Nothing => {
+            Some(surface_at(check, 0))
+        }
+    };
+    let taught = attempt.readings.iter().find(|touched| {
+        let by_stylus = !touched.keyed && !touched.from_file && touched.state.counts();
+        let on_master = touched.state == State::Master;
+        let surface = touched.position.map(|position| surface_at(check, position));
+        by_stylus && on_master == next.is_none() && (on_master || surface == next)
+    });
+    taught.map(|touched| touched.value.length)
+}
+
+/// Which surface a position lies on. A master is another surface than the part; along a bar or a
+/// taper the gauge is set anew at each station and in each seating.
+fn surface_at(check: &Check, position: u32) -> u32 {
+    match check.detail {
+        Detail::Bar(_) => position / check.positions.max(1),
+        Detail::Taper(_) => position,
+        Detail::Plain
+        | Detail::Length(_)
+        | Detail::Turn(_)
+        | Detail::Pair(_)
+        | Detail::Confirm(_)
+        | Detail::Entry(_) => 0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::daemon::reload::parse_pinned_plan;
+
+    #[test]
+    fn along_a_bar_every_station_and_seating_has_a_level_of_its_own() {
+        let plan = "name = \"p\"\nunit = \"in\"\n[[part]]\nname = \"bar\"\nkind = \"bar\"\n\
+            [[part.check]]\nname = \"out\"\nmeasures = \"bar-runout\"\ngauge = \"plate\"\n\
+            setup = \"turning\"\npositions = 8\nseatings = 3\n\
+            stations = [{ at = \"0.25 in\", tolerance = \"0.0001 in\" }, { at = \"3 in\", tolerance = \"0.0002 in\" }]\n\
+            [[part.check]]\nname = \"face\"\nmeasures = \"parallelism\"\ngauge = \"plate\"\n\
+            setup = \"plate\"\nmoves = \"ring\"\npositions = 8\nradii = [\"1 in\", \"2 in\"]\ntolerance = \"0.0001 in\"\n";
+        let plan = parse_pinned_plan(plan).unwrap();
+        let surfaces = |check: &Check| [0, 7, 8, 15].map(|position| surface_at(check, position));
+        assert_eq!(surfaces(&plan.parts[0].checks[0]), [0, 0, 1, 1]);
+        assert_eq!(
+            surface_at(&plan.parts[0].checks[0], 47),
+            5,
+            "the last of two stations in three seatings"
+        );
+        assert_eq!(surfaces(&plan.parts[0].checks[1]), [0; 4], "two rings on one face");
+    }
+}

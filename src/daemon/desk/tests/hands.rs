@@ -1,0 +1,362 @@
+//! Streams, gauges that are asked, and feet, with every time made up.
+
+use tokio::sync::broadcast;
+
+use super::*;
+use crate::bench::Command;
+use crate::bench::row::State;
+use crate::bench::setup::StationSetup;
+use crate::daemon::input::Captured;
+use crate::gauge::{Capture, Damage, Foreign};
+use crate::intake::Asks;
+use crate::quantity::{Length, Quoted, Unit, Wall};
+
+/// A desk, what it stored, and a clock of the test's own.
+struct Shop {
+    desk: Desk<StandIn>,
+    record: StandIn,
+    shown: watch::Receiver<Arc<Shown>>,
+    asked: broadcast::Receiver<Name>,
+    now_us: u64,
+    keys: u32,
+}
+
+fn name(text: &str) -> Name {
+    Name::new(text).unwrap()
+}
+
+/// One gauge captured like this, its check active, its line live.
+fn shop(capture: Capture) -> Shop {
+    let asks = Asks::new();
+    let captured =
+        Captured { capture, resolution: Length::from_picometres(254_000), timeout_us: 1_000_000 };
+    let captures = BTreeMap::from([(name("plate"), captured)]);
+    let captures = if capture == Capture::Send { BTreeMap::new() } else { captures };
+    let mut setup = a_setup();
+    setup.stations.push(StationSetup { name: name("other"), gauges: Vec::new() });
+    let record = StandIn::default();
+    let (desk, shown) = Desk::new(Start {
+        record: record.clone(),
+        bench: Bench::default(),
+        setup: NewSetup {
+            at: Stamp::default(),
+            setup: Arc::new(setup),
+            ported: BTreeSet::from([name("plate")]),
+            captures,
+            drops: BTreeSet::new(),
+        },
+        asks: asks.clone(),
+        stopping: Arc::default(),
+        pulse: Pulse::new(None),
+    });
+    let mut shop = Shop { desk, record, shown, asked: asks.hear(), now_us: 5_000_000, keys: 0 };
+    shop.desk.started().unwrap();
+    shop.news(News::Line { gauges: vec![name("plate")], link: Link::Live });
+    shop.done(open_job("J1").command);
+    shop.done(Command::Measure { target: "spacer/face-a".to_owned(), remark: None });
+    shop
+}
+
+impl Shop {
+    fn at(&self) -> Stamp {
+        let micros = 1_800_000_000_000_000 + i64::try_from(self.now_us).unwrap();
+        Stamp { wall: Wall::from_micros(micros), mono_us: self.now_us }
+    }
+
+    fn take(&mut self, input: Input) {
+        self.desk.take(input).unwrap();
+        if !self.desk.is_quiet() {
+            self.desk.commit().unwrap();
+        }
+    }
+
+    fn news(&mut self, news: News) {
+        self.take(Input::Arrival(Arrival { at: self.at(), news }));
+    }
+
+    fn kind(&mut self, text: &str, kind: Kind) {
+        let outcome = Outcome { gauge: 0, at_us: self.now_us, text: text.to_owned(), kind };
+        self.news(News::Frame { gauge: name("plate"), outcome });
+    }
+
+    fn frame(&mut self, steps: i64) {
+        let value = Quoted::from_count(i128::from(steps), 5, Unit::Inch).unwrap();
+        let reading = Kind::Reading { value, repeat: false, low_battery: false, odd: None };
+        self.kind(&steps.to_string(), reading);
+    }
+
+    /// A stream of 10 Hz that stays at a height.
+    fn stay(&mut self, steps: i64, samples: u32) {
+        for _ in 0..samples {
+            self.now_us += 100_000;
+            self.frame(steps);
+        }
+    }
+
+    fn touch(&mut self, steps: i64) {
+        self.stay(4000, 4);
+        self.stay(steps, 8);
+    }
+
+    fn foot_at(&mut self, station: &str, down: bool, after_ms: u64) {
+        self.now_us += after_ms * 1000;
+        self.news(News::Pedal { station: name(station), down });
+    }
+
+    fn tap(&mut self) {
+        self.foot_at("bench", true, 30);
+        self.foot_at("bench", false, 200);
+    }
+
+    fn ask(&mut self, command: Command) -> oneshot::Receiver<String> {
+        self.keys += 1;
+        let (reply, answer) = oneshot::channel();
+        let request = Request { station: Some("bench".to_owned()), by: None, command };
+        let key = format!("k{}", self.keys);
+        self.take(Input::Change(Change { at: self.at(), key, request, reply }));
+        answer
+    }
+
+    #[track_caller]
+    fn done(&mut self, command: Command) -> String {
+        let line = self.ask(command).try_recv().unwrap();
+        assert!(!line.contains("error/1"), "{line}");
+        line
+    }
+
+    #[track_caller]
+    fn refused(&mut self, sentence: &str) {
+        let line = self.ask(Command::Take { frame: None }).try_recv().unwrap();
+        assert!(line.contains("error/1") && line.contains(sentence), "{line}");
+    }
+
+    /// What is stored of readings, as sent, void ones marked.
+    fn readings(&self) -> Vec<(String, State)> {
+        let kept = self.record.0.lock().unwrap();
+        let mut readings: Vec<(Seq, String, State)> = Vec::new();
+        for row in &kept.rows {
+            if let Body::Reading(reading) = &row.body {
+                readings.push((row.seq, reading.as_sent.clone(), reading.state));
+            } else if let Body::Marked { reading, state, .. } = &row.body {
+                readings.iter_mut().find(|(seq, ..)| seq == reading).unwrap().2 = *state;
+            }
+        }
+        readings.into_iter().map(|(_, sent, state)| (sent, state)).collect()
+    }
+
+    fn sent(&self) -> Vec<String> {
+        self.readings().into_iter().map(|(sent, _)| sent).collect()
+    }
+
+    /// Frames, taken, idle; and that they add up.
+    fn counted(&self) -> (u64, u64, u64) {
+        let status = self.shown.borrow().status();
+        let plate = &status.gauges[0];
+        let others = plate.damaged + plate.foreign + plate.repeats + plate.resync + plate.muted;
+        assert_eq!(plate.frames, plate.taken + plate.idle + others);
+        (plate.frames, plate.taken, plate.idle)
+    }
+
+    fn alerts(&self) -> Vec<AlertKind> {
+        self.desk.bench.alerts.values().map(|open| open.alert.kind).collect()
+    }
+}
+
+#[test]
+fn nine_touches_of_a_stream_are_a_ring_and_the_rest_is_idle() {
+    let mut shop = shop(Capture::Settle);
+    shop.stay(30, 20);
+    for steps in [0, 1, 2, 3, 3, 2, 1, 0, 0] {
+        shop.touch(steps);
+    }
+    let after = shop.desk.bench.last;
+    shop.touch(5);
+    shop.touch(7);
+    assert_eq!(shop.desk.bench.last, after, "after the last touch nothing is stored");
+    let states: Vec<State> = shop.readings().into_iter().map(|(_, state)| state).collect();
+    assert_eq!(states[..8], [State::Placed; 8]);
+    assert_eq!(states[8..], [State::Closure]);
+    assert_eq!(shop.sent(), ["0", "1", "2", "3", "3", "2", "1", "0", "0"]);
+    assert_eq!(shop.counted(), (20 + 11 * 12, 9, 20 + 11 * 12 - 9));
+    let last = shop.shown.borrow().status().gauges[0].last.clone();
+    assert_eq!(last.as_deref(), Some("0.00007 in"), "idle samples show the live value");
+    assert!(shop.alerts().is_empty(), "{:?}", shop.alerts());
+}
+
+#[test]
+fn a_ring_goes_on_after_a_start_and_keeps_its_level() {
+    let mut shop = shop(Capture::Settle);
+    shop.touch(0);
+    shop.touch(1);
+    // As a start leaves it: the bench as stored, the streams new.
+    let captures = shop.desk.streams.captures.clone();
+    shop.desk.streams = Streams::new(Asks::new());
+    shop.desk.streams.follow(captures);
+    shop.stay(1, 100);
+    shop.stay(9, 100);
+    assert_eq!(shop.sent(), ["0", "1"], "disarmed until a lift; a slide is none");
+    shop.touch(2);
+    assert_eq!(shop.sent(), ["0", "1", "2"]);
+    shop.stay(4000, 10);
+    shop.stay(3000, 20);
+    assert_eq!(shop.sent(), ["0", "1", "2"], "still, and in the air as the ring knows it");
+}
+
+#[test]
+fn a_touch_that_is_taken_back_is_made_again_after_a_lift() {
+    let mut shop = shop(Capture::Settle);
+    shop.touch(500);
+    shop.done(Command::Void { id: None, why: None });
+    shop.stay(500, 30);
+    assert_eq!(shop.sent(), ["500"]);
+    // The level went with it.
+    shop.touch(0);
+    assert_eq!(shop.readings()[1], ("0".to_owned(), State::Placed));
+}
+
+#[test]
+fn take_takes_what_stands_still_and_says_why_not() {
+    let mut shop = shop(Capture::Settle);
+    shop.refused("has not sent enough samples");
+    shop.stay(3, 10);
+    let line = shop.done(Command::Take { frame: None });
+    assert!(line.contains("taken/1") && line.contains("0.00003 in taken."), "{line}");
+    assert!(line.contains("Touch position 1 of 8 next."), "{line}");
+    assert_eq!(shop.counted(), (10, 1, 9));
+    shop.stay(60, 3);
+    shop.refused("does not stand still");
+    shop.stay(900, 10);
+    shop.refused("in the air");
+    shop.stay(-900, 10);
+    shop.refused("off the edge");
+    shop.done(Command::Stop);
+    shop.refused("no check is active");
+    assert_eq!(shop.sent(), ["3"]);
+}
+
+#[test]
+fn a_gauge_that_sends_by_itself_is_not_taken() {
+    let mut shop = shop(Capture::Send);
+    shop.frame(4);
+    shop.refused("plate cannot be asked");
+    shop.tap();
+    assert_eq!(shop.sent(), ["4"], "its newest frame is a reading already");
+    shop.foot_at("bench", true, 500);
+    shop.foot_at("bench", false, 1500);
+    assert_eq!(shop.readings(), [("4".to_owned(), State::Void)]);
+}
+
+#[test]
+fn a_foot_takes_the_value_from_before_it_and_takes_back() {
+    let mut shop = shop(Capture::Settle);
+    shop.stay(3, 5);
+    shop.stay(4, 3);
+    // Samples of 30 and 130 ms before are shaken; the one of 230 ms before is meant.
+    shop.frame(5);
+    shop.tap();
+    assert_eq!(shop.sent(), ["4"]);
+    shop.stay(12, 10);
+    shop.tap();
+    assert_eq!(shop.sent(), ["4", "12"], "no lift is needed");
+    shop.foot_at("bench", true, 1000);
+    shop.stay(13, 15);
+    shop.foot_at("bench", false, 10);
+    let states: Vec<State> = shop.readings().into_iter().map(|(_, state)| state).collect();
+    assert_eq!(states, [State::Placed, State::Void]);
+    shop.stay(4000, 10);
+    shop.tap();
+    assert_eq!(shop.sent(), ["4", "12"], "not out of the air");
+    let (frames, taken, _) = shop.counted();
+    assert_eq!((frames, taken), (5 + 3 + 1 + 10 + 15 + 10, 2));
+}
+
+#[test]
+fn a_foot_and_a_settled_stream_mean_one_touch() {
+    let mut shop = shop(Capture::Settle);
+    shop.touch(0);
+    shop.tap();
+    assert_eq!(shop.sent(), ["0"], "the foot came right after the take");
+    shop.stay(0, 10);
+    shop.stay(4000, 4);
+    shop.stay(1, 4);
+    shop.foot_at("bench", true, 10);
+    shop.stay(1, 4);
+    shop.foot_at("bench", false, 10);
+    assert_eq!(shop.sent(), ["0", "1"], "it settled while the foot was down");
+}
+
+#[test]
+fn a_pedal_stuck_down_is_one_note_and_two_pedals_are_two_feet() {
+    let mut shop = shop(Capture::Settle);
+    shop.stay(0, 10);
+    shop.foot_at("other", true, 0);
+    shop.tap();
+    assert_eq!(shop.sent(), ["0"], "the other station's foot is its own");
+    shop.stay(0, 290);
+    assert_eq!(shop.alerts(), []);
+    shop.stay(0, 700);
+    assert_eq!(shop.alerts(), [AlertKind::Pedal]);
+    shop.tap();
+    shop.foot_at("other", false, 10);
+    assert_eq!(shop.alerts(), []);
+    assert_eq!(shop.sent(), ["0", "0"], "the stuck one took nothing and took nothing back");
+}
+
+#[test]
+fn take_asks_a_polled_gauge_once_and_waits_for_it() {
+    let mut shop = shop(Capture::Request);
+    let mut answer = shop.ask(Command::Take { frame: None });
+    assert_eq!(shop.asked.try_recv().unwrap(), name("plate"));
+    shop.kind("2:+0.1", Kind::Foreign(Foreign::OtherChannel));
+    assert!(answer.try_recv().is_err(), "another channel answers nothing");
+    shop.refused("was asked already");
+    shop.now_us += 100_000;
+    shop.frame(7);
+    let line = answer.try_recv().unwrap();
+    assert!(line.contains("taken/1") && line.contains("0.00007"), "{line}");
+    shop.frame(8);
+    assert_eq!(shop.sent(), ["7", "8"], "one that nobody asked for is that of a button");
+    assert_eq!(shop.counted(), (3, 2, 0));
+}
+
+#[test]
+fn a_polled_gauge_that_does_not_answer_is_told_of() {
+    let mut shop = shop(Capture::Request);
+    let mut answer = shop.ask(Command::Take { frame: None });
+    shop.now_us += 1_000_000;
+    shop.news(News::Unanswered { gauge: name("plate") });
+    let line = answer.try_recv().unwrap();
+    assert!(line.contains("plate did not answer within 1000 ms"), "{line}");
+    shop.refused("may still answer");
+    shop.frame(7);
+    assert_eq!(shop.sent(), [""; 0], "a late answer is no reading");
+    let mut damaged = shop.ask(Command::Take { frame: None });
+    shop.kind("?", Kind::Damaged(Damage::NotThePattern));
+    assert!(damaged.try_recv().unwrap().contains("but not with a reading"));
+    let mut lost = shop.ask(Command::Take { frame: None });
+    let link = Link::Lost("gone".to_owned());
+    shop.news(News::Line { gauges: vec![name("plate")], link });
+    assert!(lost.try_recv().unwrap().contains("was lost before it answered"));
+    shop.refused("its line is not open");
+    assert_eq!(shop.counted(), (2, 0, 1));
+}
+
+#[test]
+fn a_foot_asks_a_polled_gauge_and_the_release_takes_it() {
+    let mut shop = shop(Capture::Request);
+    shop.foot_at("bench", true, 0);
+    assert_eq!(shop.asked.try_recv().unwrap(), name("plate"));
+    shop.frame(1);
+    assert_eq!(shop.sent(), [""; 0], "not before the release");
+    shop.foot_at("bench", false, 300);
+    shop.foot_at("bench", true, 300);
+    shop.foot_at("bench", false, 300);
+    shop.frame(2);
+    assert_eq!(shop.sent(), ["1", "2"], "the answer may come after the release");
+    shop.foot_at("bench", true, 300);
+    shop.frame(3);
+    shop.foot_at("bench", false, 1300);
+    let states: Vec<State> = shop.readings().into_iter().map(|(_, state)| state).collect();
+    assert_eq!(states, [State::Placed, State::Void], "a hold takes back and takes nothing");
+    assert_eq!(shop.counted(), (3, 2, 1));
+}

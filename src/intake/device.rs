@@ -1,0 +1,309 @@
+//! A pedal or a scanner: opened, read, lost, opened again, for ever.
+//!
+//! What is absent: taking an input device for this program alone. That needs an `ioctl` no safe
+//! library offers; the udev rule keeps such a device away from desktops instead.
+
+use std::fs::{File, OpenOptions};
+use std::io::{self, ErrorKind, Read};
+use std::os::unix::fs::OpenOptionsExt;
+use std::time::Duration;
+
+use tokio::io::unix::AsyncFd;
+use tokio::io::{AsyncReadExt, Interest};
+use tokio_serial::{SerialPort, SerialPortBuilderExt, SerialStream};
+
+use super::pedal::Pedal;
+use super::scanner::{Sender, Twice, Typist};
+use super::serial::{Doorbell, denied, holder_of};
+use super::{Arrival, Closed, News, Outlet, Stop, clock};
+use crate::config::{Device, DeviceKind, ModemLine};
+use crate::quantity::Stamp;
+
+/// The first wait before a device is tried again, and the longest.
+const RETRY_FIRST: Duration = Duration::from_secs(1);
+const RETRY_LONGEST: Duration = Duration::from_secs(30);
+
+/// A device that stayed this long is there, microseconds.
+const STEADY_US: u64 = 2_000_000;
+
+/// How often a modem line is looked at. A foot is down for a tenth of a second at least.
+const LINE_LOOK: Duration = Duration::from_millis(15);
+
+/// A serial scanner that is silent this long after a character has ended its scan.
+const SCAN_SILENCE: Duration = Duration::from_millis(250);
+
+/// How a serial scanner talks; one with a USB plug does not care.
+const SCANNER_BAUD: u32 = 9600;
+
+/// Listens to a pedal or a scanner until the service ends.
+pub async fn attend<T: From<Arrival> + Send>(device: Device, outlet: Outlet<T>, stop: Stop) {
+    let mut attendant = Attendant { device, outlet, stop, told: Told::Nothing, was_open: false };
+    // Both endings mean the same: nobody wants to hear any more.
+    let (Ok(()) | Err(Closed)) = attendant.run().await;
+}
+
+struct Attendant<T> {
+    device: Device,
+    outlet: Outlet<T>,
+    stop: Stop,
+    told: Told,
+    was_open: bool,
+}
+
+/// What was told of a device last.
+#[derive(PartialEq, Eq)]
+enum Told {
+    Nothing,
+    /// It can be read.
+    There,
+    /// The sentence.
+    Missing(String),
+}
+
+/// An open device.
+enum Open {
+    /// An input device, or anything else that can be waited for.
+    Events(AsyncFd<File>),
+    Port(SerialStream),
+    /// A modem line: looked at again and again.
+    Line(SerialStream, ModemLine),
+}
+
+/// What makes something of the bytes.
+enum Ear {
+    Pedal(Pedal),
+    /// One byte for each look at a line: closed or open. What it is at first is no press.
+    Level(Option<bool>),
+    Typist(Typist),
+    Sender(Sender),
+}
+
+/// What a device told.
+#[derive(Debug, PartialEq, Eq)]
+enum Heard {
+    Pedal(bool),
+    Scan(String),
+}
+
+impl<T: From<Arrival>> Attendant<T> {
+    async fn run(&mut self) -> Result<(), Closed> {
+        let mut wait = RETRY_FIRST;
+        // A code may be read on both sides of a break.
+        let mut twice = Twice::default();
+        loop {
+            // Listening for its name begins before the attempt, so that nothing falls between.
+            let mut doorbell = Doorbell::at(&self.device.path);
+            let why = match open(&self.device) {
+                Ok(open) => {
+                    self.was_open = true;
+                    self.tell_missing(None).await?;
+                    let since_us = clock::mono_us();
+                    let ended = self.session(open, &mut twice).await?;
+                    // One that can be opened and is gone at once is not tried every second.
+                    if clock::mono_us().saturating_sub(since_us) > STEADY_US {
+                        wait = RETRY_FIRST;
+                    }
+                    match ended {
+                        None => return Ok(()),
+                        Some(error) => self.lost(&error),
+                    }
+                }
+                Err(error) => self.sentence(&error),
+            };
+            self.tell_missing(Some(why)).await?;
+            tokio::select! {
+                () = self.stop.thrown() => return Ok(()),
+                () = tokio::time::sleep(wait) => wait = (wait * 2).min(RETRY_LONGEST),
+                () = doorbell.rings() => wait = RETRY_FIRST,
+            }
+        }
+    }
+
+    /// Reads an open device until it is gone; nothing where the service ends.
+    async fn session(
+        &mut self,
+        mut open: Open,
+        twice: &mut Twice,
+    ) -> Result<Option<io::Error>, Closed> {
+        let mut ear = Ear::of(self.device.kind);
+        let mut bytes = [0; 1024];
+        loop {
+            let read = tokio::select! {
+                biased;
+                () = self.stop.thrown() => return Ok(None),
+                read = open.read(&mut bytes) => Some(read),
+                () = tokio::time::sleep(SCAN_SILENCE), if ear.is_waiting() => None,
+            };
+            let at = clock::now();
+            let heard = match read {
+                // A terminal whose other side is gone reads as nothing, again and again.
+                Some(Ok(0)) => return Ok(Some(io::Error::other("the line ended"))),
+                Some(Ok(count)) => ear.hear(&bytes[..count]),
+                Some(Err(error)) => return Ok(Some(error)),
+                None => ear.silence(),
+            };
+            for heard in heard {
+                self.tell(at, heard, twice).await?;
+            }
+        }
+    }
+
+    async fn tell(&self, at: Stamp, heard: Heard, twice: &mut Twice) -> Result<(), Closed> {
+        let station = self.device.station.clone();
+        let news = match heard {
+            Heard::Pedal(down) => News::Pedal { station, down },
+            Heard::Scan(text) if !twice.is_new(&text, at.mono_us) => return Ok(()),
+            Heard::Scan(text) => News::Scan { station, text },
+        };
+        self.outlet.tell_at(at, news).await
+    }
+
+    async fn tell_missing(&mut self, missing: Option<String>) -> Result<(), Closed> {
+        let told = missing.clone().map_or(Told::There, Told::Missing);
+        // One loss is told once: the sentence it was lost with says more than "not there".
+        let lost_before = self.was_open && matches!(self.told, Told::Missing(_));
+        if self.told == told || (lost_before && missing.is_some()) {
+            return Ok(());
+        }
+        if let Some(why) = &missing {
+            tracing::warn!("{} of {}: {why}", self.device.kind.what(), self.device.station);
+        }
+        self.told = told;
+        let (station, what) = (self.device.station.clone(), self.device.kind.what());
+        self.outlet.tell(News::Device { station, what, missing }).await
+    }
+
+    fn lost(&self, error: &io::Error) -> String {
+        let (path, what) = (self.device.path.display(), self.device.kind.what());
+        format!("{path} is gone ({error}); plug the {what} in again")
+    }
+
+    /// Why it is not open, and what to do.
+    fn sentence(&self, error: &io::Error) -> String {
+        let (path, what) = (&self.device.path, self.device.kind.what());
+        let shown = path.display();
+        if !path.exists() {
+            return format!("{shown} is not there; plug the {what} in");
+        }
+        let kind = error.kind();
+        if kind == ErrorKind::PermissionDenied {
+            denied(path)
+        } else if kind == ErrorKind::ResourceBusy {
+            let holder = holder_of(path).unwrap_or_else(|| "another program".to_owned());
+            format!("{shown} is in use by {holder}; end that program")
+        } else {
+            format!("{shown} cannot be used as a {what}: {error}")
+        }
+    }
+}
+
+fn open(device: &Device) -> io::Result<Open> {
+    match device.kind {
+        DeviceKind::PedalKeys | DeviceKind::ScannerKeys => {
+            let flags = rustix::fs::OFlags::NONBLOCK | rustix::fs::OFlags::NOCTTY;
+            let flags = i32::try_from(flags.bits()).map_err(io::Error::other)?;
+            let file = OpenOptions::new().read(true).custom_flags(flags).open(&device.path)?;
+            Ok(Open::Events(waited_for(file)?))
+        }
+        DeviceKind::ScannerPort => Ok(Open::Port(port(device)?)),
+        DeviceKind::PedalLine(line) => {
+            let mut port = port(device)?;
+            // A port without modem lines says so now rather than at every look.
+            is_closed(&mut port, line)?;
+            Ok(Open::Line(port, line))
+        }
+    }
+}
+
+#[expect(
+    deprecated,
+    reason = "the newer constructor is unsafe code; an owned file stays open as long as it lives here"
+)]
+fn waited_for(file: File) -> io::Result<AsyncFd<File>> {
+    AsyncFd::with_interest(file, Interest::READABLE)
+}
+
+/// Opens a serial port for this program alone.
+fn port(device: &Device) -> io::Result<SerialStream> {
+    let builder = tokio_serial::new(device.path.to_string_lossy(), SCANNER_BAUD);
+    builder.open_native_async().map_err(|error| match error.kind {
+        // Taken by TIOCEXCL or by flock.
+        tokio_serial::ErrorKind::NoDevice => ErrorKind::ResourceBusy.into(),
+        tokio_serial::ErrorKind::Io(kind) => io::Error::new(kind, error.description),
+        tokio_serial::ErrorKind::Unknown | tokio_serial::ErrorKind::InvalidInput => {
+            io::Error::other(error.description)
+        }
+    })
+}
+
+/// Whether the contact on a modem line is closed.
+fn is_closed(port: &mut SerialStream, line: ModemLine) -> io::Result<bool> {
+    let closed = match line {
+        ModemLine::Cts => port.read_clear_to_send(),
+        ModemLine::Dsr => port.read_data_set_ready(),
+        ModemLine::Dcd => port.read_carrier_detect(),
+        ModemLine::Ri => port.read_ring_indicator(),
+    };
+    closed.map_err(io::Error::from)
+}
+
+impl Open {
+    /// The next bytes; zero of them at the end. May be dropped half way without loss.
+    async fn read(&mut self, bytes: &mut [u8]) -> io::Result<usize> {
+        match self {
+            Self::Events(file) => {
+                file.async_io_mut(Interest::READABLE, |file| file.read(bytes)).await
+            }
+            Self::Port(port) => AsyncReadExt::read(port, bytes).await,
+            Self::Line(port, line) => {
+                tokio::time::sleep(LINE_LOOK).await;
+                bytes[0] = u8::from(is_closed(port, *line)?);
+                Ok(1)
+            }
+        }
+    }
+}
+
+impl Ear {
+    fn of(kind: DeviceKind) -> Self {
+        match kind {
+            DeviceKind::PedalKeys => Self::Pedal(Pedal::default()),
+            DeviceKind::PedalLine(_) => Self::Level(None),
+            DeviceKind::ScannerKeys => Self::Typist(Typist::default()),
+            DeviceKind::ScannerPort => Self::Sender(Sender::default()),
+        }
+    }
+
+    fn hear(&mut self, bytes: &[u8]) -> Vec<Heard> {
+        match self {
+            Self::Pedal(pedal) => pedal.feed(bytes).into_iter().map(Heard::Pedal).collect(),
+            Self::Level(was) => {
+                let change = |down: bool| {
+                    let before = was.replace(down);
+                    before.is_some_and(|before| before != down).then_some(down)
+                };
+                let levels = bytes.iter().map(|byte| *byte != 0);
+                levels.filter_map(change).map(Heard::Pedal).collect()
+            }
+            Self::Typist(typist) => typist.feed(bytes).into_iter().map(Heard::Scan).collect(),
+            Self::Sender(sender) => sender.feed(bytes).into_iter().map(Heard::Scan).collect(),
+        }
+    }
+
+    const fn is_waiting(&self) -> bool {
+        match self {
+            Self::Sender(sender) => sender.is_waiting(),
+            Self::Pedal(_) | Self::Level(_) | Self::Typist(_) => false,
+        }
+    }
+
+    fn silence(&mut self) -> Vec<Heard> {
+        match self {
+            Self::Sender(sender) => sender.silence().into_iter().map(Heard::Scan).collect(),
+            Self::Pedal(_) | Self::Level(_) | Self::Typist(_) => Vec::new(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

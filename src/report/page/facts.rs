@@ -1,0 +1,19 @@
+//! One job as the record tells it.
+
+use std::sync::Arc;
+
+use crate::bench::Job;
+use crate::store::{JobRecord, ReadingRecord, VerdictRecord};
+
+/// One job as the record tells it.
+#[derive(Debug, Clone)]
+pub struct JobFacts {
+    /// Its names, notes and stack.
+    pub record: JobRecord,
+    /// Its attempts, with their readings as they count now.
+    pub state: Arc<Job>,
+    /// The standing verdict of each attempt, oldest first.
+    pub verdicts: Vec<VerdictRecord>,
+    /// Its readings with the reasons of their states; of an earlier job none are needed.
+    pub readings: Vec<ReadingRecord>,
+}

@@ -1,0 +1,205 @@
+//! Front matter: whose spindle, who measured, with what, by which rule.
+
+use maud::{Markup, html};
+
+use super::model::Model;
+use super::text::{self, free, or_dash, target};
+use crate::bench::plan::{Detail, MasterUse};
+use crate::bench::setup::{GaugeKind, GaugeSetup};
+use crate::judgement::{Rule, celsius};
+use crate::quantity::{Figure, Wall};
+use crate::wire::VerdictLine;
+
+pub(super) fn section(model: &Model<'_>) -> Markup {
+    let job = &model.facts.record;
+    html! {
+        section aria-labelledby="front" {
+            h2 #front { "The job" }
+            p.sum { (summary(model)) }
+            dl.front {
+                div { dt { "Job" } dd { (free(model.name())) ", plan " (free(&job.plan.plan.name)) } }
+                div { dt { "Serial" } dd { (or_dash(job.serial.as_deref())) } }
+                div { dt { "Customer" } dd { (or_dash(job.customer.as_deref())) } }
+                div { dt { "Opened" } dd { (text::day(job.opened_at, model)) (closed(model)) } }
+                div { dt { "Measured" } dd { (measured_on(model)) } }
+                div { dt { "Measured by" } dd { (or_dash(job.by.as_deref())) } }
+                div { dt { "Checked by" } dd { "—" } }
+                div { dt { "Rule agreed" } dd { (rules(model)) } }
+                div { dt { "Temperatures" } dd { (temperatures(model)) } }
+                div { dt { "Masters" } dd { (masters(model)) } }
+            }
+            (gauges(model))
+            (notes(model))
+        }
+    }
+}
+
+fn closed(model: &Model<'_>) -> Markup {
+    html! {
+        @match model.facts.record.closed_at {
+            Some(at) => { ", closed " (text::day(at, model)) }
+            None => { ", still open" }
+        }
+    }
+}
+
+/// How many checks came out which way.
+fn summary(model: &Model<'_>) -> Markup {
+    let lines: Vec<&VerdictLine> = model.judged().map(|(_, _, line)| line).collect();
+    let count = |word: &str| lines.iter().filter(|line| line.verdict == word).count();
+    let parts = ["conforms", "does-not-conform", "undecided", "incomplete"];
+    let told: Vec<(&str, usize)> =
+        parts.into_iter().map(|word| (word, count(word))).filter(|(_, many)| *many > 0).collect();
+    html! {
+        @if lines.is_empty() {
+            "No check of this job has a verdict."
+        } @else {
+            (lines.len()) " " (if lines.len() == 1 { "check has" } else { "checks have" })
+            " a verdict: "
+            @for (index, (word, many)) in told.iter().enumerate() {
+                @if index > 0 { ", " }
+                (text::mark(word)) " " (many)
+            }
+            "."
+        }
+    }
+}
+
+fn measured_on(model: &Model<'_>) -> Markup {
+    let read = || model.facts.state.attempts.values().flat_map(|attempt| &attempt.readings);
+    let days: Option<(Wall, Wall)> =
+        read().map(|one| one.at).min().zip(read().map(|one| one.at).max());
+    html! {
+        @match days {
+            None => { "nothing was read" }
+            Some((first, last)) => {
+                @let (first, last) = (text::day(first, model), text::day(last, model));
+                (first) @if first != last { " to " (last) }
+            }
+        }
+    }
+}
+
+fn rules(model: &Model<'_>) -> Markup {
+    let used = |rule: Rule| model.judged().any(|(_, _, line)| line.rule == rule.text());
+    html! {
+        @if used(Rule::Guarded) {
+            p { "Guarded: a figure conforms where it lies inside its limit by its uncertainty U (k = 2) or more, does not conform where it lies outside by more than U, and is undecided between." }
+        }
+        @if used(Rule::Simple) {
+            p { "Simple: a figure conforms where it lies at or inside its limit; U is stated and not counted." }
+        }
+        @if !used(Rule::Guarded) && !used(Rule::Simple) { "—" }
+    }
+}
+
+fn temperatures(model: &Model<'_>) -> Markup {
+    let entry = |item: &super::model::Item<'_>| {
+        let Detail::Entry(entry) = &item.check.detail else { return None };
+        let degrees = |unit: &String| {
+            let unit = unit.trim().trim_start_matches('°');
+            unit.eq_ignore_ascii_case("c")
+        };
+        entry.unit.as_ref().filter(|unit| degrees(unit))?;
+        let answer = item.goes.iter().rev().find_map(|go| go.attempt.answer.clone())?;
+        celsius(&answer)?;
+        Some((entry.question.clone(), answer))
+    };
+    let found: Vec<(String, String)> = model.items.iter().filter_map(entry).collect();
+    html! {
+        @if found.is_empty() { "not written down" }
+        @for (question, answer) in &found { p { (free(question)) ": " (free(answer)) } }
+    }
+}
+
+fn masters(model: &Model<'_>) -> Markup {
+    let used: Vec<_> = model
+        .items
+        .iter()
+        .filter(|item| item.check.master != MasterUse::None && !item.goes.is_empty())
+        .filter_map(|item| Some((item, item.check.master_size?)))
+        .collect();
+    html! {
+        @if used.is_empty() { "none was needed" }
+        @for (item, size) in used {
+            p { (Figure::from(size).shown(model.unit)) " " (model.unit.symbol()) " for "
+                (target(item.part.name.as_str(), item.check.name.as_str())) }
+        }
+    }
+}
+
+/// Every set-up of a gauge that was measured with, in order of first use.
+fn used_gauges<'a>(model: &'a Model<'_>) -> Vec<(&'a GaugeSetup, Wall)> {
+    let mut found: Vec<(&GaugeSetup, Wall)> = Vec::new();
+    for attempt in model.facts.state.attempts.values() {
+        let Some(gauge) = attempt.gauge().filter(|_| attempt.is_touched()) else { continue };
+        match found.iter_mut().find(|(known, _)| *known == gauge) {
+            Some((_, last)) => *last = (*last).max(attempt.began_at),
+            None => found.push((gauge, attempt.began_at)),
+        }
+    }
+    found
+}
+
+fn gauges(model: &Model<'_>) -> Markup {
+    let used = used_gauges(model);
+    let unit = model.unit.symbol();
+    html! {
+        @if !used.is_empty() {
+            h3 { "Gauges" }
+            div.wide {
+                table.stack {
+                    thead { tr {
+                        th scope="col" { "Gauge" } th scope="col" { "Serial" }
+                        th scope="col" { "Resolution, " (unit) }
+                        th scope="col" { "Standard uncertainty of one reading, " (unit) }
+                        th scope="col" { "Calibration good until" }
+                    } }
+                    tbody { @for (gauge, last) in used { (gauge_row(model, gauge, last)) } }
+                }
+            }
+        }
+    }
+}
+
+fn gauge_row(model: &Model<'_>, gauge: &GaugeSetup, last: Wall) -> Markup {
+    let kind = match gauge.kind {
+        GaugeKind::Indicator => "indicator",
+        GaugeKind::Height => "height gauge",
+        GaugeKind::Dial => "dial, read by eye",
+    };
+    // The record keeps the first moment that no longer counts; the day before is the last good one.
+    let day = |due: Wall| Wall::from_micros(due.micros() - 1).to_string();
+    html! {
+        tr {
+            th scope="row" { (free(gauge.name.as_str())) ", " (kind) }
+            td data-label="Serial" { (or_dash(gauge.serial.as_deref())) }
+            td.n data-label="Resolution" { (Figure::from(gauge.resolution.length).shown(model.unit)) }
+            td.n data-label="One reading" {
+                @match gauge.uncertainty {
+                    Some(stated) => { (Figure::from(stated).shown_up_at(model.unit, model.unit.shown_places())) " stated" }
+                    None => { "assumed: resolution/√12" }
+                }
+            }
+            td data-label="Good until" {
+                @match gauge.calibration_due {
+                    None => { "not stated" }
+                    Some(due) => {
+                        (day(due).chars().take(10).collect::<String>())
+                        @if last >= due { strong { " overdue when used" } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn notes(model: &Model<'_>) -> Markup {
+    let notes = &model.facts.record.notes;
+    html! {
+        @if !notes.is_empty() {
+            h3 { "Remarks" }
+            ul { @for (at, note) in notes { li { (text::when(*at, model)) ": " (free(note)) } } }
+        }
+    }
+}

@@ -1,0 +1,84 @@
+//! The customer's report of one job: values in, one HTML page out.
+//!
+//! What is absent: the database, a clock, and anything a browser would have to load. The page is
+//! the same whenever it is made from the same record. All that came from outside is escaped by the
+//! template and stands isolated from the words around it.
+
+mod earlier;
+mod facts;
+mod front;
+mod model;
+mod notes;
+mod pair;
+mod picture;
+mod readings;
+mod table;
+mod text;
+mod worked;
+
+use jiff::tz::TimeZone;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use crate::quantity::Unit;
+
+pub use self::facts::JobFacts;
+use self::model::Model;
+use self::text::free;
+
+/// How the page looks, on a screen, a phone and paper.
+const STYLE: &str = include_str!("page.css");
+
+/// What a page is made of.
+#[derive(Debug)]
+pub struct ReportFacts<'a> {
+    /// The job.
+    pub job: &'a JobFacts,
+    /// Earlier jobs of the same serial, oldest first.
+    pub earlier: &'a [JobFacts],
+    /// The unit people see.
+    pub unit: Unit,
+    /// The zone that times are told in.
+    pub zone: &'a TimeZone,
+}
+
+/// The whole page.
+#[must_use]
+pub fn report_page(facts: &ReportFacts<'_>) -> String {
+    let model = Model::of(facts.job, facts.unit, facts.zone);
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="referrer" content="no-referrer";
+                title { "Report of " (text::shown(model.name())) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body { (body(&model, facts.earlier)) }
+        }
+    };
+    page.into_string()
+}
+
+fn body(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
+    html! {
+        header {
+            p.kind { "Measuring report" }
+            h1 { "Job " (free(model.name())) }
+        }
+        main {
+            (front::section(model))
+            (table::section(model))
+            (picture::section(model))
+            (pair::section(model))
+            (notes::stack(model))
+            (notes::entries(model))
+            (earlier::section(model, earlier))
+            (notes::set_aside(model))
+            (notes::not_measured(model))
+            (table::annex(model))
+        }
+        footer { p { "Job " (free(model.name())) ". Every figure here is in the record with its readings; whoever holds the record can work it out again." } }
+    }
+}

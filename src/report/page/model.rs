@@ -1,0 +1,199 @@
+//! The job, check by check: which attempts there are, which one stands, what was before.
+
+use jiff::tz::TimeZone;
+
+use super::facts::JobFacts;
+use crate::bench::plan::{Check, CheckAt, MasterUse, Measures, Part};
+use crate::bench::row::AttemptReason;
+use crate::bench::{Attempt, Job, Seq};
+use crate::quantity::{Figure, Unit};
+use crate::wire::{VerdictLine, figure_of};
+
+/// A job as the page tells it.
+pub(super) struct Model<'a> {
+    pub(super) facts: &'a JobFacts,
+    pub(super) unit: Unit,
+    pub(super) zone: &'a TimeZone,
+    /// Every check of the plan, in its order.
+    pub(super) items: Vec<Item<'a>>,
+}
+
+/// One characteristic.
+pub(super) struct Item<'a> {
+    pub(super) part: &'a Part,
+    pub(super) check: &'a Check,
+    /// The attempts on the part as it is now, in order.
+    pub(super) goes: Vec<Go<'a>>,
+    /// Attempts on parts that were replaced since.
+    pub(super) old: Vec<Go<'a>>,
+}
+
+/// One attempt.
+pub(super) struct Go<'a> {
+    pub(super) attempt: &'a Attempt,
+    pub(super) line: Option<VerdictLine>,
+    /// What counts at each position that was touched: the mean of the tries that were combined,
+    /// above the master where one was touched.
+    pub(super) heights: Vec<(u32, Figure)>,
+}
+
+impl<'a> Model<'a> {
+    pub(super) fn of(facts: &'a JobFacts, unit: Unit, zone: &'a TimeZone) -> Self {
+        let plan = &facts.record.plan.plan;
+        let item = |at: CheckAt| {
+            let (part, check) = plan.at(at)?;
+            let (old, goes) = goes(facts, at, check);
+            Some(Item { part, check, goes, old })
+        };
+        let items = plan.places().filter_map(item).collect();
+        Self { facts, unit, zone, items }
+    }
+
+    pub(super) fn name(&self) -> &'a str {
+        self.facts.record.name.as_str()
+    }
+
+    /// The checks that have a verdict, with the attempt that stands.
+    pub(super) fn judged(&self) -> impl Iterator<Item = (&Item<'a>, &Go<'a>, &VerdictLine)> {
+        self.items.iter().filter_map(|item| {
+            let go = item.standing()?;
+            Some((item, go, go.line.as_ref()?))
+        })
+    }
+
+    /// Every attempt that was begun.
+    pub(super) fn every_go(&self) -> impl Iterator<Item = (&Item<'a>, &Go<'a>)> {
+        self.items
+            .iter()
+            .flat_map(|item| item.old.iter().chain(&item.goes).map(move |go| (item, go)))
+    }
+}
+
+/// Attempts on replaced pieces, and on the present one.
+fn goes<'a>(facts: &'a JobFacts, at: CheckAt, check: &Check) -> (Vec<Go<'a>>, Vec<Go<'a>>) {
+    let state: &Job = &facts.state;
+    let (mut old, mut present) = (Vec::new(), Vec::new());
+    for (id, attempt) in state.attempts_at(at) {
+        let record = facts.verdicts.iter().find(|record| record.verdict.attempt == id);
+        let line = record.map(VerdictLine::from);
+        let tries = record.map_or(1, |record| record.verdict.tries);
+        let heights = heights(&combined(state, id, attempt, tries), check);
+        let go = Go { attempt, line, heights };
+        if state.same_piece(at.part, id, state.attempt_to_come()) {
+            present.push(go);
+        } else {
+            old.push(go);
+        }
+    }
+    (old, present)
+}
+
+/// The attempts whose readings were combined, this one first.
+fn combined<'a>(job: &'a Job, id: Seq, attempt: &'a Attempt, tries: u32) -> Vec<&'a Attempt> {
+    let mut together = vec![attempt];
+    let before = job.attempts_at(attempt.began.check).rev().filter(|(other, _)| *other < id);
+    let mut latest = attempt;
+    for (_, earlier) in before {
+        let enough = u32::try_from(together.len()).unwrap_or(u32::MAX) >= tries;
+        if enough || latest.began.reason != AttemptReason::Again {
+            break;
+        }
+        latest = earlier;
+        let verdict = earlier.verdict.as_ref();
+        let whole = verdict.is_some_and(|(_, verdict)| {
+            let closed = verdict.reasons.iter().all(|reason| reason.text() != "not-closed");
+            verdict.word != crate::judgement::Word::Incomplete && closed
+        });
+        if whole {
+            together.push(earlier);
+        }
+    }
+    together
+}
+
+fn heights(tries: &[&Attempt], check: &Check) -> Vec<(u32, Figure)> {
+    let own = tries.first().map_or(0, |attempt| attempt.past_highest());
+    let at = |position: u32| {
+        tries.first()?.at(position)?;
+        let found: Vec<Figure> = tries
+            .iter()
+            .filter_map(|attempt| {
+                Some(Figure::from(attempt.length_at(position)?) - zero(check, attempt))
+            })
+            .collect();
+        let sum = found.iter().fold(Figure::ZERO, |sum, one| sum + *one);
+        Some((position, sum / i64::try_from(found.len()).ok().filter(|count| *count > 0)?))
+    };
+    (0..own).filter_map(at).collect()
+}
+
+/// What a reading is above the size it stands for.
+pub(super) fn zero(check: &Check, attempt: &Attempt) -> Figure {
+    let master = attempt.opening().filter(|_| check.master != MasterUse::None);
+    let size = Figure::from(check.master_size.unwrap_or_default());
+    master.map_or(Figure::ZERO, |touch| Figure::from(touch) - size)
+}
+
+impl<'a> Item<'a> {
+    /// The newest attempt that has a verdict.
+    pub(super) fn standing(&self) -> Option<&Go<'a>> {
+        self.goes.iter().rev().find(|go| go.line.is_some())
+    }
+
+    /// The last complete attempt before metal was first taken off, where that was done.
+    pub(super) fn before(&self) -> Option<&Go<'a>> {
+        let ground = self.goes.iter().position(|go| go.reason() == AttemptReason::Ground)?;
+        let whole = |go: &&Go<'_>| go.line.as_ref().is_some_and(|line| line.value.is_some());
+        self.goes.get(ground..)?.iter().find(|go| go.line.is_some())?;
+        self.goes.get(..ground)?.iter().rev().find(whole)
+    }
+
+    /// How many states of the metal were measured, up to the attempt that stands.
+    pub(super) fn rounds(&self) -> usize {
+        1 + self.goes.iter().filter(|go| go.reason() == AttemptReason::Ground).count()
+    }
+
+    /// Whether readings at angles make it.
+    pub(super) fn is_face(&self) -> bool {
+        matches!(
+            self.check.measures,
+            Measures::Parallelism | Measures::Flatness | Measures::ThicknessVariation
+        )
+    }
+}
+
+impl Go<'_> {
+    pub(super) fn reason(&self) -> AttemptReason {
+        self.attempt.began.reason
+    }
+
+    /// Highest minus lowest of what counts.
+    pub(super) fn range(&self) -> Option<Figure> {
+        let (low, high) = self.lowest_and_highest()?;
+        Some(high - low)
+    }
+
+    pub(super) fn lowest_and_highest(&self) -> Option<(Figure, Figure)> {
+        let low = self.heights.iter().map(|(_, height)| *height).min()?;
+        let high = self.heights.iter().map(|(_, height)| *height).max()?;
+        Some((low, high))
+    }
+
+    pub(super) fn height(&self, position: u32) -> Option<Figure> {
+        self.heights.iter().find(|(at, _)| *at == position).map(|(_, height)| *height)
+    }
+}
+
+/// Whether a figure lies below what a perfect part would show.
+pub(super) fn below_floor(line: &VerdictLine) -> bool {
+    let figure = |text: &Option<String>| {
+        figure_of(text.as_ref()?, Unit::parse(&line.unit).unwrap_or(Unit::Inch))
+    };
+    figure(&line.value).zip(figure(&line.figures.noise_floor)).is_some_and(|(v, floor)| v < floor)
+}
+
+/// The high side, where it is known within 30 degrees either way.
+pub(super) fn known_high_side(line: &VerdictLine) -> Option<(f64, f64)> {
+    let (at, u) = line.figures.high_side_deg.zip(line.figures.high_side_u_deg)?;
+    (u <= 30.0 && !below_floor(line)).then_some((at, u))
+}

@@ -1,0 +1,212 @@
+//! The stack, entries and answers, what was set aside, and what was not measured.
+
+use maud::{Markup, html};
+
+use super::model::{Go, Item, Model};
+use super::text::{self, free, mark, or_dash, target};
+use crate::bench::plan::{Detail, Measures};
+use crate::bench::row::{AttemptReason, State};
+use crate::report::in_unit;
+use crate::store::{ReadingRecord, StackedPart};
+
+pub(super) fn stack(model: &Model<'_>) -> Markup {
+    let job = &model.facts.record;
+    let lists = [("As it was found", &job.stack.found), ("As it is built", &job.stack.built)];
+    html! {
+        section aria-labelledby="stack" {
+            h2 #stack { "The stack" }
+            @if job.stack.found.is_empty() && job.stack.built.is_empty() { p { "The stack was not written down." } }
+            @for (name, parts) in lists { @if !parts.is_empty() { (list(name, parts)) } }
+            h3 { "Parts replaced" }
+            @if job.replaced.is_empty() { p { "None is on record." } }
+            ul { @for part in &job.replaced { li {
+                (free(part.part.as_str())) ", new serial " (or_dash(part.serial.as_deref())) ", "
+                (text::when(part.at, model)) ": " (free(&part.why))
+            } } }
+        }
+    }
+}
+
+fn list(name: &str, parts: &[StackedPart]) -> Markup {
+    html! {
+        div.wide { table {
+            caption { strong { (name) } ", from the nose inwards; marks in degrees from the index mark of the shaft." }
+            thead { tr {
+                th scope="col" { "Place" } th scope="col" { "Part" } th scope="col" { "Towards the nose" }
+                th scope="col" { "Mark at" } th scope="col" { "Serial" }
+            } }
+            tbody { @for (index, part) in parts.iter().enumerate() { tr {
+                td { (index + 1) }
+                th scope="row" { (free(part.part.as_str())) }
+                td { (or_dash(part.towards_nose.as_deref())) }
+                td { @match part.mark_deg { Some(deg) => { (deg) "°" } None => { "—" } } }
+                td { (or_dash(part.serial.as_deref())) }
+            } } }
+        } }
+    }
+}
+
+/// The newest answer or value of a check that asks for one.
+fn answer<'a>(item: &'a Item<'_>) -> Option<(&'a Go<'a>, &'a str)> {
+    item.goes.iter().rev().find_map(|go| Some((go, go.attempt.answer.as_deref()?)))
+}
+
+fn question<'a>(item: &'a Item<'_>) -> Option<&'a str> {
+    match &item.check.detail {
+        Detail::Confirm(ask) => Some(&ask.question),
+        Detail::Entry(entry) => Some(&entry.question),
+        Detail::Plain
+        | Detail::Length(_)
+        | Detail::Turn(_)
+        | Detail::Bar(_)
+        | Detail::Pair(_)
+        | Detail::Taper(_) => None,
+    }
+}
+
+pub(super) fn entries(model: &Model<'_>) -> Markup {
+    let found: Vec<_> = model
+        .items
+        .iter()
+        .filter_map(|item| Some((item, question(item)?, answer(item)?)))
+        .collect();
+    html! {
+        section aria-labelledby="entries" {
+            h2 #entries { "Entries and answers" }
+            @if found.is_empty() { p { "Nothing was written down." } } @else {
+                div.wide { table {
+                    thead { tr {
+                        th scope="col" { "Entry" } th scope="col" { "Question" } th scope="col" { "Answer" }
+                        th scope="col" { "Verdict" } th scope="col" { "When" }
+                    } }
+                    tbody { @for (item, question, (go, answer)) in found { tr {
+                        th scope="row" { (target(item.part.name.as_str(), item.check.name.as_str())) }
+                        td { (free(question)) } td { (free(answer)) }
+                        td { @match &go.line { Some(line) => (mark(&line.verdict)), None => "kept, not judged" } }
+                        td { (text::when(go.attempt.began_at, model)) }
+                    } } }
+                } }
+            }
+        }
+    }
+}
+
+/// Why an attempt does not count any more; none for the one that stands.
+fn why_aside(item: &Item<'_>, index: usize) -> Option<&'static str> {
+    let go = item.goes.get(index)?;
+    let incomplete = go.line.as_ref().is_some_and(|line| line.verdict == "incomplete");
+    if incomplete {
+        return Some("stopped before its last position");
+    }
+    item.goes.get(index + 1..)?.iter().find_map(|later| match later.reason() {
+        AttemptReason::Ground => Some("metal was taken off after it"),
+        AttemptReason::Cleaned => Some("the part was cleaned and measured again"),
+        AttemptReason::First | AttemptReason::Again => None,
+    })
+}
+
+fn aside<'a>(model: &'a Model<'_>) -> Vec<(&'a Item<'a>, &'a Go<'a>, &'static str)> {
+    let mut found = Vec::new();
+    for item in &model.items {
+        found.extend(
+            item.old.iter().map(|go| (item, go, "measured on a part that was replaced since")),
+        );
+        for (index, go) in item.goes.iter().enumerate() {
+            found.extend(why_aside(item, index).map(|why| (item, go, why)));
+        }
+    }
+    found
+}
+
+pub(super) fn set_aside(model: &Model<'_>) -> Markup {
+    let voids: Vec<&ReadingRecord> =
+        model.facts.readings.iter().filter(|reading| reading.state == State::Void).collect();
+    let aside = aside(model);
+    html! {
+        section aria-labelledby="aside" {
+            h2 #aside { "Touches taken back, attempts set aside" }
+            @if voids.is_empty() { p { "No touch was taken back." } } @else {
+                p { (voids.len()) (if voids.len() == 1 { " touch was" } else { " touches were" }) " taken back; the record keeps them." }
+                div.wide { table {
+                    thead { tr { th scope="col" { "Where" } th scope="col" { "Attempt" } th scope="col" { "Position" }
+                        th.n scope="col" { "Reading, " (model.unit.symbol()) } th scope="col" { "Why" } } }
+                    tbody { @for reading in voids { (void(model, reading)) } }
+                } }
+            }
+            @if aside.is_empty() { p { "No attempt was set aside." } } @else {
+                div.wide { table {
+                    caption { "Attempts that no longer count." }
+                    thead { tr { th scope="col" { "Where" } th scope="col" { "Attempt" } th scope="col" { "It said" } th scope="col" { "Why it no longer counts" } } }
+                    tbody { @for (item, go, why) in aside { (aside_row(model, item, go, why)) } }
+                } }
+            }
+        }
+    }
+}
+
+fn void(model: &Model<'_>, reading: &ReadingRecord) -> Markup {
+    let check = reading.place.as_ref().and_then(|place| place.check.as_ref());
+    html! {
+        tr {
+            th scope="row" { @match check { Some(check) => (target(check.part.as_str(), check.check.as_str())), None => "—" } }
+            td { @match check { Some(check) => (check.number), None => "—" } }
+            td { @match reading.position { Some(position) => (position), None => "—" } }
+            td.n { (text::minus(&in_unit(&reading.value.number(), reading.value.unit, model.unit))) }
+            td { (or_dash(reading.why.as_deref())) }
+        }
+    }
+}
+
+fn aside_row(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, why: &str) -> Markup {
+    html! {
+        tr {
+            th scope="row" { (target(item.part.name.as_str(), item.check.name.as_str())) }
+            td { (go.attempt.began.number) ", " (text::because(go.reason())) }
+            td { @match &go.line {
+                Some(line) => { (text::word(&line.verdict)) ", " (super::table::value(model, line)) }
+                None => { @match &go.attempt.answer { Some(answer) => (free(answer)), None => "no verdict" } }
+            } }
+            td { (why) @if let Some(remark) = &go.attempt.began.remark { ". Remark: " (free(remark)) } }
+        }
+    }
+}
+
+pub(super) fn not_measured(model: &Model<'_>) -> Markup {
+    let open: Vec<&Item<'_>> = model
+        .items
+        .iter()
+        .filter(|item| item.standing().is_none() && answer(item).is_none())
+        .collect();
+    let turned = model.every_go().any(|(item, go)| {
+        go.attempt.is_touched()
+            && matches!(item.check.measures, Measures::Runout | Measures::BarRunout)
+    });
+    let assumed = model.judged().filter(|(_, _, line)| line.uncertainty_from == "assumed").count();
+    html! {
+        section aria-labelledby="not" {
+            h2 #not { "What was not measured" }
+            ul {
+                li { "Turned by hand, cold, no load; not a running test." @if !turned { " No turn was read in this job." } }
+                li { "Not measured: behaviour at speed, growth when warm, vibration, balance, noise." }
+                li { "Nothing is claimed between the touches; the number of positions stands beside every verdict." }
+                @if assumed > 0 { li { (assumed) (if assumed == 1 { " verdict rests" } else { " verdicts rest" }) " on an uncertainty that is assumed, not stated." } }
+                li { "A verdict is no permission to run." }
+            }
+            @if open.is_empty() { p { "Every check of the plan has a verdict or an entry." } } @else {
+                h3 { "Checks of the plan without a verdict" }
+                ul { @for item in open { li {
+                    (target(item.part.name.as_str(), item.check.name.as_str())) ", " (text::measures(item.check.measures))
+                    (begun(item))
+                } } }
+            }
+        }
+    }
+}
+
+fn begun(item: &Item<'_>) -> Markup {
+    html! {
+        @if let Some(go) = item.goes.last() {
+            ": begun, " (go.attempt.taken()) " of " (item.check.total()) " positions taken"
+        } @else { ": not begun" }
+    }
+}

@@ -1,0 +1,98 @@
+//! Pairs of spacers: both lengths, which is the longer, what that does to the preload.
+
+use maud::{Markup, html};
+
+use super::model::Model;
+use super::table::value;
+use super::text::{free, mark, minus, target};
+use crate::bench::plan::{Arrangement, Check, Detail};
+use crate::quantity::{Figure, Unit};
+use crate::report::{in_unit, spoken};
+use crate::wire::{PairLine, VerdictLine};
+
+pub(super) fn section(model: &Model<'_>) -> Markup {
+    let pairs: Vec<_> = model
+        .judged()
+        .filter_map(|(item, _, line)| Some((item.check, line, line.figures.pair.as_ref()?)))
+        .collect();
+    html! {
+        @if !pairs.is_empty() {
+            section aria-labelledby="pairs" {
+                h2 #pairs { "Pairs" }
+                @for (check, line, pair) in pairs { (one(model, check, line, pair)) }
+            }
+        }
+    }
+}
+
+fn one(model: &Model<'_>, check: &Check, line: &VerdictLine, pair: &PairLine) -> Markup {
+    let own = Unit::parse(&line.unit).unwrap_or(model.unit);
+    let show = |text: &str| minus(&in_unit(text, own, model.unit));
+    let unit = model.unit.symbol();
+    let names = halves(model, check);
+    let told = spoken(line, model.unit);
+    html! {
+        h3 { (target(&line.part, &line.check)) }
+        dl.front {
+            @for (name, length) in names.iter().zip(&pair.lengths) {
+                div { dt { (free(name)) } dd { (show(length)) " " (unit) } }
+            }
+            div { dt { "Difference" } dd { (value(model, line)) " ± " (told.uncertainty) " " (unit) ", " (mark(&line.verdict)) } }
+            div { dt { "Which is longer" } dd { (longer(pair, line, &names)) } }
+            div { dt { "Limit" } dd { (minus(&told.limit)) " " (unit)
+                @if let Some(aim) = check.aim { "; aimed for " (Figure::from(aim).shown(model.unit)) " either side, not judged" } } }
+            @if let Some(required) = &pair.required { div { dt { "Wanted" } dd { (show(required)) " " (unit) } } }
+            div { dt { "Bearings" } dd { (arranged(check)) } }
+            @if let Some(band) = pair.preload_n { div { dt { "Preload" } dd { (preload(band)) } } }
+            @if let Some(apart) = pair.apart_min { div { dt { "Time between" } dd { (apart) " min between the touches on the one and on the other" } } }
+        }
+        @if !pair.loads_n.is_empty() { (loads(&pair.loads_n)) }
+    }
+}
+
+fn halves(model: &Model<'_>, check: &Check) -> Vec<String> {
+    let Detail::Pair(pair) = &check.detail else { return Vec::new() };
+    let plan = &model.facts.record.plan.plan;
+    let name = |at| plan.at(at).map(|(part, _)| part.name.to_string());
+    pair.of.into_iter().filter_map(name).collect()
+}
+
+fn longer(pair: &PairLine, line: &VerdictLine, names: &[String]) -> Markup {
+    let negative = line.value.as_ref().is_some_and(|value| value.starts_with('-'));
+    let name = names.get(usize::from(negative)).map_or("", String::as_str);
+    html! {
+        @match pair.longer.as_str() {
+            "sure" => { (free(name)) ", sure: the difference is more than 2 U" }
+            "barely" => { (free(name)) ", barely: the difference is between U and 2 U" }
+            _ => { "cannot say: the difference is within U" }
+        }
+    }
+}
+
+fn arranged(check: &Check) -> &'static str {
+    let Detail::Pair(pair) = &check.detail else { return "—" };
+    match pair.arrangement {
+        Some(Arrangement::BackToBack) => "back to back: a longer outer ring adds preload",
+        Some(Arrangement::FaceToFace) => "face to face: a longer outer ring takes preload off",
+        Some(Arrangement::Tandem) => {
+            "tandem: length changes no preload, equal rings share the load"
+        }
+        None => "not stated",
+    }
+}
+
+fn preload([low, high]: [f64; 2]) -> Markup {
+    html! { "about " (low) " to " (high) " N, rings lying free; nut and fit add to this. An estimate from the deflection stated in the plan." }
+}
+
+fn loads(loads: &[[f64; 2]]) -> Markup {
+    html! {
+        div.wide { table.reads {
+            caption { "Load on each bearing, left to right, newtons; estimates." }
+            thead { tr { th scope="col" { "Bearing" } th.n scope="col" { "Now" } th.n scope="col" { "With the wanted difference" } } }
+            tbody { @for (index, [now, then]) in loads.iter().enumerate() {
+                tr { th scope="row" { (index + 1) } td.n { (format!("{now:.0}")) } td.n { (format!("{then:.0}")) } }
+            } }
+        } }
+    }
+}

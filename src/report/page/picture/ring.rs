@@ -1,0 +1,299 @@
+//! A face from above: heights at their angles, high side, contacts, what was left out, and what the
+//! wheel took off.
+
+use std::fmt::Write as _;
+
+use maud::{Markup, html};
+
+use super::svg::{self, HALF, label, n, point};
+use crate::bench::Attempt;
+use crate::bench::plan::Check;
+use crate::bench::row::AttemptReason;
+use crate::quantity::{Figure, Length, Unit};
+use crate::report::page::model::{Go, Item, Model, below_floor, known_high_side};
+use crate::report::page::text::{degrees, free, short, small, small_unit};
+use crate::wire::{TookOffLine, figure_of};
+
+const OUTER: f64 = 118.0;
+const INNER: f64 = 58.0;
+
+/// Before and after beside each other at one scale, and between them what came off.
+pub(super) fn side(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>) -> Markup {
+    let before = item.before();
+    let both = before.into_iter().chain([go]);
+    // What noise alone makes must not look like a slope.
+    let widest = |go: &Go<'_>| go.range().max(noise_floor(go));
+    let scale = both.filter_map(widest).max().unwrap_or(Figure::ZERO);
+    html! {
+        @if let Some(before) = before {
+            (map(model, item, before, ("Before", scale)))
+            (took_off(model, item))
+        }
+        (map(model, item, go, (if before.is_some() { "After" } else { "As measured" }, scale)))
+    }
+}
+
+fn map(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, (name, scale): (&str, Figure)) -> Markup {
+    let id = go.line.as_ref().map_or(0, |line| line.id);
+    let arrow = go.line.as_ref().and_then(known_high_side);
+    let title = format!("{name}: heights of the face, seen from above");
+    let desc = described(model, item, go);
+    let bands = Bands::of(item.check);
+    let inside = html! {
+        @for position in 0..item.check.total() { (cell(model, item, go, (&bands, position), scale)) }
+        (angles(item.check))
+        (svg::index_mark(OUTER))
+        @if let Some((high, _)) = arrow { (svg::arrow(6.0, INNER - 5.0, high)) }
+        circle cx="150" cy="150" r="2.5" fill="#16191d" {}
+        (contacts(item.check, go, &bands))
+    };
+    html! {
+        figure {
+            (svg::frame(&format!("ring-{id}"), (&title, &desc), &inside))
+            figcaption { strong { (name) } ". " (caption(model, go, scale)) }
+        }
+    }
+}
+
+fn noise_floor(go: &Go<'_>) -> Option<Figure> {
+    let line = go.line.as_ref()?;
+    figure_of(line.figures.noise_floor.as_ref()?, Unit::parse(&line.unit)?)
+}
+
+/// Which radius lies in which band of the picture, the largest outermost.
+struct Bands(Vec<i64>);
+
+impl Bands {
+    fn of(check: &Check) -> Self {
+        let mut radii: Vec<i64> = check.radii.iter().map(|radius| radius.picometres()).collect();
+        radii.sort_unstable();
+        radii.dedup();
+        Self(radii)
+    }
+
+    fn count(&self) -> f64 {
+        f64::from(u32::try_from(self.0.len().max(1)).unwrap_or(1))
+    }
+
+    /// Inner and outer edge of the band of a position.
+    fn edges(&self, check: &Check, position: u32) -> (f64, f64) {
+        let radius = check.radius(position).map(Length::picometres);
+        let band = self.0.iter().position(|known| Some(*known) == radius).unwrap_or(0);
+        let wide = (OUTER - INNER) / self.count();
+        let inner = INNER + wide * f64::from(u32::try_from(band).unwrap_or(0));
+        (inner, inner + wide)
+    }
+}
+
+/// Degrees that one touch stands for.
+fn width_deg(check: &Check) -> f64 {
+    360.0 / f64::from(check.positions.max(1)) / f64::from(check.passes.max(1))
+}
+
+fn sector((inner, outer): (f64, f64), angle: f64, wide: f64) -> String {
+    let wide = wide.min(359.0);
+    let (from, to) = (angle - wide / 2.0, angle + wide / 2.0);
+    let large = i32::from(wide > 180.0);
+    format!(
+        "M{} A{outer},{outer} 0 {large} 0 {} L{} A{inner},{inner} 0 {large} 1 {} Z",
+        point(outer, from),
+        point(outer, to),
+        point(inner, to),
+        point(inner, from),
+    )
+}
+
+/// One touch: its shade and its number, or hatching where there is none.
+fn cell(
+    model: &Model<'_>,
+    item: &Item<'_>,
+    go: &Go<'_>,
+    (bands, position): (&Bands, u32),
+    scale: Figure,
+) -> Markup {
+    let (check, edges) = (item.check, bands.edges(item.check, position));
+    let (angle, wide) = (check.angle_deg(position), width_deg(check));
+    let path = sector(edges, angle, wide);
+    let low = go.lowest_and_highest().map_or(Figure::ZERO, |(low, _)| low);
+    let middle = f64::midpoint(edges.0, edges.1);
+    // Numbers that would run into each other are told in the table only.
+    let size = (middle * wide.to_radians() / 2.7).min(13.0);
+    html! {
+        @match go.height(position) {
+            Some(height) => {
+                path d=(path) fill=(shade(height - low, scale)) stroke="#fff" stroke-width="1" {}
+                @if size >= 6.0 {
+                    (label(middle, angle, (size * 10.0).round() / 10.0, &short(small(height - low, model.unit))))
+                }
+            }
+            None => {
+                path d=(path) fill="#fff" stroke="#4a525b" stroke-width="1" {}
+                path d=(hatching(edges, angle, wide)) fill="none" stroke="#4a525b" stroke-width="1.3" {}
+            }
+        }
+    }
+}
+
+/// Slanting strokes across a sector.
+fn hatching((inner, outer): (f64, f64), angle: f64, wide: f64) -> String {
+    let strokes = (wide / 5.0).clamp(2.0, 40.0).floor();
+    let step = wide / strokes;
+    let mut path = String::new();
+    let mut from = angle - wide / 2.0;
+    while from < angle + wide / 2.0 - step / 2.0 {
+        let (low, high) = (point(inner, from), point(outer, from + step));
+        write!(path, "M{low} L{high} ").expect("a String takes everything");
+        from += step;
+    }
+    path.trim_end().to_owned()
+}
+
+/// From near white for the lowest to a mid tone for the highest: lighter and darker alone tell it.
+fn shade(above: Figure, scale: Figure) -> String {
+    let share =
+        if scale > Figure::ZERO { (above.to_f64() / scale.to_f64()).clamp(0.0, 1.0) } else { 0.0 };
+    let mix = |light: f64, dark: f64| (light + (dark - light) * share).round();
+    format!("rgb({},{},{})", mix(247.0, 122.0), mix(248.0, 150.0), mix(250.0, 178.0))
+}
+
+/// The angles of the positions, outside the ring; 0 has its index mark.
+fn angles(check: &Check) -> Markup {
+    let many = check.positions.saturating_mul(check.passes.max(1));
+    let once: Vec<f64> = if many <= 16 {
+        (0..check.positions).map(|position| check.angle_deg(position)).collect()
+    } else {
+        (0..4).map(|quarter| f64::from(quarter) * 90.0).collect()
+    };
+    html! {
+        @for angle in once.into_iter().filter(|angle| *angle > 0.5 && *angle < 359.5) {
+            (label(OUTER + 16.0, angle, 10.0, &degrees(angle)))
+        }
+    }
+}
+
+/// Dots where the planes of the minimum zone touch: filled from above, hollow from below.
+fn contacts(check: &Check, go: &Go<'_>, bands: &Bands) -> Markup {
+    let Some(line) = go.line.as_ref().filter(|line| !below_floor(line)) else { return html! {} };
+    let dot = |position: u32, fill: &str| {
+        // Beside the number, in the cell of its touch.
+        let (inner, outer) = bands.edges(check, position);
+        let beside = check.angle_deg(position) + 0.34 * width_deg(check);
+        let (x, y) = svg::at(f64::midpoint(inner, outer), beside);
+        html! { circle cx=(n(x)) cy=(n(y)) r="3.2" fill=(fill) stroke="#16191d" stroke-width="1.6" {} }
+    };
+    html! {
+        @for position in &line.figures.contacts_upper { (dot(*position, "#16191d")) }
+        @for position in &line.figures.contacts_lower { (dot(*position, "#fff")) }
+    }
+}
+
+fn caption(model: &Model<'_>, go: &Go<'_>, scale: Figure) -> Markup {
+    let unit = model.unit;
+    let line = go.line.as_ref();
+    let dotted =
+        line.is_some_and(|line| !below_floor(line) && !line.figures.contacts_upper.is_empty());
+    html! {
+        "Heights above the lowest touch in " (small_unit(unit)) "; white is 0, the darkest shade "
+        (short(small(scale, unit))) ". "
+        @match line.and_then(known_high_side) {
+            Some((high, u)) => {
+                "High side at " (degrees(high)) " ± " (degrees(u.ceil())) " (k\u{a0}=\u{a0}2)"
+                @if let Some(tilt) = line.and_then(|line| line.figures.tilt.as_ref()) {
+                    @let own = line.and_then(|line| Unit::parse(&line.unit)).unwrap_or(unit);
+                    @if let Some(tilt) = figure_of(tilt, own) { ", a rise of " (short(small(tilt, unit))) " across the face" }
+                }
+                ". "
+            }
+            None if line.is_some_and(|line| line.figures.high_side_deg.is_some()) => {
+                "No arrow: the high side is not known within ± 30°. "
+            }
+            None => {}
+        }
+        @if dotted { "Dots: where the two planes of the minimum zone touch, filled from above, hollow from below. " }
+        (holes(go.attempt, line.map_or(0, |line| line.positions)))
+    }
+}
+
+/// The hatched positions with their reasons.
+fn holes(attempt: &Attempt, total: u32) -> Markup {
+    let missing: Vec<u32> = (0..total).filter(|position| !attempt.settled(*position)).collect();
+    html! {
+        @for (position, why) in &attempt.skipped { "Hatched: position " (position) ", left out: " (free(why)) ". " }
+        @if !missing.is_empty() {
+            "Hatched: not taken: "
+            @for (index, position) in missing.iter().enumerate() { @if index > 0 { ", " } (position) }
+            ". "
+        }
+    }
+}
+
+fn described(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>) -> String {
+    let low = go.lowest_and_highest().map_or(Figure::ZERO, |(low, _)| low);
+    let told: Vec<String> = go
+        .heights
+        .iter()
+        .map(|(position, height)| {
+            let angle = short(item.check.angle_deg(*position));
+            format!("{angle}°: {}", short(small(*height - low, model.unit)))
+        })
+        .collect();
+    format!(
+        "Seen facing the measured face, index mark at the top, angles counter-clockwise. Heights above the lowest touch in {}: {}.",
+        small_unit(model.unit),
+        told.join("; ")
+    )
+}
+
+/// What the wheel took off, a column for each round.
+fn took_off(model: &Model<'_>, item: &Item<'_>) -> Markup {
+    let ground = item.goes.iter().filter(|go| go.reason() == AttemptReason::Ground);
+    let rounds: Vec<(u32, Unit, &TookOffLine)> = ground
+        .filter_map(|go| {
+            let line = go.line.as_ref()?;
+            let own = Unit::parse(&line.unit).unwrap_or(model.unit);
+            Some((go.attempt.began.number, own, line.figures.took_off.as_ref()?))
+        })
+        .collect();
+    let unit = model.unit;
+    let all_known = rounds.iter().all(|(_, _, took)| took.same_zero);
+    html! {
+        @if !rounds.is_empty() {
+            table.took {
+                caption {
+                    "What the wheel took off, " (small_unit(unit))
+                    @if !all_known { ", above the place where it took least: the gauge was set anew between" }
+                }
+                thead { tr {
+                    th scope="col" { "At" }
+                    @for (number, ..) in &rounds { th.n scope="col" { "for attempt " (number) } }
+                } }
+                tbody { @for position in 0..item.check.total() {
+                    tr {
+                        th scope="row" { (degrees(item.check.angle_deg(position))) }
+                        @for (_, own, took) in &rounds {
+                            td.n { (amount(took, (position, all_known), (*own, unit)).unwrap_or_else(|| "–".to_owned())) }
+                        }
+                    }
+                } }
+            }
+        }
+    }
+}
+
+fn amount(
+    took: &TookOffLine,
+    (position, known): (u32, bool),
+    (own, unit): (Unit, Unit),
+) -> Option<String> {
+    let figures: Vec<(u32, Figure)> = took
+        .at
+        .iter()
+        .filter_map(|one| Some((one.position, figure_of(&one.amount, own)?)))
+        .collect();
+    let least = figures.iter().map(|(_, amount)| *amount).min()?;
+    let (_, amount) = figures.iter().find(|(at, _)| *at == position)?;
+    Some(short(small(if known { *amount } else { *amount - least }, unit)))
+}
+
+// The ring has to leave room for its labels.
+const _: () = assert!(OUTER + 24.0 < HALF);

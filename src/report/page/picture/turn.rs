@@ -1,0 +1,150 @@
+//! The turn of a surface that belongs to the part.
+
+use maud::{Markup, html};
+
+use super::polar::{self, Curve, Magnified};
+use super::svg;
+use crate::bench::plan::{Check, Detail, Surface};
+use crate::quantity::{Figure, Unit};
+use crate::report::page::model::{Go, Item, Model, below_floor, known_high_side};
+use crate::report::page::text::{degrees, free, small_unit};
+use crate::wire::{VerdictLine, figure_of};
+
+/// Touches up to which each has its dot.
+const DOTTED: usize = 40;
+
+/// A plot of each circle, before and after beside each other at one magnification.
+pub(super) fn plots(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>) -> Markup {
+    if matches!(&item.check.detail, Detail::Turn(turn) if turn.total_only) {
+        return html! { p.what { "Only the total reading was keyed in: there are no angles to draw." } };
+    }
+    let rings = u32::try_from(item.check.radii.len().max(1)).unwrap_or(1);
+    let goes: Vec<(&Go<'_>, &str)> = match item.before() {
+        Some(before) => vec![(before, "Before"), (go, "After")],
+        None => vec![(go, "As measured")],
+    };
+    let drawn: Vec<(&Go<'_>, &str, u32)> =
+        (0..rings).flat_map(|ring| goes.iter().map(move |(go, name)| (*go, *name, ring))).collect();
+    let largest = drawn
+        .iter()
+        .map(|(go, _, ring)| Curve::of(&around(item.check, go, *ring), "none").largest())
+        .fold(0.0, f64::max);
+    let scale = Magnified::for_largest(largest, model.unit);
+    html! {
+        @for (go, name, ring) in drawn { (plot(model, item, go, (name, ring), scale)) }
+    }
+}
+
+/// Angles and heights of one circle; none where a position was left out or not taken.
+fn around(check: &Check, go: &Go<'_>, ring: u32) -> Vec<(f64, Option<Figure>)> {
+    let rings = u32::try_from(check.radii.len().max(1)).unwrap_or(1);
+    let on = |at: &u32| (at / check.positions.max(1)) % rings == ring;
+    let mut found: Vec<(f64, Option<Figure>)> =
+        (0..check.total()).filter(on).map(|at| (check.angle_deg(at), go.height(at))).collect();
+    found.sort_by(|one, other| one.0.total_cmp(&other.0));
+    found
+}
+
+/// Whether the figures of the verdict are those of this circle: the one that shows most.
+fn is_judged(check: &Check, go: &Go<'_>, ring: u32) -> bool {
+    let spread = |ring: u32| {
+        let heights: Vec<Figure> =
+            around(check, go, ring).into_iter().filter_map(|(_, height)| height).collect();
+        heights
+            .iter()
+            .max()
+            .copied()
+            .zip(heights.iter().min().copied())
+            .map(|(high, low)| high - low)
+    };
+    (0..u32::try_from(check.radii.len().max(1)).unwrap_or(1))
+        .all(|other| spread(other) <= spread(ring))
+}
+
+fn plot(
+    model: &Model<'_>,
+    item: &Item<'_>,
+    go: &Go<'_>,
+    (name, ring): (&str, u32),
+    scale: Magnified,
+) -> Markup {
+    let heights = around(item.check, go, ring);
+    let curve = Curve::of(&heights, "none");
+    let line = go.line.as_ref().filter(|_| is_judged(item.check, go, ring));
+    let known = line.filter(|line| known_high_side(line).is_some());
+    let wall = matches!(item.check.surface, Surface::Outside | Surface::Inside);
+    let high = line.and_then(known_high_side).map(|(high, _)| high);
+    let off = known.and_then(eccentricity).filter(|_| wall).map(|(off, _)| off);
+    let axis = known.and_then(|line| line.figures.axis_deg).filter(|_| wall);
+    let inside = html! {
+        (polar::face())
+        @if let Some((off, high)) = off.zip(high) { (polar::least_squares(off, high, scale)) }
+        (polar::drawn(&curve, scale, heights.len() <= DOTTED))
+        @if let Some(high) = high { (polar::high_mark(high)) }
+        @if let Some(axis) = axis { (polar::axis_mark(axis)) }
+        (scale.scale_bar())
+    };
+    let title = format!("{name}: one turn, deviations magnified");
+    let desc = format!(
+        "Index mark at the top, angles counter-clockwise, outwards is a higher reading. Readings in {}: {}.",
+        small_unit(model.unit),
+        polar::words(&heights, model.unit)
+    );
+    let id = format!("turn-{}-{ring}", go.line.as_ref().map_or(0, |line| line.id));
+    let radius = item
+        .check
+        .radii
+        .get(usize::try_from(ring).unwrap_or(0))
+        .filter(|_| item.check.radii.len() > 1);
+    html! {
+        figure {
+            (svg::frame(&id, (&title, &desc), &inside))
+            figcaption {
+                strong { (name) } @if let Some(radius) = radius { ", radius " (Figure::from(*radius).shown(model.unit)) } ". "
+                "Deviations " (scale.words()) " on paper; grey: the mean circle. "
+                (caption(line, wall))
+                (gaps(go, &heights))
+            }
+        }
+    }
+}
+
+/// Half the total of the first wave, picometres, and as a text of the verdict's unit.
+fn eccentricity(line: &VerdictLine) -> Option<(f64, String)> {
+    let own = Unit::parse(&line.unit)?;
+    let text = line.figures.eccentricity.as_ref()?;
+    Some((figure_of(text, own)?.to_f64(), format!("{text} {own}")))
+}
+
+fn caption(line: Option<&VerdictLine>, wall: bool) -> Markup {
+    let Some(line) = line else { return html! {} };
+    html! {
+        @match known_high_side(line) {
+            Some((high, u)) => {
+                "High reading at " (degrees(high)) " ± " (degrees(u.ceil())) " (solid dot). "
+                @if let Some(axis) = line.figures.axis_deg.filter(|_| wall) {
+                    "The axis lies towards " (degrees(axis)) " (diamond)"
+                    @if let Some(off) = eccentricity(line) { ", " (off.1) " off" }
+                    "; dashed: least-squares circle, × its centre. "
+                }
+            }
+            None if below_floor(line) => { "Below what a perfect part would show: no direction. " }
+            None => { "The high reading is not known within ± 30°. " }
+        }
+        @if let Some(raw) = &line.figures.unfiltered {
+            "As read " (raw) " " (line.unit) "; judged without waves above the fifteenth. "
+        }
+    }
+}
+
+fn gaps(go: &Go<'_>, heights: &[(f64, Option<Figure>)]) -> Markup {
+    let open: Vec<String> = heights
+        .iter()
+        .filter(|(_, height)| height.is_none())
+        .map(|(angle, _)| degrees(*angle))
+        .collect();
+    html! {
+        @if !open.is_empty() { "Open: nothing was read at " (open.join(", ")) ". " }
+        @for why in go.attempt.skipped.values() { "Left out: " (free(why)) ". " }
+    }
+}

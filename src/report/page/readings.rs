@@ -1,0 +1,147 @@
+//! The readings behind a verdict, as they were sent.
+
+use maud::{Markup, html};
+
+use super::model::{Go, Item, Model};
+use super::text::{self, minus};
+use crate::bench::plan::{Check, Detail};
+use crate::bench::row::State;
+use crate::bench::{Attempt, Touched};
+use crate::quantity::{Figure, Unit};
+
+/// Positions in one block of a table.
+const BLOCK: u32 = 8;
+
+/// Every attempt that was touched, position by position.
+pub(super) fn tables(model: &Model<'_>, item: &Item<'_>) -> Markup {
+    let touched: Vec<&Go<'_>> = item.goes.iter().filter(|go| go.attempt.is_touched()).collect();
+    let total = item.check.total();
+    let per = item.check.positions.max(1);
+    let long = if per > 24 { 10 } else { BLOCK };
+    let block = if (4..=12).contains(&per) { per } else { long };
+    let starts: Vec<u32> = (0..total).step_by(usize::try_from(block).unwrap_or(8)).collect();
+    let (unit, sent) = unit_sent(&touched).map_or((model.unit, false), |unit| (unit, true));
+    html! {
+        @if !touched.is_empty() {
+            div.wide {
+                table.reads {
+                    caption { "Readings in " (text::unit_word(unit)) (if sent { " as they were sent." } else { ", brought to one unit." }) }
+                    @for start in starts { (rows(item, (&touched, unit), start..total.min(start + block), model.unit)) }
+                }
+            }
+            @for go in &touched { (others(go, unit)) }
+        }
+    }
+}
+
+/// The unit that all readings were sent in, where it is one.
+fn unit_sent(touched: &[&Go<'_>]) -> Option<Unit> {
+    let mut units = touched.iter().flat_map(|go| &go.attempt.readings).map(|one| one.value.unit);
+    let first = units.next()?;
+    units.all(|unit| unit == first).then_some(first)
+}
+
+fn rows(
+    item: &Item<'_>,
+    (touched, unit): (&[&Go<'_>], Unit),
+    positions: std::ops::Range<u32>,
+    page: Unit,
+) -> Markup {
+    html! {
+        tbody {
+            tr {
+                th scope="row" { (place(item.check, positions.start, page)) }
+                @for at in positions.clone() {
+                    th.n scope="col" { (at) span.what { (angle(item.check, at, page)) } }
+                }
+            }
+            @for go in touched {
+                tr {
+                    th scope="row" { (go.attempt.began.number) ", " (text::because(go.reason())) }
+                    @for at in positions.clone() { td.n { (reading(go.attempt, at, unit)) } }
+                }
+            }
+        }
+    }
+}
+
+/// What stands before a block: the radius, or station and seating.
+fn place(check: &Check, position: u32, unit: Unit) -> Markup {
+    let per = check.positions.max(1);
+    html! {
+        @match &check.detail {
+            Detail::Bar(bar) => {
+                @let stations = u32::try_from(bar.stations.len()).unwrap_or(1).max(1);
+                @let at = usize::try_from((position / per) % stations).unwrap_or(0);
+                @if let Some(station) = bar.stations.get(at) { "at " (Figure::from(station.at).shown(unit)) " " (unit.symbol()) }
+                @if bar.seatings.count() > 1 { ", seating " (position / per / stations + 1) }
+            }
+            Detail::Taper(_) => { "station" }
+            _ => {
+                @match check.radius(position) {
+                    Some(radius) if check.radii.len() > 1 => { "radius " (Figure::from(radius).shown(unit)) " " (unit.symbol()) }
+                    _ => { "position" }
+                }
+            }
+        }
+    }
+}
+
+fn angle(check: &Check, position: u32, unit: Unit) -> String {
+    match &check.detail {
+        Detail::Taper(taper) => usize::try_from(position)
+            .ok()
+            .and_then(|at| taper.stations.get(at))
+            .map_or_else(String::new, |at| format!("at {} {unit}", Figure::from(*at).shown(unit))),
+        Detail::Turn(turn) if turn.total_only => "total".to_owned(),
+        Detail::Plain
+        | Detail::Length(_)
+        | Detail::Turn(_)
+        | Detail::Bar(_)
+        | Detail::Pair(_)
+        | Detail::Confirm(_)
+        | Detail::Entry(_) => format!("{}°", text::short(check.angle_deg(position))),
+    }
+}
+
+fn reading(attempt: &Attempt, position: u32, unit: Unit) -> String {
+    match attempt.at(position) {
+        Some(touched) => number(touched, unit),
+        None if attempt.skipped.contains_key(&position) => "left out".to_owned(),
+        None => "–".to_owned(),
+    }
+}
+
+/// The reading as it was sent; one in another unit is brought to that of the table.
+fn number(touched: &Touched, unit: Unit) -> String {
+    if touched.value.unit == unit {
+        minus(&touched.value.number())
+    } else {
+        minus(&Figure::from(touched.value.length).shown(unit))
+    }
+}
+
+/// Touches that fill no position: closure, master, half turn.
+fn others(go: &Go<'_>, unit: Unit) -> Markup {
+    let told = |state: State, name: &str| {
+        let found: Vec<String> =
+            go.attempt.in_state(state).map(|touched| number(touched, unit)).collect();
+        (!found.is_empty()).then(|| format!("{name} {}", found.join(", ")))
+    };
+    let said: Vec<String> = [
+        told(State::Master, "on the master"),
+        told(State::Closure, "position 0 again"),
+        told(State::HalfTurn, "set back half a turn, high and low spot"),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    html! {
+        @if !said.is_empty() {
+            p.what { "Attempt " (go.attempt.began.number) ": " (said.join("; ")) "." }
+        }
+        @for (position, why) in &go.attempt.skipped {
+            p.what { "Attempt " (go.attempt.began.number) ": position " (position) " left out: " (text::free(why)) }
+        }
+    }
+}

@@ -1,0 +1,180 @@
+//! Words, and texts from outside made harmless.
+
+use maud::{Markup, html};
+
+use crate::bench::plan::{Check, Detail, Measures, Moves};
+use crate::bench::row::AttemptReason;
+use crate::quantity::{Figure, Unit, Wall};
+use crate::report::{day_and_time, setup_words};
+use crate::wire::{VerdictLine, printable};
+
+use super::model::Model;
+
+/// A text from outside as it may be shown: what could steer or reorder becomes a visible escape.
+pub(super) fn shown(text: &str) -> String {
+    printable(text)
+}
+
+/// The same, isolated from the direction of the words around it. A long one wraps and keeps all.
+pub(super) fn free(text: &str) -> Markup {
+    html! { bdi { (shown(text)) } }
+}
+
+/// A text that may not be there.
+pub(super) fn or_dash(text: Option<&str>) -> Markup {
+    html! { @match text { Some(text) if !text.trim().is_empty() => (free(text)), _ => "—" } }
+}
+
+/// The name of a check as people write it.
+pub(super) fn target(part: &str, check: &str) -> Markup {
+    html! { bdi { (shown(part)) "/" wbr; (shown(check)) } }
+}
+
+/// A number with a true minus.
+pub(super) fn minus(number: &str) -> String {
+    number.replace('-', "−")
+}
+
+/// A number where it follows a sign of arithmetic: a negative one in brackets.
+pub(super) fn bracketed(number: &str) -> String {
+    if number.starts_with('-') { format!("({})", minus(number)) } else { number.to_owned() }
+}
+
+pub(super) fn when(at: Wall, model: &Model<'_>) -> String {
+    day_and_time(at, model.zone)
+}
+
+/// The day alone.
+pub(super) fn day(at: Wall, model: &Model<'_>) -> String {
+    day_and_time(at, model.zone).chars().take(10).collect()
+}
+
+/// A small height as people say it: tenths of a thou, or micrometres.
+pub(super) fn small(figure: Figure, unit: Unit) -> f64 {
+    match unit {
+        Unit::Inch => figure.to_f64() / 2_540_000.0,
+        Unit::Millimetre | Unit::Micrometre => figure.to_f64() / 1_000_000.0,
+    }
+}
+
+/// The unit as a word in a sentence.
+pub(super) const fn unit_word(unit: Unit) -> &'static str {
+    match unit {
+        Unit::Inch => "inches",
+        Unit::Millimetre => "millimetres",
+        Unit::Micrometre => "micrometres",
+    }
+}
+
+pub(super) const fn small_unit(unit: Unit) -> &'static str {
+    match unit {
+        Unit::Inch => "tenths (0.0001\u{a0}in)",
+        Unit::Millimetre | Unit::Micrometre => "µm",
+    }
+}
+
+/// At most two decimals, none that say nothing.
+pub(super) fn short(number: f64) -> String {
+    let text = format!("{number:.2}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    minus(if text == "-0" || text.is_empty() { "0" } else { text })
+}
+
+/// An angle in whole degrees, [0, 360).
+pub(super) fn degrees(angle: f64) -> String {
+    format!("{:.0}°", angle.round().rem_euclid(360.0))
+}
+
+pub(super) const fn measures(what: Measures) -> &'static str {
+    match what {
+        Measures::Length => "length",
+        Measures::ThicknessVariation => "thickness variation",
+        Measures::Parallelism => "parallelism to the plate",
+        Measures::Flatness => "flatness (minimum zone)",
+        Measures::Runout => "runout of one turn",
+        Measures::BarRunout => "runout of a test bar",
+        Measures::Difference => "difference of two lengths",
+        Measures::Taper => "taper",
+        Measures::Confirm => "answer",
+        Measures::Entry => "entry",
+    }
+}
+
+/// How it was held, who moved, which face was down.
+pub(super) fn setup(check: &Check, line: &VerdictLine) -> String {
+    match check.measures {
+        Measures::Difference => return "from two measured lengths".to_owned(),
+        Measures::Confirm => return "looked at".to_owned(),
+        Measures::Taper => return "at rest, diameters along the axis".to_owned(),
+        Measures::Entry => return String::new(),
+        Measures::Length
+        | Measures::ThicknessVariation
+        | Measures::Parallelism
+        | Measures::Flatness
+        | Measures::Runout
+        | Measures::BarRunout => {}
+    }
+    let held = match line.setup.as_deref() {
+        Some("turning") => "fixed stylus",
+        Some(other) => setup_words(other),
+        None => "",
+    };
+    let moves = match (&check.detail, check.measures, check.moves) {
+        (Detail::Bar(_), ..) | (_, Measures::Runout, _) => "turned by hand",
+        (_, _, Moves::Ring) => "ring moves",
+        (_, _, Moves::Stand) => "stand moves",
+    };
+    let down =
+        line.down.as_ref().map_or_else(String::new, |face| format!(", {} down", shown(face)));
+    format!("{held}, {moves}{down}")
+}
+
+/// Why an attempt was made.
+pub(super) const fn because(reason: AttemptReason) -> &'static str {
+    match reason {
+        AttemptReason::First => "first",
+        AttemptReason::Ground => "after grinding",
+        AttemptReason::Cleaned => "after cleaning",
+        AttemptReason::Again => "again, same metal",
+    }
+}
+
+/// Why a verdict is withheld or may not pass, in a sentence.
+pub(super) fn reason(code: &str) -> String {
+    let known = match code {
+        "too-few-positions" => "fewer than 7 touches may fail a face or a turn, never pass it",
+        "gauge-too-coarse" => "the gauge shows steps larger than a quarter of the limit",
+        "not-closed" => "position 0 did not come back to its first reading",
+        "zero-moved" => "the master did not come back to its first reading",
+        "warm" => "the part was not at the temperature of the master",
+        "unit-mixed" => "inch and millimetre were mixed",
+        "overdue" => "the calibration of the gauge was overdue",
+        "tries-differ" => "tries said to be of the same metal differ",
+        "cannot-prove" => "this set-up cannot show the figure",
+        "not-mastered" => "no master was touched",
+        "not-one-sitting" => "the two lengths were not measured in one sitting",
+        "seating-moved" => "the seating of the bar does not repeat",
+        other => return shown(&other.replace('-', " ")),
+    };
+    known.to_owned()
+}
+
+/// The verdict's word, and what it rests on where that needs saying.
+pub(super) fn word(verdict: &str) -> &'static str {
+    match verdict {
+        "conforms" => "conforms",
+        "does-not-conform" => "does not conform",
+        "undecided" => "undecided",
+        _ => "incomplete",
+    }
+}
+
+/// A verdict as a mark that needs no colour.
+pub(super) fn mark(verdict: &str) -> Markup {
+    let class = match verdict {
+        "conforms" => "v in",
+        "does-not-conform" => "v out",
+        _ => "v open",
+    };
+    html! { strong class=(class) { (word(verdict)) } }
+}

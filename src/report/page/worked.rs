@@ -1,0 +1,305 @@
+//! One line for each verdict that a person can work out again by hand.
+
+use super::model::{Go, Item, below_floor, zero};
+use super::text::{bracketed, minus, reason, word};
+use crate::bench::plan::{Detail, MasterUse, Measures};
+use crate::judgement::{Limits, Word, decide};
+use crate::quantity::{Figure, Length, Unit};
+use crate::report::spoken;
+use crate::wire::{ToleranceLine, VerdictLine, figure_of};
+
+#[cfg(test)]
+mod tests;
+mod zone;
+
+/// The arithmetic from the readings to the verdict, in `unit`.
+pub(super) fn line(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
+    if line.value.is_none() {
+        return answered(line);
+    }
+    let sums = sums(item, go, line, unit);
+    let rule = if line.verdict == "incomplete" {
+        Some("stopped before its last position, so held against nothing".to_owned())
+    } else {
+        rule(line, unit).map(|rule| format!("{rule}{}", withheld(line)))
+    };
+    let floor = below_floor(line).then(|| {
+        let floor = converted(line.figures.noise_floor.as_ref(), line, unit);
+        let floor = floor.map_or_else(String::new, |floor| floor.shown_up(unit));
+        format!(
+            "below the {floor} that a perfect part would show, so told as “{}”",
+            spoken(line, unit).value
+        )
+    });
+    let said: Vec<String> = [sums, floor, rule].into_iter().flatten().collect();
+    Some(format!("{}.", said.join("; ")))
+}
+
+/// What is added where the verdict is not what the arithmetic alone gives.
+fn withheld(line: &VerdictLine) -> String {
+    let by = if line.rule == "simple" { &line.simple } else { &line.guarded };
+    if by.as_ref().is_none_or(|word| *word == line.verdict) {
+        return String::new();
+    }
+    let why: Vec<String> = line.reasons.iter().map(|code| reason(code)).collect();
+    format!("; but {} all the same: {}", word(&line.verdict), why.join(", "))
+}
+
+fn answered(line: &VerdictLine) -> Option<String> {
+    let answer = line.answer.as_ref()?;
+    let good = line.good.join(" or ");
+    (!good.is_empty()).then(|| format!("Answered “{answer}”; what conforms: {good}."))
+}
+
+/// A text of the verdict's unit as a figure.
+fn converted(text: Option<&String>, line: &VerdictLine, unit: Unit) -> Option<Figure> {
+    figure_of(text?, Unit::parse(&line.unit).unwrap_or(unit))
+}
+
+fn sums(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
+    match item.check.measures {
+        Measures::Parallelism | Measures::ThicknessVariation => range(go, &go.heights, line, unit),
+        Measures::Runout => turn(item, go, line, unit),
+        Measures::BarRunout => bar(item, go, line, unit),
+        Measures::Flatness => zone::sum(item, go, line, unit),
+        Measures::Length => length(item, go, line, unit),
+        Measures::Difference => difference(line, unit),
+        Measures::Taper => taper(item, line, unit),
+        Measures::Confirm | Measures::Entry => None,
+    }
+}
+
+/// A height as it was read, where it is one reading alone in the unit of the page.
+fn height_text(go: &Go<'_>, (position, height): (u32, Figure), unit: Unit) -> String {
+    let read = go.attempt.at(position).map(|touched| touched.value);
+    match read {
+        Some(value) if value.unit == unit && Figure::from(value.length) == height => value.number(),
+        Some(_) | None => height.shown(unit),
+    }
+}
+
+fn value(line: &VerdictLine, unit: Unit) -> Option<Figure> {
+    converted(line.value.as_ref(), line, unit)
+}
+
+/// The unit of all readings of an attempt, or the page's where they differ: sums are done in it, so
+/// that no figure in them is a rounded one.
+fn unit_read(go: &Go<'_>, page: Unit) -> Unit {
+    let mut units = go.heights.iter().filter_map(|(at, _)| Some(go.attempt.at(*at)?.value.unit));
+    let Some(first) = units.next() else { return page };
+    if units.all(|unit| unit == first) { first } else { page }
+}
+
+/// A result in the unit it was worked out in, and in the page's.
+fn result(figure: Figure, (own, page): (Unit, Unit)) -> String {
+    let text = minus(&figure.shown(own));
+    if own == page { text } else { format!("{text} {own} = {} {page}", minus(&figure.shown(page))) }
+}
+
+/// Highest minus lowest.
+fn range(go: &Go<'_>, heights: &[(u32, Figure)], line: &VerdictLine, page: Unit) -> Option<String> {
+    let unit = unit_read(go, page);
+    let high = heights.iter().rev().max_by_key(|(_, height)| *height)?;
+    let low = heights.iter().min_by_key(|(_, height)| *height)?;
+    let of =
+        if line.tries > 1 { format!(", means of {} tries", line.tries) } else { String::new() };
+    Some(format!(
+        "Highest at position {}, lowest at {}{of}: {} − {} = {}",
+        high.0,
+        low.0,
+        minus(&height_text(go, *high, unit)),
+        bracketed(&height_text(go, *low, unit)),
+        result(high.1 - low.1, (unit, page)),
+    ))
+}
+
+/// The circle that shows most.
+fn turn(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
+    let check = item.check;
+    if matches!(&check.detail, Detail::Turn(turn) if turn.total_only) {
+        return Some(format!("Total reading keyed in: {}", value(line, unit)?.shown(unit)));
+    }
+    let rings = u32::try_from(check.radii.len().max(1)).unwrap_or(1);
+    let circles =
+        (0..rings).map(|ring| circle(go, |at| (at / check.positions.max(1)) % rings == ring));
+    let spread = |circle: &Vec<(u32, Figure)>| {
+        let high = circle.iter().map(|(_, height)| *height).max();
+        high.zip(circle.iter().map(|(_, height)| *height).min()).map(|(high, low)| high - low)
+    };
+    let worst = circles.rev().max_by_key(spread)?;
+    let sum = range(go, &worst, line, unit)?;
+    Some(match &line.figures.unfiltered {
+        None => sum,
+        Some(_) => format!(
+            "{sum} as read; {} after waves above the fifteenth were left out",
+            value(line, unit)?.shown(unit)
+        ),
+    })
+}
+
+fn circle(go: &Go<'_>, on: impl Fn(u32) -> bool) -> Vec<(u32, Figure)> {
+    go.heights.iter().copied().filter(|(at, _)| on(*at)).collect()
+}
+
+/// The station that is judged: of one seating its range, of several twice its eccentricity.
+fn bar(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
+    let judged = crate::report::judged_station(line)?;
+    let at = converted(Some(&judged.at), line, unit)?.shown(unit);
+    let station = line.figures.stations.iter().position(|one| one.at == judged.at)?;
+    let stations = line.figures.stations.len();
+    if judged.seatings.len() == 1 {
+        let per = usize::try_from(item.check.positions.max(1)).ok()?;
+        let on = |at: u32| usize::try_from(at).is_ok_and(|at| (at / per) % stations == station);
+        let sum = range(go, &circle(go, on), line, unit)?;
+        return Some(format!("At {at} {unit}. {sum}"));
+    }
+    let off = converted(judged.eccentricity.as_ref(), line, unit)?.shown(unit);
+    Some(format!(
+        "At {at} {unit}: the spindle lies {off} off in the mean of {} seatings, the bar's own part going out; 2 × {off}, before rounding, = {}",
+        judged.seatings.len(),
+        value(line, unit)?.shown(unit)
+    ))
+}
+
+/// The mean above the master, and what heat added.
+fn length(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, page: Unit) -> Option<String> {
+    let unit = unit_read(go, page);
+    let off = converted(line.figures.to_20_c.as_ref(), line, page);
+    let heat = off
+        .map_or_else(String::new, |off| format!(" − {} (to 20 °C)", bracketed(&off.shown(unit))));
+    let result = result(value(line, page)?, (unit, page));
+    if line.figures.judged.as_deref() == Some("every-touch") {
+        return Some(format!("The touch nearest to a limit{heat} = {result}"));
+    }
+    let master = zero(item.check, go.attempt);
+    let count = go.heights.len();
+    let touches: Vec<String> = go
+        .heights
+        .iter()
+        .map(|(at, height)| (*at, *height + master))
+        .map(|one| height_text(go, one, unit))
+        .collect();
+    let sum = plus(&touches);
+    let opening = go.attempt.opening().filter(|_| item.check.master != MasterUse::None);
+    let stands = opening.map_or_else(String::new, |opening| {
+        let opening = Figure::from(opening).shown(unit);
+        let size = Figure::from(item.check.master_size.unwrap_or_default()).shown(unit);
+        format!(" − {} (on the master) + {size} (its size)", bracketed(&opening))
+    });
+    let of =
+        if line.tries > 1 { format!("Means of {} tries: ", line.tries) } else { String::new() };
+    Some(format!("{of}({sum}) / {count}{stands}{heat} = {result}"))
+}
+
+/// A sum in which a negative number is taken off.
+fn plus(numbers: &[String]) -> String {
+    let mut sum = String::new();
+    for number in numbers {
+        let (sign, size) =
+            number.strip_prefix('-').map_or(("+", number.as_str()), |size| ("−", size));
+        if sum.is_empty() {
+            sum = minus(number);
+        } else {
+            sum = format!("{sum} {sign} {size}");
+        }
+    }
+    sum
+}
+
+fn difference(line: &VerdictLine, unit: Unit) -> Option<String> {
+    let pair = line.figures.pair.as_ref()?;
+    let [one, other] =
+        [&pair.lengths[0], &pair.lengths[1]].map(|length| converted(Some(length), line, unit));
+    Some(format!(
+        "{} − {} = {}",
+        minus(&one?.shown(unit)),
+        bracketed(&other?.shown(unit)),
+        minus(&value(line, unit)?.shown(unit))
+    ))
+}
+
+/// The error of the rate over the whole length.
+fn taper(item: &Item<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
+    let Detail::Taper(taper) = &item.check.detail else { return None };
+    let span = Figure::from(taper.stations.last()?.checked_sub(*taper.stations.first()?)?);
+    let rate = line.figures.rate?;
+    Some(format!(
+        "The diameter changes by {rate} for 1 along the axis, the drawing asks for {}; over {} {unit} that is {}",
+        taper.rate,
+        span.shown(unit),
+        minus(&value(line, unit)?.shown(unit))
+    ))
+}
+
+/// The figure against its limit by the agreed rule.
+fn rule(line: &VerdictLine, unit: Unit) -> Option<String> {
+    let by = if line.rule == "simple" { &line.simple } else { &line.guarded };
+    let word = Word::parse(by.as_deref()?)?;
+    let told = spoken(line, unit);
+    let exact = value(line, unit)?;
+    let full = converted(line.uncertainty.as_ref(), line, unit)?.shown_up(unit);
+    let limits = limits(line, unit)?;
+    let texts = [(exact.shown(unit), told.uncertainty), (exact.shown(unit), full)];
+    let holds = |(value, u): &&(String, String)| {
+        same_word(value, u, &limits, (unit, &line.rule)) == Some(word)
+    };
+    let (value, u) = texts.iter().find(holds).or_else(|| texts.last())?;
+    let said = format!("limit {}; U {u}: ", limits.join(" to "));
+    let compared = if line.rule == "simple" {
+        compared_simply(value, &limits, word)
+    } else {
+        compared_guarded((value, u), &limits, word)
+    };
+    Some(minus(&format!("{said}{compared}")))
+}
+
+fn limits(line: &VerdictLine, unit: Unit) -> Option<Vec<String>> {
+    let texts = match line.tolerance.as_ref()? {
+        ToleranceLine::Max(max) => vec![max],
+        ToleranceLine::Band { min, max } => vec![min, max],
+    };
+    texts.into_iter().map(|text| Some(converted(Some(text), line, unit)?.shown(unit))).collect()
+}
+
+/// What the rule says of the numbers as they are printed: a line that is printed has to hold.
+fn same_word(value: &str, u: &str, limits: &[String], (unit, rule): (Unit, &str)) -> Option<Word> {
+    let value = figure_of(value, unit).or_else(|| figure_of(value.strip_prefix('+')?, unit))?;
+    let length = |text: &str| Length::parse(text, unit).ok();
+    let limits = match limits {
+        [max] => Limits::Max(length(max)?),
+        [min, max] => Limits::Band { min: length(min)?, max: length(max)? },
+        _ => return None,
+    };
+    let decision = decide(value, length(u)?, limits);
+    Some(if rule == "simple" { decision.simple } else { decision.guarded })
+}
+
+fn compared_simply(value: &str, limits: &[String], word: Word) -> String {
+    let inside = word == Word::Conforms;
+    match limits {
+        [min, max] if inside => format!("{min} ≤ {value} ≤ {max}"),
+        [min, max] => format!("{value} is not from {min} to {max}"),
+        [max] if inside => format!("{value} ≤ {max}"),
+        _ => format!("{value} > {}", limits.join("")),
+    }
+}
+
+fn compared_guarded((value, u): (&str, &str), limits: &[String], word: Word) -> String {
+    match (limits, word) {
+        ([max], Word::Conforms) => format!("{value} ≤ {max} − {u}"),
+        ([max], Word::DoesNotConform) => format!("{value} > {max} + {u}"),
+        ([max], _) => format!("{max} − {u} < {value} ≤ {max} + {u}"),
+        ([min, max], Word::Conforms) => {
+            format!("{} + {u} ≤ {value} ≤ {max} − {u}", bracketed(min))
+        }
+        ([min, max], Word::DoesNotConform) => {
+            format!("{value} is not from {} − {u} to {max} + {u}", bracketed(min))
+        }
+        ([min, max], _) => format!(
+            "{value} is from {} − {u} to {max} + {u}, but not from {} + {u} to {max} − {u}",
+            bracketed(min),
+            bracketed(min)
+        ),
+        _ => value.to_owned(),
+    }
+}

@@ -1,0 +1,319 @@
+//! Printed codes: what a scanner may read, and what it asks for.
+//!
+//! A code begins with `$`, which no part number and no reading of a gauge has, and ends with two
+//! check characters: one that lost, gained or changed a character is refused, never guessed. Its
+//! characters are those of the alphanumeric mode of ISO/IEC 18004, so that a printed code is small.
+//!
+//! ```text
+//! $J-7K2M9QXA-F3            use the job
+//! $C-7K2M9QXA-0-2-H0        measure check 2 of part 0 of that job
+//! $A-NEXT-6Z                an action
+//! ```
+
+use std::fmt;
+
+use crate::bench::plan::CheckAt;
+use crate::bench::row::Stage;
+use crate::quantity::Name;
+
+/// What every code begins with.
+const PREFIX: char = '$';
+
+/// The longest text that is looked at.
+const LONGEST: usize = 64;
+
+/// The 32 digits and letters that are not taken for one another when read aloud: no I, L, O, U.
+const DIGITS: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
+
+/// The value strip goes this many graduations either way.
+pub const STRIP: i8 = 10;
+
+/// Stands for a job on paper: 40 bits of the BLAKE3 digest of its name. Names are never used
+/// again, so it holds for ever, in a copy of the record too.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct JobTag(u64);
+
+impl JobTag {
+    /// The tag of a job's name.
+    #[must_use]
+    pub fn of(job: &Name) -> Self {
+        let digest = blake3::hash(job.as_str().as_bytes());
+        let first = digest.as_bytes().iter().take(5);
+        Self(first.fold(0, |bits, byte| bits << 8 | u64::from(*byte)))
+    }
+
+    fn parse(text: &str) -> Option<Self> {
+        if text.len() != 8 {
+            return None;
+        }
+        let digit = |byte: u8| DIGITS.iter().zip(0_u64..).find(|(known, _)| **known == byte);
+        let mut bits = 0;
+        for byte in text.bytes() {
+            bits = bits << 5 | digit(byte)?.1;
+        }
+        Some(Self(bits))
+    }
+}
+
+impl fmt::Display for JobTag {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        (0..8).rev().try_for_each(|place| write!(f, "{}", digit(self.0 >> (5 * place))))
+    }
+}
+
+/// The lowest five bits as a character.
+fn digit(bits: u64) -> char {
+    let index = usize::try_from(bits & 31).unwrap_or_default();
+    char::from(DIGITS[index])
+}
+
+/// What a printed code asks for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Code {
+    /// Work on this job.
+    Job(JobTag),
+    /// Measure a check.
+    Check {
+        /// Of this job.
+        job: JobTag,
+        /// By its place in the job's own plan.
+        at: CheckAt,
+    },
+    /// Do something with the active check.
+    Action(Action),
+    /// Leave the next position out.
+    Skip(Blocked),
+    /// Answer a question.
+    Answer {
+        /// Of this job.
+        job: JobTag,
+        /// The check that asks.
+        at: CheckAt,
+        /// Which of its answers, from 0.
+        answer: u8,
+    },
+    /// One reading of a dial: so many graduations, −10 to 10.
+    Value(i8),
+    /// Put a part on the list of the stack.
+    Stack {
+        /// Of this job.
+        job: JobTag,
+        /// Which list.
+        stage: Stage,
+        /// The place in the plan's stack, from 0 at the nose.
+        place: u16,
+        /// Which of the faces the plan names is towards the nose, from 0; none where it names none.
+        way: Option<u8>,
+    },
+}
+
+/// What can be done with the active check.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Action {
+    /// The first check without a verdict.
+    Next,
+    /// Take the newest touch back.
+    Void,
+    /// Leave the check.
+    Stop,
+    /// The next reading is the master.
+    Master,
+    /// One reading now.
+    Take,
+    /// Measure again: the same metal.
+    Again,
+    /// Measure again: it was dirty.
+    Cleaned,
+    /// Measure again: new metal.
+    Ground,
+}
+
+impl Action {
+    /// All of them, in the order they are printed.
+    pub const ALL: [Self; 8] = [
+        Self::Next,
+        Self::Void,
+        Self::Take,
+        Self::Master,
+        Self::Ground,
+        Self::Cleaned,
+        Self::Again,
+        Self::Stop,
+    ];
+
+    const fn word(self) -> &'static str {
+        match self {
+            Self::Next => "NEXT",
+            Self::Void => "VOID",
+            Self::Stop => "STOP",
+            Self::Master => "MASTER",
+            Self::Take => "TAKE",
+            Self::Again => "AGAIN",
+            Self::Cleaned => "CLEANED",
+            Self::Ground => "GROUND",
+        }
+    }
+}
+
+/// Why a position cannot be touched.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Blocked {
+    /// A slot or keyway lies there.
+    Slot,
+    /// A hole lies there.
+    Hole,
+    /// An etched mark lies there.
+    Etch,
+    /// The face is damaged there.
+    Damage,
+    /// The stylus does not get there.
+    Reach,
+}
+
+impl Blocked {
+    /// All of them, in the order they are printed.
+    pub const ALL: [Self; 5] = [Self::Slot, Self::Hole, Self::Etch, Self::Damage, Self::Reach];
+
+    const fn word(self) -> &'static str {
+        match self {
+            Self::Slot => "SLOT",
+            Self::Hole => "HOLE",
+            Self::Etch => "ETCH",
+            Self::Damage => "DAMAGE",
+            Self::Reach => "REACH",
+        }
+    }
+
+    /// The reason as it is kept.
+    #[must_use]
+    pub const fn why(self) -> &'static str {
+        match self {
+            Self::Slot => "slot",
+            Self::Hole => "hole",
+            Self::Etch => "etched mark",
+            Self::Damage => "damaged spot",
+            Self::Reach => "out of reach",
+        }
+    }
+}
+
+/// Why a text is no code.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum CodeError {
+    /// It is something else.
+    #[error("that is no code of a job sheet")]
+    Foreign,
+    /// Its check characters do not fit.
+    #[error("the code was not read whole; scan it again")]
+    Damaged,
+    /// It is whole and means nothing here.
+    #[error("the code is from another version; print the sheet again")]
+    Unknown,
+}
+
+impl Code {
+    /// Reads what a scanner read, without its end. Nothing is trimmed and no case is changed.
+    ///
+    /// # Errors
+    /// What is no code, or no whole one.
+    pub fn parse(text: &str) -> Result<Self, CodeError> {
+        let short = text.len() <= LONGEST && text.bytes().all(|byte| byte.is_ascii_graphic());
+        let inner = text.strip_prefix(PREFIX).filter(|_| short).ok_or(CodeError::Foreign)?;
+        let (body, check) = inner.rsplit_once('-').ok_or(CodeError::Damaged)?;
+        if check != check_characters(body) {
+            return Err(CodeError::Damaged);
+        }
+        // A code has one spelling only.
+        let code = meaning(body).filter(|code| code.to_string() == text);
+        code.ok_or(CodeError::Unknown)
+    }
+
+    /// The code without prefix and check characters.
+    fn body(&self) -> String {
+        match self {
+            Self::Job(job) => format!("J-{job}"),
+            Self::Check { job, at } => format!("C-{job}-{}-{}", at.part, at.check),
+            Self::Action(action) => format!("A-{}", action.word()),
+            Self::Skip(blocked) => format!("S-{}", blocked.word()),
+            Self::Answer { job, at, answer } => {
+                format!("Q-{job}-{}-{}-{answer}", at.part, at.check)
+            }
+            Self::Value(value @ ..0) => format!("V-M{}", value.unsigned_abs()),
+            Self::Value(value) => format!("V-P{value}"),
+            Self::Stack { job, stage, place, way } => {
+                let stage = match stage {
+                    Stage::Found => "F",
+                    Stage::Built => "B",
+                };
+                let way = way.map_or_else(String::new, |way| format!("-{way}"));
+                format!("P-{job}-{stage}-{place}{way}")
+            }
+        }
+    }
+}
+
+impl fmt::Display for Code {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let body = self.body();
+        write!(f, "{PREFIX}{body}-{}", check_characters(&body))
+    }
+}
+
+/// Two characters that change with every changed character and with every two neighbours that
+/// changed places: a polynomial in 37 over the field of 1021 elements, in which the difference of
+/// two ASCII characters, and 36 times it, is never zero. Anything else passes once in 1021.
+fn check_characters(body: &str) -> String {
+    let sum = body.bytes().fold(1_u64, |sum, byte| (sum * 37 + u64::from(byte)) % 1021);
+    [digit(sum >> 5), digit(sum)].iter().collect()
+}
+
+fn meaning(body: &str) -> Option<Code> {
+    let fields: Vec<&str> = body.split('-').collect();
+    let job = |text: &str| JobTag::parse(text);
+    Some(match fields.as_slice() {
+        ["J", tag] => Code::Job(job(tag)?),
+        ["C", tag, part, check] => Code::Check { job: job(tag)?, at: place(part, check)? },
+        ["A", word] => Code::Action(Action::ALL.into_iter().find(|one| one.word() == *word)?),
+        ["S", word] => Code::Skip(Blocked::ALL.into_iter().find(|one| one.word() == *word)?),
+        ["Q", tag, part, check, answer] => {
+            Code::Answer { job: job(tag)?, at: place(part, check)?, answer: answer.parse().ok()? }
+        }
+        ["V", value] => Code::Value(graduations(value)?),
+        ["P", tag, list, place, way @ ..] => Code::Stack {
+            job: job(tag)?,
+            stage: stage(list)?,
+            place: place.parse().ok()?,
+            way: match way {
+                [] => None,
+                [way] => Some(way.parse().ok()?),
+                _ => return None,
+            },
+        },
+        _ => return None,
+    })
+}
+
+fn place(part: &str, check: &str) -> Option<CheckAt> {
+    Some(CheckAt { part: part.parse().ok()?, check: check.parse().ok()? })
+}
+
+fn stage(text: &str) -> Option<Stage> {
+    match text {
+        "F" => Some(Stage::Found),
+        "B" => Some(Stage::Built),
+        _ => None,
+    }
+}
+
+fn graduations(text: &str) -> Option<i8> {
+    let (negative, digits) = match text.strip_prefix('M') {
+        Some(digits) => (true, digits),
+        None => (false, text.strip_prefix('P')?),
+    };
+    let count: i8 = digits.parse().ok()?;
+    let value = if negative { -count } else { count };
+    (-STRIP..=STRIP).contains(&value).then_some(value)
+}
+
+#[cfg(test)]
+mod tests;
