@@ -66,6 +66,13 @@ impl Sound {
         own.map_or(self.usual, |(_, voice)| *voice)
     }
 
+    /// Whether a pitch can follow the deviation: short notes one after the other, which needs a
+    /// player that is fed.
+    #[must_use]
+    pub fn can_follow(&self) -> bool {
+        !self.player.is_empty() && !self.wants_file()
+    }
+
     /// Whether the player is named a file instead of being fed.
     #[must_use]
     pub fn wants_file(&self) -> bool {
@@ -85,9 +92,10 @@ pub(super) fn read(document: &Document<'_>, table: Option<Table<'_>>) -> Sound {
         }
     }
     sound.follow = table.boolean("follow").is_some_and(|follow| follow.value);
-    if sound.follow && (sound.player.is_empty() || sound.wants_file()) {
+    if sound.follow && !sound.can_follow() {
+        // Nobody's readings are kept from the record because of a sound.
         let text = "\"sound.follow\" needs a player that is fed on its standard input";
-        document.error(
+        document.warning(
             table.line_of("follow"),
             text,
             "write player = \"aplay -q\", without {file}",

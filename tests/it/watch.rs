@@ -76,7 +76,7 @@ impl Terminal {
         tcsetwinsize(&slave, size(columns, rows)).unwrap();
         let before = format!("{:?}", tcgetattr(&slave).unwrap());
         command.env("TENTHS_CONFIG", bench.path("bench.toml")).env("NO_COLOR", "1");
-        command.env("LC_ALL", "C.UTF-8").env("TERM", "xterm");
+        command.env("LC_ALL", "C.UTF-8").env("TERM", "xterm").env("RUST_BACKTRACE", "0");
         let end = || Stdio::from(slave.try_clone().unwrap());
         let child = command.stdin(end()).stdout(end()).stderr(end()).spawn().unwrap();
         let parser = vt100::Parser::new(cells(rows), cells(columns), 0);
@@ -271,6 +271,55 @@ fn an_alert_is_seen_and_stops_calling() {
 }
 
 #[test]
+fn a_ring_is_heard_touch_by_touch_and_ends_on_one_tone() {
+    let sound = "[sound]\nplayer = \"tee -a {dir}/heard\"\n";
+    let mut bench = Bench::new(&Make { gauge: GAUGE, more: sound, plan: PLAN });
+    bench.start();
+    bench.ok(&["job", "open", "J-1", "--plan", "held"]);
+    bench.ok(&["measure", "ring/face"]);
+    let mut screen = Terminal::with_watch(&bench, (80, 24), &[]);
+    screen.until(&["║ 0 ║"]);
+    let heard = || std::fs::read(bench.path("heard")).map_or(0, |bytes| bytes.len());
+    let mut lengths = Vec::new();
+    for touch in IN {
+        let before = heard();
+        bench.touches(&bench.plate, "plate", &[touch]);
+        bench.until("a tone", || heard() > before);
+        // It is written in one go or two; what follows it would be a second tone.
+        std::thread::sleep(Duration::from_millis(400));
+        lengths.push(heard() - before);
+    }
+    // 44 bytes of header, 16 a millisecond: eight times 70 ms, then 110 + 110 + 170 ms.
+    assert_eq!(lengths, [1164, 1164, 1164, 1164, 1164, 1164, 1164, 1164, 6284]);
+    let all = heard();
+    bench.touches(&bench.plate, "plate", &["0.00003"]);
+    screen.until(&["0.00003 in, limit 0.0001"]);
+    std::thread::sleep(Duration::from_millis(800));
+    assert_eq!(heard(), all, "looking is silent");
+    assert_eq!(screen.bells(), 0, "the bell is for those without a player");
+    screen.press("q");
+    screen.gives_back(0);
+}
+
+#[test]
+fn a_player_that_hangs_is_told_and_nothing_waits_for_it() {
+    let sound = "[sound]\nplayer = \"sleep 600\"\n";
+    let mut bench = Bench::new(&Make { gauge: GAUGE, more: sound, plan: PLAN });
+    bench.start();
+    bench.ok(&["job", "open", "J-1", "--plan", "held"]);
+    bench.ok(&["measure", "ring/face"]);
+    let mut screen = Terminal::with_watch(&bench, (80, 24), &[]);
+    screen.until(&["║ 0 ║"]);
+    bench.touches(&bench.plate, "plate", &IN[..1]);
+    screen.until(&["║ 1 ║"]);
+    bench.touches(&bench.plate, "plate", &IN[1..2]);
+    screen.until(&["║ 2 ║"]);
+    screen.until(&["the sound player sleep does not end and was killed"]);
+    screen.press("q");
+    screen.gives_back(0);
+}
+
+#[test]
 fn it_sleeps_while_nothing_moves() {
     let bench = bench();
     let screen = Terminal::with_watch(&bench, (80, 24), &[]);
@@ -371,4 +420,31 @@ fn a_view_may_be_waited_for() {
     assert!(start.elapsed() < Duration::from_secs(4), "it came as soon as it was stored");
     let refused = wire.ask(r#"{"request":"view","station":"x"}"#).unwrap();
     assert_eq!((&refused["schema"], refused["exit"].as_u64()), (&"error/1".into(), Some(2)));
+}
+
+#[test]
+fn each_station_has_a_screen_of_its_own() {
+    let more = "[[gauge]]\nname = \"bore\"\nkind = \"dial\"\nunit = \"in\"\n\
+                resolution = \"0.0001 in\"\n\
+                [[station]]\nname = \"left\"\ngauges = [\"plate\"]\n\
+                [[station]]\nname = \"right\"\ngauges = [\"bore\"]\n";
+    let mut bench = Bench::new(&Make { gauge: GAUGE, more, plan: PLAN });
+    bench.start();
+    let err = bench.refused(2, &["watch", "--json"]);
+    assert!(err.contains("several stations") && err.contains("left, right"), "{err}");
+    bench.ok(&["job", "open", "J-1", "--plan", "held", "--station", "left"]);
+    bench.ok(&["measure", "ring/face", "--station", "left"]);
+    // Other places than the resolution gives: an alert of the plate, and so of its station.
+    bench.touches(&bench.plate, "plate", &["0.001"]);
+    let mut wire = Wire::to(&bench.state.join("tenths.sock")).unwrap();
+    let left = wire.ask(r#"{"request":"view","station":"left"}"#).unwrap();
+    let right = wire.ask(r#"{"request":"view","station":"right"}"#).unwrap();
+    assert_eq!((&left["job"], &right["job"]), (&"J-1".into(), &Value::Null));
+    assert_eq!(
+        (&left["gauges"][0]["name"], &right["gauges"][0]["name"]),
+        (&"plate".into(), &"bore".into())
+    );
+    assert_eq!(left["alerts"][0]["level"], "interrupt");
+    assert_eq!(right["alerts"], Value::Array(Vec::new()));
+    assert_eq!(left["check"]["last_touch"]["state"], "suspect");
 }

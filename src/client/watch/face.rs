@@ -64,11 +64,14 @@ impl Face {
         let now = Instant::now();
         let mut hearing = Hearing::default();
         hearing.hear(&first);
+        let cannot = heard.sound.follow && !heard.sound.can_follow();
+        let text = "The pitch cannot follow: that needs a player fed on its standard input.";
+        let message = cannot.then(|| (text.to_owned(), now + SAID_FOR));
         Self {
             view: first,
             since: now,
             away: None,
-            message: None,
+            message,
             over: None,
             look,
             heard,
@@ -190,7 +193,7 @@ impl Face {
     fn follow(&mut self, now: Instant) {
         let Heard { sound, player } = &self.heard;
         let voice = sound.voice(&self.view.station);
-        let wanted = sound.follow && !sound.wants_file() && !voice.mute && now >= self.follow_again;
+        let wanted = sound.follow && sound.can_follow() && !voice.mute && now >= self.follow_again;
         if let (true, Some(player), Some(hertz)) = (wanted, player, follow_pitch(&self.view)) {
             player.play(blip(hertz, voice));
             self.follow_again = now + FOLLOW_EVERY;

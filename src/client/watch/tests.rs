@@ -172,7 +172,7 @@ fn the_next_touch_is_seen_at_every_size() {
     has_big(&middle, "5/8", (2, 1));
     let large = shown(&view, SIZES[2]);
     has(&large, &["║ 6 ║", "Got mm, expected inch."]);
-    has_big(&large, "-0.00012", (6, 3));
+    has_big(&large, "-0.00012", (8, 3));
     has_big(&large, "5/8", (2, 2));
 }
 
