@@ -9,7 +9,7 @@ use crate::bench::row::AttemptReason;
 use crate::bench::words::target;
 use crate::bench::{Bench, Command, Event, Job, Request, Seq};
 use crate::daemon::record::Record;
-use crate::quantity::{Name, Stamp};
+use crate::quantity::{Name, Stamp, Wall};
 use crate::wire::code::{Action, Code, JobTag};
 
 /// The check that each station's last scan named and that was finished: the reason scanned next
@@ -29,6 +29,11 @@ impl<R: Record> Desk<R> {
         let named = self.finished.remove(&station);
         let screen = self.bench.stations.get(&station).and_then(|state| state.attempt);
         let named = named.filter(|named| named.screen == screen).map(|named| named.target);
+        if Code::parse(text) == Ok(Code::Action(Action::Take)) {
+            self.tap(at, &station);
+            self.happened(at, &Event::Scan { station, refused: None });
+            return Ok(());
+        }
         let place = Place { bench: &self.bench, station: &station, named };
         let meant = match Code::parse(text) {
             Ok(code) => place.command(code).map(|command| (code, command)),
@@ -40,6 +45,15 @@ impl<R: Record> Desk<R> {
         };
         self.happened(at, &Event::Scan { station, refused });
         Ok(())
+    }
+
+    /// A scanned "take" is a tap of the foot: what the gauge showed before the hand moved.
+    fn tap(&mut self, at: Stamp, station: &Name) {
+        const TAP_US: u64 = 100_000;
+        let wall = Wall::from_micros(at.wall.micros().saturating_sub_unsigned(TAP_US));
+        let before = Stamp { wall, mono_us: at.mono_us.saturating_sub(TAP_US) };
+        self.foot(before, station, true);
+        self.foot(at, station, false);
     }
 
     /// Decides what a code asks for; the sentence where it is refused.
@@ -131,9 +145,8 @@ impl Place<'_> {
             Action::Void => Ok(Command::Void { id: None, why: None }),
             Action::Stop => Ok(Command::Stop),
             Action::Master => Ok(Command::Master { gauge: None }),
-            Action::Take => {
-                Err("readings are taken by the gauge's own button here, not by a code".to_owned())
-            }
+            // It is a tap of the foot, told before it comes here.
+            Action::Take => Err("take is no request".to_owned()),
             Action::Again => remeasure(AttemptReason::Again),
             Action::Cleaned => remeasure(AttemptReason::Cleaned),
             Action::Ground => remeasure(AttemptReason::Ground),
