@@ -30,6 +30,9 @@ const SLOWEST_READ: Duration = Duration::from_secs(10);
 /// The longest a client may ask to wait for something new to show.
 const LONGEST_WAIT: Duration = Duration::from_secs(5);
 
+/// Between two looks at the samples of a stream, which are shown without a commit.
+const LOOK: Duration = Duration::from_millis(100);
+
 /// Opens the socket for owner and group. The caller holds the lock of the state folder, so a
 /// socket that is there belongs to nobody.
 pub(super) fn bind(path: &Path) -> std::io::Result<UnixListener> {
@@ -83,13 +86,15 @@ impl Server {
 async fn client(server: Server, stream: UnixStream) {
     let (reading, writing) = stream.into_split();
     let lines = Lines { reader: BufReader::new(reading) };
-    let connection = Connection { server, lines, pen: Pen { writing } };
+    let connection = Connection { newest_us: 0, server, lines, pen: Pen { writing } };
     if let Err(error) = connection.serve().await {
         tracing::debug!("a client left: {error}");
     }
 }
 
 struct Connection {
+    /// When the newest value came that this connection was told of, microseconds since boot.
+    newest_us: u64,
     server: Server,
     lines: Lines,
     pen: Pen,
@@ -123,6 +128,7 @@ impl Connection {
                         self.news(Duration::from_millis(wait).min(LONGEST_WAIT)).await;
                     }
                     let shown = Arc::clone(&self.server.shown.borrow_and_update());
+                    self.newest_us = shown.newest_sample_us();
                     let line = match shown.view(station.as_deref(), intake::now()) {
                         Ok(view) => view_line(&view),
                         Err(refusal) => error_line(&refusal.text, refusal.hint.as_deref(), 2),
@@ -142,13 +148,22 @@ impl Connection {
         }
     }
 
-    /// Waits until something is shown that this connection has not looked at, the time is over, or
-    /// the service ends.
+    /// Waits until something is shown that this connection has not looked at, a gauge has a newer
+    /// value, the time is over, or the service ends.
     async fn news(&mut self, at_most: Duration) {
-        tokio::select! {
-            _changed = self.server.shown.changed() => {}
-            () = tokio::time::sleep(at_most) => {}
-            () = self.server.stop.thrown() => {}
+        let until = tokio::time::Instant::now() + at_most;
+        loop {
+            let look = (tokio::time::Instant::now() + LOOK).min(until);
+            tokio::select! {
+                _changed = self.server.shown.changed() => return,
+                () = tokio::time::sleep_until(look) => {
+                    let newest_us = self.server.shown.borrow().newest_sample_us();
+                    if look == until || newest_us > self.newest_us {
+                        return;
+                    }
+                }
+                () = self.server.stop.thrown() => return,
+            }
         }
     }
 

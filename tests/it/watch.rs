@@ -448,3 +448,23 @@ fn each_station_has_a_screen_of_its_own() {
     assert_eq!(right["alerts"], Value::Array(Vec::new()));
     assert_eq!(left["check"]["last_touch"]["state"], "suspect");
 }
+
+#[test]
+fn the_samples_of_a_stream_are_seen_although_nothing_is_stored() {
+    let gauge = format!("{GAUGE}\ncapture = \"settle\"");
+    let gauge = gauge.replace("repeat_ms = 0\nmax_rate = 0\n", "");
+    let mut bench = Bench::new(&Make { gauge: &gauge, more: "", plan: PLAN });
+    bench.start();
+    let mut wire = Wire::to(&bench.state.join("tenths.sock")).unwrap();
+    for value in ["0.00123", "0.00124", "-0.00001"] {
+        let before = wire.ask(r#"{"request":"view"}"#).unwrap();
+        wire.write(b"{\"request\":\"view\",\"wait_ms\":5000}\n");
+        std::thread::sleep(Duration::from_millis(250));
+        let start = Instant::now();
+        bench.plate.send(&format!("{value}\r"));
+        let view = wire.hear().unwrap();
+        assert!(start.elapsed() < Duration::from_secs(3), "it was not waited out");
+        assert_eq!(view["gauges"][0]["last"], format!("{value} in"), "{before}");
+    }
+    assert!(bench.lines(&["readings", "--all"]).is_empty());
+}

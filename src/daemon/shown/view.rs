@@ -44,6 +44,12 @@ impl Shown {
         })
     }
 
+    /// When the newest value of any gauge came, microseconds since boot.
+    pub(in crate::daemon) fn newest_sample_us(&self) -> u64 {
+        let last = self.tallies.gauges.values().filter_map(|tally| tally.live.last());
+        last.map(|(_, at)| at.mono_us).max().unwrap_or(0)
+    }
+
     fn station(&self, name: Option<&str>) -> Result<&StationSetup, Refusal> {
         let stations = &self.setup.stations;
         let known = || {
