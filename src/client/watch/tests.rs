@@ -173,7 +173,7 @@ fn the_next_touch_is_seen_at_every_size() {
     let large = shown(&view, SIZES[2]);
     has(&large, &["║ 6 ║", "Got mm, expected inch."]);
     has_big(&large, "-0.00012", (8, 3));
-    has_big(&large, "5/8", (5, 2));
+    has_big(&large, "5/8", (5, 3));
 }
 
 #[test]
