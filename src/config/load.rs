@@ -191,7 +191,7 @@ impl Whole<'_> {
         let plans = plans(folder, &known, rest);
         let bench = setup(head.as_ref()?, known, stations, &drops, plans)?;
         let (path, state) = (self.full.clone(), head?.state?);
-        Some(Loaded { path, state, bench, ports, drops, devices, sound })
+        Some(Loaded { path, state, bench, ports, drops, sound, devices })
     }
 
     fn base(&self) -> &Path {
