@@ -157,7 +157,7 @@ pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String
     let mut advice: Vec<String> = verdict.reasons.iter().map(|r| why(*r).to_owned()).collect();
     match attempt.watched() {
         Some(Watched::HighAndLow) => {
-            advice.push("Only the high and the low were read off: no waves, no plane.".to_owned())
+            advice.push("Only the high and the low were read off: no waves, no plane.".to_owned());
         }
         Some(Watched::Total) => {
             advice.push("Only the total was read off: no angle, no waves.".to_owned());

@@ -305,8 +305,6 @@ fn a_single_limit_is_meant_both_ways() {
     assert_eq!(verdict.word, Word::DoesNotConform);
 }
 
-/// Two bearings on either side of the rings.
-
 fn record(kit: &mut Kit, target: &str, value: &str) {
     kit.ask(Command::Record { target: target.to_owned(), value: value.to_owned() }).unwrap();
 }

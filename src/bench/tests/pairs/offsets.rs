@@ -2,6 +2,7 @@
 
 use super::*;
 
+/// Two bearings on either side of the rings.
 fn set_of_four() -> Pair {
     Pair {
         preload: Some((250.0, um("4.5"))),
