@@ -177,24 +177,32 @@ impl Draft<'_> {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let Some((part, check)) = job.check_of(&attempt) else { return };
         let name = words::target(part, check);
-        self.clear_for(id, &[AlertKind::Regrind, AlertKind::PastFlat, AlertKind::Pair]);
-        if verdict.word == Word::Incomplete {
-            return;
-        }
+        let mut notes = Vec::new();
+        let whole = verdict.word != Word::Incomplete;
         let was = judge::value_before_the_wheel(&job, id);
         if let (Some(took), Some(was), Some(now)) = (&verdict.figures.took_off, was, verdict.value)
         {
             let text = format!("{name} {}", words::regrind(check, was, now, took));
-            self.raise_for(id, Level::Note, AlertKind::Regrind, text);
+            notes.push((AlertKind::Regrind, text));
         }
         if judge::went_past_flat(&job, id) {
             let text = format!("{name}: high and low changed places. Past flat, or turned round?");
-            self.raise_for(id, Level::Note, AlertKind::PastFlat, text);
+            notes.push((AlertKind::PastFlat, text));
         }
         if verdict.figures.pair.is_some() {
             let said = verdict.advice.iter().take(2).map(String::as_str).collect::<Vec<_>>();
-            let text = format!("{name}: {}", said.join(" "));
-            self.raise_for(id, Level::Note, AlertKind::Pair, text);
+            notes.push((AlertKind::Pair, format!("{name}: {}", said.join(" "))));
+        }
+        notes.retain(|_| whole);
+        // One that still stands is not told again.
+        let kinds = [AlertKind::Regrind, AlertKind::PastFlat, AlertKind::Pair];
+        self.clear(|alert| {
+            let stands =
+                notes.iter().any(|(kind, text)| alert.kind == *kind && alert.text == *text);
+            alert.attempt == Some(id) && kinds.contains(&alert.kind) && !stands
+        });
+        for (kind, text) in notes {
+            self.raise_for(id, Level::Note, kind, text);
         }
     }
 

@@ -32,7 +32,7 @@ pub use lengths::figure_of;
 pub use port::{HeardLine, PortLine, heard_line, port_line};
 pub use reading::{ReadingLine, reading_line};
 pub use record::{backup_line, verify_line};
-pub use reply::{PROTOCOL, Reply, error_line, hello_line, next_words, reply_line};
+pub use reply::{PROTOCOL, Reply, error_line, hello_line, next_words, refused_text, reply_line};
 pub use request::{Incoming, MAX_LINE, parse_request};
 pub use status::{
     DropState, DropStatus, GaugeState, GaugeStatus, StationStatus, Status, StorageState,

@@ -49,6 +49,14 @@ pub fn error_line(text: &str, hint: Option<&str>, exit: u8) -> String {
     json_text(&Refused { schema: "error/1", exit, text, hint })
 }
 
+/// The sentence of a line that [`error_line`] made; `None` where the request was done.
+#[must_use]
+pub fn refused_text(line: &str) -> Option<String> {
+    let line: serde_json::Value = serde_json::from_str(line).ok()?;
+    let refused = line["schema"] == "error/1";
+    line["text"].as_str().filter(|_| refused).map(str::to_owned)
+}
+
 /// What a request did, one shape for each.
 #[derive(Serialize)]
 #[serde(tag = "schema")]

@@ -6,12 +6,12 @@ use std::time::Duration;
 use rustix::fs::{FlockOperation, flock};
 use serde_json::Value;
 
-use crate::rig::{Bench, Gauge, Make};
+use crate::rig::{Bench, Gauge, Make, RING_PLAN};
 
 const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"";
 
 fn bench() -> Bench {
-    Bench::new(&Make { gauge: GAUGE, more: "", plan: PLAN })
+    Bench::new(&Make { gauge: GAUGE, more: "", plan: RING_PLAN })
 }
 
 /// Listens while a gauge sends frames a while apart; the exit code, standard output and error.
@@ -119,7 +119,7 @@ fn ports_in_use_or_missing_are_refused_with_what_to_do() {
 
 #[test]
 fn the_list_names_the_gauge_on_a_port_and_who_holds_it() {
-    let mut bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: PLAN });
+    let mut bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: RING_PLAN });
     bench.start();
     let ports = bench.lines(&["gauge", "list"]);
     let plate = bench.path("plate").canonicalize().unwrap();
@@ -132,19 +132,3 @@ fn the_list_names_the_gauge_on_a_port_and_who_holds_it() {
     let table = bench.ok(&["gauge", "list"]);
     assert!(table.contains("plate") && table.contains("held by"), "{table}");
 }
-
-const PLAN: &str = r#"
-name = "held"
-unit = "in"
-[[part]]
-name = "ring"
-kind = "spacer"
-[[part.check]]
-name = "face"
-measures = "parallelism"
-gauge = "plate"
-setup = "plate"
-positions = 8
-radius = "1.5 in"
-tolerance = "0.0001 in"
-"#;

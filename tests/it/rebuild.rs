@@ -457,3 +457,20 @@ fn the_bar_is_split_from_the_spindle_only_where_it_seats_again() {
     near(&quarter["uncertainty"], 2.289e-5, 1e-8);
     near(&quarter["figures"]["stations"][0]["mean_of_seatings"], 1.1681e-4, 1e-8);
 }
+
+#[test]
+fn a_dial_is_read_off_once_round() {
+    let turn = "measures = \"runout\"\nsetup = \"turning\"\npositions = 8\nclosure = false\n\
+                tolerance = \"0.0001 in\"\ntouch = \"outside\"";
+    let bench = started(&[("nose", "pilot", turn), ("nose", "bore", turn)]);
+    bench.ok(&["measure", "nose/pilot"]);
+    bench.ok(&["enter", "--high", "0.00003@90", "--low", "-0.00002@270"]);
+    let verdict = newest(&bench, "nose", "pilot");
+    assert_eq!((&verdict["verdict"], &verdict["value"]), (&json!("conforms"), &json!("0.00005")));
+    bench.ok(&["measure", "nose/bore"]);
+    bench.ok(&["enter", "--total", "0.00034"]);
+    let verdict = newest(&bench, "nose", "bore");
+    assert_eq!(verdict["verdict"], "does-not-conform");
+    assert!(says(&verdict, "Only the total was read off"), "{verdict}");
+    bench.ok(&["verify"]);
+}

@@ -18,6 +18,23 @@ use serde_json::Value;
 /// How long anything may take before a test gives up. Generous: machines are shared.
 const PATIENCE: Duration = Duration::from_mins(1);
 
+/// One face of one ring.
+pub(crate) const RING_PLAN: &str = r#"
+name = "held"
+unit = "in"
+[[part]]
+name = "ring"
+kind = "spacer"
+[[part.check]]
+name = "face"
+measures = "parallelism"
+gauge = "plate"
+setup = "plate"
+positions = 8
+radius = "1.5 in"
+tolerance = "0.0001 in"
+"#;
+
 /// The far end of a serial line, reached by a stable link as udev would make it.
 pub(crate) struct Gauge {
     link: PathBuf,

@@ -137,6 +137,9 @@ fn codes_change_one_thing_each_and_what_is_refused_is_one_note() {
     assert_eq!(bench.verdict("s1", 1)["verdict"], "conforms");
     scan(&scanner, Code::Action(Action::Next));
     bench.until("the next check", || station(&bench)["check"] == "face");
+    // This gauge has a button of its own.
+    scan(&scanner, Code::Action(Action::Take));
+    noted("cannot be asked");
     scan(&scanner, Code::Value(-3));
     bench.until("one reading", || bench.readings("s1").len() == 1);
     let reading = bench.readings("s1").pop().unwrap();

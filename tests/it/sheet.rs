@@ -2,30 +2,14 @@
 
 use tenths::wire::code::Code;
 
-use crate::rig::{Bench, Make};
+use crate::rig::{Bench, Make, RING_PLAN};
 
 const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"\nuncertainty = \"0.0000084 in\"\n\
                      repeat_ms = 0\nmax_rate = 0";
 
-const PLAN: &str = r#"
-name = "held"
-unit = "in"
-[[part]]
-name = "ring"
-kind = "spacer"
-[[part.check]]
-name = "face"
-measures = "parallelism"
-gauge = "plate"
-setup = "plate"
-positions = 8
-radius = "1.5 in"
-tolerance = "0.0001 in"
-"#;
-
 #[test]
 fn the_sheet_of_a_job_is_one_page_of_codes() {
-    let mut bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: PLAN });
+    let mut bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: RING_PLAN });
     bench.start();
     bench.ok(&["job", "open", "s1", "--plan", "held", "--serial", "<b>7</b>"]);
     let page = bench.ok(&["sheet", "s1"]);

@@ -3,14 +3,18 @@
 
 use std::collections::BTreeMap;
 
+use tokio::sync::oneshot;
+
 use super::{Desk, GivenUp};
 use crate::bench::plan::{CheckAt, Detail, Plan};
 use crate::bench::row::AttemptReason;
 use crate::bench::words::target;
 use crate::bench::{Bench, Command, Event, Job, Request, Seq};
+use crate::daemon::input::Change;
 use crate::daemon::record::Record;
-use crate::quantity::{Name, Stamp, Wall};
+use crate::quantity::{Name, Stamp};
 use crate::wire::code::{Action, Code, JobTag};
+use crate::wire::refused_text;
 
 /// The check that each station's last scan named and that was finished: the reason scanned next
 /// is about it, not about what is on the screen.
@@ -29,11 +33,6 @@ impl<R: Record> Desk<R> {
         let named = self.finished.remove(&station);
         let screen = self.bench.stations.get(&station).and_then(|state| state.attempt);
         let named = named.filter(|named| named.screen == screen).map(|named| named.target);
-        if Code::parse(text) == Ok(Code::Action(Action::Take)) {
-            self.tap(at, &station);
-            self.happened(at, &Event::Scan { station, refused: None });
-            return Ok(());
-        }
         let place = Place { bench: &self.bench, station: &station, named };
         let meant = match Code::parse(text) {
             Ok(code) => place.command(code).map(|command| (code, command)),
@@ -47,13 +46,16 @@ impl<R: Record> Desk<R> {
         Ok(())
     }
 
-    /// A scanned "take" is a tap of the foot: what the gauge showed before the hand moved.
-    fn tap(&mut self, at: Stamp, station: &Name) {
-        const TAP_US: u64 = 100_000;
-        let wall = Wall::from_micros(at.wall.micros().saturating_sub_unsigned(TAP_US));
-        let before = Stamp { wall, mono_us: at.mono_us.saturating_sub(TAP_US) };
-        self.foot(before, station, true);
-        self.foot(at, station, false);
+    /// "Take" goes the way of a request from the socket: the gauge may have to be asked first. What
+    /// is refused at once comes back as a sentence.
+    fn take_scanned(&mut self, at: Stamp, station: &Name) -> Result<Option<String>, GivenUp> {
+        let (reply, mut answer) = oneshot::channel();
+        let command = Command::Take { frame: None };
+        let request = Request { station: Some(station.to_string()), by: None, command };
+        let key = format!("scan {station} {} {}", at.wall.micros(), at.mono_us);
+        self.change(Change { at, key, request, reply })?;
+        self.commit()?;
+        Ok(answer.try_recv().ok().and_then(|line| refused_text(&line)))
     }
 
     /// Decides what a code asks for; the sentence where it is refused.
@@ -64,6 +66,9 @@ impl<R: Record> Desk<R> {
         code: Code,
         mut command: Command,
     ) -> Result<Option<String>, GivenUp> {
+        if matches!(command, Command::Take { .. }) {
+            return self.take_scanned(at, station);
+        }
         self.commit()?;
         self.know_command(&mut command)?;
         let measured = if let Command::Measure { target, .. } = &command {
@@ -145,8 +150,7 @@ impl Place<'_> {
             Action::Void => Ok(Command::Void { id: None, why: None }),
             Action::Stop => Ok(Command::Stop),
             Action::Master => Ok(Command::Master { gauge: None }),
-            // It is a tap of the foot, told before it comes here.
-            Action::Take => Err("take is no request".to_owned()),
+            Action::Take => Ok(Command::Take { frame: None }),
             Action::Again => remeasure(AttemptReason::Again),
             Action::Cleaned => remeasure(AttemptReason::Cleaned),
             Action::Ground => remeasure(AttemptReason::Ground),
