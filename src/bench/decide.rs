@@ -50,7 +50,14 @@ impl Bench {
                 }
                 reply = Some(answer);
             }
-            Event::Scan { station, refused } => draft.scanned(station, refused.as_deref()),
+            Event::Scan { station, refused } => {
+                let text = refused.as_ref().map(|why| format!("scan: {why}"));
+                draft.came_to_nothing(station, AlertKind::Scan, text);
+            }
+            Event::Foot { station, refused } => {
+                let text = refused.as_ref().map(|why| format!("pedal: {why}"));
+                draft.came_to_nothing(station, AlertKind::Foot, text);
+            }
             Event::Device { station, what, missing } => {
                 draft.device(station, what, missing.as_ref());
             }
@@ -79,9 +86,8 @@ impl Draft<'_> {
                 | AlertKind::EndOfTravel
                 | AlertKind::UnitMixed
                 | AlertKind::Unclaimed => !gauge(about),
-                AlertKind::Pedal => !setup.stations.iter().any(|set| set.name.as_str() == about),
                 AlertKind::FolderLost => !drop(about),
-                AlertKind::Scan => !station(about),
+                AlertKind::Scan | AlertKind::Foot | AlertKind::Pedal => !station(about),
                 AlertKind::DeviceLost => about.split_once('/').is_some_and(|(of, _)| !station(of)),
                 AlertKind::FileRefused => about.split_once('/').is_some_and(|(of, _)| !drop(of)),
                 AlertKind::Out
@@ -121,16 +127,16 @@ impl Draft<'_> {
         }
     }
 
-    /// A scan that was refused is one note, however often it is read; one that was taken ends it.
-    fn scanned(&mut self, station: &Name, refused: Option<&str>) {
+    /// A scan or a foot that came to nothing is one note, however often it is repeated; one that
+    /// was done ends it.
+    fn came_to_nothing(&mut self, station: &Name, kind: AlertKind, text: Option<String>) {
         let about = Some(station.as_str());
-        let Some(why) = refused else { return self.clear_about(about, &[AlertKind::Scan]) };
-        let text = format!("scan: {why}");
-        let open = |alert: &Alert| alert.about.as_deref() == about && alert.kind == AlertKind::Scan;
+        let Some(text) = text else { return self.clear_about(about, &[kind]) };
+        let open = |alert: &Alert| alert.about.as_deref() == about && alert.kind == kind;
         let told = |alert: &Alert| open(alert) && alert.text == text;
         if !self.bench.alerts.values().any(|alert| told(&alert.alert)) {
             self.clear(open);
-            self.raise_about(about, Level::Note, AlertKind::Scan, text);
+            self.raise_about(about, Level::Note, kind, text);
         }
     }
 

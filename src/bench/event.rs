@@ -48,6 +48,13 @@ pub enum Event {
         /// The sentence where something is wrong.
         wrong: Option<String>,
     },
+    /// A foot on the pedal of a station came to nothing, or took a reading back.
+    Foot {
+        /// The station of the pedal.
+        station: Name,
+        /// Why nothing came of it; `None` where it was done.
+        refused: Option<String>,
+    },
     /// A dropped file was read as a whole.
     File(Box<DroppedFile>),
     /// The state of a drop folder changed.

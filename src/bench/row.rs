@@ -480,11 +480,13 @@ pub enum AlertKind {
     DeviceLost,
     /// A pedal is stuck down, or cannot be read.
     Pedal,
+    /// A foot on the pedal came to nothing.
+    Foot,
 }
 
 impl AlertKind {
     /// Every kind, in the order of the enum.
-    pub const ALL: [Self; 29] = [
+    pub const ALL: [Self; 30] = [
         Self::Out,
         Self::Undecided,
         Self::OutSoFar,
@@ -514,6 +516,7 @@ impl AlertKind {
         Self::Scan,
         Self::DeviceLost,
         Self::Pedal,
+        Self::Foot,
     ];
 
     /// The word in the record.
@@ -549,6 +552,7 @@ impl AlertKind {
             Self::Scan => "scan",
             Self::DeviceLost => "device-lost",
             Self::Pedal => "pedal",
+            Self::Foot => "foot",
         }
     }
 }

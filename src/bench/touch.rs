@@ -185,6 +185,9 @@ impl Draft<'_> {
     pub(super) fn touch(&mut self, attempt: Seq, incoming: &Incoming, touch: Touch) -> Seq {
         let reading = self.place(attempt, incoming, touch);
         self.clear_about(Some(incoming.gauge.as_str()), &[AlertKind::Unclaimed]);
+        if let Some(station) = self.station_showing(attempt) {
+            self.clear_about(Some(station.as_str()), &[AlertKind::Foot]);
+        }
         self.follow(attempt, touch, incoming.source);
         reading
     }

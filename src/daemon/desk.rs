@@ -230,7 +230,7 @@ impl<R: Record> Desk<R> {
             News::Frame { gauge, outcome } => self.frame(at, gauge, outcome),
             News::Unanswered { gauge } => self.unanswered(at, &gauge),
             News::Line { gauges, link } => {
-                self.line_changed(&gauges);
+                self.line_changed(at, &gauges);
                 for gauge in &gauges {
                     let why = link.why().unwrap_or_default().to_owned();
                     let live = link == Link::Live;
@@ -252,6 +252,9 @@ impl<R: Record> Desk<R> {
             News::File(read) => self.file(at, *read)?,
             News::Scan { station, text } => self.scan(at, station, &text)?,
             News::Device { station, what, missing } => {
+                if what == "pedal" && missing.is_some() {
+                    self.forget_foot(at, &station);
+                }
                 self.happened(at, &Event::Device { station, what, missing });
             }
             News::Pedal { station, down } => self.foot(at, &station, down),
@@ -313,12 +316,13 @@ impl<R: Record> Desk<R> {
         }
         let Some(mut change) = self.value_for(change) else { return Ok(()) };
         self.know_command(&mut change.request.command)?;
-        self.decide_change(change);
+        // The reply tells what came of it.
+        let _told = self.decide_change(change);
         Ok(())
     }
 
-    /// Decides a request that knows all it has to; whether it was done.
-    fn decide_change(&mut self, change: Change) -> bool {
+    /// Decides a request that knows all it has to.
+    fn decide_change(&mut self, change: Change) -> Result<(), Refusal> {
         let Change { at, key, request, reply } = change;
         let refused = "the request was not understood by the bench";
         let decision = self.happened(at, &Event::Request(request));
@@ -329,7 +333,7 @@ impl<R: Record> Desk<R> {
             self.batch.answers.push(Answer { key, reply: line.clone() });
         }
         self.batch.after.push(After::Reply(reply, line));
-        answer.is_ok()
+        answer.map(drop)
     }
 
     fn follow(&mut self, new: NewSetup) -> Result<(), GivenUp> {
@@ -337,8 +341,12 @@ impl<R: Record> Desk<R> {
         self.ledger.tallies.follow(new.setup.gauges.keys(), &new.ported, &new.drops);
         self.ledger.setup = Arc::clone(&new.setup);
         self.setup = new.setup;
-        self.give_up_asking("the configuration was read again");
+        self.give_up_asking(new.at, "the configuration was read again");
         self.streams.follow(new.captures);
+        // A pedal that is set up differently is another one, up for all that is known.
+        for station in self.streams.feet.keys().cloned().collect::<Vec<_>>() {
+            self.forget_foot(new.at, &station);
+        }
         self.happened(new.at, &Event::Started { boot: intake::boot_identity() });
         self.commit()
     }

@@ -53,6 +53,7 @@ const fn tells_of_a_gauge(kind: AlertKind) -> bool {
     match kind {
         AlertKind::FileRefused
         | AlertKind::Pedal
+        | AlertKind::Foot
         | AlertKind::FolderLost
         | AlertKind::StorageFailing
         | AlertKind::Stack

@@ -39,7 +39,9 @@ impl Hearing {
         if view.alerts.iter().any(|alert| alert.id > since && is_stop(alert)) {
             return Some(Tone::Stop);
         }
-        let check = view.check.as_ref()?;
+        let refused = view.alerts.iter().any(|alert| alert.id > since && is_refusal(alert));
+        let refused = refused.then_some(Tone::Refused);
+        let Some(check) = view.check.as_ref() else { return refused };
         let touch = check.last_touch.as_ref().filter(|touch| touch.id > since);
         let back = before.attempt == Some(check.attempt_id) && check.voided > before.voided;
         if back && touch.is_none() {
@@ -52,11 +54,11 @@ impl Hearing {
         if view.alerts.iter().any(|alert| alert.id > since && alert.level == "interrupt") {
             return Some(Tone::Question);
         }
-        match touch?.state.as_str() {
+        match touch.map_or("", |touch| touch.state.as_str()) {
             "placed" | "closure" | "master" | "half-turn" => Some(Tone::Taken),
             "suspect" => Some(Tone::Refused),
             // After the end it is looking, which is silent; a press sent twice is no touch.
-            _ => None,
+            _ => refused,
         }
     }
 
@@ -89,6 +91,11 @@ fn ending(verdict: &ViewVerdict, next: &str) -> Option<Tone> {
         ("does-not-conform", _) => Tone::Out,
         _ => Tone::Question,
     })
+}
+
+/// Whether an alert tells of a foot or a scan that came to nothing.
+fn is_refusal(alert: &ViewAlert) -> bool {
+    matches!(alert.kind.as_str(), "foot" | "scan")
 }
 
 /// Whether an alert is one to stop for.

@@ -17,7 +17,7 @@ pub(crate) enum Tone {
     Taken,
     /// A reading was taken back.
     TakenBack,
-    /// A reading that cannot belong.
+    /// A reading that cannot belong, or a foot or a scan that came to nothing.
     Refused,
     /// The ring conforms.
     In,

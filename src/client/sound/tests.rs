@@ -136,6 +136,29 @@ fn heard(views: &[View]) -> Vec<Option<Tone>> {
 }
 
 #[test]
+fn a_foot_or_a_scan_that_came_to_nothing_is_a_buzz_once() {
+    let note = |id, kind: &str| ViewAlert { level: "note".to_owned(), ..alert(id, kind) };
+    let with = |mut view: View, alerts: &[ViewAlert]| {
+        view.alerts = alerts.to_vec();
+        view
+    };
+    let (foot, scan) = (note(11, "foot"), note(13, "scan"));
+    let nothing = |seq| View { seq, ..View::default() };
+    let views = [
+        touched(10, 1, "placed"),
+        with(touched(10, 1, "placed"), &[]),
+        with(View { seq: 11, ..touched(10, 1, "placed") }, std::slice::from_ref(&foot)),
+        with(View { seq: 12, ..touched(10, 1, "placed") }, std::slice::from_ref(&foot)),
+        with(View { seq: 13, ..touched(10, 1, "placed") }, &[foot, scan.clone()]),
+        with(touched(15, 2, "placed"), &[scan]),
+        with(nothing(17), &[note(17, "scan")]),
+        with(nothing(18), &[note(18, "device-lost")]),
+    ];
+    let (buzz, taken) = (Some(Tone::Refused), Some(Tone::Taken));
+    assert_eq!(heard(&views), [None, None, buzz, None, buzz, taken, buzz, None]);
+}
+
+#[test]
 fn a_touch_is_heard_once_and_looking_is_silent() {
     let views = [
         touched(10, 1, "placed"),

@@ -1,12 +1,11 @@
 //! Gauges that are asked for a reading: one question at a time, each answered or given up.
 
-use super::foot::Meant;
 use super::streams::{frame_of, sample_of};
 use super::{After, Desk};
-use crate::bench::{Command, Refusal};
+use crate::bench::{Command, Event, Refusal};
 use crate::daemon::input::Change;
 use crate::daemon::record::Record;
-use crate::gauge::{Foreign, Kind, Outcome};
+use crate::gauge::{Foreign, Kind, Outcome, Sample};
 use crate::intake::Link;
 use crate::quantity::{Name, Stamp};
 
@@ -14,6 +13,9 @@ use crate::quantity::{Name, Stamp};
 pub(super) enum Waiting {
     /// A `take`, which gets its reply with the answer.
     Person(Change),
+    /// A `take` that this station's scanner read. Nobody waits for its reply: what becomes of it is
+    /// told at the bench.
+    Scanned(Name, Change),
     /// The foot at this station.
     Foot(Name),
     /// Nobody any more: the time ran out, and a late answer is no reading of its own.
@@ -28,7 +30,7 @@ impl<R: Record> Desk<R> {
     pub(super) fn ask(&mut self, at: Stamp, gauge: &Name) -> Result<(), Refusal> {
         let again = "ask again in a moment";
         match self.streams.waiting.get(gauge) {
-            Some(Waiting::Person(_) | Waiting::Foot(_)) => {
+            Some(Waiting::Person(_) | Waiting::Scanned(..) | Waiting::Foot(_)) => {
                 let text = format!("{gauge} was asked already and has not answered yet");
                 return Err(Refusal::input(text, again));
             }
@@ -64,26 +66,31 @@ impl<R: Record> Desk<R> {
         match &waiting {
             None => return Some(outcome),
             Some(Waiting::Nobody { until_us }) if at.mono_us >= *until_us => return Some(outcome),
-            Some(Waiting::Nobody { .. } | Waiting::Person(_) | Waiting::Foot(_)) => {}
+            Some(
+                Waiting::Nobody { .. }
+                | Waiting::Person(_)
+                | Waiting::Scanned(..)
+                | Waiting::Foot(_),
+            ) => {}
         }
         let said = what_it_said(&outcome.kind);
         let sample = match sample_of(at, outcome) {
             Ok(sample) => sample,
             Err(other) => {
                 let text = format!("{gauge} answered, but not with a reading: {said}");
-                self.give_up(waiting, &Refusal::input(text, "look at the gauge, then ask again"));
+                let refusal = Refusal::input(text, "look at the gauge, then ask again");
+                self.give_up(at, waiting, &refusal);
                 return Some(other);
             }
         };
         self.ledger.tallies.idle(gauge, at, sample.value);
         match waiting {
-            Some(Waiting::Person(mut change)) => {
-                change.at = at;
-                let frame = Some(frame_of(gauge, sample));
-                change.request.command = Command::Take { frame };
-                if self.decide_change(change) {
-                    self.batch.after.push(After::Regain(gauge.clone()));
-                }
+            // What came of it is told by its reply.
+            Some(Waiting::Person(change)) => drop(self.take_answer(at, gauge, (change, sample))),
+            Some(Waiting::Scanned(station, change)) => {
+                let done = self.take_answer(at, gauge, (change, sample));
+                let refused = done.err().map(|refusal| refusal.text);
+                self.happened(at, &Event::Scan { station, refused });
             }
             Some(Waiting::Foot(station)) => self.foot_answered(at, (&station, gauge), sample),
             // Too late: it stays counted as idle.
@@ -92,49 +99,70 @@ impl<R: Record> Desk<R> {
         None
     }
 
+    fn take_answer(
+        &mut self,
+        at: Stamp,
+        gauge: &Name,
+        (mut change, sample): (Change, Sample),
+    ) -> Result<(), Refusal> {
+        change.at = at;
+        change.request.command = Command::Take { frame: Some(frame_of(gauge, sample)) };
+        self.decide_change(change)?;
+        self.batch.after.push(After::Regain(gauge.clone()));
+        Ok(())
+    }
+
+    /// A `take` that came from a scanner waits for the answer of a gauge.
+    pub(super) fn waits_for_scan(&mut self, station: &Name, key: &str) {
+        let asked = |(_, waiting): &(&Name, &Waiting)| matches!(waiting, Waiting::Person(change) if change.key == key);
+        let gauge = self.streams.waiting.iter().find(asked).map(|(gauge, _)| gauge.clone());
+        let Some(gauge) = gauge else { return };
+        if let Some(Waiting::Person(change)) = self.streams.waiting.remove(&gauge) {
+            let waiting = Waiting::Scanned(station.clone(), change);
+            self.streams.waiting.insert(gauge, waiting);
+        }
+    }
+
     /// A gauge was asked and did not answer in time.
     pub(super) fn unanswered(&mut self, at: Stamp, gauge: &Name) {
         let waiting = self.streams.waiting.remove(gauge);
         let timeout_us = self.streams.captures.get(gauge).map_or(0, |asked| asked.timeout_us);
         let ms = timeout_us / 1000;
         let hint = "look at its cable and its battery, and at [ask] in its profile";
-        self.give_up(
-            waiting,
-            &Refusal::input(format!("{gauge} did not answer within {ms} ms"), hint),
-        );
+        let refusal = Refusal::input(format!("{gauge} did not answer within {ms} ms"), hint);
+        self.give_up(at, waiting, &refusal);
         let until_us = at.mono_us.saturating_add(timeout_us);
         self.streams.waiting.insert(gauge.clone(), Waiting::Nobody { until_us });
     }
 
     /// The line of gauges was lost or opened anew: what they were asked is over.
-    pub(super) fn line_changed(&mut self, gauges: &[Name]) {
+    pub(super) fn line_changed(&mut self, at: Stamp, gauges: &[Name]) {
         for gauge in gauges {
             if let Some(settle) = self.streams.settling.get_mut(gauge) {
                 settle.lost();
             }
             let waiting = self.streams.waiting.remove(gauge);
             let text = format!("the line of {gauge} was lost before it answered");
-            self.give_up(waiting, &Refusal::input(text, "`tenths status` says how it is"));
+            self.give_up(at, waiting, &Refusal::input(text, "`tenths status` says how it is"));
         }
     }
 
     /// Nothing that was asked will be answered.
-    pub(super) fn give_up_asking(&mut self, why: &str) {
+    pub(super) fn give_up_asking(&mut self, at: Stamp, why: &str) {
         for (gauge, waiting) in std::mem::take(&mut self.streams.waiting) {
             let text = format!("{gauge} was not waited for: {why}");
-            self.give_up(Some(waiting), &Refusal::input(text, "ask again"));
+            self.give_up(at, Some(waiting), &Refusal::input(text, "ask again"));
         }
     }
 
-    fn give_up(&mut self, waiting: Option<Waiting>, refusal: &Refusal) {
+    fn give_up(&mut self, at: Stamp, waiting: Option<Waiting>, refusal: &Refusal) {
         match waiting {
             Some(Waiting::Person(change)) => self.refuse(change, refusal.clone()),
-            Some(Waiting::Foot(station)) => {
-                tracing::info!("station \"{station}\": nothing taken: {}", refusal.text);
-                if let Some(footing) = self.streams.feet.get_mut(&station) {
-                    footing.meant = Meant::Nothing;
-                }
+            Some(Waiting::Scanned(station, _)) => {
+                let refused = Some(refusal.text.clone());
+                self.happened(at, &Event::Scan { station, refused });
             }
+            Some(Waiting::Foot(station)) => self.foot_unanswered(at, station, &refusal.text),
             Some(Waiting::Nobody { .. }) | None => {}
         }
     }

@@ -8,7 +8,7 @@ use super::Desk;
 use super::asked::Waiting;
 use crate::bench::{Command, Event, Request};
 use crate::daemon::record::Record;
-use crate::gauge::{Capture, Foot, Pedal, Sample};
+use crate::gauge::{Capture, Foot, NotSettled, Pedal, Sample};
 use crate::quantity::{Name, Stamp};
 
 /// The pedal of a station, and what the foot on it means to take.
@@ -19,10 +19,9 @@ pub(super) struct Footing {
 }
 
 /// What a release will take.
-#[derive(Default)]
 pub(super) enum Meant {
-    #[default]
-    Nothing,
+    /// Nothing, and why, where that is for the person to know.
+    Nothing(Option<String>),
     /// The sample from before the press.
     Frozen(Name, Sample),
     /// The answer of a gauge that was asked at the press.
@@ -31,6 +30,12 @@ pub(super) enum Meant {
         /// The foot is up already: the answer is taken when it comes.
         released: bool,
     },
+}
+
+impl Default for Meant {
+    fn default() -> Self {
+        Self::Nothing(None)
+    }
 }
 
 impl<R: Record> Desk<R> {
@@ -53,11 +58,18 @@ impl<R: Record> Desk<R> {
         }
     }
 
+    /// The pedal is gone: whatever the foot on it meant is forgotten, and so is that it is stuck.
+    pub(super) fn forget_foot(&mut self, at: Stamp, station: &Name) {
+        if self.streams.feet.remove(station).is_some() {
+            self.happened(at, &Event::Pedal { station: station.clone(), wrong: None });
+        }
+    }
+
     /// A touch was taken by another way: a foot that is down means that one.
     pub(super) fn forget_frozen(&mut self, gauge: &Name) {
         for footing in self.streams.feet.values_mut() {
             if matches!(&footing.meant, Meant::Frozen(frozen, _) if frozen == gauge) {
-                footing.meant = Meant::Nothing;
+                footing.meant = Meant::Nothing(None);
             }
         }
     }
@@ -72,13 +84,26 @@ impl<R: Record> Desk<R> {
                 footing.meant = Meant::Frozen(gauge.clone(), sample);
             }
             // The foot changed its mind.
-            Meant::Nothing | Meant::Frozen(..) => {}
+            Meant::Nothing(_) | Meant::Frozen(..) => {}
+        }
+    }
+
+    /// The gauge that a foot asked will not answer. A foot that is still down may yet take back.
+    pub(super) fn foot_unanswered(&mut self, at: Stamp, station: Name, why: &str) {
+        let Some(footing) = self.streams.feet.get_mut(&station) else { return };
+        let why = format!("nothing taken: {why}");
+        match std::mem::take(&mut footing.meant) {
+            Meant::Asked { released: true, .. } => {
+                self.happened(at, &Event::Foot { station, refused: Some(why) });
+            }
+            Meant::Asked { released: false, .. } => footing.meant = Meant::Nothing(Some(why)),
+            Meant::Nothing(_) | Meant::Frozen(..) => {}
         }
     }
 
     fn did(&mut self, at: Stamp, station: &Name, foot: Foot) {
         let before = self.streams.feet.get_mut(station);
-        let before = before.map_or(Meant::Nothing, |foot| std::mem::take(&mut foot.meant));
+        let before = before.map_or_else(Meant::default, |foot| std::mem::take(&mut foot.meant));
         let meant = match foot {
             Foot::Press => self.freeze(at, station),
             Foot::Take => self.release(at, station, before),
@@ -89,11 +114,11 @@ impl<R: Record> Desk<R> {
                 );
                 let wrong = Some(text);
                 self.happened(at, &Event::Pedal { station: station.clone(), wrong });
-                Meant::Nothing
+                Meant::Nothing(None)
             }
             Foot::Freed => {
                 self.happened(at, &Event::Pedal { station: station.clone(), wrong: None });
-                Meant::Nothing
+                Meant::Nothing(None)
             }
         };
         if let Some(footing) = self.streams.feet.get_mut(station) {
@@ -101,15 +126,23 @@ impl<R: Record> Desk<R> {
         }
     }
 
-    /// The press: which value is meant.
+    /// The press: which value is meant. Why there is none is told at the release: a hold takes
+    /// none.
     fn freeze(&mut self, at: Stamp, station: &Name) -> Meant {
-        let Some(gauge) = self.measured_with(station) else { return Meant::Nothing };
-        let Some(armed) = self.armed(&gauge) else { return Meant::Nothing };
+        let Some(gauge) = self.measured_with(station) else {
+            return Meant::Nothing(Some("nothing taken: no check is active here".to_owned()));
+        };
+        // After the last touch it is looking, which is silent.
+        let Some(armed) = self.armed(&gauge) else { return Meant::Nothing(None) };
         let why = match self.streams.captures.get(&gauge).map(|captured| captured.capture) {
             Some(Capture::Settle) => {
-                let Some(stream) = self.streams.settling.get(&gauge) else { return Meant::Nothing };
+                let Some(stream) = self.streams.settling.get(&gauge) else {
+                    return Meant::Nothing(None);
+                };
                 match stream.before_foot(at.mono_us, armed.level) {
                     Ok(sample) => return Meant::Frozen(gauge, sample.clone()),
+                    // The foot meant that touch, and it was heard.
+                    Err(NotSettled::JustTaken) => return Meant::Nothing(None),
                     Err(why) => why.to_string(),
                 }
             }
@@ -123,22 +156,26 @@ impl<R: Record> Desk<R> {
             },
             Some(Capture::Send) | None => "each of its frames is a reading already".to_owned(),
         };
-        tracing::info!("station \"{station}\": nothing taken of {gauge}: {why}");
-        Meant::Nothing
+        Meant::Nothing(Some(format!("nothing taken of {gauge}: {why}")))
     }
 
     /// The release: the value is taken, if a touch is still open.
     fn release(&mut self, at: Stamp, station: &Name, meant: Meant) -> Meant {
-        match meant {
+        let refused = match meant {
             Meant::Frozen(gauge, sample) => {
                 if self.measured_with(station).as_ref() == Some(&gauge) {
                     self.take_by_foot(at, &gauge, sample);
+                    return Meant::Nothing(None);
                 }
-                Meant::Nothing
+                Some(format!("nothing taken: {gauge} is not what is measured with any more"))
             }
-            Meant::Asked { gauge, .. } => Meant::Asked { gauge, released: true },
-            Meant::Nothing => Meant::Nothing,
+            Meant::Asked { gauge, .. } => return Meant::Asked { gauge, released: true },
+            Meant::Nothing(why) => why,
+        };
+        if refused.is_some() {
+            self.happened(at, &Event::Foot { station: station.clone(), refused });
         }
+        Meant::Nothing(None)
     }
 
     fn take_by_foot(&mut self, at: Stamp, gauge: &Name, sample: Sample) {
@@ -158,9 +195,11 @@ impl<R: Record> Desk<R> {
         let command = Command::Void { id: None, why };
         let request = Request { station: station_name, by: None, command };
         let decision = self.happened(at, &Event::Request(request));
-        if let Some(Err(refusal)) = decision.reply {
-            tracing::info!("station \"{station}\": nothing taken back: {}", refusal.text);
-        }
-        Meant::Nothing
+        let refused = match decision.reply {
+            Some(Err(refusal)) => Some(format!("nothing taken back: {}", refusal.text)),
+            Some(Ok(_)) | None => None,
+        };
+        self.happened(at, &Event::Foot { station: station.clone(), refused });
+        Meant::Nothing(None)
     }
 }

@@ -20,6 +20,9 @@ use crate::wire::refused_text;
 /// is about it, not about what is on the screen.
 pub(super) type Finished = BTreeMap<Name, Named>;
 
+/// What came of a scan: done, or the sentence why not.
+type Came = Result<(), String>;
+
 /// A finished check that was scanned.
 pub(super) struct Named {
     target: String,
@@ -38,37 +41,42 @@ impl<R: Record> Desk<R> {
             Ok(code) => place.command(code).map(|command| (code, command)),
             Err(error) => Err(error.to_string()),
         };
-        let refused = match meant {
-            Ok((code, command)) => self.scanned(at, &station, code, command)?,
-            Err(why) => Some(why),
+        let came = match meant {
+            Ok((_, Command::Take { .. })) => self.take_scanned(at, &station)?,
+            Ok((code, command)) => Some(self.scanned(at, &station, code, command)?),
+            Err(why) => Some(Err(why)),
         };
-        self.happened(at, &Event::Scan { station, refused });
+        if let Some(came) = came {
+            let refused = came.err();
+            self.happened(at, &Event::Scan { station, refused });
+        }
         Ok(())
     }
 
-    /// "Take" goes the way of a request from the socket: the gauge may have to be asked first. What
-    /// is refused at once comes back as a sentence.
-    fn take_scanned(&mut self, at: Stamp, station: &Name) -> Result<Option<String>, GivenUp> {
+    /// "Take" goes the way of a request from the socket: the gauge may have to be asked first. Where
+    /// it was, nothing has come of it yet.
+    fn take_scanned(&mut self, at: Stamp, station: &Name) -> Result<Option<Came>, GivenUp> {
         let (reply, mut answer) = oneshot::channel();
         let command = Command::Take { frame: None };
         let request = Request { station: Some(station.to_string()), by: None, command };
         let key = format!("scan {station} {} {}", at.wall.micros(), at.mono_us);
-        self.change(Change { at, key, request, reply })?;
+        self.change(Change { at, key: key.clone(), request, reply })?;
         self.commit()?;
-        Ok(answer.try_recv().ok().and_then(|line| refused_text(&line)))
+        if let Ok(line) = answer.try_recv() {
+            return Ok(Some(refused_text(&line).map_or(Ok(()), Err)));
+        }
+        self.waits_for_scan(station, &key);
+        Ok(None)
     }
 
-    /// Decides what a code asks for; the sentence where it is refused.
+    /// Decides what a code asks for.
     fn scanned(
         &mut self,
         at: Stamp,
         station: &Name,
         code: Code,
         mut command: Command,
-    ) -> Result<Option<String>, GivenUp> {
-        if matches!(command, Command::Take { .. }) {
-            return self.take_scanned(at, station);
-        }
+    ) -> Result<Came, GivenUp> {
         self.commit()?;
         self.know_command(&mut command)?;
         let measured = if let Command::Measure { target, .. } = &command {
@@ -78,16 +86,16 @@ impl<R: Record> Desk<R> {
         };
         let request = Request { station: Some(station.to_string()), by: None, command };
         let decision = self.happened(at, &Event::Request(request));
-        let Some(Err(refusal)) = decision.reply else { return Ok(None) };
+        let Some(Err(refusal)) = decision.reply else { return Ok(Ok(())) };
         if let (Code::Check { at, .. }, Some(target)) = (code, measured)
             && is_finished(&self.bench, station, at)
         {
             let screen = self.bench.stations.get(station).and_then(|state| state.attempt);
             let why = format!("{target} is finished; scan why: ground, cleaned or again");
             self.finished.insert(station.clone(), Named { target, screen });
-            return Ok(Some(why));
+            return Ok(Err(why));
         }
-        Ok(Some(refusal.text))
+        Ok(Err(refusal.text))
     }
 }
 

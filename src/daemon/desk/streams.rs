@@ -149,7 +149,7 @@ impl<R: Record> Desk<R> {
             Ok(sample) => {
                 let frame = frame_of(&gauge, sample);
                 change.request.command = Command::Take { frame: Some(frame) };
-                if self.decide_change(change) {
+                if self.decide_change(change).is_ok() {
                     self.batch.after.push(After::Regain(gauge.clone()));
                     if let Some(settle) = self.streams.settling.get_mut(&gauge) {
                         settle.taken();

@@ -112,11 +112,15 @@ impl Shown {
         open.into_iter().map(line).collect()
     }
 
-    /// Whether an alert is for the people at a station: what tells of a gauge is for where the
-    /// gauge is, what tells of a job for where the job is in use, the rest for everybody.
+    /// Whether an alert is for the people at a station: what tells of its pedal or scanner is for
+    /// it alone, what tells of a gauge is for where the gauge is, what tells of a job for where the
+    /// job is in use, the rest for everybody.
     fn concerns(&self, open: &OpenAlert, set: &StationSetup, job: Option<Seq>) -> bool {
         let alert = &open.alert;
         let about = alert.about.as_deref().filter(|_| alert.kind != AlertKind::FileRefused);
+        if let Some(of) = about.and_then(|about| of_station(alert.kind, about)) {
+            return set.name.as_str() == of;
+        }
         let of_gauge = about.and_then(|about| {
             self.setup.stations.iter().find(|set| set.gauges.iter().any(|g| g.as_str() == about))
         });
@@ -130,6 +134,14 @@ impl Shown {
             (None, None) => alert.job.is_none() || alert.job == job,
         }
     }
+}
+
+/// The station whose pedal or scanner an alert tells of.
+fn of_station(kind: AlertKind, about: &str) -> Option<&str> {
+    if kind == AlertKind::DeviceLost {
+        return about.split_once('/').map(|(station, _)| station);
+    }
+    matches!(kind, AlertKind::Scan | AlertKind::Foot | AlertKind::Pedal).then_some(about)
 }
 
 fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewCheck> {

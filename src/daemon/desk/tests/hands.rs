@@ -10,6 +10,7 @@ use crate::daemon::input::Captured;
 use crate::gauge::{Capture, Damage, Foreign};
 use crate::intake::Asks;
 use crate::quantity::{Length, Quoted, Unit, Wall};
+use crate::wire::code::{Action, Code};
 
 /// A desk, what it stored, and a clock of the test's own.
 struct Shop {
@@ -155,6 +156,28 @@ impl Shop {
         let others = plate.damaged + plate.foreign + plate.repeats + plate.resync + plate.muted;
         assert_eq!(plate.frames, plate.taken + plate.idle + others);
         (plate.frames, plate.taken, plate.idle)
+    }
+
+    /// The sentences of open notes of a kind.
+    fn notes(&self, kind: AlertKind) -> Vec<String> {
+        let open = self.desk.bench.alerts.values();
+        open.filter(|open| open.alert.kind == kind).map(|open| open.alert.text.clone()).collect()
+    }
+
+    #[track_caller]
+    fn noted(&self, kind: AlertKind, sentence: &str) {
+        assert_eq!(self.notes(kind), [sentence]);
+    }
+
+    fn scan(&mut self, action: Action) {
+        self.now_us += 800_000;
+        let text = Code::Action(action).to_string();
+        self.news(News::Scan { station: name("bench"), text });
+    }
+
+    fn hold(&mut self) {
+        self.foot_at("bench", true, 500);
+        self.foot_at("bench", false, 1200);
     }
 
     fn alerts(&self) -> Vec<AlertKind> {
@@ -359,4 +382,144 @@ fn a_foot_asks_a_polled_gauge_and_the_release_takes_it() {
     let states: Vec<State> = shop.readings().into_iter().map(|(_, state)| state).collect();
     assert_eq!(states, [State::Placed, State::Void], "a hold takes back and takes nothing");
     assert_eq!(shop.counted(), (3, 2, 1));
+}
+
+#[test]
+fn a_foot_that_comes_to_nothing_is_one_note_until_something_is_taken() {
+    let mut shop = shop(Capture::Settle);
+    shop.tap();
+    let silent = "pedal: nothing taken of plate: it has not sent enough samples in the last second";
+    shop.noted(AlertKind::Foot, silent);
+    let rows = shop.desk.bench.last;
+    shop.tap();
+    assert_eq!(shop.desk.bench.last, rows, "the note stands; nothing is stored again");
+    shop.hold();
+    let back = "pedal: nothing taken back: there is no reading to take back at bench";
+    shop.noted(AlertKind::Foot, back);
+    shop.foot_at("other", true, 10);
+    shop.foot_at("other", false, 200);
+    let other = "pedal: nothing taken: no check is active here";
+    assert_eq!(shop.notes(AlertKind::Foot), [back, other]);
+    shop.stay(3, 10);
+    shop.tap();
+    shop.noted(AlertKind::Foot, other);
+    shop.stay(4000, 10);
+    shop.tap();
+    assert_eq!(shop.notes(AlertKind::Foot).len(), 2, "in the air");
+    shop.hold();
+    shop.noted(AlertKind::Foot, other);
+    shop.stay(4000, 5);
+    shop.foot_at("bench", true, 10);
+    shop.stay(4000, 12);
+    shop.foot_at("bench", false, 10);
+    assert!(shop.notes(AlertKind::Foot).iter().any(|text| text == back), "a hold takes nothing");
+    shop.touch(0);
+    shop.noted(AlertKind::Foot, other);
+    let state = |shop: &Shop| shop.readings().last().unwrap().clone();
+    assert_eq!(state(&shop), ("0".to_owned(), State::Placed));
+}
+
+#[test]
+fn a_foot_after_the_last_touch_is_looking_and_silent() {
+    let mut shop = shop(Capture::Settle);
+    for steps in [0, 1, 2, 3, 3, 2, 1, 0, 0] {
+        shop.touch(steps);
+    }
+    shop.stay(1, 20);
+    shop.tap();
+    assert_eq!(shop.alerts(), []);
+    assert_eq!(shop.sent().len(), 9);
+}
+
+#[test]
+fn a_foot_on_a_gauge_with_a_button_says_that_it_takes_nothing() {
+    let mut shop = shop(Capture::Send);
+    shop.frame(4);
+    shop.tap();
+    let why = "pedal: nothing taken of plate: each of its frames is a reading already";
+    shop.noted(AlertKind::Foot, why);
+    shop.now_us += 1_000_000;
+    shop.frame(5);
+    assert_eq!(shop.alerts(), []);
+}
+
+#[test]
+fn a_gauge_that_does_not_answer_a_foot_is_a_note_at_the_release() {
+    let mut shop = shop(Capture::Request);
+    let why = "pedal: nothing taken: plate did not answer within 1000 ms";
+    shop.tap();
+    shop.now_us += 900_000;
+    shop.news(News::Unanswered { gauge: name("plate") });
+    shop.noted(AlertKind::Foot, why);
+    shop.now_us += 2_000_000;
+    shop.tap();
+    shop.frame(2);
+    assert_eq!((shop.sent(), shop.alerts()), (vec!["2".to_owned()], vec![]));
+    // Still down: whether it takes or takes back is not known yet.
+    shop.foot_at("bench", true, 300);
+    shop.now_us += 600_000;
+    shop.news(News::Unanswered { gauge: name("plate") });
+    assert_eq!(shop.alerts(), []);
+    shop.foot_at("bench", false, 100);
+    shop.noted(AlertKind::Foot, why);
+    shop.foot_at("bench", true, 2000);
+    shop.now_us += 1_000_000;
+    shop.news(News::Unanswered { gauge: name("plate") });
+    shop.foot_at("bench", false, 300);
+    assert_eq!(shop.readings(), [("2".to_owned(), State::Void)]);
+    assert_eq!(shop.alerts(), [], "taken back: something was done");
+}
+
+#[test]
+fn a_scanned_take_is_told_when_the_gauge_has_answered_or_not() {
+    let mut shop = shop(Capture::Request);
+    shop.scan(Action::Take);
+    assert_eq!(shop.asked.try_recv().unwrap(), name("plate"));
+    assert_eq!(shop.alerts(), []);
+    shop.now_us += 1_000_000;
+    shop.news(News::Unanswered { gauge: name("plate") });
+    shop.noted(AlertKind::Scan, "scan: plate did not answer within 1000 ms");
+    shop.now_us += 1_000_000;
+    shop.scan(Action::Take);
+    shop.noted(AlertKind::Scan, "scan: plate did not answer within 1000 ms");
+    shop.kind("?", Kind::Damaged(Damage::NotThePattern));
+    assert!(shop.notes(AlertKind::Scan)[0].contains("but not with a reading"));
+    shop.scan(Action::Take);
+    shop.scan(Action::Take);
+    shop.noted(AlertKind::Scan, "scan: plate was asked already and has not answered yet");
+    shop.frame(3);
+    assert_eq!(shop.notes(AlertKind::Scan), [""; 0]);
+    assert_eq!(shop.sent(), ["3"]);
+    shop.scan(Action::Take);
+    let link = Link::Lost("gone".to_owned());
+    shop.news(News::Line { gauges: vec![name("plate")], link });
+    shop.noted(AlertKind::Scan, "scan: the line of plate was lost before it answered");
+}
+
+#[test]
+fn a_pedal_that_is_unplugged_while_it_is_down_is_forgotten() {
+    let missing = || Some("gone".to_owned());
+    let gone = |missing| News::Device { station: name("bench"), what: "pedal", missing };
+    let mut shop = shop(Capture::Settle);
+    shop.stay(3, 10);
+    shop.foot_at("bench", true, 30);
+    shop.news(gone(missing()));
+    assert_eq!(shop.alerts(), [AlertKind::DeviceLost]);
+    shop.news(gone(None));
+    shop.foot_at("bench", false, 100);
+    shop.stay(3, 400);
+    assert_eq!((shop.sent(), shop.alerts()), (vec![], vec![]), "neither taken nor stuck");
+    shop.tap();
+    assert_eq!(shop.sent(), ["3"], "it is a pedal again");
+    shop.foot_at("bench", true, 30);
+    shop.stay(3, 310);
+    assert_eq!(shop.alerts(), [AlertKind::Pedal]);
+    shop.news(gone(missing()));
+    assert_eq!(shop.alerts(), [AlertKind::DeviceLost], "what is not there is not stuck");
+    // A scanner that goes takes no press with it.
+    shop.news(gone(None));
+    shop.foot_at("bench", true, 30);
+    shop.news(News::Device { station: name("bench"), what: "scanner", missing: missing() });
+    shop.foot_at("bench", false, 100);
+    assert_eq!(shop.sent(), ["3", "3"]);
 }
