@@ -171,5 +171,5 @@ fn one_range(check: &Check) -> bool {
         check.measures,
         Measures::Runout | Measures::Parallelism | Measures::ThicknessVariation
     );
-    range && check.radii.len() <= 1
+    range && check.radii.len() <= 1 && check.swept().is_none()
 }

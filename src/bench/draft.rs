@@ -40,7 +40,12 @@ impl<'a> Draft<'a> {
 
     /// Adds a row and lets the scratch bench take it.
     pub(super) fn push(&mut self, body: Body) -> Seq {
-        let row = Row { seq: self.bench.last.next(), at: self.at, body };
+        self.push_at(self.at, body)
+    }
+
+    /// Adds a row of something that happened at its own moment: a sample of a swept turn.
+    pub(super) fn push_at(&mut self, at: Stamp, body: Body) -> Seq {
+        let row = Row { seq: self.bench.last.next(), at, body };
         self.bench.apply(&row);
         self.rows.push(row);
         self.bench.last

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use crate::gauge::{FileRows, Odd, RowFault};
-use crate::quantity::{Name, Quoted};
+use crate::quantity::{Name, Quoted, Stamp};
 
 use super::row::{AttemptReason, FileSeen, Seq, Stage};
 
@@ -103,6 +103,15 @@ pub struct Frame {
     pub odd: Option<Odd>,
     /// The gauge says that its battery is low.
     pub low_battery: bool,
+}
+
+/// What a gauge sent during one turn, between the first and the last tap of the index mark.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SweptTurn {
+    /// When the marks were tapped, microseconds of the monotonic clock, rising; two at least.
+    pub taps_us: Vec<u64>,
+    /// The samples, each with the moment it arrived, in order.
+    pub samples: Vec<(Stamp, Frame)>,
 }
 
 /// A file from a drop folder, complete and read.
@@ -265,6 +274,14 @@ pub enum Command {
         /// deciding thread knows; `None` where there is no gauge to take it from.
         frame: Option<Frame>,
     },
+    /// A mark was tapped while a turn passes under the stylus. Nothing is stored of it.
+    Tapped {
+        /// Which tap it was, counted from 1; the last one makes the turn whole and is a
+        /// [`Command::Swept`].
+        tapped: u32,
+    },
+    /// A turn has passed under the stylus.
+    Swept(Box<SweptTurn>),
     /// Key in the high and the low of a needle that was watched all the way round.
     EnterHighLow {
         /// `VALUE@MARK`, the mark in degrees.

@@ -220,6 +220,9 @@ impl Draft<'_> {
             .map(|(_, job, state)| (job, state))
             .ok_or("the attempt is gone")?;
         let (_, check) = job.check_of(state).ok_or("the check is gone")?;
+        if check.swept().is_some() {
+            return Err(format!("the turn of {} is swept, not read from a file", check.name));
+        }
         let open = next_position(check, state);
         match (row.position, open) {
             (Some(position), _) if position >= check.total() && row.position != Some(0) => {

@@ -42,6 +42,8 @@ impl Draft<'_> {
                 self.enter(&station?, values, graduation.as_deref())
             }
             Command::Take { frame } => self.take_now(&station?, frame.as_ref()),
+            Command::Tapped { tapped } => self.tapped(&station?, *tapped),
+            Command::Swept(turn) => self.swept(&station?, turn),
             Command::EnterHighLow { .. } => self.enter_high_and_low(&station?, &request.command),
             Command::EnterTotal { value } => self.enter_total(&station?, value),
             Command::Void { id, why } => self.void(&station?, *id, why.as_deref()),

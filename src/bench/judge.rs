@@ -185,9 +185,11 @@ fn combine<'a>(job: &'a Job, id: Seq, attempt: &'a Attempt, check: &'a Check) ->
     let (u, _) = reading_uncertainty(attempt);
     // An incomplete attempt is never combined.
     let stopped = attempt.ending == Some(Ending::Stopped);
+    // Samples of two sweeps lie at different places: the newest sweep stands for itself.
+    let alone = stopped || check.swept().is_some();
     let earlier: Vec<&Attempt> = earlier_tries(job, id)
         .iter()
-        .filter(|_| !stopped)
+        .filter(|_| !alone)
         .filter_map(|other| job.attempts.get(other).map(AsRef::as_ref))
         .collect();
     let zeros: Vec<i64> = earlier.iter().map(|one| zero(check, one)).collect();
@@ -324,7 +326,8 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
     if !check.measures.is_touched() {
         return reasons;
     }
-    let round = check.measures.goes_round() && !reads_the_whole_turn(check, attempt);
+    let swept = check.swept().is_some();
+    let round = check.measures.goes_round() && !swept && !reads_the_whole_turn(check, attempt);
     add(round && tries.fewest_on_a_circle() < 7, Reason::TooFewPositions);
     let coarse = judgement::too_coarse(resolution(attempt), check.half_width());
     add(coarse, Reason::GaugeTooCoarse);
@@ -391,7 +394,7 @@ fn own_heights(check: &Check, attempt: &Attempt) -> Vec<(u32, i64)> {
 /// The position of a touch that stands off from all others, on a single circle.
 pub(super) fn wild_position(check: &Check, attempt: &Attempt) -> Option<u32> {
     let bar = check.measures == Measures::BarRunout;
-    if !check.measures.goes_round() || bar || check.radii.len() > 1 {
+    if !check.measures.goes_round() || bar || check.radii.len() > 1 || check.swept().is_some() {
         return None;
     }
     let heights = own_heights(check, attempt);

@@ -348,6 +348,12 @@ impl Draft<'_> {
         let mut readings = Vec::new();
         for (text, value) in values {
             let touch = self.expected(active);
+            if touch == Touch::Sweep {
+                return Err(Refusal::input(
+                    "this turn is swept: its samples come from the gauge; nothing was entered",
+                    "tap its marks with the pedal or `tenths take`, or key in --high and --low, or --total, of a check with positions",
+                ));
+            }
             if touch == Touch::Nothing {
                 return Err(Refusal::input(
                     format!("{text} has no open position; nothing was entered"),
@@ -383,6 +389,9 @@ impl Draft<'_> {
             None => self.newest_that_counts(station)?,
         };
         let why = why.unwrap_or("taken back").to_owned();
+        if self.is_swept(attempt) {
+            return self.void_turn(station, attempt, &why);
+        }
         self.push(Body::Marked { reading, attempt, state: State::Void, why });
         let over = self.attempt(attempt).is_some_and(|(_, _, state)| state.ending.is_some());
         if over {
@@ -440,12 +449,18 @@ impl Draft<'_> {
         let Some((_, job, state)) = self.attempt(active) else {
             return Err(refuse("the check is gone".to_owned()));
         };
+        if self.is_swept(active) {
+            return Err(refuse("a turn is swept as a whole; nothing of it is left out".to_owned()));
+        }
         let total = job.check_of(&state).map_or(0, |(_, check)| check.total());
         let next = match self.expected(active) {
             Touch::Position(next) => Some(next),
-            Touch::Master | Touch::Closure | Touch::Asked(_) | Touch::Answer | Touch::Nothing => {
-                None
-            }
+            Touch::Sweep
+            | Touch::Master
+            | Touch::Closure
+            | Touch::Asked(_)
+            | Touch::Answer
+            | Touch::Nothing => None,
         };
         let position = position
             .or(next)

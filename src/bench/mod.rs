@@ -25,6 +25,7 @@ mod settle;
 pub mod setup;
 mod stack;
 mod state;
+pub mod sweep;
 mod touch;
 pub mod verdict;
 pub mod words;
@@ -33,7 +34,7 @@ pub mod words;
 mod tests;
 
 pub use dial::Watched;
-pub use event::{Command, DroppedFile, Event, Frame, Request, StorageNews};
+pub use event::{Command, DroppedFile, Event, Frame, Request, StorageNews, SweptTurn};
 pub use judge::judge;
 pub use reply::{Decision, Done, Measuring, Notice, Refusal};
 pub use row::{Body, Row, Seq};

@@ -3,8 +3,8 @@
 mod detail;
 
 pub use self::detail::{
-    Arrangement, Ask, BarRun, BarStation, Detail, Entry, Pair, Seatings, Size, SizeJudged, Taper,
-    Turn, steel,
+    Arrangement, Ask, BarRun, BarStation, Detail, Entry, Pair, Seatings, Size, SizeJudged, Swept,
+    Taper, Turn, steel,
 };
 use crate::judgement::{Limits, Rule};
 use crate::quantity::{Figure, Grid, Length, Name, Unit, position_angle_deg};
@@ -292,6 +292,12 @@ impl Check {
     /// The angle of a position on the metal, degrees counter-clockwise from the index mark.
     #[must_use]
     pub fn angle_deg(&self, position: u32) -> f64 {
+        if let Some(swept) = self.swept()
+            && let Some(angle) =
+                usize::try_from(position).ok().and_then(|at| swept.angles_deg.get(at))
+        {
+            return *angle;
+        }
         let counted = position_angle_deg(position, self.positions);
         let once = self.positions.saturating_mul(count(self.radii.len().max(1)));
         // The second time round every touch lies half a pitch on.
@@ -301,6 +307,40 @@ impl Check {
             Direction::CounterClockwise => (counted + on) % 360.0,
             Direction::Clockwise => (720.0 - counted - on) % 360.0,
         }
+    }
+
+    /// The step in which a place on the circle is told to a person, degrees: from position to
+    /// position, of a swept turn tens of degrees.
+    #[must_use]
+    pub fn mark_pitch_deg(&self) -> f64 {
+        if self.swept().is_some() { 10.0 } else { 360.0 / f64::from(self.positions.max(1)) }
+    }
+
+    /// How its turn is swept, where it is not touched position by position.
+    #[must_use]
+    pub const fn swept(&self) -> Option<&Swept> {
+        match &self.detail {
+            Detail::Turn(turn) => turn.swept.as_ref(),
+            Detail::Plain
+            | Detail::Length(_)
+            | Detail::Bar(_)
+            | Detail::Pair(_)
+            | Detail::Taper(_)
+            | Detail::Confirm(_)
+            | Detail::Entry(_) => None,
+        }
+    }
+
+    /// Where the mark lies that passes the stylus after so many taps of a swept turn, whole degrees;
+    /// `None` where no turn is swept.
+    #[must_use]
+    pub fn mark_deg(&self, taps: u32) -> Option<u32> {
+        let marks = self.swept()?.marks.max(1);
+        let turned = (360 * (taps % marks) + marks / 2) / marks % 360;
+        Some(match self.direction {
+            Direction::CounterClockwise => turned,
+            Direction::Clockwise => (360 - turned) % 360,
+        })
     }
 
     /// The radius of a position, where the plan gives one.

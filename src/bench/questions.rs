@@ -14,6 +14,10 @@ use super::verdict::Verdict;
 pub(super) fn next(job: &Job, id: Seq, verdict: &Verdict) -> Option<Question> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
+    // A turn cannot be touched at a place: it is swept again as a whole.
+    if check.swept().is_some() {
+        return None;
+    }
     let limit = judge::closure_limit(check, attempt);
     let off = |difference: Option<Length>| difference.is_some_and(|off| !limit.holds(off));
     let put =

@@ -103,6 +103,27 @@ pub enum Done {
         /// Where the check stands now.
         measuring: Measuring,
     },
+    /// A mark was tapped during a sweep.
+    Tapped {
+        /// How many taps there are now.
+        tapped: u32,
+        /// Marks in one turn; one tap more makes the turn whole.
+        marks: u32,
+        /// Where the next mark lies, whole degrees.
+        next_deg: u32,
+        /// Where the check stands.
+        measuring: Measuring,
+    },
+    /// A turn was swept.
+    Swept {
+        /// How many samples it has.
+        samples: u32,
+        /// What they count as: placed, suspect where one of them cannot belong, void where the turn
+        /// was taken back.
+        state: State,
+        /// Where the check stands now.
+        measuring: Measuring,
+    },
     /// A reading was taken back.
     Voided {
         /// Which.

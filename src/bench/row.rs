@@ -7,6 +7,7 @@ use crate::quantity::{Name, Quoted, Stamp, Wall};
 use super::plan::{CheckAt, PinnedPlan};
 use super::setup::GaugeSetup;
 use super::state::Job;
+use super::sweep::Taps;
 use super::verdict::Verdict;
 use crate::judgement::Rule;
 
@@ -118,6 +119,13 @@ pub enum Body {
     MasterNext {
         /// The attempt.
         attempt: Seq,
+    },
+    /// A turn passed under the stylus: its samples are the readings that follow.
+    Swept {
+        /// The attempt.
+        attempt: Seq,
+        /// When its marks were tapped, and how many samples there are.
+        taps: Arc<Taps>,
     },
     /// A question was answered, or a value written down.
     Answered {

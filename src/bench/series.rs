@@ -11,6 +11,8 @@ pub enum Touch {
     Master,
     /// A position.
     Position(u32),
+    /// The whole turn in one go.
+    Sweep,
     /// Position 0 again.
     Closure,
     /// What a question asked for.
@@ -41,7 +43,7 @@ pub fn next_touch(check: &Check, attempt: &Attempt) -> Touch {
         return Touch::Master;
     }
     if let Some(position) = next_position(check, attempt) {
-        return Touch::Position(position);
+        return if check.swept().is_some() { Touch::Sweep } else { Touch::Position(position) };
     }
     if !before_end && attempt.closure_taken_back() {
         return Touch::Closure;

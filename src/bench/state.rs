@@ -11,6 +11,7 @@ use super::row::{
     Stage, State,
 };
 use super::setup::GaugeSetup;
+use super::sweep::Taps;
 use super::verdict::Verdict;
 
 /// No check has as many positions; a row that says otherwise is damaged and fills nothing.
@@ -75,6 +76,8 @@ pub struct Attempt {
     pub answer: Option<String>,
     /// Its newest verdict.
     pub verdict: Option<(Seq, Arc<Verdict>)>,
+    /// The newest sweep, and the check as it was swept: with a position for each sample.
+    swept: Option<(Arc<Taps>, Arc<Check>)>,
 }
 
 /// A reading of an attempt, as it counts now.
@@ -130,7 +133,32 @@ impl Attempt {
             master_next: false,
             answer: None,
             verdict: None,
+            swept: None,
         }
+    }
+
+    /// Standard uncertainty of where a swept turn's samples lie, degrees; `None` where none was
+    /// swept.
+    #[must_use]
+    pub fn tap_uncertainty_deg(&self) -> Option<f64> {
+        self.swept.as_ref().map(|(taps, _)| taps.uncertainty_deg())
+    }
+
+    /// When the marks of its turn were tapped, where it was swept.
+    #[must_use]
+    pub fn taps(&self) -> Option<&Taps> {
+        self.swept.as_ref().map(|(taps, _)| &**taps)
+    }
+
+    /// The check as this attempt measured it, where that is not as in the plan.
+    fn own_check(&self) -> Option<&Check> {
+        self.swept.as_ref().map(|(_, check)| &**check)
+    }
+
+    /// A turn was swept: its samples follow.
+    fn sweep(&mut self, taps: &Arc<Taps>, check: &Check) {
+        let own = Arc::new(taps.check_to_fill(check));
+        self.swept = Some((Arc::clone(taps), own));
     }
 
     /// The readings that count in a state, in order of arrival.
@@ -305,10 +333,11 @@ impl Job {
         Self { opened, attempts: BTreeMap::new(), found, built, replaced: BTreeMap::new() }
     }
 
-    /// The part and check of an attempt.
+    /// The part and check of an attempt; the check of a swept turn has a position for each sample.
     #[must_use]
-    pub fn check_of(&self, attempt: &Attempt) -> Option<(&Part, &Check)> {
-        self.opened.plan.plan.at(attempt.began.check)
+    pub fn check_of<'a>(&'a self, attempt: &'a Attempt) -> Option<(&'a Part, &'a Check)> {
+        let (part, check) = self.opened.plan.plan.at(attempt.began.check)?;
+        Some((part, attempt.own_check().unwrap_or(check)))
     }
 
     /// The attempts at a check, in order.
@@ -426,6 +455,7 @@ impl Bench {
             }
             Body::AttemptBegan(began) => self.begin(row, began),
             Body::Reading(reading) => self.take(row, reading),
+            Body::Swept { attempt, taps } => self.sweep(*attempt, taps),
             Body::AttemptEnded { attempt, .. }
             | Body::Marked { attempt, .. }
             | Body::Skipped { attempt, .. }
@@ -486,6 +516,17 @@ impl Bench {
         })
     }
 
+    fn sweep(&mut self, id: Seq, taps: &Arc<Taps>) {
+        let found =
+            self.attempt(id).map(|(_, job, attempt)| (Arc::clone(job), attempt.began.check));
+        let Some((job, at)) = found else { return };
+        if let (Some((_, check)), Some(attempt)) =
+            (job.opened.plan.plan.at(at), self.attempt_mut(id))
+        {
+            attempt.sweep(taps, check);
+        }
+    }
+
     fn take(&mut self, row: &Row, reading: &Reading) {
         let Some(attempt) = reading.attempt.and_then(|attempt| self.attempt_mut(attempt)) else {
             return;
@@ -497,6 +538,10 @@ impl Bench {
         let from_file = matches!(reading.source, Source::Drop { .. });
         let (arrived_as, keyed) = (state, reading.source == Source::Keyed);
         let (id, at) = (row.seq, reading.measured_at.unwrap_or(row.at.wall));
+        if let (Some((taps, check)), State::Placed, Some(_)) = (&mut attempt.swept, state, position)
+        {
+            taps.place(Arc::make_mut(check), row.at.mono_us);
+        }
         attempt.fill(Touched { id, value, state, arrived_as, position, from_file, keyed, at });
     }
 

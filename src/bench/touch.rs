@@ -23,14 +23,14 @@ pub(super) struct Incoming {
 }
 
 /// What a reading counts as when it is stored.
-struct Place {
-    state: State,
-    position: Option<u32>,
-    why: Option<String>,
+pub(super) struct Place {
+    pub(super) state: State,
+    pub(super) position: Option<u32>,
+    pub(super) why: Option<String>,
 }
 
 impl Place {
-    const fn plain(state: State, position: Option<u32>) -> Self {
+    pub(super) const fn plain(state: State, position: Option<u32>) -> Self {
         Self { state, position, why: None }
     }
 }
@@ -62,16 +62,16 @@ impl Draft<'_> {
         }
         let expected = attempt.map(|attempt| (attempt, self.expected(attempt)));
         // After the last touch it is looking, whatever it shows.
-        let looking = matches!(expected, Some((_, Touch::Answer | Touch::Nothing)));
+        let looking = matches!(expected, Some((_, Touch::Answer | Touch::Nothing | Touch::Sweep)));
         if !looking && let Some((kind, text)) = self.cannot_belong(frame, attempt) {
             let place = Place { state: State::Suspect, position: None, why: Some(text.clone()) };
             self.store(&incoming, attempt, place);
             self.raise_about(about, Level::Interrupt, kind, text);
             return;
         }
-        self.clear_about(about, &MENDED);
+        self.clear_good(&frame.gauge);
         match expected {
-            Some((attempt, touch)) if !matches!(touch, Touch::Answer | Touch::Nothing) => {
+            Some((attempt, touch)) if !looking => {
                 self.touch(attempt, &incoming, touch);
             }
             Some((attempt, _)) => {
@@ -88,12 +88,17 @@ impl Draft<'_> {
         }
     }
 
+    /// A good reading came: what was wrong with the gauge is over.
+    pub(super) fn clear_good(&mut self, gauge: &Name) {
+        self.clear_about(Some(gauge.as_str()), &MENDED);
+    }
+
     /// `take`: the value that a gauge shows now, as if its button had been pressed.
     pub(super) fn take_now(&mut self, station: &Name, frame: Option<&Frame>) -> Answer {
         let measuring = self.stands(station)?;
         let over = "nothing is to be touched now; see `tenths status`";
         let frame = match (measuring.next, frame) {
-            (Touch::Answer | Touch::Nothing, _) => {
+            (Touch::Answer | Touch::Nothing | Touch::Sweep, _) => {
                 let Measuring { part, check, .. } = measuring;
                 return Err(Refusal::input(format!("{part}/{check} waits for no touch"), over));
             }
@@ -162,7 +167,11 @@ impl Draft<'_> {
 
     /// Why a reading cannot belong to what is measured: unit, places, end of travel, or a size
     /// that is off by the ratio of inch and millimetre.
-    fn cannot_belong(&self, frame: &Frame, attempt: Option<Seq>) -> Option<(AlertKind, String)> {
+    pub(super) fn cannot_belong(
+        &self,
+        frame: &Frame,
+        attempt: Option<Seq>,
+    ) -> Option<(AlertKind, String)> {
         if let Some(odd) = frame.odd {
             return Some((AlertKind::UnitMixed, odd_text(&frame.gauge, odd)));
         }
@@ -201,7 +210,9 @@ impl Draft<'_> {
             Touch::Position(position) => (Place::plain(State::Placed, Some(position)), None),
             Touch::Closure => (Place::plain(State::Closure, Some(0)), None),
             Touch::Asked(question) => asked_place(&attempt, question),
-            Touch::Answer | Touch::Nothing => (Place::plain(State::Unclaimed, None), None),
+            Touch::Sweep | Touch::Answer | Touch::Nothing => {
+                (Place::plain(State::Unclaimed, None), None)
+            }
         };
         drop(attempt);
         if let Some(reading) = older {
@@ -287,7 +298,12 @@ fn asked_place(attempt: &Attempt, question: Question) -> (Place, Option<Seq>) {
     }
 }
 
-fn reading(incoming: &Incoming, job: Option<Seq>, attempt: Option<Seq>, place: Place) -> Reading {
+pub(super) fn reading(
+    incoming: &Incoming,
+    job: Option<Seq>,
+    attempt: Option<Seq>,
+    place: Place,
+) -> Reading {
     Reading {
         job,
         attempt,

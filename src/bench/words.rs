@@ -97,7 +97,7 @@ pub fn high_side(verdict: &Verdict, check: &Check) -> Option<String> {
 /// The mark nearest to the high side, degrees.
 fn high_mark(verdict: &Verdict, check: &Check) -> Option<f64> {
     let known = verdict.figures.high_side_u_deg? <= 30.0 && check.positions > 0;
-    let pitch = 360.0 / f64::from(check.positions);
+    let pitch = check.mark_pitch_deg();
     let mark = (verdict.figures.high_side_deg? / pitch).round() * pitch;
     known.then_some(mark % 360.0)
 }
@@ -148,6 +148,7 @@ pub const fn why(reason: Reason) -> &'static str {
         Reason::NotMastered => "The master was not touched.",
         Reason::Apart => "The two were not measured in one sitting.",
         Reason::SeatingMoved => "The bar did not seat the same way again.",
+        Reason::GapInTurn => "Too much of the turn went by between two samples. Turn slower.",
     }
 }
 

@@ -12,12 +12,12 @@ use crate::quantity::{Length, Name, Quoted, Unit, Wall};
 const KINDS: [(&str, GaugeKind); 3] =
     [("indicator", GaugeKind::Indicator), ("height", GaugeKind::Height), ("dial", GaugeKind::Dial)];
 
-/// The words of `capture = …`; nothing for what this version cannot do.
-const CAPTURES: [(&str, Option<Capture>); 4] = [
-    ("send", Some(Capture::Send)),
-    ("settle", Some(Capture::Settle)),
-    ("sweep", None),
-    ("request", Some(Capture::Request)),
+/// The words of `capture = …`.
+const CAPTURES: [(&str, Capture); 4] = [
+    ("send", Capture::Send),
+    ("settle", Capture::Settle),
+    ("sweep", Capture::Sweep),
+    ("request", Capture::Request),
 ];
 
 /// A lever stylus this steep, in degrees, is a warning, and this steep is refused: the reading
@@ -150,13 +150,7 @@ fn lever_angle(table: &Table<'_>) {
 /// `capture = "settle"`. A stream, or a gauge that is asked, hangs on a port.
 fn capture(table: &Table<'_>, ported: bool) -> Capture {
     let Some(found) = table.one_of("capture", &CAPTURES) else { return Capture::Send };
-    let document = table.document();
-    let Some(capture) = found.value else {
-        let text = "this version does not capture sweeps yet";
-        let hint = "write capture = \"settle\" for a stream that is touched one by one";
-        document.error(found.line, text, hint);
-        return Capture::Send;
-    };
+    let (capture, document) = (found.value, table.document());
     if capture != Capture::Send && !ported {
         let text = "only a gauge on a port sends a stream or can be asked";
         document.error(found.line, text, "write its port, or take capture out");

@@ -1,6 +1,6 @@
 //! `bench.toml` and everything it names, checked as a whole.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf, absolute};
 use std::sync::Arc;
@@ -18,6 +18,7 @@ use super::station::{self, Device};
 use super::words::{Once, RULES, UNITS};
 use crate::bench::plan::PinnedPlan;
 use crate::bench::setup::{GaugeSetup, Setup, StationSetup};
+use crate::gauge::Capture;
 use crate::judgement::Rule;
 use crate::quantity::{Name, Unit};
 
@@ -188,7 +189,8 @@ impl Whole<'_> {
         let plans_path = beside(self.base(), &plans_named);
         let plans_shown = self.shown_base().join(&plans_named);
         let folder = Folder { path: &plans_path, shown: &plans_shown };
-        let plans = plans(folder, &known, rest);
+        let sweepers: BTreeSet<Name> = gauges.iter().filter_map(sweeper).collect();
+        let plans = plans(folder, (&known, &sweepers), rest);
         let bench = setup(head.as_ref()?, known, stations, &drops, plans)?;
         let (path, state) = (self.full.clone(), head?.state?);
         Some(Loaded { path, state, bench, ports, drops, sound, devices })
@@ -293,9 +295,17 @@ fn settle_units(gauges: &mut [ReadGauge], ports: &[Port]) {
     }
 }
 
+/// The name of a gauge that a turn can be swept with, as far as can be told.
+fn sweeper(gauge: &ReadGauge) -> Option<Name> {
+    let on_line = gauge.wire.as_ref().map(|wire| wire.on_line.as_ref());
+    // Its own mistakes are told where it stands.
+    let sweeps = on_line.is_some_and(|on| on.is_none_or(|on| on.capture == Capture::Sweep));
+    sweeps.then(|| gauge.name.value.clone())
+}
+
 fn plans(
     folder: Folder<'_>,
-    gauges: &BTreeMap<Name, Option<GaugeSetup>>,
+    (gauges, sweepers): (&BTreeMap<Name, Option<GaugeSetup>>, &BTreeSet<Name>),
     rest: &mut Vec<Finding>,
 ) -> BTreeMap<Name, Arc<PinnedPlan>> {
     let mut plans = BTreeMap::new();
@@ -312,6 +322,7 @@ fn plans(
         let mut findings = read.findings;
         if let Some(plan) = &read.plan {
             findings.extend(fit::findings(&file, plan, &read.lines, gauges));
+            findings.extend(fit::sweeps(&file, plan, &read.lines, sweepers));
             findings.sort_by_key(|finding| finding.line);
         }
         rest.append(&mut findings);

@@ -7,6 +7,7 @@ mod foot;
 mod insist;
 mod scans;
 mod streams;
+mod sweeps;
 
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
@@ -78,11 +79,17 @@ pub(super) struct Batch {
 /// What happens after the commit.
 enum After {
     Count(Name, Stamp, Outcome),
-    Regain(Name),
+    /// So many samples counted idle became readings.
+    Regain(Name, u64),
     Line(Vec<Name>, Link),
     Folder(Name, Option<String>),
     Reply(oneshot::Sender<String>, String),
-    File { drop: Name, rows: u32, fate: Fate, tell: oneshot::Sender<Fate> },
+    File {
+        drop: Name,
+        rows: u32,
+        fate: Fate,
+        tell: oneshot::Sender<Fate>,
+    },
 }
 
 /// What the deciding thread starts from.
@@ -314,6 +321,7 @@ impl<R: Record> Desk<R> {
             let _gone = change.reply.send(line);
             return Ok(());
         }
+        let Some(change) = self.tap_for(change) else { return Ok(()) };
         let Some(mut change) = self.value_for(change) else { return Ok(()) };
         self.know_command(&mut change.request.command)?;
         // The reply tells what came of it.
@@ -410,7 +418,7 @@ impl<R: Record> Desk<R> {
             let tallies = &mut self.ledger.tallies;
             match after {
                 After::Count(gauge, at, outcome) => tallies.frame(&gauge, at, outcome),
-                After::Regain(gauge) => tallies.regain(&gauge),
+                After::Regain(gauge, samples) => tallies.regain(&gauge, samples),
                 After::Line(gauges, link) => tallies.line(&gauges, &link),
                 After::Folder(drop, missing) => tallies.folder(&drop, missing),
                 After::Reply(reply, line) => answers.push(Let::Reply(reply, line)),

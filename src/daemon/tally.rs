@@ -90,6 +90,16 @@ impl GaugeTally {
 pub(super) struct Live {
     idle: AtomicU64,
     last: Mutex<Option<(Quoted, Stamp)>>,
+    sweep: Mutex<Option<(u64, Progress)>>,
+}
+
+/// How far a turn under way is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Progress {
+    /// Marks tapped.
+    pub(super) tapped: u32,
+    /// Samples since the first tap.
+    pub(super) samples: usize,
 }
 
 impl Live {
@@ -109,6 +119,19 @@ impl Live {
         if last.is_none_or(|(_, before)| before.mono_us <= at.mono_us) {
             *last = Some((value, at));
         }
+    }
+
+    /// How far the turn for an attempt is; without an attempt that of the turn under way.
+    fn sweeps(&self, now: Option<(Option<u64>, Progress)>) {
+        let mut sweep = self.sweep.lock().unwrap_or_else(PoisonError::into_inner);
+        let before = sweep.map(|(attempt, _)| attempt);
+        *sweep = now.and_then(|(attempt, progress)| Some((attempt.or(before)?, progress)));
+    }
+
+    /// How far the turn for an attempt is, if one is under way.
+    pub(super) fn sweep_for(&self, attempt: u64) -> Option<Progress> {
+        let sweep = *self.sweep.lock().unwrap_or_else(PoisonError::into_inner);
+        sweep.filter(|(of, _)| *of == attempt).map(|(_, progress)| progress)
     }
 
     /// The newest value, and when it came.
@@ -176,11 +199,18 @@ impl Tallies {
         }
     }
 
-    /// A frame that was counted idle is taken after all.
-    pub(super) fn regain(&mut self, gauge: &Name) {
+    /// Frames that were counted idle are taken after all.
+    pub(super) fn regain(&mut self, gauge: &Name, frames: u64) {
         if let Some(tally) = self.gauges.get_mut(gauge) {
-            tally.live.idle(-1);
-            tally.taken += 1;
+            tally.live.idle(-frames.cast_signed());
+            tally.taken += frames;
+        }
+    }
+
+    /// How far the turn is that is swept with a gauge.
+    pub(super) fn sweep(&self, gauge: &Name, now: Option<(Option<u64>, Progress)>) {
+        if let Some(tally) = self.gauges.get(gauge) {
+            tally.live.sweeps(now);
         }
     }
 

@@ -1,5 +1,5 @@
-//! When what a gauge sends becomes a reading: at a press of its button, when a stream settles, or
-//! when it was asked for; and what a foot on a pedal means.
+//! When what a gauge sends becomes a reading: at a press of its button, when a stream settles or a
+//! turn of it is whole, or when it was asked for; and what a foot on a pedal means.
 //!
 //! What is absent: a clock. Times come with the samples and with the edges of a pedal.
 
@@ -7,11 +7,13 @@ mod echo;
 mod pedal;
 mod press;
 mod settle;
+mod sweep;
 
 pub use echo::Echo;
 pub use pedal::{Foot, Pedal};
 pub use press::{Press, PressRule};
 pub use settle::{Armed, NotSettled, Sample, Settle};
+pub use sweep::{NoSweep, Sweep, Tap};
 
 pub(super) use press::Presses;
 
@@ -22,6 +24,9 @@ pub enum Capture {
     Send,
     /// The gauge sends without pause; a value that stands still after a lift is a reading.
     Settle,
+    /// The gauge sends without pause. A turn that the plan says is swept is taken as a whole; all
+    /// else settles.
+    Sweep,
     /// The gauge is asked; its answer is a reading.
     Request,
 }

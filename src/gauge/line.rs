@@ -231,7 +231,7 @@ impl Line {
                 }
                 let press = match self.setup.gauges[gauge].capture {
                     Capture::Send => memory.presses.frame(at_us, value.length),
-                    Capture::Settle | Capture::Request => Press::New,
+                    Capture::Settle | Capture::Sweep | Capture::Request => Press::New,
                 };
                 match press {
                     Press::Muted { first } => Kind::Muted { first },

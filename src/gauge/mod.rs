@@ -16,7 +16,8 @@ mod profile;
 mod rows;
 
 pub use capture::{
-    Armed, Capture, Echo, Foot, NotSettled, Pedal, Press, PressRule, Sample, Settle,
+    Armed, Capture, Echo, Foot, NoSweep, NotSettled, Pedal, Press, PressRule, Sample, Settle,
+    Sweep, Tap,
 };
 pub use line::{GaugeOnLine, Line, LineSetup, Sign};
 pub use outcome::{Damage, Foreign, Kind, Odd, Outcome};

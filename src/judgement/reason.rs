@@ -30,11 +30,13 @@ pub enum Reason {
     Apart,
     /// The seating of a bar does not repeat, so that it cannot be split from the spindle.
     SeatingMoved,
+    /// Too little of a swept turn was seen to keep 15 waves of it.
+    GapInTurn,
 }
 
 impl Reason {
     /// Every reason.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::TooFewPositions,
         Self::GaugeTooCoarse,
         Self::NotClosed,
@@ -47,6 +49,7 @@ impl Reason {
         Self::NotMastered,
         Self::Apart,
         Self::SeatingMoved,
+        Self::GapInTurn,
     ];
 
     /// The reason of a code that [`Reason::text`] gave.
@@ -71,6 +74,7 @@ impl Reason {
             Self::NotMastered => "not-mastered",
             Self::Apart => "not-one-sitting",
             Self::SeatingMoved => "seating-moved",
+            Self::GapInTurn => "gap-in-turn",
         }
     }
 
@@ -89,7 +93,8 @@ impl Reason {
             | Self::CannotProve
             | Self::NotMastered
             | Self::Apart
-            | Self::SeatingMoved => false,
+            | Self::SeatingMoved
+            | Self::GapInTurn => false,
         }
     }
 }

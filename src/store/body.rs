@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 
 use self::figures::FiguresBody;
 use self::number::{Fraction, Picometres};
-pub(super) use self::parts::{placed, placed_text, replaced, replaced_text};
+pub(super) use self::parts::{placed, placed_text, replaced, replaced_text, taps, taps_text};
 use super::words;
 use crate::bench::Seq;
 use crate::bench::row::Pin;

@@ -2,6 +2,7 @@
 
 mod jobs;
 mod place;
+mod swept;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -16,8 +17,9 @@ use super::{
     AlertRecord, CheckPlace, Filter, Place, ReadingRecord, ReadingSource, StoreError,
     VerdictRecord, near, words,
 };
-use crate::bench::plan::{Check, CheckAt, Detail, Part, PinnedPlan};
+use crate::bench::plan::{Check, CheckAt, Detail, Part, PinnedPlan, Swept};
 use crate::bench::row::{Body, Pin, Reading, Source};
+use crate::bench::sweep::Taps;
 use crate::bench::{Row, Seq};
 use crate::quantity::{Name, Wall};
 
@@ -87,9 +89,18 @@ struct Around {
     reason: crate::bench::row::AttemptReason,
     pin: Arc<Pin>,
     remark: Option<String>,
+    /// The turns that were swept, oldest first, each before its samples.
+    swept: Vec<(Seq, Taps)>,
 }
 
 impl Around {
+    /// Where a sample of a swept turn lies, degrees; `None` where the speed was taken as constant.
+    fn angle_deg(&self, (check, swept): (&Check, &Swept), id: Seq, at_us: u64) -> Option<f64> {
+        let of_sample = self.swept.iter().rev().find(|(turn, _)| *turn < id);
+        let (_, taps) = of_sample.filter(|_| swept.knows_angles())?;
+        taps.angle_deg(check.direction, at_us)
+    }
+
     fn check(&self, attempt: Seq) -> Found<(&Part, &Check)> {
         self.plan.plan.at(self.at).ok_or_else(|| StoreError::Damaged {
             row: attempt,
@@ -169,10 +180,15 @@ fn around(book: Book<'_>, attempt: Seq) -> Found<Around> {
     let row = rows.next()?.ok_or_else(|| missing("no such attempt"))?;
     let reason: String = row.get("reason")?;
     let job: String = row.get("name")?;
+    let of = seq(row.get("job")?);
+    let plan = book.plan(of, row.get("plan")?)?;
+    let at = CheckAt { part: row.get("part")?, check: row.get("chk")? };
+    let sweeps = plan.plan.at(at).is_some_and(|(_, check)| check.swept().is_some());
     Ok(Around {
         job: read::name(attempt, &job)?,
-        plan: book.plan(seq(row.get("job")?), row.get("plan")?)?,
-        at: CheckAt { part: row.get("part")?, check: row.get("chk")? },
+        plan,
+        at,
+        swept: if sweeps { swept::turns(book, of, attempt)? } else { Vec::new() },
         number: row.get("number")?,
         reason: words::attempt_reason(&reason).ok_or_else(|| missing("its reason"))?,
         pin: book.pin(attempt, row.get("pin")?)?,
@@ -269,7 +285,10 @@ fn reading(names: &mut Names<'_>, row: Row) -> Found<ReadingRecord> {
     if let (Some(attempt), Some(position)) = (attempt, position) {
         let around = names.attempt(attempt)?;
         let (_, check) = around.check(attempt)?;
-        angle_deg = has_angles(check).then(|| check.angle_deg(position));
+        angle_deg = match check.swept() {
+            Some(swept) => around.angle_deg((check, swept), row.seq, row.at.mono_us),
+            None => has_angles(check).then(|| check.angle_deg(position)),
+        };
         (radius, station) = (check.radius(position), station_of(check, position));
     }
     let source = match source {

@@ -7,6 +7,7 @@ use super::read::{Read, SqlRow, damaged, known, name, number, reference};
 use super::{body, words};
 use crate::bench::Seq;
 use crate::bench::row::Body;
+use crate::bench::sweep::Taps;
 use crate::quantity::Name;
 
 /// What a row of the table `step` holds.
@@ -65,6 +66,9 @@ impl<'a> Step<'a> {
         } else if let Body::PartReplaced { job, part, serial, why } = body {
             let text = Some(body::replaced_text(serial.as_deref(), why)?.into());
             Self { number: Some((*part).into()), text, ..Self::of_job("part-replaced", *job) }
+        } else if let Body::Swept { attempt, taps } = body {
+            let text = Some(body::taps_text(taps)?.into());
+            Self { number: Some(taps.samples.into()), text, ..Self::of_attempt("swept", *attempt) }
         } else if let Body::Noted { job, text } = body {
             Self::of_job("noted", *job).saying(text)
         } else {
@@ -123,6 +127,11 @@ pub(super) fn body_of(id: Seq, row: &SqlRow<'_>) -> Read<Body> {
             let (serial, why) = body::replaced(&its_text()?).map_err(faulty)?;
             let part = number(id, "part", count.ok_or_else(missing)?)?;
             Body::PartReplaced { job: its_job()?, part, serial, why }
+        }
+        "swept" => {
+            let samples = number(id, "samples", count.ok_or_else(missing)?)?;
+            let at_us = body::taps(&its_text()?).map_err(faulty)?;
+            Body::Swept { attempt: its_attempt()?, taps: Arc::new(Taps { at_us, samples }) }
         }
         "noted" => Body::Noted { job: its_job()?, text: its_text()? },
         _ => return Err(damaged(id, format!("step {kind:?}"))),

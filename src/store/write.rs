@@ -96,6 +96,7 @@ impl Pen<'_> {
             | Body::Skipped { .. }
             | Body::Asked { .. }
             | Body::MasterNext { .. }
+            | Body::Swept { .. }
             | Body::Answered { .. }
             | Body::StackPlaced { .. }
             | Body::StackTaken { .. }

@@ -88,6 +88,10 @@ enum DoneLine<'a> {
         measuring: MeasuringLine<'a>,
         text: String,
     },
+    #[serde(rename = "tapped/1")]
+    Tapped { tapped: u32, marks: u32, next_deg: u32, measuring: MeasuringLine<'a>, text: String },
+    #[serde(rename = "swept/1")]
+    Swept { samples: u32, state: &'static str, measuring: MeasuringLine<'a>, text: String },
     #[serde(rename = "voided/1")]
     Voided { id: u64, position: Option<u32>, measuring: Option<MeasuringLine<'a>>, text: String },
     #[serde(rename = "skipped/1")]
@@ -153,6 +157,19 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
                 state: state.text(),
                 measuring: measuring.into(),
                 text: taken(*value, *state, measuring),
+            },
+            Done::Tapped { tapped, marks, next_deg, measuring } => Self::Tapped {
+                tapped: *tapped,
+                marks: *marks,
+                next_deg: *next_deg,
+                measuring: measuring.into(),
+                text: tap_sentence(*tapped, *marks, *next_deg),
+            },
+            Done::Swept { samples, state, measuring } => Self::Swept {
+                samples: *samples,
+                state: state.text(),
+                measuring: measuring.into(),
+                text: swept(*samples, *state, measuring),
             },
             Done::Voided { reading, position, measuring } => Self::Voided {
                 id: reading.0,
@@ -258,6 +275,28 @@ fn taken(value: Quoted, state: State, measuring: &Measuring) -> String {
     format!("{value} is kept as {}, and fills nothing. {next}", state.text())
 }
 
+fn tap_sentence(tapped: u32, marks: u32, next_deg: u32) -> String {
+    match tapped {
+        0 => "The sweep was dropped; nothing of it was taken. Tap at mark 0 to begin again."
+            .to_owned(),
+        _ if tapped >= marks => "Go on turning. Tap at mark 0: it ends the turn.".to_owned(),
+        _ => format!("Go on turning. Tap at mark {next_deg}."),
+    }
+}
+
+fn swept(samples: u32, state: State, measuring: &Measuring) -> String {
+    let next = next_sentence(measuring);
+    if state.counts() {
+        return format!("{samples} samples of one turn taken. {next}");
+    }
+    match state {
+        State::Void => format!("The whole turn, {samples} samples, is taken back. {next}"),
+        other => {
+            format!("{samples} samples are kept as {}, and fill nothing. {next}", other.text())
+        }
+    }
+}
+
 /// What is touched next, in a word, and the position it belongs to.
 #[must_use]
 pub const fn next_words(next: Touch) -> (&'static str, Option<u32>) {
@@ -267,6 +306,7 @@ pub const fn next_words(next: Touch) -> (&'static str, Option<u32>) {
         Touch::Closure | Touch::Asked(Question::Closure) => ("closure", Some(0)),
         Touch::Asked(Question::Touch(position)) => ("again", Some(position)),
         Touch::Asked(Question::HalfTurn { .. }) => ("half-turn", None),
+        Touch::Sweep => ("sweep", None),
         Touch::Answer => ("answer", None),
         Touch::Nothing => ("nothing", None),
     }
@@ -292,6 +332,7 @@ fn next_sentence(measuring: &Measuring) -> String {
         Touch::Asked(Question::HalfTurn { high, low }) => format!(
             "Lift, wipe, set back half a turn round; then touch position {high} and position {low}."
         ),
+        Touch::Sweep => "Turn slowly. Tap at mark 0 to begin the sweep.".to_owned(),
         Touch::Answer => {
             "Waiting for its answer (tenths confirm) or value (tenths record).".to_owned()
         }

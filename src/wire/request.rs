@@ -293,7 +293,10 @@ fn command_object(command: &Command) -> Value {
         Command::Enter { values, graduation } => {
             json!({"request": "enter", "values": values, "graduation": graduation})
         }
-        Command::Take { frame: _ } => json!({"request": "take"}),
+        // What a take comes to where a turn is swept; only the deciding thread makes them.
+        Command::Take { frame: _ } | Command::Tapped { .. } | Command::Swept(_) => {
+            json!({"request": "take"})
+        }
         Command::EnterHighLow { high, low } => {
             json!({"request": "enter-high-low", "high": high, "low": low})
         }

@@ -208,6 +208,7 @@ pub fn touch_words(next: Touch, back: bool) -> String {
         Touch::Asked(Question::Closure) => "AGAIN 0".to_owned(),
         Touch::Asked(Question::Touch(position)) => format!("AGAIN {position}"),
         Touch::Asked(Question::HalfTurn { .. }) => "HALF TURN".to_owned(),
+        Touch::Sweep => "TAP 0".to_owned(),
         Touch::Answer => "ANSWER".to_owned(),
         Touch::Nothing => "DONE".to_owned(),
     }
@@ -233,6 +234,7 @@ pub fn touch_why(next: Touch, back: bool) -> Option<String> {
         Touch::Asked(Question::HalfTurn { high, low }) => {
             format!("Lift, wipe, set back half a turn round; then touch {high} and {low}.")
         }
+        Touch::Sweep => "Turn slowly; tap as mark 0 passes the stylus.".to_owned(),
         Touch::Answer => "It waits for an answer or a value.".to_owned(),
     };
     Some(why)

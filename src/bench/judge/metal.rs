@@ -55,6 +55,9 @@ fn before_the_wheel(job: &Job, id: Seq) -> Option<Seq> {
 }
 
 fn took_off(job: &Job, id: Seq, tries: &Tries) -> Option<TookOff> {
+    if tries.check.swept().is_some() {
+        return None;
+    }
     let (_, before) = earlier(job, id)?;
     let mut at = Vec::new();
     for &(position, sum) in &tries.sums {

@@ -1,11 +1,11 @@
 //! One turn of a surface under a fixed stylus.
 
 use crate::geometry::{self, Harmonics, Offset, WAVES_KEPT, Wave};
-use crate::judgement::{self, Judged as Kind};
+use crate::judgement::{self, Judged as Kind, Reason};
 use crate::quantity::{Figure, Length};
 
 use super::super::dial::Watched;
-use super::super::plan::{Check, Detail, Surface, Turn};
+use super::super::plan::{Check, Detail, Surface, Swept, Turn};
 use super::super::state::Attempt;
 use super::super::verdict::{Figures, Lobe};
 use super::{
@@ -17,8 +17,14 @@ const BY_HAND: usize = 30;
 /// The highest wave that is told of a turn touched by hand.
 const WAVES_BY_HAND: usize = 7;
 
+/// Samples in a swept turn (from memory of the trade).
+const USUAL_SAMPLES: usize = 100;
+
 pub(super) fn runout(tries: &Tries) -> Judged {
     let (check, turn) = (tries.check, detail(tries.check));
+    if check.swept().is_some() {
+        return swept(tries, &turn);
+    }
     let s = touch_spread(tries.attempt);
     let uncertainty = Some(judgement::of_turn(s, turn.stand, turn.seating, turn.bar));
     let closure = closure_difference(tries.attempt).map(Figure::from);
@@ -75,7 +81,58 @@ pub(super) fn out_so_far(tries: &Tries) -> Option<Figure> {
 }
 
 fn detail(check: &Check) -> Turn {
-    if let Detail::Turn(turn) = &check.detail { *turn } else { Turn::default() }
+    if let Detail::Turn(turn) = &check.detail { turn.clone() } else { Turn::default() }
+}
+
+/// A turn that passed under the stylus in one go.
+fn swept(tries: &Tries, turn: &Turn) -> Judged {
+    let check = tries.check;
+    let s = touch_spread(tries.attempt);
+    let uncertainty = Some(judgement::of_turn(s, turn.stand, turn.seating, turn.bar));
+    let mut judged = Judged { uncertainty, limits: check.limits, ..Judged::default() };
+    judged.figures.closure = closure_difference(tries.attempt).map(Figure::from);
+    let samples = Sweep::of(tries, |_| true);
+    let Some(total) = samples.judged() else { return judged };
+    judged.value = Some(total.value);
+    if !total.filtered {
+        judged.reasons.push(Reason::GapInTurn);
+    }
+    let closure = judged.figures.closure;
+    let raw = total.filtered.then(|| samples.total()).flatten();
+    judged.figures = Figures { closure, unfiltered: raw, ..samples.figures(check, s) };
+    let knows_angles = turn.swept.as_ref().is_some_and(Swept::knows_angles);
+    let tap_u = tries.attempt.tap_uncertainty_deg().filter(|_| knows_angles);
+    let figures = &mut judged.figures;
+    match tap_u {
+        // Both are for one standard deviation; the figure is for two.
+        Some(tap_u) => {
+            let both = |known: f64| rounded((2.0 * (known / 2.0).hypot(tap_u)).min(180.0));
+            figures.high_side_u_deg = figures.high_side_u_deg.map(both);
+        }
+        None => forget_angles(figures),
+    }
+    judged.says.extend(samples.says(check, figures, total));
+    if !knows_angles {
+        let text = "The speed was taken as constant: no high side and no waves are told.";
+        judged.says.push(text.to_owned());
+    }
+    if samples.touches() < USUAL_SAMPLES {
+        let (many, usual) = (samples.touches(), USUAL_SAMPLES);
+        judged
+            .says
+            .push(format!("{many} samples in the turn; {usual} and more are usual: turn slower."));
+    }
+    judged
+}
+
+/// Without taps on the way round the angle of a sample is worth nothing.
+fn forget_angles(figures: &mut Figures) {
+    figures.high_side_deg = None;
+    figures.high_side_u_deg = None;
+    figures.axis_deg = None;
+    figures.eccentricity = None;
+    figures.out_of_round = None;
+    figures.harmonics = Vec::new();
 }
 
 /// Circles that are turned through, each judged by itself.

@@ -83,16 +83,37 @@ impl Default for Size {
 
 /// How a turn is read, and what adds to its uncertainty beside the gauge; all standard
 /// uncertainties, zero where nothing of the kind takes part.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Turn {
     /// Only the total reading of the turn is keyed in: no angle, no waves.
     pub total_only: bool,
+    /// The turn passes under the stylus in one go instead of being touched position by position.
+    pub swept: Option<Swept>,
     /// Of the stand.
     pub stand: Length,
     /// Of one seating, per axis.
     pub seating: Length,
     /// Of the total reading of the bar itself.
     pub bar: Length,
+}
+
+/// A turn that passes under the stylus in one go, while the gauge sends without pause.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Swept {
+    /// Marks that a person taps in one turn, evenly spread and beginning with the index mark. With
+    /// one mark the hand's speed is taken as constant, and no angle is believed.
+    pub marks: u32,
+    /// Where each sample lies on the metal, degrees; none in a plan, all of them in an attempt that
+    /// was swept.
+    pub angles_deg: Vec<f64>,
+}
+
+impl Swept {
+    /// Whether marks were tapped on the way round, so that angles can be believed.
+    #[must_use]
+    pub const fn knows_angles(&self) -> bool {
+        self.marks > 1
+    }
 }
 
 /// How often a bar is put in its taper.

@@ -22,6 +22,8 @@ struct Before {
     seq: u64,
     attempt: Option<u64>,
     voided: u32,
+    /// Marks tapped of a turn under way, of which nothing is stored yet.
+    tapped: u32,
 }
 
 impl Hearing {
@@ -32,9 +34,21 @@ impl Hearing {
             seq: view.seq,
             attempt: view.check.as_ref().map(|check| check.attempt_id),
             voided: view.check.as_ref().map_or(0, |check| check.voided),
+            tapped: view
+                .check
+                .as_ref()
+                .filter(|check| check.next == "sweep")
+                .map_or(0, |c| c.taken),
         };
+        let tapped = (now.attempt, now.tapped);
         let before = self.before.replace(now);
-        let before = before.filter(|before| before.seq < view.seq)?;
+        let before = before?;
+        if before.attempt == tapped.0 && before.tapped != tapped.1 && view.seq == before.seq {
+            return Some(if before.tapped < tapped.1 { Tone::Taken } else { Tone::TakenBack });
+        }
+        if view.seq <= before.seq {
+            return None;
+        }
         let since = before.seq;
         if view.alerts.iter().any(|alert| alert.id > since && is_stop(alert)) {
             return Some(Tone::Stop);

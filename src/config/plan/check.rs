@@ -2,6 +2,7 @@
 
 use super::limits::{self, Judged};
 use super::setting::{self, Setting};
+use super::turn::Reads;
 use super::{Around, CheckLines, bar, pair, question, size, taper, turn};
 use crate::bench::plan::{Check, Detail, Direction, Holding, MasterUse, Measures, Moves, Surface};
 use crate::config::reader::{At, Table};
@@ -51,8 +52,8 @@ fn touched(
     around: &Around<'_>,
     name: Option<At<Name>>,
 ) -> Option<(Check, CheckLines)> {
-    let total_only = measures == Measures::Runout && turn::total_only(table);
-    let setting = setting::read(table, measures, around, total_only);
+    let reads = if measures == Measures::Runout { turn::reads(table) } else { Reads::Touches };
+    let setting = setting::read(table, measures, around, reads);
     let advance = setting::advance(table);
     let mut stations = Vec::new();
     let (detail, judged) = match measures {
@@ -61,7 +62,7 @@ fn touched(
             (Some(size), limits::band(table, around.unit))
         }
         Measures::Runout => {
-            let turn = Detail::Turn(turn::read(table, total_only, around.unit));
+            let turn = Detail::Turn(turn::read(table, reads, around.unit));
             (Some(turn), limits::upper(table, measures, around.unit))
         }
         Measures::Taper => {

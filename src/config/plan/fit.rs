@@ -1,6 +1,6 @@
 //! Whether the gauges of a bench can carry a plan.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::CheckLines;
 use crate::bench::plan::{BarRun, BarStation, Check, Detail, MasterUse, Plan, Seatings};
@@ -44,6 +44,34 @@ pub(crate) fn findings(
         }
     }
     findings
+}
+
+/// Turns that the plan says are swept, with gauges that send single readings.
+pub(crate) fn sweeps(
+    file: &str,
+    plan: &Plan,
+    lines: &[Vec<CheckLines>],
+    sweepers: &BTreeSet<Name>,
+) -> Vec<Finding> {
+    let checks =
+        plan.parts.iter().zip(lines).flat_map(|(part, lines)| part.checks.iter().zip(lines));
+    let cannot = |(check, lines): (&Check, &CheckLines)| {
+        let gauge = check.gauge.as_ref().filter(|gauge| !sweepers.contains(*gauge))?;
+        check.swept()?;
+        Some(Finding {
+            file: file.to_owned(),
+            line: Some(lines.gauge),
+            level: Level::Error,
+            text: format!(
+                "the turn of {} is swept, and gauge \"{gauge}\" cannot do that",
+                check.name
+            ),
+            hint: "give the gauge a port and capture = \"sweep\" in bench.toml, or take out \
+                   reads = \"sweep\" and write positions"
+                .to_owned(),
+        })
+    };
+    checks.filter_map(cannot).collect()
 }
 
 /// A doubt: its line, what it is, and what to do.

@@ -1,5 +1,6 @@
 //! How a check is touched: gauge, set-up, positions.
 
+use super::turn::Reads;
 use super::{Around, proof, turn};
 use crate::bench::plan::{Advance, Direction, Holding, Measures, Moves, Surface};
 use crate::config::reader::{At, Table};
@@ -52,17 +53,20 @@ enum Goes {
     Along,
     /// One reading in all.
     Once,
+    /// The whole circle in one go.
+    InOneGo,
 }
 
-/// Reads how a check is touched; of a turn perhaps only the total reading is keyed in.
+/// Reads how a check is touched; of a turn perhaps in one go, or only the total.
 pub(super) fn read(
     table: &Table<'_>,
     measures: Measures,
     around: &Around<'_>,
-    total_only: bool,
+    reads: Reads,
 ) -> Option<Setting> {
     let goes = match measures {
-        Measures::Runout if total_only => Goes::Once,
+        Measures::Runout if reads == Reads::Total => Goes::Once,
+        Measures::Runout if reads != Reads::Touches => Goes::InOneGo,
         Measures::BarRunout => Goes::RoundStations,
         Measures::Taper => Goes::Along,
         Measures::Length
@@ -89,14 +93,14 @@ pub(super) fn read(
             table.must_have("positions", "write positions = 8, say");
             positions(table)
         }
-        Goes::Along | Goes::Once => Some(At { value: 1, line: table.line() }),
+        Goes::Along | Goes::Once | Goes::InOneGo => Some(At { value: 1, line: table.line() }),
     };
     let radii = match goes {
         Goes::Round => radii(table, measures, around.unit),
-        Goes::Once if table.has("radius") => {
+        Goes::Once | Goes::InOneGo if table.has("radius") => {
             positive(table, "radius", Some(around.unit)).map(|radius| vec![radius.value.length])
         }
-        Goes::RoundStations | Goes::Along | Goes::Once => Some(Vec::new()),
+        Goes::RoundStations | Goes::Along | Goes::Once | Goes::InOneGo => Some(Vec::new()),
     };
     if let Some(holding) = holding.filter(|_| table.has("setup")) {
         proof::proves(table, measures, holding);
@@ -108,8 +112,10 @@ pub(super) fn read(
         proof::enough(table, measures, *positions, (rings, passes));
     }
     let holding = holding?.value;
-    // Rings touched one by one come back to where they began; elsewhere it is asked for.
-    let usual = goes == Goes::Round && matches!(holding, Holding::Plate | Holding::Anvil);
+    // Rings touched one by one come back to where they began, and so does a sweep; elsewhere it is
+    // asked for.
+    let ring = goes == Goes::Round && matches!(holding, Holding::Plate | Holding::Anvil);
+    let usual = ring || goes == Goes::InOneGo;
     let (gauge, positions, radii) = (gauge?, positions?.value, radii?);
     let closure = closure.map_or(usual, |at| at.value);
     Some(Setting {

@@ -1,29 +1,71 @@
 //! One turn of a surface under a fixed stylus.
 
 use super::Around;
-use crate::bench::plan::{PartKind, Surface, Turn};
+use crate::bench::plan::{PartKind, Surface, Swept, Turn};
 use crate::config::reader::Table;
 use crate::config::words::not_negative;
 use crate::quantity::{Length, Unit};
 
-/// Whether only the total reading is keyed in: `reads = "total"`.
-pub(super) fn total_only(table: &Table<'_>) -> bool {
+/// Most marks in one turn: more than a hand can tap.
+const MOST_MARKS: i64 = 36;
+
+/// How a turn is read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Reads {
+    /// Position by position.
+    Touches,
+    /// Only the total reading is keyed in: `reads = "total"`.
+    Total,
+    /// In one go, with so many marks tapped in the turn: `reads = "sweep"`.
+    Sweep {
+        /// Marks in one turn, the index mark included.
+        marks: u32,
+    },
+}
+
+/// Reads how a turn is read.
+pub(super) fn reads(table: &Table<'_>) -> Reads {
     // A slip in the word is a finding, and what else belongs to a total is read all the same.
-    let total = table.has("reads");
-    table.one_of("reads", &[("total", ())]);
-    if total && table.has("positions") {
-        let text = "one total reading has no positions";
-        let hint = "take positions out, or reads = \"total\"";
-        table.document().error(table.line_of("positions"), text, hint);
+    let written = table.has("reads");
+    let word = table.one_of("reads", &[("total", false), ("sweep", true)]);
+    let sweeps = word.is_some_and(|word| word.value);
+    if written {
+        let (text, hint) = if sweeps {
+            ("a swept turn has no positions: every sample is one", "write marks = 4, say, instead")
+        } else {
+            ("one total reading has no positions", "take positions out, or reads = \"total\"")
+        };
+        for key in ["positions", "passes"].into_iter().filter(|key| table.has(key)) {
+            if key == "positions" || sweeps {
+                table.document().error(table.line_of(key), text, hint);
+            }
+        }
     }
-    total
+    let marks = if sweeps { table.integer("marks", 1..=MOST_MARKS) } else { None };
+    match (written, sweeps) {
+        (false, _) => Reads::Touches,
+        (true, false) => Reads::Total,
+        (true, true) => {
+            let marks = marks.map_or(4, |marks| u32::try_from(marks.value).unwrap_or(4));
+            if marks == 1 {
+                let text = "with one mark the speed of the hand is taken as constant: no high side \
+                            is told";
+                table.document().warning(table.line_of("marks"), text, "marks = 4 tells it");
+            }
+            Reads::Sweep { marks }
+        }
+    }
 }
 
 /// Reads what adds to the uncertainty of a turn.
-pub(super) fn read(table: &Table<'_>, total_only: bool, unit: Unit) -> Turn {
+pub(super) fn read(table: &Table<'_>, reads: Reads, unit: Unit) -> Turn {
     let [stand, seating, bar] =
         ["stand", "seating", "bar"].map(|key| uncertainty(table, key, unit));
-    Turn { total_only, stand, seating, bar }
+    let swept = match reads {
+        Reads::Sweep { marks } => Some(Swept { marks, angles_deg: Vec::new() }),
+        Reads::Touches | Reads::Total => None,
+    };
+    Turn { total_only: reads == Reads::Total, swept, stand, seating, bar }
 }
 
 /// A standard uncertainty, zero where none is given.

@@ -108,7 +108,7 @@ impl<R: Record> Desk<R> {
         change.at = at;
         change.request.command = Command::Take { frame: Some(frame_of(gauge, sample)) };
         self.decide_change(change)?;
-        self.batch.after.push(After::Regain(gauge.clone()));
+        self.batch.after.push(After::Regain(gauge.clone(), 1));
         Ok(())
     }
 
@@ -140,6 +140,9 @@ impl<R: Record> Desk<R> {
         for gauge in gauges {
             if let Some(settle) = self.streams.settling.get_mut(gauge) {
                 settle.lost();
+            }
+            if let Some(sweep) = self.streams.sweeping.get_mut(gauge) {
+                sweep.lost();
             }
             let waiting = self.streams.waiting.remove(gauge);
             let text = format!("the line of {gauge} was lost before it answered");

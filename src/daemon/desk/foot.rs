@@ -1,5 +1,5 @@
 //! The pedal of a station: the press freezes a value, the release takes it, a hold takes the last
-//! touch back. Each station has its own foot.
+//! touch back. Where a turn is swept, a tap is a mark that passed the stylus at the press. Each station has its own foot.
 //!
 //! A gauge whose frames are readings by themselves has nothing left to take: its newest frame is a
 //! reading already, and once more would be a touch nobody made.
@@ -24,6 +24,8 @@ pub(super) enum Meant {
     Nothing(Option<String>),
     /// The sample from before the press.
     Frozen(Name, Sample),
+    /// A mark of a swept turn, which passed the stylus at the press.
+    Tap { at_us: u64 },
     /// The answer of a gauge that was asked at the press.
     Asked {
         gauge: Name,
@@ -84,7 +86,7 @@ impl<R: Record> Desk<R> {
                 footing.meant = Meant::Frozen(gauge.clone(), sample);
             }
             // The foot changed its mind.
-            Meant::Nothing(_) | Meant::Frozen(..) => {}
+            Meant::Nothing(_) | Meant::Frozen(..) | Meant::Tap { .. } => {}
         }
     }
 
@@ -97,7 +99,7 @@ impl<R: Record> Desk<R> {
                 self.happened(at, &Event::Foot { station, refused: Some(why) });
             }
             Meant::Asked { released: false, .. } => footing.meant = Meant::Nothing(Some(why)),
-            Meant::Nothing(_) | Meant::Frozen(..) => {}
+            Meant::Nothing(_) | Meant::Frozen(..) | Meant::Tap { .. } => {}
         }
     }
 
@@ -129,13 +131,16 @@ impl<R: Record> Desk<R> {
     /// The press: which value is meant. Why there is none is told at the release: a hold takes
     /// none.
     fn freeze(&mut self, at: Stamp, station: &Name) -> Meant {
+        if self.waits_for_turn(station).is_some() {
+            return Meant::Tap { at_us: at.mono_us };
+        }
         let Some(gauge) = self.measured_with(station) else {
             return Meant::Nothing(Some("nothing taken: no check is active here".to_owned()));
         };
         // After the last touch it is looking, which is silent.
         let Some(armed) = self.armed(&gauge) else { return Meant::Nothing(None) };
         let why = match self.streams.captures.get(&gauge).map(|captured| captured.capture) {
-            Some(Capture::Settle) => {
+            Some(Capture::Settle | Capture::Sweep) => {
                 let Some(stream) = self.streams.settling.get(&gauge) else {
                     return Meant::Nothing(None);
                 };
@@ -170,6 +175,7 @@ impl<R: Record> Desk<R> {
                 Some(format!("nothing taken: {gauge} is not what is measured with any more"))
             }
             Meant::Asked { gauge, .. } => return Meant::Asked { gauge, released: true },
+            Meant::Tap { at_us } => self.tap_by_foot(at, at_us, station),
             Meant::Nothing(why) => why,
         };
         if refused.is_some() {
@@ -190,6 +196,9 @@ impl<R: Record> Desk<R> {
 
     /// The hold: the last touch is taken back.
     fn take_back(&mut self, at: Stamp, station: &Name) -> Meant {
+        if self.drop_turn_at(station) {
+            return Meant::Nothing(None);
+        }
         let why = Some("taken back by foot".to_owned());
         let station_name = Some(station.to_string());
         let command = Command::Void { id: None, why };

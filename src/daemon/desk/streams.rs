@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 use super::asked::Waiting;
 use super::foot::Footing;
-use super::{After, Desk};
+use super::{After, Desk, sweeps};
 use crate::bench::event::Frame;
 use crate::bench::plan::{Check, Detail};
 use crate::bench::row::{Question, State};
@@ -17,7 +17,7 @@ use crate::bench::setup::Setup;
 use crate::bench::{Attempt, Bench, Command, Event, Refusal, Seq};
 use crate::daemon::input::{Captured, Change};
 use crate::daemon::record::Record;
-use crate::gauge::{Armed, Capture, Kind, Outcome, Sample, Settle};
+use crate::gauge::{Armed, Capture, Kind, Outcome, Sample, Settle, Sweep};
 use crate::intake::Asks;
 use crate::quantity::{Length, Name, Stamp};
 use crate::wire::reply_line;
@@ -27,6 +27,7 @@ use crate::wire::reply_line;
 pub(super) struct Streams {
     pub(super) captures: BTreeMap<Name, Captured>,
     pub(super) settling: BTreeMap<Name, Settle>,
+    pub(super) sweeping: BTreeMap<Name, Sweep>,
     /// Gauges that were asked.
     pub(super) waiting: BTreeMap<Name, Waiting>,
     /// The pedals, by station.
@@ -41,6 +42,7 @@ impl Streams {
         Self {
             captures: BTreeMap::new(),
             settling: BTreeMap::new(),
+            sweeping: BTreeMap::new(),
             waiting: BTreeMap::new(),
             feet: BTreeMap::new(),
             asks,
@@ -53,16 +55,20 @@ impl Streams {
         let before = std::mem::replace(&mut self.captures, captures);
         self.armed.clear();
         self.settling.retain(|name, _| self.captures.get(name) == before.get(name));
+        sweeps::follow(&mut self.sweeping, &before, &self.captures);
         for (name, captured) in &self.captures {
-            if captured.capture == Capture::Settle {
+            if settles(captured) {
                 let new = || Settle::new(captured.resolution);
                 self.settling.entry(name.clone()).or_insert_with(new);
             }
         }
-        self.settling.retain(|name, _| {
-            self.captures.get(name).is_some_and(|captured| captured.capture == Capture::Settle)
-        });
+        self.settling.retain(|name, _| self.captures.get(name).is_some_and(settles));
     }
+}
+
+/// Whether a gauge sends a stream whose touches settle: one that sweeps turns does so with all else.
+fn settles(captured: &Captured) -> bool {
+    matches!(captured.capture, Capture::Settle | Capture::Sweep)
 }
 
 impl<R: Record> Desk<R> {
@@ -75,7 +81,7 @@ impl<R: Record> Desk<R> {
     ) -> Option<Outcome> {
         match self.streams.captures.get(gauge).map(|captured| captured.capture) {
             None | Some(Capture::Send) => Some(outcome),
-            Some(Capture::Settle) => self.sample(at, gauge, outcome),
+            Some(Capture::Settle | Capture::Sweep) => self.sample(at, gauge, outcome),
             Some(Capture::Request) => self.answered(at, gauge, outcome),
         }
     }
@@ -87,6 +93,7 @@ impl<R: Record> Desk<R> {
             Err(other) => return Some(other),
         };
         self.ledger.tallies.idle(gauge, at, sample.value);
+        self.sweep_sample(gauge, &sample);
         let armed = self.armed(gauge);
         let taken = self.streams.settling.get_mut(gauge)?.sample(sample, armed)?;
         // A foot that is down means this touch, too.
@@ -98,7 +105,7 @@ impl<R: Record> Desk<R> {
     /// A frame that was counted idle becomes a reading.
     pub(super) fn take_sample(&mut self, at: Stamp, gauge: &Name, sample: Sample) {
         self.happened(at, &Event::Frame(frame_of(gauge, sample)));
-        self.batch.after.push(After::Regain(gauge.clone()));
+        self.batch.after.push(After::Regain(gauge.clone(), 1));
     }
 
     /// What a gauge is armed for.
@@ -132,7 +139,9 @@ impl<R: Record> Desk<R> {
         // Without a touch to take, the bench says why.
         let Some(armed) = self.armed(&gauge) else { return Some(change) };
         let found = match self.streams.captures.get(&gauge).map(|captured| captured.capture) {
-            Some(Capture::Settle) => self.settled_now(change.at, &gauge, armed.level),
+            Some(Capture::Settle | Capture::Sweep) => {
+                self.settled_now(change.at, &gauge, armed.level)
+            }
             Some(Capture::Request) => match self.ask(change.at, &gauge) {
                 Ok(()) => {
                     self.streams.waiting.insert(gauge, Waiting::Person(change));
@@ -150,7 +159,7 @@ impl<R: Record> Desk<R> {
                 let frame = frame_of(&gauge, sample);
                 change.request.command = Command::Take { frame: Some(frame) };
                 if self.decide_change(change).is_ok() {
-                    self.batch.after.push(After::Regain(gauge.clone()));
+                    self.batch.after.push(After::Regain(gauge.clone(), 1));
                     if let Some(settle) = self.streams.settling.get_mut(&gauge) {
                         settle.taken();
                     }
@@ -181,12 +190,17 @@ impl<R: Record> Desk<R> {
     }
 
     fn meant_gauge(&self, station: Option<&str>) -> Option<Name> {
+        self.measured_with(&self.meant_station(station)?)
+    }
+
+    /// The station a request is about.
+    pub(super) fn meant_station(&self, station: Option<&str>) -> Option<Name> {
         let station = match (station, self.setup.stations.as_slice()) {
             (None, [only]) => only,
             (None, _) => return None,
             (Some(named), all) => all.iter().find(|set| set.name.as_str() == named)?,
         };
-        self.measured_with(&station.name)
+        Some(station.name.clone())
     }
 }
 
@@ -216,7 +230,8 @@ fn armed_for(bench: &Bench, setup: &Setup, gauge: &Name) -> Option<Armed> {
         return None;
     }
     match next_touch(check, attempt) {
-        Touch::Answer | Touch::Nothing => None,
+        // A turn is swept as a whole, see `sweeps.rs`.
+        Touch::Sweep | Touch::Answer | Touch::Nothing => None,
         next @ (Touch::Master | Touch::Position(_) | Touch::Closure | Touch::Asked(_)) => {
             Some(Armed { attempt: id.0, level: level_of(check, attempt, next) })
         }
@@ -231,9 +246,11 @@ fn level_of(check: &Check, attempt: &Attempt, next: Touch) -> Option<Length> {
         | Touch::Asked(Question::Touch(position) | Question::HalfTurn { high: position, low: _ }) => {
             Some(surface_at(check, position))
         }
-        Touch::Closure | Touch::Asked(Question::Closure) | Touch::Answer | Touch::Nothing => {
-            Some(surface_at(check, 0))
-        }
+        Touch::Closure
+        | Touch::Asked(Question::Closure)
+        | Touch::Sweep
+        | Touch::Answer
+        | Touch::Nothing => Some(surface_at(check, 0)),
     };
     let taught = attempt.readings.iter().find(|touched| {
         let by_stylus = !touched.keyed && !touched.from_file && touched.state.counts();

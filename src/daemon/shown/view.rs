@@ -16,6 +16,8 @@ use crate::wire::{
 
 use super::{Shown, gauge_status};
 
+mod sweep;
+
 /// A high side known no better than this, degrees, is not shown.
 const KNOWN_DEG: f64 = 30.0;
 
@@ -36,7 +38,16 @@ impl Shown {
             seq: self.bench.last.0,
             unit: self.setup.unit.symbol().to_owned(),
             job: self.job_name(&station),
-            check: found.and_then(|(id, (_, job, attempt))| check(&self.setup, id, job, attempt)),
+            check: found.and_then(|(id, (_, job, attempt))| {
+                let mut shown = check(&self.setup, id, job, attempt)?;
+                let (_, check) = job.check_of(attempt)?;
+                if let Some(swept) = check.swept() {
+                    let gauge = check.gauge.as_ref().and_then(|name| self.tallies.gauges.get(name));
+                    let progress = gauge.and_then(|tally| tally.live.sweep_for(id.0));
+                    sweep::show(&mut shown, (check, swept), progress);
+                }
+                Some(shown)
+            }),
             gauges: self.gauges(set, now),
             alerts: self.alerts(set, &station),
             storage: storage.state,
@@ -213,6 +224,7 @@ fn positions(check: &Check, attempt: &Attempt, touch: Touch) -> Vec<ViewPosition
         Touch::Asked(Question::HalfTurn { high, low }) => position == high || position == low,
         Touch::Asked(Question::Master)
         | Touch::Master
+        | Touch::Sweep
         | Touch::Position(_)
         | Touch::Closure
         | Touch::Answer
@@ -303,6 +315,6 @@ fn high_mark(verdict: &Verdict, check: &Check) -> Option<f64> {
     let known = figures.high_side_u_deg? <= KNOWN_DEG && check.positions > 0;
     let real = verdict.value.zip(figures.noise_floor);
     let shows = real.is_none_or(|(value, floor)| value >= Figure::from(floor));
-    let pitch = 360.0 / f64::from(check.positions);
+    let pitch = check.mark_pitch_deg();
     (known && shows).then_some((figures.high_side_deg? / pitch).round() * pitch % 360.0)
 }

@@ -70,7 +70,12 @@ fn pressed(world: &mut World) -> (String, u32) {
         let (gauge, check, attempt) = world.dice.pick(&shown).clone();
         let position = match next_touch(&check, &attempt) {
             Touch::Position(position) => position,
-            Touch::Master | Touch::Closure | Touch::Asked(_) | Touch::Answer | Touch::Nothing => 0,
+            Touch::Sweep
+            | Touch::Master
+            | Touch::Closure
+            | Touch::Asked(_)
+            | Touch::Answer
+            | Touch::Nothing => 0,
         };
         return (gauge, position);
     }

@@ -31,6 +31,8 @@ pub(super) struct Item<'a> {
 /// One attempt.
 pub(super) struct Go<'a> {
     pub(super) attempt: &'a Attempt,
+    /// The check as this attempt measured it: of a swept turn a position for each sample.
+    pub(super) check: &'a Check,
     pub(super) line: Option<VerdictLine>,
     /// What counts at each position that was touched: the mean of the tries that were combined,
     /// above the master where one was touched.
@@ -70,7 +72,7 @@ impl<'a> Model<'a> {
 }
 
 /// Attempts on replaced pieces, and on the present one.
-fn goes<'a>(facts: &'a JobFacts, at: CheckAt, check: &Check) -> (Vec<Go<'a>>, Vec<Go<'a>>) {
+fn goes<'a>(facts: &'a JobFacts, at: CheckAt, check: &'a Check) -> (Vec<Go<'a>>, Vec<Go<'a>>) {
     let state: &Job = &facts.state;
     let (mut old, mut present) = (Vec::new(), Vec::new());
     for (id, attempt) in state.attempts_at(at) {
@@ -78,7 +80,8 @@ fn goes<'a>(facts: &'a JobFacts, at: CheckAt, check: &Check) -> (Vec<Go<'a>>, Ve
         let line = record.map(VerdictLine::from);
         let tries = record.map_or(1, |record| record.verdict.tries);
         let heights = heights(&combined(state, id, attempt, tries), check);
-        let go = Go { attempt, line, heights };
+        let check = state.check_of(attempt).map_or(check, |(_, check)| check);
+        let go = Go { attempt, check, line, heights };
         if state.same_piece(at.part, id, state.attempt_to_come()) {
             present.push(go);
         } else {
@@ -180,7 +183,8 @@ impl Go<'_> {
     }
 
     pub(super) fn height(&self, position: u32) -> Option<Figure> {
-        self.heights.iter().find(|(at, _)| *at == position).map(|(_, height)| *height)
+        let found = self.heights.binary_search_by_key(&position, |(at, _)| *at).ok()?;
+        self.heights.get(found).map(|(_, height)| *height)
     }
 }
 

@@ -2,6 +2,8 @@
 
 use maud::{Markup, html};
 
+mod swept;
+
 use super::model::{Go, Item, Model};
 use super::text::{self, minus};
 use crate::bench::plan::{Check, Detail};
@@ -15,6 +17,9 @@ const BLOCK: u32 = 8;
 /// Every attempt that was touched, position by position.
 pub(super) fn tables(model: &Model<'_>, item: &Item<'_>) -> Markup {
     let touched: Vec<&Go<'_>> = item.goes.iter().filter(|go| go.attempt.is_touched()).collect();
+    if item.check.swept().is_some() {
+        return swept::turns(&touched, model.unit);
+    }
     let total = item.check.total();
     let per = item.check.positions.max(1);
     let long = if per > 24 { 10 } else { BLOCK };

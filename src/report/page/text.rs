@@ -120,6 +120,7 @@ pub(super) fn setup(check: &Check, line: &VerdictLine) -> String {
         None => "",
     };
     let moves = match (&check.detail, check.measures, check.moves) {
+        _ if check.swept().is_some() => "turned by hand in one go, marks tapped",
         (Detail::Bar(_), ..) | (_, Measures::Runout, _) => "turned by hand",
         (_, _, Moves::Ring) => "ring moves",
         (_, _, Moves::Stand) => "stand moves",

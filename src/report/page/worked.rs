@@ -103,8 +103,9 @@ fn range(go: &Go<'_>, heights: &[(u32, Figure)], line: &VerdictLine, page: Unit)
     let low = heights.iter().min_by_key(|(_, height)| *height)?;
     let of =
         if line.tries > 1 { format!(", means of {} tries", line.tries) } else { String::new() };
+    let at = if go.check.swept().is_some() { "sample" } else { "position" };
     Some(format!(
-        "Highest at position {}, lowest at {}{of}: {} − {} = {}",
+        "Highest at {at} {}, lowest at {}{of}: {} − {} = {}",
         high.0,
         low.0,
         minus(&height_text(go, *high, unit)),

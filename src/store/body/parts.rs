@@ -1,9 +1,10 @@
-//! The JSON of a part in the stack, and of one that was replaced.
+//! The JSON of a part in the stack, of one that was replaced, and of the taps of a swept turn.
 
 use serde::{Deserialize, Serialize};
 
 use super::{Faulty, json};
 use crate::bench::row::{StackItem, Stage};
+use crate::bench::sweep::Taps;
 use crate::store::words;
 
 #[derive(Serialize, Deserialize)]
@@ -48,4 +49,16 @@ pub(in crate::store) fn replaced_text(serial: Option<&str>, why: &str) -> Result
 pub(in crate::store) fn replaced(text: &str) -> Result<(Option<String>, String), Faulty> {
     let body: ReplacedBody = serde_json::from_str(text).map_err(|error| error.to_string())?;
     Ok((body.serial, body.why))
+}
+
+/// When the marks of a swept turn were tapped, as JSON.
+pub(in crate::store) fn taps_text(taps: &Taps) -> Result<String, Faulty> {
+    json(&taps.at_us)
+}
+
+/// Reads [`taps_text`] back: two taps at least, rising.
+pub(in crate::store) fn taps(text: &str) -> Result<Vec<u64>, Faulty> {
+    let at_us: Vec<u64> = serde_json::from_str(text).map_err(|error| error.to_string())?;
+    let rising = at_us.len() > 1 && at_us.windows(2).all(|two| two[0] < two[1]);
+    if rising { Ok(at_us) } else { Err("taps do not follow one another".to_owned()) }
 }

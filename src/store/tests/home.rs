@@ -14,6 +14,7 @@ use crate::bench::row::{
     Question, Reading, Source, StackItem, Stage, State,
 };
 use crate::bench::setup::{GaugeKind, GaugeSetup};
+use crate::bench::sweep::Taps;
 use crate::bench::verdict::{
     AxisFigures, Figures, Lobe, Longer, PairFigures, Predicted, StationFigures, TookOff, Verdict,
 };
@@ -405,6 +406,9 @@ fn first_job(rows: &mut Rows) {
     rows.judge(attempt);
     rows.add(Body::AlertCleared { alert: seen });
     rows.add(Body::Noted { job: first, text: "fed with \u{1f527}".to_owned() });
+    let swept = rows.begin(first, (0, 0), 2);
+    let taps = Taps { at_us: vec![1_000_000, u64::MAX - 7], samples: 300 };
+    rows.add(Body::Swept { attempt: swept, taps: Arc::new(taps) });
     rows.close(first);
 }
 

@@ -47,11 +47,12 @@ fn the_history_of_the_tests_holds_every_kind_of_row() {
         Body::StackPlaced { .. } => 21,
         Body::StackTaken { .. } => 22,
         Body::PartReplaced { .. } => 23,
+        Body::Swept { .. } => 24,
     };
     let mut kinds: Vec<u8> = history().rows.iter().map(kind).collect();
     kinds.sort_unstable();
     kinds.dedup();
-    assert_eq!(kinds, (0..24).collect::<Vec<u8>>());
+    assert_eq!(kinds, (0..25).collect::<Vec<u8>>());
 }
 
 #[test]

@@ -109,6 +109,7 @@ fn a_gap_in_a_stream_is_judged_as_read() {
 fn at_three_inches() -> Check {
     let detail = Detail::Turn(Turn {
         total_only: false,
+        swept: None,
         stand: inch("0.000005"),
         seating: inch("0.00001"),
         bar: inch("0.000005"),

@@ -215,7 +215,7 @@ fn a_length_may_be_brought_to_twenty_degrees() {
 #[test]
 fn a_turn_has_its_own_uncertainties() {
     let pilot = check("spindle", "pilot");
-    let Detail::Turn(turn) = pilot.detail else { panic!("{pilot:?}") };
+    let Detail::Turn(turn) = &pilot.detail else { panic!("{pilot:?}") };
     assert!(!turn.total_only);
     assert_eq!((turn.stand, turn.seating, turn.bar), (um("1"), um("2"), um("3")));
     assert_eq!((pilot.setup, pilot.surface), (Holding::Turning, Surface::Outside));
@@ -223,7 +223,7 @@ fn a_turn_has_its_own_uncertainties() {
     assert_eq!(pilot.limits, Some(Limits::Max(inch("0.0001"))));
     assert_eq!(pilot.aim, Some(inch("0.00005")));
     let face = check("spindle", "face");
-    let Detail::Turn(turn) = face.detail else { panic!("{face:?}") };
+    let Detail::Turn(turn) = &face.detail else { panic!("{face:?}") };
     assert!(turn.total_only);
     assert_eq!((turn.stand, face.setup, face.total()), (Length::ZERO, Holding::Turning, 1));
     assert_eq!((face.radii, face.closure), (vec![inch("1")], false));

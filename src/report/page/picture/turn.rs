@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::polar::{self, Curve, Magnified};
 use super::svg;
-use crate::bench::plan::{Check, Detail, Surface};
+use crate::bench::plan::{Detail, Surface};
 use crate::quantity::{Figure, Unit};
 use crate::report::page::model::{Go, Item, Model, below_floor, known_high_side};
 use crate::report::page::text::{degrees, free, small_unit};
@@ -18,6 +18,11 @@ pub(super) fn plots(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>) -> Markup {
     if matches!(&item.check.detail, Detail::Turn(turn) if turn.total_only) {
         return html! { p.what { "Only the total reading was keyed in: there are no angles to draw." } };
     }
+    if item.check.swept().is_some_and(|swept| !swept.knows_angles()) {
+        let text = "Only the index mark was tapped: where on the turn a sample lies is not known well \
+                    enough to draw it.";
+        return html! { p.what { (text) } };
+    }
     let rings = u32::try_from(item.check.radii.len().max(1)).unwrap_or(1);
     let goes: Vec<(&Go<'_>, &str)> = match item.before() {
         Some(before) => vec![(before, "Before"), (go, "After")],
@@ -27,7 +32,7 @@ pub(super) fn plots(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>) -> Markup {
         (0..rings).flat_map(|ring| goes.iter().map(move |(go, name)| (*go, *name, ring))).collect();
     let largest = drawn
         .iter()
-        .map(|(go, _, ring)| Curve::of(&around(item.check, go, *ring), "none").largest())
+        .map(|(go, _, ring)| Curve::of(&around(go, *ring), "none").largest())
         .fold(0.0, f64::max);
     let scale = Magnified::for_largest(largest, model.unit);
     html! {
@@ -36,7 +41,8 @@ pub(super) fn plots(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>) -> Markup {
 }
 
 /// Angles and heights of one circle; none where a position was left out or not taken.
-fn around(check: &Check, go: &Go<'_>, ring: u32) -> Vec<(f64, Option<Figure>)> {
+fn around(go: &Go<'_>, ring: u32) -> Vec<(f64, Option<Figure>)> {
+    let check = go.check;
     let rings = u32::try_from(check.radii.len().max(1)).unwrap_or(1);
     let on = |at: &u32| (at / check.positions.max(1)) % rings == ring;
     let mut found: Vec<(f64, Option<Figure>)> =
@@ -46,10 +52,10 @@ fn around(check: &Check, go: &Go<'_>, ring: u32) -> Vec<(f64, Option<Figure>)> {
 }
 
 /// Whether the figures of the verdict are those of this circle: the one that shows most.
-fn is_judged(check: &Check, go: &Go<'_>, ring: u32) -> bool {
+fn is_judged(go: &Go<'_>, ring: u32) -> bool {
     let spread = |ring: u32| {
         let heights: Vec<Figure> =
-            around(check, go, ring).into_iter().filter_map(|(_, height)| height).collect();
+            around(go, ring).into_iter().filter_map(|(_, height)| height).collect();
         heights
             .iter()
             .max()
@@ -57,7 +63,7 @@ fn is_judged(check: &Check, go: &Go<'_>, ring: u32) -> bool {
             .zip(heights.iter().min().copied())
             .map(|(high, low)| high - low)
     };
-    (0..u32::try_from(check.radii.len().max(1)).unwrap_or(1))
+    (0..u32::try_from(go.check.radii.len().max(1)).unwrap_or(1))
         .all(|other| spread(other) <= spread(ring))
 }
 
@@ -68,9 +74,9 @@ fn plot(
     (name, ring): (&str, u32),
     scale: Magnified,
 ) -> Markup {
-    let heights = around(item.check, go, ring);
+    let heights = around(go, ring);
     let curve = Curve::of(&heights, "none");
-    let line = go.line.as_ref().filter(|_| is_judged(item.check, go, ring));
+    let line = go.line.as_ref().filter(|_| is_judged(go, ring));
     let known = line.filter(|line| known_high_side(line).is_some());
     let wall = matches!(item.check.surface, Surface::Outside | Surface::Inside);
     let high = line.and_then(known_high_side).map(|(high, _)| high);

@@ -1,0 +1,234 @@
+//! A turn that passes under the stylus in one go: every sample is a reading, and the marks that a
+//! person taps on the way round say where on the metal it lies.
+//!
+//! Time alone says nothing of the angle: a hand whose speed varies by 20 % within a turn would show
+//! the high side up to 23 degrees away from where it is (simulated). Between two taps the speed is
+//! taken as constant.
+
+use std::sync::Arc;
+
+use crate::quantity::{Name, Stamp, Wall};
+
+use super::draft::{Answer, Draft};
+use super::event::{Frame, SweptTurn};
+use super::plan::{Check, Detail, Direction, Swept};
+use super::reply::{Done, Refusal};
+use super::row::{AlertKind, Body, Ending, Level, Seq, Source, State};
+use super::series::Touch;
+use super::touch::{Incoming, Place, reading};
+
+/// How far a tap may be off in time, one standard deviation (common practice, no source).
+const TAP_US: u64 = 50_000;
+
+/// The most that a hand of uneven speed shifts an angle between taps at the quarters, degrees.
+const SPEED_DEG: f64 = 3.4;
+
+/// When the marks of one turn were tapped, and how many samples lie between the first and the last
+/// tap.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Taps {
+    /// Microseconds of the monotonic clock, rising; the first and the last are those of the index
+    /// mark, one turn apart.
+    pub at_us: Vec<u64>,
+    /// Samples that get a position; the closure is one more.
+    pub samples: u32,
+}
+
+impl Taps {
+    /// Where the metal stood at a moment, degrees from the index mark in the order of the taps,
+    /// [0, 360); `None` outside the turn.
+    #[must_use]
+    pub fn turned_deg(&self, at_us: u64) -> Option<f64> {
+        let marks = self.at_us.len().checked_sub(1).filter(|marks| *marks > 0)?;
+        let (&first, &last) = (self.at_us.first()?, self.at_us.last()?);
+        if at_us < first || at_us > last {
+            return None;
+        }
+        let passed = self.at_us.partition_point(|tap| *tap <= at_us).clamp(1, marks);
+        let (from, to) = (self.at_us[passed - 1], self.at_us[passed]);
+        let share = |part: u64, whole: u64| micros(part) / micros(whole.max(1));
+        let since = share(at_us.saturating_sub(from), to.saturating_sub(from));
+        let pitch = 360.0 / micros(marks as u64);
+        Some((micros(passed as u64 - 1) + since) * pitch % 360.0)
+    }
+
+    /// Where a sample lies on the metal, counted as the check counts its marks.
+    #[must_use]
+    pub fn angle_deg(&self, direction: Direction, at_us: u64) -> Option<f64> {
+        let turned = self.turned_deg(at_us)?;
+        Some(match direction {
+            Direction::CounterClockwise => turned,
+            Direction::Clockwise => (360.0 - turned) % 360.0,
+        })
+    }
+
+    /// Standard uncertainty of the angle of a sample, degrees: how well a tap meets its mark, and
+    /// what the speed does between two taps. The first is [`TAP_US`] at the mean speed, for each
+    /// tap by itself and so the more cautious; the second is simulated (a hand whose speed varies by
+    /// 20 % within the turn, taps at the quarters), taken as evenly spread up to its bound.
+    #[must_use]
+    pub fn uncertainty_deg(&self) -> f64 {
+        let turn =
+            self.at_us.last().zip(self.at_us.first()).map_or(0, |(last, first)| last - first);
+        let tap = 360.0 * micros(TAP_US) / micros(turn.max(1));
+        tap.hypot(SPEED_DEG / 3.0_f64.sqrt())
+    }
+
+    /// The check with a position for each sample, whose angles come with the samples.
+    pub(super) fn check_to_fill(&self, check: &Check) -> Check {
+        let mut own = check.clone();
+        own.positions = self.samples;
+        if let Some(swept) = swept_mut(&mut own) {
+            swept.angles_deg = Vec::new();
+        }
+        own
+    }
+
+    /// A sample fills the next position of a check from [`Self::check_to_fill`].
+    pub(super) fn place(&self, own: &mut Check, at_us: u64) {
+        let angle = self.angle_deg(own.direction, at_us).unwrap_or_default();
+        if let Some(swept) = swept_mut(own) {
+            swept.angles_deg.push(angle);
+        }
+    }
+}
+
+fn swept_mut(check: &mut Check) -> Option<&mut Swept> {
+    if let Detail::Turn(turn) = &mut check.detail { turn.swept.as_mut() } else { None }
+}
+
+/// A count of microseconds or marks as a float; a turn lasts far less than 2^53 of them.
+#[expect(clippy::cast_precision_loss, reason = "below 2^53: two thousand years of microseconds")]
+const fn micros(count: u64) -> f64 {
+    count as f64
+}
+
+impl Draft<'_> {
+    /// A tap at a mark: nothing is stored before the turn is whole, but the person hears of it.
+    pub(super) fn tapped(&self, station: &Name, tapped: u32) -> Answer {
+        let measuring = self.stands(station)?;
+        if measuring.next != Touch::Sweep {
+            let text = format!("{}/{} waits for no sweep", measuring.part, measuring.check);
+            return Err(Refusal::input(text, "see `tenths status`"));
+        }
+        let found = self.active(station).and_then(|id| self.attempt(id));
+        let marks = found.and_then(|(_, job, attempt)| {
+            let (_, check) = job.check_of(&attempt)?;
+            Some((check.swept()?.marks, check.mark_deg(tapped)?))
+        });
+        let (marks, next_deg) = marks.unwrap_or((1, 0));
+        Ok(Done::Tapped { tapped, marks, next_deg, measuring })
+    }
+
+    /// A turn is whole: all its samples are taken, or none of them.
+    pub(super) fn swept(&mut self, station: &Name, turn: &SweptTurn) -> Answer {
+        let waits = self.active(station).filter(|id| self.expected(*id) == Touch::Sweep);
+        let Some(id) = waits else {
+            let text = format!("no turn is waited for at {station}; nothing of it was taken");
+            return Err(Refusal::input(text, "begin with `tenths measure PART/CHECK`"));
+        };
+        let frames = || turn.samples.iter().map(|(_, frame)| frame);
+        let about = frames().next().map(|frame| frame.gauge.clone());
+        let wrong = frames().find_map(|frame| self.cannot_belong(frame, Some(id)));
+        if let Some((kind, text)) = wrong {
+            self.suspect_turn(id, turn, (kind, text));
+            let samples = u32::try_from(turn.samples.len()).unwrap_or(u32::MAX);
+            let measuring = self.stands(station)?;
+            return Ok(Done::Swept { samples, state: State::Suspect, measuring });
+        }
+        if let Some(gauge) = &about {
+            self.clear_good(gauge);
+        }
+        if frames().any(|frame| frame.low_battery)
+            && let Some(gauge) = &about
+        {
+            let text = format!("Battery of {gauge} is low.");
+            self.raise_about(Some(gauge.as_str()), Level::Log, AlertKind::BatteryLow, text);
+        }
+        self.take_turn(id, turn);
+        let over = self.attempt(id).is_some_and(|(_, _, attempt)| attempt.ending.is_some());
+        if over {
+            self.settle(id);
+        } else {
+            self.end(id, Ending::Complete);
+        }
+        let samples = u32::try_from(turn.samples.len()).unwrap_or(u32::MAX);
+        Ok(Done::Swept { samples, state: State::Placed, measuring: self.stands(station)? })
+    }
+
+    /// Whether an attempt is a swept turn.
+    pub(super) fn is_swept(&self, id: Seq) -> bool {
+        let swept = self.attempt(id).and_then(|(_, job, attempt)| {
+            job.check_of(&attempt).map(|(_, check)| check.swept().is_some())
+        });
+        swept == Some(true)
+    }
+
+    /// A turn is taken back as a whole: one sample less would be a hole that nobody can fill.
+    pub(super) fn void_turn(&mut self, station: &Name, id: Seq, why: &str) -> Answer {
+        let Some((_, _, attempt)) = self.attempt(id) else {
+            return Err(Refusal::input("the check is gone", "see `tenths status`"));
+        };
+        let counts: Vec<Seq> =
+            attempt.readings.iter().filter(|one| one.state.counts()).map(|one| one.id).collect();
+        let over = attempt.ending.is_some();
+        drop(attempt);
+        for reading in &counts {
+            let (reading, why) = (*reading, why.to_owned());
+            self.push(Body::Marked { reading, attempt: id, state: State::Void, why });
+        }
+        if over {
+            self.settle(id);
+        }
+        let samples = u32::try_from(counts.len()).unwrap_or(u32::MAX);
+        Ok(Done::Swept { samples, state: State::Void, measuring: self.stands(station)? })
+    }
+
+    fn take_turn(&mut self, id: Seq, turn: &SweptTurn) {
+        let Some((job, state, attempt)) = self.attempt(id) else { return };
+        let closes = state.check_of(&attempt).is_some_and(|(_, check)| check.closure);
+        drop((state, attempt));
+        // The last sample lies where the first one did: it closes the turn.
+        let filling = turn.samples.len() - usize::from(closes && turn.samples.len() > 1);
+        let samples = u32::try_from(filling).unwrap_or(u32::MAX);
+        let taps = Arc::new(Taps { at_us: turn.taps_us.clone(), samples });
+        self.push(Body::Swept { attempt: id, taps });
+        for ((at, frame), position) in turn.samples.iter().zip(0_u32..) {
+            let place = if position < samples {
+                Place::plain(State::Placed, Some(position))
+            } else {
+                Place::plain(State::Closure, Some(0))
+            };
+            self.push_at(*at, Body::Reading(reading(&incoming(frame), Some(job), Some(id), place)));
+        }
+    }
+
+    /// One sample that cannot belong spoils the turn: all are kept, none is placed.
+    fn suspect_turn(&mut self, id: Seq, turn: &SweptTurn, (kind, text): (AlertKind, String)) {
+        let job = self.attempt(id).map(|(job, ..)| job);
+        for (at, frame) in &turn.samples {
+            let place = Place { state: State::Suspect, position: None, why: Some(text.clone()) };
+            self.push_at(*at, Body::Reading(reading(&incoming(frame), job, Some(id), place)));
+        }
+        let about = turn.samples.first().map(|(_, frame)| frame.gauge.to_string());
+        self.raise_about(about.as_deref(), Level::Interrupt, kind, text);
+    }
+}
+
+fn incoming(frame: &Frame) -> Incoming {
+    Incoming {
+        gauge: frame.gauge.clone(),
+        source: Source::Serial,
+        value: frame.value,
+        as_sent: frame.as_sent.clone(),
+        measured_at: None,
+    }
+}
+
+/// The moment of a sample by both clocks, from a later moment that both are known of.
+#[must_use]
+pub fn earlier(now: Stamp, at_us: u64) -> Stamp {
+    let before = now.mono_us.saturating_sub(at_us);
+    let before = i64::try_from(before).unwrap_or(i64::MAX);
+    Stamp { wall: Wall::from_micros(now.wall.micros().saturating_sub(before)), mono_us: at_us }
+}

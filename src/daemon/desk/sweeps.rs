@@ -1,0 +1,148 @@
+//! A turn that is swept: taps at its marks come by foot, by `tenths take`, by a scan or a key, and
+//! the last one makes the turn whole. Until then nothing is stored; how far it is, is shown.
+
+use std::collections::BTreeMap;
+
+use super::{After, Desk};
+use crate::bench::series::{Touch, next_touch};
+use crate::bench::sweep::earlier;
+use crate::bench::{Command, Event, Refusal, Request, SweptTurn};
+use crate::daemon::input::{Captured, Change};
+use crate::daemon::record::Record;
+use crate::daemon::tally::Progress;
+use crate::gauge::{Capture, Sample, Sweep, Tap};
+use crate::quantity::{Name, Stamp};
+
+use super::streams::frame_of;
+
+/// A turn that a station waits for.
+pub(super) struct Waited {
+    gauge: Name,
+    attempt: u64,
+    marks: u32,
+}
+
+/// Follows a configuration: the sweep of a gauge that stays as it was goes on.
+pub(super) fn follow(
+    sweeping: &mut BTreeMap<Name, Sweep>,
+    before: &BTreeMap<Name, Captured>,
+    now: &BTreeMap<Name, Captured>,
+) {
+    let sweeps = |name: &Name| now.get(name).filter(|is| is.capture == Capture::Sweep);
+    sweeping.retain(|name, _| sweeps(name).is_some_and(|is| before.get(name) == Some(is)));
+    for name in now.keys().filter(|name| sweeps(name).is_some()) {
+        sweeping.entry(name.clone()).or_default();
+    }
+}
+
+impl<R: Record> Desk<R> {
+    /// The turn that a station waits for, if it does.
+    pub(super) fn waits_for_turn(&self, station: &Name) -> Option<Waited> {
+        let id = self.bench.stations.get(station)?.attempt?;
+        let (_, job, attempt) = self.bench.attempt(id)?;
+        let (_, check) = job.check_of(attempt)?;
+        let (gauge, swept) = (check.gauge.clone()?, check.swept()?);
+        let waits = next_touch(check, attempt) == Touch::Sweep;
+        waits.then_some(Waited { gauge, attempt: id.0, marks: swept.marks })
+    }
+
+    /// A sample of a gauge that may be swept with.
+    pub(super) fn sweep_sample(&mut self, gauge: &Name, sample: &Sample) {
+        let Some(sweep) = self.streams.sweeping.get_mut(gauge) else { return };
+        sweep.sample(sample);
+        if sweep.under_way().is_some() {
+            self.show_sweep(gauge, None);
+        }
+    }
+
+    /// A mark passed the stylus at a moment. What the bench is asked for, or why nothing came of it.
+    fn tap(&mut self, now: Stamp, at_us: u64, waited: &Waited) -> Result<Command, Refusal> {
+        let Waited { gauge, attempt, marks } = waited;
+        let Some(sweep) = self.streams.sweeping.get_mut(gauge) else {
+            let text = format!("{gauge} sends no stream that a turn could be swept with");
+            return Err(Refusal::input(text, "write capture = \"sweep\" for it in bench.toml"));
+        };
+        let tap = sweep.tap(at_us, (*attempt, *marks));
+        self.show_sweep(gauge, Some(*attempt));
+        match tap {
+            Ok(Tap::Mark(tapped)) => Ok(Command::Tapped { tapped }),
+            Ok(Tap::Whole { taps_us, samples }) => {
+                let stamped =
+                    |sample: Sample| (earlier(now, sample.at_us), frame_of(gauge, sample));
+                let samples = samples.into_iter().map(stamped).collect();
+                Ok(Command::Swept(Box::new(SweptTurn { taps_us, samples })))
+            }
+            Err(why) => {
+                let hint = "turn slowly, and tap again as mark 0 passes the stylus";
+                Err(Refusal::input(format!("{gauge}: {why}"), hint))
+            }
+        }
+    }
+
+    /// Shows how far the sweep of a gauge is; `attempt` where it may be another one than before.
+    fn show_sweep(&mut self, gauge: &Name, attempt: Option<u64>) {
+        let under_way = self.streams.sweeping.get(gauge).and_then(Sweep::under_way);
+        let progress = under_way.map(|(tapped, samples)| (attempt, Progress { tapped, samples }));
+        self.ledger.tallies.sweep(gauge, progress);
+    }
+
+    /// A `take` at a station that waits for a turn. Whatever else is asked comes back as it came.
+    pub(super) fn tap_for(&mut self, mut change: Change) -> Option<Change> {
+        let station = self.meant_station(change.request.station.as_deref());
+        let waited = station.and_then(|station| self.waits_for_turn(&station));
+        let Some(waited) = waited else { return Some(change) };
+        let command = match &change.request.command {
+            Command::Take { .. } => self.tap(change.at, change.at.mono_us, &waited),
+            // What is taken back first is the turn under way.
+            Command::Void { id: None, .. } if self.drop_turn(&waited) => {
+                Ok(Command::Tapped { tapped: 0 })
+            }
+            _ => return Some(change),
+        };
+        match command {
+            Ok(command) => {
+                let samples = samples_of(&command);
+                change.request.command = command;
+                if self.decide_change(change).is_ok() {
+                    self.batch.after.push(After::Regain(waited.gauge.clone(), samples));
+                }
+            }
+            Err(refusal) => self.refuse(change, refusal),
+        }
+        None
+    }
+
+    /// The foot tapped a mark at the moment it came down; why nothing came of it.
+    pub(super) fn tap_by_foot(&mut self, now: Stamp, at_us: u64, station: &Name) -> Option<String> {
+        let waited = self.waits_for_turn(station)?;
+        let command = match self.tap(now, at_us, &waited) {
+            Ok(command) => command,
+            Err(refusal) => return Some(format!("nothing taken: {}", refusal.text)),
+        };
+        let samples = samples_of(&command);
+        let request = Request { station: Some(station.to_string()), by: None, command };
+        let decision = self.happened(now, &Event::Request(request));
+        if let Some(Err(refusal)) = decision.reply {
+            return Some(format!("nothing taken: {}", refusal.text));
+        }
+        self.batch.after.push(After::Regain(waited.gauge, samples));
+        None
+    }
+
+    /// Drops the turn under way at a station; whether there was one.
+    pub(super) fn drop_turn_at(&mut self, station: &Name) -> bool {
+        self.waits_for_turn(station).is_some_and(|waited| self.drop_turn(&waited))
+    }
+
+    fn drop_turn(&mut self, waited: &Waited) -> bool {
+        let sweep = self.streams.sweeping.get_mut(&waited.gauge);
+        let dropped = sweep.is_some_and(Sweep::drop_turn);
+        self.show_sweep(&waited.gauge, None);
+        dropped
+    }
+}
+
+/// Samples that a command makes readings of.
+fn samples_of(command: &Command) -> u64 {
+    if let Command::Swept(turn) = command { turn.samples.len() as u64 } else { 0 }
+}

@@ -1,0 +1,36 @@
+//! A turn that is swept, on the screen: the marks to tap instead of positions to touch.
+
+use crate::bench::plan::{Check, Swept};
+use crate::daemon::tally::Progress;
+use crate::wire::{PositionState, ViewCheck, ViewPosition};
+
+/// Puts marks where a check has positions, each numbered by where it lies in degrees, and the tap
+/// that is due where it says what is touched next; `progress` is that of a turn under way.
+pub(super) fn show(
+    shown: &mut ViewCheck,
+    (check, swept): (&Check, &Swept),
+    progress: Option<Progress>,
+) {
+    let whole = shown.next != "sweep";
+    let marks = swept.marks.max(1);
+    let tapped = if whole { marks } else { progress.map_or(0, |progress| progress.tapped) };
+    let marker = |mark: u32| {
+        let position = check.mark_deg(mark)?;
+        let state = if mark < tapped { PositionState::Taken } else { PositionState::Open };
+        let angle_deg = Some(f64::from(position));
+        Some(ViewPosition { position, angle_deg, state, value: None })
+    };
+    shown.per_circle = 360;
+    shown.positions = (0..marks).filter_map(marker).collect();
+    if whole {
+        return;
+    }
+    (shown.taken, shown.of) = (tapped, marks + 1);
+    shown.next_position = check.mark_deg(tapped);
+    let next = shown.next_position.unwrap_or(0);
+    shown.next_words = format!("TAP {next}");
+    if let Some(Progress { samples, .. }) = progress {
+        let then = if tapped == marks { "then the turn is whole" } else { "go on turning" };
+        shown.why = Some(format!("Tap as mark {next} passes; {then}. {samples} samples."));
+    }
+}

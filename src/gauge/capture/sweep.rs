@@ -1,0 +1,264 @@
+//! Capture "sweep": one turn passes under the stylus while the gauge sends without pause.
+//!
+//! A person taps as marks pass the stylus: the first tap, at the index mark, begins the turn, the
+//! index mark tapped again makes it whole. What lies between the two belongs to it, each sample
+//! with the moment it arrived. Nothing is taken before the turn is whole, for half a turn proves
+//! nothing and cannot be gone on with.
+
+use std::collections::VecDeque;
+use std::fmt;
+
+use super::Sample;
+
+/// A tap is told from the one before only when it comes this much later: quicker is a foot that
+/// bounces or a key that repeats (common practice, no source).
+const APART_US: u64 = 100_000;
+
+/// How far back samples are kept: a foot may hold the pedal for a second before it is a tap.
+const KEPT_US: u64 = 1_500_000;
+
+/// Without a sample for this long the stream has stopped.
+const STOPPED_US: u64 = 1_000_000;
+
+/// A turn by hand takes seconds; nobody turns for this long.
+const LONGEST_US: u64 = 600_000_000;
+
+/// The most samples of one turn: half a minute at 1 kHz, ten minutes at 50 Hz.
+const MOST_SAMPLES: usize = 30_000;
+
+/// A turn under way, or none.
+#[derive(Debug, Clone, Default)]
+pub struct Sweep {
+    /// The newest samples, oldest first, whether a turn is under way or not.
+    recent: VecDeque<Sample>,
+    turn: Option<Turn>,
+}
+
+#[derive(Debug, Clone)]
+struct Turn {
+    /// What it is for.
+    attempt: u64,
+    /// Marks in one turn.
+    marks: u32,
+    taps_us: Vec<u64>,
+    /// From the first tap on.
+    samples: Vec<Sample>,
+    /// Why it cannot become whole any more.
+    spoilt: Option<NoSweep>,
+}
+
+/// What a tap did.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Tap {
+    /// It is the so-manieth of the turn.
+    Mark(u32),
+    /// It made the turn whole.
+    Whole {
+        /// When each mark was tapped, rising; the first and last are those of the index mark.
+        taps_us: Vec<u64>,
+        /// The samples between them, in order, two at least.
+        samples: Vec<Sample>,
+    },
+}
+
+/// Why a tap came to nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoSweep {
+    /// The gauge sends nothing.
+    Silent,
+    /// It came right after the one before.
+    TooSoon,
+    /// The stream stopped during the turn; the turn is dropped.
+    Stopped,
+    /// The turn took too long or has too many samples; it is dropped.
+    TooLong,
+    /// There are fewer than two samples between first and last tap; the turn is dropped.
+    Empty,
+}
+
+impl Sweep {
+    /// A sample arrived.
+    pub fn sample(&mut self, sample: &Sample) {
+        if let Some(turn) = &mut self.turn
+            && turn.spoilt.is_none()
+        {
+            let gap_us = |last: &Sample| sample.at_us.saturating_sub(last.at_us);
+            let began_us = turn.taps_us.first().copied().unwrap_or(sample.at_us);
+            if turn.samples.last().is_some_and(|last| gap_us(last) > STOPPED_US) {
+                turn.spoil(NoSweep::Stopped);
+            } else if turn.samples.len() >= MOST_SAMPLES
+                || sample.at_us.saturating_sub(began_us) > LONGEST_US
+            {
+                turn.spoil(NoSweep::TooLong);
+            } else {
+                turn.samples.push(sample.clone());
+            }
+        }
+        let old = |first: &Sample| sample.at_us.saturating_sub(first.at_us) > KEPT_US;
+        while self.recent.front().is_some_and(old) || self.recent.len() >= MOST_SAMPLES {
+            self.recent.pop_front();
+        }
+        self.recent.push_back(sample.clone());
+    }
+
+    /// A mark was tapped at a moment that lies at most a little more than a second back.
+    ///
+    /// # Errors
+    /// Why nothing came of it. A turn that was under way goes on only after [`NoSweep::TooSoon`].
+    pub fn tap(&mut self, at_us: u64, (attempt, marks): (u64, u32)) -> Result<Tap, NoSweep> {
+        self.keep_for(Some(attempt));
+        let live = |last: &Sample| at_us.saturating_sub(last.at_us) <= STOPPED_US;
+        if !self.recent.back().is_some_and(live) {
+            let under_way = self.turn.take().is_some();
+            return Err(if under_way { NoSweep::Stopped } else { NoSweep::Silent });
+        }
+        let Some(turn) = &mut self.turn else {
+            let samples = self.recent.iter().filter(|sample| sample.at_us >= at_us);
+            let samples = samples.cloned().collect();
+            let taps_us = vec![at_us];
+            self.turn = Some(Turn { attempt, marks: marks.max(1), taps_us, samples, spoilt: None });
+            return Ok(Tap::Mark(1));
+        };
+        if let Some(why) = turn.spoilt {
+            self.turn = None;
+            return Err(why);
+        }
+        if turn.taps_us.last().is_some_and(|last| at_us < last.saturating_add(APART_US)) {
+            return Err(NoSweep::TooSoon);
+        }
+        turn.taps_us.push(at_us);
+        let taps = u32::try_from(turn.taps_us.len()).unwrap_or(u32::MAX);
+        if taps <= turn.marks {
+            return Ok(Tap::Mark(taps));
+        }
+        let Some(Turn { taps_us, mut samples, .. }) = self.turn.take() else {
+            return Err(NoSweep::Empty);
+        };
+        samples.retain(|sample| sample.at_us <= at_us);
+        if samples.len() < 2 { Err(NoSweep::Empty) } else { Ok(Tap::Whole { taps_us, samples }) }
+    }
+
+    /// What is measured now: a turn that was for something else is dropped.
+    pub fn keep_for(&mut self, attempt: Option<u64>) {
+        if self.turn.as_ref().is_some_and(|turn| Some(turn.attempt) != attempt) {
+            self.turn = None;
+        }
+    }
+
+    /// The line was lost: a turn under way cannot become whole.
+    pub fn lost(&mut self) {
+        self.recent.clear();
+        if let Some(turn) = &mut self.turn {
+            turn.spoil(NoSweep::Stopped);
+        }
+    }
+
+    /// Drops the turn under way; whether there was one.
+    pub fn drop_turn(&mut self) -> bool {
+        self.turn.take().is_some()
+    }
+
+    /// Taps and samples of the turn under way.
+    #[must_use]
+    pub fn under_way(&self) -> Option<(u32, usize)> {
+        let turn = self.turn.as_ref()?;
+        Some((u32::try_from(turn.taps_us.len()).unwrap_or(u32::MAX), turn.samples.len()))
+    }
+}
+
+impl Turn {
+    fn spoil(&mut self, why: NoSweep) {
+        self.samples = Vec::new();
+        self.spoilt = Some(why);
+    }
+}
+
+impl fmt::Display for NoSweep {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Silent => "it has sent nothing in the last second",
+            Self::TooSoon => "this tap came right after the one before",
+            Self::Stopped => "it stopped sending during the turn, which is dropped",
+            Self::TooLong => "the turn took too long and is dropped",
+            Self::Empty => "it sent nothing between the taps; the turn is dropped",
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::{Quoted, Unit};
+
+    fn sample(at_us: u64) -> Sample {
+        let value = Quoted::parse("0.00010", Unit::Inch).unwrap();
+        Sample { at_us, value, as_sent: "+0.00010".to_owned(), odd: None, low_battery: false }
+    }
+
+    /// A stream of 30 Hz from second 1 to second `to`.
+    fn stream(sweep: &mut Sweep, from_ms: u64, to_ms: u64) {
+        for ms in (from_ms..to_ms).step_by(33) {
+            sweep.sample(&sample(ms * 1000));
+        }
+    }
+
+    #[test]
+    fn five_taps_at_the_quarters_make_a_turn() {
+        let mut sweep = Sweep::default();
+        let mut taps = Vec::new();
+        stream(&mut sweep, 1000, 2000);
+        // The foot came down at 1.9 s and up at 2.0 s: the moment it came down counts.
+        for (second, tapped) in (0..4).zip(1..) {
+            let at_us = 1_900_000 + second * 2_000_000;
+            taps.push(at_us);
+            assert_eq!(sweep.tap(at_us, (7, 4)), Ok(Tap::Mark(tapped)));
+            stream(&mut sweep, 2000 + second * 2000, 4000 + second * 2000);
+        }
+        taps.push(9_900_000);
+        let Ok(Tap::Whole { taps_us, samples }) = sweep.tap(9_900_000, (7, 4)) else {
+            panic!("the turn is whole");
+        };
+        assert_eq!(taps_us, taps);
+        assert!(samples.first().unwrap().at_us >= 1_900_000);
+        assert!(samples.last().unwrap().at_us <= 9_900_000);
+        assert!((238..=244).contains(&samples.len()), "{}", samples.len());
+        assert_eq!(sweep.under_way(), None);
+    }
+
+    #[test]
+    fn a_bouncing_tap_changes_nothing_and_another_check_drops_the_turn() {
+        let mut sweep = Sweep::default();
+        assert_eq!(sweep.tap(1_000_000, (7, 4)), Err(NoSweep::Silent));
+        stream(&mut sweep, 0, 1000);
+        assert_eq!(sweep.tap(1_000_000, (7, 4)), Ok(Tap::Mark(1)));
+        assert_eq!(sweep.tap(1_050_000, (7, 4)), Err(NoSweep::TooSoon));
+        assert_eq!(sweep.under_way().unwrap().0, 1);
+        assert_eq!(sweep.tap(1_200_000, (8, 4)), Ok(Tap::Mark(1)), "a turn of its own");
+        assert!(sweep.drop_turn() && !sweep.drop_turn());
+    }
+
+    #[test]
+    fn a_stream_that_stops_spoils_the_turn_and_says_so_once() {
+        let mut sweep = Sweep::default();
+        stream(&mut sweep, 0, 1000);
+        assert_eq!(sweep.tap(900_000, (7, 1)), Ok(Tap::Mark(1)));
+        stream(&mut sweep, 2500, 4000);
+        assert_eq!(sweep.tap(3_900_000, (7, 1)), Err(NoSweep::Stopped));
+        assert_eq!(sweep.tap(3_950_000, (7, 1)), Ok(Tap::Mark(1)));
+        sweep.lost();
+        assert_eq!(sweep.tap(4_100_000, (7, 1)), Err(NoSweep::Stopped));
+    }
+
+    #[test]
+    fn a_turn_that_nobody_ends_is_dropped() {
+        let mut sweep = Sweep::default();
+        for at_us in (0..40_000_000).step_by(1000) {
+            sweep.sample(&sample(at_us));
+            if at_us == 1_000_000 {
+                assert_eq!(sweep.tap(at_us, (7, 4)), Ok(Tap::Mark(1)));
+            }
+        }
+        assert_eq!(sweep.under_way(), Some((1, 0)), "its samples are forgotten at once");
+        assert_eq!(sweep.tap(40_000_000, (7, 4)), Err(NoSweep::TooLong));
+    }
+}

@@ -1,0 +1,56 @@
+//! The samples of swept turns, each with where it lies.
+
+use maud::{Markup, html};
+
+use super::{number, others, unit_sent};
+use crate::bench::row::State;
+use crate::quantity::Unit;
+use crate::report::page::model::Go;
+use crate::report::page::text::{self, short};
+
+/// More samples than this are not listed: nobody reads them on paper.
+const MOST_LISTED: usize = 2000;
+
+/// Every attempt that was swept, sample by sample.
+pub(super) fn turns(touched: &[&Go<'_>], page: Unit) -> Markup {
+    let unit = unit_sent(touched).unwrap_or(page);
+    html! {
+        @for go in touched {
+            p.what {
+                "Attempt " (go.attempt.began.number) ", " (text::because(go.reason())) ": " (taps(go))
+                @let samples: Vec<String> = samples(go, unit);
+                @if samples.len() > MOST_LISTED {
+                    (samples.len()) " samples; the record lists them."
+                } @else {
+                    "Readings in " (text::unit_word(unit)) ": " (samples.join("; ")) "."
+                }
+            }
+            (others(go, unit))
+        }
+    }
+}
+
+/// How the turn was tapped.
+fn taps(go: &Go<'_>) -> String {
+    let Some(taps) = go.attempt.taps() else { return String::new() };
+    let turn = taps.at_us.first().zip(taps.at_us.last()).map_or(0, |(from, to)| to - from);
+    let (seconds, tenths) = (turn / 1_000_000, turn / 100_000 % 10);
+    let marks = taps.at_us.len().saturating_sub(1);
+    let tapped = match marks {
+        1 => "only the index mark tapped, the speed taken as constant".to_owned(),
+        many => format!("{many} marks tapped, the speed taken as constant between them"),
+    };
+    format!("one turn in {seconds}.{tenths} s, {tapped}. ")
+}
+
+/// `12.4° 0.00012`, in order; without an angle where none is believed.
+fn samples(go: &Go<'_>, unit: Unit) -> Vec<String> {
+    let known = go.check.swept().is_some_and(|swept| swept.knows_angles());
+    let placed = go.attempt.in_state(State::Placed);
+    placed
+        .map(|sample| match sample.position.filter(|_| known) {
+            Some(at) => format!("{}° {}", short(go.check.angle_deg(at)), number(sample, unit)),
+            None => number(sample, unit),
+        })
+        .collect()
+}
