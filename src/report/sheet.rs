@@ -323,7 +323,8 @@ fn touches(check: &Check) -> String {
         Direction::Clockwise => " clockwise",
     };
     let total = check.total();
-    let round = if check.measures.goes_round() && total > 1 { round } else { "" };
+    let goes = total > 1 || check.swept().is_some();
+    let round = if check.measures.goes_round() && goes { round } else { "" };
     let touches =
         if total == 1 { "1 reading".to_owned() } else { format!("{total} touches{round}") };
     let (opening, closing) = match check.master {
@@ -331,10 +332,14 @@ fn touches(check: &Check) -> String {
         MasterUse::Opening => (true, false),
         MasterUse::Both => (true, true),
     };
+    let (touches, closes) = match check.swept() {
+        Some(swept) => (format!("one turn{round}, tapped at {} marks", swept.marks), false),
+        None => (touches, check.closure),
+    };
     let steps = [
         opening.then(|| "master".to_owned()),
         Some(touches),
-        check.closure.then(|| "0 again".to_owned()),
+        closes.then(|| "0 again".to_owned()),
         closing.then(|| "master".to_owned()),
     ];
     steps.into_iter().flatten().collect::<Vec<_>>().join(", ")

@@ -18,4 +18,5 @@ mod scanner;
 mod scenarios;
 mod sheet;
 mod streams;
+mod sweeps;
 mod watch;

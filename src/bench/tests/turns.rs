@@ -4,6 +4,7 @@
 mod bars;
 mod circles;
 mod faces;
+mod sweeps;
 mod tapers;
 
 use super::kit::{Kit, face, inch};

@@ -17,6 +17,9 @@ use super::super::sound::{Hearing, Player, Tone, bell_times, blip, follow_pitch,
 use super::draw::{Look, Over, SKIP_REASONS, Scene, draw};
 use super::{BLINK, News, link};
 
+/// A held key repeats within this: the longest first repeat that keyboards are set to (from memory).
+const KEY_REPEATS: Duration = Duration::from_millis(700);
+
 /// How long a sentence stays.
 const SAID_FOR: Duration = Duration::from_secs(6);
 /// Between two calls to stop.
@@ -54,6 +57,8 @@ pub(super) struct Face {
     stop_again: Instant,
     follow_again: Instant,
     changes: Sender<Command>,
+    /// When the space bar last came, pressed or held down.
+    spaced: Option<Instant>,
     /// When it was drawn, and whether something changed since.
     drawn: Option<Instant>,
     changed: bool,
@@ -80,6 +85,7 @@ impl Face {
             stop_again: now,
             follow_again: now,
             changes,
+            spaced: None,
             drawn: None,
             changed: true,
         }
@@ -231,6 +237,13 @@ impl Face {
     fn wish(&mut self, code: KeyCode, now: Instant) {
         match code {
             KeyCode::Char('n') => self.ask(Command::Next, now),
+            // A key that is held down repeats; each repeat would be a touch that nobody made.
+            KeyCode::Char(' ') => {
+                let repeats = self.spaced.replace(now).is_some_and(|last| now - last < KEY_REPEATS);
+                if !repeats {
+                    self.ask(Command::Take { frame: None }, now);
+                }
+            }
             KeyCode::Char('v') => self.ask(Command::Void { id: None, why: None }, now),
             KeyCode::Char('m') => self.ask(Command::Master { gauge: None }, now),
             KeyCode::Char('s') => self.over = Some(Over::Skip),

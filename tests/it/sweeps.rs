@@ -1,0 +1,119 @@
+//! A turn that is swept, through the real service: a stream, taps at its marks, one verdict.
+
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::time::{Duration, Instant};
+
+use crate::rig::{Bench, Make};
+
+const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"\nrepeatability = \"0.000003 in\"\n\
+                     uncertainty = \"0.000005 in\"\ncapture = \"sweep\"\n";
+
+const PLAN: &str = "name = \"held\"\nunit = \"in\"\n[[part]]\nname = \"nose\"\nkind = \"shaft\"\n\
+    [[part.check]]\nname = \"pilot\"\nmeasures = \"runout\"\ngauge = \"plate\"\nreads = \"sweep\"\n\
+    touch = \"outside\"\ntolerance = \"0.0002 in\"\nstand = \"0.000005 in\"\n\
+    [[part.check]]\nname = \"face\"\nmeasures = \"parallelism\"\ngauge = \"plate\"\nsetup = \"plate\"\n\
+    moves = \"ring\"\npositions = 8\nradius = \"1.5 in\"\ntolerance = \"0.0001 in\"\n";
+
+/// Turns a shaft that runs out while `body` taps its marks: 50 samples a second, the metal going
+/// round as `turned` says (thousandths of a degree), 0.00012 in high at 130 degrees.
+fn while_turning<T>(bench: &Bench, turned: &AtomicU64, body: impl FnOnce() -> T) -> T {
+    let over = AtomicBool::new(false);
+    std::thread::scope(|scope| {
+        scope.spawn(|| {
+            while !over.load(Ordering::Relaxed) {
+                let thousandths = u32::try_from(turned.load(Ordering::Relaxed)).unwrap();
+                let angle = f64::from(thousandths) / 1000.0;
+                let steps = 6.0 * (angle - 130.0).to_radians().cos();
+                bench.plate.send(&format!("{:+.5}\r", steps.round() / 1e5));
+                std::thread::sleep(Duration::from_millis(20));
+            }
+        });
+        let result = body();
+        over.store(true, Ordering::Relaxed);
+        result
+    })
+}
+
+/// Turns from one angle to another in a time, degrees and milliseconds.
+fn turn(turned: &AtomicU64, (from, to): (u64, u64), ms: u64) {
+    let start = Instant::now();
+    loop {
+        let gone = u64::try_from(start.elapsed().as_millis()).unwrap().min(ms);
+        turned.store(from * 1000 + (to - from) * 1000 * gone / ms, Ordering::Relaxed);
+        if gone == ms {
+            return;
+        }
+        std::thread::sleep(Duration::from_millis(4));
+    }
+}
+
+#[test]
+fn a_turn_tapped_at_its_quarters_is_one_verdict_with_a_high_side() {
+    let mut bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: PLAN });
+    bench.start();
+    bench.until_gauge("plate", "live");
+    bench.ok(&["job", "open", "s1", "--plan", "held", "--serial", "SN-7"]);
+    let said = bench.ok(&["measure", "nose/pilot"]);
+    assert!(said.contains("Tap at mark 0 to begin the sweep."), "{said}");
+    let silent = bench.refused(2, &["take"]);
+    assert!(silent.contains("has sent nothing in the last second"), "{silent}");
+    let turned = AtomicU64::new(0);
+    let said = while_turning(&bench, &turned, || {
+        std::thread::sleep(Duration::from_millis(300));
+        let dropped = (bench.ok(&["take"]), bench.ok(&["void"]));
+        assert!(dropped.1.contains("The sweep was dropped"), "{dropped:?}");
+        let mut said = vec![bench.ok(&["take"])];
+        // A hand that is far from even; it waits at each mark, as the tap takes a moment here.
+        for (quarter, ms) in [(0, 900), (1, 2000), (2, 1200), (3, 1600)] {
+            turn(&turned, (quarter * 90, quarter * 90 + 90), ms);
+            said.push(bench.ok(&["take"]));
+        }
+        said
+    });
+    assert!(said[0].contains("Tap at mark 90."), "{said:?}");
+    assert!(said[3].contains("it ends the turn"), "{said:?}");
+    assert!(said[4].contains("samples of one turn taken. Done."), "{said:?}");
+    let verdict = bench.verdict("s1", 1);
+    assert_eq!(verdict["verdict"], "conforms", "{verdict}");
+    let value: f64 = verdict["value"].as_str().unwrap().parse().unwrap();
+    assert!((0.000_105..=0.000_125).contains(&value), "{verdict}");
+    let high = verdict["figures"]["high_side_deg"].as_f64().unwrap();
+    assert!((high - 130.0).abs() < 15.0, "{verdict}");
+    let readings = bench.readings("s1");
+    let samples = verdict["taken"].as_u64().unwrap();
+    assert_eq!(
+        (readings.len() as u64, &readings.last().unwrap()["state"]),
+        (samples + 1, &"closure".into())
+    );
+    let angles: Vec<f64> = readings.iter().filter_map(|one| one["angle_deg"].as_f64()).collect();
+    assert!(angles.windows(2).take(readings.len() - 2).all(|two| two[0] <= two[1]), "{angles:?}");
+    let times: Vec<&str> = readings.iter().map(|one| one["at"].as_str().unwrap()).collect();
+    assert!(times.windows(2).all(|two| two[0] <= two[1]) && times[0] < times[times.len() - 1]);
+    bench.balanced();
+    // Another check with the same gauge is touched, not swept.
+    let said = bench.ok(&["measure", "nose/face"]);
+    assert!(said.contains("Touch position 0 of 8 next."), "{said}");
+    bench.kill();
+    bench.start();
+    assert_eq!(bench.readings("s1"), readings);
+    bench.ok(&["verify"]);
+    let report = bench.path("report.html");
+    bench.ok(&["report", "s1", "--out", report.to_str().unwrap()]);
+    let page = std::fs::read_to_string(&report).unwrap();
+    assert!(page.contains("4 marks tapped") && page.contains("one turn, deviations magnified"));
+    bench.stop();
+}
+
+#[test]
+fn a_gauge_that_sends_single_readings_cannot_sweep() {
+    let gauge = "unit = \"in\"\nresolution = \"0.00001 in\"\n";
+    let bench = Bench::new(&Make { gauge, more: "", plan: PLAN });
+    let checked = bench.run(&["config", "check"]);
+    assert_eq!(checked.status.code(), Some(2));
+    let said = String::from_utf8(checked.stdout).unwrap();
+    assert!(
+        said.contains("the turn of pilot is swept, and gauge \"plate\" cannot do that"),
+        "{said}"
+    );
+    assert!(said.contains("capture = \"sweep\""), "{said}");
+}
