@@ -77,7 +77,8 @@ pub enum News {
     },
     /// A file is complete and read.
     File(Box<ReadFile>),
-    /// A pedal went down or came up.
+    /// A pedal went down or came up. It is told again when it is steady, and once a second while it
+    /// is down.
     Pedal {
         /// The station it belongs to.
         station: Name,
