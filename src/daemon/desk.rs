@@ -228,6 +228,9 @@ impl<R: Record> Desk<R> {
     fn news(&mut self, at: Stamp, news: News) -> Result<(), GivenUp> {
         match news {
             News::Frame { gauge, outcome } => self.frame(at, gauge, outcome),
+            News::Stream { gauge, stopped } => {
+                self.happened(at, &Event::Stream { gauge, stopped });
+            }
             News::Unanswered { gauge } => self.unanswered(at, &gauge),
             News::Line { gauges, link } => {
                 self.line_changed(at, &gauges);

@@ -54,6 +54,13 @@ pub enum News {
         /// The gauge.
         gauge: Name,
     },
+    /// A gauge that sent a stream sends nothing any more, or sends again.
+    Stream {
+        /// The gauge.
+        gauge: Name,
+        /// The sentence when it has stopped.
+        stopped: Option<String>,
+    },
     /// The line of these gauges changed.
     Line {
         /// Every gauge on the port.
