@@ -64,6 +64,7 @@ pub(super) struct Desk<R> {
     failed: Option<String>,
     space_seen_us: Option<u64>,
     finished: scans::Finished,
+    refusals: scans::Refusals,
     streams: Streams,
 }
 
@@ -131,6 +132,7 @@ impl<R: Record> Desk<R> {
             failed,
             space_seen_us,
             finished: scans::Finished::new(),
+            refusals: scans::Refusals::new(),
             streams,
         };
         (desk, receiver)
