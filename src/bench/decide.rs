@@ -30,14 +30,14 @@ impl Bench {
                 draft.raise_about(Some(gauge.as_str()), Level::Note, AlertKind::Flooding, text);
             }
             Event::Line { gauge, live, why } => {
+                draft.clear_about(Some(gauge.as_str()), &[AlertKind::StreamStopped]);
                 draft.state_of(gauge, AlertKind::GaugeLost, (!live).then_some(why));
             }
+            Event::Stream { gauge, stopped } => {
+                draft.wrong_or_well(gauge, AlertKind::StreamStopped, stopped.as_ref());
+            }
             Event::Pedal { station, wrong } => {
-                let about = Some(station.as_str());
-                match wrong.clone() {
-                    Some(text) => draft.raise_about(about, Level::Note, AlertKind::Pedal, text),
-                    None => draft.clear_about(about, &[AlertKind::Pedal]),
-                }
+                draft.wrong_or_well(station, AlertKind::Pedal, wrong.as_ref());
             }
             Event::File(file) => draft.file(self, file),
             Event::Folder { drop, there, why } => {
@@ -80,6 +80,7 @@ impl Draft<'_> {
             let about = alert.about.as_deref().unwrap_or_default();
             match alert.kind {
                 AlertKind::GaugeLost
+                | AlertKind::StreamStopped
                 | AlertKind::DamagedFrames
                 | AlertKind::Flooding
                 | AlertKind::BatteryLow
@@ -124,6 +125,15 @@ impl Draft<'_> {
         match wrong {
             Some(why) => self.raise_about(name, Level::Note, kind, format!("{about}: {why}")),
             None => self.clear_about(name, &[kind]),
+        }
+    }
+
+    /// Raises or clears the alert about something that is wrong or well, in a whole sentence.
+    fn wrong_or_well(&mut self, about: &Name, kind: AlertKind, wrong: Option<&String>) {
+        let about = Some(about.as_str());
+        match wrong {
+            Some(text) => self.raise_about(about, Level::Note, kind, text.clone()),
+            None => self.clear_about(about, &[kind]),
         }
     }
 

@@ -41,6 +41,13 @@ pub enum Event {
         /// The sentence where it cannot.
         why: String,
     },
+    /// A gauge that sent a stream sends nothing any more, or sends again.
+    Stream {
+        /// The gauge.
+        gauge: Name,
+        /// The sentence where it has stopped.
+        stopped: Option<String>,
+    },
     /// A pedal is stuck down, or cannot be read; or is well again.
     Pedal {
         /// The station it belongs to.

@@ -490,11 +490,13 @@ pub enum AlertKind {
     Pedal,
     /// A foot on the pedal came to nothing.
     Foot,
+    /// A gauge that sent a stream sends nothing any more.
+    StreamStopped,
 }
 
 impl AlertKind {
     /// Every kind, in the order of the enum.
-    pub const ALL: [Self; 30] = [
+    pub const ALL: [Self; 31] = [
         Self::Out,
         Self::Undecided,
         Self::OutSoFar,
@@ -525,6 +527,7 @@ impl AlertKind {
         Self::DeviceLost,
         Self::Pedal,
         Self::Foot,
+        Self::StreamStopped,
     ];
 
     /// The word in the record.
@@ -561,6 +564,7 @@ impl AlertKind {
             Self::DeviceLost => "device-lost",
             Self::Pedal => "pedal",
             Self::Foot => "foot",
+            Self::StreamStopped => "stream-stopped",
         }
     }
 }

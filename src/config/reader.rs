@@ -69,8 +69,9 @@ impl<'i> Document<'i> {
         };
         for error in errors {
             let line = error.span().map(|span| document.line_at(span.start));
-            let hint = "see toml.io for how a file is written";
-            document.add(Level::Error, line, error.message().replace('\n', ", "), hint);
+            let span = error.span().unwrap_or_default();
+            let (said, hint) = syntax_words(error.message(), text.get(span).unwrap_or_default());
+            document.add(Level::Error, line, said, hint);
         }
         document
     }
@@ -123,6 +124,14 @@ impl<'i> Document<'i> {
         let breaks = self.breaks.partition_point(|at| *at < offset);
         u32::try_from(breaks + 1).unwrap_or(u32::MAX)
     }
+}
+
+/// What is wrong with the text at a place, and what to do.
+fn syntax_words(message: &str, at: &str) -> (String, &'static str) {
+    if message == "duplicate key" {
+        return (format!("\"{at}\" is written twice"), "keep one of the two lines");
+    }
+    (message.replace('\n', ", "), "see toml.io for how a file is written")
 }
 
 /// A table of a document. [`Table::finish`] it: keys nobody asked for are findings.

@@ -130,8 +130,8 @@ struct Devices<'a> {
 
 impl Devices<'_> {
     fn of(&mut self, table: &Table<'_>, station: Option<&Name>) {
-        let pedal = table.string("pedal").map(|written| (written, "pedal", &PEDALS[..]));
-        let scanner = table.string("scanner").map(|written| (written, "scanner", &SCANNERS[..]));
+        let pedal = only(table, "pedal").map(|written| (written, "pedal", &PEDALS[..]));
+        let scanner = only(table, "scanner").map(|written| (written, "scanner", &SCANNERS[..]));
         for (written, what, ways) in [pedal, scanner].into_iter().flatten() {
             let named = ways.iter().find_map(|(word, kind)| {
                 Some((written.value.strip_prefix(word)?.to_owned(), *kind))
@@ -174,16 +174,28 @@ impl Devices<'_> {
                 port.canonicalize().unwrap_or_else(|_| port.clone()) == device
             })
         });
-        let other = gauge.map(|gauge| format!("gauge \"{}\"", gauge.name.value));
+        let other = gauge.map(|gauge| format!("the port of gauge \"{}\"", gauge.name.value));
         let owner = station.map_or(String::new(), |station| format!(" of station \"{station}\""));
+        let this = format!("the {what}{owner}");
         if let Some(other) = other.or_else(|| self.given.get(&device).cloned()) {
-            let text = format!("{shown} is the {what} and belongs to the {other} already");
-            document.error(path.line, text, "give each its own device");
+            let text = format!("{shown} cannot be {this}: it is {other} already");
+            document.error(path.line, text, "give each a device of its own");
             return false;
         }
-        self.given.insert(device, format!("{what}{owner}"));
+        self.given.insert(device, this);
         true
     }
+}
+
+/// The one device of its kind that a station has.
+fn only(table: &Table<'_>, what: &str) -> Option<At<String>> {
+    if table.has(what) && table.items(what).is_some() {
+        let text = format!("a station has one {what}, and this is a list");
+        let hint = format!("name one in quotes; another {what} needs a [[station]] of its own");
+        table.document().error(table.line_of(what), text, hint);
+        return None;
+    }
+    table.string(what)
 }
 
 /// How a device talks that does not say.

@@ -65,6 +65,7 @@ pub(super) struct Desk<R> {
     failed: Option<String>,
     space_seen_us: Option<u64>,
     finished: scans::Finished,
+    refusals: scans::Refusals,
     streams: Streams,
 }
 
@@ -138,6 +139,7 @@ impl<R: Record> Desk<R> {
             failed,
             space_seen_us,
             finished: scans::Finished::new(),
+            refusals: scans::Refusals::new(),
             streams,
         };
         (desk, receiver)
@@ -235,6 +237,9 @@ impl<R: Record> Desk<R> {
     fn news(&mut self, at: Stamp, news: News) -> Result<(), GivenUp> {
         match news {
             News::Frame { gauge, outcome } => self.frame(at, gauge, outcome),
+            News::Stream { gauge, stopped } => {
+                self.happened(at, &Event::Stream { gauge, stopped });
+            }
             News::Unanswered { gauge } => self.unanswered(at, &gauge),
             News::Line { gauges, link } => {
                 self.line_changed(at, &gauges);

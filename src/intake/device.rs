@@ -10,6 +10,7 @@ use std::time::Duration;
 
 use tokio::io::unix::AsyncFd;
 use tokio::io::{AsyncReadExt, Interest};
+use tokio::time::Instant;
 use tokio_serial::{SerialPort, SerialPortBuilderExt, SerialStream};
 
 use super::pedal::Pedal;
@@ -31,6 +32,14 @@ const LINE_LOOK: Duration = Duration::from_millis(15);
 
 /// A serial scanner that is silent this long after a character has ended its scan.
 const SCAN_SILENCE: Duration = Duration::from_millis(250);
+
+/// A pedal that is down is told again so often: whoever decides has no clock of their own, and what
+/// a foot means depends on how long it is down.
+const STILL_DOWN: Duration = Duration::from_secs(1);
+
+/// So long after a change it is told again, too: until then a contact bounces, and a tap shorter
+/// than that is over when it is told.
+const STEADY: Duration = Duration::from_millis(60);
 
 /// How a serial scanner talks; one with a USB plug does not care.
 const SCANNER_BAUD: u32 = 9600;
@@ -76,6 +85,28 @@ enum Ear {
     Level(Option<bool>),
     Typist(Typist),
     Sender(Sender),
+}
+
+/// When the state of a pedal is told again. While the foot is off it, never: nothing wakes up.
+#[derive(Default)]
+struct Repeated {
+    due: Option<Instant>,
+    down: bool,
+}
+
+impl Repeated {
+    fn changed(&mut self, down: bool) {
+        self.down = down;
+        self.due = Some(Instant::now() + STEADY);
+    }
+
+    /// The state, when it is due. May be dropped half way without loss.
+    async fn again(&mut self) -> bool {
+        let Some(due) = self.due else { return std::future::pending().await };
+        tokio::time::sleep_until(due).await;
+        self.due = self.down.then(|| due + STILL_DOWN);
+        self.down
+    }
 }
 
 /// What a device told.
@@ -126,11 +157,16 @@ impl<T: From<Arrival>> Attendant<T> {
         twice: &mut Twice,
     ) -> Result<Option<io::Error>, Closed> {
         let mut ear = Ear::of(self.device.kind);
+        let mut foot = Repeated::default();
         let mut bytes = [0; 1024];
         loop {
             let read = tokio::select! {
                 biased;
                 () = self.stop.thrown() => return Ok(None),
+                down = foot.again() => {
+                    self.tell(clock::now(), Heard::Pedal(down), twice).await?;
+                    continue;
+                }
                 read = open.read(&mut bytes) => Some(read),
                 () = tokio::time::sleep(SCAN_SILENCE), if ear.is_waiting() => None,
             };
@@ -143,6 +179,9 @@ impl<T: From<Arrival>> Attendant<T> {
                 None => ear.silence(),
             };
             for heard in heard {
+                if let Heard::Pedal(down) = heard {
+                    foot.changed(down);
+                }
                 self.tell(at, heard, twice).await?;
             }
         }

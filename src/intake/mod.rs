@@ -54,6 +54,13 @@ pub enum News {
         /// The gauge.
         gauge: Name,
     },
+    /// A gauge that sent a stream sends nothing any more, or sends again.
+    Stream {
+        /// The gauge.
+        gauge: Name,
+        /// The sentence when it has stopped.
+        stopped: Option<String>,
+    },
     /// The line of these gauges changed.
     Line {
         /// Every gauge on the port.
@@ -77,7 +84,8 @@ pub enum News {
     },
     /// A file is complete and read.
     File(Box<ReadFile>),
-    /// A pedal went down or came up.
+    /// A pedal went down or came up. It is told again when it is steady, and once a second while it
+    /// is down.
     Pedal {
         /// The station it belongs to.
         station: Name,

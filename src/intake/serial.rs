@@ -4,6 +4,7 @@ mod asking;
 mod doorbell;
 mod holder;
 mod open;
+mod pace;
 
 use std::time::Duration;
 
@@ -20,6 +21,7 @@ pub(crate) use holder::of as holder_of;
 pub(crate) use open::{denied, group_name};
 
 use open::Fault;
+use pace::Paces;
 
 /// The first wait before a port is tried again.
 const RETRY_FIRST: Duration = Duration::from_secs(1);
@@ -36,9 +38,10 @@ pub async fn listen<T: From<super::Arrival> + Send>(
     stop: Stop,
 ) {
     let line = Line::new(port.line.clone());
-    let (asking, outcomes) = (Asking::new(&port, asks), Vec::new());
+    let (asking, paces, outcomes) = (Asking::new(&port, asks), Paces::of(&port), Vec::new());
+    let (told, was_live) = (None, false);
     let mut listener =
-        Listener { port, outlet, stop, line, asking, told: None, was_live: false, outcomes };
+        Listener { port, outlet, stop, line, asking, paces, told, was_live, outcomes };
     // Both endings mean the same: nobody wants to hear any more.
     let (Ok(()) | Err(Closed)) = listener.run().await;
 }
@@ -49,6 +52,7 @@ struct Listener<T> {
     stop: Stop,
     line: Line,
     asking: Asking,
+    paces: Paces,
     told: Option<Link>,
     was_live: bool,
     outcomes: Vec<Outcome>,
@@ -104,14 +108,16 @@ impl<T: From<super::Arrival>> Listener<T> {
     async fn session(&mut self, mut stream: SerialStream) -> Result<Ending, Closed> {
         self.line.opened(clock::mono_us());
         self.asking.opened();
+        self.paces.opened();
         let mut bytes = [0; 1024];
         loop {
+            let wake_at = earlier(self.line.wake_at(), self.paces.wake_at());
             let woken = tokio::select! {
                 biased;
                 () = self.stop.thrown() => return Ok(Ending::Stopped),
                 read = stream.read(&mut bytes) => Woken::Read(read),
                 asked = self.asking.next() => Woken::Asked(asked),
-                () = clock::sleep_until(self.line.wake_at()) => Woken::Time,
+                () = clock::sleep_until(wake_at) => Woken::Time,
             };
             let at = clock::now();
             let lost = |why: &str| Ok(Ending::Lost(open::lost(&self.port.path, why)));
@@ -123,7 +129,10 @@ impl<T: From<super::Arrival>> Listener<T> {
                     self.line.feed(own, at.mono_us, &mut self.outcomes);
                 }
                 Woken::Read(Err(error)) => return lost(&error.to_string()),
-                Woken::Time => self.line.tick(at.mono_us, &mut self.outcomes),
+                Woken::Time => {
+                    self.line.tick(at.mono_us, &mut self.outcomes);
+                    self.tell_stopped(at).await?;
+                }
                 Woken::Asked(Asked::Ask(index)) => {
                     if let Err(error) = self.asking.write(index, &mut stream).await {
                         return lost(&error.to_string());
@@ -145,6 +154,10 @@ impl<T: From<super::Arrival>> Listener<T> {
             self.asking.heard(&outcome);
             let Some(gauge) = self.port.gauges.get(outcome.gauge).cloned() else { continue };
             let at = moment(outcome.at_us, at);
+            if self.paces.frame(outcome.gauge, at.mono_us) {
+                let (gauge, stopped) = (gauge.clone(), None);
+                self.outlet.tell_at(at, News::Stream { gauge, stopped }).await?;
+            }
             if let Err(closed) = self.outlet.tell_at(at, News::Frame { gauge, outcome }).await {
                 let (lost, path) = (outcomes.len() + 1, self.port.path.display());
                 tracing::error!("{path}: {lost} frames were read and could not be stored");
@@ -154,6 +167,15 @@ impl<T: From<super::Arrival>> Listener<T> {
         if self.line.live() && !self.was_live {
             self.was_live = true;
             self.tell_link(Link::Live).await?;
+        }
+        Ok(())
+    }
+
+    async fn tell_stopped(&mut self, at: Stamp) -> Result<(), Closed> {
+        for index in self.paces.tick(at.mono_us) {
+            let Some(gauge) = self.port.gauges.get(index).cloned() else { continue };
+            let stopped = Some(pace::stopped(&gauge));
+            self.outlet.tell_at(at, News::Stream { gauge, stopped }).await?;
         }
         Ok(())
     }
@@ -179,6 +201,11 @@ impl<T: From<super::Arrival>> Listener<T> {
         self.told = Some(link.clone());
         self.outlet.tell(News::Line { gauges: self.port.gauges.clone(), link }).await
     }
+}
+
+/// The earlier of two moments.
+fn earlier(one: Option<u64>, other: Option<u64>) -> Option<u64> {
+    one.into_iter().chain(other).min()
 }
 
 /// The stamp of a frame that ended at `at_us`, as seen from `now`.

@@ -77,6 +77,7 @@ const fn tells_of_a_gauge(kind: AlertKind) -> bool {
         | AlertKind::TooCoarse
         | AlertKind::OwnReturn
         | AlertKind::GaugeLost
+        | AlertKind::StreamStopped
         | AlertKind::DamagedFrames
         | AlertKind::Flooding
         | AlertKind::BatteryLow

@@ -7,6 +7,7 @@ mod drops;
 mod evaluate;
 mod feed;
 mod full;
+mod hands;
 mod house;
 mod killed;
 mod lines;

@@ -1,10 +1,16 @@
 //! The player: somebody else's program, so nothing waits for it for long.
 
 use std::io::{self, Write};
+use std::os::unix::process::CommandExt;
 use std::process::{Child, Command, Stdio};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
-use std::thread;
+use std::thread::{self, JoinHandle};
 use std::time::{Duration, Instant};
+
+use rustix::io::Errno;
+use rustix::process::{Pid, Signal, kill_process_group};
 
 /// The longest a player may take for one tone.
 const LONGEST: Duration = Duration::from_secs(2);
@@ -16,30 +22,55 @@ const LOOK: Duration = Duration::from_millis(10);
 pub(crate) struct Said(pub(crate) String);
 
 /// Plays one WAV file after the other, on a thread of its own. While one is played the next one
-/// waits; what comes on top of that is left out rather than heard late.
+/// waits; what comes on top of that is left out rather than heard late. So there is never more than
+/// one program, and none is left when this is dropped.
 #[derive(Debug)]
 pub(crate) struct Player {
-    next: SyncSender<Vec<u8>>,
+    /// `None` once it ends.
+    next: Option<SyncSender<Vec<u8>>>,
+    over: Arc<AtomicBool>,
+    works: Option<JoinHandle<()>>,
 }
 
 impl Player {
     /// A player by its command line; `tell` hears what is wrong with it.
     pub(crate) fn new(command: Vec<String>, tell: impl Fn(Said) + Send + 'static) -> Self {
         let (next, wanted) = sync_channel(1);
-        thread::spawn(move || work(&command, &wanted, &tell));
-        Self { next }
+        let over = Arc::new(AtomicBool::new(false));
+        let ends = Arc::clone(&over);
+        let works = thread::spawn(move || work(&command, &wanted, &ends, &tell));
+        Self { next: Some(next), over, works: Some(works) }
     }
 
     /// Plays it, soon or not at all.
     pub(crate) fn play(&self, wav: Vec<u8>) {
-        drop(self.next.try_send(wav));
+        if let Some(next) = &self.next {
+            // A full queue: left out.
+            drop(next.try_send(wav));
+        }
     }
 }
 
-fn work(command: &[String], wanted: &Receiver<Vec<u8>>, tell: &impl Fn(Said)) {
+impl Drop for Player {
+    fn drop(&mut self) {
+        self.next = None;
+        self.over.store(true, Ordering::Relaxed);
+        if let Some(works) = self.works.take() {
+            // One that panicked has told so on standard error.
+            drop(works.join());
+        }
+    }
+}
+
+fn work(command: &[String], wanted: &Receiver<Vec<u8>>, over: &AtomicBool, tell: &impl Fn(Said)) {
     let mut told = Vec::new();
     for wav in wanted {
-        if let Err(said) = play(command, &wav, LONGEST)
+        if over.load(Ordering::Relaxed) {
+            return;
+        }
+        let ended = play(command, &wav, Patience { longest: LONGEST, over });
+        if let Err(said) = ended
+            && !over.load(Ordering::Relaxed)
             && !told.contains(&said)
         {
             told.push(said.clone());
@@ -48,12 +79,20 @@ fn work(command: &[String], wanted: &Receiver<Vec<u8>>, tell: &impl Fn(Said)) {
     }
 }
 
-/// Plays a file and waits until the player ends, `longest` at most; then it is killed.
-pub(super) fn play(command: &[String], wav: &[u8], longest: Duration) -> Result<(), Said> {
+/// How long a player is waited for.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Patience<'a> {
+    pub(super) longest: Duration,
+    /// Nobody wants to hear it any more.
+    pub(super) over: &'a AtomicBool,
+}
+
+/// Plays a file and waits until the player ends; when patience does, it is killed.
+pub(super) fn play(command: &[String], wav: &[u8], patience: Patience<'_>) -> Result<(), Said> {
     let program = command.first().map_or("", String::as_str);
     let trouble = |error: io::Error| Said(format!("the sound player {program} fails: {error}"));
     let (child, kept) = start(command, wav).map_err(trouble)?;
-    let ended = wait(child, longest);
+    let ended = wait(child, patience);
     // The file stays until the player has ended.
     drop(kept);
     match ended.map_err(trouble)? {
@@ -68,6 +107,8 @@ fn start(command: &[String], wav: &[u8]) -> io::Result<(Child, Option<tempfile::
     let (program, arguments) = command.split_first().ok_or(io::ErrorKind::NotFound)?;
     let mut start = Command::new(program);
     start.stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
+    // A group of its own: what the player started itself is killed with it.
+    start.process_group(0);
     if !arguments.iter().any(|word| word.contains("{file}")) {
         let mut child = start.args(arguments).stdin(Stdio::piped()).spawn()?;
         // A tone is far smaller than a pipe holds, so this does not wait; a player that ends
@@ -84,17 +125,27 @@ fn start(command: &[String], wav: &[u8]) -> io::Result<(Child, Option<tempfile::
 }
 
 /// Whether it ended well; `None` when it had to be killed.
-fn wait(mut child: Child, longest: Duration) -> io::Result<Option<bool>> {
-    let until = Instant::now() + longest;
+fn wait(mut child: Child, patience: Patience<'_>) -> io::Result<Option<bool>> {
+    let until = Instant::now() + patience.longest;
     loop {
         if let Some(status) = child.try_wait()? {
             return Ok(Some(status.success()));
         }
-        if Instant::now() >= until {
-            child.kill()?;
+        if Instant::now() >= until || patience.over.load(Ordering::Relaxed) {
+            kill_group(&child)?;
             child.wait()?;
             return Ok(None);
         }
         thread::sleep(LOOK);
+    }
+}
+
+/// Kills a player and all that it started. It is not waited for yet, so its number is still its own.
+fn kill_group(child: &Child) -> io::Result<()> {
+    let group = i32::try_from(child.id()).ok().and_then(Pid::from_raw);
+    match group.map(|group| kill_process_group(group, Signal::KILL)) {
+        Some(Ok(()) | Err(Errno::SRCH)) => Ok(()),
+        Some(Err(error)) => Err(error.into()),
+        None => Err(io::ErrorKind::NotFound.into()),
     }
 }

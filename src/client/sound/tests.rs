@@ -1,6 +1,7 @@
+use std::sync::atomic::AtomicBool;
 use std::time::{Duration, Instant};
 
-use super::player::play;
+use super::player::{Patience, play};
 use super::*;
 use crate::config::Voice;
 use crate::wire::{
@@ -257,6 +258,11 @@ fn the_pitch_rises_an_octave_for_a_tolerance() {
     assert_eq!(follow_pitch(&View::default()), None);
 }
 
+fn patience(longest: Duration) -> Patience<'static> {
+    static OVER: AtomicBool = AtomicBool::new(false);
+    Patience { longest, over: &OVER }
+}
+
 fn command(words: &[&str]) -> Vec<String> {
     words.iter().map(|word| (*word).to_owned()).collect()
 }
@@ -267,22 +273,24 @@ fn a_player_is_fed_or_named_a_file() {
     let wav = wav(Tone::Taken, Voice::default());
     let fed = dir.path().join("fed");
     let script = format!("cat > {}", fed.display());
-    play(&command(&["sh", "-c", &script]), &wav, Duration::from_secs(30)).unwrap();
+    play(&command(&["sh", "-c", &script]), &wav, patience(Duration::from_secs(30))).unwrap();
     assert_eq!(std::fs::read(&fed).unwrap(), wav);
     let named = dir.path().join("named").display().to_string();
-    play(&command(&["cp", "{file}", &named]), &wav, Duration::from_secs(30)).unwrap();
+    play(&command(&["cp", "{file}", &named]), &wav, patience(Duration::from_secs(30))).unwrap();
     assert_eq!(std::fs::read(&named).unwrap(), wav);
 }
 
 #[test]
 fn a_player_that_hangs_is_killed_and_one_that_fails_is_told() {
     let start = Instant::now();
-    let hangs = play(&command(&["sleep", "60"]), b"", Duration::from_millis(50)).unwrap_err();
+    let hangs =
+        play(&command(&["sleep", "60"]), b"", patience(Duration::from_millis(50))).unwrap_err();
     assert!(hangs.0.contains("sleep does not end and was killed"), "{hangs:?}");
     assert!(start.elapsed() < Duration::from_secs(30));
-    let fails = play(&command(&["false"]), b"", Duration::from_secs(30)).unwrap_err();
+    let fails = play(&command(&["false"]), b"", patience(Duration::from_secs(30))).unwrap_err();
     assert!(fails.0.contains("failed"), "{fails:?}");
-    let absent = play(&command(&["no-such-player-here"]), b"", Duration::from_secs(1)).unwrap_err();
+    let absent = play(&command(&["no-such-player-here"]), b"", patience(Duration::from_secs(1)))
+        .unwrap_err();
     assert!(absent.0.contains("no-such-player-here fails"), "{absent:?}");
 }
 
@@ -295,4 +303,55 @@ fn what_is_wrong_with_a_player_is_said_once() {
     player.play(Vec::new());
     drop(player);
     assert!(told.recv_timeout(Duration::from_secs(30)).is_err(), "the thread ended without a word");
+}
+
+/// A program that writes its number into a file for each tone, starts another, and hangs.
+fn hanging(dir: &std::path::Path) -> (Vec<String>, std::path::PathBuf) {
+    let numbers = dir.join("numbers");
+    let script = format!("echo $$ >> {}; sleep 600 & sleep 600", numbers.display());
+    (command(&["sh", "-c", &script]), numbers)
+}
+
+/// Whether a program runs in the group that this number leads.
+fn runs_in_group(group: &str) -> bool {
+    let all = std::fs::read_dir("/proc").unwrap().filter_map(Result::ok);
+    let stats = all.filter_map(|entry| std::fs::read_to_string(entry.path().join("stat")).ok());
+    // proc(5): after the name come the state, the parent and the group.
+    let of = |stat: String| {
+        let (_, after) = stat.rsplit_once(')').unwrap();
+        let fields: Vec<_> = after.split_whitespace().collect();
+        fields[2] == group && fields[0] != "Z"
+    };
+    stats.into_iter().any(of)
+}
+
+#[test]
+fn a_player_that_hangs_is_one_program_and_none_is_left() {
+    let dir = tempfile::tempdir().unwrap();
+    let (hangs, numbers) = hanging(dir.path());
+    let player = Player::new(hangs, |_| {});
+    for _ in 0..200 {
+        player.play(Vec::new());
+        std::thread::sleep(Duration::from_millis(1));
+    }
+    let started = || std::fs::read_to_string(&numbers).unwrap_or_default();
+    let start = Instant::now();
+    while started().lines().count() < 1 {
+        assert!(start.elapsed() < Duration::from_secs(30), "it did not start");
+        std::thread::sleep(Duration::from_millis(5));
+    }
+    let first = started().lines().next().unwrap().to_owned();
+    assert!(runs_in_group(&first));
+    let end = Instant::now();
+    drop(player);
+    assert!(end.elapsed() < Duration::from_secs(2), "the end does not wait for it");
+    let all = started();
+    assert!(all.lines().count() <= 2, "one at a time, and one that waited: {all}");
+    for number in all.lines() {
+        let start = Instant::now();
+        while runs_in_group(number) {
+            assert!(start.elapsed() < Duration::from_secs(20), "{number} is left behind");
+            std::thread::sleep(Duration::from_millis(10));
+        }
+    }
 }

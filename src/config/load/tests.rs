@@ -357,7 +357,7 @@ fn small_mistakes_are_told_with_what_to_do() {
         ),
         (
             with(station, "scanner = \"/dev/x\"\npedal = \"cts:/dev/x\"\n"),
-            "/dev/x is the scanner and belongs to the pedal of station \"s\" already",
+            "/dev/x cannot be the scanner of station \"s\": it is the pedal of station \"s\" already",
         ),
         (
             with(station, "pedal = \"/dev/input/event3\"\n"),
@@ -565,5 +565,38 @@ fn pedals_and_scanners_say_how_they_talk_or_their_place_does() {
     }
     // A gauge's port is no scanner's.
     let shop = Shop::new(&station("scanner = \"/dev/serial/by-id/one\""));
-    assert!(shop.told()[0].contains("belongs to the gauge \"plate\" already"), "{:?}", shop.told());
+    let told = shop.told();
+    assert!(told[0].contains("it is the port of gauge \"plate\" already"), "{told:?}");
+}
+
+#[test]
+fn one_pedal_is_one_stations_and_a_station_has_one_pedal() {
+    let more = |own: &str, other: &str| {
+        let gauge =
+            "[[gauge]]\nname = \"b\"\nkind = \"dial\"\nunit = \"in\"\nresolution = \"0.0001 in\"\n";
+        format!(
+            "{GOOD}{gauge}[[station]]\nname = \"s\"\ngauges = [\"plate\"]\n{own}\n\
+             [[station]]\nname = \"t\"\ngauges = [\"b\"]\n{other}\n"
+        )
+    };
+    let shop = Shop::new(&more("pedal = \"dev/p\"", "pedal = \"cts:dev/q\""));
+    assert_eq!(shop.told(), [""; 0]);
+    assert_eq!(shop.loaded().devices.len(), 2);
+    // The same device by another name.
+    std::fs::create_dir(shop.path("dev")).unwrap();
+    std::fs::write(shop.path("dev/p"), "").unwrap();
+    std::os::unix::fs::symlink("p", shop.path("dev/q")).unwrap();
+    let told = shop.told();
+    assert_eq!(told.len(), 1, "{told:?}");
+    assert!(told[0].contains("dev/q cannot be the pedal of station \"t\""), "{told:?}");
+    assert!(told[0].contains("it is the pedal of station \"s\" already"), "{told:?}");
+    for (own, sentence) in [
+        ("pedal = \"a\"\npedal = \"b\"", "\"pedal\" is written twice"),
+        ("pedal = [\"a\", \"b\"]", "a station has one pedal, and this is a list"),
+        ("pedal = \"a\"\nscanner = \"keys:a\"", "it is the pedal of station \"s\" already"),
+    ] {
+        let told = Shop::new(&more(own, "")).told();
+        assert_eq!(told.len(), 1, "{told:?}");
+        assert!(told[0].contains(sentence), "{told:?}");
+    }
 }

@@ -7,9 +7,9 @@ use tokio::sync::oneshot;
 
 use super::{Desk, GivenUp};
 use crate::bench::plan::{CheckAt, Detail, Plan};
-use crate::bench::row::AttemptReason;
+use crate::bench::row::{AlertKind, AttemptReason};
 use crate::bench::words::target;
-use crate::bench::{Bench, Command, Event, Job, Request, Seq};
+use crate::bench::{Bench, Command, Event, Job, OpenAlert, Request, Seq};
 use crate::daemon::input::Change;
 use crate::daemon::record::Record;
 use crate::quantity::{Name, Stamp};
@@ -19,6 +19,33 @@ use crate::wire::refused_text;
 /// The check that each station's last scan named and that was finished: the reason scanned next
 /// is about it, not about what is on the screen.
 pub(super) type Finished = BTreeMap<Name, Named>;
+
+/// How often each station was told of another refusal.
+pub(super) type Refusals = BTreeMap<Name, Budget>;
+
+/// So many refusals that differ are told at once, and another one each time so much has passed
+/// since, microseconds: a scanner that types rubbish must not fill the record.
+const AT_ONCE: u64 = 10;
+const ANOTHER_US: u64 = 10_000_000;
+
+/// What is left to tell.
+#[derive(Default)]
+pub(super) struct Budget {
+    /// When all that was told is paid for, microseconds.
+    paid_us: u64,
+}
+
+impl Budget {
+    /// Whether one more may be told now.
+    fn spend(&mut self, now_us: u64) -> bool {
+        let paid_us = self.paid_us.max(now_us).saturating_add(ANOTHER_US);
+        let enough = paid_us - now_us <= AT_ONCE * ANOTHER_US;
+        if enough {
+            self.paid_us = paid_us;
+        }
+        enough
+    }
+}
 
 /// What came of a scan: done, or the sentence why not.
 type Came = Result<(), String>;
@@ -46,11 +73,21 @@ impl<R: Record> Desk<R> {
             Ok((code, command)) => Some(self.scanned(at, &station, code, command)?),
             Err(why) => Some(Err(why)),
         };
-        if let Some(came) = came {
-            let refused = came.err();
-            self.happened(at, &Event::Scan { station, refused });
+        let Some(came) = came else { return Ok(()) };
+        if came.as_ref().is_ok() || self.may_be_told(at, &station) {
+            self.happened(at, &Event::Scan { station, refused: came.err() });
         }
         Ok(())
+    }
+
+    /// Whether one more refusal is told: always where none stands, and now and then where one does.
+    fn may_be_told(&mut self, at: Stamp, station: &Name) -> bool {
+        let about = Some(station.as_str());
+        let stands = |open: &OpenAlert| {
+            open.alert.kind == AlertKind::Scan && open.alert.about.as_deref() == about
+        };
+        let budget = self.refusals.entry(station.clone()).or_default();
+        budget.spend(at.mono_us) || !self.bench.alerts.values().any(stands)
     }
 
     /// "Take" goes the way of a request from the socket: the gauge may have to be asked first. Where

@@ -67,8 +67,11 @@ async fn a_pedal_is_pressed_lost_and_comes_back() {
     for (value, down) in [(1, true), (0, false)] {
         press(&far, 48, 2);
         press(&far, 48, value);
-        let News::Pedal { station, down: told } = pedal.next().await else { panic!("no pedal") };
-        assert_eq!((station.as_str(), told), ("bench", down));
+        // Once when it comes, once when it is steady.
+        for _ in 0..2 {
+            let News::Pedal { station, down: told } = pedal.next().await else { panic!("?") };
+            assert_eq!((station.as_str(), told), ("bench", down));
+        }
     }
     std::fs::remove_file(&path).unwrap();
     drop(far);
@@ -99,6 +102,31 @@ async fn a_scanner_that_types_gives_its_line() {
     let News::Scan { text, .. } = scanner.next().await else { panic!("no scan") };
     assert_eq!(text, "$a-1");
     scanner.end().await;
+}
+
+#[tokio::test]
+async fn a_pedal_is_told_again_while_it_is_down_and_never_while_it_is_up() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("pedal");
+    let far = pipe(&path);
+    let mut pedal = running(DeviceKind::PedalKeys, &path);
+    assert_eq!(pedal.missing().await, None);
+    press(&far, 48, 1);
+    let since = Instant::now();
+    for again in 0..4 {
+        assert!(matches!(pedal.next().await, News::Pedal { down: true, .. }), "{again}");
+        // A key that repeats by itself delays nothing.
+        press(&far, 48, 2);
+    }
+    let took = since.elapsed();
+    assert!(took >= STEADY + 2 * STILL_DOWN, "{took:?}");
+    press(&far, 48, 0);
+    for _ in 0..2 {
+        assert!(matches!(pedal.next().await, News::Pedal { down: false, .. }));
+    }
+    let more = tokio::time::timeout(STILL_DOWN * 2, pedal.news.recv()).await;
+    assert!(more.is_err(), "a pedal that is up is silent: {more:?}");
+    pedal.end().await;
 }
 
 #[tokio::test]

@@ -523,3 +523,63 @@ fn a_pedal_that_is_unplugged_while_it_is_down_is_forgotten() {
     shop.foot_at("bench", false, 100);
     assert_eq!(shop.sent(), ["3", "3"]);
 }
+
+#[test]
+fn a_scanner_that_types_rubbish_changes_its_note_now_and_then_only() {
+    let mut shop = shop(Capture::Settle);
+    let read = |shop: &mut Shop, text: &str, after_us: u64| {
+        shop.now_us += after_us;
+        shop.news(News::Scan { station: name("bench"), text: text.to_owned() });
+    };
+    // A person who scans the wrong things one after the other is told of each.
+    for (text, why) in [("1234", "no code"), ("$A-NEXT-00", "not read whole"), ("x", "no code")] {
+        read(&mut shop, text, 1_000_000);
+        assert!(shop.notes(AlertKind::Scan)[0].contains(why), "{text}");
+    }
+    let before = shop.desk.bench.last.0;
+    for line in 0..20_000 {
+        read(&mut shop, if line % 2 == 0 { "$A-NEXT-00" } else { "rubbish" }, 1000);
+        assert_eq!(shop.notes(AlertKind::Scan).len(), 1);
+    }
+    let told = shop.desk.bench.last.0 - before;
+    assert!((10..=24).contains(&told), "{told} rows in 20 s");
+    shop.scan(Action::Stop);
+    assert_eq!(shop.notes(AlertKind::Scan), [""; 0], "a code is a code all the same");
+    read(&mut shop, "rubbish", 1000);
+    assert_eq!(shop.notes(AlertKind::Scan).len(), 1, "the first one is always told");
+}
+
+/// An hour at ten samples a second of a display that cannot decide between two digits.
+fn flicker(shop: &mut Shop, steps: i64, digit: impl Fn(u64) -> i64) {
+    for sample in 0..36_000 {
+        shop.now_us += 100_000;
+        shop.frame(steps + digit(sample));
+    }
+}
+
+#[test]
+fn an_hour_between_two_digits_is_one_take_a_touch_and_never_one_without_a_lift() {
+    let mut shop = shop(Capture::Settle);
+    let seed = |n: u64| n.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(n >> 7) >> 63;
+    let digits: [fn(u64) -> i64; 3] = [
+        |n| i64::from(n % 2 == 0),
+        // Ten seconds each, so that each stands still for itself.
+        |n| i64::from(n / 100 % 2 == 0),
+        |n| i64::from(n * n % 7 < 3),
+    ];
+    for (touch, digit) in digits.into_iter().enumerate() {
+        let steps = i64::try_from(touch).unwrap() * 2;
+        shop.stay(4000, 4);
+        flicker(&mut shop, steps, digit);
+        let sent = shop.sent();
+        assert_eq!(sent.len(), touch + 1, "one take");
+        let taken: i64 = sent[touch].parse().unwrap();
+        assert!((steps..=steps + 1).contains(&taken), "{sent:?}");
+    }
+    shop.stay(4000, 4);
+    flicker(&mut shop, 6, |n| i64::try_from(seed(n)).unwrap());
+    assert_eq!(shop.sent().len(), 4);
+    assert_eq!(shop.alerts(), [], "a value that hardly changes is no fault");
+    let (frames, taken, idle) = shop.counted();
+    assert_eq!((frames, taken, idle), (4 * 36_004, 4, 4 * 36_004 - 4));
+}
