@@ -141,7 +141,7 @@ fn a_plan_and_a_pin_are_stored_once() {
     };
     // Two pins: with the gauge, and of the question that needs none.
     assert_eq!((count("plan"), count("pin"), count("job")), (1, 2, 3));
-    assert_eq!((count("attempt"), count("attempt_remark")), (5, 1), "only what was said");
+    assert_eq!((count("attempt"), count("attempt_remark")), (6, 1), "only what was said");
 }
 
 fn any_value() -> impl Strategy<Value = Quoted> {

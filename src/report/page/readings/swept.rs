@@ -6,10 +6,13 @@ use super::{number, others, unit_sent};
 use crate::bench::row::State;
 use crate::quantity::Unit;
 use crate::report::page::model::Go;
-use crate::report::page::text::{self, short};
+use crate::report::page::text;
 
 /// More samples than this are not listed: nobody reads them on paper.
 const MOST_LISTED: usize = 2000;
+
+/// Samples in one row of a table.
+const ROW: usize = 8;
 
 /// Every attempt that was swept, sample by sample.
 pub(super) fn turns(touched: &[&Go<'_>], page: Unit) -> Markup {
@@ -18,11 +21,21 @@ pub(super) fn turns(touched: &[&Go<'_>], page: Unit) -> Markup {
         @for go in touched {
             p.what {
                 "Attempt " (go.attempt.began.number) ", " (text::because(go.reason())) ": " (taps(go))
-                @let samples: Vec<String> = samples(go, unit);
-                @if samples.len() > MOST_LISTED {
-                    (samples.len()) " samples; the record lists them."
-                } @else {
-                    "Readings in " (text::unit_word(unit)) ": " (samples.join("; ")) "."
+            }
+            @let samples: Vec<String> = samples(go, unit);
+            @if samples.len() > MOST_LISTED {
+                p.what { (samples.len()) " samples; the record lists them." }
+            } @else {
+                div.wide {
+                    table.reads {
+                        caption { "Samples in " (text::unit_word(unit)) ", each behind its angle." }
+                        tbody { @for (row, own) in samples.chunks(ROW).enumerate() {
+                            tr {
+                                th scope="row" { (row * ROW) }
+                                @for sample in own { td.n { (sample) } }
+                            }
+                        } }
+                    }
                 }
             }
             (others(go, unit))
@@ -49,7 +62,7 @@ fn samples(go: &Go<'_>, unit: Unit) -> Vec<String> {
     let placed = go.attempt.in_state(State::Placed);
     placed
         .map(|sample| match sample.position.filter(|_| known) {
-            Some(at) => format!("{}° {}", short(go.check.angle_deg(at)), number(sample, unit)),
+            Some(at) => format!("{:.1}°  {}", go.check.angle_deg(at), number(sample, unit)),
             None => number(sample, unit),
         })
         .collect()
