@@ -381,6 +381,7 @@ impl<R: Record> Desk<R> {
     pub(super) fn commit(&mut self) -> Result<(), GivenUp> {
         loop {
             self.store_batch()?;
+            self.heed();
             self.let_out();
             if let Some(why) = self.failed.take() {
                 let at = intake::now();

@@ -73,6 +73,8 @@ pub struct Line {
     live: bool,
     /// The frame under way was looked at and is not whole.
     tail_tried: bool,
+    /// What the newest two different frames say: a parked gauge sends one or two all day.
+    known: [Option<(Vec<u8>, Decoded)>; 2],
 }
 
 impl Line {
@@ -90,7 +92,8 @@ impl Line {
         };
         let memories = setup.gauges.iter().map(memory).collect();
         let framer = Framer::new(setup.profile.framing);
-        Self { setup, memories, framer, last_us: None, live: false, tail_tried: false }
+        let (last_us, live, tail_tried, known) = (None, false, false, [None, None]);
+        Self { setup, memories, framer, last_us, live, tail_tried, known }
     }
 
     /// The port has just been opened, for the first time or again.
@@ -106,6 +109,12 @@ impl Line {
     #[must_use]
     pub fn live(&self) -> bool {
         self.live
+    }
+
+    /// Whether nothing of a frame has come that is not over: then no time of a byte matters.
+    #[must_use]
+    pub fn is_between_frames(&self) -> bool {
+        self.live && self.framer.pending().is_empty() && !self.framer.is_skipping()
     }
 
     /// Bytes have arrived; `out` gets one outcome for each frame they end.
@@ -215,7 +224,7 @@ impl Line {
             self.live = !self.framer.is_skipping();
             return;
         }
-        let decoded = self.setup.profile.decode(&bytes);
+        let decoded = self.decode(&bytes);
         let (gauge, meaning) = self.assign(&decoded);
         let kind = match meaning {
             Meaning::Foreign(why) => Kind::Foreign(why),
@@ -245,6 +254,17 @@ impl Line {
             }
         };
         out.push(outcome(gauge, at_us, &bytes, kind));
+    }
+
+    /// What a frame says; one like the two before is not looked at again.
+    fn decode(&mut self, bytes: &[u8]) -> Decoded {
+        if let Some((_, known)) = self.known.iter().flatten().find(|(frame, _)| frame == bytes) {
+            return known.clone();
+        }
+        let decoded = self.setup.profile.decode(bytes);
+        self.known.swap(0, 1);
+        self.known[0] = Some((bytes.to_vec(), decoded.clone()));
+        decoded
     }
 
     /// Which gauge a frame belongs to and what it is there. Changes nothing.

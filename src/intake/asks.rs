@@ -1,33 +1,55 @@
-//! The way from whoever wants a reading to the port of the gauge.
+//! The way from whoever wants readings to the ports of the gauges.
 
-use tokio::sync::broadcast;
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use tokio::sync::{broadcast, watch};
 
 use crate::quantity::Name;
 
 /// How many may wait to be asked.
 const WAITING: usize = 16;
 
-/// Asks gauges for a reading. A port hears only what is asked while it is open, so that nothing
-/// is asked late.
+/// Asks gauges for a reading, and says whose samples are waited for. A port hears only what is asked
+/// while it is open, so that nothing is asked late.
 #[derive(Debug, Clone)]
-pub struct Asks(broadcast::Sender<Name>);
+pub struct Asks {
+    questions: broadcast::Sender<Name>,
+    heeded: Arc<watch::Sender<BTreeSet<Name>>>,
+}
 
 impl Asks {
-    /// A way that nobody listens to yet.
+    /// A way that nobody listens to yet; no gauge is heeded.
     #[must_use]
     pub fn new() -> Self {
-        Self(broadcast::channel(WAITING).0)
+        let heeded = Arc::new(watch::Sender::new(BTreeSet::new()));
+        Self { questions: broadcast::channel(WAITING).0, heeded }
     }
 
     /// Asks a gauge; whether any port listens.
     #[must_use]
     pub fn ask(&self, gauge: &Name) -> bool {
-        self.0.send(gauge.clone()).is_ok()
+        self.questions.send(gauge.clone()).is_ok()
+    }
+
+    /// From now on somebody waits for each sample of these streams. The samples of all others are
+    /// only counted and shown, and may be read a few at a time.
+    pub fn heed(&self, streams: BTreeSet<Name>) {
+        self.heeded.send_if_modified(|heeded| {
+            let changed = *heeded != streams;
+            *heeded = streams;
+            changed
+        });
     }
 
     /// What is asked from now on.
     pub(crate) fn hear(&self) -> broadcast::Receiver<Name> {
-        self.0.subscribe()
+        self.questions.subscribe()
+    }
+
+    /// The streams that are heeded, now and as it changes.
+    pub(crate) fn heeded(&self) -> watch::Receiver<BTreeSet<Name>> {
+        self.heeded.subscribe()
     }
 }
 

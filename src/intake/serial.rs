@@ -5,6 +5,7 @@ mod doorbell;
 mod holder;
 mod open;
 mod pace;
+mod pause;
 
 use std::time::Duration;
 
@@ -22,6 +23,7 @@ pub(crate) use open::{denied, group_name};
 
 use open::Fault;
 use pace::Paces;
+use pause::Pauses;
 
 /// The first wait before a port is tried again.
 const RETRY_FIRST: Duration = Duration::from_secs(1);
@@ -38,10 +40,11 @@ pub async fn listen<T: From<super::Arrival> + Send>(
     stop: Stop,
 ) {
     let line = Line::new(port.line.clone());
+    let pauses = Pauses::of(&port, &asks);
     let (asking, paces, outcomes) = (Asking::new(&port, asks), Paces::of(&port), Vec::new());
     let (told, was_live) = (None, false);
     let mut listener =
-        Listener { port, outlet, stop, line, asking, paces, told, was_live, outcomes };
+        Listener { port, outlet, stop, line, asking, paces, pauses, told, was_live, outcomes };
     // Both endings mean the same: nobody wants to hear any more.
     let (Ok(()) | Err(Closed)) = listener.run().await;
 }
@@ -53,6 +56,7 @@ struct Listener<T> {
     line: Line,
     asking: Asking,
     paces: Paces,
+    pauses: Pauses,
     told: Option<Link>,
     was_live: bool,
     outcomes: Vec<Outcome>,
@@ -120,12 +124,14 @@ impl<T: From<super::Arrival>> Listener<T> {
                 () = clock::sleep_until(wake_at) => Woken::Time,
             };
             let at = clock::now();
+            let mut count = 0;
             let lost = |why: &str| Ok(Ending::Lost(open::lost(&self.port.path, why)));
             match woken {
                 // A terminal whose other side is gone reads as nothing, again and again.
                 Woken::Read(Ok(0)) => return lost("the line ended"),
-                Woken::Read(Ok(count)) => {
-                    let own = self.asking.without_echo(&bytes[..count]);
+                Woken::Read(Ok(read)) => {
+                    count = read;
+                    let own = self.asking.without_echo(&bytes[..read]);
                     self.line.feed(own, at.mono_us, &mut self.outcomes);
                 }
                 Woken::Read(Err(error)) => return lost(&error.to_string()),
@@ -144,6 +150,13 @@ impl<T: From<super::Arrival>> Listener<T> {
                 }
             }
             self.tell_outcomes(at).await?;
+            if count > 0 && self.line.is_between_frames() {
+                tokio::select! {
+                    biased;
+                    () = self.stop.thrown() => return Ok(Ending::Stopped),
+                    () = self.pauses.pause(count) => {}
+                }
+            }
         }
     }
 

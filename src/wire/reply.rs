@@ -158,13 +158,11 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
                 measuring: measuring.into(),
                 text: taken(*value, *state, measuring),
             },
-            Done::Tapped { tapped, marks, next_deg, measuring } => Self::Tapped {
-                tapped: *tapped,
-                marks: *marks,
-                next_deg: *next_deg,
-                measuring: measuring.into(),
-                text: tap_sentence(*tapped, *marks, *next_deg),
-            },
+            Done::Tapped { tapped, marks, next_deg, measuring } => {
+                let (tapped, marks, next_deg) = (*tapped, *marks, *next_deg);
+                let text = tap_sentence(tapped, marks, next_deg);
+                Self::Tapped { tapped, marks, next_deg, measuring: measuring.into(), text }
+            }
             Done::Swept { samples, state, measuring } => Self::Swept {
                 samples: *samples,
                 state: state.text(),
@@ -291,7 +289,13 @@ fn swept(samples: u32, state: State, measuring: &Measuring) -> String {
     }
     match state {
         State::Void => format!("The whole turn, {samples} samples, is taken back. {next}"),
-        other => {
+        other @ (State::Placed
+        | State::Closure
+        | State::Master
+        | State::HalfTurn
+        | State::Repeat
+        | State::Unclaimed
+        | State::Suspect) => {
             format!("{samples} samples are kept as {}, and fill nothing. {next}", other.text())
         }
     }

@@ -35,6 +35,8 @@ pub(super) struct Streams {
     pub(super) asks: Asks,
     /// What each gauge is armed for as of a row of the bench.
     armed: BTreeMap<Name, (Seq, Option<Armed>)>,
+    /// The row of the bench that the heeded gauges follow from.
+    heeded_as_of: Option<Seq>,
 }
 
 impl Streams {
@@ -47,6 +49,7 @@ impl Streams {
             feet: BTreeMap::new(),
             asks,
             armed: BTreeMap::new(),
+            heeded_as_of: None,
         }
     }
 
@@ -54,6 +57,7 @@ impl Streams {
     pub(super) fn follow(&mut self, captures: BTreeMap<Name, Captured>) {
         let before = std::mem::replace(&mut self.captures, captures);
         self.armed.clear();
+        self.heeded_as_of = None;
         self.settling.retain(|name, _| self.captures.get(name) == before.get(name));
         sweeps::follow(&mut self.sweeping, &before, &self.captures);
         for (name, captured) in &self.captures {
@@ -106,6 +110,22 @@ impl<R: Record> Desk<R> {
     pub(super) fn take_sample(&mut self, at: Stamp, gauge: &Name, sample: Sample) {
         self.happened(at, &Event::Frame(frame_of(gauge, sample)));
         self.batch.after.push(After::Regain(gauge.clone(), 1));
+    }
+
+    /// Tells the ports whose samples are waited for.
+    pub(super) fn heed(&mut self) {
+        if self.streams.heeded_as_of == Some(self.bench.last) {
+            return;
+        }
+        self.streams.heeded_as_of = Some(self.bench.last);
+        let waiting = self.setup.stations.iter().filter_map(|set| {
+            let turn = self.waits_for_turn(&set.name).map(|waited| waited.gauge);
+            turn.or_else(|| {
+                let gauge = self.measured_with(&set.name)?;
+                armed_for(&self.bench, &self.setup, &gauge).map(|_| gauge)
+            })
+        });
+        self.streams.asks.heed(waiting.collect());
     }
 
     /// What a gauge is armed for.

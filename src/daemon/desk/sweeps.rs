@@ -17,7 +17,7 @@ use super::streams::frame_of;
 
 /// A turn that a station waits for.
 pub(super) struct Waited {
-    gauge: Name,
+    pub(super) gauge: Name,
     attempt: u64,
     marks: u32,
 }
@@ -91,13 +91,14 @@ impl<R: Record> Desk<R> {
         let station = self.meant_station(change.request.station.as_deref());
         let waited = station.and_then(|station| self.waits_for_turn(&station));
         let Some(waited) = waited else { return Some(change) };
-        let command = match &change.request.command {
-            Command::Take { .. } => self.tap(change.at, change.at.mono_us, &waited),
+        let command = &change.request.command;
+        let command = if matches!(command, Command::Take { .. }) {
+            self.tap(change.at, change.at.mono_us, &waited)
+        } else if matches!(command, Command::Void { id: None, .. }) && self.drop_turn(&waited) {
             // What is taken back first is the turn under way.
-            Command::Void { id: None, .. } if self.drop_turn(&waited) => {
-                Ok(Command::Tapped { tapped: 0 })
-            }
-            _ => return Some(change),
+            Ok(Command::Tapped { tapped: 0 })
+        } else {
+            return Some(change);
         };
         match command {
             Ok(command) => {

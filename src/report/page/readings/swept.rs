@@ -3,6 +3,7 @@
 use maud::{Markup, html};
 
 use super::{number, others, unit_sent};
+use crate::bench::plan::Swept;
 use crate::bench::row::State;
 use crate::quantity::Unit;
 use crate::report::page::model::Go;
@@ -58,7 +59,7 @@ fn taps(go: &Go<'_>) -> String {
 
 /// `12.4° 0.00012`, in order; without an angle where none is believed.
 fn samples(go: &Go<'_>, unit: Unit) -> Vec<String> {
-    let known = go.check.swept().is_some_and(|swept| swept.knows_angles());
+    let known = go.check.swept().is_some_and(Swept::knows_angles);
     let placed = go.attempt.in_state(State::Placed);
     placed
         .map(|sample| match sample.position.filter(|_| known) {
