@@ -4,14 +4,17 @@
 
 use std::fmt::Write as _;
 use std::fs::{self, File};
+use std::io::Read;
 use std::os::fd::OwnedFd;
 use std::os::unix::fs::symlink;
 use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
 use rusqlite::Connection;
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
-use rustix::termios::{OptionalActions, tcgetattr, tcsetattr};
+use rustix::termios::{OptionalActions, Winsize, tcgetattr, tcsetattr, tcsetwinsize};
 
 /// A pseudo-terminal, its near end held open.
 pub(crate) struct Pty {
@@ -42,6 +45,25 @@ impl Pty {
 
     pub(crate) fn near(&self) -> File {
         self.near.try_clone().expect("the near end")
+    }
+
+    pub(crate) fn resize(&self, columns: u16, rows: u16) {
+        let size = Winsize { ws_row: rows, ws_col: columns, ws_xpixel: 0, ws_ypixel: 0 };
+        tcsetwinsize(&self.near, size).expect("resized");
+    }
+
+    /// Reads away what is written to it, on a thread of its own; counts the bytes.
+    pub(crate) fn drained(&self) -> Arc<AtomicUsize> {
+        let (count, mut far) =
+            (Arc::new(AtomicUsize::new(0)), File::from(self.far.try_clone().expect("the far end")));
+        let counted = Arc::clone(&count);
+        std::thread::spawn(move || {
+            let mut chunk = [0; 4096];
+            while let Ok(bytes @ 1..) = far.read(&mut chunk) {
+                counted.fetch_add(bytes, Ordering::Relaxed);
+            }
+        });
+        count
     }
 
     pub(crate) fn send(&self, bytes: &[u8]) {

@@ -394,6 +394,19 @@ pub(crate) struct TailArgs {
     /// Only this job
     #[arg(long, value_name = "JOB")]
     pub(crate) job: Option<String>,
+    /// Sound the tones of [sound] for what is shown; `always`: although it is no terminal
+    #[arg(long, value_name = "WHEN", num_args = 0..=1, require_equals = true)]
+    #[arg(default_missing_value = "terminal")]
+    pub(crate) sound: Option<SoundWhen>,
+}
+
+/// When `tail` sounds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum SoundWhen {
+    /// When it prints to a terminal.
+    Terminal,
+    /// Whatever it prints to.
+    Always,
 }
 
 #[derive(Debug, Args)]

@@ -1,5 +1,7 @@
 //! `tail`: the feed as it comes.
 
+mod heard;
+
 use std::io;
 use std::os::unix::net::UnixStream;
 use std::path::PathBuf;
@@ -17,13 +19,16 @@ use super::failure::{Failure, Told as Said, UNREACHABLE};
 use super::screen::{Ink, Screen};
 use super::socket::{Lines, Trouble, told};
 use super::{bench, screen, verdict_words};
+use heard::Ear;
 
 /// Between two tries to come back.
 const PAUSE: Timespec = Timespec { tv_sec: 0, tv_nsec: 200_000_000 };
 
 pub(crate) fn run(global: &Global, args: TailArgs) -> Result<u8, Failure> {
     let loaded = bench::whereabouts(global)?;
+    let ear = Ear::new(global, args.sound)?;
     let mut tail = Tail {
+        ear,
         path: loaded.state.join(crate::config::SOCKET),
         told: args.since,
         show: Show {
@@ -51,6 +56,7 @@ struct Tail {
     /// The newest number that was told, or from which on lines are new.
     told: Option<u64>,
     show: Show,
+    ear: Option<Ear>,
 }
 
 /// How following a connection ended.
@@ -115,8 +121,14 @@ impl Tail {
             while let Some(line) = self.checked(lines.held_line())? {
                 self.take(&line)?;
             }
-            if waited(Some(lines.stream()), None)? == Waited::OutputGone {
-                return Ok(End::OutputGone);
+            if let Some(ear) = &mut self.ear {
+                ear.sound();
+            }
+            let patience = self.ear.as_ref().and_then(Ear::patience);
+            match waited(Some(lines.stream()), patience.as_ref())? {
+                Waited::Go => {}
+                Waited::TimeOver => continue,
+                Waited::OutputGone => return Ok(End::OutputGone),
             }
             match lines.fill() {
                 Ok(()) | Err(Trouble::Silent) => {}
@@ -137,6 +149,9 @@ impl Tail {
                 self.told = Some(feed.seq);
                 if let Some(text) = self.show.line(&feed, line) {
                     screen::line(&text)?;
+                }
+                if let Some(ear) = self.ear.as_mut().filter(|_| self.show.wanted(&feed)) {
+                    ear.line(*feed);
                 }
             }
             Some(Told::Storage(news)) => tell_storage(&news.state, &news.text),
@@ -172,8 +187,10 @@ fn tell_storage(state: &str, text: &str) {
 /// What waiting came to.
 #[derive(Debug, PartialEq, Eq)]
 enum Waited {
-    /// Something arrived, or the time is over.
+    /// Something arrived.
     Go,
+    /// Nothing arrived in time.
+    TimeOver,
     /// Nobody reads the output any more.
     OutputGone,
 }
@@ -189,6 +206,7 @@ fn waited(stream: Option<&UnixStream>, at_most: Option<&Timespec>) -> Result<Wai
             Err(error) => {
                 return Err(Failure::plain(UNREACHABLE, format!("cannot wait: {error}")));
             }
+            Ok(0) => return Ok(Waited::TimeOver),
             Ok(_) => break,
         }
     }

@@ -231,3 +231,59 @@ fn a_closed_pipe_is_no_error() {
         assert!(ended.stderr.is_empty(), "{arguments:?}");
     }
 }
+
+/// Bytes of a tone: a header of 44, 16 a millisecond.
+const fn tone(ms: usize) -> usize {
+    44 + 16 * ms
+}
+
+#[test]
+fn tail_sounds_one_tone_a_ring_and_none_into_a_pipe_unless_asked() {
+    let sound = "[sound]\nplayer = \"tee -a {dir}/heard\"\n";
+    let mut bench = Bench::new(&Make { gauge: GAUGE, more: sound, plan: PLAN });
+    bench.start();
+    bench.ok(&["job", "open", "t9", "--plan", "held"]);
+    let heard = || std::fs::read(bench.path("heard")).map_or(0, |bytes| bytes.len());
+    let silent = tail(&bench, &["--sound"]);
+    bench.until("it says so", || silent.said().contains("this is no terminal; --sound=always"));
+    measured(&bench, "t9", &IN);
+    bench.until("the verdict is shown", || !silent.seen().is_empty());
+    assert_eq!(heard(), 0);
+    drop(silent);
+
+    let feed = tail(&bench, &["--sound=always"]);
+    // Whoever begins now hears nothing of before; wait until it follows.
+    bench.ok(&["note", "t9", "begun"]);
+    std::thread::sleep(Duration::from_millis(500));
+    let mut lengths = Vec::new();
+    // In: 110 + 110 + 170 ms. Out, with whatever is asked because of it: one tone, two long lows or
+    // the question.
+    for touches in [&IN, &OUT, &IN] {
+        let (before, shown) = (heard(), feed.seen().len());
+        measured(&bench, "t9", touches);
+        bench.until("a tone", || heard() > before);
+        std::thread::sleep(Duration::from_millis(1200));
+        let asked = feed.seen()[shown..].iter().any(|line| {
+            let alert = &line["alert"];
+            line["event"] == "raised" && alert["level"] == "interrupt" && alert["kind"] != "out"
+        });
+        lengths.push((heard() - before, asked));
+    }
+    let out = if lengths[1].1 { tone(480) } else { tone(960) };
+    assert_eq!(
+        lengths.iter().map(|(length, _)| *length).collect::<Vec<_>>(),
+        [tone(390), out, tone(390)]
+    );
+    // A reading in other places than the gauge has is one to stop for: again until it is seen.
+    let before = heard();
+    bench.ok(&["remeasure", "ground", "ring/face"]);
+    bench.touches(&bench.plate, "plate", &["0.001"]);
+    bench.until("it is called three times", || heard() - before >= 3 * tone(520));
+    let id = bench.lines(&["alerts", "--state", "open"]).pop().unwrap()["id"].to_string();
+    bench.ok(&["ack", &id]);
+    std::thread::sleep(Duration::from_millis(800));
+    let seen = heard();
+    std::thread::sleep(Duration::from_secs(3));
+    assert_eq!(heard(), seen, "it was seen");
+    assert_eq!((seen - before) % tone(520), 0);
+}

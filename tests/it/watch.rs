@@ -468,3 +468,24 @@ fn the_samples_of_a_stream_are_seen_although_nothing_is_stored() {
     }
     assert!(bench.lines(&["readings", "--all"]).is_empty());
 }
+
+#[test]
+fn tail_rings_the_bell_of_a_terminal_when_asked() {
+    let bench = bench();
+    let tail = |more: &[&str]| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_tenths"));
+        command.arg("tail").args(more);
+        Terminal::with(command, &bench, (100, 24))
+    };
+    let (asked, plain) = (tail(&["--sound"]), tail(&[]));
+    bench.ok(&["measure", "ring/face"]);
+    std::thread::sleep(Duration::from_millis(800));
+    bench.touches(&bench.plate, "plate", &IN);
+    for screen in [&asked, &plain] {
+        screen.until(&["ring/face: ", "CONFORMS"]);
+    }
+    // Three short ones: in.
+    bench.until("three rings", || asked.bells() >= 3);
+    std::thread::sleep(Duration::from_secs(1));
+    assert_eq!((asked.bells(), plain.bells()), (3, 0));
+}

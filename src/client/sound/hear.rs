@@ -5,7 +5,7 @@ use crate::wire::{View, ViewAlert, ViewCheck, ViewVerdict};
 use super::Tone;
 
 /// Alerts that call because a ring ended or a person is asked; the ring's own tone tells them.
-const OF_A_RING: [&str; 7] =
+pub(super) const OF_A_RING: [&str; 7] =
     ["out", "undecided", "wild-touch", "mostly-tilt", "half-turn", "not-closed", "wrong-part"];
 
 /// What was heard so far.
@@ -53,7 +53,7 @@ impl Hearing {
         if view.alerts.iter().any(|alert| alert.id > since && is_stop(alert)) {
             return Some(Tone::Stop);
         }
-        let refused = view.alerts.iter().any(|alert| alert.id > since && is_refusal(alert));
+        let refused = view.alerts.iter().any(|alert| alert.id > since && is_refusal(&alert.kind));
         let refused = refused.then_some(Tone::Refused);
         let Some(check) = view.check.as_ref() else { return refused };
         let touch = check.last_touch.as_ref().filter(|touch| touch.id > since);
@@ -91,15 +91,26 @@ impl Hearing {
 
 /// What a verdict sounds like.
 fn ending(verdict: &ViewVerdict, next: &str) -> Option<Tone> {
-    if verdict.verdict == "incomplete" {
+    let rules = (verdict.simple.as_deref(), verdict.guarded.as_deref());
+    let tone = ending_word(&verdict.verdict, !verdict.reasons.is_empty(), rules)?;
+    let asked = !matches!(next, "nothing" | "answer");
+    Some(if asked { Tone::Question } else { tone })
+}
+
+/// What the word of a verdict sounds like where nobody is asked anything: with or without reasons,
+/// and what the simple and the guarded rule say.
+pub(super) fn ending_word(
+    word: &str,
+    reasons: bool,
+    (simple, guarded): (Option<&str>, Option<&str>),
+) -> Option<Tone> {
+    if word == "incomplete" {
         return None;
     }
-    let withheld = verdict.verdict == "undecided" && !verdict.reasons.is_empty();
-    if withheld || !matches!(next, "nothing" | "answer") {
+    if word == "undecided" && reasons {
         return Some(Tone::Question);
     }
-    let said = |rule: &Option<String>| rule.clone().unwrap_or_else(|| verdict.verdict.clone());
-    Some(match (said(&verdict.simple).as_str(), said(&verdict.guarded).as_str()) {
+    Some(match (simple.unwrap_or(word), guarded.unwrap_or(word)) {
         ("conforms", "conforms") => Tone::In,
         ("conforms", _) => Tone::InButClose,
         ("does-not-conform", _) => Tone::Out,
@@ -107,9 +118,9 @@ fn ending(verdict: &ViewVerdict, next: &str) -> Option<Tone> {
     })
 }
 
-/// Whether an alert tells of a foot or a scan that came to nothing.
-fn is_refusal(alert: &ViewAlert) -> bool {
-    matches!(alert.kind.as_str(), "foot" | "scan")
+/// Whether an alert of this kind tells of a foot or a scan that came to nothing.
+pub(super) fn is_refusal(kind: &str) -> bool {
+    matches!(kind, "foot" | "scan")
 }
 
 /// Whether an alert is one to stop for.

@@ -1,13 +1,15 @@
 //! What is heard at the bench, so that the eyes can stay on the stylus.
 
+mod feed;
 mod follow;
 mod hear;
 mod player;
 mod wave;
 
+pub(crate) use self::feed::FeedHearing;
 pub(crate) use self::follow::follow_pitch;
 pub(crate) use self::hear::{Hearing, is_stop};
-pub(crate) use self::player::Player;
+pub(crate) use self::player::{Player, Said};
 pub(crate) use self::wave::{bell_times, blip, wav};
 
 /// Something to be heard.

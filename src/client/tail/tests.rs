@@ -98,7 +98,8 @@ fn after_a_restart_it_asks_for_what_was_not_told() {
         let refused = serve_once(&listener, &[error_line("no such number", None, 2)]);
         (asked, refused)
     });
-    let mut tail = Tail { path, told: None, show: show(Some(Loudness::Interrupt), None) };
+    let mut tail =
+        Tail { path, told: None, show: show(Some(Loudness::Interrupt), None), ear: None };
     let mut lines = tail.begin().unwrap();
     assert_eq!(tail.told, Some(41));
     assert_eq!(tail.follow(&mut lines).unwrap(), End::ServiceGone);
@@ -116,7 +117,8 @@ fn after_a_restart_it_asks_for_what_was_not_told() {
 #[test]
 fn without_a_service_it_says_so() {
     let folder = tempfile::tempdir().unwrap();
-    let mut tail = Tail { path: folder.path().join("s"), told: None, show: show(None, None) };
+    let mut tail =
+        Tail { path: folder.path().join("s"), told: None, show: show(None, None), ear: None };
     let Err(Failure::Told(said)) = tail.begin() else { panic!("nobody is there") };
     assert_eq!(said.exit, UNREACHABLE);
     assert!(said.hint.is_some_and(|hint| hint.contains("systemctl status tenths")));

@@ -1,0 +1,125 @@
+//! `tail --sound`: what is shown is heard, too.
+
+use std::io::{self, IsTerminal};
+use std::sync::mpsc::{Receiver, Sender, channel};
+use std::thread;
+use std::time::{Duration, Instant};
+
+use rustix::time::Timespec;
+
+use super::super::args::{Global, SoundWhen};
+use super::super::failure::Failure;
+use super::super::sound::{FeedHearing, Player, Tone, bell_times, wav};
+use super::super::{bench, screen};
+use crate::config::{self, Voice};
+use crate::intake;
+use crate::quantity::Wall;
+use crate::wire::FeedLine;
+
+/// What is older than this is history, and silent, microseconds.
+const FRESH_US: i64 = 10_000_000;
+
+/// Lines that follow each other this closely came together: a verdict and what it asks for.
+const TOGETHER: Duration = Duration::from_millis(100);
+
+/// Between two calls to stop.
+const STOP_EVERY: Duration = Duration::from_millis(2500);
+
+/// What hears the feed and makes it sound.
+pub(super) struct Ear {
+    hearing: FeedHearing,
+    voice: Voice,
+    through: Through,
+    stop_again: Instant,
+    /// Until when what came is gathered.
+    gathers: Option<Instant>,
+}
+
+/// What it sounds through.
+enum Through {
+    Player(Player),
+    /// The terminal's bell, on a thread of its own: a tone is several rings.
+    Bell(Sender<Tone>),
+}
+
+impl Ear {
+    /// An ear, where sound is wanted and possible; a sentence where it is not possible.
+    pub(super) fn new(global: &Global, when: Option<SoundWhen>) -> Result<Option<Self>, Failure> {
+        let Some(when) = when else { return Ok(None) };
+        if when == SoundWhen::Terminal && !io::stdout().is_terminal() {
+            screen::say("tenths: no sound, this is no terminal; --sound=always makes it anyway\n");
+            return Ok(None);
+        }
+        let sound = config::sound_of(&bench::config_path(global)?);
+        let voice = sound.usual;
+        if voice.mute || voice.volume == 0 {
+            screen::say("tenths: no sound, it is muted under [sound] in the configuration\n");
+            return Ok(None);
+        }
+        let through = if !sound.player.is_empty() {
+            let tell =
+                |said: super::super::sound::Said| screen::say(&format!("tenths: {}\n", said.0));
+            Through::Player(Player::new(sound.player, tell))
+        } else if io::stderr().is_terminal() {
+            let (ring, rings) = channel();
+            thread::spawn(move || ring_bell(&rings));
+            Through::Bell(ring)
+        } else {
+            screen::say("tenths: no sound: name a player under [sound], or use a terminal\n");
+            return Ok(None);
+        };
+        let (hearing, stop_again, gathers) = (FeedHearing::default(), Instant::now(), None);
+        Ok(Some(Self { hearing, voice, through, stop_again, gathers }))
+    }
+
+    /// A line was shown.
+    pub(super) fn line(&mut self, feed: FeedLine) {
+        let now_us = intake::now().wall.micros();
+        let fresh = |at: Wall| now_us.saturating_sub(at.micros()) <= FRESH_US;
+        // One that ends a call is never history.
+        if feed.event != "raised" && feed.alert.is_some() || Wall::parse(&feed.at).is_ok_and(fresh)
+        {
+            self.hearing.line(feed);
+            self.gathers = Some(Instant::now() + TOGETHER);
+        }
+    }
+
+    /// Makes heard what came together, and again what nobody has seen.
+    pub(super) fn sound(&mut self) {
+        let now = Instant::now();
+        if self.gathers.is_some_and(|until| now < until) {
+            return;
+        }
+        self.gathers = None;
+        let again = self.hearing.stops() && now >= self.stop_again;
+        let tone = self.hearing.hear(now).or((again && self.hearing.stops()).then_some(Tone::Stop));
+        let Some(tone) = tone else { return };
+        if tone == Tone::Stop {
+            self.stop_again = now + STOP_EVERY;
+        }
+        match &self.through {
+            Through::Player(player) => player.play(wav(tone, self.voice)),
+            // The thread ends with the process.
+            Through::Bell(ring) => drop(ring.send(tone)),
+        }
+    }
+
+    /// How long nothing has to be done if nothing comes.
+    pub(super) fn patience(&self) -> Option<Timespec> {
+        let stop = self.hearing.stops().then_some(self.stop_again);
+        let due = self.gathers.into_iter().chain(stop).min()?;
+        Timespec::try_from(due.saturating_duration_since(Instant::now())).ok()
+    }
+}
+
+fn ring_bell(rings: &Receiver<Tone>) {
+    for tone in rings {
+        let begin = Instant::now();
+        for ms in bell_times(tone) {
+            let due = begin + Duration::from_millis(*ms);
+            thread::sleep(due.saturating_duration_since(Instant::now()));
+            // Talk, not data: a terminal rings for it all the same.
+            screen::say("\u{7}");
+        }
+    }
+}
