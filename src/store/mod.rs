@@ -17,6 +17,7 @@ mod reader;
 mod records;
 mod schema;
 mod step;
+mod sums;
 #[cfg(test)]
 mod tests;
 mod verify;

@@ -71,6 +71,19 @@ pub(super) fn number<T: TryFrom<i64>>(row: Seq, what: &str, value: i64) -> Read<
     T::try_from(value).map_err(|_| damaged(row, format!("{what} {value}")))
 }
 
+/// A column that cannot be what it holds is damage to a row, not to the whole database.
+fn placed(error: StoreError, row: &SqlRow<'_>) -> StoreError {
+    use rusqlite::Error::{FromSqlConversionFailure, IntegralValueOutOfRange, InvalidColumnType};
+    match error {
+        StoreError::Database(
+            column @ (FromSqlConversionFailure(..)
+            | IntegralValueOutOfRange(..)
+            | InvalidColumnType(..)),
+        ) => damaged(row.get("seq").map_or(Seq(0), seq), column.to_string()),
+        other => other,
+    }
+}
+
 fn head(row: &SqlRow<'_>) -> Read<(Seq, Stamp)> {
     let mono: i64 = row.get("mono")?;
     let wall = Wall::from_micros(row.get("wall")?);
@@ -106,7 +119,7 @@ impl Book<'_> {
         rows.extend(self.alert_steps(Which(of_open, 0))?);
         let newest = "seq IN (
             SELECT max(seq) FROM step WHERE station IS NOT NULL GROUP BY station, kind
-            UNION ALL SELECT max(seq) FROM step WHERE kind = 'started') AND ?1 = 0";
+            UNION ALL SELECT max(seq) FROM step WHERE kind = 'started' AND job IS NULL) AND ?1 = 0";
         rows.extend(self.steps(newest, 0)?);
         rows.sort_by_key(|row| row.seq);
         Ok(rows)
@@ -138,7 +151,8 @@ impl Book<'_> {
         let own = Which("t.job = ?1", int(job));
         let readings = Which("t.short = (SELECT short FROM job WHERE seq = ?1)", int(job));
         let mut rows = self.job_tables(Which("t.seq = ?1", int(job)), own, readings)?;
-        let steps = "job = ?1 AND kind NOT IN ('job-active', 'job-closed', 'job-reopened')";
+        let steps = "job = ?1 AND kind NOT IN
+            ('started', 'job-active', 'job-closed', 'job-reopened')";
         rows.extend(self.steps(steps, int(job))?);
         rows.sort_by_key(|row| row.seq);
         Ok(rows)
@@ -164,7 +178,7 @@ impl Book<'_> {
         let mut rows = statement.query([value])?;
         let mut found = Vec::new();
         while let Some(row) = rows.next()? {
-            found.push(decode(row)?);
+            found.push(decode(row).map_err(|error| placed(error, row))?);
         }
         Ok(found)
     }

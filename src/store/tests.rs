@@ -4,6 +4,7 @@ mod figures;
 mod home;
 mod queries;
 mod rows;
+mod sums;
 mod trouble;
 
 pub(super) use home::some_check;

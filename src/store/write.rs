@@ -50,7 +50,7 @@ struct Form {
 
 type Written = rusqlite::Result<()>;
 
-fn faulty(text: body::Faulty) -> rusqlite::Error {
+pub(super) fn faulty(text: body::Faulty) -> rusqlite::Error {
     rusqlite::Error::ToSqlConversionFailure(text.into())
 }
 

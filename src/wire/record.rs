@@ -27,10 +27,12 @@ pub fn verify_line(found: &Verified) -> String {
         rows: u64,
         verdicts: u64,
         older: u64,
+        summed: u64,
         differences: Vec<Different<'a>>,
     }
     #[derive(Serialize)]
     struct Different<'a> {
+        table: Option<&'a str>,
         row: Option<u64>,
         text: &'a str,
     }
@@ -39,10 +41,15 @@ pub fn verify_line(found: &Verified) -> String {
         rows: found.rows,
         verdicts: found.verdicts,
         older: found.older,
+        summed: found.summed,
         differences: found
             .differences
             .iter()
-            .map(|Difference { row, what }| Different { row: row.map(|row| row.0), text: what })
+            .map(|Difference { table, row, what }| Different {
+                table: table.as_deref(),
+                row: row.map(|row| row.0),
+                text: what,
+            })
             .collect(),
     })
 }
@@ -63,11 +70,16 @@ mod tests {
             rows: 120,
             verdicts: 7,
             older: 2,
-            differences: vec![Difference { row: Some(Seq(50)), what }],
+            summed: 100,
+            differences: vec![Difference {
+                table: Some("verdict".to_owned()),
+                row: Some(Seq(50)),
+                what,
+            }],
         };
         assert_eq!(
             verify_line(&found),
-            r#"{"schema":"verify/1","rows":120,"verdicts":7,"older":2,"differences":[{"row":50,"text":"computed again, it differs in value"}]}"#
+            r#"{"schema":"verify/1","rows":120,"verdicts":7,"older":2,"summed":100,"differences":[{"table":"verdict","row":50,"text":"computed again, it differs in value"}]}"#
         );
     }
 }
