@@ -10,7 +10,9 @@ mod compact;
 mod error;
 mod feed;
 mod folder;
+mod handover;
 mod near;
+mod numbers;
 mod query;
 mod read;
 mod reader;
@@ -27,6 +29,8 @@ mod writer;
 
 pub use error::{CommitError, StoreError};
 pub use folder::{DATABASE, LOCK};
+pub use handover::{Handover, ImportError, Imported, Origin};
+pub use numbers::Numbers;
 pub use read::ParsePlan;
 pub use reader::Reader;
 pub use records::{

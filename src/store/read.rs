@@ -7,7 +7,7 @@ use std::sync::Arc;
 use rusqlite::{CachedStatement, Connection, OptionalExtension};
 
 use super::write::{int, seq};
-use super::{StoreError, body, compact, step, words};
+use super::{StoreError, body, compact, handover, step, words};
 use crate::bench::plan::{CheckAt, PinnedPlan, Plan};
 use crate::bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Pin};
 use crate::bench::{Bench, Row, Seq};
@@ -36,6 +36,10 @@ impl Shared {
         let plans = RefCell::new(BTreeMap::new());
         Self { parse, plans, pins: RefCell::new(BTreeMap::new()) }
     }
+
+    pub(super) const fn parse(&self) -> ParsePlan {
+        self.parse
+    }
 }
 
 /// An open database as rows.
@@ -47,7 +51,7 @@ pub(super) struct Book<'a> {
 
 /// Which rows of a table: a condition on its columns with one number, `?1`.
 #[derive(Clone, Copy)]
-struct Which<'a>(&'a str, i64);
+pub(super) struct Which<'a>(pub(super) &'a str, pub(super) i64);
 
 const ALL: &str = "?1 = 0";
 
@@ -117,6 +121,7 @@ impl Book<'_> {
         rows.extend(self.alerts(Which("cleared_by IS NULL AND ?1 = 0", 0))?);
         let of_open = "alert IN (SELECT seq FROM alert WHERE cleared_by IS NULL) AND ?1 = 0";
         rows.extend(self.alert_steps(Which(of_open, 0))?);
+        rows.extend(handover::came_along(self)?);
         let newest = "seq IN (
             SELECT max(seq) FROM step WHERE station IS NOT NULL GROUP BY station, kind
             UNION ALL SELECT max(seq) FROM step WHERE kind = 'started' AND job IS NULL) AND ?1 = 0";
@@ -272,14 +277,14 @@ impl Book<'_> {
         })
     }
 
-    fn alerts(self, which: Which<'_>) -> Read<Vec<Row>> {
+    pub(super) fn alerts(self, which: Which<'_>) -> Read<Vec<Row>> {
         self.select(&format!("SELECT * FROM alert t WHERE {}", which.0), which.1, |row| {
             let (id, at) = head(row)?;
             Ok(Row { seq: id, at, body: Body::AlertRaised(Arc::new(alert(row)?)) })
         })
     }
 
-    fn alert_steps(self, which: Which<'_>) -> Read<Vec<Row>> {
+    pub(super) fn alert_steps(self, which: Which<'_>) -> Read<Vec<Row>> {
         self.select(&format!("SELECT * FROM alert_step t WHERE {}", which.0), which.1, |row| {
             let (id, at) = head(row)?;
             let alert = seq(row.get("alert")?);
@@ -293,7 +298,7 @@ impl Book<'_> {
         })
     }
 
-    fn files(self, which: Which<'_>) -> Read<Vec<Row>> {
+    pub(super) fn files(self, which: Which<'_>) -> Read<Vec<Row>> {
         self.select(&format!("SELECT * FROM file t WHERE {}", which.0), which.1, |row| {
             let (id, at) = head(row)?;
             let bytes: i64 = row.get("bytes")?;
@@ -311,7 +316,7 @@ impl Book<'_> {
         })
     }
 
-    fn steps(self, which: &str, value: i64) -> Read<Vec<Row>> {
+    pub(super) fn steps(self, which: &str, value: i64) -> Read<Vec<Row>> {
         self.select(&format!("SELECT * FROM step WHERE {which}"), value, |row| {
             let (id, at) = head(row)?;
             Ok(Row { seq: id, at, body: step::body_of(id, row)? })
@@ -319,7 +324,7 @@ impl Book<'_> {
     }
 
     /// Reopenings, each with the job as it was then.
-    fn reopened(self, which: Which<'_>, rows: &mut Vec<Row>) -> Read<()> {
+    pub(super) fn reopened(self, which: Which<'_>, rows: &mut Vec<Row>) -> Read<()> {
         let sql = format!("SELECT * FROM step WHERE kind = 'job-reopened' AND {}", which.0);
         let found = self.select(&sql, which.1, |row| Ok((head(row)?, seq(row.get("job")?))))?;
         for ((id, at), job) in found {

@@ -8,8 +8,8 @@ use rusqlite::{Connection, OpenFlags};
 
 use super::read::{Book, ParsePlan, Shared, parse_pinned};
 use super::{
-    AlertRecord, FeedRecord, Filter, JobRecord, Judge, ReadingRecord, StoreError, VerdictRecord,
-    Verified, backup, feed, folder, query, schema, verify,
+    AlertRecord, FeedRecord, Filter, Handover, JobRecord, Judge, ReadingRecord, StoreError,
+    VerdictRecord, Verified, backup, feed, folder, handover, query, schema, verify,
 };
 use crate::bench::{Bench, Job, Row, Seq};
 
@@ -81,6 +81,9 @@ impl Reader {
         &self,
         question: impl FnOnce(Book<'_>) -> Result<T, StoreError>,
     ) -> Result<T, StoreError> {
+        if !self.conn.is_autocommit() {
+            return question(self.book());
+        }
         let snapshot = self.conn.unchecked_transaction()?;
         let answer = question(self.book());
         snapshot.finish()?;
@@ -88,6 +91,22 @@ impl Reader {
             return Err(StoreError::Meanwhile);
         }
         answer
+    }
+
+    /// Asks several questions of one state of the database.
+    ///
+    /// # Errors
+    /// A database that cannot be read.
+    pub fn at_one_moment<T>(&self, questions: impl FnOnce() -> T) -> Result<T, StoreError> {
+        self.ask(|_| Ok(questions()))
+    }
+
+    /// Everything about one job, as it is handed on.
+    ///
+    /// # Errors
+    /// An unknown job, or a database that cannot be read.
+    pub fn handover(&self, name: &str) -> Result<Handover, StoreError> {
+        self.ask(|book| handover::of_name(book, name))
     }
 
     /// Readings, oldest first.

@@ -15,7 +15,8 @@ CREATE TABLE sum (                       -- of 256 rows each: those with seq / 2
 CREATE TABLE import (                    -- jobs that came from another record
     job    INTEGER PRIMARY KEY REFERENCES job,
     wall   INTEGER NOT NULL,             -- when
-    digest BLOB NOT NULL                 -- SHA-256 of the lines it came as
+    digest BLOB NOT NULL,                -- SHA-256 of the lines it came as
+    sum    BLOB NOT NULL                 -- BLAKE3 of this row and its runs
 ) STRICT;
 
 -- Rows of such a job: those from `first` to `last` had the numbers from `was` on where they came

@@ -124,6 +124,11 @@ fn number(row: &Row) -> Result<u64, Faulty> {
     Ok(u64::from_le_bytes(*eight) % PRIME)
 }
 
+/// Whether two rows say the same.
+pub(super) fn same(one: &Row, other: &Row) -> bool {
+    matches!((ink::written(one), ink::written(other)), (Ok(one), Ok(other)) if one == other)
+}
+
 /// A sum that is not the stored one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Off {

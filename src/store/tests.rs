@@ -1,6 +1,7 @@
 //! Tests of the record as a whole.
 
 mod figures;
+mod handover;
 mod home;
 mod queries;
 mod rows;

@@ -182,7 +182,7 @@ impl Store {
         let last = rows.last().map_or(self.end.last, |row| row.seq);
         let mut sums = self.end.sums;
         let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
-        let mut pen = Pen { conn: &tx, feed: self.end.feed, memo: Memo::default() };
+        let mut pen = Pen { conn: &tx, feed: self.end.feed, memo: Memo::default(), told: true };
         for row in rows {
             pen.row(row)?;
             sums.take(&tx, row)?;
@@ -353,6 +353,10 @@ impl Store {
     /// The database cannot be read.
     pub fn all_rows(&self) -> Result<Vec<Row>, StoreError> {
         self.book().all_rows()
+    }
+
+    pub(super) const fn parse(&self) -> ParsePlan {
+        self.shared.parse()
     }
 
     pub(super) const fn book(&self) -> Book<'_> {

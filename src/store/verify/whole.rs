@@ -3,7 +3,7 @@
 use super::super::StoreError;
 use super::super::read::Book;
 use super::super::write::{int, seq};
-use super::super::{body, schema};
+use super::super::{body, numbers, schema};
 use super::Verified;
 use crate::bench::Seq;
 
@@ -65,6 +65,9 @@ pub(super) fn texts(book: Book<'_>, found: &mut Verified) -> Result<(), StoreErr
         if named.is_none_or(|named| named != gauge) {
             found.add_of("pin", Some(seq(id)), "it names another gauge than its text");
         }
+    }
+    for job in numbers::changed(book)? {
+        found.add_of("import", Some(job), "where its rows came from is not as it was stored");
     }
     Ok(())
 }
