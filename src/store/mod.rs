@@ -5,7 +5,7 @@
 //! a bench rebuilt from them is the running bench.
 
 mod backup;
-mod body;
+pub(crate) mod body;
 mod compact;
 mod error;
 mod feed;
@@ -17,13 +17,14 @@ mod query;
 mod read;
 mod reader;
 mod records;
+mod restore;
 mod schema;
 mod step;
 mod sums;
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 mod verify;
-mod words;
+pub(crate) mod words;
 mod write;
 mod writer;
 
@@ -37,5 +38,6 @@ pub use records::{
     AlertRecord, CheckPlace, FeedEvent, FeedRecord, Filter, JobRecord, Place, ReadingRecord,
     ReadingSource, ReplacedPart, StackRecord, StackedPart, VerdictRecord,
 };
+pub use restore::{Restored, restore};
 pub use verify::{Difference, Judge, Verified};
 pub use writer::{Answer, Health, ReadBack, Store, TakenLength};

@@ -55,13 +55,7 @@ impl Reader {
         if !path.is_file() {
             return Err(StoreError::Missing(path));
         }
-        let still = !folder::beside(&path, "-wal").exists();
-        let flags = OpenFlags::SQLITE_OPEN_READ_ONLY
-            | OpenFlags::SQLITE_OPEN_URI
-            | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        let conn = Connection::open_with_flags(address(&path, still), flags)?;
-        conn.busy_timeout(Duration::from_secs(2))?;
-        conn.set_prepared_statement_cache_capacity(64);
+        let (conn, still) = open(&path)?;
         let found = schema::version(&conn)?;
         if found == 0 {
             return Err(StoreError::Foreign);
@@ -202,6 +196,18 @@ impl Reader {
         }
         Ok(())
     }
+}
+
+/// Opens a database to read, and says whether nobody writes it.
+pub(super) fn open(path: &Path) -> Result<(Connection, bool), StoreError> {
+    let still = !folder::beside(path, "-wal").exists();
+    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY
+        | OpenFlags::SQLITE_OPEN_URI
+        | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let conn = Connection::open_with_flags(address(path, still), flags)?;
+    conn.busy_timeout(Duration::from_secs(2))?;
+    conn.set_prepared_statement_cache_capacity(64);
+    Ok((conn, still))
 }
 
 fn gone(job: Seq) -> StoreError {

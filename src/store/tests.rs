@@ -9,3 +9,4 @@ mod sums;
 mod trouble;
 
 pub(super) use home::some_check;
+pub(crate) use home::{history, parse};

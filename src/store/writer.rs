@@ -249,6 +249,15 @@ impl Store {
         Ok(())
     }
 
+    /// Gives the files of the record to whoever the folder belongs to, where root made them.
+    ///
+    /// # Errors
+    /// The system refuses.
+    pub fn give_to_owner_of_folder(&self) -> Result<(), StoreError> {
+        let lock = self.path.with_file_name(folder::LOCK);
+        [&self.path, &lock].into_iter().try_for_each(|path| folder::give_to_owner(path))
+    }
+
     /// Closes the record, moving the log into the database.
     ///
     /// # Errors
