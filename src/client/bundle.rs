@@ -9,7 +9,9 @@ use std::path::{Path, PathBuf};
 use sha2::{Digest, Sha256};
 
 use crate::bench::Row;
-use crate::wire::{FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, parse_manifest};
+use crate::wire::{
+    FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, hexadecimal, parse_manifest,
+};
 
 use super::bench;
 use super::failure::{Failure, REFUSED, UNREACHABLE};
@@ -26,16 +28,12 @@ const AGAIN: &str = "nothing was changed; ask whoever handed it over for it agai
 /// A file of a bundle: its name and what is in it.
 pub(super) type Part = (&'static str, Vec<u8>);
 
-fn hexadecimal(digest: [u8; 32]) -> String {
-    digest.iter().map(|byte| format!("{byte:02x}")).collect()
-}
-
 /// The line of the list for a file.
 pub(super) fn listed((name, bytes): &Part) -> FileLine {
     FileLine {
         name: (*name).to_owned(),
         bytes: bytes.len() as u64,
-        sha256: hexadecimal(Sha256::digest(bytes).into()),
+        sha256: hexadecimal(&Sha256::digest(bytes)),
     }
 }
 
@@ -188,7 +186,7 @@ fn checked(folder: &Path, file: &FileLine) -> Result<Vec<u8>, Failure> {
         let what = format!("it has {} bytes, {MANIFEST} says {}", bytes.len(), file.bytes);
         return Err(wrong(&path, &what));
     }
-    if hexadecimal(Sha256::digest(&bytes).into()) != file.sha256 {
+    if hexadecimal(&Sha256::digest(&bytes)) != file.sha256 {
         return Err(wrong(&path, &format!("it is not the file that {MANIFEST} was made for")));
     }
     Ok(bytes)

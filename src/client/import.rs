@@ -82,16 +82,15 @@ fn error_of(in_record: &str) -> String {
 fn told(manifest: &Manifest, imported: &Imported) -> String {
     let Imported { rows, verdicts, older } = imported;
     let job = printable(&manifest.job);
-    let mut text = format!(
-        "Job {job} is in the record ({rows} rows), and its {verdicts} verdicts follow from its readings.\n"
-    );
+    let mut lines = vec![format!(
+        "Job {job} is in the record ({rows} rows), and its {verdicts} verdicts follow from its readings."
+    )];
     if *older > 0 {
-        text.push_str(&format!(
-            "{older} verdicts of another version of the arithmetic were not computed again.\n"
-        ));
+        let what = "verdicts of another version of the arithmetic were not computed again.";
+        lines.push(format!("{older} {what}"));
     }
     if !manifest.closed {
-        text.push_str(&format!("It is open; go on with: tenths job use {job}\n"));
+        lines.push(format!("It is open; go on with: tenths job use {job}"));
     }
-    text
+    lines.join("\n") + "\n"
 }

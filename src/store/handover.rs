@@ -85,10 +85,11 @@ fn day(at: Wall) -> String {
 
 impl From<rusqlite::Error> for ImportError {
     fn from(error: rusqlite::Error) -> Self {
-        match CommitError::from(error) {
-            CommitError::Contradiction(what) => Self::Contradiction(what),
-            other => Self::Refused(other),
+        let refused = CommitError::from(error);
+        if let CommitError::Contradiction(what) = refused {
+            return Self::Contradiction(what);
         }
+        Self::Refused(refused)
     }
 }
 

@@ -115,16 +115,9 @@ pub(super) fn renumbered(row: &Row, new: &impl Fn(Seq) -> Option<Seq>) -> Option
         Body::Answered { attempt, text } => {
             Body::Answered { attempt: new(*attempt)?, text: text.clone() }
         }
-        Body::StackPlaced { job, stage, item } => {
-            Body::StackPlaced { job: new(*job)?, stage: *stage, item: Arc::clone(item) }
-        }
-        Body::StackTaken { job, stage } => Body::StackTaken { job: new(*job)?, stage: *stage },
-        Body::PartReplaced { job, part, serial, why } => Body::PartReplaced {
-            job: new(*job)?,
-            part: *part,
-            serial: serial.clone(),
-            why: why.clone(),
-        },
+        Body::StackPlaced { job, .. }
+        | Body::StackTaken { job, .. }
+        | Body::PartReplaced { job, .. } => of_assembly(&row.body, new(*job)?),
         Body::Verdict(verdict) => {
             let attempt = new(verdict.attempt)?;
             Body::Verdict(Arc::new(Verdict { attempt, ..verdict.as_ref().clone() }))
@@ -147,6 +140,18 @@ pub(super) fn renumbered(row: &Row, new: &impl Fn(Seq) -> Option<Seq>) -> Option
         }
     };
     Some(Row { seq: new(row.seq)?, at: row.at, body })
+}
+
+/// A row of the stack or of a new part, of a job with another number.
+fn of_assembly(body: &Body, job: Seq) -> Body {
+    let mut body = body.clone();
+    if let Body::StackPlaced { job: old, .. }
+    | Body::StackTaken { job: old, .. }
+    | Body::PartReplaced { job: old, .. } = &mut body
+    {
+        *old = job;
+    }
+    body
 }
 
 /// Writes down that a job came from elsewhere, and the numbers it had.

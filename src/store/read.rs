@@ -78,14 +78,15 @@ pub(super) fn number<T: TryFrom<i64>>(row: Seq, what: &str, value: i64) -> Read<
 /// A column that cannot be what it holds is damage to a row, not to the whole database.
 fn placed(error: StoreError, row: &SqlRow<'_>) -> StoreError {
     use rusqlite::Error::{FromSqlConversionFailure, IntegralValueOutOfRange, InvalidColumnType};
-    match error {
-        StoreError::Database(
-            column @ (FromSqlConversionFailure(..)
-            | IntegralValueOutOfRange(..)
-            | InvalidColumnType(..)),
-        ) => damaged(row.get("seq").map_or(Seq(0), seq), column.to_string()),
-        other => other,
+    if let StoreError::Database(
+        column @ (FromSqlConversionFailure(..)
+        | IntegralValueOutOfRange(..)
+        | InvalidColumnType(..)),
+    ) = &error
+    {
+        return damaged(row.get("seq").map_or(Seq(0), seq), column.to_string());
     }
+    error
 }
 
 fn head(row: &SqlRow<'_>) -> Read<(Seq, Stamp)> {

@@ -126,14 +126,17 @@ fn kept(path: &Path, now: Wall) -> Result<PathBuf, StoreError> {
         _ => beside(path, &format!(".{stamp}-{number}")),
     });
     let aside = names.into_iter().find(free).unwrap_or_else(|| beside(path, ".old"));
-    if let Err(error) = folded(path) {
-        // It cannot be used as a database: its log is kept beside it as it is.
-        if matches!(&error, StoreError::Database(why) if is_busy(why)) {
-            return Err(error);
+    // Should the database be past use, its log is kept as it is now; using it may change it.
+    let (log, kept_log) = (beside(path, "-wal"), beside(&aside, "-wal"));
+    if log.exists() {
+        std::fs::copy(&log, &kept_log).map_err(failed("keep", &log))?;
+        let done = folded(path);
+        let in_use = matches!(&done, Err(StoreError::Database(why)) if is_busy(why));
+        if done.is_ok() || in_use {
+            std::fs::remove_file(&kept_log).map_err(failed("remove", &kept_log))?;
         }
-        let log = beside(path, "-wal");
-        if log.exists() {
-            std::fs::hard_link(&log, beside(&aside, "-wal")).map_err(failed("keep", &log))?;
+        if in_use {
+            return done.map(|()| aside);
         }
     }
     std::fs::hard_link(path, &aside).map_err(failed("keep", path))?;
@@ -148,11 +151,10 @@ fn kept(path: &Path, now: Wall) -> Result<PathBuf, StoreError> {
 
 /// Moves what the log holds into the database, so that it is whole by itself.
 fn folded(path: &Path) -> Result<(), StoreError> {
-    if !beside(path, "-wal").exists() {
-        return Ok(());
-    }
     let conn = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
     conn.busy_timeout(PATIENCE)?;
+    // The first look at the file: a checkpoint alone would not find out that it is no database.
+    conn.query_row("SELECT count(*) FROM sqlite_schema", [], |_| Ok(()))?;
     let busy: i64 = conn.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?;
     if busy != 0 {
         return Err(backup::busy());

@@ -23,7 +23,8 @@ mod view;
 
 pub use alert::{AlertLine, alert_line};
 pub use bundle::{
-    FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, parse_manifest, record_line,
+    FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, hexadecimal, parse_manifest,
+    record_line,
 };
 pub use evaluation::{
     CircleLine, EvaluationLine, LeastSquaresLine, PlacedCircle, WaveLine, ZoneLine, evaluation_line,

@@ -7,6 +7,7 @@ mod drops;
 mod evaluate;
 mod feed;
 mod full;
+mod handover;
 mod house;
 mod killed;
 mod lines;

@@ -14,7 +14,7 @@ pub(super) fn file(book: Book<'_>, found: &mut Verified) -> Result<(), StoreErro
         let line = line?;
         if line != "ok" {
             let what = format!("the file is damaged: {line}");
-            match tree(book, &line) {
+            match table(book, &line) {
                 Some(table) => found.add_of(&table, None, what),
                 None => found.add(None, what),
             }
@@ -33,12 +33,19 @@ pub(super) fn file(book: Book<'_>, found: &mut Verified) -> Result<(), StoreErro
     Ok(())
 }
 
-/// The table or index that a finding `Tree 12 page …` is about.
-fn tree(book: Book<'_>, line: &str) -> Option<String> {
-    let (_, rest) = line.split_once("Tree ")?;
-    let root: i64 = rest.split(' ').next()?.parse().ok()?;
-    let sql = "SELECT name FROM sqlite_schema WHERE rootpage = ?1";
-    book.conn.query_row(sql, [root], |row| row.get(0)).ok()
+/// The table that a finding about a file names, by a page of it, an index or a column.
+fn table(book: Book<'_>, line: &str) -> Option<String> {
+    let of = |sql: &str, value: &dyn rusqlite::ToSql| {
+        book.conn.query_row(sql, [value], |row| row.get::<_, String>(0)).ok()
+    };
+    let root = line.split_once("Tree ").and_then(|(_, rest)| rest.split(' ').next());
+    let root: Option<i64> = root.and_then(|root| root.parse().ok());
+    root.and_then(|root| of("SELECT tbl_name FROM sqlite_schema WHERE rootpage = ?1", &root))
+        .or_else(|| {
+            let words = line.split(|c: char| !c.is_ascii_alphanumeric() && c != '_').rev();
+            let named = "SELECT tbl_name FROM sqlite_schema WHERE name = ?1";
+            words.into_iter().find_map(|word| of(named, &word))
+        })
 }
 
 /// Digests of plans, the gauges that pins name, and the numbers that imported rows had.

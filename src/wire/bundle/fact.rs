@@ -15,6 +15,7 @@ use crate::wire::text::json_text;
 pub(super) const SCHEMA: &str = "record/1";
 
 /// A line. Which keys are there depends on `fact`.
+#[expect(clippy::struct_field_names, reason = "the names are the keys of a line")]
 #[derive(Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct Fact {
@@ -125,17 +126,17 @@ pub(super) fn known_schema(found: &str, known: &str) -> Result<(), String> {
     Err(format!("it is {found:?} where {known} is expected"))
 }
 
-fn raw(text: Result<String, body::Faulty>) -> Option<Box<RawValue>> {
+fn raw(text: Result<String, body::Faulty>) -> Box<RawValue> {
     let text = text.expect("bodies are plain structures");
-    Some(RawValue::from_string(text).expect("a body is JSON"))
-}
-
-const fn number(seq: Seq) -> Option<u64> {
-    Some(seq.0)
+    RawValue::from_string(text).expect("a body is JSON")
 }
 
 /// The digits of a digest.
-pub(super) fn hexadecimal(bytes: &[u8]) -> String {
+///
+/// # Panics
+/// Never: a text takes everything.
+#[must_use]
+pub fn hexadecimal(bytes: &[u8]) -> String {
     use std::fmt::Write;
     bytes.iter().fold(String::new(), |mut text, byte| {
         write!(text, "{byte:02x}").expect("a String takes everything");
@@ -160,7 +161,7 @@ impl Fact {
     }
 
     fn about(fact: &str, attempt: Seq) -> Self {
-        Self { attempt: number(attempt), ..Self::new(fact) }
+        Self { attempt: Some(attempt.0), ..Self::new(fact) }
     }
 }
 
@@ -178,7 +179,7 @@ fn said(of: &Body) -> Option<Fact> {
         },
         Body::Reading(taken) => reading(taken),
         Body::Marked { reading, attempt, state, why } => Fact {
-            reading: number(*reading),
+            reading: Some(reading.0),
             state: Some(state.text().to_owned()),
             why: Some(why.clone()),
             ..Fact::about("marked", *attempt)
@@ -197,14 +198,12 @@ fn said(of: &Body) -> Option<Fact> {
         }
         Body::Verdict(verdict) => Fact {
             word: Some(words::word_text(verdict.word).to_owned()),
-            verdict: raw(body::verdict_text(verdict)),
+            verdict: Some(raw(body::verdict_text(verdict))),
             ..Fact::about("verdict", verdict.attempt)
         },
         Body::AlertRaised(raised) => alert(raised),
-        Body::AlertSeen { alert } => Fact { alert: number(*alert), ..Fact::new("alert-seen") },
-        Body::AlertCleared { alert } => {
-            Fact { alert: number(*alert), ..Fact::new("alert-cleared") }
-        }
+        Body::AlertSeen { alert } => Fact { alert: Some(alert.0), ..Fact::new("alert-seen") },
+        Body::AlertCleared { alert } => Fact { alert: Some(alert.0), ..Fact::new("alert-cleared") },
         Body::FileTaken(seen) => file(seen),
         Body::StackPlaced { .. }
         | Body::StackTaken { .. }
@@ -258,7 +257,7 @@ fn attempt(began: &AttemptBegan) -> Fact {
         check: Some(began.check.check),
         number: Some(began.number),
         reason: Some(began.reason.text().to_owned()),
-        pin: raw(body::pin_text(&began.pin)),
+        pin: Some(raw(body::pin_text(&began.pin))),
         remark: began.remark.clone(),
         ..Fact::new("attempt-began")
     }
@@ -268,7 +267,7 @@ fn reading(taken: &Reading) -> Fact {
     let (source, file, line) = match taken.source {
         Source::Serial => ("serial", None, None),
         Source::Keyed => ("keyed", None, None),
-        Source::Drop { file, line } => ("drop", number(file), Some(line)),
+        Source::Drop { file, line } => ("drop", Some(file.0), Some(line)),
     };
     Fact {
         attempt: taken.attempt.map(|attempt| attempt.0),

@@ -6,10 +6,8 @@ use crate::store::tests::{history, parse};
 fn of_job(job: u64, files: &[u64]) -> Vec<Row> {
     let rows = history().rows;
     let mut its: Vec<Seq> = vec![Seq(job)];
-    its.extend(rows.iter().filter_map(|row| match &row.body {
-        Body::AttemptBegan(began) if began.job == Seq(job) => Some(row.seq),
-        _ => None,
-    }));
+    let began = |row: &&Row| matches!(&row.body, Body::AttemptBegan(it) if it.job == Seq(job));
+    its.extend(rows.iter().filter(began).map(|row| row.seq));
     let alerts: Vec<Seq> = rows
         .iter()
         .filter(|row| matches!(&row.body, Body::AlertRaised(one) if one.job == Some(Seq(job))))
