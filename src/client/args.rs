@@ -103,8 +103,14 @@ pub(crate) enum Command {
     /// See which ports there are, and find out how a gauge talks
     #[command(subcommand)]
     Gauge(GaugeCommand),
+    /// Hand a job on: a folder with its whole record, tables, plan and report
+    Export(super::export::ExportArgs),
+    /// Take over a job that another bench handed on
+    Import(super::import::ImportArgs),
     /// Copy the record to a file, while the service runs
     Backup(BackupArgs),
+    /// Make a copy the record again; the one that is there is kept
+    Restore(super::restore::RestoreArgs),
     /// Compute every verdict again from its readings and compare
     Verify(VerifyArgs),
     /// Print the completions for a shell

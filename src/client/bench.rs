@@ -80,6 +80,7 @@ pub(crate) fn no_record(error: StoreError) -> Failure {
         }
         StoreError::NoSuchJob { .. } => Failure::plain(REFUSED, text),
         StoreError::Exists(_) => Failure::new(REFUSED, text, "choose another name"),
+        StoreError::InPlace(_) => Failure::new(REFUSED, text, "name a copy that was made of it"),
         StoreError::Missing(_) => {
             Failure::new(UNREACHABLE, text, "the service makes it at its first start: tenths serve")
         }

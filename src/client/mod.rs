@@ -8,6 +8,7 @@ mod alerts;
 mod args;
 mod backup;
 mod bench;
+mod bundle;
 mod change;
 mod completions;
 mod config_check;
@@ -15,8 +16,10 @@ mod confirm;
 mod demo;
 mod enter;
 mod evaluate;
+mod export;
 mod failure;
 mod gauge;
+mod import;
 mod job;
 mod key;
 mod man;
@@ -31,6 +34,7 @@ mod record;
 mod remeasure;
 mod replace;
 mod report;
+mod restore;
 mod screen;
 mod serve;
 mod sheet;
@@ -130,6 +134,9 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Evaluate(args) => args.run(global),
         Command::Sheet(args) => sheet::run(global, &args),
         Command::Gauge(command) => gauge::run(global, command),
+        Command::Export(args) => export::run(global, &args),
+        Command::Import(args) => import::run(global, &args),
+        Command::Restore(args) => restore::run(global, &args),
         Command::Backup(args) => backup::run(global, &args),
         Command::Verify(args) => verify::run(global, &args),
         Command::Completions(args) => completions::run(args),

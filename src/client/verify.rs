@@ -1,7 +1,7 @@
 //! `verify`: compute every verdict again from its readings and compare.
 
 use crate::bench::judge;
-use crate::store::{Reader, Verified};
+use crate::store::{Difference, Reader, Verified};
 use crate::wire::{printable, verify_line};
 
 use super::args::{Global, VerifyArgs};
@@ -23,14 +23,18 @@ pub(crate) fn run(global: &Global, args: &VerifyArgs) -> Result<u8, Failure> {
 }
 
 fn told(found: &Verified) -> String {
-    let Verified { rows, verdicts, older, differences } = found;
+    let Verified { rows, verdicts, older, summed, differences } = found;
     let mut lines = vec![format!("Checked {rows} rows and computed {verdicts} verdicts again.")];
     if *older > 0 {
-        lines.push(format!("{older} verdicts of an older version were not computed again."));
+        lines.push(format!("{older} verdicts of another version were not computed again."));
+    }
+    if differences.is_empty() && summed < rows {
+        let without = rows - summed;
+        lines.push(format!("{without} rows are older than the sums: a change of what no verdict rests on would not show."));
     }
     for difference in differences {
-        let row = difference.row.map_or_else(String::new, |row| format!("row {row}: "));
-        lines.push(format!("DIFFERENT  {row}{}", printable(&difference.what)));
+        let place = place(difference);
+        lines.push(format!("DIFFERENT  {place}{}", printable(&difference.what)));
     }
     let all =
         if differences.is_empty() { "All is as it was stored.\n" } else { "NOT AS STORED.\n" };
@@ -38,15 +42,22 @@ fn told(found: &Verified) -> String {
     lines.join("\n")
 }
 
+/// `reading, row 50: `
+fn place(difference: &Difference) -> String {
+    let table = difference.table.as_deref().map(printable);
+    let row = difference.row.map(|row| format!("row {row}"));
+    let known: Vec<String> = table.into_iter().chain(row).collect();
+    if known.is_empty() { String::new() } else { format!("{}: ", known.join(", ")) }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::bench::Seq;
-    use crate::store::Difference;
 
     #[test]
     fn it_says_what_was_checked_and_what_differs() {
-        let fine = Verified { rows: 120, verdicts: 7, ..Verified::default() };
+        let fine = Verified { rows: 120, verdicts: 7, summed: 120, ..Verified::default() };
         assert_eq!(
             told(&fine),
             "Checked 120 rows and computed 7 verdicts again.\nAll is as it was stored.\n"
@@ -54,12 +65,21 @@ mod tests {
         let what = "computed again, it differs in value".to_owned();
         let bad = Verified {
             older: 2,
-            differences: vec![Difference { row: Some(Seq(50)), what }],
-            ..fine
+            differences: vec![Difference {
+                table: Some("verdict".to_owned()),
+                row: Some(Seq(50)),
+                what,
+            }],
+            ..fine.clone()
         };
+        let old = told(&Verified { summed: 20, ..fine });
+        assert!(old.contains("\n100 rows are older than the sums"), "{old}");
         let text = told(&bad);
-        assert!(text.contains("2 verdicts of an older version"), "{text}");
-        assert!(text.contains("DIFFERENT  row 50: computed again, it differs in value"), "{text}");
+        assert!(text.contains("2 verdicts of another version"), "{text}");
+        assert!(
+            text.contains("DIFFERENT  verdict, row 50: computed again, it differs in value"),
+            "{text}"
+        );
         assert!(text.ends_with("NOT AS STORED.\n"), "{text}");
     }
 }

@@ -32,7 +32,8 @@ pub(super) fn backup(from: &Connection, to: &Path) -> Result<(), StoreError> {
     made
 }
 
-fn copy(from: &Connection, part: &Path) -> Result<(), StoreError> {
+/// Copies the database into a new file and waits until it is on disk.
+pub(super) fn copy(from: &Connection, part: &Path) -> Result<(), StoreError> {
     let made = OpenOptions::new().write(true).create_new(true).mode(0o640).open(part);
     drop(made.map_err(failed("make", part))?);
     let mut target = Connection::open(part)?;
@@ -64,7 +65,7 @@ fn pages(from: &Connection, target: &mut Connection) -> Result<(), StoreError> {
     }
 }
 
-fn busy() -> StoreError {
+pub(super) fn busy() -> StoreError {
     let code = rusqlite::ffi::Error::new(rusqlite::ffi::SQLITE_BUSY);
     StoreError::Database(rusqlite::Error::SqliteFailure(code, None))
 }
@@ -82,7 +83,11 @@ fn publish(part: &Path, to: &Path) -> Result<(), StoreError> {
         Err(error) => return Err(failed("rename", part)(error.into())),
     }
     let parent = to.parent().filter(|parent| !parent.as_os_str().is_empty());
-    let parent = parent.unwrap_or_else(|| Path::new("."));
+    sync_folder(parent.unwrap_or_else(|| Path::new(".")))
+}
+
+/// Makes the names in a folder last.
+pub(super) fn sync_folder(parent: &Path) -> Result<(), StoreError> {
     let folder = File::open(parent).map_err(failed("open", parent))?;
     folder.sync_all().map_err(failed("write", parent))
 }

@@ -21,7 +21,7 @@ use crate::judgement::{Limits, Reason};
 use crate::quantity::{Length, Name, Quoted, Unit, Wall};
 
 /// A body that could not be written or understood; the text says which part.
-pub(super) type Faulty = String;
+pub(crate) type Faulty = String;
 
 #[derive(Serialize)]
 struct PinBody {
@@ -128,7 +128,7 @@ const fn lengths(length: Option<Length>) -> Option<i64> {
 }
 
 /// What an attempt is judged with, as JSON. Equal pins give equal text.
-pub(super) fn pin_text(pin: &Pin) -> Result<String, Faulty> {
+pub(crate) fn pin_text(pin: &Pin) -> Result<String, Faulty> {
     let gauge = pin.gauge.as_ref().map(|gauge| GaugeBody {
         gauge: gauge.name.to_string(),
         kind: words::gauge_kind_text(gauge.kind).to_owned(),
@@ -149,7 +149,7 @@ pub(super) fn pin_text(pin: &Pin) -> Result<String, Faulty> {
 }
 
 /// Reads [`pin_text`] back.
-pub(super) fn pin(text: &str) -> Result<Pin, Faulty> {
+pub(crate) fn pin(text: &str) -> Result<Pin, Faulty> {
     let fault = |error: serde_json::Error| error.to_string();
     let how: HowBody = serde_json::from_str(text).map_err(fault)?;
     let value: serde_json::Value = serde_json::from_str(text).map_err(fault)?;
@@ -183,7 +183,7 @@ fn gauge(body: GaugeBody) -> Result<GaugeSetup, Faulty> {
 }
 
 /// A verdict as JSON, without the attempt and the word, which have columns of their own.
-pub(super) fn verdict_text(verdict: &Verdict) -> Result<String, Faulty> {
+pub(crate) fn verdict_text(verdict: &Verdict) -> Result<String, Faulty> {
     let word = |word| words::word_text(word).to_owned();
     json(&VerdictBody {
         tries: verdict.tries,
@@ -206,7 +206,7 @@ pub(super) fn verdict_text(verdict: &Verdict) -> Result<String, Faulty> {
 }
 
 /// Reads [`verdict_text`] back.
-pub(super) fn verdict(attempt: Seq, word: &str, text: &str) -> Result<Verdict, Faulty> {
+pub(crate) fn verdict(attempt: Seq, word: &str, text: &str) -> Result<Verdict, Faulty> {
     let body: VerdictBody = serde_json::from_str(text).map_err(|error| error.to_string())?;
     let to_word = |text: &String| known(words::word(text), "verdict", text);
     let reason = |text: &String| known(Reason::parse(text), "reason", text);

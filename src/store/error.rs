@@ -42,6 +42,9 @@ pub enum StoreError {
     /// The target of a backup is already there.
     #[error("{} is already there; a backup replaces nothing", .0.display())]
     Exists(PathBuf),
+    /// The copy to be restored is the record itself.
+    #[error("{} is the record itself", .0.display())]
+    InPlace(PathBuf),
     /// The service started while its files were being read as if it were stopped.
     #[error("the service started meanwhile; run it again")]
     Meanwhile,

@@ -5,32 +5,39 @@
 //! a bench rebuilt from them is the running bench.
 
 mod backup;
-mod body;
+pub(crate) mod body;
 mod compact;
 mod error;
 mod feed;
 mod folder;
+mod handover;
 mod near;
+mod numbers;
 mod query;
 mod read;
 mod reader;
 mod records;
+mod restore;
 mod schema;
 mod step;
+mod sums;
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 mod verify;
-mod words;
+pub(crate) mod words;
 mod write;
 mod writer;
 
 pub use error::{CommitError, StoreError};
 pub use folder::{DATABASE, LOCK};
+pub use handover::{Handover, ImportError, Imported, Origin};
+pub use numbers::Numbers;
 pub use read::ParsePlan;
 pub use reader::Reader;
 pub use records::{
     AlertRecord, CheckPlace, FeedEvent, FeedRecord, Filter, JobRecord, Place, ReadingRecord,
     ReadingSource, ReplacedPart, StackRecord, StackedPart, VerdictRecord,
 };
+pub use restore::{Restored, restore};
 pub use verify::{Difference, Judge, Verified};
 pub use writer::{Answer, Health, ReadBack, Store, TakenLength};

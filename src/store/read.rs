@@ -7,7 +7,7 @@ use std::sync::Arc;
 use rusqlite::{CachedStatement, Connection, OptionalExtension};
 
 use super::write::{int, seq};
-use super::{StoreError, body, compact, step, words};
+use super::{StoreError, body, compact, handover, step, words};
 use crate::bench::plan::{CheckAt, PinnedPlan, Plan};
 use crate::bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Pin};
 use crate::bench::{Bench, Row, Seq};
@@ -36,6 +36,10 @@ impl Shared {
         let plans = RefCell::new(BTreeMap::new());
         Self { parse, plans, pins: RefCell::new(BTreeMap::new()) }
     }
+
+    pub(super) const fn parse(&self) -> ParsePlan {
+        self.parse
+    }
 }
 
 /// An open database as rows.
@@ -47,7 +51,7 @@ pub(super) struct Book<'a> {
 
 /// Which rows of a table: a condition on its columns with one number, `?1`.
 #[derive(Clone, Copy)]
-struct Which<'a>(&'a str, i64);
+pub(super) struct Which<'a>(pub(super) &'a str, pub(super) i64);
 
 const ALL: &str = "?1 = 0";
 
@@ -69,6 +73,20 @@ pub(super) fn name(row: Seq, text: &str) -> Read<Name> {
 
 pub(super) fn number<T: TryFrom<i64>>(row: Seq, what: &str, value: i64) -> Read<T> {
     T::try_from(value).map_err(|_| damaged(row, format!("{what} {value}")))
+}
+
+/// A column that cannot be what it holds is damage to a row, not to the whole database.
+fn placed(error: StoreError, row: &SqlRow<'_>) -> StoreError {
+    use rusqlite::Error::{FromSqlConversionFailure, IntegralValueOutOfRange, InvalidColumnType};
+    if let StoreError::Database(
+        column @ (FromSqlConversionFailure(..)
+        | IntegralValueOutOfRange(..)
+        | InvalidColumnType(..)),
+    ) = &error
+    {
+        return damaged(row.get("seq").map_or(Seq(0), seq), column.to_string());
+    }
+    error
 }
 
 fn head(row: &SqlRow<'_>) -> Read<(Seq, Stamp)> {
@@ -104,9 +122,10 @@ impl Book<'_> {
         rows.extend(self.alerts(Which("cleared_by IS NULL AND ?1 = 0", 0))?);
         let of_open = "alert IN (SELECT seq FROM alert WHERE cleared_by IS NULL) AND ?1 = 0";
         rows.extend(self.alert_steps(Which(of_open, 0))?);
+        rows.extend(handover::came_along(self)?);
         let newest = "seq IN (
             SELECT max(seq) FROM step WHERE station IS NOT NULL GROUP BY station, kind
-            UNION ALL SELECT max(seq) FROM step WHERE kind = 'started') AND ?1 = 0";
+            UNION ALL SELECT max(seq) FROM step WHERE kind = 'started' AND job IS NULL) AND ?1 = 0";
         rows.extend(self.steps(newest, 0)?);
         rows.sort_by_key(|row| row.seq);
         Ok(rows)
@@ -138,7 +157,8 @@ impl Book<'_> {
         let own = Which("t.job = ?1", int(job));
         let readings = Which("t.short = (SELECT short FROM job WHERE seq = ?1)", int(job));
         let mut rows = self.job_tables(Which("t.seq = ?1", int(job)), own, readings)?;
-        let steps = "job = ?1 AND kind NOT IN ('job-active', 'job-closed', 'job-reopened')";
+        let steps = "job = ?1 AND kind NOT IN
+            ('started', 'job-active', 'job-closed', 'job-reopened')";
         rows.extend(self.steps(steps, int(job))?);
         rows.sort_by_key(|row| row.seq);
         Ok(rows)
@@ -164,7 +184,7 @@ impl Book<'_> {
         let mut rows = statement.query([value])?;
         let mut found = Vec::new();
         while let Some(row) = rows.next()? {
-            found.push(decode(row)?);
+            found.push(decode(row).map_err(|error| placed(error, row))?);
         }
         Ok(found)
     }
@@ -258,14 +278,14 @@ impl Book<'_> {
         })
     }
 
-    fn alerts(self, which: Which<'_>) -> Read<Vec<Row>> {
+    pub(super) fn alerts(self, which: Which<'_>) -> Read<Vec<Row>> {
         self.select(&format!("SELECT * FROM alert t WHERE {}", which.0), which.1, |row| {
             let (id, at) = head(row)?;
             Ok(Row { seq: id, at, body: Body::AlertRaised(Arc::new(alert(row)?)) })
         })
     }
 
-    fn alert_steps(self, which: Which<'_>) -> Read<Vec<Row>> {
+    pub(super) fn alert_steps(self, which: Which<'_>) -> Read<Vec<Row>> {
         self.select(&format!("SELECT * FROM alert_step t WHERE {}", which.0), which.1, |row| {
             let (id, at) = head(row)?;
             let alert = seq(row.get("alert")?);
@@ -279,7 +299,7 @@ impl Book<'_> {
         })
     }
 
-    fn files(self, which: Which<'_>) -> Read<Vec<Row>> {
+    pub(super) fn files(self, which: Which<'_>) -> Read<Vec<Row>> {
         self.select(&format!("SELECT * FROM file t WHERE {}", which.0), which.1, |row| {
             let (id, at) = head(row)?;
             let bytes: i64 = row.get("bytes")?;
@@ -297,7 +317,7 @@ impl Book<'_> {
         })
     }
 
-    fn steps(self, which: &str, value: i64) -> Read<Vec<Row>> {
+    pub(super) fn steps(self, which: &str, value: i64) -> Read<Vec<Row>> {
         self.select(&format!("SELECT * FROM step WHERE {which}"), value, |row| {
             let (id, at) = head(row)?;
             Ok(Row { seq: id, at, body: step::body_of(id, row)? })
@@ -305,7 +325,7 @@ impl Book<'_> {
     }
 
     /// Reopenings, each with the job as it was then.
-    fn reopened(self, which: Which<'_>, rows: &mut Vec<Row>) -> Read<()> {
+    pub(super) fn reopened(self, which: Which<'_>, rows: &mut Vec<Row>) -> Read<()> {
         let sql = format!("SELECT * FROM step WHERE kind = 'job-reopened' AND {}", which.0);
         let found = self.select(&sql, which.1, |row| Ok((head(row)?, seq(row.get("job")?))))?;
         for ((id, at), job) in found {

@@ -8,8 +8,8 @@ use rusqlite::{Connection, OpenFlags};
 
 use super::read::{Book, ParsePlan, Shared, parse_pinned};
 use super::{
-    AlertRecord, FeedRecord, Filter, JobRecord, Judge, ReadingRecord, StoreError, VerdictRecord,
-    Verified, backup, feed, folder, query, schema, verify,
+    AlertRecord, FeedRecord, Filter, Handover, JobRecord, Judge, ReadingRecord, StoreError,
+    VerdictRecord, Verified, backup, feed, folder, handover, query, schema, verify,
 };
 use crate::bench::{Bench, Job, Row, Seq};
 
@@ -55,13 +55,7 @@ impl Reader {
         if !path.is_file() {
             return Err(StoreError::Missing(path));
         }
-        let still = !folder::beside(&path, "-wal").exists();
-        let flags = OpenFlags::SQLITE_OPEN_READ_ONLY
-            | OpenFlags::SQLITE_OPEN_URI
-            | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        let conn = Connection::open_with_flags(address(&path, still), flags)?;
-        conn.busy_timeout(Duration::from_secs(2))?;
-        conn.set_prepared_statement_cache_capacity(64);
+        let (conn, still) = open(&path)?;
         let found = schema::version(&conn)?;
         if found == 0 {
             return Err(StoreError::Foreign);
@@ -81,6 +75,9 @@ impl Reader {
         &self,
         question: impl FnOnce(Book<'_>) -> Result<T, StoreError>,
     ) -> Result<T, StoreError> {
+        if !self.conn.is_autocommit() {
+            return question(self.book());
+        }
         let snapshot = self.conn.unchecked_transaction()?;
         let answer = question(self.book());
         snapshot.finish()?;
@@ -88,6 +85,22 @@ impl Reader {
             return Err(StoreError::Meanwhile);
         }
         answer
+    }
+
+    /// Asks several questions of one state of the database.
+    ///
+    /// # Errors
+    /// A database that cannot be read.
+    pub fn at_one_moment<T>(&self, questions: impl FnOnce() -> T) -> Result<T, StoreError> {
+        self.ask(|_| Ok(questions()))
+    }
+
+    /// Everything about one job, as it is handed on.
+    ///
+    /// # Errors
+    /// An unknown job, or a database that cannot be read.
+    pub fn handover(&self, name: &str) -> Result<Handover, StoreError> {
+        self.ask(|book| handover::of_name(book, name))
     }
 
     /// Readings, oldest first.
@@ -183,6 +196,18 @@ impl Reader {
         }
         Ok(())
     }
+}
+
+/// Opens a database to read, and says whether nobody writes it.
+pub(super) fn open(path: &Path) -> Result<(Connection, bool), StoreError> {
+    let still = !folder::beside(path, "-wal").exists();
+    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY
+        | OpenFlags::SQLITE_OPEN_URI
+        | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let conn = Connection::open_with_flags(address(path, still), flags)?;
+    conn.busy_timeout(Duration::from_secs(2))?;
+    conn.set_prepared_statement_cache_capacity(64);
+    Ok((conn, still))
 }
 
 fn gone(job: Seq) -> StoreError {

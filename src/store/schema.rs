@@ -5,11 +5,12 @@ use rusqlite::{Connection, TransactionBehavior};
 use super::StoreError;
 
 /// One step from each version to the next; version 0 is an empty file.
-const MIGRATIONS: [&str; 2] = [include_str!("schema.sql"), include_str!("schema_2.sql")];
+const MIGRATIONS: [&str; 3] =
+    [include_str!("schema.sql"), include_str!("schema_2.sql"), include_str!("schema_3.sql")];
 
 /// The version this program writes.
-pub(super) const VERSION: i64 = 2;
-const _: () = assert!(MIGRATIONS.len() == 2, "a new step is a new version");
+pub(super) const VERSION: i64 = 3;
+const _: () = assert!(MIGRATIONS.len() == 3, "a new step is a new version");
 
 /// Marks the file as ours: "tnth" in ASCII.
 const APPLICATION_ID: i64 = 0x746e_7468;
@@ -40,4 +41,35 @@ pub(super) fn migrate(conn: &mut Connection) -> Result<(), StoreError> {
         tx.commit()?;
     }
     Ok(())
+}
+
+/// What the schema of a database says otherwise than the one this program makes: the tables,
+/// indexes and views it is about.
+pub(super) fn differences(conn: &Connection) -> Result<Vec<String>, StoreError> {
+    let mut fresh = Connection::open_in_memory()?;
+    migrate(&mut fresh)?;
+    let (expected, found) = (things(&fresh)?, things(conn)?);
+    let differing = expected.iter().filter(|thing| !found.contains(thing));
+    let strange = found.iter().filter(|thing| !expected.contains(thing));
+    let mut names: Vec<String> =
+        differing.chain(strange).map(|(_, name, _)| name.clone()).collect();
+    names.sort();
+    names.dedup();
+    Ok(names)
+}
+
+type Thing = (String, String, String);
+
+/// Type, name and text of everything in a schema, comments and spaces left out.
+fn things(conn: &Connection) -> Result<Vec<Thing>, StoreError> {
+    let sql = "SELECT type, name, tbl_name || ' ' || coalesce(sql, '') FROM sqlite_schema
+               WHERE name NOT LIKE 'sqlite_stat%'";
+    let mut statement = conn.prepare(sql)?;
+    let found = statement.query_map([], |row| {
+        let text: String = row.get(2)?;
+        let lines = text.lines().map(|line| line.split("--").next().unwrap_or_default());
+        let words: Vec<&str> = lines.flat_map(str::split_whitespace).collect();
+        Ok((row.get(0)?, row.get(1)?, words.join(" ")))
+    })?;
+    Ok(found.collect::<Result<_, _>>()?)
 }

@@ -1,9 +1,12 @@
 //! Tests of the record as a whole.
 
 mod figures;
+mod handover;
 mod home;
 mod queries;
 mod rows;
+mod sums;
 mod trouble;
 
 pub(super) use home::some_check;
+pub(crate) use home::{history, parse};

@@ -1,6 +1,8 @@
 //! Whether the record is whole, and whether every verdict follows from what is stored.
 
 mod figures;
+mod stray;
+mod whole;
 
 use crate::bench::row::Body;
 use crate::bench::verdict::Verdict;
@@ -9,6 +11,7 @@ use crate::bench::{Bench, ENGINE, Job, Row, Seq};
 use self::figures::same_figures;
 use super::StoreError;
 use super::read::Book;
+use super::sums::{Again, Off};
 use super::write::seq;
 
 /// Computes the verdict on an attempt from the state of its job, as `bench::judge` does; `None`
@@ -22,8 +25,10 @@ pub struct Verified {
     pub rows: u64,
     /// Verdicts that were computed again.
     pub verdicts: u64,
-    /// Verdicts of an older version of the arithmetic, which were not computed again.
+    /// Verdicts of another version of the arithmetic, which were not computed again.
     pub older: u64,
+    /// Rows whose sum was held against the stored one; older rows have none.
+    pub summed: u64,
     /// What is wrong; empty when all is well.
     pub differences: Vec<Difference>,
 }
@@ -31,6 +36,8 @@ pub struct Verified {
 /// Something that is not as it should be.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Difference {
+    /// The table, where it is about one.
+    pub table: Option<String>,
     /// The row, where it is about one.
     pub row: Option<Seq>,
     /// The sentence.
@@ -39,95 +46,69 @@ pub struct Difference {
 
 impl Verified {
     fn add(&mut self, row: Option<Seq>, what: impl Into<String>) {
-        self.differences.push(Difference { row, what: what.into() });
+        self.differences.push(Difference { table: None, row, what: what.into() });
+    }
+
+    /// Of a table, where no row is known.
+    fn add_of(&mut self, table: &str, row: Option<Seq>, what: impl Into<String>) {
+        let table = Some(table.to_owned());
+        self.differences.push(Difference { table, row, what: what.into() });
     }
 }
-
-/// Queries that give a row for everything that points nowhere, or wrongly.
-const STRAY: [(&str, &str); 10] = [
-    (
-        "the job of a reading is missing",
-        "SELECT seq FROM reading_seq r WHERE short > 0 AND job = 0",
-    ),
-    (
-        "the attempt of a reading is missing, or is of another job",
-        "SELECT seq FROM reading_seq r WHERE back <> 0 AND NOT EXISTS
-         (SELECT 1 FROM attempt a WHERE a.seq = r.seq - r.back AND a.job = r.job)",
-    ),
-    (
-        "the form of a reading is missing",
-        "SELECT seq FROM reading_seq r WHERE NOT EXISTS (SELECT 1 FROM form WHERE id = r.form)",
-    ),
-    (
-        "the file of readings is missing",
-        "SELECT file FROM form f WHERE file > 0 AND NOT EXISTS
-         (SELECT 1 FROM file WHERE seq = f.file AND taken = 1)",
-    ),
-    (
-        "details without a reading",
-        "SELECT reading FROM reading_more EXCEPT SELECT seq FROM reading_seq",
-    ),
-    (
-        "the reading of a mark is missing",
-        "SELECT seq FROM mark k WHERE NOT EXISTS
-         (SELECT 1 FROM job j JOIN reading r ON r.short = j.short AND r.nth = k.reading - j.seq
-         WHERE j.seq = k.job)",
-    ),
-    (
-        "the attempt of a step is missing, or is of another job",
-        "SELECT seq FROM step s WHERE attempt IS NOT NULL AND station IS NULL AND NOT EXISTS
-         (SELECT 1 FROM attempt a WHERE a.seq = s.attempt AND a.job = s.job)",
-    ),
-    (
-        "the fact behind a line of the feed is missing",
-        "SELECT row FROM feed WHERE NOT CASE kind
-         WHEN 'verdict' THEN EXISTS (SELECT 1 FROM verdict v WHERE v.seq = row)
-         WHEN 'raised' THEN EXISTS (SELECT 1 FROM alert a WHERE a.seq = row)
-         ELSE EXISTS (SELECT 1 FROM alert_step s WHERE s.seq = row AND s.what = kind) END",
-    ),
-    (
-        "a job's note of being closed does not fit what happened",
-        "SELECT seq FROM job j WHERE closed_by IS NOT (SELECT CASE kind WHEN 'job-closed' THEN seq END
-         FROM step s WHERE s.job = j.seq AND kind IN ('job-closed', 'job-reopened')
-         ORDER BY s.seq DESC LIMIT 1)",
-    ),
-    (
-        "an alert's note of being cleared does not fit what happened",
-        "SELECT seq FROM alert a WHERE cleared_by IS NOT
-         (SELECT min(seq) FROM alert_step s WHERE s.alert = a.seq AND what = 'cleared')",
-    ),
-];
-
-/// Every number of the record, wherever it stands.
-const NUMBERS: &str = "SELECT seq FROM job UNION ALL SELECT seq FROM attempt
-    UNION ALL SELECT seq FROM reading_seq UNION ALL SELECT seq FROM mark UNION ALL SELECT seq FROM verdict
-    UNION ALL SELECT seq FROM alert UNION ALL SELECT seq FROM alert_step
-    UNION ALL SELECT seq FROM step UNION ALL SELECT seq FROM file";
 
 /// Checks everything.
 pub(super) fn verify(book: Book<'_>, judge: Judge<'_>) -> Result<Verified, StoreError> {
     let mut found = Verified::default();
-    file(book, &mut found)?;
+    whole::file(book, &mut found)?;
     if !found.differences.is_empty() {
         // In a damaged file every further question would only repeat the damage.
         return Ok(found);
     }
-    for (what, sql) in STRAY {
-        for row in numbers(book, sql)? {
-            found.add(Some(row), what);
-        }
-    }
-    counting(book, &mut found)?;
-    if let Err(error) = book.loose_rows() {
-        damage(error, &mut found)?;
+    stray::strays(book, &mut found)?;
+    whole::texts(book, &mut found)?;
+    rows(book, judge, &mut found)?;
+    whole::name_tables(book, &mut found);
+    Ok(found)
+}
+
+/// Reads every row back, sums them up, and lives each job through again.
+fn rows(book: Book<'_>, judge: Judge<'_>, found: &mut Verified) -> Result<(), StoreError> {
+    let mut again = Again::new(book)?;
+    let mut damaged = false;
+    let mut sum = |rows: &[Row]| {
+        rows.iter().try_for_each(|row| {
+            again.take(row).map_err(|what| StoreError::Damaged { row: row.seq, what })
+        })
+    };
+    if let Err(error) = book.loose_rows().and_then(|rows| sum(&rows)) {
+        damaged = true;
+        damage(error, found)?;
     }
     for job in numbers(book, "SELECT seq FROM job ORDER BY seq")? {
-        match book.job_rows(job) {
-            Ok(rows) => replay(&rows, judge, &mut found),
-            Err(error) => damage(error, &mut found)?,
+        match book.job_rows(job).and_then(|rows| sum(&rows).map(|()| rows)) {
+            Ok(rows) => replay(&rows, judge, found),
+            Err(error) => {
+                damaged = true;
+                damage(error, found)?;
+            }
         }
     }
-    Ok(found)
+    if damaged {
+        // Without the rows that cannot be read, no sum can be right.
+        return Ok(());
+    }
+    found.summed = again.rows;
+    for off in again.compared(book)? {
+        match off {
+            Off::Row(row) => found.add(Some(row), "it is not as it was stored"),
+            Off::Among(first, last) => {
+                let what =
+                    format!("of the rows {first} to {last} more than one is not as it was stored");
+                found.add(None, what);
+            }
+        }
+    }
+    Ok(())
 }
 
 /// A damaged row is a finding; a database that cannot be read is an error.
@@ -143,57 +124,8 @@ fn numbers(book: Book<'_>, sql: &str) -> Result<Vec<Seq>, StoreError> {
     Ok(rows.collect::<Result<_, _>>()?)
 }
 
-/// The file itself and its references.
-fn file(book: Book<'_>, found: &mut Verified) -> Result<(), StoreError> {
-    let mut statement = book.conn.prepare("PRAGMA integrity_check")?;
-    for line in statement.query_map([], |row| row.get::<_, String>(0))? {
-        let line = line?;
-        if line != "ok" {
-            found.add(None, format!("the file is damaged: {line}"));
-        }
-    }
-    let mut statement = book.conn.prepare("PRAGMA foreign_key_check")?;
-    let mut rows = statement.query([])?;
-    while let Some(row) = rows.next()? {
-        let (table, target): (String, String) = (row.get(0)?, row.get(2)?);
-        let number: Option<i64> = row.get(1)?;
-        found.add(number.map(seq), format!("the {target} of its {table} is missing"));
-    }
-    Ok(())
-}
-
-/// Numbers run without a gap, and so does the feed.
-fn counting(book: Book<'_>, found: &mut Verified) -> Result<(), StoreError> {
-    let (last, feed) = book.counters()?;
-    let sql =
-        format!("SELECT count(*), count(DISTINCT seq), coalesce(max(seq), 0) FROM ({NUMBERS})");
-    let (rows, different, newest): (i64, i64, i64) =
-        book.conn.query_row(&sql, [], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
-    found.rows = rows.cast_unsigned();
-    if rows != different || rows != newest || seq(newest) != last {
-        let what = format!(
-            "{rows} rows, {different} different numbers, the newest {newest}, {last} were counted"
-        );
-        found.add(None, what);
-    }
-    let sql = "SELECT count(*), coalesce(max(seq), 0), coalesce(min(seq), 1) FROM feed";
-    let (lines, newest, first): (i64, i64, i64) =
-        book.conn.query_row(sql, [], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
-    if lines != newest || first != 1 || newest.cast_unsigned() != feed {
-        let what = format!("the feed has {lines} lines up to {newest}, {feed} were counted");
-        found.add(None, what);
-    }
-    let told = "SELECT (SELECT count(*) FROM verdict) + (SELECT count(*) FROM alert)
-                + (SELECT count(*) FROM alert_step)";
-    let told: i64 = book.conn.query_row(told, [], |row| row.get(0))?;
-    if told != lines {
-        found.add(None, format!("{told} facts belong in the feed, {lines} are there"));
-    }
-    Ok(())
-}
-
 /// Lives one job through again, and judges where it was judged.
-fn replay(rows: &[Row], judge: Judge<'_>, found: &mut Verified) {
+pub(super) fn replay(rows: &[Row], judge: Judge<'_>, found: &mut Verified) {
     let mut bench = Bench::default();
     for row in rows {
         if let Body::Verdict(stored) = &row.body {

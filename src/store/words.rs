@@ -30,39 +30,39 @@ pub(super) const fn state_code(state: State) -> i64 {
     }
 }
 
-pub(super) fn state(code: i64) -> Option<State> {
+pub(crate) fn state(code: i64) -> Option<State> {
     STATES.get(usize::try_from(code).ok()?).copied()
 }
 
-pub(super) fn unit(text: &str) -> Option<Unit> {
+pub(crate) fn unit(text: &str) -> Option<Unit> {
     [Unit::Inch, Unit::Millimetre, Unit::Micrometre].into_iter().find(|unit| unit.symbol() == text)
 }
 
-pub(super) fn attempt_reason(text: &str) -> Option<AttemptReason> {
+pub(crate) fn attempt_reason(text: &str) -> Option<AttemptReason> {
     use AttemptReason::{Again, Cleaned, First, Ground};
     [First, Ground, Cleaned, Again].into_iter().find(|reason| reason.text() == text)
 }
 
-pub(super) const fn ending_text(ending: Ending) -> &'static str {
+pub(crate) const fn ending_text(ending: Ending) -> &'static str {
     match ending {
         Ending::Complete => "complete",
         Ending::Stopped => "stopped",
     }
 }
 
-pub(super) fn ending(text: &str) -> Option<Ending> {
+pub(crate) fn ending(text: &str) -> Option<Ending> {
     [Ending::Complete, Ending::Stopped].into_iter().find(|ending| ending_text(*ending) == text)
 }
 
-pub(super) fn stage(text: &str) -> Option<Stage> {
+pub(crate) fn stage(text: &str) -> Option<Stage> {
     [Stage::Found, Stage::Built].into_iter().find(|stage| stage.text() == text)
 }
 
-pub(super) fn level(text: &str) -> Option<Level> {
+pub(crate) fn level(text: &str) -> Option<Level> {
     [Level::Log, Level::Note, Level::Interrupt].into_iter().find(|level| level.text() == text)
 }
 
-pub(super) fn alert_kind(text: &str) -> Option<AlertKind> {
+pub(crate) fn alert_kind(text: &str) -> Option<AlertKind> {
     AlertKind::ALL.into_iter().find(|kind| kind.text() == text)
 }
 
@@ -90,7 +90,7 @@ pub(super) fn rule(text: &str) -> Option<Rule> {
     [Rule::Guarded, Rule::Simple].into_iter().find(|rule| rule_text(*rule) == text)
 }
 
-pub(super) const fn word_text(word: Word) -> &'static str {
+pub(crate) const fn word_text(word: Word) -> &'static str {
     match word {
         Word::Conforms => "conforms",
         Word::DoesNotConform => "does-not-conform",
@@ -99,7 +99,7 @@ pub(super) const fn word_text(word: Word) -> &'static str {
     }
 }
 
-pub(super) fn word(text: &str) -> Option<Word> {
+pub(crate) fn word(text: &str) -> Option<Word> {
     use Word::{Conforms, DoesNotConform, Incomplete, Undecided};
     [Conforms, DoesNotConform, Undecided, Incomplete]
         .into_iter()
@@ -107,7 +107,7 @@ pub(super) fn word(text: &str) -> Option<Word> {
 }
 
 /// A question as text: `closure`, `master`, `touch 3`, `half-turn 2 6`.
-pub(super) fn question_text(question: Question) -> String {
+pub(crate) fn question_text(question: Question) -> String {
     match question {
         Question::Closure => "closure".to_owned(),
         Question::Master => "master".to_owned(),
@@ -116,7 +116,7 @@ pub(super) fn question_text(question: Question) -> String {
     }
 }
 
-pub(super) fn question(text: &str) -> Option<Question> {
+pub(crate) fn question(text: &str) -> Option<Question> {
     let mut words = text.split(' ');
     let what = words.next()?;
     let mut number = || words.next()?.parse().ok();

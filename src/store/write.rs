@@ -27,6 +27,8 @@ pub(super) struct Pen<'a> {
     pub(super) feed: u64,
     /// What the readings of one series have in common, looked up once.
     pub(super) memo: Memo,
+    /// Whether verdicts and alerts are news of this bench.
+    pub(super) told: bool,
 }
 
 /// The newest of each thing that readings point to. Rows only add to what it was read from.
@@ -50,7 +52,7 @@ struct Form {
 
 type Written = rusqlite::Result<()>;
 
-fn faulty(text: body::Faulty) -> rusqlite::Error {
+pub(super) fn faulty(text: body::Faulty) -> rusqlite::Error {
     rusqlite::Error::ToSqlConversionFailure(text.into())
 }
 
@@ -388,6 +390,9 @@ impl Pen<'_> {
     }
 
     fn feed(&mut self, kind: &str, row: Seq) -> Written {
+        if !self.told {
+            return Ok(());
+        }
         self.feed += 1;
         self.run(
             "INSERT INTO feed (seq, kind, row) VALUES (?1, ?2, ?3)",
@@ -404,7 +409,7 @@ impl Pen<'_> {
         self.step(row, &step)
     }
 
-    fn step(&self, row: &Row, step: &Step<'_>) -> Written {
+    pub(super) fn step(&self, row: &Row, step: &Step<'_>) -> Written {
         self.run(
             "INSERT INTO step (seq, wall, mono, kind, station, job, attempt, number, text)
              VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",

@@ -8,6 +8,7 @@ use rusqlite::{Connection, OpenFlags, OptionalExtension, TransactionBehavior, pa
 
 use super::folder::{self, FolderLock, Identity};
 use super::read::{Book, ParsePlan, Shared, parse_pinned};
+use super::sums::Sums;
 use super::write::{Memo, Pen, int, seq};
 use super::{CommitError, FeedRecord, StoreError, feed, schema};
 use crate::bench::{Row, Seq};
@@ -27,22 +28,44 @@ const WAL_LIMIT: u64 = 64 << 20;
 
 /// The open record. It belongs to one thread; there is one in a state folder.
 pub struct Store {
-    conn: Connection,
+    pub(super) conn: Connection,
     shared: Shared,
     path: PathBuf,
     files: Vec<Identity>,
-    last: Seq,
-    feed: u64,
+    pub(super) end: End,
     /// About how many pages were written to the log since it was last moved into the database.
     log_pages: usize,
     _lock: FolderLock,
+}
+
+/// Where the record ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct End {
+    pub(super) last: Seq,
+    pub(super) feed: u64,
+    pub(super) sums: Sums,
+}
+
+impl End {
+    fn read(book: Book<'_>) -> Result<Self, StoreError> {
+        let (last, feed) = book.counters()?;
+        Ok(Self { last, feed, sums: Sums::read(book)? })
+    }
+
+    /// Writes it down, in the transaction that wrote the rows.
+    pub(super) fn write(&self, conn: &Connection) -> rusqlite::Result<()> {
+        let sql = "UPDATE counter SET last = ?1, feed = ?2, plain = ?3, weighted = ?4 WHERE id = 1";
+        let [plain, weighted] = self.sums.columns();
+        let values = [int(self.last), self.feed.cast_signed(), plain, weighted];
+        conn.prepare_cached(sql)?.execute(values).map(drop)
+    }
 }
 
 impl std::fmt::Debug for Store {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.debug_struct("Store")
             .field("path", &self.path)
-            .field("last", &self.last)
+            .field("last", &self.end.last)
             .finish_non_exhaustive()
     }
 }
@@ -109,14 +132,14 @@ impl Store {
         let log = Identity::of(&folder::beside(&path, "-wal"))?;
         let shared = Shared::new(parse);
         let book = Book { conn: &conn, shared: &shared };
-        let (last, feed) = book.counters()?;
+        let end = End::read(book)?;
         let rows = book.open_rows()?;
         let files = vec![database, log];
-        let store = Self { conn, shared, path, files, last, feed, log_pages: 0, _lock: lock };
+        let store = Self { conn, shared, path, files, end, log_pages: 0, _lock: lock };
         if !store.in_place() {
             return Err(StoreError::Missing(store.path));
         }
-        Ok((store, ReadBack { rows, last, feed }))
+        Ok((store, ReadBack { rows, last: end.last, feed: end.feed }))
     }
 
     /// Stores rows and the answers that go with them, all or none. When it returns `Ok` they are on
@@ -126,7 +149,7 @@ impl Store {
     /// # Errors
     /// See [`CommitError`].
     pub fn commit(&mut self, rows: &[Row], answers: &[Answer]) -> Result<(), CommitError> {
-        let mut expected = self.last.next();
+        let mut expected = self.end.last.next();
         for row in rows {
             if row.seq != expected {
                 return Err(CommitError::Order { expected, got: row.seq });
@@ -136,11 +159,11 @@ impl Store {
         if !self.in_place() {
             return Err(CommitError::Replaced);
         }
-        let (last, feed) = self.write(rows, answers)?;
+        let end = self.write(rows, answers)?;
         if !self.in_place() {
             return Err(CommitError::Replaced);
         }
-        (self.last, self.feed) = (last, feed);
+        self.end = end;
         self.log_pages += PAGES_A_COMMIT + rows.len() / ROWS_A_PAGE;
         if self.wal_bytes() > WAL_LIMIT {
             // The next commit tries again; the rows of this one are on disk already.
@@ -155,16 +178,17 @@ impl Store {
         self.log_pages > LOG_PAGES * 3 / 4
     }
 
-    fn write(&mut self, rows: &[Row], answers: &[Answer]) -> rusqlite::Result<(Seq, u64)> {
-        let last = rows.last().map_or(self.last, |row| row.seq);
+    fn write(&mut self, rows: &[Row], answers: &[Answer]) -> rusqlite::Result<End> {
+        let last = rows.last().map_or(self.end.last, |row| row.seq);
+        let mut sums = self.end.sums;
         let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
-        let mut pen = Pen { conn: &tx, feed: self.feed, memo: Memo::default() };
+        let mut pen = Pen { conn: &tx, feed: self.end.feed, memo: Memo::default(), told: true };
         for row in rows {
             pen.row(row)?;
+            sums.take(&tx, row)?;
         }
-        let feed = pen.feed;
-        tx.prepare_cached("UPDATE counter SET last = ?1, feed = ?2 WHERE id = 1")?
-            .execute([int(last), feed.cast_signed()])?;
+        let end = End { last, feed: pen.feed, sums };
+        end.write(&tx)?;
         for answer in answers {
             tx.prepare_cached(
                 "INSERT INTO answer (key, reply) VALUES (?1, ?2) ON CONFLICT (key) DO NOTHING",
@@ -172,7 +196,7 @@ impl Store {
             .execute([&answer.key, &answer.reply])?;
         }
         tx.commit()?;
-        Ok((last, feed))
+        Ok(end)
     }
 
     /// The number of the newest row that is surely on disk. After a refused commit this tells
@@ -181,11 +205,11 @@ impl Store {
     /// # Errors
     /// The database cannot be read just now: it is not known, and must be asked again.
     pub fn last_committed(&mut self) -> Result<Seq, StoreError> {
-        let counters = Book { conn: &self.conn, shared: &self.shared }.counters()?;
+        let end = End::read(self.book())?;
         if self.in_place() {
-            (self.last, self.feed) = counters;
+            self.end = end;
         }
-        Ok(self.last)
+        Ok(self.end.last)
     }
 
     /// Whether the open files are still the ones at their paths: writing into a deleted file
@@ -223,6 +247,15 @@ impl Store {
             })?;
         self.log_pages = usize::try_from(pages - moved).unwrap_or(0);
         Ok(())
+    }
+
+    /// Gives the files of the record to whoever the folder belongs to, where root made them.
+    ///
+    /// # Errors
+    /// The system refuses.
+    pub fn give_to_owner_of_folder(&self) -> Result<(), StoreError> {
+        let lock = self.path.with_file_name(folder::LOCK);
+        [&self.path, &lock].into_iter().try_for_each(|path| folder::give_to_owner(path))
     }
 
     /// Closes the record, moving the log into the database.
@@ -331,7 +364,11 @@ impl Store {
         self.book().all_rows()
     }
 
-    const fn book(&self) -> Book<'_> {
+    pub(super) const fn parse(&self) -> ParsePlan {
+        self.shared.parse()
+    }
+
+    pub(super) const fn book(&self) -> Book<'_> {
         Book { conn: &self.conn, shared: &self.shared }
     }
 

@@ -4,6 +4,7 @@
 //! published line is always there, except that `figures` leaves out what does not apply.
 
 mod alert;
+mod bundle;
 pub mod code;
 mod evaluation;
 mod feed;
@@ -21,6 +22,10 @@ mod verdict;
 mod view;
 
 pub use alert::{AlertLine, alert_line};
+pub use bundle::{
+    FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, hexadecimal, parse_manifest,
+    record_line,
+};
 pub use evaluation::{
     CircleLine, EvaluationLine, LeastSquaresLine, PlacedCircle, WaveLine, ZoneLine, evaluation_line,
 };
@@ -31,7 +36,7 @@ pub use job::{CheckStanding, JobShown, job_line, job_show_line};
 pub use lengths::figure_of;
 pub use port::{HeardLine, PortLine, heard_line, port_line};
 pub use reading::{ReadingLine, reading_line};
-pub use record::{backup_line, verify_line};
+pub use record::{backup_line, export_line, import_line, restore_line, verify_line};
 pub use reply::{PROTOCOL, Reply, error_line, hello_line, next_words, refused_text, reply_line};
 pub use request::{Incoming, MAX_LINE, parse_request};
 pub use status::{

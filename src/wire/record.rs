@@ -1,9 +1,10 @@
-//! `backup/1` and `verify/1`.
+//! `backup/1`, `verify/1`, `export/1`, `import/1`, `restore/1`.
 
 use serde::Serialize;
 
-use crate::store::{Difference, Verified};
+use crate::store::{Difference, Imported, Verified};
 
+use super::bundle::Manifest;
 use super::text::json_text;
 
 /// A copy of the record that was made, as one line of JSON without its end.
@@ -18,6 +19,55 @@ pub fn backup_line(file: &str, bytes: u64) -> String {
     json_text(&Shape { schema: "backup/1", file, bytes })
 }
 
+/// A job that was handed on, as one line of JSON without its end.
+#[must_use]
+pub fn export_line(manifest: &Manifest, folder: &str, bytes: u64) -> String {
+    #[derive(Serialize)]
+    struct Shape<'a> {
+        schema: &'static str,
+        job: &'a str,
+        closed: bool,
+        folder: &'a str,
+        rows: u64,
+        bytes: u64,
+    }
+    let Manifest { job, closed, rows, .. } = manifest;
+    let (schema, closed, rows) = ("export/1", *closed, *rows);
+    json_text(&Shape { schema, job, closed, folder, rows, bytes })
+}
+
+/// A job that was taken over, as one line of JSON without its end.
+#[must_use]
+pub fn import_line(manifest: &Manifest, imported: &Imported) -> String {
+    #[derive(Serialize)]
+    struct Shape<'a> {
+        schema: &'static str,
+        job: &'a str,
+        closed: bool,
+        rows: u64,
+        verdicts: u64,
+        older: u64,
+    }
+    let Manifest { job, closed, .. } = manifest;
+    let Imported { rows, verdicts, older } = *imported;
+    json_text(&Shape { schema: "import/1", job, closed: *closed, rows, verdicts, older })
+}
+
+/// A copy that became the record, as one line of JSON without its end.
+#[must_use]
+pub fn restore_line(state: &str, aside: Option<&str>, verified: &Verified) -> String {
+    #[derive(Serialize)]
+    struct Shape<'a> {
+        schema: &'static str,
+        state: &'a str,
+        aside: Option<&'a str>,
+        rows: u64,
+        verdicts: u64,
+    }
+    let (rows, verdicts) = (verified.rows, verified.verdicts);
+    json_text(&Shape { schema: "restore/1", state, aside, rows, verdicts })
+}
+
 /// What a check of the record found, as one line of JSON without its end.
 #[must_use]
 pub fn verify_line(found: &Verified) -> String {
@@ -27,10 +77,12 @@ pub fn verify_line(found: &Verified) -> String {
         rows: u64,
         verdicts: u64,
         older: u64,
+        summed: u64,
         differences: Vec<Different<'a>>,
     }
     #[derive(Serialize)]
     struct Different<'a> {
+        table: Option<&'a str>,
         row: Option<u64>,
         text: &'a str,
     }
@@ -39,10 +91,15 @@ pub fn verify_line(found: &Verified) -> String {
         rows: found.rows,
         verdicts: found.verdicts,
         older: found.older,
+        summed: found.summed,
         differences: found
             .differences
             .iter()
-            .map(|Difference { row, what }| Different { row: row.map(|row| row.0), text: what })
+            .map(|Difference { table, row, what }| Different {
+                table: table.as_deref(),
+                row: row.map(|row| row.0),
+                text: what,
+            })
             .collect(),
     })
 }
@@ -63,11 +120,16 @@ mod tests {
             rows: 120,
             verdicts: 7,
             older: 2,
-            differences: vec![Difference { row: Some(Seq(50)), what }],
+            summed: 100,
+            differences: vec![Difference {
+                table: Some("verdict".to_owned()),
+                row: Some(Seq(50)),
+                what,
+            }],
         };
         assert_eq!(
             verify_line(&found),
-            r#"{"schema":"verify/1","rows":120,"verdicts":7,"older":2,"differences":[{"row":50,"text":"computed again, it differs in value"}]}"#
+            r#"{"schema":"verify/1","rows":120,"verdicts":7,"older":2,"summed":100,"differences":[{"table":"verdict","row":50,"text":"computed again, it differs in value"}]}"#
         );
     }
 }

@@ -8,6 +8,7 @@ mod evaluate;
 mod feed;
 mod full;
 mod hands;
+mod handover;
 mod house;
 mod killed;
 mod lines;

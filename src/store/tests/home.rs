@@ -34,7 +34,7 @@ pub(super) fn inch(text: &str) -> Quoted {
 /// Stands in for the reader of plan files: the text is the name of the plan and of its parts, each
 /// with the same two checks.
 #[expect(clippy::unnecessary_wraps, reason = "the shape of the real reader")]
-pub(super) fn parse(text: &str) -> Result<Plan, String> {
+pub(crate) fn parse(text: &str) -> Result<Plan, String> {
     let mut words = text.split(' ');
     let name_of_plan = words.next().unwrap().to_owned();
     let part = |word: &str| Part {
@@ -284,8 +284,8 @@ fn ring_figures(figures: Figures) -> Figures {
 
 /// Rows as a bench would decide them: numbered, stamped, and applied.
 #[derive(Default)]
-pub(super) struct Rows {
-    pub(super) rows: Vec<Row>,
+pub(crate) struct Rows {
+    pub(crate) rows: Vec<Row>,
     pub(super) bench: Bench,
 }
 
@@ -356,7 +356,7 @@ impl Rows {
 }
 
 /// A history with every kind of row: one job closed, one closed and reopened, one open.
-pub(super) fn history() -> Rows {
+pub(crate) fn history() -> Rows {
     let mut rows = Rows::default();
     rows.add(Body::Started { boot: u64::MAX - 3 });
     let unclaimed = Reading {

@@ -223,7 +223,7 @@ fn verify_computes_every_verdict_again() {
     let rows = history();
     let (home, _store) = Home::holding(&rows);
     let total = rows.bench.last.0;
-    let well = Verified { rows: total, verdicts: 3, ..Verified::default() };
+    let well = Verified { rows: total, verdicts: 3, summed: total, ..Verified::default() };
     assert_eq!(home.reader().verify(&as_stored).unwrap(), well);
 
     let nearly = |job: &Job, attempt: Seq| {

@@ -123,12 +123,20 @@ fn a_database_of_a_newer_program_is_left_alone() {
     let path = home.0.path().join(DATABASE);
     let before = std::fs::read(&path).unwrap();
     let refused = Store::open_with(home.0.path(), parse).unwrap_err();
-    assert!(matches!(refused, StoreError::Newer { found: 99, known: 2 }), "{refused}");
+    assert!(matches!(refused, StoreError::Newer { found: 99, known: 3 }), "{refused}");
     assert!(refused.to_string().contains("newer version"));
     let refused = Reader::open_with(home.0.path(), parse).unwrap_err();
     assert!(matches!(refused, StoreError::Newer { found: 99, .. }), "{refused}");
     assert_eq!(std::fs::read(&path).unwrap(), before);
 }
+
+/// Takes away again what the third version added.
+pub(super) const SECOND_SCHEMA: &str = "DROP TABLE import_run; DROP TABLE import; DROP TABLE sum;
+    ALTER TABLE counter DROP COLUMN summed_from; ALTER TABLE counter DROP COLUMN plain;
+    ALTER TABLE counter DROP COLUMN weighted; PRAGMA user_version = 2";
+
+/// And what the second one added.
+const FIRST_SCHEMA: &str = "DROP TABLE attempt_remark; PRAGMA user_version = 1";
 
 #[test]
 fn a_record_of_the_first_schema_is_brought_up_to_date_and_keeps_its_rows() {
@@ -138,11 +146,11 @@ fn a_record_of_the_first_schema_is_brought_up_to_date_and_keeps_its_rows() {
     rows.touch(job, attempt, 0);
     rows.judge(attempt);
     let (home, store) = Home::holding(&rows);
-    // What the second version added is taken away again.
-    store.connection().execute_batch("DROP TABLE attempt_remark; PRAGMA user_version = 1").unwrap();
+    store.connection().execute_batch(SECOND_SCHEMA).unwrap();
+    store.connection().execute_batch(FIRST_SCHEMA).unwrap();
     store.close().unwrap();
     let refused = Reader::open_with(home.0.path(), parse).unwrap_err();
-    assert!(matches!(refused, StoreError::Older { found: 1, known: 2 }), "{refused}");
+    assert!(matches!(refused, StoreError::Older { found: 1, known: 3 }), "{refused}");
     let stored = rows.rows.len();
     super::home::assembled(&mut rows, job);
     let (mut store, back) = home.open();

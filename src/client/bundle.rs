@@ -1,0 +1,220 @@
+//! A folder that a job is handed on in: written whole or not at all, and looked at before anything
+//! in it is believed.
+
+use std::fs::{self, File};
+use std::io::{Read, Write};
+use std::os::unix::ffi::OsStrExt;
+use std::path::{Path, PathBuf};
+
+use sha2::{Digest, Sha256};
+
+use crate::bench::Row;
+use crate::wire::{
+    FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, hexadecimal, parse_manifest,
+};
+
+use super::bench;
+use super::failure::{Failure, REFUSED, UNREACHABLE};
+
+/// The longest list of files, bytes.
+const LONGEST_LIST: u64 = 64 << 10;
+/// The longest file, bytes: a year of a busy bench in one job is far below.
+const LONGEST_FILE: u64 = 256 << 20;
+/// The longest line, bytes: a plan or a verdict is far below.
+const LONGEST_LINE: usize = 4 << 20;
+
+const AGAIN: &str = "nothing was changed; ask whoever handed it over for it again";
+
+/// A file of a bundle: its name and what is in it.
+pub(super) type Part = (&'static str, Vec<u8>);
+
+/// The line of the list for a file.
+pub(super) fn listed((name, bytes): &Part) -> FileLine {
+    FileLine {
+        name: (*name).to_owned(),
+        bytes: bytes.len() as u64,
+        sha256: hexadecimal(&Sha256::digest(bytes)),
+    }
+}
+
+fn cannot(what: &str, path: &Path) -> impl FnOnce(std::io::Error) -> Failure {
+    let place = format!("cannot {what} {}", path.display());
+    move |error| {
+        let hint = "choose a folder that you may write to, with room in it";
+        Failure::new(UNREACHABLE, format!("{place}: {error}"), hint)
+    }
+}
+
+/// The folder that a bundle may become: new, or empty.
+pub(super) fn target(out: &Path) -> Result<PathBuf, Failure> {
+    let path = std::path::absolute(out).map_err(cannot("use", out))?;
+    let refused = |what: &str| {
+        let text = format!("{} {what}", path.display());
+        Err(Failure::new(REFUSED, text, "give --out the name of a new folder"))
+    };
+    if path.file_name().is_none() || out.as_os_str().as_bytes().ends_with(b"..") {
+        return refused("is no name for a new folder");
+    }
+    match fs::symlink_metadata(&path) {
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => Ok(path),
+        Err(error) => Err(cannot("look at", &path)(error)),
+        Ok(found) if !found.is_dir() => refused("is already there and is no folder"),
+        Ok(_) => match fs::read_dir(&path).map_err(cannot("look into", &path))?.next() {
+            None => Ok(path),
+            Some(_) => refused("is already there and not empty; an export replaces nothing"),
+        },
+    }
+}
+
+/// Writes the files beside the target and gives them its name when all of them are on disk.
+pub(super) fn write(target: &Path, parts: &[Part]) -> Result<(), Failure> {
+    let parent = target.parent().unwrap_or_else(|| Path::new("/"));
+    let mut name = std::ffi::OsString::from(".");
+    name.push(target.file_name().unwrap_or_default());
+    name.push(format!(".part-{}", std::process::id()));
+    let half = parent.join(name);
+    fs::create_dir(&half).map_err(cannot("make", &half))?;
+    let made = fill(&half, parts).and_then(|()| {
+        fs::rename(&half, target).map_err(cannot("make", target))?;
+        sync_folder(parent)
+    });
+    if made.is_err()
+        && half.exists()
+        && let Err(error) = fs::remove_dir_all(&half)
+    {
+        return Err(cannot("remove", &half)(error));
+    }
+    made
+}
+
+fn fill(folder: &Path, parts: &[Part]) -> Result<(), Failure> {
+    for (name, bytes) in parts {
+        let path = folder.join(name);
+        let written = File::create_new(&path)
+            .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()));
+        written.map_err(cannot("write", &path))?;
+    }
+    sync_folder(folder)
+}
+
+fn sync_folder(path: &Path) -> Result<(), Failure> {
+    File::open(path).and_then(|folder| folder.sync_all()).map_err(cannot("write", path))
+}
+
+/// A bundle that is as its list says, with the rows of its job.
+pub(super) struct Bundle {
+    pub(super) manifest: Manifest,
+    pub(super) rows: Vec<Row>,
+    pub(super) digest: [u8; 32],
+}
+
+fn wrong(path: &Path, what: &str) -> Failure {
+    Failure::new(REFUSED, format!("{}: {what}", path.display()), AGAIN)
+}
+
+/// Looks at a bundle: its list first, then every file against it, then every line of the record.
+pub(super) fn read(folder: &Path) -> Result<Bundle, Failure> {
+    if !folder.is_dir() {
+        let text = format!("{} is no folder", folder.display());
+        return Err(Failure::new(REFUSED, text, "name the folder that `tenths export` made"));
+    }
+    let manifest = manifest(folder)?;
+    nothing_else(folder)?;
+    let mut record = Vec::new();
+    for file in &manifest.files {
+        let bytes = checked(folder, file)?;
+        if file.name == RECORD {
+            record = bytes;
+        }
+    }
+    let digest = Sha256::digest(&record).into();
+    let rows = rows(&folder.join(RECORD), &record, &manifest)?;
+    Ok(Bundle { manifest, rows, digest })
+}
+
+fn manifest(folder: &Path) -> Result<Manifest, Failure> {
+    let path = folder.join(MANIFEST);
+    let bytes = content(&path, LONGEST_LIST)?;
+    let text = String::from_utf8(bytes).map_err(|_| wrong(&path, "it is no text"))?;
+    parse_manifest(&text).map_err(|what| wrong(&path, &what))
+}
+
+/// The bytes of a plain file, which is not long.
+fn content(path: &Path, longest: u64) -> Result<Vec<u8>, Failure> {
+    let found = match fs::symlink_metadata(path) {
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
+            return Err(wrong(path, "it is missing"));
+        }
+        Err(error) => return Err(cannot("look at", path)(error)),
+        Ok(found) => found,
+    };
+    if !found.is_file() {
+        return Err(wrong(path, "it is no plain file"));
+    }
+    let too_long = || wrong(path, &format!("it is longer than {longest} bytes"));
+    if found.len() > longest {
+        return Err(too_long());
+    }
+    let mut bytes = Vec::new();
+    let file = File::open(path).map_err(cannot("open", path))?;
+    let mut file = file.take(longest + 1);
+    file.read_to_end(&mut bytes).map_err(cannot("read", path))?;
+    if bytes.len() as u64 > longest { Err(too_long()) } else { Ok(bytes) }
+}
+
+fn nothing_else(folder: &Path) -> Result<(), Failure> {
+    let entries = fs::read_dir(folder).map_err(cannot("look into", folder))?;
+    for entry in entries {
+        let entry = entry.map_err(cannot("look into", folder))?;
+        let name = entry.file_name();
+        if !FILES.iter().chain([&MANIFEST]).any(|known| name == *known) {
+            let text = format!("{}: it is no file of this bundle", entry.path().display());
+            return Err(Failure::new(
+                REFUSED,
+                text,
+                "nothing was changed; take it out of the folder",
+            ));
+        }
+    }
+    Ok(())
+}
+
+fn checked(folder: &Path, file: &FileLine) -> Result<Vec<u8>, Failure> {
+    let path = folder.join(&file.name);
+    let bytes = content(&path, LONGEST_FILE)?;
+    if bytes.len() as u64 != file.bytes {
+        let what = format!("it has {} bytes, {MANIFEST} says {}", bytes.len(), file.bytes);
+        return Err(wrong(&path, &what));
+    }
+    if hexadecimal(&Sha256::digest(&bytes)) != file.sha256 {
+        return Err(wrong(&path, &format!("it is not the file that {MANIFEST} was made for")));
+    }
+    Ok(bytes)
+}
+
+fn rows(path: &Path, record: &[u8], manifest: &Manifest) -> Result<Vec<Row>, Failure> {
+    let mut lines = RecordLines::new(bench::parse_plan);
+    let mut rows = Vec::new();
+    let whole =
+        record.strip_suffix(b"\n").ok_or_else(|| wrong(path, "its last line has no end"))?;
+    for (line, number) in whole.split(|byte| *byte == b'\n').zip(1_u64..) {
+        let at = |what: &str| {
+            Failure::new(REFUSED, format!("{}, line {number}: {what}", path.display()), AGAIN)
+        };
+        if line.len() > LONGEST_LINE {
+            return Err(at(&format!("it is longer than {LONGEST_LINE} bytes")));
+        }
+        let text = std::str::from_utf8(line).map_err(|_| at("it is no text"))?;
+        rows.push(lines.take(text).map_err(|what| at(&what))?);
+    }
+    let job = lines.job().map_err(|what| wrong(path, &what))?;
+    if job.as_str() != manifest.job {
+        let what = format!("it is of job {job}, {MANIFEST} says {:?}", manifest.job);
+        return Err(wrong(path, &what));
+    }
+    if rows.len() as u64 != manifest.rows {
+        let what = format!("it has {} lines, {MANIFEST} says {}", rows.len(), manifest.rows);
+        return Err(wrong(path, &what));
+    }
+    Ok(rows)
+}

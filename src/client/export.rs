@@ -1,0 +1,116 @@
+//! `export`: a job in a folder of its own, with everything it is made of.
+//!
+//! What is absent: anything that depends on when, where or on which bench it is made. Numbers are
+//! those the job's rows first had, times of the page are UTC, lengths are in the plan's unit.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use jiff::tz::TimeZone;
+
+use crate::report::{
+    ALERT_COLUMNS, JobFacts, READING_COLUMNS, ReportFacts, VERDICT_COLUMNS, csv_text, report_page,
+};
+use crate::store::{Filter, Handover, Numbers, Reader};
+use crate::wire::{
+    MANIFEST, Manifest, RECORD, alert_line, export_line, printable, reading_line, record_line,
+    verdict_line,
+};
+
+use super::args::Global;
+use super::bundle::{self, Part};
+use super::failure::Failure;
+use super::{bench, report, screen};
+
+/// Which job, and where to.
+#[derive(Debug, Args)]
+#[command(after_help = "Example: tenths export J-1042 --out J-1042")]
+pub(crate) struct ExportArgs {
+    /// The job
+    pub(crate) job: String,
+    /// The folder to make; it must not exist, or be empty
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: PathBuf,
+}
+
+pub(crate) fn run(global: &Global, args: &ExportArgs) -> Result<u8, Failure> {
+    let (record, _) = bench::record(global)?;
+    let target = bundle::target(&args.out)?;
+    let collected = record.at_one_moment(|| collected(&record, &args.job));
+    let (manifest, parts) = collected.map_err(bench::no_record)??;
+    bundle::write(&target, &parts)?;
+    let folder = target.to_string_lossy();
+    let bytes = parts.iter().map(|(_, bytes)| bytes.len() as u64).sum();
+    if global.json {
+        screen::line(&export_line(&manifest, &folder, bytes))?;
+    } else {
+        let Manifest { job, rows, .. } = &manifest;
+        let folder = printable(&folder);
+        screen::line(&format!("Job {job} is in {folder} ({rows} rows, {bytes} bytes)."))?;
+        if !manifest.closed {
+            screen::line("It is still open: what is measured from now on is not in it.")?;
+        }
+    }
+    Ok(0)
+}
+
+/// Every file of the bundle, its list last.
+fn collected(record: &Reader, job: &str) -> Result<(Manifest, Vec<Part>), Failure> {
+    let Handover { rows, numbers } = record.handover(job).map_err(bench::no_record)?;
+    let mut facts = report::facts(record, job, true)?;
+    let filter = Filter { job: Some(job.to_owned()), all: true, ..Filter::default() };
+    let lines: Vec<String> = rows.iter().filter_map(record_line).collect();
+    let mut parts: Vec<Part> = vec![
+        ("alerts.csv", alerts(record, &filter, &numbers)?),
+        ("plan.toml", facts.record.plan.text.clone().into_bytes()),
+        ("readings.csv", readings(record, &filter, &numbers)?),
+        (RECORD, lines.iter().flat_map(|line| [line.as_bytes(), b"\n"].concat()).collect()),
+        ("report.html", page(&mut facts, &numbers)),
+        ("verdicts.csv", verdicts(record, &filter, &numbers)?),
+    ];
+    let listed = parts.iter().map(bundle::listed).collect();
+    let closed = facts.record.closed_at.is_some();
+    let manifest = Manifest::new(facts.record.name.as_str(), closed, lines.len() as u64, listed);
+    parts.push((MANIFEST, manifest.text().into_bytes()));
+    Ok((manifest, parts))
+}
+
+fn csv(columns: &[&str], lines: &[String]) -> Result<Vec<u8>, Failure> {
+    let text = csv_text(columns, lines).map_err(|text| Failure::plain(70, text))?;
+    Ok(text.into_bytes())
+}
+
+fn readings(record: &Reader, filter: &Filter, numbers: &Numbers) -> Result<Vec<u8>, Failure> {
+    let mut found = record.readings(filter).map_err(bench::no_record)?;
+    for reading in &mut found {
+        reading.id = numbers.was(reading.id);
+    }
+    csv(READING_COLUMNS, &found.iter().map(reading_line).collect::<Vec<_>>())
+}
+
+fn verdicts(record: &Reader, filter: &Filter, numbers: &Numbers) -> Result<Vec<u8>, Failure> {
+    let mut found = record.verdicts(filter).map_err(bench::no_record)?;
+    for verdict in &mut found {
+        verdict.id = numbers.was(verdict.id);
+        verdict.superseded_by = verdict.superseded_by.map(|newer| numbers.was(newer));
+    }
+    csv(VERDICT_COLUMNS, &found.iter().map(verdict_line).collect::<Vec<_>>())
+}
+
+fn alerts(record: &Reader, filter: &Filter, numbers: &Numbers) -> Result<Vec<u8>, Failure> {
+    let mut found = record.alerts(filter).map_err(bench::no_record)?;
+    for alert in &mut found {
+        alert.id = numbers.was(alert.id);
+    }
+    csv(ALERT_COLUMNS, &found.iter().map(alert_line).collect::<Vec<_>>())
+}
+
+/// The report without the earlier jobs of the same serial, which are not handed on.
+fn page(facts: &mut JobFacts, numbers: &Numbers) -> Vec<u8> {
+    for verdict in &mut facts.verdicts {
+        verdict.id = numbers.was(verdict.id);
+    }
+    let unit = facts.record.plan.plan.unit;
+    let page = ReportFacts { job: facts, earlier: &[], unit, zone: &TimeZone::UTC };
+    report_page(&page).into_bytes()
+}

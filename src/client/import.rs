@@ -1,0 +1,96 @@
+//! `import`: a job that another bench handed on.
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use crate::bench::judge;
+use crate::intake;
+use crate::store::{ImportError, Imported, Origin, Store, StoreError};
+use crate::wire::{Manifest, RECORD, import_line, printable};
+
+use super::args::Global;
+use super::bundle::{self, Bundle};
+use super::failure::{Failure, REFUSED, UNREACHABLE};
+use super::{bench, screen};
+
+/// Where it is.
+#[derive(Debug, Args)]
+#[command(after_help = "The service must be stopped. Example: tenths import J-1042")]
+pub(crate) struct ImportArgs {
+    /// The folder that `tenths export` made
+    pub(crate) folder: PathBuf,
+}
+
+/// What a person is told whose service still runs.
+pub(super) const STOP_FIRST: &str =
+    "stop the service first, and start it again afterwards; nothing was changed";
+
+pub(crate) fn run(global: &Global, args: &ImportArgs) -> Result<u8, Failure> {
+    let state = bench::whereabouts(global)?.state;
+    let Bundle { manifest, rows, digest } = bundle::read(&args.folder)?;
+    let (mut store, _) = Store::open_with(&state, bench::parse_plan).map_err(not_opened)?;
+    let origin = Origin { wall: intake::now().wall, digest };
+    let imported = store.import(&rows, origin, &judge);
+    // Whoever runs this may not be the one the service runs as.
+    store.give_to_owner_of_folder().map_err(bench::no_record)?;
+    store.close().map_err(bench::no_record)?;
+    let imported = imported.map_err(|error| refused(error, &args.folder))?;
+    if global.json {
+        screen::line(&import_line(&manifest, &imported))?;
+    } else {
+        screen::text(&told(&manifest, &imported))?;
+    }
+    Ok(0)
+}
+
+/// The record is in use, or cannot be opened.
+pub(super) fn not_opened(error: StoreError) -> Failure {
+    if matches!(error, StoreError::Held { .. }) {
+        return Failure::new(UNREACHABLE, error.to_string(), STOP_FIRST);
+    }
+    bench::no_record(error)
+}
+
+fn refused(error: ImportError, folder: &Path) -> Failure {
+    let record = folder.join(RECORD);
+    let in_record = format!("{}: {error}", record.display());
+    match error {
+        ImportError::Used { name, .. } => {
+            let hint = format!("names live for ever; see that one with: tenths job show {name}");
+            Failure::new(REFUSED, error_of(&in_record), hint)
+        }
+        ImportError::Contradiction(_) => {
+            Failure::new(REFUSED, in_record, "nothing was changed; it was not made by tenths")
+        }
+        ImportError::Differs { .. } => {
+            let hint = "nothing was changed; its verdicts do not follow from its readings";
+            Failure::new(REFUSED, in_record, hint)
+        }
+        ImportError::Refused(refused) => {
+            Failure::new(UNREACHABLE, refused.to_string(), "nothing was changed")
+        }
+        ImportError::Store(error) => bench::no_record(error),
+    }
+}
+
+/// The sentence alone where the place does not matter.
+fn error_of(in_record: &str) -> String {
+    in_record.split_once(": ").map_or(in_record, |(_, text)| text).to_owned()
+}
+
+fn told(manifest: &Manifest, imported: &Imported) -> String {
+    let Imported { rows, verdicts, older } = imported;
+    let job = printable(&manifest.job);
+    let mut lines = vec![format!(
+        "Job {job} is in the record ({rows} rows), and its {verdicts} verdicts follow from its readings."
+    )];
+    if *older > 0 {
+        let what = "verdicts of another version of the arithmetic were not computed again.";
+        lines.push(format!("{older} {what}"));
+    }
+    if !manifest.closed {
+        lines.push(format!("It is open; go on with: tenths job use {job}"));
+    }
+    lines.join("\n") + "\n"
+}

@@ -1,0 +1,195 @@
+//! Sums over rows as they are read back: a changed byte that no verdict depends on is found, too.
+//!
+//! Every row has a number made of all it says. A block of 256 rows keeps two sums of these, modulo
+//! a prime: plain, and each times the row's own number. When one row of a block changed by `d`, the
+//! plain sum is off by `d` and the other by `d` times its number: the quotient says which row it is.
+//! The open block stands in the counters, which every commit writes anyway; a whole one is a row of
+//! its own, about 24 bytes for 256 rows.
+//!
+//! What is absent: protection from somebody who changes rows and sums alike.
+
+mod ink;
+
+use std::collections::BTreeMap;
+
+use rusqlite::{Connection, params};
+
+use super::body::Faulty;
+use super::read::{Book, Read};
+use crate::bench::{Row, Seq};
+
+/// The prime 2⁶¹ − 1.
+const PRIME: u64 = (1 << 61) - 1;
+/// How many rows are summed together.
+const BLOCK: u64 = 256;
+
+/// The two sums of some rows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) struct Sum {
+    plain: u64,
+    weighted: u64,
+}
+
+fn plus(one: u64, other: u64) -> u64 {
+    (one + other) % PRIME
+}
+
+fn minus(one: u64, other: u64) -> u64 {
+    (one + PRIME - other) % PRIME
+}
+
+fn times(one: u64, other: u64) -> u64 {
+    let product = u128::from(one) * u128::from(other) % u128::from(PRIME);
+    u64::try_from(product).expect("a remainder is below the prime")
+}
+
+/// What a number other than zero has to be multiplied with to give one (Fermat).
+fn inverse(of: u64) -> u64 {
+    let (mut found, mut square, mut left) = (1, of, PRIME - 2);
+    while left > 0 {
+        if left & 1 == 1 {
+            found = times(found, square);
+        }
+        square = times(square, square);
+        left >>= 1;
+    }
+    found
+}
+
+impl Sum {
+    fn of_columns(plain: i64, weighted: i64) -> Self {
+        let within = |column: i64| column.cast_unsigned() % PRIME;
+        Self { plain: within(plain), weighted: within(weighted) }
+    }
+
+    const fn columns(self) -> [i64; 2] {
+        [self.plain.cast_signed(), self.weighted.cast_signed()]
+    }
+
+    fn add(&mut self, row: Seq, number: u64) {
+        self.plain = plus(self.plain, number);
+        self.weighted = plus(self.weighted, times(row.0 % PRIME, number));
+    }
+
+    /// The row that changed, where it is one alone.
+    fn changed(self, now: Self) -> u64 {
+        let (plain, weighted) = (minus(now.plain, self.plain), minus(now.weighted, self.weighted));
+        if plain == 0 { 0 } else { times(weighted, inverse(plain)) }
+    }
+}
+
+/// The sums of a record that grows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Sums {
+    /// The block that is open.
+    block: u64,
+    open: Sum,
+}
+
+impl Sums {
+    /// As the counters have it.
+    pub(super) fn read(book: Book<'_>) -> Read<Self> {
+        let sql = "SELECT last, plain, weighted FROM counter WHERE id = 1";
+        let found = book.conn.prepare_cached(sql)?.query_row([], |row| {
+            let last: i64 = row.get(0)?;
+            let open = Sum::of_columns(row.get(1)?, row.get(2)?);
+            Ok(Self { block: last.cast_unsigned() / BLOCK, open })
+        });
+        Ok(found?)
+    }
+
+    /// Takes the next row in; the sum of a block that it does not belong to any more is stored.
+    pub(super) fn take(&mut self, conn: &Connection, row: &Row) -> rusqlite::Result<()> {
+        let block = row.seq.0 / BLOCK;
+        if block != self.block {
+            let [plain, weighted] = self.open.columns();
+            conn.prepare_cached("INSERT INTO sum (block, plain, weighted) VALUES (?1, ?2, ?3)")?
+                .execute(params![self.block.cast_signed(), plain, weighted])?;
+            *self = Self { block, open: Sum::default() };
+        }
+        self.open.add(row.seq, number(row).map_err(super::write::faulty)?);
+        Ok(())
+    }
+
+    /// The sum of the open block, for the counters.
+    pub(super) const fn columns(&self) -> [i64; 2] {
+        self.open.columns()
+    }
+}
+
+/// The number that all a row says makes.
+fn number(row: &Row) -> Result<u64, Faulty> {
+    let digest = blake3::hash(&ink::written(row)?);
+    let eight = digest.as_bytes().first_chunk().expect("a digest has 32 bytes");
+    Ok(u64::from_le_bytes(*eight) % PRIME)
+}
+
+/// Whether two rows say the same.
+pub(super) fn same(one: &Row, other: &Row) -> bool {
+    matches!((ink::written(one), ink::written(other)), (Ok(one), Ok(other)) if one == other)
+}
+
+/// A sum that is not the stored one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Off {
+    /// One row changed.
+    Row(Seq),
+    /// Something in these rows changed.
+    Among(Seq, Seq),
+}
+
+/// The sums of rows that were read back, in any order.
+#[derive(Debug, Default)]
+pub(super) struct Again {
+    from: u64,
+    blocks: BTreeMap<u64, Sum>,
+    /// Rows that have a sum.
+    pub(super) rows: u64,
+}
+
+impl Again {
+    pub(super) fn new(book: Book<'_>) -> Read<Self> {
+        let sql = "SELECT summed_from FROM counter WHERE id = 1";
+        let from: i64 = book.conn.query_row(sql, [], |row| row.get(0))?;
+        Ok(Self { from: from.cast_unsigned(), ..Self::default() })
+    }
+
+    pub(super) fn take(&mut self, row: &Row) -> Result<(), Faulty> {
+        if row.seq.0 >= self.from {
+            self.rows += 1;
+            self.blocks.entry(row.seq.0 / BLOCK).or_default().add(row.seq, number(row)?);
+        }
+        Ok(())
+    }
+
+    /// Holds them against the stored ones.
+    pub(super) fn compared(&self, book: Book<'_>) -> Read<Vec<Off>> {
+        let mut stored = BTreeMap::new();
+        let mut statement = book.conn.prepare("SELECT block, plain, weighted FROM sum")?;
+        let mut rows = statement.query([])?;
+        while let Some(row) = rows.next()? {
+            let block: i64 = row.get(0)?;
+            stored.insert(block.cast_unsigned(), Sum::of_columns(row.get(1)?, row.get(2)?));
+        }
+        let open = Sums::read(book)?;
+        stored.insert(open.block, open.open);
+        let blocks = stored.keys().chain(self.blocks.keys()).copied();
+        let blocks: std::collections::BTreeSet<u64> = blocks.collect();
+        let sum = |of: &BTreeMap<u64, Sum>, block| of.get(&block).copied().unwrap_or_default();
+        let off = blocks.into_iter().filter_map(|block| {
+            let (was, now) = (sum(&stored, block), sum(&self.blocks, block));
+            (was != now).then(|| self.off(block, was.changed(now)))
+        });
+        Ok(off.collect())
+    }
+
+    fn off(&self, block: u64, row: u64) -> Off {
+        let first = block.saturating_mul(BLOCK).max(self.from).max(1);
+        let last = block.saturating_mul(BLOCK).saturating_add(BLOCK - 1);
+        if (first..=last).contains(&row) {
+            Off::Row(Seq(row))
+        } else {
+            Off::Among(Seq(first), Seq(last))
+        }
+    }
+}

@@ -1,0 +1,101 @@
+//! The file itself: its pages, its schema, its references, and texts that say the same thing twice.
+
+use super::super::StoreError;
+use super::super::read::Book;
+use super::super::write::{int, seq};
+use super::super::{body, numbers, schema};
+use super::Verified;
+use crate::bench::Seq;
+
+/// Pages, references and schema.
+pub(super) fn file(book: Book<'_>, found: &mut Verified) -> Result<(), StoreError> {
+    let mut statement = book.conn.prepare("PRAGMA integrity_check")?;
+    for line in statement.query_map([], |row| row.get::<_, String>(0))? {
+        let line = line?;
+        if line != "ok" {
+            let what = format!("the file is damaged: {line}");
+            match table(book, &line) {
+                Some(table) => found.add_of(&table, None, what),
+                None => found.add(None, what),
+            }
+        }
+    }
+    for name in schema::differences(book.conn)? {
+        found.add_of(&name, None, "it is not made as this program makes it");
+    }
+    let mut statement = book.conn.prepare("PRAGMA foreign_key_check")?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        let (table, target): (String, String) = (row.get(0)?, row.get(2)?);
+        let number: Option<i64> = row.get(1)?;
+        found.add_of(&table, number.map(seq), format!("the {target} of its {table} is missing"));
+    }
+    Ok(())
+}
+
+/// The table that a finding about a file names, by a page of it, an index or a column.
+fn table(book: Book<'_>, line: &str) -> Option<String> {
+    let of = |sql: &str, value: &dyn rusqlite::ToSql| {
+        book.conn.query_row(sql, [value], |row| row.get::<_, String>(0)).ok()
+    };
+    let root = line.split_once("Tree ").and_then(|(_, rest)| rest.split(' ').next());
+    let root: Option<i64> = root.and_then(|root| root.parse().ok());
+    root.and_then(|root| of("SELECT tbl_name FROM sqlite_schema WHERE rootpage = ?1", &root))
+        .or_else(|| {
+            let words = line.split(|c: char| !c.is_ascii_alphanumeric() && c != '_').rev();
+            let named = "SELECT tbl_name FROM sqlite_schema WHERE name = ?1";
+            words.into_iter().find_map(|word| of(named, &word))
+        })
+}
+
+/// Digests of plans, the gauges that pins name, and the numbers that imported rows had.
+pub(super) fn texts(book: Book<'_>, found: &mut Verified) -> Result<(), StoreError> {
+    let sql = "SELECT p.digest, p.text, j.seq FROM plan p LEFT JOIN job j ON j.plan = p.id";
+    let mut statement = book.conn.prepare(sql)?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        let digest: Vec<u8> = row.get(0)?;
+        let text = row.get_ref(1)?.as_bytes().map_err(rusqlite::Error::from)?;
+        if digest != blake3::hash(text).as_bytes() {
+            let job: Option<i64> = row.get(2)?;
+            let of = job.map_or_else(String::new, |job| format!(" of job {job}"));
+            found.add_of("plan", None, format!("the text{of} is not the one its digest is of"));
+        }
+    }
+    let mut statement = book.conn.prepare("SELECT id, gauge, body FROM pin")?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        let (id, gauge, text): (i64, String, String) = (row.get(0)?, row.get(1)?, row.get(2)?);
+        let named = body::pin(&text)
+            .ok()
+            .map(|pin| pin.gauge.map_or_else(String::new, |gauge| gauge.name.as_str().to_owned()));
+        if named.is_none_or(|named| named != gauge) {
+            found.add_of("pin", Some(seq(id)), "it names another gauge than its text");
+        }
+    }
+    for job in numbers::changed(book)? {
+        found.add_of("import", Some(job), "where its rows came from is not as it was stored");
+    }
+    Ok(())
+}
+
+const WITH_NUMBERS: [&str; 8] =
+    ["job", "attempt", "mark", "verdict", "alert", "alert_step", "step", "file"];
+
+/// Says of every row that something is about in which table it stands.
+pub(super) fn name_tables(book: Book<'_>, found: &mut Verified) {
+    for difference in &mut found.differences {
+        if let (None, Some(row)) = (&difference.table, difference.row) {
+            difference.table = table_of(book, row).map(str::to_owned);
+        }
+    }
+}
+
+fn table_of(book: Book<'_>, row: Seq) -> Option<&'static str> {
+    let there = |table: &str| {
+        let sql = format!("SELECT EXISTS (SELECT 1 FROM {table} WHERE seq = ?1)");
+        book.conn.query_row(&sql, [int(row)], |row| row.get(0)).unwrap_or(false)
+    };
+    let found = WITH_NUMBERS.into_iter().find(|table| there(table));
+    found.or_else(|| there("reading_seq").then_some("reading"))
+}

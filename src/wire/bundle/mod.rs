@@ -1,0 +1,24 @@
+//! A job as it is handed on: `bundle/1`, a folder with a list of its files, and `record/1`, the lines
+//! that everything else in it follows from.
+
+mod fact;
+mod lines;
+mod manifest;
+#[cfg(test)]
+mod tests;
+
+pub use fact::hexadecimal;
+pub use lines::RecordLines;
+pub use manifest::{FILES, FileLine, MANIFEST, Manifest, RECORD, parse_manifest};
+
+use crate::bench::Row;
+
+/// One row as a line of `record/1` without its end; `None` where it belongs to no job, such as what
+/// a station has on its screen.
+///
+/// # Panics
+/// When a row cannot be JSON: a mistake in this program.
+#[must_use]
+pub fn record_line(row: &Row) -> Option<String> {
+    fact::Fact::of(row).map(|fact| fact.line())
+}

@@ -1,0 +1,154 @@
+use super::*;
+use crate::bench::{Body, Seq};
+use crate::store::tests::{history, parse};
+
+/// The rows of the history that belong to one job, and the boots.
+fn of_job(job: u64, files: &[u64]) -> Vec<Row> {
+    let rows = history().rows;
+    let mut its: Vec<Seq> = vec![Seq(job)];
+    let began = |row: &&Row| matches!(&row.body, Body::AttemptBegan(it) if it.job == Seq(job));
+    its.extend(rows.iter().filter(began).map(|row| row.seq));
+    let alerts: Vec<Seq> = rows
+        .iter()
+        .filter(|row| matches!(&row.body, Body::AlertRaised(one) if one.job == Some(Seq(job))))
+        .map(|row| row.seq)
+        .collect();
+    let belongs = |row: &Row| match &row.body {
+        Body::Started { .. } => row.seq.0 < job,
+        Body::JobOpened(_) => row.seq == Seq(job),
+        Body::JobActive { .. } | Body::CheckActive { .. } | Body::FileRefused(_) => false,
+        Body::FileTaken(_) => files.contains(&row.seq.0),
+        Body::JobClosed { job: of }
+        | Body::JobReopened { job: of, .. }
+        | Body::StackPlaced { job: of, .. }
+        | Body::StackTaken { job: of, .. }
+        | Body::PartReplaced { job: of, .. }
+        | Body::Noted { job: of, .. } => *of == Seq(job),
+        Body::AttemptBegan(began) => began.job == Seq(job),
+        Body::Reading(reading) => reading.job == Some(Seq(job)),
+        Body::Verdict(verdict) => its.contains(&verdict.attempt),
+        Body::AlertRaised(alert) => alert.job == Some(Seq(job)),
+        Body::AlertSeen { alert } | Body::AlertCleared { alert } => alerts.contains(alert),
+        Body::Marked { attempt, .. }
+        | Body::AttemptEnded { attempt, .. }
+        | Body::Skipped { attempt, .. }
+        | Body::Asked { attempt, .. }
+        | Body::MasterNext { attempt }
+        | Body::Answered { attempt, .. } => its.contains(attempt),
+    };
+    rows.into_iter().filter(belongs).collect()
+}
+
+fn lines(job: u64, files: &[u64]) -> Vec<String> {
+    of_job(job, files).iter().map(|row| record_line(row).unwrap()).collect()
+}
+
+fn taken(lines: &[String]) -> Result<Vec<Row>, (usize, String)> {
+    let mut record = RecordLines::new(parse);
+    let rows = lines.iter().enumerate();
+    rows.map(|(at, line)| record.take(line).map_err(|what| (at, what))).collect()
+}
+
+#[test]
+fn every_row_of_a_job_comes_back_from_its_line() {
+    for (job, files) in [(3, [0]), (31, [36]), (47, [0])] {
+        let (rows, lines) = (of_job(job, &files), lines(job, &files));
+        assert!(rows.len() > 8);
+        let back = taken(&lines).unwrap();
+        for (row, back) in rows.iter().zip(&back) {
+            if matches!(row.body, Body::JobReopened { .. }) {
+                assert_eq!((row.seq, row.at), (back.seq, back.at));
+            } else {
+                assert_eq!(row, back);
+            }
+        }
+        assert_eq!(rows.len(), back.len());
+    }
+    let screen = Body::JobActive { station: crate::quantity::Name::new("b").unwrap(), job: None };
+    assert_eq!(record_line(&Row { body: screen, ..of_job(3, &[]).remove(0) }), None);
+}
+
+#[test]
+fn a_line_says_what_it_is_in_plain_words() {
+    let lines = lines(3, &[]);
+    assert_eq!(
+        lines[4],
+        "{\"schema\":\"record/1\",\"seq\":8,\"wall_us\":1800000020000136,\"mono_us\":25000000,\
+         \"fact\":\"reading\",\"attempt\":5,\"gauge\":\"plate\",\"source\":\"keyed\",\"pm\":3048000,\
+         \"unit\":\"in\",\"places\":5,\"as_sent\":\"+0.00012\",\"state\":\"master\"}"
+    );
+}
+
+#[test]
+fn a_line_from_anybody_is_refused_with_what_is_wrong_with_it() {
+    let at = |fact: &str| {
+        let lines = lines(31, &[36]);
+        lines.iter().position(|line| line.contains(&format!("\"fact\":\"{fact}\""))).unwrap()
+    };
+    let cases = [
+        ("reading", "{\"schema\"", "{schema", "key must be a string"),
+        ("reading", "record/1", "record/2", "use a newer tenths"),
+        ("reading", "record/1", "record/x", "is expected"),
+        ("reading", "\"attempt\":33", "\"attempt\":34", "attempt 34 is not above it"),
+        ("reading", "\"file\":36", "\"file\":35", "file 35 is not above it"),
+        ("reading", "\"seq\":37", "\"seq\":36", "its number 36 does not follow 36"),
+        ("reading", "\"seq\":37", "\"seq\":18446744073709551615", "does not follow"),
+        ("reading", "\"places\":4", "\"places\":200", "no value has 200 places"),
+        ("reading", "\"places\":4", "\"places\":4,\"more\":1", "unknown field `more`"),
+        ("reading", "\"places\":4", "\"places\":4,\"text\":\"x\"", "not written as this program"),
+        ("reading", "\"state\":\"placed\"", "\"state\":\"lost\"", "\"lost\", which is not known"),
+        ("reading", "\"position\":2", "\"position\":4000000000", "no check has a position"),
+        ("reading", "\"unit\":\"mm\"", "\"unit\":\"ell\"", "its unit is \"ell\""),
+        ("reading", "\"source\":\"drop\"", "\"source\":\"air\"", "its source is \"air\""),
+        ("reading", "\"as_sent\":\"+0.00012\",", "", "it lacks \"as_sent\""),
+        ("reading", "\"wall_us\":1", "\"wall_us\":999", "outside the years"),
+        ("attempt-began", "\"part\":1", "\"part\":7", "the plan has no check 1 of a part 7"),
+        ("attempt-began", "\"engine\":2", "\"engine\":\"x\"", "invalid type"),
+        ("job-opened", "\"name\":\"S-1042\"", "\"name\":\"\"", "its name is"),
+        ("file-taken", "0707", "07", "its blake3 is"),
+        ("job-closed", "job-closed", "job-lost", "the fact \"job-lost\" is not known"),
+    ];
+    for (fact, from, to, says) in cases {
+        let mut lines = lines(31, &[36]);
+        let at = at(fact);
+        let changed = lines[at].replacen(from, to, 1);
+        assert_ne!(changed, lines[at], "{from}");
+        lines[at] = changed;
+        let (line, what) = taken(&lines).unwrap_err();
+        assert_eq!(line, at, "{to}: {what}");
+        assert!(what.contains(says), "{to}: {what}");
+    }
+    let mut twice = lines(31, &[36]);
+    twice.push(twice[1].replace("\"seq\":31", "\"seq\":99"));
+    assert_eq!(taken(&twice).unwrap_err().1, "a second job is opened");
+    let early = lines(31, &[36]).split_off(2);
+    assert_eq!(taken(&early).unwrap_err(), (0, "the job is not opened yet".to_owned()));
+    assert!(RecordLines::new(parse).job().is_err());
+}
+
+fn listed() -> Manifest {
+    let file = |name: &str| FileLine { name: name.to_owned(), bytes: 7, sha256: "0a".repeat(32) };
+    Manifest::new("S-1042", true, 12, FILES.map(file).to_vec())
+}
+
+#[test]
+fn a_list_is_read_back_and_names_the_files_of_a_bundle_alone() {
+    let list = listed();
+    assert_eq!(parse_manifest(&list.text()), Ok(list.clone()));
+    let text = list.text();
+    for (from, to, says) in [
+        ("bundle/1", "bundle/2", "it is bundle/2, this program knows bundle/1: use a newer tenths"),
+        ("bundle/1", "parcel/1", "it is \"parcel/1\" where bundle/1 is expected"),
+        ("\"plan.toml\"", "\"../../etc/passwd\"", "which is no file of a bundle"),
+        ("\"plan.toml\"", "\"/etc/passwd\"", "which is no file of a bundle"),
+        ("\"plan.toml\"", "\"alerts.csv\"", "it names alerts.csv twice"),
+        ("\"rows\": 12", "\"rows\": -1", "invalid value"),
+        ("{", "[", "it is no list of a bundle"),
+    ] {
+        let what = parse_manifest(&text.replacen(from, to, 1)).unwrap_err();
+        assert!(what.contains(says), "{to}: {what}");
+    }
+    let mut short = list;
+    short.files.pop();
+    assert_eq!(parse_manifest(&short.text()).unwrap_err(), "it does not name verdicts.csv");
+}
