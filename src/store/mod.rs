@@ -29,8 +29,8 @@ pub use folder::{DATABASE, LOCK};
 pub use read::ParsePlan;
 pub use reader::Reader;
 pub use records::{
-    AlertRecord, CheckPlace, FeedEvent, FeedRecord, Filter, JobRecord, Place, ReadingRecord,
-    ReadingSource, ReplacedPart, StackRecord, StackedPart, VerdictRecord,
+    AlertRecord, AlertStage, CheckPlace, FeedEvent, FeedRecord, Filter, JobRecord, Place,
+    ReadingRecord, ReadingSource, ReplacedPart, StackRecord, StackedPart, VerdictRecord,
 };
 pub use verify::{Difference, Judge, Verified};
 pub use writer::{Answer, Health, ReadBack, Store, TakenLength};

@@ -301,13 +301,23 @@ impl Rows {
     }
 
     pub(super) fn open(&mut self, job: &str) -> Seq {
+        self.open_as(job, Some("77".to_owned()), None, Some("Ada".to_owned()))
+    }
+
+    pub(super) fn open_as(
+        &mut self,
+        job: &str,
+        serial: Option<String>,
+        customer: Option<String>,
+        by: Option<String>,
+    ) -> Seq {
         let opened = JobOpened {
             name: name(job),
             plan_name: name("wheelhead"),
             plan: plan("wheelhead inner outer"),
-            serial: Some("77".to_owned()),
-            customer: None,
-            by: Some("Ada".to_owned()),
+            serial,
+            customer,
+            by,
         };
         self.add(Body::JobOpened(Arc::new(opened)))
     }
