@@ -40,7 +40,7 @@ fn list(global: &Global, sought: &Sought) -> Result<u8, Failure> {
     let states = [("open", true), ("closed", false)];
     filter.open = query::word_of("state", sought.state.as_deref(), &states)?;
     let (record, _) = bench::record(global)?;
-    let jobs = query::ask(&mut filter, form, |filter| record.jobs_found(filter))?;
+    let jobs = query::ask(&filter, form, |filter| record.jobs_found(filter))?;
     let lines = || jobs.iter().map(job_line).collect::<Vec<_>>();
     match form {
         Form::Json => query::print_json(&lines())?,

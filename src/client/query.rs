@@ -117,7 +117,7 @@ pub(crate) fn filter(sought: &Sought, job: Option<&String>, form: Form) -> Filte
 /// Asks the record. Where a serial number has several jobs, a table is of the newest and says so;
 /// what a script reads must name one.
 pub(crate) fn ask<T>(
-    filter: &mut Filter,
+    filter: &Filter,
     form: Form,
     question: impl Fn(&Filter) -> Result<T, StoreError>,
 ) -> Result<T, Failure> {
@@ -129,17 +129,17 @@ pub(crate) fn ask<T>(
         return answer.map_err(bench::no_record);
     };
     screen::say(&of_newest(typed, newest, jobs));
-    filter.job = Some(newest.clone());
-    question(filter).map_err(bench::no_record)
+    let filter = Filter { job: Some(newest.clone()), ..filter.clone() };
+    question(&filter).map_err(bench::no_record)
 }
 
 /// Whether everything belongs to the job that was named as it is written, so that its column says
 /// nothing new.
 pub(crate) fn of_one_job<'a>(
-    filter: &Filter,
+    typed: Option<&str>,
     mut places: impl Iterator<Item = Option<&'a Place>>,
 ) -> bool {
-    places.all(|place| filter.job.as_deref() == place.map(|place| place.job.as_str()))
+    places.all(|place| typed == place.map(|place| place.job.as_str()))
 }
 
 /// What is said when the newest of several jobs is taken.

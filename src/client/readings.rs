@@ -34,14 +34,15 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     filter.state = query::word_of("state", sought.state.as_deref(), &states)?;
     filter.word = verdicts::word(sought.verdict.as_deref())?;
     let (record, unit) = bench::record(global)?;
-    let found = query::ask(&mut filter, form, |filter| record.readings(filter))?;
+    let found = query::ask(&filter, form, |filter| record.readings(filter))?;
     let lines = || found.iter().map(reading_line).collect::<Vec<_>>();
     match form {
         Form::Json => query::print_json(&lines())?,
         Form::Csv => query::print_csv(READING_COLUMNS, &lines(), sought)?,
         Form::Table => {
             let (shown, more) = Page::of(sought, form).shown(&found, |reading| reading.id.0);
-            let one_job = query::of_one_job(&filter, shown.iter().map(|one| one.place.as_ref()));
+            let one_job =
+                query::of_one_job(args.job.as_deref(), shown.iter().map(|one| one.place.as_ref()));
             let table = table(shown, unit, one_job, &TimeZone::system());
             query::print_table(&table, "No readings.", more.as_slice())?;
         }

@@ -35,7 +35,7 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     }
     filter.word = word.or(state);
     let (record, unit) = bench::record(global)?;
-    let found = query::ask(&mut filter, form, |filter| record.verdicts(filter))?;
+    let found = query::ask(&filter, form, |filter| record.verdicts(filter))?;
     let lines = || found.iter().map(verdict_line).collect::<Vec<_>>();
     match form {
         Form::Json => query::print_json(&lines())?,
@@ -48,7 +48,7 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
                 let superseded = record.superseded(&attempts).map_err(bench::no_record)?;
                 notes.extend(superseded_words(superseded));
             }
-            let one_job = shown.iter().all(|one| filter.job.as_deref() == Some(one.job.as_str()));
+            let one_job = shown.iter().all(|one| args.job.as_deref() == Some(one.job.as_str()));
             query::print_table(&of_records(shown, unit, one_job), "No verdicts.", &notes)?;
         }
     }

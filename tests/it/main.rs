@@ -6,6 +6,7 @@ mod commands;
 mod drops;
 mod evaluate;
 mod feed;
+mod finding;
 mod full;
 mod house;
 mod killed;

@@ -19,10 +19,9 @@ use crate::wire::{CheckStanding, JobShown, VerdictLine, job_show_line, printable
 pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
     let (record, unit) = bench::record(global)?;
     let form = if global.json { Form::Json } else { Form::Table };
-    let mut filter = Filter { job: Some(name.to_owned()), ..Filter::default() };
-    let job = query::ask(&mut filter, form, |filter| {
-        record.job(filter.job.as_deref().unwrap_or_default())
-    })?;
+    let filter = Filter { job: Some(name.to_owned()), ..Filter::default() };
+    let job =
+        query::ask(&filter, form, |filter| record.job(filter.job.as_deref().unwrap_or_default()))?;
     let name = job.name.as_str();
     let (_, state) = record.job_state(name).map_err(bench::no_record)?;
     let filter = Filter { job: Some(name.to_owned()), ..Filter::default() };

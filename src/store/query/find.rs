@@ -116,7 +116,8 @@ fn narrow<'a>(
     let wanted = plain(asked);
     let fits = |job: &'a Entry| text(job).is_some_and(|own| plain(own) == wanted);
     if !all.iter().any(fits) {
-        let known: BTreeSet<String> = all.iter().filter_map(&text).map(|own| own.trim().to_owned()).collect();
+        let known: BTreeSet<String> =
+            all.iter().filter_map(&text).map(|own| own.trim().to_owned()).collect();
         return Err(no_such(what, asked, known));
     }
     left.retain(|job| fits(job));

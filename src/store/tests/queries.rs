@@ -161,10 +161,7 @@ fn jobs_are_found_by_serial_customer_person_and_page() {
         Err(StoreError::NoSuchName { what, near, .. }) => (what, near),
         other => panic!("{other:?}"),
     };
-    assert_eq!(
-        wrong(of("SP 7713")),
-        ("serial", vec!["SP 7731".into(), "sp 7731".into()])
-    );
+    assert_eq!(wrong(of("SP 7713")), ("serial", vec!["SP 7731".into(), "sp 7731".into()]));
     assert_eq!(
         wrong(Filter { who: text("anne"), ..Filter::default() }),
         ("person", vec!["ann".into()])
