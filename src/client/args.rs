@@ -134,6 +134,8 @@ pub(crate) enum JobCommand {
         /// The job: its name, or the serial number of its spindle
         name: String,
     },
+    /// Hold jobs side by side, oldest first: what changed, and whether that is more than measuring explains
+    Compare(super::job::CompareArgs),
     /// Close a job; without a name the one in use
     Close {
         /// The job

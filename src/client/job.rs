@@ -1,8 +1,11 @@
 //! `job`: open, use, list, show, close, reopen.
 
+mod compare;
 mod show;
 
 use jiff::tz::TimeZone;
+
+pub(crate) use self::compare::CompareArgs;
 
 use crate::bench::Command;
 use crate::report::{Column, JOB_COLUMNS, Table};
@@ -25,6 +28,7 @@ pub(crate) fn run(global: &Global, command: JobCommand) -> Result<u8, Failure> {
         }
         JobCommand::Use(args) => change(global, args.asking, Command::JobUse { name: args.name }),
         JobCommand::List(sought) => list(global, &sought),
+        JobCommand::Compare(args) => compare::run(global, &args),
         JobCommand::Show { name } => show::run(global, &name),
         JobCommand::Close { name, asking } => change(global, asking, Command::JobClose { name }),
         JobCommand::Reopen(args) => {

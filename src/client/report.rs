@@ -45,7 +45,7 @@ pub(crate) fn run(global: &Global, args: &ReportArgs) -> Result<u8, Failure> {
 }
 
 /// What the record holds of one job. Readings are wanted of the job that is reported.
-fn facts(record: &Reader, name: &str, readings: bool) -> Result<JobFacts, Failure> {
+pub(crate) fn facts(record: &Reader, name: &str, readings: bool) -> Result<JobFacts, Failure> {
     let filter = Filter { job: Some(name.to_owned()), ..Filter::default() };
     let (_, state) = record.job_state(name).map_err(bench::no_record)?;
     let readings =

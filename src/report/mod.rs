@@ -1,5 +1,6 @@
 //! Values into what people read: figures in words, tables that fit, files for a spreadsheet.
 
+mod comparison;
 mod csv;
 mod figures;
 mod page;
@@ -8,6 +9,7 @@ mod sheet;
 mod table;
 mod times;
 
+pub use comparison::Comparison;
 pub use csv::{
     ALERT_COLUMNS, CSV_VERSION, CsvStyle, JOB_COLUMNS, READING_COLUMNS, VERDICT_COLUMNS, csv_text,
 };

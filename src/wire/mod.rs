@@ -5,6 +5,7 @@
 
 mod alert;
 pub mod code;
+mod comparison;
 mod evaluation;
 mod feed;
 mod finding;
@@ -21,6 +22,10 @@ mod verdict;
 mod view;
 
 pub use alert::{AlertLine, alert_line};
+pub use comparison::{
+    ChangeLine, CharacteristicLine, ComparedJobLine, ComparisonLine, FoundLine, InJobLine,
+    NewPartLine, comparison_line,
+};
 pub use evaluation::{
     CircleLine, EvaluationLine, LeastSquaresLine, PlacedCircle, WaveLine, ZoneLine, evaluation_line,
 };
