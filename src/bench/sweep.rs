@@ -15,6 +15,7 @@ use super::plan::{Check, Detail, Direction, Swept};
 use super::reply::{Done, Refusal};
 use super::row::{AlertKind, Body, Ending, Level, Seq, Source, State};
 use super::series::Touch;
+use super::state::MOST_POSITIONS;
 use super::touch::{Incoming, Place, reading};
 
 /// How far a tap may be off in time, one standard deviation (common practice, no source).
@@ -77,7 +78,7 @@ impl Taps {
     /// The check with a position for each sample, whose angles come with the samples.
     pub(super) fn check_to_fill(&self, check: &Check) -> Check {
         let mut own = check.clone();
-        own.positions = self.samples;
+        own.positions = self.samples.min(MOST_POSITIONS);
         if let Some(swept) = swept_mut(&mut own) {
             swept.angles_deg = Vec::new();
         }

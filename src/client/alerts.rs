@@ -2,62 +2,51 @@
 
 use jiff::tz::TimeZone;
 
+use crate::bench::row::{AlertKind, Level};
 use crate::report::{ALERT_COLUMNS, Column, Table};
-use crate::store::AlertRecord;
+use crate::store::{AlertRecord, AlertStage};
 use crate::wire::alert_line;
 
-use super::args::{Global, QueryArgs};
+use super::args::{Global, Loudness};
 use super::bench;
 use super::failure::Failure;
-use super::query::{self, Form};
+use super::query::{self, Form, Page};
+use super::sought::{About, QueryArgs};
 
-/// How far an alert is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Stage {
-    /// Neither seen nor over.
-    Open,
-    /// Seen, not over.
-    Seen,
-    /// Over.
-    Cleared,
-}
-
-const STAGES: [(&str, Stage); 3] =
-    [("open", Stage::Open), ("seen", Stage::Seen), ("cleared", Stage::Cleared)];
+const STAGES: [(&str, AlertStage); 3] =
+    [("open", AlertStage::Open), ("seen", AlertStage::Seen), ("cleared", AlertStage::Cleared)];
 
 pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
-    let form = Form::of(global, args);
-    let wanted = query::state_of(args.state.as_deref(), &STAGES)?;
-    let mut filter = query::filter(args, form);
-    if wanted.is_some() {
-        // The newest N of a stage are counted after the others are left out.
-        filter.last = None;
-    }
+    let sought = &args.sought;
+    sought.makes_sense(About::Alerts)?;
+    let form = Form::of(global, sought);
+    let mut filter = query::filter(sought, args.job.as_ref(), form);
+    filter.stage = query::word_of("state", sought.state.as_deref(), &STAGES)?;
+    let kinds = AlertKind::ALL.map(|kind| (kind.text(), kind));
+    filter.kind = query::word_of("kind", sought.kind.as_deref(), &kinds)?;
+    filter.level = sought.level.map(level);
     let (record, _) = bench::record(global)?;
-    let mut found = record.alerts(&filter).map_err(bench::no_record)?;
-    if let Some(wanted) = wanted {
-        found.retain(|alert| stage(alert) == wanted);
-        let last = args.last.and_then(|last| usize::try_from(last).ok());
-        found.drain(..found.len().saturating_sub(last.unwrap_or(usize::MAX)));
-    }
+    let found = query::ask(&filter, form, |filter| record.alerts(filter))?;
     let lines = || found.iter().map(alert_line).collect::<Vec<_>>();
     match form {
         Form::Json => query::print_json(&lines())?,
-        Form::Csv => query::print_csv(ALERT_COLUMNS, &lines())?,
+        Form::Csv => query::print_csv(ALERT_COLUMNS, &lines(), sought)?,
         Form::Table => {
-            let (shown, older) = query::newest(&found, args);
-            let table = table(shown, args.job.is_some(), &TimeZone::system());
-            query::print_table(&table, "No alerts.", older)?;
+            let (shown, more) = Page::of(sought, form).shown(&found, |alert| alert.id.0);
+            let one_job =
+                query::of_one_job(args.job.as_deref(), shown.iter().map(|one| one.place.as_ref()));
+            let table = table(shown, one_job, &TimeZone::system());
+            query::print_table(&table, "No alerts.", more.as_slice())?;
         }
     }
     Ok(0)
 }
 
-fn stage(alert: &AlertRecord) -> Stage {
-    match (alert.cleared_at, alert.acked_at) {
-        (Some(_), _) => Stage::Cleared,
-        (None, Some(_)) => Stage::Seen,
-        (None, None) => Stage::Open,
+const fn level(loudness: Loudness) -> Level {
+    match loudness {
+        Loudness::Log => Level::Log,
+        Loudness::Note => Level::Note,
+        Loudness::Interrupt => Level::Interrupt,
     }
 }
 
@@ -77,7 +66,7 @@ fn table(records: &[AlertRecord], one_job: bool, zone: &TimeZone) -> Table {
         let place = record.place.as_ref();
         let check = place.and_then(|place| place.check.as_ref());
         let job = place.filter(|_| !one_job).map(|place| place.job.to_string());
-        let state = STAGES.iter().find(|(_, known)| *known == stage(record));
+        let state = STAGES.iter().find(|(_, known)| *known == record.stage());
         table.push(&[
             record.id.to_string(),
             query::when(record.at, zone),
@@ -98,7 +87,7 @@ mod tests {
 
     use super::*;
     use crate::bench::Seq;
-    use crate::bench::row::{Alert, AlertKind, Level};
+    use crate::bench::row::Alert;
     use crate::quantity::{Name, Wall};
     use crate::store::Place;
 
@@ -123,15 +112,15 @@ mod tests {
 
     #[test]
     fn an_alert_is_open_until_seen_and_seen_until_it_is_over() {
-        assert_eq!(stage(&alert(false, false)), Stage::Open);
-        assert_eq!(stage(&alert(true, false)), Stage::Seen);
-        assert_eq!(stage(&alert(true, true)), Stage::Cleared);
-        assert_eq!(stage(&alert(false, true)), Stage::Cleared);
+        assert_eq!(alert(false, false).stage(), AlertStage::Open);
+        assert_eq!(alert(true, false).stage(), AlertStage::Seen);
+        assert_eq!(alert(true, true).stage(), AlertStage::Cleared);
+        assert_eq!(alert(false, true).stage(), AlertStage::Cleared);
     }
 
     #[test]
     fn a_table_of_alerts_says_what_and_how_far() {
-        let (text, _) = table(&[alert(true, false)], false, &TimeZone::UTC).fitted(None);
+        let text = table(&[alert(true, false)], false, &TimeZone::UTC).fitted(None).text;
         let row = text.lines().nth(1).unwrap();
         let cells: Vec<_> =
             row.split("  ").map(str::trim).filter(|cell| !cell.is_empty()).collect();

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::builder::NonEmptyStringValueParser;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use crate::quantity::Wall;
+use super::sought::{QueryArgs, Sought};
 
 /// Listens to the gauges on a bench, judges each check, keeps the record.
 #[derive(Debug, Parser)]
@@ -133,13 +133,15 @@ pub(crate) enum JobCommand {
     Open(JobOpenArgs),
     /// Use a job that is open
     Use(JobNameArgs),
-    /// List all jobs
-    List,
+    /// List jobs
+    List(Sought),
     /// Show how far a job is
     Show {
-        /// The job
+        /// The job: its name, or the serial number of its spindle
         name: String,
     },
+    /// Hold jobs side by side, oldest first: what changed, and whether that is more than measuring explains
+    Compare(super::job::CompareArgs),
     /// Close a job; without a name the one in use
     Close {
         /// The job
@@ -424,43 +426,9 @@ pub(crate) struct WatchArgs {
     pub(crate) asking: Asking,
 }
 
-/// What is looked up. Everything that is given must hold.
-#[derive(Debug, Args)]
-pub(crate) struct QueryArgs {
-    /// Only this job
-    pub(crate) job: Option<String>,
-    /// Only this part
-    #[arg(long)]
-    pub(crate) part: Option<String>,
-    /// Only this check
-    #[arg(long)]
-    pub(crate) check: Option<String>,
-    /// Only this gauge
-    #[arg(long)]
-    pub(crate) gauge: Option<String>,
-    /// Only this state: of a reading placed, void …; a verdict's word; of an alert open, seen, cleared
-    #[arg(long)]
-    pub(crate) state: Option<String>,
-    /// From this time on: 2027-03-01T14:30:00Z, or a date
-    #[arg(long, value_name = "TIME", value_parser = Wall::parse)]
-    pub(crate) since: Option<Wall>,
-    /// Before this time
-    #[arg(long, value_name = "TIME", value_parser = Wall::parse)]
-    pub(crate) until: Option<Wall>,
-    /// Only the newest N
-    #[arg(long, value_name = "N")]
-    pub(crate) last: Option<u32>,
-    /// Leave nothing out: superseded verdicts, and what a table would leave out for its length
-    #[arg(long)]
-    pub(crate) all: bool,
-    /// Print comma separated values, for a spreadsheet
-    #[arg(long, conflicts_with = "json")]
-    pub(crate) csv: bool,
-}
-
 #[derive(Debug, Args)]
 pub(crate) struct SheetArgs {
-    /// The job
+    /// The job: its name, or the serial number of its spindle
     pub(crate) job: String,
     /// Write the page to this file; to standard output if left out
     #[arg(long, value_name = "FILE")]

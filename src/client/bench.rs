@@ -78,7 +78,21 @@ pub(crate) fn no_record(error: StoreError) -> Failure {
         StoreError::NoSuchJob { near, .. } if near.is_empty() => {
             Failure::new(REFUSED, text, "see all of them with: tenths job list")
         }
-        StoreError::NoSuchJob { .. } => Failure::plain(REFUSED, text),
+        StoreError::NoSuchName { what: "part" | "check", near, .. } if near.is_empty() => {
+            Failure::new(REFUSED, text, "see those of a job with: tenths job show JOB")
+        }
+        StoreError::NoSuchName { near, .. } if near.is_empty() => {
+            Failure::new(REFUSED, text, "see all jobs with: tenths job list")
+        }
+        StoreError::NoSuchJob { .. } | StoreError::NoSuchName { .. } => {
+            Failure::new(REFUSED, text, "type it as it is written there")
+        }
+        StoreError::SeveralJobs { jobs, by_serial, .. } => {
+            let newest = jobs.first().map_or("", String::as_str);
+            let which =
+                if by_serial { "name the job that is meant" } else { "type it as it is written" };
+            Failure::new(REFUSED, text, format!("{which}; the newest is {newest}"))
+        }
         StoreError::Exists(_) => Failure::new(REFUSED, text, "choose another name"),
         StoreError::InPlace(_) => Failure::new(REFUSED, text, "name a copy that was made of it"),
         StoreError::Missing(_) => {

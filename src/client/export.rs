@@ -9,7 +9,8 @@ use clap::Args;
 use jiff::tz::TimeZone;
 
 use crate::report::{
-    ALERT_COLUMNS, JobFacts, READING_COLUMNS, ReportFacts, VERDICT_COLUMNS, csv_text, report_page,
+    ALERT_COLUMNS, CsvStyle, JobFacts, READING_COLUMNS, ReportFacts, VERDICT_COLUMNS, csv_text,
+    report_page,
 };
 use crate::store::{Filter, Handover, Numbers, Reader};
 use crate::wire::{
@@ -76,7 +77,8 @@ fn collected(record: &Reader, job: &str) -> Result<(Manifest, Vec<Part>), Failur
 }
 
 fn csv(columns: &[&str], lines: &[String]) -> Result<Vec<u8>, Failure> {
-    let text = csv_text(columns, lines).map_err(|text| Failure::plain(70, text))?;
+    let text =
+        csv_text(columns, lines, CsvStyle::Point).map_err(|text| Failure::plain(70, text))?;
     Ok(text.into_bytes())
 }
 

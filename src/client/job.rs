@@ -1,18 +1,23 @@
 //! `job`: open, use, list, show, close, reopen.
 
+mod compare;
 mod show;
 
 use jiff::tz::TimeZone;
 
+pub(crate) use self::compare::CompareArgs;
+
 use crate::bench::Command;
-use crate::report::{Column, Table};
-use crate::store::JobRecord;
+use crate::report::{Column, JOB_COLUMNS, Table};
+use crate::store::{Filter, JobRecord};
 use crate::wire::job_line;
 
 use super::args::{Global, JobCommand};
+use super::bench;
 use super::change::change;
 use super::failure::Failure;
-use super::{bench, query};
+use super::query::{self, Form, Page};
+use super::sought::{About, Sought};
 
 pub(crate) fn run(global: &Global, command: JobCommand) -> Result<u8, Failure> {
     match command {
@@ -22,7 +27,8 @@ pub(crate) fn run(global: &Global, command: JobCommand) -> Result<u8, Failure> {
             change(global, args.asking, opens)
         }
         JobCommand::Use(args) => change(global, args.asking, Command::JobUse { name: args.name }),
-        JobCommand::List => list(global),
+        JobCommand::List(sought) => list(global, &sought),
+        JobCommand::Compare(args) => compare::run(global, &args),
         JobCommand::Show { name } => show::run(global, &name),
         JobCommand::Close { name, asking } => change(global, asking, Command::JobClose { name }),
         JobCommand::Reopen(args) => {
@@ -31,13 +37,28 @@ pub(crate) fn run(global: &Global, command: JobCommand) -> Result<u8, Failure> {
     }
 }
 
-fn list(global: &Global) -> Result<u8, Failure> {
+fn list(global: &Global, sought: &Sought) -> Result<u8, Failure> {
+    sought.makes_sense(About::Jobs)?;
+    let form = Form::of(global, sought);
+    let mut filter = query::filter(sought, None, form);
+    let states = [("open", true), ("closed", false)];
+    filter.open = query::word_of("state", sought.state.as_deref(), &states)?;
     let (record, _) = bench::record(global)?;
-    let jobs = record.jobs().map_err(bench::no_record)?;
-    if global.json {
-        query::print_json(&jobs.iter().map(job_line).collect::<Vec<_>>())?;
-    } else {
-        query::print_table(&job_table(&jobs, &TimeZone::system()), "No jobs yet.", false)?;
+    let jobs = query::ask(&filter, form, |filter| record.jobs_found(filter))?;
+    let lines = || jobs.iter().map(job_line).collect::<Vec<_>>();
+    match form {
+        Form::Json => query::print_json(&lines())?,
+        Form::Csv => query::print_csv(JOB_COLUMNS, &lines(), sought)?,
+        Form::Table => {
+            let (shown, more) = Page::of(sought, form).shown(&jobs, |job| job.id.0);
+            let none = if filter == (Filter { last: filter.last, ..Filter::default() }) {
+                "No jobs yet."
+            } else {
+                "No such jobs."
+            };
+            let table = job_table(shown, &TimeZone::system());
+            query::print_table(&table, none, more.as_slice())?;
+        }
     }
     Ok(0)
 }
@@ -45,6 +66,7 @@ fn list(global: &Global) -> Result<u8, Failure> {
 fn job_table(jobs: &[JobRecord], zone: &TimeZone) -> Table {
     let column = |title, spare| Column { title, right: false, spare };
     let mut table = Table::new(&[
+        Column { title: "id", right: true, spare: 6 },
         column("job", 0),
         column("state", 0),
         column("plan", 2),
@@ -52,9 +74,11 @@ fn job_table(jobs: &[JobRecord], zone: &TimeZone) -> Table {
         column("customer", 3),
         column("opened", 4),
         column("closed", 5),
+        column("opened by", 7),
     ]);
     for job in jobs {
         table.push(&[
+            job.id.to_string(),
             job.name.to_string(),
             state(job).to_owned(),
             job.plan_name.to_string(),
@@ -62,6 +86,7 @@ fn job_table(jobs: &[JobRecord], zone: &TimeZone) -> Table {
             job.customer.clone().unwrap_or_default(),
             query::when(job.opened_at, zone),
             job.closed_at.map_or_else(String::new, |at| query::when(at, zone)),
+            job.by.clone().unwrap_or_default(),
         ]);
     }
     table

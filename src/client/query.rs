@@ -1,14 +1,18 @@
-//! What the three look-ups share: the filter, the forms of output, the length of a table.
+//! What the look-ups share: the filter, the forms of output, the page of a table.
 
 use jiff::tz::TimeZone;
 
+use crate::bench::Seq;
 use crate::quantity::{Unit, Wall};
-use crate::report::{Table, csv_text, day_and_time};
-use crate::store::Filter;
+use crate::report::{CsvStyle, Table, csv_text, day_and_time};
+use crate::store::{Filter, Place, StoreError};
+use crate::wire::printable;
 
-use super::args::{Global, QueryArgs};
+use super::args::Global;
+use super::bench;
 use super::failure::{Failure, REFUSED};
 use super::screen::{self, Screen};
+use super::sought::{Decimal, Sought};
 
 /// Rows of a table when nobody asked for more.
 const TABLE_ROWS: usize = 50;
@@ -23,10 +27,10 @@ pub(crate) enum Form {
 }
 
 impl Form {
-    pub(crate) const fn of(global: &Global, args: &QueryArgs) -> Self {
+    pub(crate) const fn of(global: &Global, sought: &Sought) -> Self {
         if global.json {
             Self::Json
-        } else if args.csv {
+        } else if sought.csv {
             Self::Csv
         } else {
             Self::Table
@@ -34,34 +38,125 @@ impl Form {
     }
 }
 
-/// The filter, without its state. A table that nobody asked to be whole gets one row more than it
-/// shows, to know that there are others.
-pub(crate) fn filter(args: &QueryArgs, form: Form) -> Filter {
-    let asked = args.last.map(|last| usize::try_from(last).unwrap_or(usize::MAX));
-    let short = form == Form::Table && !args.all;
+/// The part of an answer that is shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Page {
+    /// All of it.
+    Whole,
+    /// The oldest so many.
+    First(usize),
+    /// The newest so many.
+    Last(usize),
+}
+
+impl Page {
+    /// A table that nobody asked to be whole shows the newest; after an id, what comes next.
+    pub(crate) fn of(sought: &Sought, form: Form) -> Self {
+        let count = |asked: u32| usize::try_from(asked).unwrap_or(usize::MAX);
+        match (sought.first, sought.last) {
+            (Some(first), _) => Self::First(count(first)),
+            (None, Some(last)) => Self::Last(count(last)),
+            (None, None) if form != Form::Table || sought.all => Self::Whole,
+            (None, None) if sought.after.is_some() && sought.before.is_none() => {
+                Self::First(TABLE_ROWS)
+            }
+            (None, None) => Self::Last(TABLE_ROWS),
+        }
+    }
+
+    /// The records that are shown of those found, one more than these, and what is said of the
+    /// others.
+    pub(crate) fn shown<T>(self, found: &[T], id: impl Fn(&T) -> u64) -> (&[T], Option<String>) {
+        match self {
+            Self::First(count) if found.len() > count => {
+                let shown = &found[..count];
+                let last = shown.last().map_or(0, id);
+                (shown, Some(format!("There are newer ones; the next page: --after {last}")))
+            }
+            Self::Last(count) if found.len() > count => {
+                let shown = &found[found.len() - count..];
+                let first = shown.first().map_or_else(|| id(&found[0]) + 1, &id);
+                let next = format!("There are older ones; the next page: --before {first}");
+                (shown, Some(next))
+            }
+            Self::Whole | Self::First(_) | Self::Last(_) => (found, None),
+        }
+    }
+}
+
+/// The filter, without what only one sort of record has. A table gets one row more than it shows,
+/// to know that there are others.
+pub(crate) fn filter(sought: &Sought, job: Option<&String>, form: Form) -> Filter {
+    let more = usize::from(form == Form::Table);
+    let (first, last) = match Page::of(sought, form) {
+        Page::Whole => (None, None),
+        Page::First(count) => (Some(count.saturating_add(more)), None),
+        Page::Last(count) => (None, Some(count.saturating_add(more))),
+    };
+    // The record counts with 63 bits; no number lies above them.
+    let id = |id: u64| Seq(id.min(i64::MAX.unsigned_abs()));
     Filter {
-        job: args.job.clone(),
-        part: args.part.clone(),
-        check: args.check.clone(),
-        gauge: args.gauge.clone(),
-        since: args.since,
-        until: args.until,
-        last: asked.or(short.then_some(TABLE_ROWS + 1)),
-        all: args.all,
+        job: job.cloned(),
+        serial: sought.serial.clone(),
+        customer: sought.customer.clone(),
+        who: sought.who.clone(),
+        part: sought.part.clone(),
+        check: sought.check.clone(),
+        gauge: sought.gauge.clone(),
+        since: sought.since,
+        until: sought.until,
+        after: sought.after.map(id),
+        before: sought.before.map(id),
+        first,
+        last,
+        all: sought.all,
         ..Filter::default()
     }
 }
 
-/// The records a table shows of those found, oldest first, and whether older ones are left out.
-pub(crate) fn newest<'a, T>(records: &'a [T], args: &QueryArgs) -> (&'a [T], bool) {
-    if args.last.is_some() || args.all || records.len() <= TABLE_ROWS {
-        return (records, false);
-    }
-    (&records[records.len() - TABLE_ROWS..], true)
+/// Asks the record. Where a serial number has several jobs, a table is of the newest and says so;
+/// what a script reads must name one.
+pub(crate) fn ask<T>(
+    filter: &Filter,
+    form: Form,
+    question: impl Fn(&Filter) -> Result<T, StoreError>,
+) -> Result<T, Failure> {
+    let answer = question(filter);
+    let Err(StoreError::SeveralJobs { by_serial: true, jobs, typed }) = &answer else {
+        return answer.map_err(bench::no_record);
+    };
+    let (Some(newest), Form::Table) = (jobs.first(), form) else {
+        return answer.map_err(bench::no_record);
+    };
+    screen::say(&of_newest(typed, newest, jobs));
+    let filter = Filter { job: Some(newest.clone()), ..filter.clone() };
+    question(&filter).map_err(bench::no_record)
 }
 
-/// Finds what a `--state` stands for.
-pub(crate) fn state_of<T: Copy>(
+/// Whether everything belongs to the job that was named as it is written, so that its column says
+/// nothing new.
+pub(crate) fn of_one_job<'a>(
+    typed: Option<&str>,
+    mut places: impl Iterator<Item = Option<&'a Place>>,
+) -> bool {
+    places.all(|place| typed == place.map(|place| place.job.as_str()))
+}
+
+/// What is said when the newest of several jobs is taken.
+pub(crate) fn of_newest(typed: &str, newest: &str, jobs: &[String]) -> String {
+    let others: Vec<String> = jobs.iter().skip(1).take(10).map(|job| printable(job)).collect();
+    format!(
+        "This is {}, the newest of {} jobs of serial {}; before it: {}.\n",
+        printable(newest),
+        jobs.len(),
+        printable(typed),
+        others.join(", ")
+    )
+}
+
+/// Finds what a typed word stands for; `what` it would be, in a sentence.
+pub(crate) fn word_of<T: Copy>(
+    what: &str,
     typed: Option<&str>,
     known: &[(&'static str, T)],
 ) -> Result<Option<T>, Failure> {
@@ -71,7 +166,7 @@ pub(crate) fn state_of<T: Copy>(
         let words: Vec<_> = known.iter().map(|(word, _)| *word).collect();
         Failure::new(
             REFUSED,
-            format!("there is no state {typed:?}"),
+            format!("there is no {what} {typed:?}"),
             format!("one of: {}", words.join(", ")),
         )
     })
@@ -79,32 +174,41 @@ pub(crate) fn state_of<T: Copy>(
 
 /// Prints lines of JSON.
 pub(crate) fn print_json(lines: &[String]) -> Result<(), Failure> {
-    lines.iter().try_for_each(|line| screen::line(line)).map_err(Failure::from)
+    Ok(screen::lines(lines)?)
 }
 
-/// Prints lines of JSON as comma separated values.
-pub(crate) fn print_csv(columns: &[&str], lines: &[String]) -> Result<(), Failure> {
-    let text = csv_text(columns, lines).map_err(|text| Failure::plain(70, text))?;
+/// Prints lines of JSON as separated values.
+pub(crate) fn print_csv(
+    columns: &[&str],
+    lines: &[String],
+    sought: &Sought,
+) -> Result<(), Failure> {
+    let style = match sought.decimal {
+        Decimal::Point => CsvStyle::Point,
+        Decimal::Comma => CsvStyle::Comma,
+    };
+    let text = csv_text(columns, lines, style).map_err(|text| Failure::plain(70, text))?;
     Ok(screen::text(&text)?)
 }
 
-/// Prints a table that fits the window, and what it leaves out.
-pub(crate) fn print_table(table: &Table, none: &str, older: bool) -> Result<(), Failure> {
+/// Prints a table that fits the window, and says what it leaves out.
+pub(crate) fn print_table(table: &Table, none: &str, notes: &[String]) -> Result<(), Failure> {
     if table.is_empty() {
         return Ok(screen::line(none)?);
     }
-    let (text, left_out) = table.fitted(Screen::of_stdout().width);
-    screen::text(&text)?;
-    if older {
-        screen::line(&format!(
-            "Only the newest {TABLE_ROWS} are shown; --all shows all, --last N the newest N."
-        ))?;
+    let fitted = table.fitted(Screen::of_stdout().width);
+    screen::text(&fitted.text)?;
+    for note in notes {
+        screen::say(&format!("{note}\n"));
     }
-    if !left_out.is_empty() {
-        screen::line(&format!(
-            "No room for: {}. A wider window, --csv or --json has it.",
-            left_out.join(", ")
-        ))?;
+    if !fitted.left_out.is_empty() {
+        screen::say(&format!(
+            "No room for: {}. A wider window, --csv or --json has it.\n",
+            fitted.left_out.join(", ")
+        ));
+    }
+    if fitted.cut > 0 {
+        screen::say("Long texts are cut, which … shows; --csv or --json has them whole.\n");
     }
     Ok(())
 }
@@ -129,6 +233,7 @@ pub(crate) mod tests {
 
     use super::*;
     use crate::client::args::{Cli, Command};
+    use crate::client::sought::QueryArgs;
 
     pub(crate) fn args(typed: &[&str]) -> (Global, QueryArgs) {
         let cli = Cli::try_parse_from(["tenths", "readings"].iter().chain(typed)).unwrap();
@@ -147,15 +252,25 @@ pub(crate) mod tests {
             "--gauge",
             "plate",
             "--since",
-            "2027-03-01",
+            "2027-03-01T00:00:00Z",
             "--until",
             "2027-03-02T00:00:00Z",
+            "--serial",
+            "S7",
+            "--customer",
+            "sedge",
+            "--who",
+            "ann",
+            "--after",
+            "3",
+            "--before",
+            "18446744073709551615",
             "--last",
             "7",
             "--all",
             "--csv",
         ]);
-        let form = Form::of(&global, &args);
+        let form = Form::of(&global, &args.sought);
         assert_eq!(form, Form::Csv);
         let text = |text: &str| Some(text.to_owned());
         let expected = Filter {
@@ -165,37 +280,79 @@ pub(crate) mod tests {
             gauge: text("plate"),
             since: Some(Wall::parse("2027-03-01").unwrap()),
             until: Some(Wall::parse("2027-03-02").unwrap()),
+            serial: text("S7"),
+            customer: text("sedge"),
+            who: text("ann"),
+            after: Some(Seq(3)),
+            before: Some(Seq(i64::MAX.unsigned_abs())),
             last: Some(7),
             all: true,
             ..Filter::default()
         };
-        assert_eq!(filter(&args, form), expected);
+        assert_eq!(filter(&args.sought, args.job.as_ref(), form), expected);
     }
 
     #[test]
     fn a_table_is_short_unless_asked_and_scripts_get_everything() {
-        let last = |typed: &[&str]| {
+        let page = |typed: &[&str]| {
             let (global, args) = args(typed);
-            filter(&args, Form::of(&global, &args)).last
+            Page::of(&args.sought, Form::of(&global, &args.sought))
         };
-        assert_eq!(last(&[]), Some(51));
-        assert_eq!(last(&["--all"]), None);
-        assert_eq!(last(&["--last", "400"]), Some(400));
-        assert_eq!(last(&["--json"]), None);
-        assert_eq!(last(&["--csv"]), None);
-        let found: Vec<u32> = (0..51).collect();
-        let (_, plain) = args(&[]);
-        assert_eq!(newest(&found, &plain), (&found[1..], true));
-        let (_, all) = args(&["--all"]);
-        assert_eq!(newest(&found, &all), (&found[..], false));
+        assert_eq!(page(&[]), Page::Last(50));
+        assert_eq!(page(&["--before", "9"]), Page::Last(50));
+        assert_eq!(page(&["--after", "9"]), Page::First(50));
+        assert_eq!(page(&["--after", "3", "--before", "9"]), Page::Last(50));
+        assert_eq!(page(&["--all"]), Page::Whole);
+        assert_eq!(page(&["--last", "400"]), Page::Last(400));
+        assert_eq!(page(&["--first", "4", "--json"]), Page::First(4));
+        assert_eq!(page(&["--json"]), Page::Whole);
+        assert_eq!(page(&["--csv"]), Page::Whole);
+    }
+
+    #[test]
+    fn a_page_names_the_option_that_shows_the_next_one() {
+        let found: Vec<u64> = (0..51).collect();
+        let (shown, said) = Page::Last(50).shown(&found, |id| *id);
+        assert_eq!(
+            (shown, said.as_deref()),
+            (&found[1..], Some("There are older ones; the next page: --before 1"))
+        );
+        let (shown, said) = Page::First(2).shown(&found, |id| *id);
+        assert_eq!(
+            (shown, said.as_deref()),
+            (&found[..2], Some("There are newer ones; the next page: --after 1"))
+        );
+        assert_eq!(Page::Whole.shown(&found, |id| *id), (&found[..], None));
+        assert_eq!(Page::Last(51).shown(&found, |id| *id), (&found[..], None));
+        let (shown, said) = Page::Last(0).shown(&found, |id| *id);
+        assert!(shown.is_empty() && said.is_some());
+    }
+
+    #[test]
+    fn what_cannot_narrow_is_refused_and_not_ignored() {
+        use crate::client::sought::About::{Alerts, Jobs, Readings, Verdicts};
+        let fits = |typed: &[&str]| {
+            let (_, args) = args(typed);
+            [Readings, Verdicts, Alerts, Jobs].map(|about| args.sought.makes_sense(about).is_ok())
+        };
+        assert_eq!(fits(&["--part", "a", "--check", "b"]), [true, true, true, false]);
+        assert_eq!(fits(&["--gauge", "a"]), [true, true, true, false]);
+        assert_eq!(fits(&["--verdict", "conforms"]), [true, true, false, false]);
+        assert_eq!(fits(&["--level", "note"]), [false, false, true, false]);
+        assert_eq!(fits(&["--kind", "out"]), [false, false, true, false]);
+        let any =
+            ["--serial", "a", "--customer", "b", "--who", "c", "--since", "today", "--after", "1"];
+        assert_eq!(fits(&any), [true; 4]);
     }
 
     #[test]
     fn an_unknown_state_is_refused_with_the_known_ones() {
         let known = [("placed", 1), ("void", 2)];
-        assert_eq!(state_of(Some("void"), &known).unwrap(), Some(2));
-        assert_eq!(state_of(None, &known).unwrap(), None);
-        let Err(Failure::Told(said)) = state_of(Some("viod"), &known) else { panic!("refused") };
+        assert_eq!(word_of("state", Some("void"), &known).unwrap(), Some(2));
+        assert_eq!(word_of("state", None, &known).unwrap(), None);
+        let Err(Failure::Told(said)) = word_of("state", Some("viod"), &known) else {
+            panic!("refused")
+        };
         assert_eq!((said.exit, said.hint.as_deref()), (2, Some("one of: placed, void")));
     }
 }

@@ -8,10 +8,11 @@ use crate::report::{Column, READING_COLUMNS, Table, in_unit};
 use crate::store::ReadingRecord;
 use crate::wire::reading_line;
 
-use super::args::{Global, QueryArgs};
-use super::bench;
+use super::args::Global;
 use super::failure::Failure;
-use super::query::{self, Form};
+use super::query::{self, Form, Page};
+use super::sought::{About, QueryArgs};
+use super::{bench, verdicts};
 
 const STATES: [State; 8] = [
     State::Placed,
@@ -25,20 +26,25 @@ const STATES: [State; 8] = [
 ];
 
 pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
-    let form = Form::of(global, args);
-    let mut filter = query::filter(args, form);
-    filter.state =
-        query::state_of(args.state.as_deref(), &STATES.map(|state| (state.text(), state)))?;
+    let sought = &args.sought;
+    sought.makes_sense(About::Readings)?;
+    let form = Form::of(global, sought);
+    let mut filter = query::filter(sought, args.job.as_ref(), form);
+    let states = STATES.map(|state| (state.text(), state));
+    filter.state = query::word_of("state", sought.state.as_deref(), &states)?;
+    filter.word = verdicts::word(sought.verdict.as_deref())?;
     let (record, unit) = bench::record(global)?;
-    let found = record.readings(&filter).map_err(bench::no_record)?;
+    let found = query::ask(&filter, form, |filter| record.readings(filter))?;
     let lines = || found.iter().map(reading_line).collect::<Vec<_>>();
     match form {
         Form::Json => query::print_json(&lines())?,
-        Form::Csv => query::print_csv(READING_COLUMNS, &lines())?,
+        Form::Csv => query::print_csv(READING_COLUMNS, &lines(), sought)?,
         Form::Table => {
-            let (shown, older) = query::newest(&found, args);
-            let table = table(shown, unit, args.job.is_some(), &TimeZone::system());
-            query::print_table(&table, "No readings.", older)?;
+            let (shown, more) = Page::of(sought, form).shown(&found, |reading| reading.id.0);
+            let one_job =
+                query::of_one_job(args.job.as_deref(), shown.iter().map(|one| one.place.as_ref()));
+            let table = table(shown, unit, one_job, &TimeZone::system());
+            query::print_table(&table, "No readings.", more.as_slice())?;
         }
     }
     Ok(0)
@@ -121,10 +127,10 @@ mod tests {
             station: Some(crate::quantity::Length::parse("76.2", Unit::Millimetre).unwrap()),
             ..placed.clone()
         };
-        let (bar, _) = table(&[on_a_bar], Unit::Inch, true, &TimeZone::UTC).fitted(None);
+        let bar = table(&[on_a_bar], Unit::Inch, true, &TimeZone::UTC).fitted(None).text;
         assert!(bar.contains("pos  station") && bar.contains(" 3    0.00010"), "{bar}");
         let records = [placed, loose];
-        let (text, _) = table(&records, Unit::Inch, false, &TimeZone::UTC).fitted(None);
+        let text = table(&records, Unit::Inch, false, &TimeZone::UTC).fitted(None).text;
         let expected = "\
 id  time                 job  check      try  pos  value, in  counts as  gauge  why
  9  2027-03-01 14:30:00  J-7  ring/face    1    0    0.00010  placed     plate
@@ -132,7 +138,7 @@ id  time                 job  check      try  pos  value, in  counts as  gauge  
 ";
         let squeezed = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
         assert_eq!(squeezed(&text), squeezed(expected));
-        let (one, _) = table(&records, Unit::Inch, true, &TimeZone::UTC).fitted(None);
+        let one = table(&records, Unit::Inch, true, &TimeZone::UTC).fitted(None).text;
         assert!(!one.contains("J-7") && !one.contains("job"), "{one}");
     }
 }

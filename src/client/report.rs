@@ -17,7 +17,7 @@ use super::{bench, screen};
 #[derive(Debug, Args)]
 #[command(after_help = "Example: tenths report J-1042 --out J-1042.html")]
 pub(crate) struct ReportArgs {
-    /// The job
+    /// The job: its name, or the serial number of its spindle
     pub(crate) job: String,
     /// The file to write; without it the page goes to standard output
     #[arg(long, value_name = "FILE")]
@@ -26,7 +26,8 @@ pub(crate) struct ReportArgs {
 
 pub(crate) fn run(global: &Global, args: &ReportArgs) -> Result<u8, Failure> {
     let (record, unit) = bench::record(global)?;
-    let job = facts(&record, &args.job, true)?;
+    let named = record.job(&args.job).map_err(bench::no_record)?;
+    let job = facts(&record, named.name.as_str(), true)?;
     let earlier = earlier(&record, &job.record)?;
     let zone = TimeZone::system();
     let page = report_page(&ReportFacts { job: &job, earlier: &earlier, unit, zone: &zone });
@@ -44,7 +45,7 @@ pub(crate) fn run(global: &Global, args: &ReportArgs) -> Result<u8, Failure> {
 }
 
 /// What the record holds of one job. Readings are wanted of the job that is reported.
-pub(super) fn facts(record: &Reader, name: &str, readings: bool) -> Result<JobFacts, Failure> {
+pub(crate) fn facts(record: &Reader, name: &str, readings: bool) -> Result<JobFacts, Failure> {
     let filter = Filter { job: Some(name.to_owned()), ..Filter::default() };
     let (_, state) = record.job_state(name).map_err(bench::no_record)?;
     let readings =

@@ -61,6 +61,16 @@ pub(crate) fn line(text: &str) -> io::Result<()> {
     out.flush()
 }
 
+/// Prints lines of data together.
+pub(crate) fn lines(lines: &[String]) -> io::Result<()> {
+    let mut out = io::BufWriter::with_capacity(1 << 16, io::stdout().lock());
+    for line in lines {
+        out.write_all(line.as_bytes())?;
+        out.write_all(b"\n")?;
+    }
+    out.flush()
+}
+
 /// Prints data that has its line ends.
 pub(crate) fn text(text: &str) -> io::Result<()> {
     let mut out = io::stdout().lock();

@@ -8,33 +8,59 @@ use crate::report::{Column, Spoken, Table, VERDICT_COLUMNS, setup_words, spoken,
 use crate::store::VerdictRecord;
 use crate::wire::{VerdictLine, verdict_line};
 
-use super::args::{Global, QueryArgs};
+use super::args::Global;
 use super::bench;
-use super::failure::Failure;
-use super::query::{self, Form};
+use super::failure::{Failure, REFUSED};
+use super::query::{self, Form, Page};
+use super::sought::{About, QueryArgs};
 
 const WORDS: [Word; 4] = [Word::Conforms, Word::DoesNotConform, Word::Undecided, Word::Incomplete];
 
+/// The verdict that a typed word is.
+pub(crate) fn word(typed: Option<&str>) -> Result<Option<Word>, Failure> {
+    query::word_of("verdict", typed, &WORDS.map(|word| (word.text(), word)))
+}
+
 pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
-    let form = Form::of(global, args);
-    let mut filter = query::filter(args, form);
-    filter.word = query::state_of(args.state.as_deref(), &WORDS.map(|word| (word.text(), word)))?;
+    let sought = &args.sought;
+    sought.makes_sense(About::Verdicts)?;
+    let form = Form::of(global, sought);
+    let mut filter = query::filter(sought, args.job.as_ref(), form);
+    let state =
+        query::word_of("state", sought.state.as_deref(), &WORDS.map(|word| (word.text(), word)))?;
+    let word = word(sought.verdict.as_deref())?;
+    if state.is_some() && word.is_some() && state != word {
+        let text = "a verdict has one word, and --state and --verdict ask for two";
+        return Err(Failure::new(REFUSED, text, "leave one of them out"));
+    }
+    filter.word = word.or(state);
     let (record, unit) = bench::record(global)?;
-    let found = record.verdicts(&filter).map_err(bench::no_record)?;
+    let found = query::ask(&filter, form, |filter| record.verdicts(filter))?;
     let lines = || found.iter().map(verdict_line).collect::<Vec<_>>();
     match form {
         Form::Json => query::print_json(&lines())?,
-        Form::Csv => query::print_csv(VERDICT_COLUMNS, &lines())?,
+        Form::Csv => query::print_csv(VERDICT_COLUMNS, &lines(), sought)?,
         Form::Table => {
-            let (shown, older) = query::newest(&found, args);
-            query::print_table(
-                &of_records(shown, unit, args.job.is_some()),
-                "No verdicts.",
-                older,
-            )?;
+            let (shown, more) = Page::of(sought, form).shown(&found, |verdict| verdict.id.0);
+            let mut notes: Vec<String> = more.into_iter().collect();
+            if !sought.all {
+                let attempts: Vec<_> = shown.iter().map(|one| one.verdict.attempt).collect();
+                let superseded = record.superseded(&attempts).map_err(bench::no_record)?;
+                notes.extend(superseded_words(superseded));
+            }
+            let one_job = shown.iter().all(|one| args.job.as_deref() == Some(one.job.as_str()));
+            query::print_table(&of_records(shown, unit, one_job), "No verdicts.", &notes)?;
         }
     }
     Ok(0)
+}
+
+fn superseded_words(count: usize) -> Option<String> {
+    match count {
+        0 => None,
+        1 => Some("1 superseded verdict is not shown; --all shows it.".to_owned()),
+        _ => Some(format!("{count} superseded verdicts are not shown; --all shows them.")),
+    }
 }
 
 /// A table of verdicts in the person's zone.
@@ -111,7 +137,7 @@ fn remarks(line: &VerdictLine) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::{tests_bar as bar, tests_line as line};
+    use crate::report::{Fitted, tests_bar as bar, tests_line as line};
 
     #[test]
     fn a_table_of_verdicts_names_value_limit_uncertainty_touches_and_set_up() {
@@ -126,7 +152,7 @@ mod tests {
             superseded_by: Some(61),
             ..line()
         };
-        let (text, _) = table(&[line(), odd], Unit::Inch, true, &TimeZone::UTC).fitted(None);
+        let text = table(&[line(), odd], Unit::Inch, true, &TimeZone::UTC).fitted(None).text;
         let rows: Vec<Vec<&str>> = text
             .lines()
             .map(|line| line.split("  ").map(str::trim).filter(|cell| !cell.is_empty()).collect())
@@ -171,7 +197,7 @@ mod tests {
             verdict: "conforms".to_owned(),
             ..line()
         };
-        let (text, _) = table(&[answered, bar()], Unit::Inch, true, &TimeZone::UTC).fitted(None);
+        let text = table(&[answered, bar()], Unit::Inch, true, &TimeZone::UTC).fitted(None).text;
         let rows: Vec<Vec<&str>> = text
             .lines()
             .map(|line| line.split("  ").map(str::trim).filter(|cell| !cell.is_empty()).collect())
@@ -184,7 +210,8 @@ mod tests {
 
     #[test]
     fn the_verdict_stays_when_there_is_little_room() {
-        let (text, left_out) = table(&[line()], Unit::Inch, true, &TimeZone::UTC).fitted(Some(72));
+        let Fitted { text, left_out, .. } =
+            table(&[line()], Unit::Inch, true, &TimeZone::UTC).fitted(Some(72));
         assert!(text.contains("DOES NOT CONFORM") && text.contains("0.00034"), "{text}");
         assert!(left_out.contains(&"rule"), "{left_out:?}");
     }

@@ -8,6 +8,7 @@
 
 #![deny(clippy::disallowed_methods, clippy::disallowed_types)]
 
+mod change;
 mod closure;
 mod decision;
 mod floor;
@@ -18,6 +19,7 @@ mod temperature;
 mod traps;
 mod uncertainty;
 
+pub use change::Change;
 pub use closure::Closure;
 pub use decision::{Decision, Limits, Rule, Word, decide};
 pub use floor::{Judged, noise_floor, noise_floor_low_pass};

@@ -1,5 +1,6 @@
 //! Values into what people read: figures in words, tables that fit, files for a spreadsheet.
 
+mod comparison;
 mod csv;
 mod figures;
 mod page;
@@ -8,11 +9,14 @@ mod sheet;
 mod table;
 mod times;
 
-pub use csv::{ALERT_COLUMNS, READING_COLUMNS, VERDICT_COLUMNS, csv_text};
+pub use comparison::Comparison;
+pub use csv::{
+    ALERT_COLUMNS, CSV_VERSION, CsvStyle, JOB_COLUMNS, READING_COLUMNS, VERDICT_COLUMNS, csv_text,
+};
 #[cfg(test)]
 pub(crate) use figures::tests::{bar as tests_bar, line as tests_line};
 pub use figures::{Spoken, in_unit, judged_station, setup_words, spoken, word_of};
 pub use page::{JobFacts, ReportFacts, report_page};
 pub use sheet::sheet;
-pub use table::{Column, Table};
+pub use table::{Column, Fitted, Table};
 pub use times::{age, clock_time, day_and_time};

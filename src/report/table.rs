@@ -22,6 +22,20 @@ pub struct Table {
     rows: Vec<Vec<String>>,
 }
 
+/// A table as text.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fitted {
+    /// Its lines, each ended.
+    pub text: String,
+    /// The headings of the columns that found no room.
+    pub left_out: Vec<&'static str>,
+    /// Cells that are cut, each ending in `…`.
+    pub cut: usize,
+}
+
+/// A longer text is cut, so that one cell never pushes everything else out of sight.
+const LONGEST: usize = 200;
+
 /// Blanks between two columns.
 const GAP: usize = 2;
 /// The least room worth giving to the last column, which may wrap.
@@ -45,20 +59,38 @@ impl Table {
         self.rows.is_empty()
     }
 
-    /// The table as text, each line ended, no wider than `width` characters; and the headings of
-    /// the columns that found no room. Without a width nothing is left out.
+    /// The table as text, no wider than `width` characters. Without a width nothing is left out,
+    /// and only what is very long is cut.
     #[must_use]
-    pub fn fitted(&self, width: Option<usize>) -> (String, Vec<&'static str>) {
+    pub fn fitted(&self, width: Option<usize>) -> Fitted {
+        let shown = self.cut(width);
+        let cut = self.rows.iter().flatten().zip(shown.rows.iter().flatten());
+        let cut = cut.filter(|(whole, shown)| whole != shown).count();
         let mut kept: Vec<usize> =
             (0..self.columns.len()).filter(|&at| self.says_something(at)).collect();
         let mut left_out = Vec::new();
         if let Some(width) = width {
-            while self.least_width(&kept) > width {
+            while shown.least_width(&kept) > width {
                 let Some(place) = self.most_spare(&kept) else { break };
                 left_out.push(self.columns[kept.remove(place)].title);
             }
         }
-        (self.drawn(&kept, width), left_out)
+        Fitted { text: shown.drawn(&kept, width), left_out, cut }
+    }
+
+    /// The same with no cell longer than it may be: all but the last column have to share a line.
+    fn cut(&self, width: Option<usize>) -> Self {
+        let most = width.map_or(LONGEST, |width| (width / 3).clamp(LAST, LONGEST));
+        let last = self.columns.len().saturating_sub(1);
+        let cut = |(at, cell): (usize, &String)| {
+            let most = if at == last { LONGEST } else { most };
+            if cell.chars().count() <= most {
+                return cell.clone();
+            }
+            cell.chars().take(most.saturating_sub(1)).chain(['…']).collect()
+        };
+        let rows = self.rows.iter().map(|row| row.iter().enumerate().map(cut).collect());
+        Self { columns: self.columns.clone(), rows: rows.collect() }
     }
 
     /// A column without a single text is no loss.
@@ -133,7 +165,8 @@ mod tests {
 
     #[test]
     fn with_room_everything_is_told() {
-        let (text, left_out) = table().fitted(None);
+        let Fitted { text, left_out, cut } = table().fitted(None);
+        assert_eq!(cut, 0);
         let expected = concat!(
             "id  gauge     value  why\n",
             " 9  plate   0.00012\n",
@@ -145,12 +178,28 @@ mod tests {
 
     #[test]
     fn in_a_narrow_window_columns_go_by_rank_and_are_named() {
-        let (text, left_out) = table().fitted(Some(36));
+        let Fitted { text, left_out, .. } = table().fitted(Some(36));
         assert_eq!(left_out, ["gauge"]);
         assert!(text.lines().all(|line| line.chars().count() <= 36), "{text}");
         assert!(text.contains("a chip lay"), "{text}");
-        let (text, left_out) = table().fitted(Some(12));
+        let Fitted { text, left_out, .. } = table().fitted(Some(12));
         assert_eq!(left_out, ["gauge", "why"]);
         assert!(text.contains("0.00012") && text.contains("10"), "{text}");
+    }
+
+    #[test]
+    fn one_very_long_text_leaves_the_others_in_sight() {
+        let mut table = table();
+        let hostile = format!("{}\u{202e}\u{1b}[31m\n", "x".repeat(10_000));
+        let row = ["11", &hostile, "", "0.1", &hostile].map(str::to_owned);
+        table.push(&row);
+        for width in [None, Some(60), Some(80), Some(200)] {
+            let Fitted { text, cut, .. } = table.fitted(width);
+            assert_eq!(cut, 2);
+            assert!(text.contains("0.00012") && text.contains('…'), "{text}");
+            assert!(!text.contains('\u{1b}') && !text.contains('\u{202e}'));
+            let widest = text.lines().map(|line| line.chars().count()).max().unwrap();
+            assert!(widest <= width.unwrap_or(450), "{width:?}: {widest}");
+        }
     }
 }

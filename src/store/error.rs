@@ -69,9 +69,29 @@ pub enum StoreError {
         /// What is wrong with it.
         what: String,
     },
-    /// No job has this name.
-    #[error("no job is named {name:?}{}", near_text(near))]
+    /// No job has this name, and no spindle this serial number.
+    #[error("no job is named {name:?}, nor is a spindle{}", near_text(near))]
     NoSuchJob {
+        /// The name or serial asked for.
+        name: String,
+        /// Names that are close to it, closest first; those found by a serial that is close tell it.
+        near: Vec<String>,
+    },
+    /// Several jobs could be meant.
+    #[error("{}", several_text(typed, *by_serial, jobs))]
+    SeveralJobs {
+        /// What was asked for.
+        typed: String,
+        /// It is the serial number of their spindle, and not a name in several letter cases.
+        by_serial: bool,
+        /// Their names, newest first.
+        jobs: Vec<String>,
+    },
+    /// Nothing of some sort has this name, where it was looked for.
+    #[error("there is no {what} {name:?}{}", near_text(near))]
+    NoSuchName {
+        /// What it would be: `part`, `check`, `serial` …
+        what: &'static str,
         /// The name asked for.
         name: String,
         /// Names that are close to it, closest first.
@@ -85,6 +105,19 @@ fn holder_text(holder: Option<&str>) -> String {
 
 fn near_text(near: &[String]) -> String {
     if near.is_empty() { String::new() } else { format!("; there is {}", near.join(", ")) }
+}
+
+fn several_text(typed: &str, by_serial: bool, jobs: &[String]) -> String {
+    const TOLD: usize = 10;
+    let told = jobs.iter().take(TOLD).map(String::as_str).collect::<Vec<_>>().join(", ");
+    let more = jobs.len().saturating_sub(TOLD);
+    let more = if more == 0 { String::new() } else { format!(" and {more} older") };
+    if by_serial {
+        let count = jobs.len();
+        format!("serial {typed:?} has {count} jobs, newest first: {told}{more}")
+    } else {
+        format!("{typed:?} may be any of {told}{more}: they differ in capital letters only")
+    }
 }
 
 /// Why a commit was refused. Nothing of it is in the record, except where a later

@@ -35,8 +35,8 @@ pub use numbers::Numbers;
 pub use read::ParsePlan;
 pub use reader::Reader;
 pub use records::{
-    AlertRecord, CheckPlace, FeedEvent, FeedRecord, Filter, JobRecord, Place, ReadingRecord,
-    ReadingSource, ReplacedPart, StackRecord, StackedPart, VerdictRecord,
+    AlertRecord, AlertStage, CheckPlace, FeedEvent, FeedRecord, Filter, JobRecord, Place,
+    ReadingRecord, ReadingSource, ReplacedPart, StackRecord, StackedPart, VerdictRecord,
 };
 pub use restore::{Restored, restore};
 pub use verify::{Difference, Judge, Verified};

@@ -1,19 +1,36 @@
 //! Names that are close to a mistyped one.
 
+/// Longer texts are no slip of a finger, and would take long to compare.
+const LONGEST: usize = 100;
+
 /// At most three names that a person may have meant, closest first.
-pub(super) fn names(typed: &str, known: Vec<String>) -> Vec<String> {
-    let wanted = typed.to_lowercase();
-    let allowed = 1 + wanted.chars().count() / 4;
+pub(super) fn names(typed: &str, known: impl IntoIterator<Item = String>) -> Vec<String> {
+    told(typed, known.into_iter().map(|name| (name.clone(), name)))
+}
+
+/// At most three of some things, each known by a word and told by a text: those whose word a person
+/// may have meant, closest first.
+pub(super) fn told(typed: &str, known: impl IntoIterator<Item = (String, String)>) -> Vec<String> {
+    let wanted = typed.trim().to_lowercase();
+    let length = wanted.chars().count();
+    if length > LONGEST {
+        return Vec::new();
+    }
+    let allowed = 1 + length / 4;
     let mut near: Vec<(usize, String)> = known
         .into_iter()
-        .filter_map(|name| {
-            let lower = name.to_lowercase();
-            let steps = distance(&wanted, &lower);
-            let part = wanted.len() > 1 && lower.contains(&wanted);
-            (steps <= allowed || part).then_some((steps, name))
+        .filter_map(|(word, text)| {
+            let lower = word.to_lowercase();
+            let other = lower.chars().count();
+            let steps = (length.abs_diff(other) <= allowed && other <= LONGEST)
+                .then(|| distance(&wanted, &lower))
+                .filter(|steps| *steps <= allowed);
+            let part = length > 1 && lower.contains(&wanted);
+            steps.or(part.then(|| length.abs_diff(other))).map(|steps| (steps, text))
         })
         .collect();
     near.sort();
+    near.dedup();
     near.into_iter().map(|(_, name)| name).take(3).collect()
 }
 
@@ -51,5 +68,14 @@ mod tests {
         assert_eq!(names("s-1042", known()), ["S-1042", "S-1043"]);
         assert_eq!(names("wheel", known()), ["wheelhead"]);
         assert!(names("lathe-7", known()).is_empty());
+        let long = "x".repeat(10_000);
+        assert!(names(&long, [long.clone()]).is_empty());
+    }
+
+    #[test]
+    fn what_is_told_may_be_more_than_the_word() {
+        let known = [("7731".to_owned(), "J-1 (serial 7731)".to_owned())];
+        assert_eq!(told(" 7732 ", known.clone()), ["J-1 (serial 7731)"]);
+        assert!(told("9", known).is_empty());
     }
 }

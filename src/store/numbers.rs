@@ -115,6 +115,9 @@ pub(super) fn renumbered(row: &Row, new: &impl Fn(Seq) -> Option<Seq>) -> Option
         Body::Answered { attempt, text } => {
             Body::Answered { attempt: new(*attempt)?, text: text.clone() }
         }
+        Body::Swept { attempt, taps } => {
+            Body::Swept { attempt: new(*attempt)?, taps: Arc::clone(taps) }
+        }
         Body::StackPlaced { job, .. }
         | Body::StackTaken { job, .. }
         | Body::PartReplaced { job, .. } => of_assembly(&row.body, new(*job)?),

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use rusqlite::{CachedStatement, Connection, OptionalExtension};
 
 use super::write::{int, seq};
-use super::{StoreError, body, compact, handover, step, words};
+use super::{StoreError, body, compact, handover, query, step, words};
 use crate::bench::plan::{CheckAt, PinnedPlan, Plan};
 use crate::bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Pin};
 use crate::bench::{Bench, Row, Seq};
@@ -27,6 +27,8 @@ pub(super) fn parse_pinned(text: &str) -> Result<Plan, String> {
 /// Plans and pins that were read already: many rows share one.
 pub(super) struct Shared {
     parse: ParsePlan,
+    /// What answers to questions have in common.
+    pub(super) known: query::Known,
     plans: RefCell<BTreeMap<i64, Arc<PinnedPlan>>>,
     pins: RefCell<BTreeMap<i64, Arc<Pin>>>,
 }
@@ -34,7 +36,8 @@ pub(super) struct Shared {
 impl Shared {
     pub(super) const fn new(parse: ParsePlan) -> Self {
         let plans = RefCell::new(BTreeMap::new());
-        Self { parse, plans, pins: RefCell::new(BTreeMap::new()) }
+        let known = query::Known::new();
+        Self { parse, known, plans, pins: RefCell::new(BTreeMap::new()) }
     }
 
     pub(super) const fn parse(&self) -> ParsePlan {

@@ -132,17 +132,33 @@ impl Reader {
     /// # Errors
     /// A database that cannot be read.
     pub fn jobs(&self) -> Result<Vec<JobRecord>, StoreError> {
-        self.ask(|book| query::jobs(book, None))
+        self.jobs_found(&Filter::default())
     }
 
-    /// One job by its name.
+    /// Jobs, oldest first, as far as a filter asks for them.
     ///
     /// # Errors
-    /// An unknown job, or a database that cannot be read.
+    /// A serial number or person that no job has, or a database that cannot be read.
+    pub fn jobs_found(&self, filter: &Filter) -> Result<Vec<JobRecord>, StoreError> {
+        self.ask(|book| query::jobs(book, filter))
+    }
+
+    /// How many verdicts on some attempts are superseded.
+    ///
+    /// # Errors
+    /// A database that cannot be read.
+    pub fn superseded(&self, attempts: &[Seq]) -> Result<usize, StoreError> {
+        self.ask(|book| query::superseded(book, attempts))
+    }
+
+    /// One job by its name, or by the serial number of its spindle where that has one job.
+    ///
+    /// # Errors
+    /// An unknown job, several that could be meant, or a database that cannot be read.
     pub fn job(&self, name: &str) -> Result<JobRecord, StoreError> {
         self.ask(|book| {
             let id = query::job_id(book, name)?;
-            query::jobs(book, Some(id))?.pop().ok_or_else(|| gone(id))
+            query::job(book, id)?.ok_or_else(|| gone(id))
         })
     }
 

@@ -4,16 +4,22 @@ use std::sync::Arc;
 
 use crate::bench::Seq;
 use crate::bench::plan::{Holding, Measures, PinnedPlan};
-use crate::bench::row::{Alert, AttemptReason, State};
+use crate::bench::row::{Alert, AlertKind, AttemptReason, Level, State};
 use crate::bench::verdict::Verdict;
 use crate::judgement::Word;
 use crate::quantity::{Length, Name, Quoted, Wall};
 
-/// What to look for. Everything left out does not narrow the search.
+/// What to look for. Everything left out does not narrow the search, everything given must hold.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Filter {
-    /// The job's name.
+    /// The job: its name, or the serial number of its spindle.
     pub job: Option<String>,
+    /// The serial number of the spindle, in any letter case: all of its jobs.
+    pub serial: Option<String>,
+    /// A part of the customer's name, in any letter case.
+    pub customer: Option<String>,
+    /// Who opened the job, in any letter case.
+    pub who: Option<String>,
     /// The part's name.
     pub part: Option<String>,
     /// The check's name.
@@ -22,16 +28,41 @@ pub struct Filter {
     pub gauge: Option<String>,
     /// What a reading counts as now; asks for readings only.
     pub state: Option<State>,
-    /// The verdict; asks for verdicts only.
+    /// The verdict; of a reading, the standing one of its attempt.
     pub word: Option<Word>,
-    /// From this moment on, itself included.
+    /// This level or a louder one; asks for alerts only.
+    pub level: Option<Level>,
+    /// The kind; asks for alerts only.
+    pub kind: Option<AlertKind>,
+    /// How far an alert is; asks for alerts only.
+    pub stage: Option<AlertStage>,
+    /// Whether a job is open; asks for jobs only.
+    pub open: Option<bool>,
+    /// From this moment on, itself included. A job counts by its opening.
     pub since: Option<Wall>,
     /// Until this moment, itself not included.
     pub until: Option<Wall>,
-    /// Only the newest so many.
+    /// Only numbers above this one.
+    pub after: Option<Seq>,
+    /// Only numbers below this one.
+    pub before: Option<Seq>,
+    /// Only the oldest so many.
+    pub first: Option<usize>,
+    /// Only the newest so many; not heeded where `first` is given.
     pub last: Option<usize>,
     /// Superseded verdicts too.
     pub all: bool,
+}
+
+/// How far an alert is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum AlertStage {
+    /// Neither seen nor over.
+    Open,
+    /// Seen, not over.
+    Seen,
+    /// Over.
+    Cleared,
 }
 
 /// Where in a job something belongs.
@@ -155,6 +186,18 @@ pub struct AlertRecord {
     pub cleared_at: Option<Wall>,
     /// When a person first saw it.
     pub acked_at: Option<Wall>,
+}
+
+impl AlertRecord {
+    /// How far it is.
+    #[must_use]
+    pub const fn stage(&self) -> AlertStage {
+        match (self.cleared_at, self.acked_at) {
+            (Some(_), _) => AlertStage::Cleared,
+            (None, Some(_)) => AlertStage::Seen,
+            (None, None) => AlertStage::Open,
+        }
+    }
 }
 
 /// A line of the feed, as `feed/1` tells it. It shows the alert or verdict as it was then, so that

@@ -6,6 +6,7 @@
 mod alert;
 mod bundle;
 pub mod code;
+mod comparison;
 mod evaluation;
 mod feed;
 mod finding;
@@ -25,6 +26,10 @@ pub use alert::{AlertLine, alert_line};
 pub use bundle::{
     FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, hexadecimal, parse_manifest,
     record_line,
+};
+pub use comparison::{
+    ChangeLine, CharacteristicLine, ComparedJobLine, ComparisonLine, FoundLine, InJobLine,
+    NewPartLine, comparison_line,
 };
 pub use evaluation::{
     CircleLine, EvaluationLine, LeastSquaresLine, PlacedCircle, WaveLine, ZoneLine, evaluation_line,

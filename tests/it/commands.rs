@@ -100,7 +100,7 @@ fn what_is_typed_wrongly_is_told_and_nothing_else_happens() {
         &["measure"],
         &["measure", "ring/face", "--stop"],
         &["remeasure", "polished"],
-        &["readings", "--since", "yesterday"],
+        &["readings", "--since", "someday"],
         &["readings", "--csv", "--json"],
         &["ack", "one"],
         &["job", "open", "s2"],

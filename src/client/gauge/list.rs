@@ -38,7 +38,7 @@ pub(super) fn run(global: &Global) -> Result<u8, Failure> {
     }
     let none =
         "No serial port is there. Plug a cable in; a driver may be missing where it does not show.";
-    query::print_table(&table(&lines), none, false)?;
+    query::print_table(&table(&lines), none, &[])?;
     for line in lines.iter().filter(|line| !line.may_open) {
         screen::say(&hint(line));
     }

@@ -9,6 +9,7 @@ use crate::bench::plan::{Check, CheckAt, Detail, Part};
 use crate::bench::{Attempt, Job};
 use crate::client::args::Global;
 use crate::client::failure::Failure;
+use crate::client::query::Form;
 use crate::client::{bench, query, screen};
 use crate::quantity::Unit;
 use crate::report::{Column, Spoken, Table, day_and_time, spoken, word_of};
@@ -17,7 +18,11 @@ use crate::wire::{CheckStanding, JobShown, VerdictLine, job_show_line, printable
 
 pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
     let (record, unit) = bench::record(global)?;
-    let job = record.job(name).map_err(bench::no_record)?;
+    let form = if global.json { Form::Json } else { Form::Table };
+    let filter = Filter { job: Some(name.to_owned()), ..Filter::default() };
+    let job =
+        query::ask(&filter, form, |filter| record.job(filter.job.as_deref().unwrap_or_default()))?;
+    let name = job.name.as_str();
     let (_, state) = record.job_state(name).map_err(bench::no_record)?;
     let filter = Filter { job: Some(name.to_owned()), ..Filter::default() };
     let verdicts = record.verdicts(&filter).map_err(bench::no_record)?;
@@ -34,7 +39,7 @@ pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
     if plan_changed == Some(true) {
         screen::line("The plan file has changed since; the job keeps its own.")?;
     }
-    query::print_table(&check_table(&standing, unit), "The plan has no checks.", false)?;
+    query::print_table(&check_table(&standing, unit), "The plan has no checks.", &[])?;
     screen::text(&assembly(&job, &zone))?;
     for (at, text) in &job.notes {
         screen::line(&format!("note of {}: {}", day_and_time(*at, &zone), printable(text)))?;

@@ -58,7 +58,11 @@ pub(in crate::store) fn taps_text(taps: &Taps) -> Result<String, Faulty> {
 
 /// Reads [`taps_text`] back: two taps at least, rising.
 pub(in crate::store) fn taps(text: &str) -> Result<Vec<u64>, Faulty> {
-    let at_us: Vec<u64> = serde_json::from_str(text).map_err(|error| error.to_string())?;
+    in_order(serde_json::from_str(text).map_err(|error| error.to_string())?)
+}
+
+/// Taps of a turn: two at least, rising.
+pub(crate) fn in_order(at_us: Vec<u64>) -> Result<Vec<u64>, Faulty> {
     let rising = at_us.len() > 1 && at_us.windows(2).all(|two| two[0] < two[1]);
     if rising { Ok(at_us) } else { Err("taps do not follow one another".to_owned()) }
 }

@@ -1,5 +1,6 @@
 //! Jobs with their notes, the stack and the parts that are new ones.
 
+use super::find::Scope;
 use super::{Found, Where, collect};
 use crate::bench::Seq;
 use crate::bench::plan::Plan;
@@ -13,13 +14,26 @@ use crate::store::{Filter, JobRecord, ReplacedPart, StackRecord, StackedPart, St
 const JOBS: &str = "SELECT t.*, (SELECT s.wall FROM step s WHERE s.seq = t.closed_by) AS closed_at
     FROM job t";
 
-/// Jobs, oldest first; all of them, or the one with a number.
-pub(in crate::store) fn jobs(book: Book<'_>, only: Option<Seq>) -> Found<Vec<JobRecord>> {
+/// Jobs, oldest first.
+pub(in crate::store) fn jobs(book: Book<'_>, filter: &Filter) -> Found<Vec<JobRecord>> {
     let mut sought = Where::default();
-    if let Some(job) = only {
-        sought.and("t.seq = ?", int(job));
+    Scope::of(book, filter)?.narrow_jobs("t.seq", &mut sought);
+    match filter.open {
+        None => {}
+        Some(true) => sought.plain("t.closed_by IS NULL"),
+        Some(false) => sought.plain("t.closed_by IS NOT NULL"),
     }
-    collect(book, (JOBS, &sought), &Filter::default(), |row| job_record(book, row))
+    sought.times("t.wall", filter);
+    sought.page(filter);
+    collect(book, (JOBS, &sought), filter, |row| job_record(book, row))
+}
+
+/// The job with a number.
+pub(in crate::store) fn job(book: Book<'_>, job: Seq) -> Found<Option<JobRecord>> {
+    let mut sought = Where::default();
+    sought.and("t.seq = ?", int(job));
+    let found = collect(book, (JOBS, &sought), &Filter::default(), |row| job_record(book, row));
+    Ok(found?.pop())
 }
 
 fn job_record(book: Book<'_>, row: &rusqlite::Row<'_>) -> Found<JobRecord> {

@@ -168,6 +168,7 @@ pub(super) fn written(row: &Row) -> Result<Vec<u8>, Faulty> {
         | Body::Asked { .. }
         | Body::MasterNext { .. }
         | Body::Answered { .. }
+        | Body::Swept { .. }
         | Body::StackPlaced { .. }
         | Body::StackTaken { .. }
         | Body::PartReplaced { .. }

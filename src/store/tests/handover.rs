@@ -146,7 +146,7 @@ fn what_came_along_rings_no_more_and_is_no_boot_of_this_bench() {
     assert!(alerts[0].seen && alerts[0].alert.kind == AlertKind::OutSoFar);
     let (_, job) = bench.job_named("S-1043").unwrap();
     assert_eq!(job.opened.name, name("S-1043"));
-    assert_eq!(job.attempts.len(), 2);
+    assert_eq!(job.attempts.len(), 3);
     drop(store);
 }
 

@@ -302,13 +302,23 @@ impl Rows {
     }
 
     pub(super) fn open(&mut self, job: &str) -> Seq {
+        self.open_as(job, Some("77".to_owned()), None, Some("Ada".to_owned()))
+    }
+
+    pub(super) fn open_as(
+        &mut self,
+        job: &str,
+        serial: Option<String>,
+        customer: Option<String>,
+        by: Option<String>,
+    ) -> Seq {
         let opened = JobOpened {
             name: name(job),
             plan_name: name("wheelhead"),
             plan: plan("wheelhead inner outer"),
-            serial: Some("77".to_owned()),
-            customer: None,
-            by: Some("Ada".to_owned()),
+            serial,
+            customer,
+            by,
         };
         self.add(Body::JobOpened(Arc::new(opened)))
     }
@@ -406,9 +416,6 @@ fn first_job(rows: &mut Rows) {
     rows.judge(attempt);
     rows.add(Body::AlertCleared { alert: seen });
     rows.add(Body::Noted { job: first, text: "fed with \u{1f527}".to_owned() });
-    let swept = rows.begin(first, (0, 0), 2);
-    let taps = Taps { at_us: vec![1_000_000, u64::MAX - 7], samples: 300 };
-    rows.add(Body::Swept { attempt: swept, taps: Arc::new(taps) });
     rows.close(first);
 }
 
@@ -458,6 +465,9 @@ fn third_job(rows: &mut Rows) {
     let open = rows.alert(None, None);
     rows.add(Body::AlertSeen { alert: open });
     rows.alert(Some(third), Some(attempt));
+    let swept = rows.begin(third, (0, 0), 1);
+    let taps = Taps { at_us: vec![1_000_000, u64::MAX - 7], samples: 300 };
+    rows.add(Body::Swept { attempt: swept, taps: Arc::new(taps) });
     rows.add(Body::Started { boot: 4 });
 }
 

@@ -1,13 +1,13 @@
 //! What readers are told.
 
 use super::home::{Home, Rows, as_stored, history, name, parse, verdict};
-use crate::bench::row::{AttemptReason, Body, State};
+use crate::bench::row::{AttemptReason, Body, Level, State};
 use crate::bench::{Job, Seq};
 use crate::judgement::Word;
 use crate::quantity::Wall;
 use crate::store::{
-    FeedEvent, Filter, Place, Reader, ReadingRecord, ReadingSource, StackRecord, StackedPart,
-    StoreError, Verified,
+    AlertStage, FeedEvent, Filter, Place, Reader, ReadingRecord, ReadingSource, StackRecord,
+    StackedPart, StoreError, Verified,
 };
 
 fn of_job(job: &str) -> Filter {
@@ -64,7 +64,12 @@ fn readings_are_found_by_every_part_of_a_filter() {
         ..Filter::default()
     };
     assert_eq!(found(part("inner", "face-a")), (8..16).collect::<Vec<u64>>());
-    assert!(found(part("inner", "face-z")).is_empty());
+    let wrong = |part_name: &str, check: &str| match reader.readings(&part(part_name, check)) {
+        Err(StoreError::NoSuchName { what, near, .. }) => (what, near),
+        other => panic!("{other:?}"),
+    };
+    assert_eq!(wrong("inner", "face-c"), ("check", vec!["face-a".into(), "face-b".into()]));
+    assert_eq!(wrong("iner", "face-a"), ("part", vec!["inner".into()]));
     let outer = reader.readings(&part("outer", "face-b")).unwrap();
     let file = "S-1042__outer__face-b.csv".to_owned();
     assert_eq!(outer[0].source, ReadingSource::Drop { file, line: 2 });
@@ -80,14 +85,176 @@ fn readings_are_found_by_every_part_of_a_filter() {
 fn an_unknown_job_is_told_with_names_near_it() {
     let (home, _store) = Home::holding(&history());
     for wrong in [
-        home.reader().readings(&of_job("s-1041")).map(drop),
-        home.reader().verdicts(&of_job("s-1041")).map(drop),
-        home.reader().job("s-1041").map(drop),
+        home.reader().readings(&of_job("S-1401")).map(drop),
+        home.reader().verdicts(&of_job("S-1401")).map(drop),
+        home.reader().job("S-1401").map(drop),
     ] {
         let Err(StoreError::NoSuchJob { name, near }) = wrong else { panic!("{wrong:?}") };
-        assert_eq!(name, "s-1041");
+        assert_eq!(name, "S-1401");
         assert_eq!(near.first().map(String::as_str), Some("S-1041"));
     }
+}
+
+/// Jobs `a-1`, `A-1`, `b-2` and `7731`, with serials; three of one spindle.
+fn with_serials() -> Rows {
+    let mut rows = Rows::default();
+    let jobs = [
+        ("a-1", Some("SP 7731"), "ann", "Sedge & Co"),
+        ("A-1", Some("sp 7731"), "Bob", "Sedge & Co"),
+        ("b-2", Some("0815"), "ann", "Rush GmbH"),
+        ("c-3", Some(" SP 7731\n"), "ann", "Rush GmbH"),
+        ("0816", None, "", ""),
+    ];
+    for (job, serial, by, customer) in jobs {
+        let text = |text: &str| (!text.is_empty()).then(|| text.to_owned());
+        rows.open_as(job, serial.map(str::to_owned), text(customer), text(by));
+    }
+    rows
+}
+
+#[test]
+fn a_job_is_found_by_its_name_in_any_letters_and_by_its_serial() {
+    let (home, _store) = Home::holding(&with_serials());
+    let reader = home.reader();
+    let named = |typed: &str| reader.job(typed).map(|job| job.name.to_string());
+    for (typed, job) in [
+        ("a-1", "a-1"),
+        ("A-1", "A-1"),
+        ("B-2", "b-2"),
+        (" b-2\n", "b-2"),
+        ("0815", "b-2"),
+        (" 0815\r\n", "b-2"),
+        ("0816", "0816"),
+    ] {
+        assert_eq!(named(typed).unwrap(), job, "{typed:?}");
+    }
+    let Err(StoreError::SeveralJobs { by_serial, jobs, .. }) = named("Sp 7731") else { panic!() };
+    assert_eq!((by_serial, jobs), (true, ["c-3", "A-1", "a-1"].map(str::to_owned).to_vec()));
+    let Err(StoreError::SeveralJobs { by_serial, jobs, .. }) = named(" a-1") else { panic!() };
+    assert_eq!((by_serial, jobs), (false, ["A-1", "a-1"].map(str::to_owned).to_vec()));
+    let Err(StoreError::NoSuchJob { near, .. }) = named("0817") else { panic!() };
+    assert_eq!(near, ["0816", "b-2 (serial 0815)"]);
+    let Err(StoreError::NoSuchJob { near, .. }) = named("") else { panic!() };
+    assert!(near.is_empty(), "{near:?}");
+}
+
+#[test]
+fn jobs_are_found_by_serial_customer_person_and_page() {
+    let (home, _store) = Home::holding(&with_serials());
+    let reader = home.reader();
+    let found = |filter: Filter| -> Vec<String> {
+        reader.jobs_found(&filter).unwrap().iter().map(|job| job.name.to_string()).collect()
+    };
+    let text = |text: &str| Some(text.to_owned());
+    let of = |serial: &str| Filter { serial: text(serial), ..Filter::default() };
+    assert_eq!(found(of("SP 7731")), ["a-1", "A-1", "c-3"]);
+    assert_eq!(found(Filter { last: Some(1), ..of("SP 7731") }), ["c-3"]);
+    assert_eq!(found(Filter { customer: text("sedge"), ..of("SP 7731") }), ["a-1", "A-1"]);
+    assert_eq!(found(Filter { who: text("bob"), ..of("SP 7731") }), ["A-1"]);
+    assert_eq!(found(Filter { customer: text("rush"), ..Filter::default() }), ["b-2", "c-3"]);
+    let first = Filter { first: Some(2), ..Filter::default() };
+    assert_eq!(found(first.clone()), ["a-1", "A-1"]);
+    assert_eq!(found(Filter { after: Some(Seq(2)), ..first }), ["b-2", "c-3"]);
+    let before = Filter { before: Some(Seq(4)), last: Some(2), ..Filter::default() };
+    assert_eq!(found(before), ["A-1", "b-2"]);
+    let wrong = |filter: Filter| match reader.readings(&filter) {
+        Err(StoreError::NoSuchName { what, near, .. }) => (what, near),
+        other => panic!("{other:?}"),
+    };
+    assert_eq!(wrong(of("SP 7713")), ("serial", vec!["SP 7731".into(), "sp 7731".into()]));
+    assert_eq!(
+        wrong(Filter { who: text("anne"), ..Filter::default() }),
+        ("person", vec!["ann".into()])
+    );
+    assert_eq!(wrong(Filter { customer: text("zz"), ..Filter::default() }), ("customer", vec![]));
+}
+
+#[test]
+fn pages_of_readings_join_without_a_gap_whatever_their_jobs() {
+    let mut rows = Rows::default();
+    let jobs = ["J-1", "J-2", "J-3"].map(|job| rows.open(job));
+    for turn in 0..40_u32 {
+        // Jobs are worked at in turns, and now and then nobody asked.
+        let job = jobs[usize::try_from(turn * 7 % 3).unwrap()];
+        let job = (turn % 5 != 0).then_some(job);
+        rows.add(Body::Reading(super::home::reading(job, None, turn)));
+    }
+    let (home, _store) = Home::holding(&rows);
+    let reader = home.reader();
+    let found = |filter: Filter| numbers(&reader.readings(&filter).unwrap());
+    let all = found(Filter::default());
+    assert_eq!(all.len(), 40);
+    for size in [1, 3, 7, 40, 41] {
+        let (mut up, mut down) = (Vec::new(), Vec::new());
+        loop {
+            let after = up.last().copied().map(Seq);
+            let page = found(Filter { first: Some(size), after, ..Filter::default() });
+            if page.is_empty() {
+                break;
+            }
+            up.extend(page);
+        }
+        assert_eq!(up, all, "pages of {size}");
+        loop {
+            let before = down.first().copied().map(Seq);
+            let mut page = found(Filter { last: Some(size), before, ..Filter::default() });
+            if page.is_empty() {
+                break;
+            }
+            page.extend(down);
+            down = page;
+        }
+        assert_eq!(down, all, "pages of {size}, backwards");
+    }
+    let between = |after, before| {
+        found(Filter { after: Some(Seq(after)), before: Some(Seq(before)), ..Filter::default() })
+    };
+    assert_eq!(between(all[3], all[6]), all[4..6]);
+    assert_eq!(found(Filter { first: Some(0), ..Filter::default() }), [0; 0]);
+    assert_eq!(found(Filter { last: Some(0), ..Filter::default() }), [0; 0]);
+    let of_second = Filter { first: Some(2), ..of_job("j-2") };
+    let second = reader.readings(&of_second).unwrap();
+    assert!(second.iter().all(|one| one.place.as_ref().unwrap().job == name("J-2")));
+}
+
+#[test]
+fn alerts_are_found_by_level_kind_and_stage() {
+    let (home, _store) = Home::holding(&history());
+    let reader = home.reader();
+    let all = reader.alerts(&Filter::default()).unwrap();
+    let found = |filter: Filter| reader.alerts(&filter).unwrap();
+    for stage in [AlertStage::Open, AlertStage::Seen, AlertStage::Cleared] {
+        let expected: Vec<_> = all.iter().filter(|one| one.stage() == stage).cloned().collect();
+        assert_eq!(found(Filter { stage: Some(stage), ..Filter::default() }), expected);
+        assert_eq!(expected.len(), 1, "{stage:?}");
+    }
+    for level in [Level::Log, Level::Note, Level::Interrupt] {
+        let louder = all.iter().filter(|one| one.alert.level >= level).cloned();
+        let expected: Vec<_> = louder.collect();
+        assert_eq!(found(Filter { level: Some(level), ..Filter::default() }), expected);
+    }
+    let kind = all[0].alert.kind;
+    let expected: Vec<_> = all.iter().filter(|one| one.alert.kind == kind).cloned().collect();
+    assert_eq!(found(Filter { kind: Some(kind), ..Filter::default() }), expected);
+}
+
+#[test]
+fn readings_are_found_by_the_standing_verdict_of_their_attempt() {
+    let (home, _store) = Home::holding(&history());
+    let reader = home.reader();
+    let of = |word| Filter { word: Some(word), ..Filter::default() };
+    let found = reader.readings(&of(Word::Undecided)).unwrap();
+    let judged = reader.verdicts(&of(Word::Undecided)).unwrap();
+    let attempts: Vec<Seq> = judged.iter().map(|one| one.verdict.attempt).collect();
+    let attempt = |one: &ReadingRecord| one.place.as_ref()?.check.as_ref().map(|c| c.attempt);
+    assert!(!found.is_empty());
+    assert!(found.iter().all(|one| attempts.contains(&attempt(one).unwrap())));
+    let all = reader.readings(&Filter::default()).unwrap();
+    let count =
+        all.iter().filter(|one| attempt(one).is_some_and(|at| attempts.contains(&at))).count();
+    assert_eq!(count, found.len());
+    assert_eq!(reader.readings(&of(Word::Conforms)).unwrap().len(), 0);
+    assert_eq!(reader.superseded(&attempts).unwrap(), 1);
 }
 
 #[test]

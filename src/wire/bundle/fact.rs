@@ -81,6 +81,10 @@ pub(super) struct Fact {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) question: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) taps_us: Option<Vec<u64>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) samples: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) stage: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) towards_nose: Option<String>,
@@ -196,6 +200,11 @@ fn said(of: &Body) -> Option<Fact> {
         Body::Answered { attempt, text } => {
             Fact { text: Some(text.clone()), ..Fact::about("answered", *attempt) }
         }
+        Body::Swept { attempt, taps } => Fact {
+            taps_us: Some(taps.at_us.clone()),
+            samples: Some(taps.samples),
+            ..Fact::about("swept", *attempt)
+        },
         Body::Verdict(verdict) => Fact {
             word: Some(words::word_text(verdict.word).to_owned()),
             verdict: Some(raw(body::verdict_text(verdict))),

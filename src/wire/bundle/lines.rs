@@ -8,6 +8,7 @@ use crate::bench::plan::{CheckAt, PinnedPlan};
 use crate::bench::row::{
     Alert, AttemptBegan, Body, FileSeen, JobOpened, Reading, Source, StackItem, State,
 };
+use crate::bench::sweep::Taps;
 use crate::bench::{Job, MOST_POSITIONS, Row, Seq};
 use crate::quantity::{Length, Name, Quoted, Stamp, Wall};
 use crate::store::{ParsePlan, body, words};
@@ -188,6 +189,11 @@ impl RecordLines {
             }
             "master-next" => Body::MasterNext { attempt: attempt? },
             "answered" => Body::Answered { attempt: attempt?, text: need(fact.text, "text")? },
+            "swept" => {
+                let at_us = body::in_order(need(fact.taps_us, "taps_us")?)?;
+                let samples = position(need(fact.samples, "samples")?)?;
+                Body::Swept { attempt: attempt?, taps: Arc::new(Taps { at_us, samples }) }
+            }
             "verdict" => {
                 let (word, text) = (need(fact.word, "word")?, need(fact.verdict, "verdict")?);
                 Body::Verdict(Arc::new(body::verdict(attempt?, &word, text.get())?))

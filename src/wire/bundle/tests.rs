@@ -34,6 +34,7 @@ fn of_job(job: u64, files: &[u64]) -> Vec<Row> {
         | Body::Skipped { attempt, .. }
         | Body::Asked { attempt, .. }
         | Body::MasterNext { attempt }
+        | Body::Swept { attempt, .. }
         | Body::Answered { attempt, .. } => its.contains(attempt),
     };
     rows.into_iter().filter(belongs).collect()

@@ -80,7 +80,7 @@ fn answered(check: u16, number: u32, began: u64, text: &str) -> [Body; 3] {
 #[test]
 fn an_entry_has_its_value_and_what_is_missing_says_not_yet() {
     let job = state(answered(2, 1, 2, "40 Nm").to_vec());
-    let (text, _) = check_table(&standing(&job, &[]), Unit::Inch).fitted(None);
+    let text = check_table(&standing(&job, &[]), Unit::Inch).fitted(None).text;
     let rows: Vec<Vec<&str>> = text
         .lines()
         .map(|line| line.split("  ").map(str::trim).filter(|cell| !cell.is_empty()).collect())

@@ -1,0 +1,123 @@
+//! `job compare`: jobs side by side, oldest first.
+
+use std::fmt::Write as _;
+
+use clap::Args;
+use jiff::tz::TimeZone;
+
+use crate::client::args::Global;
+use crate::client::failure::{Failure, REFUSED};
+use crate::client::{bench, query, report, screen};
+use crate::report::{Comparison, JobFacts, day_and_time};
+use crate::store::{Filter, JobRecord, Reader};
+use crate::wire::{comparison_line, printable};
+
+/// Which jobs.
+#[derive(Debug, Args)]
+#[command(after_help = "Example: tenths job compare J-1042 J-1177")]
+pub(crate) struct CompareArgs {
+    /// The jobs: their names, or the serial number of a spindle that has one job
+    #[arg(required_unless_present = "serial", conflicts_with = "serial", num_args = 1..)]
+    pub(crate) jobs: Vec<String>,
+    /// All jobs of the spindle with this serial number
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) serial: Option<String>,
+    /// Every round of every check, with its reason
+    #[arg(long)]
+    pub(crate) long: bool,
+}
+
+pub(super) fn run(global: &Global, args: &CompareArgs) -> Result<u8, Failure> {
+    let (record, unit) = bench::record(global)?;
+    let names = names(&record, args)?;
+    let facts = names.iter().map(|name| report::facts(&record, name, false));
+    let facts: Vec<JobFacts> = facts.collect::<Result<_, _>>()?;
+    let others = same_spindle(&record, &facts)?;
+    let comparison = Comparison::of(&facts, &others, unit);
+    if global.json {
+        screen::line(&comparison_line(&comparison.line()))?;
+        return Ok(0);
+    }
+    let zone = TimeZone::system();
+    for job in &facts {
+        screen::text(&heading(&job.record, &zone))?;
+    }
+    for job in comparison.others().filter(|job| !job.replaced.is_empty()) {
+        screen::text(&format!("not compared: {}", heading(job, &zone)))?;
+    }
+    if comparison.same_spindle() == Some(false) {
+        screen::line("These are different spindles.")?;
+    }
+    screen::line(&format!("All lengths in {unit}."))?;
+    query::print_table(&comparison.table(), "Their plans have no checks.", &[])?;
+    for remark in comparison.remarks() {
+        screen::line(&printable(&remark))?;
+    }
+    if args.long {
+        query::print_table(&comparison.rounds(), "Nothing was measured.", &[])?;
+    }
+    screen::say(
+        "A change is from what the job before leaves to what the next one finds first. CHANGED: it is more\n\
+         than both ±U explain together, their squares added (k = 2). A smaller one cannot be told.\n",
+    );
+    Ok(0)
+}
+
+/// The jobs that are meant, oldest first, at least two.
+fn names(record: &Reader, args: &CompareArgs) -> Result<Vec<String>, Failure> {
+    let mut jobs = Vec::new();
+    if let Some(serial) = &args.serial {
+        let filter = Filter { serial: Some(serial.clone()), ..Filter::default() };
+        jobs = record.jobs_found(&filter).map_err(bench::no_record)?;
+    }
+    for typed in &args.jobs {
+        jobs.push(record.job(typed).map_err(bench::no_record)?);
+    }
+    jobs.sort_by_key(|job| job.id);
+    jobs.dedup_by_key(|job| job.id);
+    match &jobs[..] {
+        [] | [_] => {
+            let only = jobs
+                .first()
+                .map_or_else(String::new, |job| format!(", and this is only {}", job.name));
+            let text = format!("a comparison needs two jobs{only}");
+            Err(Failure::new(REFUSED, text, "see which there are with: tenths job list"))
+        }
+        [_, _, ..] => Ok(jobs.iter().map(|job| job.name.to_string()).collect()),
+    }
+}
+
+/// Every job of the spindle of the oldest job.
+fn same_spindle(record: &Reader, jobs: &[JobFacts]) -> Result<Vec<JobRecord>, Failure> {
+    let serial = jobs.first().and_then(|job| job.record.serial.clone());
+    let Some(serial) = serial.filter(|serial| !serial.trim().is_empty()) else {
+        return Ok(Vec::new());
+    };
+    let filter = Filter { serial: Some(serial), ..Filter::default() };
+    record.jobs_found(&filter).map_err(bench::no_record)
+}
+
+/// A job in a line, and a line for each part that became a new one in it.
+fn heading(record: &JobRecord, zone: &TimeZone) -> String {
+    let serial = record.serial.as_ref();
+    let serial =
+        serial.map_or_else(String::new, |serial| format!(", serial {}", printable(serial)));
+    let closed = record.closed_at.map(|at| format!(", closed {}", day_and_time(at, zone)));
+    let mut text = format!(
+        "{}: plan {}{serial}, opened {}{}\n",
+        printable(record.name.as_str()),
+        printable(record.plan_name.as_str()),
+        day_and_time(record.opened_at, zone),
+        closed.unwrap_or_default(),
+    );
+    for part in &record.replaced {
+        let serial = part.serial.as_ref();
+        let serial = serial.map_or_else(String::new, |one| format!(", serial {}", printable(one)));
+        let name = printable(part.part.as_str());
+        let at = day_and_time(part.at, zone);
+        let why = printable(&part.why);
+        writeln!(text, "  replaced {at}: {name}{serial}: {why}")
+            .expect("a String takes everything");
+    }
+    text
+}

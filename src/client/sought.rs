@@ -1,0 +1,145 @@
+//! What can be typed to look things up. Everything that is given must hold.
+
+use clap::Args;
+
+use super::args::Loudness;
+use super::failure::{Failure, REFUSED};
+use super::moment;
+use crate::quantity::Wall;
+
+/// What is looked up.
+#[derive(Debug, Args)]
+pub(crate) struct QueryArgs {
+    /// Only this job: its name, or the serial number of its spindle
+    pub(crate) job: Option<String>,
+    #[command(flatten)]
+    pub(crate) sought: Sought,
+}
+
+/// What narrows a look-up, and how it is printed.
+#[derive(Debug, Args)]
+pub(crate) struct Sought {
+    /// Only jobs of the spindle with this serial number
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) serial: Option<String>,
+    /// Only jobs of a customer whose name holds this
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) customer: Option<String>,
+    /// Only jobs that this person opened
+    #[arg(long, value_name = "NAME")]
+    pub(crate) who: Option<String>,
+    /// Only this part
+    #[arg(long)]
+    pub(crate) part: Option<String>,
+    /// Only this check
+    #[arg(long)]
+    pub(crate) check: Option<String>,
+    /// Only this gauge
+    #[arg(long)]
+    pub(crate) gauge: Option<String>,
+    /// Only this state: of a reading placed, void …; a verdict's word; of an alert open, seen, cleared;
+    /// of a job open, closed
+    #[arg(long)]
+    pub(crate) state: Option<String>,
+    /// Only verdicts with this word, or readings of attempts that it stands for: conforms,
+    /// does-not-conform, undecided, incomplete
+    #[arg(long, value_name = "WORD")]
+    pub(crate) verdict: Option<String>,
+    /// Only alerts of this level or louder
+    #[arg(long, value_name = "LEVEL")]
+    pub(crate) level: Option<Loudness>,
+    /// Only alerts of this kind: out, undecided …
+    #[arg(long)]
+    pub(crate) kind: Option<String>,
+    /// From this time on: yesterday, 2027-03-01, "2027-03-01 14:30", 2027-03-01T14:30:00Z
+    #[arg(long, value_name = "TIME", value_parser = moment::parse)]
+    pub(crate) since: Option<Wall>,
+    /// Before this time
+    #[arg(long, value_name = "TIME", value_parser = moment::parse)]
+    pub(crate) until: Option<Wall>,
+    /// Only numbers above this id
+    #[arg(long, value_name = "ID")]
+    pub(crate) after: Option<u64>,
+    /// Only numbers below this id
+    #[arg(long, value_name = "ID")]
+    pub(crate) before: Option<u64>,
+    /// Only the newest N
+    #[arg(long, value_name = "N")]
+    pub(crate) last: Option<u32>,
+    /// Only the oldest N
+    #[arg(long, value_name = "N", conflicts_with = "last")]
+    pub(crate) first: Option<u32>,
+    /// Leave nothing out: superseded verdicts, and what a table would leave out for its length
+    #[arg(long)]
+    pub(crate) all: bool,
+    /// Print comma separated values, for a spreadsheet
+    #[arg(long, conflicts_with = "json")]
+    pub(crate) csv: bool,
+    /// How --csv writes numbers: point, or comma with a semicolon between the cells
+    #[arg(
+        long,
+        value_name = "MARK",
+        requires = "csv",
+        default_value = "point",
+        hide_default_value = true
+    )]
+    pub(crate) decimal: Decimal,
+}
+
+/// The mark between whole numbers and their fraction.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum Decimal {
+    /// 0.5, cells between commas
+    #[value(alias = ".")]
+    Point,
+    /// 0,5, cells between semicolons
+    #[value(alias = ",")]
+    Comma,
+}
+
+/// What is looked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum About {
+    Readings,
+    Verdicts,
+    Alerts,
+    Jobs,
+}
+
+impl About {
+    const fn word(self) -> &'static str {
+        match self {
+            Self::Readings => "readings",
+            Self::Verdicts => "verdicts",
+            Self::Alerts => "alerts",
+            Self::Jobs => "jobs",
+        }
+    }
+}
+
+impl Sought {
+    /// Refuses what cannot narrow a look-up of this sort: it would be silently without effect.
+    pub(crate) fn makes_sense(&self, about: About) -> Result<(), Failure> {
+        use About::{Alerts, Readings, Verdicts};
+        let all = [
+            ("--part", self.part.is_some(), &[Readings, Verdicts, Alerts][..]),
+            ("--check", self.check.is_some(), &[Readings, Verdicts, Alerts]),
+            ("--gauge", self.gauge.is_some(), &[Readings, Verdicts, Alerts]),
+            ("--verdict", self.verdict.is_some(), &[Readings, Verdicts]),
+            ("--level", self.level.is_some(), &[Alerts]),
+            ("--kind", self.kind.is_some(), &[Alerts]),
+        ];
+        let Some((option, _, fits)) =
+            all.into_iter().find(|(_, given, fits)| *given && !fits.contains(&about))
+        else {
+            return Ok(());
+        };
+        let commands: Vec<String> =
+            fits.iter().map(|about| format!("tenths {}", about.word())).collect();
+        Err(Failure::new(
+            REFUSED,
+            format!("{option} does not tell {} apart", about.word()),
+            format!("it goes with: {}", commands.join(", ")),
+        ))
+    }
+}

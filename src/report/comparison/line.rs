@@ -1,0 +1,104 @@
+//! The comparison as the published line.
+
+use super::model::{Characteristic, Found, InJob, Model, Moved, Outcome};
+use crate::quantity::{Figure, Unit};
+use crate::store::{JobRecord, ReplacedPart};
+use crate::wire::{
+    ChangeLine, CharacteristicLine, ComparedJobLine, ComparisonLine, FoundLine, InJobLine,
+    NewPartLine,
+};
+
+pub(super) fn line(model: &Model<'_>, unit: Unit) -> ComparisonLine {
+    ComparisonLine {
+        schema: "comparison/1",
+        unit: unit.symbol().to_owned(),
+        same_spindle: model.same_spindle(),
+        jobs: model.jobs.iter().map(|job| job_line(&job.record)).collect(),
+        not_compared: model.others.iter().map(|job| job_line(job)).collect(),
+        characteristics: model
+            .characteristics
+            .iter()
+            .map(|one| characteristic_line(model, one, unit))
+            .collect(),
+    }
+}
+
+fn job_line(record: &JobRecord) -> ComparedJobLine {
+    let new_part = |part: &ReplacedPart| NewPartLine {
+        at: part.at.to_string(),
+        part: part.part.to_string(),
+        serial: part.serial.clone(),
+        why: part.why.clone(),
+    };
+    ComparedJobLine {
+        job: record.name.to_string(),
+        serial: record.serial.clone(),
+        customer: record.customer.clone(),
+        plan: record.plan_name.to_string(),
+        opened_at: record.opened_at.to_string(),
+        closed_at: record.closed_at.map(|at| at.to_string()),
+        replaced: record.replaced.iter().map(new_part).collect(),
+    }
+}
+
+fn characteristic_line(model: &Model<'_>, one: &Characteristic, unit: Unit) -> CharacteristicLine {
+    let measures = one.jobs.iter().rev().flatten().next().map(|job| job.measures);
+    let in_job =
+        |(at, job): (usize, &Option<InJob>)| in_job_line(model.name(at), job.as_ref(), unit);
+    CharacteristicLine {
+        part: one.key.part.to_string(),
+        check: one.key.check.to_string(),
+        station: one.key.station.map(|at| Figure::from(at).shown(unit)),
+        measures: measures.map_or_else(String::new, |measures| measures.text().to_owned()),
+        limits_differ: one.limits_differ(),
+        jobs: one.jobs.iter().enumerate().map(in_job).collect(),
+        changes: one.changes.iter().map(|moved| change_line(model, moved, unit)).collect(),
+    }
+}
+
+fn in_job_line(name: &str, job: Option<&InJob>, unit: Unit) -> InJobLine {
+    let found = |found: &Found| found_line(found, unit);
+    InJobLine {
+        job: name.to_owned(),
+        measures: job.map(|job| job.measures.text().to_owned()),
+        tolerance: job.and_then(|job| job.tolerance(unit)),
+        first: job.and_then(InJob::first).map(found),
+        standing: job.and_then(InJob::standing).map(found),
+        rounds: job.map_or_else(Vec::new, |job| job.rounds.iter().map(found).collect()),
+    }
+}
+
+fn found_line(found: &Found, unit: Unit) -> FoundLine {
+    let line = found.line.as_ref();
+    FoundLine {
+        attempt: found.attempt,
+        reason: found.reason.text().to_owned(),
+        remark: found.remark.clone(),
+        replaced_since: found.replaced_since(),
+        verdict_id: line.map(|line| line.id),
+        verdict: line.map(|line| line.verdict.clone()),
+        value: found.figure.map(|(value, _)| value.shown(unit)),
+        uncertainty: found.figure.map(|(_, u)| Figure::from(u).shown_up(unit)),
+        answer: found.answer.clone(),
+        reasons: line.map_or_else(Vec::new, |line| line.reasons.clone()),
+    }
+}
+
+fn change_line(model: &Model<'_>, moved: &Moved, unit: Unit) -> ChangeLine {
+    let change = if let Outcome::Change(change) = moved.outcome { Some(change) } else { None };
+    ChangeLine {
+        from: model.name(moved.from).to_owned(),
+        to: model.name(moved.to).to_owned(),
+        value: change.map(|change| change.value.shown(unit)),
+        uncertainty: change.map(|change| Figure::from(change.uncertainty).shown_up(unit)),
+        result: match moved.outcome {
+            Outcome::Change(change) if change.is_more_than_measured() => "changed",
+            Outcome::Change(_) => "cannot-tell",
+            Outcome::Answers(true) => "same-answer",
+            Outcome::Answers(false) => "other-answer",
+            Outcome::NoFigure => "no-figure",
+            Outcome::OtherMeasure => "other-measure",
+        },
+        same_piece: moved.same_piece,
+    }
+}

@@ -1,0 +1,68 @@
+//! Jobs side by side: each characteristic as every job found it first and left it, and whether what
+//! changed in between is more than the measurement explains.
+//!
+//! What is absent: a guess. A change within the uncertainties "cannot be told", and what was found
+//! on another piece says so.
+
+mod line;
+mod model;
+mod text;
+
+use crate::quantity::Unit;
+use crate::store::JobRecord;
+use crate::wire::ComparisonLine;
+
+use self::model::Model;
+use super::page::JobFacts;
+use super::table::Table;
+
+/// Jobs side by side.
+#[derive(Debug)]
+pub struct Comparison<'a> {
+    model: Model<'a>,
+    unit: Unit,
+}
+
+impl<'a> Comparison<'a> {
+    /// Compares jobs, which stand oldest first, in the unit people see. `others` are jobs of the same
+    /// spindle that are not compared: a part may have become a new one in them.
+    #[must_use]
+    pub fn of(jobs: &'a [JobFacts], others: &'a [JobRecord], unit: Unit) -> Self {
+        Self { model: Model::of(jobs, others), unit }
+    }
+
+    /// The published line.
+    #[must_use]
+    pub fn line(&self) -> ComparisonLine {
+        line::line(&self.model, self.unit)
+    }
+
+    /// A row for each characteristic in each job.
+    #[must_use]
+    pub fn table(&self) -> Table {
+        text::table(&self.model, self.unit)
+    }
+
+    /// A row for each round of each characteristic in each job.
+    #[must_use]
+    pub fn rounds(&self) -> Table {
+        text::rounds(&self.model, self.unit)
+    }
+
+    /// What a person must know beside the table: where plans, limits or measures differ.
+    #[must_use]
+    pub fn remarks(&self) -> Vec<String> {
+        text::remarks(&self.model, self.unit)
+    }
+
+    /// Jobs of the same spindle in between that are not compared, oldest first.
+    pub fn others(&self) -> impl Iterator<Item = &'a JobRecord> + '_ {
+        self.model.others.iter().copied()
+    }
+
+    /// Whether all jobs are of one spindle; none where a job names none.
+    #[must_use]
+    pub fn same_spindle(&self) -> Option<bool> {
+        self.model.same_spindle()
+    }
+}

@@ -1,0 +1,180 @@
+//! The comparison as a person reads it.
+
+use super::model::{Characteristic, Found, InJob, Model, Moved, Outcome};
+use crate::judgement::Limits;
+use crate::quantity::{Figure, Unit};
+use crate::report::{Column, Table, spoken, word_of};
+
+const fn column(title: &'static str, right: bool, spare: u8) -> Column {
+    Column { title, right, spare }
+}
+
+pub(super) fn table(model: &Model<'_>, unit: Unit) -> Table {
+    let mut table = Table::new(&[
+        column("check", false, 0),
+        column("job", false, 0),
+        column("came", true, 0),
+        column("came as", false, 3),
+        column("leaves", true, 0),
+        column("leaves as", false, 2),
+        column("limit", true, 5),
+        column("±U", true, 6),
+        column("change", true, 1),
+        column("since the job before", false, 0),
+    ]);
+    for one in &model.characteristics {
+        for (at, job) in one.jobs.iter().enumerate() {
+            let Some(job) = job else { continue };
+            let moved = one.changes.iter().find(|moved| moved.to == at);
+            let (first, standing) = (job.first(), job.standing());
+            table.push(&[
+                name(one, unit),
+                model.name(at).to_owned(),
+                told(first.or(standing), unit),
+                first.map_or_else(String::new, word),
+                told(standing, unit),
+                standing.map_or_else(String::new, word),
+                job.limits.map_or_else(dash, |limits| limit(limits, unit)),
+                standing.or(first).map_or_else(dash, |found| uncertainty(found, unit)),
+                moved.map_or_else(String::new, |moved| change(one, moved, unit)),
+                moved.map_or_else(String::new, result),
+            ]);
+        }
+    }
+    table
+}
+
+pub(super) fn rounds(model: &Model<'_>, unit: Unit) -> Table {
+    let mut table = Table::new(&[
+        column("check", false, 0),
+        column("job", false, 0),
+        column("try", true, 0),
+        column("reason", false, 0),
+        column("value", true, 0),
+        column("±U", true, 2),
+        column("verdict", false, 0),
+        column("remarks", false, 1),
+    ]);
+    for one in &model.characteristics {
+        for (at, job) in one.jobs.iter().enumerate() {
+            for round in job.iter().flat_map(|job| &job.rounds) {
+                table.push(&[
+                    name(one, unit),
+                    model.name(at).to_owned(),
+                    round.attempt.to_string(),
+                    round.reason.text().to_owned(),
+                    told(Some(round), unit),
+                    uncertainty(round, unit),
+                    word(round),
+                    remark(round),
+                ]);
+            }
+        }
+    }
+    table
+}
+
+fn remark(round: &Found) -> String {
+    let reasons = round.line.iter().flat_map(|line| &line.reasons);
+    let mut told: Vec<String> = reasons.map(|reason| reason.replace('-', " ")).collect();
+    told.extend(round.remark.clone());
+    if round.replaced_since() {
+        told.push("on the part that was replaced".to_owned());
+    }
+    told.join(", ")
+}
+
+fn dash() -> String {
+    "–".to_owned()
+}
+
+/// `bar/run at 3`.
+fn name(one: &Characteristic, unit: Unit) -> String {
+    let at = one.key.station.map(|at| format!(" at {}", Figure::from(at).shown(unit)));
+    format!("{}/{}{}", one.key.part, one.key.check, at.unwrap_or_default())
+}
+
+fn told(found: Option<&Found>, unit: Unit) -> String {
+    let Some(found) = found else { return "not measured".to_owned() };
+    match &found.line {
+        Some(line) => spoken(line, unit).value,
+        None => found.answer.clone().unwrap_or_else(dash),
+    }
+}
+
+fn uncertainty(found: &Found, unit: Unit) -> String {
+    found.line.as_ref().map_or_else(dash, |line| spoken(line, unit).uncertainty)
+}
+
+fn word(found: &Found) -> String {
+    let written = || "written down".to_owned();
+    found.line.as_ref().map_or_else(written, |line| word_of(&line.verdict))
+}
+
+fn limit(limits: Limits, unit: Unit) -> String {
+    let text = |length| Figure::from(length).shown(unit);
+    match limits {
+        Limits::Max(max) => text(max),
+        Limits::Band { min, max } => format!("{} to {}", text(min), text(max)),
+    }
+}
+
+/// `+0.00003 ±0.000037`, with the digits of the two figures.
+fn change(one: &Characteristic, moved: &Moved, unit: Unit) -> String {
+    let Outcome::Change(change) = moved.outcome else { return String::new() };
+    let job = |at: usize| one.jobs.get(at).and_then(Option::as_ref);
+    let both = [job(moved.from).and_then(InJob::standing), job(moved.to).and_then(InJob::first)];
+    let places = both.map(|found| places(&told(found, unit))).into_iter().max().unwrap_or(0);
+    let sign = if change.value > Figure::ZERO { "+" } else { "" };
+    let u = Figure::from(change.uncertainty).shown_up_at(unit, places + 1);
+    format!("{sign}{} ±{u}", change.value.fixed(unit, places))
+}
+
+fn places(text: &str) -> u32 {
+    let places = text.split_once('.').map_or(0, |(_, fraction)| fraction.len());
+    u32::try_from(places).unwrap_or(0)
+}
+
+fn result(moved: &Moved) -> String {
+    let result = match moved.outcome {
+        Outcome::Change(change) if change.is_more_than_measured() => "CHANGED",
+        Outcome::Change(_) => "cannot tell",
+        Outcome::Answers(true) => "the same answer",
+        Outcome::Answers(false) => "another answer",
+        Outcome::NoFigure => "no figure to compare",
+        Outcome::OtherMeasure => "measured otherwise",
+    };
+    let piece = if moved.same_piece { "" } else { ", another piece" };
+    format!("{result}{piece}")
+}
+
+pub(super) fn remarks(model: &Model<'_>, unit: Unit) -> Vec<String> {
+    model.characteristics.iter().flat_map(|one| of_one(model, one, unit)).collect()
+}
+
+fn of_one(model: &Model<'_>, one: &Characteristic, unit: Unit) -> Vec<String> {
+    let name = name(one, unit);
+    let having: Vec<(usize, &InJob)> =
+        one.jobs.iter().enumerate().filter_map(|(at, job)| Some((at, job.as_ref()?))).collect();
+    let mut remarks = Vec::new();
+    if having.len() < one.jobs.len() {
+        let jobs: Vec<&str> = having.iter().map(|(at, _)| model.name(*at)).collect();
+        remarks.push(format!("{name} is only in the plan of {}.", jobs.join(", ")));
+    }
+    let differ = having.windows(2).any(|two| two[0].1.measures != two[1].1.measures);
+    if differ {
+        let of =
+            |(at, job): &(usize, &InJob)| format!("{} in {}", job.measures.text(), model.name(*at));
+        let told: Vec<String> = having.iter().map(of).collect();
+        remarks.push(format!("{name} measures {}.", told.join(", ")));
+    }
+    if one.limits_differ() {
+        let of = |(at, job): &(usize, &InJob)| {
+            let limit = job.limits.map_or_else(dash, |limits| limit(limits, unit));
+            format!("{limit} in {}", model.name(*at))
+        };
+        let told: Vec<String> = having.iter().map(of).collect();
+        remarks.push(format!("{name} has different limits: {}.", told.join("; ")));
+    }
+    remarks
+}

@@ -1,0 +1,242 @@
+//! Which jobs, parts and checks are meant.
+
+use std::collections::BTreeSet;
+use std::fmt::Write as _;
+use std::sync::Arc;
+
+use rusqlite::OptionalExtension;
+
+use super::{Found, Where};
+use crate::bench::Seq;
+use crate::bench::plan::{CheckAt, PinnedPlan, Plan};
+use crate::quantity::Name;
+use crate::store::read::Book;
+use crate::store::write::{int, seq};
+use crate::store::{Filter, StoreError, near};
+
+/// A job as far as it is looked for.
+struct Entry {
+    id: Seq,
+    name: String,
+    serial: Option<String>,
+    customer: Option<String>,
+    by: Option<String>,
+}
+
+/// Every job, newest first.
+fn entries(book: Book<'_>) -> Found<Vec<Entry>> {
+    let sql = "SELECT seq, name, serial, customer, by_whom FROM job ORDER BY seq DESC";
+    let mut statement = book.conn.prepare_cached(sql)?;
+    let entries = statement.query_map([], |row| {
+        Ok(Entry {
+            id: seq(row.get(0)?),
+            name: row.get(1)?,
+            serial: row.get(2)?,
+            customer: row.get(3)?,
+            by: row.get(4)?,
+        })
+    })?;
+    Ok(entries.collect::<Result<_, _>>()?)
+}
+
+/// A text as it is compared: a scanner or a hand may add blanks and change capital letters.
+fn plain(text: &str) -> String {
+    text.trim().to_lowercase()
+}
+
+/// The number of a job by its name, or by the serial number of its spindle where that has one job.
+/// The name as it was written goes first, then the name in any letter case, then the serial.
+pub(in crate::store) fn job_id(book: Book<'_>, typed: &str) -> Found<Seq> {
+    let mut statement = book.conn.prepare_cached("SELECT seq FROM job WHERE name = ?1")?;
+    if let Some(job) = statement.query_row([typed], |row| row.get(0)).optional()? {
+        return Ok(seq(job));
+    }
+    let all = entries(book)?;
+    let wanted = plain(typed);
+    let by_name: Vec<&Entry> = all.iter().filter(|job| plain(&job.name) == wanted).collect();
+    if !by_name.is_empty() {
+        return the_one(typed, &by_name, false);
+    }
+    let is_serial = |serial: &String| plain(serial) == wanted && !wanted.is_empty();
+    let by_serial: Vec<&Entry> =
+        all.iter().filter(|job| job.serial.as_ref().is_some_and(is_serial)).collect();
+    if !by_serial.is_empty() {
+        return the_one(typed, &by_serial, true);
+    }
+    let names = all.iter().map(|job| (job.name.clone(), job.name.clone()));
+    let told = |job: &Entry| {
+        let serial = job.serial.clone()?;
+        let text = format!("{} (serial {serial})", job.name);
+        Some((serial, text))
+    };
+    let near = near::told(typed, names.chain(all.iter().filter_map(told)));
+    Err(StoreError::NoSuchJob { name: typed.to_owned(), near })
+}
+
+fn the_one(typed: &str, jobs: &[&Entry], by_serial: bool) -> Found<Seq> {
+    if let [only] = jobs {
+        return Ok(only.id);
+    }
+    let jobs = jobs.iter().map(|job| job.name.clone()).collect();
+    Err(StoreError::SeveralJobs { typed: typed.to_owned(), by_serial, jobs })
+}
+
+/// The jobs that a filter leaves, oldest first; none where it says nothing of jobs.
+pub(super) fn jobs_meant(book: Book<'_>, filter: &Filter) -> Found<Option<Vec<Seq>>> {
+    let named = filter.job.as_deref().map(|name| job_id(book, name)).transpose()?;
+    if [&filter.serial, &filter.customer, &filter.who].iter().all(|asked| asked.is_none()) {
+        return Ok(named.map(|job| vec![job]));
+    }
+    let all = entries(book)?;
+    let mut left: Vec<&Entry> = all.iter().rev().collect();
+    narrow(&mut left, &all, "serial", filter.serial.as_deref(), |job| job.serial.as_deref())?;
+    narrow(&mut left, &all, "person", filter.who.as_deref(), |job| job.by.as_deref())?;
+    if let Some(customer) = filter.customer.as_deref() {
+        let wanted = plain(customer);
+        let whose = |job: &Entry| job.customer.clone();
+        let holds = |job: &&Entry| whose(job).is_some_and(|name| plain(&name).contains(&wanted));
+        if !all.iter().any(|job| holds(&job)) {
+            return Err(no_such("customer", customer, all.iter().filter_map(whose)));
+        }
+        left.retain(holds);
+    }
+    let left = left.into_iter().map(|job| job.id);
+    Ok(Some(left.filter(|job| named.is_none_or(|named| named == *job)).collect()))
+}
+
+/// Leaves the jobs whose text is the one asked for; refused where no job of the record has it.
+fn narrow<'a>(
+    left: &mut Vec<&'a Entry>,
+    all: &'a [Entry],
+    what: &'static str,
+    asked: Option<&str>,
+    text: impl Fn(&'a Entry) -> Option<&'a str>,
+) -> Found<()> {
+    let Some(asked) = asked else { return Ok(()) };
+    let wanted = plain(asked);
+    let fits = |job: &'a Entry| text(job).is_some_and(|own| plain(own) == wanted);
+    if !all.iter().any(fits) {
+        let known: BTreeSet<String> =
+            all.iter().filter_map(&text).map(|own| own.trim().to_owned()).collect();
+        return Err(no_such(what, asked, known));
+    }
+    left.retain(|job| fits(job));
+    Ok(())
+}
+
+fn no_such(what: &'static str, name: &str, known: impl IntoIterator<Item = String>) -> StoreError {
+    StoreError::NoSuchName { what, name: name.to_owned(), near: near::names(name, known) }
+}
+
+/// Which rows of a table belong to jobs, parts and checks that are meant.
+pub(super) struct Scope {
+    /// The jobs, oldest first; none: whichever.
+    pub(super) jobs: Option<Vec<Seq>>,
+    /// The places of the checks in the plans, as a list of SQL triples; none: whichever.
+    places: Option<String>,
+}
+
+impl Scope {
+    pub(super) fn of(book: Book<'_>, filter: &Filter) -> Found<Self> {
+        let jobs = jobs_meant(book, filter)?;
+        let places = places(book, jobs.as_deref(), filter)?;
+        Ok(Self { jobs, places })
+    }
+
+    /// The condition on a column that holds the attempt.
+    pub(super) fn of_attempt(&self, attempt: &str) -> Option<String> {
+        let places = self.places.as_ref()?;
+        Some(format!(
+            "EXISTS (SELECT 1 FROM attempt n JOIN job o ON o.seq = n.job WHERE n.seq = {attempt}
+             AND (o.plan, n.part, n.chk) IN (VALUES {places}))"
+        ))
+    }
+
+    /// Adds the conditions on the columns `t.job` and `t.attempt`.
+    pub(super) fn narrow(&self, sought: &mut Where) {
+        self.narrow_jobs("t.job", sought);
+        if let Some(condition) = self.of_attempt("t.attempt") {
+            sought.plain(condition);
+        }
+    }
+
+    /// Adds the condition on a column that holds the job.
+    pub(super) fn narrow_jobs(&self, column: &str, sought: &mut Where) {
+        match self.jobs.as_deref() {
+            None => {}
+            Some([job]) => sought.and(&format!("{column} = ?"), int(*job)),
+            Some(jobs) => {
+                let list = list_of(jobs);
+                sought.and(&format!("{column} IN (SELECT value FROM json_each(?))"), list);
+            }
+        }
+    }
+}
+
+/// Numbers as one value of a query.
+pub(super) fn list_of(numbers: &[Seq]) -> String {
+    let mut list = String::from("[");
+    for (index, number) in numbers.iter().enumerate() {
+        let comma = if index == 0 { "" } else { "," };
+        write!(list, "{comma}{number}").expect("a String takes everything");
+    }
+    list.push(']');
+    list
+}
+
+/// Where the parts and checks asked for stand in the plans of some jobs, or of all.
+fn places(book: Book<'_>, jobs: Option<&[Seq]>, filter: &Filter) -> Found<Option<String>> {
+    if filter.part.is_none() && filter.check.is_none() {
+        return Ok(None);
+    }
+    let plans = plans(book, jobs)?;
+    let part = |name: &Name| is_asked(filter.part.as_ref(), name);
+    let check = |name: &Name| is_asked(filter.check.as_ref(), name);
+    let mut found = Vec::new();
+    for (id, plan) in &plans {
+        for at in plan.plan.places() {
+            let fits =
+                plan.plan.at(at).is_some_and(|(one, other)| part(&one.name) && check(&other.name));
+            let CheckAt { part, check } = at;
+            found.extend(fits.then(|| format!("({id}, {part}, {check})")));
+        }
+    }
+    if found.is_empty() {
+        return Err(missing(&plans, filter));
+    }
+    Ok(Some(found.join(", ")))
+}
+
+fn is_asked(asked: Option<&String>, name: &Name) -> bool {
+    asked.is_none_or(|asked| asked == name.as_str())
+}
+
+/// The different plans of some jobs, or of all.
+fn plans(book: Book<'_>, jobs: Option<&[Seq]>) -> Found<Vec<(i64, Arc<PinnedPlan>)>> {
+    let mut found = Vec::new();
+    let sql = "SELECT plan, min(seq) FROM job
+               WHERE ?1 IS NULL OR seq IN (SELECT value FROM json_each(?1)) GROUP BY plan";
+    let mut statement = book.conn.prepare_cached(sql)?;
+    let mut rows = statement.query([jobs.map(list_of)])?;
+    while let Some(row) = rows.next()? {
+        let id = row.get(0)?;
+        found.push((id, book.plan(seq(row.get(1)?), id)?));
+    }
+    Ok(found)
+}
+
+/// What is said when no plan has the part or the check.
+fn missing(plans: &[(i64, Arc<PinnedPlan>)], filter: &Filter) -> StoreError {
+    let every = |names: fn(&Plan) -> Vec<String>| -> BTreeSet<String> {
+        plans.iter().flat_map(|(_, plan)| names(&plan.plan)).collect()
+    };
+    let parts = every(|plan| plan.parts.iter().map(|part| part.name.to_string()).collect());
+    if let Some(part) = filter.part.as_ref().filter(|part| !parts.contains(*part)) {
+        return no_such("part", part, parts);
+    }
+    let asked = filter.part.as_ref();
+    let checks = plans.iter().flat_map(|(_, plan)| &plan.plan.parts);
+    let checks = checks.filter(|part| is_asked(asked, &part.name)).flat_map(|part| &part.checks);
+    let checks: BTreeSet<String> = checks.map(|check| check.name.to_string()).collect();
+    no_such("check", filter.check.as_deref().unwrap_or_default(), checks)
+}

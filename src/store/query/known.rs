@@ -1,0 +1,153 @@
+//! What many answers have in common. These facts never change once they are stored, so they are
+//! looked up once as long as a record is open.
+
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::Found;
+use super::around::{self, Around};
+use crate::bench::Seq;
+use crate::quantity::{Name, Unit};
+use crate::store::read::{self, Book};
+use crate::store::write::{int, seq};
+use crate::store::{Place, StoreError, words};
+
+/// As many attempts, jobs or files are remembered; with more, all are forgotten.
+const REMEMBERED: usize = 50_000;
+
+/// What readings of one series have in common.
+pub(super) struct Form {
+    pub(super) gauge: Name,
+    pub(super) unit: Unit,
+    pub(super) places: u8,
+    /// Values are counts of the last place, otherwise of picometres.
+    pub(super) counts_places: bool,
+    pub(super) source: FormSource,
+}
+
+/// Where the readings of a form came from.
+pub(super) enum FormSource {
+    Serial,
+    Keyed,
+    /// The file's name.
+    Drop(String),
+}
+
+type Cache<K, V> = RefCell<BTreeMap<K, V>>;
+
+/// Everything that was looked up.
+pub(in crate::store) struct Known {
+    attempts: Cache<Seq, Arc<Around>>,
+    jobs: Cache<Seq, Name>,
+    forms: Cache<i64, Arc<Form>>,
+}
+
+impl Known {
+    pub(in crate::store) const fn new() -> Self {
+        Self {
+            attempts: RefCell::new(BTreeMap::new()),
+            jobs: RefCell::new(BTreeMap::new()),
+            forms: RefCell::new(BTreeMap::new()),
+        }
+    }
+}
+
+fn remember<K: Ord, V>(cache: &Cache<K, V>, key: K, value: V) {
+    let mut cache = cache.borrow_mut();
+    if cache.len() >= REMEMBERED {
+        cache.clear();
+    }
+    cache.insert(key, value);
+}
+
+/// An attempt with the names around it.
+pub(super) fn attempt(book: Book<'_>, attempt: Seq) -> Found<Arc<Around>> {
+    let cache = &book.shared.known.attempts;
+    if let Some(around) = cache.borrow().get(&attempt) {
+        return Ok(Arc::clone(around));
+    }
+    let around = Arc::new(around::of_attempt(book, attempt)?);
+    remember(cache, attempt, Arc::clone(&around));
+    Ok(around)
+}
+
+/// Looks up the attempts of a job together, if the one asked for is not known.
+pub(super) fn attempts_with(book: Book<'_>, job: Seq, sought: Seq) -> Found<Arc<Around>> {
+    let cache = &book.shared.known.attempts;
+    if !cache.borrow().contains_key(&sought) {
+        around::of_job(book, job, |id, around| remember(cache, id, Arc::new(around)))?;
+    }
+    attempt(book, sought)
+}
+
+/// The name of a job.
+pub(super) fn job(book: Book<'_>, job: Seq) -> Found<Name> {
+    let cache = &book.shared.known.jobs;
+    if let Some(name) = cache.borrow().get(&job) {
+        return Ok(name.clone());
+    }
+    let mut statement = book.conn.prepare_cached("SELECT name FROM job WHERE seq = ?1")?;
+    let text: String = statement.query_row([int(job)], |row| row.get(0))?;
+    let name = read::name(job, &text)?;
+    remember(cache, job, name.clone());
+    Ok(name)
+}
+
+/// Where something belongs, by the numbers of its job and attempt.
+pub(super) fn place(
+    book: Book<'_>,
+    of_job: Option<Seq>,
+    of_attempt: Option<Seq>,
+) -> Found<Option<Place>> {
+    match (of_job, of_attempt) {
+        (_, Some(id)) => Ok(Some(attempt(book, id)?.place(id))),
+        (Some(id), None) => Ok(Some(Place { job: job(book, id)?, check: None })),
+        (None, None) => Ok(None),
+    }
+}
+
+/// What readings of a form have in common; `reading` is the one that has it.
+pub(super) fn form(book: Book<'_>, reading: Seq, id: i64) -> Found<Arc<Form>> {
+    let cache = &book.shared.known.forms;
+    if let Some(form) = cache.borrow().get(&id) {
+        return Ok(Arc::clone(form));
+    }
+    let form = Arc::new(read_form(book, reading, id)?);
+    remember(cache, id, Arc::clone(&form));
+    Ok(form)
+}
+
+fn read_form(book: Book<'_>, reading: Seq, id: i64) -> Found<Form> {
+    let sql = "SELECT gauge, unit, places, counts, source, file FROM form WHERE id = ?1";
+    let mut statement = book.conn.prepare_cached(sql)?;
+    let mut rows = statement.query([id])?;
+    let missing = |what: &str| StoreError::Damaged { row: reading, what: what.to_owned() };
+    let row = rows.next()?.ok_or_else(|| missing("its form is missing"))?;
+    let text = |column: usize| row.get::<_, String>(column);
+    let (unit, counts, source) = (text(1)?, text(3)?, text(4)?);
+    let source = match source.as_str() {
+        "serial" => FormSource::Serial,
+        "keyed" => FormSource::Keyed,
+        "drop" => FormSource::Drop(file(book, seq(row.get(5)?))?),
+        _ => return Err(missing(&format!("source {source:?}"))),
+    };
+    let counts_places = match counts.as_str() {
+        "place" => true,
+        "pm" => false,
+        _ => return Err(missing(&format!("counts {counts:?}"))),
+    };
+    Ok(Form {
+        gauge: read::name(reading, &text(0)?)?,
+        unit: read::known(reading, "unit", &unit, words::unit(&unit))?,
+        places: row.get(2)?,
+        counts_places,
+        source,
+    })
+}
+
+/// The name of a dropped file.
+fn file(book: Book<'_>, file: Seq) -> Found<String> {
+    let mut statement = book.conn.prepare_cached("SELECT name FROM file WHERE seq = ?1")?;
+    Ok(statement.query_row([int(file)], |row| row.get(0))?)
+}

@@ -1,0 +1,258 @@
+//! Readings. They lie in the database job by job, so a question about many jobs goes from job to
+//! job and stops where no later one can hold a reading that belongs in the answer.
+
+mod decode;
+
+use std::collections::{BTreeMap, BinaryHeap};
+
+use rusqlite::types::Value;
+use rusqlite::{OptionalExtension, params_from_iter};
+
+use self::decode::{More, Series};
+use super::find::{Scope, list_of};
+use super::{Found, Where};
+use crate::bench::Seq;
+use crate::bench::row::State;
+use crate::quantity::Wall;
+use crate::store::read::Book;
+use crate::store::write::{int, seq};
+use crate::store::{Filter, ReadingRecord, StoreError, words};
+
+/// The number of the attempt of a reading, null without one. `?4` is the number of the job.
+const ATTEMPT: &str = "(CASE WHEN t.back > 0 THEN ?4 + t.nth - t.back END)";
+
+/// What a reading counts as now: by its newest mark, otherwise by its arrival.
+const STATE_NOW: &str = "coalesce((SELECT k.state FROM mark k WHERE k.reading = ?4 + t.nth
+    ORDER BY k.seq DESC LIMIT 1), t.place % 8)";
+
+/// The readings of one job, or those without a job.
+#[derive(Clone, Copy)]
+struct Shelf {
+    /// The job's number; 0 without one.
+    job: i64,
+    /// What readings call it.
+    short: i64,
+    /// The number of its newest reading, where that was asked for.
+    newest: i64,
+}
+
+/// Readings, oldest first.
+pub(in crate::store) fn readings(book: Book<'_>, filter: &Filter) -> Found<Vec<ReadingRecord>> {
+    let scope = Scope::of(book, filter)?;
+    let (sql, sought) = shelf_sql(&scope, filter);
+    let mut page = Page::of(filter);
+    let mut found = Vec::new();
+    for shelf in shelves(book, &scope, filter)? {
+        if page.is_full_before(shelf) {
+            break;
+        }
+        read(book, shelf, (&sql, &sought), &mut page, &mut found)?;
+    }
+    found.sort_unstable_by_key(|reading: &ReadingRecord| reading.id);
+    if let Some(limit) = page.limit {
+        let over = found.len().saturating_sub(limit);
+        if page.oldest { found.truncate(limit) } else { drop(found.drain(..over)) }
+    }
+    Ok(found)
+}
+
+/// The query for one shelf: `?1` its short number, `?2` and `?3` the numbers its readings lie
+/// between, `?4` the number of its job.
+fn shelf_sql(scope: &Scope, filter: &Filter) -> (String, Where) {
+    let mut sought = Where::default();
+    if let Some(gauge) = &filter.gauge {
+        sought.and("t.form IN (SELECT id FROM form WHERE gauge = ?)", gauge.clone());
+    }
+    if let Some(state) = filter.state {
+        sought.and(&format!("{STATE_NOW} = ?"), words::state_code(state));
+    }
+    if let Some(word) = filter.word {
+        let standing = format!(
+            "(SELECT v.word FROM verdict v WHERE v.attempt = {ATTEMPT}
+             ORDER BY v.seq DESC LIMIT 1) = ?"
+        );
+        sought.and(&standing, words::word_text(word).to_owned());
+    }
+    if let Some(condition) = scope.of_attempt(ATTEMPT) {
+        sought.plain(condition);
+    }
+    // The columns are differences: together with the attempt's own wall they make the wall clock.
+    let began = format!("coalesce((SELECT a.wall FROM attempt a WHERE a.seq = {ATTEMPT}), 0)");
+    sought.times(&format!("({began} + t.mono + t.drift)"), filter);
+    let (order, limit) = match (filter.first, filter.last) {
+        (Some(first), _) => ("ASC", Some(first)),
+        (None, Some(last)) => ("DESC", Some(last)),
+        (None, None) => ("ASC", None),
+    };
+    let limit = limit.map_or_else(String::new, |limit| format!(" LIMIT {limit}"));
+    let sql = format!(
+        "SELECT t.nth, t.back, t.form, t.number, t.mono, t.drift, t.place, t.as_sent
+         FROM reading t WHERE t.short = ?1 AND t.nth > ?2 - ?4 AND t.nth < ?3 - ?4 AND {}
+         ORDER BY t.nth {order}{limit}",
+        sought.text()
+    );
+    (sql, sought)
+}
+
+/// The shelves to look through, the one first that may hold what a limit keeps.
+fn shelves(book: Book<'_>, scope: &Scope, filter: &Filter) -> Found<Vec<Shelf>> {
+    if let Some([job]) = scope.jobs.as_deref() {
+        let mut statement = book.conn.prepare_cached("SELECT short FROM job WHERE seq = ?1")?;
+        let short = statement.query_row([int(*job)], |row| row.get(0)).optional()?;
+        let shelf = |short| Shelf { job: int(*job), short, newest: i64::MAX };
+        return Ok(short.map(shelf).into_iter().collect());
+    }
+    let newest_kept = filter.first.is_none() && filter.last.is_some();
+    let newest = |short: &str| {
+        if newest_kept {
+            format!("(SELECT max(r.nth) FROM reading r WHERE r.short = {short})")
+        } else {
+            "0".to_owned()
+        }
+    };
+    let sql = format!(
+        "SELECT j.seq, j.short, j.seq + coalesce({}, 0) FROM job j
+         WHERE ?1 IS NULL OR j.seq IN (SELECT value FROM json_each(?1))
+         UNION ALL SELECT 0, 0, coalesce({}, 0) WHERE ?1 IS NULL",
+        newest("j.short"),
+        newest("0")
+    );
+    let mut statement = book.conn.prepare_cached(&sql)?;
+    let shelves = statement.query_map([scope.jobs.as_deref().map(list_of)], |row| {
+        Ok(Shelf { job: row.get(0)?, short: row.get(1)?, newest: row.get(2)? })
+    })?;
+    let mut shelves = shelves.collect::<Result<Vec<_>, _>>()?;
+    shelves.sort_by_key(|shelf| if newest_kept { -shelf.newest } else { shelf.job });
+    Ok(shelves)
+}
+
+/// Which numbers are still wanted.
+struct Page {
+    after: i64,
+    before: i64,
+    limit: Option<usize>,
+    /// Whether a limit keeps the oldest.
+    oldest: bool,
+    /// The best numbers so far, the worst of them on top: negative where the newest are kept.
+    best: BinaryHeap<i64>,
+}
+
+impl Page {
+    fn of(filter: &Filter) -> Self {
+        Self {
+            after: filter.after.map_or(-1, int),
+            before: filter.before.map_or(i64::MAX, int),
+            limit: filter.first.or(filter.last),
+            oldest: filter.first.is_some(),
+            best: BinaryHeap::new(),
+        }
+    }
+
+    const fn worth(&self, number: i64) -> i64 {
+        if self.oldest { number } else { -number }
+    }
+
+    /// The worst number of a full page; none as long as there is room.
+    fn worst(&self) -> Option<i64> {
+        let full = self.best.len() >= self.limit?;
+        if full { Some(self.best.peek().copied().unwrap_or(i64::MIN)) } else { None }
+    }
+
+    fn is_full_before(&self, shelf: Shelf) -> bool {
+        let best = if self.oldest { shelf.job } else { shelf.newest };
+        self.worst().is_some_and(|worst| worst <= self.worth(best))
+    }
+
+    /// The numbers that a reading of the answer lies between.
+    fn between(&self) -> (i64, i64) {
+        match self.worst() {
+            Some(worst) if self.oldest => (self.after, self.before.min(worst)),
+            Some(worst) => (self.after.max(-worst), self.before),
+            None => (self.after, self.before),
+        }
+    }
+
+    fn took(&mut self, number: i64) {
+        let Some(limit) = self.limit else { return };
+        self.best.push(self.worth(number));
+        if self.best.len() > limit {
+            self.best.pop();
+        }
+    }
+}
+
+fn read(
+    book: Book<'_>,
+    shelf: Shelf,
+    (sql, sought): (&str, &Where),
+    page: &mut Page,
+    found: &mut Vec<ReadingRecord>,
+) -> Found<()> {
+    let (after, before) = page.between();
+    let fixed = [shelf.short, after, before, shelf.job].map(Value::from);
+    let mut statement = book.conn.prepare_cached(sql)?;
+    let mut rows = statement.query(params_from_iter(fixed.iter().chain(&sought.values)))?;
+    let begin = found.len();
+    let mut series = Series::new(book, shelf.job);
+    while let Some(row) = rows.next()? {
+        let reading = series.reading(row)?;
+        page.took(int(reading.id));
+        found.push(reading);
+    }
+    let fresh = &mut found[begin..];
+    if fresh.is_empty() {
+        return Ok(());
+    }
+    add_more(book, fresh)?;
+    add_marks(book, shelf.job, fresh)
+}
+
+/// Adds what only some readings have: the line of a file, a time of its own, a word.
+fn add_more(book: Book<'_>, fresh: &mut [ReadingRecord]) -> Found<()> {
+    let ids = || fresh.iter().map(|reading| int(reading.id));
+    let (low, high) = (ids().min().unwrap_or(0), ids().max().unwrap_or(0));
+    // Readings of other jobs may lie between; where these are many, each is looked up by itself.
+    let close = usize::try_from(high - low).is_ok_and(|span| span < 1000 + 4 * fresh.len());
+    let select = "SELECT reading, line, measured_at, why FROM reading_more WHERE reading";
+    let read = |row: &rusqlite::Row<'_>| -> rusqlite::Result<(i64, More)> {
+        let (line, wall) = (row.get(1)?, row.get::<_, Option<i64>>(2)?);
+        let measured_at = wall.map(Wall::from_micros);
+        Ok((row.get(0)?, More { line, measured_at, why: row.get(3)? }))
+    };
+    if close {
+        let mut statement = book.conn.prepare_cached(&format!("{select} BETWEEN ?1 AND ?2"))?;
+        let rows = statement.query_map([low, high], read)?;
+        let mut more = rows.collect::<Result<BTreeMap<i64, More>, _>>()?;
+        return fresh.iter_mut().try_for_each(|one| decode::add(one, more.remove(&int(one.id))));
+    }
+    let mut statement = book.conn.prepare_cached(&format!("{select} = ?1"))?;
+    for one in fresh {
+        let more = statement.query_row([int(one.id)], read).optional()?;
+        decode::add(one, more.map(|(_, more)| more))?;
+    }
+    Ok(())
+}
+
+/// Lets each reading count as its newest mark says.
+fn add_marks(book: Book<'_>, job: i64, fresh: &mut [ReadingRecord]) -> Found<()> {
+    let sql = "SELECT reading, state, why FROM mark WHERE job = ?1 ORDER BY seq";
+    let mut statement = book.conn.prepare_cached(sql)?;
+    let mut rows = statement.query([job])?;
+    let mut marks: BTreeMap<Seq, (State, String)> = BTreeMap::new();
+    while let Some(row) = rows.next()? {
+        let (reading, code) = (seq(row.get(0)?), row.get(1)?);
+        let state = words::state(code)
+            .ok_or_else(|| StoreError::Damaged { row: reading, what: format!("state {code}") })?;
+        marks.insert(reading, (state, row.get(2)?));
+    }
+    if marks.is_empty() {
+        return Ok(());
+    }
+    for reading in fresh {
+        if let Some((state, why)) = marks.remove(&reading.id) {
+            reading.state = state;
+            reading.why = (!why.is_empty()).then_some(why);
+        }
+    }
+    Ok(())
+}

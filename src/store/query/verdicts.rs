@@ -1,0 +1,80 @@
+//! Verdicts.
+
+use std::sync::Arc;
+
+use super::find::{Scope, list_of};
+use super::{Found, Where, collect, known};
+use crate::bench::Seq;
+use crate::bench::plan::{Check, Detail};
+use crate::quantity::Wall;
+use crate::store::read::{self, Book, SqlRow};
+use crate::store::write::{int, seq};
+use crate::store::{Filter, VerdictRecord, words};
+
+const VERDICTS: &str = "SELECT t.*, (SELECT max(n.seq) FROM verdict n
+    WHERE n.attempt = t.attempt AND n.seq > t.seq) AS superseded_by FROM verdict t";
+
+/// Verdicts, oldest first; without `all` only the standing one of each attempt.
+pub(in crate::store) fn verdicts(book: Book<'_>, filter: &Filter) -> Found<Vec<VerdictRecord>> {
+    let mut sought = Where::default();
+    Scope::of(book, filter)?.narrow(&mut sought);
+    if let Some(gauge) = &filter.gauge {
+        let of_gauge = "(SELECT p.gauge FROM attempt a JOIN pin p ON p.id = a.pin
+            WHERE a.seq = t.attempt) = ?";
+        sought.and(of_gauge, gauge.clone());
+    }
+    if let Some(word) = filter.word {
+        sought.and("t.word = ?", words::word_text(word).to_owned());
+    }
+    if !filter.all {
+        sought.plain("t.seq = (SELECT max(n.seq) FROM verdict n WHERE n.attempt = t.attempt)");
+    }
+    sought.times("t.wall", filter);
+    sought.page(filter);
+    collect(book, (VERDICTS, &sought), filter, |row| record(book, row))
+}
+
+/// One verdict by its number.
+pub(in crate::store) fn verdict(book: Book<'_>, id: Seq) -> Found<Option<VerdictRecord>> {
+    let mut sought = Where::default();
+    sought.and("t.seq = ?", int(id));
+    let found = collect(book, (VERDICTS, &sought), &Filter::default(), |row| record(book, row));
+    Ok(found?.pop())
+}
+
+/// How many verdicts on some attempts are superseded.
+pub(in crate::store) fn superseded(book: Book<'_>, attempts: &[Seq]) -> Found<usize> {
+    let sql = "SELECT count(*) FROM verdict t
+        WHERE t.attempt IN (SELECT value FROM json_each(?1)) AND t.seq < (
+            SELECT max(n.seq) FROM verdict n WHERE n.attempt = t.attempt)";
+    let mut statement = book.conn.prepare_cached(sql)?;
+    let count: i64 = statement.query_row([list_of(attempts)], |row| row.get(0))?;
+    Ok(usize::try_from(count).unwrap_or_default())
+}
+
+fn record(book: Book<'_>, row: &SqlRow<'_>) -> Found<VerdictRecord> {
+    let verdict = Arc::new(read::verdict(row)?);
+    let around = known::attempt(book, verdict.attempt)?;
+    let check = around.check(verdict.attempt)?;
+    Ok(VerdictRecord {
+        id: seq(row.get("seq")?),
+        at: Wall::from_micros(row.get("wall")?),
+        job: around.job.clone(),
+        part: around.part.clone(),
+        check: around.check.clone(),
+        attempt: around.number,
+        reason: around.reason,
+        measures: check.measures,
+        setup: check.setup,
+        gauge: around.pin.gauge.as_ref().map(|gauge| gauge.name.clone()),
+        down: check.down.clone(),
+        remark: around.remark.clone(),
+        good: good_answers(check),
+        verdict,
+        superseded_by: row.get::<_, Option<i64>>("superseded_by")?.map(seq),
+    })
+}
+
+fn good_answers(check: &Check) -> Vec<String> {
+    if let Detail::Confirm(ask) = &check.detail { ask.good.clone() } else { Vec::new() }
+}
