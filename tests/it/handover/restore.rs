@@ -9,7 +9,7 @@ use std::time::Duration;
 use serde_json::Value;
 
 use super::shop::{Shop, ring_bench, shop};
-use crate::rig::{Bench, Dice, Wire};
+use crate::rig::{Bench, Dice, Wire, skipped};
 
 fn backup(bench: &Bench, name: &str) -> PathBuf {
     let path = bench.path(name);
@@ -220,5 +220,37 @@ fn a_copy_made_at_full_speed_holds_everything_acknowledged_before_it_began() {
         other.start();
         other.ok(&["note", "fast", "on"]);
         other.ok(&["verify"]);
+    }
+}
+
+#[test]
+fn what_root_puts_in_place_belongs_to_whoever_the_folder_belongs_to() {
+    if !rustix::process::geteuid().is_root() {
+        skipped("files of another owner", "only root can make them");
+        return;
+    }
+    let Shop { mut bench } = shop();
+    let copy = backup(&bench, "copy.db");
+    let bundle = super::export(&bench, "wh-1", "bundle");
+    bench.stop();
+    for (number, arguments) in
+        [["restore", copy.to_str().unwrap()], ["import", bundle.to_str().unwrap()]]
+            .iter()
+            .enumerate()
+    {
+        let other = ring_bench();
+        std::os::unix::fs::chown(&other.state, Some(65534), Some(65533)).unwrap();
+        other.ok(arguments);
+        for name in ["tenths.db", "tenths.lock"] {
+            let found = fs::metadata(other.state.join(name)).unwrap();
+            let owner = (
+                std::os::unix::fs::MetadataExt::uid(&found),
+                std::os::unix::fs::MetadataExt::gid(&found),
+            );
+            assert_eq!(owner, (65534, 65533), "{number} {name}");
+            assert_eq!(found.permissions().mode() & 0o777, 0o640, "{number} {name}");
+        }
+        let left: Vec<_> = super::files(&other.state).into_keys().collect();
+        assert_eq!(left, ["tenths.db", "tenths.lock"]);
     }
 }
