@@ -1,11 +1,11 @@
 //! `verify`: compute every verdict again from its readings and compare.
 
 use crate::bench::judge;
-use crate::store::{Difference, Reader, Verified};
+use crate::store::{Difference, Reader, StoreError, Verified};
 use crate::wire::{printable, verify_line};
 
 use super::args::{Global, VerifyArgs};
-use super::failure::{Failure, NO};
+use super::failure::{Failure, NO, UNREACHABLE};
 use super::{bench, screen};
 
 pub(crate) fn run(global: &Global, args: &VerifyArgs) -> Result<u8, Failure> {
@@ -13,13 +13,22 @@ pub(crate) fn run(global: &Global, args: &VerifyArgs) -> Result<u8, Failure> {
         Some(file) => Reader::open_with(file, bench::parse_plan).map_err(bench::no_record)?,
         None => bench::record(global)?.0,
     };
-    let found = record.verify(&judge).map_err(bench::no_record)?;
+    let found = record.verify(&judge).map_err(unreadable)?;
     if global.json {
         screen::line(&verify_line(&found))?;
     } else {
         screen::text(&told(&found))?;
     }
     Ok(if found.differences.is_empty() { 0 } else { NO })
+}
+
+/// A database that gives no answer at all.
+fn unreadable(error: StoreError) -> Failure {
+    if matches!(error, StoreError::Database(_)) {
+        let text = format!("it cannot be read whole: {error}");
+        return Failure::new(UNREACHABLE, text, "put a copy in its place: tenths restore FILE");
+    }
+    bench::no_record(error)
 }
 
 fn told(found: &Verified) -> String {

@@ -26,7 +26,9 @@ pub enum StoreError {
         known: i64,
     },
     /// The database has an older schema, and only the service may bring it up to date.
-    #[error("the database has schema {found}, this program reads {known}: start the service once")]
+    #[error(
+        "the database has schema {found}, this program reads {known}: start the service once; a copy is brought forward by `tenths restore`"
+    )]
     Older {
         /// The schema of the file.
         found: i64,

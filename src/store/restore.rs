@@ -60,9 +60,7 @@ pub fn restore(
         return checked.map(|verified| Restored { verified, aside: None });
     }
     let aside = exchange(&path, &new, now);
-    if aside.is_err() {
-        sweep(&new)?;
-    }
+    sweep(&new)?;
     Ok(Restored { verified: checked?, aside: aside? })
 }
 
@@ -73,7 +71,7 @@ fn same_file(one: &Path, other: &Path) -> bool {
 
 /// Removes what an earlier try left behind.
 fn sweep(new: &Path) -> Result<(), StoreError> {
-    for ending in ["", "-wal", "-shm", "-journal"] {
+    for ending in ["", "-wal", "-shm", "-journal", "-log"] {
         let path = beside(new, ending);
         if path.symlink_metadata().is_ok() {
             std::fs::remove_file(&path).map_err(failed("remove", &path))?;
@@ -127,16 +125,16 @@ fn kept(path: &Path, now: Wall) -> Result<PathBuf, StoreError> {
     });
     let aside = names.into_iter().find(free).unwrap_or_else(|| beside(path, ".old"));
     // Should the database be past use, its log is kept as it is now; using it may change it.
-    let (log, kept_log) = (beside(path, "-wal"), beside(&aside, "-wal"));
+    let (log, spare) = (beside(path, "-wal"), beside(path, ".restoring-log"));
     if log.exists() {
-        std::fs::copy(&log, &kept_log).map_err(failed("keep", &log))?;
+        std::fs::copy(&log, &spare).map_err(failed("keep", &log))?;
         let done = folded(path);
-        let in_use = matches!(&done, Err(StoreError::Database(why)) if is_busy(why));
-        if done.is_ok() || in_use {
-            std::fs::remove_file(&kept_log).map_err(failed("remove", &kept_log))?;
-        }
-        if in_use {
+        if matches!(&done, Err(StoreError::Database(why)) if is_busy(why)) {
             return done.map(|()| aside);
+        }
+        if done.is_err() {
+            let kept_log = beside(&aside, "-wal");
+            std::fs::rename(&spare, &kept_log).map_err(failed("keep", &log))?;
         }
     }
     std::fs::hard_link(path, &aside).map_err(failed("keep", path))?;

@@ -185,3 +185,30 @@ fn an_export_replaces_nothing() {
         }
     }
 }
+
+#[test]
+fn a_killed_import_leaves_all_of_the_job_or_nothing() {
+    let Shop { mut bench } = shop();
+    bench.stop();
+    let bundle = export(&bench, "wh-1", "bundle");
+    let here = other_bench();
+    let mut dice = crate::rig::Dice::seeded(8);
+    let (mut whole, mut nothing) = (0, 0);
+    for round in 0..20 {
+        fs::remove_dir_all(&here.state).unwrap();
+        here.ok(&["import", export(&bench, "wh-2", &format!("open-{round}")).to_str().unwrap()]);
+        let mut child = here.spawn(&["import", bundle.to_str().unwrap()]);
+        std::thread::sleep(std::time::Duration::from_micros(dice.below(160_000)));
+        child.kill().unwrap();
+        child.wait().unwrap();
+        here.ok(&["verify"]);
+        if here.lines(&["job", "list"]).len() == 1 {
+            nothing += 1;
+            here.ok(&["import", bundle.to_str().unwrap()]);
+        } else {
+            whole += 1;
+        }
+        same(&bundle, &export(&here, "wh-1", &format!("back-{round}")));
+    }
+    assert!(nothing > 0, "{whole} whole, {nothing} nothing");
+}

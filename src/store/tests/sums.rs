@@ -40,7 +40,7 @@ fn one_row_that_changed_is_named_with_its_table() {
         ("UPDATE alert SET text = 'x' WHERE seq = 18", "alert", 18),
         ("UPDATE alert_step SET wall = wall + 1 WHERE seq = 19", "alert_step", 19),
         ("UPDATE step SET text = 'remark 0.' WHERE text = 'remark 0'", "step", 69),
-        ("UPDATE step SET text = 'remark 899.' WHERE text = 'remark 899'", "step", 966),
+        ("UPDATE step SET text = 'remark 899.' WHERE text = 'remark 899'", "step", 968),
         ("UPDATE file SET name = 'x' WHERE taken = 0", "file", 35),
     ];
     let rows = long();

@@ -15,6 +15,8 @@ use crate::store::{ParsePlan, body, words};
 
 /// The last microsecond of the year 9999 and the first of the year 0: no clock is outside.
 const TIMES: std::ops::RangeInclusive<i64> = -62_167_219_200_000_000..=253_402_300_799_999_999;
+/// The largest number that every reader of JSON takes for what it is.
+const LARGEST: u64 = 1 << 53;
 /// More places than a picometre has in any unit.
 const MOST_PLACES: u8 = 18;
 
@@ -84,7 +86,7 @@ impl RecordLines {
         let fact: Fact = serde_json::from_str(line).map_err(|error| error.to_string())?;
         known_schema(&fact.schema, SCHEMA)?;
         let seq = fact.seq;
-        if seq <= self.last || i64::try_from(seq).is_err() {
+        if seq <= self.last || seq > LARGEST {
             return Err(format!("its number {seq} does not follow {}", self.last));
         }
         let at = Stamp { wall: wall(fact.wall_us)?, mono_us: fact.mono_us };

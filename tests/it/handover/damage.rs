@@ -154,10 +154,7 @@ fn numbers_of_readings_are_found_and_named_even_where_no_verdict_rests_on_them()
     let (shop, bytes, before) = at_rest();
     let path = shop.bench.path("changed.db");
     let place = |sent: &str| {
-        let of = |row: &&Row| match &row.body {
-            tenths::bench::Body::Reading(reading) => reading.as_sent == sent,
-            _ => false,
-        };
+        let of = |row: &&Row| matches!(&row.body, tenths::bench::Body::Reading(one) if one.as_sent == sent);
         before.rows.iter().find(of).unwrap().seq.0
     };
     // An unclaimed reading before any job, one taken back, and one that a verdict rests on.
