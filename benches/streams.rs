@@ -29,11 +29,21 @@ const PERIOD: Duration = Duration::from_millis(40);
 /// How long streams are watched.
 const WATCHED: Duration = Duration::from_secs(30);
 
+/// What is measured, by its name on the command line; without a name all of it.
+const ROWS: [(&str, fn()); 4] = [
+    ("settle", settled_to_taken),
+    ("pedal", released_to_taken),
+    ("four", four_streams),
+    ("screen", screen_beside_a_stream),
+];
+
 fn main() {
-    settled_to_taken();
-    released_to_taken();
-    four_streams();
-    screen_beside_a_stream();
+    let named: Vec<String> = std::env::args().skip(1).filter(|word| word != "--bench").collect();
+    for (name, measure) in ROWS {
+        if named.is_empty() || named.iter().any(|word| word == name) {
+            measure();
+        }
+    }
 }
 
 /// A bench of so many streams, a station each, the first with a pedal, and a check of so many

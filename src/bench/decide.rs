@@ -88,7 +88,9 @@ impl Draft<'_> {
                 | AlertKind::UnitMixed
                 | AlertKind::Unclaimed => !gauge(about),
                 AlertKind::FolderLost => !drop(about),
-                AlertKind::Scan | AlertKind::Foot | AlertKind::Pedal => !station(about),
+                AlertKind::Scan | AlertKind::Foot => !station(about),
+                // It is up for all that is known; one that is still down is told again.
+                AlertKind::Pedal => true,
                 AlertKind::DeviceLost => about.split_once('/').is_some_and(|(of, _)| !station(of)),
                 AlertKind::FileRefused => about.split_once('/').is_some_and(|(of, _)| !drop(of)),
                 AlertKind::Out

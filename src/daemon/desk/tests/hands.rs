@@ -516,6 +516,13 @@ fn a_pedal_that_is_unplugged_while_it_is_down_is_forgotten() {
     assert_eq!(shop.alerts(), [AlertKind::Pedal]);
     shop.news(gone(missing()));
     assert_eq!(shop.alerts(), [AlertKind::DeviceLost], "what is not there is not stuck");
+    shop.news(gone(None));
+    shop.foot_at("bench", true, 30);
+    shop.stay(3, 310);
+    assert_eq!(shop.alerts(), [AlertKind::Pedal]);
+    shop.desk.started().unwrap();
+    assert_eq!(shop.alerts(), [], "after a start it is up for all that is known");
+    shop.foot_at("bench", false, 30);
     // A scanner that goes takes no press with it.
     shop.news(gone(None));
     shop.foot_at("bench", true, 30);
