@@ -56,7 +56,9 @@ pub(crate) fn run(global: &Global, args: &ExportArgs) -> Result<u8, Failure> {
 }
 
 /// Every file of the bundle, its list last.
-fn collected(record: &Reader, job: &str) -> Result<(Manifest, Vec<Part>), Failure> {
+fn collected(record: &Reader, typed: &str) -> Result<(Manifest, Vec<Part>), Failure> {
+    let job = record.job(typed).map_err(bench::no_record)?.name;
+    let job = job.as_str();
     let Handover { rows, numbers } = record.handover(job).map_err(bench::no_record)?;
     let mut facts = report::facts(record, job, true)?;
     let filter = Filter { job: Some(job.to_owned()), all: true, ..Filter::default() };

@@ -2,10 +2,11 @@
 
 use std::os::unix::fs::PermissionsExt;
 
-use super::home::{Home, Rows, history, parse};
+use super::home::{Home, Rows, as_stored, history, parse};
 use crate::bench::row::Body;
 use crate::bench::{Bench, Seq};
-use crate::store::{Answer, CommitError, DATABASE, Reader, Store, StoreError};
+use crate::quantity::Wall;
+use crate::store::{Answer, CommitError, DATABASE, Reader, Store, StoreError, restore};
 
 fn commit_in_two(more_pages: i64) -> (Home, Store, Rows, Result<(), CommitError>) {
     let mut rows = Rows::default();
@@ -200,4 +201,33 @@ fn the_log_keeps_its_room_and_does_not_grow() {
     }
     assert_eq!(store.health().unwrap().wal_bytes, before.wal_bytes);
     assert_eq!(store.all_rows().unwrap(), rows.rows);
+}
+
+#[test]
+fn an_older_copy_is_brought_forward_when_it_is_restored() {
+    let rows = history();
+    let (home, store) = Home::holding(&rows);
+    store.connection().execute_batch(SECOND_SCHEMA).unwrap();
+    store.close().unwrap();
+    let copy = home.0.path().join(DATABASE);
+    let bytes = std::fs::read(&copy).unwrap();
+    let other = Home::new();
+    let put = || {
+        let how: (crate::store::ParsePlan, crate::store::Judge<'_>) = (parse, &as_stored);
+        restore(other.0.path(), &copy, how, Wall::from_micros(1_800_000_000_000_000))
+    };
+    let first = put().unwrap();
+    assert_eq!((first.verified.rows, first.verified.summed), (rows.bench.last.0, 0));
+    assert_eq!((first.verified.differences, first.aside), (Vec::new(), None));
+    assert_eq!(other.reader().all_rows().unwrap(), rows.rows);
+    assert_eq!(std::fs::read(&copy).unwrap(), bytes, "the copy stays as it is");
+    let (store, _) = other.open();
+    let held = put().unwrap_err();
+    assert!(matches!(held, StoreError::Held { .. }), "{held}");
+    store.close().unwrap();
+    for ending in ["2027-01-15T08-00-00", "2027-01-15T08-00-00-2"] {
+        let aside = put().unwrap().aside.unwrap();
+        assert_eq!(aside, other.0.path().join(format!("{DATABASE}.{ending}")));
+        assert_eq!(Reader::open_with(&aside, parse).unwrap().all_rows().unwrap(), rows.rows);
+    }
 }
