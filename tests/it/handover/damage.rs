@@ -116,7 +116,6 @@ fn a_changed_payload_of_any_table_is_named() {
     let path = shop.bench.path("changed.db");
     for (table, text) in [
         ("reading", "+0.00013"),
-        ("reading_more", "chip"),
         ("plan", "What is left of the plan"),
         ("job", "Sons"),
         ("pin", "\"kind\":\"indicator\""),
@@ -132,7 +131,8 @@ fn a_changed_payload_of_any_table_is_named() {
         ("feed", "verdict"),
     ] {
         let found = places(&bytes, text.as_bytes());
-        // The log was moved into the file, so nothing of it stands twice for that reason.
+        // A place on a page that nobody uses any more has no effect; one at least is in use.
+        let mut told = 0;
         for at in &found {
             let mut changed = bytes.clone();
             changed[at + text.len() / 2] ^= 1;
@@ -140,12 +140,13 @@ fn a_changed_payload_of_any_table_is_named() {
             match fate(&path, &before) {
                 Fate::Told(what) => {
                     let named = what.iter().any(|(table, row, _)| table.is_some() || row.is_some());
-                    assert!(named || table == "feed", "{table} {text}: {what:?}");
+                    assert!(named, "{table} {text}: {what:?}");
+                    told += 1;
                 }
                 Fate::Unreadable(_) | Fate::Well => {}
             }
         }
-        assert!(!found.is_empty() || table == "reading_more", "{table}: {text} is not there");
+        assert!(told > 0, "{table}: {text} at {found:?}");
     }
 }
 
