@@ -7,6 +7,7 @@
 #![deny(clippy::disallowed_methods, clippy::disallowed_types)]
 
 mod answers;
+mod by_hand;
 mod decide;
 mod dial;
 mod draft;

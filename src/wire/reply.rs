@@ -1,14 +1,20 @@
 //! Replies: one JSON object a line, what a request led to.
 
+mod words;
+
 use serde::{Deserialize, Serialize};
 
-use crate::bench::row::{Question, Stage, State};
-use crate::bench::series::Touch;
 use crate::bench::{Done, Measuring, Refusal, Seq};
 use crate::judgement::Word;
-use crate::quantity::{Name, Quoted};
+use crate::quantity::Name;
 
 use super::text::json_text;
+use words::{
+    answered, entered, measuring_sentence, next_sentence, stacked, stopped, swept, taken,
+    tap_sentence, voided,
+};
+
+pub use words::next_words;
 
 /// The version of the conversation on the socket.
 pub const PROTOCOL: u32 = 1;
@@ -237,126 +243,6 @@ impl<'a> From<&'a Measuring> for MeasuringLine<'a> {
     }
 }
 
-fn answered(target: &str, answer: &str, word: Option<Word>) -> String {
-    match word {
-        Some(word) => {
-            let word = word.text().replace('-', " ").to_uppercase();
-            format!("{target}: {answer}. {word}.")
-        }
-        None => format!("{target}: {answer}, written down."),
-    }
-}
-
-fn stacked(stage: Stage, part: &str, placed: u32, of: Option<u32>) -> String {
-    let stage = stage.text();
-    let parts = match (placed, of) {
-        (_, Some(of)) => format!("{placed} of {of} parts"),
-        (1, None) => "1 part".to_owned(),
-        (_, None) => format!("{placed} parts"),
-    };
-    format!("{part}. The stack as {stage} has {parts}.")
-}
-
-fn entered(count: usize, measuring: &Measuring) -> String {
-    let taken = match count {
-        1 => "One reading taken.".to_owned(),
-        many => format!("{many} readings taken."),
-    };
-    format!("{taken} {}", next_sentence(measuring))
-}
-
-fn taken(value: Quoted, state: State, measuring: &Measuring) -> String {
-    let next = next_sentence(measuring);
-    if state.counts() {
-        return format!("{value} taken. {next}");
-    }
-    format!("{value} is kept as {}, and fills nothing. {next}", state.text())
-}
-
-fn tap_sentence(tapped: u32, marks: u32, next_deg: u32) -> String {
-    match tapped {
-        0 => "The sweep was dropped; nothing of it was taken. Tap at mark 0 to begin again."
-            .to_owned(),
-        _ if tapped >= marks => "Go on turning. Tap at mark 0: it ends the turn.".to_owned(),
-        _ => format!("Go on turning. Tap at mark {next_deg}."),
-    }
-}
-
-fn swept(samples: u32, state: State, measuring: &Measuring) -> String {
-    let next = next_sentence(measuring);
-    if state.counts() {
-        return format!("{samples} samples of one turn taken. {next}");
-    }
-    match state {
-        State::Void => format!("The whole turn, {samples} samples, is taken back. {next}"),
-        other @ (State::Placed
-        | State::Closure
-        | State::Master
-        | State::HalfTurn
-        | State::Repeat
-        | State::Unclaimed
-        | State::Suspect) => {
-            format!("{samples} samples are kept as {}, and fill nothing. {next}", other.text())
-        }
-    }
-}
-
-/// What is touched next, in a word, and the position it belongs to.
-#[must_use]
-pub const fn next_words(next: Touch) -> (&'static str, Option<u32>) {
-    match next {
-        Touch::Master | Touch::Asked(Question::Master) => ("master", None),
-        Touch::Position(position) => ("position", Some(position)),
-        Touch::Closure | Touch::Asked(Question::Closure) => ("closure", Some(0)),
-        Touch::Asked(Question::Touch(position)) => ("again", Some(position)),
-        Touch::Asked(Question::HalfTurn { .. }) => ("half-turn", None),
-        Touch::Sweep => ("sweep", None),
-        Touch::Answer => ("answer", None),
-        Touch::Nothing => ("nothing", None),
-    }
-}
-
-fn measuring_sentence(measuring: &Measuring) -> String {
-    let Measuring { part, check, attempt, .. } = measuring;
-    let attempt = if *attempt == 1 { String::new() } else { format!(", attempt {attempt}") };
-    format!("{part}/{check}{attempt}. {}", next_sentence(measuring))
-}
-
-/// What the hand does next.
-fn next_sentence(measuring: &Measuring) -> String {
-    match measuring.next {
-        Touch::Master => "Touch the master next.".to_owned(),
-        Touch::Position(position) => {
-            format!("Touch position {position} of {} next.", measuring.of)
-        }
-        Touch::Closure => "Touch position 0 again to close the round.".to_owned(),
-        Touch::Asked(Question::Closure) => "Touch position 0 once more.".to_owned(),
-        Touch::Asked(Question::Master) => "Touch the master once more.".to_owned(),
-        Touch::Asked(Question::Touch(position)) => format!("Touch position {position} again."),
-        Touch::Asked(Question::HalfTurn { high, low }) => format!(
-            "Lift, wipe, set back half a turn round; then touch position {high} and position {low}."
-        ),
-        Touch::Sweep => "Turn slowly. Tap at mark 0 to begin the sweep.".to_owned(),
-        Touch::Answer => {
-            "Waiting for its answer (tenths confirm) or value (tenths record).".to_owned()
-        }
-        Touch::Nothing => "Done. Nothing more to touch.".to_owned(),
-    }
-}
-
-fn stopped(incomplete: Option<Seq>) -> &'static str {
-    match incomplete {
-        Some(_) => "Stopped before the last position. It counts as incomplete.",
-        None => "Left the check.",
-    }
-}
-
-fn voided(reading: Seq, position: Option<u32>, measuring: Option<&Measuring>) -> String {
-    let at = position.map_or(String::new(), |position| format!(" at position {position}"));
-    let next = measuring.map_or(String::new(), |now| format!(" {}", next_sentence(now)));
-    format!("Reading {reading}{at} is taken back.{next}")
-}
-
 /// A reply as the client sees it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Reply {
@@ -400,168 +286,4 @@ impl Reply {
 }
 
 #[cfg(test)]
-mod tests {
-    use serde_json::{Value, json};
-
-    use super::*;
-    use crate::quantity::Name;
-
-    fn name(text: &str) -> Name {
-        Name::new(text).unwrap()
-    }
-
-    fn measuring(next: Touch) -> Measuring {
-        Measuring {
-            station: name("bench"),
-            job: name("J-1042"),
-            part: name("inner-spacer"),
-            check: name("face-a"),
-            attempt: 2,
-            next,
-            taken: 3,
-            of: 8,
-        }
-    }
-
-    #[track_caller]
-    fn line(done: Done, expected: &str) {
-        assert_eq!(reply_line(&Ok(done)), expected);
-    }
-
-    const STANDS: &str = concat!(
-        r#""station":"bench","job":"J-1042","part":"inner-spacer","check":"face-a","attempt":2,"#,
-        r#""next":"position","next_position":3,"taken":3,"of":8,"#,
-        r#""already":false,"text":"inner-spacer/face-a, attempt 2. Touch position 3 of 8 next.""#,
-    );
-
-    #[test]
-    fn each_change_has_its_reply() {
-        let next = || measuring(Touch::Position(3));
-        let job = |what| Done::Job {
-            what,
-            id: Seq(7),
-            name: name("J-1042"),
-            station: Some(name("bench")),
-        };
-        let of_job = r#""id":7,"job":"J-1042","station":"bench","text":"Job J-1042 is"#;
-        line(job("opened"), &format!(r#"{{"schema":"opened/1",{of_job} open and in use."}}"#));
-        line(job("in use"), &format!(r#"{{"schema":"in-use/1",{of_job} in use."}}"#));
-        line(job("closed"), &format!(r#"{{"schema":"closed/1",{of_job} closed."}}"#));
-        line(
-            job("reopened"),
-            &format!(r#"{{"schema":"reopened/1",{of_job} open again and in use."}}"#),
-        );
-        line(Done::Measuring(next()), &format!(r#"{{"schema":"measuring/1",{STANDS}}}"#));
-        line(
-            Done::Already(next()),
-            &format!(r#"{{"schema":"measuring/1",{STANDS}}}"#).replace("false", "true"),
-        );
-        line(
-            Done::MasterNext { measuring: next() },
-            &format!(r#"{{"schema":"master/1",{STANDS}}}"#),
-        );
-        line(
-            Done::Entered { readings: vec![Seq(20), Seq(21)], measuring: next() },
-            &format!(
-                r#"{{"schema":"entered/1","ids":[20,21],"measuring":{{{STANDS}}},"text":"2 readings taken. Touch position 3 of 8 next."}}"#
-            ),
-        );
-        let value = Quoted::parse("0.00012", crate::quantity::Unit::Inch).unwrap();
-        let taken = |state| Done::Taken { reading: Seq(20), value, state, measuring: next() };
-        line(
-            taken(State::Placed),
-            &format!(
-                r#"{{"schema":"taken/1","id":20,"value":"0.00012","unit":"in","state":"placed","measuring":{{{STANDS}}},"text":"0.00012 in taken. Touch position 3 of 8 next."}}"#
-            ),
-        );
-        assert!(reply_line(&Ok(taken(State::Suspect))).contains(
-            "0.00012 in is kept as suspect, and fills nothing. Touch position 3 of 8 next."
-        ));
-        line(
-            Done::Voided { reading: Seq(20), position: Some(3), measuring: None },
-            r#"{"schema":"voided/1","id":20,"position":3,"measuring":null,"text":"Reading 20 at position 3 is taken back."}"#,
-        );
-        line(
-            Done::Skipped { position: 2, measuring: next() },
-            &format!(
-                r#"{{"schema":"skipped/1","position":2,"measuring":{{{STANDS}}},"text":"Position 2 is left out. Touch position 3 of 8 next."}}"#
-            ),
-        );
-        line(
-            Done::Stopped { station: name("bench"), incomplete: Some(Seq(11)) },
-            r#"{"schema":"stopped/1","station":"bench","incomplete":11,"text":"Stopped before the last position. It counts as incomplete."}"#,
-        );
-        line(
-            Done::Noted { job: Seq(7) },
-            r#"{"schema":"noted/1","job_id":7,"text":"Written down."}"#,
-        );
-        line(
-            Done::Seen { alert: Seq(9) },
-            r#"{"schema":"seen/1","id":9,"text":"Alert 9 is marked as seen."}"#,
-        );
-    }
-
-    #[test]
-    fn answers_the_stack_and_new_parts_have_their_replies() {
-        let answered = |text: &str, word| Done::Answered {
-            target: "nut/locked".to_owned(),
-            text: text.to_owned(),
-            word,
-        };
-        line(
-            answered("no", Some(Word::DoesNotConform)),
-            r#"{"schema":"answered/1","target":"nut/locked","answer":"no","verdict":"does-not-conform","text":"nut/locked: no. DOES NOT CONFORM."}"#,
-        );
-        line(
-            answered("40 Nm", None),
-            r#"{"schema":"answered/1","target":"nut/locked","answer":"40 Nm","verdict":null,"text":"nut/locked: 40 Nm, written down."}"#,
-        );
-        let stacked =
-            |placed, of| Done::Stacked { stage: Stage::Built, part: name("bearing-1"), placed, of };
-        line(
-            stacked(2, Some(7)),
-            r#"{"schema":"stacked/1","stage":"built","part":"bearing-1","placed":2,"of":7,"text":"bearing-1. The stack as built has 2 of 7 parts."}"#,
-        );
-        line(
-            stacked(1, None),
-            r#"{"schema":"stacked/1","stage":"built","part":"bearing-1","placed":1,"of":null,"text":"bearing-1. The stack as built has 1 part."}"#,
-        );
-        line(
-            Done::Replaced { part: name("bearing-1") },
-            r#"{"schema":"replaced/1","part":"bearing-1","text":"bearing-1 is a new one from now on; its checks begin afresh."}"#,
-        );
-    }
-
-    #[test]
-    fn every_next_touch_has_a_sentence() {
-        let says = |touch| next_sentence(&measuring(touch));
-        assert_eq!(says(Touch::Master), "Touch the master next.");
-        assert_eq!(says(Touch::Closure), "Touch position 0 again to close the round.");
-        assert_eq!(says(Touch::Asked(Question::Touch(5))), "Touch position 5 again.");
-        let half = Question::HalfTurn { high: 1, low: 5 };
-        assert!(says(Touch::Asked(half)).ends_with("touch position 1 and position 5."));
-        assert_eq!(says(Touch::Nothing), "Done. Nothing more to touch.");
-    }
-
-    #[test]
-    fn a_refusal_carries_its_exit_code_and_hint() {
-        let refusal = Refusal::input("the name J-1042 was used before", "choose another");
-        let line = reply_line(&Err(refusal));
-        assert_eq!(
-            line,
-            r#"{"schema":"error/1","exit":2,"text":"the name J-1042 was used before","hint":"choose another"}"#
-        );
-        let reply = Reply::parse(&line).unwrap();
-        assert_eq!((reply.exit, reply.hint.as_deref()), (2, Some("choose another")));
-        let fine =
-            Reply::parse(r#"{"schema":"noted/1","job_id":7,"text":"Written down."}"#).unwrap();
-        assert_eq!((fine.exit, fine.text.as_str()), (0, "Written down."));
-        assert!(Reply::parse("half a li").is_err());
-    }
-
-    #[test]
-    fn hello_names_version_and_protocol() {
-        let hello: Value = serde_json::from_str(&hello_line()).unwrap();
-        assert_eq!((&hello["schema"], &hello["protocol"]), (&json!("hello/1"), &json!(1)));
-    }
-}
+mod tests;

@@ -1,0 +1,246 @@
+//! Touches by word instead of by stylus: keyed in, taken back, left out, on the master.
+
+use crate::quantity::{Name, Quoted, Unit};
+
+use super::draft::{Answer, Draft};
+use super::plan::MasterUse;
+use super::reply::{Done, Refusal};
+use super::row::{Body, Ending, Question, Seq, Source, State};
+use super::series::Touch;
+use super::touch::{Incoming, off_by_a_unit_in};
+
+impl Draft<'_> {
+    /// `enter VALUE…`: all of them, or none.
+    pub(super) fn enter(
+        &mut self,
+        station: &Name,
+        values: &[String],
+        graduation: Option<&str>,
+    ) -> Answer {
+        let active = self.active(station).ok_or_else(|| {
+            Refusal::input(
+                format!("no check is active at {station}"),
+                "begin with `tenths measure PART/CHECK`",
+            )
+        })?;
+        let gauge = self
+            .attempt(active)
+            .and_then(|(_, _, state)| state.gauge().cloned())
+            .ok_or_else(|| {
+                Refusal::input(
+                    "no gauge measures this check",
+                    "answer with `tenths confirm` or write down with `tenths record`",
+                )
+            })?;
+        let unit = gauge.unit.unwrap_or(gauge.resolution.unit);
+        let values = keyed_values(values, graduation, unit)?;
+        let mut readings = Vec::new();
+        for (text, value) in values {
+            let touch = self.expected(active);
+            if touch == Touch::Sweep {
+                return Err(Refusal::input(
+                    "this turn is swept: its samples come from the gauge; nothing was entered",
+                    "tap its marks with the pedal or `tenths take`, or key in --high and --low, or --total, of a check with positions",
+                ));
+            }
+            if touch == Touch::Nothing {
+                return Err(Refusal::input(
+                    format!("{text} has no open position; nothing was entered"),
+                    "key in only the touches that are still open; see `tenths status`",
+                ));
+            }
+            let odd = self.attempt(active).is_some_and(|(_, job, state)| {
+                let check = job.check_of(&state);
+                check.is_some_and(|(_, check)| off_by_a_unit_in(check, value.length))
+            });
+            if odd {
+                return Err(Refusal::input(
+                    format!("{text} looks like inch and millimetre mixed; nothing was entered"),
+                    "write the value with its unit",
+                ));
+            }
+            let incoming = Incoming {
+                gauge: gauge.name.clone(),
+                source: Source::Keyed,
+                value,
+                as_sent: text,
+                measured_at: None,
+            };
+            readings.push(self.touch(active, &incoming, touch));
+        }
+        Ok(Done::Entered { readings, measuring: self.stands(station)? })
+    }
+
+    /// `void [ID]`.
+    pub(super) fn void(&mut self, station: &Name, id: Option<Seq>, why: Option<&str>) -> Answer {
+        let (attempt, reading, position) = match id {
+            Some(id) => self.reading_to_void(id)?,
+            None => self.newest_that_counts(station)?,
+        };
+        let why = why.unwrap_or("taken back").to_owned();
+        if self.is_swept(attempt) {
+            return self.void_turn(station, attempt, &why);
+        }
+        self.push(Body::Marked { reading, attempt, state: State::Void, why });
+        let over = self.attempt(attempt).is_some_and(|(_, _, state)| state.ending.is_some());
+        if over {
+            self.settle(attempt);
+        } else {
+            self.hint(attempt);
+        }
+        Ok(Done::Voided { reading, position, measuring: self.measuring(station) })
+    }
+
+    fn reading_to_void(&self, id: Seq) -> Result<(Seq, Seq, Option<u32>), Refusal> {
+        let found =
+            self.bench.jobs.values().flat_map(|job| &job.attempts).find_map(|(of, state)| {
+                let touched = state.readings.iter().find(|touched| touched.id == id)?;
+                Some((*of, touched.state, touched.position))
+            });
+        match found {
+            None => Err(Refusal::input(
+                format!("no reading {id} in an open job"),
+                "`tenths readings` shows the numbers; a closed job is reopened with `tenths job reopen NAME`",
+            )),
+            Some((_, State::Void, _)) => Err(Refusal::input(
+                format!("reading {id} is taken back already"),
+                "touch its position again to fill it",
+            )),
+            Some((_, state, _)) if !state.counts() => Err(Refusal::input(
+                format!("reading {id} is {} and does not count anyway", state.text()),
+                "only readings that count can be taken back",
+            )),
+            Some((attempt, _, position)) => Ok((attempt, id, position)),
+        }
+    }
+
+    fn newest_that_counts(&self, station: &Name) -> Result<(Seq, Seq, Option<u32>), Refusal> {
+        let active = self.active(station);
+        let newest = active.and_then(|active| {
+            let (_, _, state) = self.attempt(active)?;
+            let touched = state.readings.iter().rev().find(|touched| touched.state.counts())?;
+            Some((active, touched.id, touched.position))
+        });
+        newest.ok_or_else(|| {
+            Refusal::input(
+                format!("there is no reading to take back at {station}"),
+                "name one: `tenths void ID`; `tenths readings` shows the numbers",
+            )
+        })
+    }
+
+    /// `skip [POSITION] --why TEXT`.
+    pub(super) fn skip(&mut self, station: &Name, position: Option<u32>, why: &str) -> Answer {
+        let refuse = |text: String| Refusal::input(text, "see `tenths status` for what is open");
+        let active = self
+            .active(station)
+            .ok_or_else(|| refuse(format!("no check is active at {station}")))?;
+        let Some((_, job, state)) = self.attempt(active) else {
+            return Err(refuse("the check is gone".to_owned()));
+        };
+        if self.is_swept(active) {
+            return Err(refuse("a turn is swept as a whole; nothing of it is left out".to_owned()));
+        }
+        let total = job.check_of(&state).map_or(0, |(_, check)| check.total());
+        let next = match self.expected(active) {
+            Touch::Position(next) => Some(next),
+            Touch::Sweep
+            | Touch::Master
+            | Touch::Closure
+            | Touch::Asked(_)
+            | Touch::Answer
+            | Touch::Nothing => None,
+        };
+        let position = position
+            .or(next)
+            .ok_or_else(|| refuse("no position is open; name the one to leave out".to_owned()))?;
+        if super::dial::is_kept_for_dials(why) {
+            return Err(refuse(format!("{why:?} is said of watched dials only; say it otherwise")));
+        }
+        if position >= total {
+            return Err(refuse(format!(
+                "there is no position {position}; they run 0 to {}",
+                total.saturating_sub(1)
+            )));
+        }
+        if state.settled(position) {
+            return Err(refuse(format!("position {position} is filled or left out already")));
+        }
+        let over = state.ending.is_some();
+        let was_asked_for = state.asked == Some(Question::Touch(position));
+        drop((job, state));
+        let why = why.to_owned();
+        self.push(Body::Skipped { attempt: active, position, why });
+        if was_asked_for {
+            // A touch that answers it would fill a position that is left out.
+            self.push(Body::Asked { attempt: active, question: None });
+        }
+        if over {
+            self.settle(active);
+        } else if self.expected(active) == Touch::Nothing {
+            self.end(active, Ending::Complete);
+        }
+        Ok(Done::Skipped { position, measuring: self.stands(station)? })
+    }
+
+    /// `master [GAUGE]`: the next reading is the master.
+    pub(super) fn master(&mut self, station: &Name, gauge: Option<&str>) -> Answer {
+        let refuse = |text: String| Refusal::input(text, "begin a check with a master first");
+        let active = self
+            .active(station)
+            .ok_or_else(|| refuse(format!("no check is active at {station}")))?;
+        let Some((_, job, state)) = self.attempt(active) else {
+            return Err(refuse("the check is gone".to_owned()));
+        };
+        let Some((_, check)) = job.check_of(&state) else {
+            return Err(refuse("the check is gone".to_owned()));
+        };
+        if let Some(own) = &check.gauge
+            && gauge.is_some_and(|gauge| gauge != own.as_str())
+        {
+            return Err(refuse(format!("{} is measured with {own}", check.name)));
+        }
+        if check.master == MasterUse::None || state.ending.is_some() {
+            return Err(refuse(format!("{} asks for no master now", check.name)));
+        }
+        self.push(Body::MasterNext { attempt: active });
+        Ok(Done::MasterNext { measuring: self.stands(station)? })
+    }
+}
+
+/// Keyed values, each exact: a number in the gauge's unit, a number with its unit, or a count of
+/// graduations.
+fn keyed_values(
+    values: &[String],
+    graduation: Option<&str>,
+    unit: Unit,
+) -> Result<Vec<(String, Quoted)>, Refusal> {
+    let bad = |why: &dyn std::fmt::Display| {
+        Refusal::input(
+            format!("{why}; nothing was entered"),
+            format!("write a decimal number; without a unit it is taken as {unit}"),
+        )
+    };
+    let step = graduation
+        .map(|text| Quoted::parse_with_unit(text, Some(unit)).map_err(|error| bad(&error)))
+        .transpose()?;
+    values
+        .iter()
+        .map(|text| {
+            let value = match step {
+                None => Quoted::parse_with_unit(text, Some(unit)).map_err(|e| bad(&e))?,
+                Some(step) => graduations(text, step)
+                    .ok_or_else(|| bad(&format!("{text:?} is no whole number of graduations")))?,
+            };
+            Ok((text.clone(), value))
+        })
+        .collect()
+}
+
+/// A whole number of graduations as a value with the graduation's unit and places.
+fn graduations(text: &str, step: Quoted) -> Option<Quoted> {
+    let count: i64 = text.trim().trim_start_matches('+').parse().ok()?;
+    let picometres = step.length.picometres().checked_mul(count)?;
+    let length = crate::quantity::Length::from_picometres(picometres);
+    Some(Quoted { length, ..step })
+}

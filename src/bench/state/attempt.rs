@@ -1,0 +1,271 @@
+//! One go at a check, and what it says of its readings.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use crate::bench::plan::{Check, MasterUse};
+use crate::bench::row::{AttemptBegan, Ending, Question, Seq, State};
+use crate::bench::setup::GaugeSetup;
+use crate::bench::sweep::Taps;
+use crate::bench::verdict::Verdict;
+use crate::quantity::{Length, Quoted, Wall};
+
+/// No check has as many positions; a row that says otherwise is damaged and fills nothing.
+pub const MOST_POSITIONS: u32 = 1 << 20;
+
+/// One go at a check.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Attempt {
+    /// How it began.
+    pub began: AttemptBegan,
+    /// When it began.
+    pub began_at: Wall,
+    /// The readings tagged to it, in order of arrival.
+    pub readings: Vec<Touched>,
+    /// For each position the index of the reading that fills it; as long as the highest filled one
+    /// needs. It follows from `readings` and is kept so that a touch costs the same at any length.
+    pub(super) filled: Vec<Option<usize>>,
+    /// Positions left out, with the reason.
+    pub skipped: BTreeMap<u32, String>,
+    /// How it ended.
+    pub ending: Option<Ending>,
+    /// The touch a person is asked for.
+    pub asked: Option<Question>,
+    /// Questions that were put, so that none is put twice.
+    pub put: Vec<Question>,
+    /// The next reading is the master.
+    pub master_next: bool,
+    /// The answer or value given.
+    pub answer: Option<String>,
+    /// Its newest verdict.
+    pub verdict: Option<(Seq, Arc<Verdict>)>,
+    /// The newest sweep, and the check as it was swept: with a position for each sample.
+    pub(super) swept: Option<(Arc<Taps>, Arc<Check>)>,
+}
+
+/// A reading of an attempt, as it counts now.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Touched {
+    /// Its number.
+    pub id: Seq,
+    /// Its value.
+    pub value: Quoted,
+    /// What it counts as.
+    pub state: State,
+    /// What it counted as when it arrived.
+    pub arrived_as: State,
+    /// Its position.
+    pub position: Option<u32>,
+    /// It came from a dropped file.
+    pub from_file: bool,
+    /// It was keyed in.
+    pub keyed: bool,
+    /// When it was measured: the time a file states, otherwise when it arrived.
+    pub at: Wall,
+}
+
+impl Attempt {
+    pub(super) fn new(began: AttemptBegan, began_at: Wall) -> Self {
+        Self {
+            began,
+            began_at,
+            readings: Vec::new(),
+            filled: Vec::new(),
+            skipped: BTreeMap::new(),
+            ending: None,
+            asked: None,
+            put: Vec::new(),
+            master_next: false,
+            answer: None,
+            verdict: None,
+            swept: None,
+        }
+    }
+
+    /// Standard uncertainty of where a swept turn's samples lie, degrees; `None` where none was
+    /// swept.
+    #[must_use]
+    pub fn tap_uncertainty_deg(&self) -> Option<f64> {
+        self.swept.as_ref().map(|(taps, _)| taps.uncertainty_deg())
+    }
+
+    /// When the marks of its turn were tapped, where it was swept.
+    #[must_use]
+    pub fn taps(&self) -> Option<&Taps> {
+        self.swept.as_ref().map(|(taps, _)| &**taps)
+    }
+
+    /// The check as this attempt measured it, where that is not as in the plan.
+    pub(super) fn own_check(&self) -> Option<&Check> {
+        self.swept.as_ref().map(|(_, check)| &**check)
+    }
+
+    /// A turn was swept: its samples follow.
+    pub(super) fn sweep(&mut self, taps: &Arc<Taps>, check: &Check) {
+        let own = Arc::new(taps.check_to_fill(check));
+        self.swept = Some((Arc::clone(taps), own));
+    }
+
+    /// The readings that count in a state, in order of arrival.
+    pub fn in_state(&self, state: State) -> impl DoubleEndedIterator<Item = &Touched> + Clone {
+        self.readings.iter().filter(move |touched| touched.state == state)
+    }
+
+    /// How many readings count in a state.
+    #[must_use]
+    pub fn count(&self, state: State) -> usize {
+        self.in_state(state).count()
+    }
+
+    /// The reading that fills a position.
+    #[must_use]
+    pub fn at(&self, position: u32) -> Option<&Touched> {
+        let index = self.filled.get(usize::try_from(position).ok()?)?;
+        self.readings.get((*index)?)
+    }
+
+    /// One past the highest position that is filled.
+    #[must_use]
+    pub fn past_highest(&self) -> u32 {
+        u32::try_from(self.filled.len()).unwrap_or(u32::MAX)
+    }
+
+    pub(super) fn fill(&mut self, touched: Touched) {
+        if let (State::Placed, Some(position)) = (touched.state, touched.position)
+            && position < MOST_POSITIONS
+            && let Ok(position) = usize::try_from(position)
+        {
+            if self.filled.len() <= position {
+                self.filled.resize(position + 1, None);
+            }
+            self.filled[position] = Some(self.readings.len());
+        }
+        self.readings.push(touched);
+    }
+
+    /// A reading counts differently: its position may be open now, or go back to an older touch.
+    pub(super) fn mark(&mut self, reading: Seq, state: State) {
+        let Some(index) = self.readings.iter().rposition(|touched| touched.id == reading) else {
+            return;
+        };
+        self.readings[index].state = state;
+        let Some(position) = self.readings[index].position else { return };
+        let newest = self.readings.iter().rposition(|touched| {
+            touched.state == State::Placed && touched.position == Some(position)
+        });
+        let place = usize::try_from(position).ok().and_then(|place| self.filled.get_mut(place));
+        if let Some(place) = place {
+            *place = newest;
+        }
+        while self.filled.last() == Some(&None) {
+            self.filled.pop();
+        }
+    }
+
+    /// The gauge it is pinned to.
+    #[must_use]
+    pub fn gauge(&self) -> Option<&GaugeSetup> {
+        self.began.pin.gauge.as_ref()
+    }
+
+    /// The length at a position.
+    #[must_use]
+    pub fn length_at(&self, position: u32) -> Option<Length> {
+        self.at(position).map(|touched| touched.value.length)
+    }
+
+    /// Whether a position is filled or left out.
+    #[must_use]
+    pub fn settled(&self, position: u32) -> bool {
+        self.skipped.contains_key(&position) || self.at(position).is_some()
+    }
+
+    /// Positions of the check that are neither filled nor left out.
+    #[must_use]
+    pub fn open_positions(&self, check: &Check) -> u32 {
+        let skipped = u32::try_from(self.skipped.len()).unwrap_or(u32::MAX);
+        check.total().saturating_sub(self.taken()).saturating_sub(skipped)
+    }
+
+    /// Whether any of its readings came from a dropped file.
+    #[must_use]
+    pub fn from_file(&self) -> bool {
+        self.readings.iter().any(|touched| touched.from_file)
+    }
+
+    /// How many positions hold a reading that counts.
+    #[must_use]
+    pub fn taken(&self) -> u32 {
+        u32::try_from(self.filled.iter().flatten().count()).unwrap_or(u32::MAX)
+    }
+
+    /// Whether the closure was taken back and not touched again since.
+    #[must_use]
+    pub fn closure_taken_back(&self) -> bool {
+        self.closure().is_none()
+            && self.readings.iter().any(|touched| touched.arrived_as == State::Closure)
+    }
+
+    /// Whether anything was read or left out for it.
+    #[must_use]
+    pub fn is_touched(&self) -> bool {
+        !self.readings.is_empty() || !self.skipped.is_empty()
+    }
+
+    /// The step of readings that were keyed in: one in the last of the most places anybody typed.
+    /// It is coarser than the gauge's own where a dial is read; `None` without keyed readings, or
+    /// where only whole numbers were typed.
+    #[must_use]
+    pub fn keyed_step(&self) -> Option<Length> {
+        let keyed = self.readings.iter().filter(|touched| touched.keyed && touched.state.counts());
+        let step = |touched: &Touched| {
+            let Quoted { unit, places, .. } = touched.value;
+            let step = Quoted::from_count(1, places, unit).ok().filter(|_| places > 0)?;
+            Some(step.length)
+        };
+        keyed.filter_map(step).min()
+    }
+
+    /// The newest closure that counts.
+    #[must_use]
+    pub fn closure(&self) -> Option<Length> {
+        self.in_state(State::Closure).next_back().map(|touched| touched.value.length)
+    }
+
+    /// The newest master touch before the first position, or the very first one.
+    #[must_use]
+    pub fn opening(&self) -> Option<Length> {
+        let first = self.in_state(State::Placed).map(|touched| touched.id).min();
+        let before = |touched: &&Touched| first.is_none_or(|first| touched.id < first);
+        let last = self.in_state(State::Placed).map(|touched| touched.id).max();
+        // A touch after the last position is no opening: the walk would be nothing by itself.
+        let late = || self.in_state(State::Master).next().filter(|late| Some(late.id) < last);
+        self.in_state(State::Master).rfind(before).or_else(late).map(|touched| touched.value.length)
+    }
+
+    /// Whether the master was touched after every position.
+    #[must_use]
+    pub fn closing_master(&self) -> bool {
+        let last = self.in_state(State::Placed).map(|touched| touched.id).max();
+        last.is_some_and(|last| self.in_state(State::Master).any(|touched| touched.id > last))
+    }
+
+    /// Whether the series is over without the closing touch on the master: it was taken back, or
+    /// position 0 came back off first.
+    #[must_use]
+    pub fn closing_missing(&self, check: &Check) -> bool {
+        check.master == MasterUse::Both
+            && self.ending == Some(Ending::Complete)
+            && self.closing().is_none()
+            && !self.from_file()
+    }
+
+    /// The newest master touch after a position was touched.
+    #[must_use]
+    pub fn closing(&self) -> Option<Length> {
+        let first = self.in_state(State::Placed).map(|touched| touched.id).min()?;
+        self.in_state(State::Master)
+            .rfind(|touched| touched.id > first)
+            .map(|touched| touched.value.length)
+    }
+}

@@ -1,0 +1,127 @@
+//! The sentences of replies.
+
+use crate::bench::row::{Question, Stage, State};
+use crate::bench::series::Touch;
+use crate::bench::{Measuring, Seq};
+use crate::judgement::Word;
+use crate::quantity::Quoted;
+
+pub(super) fn answered(target: &str, answer: &str, word: Option<Word>) -> String {
+    match word {
+        Some(word) => {
+            let word = word.text().replace('-', " ").to_uppercase();
+            format!("{target}: {answer}. {word}.")
+        }
+        None => format!("{target}: {answer}, written down."),
+    }
+}
+
+pub(super) fn stacked(stage: Stage, part: &str, placed: u32, of: Option<u32>) -> String {
+    let stage = stage.text();
+    let parts = match (placed, of) {
+        (_, Some(of)) => format!("{placed} of {of} parts"),
+        (1, None) => "1 part".to_owned(),
+        (_, None) => format!("{placed} parts"),
+    };
+    format!("{part}. The stack as {stage} has {parts}.")
+}
+
+pub(super) fn entered(count: usize, measuring: &Measuring) -> String {
+    let taken = match count {
+        1 => "One reading taken.".to_owned(),
+        many => format!("{many} readings taken."),
+    };
+    format!("{taken} {}", next_sentence(measuring))
+}
+
+pub(super) fn taken(value: Quoted, state: State, measuring: &Measuring) -> String {
+    let next = next_sentence(measuring);
+    if state.counts() {
+        return format!("{value} taken. {next}");
+    }
+    format!("{value} is kept as {}, and fills nothing. {next}", state.text())
+}
+
+pub(super) fn tap_sentence(tapped: u32, marks: u32, next_deg: u32) -> String {
+    match tapped {
+        0 => "The sweep was dropped; nothing of it was taken. Tap at mark 0 to begin again."
+            .to_owned(),
+        _ if tapped >= marks => "Go on turning. Tap at mark 0: it ends the turn.".to_owned(),
+        _ => format!("Go on turning. Tap at mark {next_deg}."),
+    }
+}
+
+pub(super) fn swept(samples: u32, state: State, measuring: &Measuring) -> String {
+    let next = next_sentence(measuring);
+    if state.counts() {
+        return format!("{samples} samples of one turn taken. {next}");
+    }
+    match state {
+        State::Void => format!("The whole turn, {samples} samples, is taken back. {next}"),
+        other @ (State::Placed
+        | State::Closure
+        | State::Master
+        | State::HalfTurn
+        | State::Repeat
+        | State::Unclaimed
+        | State::Suspect) => {
+            format!("{samples} samples are kept as {}, and fill nothing. {next}", other.text())
+        }
+    }
+}
+
+/// What is touched next, in a word, and the position it belongs to.
+#[must_use]
+pub const fn next_words(next: Touch) -> (&'static str, Option<u32>) {
+    match next {
+        Touch::Master | Touch::Asked(Question::Master) => ("master", None),
+        Touch::Position(position) => ("position", Some(position)),
+        Touch::Closure | Touch::Asked(Question::Closure) => ("closure", Some(0)),
+        Touch::Asked(Question::Touch(position)) => ("again", Some(position)),
+        Touch::Asked(Question::HalfTurn { .. }) => ("half-turn", None),
+        Touch::Sweep => ("sweep", None),
+        Touch::Answer => ("answer", None),
+        Touch::Nothing => ("nothing", None),
+    }
+}
+
+pub(super) fn measuring_sentence(measuring: &Measuring) -> String {
+    let Measuring { part, check, attempt, .. } = measuring;
+    let attempt = if *attempt == 1 { String::new() } else { format!(", attempt {attempt}") };
+    format!("{part}/{check}{attempt}. {}", next_sentence(measuring))
+}
+
+/// What the hand does next.
+pub(super) fn next_sentence(measuring: &Measuring) -> String {
+    match measuring.next {
+        Touch::Master => "Touch the master next.".to_owned(),
+        Touch::Position(position) => {
+            format!("Touch position {position} of {} next.", measuring.of)
+        }
+        Touch::Closure => "Touch position 0 again to close the round.".to_owned(),
+        Touch::Asked(Question::Closure) => "Touch position 0 once more.".to_owned(),
+        Touch::Asked(Question::Master) => "Touch the master once more.".to_owned(),
+        Touch::Asked(Question::Touch(position)) => format!("Touch position {position} again."),
+        Touch::Asked(Question::HalfTurn { high, low }) => format!(
+            "Lift, wipe, set back half a turn round; then touch position {high} and position {low}."
+        ),
+        Touch::Sweep => "Turn slowly. Tap at mark 0 to begin the sweep.".to_owned(),
+        Touch::Answer => {
+            "Waiting for its answer (tenths confirm) or value (tenths record).".to_owned()
+        }
+        Touch::Nothing => "Done. Nothing more to touch.".to_owned(),
+    }
+}
+
+pub(super) fn stopped(incomplete: Option<Seq>) -> &'static str {
+    match incomplete {
+        Some(_) => "Stopped before the last position. It counts as incomplete.",
+        None => "Left the check.",
+    }
+}
+
+pub(super) fn voided(reading: Seq, position: Option<u32>, measuring: Option<&Measuring>) -> String {
+    let at = position.map_or(String::new(), |position| format!(" at position {position}"));
+    let next = measuring.map_or(String::new(), |now| format!(" {}", next_sentence(now)));
+    format!("Reading {reading}{at} is taken back.{next}")
+}
