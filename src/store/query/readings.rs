@@ -193,6 +193,8 @@ fn read(
     let mut statement = book.conn.prepare_cached(sql)?;
     let mut rows = statement.query(params_from_iter(fixed.iter().chain(&sought.values)))?;
     let begin = found.len();
+    // A series is rarely longer than a few hundred touches.
+    found.reserve(512);
     let mut series = Series::new(book, shelf.job);
     while let Some(row) = rows.next()? {
         let reading = series.reading(row)?;
