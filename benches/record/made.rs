@@ -172,7 +172,7 @@ impl Work {
             let target = format!("ring-{}/face-{check}", check / 2);
             self.ask(Command::Measure { target, remark: None });
             // Most faces come a tenth and more out, and are ground.
-            self.go(11, job % 10 == 0 && check == 3);
+            self.go(11, job.is_multiple_of(10) && check == 3);
             let reason = AttemptReason::Ground;
             self.ask(Command::Remeasure { reason, target: None, remark: None });
             self.go(6, false);

@@ -14,7 +14,7 @@ use crate::store::write::{int, seq};
 use crate::store::{Place, StoreError, words};
 
 /// As many attempts, jobs or files are remembered; with more, all are forgotten.
-const REMEMBERED: usize = 50_000;
+const REMEMBERED: usize = 10_000;
 
 /// What readings of one series have in common.
 pub(super) struct Form {
