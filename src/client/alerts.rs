@@ -10,7 +10,7 @@ use crate::wire::alert_line;
 use super::args::{Global, Loudness};
 use super::bench;
 use super::failure::Failure;
-use super::query::{self, Form, Page};
+use super::query::{self, Data, Form, Page};
 use super::sought::{About, QueryArgs};
 
 const STAGES: [(&str, AlertStage); 3] =
@@ -26,19 +26,18 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     filter.kind = query::word_of("kind", sought.kind.as_deref(), &kinds)?;
     filter.level = sought.level.map(level);
     let (record, _) = bench::record(global)?;
-    let found = query::ask(&filter, form, |filter| record.alerts(filter))?;
-    let lines = || found.iter().map(alert_line).collect::<Vec<_>>();
-    match form {
-        Form::Json => query::print_json(&lines())?,
-        Form::Csv => query::print_csv(ALERT_COLUMNS, &lines(), sought)?,
-        Form::Table => {
-            let (shown, more) = Page::of(sought, form).shown(&found, |alert| alert.id.0);
-            let one_job =
-                query::of_one_job(args.job.as_deref(), shown.iter().map(|one| one.place.as_ref()));
-            let table = table(shown, one_job, &TimeZone::system());
-            query::print_table(&table, "No alerts.", more.as_slice())?;
-        }
+    if form != Form::Table {
+        let (columns, id) = (ALERT_COLUMNS, |one: &AlertRecord| one.id);
+        let data = Data { form, sought, columns, id, line: alert_line };
+        query::print_data(&data, &filter, |filter| record.alerts(filter))?;
+        return Ok(0);
     }
+    let found = query::ask(&filter, form, |filter| record.alerts(filter))?;
+    let (shown, more) = Page::of(sought, form).shown(&found, |alert| alert.id.0);
+    let one_job =
+        query::of_one_job(args.job.as_deref(), shown.iter().map(|one| one.place.as_ref()));
+    let table = table(shown, one_job, &TimeZone::system());
+    query::print_table(&table, "No alerts.", more.as_slice())?;
     Ok(0)
 }
 

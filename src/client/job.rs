@@ -16,7 +16,7 @@ use super::args::{Global, JobCommand};
 use super::bench;
 use super::change::change;
 use super::failure::Failure;
-use super::query::{self, Form, Page};
+use super::query::{self, Data, Form, Page};
 use super::sought::{About, Sought};
 
 pub(crate) fn run(global: &Global, command: JobCommand) -> Result<u8, Failure> {
@@ -44,22 +44,21 @@ fn list(global: &Global, sought: &Sought) -> Result<u8, Failure> {
     let states = [("open", true), ("closed", false)];
     filter.open = query::word_of("state", sought.state.as_deref(), &states)?;
     let (record, _) = bench::record(global)?;
-    let jobs = query::ask(&filter, form, |filter| record.jobs_found(filter))?;
-    let lines = || jobs.iter().map(job_line).collect::<Vec<_>>();
-    match form {
-        Form::Json => query::print_json(&lines())?,
-        Form::Csv => query::print_csv(JOB_COLUMNS, &lines(), sought)?,
-        Form::Table => {
-            let (shown, more) = Page::of(sought, form).shown(&jobs, |job| job.id.0);
-            let none = if filter == (Filter { last: filter.last, ..Filter::default() }) {
-                "No jobs yet."
-            } else {
-                "No such jobs."
-            };
-            let table = job_table(shown, &TimeZone::system());
-            query::print_table(&table, none, more.as_slice())?;
-        }
+    if form != Form::Table {
+        let (columns, id) = (JOB_COLUMNS, |one: &JobRecord| one.id);
+        let data = Data { form, sought, columns, id, line: job_line };
+        query::print_data(&data, &filter, |filter| record.jobs_found(filter))?;
+        return Ok(0);
     }
+    let jobs = query::ask(&filter, form, |filter| record.jobs_found(filter))?;
+    let (shown, more) = Page::of(sought, form).shown(&jobs, |job| job.id.0);
+    let none = if filter == (Filter { last: filter.last, ..Filter::default() }) {
+        "No jobs yet."
+    } else {
+        "No such jobs."
+    };
+    let table = job_table(shown, &TimeZone::system());
+    query::print_table(&table, none, more.as_slice())?;
     Ok(0)
 }
 

@@ -177,18 +177,71 @@ pub(crate) fn print_json(lines: &[String]) -> Result<(), Failure> {
     Ok(screen::lines(lines)?)
 }
 
-/// Prints lines of JSON as separated values.
-pub(crate) fn print_csv(
-    columns: &[&str],
-    lines: &[String],
-    sought: &Sought,
+/// How records are printed for a script.
+pub(crate) struct Data<'a, T> {
+    pub(crate) form: Form,
+    pub(crate) sought: &'a Sought,
+    /// The columns of separated values.
+    pub(crate) columns: &'a [&'a str],
+    pub(crate) id: fn(&T) -> Seq,
+    pub(crate) line: fn(&T) -> String,
+}
+
+/// Records held in memory at a time.
+const PART: usize = 50_000;
+
+/// Prints everything that is found.
+pub(crate) fn print_data<T>(
+    data: &Data<'_, T>,
+    filter: &Filter,
+    question: impl Fn(&Filter) -> Result<Vec<T>, StoreError>,
 ) -> Result<(), Failure> {
-    let style = match sought.decimal {
+    let question = |filter: &Filter| ask(filter, data.form, &question);
+    in_parts(PART, filter, question, data.id, |found, begins| {
+        let lines: Vec<String> = found.iter().map(data.line).collect();
+        if data.form == Form::Json {
+            Ok(screen::lines(&lines)?)
+        } else {
+            print_csv(data, &lines, begins)
+        }
+    })
+}
+
+/// Asks for one part after the other and hands each on, with whether it is the first: a record may
+/// hold more than fits the memory. What has a limit already is one part.
+fn in_parts<T>(
+    size: usize,
+    filter: &Filter,
+    question: impl Fn(&Filter) -> Result<Vec<T>, Failure>,
+    id: fn(&T) -> Seq,
+    mut each: impl FnMut(&[T], bool) -> Result<(), Failure>,
+) -> Result<(), Failure> {
+    let mut filter = filter.clone();
+    let whole = filter.first.is_none() && filter.last.is_none();
+    if whole {
+        filter.first = Some(size);
+    }
+    let mut begins = true;
+    loop {
+        let found = question(&filter)?;
+        each(&found, begins)?;
+        match found.last() {
+            Some(last) if whole && found.len() >= size => filter.after = Some(id(last)),
+            Some(_) | None => return Ok(()),
+        }
+        begins = false;
+    }
+}
+
+/// Prints lines of JSON as separated values, below their headings or without them.
+fn print_csv<T>(data: &Data<'_, T>, lines: &[String], heading: bool) -> Result<(), Failure> {
+    let style = match data.sought.decimal {
         Decimal::Point => CsvStyle::Point,
         Decimal::Comma => CsvStyle::Comma,
     };
-    let text = csv_text(columns, lines, style).map_err(|text| Failure::plain(70, text))?;
-    Ok(screen::text(&text)?)
+    let text = csv_text(data.columns, lines, style).map_err(|text| Failure::plain(70, text))?;
+    let begin = if heading { 0 } else { text.find('\n').map_or(0, |end| end + 1) };
+    Ok(screen::text(&text[begin..])?)
 }
 
 /// Prints a table that fits the window, and says what it leaves out.
@@ -343,6 +396,36 @@ pub(crate) mod tests {
         let any =
             ["--serial", "a", "--customer", "b", "--who", "c", "--since", "today", "--after", "1"];
         assert_eq!(fits(&any), [true; 4]);
+    }
+
+    #[test]
+    fn everything_is_asked_for_in_parts_that_join() {
+        let all: Vec<Seq> = (1..=10).map(Seq).collect();
+        let question = |filter: &Filter| {
+            let wanted = |id: &&Seq| filter.after.is_none_or(|after| **id > after);
+            let left: Vec<Seq> = all.iter().filter(wanted).copied().collect();
+            Ok(left.into_iter().take(filter.first.unwrap_or(usize::MAX)).collect::<Vec<_>>())
+        };
+        for (size, parts) in [(3, 4), (5, 3), (10, 2), (11, 1)] {
+            let (mut came, mut begun) = (Vec::new(), Vec::new());
+            let each = |found: &[Seq], begins| {
+                came.extend_from_slice(found);
+                begun.push(begins);
+                Ok(())
+            };
+            in_parts(size, &Filter::default(), question, |id| *id, each).unwrap();
+            assert_eq!(came, all, "parts of {size}");
+            assert_eq!(begun.len(), parts);
+            assert!(begun[0] && begun[1..].iter().all(|begins| !begins));
+        }
+        let limited = Filter { first: Some(4), ..Filter::default() };
+        let mut came = 0;
+        let each = |found: &[Seq], _| {
+            came += found.len();
+            Ok(())
+        };
+        in_parts(2, &limited, question, |id| *id, each).unwrap();
+        assert_eq!(came, 4);
     }
 
     #[test]

@@ -10,7 +10,7 @@ use crate::wire::reading_line;
 
 use super::args::Global;
 use super::failure::Failure;
-use super::query::{self, Form, Page};
+use super::query::{self, Data, Form, Page};
 use super::sought::{About, QueryArgs};
 use super::{bench, verdicts};
 
@@ -34,19 +34,18 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     filter.state = query::word_of("state", sought.state.as_deref(), &states)?;
     filter.word = verdicts::word(sought.verdict.as_deref())?;
     let (record, unit) = bench::record(global)?;
-    let found = query::ask(&filter, form, |filter| record.readings(filter))?;
-    let lines = || found.iter().map(reading_line).collect::<Vec<_>>();
-    match form {
-        Form::Json => query::print_json(&lines())?,
-        Form::Csv => query::print_csv(READING_COLUMNS, &lines(), sought)?,
-        Form::Table => {
-            let (shown, more) = Page::of(sought, form).shown(&found, |reading| reading.id.0);
-            let one_job =
-                query::of_one_job(args.job.as_deref(), shown.iter().map(|one| one.place.as_ref()));
-            let table = table(shown, unit, one_job, &TimeZone::system());
-            query::print_table(&table, "No readings.", more.as_slice())?;
-        }
+    if form != Form::Table {
+        let (columns, id) = (READING_COLUMNS, |one: &ReadingRecord| one.id);
+        let data = Data { form, sought, columns, id, line: reading_line };
+        query::print_data(&data, &filter, |filter| record.readings(filter))?;
+        return Ok(0);
     }
+    let found = query::ask(&filter, form, |filter| record.readings(filter))?;
+    let (shown, more) = Page::of(sought, form).shown(&found, |reading| reading.id.0);
+    let one_job =
+        query::of_one_job(args.job.as_deref(), shown.iter().map(|one| one.place.as_ref()));
+    let table = table(shown, unit, one_job, &TimeZone::system());
+    query::print_table(&table, "No readings.", more.as_slice())?;
     Ok(0)
 }
 

@@ -11,7 +11,7 @@ use crate::wire::{VerdictLine, verdict_line};
 use super::args::Global;
 use super::bench;
 use super::failure::{Failure, REFUSED};
-use super::query::{self, Form, Page};
+use super::query::{self, Data, Form, Page};
 use super::sought::{About, QueryArgs};
 
 const WORDS: [Word; 4] = [Word::Conforms, Word::DoesNotConform, Word::Undecided, Word::Incomplete];
@@ -35,23 +35,22 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     }
     filter.word = word.or(state);
     let (record, unit) = bench::record(global)?;
-    let found = query::ask(&filter, form, |filter| record.verdicts(filter))?;
-    let lines = || found.iter().map(verdict_line).collect::<Vec<_>>();
-    match form {
-        Form::Json => query::print_json(&lines())?,
-        Form::Csv => query::print_csv(VERDICT_COLUMNS, &lines(), sought)?,
-        Form::Table => {
-            let (shown, more) = Page::of(sought, form).shown(&found, |verdict| verdict.id.0);
-            let mut notes: Vec<String> = more.into_iter().collect();
-            if !sought.all {
-                let attempts: Vec<_> = shown.iter().map(|one| one.verdict.attempt).collect();
-                let superseded = record.superseded(&attempts).map_err(bench::no_record)?;
-                notes.extend(superseded_words(superseded));
-            }
-            let one_job = shown.iter().all(|one| args.job.as_deref() == Some(one.job.as_str()));
-            query::print_table(&of_records(shown, unit, one_job), "No verdicts.", &notes)?;
-        }
+    if form != Form::Table {
+        let (columns, id) = (VERDICT_COLUMNS, |one: &VerdictRecord| one.id);
+        let data = Data { form, sought, columns, id, line: verdict_line };
+        query::print_data(&data, &filter, |filter| record.verdicts(filter))?;
+        return Ok(0);
     }
+    let found = query::ask(&filter, form, |filter| record.verdicts(filter))?;
+    let (shown, more) = Page::of(sought, form).shown(&found, |verdict| verdict.id.0);
+    let mut notes: Vec<String> = more.into_iter().collect();
+    if !sought.all {
+        let attempts: Vec<_> = shown.iter().map(|one| one.verdict.attempt).collect();
+        let superseded = record.superseded(&attempts).map_err(bench::no_record)?;
+        notes.extend(superseded_words(superseded));
+    }
+    let one_job = shown.iter().all(|one| args.job.as_deref() == Some(one.job.as_str()));
+    query::print_table(&of_records(shown, unit, one_job), "No verdicts.", &notes)?;
     Ok(0)
 }
 

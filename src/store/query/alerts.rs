@@ -1,16 +1,18 @@
 //! Alerts.
 
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::find::{Scope, list_of};
 use super::{Found, Where, collect, known};
 use crate::bench::Seq;
-use crate::bench::row::Level;
+use crate::bench::row::{Alert, Level};
 use crate::quantity::Wall;
 use crate::store::read::{self, Book, SqlRow};
 use crate::store::write::{int, seq};
-use crate::store::{AlertRecord, AlertStage, Filter};
+use crate::store::{AlertRecord, AlertStage, Filter, words};
+
+const ALERTS: &str =
+    "SELECT t.seq, t.wall, t.level, t.kind, t.job, t.attempt, t.about, t.text FROM alert t";
 
 const SEEN: &str = "EXISTS (SELECT 1 FROM alert_step s WHERE s.alert = t.seq AND s.what = 'seen')";
 
@@ -35,8 +37,7 @@ pub(in crate::store) fn alerts(book: Book<'_>, filter: &Filter) -> Found<Vec<Ale
     }
     sought.times("t.wall", filter);
     sought.page(filter);
-    let select = "SELECT t.* FROM alert t";
-    let mut found = collect(book, (select, &sought), filter, |row| record(book, row))?;
+    let mut found = collect(book, (ALERTS, &sought), filter, |row| record(book, row))?;
     steps(book, None, &mut found)?;
     Ok(found)
 }
@@ -56,17 +57,17 @@ pub(in crate::store) fn alert_as_of(
     let mut sought = Where::default();
     sought.and("t.seq = ?", int(id));
     let filter = Filter::default();
-    let select = "SELECT t.* FROM alert t";
-    let mut found = collect(book, (select, &sought), &filter, |row| record(book, row))?;
+    let mut found = collect(book, (ALERTS, &sought), &filter, |row| record(book, row))?;
     steps(book, Some(row), &mut found)?;
     Ok(found.pop())
 }
 
 fn record(book: Book<'_>, row: &SqlRow<'_>) -> Found<AlertRecord> {
-    let alert = Arc::new(read::alert(row)?);
+    let id = seq(row.get(0)?);
+    let alert = Arc::new(alert(id, row)?);
     Ok(AlertRecord {
-        id: seq(row.get("seq")?),
-        at: Wall::from_micros(row.get("wall")?),
+        id,
+        at: Wall::from_micros(row.get(1)?),
         place: known::place(book, alert.job, alert.attempt)?,
         cleared_at: None,
         acked_at: None,
@@ -74,22 +75,69 @@ fn record(book: Book<'_>, row: &SqlRow<'_>) -> Found<AlertRecord> {
     })
 }
 
+fn alert(id: Seq, row: &SqlRow<'_>) -> Found<Alert> {
+    let word = |column: usize| row.get_ref(column)?.as_str().map_err(rusqlite::Error::from);
+    let (level, kind) = (word(2)?, word(3)?);
+    Ok(Alert {
+        level: read::known(id, "level", level, words::level(level))?,
+        kind: read::known(id, "kind", kind, words::alert_kind(kind))?,
+        job: row.get::<_, Option<i64>>(4)?.map(seq),
+        attempt: row.get::<_, Option<i64>>(5)?.map(seq),
+        about: row.get(6)?,
+        text: row.get(7)?,
+    })
+}
+
+/// What happened to alerts: the alert, whether it was cleared, the moment.
+type Step = (Seq, bool, Wall);
+
 /// Adds the moments at which alerts were first seen and cleared, as far as rows up to one number
 /// say.
 fn steps(book: Book<'_>, as_of: Option<Seq>, found: &mut [AlertRecord]) -> Found<()> {
-    let ids: Vec<Seq> = found.iter().map(|alert| alert.id).collect();
-    let mut first: BTreeMap<(Seq, bool), Wall> = BTreeMap::new();
+    let Some(oldest) = found.first().map(|alert| alert.id) else { return Ok(()) };
+    let as_of = as_of.map_or(i64::MAX, int);
+    let steps = match steps_since(book, oldest, as_of, found.len())? {
+        Some(steps) => steps,
+        None => steps_of(book, found, as_of)?,
+    };
+    for (id, cleared, wall) in steps {
+        let Ok(at) = found.binary_search_by_key(&id, |alert| alert.id) else { continue };
+        let alert = &mut found[at];
+        let moment = if cleared { &mut alert.cleared_at } else { &mut alert.acked_at };
+        moment.get_or_insert(wall);
+    }
+    Ok(())
+}
+
+/// Everything that happened since the oldest of the alerts, unless that is far more than them.
+fn steps_since(book: Book<'_>, oldest: Seq, as_of: i64, alerts: usize) -> Found<Option<Vec<Step>>> {
+    let most = 4 * alerts;
+    let sql = "SELECT alert, what = 'cleared', wall FROM alert_step
+               WHERE seq > ?1 AND seq <= ?2 ORDER BY seq LIMIT ?3";
+    let mut statement = book.conn.prepare_cached(sql)?;
+    let limit = i64::try_from(most + 1).unwrap_or(i64::MAX);
+    let mut rows = statement.query([int(oldest), as_of, limit])?;
+    let mut found = Vec::new();
+    while let Some(row) = rows.next()? {
+        found.push(step(row)?);
+    }
+    Ok((found.len() <= most).then_some(found))
+}
+
+/// What happened to each of the alerts.
+fn steps_of(book: Book<'_>, alerts: &[AlertRecord], as_of: i64) -> Found<Vec<Step>> {
+    let ids: Vec<Seq> = alerts.iter().map(|alert| alert.id).collect();
     let sql = "SELECT s.alert, s.what = 'cleared', s.wall FROM alert_step s
                WHERE s.alert IN (SELECT value FROM json_each(?1)) AND s.seq <= ?2 ORDER BY s.seq";
     let mut statement = book.conn.prepare_cached(sql)?;
-    let mut rows = statement.query((list_of(&ids), as_of.map_or(i64::MAX, int)))?;
+    let mut rows = statement.query((list_of(&ids), as_of))?;
+    let mut found = Vec::new();
     while let Some(row) = rows.next()? {
-        let wall = Wall::from_micros(row.get(2)?);
-        first.entry((seq(row.get(0)?), row.get(1)?)).or_insert(wall);
+        found.push(step(row)?);
     }
-    for alert in found {
-        alert.acked_at = first.get(&(alert.id, false)).copied();
-        alert.cleared_at = first.get(&(alert.id, true)).copied();
-    }
-    Ok(())
+    Ok(found)
+}
+
+fn step(row: &SqlRow<'_>) -> rusqlite::Result<Step> {
+    Ok((seq(row.get(0)?), row.get(1)?, Wall::from_micros(row.get(2)?)))
 }

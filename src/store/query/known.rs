@@ -14,15 +14,15 @@ use crate::store::write::{int, seq};
 use crate::store::{Place, StoreError, words};
 
 /// As many attempts, jobs or files are remembered; with more, all are forgotten.
-const REMEMBERED: usize = 50_000;
+const REMEMBERED: usize = 10_000;
 
 /// What readings of one series have in common.
 pub(super) struct Form {
     pub(super) gauge: Name,
     pub(super) unit: Unit,
     pub(super) places: u8,
-    /// Values are counts of the last place, otherwise of picometres.
-    pub(super) counts_places: bool,
+    /// What one count is worth, where that is whole picometres.
+    pub(super) step: Option<i64>,
     pub(super) source: FormSource,
 }
 
@@ -137,13 +137,16 @@ fn read_form(book: Book<'_>, reading: Seq, id: i64) -> Found<Form> {
         "pm" => false,
         _ => return Err(missing(&format!("counts {counts:?}"))),
     };
-    Ok(Form {
-        gauge: read::name(reading, &text(0)?)?,
-        unit: read::known(reading, "unit", &unit, words::unit(&unit))?,
-        places: row.get(2)?,
-        counts_places,
-        source,
-    })
+    let unit = read::known(reading, "unit", &unit, words::unit(&unit))?;
+    let places: u8 = row.get(2)?;
+    let gauge = read::name(reading, &text(0)?)?;
+    let step = if counts_places { picometres_a_place(unit, places) } else { Some(1) };
+    Ok(Form { gauge, unit, places, step, source })
+}
+
+fn picometres_a_place(unit: Unit, places: u8) -> Option<i64> {
+    let scale = 10_i64.checked_pow(u32::from(places))?;
+    (unit.picometres() % scale == 0).then(|| unit.picometres() / scale)
 }
 
 /// The name of a dropped file.

@@ -32,8 +32,8 @@ struct Shelf {
     job: i64,
     /// What readings call it.
     short: i64,
-    /// The number of its newest reading, where that was asked for.
-    newest: i64,
+    /// A number that its newest reading lies before.
+    newest_before: i64,
 }
 
 /// Readings, oldest first.
@@ -99,30 +99,20 @@ fn shelves(book: Book<'_>, scope: &Scope, filter: &Filter) -> Found<Vec<Shelf>> 
     if let Some([job]) = scope.jobs.as_deref() {
         let mut statement = book.conn.prepare_cached("SELECT short FROM job WHERE seq = ?1")?;
         let short = statement.query_row([int(*job)], |row| row.get(0)).optional()?;
-        let shelf = |short| Shelf { job: int(*job), short, newest: i64::MAX };
+        let shelf = |short| Shelf { job: int(*job), short, newest_before: i64::MAX };
         return Ok(short.map(shelf).into_iter().collect());
     }
-    let newest_kept = filter.first.is_none() && filter.last.is_some();
-    let newest = |short: &str| {
-        if newest_kept {
-            format!("(SELECT max(r.nth) FROM reading r WHERE r.short = {short})")
-        } else {
-            "0".to_owned()
-        }
-    };
-    let sql = format!(
-        "SELECT j.seq, j.short, j.seq + coalesce({}, 0) FROM job j
-         WHERE ?1 IS NULL OR j.seq IN (SELECT value FROM json_each(?1))
-         UNION ALL SELECT 0, 0, coalesce({}, 0) WHERE ?1 IS NULL",
-        newest("j.short"),
-        newest("0")
-    );
-    let mut statement = book.conn.prepare_cached(&sql)?;
-    let shelves = statement.query_map([scope.jobs.as_deref().map(list_of)], |row| {
-        Ok(Shelf { job: row.get(0)?, short: row.get(1)?, newest: row.get(2)? })
+    // A closed job takes no reading: its newest one lies before the row that closed it.
+    let sql = "SELECT seq, short, coalesce(closed_by, ?2) FROM job
+         WHERE ?1 IS NULL OR seq IN (SELECT value FROM json_each(?1))
+         UNION ALL SELECT 0, 0, ?2 WHERE ?1 IS NULL";
+    let mut statement = book.conn.prepare_cached(sql)?;
+    let shelves = statement.query_map((scope.jobs.as_deref().map(list_of), i64::MAX), |row| {
+        Ok(Shelf { job: row.get(0)?, short: row.get(1)?, newest_before: row.get(2)? })
     })?;
     let mut shelves = shelves.collect::<Result<Vec<_>, _>>()?;
-    shelves.sort_by_key(|shelf| if newest_kept { -shelf.newest } else { shelf.job });
+    let newest_kept = filter.first.is_none() && filter.last.is_some();
+    shelves.sort_by_key(|shelf| if newest_kept { -shelf.newest_before } else { shelf.job });
     Ok(shelves)
 }
 
@@ -159,7 +149,7 @@ impl Page {
     }
 
     fn is_full_before(&self, shelf: Shelf) -> bool {
-        let best = if self.oldest { shelf.job } else { shelf.newest };
+        let best = if self.oldest { shelf.job } else { shelf.newest_before };
         self.worst().is_some_and(|worst| worst <= self.worth(best))
     }
 
@@ -193,6 +183,8 @@ fn read(
     let mut statement = book.conn.prepare_cached(sql)?;
     let mut rows = statement.query(params_from_iter(fixed.iter().chain(&sought.values)))?;
     let begin = found.len();
+    // A series is rarely longer than a few hundred touches.
+    found.reserve(512);
     let mut series = Series::new(book, shelf.job);
     while let Some(row) = rows.next()? {
         let reading = series.reading(row)?;

@@ -174,8 +174,12 @@ fn pages_of_readings_join_without_a_gap_whatever_their_jobs() {
     let mut rows = Rows::default();
     let jobs = ["J-1", "J-2", "J-3"].map(|job| rows.open(job));
     for turn in 0..40_u32 {
-        // Jobs are worked at in turns, and now and then nobody asked.
-        let job = jobs[usize::try_from(turn * 7 % 3).unwrap()];
+        // Jobs are worked at in turns, and now and then nobody asked. One is closed half-way.
+        let closed = usize::from(turn >= 20);
+        if turn == 20 {
+            rows.add(Body::JobClosed { job: jobs[0] });
+        }
+        let job = jobs[closed + usize::try_from(turn * 7 % 3).unwrap() % (3 - closed)];
         let job = (turn % 5 != 0).then_some(job);
         rows.add(Body::Reading(super::home::reading(job, None, turn)));
     }

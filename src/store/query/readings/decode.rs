@@ -137,12 +137,11 @@ fn source(form: &Form) -> ReadingSource {
 
 fn value(id: Seq, form: &Form, count: i64) -> Found<Quoted> {
     let Form { unit, places, .. } = *form;
-    if form.counts_places {
-        Quoted::from_count(i128::from(count), places, unit)
-            .map_err(|error| damaged(id, error.to_string()))
-    } else {
-        Ok(Quoted { length: Length::from_picometres(count), unit, places })
+    if let Some(picometres) = form.step.and_then(|step| count.checked_mul(step)) {
+        return Ok(Quoted { length: Length::from_picometres(picometres), unit, places });
     }
+    let value = Quoted::from_count(i128::from(count), places, unit);
+    value.map_err(|error| damaged(id, error.to_string()))
 }
 
 /// Adds what stands beside a reading.
