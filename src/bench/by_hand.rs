@@ -1,6 +1,6 @@
 //! Touches by word instead of by stylus: keyed in, taken back, left out, on the master.
 
-use crate::quantity::{Name, Quoted, Unit};
+use crate::quantity::{Length, Name, Quoted, Unit};
 
 use super::draft::{Answer, Draft};
 use super::plan::MasterUse;
@@ -232,15 +232,30 @@ fn keyed_values(
                 Some(step) => graduations(text, step)
                     .ok_or_else(|| bad(&format!("{text:?} is no whole number of graduations")))?,
             };
-            Ok((text.clone(), value))
+            // The record keeps what one graduation was: the dial is judged by it.
+            let as_keyed = match step {
+                None => text.clone(),
+                Some(step) => format!("{}{OF}{step}", text.trim()),
+            };
+            Ok((as_keyed, value))
         })
         .collect()
+}
+
+/// Between a count and the graduation that is counted.
+const OF: &str = " of ";
+
+/// The graduation that a keyed reading counts, where it does.
+pub(super) fn graduation_of(as_keyed: &str) -> Option<Length> {
+    let (_, step) = as_keyed.split_once(OF)?;
+    let step = Quoted::parse_with_unit(step, None).ok()?.length;
+    Some(step.abs()).filter(|step| step.picometres() > 0)
 }
 
 /// A whole number of graduations as a value with the graduation's unit and places.
 fn graduations(text: &str, step: Quoted) -> Option<Quoted> {
     let count: i64 = text.trim().trim_start_matches('+').parse().ok()?;
     let picometres = step.length.picometres().checked_mul(count)?;
-    let length = crate::quantity::Length::from_picometres(picometres);
+    let length = Length::from_picometres(picometres);
     Some(Quoted { length, ..step })
 }

@@ -293,7 +293,10 @@ pub(super) fn zero_walk(attempt: &Attempt) -> Option<Length> {
 
 /// The limit for a touch on the same spot again, with this gauge and tolerance.
 pub(super) fn closure_limit(check: &Check, attempt: &Attempt) -> Closure {
-    let (u, _) = reading_uncertainty(attempt);
+    let (mut u, _) = reading_uncertainty(attempt);
+    if check.swept().is_some() {
+        u = turn::at_a_tap(attempt, u);
+    }
     let resolution = resolution(attempt);
     Closure { tolerance: check.half_width(), u, resolution }
 }

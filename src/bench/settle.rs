@@ -38,7 +38,11 @@ impl Draft<'_> {
         }
         match judge::wild_position(check, &attempt) {
             Some(position) => {
-                let text = format!("{name}: {}", ask(check, &attempt, Question::Touch(position)));
+                // The next touch goes on with the round: the question is put when it is over.
+                let ask = ask(check, &attempt, Question::Touch(position));
+                let text = format!(
+                    "{name}: {ask} Not now: when the round is done. Go on, or take it back."
+                );
                 self.raise_for(id, Level::Interrupt, AlertKind::WildTouch, text);
             }
             None => self.clear_for(id, &[AlertKind::WildTouch]),
@@ -136,7 +140,8 @@ impl Draft<'_> {
         self.clear(|alert| {
             let stands = call
                 .as_ref()
-                .is_some_and(|(_, kind, text)| alert.kind == *kind && alert.text == *text);
+                // The hint during the round begins with the question that is put after it.
+                .is_some_and(|(_, kind, text)| alert.kind == *kind && alert.text.starts_with(text));
             alert.attempt == Some(id) && OF_QUESTION.contains(&alert.kind) && !stands
         });
         if words::half_turn(check, &attempt).is_none() {

@@ -279,12 +279,23 @@ impl Bench {
         let (value, state, position) = (reading.value, reading.state, reading.position);
         let from_file = matches!(reading.source, Source::Drop { .. });
         let (arrived_as, keyed) = (state, reading.source == Source::Keyed);
+        let graduation = if keyed { super::by_hand::graduation_of(&reading.as_sent) } else { None };
         let (id, at) = (row.seq, reading.measured_at.unwrap_or(row.at.wall));
         if let (Some((taps, check)), State::Placed, Some(_)) = (&mut attempt.swept, state, position)
         {
             taps.place(Arc::make_mut(check), row.at.mono_us);
         }
-        attempt.fill(Touched { id, value, state, arrived_as, position, from_file, keyed, at });
+        attempt.fill(Touched {
+            id,
+            value,
+            state,
+            arrived_as,
+            position,
+            from_file,
+            keyed,
+            graduation,
+            at,
+        });
     }
 
     /// The rows that change an attempt which exists.

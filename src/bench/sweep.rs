@@ -21,8 +21,12 @@ use super::touch::{Incoming, Place, reading};
 /// How far a tap may be off in time, one standard deviation (common practice, no source).
 const TAP_US: u64 = 50_000;
 
-/// The most that a hand of uneven speed shifts an angle between taps at the quarters, degrees.
-const SPEED_DEG: f64 = 3.4;
+/// The most that a hand whose speed varies by 20 % within the turn shifts an angle between so many
+/// taps, degrees: `36/π·(1 − cos(180°/marks))`, half a chord of its sway; 3.4 at the quarters.
+fn speed_deg(marks: usize) -> f64 {
+    let share = 1.0 / micros(marks.max(1) as u64);
+    36.0 / std::f64::consts::PI * (1.0 - (std::f64::consts::PI * share).cos())
+}
 
 /// When the marks of one turn were tapped, and how many samples lie between the first and the last
 /// tap.
@@ -64,15 +68,19 @@ impl Taps {
     }
 
     /// Standard uncertainty of the angle of a sample, degrees: how well a tap meets its mark, and
-    /// what the speed does between two taps. The first is [`TAP_US`] at the mean speed, for each
-    /// tap by itself and so the more cautious; the second is simulated (a hand whose speed varies by
-    /// 20 % within the turn, taps at the quarters), taken as evenly spread up to its bound.
+    /// what the speed does between two taps, taken as evenly spread up to its bound.
     #[must_use]
     pub fn uncertainty_deg(&self) -> f64 {
+        let marks = self.at_us.len().saturating_sub(1);
+        self.tap_deg().hypot(speed_deg(marks) / 3.0_f64.sqrt())
+    }
+
+    /// Standard uncertainty of where the metal stood at a tap, degrees: [`TAP_US`] at the mean speed.
+    #[must_use]
+    pub fn tap_deg(&self) -> f64 {
         let turn =
             self.at_us.last().zip(self.at_us.first()).map_or(0, |(last, first)| last - first);
-        let tap = 360.0 * micros(TAP_US) / micros(turn.max(1));
-        tap.hypot(SPEED_DEG / 3.0_f64.sqrt())
+        360.0 * micros(TAP_US) / micros(turn.max(1))
     }
 
     /// The check with a position for each sample, whose angles come with the samples.
@@ -146,6 +154,7 @@ impl Draft<'_> {
             let text = format!("Battery of {gauge} is low.");
             self.raise_about(Some(gauge.as_str()), Level::Log, AlertKind::BatteryLow, text);
         }
+        self.clear_about(Some(station.as_str()), &[AlertKind::Foot]);
         self.take_turn(id, turn);
         let over = self.attempt(id).is_some_and(|(_, _, attempt)| attempt.ending.is_some());
         if over {

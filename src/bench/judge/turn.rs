@@ -6,7 +6,9 @@ use crate::quantity::{Figure, Length};
 
 use super::super::dial::Watched;
 use super::super::plan::{Check, Detail, Surface, Swept, Turn};
+use super::super::row::State;
 use super::super::state::Attempt;
+use super::super::sweep::Taps;
 use super::super::verdict::{Figures, Lobe};
 use super::{
     Judged, Tries, closure_difference, reading_uncertainty, resolution, rounded, thousandths,
@@ -39,7 +41,7 @@ pub(super) fn runout(tries: &Tries) -> Judged {
         (0..circles(check)).map(|ring| Sweep::of(tries, |p| circle_of(check, p) == ring)).collect();
     let Some((worst, total)) = largest(&circles) else { return judged };
     judged.value = Some(total.value);
-    judged.figures = Figures { closure, ..worst.figures(check, s) };
+    judged.figures = Figures { closure, ..worst.figures_of(check, s, total.filtered) };
     judged.figures.unfiltered = total.filtered.then(|| worst.total()).flatten();
     let whole = u32::try_from(worst.touches()) == Ok(on_a_circle(check));
     if circles.len() == 1 && whole && worst.touches() <= BY_HAND {
@@ -99,7 +101,8 @@ fn swept(tries: &Tries, turn: &Turn) -> Judged {
     }
     let closure = judged.figures.closure;
     let raw = total.filtered.then(|| samples.total()).flatten();
-    judged.figures = Figures { closure, unfiltered: raw, ..samples.figures(check, s) };
+    judged.figures =
+        Figures { closure, unfiltered: raw, ..samples.figures_of(check, s, total.filtered) };
     let knows_angles = turn.swept.as_ref().is_some_and(Swept::knows_angles);
     let tap_u = tries.attempt.tap_uncertainty_deg().filter(|_| knows_angles);
     let figures = &mut judged.figures;
@@ -123,6 +126,18 @@ fn swept(tries: &Tries, turn: &Turn) -> Judged {
             .push(format!("{many} samples in the turn; {usual} and more are usual: turn slower."));
     }
     judged
+}
+
+/// Standard uncertainty of the reading at a tap of the index mark: that of a reading, and what the
+/// surface rises while the tap is early or late, at most half the range a radian.
+pub(super) fn at_a_tap(attempt: &Attempt, u: Length) -> Length {
+    let lengths = || attempt.in_state(State::Placed).map(|one| one.value.length.picometres());
+    let range = lengths().max().zip(lengths().min()).map_or(0, |(high, low)| high - low);
+    let angle = attempt.taps().map_or(0.0, Taps::tap_deg).to_radians();
+    let rise = Figure::new(i128::from(range), 2).to_f64() * angle;
+    let both = thousandths(Figure::from(u).to_f64().hypot(rise));
+    let whole = both.and_then(|both| i64::try_from(both.ceil()).ok());
+    Length::from_picometres(whole.unwrap_or(i64::MAX))
 }
 
 /// Without taps on the way round the angle of a sample is worth nothing.
@@ -268,7 +283,12 @@ impl Sweep {
 
     /// Everything one circle tells, `s` being how far touches on one spot scatter.
     pub(super) fn figures(&self, check: &Check, s: Length) -> Figures {
-        let floor = if self.judged().is_some_and(|total| total.filtered) {
+        self.figures_of(check, s, self.judged().is_some_and(|total| total.filtered))
+    }
+
+    /// The same where it is known whether the total reading is judged after the low-pass.
+    fn figures_of(&self, check: &Check, s: Length, filtered: bool) -> Figures {
+        let floor = if filtered {
             Some(judgement::noise_floor_low_pass(self.touches(), s))
         } else {
             judgement::noise_floor(Kind::MaxMinusMin, self.touches(), s)

@@ -60,6 +60,8 @@ pub struct Touched {
     pub from_file: bool,
     /// It was keyed in.
     pub keyed: bool,
+    /// The graduation it counts, where a dial was keyed in by its graduations.
+    pub graduation: Option<Length>,
     /// When it was measured: the time a file states, otherwise when it arrived.
     pub at: Wall,
 }
@@ -97,7 +99,9 @@ impl Attempt {
 
     /// The check as this attempt measured it, where that is not as in the plan.
     pub(super) fn own_check(&self) -> Option<&Check> {
-        self.swept.as_ref().map(|(_, check)| &**check)
+        // What was taken back leaves the check as the plan has it.
+        let swept = self.swept.as_ref().filter(|_| !self.filled.is_empty());
+        swept.map(|(_, check)| &**check)
     }
 
     /// A turn was swept: its samples follow.
@@ -212,18 +216,19 @@ impl Attempt {
         !self.readings.is_empty() || !self.skipped.is_empty()
     }
 
-    /// The step of readings that were keyed in: one in the last of the most places anybody typed.
-    /// It is coarser than the gauge's own where a dial is read; `None` without keyed readings, or
-    /// where only whole numbers were typed.
+    /// The step of readings that were keyed in: the coarsest graduation that was counted, else one
+    /// in the last of the most places anybody typed. It is coarser than the gauge's own where a dial
+    /// is read; `None` without keyed readings, or where only whole numbers were typed.
     #[must_use]
     pub fn keyed_step(&self) -> Option<Length> {
-        let keyed = self.readings.iter().filter(|touched| touched.keyed && touched.state.counts());
-        let step = |touched: &Touched| {
+        let keyed = || self.readings.iter().filter(|one| one.keyed && one.state.counts());
+        let typed = |touched: &Touched| {
             let Quoted { unit, places, .. } = touched.value;
             let step = Quoted::from_count(1, places, unit).ok().filter(|_| places > 0)?;
             Some(step.length)
         };
-        keyed.filter_map(step).min()
+        let plain = keyed().filter(|one| one.graduation.is_none()).filter_map(typed).min();
+        keyed().filter_map(|one| one.graduation).max().max(plain)
     }
 
     /// The newest closure that counts.

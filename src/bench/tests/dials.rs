@@ -76,3 +76,45 @@ fn a_dial_is_read_off_at_once_or_not_at_all() {
     let why = "only the total was read off".to_owned();
     assert!(kit.ask(Command::Skip { position: Some(1), why }).is_err(), "kept for dials");
 }
+
+/// The uncertainty of a face keyed in by graduations, closed, in the limit's unit.
+fn keyed(graduations: &[(&str, &[&str])]) -> (Word, String) {
+    let mut kit = Kit::new(vec![Check { closure: true, ..face("face") }]);
+    kit.measure("ring/face").unwrap();
+    for (graduation, values) in graduations {
+        let values = values.iter().map(|&value| value.to_owned()).collect();
+        let graduation = Some((*graduation).to_owned()).filter(|text| !text.is_empty());
+        kit.ask(Command::Enter { values, graduation }).unwrap();
+    }
+    let verdict = kit.verdict();
+    let (bench, rows) = (&kit.bench, &kit.rows);
+    assert_eq!(crate::bench::Bench::rebuilt(rows, bench.last, bench.feed), *bench);
+    (
+        verdict.word,
+        verdict.uncertainty.map(crate::quantity::Figure::from).unwrap().fixed(Unit::Inch, 6),
+    )
+}
+
+#[test]
+fn a_dial_is_judged_by_its_graduation_whatever_its_last_decimal_place() {
+    const ROUND: [&str; 9] = ["1", "0", "0", "0", "0", "0", "0", "0", "1"];
+    // U = 2·√2·graduation/√12, worked out by hand.
+    for (graduation, word, expanded) in [
+        ("0.00005in", Word::Undecided, "0.000041"),
+        ("0.0002in", Word::Undecided, "0.000163"),
+        ("0.0005in", Word::Undecided, "0.000408"),
+        ("2um", Word::Undecided, "0.000064"),
+        ("0.002mm", Word::Undecided, "0.000064"),
+    ] {
+        assert_eq!(keyed(&[(graduation, &ROUND)]), (word, expanded.to_owned()), "{graduation}");
+    }
+}
+
+#[test]
+fn of_readings_keyed_in_different_ways_the_coarsest_graduation_counts() {
+    let eight = ["0"; 8];
+    let dial: (&str, &[&str]) = ("0.0001in", &eight);
+    let coarse = (Word::Undecided, "0.000082".to_owned());
+    assert_eq!(keyed(&[dial, ("", &["0.00001"])]), coarse);
+    assert_eq!(keyed(&[dial, ("0.00005in", &["0"])]), coarse);
+}

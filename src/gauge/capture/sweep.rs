@@ -23,8 +23,9 @@ const STOPPED_US: u64 = 1_000_000;
 /// A turn by hand takes seconds; nobody turns for this long.
 const LONGEST_US: u64 = 600_000_000;
 
-/// The most samples of one turn: half a minute at 1 kHz, ten minutes at 50 Hz.
-const MOST_SAMPLES: usize = 30_000;
+/// The most samples of one turn: twelve seconds at 1 kHz, four minutes at 50 Hz. What smooths a turn
+/// takes time with the square of them, a good half second for these.
+const MOST_SAMPLES: usize = 12_000;
 
 /// A turn under way, or none.
 #[derive(Debug, Clone, Default)]
@@ -82,9 +83,9 @@ impl Sweep {
         if let Some(turn) = &mut self.turn
             && turn.spoilt.is_none()
         {
-            let gap_us = |last: &Sample| sample.at_us.saturating_sub(last.at_us);
             let began_us = turn.taps_us.first().copied().unwrap_or(sample.at_us);
-            if turn.samples.last().is_some_and(|last| gap_us(last) > STOPPED_US) {
+            let last_us = turn.samples.last().map_or(began_us, |last| last.at_us);
+            if sample.at_us.saturating_sub(last_us) > STOPPED_US {
                 turn.spoil(NoSweep::Stopped);
             } else if turn.samples.len() >= MOST_SAMPLES
                 || sample.at_us.saturating_sub(began_us) > LONGEST_US
@@ -252,7 +253,7 @@ mod tests {
     #[test]
     fn a_turn_that_nobody_ends_is_dropped() {
         let mut sweep = Sweep::default();
-        for at_us in (0..40_000_000).step_by(1000) {
+        for at_us in (0..=40_000_000).step_by(1000) {
             sweep.sample(&sample(at_us));
             if at_us == 1_000_000 {
                 assert_eq!(sweep.tap(at_us, (7, 4)), Ok(Tap::Mark(1)));

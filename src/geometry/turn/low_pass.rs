@@ -22,6 +22,10 @@ fn deviation_deg(waves: usize) -> f64 {
 fn bell(apart_deg: f64, deviation: f64) -> f64 {
     let one =
         |turn: i32| (-((apart_deg + 360.0 * f64::from(turn)) / deviation).powi(2) / 2.0).exp();
+    // Where one turn away nothing of it is left, the sum has one part.
+    if REACH * deviation <= 180.0 && apart_deg <= 180.0 {
+        return one(0);
+    }
     (-2..=2).map(one).sum()
 }
 

@@ -158,7 +158,7 @@ fn a_turn_that_stops_short_is_incomplete_whatever_it_shows() {
     kit.send(&NINE[6..8]);
     assert!(kit.open().iter().any(|text| text.contains("out so far: 0.00028")), "{:?}", kit.open());
     let wild = kit.bench.alerts.values().find(|open| open.alert.kind == AlertKind::WildTouch);
-    assert_eq!(wild.unwrap().alert.text, "ring/nose: Touch position 0 again.");
+    assert!(wild.unwrap().alert.text.starts_with("ring/nose: Touch position 0 again. Not now"));
     kit.ask(Command::Stop).unwrap();
     let verdict = kit.verdict();
     assert_eq!(verdict.word, Word::Incomplete);
