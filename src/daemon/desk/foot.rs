@@ -189,7 +189,7 @@ impl<R: Record> Desk<R> {
             return;
         }
         if let Some(settle) = self.streams.settling.get_mut(gauge) {
-            settle.taken();
+            settle.taken(at.mono_us);
         }
         self.take_sample(at, gauge, sample);
     }

@@ -177,11 +177,12 @@ impl<R: Record> Desk<R> {
         match found {
             Ok(sample) => {
                 let frame = frame_of(&gauge, sample);
+                let now_us = change.at.mono_us;
                 change.request.command = Command::Take { frame: Some(frame) };
                 if self.decide_change(change).is_ok() {
                     self.batch.after.push(After::Regain(gauge.clone(), 1));
                     if let Some(settle) = self.streams.settling.get_mut(&gauge) {
-                        settle.taken();
+                        settle.taken(now_us);
                     }
                     self.forget_frozen(&gauge);
                 }

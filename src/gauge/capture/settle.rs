@@ -42,6 +42,9 @@ const STOPPED_US: u64 = 1_000_000;
 /// A foot that comes down this soon after a touch was taken by itself means that touch.
 const JUST_TAKEN_US: u64 = 1_000_000;
 
+/// Two takes of a person this close are one that slipped (common practice, no source).
+const TWICE_US: u64 = 300_000;
+
 /// How far back samples are kept: a little more than the longest look back.
 const KEPT_US: u64 = 250_000;
 
@@ -77,7 +80,7 @@ pub struct Armed {
 pub enum NotSettled {
     /// Too few samples in the last second.
     Silent,
-    /// A foot came down right after it was taken by itself.
+    /// It was taken a moment ago, by itself or by the same hand or foot.
     JustTaken,
     /// It still moves.
     Moving {
@@ -110,6 +113,8 @@ pub struct Settle {
     held: Option<Length>,
     /// When a touch was last taken by itself.
     taken_us: Option<u64>,
+    /// When a person last took a touch.
+    asked_us: Option<u64>,
 }
 
 impl Settle {
@@ -118,7 +123,14 @@ impl Settle {
     pub fn new(resolution: Length) -> Self {
         let step = resolution.abs().picometres();
         let still = STILL.max(Length::from_picometres(step.saturating_mul(2)));
-        Self { still, recent: VecDeque::new(), attempt: None, held: None, taken_us: None }
+        Self {
+            still,
+            recent: VecDeque::new(),
+            attempt: None,
+            held: None,
+            taken_us: None,
+            asked_us: None,
+        }
     }
 
     /// A sample arrived; the frame to take, if it completes a touch.
@@ -145,14 +157,20 @@ impl Settle {
             return None;
         }
         let found = found.clone();
-        self.taken();
+        self.held = None;
         self.taken_us = self.recent.back().map(|newest| newest.at_us);
         Some(found)
     }
 
-    /// A touch was taken: the next one needs a lift.
-    pub fn taken(&mut self) {
+    /// A person took a touch: the next one that is taken by itself needs a lift.
+    pub fn taken(&mut self, now_us: u64) {
         self.held = None;
+        self.asked_us = Some(now_us);
+    }
+
+    /// Whether a person took a touch right before.
+    fn slips(&self, now_us: u64) -> bool {
+        self.asked_us.is_some_and(|asked| now_us.saturating_sub(asked) < TWICE_US)
     }
 
     /// The line was lost: what comes next begins anew.
@@ -166,6 +184,9 @@ impl Settle {
     /// # Errors
     /// Why there is none.
     pub fn settled(&self, now_us: u64, level: Option<Length>) -> Result<&Sample, NotSettled> {
+        if self.slips(now_us) {
+            return Err(NotSettled::JustTaken);
+        }
         let newest = self.recent.back().ok_or(NotSettled::Silent)?;
         if now_us.saturating_sub(newest.at_us) > STOPPED_US {
             return Err(NotSettled::Silent);
@@ -182,7 +203,8 @@ impl Settle {
     /// # Errors
     /// None is fresh, or it is not on the surface.
     pub fn before_foot(&self, at_us: u64, level: Option<Length>) -> Result<&Sample, NotSettled> {
-        if self.taken_us.is_some_and(|taken| at_us.saturating_sub(taken) < JUST_TAKEN_US) {
+        let by_itself = |taken_us: u64| at_us.saturating_sub(taken_us) < JUST_TAKEN_US;
+        if self.taken_us.is_some_and(by_itself) || self.slips(at_us) {
             return Err(NotSettled::JustTaken);
         }
         let before = at_us.saturating_sub(FOOT_US);
@@ -282,7 +304,7 @@ impl fmt::Display for NotSettled {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Silent => f.write_str("it has not sent enough samples in the last second"),
-            Self::JustTaken => f.write_str("it was taken by itself a moment ago"),
+            Self::JustTaken => f.write_str("it was taken a moment ago"),
             Self::Moving { .. } => f.write_str("it does not stand still"),
             Self::Air { .. } => {
                 f.write_str("it stands more than 0.001 in above the surface: in the air")

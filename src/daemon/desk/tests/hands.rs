@@ -258,6 +258,20 @@ fn take_takes_what_stands_still_and_says_why_not() {
 }
 
 #[test]
+fn two_takes_in_a_moment_are_one_that_slipped() {
+    let mut shop = shop(Capture::Settle);
+    shop.stay(3, 10);
+    shop.done(Command::Take { frame: None });
+    shop.now_us += 120_000;
+    shop.refused("taken a moment ago");
+    shop.tap();
+    assert_eq!(shop.sent(), ["3"], "nor by foot");
+    shop.stay(3, 10);
+    shop.done(Command::Take { frame: None });
+    assert_eq!(shop.sent(), ["3", "3"]);
+}
+
+#[test]
 fn a_gauge_that_sends_by_itself_is_not_taken() {
     let mut shop = shop(Capture::Send);
     shop.frame(4);
