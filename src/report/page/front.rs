@@ -10,6 +10,9 @@ use crate::judgement::{Rule, celsius};
 use crate::quantity::{Figure, Wall};
 use crate::wire::VerdictLine;
 
+/// The entry of a plan that says who checked the work.
+const CHECKED_BY: &str = "checked-by";
+
 pub(super) fn section(model: &Model<'_>) -> Markup {
     let job = &model.facts.record;
     html! {
@@ -23,7 +26,7 @@ pub(super) fn section(model: &Model<'_>) -> Markup {
                 div { dt { "Opened" } dd { (text::day(job.opened_at, model)) (closed(model)) } }
                 div { dt { "Measured" } dd { (measured_on(model)) } }
                 div { dt { "Measured by" } dd { (or_dash(job.by.as_deref())) } }
-                div { dt { "Checked by" } dd { "—" } }
+                div { dt { "Checked by" } dd { (or_dash(checked_by(model).as_deref())) } }
                 div { dt { "Rule agreed" } dd { (rules(model)) } }
                 div { dt { "Temperatures" } dd { (temperatures(model)) } }
                 div { dt { "Masters" } dd { (masters(model)) } }
@@ -32,6 +35,16 @@ pub(super) fn section(model: &Model<'_>) -> Markup {
             (notes(model))
         }
     }
+}
+
+/// Who checked the work: what the newest entry of that name holds.
+fn checked_by(model: &Model<'_>) -> Option<String> {
+    let answer = |item: &super::model::Item<'_>| {
+        let named = item.check.name.as_str() == CHECKED_BY;
+        let entry = matches!(item.check.detail, Detail::Entry(_)) && named;
+        entry.then(|| item.goes.iter().rev().find_map(|go| go.attempt.answer.clone())).flatten()
+    };
+    model.items.iter().rev().find_map(answer)
 }
 
 fn closed(model: &Model<'_>) -> Markup {
