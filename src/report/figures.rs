@@ -17,7 +17,8 @@ pub struct Spoken {
 
 /// Tells a verdict's figures in `unit`: the figure with one digit more than its limit, the
 /// uncertainty with two more and rounded up. More digits are told where rounding would put an
-/// outside figure inside its limit, or the other way round. A difference has its sign, a bar the
+/// outside figure inside its limit, or the other way round, and of a size up to the first of its
+/// uncertainty. A difference has its sign, a bar the
 /// station it was judged at, a question its answer and the good ones.
 #[must_use]
 pub fn spoken(line: &VerdictLine, unit: Unit) -> Spoken {
@@ -41,12 +42,25 @@ pub fn spoken(line: &VerdictLine, unit: Unit) -> Spoken {
         Some(value) if texts.is_empty() => places_of(&value.shown(unit)),
         Some(_) | None => texts.iter().map(|text| places_of(text)).max().unwrap_or(0) + 1,
     };
+    // The limits of a size are far wider than what is known of it, and its pair goes by the rest.
+    let places = match uncertainty.filter(|_| limits.len() == 2) {
+        Some(known) => places.max(first_place(known, unit)),
+        None => places,
+    };
     Spoken {
         value: value
             .map_or_else(dash, |value| value_of(line, (value, own), &limits, (unit, places))),
         limit: if texts.is_empty() { dash() } else { texts.join(" to ") + &at_station(line, unit) },
         uncertainty: uncertainty.map_or_else(dash, |figure| figure.shown_up_at(unit, places + 1)),
     }
+}
+
+/// The decimal place of the first digit that is not zero, as far as a unit is shown.
+fn first_place(figure: Figure, unit: Unit) -> u32 {
+    let most = unit.uncertainty_places();
+    let shown =
+        |places: &u32| figure.fixed(unit, *places).contains(|digit| ('1'..='9').contains(&digit));
+    (0..most).find(shown).unwrap_or(0)
 }
 
 fn dash() -> String {
@@ -186,6 +200,15 @@ pub(crate) mod tests {
         assert_eq!(told.value, "0.00034");
         assert_eq!(told.limit, "0.0001");
         assert_eq!(told.uncertainty, "0.000026");
+    }
+
+    #[test]
+    fn a_size_is_told_as_fine_as_it_is_known() {
+        let band = ToleranceLine::Band { min: "1.999".to_owned(), max: "2.001".to_owned() };
+        let size =
+            VerdictLine { value: Some("1.99982".to_owned()), tolerance: Some(band), ..line() };
+        let told = spoken(&size, Unit::Inch);
+        assert_eq!((told.value.as_str(), told.uncertainty.as_str()), ("1.99982", "0.000026"));
     }
 
     #[test]
