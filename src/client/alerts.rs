@@ -27,12 +27,13 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     filter.level = sought.level.map(level);
     let (record, _) = bench::record(global)?;
     let found = query::ask(&filter, form, |filter| record.alerts(filter))?;
+    query::gauge_is_known(global, sought, &record, found.is_empty())?;
     let lines = || found.iter().map(alert_line).collect::<Vec<_>>();
     match form {
         Form::Json => query::print_json(&lines())?,
         Form::Csv => query::print_csv(ALERT_COLUMNS, &lines(), sought)?,
         Form::Table => {
-            let (shown, more) = Page::of(sought, form).shown(&found, |alert| alert.id.0);
+            let (shown, more) = Page::of(sought, form).shown(&found, sought, |alert| alert.id.0);
             let one_job =
                 query::of_one_job(args.job.as_deref(), shown.iter().map(|one| one.place.as_ref()));
             let table = table(shown, one_job, &TimeZone::system());

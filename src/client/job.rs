@@ -50,7 +50,7 @@ fn list(global: &Global, sought: &Sought) -> Result<u8, Failure> {
         Form::Json => query::print_json(&lines())?,
         Form::Csv => query::print_csv(JOB_COLUMNS, &lines(), sought)?,
         Form::Table => {
-            let (shown, more) = Page::of(sought, form).shown(&jobs, |job| job.id.0);
+            let (shown, more) = Page::of(sought, form).shown(&jobs, sought, |job| job.id.0);
             let none = if filter == (Filter { last: filter.last, ..Filter::default() }) {
                 "No jobs yet."
             } else {

@@ -35,12 +35,14 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     filter.word = verdicts::word(sought.verdict.as_deref())?;
     let (record, unit) = bench::record(global)?;
     let found = query::ask(&filter, form, |filter| record.readings(filter))?;
+    query::gauge_is_known(global, sought, &record, found.is_empty())?;
     let lines = || found.iter().map(reading_line).collect::<Vec<_>>();
     match form {
         Form::Json => query::print_json(&lines())?,
         Form::Csv => query::print_csv(READING_COLUMNS, &lines(), sought)?,
         Form::Table => {
-            let (shown, more) = Page::of(sought, form).shown(&found, |reading| reading.id.0);
+            let (shown, more) =
+                Page::of(sought, form).shown(&found, sought, |reading| reading.id.0);
             let one_job =
                 query::of_one_job(args.job.as_deref(), shown.iter().map(|one| one.place.as_ref()));
             let table = table(shown, unit, one_job, &TimeZone::system());

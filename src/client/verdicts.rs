@@ -36,12 +36,14 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     filter.word = word.or(state);
     let (record, unit) = bench::record(global)?;
     let found = query::ask(&filter, form, |filter| record.verdicts(filter))?;
+    query::gauge_is_known(global, sought, &record, found.is_empty())?;
     let lines = || found.iter().map(verdict_line).collect::<Vec<_>>();
     match form {
         Form::Json => query::print_json(&lines())?,
         Form::Csv => query::print_csv(VERDICT_COLUMNS, &lines(), sought)?,
         Form::Table => {
-            let (shown, more) = Page::of(sought, form).shown(&found, |verdict| verdict.id.0);
+            let (shown, more) =
+                Page::of(sought, form).shown(&found, sought, |verdict| verdict.id.0);
             let mut notes: Vec<String> = more.into_iter().collect();
             if !sought.all {
                 let attempts: Vec<_> = shown.iter().map(|one| one.verdict.attempt).collect();
