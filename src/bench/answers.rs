@@ -55,7 +55,7 @@ impl Draft<'_> {
                 "`tenths record` writes down checks that measure \"entry\"",
             ));
         };
-        let value = written(entry, value)?;
+        let value = written(entry, target, value)?;
         let waiting = state.newest_at(at).filter(|(_, attempt)| attempt.ending.is_none());
         let attempt = match (waiting, state.newest_at(at)) {
             (Some((id, _)), _) => id,
@@ -165,14 +165,40 @@ fn chosen(ask: &Ask, answer: &str) -> Result<String, Refusal> {
     }
 }
 
-/// A value as it is kept: with the plan's unit where it is a bare number.
-fn written(entry: &Entry, value: &str) -> Result<String, Refusal> {
+/// A value as it is kept: a number with the plan's unit where the plan names one, else what was
+/// written.
+fn written(entry: &Entry, target: &str, value: &str) -> Result<String, Refusal> {
     let value = one_line(value)?;
-    let number = value.parse::<f64>().is_ok_and(f64::is_finite);
-    Ok(match &entry.unit {
-        Some(unit) if number => format!("{value} {unit}"),
-        Some(_) | None => value,
-    })
+    let Some(unit) = &entry.unit else { return Ok(value) };
+    let end = value.find(|c: char| !matches!(c, '0'..='9' | '.' | '+' | '-'));
+    let (number, behind) = value.split_at(end.unwrap_or(value.len()));
+    if is_decimal(number) && (behind.trim().is_empty() || same_unit(behind, unit)) {
+        return Ok(format!("{number} {unit}"));
+    }
+    Err(Refusal::input(
+        format!("{target} is a number in {unit}, and {value:?} is not one"),
+        format!("write it with a point, alone or with its unit: 20.6, or \"20.6 {unit}\""),
+    ))
+}
+
+/// Digits with at most one point among them, and perhaps a sign in front.
+fn is_decimal(text: &str) -> bool {
+    let digits = text.strip_prefix(['+', '-']).unwrap_or(text);
+    let only = digits.chars().all(|c| c == '.' || c.is_ascii_digit());
+    only && digits.contains(|c: char| c.is_ascii_digit()) && digits.matches('.').count() <= 1
+}
+
+/// Whether two spellings are the same unit: `Nm`, `N·m` and `N m`; `°C` and `C`.
+fn same_unit(one: &str, other: &str) -> bool {
+    let bare = |unit: &str| {
+        let left_out = |c: &char| c.is_whitespace() || matches!(c, '°' | '·' | '⋅');
+        let bare: String = unit.chars().filter(|c| !left_out(c)).collect();
+        match bare.to_ascii_lowercase().as_str() {
+            "degc" | "celsius" => "c".to_owned(),
+            other => other.to_owned(),
+        }
+    };
+    bare(one) == bare(other)
 }
 
 fn one_line(text: &str) -> Result<String, Refusal> {

@@ -6,7 +6,7 @@ use crate::quantity::{Name, Stamp};
 
 use super::reply::{Decision, Done, Measuring, Notice, Refusal};
 use super::row::{Alert, AlertKind, Body, Level, Row, Seq};
-use super::series::next_touch;
+use super::series::{Touch, next_touch};
 use super::setup::Setup;
 use super::state::{Attempt, Bench, Job};
 use super::words;
@@ -129,15 +129,18 @@ impl<'a> Draft<'a> {
     pub(super) fn measuring(&self, station: &Name) -> Option<Measuring> {
         let (_, job, attempt) = self.attempt(self.active(station)?)?;
         let (part, check) = job.check_of(&attempt)?;
+        let next = next_touch(check, &attempt);
+        let verdict = attempt.verdict.as_ref().filter(|_| next == Touch::Nothing);
         Some(Measuring {
             station: station.clone(),
             job: job.opened.name.clone(),
             part: part.name.clone(),
             check: check.name.clone(),
             attempt: attempt.began.number,
-            next: next_touch(check, &attempt),
+            next,
             taken: attempt.taken(),
             of: check.total(),
+            came_to: verdict.map(|(_, verdict)| words::came_to(verdict)),
         })
     }
 

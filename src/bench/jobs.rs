@@ -8,7 +8,7 @@ use super::draft::{Answer, Draft};
 use super::event::{Command, Request};
 use super::reply::{Done, Refusal};
 use super::row::{AlertKind, Body, Ending, JobOpened, Row, Seq};
-use super::state::Bench;
+use super::state::{Bench, Job};
 
 impl Draft<'_> {
     /// Decides a request.
@@ -76,9 +76,12 @@ impl Draft<'_> {
             return Err(Refusal::input("no job to open", "see `tenths job open --help`"));
         };
         let name = job_name(name)?;
-        if *used || self.bench.job_named(name.as_str()).is_some() {
+        if *used || self.bench.jobs.values().any(|job| alike(&job.opened.name, name.as_str())) {
             return Err(Refusal::input(
-                format!("a job named {name} exists already; names live for ever"),
+                format!(
+                    "a job named {name} exists already, be it in other letter case; names live \
+                     for ever"
+                ),
                 format!(
                     "pick another name, or `tenths job use {name}` / `tenths job reopen {name}`"
                 ),
@@ -112,8 +115,18 @@ impl Draft<'_> {
         self.push(Body::JobActive { station: station.clone(), job });
     }
 
+    /// An open job by its name as it is written, else in any letter case where only one is meant.
+    fn named(&self, name: &str) -> Option<(Seq, &Arc<Job>)> {
+        let any_case = || {
+            let mut found = self.bench.jobs.iter().filter(|(_, job)| alike(&job.opened.name, name));
+            let (id, job) = found.next()?;
+            found.next().is_none().then_some((*id, job))
+        };
+        self.bench.job_named(name).or_else(any_case)
+    }
+
     fn open_job(&self, name: &str) -> Result<(Seq, Name), Refusal> {
-        let found = self.bench.job_named(name);
+        let found = self.named(name);
         found.map(|(id, job)| (id, job.opened.name.clone())).ok_or_else(|| {
             let open: Vec<&str> =
                 self.bench.jobs.values().map(|job| job.opened.name.as_str()).collect();
@@ -173,6 +186,9 @@ impl Draft<'_> {
             .zip(found)
             .and_then(|(first, rows)| Some((first.seq, Bench::rebuilt_job(rows, first.seq)?)));
         let Some((id, restored)) = restored else {
+            if let Some((_, open)) = self.named(name) {
+                return self.job_use(station, open.opened.name.clone().as_str());
+            }
             return Err(Refusal::input(
                 format!("no closed job is named {name:?}"),
                 "`tenths job list` shows every job",
@@ -219,6 +235,11 @@ impl Draft<'_> {
             }
         }
     }
+}
+
+/// Whether a name is the one that was typed, in any letter case and with blanks around it.
+fn alike(name: &Name, typed: &str) -> bool {
+    name.as_str().to_lowercase() == typed.trim().to_lowercase()
 }
 
 /// A job name that files and reports can carry: `__` separates job, part and check in file names.

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::quantity::Name;
+use crate::quantity::{Name, near};
 
 use super::answers::may_begin;
 use super::draft::{Answer, Draft};
@@ -35,9 +35,14 @@ impl Draft<'_> {
                 .filter_map(|at| plan.at(at))
                 .map(|(part, check)| words::target(part, check))
                 .collect();
+            let near = near::names(target, names.clone());
+            let meant = match near.first() {
+                Some(nearest) => format!("did you mean {nearest}? "),
+                None => String::new(),
+            };
             Refusal::input(
                 format!("the plan of job {} has no check {target:?}", job.opened.name),
-                format!("its checks are: {}", names.join(", ")),
+                format!("{meant}its checks are: {}", names.join(", ")),
             )
         })
     }

@@ -201,4 +201,6 @@ pub struct Measuring {
     pub taken: u32,
     /// Positions of the check.
     pub of: u32,
+    /// What came of it, once the series is over: the standing verdict as a sentence.
+    pub came_to: Option<String>,
 }

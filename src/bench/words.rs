@@ -127,6 +127,32 @@ pub fn verdict_alert(verdict: &Verdict, check: &Check, name: &str) -> String {
     format!("{name} UNDECIDED. {value}{spread}, limit {limit}. {}", why.join(" "))
 }
 
+/// What came of a check, for whoever has just touched the last position:
+/// `CONFORMS. 0.00004 in ± 0.000026, limit 0.0001.`
+#[must_use]
+pub fn came_to(verdict: &Verdict) -> String {
+    let word = verdict.word.text().replace('-', " ").to_uppercase();
+    let mut said = vec![format!("{word}.")];
+    if verdict.value.is_some() {
+        let spread = uncertainty(verdict).map_or(String::new(), |u| format!(" ± {u}"));
+        let limit = verdict.limits.map(|both| format!(", limit {}", limits(both, verdict.unit)));
+        let sign = if counts_both_ways(verdict) { "+" } else { "" };
+        let value = value(verdict);
+        let unit = verdict.unit.symbol();
+        said.push(format!("{sign}{value} {unit}{spread}{}.", limit.unwrap_or_default()));
+    } else if let Some(answer) = &verdict.answer {
+        said.push(format!("The answer: {answer}."));
+    }
+    said.extend(verdict.reasons.iter().map(|reason| why(*reason).to_owned()));
+    said.join(" ")
+}
+
+/// Whether a figure is above zero that could as well be below.
+fn counts_both_ways(verdict: &Verdict) -> bool {
+    let both = matches!(verdict.limits, Some(Limits::Band { min, .. }) if min < Length::ZERO);
+    both && verdict.value.is_some_and(|value| value > Figure::ZERO)
+}
+
 fn answered(verdict: &Verdict, ask: &Ask, name: &str) -> String {
     let answer = verdict.answer.as_deref().unwrap_or("nothing");
     format!("{name} OUT. \"{}\" {answer}; it should be {}.", ask.question, ask.good.join(" or "))

@@ -27,13 +27,15 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     filter.level = sought.level.map(level);
     let (record, _) = bench::record(global)?;
     if form != Form::Table {
+        query::gauge_is_known(global, sought, &record, true)?;
         let (columns, id) = (ALERT_COLUMNS, |one: &AlertRecord| one.id);
         let data = Data { form, sought, columns, id, line: alert_line };
         query::print_data(&data, &filter, |filter| record.alerts(filter))?;
         return Ok(0);
     }
     let found = query::ask(&filter, form, |filter| record.alerts(filter))?;
-    let (shown, more) = Page::of(sought, form).shown(&found, |alert| alert.id.0);
+    query::gauge_is_known(global, sought, &record, found.is_empty())?;
+    let (shown, more) = Page::of(sought, form).shown(&found, sought, |alert| alert.id.0);
     let one_job =
         query::of_one_job(args.job.as_deref(), shown.iter().map(|one| one.place.as_ref()));
     let table = table(shown, one_job, &TimeZone::system());

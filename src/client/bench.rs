@@ -58,6 +58,12 @@ pub(crate) fn record(global: &Global) -> Result<(Reader, Unit), Failure> {
     Ok((reader, unit))
 }
 
+/// The gauges of the bench; none where its configuration cannot be used now.
+pub(crate) fn gauges(global: &Global) -> Option<Vec<String>> {
+    let loaded = config::load(&config_path(global).ok()?).loaded?;
+    Some(loaded.bench.gauges.keys().map(ToString::to_string).collect())
+}
+
 /// The text of a plan as it is on disk now; none where the configuration cannot be used, or has no
 /// such plan any more.
 pub(crate) fn plan_on_disk(global: &Global, plan: &Name) -> Option<String> {

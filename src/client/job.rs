@@ -51,7 +51,7 @@ fn list(global: &Global, sought: &Sought) -> Result<u8, Failure> {
         return Ok(0);
     }
     let jobs = query::ask(&filter, form, |filter| record.jobs_found(filter))?;
-    let (shown, more) = Page::of(sought, form).shown(&jobs, |job| job.id.0);
+    let (shown, more) = Page::of(sought, form).shown(&jobs, sought, |job| job.id.0);
     let none = if filter == (Filter { last: filter.last, ..Filter::default() }) {
         "No jobs yet."
     } else {

@@ -3,9 +3,9 @@
 use jiff::tz::TimeZone;
 
 use crate::bench::Seq;
-use crate::quantity::{Unit, Wall};
+use crate::quantity::{Unit, Wall, near};
 use crate::report::{CsvStyle, Table, csv_text, day_and_time};
-use crate::store::{Filter, Place, StoreError};
+use crate::store::{Filter, Place, Reader, StoreError};
 use crate::wire::printable;
 
 use super::args::Global;
@@ -66,18 +66,38 @@ impl Page {
 
     /// The records that are shown of those found, one more than these, and what is said of the
     /// others.
-    pub(crate) fn shown<T>(self, found: &[T], id: impl Fn(&T) -> u64) -> (&[T], Option<String>) {
+    pub(crate) fn shown<'f, T>(
+        self,
+        found: &'f [T],
+        sought: &Sought,
+        id: impl Fn(&T) -> u64,
+    ) -> (&'f [T], Option<String>) {
+        let given = |option: &str, number: Option<u64>| {
+            number.map_or_else(String::new, |number| format!("{option} {number} "))
+        };
+        // What narrows the look-up from the other side goes on to do so.
         match self {
             Self::First(count) if found.len() > count => {
                 let shown = &found[..count];
                 let last = shown.last().map_or(0, id);
-                (shown, Some(format!("There are newer ones; the next page: --after {last}")))
+                let (before, first) = (sought.before, sought.first.map(u64::from));
+                let next = format!(
+                    "--after {last} {}{}",
+                    given("--before", before),
+                    given("--first", first)
+                );
+                (shown, Some(format!("There are newer ones; the next page: {}", next.trim())))
             }
             Self::Last(count) if found.len() > count => {
                 let shown = &found[found.len() - count..];
                 let first = shown.first().map_or_else(|| id(&found[0]) + 1, &id);
-                let next = format!("There are older ones; the next page: --before {first}");
-                (shown, Some(next))
+                let (after, last) = (sought.after, sought.last.map(u64::from));
+                let next = format!(
+                    "{}--before {first} {}",
+                    given("--after", after),
+                    given("--last", last)
+                );
+                (shown, Some(format!("There are older ones; the next page: {}", next.trim())))
             }
             Self::Whole | Self::First(_) | Self::Last(_) => (found, None),
         }
@@ -100,8 +120,8 @@ pub(crate) fn filter(sought: &Sought, job: Option<&String>, form: Form) -> Filte
         serial: sought.serial.clone(),
         customer: sought.customer.clone(),
         who: sought.who.clone(),
-        part: sought.part.clone(),
-        check: sought.check.clone(),
+        part: sought.place().0.map(str::to_owned),
+        check: sought.place().1.map(str::to_owned),
         gauge: sought.gauge.clone(),
         since: sought.since,
         until: sought.until,
@@ -133,6 +153,29 @@ pub(crate) fn ask<T>(
     question(&filter).map_err(bench::no_record)
 }
 
+/// Refuses a gauge that nothing was found for and that nobody knows: the bench has none of that
+/// name, and the record holds nothing of it.
+pub(crate) fn gauge_is_known(
+    global: &Global,
+    sought: &Sought,
+    record: &Reader,
+    nothing: bool,
+) -> Result<(), Failure> {
+    let Some(gauge) = sought.gauge.as_deref().filter(|_| nothing) else { return Ok(()) };
+    let Some(known) = bench::gauges(global) else { return Ok(()) };
+    let only = Filter { gauge: Some(gauge.to_owned()), last: Some(1), ..Filter::default() };
+    let readings = record.readings(&only).map_err(bench::no_record)?;
+    let alerts = record.alerts(&only).map_err(bench::no_record)?;
+    let kept = !readings.is_empty() || !alerts.is_empty();
+    if kept || known.iter().any(|name| name == gauge) {
+        return Ok(());
+    }
+    let near = near::names(gauge, known.iter().cloned());
+    let near = if near.is_empty() { known } else { near };
+    let text = format!("there is no gauge {gauge:?}; there is {}", near.join(", "));
+    Err(Failure::new(REFUSED, text, "type it as it is written there"))
+}
+
 /// Whether everything belongs to the job that was named as it is written, so that its column says
 /// nothing new.
 pub(crate) fn of_one_job<'a>(
@@ -161,13 +204,17 @@ pub(crate) fn word_of<T: Copy>(
     known: &[(&'static str, T)],
 ) -> Result<Option<T>, Failure> {
     let Some(typed) = typed else { return Ok(None) };
-    let found = known.iter().find(|(word, _)| *word == typed).map(|(_, value)| *value);
+    // As people see it in tables, `DOES NOT CONFORM`, or as scripts do.
+    let plain = typed.trim().to_lowercase().replace([' ', '_'], "-");
+    let found = known.iter().find(|(word, _)| *word == plain).map(|(_, value)| *value);
     found.map(Some).ok_or_else(|| {
         let words: Vec<_> = known.iter().map(|(word, _)| *word).collect();
+        let near = near::names(&plain, words.iter().map(|word| (*word).to_owned()));
+        let meant = near.first().map_or_else(String::new, |near| format!("did you mean {near}? "));
         Failure::new(
             REFUSED,
             format!("there is no {what} {typed:?}"),
-            format!("one of: {}", words.join(", ")),
+            format!("{meant}one of: {}", words.join(", ")),
         )
     })
 }
@@ -365,20 +412,61 @@ pub(crate) mod tests {
     #[test]
     fn a_page_names_the_option_that_shows_the_next_one() {
         let found: Vec<u64> = (0..51).collect();
-        let (shown, said) = Page::Last(50).shown(&found, |id| *id);
+        let (_, QueryArgs { sought, .. }) = args(&[]);
+        let (shown, said) = Page::Last(50).shown(&found, &sought, |id| *id);
         assert_eq!(
             (shown, said.as_deref()),
             (&found[1..], Some("There are older ones; the next page: --before 1"))
         );
-        let (shown, said) = Page::First(2).shown(&found, |id| *id);
+        let (shown, said) = Page::First(2).shown(&found, &sought, |id| *id);
         assert_eq!(
             (shown, said.as_deref()),
             (&found[..2], Some("There are newer ones; the next page: --after 1"))
         );
-        assert_eq!(Page::Whole.shown(&found, |id| *id), (&found[..], None));
-        assert_eq!(Page::Last(51).shown(&found, |id| *id), (&found[..], None));
-        let (shown, said) = Page::Last(0).shown(&found, |id| *id);
-        assert!(shown.is_empty() && said.is_some());
+        assert_eq!(Page::Whole.shown(&found, &sought, |id| *id), (&found[..], None));
+        assert_eq!(Page::Last(51).shown(&found, &sought, |id| *id), (&found[..], None));
+    }
+
+    #[test]
+    fn the_next_page_is_as_long_and_as_narrow_as_this_one() {
+        let found: Vec<u64> = (20..31).collect();
+        let next = |typed: &[&str]| {
+            let (global, QueryArgs { sought, .. }) = args(typed);
+            let page = Page::of(&sought, Form::of(&global, &sought));
+            page.shown(&found, &sought, |id| *id).1.unwrap()
+        };
+        let older = next(&["--after", "14", "--last", "2"]);
+        assert_eq!(older, "There are older ones; the next page: --after 14 --before 29 --last 2");
+        let newer = next(&["--before", "90", "--after", "14", "--first", "3"]);
+        assert_eq!(newer, "There are newer ones; the next page: --after 22 --before 90 --first 3");
+    }
+
+    #[test]
+    fn what_nothing_can_fit_is_refused() {
+        for none in ["--last", "--first"] {
+            assert!(Cli::try_parse_from(["tenths", "readings", none, "0"]).is_err(), "{none} 0");
+        }
+        let said = |typed: &[&str]| {
+            let (_, args) = args(typed);
+            match args.sought.makes_sense(crate::client::sought::About::Readings) {
+                Ok(()) => None,
+                Err(Failure::Told(said)) => Some((said.exit, said.text)),
+                Err(Failure::ClosedPipe) => panic!("{typed:?}"),
+            }
+        };
+        let (exit, text) = said(&["--since", "2027-03-02", "--until", "2027-03-01"]).unwrap();
+        assert!(exit == 2 && text.contains("is later than --until"), "{text}");
+        assert_eq!(said(&["--since", "2027-03-01", "--until", "2027-03-01"]), None);
+        assert!(said(&["--part", "a", "--check", "b/c"]).is_some());
+        assert_eq!(said(&["--part", "b", "--check", "b/c"]), None);
+    }
+
+    #[test]
+    fn a_check_is_found_as_tables_print_it() {
+        let (global, args) = args(&["--check", "inner-spacer/face-a"]);
+        let filter = filter(&args.sought, None, Form::of(&global, &args.sought));
+        let both = (filter.part.as_deref(), filter.check.as_deref());
+        assert_eq!(both, (Some("inner-spacer"), Some("face-a")));
     }
 
     #[test]
@@ -436,6 +524,17 @@ pub(crate) mod tests {
         let Err(Failure::Told(said)) = word_of("state", Some("viod"), &known) else {
             panic!("refused")
         };
-        assert_eq!((said.exit, said.hint.as_deref()), (2, Some("one of: placed, void")));
+        assert_eq!(
+            (said.exit, said.hint.as_deref()),
+            (2, Some("did you mean void? one of: placed, void"))
+        );
+        let words = [("does-not-conform", 1), ("conforms", 2)];
+        for typed in ["DOES NOT CONFORM", "does-not-conform", " Does_not-Conform "] {
+            assert_eq!(word_of("verdict", Some(typed), &words).unwrap(), Some(1), "{typed}");
+        }
+        let Err(Failure::Told(said)) = word_of("verdict", Some("lathe"), &words) else {
+            panic!("refused")
+        };
+        assert_eq!(said.hint.as_deref(), Some("one of: does-not-conform, conforms"));
     }
 }

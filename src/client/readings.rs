@@ -35,13 +35,15 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     filter.word = verdicts::word(sought.verdict.as_deref())?;
     let (record, unit) = bench::record(global)?;
     if form != Form::Table {
+        query::gauge_is_known(global, sought, &record, true)?;
         let (columns, id) = (READING_COLUMNS, |one: &ReadingRecord| one.id);
         let data = Data { form, sought, columns, id, line: reading_line };
         query::print_data(&data, &filter, |filter| record.readings(filter))?;
         return Ok(0);
     }
     let found = query::ask(&filter, form, |filter| record.readings(filter))?;
-    let (shown, more) = Page::of(sought, form).shown(&found, |reading| reading.id.0);
+    query::gauge_is_known(global, sought, &record, found.is_empty())?;
+    let (shown, more) = Page::of(sought, form).shown(&found, sought, |reading| reading.id.0);
     let one_job =
         query::of_one_job(args.job.as_deref(), shown.iter().map(|one| one.place.as_ref()));
     let table = table(shown, unit, one_job, &TimeZone::system());

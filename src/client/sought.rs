@@ -31,7 +31,7 @@ pub(crate) struct Sought {
     /// Only this part
     #[arg(long)]
     pub(crate) part: Option<String>,
-    /// Only this check
+    /// Only this check: face-a, or with its part inner-spacer/face-a
     #[arg(long)]
     pub(crate) check: Option<String>,
     /// Only this gauge
@@ -64,10 +64,13 @@ pub(crate) struct Sought {
     #[arg(long, value_name = "ID")]
     pub(crate) before: Option<u64>,
     /// Only the newest N
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
     pub(crate) last: Option<u32>,
     /// Only the oldest N
-    #[arg(long, value_name = "N", conflicts_with = "last")]
+    #[arg(
+        long, value_name = "N", conflicts_with = "last",
+        value_parser = clap::value_parser!(u32).range(1..)
+    )]
     pub(crate) first: Option<u32>,
     /// Leave nothing out: superseded verdicts, and what a table would leave out for its length
     #[arg(long)]
@@ -132,7 +135,7 @@ impl Sought {
         let Some((option, _, fits)) =
             all.into_iter().find(|(_, given, fits)| *given && !fits.contains(&about))
         else {
-            return Ok(());
+            return self.can_hold();
         };
         let commands: Vec<String> =
             fits.iter().map(|about| format!("tenths {}", about.word())).collect();
@@ -141,5 +144,31 @@ impl Sought {
             format!("{option} does not tell {} apart", about.word()),
             format!("it goes with: {}", commands.join(", ")),
         ))
+    }
+
+    /// Refuses what nothing can ever fit.
+    fn can_hold(&self) -> Result<(), Failure> {
+        if let (Some(since), Some(until)) = (self.since, self.until)
+            && since > until
+        {
+            let text = format!("--since {since} is later than --until {until}");
+            return Err(Failure::new(REFUSED, text, "exchange the two"));
+        }
+        match self.place() {
+            (Some(part), _) if self.part.as_deref().is_some_and(|other| other != part) => {
+                let text = format!("--check names the part {part}, and --part another");
+                Err(Failure::new(REFUSED, text, "leave --part out"))
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// The part and the check that are meant. Tables print both in one, `PART/CHECK`.
+    pub(crate) fn place(&self) -> (Option<&str>, Option<&str>) {
+        let (part, check) = (self.part.as_deref(), self.check.as_deref());
+        match check.and_then(|check| check.split_once('/')) {
+            Some((part, check)) => (Some(part), Some(check)),
+            None => (part, check),
+        }
     }
 }

@@ -35,6 +35,7 @@ pub(crate) fn run(global: &Global, args: TailArgs) -> Result<u8, Failure> {
             json: global.json,
             level: args.level,
             job: args.job,
+            names_jobs: true,
             unit: loaded.unit,
             zone: TimeZone::system(),
             screen: Screen::of_stdout(),
@@ -219,6 +220,8 @@ struct Show {
     json: bool,
     level: Option<Loudness>,
     job: Option<String>,
+    /// Whether each sentence begins with the job it is about.
+    names_jobs: bool,
     unit: Unit,
     zone: TimeZone,
     screen: Screen,
@@ -251,7 +254,7 @@ impl Show {
     fn sentence(&self, feed: &FeedLine) -> Option<String> {
         if let Some(verdict) = &feed.verdict {
             let words = verdict_words::sentence(verdict, self.unit, self.screen);
-            return Some(format!("verdict    {words}"));
+            return Some(format!("verdict    {}{words}", self.job_in_front(Some(&verdict.job))));
         }
         let alert = feed.alert.as_ref()?;
         if feed.event == "cleared" && alert.part.is_some() {
@@ -264,16 +267,23 @@ impl Show {
             Some(Loudness::Note) => self.screen.ink(&level, Ink::Yellow),
             Some(Loudness::Log) | None => level,
         };
-        let text = printable(&alert.text);
+        let job = self.job_in_front(alert.job.as_deref());
+        let text = format!("{job}{}", printable(&alert.text));
         Some(match feed.event.as_str() {
             "seen" => format!("{level}  seen: {text}"),
             "cleared" => format!("{level}  no longer: {text}"),
             _ => format!("{level}  {text}"),
         })
     }
+
+    /// `J-1042: `, where there is a job to name.
+    fn job_in_front(&self, job: Option<&str>) -> String {
+        let named = job.filter(|_| self.names_jobs);
+        named.map_or_else(String::new, |job| format!("{}: ", printable(job)))
+    }
 }
 
-/// The sentence of a line of the feed, without its time and without colour; `None` for a line that
+/// The sentence of a line of the feed, without its time, its job and colour; `None` for a line that
 /// tells nothing.
 pub(crate) fn sentence(line: &serde_json::Value) -> Option<String> {
     let feed: FeedLine = serde::Deserialize::deserialize(line).ok()?;
@@ -282,6 +292,7 @@ pub(crate) fn sentence(line: &serde_json::Value) -> Option<String> {
         json: false,
         level: None,
         job: None,
+        names_jobs: false,
         unit: stated.unwrap_or(Unit::Inch),
         zone: TimeZone::UTC,
         screen: Screen { colour: false, width: None },

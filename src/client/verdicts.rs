@@ -36,13 +36,15 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     filter.word = word.or(state);
     let (record, unit) = bench::record(global)?;
     if form != Form::Table {
+        query::gauge_is_known(global, sought, &record, true)?;
         let (columns, id) = (VERDICT_COLUMNS, |one: &VerdictRecord| one.id);
         let data = Data { form, sought, columns, id, line: verdict_line };
         query::print_data(&data, &filter, |filter| record.verdicts(filter))?;
         return Ok(0);
     }
     let found = query::ask(&filter, form, |filter| record.verdicts(filter))?;
-    let (shown, more) = Page::of(sought, form).shown(&found, |verdict| verdict.id.0);
+    query::gauge_is_known(global, sought, &record, found.is_empty())?;
+    let (shown, more) = Page::of(sought, form).shown(&found, sought, |verdict| verdict.id.0);
     let mut notes: Vec<String> = more.into_iter().collect();
     if !sought.all {
         let attempts: Vec<_> = shown.iter().map(|one| one.verdict.attempt).collect();

@@ -324,6 +324,9 @@ fn plans(
             findings.extend(fit::findings(&file, plan, &read.lines, gauges));
             findings.extend(fit::sweeps(&file, plan, &read.lines, sweepers));
             findings.sort_by_key(|finding| finding.line);
+        } else {
+            findings.extend(fit::strangers(&file, &read.gauges, gauges));
+            findings.sort_by_key(|finding| finding.line);
         }
         rest.append(&mut findings);
         match (Name::new(&stem), read.plan) {

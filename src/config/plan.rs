@@ -21,7 +21,7 @@ mod turn;
 use self::index::Index;
 
 use super::finding::Finding;
-use super::reader::{Document, Table};
+use super::reader::{At, Document, Table};
 use super::words::{Once, RULES, UNITS, name};
 use crate::bench::plan::{Part, PartKind, Plan};
 use crate::quantity::Unit;
@@ -47,6 +47,8 @@ pub(super) struct ReadPlan {
     pub(super) plan: Option<Plan>,
     /// Where its checks stand, part by part.
     pub(super) lines: Vec<Vec<CheckLines>>,
+    /// The gauges that its checks name, and where, whatever else is wrong.
+    pub(super) gauges: Vec<At<String>>,
 }
 
 /// Where the keys of a check stand that findings about gauges and about pairs speak of.
@@ -84,10 +86,21 @@ pub fn parse_plan(text: &str, file: &str) -> Result<Plan, Vec<Finding>> {
 /// Reads a plan and says everything there is to say about it.
 pub(super) fn read(text: &str, file: &str) -> ReadPlan {
     let document = Document::parse(file, text);
+    let gauges = document.root().map(|root| gauges(&root)).unwrap_or_default();
     let read = document.root().and_then(whole);
     let (plan, lines) = read.unzip();
     let plan = plan.filter(|_| !document.has_errors());
-    ReadPlan { findings: document.findings(), plan, lines: lines.unwrap_or_default() }
+    ReadPlan { findings: document.findings(), plan, lines: lines.unwrap_or_default(), gauges }
+}
+
+fn gauges(root: &Table<'_>) -> Vec<At<String>> {
+    let parts = root.glance_at("part").into_iter();
+    let checks = parts.flat_map(|part| part.glance_at("check"));
+    let gauge = |check: Table<'_>| {
+        let value = check.glance("gauge")?.to_owned();
+        Some(At { value, line: check.line_of("gauge") })
+    };
+    checks.filter_map(gauge).collect()
 }
 
 fn whole(root: Table<'_>) -> Option<(Plan, Vec<Vec<CheckLines>>)> {

@@ -1,4 +1,5 @@
-//! Exact quantities: lengths, figures, units, positions on a circle, time stamps, names.
+//! Exact quantities: lengths, figures, units, positions on a circle, time stamps, names and
+//! those that are close to a mistyped one.
 //!
 //! What is absent: a float in a stored length, and a clock. A length is a whole number of
 //! picometres from the wire to the disk, and a figure that is judged is an exact fraction of them.
@@ -9,6 +10,7 @@ mod circle;
 mod figure;
 mod length;
 mod name;
+pub mod near;
 mod stamp;
 
 pub use circle::{Grid, position_angle_deg};

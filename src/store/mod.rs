@@ -11,7 +11,6 @@ mod error;
 mod feed;
 mod folder;
 mod handover;
-mod near;
 mod numbers;
 mod query;
 mod read;

@@ -283,20 +283,24 @@ impl Store {
         self.one("SELECT reply FROM answer WHERE key = ?1", [key])
     }
 
-    /// Whether a job, open or closed, has this name.
+    /// Whether a job, open or closed, has this name, in whichever letter case (of ASCII letters).
     ///
     /// # Errors
     /// The database cannot be read.
     pub fn name_used(&self, name: &str) -> Result<bool, StoreError> {
-        Ok(self.one::<i64>("SELECT seq FROM job WHERE name = ?1", [name])?.is_some())
+        Ok(self
+            .one::<i64>("SELECT seq FROM job WHERE name = ?1 COLLATE NOCASE LIMIT 1", [name])?
+            .is_some())
     }
 
-    /// The number of a closed job.
+    /// The number of a closed job; its name may be in another letter case where no other job has it.
     ///
     /// # Errors
     /// The database cannot be read.
     pub fn closed_job(&self, name: &str) -> Result<Option<Seq>, StoreError> {
-        let sql = "SELECT seq FROM job WHERE name = ?1 AND closed_by IS NOT NULL";
+        let sql = "SELECT seq FROM job WHERE closed_by IS NOT NULL AND (name = ?1 OR (
+                       name = ?1 COLLATE NOCASE
+                       AND 1 = (SELECT count(*) FROM job WHERE name = ?1 COLLATE NOCASE)))";
         Ok(self.one(sql, [name])?.map(seq))
     }
 

@@ -133,6 +133,8 @@ struct MeasuringLine<'a> {
     next_position: Option<u32>,
     taken: u32,
     of: u32,
+    /// The standing verdict as a sentence, once the series is over.
+    came_to: Option<&'a str>,
     /// It was active and under way before, so nothing had to be done.
     already: bool,
     text: String,
@@ -237,6 +239,7 @@ impl<'a> From<&'a Measuring> for MeasuringLine<'a> {
             next_position,
             taken: measuring.taken,
             of: measuring.of,
+            came_to: measuring.came_to.as_deref(),
             already: false,
             text: measuring_sentence(measuring),
         }

@@ -226,7 +226,10 @@ fn jobs_live_for_ever() {
     bench.ok(&["job", "close"]);
     assert_eq!(bench.verdict("s1", 1)["verdict"], "incomplete");
     bench.ok(&["note", "s1", "after the close"]);
-    hinted(&bench.refused(2, &["job", "open", "s1", "--plan", "held"]), "names live for ever");
+    for name in ["s1", "S1"] {
+        let said = bench.refused(2, &["job", "open", name, "--plan", "held"]);
+        hinted(&said, "names live for ever");
+    }
     hinted(&bench.refused(2, &["job", "use", "s1"]), "s1");
     hinted(&bench.refused(2, &["measure", "ring/face"]), "no job is active");
     let shown = bench.lines(&["job", "show", "s1"]).remove(0);

@@ -121,6 +121,13 @@ fn a_filter_without_sense_is_refused_and_a_slip_is_helped() {
         (&["readings", "--first", "3", "--last", "3"], "--last"),
         (&["readings", "--decimal", "comma"], "--csv"),
         (&["readings", "--since", "2027-02-30"], "is not a time"),
+        (&["readings", "--since", "today", "--until", "yesterday"], "is later than --until"),
+        (&["readings", "--last", "0"], "--last"),
+        (&["readings", "--gauge", "plaet"], "there is no gauge \"plaet\"; there is plate"),
+        (&["verdicts", "--gauge", "PLATE", "--json"], "there is plate"),
+        (&["alerts", "--gauge", "lathe-seven"], "there is no gauge \"lathe-seven\""),
+        (&["verdicts", "--verdict", "conform"], "did you mean conforms? one of: conforms, "),
+        (&["readings", "--check", "ring/fcae"], "there is no check \"fcae\"; there is face"),
         (&["readings", "--after", "J-1"], "--after"),
         (&["readings", "--part", "rnig"], "there is no part \"rnig\"; there is ring"),
         (&["readings", "J-1", "--check", "fcae"], "there is no check \"fcae\"; there is face"),
@@ -134,6 +141,20 @@ fn a_filter_without_sense_is_refused_and_a_slip_is_helped() {
         assert!(err.contains(sentence), "{arguments:?}: {err}");
         assert!(err.contains("\nhint: "), "{arguments:?}: {err}");
     }
+}
+
+#[test]
+fn what_a_table_prints_can_be_asked_for() {
+    let bench = three_jobs();
+    let ids = |arguments: &[&str]| values(&bench.lines(arguments), "id");
+    let out = ids(&["verdicts", "--verdict", "does-not-conform"]);
+    assert_eq!(out.len(), 1);
+    assert_eq!(ids(&["verdicts", "--verdict", "DOES NOT CONFORM"]), out);
+    assert_eq!(ids(&["verdicts", "--state", "Does Not Conform"]), out);
+    let face = ids(&["readings", "J-1", "--part", "ring", "--check", "face"]);
+    assert_eq!(face.len(), 8);
+    assert_eq!(ids(&["readings", "J-1", "--check", "ring/face"]), face);
+    assert_eq!(ids(&["readings", "--state", "VOID"]).len(), 0, "nothing was taken back");
 }
 
 #[test]

@@ -280,7 +280,8 @@ fn hostile_text_is_shown_and_never_works() {
     bench.ok(&["measure", "inner/face", "--remark", script]);
     bench.ok(&["skip", "1", "--why", "<b>slot</b>\u{202e}"]);
     enter(&bench, "0.00001 0.00002 0.00002 0.00001 0.00002 0.00001 0.00001");
-    bench.ok(&["record", "nose/room", "<i>20</i>"]);
+    let said = bench.refused(2, &["record", "nose/room", "<i>20</i>"]);
+    assert!(said.contains("nose/room is a number in C"), "{said}");
     let page = bench.ok(&["report", "s1"]);
     let tree = parsed(&page);
     for element in ["script", "img", "b", "i", "iframe"] {

@@ -271,6 +271,22 @@ fn an_alert_is_seen_and_stops_calling() {
 }
 
 #[test]
+fn an_alert_of_another_job_says_whose_it_is() {
+    let bench = bench();
+    bench.ok(&["measure", "ring/face"]);
+    bench.ok(&["enter", "0", "0", "0.0009", "0", "0", "0", "0", "0", "0"]);
+    let view = || {
+        let mut wire = Wire::to(&bench.state.join("tenths.sock")).unwrap();
+        let view = wire.ask(r#"{"request":"view"}"#).unwrap();
+        view["alerts"][0]["text"].as_str().unwrap().to_owned()
+    };
+    let own = view();
+    assert!(own.starts_with("ring/face"), "{own}");
+    bench.ok(&["job", "open", "J-2", "--plan", "held"]);
+    assert_eq!(view(), format!("J-1: {own}"));
+}
+
+#[test]
 fn a_ring_is_heard_touch_by_touch_and_ends_on_one_tone() {
     let sound = "[sound]\nplayer = \"tee -a {dir}/heard\"\n";
     let mut bench = Bench::new(&Make { gauge: GAUGE, more: sound, plan: PLAN });

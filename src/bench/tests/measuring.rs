@@ -220,3 +220,45 @@ fn a_hole_in_a_finished_check_is_found_again() {
     assert_eq!(kit.verdict().word, Word::Conforms);
     assert!(kit.measure("ring/face").is_err(), "finished again");
 }
+
+#[test]
+fn a_job_is_found_in_any_letter_case_and_its_name_is_taken_in_every_one() {
+    let mut kit = Kit::new(vec![face("face")]);
+    let open = |name: &str, used| Command::JobOpen {
+        name: name.to_owned(),
+        used,
+        plan: "held".to_owned(),
+        serial: None,
+        customer: None,
+    };
+    let refused = kit.ask(open("J1", false)).unwrap_err();
+    assert!(refused.text.contains("exists already"), "{}", refused.text);
+    kit.ask(open("try-2", false)).unwrap();
+    let named = |done: Done| match done {
+        Done::Job { name, .. } => name.to_string(),
+        other => panic!("{other:?}"),
+    };
+    let using = |name: &str| Command::JobUse { name: name.to_owned() };
+    assert_eq!(named(kit.ask(using("J1")).unwrap()), "j1");
+    assert_eq!(named(kit.ask(using(" TRY-2 ")).unwrap()), "try-2");
+    assert!(kit.ask(using("try-3")).is_err());
+    let text = "worn".to_owned();
+    kit.ask(Command::Note { job: "Try-2".to_owned(), text, closed: None }).unwrap();
+    let reopen = Command::JobReopen { name: "TRY-2".to_owned(), found: None };
+    assert_eq!(named(kit.ask(reopen).unwrap()), "try-2", "it is open");
+    let close = Command::JobClose { name: Some("TRY-2".to_owned()) };
+    assert_eq!(named(kit.ask(close).unwrap()), "try-2");
+    assert_eq!(kit.ask(open("TRY-2", true)).unwrap_err().exit, 2, "names live for ever");
+}
+
+#[test]
+fn a_mistyped_check_is_told_with_the_nearest_one_first() {
+    let mut kit = Kit::new(vec![face("face-a"), face("length")]);
+    let hint = |refused: Result<Done, _>| {
+        let refused: crate::bench::Refusal = refused.unwrap_err();
+        refused.hint.unwrap()
+    };
+    let slip = hint(kit.measure("ring/lenght"));
+    assert_eq!(slip, "did you mean ring/length? its checks are: ring/face-a, ring/length");
+    assert_eq!(hint(kit.measure("shaft-of-a-lathe")), "its checks are: ring/face-a, ring/length");
+}

@@ -89,7 +89,7 @@ fn entry(check: &str, unit: &str) -> Check {
         limits: None,
         detail: Detail::Entry(Entry {
             question: "What does it read?".to_owned(),
-            unit: Some(unit.to_owned()),
+            unit: Some(unit.to_owned()).filter(|unit| !unit.is_empty()),
         }),
         ..face(check)
     }

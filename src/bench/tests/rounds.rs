@@ -219,6 +219,61 @@ fn a_question_is_answered_once_and_its_answer_judged() {
     assert!(matches!(done, Done::Answered { ref text, .. } if text == "48 N m"));
 }
 
+#[test]
+fn what_has_a_unit_is_written_down_as_a_number_of_it() {
+    let entry = |of: &str, unit: Option<&str>| Check {
+        name: name(of),
+        detail: Detail::Entry(Entry {
+            question: "What is it?".to_owned(),
+            unit: unit.map(str::to_owned),
+        }),
+        ..torque()
+    };
+    let checks = vec![torque(), entry("warmth", Some("C")), entry("slot", None)];
+    let mut kit = Kit::new(checks);
+    let mut record = |check: &str, value: &str| {
+        let target = format!("ring/{check}");
+        match kit.ask(Command::Record { target, value: value.to_owned() }) {
+            Ok(Done::Answered { text, .. }) => text,
+            Ok(other) => panic!("{other:?}"),
+            Err(refusal) => format!("{}: {}", refusal.exit, refusal.text),
+        }
+    };
+    for typed in ["40", "40 Nm", "40N·m", " 40  N m "] {
+        assert_eq!(record("torque", typed), "40 N m", "{typed}");
+    }
+    for typed in ["20.6", "20.6 °C", "20.6C", "20.6 c", "20.6 degC"] {
+        assert_eq!(record("warmth", typed), "20.6 C", "{typed}");
+    }
+    assert_eq!(record("warmth", "-0.5"), "-0.5 C");
+    for typed in ["68F", "20,6", "abc", "20.6.1", "-", ".", "1e3", "inf", "20.6 C C"] {
+        let said = record("warmth", typed);
+        assert_eq!(said, format!("2: ring/warmth is a number in C, and {typed:?} is not one"));
+    }
+    assert_eq!(record("slot", "20,6 or abc"), "20,6 or abc", "no unit: free text");
+}
+
+#[test]
+fn whoever_touched_last_is_told_what_came_of_it() {
+    let came_to = |readings: &[&str], limit: &str| {
+        let check = Check { limits: Some(Limits::Max(inch(limit))), positions: 8, ..face("face") };
+        let mut kit = Kit::new(vec![check]);
+        kit.measure("ring/face").unwrap();
+        ring(&mut kit, &readings[..7]);
+        let values = vec![readings[7].to_owned()];
+        let done = kit.ask(Command::Enter { values, graduation: None }).unwrap();
+        let Done::Entered { measuring, .. } = done else { panic!("{done:?}") };
+        (measuring.next, measuring.came_to)
+    };
+    let (_, passed) = came_to(&ROUND_2, "0.0001");
+    assert!(passed.clone().unwrap().starts_with("CONFORMS. 0.00004 in ± "), "{passed:?}");
+    assert!(passed.unwrap().ends_with(", limit 0.0001."));
+    let (_, out) = came_to(&ROUND_2, "0.00001");
+    assert!(out.clone().unwrap().starts_with("DOES NOT CONFORM. 0.00004"), "{out:?}");
+    let (_, close) = came_to(&ROUND_2, "0.00004");
+    assert!(close.clone().unwrap().starts_with("UNDECIDED. 0.00004"), "{close:?}");
+}
+
 /// Three parts and a nut, the middle one with two ways round.
 fn stacked() -> Kit {
     let part = |of: &str, kind, check| Part { name: name(of), kind, checks: vec![check] };

@@ -39,6 +39,9 @@ pub(super) fn run(global: &Global, args: &CompareArgs) -> Result<u8, Failure> {
         return Ok(0);
     }
     let zone = TimeZone::system();
+    if comparison.nothing_in_common() {
+        screen::line("Nothing to compare: no check has the same name in two of these jobs.")?;
+    }
     for job in &facts {
         screen::text(&heading(&job.record, &zone))?;
     }

@@ -39,6 +39,7 @@ fn show(level: Option<Loudness>, job: Option<&str>) -> Show {
         json: false,
         level,
         job: job.map(str::to_owned),
+        names_jobs: true,
         unit: Unit::Inch,
         zone: TimeZone::UTC,
         screen: Screen { colour: false, width: None },
@@ -54,9 +55,21 @@ fn a_line_has_time_level_and_sentence() {
     assert_eq!(line(&cleared), "14:30:00  note       no longer: OUT.\\x1b[2J");
     assert_eq!(
         line(&feed("verdict", None)),
-        "14:30:00  verdict    inner-spacer/face-a: DOES NOT CONFORM. 0.00034 in, limit 0.0001, \
+        "14:30:00  verdict    J-1042: inner-spacer/face-a: DOES NOT CONFORM. 0.00034 in, limit 0.0001, \
          ±0.000026. 8 touches on the plate."
     );
+}
+
+#[test]
+fn a_line_names_the_job_it_is_about() {
+    let line = |event, job| show(None, None).line(&feed(event, Some(alert("note", job))), "");
+    let of_job = |event| line(event, Some("J-7")).unwrap();
+    assert_eq!(of_job("raised"), "14:30:00  note       J-7: OUT.\\x1b[2J");
+    assert_eq!(of_job("seen"), "14:30:00  note       seen: J-7: OUT.\\x1b[2J");
+    assert_eq!(line("raised", None).unwrap(), "14:30:00  note       OUT.\\x1b[2J");
+    // A play of one job has no need of it.
+    let json = serde_json::to_value(feed("raised", Some(alert("note", Some("J-7"))))).unwrap();
+    assert_eq!(sentence(&json).unwrap(), "note       OUT.\\x1b[2J");
 }
 
 #[test]

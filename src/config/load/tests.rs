@@ -540,3 +540,24 @@ fn two_names_of_one_device_are_one_port() {
         ],
     );
 }
+
+#[test]
+fn an_unknown_characteristic_hides_no_other_mistake_of_its_check() {
+    let shop = Shop::new(GOOD);
+    shop.write(
+        "plans/p.toml",
+        "name = \"p\"\nunit = \"in\"\n[[part]]\nname = \"r\"\n[[part.check]]\nname = \"c\"\n\
+         measures = \"paralelism\"\ngauge = \"palte\"\nadvance = \"later\"\npositions = \"8\"\n\
+         setup = \"plaet\"\nfrobnicate = 1\n",
+    );
+    begin(
+        &shop.told(),
+        &[
+            "plans/p.toml:7: error: \"part.check.measures\" is \"paralelism\"",
+            "plans/p.toml:8: error: there is no gauge \"palte\" on this bench — did you mean \"plate\"?",
+            "plans/p.toml:9: error: \"part.check.advance\" is \"later\"",
+            "plans/p.toml:10: error: \"part.check.positions\"",
+            "plans/p.toml:11: error: \"part.check.setup\" is \"plaet\"",
+        ],
+    );
+}

@@ -33,9 +33,13 @@ pub(super) fn read(
     if let Some(name) = &name {
         names.give(table.document(), name);
     }
-    // Without it the rest is not looked at: its keys would be those of another characteristic.
     table.must_have("measures", "write measures = \"parallelism\", say");
-    let measures = table.one_of("measures", &MEASURES.map(|one| (one.text(), one)))?.value;
+    let Some(measures) = table.one_of("measures", &MEASURES.map(|one| (one.text(), one))) else {
+        // Which other keys belong here is not known without it.
+        setting::common(&table);
+        return None;
+    };
+    let measures = measures.value;
     let read = if measures.is_touched() {
         touched(&table, measures, around, name)
     } else {

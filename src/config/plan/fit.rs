@@ -6,7 +6,7 @@ use super::CheckLines;
 use crate::bench::plan::{BarRun, BarStation, Check, Detail, MasterUse, Plan, Seatings};
 use crate::bench::setup::GaugeSetup;
 use crate::config::finding::{Finding, Level};
-use crate::config::reader::hint_for;
+use crate::config::reader::{At, hint_for};
 use crate::judgement::{Closure, Reason, assumed_reading, of_turn, spread, too_coarse};
 use crate::quantity::{Figure, Name};
 
@@ -28,9 +28,7 @@ pub(crate) fn findings(
             let Some(gauge) = &check.gauge else { continue };
             match gauges.get(gauge) {
                 None => {
-                    let known = gauges.keys().map(|name| name.as_str().to_owned()).collect();
-                    let text = format!("there is no gauge \"{gauge}\" on this bench");
-                    let hint = hint_for(gauge.as_str(), &known);
+                    let (text, hint) = no_gauge(gauge.as_str(), gauges);
                     add(Level::Error, lines.gauge, text, &hint);
                 }
                 // Its own mistakes are told where it stands.
@@ -44,6 +42,27 @@ pub(crate) fn findings(
         }
     }
     findings
+}
+
+/// The gauges that a plan names and the bench has not, where the plan itself cannot be used.
+pub(crate) fn strangers(
+    file: &str,
+    named: &[At<String>],
+    gauges: &BTreeMap<Name, Option<GaugeSetup>>,
+) -> Vec<Finding> {
+    let stranger = |At { value, line }: &At<String>| {
+        // What is no name at all is told by the plan.
+        let name = Name::new(value).ok().filter(|name| !gauges.contains_key(name))?;
+        let (text, hint) = no_gauge(name.as_str(), gauges);
+        Some(Finding { file: file.to_owned(), line: Some(*line), level: Level::Error, text, hint })
+    };
+    named.iter().filter_map(stranger).collect()
+}
+
+/// What is said of a gauge that the bench has not, and what to do.
+fn no_gauge(name: &str, gauges: &BTreeMap<Name, Option<GaugeSetup>>) -> (String, String) {
+    let known = gauges.keys().map(|name| name.as_str().to_owned()).collect();
+    (format!("there is no gauge \"{name}\" on this bench"), hint_for(name, &known))
 }
 
 /// Turns that the plan says are swept, with gauges that send single readings.

@@ -132,6 +132,20 @@ pub(super) fn read(
     })
 }
 
+/// Looks over the keys that mean the same whatever a check measures, for their findings.
+pub(super) fn common(table: &Table<'_>) {
+    table.parsed("gauge", Name::new);
+    table.one_of("setup", &HOLDINGS);
+    table.one_of("moves", &MOVES);
+    table.one_of("touch", &SURFACES);
+    table.one_of("direction", &DIRECTIONS);
+    table.boolean("closure");
+    table.string("down");
+    table.integer("passes", 1..=2);
+    table.integer("positions", 1..=MOST_POSITIONS);
+    advance(table);
+}
+
 /// What happens after a verdict that conforms.
 pub(super) fn advance(table: &Table<'_>) -> Advance {
     table.one_of("advance", &ADVANCES).map_or(Advance::Hold, |at| at.value)

@@ -1,7 +1,7 @@
 //! What one station has on its screen.
 
 use crate::bench::plan::{Check, Detail, Direction, Part};
-use crate::bench::row::{AlertKind, Level, Question, State};
+use crate::bench::row::{Alert, AlertKind, Level, Question, State};
 use crate::bench::series::{Touch, next_touch};
 use crate::bench::setup::{Setup, StationSetup};
 use crate::bench::verdict::Verdict;
@@ -118,9 +118,18 @@ impl Shown {
             id: id.0,
             level: open.alert.level.text().to_owned(),
             kind: open.alert.kind.text().to_owned(),
-            text: open.alert.text.clone(),
+            text: self.told_at(&open.alert, station.job),
         };
         open.into_iter().map(line).collect()
+    }
+
+    /// The sentence of an alert where a job is in use: that of another job begins with its name.
+    fn told_at(&self, alert: &Alert, in_use: Option<Seq>) -> String {
+        let other = alert.job.filter(|job| Some(*job) != in_use);
+        match other.and_then(|job| self.bench.jobs.get(&job)) {
+            Some(job) => format!("{}: {}", job.opened.name, alert.text),
+            None => alert.text.clone(),
+        }
     }
 
     /// Whether an alert is for the people at a station: what tells of its pedal or scanner is for

@@ -55,6 +55,13 @@ impl<'a> Comparison<'a> {
         text::remarks(&self.model, self.unit)
     }
 
+    /// Whether no two of the jobs measure anything under one name.
+    #[must_use]
+    pub fn nothing_in_common(&self) -> bool {
+        let several = |jobs: &[Option<model::InJob>]| jobs.iter().flatten().count() > 1;
+        !self.model.characteristics.iter().any(|one| several(&one.jobs))
+    }
+
     /// Jobs of the same spindle in between that are not compared, oldest first.
     pub fn others(&self) -> impl Iterator<Item = &'a JobRecord> + '_ {
         self.model.others.iter().copied()

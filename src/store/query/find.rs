@@ -9,10 +9,10 @@ use rusqlite::OptionalExtension;
 use super::{Found, Where};
 use crate::bench::Seq;
 use crate::bench::plan::{CheckAt, PinnedPlan, Plan};
-use crate::quantity::Name;
+use crate::quantity::{Name, near};
 use crate::store::read::Book;
 use crate::store::write::{int, seq};
-use crate::store::{Filter, StoreError, near};
+use crate::store::{Filter, StoreError};
 
 /// A job as far as it is looked for.
 struct Entry {

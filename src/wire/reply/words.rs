@@ -109,7 +109,10 @@ pub(super) fn next_sentence(measuring: &Measuring) -> String {
         Touch::Answer => {
             "Waiting for its answer (tenths confirm) or value (tenths record).".to_owned()
         }
-        Touch::Nothing => "Done. Nothing more to touch.".to_owned(),
+        Touch::Nothing => match &measuring.came_to {
+            Some(came_to) => format!("Done. {came_to}"),
+            None => "Done. Nothing more to touch.".to_owned(),
+        },
     }
 }
 

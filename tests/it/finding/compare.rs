@@ -258,7 +258,22 @@ fn three_jobs_go_from_one_measuring_to_the_next() {
     let other = compared(&bench, &["J-3", "0815"]);
     assert_eq!(other["same_spindle"], false);
     assert_eq!(characteristic(&other, "ring", "back", None)["changes"][0]["same_piece"], false);
-    assert!(bench.ok(&["job", "compare", "J-3", "J-4"]).contains("These are different spindles."));
+    let text = bench.ok(&["job", "compare", "J-3", "J-4"]);
+    assert!(text.contains("These are different spindles."), "{text}");
+    assert!(!text.contains("Nothing to compare"), "{text}");
+}
+
+#[test]
+fn jobs_with_nothing_in_common_say_so_first() {
+    let mut bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: &plan() });
+    let other = plan().replace("held", "other").replace("\"ring\"", "\"cap\"");
+    std::fs::write(bench.path("plans/other.toml"), other).unwrap();
+    bench.start();
+    bench.ok(&["job", "open", "J-1", "--plan", "held"]);
+    bench.ok(&["job", "open", "J-2", "--plan", "other"]);
+    let text = bench.ok(&["job", "compare", "J-1", "J-2"]);
+    let first = "Nothing to compare: no check has the same name in two of these jobs.\n";
+    assert!(text.starts_with(first), "{text}");
 }
 
 #[test]

@@ -72,7 +72,10 @@ fn face_to_face_the_same_ring_is_shortened_and_the_preload_is_too_high() {
 #[test]
 fn a_missing_offset_gives_no_figure_until_it_is_written_down() {
     let check = difference(set_of_four(), within("0.00002"));
-    let mut kit = plain(check, "1.00002", "1.00006", bearings());
+    let mut parts = bearings();
+    // Where the plan names no unit, anything can be written down.
+    parts[3] = part("b4", vec![entry("offset", "")]);
+    let mut kit = plain(check, "1.00002", "1.00006", parts);
     for (bearing, offset) in &OFFSETS[..3] {
         record(&mut kit, bearing, offset);
     }
@@ -81,7 +84,7 @@ fn a_missing_offset_gives_no_figure_until_it_is_written_down() {
     assert!(says(&verdict, "b4/offset is not written down."), "{:?}", verdict.advice);
     record(&mut kit, "b4/offset", "a bit");
     assert!(speaks_of(&kit.verdict(), "b4/offset says \"a bit\", which is no length"));
-    record(&mut kit, "b4/offset", "0.2");
+    record(&mut kit, "b4/offset", "0.2 um");
     assert_eq!(kit.verdict().value, Some(Figure::from(inch("-0.00004"))));
     let attempt = kit.verdict().attempt;
     assert_eq!(attempt, verdict.attempt, "the same attempt, judged again");

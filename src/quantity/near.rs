@@ -4,13 +4,15 @@
 const LONGEST: usize = 100;
 
 /// At most three names that a person may have meant, closest first.
-pub(super) fn names(typed: &str, known: impl IntoIterator<Item = String>) -> Vec<String> {
+#[must_use]
+pub fn names(typed: &str, known: impl IntoIterator<Item = String>) -> Vec<String> {
     told(typed, known.into_iter().map(|name| (name.clone(), name)))
 }
 
 /// At most three of some things, each known by a word and told by a text: those whose word a person
 /// may have meant, closest first.
-pub(super) fn told(typed: &str, known: impl IntoIterator<Item = (String, String)>) -> Vec<String> {
+#[must_use]
+pub fn told(typed: &str, known: impl IntoIterator<Item = (String, String)>) -> Vec<String> {
     let wanted = typed.trim().to_lowercase();
     let length = wanted.chars().count();
     if length > LONGEST {
