@@ -63,7 +63,8 @@ fn earlier(record: &Reader, job: &JobRecord) -> Result<Vec<JobFacts>, Failure> {
     let Some(serial) = job.serial.as_deref().filter(|serial| !serial.trim().is_empty()) else {
         return Ok(Vec::new());
     };
-    let jobs = record.jobs().map_err(bench::no_record)?;
-    let same = jobs.iter().filter(|one| one.id < job.id && one.serial.as_deref() == Some(serial));
-    same.map(|one| facts(record, one.name.as_str(), false)).collect()
+    let mut jobs = record.jobs().map_err(bench::no_record)?;
+    jobs.retain(|one| one.age() < job.age() && one.serial.as_deref() == Some(serial));
+    jobs.sort_by_key(JobRecord::age);
+    jobs.iter().map(|one| facts(record, one.name.as_str(), false)).collect()
 }

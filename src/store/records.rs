@@ -254,6 +254,15 @@ pub struct JobRecord {
     pub replaced: Vec<ReplacedPart>,
 }
 
+impl JobRecord {
+    /// What jobs are ordered by: when they were opened. A job that came from elsewhere has a
+    /// number of this bench, which says when it came.
+    #[must_use]
+    pub const fn age(&self) -> (Wall, Seq) {
+        (self.opened_at, self.id)
+    }
+}
+
 /// What sits on the shaft, from the nose inwards.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct StackRecord {

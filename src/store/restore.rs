@@ -72,10 +72,7 @@ fn same_file(one: &Path, other: &Path) -> bool {
 /// Removes what an earlier try left behind.
 fn sweep(new: &Path) -> Result<(), StoreError> {
     for ending in ["", "-wal", "-shm", "-journal", "-log"] {
-        let path = beside(new, ending);
-        if path.symlink_metadata().is_ok() {
-            std::fs::remove_file(&path).map_err(failed("remove", &path))?;
-        }
+        remove(&beside(new, ending))?;
     }
     Ok(())
 }
@@ -94,57 +91,126 @@ fn prepared(
     let mut conn = Connection::open_with_flags(new, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
     conn.pragma_update(None, "journal_mode", "WAL")?;
     let shared = Shared::new(parse);
-    // As it is, before anything is written; an older one has no sums and cannot be read as rows yet.
+    // An older copy cannot be read as rows before it has the schema of this program. Rows stored
+    // before there were sums have none after it, either.
     schema::migrate(&mut conn)?;
     let verified = verify(Book { conn: &conn, shared: &shared }, judge)?;
+    whole_by_itself(&conn, new)?;
     conn.close().map_err(|(_, error)| error)?;
     folder::give_to_owner(new)?;
     File::open(new).and_then(|file| file.sync_all()).map_err(failed("write", new))?;
     Ok(verified)
 }
 
-/// Puts the new record in the old one's place; the name of the old one.
-fn exchange(path: &Path, new: &Path, now: Wall) -> Result<Option<PathBuf>, StoreError> {
-    let parent = path.parent().unwrap_or_else(|| Path::new("."));
-    let there = path.symlink_metadata().is_ok();
-    let aside = if there { Some(kept(path, now)?) } else { None };
-    backup::sync_folder(parent)?;
-    std::fs::rename(new, path).map_err(failed("rename", new))?;
-    backup::sync_folder(parent)?;
-    Ok(aside)
+/// Moves what the new file's log holds into it: the file alone gets the record's name.
+fn whole_by_itself(conn: &Connection, new: &Path) -> Result<(), StoreError> {
+    let busy: i64 = conn.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?;
+    let log = beside(new, "-wal");
+    let empty = std::fs::metadata(&log).map_or(true, |found| found.len() == 0);
+    if busy == 0 && empty { Ok(()) } else { Err(backup::busy()) }
 }
 
-/// Gives the old record a second name, after which nothing of it is anywhere else.
-fn kept(path: &Path, now: Wall) -> Result<PathBuf, StoreError> {
+/// Files beside a database that `SQLite` would take for its own, whatever they were left by.
+const LOGS: [&str; 2] = ["-wal", "-journal"];
+
+/// Puts the new record in the old one's place; the name of what was there.
+fn exchange(path: &Path, new: &Path, now: Wall) -> Result<Option<PathBuf>, StoreError> {
+    let parent = path.parent().unwrap_or_else(|| Path::new("."));
+    let aside = free_name(path, now);
+    let put_aside =
+        if is_there(path) { kept(path, &aside).map(Some) } else { strays(path, &aside) };
+    let moved = put_aside.and_then(|old| {
+        backup::sync_folder(parent)?;
+        std::fs::rename(new, path).map_err(failed("rename", new))?;
+        Ok(old)
+    });
+    if moved.is_err() {
+        undo(path, &aside)?;
+    }
+    backup::sync_folder(parent)?;
+    moved
+}
+
+fn is_there(path: &Path) -> bool {
+    path.symlink_metadata().is_ok()
+}
+
+/// A name for what was there, under which there is neither a record nor a log yet.
+fn free_name(path: &Path, now: Wall) -> PathBuf {
     let stamp: String = now.to_string().chars().take(19).collect();
     let stamp = stamp.replace(':', "-");
-    let free = |aside: &PathBuf| aside.symlink_metadata().is_err();
+    let free =
+        |aside: &PathBuf| ["", LOGS[0], LOGS[1]].iter().all(|end| !is_there(&beside(aside, end)));
     let names = (1..).map(|number| match number {
         1 => beside(path, &format!(".{stamp}")),
         _ => beside(path, &format!(".{stamp}-{number}")),
     });
-    let aside = names.into_iter().find(free).unwrap_or_else(|| beside(path, ".old"));
-    // Should the database be past use, its log is kept as it is now; using it may change it.
-    let (log, spare) = (beside(path, "-wal"), beside(path, ".restoring-log"));
-    if log.exists() {
-        std::fs::copy(&log, &spare).map_err(failed("keep", &log))?;
-        let done = folded(path);
-        if matches!(&done, Err(StoreError::Database(why)) if is_busy(why)) {
-            return done.map(|()| aside);
-        }
-        if done.is_err() {
-            let kept_log = beside(&aside, "-wal");
-            std::fs::rename(&spare, &kept_log).map_err(failed("keep", &log))?;
+    names.into_iter().find(free).unwrap_or_else(|| beside(path, ".old"))
+}
+
+/// Gives the old record a second name, after which nothing of it is anywhere else.
+fn kept(path: &Path, aside: &Path) -> Result<PathBuf, StoreError> {
+    salvaged(path, aside)?;
+    std::fs::hard_link(path, aside).map_err(failed("keep", path))?;
+    // What is removed next must be on disk by its other name.
+    backup::sync_folder(path.parent().unwrap_or_else(|| Path::new(".")))?;
+    for ending in ["-wal", "-journal", "-shm"] {
+        remove(&beside(path, ending))?;
+    }
+    Ok(aside.to_owned())
+}
+
+/// Moves what the old record's log holds into it. Where it is past use, the log is kept as it was
+/// before that was tried, since trying may change it.
+fn salvaged(path: &Path, aside: &Path) -> Result<(), StoreError> {
+    let spare = beside(path, ".restoring-log");
+    let logs: Vec<&str> = LOGS.into_iter().filter(|end| is_there(&beside(path, end))).collect();
+    let Some(first) = logs.first() else { return Ok(()) };
+    let log = beside(path, first);
+    std::fs::copy(&log, &spare).map_err(failed("keep", &log))?;
+    match folded(path) {
+        Ok(()) => Ok(()),
+        Err(StoreError::Database(why)) if is_busy(&why) => Err(StoreError::Database(why)),
+        Err(_) => {
+            let file = File::open(&spare).map_err(failed("open", &spare))?;
+            file.sync_all().map_err(failed("write", &spare))?;
+            std::fs::rename(&spare, beside(aside, first)).map_err(failed("keep", &log))?;
+            for other in logs.iter().skip(1).map(|end| (beside(path, end), beside(aside, end))) {
+                std::fs::rename(&other.0, &other.1).map_err(failed("keep", &other.0))?;
+            }
+            Ok(())
         }
     }
-    std::fs::hard_link(path, &aside).map_err(failed("keep", path))?;
-    for ending in ["-wal", "-shm"] {
-        let path = beside(path, ending);
-        if path.exists() {
-            std::fs::remove_file(&path).map_err(failed("remove", &path))?;
+}
+
+/// Moves logs aside whose record is gone: the new one must not take them for its own. The name of
+/// the first.
+fn strays(path: &Path, aside: &Path) -> Result<Option<PathBuf>, StoreError> {
+    let mut first = None;
+    for ending in LOGS {
+        let (log, kept_log) = (beside(path, ending), beside(aside, ending));
+        if is_there(&log) {
+            std::fs::rename(&log, &kept_log).map_err(failed("keep", &log))?;
+            first.get_or_insert(kept_log);
         }
     }
-    Ok(aside)
+    remove(&beside(path, "-shm"))?;
+    Ok(first)
+}
+
+/// After a failure everything has the name again that it had; a log goes back where it was.
+fn undo(path: &Path, aside: &Path) -> Result<(), StoreError> {
+    for ending in LOGS {
+        let (log, kept_log) = (beside(path, ending), beside(aside, ending));
+        if is_there(&kept_log) {
+            std::fs::rename(&kept_log, &log).map_err(failed("keep", &kept_log))?;
+        }
+    }
+    remove(aside)
+}
+
+fn remove(path: &Path) -> Result<(), StoreError> {
+    if is_there(path) { std::fs::remove_file(path).map_err(failed("remove", path)) } else { Ok(()) }
 }
 
 /// Moves what the log holds into the database, so that it is whole by itself.

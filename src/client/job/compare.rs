@@ -76,7 +76,7 @@ fn names(record: &Reader, args: &CompareArgs) -> Result<Vec<String>, Failure> {
     for typed in &args.jobs {
         jobs.push(record.job(typed).map_err(bench::no_record)?);
     }
-    jobs.sort_by_key(|job| job.id);
+    jobs.sort_by_key(JobRecord::age);
     jobs.dedup_by_key(|job| job.id);
     match &jobs[..] {
         [] | [_] => {

@@ -68,6 +68,8 @@ pub(super) struct Moved {
     pub(super) to: usize,
     pub(super) outcome: Outcome,
     pub(super) same_piece: bool,
+    /// Whether both jobs name their spindle.
+    pub(super) spindle_known: bool,
 }
 
 /// What became of a characteristic.
@@ -85,10 +87,12 @@ pub(super) enum Outcome {
 
 impl<'a> Model<'a> {
     pub(super) fn of(jobs: &'a [JobFacts], others: &'a [JobRecord]) -> Self {
-        let ids = || jobs.iter().map(|job| job.record.id);
-        let within = |job: &&JobRecord| ids().min() < Some(job.id) && Some(job.id) < ids().max();
-        let others: Vec<_> =
-            others.iter().filter(within).filter(|job| ids().all(|id| id != job.id)).collect();
+        let ages = || jobs.iter().map(|job| job.record.age());
+        let within =
+            |job: &&JobRecord| ages().min() < Some(job.age()) && Some(job.age()) < ages().max();
+        let mut others: Vec<_> = others.iter().filter(within).collect();
+        others.retain(|job| jobs.iter().all(|one| one.record.id != job.id));
+        others.sort_by_key(|job| job.age());
         let mut keys: Vec<Key> = Vec::new();
         // In the order of the newest plan; what only older plans have comes after it.
         for job in jobs.iter().rev() {
@@ -286,10 +290,12 @@ fn changes(jobs: &[JobFacts], found: &[Option<InJob>]) -> Vec<Moved> {
         let Some(job) = job else { continue };
         if let (Some((from, earlier, leaves)), Some(came)) = (left, job.first()) {
             let untouched = leaves.pieces.1 == 0 && came.pieces.0 == 0;
-            let same_spindle = jobs.get(from).and_then(serial) == jobs.get(to).and_then(serial);
-            let same_piece = untouched && same_spindle;
+            let serials = [from, to].map(|at| jobs.get(at).and_then(serial));
+            // Jobs that name no spindle may be of any.
+            let spindle_known = serials.iter().all(Option::is_some);
+            let same_piece = untouched && spindle_known && serials[0] == serials[1];
             let outcome = outcome((earlier, leaves), (job, came));
-            changes.push(Moved { from, to, outcome, same_piece });
+            changes.push(Moved { from, to, outcome, same_piece, spindle_known });
         }
         if let Some(standing) = job.standing() {
             left = Some((to, job, standing));
@@ -319,10 +325,10 @@ fn replaced_between(
     part: &Name,
     Moved { from, to, .. }: &Moved,
 ) -> bool {
-    let id = |at: usize| jobs.get(at).map(|job| job.record.id);
+    let age = |at: usize| jobs.get(at).map(|job| job.record.age());
     let compared = jobs.iter().map(|job| &job.record);
     let mut between = compared
         .chain(others.iter().copied())
-        .filter(|job| id(*from) < Some(job.id) && Some(job.id) < id(*to));
+        .filter(|job| age(*from) < Some(job.age()) && Some(job.age()) < age(*to));
     between.any(|job| job.replaced.iter().any(|new| new.part == *part))
 }

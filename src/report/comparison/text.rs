@@ -144,7 +144,11 @@ fn result(moved: &Moved) -> String {
         Outcome::NoFigure => "no figure to compare",
         Outcome::OtherMeasure => "measured otherwise",
     };
-    let piece = if moved.same_piece { "" } else { ", another piece" };
+    let piece = match (moved.same_piece, moved.spindle_known) {
+        (true, _) => "",
+        (false, true) => ", another piece",
+        (false, false) => ", perhaps another piece",
+    };
     format!("{result}{piece}")
 }
 

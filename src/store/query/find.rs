@@ -23,9 +23,9 @@ struct Entry {
     by: Option<String>,
 }
 
-/// Every job, newest first.
+/// Every job, the one that was opened last first.
 fn entries(book: Book<'_>) -> Found<Vec<Entry>> {
-    let sql = "SELECT seq, name, serial, customer, by_whom FROM job ORDER BY seq DESC";
+    let sql = "SELECT seq, name, serial, customer, by_whom FROM job ORDER BY wall DESC, seq DESC";
     let mut statement = book.conn.prepare_cached(sql)?;
     let entries = statement.query_map([], |row| {
         Ok(Entry {
@@ -81,14 +81,14 @@ fn the_one(typed: &str, jobs: &[&Entry], by_serial: bool) -> Found<Seq> {
     Err(StoreError::SeveralJobs { typed: typed.to_owned(), by_serial, jobs })
 }
 
-/// The jobs that a filter leaves, oldest first; none where it says nothing of jobs.
+/// The jobs that a filter leaves; none where it says nothing of jobs.
 pub(super) fn jobs_meant(book: Book<'_>, filter: &Filter) -> Found<Option<Vec<Seq>>> {
     let named = filter.job.as_deref().map(|name| job_id(book, name)).transpose()?;
     if [&filter.serial, &filter.customer, &filter.who].iter().all(|asked| asked.is_none()) {
         return Ok(named.map(|job| vec![job]));
     }
     let all = entries(book)?;
-    let mut left: Vec<&Entry> = all.iter().rev().collect();
+    let mut left: Vec<&Entry> = all.iter().collect();
     narrow(&mut left, &all, "serial", filter.serial.as_deref(), |job| job.serial.as_deref())?;
     narrow(&mut left, &all, "person", filter.who.as_deref(), |job| job.by.as_deref())?;
     if let Some(customer) = filter.customer.as_deref() {
@@ -130,7 +130,7 @@ fn no_such(what: &'static str, name: &str, known: impl IntoIterator<Item = Strin
 
 /// Which rows of a table belong to jobs, parts and checks that are meant.
 pub(super) struct Scope {
-    /// The jobs, oldest first; none: whichever.
+    /// The jobs; none: whichever.
     pub(super) jobs: Option<Vec<Seq>>,
     /// The places of the checks in the plans, as a list of SQL triples; none: whichever.
     places: Option<String>,

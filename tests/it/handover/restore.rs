@@ -7,6 +7,7 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::time::Duration;
 
 use serde_json::Value;
+use tenths::store::Reader;
 
 use super::shop::{Shop, ring_bench, shop};
 use crate::rig::{Bench, Dice, Wire, skipped};
@@ -65,6 +66,30 @@ fn a_copy_becomes_the_record_and_the_other_is_kept() {
     bench.ok(&["note", "wh-2", "and on"]);
     assert_eq!(notes(&bench), 3);
     bench.ok(&["verify"]);
+}
+
+#[test]
+fn a_log_whose_record_is_gone_is_not_taken_for_the_new_one_s() {
+    let Shop { mut bench } = shop();
+    let copy = backup(&bench, "copy.db");
+    bench.ok(&["note", "wh-2", "after the copy"]);
+    bench.kill();
+    let log = fs::read(bench.path("state/tenths.db-wal")).unwrap();
+    assert!(!log.is_empty());
+    fs::rename(bench.path("state/tenths.db"), bench.path("moved.db")).unwrap();
+    let told = bench.ok(&["restore", copy.to_str().unwrap()]);
+    let rows = |path: &Path| Reader::open(path).unwrap().all_rows().unwrap();
+    assert_eq!(rows(&bench.path("state/tenths.db")), rows(&copy));
+    assert!(bench.ok(&["verify"]).contains("All is as it was stored"));
+    assert_eq!(notes(&bench), 1);
+    let kept = aside(&bench.state);
+    assert_eq!(kept.len(), 1, "{kept:?}");
+    assert!(kept[0].to_str().unwrap().ends_with("-wal"), "{kept:?}");
+    assert_eq!(fs::read(&kept[0]).unwrap(), log);
+    assert!(told.contains(kept[0].to_str().unwrap()), "{told}");
+    bench.start();
+    bench.ok(&["note", "wh-2", "and on"]);
+    assert_eq!(notes(&bench), 2);
 }
 
 #[test]
