@@ -334,7 +334,8 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
     add(round && tries.fewest_on_a_circle() < 7, Reason::TooFewPositions);
     let coarse = judgement::too_coarse(resolution(attempt), check.half_width());
     add(coarse, Reason::GaugeTooCoarse);
-    let lost = attempt.closure_taken_back();
+    // A swept turn that was taken back is not there at all.
+    let lost = attempt.closure_taken_back() && !(swept && attempt.taken() == 0);
     add(lost || open(closure_difference(attempt)), Reason::NotClosed);
     add(open(zero_walk(attempt)), Reason::ZeroMoved);
     let masterless = check.master != MasterUse::None && attempt.opening().is_none();

@@ -113,6 +113,8 @@ fn station_line(station: &StationStatus) -> String {
     };
     // Of what is answered or worked out, nothing is touched.
     let taken = station.taken.zip(station.of.filter(|of| *of > 0));
+    let sweeps = station.next.as_deref() == Some("sweep");
+    let taken = taken.filter(|_| !sweeps);
     let taken = taken.map_or_else(String::new, |(taken, of)| format!(", {taken} of {of} touched"));
     let position = station.next_position.map_or_else(String::new, |next| format!("{next} "));
     let next = match station.next.as_deref() {
@@ -121,6 +123,7 @@ fn station_line(station: &StationStatus) -> String {
         Some("again") => format!(", position {position}once more"),
         Some("half-turn") => ", set back half a turn: the high and the low spot next".to_owned(),
         Some("master") => ", the master next".to_owned(),
+        Some("sweep") => ", a turn to sweep: tap at mark 0 next".to_owned(),
         Some("answer") => ", waiting for an answer".to_owned(),
         Some("nothing") => ", done".to_owned(),
         Some(_) | None => String::new(),

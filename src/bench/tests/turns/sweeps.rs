@@ -214,7 +214,7 @@ fn a_turn_is_taken_back_as_a_whole_and_swept_again() {
     let one = kit.readings()[40].0;
     let voided = kit.ask(Command::Void { id: Some(one), why: None }).unwrap();
     assert!(matches!(voided, Done::Swept { samples: 301, state: State::Void, .. }), "{voided:?}");
-    assert_eq!(kit.verdict().word, Word::Incomplete);
+    assert_eq!((kit.verdict().word, kit.verdict().reasons.len()), (Word::Incomplete, 0));
     assert!(sweep(&mut kit, a_turn(201, (4, 2.0))).is_ok());
     let verdict = kit.verdict();
     assert_eq!((verdict.word, verdict.taken), (Word::Conforms, 200));
