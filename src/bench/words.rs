@@ -134,7 +134,8 @@ pub fn came_to(verdict: &Verdict) -> String {
     let word = verdict.word.text().replace('-', " ").to_uppercase();
     let mut said = vec![format!("{word}.")];
     if verdict.value.is_some() {
-        let spread = uncertainty(verdict).map_or(String::new(), |u| format!(" ± {u}"));
+        let assumed = if verdict.assumed { " assumed" } else { "" };
+        let spread = uncertainty(verdict).map_or(String::new(), |u| format!(" ± {u}{assumed}"));
         let limit = verdict.limits.map(|both| format!(", limit {}", limits(both, verdict.unit)));
         let sign = if counts_both_ways(verdict) { "+" } else { "" };
         let value = value(verdict);

@@ -120,6 +120,15 @@ mod tests {
     }
 
     #[test]
+    fn every_kind_is_in_the_readme() {
+        let readme = include_str!("../../README.md");
+        let row = readme.lines().find(|line| line.contains("`--kind KIND`")).unwrap();
+        for kind in AlertKind::ALL {
+            assert!(row.contains(&format!("`{}`", kind.text())), "{}", kind.text());
+        }
+    }
+
+    #[test]
     fn a_table_of_alerts_says_what_and_how_far() {
         let text = table(&[alert(true, false)], false, &TimeZone::UTC).fitted(None).text;
         let row = text.lines().nth(1).unwrap();

@@ -234,9 +234,9 @@ fn a_job_is_found_in_any_letter_case_and_its_name_is_taken_in_every_one() {
     let refused = kit.ask(open("J1", false)).unwrap_err();
     assert!(refused.text.contains("exists already"), "{}", refused.text);
     kit.ask(open("try-2", false)).unwrap();
-    let named = |done: Done| match done {
-        Done::Job { name, .. } => name.to_string(),
-        other => panic!("{other:?}"),
+    let named = |done: Done| {
+        let Done::Job { name, .. } = done else { panic!("{done:?}") };
+        name.to_string()
     };
     let using = |name: &str| Command::JobUse { name: name.to_owned() };
     assert_eq!(named(kit.ask(using("J1")).unwrap()), "j1");

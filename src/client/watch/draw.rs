@@ -13,6 +13,11 @@ use super::words;
 
 /// Below this there is room for words only.
 const LEAST: (u16, u16) = (56, 16);
+/// From so many rows on, words begin with what is measured.
+const ROOMY: u16 = 8;
+
+/// Stands where a text was cut, until the whole screen is drawn; no text has it.
+const CUT: char = '\u{e000}';
 
 /// What has to be read.
 pub(super) const STRONG: Style = Style::new().add_modifier(Modifier::BOLD);
@@ -69,9 +74,28 @@ pub(super) struct Scene<'s> {
 /// Draws the whole screen.
 pub(super) fn draw(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) {
     whole(scene, area, buf);
+    show_cuts(scene.look, buf);
     if !scene.look.utf8 {
         for cell in buf.content.iter_mut().filter(|cell| !cell.symbol().is_ascii()) {
             cell.set_symbol("?");
+        }
+    }
+}
+
+/// Where a text was cut to its room there are dots: one sign, or three where there is only ASCII.
+fn show_cuts(look: Look, buf: &mut Buffer) {
+    let cut = String::from(CUT);
+    for at in 0..buf.content.len() {
+        if buf.content[at].symbol() != cut {
+            continue;
+        }
+        if look.utf8 {
+            buf.content[at].set_symbol("…");
+        } else {
+            let dots = at.saturating_sub(2)..=at;
+            for cell in &mut buf.content[dots] {
+                cell.set_symbol(".");
+            }
         }
     }
 }
@@ -100,9 +124,11 @@ fn whole(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) {
 
 fn head(view: &View, area: Rect, buf: &mut Buffer) {
     let place = printable(&format!("{} / {}", view.bench, view.station));
-    let room = area.width.saturating_sub(wide(&place) + 2);
-    put(buf, (area.right().saturating_sub(wide(&place)), area.y), &place, Style::new());
-    put_within(buf, (area.x, area.y), &words::title(view), room, STRONG);
+    let title = words::title(view);
+    // The job and the check need their room more than the bench does.
+    let room = area.width.saturating_sub(wide(&title) + 2).max(area.width / 4).min(wide(&place));
+    put_within(buf, (area.right() - room, area.y), &place, room, Style::new());
+    put_within(buf, (area.x, area.y), &title, area.width.saturating_sub(room + 2), STRONG);
     if let Some(check) = &view.check {
         put_within(buf, (area.x, area.y + 1), &words::subtitle(check), area.width, Style::new());
     }
@@ -223,7 +249,9 @@ fn advice(verdict: &ViewVerdict, area: Rect, buf: &mut Buffer) {
 
 /// The live value; the rows it took.
 fn value(scene: &Scene<'_>, view: &View, area: Rect, buf: &mut Buffer) -> u16 {
-    let Some((number, unit)) = words::live_value(view) else {
+    // What was read before the service went away says nothing about now.
+    let away = scene.away_s.map(|_| ("AWAY".to_owned(), String::new()));
+    let Some((number, unit)) = away.or_else(|| words::live_value(view)) else {
         put_within(buf, (area.x, area.y), "No value yet.", area.width, STRONG);
         // As much room as a value takes, so that nothing moves when the first one comes.
         return area.height / 5 * 5;
@@ -278,8 +306,13 @@ fn small(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) {
     let mut lines = Vec::new();
     lines.extend(scene.message.map(|message| (message.to_owned(), Style::new())));
     lines.extend(scene.away_s.map(|s| (format!("SERVICE AWAY {s} s"), strong)));
+    // The name goes first where there is room for all, last where there is hardly any.
+    let roomy = area.height >= ROOMY;
+    let title = scene.view.map(|view| (words::title(view), strong));
+    lines.extend(title.clone().filter(|_| roomy));
     if let Some(view) = scene.view {
-        if let Some((number, unit)) = words::live_value(view) {
+        let value = words::live_value(view).filter(|_| scene.away_s.is_none());
+        if let Some((number, unit)) = value {
             lines.push((format!("{number} {unit}"), strong));
         }
         match &view.check {
@@ -289,6 +322,7 @@ fn small(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) {
         lines.extend(words::calls(view).into_iter().map(|call| (call, Style::new())));
         lines.push((words::gauge_ages(view, scene.since_ms), Style::new()));
     }
+    lines.extend(title.filter(|_| !roomy));
     if let Some(over) = scene.over {
         lines = panel_lines(over).into_iter().map(|line| (line, Style::new())).collect();
     }
@@ -359,6 +393,12 @@ fn wrapped(buf: &mut Buffer, area: Rect, text: &str) -> u16 {
         row.push_str(word);
     }
     rows.push(row);
+    let most = usize::from(area.height).max(1);
+    if rows.len() > most {
+        // What finds no row is cut off the last one.
+        let rest = rows.split_off(most - 1).join(" ");
+        rows.push(rest);
+    }
     for (row, y) in rows.iter().zip(area.y..area.bottom()) {
         put_within(buf, (area.x, y), row, area.width, Style::new());
     }
@@ -383,8 +423,13 @@ pub(super) fn put(buf: &mut Buffer, (x, y): (u16, u16), text: &str, style: Style
     }
 }
 
-/// Writes a text, at most `room` characters of it.
+/// Writes a text, at most `room` characters of it, with a mark where it was cut.
 fn put_within(buf: &mut Buffer, at: (u16, u16), text: &str, room: u16, style: Style) {
-    let text: String = text.chars().take(usize::from(room)).collect();
-    put(buf, at, &text, style);
+    let cut = wide(text) > room;
+    let whole = room.saturating_sub(u16::from(cut));
+    let mut shown: String = text.chars().take(usize::from(whole)).collect();
+    if cut && room > 0 {
+        shown.push(CUT);
+    }
+    put(buf, at, &shown, style);
 }

@@ -224,7 +224,13 @@ fn a_verdict_that_touches_to_come_overtake_is_not_shown() {
 fn at_twenty_by_five_it_says_in_words_what_fits() {
     assert_eq!(
         rows(&scene(&ring_of_eight(), PLAIN), (20, 5)),
-        ["-0.00012 in", "TOUCH 6 5/8", "!! Got mm, expected", "height GONE no value", ""]
+        [
+            "-0.00012 in",
+            "TOUCH 6 5/8",
+            "!! Got mm, expected…",
+            "height GONE no valu…",
+            "J-1042  inner-space…"
+        ]
     );
     assert_eq!(
         rows(&scene(&judged(), PLAIN), (20, 5))[..3],
@@ -329,6 +335,46 @@ fn what_is_away_unused_or_asked_is_said() {
     has(&shown(&idle, (80, 24)), &["No check is active. n: the next one"]);
     let unused = View { job: None, ..idle };
     has(&shown(&unused, (80, 24)), &["No job is in use: tenths job open"]);
+}
+
+#[test]
+fn with_the_service_away_no_old_value_is_shown() {
+    let view = ring_of_eight();
+    let away = Scene { away_s: Some(7), ..scene(&view, PLAIN) };
+    let large = rows(&away, (80, 24)).join("\n");
+    has_big(&large, "AWAY", (3, 1));
+    let old = blocks("0.00012", (3, 1), '█').unwrap();
+    assert!(!large.contains(old[0].trim()), "{large}");
+    let small = rows(&away, (60, 15)).join("\n");
+    has(&small, &["SERVICE AWAY 7 s"]);
+    assert!(!small.contains("0.00012"), "{small}");
+}
+
+#[test]
+fn what_is_cut_has_a_mark() {
+    let mut view = ring_of_eight();
+    view.alerts[0].text = "It goes on and on. ".repeat(9);
+    view.bench = "the grinding room behind the yard, to the left of the stairs".to_owned();
+    let screen = rows(&scene(&view, PLAIN), (80, 24));
+    assert!(screen[0].starts_with("J-1042  inner-spacer/face-a, attempt 2 (ground)  the"));
+    for row in [0, 21] {
+        assert!(screen[row].ends_with('…') && screen[row].chars().count() == 80, "{screen:#?}");
+    }
+    let screen = rows(&scene(&view, Look { utf8: false, ..PLAIN }), (80, 24));
+    for row in [0, 21] {
+        assert!(screen[row].ends_with("...") && screen[row].len() == 80, "{screen:#?}");
+    }
+    let mut view = judged();
+    view.check.as_mut().unwrap().verdict.as_mut().unwrap().advice = vec!["Grind. ".repeat(90)];
+    assert!(shown(&view, (80, 24)).contains('…'));
+    assert!(!shown(&judged(), (120, 40)).contains('…'), "what is whole has none");
+}
+
+#[test]
+fn a_low_terminal_names_the_job_and_the_check() {
+    let screen = rows(&scene(&ring_of_eight(), PLAIN), (60, 15));
+    assert_eq!(screen[0], "J-1042  inner-spacer/face-a, attempt 2 (ground)");
+    assert_eq!(screen[1], "-0.00012 in");
 }
 
 #[test]
