@@ -71,9 +71,9 @@ pub(super) fn no_record_in(error: &StoreError, file: &Path) -> Option<String> {
         return Some(format!("{file} is not a record of this program"));
     }
     let StoreError::Database(why) = error else { return None };
-    match why.sqlite_error_code()? {
-        ErrorCode::NotADatabase => Some(format!("{file} is not a record: it is not a database")),
-        ErrorCode::DatabaseCorrupt => Some(format!("{file} cannot be read whole: {why}")),
-        _ => None,
+    let code = why.sqlite_error_code()?;
+    if code == ErrorCode::NotADatabase {
+        return Some(format!("{file} is not a record: it is not a database"));
     }
+    (code == ErrorCode::DatabaseCorrupt).then(|| format!("{file} cannot be read whole: {why}"))
 }

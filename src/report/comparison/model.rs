@@ -317,9 +317,8 @@ fn outcome((earlier, leaves): (&InJob, &Found), (later, came): (&InJob, &Found))
         (Some(one), Some(other)) if can_be_subtracted(one.0, other.0) => {
             Outcome::Change(Change::between(one, other))
         }
-        (Some(_), Some(_)) => Outcome::NoFigure,
         (None, None) => Outcome::Answers(leaves.answer == came.answer),
-        (Some(_), None) | (None, Some(_)) => Outcome::NoFigure,
+        (Some(_), _) | (None, Some(_)) => Outcome::NoFigure,
     }
 }
 
