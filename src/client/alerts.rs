@@ -108,6 +108,7 @@ mod tests {
             }),
             cleared_at: cleared.then_some(at),
             acked_at: seen.then_some(at),
+            came_along: false,
         }
     }
 
@@ -117,6 +118,8 @@ mod tests {
         assert_eq!(alert(true, false).stage(), AlertStage::Seen);
         assert_eq!(alert(true, true).stage(), AlertStage::Cleared);
         assert_eq!(alert(false, true).stage(), AlertStage::Cleared);
+        let came_along = AlertRecord { came_along: true, ..alert(false, false) };
+        assert_eq!(came_along.stage(), AlertStage::Seen);
     }
 
     #[test]

@@ -128,13 +128,22 @@ pub(super) fn read(folder: &Path) -> Result<Bundle, Failure> {
         }
     }
     let digest = Sha256::digest(&record).into();
-    let rows = rows(&folder.join(RECORD), &record, &manifest)?;
+    let rows = rows(&record, &manifest).map_err(|(line, what)| {
+        let path = folder.join(RECORD);
+        match line {
+            None => wrong(&path, &what),
+            Some(line) => {
+                let text = format!("{}, line {line}: {what}", path.display());
+                Failure::new(REFUSED, text, AGAIN)
+            }
+        }
+    })?;
     Ok(Bundle { manifest, rows, digest })
 }
 
 fn manifest(folder: &Path) -> Result<Manifest, Failure> {
     let path = folder.join(MANIFEST);
-    let bytes = content(&path, LONGEST_LIST)?;
+    let bytes = content(&path, longest(MANIFEST))?;
     let text = String::from_utf8(bytes).map_err(|_| wrong(&path, "it is no text"))?;
     parse_manifest(&text).map_err(|what| wrong(&path, &what))
 }
@@ -181,7 +190,7 @@ fn nothing_else(folder: &Path) -> Result<(), Failure> {
 
 fn checked(folder: &Path, file: &FileLine) -> Result<Vec<u8>, Failure> {
     let path = folder.join(&file.name);
-    let bytes = content(&path, LONGEST_FILE)?;
+    let bytes = content(&path, longest(&file.name))?;
     if bytes.len() as u64 != file.bytes {
         let what = format!("it has {} bytes, {MANIFEST} says {}", bytes.len(), file.bytes);
         return Err(wrong(&path, &what));
@@ -192,29 +201,90 @@ fn checked(folder: &Path, file: &FileLine) -> Result<Vec<u8>, Failure> {
     Ok(bytes)
 }
 
-fn rows(path: &Path, record: &[u8], manifest: &Manifest) -> Result<Vec<Row>, Failure> {
+/// What is wrong with a record, and in which of its lines.
+type Fault = (Option<u64>, String);
+
+fn rows(record: &[u8], manifest: &Manifest) -> Result<Vec<Row>, Fault> {
     let mut lines = RecordLines::new(bench::parse_plan);
     let mut rows = Vec::new();
-    let whole =
-        record.strip_suffix(b"\n").ok_or_else(|| wrong(path, "its last line has no end"))?;
-    for (line, number) in whole.split(|byte| *byte == b'\n').zip(1_u64..) {
-        let at = |what: &str| {
-            Failure::new(REFUSED, format!("{}, line {number}: {what}", path.display()), AGAIN)
-        };
+    let whole = |what: String| (None, what);
+    let text =
+        record.strip_suffix(b"\n").ok_or_else(|| whole("its last line has no end".into()))?;
+    for (line, number) in text.split(|byte| *byte == b'\n').zip(1_u64..) {
+        let at = |what: String| (Some(number), what);
         if line.len() > LONGEST_LINE {
-            return Err(at(&format!("it is longer than {LONGEST_LINE} bytes")));
+            return Err(at(format!("it is longer than {LONGEST_LINE} bytes")));
         }
-        let text = std::str::from_utf8(line).map_err(|_| at("it is no text"))?;
-        rows.push(lines.take(text).map_err(|what| at(&what))?);
+        let text = std::str::from_utf8(line).map_err(|_| at("it is no text".into()))?;
+        rows.push(lines.take(text).map_err(at)?);
     }
-    let job = lines.job().map_err(|what| wrong(path, &what))?;
+    let job = lines.job().map_err(whole)?;
     if job.as_str() != manifest.job {
-        let what = format!("it is of job {job}, {MANIFEST} says {:?}", manifest.job);
-        return Err(wrong(path, &what));
+        return Err(whole(format!("it is of job {job}, {MANIFEST} says {:?}", manifest.job)));
     }
     if rows.len() as u64 != manifest.rows {
         let what = format!("it has {} lines, {MANIFEST} says {}", rows.len(), manifest.rows);
-        return Err(wrong(path, &what));
+        return Err(whole(what));
     }
     Ok(rows)
+}
+
+/// Whether `import` would take what is about to be written: a bundle is of no use otherwise.
+pub(super) fn can_be_taken(parts: &[Part], manifest: &Manifest) -> Result<(), Failure> {
+    let refused = |what: String| {
+        let text = format!("job {} cannot be handed on: {what}", manifest.job);
+        let hint = "nothing was made; a copy of the whole record holds it: tenths backup FILE";
+        Err(Failure::new(REFUSED, text, hint))
+    };
+    for (name, bytes) in parts {
+        let (has, longest) = (bytes.len() as u64, longest(name));
+        if has > longest {
+            return refused(format!(
+                "{name} would have {has} bytes, and `tenths import` takes none above {longest}"
+            ));
+        }
+        if *name != RECORD {
+            continue;
+        }
+        match rows(bytes, manifest) {
+            Ok(_) => {}
+            Err((Some(line), what)) => return refused(format!("{name}, line {line}: {what}")),
+            Err((None, what)) => return refused(format!("{name}: {what}")),
+        }
+    }
+    Ok(())
+}
+
+fn longest(name: &str) -> u64 {
+    if name == MANIFEST { LONGEST_LIST } else { LONGEST_FILE }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn said(parts: &[Part]) -> String {
+        let manifest = Manifest::new("J-7", true, 1, Vec::new());
+        match can_be_taken(parts, &manifest) {
+            Ok(()) => String::new(),
+            Err(Failure::Told(told)) => told.to_string(),
+            Err(Failure::ClosedPipe) => "closed".to_owned(),
+        }
+    }
+
+    #[test]
+    fn what_import_would_refuse_is_not_exported() {
+        let long = |most: u64| vec![0; usize::try_from(most).unwrap()];
+        assert_eq!(said(&[("report.html", long(LONGEST_FILE))]), "");
+        let said_of = said(&[("report.html", long(LONGEST_FILE + 1))]);
+        assert!(
+            said_of.contains("job J-7 cannot be handed on: report.html would have"),
+            "{said_of}"
+        );
+        assert!(said_of.contains("tenths backup FILE"), "{said_of}");
+        assert!(said(&[(MANIFEST, long(LONGEST_LIST + 1))]).contains("manifest.json would have"));
+        let line = [vec![b'x'; LONGEST_LINE + 1], vec![b'\n']].concat();
+        assert!(said(&[(RECORD, line)]).contains("record.jsonl, line 1: it is longer than"));
+        assert!(said(&[(RECORD, Vec::new())]).contains("record.jsonl: its last line has no end"));
+    }
 }

@@ -75,6 +75,7 @@ fn collected(record: &Reader, typed: &str) -> Result<(Manifest, Vec<Part>), Fail
     let closed = facts.record.closed_at.is_some();
     let manifest = Manifest::new(facts.record.name.as_str(), closed, lines.len() as u64, listed);
     parts.push((MANIFEST, manifest.text().into_bytes()));
+    bundle::can_be_taken(&parts, &manifest)?;
     Ok((manifest, parts))
 }
 

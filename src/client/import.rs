@@ -82,13 +82,14 @@ fn error_of(in_record: &str) -> String {
 fn told(manifest: &Manifest, imported: &Imported) -> String {
     let Imported { rows, verdicts, older } = imported;
     let job = printable(&manifest.job);
-    let mut lines = vec![format!(
-        "Job {job} is in the record ({rows} rows), and its {verdicts} verdicts follow from its readings."
-    )];
-    if *older > 0 {
-        let what = "verdicts of another version of the arithmetic were not computed again.";
-        lines.push(format!("{older} {what}"));
-    }
+    let judged = match older {
+        0 => format!("its {verdicts} verdicts follow from its readings"),
+        _ => format!(
+            "{older} of its verdicts are of an older version of the arithmetic and were NOT computed again; \
+             the other {verdicts} follow from its readings"
+        ),
+    };
+    let mut lines = vec![format!("Job {job} is in the record ({rows} rows); {judged}.")];
     if !manifest.closed {
         lines.push(format!("It is open; go on with: tenths job use {job}"));
     }

@@ -1,8 +1,9 @@
 //! `restore`: a copy of the record becomes the record, and the one that was there is kept.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
+use rusqlite::ErrorCode;
 
 use crate::bench::judge;
 use crate::intake;
@@ -25,8 +26,8 @@ pub(crate) struct RestoreArgs {
 pub(crate) fn run(global: &Global, args: &RestoreArgs) -> Result<u8, Failure> {
     let state = bench::whereabouts(global)?.state;
     let now = intake::now().wall;
-    let restored =
-        restore(&state, &args.file, (bench::parse_plan, &judge), now).map_err(refused)?;
+    let restored = restore(&state, &args.file, (bench::parse_plan, &judge), now)
+        .map_err(|error| refused(error, &args.file))?;
     let Restored { verified, aside } = restored;
     let file = args.file.display();
     if let Some(first) = verified.differences.first() {
@@ -52,10 +53,27 @@ pub(crate) fn run(global: &Global, args: &RestoreArgs) -> Result<u8, Failure> {
     Ok(0)
 }
 
-fn refused(error: StoreError) -> Failure {
-    if matches!(error, StoreError::Missing(_) | StoreError::Foreign) {
-        let hint = "nothing was changed; name a copy that `tenths backup` made";
+fn refused(error: StoreError, file: &Path) -> Failure {
+    let hint = "nothing was changed; name a copy that `tenths backup` made";
+    if let StoreError::Missing(_) = error {
         return Failure::new(REFUSED, error.to_string(), hint);
     }
-    not_opened(error)
+    match no_record_in(&error, file) {
+        Some(text) => Failure::new(REFUSED, text, hint),
+        None => not_opened(error),
+    }
+}
+
+/// What is said of a file that is no record at all; none where it may be one.
+pub(super) fn no_record_in(error: &StoreError, file: &Path) -> Option<String> {
+    let file = file.display();
+    if let StoreError::Foreign = error {
+        return Some(format!("{file} is not a record of this program"));
+    }
+    let StoreError::Database(why) = error else { return None };
+    let code = why.sqlite_error_code()?;
+    if code == ErrorCode::NotADatabase {
+        return Some(format!("{file} is not a record: it is not a database"));
+    }
+    (code == ErrorCode::DatabaseCorrupt).then(|| format!("{file} cannot be read whole: {why}"))
 }

@@ -1,25 +1,41 @@
 //! `verify`: compute every verdict again from its readings and compare.
 
+use std::path::Path;
+
 use crate::bench::judge;
 use crate::store::{Difference, Reader, StoreError, Verified};
 use crate::wire::{printable, verify_line};
 
 use super::args::{Global, VerifyArgs};
 use super::failure::{Failure, NO, UNREACHABLE};
+use super::restore::no_record_in;
 use super::{bench, screen};
 
 pub(crate) fn run(global: &Global, args: &VerifyArgs) -> Result<u8, Failure> {
-    let record = match &args.file {
-        Some(file) => Reader::open_with(file, bench::parse_plan).map_err(bench::no_record)?,
-        None => bench::record(global)?.0,
+    let found = match &args.file {
+        Some(file) => Reader::open_with(file, bench::parse_plan)
+            .and_then(|record| record.verify(&judge))
+            .map_err(|error| unusable(error, file))?,
+        None => bench::record(global)?.0.verify(&judge).map_err(unreadable)?,
     };
-    let found = record.verify(&judge).map_err(unreadable)?;
     if global.json {
         screen::line(&verify_line(&found))?;
     } else {
         screen::text(&told(&found))?;
     }
     Ok(if found.differences.is_empty() { 0 } else { NO })
+}
+
+/// A file that was named, and is missing or no record.
+fn unusable(error: StoreError, file: &Path) -> Failure {
+    let hint = "name a record, or a copy that `tenths backup` made";
+    if let StoreError::Missing(_) = error {
+        return Failure::new(UNREACHABLE, error.to_string(), hint);
+    }
+    match no_record_in(&error, file) {
+        Some(text) => Failure::new(UNREACHABLE, text, hint),
+        None => unreadable(error),
+    }
 }
 
 /// A database that gives no answer at all.

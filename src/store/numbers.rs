@@ -53,16 +53,21 @@ impl Numbers {
         &self.0
     }
 
+    /// The last run that begins no later than a row here.
+    fn before(&self, row: Seq) -> Option<&Run> {
+        let at = self.0.partition_point(|run| run.first <= row);
+        self.0.get(at.checked_sub(1)?)
+    }
+
     /// Whether a row came from elsewhere.
     pub(super) fn came_along(&self, row: Seq) -> bool {
-        self.0.iter().any(|run| (run.first..=run.last).contains(&row))
+        self.before(row).is_some_and(|run| row <= run.last)
     }
 
     /// The number a row had where it came from. What was added here counts on from there.
     #[must_use]
     pub fn was(&self, row: Seq) -> Seq {
-        let run = self.0.iter().rev().find(|run| run.first <= row);
-        run.map_or(row, |run| Seq(run.was.0.wrapping_add(row.0 - run.first.0)))
+        self.before(row).map_or(row, |run| Seq(run.was.0.wrapping_add(row.0 - run.first.0)))
     }
 
     /// The number of a row here, by the one it had.
@@ -218,7 +223,8 @@ mod tests {
         for missing in [0, 2, 4, 8, 22, 401].map(Seq) {
             assert_eq!(numbers.now(missing), None, "{missing}");
         }
-        assert!(!numbers.came_along(Seq(108)));
+        assert!(!numbers.came_along(Seq(100)) && !numbers.came_along(Seq(108)));
+        assert_eq!(numbers.was(Seq(100)), Seq(100), "what is older here has its own number");
         assert_eq!(numbers.was(Seq(110)), Seq(403), "what is added here counts on");
         assert_eq!(Numbers::default().was(Seq(7)), Seq(7));
     }

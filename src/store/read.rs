@@ -331,12 +331,24 @@ impl Book<'_> {
     pub(super) fn reopened(self, which: Which<'_>, rows: &mut Vec<Row>) -> Read<()> {
         let sql = format!("SELECT * FROM step WHERE kind = 'job-reopened' AND {}", which.0);
         let found = self.select(&sql, which.1, |row| Ok((head(row)?, seq(row.get("job")?))))?;
+        let mut of_job: BTreeMap<Seq, BTreeMap<Seq, Stamp>> = BTreeMap::new();
         for ((id, at), job) in found {
+            of_job.entry(job).or_default().insert(id, at);
+        }
+        for (job, reopenings) in of_job {
+            // One way through the job, with a look at it where it was opened again.
             let own = self.job_rows(job)?;
-            let earlier = own.iter().take_while(|row| row.seq < id);
-            let restored = Bench::rebuilt_job(earlier, job)
-                .ok_or_else(|| damaged(id, format!("job {job} was never opened")))?;
-            rows.push(Row { seq: id, at, body: Body::JobReopened { job, restored } });
+            let mut own = own.iter().peekable();
+            let mut bench = Bench::default();
+            for (id, at) in reopenings {
+                while let Some(row) = own.next_if(|row| row.seq < id) {
+                    bench.apply(row);
+                }
+                let restored = bench.jobs.get(&job).map(Arc::clone);
+                let restored =
+                    restored.ok_or_else(|| damaged(id, format!("job {job} was never opened")))?;
+                rows.push(Row { seq: id, at, body: Body::JobReopened { job, restored } });
+            }
         }
         Ok(())
     }

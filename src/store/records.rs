@@ -186,6 +186,8 @@ pub struct AlertRecord {
     pub cleared_at: Option<Wall>,
     /// When a person first saw it.
     pub acked_at: Option<Wall>,
+    /// Whether it came with a job from elsewhere. Here it counts as seen.
+    pub came_along: bool,
 }
 
 impl AlertRecord {
@@ -195,6 +197,7 @@ impl AlertRecord {
         match (self.cleared_at, self.acked_at) {
             (Some(_), _) => AlertStage::Cleared,
             (None, Some(_)) => AlertStage::Seen,
+            (None, None) if self.came_along => AlertStage::Seen,
             (None, None) => AlertStage::Open,
         }
     }

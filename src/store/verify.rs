@@ -102,9 +102,8 @@ fn rows(book: Book<'_>, judge: Judge<'_>, found: &mut Verified) -> Result<(), St
         match off {
             Off::Row(row) => found.add(Some(row), "it is not as it was stored"),
             Off::Among(first, last) => {
-                let what =
-                    format!("of the rows {first} to {last} more than one is not as it was stored");
-                found.add(None, what);
+                let which = format!("something in the rows {first} to {last}, or their sum,");
+                found.add(None, format!("{which} is not as it was stored"));
             }
         }
     }

@@ -122,6 +122,7 @@ fn alert(kind: AlertKind, about: &str) -> AlertRecord {
         }),
         cleared_at: None,
         acked_at: Some(at()),
+        came_along: false,
     }
 }
 

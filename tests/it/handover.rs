@@ -2,6 +2,7 @@
 
 mod damage;
 mod hostile;
+mod order;
 mod restore;
 mod shop;
 
@@ -9,6 +10,7 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
+use hostile::listed_anew;
 use shop::{Shop, copied, other_bench, shop};
 
 /// Every file of a folder.

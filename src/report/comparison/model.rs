@@ -1,5 +1,7 @@
 //! Which attempts of which jobs belong side by side.
 
+use num_rational::Ratio;
+
 use crate::bench::plan::{Check, CheckAt, Detail, Measures, Part};
 use crate::bench::row::AttemptReason;
 use crate::bench::{Attempt, Job, Seq};
@@ -312,10 +314,22 @@ fn outcome((earlier, leaves): (&InJob, &Found), (later, came): (&InJob, &Found))
         return Outcome::NoFigure;
     }
     match (leaves.figure, came.figure) {
-        (Some(one), Some(other)) => Outcome::Change(Change::between(one, other)),
+        (Some(one), Some(other)) if can_be_subtracted(one.0, other.0) => {
+            Outcome::Change(Change::between(one, other))
+        }
         (None, None) => Outcome::Answers(leaves.answer == came.answer),
-        (Some(_), None) | (None, Some(_)) => Outcome::NoFigure,
+        (Some(_), _) | (None, Some(_)) => Outcome::NoFigure,
     }
+}
+
+/// Whether the difference of two figures fits. It does for what a bench measures; a verdict of
+/// another version that came from elsewhere may hold anything.
+fn can_be_subtracted(one: Figure, other: Figure) -> bool {
+    let shares = Ratio::new(one.denominator(), other.denominator());
+    let left = one.numerator().checked_mul(*shares.denom());
+    let right = other.numerator().checked_mul(*shares.numer());
+    let fits = left.zip(right).and_then(|(left, right)| left.checked_sub(right)).is_some();
+    fits && one.denominator().checked_mul(*shares.denom()).is_some()
 }
 
 /// Whether a part became a new one in a job between two others.
@@ -331,4 +345,21 @@ fn replaced_between(
         .chain(others.iter().copied())
         .filter(|job| age(*from) < Some(job.age()) && Some(job.age()) < age(*to));
     between.any(|job| job.replaced.iter().any(|new| new.part == *part))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_a_difference_that_fits_is_taken() {
+        let zone = Figure::new((1 << 80) + 1, (1 << 59) - 1);
+        assert!(can_be_subtracted(zone, zone));
+        assert!(can_be_subtracted(Figure::new(2_540_000, 1), Figure::new(-7, 24)));
+        for huge in [Figure::new(1 << 112, 1), Figure::new(1, (1 << 76) - 1)] {
+            assert!(can_be_subtracted(huge, Figure::new(1, 24)));
+        }
+        let (wide, fine) = (Figure::new(1 << 112, 3), Figure::new(1, (1 << 76) - 3));
+        assert!(!can_be_subtracted(wide, fine) && !can_be_subtracted(fine, wide));
+    }
 }

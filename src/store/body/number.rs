@@ -4,6 +4,13 @@ use serde::{Deserialize, Serialize};
 
 use crate::quantity::{Figure, Length};
 
+/// No figure of a bench is larger, nor finer. The finest denominators are the weights of a minimum
+/// zone, below 2^65 on a face of 4 m, and what is taken off a mean of some hundred touches for its
+/// temperature, 10^18 times their number. With both limits a figure can be shown in any unit, and
+/// any length below a kilometre be added to it, within 127 bits.
+const LARGEST: i128 = 1 << 112;
+const FINEST: i128 = 1 << 76;
+
 /// A figure as the text `numerator/denominator` of picometres.
 #[derive(Clone, Copy, Serialize, Deserialize)]
 #[serde(into = "String", try_from = "String")]
@@ -21,8 +28,11 @@ impl TryFrom<String> for Fraction {
     fn try_from(text: String) -> Result<Self, String> {
         let parse = || {
             let (numerator, denominator) = text.split_once('/')?;
-            let denominator = denominator.parse().ok().filter(|&of: &i128| of > 0)?;
-            Some(Self(Figure::new(numerator.parse().ok()?, denominator)))
+            let numerator = numerator.parse().ok()?;
+            let denominator = denominator.parse().ok()?;
+            let fits =
+                (-LARGEST..=LARGEST).contains(&numerator) && (1..=FINEST).contains(&denominator);
+            fits.then(|| Self(Figure::new(numerator, denominator)))
         };
         parse().ok_or_else(|| format!("figure {text:?}"))
     }
@@ -95,4 +105,52 @@ where
     All: FromIterator<To>,
 {
     from.into_iter().map(To::from).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::Unit;
+
+    fn read(text: &str) -> Option<Figure> {
+        Fraction::try_from(text.to_owned()).ok().map(Figure::from)
+    }
+
+    #[test]
+    fn a_figure_comes_back_and_the_largest_can_be_worked_with() {
+        assert_eq!(read("-7/3"), Some(Figure::new(-7, 3)));
+        for text in [
+            format!("{LARGEST}/1"),
+            format!("-{LARGEST}/{}", FINEST - 1),
+            format!("{}/{}", LARGEST - 1, FINEST),
+        ] {
+            let figure = read(&text).unwrap();
+            let kilometre = Figure::from(Length::from_picometres(1_000_000_000_000_000));
+            for unit in [Unit::Inch, Unit::Millimetre, Unit::Micrometre] {
+                assert!(!figure.shown(unit).is_empty());
+                assert!(!figure.shown_up(unit).is_empty());
+                assert!(!figure.fixed(unit, unit.uncertainty_places()).is_empty());
+            }
+            for other in [figure - kilometre, -figure - kilometre, figure.abs()] {
+                assert!(other != Figure::ZERO);
+            }
+        }
+    }
+
+    #[test]
+    fn what_no_bench_can_have_written_is_refused() {
+        for text in ["1/0", "1/-2", "0/0", "1", "1/", "/1", "a/1", "1.5/1", ""] {
+            assert_eq!(read(text), None, "{text}");
+        }
+        for text in [
+            format!("{}/1", LARGEST + 1),
+            format!("{}/1", i128::MAX),
+            format!("{}/1", i128::MIN),
+            format!("1/{}", FINEST + 1),
+            format!("1/{}", i128::MAX),
+            format!("-{}/1", LARGEST + 1),
+        ] {
+            assert_eq!(read(&text), None, "{text}");
+        }
+    }
 }

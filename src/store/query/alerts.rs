@@ -11,10 +11,11 @@ use crate::store::read::{self, Book, SqlRow};
 use crate::store::write::{int, seq};
 use crate::store::{AlertRecord, AlertStage, Filter, words};
 
-const ALERTS: &str =
-    "SELECT t.seq, t.wall, t.level, t.kind, t.job, t.attempt, t.about, t.text FROM alert t";
+const ALERTS: &str = "SELECT t.seq, t.wall, t.level, t.kind, t.job, t.attempt, t.about, t.text";
 
-const SEEN: &str = "EXISTS (SELECT 1 FROM alert_step s WHERE s.alert = t.seq AND s.what = 'seen')";
+/// Whether it came with a job from elsewhere: there is nothing to see to here.
+const CAME_ALONG: &str = "coalesce((SELECT r.last FROM import_run r WHERE r.first <= t.seq
+    ORDER BY r.first DESC LIMIT 1), 0) >= t.seq";
 
 /// Alerts, oldest first, cleared ones included.
 pub(in crate::store) fn alerts(book: Book<'_>, filter: &Filter) -> Found<Vec<AlertRecord>> {
@@ -32,14 +33,23 @@ pub(in crate::store) fn alerts(book: Book<'_>, filter: &Filter) -> Found<Vec<Ale
     match filter.stage {
         None => {}
         Some(AlertStage::Cleared) => sought.plain("t.cleared_by IS NOT NULL"),
-        Some(AlertStage::Seen) => sought.plain(format!("t.cleared_by IS NULL AND {SEEN}")),
-        Some(AlertStage::Open) => sought.plain(format!("t.cleared_by IS NULL AND NOT {SEEN}")),
+        Some(AlertStage::Seen) => sought.plain(format!("t.cleared_by IS NULL AND {}", seen())),
+        Some(AlertStage::Open) => sought.plain(format!("t.cleared_by IS NULL AND NOT {}", seen())),
     }
     sought.times("t.wall", filter);
     sought.page(filter);
-    let mut found = collect(book, (ALERTS, &sought), filter, |row| record(book, row))?;
+    let mut found = collect(book, (&select(), &sought), filter, |row| record(book, row))?;
     steps(book, None, &mut found)?;
     Ok(found)
+}
+
+fn select() -> String {
+    format!("{ALERTS}, {CAME_ALONG} FROM alert t")
+}
+
+fn seen() -> String {
+    let step = "EXISTS (SELECT 1 FROM alert_step s WHERE s.alert = t.seq AND s.what = 'seen')";
+    format!("({step} OR {CAME_ALONG})")
 }
 
 fn this_or_louder(level: Level) -> String {
@@ -57,7 +67,7 @@ pub(in crate::store) fn alert_as_of(
     let mut sought = Where::default();
     sought.and("t.seq = ?", int(id));
     let filter = Filter::default();
-    let mut found = collect(book, (ALERTS, &sought), &filter, |row| record(book, row))?;
+    let mut found = collect(book, (&select(), &sought), &filter, |row| record(book, row))?;
     steps(book, Some(row), &mut found)?;
     Ok(found.pop())
 }
@@ -71,6 +81,7 @@ fn record(book: Book<'_>, row: &SqlRow<'_>) -> Found<AlertRecord> {
         place: known::place(book, alert.job, alert.attempt)?,
         cleared_at: None,
         acked_at: None,
+        came_along: row.get(8)?,
         alert,
     })
 }

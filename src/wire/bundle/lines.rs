@@ -3,13 +3,16 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
+use serde_json::value::RawValue;
+
 use super::fact::{Fact, SCHEMA, known_schema};
 use crate::bench::plan::{CheckAt, PinnedPlan};
 use crate::bench::row::{
-    Alert, AttemptBegan, Body, FileSeen, JobOpened, Reading, Source, StackItem, State,
+    Alert, AlertKind, AttemptBegan, Body, FileSeen, JobOpened, Pin, Reading, Source, StackItem,
+    State,
 };
 use crate::bench::sweep::Taps;
-use crate::bench::{Job, MOST_POSITIONS, Row, Seq};
+use crate::bench::{ENGINE, Job, MOST_POSITIONS, Row, Seq};
 use crate::quantity::{Length, Name, Quoted, Stamp, Wall};
 use crate::store::{ParsePlan, body, words};
 
@@ -17,6 +20,8 @@ use crate::store::{ParsePlan, body, words};
 const TIMES: std::ops::RangeInclusive<i64> = -62_167_219_200_000_000..=253_402_300_799_999_999;
 /// The largest number that every reader of JSON takes for what it is.
 const LARGEST: u64 = 1 << 53;
+/// More often than any job is opened again: each time costs a copy of the job as it was.
+pub(super) const MOST_REOPENINGS: usize = 1000;
 /// More places than a picometre has in any unit.
 const MOST_PLACES: u8 = 18;
 
@@ -28,6 +33,8 @@ pub struct RecordLines {
     parse: ParsePlan,
     last: u64,
     job: Option<(Seq, Arc<JobOpened>)>,
+    closed: bool,
+    reopened: usize,
     attempts: BTreeSet<u64>,
     readings: BTreeSet<u64>,
     alerts: BTreeSet<u64>,
@@ -74,7 +81,8 @@ impl RecordLines {
     pub fn new(parse: ParsePlan) -> Self {
         let (attempts, readings) = (BTreeSet::new(), BTreeSet::new());
         let (alerts, files) = (BTreeSet::new(), BTreeSet::new());
-        Self { parse, last: 0, job: None, attempts, readings, alerts, files }
+        let (closed, reopened) = (false, 0);
+        Self { parse, last: 0, job: None, closed, reopened, attempts, readings, alerts, files }
     }
 
     /// The next line.
@@ -133,8 +141,22 @@ impl RecordLines {
         }
         let job = self.its_job()?;
         Ok(match fact.fact.as_str() {
-            "job-closed" => Body::JobClosed { job },
+            "job-closed" => {
+                if std::mem::replace(&mut self.closed, true) {
+                    return Err("the job is closed already".to_owned());
+                }
+                Body::JobClosed { job }
+            }
             "job-reopened" => {
+                if !std::mem::replace(&mut self.closed, false) {
+                    return Err("the job is not closed above it".to_owned());
+                }
+                self.reopened += 1;
+                if self.reopened > MOST_REOPENINGS {
+                    return Err(format!(
+                        "no job is opened again more than {MOST_REOPENINGS} times"
+                    ));
+                }
                 let (_, opened) = self.job.as_ref().ok_or("no job")?;
                 // What it was then follows from its rows; whoever stores this looks there.
                 Body::JobReopened { job, restored: Arc::new(Job::new(Arc::clone(opened))) }
@@ -259,7 +281,7 @@ impl RecordLines {
             check,
             number: need(fact.number, "number")?,
             reason: known(fact.reason, "reason", words::attempt_reason)?,
-            pin: Arc::new(body::pin(need(fact.pin, "pin")?.get())?),
+            pin: Arc::new(pin(&need(fact.pin, "pin")?)?),
             remark: fact.remark,
         })
     }
@@ -299,15 +321,63 @@ impl RecordLines {
     }
 }
 
+fn pin(written: &RawValue) -> Understood<Pin> {
+    let pin = body::pin(written.get())?;
+    if pin.engine > ENGINE {
+        let known = format!("this program knows version {ENGINE}: use a newer tenths");
+        return Err(format!("it is judged by version {} of the arithmetic, {known}", pin.engine));
+    }
+    Ok(pin)
+}
+
 fn before(those: &BTreeSet<u64>, row: u64, what: &str) -> Understood<Seq> {
     let missing = || format!("{what} {row} is not above it");
     those.contains(&row).then_some(Seq(row)).ok_or_else(missing)
 }
 
+/// The kinds that tell of a job. What tells of a gauge, a drop or the record belongs to a bench,
+/// which takes it for its own and may clear it.
+fn alert_kind(text: &str) -> Option<AlertKind> {
+    use AlertKind as Kind;
+    words::alert_kind(text).filter(|kind| match kind {
+        Kind::Out
+        | Kind::Undecided
+        | Kind::OutSoFar
+        | Kind::WildTouch
+        | Kind::MostlyTilt
+        | Kind::HalfTurn
+        | Kind::NotClosed
+        | Kind::Overdue
+        | Kind::TooCoarse
+        | Kind::OwnReturn
+        | Kind::WrongPart
+        | Kind::Pair
+        | Kind::Regrind
+        | Kind::PastFlat
+        | Kind::Stack => true,
+        Kind::UnitMixed
+        | Kind::EndOfTravel
+        | Kind::GaugeLost
+        | Kind::DamagedFrames
+        | Kind::Flooding
+        | Kind::BatteryLow
+        | Kind::FileRefused
+        | Kind::FolderLost
+        | Kind::Unclaimed
+        | Kind::StorageFailing
+        | Kind::SpaceLow
+        | Kind::Scan
+        | Kind::DeviceLost
+        | Kind::Pedal
+        | Kind::Foot
+        | Kind::StreamStopped => false,
+    })
+}
+
 fn raised((job, attempt): (Seq, Option<Seq>), fact: Fact) -> Understood<Alert> {
     Ok(Alert {
         level: known(fact.level, "level", words::level)?,
-        kind: known(fact.kind, "kind", words::alert_kind)?,
+        kind: known(fact.kind, "kind", alert_kind).map_err(|what| format!("{what} of a job"))?,
         job: Some(job),
         attempt,
         about: fact.about,

@@ -105,6 +105,12 @@ fn a_line_from_anybody_is_refused_with_what_is_wrong_with_it() {
         ("reading", "\"wall_us\":1", "\"wall_us\":999", "outside the years"),
         ("attempt-began", "\"part\":1", "\"part\":7", "the plan has no check 1 of a part 7"),
         ("attempt-began", "\"engine\":2", "\"engine\":\"x\"", "invalid type"),
+        (
+            "attempt-began",
+            "\"engine\":2",
+            "\"engine\":3",
+            "judged by version 3 of the arithmetic, this program knows version 2: use a newer tenths",
+        ),
         ("job-opened", "\"name\":\"S-1042\"", "\"name\":\"\"", "its name is"),
         ("file-taken", "0707", "07", "its blake3 is"),
         ("job-closed", "job-closed", "job-lost", "the fact \"job-lost\" is not known"),
@@ -122,9 +128,40 @@ fn a_line_from_anybody_is_refused_with_what_is_wrong_with_it() {
     let mut twice = lines(31, &[36]);
     twice.push(twice[1].replace("\"seq\":31", "\"seq\":99"));
     assert_eq!(taken(&twice).unwrap_err().1, "a second job is opened");
+    let mut loud = lines(47, &[]);
+    let alert = loud.iter().position(|line| line.contains("alert-raised")).unwrap();
+    loud[alert] = loud[alert].replacen("\"kind\":\"out-so-far\"", "\"kind\":\"space-low\"", 1);
+    let what = "its kind is \"space-low\", which is not known of a job";
+    assert_eq!(taken(&loud).unwrap_err(), (alert, what.to_owned()));
     let early = lines(31, &[36]).split_off(2);
     assert_eq!(taken(&early).unwrap_err(), (0, "the job is not opened yet".to_owned()));
     assert!(RecordLines::new(parse).job().is_err());
+}
+
+#[test]
+fn a_job_is_closed_and_opened_again_by_turns_and_not_without_end() {
+    let mut record = lines(31, &[36]);
+    let closing = record.iter().rposition(|line| line.contains("job-closed")).unwrap();
+    record.truncate(closing + 1);
+    let closed = record[closing].clone();
+    let seq = of_job(31, &[36])[closing].seq.0;
+    let turn = |fact: &str, after: u64| {
+        let line = closed.replace("job-closed", fact);
+        line.replacen(&format!("\"seq\":{seq}"), &format!("\"seq\":{}", seq + after), 1)
+    };
+    let with = |more: &[String]| taken(&[&record[..], more].concat());
+    let told = |more: &[String]| with(more).unwrap_err().1;
+    assert_eq!(told(&[turn("job-closed", 1)]), "the job is closed already");
+    let twice = [turn("job-reopened", 1), turn("job-reopened", 2)];
+    assert_eq!(told(&twice), "the job is not closed above it");
+    let before = record.iter().filter(|line| line.contains("job-reopened")).count();
+    let left = lines::MOST_REOPENINGS - before;
+    let mut many: Vec<String> = (1..=2 * left as u64)
+        .map(|at| turn(if at % 2 == 1 { "job-reopened" } else { "job-closed" }, at))
+        .collect();
+    assert!(with(&many).is_ok());
+    many.push(turn("job-reopened", 2 * left as u64 + 1));
+    assert_eq!(told(&many), "no job is opened again more than 1000 times");
 }
 
 fn listed() -> Manifest {

@@ -11,7 +11,7 @@ use super::{export, files};
 use crate::rig::Bench;
 
 /// Writes the list anew for what the files are now.
-fn listed_anew(bundle: &Path) {
+pub(super) fn listed_anew(bundle: &Path) {
     let list = bundle.join("manifest.json");
     let mut manifest: Value = serde_json::from_slice(&fs::read(&list).unwrap()).unwrap();
     for file in manifest["files"].as_array_mut().unwrap() {
