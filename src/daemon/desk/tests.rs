@@ -13,6 +13,7 @@ use crate::daemon::tests::{a_setup, frame, open_job};
 use crate::intake::TakenBefore;
 
 mod hands;
+mod shop;
 
 /// What the record stand-in does with a commit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
