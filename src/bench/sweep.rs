@@ -75,7 +75,7 @@ impl Taps {
         self.tap_deg().hypot(speed_deg(marks) / 3.0_f64.sqrt())
     }
 
-    /// Standard uncertainty of where the metal stood at a tap, degrees: [`TAP_US`] at the mean speed.
+    /// Standard uncertainty of where the metal stood at a tap, degrees: 0.05 s at the mean speed.
     #[must_use]
     pub fn tap_deg(&self) -> f64 {
         let turn =
