@@ -86,10 +86,10 @@ fn shop() -> Shop {
 }
 
 /// A named pipe that stands in for an input device: opened by a name, readable, bytes of events.
-struct Keys(OwnedFd);
+pub(crate) struct Keys(OwnedFd);
 
 impl Keys {
-    fn plugged(path: &Path) -> Self {
+    pub(crate) fn plugged(path: &Path) -> Self {
         assert!(std::process::Command::new("mkfifo").arg(path).status().unwrap().success());
         let end = rustix::fs::open(path, OFlags::RDWR | OFlags::NONBLOCK, Mode::empty()).unwrap();
         Self(end)
@@ -107,7 +107,7 @@ impl Keys {
     }
 
     /// The letter b, as many foot switches are set.
-    fn foot(&self, down: bool) {
+    pub(crate) fn foot(&self, down: bool) {
         self.key(48, i32::from(down));
     }
 

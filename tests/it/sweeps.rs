@@ -3,7 +3,10 @@
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::time::{Duration, Instant};
 
-use crate::rig::{Bench, Make};
+use tenths::wire::code::{Action, Code};
+
+use crate::hands::Keys;
+use crate::rig::{Bench, Gauge, Make, Wire};
 
 const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"\nrepeatability = \"0.000003 in\"\n\
                      uncertainty = \"0.000005 in\"\ncapture = \"sweep\"\n";
@@ -101,6 +104,62 @@ fn a_turn_tapped_at_its_quarters_is_one_verdict_with_a_high_side() {
     bench.ok(&["report", "s1", "--out", report.to_str().unwrap()]);
     let page = std::fs::read_to_string(&report).unwrap();
     assert!(page.contains("4 marks tapped") && page.contains("one turn, deviations magnified"));
+    bench.stop();
+}
+
+/// What the screen of the only station says is next.
+fn next_words(bench: &Bench) -> String {
+    let mut wire = Wire::to(&bench.state.join("tenths.sock")).unwrap();
+    let view = wire.ask(r#"{"request":"view"}"#).unwrap();
+    view["check"]["next_words"].as_str().unwrap().to_owned()
+}
+
+#[test]
+fn a_foot_and_a_scanner_tap_the_marks_and_drop_a_turn() {
+    let station = "[[station]]\nname = \"one\"\ngauges = [\"plate\"]\n\
+                   pedal = \"keys:{dir}/pedal\"\nscanner = \"{dir}/scanner\"\n";
+    let mut bench = Bench::new(&Make { gauge: GAUGE, more: station, plan: PLAN });
+    let (pedal, scanner) =
+        (Keys::plugged(&bench.path("pedal")), Gauge::plugged(bench.path("scanner")));
+    bench.start();
+    bench.until_gauge("plate", "live");
+    bench.until("both are read", || bench.lines(&["alerts", "--state", "open"]).is_empty());
+    bench.ok(&["job", "open", "s1", "--plan", "held"]);
+    bench.ok(&["measure", "nose/pilot"]);
+    let turned = AtomicU64::new(0);
+    let foot = |held_ms: u64| {
+        pedal.foot(true);
+        std::thread::sleep(Duration::from_millis(held_ms));
+        pedal.foot(false);
+    };
+    let scan = |action| scanner.send(&format!("{}\r", Code::Action(action)));
+    let says = |words: &str| bench.until(words, || next_words(&bench) == words);
+    while_turning(&bench, &turned, || {
+        std::thread::sleep(Duration::from_millis(400));
+        foot(120);
+        says("TAP 90");
+        foot(1200);
+        says("TAP 0");
+        scan(Action::Take);
+        says("TAP 90");
+        scan(Action::Void);
+        says("TAP 0");
+        assert!(bench.readings("s1").is_empty(), "what was dropped is not stored");
+        foot(120);
+        for (quarter, words) in [(0, "TAP 180"), (1, "TAP 270"), (2, "TAP 0"), (3, "DONE")] {
+            turn(&turned, (quarter * 90, quarter * 90 + 90), 900);
+            if quarter % 2 == 0 {
+                foot(120)
+            } else {
+                scan(Action::Take)
+            }
+            says(words);
+        }
+    });
+    let verdict = bench.verdict("s1", 1);
+    assert_eq!(verdict["verdict"], "conforms", "{verdict}");
+    assert!(bench.lines(&["alerts", "--state", "open"]).is_empty(), "nothing is left to tell");
+    bench.balanced();
     bench.stop();
 }
 

@@ -197,6 +197,7 @@ impl<R: Record> Desk<R> {
     /// The hold: the last touch is taken back.
     fn take_back(&mut self, at: Stamp, station: &Name) -> Meant {
         if self.drop_turn_at(station) {
+            self.happened(at, &Event::Foot { station: station.clone(), refused: None });
             return Meant::Nothing(None);
         }
         let why = Some("taken back by foot".to_owned());

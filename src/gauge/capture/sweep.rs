@@ -107,7 +107,8 @@ impl Sweep {
     /// # Errors
     /// Why nothing came of it. A turn that was under way goes on only after [`NoSweep::TooSoon`].
     pub fn tap(&mut self, at_us: u64, (attempt, marks): (u64, u32)) -> Result<Tap, NoSweep> {
-        self.keep_for(Some(attempt));
+        // A turn that was for something else is dropped.
+        self.turn.take_if(|turn| turn.attempt != attempt);
         let live = |last: &Sample| at_us.saturating_sub(last.at_us) <= STOPPED_US;
         if !self.recent.back().is_some_and(live) {
             let under_way = self.turn.take().is_some();
@@ -137,13 +138,6 @@ impl Sweep {
         };
         samples.retain(|sample| sample.at_us <= at_us);
         if samples.len() < 2 { Err(NoSweep::Empty) } else { Ok(Tap::Whole { taps_us, samples }) }
-    }
-
-    /// What is measured now: a turn that was for something else is dropped.
-    pub fn keep_for(&mut self, attempt: Option<u64>) {
-        if self.turn.as_ref().is_some_and(|turn| Some(turn.attempt) != attempt) {
-            self.turn = None;
-        }
     }
 
     /// The line was lost: a turn under way cannot become whole.
