@@ -149,9 +149,9 @@ fn a_foot_and_a_scanner_tap_the_marks_and_drop_a_turn() {
         for (quarter, words) in [(0, "TAP 180"), (1, "TAP 270"), (2, "TAP 0"), (3, "DONE")] {
             turn(&turned, (quarter * 90, quarter * 90 + 90), 900);
             if quarter % 2 == 0 {
-                foot(120)
+                foot(120);
             } else {
-                scan(Action::Take)
+                scan(Action::Take);
             }
             says(words);
         }
