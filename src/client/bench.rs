@@ -104,9 +104,9 @@ pub(crate) fn no_record(error: StoreError) -> Failure {
         StoreError::Missing(_) => {
             Failure::new(UNREACHABLE, text, "the service makes it at its first start: tenths serve")
         }
+        StoreError::Older { .. } => Failure::new(UNREACHABLE, text, KEEP),
         StoreError::Newer { .. } => Failure::new(UNREACHABLE, text, "use the newer tenths"),
         StoreError::Held { .. }
-        | StoreError::Older { .. }
         | StoreError::Foreign
         | StoreError::Meanwhile
         | StoreError::File { .. }
@@ -114,3 +114,7 @@ pub(crate) fn no_record(error: StoreError) -> Failure {
         | StoreError::Damaged { .. } => Failure::plain(UNREACHABLE, text),
     }
 }
+
+/// What to do with a record that an earlier program wrote.
+const KEEP: &str = "keep the file, the version that wrote it can read it: move it to another place, \
+     and `tenths serve` begins a new record";

@@ -58,6 +58,10 @@ fn refused(error: StoreError, file: &Path) -> Failure {
     if let StoreError::Missing(_) = error {
         return Failure::new(REFUSED, error.to_string(), hint);
     }
+    if let StoreError::Older { .. } = error {
+        let hint = "nothing was changed; the version that wrote the copy can read it";
+        return Failure::new(REFUSED, error.to_string(), hint);
+    }
     match no_record_in(&error, file) {
         Some(text) => Failure::new(REFUSED, text, hint),
         None => not_opened(error),

@@ -1,6 +1,6 @@
 //! `serve`: the service itself, in the foreground.
 
-use crate::daemon;
+use crate::daemon::{self, DaemonError};
 
 use super::args::Global;
 use super::bench;
@@ -11,6 +11,7 @@ pub(crate) fn run(global: &Global) -> Result<u8, Failure> {
     daemon::start_logs();
     match daemon::run(loaded) {
         Ok(()) => Ok(0),
+        Err(DaemonError::Record(error)) => Err(bench::no_record(error)),
         Err(error) => Err(Failure::new(error.exit_code(), error.to_string(), HINT)),
     }
 }

@@ -17,7 +17,7 @@ pub enum StoreError {
     },
     /// The database was written by a newer program.
     #[error(
-        "the database has schema {found}, this program knows {known}: it was written by a newer version"
+        "the record was written by a newer version of tenths (schema {found}, this program knows {known})"
     )]
     Newer {
         /// The schema of the file.
@@ -25,14 +25,17 @@ pub enum StoreError {
         /// The newest schema this program knows.
         known: i64,
     },
-    /// The database has an older schema, and only the service may bring it up to date.
+    /// The database was written by an earlier program, and is left as it is.
     #[error(
-        "the database has schema {found}, this program reads {known}: start the service once; a copy is brought forward by `tenths restore`"
+        "{} was written by an earlier version of tenths (schema {found}, this one knows {known}), and records are not brought forward",
+        path.display()
     )]
     Older {
+        /// The database.
+        path: PathBuf,
         /// The schema of the file.
         found: i64,
-        /// The schema this program reads.
+        /// The schema this program knows.
         known: i64,
     },
     /// The file is a database, but not one of this program.

@@ -56,12 +56,8 @@ impl Reader {
             return Err(StoreError::Missing(path));
         }
         let (conn, still) = open(&path)?;
-        let found = schema::version(&conn)?;
-        if found == 0 {
+        if !schema::is_record(&conn)? {
             return Err(StoreError::Foreign);
-        }
-        if found < schema::VERSION {
-            return Err(StoreError::Older { found, known: schema::VERSION });
         }
         Ok(Self { conn, shared: Shared::new(parse), path, still })
     }

@@ -77,23 +77,20 @@ fn sweep(new: &Path) -> Result<(), StoreError> {
     Ok(())
 }
 
-/// The copy in the state folder, with the schema of this program, checked and on disk.
+/// The copy in the state folder, checked and on disk.
 fn prepared(
     copy: &Path,
     new: &Path,
     (parse, judge): (ParsePlan, Judge<'_>),
 ) -> Result<Verified, StoreError> {
     let (from, _) = reader::open(copy)?;
-    if schema::version(&from)? == 0 {
+    if !schema::is_record(&from)? {
         return Err(StoreError::Foreign);
     }
     backup::copy(&from, new)?;
-    let mut conn = Connection::open_with_flags(new, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
+    let conn = Connection::open_with_flags(new, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
     conn.pragma_update(None, "journal_mode", "WAL")?;
     let shared = Shared::new(parse);
-    // An older copy cannot be read as rows before it has the schema of this program. Rows stored
-    // before there were sums have none after it, either.
-    schema::migrate(&mut conn)?;
     let verified = verify(Book { conn: &conn, shared: &shared }, judge)?;
     whole_by_itself(&conn, new)?;
     conn.close().map_err(|(_, error)| error)?;

@@ -1,53 +1,52 @@
-//! The schema, and how an older file becomes a newer one.
+//! The schema. There is one: a record with an older one is refused, never changed.
 
 use rusqlite::{Connection, TransactionBehavior};
 
 use super::StoreError;
 
-/// One step from each version to the next; version 0 is an empty file.
-const MIGRATIONS: [&str; 3] =
-    [include_str!("schema.sql"), include_str!("schema_2.sql"), include_str!("schema_3.sql")];
+/// What a new record is made with.
+const SCHEMA: &str = include_str!("schema.sql");
 
-/// The version this program writes.
-pub(super) const VERSION: i64 = 3;
-const _: () = assert!(MIGRATIONS.len() == 3, "a new step is a new version");
+/// The version of [`SCHEMA`]. 1 to 3 were those of earlier builds.
+pub(super) const VERSION: i64 = 4;
 
 /// Marks the file as ours: "tnth" in ASCII.
 const APPLICATION_ID: i64 = 0x746e_7468;
 
-/// The version of an open database; an empty file has version 0.
-pub(super) fn version(conn: &Connection) -> Result<i64, StoreError> {
-    let found = conn.pragma_query_value(None, "user_version", |row| row.get(0))?;
+/// Whether an open database is a record of this program; an empty file is none yet.
+pub(super) fn is_record(conn: &Connection) -> Result<bool, StoreError> {
+    let found: i64 = conn.pragma_query_value(None, "user_version", |row| row.get(0))?;
     let owner: i64 = conn.pragma_query_value(None, "application_id", |row| row.get(0))?;
     let tables: i64 = conn.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
-    if owner != APPLICATION_ID && tables > 0 {
-        return Err(StoreError::Foreign);
+    match found {
+        _ if tables == 0 => Ok(false),
+        _ if owner != APPLICATION_ID => Err(StoreError::Foreign),
+        VERSION => Ok(true),
+        found if found > VERSION => Err(StoreError::Newer { found, known: VERSION }),
+        found => {
+            let path = conn.path().unwrap_or("the record").into();
+            Err(StoreError::Older { path, found, known: VERSION })
+        }
     }
-    if found > VERSION {
-        return Err(StoreError::Newer { found, known: VERSION });
-    }
-    Ok(found)
 }
 
-/// Brings a database to the version of this program, each step whole or not at all.
-pub(super) fn migrate(conn: &mut Connection) -> Result<(), StoreError> {
-    let found = version(conn)?;
-    let missing = MIGRATIONS.iter().zip(1_i64..).filter(|(_, to)| *to > found);
-    for (sql, to) in missing {
-        let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
-        tx.execute_batch(sql)?;
-        tx.pragma_update(None, "user_version", to)?;
-        tx.pragma_update(None, "application_id", APPLICATION_ID)?;
-        tx.commit()?;
+/// Makes an empty database a record, whole or not at all.
+pub(super) fn make(conn: &mut Connection) -> Result<(), StoreError> {
+    if is_record(conn)? {
+        return Ok(());
     }
-    Ok(())
+    let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    tx.execute_batch(SCHEMA)?;
+    tx.pragma_update(None, "user_version", VERSION)?;
+    tx.pragma_update(None, "application_id", APPLICATION_ID)?;
+    Ok(tx.commit()?)
 }
 
 /// What the schema of a database says otherwise than the one this program makes: the tables,
 /// indexes and views it is about.
 pub(super) fn differences(conn: &Connection) -> Result<Vec<String>, StoreError> {
     let mut fresh = Connection::open_in_memory()?;
-    migrate(&mut fresh)?;
+    make(&mut fresh)?;
     let (expected, found) = (things(&fresh)?, things(conn)?);
     let differing = expected.iter().filter(|thing| !found.contains(thing));
     let strange = found.iter().filter(|thing| !expected.contains(thing));

@@ -6,9 +6,17 @@
 CREATE TABLE counter (
     id   INTEGER PRIMARY KEY CHECK (id = 1),
     last INTEGER NOT NULL,               -- the newest seq
-    feed INTEGER NOT NULL                -- the newest line of the feed
+    feed INTEGER NOT NULL,               -- the newest line of the feed
+    plain    INTEGER NOT NULL,           -- the sum of the rows since the last whole block, as they
+    weighted INTEGER NOT NULL            -- are read back
 ) STRICT;
-INSERT INTO counter VALUES (1, 0, 0);
+INSERT INTO counter VALUES (1, 0, 0, 0, 0);
+
+CREATE TABLE sum (                       -- of 256 rows each: those with seq / 256 = block
+    block    INTEGER PRIMARY KEY,
+    plain    INTEGER NOT NULL,
+    weighted INTEGER NOT NULL
+) STRICT;
 
 CREATE TABLE plan (
     id     INTEGER PRIMARY KEY,
@@ -43,6 +51,11 @@ CREATE TABLE attempt (
     pin    INTEGER NOT NULL REFERENCES pin
 ) STRICT;
 CREATE INDEX attempt_job ON attempt (job, seq);
+
+CREATE TABLE attempt_remark (            -- so that an attempt without one costs nothing
+    attempt INTEGER PRIMARY KEY REFERENCES attempt,
+    text    TEXT NOT NULL
+) STRICT;
 
 CREATE TABLE form (                      -- what many readings have in common
     id     INTEGER PRIMARY KEY,
@@ -129,7 +142,9 @@ CREATE TABLE feed (
     row  INTEGER NOT NULL                -- seq of the row of the record
 ) STRICT;
 
-CREATE TABLE step (                      -- everything else that happens
+-- Everything else that happens. Some kinds keep what they are about as JSON in `text`; of
+-- "part-replaced" the number is the part's place in the plan.
+CREATE TABLE step (
     seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL,
     kind    TEXT NOT NULL,
     station TEXT,
@@ -160,3 +175,20 @@ CREATE TABLE answer (                    -- replies to requests, so that one rep
     key   TEXT NOT NULL UNIQUE,
     reply TEXT NOT NULL
 ) STRICT;
+
+CREATE TABLE import (                    -- jobs that came from another record
+    job    INTEGER PRIMARY KEY REFERENCES job,
+    wall   INTEGER NOT NULL,             -- when
+    digest BLOB NOT NULL,                -- SHA-256 of the lines it came as
+    sum    BLOB NOT NULL                 -- BLAKE3 of this row and its runs
+) STRICT;
+
+-- Rows of such a job: those from `first` to `last` had the numbers from `was` on where they came
+-- from. Their boots are steps of the kind "started" with the job beside it.
+CREATE TABLE import_run (
+    first INTEGER PRIMARY KEY,
+    last  INTEGER NOT NULL,
+    was   INTEGER NOT NULL,
+    job   INTEGER NOT NULL REFERENCES job
+) STRICT;
+CREATE INDEX import_run_job ON import_run (job, first);

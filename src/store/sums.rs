@@ -141,24 +141,15 @@ pub(super) enum Off {
 /// The sums of rows that were read back, in any order.
 #[derive(Debug, Default)]
 pub(super) struct Again {
-    from: u64,
     blocks: BTreeMap<u64, Sum>,
-    /// Rows that have a sum.
+    /// Rows that were summed.
     pub(super) rows: u64,
 }
 
 impl Again {
-    pub(super) fn new(book: Book<'_>) -> Read<Self> {
-        let sql = "SELECT summed_from FROM counter WHERE id = 1";
-        let from: i64 = book.conn.query_row(sql, [], |row| row.get(0))?;
-        Ok(Self { from: from.cast_unsigned(), ..Self::default() })
-    }
-
     pub(super) fn take(&mut self, row: &Row) -> Result<(), Faulty> {
-        if row.seq.0 >= self.from {
-            self.rows += 1;
-            self.blocks.entry(row.seq.0 / BLOCK).or_default().add(row.seq, number(row)?);
-        }
+        self.rows += 1;
+        self.blocks.entry(row.seq.0 / BLOCK).or_default().add(row.seq, number(row)?);
         Ok(())
     }
 
@@ -178,18 +169,19 @@ impl Again {
         let sum = |of: &BTreeMap<u64, Sum>, block| of.get(&block).copied().unwrap_or_default();
         let off = blocks.into_iter().filter_map(|block| {
             let (was, now) = (sum(&stored, block), sum(&self.blocks, block));
-            (was != now).then(|| self.off(block, was.changed(now)))
+            (was != now).then(|| off_in(block, was.changed(now)))
         });
         Ok(off.collect())
     }
+}
 
-    fn off(&self, block: u64, row: u64) -> Off {
-        let first = block.saturating_mul(BLOCK).max(self.from).max(1);
-        let last = block.saturating_mul(BLOCK).saturating_add(BLOCK - 1);
-        if (first..=last).contains(&row) {
-            Off::Row(Seq(row))
-        } else {
-            Off::Among(Seq(first), Seq(last))
-        }
+/// Which rows of a block are not as they were.
+fn off_in(block: u64, row: u64) -> Off {
+    let first = block.saturating_mul(BLOCK).max(1);
+    let last = block.saturating_mul(BLOCK).saturating_add(BLOCK - 1);
+    if (first..=last).contains(&row) {
+        Off::Row(Seq(row))
+    } else {
+        Off::Among(Seq(first), Seq(last))
     }
 }

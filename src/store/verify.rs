@@ -27,7 +27,7 @@ pub struct Verified {
     pub verdicts: u64,
     /// Verdicts of another version of the arithmetic, which were not computed again.
     pub older: u64,
-    /// Rows whose sum was held against the stored one; older rows have none.
+    /// Rows that were held against the stored sums; none where a damaged row leaves no sum right.
     pub summed: u64,
     /// What is wrong; empty when all is well.
     pub differences: Vec<Difference>,
@@ -73,7 +73,7 @@ pub(super) fn verify(book: Book<'_>, judge: Judge<'_>) -> Result<Verified, Store
 
 /// Reads every row back, sums them up, and lives each job through again.
 fn rows(book: Book<'_>, judge: Judge<'_>, found: &mut Verified) -> Result<(), StoreError> {
-    let mut again = Again::new(book)?;
+    let mut again = Again::default();
     let mut damaged = false;
     let mut sum = |rows: &[Row]| {
         rows.iter().try_for_each(|row| {

@@ -399,18 +399,18 @@ impl Store {
     }
 }
 
-/// Sets the connection up, brings the schema up to date, and drops the oldest answers.
+/// Sets the connection up, makes an empty file a record, and drops the oldest answers.
 fn prepare(conn: &mut Connection) -> Result<(), StoreError> {
     conn.busy_timeout(BUSY)?;
     conn.set_prepared_statement_cache_capacity(64);
-    // Looks before it changes anything: a newer or foreign file stays as it is.
-    schema::version(conn)?;
+    // Looks before it changes anything: a file of another version or program stays as it is.
+    schema::is_record(conn)?;
     conn.pragma_update(None, "journal_mode", "WAL")?;
     conn.pragma_update(None, "synchronous", "FULL")?;
     conn.pragma_update(None, "foreign_keys", true)?;
     conn.pragma_update(None, "wal_autocheckpoint", 0)?;
     conn.pragma_update(None, "journal_size_limit", 4 << 20)?;
-    schema::migrate(conn)?;
+    schema::make(conn)?;
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
     tx.execute("DELETE FROM answer WHERE id <= (SELECT max(id) FROM answer) - ?1", [ANSWERS_KEPT])?;
     // Always one write: the log must exist from the beginning, its identity is watched.

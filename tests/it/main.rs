@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 mod commands;
+mod damaged;
 mod drops;
 mod evaluate;
 mod feed;

@@ -64,7 +64,6 @@ fn sums_themselves_and_texts_kept_twice_are_looked_at() {
     for (sql, table) in [
         ("UPDATE sum SET plain = plain + 1 WHERE block = 1", None),
         ("UPDATE counter SET weighted = weighted + 1", None),
-        ("UPDATE counter SET summed_from = 300", None),
         ("DELETE FROM sum WHERE block = 0", None),
         ("UPDATE plan SET digest = zeroblob(32)", Some("plan")),
         ("UPDATE pin SET gauge = 'other' WHERE id = 1", Some("pin")),
@@ -77,26 +76,4 @@ fn sums_themselves_and_texts_kept_twice_are_looked_at() {
         let named = found.iter().any(|one| one.table.as_deref() == table);
         assert!(table.is_none() || named, "{sql}: {found:?}");
     }
-}
-
-#[test]
-fn a_record_without_sums_is_checked_as_far_as_it_goes() {
-    let mut rows = history();
-    let (home, store) = Home::holding(&rows);
-    store.connection().execute_batch(super::trouble::SECOND_SCHEMA).unwrap();
-    store.close().unwrap();
-    let (mut store, _) = home.open();
-    let before = rows.rows.len() as u64;
-    let well = Verified { rows: before, verdicts: 3, ..Verified::default() };
-    assert_eq!(home.reader().verify(&as_stored).unwrap(), well);
-    let job = *rows.bench.jobs.keys().next().unwrap();
-    for number in 0..300 {
-        let from = rows.rows.len();
-        rows.add(Body::Noted { job, text: format!("remark {number}") });
-        store.commit(&rows.rows[from..], &[]).unwrap();
-    }
-    let found = home.reader().verify(&as_stored).unwrap();
-    assert_eq!(found, Verified { rows: before + 300, summed: 300, ..well });
-    store.connection().execute_batch("UPDATE step SET wall = 0 WHERE seq = 300").unwrap();
-    assert_eq!(home.reader().verify(&as_stored).unwrap().differences, [of("step", 300)]);
 }

@@ -6,6 +6,7 @@ use super::home::{Home, Rows, as_stored, history, parse};
 use crate::bench::row::Body;
 use crate::bench::{Bench, Seq};
 use crate::quantity::Wall;
+use crate::store::schema::VERSION;
 use crate::store::{Answer, CommitError, DATABASE, Reader, Store, StoreError, restore};
 
 fn commit_in_two(more_pages: i64) -> (Home, Store, Rows, Result<(), CommitError>) {
@@ -124,40 +125,35 @@ fn a_database_of_a_newer_program_is_left_alone() {
     let path = home.0.path().join(DATABASE);
     let before = std::fs::read(&path).unwrap();
     let refused = Store::open_with(home.0.path(), parse).unwrap_err();
-    assert!(matches!(refused, StoreError::Newer { found: 99, known: 3 }), "{refused}");
+    assert!(matches!(refused, StoreError::Newer { found: 99, known: VERSION }), "{refused}");
     assert!(refused.to_string().contains("newer version"));
     let refused = Reader::open_with(home.0.path(), parse).unwrap_err();
     assert!(matches!(refused, StoreError::Newer { found: 99, .. }), "{refused}");
     assert_eq!(std::fs::read(&path).unwrap(), before);
 }
 
-/// Takes away again what the third version added.
-pub(super) const SECOND_SCHEMA: &str = "DROP TABLE import_run; DROP TABLE import; DROP TABLE sum;
-    ALTER TABLE counter DROP COLUMN summed_from; ALTER TABLE counter DROP COLUMN plain;
-    ALTER TABLE counter DROP COLUMN weighted; PRAGMA user_version = 2";
-
-/// And what the second one added.
-const FIRST_SCHEMA: &str = "DROP TABLE attempt_remark; PRAGMA user_version = 1";
-
 #[test]
-fn a_record_of_the_first_schema_is_brought_up_to_date_and_keeps_its_rows() {
-    let mut rows = Rows::default();
-    let job = rows.open("S-1");
-    let attempt = rows.begin(job, (0, 0), 1);
-    rows.touch(job, attempt, 0);
-    rows.judge(attempt);
-    let (home, store) = Home::holding(&rows);
-    store.connection().execute_batch(SECOND_SCHEMA).unwrap();
-    store.connection().execute_batch(FIRST_SCHEMA).unwrap();
-    store.close().unwrap();
-    let refused = Reader::open_with(home.0.path(), parse).unwrap_err();
-    assert!(matches!(refused, StoreError::Older { found: 1, known: 3 }), "{refused}");
-    let stored = rows.rows.len();
-    super::home::assembled(&mut rows, job);
-    let (mut store, back) = home.open();
-    assert_eq!(back.rows, rows.rows[..stored]);
-    store.commit(&rows.rows[stored..], &[]).unwrap();
-    assert_eq!(store.all_rows().unwrap(), rows.rows);
+fn a_record_of_an_earlier_program_is_refused_and_left_as_it_is() {
+    for older in [1, VERSION - 1] {
+        let (home, store) = Home::holding(&history());
+        store.connection().pragma_update(None, "user_version", older).unwrap();
+        store.close().unwrap();
+        let path = home.0.path().join(DATABASE);
+        let before = std::fs::read(&path).unwrap();
+        let told = |error: &StoreError| {
+            assert!(
+                matches!(error, StoreError::Older { found, known: VERSION, .. } if *found == older)
+            );
+            assert!(error.to_string().starts_with(path.to_str().unwrap()), "{error}");
+        };
+        told(&Store::open_with(home.0.path(), parse).unwrap_err());
+        told(&Reader::open_with(home.0.path(), parse).unwrap_err());
+        let how: (crate::store::ParsePlan, crate::store::Judge<'_>) = (parse, &as_stored);
+        let other = Home::new();
+        told(&restore(other.0.path(), &path, how, Wall::from_micros(0)).unwrap_err());
+        assert_eq!(std::fs::read(&path).unwrap(), before);
+        assert!(!other.0.path().join(DATABASE).exists());
+    }
 }
 
 #[test]
@@ -204,10 +200,9 @@ fn the_log_keeps_its_room_and_does_not_grow() {
 }
 
 #[test]
-fn an_older_copy_is_brought_forward_when_it_is_restored() {
+fn a_copy_that_is_restored_stays_and_what_was_there_is_kept() {
     let rows = history();
     let (home, store) = Home::holding(&rows);
-    store.connection().execute_batch(SECOND_SCHEMA).unwrap();
     store.close().unwrap();
     let copy = home.0.path().join(DATABASE);
     let bytes = std::fs::read(&copy).unwrap();
@@ -217,7 +212,10 @@ fn an_older_copy_is_brought_forward_when_it_is_restored() {
         restore(other.0.path(), &copy, how, Wall::from_micros(1_800_000_000_000_000))
     };
     let first = put().unwrap();
-    assert_eq!((first.verified.rows, first.verified.summed), (rows.bench.last.0, 0));
+    assert_eq!(
+        (first.verified.rows, first.verified.summed),
+        (rows.bench.last.0, rows.bench.last.0)
+    );
     assert_eq!((first.verified.differences, first.aside), (Vec::new(), None));
     assert_eq!(other.reader().all_rows().unwrap(), rows.rows);
     assert_eq!(std::fs::read(&copy).unwrap(), bytes, "the copy stays as it is");

@@ -1,4 +1,4 @@
-//! The shape of a line of `record/1`, and rows as such lines.
+//! The shape of a line of `record/2`, and rows as such lines.
 //!
 //! Lengths are whole picometres, times microseconds: `wall_us` since the start of 1970 UTC, `mono_us`
 //! since the machine was switched on. Rows are named by their numbers. All of it belongs to one job.
@@ -12,7 +12,7 @@ use crate::quantity::Wall;
 use crate::store::{body, words};
 use crate::wire::text::json_text;
 
-pub(super) const SCHEMA: &str = "record/1";
+pub(super) const SCHEMA: &str = "record/2";
 
 /// A line. Which keys are there depends on `fact`.
 #[expect(clippy::struct_field_names, reason = "the names are the keys of a line")]
@@ -123,11 +123,17 @@ pub(super) fn known_schema(found: &str, known: &str) -> Result<(), String> {
     }
     let (kind, version) = known.rsplit_once('/').unwrap_or((known, ""));
     let number = |text: &str| text.parse::<u32>().ok();
-    let newer = found.strip_prefix(kind).and_then(|rest| rest.strip_prefix('/')).and_then(number);
-    if newer > number(version) {
-        return Err(format!("it is {found}, this program knows {known}: use a newer tenths"));
+    let theirs = found.strip_prefix(kind).and_then(|rest| rest.strip_prefix('/')).and_then(number);
+    match (theirs, number(version)) {
+        (Some(theirs), Some(ours)) if theirs > ours => {
+            Err(format!("it is {found}, this program knows {known}: use a newer tenths"))
+        }
+        (Some(theirs), Some(ours)) if theirs < ours => Err(format!(
+            "it is {found}, written by an earlier version of tenths; this one reads {known} and \
+             brings nothing forward: keep the folder, that version can read it"
+        )),
+        _ => Err(format!("it is {found:?} where {known} is expected")),
     }
-    Err(format!("it is {found:?} where {known} is expected"))
 }
 
 fn raw(text: Result<String, body::Faulty>) -> Box<RawValue> {

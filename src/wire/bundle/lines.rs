@@ -1,4 +1,4 @@
-//! Lines of `record/1` back into rows. They may come from anybody.
+//! Lines of `record/2` back into rows. They may come from anybody.
 
 use std::collections::BTreeSet;
 use std::sync::Arc;

@@ -1,22 +1,22 @@
-//! `bundle/1`: which files there are, how long they are, and their digests.
+//! `bundle/2`: which files there are, how long they are, and their digests.
 
 use serde::{Deserialize, Serialize};
 
 /// The list itself.
 pub const MANIFEST: &str = "manifest.json";
-/// The lines of `record/1`.
+/// The lines of `record/2`.
 pub const RECORD: &str = "record.jsonl";
 /// Every other file of a bundle, in the order of the list.
 pub const FILES: [&str; 6] =
     ["alerts.csv", "plan.toml", "readings.csv", RECORD, "report.html", "verdicts.csv"];
 
-const SCHEMA: &str = "bundle/1";
+const SCHEMA: &str = "bundle/2";
 
 /// What a bundle holds.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Manifest {
-    /// `bundle/1`.
+    /// `bundle/2`.
     pub schema: String,
     /// The job.
     pub job: String,

@@ -1,4 +1,4 @@
-//! A job as it is handed on: `bundle/1`, a folder with a list of its files, and `record/1`, the lines
+//! A job as it is handed on: `bundle/2`, a folder with a list of its files, and `record/2`, the lines
 //! that everything else in it follows from.
 
 mod fact;
@@ -13,7 +13,7 @@ pub use manifest::{FILES, FileLine, MANIFEST, Manifest, RECORD, parse_manifest};
 
 use crate::bench::Row;
 
-/// One row as a line of `record/1` without its end; `None` where it belongs to no job, such as what
+/// One row as a line of `record/2` without its end; `None` where it belongs to no job, such as what
 /// a station has on its screen.
 ///
 /// # Panics

@@ -207,7 +207,7 @@ fn without_sums_no_change_of_a_reading_makes_the_check_fall_over() {
         let form = if round % 2 == 0 { "counts = 'pm'" } else { "counts = counts" };
         change
             .execute_batch(&format!(
-                "UPDATE counter SET summed_from = last + 1, plain = 0, weighted = 0;
+                "UPDATE counter SET plain = 0, weighted = 0;
                  DELETE FROM sum; UPDATE form SET {form};
                  UPDATE reading SET number = {number} WHERE nth % 20 = {at}"
             ))
@@ -215,6 +215,6 @@ fn without_sums_no_change_of_a_reading_makes_the_check_fall_over() {
         change.close().unwrap();
         // Whether it is found depends on what the readings are for; falling over is never right.
         let found = Reader::open(&path).unwrap().verify(&judge).unwrap();
-        assert_eq!(found.summed, 0);
+        assert!(!found.differences.is_empty(), "sums that are gone are a difference");
     }
 }
