@@ -19,6 +19,7 @@ impl Bench {
         match event {
             Event::Started { boot } => draft.started(*boot),
             Event::Frame(frame) => draft.frame(frame),
+            Event::Unasked(frame) => draft.unasked(frame),
             Event::Damaged { gauge, text, why } => {
                 let text =
                     format!("{gauge} sent what cannot be read: \"{text}\" ({why}). Not taken.");

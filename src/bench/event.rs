@@ -18,6 +18,8 @@ pub enum Event {
     },
     /// A gauge sent a good frame.
     Frame(Frame),
+    /// A gauge that is asked for its readings sent a good frame that answers nothing.
+    Unasked(Frame),
     /// A gauge sent something that could not be read.
     Damaged {
         /// The gauge.

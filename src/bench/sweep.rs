@@ -10,13 +10,13 @@ use std::sync::Arc;
 use crate::quantity::{Name, Stamp, Wall};
 
 use super::draft::{Answer, Draft};
-use super::event::{Frame, SweptTurn};
+use super::event::SweptTurn;
 use super::plan::{Check, Detail, Direction, Swept};
 use super::reply::{Done, Refusal};
-use super::row::{AlertKind, Body, Ending, Level, Seq, Source, State};
+use super::row::{AlertKind, Body, Ending, Level, Seq, State};
 use super::series::Touch;
 use super::state::MOST_POSITIONS;
-use super::touch::{Incoming, Place, reading};
+use super::touch::{Place, incoming, reading};
 
 /// How far a tap may be off in time, one standard deviation (common practice, no source).
 const TAP_US: u64 = 50_000;
@@ -222,16 +222,6 @@ impl Draft<'_> {
         }
         let about = turn.samples.first().map(|(_, frame)| frame.gauge.to_string());
         self.raise_about(about.as_deref(), Level::Interrupt, kind, text);
-    }
-}
-
-fn incoming(frame: &Frame) -> Incoming {
-    Incoming {
-        gauge: frame.gauge.clone(),
-        source: Source::Serial,
-        value: frame.value,
-        as_sent: frame.as_sent.clone(),
-        measured_at: None,
     }
 }
 

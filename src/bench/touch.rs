@@ -42,13 +42,7 @@ const MENDED: [AlertKind; 4] =
 impl Draft<'_> {
     /// A good frame from a gauge.
     pub(super) fn frame(&mut self, frame: &Frame) {
-        let incoming = Incoming {
-            gauge: frame.gauge.clone(),
-            source: Source::Serial,
-            value: frame.value,
-            as_sent: frame.as_sent.clone(),
-            measured_at: None,
-        };
+        let incoming = incoming(frame);
         let about = Some(frame.gauge.as_str());
         if frame.low_battery {
             let text = format!("Battery of {} is low.", frame.gauge);
@@ -86,6 +80,19 @@ impl Draft<'_> {
                 self.raise_about(about, Level::Note, AlertKind::Unclaimed, text);
             }
         }
+    }
+
+    /// What a gauge that is asked sent beside its answer: kept, never a touch.
+    pub(super) fn unasked(&mut self, frame: &Frame) {
+        let incoming = incoming(frame);
+        let job = self.job_at(&frame.gauge);
+        self.unclaimed(&incoming, job);
+        let text = format!(
+            "{} sent a reading that answers no question. Kept, not placed. Ask with take, or press once.",
+            frame.gauge
+        );
+        let about = Some(frame.gauge.as_str());
+        self.raise_about(about, Level::Note, AlertKind::Unclaimed, text);
     }
 
     /// A good reading came: what was wrong with the gauge is over.
@@ -295,6 +302,17 @@ fn asked_place(attempt: &Attempt, question: Question) -> (Place, Option<Seq>) {
             let position = if high_done { low } else { high };
             (Place::plain(State::HalfTurn, Some(position)), None)
         }
+    }
+}
+
+/// A frame from a line as a reading on its way.
+pub(super) fn incoming(frame: &Frame) -> Incoming {
+    Incoming {
+        gauge: frame.gauge.clone(),
+        source: Source::Serial,
+        value: frame.value,
+        as_sent: frame.as_sent.clone(),
+        measured_at: None,
     }
 }
 

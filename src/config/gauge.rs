@@ -158,6 +158,17 @@ fn capture(table: &Table<'_>, ported: bool) -> Capture {
     capture
 }
 
+/// `button = true`: a gauge that is asked has a button of its own, which counts, too.
+fn button(table: &Table<'_>, capture: Capture) -> bool {
+    let Some(button) = table.boolean("button") else { return false };
+    if capture != Capture::Request {
+        let text = "button is only for a gauge that is asked";
+        let hint = "take it out: with capture = \"send\" every press of the button counts";
+        table.document().error(button.line, text, hint);
+    }
+    button.value
+}
+
 /// The keys of a gauge on a port. All are read, and so known, without a port too.
 fn wire(
     table: &Table<'_>,
@@ -174,6 +185,7 @@ fn wire(
     let repeat_ms = table.integer("repeat_ms", 0..=10_000).map_or(300, |at| at.value);
     let max_rate = table.integer("max_rate", 0..=1000).map_or(5, |at| at.value);
     let capture = capture(table, port.is_some());
+    let button = button(table, capture);
     let port = port?;
     table.must_have("profile", "write profile = \"signed-decimal\", say: how the gauge talks");
     let on_line = resolution.map(|resolution| GaugeOnLine {
@@ -185,6 +197,7 @@ fn wire(
         repeat_us: u64::try_from(repeat_ms).unwrap_or_default() * 1000,
         max_rate: u32::try_from(max_rate).unwrap_or_default(),
         capture,
+        button,
     });
     Some(Wire { port, settings, profile, on_line })
 }

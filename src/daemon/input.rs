@@ -48,6 +48,8 @@ pub(super) struct Captured {
     pub(super) resolution: Length,
     /// How long it may still answer after it was given up, microseconds.
     pub(super) timeout_us: u64,
+    /// It is asked, and its own button counts, too.
+    pub(super) button: bool,
 }
 
 /// A configuration that has taken the place of another.

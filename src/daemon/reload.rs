@@ -35,7 +35,8 @@ fn captures(port: &Port) -> impl Iterator<Item = (Name, Captured)> {
     let gauges = port.gauges.iter().zip(&port.line.gauges);
     gauges.filter(|(_, on_line)| on_line.capture != Capture::Send).map(move |(name, on_line)| {
         let (capture, resolution) = (on_line.capture, on_line.resolution.length);
-        (name.clone(), Captured { capture, resolution, timeout_us })
+        let button = on_line.button;
+        (name.clone(), Captured { capture, resolution, timeout_us, button })
     })
 }
 

@@ -43,6 +43,8 @@ pub struct GaugeOnLine {
     pub max_rate: u32,
     /// When a frame is a reading. Repeats and floods are told only where each frame is one.
     pub capture: Capture,
+    /// A gauge that is asked, whose own button counts, too.
+    pub button: bool,
 }
 
 /// Which way a gauge counts.
@@ -238,9 +240,11 @@ impl Line {
                 if memory.channel_seen.is_none() {
                     memory.channel_seen.clone_from(&decoded.channel);
                 }
-                let press = match self.setup.gauges[gauge].capture {
+                let on_line = &self.setup.gauges[gauge];
+                let press = match on_line.capture {
                     Capture::Send => memory.presses.frame(at_us, value.length),
-                    Capture::Settle | Capture::Sweep | Capture::Request => Press::New,
+                    Capture::Request if on_line.button => memory.presses.frame(at_us, value.length),
+                    Capture::Request | Capture::Settle | Capture::Sweep => Press::New,
                 };
                 match press {
                     Press::Muted { first } => Kind::Muted { first },

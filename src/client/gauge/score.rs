@@ -163,6 +163,7 @@ fn gauge(channel: Option<String>) -> GaugeOnLine {
         repeat_us: 0,
         max_rate: 0,
         capture: Capture::Send,
+        button: false,
     }
 }
 

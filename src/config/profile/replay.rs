@@ -200,6 +200,7 @@ fn gauge(line: &str) -> GaugeOnLine {
         repeat_us: u64::from(number("repeat_ms", 300)) * 1000,
         max_rate: number("max_rate", 5),
         capture: Capture::Send,
+        button: false,
     }
 }
 

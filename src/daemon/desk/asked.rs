@@ -1,5 +1,6 @@
 //! Gauges that are asked for a reading: one question at a time, each answered or given up.
 
+use super::scans::Budget;
 use super::streams::{frame_of, sample_of};
 use super::{After, Desk};
 use crate::bench::{Command, Event, Refusal};
@@ -48,8 +49,8 @@ impl<R: Record> Desk<R> {
         Ok(())
     }
 
-    /// A frame of a gauge that is asked. One that nobody asked for is dealt with as that of a
-    /// button.
+    /// A frame of a gauge that is asked: the first one after the question, within its time, is the
+    /// answer.
     pub(super) fn answered(
         &mut self,
         at: Stamp,
@@ -62,19 +63,22 @@ impl<R: Record> Desk<R> {
         if beside {
             return Some(outcome);
         }
-        let waiting = self.streams.waiting.remove(gauge);
-        match &waiting {
-            None => return Some(outcome),
-            Some(Waiting::Nobody { until_us }) if at.mono_us >= *until_us => return Some(outcome),
-            Some(
-                Waiting::Nobody { .. }
-                | Waiting::Person(_)
-                | Waiting::Scanned(..)
-                | Waiting::Foot(_),
-            ) => {}
+        let asked = matches!(
+            self.streams.waiting.get(gauge),
+            Some(Waiting::Person(_) | Waiting::Scanned(..) | Waiting::Foot(_))
+        );
+        if !asked {
+            return self.unasked(at, gauge, outcome);
         }
+        // A gauge that floods does not answer; the time runs out.
+        if matches!(outcome.kind, Kind::Muted { .. }) {
+            return Some(outcome);
+        }
+        let waiting = self.streams.waiting.remove(gauge);
+        let timeout_us = self.timeout_us(gauge);
+        self.streams.beside.entry(gauge.clone()).or_default().until(at, timeout_us);
         let said = what_it_said(&outcome.kind);
-        let sample = match sample_of(at, outcome) {
+        let sample = match sample_of(at, as_new(outcome)) {
             Ok(sample) => sample,
             Err(other) => {
                 let text = format!("{gauge} answered, but not with a reading: {said}");
@@ -93,10 +97,44 @@ impl<R: Record> Desk<R> {
                 self.happened(at, &Event::Scan { station, refused });
             }
             Some(Waiting::Foot(station)) => self.foot_answered(at, (&station, gauge), sample),
-            // Too late: it stays counted as idle.
             Some(Waiting::Nobody { .. }) | None => {}
         }
         None
+    }
+
+    /// A frame while nobody waits for an answer: of the gauge's own button where that counts and no
+    /// answer is near, else no touch.
+    fn unasked(&mut self, at: Stamp, gauge: &Name, outcome: Outcome) -> Option<Outcome> {
+        if !matches!(outcome.kind, Kind::Reading { .. }) {
+            return Some(outcome);
+        }
+        let button = self.streams.captures.get(gauge).is_some_and(|asked| asked.button);
+        let timeout_us = self.timeout_us(gauge);
+        let beside = self.streams.beside.entry(gauge.clone()).or_default();
+        if button && !beside.is_near(at) {
+            return Some(outcome);
+        }
+        // What follows what followed an answer belongs to it, too.
+        if beside.is_near(at) {
+            beside.until(at, timeout_us);
+        }
+        let told = beside.told.spend(at.mono_us);
+        // The late answer has come: the gauge may be asked again.
+        self.streams.waiting.remove(gauge);
+        let outcome = as_new(outcome);
+        let Ok(sample) = sample_of(at, outcome.clone()) else { return Some(outcome) };
+        if told {
+            self.happened(at, &Event::Unasked(frame_of(gauge, sample)));
+            self.batch.after.push(After::Count(gauge.clone(), at, outcome));
+        } else {
+            self.ledger.tallies.idle(gauge, at, sample.value);
+        }
+        None
+    }
+
+    /// How long a gauge has to answer.
+    fn timeout_us(&self, gauge: &Name) -> u64 {
+        self.streams.captures.get(gauge).map_or(0, |asked| asked.timeout_us)
     }
 
     fn take_answer(
@@ -126,12 +164,13 @@ impl<R: Record> Desk<R> {
     /// A gauge was asked and did not answer in time.
     pub(super) fn unanswered(&mut self, at: Stamp, gauge: &Name) {
         let waiting = self.streams.waiting.remove(gauge);
-        let timeout_us = self.streams.captures.get(gauge).map_or(0, |asked| asked.timeout_us);
+        let timeout_us = self.timeout_us(gauge);
         let ms = timeout_us / 1000;
         let hint = "look at its cable and its battery, and at [ask] in its profile";
         let refusal = Refusal::input(format!("{gauge} did not answer within {ms} ms"), hint);
         self.give_up(at, waiting, &refusal);
         let until_us = at.mono_us.saturating_add(timeout_us);
+        self.streams.beside.entry(gauge.clone()).or_default().until(at, timeout_us);
         self.streams.waiting.insert(gauge.clone(), Waiting::Nobody { until_us });
     }
 
@@ -169,6 +208,33 @@ impl<R: Record> Desk<R> {
             Some(Waiting::Nobody { .. }) | None => {}
         }
     }
+}
+
+/// What a gauge that is asked sends beside its answers.
+#[derive(Default)]
+pub(super) struct Beside {
+    /// Until when a frame follows an answer, or is a late one.
+    near_until_us: u64,
+    /// How many such frames are kept.
+    told: Budget,
+}
+
+impl Beside {
+    fn is_near(&self, at: Stamp) -> bool {
+        at.mono_us < self.near_until_us
+    }
+
+    const fn until(&mut self, at: Stamp, timeout_us: u64) {
+        self.near_until_us = at.mono_us.saturating_add(timeout_us);
+    }
+}
+
+/// An answer is one of its own, also where the button sent the same value right before.
+fn as_new(mut outcome: Outcome) -> Outcome {
+    if let Kind::Reading { repeat, .. } = &mut outcome.kind {
+        *repeat = false;
+    }
+    outcome
 }
 
 fn what_it_said(kind: &Kind) -> String {

@@ -37,7 +37,7 @@ pub(super) struct Budget {
 
 impl Budget {
     /// Whether one more may be told now.
-    fn spend(&mut self, now_us: u64) -> bool {
+    pub(super) fn spend(&mut self, now_us: u64) -> bool {
         let paid_us = self.paid_us.max(now_us).saturating_add(ANOTHER_US);
         let enough = paid_us - now_us <= AT_ONCE * ANOTHER_US;
         if enough {

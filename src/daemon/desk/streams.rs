@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use super::asked::Waiting;
+use super::asked::{Beside, Waiting};
 use super::foot::Footing;
 use super::{After, Desk, sweeps};
 use crate::bench::event::Frame;
@@ -30,6 +30,8 @@ pub(super) struct Streams {
     pub(super) sweeping: BTreeMap<Name, Sweep>,
     /// Gauges that were asked.
     pub(super) waiting: BTreeMap<Name, Waiting>,
+    /// What gauges that are asked send beside their answers.
+    pub(super) beside: BTreeMap<Name, Beside>,
     /// The pedals, by station.
     pub(super) feet: BTreeMap<Name, Footing>,
     pub(super) asks: Asks,
@@ -46,6 +48,7 @@ impl Streams {
             settling: BTreeMap::new(),
             sweeping: BTreeMap::new(),
             waiting: BTreeMap::new(),
+            beside: BTreeMap::new(),
             feet: BTreeMap::new(),
             asks,
             armed: BTreeMap::new(),

@@ -45,6 +45,7 @@ fn gauge() -> GaugeOnLine {
         repeat_us: 300_000,
         max_rate: 5,
         capture: Capture::Send,
+        button: false,
     }
 }
 

@@ -61,6 +61,7 @@ fn port(path: &Path) -> Port {
         repeat_us: 0,
         max_rate: 0,
         capture: Capture::Send,
+        button: false,
     };
     Port {
         path: path.to_owned(),

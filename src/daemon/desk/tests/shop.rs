@@ -29,8 +29,12 @@ pub(super) fn name(text: &str) -> Name {
 /// One gauge captured like this, its check active, its line live.
 pub(super) fn shop(capture: Capture) -> Shop {
     let asks = Asks::new();
-    let captured =
-        Captured { capture, resolution: Length::from_picometres(254_000), timeout_us: 1_000_000 };
+    let captured = Captured {
+        capture,
+        resolution: Length::from_picometres(254_000),
+        timeout_us: 1_000_000,
+        button: false,
+    };
     let captures = BTreeMap::from([(name("plate"), captured)]);
     let captures = if capture == Capture::Send { BTreeMap::new() } else { captures };
     let mut setup = a_setup();
@@ -147,6 +151,11 @@ impl Shop {
 
     pub(super) fn sent(&self) -> Vec<String> {
         self.readings().into_iter().map(|(sent, _)| sent).collect()
+    }
+
+    /// What each reading counts as.
+    pub(super) fn states(&self) -> Vec<State> {
+        self.readings().into_iter().map(|(_, state)| state).collect()
     }
 
     /// Frames, taken, idle; and that they add up.
