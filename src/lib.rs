@@ -2,8 +2,8 @@
 //! exact arithmetic, and keeps the record.
 //!
 //! The rooms below may use the rooms before them in this order, and nothing after:
-//! quantity, geometry, gauge, judgement, bench, config, store, wire, report, intake, daemon,
-//! client. `DEVELOPERS.md` is the map.
+//! quantity, geometry, gauge, judgement, words, bench, config, store, wire, report, intake,
+//! daemon, client. `DEVELOPERS.md` is the map.
 
 pub mod bench;
 pub mod client;
@@ -17,3 +17,4 @@ pub mod quantity;
 pub mod report;
 pub mod store;
 pub mod wire;
+pub mod words;

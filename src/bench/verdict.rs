@@ -2,6 +2,7 @@
 
 use crate::judgement::{Limits, Reason, Rule, Word};
 use crate::quantity::{Figure, Length, Unit};
+use crate::words::Held;
 
 use super::plan::SizeJudged;
 use super::row::Seq;
@@ -45,6 +46,28 @@ pub struct Verdict {
     pub advice: Vec<String>,
     /// Why it was withheld, or may not pass.
     pub reasons: Vec<Reason>,
+}
+
+impl Verdict {
+    /// The judged figure beside what it was held against, for whoever prints it.
+    #[must_use]
+    pub fn held(&self) -> Held {
+        Held::of(self.value, self.unit)
+            .against(self.limits)
+            .known_within(self.uncertainty.map(Figure::from))
+            .above_noise(self.figures.noise_floor.map(Figure::from))
+            .signed(self.figures.pair.is_some())
+    }
+
+    /// The station of a bar whose figure is the judged one; nothing on other checks.
+    #[must_use]
+    pub fn judged_station(&self) -> Option<&StationFigures> {
+        self.figures.stations.iter().find(|station| {
+            Some(station.value) == self.value
+                && Some(station.limits) == self.limits
+                && Some(station.uncertainty) == self.uncertainty
+        })
+    }
 }
 
 /// Figures beside the judged one; what does not apply is `None` or empty.
@@ -152,6 +175,14 @@ pub struct StationFigures {
     pub repeat: Option<(Figure, Figure)>,
     /// Mean of the total readings of four seatings: what a bar put in by chance shows.
     pub mean_of_seatings: Option<Figure>,
+}
+
+impl StationFigures {
+    /// Its figure beside what it was held against, `unit` being that of the verdict.
+    #[must_use]
+    pub fn held(&self, unit: Unit) -> Held {
+        Held::of(self.value, unit).against(self.limits).known_within(Figure::from(self.uncertainty))
+    }
 }
 
 /// The axis through the stations of a bar.

@@ -1,72 +1,22 @@
 //! The sentences a person reads at the bench: short, plain, in the tolerance's unit.
 
 use crate::judgement::{Limits, Reason, Word};
-use crate::quantity::{Figure, Length, Unit};
+use crate::quantity::{Figure, Length};
+use crate::words::{Told, beside, mark, size};
 
 use super::dial::Watched;
 use super::plan::{Ask, Check, Detail, MasterUse, Measures};
 use super::row::State;
 use super::state::Attempt;
-use super::verdict::{TookOff, Verdict};
+use super::verdict::{StationFigures, TookOff, Verdict};
 
-/// A figure with one digit more than the limit it is held against; more where fewer would show an
-/// out as an in.
+/// The judged figure of a verdict as it is told; of a bar with the station it was judged at.
 #[must_use]
-pub fn figure(value: Figure, limit: Length, unit: Unit) -> String {
-    let exact = Figure::from(limit);
-    let first = limit_places(limit, unit) + 1;
-    (first..first + 6)
-        .map(|places| value.fixed(unit, places))
-        .find(|text| {
-            let shown = crate::quantity::Length::parse(text, unit).map(Figure::from);
-            shown.map_or(true, |shown| shown.cmp(&exact) == value.cmp(&exact))
-        })
-        .unwrap_or_else(|| value.shown(unit))
-}
-
-/// The decimal places a limit is written with, at least one.
-fn limit_places(limit: Length, unit: Unit) -> u32 {
-    let text = Figure::from(limit).shown(unit);
-    let places = text.split_once('.').map_or(0, |(_, fraction)| fraction.len());
-    u32::try_from(places).unwrap_or(8).max(1)
-}
-
-/// The limits as a person reads them: `0.0001`, or `1.4990 to 1.5010`.
-#[must_use]
-pub fn limits(limits: Limits, unit: Unit) -> String {
-    match limits {
-        Limits::Max(max) => Figure::from(max).shown(unit),
-        Limits::Band { min, max } => {
-            format!("{} to {}", Figure::from(min).shown(unit), Figure::from(max).shown(unit))
-        }
-    }
-}
-
-/// The judged figure of a verdict; below its noise floor "less than …".
-#[must_use]
-pub fn value(verdict: &Verdict) -> String {
-    let Some(value) = verdict.value else { return "no figure".to_owned() };
-    let limit = limit_of(verdict);
-    let floor = verdict.figures.noise_floor.filter(|floor| value < Figure::from(*floor));
-    match floor {
-        Some(floor) => {
-            let places = limit_places(limit, verdict.unit) + 2;
-            format!("less than {}", Figure::from(floor).shown_up_at(verdict.unit, places))
-        }
-        None => figure(value, nearest_limit(verdict, value), verdict.unit),
-    }
-}
-
-/// The expanded uncertainty with two digits more than the limit, rounded up.
-#[must_use]
-pub fn uncertainty(verdict: &Verdict) -> Option<String> {
-    let places = limit_places(limit_of(verdict), verdict.unit) + 2;
-    let expanded = verdict.uncertainty?;
-    Some(Figure::from(expanded).shown_up_at(verdict.unit, places))
-}
-
-fn limit_of(verdict: &Verdict) -> Length {
-    upper(verdict.limits)
+pub fn told(verdict: &Verdict) -> Told {
+    let told = verdict.held().told(verdict.unit);
+    let at = |station: &StationFigures| format!(" at {}", size(station.at, verdict.unit));
+    let at = verdict.judged_station().map_or(String::new(), at);
+    Told { limit: told.limit.map(|limit| limit + &at), ..told }
 }
 
 fn upper(limits: Option<Limits>) -> Length {
@@ -76,30 +26,18 @@ fn upper(limits: Option<Limits>) -> Length {
     }
 }
 
-/// The limit that a value lies closest to, so that rounding cannot carry it across.
-fn nearest_limit(verdict: &Verdict, value: Figure) -> Length {
-    match verdict.limits {
-        None => Length::ZERO,
-        Some(Limits::Max(max)) => max,
-        Some(Limits::Band { min, max }) => {
-            let middle = (Figure::from(min) + Figure::from(max)) / 2;
-            if value < middle { min } else { max }
-        }
-    }
-}
-
 /// `High near the 90 mark.`, only where it is known within ±30 degrees.
 #[must_use]
 pub fn high_side(verdict: &Verdict, check: &Check) -> Option<String> {
-    high_mark(verdict, check).map(|mark| format!("High near the {} mark.", angle(mark)))
+    high_mark(verdict, check).map(|near| format!("High near the {} mark.", mark(near)))
 }
 
 /// The mark nearest to the high side, degrees.
 fn high_mark(verdict: &Verdict, check: &Check) -> Option<f64> {
     let known = verdict.figures.high_side_u_deg? <= 30.0 && check.positions > 0;
     let pitch = check.mark_pitch_deg();
-    let mark = (verdict.figures.high_side_deg? / pitch).round() * pitch;
-    known.then_some(mark % 360.0)
+    let nearest = (verdict.figures.high_side_deg? / pitch).round() * pitch;
+    known.then_some(nearest % 360.0)
 }
 
 /// The sentence of an alert about a verdict.
@@ -108,8 +46,9 @@ pub fn verdict_alert(verdict: &Verdict, check: &Check, name: &str) -> String {
     if let Detail::Confirm(ask) = &check.detail {
         return answered(verdict, ask, name);
     }
-    let value = value(verdict);
-    let limit = verdict.limits.map_or(String::new(), |both| limits(both, verdict.unit));
+    let told = told(verdict);
+    let value = told.value.unwrap_or_else(|| "no figure".to_owned());
+    let limit = told.limit.unwrap_or_default();
     if verdict.word == Word::DoesNotConform {
         let high = high_side(verdict, check).filter(|_| check.measures == Measures::Parallelism);
         let high = high.map_or(String::new(), |high| format!(" {high}"));
@@ -119,7 +58,7 @@ pub fn verdict_alert(verdict: &Verdict, check: &Check, name: &str) -> String {
         let why = verdict.advice.first().map_or("There is no figure.", String::as_str);
         return format!("{name} UNDECIDED. {why}");
     }
-    let spread = uncertainty(verdict).map_or(String::new(), |u| format!(" ± {u}"));
+    let spread = told.uncertainty.map_or(String::new(), |u| format!(" ± {u}"));
     if verdict.reasons.is_empty() {
         return format!("{name} TOO CLOSE TO CALL. {value}{spread}, limit {limit}.");
     }
@@ -133,25 +72,17 @@ pub fn verdict_alert(verdict: &Verdict, check: &Check, name: &str) -> String {
 pub fn came_to(verdict: &Verdict) -> String {
     let word = verdict.word.text().replace('-', " ").to_uppercase();
     let mut said = vec![format!("{word}.")];
-    if verdict.value.is_some() {
+    let told = told(verdict);
+    if let Some(value) = told.value {
         let assumed = if verdict.assumed { " assumed" } else { "" };
-        let spread = uncertainty(verdict).map_or(String::new(), |u| format!(" ± {u}{assumed}"));
-        let limit = verdict.limits.map(|both| format!(", limit {}", limits(both, verdict.unit)));
-        let sign = if counts_both_ways(verdict) { "+" } else { "" };
-        let value = value(verdict);
-        let unit = verdict.unit.symbol();
-        said.push(format!("{sign}{value} {unit}{spread}{}.", limit.unwrap_or_default()));
+        let spread = told.uncertainty.map_or(String::new(), |u| format!(" ± {u}{assumed}"));
+        let limit = told.limit.map_or(String::new(), |limit| format!(", limit {limit}"));
+        said.push(format!("{value} {}{spread}{limit}.", verdict.unit.symbol()));
     } else if let Some(answer) = &verdict.answer {
         said.push(format!("The answer: {answer}."));
     }
     said.extend(verdict.reasons.iter().map(|reason| why(*reason).to_owned()));
     said.join(" ")
-}
-
-/// Whether a figure is above zero that could as well be below.
-fn counts_both_ways(verdict: &Verdict) -> bool {
-    let both = matches!(verdict.limits, Some(Limits::Band { min, .. }) if min < Length::ZERO);
-    both && verdict.value.is_some_and(|value| value > Figure::ZERO)
 }
 
 fn answered(verdict: &Verdict, ask: &Ask, name: &str) -> String {
@@ -256,7 +187,7 @@ pub fn half_turn(check: &Check, attempt: &Attempt) -> Option<String> {
 /// A difference in the unit and places of the limit, with its sign.
 #[must_use]
 pub fn difference(check: &Check, difference: Length) -> String {
-    figure(Figure::from(difference), upper(check.limits), check.unit)
+    beside(Figure::from(difference), upper(check.limits), check.unit)
 }
 
 /// `PART/CHECK`.
@@ -268,7 +199,7 @@ pub fn target(part: &super::plan::Part, check: &Check) -> String {
 /// A figure so far, before the end of a series.
 #[must_use]
 pub fn so_far(check: &Check, value: Figure) -> String {
-    figure(value, upper(check.limits), check.unit)
+    beside(value, upper(check.limits), check.unit)
 }
 
 /// What the wheel took off, as a sentence: amounts where both series stood on one zero, otherwise
@@ -277,8 +208,8 @@ pub fn so_far(check: &Check, value: Figure) -> String {
 pub fn took_off(check: &Check, took: &TookOff) -> Option<String> {
     let most = took.at.iter().max_by_key(|(position, amount)| (*amount, u32::MAX - position))?;
     let least = took.at.iter().min_by_key(|(position, amount)| (*amount, *position))?;
-    let say = |amount: Figure| figure(amount, upper(check.limits), check.unit);
-    let mark = |position: u32| angle(check.angle_deg(position));
+    let say = |amount: Figure| beside(amount, upper(check.limits), check.unit);
+    let at = |position: u32| mark(check.angle_deg(position));
     if most.1 == least.1 {
         let even = "The wheel took the same everywhere";
         return Some(if took.same_zero {
@@ -287,7 +218,7 @@ pub fn took_off(check: &Check, took: &TookOff) -> Option<String> {
             format!("{even}.")
         });
     }
-    let (high, low) = (mark(most.0), mark(least.0));
+    let (high, low) = (at(most.0), at(least.0));
     Some(if took.same_zero {
         format!("The wheel took {} at {high}, {} at {low}.", say(most.1), say(least.1))
     } else {
@@ -303,7 +234,7 @@ pub fn grind(
     take_off: &[(u32, Figure)],
     leaves: Option<Figure>,
 ) -> Vec<String> {
-    let say = |amount: Figure| figure(amount, upper(check.limits), check.unit);
+    let say = |amount: Figure| beside(amount, upper(check.limits), check.unit);
     let most = take_off.iter().max_by_key(|(position, amount)| (*amount, u32::MAX - position));
     let least = take_off.iter().find(|(_, amount)| *amount == Figure::ZERO);
     let mut said = Vec::new();
@@ -312,7 +243,7 @@ pub fn grind(
         said.push(format!("{high}{other}"));
     }
     if let (Some((high, amount)), Some((low, _))) = (most, least) {
-        let (high, low) = (angle(check.angle_deg(*high)), angle(check.angle_deg(*low)));
+        let (high, low) = (mark(check.angle_deg(*high)), mark(check.angle_deg(*low)));
         said.push(format!("{} comes off at {high}, nothing at {low}.", say(*amount)));
     }
     if let Some(leaves) = leaves {
@@ -323,33 +254,28 @@ pub fn grind(
 
 /// Where the high side is seen when the part is turned over about its index mark.
 fn other_face(verdict: &Verdict, check: &Check) -> Option<String> {
-    let mark = high_mark(verdict, check)?;
-    let mirrored = (360.0 - mark) % 360.0;
+    let near = high_mark(verdict, check)?;
+    let mirrored = (360.0 - near) % 360.0;
     // On the diameter of the index mark both faces agree.
-    ((mirrored - mark).abs() > 0.05)
-        .then(|| format!(" Seen from the other face it is near the {} mark.", angle(mirrored)))
+    ((mirrored - near).abs() > 0.05)
+        .then(|| format!(" Seen from the other face it is near the {} mark.", mark(mirrored)))
 }
 
 /// A refusal to grind below the drawing.
 #[must_use]
 pub fn too_short(check: &Check, left: Figure, least: Length) -> String {
-    let say = |length: Figure| figure(length, least, check.unit);
+    let say = |length: Figure| beside(length, least, check.unit);
     format!(
         "Do not grind it: {} would be left, the drawing asks for {} at least.",
         say(left),
-        Figure::from(least).shown(check.unit)
+        size(least, check.unit)
     )
-}
-
-/// An angle as the marks on a part are read: a tenth of a degree where it is not whole.
-fn angle(degrees: f64) -> String {
-    format!("{}", (degrees * 10.0).round() / 10.0 % 360.0)
 }
 
 /// The note after a regrind.
 #[must_use]
 pub fn regrind(check: &Check, was: Figure, now: Figure, took: &TookOff) -> String {
-    let say = |amount: Figure| figure(amount, upper(check.limits), check.unit);
+    let say = |amount: Figure| beside(amount, upper(check.limits), check.unit);
     let wheel = took_off(check, took).unwrap_or_default();
     format!("was {}, now {}. {wheel}", say(was), say(now))
 }

@@ -79,6 +79,47 @@ impl Figure {
         decimal_text(self.rounded_half_even(unit, places), places)
     }
 
+    /// Decimal text in `unit`, rounded half to even at `places`, trailing zeros dropped.
+    #[must_use]
+    pub fn trimmed_at(self, unit: Unit, places: u32) -> String {
+        trimmed(self.fixed(unit, places))
+    }
+
+    /// The figure that [`Figure::fixed`] prints.
+    #[must_use]
+    pub fn rounded_at(self, unit: Unit, places: u32) -> Self {
+        Self::of_count(self.rounded_half_even(unit, places), unit, places)
+    }
+
+    /// The figure that [`Figure::shown_up_at`] prints.
+    #[must_use]
+    pub fn rounded_up_at(self, unit: Unit, places: u32) -> Self {
+        Self::of_count(*self.scaled(unit, places).ceil().numer(), unit, places)
+    }
+
+    /// So many of the last place.
+    fn of_count(count: i128, unit: Unit, places: u32) -> Self {
+        let unit = Ratio::new(i128::from(unit.picometres()), 10_i128.pow(places));
+        Self(Ratio::from_integer(count) * unit)
+    }
+
+    /// Reads a decimal text that this program wrote, exactly; `None` for anything else.
+    #[must_use]
+    pub fn parse(text: &str, unit: Unit) -> Option<Self> {
+        let (negative, digits) = match text.strip_prefix('-') {
+            Some(rest) => (true, rest),
+            None => (false, text),
+        };
+        let (whole, fraction) = digits.split_once('.').unwrap_or((digits, ""));
+        if !digits.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.') {
+            return None;
+        }
+        let count: i128 = format!("{whole}{fraction}").parse().ok()?;
+        let scale = 10_i128.checked_pow(u32::try_from(fraction.len()).ok()?)?;
+        let scaled = count.checked_mul(i128::from(unit.picometres()))?;
+        Some(Self::new(if negative { -scaled } else { scaled }, scale))
+    }
+
     /// Decimal text in `unit`, rounded up at the places an uncertainty is shown with, trailing
     /// zeros dropped.
     #[must_use]

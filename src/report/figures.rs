@@ -1,7 +1,8 @@
 //! Figures as a person at the bench reads them.
 
 use crate::quantity::{Figure, Unit};
-use crate::wire::{StationLine, ToleranceLine, VerdictLine, figure_of};
+use crate::wire::{StationLine, ToleranceLine, VerdictLine};
+use crate::words::{Held, Told};
 
 /// A verdict's figures in the unit people see, as short as they can be without misleading.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -15,52 +16,56 @@ pub struct Spoken {
     pub uncertainty: String,
 }
 
-/// Tells a verdict's figures in `unit`: the figure with one digit more than its limit, the
-/// uncertainty with two more and rounded up. More digits are told where rounding would put an
-/// outside figure inside its limit, or the other way round, and of a size up to the first of its
-/// uncertainty. A difference has its sign, a bar the
-/// station it was judged at, a question its answer and the good ones.
+/// Tells a verdict's figures in `unit`, as [`Held::told`] does: a bar has the station it was
+/// judged at, a question its answer and the good ones.
 #[must_use]
 pub fn spoken(line: &VerdictLine, unit: Unit) -> Spoken {
-    let own = Unit::parse(&line.unit).unwrap_or(unit);
     if let Some(answer) = &line.answer {
         return spoken_answer(answer, &line.good);
     }
-    let limits: Vec<Figure> = match &line.tolerance {
-        None => vec![],
-        Some(ToleranceLine::Max(max)) => vec![max],
-        Some(ToleranceLine::Band { min, max }) => vec![min, max],
-    }
-    .into_iter()
-    .filter_map(|text| figure_of(text, own))
-    .collect();
-    let value = line.value.as_ref().and_then(|text| figure_of(text, own));
-    let uncertainty = line.uncertainty.as_ref().and_then(|text| figure_of(text, own));
-    let texts: Vec<String> = limits.iter().map(|limit| limit.shown(unit)).collect();
-    let places = match value {
-        // Without a limit all the digits there are say how fine it is.
-        Some(value) if texts.is_empty() => places_of(&value.shown(unit)),
-        Some(_) | None => texts.iter().map(|text| places_of(text)).max().unwrap_or(0) + 1,
-    };
-    // The limits of a size are far wider than what is known of it, and its pair goes by the rest.
-    let places = match uncertainty.filter(|_| limits.len() == 2) {
-        Some(known) => places.max(first_place(known, unit)),
-        None => places,
-    };
+    let Told { value, limit, uncertainty, .. } = told(line, unit);
     Spoken {
-        value: value
-            .map_or_else(dash, |value| value_of(line, (value, own), &limits, (unit, places))),
-        limit: if texts.is_empty() { dash() } else { texts.join(" to ") + &at_station(line, unit) },
-        uncertainty: uncertainty.map_or_else(dash, |figure| figure.shown_up_at(unit, places + 1)),
+        value: value.unwrap_or_else(dash),
+        limit: limit.map_or_else(dash, |limit| limit + &at_station(line, unit)),
+        uncertainty: uncertainty.unwrap_or_else(dash),
     }
 }
 
-/// The decimal place of the first digit that is not zero, as far as a unit is shown.
-fn first_place(figure: Figure, unit: Unit) -> u32 {
-    let most = unit.uncertainty_places();
-    let shown =
-        |places: &u32| figure.fixed(unit, *places).contains(|digit| ('1'..='9').contains(&digit));
-    (0..most).find(shown).unwrap_or(0)
+/// The figures of a verdict that has some.
+pub(super) fn told(line: &VerdictLine, unit: Unit) -> Told {
+    let own = Unit::parse(&line.unit).unwrap_or(unit);
+    let floor = line.figures.noise_floor.as_ref();
+    read((line.value.as_ref(), line.tolerance.as_ref(), line.uncertainty.as_ref()), own)
+        .above_noise(floor.and_then(|text| Figure::parse(text, own)))
+        .signed(line.figures.pair.is_some())
+        .spoken(unit)
+}
+
+/// Tells the figures of one station of a bar.
+#[must_use]
+pub fn spoken_station(station: &StationLine, own: Unit, unit: Unit) -> Spoken {
+    let StationLine { value, tolerance, uncertainty, .. } = station;
+    let Told { value, limit, uncertainty, .. } =
+        read((Some(value), Some(tolerance), Some(uncertainty)), own).spoken(unit);
+    Spoken {
+        value: value.unwrap_or_else(dash),
+        limit: limit.unwrap_or_else(dash),
+        uncertainty: uncertainty.unwrap_or_else(dash),
+    }
+}
+
+/// A figure, its limits and its uncertainty as a line gives them, in its own unit.
+fn read(
+    (value, limits, uncertainty): (Option<&String>, Option<&ToleranceLine>, Option<&String>),
+    own: Unit,
+) -> Held {
+    let figure = |text: Option<&String>| Figure::parse(text?, own);
+    let (min, max) = match limits {
+        None => (None, None),
+        Some(ToleranceLine::Max(max)) => (None, Some(max)),
+        Some(ToleranceLine::Band { min, max }) => (Some(min), Some(max)),
+    };
+    Held::of(figure(value), own).between(figure(min), figure(max)).known_within(figure(uncertainty))
 }
 
 fn dash() -> String {
@@ -70,24 +75,6 @@ fn dash() -> String {
 fn spoken_answer(answer: &str, good: &[String]) -> Spoken {
     let limit = if good.is_empty() { dash() } else { good.join(" or ") };
     Spoken { value: answer.to_owned(), limit, uncertainty: dash() }
-}
-
-fn value_of(
-    line: &VerdictLine,
-    (value, own): (Figure, Unit),
-    limits: &[Figure],
-    (unit, places): (Unit, u32),
-) -> String {
-    let text = beside_limits(value, limits, unit, places);
-    if line.measures == "difference" {
-        let sign = if value > Figure::ZERO { "+" } else { "" };
-        return format!("{sign}{text}");
-    }
-    let floor = line.figures.noise_floor.as_ref().and_then(|text| figure_of(text, own));
-    match floor {
-        Some(floor) if value < floor => format!("less than {}", floor.shown_up_at(unit, places)),
-        Some(_) | None => text,
-    }
 }
 
 /// The station of a bar whose figure is the judged one: nearest to its own limit, or farthest past
@@ -109,27 +96,11 @@ fn at_station(line: &VerdictLine, unit: Unit) -> String {
         .map_or_else(String::new, |one| format!(" at {}", in_unit(&one.at, own, unit)))
 }
 
-/// A figure at `places`, or at more where fewer would move it across a limit.
-fn beside_limits(value: Figure, limits: &[Figure], unit: Unit, places: u32) -> String {
-    let most = unit.uncertainty_places();
-    let fair = |text: &String| {
-        let shown = figure_of(text, unit);
-        limits.iter().all(|limit| shown.is_some_and(|shown| shown.cmp(limit) == value.cmp(limit)))
-    };
-    let mut texts = (places..most).map(|places| value.fixed(unit, places));
-    texts.find(fair).unwrap_or_else(|| value.fixed(unit, most))
-}
-
-fn places_of(text: &str) -> u32 {
-    let places = text.split_once('.').map_or(0, |(_, fraction)| fraction.len());
-    u32::try_from(places).unwrap_or(0)
-}
-
 /// A decimal text of one unit in another: unchanged where they are the same, otherwise rounded
 /// for show.
 #[must_use]
 pub fn in_unit(text: &str, from: Unit, to: Unit) -> String {
-    match figure_of(text, from) {
+    match Figure::parse(text, from) {
         Some(figure) if from != to => figure.shown(to),
         _ => text.to_owned(),
     }
@@ -156,7 +127,7 @@ pub fn setup_words(setup: &str) -> &str {
 #[cfg(test)]
 pub(crate) mod tests {
     use super::*;
-    use crate::wire::FiguresLine;
+    use crate::wire::{FiguresLine, LimitsLine};
 
     pub(crate) fn line() -> VerdictLine {
         VerdictLine {
@@ -173,6 +144,7 @@ pub(crate) mod tests {
             value: Some("0.00034".to_owned()),
             unit: "in".to_owned(),
             tolerance: Some(ToleranceLine::Max("0.0001".to_owned())),
+            limits: LimitsLine::default(),
             uncertainty: Some("0.00002545587".to_owned()),
             uncertainty_from: "stated".to_owned(),
             rule: "guarded".to_owned(),
@@ -228,7 +200,7 @@ pub(crate) mod tests {
         let figures =
             FiguresLine { noise_floor: Some("0.000018".to_owned()), ..FiguresLine::default() };
         let quiet = VerdictLine { value: Some("0.00001".to_owned()), figures, ..line() };
-        assert_eq!(spoken(&quiet, Unit::Inch).value, "less than 0.00002");
+        assert_eq!(spoken(&quiet, Unit::Inch).value, "less than 0.000018");
     }
 
     #[test]

@@ -313,7 +313,7 @@ fn about(check: &Check, plan: &Plan) -> Vec<String> {
 
 fn limit(check: &Check) -> Option<String> {
     let limits = check.limits?;
-    Some(format!("limit {}\u{a0}{}", words::limits(limits, check.unit), check.unit))
+    Some(format!("limit {}\u{a0}{}", crate::words::limits(limits, check.unit), check.unit))
 }
 
 /// `master, 8 touches counter-clockwise, 0 again, master`.

@@ -38,7 +38,6 @@ pub use feed::{FeedLine, feed_line, storage_line, tail_line};
 pub(crate) use feed::{Told, parse_told};
 pub use finding::finding_line;
 pub use job::{CheckStanding, JobShown, job_line, job_show_line};
-pub use lengths::figure_of;
 pub use port::{HeardLine, PortLine, heard_line, port_line};
 pub use reading::{ReadingLine, reading_line};
 pub use record::{backup_line, export_line, import_line, restore_line, verify_line};
@@ -50,8 +49,8 @@ pub use status::{
 };
 pub use text::printable;
 pub use verdict::{
-    AmountLine, AxisLine, BarLine, FiguresLine, HarmonicLine, PairLine, PredictedLine, RepeatLine,
-    StationLine, ToleranceLine, TookOffLine, VerdictLine, verdict_line,
+    AmountLine, AxisLine, BarLine, FiguresLine, HarmonicLine, LimitsLine, PairLine, PredictedLine,
+    RepeatLine, StationLine, ToleranceLine, TookOffLine, VerdictLine, verdict_line,
 };
 pub use view::{
     MOST_SHOWN, PositionState, View, ViewAlert, ViewCheck, ViewGauge, ViewPosition, ViewTouch,

@@ -3,8 +3,8 @@
 use serde::{Deserialize, Serialize};
 
 use crate::store::{ReadingRecord, ReadingSource};
+use crate::words::size;
 
-use super::lengths::exact;
 use super::text::json_text;
 
 /// One reading as the outside sees it. Lengths are in `unit`; `value` has the places sent.
@@ -56,8 +56,8 @@ impl From<&ReadingRecord> for ReadingLine {
             attempt: check.map(|check| check.number),
             position: record.position,
             angle_deg: record.angle_deg,
-            radius: record.radius.map(|radius| exact(radius, record.value.unit)),
-            station: record.station.map(|station| exact(station, record.value.unit)),
+            radius: record.radius.map(|radius| size(radius, record.value.unit)),
+            station: record.station.map(|station| size(station, record.value.unit)),
             value: record.value.number(),
             unit: record.value.unit.symbol().to_owned(),
             as_sent: record.as_sent.clone(),

@@ -134,6 +134,7 @@ const VERDICT: &str = concat!(
     r#"{"schema":"verdict/1","id":50,"at":"2027-03-01T14:30:00.250Z","job":"J-1042","#,
     r#""part":"inner-spacer","check":"face-a","attempt":1,"reason":"first","tries":1,"#,
     r#""measures":"parallelism","value":"0.00034","unit":"in","tolerance":"0.0001","#,
+    r#""limits":{"min":null,"max":"0.0001"},"#,
     r#""uncertainty":"0.00002545587","uncertainty_from":"stated","rule":"guarded","#,
     r#""verdict":"does-not-conform","simple":"does-not-conform","guarded":"does-not-conform","#,
     r#""positions":8,"taken":8,"skipped":0,"setup":"plate","down":"face-b","#,
@@ -215,6 +216,7 @@ fn an_incomplete_verdict_of_a_band_has_nulls_and_both_limits() {
     let line = verdict_line(&record);
     let expected = concat!(
         r#""value":null,"unit":"mm","tolerance":{"min":"25.4","max":"25.40254"},"#,
+        r#""limits":{"min":"25.4","max":"25.40254"},"#,
         r#""uncertainty":null,"uncertainty_from":"assumed","rule":"simple","#,
         r#""verdict":"incomplete","simple":null,"guarded":null,"#,
     );
@@ -256,7 +258,7 @@ fn a_verdict_on_an_answer_has_no_figures_no_tolerance_and_no_set_up() {
     };
     let line = verdict_line(&record);
     let expected = concat!(
-        r#""measures":"confirm","value":null,"unit":"in","tolerance":null,"uncertainty":null,"#,
+        r#""measures":"confirm","value":null,"unit":"in","tolerance":null,"limits":{"min":null,"max":null},"uncertainty":null,"#,
         r#""uncertainty_from":"stated","rule":"guarded","verdict":"conforms","simple":"conforms","#,
         r#""guarded":"conforms","positions":0,"taken":0,"skipped":0,"setup":null,"down":null,"#,
         r#""remark":null,"answer":"yes","good":["yes","no play"],"figures":{},"advice":[],"#,

@@ -6,15 +6,14 @@ mod figures;
 
 use crate::bench::plan::Measures;
 use crate::bench::verdict::Verdict;
-use crate::judgement::{Limits, Rule, Word};
-use crate::quantity::{Figure, Unit};
+use crate::judgement::{Rule, Word};
 use crate::store::VerdictRecord;
+use crate::words::Held;
 
 pub use self::figures::{
     AmountLine, AxisLine, BarLine, FiguresLine, HarmonicLine, PairLine, PredictedLine, RepeatLine,
     StationLine, TookOffLine,
 };
-use super::lengths::exact;
 use super::text::json_text;
 
 /// One verdict as the outside sees it. All lengths are in `unit`, the tolerance's.
@@ -34,6 +33,9 @@ pub struct VerdictLine {
     pub value: Option<String>,
     pub unit: String,
     pub tolerance: Option<ToleranceLine>,
+    /// The same as `tolerance`, in one shape for one limit and for two.
+    #[serde(default)]
+    pub limits: LimitsLine,
     pub uncertainty: Option<String>,
     pub uncertainty_from: String,
     pub rule: String,
@@ -75,16 +77,29 @@ pub enum ToleranceLine {
 }
 
 impl ToleranceLine {
-    /// The limits in a unit.
+    /// The limits as the record gives them.
     #[must_use]
-    pub fn of(limits: Limits, unit: Unit) -> Self {
-        match limits {
-            Limits::Max(max) => Self::Max(exact(max, unit)),
-            Limits::Band { min, max } => {
-                Self::Band { min: exact(min, unit), max: exact(max, unit) }
-            }
-        }
+    pub fn of(held: &Held) -> Option<Self> {
+        Some(match held.limit_texts() {
+            [Some(min), Some(max)] => Self::Band { min, max },
+            [None, Some(max)] => Self::Max(max),
+            [_, None] => return None,
+        })
     }
+}
+
+impl Default for ToleranceLine {
+    fn default() -> Self {
+        Self::Max(String::new())
+    }
+}
+
+/// Both limits, always with both keys: `null` for the one there is not.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[expect(missing_docs, reason = "the fields are those of the published line")]
+pub struct LimitsLine {
+    pub min: Option<String>,
+    pub max: Option<String>,
 }
 
 impl From<&VerdictRecord> for VerdictLine {
@@ -92,7 +107,10 @@ impl From<&VerdictRecord> for VerdictLine {
         let verdict: &Verdict = &record.verdict;
         let unit = verdict.unit;
         let word = |word: Option<Word>| word.map(|word| word.text().to_owned());
-        let uncertainty = verdict.uncertainty.map(|u| Figure::from(u).shown_up(unit));
+        let held = verdict.held().recorded();
+        let value = held.value_text();
+        let [min, max] = held.limit_texts();
+        let limits = LimitsLine { min, max };
         Self {
             schema: "verdict/1".to_owned(),
             id: record.id.0,
@@ -104,10 +122,12 @@ impl From<&VerdictRecord> for VerdictLine {
             reason: record.reason.text().to_owned(),
             tries: verdict.tries,
             measures: record.measures.text().to_owned(),
-            value: verdict.value.map(|value| value.shown(unit)),
+            figures: FiguresLine::of(&verdict.figures, unit, (verdict.value, value.as_ref())),
+            value,
             unit: unit.symbol().to_owned(),
-            tolerance: verdict.limits.map(|limits| ToleranceLine::of(limits, unit)),
-            uncertainty,
+            tolerance: ToleranceLine::of(&held),
+            limits,
+            uncertainty: held.uncertainty_text(),
             uncertainty_from: if verdict.assumed { "assumed" } else { "stated" }.to_owned(),
             rule: rule_text(verdict.rule).to_owned(),
             verdict: verdict.word.text().to_owned(),
@@ -123,7 +143,6 @@ impl From<&VerdictRecord> for VerdictLine {
             remark: record.remark.clone(),
             answer: verdict.answer.clone(),
             good: record.good.clone(),
-            figures: FiguresLine::of(&verdict.figures, unit),
             advice: verdict.advice.clone(),
             reasons: verdict.reasons.iter().map(|reason| reason.text().to_owned()).collect(),
             superseded_by: record.superseded_by.map(|id| id.0),

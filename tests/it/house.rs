@@ -5,11 +5,12 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The rooms in their order: each may use those before it, and nothing after.
-const ROOMS: [&str; 12] = [
+const ROOMS: [&str; 13] = [
     "quantity",
     "geometry",
     "gauge",
     "judgement",
+    "words",
     "bench",
     "config",
     "store",
@@ -21,7 +22,7 @@ const ROOMS: [&str; 12] = [
 ];
 
 /// Rooms without I/O, clock, thread or environment.
-const CORE: [&str; 5] = ["quantity", "geometry", "gauge", "judgement", "bench"];
+const CORE: [&str; 6] = ["quantity", "geometry", "gauge", "judgement", "words", "bench"];
 
 fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))

@@ -4,6 +4,7 @@ use num_rational::Ratio;
 
 use crate::judgement::{self, Limits};
 use crate::quantity::{Figure, Length, Unit};
+use crate::words::fine;
 
 use super::super::plan::{Check, CheckAt, Detail, MasterUse, Measures, Size, SizeJudged};
 use super::super::row::{Seq, State};
@@ -120,16 +121,6 @@ impl Warm {
         };
         vec![says]
     }
-}
-
-/// A small figure to a millionth of an inch, a hundredth of a micrometre.
-pub(super) fn fine(value: Figure, unit: Unit) -> String {
-    let places = match unit {
-        Unit::Inch => 6,
-        Unit::Millimetre => 5,
-        Unit::Micrometre => 2,
-    };
-    value.fixed(unit, places)
 }
 
 /// `PART/CHECK` of a place in the plan.

@@ -20,7 +20,7 @@ use clap::{Args, ValueEnum};
 
 use crate::judgement::{Limits, Word, decide};
 use crate::quantity::{Figure, Length, Quoted, Unit};
-use crate::wire::{EvaluationLine, evaluation_line, figure_of};
+use crate::wire::{EvaluationLine, evaluation_line};
 
 use self::figures::{Face, Found, Scale, Stations, in_picometres};
 use self::points::{Column, Name};
@@ -192,7 +192,7 @@ struct Evaluated {
 fn beside_limits(value: Figure, limits: &[Figure], unit: Unit) -> String {
     let shown = value.shown(unit);
     let fair = |text: &str| {
-        let told = figure_of(text, unit);
+        let told = Figure::parse(text, unit);
         limits.iter().all(|limit| told.is_some_and(|told| told.cmp(limit) == value.cmp(limit)))
     };
     if fair(&shown) {

@@ -13,6 +13,7 @@ use crate::wire::{
     MOST_SHOWN, PositionState, ToleranceLine, VerdictLine, View, ViewAlert, ViewCheck, ViewGauge,
     ViewPosition, ViewTouch, ViewVerdict, next_words, touch_why, touch_words,
 };
+use crate::words::Held;
 
 use super::{Shown, gauge_status};
 
@@ -185,7 +186,7 @@ fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewChe
         }
         .to_owned(),
         gauge: attempt.gauge().map(|gauge| gauge.name.to_string()),
-        limit: check.limits.map(|limits| ToleranceLine::of(limits, check.unit)),
+        limit: ToleranceLine::of(&Held::of(None, check.unit).against(check.limits)),
         limit_unit: check.unit.symbol().to_owned(),
         next: next.to_owned(),
         next_position,

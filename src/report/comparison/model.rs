@@ -10,6 +10,7 @@ use crate::quantity::{Figure, Length, Name};
 use crate::report::JobFacts;
 use crate::store::{JobRecord, VerdictRecord};
 use crate::wire::{ToleranceLine, VerdictLine};
+use crate::words::Held;
 
 /// Jobs and everything their plans measure.
 #[derive(Debug)]
@@ -271,7 +272,7 @@ impl InJob {
     }
 
     pub(super) fn tolerance(&self, unit: crate::quantity::Unit) -> Option<ToleranceLine> {
-        self.limits.map(|limits| ToleranceLine::of(limits, unit))
+        ToleranceLine::of(&Held::of(None, unit).against(self.limits))
     }
 }
 

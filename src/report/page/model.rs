@@ -7,7 +7,7 @@ use crate::bench::plan::{Check, CheckAt, MasterUse, Measures, Part};
 use crate::bench::row::AttemptReason;
 use crate::bench::{Attempt, Job, Seq};
 use crate::quantity::{Figure, Unit};
-use crate::wire::{VerdictLine, figure_of};
+use crate::wire::VerdictLine;
 
 /// A job as the page tells it.
 pub(super) struct Model<'a> {
@@ -191,7 +191,7 @@ impl Go<'_> {
 /// Whether a figure lies below what a perfect part would show.
 pub(super) fn below_floor(line: &VerdictLine) -> bool {
     let figure = |text: &Option<String>| {
-        figure_of(text.as_ref()?, Unit::parse(&line.unit).unwrap_or(Unit::Inch))
+        Figure::parse(text.as_ref()?, Unit::parse(&line.unit).unwrap_or(Unit::Inch))
     };
     figure(&line.value).zip(figure(&line.figures.noise_floor)).is_some_and(|(v, floor)| v < floor)
 }

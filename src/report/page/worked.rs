@@ -3,10 +3,10 @@
 use super::model::{Go, Item, below_floor, zero};
 use super::text::{bracketed, minus, reason, word};
 use crate::bench::plan::{Detail, MasterUse, Measures};
-use crate::judgement::{Limits, Word, decide};
-use crate::quantity::{Figure, Length, Unit};
-use crate::report::spoken;
-use crate::wire::{ToleranceLine, VerdictLine, figure_of};
+use crate::judgement::Word;
+use crate::quantity::{Figure, Unit};
+use crate::report::figures::told;
+use crate::wire::VerdictLine;
 
 #[cfg(test)]
 mod tests;
@@ -28,7 +28,7 @@ pub(super) fn line(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit)
         let floor = floor.map_or_else(String::new, |floor| floor.shown_up(unit));
         format!(
             "below the {floor} that a perfect part would show, so told as “{}”",
-            spoken(line, unit).value
+            told(line, unit).value.unwrap_or_default()
         )
     });
     let said: Vec<String> = [sums, floor, rule].into_iter().flatten().collect();
@@ -53,7 +53,7 @@ fn answered(line: &VerdictLine) -> Option<String> {
 
 /// A text of the verdict's unit as a figure.
 fn converted(text: Option<&String>, line: &VerdictLine, unit: Unit) -> Option<Figure> {
-    figure_of(text?, Unit::parse(&line.unit).unwrap_or(unit))
+    Figure::parse(text?, Unit::parse(&line.unit).unwrap_or(unit))
 }
 
 fn sums(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
@@ -90,10 +90,20 @@ fn unit_read(go: &Go<'_>, page: Unit) -> Unit {
     if units.all(|unit| unit == first) { first } else { page }
 }
 
-/// A result in the unit it was worked out in, and in the page's.
-fn result(figure: Figure, (own, page): (Unit, Unit)) -> String {
-    let text = minus(&figure.shown(own));
-    if own == page { text } else { format!("{text} {own} = {} {page}", minus(&figure.shown(page))) }
+/// The judged figure with the digits of the record; in another unit as it is told.
+fn printed(line: &VerdictLine, unit: Unit) -> Option<String> {
+    if Unit::parse(&line.unit) == Some(unit) { line.value.clone() } else { told(line, unit).number }
+}
+
+/// A result in the unit it was worked out in, and in the page's; where it is the judged figure with
+/// the digits of that.
+fn result(figure: Figure, line: &VerdictLine, (own, page): (Unit, Unit)) -> String {
+    let judged = value(line, page).is_some_and(|value| value.shown(page) == figure.shown(page));
+    let text = |unit| {
+        let text = printed(line, unit).filter(|_| judged);
+        minus(&text.unwrap_or_else(|| figure.shown(unit)))
+    };
+    if own == page { text(own) } else { format!("{} {own} = {} {page}", text(own), text(page)) }
 }
 
 /// Highest minus lowest.
@@ -110,7 +120,7 @@ fn range(go: &Go<'_>, heights: &[(u32, Figure)], line: &VerdictLine, page: Unit)
         low.0,
         minus(&height_text(go, *high, unit)),
         bracketed(&height_text(go, *low, unit)),
-        result(high.1 - low.1, (unit, page)),
+        result(high.1 - low.1, line, (unit, page)),
     ))
 }
 
@@ -118,7 +128,7 @@ fn range(go: &Go<'_>, heights: &[(u32, Figure)], line: &VerdictLine, page: Unit)
 fn turn(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
     let check = item.check;
     if matches!(&check.detail, Detail::Turn(turn) if turn.total_only) {
-        return Some(format!("Total reading keyed in: {}", value(line, unit)?.shown(unit)));
+        return Some(format!("Total reading keyed in: {}", printed(line, unit)?));
     }
     let rings = u32::try_from(check.radii.len().max(1)).unwrap_or(1);
     let circles =
@@ -133,7 +143,7 @@ fn turn(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<
         None => sum,
         Some(_) => format!(
             "{sum} as read; {} after waves above the fifteenth were left out",
-            value(line, unit)?.shown(unit)
+            printed(line, unit)?
         ),
     })
 }
@@ -158,7 +168,7 @@ fn bar(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<S
     Some(format!(
         "At {at} {unit}: the spindle lies {off} off in the mean of {} seatings, the bar's own part going out; 2 × {off}, before rounding, = {}",
         judged.seatings.len(),
-        value(line, unit)?.shown(unit)
+        printed(line, unit)?
     ))
 }
 
@@ -168,7 +178,7 @@ fn length(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, page: Unit) -> Optio
     let off = converted(line.figures.to_20_c.as_ref(), line, page);
     let heat = off
         .map_or_else(String::new, |off| format!(" − {} (to 20 °C)", bracketed(&off.shown(unit))));
-    let result = result(value(line, page)?, (unit, page));
+    let result = result(value(line, page)?, line, (unit, page));
     if line.figures.judged.as_deref() == Some("every-touch") {
         return Some(format!("The touch nearest to a limit{heat} = {result}"));
     }
@@ -215,7 +225,7 @@ fn difference(line: &VerdictLine, unit: Unit) -> Option<String> {
         "{} − {} = {}",
         minus(&one?.shown(unit)),
         bracketed(&other?.shown(unit)),
-        minus(&value(line, unit)?.shown(unit))
+        minus(&printed(line, unit)?)
     ))
 }
 
@@ -228,7 +238,7 @@ fn taper(item: &Item<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
         "The diameter changes by {rate} for 1 along the axis, the drawing asks for {}; over {} {unit} that is {}",
         taper.rate,
         span.shown(unit),
-        minus(&value(line, unit)?.shown(unit))
+        minus(&printed(line, unit)?)
     ))
 }
 
@@ -236,43 +246,17 @@ fn taper(item: &Item<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
 fn rule(line: &VerdictLine, unit: Unit) -> Option<String> {
     let by = if line.rule == "simple" { &line.simple } else { &line.guarded };
     let word = Word::parse(by.as_deref()?)?;
-    let told = spoken(line, unit);
-    let exact = value(line, unit)?;
-    let full = converted(line.uncertainty.as_ref(), line, unit)?.shown_up(unit);
-    let limits = limits(line, unit)?;
-    let texts = [(exact.shown(unit), told.uncertainty), (exact.shown(unit), full)];
-    let holds = |(value, u): &&(String, String)| {
-        same_word(value, u, &limits, (unit, &line.rule)) == Some(word)
-    };
-    let (value, u) = texts.iter().find(holds).or_else(|| texts.last())?;
-    let said = format!("limit {}; U {u}: ", limits.join(" to "));
+    let told = told(line, unit);
+    let value = told.number?;
+    let value = value.strip_prefix('+').unwrap_or(&value);
+    let (u, limits) = (told.uncertainty?, told.limits);
+    let said = format!("limit {}; U {u}: ", told.limit?);
     let compared = if line.rule == "simple" {
         compared_simply(value, &limits, word)
     } else {
-        compared_guarded((value, u), &limits, word)
+        compared_guarded((value, &u), &limits, word)
     };
     Some(minus(&format!("{said}{compared}")))
-}
-
-fn limits(line: &VerdictLine, unit: Unit) -> Option<Vec<String>> {
-    let texts = match line.tolerance.as_ref()? {
-        ToleranceLine::Max(max) => vec![max],
-        ToleranceLine::Band { min, max } => vec![min, max],
-    };
-    texts.into_iter().map(|text| Some(converted(Some(text), line, unit)?.shown(unit))).collect()
-}
-
-/// What the rule says of the numbers as they are printed: a line that is printed has to hold.
-fn same_word(value: &str, u: &str, limits: &[String], (unit, rule): (Unit, &str)) -> Option<Word> {
-    let value = figure_of(value, unit).or_else(|| figure_of(value.strip_prefix('+')?, unit))?;
-    let length = |text: &str| Length::parse(text, unit).ok();
-    let limits = match limits {
-        [max] => Limits::Max(length(max)?),
-        [min, max] => Limits::Band { min: length(min)?, max: length(max)? },
-        _ => return None,
-    };
-    let decision = decide(value, length(u)?, limits);
-    Some(if rule == "simple" { decision.simple } else { decision.guarded })
 }
 
 fn compared_simply(value: &str, limits: &[String], word: Word) -> String {

@@ -8,7 +8,8 @@ use crate::bench::verdict::{
     AxisFigures, Figures, Lobe, PairFigures, Predicted, StationFigures, TookOff,
 };
 use crate::quantity::{Figure, Length, Unit};
-use crate::wire::lengths::{angle, exact, thousandth};
+use crate::wire::lengths::thousandth;
+use crate::words::{degrees, first_high_spot, size};
 
 /// Figures beside the judged one; what does not apply is left out.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -213,18 +214,28 @@ fn amounts(at: &[(u32, Figure)], unit: Unit) -> Vec<AmountLine> {
 }
 
 impl FiguresLine {
-    pub(super) fn of(figures: &Figures, unit: Unit) -> Self {
+    /// `judged` is the value of the verdict and its text: where it stands among the figures, too,
+    /// it has the same digits.
+    pub(super) fn of(
+        figures: &Figures,
+        unit: Unit,
+        (value, text): (Option<Figure>, Option<&String>),
+    ) -> Self {
         let shown = |figure: Option<Figure>| figure.map(|figure| figure.shown(unit));
+        let judged = |figure: Option<Figure>| match figure {
+            Some(_) if figure == value => text.cloned(),
+            Some(_) | None => shown(figure),
+        };
         Self {
-            max_minus_min: shown(figures.max_minus_min),
-            minimum_zone: shown(figures.minimum_zone),
-            least_squares: shown(figures.least_squares),
+            max_minus_min: judged(figures.max_minus_min),
+            minimum_zone: judged(figures.minimum_zone),
+            least_squares: judged(figures.least_squares),
             tilt: shown(figures.tilt),
             slope_urad: figures.slope_urad.map(thousandth),
-            high_side_deg: figures.high_side_deg.map(angle),
+            high_side_deg: figures.high_side_deg.map(degrees),
             high_side_u_deg: figures.high_side_u_deg.map(thousandth),
             noise_floor: figures.noise_floor.map(|floor| up(floor, unit)),
-            mean: shown(figures.mean),
+            mean: judged(figures.mean),
             contacts_upper: figures.contacts_upper.clone(),
             contacts_lower: figures.contacts_lower.clone(),
             closure: shown(figures.closure),
@@ -234,9 +245,9 @@ impl FiguresLine {
             saddle_factor: figures.saddle_factor.map(thousandth),
             harmonics: figures.harmonics.iter().map(|lobe| HarmonicLine::of(lobe, unit)).collect(),
             eccentricity: shown(figures.eccentricity),
-            axis_deg: figures.axis_deg.map(angle),
+            axis_deg: figures.axis_deg.map(degrees),
             out_of_round: shown(figures.out_of_round),
-            unfiltered: shown(figures.unfiltered),
+            unfiltered: judged(figures.unfiltered),
             stations: figures.stations.iter().map(|one| StationLine::of(one, unit)).collect(),
             axis: figures.axis.as_ref().map(|axis| AxisLine::of(axis, unit)),
             predicted: figures.predicted.iter().map(|one| PredictedLine::of(one, unit)).collect(),
@@ -253,26 +264,32 @@ impl FiguresLine {
 impl HarmonicLine {
     fn of(lobe: &Lobe, unit: Unit) -> Self {
         let amplitude = lobe.amplitude.shown(unit);
-        Self { order: lobe.order, amplitude, phase_deg: angle(lobe.high_deg) }
+        Self { order: lobe.order, amplitude, phase_deg: first_high_spot(lobe.high_deg, lobe.order) }
     }
 }
 
 impl StationLine {
     fn of(station: &StationFigures, unit: Unit) -> Self {
+        let held = station.held(unit).recorded();
         let shown = |figure: Figure| figure.shown(unit);
+        let value = held.value_text().unwrap_or_default();
+        // One seating is judged as it was read.
+        let judged = |figure: Figure| {
+            if figure == station.value { value.clone() } else { shown(figure) }
+        };
         Self {
-            at: exact(station.at, unit),
-            value: shown(station.value),
-            tolerance: ToleranceLine::of(station.limits, unit),
-            uncertainty: up(station.uncertainty, unit),
+            at: size(station.at, unit),
+            value: value.clone(),
+            tolerance: ToleranceLine::of(&held).unwrap_or_default(),
+            uncertainty: held.uncertainty_text().unwrap_or_default(),
             verdict: station.word.text().to_owned(),
-            seatings: station.seatings.iter().copied().map(shown).collect(),
+            seatings: station.seatings.iter().copied().map(judged).collect(),
             eccentricity: station.eccentricity.map(shown),
-            high_side_deg: station.high_side_deg.map(angle),
-            axis_deg: station.axis_deg.map(angle),
+            high_side_deg: station.high_side_deg.map(degrees),
+            axis_deg: station.axis_deg.map(degrees),
             bar: station.bar.map(|(eccentricity, high)| BarLine {
                 eccentricity: shown(eccentricity),
-                high_side_deg: angle(high),
+                high_side_deg: degrees(high),
             }),
             repeat: station.repeat.map(|(difference, limit)| RepeatLine {
                 difference: shown(difference),
@@ -289,9 +306,9 @@ impl AxisLine {
         Self {
             name: name.to_owned(),
             offset: axis.offset.shown(unit),
-            offset_deg: angle(axis.offset_deg),
+            offset_deg: degrees(axis.offset_deg),
             tilt_urad: thousandth(axis.tilt_urad),
-            tilt_deg: angle(axis.tilt_deg),
+            tilt_deg: degrees(axis.tilt_deg),
         }
     }
 }
@@ -299,11 +316,11 @@ impl AxisLine {
 impl PredictedLine {
     fn of(predicted: &Predicted, unit: Unit) -> Self {
         Self {
-            at: exact(predicted.at, unit),
+            at: size(predicted.at, unit),
             value: predicted.value.shown(unit),
             uncertainty: up(predicted.uncertainty, unit),
             factor: thousandth(predicted.factor),
-            axis_deg: angle(predicted.axis_deg),
+            axis_deg: degrees(predicted.axis_deg),
             label: "predicted, not measured".to_owned(),
         }
     }
@@ -329,7 +346,7 @@ impl TookOffLine {
             at: amounts(&took.at, unit),
             same_zero: took.same_zero,
             tilt: took.tilt.map(|tilt| tilt.shown(unit)),
-            more_deg: took.more_deg.map(angle),
+            more_deg: took.more_deg.map(degrees),
         }
     }
 }

@@ -3,10 +3,11 @@
 use num_rational::Ratio;
 
 use crate::quantity::{Figure, Name, Unit};
+use crate::words::fine;
 
 use super::super::super::plan::Arrangement;
 use super::super::super::verdict::{Longer, PairFigures};
-use super::super::size::{Warm, fine};
+use super::super::size::Warm;
 use super::{Found, ONE_SITTING_MIN};
 
 impl Found<'_> {

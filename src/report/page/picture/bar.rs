@@ -7,8 +7,8 @@ use super::svg::{self, n};
 use crate::quantity::{Figure, Unit};
 use crate::report::page::model::{Go, Item, Model};
 use crate::report::page::text::{degrees, mark, minus, small_unit, unit_word};
-use crate::report::{Spoken, in_unit, spoken};
-use crate::wire::{FiguresLine, PredictedLine, StationLine, VerdictLine, figure_of};
+use crate::report::{in_unit, spoken_station};
+use crate::wire::{PredictedLine, StationLine, VerdictLine};
 
 /// Lines of the stations, nearest first.
 const DASHES: [&str; 4] = ["none", "6 3", "2 3", "9 3 2 3"];
@@ -76,30 +76,19 @@ fn table(model: &Model<'_>, line: &VerdictLine) -> Markup {
     }
 }
 
-/// A station as a verdict by itself would be spoken.
-fn spoken_station(model: &Model<'_>, line: &VerdictLine, station: &StationLine) -> Spoken {
-    let alone = VerdictLine {
-        value: Some(station.value.clone()),
-        tolerance: Some(station.tolerance.clone()),
-        uncertainty: Some(station.uncertainty.clone()),
-        figures: FiguresLine::default(),
-        ..line.clone()
-    };
-    spoken(&alone, model.unit)
-}
-
 /// A predicted figure and its uncertainty, the latter rounded up, to a hundredth of a tenth or a
 /// hundredth of a micrometre: nothing is held against them.
 fn predicted(model: &Model<'_>, line: &VerdictLine, one: &PredictedLine) -> [String; 2] {
     let own = Unit::parse(&line.unit).unwrap_or(model.unit);
     let places = model.unit.uncertainty_places().saturating_sub(5);
-    let value = figure_of(&one.value, own).map(|value| value.fixed(model.unit, places));
-    let u = figure_of(&one.uncertainty, own).map(|u| u.shown_up_at(model.unit, places));
+    let value = Figure::parse(&one.value, own).map(|value| value.fixed(model.unit, places));
+    let u = Figure::parse(&one.uncertainty, own).map(|u| u.shown_up_at(model.unit, places));
     [value, u].map(Option::unwrap_or_default)
 }
 
 fn row(model: &Model<'_>, line: &VerdictLine, station: &StationLine) -> Markup {
-    let told = spoken_station(model, line, station);
+    let own = Unit::parse(&line.unit).unwrap_or(model.unit);
+    let told = spoken_station(station, own, model.unit);
     let seatings: Vec<String> = station.seatings.iter().map(|one| show(model, line, one)).collect();
     html! {
         tr {
@@ -191,7 +180,7 @@ struct End {
 
 fn ends(model: &Model<'_>, line: &VerdictLine) -> Vec<End> {
     let own = Unit::parse(&line.unit).unwrap_or(model.unit);
-    let figure = |text: &str| figure_of(text, own).map(Figure::to_f64);
+    let figure = |text: &str| Figure::parse(text, own).map(Figure::to_f64);
     let measured = line.figures.stations.iter().filter_map(|station| {
         Some(End {
             at: show(model, line, &station.at),

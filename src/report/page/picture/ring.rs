@@ -12,7 +12,7 @@ use crate::bench::row::AttemptReason;
 use crate::quantity::{Figure, Length, Unit};
 use crate::report::page::model::{Go, Item, Model, below_floor, known_high_side};
 use crate::report::page::text::{degrees, free, short, small, small_unit};
-use crate::wire::{TookOffLine, figure_of};
+use crate::wire::TookOffLine;
 
 const OUTER: f64 = 118.0;
 const INNER: f64 = 58.0;
@@ -57,7 +57,7 @@ fn map(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, (name, scale): (&str, Fi
 
 fn noise_floor(go: &Go<'_>) -> Option<Figure> {
     let line = go.line.as_ref()?;
-    figure_of(line.figures.noise_floor.as_ref()?, Unit::parse(&line.unit)?)
+    Figure::parse(line.figures.noise_floor.as_ref()?, Unit::parse(&line.unit)?)
 }
 
 /// Which radius lies in which band of the picture, the largest outermost.
@@ -200,7 +200,7 @@ fn caption(model: &Model<'_>, go: &Go<'_>, scale: Figure) -> Markup {
                 "High side at " (degrees(high)) " ± " (degrees(u.ceil())) " (k\u{a0}=\u{a0}2)"
                 @if let Some(tilt) = line.and_then(|line| line.figures.tilt.as_ref()) {
                     @let own = line.and_then(|line| Unit::parse(&line.unit)).unwrap_or(unit);
-                    @if let Some(tilt) = figure_of(tilt, own) { ", a rise of " (short(small(tilt, unit))) " across the face" }
+                    @if let Some(tilt) = Figure::parse(tilt, own) { ", a rise of " (short(small(tilt, unit))) " across the face" }
                 }
                 ". "
             }
@@ -288,7 +288,7 @@ fn amount(
     let figures: Vec<(u32, Figure)> = took
         .at
         .iter()
-        .filter_map(|one| Some((one.position, figure_of(&one.amount, own)?)))
+        .filter_map(|one| Some((one.position, Figure::parse(&one.amount, own)?)))
         .collect();
     let least = figures.iter().map(|(_, amount)| *amount).min()?;
     let (_, amount) = figures.iter().find(|(at, _)| *at == position)?;

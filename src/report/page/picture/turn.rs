@@ -8,7 +8,7 @@ use crate::bench::plan::{Detail, Surface};
 use crate::quantity::{Figure, Unit};
 use crate::report::page::model::{Go, Item, Model, below_floor, known_high_side};
 use crate::report::page::text::{degrees, free, small_unit};
-use crate::wire::{VerdictLine, figure_of};
+use crate::wire::VerdictLine;
 
 /// Touches up to which each has its dot.
 const DOTTED: usize = 40;
@@ -119,7 +119,7 @@ fn plot(
 fn eccentricity(line: &VerdictLine) -> Option<(f64, String)> {
     let own = Unit::parse(&line.unit)?;
     let text = line.figures.eccentricity.as_ref()?;
-    Some((figure_of(text, own)?.to_f64(), format!("{text} {own}")))
+    Some((Figure::parse(text, own)?.to_f64(), format!("{text} {own}")))
 }
 
 fn caption(line: Option<&VerdictLine>, wall: bool) -> Markup {

@@ -1,5 +1,8 @@
 use super::*;
+use crate::judgement::{Limits, decide};
+use crate::quantity::Length;
 use crate::report::tests_line as verdict;
+use crate::wire::ToleranceLine;
 
 fn told(line: &VerdictLine) -> String {
     rule(line, Unit::Inch).unwrap()
@@ -11,7 +14,7 @@ fn judged(value: &str, rule: &str) -> VerdictLine {
     let mut line = VerdictLine { value: text, rule: rule.to_owned(), ..verdict() };
     let length = |text: &str| Length::parse(text, Unit::Inch).unwrap();
     let u = Length::from_picometres(646_580);
-    let found = decide(figure_of(value, Unit::Inch).unwrap(), u, Limits::Max(length("0.0001")));
+    let found = decide(Figure::parse(value, Unit::Inch).unwrap(), u, Limits::Max(length("0.0001")));
     line.uncertainty = Some(Figure::from(u).shown_up(Unit::Inch));
     line.guarded = Some(found.guarded.text().to_owned());
     line.simple = Some(found.simple.text().to_owned());
@@ -32,7 +35,7 @@ fn each_rule_is_written_out_with_its_numbers() {
         told(&judged("0.00009", "guarded")),
         "limit 0.0001; U 0.000026: 0.0001 − 0.000026 < 0.00009 ≤ 0.0001 + 0.000026"
     );
-    assert_eq!(told(&judged("0.0001", "simple")), "limit 0.0001; U 0.000026: 0.0001 ≤ 0.0001");
+    assert_eq!(told(&judged("0.0001", "simple")), "limit 0.0001; U 0.000026: 0.00010 ≤ 0.0001");
     assert_eq!(
         told(&judged("0.00010001", "simple")),
         "limit 0.0001; U 0.000026: 0.00010001 > 0.0001"
@@ -41,10 +44,17 @@ fn each_rule_is_written_out_with_its_numbers() {
 
 #[test]
 fn a_printed_comparison_holds_for_the_numbers_printed() {
-    // Between the limit less U and the limit less U rounded up: the exact U has to be told.
-    let close = judged("0.0000742", "guarded");
-    assert_eq!(close.guarded.as_deref(), Some("conforms"));
-    assert_eq!(told(&close), "limit 0.0001; U 0.00002545591: 0.0000742 ≤ 0.0001 − 0.00002545591");
+    assert_eq!(
+        told(&judged("0.0000742", "guarded")),
+        "limit 0.0001; U 0.000026: 0.00007 ≤ 0.0001 − 0.000026"
+    );
+    // Just above the limit less U: five places would put it below.
+    let close = judged("0.0000746", "guarded");
+    assert_eq!(close.guarded.as_deref(), Some("undecided"));
+    assert_eq!(
+        told(&close),
+        "limit 0.0001; U 0.000026: 0.0001 − 0.000026 < 0.000075 ≤ 0.0001 + 0.000026"
+    );
 }
 
 #[test]
@@ -58,7 +68,7 @@ fn a_band_is_held_against_both_its_ends() {
     };
     assert_eq!(
         told(&pair("0.000015", "conforms")),
-        "limit −0.0001 to 0.0001; U 0.000026: (−0.0001) + 0.000026 ≤ 0.000015 ≤ 0.0001 − 0.000026"
+        "limit −0.0001 to 0.0001; U 0.000026: (−0.0001) + 0.000026 ≤ 0.00002 ≤ 0.0001 − 0.000026"
     );
     assert_eq!(
         told(&pair("-0.00014", "does-not-conform")),

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use crate::quantity::{Figure, Unit};
 use crate::report::page::model::{Go, Item};
 use crate::report::page::text::bracketed;
-use crate::wire::{VerdictLine, figure_of};
+use crate::wire::VerdictLine;
 
 /// A contact: its position, where it lies, its height.
 type Contact = (u32, [f64; 2], Figure);
@@ -13,7 +13,7 @@ type Contact = (u32, [f64; 2], Figure);
 /// The weighted sum of the heights at the contacts, upper minus lower. The weights are those by
 /// which the contacts balance in plan, so that any tilt goes out.
 pub(super) fn sum(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, page: Unit) -> Option<String> {
-    let width = figure_of(line.value.as_ref()?, Unit::parse(&line.unit).unwrap_or(page))?;
+    let width = Figure::parse(line.value.as_ref()?, Unit::parse(&line.unit).unwrap_or(page))?;
     let unit = super::unit_read(go, page);
     let contact = |position: &u32| -> Option<Contact> {
         let radius = Figure::from(item.check.radius(*position)?).to_f64();
@@ -31,12 +31,12 @@ pub(super) fn sum(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, page: Unit) 
             list(&upper),
             list(&lower),
             spelled(&terms, unit),
-            super::result(width, (unit, page))
+            super::result(width, line, (unit, page))
         ),
         None => format!(
             "Smallest distance of two parallel planes that hold all {} touches = {}",
             go.heights.len(),
-            super::result(width, (unit, page))
+            super::result(width, line, (unit, page))
         ),
     })
 }

@@ -1,0 +1,18 @@
+//! Every figure a person reads: how many digits it has, how an uncertainty is rounded, what an
+//! angle looks like. Replies, alerts, the feed, the screen, tables, the report and the JSON lines
+//! take their digits from here and from nowhere else.
+//!
+//! What is absent: a job, a row, a colour, a sentence about one kind of check.
+
+#![deny(clippy::disallowed_methods, clippy::disallowed_types)]
+
+mod amount;
+mod angle;
+mod held;
+
+pub use amount::{beside, decimal, fine, in_steps, limits, size, with_doubt};
+pub use angle::{degrees, first_high_spot, mark};
+pub use held::{Held, Told};
+
+#[cfg(test)]
+mod tests;
