@@ -6,6 +6,7 @@ use crate::judgement::Word;
 use crate::quantity::Name;
 
 use super::draft::{Answer, Draft};
+use super::measure::Begin;
 use super::plan::{Ask, CheckAt, Detail, Entry};
 use super::reply::{Done, Refusal};
 use super::row::{AttemptReason, Body, Ending, Seq};
@@ -77,7 +78,7 @@ impl Draft<'_> {
     ) -> Result<Seq, Refusal> {
         let (_, state) = self.job_of(station)?;
         may_begin(&state, at)?;
-        self.begin_attempt(job, at, (reason, None))
+        self.begin_attempt(job, at, Begin::same(reason, None))
     }
 
     fn word_of(&self, attempt: Seq) -> Option<Word> {
@@ -224,6 +225,20 @@ pub(super) fn may_begin(job: &Job, at: CheckAt) -> Result<(), Refusal> {
         return Err(Refusal::input(
             format!("{} needs {missing}, which is not measured yet", words::target(part, check)),
             format!("measure it first: `tenths measure {missing}`"),
+        ));
+    }
+    if let Detail::Pair(pair) = &check.detail
+        && let Some(old) = pair.of.iter().find(|of| job.metal_changed_at(**of))
+        && let Some((ring, length)) = plan.at(*old)
+    {
+        let old = words::target(ring, length);
+        return Err(Refusal::input(
+            format!(
+                "{} needs {old} anew: {} was ground since",
+                words::target(part, check),
+                ring.name
+            ),
+            format!("measure it first: `tenths measure {old}`"),
         ));
     }
     super::stack::before_the_nut(job, part, check)

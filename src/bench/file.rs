@@ -8,6 +8,7 @@ use crate::quantity::Name;
 
 use super::draft::Draft;
 use super::event::DroppedFile;
+use super::measure::Begin;
 use super::plan::CheckAt;
 use super::reply::Notice;
 use super::row::{AlertKind, AttemptReason, Body, Ending, FileSeen, Level, Seq, Source};
@@ -197,16 +198,24 @@ impl Draft<'_> {
             let (id, attempt) = state.newest_at(at)?;
             let hole = super::measure::has_hole(state, attempt);
             let ending = attempt.ending.map(|over| if hole { Ending::Stopped } else { over });
-            Some((id, ending, attempt.began.reason))
+            Some((id, ending, (attempt.began.reason, state.metal_changed_at(at))))
         });
         let reason = match newest {
+            Some((id, ending, (_, true))) => {
+                // What was begun on metal that is gone is not gone on with.
+                if ending.is_none() {
+                    self.end(id, Ending::Stopped);
+                }
+                AttemptReason::Ground
+            }
             Some((id, None, _)) => return Ok(id),
-            Some((_, Some(Ending::Stopped), reason)) => reason,
+            Some((_, Some(Ending::Stopped), (reason, _))) => reason,
             Some((_, Some(Ending::Complete), _)) => AttemptReason::Again,
             None => AttemptReason::First,
         };
         let shown = newest.and_then(|(id, ..)| self.station_showing(id));
-        let began = self.begin_attempt(job, at, (reason, None)).map_err(|refusal| refusal.text)?;
+        let began = self.begin_attempt(job, at, Begin::same(reason, None));
+        let began = began.map_err(|refusal| refusal.text)?;
         if let Some(station) = shown {
             self.show(&station, Some(began));
         }

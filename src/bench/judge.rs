@@ -12,6 +12,7 @@ use crate::geometry::Point;
 use crate::judgement::{self, Closure, Decision, Limits, Reason, Word};
 use crate::quantity::{Figure, Length};
 
+use super::metal::Metal;
 use super::plan::{Check, Detail, MasterUse, Measures};
 use super::row::{Ending, Seq};
 use super::state::{Attempt, Job};
@@ -157,9 +158,11 @@ fn spread(attempt: &Attempt) -> Length {
 /// The earlier tries on the same metal that an attempt is combined with, oldest first.
 pub(super) fn earlier_tries(job: &Job, id: Seq) -> Vec<Seq> {
     use super::row::AttemptReason::{Again, Cleaned, First, Ground};
-    let mut group = Vec::new();
+    let mut group: Vec<Seq> = Vec::new();
     let Some(attempt) = job.attempts.get(&id) else { return group };
     let at = attempt.began.check;
+    let metal = Metal::of(job);
+    let since = attempt.readings.first().map_or(id, |touched| touched.id);
     let of_this_piece = |(other, _): &(Seq, _)| job.same_piece(at.part, *other, id);
     for (other, earlier) in job.attempts_at(at).filter(of_this_piece) {
         match earlier.began.reason {
@@ -167,6 +170,8 @@ pub(super) fn earlier_tries(job: &Job, id: Seq) -> Vec<Seq> {
             Again => {}
         }
         if other == id {
+            // What was measured before a grind elsewhere on the part is other metal, too.
+            group.retain(|earlier| !metal.changed(*earlier, since));
             return group;
         }
         let whole = job.check_of(earlier).is_some_and(|(_, check)| {

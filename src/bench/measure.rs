@@ -2,16 +2,49 @@
 
 use std::sync::Arc;
 
+use crate::judgement::Word;
 use crate::quantity::{Name, near};
 
 use super::answers::may_begin;
 use super::draft::{Answer, Draft};
 use super::pairs::newer_half;
-use super::plan::{Check, CheckAt, Measures};
+use super::plan::{Check, CheckAt, Measures, Part};
 use super::reply::{Done, Measuring, Refusal};
 use super::row::{AlertKind, AttemptBegan, AttemptReason, Body, Ending, Level, Pin, Seq};
 use super::state::{Attempt, Job};
 use super::{ENGINE, judge, words};
+
+/// How an attempt begins.
+pub(super) struct Begin {
+    /// Why it is made.
+    pub(super) reason: AttemptReason,
+    /// Whether metal was taken off right before it.
+    pub(super) grinds: bool,
+    /// What is said of it.
+    pub(super) remark: Option<String>,
+}
+
+impl Begin {
+    /// The first of its check.
+    pub(super) const fn first(remark: Option<String>) -> Self {
+        Self::same(AttemptReason::First, remark)
+    }
+
+    /// On metal that a grind elsewhere left: it takes none off itself.
+    pub(super) const fn joining(remark: Option<String>) -> Self {
+        Self::same(AttemptReason::Ground, remark)
+    }
+
+    /// For a reason that is not said anew: no metal was taken off since.
+    pub(super) const fn same(reason: AttemptReason, remark: Option<String>) -> Self {
+        Self { reason, grinds: false, remark }
+    }
+
+    /// For a reason that a person says.
+    fn said(reason: AttemptReason, remark: Option<String>) -> Self {
+        Self { reason, grinds: reason == AttemptReason::Ground, remark }
+    }
+}
 
 impl Draft<'_> {
     /// The open job a station works on.
@@ -58,16 +91,20 @@ impl Draft<'_> {
         let at = Self::find(&job, target)?;
         let newest = job.newest_at(at).map(|(attempt, state)| (attempt, Arc::clone(state)));
         match newest {
-            None => self.begin(station, (id, at), AttemptReason::First, remark),
+            None => self.begin(station, (id, at), Begin::first(remark)),
+            Some((attempt, state)) if job.metal_changed_at(at) => {
+                self.leave_old_metal(station, attempt, &state)?;
+                self.begin(station, (id, at), Begin::joining(remark))
+            }
             Some((attempt, state)) if state.ending.is_none() || has_hole(&job, &state) => {
                 self.go_on(station, attempt)
             }
             Some((_, state)) if state.ending == Some(Ending::Stopped) => {
-                self.begin(station, (id, at), state.began.reason, remark)
+                self.begin(station, (id, at), Begin::same(state.began.reason, remark))
             }
             // A half that was measured again since makes another difference.
             Some((attempt, _)) if let Some(reason) = newer_half(&job, at, attempt) => {
-                self.begin(station, (id, at), reason, remark)
+                self.begin(station, (id, at), Begin::same(reason, remark))
             }
             Some(_) => Err(Refusal::input(
                 format!("{target} is finished"),
@@ -76,6 +113,27 @@ impl Draft<'_> {
                 ),
             )),
         }
+    }
+
+    /// Ends what was begun on metal that is gone: it is not gone on with.
+    fn leave_old_metal(
+        &mut self,
+        station: &Name,
+        attempt: Seq,
+        state: &Attempt,
+    ) -> Result<(), Refusal> {
+        if state.ending.is_some() {
+            return Ok(());
+        }
+        if let Some(shown) = self.station_showing(attempt).filter(|shown| shown != station) {
+            return Err(Refusal::input(
+                format!("{} is under way at {shown}", self.target(attempt)),
+                format!("stop it there first: `tenths measure --stop --station {shown}`"),
+            ));
+        }
+        self.gauge_at(station, attempt)?;
+        self.end(attempt, Ending::Stopped);
+        Ok(())
     }
 
     /// An unfinished attempt is shown again and goes on where it was.
@@ -126,8 +184,7 @@ impl Draft<'_> {
         &mut self,
         station: &Name,
         (job, at): (Seq, CheckAt),
-        reason: AttemptReason,
-        remark: Option<String>,
+        begin: Begin,
     ) -> Answer {
         let Some(state) = self.bench.jobs.get(&job).map(Arc::clone) else {
             return Err(Refusal::input("the job is closed", "reopen it with `tenths job reopen`"));
@@ -136,7 +193,7 @@ impl Draft<'_> {
             self.gauge_belongs(station, check)?;
         }
         may_begin(&state, at)?;
-        let attempt = self.begin_attempt(job, at, (reason, remark))?;
+        let attempt = self.begin_attempt(job, at, begin)?;
         self.show(station, Some(attempt));
         if state.opened.plan.plan.at(at).is_some_and(|(_, c)| c.measures == Measures::Difference) {
             self.end(attempt, Ending::Complete);
@@ -153,7 +210,7 @@ impl Draft<'_> {
         &mut self,
         job: Seq,
         at: CheckAt,
-        (reason, remark): (AttemptReason, Option<String>),
+        Begin { reason, grinds, remark }: Begin,
     ) -> Result<Seq, Refusal> {
         let unknown = || Refusal::input("no such check", "see `tenths job show`");
         let state = self.bench.jobs.get(&job).map(Arc::clone).ok_or_else(unknown)?;
@@ -172,7 +229,7 @@ impl Draft<'_> {
         let pin = Arc::new(Pin { gauge, rule, engine: ENGINE });
         let number = u32::try_from(state.attempts_at(at).count() + 1).unwrap_or(u32::MAX);
         drop(state);
-        let began = AttemptBegan { job, check: at, number, reason, pin, remark };
+        let began = AttemptBegan { job, check: at, number, reason, grinds, pin, remark };
         let attempt = self.push(Body::AttemptBegan(began));
         self.about_the_gauge(attempt);
         Ok(attempt)
@@ -275,8 +332,12 @@ impl Draft<'_> {
                 "begin with `tenths measure PART/CHECK`",
             ));
         };
-        if let Some((_, check)) = job.check_of(&state) {
+        if let Some((part, check)) = job.check_of(&state) {
             self.gauge_belongs(station, check)?;
+            if reason == AttemptReason::Again && job.metal_changed_at(at) {
+                let target = words::target(part, check);
+                return Err(not_the_same_metal(&target, part, check));
+            }
         }
         if state.ending.is_none() {
             if let Some(shown) = self.station_showing(newest).filter(|shown| shown != station) {
@@ -287,7 +348,7 @@ impl Draft<'_> {
             }
             self.end(newest, Ending::Stopped);
         }
-        self.begin(station, (id, at), reason, remark)
+        self.begin(station, (id, at), Begin::said(reason, remark))
     }
 
     /// `next`: the first check in plan order without a verdict.
@@ -304,23 +365,49 @@ impl Draft<'_> {
 
     /// Makes the first check in plan order without a verdict active; `None` when none is left.
     pub(super) fn next_check(&mut self, station: &Name) -> Option<Answer> {
-        use crate::judgement::Word;
         let (_, job) = self.job_of(station).ok()?;
         let plan = &job.opened.plan.plan;
-        let open = plan.places().find(|at| {
-            let newest = job.newest_at(*at);
-            let recorded = newest.is_some_and(|(_, state)| state.answer.is_some());
-            let entry = plan.at(*at).is_some_and(|(_, check)| check.measures == Measures::Entry);
-            let verdict = newest.and_then(|(_, state)| state.verdict.as_ref());
-            let stale = newest.is_some_and(|(id, _)| newer_half(&job, *at, id).is_some());
-            if entry {
-                return !recorded;
-            }
-            stale || verdict.is_none_or(|(_, verdict)| verdict.word == Word::Incomplete)
-        })?;
-        let (part, check) = plan.at(open)?;
+        let open: Vec<CheckAt> = plan.places().filter(|at| is_open(&job, *at)).collect();
+        // A difference waits for its lengths, be they below it in the plan.
+        let waits = |at: &CheckAt| {
+            let pair = plan.at(*at).and_then(|(_, check)| check.detail.pair());
+            pair.is_some_and(|pair| pair.of.iter().any(|half| open.contains(half)))
+        };
+        let next = open.iter().find(|at| !waits(at)).or(open.first())?;
+        let (part, check) = plan.at(*next)?;
         Some(self.measure(station, &words::target(part, check), None))
     }
+}
+
+/// Whether a check has no verdict, or one that rests on what is not so any more.
+fn is_open(job: &Job, at: CheckAt) -> bool {
+    let newest = job.newest_at(at);
+    let check = job.opened.plan.plan.at(at).map(|(_, check)| check);
+    if check.is_some_and(|check| check.measures == Measures::Entry) {
+        return newest.is_none_or(|(_, state)| state.answer.is_none());
+    }
+    let verdict = newest.and_then(|(_, state)| state.verdict.as_ref());
+    verdict.is_none_or(|(_, verdict)| verdict.word == Word::Incomplete)
+        || newest.is_some_and(|(id, _)| newer_half(job, at, id).is_some())
+        || job.metal_changed_at(at)
+}
+
+/// Old metal and new are not averaged.
+fn not_the_same_metal(target: &str, part: &Part, check: &Check) -> Refusal {
+    let text = match check.measures {
+        Measures::Difference => format!("a ring of {target} was ground or replaced since"),
+        Measures::Runout | Measures::BarRunout => {
+            format!("{}, or a part of the stack, was ground or changed since", part.name)
+        }
+        Measures::Length
+        | Measures::ThicknessVariation
+        | Measures::Parallelism
+        | Measures::Flatness
+        | Measures::Taper
+        | Measures::Confirm
+        | Measures::Entry => format!("{} was ground since {} was measured", part.name, check.name),
+    };
+    Refusal::input(text, format!("measure it as it is now: `tenths measure {target}`"))
 }
 
 /// Whether a touch of a finished attempt was taken back and not made again.

@@ -262,6 +262,11 @@ pub struct Check {
     pub advance: Advance,
     /// The face that lies on the plate, for the record.
     pub down: Option<String>,
+    /// The face that is measured, where the plan says which: grinding another one leaves a flatness
+    /// of this one as it was.
+    pub face: Option<String>,
+    /// The check that measured the same as the spindle came in.
+    pub found: Option<CheckAt>,
     /// What it needs beside all this.
     pub detail: Detail,
 }

@@ -246,6 +246,9 @@ pub struct AttemptBegan {
     pub number: u32,
     /// Why it was made.
     pub reason: AttemptReason,
+    /// Whether metal was taken off right before it. One with the reason `ground` that was not said by
+    /// a person joins the state of the metal that a grind left.
+    pub grinds: bool,
     /// The gauge set-up, rule and engine it is judged with.
     pub pin: Arc<Pin>,
     /// A remark: which face was down, machine, chuck, last dress.

@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use crate::quantity::Name;
 
+use super::metal::OnShaft;
 use super::plan::{Check, CheckAt, Part};
 use super::row::{
     Alert, AttemptBegan, Body, JobOpened, Reading, Row, Seq, Source, StackItem, Stage, State,
@@ -44,6 +45,8 @@ pub struct Job {
     pub found: Vec<Arc<StackItem>>,
     /// The stack as it is built, from the nose inwards.
     pub built: Vec<Arc<StackItem>>,
+    /// Every part that was built on the shaft, in order, with when it was taken off again.
+    pub shaft: Vec<OnShaft>,
     /// When parts were replaced, by their place in the plan, oldest first, and the serials of the
     /// new ones.
     pub replaced: BTreeMap<u16, Vec<(Seq, Option<String>)>>,
@@ -71,8 +74,8 @@ impl Job {
     /// A job without attempts.
     #[must_use]
     pub fn new(opened: Arc<JobOpened>) -> Self {
-        let (found, built) = (Vec::new(), Vec::new());
-        Self { opened, attempts: BTreeMap::new(), found, built, replaced: BTreeMap::new() }
+        let (found, built, shaft) = (Vec::new(), Vec::new(), Vec::new());
+        Self { opened, attempts: BTreeMap::new(), found, built, shaft, replaced: BTreeMap::new() }
     }
 
     /// The part and check of an attempt; the check of a swept turn has a position for each sample.
@@ -223,16 +226,8 @@ impl Bench {
                 self.feed += 1;
                 self.alerts.remove(alert);
             }
-            Body::StackPlaced { job, stage, item } => {
-                if let Some(list) = self.stack_mut(*job, *stage) {
-                    list.push(Arc::clone(item));
-                }
-            }
-            Body::StackTaken { job, stage } => {
-                if let Some(list) = self.stack_mut(*job, *stage) {
-                    list.pop();
-                }
-            }
+            Body::StackPlaced { job, stage, item } => self.stack(row.seq, *job, *stage, Some(item)),
+            Body::StackTaken { job, stage } => self.stack(row.seq, *job, *stage, None),
             Body::PartReplaced { job, part, serial, .. } => {
                 if let Some(job) = self.jobs.get_mut(job) {
                     let since = (row.seq, serial.clone());
@@ -250,12 +245,31 @@ impl Bench {
         }
     }
 
-    fn stack_mut(&mut self, job: Seq, stage: Stage) -> Option<&mut Vec<Arc<StackItem>>> {
-        let job = Arc::make_mut(self.jobs.get_mut(&job)?);
-        Some(match stage {
+    /// A part goes on a list of the stack, or the newest one comes off.
+    fn stack(&mut self, row: Seq, job: Seq, stage: Stage, item: Option<&Arc<StackItem>>) {
+        let Some(job) = self.jobs.get_mut(&job).map(Arc::make_mut) else { return };
+        let list = match stage {
             Stage::Found => &mut job.found,
             Stage::Built => &mut job.built,
-        })
+        };
+        let taken = match item {
+            Some(item) => {
+                list.push(Arc::clone(item));
+                None
+            }
+            None => list.pop(),
+        };
+        if stage == Stage::Found {
+            return;
+        }
+        if let Some(item) = item {
+            job.shaft.push(OnShaft { part: item.part, from: row, until: None });
+        } else if let Some(taken) = taken {
+            let on = |on: &&mut OnShaft| on.part == taken.part && on.until.is_none();
+            if let Some(on) = job.shaft.iter_mut().rev().find(on) {
+                on.until = Some(row);
+            }
+        }
     }
 
     fn sweep(&mut self, id: Seq, taps: &Arc<Taps>) {

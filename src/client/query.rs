@@ -296,8 +296,15 @@ pub(crate) fn print_table(table: &Table, none: &str, notes: &[String]) -> Result
     if table.is_empty() {
         return Ok(screen::line(none)?);
     }
-    let fitted = table.fitted(Screen::of_stdout().width);
-    screen::text(&fitted.text)?;
+    let to = Screen::of_stdout();
+    let fitted = table.fitted(to.width);
+    let mut text = String::with_capacity(fitted.text.len());
+    for (at, line) in fitted.text.lines().enumerate() {
+        let line = if fitted.faint.contains(&at) { to.faint(line) } else { line.to_owned() };
+        text.push_str(&line);
+        text.push('\n');
+    }
+    screen::text(&text)?;
     for note in notes {
         screen::say(&format!("{note}\n"));
     }

@@ -45,6 +45,11 @@ impl Screen {
         };
         if self.colour { format!("\u{1b}[1;{code}m{text}\u{1b}[0m") } else { text.to_owned() }
     }
+
+    /// A text that counts no longer: faint, or plain.
+    pub(crate) fn faint(self, text: &str) -> String {
+        if self.colour { format!("\u{1b}[2m{text}\u{1b}[0m") } else { text.to_owned() }
+    }
 }
 
 /// Whether the person did not ask to go without: `NO_COLOR` (no-color.org), a dumb terminal.

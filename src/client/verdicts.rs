@@ -4,7 +4,7 @@ use jiff::tz::TimeZone;
 
 use crate::judgement::Word;
 use crate::quantity::{Unit, Wall};
-use crate::report::{Column, Spoken, Table, VERDICT_COLUMNS, setup_words, spoken, word_of};
+use crate::report::{Column, Spoken, Table, VERDICT_COLUMNS, setup_words, spoken, word_now};
 use crate::store::VerdictRecord;
 use crate::wire::{VerdictLine, verdict_line};
 
@@ -96,13 +96,13 @@ fn table(lines: &[VerdictLine], unit: Unit, one_job: bool, zone: &TimeZone) -> T
         } else {
             format!("{}/{}", line.taken, line.positions)
         };
-        table.push(&[
+        let cells = [
             line.id.to_string(),
             Wall::parse(&line.at).map_or_else(|_| line.at.clone(), |at| query::when(at, zone)),
             if one_job { String::new() } else { line.job.clone() },
             format!("{}/{}", line.part, line.check),
             line.attempt.to_string(),
-            word_of(&line.verdict),
+            word_now(&line.verdict, &line.standing),
             value,
             limit,
             uncertainty,
@@ -110,7 +110,8 @@ fn table(lines: &[VerdictLine], unit: Unit, one_job: bool, zone: &TimeZone) -> T
             line.setup.as_deref().map_or("", setup_words).to_owned(),
             line.rule.clone(),
             remarks(line),
-        ]);
+        ];
+        table.push_as(&cells, line.standing != "stands");
     }
     table
 }

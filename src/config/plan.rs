@@ -7,6 +7,7 @@
 mod bar;
 mod check;
 pub(super) mod fit;
+mod found;
 mod index;
 mod limits;
 mod pair;
@@ -62,6 +63,8 @@ pub(super) struct CheckLines {
     pub(super) stations: Vec<u32>,
     /// `of = …`.
     pub(super) of: u32,
+    /// `found = …`.
+    pub(super) found: u32,
 }
 
 /// What a check is read in.
@@ -123,6 +126,7 @@ fn whole(root: Table<'_>) -> Option<(Plan, Vec<Vec<CheckLines>>)> {
     let plan = Plan { name, unit: unit?.value, rule, parts, stack };
     if !document.has_errors() {
         pair::doubts(document, &plan, &lines);
+        found::doubts(document, &plan, &lines);
     }
     Some((plan, lines))
 }

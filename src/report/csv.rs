@@ -113,6 +113,7 @@ pub const VERDICT_COLUMNS: &[&str] = &[
     "advice",
     "reasons",
     "superseded_by",
+    "standing",
 ];
 
 /// The columns of alerts: paths into `alert/1`.

@@ -106,6 +106,26 @@ pub fn in_unit(text: &str, from: Unit, to: Unit) -> String {
     }
 }
 
+/// Why a verdict stands no longer because of the metal, in words; `None` where it is not so.
+#[must_use]
+pub fn metal_words(standing: &str) -> Option<&'static str> {
+    match standing {
+        "metal-changed" => Some("the metal has changed since"),
+        "part-replaced" => Some("on the part that was replaced"),
+        _ => None,
+    }
+}
+
+/// The word of a verdict as a table tells it: one that rests on metal that is gone says so first.
+#[must_use]
+pub fn word_now(verdict: &str, standing: &str) -> String {
+    match standing {
+        "metal-changed" => format!("METAL CHANGED, was {}", word_of(verdict)),
+        "part-replaced" => format!("PART REPLACED, was {}", word_of(verdict)),
+        _ => word_of(verdict),
+    }
+}
+
 /// A verdict's word as it is called out.
 #[must_use]
 pub fn word_of(verdict: &str) -> String {
@@ -163,6 +183,7 @@ pub(crate) mod tests {
             advice: Vec::new(),
             reasons: Vec::new(),
             superseded_by: None,
+            standing: "stands".to_owned(),
         }
     }
 

@@ -15,7 +15,10 @@ pub use csv::{
 };
 #[cfg(test)]
 pub(crate) use figures::tests::{bar as tests_bar, line as tests_line};
-pub use figures::{Spoken, in_unit, judged_station, setup_words, spoken, spoken_station, word_of};
+pub use figures::{
+    Spoken, in_unit, judged_station, metal_words, setup_words, spoken, spoken_station, word_now,
+    word_of,
+};
 pub use page::{JobFacts, ReportFacts, report_page};
 pub use sheet::sheet;
 pub use table::{Column, Fitted, Table};

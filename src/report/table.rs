@@ -20,6 +20,8 @@ pub struct Column {
 pub struct Table {
     columns: Vec<Column>,
     rows: Vec<Vec<String>>,
+    /// Whether each row is told faintly: it counts no longer.
+    faint: Vec<bool>,
 }
 
 /// A table as text.
@@ -31,6 +33,8 @@ pub struct Fitted {
     pub left_out: Vec<&'static str>,
     /// Cells that are cut, each ending in `…`.
     pub cut: usize,
+    /// The lines of rows that count no longer, from 0.
+    pub faint: Vec<usize>,
 }
 
 /// A longer text is cut, so that one cell never pushes everything else out of sight.
@@ -45,12 +49,18 @@ impl Table {
     /// An empty table.
     #[must_use]
     pub fn new(columns: &[Column]) -> Self {
-        Self { columns: columns.to_vec(), rows: Vec::new() }
+        Self { columns: columns.to_vec(), rows: Vec::new(), faint: Vec::new() }
     }
 
     /// Adds a row, a cell for each column.
     pub fn push(&mut self, cells: &[String]) {
+        self.push_as(cells, false);
+    }
+
+    /// Adds a row that counts no longer where `faint` says so; its words say why.
+    pub fn push_as(&mut self, cells: &[String], faint: bool) {
         self.rows.push(cells.iter().map(|cell| printable(cell)).collect());
+        self.faint.push(faint);
     }
 
     /// Whether it has no rows.
@@ -75,7 +85,9 @@ impl Table {
                 left_out.push(self.columns[kept.remove(place)].title);
             }
         }
-        Fitted { text: shown.drawn(&kept, width), left_out, cut }
+        let text = shown.drawn(&kept, width);
+        let first = kept.first().map_or(0, |&at| shown.width_of(at));
+        Fitted { faint: self.faint_lines(&text, first), text, left_out, cut }
     }
 
     /// The same with no cell longer than it may be: all but the last column have to share a line.
@@ -90,7 +102,23 @@ impl Table {
             cell.chars().take(most.saturating_sub(1)).chain(['…']).collect()
         };
         let rows = self.rows.iter().map(|row| row.iter().enumerate().map(cut).collect());
-        Self { columns: self.columns.clone(), rows: rows.collect() }
+        Self { columns: self.columns.clone(), rows: rows.collect(), faint: self.faint.clone() }
+    }
+
+    /// The lines of the rows that count no longer. A row goes on below where its last cell is long,
+    /// under blanks instead of its first cell.
+    fn faint_lines(&self, text: &str, first: usize) -> Vec<usize> {
+        let mut row = None;
+        let mut found = Vec::new();
+        for (at, line) in text.lines().enumerate().skip(1) {
+            if line.chars().take(first).any(|c| !c.is_whitespace()) {
+                row = Some(row.map_or(0, |row: usize| row + 1));
+            }
+            if row.and_then(|row| self.faint.get(row)).is_some_and(|faint| *faint) {
+                found.push(at);
+            }
+        }
+        found
     }
 
     /// A column without a single text is no loss.
@@ -165,7 +193,7 @@ mod tests {
 
     #[test]
     fn with_room_everything_is_told() {
-        let Fitted { text, left_out, cut } = table().fitted(None);
+        let Fitted { text, left_out, cut, .. } = table().fitted(None);
         assert_eq!(cut, 0);
         let expected = concat!(
             "id  gauge     value  why\n",

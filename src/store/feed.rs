@@ -19,21 +19,26 @@ pub(super) fn since(
     let sql = "SELECT seq, kind, row FROM feed WHERE seq > ?1 ORDER BY seq LIMIT ?2";
     let mut statement = book.conn.prepare_cached(sql)?;
     let mut rows = statement.query([after, limit])?;
-    let mut found = Vec::new();
+    let (mut found, mut metals) = (Vec::new(), query::Metals::default());
     while let Some(row) = rows.next()? {
         let number: i64 = row.get(0)?;
         let kind: String = row.get(1)?;
-        found.push(line(book, number.cast_unsigned(), &kind, seq(row.get(2)?))?);
+        let of = (kind.as_str(), seq(row.get(2)?));
+        found.push(line(book, number.cast_unsigned(), of, &mut metals)?);
     }
     Ok(found)
 }
 
-fn line(book: Book<'_>, number: u64, kind: &str, row: Seq) -> Result<FeedRecord, StoreError> {
+fn line(
+    book: Book<'_>,
+    number: u64,
+    (kind, row): (&str, Seq),
+    metals: &mut query::Metals,
+) -> Result<FeedRecord, StoreError> {
     let missing =
         || StoreError::Damaged { row, what: format!("line {number} of the feed: {kind}") };
     if kind == "verdict" {
-        let mut record = query::verdict(book, row)?.ok_or_else(missing)?;
-        record.superseded_by = None;
+        let record = query::verdict_then(book, row, metals)?.ok_or_else(missing)?;
         return Ok(FeedRecord {
             seq: number,
             at: record.at,

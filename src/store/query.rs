@@ -5,6 +5,7 @@ mod around;
 mod find;
 mod jobs;
 mod known;
+mod metal;
 mod place;
 mod readings;
 mod swept;
@@ -21,8 +22,9 @@ pub(super) use self::alerts::{alert_as_of, alerts};
 pub(super) use self::find::job_id;
 pub(super) use self::jobs::{job, jobs};
 pub(super) use self::known::Known;
+pub(super) use self::metal::Metals;
 pub(super) use self::readings::readings;
-pub(super) use self::verdicts::{superseded, verdict, verdicts};
+pub(super) use self::verdicts::{superseded, verdict_then, verdicts};
 
 type Found<T> = Result<T, StoreError>;
 

@@ -248,6 +248,7 @@ impl Book<'_> {
                 check: CheckAt { part: row.get("part")?, check: row.get("chk")? },
                 number: row.get("number")?,
                 reason: known(id, "reason", &reason, words::attempt_reason(&reason))?,
+                grinds: row.get("grinds")?,
                 pin: self.pin(id, row.get("pin")?)?,
                 remark: row.get("remark")?,
             };

@@ -2,10 +2,10 @@
 
 use std::sync::Arc;
 
-use crate::bench::Seq;
 use crate::bench::plan::{Holding, Measures, PinnedPlan};
 use crate::bench::row::{Alert, AlertKind, AttemptReason, Level, State};
 use crate::bench::verdict::Verdict;
+use crate::bench::{Seq, Standing};
 use crate::judgement::Word;
 use crate::quantity::{Length, Name, Quoted, Wall};
 
@@ -169,6 +169,8 @@ pub struct VerdictRecord {
     pub verdict: Arc<Verdict>,
     /// The next verdict on the same attempt.
     pub superseded_by: Option<Seq>,
+    /// What it is worth now; in the feed, what it was worth when it was given.
+    pub standing: Standing,
 }
 
 /// An alert, as `alert/1` tells it.

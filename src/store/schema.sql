@@ -48,6 +48,7 @@ CREATE TABLE attempt (
     chk    INTEGER NOT NULL,             -- place in the part, from 0
     number INTEGER NOT NULL,
     reason TEXT NOT NULL,
+    grinds INTEGER NOT NULL,             -- 1: metal was taken off right before it
     pin    INTEGER NOT NULL REFERENCES pin
 ) STRICT;
 CREATE INDEX attempt_job ON attempt (job, seq);

@@ -173,8 +173,8 @@ impl Pen<'_> {
             [began.pin.gauge.as_ref().map_or("", |gauge| gauge.name.as_str()), text.as_str()],
         )?;
         self.run(
-            "INSERT INTO attempt (seq, wall, mono, job, part, chk, number, reason, pin)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+            "INSERT INTO attempt (seq, wall, mono, job, part, chk, number, reason, pin, grinds)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
             params![
                 int(row.seq),
                 row.at.wall.micros(),
@@ -185,6 +185,7 @@ impl Pen<'_> {
                 began.number,
                 began.reason.text(),
                 pin,
+                began.grinds,
             ],
         )?;
         let Some(remark) = &began.remark else { return Ok(()) };

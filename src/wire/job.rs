@@ -24,6 +24,8 @@ pub struct CheckStanding {
     pub question: Option<String>,
     /// The answer given, or the value written down; `null` where neither was asked for or given.
     pub answer: Option<String>,
+    /// What that verdict is worth now, as in `verdict/1`; `null` without one.
+    pub standing: Option<String>,
 }
 
 /// What is told of a job beside what was written when it was opened.
@@ -215,9 +217,9 @@ mod tests {
             r#""towards_nose":null,"mark_deg":null,"serial":null}],"built":[]},"#,
             r#""replaced":[{"at":"2027-03-01T00:00:00.000Z","part":"bearing-1","serial":null,"#,
             r#""why":"worn"}],"checks":[{"part":"inner-spacer","check":"face-a","#,
-            r#""measures":"parallelism","attempt":2,"verdict":"conforms","question":null,"answer":null},"#,
+            r#""measures":"parallelism","attempt":2,"verdict":"conforms","question":null,"answer":null,"standing":"stands"},"#,
             r#"{"part":"nut","check":"torque","measures":"entry","attempt":1,"verdict":null,"#,
-            r#""question":"Torque?","answer":"40 Nm"}]}"#,
+            r#""question":"Torque?","answer":"40 Nm","standing":null}]}"#,
         );
         assert!(line.ends_with(expected), "{line}");
     }
@@ -231,6 +233,7 @@ mod tests {
             verdict: Some("conforms".to_owned()),
             question: None,
             answer: None,
+            standing: Some("stands".to_owned()),
         }
     }
 
@@ -241,6 +244,7 @@ mod tests {
             verdict: None,
             question: Some("Torque?".to_owned()),
             answer: Some("40 Nm".to_owned()),
+            standing: None,
             ..standing("nut", "torque")
         }
     }

@@ -2,12 +2,12 @@
 
 use std::sync::Arc;
 
-use crate::bench::Seq;
 use crate::bench::plan::{Holding, Measures, SizeJudged};
 use crate::bench::row::{Alert, AlertKind, AttemptReason, Level, State};
 use crate::bench::verdict::{
     AxisFigures, Figures, Lobe, Longer, PairFigures, Predicted, StationFigures, TookOff, Verdict,
 };
+use crate::bench::{Seq, Standing};
 use crate::judgement::{Limits, Reason, Rule, Word};
 use crate::quantity::{Figure, Length, Name, Quoted, Unit, Wall};
 use crate::store::{
@@ -104,6 +104,7 @@ fn verdict() -> VerdictRecord {
             reasons: vec![Reason::GaugeTooCoarse],
         }),
         superseded_by: None,
+        standing: Standing::Stands,
     }
 }
 
@@ -141,7 +142,7 @@ const VERDICT: &str = concat!(
     r#""remark":"chuck 2","answer":null,"good":[],"figures":{"max_minus_min":"0.00034","#,
     r#""minimum_zone":"0.00003333","slope_urad":12.346,"high_side_deg":0.0,"#,
     r#""noise_floor":"0.00000000004","contacts_upper":[2],"closure":"-0.00001"},"#,
-    r#""advice":["OUT."],"reasons":["gauge-too-coarse"],"superseded_by":null}"#,
+    r#""advice":["OUT."],"reasons":["gauge-too-coarse"],"superseded_by":null,"standing":"stands"}"#,
 );
 
 const ALERT: &str = concat!(
@@ -211,6 +212,7 @@ fn an_incomplete_verdict_of_a_band_has_nulls_and_both_limits() {
             ..(*first.verdict).clone()
         }),
         superseded_by: Some(Seq(60)),
+        standing: Standing::Superseded,
         ..first
     };
     let line = verdict_line(&record);
@@ -222,7 +224,9 @@ fn an_incomplete_verdict_of_a_band_has_nulls_and_both_limits() {
     );
     assert!(line.contains(expected), "{line}");
     assert!(
-        line.ends_with(r#""figures":{},"advice":[],"reasons":[],"superseded_by":60}"#),
+        line.ends_with(
+            r#""figures":{},"advice":[],"reasons":[],"superseded_by":60,"standing":"superseded"}"#
+        ),
         "{line}"
     );
     let back: VerdictLine = serde_json::from_str(&line).unwrap();

@@ -59,6 +59,8 @@ pub struct VerdictLine {
     pub advice: Vec<String>,
     pub reasons: Vec<String>,
     pub superseded_by: Option<u64>,
+    /// What it is worth now: `stands`, or why it does not.
+    pub standing: String,
 }
 
 /// A single limit as a text, two-sided ones as an object.
@@ -146,6 +148,7 @@ impl From<&VerdictRecord> for VerdictLine {
             advice: verdict.advice.clone(),
             reasons: verdict.reasons.iter().map(|reason| reason.text().to_owned()).collect(),
             superseded_by: record.superseded_by.map(|id| id.0),
+            standing: record.standing.text().to_owned(),
         }
     }
 }

@@ -154,6 +154,9 @@ pub struct ViewVerdict {
     pub guarded: Option<String>,
     /// The unit of the figures, the one people see.
     pub unit: String,
+    /// What it is worth now, as in `verdict/1`.
+    #[serde(default)]
+    pub standing: String,
     /// The judged figure, `less than …`, or an answer; `None` where there is none.
     pub value: Option<String>,
     /// The limit, or `… to …`, or the answers that conform.

@@ -274,8 +274,10 @@ fn the_columns_of_version_1_stay_as_they_are() {
     assert_eq!(documented[2], "id,at,level,kind,job,part,check,gauge,text,cleared_at,acked_at");
     assert_eq!(documented[3], "id,name,state,plan,serial,customer,by,opened_at,closed_at");
     assert!(documented[1].starts_with("id,at,job,part,check,attempt,reason,tries,measures,value,"));
-    assert!(documented[1].ends_with(",figures.took_off.more_deg,advice,reasons,superseded_by"));
-    assert_eq!(documented[1].split(',').count(), 73);
+    assert!(
+        documented[1].ends_with(",figures.took_off.more_deg,advice,reasons,superseded_by,standing")
+    );
+    assert_eq!(documented[1].split(',').count(), 74);
 }
 
 #[test]

@@ -16,6 +16,7 @@ mod house;
 mod killed;
 mod lines;
 mod listen;
+mod metal;
 mod rebuild;
 mod report;
 mod rig;

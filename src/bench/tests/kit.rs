@@ -46,6 +46,8 @@ pub(super) fn face(check: &str) -> Check {
         master_size: None,
         advance: Advance::Hold,
         down: None,
+        face: None,
+        found: None,
         detail: Detail::Plain,
     }
 }

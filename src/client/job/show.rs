@@ -12,7 +12,7 @@ use crate::client::failure::Failure;
 use crate::client::query::Form;
 use crate::client::{bench, query, screen};
 use crate::quantity::Unit;
-use crate::report::{Column, Spoken, Table, day_and_time, spoken, word_of};
+use crate::report::{Column, Spoken, Table, day_and_time, metal_words, spoken, word_now};
 use crate::store::{Filter, JobRecord, StackedPart, VerdictRecord};
 use crate::wire::{CheckStanding, JobShown, VerdictLine, job_show_line, printable};
 
@@ -79,6 +79,7 @@ fn of_check<'a>(
         verdict: judged.map(|(_, verdict)| verdict.word.text().to_owned()),
         question: question(check).map(str::to_owned),
         answer: newest.and_then(|attempt| attempt.answer.clone()),
+        standing: judged.map(|(_, verdict)| job.standing(verdict.attempt).text().to_owned()),
     };
     let record = judged.and_then(|(id, _)| verdicts.iter().find(|record| record.id == *id));
     (standing, record)
@@ -137,7 +138,7 @@ fn check_table(standing: &[Standing<'_>], unit: Unit) -> Table {
             limit: String::new(),
             uncertainty: String::new(),
         });
-        table.push(&[
+        let cells = [
             format!("{}/{}", check.part, check.check),
             check.measures.clone(),
             word(check),
@@ -146,14 +147,16 @@ fn check_table(standing: &[Standing<'_>], unit: Unit) -> Table {
             uncertainty,
             check.attempt.map_or_else(String::new, |attempt| attempt.to_string()),
             check.question.clone().unwrap_or_default(),
-        ]);
+        ];
+        let gone = check.standing.as_deref().and_then(metal_words).is_some();
+        table.push_as(&cells, gone);
     }
     table
 }
 
 fn word(check: &CheckStanding) -> String {
     match (&check.verdict, &check.answer) {
-        (Some(verdict), _) => word_of(verdict),
+        (Some(verdict), _) => word_now(verdict, check.standing.as_deref().unwrap_or_default()),
         (None, Some(_)) => "written down".to_owned(),
         (None, None) => "not yet".to_owned(),
     }

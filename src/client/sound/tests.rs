@@ -116,6 +116,7 @@ fn touched(seq: u64, taken: u32, state: &str) -> View {
 fn judged(seq: u64, verdict: &str, simple: &str, guarded: &str) -> View {
     let mut view = touched(seq, 8, "closure");
     view.check.as_mut().unwrap().verdict = Some(ViewVerdict {
+        standing: "stands".to_owned(),
         id: seq,
         verdict: verdict.to_owned(),
         simple: Some(simple.to_owned()),

@@ -91,6 +91,7 @@ fn judged() -> View {
     check.taken = 8;
     check.verdict = Some(ViewVerdict {
         id: 50,
+        standing: "stands".to_owned(),
         verdict: "does-not-conform".to_owned(),
         simple: Some("does-not-conform".to_owned()),
         guarded: Some("does-not-conform".to_owned()),

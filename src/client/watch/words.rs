@@ -1,12 +1,17 @@
 //! What the screen says in words.
 
-use crate::report::setup_words;
+use crate::report::{metal_words, setup_words, word_of};
 use crate::wire::{GaugeState, StorageState, View, ViewCheck, ViewGauge, ViewVerdict, printable};
 
 use super::super::screen::Ink;
 
 /// The word of a verdict as it is called out, and its colour.
 pub(super) fn verdict_word(verdict: &ViewVerdict) -> (&'static str, Ink) {
+    match verdict.standing.as_str() {
+        "metal-changed" => return ("METAL CHANGED", Ink::Yellow),
+        "part-replaced" => return ("PART REPLACED", Ink::Yellow),
+        _ => {}
+    }
     match verdict.verdict.as_str() {
         "conforms" => ("CONFORMS", Ink::Green),
         "does-not-conform" => ("OUT", Ink::Red),
@@ -29,7 +34,10 @@ pub(super) fn verdict_line(verdict: &ViewVerdict) -> String {
     ];
     let figures: Vec<String> = figures.into_iter().flatten().collect();
     let because = verdict.reasons.join(", ").replace('-', " ");
+    let gone = metal_words(&verdict.standing).is_some();
+    let was = gone.then(|| format!("It was {} before", word_of(&verdict.verdict)));
     let sentences = [
+        was,
         Some(figures.join(", ")).filter(|text| !text.is_empty()),
         verdict.high_mark_deg.map(|mark| format!("High near the {mark} mark")),
         Some(format!("Because: {because}")).filter(|_| !verdict.reasons.is_empty()),
@@ -144,6 +152,7 @@ mod tests {
     fn a_verdict_is_told_as_in_the_feed() {
         let verdict = ViewVerdict {
             verdict: "does-not-conform".to_owned(),
+            standing: "stands".to_owned(),
             unit: "in".to_owned(),
             value: Some("0.00034".to_owned()),
             limit: Some("0.0001".to_owned()),

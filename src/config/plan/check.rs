@@ -3,7 +3,7 @@
 use super::limits::{self, Judged};
 use super::setting::{self, Setting};
 use super::turn::Reads;
-use super::{Around, CheckLines, bar, pair, question, size, taper, turn};
+use super::{Around, CheckLines, bar, found, pair, question, size, taper, turn};
 use crate::bench::plan::{Check, Detail, Direction, Holding, MasterUse, Measures, Moves, Surface};
 use crate::config::reader::{At, Table};
 use crate::config::words::{Once, name};
@@ -59,6 +59,7 @@ fn touched(
     let reads = if measures == Measures::Runout { turn::reads(table) } else { Reads::Touches };
     let setting = setting::read(table, measures, around, reads);
     let advance = setting::advance(table);
+    let found = found::read(table, measures, around);
     let mut stations = Vec::new();
     let (detail, judged) = match measures {
         Measures::Length => {
@@ -92,7 +93,8 @@ fn touched(
     let (name, setting, judged, detail) = (name?.value, setting?, judged?, detail?);
     let Judged { limits, unit, aim, line } = judged;
     let Setting { gauge, holding, moves, surface, direction, .. } = setting;
-    let lines = CheckLines { gauge: gauge.line, limits: line, stations, of: table.line() };
+    let (of, found_at) = (table.line(), table.line_of("found"));
+    let lines = CheckLines { gauge: gauge.line, limits: line, stations, of, found: found_at };
     let check = Check {
         name,
         measures,
@@ -113,6 +115,8 @@ fn touched(
         master_size,
         advance,
         down: setting.down,
+        face: setting.face,
+        found,
         detail,
     };
     Some((check, lines))
@@ -137,10 +141,12 @@ fn untouched(
         (question::entry(table).map(Detail::Entry), Some(unjudged()))
     };
     let advance = setting::advance(table);
+    let found = found::read(table, measures, around);
     let (name, judged, detail) = (name?.value, judged?, detail?);
     let Judged { limits, unit, aim, line } = judged;
     let own = table.line();
-    let lines = CheckLines { gauge: own, limits: line, stations: vec![], of: table.line_of("of") };
+    let (of, found_at) = (table.line_of("of"), table.line_of("found"));
+    let lines = CheckLines { gauge: own, limits: line, stations: vec![], of, found: found_at };
     let check = Check {
         name,
         measures,
@@ -161,6 +167,8 @@ fn untouched(
         master_size: None,
         advance,
         down: None,
+        face: None,
+        found,
         detail,
     };
     Some((check, lines))

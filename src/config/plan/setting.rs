@@ -40,6 +40,7 @@ pub(super) struct Setting {
     pub(super) radii: Vec<Length>,
     pub(super) closure: bool,
     pub(super) down: Option<String>,
+    pub(super) face: Option<String>,
 }
 
 /// What is read round a face or a turn, and what is not.
@@ -87,6 +88,7 @@ pub(super) fn read(
         table.one_of("direction", &DIRECTIONS).map_or(Direction::CounterClockwise, |at| at.value);
     let closure = if goes == Goes::Once { None } else { table.boolean("closure") };
     let down = table.string("down").map(|face| face.value);
+    let face = table.string("face").map(|face| face.value);
     let passes = if goes == Goes::Round { passes(table) } else { 1 };
     let positions = match goes {
         Goes::Round | Goes::RoundStations => {
@@ -129,6 +131,7 @@ pub(super) fn read(
         radii,
         closure,
         down,
+        face,
     })
 }
 
@@ -140,7 +143,9 @@ pub(super) fn common(table: &Table<'_>) {
     table.one_of("touch", &SURFACES);
     table.one_of("direction", &DIRECTIONS);
     table.boolean("closure");
-    table.string("down");
+    for key in ["down", "face", "found"] {
+        table.string(key);
+    }
     table.integer("passes", 1..=2);
     table.integer("positions", 1..=MOST_POSITIONS);
     advance(table);

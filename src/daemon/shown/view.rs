@@ -298,6 +298,7 @@ fn told(
         good,
         verdict: std::sync::Arc::clone(verdict),
         superseded_by: None,
+        standing: job.standing(verdict.attempt),
     });
     let figures = spoken(&line, setup.unit);
     let there = |text: String| Some(text).filter(|text| text != "–");
@@ -306,6 +307,7 @@ fn told(
         verdict: line.verdict,
         simple: line.simple,
         guarded: line.guarded,
+        standing: line.standing,
         unit: setup.unit.symbol().to_owned(),
         value: there(figures.value),
         limit: there(figures.limit),

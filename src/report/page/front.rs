@@ -8,6 +8,7 @@ use crate::bench::plan::{Detail, MasterUse};
 use crate::bench::setup::{GaugeKind, GaugeSetup};
 use crate::judgement::{Rule, celsius};
 use crate::quantity::{Figure, Wall};
+use crate::report::metal_words;
 use crate::wire::VerdictLine;
 
 /// The entry of a plan that says who checked the work.
@@ -74,6 +75,10 @@ fn summary(model: &Model<'_>) -> Markup {
                 (text::mark(word)) " " (many)
             }
             "."
+            @let gone = lines.iter().filter(|line| metal_words(&line.standing).is_some()).count();
+            @if gone > 0 {
+                " " strong { (gone) (if gone == 1 { " of them rests" } else { " of them rest" }) " on metal that has changed since and stands no longer." }
+            }
         }
     }
 }

@@ -98,6 +98,9 @@ fn why_aside(item: &Item<'_>, index: usize) -> Option<&'static str> {
     if incomplete {
         return Some("stopped before its last position");
     }
+    if go.line.as_ref().is_some_and(|line| line.standing == "metal-changed") {
+        return Some("the metal has changed since");
+    }
     item.goes.get(index + 1..)?.iter().find_map(|later| match later.reason() {
         AttemptReason::Ground => Some("metal was taken off after it"),
         AttemptReason::Cleaned => Some("the part was cleaned and measured again"),

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::model::{Go, Item, Model};
 use super::text::{self, mark, minus, target};
-use crate::report::spoken;
+use crate::report::{metal_words, spoken};
 use crate::wire::VerdictLine;
 
 pub(super) fn section(model: &Model<'_>) -> Markup {
@@ -35,7 +35,7 @@ fn row(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, line: &VerdictLine) -> M
     let told = spoken(line, model.unit);
     let before = item.before().and_then(|go| go.line.as_ref());
     html! {
-        tr data-verdict=(line.id) {
+        tr.gone[metal_words(&line.standing).is_some()] data-verdict=(line.id) {
             th scope="row" {
                 a href={ "#c" (line.id) } { (target(&line.part, &line.check)) }
                 span.what { (text::measures(item.check.measures)) }
@@ -44,7 +44,11 @@ fn row(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, line: &VerdictLine) -> M
             td.n data-label="After" { (value(model, line)) }
             td.n data-label="Limit" { (limit(line, &told.limit)) }
             td.n data-label="± U" { (uncertainty(line, &told.uncertainty)) }
-            td data-label="Verdict" { (mark(&line.verdict)) (why(line)) }
+            td data-label="Verdict" {
+                (mark(&line.verdict))
+                @if let Some(gone) = metal_words(&line.standing) { strong.what { "stands no longer: " (gone) } }
+                (why(line))
+            }
             td.n data-label="Positions" { (positions(line)) }
             td data-label="Set-up" { (text::setup(item.check, line)) }
             td.n data-label="Rounds, tries" { (rounds(item, go, line)) }

@@ -66,7 +66,7 @@ fn notes(book: Book<'_>, job: Seq) -> Found<Vec<(Wall, String)>> {
 }
 
 /// The steps of a job of some kinds, in order.
-fn steps(book: Book<'_>, job: Seq, kinds: &str) -> Found<Vec<(Seq, Wall, Body)>> {
+pub(super) fn steps(book: Book<'_>, job: Seq, kinds: &str) -> Found<Vec<(Seq, Wall, Body)>> {
     let sql = format!("SELECT * FROM step WHERE job = ?1 AND kind IN ({kinds}) ORDER BY seq");
     let mut statement = book.conn.prepare_cached(&sql)?;
     let mut rows = statement.query([int(job)])?;

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::find::{Scope, list_of};
+use super::metal::Metals;
 use super::{Found, Where, collect, known};
 use crate::bench::Seq;
 use crate::bench::plan::{Check, Detail};
@@ -31,14 +32,22 @@ pub(in crate::store) fn verdicts(book: Book<'_>, filter: &Filter) -> Found<Vec<V
     }
     sought.times("t.wall", filter);
     sought.page(filter);
-    collect(book, (VERDICTS, &sought), filter, |row| record(book, row))
+    let mut metals = Metals::default();
+    collect(book, (VERDICTS, &sought), filter, |row| record(book, row, &mut metals, None))
 }
 
-/// One verdict by its number.
-pub(in crate::store) fn verdict(book: Book<'_>, id: Seq) -> Found<Option<VerdictRecord>> {
+/// One verdict by its number, as it stood when it was given.
+pub(in crate::store) fn verdict_then(
+    book: Book<'_>,
+    id: Seq,
+    metals: &mut Metals,
+) -> Found<Option<VerdictRecord>> {
     let mut sought = Where::default();
     sought.and("t.seq = ?", int(id));
-    let found = collect(book, (VERDICTS, &sought), &Filter::default(), |row| record(book, row));
+    let then = Some(id);
+    let found = collect(book, (VERDICTS, &sought), &Filter::default(), |row| {
+        record(book, row, metals, then)
+    });
     Ok(found?.pop())
 }
 
@@ -52,10 +61,21 @@ pub(in crate::store) fn superseded(book: Book<'_>, attempts: &[Seq]) -> Found<us
     Ok(usize::try_from(count).unwrap_or_default())
 }
 
-fn record(book: Book<'_>, row: &SqlRow<'_>) -> Found<VerdictRecord> {
+/// A verdict as it stands now, or `then`.
+fn record(
+    book: Book<'_>,
+    row: &SqlRow<'_>,
+    metals: &mut Metals,
+    then: Option<Seq>,
+) -> Found<VerdictRecord> {
     let verdict = Arc::new(read::verdict(row)?);
     let around = known::attempt(book, verdict.attempt)?;
     let check = around.check(verdict.attempt)?;
+    let newer = row.get::<_, Option<i64>>("superseded_by")?.map(seq);
+    let superseded_by = newer.filter(|newer| then.is_none_or(|then| *newer <= then));
+    let of = (seq(row.get("job")?), verdict.attempt);
+    let then = then.unwrap_or(Seq(u64::MAX));
+    let standing = metals.standing(book, of, superseded_by.is_some(), then)?;
     Ok(VerdictRecord {
         id: seq(row.get("seq")?),
         at: Wall::from_micros(row.get("wall")?),
@@ -71,7 +91,8 @@ fn record(book: Book<'_>, row: &SqlRow<'_>) -> Found<VerdictRecord> {
         remark: around.remark.clone(),
         good: good_answers(check),
         verdict,
-        superseded_by: row.get::<_, Option<i64>>("superseded_by")?.map(seq),
+        superseded_by,
+        standing,
     })
 }
 

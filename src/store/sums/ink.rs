@@ -65,6 +65,7 @@ impl Ink {
         self.number(began.check.check.into());
         self.number(began.number.into());
         self.text(began.reason.text());
+        self.number(began.grinds.into());
         self.text(&body::pin_text(&began.pin)?);
         self.maybe_text(began.remark.as_deref());
         Ok(())

@@ -75,6 +75,8 @@ fn check(text: &str, direction: Direction) -> Check {
         master_size: None,
         advance: Advance::Hold,
         down: None,
+        face: None,
+        found: None,
         detail: Detail::Plain,
     }
 }
@@ -329,6 +331,7 @@ impl Rows {
             check: CheckAt { part, check },
             number,
             reason: if number == 1 { AttemptReason::First } else { AttemptReason::Ground },
+            grinds: number > 1,
             pin: Arc::new(pin()),
             remark: None,
         };
@@ -479,6 +482,7 @@ pub(super) fn assembled(rows: &mut Rows, job: Seq) {
         check: CheckAt { part: 0, check: 0 },
         number: 1,
         reason: AttemptReason::First,
+        grinds: false,
         pin: Arc::new(Pin { gauge: None, rule: Rule::Simple, engine: ENGINE }),
         remark: Some("face-b down, chuck 2".to_owned()),
     };

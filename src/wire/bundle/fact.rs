@@ -51,6 +51,8 @@ pub(super) struct Fact {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) reason: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) grinds: Option<bool>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) pin: Option<Box<RawValue>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) remark: Option<String>,
@@ -272,6 +274,7 @@ fn attempt(began: &AttemptBegan) -> Fact {
         check: Some(began.check.check),
         number: Some(began.number),
         reason: Some(began.reason.text().to_owned()),
+        grinds: began.grinds.then_some(true),
         pin: Some(raw(body::pin_text(&began.pin))),
         remark: began.remark.clone(),
         ..Fact::new("attempt-began")

@@ -281,6 +281,7 @@ impl RecordLines {
             check,
             number: need(fact.number, "number")?,
             reason: known(fact.reason, "reason", words::attempt_reason)?,
+            grinds: fact.grinds.unwrap_or(false),
             pin: Arc::new(pin(&need(fact.pin, "pin")?)?),
             remark: fact.remark,
         })

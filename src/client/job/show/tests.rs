@@ -67,6 +67,7 @@ fn answered(check: u16, number: u32, began: u64, text: &str) -> [Body; 3] {
         check: CheckAt { part: 0, check },
         number,
         reason: AttemptReason::First,
+        grinds: false,
         pin: Arc::new(Pin { gauge: None, rule: Rule::Guarded, engine: ENGINE }),
         remark: None,
     };

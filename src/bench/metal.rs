@@ -1,0 +1,212 @@
+//! The state of the metal: which verdicts rest on metal that is still there.
+//!
+//! Worked out from what the record says anyway, whenever it is asked for: nothing here is stored.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::plan::{Check, CheckAt, Holding, Measures, PinnedPlan};
+use super::row::{Ending, Seq};
+use super::state::{Attempt, Job};
+
+/// What a verdict is worth now.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Standing {
+    /// It stands.
+    Stands,
+    /// A newer verdict on the same attempt, or a newer attempt at the same check, took its place.
+    Superseded,
+    /// Metal that it rests on was taken off since, or one of several parts that it rests on is a new
+    /// one.
+    MetalChanged,
+    /// Its part was replaced since: it is the old part's own.
+    PartReplaced,
+}
+
+impl Standing {
+    /// The word in the record.
+    #[must_use]
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::Stands => "stands",
+            Self::Superseded => "superseded",
+            Self::MetalChanged => "metal-changed",
+            Self::PartReplaced => "part-replaced",
+        }
+    }
+}
+
+/// One attempt, as far as the metal is concerned.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Go {
+    /// The attempt.
+    pub id: Seq,
+    /// Its check.
+    pub at: CheckAt,
+    /// Whether metal was taken off right before it.
+    pub grinds: bool,
+    /// Its first touch; `None` where nothing was touched, so that it rests on no metal yet.
+    pub since: Option<Seq>,
+    /// Whether it came to its end.
+    pub whole: bool,
+}
+
+/// A part on the shaft, from when until when.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct OnShaft {
+    /// The part, by its place in the plan.
+    pub part: u16,
+    /// The row that put it there.
+    pub from: Seq,
+    /// The row that took it off again.
+    pub until: Option<Seq>,
+}
+
+/// How the metal of a job changed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Metal {
+    /// The plan.
+    pub plan: Arc<PinnedPlan>,
+    /// Every attempt, in order.
+    pub goes: Vec<Go>,
+    /// Every part that was built on the shaft.
+    pub shaft: Vec<OnShaft>,
+    /// When parts were replaced.
+    pub replaced: BTreeMap<u16, Vec<Seq>>,
+}
+
+impl Metal {
+    /// The metal of a job.
+    #[must_use]
+    pub fn of(job: &Job) -> Self {
+        let go = |(id, attempt): (&Seq, &Arc<Attempt>)| Go {
+            id: *id,
+            at: attempt.began.check,
+            grinds: attempt.began.grinds,
+            since: attempt.readings.first().map(|touched| touched.id),
+            whole: attempt.ending == Some(Ending::Complete),
+        };
+        let since = |(part, pieces): (&u16, &Vec<(Seq, Option<String>)>)| {
+            (*part, pieces.iter().map(|(since, _)| *since).collect())
+        };
+        Self {
+            plan: Arc::clone(&job.opened.plan),
+            goes: job.attempts.iter().map(go).collect(),
+            shaft: job.shaft.clone(),
+            replaced: job.replaced.iter().map(since).collect(),
+        }
+    }
+
+    /// What a verdict on an attempt was worth at a row; `newer` says whether a newer verdict on the
+    /// same attempt stood by then. Words about the metal win.
+    #[must_use]
+    pub fn standing(&self, attempt: Seq, newer: bool, then: Seq) -> Standing {
+        let Some(go) = self.go(attempt) else { return Standing::Stands };
+        let later = |other: &&Go| other.at == go.at && other.id > go.id && other.id <= then;
+        if self.is_replaced(go.at.part, go.id, then) {
+            Standing::PartReplaced
+        } else if self.is_changed(go, then) {
+            Standing::MetalChanged
+        } else if newer || self.goes.iter().any(|other| later(&other)) {
+            Standing::Superseded
+        } else {
+            Standing::Stands
+        }
+    }
+
+    /// Whether metal that an attempt rests on had changed by a row, parts of its own apart.
+    #[must_use]
+    pub fn changed(&self, attempt: Seq, then: Seq) -> bool {
+        self.go(attempt).is_some_and(|go| self.is_changed(go, then))
+    }
+
+    fn go(&self, attempt: Seq) -> Option<&Go> {
+        let found = self.goes.binary_search_by_key(&attempt, |go| go.id).ok()?;
+        self.goes.get(found)
+    }
+
+    fn is_replaced(&self, part: u16, from: Seq, then: Seq) -> bool {
+        let since = self.replaced.get(&part).into_iter().flatten();
+        since.into_iter().any(|since| from < *since && *since <= then)
+    }
+
+    fn is_changed(&self, go: &Go, then: Seq) -> bool {
+        let Some((_, check)) = self.plan.plan.at(go.at) else { return false };
+        if let Some(pair) = check.detail.pair() {
+            return pair.of.iter().any(|half| self.half_is_changed(*half, go.id, then));
+        }
+        let Some(since) = go.since else { return false };
+        let ground = |grind: &Go| {
+            grind.grinds && since < grind.id && grind.id <= then && self.reaches(grind.at, go.at)
+        };
+        self.goes.iter().any(ground)
+            || check.setup == Holding::Turning && self.shaft_is_changed(since, then)
+    }
+
+    /// Whether the length that a difference was taken from is no longer that of the ring.
+    fn half_is_changed(&self, half: CheckAt, difference: Seq, then: Seq) -> bool {
+        let taken = self.goes.iter().rev().find(|go| {
+            go.at == half
+                && go.whole
+                && go.id < difference
+                && !self.is_replaced(half.part, go.id, difference)
+        });
+        taken.is_some_and(|length| {
+            self.is_changed(length, then) || self.is_replaced(half.part, length.id, then)
+        })
+    }
+
+    /// Whether a grind at one check takes the metal that another one measures.
+    fn reaches(&self, ground: CheckAt, measured: CheckAt) -> bool {
+        let plan = &self.plan.plan;
+        let (Some((_, from)), Some((_, check))) = (plan.at(ground), plan.at(measured)) else {
+            return false;
+        };
+        // A difference is nobody's metal: its rings are ground.
+        let metal = ground.part == measured.part && from.measures != Measures::Difference;
+        metal
+            && match check.measures {
+                Measures::Length
+                | Measures::ThicknessVariation
+                | Measures::Parallelism
+                | Measures::Runout
+                | Measures::BarRunout => true,
+                Measures::Flatness => !on_other_faces(from, check),
+                Measures::Taper => ground == measured,
+                Measures::Difference | Measures::Confirm | Measures::Entry => false,
+            }
+    }
+
+    /// Whether a part of the stack on which something turned was ground, replaced or taken off since.
+    fn shaft_is_changed(&self, since: Seq, then: Seq) -> bool {
+        self.shaft.iter().filter(|on| on.from < since).any(|on| {
+            let by_then =
+                |row: Seq| since < row && row <= then && on.until.is_none_or(|until| row <= until);
+            let ground = |go: &&Go| go.grinds && go.at.part == on.part && by_then(go.id);
+            let new = self.replaced.get(&on.part).into_iter().flatten();
+            on.until.is_some_and(by_then)
+                || self.goes.iter().any(|go| ground(&go))
+                || new.into_iter().any(|row| by_then(*row))
+        })
+    }
+}
+
+/// Whether the plan says that two checks are of different faces.
+fn on_other_faces(one: &Check, other: &Check) -> bool {
+    one.face.as_ref().zip(other.face.as_ref()).is_some_and(|(one, other)| one != other)
+}
+
+impl Job {
+    /// Whether the metal that the newest attempt at a check was measured on has changed since.
+    #[must_use]
+    pub fn metal_changed_at(&self, at: CheckAt) -> bool {
+        let newest = self.newest_at(at);
+        newest.is_some_and(|(id, _)| Metal::of(self).changed(id, self.attempt_to_come()))
+    }
+
+    /// What the newest verdict on an attempt is worth now.
+    #[must_use]
+    pub fn standing(&self, attempt: Seq) -> Standing {
+        Metal::of(self).standing(attempt, false, self.attempt_to_come())
+    }
+}

@@ -1,0 +1,49 @@
+//! `found = "PART/CHECK"`: which check is the found side of another, as the spindle came in.
+
+use std::collections::BTreeMap;
+
+use super::{Around, CheckLines};
+use crate::bench::plan::{CheckAt, Detail, Measures, Plan};
+use crate::config::reader::{Document, Table};
+
+/// Reads which check is the found side of this one; it has to measure the same.
+pub(super) fn read(table: &Table<'_>, measures: Measures, around: &Around<'_>) -> Option<CheckAt> {
+    let name = table.string("found")?;
+    Some(around.index.check(table.document(), &name, measures.text())?.at)
+}
+
+/// What is wrong with found sides once every check is known.
+pub(super) fn doubts(document: &Document<'_>, plan: &Plan, lines: &[Vec<CheckLines>]) {
+    let mut claimed: BTreeMap<CheckAt, String> = BTreeMap::new();
+    for at in plan.places() {
+        let Some((part, check)) = plan.at(at) else { continue };
+        let Some(found) = check.found else { continue };
+        let line = lines.get(usize::from(at.part)).and_then(|part| part.get(usize::from(at.check)));
+        let line = line.map_or(0, |lines| lines.found);
+        let own = format!("{}/{}", part.name, check.name);
+        let Some((found_part, found_check)) = plan.at(found) else { continue };
+        let name = format!("{}/{}", found_part.name, found_check.name);
+        if found == at {
+            let text = format!("{own} is its own found side");
+            document.error(line, text, "name the check that is measured as the spindle came in");
+        } else if found_check.found.is_some() {
+            let text = format!("{name} is a found side and names one itself");
+            document.error(line, text, "take its own `found` out: found and final are two checks");
+        } else if let Some(other) = claimed.insert(found, own.clone()) {
+            let text = format!("{name} is the found side of {other} already");
+            document.error(line, text, "a found side belongs to one check");
+        } else if no_station_in_common(&check.detail, &found_check.detail) {
+            let text = format!("{own} and its found side {name} have no station in common");
+            document.error(
+                line,
+                text,
+                "give both the same `at`: stations are compared by distance",
+            );
+        }
+    }
+}
+
+fn no_station_in_common(one: &Detail, other: &Detail) -> bool {
+    let (Detail::Bar(one), Detail::Bar(other)) = (one, other) else { return false };
+    !one.stations.iter().any(|station| other.stations.iter().any(|known| known.at == station.at))
+}
