@@ -6,7 +6,7 @@ use super::model::{Go, Item, Model};
 use super::text::{self, free, mark, or_dash, target};
 use crate::bench::plan::{Detail, Measures};
 use crate::bench::row::{AttemptReason, State};
-use crate::report::in_unit;
+use crate::report::{in_unit, metal_words};
 use crate::store::{ReadingRecord, StackedPart};
 
 pub(super) fn stack(model: &Model<'_>) -> Markup {
@@ -98,14 +98,13 @@ fn why_aside(item: &Item<'_>, index: usize) -> Option<&'static str> {
     if incomplete {
         return Some("stopped before its last position");
     }
-    if go.line.as_ref().is_some_and(|line| line.standing == "metal-changed") {
-        return Some("the metal has changed since");
-    }
-    item.goes.get(index + 1..)?.iter().find_map(|later| match later.reason() {
+    let later = item.goes.get(index + 1..)?.iter().find_map(|later| match later.reason() {
         AttemptReason::Ground => Some("metal was taken off after it"),
         AttemptReason::Cleaned => Some("the part was cleaned and measured again"),
         AttemptReason::First | AttemptReason::Again => None,
-    })
+    });
+    let gone = go.line.as_ref().and_then(|line| metal_words(&line.standing));
+    later.or(gone)
 }
 
 fn aside<'a>(model: &'a Model<'_>) -> Vec<(&'a Item<'a>, &'a Go<'a>, &'static str)> {
