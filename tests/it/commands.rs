@@ -203,8 +203,11 @@ fn a_day_at_the_bench() {
         let begun = bench.lines(&["remeasure", why, "ring/back"]).remove(0);
         assert_eq!((&begun["attempt"], &begun["next_position"]), (&number.into(), &0.into()));
     }
-    // Nothing touched is nothing to judge: the attempt waits.
+    // Nothing touched is nothing to judge: the attempt waits. The other face lost its metal.
     bench.ok(&["measure", "--stop"]);
+    let face = bench.lines(&["next"]).remove(0);
+    assert_eq!((&face["check"], &face["attempt"]), (&"face".into(), &2.into()));
+    bench.ok(&RING);
     assert_eq!(bench.lines(&["next"])[0]["attempt"], 4);
     bench.ok(&["enter", "0.00001"]);
     bench.ok(&["measure", "--stop"]);
