@@ -9,12 +9,13 @@ mod taper;
 mod turn;
 
 use crate::geometry::Point;
-use crate::judgement::{self, Closure, Decision, Limits, Reason, Word};
+use crate::judgement::{self, Closure, Decision, Doubt, Expanded, Known, Limits, Reason, Word};
 use crate::quantity::{Figure, Length};
 
 use super::metal::Metal;
 use super::plan::{Check, Detail, MasterUse, Measures};
 use super::row::{Ending, Seq};
+use super::setup::GaugeSetup;
 use super::state::{Attempt, Job};
 use super::verdict::{Figures, Verdict};
 use super::words;
@@ -40,8 +41,7 @@ struct Tries<'a> {
 #[derive(Debug, Default)]
 struct Judged {
     value: Option<Figure>,
-    /// Expanded, k = 2.
-    uncertainty: Option<Length>,
+    expanded: Option<Expanded>,
     /// What the value is held against.
     limits: Option<Limits>,
     figures: Figures,
@@ -49,8 +49,6 @@ struct Judged {
     reasons: Vec<Reason>,
     /// Sentences of its own for the person.
     says: Vec<String>,
-    /// An uncertainty was assumed although the gauge states one.
-    assumed: bool,
 }
 
 /// The verdict that the present readings of an attempt give; `None` when the job has no such
@@ -60,11 +58,10 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
     let tries = combine(job, id, attempt, check);
-    let (u, assumed) = reading_uncertainty(attempt);
-    let judged = characteristic(job, id, &tries, u);
-    let rules = judged.value.zip(judged.uncertainty).zip(judged.limits);
+    let judged = characteristic(job, id, &tries);
+    let rules = judged.value.zip(judged.expanded).zip(judged.limits);
     let rules = rules
-        .map(|((value, expanded), limits)| judgement::decide(value, expanded, limits))
+        .map(|((value, expanded), limits)| judgement::decide(value, expanded.uncertainty, limits))
         .or_else(|| answered(check, attempt));
     let mut reasons = reasons(&tries);
     reasons.extend(judged.reasons);
@@ -81,8 +78,9 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
         value: judged.value,
         unit: check.unit,
         limits: judged.limits,
-        uncertainty: judged.uncertainty,
-        assumed: (assumed && rests_on_u(check, attempt)) || judged.assumed,
+        uncertainty: judged.expanded.map(|expanded| expanded.uncertainty),
+        k: judged.expanded.map(|expanded| expanded.k),
+        known: judged.expanded.map_or(Known::Stated, |expanded| expanded.known),
         rule,
         word,
         simple: rules.map(|rules: Decision| rules.simple),
@@ -101,25 +99,18 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
     Some(verdict)
 }
 
-fn characteristic(job: &Job, id: Seq, tries: &Tries, u: Length) -> Judged {
+fn characteristic(job: &Job, id: Seq, tries: &Tries) -> Judged {
+    let reading = reading(tries.check, tries.attempt);
     match tries.check.measures {
-        Measures::Length => size::length(job, id, tries, u),
-        Measures::Parallelism | Measures::ThicknessVariation => face::range(tries, u),
-        Measures::Flatness => face::flatness(tries, u),
+        Measures::Length => size::length(job, id, tries, reading),
+        Measures::Parallelism | Measures::ThicknessVariation => face::range(tries, reading),
+        Measures::Flatness => face::flatness(tries, reading),
         Measures::Runout => turn::runout(tries),
         Measures::BarRunout => bar::runout(tries),
-        Measures::Taper => taper::taper(tries, u),
+        Measures::Taper => taper::taper(tries, reading),
         Measures::Difference => pair::difference(job, id, tries.check),
         Measures::Confirm | Measures::Entry => Judged::default(),
     }
-}
-
-/// Whether the uncertainty of the figure comes from that of one reading: a turn has its own where the
-/// repeatability is stated.
-fn rests_on_u(check: &Check, attempt: &Attempt) -> bool {
-    let repeats = attempt.gauge().is_some_and(|gauge| gauge.repeatability.is_some());
-    let turns = matches!(check.measures, Measures::Runout | Measures::BarRunout);
-    check.measures.is_touched() && !(turns && repeats)
 }
 
 /// What a chosen answer says; nothing where none of them is the good one.
@@ -132,15 +123,13 @@ fn answered(check: &Check, attempt: &Attempt) -> Option<Decision> {
     (!ask.good.is_empty()).then_some(Decision { simple: word, guarded: word })
 }
 
-/// The standard uncertainty of one reading, and whether it is only assumed from the resolution. A
-/// dial that is read by eye is no better than its graduation.
-pub(super) fn reading_uncertainty(attempt: &Attempt) -> (Length, bool) {
-    let assumed = judgement::assumed_reading(resolution(attempt));
-    match attempt.gauge().and_then(|gauge| gauge.uncertainty) {
-        Some(stated) if stated >= assumed => (stated, false),
-        Some(stated) if attempt.keyed_step().is_none() => (stated, false),
-        Some(_) | None => (assumed, true),
-    }
+/// What the uncertainty of one reading is made of. A dial that is read by eye is no better than its
+/// graduation.
+pub(super) fn reading(check: &Check, attempt: &Attempt) -> Doubt {
+    let stated = attempt.gauge().map(GaugeSetup::stated).unwrap_or_default();
+    let own = attempt.gauge().map_or(Length::ZERO, |gauge| gauge.resolution.length);
+    let reading = Doubt::of(stated, own, check.assumed_rest());
+    attempt.keyed_step().map_or(reading, |step| reading.by_eye(step))
 }
 
 /// The step of the readings: the gauge's, or the coarser one in which they were keyed in.
@@ -187,7 +176,7 @@ pub(super) fn earlier_tries(job: &Job, id: Seq) -> Vec<Seq> {
 }
 
 fn combine<'a>(job: &'a Job, id: Seq, attempt: &'a Attempt, check: &'a Check) -> Tries<'a> {
-    let (u, _) = reading_uncertainty(attempt);
+    let u = reading(check, attempt).whole().u();
     // An incomplete attempt is never combined.
     let stopped = attempt.ending == Some(Ending::Stopped);
     // Samples of two sweeps lie at different places: the newest sweep stands for itself.
@@ -298,12 +287,11 @@ pub(super) fn zero_walk(attempt: &Attempt) -> Option<Length> {
 
 /// The limit for a touch on the same spot again, with this gauge and tolerance.
 pub(super) fn closure_limit(check: &Check, attempt: &Attempt) -> Closure {
-    let (mut u, _) = reading_uncertainty(attempt);
+    let mut scatter = reading(check, attempt).scatter();
     if check.swept().is_some() {
-        u = turn::at_a_tap(attempt, u);
+        scatter = turn::at_a_tap(attempt, scatter);
     }
-    let resolution = resolution(attempt);
-    Closure { tolerance: check.half_width(), u, resolution }
+    Closure { tolerance: check.half_width(), scatter, resolution: resolution(attempt) }
 }
 
 /// Whether the needle was watched over the whole turn, so that nothing lies between touches.
@@ -410,7 +398,7 @@ pub(super) fn wild_position(check: &Check, attempt: &Attempt) -> Option<u32> {
     let angles: Vec<f64> = heights.iter().map(|(p, _)| check.angle_deg(*p)).collect();
     let lengths: Vec<Length> =
         heights.iter().map(|(_, height)| Length::from_picometres(*height)).collect();
-    let (u, _) = reading_uncertainty(attempt);
+    let u = reading(check, attempt).whole().u();
     let index = judgement::wild_touch(&angles, &lengths, check.half_width(), u)?;
     heights.get(index).map(|(position, _)| *position)
 }

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::judgement::Word;
+use crate::judgement::{Known, Word};
 use crate::quantity::{Name, near};
 
 use super::answers::may_begin;
@@ -247,7 +247,10 @@ impl Draft<'_> {
             let text = format!("{name}: {} is too coarse for the limit.", gauge.name);
             self.raise_for(id, Level::Note, AlertKind::TooCoarse, text);
         }
-        if check.closure && !judge::closure_limit(check, &attempt).checks_its_own_return() {
+        let limit = judge::closure_limit(check, &attempt);
+        // Of what is only assumed nothing is said of the gauge.
+        let told = limit.scatter.known != Known::Assumed && !limit.checks_its_own_return();
+        if check.closure && told {
             let text = format!("{name}: {} cannot check its own return.", gauge.name);
             self.raise_for(id, Level::Note, AlertKind::OwnReturn, text);
         }

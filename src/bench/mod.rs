@@ -45,4 +45,4 @@ pub use state::{Attempt, Bench, Job, MOST_POSITIONS, OpenAlert, Station, Touched
 
 /// The version of the arithmetic behind verdicts. It rises when a verdict computed again could
 /// differ; each attempt keeps the one it was judged with.
-pub const ENGINE: u32 = 2;
+pub const ENGINE: u32 = 3;

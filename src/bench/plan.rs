@@ -6,7 +6,7 @@ pub use self::detail::{
     Arrangement, Ask, BarRun, BarStation, Detail, Entry, Pair, Seatings, Size, SizeJudged, Swept,
     Taper, Turn, steel,
 };
-use crate::judgement::{Limits, Rule};
+use crate::judgement::{Limits, Part as Share, Rule, assumed_plate};
 use crate::quantity::{Figure, Grid, Length, Name, Unit, position_angle_deg};
 
 /// A plan together with the text it was read from. A job keeps both for ever.
@@ -285,6 +285,18 @@ impl Check {
             }
         };
         self.positions.saturating_mul(rings)
+    }
+
+    /// What of a reading's uncertainty no touch averages, where the gauge states no more than its
+    /// scatter: that of the plate. A turning part lies on none.
+    #[must_use]
+    pub fn assumed_rest(&self) -> Share {
+        match self.setup {
+            Holding::Turning => Share::stated(Length::ZERO),
+            Holding::Plate | Holding::Anvil | Holding::Supports => {
+                assumed_plate(self.moves == Moves::Stand)
+            }
+        }
     }
 
     /// The tolerance T that limits of closure, resolution and the like are taken from; zero where

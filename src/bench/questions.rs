@@ -76,7 +76,7 @@ pub(super) fn stays_with_metal(check: &Check, attempt: &Attempt) -> Option<bool>
     };
     let after = turned(high)?.checked_sub(turned(low)?)?;
     let before = attempt.length_at(high)?.checked_sub(attempt.length_at(low)?)?;
-    let (u, _) = judge::reading_uncertainty(attempt);
+    let u = judge::reading(check, attempt).whole().u();
     let answer = judgement::half_turn(before, after, check.half_width(), u);
     Some(answer == HalfTurn::Wedge)
 }

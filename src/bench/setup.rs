@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::judgement::Rule;
+use crate::judgement::{Rule, Stated};
 use crate::quantity::{Length, Name, Quoted, Unit, Wall};
 
 use super::plan::PinnedPlan;
@@ -77,4 +77,12 @@ pub struct GaugeSetup {
     pub serial: Option<String>,
     /// The first moment of the day after which its calibration no longer counts.
     pub calibration_due: Option<Wall>,
+}
+
+impl GaugeSetup {
+    /// What is stated of its readings.
+    #[must_use]
+    pub const fn stated(&self) -> Stated {
+        Stated { uncertainty: self.uncertainty, repeatability: self.repeatability }
+    }
 }

@@ -1,6 +1,6 @@
 //! Verdicts: what was found of one attempt, and every figure it stands on.
 
-use crate::judgement::{Limits, Reason, Rule, Word};
+use crate::judgement::{Coverage, Known, Limits, Reason, Rule, Word};
 use crate::quantity::{Figure, Length, Unit};
 use crate::words::Held;
 
@@ -20,10 +20,12 @@ pub struct Verdict {
     pub unit: Unit,
     /// What it was held against; `None` where nothing is held against limits.
     pub limits: Option<Limits>,
-    /// Expanded uncertainty, k = 2, rounded up to a whole picometre.
+    /// Expanded uncertainty, rounded up to a whole picometre.
     pub uncertainty: Option<Length>,
-    /// Whether the gauge states no uncertainty, so that resolution/√12 was taken.
-    pub assumed: bool,
+    /// What the standard uncertainty was multiplied by: 2 where all of it is stated.
+    pub k: Option<Coverage>,
+    /// Where the worst known share of the uncertainty is from.
+    pub known: Known,
     /// The rule the job agreed on.
     pub rule: Rule,
     /// The verdict.

@@ -1,6 +1,6 @@
 //! The sentences a person reads at the bench: short, plain, in the tolerance's unit.
 
-use crate::judgement::{Limits, Reason, Word};
+use crate::judgement::{Known, Limits, Reason, Word};
 use crate::quantity::{Figure, Length};
 use crate::words::{Told, beside, mark, size};
 
@@ -74,7 +74,7 @@ pub fn came_to(verdict: &Verdict) -> String {
     let mut said = vec![format!("{word}.")];
     let told = told(verdict);
     if let Some(value) = told.value {
-        let assumed = if verdict.assumed { " assumed" } else { "" };
+        let assumed = if verdict.known == Known::Assumed { " assumed" } else { "" };
         let spread = told.uncertainty.map_or(String::new(), |u| format!(" ± {u}{assumed}"));
         let limit = told.limit.map_or(String::new(), |limit| format!(", limit {limit}"));
         said.push(format!("{value} {}{spread}{limit}.", verdict.unit.symbol()));
@@ -137,8 +137,8 @@ pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String
             advice.push("The file holds no closing touch on the master.".to_owned());
         }
     }
-    if verdict.assumed && check.measures.is_touched() {
-        advice.push("The uncertainty is assumed from the resolution.".to_owned());
+    if verdict.known == Known::Assumed && check.measures.is_touched() {
+        advice.push("The uncertainty is assumed, not stated.".to_owned());
     }
     if verdict.tries > 1 {
         advice.push(format!("Mean of {} tries on the same metal.", verdict.tries));

@@ -8,9 +8,11 @@
 
 #![deny(clippy::disallowed_methods, clippy::disallowed_types)]
 
+mod budget;
 mod change;
 mod closure;
 mod decision;
+mod doubt;
 mod floor;
 mod pair;
 mod preload;
@@ -19,9 +21,11 @@ mod temperature;
 mod traps;
 mod uncertainty;
 
+pub use budget::{Budget, Coverage, Expanded};
 pub use change::Change;
 pub use closure::Closure;
 pub use decision::{Decision, Limits, Rule, Word, decide};
+pub use doubt::{Doubt, Freedom, Known, Part, Stated, assumed_plate};
 pub use floor::{Judged, noise_floor, noise_floor_low_pass};
 pub use pair::{Heat, Offsets, TouchedLength, of_difference};
 pub use preload::Preload;

@@ -205,7 +205,9 @@ fn the_simulated_table_can_be_simulated_again() {
 
 #[test]
 fn a_return_is_judged_by_the_largest_of_three() {
-    let closure = Closure { tolerance: tenth(), u: inch(U), resolution: inch(RESOLUTION) };
+    let scatter = |of: Length| Part::stated(of);
+    let closure =
+        Closure { tolerance: tenth(), scatter: scatter(inch(U)), resolution: inch(RESOLUTION) };
     assert_eq!(shown(closure.limit()), "0.00003564");
     assert!(closure.checks_its_own_return());
     assert!(closure.holds(inch("0.00001")) && closure.holds(inch("-0.00001")));
@@ -216,9 +218,11 @@ fn a_return_is_judged_by_the_largest_of_three() {
         closure.holds(closure.limit()),
         closure.limit().picometres().pow(2) <= 18 * 213_360_i64.pow(2)
     );
-    let quarter = Closure { tolerance: Figure::new(401, 1), u: pm(0), resolution: pm(0) };
+    let quarter =
+        Closure { tolerance: Figure::new(401, 1), scatter: scatter(pm(0)), resolution: pm(0) };
     assert!(quarter.holds(pm(100)) && !quarter.holds(pm(101)));
-    let coarse = Closure { tolerance: Figure::new(8, 1), u: pm(0), resolution: pm(5) };
+    let coarse =
+        Closure { tolerance: Figure::new(8, 1), scatter: scatter(pm(0)), resolution: pm(5) };
     assert!(coarse.holds(pm(10)) && !coarse.holds(pm(11)));
     assert_eq!(coarse.limit(), pm(10));
 }
@@ -226,8 +230,9 @@ fn a_return_is_judged_by_the_largest_of_three() {
 #[test]
 fn a_gauge_that_cannot_check_its_own_return_is_told() {
     let checks = |tolerance, u, resolution| {
-        Closure { tolerance: Figure::new(tolerance, 2), u: pm(u), resolution: pm(resolution) }
-            .checks_its_own_return()
+        let scatter = Part::stated(pm(u));
+        let (tolerance, resolution) = (Figure::new(tolerance, 2), pm(resolution));
+        Closure { tolerance, scatter, resolution }.checks_its_own_return()
     };
     assert!(checks(80, 0, 10));
     assert!(!checks(79, 0, 10));

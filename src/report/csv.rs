@@ -114,6 +114,7 @@ pub const VERDICT_COLUMNS: &[&str] = &[
     "reasons",
     "superseded_by",
     "standing",
+    "k",
 ];
 
 /// The columns of alerts: paths into `alert/1`.

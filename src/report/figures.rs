@@ -167,6 +167,7 @@ pub(crate) mod tests {
             limits: LimitsLine::default(),
             uncertainty: Some("0.00002545587".to_owned()),
             uncertainty_from: "stated".to_owned(),
+            k: Some(2.0),
             rule: "guarded".to_owned(),
             verdict: "does-not-conform".to_owned(),
             simple: Some("does-not-conform".to_owned()),

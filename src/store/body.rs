@@ -18,7 +18,7 @@ use crate::bench::Seq;
 use crate::bench::row::Pin;
 use crate::bench::setup::GaugeSetup;
 use crate::bench::verdict::Verdict;
-use crate::judgement::{Limits, Reason};
+use crate::judgement::{Coverage, Known, Limits, Reason};
 use crate::quantity::{Length, Name, Quoted, Unit, Wall};
 
 /// A body that could not be written or understood; the text says which part.
@@ -91,7 +91,9 @@ struct VerdictBody {
     unit: String,
     limits: Option<LimitsBody>,
     uncertainty: Option<Picometres>,
-    assumed: bool,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    k_hundredths: Option<u32>,
+    uncertainty_from: String,
     rule: String,
     simple: Option<String>,
     guarded: Option<String>,
@@ -192,7 +194,8 @@ pub(crate) fn verdict_text(verdict: &Verdict) -> Result<String, Faulty> {
         unit: verdict.unit.symbol().to_owned(),
         limits: verdict.limits.map(LimitsBody::from),
         uncertainty: verdict.uncertainty.map(Picometres::from),
-        assumed: verdict.assumed,
+        k_hundredths: verdict.k.map(Coverage::hundredths),
+        uncertainty_from: verdict.known.text().to_owned(),
         rule: words::rule_text(verdict.rule).to_owned(),
         simple: verdict.simple.map(word),
         guarded: verdict.guarded.map(word),
@@ -218,7 +221,8 @@ pub(crate) fn verdict(attempt: Seq, word: &str, text: &str) -> Result<Verdict, F
         unit: unit(&body.unit)?,
         limits: body.limits.map(Into::into),
         uncertainty: body.uncertainty.map(Into::into),
-        assumed: body.assumed,
+        k: body.k_hundredths.map(Coverage::from_hundredths),
+        known: known(Known::parse(&body.uncertainty_from), "source", &body.uncertainty_from)?,
         rule: known(words::rule(&body.rule), "rule", &body.rule)?,
         word: known(words::word(word), "verdict", word)?,
         simple: body.simple.as_ref().map(to_word).transpose()?,

@@ -8,7 +8,7 @@ use crate::bench::verdict::{
     AxisFigures, Figures, Lobe, Longer, PairFigures, Predicted, StationFigures, TookOff, Verdict,
 };
 use crate::bench::{Seq, Standing};
-use crate::judgement::{Limits, Reason, Rule, Word};
+use crate::judgement::{Coverage, Known, Limits, Reason, Rule, Word};
 use crate::quantity::{Figure, Length, Name, Quoted, Unit, Wall};
 use crate::store::{
     AlertRecord, CheckPlace, FeedEvent, FeedRecord, Place, ReadingRecord, ReadingSource,
@@ -90,7 +90,8 @@ fn verdict() -> VerdictRecord {
             unit: Unit::Inch,
             limits: Some(Limits::Max(inch("0.00010"))),
             uncertainty: Some(Length::from_picometres(646_579)),
-            assumed: false,
+            k: Some(Coverage::TWO),
+            known: Known::Stated,
             rule: Rule::Guarded,
             word: Word::DoesNotConform,
             simple: Some(Word::DoesNotConform),
@@ -136,7 +137,7 @@ const VERDICT: &str = concat!(
     r#""part":"inner-spacer","check":"face-a","attempt":1,"reason":"first","tries":1,"#,
     r#""measures":"parallelism","value":"0.00034","unit":"in","tolerance":"0.0001","#,
     r#""limits":{"min":null,"max":"0.0001"},"#,
-    r#""uncertainty":"0.00002545587","uncertainty_from":"stated","rule":"guarded","#,
+    r#""uncertainty":"0.00002545587","uncertainty_from":"stated","k":2.0,"rule":"guarded","#,
     r#""verdict":"does-not-conform","simple":"does-not-conform","guarded":"does-not-conform","#,
     r#""positions":8,"taken":8,"skipped":0,"setup":"plate","down":"face-b","#,
     r#""remark":"chuck 2","answer":null,"good":[],"figures":{"max_minus_min":"0.00034","#,
@@ -199,7 +200,8 @@ fn an_incomplete_verdict_of_a_band_has_nulls_and_both_limits() {
         verdict: Arc::new(Verdict {
             value: None,
             uncertainty: None,
-            assumed: true,
+            k: None,
+            known: Known::Assumed,
             unit: Unit::Millimetre,
             limits: Some(Limits::Band { min: inch("1"), max: inch("1.0001") }),
             rule: Rule::Simple,
@@ -219,7 +221,7 @@ fn an_incomplete_verdict_of_a_band_has_nulls_and_both_limits() {
     let expected = concat!(
         r#""value":null,"unit":"mm","tolerance":{"min":"25.4","max":"25.40254"},"#,
         r#""limits":{"min":"25.4","max":"25.40254"},"#,
-        r#""uncertainty":null,"uncertainty_from":"assumed","rule":"simple","#,
+        r#""uncertainty":null,"uncertainty_from":"assumed","k":null,"rule":"simple","#,
         r#""verdict":"incomplete","simple":null,"guarded":null,"#,
     );
     assert!(line.contains(expected), "{line}");
@@ -263,7 +265,7 @@ fn a_verdict_on_an_answer_has_no_figures_no_tolerance_and_no_set_up() {
     let line = verdict_line(&record);
     let expected = concat!(
         r#""measures":"confirm","value":null,"unit":"in","tolerance":null,"limits":{"min":null,"max":null},"uncertainty":null,"#,
-        r#""uncertainty_from":"stated","rule":"guarded","verdict":"conforms","simple":"conforms","#,
+        r#""uncertainty_from":"stated","k":2.0,"rule":"guarded","verdict":"conforms","simple":"conforms","#,
         r#""guarded":"conforms","positions":0,"taken":0,"skipped":0,"setup":null,"down":null,"#,
         r#""remark":null,"answer":"yes","good":["yes","no play"],"figures":{},"advice":[],"#,
     );

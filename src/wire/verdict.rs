@@ -6,7 +6,7 @@ mod figures;
 
 use crate::bench::plan::Measures;
 use crate::bench::verdict::Verdict;
-use crate::judgement::{Rule, Word};
+use crate::judgement::{Coverage, Rule, Word};
 use crate::store::VerdictRecord;
 use crate::words::Held;
 
@@ -38,6 +38,8 @@ pub struct VerdictLine {
     pub limits: LimitsLine,
     pub uncertainty: Option<String>,
     pub uncertainty_from: String,
+    /// What the standard uncertainty was multiplied by; none without an uncertainty.
+    pub k: Option<f64>,
     pub rule: String,
     pub verdict: String,
     pub simple: Option<String>,
@@ -130,7 +132,8 @@ impl From<&VerdictRecord> for VerdictLine {
             tolerance: ToleranceLine::of(&held),
             limits,
             uncertainty: held.uncertainty_text(),
-            uncertainty_from: if verdict.assumed { "assumed" } else { "stated" }.to_owned(),
+            uncertainty_from: verdict.known.text().to_owned(),
+            k: verdict.k.map(Coverage::to_f64),
             rule: rule_text(verdict.rule).to_owned(),
             verdict: verdict.word.text().to_owned(),
             simple: word(verdict.simple),

@@ -3,13 +3,13 @@
 use num_rational::Ratio;
 
 use crate::geometry::{self, Offset, Reversal, TwoStations};
-use crate::judgement::{self, FirstWave, Reason, Word};
+use crate::judgement::{self, Expanded, FirstWave, Known, Reason, Word};
 use crate::quantity::{Figure, Length};
 
 use super::super::plan::{BarRun, BarStation, Check, Detail, Seatings};
 use super::super::verdict::{AxisFigures, Figures, Predicted, StationFigures};
 use super::turn::{Sweep, opposite, touch_spread, turned};
-use super::{Judged, Tries, closure_difference, rounded, thousandths};
+use super::{Judged, Tries, closure_difference, reading, rounded, thousandths};
 
 /// The worst station is judged: the worst word, of several the largest share of its limit.
 pub(super) fn runout(tries: &Tries) -> Judged {
@@ -25,13 +25,16 @@ pub(super) fn runout(tries: &Tries) -> Judged {
     };
     let figures = &worst.figures;
     judged.value = Some(figures.value);
-    judged.uncertainty = Some(figures.uncertainty);
+    let source = reading(tries.check, tries.attempt).scatter().known;
+    let expanded = Expanded::twice(figures.uncertainty, source);
+    let perfect = run.seating_is_perfect();
+    judged.expanded =
+        Some(expanded.known_at_best(if perfect { Known::Assumed } else { Known::Stated }));
     judged.limits = Some(figures.limits);
     judged.figures = Figures { closure: judged.figures.closure, ..run.beside(worst) };
     let axis = Axis::through(&shown);
     judged.figures.axis = axis.as_ref().and_then(|axis| axis.figures(run.splits));
     judged.figures.predicted = axis.iter().flat_map(|axis| axis.predicted(bar)).collect();
-    judged.assumed = run.seating_is_perfect();
     judged.says.extend(run.says(&shown));
     judged.says.extend(says_of_axis(&judged.figures, tries.check));
     judged.figures.stations = shown.into_iter().map(|one| one.figures).collect();
@@ -83,7 +86,7 @@ impl<'a> Run<'a> {
             Seatings::One | Seatings::Three | Seatings::Four => None,
         };
         let splits = bar.seatings != Seatings::One && refused.is_none() && !stations.is_empty();
-        Self { tries, bar, s: touch_spread(tries.attempt), stations, splits, refused }
+        Self { tries, bar, s: touch_spread(tries.check, tries.attempt), stations, splits, refused }
     }
 
     /// What the uncertainty of the first wave at a station is made of.

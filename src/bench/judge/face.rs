@@ -1,7 +1,7 @@
 //! Faces: range over the plate or the anvil, flatness, and what a plane through them tells.
 
 use crate::geometry::{self, Zone};
-use crate::judgement::{self, Judged as Kind};
+use crate::judgement::{self, Budget, Doubt, Judged as Kind};
 use crate::quantity::{Figure, Length};
 
 use super::super::dial::Watched;
@@ -9,20 +9,21 @@ use super::super::plan::Check;
 use super::super::verdict::Figures;
 use super::{Judged, Tries, closure_difference, rounded, spread, thousandths};
 
-pub(super) fn range(tries: &Tries, u: Length) -> Judged {
+pub(super) fn range(tries: &Tries, reading: Doubt) -> Judged {
     let total = tries.attempt.watched() == Some(Watched::Total);
     let range = || tries.max_minus_min().filter(|_| tries.sums.len() > 1);
     let value = if total { super::turn::keyed_total(tries) } else { range() };
-    let mut figures = plane_figures(tries, u);
+    let mut figures = plane_figures(tries, reading.whole().u());
     figures.noise_floor =
         judgement::noise_floor(Kind::MaxMinusMin, tries.sums.len(), spread(tries.attempt));
     figures.saddle_factor = whole(tries).then(|| saddle_factor(tries.check)).flatten();
-    let (uncertainty, limits) = (Some(judgement::of_range(u)), tries.check.limits);
-    Judged { value, uncertainty, limits, figures, ..Judged::default() }
+    let budget = Budget::default().with(reading.averaged(1), 2, 1).with(reading.rest(), 2, 1);
+    let (expanded, limits) = (Some(budget.expanded()), tries.check.limits);
+    Judged { value, expanded, limits, figures, ..Judged::default() }
 }
 
-pub(super) fn flatness(tries: &Tries, u: Length) -> Judged {
-    let mut figures = plane_figures(tries, u);
+pub(super) fn flatness(tries: &Tries, reading: Doubt) -> Judged {
+    let mut figures = plane_figures(tries, reading.whole().u());
     figures.noise_floor =
         judgement::noise_floor(Kind::MinimumZone, tries.sums.len(), spread(tries.attempt));
     figures.saddle_factor = whole(tries).then(|| flat_saddle_factor(tries.check)).flatten();
@@ -34,9 +35,11 @@ pub(super) fn flatness(tries: &Tries, u: Length) -> Judged {
     figures.minimum_zone = Some(value);
     figures.contacts_upper = tries.positions(&zone.upper);
     figures.contacts_lower = tries.positions(&zone.lower);
-    let uncertainty = judgement::of_zone(u, zone.weights_squared);
-    let (value, uncertainty) = (Some(value), Some(uncertainty));
-    Judged { value, uncertainty, limits, figures, ..Judged::default() }
+    let budget = Budget::default()
+        .weighing(reading.averaged(1), zone.weights_squared)
+        .weighing(reading.rest(), zone.weights_squared);
+    let (value, expanded) = (Some(value), Some(budget.expanded()));
+    Judged { value, expanded, limits, figures, ..Judged::default() }
 }
 
 /// The minimum zone; fewer than four points lie in one plane whatever the face is like.

@@ -3,7 +3,7 @@
 mod half;
 mod says;
 
-use crate::judgement::{self, Heat, Limits, Offsets, Preload, Reason, Word};
+use crate::judgement::{self, Expanded, Heat, Known, Limits, Offsets, Preload, Reason, Word};
 use crate::quantity::{Figure, Length, Wall};
 
 use super::super::pairs;
@@ -125,6 +125,8 @@ impl<'a> Found<'a> {
             Word::Undecided => reasons.is_empty(),
             Word::Conforms | Word::Incomplete => false,
         };
+        let assumed = self.pair.assumed || self.halves.iter().any(|half| half.assumed);
+        let source = if assumed { Known::Assumed } else { Known::Stated };
         let pair = PairFigures {
             lengths: self.lengths,
             longer: self.longer,
@@ -135,12 +137,11 @@ impl<'a> Found<'a> {
         };
         Judged {
             value: Some(self.value),
-            uncertainty: Some(self.uncertainty),
+            expanded: Some(Expanded::twice(self.uncertainty, source)),
             limits: self.limits,
             says: self.says(&pair, grind),
             figures: Figures { pair: Some(pair), ..Figures::default() },
             reasons,
-            assumed: self.pair.assumed || self.halves.iter().any(|half| half.assumed),
         }
     }
 

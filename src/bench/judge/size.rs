@@ -2,7 +2,7 @@
 
 use num_rational::Ratio;
 
-use crate::judgement::{self, Limits};
+use crate::judgement::{self, Doubt, Expanded, Limits};
 use crate::quantity::{Figure, Length, Unit};
 use crate::words::fine;
 
@@ -13,7 +13,7 @@ use super::super::verdict::Figures;
 use super::super::words;
 use super::{Judged, Tries, closure_difference, zero};
 
-pub(super) fn length(job: &Job, id: Seq, tries: &Tries, u: Length) -> Judged {
+pub(super) fn length(job: &Job, id: Seq, tries: &Tries, reading: Doubt) -> Judged {
     let check = tries.check;
     let subtracts = check.master != MasterUse::None && tries.attempt.opening().is_some();
     let mut figures = Figures {
@@ -32,8 +32,10 @@ pub(super) fn length(job: &Job, id: Seq, tries: &Tries, u: Length) -> Judged {
     figures.to_20_c = measured.and_then(|measured| warm.off(check, measured));
     let value = measured.map(|measured| measured - figures.to_20_c.unwrap_or(Figure::ZERO));
     let says = measured.map_or_else(Vec::new, |_| warm.says(job, figures.to_20_c, check.unit));
-    let uncertainty = Some(judgement::of_length(u, subtracts));
-    Judged { value, uncertainty, limits: check.limits, figures, says, ..Judged::default() }
+    let whole = reading.whole();
+    let uncertainty = judgement::of_length(whole.u(), subtracts);
+    let expanded = Some(Expanded::twice(uncertainty, whole.known));
+    Judged { value, expanded, limits: check.limits, figures, says, ..Judged::default() }
 }
 
 /// The touch that lies, at 20 °C where that is known, nearest to a limit or farthest past one; as

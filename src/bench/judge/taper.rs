@@ -3,7 +3,7 @@
 use num_rational::Ratio;
 
 use crate::geometry::half_angle_deg;
-use crate::judgement;
+use crate::judgement::{self, Doubt, Expanded, Known};
 use crate::quantity::{Figure, Length};
 
 use super::super::plan::{Detail, Taper};
@@ -12,7 +12,7 @@ use super::{Judged, Tries, closure_difference};
 
 /// What is judged is the error over the whole length: how far the rate is off the drawing's, times
 /// the distance of the outermost stations.
-pub(super) fn taper(tries: &Tries, u: Length) -> Judged {
+pub(super) fn taper(tries: &Tries, reading: Doubt) -> Judged {
     let mut judged = Judged { limits: tries.check.limits, ..Judged::default() };
     let Detail::Taper(taper) = &tries.check.detail else { return judged };
     judged.figures = Figures {
@@ -22,10 +22,13 @@ pub(super) fn taper(tries: &Tries, u: Length) -> Judged {
     };
     let Some(line) = Line::through(tries, taper) else { return judged };
     judged.value = line.error(taper.rate);
-    let u = judgement::on_a_cone(u, taper.station_u, taper.rate);
-    judged.uncertainty = judgement::of_slope(u, line.span, line.squares);
+    let whole = reading.whole();
+    let u = judgement::on_a_cone(whole.u(), taper.station_u, taper.rate);
+    let expanded = judgement::of_slope(u, line.span, line.squares)
+        .map(|uncertainty| Expanded::twice(uncertainty, whole.known));
+    judged.expanded = expanded;
     if taper.rate != Ratio::from_integer(0) && taper.station_u == Length::ZERO {
-        judged.assumed = true;
+        judged.expanded = expanded.map(|expanded| expanded.known_at_best(Known::Assumed));
         judged.says.push("The distances of the stations are taken as exact.".to_owned());
     }
     let rate = line.rate();

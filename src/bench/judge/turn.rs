@@ -1,7 +1,7 @@
 //! One turn of a surface under a fixed stylus.
 
 use crate::geometry::{self, Harmonics, Offset, WAVES_KEPT, Wave};
-use crate::judgement::{self, Judged as Kind, Reason};
+use crate::judgement::{self, Budget, Expanded, Judged as Kind, Part, Reason};
 use crate::quantity::{Figure, Length};
 
 use super::super::dial::Watched;
@@ -10,9 +10,7 @@ use super::super::row::State;
 use super::super::state::Attempt;
 use super::super::sweep::Taps;
 use super::super::verdict::{Figures, Lobe};
-use super::{
-    Judged, Tries, closure_difference, reading_uncertainty, resolution, rounded, thousandths,
-};
+use super::{Judged, Tries, closure_difference, reading, rounded, thousandths};
 
 /// Up to as many positions a turn is touched by hand, which holds nothing a low-pass takes out.
 const BY_HAND: usize = 30;
@@ -27,10 +25,10 @@ pub(super) fn runout(tries: &Tries) -> Judged {
     if check.swept().is_some() {
         return swept(tries, &turn);
     }
-    let s = touch_spread(tries.attempt);
-    let uncertainty = Some(judgement::of_turn(s, turn.stand, turn.seating, turn.bar));
+    let s = touch_spread(check, tries.attempt);
+    let expanded = Some(doubt(tries, &turn));
     let closure = closure_difference(tries.attempt).map(Figure::from);
-    let mut judged = Judged { uncertainty, limits: check.limits, ..Judged::default() };
+    let mut judged = Judged { expanded, limits: check.limits, ..Judged::default() };
     judged.figures.closure = closure;
     if turn.total_only || tries.attempt.watched() == Some(Watched::Total) {
         judged.value = keyed_total(tries);
@@ -89,9 +87,9 @@ fn detail(check: &Check) -> Turn {
 /// A turn that passed under the stylus in one go.
 fn swept(tries: &Tries, turn: &Turn) -> Judged {
     let check = tries.check;
-    let s = touch_spread(tries.attempt);
-    let uncertainty = Some(judgement::of_turn(s, turn.stand, turn.seating, turn.bar));
-    let mut judged = Judged { uncertainty, limits: check.limits, ..Judged::default() };
+    let s = touch_spread(check, tries.attempt);
+    let expanded = Some(doubt(tries, turn));
+    let mut judged = Judged { expanded, limits: check.limits, ..Judged::default() };
     judged.figures.closure = closure_difference(tries.attempt).map(Figure::from);
     let samples = Sweep::of(tries, |_| true);
     let Some(total) = samples.judged() else { return judged };
@@ -128,16 +126,26 @@ fn swept(tries: &Tries, turn: &Turn) -> Judged {
     judged
 }
 
-/// Standard uncertainty of the reading at a tap of the index mark: that of a reading, and what the
-/// surface rises while the tap is early or late, at most half the range a radian.
-pub(super) fn at_a_tap(attempt: &Attempt, u: Length) -> Length {
+/// How far a reading at a tap of the index mark scatters: as any touch there, and by what the surface
+/// rises while the tap is early or late, at most half the range a radian.
+pub(super) fn at_a_tap(attempt: &Attempt, scatter: Part) -> Part {
     let lengths = || attempt.in_state(State::Placed).map(|one| one.value.length.picometres());
     let range = lengths().max().zip(lengths().min()).map_or(0, |(high, low)| high - low);
     let angle = attempt.taps().map_or(0.0, Taps::tap_deg).to_radians();
-    let rise = Figure::new(i128::from(range), 2).to_f64() * angle;
-    let both = thousandths(Figure::from(u).to_f64().hypot(rise));
-    let whole = both.and_then(|both| i64::try_from(both.ceil()).ok());
-    Length::from_picometres(whole.unwrap_or(i64::MAX))
+    let rise = thousandths(Figure::new(i128::from(range), 2).to_f64() * angle);
+    let rise = rise.map_or(u128::MAX, |rise| rise.ceil().unsigned_abs());
+    Part { square: scatter.square.saturating_add(rise.saturating_pow(2)), ..scatter }
+}
+
+/// Of a total reading: 2·√(2·s² + stand² + (2·seating)² + bar²). The plate takes no part in a turn.
+fn doubt(tries: &Tries, turn: &Turn) -> Expanded {
+    let scatter = reading(tries.check, tries.attempt).scatter();
+    Budget::default()
+        .with(scatter, 2, 1)
+        .with(Part::stated(turn.stand), 1, 1)
+        .with(Part::stated(turn.seating), 4, 1)
+        .with(Part::stated(turn.bar), 1, 1)
+        .expanded()
 }
 
 /// Without taps on the way round the angle of a sample is worth nothing.
@@ -166,10 +174,8 @@ fn circle_of(check: &Check, position: u32) -> u32 {
 
 /// How far touches on one spot scatter: the gauge's repeatability, or else all of the uncertainty
 /// of a reading; at least resolution/√12.
-pub(super) fn touch_spread(attempt: &Attempt) -> Length {
-    let repeatability = attempt.gauge().and_then(|gauge| gauge.repeatability);
-    let (reading, _) = reading_uncertainty(attempt);
-    judgement::spread(Some(repeatability.unwrap_or(reading)), resolution(attempt))
+pub(super) fn touch_spread(check: &Check, attempt: &Attempt) -> Length {
+    reading(check, attempt).scatter().u()
 }
 
 /// Whether the axis lies opposite the high reading.

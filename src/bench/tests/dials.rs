@@ -98,13 +98,13 @@ fn keyed(graduations: &[(&str, &[&str])]) -> (Word, String) {
 #[test]
 fn a_dial_is_judged_by_its_graduation_whatever_its_last_decimal_place() {
     const ROUND: [&str; 9] = ["1", "0", "0", "0", "0", "0", "0", "0", "1"];
-    // U = 2·√2·graduation/√12, worked out by hand.
+    // U = 2·√(2·(graduation²/12 + 0.0000084² − 0.000006²)) in, worked out by hand.
     for (graduation, word, expanded) in [
-        ("0.00005in", Word::Undecided, "0.000041"),
-        ("0.0002in", Word::Undecided, "0.000163"),
-        ("0.0005in", Word::Undecided, "0.000408"),
-        ("2um", Word::Undecided, "0.000064"),
-        ("0.002mm", Word::Undecided, "0.000064"),
+        ("0.00005in", Word::Undecided, "0.000044"),
+        ("0.0002in", Word::Undecided, "0.000164"),
+        ("0.0005in", Word::Undecided, "0.000409"),
+        ("2um", Word::Undecided, "0.000066"),
+        ("0.002mm", Word::Undecided, "0.000066"),
     ] {
         assert_eq!(keyed(&[(graduation, &ROUND)]), (word, expanded.to_owned()), "{graduation}");
     }
@@ -114,7 +114,7 @@ fn a_dial_is_judged_by_its_graduation_whatever_its_last_decimal_place() {
 fn of_readings_keyed_in_different_ways_the_coarsest_graduation_counts() {
     let eight = ["0"; 8];
     let dial: (&str, &[&str]) = ("0.0001in", &eight);
-    let coarse = (Word::Undecided, "0.000082".to_owned());
+    let coarse = (Word::Undecided, "0.000083".to_owned());
     assert_eq!(keyed(&[dial, ("", &["0.00001"])]), coarse);
     assert_eq!(keyed(&[dial, ("0.00005in", &["0"])]), coarse);
 }

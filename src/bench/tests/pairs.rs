@@ -15,7 +15,7 @@ use crate::bench::plan::{
 use crate::bench::row::AttemptReason;
 use crate::bench::setup::GaugeKind;
 use crate::bench::verdict::{Longer, PairFigures, Verdict};
-use crate::judgement::{Limits, Reason, Word};
+use crate::judgement::{Known, Limits, Reason, Word};
 use crate::quantity::{Figure, Length, Quoted, Unit};
 
 const MINUTE: u64 = 60_000_000;
@@ -185,7 +185,7 @@ fn a_pair_in_two_units_is_barely_told_apart() {
     assert_eq!(figures.preload_n, Some((200.0, 240.0)));
     assert!(figures.loads_n.is_empty());
     assert_eq!(figures.apart_min, Some(1));
-    assert!(verdict.assumed && verdict.reasons.is_empty());
+    assert!(verdict.known == Known::Assumed && verdict.reasons.is_empty());
     let expected = [
         "outer-spacer is longer, barely.",
         "outer-spacer longer in back-to-back: adds preload.",

@@ -4,7 +4,7 @@ use super::kit::{Kit, face, inch};
 use crate::bench::event::Command;
 use crate::bench::plan::{Check, MasterUse, Measures};
 use crate::bench::row::{AttemptReason, Question, State};
-use crate::judgement::{Limits, Reason, Word};
+use crate::judgement::{Known, Limits, Reason, Word};
 use crate::quantity::Unit;
 
 fn length(master: MasterUse) -> Check {
@@ -133,11 +133,11 @@ fn a_dial_is_judged_by_its_graduation() {
         (verdict.word, &verdict.reasons[..]),
         (Word::Undecided, &[Reason::GaugeTooCoarse][..])
     );
-    assert!(verdict.assumed, "the stated uncertainty is not that of a dial");
-    // u = 0.0001 in / √12, U = 2·√2·u = 0.0000816 in.
+    assert!(verdict.known == Known::Assumed, "the stated uncertainty is not that of a dial");
+    // s = 100/√12 µin, rest √(8.4² − 6²): U = 2·√(2·(833.3 + 34.56)) = 83.3 µin.
     assert_eq!(
         crate::quantity::Figure::from(verdict.uncertainty.unwrap()).fixed(Unit::Inch, 7),
-        "0.0000816"
+        "0.0000833"
     );
 }
 

@@ -7,8 +7,8 @@ use crate::bench::plan::{BarRun, BarStation, Check, Detail, MasterUse, Plan, Sea
 use crate::bench::setup::GaugeSetup;
 use crate::config::finding::{Finding, Level};
 use crate::config::reader::{At, hint_for};
-use crate::judgement::{Closure, Reason, assumed_reading, of_turn, spread, too_coarse};
-use crate::quantity::{Figure, Name};
+use crate::judgement::{Closure, Doubt, Known, Reason, of_turn, too_coarse};
+use crate::quantity::{Figure, Length, Name};
 
 /// Everything that is wrong with `plan` on a bench with these gauges; `lines` say where its checks
 /// stand.
@@ -93,21 +93,22 @@ pub(crate) fn sweeps(
     checks.filter_map(cannot).collect()
 }
 
-/// A doubt: its line, what it is, and what to do.
-type Doubt = (u32, String, &'static str);
+/// A concern: its line, what it is, and what to do.
+type Concern = (u32, String, &'static str);
 
 /// What speaks against judging a check with a gauge; a bar is judged station by station.
-fn doubts(check: &Check, lines: &CheckLines, gauge: &GaugeSetup) -> Vec<Doubt> {
+fn doubts(check: &Check, lines: &CheckLines, gauge: &GaugeSetup) -> Vec<Concern> {
     let Detail::Bar(bar) = &check.detail else {
         return doubts_of(check, (check.half_width(), ""), lines.limits, gauge);
     };
+    let s = reading(check, gauge).scatter().u();
     let mut doubts = Vec::new();
     for (station, line) in bar.stations.iter().zip(&lines.stations) {
         let at = Figure::from(station.at).shown(check.unit);
         let place = format!(" at {at} {}", check.unit);
         let tolerance = station.limits.half_width();
         doubts.extend(doubts_of(check, (tolerance, &place), *line, gauge));
-        doubts.extend(seating(bar, station, (*line, &place), gauge));
+        doubts.extend(seating(bar, station, (*line, &place), (gauge, s)));
     }
     doubts
 }
@@ -117,7 +118,7 @@ fn doubts_of(
     (tolerance, place): (Figure, &str),
     line: u32,
     gauge: &GaugeSetup,
-) -> Vec<Doubt> {
+) -> Vec<Concern> {
     let resolution = gauge.resolution.length;
     let mut doubts = Vec::new();
     if too_coarse(resolution, tolerance) {
@@ -131,15 +132,22 @@ fn doubts_of(
         );
         doubts.push((line, text, "measure it with a finer gauge"));
     }
-    let u = gauge.uncertainty.unwrap_or_else(|| assumed_reading(resolution));
-    let returns = check.closure || check.master == MasterUse::Both;
-    if returns && !(Closure { tolerance, u, resolution }).checks_its_own_return() {
+    let scatter = reading(check, gauge).scatter();
+    // Of what is only assumed nothing is said of the gauge.
+    let known = scatter.known != Known::Assumed;
+    let returns = known && (check.closure || check.master == MasterUse::Both);
+    if returns && !(Closure { tolerance, scatter, resolution }).checks_its_own_return() {
         let text = format!("gauge \"{}\" cannot check its own return here", gauge.name);
-        let hint = "the limit for coming back, the largest of T/4, 3·√2·u and two steps, is more \
-                    than half the tolerance";
+        let hint = "the limit for coming back, the larger of 3·√2·s and two steps, is more than half \
+                    the tolerance";
         doubts.push((line, text, hint));
     }
     doubts
+}
+
+/// What a reading of a check with a gauge is believed to be worth.
+fn reading(check: &Check, gauge: &GaugeSetup) -> Doubt {
+    Doubt::of(gauge.stated(), gauge.resolution.length, check.assumed_rest())
 }
 
 /// A bar put in once carries what its seating adds; four seatings show how much that is.
@@ -147,14 +155,9 @@ fn seating(
     bar: &BarRun,
     station: &BarStation,
     (line, place): (u32, &str),
-    gauge: &GaugeSetup,
-) -> Option<Doubt> {
-    let resolution = gauge.resolution.length;
-    let u = match (gauge.repeatability, gauge.uncertainty) {
-        (None, Some(stated)) => stated,
-        (repeatability, _) => spread(repeatability, resolution),
-    };
-    let expanded = of_turn(u, bar.stand, station.seating, bar.bar);
+    (gauge, s): (&GaugeSetup, Length),
+) -> Option<Concern> {
+    let expanded = of_turn(s, bar.stand, station.seating, bar.bar);
     let wide = Figure::from(expanded) * 4 > station.limits.half_width();
     if bar.seatings != Seatings::One || !wide {
         return None;

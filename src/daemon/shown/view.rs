@@ -6,6 +6,7 @@ use crate::bench::series::{Touch, next_touch};
 use crate::bench::setup::{Setup, StationSetup};
 use crate::bench::verdict::Verdict;
 use crate::bench::{Attempt, Job, OpenAlert, Refusal, Seq, Station, Touched};
+use crate::judgement::Known;
 use crate::quantity::{Figure, Name, Stamp};
 use crate::report::spoken;
 use crate::store::VerdictRecord;
@@ -312,7 +313,7 @@ fn told(
         value: there(figures.value),
         limit: there(figures.limit),
         uncertainty: there(figures.uncertainty),
-        assumed: verdict.assumed,
+        assumed: verdict.known == Known::Assumed,
         high_mark_deg: high_mark(verdict, check),
         contacts_upper: verdict.figures.contacts_upper.clone(),
         contacts_lower: verdict.figures.contacts_lower.clone(),

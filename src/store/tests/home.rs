@@ -19,7 +19,7 @@ use crate::bench::verdict::{
     AxisFigures, Figures, Lobe, Longer, PairFigures, Predicted, StationFigures, TookOff, Verdict,
 };
 use crate::bench::{Bench, ENGINE, Job, Row, Seq};
-use crate::judgement::{Limits, Reason, Rule, Word};
+use crate::judgement::{Coverage, Known, Limits, Reason, Rule, Word};
 use crate::quantity::{Figure, Length, Name, Quoted, Stamp, Unit, Wall};
 use crate::store::{ReadBack, Reader, Store};
 
@@ -130,7 +130,8 @@ pub(super) fn verdict(attempt: Seq) -> Verdict {
         unit: Unit::Inch,
         limits: Some(Limits::Band { min: length("-0.0001"), max: length("0.0001") }),
         uncertainty: Some(Length::from_picometres(646_622)),
-        assumed: true,
+        k: Some(Coverage::TWO),
+        known: Known::Assumed,
         rule: Rule::Guarded,
         word: Word::Undecided,
         simple: Some(Word::Conforms),
@@ -185,7 +186,8 @@ pub(super) fn answer_verdict(attempt: Seq) -> Verdict {
         value: None,
         limits: None,
         uncertainty: None,
-        assumed: false,
+        k: None,
+        known: Known::Stated,
         positions: 0,
         taken: 0,
         skipped: 0,

@@ -1,6 +1,6 @@
 //! One of the two lengths that a difference is taken from.
 
-use crate::judgement::{self, Closure, Reason, TouchedLength};
+use crate::judgement::{self, Closure, Known, Reason, TouchedLength};
 use crate::quantity::{Figure, Length, Name, Wall};
 
 use super::super::super::plan::{Check, MasterUse};
@@ -8,7 +8,7 @@ use super::super::super::row::{Seq, State};
 use super::super::super::state::{Attempt, Job};
 use super::super::size::{self, Warm};
 use super::super::{
-    closure_difference, combine, earlier_tries, reading_uncertainty, reasons, resolution, zero_walk,
+    closure_difference, combine, earlier_tries, reading, reasons, resolution, zero_walk,
 };
 
 /// One length, and all that its part in the difference depends on.
@@ -46,7 +46,8 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
         .chain([attempt.as_ref()])
         .collect();
     let length = mean(check, &tries).ok_or_else(|| format!("{target} holds no touch."))?;
-    let (u, assumed) = reading_uncertainty(attempt);
+    let whole = reading(check, attempt).whole();
+    let (u, assumed) = (whole.u(), whole.known == Known::Assumed);
     let masters = u32::try_from(masters(check, attempt).len()).unwrap_or(u32::MAX);
     Ok(Half {
         check,
@@ -109,7 +110,8 @@ impl Half<'_> {
         let mut found: Vec<Reason> = own.copied().collect();
         let Some(tolerance) = tolerance else { return found };
         let (u, resolution) = (self.touched.u, resolution(self.attempt));
-        let limit = Closure { tolerance, u, resolution };
+        let scatter = reading(self.check, self.attempt).scatter();
+        let limit = Closure { tolerance, scatter, resolution };
         let open = |off: fn(&Attempt) -> Option<Length>| {
             self.tries.iter().any(|one| off(one).is_some_and(|off| !limit.holds(off)))
         };

@@ -47,7 +47,7 @@ fn four_bearings_ask_for_a_shorter_inner_spacer() {
     assert!(says(&verdict, "Shorten inner-spacer by 0.000060."), "{:?}", verdict.advice);
     assert!(speaks_of(&verdict, "then inner-spacer by 0.000020;"), "{:?}", verdict.advice);
     assert!(speaks_of(&verdict, "Preload about 170 to 210 N, rings lying free"));
-    assert!(!verdict.assumed && !speaks_of(&verdict, "assumed"));
+    assert!(verdict.known == Known::Stated && !speaks_of(&verdict, "assumed"));
 }
 
 #[test]

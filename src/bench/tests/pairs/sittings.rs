@@ -134,7 +134,7 @@ fn an_assumed_gauge_makes_an_assumed_difference() {
     kit.measure("outer-spacer/length").unwrap();
     send_mm(&mut kit, &["31.3563", "31.3569", "31.3573", "31.3571", "31.3567", "31.3563"]);
     let verdict = judged(&mut kit);
-    assert!(verdict.assumed && !speaks_of(&verdict, "Temperatures are assumed"));
+    assert!(verdict.known == Known::Assumed && !speaks_of(&verdict, "Temperatures are assumed"));
     let sentence = "The uncertainty of plate is assumed from its resolution.";
     assert!(says(&verdict, sentence), "{:?}", verdict.advice);
     assert!(!speaks_of(&verdict, "height"));

@@ -1,0 +1,303 @@
+//! Shares of an uncertainty added up, and the factor that expands them.
+//!
+//! Squares of standard uncertainties add, each with its factor (GUM, JCGM 100:2008, 5.1.2; from
+//! memory). Where all is stated, k = 2. Otherwise k is Student's t for 95.45 % at the effective degrees
+//! of freedom of Welch and Satterthwaite (GUM, G.4.1 and G.6.4; from memory).
+
+use num_rational::Ratio;
+
+use super::doubt::{Freedom, Known, Part};
+use super::uncertainty::root;
+use crate::quantity::Length;
+
+/// Student's t, two-sided, for each degree of freedom from 1 to 30: hundredths at 95.45 % and at
+/// 99.73 % (GUM, JCGM 100:2008, table G.2, from memory; a test integrates the density).
+const STUDENT: [(u32, u32); 30] = [
+    (1397, 23580),
+    (453, 1921),
+    (331, 922),
+    (287, 662),
+    (265, 551),
+    (252, 490),
+    (243, 453),
+    (237, 428),
+    (232, 409),
+    (228, 396),
+    (225, 385),
+    (223, 376),
+    (221, 369),
+    (220, 364),
+    (218, 359),
+    (217, 354),
+    (216, 351),
+    (215, 348),
+    (214, 345),
+    (213, 342),
+    (213, 340),
+    (212, 338),
+    (211, 336),
+    (211, 334),
+    (211, 333),
+    (210, 332),
+    (210, 330),
+    (209, 329),
+    (209, 328),
+    (209, 327),
+];
+
+/// At 95.45 % from so many degrees of freedom on, hundredths, falling.
+const STUDENT_BEYOND: [(u32, u32); 7] =
+    [(40, 206), (50, 205), (60, 204), (80, 203), (150, 202), (250, 201), (1000, 200)];
+
+/// A factor of coverage, in hundredths.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Coverage(u32);
+
+impl Coverage {
+    /// Where all is stated.
+    pub const TWO: Self = Self(200);
+
+    /// Of hundredths.
+    #[must_use]
+    pub const fn from_hundredths(hundredths: u32) -> Self {
+        Self(hundredths)
+    }
+
+    /// In hundredths.
+    #[must_use]
+    pub const fn hundredths(self) -> u32 {
+        self.0
+    }
+
+    /// As a number, for show.
+    #[must_use]
+    pub fn to_f64(self) -> f64 {
+        f64::from(self.0) / 100.0
+    }
+
+    /// Of 95.45 %, Student's t; a table is read at the next lower row.
+    #[must_use]
+    pub fn of(freedom: Freedom) -> Self {
+        let Some(degrees) = freedom.degrees() else { return Self::TWO };
+        Self(row(degrees).map_or_else(
+            || {
+                let below = STUDENT_BEYOND.iter().rev().find(|(from, _)| *from <= degrees);
+                below.map_or(STUDENT[29].0, |(_, t)| *t)
+            },
+            |(t, _)| t,
+        ))
+    }
+
+    /// How many standard deviations a touch on the same spot again may be off: 3, and below 30 degrees
+    /// of freedom Student's t for 99.73 %.
+    #[must_use]
+    pub fn of_a_return(freedom: Freedom) -> Self {
+        let degrees = freedom.degrees().filter(|degrees| *degrees < 30);
+        Self(degrees.and_then(row).map_or(300, |(_, t)| t))
+    }
+}
+
+fn row(degrees: u32) -> Option<(u32, u32)> {
+    let index = usize::try_from(degrees).ok()?.checked_sub(1)?;
+    STUDENT.get(index).copied()
+}
+
+/// An expanded uncertainty, and how it is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Expanded {
+    /// Rounded up to a whole picometre.
+    pub uncertainty: Length,
+    /// What the standard uncertainty was multiplied by.
+    pub k: Coverage,
+    /// Where the worst known of its shares is from.
+    pub known: Known,
+}
+
+impl Expanded {
+    /// One with k = 2 that was worked out elsewhere.
+    #[must_use]
+    pub const fn twice(uncertainty: Length, known: Known) -> Self {
+        Self { uncertainty, k: Coverage::TWO, known }
+    }
+
+    /// The same, known no better than `known`.
+    #[must_use]
+    pub fn known_at_best(self, known: Known) -> Self {
+        Self { known: self.known.max(known), ..self }
+    }
+}
+
+/// Shares of the uncertainty of one figure. Each is rounded up to a whole square picometre.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Budget {
+    /// Squares of those known in the same way and as much; they count as one estimate, which is
+    /// the safe way where they are not.
+    shares: Vec<Part>,
+    known: Known,
+}
+
+impl Budget {
+    /// With a share that counts `times` times over `over`.
+    #[must_use]
+    pub fn with(self, part: Part, times: u32, over: u32) -> Self {
+        self.weighing(part, Ratio::new(i128::from(times), i128::from(over.max(1))))
+    }
+
+    /// With a share whose square is multiplied by `weight`, which is not negative.
+    #[must_use]
+    pub fn weighing(mut self, part: Part, weight: Ratio<i128>) -> Self {
+        self.known = self.known.max(part.known);
+        let square = times_up(part.square, weight);
+        let like = |one: &&mut Part| one.known == part.known && one.freedom == part.freedom;
+        match self.shares.iter_mut().find(like) {
+            Some(same) => same.square = same.square.saturating_add(square),
+            None => self.shares.push(Part { square, ..part }),
+        }
+        self
+    }
+
+    /// The square of the standard uncertainty, square picometres.
+    #[must_use]
+    pub fn square(&self) -> u128 {
+        self.shares.iter().fold(0, |sum, share| sum.saturating_add(share.square))
+    }
+
+    /// Effective degrees of freedom: `u⁴/Σ(uᵢ⁴/νᵢ)`, rounded down.
+    #[must_use]
+    #[expect(
+        clippy::cast_precision_loss,
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "degrees of freedom: a positive number that reads a table, no length"
+    )]
+    pub fn freedom(&self) -> Freedom {
+        let whole = self.square() as f64;
+        let term = |share: &Part| {
+            share.freedom.degrees().map_or(0.0, |degrees| {
+                let part = share.square as f64 / whole;
+                part * part / f64::from(degrees)
+            })
+        };
+        let sum: f64 = self.shares.iter().map(term).sum();
+        // NaN, of no share at all, is as good as none with an end.
+        if sum > 1e-9 { Freedom::of((1.0 / sum + 1e-9) as u32) } else { Freedom::UNLIMITED }
+    }
+
+    /// The expanded uncertainty.
+    #[must_use]
+    pub fn expanded(&self) -> Expanded {
+        let k = Coverage::of(self.freedom());
+        // ⌈k·√Σ⌉ = ⌈√(Σ·h²/100²)⌉ with k in hundredths.
+        let factor = u128::from(k.hundredths()).pow(2);
+        let uncertainty = Length::from_picometres(1);
+        let uncertainty = root(uncertainty, self.square().saturating_mul(factor), 10_000);
+        Expanded { uncertainty, k, known: self.known }
+    }
+}
+
+/// `square·weight`, rounded up; of a weight with more than 62 bits the rest is rounded up first.
+fn times_up(square: u128, weight: Ratio<i128>) -> u128 {
+    let (above, below) = (weight.numer().unsigned_abs(), weight.denom().unsigned_abs().max(1));
+    let spare = 66_u32.saturating_sub(above.leading_zeros());
+    let (above, below) = match spare {
+        0 => (above, below),
+        _ => ((above >> spare) + 1, (below >> spare).max(1)),
+    };
+    square.checked_mul(above).map_or(u128::MAX, |product| product.div_ceil(below))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::doubt::{Doubt, Stated, assumed_plate};
+    use super::*;
+    use crate::quantity::Unit;
+
+    fn uin(text: &str) -> Length {
+        Length::parse(&format!("0.00000{text}"), Unit::Inch).unwrap()
+    }
+
+    fn reading(stated: Option<(&str, &str)>, stand_moves: bool) -> Doubt {
+        let stated = stated.map(|(u, s)| (uin(u), uin(s))).unzip();
+        let stated = Stated { uncertainty: stated.0, repeatability: stated.1 };
+        Doubt::of(stated, Length::from_picometres(254_000), assumed_plate(stand_moves))
+    }
+
+    /// Of a range, each touch the mean of so many.
+    fn range(reading: &Doubt, touches: u32) -> (f64, u32) {
+        let budget = Budget::default().with(reading.averaged(touches), 2, 1);
+        let found = budget.with(reading.rest(), 2, 1).expanded();
+        let uin = crate::quantity::Figure::from(found.uncertainty).to_f64() / 25_400.0;
+        ((uin * 10.0).round() / 10.0, found.k.hundredths())
+    }
+
+    #[test]
+    fn hand_calculated_ranges() {
+        // Nothing stated, the ring turns on the plate: 2·12² + 2·10²/3 = 354.7, root 18.83; degrees of
+        // freedom 354.7²/(288²/8) = 12.1: 2.23·18.83 = 42.0.
+        assert_eq!(range(&reading(None, false), 1), (42.0, 223));
+        // The stand moves: 288 + 2·20²/3 = 554.7, root 23.55; 29.7 degrees: 2.09·23.55 = 49.2.
+        assert_eq!(range(&reading(None, true), 1), (49.2, 209));
+        // s 6, u 8.4: one touch 2·√(2·70.56) = 23.8; three 2·√(2·(12 + 34.56)) = 19.3, not 23.8/√3.
+        let stated = reading(Some(("84", "6")), false);
+        assert_eq!(range(&stated, 1), (23.8, 200));
+        assert_eq!(range(&stated, 3), (19.3, 200));
+    }
+
+    #[test]
+    fn the_expanded_uncertainty_is_rounded_up() {
+        // 2·√2·213 360 pm = 603 473.2….
+        let stated = reading(Some(("84", "6")), false);
+        let found = Budget::default().with(stated.whole(), 2, 1).expanded();
+        assert_eq!((found.uncertainty.picometres(), found.k), (603_474, Coverage::TWO));
+        assert_eq!(Budget::default().expanded().uncertainty, Length::ZERO);
+        assert_eq!(found.known, Known::Stated);
+        let counted = Budget::default().with(Part::assumed(Length::ZERO), 1, 1).expanded();
+        assert_eq!((counted.known, counted.k), (Known::Assumed, Coverage::TWO));
+    }
+
+    #[test]
+    fn weights_of_many_digits_cost_nothing_to_see() {
+        let third = Ratio::new((1_i128 << 120) / 3, 1_i128 << 120);
+        let square = 213_360_u128.pow(2);
+        assert_eq!(times_up(square, Ratio::new(1, 3)), square / 3);
+        assert!(times_up(square, third).abs_diff(square / 3) <= 1);
+        assert_eq!(times_up(u128::MAX, Ratio::from_integer(2)), u128::MAX);
+    }
+
+    /// Two-sided coverage of Student's t by Simpson's rule over its density, the normalising constant
+    /// from the same integral over the whole line (tan substitution).
+    fn coverage(t: f64, degrees: u32) -> f64 {
+        // With x = √ν·tan φ the density is cos^(ν−1) φ over its integral.
+        let power = i32::try_from(degrees).unwrap() - 1;
+        let integral = |to: f64| {
+            let steps = 2000;
+            let step = to / f64::from(steps);
+            let at = |index: f64| (step * index).cos().powi(power);
+            (0..steps)
+                .map(f64::from)
+                .map(|i| step / 6.0 * (at(i) + 4.0 * at(i + 0.5) + at(i + 1.0)))
+                .sum::<f64>()
+        };
+        let whole = integral(std::f64::consts::FRAC_PI_2);
+        integral((t / f64::from(degrees).sqrt()).atan()) / whole
+    }
+
+    #[test]
+    fn student_as_integrated() {
+        for degrees in (1..=30).chain([40, 50, 60, 80, 150, 250, 1000]) {
+            let hundredths = Coverage::of(Freedom::of(degrees)).hundredths();
+            let t = f64::from(hundredths) / 100.0;
+            let within = coverage(t - 0.005_01, degrees)..=coverage(t + 0.005_01, degrees);
+            assert!(within.contains(&0.954_499_7), "{degrees}: {t}");
+            let t = f64::from(Coverage::of_a_return(Freedom::of(degrees)).hundredths()) / 100.0;
+            let within = coverage(t - 0.005_01, degrees)..=coverage(t + 0.005_01, degrees);
+            assert!(degrees >= 30 || within.contains(&0.997_300_2), "{degrees}: {t}");
+        }
+        assert_eq!(Coverage::of(Freedom::UNLIMITED), Coverage::TWO);
+        assert_eq!(Coverage::of_a_return(Freedom::UNLIMITED).hundredths(), 300);
+        assert_eq!(Coverage::of_a_return(Freedom::of(30)).hundredths(), 300);
+        // Ten lifts.
+        assert_eq!(Coverage::of_a_return(Freedom::of(9)).hundredths(), 409);
+        assert_eq!(Coverage::of(Freedom::of(35)).hundredths(), 209);
+    }
+}

@@ -1,0 +1,304 @@
+//! What the uncertainty of one reading is made of: the part that averages and the rest.
+//!
+//! `s`, the scatter of one lift, averages: it is different at every touch. The rest, √(u² − s²), does
+//! not: plate or stand, the scale and what else all touches have in common or that no touch shows.
+//! Squares of standard uncertainties are kept, in square picometres, so that roots are taken once.
+
+use super::uncertainty::root;
+use crate::quantity::Length;
+
+/// Where a share of an uncertainty is known from, the best first. A figure is known from the worst of
+/// its shares.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub enum Known {
+    /// The configuration or the plan says it.
+    #[default]
+    Stated,
+    /// The bench's own record shows it.
+    Record,
+    /// Nobody says it: common practice, no source, or counted as nothing.
+    Assumed,
+}
+
+impl Known {
+    /// Every one.
+    pub const ALL: [Self; 3] = [Self::Stated, Self::Record, Self::Assumed];
+
+    /// The word as it is printed and stored.
+    #[must_use]
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::Stated => "stated",
+            Self::Record => "record",
+            Self::Assumed => "assumed",
+        }
+    }
+
+    /// What a word stands for that [`Known::text`] gave.
+    #[must_use]
+    pub fn parse(text: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|known| known.text() == text)
+    }
+}
+
+/// Degrees of freedom: from how much a standard uncertainty is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Freedom(u32);
+
+impl Freedom {
+    /// Known as well as can be: what is stated.
+    pub const UNLIMITED: Self = Self(u32::MAX);
+    /// Known to 25 %: ν = 1/(2·0.25²) (GUM, JCGM 100:2008, G.4.2; from memory).
+    pub const TO_A_QUARTER: Self = Self(8);
+
+    /// So many, at least one.
+    #[must_use]
+    pub const fn of(degrees: u32) -> Self {
+        Self(if degrees == 0 { 1 } else { degrees })
+    }
+
+    /// How many; `None` where there is no end to them.
+    #[must_use]
+    pub const fn degrees(self) -> Option<u32> {
+        if self.0 == u32::MAX { None } else { Some(self.0) }
+    }
+}
+
+/// One standard uncertainty, and how it is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Part {
+    /// Its square, square picometres.
+    pub square: u128,
+    /// Where it is known from.
+    pub known: Known,
+    /// From how much it is known.
+    pub freedom: Freedom,
+}
+
+impl Part {
+    /// A standard uncertainty that is stated.
+    #[must_use]
+    pub fn stated(u: Length) -> Self {
+        Self { square: square(u), known: Known::Stated, freedom: Freedom::UNLIMITED }
+    }
+
+    /// One that nobody states; zero says that something was counted as nothing.
+    #[must_use]
+    pub fn assumed(u: Length) -> Self {
+        Self { known: Known::Assumed, ..Self::stated(u) }
+    }
+
+    /// Of what lies anywhere within ± `half`: half/√3, the square rounded up.
+    #[must_use]
+    pub fn within(half: Length, known: Known) -> Self {
+        Self { square: square(half).div_ceil(3), known, freedom: Freedom::UNLIMITED }
+    }
+
+    /// The standard uncertainty, rounded up to a picometre.
+    #[must_use]
+    pub fn u(self) -> Length {
+        root(ONE, self.square, 1)
+    }
+
+    /// The larger of two; the better known of two alike.
+    #[must_use]
+    pub fn larger(self, other: Self) -> Self {
+        if other.square > self.square { other } else { self }
+    }
+}
+
+/// What is stated of a gauge; standard uncertainties.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Stated {
+    /// Of one reading, all in.
+    pub uncertainty: Option<Length>,
+    /// Of lifts on one spot.
+    pub repeatability: Option<Length>,
+}
+
+/// What the uncertainty of one reading is made of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Doubt {
+    /// The part that averages, s; `None` where no split is stated, so that all of u is in the rest.
+    averages: Option<Part>,
+    rest: Part,
+    resolution: Length,
+}
+
+/// The scatter that a hand and a gauge are believed to have where nothing is stated: 12 µin (common
+/// practice, no source).
+const BELIEVED_SCATTER: Length = Length::from_picometres(304_800);
+/// How far a surface plate is out under a part that turns on it: 10 µin (common practice, no source).
+const PLATE: Length = Length::from_picometres(254_000);
+/// How far it is out under a stand that slides: 20 µin (common practice, no source).
+const UNDER_A_STAND: Length = Length::from_picometres(508_000);
+
+/// The share of the plate where nothing is stated, evenly within its limits: 10 µin/√3, or 20 µin/√3
+/// where the stand moves.
+#[must_use]
+pub fn assumed_plate(stand_moves: bool) -> Part {
+    Part::within(if stand_moves { UNDER_A_STAND } else { PLATE }, Known::Assumed)
+}
+
+impl Doubt {
+    /// Of a gauge that shows steps of `resolution`; `assumed_rest` is taken where the rest is not
+    /// stated.
+    ///
+    /// - both stated: s is the repeatability, the rest √(u² − s²)
+    /// - only `uncertainty`: no split, all of it stays however often is touched
+    /// - only `repeatability`: the rest is assumed
+    /// - nothing: s = max(q/2, 12 µin), known to 25 %, and the rest assumed
+    ///
+    /// No scatter is below q/√12, for a reading lies anywhere within its last place.
+    #[must_use]
+    pub fn of(stated: Stated, resolution: Length, assumed_rest: Part) -> Self {
+        let half =
+            Length::from_picometres(resolution.picometres() / 2 + resolution.picometres() % 2);
+        let believed =
+            Part { freedom: Freedom::TO_A_QUARTER, ..Part::assumed(half.max(BELIEVED_SCATTER)) };
+        let (averages, rest) = match (stated.repeatability, stated.uncertainty) {
+            (Some(s), Some(u)) => {
+                // Rounding is in u, too.
+                let s_all = square(s).max(square(resolution).div_ceil(12));
+                let rest = square(u).saturating_sub(s_all);
+                (Some(Part::stated(s)), Part { square: rest, ..Part::stated(u) })
+            }
+            (Some(s), None) => (Some(Part::stated(s)), assumed_rest),
+            (None, Some(u)) => (None, Part::stated(u)),
+            (None, None) => (Some(believed), assumed_rest),
+        };
+        Self { averages, rest, resolution }
+    }
+
+    /// The same of a dial that was read by eye in steps of `step`: where they are coarser than all that
+    /// is stated of it, it is known no better than assumed.
+    #[must_use]
+    pub fn by_eye(self, step: Length) -> Self {
+        let step = step.max(self.resolution);
+        let coarser = square(step).div_ceil(12) > self.whole().square;
+        let part = |part: Part| if coarser { Part { known: Known::Assumed, ..part } } else { part };
+        let believed = |s: Part| match s.known {
+            Known::Assumed => Part { square: s.square.max(square(step).div_ceil(4)), ..s },
+            Known::Stated | Known::Record => part(s),
+        };
+        Self { averages: self.averages.map(believed), rest: part(self.rest), resolution: step }
+    }
+
+    /// What the scatter is in the mean of so many touches or tries: max(s²/n, q²/12); nothing where
+    /// no split is stated.
+    #[must_use]
+    pub fn averaged(&self, touches: u32) -> Part {
+        let Some(s) = self.averages else { return Part::stated(Length::ZERO) };
+        let square = s.square.div_ceil(u128::from(touches.max(1)));
+        Part { square: square.max(self.last_place()), ..s }
+    }
+
+    /// What no touch averages. At least q/√12 where it is all there is.
+    #[must_use]
+    pub fn rest(&self) -> Part {
+        let least = if self.averages.is_none() { self.last_place() } else { 0 };
+        Part { square: self.rest.square.max(least), ..self.rest }
+    }
+
+    /// How far touches on one spot scatter, s, at least q/√12; all of u where no split is stated, for
+    /// it is no more than that.
+    #[must_use]
+    pub fn scatter(&self) -> Part {
+        if self.averages.is_some() { self.averaged(1) } else { self.rest() }
+    }
+
+    /// All of it, one touch: s² + rest².
+    #[must_use]
+    pub fn whole(&self) -> Part {
+        let (s, rest) = (self.averaged(1), self.rest());
+        Part {
+            square: s.square.saturating_add(rest.square),
+            known: s.known.max(rest.known),
+            freedom: s.freedom.min(rest.freedom),
+        }
+    }
+
+    /// The smallest step of the readings.
+    #[must_use]
+    pub const fn resolution(&self) -> Length {
+        self.resolution
+    }
+
+    /// q²/12, rounded up.
+    fn last_place(&self) -> u128 {
+        square(self.resolution).div_ceil(12)
+    }
+}
+
+/// A root that already is in picometres.
+const ONE: Length = Length::from_picometres(1);
+
+fn square(length: Length) -> u128 {
+    u128::from(length.picometres().unsigned_abs()).saturating_pow(2)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::Unit;
+
+    fn uin(text: &str) -> Length {
+        Length::parse(&format!("0.00000{text}"), Unit::Inch).unwrap()
+    }
+
+    fn reading(u: Option<&str>, s: Option<&str>) -> Doubt {
+        let stated = Stated { uncertainty: u.map(uin), repeatability: s.map(uin) };
+        Doubt::of(stated, Length::from_picometres(254_000), assumed_plate(false))
+    }
+
+    /// 8.4 and 6 µin are 213 360 and 152 400 pm.
+    const U: u128 = 213_360 * 213_360;
+    const S: u128 = 152_400 * 152_400;
+    /// 10 µin: q²/12 and (10 µin)²/3.
+    const STEP: u128 = 254_000 * 254_000;
+
+    #[test]
+    fn both_stated() {
+        let found = reading(Some("84"), Some("6"));
+        assert_eq!((found.averaged(1).square, found.rest().square), (S, U - S));
+        assert_eq!(found.whole(), Part::stated(uin("84")));
+        assert_eq!(found.averaged(3).square, S / 3);
+        assert_eq!(found.averaged(1000).square, STEP.div_ceil(12), "never below the last place");
+        // More scatter than uncertainty: nothing is left for the rest.
+        assert_eq!(reading(Some("6"), Some("84")).rest().square, 0);
+    }
+
+    #[test]
+    fn without_a_split_nothing_averages() {
+        let found = reading(Some("84"), None);
+        assert_eq!((found.averaged(1).square, found.averaged(9).square), (0, 0));
+        assert_eq!((found.rest().square, found.scatter().square), (U, U));
+        assert_eq!(found.whole().known, Known::Stated);
+        assert_eq!(reading(Some("1"), None).whole().square, STEP.div_ceil(12));
+    }
+
+    #[test]
+    fn what_is_not_stated_is_assumed() {
+        let found = reading(None, Some("6"));
+        assert_eq!((found.averaged(1).square, found.rest().square), (S, STEP.div_ceil(3)));
+        assert_eq!(found.rest().known, Known::Assumed);
+        assert_eq!(found.rest().freedom.degrees(), None);
+        let nothing = reading(None, None);
+        assert_eq!(nothing.averaged(1).u().picometres(), 304_800);
+        assert_eq!(nothing.averaged(1).freedom.degrees(), Some(8));
+        assert_eq!(nothing.whole().known, Known::Assumed);
+        // A coarser gauge: half a step.
+        let coarse = Length::parse("0.0001", Unit::Inch).unwrap();
+        let coarse = Doubt::of(Stated::default(), coarse, assumed_plate(true));
+        assert_eq!(coarse.averaged(1).u(), Length::parse("0.00005", Unit::Inch).unwrap());
+        assert_eq!(coarse.rest().square, (4 * STEP).div_ceil(3));
+    }
+
+    #[test]
+    fn words_are_read_back() {
+        for known in Known::ALL {
+            assert_eq!(Known::parse(known.text()), Some(known));
+        }
+        assert_eq!(Known::parse("guessed"), None);
+    }
+}
