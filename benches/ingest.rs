@@ -158,7 +158,7 @@ fn open_job() -> Request {
         serial: None,
         customer: None,
     };
-    Request { station: None, by: None, command }
+    Request { station: None, by: None, login: None, command }
 }
 
 /// Scans of a thousand positions each, as a logger on a turntable writes them.

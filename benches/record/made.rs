@@ -147,7 +147,7 @@ impl Work {
     fn ask(&mut self, command: Command) {
         let by =
             Some(["ann", "bob", "cy"][usize::try_from(self.below(3)).expect("small")].to_owned());
-        self.decide(&Event::Request(Request { station: None, by, command }));
+        self.decide(&Event::Request(Request { station: None, by, login: None, command }));
     }
 
     /// A number below another one (Knuth's multiplicative generator, upper bits).

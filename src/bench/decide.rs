@@ -18,7 +18,10 @@ impl Bench {
         let mut reply = None;
         match event {
             Event::Started { boot } => draft.started(*boot),
-            Event::Frame(frame) => draft.frame(frame),
+            Event::Frame(frame) => {
+                draft.by = draft.hand_with(&frame.gauge);
+                draft.frame(frame);
+            }
             Event::Unasked(frame) => draft.unasked(frame),
             Event::Damaged { gauge, text, why } => {
                 let text =
@@ -40,7 +43,10 @@ impl Bench {
             Event::Pedal { station, wrong } => {
                 draft.wrong_or_well(station, AlertKind::Pedal, wrong.as_ref());
             }
-            Event::File(file) => draft.file(self, file),
+            Event::File(file) => {
+                draft.by = draft.person_with(&file.gauge);
+                draft.file(self, file);
+            }
             Event::Folder { drop, there, why } => {
                 draft.state_of(drop, AlertKind::FolderLost, (!there).then_some(why));
             }

@@ -15,6 +15,8 @@ use super::words;
 pub(super) struct Draft<'a> {
     pub(super) setup: &'a Setup,
     pub(super) at: Stamp,
+    /// Who does it, where that is known.
+    pub(super) by: Option<Name>,
     pub(super) bench: Bench,
     rows: Vec<Row>,
     notices: Vec<Notice>,
@@ -25,7 +27,7 @@ pub(super) type Answer = Result<Done, Refusal>;
 
 impl<'a> Draft<'a> {
     pub(super) fn new(bench: &Bench, setup: &'a Setup, at: Stamp) -> Self {
-        Self { setup, at, bench: bench.clone(), rows: Vec::new(), notices: Vec::new() }
+        Self { setup, at, by: None, bench: bench.clone(), rows: Vec::new(), notices: Vec::new() }
     }
 
     pub(super) fn finish(self, reply: Option<Answer>) -> Decision {
@@ -45,10 +47,32 @@ impl<'a> Draft<'a> {
 
     /// Adds a row of something that happened at its own moment: a sample of a swept turn.
     pub(super) fn push_at(&mut self, at: Stamp, body: Body) -> Seq {
-        let row = Row { seq: self.bench.last.next(), at, body };
+        let by = match &body {
+            Body::Verdict(verdict) => self.last_hand(verdict.attempt),
+            _ => self.by.clone(),
+        };
+        let row = Row { seq: self.bench.last.next(), at, by, body };
         self.bench.apply(&row);
         self.rows.push(row);
         self.bench.last
+    }
+
+    /// Who touched last in an attempt; what is made of other attempts is whoever's it is now.
+    fn last_hand(&self, attempt: Seq) -> Option<Name> {
+        let (.., attempt) = self.bench.attempt(attempt)?;
+        let touched = !attempt.readings.is_empty() || attempt.answer.is_some();
+        if touched { attempt.last_hand().cloned() } else { self.by.clone() }
+    }
+
+    /// Who touches with a gauge.
+    pub(super) fn hand_with(&self, gauge: &Name) -> Option<Name> {
+        let station = self.bench.stations.get(self.setup.station_of(gauge)?)?;
+        station.hand.as_ref().or(station.person.as_ref()).cloned()
+    }
+
+    /// Who said that they work where a gauge is.
+    pub(super) fn person_with(&self, gauge: &Name) -> Option<Name> {
+        self.bench.stations.get(self.setup.station_of(gauge)?)?.person.clone()
     }
 
     pub(super) fn notice(&mut self, notice: Notice) {

@@ -170,8 +170,10 @@ pub enum StorageNews {
 pub struct Request {
     /// Where it acts; may be left out where there is only one station.
     pub station: Option<String>,
-    /// Who asks.
+    /// Who does it, as they said.
     pub by: Option<String>,
+    /// The login name of whoever asks, where nobody said who works there.
+    pub login: Option<String>,
     /// What.
     pub command: Command,
 }
@@ -316,6 +318,18 @@ pub enum Command {
         position: Option<u32>,
         /// Why.
         why: String,
+    },
+    /// Somebody works at the station from now on, or nobody in particular.
+    Person {
+        /// Their name.
+        name: Option<String>,
+    },
+    /// A second person has checked a job.
+    Checked {
+        /// The job's name.
+        job: String,
+        /// The job's number where it exists but is closed, which only the disk knows.
+        closed: Option<Seq>,
     },
     /// The next reading is the master.
     Master {

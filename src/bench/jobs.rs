@@ -14,6 +14,7 @@ impl Draft<'_> {
     /// Decides a request.
     pub(super) fn request(&mut self, request: &Request) -> Answer {
         let station = self.station(request.station.as_deref());
+        self.by = self.who(request, station.as_ref().ok())?;
         match &request.command {
             Command::JobOpen { .. } => self.job_open(&station?, request),
             Command::JobUse { name } => self.job_use(&station?, name),
@@ -51,6 +52,8 @@ impl Draft<'_> {
             Command::Master { gauge } => self.master(&station?, gauge.as_deref()),
             Command::Note { job, text, closed } => self.note(job, text, *closed),
             Command::Ack { id } => self.ack(*id),
+            Command::Person { name } => self.person(&station?, name.as_deref()),
+            Command::Checked { job, closed } => self.checked(job, *closed),
         }
     }
 
@@ -100,7 +103,6 @@ impl Draft<'_> {
             plan: Arc::clone(pinned),
             serial: serial.clone(),
             customer: customer.clone(),
-            by: request.by.clone(),
         };
         let id = self.push(Body::JobOpened(Arc::new(opened)));
         self.use_job(station, Some(id));
@@ -201,16 +203,21 @@ impl Draft<'_> {
     }
 
     fn note(&mut self, name: &str, text: &str, closed: Option<Seq>) -> Answer {
-        let open = self.bench.job_named(name).map(|(id, _)| id);
-        let job = match open.or(closed) {
-            Some(job) => job,
-            None => self.open_job(name)?.0,
-        };
+        let job = self.any_job(name, closed)?;
         if text.trim().is_empty() {
             return Err(Refusal::input("the remark is empty", "write what is to be remembered"));
         }
         self.push(Body::Noted { job, text: text.to_owned() });
         Ok(Done::Noted { job })
+    }
+
+    /// A job by its name, open or closed.
+    pub(super) fn any_job(&self, name: &str, closed: Option<Seq>) -> Result<Seq, Refusal> {
+        let open = self.bench.job_named(name).map(|(id, _)| id);
+        match open.or(closed) {
+            Some(job) => Ok(job),
+            None => Ok(self.open_job(name)?.0),
+        }
     }
 
     fn ack(&mut self, id: Seq) -> Answer {

@@ -18,6 +18,7 @@ mod judge;
 mod measure;
 pub mod metal;
 mod pairs;
+mod people;
 pub mod plan;
 mod questions;
 pub mod reply;

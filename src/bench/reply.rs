@@ -175,6 +175,20 @@ pub enum Done {
         /// The job.
         job: Seq,
     },
+    /// Somebody works at the station from now on, or nobody in particular.
+    PersonAt {
+        /// The station.
+        station: Name,
+        /// The person.
+        person: Option<Name>,
+    },
+    /// A second person's check was written down.
+    Checked {
+        /// The job.
+        job: Seq,
+        /// Who checked.
+        by: Name,
+    },
     /// An alert is marked as seen.
     Seen {
         /// Which.

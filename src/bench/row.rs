@@ -41,6 +41,8 @@ pub struct Row {
     pub seq: Seq,
     /// When the event behind it arrived.
     pub at: Stamp,
+    /// Who did it, where that is known; of a verdict who touched last.
+    pub by: Option<Name>,
     /// What happened.
     pub body: Body,
 }
@@ -73,6 +75,13 @@ pub enum Body {
         station: Name,
         /// The job.
         job: Option<Seq>,
+    },
+    /// Who works at a station, or nobody in particular.
+    PersonAt {
+        /// The station.
+        station: Name,
+        /// The person.
+        person: Option<Name>,
     },
     /// An attempt at a check is on a station's screen, or none is.
     CheckActive {
@@ -179,6 +188,11 @@ pub enum Body {
         /// The alert.
         alert: Seq,
     },
+    /// A second person has checked a job: whoever did the row.
+    Checked {
+        /// The job.
+        job: Seq,
+    },
     /// A remark on a job.
     Noted {
         /// The job.
@@ -205,8 +219,6 @@ pub struct JobOpened {
     pub serial: Option<String>,
     /// Whose it is.
     pub customer: Option<String>,
-    /// Who opened the job.
-    pub by: Option<String>,
 }
 
 /// Why an attempt was made.

@@ -59,6 +59,10 @@ pub struct Station {
     pub job: Option<Seq>,
     /// The attempt on the screen.
     pub attempt: Option<Seq>,
+    /// Who works there, where they said so.
+    pub person: Option<Name>,
+    /// Who touches with the gauges there: who said so last, be it with the check on the screen.
+    pub hand: Option<Name>,
 }
 
 /// An alert that is not cleared.
@@ -193,10 +197,16 @@ impl Bench {
                 self.jobs.insert(*job, Arc::clone(restored));
             }
             Body::JobActive { station, job } => {
-                self.stations.insert(station.clone(), Station { job: *job, attempt: None });
+                let at = self.stations.entry(station.clone()).or_default();
+                (at.job, at.attempt) = (*job, None);
+            }
+            Body::PersonAt { station, person } => {
+                let at = self.stations.entry(station.clone()).or_default();
+                (at.person, at.hand) = (person.clone(), person.clone());
             }
             Body::CheckActive { station, attempt } => {
-                self.stations.entry(station.clone()).or_default().attempt = *attempt;
+                let at = self.stations.entry(station.clone()).or_default();
+                (at.attempt, at.hand) = (*attempt, row.by.clone());
             }
             Body::AttemptBegan(began) => self.begin(row, began),
             Body::Reading(reading) => self.take(row, reading),
@@ -206,7 +216,7 @@ impl Bench {
             | Body::Skipped { attempt, .. }
             | Body::Asked { attempt, .. }
             | Body::Answered { attempt, .. }
-            | Body::MasterNext { attempt } => self.change(*attempt, &row.body),
+            | Body::MasterNext { attempt } => self.change(*attempt, row),
             Body::Verdict(verdict) => {
                 self.feed += 1;
                 self.judge(row.seq, verdict);
@@ -234,7 +244,10 @@ impl Bench {
                     Arc::make_mut(job).replaced.entry(*part).or_default().push(since);
                 }
             }
-            Body::Noted { .. } | Body::FileTaken(_) | Body::FileRefused(_) => {}
+            Body::Noted { .. }
+            | Body::Checked { .. }
+            | Body::FileTaken(_)
+            | Body::FileRefused(_) => {}
         }
     }
 
@@ -309,12 +322,14 @@ impl Bench {
             keyed,
             graduation,
             at,
+            by: row.by.clone(),
         });
     }
 
     /// The rows that change an attempt which exists.
-    fn change(&mut self, attempt: Seq, body: &Body) {
+    fn change(&mut self, attempt: Seq, row: &Row) {
         let Some(attempt) = self.attempt_mut(attempt) else { return };
+        let body = &row.body;
         if let Body::AttemptEnded { ending, .. } = body {
             attempt.ending = Some(*ending);
         } else if let Body::Marked { reading, state, .. } = body {
@@ -326,6 +341,7 @@ impl Bench {
             attempt.put.extend(*question);
         } else if let Body::Answered { text, .. } = body {
             attempt.answer = Some(text.clone());
+            attempt.answered_by.clone_from(&row.by);
         } else if let Body::MasterNext { .. } = body {
             attempt.master_next = true;
         }

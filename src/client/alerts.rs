@@ -108,6 +108,7 @@ mod tests {
             }),
             cleared_at: cleared.then_some(at),
             acked_at: seen.then_some(at),
+            acked_by: None,
             came_along: false,
         }
     }

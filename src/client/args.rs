@@ -35,7 +35,7 @@ pub(crate) struct Asking {
     /// The measuring place, where there are several
     #[arg(long, value_name = "NAME")]
     pub(crate) station: Option<String>,
-    /// Who asks; your login name if left out
+    /// Who does it; if left out whoever works at the station, else your login name
     #[arg(long, value_name = "WHO")]
     pub(crate) by: Option<String>,
 }
@@ -82,6 +82,10 @@ pub(crate) enum Command {
     Master(MasterArgs),
     /// Write a remark on a job
     Note(NoteArgs),
+    /// Say who works at a station: on readings, verdicts and the report from now on
+    Person(PersonArgs),
+    /// A second person has checked a job: stands in the report
+    Checked(CheckedArgs),
     /// Mark an alert as seen
     Ack(AckArgs),
     /// Follow alerts and verdicts as they come
@@ -368,6 +372,26 @@ pub(crate) struct NoteArgs {
     /// The remark
     #[arg(required = true)]
     pub(crate) text: Vec<String>,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct PersonArgs {
+    /// The person, as the report is to name them
+    #[arg(required_unless_present = "nobody")]
+    pub(crate) name: Option<String>,
+    /// Nobody in particular from now on
+    #[arg(long, conflicts_with = "name")]
+    pub(crate) nobody: bool,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct CheckedArgs {
+    /// The job
+    pub(crate) job: String,
     #[command(flatten)]
     pub(crate) asking: Asking,
 }

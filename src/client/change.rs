@@ -10,7 +10,8 @@ use super::{bench, key, person, screen, socket};
 /// Asks the service for a change and prints its reply: the sentence, or with `--json` the object.
 pub(crate) fn change(global: &Global, asking: Asking, command: Command) -> Result<u8, Failure> {
     let path = bench::socket(global)?;
-    let request = Request { station: asking.station, by: person::who(asking.by), command };
+    let request =
+        Request { station: asking.station, by: asking.by, login: person::login_name(), command };
     let reply = socket::ask(&path, &Incoming::Change { key: key::fresh(), request })?;
     if reply.exit != 0 {
         return Err(Failure::Told(Told { exit: reply.exit, text: reply.text, hint: reply.hint }));

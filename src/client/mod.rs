@@ -10,6 +10,7 @@ mod backup;
 mod bench;
 mod bundle;
 mod change;
+mod checked;
 mod completions;
 mod config_check;
 mod confirm;
@@ -126,6 +127,8 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Skip(args) => skip::run(global, args),
         Command::Master(args) => master::run(global, args),
         Command::Note(args) => note::run(global, args),
+        Command::Person(args) => person::run(global, args),
+        Command::Checked(args) => checked::run(global, args),
         Command::Ack(args) => ack::run(global, args),
         Command::Tail(args) => tail::run(global, args),
         Command::Watch(args) => watch::run(global, args),

@@ -1,13 +1,18 @@
-//! Who asks.
+//! `person`: who works at a station; and the login name, where nobody said so.
 
-/// The name given, else the login name of whoever runs this process.
-pub(crate) fn who(given: Option<String>) -> Option<String> {
-    given.or_else(login_name)
+use crate::bench::Command;
+
+use super::args::{Global, PersonArgs};
+use super::change::change;
+use super::failure::Failure;
+
+pub(crate) fn run(global: &Global, args: PersonArgs) -> Result<u8, Failure> {
+    change(global, args.asking, Command::Person { name: args.name })
 }
 
 /// The name of the real user, from the system's list; where it is not listed, from `LOGNAME` or
 /// `USER`.
-fn login_name() -> Option<String> {
+pub(crate) fn login_name() -> Option<String> {
     let own = rustix::process::getuid().as_raw();
     let listed = std::fs::read_to_string("/etc/passwd").ok();
     listed.and_then(|list| listed_name(&list, own)).or_else(|| {
@@ -35,6 +40,5 @@ mod tests {
         let list = "root:x:0:0:root:/root:/bin/sh\nann:x:1001:1001:Ann,,,:/home/ann:/bin/sh\nbad\n";
         assert_eq!(listed_name(list, 1001).as_deref(), Some("ann"));
         assert_eq!(listed_name(list, 7), None);
-        assert_eq!(who(Some("bob".to_owned())).as_deref(), Some("bob"));
     }
 }

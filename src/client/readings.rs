@@ -114,6 +114,8 @@ mod tests {
             state: State::Placed,
             why: None,
             measured_at: None,
+            by: Name::new("ann").ok(),
+            voided_by: None,
         };
         let loose = ReadingRecord {
             id: Seq(10),

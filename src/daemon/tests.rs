@@ -77,7 +77,7 @@ pub(super) fn open_job(job: &str) -> Request {
         serial: None,
         customer: None,
     };
-    Request { station: None, by: None, command }
+    Request { station: None, by: None, login: None, command }
 }
 
 /// A service with its socket and record in a folder of its own, without sources.

@@ -185,6 +185,7 @@ pub(crate) mod tests {
             reasons: Vec::new(),
             superseded_by: None,
             standing: "stands".to_owned(),
+            by: None,
         }
     }
 

@@ -1,6 +1,6 @@
 //! A reading in few bytes, and back.
 
-use super::read::{Read, SqlRow, damaged, known, name, number};
+use super::read::{Read, SqlRow, by_whom, damaged, known, name, number};
 use super::words;
 use super::write::{int, seq};
 use crate::bench::row::{Body, Reading, Source};
@@ -52,7 +52,7 @@ pub(super) fn counted(value: Quoted) -> (i64, &'static str) {
 
 /// Readings with everything they share with others.
 pub(super) const READINGS: &str =
-    "SELECT t.*, f.gauge, f.unit, f.places, f.counts, f.source, f.file,
+    "SELECT t.*, f.gauge, f.unit, f.places, f.counts, f.source, f.file, f.by_whom,
     a.wall AS base_wall, a.mono AS base_mono, m.line, m.measured_at, m.why
     FROM reading_seq t JOIN form f ON f.id = t.form
     LEFT JOIN attempt a ON a.seq = t.seq - t.back AND t.back > 0
@@ -87,7 +87,8 @@ pub(super) fn reading(row: &SqlRow<'_>) -> Read<Row> {
         position,
         measured_at: row.get::<_, Option<i64>>("measured_at")?.map(Wall::from_micros),
     };
-    Ok(Row { seq: id, at: times.stamp(base), body: Body::Reading(reading) })
+    let (at, by) = (times.stamp(base), by_whom(id, row)?);
+    Ok(Row { seq: id, at, by, body: Body::Reading(reading) })
 }
 
 fn source(id: Seq, row: &SqlRow<'_>) -> Read<Source> {

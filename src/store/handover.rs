@@ -261,6 +261,7 @@ pub(super) fn came_along(book: Book<'_>) -> Read<Vec<Row>> {
     let seen = |alert: Seq| Row {
         seq: alert,
         at: crate::quantity::Stamp::default(),
+        by: None,
         body: Body::AlertSeen { alert },
     };
     Ok(alerts.map(|alert| alert.map(seen)).collect::<Result<_, _>>()?)

@@ -35,7 +35,8 @@ pub use read::ParsePlan;
 pub use reader::Reader;
 pub use records::{
     AlertRecord, AlertStage, CheckPlace, FeedEvent, FeedRecord, Filter, JobRecord, Place,
-    ReadingRecord, ReadingSource, ReplacedPart, StackRecord, StackedPart, VerdictRecord,
+    ReadingRecord, ReadingSource, Remark, ReplacedPart, SecondCheck, StackRecord, StackedPart,
+    VerdictRecord,
 };
 pub use restore::{Restored, restore};
 pub use verify::{Difference, Judge, Verified};

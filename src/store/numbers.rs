@@ -136,6 +136,7 @@ pub(super) fn renumbered(row: &Row, new: &impl Fn(Seq) -> Option<Seq>) -> Option
         }
         Body::AlertSeen { alert } => Body::AlertSeen { alert: new(*alert)? },
         Body::AlertCleared { alert } => Body::AlertCleared { alert: new(*alert)? },
+        Body::Checked { job } => Body::Checked { job: new(*job)? },
         Body::Noted { job, text } => Body::Noted { job: new(*job)?, text: text.clone() },
         Body::JobActive { station, job } => {
             Body::JobActive { station: station.clone(), job: maybe(*job)? }
@@ -143,11 +144,13 @@ pub(super) fn renumbered(row: &Row, new: &impl Fn(Seq) -> Option<Seq>) -> Option
         Body::CheckActive { station, attempt } => {
             Body::CheckActive { station: station.clone(), attempt: maybe(*attempt)? }
         }
-        Body::Started { .. } | Body::JobOpened(_) | Body::FileTaken(_) | Body::FileRefused(_) => {
-            row.body.clone()
-        }
+        Body::Started { .. }
+        | Body::JobOpened(_)
+        | Body::PersonAt { .. }
+        | Body::FileTaken(_)
+        | Body::FileRefused(_) => row.body.clone(),
     };
-    Some(Row { seq: new(row.seq)?, at: row.at, body })
+    Some(Row { seq: new(row.seq)?, at: row.at, by: row.by.clone(), body })
 }
 
 /// A row of the stack or of a new part, of a job with another number.

@@ -92,10 +92,30 @@ fn placed(error: StoreError, row: &SqlRow<'_>) -> StoreError {
     error
 }
 
-fn head(row: &SqlRow<'_>) -> Read<(Seq, Stamp)> {
-    let mono: i64 = row.get("mono")?;
-    let wall = Wall::from_micros(row.get("wall")?);
-    Ok((seq(row.get("seq")?), Stamp { wall, mono_us: mono.cast_unsigned() }))
+/// What every row has, whatever it says.
+struct Head {
+    id: Seq,
+    at: Stamp,
+    by: Option<Name>,
+}
+
+impl Head {
+    fn of(row: &SqlRow<'_>) -> Read<Self> {
+        let mono: i64 = row.get("mono")?;
+        let wall = Wall::from_micros(row.get("wall")?);
+        let (id, at) = (seq(row.get("seq")?), Stamp { wall, mono_us: mono.cast_unsigned() });
+        Ok(Self { id, at, by: by_whom(id, row)? })
+    }
+
+    fn row(self, body: Body) -> Row {
+        Row { seq: self.id, at: self.at, by: self.by, body }
+    }
+}
+
+/// Who did a row.
+pub(super) fn by_whom(id: Seq, row: &SqlRow<'_>) -> Read<Option<Name>> {
+    let by: Option<String> = row.get("by_whom")?;
+    by.filter(|by| !by.is_empty()).map(|by| name(id, &by)).transpose()
 }
 
 pub(super) fn reference(row: &SqlRow<'_>, column: &str) -> Read<Option<Seq>> {
@@ -141,7 +161,8 @@ impl Book<'_> {
         rows.extend(self.alerts(all)?);
         rows.extend(self.alert_steps(all)?);
         rows.extend(self.files(all)?);
-        let steps = "kind IN ('started', 'job-active', 'check-active', 'job-closed') AND ?1 = 0";
+        let steps =
+            "kind IN ('started', 'job-active', 'person', 'check-active', 'job-closed') AND ?1 = 0";
         rows.extend(self.steps(steps, 0)?);
         self.reopened(all, &mut rows)?;
         Ok(rows)
@@ -194,16 +215,16 @@ impl Book<'_> {
 
     fn jobs(self, which: Which<'_>) -> Read<Vec<Row>> {
         self.select(&format!("SELECT * FROM job t WHERE {}", which.0), which.1, |row| {
-            let (id, at) = head(row)?;
+            let head = Head::of(row)?;
+            let id = head.id;
             let opened = JobOpened {
                 name: name(id, &row.get::<_, String>("name")?)?,
                 plan_name: name(id, &row.get::<_, String>("plan_name")?)?,
                 plan: self.plan(id, row.get("plan")?)?,
                 serial: row.get("serial")?,
                 customer: row.get("customer")?,
-                by: row.get("by_whom")?,
             };
-            Ok(Row { seq: id, at, body: Body::JobOpened(Arc::new(opened)) })
+            Ok(head.row(Body::JobOpened(Arc::new(opened))))
         })
     }
 
@@ -241,7 +262,8 @@ impl Book<'_> {
         let remark = "(SELECT text FROM attempt_remark r WHERE r.attempt = t.seq) AS remark";
         let sql = format!("SELECT t.*, {remark} FROM attempt t WHERE {}", which.0);
         self.select(&sql, which.1, |row| {
-            let (id, at) = head(row)?;
+            let head = Head::of(row)?;
+            let id = head.id;
             let reason: String = row.get("reason")?;
             let began = AttemptBegan {
                 job: seq(row.get("job")?),
@@ -252,7 +274,7 @@ impl Book<'_> {
                 pin: self.pin(id, row.get("pin")?)?,
                 remark: row.get("remark")?,
             };
-            Ok(Row { seq: id, at, body: Body::AttemptBegan(began) })
+            Ok(head.row(Body::AttemptBegan(began)))
         })
     }
 
@@ -263,7 +285,8 @@ impl Book<'_> {
 
     fn marks(self, which: Which<'_>) -> Read<Vec<Row>> {
         self.select(&format!("SELECT * FROM mark t WHERE {}", which.0), which.1, |row| {
-            let (id, at) = head(row)?;
+            let head = Head::of(row)?;
+            let id = head.id;
             let state: i64 = row.get("state")?;
             let body = Body::Marked {
                 reading: seq(row.get("reading")?),
@@ -271,27 +294,28 @@ impl Book<'_> {
                 state: known(id, "state", &state.to_string(), words::state(state))?,
                 why: row.get("why")?,
             };
-            Ok(Row { seq: id, at, body })
+            Ok(head.row(body))
         })
     }
 
     fn verdicts(self, which: Which<'_>) -> Read<Vec<Row>> {
         self.select(&format!("SELECT * FROM verdict t WHERE {}", which.0), which.1, |row| {
-            let (id, at) = head(row)?;
-            Ok(Row { seq: id, at, body: Body::Verdict(Arc::new(verdict(row)?)) })
+            let head = Head::of(row)?;
+            Ok(head.row(Body::Verdict(Arc::new(verdict(row)?))))
         })
     }
 
     pub(super) fn alerts(self, which: Which<'_>) -> Read<Vec<Row>> {
         self.select(&format!("SELECT * FROM alert t WHERE {}", which.0), which.1, |row| {
-            let (id, at) = head(row)?;
-            Ok(Row { seq: id, at, body: Body::AlertRaised(Arc::new(alert(row)?)) })
+            let head = Head::of(row)?;
+            Ok(head.row(Body::AlertRaised(Arc::new(alert(row)?))))
         })
     }
 
     pub(super) fn alert_steps(self, which: Which<'_>) -> Read<Vec<Row>> {
         self.select(&format!("SELECT * FROM alert_step t WHERE {}", which.0), which.1, |row| {
-            let (id, at) = head(row)?;
+            let head = Head::of(row)?;
+            let id = head.id;
             let alert = seq(row.get("alert")?);
             let what: String = row.get("what")?;
             let body = match what.as_str() {
@@ -299,13 +323,14 @@ impl Book<'_> {
                 "cleared" => Body::AlertCleared { alert },
                 _ => return Err(damaged(id, format!("alert {what:?}"))),
             };
-            Ok(Row { seq: id, at, body })
+            Ok(head.row(body))
         })
     }
 
     pub(super) fn files(self, which: Which<'_>) -> Read<Vec<Row>> {
         self.select(&format!("SELECT * FROM file t WHERE {}", which.0), which.1, |row| {
-            let (id, at) = head(row)?;
+            let head = Head::of(row)?;
+            let id = head.id;
             let bytes: i64 = row.get("bytes")?;
             let seen = Arc::new(FileSeen {
                 drop: name(id, &row.get::<_, String>("drop_name")?)?,
@@ -317,38 +342,39 @@ impl Book<'_> {
             });
             let taken: bool = row.get("taken")?;
             let body = if taken { Body::FileTaken(seen) } else { Body::FileRefused(seen) };
-            Ok(Row { seq: id, at, body })
+            Ok(head.row(body))
         })
     }
 
     pub(super) fn steps(self, which: &str, value: i64) -> Read<Vec<Row>> {
         self.select(&format!("SELECT * FROM step WHERE {which}"), value, |row| {
-            let (id, at) = head(row)?;
-            Ok(Row { seq: id, at, body: step::body_of(id, row)? })
+            let head = Head::of(row)?;
+            let id = head.id;
+            Ok(head.row(step::body_of(id, row)?))
         })
     }
 
     /// Reopenings, each with the job as it was then.
     pub(super) fn reopened(self, which: Which<'_>, rows: &mut Vec<Row>) -> Read<()> {
         let sql = format!("SELECT * FROM step WHERE kind = 'job-reopened' AND {}", which.0);
-        let found = self.select(&sql, which.1, |row| Ok((head(row)?, seq(row.get("job")?))))?;
-        let mut of_job: BTreeMap<Seq, BTreeMap<Seq, Stamp>> = BTreeMap::new();
-        for ((id, at), job) in found {
-            of_job.entry(job).or_default().insert(id, at);
+        let found = self.select(&sql, which.1, |row| Ok((Head::of(row)?, seq(row.get("job")?))))?;
+        let mut of_job: BTreeMap<Seq, BTreeMap<Seq, Head>> = BTreeMap::new();
+        for (head, job) in found {
+            of_job.entry(job).or_default().insert(head.id, head);
         }
         for (job, reopenings) in of_job {
             // One way through the job, with a look at it where it was opened again.
             let own = self.job_rows(job)?;
             let mut own = own.iter().peekable();
             let mut bench = Bench::default();
-            for (id, at) in reopenings {
+            for (id, head) in reopenings {
                 while let Some(row) = own.next_if(|row| row.seq < id) {
                     bench.apply(row);
                 }
                 let restored = bench.jobs.get(&job).map(Arc::clone);
                 let restored =
                     restored.ok_or_else(|| damaged(id, format!("job {job} was never opened")))?;
-                rows.push(Row { seq: id, at, body: Body::JobReopened { job, restored } });
+                rows.push(head.row(Body::JobReopened { job, restored }));
             }
         }
         Ok(())

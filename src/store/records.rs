@@ -134,6 +134,10 @@ pub struct ReadingRecord {
     pub why: Option<String>,
     /// The time a file states for it.
     pub measured_at: Option<Wall>,
+    /// Who touched.
+    pub by: Option<Name>,
+    /// Who took it back, where it is void.
+    pub voided_by: Option<Name>,
 }
 
 /// A verdict, as `verdict/1` tells it.
@@ -143,6 +147,8 @@ pub struct VerdictRecord {
     pub id: Seq,
     /// When it was given.
     pub at: Wall,
+    /// Who touched last, or gave the answer.
+    pub by: Option<Name>,
     /// The job.
     pub job: Name,
     /// The part.
@@ -188,6 +194,8 @@ pub struct AlertRecord {
     pub cleared_at: Option<Wall>,
     /// When a person first saw it.
     pub acked_at: Option<Wall>,
+    /// Who that was.
+    pub acked_by: Option<Name>,
     /// Whether it came with a job from elsewhere. Here it counts as seen.
     pub came_along: bool,
 }
@@ -252,7 +260,9 @@ pub struct JobRecord {
     /// When it was closed; none while it is open.
     pub closed_at: Option<Wall>,
     /// Remarks, oldest first.
-    pub notes: Vec<(Wall, String)>,
+    pub notes: Vec<Remark>,
+    /// Second persons' checks, oldest first.
+    pub checked: Vec<SecondCheck>,
     /// The stack, as it was found and as it is built.
     pub stack: StackRecord,
     /// Parts that became new ones, oldest first.
@@ -266,6 +276,28 @@ impl JobRecord {
     pub const fn age(&self) -> (Wall, Seq) {
         (self.opened_at, self.id)
     }
+}
+
+/// A remark on a job.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Remark {
+    /// When.
+    pub at: Wall,
+    /// Who made it.
+    pub by: Option<Name>,
+    /// What is to be remembered.
+    pub text: String,
+}
+
+/// A second person's check of a job.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SecondCheck {
+    /// Its number: what has a higher one was not there to be checked.
+    pub id: Seq,
+    /// When.
+    pub at: Wall,
+    /// Who checked.
+    pub by: Name,
 }
 
 /// What sits on the shaft, from the nose inwards.

@@ -2,6 +2,7 @@
 -- tables. `wall` is microseconds since 1970 UTC, `mono` microseconds since the machine was
 -- switched on (the 64 bits of an unsigned number). Two columns are pointers to a later fact, kept
 -- beside the first so that an index can find what is open: job.closed_by and alert.cleared_by.
+-- `by_whom` is who did it, where that is known; of a verdict who touched last.
 
 CREATE TABLE counter (
     id   INTEGER PRIMARY KEY CHECK (id = 1),
@@ -25,11 +26,11 @@ CREATE TABLE plan (
 ) STRICT;
 
 CREATE TABLE job (
-    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL,
+    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL, by_whom TEXT,
     name      TEXT NOT NULL UNIQUE,
     plan_name TEXT NOT NULL,
     plan      INTEGER NOT NULL REFERENCES plan,
-    serial TEXT, customer TEXT, by_whom TEXT,
+    serial TEXT, customer TEXT,
     closed_by INTEGER,                   -- the step that closed it; null while it is open
     short     INTEGER NOT NULL UNIQUE    -- 1, 2, 3 …: what readings call it
 ) STRICT;
@@ -42,7 +43,7 @@ CREATE TABLE pin (                       -- what attempts are judged with, each 
 ) STRICT;
 
 CREATE TABLE attempt (
-    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL,
+    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL, by_whom TEXT,
     job    INTEGER NOT NULL REFERENCES job,
     part   INTEGER NOT NULL,             -- place in the plan, from 0
     chk    INTEGER NOT NULL,             -- place in the part, from 0
@@ -66,7 +67,8 @@ CREATE TABLE form (                      -- what many readings have in common
     counts TEXT NOT NULL,                -- reading.number counts: "place" the last place, "pm" picometres
     source TEXT NOT NULL,
     file   INTEGER NOT NULL,             -- the file row of a dropped file, otherwise 0
-    UNIQUE (gauge, unit, places, counts, source, file)
+    by_whom TEXT NOT NULL,               -- who touched; empty where that is not known
+    UNIQUE (gauge, unit, places, counts, source, file, by_whom)
 ) STRICT;
 
 -- Small on purpose: what is usually absent lives in reading_more, the job has a short number, the
@@ -97,7 +99,7 @@ CREATE TABLE reading_more (
 ) STRICT;
 
 CREATE TABLE mark (
-    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL,
+    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL, by_whom TEXT,
     job     INTEGER NOT NULL REFERENCES job,
     attempt INTEGER NOT NULL REFERENCES attempt,
     reading INTEGER NOT NULL,
@@ -108,7 +110,7 @@ CREATE INDEX mark_job ON mark (job, seq);
 CREATE INDEX mark_reading ON mark (reading, seq);
 
 CREATE TABLE verdict (
-    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL,
+    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL, by_whom TEXT,
     job     INTEGER NOT NULL REFERENCES job,
     attempt INTEGER NOT NULL REFERENCES attempt,
     word    TEXT NOT NULL,
@@ -118,7 +120,7 @@ CREATE INDEX verdict_job ON verdict (job, seq);
 CREATE INDEX verdict_attempt ON verdict (attempt, seq);
 
 CREATE TABLE alert (
-    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL,
+    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL, by_whom TEXT,
     level   TEXT NOT NULL,
     kind    TEXT NOT NULL,
     job     INTEGER REFERENCES job,
@@ -131,7 +133,7 @@ CREATE INDEX alert_open ON alert (seq) WHERE cleared_by IS NULL;
 CREATE INDEX alert_job ON alert (job, seq) WHERE job IS NOT NULL;
 
 CREATE TABLE alert_step (
-    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL,
+    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL, by_whom TEXT,
     alert INTEGER NOT NULL REFERENCES alert,
     what  TEXT NOT NULL                  -- "seen" or "cleared"
 ) STRICT;
@@ -146,7 +148,7 @@ CREATE TABLE feed (
 -- Everything else that happens. Some kinds keep what they are about as JSON in `text`; of
 -- "part-replaced" the number is the part's place in the plan.
 CREATE TABLE step (
-    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL,
+    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL, by_whom TEXT,
     kind    TEXT NOT NULL,
     station TEXT,
     job     INTEGER REFERENCES job,
@@ -159,7 +161,7 @@ CREATE INDEX step_station ON step (station, kind, seq) WHERE station IS NOT NULL
 CREATE INDEX step_started ON step (seq) WHERE kind = 'started';
 
 CREATE TABLE file (                      -- dropped files, taken and refused
-    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL,
+    seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL, by_whom TEXT,
     taken     INTEGER NOT NULL,
     drop_name TEXT NOT NULL,
     name      TEXT NOT NULL,

@@ -69,6 +69,11 @@ impl<'a> Step<'a> {
         } else if let Body::Swept { attempt, taps } = body {
             let text = Some(body::taps_text(taps)?.into());
             Self { number: Some(taps.samples.into()), text, ..Self::of_attempt("swept", *attempt) }
+        } else if let Body::PersonAt { station, person } = body {
+            let text = person.as_ref().map(|person| person.as_str().into());
+            Self { station: Some(station), text, ..Self::of("person") }
+        } else if let Body::Checked { job } = body {
+            Self::of_job("checked", *job)
         } else if let Body::Noted { job, text } = body {
             Self::of_job("noted", *job).saying(text)
         } else {
@@ -133,6 +138,11 @@ pub(super) fn body_of(id: Seq, row: &SqlRow<'_>) -> Read<Body> {
             let at_us = body::taps(&its_text()?).map_err(faulty)?;
             Body::Swept { attempt: its_attempt()?, taps: Arc::new(Taps { at_us, samples }) }
         }
+        "person" => {
+            let person = text.as_deref().map(|text| name(id, text)).transpose()?;
+            Body::PersonAt { station: station()?, person }
+        }
+        "checked" => Body::Checked { job: its_job()? },
         "noted" => Body::Noted { job: its_job()?, text: its_text()? },
         _ => return Err(damaged(id, format!("step {kind:?}"))),
     })

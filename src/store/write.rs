@@ -48,9 +48,15 @@ struct Form {
     counts: &'static str,
     source: &'static str,
     file: i64,
+    by: Option<Name>,
 }
 
 type Written = rusqlite::Result<()>;
+
+/// Who did it, as the database keeps it.
+fn by(row: &Row) -> Option<&str> {
+    row.by.as_ref().map(Name::as_str)
+}
 
 pub(super) fn faulty(text: body::Faulty) -> rusqlite::Error {
     rusqlite::Error::ToSqlConversionFailure(text.into())
@@ -103,6 +109,8 @@ impl Pen<'_> {
             | Body::StackPlaced { .. }
             | Body::StackTaken { .. }
             | Body::PartReplaced { .. }
+            | Body::PersonAt { .. }
+            | Body::Checked { .. }
             | Body::Noted { .. } => self.plain_step(row),
         }
     }
@@ -153,7 +161,7 @@ impl Pen<'_> {
                 plan,
                 opened.serial,
                 opened.customer,
-                opened.by,
+                by(row),
             ],
         )
     }
@@ -173,8 +181,8 @@ impl Pen<'_> {
             [began.pin.gauge.as_ref().map_or("", |gauge| gauge.name.as_str()), text.as_str()],
         )?;
         self.run(
-            "INSERT INTO attempt (seq, wall, mono, job, part, chk, number, reason, pin, grinds)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
+            "INSERT INTO attempt (seq, wall, mono, job, part, chk, number, reason, pin, grinds, by_whom)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
             params![
                 int(row.seq),
                 row.at.wall.micros(),
@@ -186,6 +194,7 @@ impl Pen<'_> {
                 began.reason.text(),
                 pin,
                 began.grinds,
+                by(row),
             ],
         )?;
         let Some(remark) = &began.remark else { return Ok(()) };
@@ -202,7 +211,7 @@ impl Pen<'_> {
             Source::Keyed => ("keyed", 0, None),
         };
         let (number, counts) = counted(reading.value);
-        let form = self.form(reading, counts, (source, file))?;
+        let form = self.form(reading, counts, (source, file, row.by.as_ref()))?;
         let base = match reading.attempt {
             Some(attempt) => self.began_at(attempt)?,
             None => Times::default(),
@@ -242,24 +251,26 @@ impl Pen<'_> {
         &mut self,
         reading: &Reading,
         counts: &'static str,
-        (source, file): (&'static str, i64),
+        (source, file, by): (&'static str, i64, Option<&Name>),
     ) -> rusqlite::Result<i64> {
         let Quoted { unit, places, .. } = reading.value;
         if let Some((form, id)) = &self.memo.form
             && (form.unit, form.places, form.counts) == (unit, places, counts)
-            && (form.source, form.file) == (source, file)
+            && (form.source, form.file, form.by.as_ref()) == (source, file, by)
             && form.gauge == reading.gauge
         {
             return Ok(*id);
         }
+        let whom = by.map_or("", Name::as_str);
         let id = self.id(
             "SELECT id FROM form WHERE gauge = ?1 AND unit = ?2 AND places = ?3 AND counts = ?4
-             AND source = ?5 AND file = ?6",
-            "INSERT INTO form (gauge, unit, places, counts, source, file)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
-            (reading.gauge.as_str(), unit.symbol(), places, counts, source, file),
+             AND source = ?5 AND file = ?6 AND by_whom = ?7",
+            "INSERT INTO form (gauge, unit, places, counts, source, file, by_whom)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+            (reading.gauge.as_str(), unit.symbol(), places, counts, source, file, whom),
         )?;
-        let form = Form { gauge: reading.gauge.clone(), unit, places, counts, source, file };
+        let (gauge, by) = (reading.gauge.clone(), by.cloned());
+        let form = Form { gauge, unit, places, counts, source, file, by };
         self.memo.form = Some((form, id));
         Ok(id)
     }
@@ -302,8 +313,8 @@ impl Pen<'_> {
     fn mark(&self, row: &Row) -> Written {
         let Body::Marked { reading, attempt, state, why } = &row.body else { return Ok(()) };
         self.run(
-            "INSERT INTO mark (seq, wall, mono, job, attempt, reading, state, why)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+            "INSERT INTO mark (seq, wall, mono, job, attempt, reading, state, why, by_whom)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
             params![
                 int(row.seq),
                 row.at.wall.micros(),
@@ -313,14 +324,15 @@ impl Pen<'_> {
                 int(*reading),
                 words::state_code(*state),
                 why,
+                by(row),
             ],
         )
     }
 
     fn verdict(&self, row: &Row, verdict: &Verdict) -> Written {
         self.run(
-            "INSERT INTO verdict (seq, wall, mono, job, attempt, word, body)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+            "INSERT INTO verdict (seq, wall, mono, job, attempt, word, body, by_whom)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
             params![
                 int(row.seq),
                 row.at.wall.micros(),
@@ -329,14 +341,15 @@ impl Pen<'_> {
                 int(verdict.attempt),
                 words::word_text(verdict.word),
                 body::verdict_text(verdict).map_err(faulty)?,
+                by(row),
             ],
         )
     }
 
     fn alert(&self, row: &Row, alert: &Alert) -> Written {
         self.run(
-            "INSERT INTO alert (seq, wall, mono, level, kind, job, attempt, about, text)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+            "INSERT INTO alert (seq, wall, mono, level, kind, job, attempt, about, text, by_whom)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
             params![
                 int(row.seq),
                 row.at.wall.micros(),
@@ -347,19 +360,21 @@ impl Pen<'_> {
                 alert.attempt.map(int),
                 alert.about,
                 alert.text,
+                by(row),
             ],
         )
     }
 
     fn alert_step(&self, row: &Row, alert: Seq, what: &str) -> Written {
         self.run(
-            "INSERT INTO alert_step (seq, wall, mono, alert, what) VALUES (?1, ?2, ?3, ?4, ?5)",
+            "INSERT INTO alert_step (seq, wall, mono, alert, what, by_whom) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
             params![
                 int(row.seq),
                 row.at.wall.micros(),
                 row.at.mono_us.cast_signed(),
                 int(alert),
-                what
+                what,
+                by(row),
             ],
         )
     }
@@ -373,8 +388,8 @@ impl Pen<'_> {
 
     fn file(&self, row: &Row, seen: &FileSeen, taken: bool) -> Written {
         self.run(
-            "INSERT INTO file (seq, wall, mono, taken, drop_name, name, digest, bytes, lines, why)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
+            "INSERT INTO file (seq, wall, mono, taken, drop_name, name, digest, bytes, lines, why, by_whom)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
             params![
                 int(row.seq),
                 row.at.wall.micros(),
@@ -386,6 +401,7 @@ impl Pen<'_> {
                 seen.bytes.cast_signed(),
                 seen.rows,
                 seen.why,
+                by(row),
             ],
         )
     }
@@ -412,8 +428,8 @@ impl Pen<'_> {
 
     pub(super) fn step(&self, row: &Row, step: &Step<'_>) -> Written {
         self.run(
-            "INSERT INTO step (seq, wall, mono, kind, station, job, attempt, number, text)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+            "INSERT INTO step (seq, wall, mono, kind, station, job, attempt, number, text, by_whom)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
             params![
                 int(row.seq),
                 row.at.wall.micros(),
@@ -424,6 +440,7 @@ impl Pen<'_> {
                 step.attempt.map(int),
                 step.number,
                 step.text,
+                by(row),
             ],
         )
     }

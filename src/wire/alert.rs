@@ -24,6 +24,7 @@ pub struct AlertLine {
     pub text: String,
     pub cleared_at: Option<String>,
     pub acked_at: Option<String>,
+    pub acked_by: Option<String>,
 }
 
 impl From<&AlertRecord> for AlertLine {
@@ -44,6 +45,7 @@ impl From<&AlertRecord> for AlertLine {
             text: alert.text.clone(),
             cleared_at: time(record.cleared_at),
             acked_at: time(record.acked_at),
+            acked_by: record.acked_by.as_ref().map(ToString::to_string),
         }
     }
 }

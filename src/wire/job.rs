@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use crate::quantity::Wall;
-use crate::store::{JobRecord, ReplacedPart, StackedPart};
+use crate::quantity::Name;
+use crate::store::{JobRecord, Remark, ReplacedPart, SecondCheck, StackedPart};
 
 use super::text::json_text;
 
@@ -63,6 +63,7 @@ struct JobLine<'a> {
     opened_at: String,
     closed_at: Option<String>,
     notes: Vec<NoteLine<'a>>,
+    checked: Vec<CheckedLine<'a>>,
     #[serde(flatten, skip_serializing_if = "Option::is_none")]
     more: Option<More<'a>>,
 }
@@ -125,11 +126,26 @@ impl<'a> More<'a> {
 struct NoteLine<'a> {
     at: String,
     text: &'a str,
+    by: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct CheckedLine<'a> {
+    at: String,
+    by: &'a str,
 }
 
 impl<'a> JobLine<'a> {
     fn of(record: &'a JobRecord, shown: Option<&JobShown<'a>>) -> Self {
-        let note = |(at, text): &'a (Wall, String)| NoteLine { at: at.to_string(), text };
+        let note = |note: &'a Remark| NoteLine {
+            at: note.at.to_string(),
+            text: &note.text,
+            by: note.by.as_ref().map(Name::as_str),
+        };
+        let checked = |check: &'a SecondCheck| CheckedLine {
+            at: check.at.to_string(),
+            by: check.by.as_str(),
+        };
         Self {
             schema: "job/1",
             id: record.id.0,
@@ -142,6 +158,7 @@ impl<'a> JobLine<'a> {
             opened_at: record.opened_at.to_string(),
             closed_at: record.closed_at.map(|at| at.to_string()),
             notes: record.notes.iter().map(note).collect(),
+            checked: record.checked.iter().map(checked).collect(),
             more: shown.map(|shown| More::of(record, shown)),
         }
     }
@@ -154,7 +171,7 @@ mod tests {
     use super::*;
     use crate::bench::Seq;
     use crate::bench::plan::{PinnedPlan, Plan};
-    use crate::quantity::{Name, Unit};
+    use crate::quantity::{Unit, Wall};
     use crate::store::StackRecord;
 
     #[test]
@@ -177,14 +194,16 @@ mod tests {
             by: Some("ann".to_owned()),
             opened_at: at,
             closed_at: None,
-            notes: vec![(at, "came in dirty".to_owned())],
+            notes: vec![Remark { at, by: Name::new("bob").ok(), text: "came in dirty".to_owned() }],
+            checked: vec![SecondCheck { id: Seq(9), at, by: Name::new("M. Weber").unwrap() }],
             stack: StackRecord::default(),
             replaced: Vec::new(),
         };
         let expected = concat!(
             r#"{"schema":"job/1","id":7,"name":"J-1042","state":"open","plan":"wheelhead","#,
             r#""serial":"S7","customer":null,"by":"ann","opened_at":"2027-03-01T00:00:00.000Z","#,
-            r#""closed_at":null,"notes":[{"at":"2027-03-01T00:00:00.000Z","text":"came in dirty"}]"#,
+            r#""closed_at":null,"notes":[{"at":"2027-03-01T00:00:00.000Z","text":"came in dirty","by":"bob"}],"#,
+            r#""checked":[{"at":"2027-03-01T00:00:00.000Z","by":"M. Weber"}]"#,
         );
         assert_eq!(job_line(&record), format!("{expected}}}"));
         let checks = [standing("inner-spacer", "face-a"), asked()];
@@ -205,6 +224,7 @@ mod tests {
         let closed = JobRecord {
             closed_at: Some(at),
             notes: Vec::new(),
+            checked: Vec::new(),
             stack: StackRecord { found: vec![turned, stacked("shield")], built: Vec::new() },
             replaced: vec![replaced],
             ..record
@@ -212,7 +232,7 @@ mod tests {
         let line = job_show_line(&closed, &JobShown { checks: &checks, plan_changed: Some(true) });
         assert!(line.contains(r#""state":"closed""#), "{line}");
         let expected = concat!(
-            r#""notes":[],"plan_changed":true,"stack":{"found":[{"part":"bearing-1","#,
+            r#""notes":[],"checked":[],"plan_changed":true,"stack":{"found":[{"part":"bearing-1","#,
             r#""towards_nose":"thrust-side","mark_deg":0,"serial":"B7"},{"part":"shield","#,
             r#""towards_nose":null,"mark_deg":null,"serial":null}],"built":[]},"#,
             r#""replaced":[{"at":"2027-03-01T00:00:00.000Z","part":"bearing-1","serial":null,"#,

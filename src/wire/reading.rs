@@ -32,6 +32,10 @@ pub struct ReadingLine {
     pub as_sent: String,
     pub state: String,
     pub why: Option<String>,
+    /// Who touched.
+    pub by: Option<String>,
+    /// Who took it back.
+    pub voided_by: Option<String>,
 }
 
 impl From<&ReadingRecord> for ReadingLine {
@@ -63,6 +67,8 @@ impl From<&ReadingRecord> for ReadingLine {
             as_sent: record.as_sent.clone(),
             state: record.state.text().to_owned(),
             why: record.why.clone(),
+            by: record.by.as_ref().map(ToString::to_string),
+            voided_by: record.voided_by.as_ref().map(ToString::to_string),
         }
     }
 }

@@ -11,7 +11,7 @@ use crate::quantity::Name;
 use super::text::json_text;
 use words::{
     answered, entered, measuring_sentence, next_sentence, stacked, stopped, swept, taken,
-    tap_sentence, voided,
+    tap_sentence, voided, works_at,
 };
 
 pub use words::next_words;
@@ -110,6 +110,10 @@ enum DoneLine<'a> {
     Replaced { part: &'a str, text: String },
     #[serde(rename = "noted/1")]
     Noted { job_id: u64, text: &'static str },
+    #[serde(rename = "person/1")]
+    Person { station: &'a str, person: Option<&'a str>, text: String },
+    #[serde(rename = "checked/1")]
+    Checked { job_id: u64, by: &'a str, text: String },
     #[serde(rename = "seen/1")]
     Seen { id: u64, text: String },
 }
@@ -207,6 +211,15 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
                 text: format!("{part} is a new one from now on; its checks begin afresh."),
             },
             Done::Noted { job } => Self::Noted { job_id: job.0, text: "Written down." },
+            Done::PersonAt { station, person } => Self::Person {
+                station: station.as_str(),
+                person: person.as_ref().map(Name::as_str),
+                text: works_at(station, person.as_ref()),
+            },
+            Done::Checked { job, by } => {
+                let text = format!("Written down: checked by {by}.");
+                Self::Checked { job_id: job.0, by: by.as_str(), text }
+            }
             Done::Seen { alert } => {
                 Self::Seen { id: alert.0, text: format!("Alert {alert} is marked as seen.") }
             }

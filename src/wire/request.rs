@@ -78,7 +78,8 @@ fn change(what: &str, fields: &mut Fields) -> Result<Incoming, String> {
     }
     let station = fields.maybe_text("station")?;
     let by = fields.maybe_text("by")?;
-    Ok(Incoming::Change { key, request: Request { station, by, command } })
+    let login = fields.maybe_text("login")?;
+    Ok(Incoming::Change { key, request: Request { station, by, login, command } })
 }
 
 fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
@@ -140,6 +141,8 @@ fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
         "note" => {
             Command::Note { job: fields.text("job")?, text: fields.text("text")?, closed: None }
         }
+        "person" => Command::Person { name: fields.maybe_text("name")? },
+        "checked" => Command::Checked { job: fields.text("job")?, closed: None },
         "ack" => {
             let id = fields.number("id")?.ok_or_else(|| missing("id"))?;
             Command::Ack { id: Seq(id) }
@@ -251,6 +254,7 @@ impl Incoming {
                 object["key"] = json!(key);
                 object["station"] = json!(request.station);
                 object["by"] = json!(request.by);
+                object["login"] = json!(request.login);
                 object
             }
         };
@@ -311,6 +315,8 @@ fn command_object(command: &Command) -> Value {
         Command::Note { job, text, closed: _ } => {
             json!({"request": "note", "job": job, "text": text})
         }
+        Command::Person { name } => json!({"request": "person", "name": name}),
+        Command::Checked { job, closed: _ } => json!({"request": "checked", "job": job}),
         Command::Ack { id } => json!({"request": "ack", "id": id.0}),
     }
 }
@@ -373,6 +379,9 @@ mod tests {
             Command::Next,
             Command::Enter { values: vec!["-1".to_owned(), "3 um".to_owned()], graduation: None },
             Command::Enter { values: vec!["2".to_owned()], graduation: some("0.0001in") },
+            Command::Person { name: some("M. Weber") },
+            Command::Person { name: None },
+            Command::Checked { job: "J-1042".to_owned(), closed: None },
             Command::Take { frame: None },
             Command::Void { id: None, why: None },
             Command::Void { id: Some(Seq(17)), why: some("chip\nunder it") },
@@ -388,8 +397,12 @@ mod tests {
     fn every_request_survives_the_line() {
         for command in commands() {
             for station in [None, Some("bench-1".to_owned())] {
-                let request =
-                    Request { station, by: Some("ann".to_owned()), command: command.clone() };
+                let request = Request {
+                    station,
+                    by: Some("ann".to_owned()),
+                    login: Some("a".to_owned()),
+                    command: command.clone(),
+                };
                 let sent = Incoming::Change { key: "k1".to_owned(), request };
                 let line = sent.to_line();
                 assert!(!line.contains('\n'), "{line}");
@@ -409,6 +422,7 @@ mod tests {
         let request = Request {
             station: None,
             by: None,
+            login: None,
             command: Command::Void { id: Some(Seq(17)), why: None },
         };
         assert_eq!(parse_request(line), Ok(Incoming::Change { key: "abc".to_owned(), request }));

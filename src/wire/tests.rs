@@ -55,6 +55,8 @@ fn reading() -> ReadingRecord {
         state: State::Placed,
         why: None,
         measured_at: None,
+        by: Some(name("ann")),
+        voided_by: None,
     }
 }
 
@@ -72,6 +74,7 @@ fn verdict() -> VerdictRecord {
     VerdictRecord {
         id: Seq(50),
         at: at(),
+        by: Some(name("M. Weber")),
         job: name("J-1042"),
         part: name("inner-spacer"),
         check: name("face-a"),
@@ -124,6 +127,7 @@ fn alert(kind: AlertKind, about: &str) -> AlertRecord {
         }),
         cleared_at: None,
         acked_at: Some(at()),
+        acked_by: Some(name("ann")),
         came_along: false,
     }
 }
@@ -143,14 +147,14 @@ const VERDICT: &str = concat!(
     r#""remark":"chuck 2","answer":null,"good":[],"figures":{"max_minus_min":"0.00034","#,
     r#""minimum_zone":"0.00003333","slope_urad":12.346,"high_side_deg":0.0,"#,
     r#""noise_floor":"0.00000000004","contacts_upper":[2],"closure":"-0.00001"},"#,
-    r#""advice":["OUT."],"reasons":["gauge-too-coarse"],"superseded_by":null,"standing":"stands"}"#,
+    r#""advice":["OUT."],"reasons":["gauge-too-coarse"],"superseded_by":null,"standing":"stands","by":"M. Weber"}"#,
 );
 
 const ALERT: &str = concat!(
     r#"{"schema":"alert/1","id":51,"at":"2027-03-01T14:30:00.250Z","level":"interrupt","#,
     r#""kind":"out","job":"J-1042","part":"inner-spacer","check":"face-a","gauge":"plate","#,
     r#""text":"OUT. 0.00034, limit 0.0001. High near the 90 mark.","cleared_at":null,"#,
-    r#""acked_at":"2027-03-01T14:30:00.250Z"}"#,
+    r#""acked_at":"2027-03-01T14:30:00.250Z","acked_by":"ann"}"#,
 );
 
 #[test]
@@ -160,7 +164,7 @@ fn a_reading_is_told_in_the_unit_and_with_the_places_sent() {
         r#""source":"serial","file":null,"row":null,"job":"J-1042","part":"inner-spacer","#,
         r#""check":"face-a","attempt":1,"position":3,"angle_deg":135.0,"radius":"1.5","#,
         r#""station":null,"value":"-0.00012","unit":"in","as_sent":"-0.00012\u001b[2J","state":"placed","#,
-        r#""why":null}"#,
+        r#""why":null,"by":"ann","voided_by":null}"#,
     );
     assert_eq!(reading_line(&reading()), expected);
 }
@@ -183,7 +187,7 @@ fn a_row_of_a_file_nobody_asked_for_has_its_file_and_no_position() {
         r#"{"schema":"reading/1","id":41,"at":"2027-03-01T14:30:00.250Z","gauge":"plate","#,
         r#""source":"drop","file":"ring.csv","row":7,"job":null,"part":null,"check":null,"#,
         r#""attempt":null,"position":null,"angle_deg":null,"radius":null,"station":null,"value":"12.3450","#,
-        r#""unit":"mm","as_sent":"12.3450","state":"unclaimed","why":"no check is active"}"#,
+        r#""unit":"mm","as_sent":"12.3450","state":"unclaimed","why":"no check is active","by":"ann","voided_by":null}"#,
     );
     assert_eq!(reading_line(&record), expected);
 }
@@ -227,7 +231,7 @@ fn an_incomplete_verdict_of_a_band_has_nulls_and_both_limits() {
     assert!(line.contains(expected), "{line}");
     assert!(
         line.ends_with(
-            r#""figures":{},"advice":[],"reasons":[],"superseded_by":60,"standing":"superseded"}"#
+            r#""figures":{},"advice":[],"reasons":[],"superseded_by":60,"standing":"superseded","by":"M. Weber"}"#
         ),
         "{line}"
     );

@@ -63,6 +63,8 @@ pub struct VerdictLine {
     pub superseded_by: Option<u64>,
     /// What it is worth now: `stands`, or why it does not.
     pub standing: String,
+    /// Who touched last, or gave the answer.
+    pub by: Option<String>,
 }
 
 /// A single limit as a text, two-sided ones as an object.
@@ -152,6 +154,7 @@ impl From<&VerdictRecord> for VerdictLine {
             reasons: verdict.reasons.iter().map(|reason| reason.text().to_owned()).collect(),
             superseded_by: record.superseded_by.map(|id| id.0),
             standing: record.standing.text().to_owned(),
+            by: record.by.as_ref().map(ToString::to_string),
         }
     }
 }

@@ -17,6 +17,7 @@ mod killed;
 mod lines;
 mod listen;
 mod metal;
+mod people;
 mod rebuild;
 mod report;
 mod rig;

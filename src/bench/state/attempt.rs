@@ -8,7 +8,7 @@ use crate::bench::row::{AttemptBegan, Ending, Question, Seq, State};
 use crate::bench::setup::GaugeSetup;
 use crate::bench::sweep::Taps;
 use crate::bench::verdict::Verdict;
-use crate::quantity::{Length, Quoted, Wall};
+use crate::quantity::{Length, Name, Quoted, Wall};
 
 /// No check has as many positions; a row that says otherwise is damaged and fills nothing.
 pub const MOST_POSITIONS: u32 = 1 << 20;
@@ -37,6 +37,8 @@ pub struct Attempt {
     pub master_next: bool,
     /// The answer or value given.
     pub answer: Option<String>,
+    /// Who gave it.
+    pub answered_by: Option<Name>,
     /// Its newest verdict.
     pub verdict: Option<(Seq, Arc<Verdict>)>,
     /// The newest sweep, and the check as it was swept: with a position for each sample.
@@ -64,6 +66,8 @@ pub struct Touched {
     pub graduation: Option<Length>,
     /// When it was measured: the time a file states, otherwise when it arrived.
     pub at: Wall,
+    /// Who touched.
+    pub by: Option<Name>,
 }
 
 impl Attempt {
@@ -79,6 +83,7 @@ impl Attempt {
             put: Vec::new(),
             master_next: false,
             answer: None,
+            answered_by: None,
             verdict: None,
             swept: None,
         }
@@ -113,6 +118,13 @@ impl Attempt {
     /// The readings that count in a state, in order of arrival.
     pub fn in_state(&self, state: State) -> impl DoubleEndedIterator<Item = &Touched> + Clone {
         self.readings.iter().filter(move |touched| touched.state == state)
+    }
+
+    /// Who touched last of what counts, or gave the answer.
+    #[must_use]
+    pub fn last_hand(&self) -> Option<&Name> {
+        let touched = self.readings.iter().rfind(|touched| touched.state.counts());
+        touched.map_or(self.answered_by.as_ref(), |touched| touched.by.as_ref())
     }
 
     /// How many readings count in a state.

@@ -130,7 +130,7 @@ impl Kit {
     }
 
     pub(super) fn ask(&mut self, command: Command) -> Result<Done, Refusal> {
-        let request = Request { station: None, by: None, command };
+        let request = Request { station: None, by: None, login: None, command };
         self.event(&Event::Request(request)).reply.unwrap()
     }
 

@@ -13,7 +13,7 @@ use crate::client::query::Form;
 use crate::client::{bench, query, screen};
 use crate::quantity::Unit;
 use crate::report::{Column, Spoken, Table, day_and_time, metal_words, spoken, word_now};
-use crate::store::{Filter, JobRecord, StackedPart, VerdictRecord};
+use crate::store::{Filter, JobRecord, Remark, SecondCheck, StackedPart, VerdictRecord};
 use crate::wire::{CheckStanding, JobShown, VerdictLine, job_show_line, printable};
 
 pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
@@ -41,8 +41,12 @@ pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
     }
     query::print_table(&check_table(&standing, unit), "The plan has no checks.", &[])?;
     screen::text(&assembly(&job, &zone))?;
-    for (at, text) in &job.notes {
-        screen::line(&format!("note of {}: {}", day_and_time(*at, &zone), printable(text)))?;
+    for Remark { at, by, text } in &job.notes {
+        let by = by.as_ref().map_or_else(String::new, |by| format!(", {by}"));
+        screen::line(&format!("note of {}{by}: {}", day_and_time(*at, &zone), printable(text)))?;
+    }
+    for SecondCheck { at, by, .. } in &job.checked {
+        screen::line(&format!("checked by {by} on {}", day_and_time(*at, &zone)))?;
     }
     Ok(0)
 }

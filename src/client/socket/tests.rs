@@ -36,7 +36,7 @@ fn once(listener: &UnixListener, does: Does) -> String {
 }
 
 fn request() -> Incoming {
-    let request = Request { station: None, by: None, command: Command::Next };
+    let request = Request { station: None, by: None, login: None, command: Command::Next };
     Incoming::Change { key: "k1".to_owned(), request }
 }
 
@@ -97,7 +97,7 @@ fn another_language_is_not_talked_to() {
 fn what_is_too_long_is_refused_before_it_is_sent() {
     let folder = tempfile::tempdir().unwrap();
     let note = Command::Note { job: "J".to_owned(), text: "x".repeat(MAX_LINE), closed: None };
-    let request = Request { station: None, by: None, command: note };
+    let request = Request { station: None, by: None, login: None, command: note };
     let asked = Incoming::Change { key: "k1".to_owned(), request };
     assert_eq!(failed(ask(&folder.path().join("s"), &asked)).exit, REFUSED);
 }

@@ -158,6 +158,7 @@ mod tests {
             text: String::new(),
             cleared_at: None,
             acked_at: None,
+            acked_by: None,
         };
         line(event, Some(alert), None)
     }

@@ -19,6 +19,7 @@ fn alert(level: &str, job: Option<&str>) -> AlertLine {
         text: "OUT.\u{1b}[2J".to_owned(),
         cleared_at: None,
         acked_at: None,
+        acked_by: None,
     }
 }
 

@@ -102,10 +102,15 @@ pub(super) fn changes(
     tell: UnboundedSender<News>,
 ) -> Sender<Command> {
     let (ask, asked) = channel::<Command>();
-    let by = person::who(by);
+    let login = person::login_name();
     thread::spawn(move || {
         for command in asked {
-            let request = Request { station: Some(station.clone()), by: by.clone(), command };
+            let request = Request {
+                station: Some(station.clone()),
+                by: by.clone(),
+                login: login.clone(),
+                command,
+            };
             let change = Incoming::Change { key: key::fresh(), request };
             let said = match socket::ask(&path, &change) {
                 Ok(reply) => sentence(&reply),

@@ -15,7 +15,8 @@ impl<R: Record> Desk<R> {
                 || self.insist(|record| record.name_used(name))?;
         } else if let Command::JobReopen { name, found } = command {
             *found = self.insist(|record| record.job_rows(name))?;
-        } else if let Command::Note { job, closed, .. } = command {
+        } else if let Command::Note { job, closed, .. } | Command::Checked { job, closed } = command
+        {
             *closed = self.insist(|record| record.closed_job(job))?;
         }
         Ok(())

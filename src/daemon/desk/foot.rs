@@ -203,7 +203,7 @@ impl<R: Record> Desk<R> {
         let why = Some("taken back by foot".to_owned());
         let station_name = Some(station.to_string());
         let command = Command::Void { id: None, why };
-        let request = Request { station: station_name, by: None, command };
+        let request = Request { station: station_name, by: None, login: None, command };
         let decision = self.happened(at, &Event::Request(request));
         let refused = match decision.reply {
             Some(Err(refusal)) => Some(format!("nothing taken back: {}", refusal.text)),

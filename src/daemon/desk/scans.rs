@@ -97,7 +97,8 @@ impl<R: Record> Desk<R> {
     fn take_scanned(&mut self, at: Stamp, station: &Name) -> Result<Option<Came>, GivenUp> {
         let (reply, mut answer) = oneshot::channel();
         let command = Command::Take { frame: None };
-        let request = Request { station: Some(station.to_string()), by: None, command };
+        let request =
+            Request { station: Some(station.to_string()), by: None, login: None, command };
         let key = format!("scan {station} {} {}", at.wall.micros(), at.mono_us);
         self.change(Change { at, key: key.clone(), request, reply })?;
         self.commit()?;
@@ -123,7 +124,8 @@ impl<R: Record> Desk<R> {
         } else {
             None
         };
-        let request = Request { station: Some(station.to_string()), by: None, command };
+        let request =
+            Request { station: Some(station.to_string()), by: None, login: None, command };
         let decision = self.happened(at, &Event::Request(request));
         let Some(Err(refusal)) = decision.reply else { return Ok(Ok(())) };
         if let (Code::Check { at, .. }, Some(target)) = (code, measured)

@@ -121,7 +121,8 @@ impl<R: Record> Desk<R> {
             Err(refusal) => return Some(format!("nothing taken: {}", refusal.text)),
         };
         let samples = samples_of(&command);
-        let request = Request { station: Some(station.to_string()), by: None, command };
+        let request =
+            Request { station: Some(station.to_string()), by: None, login: None, command };
         let decision = self.happened(now, &Event::Request(request));
         if let Some(Err(refusal)) = decision.reply {
             return Some(format!("nothing taken: {}", refusal.text));

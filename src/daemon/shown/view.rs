@@ -286,6 +286,7 @@ fn told(
         id,
         // When it was given is on record only; nothing below tells it.
         at: attempt.began_at,
+        by: attempt.last_hand().cloned(),
         job: job.opened.name.clone(),
         part: part.name.clone(),
         check: check.name.clone(),

@@ -300,7 +300,8 @@ fn request(world: &mut World) {
 
 fn ask(world: &mut World, station: Option<String>, command: Command) {
     let by = world.dice.one_in(2).then(|| "ann".to_owned());
-    let request = Request { station, by, command };
+    let login = world.dice.one_in(2).then(|| "root".to_owned());
+    let request = Request { station, by, login, command };
     let key = format!("k{}", world.asked.len());
     world.asked.push((key.clone(), request.clone()));
     world.ask(&key, request);

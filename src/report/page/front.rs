@@ -217,7 +217,12 @@ fn notes(model: &Model<'_>) -> Markup {
     html! {
         @if !notes.is_empty() {
             h3 { "Remarks" }
-            ul { @for (at, note) in notes { li { (text::when(*at, model)) ": " (free(note)) } } }
+            ul { @for note in notes {
+                li {
+                    (text::when(note.at, model)) @if let Some(by) = &note.by { ", " (free(by.as_str())) }
+                    ": " (free(&note.text))
+                }
+            } }
         }
     }
 }

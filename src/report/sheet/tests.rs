@@ -21,6 +21,7 @@ fn job(plan: &str) -> JobRecord {
         serial: Some("WH-77".to_owned()),
         customer: Some("Hartmann & Söhne".to_owned()),
         by: None,
+        checked: Vec::new(),
         opened_at: Wall::from_micros(0),
         closed_at: None,
         notes: Vec::new(),

@@ -6,7 +6,7 @@ use super::find::{Scope, list_of};
 use super::{Found, Where, collect, known};
 use crate::bench::Seq;
 use crate::bench::row::{Alert, Level};
-use crate::quantity::Wall;
+use crate::quantity::{Name, Wall};
 use crate::store::read::{self, Book, SqlRow};
 use crate::store::write::{int, seq};
 use crate::store::{AlertRecord, AlertStage, Filter, words};
@@ -81,6 +81,7 @@ fn record(book: Book<'_>, row: &SqlRow<'_>) -> Found<AlertRecord> {
         place: known::place(book, alert.job, alert.attempt)?,
         cleared_at: None,
         acked_at: None,
+        acked_by: None,
         came_along: row.get(8)?,
         alert,
     })
@@ -99,8 +100,8 @@ fn alert(id: Seq, row: &SqlRow<'_>) -> Found<Alert> {
     })
 }
 
-/// What happened to alerts: the alert, whether it was cleared, the moment.
-type Step = (Seq, bool, Wall);
+/// What happened to alerts: the alert, whether it was cleared, the moment, who did it.
+type Step = (Seq, bool, Wall, Option<Name>);
 
 /// Adds the moments at which alerts were first seen and cleared, as far as rows up to one number
 /// say.
@@ -111,11 +112,14 @@ fn steps(book: Book<'_>, as_of: Option<Seq>, found: &mut [AlertRecord]) -> Found
         Some(steps) => steps,
         None => steps_of(book, found, as_of)?,
     };
-    for (id, cleared, wall) in steps {
+    for (id, cleared, wall, by) in steps {
         let Ok(at) = found.binary_search_by_key(&id, |alert| alert.id) else { continue };
         let alert = &mut found[at];
-        let moment = if cleared { &mut alert.cleared_at } else { &mut alert.acked_at };
-        moment.get_or_insert(wall);
+        if cleared {
+            alert.cleared_at.get_or_insert(wall);
+        } else if alert.acked_at.is_none() {
+            (alert.acked_at, alert.acked_by) = (Some(wall), by);
+        }
     }
     Ok(())
 }
@@ -123,7 +127,7 @@ fn steps(book: Book<'_>, as_of: Option<Seq>, found: &mut [AlertRecord]) -> Found
 /// Everything that happened since the oldest of the alerts, unless that is far more than them.
 fn steps_since(book: Book<'_>, oldest: Seq, as_of: i64, alerts: usize) -> Found<Option<Vec<Step>>> {
     let most = 4 * alerts;
-    let sql = "SELECT alert, what = 'cleared', wall FROM alert_step
+    let sql = "SELECT alert, what = 'cleared', wall, seq, by_whom FROM alert_step
                WHERE seq > ?1 AND seq <= ?2 ORDER BY seq LIMIT ?3";
     let mut statement = book.conn.prepare_cached(sql)?;
     let limit = i64::try_from(most + 1).unwrap_or(i64::MAX);
@@ -138,7 +142,7 @@ fn steps_since(book: Book<'_>, oldest: Seq, as_of: i64, alerts: usize) -> Found<
 /// What happened to each of the alerts.
 fn steps_of(book: Book<'_>, alerts: &[AlertRecord], as_of: i64) -> Found<Vec<Step>> {
     let ids: Vec<Seq> = alerts.iter().map(|alert| alert.id).collect();
-    let sql = "SELECT s.alert, s.what = 'cleared', s.wall FROM alert_step s
+    let sql = "SELECT s.alert, s.what = 'cleared', s.wall, s.seq, s.by_whom FROM alert_step s
                WHERE s.alert IN (SELECT value FROM json_each(?1)) AND s.seq <= ?2 ORDER BY s.seq";
     let mut statement = book.conn.prepare_cached(sql)?;
     let mut rows = statement.query((list_of(&ids), as_of))?;
@@ -149,6 +153,7 @@ fn steps_of(book: Book<'_>, alerts: &[AlertRecord], as_of: i64) -> Found<Vec<Ste
     Ok(found)
 }
 
-fn step(row: &SqlRow<'_>) -> rusqlite::Result<Step> {
-    Ok((seq(row.get(0)?), row.get(1)?, Wall::from_micros(row.get(2)?)))
+fn step(row: &SqlRow<'_>) -> Found<Step> {
+    let by = read::by_whom(seq(row.get(3)?), row)?;
+    Ok((seq(row.get(0)?), row.get(1)?, Wall::from_micros(row.get(2)?), by))
 }

@@ -9,7 +9,9 @@ use crate::quantity::{Name, Wall};
 use crate::store::read::{self, Book};
 use crate::store::step;
 use crate::store::write::{int, seq};
-use crate::store::{Filter, JobRecord, ReplacedPart, StackRecord, StackedPart, StoreError};
+use crate::store::{
+    Filter, JobRecord, Remark, ReplacedPart, SecondCheck, StackRecord, StackedPart, StoreError,
+};
 
 const JOBS: &str = "SELECT t.*, (SELECT s.wall FROM step s WHERE s.seq = t.closed_by) AS closed_at
     FROM job t";
@@ -50,30 +52,47 @@ fn job_record(book: Book<'_>, row: &rusqlite::Row<'_>) -> Found<JobRecord> {
         opened_at: Wall::from_micros(row.get("wall")?),
         closed_at: row.get::<_, Option<i64>>("closed_at")?.map(Wall::from_micros),
         notes: notes(book, id)?,
+        checked: checked(book, id)?,
         stack: stack(book, id, &plan.plan)?,
         replaced: replaced(book, id, &plan.plan)?,
         plan,
     })
 }
 
-fn notes(book: Book<'_>, job: Seq) -> Found<Vec<(Wall, String)>> {
-    let sql = "SELECT wall, text FROM step WHERE job = ?1 AND kind = 'noted' ORDER BY seq";
-    let mut statement = book.conn.prepare_cached(sql)?;
-    let notes = statement
-        .query_map([int(job)], |row| Ok((Wall::from_micros(row.get(0)?), row.get(1)?)))?
-        .collect::<Result<_, _>>()?;
-    Ok(notes)
+fn notes(book: Book<'_>, job: Seq) -> Found<Vec<Remark>> {
+    let mut found = Vec::new();
+    for Told { at, by, body, .. } in steps(book, job, "'noted'")? {
+        if let Body::Noted { text, .. } = body {
+            found.push(Remark { at, by, text });
+        }
+    }
+    Ok(found)
+}
+
+fn checked(book: Book<'_>, job: Seq) -> Found<Vec<SecondCheck>> {
+    let steps = steps(book, job, "'checked'")?.into_iter();
+    let check = |Told { id, at, by, .. }| Some(SecondCheck { id, at, by: by? });
+    Ok(steps.filter_map(check).collect())
+}
+
+/// A step of a job.
+pub(super) struct Told {
+    pub(super) id: Seq,
+    pub(super) at: Wall,
+    pub(super) by: Option<Name>,
+    pub(super) body: Body,
 }
 
 /// The steps of a job of some kinds, in order.
-pub(super) fn steps(book: Book<'_>, job: Seq, kinds: &str) -> Found<Vec<(Seq, Wall, Body)>> {
+pub(super) fn steps(book: Book<'_>, job: Seq, kinds: &str) -> Found<Vec<Told>> {
     let sql = format!("SELECT * FROM step WHERE job = ?1 AND kind IN ({kinds}) ORDER BY seq");
     let mut statement = book.conn.prepare_cached(&sql)?;
     let mut rows = statement.query([int(job)])?;
     let mut found = Vec::new();
     while let Some(row) = rows.next()? {
         let id = seq(row.get("seq")?);
-        found.push((id, Wall::from_micros(row.get("wall")?), step::body_of(id, row)?));
+        let (at, by) = (Wall::from_micros(row.get("wall")?), read::by_whom(id, row)?);
+        found.push(Told { id, at, by, body: step::body_of(id, row)? });
     }
     Ok(found)
 }
@@ -89,7 +108,7 @@ fn part_name(row: Seq, plan: &Plan, part: u16) -> Found<Name> {
 /// Both lists of the stack as they are now.
 fn stack(book: Book<'_>, job: Seq, plan: &Plan) -> Found<StackRecord> {
     let mut stack = StackRecord::default();
-    for (id, _, body) in steps(book, job, "'stack-placed', 'stack-taken'")? {
+    for Told { id, body, .. } in steps(book, job, "'stack-placed', 'stack-taken'")? {
         if let Body::StackPlaced { stage, item, .. } = body {
             let part = part_name(id, plan, item.part)?;
             let item = item.as_ref().clone();
@@ -116,7 +135,7 @@ const fn list(stack: &mut StackRecord, stage: Stage) -> &mut Vec<StackedPart> {
 /// Parts that became new ones, oldest first.
 fn replaced(book: Book<'_>, job: Seq, plan: &Plan) -> Found<Vec<ReplacedPart>> {
     let mut found = Vec::new();
-    for (id, at, body) in steps(book, job, "'part-replaced'")? {
+    for Told { id, at, body, .. } in steps(book, job, "'part-replaced'")? {
         if let Body::PartReplaced { part, serial, why, .. } = body {
             found.push(ReplacedPart { at, part: part_name(id, plan, part)?, serial, why });
         }

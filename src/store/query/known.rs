@@ -24,6 +24,7 @@ pub(super) struct Form {
     /// What one count is worth, where that is whole picometres.
     pub(super) step: Option<i64>,
     pub(super) source: FormSource,
+    pub(super) by: Option<Name>,
 }
 
 /// Where the readings of a form came from.
@@ -119,7 +120,7 @@ pub(super) fn form(book: Book<'_>, reading: Seq, id: i64) -> Found<Arc<Form>> {
 }
 
 fn read_form(book: Book<'_>, reading: Seq, id: i64) -> Found<Form> {
-    let sql = "SELECT gauge, unit, places, counts, source, file FROM form WHERE id = ?1";
+    let sql = "SELECT gauge, unit, places, counts, source, file, by_whom FROM form WHERE id = ?1";
     let mut statement = book.conn.prepare_cached(sql)?;
     let mut rows = statement.query([id])?;
     let missing = |what: &str| StoreError::Damaged { row: reading, what: what.to_owned() };
@@ -141,7 +142,7 @@ fn read_form(book: Book<'_>, reading: Seq, id: i64) -> Found<Form> {
     let places: u8 = row.get(2)?;
     let gauge = read::name(reading, &text(0)?)?;
     let step = if counts_places { picometres_a_place(unit, places) } else { Some(1) };
-    Ok(Form { gauge, unit, places, step, source })
+    Ok(Form { gauge, unit, places, step, source, by: read::by_whom(reading, row)? })
 }
 
 fn picometres_a_place(unit: Unit, places: u8) -> Option<i64> {

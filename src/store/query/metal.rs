@@ -6,7 +6,7 @@ use std::collections::btree_map::Entry;
 use std::sync::Arc;
 
 use super::Found;
-use super::jobs::steps;
+use super::jobs::{Told, steps};
 use crate::bench::metal::{Go, OnShaft};
 use crate::bench::plan::CheckAt;
 use crate::bench::row::{Body, Ending, Stage};
@@ -45,7 +45,7 @@ fn of_job(book: Book<'_>, job: Seq) -> Found<Metal> {
     let plan = Arc::clone(&book.plan(job, plan)?);
     let mut metal =
         Metal { plan, goes: goes(book, job)?, shaft: Vec::new(), replaced: BTreeMap::new() };
-    for (id, _, body) in
+    for Told { id, body, .. } in
         steps(book, job, "'attempt-ended', 'stack-placed', 'stack-taken', 'part-replaced'")?
     {
         take(&mut metal, id, &body);

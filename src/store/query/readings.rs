@@ -13,8 +13,8 @@ use super::find::{Scope, list_of};
 use super::{Found, Where};
 use crate::bench::Seq;
 use crate::bench::row::State;
-use crate::quantity::Wall;
-use crate::store::read::Book;
+use crate::quantity::{Name, Wall};
+use crate::store::read::{self, Book};
 use crate::store::write::{int, seq};
 use crate::store::{Filter, ReadingRecord, StoreError, words};
 
@@ -227,21 +227,23 @@ fn add_more(book: Book<'_>, fresh: &mut [ReadingRecord]) -> Found<()> {
 
 /// Lets each reading count as its newest mark says.
 fn add_marks(book: Book<'_>, job: i64, fresh: &mut [ReadingRecord]) -> Found<()> {
-    let sql = "SELECT reading, state, why FROM mark WHERE job = ?1 ORDER BY seq";
+    let sql = "SELECT reading, state, why, seq, by_whom FROM mark WHERE job = ?1 ORDER BY seq";
     let mut statement = book.conn.prepare_cached(sql)?;
     let mut rows = statement.query([job])?;
-    let mut marks: BTreeMap<Seq, (State, String)> = BTreeMap::new();
+    let mut marks: BTreeMap<Seq, (State, String, Option<Name>)> = BTreeMap::new();
     while let Some(row) = rows.next()? {
         let (reading, code) = (seq(row.get(0)?), row.get(1)?);
         let state = words::state(code)
             .ok_or_else(|| StoreError::Damaged { row: reading, what: format!("state {code}") })?;
-        marks.insert(reading, (state, row.get(2)?));
+        let by = read::by_whom(seq(row.get(3)?), row)?;
+        marks.insert(reading, (state, row.get(2)?, by));
     }
     if marks.is_empty() {
         return Ok(());
     }
     for reading in fresh {
-        if let Some((state, why)) = marks.remove(&reading.id) {
+        if let Some((state, why, by)) = marks.remove(&reading.id) {
+            reading.voided_by = by.filter(|_| state == State::Void);
             reading.state = state;
             reading.why = (!why.is_empty()).then_some(why);
         }

@@ -76,9 +76,11 @@ fn record(
     let of = (seq(row.get("job")?), verdict.attempt);
     let then = then.unwrap_or(Seq(u64::MAX));
     let standing = metals.standing(book, of, superseded_by.is_some(), then)?;
+    let verdict_id = seq(row.get("seq")?);
     Ok(VerdictRecord {
-        id: seq(row.get("seq")?),
+        id: verdict_id,
         at: Wall::from_micros(row.get("wall")?),
+        by: read::by_whom(verdict_id, row)?,
         job: around.job.clone(),
         part: around.part.clone(),
         check: around.check.clone(),

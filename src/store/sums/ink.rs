@@ -55,7 +55,6 @@ impl Ink {
         self.text(&opened.plan.text);
         self.maybe_text(opened.serial.as_deref());
         self.maybe_text(opened.customer.as_deref());
-        self.maybe_text(opened.by.as_deref());
     }
 
     fn attempt(&mut self, began: &AttemptBegan) -> Result<(), Faulty> {
@@ -173,7 +172,13 @@ pub(super) fn written(row: &Row) -> Result<Vec<u8>, Faulty> {
         | Body::StackPlaced { .. }
         | Body::StackTaken { .. }
         | Body::PartReplaced { .. }
+        | Body::PersonAt { .. }
+        | Body::Checked { .. }
         | Body::Noted { .. } => ink.step(&Step::plain(&row.body)?),
+    }
+    if let Some(by) = &row.by {
+        ink.text("by");
+        ink.text(by.as_str());
     }
     Ok(ink.0)
 }

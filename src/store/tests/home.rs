@@ -294,12 +294,22 @@ pub(crate) struct Rows {
 }
 
 impl Rows {
+    /// A row that nobody in particular did, or one of two people.
     pub(super) fn add(&mut self, body: Body) -> Seq {
+        let by = match self.bench.last.0 % 3 {
+            0 => None,
+            1 => Some("Ada"),
+            _ => Some("M. Weber"),
+        };
+        self.add_by(body, by.map(name))
+    }
+
+    fn add_by(&mut self, body: Body, by: Option<Name>) -> Seq {
         let seq = self.bench.last.next();
         let wall =
             Wall::from_micros(1_800_000_000_000_000 + i64::try_from(seq.0).unwrap() * 2_500_017);
         let at = Stamp { wall, mono_us: 5_000_000 + seq.0 * 2_500_000 };
-        let row = Row { seq, at, body };
+        let row = Row { seq, at, by, body };
         self.bench.apply(&row);
         self.rows.push(row);
         seq
@@ -322,9 +332,8 @@ impl Rows {
             plan: plan("wheelhead inner outer"),
             serial,
             customer,
-            by,
         };
-        self.add(Body::JobOpened(Arc::new(opened)))
+        self.add_by(Body::JobOpened(Arc::new(opened)), by.as_deref().map(name))
     }
 
     pub(super) fn begin(&mut self, job: Seq, (part, check): (u16, u16), number: u32) -> Seq {
@@ -384,6 +393,11 @@ pub(crate) fn history() -> Rows {
     first_job(&mut rows);
     second_job(&mut rows);
     third_job(&mut rows);
+    for person in [Some(name("M. Weber")), None, Some(name("Ada"))] {
+        rows.add(Body::PersonAt { station: name("bench"), person });
+    }
+    let newest = rows.bench.jobs.keys().next_back().copied();
+    rows.add(Body::Checked { job: newest.unwrap() });
     rows
 }
 

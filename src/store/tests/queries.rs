@@ -324,7 +324,7 @@ fn jobs_tell_their_whole_story() {
     let names: Vec<&str> = jobs.iter().map(|job| job.name.as_str()).collect();
     assert_eq!(names, ["S-1041", "S-1042", "S-1043"]);
     assert!(jobs[0].closed_at.is_some() && jobs[1].closed_at.is_none());
-    assert_eq!(jobs[0].notes[0].1, "fed with \u{1f527}");
+    assert_eq!(jobs[0].notes[0].text, "fed with \u{1f527}");
     assert_eq!(home.reader().job("S-1042").unwrap(), jobs[1]);
     let (id, state) = home.reader().job_state("S-1042").unwrap();
     assert_eq!(Some(&state), rows.bench.jobs.get(&id));

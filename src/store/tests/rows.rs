@@ -48,11 +48,13 @@ fn the_history_of_the_tests_holds_every_kind_of_row() {
         Body::StackTaken { .. } => 22,
         Body::PartReplaced { .. } => 23,
         Body::Swept { .. } => 24,
+        Body::PersonAt { .. } => 25,
+        Body::Checked { .. } => 26,
     };
     let mut kinds: Vec<u8> = history().rows.iter().map(kind).collect();
     kinds.sort_unstable();
     kinds.dedup();
-    assert_eq!(kinds, (0..25).collect::<Vec<u8>>());
+    assert_eq!(kinds, (0..27).collect::<Vec<u8>>());
 }
 
 #[test]
@@ -216,7 +218,7 @@ proptest! {
             // Stored but not applied: a bench has no room for position four thousand million.
             let seq = rows.rows.last().unwrap().seq.next();
             let at = Stamp { wall: Wall::from_micros(wall), mono_us };
-            rows.rows.push(Row { seq, at, body: Body::Reading(reading) });
+            rows.rows.push(Row { seq, at, by: None, body: Body::Reading(reading) });
         }
         let (_home, store) = Home::holding(&rows);
         prop_assert_eq!(store.all_rows().unwrap(), rows.rows);

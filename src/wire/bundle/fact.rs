@@ -161,7 +161,8 @@ impl Fact {
     pub(super) fn of(row: &Row) -> Option<Self> {
         let said = said(&row.body)?;
         let (wall_us, mono_us) = (row.at.wall.micros(), row.at.mono_us);
-        Some(Self { schema: SCHEMA.to_owned(), seq: row.seq.0, wall_us, mono_us, ..said })
+        let by = row.by.as_ref().map(ToString::to_string);
+        Some(Self { schema: SCHEMA.to_owned(), seq: row.seq.0, wall_us, mono_us, by, ..said })
     }
 
     pub(super) fn line(&self) -> String {
@@ -225,8 +226,12 @@ fn said(of: &Body) -> Option<Fact> {
         Body::StackPlaced { .. }
         | Body::StackTaken { .. }
         | Body::PartReplaced { .. }
+        | Body::Checked { .. }
         | Body::Noted { .. } => of_assembly(of)?,
-        Body::JobActive { .. } | Body::CheckActive { .. } | Body::FileRefused(_) => return None,
+        Body::JobActive { .. }
+        | Body::PersonAt { .. }
+        | Body::CheckActive { .. }
+        | Body::FileRefused(_) => return None,
     })
 }
 
@@ -252,6 +257,9 @@ fn of_assembly(of: &Body) -> Option<Fact> {
             ..Fact::new("part-replaced")
         });
     }
+    if let Body::Checked { job: _ } = of {
+        return Some(Fact::new("checked"));
+    }
     let Body::Noted { job: _, text } = of else { return None };
     Some(Fact { text: Some(text.clone()), ..Fact::new("noted") })
 }
@@ -263,7 +271,6 @@ fn job(opened: &JobOpened) -> Fact {
         plan: Some(opened.plan.text.clone()),
         serial: opened.serial.clone(),
         customer: opened.customer.clone(),
-        by: opened.by.clone(),
         ..Fact::new("job-opened")
     }
 }

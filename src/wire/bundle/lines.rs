@@ -98,7 +98,9 @@ impl RecordLines {
             return Err(format!("its number {seq} does not follow {}", self.last));
         }
         let at = Stamp { wall: wall(fact.wall_us)?, mono_us: fact.mono_us };
-        let row = Row { seq: Seq(seq), at, body: self.body(seq, fact)? };
+        let by = fact.by.as_deref().map(Name::new).transpose();
+        let by = by.map_err(|error| format!("its \"by\": {error}"))?;
+        let row = Row { seq: Seq(seq), at, by, body: self.body(seq, fact)? };
         // Whatever a line could say that is not taken would be lost when it is handed on again.
         if super::record_line(&row).as_deref() != Some(line) {
             return Err("it is not written as this program writes it".to_owned());
@@ -181,7 +183,7 @@ impl RecordLines {
                 self.files.insert(seq);
                 Body::FileTaken(Arc::new(file(fact)?))
             }
-            "stack-placed" | "stack-taken" | "part-replaced" | "noted" => {
+            "stack-placed" | "stack-taken" | "part-replaced" | "checked" | "noted" => {
                 self.of_assembly(job, fact)?
             }
             _ => self.of_attempt(fact)?,
@@ -230,6 +232,9 @@ impl RecordLines {
         if fact.fact == "noted" {
             return Ok(Body::Noted { job, text: need(fact.text, "text")? });
         }
+        if fact.fact == "checked" {
+            return Ok(Body::Checked { job });
+        }
         if fact.fact == "stack-taken" {
             return Ok(Body::StackTaken { job, stage: known(fact.stage, "stage", words::stage)? });
         }
@@ -263,7 +268,6 @@ impl RecordLines {
             plan: Arc::new(PinnedPlan { text, plan }),
             serial: fact.serial,
             customer: fact.customer,
-            by: fact.by,
         });
         self.job = Some((Seq(seq), Arc::clone(&opened)));
         Ok(Body::JobOpened(opened))

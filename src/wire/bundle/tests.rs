@@ -16,13 +16,17 @@ fn of_job(job: u64, files: &[u64]) -> Vec<Row> {
     let belongs = |row: &Row| match &row.body {
         Body::Started { .. } => row.seq.0 < job,
         Body::JobOpened(_) => row.seq == Seq(job),
-        Body::JobActive { .. } | Body::CheckActive { .. } | Body::FileRefused(_) => false,
+        Body::JobActive { .. }
+        | Body::PersonAt { .. }
+        | Body::CheckActive { .. }
+        | Body::FileRefused(_) => false,
         Body::FileTaken(_) => files.contains(&row.seq.0),
         Body::JobClosed { job: of }
         | Body::JobReopened { job: of, .. }
         | Body::StackPlaced { job: of, .. }
         | Body::StackTaken { job: of, .. }
         | Body::PartReplaced { job: of, .. }
+        | Body::Checked { job: of }
         | Body::Noted { job: of, .. } => *of == Seq(job),
         Body::AttemptBegan(began) => began.job == Seq(job),
         Body::Reading(reading) => reading.job == Some(Seq(job)),
@@ -75,7 +79,7 @@ fn a_line_says_what_it_is_in_plain_words() {
     assert_eq!(
         lines[4],
         "{\"schema\":\"record/2\",\"seq\":8,\"wall_us\":1800000020000136,\"mono_us\":25000000,\
-         \"fact\":\"reading\",\"attempt\":5,\"gauge\":\"plate\",\"source\":\"keyed\",\"pm\":3048000,\
+         \"fact\":\"reading\",\"by\":\"Ada\",\"attempt\":5,\"gauge\":\"plate\",\"source\":\"keyed\",\"pm\":3048000,\
          \"unit\":\"in\",\"places\":5,\"as_sent\":\"+0.00012\",\"state\":\"master\"}"
     );
 }

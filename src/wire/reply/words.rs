@@ -4,7 +4,7 @@ use crate::bench::row::{Question, Stage, State};
 use crate::bench::series::Touch;
 use crate::bench::{Measuring, Seq};
 use crate::judgement::Word;
-use crate::quantity::Quoted;
+use crate::quantity::{Name, Quoted};
 
 pub(super) fn answered(target: &str, answer: &str, word: Option<Word>) -> String {
     match word {
@@ -113,6 +113,13 @@ pub(super) fn next_sentence(measuring: &Measuring) -> String {
             Some(came_to) => format!("Done. {came_to}"),
             None => "Done. Nothing more to touch.".to_owned(),
         },
+    }
+}
+
+pub(super) fn works_at(station: &Name, person: Option<&Name>) -> String {
+    match person {
+        Some(person) => format!("{person} works at {station} from now on."),
+        None => format!("Nobody in particular works at {station} from now on."),
     }
 }
 

@@ -51,12 +51,11 @@ fn state(bodies: Vec<Body>) -> Arc<Job> {
         plan: Arc::new(PinnedPlan { text: PLAN.to_owned(), plan: plan() }),
         serial: None,
         customer: None,
-        by: None,
     };
     let bodies = std::iter::once(Body::JobOpened(Arc::new(opened))).chain(bodies);
     let at = Stamp { wall: Wall::from_micros(0), mono_us: 0 };
     let rows: Vec<Row> =
-        (1..).zip(bodies).map(|(seq, body)| Row { seq: Seq(seq), at, body }).collect();
+        (1..).zip(bodies).map(|(seq, body)| Row { seq: Seq(seq), at, by: None, body }).collect();
     Bench::rebuilt_job(&rows, Seq(1)).unwrap()
 }
 
@@ -132,6 +131,7 @@ fn the_stack_and_new_parts_have_a_line_each() {
         opened_at: at,
         closed_at: None,
         notes: Vec::new(),
+        checked: Vec::new(),
         stack: StackRecord::default(),
         replaced: Vec::new(),
     };

@@ -116,7 +116,7 @@ impl Shop {
     pub(super) fn ask(&mut self, command: Command) -> oneshot::Receiver<String> {
         self.keys += 1;
         let (reply, answer) = oneshot::channel();
-        let request = Request { station: Some("bench".to_owned()), by: None, command };
+        let request = Request { station: Some("bench".to_owned()), by: None, login: None, command };
         let key = format!("k{}", self.keys);
         self.take(Input::Change(Change { at: self.at(), key, request, reply }));
         answer

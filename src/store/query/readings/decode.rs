@@ -89,6 +89,8 @@ impl<'a> Series<'a> {
             state: state.ok_or_else(|| damaged(id, format!("place {place}")))?,
             why: None,
             measured_at: None,
+            by: form.by.clone(),
+            voided_by: None,
         };
         if let (Some(attempt), Some(position)) = (attempt, position) {
             let check = attempt.around.check(attempt.id)?;

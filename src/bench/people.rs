@@ -1,0 +1,55 @@
+//! Who does what: the name on each row, who works at a station, a second person's check.
+
+use crate::quantity::Name;
+
+use super::draft::{Answer, Draft};
+use super::event::Request;
+use super::reply::{Done, Refusal};
+use super::row::{Body, Seq};
+
+impl Draft<'_> {
+    /// Who is behind a request: whoever it names, else who works at the station, else the login.
+    /// A foot or a scanner names nobody: theirs is the hand that touches there.
+    pub(super) fn who(
+        &self,
+        request: &Request,
+        station: Option<&Name>,
+    ) -> Result<Option<Name>, Refusal> {
+        if let Some(named) = &request.by {
+            return person_named(named).map(Some);
+        }
+        let at = station.and_then(|station| self.bench.stations.get(station));
+        let login = || request.login.as_deref().and_then(|login| Name::new(login).ok());
+        let person = at.and_then(|at| at.person.clone());
+        Ok(person.or_else(login).or_else(|| at?.hand.clone()))
+    }
+
+    /// `person NAME`.
+    pub(super) fn person(&mut self, station: &Name, name: Option<&str>) -> Answer {
+        let person = name.map(person_named).transpose()?;
+        let now = self.bench.stations.get(station);
+        if now.is_none_or(|now| (&now.person, &now.hand) != (&person, &person)) {
+            self.push(Body::PersonAt { station: station.clone(), person: person.clone() });
+        }
+        Ok(Done::PersonAt { station: station.clone(), person })
+    }
+
+    /// `checked JOB`.
+    pub(super) fn checked(&mut self, name: &str, closed: Option<Seq>) -> Answer {
+        let job = self.any_job(name, closed)?;
+        let Some(by) = self.by.clone() else {
+            let text = "it is not known who checked the job";
+            return Err(Refusal::input(text, "say it with `--by NAME`"));
+        };
+        self.push(Body::Checked { job });
+        Ok(Done::Checked { job, by })
+    }
+}
+
+/// A person's name as it was typed or scanned.
+fn person_named(name: &str) -> Result<Name, Refusal> {
+    Name::new(name.trim()).map_err(|error| {
+        let text = format!("{name:?} is no person's name: {error}");
+        Refusal::input(text, "a name or initials, as they are to stand in the report")
+    })
+}
