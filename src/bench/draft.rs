@@ -47,9 +47,10 @@ impl<'a> Draft<'a> {
 
     /// Adds a row of something that happened at its own moment: a sample of a swept turn.
     pub(super) fn push_at(&mut self, at: Stamp, body: Body) -> Seq {
-        let by = match &body {
-            Body::Verdict(verdict) => self.last_hand(verdict.attempt),
-            _ => self.by.clone(),
+        let by = if let Body::Verdict(verdict) = &body {
+            self.last_hand(verdict.attempt)
+        } else {
+            self.by.clone()
         };
         let row = Row { seq: self.bench.last.next(), at, by, body };
         self.bench.apply(&row);

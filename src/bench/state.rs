@@ -74,6 +74,19 @@ pub struct OpenAlert {
     pub seen: bool,
 }
 
+impl Station {
+    /// Takes a row about this station.
+    fn apply(&mut self, row: &Row) {
+        if let Body::JobActive { job, .. } = &row.body {
+            (self.job, self.attempt) = (*job, None);
+        } else if let Body::PersonAt { person, .. } = &row.body {
+            (self.person, self.hand) = (person.clone(), person.clone());
+        } else if let Body::CheckActive { attempt, .. } = &row.body {
+            (self.attempt, self.hand) = (*attempt, row.by.clone());
+        }
+    }
+}
+
 impl Job {
     /// A job without attempts.
     #[must_use]
@@ -196,17 +209,10 @@ impl Bench {
             Body::JobReopened { job, restored } => {
                 self.jobs.insert(*job, Arc::clone(restored));
             }
-            Body::JobActive { station, job } => {
-                let at = self.stations.entry(station.clone()).or_default();
-                (at.job, at.attempt) = (*job, None);
-            }
-            Body::PersonAt { station, person } => {
-                let at = self.stations.entry(station.clone()).or_default();
-                (at.person, at.hand) = (person.clone(), person.clone());
-            }
-            Body::CheckActive { station, attempt } => {
-                let at = self.stations.entry(station.clone()).or_default();
-                (at.attempt, at.hand) = (*attempt, row.by.clone());
+            Body::JobActive { station, .. }
+            | Body::PersonAt { station, .. }
+            | Body::CheckActive { station, .. } => {
+                self.stations.entry(station.clone()).or_default().apply(row);
             }
             Body::AttemptBegan(began) => self.begin(row, began),
             Body::Reading(reading) => self.take(row, reading),

@@ -211,19 +211,27 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
                 text: format!("{part} is a new one from now on; its checks begin afresh."),
             },
             Done::Noted { job } => Self::Noted { job_id: job.0, text: "Written down." },
-            Done::PersonAt { station, person } => Self::Person {
-                station: station.as_str(),
-                person: person.as_ref().map(Name::as_str),
-                text: works_at(station, person.as_ref()),
-            },
-            Done::Checked { job, by } => {
-                let text = format!("Written down: checked by {by}.");
-                Self::Checked { job_id: job.0, by: by.as_str(), text }
-            }
+            Done::PersonAt { .. } | Done::Checked { .. } => of_people(done),
             Done::Seen { alert } => {
                 Self::Seen { id: alert.0, text: format!("Alert {alert} is marked as seen.") }
             }
         }
+    }
+}
+
+/// What was done about people.
+fn of_people(done: &Done) -> DoneLine<'_> {
+    if let Done::Checked { job, by } = done {
+        let text = format!("Written down: checked by {by}.");
+        return DoneLine::Checked { job_id: job.0, by: by.as_str(), text };
+    }
+    let Done::PersonAt { station, person } = done else {
+        unreachable!("these two alone are about people")
+    };
+    DoneLine::Person {
+        station: station.as_str(),
+        person: person.as_ref().map(Name::as_str),
+        text: works_at(station, person.as_ref()),
     }
 }
 

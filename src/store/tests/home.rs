@@ -316,7 +316,7 @@ impl Rows {
     }
 
     pub(super) fn open(&mut self, job: &str) -> Seq {
-        self.open_as(job, Some("77".to_owned()), None, Some("Ada".to_owned()))
+        self.open_as(job, Some("77".to_owned()), None, Some("Ada"))
     }
 
     pub(super) fn open_as(
@@ -324,7 +324,7 @@ impl Rows {
         job: &str,
         serial: Option<String>,
         customer: Option<String>,
-        by: Option<String>,
+        by: Option<&str>,
     ) -> Seq {
         let opened = JobOpened {
             name: name(job),
@@ -333,7 +333,7 @@ impl Rows {
             serial,
             customer,
         };
-        self.add_by(Body::JobOpened(Arc::new(opened)), by.as_deref().map(name))
+        self.add_by(Body::JobOpened(Arc::new(opened)), by.map(name))
     }
 
     pub(super) fn begin(&mut self, job: Seq, (part, check): (u16, u16), number: u32) -> Seq {

@@ -107,7 +107,12 @@ fn with_serials() -> Rows {
     ];
     for (job, serial, by, customer) in jobs {
         let text = |text: &str| (!text.is_empty()).then(|| text.to_owned());
-        rows.open_as(job, serial.map(str::to_owned), text(customer), text(by));
+        rows.open_as(
+            job,
+            serial.map(str::to_owned),
+            text(customer),
+            Some(by).filter(|by| !by.is_empty()),
+        );
     }
     rows
 }
