@@ -26,4 +26,5 @@ mod scenarios;
 mod sheet;
 mod streams;
 mod sweeps;
+mod tries;
 mod watch;

@@ -9,7 +9,7 @@ use serde_json::Value;
 use self::html::{attribute, collect_ids, elements, parsed, text};
 use crate::rig::{Bench, Make};
 
-mod html;
+pub(crate) mod html;
 mod pictures;
 
 const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"\nuncertainty = \"0.0000084 in\"\n\

@@ -6,7 +6,7 @@ use markup5ever_rcdom::{Handle, NodeData, RcDom};
 
 /// The page as a tree, which must come without a single complaint.
 #[track_caller]
-pub(super) fn parsed(page: &str) -> Handle {
+pub(crate) fn parsed(page: &str) -> Handle {
     let dom = parse_document(RcDom::default(), ParseOpts::default()).one(page);
     let errors = dom.errors.borrow();
     assert!(errors.is_empty(), "{errors:?}");
@@ -25,19 +25,19 @@ fn all(node: &Handle, name: &str, found: &mut Vec<Handle>) {
     }
 }
 
-pub(super) fn elements(node: &Handle, name: &str) -> Vec<Handle> {
+pub(crate) fn elements(node: &Handle, name: &str) -> Vec<Handle> {
     let mut found = Vec::new();
     all(node, name, &mut found);
     found
 }
 
-pub(super) fn attribute(node: &Handle, name: &str) -> Option<String> {
+pub(crate) fn attribute(node: &Handle, name: &str) -> Option<String> {
     let NodeData::Element { attrs, .. } = &node.data else { return None };
     let attrs = attrs.borrow();
     attrs.iter().find(|one| &*one.name.local == name).map(|one| one.value.to_string())
 }
 
-pub(super) fn text(node: &Handle) -> String {
+pub(crate) fn text(node: &Handle) -> String {
     let mut said = String::new();
     if let NodeData::Text { contents } = &node.data {
         said.push_str(&contents.borrow());
@@ -48,7 +48,7 @@ pub(super) fn text(node: &Handle) -> String {
     said
 }
 
-pub(super) fn collect_ids(node: &Handle, found: &mut Vec<String>) {
+pub(crate) fn collect_ids(node: &Handle, found: &mut Vec<String>) {
     found.extend(attribute(node, "id"));
     for child in node.children.borrow().iter() {
         collect_ids(child, found);
