@@ -114,6 +114,7 @@ impl Draft<'_> {
                 | AlertKind::Pair
                 | AlertKind::Regrind
                 | AlertKind::PastFlat
+                | AlertKind::WasGround
                 | AlertKind::Stack
                 | AlertKind::StorageFailing
                 | AlertKind::SpaceLow => false,

@@ -6,36 +6,25 @@ mod metal;
 mod pair;
 mod size;
 mod taper;
+mod tries;
 mod turn;
 
-use crate::geometry::Point;
+use std::sync::Arc;
+
 use crate::judgement::{self, Closure, Decision, Doubt, Expanded, Known, Limits, Reason, Word};
 use crate::quantity::{Figure, Length};
 
-use super::metal::Metal;
 use super::plan::{Check, Detail, MasterUse, Measures};
 use super::row::{Ending, Seq};
 use super::setup::GaugeSetup;
 use super::state::{Attempt, Job};
-use super::verdict::{Figures, Verdict};
+use super::verdict::{Answered, Figures, Verdict};
 use super::words;
 
 pub(super) use self::metal::{value_before_the_wheel, went_past_flat};
 pub(super) use self::size::far_off as far_off_size;
-
-/// The tries that are judged together, and the sums of their readings at each position.
-struct Tries<'a> {
-    check: &'a Check,
-    attempt: &'a Attempt,
-    count: i64,
-    /// `sums` are in picometres divided by this.
-    parts: i64,
-    /// Position and the mean of the lengths there over the tries that touched it, times `parts`;
-    /// a length against a master is the size, each try against its own touch on the master.
-    sums: Vec<(u32, i64)>,
-    /// The tries differ too much to be the same metal.
-    differ: bool,
-}
+pub(super) use self::tries::earlier_tries;
+use self::tries::{Tries, combine, zero};
 
 /// What one characteristic comes to.
 #[derive(Debug, Default)]
@@ -49,6 +38,8 @@ struct Judged {
     reasons: Vec<Reason>,
     /// Sentences of its own for the person.
     says: Vec<String>,
+    /// The attempts it rests on, where these are others than its own tries.
+    rests_on: Option<Vec<Seq>>,
 }
 
 /// The verdict that the present readings of an attempt give; `None` when the job has no such
@@ -74,7 +65,9 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
     };
     let mut verdict = Verdict {
         attempt: id,
-        tries: u32::try_from(tries.count).unwrap_or(u32::MAX),
+        tries: tries.count(),
+        combined: judged.rests_on.unwrap_or_else(|| tries.combined.clone()),
+        means: tries.means(),
         value: judged.value,
         unit: check.unit,
         limits: judged.limits,
@@ -89,11 +82,13 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
         taken: attempt.taken(),
         skipped: u32::try_from(attempt.skipped.len()).unwrap_or(u32::MAX),
         answer: attempt.answer.clone(),
+        answers: answers(job, id, check),
         figures: judged.figures,
         advice: Vec::new(),
         reasons,
     };
-    verdict.advice = judged.says;
+    verdict.advice = tries.moved.map(|off| words::was_it_ground(check, off)).into_iter().collect();
+    verdict.advice.extend(judged.says);
     verdict.advice.extend(words::advice(&verdict, check, attempt));
     metal::add(job, id, &tries, &mut verdict);
     Some(verdict)
@@ -123,6 +118,20 @@ fn answered(check: &Check, attempt: &Attempt) -> Option<Decision> {
     (!ask.good.is_empty()).then_some(Decision { simple: word, guarded: word })
 }
 
+/// Every answer given to a question up to an attempt, oldest first: none is averaged, none is lost.
+fn answers(job: &Job, id: Seq, check: &Check) -> Vec<Answered> {
+    let Some(at) = job.attempts.get(&id).map(|attempt| attempt.began.check) else {
+        return Vec::new();
+    };
+    let given = |(other, attempt): (Seq, &Arc<Attempt>)| {
+        let (text, at) = (attempt.answer.clone()?, attempt.answered_at?);
+        Some(Answered { attempt: other, text, at, by: attempt.answered_by.clone() })
+    };
+    let of_this_piece = |(other, _): &(Seq, _)| *other <= id && job.same_piece(at.part, *other, id);
+    let all = job.attempts_at(at).filter(of_this_piece).filter_map(given);
+    if check.measures == Measures::Confirm { all.collect() } else { Vec::new() }
+}
+
 /// What the uncertainty of one reading is made of. A dial that is read by eye is no better than its
 /// graduation.
 pub(super) fn reading(check: &Check, attempt: &Attempt) -> Doubt {
@@ -142,137 +151,6 @@ fn resolution(attempt: &Attempt) -> Length {
 fn spread(attempt: &Attempt) -> Length {
     let repeatability = attempt.gauge().and_then(|gauge| gauge.repeatability);
     judgement::spread(repeatability, resolution(attempt))
-}
-
-/// The earlier tries on the same metal that an attempt is combined with, oldest first.
-pub(super) fn earlier_tries(job: &Job, id: Seq) -> Vec<Seq> {
-    use super::row::AttemptReason::{Again, Cleaned, First, Ground};
-    let mut group: Vec<Seq> = Vec::new();
-    let Some(attempt) = job.attempts.get(&id) else { return group };
-    let at = attempt.began.check;
-    let metal = Metal::of(job);
-    let since = attempt.readings.first().map_or(id, |touched| touched.id);
-    let of_this_piece = |(other, _): &(Seq, _)| job.same_piece(at.part, *other, id);
-    for (other, earlier) in job.attempts_at(at).filter(of_this_piece) {
-        match earlier.began.reason {
-            First | Ground | Cleaned => group.clear(),
-            Again => {}
-        }
-        if other == id {
-            // What was measured before a grind elsewhere on the part is other metal, too.
-            group.retain(|earlier| !metal.changed(*earlier, since));
-            return group;
-        }
-        let whole = job.check_of(earlier).is_some_and(|(_, check)| {
-            earlier.ending == Some(Ending::Complete)
-                && earlier.open_positions(check) == 0
-                && closed(check, earlier)
-        });
-        if whole {
-            group.push(other);
-        }
-    }
-    group
-}
-
-fn combine<'a>(job: &'a Job, id: Seq, attempt: &'a Attempt, check: &'a Check) -> Tries<'a> {
-    let u = reading(check, attempt).whole().u();
-    // An incomplete attempt is never combined.
-    let stopped = attempt.ending == Some(Ending::Stopped);
-    // Samples of two sweeps lie at different places: the newest sweep stands for itself.
-    let alone = stopped || check.swept().is_some();
-    let earlier: Vec<&Attempt> = earlier_tries(job, id)
-        .iter()
-        .filter(|_| !alone)
-        .filter_map(|other| job.attempts.get(other).map(AsRef::as_ref))
-        .collect();
-    let zeros: Vec<i64> = earlier.iter().map(|one| zero(check, one)).collect();
-    let own_zero = zero(check, attempt);
-    let mut found = Vec::new();
-    let mut differ = false;
-    for position in 0..check.total() {
-        let Some(own) = attempt.length_at(position) else { continue };
-        let own = own.picometres() - own_zero;
-        let (mut sum, mut many) = (own, 1);
-        for (one, zero) in earlier.iter().zip(&zeros) {
-            let Some(other) = one.length_at(position) else { continue };
-            let other = other.picometres() - zero;
-            let difference = Figure::new(i128::from(other) - i128::from(own), 1);
-            differ |= judgement::tries_differ(difference, check.half_width(), u);
-            sum += other;
-            many += 1;
-        }
-        found.push((position, sum, many));
-    }
-    // The least common multiple, so that every mean is whole.
-    let parts = found.iter().fold(1_i64, |all, &(.., many)| {
-        let rest = Figure::new(i128::from(all), i128::from(many)).denominator();
-        all.saturating_mul(i64::try_from(rest).unwrap_or(1))
-    });
-    let sums = found.iter().map(|&(at, sum, many)| (at, sum * (parts / many))).collect();
-    let count = i64::try_from(earlier.len() + 1).unwrap_or(i64::MAX);
-    Tries { check, attempt, count, parts, sums, differ }
-}
-
-/// What a reading of an attempt is above the size it stands for: the opening touch on the master
-/// minus the size of the master; nothing without one. So tries stand on one zero although the gauge
-/// was set anew between them.
-fn zero(check: &Check, attempt: &Attempt) -> i64 {
-    let master = attempt.opening().filter(|_| check.master != MasterUse::None);
-    let size = check.master_size.unwrap_or_default();
-    master.map_or(0, |touch| touch.picometres() - size.picometres())
-}
-
-impl Tries<'_> {
-    /// Divides a figure of sums by what they are multiples of.
-    fn mean_of(&self, figure: Figure) -> Figure {
-        figure / self.parts
-    }
-
-    fn max_minus_min(&self) -> Option<Figure> {
-        let max = self.sums.iter().map(|(_, sum)| *sum).max()?;
-        let min = self.sums.iter().map(|(_, sum)| *sum).min()?;
-        Some(self.mean_of(Figure::new(i128::from(max) - i128::from(min), 1)))
-    }
-
-    fn mean(&self) -> Option<Figure> {
-        let count = i64::try_from(self.sums.len()).ok().filter(|&count| count > 0)?;
-        let sum: i128 = self.sums.iter().map(|(_, sum)| i128::from(*sum)).sum();
-        Some(self.mean_of(Figure::new(sum, 1)) / count)
-    }
-
-    /// Touches of all circles of a face together, or on that circle of a turn that has the fewest:
-    /// each circle of a turn is judged by itself.
-    fn fewest_on_a_circle(&self) -> usize {
-        let by_itself = self.check.positions.max(1);
-        // Both times round are one circle.
-        let rings = match &self.check.detail {
-            Detail::Bar(_) => self.check.total() / by_itself,
-            Detail::Turn(_) => u32::try_from(self.check.radii.len().max(1)).unwrap_or(u32::MAX),
-            Detail::Plain
-            | Detail::Length(_)
-            | Detail::Pair(_)
-            | Detail::Taper(_)
-            | Detail::Confirm(_)
-            | Detail::Entry(_) => return self.sums.len(),
-        };
-        let circle = |position: u32| position / by_itself % rings.max(1);
-        (0..rings)
-            .map(|one| self.sums.iter().filter(|(p, _)| circle(*p) == one).count())
-            .min()
-            .unwrap_or(0)
-    }
-
-    fn points(&self) -> Vec<Point> {
-        let place = |&(position, height): &(u32, i64)| {
-            Some(Point { at: self.check.place(position)?, height })
-        };
-        self.sums.iter().filter_map(place).collect()
-    }
-
-    fn positions(&self, indices: &[usize]) -> Vec<u32> {
-        indices.iter().filter_map(|&index| self.sums.get(index)).map(|(p, _)| *p).collect()
-    }
 }
 
 /// Closure minus position 0.
@@ -355,20 +233,21 @@ fn rounded(value: f64) -> f64 {
     (value * 1000.0).round() / 1000.0
 }
 
+/// How far a try lies above or below one said to be of the same metal, against their masters, where
+/// that is too far.
+pub(super) fn moved_on_master(job: &Job, id: Seq) -> Option<Length> {
+    let attempt = job.attempts.get(&id)?;
+    let (_, check) = job.check_of(attempt)?;
+    combine(job, id, attempt, check).moved
+}
+
 /// The limit a value is out of already, for the hint before the end: only figures that can grow
 /// but never shrink with more touches.
 pub(super) fn out_so_far(job: &Job, id: Seq) -> Option<Figure> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
     let Some(Limits::Max(max)) = check.limits else { return None };
-    let tries = Tries {
-        check,
-        attempt,
-        count: 1,
-        parts: 1,
-        sums: own_heights(check, attempt),
-        differ: false,
-    };
+    let tries = Tries::alone(check, attempt, own_heights(check, attempt));
     let value = match check.measures {
         Measures::Parallelism | Measures::ThicknessVariation => tries.max_minus_min(),
         Measures::Runout => turn::out_so_far(&tries),

@@ -341,6 +341,10 @@ impl Draft<'_> {
                 let target = words::target(part, check);
                 return Err(not_the_same_metal(&target, part, check));
             }
+            let taken = check.measures == Measures::Difference && state.ending.is_some();
+            if taken && newer_half(&job, at, newest).is_none() {
+                return Err(nothing_new(&words::target(part, check)));
+            }
         }
         if state.ending.is_none() {
             if let Some(shown) = self.station_showing(newest).filter(|shown| shown != station) {
@@ -411,6 +415,14 @@ fn not_the_same_metal(target: &str, part: &Part, check: &Check) -> Refusal {
         | Measures::Entry => format!("{} was ground since {} was measured", part.name, check.name),
     };
     Refusal::input(text, format!("measure it as it is now: `tenths measure {target}`"))
+}
+
+/// A difference is worked out from two lengths: without a new one it is the same again.
+fn nothing_new(target: &str) -> Refusal {
+    Refusal::input(
+        format!("{target} is worked out from two lengths, and neither length was measured again"),
+        "measure one of them again first, then `tenths next` takes the difference anew",
+    )
 }
 
 /// Whether a touch of a finished attempt was taken back and not made again.

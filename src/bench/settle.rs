@@ -63,6 +63,7 @@ impl Draft<'_> {
         self.question(id, &verdict);
         self.tell(id, &verdict);
         self.say_beside(id, &verdict);
+        self.ask_for_the_wheel(id, &verdict);
         self.doubt_the_part(id);
         for later in self.later_tries(id) {
             if let Some(verdict) = self.judge(later) {
@@ -208,6 +209,23 @@ impl Draft<'_> {
         });
         for (kind, text) in notes {
             self.raise_for(id, Level::Note, kind, text);
+        }
+    }
+
+    /// A try that lies lower above its master than the one before was ground and nobody said so.
+    fn ask_for_the_wheel(&mut self, id: Seq, verdict: &Verdict) {
+        let Some((_, job, attempt)) = self.attempt(id) else { return };
+        let Some((part, check)) = job.check_of(&attempt) else { return };
+        let whole = verdict.word != Word::Incomplete && newest(&job, id);
+        let text = judge::moved_on_master(&job, id).filter(|_| whole).map(|moved| {
+            format!("{}: {}", words::target(part, check), words::was_it_ground(check, moved))
+        });
+        self.clear(|alert| {
+            let stands = text.as_ref() == Some(&alert.text);
+            alert.attempt == Some(id) && alert.kind == AlertKind::WasGround && !stands
+        });
+        if let Some(text) = text {
+            self.raise_for(id, Level::Interrupt, AlertKind::WasGround, text);
         }
     }
 

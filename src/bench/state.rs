@@ -348,6 +348,7 @@ impl Bench {
         } else if let Body::Answered { text, .. } = body {
             attempt.answer = Some(text.clone());
             attempt.answered_by.clone_from(&row.by);
+            attempt.answered_at = Some(row.at.wall);
         } else if let Body::MasterNext { .. } = body {
             attempt.master_next = true;
         }

@@ -1,7 +1,7 @@
 //! Verdicts: what was found of one attempt, and every figure it stands on.
 
 use crate::judgement::{Coverage, Known, Limits, Reason, Rule, Word};
-use crate::quantity::{Figure, Length, Unit};
+use crate::quantity::{Figure, Length, Name, Unit, Wall};
 use crate::words::Held;
 
 use super::plan::SizeJudged;
@@ -14,6 +14,13 @@ pub struct Verdict {
     pub attempt: Seq,
     /// Tries that were combined, this one included.
     pub tries: u32,
+    /// The attempts whose readings it rests on: its tries, oldest first, itself the last; of a
+    /// difference those of the first and then of the second length.
+    pub combined: Vec<Seq>,
+    /// The mean of the tries at each position that one of them touched, each without what its
+    /// setting added; a length against a master is the size. Empty of a turn that was swept: its
+    /// samples are in the record as they are.
+    pub means: Vec<(u32, Figure)>,
     /// The figure that is judged; `None` where too little was taken for one.
     pub value: Option<Figure>,
     /// The unit of the tolerance.
@@ -42,6 +49,8 @@ pub struct Verdict {
     pub skipped: u32,
     /// The answer given to a question.
     pub answer: Option<String>,
+    /// Every answer given to it for this piece, oldest first, this one the last.
+    pub answers: Vec<Answered>,
     /// Everything derived beside the judged figure.
     pub figures: Figures,
     /// Sentences for the person, in the order they matter.
@@ -70,6 +79,19 @@ impl Verdict {
                 && Some(station.uncertainty) == self.uncertainty
         })
     }
+}
+
+/// An answer given to a question.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Answered {
+    /// The attempt it was given in.
+    pub attempt: Seq,
+    /// The answer.
+    pub text: String,
+    /// When it was given.
+    pub at: Wall,
+    /// Who gave it.
+    pub by: Option<Name>,
 }
 
 /// Figures beside the judged one; what does not apply is `None` or empty.

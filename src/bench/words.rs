@@ -143,6 +143,11 @@ pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String
     if verdict.tries > 1 {
         advice.push(format!("Mean of {} tries on the same metal.", verdict.tries));
     }
+    if let Some((_, before)) = verdict.answers.split_last().filter(|(_, before)| !before.is_empty())
+    {
+        let before: Vec<&str> = before.iter().map(|one| one.text.as_str()).collect();
+        advice.push(format!("Answered {} before.", before.join(", then ")));
+    }
     advice.extend(claimed(verdict, check));
     advice.extend(half_turn(check, attempt));
     advice
@@ -270,6 +275,19 @@ pub fn too_short(check: &Check, left: Figure, least: Length) -> String {
         say(left),
         size(least, check.unit)
     )
+}
+
+/// The question where a try lies lower or higher above its master than one said to be of the same
+/// metal.
+#[must_use]
+pub fn was_it_ground(check: &Check, moved: Length) -> String {
+    let (how, question) = if moved < Length::ZERO {
+        ("lower", "Was it ground?")
+    } else {
+        ("higher", "Is it the same part?")
+    };
+    let off = beside(Figure::from(moved.abs()), upper(check.limits), check.unit);
+    format!("It lies {off} {how} above its master than the try before. {question}")
 }
 
 /// The note after a regrind.

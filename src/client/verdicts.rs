@@ -126,6 +126,7 @@ fn remarks(line: &VerdictLine) -> String {
     if line.tries > 1 {
         remarks.push(format!("mean of {} tries", line.tries));
     }
+    remarks.extend(answered_before(line));
     if line.skipped > 0 {
         remarks.push(format!("{} left out", line.skipped));
     }
@@ -134,6 +135,13 @@ fn remarks(line: &VerdictLine) -> String {
         remarks.push(format!("replaced by {newer}"));
     }
     remarks.join(", ")
+}
+
+/// The answers given before: `answered no, then no, before`.
+fn answered_before(line: &VerdictLine) -> Option<String> {
+    let (_, before) = line.answers.split_last()?;
+    let before: Vec<&str> = before.iter().map(|one| one.answer.as_str()).collect();
+    (!before.is_empty()).then(|| format!("answered {} before", before.join(", then ")))
 }
 
 #[cfg(test)]

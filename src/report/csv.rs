@@ -115,6 +115,10 @@ pub const VERDICT_COLUMNS: &[&str] = &[
     "superseded_by",
     "standing",
     "k",
+    "attempt_id",
+    "combined",
+    "means",
+    "answers",
 ];
 
 /// The columns of alerts: paths into `alert/1`.

@@ -17,7 +17,7 @@ use super::words;
 use crate::bench::Seq;
 use crate::bench::row::Pin;
 use crate::bench::setup::GaugeSetup;
-use crate::bench::verdict::Verdict;
+use crate::bench::verdict::{Answered, Verdict};
 use crate::judgement::{Coverage, Known, Limits, Reason};
 use crate::quantity::{Length, Name, Quoted, Unit, Wall};
 
@@ -84,9 +84,28 @@ impl From<LimitsBody> for Limits {
     }
 }
 
+/// An answer: the row of its attempt, the text, when it was given, microseconds, and by whom.
+#[derive(Serialize, Deserialize)]
+struct AnsweredBody(u64, String, i64, Option<String>);
+
+impl From<&Answered> for AnsweredBody {
+    fn from(one: &Answered) -> Self {
+        let by = one.by.as_ref().map(ToString::to_string);
+        Self(one.attempt.0, one.text.clone(), one.at.micros(), by)
+    }
+}
+
+fn answered(AnsweredBody(attempt, text, at, by): AnsweredBody) -> Result<Answered, Faulty> {
+    let by = by.as_deref().map(name).transpose()?;
+    Ok(Answered { attempt: Seq(attempt), text, at: Wall::from_micros(at), by })
+}
+
 #[derive(Serialize, Deserialize)]
 struct VerdictBody {
     tries: u32,
+    combined: Vec<u64>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    means: Vec<(u32, Fraction)>,
     value: Option<Fraction>,
     unit: String,
     limits: Option<LimitsBody>,
@@ -102,6 +121,8 @@ struct VerdictBody {
     skipped: u32,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     answer: Option<String>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    answers: Vec<AnsweredBody>,
     figures: FiguresBody,
     advice: Vec<String>,
     reasons: Vec<String>,
@@ -190,6 +211,8 @@ pub(crate) fn verdict_text(verdict: &Verdict) -> Result<String, Faulty> {
     let word = |word| words::word_text(word).to_owned();
     json(&VerdictBody {
         tries: verdict.tries,
+        combined: verdict.combined.iter().map(|id| id.0).collect(),
+        means: verdict.means.iter().map(|&(at, mean)| (at, Fraction(mean))).collect(),
         value: verdict.value.map(Fraction),
         unit: verdict.unit.symbol().to_owned(),
         limits: verdict.limits.map(LimitsBody::from),
@@ -203,6 +226,7 @@ pub(crate) fn verdict_text(verdict: &Verdict) -> Result<String, Faulty> {
         taken: verdict.taken,
         skipped: verdict.skipped,
         answer: verdict.answer.clone(),
+        answers: verdict.answers.iter().map(AnsweredBody::from).collect(),
         figures: figures::figures_body(&verdict.figures),
         advice: verdict.advice.clone(),
         reasons: verdict.reasons.iter().map(|r| r.text().to_owned()).collect(),
@@ -217,6 +241,8 @@ pub(crate) fn verdict(attempt: Seq, word: &str, text: &str) -> Result<Verdict, F
     Ok(Verdict {
         attempt,
         tries: body.tries,
+        combined: body.combined.into_iter().map(Seq).collect(),
+        means: body.means.into_iter().map(|(at, mean)| (at, mean.into())).collect(),
         value: body.value.map(Into::into),
         unit: unit(&body.unit)?,
         limits: body.limits.map(Into::into),
@@ -231,6 +257,7 @@ pub(crate) fn verdict(attempt: Seq, word: &str, text: &str) -> Result<Verdict, F
         taken: body.taken,
         skipped: body.skipped,
         answer: body.answer,
+        answers: body.answers.into_iter().map(answered).collect::<Result<_, _>>()?,
         figures: figures::figures(body.figures)?,
         advice: body.advice,
         reasons: body.reasons.iter().map(reason).collect::<Result<_, _>>()?,

@@ -126,10 +126,7 @@ pub(super) fn renumbered(row: &Row, new: &impl Fn(Seq) -> Option<Seq>) -> Option
         Body::StackPlaced { job, .. }
         | Body::StackTaken { job, .. }
         | Body::PartReplaced { job, .. } => of_assembly(&row.body, new(*job)?),
-        Body::Verdict(verdict) => {
-            let attempt = new(verdict.attempt)?;
-            Body::Verdict(Arc::new(Verdict { attempt, ..verdict.as_ref().clone() }))
-        }
+        Body::Verdict(verdict) => Body::Verdict(Arc::new(of_verdict(verdict, new)?)),
         Body::AlertRaised(alert) => {
             let (job, attempt) = (maybe(alert.job)?, maybe(alert.attempt)?);
             Body::AlertRaised(Arc::new(Alert { job, attempt, ..alert.as_ref().clone() }))
@@ -151,6 +148,17 @@ pub(super) fn renumbered(row: &Row, new: &impl Fn(Seq) -> Option<Seq>) -> Option
         | Body::FileRefused(_) => row.body.clone(),
     };
     Some(Row { seq: new(row.seq)?, at: row.at, by: row.by.clone(), body })
+}
+
+/// A verdict with other numbers of attempts.
+fn of_verdict(verdict: &Verdict, new: &impl Fn(Seq) -> Option<Seq>) -> Option<Verdict> {
+    let mut verdict = verdict.clone();
+    let answers = verdict.answers.iter_mut().map(|answered| &mut answered.attempt);
+    let attempts = verdict.combined.iter_mut().chain(answers).chain([&mut verdict.attempt]);
+    for attempt in attempts {
+        *attempt = new(*attempt)?;
+    }
+    Some(verdict)
 }
 
 /// A row of the stack or of a new part, of a job with another number.

@@ -161,6 +161,8 @@ fn different(stored: &Verdict, again: &Verdict) -> Vec<&'static str> {
     let same = [
         ("attempt", stored.attempt == again.attempt),
         ("tries", stored.tries == again.tries),
+        ("combined", stored.combined == again.combined),
+        ("means", stored.means == again.means),
         ("value", stored.value == again.value),
         ("unit", stored.unit == again.unit),
         ("tolerance", stored.limits == again.limits),
@@ -175,6 +177,7 @@ fn different(stored: &Verdict, again: &Verdict) -> Vec<&'static str> {
         ("taken", stored.taken == again.taken),
         ("skipped", stored.skipped == again.skipped),
         ("answer", stored.answer == again.answer),
+        ("answers", stored.answers == again.answers),
         ("figures", same_figures(&stored.figures, &again.figures)),
         ("reasons", stored.reasons == again.reasons),
     ];

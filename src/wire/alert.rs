@@ -69,6 +69,7 @@ const fn tells_of_a_gauge(kind: AlertKind) -> bool {
         | AlertKind::Pair
         | AlertKind::Regrind
         | AlertKind::PastFlat
+        | AlertKind::WasGround
         | AlertKind::WildTouch
         | AlertKind::MostlyTilt
         | AlertKind::HalfTurn

@@ -89,6 +89,8 @@ fn verdict() -> VerdictRecord {
         verdict: Arc::new(Verdict {
             attempt: Seq(30),
             tries: 1,
+            combined: vec![Seq(30)],
+            means: vec![(0, inch("0.00034").into())],
             value: Some(inch("0.00034").into()),
             unit: Unit::Inch,
             limits: Some(Limits::Max(inch("0.00010"))),
@@ -103,6 +105,7 @@ fn verdict() -> VerdictRecord {
             taken: 8,
             skipped: 0,
             answer: None,
+            answers: Vec::new(),
             figures,
             advice: vec!["OUT.".to_owned()],
             reasons: vec![Reason::GaugeTooCoarse],
@@ -138,13 +141,15 @@ fn out() -> AlertRecord {
 
 const VERDICT: &str = concat!(
     r#"{"schema":"verdict/1","id":50,"at":"2027-03-01T14:30:00.250Z","job":"J-1042","#,
-    r#""part":"inner-spacer","check":"face-a","attempt":1,"reason":"first","tries":1,"#,
+    r#""part":"inner-spacer","check":"face-a","attempt":1,"attempt_id":30,"#,
+    r#""reason":"first","tries":1,"combined":[30],"#,
     r#""measures":"parallelism","value":"0.00034","unit":"in","tolerance":"0.0001","#,
     r#""limits":{"min":null,"max":"0.0001"},"#,
     r#""uncertainty":"0.00002545587","uncertainty_from":"stated","k":2.0,"rule":"guarded","#,
     r#""verdict":"does-not-conform","simple":"does-not-conform","guarded":"does-not-conform","#,
     r#""positions":8,"taken":8,"skipped":0,"setup":"plate","down":"face-b","#,
-    r#""remark":"chuck 2","answer":null,"good":[],"figures":{"max_minus_min":"0.00034","#,
+    r#""remark":"chuck 2","answer":null,"answers":[],"good":[],"#,
+    r#""means":[{"position":0,"value":"0.00034"}],"figures":{"max_minus_min":"0.00034","#,
     r#""minimum_zone":"0.00003333","slope_urad":12.346,"high_side_deg":0.0,"#,
     r#""noise_floor":"0.00000000004","contacts_upper":[2],"closure":"-0.00001"},"#,
     r#""advice":["OUT."],"reasons":["gauge-too-coarse"],"superseded_by":null,"standing":"stands","by":"M. Weber"}"#,
@@ -244,6 +249,7 @@ fn a_verdict_on_an_answer_has_no_figures_no_tolerance_and_no_set_up() {
     let first = verdict();
     let asked = Verdict {
         value: None,
+        means: Vec::new(),
         uncertainty: None,
         limits: None,
         word: Word::Conforms,
@@ -271,7 +277,8 @@ fn a_verdict_on_an_answer_has_no_figures_no_tolerance_and_no_set_up() {
         r#""measures":"confirm","value":null,"unit":"in","tolerance":null,"limits":{"min":null,"max":null},"uncertainty":null,"#,
         r#""uncertainty_from":"stated","k":2.0,"rule":"guarded","verdict":"conforms","simple":"conforms","#,
         r#""guarded":"conforms","positions":0,"taken":0,"skipped":0,"setup":null,"down":null,"#,
-        r#""remark":null,"answer":"yes","good":["yes","no play"],"figures":{},"advice":[],"#,
+        r#""remark":null,"answer":"yes","answers":[],"good":["yes","no play"],"#,
+        r#""means":[],"figures":{},"advice":[],"#,
     );
     assert!(line.contains(expected), "{line}");
 }

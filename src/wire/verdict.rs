@@ -5,8 +5,9 @@ use serde::{Deserialize, Serialize};
 mod figures;
 
 use crate::bench::plan::Measures;
-use crate::bench::verdict::Verdict;
+use crate::bench::verdict::{Answered, Verdict};
 use crate::judgement::{Coverage, Rule, Word};
+use crate::quantity::{Figure, Unit};
 use crate::store::VerdictRecord;
 use crate::words::Held;
 
@@ -27,8 +28,12 @@ pub struct VerdictLine {
     pub part: String,
     pub check: String,
     pub attempt: u32,
+    /// The attempt's row.
+    pub attempt_id: u64,
     pub reason: String,
     pub tries: u32,
+    /// The rows of the attempts whose readings it rests on.
+    pub combined: Vec<u64>,
     pub measures: String,
     pub value: Option<String>,
     pub unit: String,
@@ -55,8 +60,12 @@ pub struct VerdictLine {
     pub remark: Option<String>,
     /// The answer to a question.
     pub answer: Option<String>,
+    /// Every answer given to it, oldest first.
+    pub answers: Vec<AnswerLine>,
     /// The answers that conform; empty where no answer is judged.
     pub good: Vec<String>,
+    /// The mean of the tries at each position; empty of a turn that was swept.
+    pub means: Vec<MeanLine>,
     pub figures: FiguresLine,
     pub advice: Vec<String>,
     pub reasons: Vec<String>,
@@ -65,6 +74,28 @@ pub struct VerdictLine {
     pub standing: String,
     /// Who touched last, or gave the answer.
     pub by: Option<String>,
+}
+
+/// An answer given to a question.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct AnswerLine {
+    /// The attempt's row.
+    pub attempt_id: u64,
+    /// The answer.
+    pub answer: String,
+    /// When it was given.
+    pub at: String,
+    /// Who gave it.
+    pub by: Option<String>,
+}
+
+/// What counts at a position: the mean over the tries.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct MeanLine {
+    /// The position.
+    pub position: u32,
+    /// The mean; a length against a master is the size.
+    pub value: String,
 }
 
 /// A single limit as a text, two-sided ones as an object.
@@ -125,8 +156,10 @@ impl From<&VerdictRecord> for VerdictLine {
             part: record.part.to_string(),
             check: record.check.to_string(),
             attempt: record.attempt,
+            attempt_id: verdict.attempt.0,
             reason: record.reason.text().to_owned(),
             tries: verdict.tries,
+            combined: verdict.combined.iter().map(|id| id.0).collect(),
             measures: record.measures.text().to_owned(),
             figures: FiguresLine::of(&verdict.figures, unit, (verdict.value, value.as_ref())),
             value,
@@ -149,7 +182,9 @@ impl From<&VerdictRecord> for VerdictLine {
             down: record.down.clone(),
             remark: record.remark.clone(),
             answer: verdict.answer.clone(),
+            answers: verdict.answers.iter().map(AnswerLine::from).collect(),
             good: record.good.clone(),
+            means: means(&verdict.means, unit),
             advice: verdict.advice.clone(),
             reasons: verdict.reasons.iter().map(|reason| reason.text().to_owned()).collect(),
             superseded_by: record.superseded_by.map(|id| id.0),
@@ -157,6 +192,19 @@ impl From<&VerdictRecord> for VerdictLine {
             by: record.by.as_ref().map(ToString::to_string),
         }
     }
+}
+
+impl From<&Answered> for AnswerLine {
+    fn from(answered: &Answered) -> Self {
+        let (attempt_id, answer) = (answered.attempt.0, answered.text.clone());
+        let by = answered.by.as_ref().map(ToString::to_string);
+        Self { attempt_id, answer, at: answered.at.to_string(), by }
+    }
+}
+
+fn means(means: &[(u32, Figure)], unit: Unit) -> Vec<MeanLine> {
+    let line = |&(position, mean): &(u32, Figure)| MeanLine { position, value: mean.shown(unit) };
+    means.iter().map(line).collect()
 }
 
 const fn rule_text(rule: Rule) -> &'static str {

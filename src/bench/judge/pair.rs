@@ -25,7 +25,8 @@ const ONE_SITTING_MIN: u32 = 30;
 /// its nominal difference or about 0, are moved so that they lie about the required one; a limit
 /// that would fall between two picometres moves inwards.
 pub(super) fn difference(job: &Job, id: Seq, check: &Check) -> Judged {
-    let nothing = |sentence: String| Judged { says: vec![sentence], ..Judged::default() };
+    let rests_on = Some(Vec::new());
+    let nothing = |sentence: String| Judged { says: vec![sentence], rests_on, ..Judged::default() };
     let (Detail::Pair(pair), Some(of)) = (&check.detail, pairs::halves(job, id)) else {
         return Judged::default();
     };
@@ -142,6 +143,7 @@ impl<'a> Found<'a> {
             says: self.says(&pair, grind),
             figures: Figures { pair: Some(pair), ..Figures::default() },
             reasons,
+            rests_on: Some(self.halves.iter().flat_map(|half| half.combined.clone()).collect()),
         }
     }
 

@@ -76,6 +76,8 @@ pub enum AlertKind {
     Pair,
     /// What a regrind came to.
     Regrind,
+    /// A try lies lower above its master than one said to be of the same metal.
+    WasGround,
     /// High and low changed places since the attempt before.
     PastFlat,
     /// The stack is not as it has to be.
@@ -94,7 +96,7 @@ pub enum AlertKind {
 
 impl AlertKind {
     /// Every kind, in the order of the enum.
-    pub const ALL: [Self; 31] = [
+    pub const ALL: [Self; 32] = [
         Self::Out,
         Self::Undecided,
         Self::OutSoFar,
@@ -119,6 +121,7 @@ impl AlertKind {
         Self::WrongPart,
         Self::Pair,
         Self::Regrind,
+        Self::WasGround,
         Self::PastFlat,
         Self::Stack,
         Self::Scan,
@@ -156,6 +159,7 @@ impl AlertKind {
             Self::WrongPart => "wrong-part",
             Self::Pair => "pair",
             Self::Regrind => "regrind",
+            Self::WasGround => "was-ground",
             Self::PastFlat => "past-flat",
             Self::Stack => "stack",
             Self::Scan => "scan",

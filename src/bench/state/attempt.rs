@@ -39,6 +39,8 @@ pub struct Attempt {
     pub answer: Option<String>,
     /// Who gave it.
     pub answered_by: Option<Name>,
+    /// When it was given.
+    pub answered_at: Option<Wall>,
     /// Its newest verdict.
     pub verdict: Option<(Seq, Arc<Verdict>)>,
     /// The newest sweep, and the check as it was swept: with a position for each sample.
@@ -84,6 +86,7 @@ impl Attempt {
             master_next: false,
             answer: None,
             answered_by: None,
+            answered_at: None,
             verdict: None,
             swept: None,
         }

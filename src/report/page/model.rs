@@ -3,8 +3,9 @@
 use jiff::tz::TimeZone;
 
 use super::facts::JobFacts;
-use crate::bench::plan::{Check, CheckAt, MasterUse, Measures, Part};
+use crate::bench::plan::{Check, CheckAt, Measures, Part};
 use crate::bench::row::AttemptReason;
+use crate::bench::verdict::Verdict;
 use crate::bench::{Attempt, Job, Seq};
 use crate::quantity::{Figure, Unit};
 use crate::wire::VerdictLine;
@@ -30,12 +31,12 @@ pub(super) struct Item<'a> {
 
 /// One attempt.
 pub(super) struct Go<'a> {
+    pub(super) id: Seq,
     pub(super) attempt: &'a Attempt,
     /// The check as this attempt measured it: of a swept turn a position for each sample.
     pub(super) check: &'a Check,
     pub(super) line: Option<VerdictLine>,
-    /// What counts at each position that was touched: the mean of the tries that were combined,
-    /// above the master where one was touched.
+    /// What counts at each position: the means that the verdict holds.
     pub(super) heights: Vec<(u32, Figure)>,
 }
 
@@ -78,10 +79,10 @@ fn goes<'a>(facts: &'a JobFacts, at: CheckAt, check: &'a Check) -> (Vec<Go<'a>>,
     for (id, attempt) in state.attempts_at(at) {
         let record = facts.verdicts.iter().find(|record| record.verdict.attempt == id);
         let line = record.map(VerdictLine::from);
-        let tries = record.map_or(1, |record| record.verdict.tries);
-        let heights = heights(&combined(state, id, attempt, tries), check);
+        let verdict = record.map(|record| &*record.verdict);
         let check = state.check_of(attempt).map_or(check, |(_, check)| check);
-        let go = Go { attempt, check, line, heights };
+        let heights = heights(attempt, verdict);
+        let go = Go { id, attempt, check, line, heights };
         if state.same_piece(at.part, id, state.attempt_to_come()) {
             present.push(go);
         } else {
@@ -91,50 +92,15 @@ fn goes<'a>(facts: &'a JobFacts, at: CheckAt, check: &'a Check) -> (Vec<Go<'a>>,
     (old, present)
 }
 
-/// The attempts whose readings were combined, this one first.
-fn combined<'a>(job: &'a Job, id: Seq, attempt: &'a Attempt, tries: u32) -> Vec<&'a Attempt> {
-    let mut together = vec![attempt];
-    let before = job.attempts_at(attempt.began.check).rev().filter(|(other, _)| *other < id);
-    let mut latest = attempt;
-    for (_, earlier) in before {
-        let enough = u32::try_from(together.len()).unwrap_or(u32::MAX) >= tries;
-        if enough || latest.began.reason != AttemptReason::Again {
-            break;
-        }
-        latest = earlier;
-        let verdict = earlier.verdict.as_ref();
-        let whole = verdict.is_some_and(|(_, verdict)| {
-            let closed = verdict.reasons.iter().all(|reason| reason.text() != "not-closed");
-            verdict.word != crate::judgement::Word::Incomplete && closed
-        });
-        if whole {
-            together.push(earlier);
-        }
+/// What counts at each position, as the verdict on the attempt has it. Of a turn that was swept that
+/// is what was sampled, and an attempt without a verdict has nothing but its readings.
+fn heights(attempt: &Attempt, verdict: Option<&Verdict>) -> Vec<(u32, Figure)> {
+    let means = verdict.map_or(&[][..], |verdict| &verdict.means);
+    if !means.is_empty() {
+        return means.to_vec();
     }
-    together
-}
-
-fn heights(tries: &[&Attempt], check: &Check) -> Vec<(u32, Figure)> {
-    let own = tries.first().map_or(0, |attempt| attempt.past_highest());
-    let at = |position: u32| {
-        tries.first()?.at(position)?;
-        let found: Vec<Figure> = tries
-            .iter()
-            .filter_map(|attempt| {
-                Some(Figure::from(attempt.length_at(position)?) - zero(check, attempt))
-            })
-            .collect();
-        let sum = found.iter().fold(Figure::ZERO, |sum, one| sum + *one);
-        Some((position, sum / i64::try_from(found.len()).ok().filter(|count| *count > 0)?))
-    };
-    (0..own).filter_map(at).collect()
-}
-
-/// What a reading is above the size it stands for.
-pub(super) fn zero(check: &Check, attempt: &Attempt) -> Figure {
-    let master = attempt.opening().filter(|_| check.master != MasterUse::None);
-    let size = Figure::from(check.master_size.unwrap_or_default());
-    master.map_or(Figure::ZERO, |touch| Figure::from(touch) - size)
+    let own = |position| Some((position, Figure::from(attempt.length_at(position)?)));
+    (0..attempt.past_highest()).filter_map(own).collect()
 }
 
 impl<'a> Item<'a> {

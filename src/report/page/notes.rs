@@ -4,8 +4,10 @@ use maud::{Markup, html};
 
 use super::model::{Go, Item, Model};
 use super::text::{self, free, mark, or_dash, target};
+use crate::bench::Attempt;
 use crate::bench::plan::{Detail, Measures};
 use crate::bench::row::{AttemptReason, State};
+use crate::quantity::Wall;
 use crate::report::{in_unit, metal_words};
 use crate::store::{ReadingRecord, StackedPart};
 
@@ -51,6 +53,34 @@ fn answer<'a>(item: &'a Item<'_>) -> Option<(&'a Go<'a>, &'a str)> {
     item.goes.iter().rev().find_map(|go| Some((go, go.attempt.answer.as_deref()?)))
 }
 
+/// What was answered or written down before it, in order: a failed answer does not go away.
+fn before(model: &Model<'_>, item: &Item<'_>, newest: &Go<'_>) -> Markup {
+    let verb = if item.check.measures == Measures::Confirm { "answered " } else { "written down " };
+    let before: Vec<&Attempt> = item
+        .goes
+        .iter()
+        .filter(|go| go.id < newest.id)
+        .map(|go| go.attempt)
+        .filter(|attempt| attempt.answer.is_some())
+        .collect();
+    html! {
+        @for (index, attempt) in before.iter().enumerate() {
+            @if index == 0 { (verb) } @else { "then " }
+            (free(attempt.answer.as_deref().unwrap_or_default()))
+            (by(attempt)) " at " (text::when(given_at(attempt), model)) ", "
+        }
+        @if !before.is_empty() { "then " }
+    }
+}
+
+fn given_at(attempt: &Attempt) -> Wall {
+    attempt.answered_at.unwrap_or(attempt.began_at)
+}
+
+fn by(attempt: &Attempt) -> Markup {
+    html! { @if let Some(by) = &attempt.answered_by { " by " (free(by.as_str())) } }
+}
+
 fn question<'a>(item: &'a Item<'_>) -> Option<&'a str> {
     match &item.check.detail {
         Detail::Confirm(ask) => Some(&ask.question),
@@ -81,9 +111,9 @@ pub(super) fn entries(model: &Model<'_>) -> Markup {
                     } }
                     tbody { @for (item, question, (go, answer)) in found { tr {
                         th scope="row" { (target(item.part.name.as_str(), item.check.name.as_str())) }
-                        td { (free(question)) } td { (free(answer)) }
+                        td { (free(question)) } td { (before(model, item, go)) (free(answer)) }
                         td { @match &go.line { Some(line) => (mark(&line.verdict)), None => "kept, not judged" } }
-                        td { (text::when(go.attempt.began_at, model)) }
+                        td { (text::when(given_at(go.attempt), model)) (by(go.attempt)) }
                     } } }
                 } }
             }
@@ -91,28 +121,44 @@ pub(super) fn entries(model: &Model<'_>) -> Markup {
     }
 }
 
-/// Why an attempt does not count any more; none for the one that stands.
-fn why_aside(item: &Item<'_>, index: usize) -> Option<&'static str> {
+/// Why an attempt is not among those that the standing verdict combined; none where it is.
+fn why_aside(item: &Item<'_>, index: usize) -> Option<String> {
     let go = item.goes.get(index)?;
-    let incomplete = go.line.as_ref().is_some_and(|line| line.verdict == "incomplete");
-    if incomplete {
-        return Some("stopped before its last position");
+    if go.line.as_ref().is_some_and(|line| line.verdict == "incomplete") {
+        return Some("stopped before its last position".to_owned());
     }
-    let later = item.goes.get(index + 1..)?.iter().find_map(|later| match later.reason() {
+    // Answers and entries are all told where they stand.
+    let standing = item.standing()?;
+    let counts = standing.id == go.id || standing.line.as_ref()?.combined.contains(&go.id.0);
+    if counts || go.id > standing.id || !item.check.measures.is_touched() {
+        return None;
+    }
+    let later = item.goes.get(index + 1..)?;
+    let set_aside = later.iter().find_map(|later| match later.reason() {
         AttemptReason::Ground => Some("metal was taken off after it"),
         AttemptReason::Cleaned => Some("the part was cleaned and measured again"),
         AttemptReason::First | AttemptReason::Again => None,
     });
     let gone = go.line.as_ref().and_then(|line| metal_words(&line.standing));
-    later.or(gone)
+    Some(match (set_aside.or(gone), &go.line) {
+        (Some(why), _) => why.to_owned(),
+        (None, Some(line)) if !line.reasons.is_empty() => {
+            let why: Vec<String> = line.reasons.iter().map(|code| text::reason(code)).collect();
+            format!("not combined with the others: {}", why.join("; "))
+        }
+        (None, _) if standing.line.as_ref()?.verdict == "incomplete" => {
+            "another attempt was begun after it and stopped".to_owned()
+        }
+        (None, _) => "not combined with the newest: they have too little in common".to_owned(),
+    })
 }
 
-fn aside<'a>(model: &'a Model<'_>) -> Vec<(&'a Item<'a>, &'a Go<'a>, &'static str)> {
+const REPLACED: &str = "measured on a part that was replaced since";
+
+fn aside<'a>(model: &'a Model<'_>) -> Vec<(&'a Item<'a>, &'a Go<'a>, String)> {
     let mut found = Vec::new();
     for item in &model.items {
-        found.extend(
-            item.old.iter().map(|go| (item, go, "measured on a part that was replaced since")),
-        );
+        found.extend(item.old.iter().map(|go| (item, go, REPLACED.to_owned())));
         for (index, go) in item.goes.iter().enumerate() {
             found.extend(why_aside(item, index).map(|why| (item, go, why)));
         }
@@ -139,7 +185,7 @@ pub(super) fn set_aside(model: &Model<'_>) -> Markup {
                 div.wide { table {
                     caption { "Attempts that no longer count." }
                     thead { tr { th scope="col" { "Where" } th scope="col" { "Attempt" } th scope="col" { "It said" } th scope="col" { "Why it no longer counts" } } }
-                    tbody { @for (item, go, why) in aside { (aside_row(model, item, go, why)) } }
+                    tbody { @for (item, go, why) in aside { (aside_row(model, item, go, &why)) } }
                 } }
             }
         }

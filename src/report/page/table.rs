@@ -86,6 +86,27 @@ fn uncertainty(line: &VerdictLine, told: &str) -> Markup {
 
 /// What a verdict rests on, or is withheld for.
 fn why(line: &VerdictLine) -> Markup {
+    html! { (withheld(line)) (answered_before(line)) }
+}
+
+/// Answers before the one that stands.
+fn answered_before(line: &VerdictLine) -> Markup {
+    let before = line.answers.split_last().map_or(&[][..], |(_, before)| before);
+    html! {
+        @if !before.is_empty() {
+            span.what {
+                "answered "
+                @for (index, one) in before.iter().enumerate() {
+                    @if index > 0 { ", then " }
+                    (text::free(&one.answer))
+                }
+                " before"
+            }
+        }
+    }
+}
+
+fn withheld(line: &VerdictLine) -> Markup {
     let by_rule = if line.rule == "simple" { &line.simple } else { &line.guarded };
     let withheld = by_rule.as_ref().is_some_and(|word| *word != line.verdict);
     html! {

@@ -1,7 +1,8 @@
 //! One line for each verdict that a person can work out again by hand.
 
-use super::model::{Go, Item, below_floor, zero};
+use super::model::{Go, Item, below_floor};
 use super::text::{bracketed, minus, reason, word};
+use crate::bench::Watched;
 use crate::bench::plan::{Detail, MasterUse, Measures};
 use crate::judgement::Word;
 use crate::quantity::{Figure, Unit};
@@ -57,6 +58,12 @@ fn converted(text: Option<&String>, line: &VerdictLine, unit: Unit) -> Option<Fi
 }
 
 fn sums(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
+    let total_only = matches!(&item.check.detail, Detail::Turn(turn) if turn.total_only);
+    if total_only || go.attempt.watched() == Some(Watched::Total) {
+        let of =
+            if line.tries > 1 { format!(", mean of {} tries", line.tries) } else { String::new() };
+        return Some(format!("Total reading keyed in{of}: {}", printed(line, unit)?));
+    }
     match item.check.measures {
         Measures::Parallelism | Measures::ThicknessVariation => range(go, &go.heights, line, unit),
         Measures::Runout => turn(item, go, line, unit),
@@ -127,9 +134,6 @@ fn range(go: &Go<'_>, heights: &[(u32, Figure)], line: &VerdictLine, page: Unit)
 /// The circle that shows most.
 fn turn(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
     let check = item.check;
-    if matches!(&check.detail, Detail::Turn(turn) if turn.total_only) {
-        return Some(format!("Total reading keyed in: {}", printed(line, unit)?));
-    }
     let rings = u32::try_from(check.radii.len().max(1)).unwrap_or(1);
     let circles =
         (0..rings).map(|ring| circle(go, |at| (at / check.positions.max(1)) % rings == ring));
@@ -182,12 +186,12 @@ fn length(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, page: Unit) -> Optio
     if line.figures.judged.as_deref() == Some("every-touch") {
         return Some(format!("The touch nearest to a limit{heat} = {result}"));
     }
-    let master = zero(item.check, go.attempt);
+    if line.tries > 1 {
+        return Some(mean_of_tries(go, line, (unit, page), &heat));
+    }
     let count = go.heights.len();
-    let touches: Vec<String> = go
-        .heights
-        .iter()
-        .map(|(at, height)| (*at, *height + master))
+    let touches: Vec<String> = (0..go.attempt.past_highest())
+        .filter_map(|at| Some((at, Figure::from(go.attempt.length_at(at)?))))
         .map(|one| height_text(go, one, unit))
         .collect();
     let sum = plus(&touches);
@@ -197,9 +201,26 @@ fn length(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, page: Unit) -> Optio
         let size = Figure::from(item.check.master_size.unwrap_or_default()).shown(unit);
         format!(" − {} (on the master) + {size} (its size)", bracketed(&opening))
     });
-    let of =
-        if line.tries > 1 { format!("Means of {} tries: ", line.tries) } else { String::new() };
-    Some(format!("{of}({sum}) / {count}{stands}{heat} = {result}"))
+    Some(format!("({sum}) / {count}{stands}{heat} = {result}"))
+}
+
+/// The mean of several tries: what the verdict holds at each position.
+fn mean_of_tries(
+    go: &Go<'_>,
+    line: &VerdictLine,
+    (unit, page): (Unit, Unit),
+    heat: &str,
+) -> String {
+    let sizes: Vec<String> = go.heights.iter().map(|(_, height)| height.shown(unit)).collect();
+    let stands = if go.attempt.opening().is_some() { ", each above its own master" } else { "" };
+    let value = value(line, page).unwrap_or(Figure::ZERO);
+    format!(
+        "Means of {} tries{stands}: ({}) / {}{heat} = {}",
+        line.tries,
+        plus(&sizes),
+        sizes.len(),
+        result(value, line, (unit, page))
+    )
 }
 
 /// A sum in which a negative number is taken off.

@@ -26,7 +26,7 @@ fn a_verdict_on_an_answer_takes_little_room() {
 #[test]
 fn a_verdict_written_before_there_were_more_figures_is_still_read() {
     let text = concat!(
-        r#"{"tries":1,"value":"864000/1","unit":"in","limits":{"max":2540000},"#,
+        r#"{"tries":1,"combined":[3],"value":"864000/1","unit":"in","limits":{"max":2540000},"#,
         r#""uncertainty":646622,"k_hundredths":200,"uncertainty_from":"stated","rule":"guarded","simple":"conforms","#,
         r#""guarded":"conforms","positions":8,"taken":8,"skipped":0,"#,
         r#""figures":{"max_minus_min":"864000/1","minimum_zone":null,"least_squares":null,"#,

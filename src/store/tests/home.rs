@@ -16,7 +16,8 @@ use crate::bench::row::{
 use crate::bench::setup::{GaugeKind, GaugeSetup};
 use crate::bench::sweep::Taps;
 use crate::bench::verdict::{
-    AxisFigures, Figures, Lobe, Longer, PairFigures, Predicted, StationFigures, TookOff, Verdict,
+    Answered, AxisFigures, Figures, Lobe, Longer, PairFigures, Predicted, StationFigures, TookOff,
+    Verdict,
 };
 use crate::bench::{Bench, ENGINE, Job, Row, Seq};
 use crate::judgement::{Coverage, Known, Limits, Reason, Rule, Word};
@@ -126,6 +127,8 @@ pub(super) fn verdict(attempt: Seq) -> Verdict {
     Verdict {
         attempt,
         tries: 2,
+        combined: vec![attempt],
+        means: vec![(0, Figure::new(2, 7)), (7, -Figure::new(3, 1))],
         value: Some(Figure::new(2_540_000, 3)),
         unit: Unit::Inch,
         limits: Some(Limits::Band { min: length("-0.0001"), max: length("0.0001") }),
@@ -140,6 +143,7 @@ pub(super) fn verdict(attempt: Seq) -> Verdict {
         taken: 7,
         skipped: 1,
         answer: None,
+        answers: Vec::new(),
         figures: Figures {
             max_minus_min: Some(Figure::new(i128::from(i64::MAX) * 7, 9)),
             minimum_zone: Some(-Figure::new(1, 3)),
@@ -169,6 +173,12 @@ pub(super) fn full_verdict(attempt: Seq) -> Verdict {
         figures,
         guarded: Some(Word::Undecided),
         answer: Some("yes \"0.0001\"".to_owned()),
+        answers: vec![Answered {
+            attempt,
+            text: "no".to_owned(),
+            at: Wall::from_micros(7),
+            by: Some(name("ada")),
+        }],
         ..verdict(attempt)
     }
 }
@@ -192,6 +202,8 @@ pub(super) fn answer_verdict(attempt: Seq) -> Verdict {
         taken: 0,
         skipped: 0,
         answer: Some("no".to_owned()),
+        combined: Vec::new(),
+        means: Vec::new(),
         figures: Figures::default(),
         advice: Vec::new(),
         reasons: Vec::new(),

@@ -222,7 +222,12 @@ impl RecordLines {
             }
             "verdict" => {
                 let (word, text) = (need(fact.word, "word")?, need(fact.verdict, "verdict")?);
-                Body::Verdict(Arc::new(body::verdict(attempt?, &word, text.get())?))
+                let verdict = body::verdict(attempt?, &word, text.get())?;
+                let answers = verdict.answers.iter().map(|one| one.attempt);
+                for one in answers.chain(verdict.combined.iter().copied()) {
+                    before(&self.attempts, one.0, "attempt")?;
+                }
+                Body::Verdict(Arc::new(verdict))
             }
             other => return Err(format!("the fact {other:?} is not known")),
         })
@@ -359,6 +364,7 @@ fn alert_kind(text: &str) -> Option<AlertKind> {
         | Kind::Pair
         | Kind::Regrind
         | Kind::PastFlat
+        | Kind::WasGround
         | Kind::Stack => true,
         Kind::UnitMixed
         | Kind::EndOfTravel

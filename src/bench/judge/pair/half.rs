@@ -7,9 +7,7 @@ use super::super::super::plan::{Check, MasterUse};
 use super::super::super::row::{Seq, State};
 use super::super::super::state::{Attempt, Job};
 use super::super::size::{self, Warm};
-use super::super::{
-    closure_difference, combine, earlier_tries, reading, reasons, resolution, zero_walk,
-};
+use super::super::{closure_difference, combine, reading, reasons, resolution, zero_walk};
 
 /// One length, and all that its part in the difference depends on.
 pub(super) struct Half<'a> {
@@ -19,6 +17,8 @@ pub(super) struct Half<'a> {
     /// `PART/CHECK`.
     pub(super) target: String,
     attempt: &'a Attempt,
+    /// Their ids.
+    pub(super) combined: Vec<Seq>,
     /// The tries that are averaged, the newest last.
     tries: Vec<&'a Attempt>,
     /// The mean over its touches, as measured.
@@ -39,12 +39,9 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
     if attempt.open_positions(check) > 0 {
         return Err(format!("{target} has a position without a touch."));
     }
-    let tries: Vec<&Attempt> = earlier_tries(job, id)
-        .iter()
-        .filter_map(|one| job.attempts.get(one))
-        .map(AsRef::as_ref)
-        .chain([attempt.as_ref()])
-        .collect();
+    let together = combine(job, id, attempt, check);
+    let of_try = |one: &Seq| job.attempts.get(one).map(AsRef::as_ref);
+    let tries: Vec<&Attempt> = together.combined.iter().filter_map(of_try).collect();
     let length = mean(check, &tries).ok_or_else(|| format!("{target} holds no touch."))?;
     let whole = reading(check, attempt).whole();
     let (u, assumed) = (whole.u(), whole.known == Known::Assumed);
@@ -59,7 +56,8 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
         warm: size::warm(job, id, check),
         touched: TouchedLength { u, touches: attempt.taken(), masters },
         assumed,
-        reasons: reasons(&combine(job, id, attempt, check)),
+        reasons: reasons(&together),
+        combined: together.combined,
     })
 }
 

@@ -6,7 +6,6 @@ use std::fmt::Write as _;
 use maud::{Markup, html};
 
 use super::svg::{self, HALF, label, n, point};
-use crate::bench::Attempt;
 use crate::bench::plan::Check;
 use crate::bench::row::AttemptReason;
 use crate::quantity::{Figure, Length, Unit};
@@ -210,15 +209,21 @@ fn caption(model: &Model<'_>, go: &Go<'_>, scale: Figure) -> Markup {
             None => {}
         }
         @if dotted { "Dots: where the two planes of the minimum zone touch, filled from above, hollow from below. " }
-        (holes(go.attempt, line.map_or(0, |line| line.positions)))
+        (holes(go, line.map_or(0, |line| line.positions)))
     }
 }
 
-/// The hatched positions with their reasons.
-fn holes(attempt: &Attempt, total: u32) -> Markup {
-    let missing: Vec<u32> = (0..total).filter(|position| !attempt.settled(*position)).collect();
+/// The hatched positions with their reasons; what one try left out may come from another.
+fn holes(go: &Go<'_>, total: u32) -> Markup {
+    let attempt = go.attempt;
+    let shown = |position: u32| go.height(position).is_some();
+    let missing: Vec<u32> =
+        (0..total).filter(|position| !attempt.settled(*position) && !shown(*position)).collect();
     html! {
-        @for (position, why) in &attempt.skipped { "Hatched: position " (position) ", left out: " (free(why)) ". " }
+        @for (position, why) in &attempt.skipped {
+            @if shown(*position) { "Position " (position) " was left out of the newest try (" (free(why)) "): its height is that of another. " }
+            @else { "Hatched: position " (position) ", left out: " (free(why)) ". " }
+        }
         @if !missing.is_empty() {
             "Hatched: not taken: "
             @for (index, position) in missing.iter().enumerate() { @if index > 0 { ", " } (position) }

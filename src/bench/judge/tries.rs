@@ -1,0 +1,416 @@
+//! Which attempts are judged together, and what they show at each position.
+//!
+//! This is the only place that decides what counts. A verdict keeps what was found here: the
+//! attempts, and the mean of their readings at each position.
+
+use std::collections::BTreeSet;
+
+use crate::geometry::{self, Point};
+use crate::judgement;
+use crate::quantity::{Figure, Length};
+
+use super::super::dial::Watched;
+use super::super::metal::Metal;
+use super::super::plan::{Check, Detail, MasterUse, Measures};
+use super::super::row::{Ending, Seq};
+use super::super::state::{Attempt, Job};
+use super::{closed, closure_limit, reading};
+
+/// Finer fractions of a picometre are not kept where tries left out different positions.
+const FINEST: i64 = 10_000;
+
+/// The tries that are judged together, and the sums of their readings at each position.
+pub(super) struct Tries<'a> {
+    pub(super) check: &'a Check,
+    pub(super) attempt: &'a Attempt,
+    /// The attempts, oldest first; the one that is judged is the last.
+    pub(super) combined: Vec<Seq>,
+    /// `sums` are in picometres divided by this.
+    pub(super) parts: i64,
+    /// Position and the mean of the lengths there over the tries that touched it, times `parts`;
+    /// a length against a master is the size, each try against its own touch on the master.
+    pub(super) sums: Vec<(u32, i64)>,
+    /// The tries differ too much to be the same metal.
+    pub(super) differ: bool,
+    /// How far the newest lies above an older one against their masters, where that is more than
+    /// the master itself may come back different by.
+    pub(super) moved: Option<Length>,
+}
+
+/// What a setting of gauge or supports changes between two tries without changing the figure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Setting {
+    /// Nothing: the figure needs it.
+    Nothing,
+    /// The zero of the gauge, on each circle by itself.
+    OffsetOfCircle,
+    /// The zero of the gauge.
+    Offset,
+    /// Zero and tilt.
+    Plane,
+}
+
+/// Whether a try holds nothing but the total of a turn, which is no height.
+fn is_total(check: &Check, attempt: &Attempt) -> bool {
+    let total = matches!(&check.detail, Detail::Turn(turn) if turn.total_only);
+    total || attempt.watched() == Some(Watched::Total)
+}
+
+impl Setting {
+    fn of(check: &Check, attempt: &Attempt) -> Self {
+        if is_total(check, attempt) {
+            return Self::Nothing;
+        }
+        match check.measures {
+            Measures::Parallelism | Measures::ThicknessVariation => Self::Offset,
+            Measures::Flatness => Self::Plane,
+            Measures::Runout | Measures::BarRunout => Self::OffsetOfCircle,
+            Measures::Length
+            | Measures::Taper
+            | Measures::Difference
+            | Measures::Confirm
+            | Measures::Entry => Self::Nothing,
+        }
+    }
+
+    /// Which positions share one setting.
+    fn circle(self, check: &Check, position: u32) -> u32 {
+        let by_itself = check.positions.max(1);
+        match (self, &check.detail) {
+            // Each seating of a bar at each station.
+            (Self::OffsetOfCircle, Detail::Bar(_)) => position / by_itself,
+            (Self::OffsetOfCircle, _) => {
+                let circles = u32::try_from(check.radii.len().max(1)).unwrap_or(u32::MAX);
+                position / by_itself % circles
+            }
+            _ => 0,
+        }
+    }
+}
+
+/// One try: its readings above the size they stand for.
+struct Try<'a> {
+    id: Seq,
+    attempt: &'a Attempt,
+    /// Position and picometres, rising.
+    heights: Vec<(u32, i64)>,
+}
+
+impl<'a> Try<'a> {
+    fn of(check: &Check, id: Seq, attempt: &'a Attempt) -> Self {
+        let zero = zero(check, attempt);
+        let height = |position: u32| Some((position, attempt.length_at(position)?));
+        let found = (0..check.total()).filter_map(height);
+        // The sign of a total says nothing.
+        let total = is_total(check, attempt);
+        let above = |length: Length| {
+            let height = length.picometres() - zero;
+            if total { height.abs() } else { height }
+        };
+        let heights = found.map(|(at, length)| (at, above(length))).collect();
+        Self { id, attempt, heights }
+    }
+
+    fn at(&self, position: u32) -> Option<i64> {
+        let found = self.heights.binary_search_by_key(&position, |(at, _)| *at).ok()?;
+        self.heights.get(found).map(|(_, height)| *height)
+    }
+
+    /// Whether its readings stand on a master.
+    fn is_mastered(&self, check: &Check) -> bool {
+        check.master != MasterUse::None && self.attempt.opening().is_some()
+    }
+}
+
+/// The earlier tries on the same metal that an attempt may be combined with, oldest first.
+pub(in super::super) fn earlier_tries(job: &Job, id: Seq) -> Vec<Seq> {
+    use super::super::row::AttemptReason::{Again, Cleaned, First, Ground};
+    let mut group: Vec<Seq> = Vec::new();
+    let Some(attempt) = job.attempts.get(&id) else { return group };
+    let at = attempt.began.check;
+    let metal = Metal::of(job);
+    let since = attempt.readings.first().map_or(id, |touched| touched.id);
+    let of_this_piece = |(other, _): &(Seq, _)| job.same_piece(at.part, *other, id);
+    for (other, earlier) in job.attempts_at(at).filter(of_this_piece) {
+        match earlier.began.reason {
+            First | Ground | Cleaned => group.clear(),
+            Again => {}
+        }
+        if other == id {
+            // What was measured before a grind elsewhere on the part is other metal, too.
+            group.retain(|earlier| !metal.changed(*earlier, since));
+            return group;
+        }
+        let whole = job.check_of(earlier).is_some_and(|(_, check)| {
+            earlier.ending == Some(Ending::Complete)
+                && earlier.open_positions(check) == 0
+                && closed(check, earlier)
+        });
+        if whole {
+            group.push(other);
+        }
+    }
+    group
+}
+
+/// What a reading of an attempt is above the size it stands for: the opening touch on the master
+/// minus the size of the master; nothing without one. So tries stand on one zero although the gauge
+/// was set anew between them.
+pub(super) fn zero(check: &Check, attempt: &Attempt) -> i64 {
+    let master = attempt.opening().filter(|_| check.master != MasterUse::None);
+    let size = check.master_size.unwrap_or_default();
+    master.map_or(0, |touch| touch.picometres() - size.picometres())
+}
+
+/// Puts an attempt together with the earlier tries on the same metal, each without what the setting
+/// of gauge and supports adds to it.
+pub(super) fn combine<'a>(
+    job: &'a Job,
+    id: Seq,
+    attempt: &'a Attempt,
+    check: &'a Check,
+) -> Tries<'a> {
+    let own = Try::of(check, id, attempt);
+    let setting = Setting::of(check, attempt);
+    let mut tries = vec![own];
+    if may_be_combined(check, attempt) {
+        let earlier = earlier_tries(job, id).into_iter().rev();
+        let earlier = earlier.filter_map(|other| Some((other, job.attempts.get(&other)?)));
+        let total = is_total(check, attempt);
+        let earlier = earlier.filter(|(_, other)| is_total(check, other) == total);
+        let earlier = earlier.map(|(other, attempt)| Try::of(check, other, attempt));
+        tries.extend(earlier);
+    }
+    let shared = keep_those_that_share(setting, check, &mut tries);
+    let moved = take_out(setting, check, &mut tries, &shared);
+    let differ = moved.is_some() || differ(check, attempt, &tries);
+    let (parts, sums) = means(check, &tries);
+    let combined = tries.iter().rev().map(|one| one.id).collect();
+    Tries { check, attempt, combined, parts, sums, differ, moved }
+}
+
+/// Whether tries of this kind are put together at all. An answer is given, a difference taken: they
+/// have no mean. An incomplete attempt is never combined, and the samples of two sweeps lie at
+/// different places: the newest sweep stands for itself.
+fn may_be_combined(check: &Check, attempt: &Attempt) -> bool {
+    check.measures.is_touched()
+        && attempt.ending != Some(Ending::Stopped)
+        && check.swept().is_none()
+}
+
+/// Leaves out every earlier try that has too little in common with the newer ones to take out what
+/// its setting adds, and gives the positions that all the others touched. The newest comes first.
+fn keep_those_that_share(setting: Setting, check: &Check, tries: &mut Vec<Try>) -> BTreeSet<u32> {
+    let positions = |one: &Try| one.heights.iter().map(|(at, _)| *at).collect::<BTreeSet<u32>>();
+    let mut shared = tries.first().map(positions).unwrap_or_default();
+    let circles = |of: &BTreeSet<u32>| {
+        of.iter().map(|at| setting.circle(check, *at)).collect::<BTreeSet<u32>>()
+    };
+    let all = circles(&shared);
+    let mut first = true;
+    tries.retain(|one| {
+        if std::mem::take(&mut first) || setting == Setting::Nothing {
+            return true;
+        }
+        let touched = positions(one);
+        let both: BTreeSet<u32> = shared.intersection(&touched).copied().collect();
+        let enough = match setting {
+            Setting::Plane => plane(check, both.iter().map(|at| (*at, 0))).is_some(),
+            Setting::Nothing | Setting::Offset | Setting::OffsetOfCircle => {
+                let own = circles(&touched);
+                circles(&both) == all && own.is_subset(&all)
+            }
+        };
+        if enough {
+            shared = both;
+        }
+        enough
+    });
+    shared
+}
+
+/// Takes out of the earlier tries what their setting adds to them, in whole picometres; how far one
+/// of them was off against its master, where that is too far for the same metal.
+fn take_out(
+    setting: Setting,
+    check: &Check,
+    tries: &mut [Try],
+    shared: &BTreeSet<u32>,
+) -> Option<Length> {
+    let (newest, earlier) = tries.split_first_mut()?;
+    if setting == Setting::Nothing {
+        return None;
+    }
+    let limit = closure_limit(check, newest.attempt);
+    let mut moved = None;
+    for one in earlier {
+        let mut apart: Vec<(u32, i64)> = Vec::new();
+        for &at in shared {
+            let both = one.at(at).zip(newest.at(at));
+            apart.extend(both.map(|(then, now)| (at, then - now)));
+        }
+        let on_masters = one.is_mastered(check) && newest.is_mastered(check);
+        let off = offsets(setting, check, &apart);
+        let far = off.iter().map(|(_, off)| Length::from_picometres(-*off));
+        let far = far.filter(|off| on_masters && !limit.holds(*off)).max_by_key(|off| off.abs());
+        moved = moved.or(far);
+        if setting == Setting::Plane {
+            let Some(plane) = plane(check, apart.iter().copied()) else { continue };
+            for (at, height) in &mut one.heights {
+                *height -= plane.at(check, *at);
+            }
+        } else {
+            for (at, height) in &mut one.heights {
+                let circle = setting.circle(check, *at);
+                let off = off.iter().find(|(of, _)| *of == circle);
+                *height -= off.map_or(0, |(_, off)| *off);
+            }
+        }
+    }
+    moved
+}
+
+/// The mean of some heights on each circle, to the nearest picometre.
+fn offsets(setting: Setting, check: &Check, heights: &[(u32, i64)]) -> Vec<(u32, i64)> {
+    let circle = |at: u32| setting.circle(check, at);
+    let circles: BTreeSet<u32> = heights.iter().map(|(at, _)| circle(*at)).collect();
+    let mean = |of: u32| {
+        let on = || heights.iter().filter(|(at, _)| circle(*at) == of);
+        let sum: i128 = on().map(|(_, height)| i128::from(*height)).sum();
+        nearest(sum, on().count())
+    };
+    circles.into_iter().map(|of| (of, mean(of))).collect()
+}
+
+/// A sum divided by a count, to the nearest whole number, a half up.
+fn nearest(sum: i128, count: usize) -> i64 {
+    let count = i128::try_from(count).unwrap_or(i128::MAX).max(1);
+    i64::try_from((2 * sum + count).div_euclid(2 * count)).unwrap_or(i64::MAX)
+}
+
+/// A plane over the face, picometres above the nanometres of a place.
+struct Plane(geometry::PlaneFit);
+
+impl Plane {
+    /// Its height at a position, to the nearest picometre.
+    #[expect(clippy::cast_possible_truncation, reason = "a float saturates, and NaN becomes 0")]
+    fn at(&self, check: &Check, position: u32) -> i64 {
+        let Some(place) = check.place(position) else { return 0 };
+        let (x, y) = (i128::from(place.x_nm), i128::from(place.y_nm));
+        let [x, y] = [x, y].map(|nm| Figure::new(nm, 1).to_f64());
+        (self.0.intercept + self.0.slopes.x * x + self.0.slopes.y * y).round() as i64
+    }
+}
+
+/// The least-squares plane through some heights; `None` where their positions carry none.
+fn plane(check: &Check, heights: impl Iterator<Item = (u32, i64)>) -> Option<Plane> {
+    let point = |(at, height)| Some(Point { at: check.place(at)?, height });
+    let points: Vec<Point> = heights.filter_map(point).collect();
+    geometry::least_squares(&points).ok().map(Plane)
+}
+
+/// Whether tries differ too much to be the same metal: at each position the newest that touched it
+/// is held against all older ones.
+fn differ(check: &Check, attempt: &Attempt, tries: &[Try]) -> bool {
+    let u = reading(check, attempt).whole().u();
+    (0..check.total()).any(|position| {
+        let mut heights = tries.iter().filter_map(|one| one.at(position));
+        let Some(newest) = heights.next() else { return false };
+        heights.any(|older| {
+            let difference = Figure::new(i128::from(older) - i128::from(newest), 1);
+            judgement::tries_differ(difference, check.half_width(), u)
+        })
+    })
+}
+
+/// The mean at each position over the tries that touched it, as a sum, and what it is a multiple of.
+fn means(check: &Check, tries: &[Try]) -> (i64, Vec<(u32, i64)>) {
+    let mut found: Vec<(u32, i128, i64)> = Vec::new();
+    for position in 0..check.total() {
+        let heights = || tries.iter().filter_map(|one| one.at(position));
+        let many = i64::try_from(heights().count()).unwrap_or(i64::MAX);
+        if many > 0 {
+            found.push((position, heights().map(i128::from).sum(), many));
+        }
+    }
+    // The least common multiple, so that every mean is whole.
+    let parts = found.iter().fold(1_i64, |all, &(.., many)| {
+        let rest = Figure::new(i128::from(all), i128::from(many)).denominator();
+        all.saturating_mul(i64::try_from(rest).unwrap_or(1)).min(FINEST)
+    });
+    let mean =
+        |sum: i128, many: i64| nearest(sum * i128::from(parts), usize::try_from(many).unwrap_or(1));
+    let sums = found.iter().map(|&(at, sum, many)| (at, mean(sum, many))).collect();
+    (parts, sums)
+}
+
+impl<'a> Tries<'a> {
+    /// One attempt alone, as it was read.
+    pub(super) fn alone(check: &'a Check, attempt: &'a Attempt, sums: Vec<(u32, i64)>) -> Self {
+        Self { check, attempt, combined: Vec::new(), parts: 1, sums, differ: false, moved: None }
+    }
+
+    /// How many attempts are judged together.
+    pub(super) fn count(&self) -> u32 {
+        u32::try_from(self.combined.len()).unwrap_or(u32::MAX)
+    }
+
+    /// The mean at each position, exact. Samples of a sweep are in the record as they are.
+    pub(super) fn means(&self) -> Vec<(u32, Figure)> {
+        if self.check.swept().is_some() {
+            return Vec::new();
+        }
+        let mean = |sum: i64| self.mean_of(Figure::new(i128::from(sum), 1));
+        self.sums.iter().map(|&(at, sum)| (at, mean(sum))).collect()
+    }
+
+    /// Divides a figure of sums by what they are multiples of.
+    pub(super) fn mean_of(&self, figure: Figure) -> Figure {
+        figure / self.parts
+    }
+
+    pub(super) fn max_minus_min(&self) -> Option<Figure> {
+        let max = self.sums.iter().map(|(_, sum)| *sum).max()?;
+        let min = self.sums.iter().map(|(_, sum)| *sum).min()?;
+        Some(self.mean_of(Figure::new(i128::from(max) - i128::from(min), 1)))
+    }
+
+    pub(super) fn mean(&self) -> Option<Figure> {
+        let count = i64::try_from(self.sums.len()).ok().filter(|&count| count > 0)?;
+        let sum: i128 = self.sums.iter().map(|(_, sum)| i128::from(*sum)).sum();
+        Some(self.mean_of(Figure::new(sum, 1)) / count)
+    }
+
+    /// Touches of all circles of a face together, or on that circle of a turn that has the fewest:
+    /// each circle of a turn is judged by itself.
+    pub(super) fn fewest_on_a_circle(&self) -> usize {
+        let by_itself = self.check.positions.max(1);
+        // Both times round are one circle.
+        let rings = match &self.check.detail {
+            Detail::Bar(_) => self.check.total() / by_itself,
+            Detail::Turn(_) => u32::try_from(self.check.radii.len().max(1)).unwrap_or(u32::MAX),
+            Detail::Plain
+            | Detail::Length(_)
+            | Detail::Pair(_)
+            | Detail::Taper(_)
+            | Detail::Confirm(_)
+            | Detail::Entry(_) => return self.sums.len(),
+        };
+        let circle = |position: u32| position / by_itself % rings.max(1);
+        (0..rings)
+            .map(|one| self.sums.iter().filter(|(p, _)| circle(*p) == one).count())
+            .min()
+            .unwrap_or(0)
+    }
+
+    pub(super) fn points(&self) -> Vec<Point> {
+        let place = |&(position, height): &(u32, i64)| {
+            Some(Point { at: self.check.place(position)?, height })
+        };
+        self.sums.iter().filter_map(place).collect()
+    }
+
+    pub(super) fn positions(&self, indices: &[usize]) -> Vec<u32> {
+        indices.iter().filter_map(|&index| self.sums.get(index)).map(|(p, _)| *p).collect()
+    }
+}
