@@ -3,6 +3,8 @@
 
 #![expect(clippy::print_stdout, reason = "a benchmark prints its figures")]
 
+#[path = "zone/rings.rs"]
+mod rings;
 #[path = "zone/sets.rs"]
 mod sets;
 #[path = "zone/small.rs"]
@@ -14,8 +16,8 @@ use std::time::{Duration, Instant};
 
 use sets::{Columns, Dice, KINDS, cloud};
 use tenths::geometry::{
-    Cloud, CloudError, Method, Point, Rank, ZoneError, exact_zone_of_cloud, least_squares_of_cloud,
-    minimum_zone, minimum_zone_of_cloud, rank,
+    Circle, CircleError, Cloud, CloudError, Method, Point, Rank, ZoneError, exact_zone_of_cloud,
+    least_squares_of_cloud, minimum_zone, minimum_zone_circle, minimum_zone_of_cloud, rank,
 };
 use tenths::quantity::{Grid, Length, position_angle_deg};
 
@@ -27,6 +29,7 @@ fn main() {
         Some("answers") => answers(),
         Some("times") => times(),
         Some("proofs") => proofs(),
+        Some("rings") => every_ring(120_000),
         _ => {
             proofs();
             times();
@@ -37,6 +40,53 @@ fn main() {
 fn proofs() {
     every_small_set(1_000_000);
     every_certificate(2_000);
+    every_ring(120_000);
+}
+
+/// Rings of few points, lobed, regular, mirrored and nearly straight, against every centre that two
+/// pairs of their points can have.
+fn every_ring(cases: usize) {
+    let mut dice = Dice(7);
+    for (kind, name) in rings::KINDS.iter().enumerate() {
+        let (mut right, mut straight, mut on_a_line, mut wrong, mut refused, mut unproved) =
+            (0, 0, 0, 0, 0, 0);
+        let started = Instant::now();
+        let mut own = Duration::ZERO;
+        for _ in 0..cases / rings::KINDS.len() {
+            let points = rings::set(kind, &mut dice);
+            let plain = rings::by_all_centres(&points);
+            let before = Instant::now();
+            let found = minimum_zone_circle(&points);
+            own += before.elapsed();
+            let reach = points.iter().map(|p| p.0.hypot(p.1)).fold(0.0, f64::max);
+            let close = 1e-11 * reach;
+            match found {
+                Ok(zone) => {
+                    let held = Circle { x: zone.x, y: zone.y, radius: zone.inner_radius };
+                    let is = (zone.width - plain.ring).abs() <= close
+                        && (held.width(&points) - zone.width).abs() <= close + 1e-15 * held.radius;
+                    if is {
+                        right += 1
+                    } else {
+                        wrong += 1
+                    }
+                    unproved += i32::from(!zone.proved);
+                    if !is {
+                        println!("  {name}: {} for {} of {points:?}", zone.width, plain.ring);
+                    }
+                }
+                Err(CircleError::NoRing) if plain.strip <= plain.ring + close => straight += 1,
+                Err(CircleError::Straight) if plain.strip <= close => on_a_line += 1,
+                Err(_) => refused += 1,
+            }
+        }
+        println!(
+            "rings, {name}: {right} right, {straight} held closer by two lines, {on_a_line} on a \
+             line, {wrong} wrong, {refused} refused, {unproved} unproved; {:.0} us each, {:.1} s",
+            own.as_secs_f64() * 1e6 * 12.0 / f64::from(u32::try_from(cases).expect("small")),
+            started.elapsed().as_secs_f64()
+        );
+    }
 }
 
 fn times() {

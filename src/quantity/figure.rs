@@ -73,6 +73,14 @@ impl Figure {
         trimmed(decimal_text(self.rounded_half_even(unit, places), places))
     }
 
+    /// Decimal text in `unit` to a thousandth of a picometre, trailing zeros dropped: all that is
+    /// known of a figure that was worked out in floats. An exact one can end sooner.
+    #[must_use]
+    pub fn known(self, unit: Unit) -> String {
+        let places = unit.known_places();
+        trimmed(decimal_text(self.rounded_half_even(unit, places), places))
+    }
+
     /// Decimal text in `unit`, rounded half to even at exactly `places`, zeros kept.
     #[must_use]
     pub fn fixed(self, unit: Unit, places: u32) -> String {

@@ -55,6 +55,16 @@ impl Unit {
         }
     }
 
+    /// Decimal places that a thousandth of a picometre takes, in inches the nearest that do.
+    #[must_use]
+    pub const fn known_places(self) -> u32 {
+        match self {
+            Self::Inch => 14,
+            Self::Millimetre => 12,
+            Self::Micrometre => 9,
+        }
+    }
+
     /// Decimal places at which an uncertainty is shown, rounded up: 1e-11 in, 1e-9 mm, 1e-6 um.
     #[must_use]
     pub const fn uncertainty_places(self) -> u32 {

@@ -21,6 +21,7 @@ mod people;
 mod rebuild;
 mod report;
 mod rig;
+mod rings;
 mod scanner;
 mod scenarios;
 mod sheet;

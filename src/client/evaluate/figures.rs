@@ -25,14 +25,29 @@ pub(super) struct Scale {
     pub(super) picometres: f64,
     /// What is printed.
     pub(super) unit: Unit,
+    /// Whether every digit that is known is printed, or only those a person needs.
+    all_digits: bool,
+}
+
+/// How figures are printed.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Print {
+    /// The unit; without one that of the column.
+    pub(super) unit: Option<Unit>,
+    /// Every digit that is known, for a script; a person gets those that help.
+    pub(super) all_digits: bool,
 }
 
 /// More picometres than any figure of points within ±9 000 km has.
 const LARGEST: f64 = 1e24;
 
 impl Scale {
-    pub(super) fn new(column: Unit, unit: Unit) -> Self {
-        Self { picometres: in_picometres(column), unit }
+    pub(super) fn new(column: Unit, print: Print) -> Self {
+        Self {
+            picometres: in_picometres(column),
+            unit: print.unit.unwrap_or(column),
+            all_digits: print.all_digits,
+        }
     }
 
     /// A figure worked out in floats, at a thousandth of a picometre.
@@ -51,7 +66,17 @@ impl Scale {
 
     /// A figure as text in the unit that is printed.
     pub(super) fn text(self, number: f64) -> Result<String, String> {
-        self.figure(number).map(|figure| figure.shown(self.unit))
+        self.figure(number).map(|figure| self.told(figure))
+    }
+
+    /// A figure as text in the unit that is printed.
+    pub(super) fn told(self, figure: Figure) -> String {
+        if self.all_digits { figure.known(self.unit) } else { figure.shown(self.unit) }
+    }
+
+    /// A range: exactly, where the decimals could be held, otherwise from the floats.
+    pub(super) fn range(self, exact: Option<Figure>, floats: &[f64]) -> Result<Figure, String> {
+        exact.map_or_else(|| self.figure(total_reading(floats)), Ok)
     }
 
     /// A number of the column in the unit that is printed.
@@ -85,6 +110,8 @@ pub(super) struct Face {
     pub(super) x: Vec<f64>,
     pub(super) y: Vec<f64>,
     pub(super) z: Vec<f64>,
+    /// The highest minus the lowest, exactly as written.
+    pub(super) range: Option<Figure>,
     /// Picometres in one of x and y as they stand here.
     pub(super) position: f64,
     /// Picometres in one of the positions of the header.
@@ -113,7 +140,7 @@ impl Face {
         line.slope_urad = Some(slope);
         // A slope that shows as nothing points nowhere.
         line.high_side_deg = (slope > 0.0).then(|| angle(slopes.high_side_deg()));
-        line.max_minus_min = Some(self.height.text(total_reading(&self.z))?);
+        line.max_minus_min = Some(self.height.told(self.height.range(self.range, &self.z)?));
         line.rank = 3;
         Ok(())
     }
@@ -198,7 +225,7 @@ pub(super) fn parallelism(face: &Face) -> Result<Found, String> {
     let cloud = face.cloud()?;
     let mut line = EvaluationLine::default();
     face.plane(&cloud, &mut line)?;
-    Ok(Found { value: face.height.figure(total_reading(&face.z))?, proves: true, line })
+    Ok(Found { value: face.height.range(face.range, &face.z)?, proves: true, line })
 }
 
 /// Stations along a line.
@@ -206,6 +233,8 @@ pub(super) fn parallelism(face: &Face) -> Result<Found, String> {
 pub(super) struct Stations {
     /// `(x, z)`.
     pub(super) points: Vec<(f64, f64)>,
+    /// The highest minus the lowest, exactly as written.
+    pub(super) range: Option<Figure>,
     /// Picometres in one of x.
     pub(super) position: f64,
     pub(super) height: Scale,
@@ -236,7 +265,7 @@ impl Stations {
 
     fn heights(&self) -> Result<String, String> {
         let heights: Vec<f64> = self.points.iter().map(|(_, z)| *z).collect();
-        self.height.text(total_reading(&heights))
+        self.height.range(self.range, &heights).map(|range| self.height.told(range))
     }
 }
 

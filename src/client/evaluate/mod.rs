@@ -3,6 +3,7 @@
 //! What is absent: a job, a record, a gauge. Numbers come from a file and leave as a sentence or
 //! as `evaluation/1`.
 
+mod ends;
 mod figures;
 mod points;
 mod round;
@@ -22,7 +23,7 @@ use crate::judgement::{Limits, Word, decide};
 use crate::quantity::{Figure, Length, Quoted, Unit};
 use crate::wire::{EvaluationLine, evaluation_line};
 
-use self::figures::{Face, Found, Scale, Stations, in_picometres};
+use self::figures::{Face, Found, Print, Scale, Stations, in_picometres};
 use self::points::{Column, Name};
 use self::round::{Turn, unit_circle};
 use super::args::Global;
@@ -153,7 +154,8 @@ impl Evaluate {
         let file = File::open(&self.file)
             .map_err(|error| Failure::plain(REFUSED, format!("cannot open {shown}: {error}")))?;
         let columns = read(file).map_err(refused)?;
-        let Evaluated { line, word, spoken } = self.evaluate(columns, asked).map_err(refused)?;
+        let Evaluated { line, word, spoken } =
+            self.evaluate(columns, asked, global.json).map_err(refused)?;
         if global.json {
             screen::line(&evaluation_line(&line))?;
         } else {
@@ -163,15 +165,22 @@ impl Evaluate {
     }
 
     /// What columns come to, with the verdict where there is a tolerance.
-    fn evaluate(&self, columns: Vec<Column>, asked: Asked) -> Result<Evaluated, String> {
+    fn evaluate(
+        &self,
+        columns: Vec<Column>,
+        asked: Asked,
+        json: bool,
+    ) -> Result<Evaluated, String> {
         let mut columns = Columns(columns);
         let n = columns.0.first().map_or(0, |column| column.values.len());
         let unit = self.unit.or_else(|| asked.tolerance.map(|quoted| quoted.unit));
-        let found = self.measures.found(&mut columns, unit, &asked.limits())?;
+        let print = Print { unit, all_digits: json };
+        let found = self.measures.found(&mut columns, print, &asked.limits())?;
         let Found { value, proves, mut line } = found.0;
         let unit = found.1;
         (line.measures, line.n, line.unit) = (self.measures.text(), n, unit.symbol());
-        line.value = value.shown(unit);
+        let exact = |figure: Figure| if json { figure.known(unit) } else { figure.shown(unit) };
+        line.value = exact(value);
         if n < self.measures.enough() || !proves {
             line.advice.push(few(n, proves));
         }
@@ -222,7 +231,7 @@ fn judge(
 ) -> Option<Word> {
     let tolerance = asked.tolerance?;
     let expanded = asked.uncertainty.map(|quoted| quoted.length);
-    let other_unit = || Figure::from(tolerance.length).shown(unit);
+    let other_unit = || Figure::from(tolerance.length).known(unit);
     line.tolerance = Some(if tolerance.unit == unit { tolerance.number() } else { other_unit() });
     line.uncertainty = expanded.map(|expanded| Figure::from(expanded).shown_up(unit));
     if !proves {
@@ -256,13 +265,20 @@ impl Columns {
         })
     }
 
-    fn face(&mut self, unit: Option<Unit>) -> Result<Face, String> {
+    /// Largest minus smallest of a column of lengths, exactly as written.
+    fn range(&self, name: Name) -> Option<Figure> {
+        let column = self.0.iter().find(|column| column.name == name)?;
+        column.ends.range(column.unit?)
+    }
+
+    fn face(&mut self, print: Print) -> Result<Face, String> {
+        let range = self.range(Name::Z);
         let (z, height) = self.take(Name::Z);
-        let height = Scale::new(height, unit.unwrap_or(height));
+        let height = Scale::new(height, print);
         if self.are(&[Name::X, Name::Y, Name::Z]) {
             let ((x, position), (y, _)) = (self.take(Name::X), self.take(Name::Y));
             let position = in_picometres(position);
-            return Ok(Face { x, y, z, position, header: position, height });
+            return Ok(Face { x, y, z, range, position, header: position, height });
         }
         let ((angles, _), (radii, position)) = (self.take(Name::Angle), self.take(Name::Radius));
         let header = in_picometres(position);
@@ -270,21 +286,24 @@ impl Columns {
         if on_one_line(&x, &y) {
             return Err("all positions lie on one line".to_owned());
         }
-        Ok(Face { x, y, z, position: NANOMETRE, header, height })
+        Ok(Face { x, y, z, range, position: NANOMETRE, header, height })
     }
 
-    fn turn(&mut self, unit: Option<Unit>) -> Turn {
+    fn turn(&mut self, print: Print) -> Turn {
         let readings = if self.are(&[Name::Angle, Name::R]) { Name::R } else { Name::Z };
+        let range = self.range(readings);
         let ((angles_deg, _), (readings, own)) = (self.take(Name::Angle), self.take(readings));
-        Turn { angles_deg, readings, scale: Scale::new(own, unit.unwrap_or(own)) }
+        Turn { angles_deg, readings, range, scale: Scale::new(own, print) }
     }
 
-    fn stations(&mut self, unit: Option<Unit>) -> Stations {
+    fn stations(&mut self, print: Print) -> Stations {
+        let range = self.range(Name::Z);
         let ((x, position), (z, own)) = (self.take(Name::X), self.take(Name::Z));
         Stations {
             points: x.into_iter().zip(z).collect(),
+            range,
             position: in_picometres(position),
-            height: Scale::new(own, unit.unwrap_or(own)),
+            height: Scale::new(own, print),
         }
     }
 }
@@ -317,7 +336,7 @@ impl Measures {
     fn found(
         self,
         columns: &mut Columns,
-        unit: Option<Unit>,
+        print: Print,
         limits: &[Figure],
     ) -> Result<(Found, Unit), String> {
         use Name::{Angle, R, Radius, X, Y, Z};
@@ -332,33 +351,33 @@ impl Measures {
         }
         match self {
             Self::Flatness => {
-                let face = columns.face(unit)?;
+                let face = columns.face(print)?;
                 Ok((figures::flatness(&face, limits)?, face.height.unit))
             }
             Self::Parallelism => {
-                let face = columns.face(unit)?;
+                let face = columns.face(print)?;
                 Ok((figures::parallelism(&face)?, face.height.unit))
             }
             Self::Runout => {
-                let turn = columns.turn(unit);
+                let turn = columns.turn(print);
                 Ok((round::runout(&turn)?, turn.scale.unit))
             }
             Self::Roundness if columns.are(&[X, Y]) => {
                 let ((x, own), (y, _)) = (columns.take(X), columns.take(Y));
-                let scale = Scale::new(own, unit.unwrap_or(own));
+                let scale = Scale::new(own, print);
                 let points: Vec<(f64, f64)> = x.into_iter().zip(y).collect();
                 Ok((round::roundness(&points, scale)?, scale.unit))
             }
             Self::Roundness => {
-                let turn = columns.turn(unit);
+                let turn = columns.turn(print);
                 Ok((round::roundness_of_turn(&turn, limits)?, turn.scale.unit))
             }
             Self::Straightness => {
-                let stations = columns.stations(unit);
+                let stations = columns.stations(print);
                 Ok((figures::straightness(&stations)?, stations.height.unit))
             }
             Self::Taper => {
-                let stations = columns.stations(unit);
+                let stations = columns.stations(print);
                 Ok((figures::taper(&stations)?, stations.height.unit))
             }
         }

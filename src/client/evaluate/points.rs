@@ -4,6 +4,8 @@ use std::io::{BufRead, Read};
 
 use crate::quantity::Unit;
 
+use super::ends::Ends;
+
 /// What a column holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Name {
@@ -37,6 +39,8 @@ pub(super) struct Column {
     /// The unit of the lengths; degrees where there is none.
     pub(super) unit: Option<Unit>,
     pub(super) values: Vec<f64>,
+    /// The largest and the smallest of them, as written.
+    pub(super) ends: Ends,
 }
 
 /// No length of a file is larger: ±9 000 km, what a stored length holds.
@@ -210,7 +214,10 @@ fn row(columns: &mut [Column], line: &[u8]) -> Result<(), String> {
     for column in columns {
         let cell = cells.next().ok_or_else(|| wrong(named))?;
         match column.number(cell) {
-            Ok(number) => column.values.push(number),
+            Ok(number) => {
+                column.ends.look_at(number, cell);
+                column.values.push(number);
+            }
             Err(error) => why = why.or(Some(error)),
         }
     }
@@ -262,7 +269,7 @@ fn column(cell: &str) -> Result<Column, String> {
             format!("the column {cell:?} has an unknown unit; write {text}_mm, _um or _in")
         })?),
     };
-    Ok(Column { name, unit, values: Vec::new() })
+    Ok(Column { name, unit, values: Vec::new(), ends: Ends::default() })
 }
 
 #[cfg(test)]

@@ -15,6 +15,8 @@ use super::waves::waves;
 pub(super) struct Turn {
     pub(super) angles_deg: Vec<f64>,
     pub(super) readings: Vec<f64>,
+    /// The highest minus the lowest, exactly as written.
+    pub(super) range: Option<Figure>,
     pub(super) scale: Scale,
 }
 
@@ -42,7 +44,7 @@ impl Turn {
         let towards = waves.first().filter(|_| eccentricity != "0");
         Ok(EvaluationLine {
             rank: 3,
-            max_minus_min: Some(self.scale.text(total_reading(&self.readings))?),
+            max_minus_min: Some(self.scale.told(self.scale.range(self.range, &self.readings)?)),
             high_side_deg: towards.map(|wave| angle(wave.high_deg())),
             eccentricity: Some(eccentricity),
             harmonics: told.collect::<Result<_, String>>()?,
@@ -98,7 +100,7 @@ pub(super) fn no_turn(error: &TurnError) -> String {
 /// Runout: the highest minus the lowest reading of a turn.
 pub(super) fn runout(turn: &Turn) -> Result<Found, String> {
     let line = turn.line(&turn.waves()?)?;
-    let value = turn.scale.figure(total_reading(&turn.readings))?;
+    let value = turn.scale.range(turn.range, &turn.readings)?;
     Ok(Found { value, proves: true, line })
 }
 
@@ -154,7 +156,8 @@ pub(super) fn roundness(at: &[(f64, f64)], scale: Scale) -> Result<Found, String
     let wrong = |error: crate::geometry::CircleError| error.to_string();
     let ring = minimum_zone_circle(at).map_err(wrong)?;
     let middle = f64::midpoint(ring.outer_radius, ring.inner_radius);
-    let fit = least_squares_circle(at).map_err(wrong)?;
+    // Points near a straight line have no best circle of finite size; the others stand all the same.
+    let fit = least_squares_circle(at).ok();
     let around = circumscribed_circle(at).map_err(wrong)?.circle;
     // Points on half a turn hold no circle from inside; the others stand all the same.
     let inside = inscribed_circle(at).ok().map(|touching| touching.circle);
@@ -167,8 +170,14 @@ pub(super) fn roundness(at: &[(f64, f64)], scale: Scale) -> Result<Found, String
             radius: scale.text(radius)?,
         })
     };
+    let fitted = |circle: Circle| {
+        let coefficients = [circle.x, circle.y, circle.radius].map(|n| scale.number(n)).to_vec();
+        Ok::<_, String>(LeastSquaresLine { width: width(&circle)?, coefficients })
+    };
     let open = "the points go round too little of the turn for a circle inside them";
-    let advice = if inside.is_none() { vec![open.to_owned()] } else { Vec::new() };
+    let straight = "a straight line fits these points better than any least-squares circle";
+    let missing = [(inside.is_none(), open), (fit.is_none(), straight)];
+    let advice = missing.iter().filter(|(is, _)| *is).map(|(_, why)| (*why).to_owned()).collect();
     let zone_width = scale.text(ring.width)?;
     let (x, y): (Vec<f64>, Vec<f64>) = at.iter().copied().unzip();
     let proves = more_than_three_places(&x, &y);
@@ -176,23 +185,20 @@ pub(super) fn roundness(at: &[(f64, f64)], scale: Scale) -> Result<Found, String
         rank: 3,
         minimum_zone: Some(ZoneLine {
             width: zone_width.clone(),
-            certified: true,
+            certified: ring.proved,
             method: "floats",
             contacts_upper: once_each(ring.outer),
             contacts_lower: once_each(ring.inner),
         }),
-        least_squares: Some(LeastSquaresLine {
-            width: width(&fit)?,
-            coefficients: [fit.x, fit.y, fit.radius].map(|n| scale.number(n)).to_vec(),
-        }),
+        least_squares: fit.map(fitted).transpose()?,
         circle: Some(CircleLine {
-            least_squares: Some(width(&fit)?),
+            least_squares: fit.as_ref().map(width).transpose()?,
             minimum_zone: Some(zone_width),
             minimum_circumscribed: Some(width(&around)?),
             maximum_inscribed: inside.as_ref().map(width).transpose()?,
         }),
         circles: Some(CircleLine {
-            least_squares: Some(place(fit)?),
+            least_squares: fit.map(place).transpose()?,
             minimum_zone: Some(place(Circle { x: ring.x, y: ring.y, radius: middle })?),
             minimum_circumscribed: Some(place(around)?),
             maximum_inscribed: inside.map(place).transpose()?,

@@ -18,7 +18,7 @@ fn asked(measures: Measures, tolerance: &str, uncertainty: &str) -> Evaluate {
 
 fn evaluated(args: &Evaluate, file: &str) -> Result<Evaluated, String> {
     let columns = points::read(file.as_bytes(), |_, _| ())?;
-    args.evaluate(columns, Asked::of(args).unwrap())
+    args.evaluate(columns, Asked::of(args).unwrap(), false)
 }
 
 fn of(measures: Measures, file: &str) -> EvaluationLine {

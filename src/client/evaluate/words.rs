@@ -55,6 +55,7 @@ fn figure(line: &EvaluationLine) -> String {
     let by_zone = if zone.is_some() { " by the minimum zone" } else { "" };
     let proved = match zone.map(|zone| zone.certified) {
         Some(true) => ", proved",
+        Some(false) if line.measures == "roundness" => ", not proved: very many centres come close",
         Some(false) => ", not proved: the numbers have too many digits",
         None => "",
     };

@@ -1,5 +1,7 @@
 //! The least-squares circle, and the algebraic one.
 
+use std::f64::consts::TAU;
+
 use super::place::{Place, centre_of};
 use super::{Circle, CircleError, centred};
 use crate::geometry::count;
@@ -18,15 +20,17 @@ pub fn algebraic_circle(points: &[(f64, f64)]) -> Result<Circle, CircleError> {
 
 /// The least-squares circle: the sum of squared distances from the circle is the least.
 ///
-/// Newton's steps, damped after Levenberg (1944), from the algebraic circle and from one through
-/// three places far apart, each to the end; the better is taken. The search must end with a
+/// The sum can have several lowest places, so the plane of centres is looked over first, the far ones
+/// included, and Newton's steps, damped after Levenberg (1944), are taken from the lowest of what was
+/// seen, from the algebraic circle and from one through three places far apart, each to the end; the
+/// best is taken. The search must end with a
 /// gradient that vanishes to rounding. Where a straight line fits better, the circle found is not
 /// the least (one without end is), and where the radius runs away there is none: both are
 /// [`CircleError::NotSettled`].
 pub fn least_squares_circle(points: &[(f64, f64)]) -> Result<Circle, CircleError> {
     let (about, mean) = centred(points)?;
-    let starts = [algebraic_centre(&about), three_far_apart(&about)];
-    let ends = starts.into_iter().flatten().filter_map(|start| settle(&about, start));
+    let starts = [algebraic_centre(&about), three_far_apart(&about)].into_iter().flatten();
+    let ends = starts.chain(lowest_of_the_plane(&about)).filter_map(|start| settle(&about, start));
     let best = ends.min_by(|one, other| one.squares.total_cmp(&other.squares));
     let best = best.filter(|best| best.squares <= off_the_best_line(&about));
     let best = best.ok_or(CircleError::NotSettled)?;
@@ -55,6 +59,44 @@ fn algebraic_centre(about: &[Place]) -> Option<Place> {
         right = right.plus(place.times(place.dot(place) / 2.0));
     }
     matrix.solve(right).map(|centre| centre.times(size))
+}
+
+/// Points that the plane is looked over with: more hardly change where the sum is low.
+const SAMPLE: usize = 48;
+/// Centres that the look over the plane hands on.
+const STARTS: usize = 4;
+
+/// Centres where the sum of squares is lower than at their neighbours on a coarse net: from the middle
+/// outwards by factors, so that far centres, which differ little, are few.
+fn lowest_of_the_plane(about: &[Place]) -> Vec<Place> {
+    const DIRECTIONS: u8 = 24;
+    const DISTANCES: [f64; 12] = [0.1, 0.2, 0.3, 0.45, 0.6, 0.8, 1.0, 1.3, 1.8, 3.0, 8.0, 40.0];
+    let reach = about.iter().map(|place| place.length()).fold(0.0, f64::max);
+    let every = about.len().div_ceil(SAMPLE);
+    let sample: Vec<Place> = about.iter().step_by(every).copied().collect();
+    let turns = (0..DIRECTIONS).map(|k| TAU * f64::from(k) / f64::from(DIRECTIONS));
+    let net: Vec<Vec<Look>> = turns
+        .map(|turn| {
+            let (y, x) = turn.sin_cos();
+            let toward = |distance: &f64| Place { x, y }.times(distance * reach);
+            DISTANCES.iter().map(|distance| look(&sample, toward(distance))).collect()
+        })
+        .collect();
+    let squares = |turn: usize, step: usize| net[turn % net.len()].get(step).map(|l| l.squares);
+    let mut low: Vec<(f64, Place)> = Vec::new();
+    for (turn, ray) in net.iter().enumerate() {
+        for (step, here) in ray.iter().enumerate() {
+            let beside = [squares(turn + 1, step), squares(turn + net.len() - 1, step)];
+            let along =
+                [squares(turn, step + 1), step.checked_sub(1).and_then(|s| squares(turn, s))];
+            let lowest = beside.iter().chain(&along).flatten().all(|other| here.squares <= *other);
+            if lowest {
+                low.push((here.squares, here.centre));
+            }
+        }
+    }
+    low.sort_by(|one, other| one.0.total_cmp(&other.0));
+    low.into_iter().take(STARTS).map(|(_, centre)| centre).collect()
 }
 
 /// The centre of the circle through the point farthest from the mean, the one farthest from that,
@@ -153,6 +195,11 @@ fn settle(about: &[Place], start: Place) -> Option<Look> {
         let exact = 64.0 * count(about.len()) * (f64::EPSILON * (here.radius + reach)).powi(2);
         let at_the_end =
             damping == 0.0 && (promise <= here.squares * 1e-9 || here.squares <= exact);
+        // On a regular form the gradient can shrink for ever by steps that move nothing.
+        let stands = step.is_some_and(|step| step.length() <= f64::EPSILON / 4.0 * reach);
+        if at_the_end && stands {
+            return (here.radius < RUNAWAY * reach).then_some(here);
+        }
         let better = |next: &Look| {
             if at_the_end {
                 next.gradient.length() < here.gradient.length()

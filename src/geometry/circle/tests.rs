@@ -1,6 +1,7 @@
 mod contacts;
 mod motion;
 mod published;
+mod rings;
 
 use super::*;
 

@@ -1,0 +1,70 @@
+//! Which of the places that touch the two circles hold the centre between them.
+
+use super::super::place::Place;
+use super::reach::{Spread, beyond, size};
+
+/// What touches, seen from the centre.
+#[derive(Clone, Copy, PartialEq)]
+enum Side {
+    Outer,
+    Inner,
+}
+
+/// Two outer and two inner contacts that follow each other by turns round the centre, where there
+/// are such. Of places that all touch alike, those are taken that were told first.
+pub(super) fn by_turns(
+    places: &[Place],
+    centre: Place,
+    spread: &Spread,
+    allowed: f64,
+) -> ([usize; 2], [usize; 2]) {
+    let mut touching: Vec<(f64, usize, Side)> = Vec::new();
+    let far_away = centre.length() > FAR * size(places);
+    let along = |place: Place| bearing(place, centre, far_away);
+    for (number, place) in places.iter().enumerate() {
+        let beyond = beyond(*place, centre);
+        let side = if beyond >= spread.high - allowed {
+            Side::Outer
+        } else if beyond <= spread.low + allowed {
+            Side::Inner
+        } else {
+            continue;
+        };
+        touching.push((along(*place), number, side));
+    }
+    touching.sort_by(|one, other| one.0.total_cmp(&other.0).then(one.1.cmp(&other.1)));
+    let mut turns: Vec<(usize, Side)> = Vec::new();
+    for (_, number, side) in touching {
+        match turns.last_mut() {
+            Some((first, last)) if *last == side => *first = number.min(*first),
+            Some(_) | None => turns.push((number, side)),
+        }
+    }
+    if let ([first, .., last], true) = (&turns[..], turns.len() > 1)
+        && first.1 == last.1
+    {
+        turns[0].0 = first.0.min(last.0);
+        turns.pop();
+    }
+    let two = |side: Side, fallback: usize| {
+        let mut of: Vec<usize> =
+            turns.iter().filter(|turn| turn.1 == side).map(|turn| turn.0).take(2).collect();
+        of.resize(2, of.first().copied().unwrap_or(fallback));
+        of.sort_unstable();
+        [of[0], of[1]]
+    };
+    (two(Side::Outer, spread.far), two(Side::Inner, spread.near))
+}
+
+/// Where a place lies round a centre. From far away all lie in one direction, and how far they lie
+/// across it tells them apart better than their angles.
+fn bearing(place: Place, centre: Place, far_away: bool) -> f64 {
+    if far_away {
+        return centre.times(1.0 / centre.length()).left().dot(place);
+    }
+    let from = place.minus(centre);
+    from.y.atan2(from.x)
+}
+
+/// From a centre this many times the reach of the places all lie in one direction.
+const FAR: f64 = 1e3;
