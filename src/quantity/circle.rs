@@ -31,6 +31,24 @@ impl Grid {
     }
 }
 
+/// Sine and cosine of an angle in degrees, counter-clockwise from the index mark; whole quarter turns
+/// exactly.
+#[must_use]
+pub fn sine_cosine(degrees: f64) -> (f64, f64) {
+    let turned = degrees.rem_euclid(360.0);
+    let quarters = (turned / 90.0).round();
+    let (sine, cosine) = (turned - 90.0 * quarters).to_radians().sin_cos();
+    if !(0.5..3.5).contains(&quarters) {
+        (sine, cosine)
+    } else if quarters < 1.5 {
+        (cosine, -sine)
+    } else if quarters < 2.5 {
+        (-sine, -cosine)
+    } else {
+        (-cosine, sine)
+    }
+}
+
 /// The angle of position `position` of `positions` equally spaced ones, in degrees [0, 360), as it
 /// is counted on the part: on several radii, position `ring·positions + k` is at the angle of `k`.
 #[must_use]

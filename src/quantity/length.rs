@@ -91,21 +91,26 @@ pub enum LengthError {
     /// The value has digits below one picometre. It is refused, never rounded.
     #[error("{0:?} is finer than a picometre; it is refused, not rounded")]
     TooFine(String),
-    /// The value does not fit into an `i64` of picometres, about ±9 200 km.
-    #[error("{0:?} is out of range")]
+    /// The value is larger than [`Length::LARGEST`].
+    #[error("{0:?} is more than 100 m, the largest length that is taken")]
     OutOfRange(String),
     /// The text names no unit and none is implied.
     #[error("{0:?} has no unit; write it as \"0.0001 in\", \"2.5 um\" or \"0.0025 mm\"")]
     NoUnit(String),
 }
 
-/// A length: a whole number of picometres, about ±9 200 km.
+/// A length: a whole number of picometres. What is read from a text is at most
+/// [`Length::LARGEST`]; sums and differences of such have room for tens of thousands of them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Length(i64);
 
 impl Length {
     /// No length at all.
     pub const ZERO: Self = Self(0);
+
+    /// The largest length that is read from a text, on either side of nothing: 100 m. No part, no
+    /// gauge and no stroke on a bench is as long, and a mistyped one cannot overflow a sum.
+    pub const LARGEST: Self = Self(100_000_000_000_000);
 
     /// A length of so many picometres.
     #[must_use]
@@ -206,7 +211,9 @@ impl Quoted {
             return Err(LengthError::TooFine(count.to_string()));
         }
         let picometres = i64::try_from(scaled / scale).map_err(|_| out_of_range())?;
-        Ok(Self { length: Length(picometres), unit, places })
+        let length = Length(picometres);
+        let taken = (-Length::LARGEST.0..=Length::LARGEST.0).contains(&picometres);
+        if taken { Ok(Self { length, unit, places }) } else { Err(out_of_range()) }
     }
 
     /// Reads a number followed by its unit; without one, `default` is meant.
@@ -305,7 +312,10 @@ mod tests {
         for text in ["", "+", ".", "1.2.3", "1e5", "NaN", "inf", "0x1", "1,5", "- 1", "--1"] {
             assert!(Length::parse(text, Unit::Inch).is_err(), "{text:?}");
         }
-        for text in ["99999999999999999999999", "9999999999999", "-9999999999999"] {
+        assert_eq!(Length::parse("100000", Unit::Millimetre), Ok(Length::LARGEST));
+        let beyond = ["100000.000000001", "-100000.1"];
+        let far = ["99999999999999999999999", "9999999999999", "-9999999999999"];
+        for text in far.into_iter().chain(beyond) {
             let refused = Length::parse(text, Unit::Millimetre);
             assert!(matches!(refused, Err(LengthError::OutOfRange(_))), "{text}");
         }

@@ -13,7 +13,7 @@ mod name;
 pub mod near;
 mod stamp;
 
-pub use circle::{Grid, position_angle_deg};
+pub use circle::{Grid, position_angle_deg, sine_cosine};
 pub use figure::Figure;
 pub use length::{Length, LengthError, Quoted, Unit};
 pub use name::{Name, NameError};

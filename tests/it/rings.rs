@@ -5,6 +5,8 @@ use std::process::{Command, Stdio};
 
 use serde_json::Value;
 
+use crate::rig::{Bench, Make};
+
 fn evaluated(file: &str, measures: &str, more: &[&str]) -> (Value, i32) {
     let dir = tempfile::tempdir().unwrap();
     fs::write(dir.path().join("points.csv"), file).unwrap();
@@ -94,4 +96,31 @@ fn scripts_get_all_that_is_known() {
     let line = "x_mm,z_um\n0,0\n1,1\n3,0\n";
     let (line, _) = evaluated(line, "straightness", &[]);
     assert_eq!(line["least_squares"]["width"].as_str().map(str::len), Some("0.857142857".len()));
+}
+
+/// Nine touches whose zone is exactly 12 um at their angles (by hand: its contacts lie at 8.5 and
+/// 3.25 above, −3.5 and −8.75 below, each pair weighed alike: 5.875 + 6.125).
+const NINE: [&str; 9] = ["8.5", "-1.25", "1", "-3.5", "-4.75", "3.25", "-2.75", "-8.75", "-5.25"];
+
+#[test]
+fn nine_equal_steps_that_tie_are_inside() {
+    let rows: Vec<String> =
+        NINE.iter().enumerate().map(|(k, z)| format!("{},38.1,{z}", 40 * k)).collect();
+    let file = format!("angle_deg,radius_mm,z_um\n{}\n", rows.join("\n"));
+    let (line, code) = evaluated(&file, "flatness", &["--tolerance", "12 um"]);
+    assert_eq!((line["value"].as_str(), code), (Some("12"), 0), "{line}");
+
+    let plan = "name = \"held\"\nunit = \"mm\"\nrule = \"simple\"\n[[part]]\nname = \"ring\"\nkind = \"spacer\"\n\
+                [[part.check]]\nname = \"face\"\nmeasures = \"flatness\"\ngauge = \"plate\"\nsetup = \"plate\"\n\
+                positions = 9\nradius = \"38.1 mm\"\ntolerance = \"0.012 mm\"\nclosure = false\n";
+    let gauge = "unit = \"mm\"\nresolution = \"0.00001 mm\"\nuncertainty = \"0.00001 mm\"\nrepeat_ms = 0\nmax_rate = 0";
+    let mut bench = Bench::new(&Make { gauge, more: "", plan });
+    bench.start();
+    bench.ok(&["job", "open", "j", "--plan", "held"]);
+    bench.ok(&["measure", "ring/face"]);
+    let millimetres = NINE.map(|um| format!("{:.5}", um.parse::<f64>().unwrap() / 1000.0));
+    let touches: Vec<&str> = millimetres.iter().map(String::as_str).collect();
+    bench.ok(&[&["enter", "--"][..], &touches].concat());
+    let verdict = bench.verdict("j", 1);
+    assert_eq!((&verdict["value"], &verdict["simple"]), (&"0.012".into(), &"conforms".into()));
 }

@@ -20,12 +20,12 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use crate::judgement::{Limits, Word, decide};
-use crate::quantity::{Figure, Length, Quoted, Unit};
+use crate::quantity::{Figure, Length, Quoted, Unit, sine_cosine};
 use crate::wire::{EvaluationLine, evaluation_line};
 
 use self::figures::{Face, Found, Print, Scale, Stations, in_picometres};
 use self::points::{Column, Name};
-use self::round::{Turn, unit_circle};
+use self::round::Turn;
 use super::args::Global;
 use super::failure::{Failure, NO, REFUSED};
 use super::screen::{self, Screen};
@@ -311,17 +311,17 @@ impl Columns {
 /// Picometres in one.
 const NANOMETRE: f64 = 1000.0;
 
-/// Places on circles, on a grid of 1 nm, which is finer than anybody sets a stylus.
+/// Places on circles, in nanometres: each lies at the angle it has, so that equal steps stay equal.
 fn on_circles(angles: &[f64], radii: &[f64], nanometres: f64) -> (Vec<f64>, Vec<f64>) {
     let places = angles.iter().zip(radii).map(|(angle, radius)| {
-        let (sine, cosine) = unit_circle(*angle);
+        let (sine, cosine) = sine_cosine(*angle);
         let radius = radius * nanometres;
-        ((radius * cosine).round(), (radius * sine).round())
+        (radius * cosine, radius * sine)
     });
     places.unzip()
 }
 
-/// Whether places on the grid lie on one line, as far as the grid can tell.
+/// Whether places lie on one line, to some nanometres: finer than anybody sets a stylus.
 fn on_one_line(x: &[f64], y: &[f64]) -> bool {
     let (Some(&x0), Some(&y0)) = (x.first(), y.first()) else { return true };
     let away = || x.iter().zip(y).map(|(x, y)| (x - x0, y - y0));

@@ -4,7 +4,7 @@ use crate::geometry::{
     Circle, Cloud, TurnError, Wave, circumscribed_circle, harmonics_at, inscribed_circle,
     least_squares_circle, minimum_zone_circle, total_reading,
 };
-use crate::quantity::Figure;
+use crate::quantity::{Figure, sine_cosine};
 use crate::wire::{CircleLine, EvaluationLine, LeastSquaresLine, PlacedCircle, WaveLine, ZoneLine};
 
 use super::figures::{Found, Scale, angle, more_than_three_places, points, zone_line, zone_of};
@@ -61,26 +61,10 @@ impl Turn {
     fn points(&self, readings: &[f64], base: f64) -> Vec<(f64, f64)> {
         let turn = self.angles_deg.iter().zip(readings);
         turn.map(|(angle, reading)| {
-            let (sine, cosine) = unit_circle(*angle);
+            let (sine, cosine) = sine_cosine(*angle);
             ((base + reading) * cosine, (base + reading) * sine)
         })
         .collect()
-    }
-}
-
-/// Sine and cosine of degrees; whole quarter turns exactly.
-pub(super) fn unit_circle(degrees: f64) -> (f64, f64) {
-    let turned = degrees.rem_euclid(360.0);
-    let quarters = (turned / 90.0).round();
-    let (sine, cosine) = (turned - 90.0 * quarters).to_radians().sin_cos();
-    if !(0.5..3.5).contains(&quarters) {
-        (sine, cosine)
-    } else if quarters < 1.5 {
-        (cosine, -sine)
-    } else if quarters < 2.5 {
-        (-sine, -cosine)
-    } else {
-        (-cosine, sine)
     }
 }
 
@@ -116,7 +100,7 @@ pub(super) fn roundness_of_turn(turn: &Turn, limits: &[Figure]) -> Result<Found,
         line.taken_as = Some("radii");
         return Ok(Found { line, ..found });
     }
-    let rims: Vec<(f64, f64)> = turn.angles_deg.iter().map(|deg| unit_circle(*deg)).collect();
+    let rims: Vec<(f64, f64)> = turn.angles_deg.iter().map(|deg| sine_cosine(*deg)).collect();
     let (y, x): (Vec<f64>, Vec<f64>) = rims.into_iter().unzip();
     let cloud = Cloud::new(&x, &y, &turn.readings).map_err(|error| error.to_string())?;
     let zone = zone_of(&cloud, turn.scale, limits)?;

@@ -281,10 +281,10 @@ fn angles_at_quarters_are_exact() {
     for (degrees, expected) in
         [(0.0, (0.0, 1.0)), (90.0, (1.0, 0.0)), (-180.0, (0.0, -1.0)), (630.0, (-1.0, 0.0))]
     {
-        let (sine, cosine) = unit_circle(degrees);
+        let (sine, cosine) = sine_cosine(degrees);
         assert_eq!((sine + 0.0, cosine + 0.0), expected, "{degrees}");
     }
-    let (sine, cosine) = unit_circle(200.0);
+    let (sine, cosine) = sine_cosine(200.0);
     let angle = 200.0_f64.to_radians();
     assert!((sine - angle.sin()).abs() < 1e-15 && (cosine - angle.cos()).abs() < 1e-15);
 }

@@ -60,7 +60,7 @@ fn of_long_turn(angles_deg: &[f64], readings: &[f64], highest: usize) -> Option<
 
 /// Cosine and sine of degrees.
 fn turned(degrees: f64) -> (f64, f64) {
-    let (sine, cosine) = super::round::unit_circle(degrees);
+    let (sine, cosine) = crate::quantity::sine_cosine(degrees);
     (cosine, sine)
 }
 

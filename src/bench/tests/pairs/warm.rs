@@ -31,7 +31,7 @@ fn a_warm_ring_is_brought_to_20_degrees() {
     let verdict = kit.verdict();
     // 2.00014 in · 11.5e-6 · 6 = 0.00013800966 in; the independent program takes the master's
     // 2 in, which differs by a hundredth of a millionth.
-    assert_eq!(verdict.figures.to_20_c, Some(Figure::from(inch("13800966")) / 100_000_000_000));
+    assert_eq!(verdict.figures.to_20_c, Some(Figure::from(inch("1380.0966")) / 10_000_000));
     let left = Figure::from(inch("2.00014")) - verdict.figures.to_20_c.unwrap();
     assert_eq!(verdict.value, Some(left));
     assert_eq!(left.fixed(Unit::Inch, 6), "2.000002");
