@@ -70,24 +70,22 @@ fn heights_of_metres_are_exact_decimals() {
         format!("x_mm,y_mm,z_um\n{}\n", rows.join("\n"))
     };
     let tall = rows([
-        "4000000000.0000025",
+        "4000000000.000025",
         "4e9",
         "4000000000",
-        "4000000000.0000001",
+        "4000000000.000001",
         "4e9",
         "4e9",
         "4e9",
         "4e9",
     ]);
-    let (line, code) = evaluated(&tall, "parallelism", &["--tolerance", "0.0000025 um"]);
-    assert_eq!((line["value"].as_str(), code), (Some("0.0000025"), 0), "{line}");
-    let (line, code) = evaluated(&tall, "parallelism", &["--tolerance", "0.0000024 um"]);
+    let (line, code) = evaluated(&tall, "parallelism", &["--tolerance", "0.000025 um"]);
+    assert_eq!((line["value"].as_str(), code), (Some("0.000025"), 0), "{line}");
+    let (line, code) = evaluated(&tall, "parallelism", &["--tolerance", "0.000024 um"]);
     assert_eq!((line["verdict"].as_str(), code), (Some("does-not-conform"), 1), "{line}");
-    let turn: Vec<String> =
-        (0..8).map(|k| format!("{},{}", 45 * k, 9e8 + 1.0 + f64::from(k % 2) * 1e-7)).collect();
-    let turn = format!("angle_deg,r_um\n{}\n0.0,900000001.0000003\n", turn.join("\n"));
-    let (line, _) = evaluated(&turn, "runout", &[]);
-    assert_eq!(line["value"].as_str().map(|value| &value[..8]), Some("0.000000"), "{line}");
+    let turn = "angle_deg,r_um\n0,900000001\n90,900000001.000003\n180,900000001\n270,9e8\n";
+    let (line, _) = evaluated(turn, "runout", &[]);
+    assert_eq!(line["value"].as_str(), Some("1.000003"), "{line}");
 }
 
 #[test]
