@@ -5,9 +5,10 @@ use crate::quantity::{Length, Name, Quoted, Unit};
 use super::draft::{Answer, Draft};
 use super::plan::MasterUse;
 use super::reply::{Done, Refusal};
-use super::row::{Body, Ending, Question, Seq, Source, State};
+use super::row::{AlertKind, Body, Ending, Question, Seq, Source, State};
 use super::series::Touch;
 use super::touch::{Incoming, off_by_a_unit_in};
+use super::words;
 
 impl Draft<'_> {
     /// `enter VALUE…`: all of them, or none.
@@ -43,6 +44,9 @@ impl Draft<'_> {
                     "tap its marks with the pedal or `tenths take`, or key in --high and --low, or --total, of a check with positions",
                 ));
             }
+            if let Touch::Seat { deg, .. } = touch {
+                return Err(words::enters_past_a_seating(&text, deg));
+            }
             if touch == Touch::Nothing {
                 return Err(Refusal::input(
                     format!("{text} has no open position; nothing was entered"),
@@ -71,8 +75,34 @@ impl Draft<'_> {
         Ok(Done::Entered { readings, measuring: self.stands(station)? })
     }
 
+    /// A person says which seating the bar is in, or takes that back. It is no reading.
+    pub(super) fn seated(&mut self, station: &Name, seating: u32, taken_back: bool) -> Answer {
+        let active = self.stands(station).ok().and_then(|_| self.active(station));
+        let Some(attempt) = active else {
+            return Err(Refusal::input("the check is gone", "see `tenths status`"));
+        };
+        self.push(Body::Seated { attempt, seating, taken_back });
+        self.clear_for(attempt, &[AlertKind::NotSeated]);
+        self.clear_about(Some(station.as_str()), &[AlertKind::Foot]);
+        let deg = self
+            .attempt(attempt)
+            .and_then(|(_, job, state)| job.check_of(&state)?.1.seating_deg(seating));
+        let measuring = self.stands(station)?;
+        Ok(Done::Seated { seating, deg: deg.unwrap_or(0), taken_back, measuring })
+    }
+
     /// `void [ID]`.
     pub(super) fn void(&mut self, station: &Name, id: Option<Seq>, why: Option<&str>) -> Answer {
+        if id.is_none()
+            && let Some(active) = self.active(station)
+            && let Some((_, job, state)) = self.attempt(active)
+            && state.just_seated().is_some()
+        {
+            // What was done last was said, not touched.
+            let before = state.seated_before();
+            drop((job, state));
+            return self.seated(station, before, true);
+        }
         let (attempt, reading, position) = match id {
             Some(id) => self.reading_to_void(id)?,
             None => self.newest_that_counts(station)?,
@@ -146,6 +176,7 @@ impl Draft<'_> {
             Touch::Position(next) => Some(next),
             Touch::Sweep
             | Touch::Master
+            | Touch::Seat { .. }
             | Touch::Closure
             | Touch::Asked(_)
             | Touch::Answer

@@ -43,6 +43,7 @@ impl Bench {
             Event::Pedal { station, wrong } => {
                 draft.wrong_or_well(station, AlertKind::Pedal, wrong.as_ref());
             }
+            Event::TurnLost { attempt, why } => draft.turn_lost(*attempt, why),
             Event::File(file) => {
                 draft.by = draft.person_with(&file.gauge);
                 draft.file(self, file);
@@ -116,6 +117,8 @@ impl Draft<'_> {
                 | AlertKind::PastFlat
                 | AlertKind::WasGround
                 | AlertKind::Stack
+                | AlertKind::TurnLost
+                | AlertKind::NotSeated
                 | AlertKind::StorageFailing
                 | AlertKind::SpaceLow => false,
             }

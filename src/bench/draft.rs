@@ -163,6 +163,7 @@ impl<'a> Draft<'a> {
             check: check.name.clone(),
             attempt: attempt.began.number,
             next,
+            place: words::place_of_touch(check, &attempt),
             taken: attempt.taken(),
             of: check.total(),
             came_to: verdict.map(|(_, verdict)| words::came_to(verdict)),

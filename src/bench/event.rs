@@ -57,6 +57,13 @@ pub enum Event {
         /// The sentence where something is wrong.
         wrong: Option<String>,
     },
+    /// A turn that was under way cannot become whole any more.
+    TurnLost {
+        /// The attempt it was for.
+        attempt: Seq,
+        /// What happened.
+        why: String,
+    },
     /// A foot on the pedal of a station came to nothing, or took a reading back.
     Foot {
         /// The station of the pedal.
@@ -285,10 +292,11 @@ pub enum Command {
         /// deciding thread knows; `None` where there is no gauge to take it from.
         frame: Option<Frame>,
     },
-    /// A mark was tapped while a turn passes under the stylus. Nothing is stored of it.
+    /// A mark was tapped while a turn passes under the stylus. That a turn is under way is stored;
+    /// where its marks were tapped is only when it is whole.
     Tapped {
         /// Which tap it was, counted from 1; the last one makes the turn whole and is a
-        /// [`Command::Swept`].
+        /// [`Command::Swept`]. None: the turn was dropped.
         tapped: u32,
     },
     /// A turn has passed under the stylus.

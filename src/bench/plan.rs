@@ -360,6 +360,25 @@ impl Check {
         })
     }
 
+    /// The seating of a bar that a position belongs to, counted from 0, and where the bar's mark
+    /// stands then, degrees as the marks are counted; `None` where no bar is seated anew.
+    #[must_use]
+    pub fn seating(&self, position: u32) -> Option<(u32, u32)> {
+        let Detail::Bar(bar) = &self.detail else { return None };
+        let along = self.positions.saturating_mul(count(bar.stations.len())).max(1);
+        let seating = position / along;
+        let angles = bar.seatings.angles_deg();
+        let deg = angles.get(usize::try_from(seating).ok()?).filter(|_| angles.len() > 1)?;
+        Some((seating, *deg))
+    }
+
+    /// Where a bar's mark stands in a seating, degrees as the marks are counted.
+    #[must_use]
+    pub fn seating_deg(&self, seating: u32) -> Option<u32> {
+        let Detail::Bar(bar) = &self.detail else { return None };
+        bar.seatings.angles_deg().get(usize::try_from(seating).ok()?).copied()
+    }
+
     /// The radius of a position, where the plan gives one.
     #[must_use]
     pub fn radius(&self, position: u32) -> Option<Length> {

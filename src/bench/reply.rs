@@ -103,6 +103,17 @@ pub enum Done {
         /// Where the check stands now.
         measuring: Measuring,
     },
+    /// A person said that the bar is seated, or took that back.
+    Seated {
+        /// The seating it is in now, counted from 0.
+        seating: u32,
+        /// Where its mark stands, degrees as the marks are counted.
+        deg: u32,
+        /// The word before was taken back.
+        taken_back: bool,
+        /// Where the check stands now.
+        measuring: Measuring,
+    },
     /// A mark was tapped during a sweep.
     Tapped {
         /// How many taps there are now.
@@ -211,6 +222,9 @@ pub struct Measuring {
     pub attempt: u32,
     /// What is touched next.
     pub next: super::series::Touch,
+    /// Where that lies in words, where a number does not say it: `station 3 in, bar at 90, touch 4
+    /// of 8`.
+    pub place: Option<String>,
     /// Positions that hold a reading that counts.
     pub taken: u32,
     /// Positions of the check.

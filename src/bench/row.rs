@@ -133,6 +133,22 @@ pub enum Body {
         /// The attempt.
         attempt: Seq,
     },
+    /// A person said that the bar is seated for the touches that follow, or took that back.
+    Seated {
+        /// The attempt.
+        attempt: Seq,
+        /// The seating the bar is in now, counted from 0.
+        seating: u32,
+        /// The word before was taken back: the bar is still in this one.
+        taken_back: bool,
+    },
+    /// The first mark of a turn that is swept was tapped, or that turn will not become whole.
+    TurnUnderWay {
+        /// The attempt.
+        attempt: Seq,
+        /// Whether one is under way now.
+        under_way: bool,
+    },
     /// A turn passed under the stylus: its samples are the readings that follow.
     Swept {
         /// The attempt.

@@ -15,6 +15,13 @@ pub enum Touch {
     Sweep,
     /// Position 0 again.
     Closure,
+    /// No touch yet: the bar is taken out, turned and seated, and a person says so.
+    Seat {
+        /// The seating, counted from 0.
+        seating: u32,
+        /// Where the bar's mark stands against the spindle's, degrees as the marks are counted.
+        deg: u32,
+    },
     /// What a question asked for.
     Asked(Question),
     /// No touch: an answer, or a value that is written down.
@@ -24,9 +31,31 @@ pub enum Touch {
 }
 
 /// What the next frame of an attempt is, in the order of the trade: the master, the positions in
-/// rising order, holes last, the closure, the master again.
+/// rising order, holes last, the closure, the master again. Between two seatings of a bar a person
+/// says that it is seated.
 #[must_use]
 pub fn next_touch(check: &Check, attempt: &Attempt) -> Touch {
+    let touch = touch_in_order(check, attempt);
+    seat_before(check, attempt, touch).unwrap_or(touch)
+}
+
+/// The seating that a touch needs and the bar is not in.
+fn seat_before(check: &Check, attempt: &Attempt, touch: Touch) -> Option<Touch> {
+    let position = match touch {
+        Touch::Position(position) | Touch::Asked(Question::Touch(position)) => position,
+        Touch::Closure | Touch::Asked(Question::Closure) => 0,
+        Touch::Master
+        | Touch::Sweep
+        | Touch::Seat { .. }
+        | Touch::Asked(Question::Master | Question::HalfTurn { .. })
+        | Touch::Answer
+        | Touch::Nothing => return None,
+    };
+    let (seating, deg) = check.seating(position)?;
+    (seating != attempt.seating()).then_some(Touch::Seat { seating, deg })
+}
+
+fn touch_in_order(check: &Check, attempt: &Attempt) -> Touch {
     if attempt.ending == Some(Ending::Stopped) {
         return Touch::Nothing;
     }

@@ -52,7 +52,7 @@ impl Draft<'_> {
     /// Ends an attempt and judges it.
     pub(super) fn end(&mut self, id: Seq, ending: Ending) {
         self.push(Body::AttemptEnded { attempt: id, ending });
-        self.clear_for(id, &[AlertKind::OutSoFar]);
+        self.clear_for(id, &[AlertKind::OutSoFar, AlertKind::TurnLost, AlertKind::NotSeated]);
         self.settle(id);
     }
 

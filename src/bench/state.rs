@@ -222,6 +222,8 @@ impl Bench {
             | Body::Skipped { attempt, .. }
             | Body::Asked { attempt, .. }
             | Body::Answered { attempt, .. }
+            | Body::Seated { attempt, .. }
+            | Body::TurnUnderWay { attempt, .. }
             | Body::MasterNext { attempt } => self.change(*attempt, row),
             Body::Verdict(verdict) => {
                 self.feed += 1;
@@ -327,6 +329,7 @@ impl Bench {
             from_file,
             keyed,
             graduation,
+            mono_us: row.at.mono_us,
             at,
             by: row.by.clone(),
         });
@@ -338,6 +341,7 @@ impl Bench {
         let body = &row.body;
         if let Body::AttemptEnded { ending, .. } = body {
             attempt.ending = Some(*ending);
+            attempt.turn_under_way = false;
         } else if let Body::Marked { reading, state, .. } = body {
             attempt.mark(*reading, *state);
         } else if let Body::Skipped { position, why, .. } = body {
@@ -351,6 +355,10 @@ impl Bench {
             attempt.answered_at = Some(row.at.wall);
         } else if let Body::MasterNext { .. } = body {
             attempt.master_next = true;
+        } else if let Body::Seated { seating, taken_back, .. } = body {
+            attempt.seat(row.seq, *seating, *taken_back);
+        } else if let Body::TurnUnderWay { under_way, .. } = body {
+            attempt.turn_under_way = *under_way;
         }
     }
 

@@ -113,20 +113,43 @@ const fn micros(count: u64) -> f64 {
 }
 
 impl Draft<'_> {
-    /// A tap at a mark: nothing is stored before the turn is whole, but the person hears of it.
-    pub(super) fn tapped(&self, station: &Name, tapped: u32) -> Answer {
+    /// A tap at a mark: that a turn is under way is stored, so that a start of the service can tell
+    /// that it was lost.
+    pub(super) fn tapped(&mut self, station: &Name, tapped: u32) -> Answer {
         let measuring = self.stands(station)?;
         if measuring.next != Touch::Sweep {
             let text = format!("{}/{} waits for no sweep", measuring.part, measuring.check);
             return Err(Refusal::input(text, "see `tenths status`"));
         }
-        let found = self.active(station).and_then(|id| self.attempt(id));
+        let active = self.active(station);
+        if let Some(id) = active {
+            self.turn_is_under_way(id, tapped > 0);
+        }
+        let found = active.and_then(|id| self.attempt(id));
         let marks = found.and_then(|(_, job, attempt)| {
             let (_, check) = job.check_of(&attempt)?;
             Some((check.swept()?.marks, check.mark_deg(tapped)?))
         });
         let (marks, next_deg) = marks.unwrap_or((1, 0));
         Ok(Done::Tapped { tapped, marks, next_deg, measuring })
+    }
+
+    fn turn_is_under_way(&mut self, attempt: Seq, under_way: bool) {
+        let before = self.attempt(attempt).is_some_and(|(_, _, state)| state.turn_under_way);
+        if before != under_way {
+            self.push(Body::TurnUnderWay { attempt, under_way });
+        }
+    }
+
+    /// A turn under way cannot become whole: the taps to come would be taken for other marks.
+    pub(super) fn turn_lost(&mut self, attempt: Seq, why: &str) {
+        self.turn_is_under_way(attempt, false);
+        let text = format!(
+            "{}: the turn under way is lost: {why}. Begin it again: tap at mark 0.",
+            self.target(attempt)
+        );
+        self.clear_for(attempt, &[AlertKind::TurnLost]);
+        self.raise_for(attempt, Level::Interrupt, AlertKind::TurnLost, text);
     }
 
     /// A turn is whole: all its samples are taken, or none of them.
@@ -140,6 +163,7 @@ impl Draft<'_> {
         let about = frames().next().map(|frame| frame.gauge.clone());
         let wrong = frames().find_map(|frame| self.cannot_belong(frame, Some(id)));
         if let Some((kind, text)) = wrong {
+            self.turn_is_under_way(id, false);
             self.suspect_turn(id, turn, (kind, text));
             let samples = u32::try_from(turn.samples.len()).unwrap_or(u32::MAX);
             let measuring = self.stands(station)?;
@@ -156,6 +180,7 @@ impl Draft<'_> {
         }
         self.clear_about(Some(station.as_str()), &[AlertKind::Foot]);
         self.take_turn(id, turn);
+        self.clear_for(id, &[AlertKind::TurnLost]);
         let over = self.attempt(id).is_some_and(|(_, _, attempt)| attempt.ending.is_some());
         if over {
             self.settle(id);

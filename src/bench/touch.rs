@@ -56,7 +56,10 @@ impl Draft<'_> {
         }
         let expected = attempt.map(|attempt| (attempt, self.expected(attempt)));
         // After the last touch it is looking, whatever it shows.
-        let looking = matches!(expected, Some((_, Touch::Answer | Touch::Nothing | Touch::Sweep)));
+        let looking = matches!(
+            expected,
+            Some((_, Touch::Answer | Touch::Nothing | Touch::Sweep | Touch::Seat { .. }))
+        );
         if !looking && let Some((kind, text)) = self.cannot_belong(frame, attempt) {
             let place = Place { state: State::Suspect, position: None, why: Some(text.clone()) };
             self.store(&incoming, attempt, place);
@@ -65,17 +68,18 @@ impl Draft<'_> {
         }
         self.clear_good(&frame.gauge);
         match expected {
+            Some((attempt, Touch::Seat { deg, .. })) => self.not_seated(attempt, &incoming, deg),
             Some((attempt, touch)) if !looking => {
                 self.touch(attempt, &incoming, touch);
             }
             Some((attempt, _)) => {
                 // After the last touch the check stays on the screen: looking, kept, silent.
                 let job = self.attempt(attempt).map(|(job, ..)| job);
-                self.unclaimed(&incoming, job);
+                self.unclaimed(&incoming, job, None);
             }
             None => {
                 let job = self.job_at(&frame.gauge);
-                self.unclaimed(&incoming, job);
+                self.unclaimed(&incoming, job, None);
                 let text = self.nobody_asked(&frame.gauge);
                 self.raise_about(about, Level::Note, AlertKind::Unclaimed, text);
             }
@@ -86,7 +90,7 @@ impl Draft<'_> {
     pub(super) fn unasked(&mut self, frame: &Frame) {
         let incoming = incoming(frame);
         let job = self.job_at(&frame.gauge);
-        self.unclaimed(&incoming, job);
+        self.unclaimed(&incoming, job, None);
         let text = format!(
             "{} sent a reading that answers no question. Kept, not placed. Ask with take, or press once.",
             frame.gauge
@@ -104,8 +108,11 @@ impl Draft<'_> {
     pub(super) fn take_now(&mut self, station: &Name, frame: Option<&Frame>) -> Answer {
         let measuring = self.stands(station)?;
         let over = "nothing is to be touched now; see `tenths status`";
+        if let Touch::Seat { seating, .. } = measuring.next {
+            return self.seated(station, seating, false);
+        }
         let frame = match (measuring.next, frame) {
-            (Touch::Answer | Touch::Nothing | Touch::Sweep, _) => {
+            (Touch::Answer | Touch::Nothing | Touch::Sweep | Touch::Seat { .. }, _) => {
                 let Measuring { part, check, .. } = measuring;
                 return Err(Refusal::input(format!("{part}/{check} waits for no touch"), over));
             }
@@ -158,9 +165,20 @@ impl Draft<'_> {
         }
     }
 
-    fn unclaimed(&mut self, incoming: &Incoming, job: Option<Seq>) {
-        let reading = reading(incoming, job, None, Place::plain(State::Unclaimed, None));
-        self.push(Body::Reading(reading));
+    fn unclaimed(&mut self, incoming: &Incoming, job: Option<Seq>, why: Option<String>) {
+        let place = Place { state: State::Unclaimed, position: None, why };
+        self.push(Body::Reading(reading(incoming, job, None, place)));
+    }
+
+    /// A frame that came before the bar was said to be seated anew.
+    fn not_seated(&mut self, attempt: Seq, incoming: &Incoming, deg: u32) {
+        let job = self.attempt(attempt).map(|(job, ..)| job);
+        let why = words::not_seated(deg);
+        let text = format!("{}: {why}", self.target(attempt));
+        self.unclaimed(incoming, job, Some(why));
+        // Each press is answered by a tone, so each has an alert of its own.
+        self.clear_for(attempt, &[AlertKind::NotSeated]);
+        self.raise_for(attempt, Level::Note, AlertKind::NotSeated, text);
     }
 
     /// Stores a reading that goes to no position, tagged to the attempt it was meant for.
@@ -217,7 +235,7 @@ impl Draft<'_> {
             Touch::Position(position) => (Place::plain(State::Placed, Some(position)), None),
             Touch::Closure => (Place::plain(State::Closure, Some(0)), None),
             Touch::Asked(question) => asked_place(&attempt, question),
-            Touch::Sweep | Touch::Answer | Touch::Nothing => {
+            Touch::Sweep | Touch::Seat { .. } | Touch::Answer | Touch::Nothing => {
                 (Place::plain(State::Unclaimed, None), None)
             }
         };

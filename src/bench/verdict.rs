@@ -195,10 +195,16 @@ pub struct StationFigures {
     /// Eccentricity of the bar itself, where it was split from the spindle, and where it lies when
     /// the bar stands at 0.
     pub bar: Option<(Figure, f64)>,
-    /// How far the third seating lies from the first, and how far it may.
+    /// How far the seatings disagree, and how far they may: of three the third and the first, of
+    /// four the two pairs of opposite ones.
     pub repeat: Option<(Figure, Figure)>,
-    /// Mean of the total readings of four seatings: what a bar put in by chance shows.
+    /// Mean of the total readings of four seatings by their first waves: what a round bar put in by
+    /// chance shows.
     pub mean_of_seatings: Option<Figure>,
+    /// Mean of the total readings of the seatings as they were read.
+    pub mean_of_totals: Option<Figure>,
+    /// Total reading of the mean of the seatings, mark by mark: with what is not round in it.
+    pub mean_sweep: Option<Figure>,
 }
 
 impl StationFigures {

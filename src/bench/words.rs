@@ -1,5 +1,7 @@
 //! The sentences a person reads at the bench: short, plain, in the tolerance's unit.
 
+mod place;
+
 use crate::judgement::{Known, Limits, Reason, Word};
 use crate::quantity::{Figure, Length};
 use crate::words::{Told, beside, mark, size};
@@ -9,6 +11,9 @@ use super::plan::{Ask, Check, Detail, MasterUse, Measures};
 use super::row::State;
 use super::state::Attempt;
 use super::verdict::{StationFigures, TookOff, Verdict};
+
+pub(super) use self::place::{enters_past_a_seating, not_seated};
+pub use self::place::{place_of_position, place_of_touch, seat, seat_short};
 
 /// The judged figure of a verdict as it is told; of a bar with the station it was judged at.
 #[must_use]

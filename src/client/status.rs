@@ -117,8 +117,11 @@ fn station_line(station: &StationStatus) -> String {
     let taken = taken.filter(|_| !sweeps);
     let taken = taken.map_or_else(String::new, |(taken, of)| format!(", {taken} of {of} touched"));
     let position = station.next_position.map_or_else(String::new, |next| format!("{next} "));
+    let lies = station.place.as_ref();
+    let lies = lies.map_or_else(String::new, |place| format!(" ({})", printable(place)));
     let next = match station.next.as_deref() {
-        Some("position") => format!(", position {position}next"),
+        Some("position") => format!(", position {position}next{lies}"),
+        Some("seat") => format!(", take the bar out, turn it and seat it, then take{lies}"),
         Some("closure") => ", position 0 again next".to_owned(),
         Some("again") => format!(", position {position}once more"),
         Some("half-turn") => ", set back half a turn: the high and the low spot next".to_owned(),

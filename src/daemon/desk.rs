@@ -147,7 +147,9 @@ impl<R: Record> Desk<R> {
 
     /// Tells the bench that the service started. Call it once, before anything arrives.
     pub(super) fn started(&mut self) -> Result<(), GivenUp> {
-        self.happened(intake::now(), &Event::Started { boot: intake::boot_identity() });
+        let now = intake::now();
+        self.happened(now, &Event::Started { boot: intake::boot_identity() });
+        self.tell_lost_turns(now, "the service was stopped before it was whole");
         self.commit()
     }
 
@@ -238,6 +240,9 @@ impl<R: Record> Desk<R> {
         match news {
             News::Frame { gauge, outcome } => self.frame(at, gauge, outcome),
             News::Stream { gauge, stopped } => {
+                if stopped.is_some() {
+                    self.stream_stopped(at, &gauge);
+                }
                 self.happened(at, &Event::Stream { gauge, stopped });
             }
             News::Unanswered { gauge } => self.unanswered(at, &gauge),
@@ -361,6 +366,7 @@ impl<R: Record> Desk<R> {
             self.forget_foot(new.at, &station);
         }
         self.happened(new.at, &Event::Started { boot: intake::boot_identity() });
+        self.tell_lost_turns(new.at, "its gauge was set up anew");
         self.commit()
     }
 

@@ -7,6 +7,7 @@ use std::sync::Arc;
 use crate::bench::row::Level;
 use crate::bench::series::next_touch;
 use crate::bench::setup::{Setup, StationSetup};
+use crate::bench::words::place_of_touch;
 use crate::bench::{Bench, OpenAlert, Station};
 use crate::intake::Link;
 use crate::quantity::{Name, Wall};
@@ -82,6 +83,7 @@ impl Shown {
             attempt: None,
             next: None,
             next_position: None,
+            place: None,
             taken: None,
             of: None,
         };
@@ -95,6 +97,7 @@ impl Shown {
         status.of = Some(check.total());
         let (next, position) = next_words(next_touch(check, attempt));
         (status.next, status.next_position) = (Some(next.to_owned()), position);
+        status.place = place_of_touch(check, attempt);
         status
     }
 

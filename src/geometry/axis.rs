@@ -178,5 +178,35 @@ pub fn four_seatings(offsets: [Offset; 4]) -> FourSeatings {
     }
 }
 
+/// Four seatings 90 degrees apart, held against each other.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct QuarterTurns {
+    /// The spindle's own offset: the mean.
+    pub spindle: Offset,
+    /// The bar's own as seated at 0: the mean of all four, each turned back.
+    pub bar: Offset,
+    /// Half the sum of 0 and 180 minus half the sum of 90 and 270: the spindle told twice.
+    pub sums: Offset,
+    /// Half the difference of 0 and 180 minus that of 90 and 270 turned back: the bar told twice.
+    pub differences: Offset,
+    /// The same as it would be had the bar been turned the other way round.
+    pub turned_against: Offset,
+}
+
+/// Splits spindle and bar where the bar was seated at 0, 90, 180 and 270 counter-clockwise.
+#[must_use]
+pub const fn quarter_turns([at_0, at_90, at_180, at_270]: [Offset; 4]) -> QuarterTurns {
+    let (even, odd) = (at_0.mix(0.5, at_180, 0.5), at_90.mix(0.5, at_270, 0.5));
+    let (first, second) = (at_0.mix(0.5, at_180, -0.5), at_90.mix(0.5, at_270, -0.5));
+    let back = Offset { x: second.y, y: -second.x };
+    QuarterTurns {
+        spindle: even.mix(0.5, odd, 0.5),
+        bar: first.mix(0.5, back, 0.5),
+        sums: even.mix(1.0, odd, -1.0),
+        differences: first.mix(1.0, back, -1.0),
+        turned_against: first.mix(1.0, back, 1.0),
+    }
+}
+
 #[cfg(test)]
 mod tests;

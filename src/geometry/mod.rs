@@ -25,7 +25,7 @@ mod wide;
 mod zone;
 
 pub use axis::{
-    AxisError, FourSeatings, Offset, Reversal, TwoStations, four_seatings, reversal,
+    AxisError, FourSeatings, Offset, Reversal, TwoStations, four_seatings, quarter_turns, reversal,
     total_reading_bounds,
 };
 pub use circle::{

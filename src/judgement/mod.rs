@@ -36,8 +36,8 @@ pub use traps::{
     tries_differ, wild_touch,
 };
 pub use uncertainty::{
-    FirstWave, assumed_reading, of_length, of_predicted, of_range, of_repeat, of_slope, of_turn,
-    of_zone, on_a_cone, spread,
+    FirstWave, assumed_reading, assumed_seating, of_length, of_predicted, of_range, of_slope,
+    of_turn, of_zone, on_a_cone, spread,
 };
 
 #[cfg(test)]

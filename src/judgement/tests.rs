@@ -383,6 +383,7 @@ fn the_first_wave_of_a_split_and_of_a_single_seating() {
         seatings: 1,
         stand: inch("0.000005"),
         bar: inch("0.000005"),
+        readout: Length::ZERO,
     };
     // 2·√(4·(100 + 36/6) + 25 + 25) = 2·√474 millionths.
     assert_eq!(Figure::from(single.expanded()).fixed(Unit::Inch, 10), "0.0000435431");
@@ -398,6 +399,7 @@ fn the_first_wave_of_a_split_and_of_a_single_seating() {
         seatings: 1,
         stand: pm(0),
         bar: pm(0),
+        readout: Length::ZERO,
     };
     assert_eq!(small.expanded(), pm(9));
 }
@@ -425,9 +427,21 @@ fn a_slope_through_two_places_is_a_difference() {
 }
 
 #[test]
-fn two_seatings_may_differ_by_three_standard_uncertainties() {
-    assert_eq!(shown(of_repeat(inch("0.00001"))), "0.00004243");
-    assert_eq!(of_repeat(Length::ZERO), Length::ZERO);
+fn the_range_of_a_mean_turn_never_knows_more_than_its_readout() {
+    let made_of = |touch, readout| FirstWave {
+        touch,
+        touches: 12,
+        seating: inch("0.000004"),
+        seatings: 4,
+        stand: Length::ZERO,
+        bar: Length::ZERO,
+        readout,
+    };
+    // u² = 2·36/4 + (2·4)²/4 = 34, U = 11.66; with a readout of 5: 2·25 + 16 = 66, U = 16.25.
+    let fine = made_of(inch("0.000006"), Length::ZERO).expanded_range();
+    assert_eq!(shown(fine), "0.00001166");
+    let coarse = made_of(inch("0.000006"), inch("0.000005")).expanded_range();
+    assert_eq!(shown(coarse), "0.00001625");
 }
 
 #[test]

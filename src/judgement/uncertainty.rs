@@ -59,6 +59,8 @@ pub struct FirstWave {
     pub stand: Length,
     /// Of the total reading of the bar itself; zero where it was split off.
     pub bar: Length,
+    /// What averaging touches on one spot never goes below: that of a readout.
+    pub readout: Length,
 }
 
 impl FirstWave {
@@ -79,11 +81,29 @@ impl FirstWave {
     }
 }
 
-/// How far two seatings may lie apart, as a step square to the axis: 3·√2·seating, three times the
-/// standard uncertainty of the difference of two.
+impl FirstWave {
+    /// Of the range of the mean of m turns, mark by mark:
+    /// `2·√(2·max(s²/m, readout²) + stand² + (2·seating)²/m + bar²)`.
+    #[must_use]
+    pub fn expanded_range(&self) -> Length {
+        let m: u128 = self.seatings.max(1).into();
+        let touch = square(self.touch).max(square(self.readout).saturating_mul(m));
+        let parts = [
+            (touch, 8),
+            (square(self.seating), 16),
+            (square(self.stand), m.saturating_mul(4)),
+            (square(self.bar), m.saturating_mul(4)),
+        ];
+        let squares = parts.map(|(part, factor)| part.saturating_mul(factor));
+        root(ONE, squares.into_iter().fold(0, u128::saturating_add), m)
+    }
+}
+
+/// Standard uncertainty of one seating per axis where the plan states none (common practice, no
+/// source): 0.00001 in.
 #[must_use]
-pub fn of_repeat(seating: Length) -> Length {
-    root(seating, 18, 1)
+pub const fn assumed_seating() -> Length {
+    Length::from_picometres(254_000)
 }
 
 /// Of a figure taken on a straight line through two others, `share` of the way from the first to

@@ -305,6 +305,8 @@ pub(crate) mod tests {
             bar: None,
             repeat: None,
             mean_of_seatings: None,
+            mean_of_totals: None,
+            mean_sweep: None,
         };
         let stations =
             vec![station("0.25", "0.00006", "0.0001"), station("3", "0.00016", "0.0002")];

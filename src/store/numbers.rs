@@ -110,19 +110,13 @@ pub(super) fn renumbered(row: &Row, new: &impl Fn(Seq) -> Option<Seq>) -> Option
             state: *state,
             why: why.clone(),
         },
-        Body::Skipped { attempt, position, why } => {
-            Body::Skipped { attempt: new(*attempt)?, position: *position, why: why.clone() }
-        }
-        Body::Asked { attempt, question } => {
-            Body::Asked { attempt: new(*attempt)?, question: *question }
-        }
-        Body::MasterNext { attempt } => Body::MasterNext { attempt: new(*attempt)? },
-        Body::Answered { attempt, text } => {
-            Body::Answered { attempt: new(*attempt)?, text: text.clone() }
-        }
-        Body::Swept { attempt, taps } => {
-            Body::Swept { attempt: new(*attempt)?, taps: Arc::clone(taps) }
-        }
+        Body::Skipped { attempt, .. }
+        | Body::Asked { attempt, .. }
+        | Body::MasterNext { attempt }
+        | Body::Answered { attempt, .. }
+        | Body::Seated { attempt, .. }
+        | Body::TurnUnderWay { attempt, .. }
+        | Body::Swept { attempt, .. } => of_attempt(&row.body, new(*attempt)?),
         Body::StackPlaced { job, .. }
         | Body::StackTaken { job, .. }
         | Body::PartReplaced { job, .. } => of_assembly(&row.body, new(*job)?),
@@ -159,6 +153,22 @@ fn of_verdict(verdict: &Verdict, new: &impl Fn(Seq) -> Option<Seq>) -> Option<Ve
         *attempt = new(*attempt)?;
     }
     Some(verdict)
+}
+
+/// A row that names no other row but its attempt, of an attempt with another number.
+fn of_attempt(body: &Body, attempt: Seq) -> Body {
+    let mut body = body.clone();
+    if let Body::Skipped { attempt: old, .. }
+    | Body::Asked { attempt: old, .. }
+    | Body::MasterNext { attempt: old }
+    | Body::Answered { attempt: old, .. }
+    | Body::Seated { attempt: old, .. }
+    | Body::TurnUnderWay { attempt: old, .. }
+    | Body::Swept { attempt: old, .. } = &mut body
+    {
+        *old = attempt;
+    }
+    body
 }
 
 /// A row of the stack or of a new part, of a job with another number.

@@ -74,6 +74,11 @@ impl<'a> Step<'a> {
             Self { station: Some(station), text, ..Self::of("person") }
         } else if let Body::Checked { job } = body {
             Self::of_job("checked", *job)
+        } else if let Body::Seated { attempt, seating, taken_back } = body {
+            let kind = if *taken_back { "seating-taken-back" } else { "seated" };
+            Self { number: Some((*seating).into()), ..Self::of_attempt(kind, *attempt) }
+        } else if let Body::TurnUnderWay { attempt, under_way } = body {
+            Self::of_attempt(if *under_way { "turn-begun" } else { "turn-dropped" }, *attempt)
         } else if let Body::Noted { job, text } = body {
             Self::of_job("noted", *job).saying(text)
         } else {
@@ -143,6 +148,14 @@ pub(super) fn body_of(id: Seq, row: &SqlRow<'_>) -> Read<Body> {
             Body::PersonAt { station: station()?, person }
         }
         "checked" => Body::Checked { job: its_job()? },
+        "seated" | "seating-taken-back" => Body::Seated {
+            attempt: its_attempt()?,
+            seating: number(id, "seating", count.ok_or_else(missing)?)?,
+            taken_back: kind == "seating-taken-back",
+        },
+        "turn-begun" | "turn-dropped" => {
+            Body::TurnUnderWay { attempt: its_attempt()?, under_way: kind == "turn-begun" }
+        }
         "noted" => Body::Noted { job: its_job()?, text: its_text()? },
         _ => return Err(damaged(id, format!("step {kind:?}"))),
     })

@@ -104,6 +104,8 @@ impl Pen<'_> {
             | Body::Skipped { .. }
             | Body::Asked { .. }
             | Body::MasterNext { .. }
+            | Body::Seated { .. }
+            | Body::TurnUnderWay { .. }
             | Body::Swept { .. }
             | Body::Answered { .. }
             | Body::StackPlaced { .. }

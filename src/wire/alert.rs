@@ -63,6 +63,8 @@ const fn tells_of_a_gauge(kind: AlertKind) -> bool {
         | AlertKind::DeviceLost
         | AlertKind::SpaceLow => false,
         AlertKind::Out
+        | AlertKind::TurnLost
+        | AlertKind::NotSeated
         | AlertKind::Undecided
         | AlertKind::OutSoFar
         | AlertKind::WrongPart

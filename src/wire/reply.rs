@@ -10,7 +10,7 @@ use crate::quantity::Name;
 
 use super::text::json_text;
 use words::{
-    answered, entered, measuring_sentence, next_sentence, stacked, stopped, swept, taken,
+    answered, entered, measuring_sentence, next_sentence, seated, stacked, stopped, swept, taken,
     tap_sentence, voided, works_at,
 };
 
@@ -94,6 +94,8 @@ enum DoneLine<'a> {
         measuring: MeasuringLine<'a>,
         text: String,
     },
+    #[serde(rename = "seated/1")]
+    Seated { seating: u32, deg: u32, taken_back: bool, measuring: MeasuringLine<'a>, text: String },
     #[serde(rename = "tapped/1")]
     Tapped { tapped: u32, marks: u32, next_deg: u32, measuring: MeasuringLine<'a>, text: String },
     #[serde(rename = "swept/1")]
@@ -135,6 +137,8 @@ struct MeasuringLine<'a> {
     attempt: u32,
     next: &'static str,
     next_position: Option<u32>,
+    /// Where the next touch lies, where its number does not say it.
+    place: Option<&'a str>,
     taken: u32,
     of: u32,
     /// The standing verdict as a sentence, once the series is over.
@@ -170,6 +174,9 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
                 measuring: measuring.into(),
                 text: taken(*value, *state, measuring),
             },
+            Done::Seated { seating, deg, taken_back, measuring } => {
+                seated_line((*seating, *deg), *taken_back, measuring)
+            }
             Done::Tapped { tapped, marks, next_deg, measuring } => {
                 let (tapped, marks, next_deg) = (*tapped, *marks, *next_deg);
                 let text = tap_sentence(tapped, marks, next_deg);
@@ -181,12 +188,9 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
                 measuring: measuring.into(),
                 text: swept(*samples, *state, measuring),
             },
-            Done::Voided { reading, position, measuring } => Self::Voided {
-                id: reading.0,
-                position: *position,
-                measuring: measuring.as_ref().map(Into::into),
-                text: voided(*reading, *position, measuring.as_ref()),
-            },
+            Done::Voided { reading, position, measuring } => {
+                voided_line(*reading, *position, measuring.as_ref())
+            }
             Done::Skipped { position, measuring } => Self::Skipped {
                 position: *position,
                 measuring: measuring.into(),
@@ -235,6 +239,16 @@ fn of_people(done: &Done) -> DoneLine<'_> {
     }
 }
 
+fn seated_line((seating, deg): (u32, u32), taken_back: bool, now: &Measuring) -> DoneLine<'_> {
+    let text = seated(deg, taken_back, now);
+    DoneLine::Seated { seating, deg, taken_back, measuring: now.into(), text }
+}
+
+fn voided_line(reading: Seq, position: Option<u32>, measuring: Option<&Measuring>) -> DoneLine<'_> {
+    let text = voided(reading, position, measuring);
+    DoneLine::Voided { id: reading.0, position, measuring: measuring.map(Into::into), text }
+}
+
 /// `what` is one of the four words of [`Done::Job`].
 fn job_line<'a>(what: &str, id: Seq, job: &'a str, station: Option<&'a str>) -> DoneLine<'a> {
     let line = |text| JobLine { id: id.0, job, station, text };
@@ -258,6 +272,7 @@ impl<'a> From<&'a Measuring> for MeasuringLine<'a> {
             attempt: measuring.attempt,
             next,
             next_position,
+            place: measuring.place.as_deref(),
             taken: measuring.taken,
             of: measuring.of,
             came_to: measuring.came_to.as_deref(),

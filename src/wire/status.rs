@@ -34,10 +34,14 @@ pub struct StationStatus {
     pub part: Option<String>,
     pub check: Option<String>,
     pub attempt: Option<u32>,
-    /// What the next frame is: `position`, `closure`, `again`, `half-turn`, `master` or `nothing`.
+    /// What the next frame is: `position`, `closure`, `again`, `half-turn`, `master`, `sweep`,
+    /// `answer` or `nothing`; `seat` where none is taken before a bar is said to be seated.
     pub next: Option<String>,
     /// The position that the next frame belongs to.
     pub next_position: Option<u32>,
+    /// Where the next touch lies, where its number does not say it: `station 3 in, bar at 90, touch
+    /// 4 of 8`.
+    pub place: Option<String>,
     /// Positions that hold a reading that counts.
     pub taken: Option<u32>,
     /// Positions of the check.
@@ -166,6 +170,7 @@ mod tests {
                 attempt: None,
                 next: None,
                 next_position: None,
+                place: None,
                 taken: None,
                 of: None,
             }],
@@ -204,7 +209,7 @@ mod tests {
             r#"{"schema":"status/1","healthy":false,"bench":"grinding room","#,
             r#""since":"2027-03-01T06:00:00.000Z","#,
             r#""stations":[{"name":"bench","job":"J-1042","part":null,"check":null,"#,
-            r#""attempt":null,"next":null,"next_position":null,"taken":null,"of":null}],"#,
+            r#""attempt":null,"next":null,"next_position":null,"place":null,"taken":null,"of":null}],"#,
             r#""gauges":[{"name":"plate","state":"no-port","why":null,"frames":3,"taken":2,"#,
             r#""damaged":1,"foreign":0,"repeats":0,"resync":0,"idle":0,"muted":0,"#,
             r#""last":"-0.00012 in","last_at":"2027-03-01T06:10:00.000Z"}],"#,

@@ -345,6 +345,8 @@ fn bar_figures() -> Figures {
         bar: None,
         repeat: None,
         mean_of_seatings: None,
+        mean_of_totals: None,
+        mean_sweep: None,
     };
     let split = StationFigures {
         at: inch("3"),
@@ -356,6 +358,8 @@ fn bar_figures() -> Figures {
         bar: Some((figure("0.00003648"), 246.21)),
         repeat: Some((figure("0.00001115"), figure("0.00004243"))),
         mean_of_seatings: Some(figure("0.00011681")),
+        mean_of_totals: Some(figure("0.000115")),
+        mean_sweep: Some(figure("0.0001")),
         ..plain.clone()
     };
     let axis = AxisFigures {
@@ -387,7 +391,7 @@ const BAR: &str = concat!(
     r#""verdict":"undecided","seatings":["0.00006","0.00016"],"eccentricity":"0.00005098","#,
     r#""high_side_deg":30.0,"axis_deg":30.0,"bar":{"eccentricity":"0.00003648","#,
     r#""high_side_deg":246.21},"repeat":{"difference":"0.00001115","limit":"0.00004243"},"#,
-    r#""mean_of_seatings":"0.00011681"}],"axis":{"name":"bar axis as seated","#,
+    r#""mean_of_seatings":"0.00011681","mean_of_totals":"0.000115","mean_sweep":"0.0001"}],"axis":{"name":"bar axis as seated","#,
     r#""offset":"0.00003685","offset_deg":12.5,"tilt_urad":35.543,"tilt_deg":200.0},"#,
     r#""predicted":[{"at":"6","value":"0.00037211","uncertainty":"0.00009458","factor":2.358,"#,
     r#""axis_deg":158.8,"label":"predicted, not measured"}]}"#,

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::bench::row::Question;
 use crate::bench::series::Touch;
+use crate::bench::words::{seat, seat_short};
 
 use super::status::{GaugeState, StorageState};
 use super::text::json_text;
@@ -71,8 +72,10 @@ pub struct ViewCheck {
     pub next_position: Option<u32>,
     /// The next touch in a few words that can be read from afar: `TOUCH 3`.
     pub next_words: String,
-    /// Why that is next, where it is not plain.
+    /// Why that is next, where it is not plain; otherwise where it lies.
     pub why: Option<String>,
+    /// Where the next touch lies, where its number does not say it.
+    pub place: Option<String>,
     /// Positions that hold a reading that counts.
     pub taken: u32,
     /// Positions of the check.
@@ -212,6 +215,7 @@ pub fn touch_words(next: Touch, back: bool) -> String {
         Touch::Asked(Question::Touch(position)) => format!("AGAIN {position}"),
         Touch::Asked(Question::HalfTurn { .. }) => "HALF TURN".to_owned(),
         Touch::Sweep => "TAP 0".to_owned(),
+        Touch::Seat { deg, .. } => seat_short(deg),
         Touch::Answer => "ANSWER".to_owned(),
         Touch::Nothing => "DONE".to_owned(),
     }
@@ -237,6 +241,7 @@ pub fn touch_why(next: Touch, back: bool) -> Option<String> {
         Touch::Asked(Question::HalfTurn { high, low }) => {
             format!("Lift, wipe, set back half a turn round; then touch {high} and {low}.")
         }
+        Touch::Seat { deg, .. } => seat(deg),
         Touch::Sweep => "Turn slowly; tap as mark 0 passes the stylus.".to_owned(),
         Touch::Answer => "It waits for an answer or a value.".to_owned(),
     };

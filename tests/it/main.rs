@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 mod asked;
+mod bars;
 mod commands;
 mod damaged;
 mod drops;

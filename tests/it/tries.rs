@@ -80,7 +80,10 @@ fn a_try_whose_zero_moved_is_left_out_of_verdict_and_report_alike() {
     assert!(worked.contains("2.00011 + 2.00011 + 2.00011 + 2.00011) / 4"), "{worked}");
     let aside = section(&bench, "aside");
     assert!(aside.contains("ring/length2, again"), "{aside}");
-    assert!(aside.contains("the master did not come back") && !aside.contains("No attempt was"), "{aside}");
+    assert!(
+        aside.contains("the master did not come back") && !aside.contains("No attempt was"),
+        "{aside}"
+    );
 }
 
 #[test]

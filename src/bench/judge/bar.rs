@@ -1,15 +1,18 @@
 //! A test bar read at stations along it.
 
+mod split;
+
 use num_rational::Ratio;
 
-use crate::geometry::{self, Offset, Reversal, TwoStations};
+use crate::geometry::{self, Offset, TwoStations};
 use crate::judgement::{self, Expanded, FirstWave, Known, Reason, Word};
 use crate::quantity::{Figure, Length};
 
 use super::super::plan::{BarRun, BarStation, Check, Detail, Seatings};
 use super::super::verdict::{AxisFigures, Figures, Predicted, StationFigures};
 use super::turn::{Sweep, opposite, touch_spread, turned};
-use super::{Judged, Tries, closure_difference, reading, rounded, thousandths};
+use super::{Judged, Tries, closure_difference, reading, resolution, rounded, thousandths};
+use split::Split;
 
 /// The worst station is judged: the worst word, of several the largest share of its limit.
 pub(super) fn runout(tries: &Tries) -> Judged {
@@ -27,9 +30,8 @@ pub(super) fn runout(tries: &Tries) -> Judged {
     judged.value = Some(figures.value);
     let source = reading(tries.check, tries.attempt).scatter().known;
     let expanded = Expanded::twice(figures.uncertainty, source);
-    let perfect = run.seating_is_perfect();
-    judged.expanded =
-        Some(expanded.known_at_best(if perfect { Known::Assumed } else { Known::Stated }));
+    let known = if run.is_assumed() { Known::Assumed } else { Known::Stated };
+    judged.expanded = Some(expanded.known_at_best(known));
     judged.limits = Some(figures.limits);
     judged.figures = Figures { closure: judged.figures.closure, ..run.beside(worst) };
     let axis = Axis::through(&shown);
@@ -61,6 +63,8 @@ struct Station {
     sweeps: Vec<Sweep>,
     /// Where the axis lies, picometres; empty where a seating does not tell it.
     axes: Vec<Offset>,
+    /// Bar and spindle told apart, where there are seatings that can.
+    split: Option<Split>,
 }
 
 /// What a station shows.
@@ -78,14 +82,9 @@ impl<'a> Run<'a> {
     fn of(tries: &'a Tries<'a>, bar: &'a BarRun) -> Self {
         let place = |index| Station::of(tries, bar, index);
         let stations: Vec<Station> = (0..bar.stations.len()).filter_map(place).collect();
-        let told = stations.iter().all(|station| !station.axes.is_empty());
-        let moved = !stations.iter().all(Station::repeats);
-        let refused = match bar.seatings {
-            Seatings::Three | Seatings::Four if !told => Some(Reason::CannotProve),
-            Seatings::Three if moved => Some(Reason::SeatingMoved),
-            Seatings::One | Seatings::Three | Seatings::Four => None,
-        };
-        let splits = bar.seatings != Seatings::One && refused.is_none() && !stations.is_empty();
+        let seatings = bar.seatings;
+        let refused = split::refused(seatings, stations.iter().map(|one| one.split.as_ref()));
+        let splits = seatings != Seatings::One && refused.is_none() && !stations.is_empty();
         Self { tries, bar, s: touch_spread(tries.check, tries.attempt), stations, splits, refused }
     }
 
@@ -101,10 +100,11 @@ impl<'a> Run<'a> {
         FirstWave {
             touch: self.s,
             touches: u32::try_from(touches).unwrap_or(u32::MAX),
-            seating: station.plan.seating,
+            seating: seating_of(&station.plan),
             seatings,
             stand: self.bar.stand,
-            bar: if self.splits { Length::ZERO } else { self.bar.bar },
+            bar: if self.bar_is_told(station) { Length::ZERO } else { self.bar.bar },
+            readout: judgement::assumed_reading(resolution(self.tries.attempt)),
         }
     }
 
@@ -117,10 +117,10 @@ impl<'a> Run<'a> {
         let sweep = station.sweeps.first()?;
         let total = sweep.judged()?;
         let (bar, plan) = (self.bar, &station.plan);
-        let uncertainty = judgement::of_turn(self.s, bar.stand, plan.seating, bar.bar);
+        let uncertainty = judgement::of_turn(self.s, bar.stand, seating_of(plan), bar.bar);
         let axis = station.axes.first().copied();
         let mut figures = self.figures(station, total.value, uncertainty, axis);
-        figures.repeat = station.repeat();
+        figures.repeat = station.split.map(|split| split.repeat);
         let told = sweep.figures(self.tries.check, self.s);
         let says = sweep.says(self.tries.check, &told, total);
         let first_wave_u = self.first_wave(station).expanded();
@@ -129,17 +129,32 @@ impl<'a> Run<'a> {
 
     /// The spindle by itself.
     fn spindle(&self, station: &Station) -> Option<Shown> {
-        let (spindle, bar) = station.split()?;
-        let uncertainty = self.first_wave(station).expanded();
-        let value = thousandths(spindle.total_reading())?;
+        let Split { spindle, bar, repeat, .. } = station.split?;
+        let made_of = self.first_wave(station);
+        let wave = thousandths(spindle.total_reading())?;
+        let mean = station.mean(self.tries.check.positions).and_then(|mean| mean.judged());
+        let mean = mean.map(|total| total.value);
+        // What is not round vanishes in the first wave, and stays in the mean of the turns.
+        let by_mean = mean.filter(|mean| *mean > wave);
+        let value = by_mean.unwrap_or(wave);
+        let uncertainty =
+            if by_mean.is_some() { made_of.expanded_range() } else { made_of.expanded() };
         let mut figures = self.figures(station, value, uncertainty, Some(spindle));
-        figures.repeat = station.repeat();
+        figures.repeat = Some(repeat);
         figures.bar = Some((thousandths(bar.amount())?, turned(bar)));
+        figures.mean_sweep = mean;
         if let [one, two, three, four] = *station.axes {
             let both = geometry::four_seatings([one, two, three, four]);
             figures.mean_of_seatings = thousandths(both.mean_total_reading);
         }
-        Some(Shown { figures, axis: Some(spindle), first_wave_u: uncertainty, says: Vec::new() })
+        // Two readings of the mean turn differ by so much for nothing: twice √2 of one of them.
+        let scatter =
+            FirstWave { seating: Length::ZERO, stand: Length::ZERO, bar: Length::ZERO, ..made_of };
+        let scatter = Figure::from(scatter.expanded_range());
+        let lobed = by_mean.is_some_and(|mean| mean > wave + scatter);
+        let says = self.says_of_split(station, lobed);
+        let first_wave_u = made_of.expanded();
+        Some(Shown { figures, axis: Some(spindle), first_wave_u, says })
     }
 
     fn figures(
@@ -168,7 +183,30 @@ impl<'a> Run<'a> {
             bar: None,
             repeat: None,
             mean_of_seatings: None,
+            mean_of_totals: mean_of_totals(station),
+            mean_sweep: None,
         }
+    }
+
+    /// Whether the bar's own offset at a station is more than scatter, so that it was turned and is
+    /// out of the figure.
+    fn bar_is_told(&self, station: &Station) -> bool {
+        self.splits && station.split.is_some_and(|split| split.bar_is_told)
+    }
+
+    fn says_of_split(&self, station: &Station, lobed: bool) -> Vec<String> {
+        let mut says = Vec::new();
+        if lobed {
+            let text = "it is not round: judged by the mean of the turns, not by the first wave.";
+            says.push(text.to_owned());
+        }
+        if !self.bar_is_told(station) {
+            says.push(
+                "the seatings are alike: a perfect bar, or never turned. Its own uncertainty stays."
+                    .to_owned(),
+            );
+        }
+        says
     }
 
     /// The figures of the judged station beside the judged one.
@@ -200,14 +238,9 @@ impl<'a> Run<'a> {
         let place = |one: &Shown| place(one.figures.at, check);
         let mut says = Vec::new();
         if self.splits {
-            says.push("Split by the first wave alone: what lobes add is not in it.".to_owned());
+            says.push("Bar and spindle are split by the first wave.".to_owned());
         }
-        if self.seating_is_perfect() {
-            says.push(
-                "How well the bar seats, or runs itself, is not stated: taken as perfect."
-                    .to_owned(),
-            );
-        }
+        says.extend(self.says_not_stated());
         says.extend(self.refused.and_then(|reason| self.says_refused(reason)));
         for one in shown {
             says.extend(one.says.iter().map(|text| format!("At {}: {text}", place(one))));
@@ -231,11 +264,29 @@ impl<'a> Run<'a> {
         says
     }
 
-    /// Whether the plan leaves out how well the bar seats or how true it is.
-    fn seating_is_perfect(&self) -> bool {
+    /// Whether the plan leaves out how well the bar seats, or how true a bar is whose part is in the
+    /// figure.
+    fn is_assumed(&self) -> bool {
+        !self.says_not_stated().is_empty()
+    }
+
+    fn says_not_stated(&self) -> Vec<String> {
         let zero = |length: Length| length == Length::ZERO;
-        let seating = self.bar.stations.iter().any(|station| zero(station.seating));
-        seating || (zero(self.bar.bar) && !self.splits)
+        let check = self.tries.check;
+        let mut says = Vec::new();
+        if self.bar.stations.iter().any(|station| zero(station.seating)) {
+            let assumed = Figure::from(judgement::assumed_seating()).shown(check.unit);
+            let unit = check.unit.symbol();
+            says.push(format!(
+                "How well the bar seats is not stated: {assumed} {unit} is assumed."
+            ));
+        }
+        let told =
+            !self.stations.is_empty() && self.stations.iter().all(|one| self.bar_is_told(one));
+        if zero(self.bar.bar) && !told {
+            says.push("How true the bar is, is not stated: taken as perfect.".to_owned());
+        }
+        says
     }
 
     fn says_refused(&self, reason: Reason) -> Option<String> {
@@ -243,13 +294,13 @@ impl<'a> Run<'a> {
             return Some("Too few touches to split bar and spindle.".to_owned());
         }
         let check = self.tries.check;
-        let station = self.stations.iter().find(|station| !station.repeats())?;
-        let (off, limit) = station.repeat()?;
-        let [off, limit] = [off, limit].map(|far| far.fixed(check.unit, check.unit.shown_places()));
-        Some(format!(
-            "At {} the third seating lies {off} from the first, {limit} is allowed: bar and spindle are not split. Clean taper and bar, seat it again.",
-            place(station.plan.at, check)
-        ))
+        let moved = |station: &&Station| station.split.is_some_and(|split| !split.repeats());
+        let station = self.stations.iter().find(moved)?;
+        let split = station.split?;
+        let (off, limit) = split.repeat;
+        let figures = [off, limit].map(|far| far.fixed(check.unit, check.unit.shown_places()));
+        let place = place(station.plan.at, check);
+        Some(split.says_moved(&place, self.bar.seatings, figures))
     }
 }
 
@@ -274,37 +325,35 @@ impl Station {
             Some(if opposite(check.surface) { high.opposite() } else { high })
         };
         let axes = sweeps.iter().map(axis).collect::<Option<Vec<Offset>>>().unwrap_or_default();
-        Some(Self { plan: *bar.stations.get(index)?, sweeps, axes })
+        let plan = *bar.stations.get(index)?;
+        let touches = sweeps.iter().map(Sweep::touches).min().unwrap_or(0);
+        let sigma =
+            split::sigma(seating_of(&plan), touch_spread(tries.check, tries.attempt), touches);
+        let split = Split::of(&axes, sigma, check.direction);
+        Some(Self { plan, sweeps, axes, split })
     }
 
-    fn reversal(&self) -> Option<Reversal> {
-        match *self.axes {
-            [at_0, at_180, again] => Some(geometry::reversal(at_0, at_180, again)),
-            _ => None,
-        }
+    /// The mean of the turns that the spindle's part is taken from.
+    fn mean(&self, round: u32) -> Option<Sweep> {
+        // Of three seatings the third only proves that the seating repeats.
+        let turns = if self.sweeps.len() == 3 { 2 } else { self.sweeps.len() };
+        let turns: Vec<&Sweep> = self.sweeps.iter().take(turns).collect();
+        Sweep::mean_of(&turns, round)
     }
+}
 
-    /// How far the third seating lies from the first, and how far it may: max(T/8, 3·√2·seating).
-    fn repeat(&self) -> Option<(Figure, Figure)> {
-        let off = thousandths(self.reversal()?.repeat.amount())?;
-        let scatter = judgement::of_repeat(self.plan.seating);
-        Some((off, (self.plan.limits.half_width() / 8).max(Figure::from(scatter))))
-    }
+/// Standard uncertainty of one seating per axis: stated, or else assumed.
+fn seating_of(station: &BarStation) -> Length {
+    let stated = Some(station.seating).filter(|stated| *stated != Length::ZERO);
+    stated.unwrap_or_else(judgement::assumed_seating)
+}
 
-    fn repeats(&self) -> bool {
-        self.repeat().is_none_or(|(off, limit)| off <= limit)
-    }
-
-    /// The spindle's offset, and the bar's own as it is seated at 0.
-    fn split(&self) -> Option<(Offset, Offset)> {
-        match *self.axes {
-            [at_0, quarter, half, last] => {
-                let spindle = geometry::four_seatings([at_0, quarter, half, last]).spindle;
-                Some((spindle, geometry::reversal(at_0, half, at_0).bar))
-            }
-            _ => self.reversal().map(|both| (both.spindle, both.bar)),
-        }
-    }
+/// Mean of the total readings as they were read, where the bar was seated more than once.
+fn mean_of_totals(station: &Station) -> Option<Figure> {
+    let totals: Vec<Figure> = station.sweeps.iter().filter_map(Sweep::total).collect();
+    let count = i64::try_from(totals.len()).ok().filter(|count| *count > 1)?;
+    let sum = totals.into_iter().fold(Figure::ZERO, |sum, total| sum + total);
+    Some(sum / count)
 }
 
 /// Whether a station is worse than another: by its word, then by its share of the limit.

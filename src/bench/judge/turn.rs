@@ -221,6 +221,29 @@ impl Sweep {
         }
     }
 
+    /// The mean of turns that were touched at the same marks; a mark that one of them lacks is left
+    /// out. `None` of no turns.
+    pub(super) fn mean_of(turns: &[&Self], round: u32) -> Option<Self> {
+        let (first, rest) = turns.split_first()?;
+        let mark = |position: u32| position % round.max(1);
+        let at = |turn: &Self, position: u32| {
+            let same = turn.positions.iter().position(|other| mark(*other) == mark(position))?;
+            turn.sums.get(same).copied()
+        };
+        let mut mean =
+            Self { positions: Vec::new(), angles_deg: Vec::new(), sums: Vec::new(), parts: 0 };
+        for (index, position) in first.positions.iter().enumerate() {
+            let others = rest.iter().map(|turn| at(turn, *position)).sum::<Option<i64>>();
+            if let (Some(others), Some(own)) = (others, first.sums.get(index)) {
+                mean.positions.push(*position);
+                mean.angles_deg.extend(first.angles_deg.get(index));
+                mean.sums.push(own + others);
+            }
+        }
+        let turns = i64::try_from(turns.len()).ok()?;
+        Some(Self { parts: first.parts * turns, ..mean })
+    }
+
     pub(super) const fn touches(&self) -> usize {
         self.sums.len()
     }

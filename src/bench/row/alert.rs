@@ -92,11 +92,15 @@ pub enum AlertKind {
     Foot,
     /// A gauge that sent a stream sends nothing any more.
     StreamStopped,
+    /// A frame came before a bar was said to be seated anew.
+    NotSeated,
+    /// A turn under way is lost and begins again.
+    TurnLost,
 }
 
 impl AlertKind {
     /// Every kind, in the order of the enum.
-    pub const ALL: [Self; 32] = [
+    pub const ALL: [Self; 34] = [
         Self::Out,
         Self::Undecided,
         Self::OutSoFar,
@@ -129,6 +133,8 @@ impl AlertKind {
         Self::Pedal,
         Self::Foot,
         Self::StreamStopped,
+        Self::TurnLost,
+        Self::NotSeated,
     ];
 
     /// The word in the record.
@@ -167,6 +173,8 @@ impl AlertKind {
             Self::Pedal => "pedal",
             Self::Foot => "foot",
             Self::StreamStopped => "stream-stopped",
+            Self::TurnLost => "turn-lost",
+            Self::NotSeated => "not-seated",
         }
     }
 }

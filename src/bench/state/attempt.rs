@@ -35,6 +35,10 @@ pub struct Attempt {
     pub put: Vec<Question>,
     /// The next reading is the master.
     pub master_next: bool,
+    /// The seatings of a bar that a person has said, each with its row, newest last.
+    pub(super) seated: Vec<(Seq, u32)>,
+    /// Marks of a turn were tapped, and the turn is not whole yet.
+    pub turn_under_way: bool,
     /// The answer or value given.
     pub answer: Option<String>,
     /// Who gave it.
@@ -66,6 +70,8 @@ pub struct Touched {
     pub keyed: bool,
     /// The graduation it counts, where a dial was keyed in by its graduations.
     pub graduation: Option<Length>,
+    /// When it was stored, microseconds of the monotonic clock.
+    pub mono_us: u64,
     /// When it was measured: the time a file states, otherwise when it arrived.
     pub at: Wall,
     /// Who touched.
@@ -84,6 +90,8 @@ impl Attempt {
             asked: None,
             put: Vec::new(),
             master_next: false,
+            seated: Vec::new(),
+            turn_under_way: false,
             answer: None,
             answered_by: None,
             answered_at: None,
@@ -116,6 +124,37 @@ impl Attempt {
     pub(super) fn sweep(&mut self, taps: &Arc<Taps>, check: &Check) {
         let own = Arc::new(taps.check_to_fill(check));
         self.swept = Some((Arc::clone(taps), own));
+        self.turn_under_way = false;
+    }
+
+    /// A person said which seating the bar is in, or took that back.
+    pub(super) fn seat(&mut self, said: Seq, seating: u32, taken_back: bool) {
+        if taken_back {
+            self.seated.pop();
+        } else {
+            self.seated.push((said, seating));
+        }
+    }
+
+    /// The seating that the bar is in, counted from 0: the one a person said last. Nobody is asked
+    /// for the first.
+    #[must_use]
+    pub fn seating(&self) -> u32 {
+        self.seated.last().map_or(0, |(_, seating)| *seating)
+    }
+
+    /// The seating that the bar was in before the one that was said last.
+    #[must_use]
+    pub fn seated_before(&self) -> u32 {
+        self.seated.iter().rev().nth(1).map_or(0, |(_, seating)| *seating)
+    }
+
+    /// The newest word of a seating, where nothing that counts was touched since.
+    #[must_use]
+    pub fn just_seated(&self) -> Option<Seq> {
+        let said = self.seated.last().map(|(said, _)| *said)?;
+        let since = self.readings.iter().any(|one| one.state.counts() && one.id > said);
+        (!since).then_some(said)
     }
 
     /// The readings that count in a state, in order of arrival.

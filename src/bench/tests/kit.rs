@@ -10,6 +10,7 @@ use crate::bench::plan::{
 };
 use crate::bench::reply::{Decision, Done, Refusal};
 use crate::bench::row::{AlertKind, Body, Reading, Row, Seq, State};
+use crate::bench::series::{Touch, next_touch};
 use crate::bench::setup::{GaugeKind, GaugeSetup, Setup, StationSetup};
 use crate::bench::state::{Bench, Job, OpenAlert};
 use crate::bench::verdict::Verdict;
@@ -140,7 +141,21 @@ impl Kit {
 
     pub(super) fn send(&mut self, values: &[&str]) {
         for value in values {
+            self.seat();
             self.frame("plate", value, false);
+        }
+    }
+
+    /// Says that the bar is seated, where that is waited for.
+    fn seat(&mut self) {
+        let station = self.bench.stations.values().next().and_then(|station| station.attempt);
+        let waits =
+            station.and_then(|id| self.bench.attempt(id)).is_some_and(|(_, job, attempt)| {
+                let check = job.check_of(attempt).map(|(_, check)| check);
+                check.is_some_and(|check| matches!(next_touch(check, attempt), Touch::Seat { .. }))
+            });
+        if waits {
+            self.ask(Command::Take { frame: None }).unwrap();
         }
     }
 

@@ -211,7 +211,7 @@ fn final_inspection(stage: &Stage) -> io::Result<()> {
     say(stage, "enter 0.00002 0.00000 -0.00002 -0.00003 -0.00001 0.00001 0.00001 0.00001")?;
     stage.hear("verdict")?;
     say(stage, "measure final/bar")?;
-    for seating in [
+    for (turned, seating) in [
         "enter 0.00002 0.00002 0.00002 0.00000 -0.00002 -0.00002 -0.00002 0.00000 \
          0.00003 0.00006 0.00006 0.00002 -0.00003 -0.00006 -0.00006 -0.00002",
         "enter 0.00000 0.00002 0.00002 0.00001 0.00000 -0.00002 -0.00002 -0.00001 \
@@ -220,7 +220,14 @@ fn final_inspection(stage: &Stage) -> io::Result<()> {
          -0.00001 0.00001 0.00003 0.00003 0.00001 -0.00001 -0.00003 -0.00003",
         "enter 0.00001 0.00001 0.00000 0.00000 -0.00001 -0.00001 0.00000 0.00000 \
          0.00002 0.00003 0.00002 0.00000 -0.00002 -0.00003 -0.00002 0.00000",
-    ] {
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        if turned > 0 {
+            // Taken out, turned, seated: nothing is read before that is said.
+            say(stage, "take")?;
+        }
         say(stage, seating)?;
     }
     stage.hear("verdict")?;

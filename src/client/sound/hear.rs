@@ -22,32 +22,52 @@ struct Before {
     seq: u64,
     attempt: Option<u64>,
     voided: u32,
-    /// Marks tapped of a turn under way, of which nothing is stored yet.
+    /// Marks tapped of a turn under way.
     tapped: u32,
+    /// A turn is waited for.
+    sweeps: bool,
+    /// The word that a bar is seated is waited for.
+    seats: bool,
+}
+
+impl Before {
+    fn of(view: &View) -> Self {
+        let check = view.check.as_ref();
+        let next = |word| check.is_some_and(|check| check.next == word);
+        let sweeps = next("sweep");
+        Self {
+            seq: view.seq,
+            attempt: check.map(|check| check.attempt_id),
+            voided: check.map_or(0, |check| check.voided),
+            tapped: check.filter(|_| sweeps).map_or(0, |check| check.taken),
+            sweeps,
+            seats: next("seat"),
+        }
+    }
+
+    /// The tone for what a hand said that is no reading: a mark was tapped, a bar is seated, or one
+    /// of these was taken back.
+    fn said_by_hand(&self, now: &Self) -> Option<Tone> {
+        if self.attempt != now.attempt {
+            return None;
+        }
+        if now.tapped > self.tapped || (self.seats && !now.seats) {
+            return Some(Tone::Taken);
+        }
+        let dropped = self.sweeps && now.sweeps && now.tapped < self.tapped;
+        (dropped || (now.seats && !self.seats)).then_some(Tone::TakenBack)
+    }
 }
 
 impl Hearing {
     /// The tone for what a view shows and the one before did not. The first view is silent: what
     /// it tells happened before anybody listened.
     pub(crate) fn hear(&mut self, view: &View) -> Option<Tone> {
-        let now = Before {
-            seq: view.seq,
-            attempt: view.check.as_ref().map(|check| check.attempt_id),
-            voided: view.check.as_ref().map_or(0, |check| check.voided),
-            tapped: view
-                .check
-                .as_ref()
-                .filter(|check| check.next == "sweep")
-                .map_or(0, |c| c.taken),
-        };
-        let tapped = (now.attempt, now.tapped);
-        let before = self.before.replace(now);
-        let before = before?;
-        if before.attempt == tapped.0 && before.tapped != tapped.1 && view.seq == before.seq {
-            return Some(if before.tapped < tapped.1 { Tone::Taken } else { Tone::TakenBack });
-        }
+        let before = self.before.replace(Before::of(view));
+        let (before, now) = (before?, Before::of(view));
+        let said = before.said_by_hand(&now);
         if view.seq <= before.seq {
-            return None;
+            return said;
         }
         let since = before.seq;
         if view.alerts.iter().any(|alert| alert.id > since && is_stop(alert)) {
@@ -72,7 +92,7 @@ impl Hearing {
             "placed" | "closure" | "master" | "half-turn" => Some(Tone::Taken),
             "suspect" => Some(Tone::Refused),
             // After the end it is looking, which is silent; a press sent twice is no touch.
-            _ => refused,
+            _ => refused.or(said),
         }
     }
 
@@ -118,9 +138,9 @@ pub(super) fn ending_word(
     })
 }
 
-/// Whether an alert of this kind tells of a foot or a scan that came to nothing.
+/// Whether an alert of this kind tells of a foot, a scan or a press that came to nothing.
 pub(super) fn is_refusal(kind: &str) -> bool {
-    matches!(kind, "foot" | "scan")
+    matches!(kind, "foot" | "scan" | "not-seated")
 }
 
 /// Whether an alert is one to stop for.

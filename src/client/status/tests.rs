@@ -32,6 +32,7 @@ fn status() -> Status {
             attempt: Some(2),
             next: Some("position".to_owned()),
             next_position: Some(3),
+            place: None,
             taken: Some(3),
             of: Some(8),
         }],

@@ -145,11 +145,11 @@ fn foot(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) -> u16 {
     let more = calls.len().saturating_sub(most);
     calls.truncate(most);
     let mut row = area.bottom() - 1;
-    let sweeps = |view: &View| view.check.as_ref().is_some_and(|check| check.next == "sweep");
-    let keys = if scene.view.is_some_and(sweeps) {
-        "space tap a mark  v drop the turn  n next  a seen  ? help  q quit"
-    } else {
-        "n next  v take back  m master  s skip  a seen  ? help  q quit"
+    let next = scene.view.and_then(|view| Some(view.check.as_ref()?.next.as_str()));
+    let keys = match next {
+        Some("sweep") => "space tap a mark  v drop the turn  n next  a seen  ? help  q quit",
+        Some("seat") => "space the bar is seated  v take back  n next  a seen  ? help  q quit",
+        _ => "n next  v take back  m master  s skip  a seen  ? help  q quit",
     };
     put_within(buf, (area.x, row), scene.message.unwrap_or(keys), area.width, Style::new());
     if let Some(view) = scene.view {
@@ -344,7 +344,7 @@ fn small_check(check: &ViewCheck, lines: &mut Vec<(String, Style)>, look: Look) 
 fn panel_lines(over: Over) -> Vec<String> {
     let keys = [
         "n  the next check without a verdict",
-        "space  take what the gauge shows; tap a mark",
+        "space  take what the gauge shows; tap a mark; the bar is seated",
         "v  take the newest reading back",
         "m  the next reading is the master",
         "s  leave the next position out",

@@ -48,7 +48,7 @@ pub(super) fn verdict_line(verdict: &ViewVerdict) -> String {
 
 /// The verdict that is on the screen: not one that is overtaken by touches to come.
 pub(super) fn standing(check: &ViewCheck) -> Option<&ViewVerdict> {
-    let overtaken = matches!(check.next.as_str(), "position" | "closure" | "master");
+    let overtaken = matches!(check.next.as_str(), "position" | "closure" | "master" | "seat");
     check.verdict.as_ref().filter(|_| !overtaken)
 }
 

@@ -7,7 +7,7 @@ use crate::bench::plan::{BarRun, BarStation, Check, Detail, MasterUse, Plan, Sea
 use crate::bench::setup::GaugeSetup;
 use crate::config::finding::{Finding, Level};
 use crate::config::reader::{At, hint_for};
-use crate::judgement::{Closure, Doubt, Known, Reason, of_turn, too_coarse};
+use crate::judgement::{Closure, Doubt, Known, Reason, assumed_seating, of_turn, too_coarse};
 use crate::quantity::{Figure, Length, Name};
 
 /// Everything that is wrong with `plan` on a bench with these gauges; `lines` say where its checks
@@ -157,7 +157,9 @@ fn seating(
     (line, place): (u32, &str),
     (gauge, s): (&GaugeSetup, Length),
 ) -> Option<Concern> {
-    let expanded = of_turn(s, bar.stand, station.seating, bar.bar);
+    let stated = Some(station.seating).filter(|stated| *stated != Length::ZERO);
+    let seating = stated.unwrap_or_else(assumed_seating);
+    let expanded = of_turn(s, bar.stand, seating, bar.bar);
     let wide = Figure::from(expanded) * 4 > station.limits.half_width();
     if bar.seatings != Seatings::One || !wide {
         return None;

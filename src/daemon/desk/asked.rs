@@ -183,6 +183,7 @@ impl<R: Record> Desk<R> {
             if let Some(sweep) = self.streams.sweeping.get_mut(gauge) {
                 sweep.lost();
             }
+            self.tell_lost_turns(at, "the line of its gauge was lost");
             let waiting = self.streams.waiting.remove(gauge);
             let text = format!("the line of {gauge} was lost before it answered");
             self.give_up(at, waiting, &Refusal::input(text, "`tenths status` says how it is"));

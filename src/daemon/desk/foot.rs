@@ -6,10 +6,15 @@
 
 use super::Desk;
 use super::asked::Waiting;
+use crate::bench::series::{Touch, next_touch};
 use crate::bench::{Command, Event, Request};
 use crate::daemon::record::Record;
 use crate::gauge::{Capture, Foot, NotSettled, Pedal, Sample};
 use crate::quantity::{Name, Stamp};
+
+/// A bar is not taken out, turned and seated sooner than this after a touch, microseconds (common
+/// practice, no source).
+const SEATED_US: u64 = 2_000_000;
 
 /// The pedal of a station, and what the foot on it means to take.
 #[derive(Default)]
@@ -26,6 +31,8 @@ pub(super) enum Meant {
     Frozen(Name, Sample),
     /// A mark of a swept turn, which passed the stylus at the press.
     Tap { at_us: u64 },
+    /// The word that a bar is seated.
+    Seated,
     /// The answer of a gauge that was asked at the press.
     Asked {
         gauge: Name,
@@ -86,7 +93,7 @@ impl<R: Record> Desk<R> {
                 footing.meant = Meant::Frozen(gauge.clone(), sample);
             }
             // The foot changed its mind.
-            Meant::Nothing(_) | Meant::Frozen(..) | Meant::Tap { .. } => {}
+            Meant::Nothing(_) | Meant::Frozen(..) | Meant::Tap { .. } | Meant::Seated => {}
         }
     }
 
@@ -99,7 +106,7 @@ impl<R: Record> Desk<R> {
                 self.happened(at, &Event::Foot { station, refused: Some(why) });
             }
             Meant::Asked { released: false, .. } => footing.meant = Meant::Nothing(Some(why)),
-            Meant::Nothing(_) | Meant::Frozen(..) | Meant::Tap { .. } => {}
+            Meant::Nothing(_) | Meant::Frozen(..) | Meant::Tap { .. } | Meant::Seated => {}
         }
     }
 
@@ -133,6 +140,14 @@ impl<R: Record> Desk<R> {
     fn freeze(&mut self, at: Stamp, station: &Name) -> Meant {
         if self.waits_for_turn(station).is_some() {
             return Meant::Tap { at_us: at.mono_us };
+        }
+        match self.waits_for_seating(at, station) {
+            Some(true) => return Meant::Seated,
+            Some(false) => {
+                let why = "nothing taken: the last touch was just now. Take the bar out, turn it and seat it first";
+                return Meant::Nothing(Some(why.to_owned()));
+            }
+            None => {}
         }
         let Some(gauge) = self.measured_with(station) else {
             return Meant::Nothing(Some("nothing taken: no check is active here".to_owned()));
@@ -176,12 +191,34 @@ impl<R: Record> Desk<R> {
             }
             Meant::Asked { gauge, .. } => return Meant::Asked { gauge, released: true },
             Meant::Tap { at_us } => self.tap_by_foot(at, at_us, station),
+            Meant::Seated => self.seated_by_foot(at, station),
             Meant::Nothing(why) => why,
         };
         if refused.is_some() {
             self.happened(at, &Event::Foot { station: station.clone(), refused });
         }
         Meant::Nothing(None)
+    }
+
+    /// Whether a station waits for the word that a bar is seated, and whether a foot can mean it: a
+    /// bar is not taken out and seated within moments of the last touch, so that a press then is the
+    /// foot that took it.
+    fn waits_for_seating(&self, at: Stamp, station: &Name) -> Option<bool> {
+        let (_, job, attempt) = self.bench.attempt(self.bench.stations.get(station)?.attempt?)?;
+        let (_, check) = job.check_of(attempt)?;
+        let waits = matches!(next_touch(check, attempt), Touch::Seat { .. });
+        let since = attempt.readings.last().and_then(|last| at.mono_us.checked_sub(last.mono_us));
+        waits.then(|| since.is_none_or(|since| since >= SEATED_US))
+    }
+
+    fn seated_by_foot(&mut self, at: Stamp, station: &Name) -> Option<String> {
+        let command = Command::Take { frame: None };
+        let request =
+            Request { station: Some(station.to_string()), by: None, login: None, command };
+        match self.happened(at, &Event::Request(request)).reply {
+            Some(Err(refusal)) => Some(format!("nothing taken: {}", refusal.text)),
+            Some(Ok(_)) | None => None,
+        }
     }
 
     fn take_by_foot(&mut self, at: Stamp, gauge: &Name, sample: Sample) {
@@ -196,7 +233,7 @@ impl<R: Record> Desk<R> {
 
     /// The hold: the last touch is taken back.
     fn take_back(&mut self, at: Stamp, station: &Name) -> Meant {
-        if self.drop_turn_at(station) {
+        if self.drop_turn_at(at, station) {
             self.happened(at, &Event::Foot { station: station.clone(), refused: None });
             return Meant::Nothing(None);
         }

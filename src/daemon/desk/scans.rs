@@ -71,7 +71,9 @@ impl<R: Record> Desk<R> {
         let came = match meant {
             Ok((_, Command::Take { .. })) => self.take_scanned(at, &station)?,
             // What is taken back first is the turn under way.
-            Ok((_, Command::Void { id: None, .. })) if self.drop_turn_at(&station) => Some(Ok(())),
+            Ok((_, Command::Void { id: None, .. })) if self.drop_turn_at(at, &station) => {
+                Some(Ok(()))
+            }
             Ok((code, command)) => Some(self.scanned(at, &station, code, command)?),
             Err(why) => Some(Err(why)),
         };

@@ -100,7 +100,7 @@ impl<R: Record> Desk<R> {
             Err(other) => return Some(other),
         };
         self.ledger.tallies.idle(gauge, at, sample.value);
-        self.sweep_sample(gauge, &sample);
+        self.sweep_sample(at, gauge, &sample);
         let armed = self.armed(gauge);
         let taken = self.streams.settling.get_mut(gauge)?.sample(sample, armed)?;
         // A foot that is down means this touch, too.
@@ -255,7 +255,8 @@ fn armed_for(bench: &Bench, setup: &Setup, gauge: &Name) -> Option<Armed> {
     }
     match next_touch(check, attempt) {
         // A turn is swept as a whole, see `sweeps.rs`.
-        Touch::Sweep | Touch::Answer | Touch::Nothing => None,
+        // A bar that is not said to be seated shows nothing that counts.
+        Touch::Sweep | Touch::Seat { .. } | Touch::Answer | Touch::Nothing => None,
         next @ (Touch::Master | Touch::Position(_) | Touch::Closure | Touch::Asked(_)) => {
             Some(Armed { attempt: id.0, level: level_of(check, attempt, next) })
         }
@@ -273,6 +274,7 @@ fn level_of(check: &Check, attempt: &Attempt, next: Touch) -> Option<Length> {
         Touch::Closure
         | Touch::Asked(Question::Closure)
         | Touch::Sweep
+        | Touch::Seat { .. }
         | Touch::Answer
         | Touch::Nothing => Some(surface_at(check, 0)),
     };

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use super::{After, Desk};
 use crate::bench::series::{Touch, next_touch};
 use crate::bench::sweep::earlier;
-use crate::bench::{Command, Event, Refusal, Request, SweptTurn};
+use crate::bench::{Command, Event, Refusal, Request, Seq, SweptTurn};
 use crate::daemon::input::{Captured, Change};
 use crate::daemon::record::Record;
 use crate::daemon::tally::Progress;
@@ -47,11 +47,22 @@ impl<R: Record> Desk<R> {
     }
 
     /// A sample of a gauge that may be swept with.
-    pub(super) fn sweep_sample(&mut self, gauge: &Name, sample: &Sample) {
+    pub(super) fn sweep_sample(&mut self, at: Stamp, gauge: &Name, sample: &Sample) {
         let Some(sweep) = self.streams.sweeping.get_mut(gauge) else { return };
-        sweep.sample(sample);
+        let spoilt = sweep.sample(sample);
         if sweep.under_way().is_some() {
             self.show_sweep(gauge, None);
+        }
+        if let Some(why) = spoilt {
+            self.tell_lost_turns(at, &why.to_string());
+        }
+    }
+
+    /// A stream stopped: a turn of it cannot become whole.
+    pub(super) fn stream_stopped(&mut self, at: Stamp, gauge: &Name) {
+        if let Some(sweep) = self.streams.sweeping.get_mut(gauge) {
+            sweep.lost();
+            self.tell_lost_turns(at, "its gauge stopped sending");
         }
     }
 
@@ -65,7 +76,10 @@ impl<R: Record> Desk<R> {
         let tap = sweep.tap(at_us, (*attempt, *marks));
         self.show_sweep(gauge, Some(*attempt));
         match tap {
-            Ok(Tap::Mark(tapped)) => Ok(Command::Tapped { tapped }),
+            Ok(Tap::Mark(tapped)) => {
+                self.tell_lost_turns(now, "another turn was begun with its gauge");
+                Ok(Command::Tapped { tapped })
+            }
             Ok(Tap::Whole { taps_us, samples }) => {
                 let stamped =
                     |sample: Sample| (earlier(now, sample.at_us), frame_of(gauge, sample));
@@ -73,6 +87,8 @@ impl<R: Record> Desk<R> {
                 Ok(Command::Swept(Box::new(SweptTurn { taps_us, samples })))
             }
             Err(why) => {
+                let why = why.to_string();
+                self.tell_lost_turns(now, &why);
                 let hint = "turn slowly, and tap again as mark 0 passes the stylus";
                 Err(Refusal::input(format!("{gauge}: {why}"), hint))
             }
@@ -132,8 +148,15 @@ impl<R: Record> Desk<R> {
     }
 
     /// Drops the turn under way at a station; whether there was one.
-    pub(super) fn drop_turn_at(&mut self, station: &Name) -> bool {
-        self.waits_for_turn(station).is_some_and(|waited| self.drop_turn(&waited))
+    pub(super) fn drop_turn_at(&mut self, now: Stamp, station: &Name) -> bool {
+        let dropped = self.waits_for_turn(station).is_some_and(|waited| self.drop_turn(&waited));
+        if dropped {
+            let command = Command::Tapped { tapped: 0 };
+            let request =
+                Request { station: Some(station.to_string()), by: None, login: None, command };
+            self.happened(now, &Event::Request(request));
+        }
+        dropped
     }
 
     fn drop_turn(&mut self, waited: &Waited) -> bool {
@@ -141,6 +164,27 @@ impl<R: Record> Desk<R> {
         let dropped = sweep.is_some_and(Sweep::drop_turn);
         self.show_sweep(&waited.gauge, None);
         dropped
+    }
+
+    /// Tells of every turn that the bench takes for under way and that no gauge gathers any more:
+    /// the taps to come would be taken for other marks.
+    pub(super) fn tell_lost_turns(&mut self, at: Stamp, why: &str) {
+        let gathered = |gauge: Option<&Name>, id: Seq| {
+            let sweep = gauge.and_then(|gauge| self.streams.sweeping.get(gauge));
+            sweep.is_some_and(|sweep| sweep.gathers_for(id.0))
+        };
+        let attempts = self.bench.jobs.values().flat_map(|job| {
+            job.attempts.iter().filter(|(_, attempt)| attempt.turn_under_way).filter(
+                |(id, attempt)| {
+                    let gauge = job.check_of(attempt).and_then(|(_, check)| check.gauge.as_ref());
+                    !gathered(gauge, **id)
+                },
+            )
+        });
+        let lost: Vec<Seq> = attempts.map(|(id, _)| *id).collect();
+        for attempt in lost {
+            self.happened(at, &Event::TurnLost { attempt, why: why.to_owned() });
+        }
     }
 }
 

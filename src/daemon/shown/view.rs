@@ -5,6 +5,7 @@ use crate::bench::row::{Alert, AlertKind, Level, Question, State};
 use crate::bench::series::{Touch, next_touch};
 use crate::bench::setup::{Setup, StationSetup};
 use crate::bench::verdict::Verdict;
+use crate::bench::words::place_of_touch;
 use crate::bench::{Attempt, Job, OpenAlert, Refusal, Seq, Station, Touched};
 use crate::judgement::Known;
 use crate::quantity::{Figure, Name, Stamp};
@@ -173,6 +174,7 @@ fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewChe
     // Behind the hand: a hole that is filled last.
     let back = matches!(touch, Touch::Position(position) if position < attempt.past_highest());
     let voided = attempt.count(State::Void);
+    let place = place_of_touch(check, attempt);
     Some(ViewCheck {
         part: part.name.to_string(),
         name: check.name.to_string(),
@@ -192,7 +194,8 @@ fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewChe
         next: next.to_owned(),
         next_position,
         next_words: touch_words(touch, back),
-        why: touch_why(touch, back),
+        why: touch_why(touch, back).or_else(|| place.clone()),
+        place,
         taken: attempt.taken(),
         of: check.total(),
         per_circle: per_circle(check),
@@ -236,6 +239,7 @@ fn positions(check: &Check, attempt: &Attempt, touch: Touch) -> Vec<ViewPosition
         Touch::Asked(Question::Master)
         | Touch::Master
         | Touch::Sweep
+        | Touch::Seat { .. }
         | Touch::Position(_)
         | Touch::Closure
         | Touch::Answer

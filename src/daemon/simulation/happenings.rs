@@ -71,6 +71,7 @@ fn pressed(world: &mut World) -> (String, u32) {
         let position = match next_touch(&check, &attempt) {
             Touch::Position(position) => position,
             Touch::Sweep
+            | Touch::Seat { .. }
             | Touch::Master
             | Touch::Closure
             | Touch::Asked(_)

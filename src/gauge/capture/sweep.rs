@@ -78,21 +78,25 @@ pub enum NoSweep {
 }
 
 impl Sweep {
-    /// A sample arrived.
-    pub fn sample(&mut self, sample: &Sample) {
+    /// A sample arrived. Told is why a turn under way cannot become whole from this one on.
+    pub fn sample(&mut self, sample: &Sample) -> Option<NoSweep> {
+        let mut spoilt = None;
         if let Some(turn) = &mut self.turn
             && turn.spoilt.is_none()
         {
             let began_us = turn.taps_us.first().copied().unwrap_or(sample.at_us);
             let last_us = turn.samples.last().map_or(began_us, |last| last.at_us);
             if sample.at_us.saturating_sub(last_us) > STOPPED_US {
-                turn.spoil(NoSweep::Stopped);
+                spoilt = Some(NoSweep::Stopped);
             } else if turn.samples.len() >= MOST_SAMPLES
                 || sample.at_us.saturating_sub(began_us) > LONGEST_US
             {
-                turn.spoil(NoSweep::TooLong);
+                spoilt = Some(NoSweep::TooLong);
             } else {
                 turn.samples.push(sample.clone());
+            }
+            if let Some(why) = spoilt {
+                turn.spoil(why);
             }
         }
         let old = |first: &Sample| sample.at_us.saturating_sub(first.at_us) > KEPT_US;
@@ -100,6 +104,7 @@ impl Sweep {
             self.recent.pop_front();
         }
         self.recent.push_back(sample.clone());
+        spoilt
     }
 
     /// A mark was tapped at a moment that lies at most a little more than a second back.
@@ -138,6 +143,12 @@ impl Sweep {
         };
         samples.retain(|sample| sample.at_us <= at_us);
         if samples.len() < 2 { Err(NoSweep::Empty) } else { Ok(Tap::Whole { taps_us, samples }) }
+    }
+
+    /// Whether a turn of an attempt is gathered that can still become whole.
+    #[must_use]
+    pub fn gathers_for(&self, attempt: u64) -> bool {
+        self.turn.as_ref().is_some_and(|turn| turn.attempt == attempt && turn.spoilt.is_none())
     }
 
     /// The line was lost: a turn under way cannot become whole.

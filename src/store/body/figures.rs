@@ -103,6 +103,10 @@ struct StationBody {
     repeat: Option<(Fraction, Fraction)>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     mean_of_seatings: Option<Fraction>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    mean_of_totals: Option<Fraction>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    mean_sweep: Option<Fraction>,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -206,6 +210,8 @@ fn station_body(station: &StationFigures) -> StationBody {
         bar: station.bar.map(both),
         repeat: station.repeat.map(both),
         mean_of_seatings: station.mean_of_seatings.map(Fraction),
+        mean_of_totals: station.mean_of_totals.map(Fraction),
+        mean_sweep: station.mean_sweep.map(Fraction),
     }
 }
 
@@ -313,6 +319,8 @@ fn station(body: StationBody) -> Result<StationFigures, Faulty> {
         bar: body.bar.map(both),
         repeat: body.repeat.map(both),
         mean_of_seatings: body.mean_of_seatings.map(Into::into),
+        mean_of_totals: body.mean_of_totals.map(Into::into),
+        mean_sweep: body.mean_sweep.map(Into::into),
     })
 }
 

@@ -168,6 +168,8 @@ pub(super) fn written(row: &Row) -> Result<Vec<u8>, Faulty> {
         | Body::Asked { .. }
         | Body::MasterNext { .. }
         | Body::Answered { .. }
+        | Body::Seated { .. }
+        | Body::TurnUnderWay { .. }
         | Body::Swept { .. }
         | Body::StackPlaced { .. }
         | Body::StackTaken { .. }

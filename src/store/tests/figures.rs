@@ -79,7 +79,7 @@ fn verified_with(change: Change) -> Vec<String> {
 
 #[test]
 fn verify_looks_at_every_figure() {
-    let changes: [Change; 35] = [
+    let changes: [Change; 37] = [
         |f| f.judged = None,
         |f| f.to_20_c = None,
         |f| f.dish = Some(Figure::new(3, 7)),
@@ -101,6 +101,8 @@ fn verify_looks_at_every_figure() {
         |f| f.stations[1].bar = Some((Figure::new(9, 1), 358.5)),
         |f| f.stations[1].repeat = None,
         |f| f.stations[1].mean_of_seatings = None,
+        |f| f.stations[1].mean_of_totals = None,
+        |f| f.stations[1].mean_sweep = Some(Figure::new(1, 5)),
         |f| f.axis = None,
         |f| f.axis.as_mut().unwrap().of_spindle = false,
         |f| f.axis.as_mut().unwrap().tilt_urad = 3.26,

@@ -240,6 +240,8 @@ fn bar_figures(figures: Figures) -> Figures {
         bar: None,
         repeat: None,
         mean_of_seatings: None,
+        mean_of_totals: None,
+        mean_sweep: None,
     };
     let full = StationFigures {
         at: length("3"),
@@ -251,6 +253,8 @@ fn bar_figures(figures: Figures) -> Figures {
         bar: Some((Figure::new(9, 1), 359.5)),
         repeat: Some((Figure::new(-1, 3), Figure::new(1, 2))),
         mean_of_seatings: Some(Figure::new(1, 3)),
+        mean_of_totals: Some(Figure::new(2, 7)),
+        mean_sweep: Some(Figure::new(1, 7)),
         ..bare.clone()
     };
     let axis = AxisFigures {
@@ -498,6 +502,11 @@ fn third_job(rows: &mut Rows) {
     rows.alert(Some(third), Some(attempt));
     let swept = rows.begin(third, (0, 0), 1);
     let taps = Taps { at_us: vec![1_000_000, u64::MAX - 7], samples: 300 };
+    rows.add(Body::TurnUnderWay { attempt: swept, under_way: true });
+    rows.add(Body::TurnUnderWay { attempt: swept, under_way: false });
+    for (seating, taken_back) in [(3, false), (0, true), (u32::MAX, false)] {
+        rows.add(Body::Seated { attempt: swept, seating, taken_back });
+    }
     rows.add(Body::Swept { attempt: swept, taps: Arc::new(taps) });
     rows.add(Body::Started { boot: 4 });
 }

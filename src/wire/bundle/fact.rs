@@ -83,6 +83,8 @@ pub(super) struct Fact {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) question: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) seating: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) taps_us: Option<Vec<u64>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) samples: Option<u32>,
@@ -208,6 +210,13 @@ fn said(of: &Body) -> Option<Fact> {
         Body::MasterNext { attempt } => Fact::about("master-next", *attempt),
         Body::Answered { attempt, text } => {
             Fact { text: Some(text.clone()), ..Fact::about("answered", *attempt) }
+        }
+        Body::Seated { attempt, seating, taken_back } => Fact {
+            seating: Some(*seating),
+            ..Fact::about(if *taken_back { "seating-taken-back" } else { "seated" }, *attempt)
+        },
+        Body::TurnUnderWay { attempt, under_way } => {
+            Fact::about(if *under_way { "turn-begun" } else { "turn-dropped" }, *attempt)
         }
         Body::Swept { attempt, taps } => Fact {
             taps_us: Some(taps.at_us.clone()),

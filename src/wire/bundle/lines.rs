@@ -215,6 +215,14 @@ impl RecordLines {
             }
             "master-next" => Body::MasterNext { attempt: attempt? },
             "answered" => Body::Answered { attempt: attempt?, text: need(fact.text, "text")? },
+            kind @ ("seated" | "seating-taken-back") => Body::Seated {
+                attempt: attempt?,
+                seating: need(fact.seating, "seating")?,
+                taken_back: kind == "seating-taken-back",
+            },
+            kind @ ("turn-begun" | "turn-dropped") => {
+                Body::TurnUnderWay { attempt: attempt?, under_way: kind == "turn-begun" }
+            }
             "swept" => {
                 let at_us = body::in_order(need(fact.taps_us, "taps_us")?)?;
                 let samples = position(need(fact.samples, "samples")?)?;
@@ -351,6 +359,8 @@ fn alert_kind(text: &str) -> Option<AlertKind> {
     use AlertKind as Kind;
     words::alert_kind(text).filter(|kind| match kind {
         Kind::Out
+        | Kind::TurnLost
+        | Kind::NotSeated
         | Kind::Undecided
         | Kind::OutSoFar
         | Kind::WildTouch

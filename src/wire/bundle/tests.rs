@@ -38,6 +38,8 @@ fn of_job(job: u64, files: &[u64]) -> Vec<Row> {
         | Body::Skipped { attempt, .. }
         | Body::Asked { attempt, .. }
         | Body::MasterNext { attempt }
+        | Body::Seated { attempt, .. }
+        | Body::TurnUnderWay { attempt, .. }
         | Body::Swept { attempt, .. }
         | Body::Answered { attempt, .. } => its.contains(attempt),
     };

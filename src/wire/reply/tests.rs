@@ -20,6 +20,7 @@ fn measuring(next: Touch) -> Measuring {
         check: name("face-a"),
         attempt: 2,
         next,
+        place: None,
         taken: 3,
         of: 8,
         came_to: None,
@@ -33,7 +34,7 @@ fn line(done: Done, expected: &str) {
 
 const STANDS: &str = concat!(
     r#""station":"bench","job":"J-1042","part":"inner-spacer","check":"face-a","attempt":2,"#,
-    r#""next":"position","next_position":3,"taken":3,"of":8,"came_to":null,"#,
+    r#""next":"position","next_position":3,"place":null,"taken":3,"of":8,"came_to":null,"#,
     r#""already":false,"text":"inner-spacer/face-a, attempt 2. Touch position 3 of 8 next.""#,
 );
 

@@ -2,6 +2,7 @@
 
 use crate::bench::row::{Question, Stage, State};
 use crate::bench::series::Touch;
+use crate::bench::words::seat;
 use crate::bench::{Measuring, Seq};
 use crate::judgement::Word;
 use crate::quantity::{Name, Quoted};
@@ -42,6 +43,14 @@ pub(super) fn taken(value: Quoted, state: State, measuring: &Measuring) -> Strin
     format!("{value} is kept as {}, and fills nothing. {next}", state.text())
 }
 
+pub(super) fn seated(deg: u32, taken_back: bool, measuring: &Measuring) -> String {
+    let next = next_sentence(measuring);
+    if taken_back {
+        return format!("The bar is not seated anew; it is still at {deg}. {next}");
+    }
+    format!("The bar is seated at {deg}. {next}")
+}
+
 pub(super) fn tap_sentence(tapped: u32, marks: u32, next_deg: u32) -> String {
     match tapped {
         0 => "The sweep was dropped; nothing of it was taken. Tap at mark 0 to begin again."
@@ -80,6 +89,7 @@ pub const fn next_words(next: Touch) -> (&'static str, Option<u32>) {
         Touch::Asked(Question::Touch(position)) => ("again", Some(position)),
         Touch::Asked(Question::HalfTurn { .. }) => ("half-turn", None),
         Touch::Sweep => ("sweep", None),
+        Touch::Seat { .. } => ("seat", None),
         Touch::Answer => ("answer", None),
         Touch::Nothing => ("nothing", None),
     }
@@ -96,12 +106,21 @@ pub(super) fn next_sentence(measuring: &Measuring) -> String {
     match measuring.next {
         Touch::Master => "Touch the master next.".to_owned(),
         Touch::Position(position) => {
-            format!("Touch position {position} of {} next.", measuring.of)
+            let place = measuring.place.as_ref().map_or_else(String::new, |at| format!(": {at}"));
+            format!("Touch position {position} of {} next{place}.", measuring.of)
         }
         Touch::Closure => "Touch position 0 again to close the round.".to_owned(),
         Touch::Asked(Question::Closure) => "Touch position 0 once more.".to_owned(),
         Touch::Asked(Question::Master) => "Touch the master once more.".to_owned(),
-        Touch::Asked(Question::Touch(position)) => format!("Touch position {position} again."),
+        Touch::Asked(Question::Touch(position)) => {
+            let place = measuring.place.as_ref().map_or_else(String::new, |at| format!(": {at}"));
+            format!("Touch position {position} again{place}.")
+        }
+        Touch::Seat { deg, .. } => {
+            let place = measuring.place.as_ref();
+            let place = place.map_or_else(String::new, |at| format!(" Then {at}."));
+            format!("{}{place}", seat(deg))
+        }
         Touch::Asked(Question::HalfTurn { high, low }) => format!(
             "Lift, wipe, set back half a turn round; then touch position {high} and position {low}."
         ),

@@ -112,6 +112,12 @@ pub struct StationLine {
     pub repeat: Option<RepeatLine>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub mean_of_seatings: Option<String>,
+    /// Mean of the total readings of the seatings as they were read.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mean_of_totals: Option<String>,
+    /// Total reading of the mean of the seatings, mark by mark.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mean_sweep: Option<String>,
 }
 
 /// The bar itself at a station, where it was split from the spindle.
@@ -296,6 +302,8 @@ impl StationLine {
                 limit: shown(limit),
             }),
             mean_of_seatings: station.mean_of_seatings.map(shown),
+            mean_of_totals: station.mean_of_totals.map(shown),
+            mean_sweep: station.mean_sweep.map(shown),
         }
     }
 }

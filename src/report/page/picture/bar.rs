@@ -98,10 +98,13 @@ fn row(model: &Model<'_>, line: &VerdictLine, station: &StationLine) -> Markup {
             td.n { @match station.axis_deg { Some(axis) => (degrees(axis)), None => "–" } }
             td {
                 (seatings.join(", "))
-                @if let Some(mean) = &station.mean_of_seatings { "; mean " (show(model, line, mean)) }
+                @if let Some(mean) = &station.mean_of_totals { "; mean of them " (show(model, line, mean)) }
+                @if let Some(mean) = &station.mean_of_seatings { ", by their first waves " (show(model, line, mean)) }
+                @if let Some(mean) = &station.mean_sweep { "; mean turn " (show(model, line, mean)) }
                 @if let Some(bar) = &station.bar { "; the bar itself " (show(model, line, &bar.eccentricity)) " off" }
                 @if let Some(repeat) = &station.repeat {
-                    "; third from first " (show(model, line, &repeat.difference)) ", may be " (show(model, line, &repeat.limit))
+                    @if station.seatings.len() == 3 { "; third from first " } @else { "; they disagree by " }
+                    (show(model, line, &repeat.difference)) ", may be " (show(model, line, &repeat.limit))
                 }
             }
         }

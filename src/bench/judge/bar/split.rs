@@ -1,0 +1,127 @@
+//! What several seatings of a bar say of bar and spindle, and whether they agree with each other.
+
+use crate::bench::plan::{Direction, Seatings};
+use crate::geometry::{self, Offset};
+use crate::judgement::Reason;
+use crate::quantity::{Figure, Length};
+
+use super::super::thousandths;
+
+/// Seatings disagree beyond so many σ: a length in two directions, each with σ, is longer once in
+/// 450 times (Rayleigh, exp(−3.5²/2)).
+const APART: f64 = 3.5;
+
+/// The bar is told from a perfect one beyond so many σ of its own offset: once in 20 times a perfect
+/// bar looks longer (Rayleigh, exp(−2.44²/2)).
+const TOLD: f64 = 2.44;
+
+/// Bar and spindle told apart.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Split {
+    /// The spindle's own offset, picometres.
+    pub(super) spindle: Offset,
+    /// The bar's own as it stands at 0, picometres.
+    pub(super) bar: Offset,
+    /// The most that the seatings disagree, and how far they may.
+    pub(super) repeat: (Figure, Figure),
+    /// The bar is one that was turned: its offset is more than scatter.
+    pub(super) bar_is_told: bool,
+    /// The seatings agree where the bar was turned against the marks.
+    against: bool,
+}
+
+impl Split {
+    /// From the offsets of all seatings in order, angles as on the metal. `sigma` is the standard
+    /// uncertainty of one of them in either direction, picometres: √(seating² + 2·s²/N).
+    pub(super) fn of(axes: &[Offset], sigma: f64, direction: Direction) -> Option<Self> {
+        match *axes {
+            [at_0, at_180, again] => Self::of_three([at_0, at_180, again], sigma),
+            [at_0, at_90, at_180, at_270] => {
+                Self::of_four([at_0, at_90, at_180, at_270], sigma, direction)
+            }
+            _ => None,
+        }
+    }
+
+    /// The third seating repeats the first: the difference of two has √2·σ in either direction.
+    fn of_three([at_0, at_180, again]: [Offset; 3], sigma: f64) -> Option<Self> {
+        let both = geometry::reversal(at_0, at_180, again);
+        let limit = APART * std::f64::consts::SQRT_2 * sigma;
+        let repeat = (thousandths(both.repeat.amount())?, thousandths(limit)?);
+        // Half the difference of two has σ/√2.
+        let bar_is_told = both.bar.amount() > TOLD / std::f64::consts::SQRT_2 * sigma;
+        let (spindle, bar) = (both.spindle, both.bar);
+        Some(Self { spindle, bar, repeat, bar_is_told, against: false })
+    }
+
+    /// Half sums of opposite seatings are the spindle, half differences the bar; either pair tells
+    /// it, and the difference of the two has σ in either direction.
+    fn of_four(axes: [Offset; 4], sigma: f64, direction: Direction) -> Option<Self> {
+        let quarters = match direction {
+            Direction::CounterClockwise => geometry::quarter_turns(axes),
+            Direction::Clockwise => {
+                // Marks that are counted the other way round are passed the other way round.
+                let [at_0, at_90, at_180, at_270] = axes;
+                geometry::quarter_turns([at_0, at_270, at_180, at_90])
+            }
+        };
+        let (sums, differences) = (quarters.sums.amount(), quarters.differences.amount());
+        let limit = APART * sigma;
+        Some(Self {
+            spindle: quarters.spindle,
+            bar: quarters.bar,
+            repeat: (thousandths(sums.max(differences))?, thousandths(limit)?),
+            // The mean of four has σ/2.
+            bar_is_told: quarters.bar.amount() > TOLD / 2.0 * sigma,
+            against: sums <= limit && quarters.turned_against.amount() <= limit,
+        })
+    }
+
+    pub(super) fn repeats(&self) -> bool {
+        self.repeat.0 <= self.repeat.1
+    }
+
+    /// Why the figures are not the spindle's own, with what to do.
+    pub(super) fn says_moved(
+        &self,
+        place: &str,
+        seatings: Seatings,
+        figures: [String; 2],
+    ) -> String {
+        let [off, limit] = figures;
+        let them = match seatings {
+            Seatings::One | Seatings::Three => {
+                format!("the third seating lies {off} from the first, {limit} is allowed")
+            }
+            Seatings::Four => format!("the four seatings disagree by {off}, {limit} is allowed"),
+        };
+        let again = if self.against {
+            "It looks as if the bar was turned the other way round: seat it at 0, 90, 180 and 270 as the marks count."
+        } else {
+            "Clean taper and bar, seat it again, each time at the mark that is asked for."
+        };
+        format!("At {place} {them}: bar and spindle are not split. {again}")
+    }
+}
+
+/// Why bar and spindle are not split, though the bar was seated more than once.
+pub(super) fn refused<'a>(
+    seatings: Seatings,
+    splits: impl Iterator<Item = Option<&'a Split>>,
+) -> Option<Reason> {
+    if seatings == Seatings::One {
+        return None;
+    }
+    let splits: Option<Vec<&Split>> = splits.collect();
+    match splits {
+        None => Some(Reason::CannotProve),
+        Some(all) => (!all.iter().all(|split| split.repeats())).then_some(Reason::SeatingMoved),
+    }
+}
+
+/// Standard uncertainty of an offset in either direction, picometres: √(seating² + 2·s²/N).
+pub(super) fn sigma(seating: Length, s: Length, touches: usize) -> f64 {
+    let float = |length: Length| Figure::from(length).to_f64();
+    let touches = Figure::new(i128::try_from(touches.max(1)).unwrap_or(i128::MAX), 1).to_f64();
+    float(seating).hypot(float(s) * (2.0 / touches).sqrt())
+}
