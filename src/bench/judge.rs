@@ -3,11 +3,13 @@
 mod bar;
 mod face;
 mod metal;
+mod noise;
 mod pair;
 mod size;
 mod taper;
 mod tries;
 mod turn;
+mod wild;
 
 use std::sync::Arc;
 
@@ -22,9 +24,12 @@ use super::verdict::{Answered, Figures, Verdict};
 use super::words;
 
 pub(super) use self::metal::{value_before_the_wheel, went_past_flat};
+pub(super) use self::noise::is_a_slip;
+use self::noise::{near_ends, near_noise};
 pub(super) use self::size::far_off as far_off_size;
 pub(super) use self::tries::earlier_tries;
 use self::tries::{Tries, combine, zero};
+pub(super) use self::wild::wild_position;
 
 /// What one characteristic comes to.
 #[derive(Debug, Default)]
@@ -40,6 +45,8 @@ struct Judged {
     says: Vec<String>,
     /// The attempts it rests on, where these are others than its own tries.
     rests_on: Option<Vec<Seq>>,
+    /// How much noise alone makes the figure larger, on average.
+    reads_high: Option<Length>,
 }
 
 /// The verdict that the present readings of an attempt give; `None` when the job has no such
@@ -54,10 +61,11 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
     let rules = rules
         .map(|((value, expanded), limits)| judgement::decide(value, expanded.uncertainty, limits))
         .or_else(|| answered(check, attempt));
+    let rule = attempt.began.pin.rule;
     let mut reasons = reasons(&tries);
+    reasons.extend(near_noise(&judged, rule));
     reasons.extend(judged.reasons);
     let incomplete = attempt.ending == Some(Ending::Stopped) || attempt.open_positions(check) > 0;
-    let rule = attempt.began.pin.rule;
     let word = match rules {
         _ if incomplete => Word::Incomplete,
         Some(decision) => judgement::withheld(decision.by(rule), &reasons),
@@ -247,7 +255,7 @@ pub(super) fn out_so_far(job: &Job, id: Seq) -> Option<Figure> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
     let Some(Limits::Max(max)) = check.limits else { return None };
-    let tries = Tries::alone(check, attempt, own_heights(check, attempt));
+    let tries = Tries::alone(check, attempt);
     let value = match check.measures {
         Measures::Parallelism | Measures::ThicknessVariation => tries.max_minus_min(),
         Measures::Runout => turn::out_so_far(&tries),
@@ -260,26 +268,6 @@ pub(super) fn out_so_far(job: &Job, id: Seq) -> Option<Figure> {
         | Measures::Entry => None,
     }?;
     (value > Figure::from(max)).then_some(value)
-}
-
-fn own_heights(check: &Check, attempt: &Attempt) -> Vec<(u32, i64)> {
-    let height = |position| Some((position, attempt.length_at(position)?.picometres()));
-    (0..check.total()).filter_map(height).collect()
-}
-
-/// The position of a touch that stands off from all others, on a single circle.
-pub(super) fn wild_position(check: &Check, attempt: &Attempt) -> Option<u32> {
-    let bar = check.measures == Measures::BarRunout;
-    if !check.measures.goes_round() || bar || check.radii.len() > 1 || check.swept().is_some() {
-        return None;
-    }
-    let heights = own_heights(check, attempt);
-    let angles: Vec<f64> = heights.iter().map(|(p, _)| check.angle_deg(*p)).collect();
-    let lengths: Vec<Length> =
-        heights.iter().map(|(_, height)| Length::from_picometres(*height)).collect();
-    let u = reading(check, attempt).whole().u();
-    let index = judgement::wild_touch(&angles, &lengths, check.half_width(), u)?;
-    heights.get(index).map(|(position, _)| *position)
 }
 
 /// Whether nearly all of the range is a tilt, so that dirt and a wedge look the same.

@@ -26,7 +26,7 @@ pub(super) fn next(job: &Job, id: Seq, verdict: &Verdict) -> Option<Question> {
         Some(Question::Closure)
     } else if off(judge::zero_walk(attempt)) {
         Some(Question::Master)
-    } else if let Some(position) = judge::wild_position(check, attempt) {
+    } else if let Some(position) = judge::wild_position(job, id) {
         Some(Question::Touch(position))
     } else {
         tilt_question(job, id, check, verdict)

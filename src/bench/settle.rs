@@ -36,7 +36,7 @@ impl Draft<'_> {
             }
             None => self.clear_for(id, &[AlertKind::OutSoFar]),
         }
-        match judge::wild_position(check, &attempt) {
+        match judge::wild_position(&job, id) {
             Some(position) => {
                 // The next touch goes on with the round: the question is put when it is over.
                 let ask = ask(check, &attempt, Question::Touch(position));

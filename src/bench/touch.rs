@@ -9,7 +9,7 @@ use super::plan::{Check, MasterUse, Measures};
 use super::reply::{Done, Measuring, Refusal};
 use super::row::{AlertKind, Body, Ending, Level, Question, Reading, Seq, Source, State};
 use super::series::{Touch, next_touch};
-use super::state::Attempt;
+use super::state::{Attempt, Job};
 use super::words;
 
 /// A reading on its way to a place.
@@ -78,7 +78,7 @@ impl Draft<'_> {
                 self.unclaimed(&incoming, job, None);
             }
             None => {
-                let job = self.job_at(&frame.gauge);
+                let job = self.asked_inat(&frame.gauge);
                 self.unclaimed(&incoming, job, None);
                 let text = self.nobody_asked(&frame.gauge);
                 self.raise_about(about, Level::Note, AlertKind::Unclaimed, text);
@@ -89,7 +89,7 @@ impl Draft<'_> {
     /// What a gauge that is asked sent beside its answer: kept, never a touch.
     pub(super) fn unasked(&mut self, frame: &Frame) {
         let incoming = incoming(frame);
-        let job = self.job_at(&frame.gauge);
+        let job = self.asked_inat(&frame.gauge);
         self.unclaimed(&incoming, job, None);
         let text = format!(
             "{} sent a reading that answers no question. Kept, not placed. Ask with take, or press once.",
@@ -150,7 +150,7 @@ impl Draft<'_> {
     }
 
     /// The job that the gauge's station works on.
-    fn job_at(&self, gauge: &Name) -> Option<Seq> {
+    fn asked_inat(&self, gauge: &Name) -> Option<Seq> {
         self.bench.stations.get(self.setup.station_of(gauge)?)?.job
     }
 
@@ -185,7 +185,7 @@ impl Draft<'_> {
     fn store(&mut self, incoming: &Incoming, attempt: Option<Seq>, place: Place) -> Seq {
         let job = match attempt.and_then(|attempt| self.attempt(attempt)) {
             Some((job, ..)) => Some(job),
-            None => self.job_at(&incoming.gauge),
+            None => self.asked_inat(&incoming.gauge),
         };
         self.push(Body::Reading(reading(incoming, job, attempt, place)))
     }
@@ -229,17 +229,21 @@ impl Draft<'_> {
     /// Stores a reading at its touch. A newer touch that was asked for takes the place of the
     /// older one, which is kept as void.
     pub(super) fn place(&mut self, id: Seq, incoming: &Incoming, touch: Touch) -> Seq {
-        let Some((job, _, attempt)) = self.attempt(id) else { return self.bench.last };
+        let Some((job, asked_in, attempt)) = self.attempt(id) else { return self.bench.last };
         let (place, older) = match touch {
             Touch::Master => (Place::plain(State::Master, None), None),
             Touch::Position(position) => (Place::plain(State::Placed, Some(position)), None),
             Touch::Closure => (Place::plain(State::Closure, Some(0)), None),
-            Touch::Asked(question) => asked_place(&attempt, question),
+            Touch::Asked(question) => {
+                let (place, older) = asked_place(&attempt, question);
+                let older = older.filter(|_| !stands_beside(&asked_in, &attempt, question, incoming));
+                (place, older)
+            }
             Touch::Sweep | Touch::Seat { .. } | Touch::Answer | Touch::Nothing => {
                 (Place::plain(State::Unclaimed, None), None)
             }
         };
-        drop(attempt);
+        drop((asked_in, attempt));
         if let Some(reading) = older {
             let why = "touched again".to_owned();
             self.push(Body::Marked { reading, attempt: id, state: State::Void, why });
@@ -321,6 +325,16 @@ fn asked_place(attempt: &Attempt, question: Question) -> (Place, Option<Seq>) {
             (Place::plain(State::HalfTurn, Some(position)), None)
         }
     }
+}
+
+/// Whether the touch that a position is asked for again counts beside the one before, so that their
+/// mean is judged: one of them is no plain slip.
+fn stands_beside(job: &Job, attempt: &Attempt, question: Question, incoming: &Incoming) -> bool {
+    let Question::Touch(position) = question else { return false };
+    let before = attempt.length_at(position);
+    let off = before.and_then(|before| incoming.value.length.checked_sub(before));
+    let check = job.check_of(attempt).map(|(_, check)| check);
+    check.zip(off).is_some_and(|(check, off)| !super::judge::is_a_slip(check, attempt, off))
 }
 
 /// A frame from a line as a reading on its way.

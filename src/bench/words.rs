@@ -111,6 +111,7 @@ pub const fn why(reason: Reason) -> &'static str {
         Reason::NotMastered => "The master was not touched.",
         Reason::Apart => "The two were not measured in one sitting.",
         Reason::SeatingMoved => "The bar did not seat the same way again.",
+        Reason::NearNoise => "It is over the limit by no more than noise can make it read.",
         Reason::GapInTurn => "Too much of the turn went by between two samples. Turn slower.",
     }
 }

@@ -2,6 +2,7 @@
 
 use super::rank::{Point, Rank, rank};
 use super::{count, dot, float, full_turn, range};
+use crate::quantity::Grid;
 
 /// Off-line spread, as a share of the length of the set, below which a float cannot tell a plane.
 const THINNEST: f64 = 1e-9;
@@ -22,6 +23,12 @@ impl Slopes {
     #[must_use]
     pub fn tilt_over(self, diameter_nm: f64) -> f64 {
         self.x.hypot(self.y) * diameter_nm
+    }
+
+    /// The rise to a place from the middle, in the unit of the heights.
+    #[must_use]
+    pub fn rise(self, at: Grid) -> f64 {
+        self.x * float(i128::from(at.x_nm)) + self.y * float(i128::from(at.y_nm))
     }
 
     /// The angle of the high side, degrees counter-clockwise from the index mark, [0, 360).

@@ -47,9 +47,7 @@ pub fn noise_floor(figure: Judged, touches: usize, spread: Length) -> Option<Len
         Judged::LeastSquares => simulated().map(|row| row.1),
         Judged::MinimumZone => simulated().map(|row| row.2),
     }?;
-    let scaled = i128::from(spread.picometres()) * i128::from(hundredths);
-    let rounded_up = scaled.div_euclid(100) + i128::from(scaled.rem_euclid(100) > 0);
-    i64::try_from(rounded_up).ok().map(Length::from_picometres)
+    scaled(spread, hundredths, 100)
 }
 
 /// The mean total reading of a perfect turn of `touches` equally spaced samples after the low-pass
@@ -58,11 +56,52 @@ pub fn noise_floor(figure: Judged, touches: usize, spread: Length) -> Option<Len
 ///
 /// The low-pass leaves `22.6/N` of the variance of noise, and the range of what is left is about
 /// 4.7 of its standard deviations: `spread·√(500/N)`, 1.3 of the spread for 300 samples
-/// (simulated with 40 to 1500 turns of 31 to 600 samples; for 31 it is 6 % high).
+/// (simulated with 40 to 1500 turns of 31 to 600 samples). So few as 60 have not that range yet: the
+/// mean range of so many normal values, if it is smaller, which is then 4 to 7 % high.
 #[must_use]
 pub fn noise_floor_low_pass(touches: usize, spread: Length) -> Length {
+    let few = noise_floor(Judged::MaxMinusMin, touches, spread_low_pass(touches, spread));
     let touches = u128::try_from(touches.max(1)).unwrap_or(u128::MAX);
-    super::uncertainty::root(spread, 500, touches)
+    let many = super::uncertainty::root(spread, 500, touches);
+    few.map_or(many, |few| few.min(many))
+}
+
+/// What the low-pass at 15 waves a turn leaves of the standard deviation of one sample: `√(22.6/N)` of
+/// it, rounded up to a picometre.
+#[must_use]
+pub fn spread_low_pass(touches: usize, spread: Length) -> Length {
+    let touches = u128::try_from(touches.max(1)).unwrap_or(u128::MAX).saturating_mul(10);
+    super::uncertainty::root(spread, 226, touches)
+}
+
+/// What noise alone adds to the highest of `count` alike touches, thousandths of their spread: half the
+/// mean range of so many.
+fn highest_of(count: usize) -> u32 {
+    const FEW: [u32; 9] = [0, 0, 564, 846, 1029, 1163, 1267, 1352, 1424];
+    FEW.get(count).copied().unwrap_or_else(|| hundredths(mean_range(count) * 5.0))
+}
+
+/// How much too large a range reads on average: `s·(m(K₁) + m(K₂))`, K₁ and K₂ the touches that stand
+/// near the highest and the lowest, m what noise adds to the highest of so many; rounded up to a
+/// picometre.
+#[must_use]
+pub fn range_reads_high(near_high: usize, near_low: usize, spread: Length) -> Option<Length> {
+    scaled(spread, highest_of(near_high) + highest_of(near_low), 1000)
+}
+
+/// How much too wide a minimum zone reads on average, `touches` of it near its planes: the floor of
+/// so many. Of four nothing: they are what makes a zone, and it is as often too small.
+#[must_use]
+pub fn zone_reads_high(touches: usize, spread: Length) -> Option<Length> {
+    let row = SIMULATED.iter().rev().find(|row| row.0 <= touches);
+    scaled(spread, row.filter(|row| row.0 > 4).map_or(0, |row| row.2), 100)
+}
+
+/// `spread·factor/over`, rounded up.
+fn scaled(spread: Length, factor: u32, over: i128) -> Option<Length> {
+    let scaled = i128::from(spread.picometres()) * i128::from(factor);
+    let rounded_up = scaled.div_euclid(over) + i128::from(scaled.rem_euclid(over) > 0);
+    i64::try_from(rounded_up).ok().map(Length::from_picometres)
 }
 
 /// To the nearest hundredth.

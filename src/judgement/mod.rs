@@ -26,7 +26,9 @@ pub use change::Change;
 pub use closure::Closure;
 pub use decision::{Decision, Limits, Rule, Word, decide};
 pub use doubt::{Doubt, Freedom, Known, Part, Stated, assumed_plate};
-pub use floor::{Judged, noise_floor, noise_floor_low_pass};
+pub use floor::{
+    Judged, noise_floor, noise_floor_low_pass, range_reads_high, spread_low_pass, zone_reads_high,
+};
 pub use pair::{Heat, Offsets, TouchedLength, of_difference};
 pub use preload::Preload;
 pub use reason::{Reason, withheld};

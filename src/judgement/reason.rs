@@ -30,13 +30,15 @@ pub enum Reason {
     Apart,
     /// The seating of a bar does not repeat, so that it cannot be split from the spindle.
     SeatingMoved,
+    /// Over its limit by no more than noise alone adds to a range.
+    NearNoise,
     /// Too little of a swept turn was seen to keep 15 waves of it.
     GapInTurn,
 }
 
 impl Reason {
     /// Every reason.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 14] = [
         Self::TooFewPositions,
         Self::GaugeTooCoarse,
         Self::NotClosed,
@@ -49,6 +51,7 @@ impl Reason {
         Self::NotMastered,
         Self::Apart,
         Self::SeatingMoved,
+        Self::NearNoise,
         Self::GapInTurn,
     ];
 
@@ -74,6 +77,7 @@ impl Reason {
             Self::NotMastered => "not-mastered",
             Self::Apart => "not-one-sitting",
             Self::SeatingMoved => "seating-moved",
+            Self::NearNoise => "near-noise",
             Self::GapInTurn => "gap-in-turn",
         }
     }
@@ -94,6 +98,7 @@ impl Reason {
             | Self::NotMastered
             | Self::Apart
             | Self::SeatingMoved
+            | Self::NearNoise
             | Self::GapInTurn => false,
         }
     }

@@ -6,6 +6,7 @@ mod asked;
 mod bars;
 mod commands;
 mod damaged;
+mod doubts;
 mod drops;
 mod evaluate;
 mod feed;

@@ -17,9 +17,13 @@ pub(super) fn range(tries: &Tries, reading: Doubt) -> Judged {
     figures.noise_floor =
         judgement::noise_floor(Kind::MaxMinusMin, tries.sums.len(), spread(tries.attempt));
     figures.saddle_factor = whole(tries).then(|| saddle_factor(tries.check)).flatten();
-    let budget = Budget::default().with(reading.averaged(1), 2, 1).with(reading.rest(), 2, 1);
-    let (expanded, limits) = (Some(budget.expanded()), tries.check.limits);
-    Judged { value, expanded, limits, figures, ..Judged::default() }
+    let budget = Budget::default().with(tries.scatter(), 2, 1).with(reading.rest(), 2, 1);
+    let expanded = Some(tries.with_returns(budget).expanded());
+    let s = tries.noise();
+    let reads_high =
+        tries.near_the_ends(s).and_then(|(high, low)| judgement::range_reads_high(high, low, s));
+    let limits = tries.check.limits;
+    Judged { value, expanded, limits, figures, reads_high, ..Judged::default() }
 }
 
 pub(super) fn flatness(tries: &Tries, reading: Doubt) -> Judged {
@@ -36,10 +40,12 @@ pub(super) fn flatness(tries: &Tries, reading: Doubt) -> Judged {
     figures.contacts_upper = tries.positions(&zone.upper);
     figures.contacts_lower = tries.positions(&zone.lower);
     let budget = Budget::default()
-        .weighing(reading.averaged(1), zone.weights_squared)
+        .weighing(tries.scatter(), zone.weights_squared)
         .weighing(reading.rest(), zone.weights_squared);
-    let (value, expanded) = (Some(value), Some(budget.expanded()));
-    Judged { value, expanded, limits, figures, ..Judged::default() }
+    let (value, expanded) = (Some(value), Some(tries.with_returns(budget).expanded()));
+    let s = tries.noise();
+    let reads_high = judgement::zone_reads_high(near_the_planes(tries, &zone, s), s);
+    Judged { value, expanded, limits, figures, reads_high, ..Judged::default() }
 }
 
 /// The minimum zone; fewer than four points lie in one plane whatever the face is like.
@@ -67,6 +73,25 @@ fn at_their_angles(tries: &Tries) -> Option<Figure> {
     }
     let cloud = geometry::Cloud::new(&x, &y, &heights).ok()?;
     thousandths(geometry::minimum_zone_of_cloud(&cloud).ok()?.width)
+}
+
+/// Touches within three standard deviations of either plane of a zone; where the planes can still be
+/// tilted, those that touch them.
+fn near_the_planes(tries: &Tries, zone: &Zone, s: Length) -> usize {
+    let Some(slopes) = zone.slopes else { return zone.upper.len() + zone.lower.len() };
+    let points = tries.points();
+    let first = points.first().map_or(0, |point| point.height);
+    let left: Vec<f64> = points
+        .iter()
+        .map(|point| {
+            let above = Figure::new(i128::from(point.height) - i128::from(first), 1).to_f64();
+            above - slopes.rise(point.at)
+        })
+        .collect();
+    let highest = left.iter().copied().fold(f64::MIN, f64::max);
+    let lowest = left.iter().copied().fold(f64::MAX, f64::min);
+    let near = 3.0 * (Figure::from(s) * tries.parts).to_f64();
+    left.iter().filter(|one| highest - **one <= near || **one - lowest <= near).count()
 }
 
 /// Everything a least-squares plane tells, where the positions can carry one.

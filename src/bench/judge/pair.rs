@@ -144,6 +144,7 @@ impl<'a> Found<'a> {
             figures: Figures { pair: Some(pair), ..Figures::default() },
             reasons,
             rests_on: Some(self.halves.iter().flat_map(|half| half.combined.clone()).collect()),
+            reads_high: None,
         }
     }
 

@@ -6,7 +6,7 @@
 use std::collections::BTreeSet;
 
 use crate::geometry::{self, Point};
-use crate::judgement;
+use crate::judgement::{self, Part};
 use crate::quantity::{Figure, Length};
 
 use super::super::dial::Watched;
@@ -14,6 +14,7 @@ use super::super::metal::Metal;
 use super::super::plan::{Check, Detail, MasterUse, Measures};
 use super::super::row::{Ending, Seq};
 use super::super::state::{Attempt, Job};
+use super::noise::came_back;
 use super::{closed, closure_limit, reading};
 
 /// Finer fractions of a picometre are not kept where tries left out different positions.
@@ -35,6 +36,10 @@ pub(super) struct Tries<'a> {
     /// How far the newest lies above an older one against their masters, where that is more than
     /// the master itself may come back different by.
     pub(super) moved: Option<Length>,
+    /// Readings that are averaged at each position, the fewest of them.
+    pub(super) averaged: u32,
+    /// How far off each try was when it came back to position 0.
+    pub(super) returns: Vec<Part>,
 }
 
 /// What a setting of gauge or supports changes between two tries without changing the figure.
@@ -99,15 +104,20 @@ struct Try<'a> {
 impl<'a> Try<'a> {
     fn of(check: &Check, id: Seq, attempt: &'a Attempt) -> Self {
         let zero = zero(check, attempt);
-        let height = |position: u32| Some((position, attempt.length_at(position)?));
+        // Touches on one spot are averaged, to the nearest picometre.
+        let height = |position: u32| {
+            let mean = attempt.mean_at(position)?;
+            let count = usize::try_from(mean.denominator()).unwrap_or(usize::MAX);
+            Some((position, nearest(mean.numerator(), count)))
+        };
         let found = (0..check.total()).filter_map(height);
         // The sign of a total says nothing.
         let total = is_total(check, attempt);
-        let above = |length: Length| {
-            let height = length.picometres() - zero;
+        let above = |height: i64| {
+            let height = height - zero;
             if total { height.abs() } else { height }
         };
-        let heights = found.map(|(at, length)| (at, above(length))).collect();
+        let heights = found.map(|(at, height)| (at, above(height))).collect();
         Self { id, attempt, heights }
     }
 
@@ -186,7 +196,18 @@ pub(super) fn combine<'a>(
     let differ = moved.is_some() || differ(check, attempt, &tries);
     let (parts, sums) = means(check, &tries);
     let combined = tries.iter().rev().map(|one| one.id).collect();
-    Tries { check, attempt, combined, parts, sums, differ, moved }
+    let averaged = averaged(&tries, &sums);
+    let returns = tries.iter().map(|one| came_back(check, one.attempt)).collect();
+    Tries { check, attempt, combined, parts, sums, differ, moved, averaged, returns }
+}
+
+/// How many readings are averaged where the fewest are.
+fn averaged(tries: &[Try], sums: &[(u32, i64)]) -> u32 {
+    let touches = |position: u32| {
+        let those = tries.iter().filter(|one| one.at(position).is_some());
+        those.map(|one| one.attempt.touches_at(position)).fold(0_u32, u32::saturating_add)
+    };
+    sums.iter().map(|(position, _)| touches(*position)).min().unwrap_or(1)
 }
 
 /// Whether tries of this kind are put together at all. An answer is given, a difference taken: they
@@ -346,8 +367,28 @@ fn means(check: &Check, tries: &[Try]) -> (i64, Vec<(u32, i64)>) {
 
 impl<'a> Tries<'a> {
     /// One attempt alone, as it was read.
-    pub(super) fn alone(check: &'a Check, attempt: &'a Attempt, sums: Vec<(u32, i64)>) -> Self {
-        Self { check, attempt, combined: Vec::new(), parts: 1, sums, differ: false, moved: None }
+    pub(super) fn alone(check: &'a Check, attempt: &'a Attempt) -> Self {
+        let height = |position| Some((position, attempt.mean_at(position)?));
+        let means: Vec<(u32, Figure)> = (0..check.total()).filter_map(height).collect();
+        let parts = means.iter().fold(1_i64, |all, (_, mean)| {
+            let rest = (Figure::new(1, mean.denominator()) * all).denominator();
+            all.saturating_mul(i64::try_from(rest).unwrap_or(1)).min(FINEST)
+        });
+        let whole = |mean: Figure| {
+            let count = usize::try_from(mean.denominator()).unwrap_or(usize::MAX);
+            nearest(mean.numerator() * i128::from(parts), count)
+        };
+        Self {
+            check,
+            attempt,
+            combined: Vec::new(),
+            parts,
+            sums: means.into_iter().map(|(at, mean)| (at, whole(mean))).collect(),
+            differ: false,
+            moved: None,
+            averaged: 1,
+            returns: vec![came_back(check, attempt)],
+        }
     }
 
     /// How many attempts are judged together.

@@ -10,7 +10,7 @@ use super::super::row::State;
 use super::super::state::Attempt;
 use super::super::sweep::Taps;
 use super::super::verdict::{Figures, Lobe};
-use super::{Judged, Tries, closure_difference, reading, rounded, thousandths};
+use super::{Judged, Tries, closure_difference, near_ends, reading, rounded, thousandths};
 
 /// Up to as many positions a turn is touched by hand, which holds nothing a low-pass takes out.
 const BY_HAND: usize = 30;
@@ -39,6 +39,7 @@ pub(super) fn runout(tries: &Tries) -> Judged {
         (0..circles(check)).map(|ring| Sweep::of(tries, |p| circle_of(check, p) == ring)).collect();
     let Some((worst, total)) = largest(&circles) else { return judged };
     judged.value = Some(total.value);
+    judged.reads_high = worst.reads_high(tries.noise(), total.filtered);
     judged.figures = Figures { closure, ..worst.figures_of(check, s, total.filtered) };
     judged.figures.unfiltered = total.filtered.then(|| worst.total()).flatten();
     let whole = u32::try_from(worst.touches()) == Ok(on_a_circle(check));
@@ -94,6 +95,7 @@ fn swept(tries: &Tries, turn: &Turn) -> Judged {
     let samples = Sweep::of(tries, |_| true);
     let Some(total) = samples.judged() else { return judged };
     judged.value = Some(total.value);
+    judged.reads_high = samples.reads_high(tries.noise(), total.filtered);
     if !total.filtered {
         judged.reasons.push(Reason::GapInTurn);
     }
@@ -139,13 +141,22 @@ pub(super) fn at_a_tap(attempt: &Attempt, scatter: Part) -> Part {
 
 /// Of a total reading: 2·√(2·s² + stand² + (2·seating)² + bar²). The plate takes no part in a turn.
 fn doubt(tries: &Tries, turn: &Turn) -> Expanded {
-    let scatter = reading(tries.check, tries.attempt).scatter();
-    Budget::default()
+    // Where no split is stated, all of u stands for it and none of it averages.
+    let averaged = tries.scatter();
+    let whole = reading(tries.check, tries.attempt).scatter();
+    let scatter = if averaged.square == 0 { whole } else { averaged };
+    // A stand always takes part; one of which nothing is said counts as nothing.
+    let stand = if turn.stand == Length::ZERO {
+        Part::assumed(Length::ZERO)
+    } else {
+        Part::stated(turn.stand)
+    };
+    let budget = Budget::default()
         .with(scatter, 2, 1)
-        .with(Part::stated(turn.stand), 1, 1)
+        .with(stand, 1, 1)
         .with(Part::stated(turn.seating), 4, 1)
-        .with(Part::stated(turn.bar), 1, 1)
-        .expanded()
+        .with(Part::stated(turn.bar), 1, 1);
+    tries.with_returns(budget).expanded()
 }
 
 /// Without taps on the way round the angle of a sample is worth nothing.
@@ -257,6 +268,28 @@ impl Sweep {
         let (max, min) = (self.sums.iter().max()?, self.sums.iter().min()?);
         let total = Figure::new(i128::from(*max) - i128::from(*min), 1) / self.parts;
         (self.sums.len() > 1).then_some(total)
+    }
+
+    /// How much too large the total reading is on average by noise alone. After the low-pass at 15
+    /// waves a turn has some 65 places of its own, each with 22.6/N of the variance.
+    fn reads_high(&self, s: Length, filtered: bool) -> Option<Length> {
+        const PLACES: usize = 65;
+        if !filtered {
+            let (high, low) = near_ends(&self.sums, s, self.parts)?;
+            return judgement::range_reads_high(high, low, s);
+        }
+        let s = judgement::spread_low_pass(self.touches(), s);
+        let smooth: Vec<i64> = self
+            .smooth()?
+            .into_iter()
+            .map(|height| thousandths(height).and_then(|h| i64::try_from(h.ceil()).ok()))
+            .collect::<Option<_>>()?;
+        let (high, low) = near_ends(&smooth, s, 1)?;
+        let places = |near: usize| {
+            let touches = self.touches().max(1);
+            if touches <= PLACES { near } else { (near * PLACES).div_ceil(touches) }
+        };
+        judgement::range_reads_high(places(high), places(low), s)
     }
 
     fn mean(&self) -> Option<Figure> {

@@ -1,6 +1,6 @@
 //! One go at a check, and what it says of its readings.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use crate::bench::plan::{Check, MasterUse};
@@ -8,7 +8,7 @@ use crate::bench::row::{AttemptBegan, Ending, Question, Seq, State};
 use crate::bench::setup::GaugeSetup;
 use crate::bench::sweep::Taps;
 use crate::bench::verdict::Verdict;
-use crate::quantity::{Length, Name, Quoted, Wall};
+use crate::quantity::{Figure, Length, Name, Quoted, Wall};
 
 /// No check has as many positions; a row that says otherwise is damaged and fills nothing.
 pub const MOST_POSITIONS: u32 = 1 << 20;
@@ -25,6 +25,9 @@ pub struct Attempt {
     /// For each position the index of the reading that fills it; as long as the highest filled one
     /// needs. It follows from `readings` and is kept so that a touch costs the same at any length.
     pub(super) filled: Vec<Option<usize>>,
+    /// Positions that were filled again while the touch before still counts. They follow from
+    /// `readings`, too.
+    pub(super) beside: BTreeSet<u32>,
     /// Positions left out, with the reason.
     pub skipped: BTreeMap<u32, String>,
     /// How it ended.
@@ -85,6 +88,7 @@ impl Attempt {
             began_at,
             readings: Vec::new(),
             filled: Vec::new(),
+            beside: BTreeSet::new(),
             skipped: BTreeMap::new(),
             ending: None,
             asked: None,
@@ -191,8 +195,12 @@ impl Attempt {
     pub(super) fn fill(&mut self, touched: Touched) {
         if let (State::Placed, Some(position)) = (touched.state, touched.position)
             && position < MOST_POSITIONS
-            && let Ok(position) = usize::try_from(position)
+            && let Ok(at) = usize::try_from(position)
         {
+            if self.at(position).is_some() {
+                self.beside.insert(position);
+            }
+            let position = at;
             if self.filled.len() <= position {
                 self.filled.resize(position + 1, None);
             }
@@ -230,6 +238,32 @@ impl Attempt {
     #[must_use]
     pub fn length_at(&self, position: u32) -> Option<Length> {
         self.at(position).map(|touched| touched.value.length)
+    }
+
+    /// How often a position was touched, all touches that count.
+    #[must_use]
+    pub fn touches_at(&self, position: u32) -> u32 {
+        u32::try_from(self.all_at(position).count()).unwrap_or(u32::MAX)
+    }
+
+    /// The mean of the touches at a position that count.
+    #[must_use]
+    pub fn mean_at(&self, position: u32) -> Option<Figure> {
+        if !self.beside.contains(&position) {
+            return self.length_at(position).map(Figure::from);
+        }
+        let lengths: Vec<Length> = self.all_at(position).map(|one| one.value.length).collect();
+        Figure::mean(&lengths)
+    }
+
+    /// Those of a position that count; only where it was touched more than once are all readings
+    /// looked through.
+    fn all_at(&self, position: u32) -> impl Iterator<Item = &Touched> {
+        let many = self.beside.contains(&position);
+        let placed =
+            move |one: &&Touched| one.state == State::Placed && one.position == Some(position);
+        let all = self.readings.iter().filter(move |_| many).filter(placed);
+        all.chain(self.at(position).filter(|_| !many))
     }
 
     /// Whether a position is filled or left out.

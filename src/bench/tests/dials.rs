@@ -115,6 +115,8 @@ fn of_readings_keyed_in_different_ways_the_coarsest_graduation_counts() {
     let eight = ["0"; 8];
     let dial: (&str, &[&str]) = ("0.0001in", &eight);
     let coarse = (Word::Undecided, "0.000083".to_owned());
-    assert_eq!(keyed(&[dial, ("", &["0.00001"])]), coarse);
+    // It came back 0.00001 in off: 2·√(2·867.9 + 10²/3) = 84.1 millionths.
+    let off = (Word::Undecided, "0.000084".to_owned());
+    assert_eq!(keyed(&[dial, ("", &["0.00001"])]), off);
     assert_eq!(keyed(&[dial, ("0.00005in", &["0"])]), coarse);
 }

@@ -1,6 +1,7 @@
 //! What the bench decides, event by event.
 
 mod dials;
+mod doubts;
 mod kit;
 mod measuring;
 mod pairs;

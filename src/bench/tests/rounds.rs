@@ -268,7 +268,7 @@ fn whoever_touched_last_is_told_what_came_of_it() {
     let (_, passed) = came_to(&ROUND_2, "0.0001");
     assert!(passed.clone().unwrap().starts_with("CONFORMS. 0.00004 in ± "), "{passed:?}");
     assert!(passed.unwrap().ends_with(", limit 0.0001."));
-    let (_, out) = came_to(&ROUND_2, "0.00001");
+    let (_, out) = came_to(&ROUND_2, "0.000001");
     assert!(out.clone().unwrap().starts_with("DOES NOT CONFORM. 0.00004"), "{out:?}");
     let (_, close) = came_to(&ROUND_2, "0.00004");
     assert!(close.clone().unwrap().starts_with("UNDECIDED. 0.00004"), "{close:?}");

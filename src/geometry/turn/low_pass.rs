@@ -55,6 +55,11 @@ pub fn low_pass_even(readings: &[f64], waves: usize) -> Result<Vec<f64>, TurnErr
     if readings.iter().any(|reading| !reading.is_finite()) {
         return Err(TurnError::NotANumber);
     }
+    // So few samples do not carry the Gaussian: waves beyond half their number would fold into those
+    // that are kept. The kernel is then made of the waves there are, each with its own share.
+    if length <= SAMPLES_OF_A_BELL * waves {
+        return Ok(by_waves(readings, waves));
+    }
     let (step, deviation) = (360.0 / count(length), deviation_deg(waves));
     let ahead = (0..length).filter(|&place| {
         let apart = step * count(place.min(length - place));
@@ -70,6 +75,32 @@ pub fn low_pass_even(readings: &[f64], waves: usize) -> Result<Vec<f64>, TurnErr
         start + parts.sum::<f64>() / total
     };
     Ok((0..length).map(smooth).collect())
+}
+
+/// From so many samples a kept wave on the Gaussian is itself, to a part in ten thousand million.
+const SAMPLES_OF_A_BELL: usize = 7;
+
+/// The same with a kernel that leaves exactly `2^-(k/waves)²` of each wave k that so many readings hold.
+fn by_waves(readings: &[f64], waves: usize) -> Vec<f64> {
+    let length = readings.len();
+    let step = std::f64::consts::TAU / count(length);
+    let share = |order: usize| (-(count(order) / count(waves)).powi(2)).exp2();
+    let weight = |ahead: usize| {
+        let wave = |order: usize| {
+            // The wave of half the number of readings stands for both of its signs.
+            let both = if 2 * order == length { 1.0 } else { 2.0 };
+            both * share(order) * (step * count(order * ahead % length)).cos()
+        };
+        (1.0 + (1..=length / 2).map(wave).sum::<f64>()) / count(length)
+    };
+    let kernel: Vec<f64> = (0..length).map(weight).collect();
+    let start = readings[0];
+    let smooth = |at: usize| {
+        let parts =
+            (0..length).map(|ahead| kernel[ahead] * (readings[(at + ahead) % length] - start));
+        start + parts.sum::<f64>()
+    };
+    (0..length).map(smooth).collect()
 }
 
 /// The same for readings at uneven angles, as a turn by hand streams them: each reading weighs as

@@ -1,0 +1,70 @@
+//! One touch that fits none of the others, and so is asked for again.
+
+use crate::judgement::{self, Limits};
+use crate::quantity::{Figure, Length};
+
+use super::super::plan::Measures;
+use super::super::row::Seq;
+use super::super::state::Job;
+use super::super::verdict::Figures;
+use super::tries::Tries;
+use super::{characteristic, out_so_far, reading};
+
+/// The position of a touch on a single circle that is to be made again: nothing else speaks against
+/// the part.
+///
+/// Before the last touch: one that stands off all others, where the part is out of its limit already.
+/// After it: one without which a part over its limit conforms.
+pub(in super::super) fn wild_position(job: &Job, id: Seq) -> Option<u32> {
+    let attempt = job.attempts.get(&id)?;
+    let (_, check) = job.check_of(attempt)?;
+    let bar = check.measures == Measures::BarRunout;
+    if !check.measures.goes_round() || bar || check.radii.len() > 1 || check.swept().is_some() {
+        return None;
+    }
+    let tries = Tries::alone(check, attempt);
+    if attempt.ending.is_some() {
+        return tries.saved_without(job, id);
+    }
+    out_so_far(job, id)?;
+    let angles: Vec<f64> = tries.sums.iter().map(|(p, _)| check.angle_deg(*p)).collect();
+    let length = |(_, sum): &(u32, i64)| Length::from_picometres(*sum / tries.parts);
+    let lengths: Vec<Length> = tries.sums.iter().map(length).collect();
+    let u = reading(check, attempt).whole().u();
+    let index = judgement::wild_touch(&angles, &lengths, check.half_width(), u)?;
+    tries.sums.get(index).map(|(position, _)| *position)
+}
+
+impl Tries<'_> {
+    /// The touch without which a figure over its limit T is at most T − U.
+    fn saved_without(&self, job: &Job, id: Seq) -> Option<u32> {
+        // Fewer have no shape that one could stand off from.
+        const FEWEST: usize = 5;
+        let whole = characteristic(job, id, self);
+        let Some(Limits::Max(max)) = whole.limits else { return None };
+        let limit = Figure::from(max);
+        let room = limit - Figure::from(whole.expanded?.uncertainty);
+        if whole.value? <= limit || self.sums.len() < FEWEST {
+            return None;
+        }
+        let without = |position: u32| {
+            let sums = self.sums.iter().copied().filter(|(at, _)| *at != position).collect();
+            let left = Tries { sums, ..Tries::alone(self.check, self.attempt) };
+            characteristic(job, id, &left).value
+        };
+        let saves = |position: &u32| without(*position).is_some_and(|value| value <= room);
+        self.at_the_edge(&whole.figures).into_iter().find(saves)
+    }
+
+    /// The touches that make the figure as large as it is.
+    fn at_the_edge(&self, figures: &Figures) -> Vec<u32> {
+        let mut edge: Vec<u32> =
+            figures.contacts_upper.iter().chain(&figures.contacts_lower).copied().collect();
+        if edge.is_empty() {
+            let highest = self.sums.iter().max_by_key(|(at, sum)| (*sum, std::cmp::Reverse(*at)));
+            let lowest = self.sums.iter().min_by_key(|(at, sum)| (*sum, *at));
+            edge.extend(highest.into_iter().chain(lowest).map(|(at, _)| *at));
+        }
+        edge
+    }
+}
