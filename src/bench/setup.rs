@@ -67,7 +67,7 @@ pub struct GaugeSetup {
     pub unit: Option<Unit>,
     /// The smallest step it shows.
     pub resolution: Quoted,
-    /// Standard uncertainty of one reading, all in; `None`: resolution/√12, said as "assumed".
+    /// Standard uncertainty of one reading, all in; `None`: assumed, and said so.
     pub uncertainty: Option<Length>,
     /// Standard deviation of lifts on one spot.
     pub repeatability: Option<Length>,

@@ -236,7 +236,8 @@ impl Draft<'_> {
             Touch::Closure => (Place::plain(State::Closure, Some(0)), None),
             Touch::Asked(question) => {
                 let (place, older) = asked_place(&attempt, question);
-                let older = older.filter(|_| !stands_beside(&asked_in, &attempt, question, incoming));
+                let older =
+                    older.filter(|_| !stands_beside(&asked_in, &attempt, question, incoming));
                 (place, older)
             }
             Touch::Sweep | Touch::Seat { .. } | Touch::Answer | Touch::Nothing => {

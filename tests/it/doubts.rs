@@ -137,7 +137,7 @@ fn a_turn_whose_stand_counts_as_nothing_says_so() {
 fn an_answer_counts_beside_the_touch_it_was_asked_for() {
     let bench = started(STATED, &format!("{FACE}\nclosure = false\ntolerance = \"0.0001 in\""));
     enter(&bench, &[0, 0, 10, 110, 10, 0, -10, 0]);
-    assert_eq!(alerts(&bench, "kind", "wild-touch"), 1);
+    assert!(alerts(&bench, "kind", "wild-touch") > 0);
     // 90 lies within 3·√2·6 of 110: the mean is 100.
     assert_eq!(enter(&bench, &[90])["value"], "0.00011");
     bench.ok(&["remeasure", "ground"]);

@@ -110,7 +110,7 @@ fn of_tries_each_with_its_closure_the_mean_drifts() {
     again(&mut kit);
     go_round(&mut kit, &ring);
     // 2·√(2·(36/2 + 34.56) + 2·(20²/3)/4) = 2·√(105.12 + 66.67).
-    assert_eq!(doubt(&kit).0, 26.2);
+    assert_eq!(doubt(&kit), (26.2, Known::Stated));
 }
 
 #[test]
@@ -134,10 +134,10 @@ fn a_return_is_held_against_the_repeatability_alone() {
 fn a_missing_return_counts_as_its_limit() {
     let mut kit = touched(closing("0.0001"), &RING);
     kit.press(&text(0));
-    assert_eq!(doubt(&kit).0, 23.8);
+    assert_eq!(doubt(&kit), (23.8, Known::Stated));
     kit.ask(Command::Void { id: None, why: None }).unwrap();
     // 2·√(2·70.56 + (3·√2·6)²/3) = 2·√(141.12 + 216).
-    assert_eq!(doubt(&kit).0, 37.8);
+    assert_eq!(doubt(&kit), (37.8, Known::Stated));
 }
 
 #[test]
@@ -253,13 +253,12 @@ fn interrupted(orders: std::ops::RangeInclusive<u32>, rings: u32, dice: &mut Dic
 
 #[test]
 fn good_rings_are_let_alone() {
-    let rings = std::env::var("TENTHS_RINGS").ok().and_then(|text| text.parse().ok());
-    let rings: u32 = rings.unwrap_or(300);
+    // With 2000 of each kind it was 8, 8 and 9.
+    let rings = 300;
     let mut dice = Dice(20);
     for (what, orders) in [("lobes", 2..=6), ("saddles", 2..=2), ("wedges", 1..=1)] {
         let loud = interrupted(orders, rings, &mut dice);
         assert!(loud * 50 < rings, "{loud} of {rings} {what}");
-        eprintln!("{loud} of {rings} {what}");
     }
 }
 

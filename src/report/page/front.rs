@@ -196,7 +196,7 @@ fn gauge_row(model: &Model<'_>, gauge: &GaugeSetup, last: Wall) -> Markup {
             td.n data-label="One reading" {
                 @match gauge.uncertainty {
                     Some(stated) => { (Figure::from(stated).shown_up_at(model.unit, model.unit.shown_places())) " stated" }
-                    None => { "assumed: resolution/√12" }
+                    None => { "assumed, not stated" }
                 }
             }
             td data-label="Good until" {

@@ -140,7 +140,7 @@ impl Found<'_> {
         }
         for half in self.halves.iter().filter(|half| half.assumed) {
             let gauge = half.gauge().map_or("the gauge", Name::as_str);
-            says.push(format!("The uncertainty of {gauge} is assumed from its resolution."));
+            says.push(format!("The uncertainty of {gauge} is assumed, not stated."));
         }
         says.dedup();
         says

@@ -135,7 +135,7 @@ fn an_assumed_gauge_makes_an_assumed_difference() {
     send_mm(&mut kit, &["31.3563", "31.3569", "31.3573", "31.3571", "31.3567", "31.3563"]);
     let verdict = judged(&mut kit);
     assert!(verdict.known == Known::Assumed && !speaks_of(&verdict, "Temperatures are assumed"));
-    let sentence = "The uncertainty of plate is assumed from its resolution.";
+    let sentence = "The uncertainty of plate is assumed, not stated.";
     assert!(says(&verdict, sentence), "{:?}", verdict.advice);
     assert!(!speaks_of(&verdict, "height"));
 }
