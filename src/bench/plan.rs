@@ -360,6 +360,13 @@ impl Check {
         })
     }
 
+    /// Whether a tilt of its heights belongs to the part: on three supports it is how they were
+    /// screwed, and says nothing of any side of the metal.
+    #[must_use]
+    pub fn tilt_is_the_parts(&self) -> bool {
+        self.setup != Holding::Supports
+    }
+
     /// The seating of a bar that a position belongs to, counted from 0, and where the bar's mark
     /// stands then, degrees as the marks are counted; `None` where no bar is seated anew.
     #[must_use]

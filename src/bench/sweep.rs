@@ -75,6 +75,48 @@ impl Taps {
         self.tap_deg().hypot(speed_deg(marks) / 3.0_f64.sqrt())
     }
 
+    /// The part of the turn between two marks that took longest, counted from 0, and how many times as
+    /// long as the quickest it took; `None` without marks on the way round.
+    #[must_use]
+    pub fn slowest(&self) -> Option<(usize, f64)> {
+        let parts: Vec<u64> =
+            self.at_us.windows(2).map(|two| two[1].saturating_sub(two[0])).collect();
+        let quickest = parts.iter().copied().min().filter(|_| parts.len() > 1)?;
+        let (at, longest) =
+            parts.iter().enumerate().max_by_key(|(at, part)| (**part, usize::MAX - at))?;
+        Some((at, micros(*longest) / micros(quickest.max(1))))
+    }
+
+    /// How many times as long as the quickest a part of the turn between two marks took.
+    #[must_use]
+    pub fn times_the_quickest(&self, part: usize) -> f64 {
+        let times = self.at_us.windows(2).map(|two| two[1].saturating_sub(two[0]));
+        let own = times.clone().nth(part).unwrap_or(0);
+        micros(own) / micros(times.min().unwrap_or(1).max(1))
+    }
+
+    /// Where the samples lie if the hand stood still in one slow part of the turn after a share of it,
+    /// and moved as fast as in the quickest part otherwise; angles as on the metal, degrees.
+    #[must_use]
+    pub fn had_it_stood(&self, angles_deg: &[f64], (part, after): (usize, f64)) -> Vec<f64> {
+        let parts: Vec<u64> =
+            self.at_us.windows(2).map(|two| two[1].saturating_sub(two[0])).collect();
+        let quickest = parts.iter().copied().min().unwrap_or(1);
+        let times = micros(parts.get(part).copied().unwrap_or(1)) / micros(quickest.max(1));
+        let pitch = 360.0 / micros(parts.len().max(1) as u64);
+        let first = micros(part as u64) * pitch;
+        let moved = |angle: f64| {
+            let share = (angle - first) / pitch;
+            if !(0.0..1.0).contains(&share) {
+                return angle;
+            }
+            // Before it stood, while it stood, afterwards.
+            let gone = (share * times).min(after).max(1.0 - (1.0 - share) * times);
+            first + gone * pitch
+        };
+        angles_deg.iter().map(|angle| moved(*angle)).collect()
+    }
+
     /// Standard uncertainty of where the metal stood at a tap, degrees: 0.05 s at the mean speed.
     #[must_use]
     pub fn tap_deg(&self) -> f64 {

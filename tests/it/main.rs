@@ -20,6 +20,7 @@ mod lines;
 mod listen;
 mod metal;
 mod people;
+mod places;
 mod rebuild;
 mod report;
 mod rig;

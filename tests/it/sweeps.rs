@@ -176,3 +176,87 @@ fn a_gauge_that_sends_single_readings_cannot_sweep() {
     );
     assert!(said.contains("capture = \"sweep\""), "{said}");
 }
+
+/// A bench with the pilot of a nose on its screen.
+fn at_the_pilot() -> Bench {
+    let mut bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: PLAN });
+    bench.start();
+    bench.until_gauge("plate", "live");
+    bench.ok(&["job", "open", "s1", "--plan", "held"]);
+    bench.ok(&["measure", "nose/pilot"]);
+    bench
+}
+
+#[test]
+fn a_turn_lost_in_a_power_cut_is_said_and_begins_again() {
+    let mut bench = at_the_pilot();
+    let turned = AtomicU64::new(0);
+    while_turning(&bench, &turned, || {
+        std::thread::sleep(Duration::from_millis(300));
+        bench.ok(&["take"]);
+        turn(&turned, (0, 90), 600);
+        bench.ok(&["take"]);
+    });
+    bench.kill();
+    bench.start();
+    bench.until_gauge("plate", "live");
+    let alerts = bench.lines(&["alerts", "--state", "open"]);
+    let lost = alerts.iter().find(|alert| alert["kind"] == "turn-lost").unwrap();
+    assert_eq!(lost["level"], "interrupt", "it is sounded: {lost}");
+    let text = lost["text"].as_str().unwrap();
+    assert!(text.contains("nose/pilot: the turn under way is lost"), "{text}");
+    assert!(text.ends_with("Begin it again: tap at mark 0."), "{text}");
+    while_turning(&bench, &turned, || {
+        std::thread::sleep(Duration::from_millis(300));
+        let said = bench.ok(&["take"]);
+        assert!(said.contains("Tap at mark 90."), "it begins at mark 0: {said}");
+        for quarter in 0..4 {
+            turn(&turned, (quarter * 90, quarter * 90 + 90), 900);
+            bench.ok(&["take"]);
+        }
+    });
+    let open = bench.ok(&["alerts", "--state", "open"]);
+    assert!(!open.contains("turn under way"), "{open}");
+    // A turn that was dropped by hand is not lost.
+    bench.ok(&["remeasure", "again", "nose/pilot"]);
+    while_turning(&bench, &turned, || {
+        std::thread::sleep(Duration::from_millis(300));
+        bench.ok(&["take"]);
+        bench.ok(&["void"]);
+    });
+    bench.kill();
+    bench.start();
+    let open = bench.ok(&["alerts", "--state", "open"]);
+    assert!(!open.contains("turn under way"), "{open}");
+    bench.ok(&["verify"]);
+    bench.stop();
+}
+
+#[test]
+fn standing_still_in_one_quarter_widens_the_high_side() {
+    let bench = at_the_pilot();
+    let turned = AtomicU64::new(0);
+    while_turning(&bench, &turned, || {
+        std::thread::sleep(Duration::from_millis(300));
+        bench.ok(&["take"]);
+        for (quarter, ms) in [(0, 1000), (1, 1000), (2, 1000), (3, 1000)] {
+            turn(&turned, (quarter * 90, quarter * 90 + 90), ms);
+            if quarter == 2 {
+                std::thread::sleep(Duration::from_millis(3000));
+            }
+            bench.ok(&["take"]);
+        }
+    });
+    let verdict = bench.verdict("s1", 1);
+    let figures = &verdict["figures"];
+    let high = figures["high_side_deg"].as_f64().unwrap();
+    let known = figures["high_side_u_deg"].as_f64().unwrap();
+    let off = (high - 130.0).abs();
+    assert!(off <= known, "{off} beyond {known}: {verdict}");
+    assert!(known > 10.0, "{verdict}");
+    let advice = verdict["advice"].to_string();
+    assert!(
+        advice.contains("From 180 to 270 it took") && advice.contains("stood still or turned back"),
+        "{advice}"
+    );
+}

@@ -113,6 +113,9 @@ pub(super) fn plane_figures(tries: &Tries, u: Length) -> Figures {
     let diameter_nm = 2.0 * Figure::from(widest).to_f64() / 1000.0;
     let tilt = plane.tilt_over(diameter_nm) / Figure::new(i128::from(tries.parts), 1).to_f64();
     figures.least_squares = thousandths(plane.width()).map(|width| tries.mean_of(width));
+    if !tries.check.tilt_is_the_parts() {
+        return figures;
+    }
     figures.tilt = thousandths(tilt);
     // A picometre over a nanometre is a thousandth; a microradian is a millionth.
     figures.slope_urad = (diameter_nm > 0.0).then(|| rounded(tilt / diameter_nm * 1000.0));

@@ -55,7 +55,8 @@ fn before_the_wheel(job: &Job, id: Seq) -> Option<Seq> {
 }
 
 fn took_off(job: &Job, id: Seq, tries: &Tries) -> Option<TookOff> {
-    if tries.check.swept().is_some() {
+    // On supports the heights of two rounds stand on two planes: what the wheel took is not in them.
+    if tries.check.swept().is_some() || !tries.check.tilt_is_the_parts() {
         return None;
     }
     let (_, before) = earlier(job, id)?;
@@ -261,6 +262,7 @@ pub(in super::super) fn value_before_the_wheel(job: &Job, id: Seq) -> Option<Fig
 pub(in super::super) fn went_past_flat(job: &Job, id: Seq) -> bool {
     let found = job.attempts.get(&id).and_then(|attempt| {
         let (_, check) = job.check_of(attempt)?;
+        check.tilt_is_the_parts().then_some(())?;
         Some((combine(job, id, attempt, check), earlier(job, id)?.1))
     });
     let Some((now, before)) = found else { return false };

@@ -5,7 +5,7 @@ use crate::judgement::{self, Budget, Expanded, Judged as Kind, Part, Reason};
 use crate::quantity::{Figure, Length};
 
 use super::super::dial::Watched;
-use super::super::plan::{Check, Detail, Surface, Swept, Turn};
+use super::super::plan::{Check, Detail, Direction, Surface, Swept, Turn};
 use super::super::row::State;
 use super::super::state::Attempt;
 use super::super::sweep::Taps;
@@ -109,11 +109,15 @@ fn swept(tries: &Tries, turn: &Turn) -> Judged {
     match tap_u {
         // Both are for one standard deviation; the figure is for two.
         Some(tap_u) => {
-            let both = |known: f64| rounded((2.0 * (known / 2.0).hypot(tap_u)).min(180.0));
+            let stood =
+                tries.attempt.taps().map_or(0.0, |taps| samples.moved_by_standing(check, taps));
+            let both = |known: f64| rounded((2.0 * (known / 2.0).hypot(tap_u) + stood).min(180.0));
             figures.high_side_u_deg = figures.high_side_u_deg.map(both);
         }
         None => forget_angles(figures),
     }
+    judged.says.extend(tries.attempt.taps().and_then(|taps| says_uneven(check, taps)));
+    let figures = &judged.figures;
     judged.says.extend(samples.says(check, figures, total));
     if !knows_angles {
         let text = "The speed was taken as constant: no high side and no waves are told.";
@@ -126,6 +130,20 @@ fn swept(tries: &Tries, turn: &Turn) -> Judged {
             .push(format!("{many} samples in the turn; {usual} and more are usual: turn slower."));
     }
     judged
+}
+
+/// Parts of a turn between two marks whose times differ by more than this: the hand stood, or turned
+/// back (common practice, no source).
+const UNEVEN: f64 = 1.5;
+
+/// That the hand did not turn evenly, where it may have stood or turned back.
+fn says_uneven(check: &Check, taps: &Taps) -> Option<String> {
+    let (part, times) = taps.slowest().filter(|(_, times)| *times > UNEVEN)?;
+    let mark = |tap: usize| check.mark_deg(u32::try_from(tap).ok()?);
+    let (from, to) = (mark(part)?, mark(part + 1)?);
+    Some(format!(
+        "From {from} to {to} it took {times:.1} times as long as the quickest part: where the hand stood still or turned back is not known, and the high side is known so much less. Turn on without a stop."
+    ))
 }
 
 /// How far a reading at a tap of the index mark scatters: as any touch there, and by what the surface
@@ -230,6 +248,33 @@ impl Sweep {
             sums: own().map(|(_, sum)| *sum).collect(),
             parts: tries.parts,
         }
+    }
+
+    /// The most that the high side moves where the hand stood still, degrees: in each part of the turn
+    /// that took longer than 1.5 times the quickest, at its beginning, its end or between.
+    fn moved_by_standing(&self, check: &Check, taps: &Taps) -> f64 {
+        let Some(as_read) = self.high().map(Offset::towards_deg) else { return 0.0 };
+        let parts = taps.at_us.len().saturating_sub(1);
+        // The taps count as the marks do.
+        let against = |angle: f64| match check.direction {
+            Direction::CounterClockwise => angle,
+            Direction::Clockwise => (360.0 - angle) % 360.0,
+        };
+        let counted: Vec<f64> = self.angles_deg.iter().map(|angle| against(*angle)).collect();
+        let moved = |part: usize, after: f64| {
+            let angles = taps.had_it_stood(&counted, (part, after));
+            let angles: Vec<f64> = angles.into_iter().map(against).collect();
+            let harmonics = geometry::harmonics_at(&angles, &self.heights(), 1).ok()?;
+            let wave = harmonics.wave(1)?;
+            let high = Offset { x: wave.cosine, y: wave.sine }.towards_deg();
+            Some(((high - as_read + 540.0) % 360.0 - 180.0).abs())
+        };
+        let most = |part: usize| {
+            let tried = [0.0, 0.25, 0.5, 0.75, 1.0].into_iter();
+            tried.filter_map(|after| moved(part, after)).fold(0.0, f64::max)
+        };
+        let uneven = (0..parts).filter(|part| taps.times_the_quickest(*part) > UNEVEN);
+        uneven.map(most).sum()
     }
 
     /// The mean of turns that were touched at the same marks; a mark that one of them lacks is left

@@ -7,6 +7,7 @@ use crate::bench::plan::{Check, CheckAt, Measures, Part};
 use crate::bench::row::AttemptReason;
 use crate::bench::verdict::Verdict;
 use crate::bench::{Attempt, Job, Seq};
+use crate::geometry;
 use crate::quantity::{Figure, Unit};
 use crate::wire::VerdictLine;
 
@@ -146,6 +147,43 @@ impl Go<'_> {
         let low = self.heights.iter().map(|(_, height)| *height).min()?;
         let high = self.heights.iter().map(|(_, height)| *height).max()?;
         Some((low, high))
+    }
+
+    /// The heights as they are drawn: on supports what the least-squares plane leaves of them, for the
+    /// plane is how the supports were screwed.
+    pub(super) fn drawn(&self) -> Self {
+        let heights = if self.check.tilt_is_the_parts() { None } else { self.after_plane() };
+        let heights = heights.unwrap_or_else(|| self.heights.clone());
+        Go {
+            id: self.id,
+            attempt: self.attempt,
+            check: self.check,
+            line: self.line.clone(),
+            heights,
+        }
+    }
+
+    fn after_plane(&self) -> Option<Vec<(u32, Figure)>> {
+        let place = |position: u32| {
+            let angle = self.check.angle_deg(position).to_radians();
+            let radius = Figure::from(self.check.radius(position)?).to_f64();
+            Some([radius * angle.cos(), radius * angle.sin()])
+        };
+        let places = self.heights.iter().map(|(at, _)| place(*at)).collect::<Option<Vec<_>>>()?;
+        let x: Vec<f64> = places.iter().map(|place| place[0]).collect();
+        let y: Vec<f64> = places.iter().map(|place| place[1]).collect();
+        let z: Vec<f64> = self.heights.iter().map(|(_, height)| height.to_f64()).collect();
+        let cloud = geometry::Cloud::new(&x, &y, &z).ok()?;
+        let plane = geometry::least_squares_of_cloud(&cloud).ok()?;
+        let on_plane =
+            |[x, y]: &[f64; 2]| plane.intercept + plane.slopes.x * x + plane.slopes.y * y;
+        let left = places.iter().zip(&z).map(|(place, height)| height - on_plane(place));
+        let whole = |left: f64| {
+            // Drawn to a thousandth of a picometre: far finer than any shade.
+            #[expect(clippy::cast_possible_truncation, reason = "far below 2^63 thousandths")]
+            Figure::new((left * 1000.0).round() as i128, 1000)
+        };
+        Some(self.heights.iter().zip(left).map(|((at, _), left)| (*at, whole(left))).collect())
     }
 
     pub(super) fn height(&self, position: u32) -> Option<Figure> {

@@ -18,7 +18,8 @@ const INNER: f64 = 58.0;
 
 /// Before and after beside each other at one scale, and between them what came off.
 pub(super) fn side(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>) -> Markup {
-    let before = item.before();
+    let (before, go) = (item.before().map(Go::drawn), &go.drawn());
+    let before = before.as_ref();
     let both = before.into_iter().chain([go]);
     // What noise alone makes must not look like a slope.
     let widest = |go: &Go<'_>| go.range().max(noise_floor(go));
@@ -192,7 +193,9 @@ fn caption(model: &Model<'_>, go: &Go<'_>, scale: Figure) -> Markup {
     let dotted =
         line.is_some_and(|line| !below_floor(line) && !line.figures.contacts_upper.is_empty());
     html! {
-        "Heights above the lowest touch in " (small_unit(unit)) "; white is 0, the darkest shade "
+        "Heights above the lowest touch in " (small_unit(unit))
+        @if !go.check.tilt_is_the_parts() { ", the plane taken out: it is how the supports stood" }
+        "; white is 0, the darkest shade "
         (short(small(scale, unit))) ". "
         @match line.and_then(known_high_side) {
             Some((high, u)) => {
