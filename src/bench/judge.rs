@@ -10,6 +10,7 @@ mod taper;
 mod tries;
 mod turn;
 mod wild;
+mod zero;
 
 use std::sync::Arc;
 
@@ -23,12 +24,12 @@ use super::state::{Attempt, Job};
 use super::verdict::{Answered, Figures, Verdict};
 use super::words;
 
-pub(super) use self::metal::{value_before_the_wheel, went_past_flat};
+pub(super) use self::metal::{SPARK_OUT, value_before_the_wheel, went_past_flat};
 pub(super) use self::noise::is_a_slip;
 use self::noise::{near_ends, near_noise};
 pub(super) use self::size::far_off as far_off_size;
 pub(super) use self::tries::earlier_tries;
-use self::tries::{Tries, combine, zero};
+use self::tries::{Tries, combine};
 pub(super) use self::wild::wild_position;
 
 /// What one characteristic comes to.
@@ -150,7 +151,7 @@ pub(super) fn reading(check: &Check, attempt: &Attempt) -> Doubt {
 }
 
 /// The step of the readings: the gauge's, or the coarser one in which they were keyed in.
-fn resolution(attempt: &Attempt) -> Length {
+pub(super) fn resolution(attempt: &Attempt) -> Length {
     let own = attempt.gauge().map_or(Length::ZERO, |gauge| gauge.resolution.length);
     attempt.keyed_step().map_or(own, |keyed| keyed.max(own))
 }
@@ -192,7 +193,20 @@ fn closed(check: &Check, attempt: &Attempt) -> bool {
     !attempt.closure_taken_back()
         && !attempt.closing_missing(check)
         && holds(closure_difference(attempt))
-        && holds(zero_walk(attempt))
+        && master_came_back(check, attempt)
+}
+
+/// Whether the master came back so well that nobody is asked to touch it once more: of a length
+/// within the noise of the gauge, however wide the tolerance is, for its difference from another
+/// has a tighter one.
+pub(super) fn master_came_back(check: &Check, attempt: &Attempt) -> bool {
+    let Some(walk) = zero_walk(attempt) else { return true };
+    let limit = closure_limit(check, attempt);
+    if check.measures == Measures::Length {
+        Figure::from(walk).abs() <= Figure::from(limit.of_the_noise())
+    } else {
+        limit.holds(walk)
+    }
 }
 
 fn reasons(tries: &Tries) -> Vec<Reason> {
@@ -216,7 +230,9 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
     // A swept turn that was taken back is not there at all.
     let lost = attempt.closure_taken_back() && !(swept && attempt.taken() == 0);
     add(lost || open(closure_difference(attempt)), Reason::NotClosed);
-    add(open(zero_walk(attempt)), Reason::ZeroMoved);
+    // Whether the walk withholds a length hangs on its U, which is judged with it.
+    let length = check.measures == Measures::Length;
+    add(!length && open(zero_walk(attempt)), Reason::ZeroMoved);
     let masterless = check.master != MasterUse::None && attempt.opening().is_none();
     // Before position 0 has come back well, the master is not due yet.
     let due = !lost && !open(closure_difference(attempt));

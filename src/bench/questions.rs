@@ -24,7 +24,7 @@ pub(super) fn next(job: &Job, id: Seq, verdict: &Verdict) -> Option<Question> {
         |question: &Question| attempt.put.contains(question) && attempt.asked != Some(*question);
     let question = if off(judge::closure_difference(attempt)) {
         Some(Question::Closure)
-    } else if off(judge::zero_walk(attempt)) {
+    } else if !judge::master_came_back(check, attempt) {
         Some(Question::Master)
     } else if let Some(position) = judge::wild_position(job, id) {
         Some(Question::Touch(position))

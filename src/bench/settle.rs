@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::judgement::Word;
+use crate::judgement::{Reason, Word};
 
 use super::draft::Draft;
 use super::judge;
@@ -132,7 +132,7 @@ impl Draft<'_> {
                 let text = format!("{name}: {}", ask(check, &attempt, question));
                 Some((Level::Interrupt, alert_of(question), text))
             }
-            None if here && still_open(check, &attempt) => {
+            None if here && still_open(check, &attempt, verdict) => {
                 let text = format!("{name}: still not closed. Undecided. Go round again.");
                 Some((Level::Note, AlertKind::NotClosed, text))
             }
@@ -188,7 +188,7 @@ impl Draft<'_> {
         let was = judge::value_before_the_wheel(&job, id);
         if let (Some(took), Some(was), Some(now)) = (&verdict.figures.took_off, was, verdict.value)
         {
-            let text = format!("{name} {}", words::regrind(check, was, now, took));
+            let text = format!("{name} {}", words::regrind(check, &attempt, was, now, took));
             notes.push((AlertKind::Regrind, text));
         }
         if judge::went_past_flat(&job, id) {
@@ -236,7 +236,7 @@ impl Draft<'_> {
         let Some((part, check)) = job.check_of(&attempt) else { return };
         match judge::far_off_size(check, &attempt) {
             Some(off) => {
-                let off = words::difference(check, off);
+                let off = words::difference(check, &attempt, off);
                 let name = words::target(part, check);
                 let text = format!("{name} is {off} off size. Right part? Right face?");
                 self.raise_for(id, Level::Interrupt, AlertKind::WrongPart, text);
@@ -284,11 +284,9 @@ const fn alert_of(question: Question) -> AlertKind {
     }
 }
 
-/// Position 0 or the master came back different.
-fn still_open(check: &Check, attempt: &Attempt) -> bool {
+/// Position 0 came back different, or the master so much that it withholds the verdict.
+fn still_open(check: &Check, attempt: &Attempt, verdict: &Verdict) -> bool {
     let limit = judge::closure_limit(check, attempt);
-    [judge::closure_difference(attempt), judge::zero_walk(attempt)]
-        .into_iter()
-        .flatten()
-        .any(|off| !limit.holds(off))
+    judge::closure_difference(attempt).is_some_and(|off| !limit.holds(off))
+        || verdict.reasons.contains(&Reason::ZeroMoved)
 }

@@ -426,14 +426,14 @@ pub(super) fn ask(check: &Check, attempt: &Attempt, question: Question) -> Strin
             let off = super::judge::closure_difference(attempt).unwrap_or_default();
             format!(
                 "Came back {} different at 0. Touch 0 once more.",
-                words::difference(check, off)
+                words::difference(check, attempt, off)
             )
         }
         Question::Master => {
             let off = super::judge::zero_walk(attempt).unwrap_or_default();
             format!(
                 "The master came back {} different. Touch it once more.",
-                words::difference(check, off)
+                words::difference(check, attempt, off)
             )
         }
         Question::Touch(position) => format!("Touch position {position} again."),

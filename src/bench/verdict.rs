@@ -121,6 +121,10 @@ pub struct Figures {
     pub contacts_lower: Vec<u32>,
     /// Closure minus position 0.
     pub closure: Option<Figure>,
+    /// Closing minus opening touch on the master.
+    pub zero_walk: Option<Figure>,
+    /// What the master would have shown at the mean of the judged touches of a length.
+    pub zero: Option<Figure>,
     /// What of a length is judged.
     pub judged: Option<SizeJudged>,
     /// What was taken off a length to bring it to 20 °C.

@@ -4,7 +4,7 @@ mod place;
 
 use crate::judgement::{Known, Limits, Reason, Word};
 use crate::quantity::{Figure, Length};
-use crate::words::{Told, beside, mark, size};
+use crate::words::{Told, beside, in_steps, mark, size, with_doubt};
 
 use super::dial::Watched;
 use super::plan::{Ask, Check, Detail, MasterUse, Measures};
@@ -22,6 +22,11 @@ pub fn told(verdict: &Verdict) -> Told {
     let at = |station: &StationFigures| format!(" at {}", size(station.at, verdict.unit));
     let at = verdict.judged_station().map_or(String::new(), at);
     Told { limit: told.limit.map(|limit| limit + &at), ..told }
+}
+
+/// The step that figures of an attempt are told in.
+fn step(attempt: &Attempt) -> Length {
+    super::judge::resolution(attempt)
 }
 
 fn upper(limits: Option<Limits>) -> Length {
@@ -103,7 +108,7 @@ pub const fn why(reason: Reason) -> &'static str {
         Reason::GaugeTooCoarse => "This gauge is too coarse for the limit.",
         Reason::NotClosed => "It was not closed at position 0.",
         Reason::ZeroMoved => "The master came back different.",
-        Reason::Warm => "The part is warm.",
+        Reason::Warm => "The part is not at the temperature of the master.",
         Reason::UnitMixed => "Units were mixed.",
         Reason::Overdue => "The gauge is past its calibration date.",
         Reason::TriesDiffer => "The tries differ too much to be the same metal.",
@@ -143,7 +148,10 @@ pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String
             advice.push("The file holds no closing touch on the master.".to_owned());
         }
     }
-    if verdict.known == Known::Assumed && check.measures.is_touched() {
+    // Of a length, what is assumed beside the gauge is said with it.
+    let of_gauge = check.measures != Measures::Length
+        || super::judge::reading(check, attempt).whole().known == Known::Assumed;
+    if verdict.known == Known::Assumed && check.measures.is_touched() && of_gauge {
         advice.push("The uncertainty is assumed, not stated.".to_owned());
     }
     if verdict.tries > 1 {
@@ -195,10 +203,10 @@ pub fn half_turn(check: &Check, attempt: &Attempt) -> Option<String> {
     })
 }
 
-/// A difference in the unit and places of the limit, with its sign.
+/// How far something is off, with its sign, as fine as the gauge reads.
 #[must_use]
-pub fn difference(check: &Check, difference: Length) -> String {
-    beside(Figure::from(difference), upper(check.limits), check.unit)
+pub fn difference(check: &Check, attempt: &Attempt, difference: Length) -> String {
+    in_steps(Figure::from(difference), step(attempt), check.unit)
 }
 
 /// `PART/CHECK`.
@@ -213,13 +221,13 @@ pub fn so_far(check: &Check, value: Figure) -> String {
     beside(value, upper(check.limits), check.unit)
 }
 
-/// What the wheel took off, as a sentence: amounts where both series stood on one zero, otherwise
-/// only how much more on one side.
+/// What the wheel took off, as a sentence, as fine as the gauge reads: amounts where both series
+/// stood on one zero, otherwise only how much more on one side.
 #[must_use]
-pub fn took_off(check: &Check, took: &TookOff) -> Option<String> {
+pub fn took_off(check: &Check, attempt: &Attempt, took: &TookOff) -> Option<String> {
     let most = took.at.iter().max_by_key(|(position, amount)| (*amount, u32::MAX - position))?;
     let least = took.at.iter().min_by_key(|(position, amount)| (*amount, *position))?;
-    let say = |amount: Figure| beside(amount, upper(check.limits), check.unit);
+    let say = |amount: Figure| in_steps(amount, step(attempt), check.unit);
     let at = |position: u32| mark(check.angle_deg(position));
     if most.1 == least.1 {
         let even = "The wheel took the same everywhere";
@@ -237,15 +245,21 @@ pub fn took_off(check: &Check, took: &TookOff) -> Option<String> {
     })
 }
 
-/// What has to come off where, and what is left then.
+/// What has to come off where, and what is left then, as fine as the gauge reads.
 #[must_use]
 pub fn grind(
     check: &Check,
+    attempt: &Attempt,
     verdict: &Verdict,
     take_off: &[(u32, Figure)],
     leaves: Option<Figure>,
 ) -> Vec<String> {
-    let say = |amount: Figure| beside(amount, upper(check.limits), check.unit);
+    let (step, unit) = (step(attempt), check.unit);
+    // An amount is one reading less another, as the judged range is: its U is the same.
+    let say = |amount: Figure| match verdict.uncertainty {
+        Some(expanded) => with_doubt(amount, Figure::from(expanded), step, unit),
+        None => in_steps(amount, step, unit),
+    };
     let most = take_off.iter().max_by_key(|(position, amount)| (*amount, u32::MAX - position));
     let least = take_off.iter().find(|(_, amount)| *amount == Figure::ZERO);
     let mut said = Vec::new();
@@ -258,7 +272,10 @@ pub fn grind(
         said.push(format!("{} comes off at {high}, nothing at {low}.", say(*amount)));
     }
     if let Some(leaves) = leaves {
-        said.push(format!("Leaves about {} with 0.0001 in for sparking out.", say(leaves)));
+        let leaves = in_steps(leaves, step, unit);
+        let sparks = size(super::judge::SPARK_OUT, unit);
+        let symbol = unit.symbol();
+        said.push(format!("Leaves about {leaves} with {sparks} {symbol} for sparking out."));
     }
     said
 }
@@ -298,8 +315,21 @@ pub fn was_it_ground(check: &Check, moved: Length) -> String {
 
 /// The note after a regrind.
 #[must_use]
-pub fn regrind(check: &Check, was: Figure, now: Figure, took: &TookOff) -> String {
-    let say = |amount: Figure| beside(amount, upper(check.limits), check.unit);
-    let wheel = took_off(check, took).unwrap_or_default();
+pub fn regrind(
+    check: &Check,
+    attempt: &Attempt,
+    was: Figure,
+    now: Figure,
+    took: &TookOff,
+) -> String {
+    // On the side of the limit it is on, and no coarser than the gauge reads.
+    let say = |amount: Figure| {
+        let [held, read] = [
+            beside(amount, upper(check.limits), check.unit),
+            in_steps(amount, step(attempt), check.unit),
+        ];
+        if read.len() > held.len() { read } else { held }
+    };
+    let wheel = took_off(check, attempt, took).unwrap_or_default();
     format!("was {}, now {}. {wheel}", say(was), say(now))
 }

@@ -225,7 +225,7 @@ impl Doubt {
     }
 
     /// q²/12, rounded up.
-    fn last_place(&self) -> u128 {
+    pub(super) fn last_place(&self) -> u128 {
         square(self.resolution).div_ceil(12)
     }
 }

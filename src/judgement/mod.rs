@@ -14,7 +14,7 @@ mod closure;
 mod decision;
 mod doubt;
 mod floor;
-mod pair;
+mod length;
 mod preload;
 mod reason;
 mod temperature;
@@ -29,7 +29,7 @@ pub use doubt::{Doubt, Freedom, Known, Part, Stated, assumed_plate};
 pub use floor::{
     Judged, noise_floor, noise_floor_low_pass, range_reads_high, spread_low_pass, zone_reads_high,
 };
-pub use pair::{Heat, Offsets, TouchedLength, of_difference};
+pub use length::{ASSUMED_MASTER, Heat, OfLength, Offsets, TouchedLength, Walk, of_difference};
 pub use preload::Preload;
 pub use reason::{Reason, withheld};
 pub use temperature::{celsius, too_long_by};
@@ -38,8 +38,8 @@ pub use traps::{
     tries_differ, wild_touch,
 };
 pub use uncertainty::{
-    FirstWave, assumed_reading, assumed_seating, of_length, of_predicted, of_range, of_slope,
-    of_turn, of_zone, on_a_cone, spread,
+    FirstWave, assumed_reading, assumed_seating, of_predicted, of_range, of_slope, of_turn,
+    of_zone, on_a_cone, spread,
 };
 
 #[cfg(test)]

@@ -95,8 +95,6 @@ fn a_band_is_guarded_on_both_sides() {
 fn uncertainties_are_rounded_up_to_a_picometre() {
     assert_eq!(of_range(pm(1)), pm(3));
     assert_eq!(of_range(pm(0)), pm(0));
-    assert_eq!(of_length(pm(5), false), pm(10));
-    assert_eq!(of_length(pm(5), true), pm(15));
     assert_eq!(of_zone(pm(5), Ratio::new(1, 1)), pm(10));
     assert_eq!(of_zone(pm(3), Ratio::new(25, 9)), pm(10));
     assert_eq!(of_zone(pm(3), Ratio::new(2501, 900)), pm(11));

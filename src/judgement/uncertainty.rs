@@ -24,13 +24,6 @@ pub fn of_zone(u: Length, weights_squared: Ratio<i128>) -> Length {
     root(doubled, part(weights_squared.numer()), part(weights_squared.denom()))
 }
 
-/// Of a length: 2·u, or 2·√2·u where the touch on a master is subtracted. Averaging touches never
-/// lowers it, for what they have in common stays.
-#[must_use]
-pub fn of_length(u: Length, mastered: bool) -> Length {
-    if mastered { of_range(u) } else { root(u, 4, 1) }
-}
-
 /// Of a runout: 2·√(2·u² + stand² + (2·seating)² + bar²), `u` being the repeatability of the gauge,
 /// `seating` the standard uncertainty per axis of one seating, `bar` that of the test bar's own
 /// runout.

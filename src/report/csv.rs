@@ -119,6 +119,8 @@ pub const VERDICT_COLUMNS: &[&str] = &[
     "combined",
     "means",
     "answers",
+    "figures.zero_walk",
+    "figures.zero",
 ];
 
 /// The columns of alerts: paths into `alert/1`.

@@ -16,6 +16,7 @@ mod handover;
 mod hands;
 mod house;
 mod killed;
+mod lengths;
 mod lines;
 mod listen;
 mod metal;

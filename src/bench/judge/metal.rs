@@ -15,7 +15,7 @@ use super::{Tries, combine, earlier_tries, mostly_tilt, rounded, thousandths};
 
 /// What sparking out takes beside: 0.0001 in, the larger of what the trade allows for (from
 /// memory).
-const SPARK_OUT: Length = Length::from_picometres(2_540_000);
+pub(in super::super) const SPARK_OUT: Length = Length::from_picometres(2_540_000);
 
 /// Adds what concerns the wheel to a verdict.
 pub(super) fn add(job: &Job, id: Seq, tries: &Tries, verdict: &mut Verdict) {
@@ -23,7 +23,7 @@ pub(super) fn add(job: &Job, id: Seq, tries: &Tries, verdict: &mut Verdict) {
         return;
     }
     if let Some(took_off) = took_off(job, id, tries) {
-        verdict.advice.extend(words::took_off(tries.check, &took_off));
+        verdict.advice.extend(words::took_off(tries.check, tries.attempt, &took_off));
         verdict.figures.took_off = Some(took_off);
     }
     match wedge(job, id, tries, verdict) {
@@ -60,12 +60,12 @@ fn took_off(job: &Job, id: Seq, tries: &Tries) -> Option<TookOff> {
         return None;
     }
     let (_, before) = earlier(job, id)?;
+    let before_means = before.means();
     let mut at = Vec::new();
-    for &(position, sum) in &tries.sums {
-        let then = before.sums.iter().find(|(other, _)| *other == position);
+    for (position, now) in tries.means() {
+        let then = before_means.iter().find(|(other, _)| *other == position);
         let Some(&(_, then)) = then else { continue };
-        let now = tries.mean_of(Figure::new(i128::from(sum), 1));
-        at.push((position, before.mean_of(Figure::new(i128::from(then), 1)) - now));
+        at.push((position, then - now));
     }
     let (tilt, more_deg) = tilt(tries, &at).unzip();
     let same_zero = stands_on_a_zero(tries) && stands_on_a_zero(&before);
@@ -198,10 +198,10 @@ fn judged_before(job: &Job, at: CheckAt, id: Seq) -> Option<&Attempt> {
 }
 
 fn grind(job: &Job, id: Seq, tries: &Tries, verdict: &mut Verdict) {
-    let Some(low) = tries.sums.iter().map(|(_, sum)| *sum).min() else { return };
-    let above = |sum: i64| tries.mean_of(Figure::new(i128::from(sum) - i128::from(low), 1));
+    let means = tries.means();
+    let Some(low) = means.iter().map(|(_, mean)| *mean).min() else { return };
     let take_off: Vec<(u32, Figure)> =
-        tries.sums.iter().map(|&(position, sum)| (position, above(sum))).collect();
+        means.iter().map(|&(position, mean)| (position, mean - low)).collect();
     let leaves = left_of(job, id, tries, low);
     let minimum = drawing_minimum(job, tries.attempt.began.check);
     let too_little = leaves.zip(minimum).filter(|(left, least)| *left < Figure::from(*least));
@@ -210,16 +210,16 @@ fn grind(job: &Job, id: Seq, tries: &Tries, verdict: &mut Verdict) {
         verdict.figures.leaves = Some(left);
         return;
     }
-    verdict.advice.extend(words::grind(tries.check, verdict, &take_off, leaves));
+    let said = words::grind(tries.check, tries.attempt, verdict, &take_off, leaves);
+    verdict.advice.extend(said);
     verdict.figures.take_off = take_off;
     verdict.figures.leaves = leaves;
 }
 
 /// What is left of the length when the face has cleaned up and sparked out: from the size that the
 /// readings are deviations from, otherwise from the part's own length.
-fn left_of(job: &Job, id: Seq, tries: &Tries, low: i64) -> Option<Figure> {
+fn left_of(job: &Job, id: Seq, tries: &Tries, lowest: Figure) -> Option<Figure> {
     let check = tries.check;
-    let lowest = tries.mean_of(Figure::new(i128::from(low), 1));
     let spark_out = Figure::from(SPARK_OUT);
     if check.master != MasterUse::None && tries.attempt.opening().is_some() {
         // Against a master a reading is the size itself.
@@ -266,14 +266,13 @@ pub(in super::super) fn went_past_flat(job: &Job, id: Seq) -> bool {
         Some((combine(job, id, attempt, check), earlier(job, id)?.1))
     });
     let Some((now, before)) = found else { return false };
+    let before_means = before.means();
     let pairs: Vec<(f64, f64)> = now
-        .sums
-        .iter()
-        .filter_map(|(position, sum)| {
-            let (_, then) = before.sums.iter().find(|(other, _)| other == position)?;
-            let own =
-                |tries: &Tries, sum: i64| tries.mean_of(Figure::new(i128::from(sum), 1)).to_f64();
-            Some((own(&now, *sum), own(&before, *then)))
+        .means()
+        .into_iter()
+        .filter_map(|(position, now)| {
+            let (_, then) = before_means.iter().find(|(other, _)| *other == position)?;
+            Some((now.to_f64(), then.to_f64()))
         })
         .collect();
     let step = Figure::from(super::resolution(now.attempt)) * 4;

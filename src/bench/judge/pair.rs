@@ -3,6 +3,8 @@
 mod half;
 mod says;
 
+use num_rational::Ratio;
+
 use crate::judgement::{self, Expanded, Heat, Known, Limits, Offsets, Preload, Reason, Word};
 use crate::quantity::{Figure, Length, Wall};
 
@@ -14,6 +16,7 @@ use super::super::verdict::{Figures, Longer, PairFigures};
 use super::size;
 use super::{Judged, rounded};
 use half::{Half, half};
+pub(super) use says::number;
 
 /// Farther apart than this, minutes, the two were not measured in one sitting (common practice, no
 /// source).
@@ -67,7 +70,7 @@ struct Found<'a> {
     lengths: [Figure; 2],
     /// First minus second.
     value: Figure,
-    uncertainty: Length,
+    expanded: Expanded,
     /// The difference that the bearings or the drawing ask for.
     required: Option<Figure>,
     limits: Option<Limits>,
@@ -84,7 +87,8 @@ impl<'a> Found<'a> {
     ) -> Self {
         let lengths = lengths(&halves);
         let value = lengths[0] - lengths[1];
-        let uncertainty = uncertainty(pair, &halves, offsets.as_ref());
+        let expanded = expanded(pair, &halves, offsets.as_ref());
+        let uncertainty = expanded.uncertainty;
         let means = offsets.as_ref().map(|[left, right]| {
             let mean = |side: &[Length]| Figure::mean(side).unwrap_or(Figure::ZERO);
             mean(left) + mean(right)
@@ -106,7 +110,7 @@ impl<'a> Found<'a> {
             offsets,
             lengths,
             value,
-            uncertainty,
+            expanded,
             required,
             limits,
             longer,
@@ -117,7 +121,7 @@ impl<'a> Found<'a> {
     fn judged(self, rule: judgement::Rule) -> Judged {
         let reasons = self.reasons();
         let decision =
-            self.limits.map(|limits| judgement::decide(self.value, self.uncertainty, limits));
+            self.limits.map(|limits| judgement::decide(self.value, self.uncertainty(), limits));
         let word =
             decision.map_or(Word::Undecided, |both| judgement::withheld(both.by(rule), &reasons));
         // A figure that is withheld is nothing to grind by.
@@ -126,8 +130,6 @@ impl<'a> Found<'a> {
             Word::Undecided => reasons.is_empty(),
             Word::Conforms | Word::Incomplete => false,
         };
-        let assumed = self.pair.assumed || self.halves.iter().any(|half| half.assumed);
-        let source = if assumed { Known::Assumed } else { Known::Stated };
         let pair = PairFigures {
             lengths: self.lengths,
             longer: self.longer,
@@ -138,7 +140,7 @@ impl<'a> Found<'a> {
         };
         Judged {
             value: Some(self.value),
-            expanded: Some(Expanded::twice(self.uncertainty, source)),
+            expanded: Some(self.expanded),
             limits: self.limits,
             says: self.says(&pair, grind),
             figures: Figures { pair: Some(pair), ..Figures::default() },
@@ -152,10 +154,20 @@ impl<'a> Found<'a> {
         let tolerance = self.limits.map(Limits::half_width);
         let halves = self.halves.iter().flat_map(|half| half.withheld_by(tolerance));
         let apart = self.apart_min.is_some_and(|minutes| minutes > ONE_SITTING_MIN);
-        let mut reasons: Vec<Reason> = halves.chain(apart.then_some(Reason::Apart)).collect();
+        let moved = self.limits.is_some_and(|limits| {
+            let withholds =
+                |half: &Half| half.walk.withholds(self.value, self.uncertainty(), limits);
+            self.halves.iter().any(withholds)
+        });
+        let own = [apart.then_some(Reason::Apart), moved.then_some(Reason::ZeroMoved)];
+        let mut reasons: Vec<Reason> = halves.chain(own.into_iter().flatten()).collect();
         reasons.sort_unstable();
         reasons.dedup();
         reasons
+    }
+
+    const fn uncertainty(&self) -> Length {
+        self.expanded.uncertainty
     }
 
     /// How much more the required difference is than the present one.
@@ -189,7 +201,7 @@ impl<'a> Found<'a> {
     fn preload_band(&self) -> Option<(f64, f64)> {
         let (preload, squeeze) = self.preload()?;
         let more = (self.value - self.required.unwrap_or(Figure::ZERO)) * squeeze;
-        Some(preload.band(more.to_f64(), Figure::from(self.uncertainty).to_f64()))
+        Some(preload.band(more.to_f64(), Figure::from(self.uncertainty()).to_f64()))
     }
 
     /// The load on each bearing of a set with face offsets, now and with the required difference,
@@ -222,18 +234,27 @@ fn lengths(halves: &[Half; 2]) -> [Figure; 2] {
     }
 }
 
-fn uncertainty(pair: &Pair, halves: &[Half; 2], offsets: Option<&[Vec<Length>; 2]>) -> Length {
+fn expanded(pair: &Pair, halves: &[Half; 2], offsets: Option<&[Vec<Length>; 2]>) -> Expanded {
+    let known = if pair.assumed { Known::Assumed } else { Known::Stated };
     let heat = Heat {
         length: halves[0].largest().max(halves[1].largest()),
         expansion: pair.expansion,
-        expansion_u: pair.expansion_u,
-        between_c: pair.between_c,
-        off_20_c: pair.off_20_c,
+        expansion_u: (pair.expansion_u, known),
+        unlike: Ratio::ZERO,
+        between_c: (pair.between_c, known),
+        off_20_c: (pair.off_20_c, known),
     };
     let count = |side: &Vec<Length>| u32::try_from(side.len()).unwrap_or(u32::MAX);
     let offsets = offsets
         .map(|[left, right]| Offsets { u: pair.offset_u, counts: [count(left), count(right)] });
-    judgement::of_difference([halves[0].touched, halves[1].touched], heat, offsets)
+    let mut lengths = [halves[0].touched, halves[1].touched];
+    if halves[0].against().is_some() && halves[0].against() == halves[1].against() {
+        // Against one master, how well its size is known says nothing of the difference.
+        for one in &mut lengths {
+            one.master = None;
+        }
+    }
+    judgement::of_difference(lengths, heat, offsets)
 }
 
 /// Limits that lie evenly about 0 ask for equal lengths.

@@ -2,54 +2,108 @@
 
 use num_rational::Ratio;
 
-use crate::judgement::{self, Doubt, Expanded, Limits};
+use crate::judgement::{self, Doubt, Heat, Known, Limits, OfLength, Part, Reason};
 use crate::quantity::{Figure, Length, Unit};
 use crate::words::fine;
 
-use super::super::plan::{Check, CheckAt, Detail, MasterUse, Measures, Size, SizeJudged};
+use super::super::plan::{Check, CheckAt, Detail, Measures, Size, SizeJudged};
 use super::super::row::{Seq, State};
 use super::super::state::{Attempt, Job};
 use super::super::verdict::Figures;
 use super::super::words;
-use super::{Judged, Tries, closure_difference, zero};
+use super::pair::number;
+use super::zero::{self, Zero};
+use super::{Judged, Tries, closure_difference, closure_limit, zero_walk};
 
 pub(super) fn length(job: &Job, id: Seq, tries: &Tries, reading: Doubt) -> Judged {
     let check = tries.check;
-    let subtracts = check.master != MasterUse::None && tries.attempt.opening().is_some();
+    let size = size(check);
     let mut figures = Figures {
         max_minus_min: tries.max_minus_min(),
         mean: tries.mean(),
         closure: closure_difference(tries.attempt).map(Figure::from),
+        zero_walk: zero_walk(tries.attempt).map(Figure::from),
         ..Figures::default()
     };
     let warm = warm(job, id, check);
-    let every = size(check).judge == SizeJudged::EveryTouch;
-    let (judge, measured) = match check.limits.filter(|_| every) {
-        Some(limits) => (SizeJudged::EveryTouch, nearest_to_a_limit(tries, limits, &warm)),
-        None => (SizeJudged::Mean, tries.mean()),
+    let judged = judged_touches(tries, &size, &warm);
+    figures.judged = Some(judged.by);
+    let Some(measured) = judged.measured else {
+        return Judged { limits: check.limits, figures, ..Judged::default() };
     };
-    figures.judged = Some(judge);
-    figures.to_20_c = measured.and_then(|measured| warm.off(check, measured));
-    let value = measured.map(|measured| measured - figures.to_20_c.unwrap_or(Figure::ZERO));
-    let says = measured.map_or_else(Vec::new, |_| warm.says(job, figures.to_20_c, check.unit));
-    let whole = reading.whole();
-    let uncertainty = judgement::of_length(whole.u(), subtracts);
-    let expanded = Some(Expanded::twice(uncertainty, whole.known));
-    Judged { value, expanded, limits: check.limits, figures, says, ..Judged::default() }
+    let noise = closure_limit(check, tries.attempt).of_the_noise();
+    let stand = zero::stand(check, &tries.together, &judged.positions, noise);
+    figures.zero = stand.zero;
+    figures.to_20_c = warm.off(check, measured);
+    let value = measured - figures.to_20_c.unwrap_or(Figure::ZERO);
+    let mastered = stand.zero.is_some();
+    let expanded = OfLength {
+        reading,
+        touches: tries.averaged,
+        masters: if mastered { tries.count() } else { 0 },
+        master: mastered.then(|| master_of(check)),
+        zero: stand.doubt,
+        heat: heat(check, &size, &warm, measured),
+    }
+    .expanded();
+    let mut reasons = Vec::new();
+    if let Some(limits) = check.limits {
+        let moved = stand.walk.withholds(value, expanded.uncertainty, limits);
+        reasons.extend(moved.then_some(Reason::ZeroMoved));
+        // A tenth of the tolerance: from memory of the trade.
+        let much = |off: Figure| off.abs() * 10 > limits.half_width();
+        reasons.extend(figures.to_20_c.is_some_and(much).then_some(Reason::Warm));
+    }
+    let mut says = warm.says(job, figures.to_20_c, check.unit);
+    says.extend(assumed(check, &size, &warm, mastered));
+    Judged {
+        value: Some(value),
+        expanded: Some(expanded),
+        limits: check.limits,
+        figures,
+        reasons,
+        says,
+        ..Judged::default()
+    }
 }
 
-/// The touch that lies, at 20 °C where that is known, nearest to a limit or farthest past one; as
-/// measured; of two alike the first.
-fn nearest_to_a_limit(tries: &Tries, limits: Limits, warm: &Warm) -> Option<Figure> {
-    let room = |measured: &Figure| {
+/// What of a length is judged, as measured, and the positions it is made of.
+struct JudgedTouches {
+    by: SizeJudged,
+    measured: Option<Figure>,
+    positions: Vec<u32>,
+}
+
+fn judged_touches(tries: &Tries, size: &Size, warm: &Warm) -> JudgedTouches {
+    let every = size.judge == SizeJudged::EveryTouch;
+    match tries.check.limits.filter(|_| every) {
+        Some(limits) => {
+            let nearest = nearest_to_a_limit(tries, limits, warm);
+            JudgedTouches {
+                by: SizeJudged::EveryTouch,
+                measured: nearest.map(|(_, measured)| measured),
+                positions: nearest.map(|(position, _)| position).into_iter().collect(),
+            }
+        }
+        None => JudgedTouches {
+            by: SizeJudged::Mean,
+            measured: tries.mean(),
+            positions: tries.means().iter().map(|(position, _)| *position).collect(),
+        },
+    }
+}
+
+/// The touch that lies, at 20 °C where that is known, nearest to a limit or farthest past one, with
+/// its position; as measured; of two alike the first.
+fn nearest_to_a_limit(tries: &Tries, limits: Limits, warm: &Warm) -> Option<(u32, Figure)> {
+    let room = |(_, measured): &(u32, Figure)| {
         let value = *measured - warm.off(tries.check, *measured).unwrap_or(Figure::ZERO);
         match limits {
             Limits::Max(max) => Figure::from(max) - value,
             Limits::Band { min, max } => (Figure::from(max) - value).min(value - Figure::from(min)),
         }
     };
-    let touches = tries.sums.iter().map(|(_, sum)| tries.mean_of(Figure::new((*sum).into(), 1)));
-    touches.min_by_key(room)
+    tries.means().into_iter().min_by_key(room)
 }
 
 fn size(check: &Check) -> Size {
@@ -63,6 +117,73 @@ fn size(check: &Check) -> Size {
         | Detail::Confirm(_)
         | Detail::Entry(_) => Size::default(),
     }
+}
+
+/// The whole length that heat works on: readings may be mere deviations from a size.
+pub(super) fn whole_length(check: &Check, measured: Figure) -> Length {
+    let own = i64::try_from(measured.abs().ceil()).unwrap_or(i64::MAX);
+    let drawn = [check.nominal, check.master_size];
+    drawn.into_iter().flatten().fold(Length::from_picometres(own), Length::max)
+}
+
+/// How well the master of a length is known.
+pub(super) fn master_of(check: &Check) -> Part {
+    size(check).master_u.map_or(Part::assumed(judgement::ASSUMED_MASTER), Part::stated)
+}
+
+/// What nobody states of heat: 1 °C between part and master, half of that where both temperatures
+/// are written down; 2 °C off 20 °C; 1e-6 per °C (common practice, no source).
+fn between_assumed(warm: &Warm) -> Ratio<i128> {
+    if matches!(warm, Warm::Known(..)) { Ratio::new(1, 2) } else { Ratio::from_integer(1) }
+}
+
+fn heat(check: &Check, size: &Size, warm: &Warm, measured: Figure) -> Heat {
+    let or = |stated: Option<Ratio<i128>>, assumed: Ratio<i128>| {
+        stated.map_or((assumed, Known::Assumed), |stated| (stated, Known::Stated))
+    };
+    let [part, master] = size.expansions;
+    let (off_20_c, unlike) = match warm {
+        // Whatever is off by a degree, or differs by it, is not known to expand as it should.
+        Warm::Known([part, master], _) => {
+            let twenty = Ratio::from_integer(20);
+            let apart = [*part - twenty, *master - twenty, *part - *master];
+            let farthest = apart.into_iter().fold(Ratio::ZERO, |most, one| most.max(one.max(-one)));
+            ((farthest, Known::Stated), Ratio::ZERO)
+        }
+        Warm::NotAsked | Warm::Missing | Warm::Unread(..) => {
+            (or(size.off_20_c, Ratio::from_integer(2)), part - master)
+        }
+    };
+    Heat {
+        length: whole_length(check, measured),
+        expansion: part,
+        expansion_u: or(size.expansion_u, Ratio::new(1, 1_000_000)),
+        unlike,
+        between_c: or(size.between_c, between_assumed(warm)),
+        off_20_c,
+    }
+}
+
+/// What of the uncertainty of a length is assumed beside the gauge's.
+fn assumed(check: &Check, size: &Size, warm: &Warm, mastered: bool) -> Option<String> {
+    let known = matches!(warm, Warm::Known(..));
+    let master = mastered && size.master_u.is_none();
+    let mut assumed = Vec::new();
+    if master {
+        let known = crate::words::size(judgement::ASSUMED_MASTER, check.unit);
+        assumed.push(format!("master to {known} {}", check.unit.symbol()));
+    }
+    if size.between_c.is_none() {
+        let between = number(between_assumed(warm));
+        assumed.push(format!("{between} °C between part and master"));
+    }
+    if size.off_20_c.is_none() && !known {
+        assumed.push("2 °C off 20 °C".to_owned());
+    }
+    if size.expansion_u.is_none() && size.off_20_c != Some(Ratio::ZERO) {
+        assumed.push("1e-6 per °C".to_owned());
+    }
+    (!assumed.is_empty()).then(|| format!("Assumed: {}.", assumed.join(", ")))
 }
 
 /// What is known of the temperatures of a part and its master.
@@ -138,9 +259,10 @@ pub(in super::super) fn far_off(check: &Check, attempt: &Attempt) -> Option<Leng
     if check.measures != Measures::Length {
         return None;
     }
-    let newest = attempt.in_state(State::Placed).next_back()?.value.length;
-    let size = newest.picometres() - zero(check, attempt);
-    let off = Length::from_picometres(size.checked_sub(check.nominal?.picometres())?);
-    let far = |limit: Figure| Figure::from(off).abs() > limit;
+    let newest = attempt.in_state(State::Placed).next_back()?;
+    let zero = Zero::of_try(check, attempt).at(newest.id);
+    let off = Figure::from(newest.value.length) - zero - Figure::from(check.nominal?);
+    let far = |limit: Figure| off.abs() > limit;
+    let off = Length::from_picometres(i64::try_from(off.ceil()).ok()?);
     (far(Figure::from(FAR)) && far(check.half_width() * 10)).then_some(off)
 }

@@ -15,6 +15,7 @@ use super::super::plan::{Check, Detail, MasterUse, Measures};
 use super::super::row::{Ending, Seq};
 use super::super::state::{Attempt, Job};
 use super::noise::came_back;
+use super::zero::Zero;
 use super::{closed, closure_limit, reading};
 
 /// Finer fractions of a picometre are not kept where tries left out different positions.
@@ -26,10 +27,12 @@ pub(super) struct Tries<'a> {
     pub(super) attempt: &'a Attempt,
     /// The attempts, oldest first; the one that is judged is the last.
     pub(super) combined: Vec<Seq>,
+    /// The same as they stand.
+    pub(super) together: Vec<&'a Attempt>,
     /// `sums` are in picometres divided by this.
     pub(super) parts: i64,
     /// Position and the mean of the lengths there over the tries that touched it, times `parts`;
-    /// a length against a master is the size, each try against its own touch on the master.
+    /// a length against a master is the size, each try on its own zero.
     pub(super) sums: Vec<(u32, i64)>,
     /// The tries differ too much to be the same metal.
     pub(super) differ: bool,
@@ -103,21 +106,14 @@ struct Try<'a> {
 
 impl<'a> Try<'a> {
     fn of(check: &Check, id: Seq, attempt: &'a Attempt) -> Self {
-        let zero = zero(check, attempt);
-        // Touches on one spot are averaged, to the nearest picometre.
-        let height = |position: u32| {
-            let mean = attempt.mean_at(position)?;
-            let count = usize::try_from(mean.denominator()).unwrap_or(usize::MAX);
-            Some((position, nearest(mean.numerator(), count)))
-        };
-        let found = (0..check.total()).filter_map(height);
+        let zero = Zero::of_try(check, attempt);
         // The sign of a total says nothing.
         let total = is_total(check, attempt);
-        let above = |height: i64| {
-            let height = height - zero;
-            if total { height.abs() } else { height }
+        let height = |position: u32| {
+            let height = zero.size_at(attempt, position)?.picometres();
+            Some((position, if total { height.abs() } else { height }))
         };
-        let heights = found.map(|(at, height)| (at, above(height))).collect();
+        let heights = (0..check.total()).filter_map(height).collect();
         Self { id, attempt, heights }
     }
 
@@ -163,15 +159,6 @@ pub(in super::super) fn earlier_tries(job: &Job, id: Seq) -> Vec<Seq> {
     group
 }
 
-/// What a reading of an attempt is above the size it stands for: the opening touch on the master
-/// minus the size of the master; nothing without one. So tries stand on one zero although the gauge
-/// was set anew between them.
-pub(super) fn zero(check: &Check, attempt: &Attempt) -> i64 {
-    let master = attempt.opening().filter(|_| check.master != MasterUse::None);
-    let size = check.master_size.unwrap_or_default();
-    master.map_or(0, |touch| touch.picometres() - size.picometres())
-}
-
 /// Puts an attempt together with the earlier tries on the same metal, each without what the setting
 /// of gauge and supports adds to it.
 pub(super) fn combine<'a>(
@@ -198,7 +185,8 @@ pub(super) fn combine<'a>(
     let combined = tries.iter().rev().map(|one| one.id).collect();
     let averaged = averaged(&tries, &sums);
     let returns = tries.iter().map(|one| came_back(check, one.attempt)).collect();
-    Tries { check, attempt, combined, parts, sums, differ, moved, averaged, returns }
+    let together = tries.iter().rev().map(|one| one.attempt).collect();
+    Tries { check, attempt, combined, together, parts, sums, differ, moved, averaged, returns }
 }
 
 /// How many readings are averaged where the fewest are.
@@ -382,6 +370,7 @@ impl<'a> Tries<'a> {
             check,
             attempt,
             combined: Vec::new(),
+            together: vec![attempt],
             parts,
             sums: means.into_iter().map(|(at, mean)| (at, whole(mean))).collect(),
             differ: false,

@@ -46,6 +46,15 @@ pub struct Size {
     pub temperatures: Option<[CheckAt; 2]>,
     /// Expansion of part and master, per degree Celsius.
     pub expansions: [Ratio<i128>; 2],
+    /// Standard uncertainty of the size of the master; `None` where the plan does not state it.
+    pub master_u: Option<Length>,
+    /// Standard uncertainty of the difference of the temperatures of part and master, degrees
+    /// Celsius; likewise.
+    pub between_c: Option<Ratio<i128>>,
+    /// How far both may be from 20 °C, degrees Celsius; likewise.
+    pub off_20_c: Option<Ratio<i128>>,
+    /// Standard uncertainty of the difference of their expansions, per degree Celsius; likewise.
+    pub expansion_u: Option<Ratio<i128>>,
 }
 
 /// What of a length is held against the limits.
@@ -77,7 +86,15 @@ pub fn steel() -> Ratio<i128> {
 
 impl Default for Size {
     fn default() -> Self {
-        Self { judge: SizeJudged::Mean, temperatures: None, expansions: [steel(), steel()] }
+        Self {
+            judge: SizeJudged::Mean,
+            temperatures: None,
+            expansions: [steel(), steel()],
+            master_u: None,
+            between_c: None,
+            off_20_c: None,
+            expansion_u: None,
+        }
     }
 }
 
@@ -189,8 +206,8 @@ pub struct Pair {
     /// Entries with the face offsets of the bearings on either side; required of the difference is
     /// the mean of the left ones plus the mean of the right ones.
     pub offsets: Option<[Vec<CheckAt>; 2]>,
-    /// Standard uncertainty of one offset.
-    pub offset_u: Length,
+    /// Standard uncertainty of one offset; `None` where the plan does not state it.
+    pub offset_u: Option<Length>,
     /// Standard uncertainty of the difference of the two temperatures, degrees Celsius.
     pub between_c: Ratio<i128>,
     /// How far the rings may be from 20 °C, degrees Celsius.

@@ -258,7 +258,7 @@ impl Attempt {
 
     /// Those of a position that count; only where it was touched more than once are all readings
     /// looked through.
-    fn all_at(&self, position: u32) -> impl Iterator<Item = &Touched> {
+    pub fn all_at(&self, position: u32) -> impl Iterator<Item = &Touched> {
         let many = self.beside.contains(&position);
         let placed =
             move |one: &&Touched| one.state == State::Placed && one.position == Some(position);
@@ -327,13 +327,19 @@ impl Attempt {
 
     /// The newest master touch before the first position, or the very first one.
     #[must_use]
-    pub fn opening(&self) -> Option<Length> {
+    pub fn opening_touch(&self) -> Option<&Touched> {
         let first = self.in_state(State::Placed).map(|touched| touched.id).min();
         let before = |touched: &&Touched| first.is_none_or(|first| touched.id < first);
         let last = self.in_state(State::Placed).map(|touched| touched.id).max();
         // A touch after the last position is no opening: the walk would be nothing by itself.
         let late = || self.in_state(State::Master).next().filter(|late| Some(late.id) < last);
-        self.in_state(State::Master).rfind(before).or_else(late).map(|touched| touched.value.length)
+        self.in_state(State::Master).rfind(before).or_else(late)
+    }
+
+    /// What the master showed at first: [`Self::opening_touch`].
+    #[must_use]
+    pub fn opening(&self) -> Option<Length> {
+        self.opening_touch().map(|touched| touched.value.length)
     }
 
     /// Whether the master was touched after every position.
@@ -355,10 +361,14 @@ impl Attempt {
 
     /// The newest master touch after a position was touched.
     #[must_use]
-    pub fn closing(&self) -> Option<Length> {
+    pub fn closing_touch(&self) -> Option<&Touched> {
         let first = self.in_state(State::Placed).map(|touched| touched.id).min()?;
-        self.in_state(State::Master)
-            .rfind(|touched| touched.id > first)
-            .map(|touched| touched.value.length)
+        self.in_state(State::Master).rfind(|touched| touched.id > first)
+    }
+
+    /// What the master showed at last: [`Self::closing_touch`].
+    #[must_use]
+    pub fn closing(&self) -> Option<Length> {
+        self.closing_touch().map(|touched| touched.value.length)
     }
 }

@@ -140,5 +140,18 @@ pub(super) fn master(
         };
         table.document().error(table.line_of("master"), text, hint);
     }
+    if table.has("master_uncertainty") {
+        let line = table.line_of("master_uncertainty");
+        if measures != Measures::Length {
+            let text = format!(
+                "master_uncertainty changes nothing: the size of the master is not in a {}",
+                measures.text()
+            );
+            table.document().warning(line, text, "take it out; it belongs to lengths");
+        } else if master == MasterUse::None {
+            let text = "master_uncertainty is given and no master is touched";
+            table.document().error(line, text, "take it out, or write master = \"both\"");
+        }
+    }
     (master, size)
 }

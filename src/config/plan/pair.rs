@@ -3,7 +3,7 @@
 use num_rational::Ratio;
 
 use super::index::Named;
-use super::size::expansion;
+use super::size::{degrees, expansion};
 use super::{Around, CheckLines};
 use crate::bench::plan::{Arrangement, Check, CheckAt, Detail, MasterUse, Pair, Part, Plan, steel};
 use crate::config::reader::{Document, Table};
@@ -32,7 +32,7 @@ pub(super) fn read(table: &Table<'_>, around: &Around<'_>) -> Option<Pair> {
         arrangement,
         preload,
         offsets,
-        offset_u: offset_u.map(|u| u.value.length).unwrap_or_default(),
+        offset_u: offset_u.map(|u| u.value.length),
         // 0.2 degrees between the rings and 1 from 20, and 1e-6 between their expansions: common
         // practice, no source.
         between_c: between_c.unwrap_or_else(|| Ratio::new(1, 5)),
@@ -140,20 +140,11 @@ fn offsets_of(table: &Table<'_>, around: &Around<'_>, key: &str) -> Option<Vec<C
     found.into_iter().collect()
 }
 
-/// A number of degrees Celsius from 0 to 50.
-fn degrees(table: &Table<'_>, key: &str) -> Option<Ratio<i128>> {
-    let found = table.parsed_literal(key, decimal)?;
-    if (Ratio::from(0)..=Ratio::from(50)).contains(&found.value) {
-        return Some(found.value);
-    }
-    let text = format!("{key} should be 0 to 50 degrees C");
-    table.document().error(found.line, text, "0.2 where both rings lay on one plate, say");
-    None
-}
-
 /// Its lengths touch the master; the difference itself touches nothing.
 fn master_is_theirs(table: &Table<'_>) {
-    for key in ["master", "master_size"].into_iter().filter(|key| table.has(key)) {
+    for key in
+        ["master", "master_size", "master_uncertainty"].into_iter().filter(|key| table.has(key))
+    {
         let text = format!("a difference touches nothing: {key} belongs to its two lengths");
         table.document().warning(table.line_of(key), text, "write it there");
     }

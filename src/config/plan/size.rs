@@ -6,8 +6,9 @@ use super::Around;
 use super::index::Named;
 use crate::bench::plan::{CheckAt, Size, SizeJudged, steel};
 use crate::config::reader::Table;
-use crate::config::words::decimal;
+use crate::config::words::{decimal, not_negative};
 use crate::judgement::celsius;
+use crate::quantity::{Length, Unit};
 
 const JUDGED: [(&str, SizeJudged); 2] =
     [("mean", SizeJudged::Mean), ("every-touch", SizeJudged::EveryTouch)];
@@ -18,15 +19,45 @@ pub(super) fn read(table: &Table<'_>, around: &Around<'_>) -> Size {
     let temperatures = temperatures(table, around);
     let part = expansion(table, "expansion").unwrap_or_else(steel);
     let master = expansion(table, "master_expansion").unwrap_or_else(steel);
-    if !table.has("temperatures") {
-        for key in ["expansion", "master_expansion"].into_iter().filter(|key| table.has(key)) {
-            let text = format!("{key} changes nothing without temperatures");
-            let hint = "write temperatures = [\"PART/CHECK\", \"PART/CHECK\"]: the entries of \
-                        part and master";
-            table.document().warning(table.line_of(key), text, hint);
-        }
+    if table.has("temperatures") && table.has("off_20") {
+        let text = "off_20 changes nothing beside temperatures, which say it";
+        table.document().warning(table.line_of("off_20"), text, "take one of them out");
     }
-    Size { judge, temperatures, expansions: [part, master] }
+    Size {
+        judge,
+        temperatures,
+        expansions: [part, master],
+        master_u: master_u(table, around.unit),
+        between_c: degrees(table, "temperature_between"),
+        off_20_c: degrees(table, "off_20"),
+        expansion_u: expansion(table, "expansion_uncertainty"),
+    }
+}
+
+/// More is a slip of the pen, or the size itself: 0.01 in (common practice, no source).
+const MOST_OF_A_MASTER: Length = Length::from_picometres(254_000_000);
+
+/// Standard uncertainty of the size of the master.
+fn master_u(table: &Table<'_>, unit: Unit) -> Option<Length> {
+    let found = not_negative(table, "master_uncertainty", Some(unit))?;
+    if found.value.length > MOST_OF_A_MASTER {
+        let text = format!("master_uncertainty is {}", found.value);
+        let hint = "write the standard uncertainty of its size, half of the certificate's U: \
+                    \"0.000002 in\", say";
+        table.document().error(found.line, text, hint);
+    }
+    Some(found.value.length)
+}
+
+/// A number of degrees Celsius from 0 to 50.
+pub(super) fn degrees(table: &Table<'_>, key: &str) -> Option<Ratio<i128>> {
+    let found = table.parsed_literal(key, decimal)?;
+    if (Ratio::from(0)..=Ratio::from(50)).contains(&found.value) {
+        return Some(found.value);
+    }
+    let text = format!("{key} should be 0 to 50 degrees C");
+    table.document().error(found.line, text, "0.2 where both lay on one plate, say");
+    None
 }
 
 /// The entries of the temperatures of part and master.

@@ -2,8 +2,8 @@
 
 use super::model::{Go, Item, below_floor};
 use super::text::{bracketed, minus, reason, word};
-use crate::bench::Watched;
-use crate::bench::plan::{Detail, MasterUse, Measures};
+use crate::bench::plan::{Check, Detail, MasterUse, Measures};
+use crate::bench::{Attempt, Watched};
 use crate::judgement::Word;
 use crate::quantity::{Figure, Unit};
 use crate::report::figures::told;
@@ -189,19 +189,19 @@ fn length(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, page: Unit) -> Optio
     if line.tries > 1 {
         return Some(mean_of_tries(go, line, (unit, page), &heat));
     }
-    let count = go.heights.len();
-    let touches: Vec<String> = (0..go.attempt.past_highest())
-        .filter_map(|at| Some((at, Figure::from(go.attempt.length_at(at)?))))
-        .map(|one| height_text(go, one, unit))
-        .collect();
+    let still = line.figures.zero_walk.as_deref().is_none_or(|walk| walk == "0");
+    let own = |at: u32| go.attempt.length_at(at).map(Figure::from);
+    let (of, stands, touches): (&str, String, Vec<(u32, Figure)>) = if still {
+        let read = (0..go.attempt.past_highest()).filter_map(|at| Some((at, own(at)?)));
+        ("", on_the_master(item.check, go.attempt, unit), read.collect())
+    } else {
+        let of = "Each touch on the line between both touches on the master: ";
+        (of, String::new(), go.heights.clone())
+    };
+    let count = touches.len();
+    let touches: Vec<String> = touches.into_iter().map(|one| height_text(go, one, unit)).collect();
     let sum = plus(&touches);
-    let opening = go.attempt.opening().filter(|_| item.check.master != MasterUse::None);
-    let stands = opening.map_or_else(String::new, |opening| {
-        let opening = Figure::from(opening).shown(unit);
-        let size = Figure::from(item.check.master_size.unwrap_or_default()).shown(unit);
-        format!(" − {} (on the master) + {size} (its size)", bracketed(&opening))
-    });
-    Some(format!("({sum}) / {count}{stands}{heat} = {result}"))
+    Some(format!("{of}({sum}) / {count}{stands}{heat} = {result}"))
 }
 
 /// The mean of several tries: what the verdict holds at each position.
@@ -221,6 +221,16 @@ fn mean_of_tries(
         sizes.len(),
         result(value, line, (unit, page))
     )
+}
+
+/// What stands in place of the zero where the master did not move.
+fn on_the_master(check: &Check, attempt: &Attempt, unit: Unit) -> String {
+    let opening = attempt.opening().filter(|_| check.master != MasterUse::None);
+    opening.map_or_else(String::new, |opening| {
+        let opening = Figure::from(opening).shown(unit);
+        let size = Figure::from(check.master_size.unwrap_or_default()).shown(unit);
+        format!(" − {} (on the master) + {size} (its size)", bracketed(&opening))
+    })
 }
 
 /// A sum in which a negative number is taken off.

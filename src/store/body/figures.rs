@@ -39,6 +39,10 @@ pub(super) struct FiguresBody {
     #[serde(skip_serializing_if = "Option::is_none")]
     closure: Option<Fraction>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    zero_walk: Option<Fraction>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    zero: Option<Fraction>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     judged: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     to_20_c: Option<Fraction>,
@@ -170,6 +174,8 @@ pub(super) fn figures_body(figures: &Figures) -> FiguresBody {
         contacts_upper: figures.contacts_upper.clone(),
         contacts_lower: figures.contacts_lower.clone(),
         closure: figures.closure.map(Fraction),
+        zero_walk: figures.zero_walk.map(Fraction),
+        zero: figures.zero.map(Fraction),
         judged: figures.judged.map(|judged| judged.text().to_owned()),
         to_20_c: figures.to_20_c.map(Fraction),
         dish: figures.dish.map(Fraction),
@@ -269,6 +275,8 @@ pub(super) fn figures(body: FiguresBody) -> Result<Figures, Faulty> {
         contacts_upper: body.contacts_upper,
         contacts_lower: body.contacts_lower,
         closure: body.closure.map(Into::into),
+        zero_walk: body.zero_walk.map(Into::into),
+        zero: body.zero.map(Into::into),
         judged: body.judged.as_deref().map(judged).transpose()?,
         to_20_c: body.to_20_c.map(Into::into),
         dish: body.dish.map(Into::into),

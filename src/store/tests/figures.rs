@@ -79,9 +79,11 @@ fn verified_with(change: Change) -> Vec<String> {
 
 #[test]
 fn verify_looks_at_every_figure() {
-    let changes: [Change; 37] = [
+    let changes: [Change; 39] = [
         |f| f.judged = None,
         |f| f.to_20_c = None,
+        |f| f.zero_walk = None,
+        |f| f.zero = Some(Figure::ZERO),
         |f| f.dish = Some(Figure::new(3, 7)),
         |f| f.saddle_factor = Some(1.415),
         |f| f.harmonics[1].order = 3,

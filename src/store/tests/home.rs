@@ -292,6 +292,8 @@ fn ring_figures(figures: Figures) -> Figures {
     Figures {
         judged: Some(SizeJudged::EveryTouch),
         to_20_c: Some(Figure::new(-127, 10)),
+        zero_walk: Some(Figure::new(1_524_000, 1)),
+        zero: Some(Figure::new(1_270_001, 2)),
         dish: Some(Figure::new(3, 8)),
         saddle_factor: Some(1.414),
         pair: Some(pair),

@@ -41,6 +41,10 @@ pub struct FiguresLine {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub closure: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    pub zero_walk: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub zero: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub judged: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub to_20_c: Option<String>,
@@ -245,6 +249,8 @@ impl FiguresLine {
             contacts_upper: figures.contacts_upper.clone(),
             contacts_lower: figures.contacts_lower.clone(),
             closure: shown(figures.closure),
+            zero_walk: shown(figures.zero_walk),
+            zero: shown(figures.zero),
             judged: figures.judged.map(|judged| judged.text().to_owned()),
             to_20_c: shown(figures.to_20_c),
             dish: shown(figures.dish),

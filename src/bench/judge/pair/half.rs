@@ -1,13 +1,14 @@
 //! One of the two lengths that a difference is taken from.
 
-use crate::judgement::{self, Closure, Known, Reason, TouchedLength};
+use crate::judgement::{self, Closure, Known, Reason, TouchedLength, Walk};
 use crate::quantity::{Figure, Length, Name, Wall};
 
-use super::super::super::plan::{Check, MasterUse};
-use super::super::super::row::{Seq, State};
+use super::super::super::plan::Check;
+use super::super::super::row::Seq;
 use super::super::super::state::{Attempt, Job};
 use super::super::size::{self, Warm};
-use super::super::{closure_difference, combine, reading, reasons, resolution, zero_walk};
+use super::super::zero::{self, Zero};
+use super::super::{closure_difference, closure_limit, combine, reading, reasons, resolution};
 
 /// One length, and all that its part in the difference depends on.
 pub(super) struct Half<'a> {
@@ -29,6 +30,8 @@ pub(super) struct Half<'a> {
     pub(super) assumed: bool,
     /// What withholds its own verdict.
     reasons: Vec<Reason>,
+    /// How far its zero walked.
+    pub(super) walk: Walk,
 }
 
 /// Reads a half; otherwise the sentence why there is none.
@@ -39,62 +42,40 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
     if attempt.open_positions(check) > 0 {
         return Err(format!("{target} has a position without a touch."));
     }
-    let together = combine(job, id, attempt, check);
-    let of_try = |one: &Seq| job.attempts.get(one).map(AsRef::as_ref);
-    let tries: Vec<&Attempt> = together.combined.iter().filter_map(of_try).collect();
-    let length = mean(check, &tries).ok_or_else(|| format!("{target} holds no touch."))?;
-    let whole = reading(check, attempt).whole();
-    let (u, assumed) = (whole.u(), whole.known == Known::Assumed);
-    let masters = u32::try_from(masters(check, attempt).len()).unwrap_or(u32::MAX);
+    let tries = combine(job, id, attempt, check);
+    let length = tries.mean().ok_or_else(|| format!("{target} holds no touch."))?;
+    let reading = reading(check, attempt);
+    let positions: Vec<u32> = tries.means().iter().map(|(position, _)| *position).collect();
+    let count = u32::try_from(positions.len()).unwrap_or(u32::MAX);
+    let noise = closure_limit(check, attempt).of_the_noise();
+    let stand = zero::stand(check, &tries.together, &positions, noise);
     Ok(Half {
         check,
         part: &part.name,
         target,
         attempt,
-        tries,
         length,
         warm: size::warm(job, id, check),
-        touched: TouchedLength { u, touches: attempt.taken(), masters },
-        assumed,
-        reasons: reasons(&together),
-        combined: together.combined,
+        touched: TouchedLength {
+            reading,
+            // At each position as many as at the one that was touched least.
+            touches: tries.averaged.saturating_mul(count),
+            masters: stand.masters,
+            zero: stand.doubt,
+            master: (stand.masters > 0).then(|| size::master_of(check)),
+        },
+        walk: stand.walk,
+        assumed: reading.whole().known == Known::Assumed,
+        reasons: reasons(&tries),
+        combined: tries.combined,
+        tries: tries.together,
     })
 }
 
-/// The touches on the master that the zero of a try is taken from, at most the opening and the
-/// closing one.
-fn masters(check: &Check, attempt: &Attempt) -> Vec<Length> {
-    if check.master == MasterUse::None {
-        return Vec::new();
-    }
-    let touches = [attempt.opening(), attempt.closing()].into_iter().flatten();
-    // A single touch between two positions would count as both.
-    touches.take(attempt.count(State::Master)).collect()
-}
-
-/// What a reading of a try is above the size it stands for. A zero that walks evenly stands, at the
-/// mean of the touches, at the mean of both ends.
-fn zero(check: &Check, attempt: &Attempt) -> Figure {
-    let master = Figure::mean(&masters(check, attempt));
-    let size = Figure::from(check.master_size.unwrap_or_default());
-    master.map_or(Figure::ZERO, |touched| touched - size)
-}
-
-/// The mean over the positions of the mean there over the tries, each against its own master.
-fn mean(check: &Check, tries: &[&Attempt]) -> Option<Figure> {
-    let own = tries.last()?;
-    let places: Vec<u32> = (0..check.total()).filter(|p| own.at(*p).is_some()).collect();
-    let at = |position: u32| {
-        let lengths = lengths_at(check, tries, position);
-        let count = i64::try_from(lengths.len()).unwrap_or(i64::MAX).max(1);
-        lengths.into_iter().fold(Figure::ZERO, |sum, one| sum + one) / count
-    };
-    let count = i64::try_from(places.len()).ok().filter(|count| *count > 0)?;
-    Some(places.into_iter().map(at).fold(Figure::ZERO, |sum, one| sum + one) / count)
-}
-
+/// What the touches at a position are above the zero of their try.
 fn lengths_at(check: &Check, tries: &[&Attempt], position: u32) -> Vec<Figure> {
-    let length = |one: &&Attempt| Some(Figure::from(one.length_at(position)?) - zero(check, one));
+    let size = |one: &Attempt| Zero::of_try(check, one).size_at(one, position);
+    let length = |one: &&Attempt| size(one).map(Figure::from);
     tries.iter().filter_map(length).collect()
 }
 
@@ -107,8 +88,8 @@ impl Half<'_> {
         let own = self.reasons.iter().filter(|reason| **reason != Reason::GaugeTooCoarse);
         let mut found: Vec<Reason> = own.copied().collect();
         let Some(tolerance) = tolerance else { return found };
-        let (u, resolution) = (self.touched.u, resolution(self.attempt));
-        let scatter = reading(self.check, self.attempt).scatter();
+        let (reading, resolution) = (&self.touched.reading, resolution(self.attempt));
+        let (u, scatter) = (reading.whole().u(), reading.scatter());
         let limit = Closure { tolerance, scatter, resolution };
         let open = |off: fn(&Attempt) -> Option<Length>| {
             self.tries.iter().any(|one| off(one).is_some_and(|off| !limit.holds(off)))
@@ -121,7 +102,6 @@ impl Half<'_> {
         let also = [
             (judgement::too_coarse(resolution, tolerance), Reason::GaugeTooCoarse),
             (open(closure_difference), Reason::NotClosed),
-            (open(zero_walk), Reason::ZeroMoved),
             ((0..self.check.total()).any(differ), Reason::TriesDiffer),
         ];
         found.extend(also.into_iter().filter(|(holds, _)| *holds).map(|(_, reason)| reason));
@@ -131,6 +111,11 @@ impl Half<'_> {
     /// The size of the master it was held against; `None` where none was touched.
     pub(super) fn against(&self) -> Option<Length> {
         self.check.master_size.filter(|_| self.touched.masters > 0)
+    }
+
+    /// The smallest step of its readings.
+    pub(super) fn step(&self) -> Length {
+        resolution(self.attempt)
     }
 
     /// The gauge it was touched with.
@@ -147,10 +132,8 @@ impl Half<'_> {
         touches().min().zip(touches().max())
     }
 
-    /// The largest length it may stand for: readings may be mere deviations from a size.
+    /// The whole length: readings may be mere deviations from a size.
     pub(super) fn largest(&self) -> Length {
-        let own = i64::try_from(self.length.abs().ceil()).unwrap_or(i64::MAX);
-        let drawn = [self.check.nominal, self.check.master_size];
-        drawn.into_iter().flatten().fold(Length::from_picometres(own), Length::max)
+        size::whole_length(self.check, self.length)
     }
 }

@@ -3,12 +3,12 @@
 use num_rational::Ratio;
 
 use crate::quantity::{Figure, Name, Unit};
-use crate::words::fine;
+use crate::words::{decimal, fine, with_doubt};
 
 use super::super::super::plan::Arrangement;
 use super::super::super::verdict::{Longer, PairFigures};
 use super::super::size::Warm;
-use super::{Found, ONE_SITTING_MIN};
+use super::{Found, Half, ONE_SITTING_MIN};
 
 impl Found<'_> {
     /// All sentences, in the order they matter.
@@ -56,7 +56,7 @@ impl Found<'_> {
             );
         }
         let more = -self.change().unwrap_or(-self.value);
-        if more.abs() <= Figure::from(self.uncertainty) {
+        if more.abs() <= Figure::from(self.uncertainty()) {
             return None;
         }
         let adds = (more * self.squeeze()?) > Figure::ZERO;
@@ -66,12 +66,11 @@ impl Found<'_> {
             None => format!("{} longer in {way}: {effect}.", self.longer_one()),
             Some(required) => {
                 let [first, second] = self.names();
-                let unit = self.check.unit;
                 let side = if more > Figure::ZERO { "over" } else { "short of" };
                 format!(
                     "{first} minus {second} is {} {side} the {} it has to be; in {way} that {effect}.",
-                    fine(more.abs(), unit),
-                    fine(required, unit),
+                    self.worked_to(more),
+                    self.as_required(required),
                 )
             }
         })
@@ -84,24 +83,38 @@ impl Found<'_> {
     /// inner rings as both offsets come to, whichever way the bearings are squeezed.
     fn grinding(&self) -> Vec<String> {
         let Some(change) = self.change() else { return Vec::new() };
-        if change.abs() <= Figure::from(self.uncertainty) {
+        if change.abs() <= Figure::from(self.uncertainty()) {
             return Vec::new();
         }
-        let unit = self.check.unit;
         let shorten = |change: Figure| {
             let [first, second] = self.names();
             let ring = if change > Figure::ZERO { second } else { first };
-            format!("{ring} by {}", fine(change.abs(), unit))
+            format!("{ring} by ")
         };
         // Ground to one length, the present difference is gone: all of the required one is left.
         let then = self.required.filter(|required| *required != Figure::ZERO);
-        let then = then.map_or_else(String::new, |left| format!(", then {}", shorten(left)));
+        let then = then.map_or_else(String::new, |left| {
+            format!(", then {}{}", shorten(left), self.as_required(left.abs()))
+        });
         vec![
-            format!("Shorten {}.", shorten(change)),
+            format!("Shorten {}{}.", shorten(change), self.worked_to(change)),
             format!(
                 "Grind both in one set-up to the shorter{then}; never the bearings themselves."
             ),
         ]
+    }
+
+    /// An amount to work to, as fine as the coarser of both gauges reads, with its U.
+    fn worked_to(&self, amount: Figure) -> String {
+        let step = self.halves.iter().map(Half::step).max().unwrap_or_default();
+        with_doubt(amount.abs(), Figure::from(self.uncertainty()), step, self.check.unit)
+    }
+
+    /// The required difference: with all its digits where the plan states it, to a millionth of an
+    /// inch where it is the mean of offsets.
+    fn as_required(&self, required: Figure) -> String {
+        let unit = self.check.unit;
+        if self.offsets.is_some() { fine(required, unit) } else { decimal(required, unit) }
     }
 
     fn one_sitting(&self) -> Vec<String> {
@@ -134,9 +147,14 @@ impl Found<'_> {
         if self.pair.assumed {
             says.push(format!(
                 "Temperatures are assumed: {} °C between the rings, {} °C off 20 °C.",
-                decimal(self.pair.between_c),
-                decimal(self.pair.off_20_c)
+                number(self.pair.between_c),
+                number(self.pair.off_20_c)
             ));
+        }
+        if self.offsets.is_some() && self.pair.offset_u.is_none() {
+            says.push(
+                "The face offsets count as exact: their uncertainty is not stated.".to_owned(),
+            );
         }
         for half in self.halves.iter().filter(|half| half.assumed) {
             let gauge = half.gauge().map_or("the gauge", Name::as_str);
@@ -162,7 +180,7 @@ fn preload((low, high): (f64, f64)) -> String {
 
 /// A number from a plan, as short as it can be written, to six places: printed as if it were
 /// millimetres.
-fn decimal(value: Ratio<i128>) -> String {
+pub(in super::super) fn number(value: Ratio<i128>) -> String {
     let unit = Unit::Millimetre;
     Figure::new(*value.numer() * i128::from(unit.picometres()), *value.denom()).shown(unit)
 }

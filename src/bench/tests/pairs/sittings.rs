@@ -141,7 +141,7 @@ fn an_assumed_gauge_makes_an_assumed_difference() {
 }
 
 #[test]
-fn an_earlier_try_whose_zero_walked_withholds_the_pair_too() {
+fn an_earlier_try_whose_zero_walked_is_left_out_of_length_and_pair() {
     let mut kit = two_units(pair());
     again(&mut kit, "inner-spacer/length", AttemptReason::Cleaned);
     let mut walked = INNER;
@@ -149,8 +149,11 @@ fn an_earlier_try_whose_zero_walked_withholds_the_pair_too() {
     kit.send(&walked);
     again(&mut kit, "inner-spacer/length", AttemptReason::Again);
     kit.send(&INNER);
-    assert!(kit.verdict().reasons.is_empty(), "the length by itself");
-    assert_eq!(judged(&mut kit).reasons, [Reason::ZeroMoved]);
+    let length = kit.verdict();
+    assert_eq!((length.tries, &length.reasons[..]), (1, &[][..]));
+    let verdict = judged(&mut kit);
+    assert!(verdict.reasons.is_empty(), "{:?}", verdict.reasons);
+    assert_eq!(Some(figures(&verdict).lengths[1]), length.value);
 }
 
 #[test]

@@ -49,6 +49,9 @@ judge = "every-touch"
 temperatures = ["room/part", "room/master"]
 expansion = 23e-6
 master_expansion = "4e-6"
+master_uncertainty = "0.1 um"
+temperature_between = 0.2
+expansion_uncertainty = 0.5e-6
 down = "face-b"
 [[part]]
 name = "inner"
@@ -205,6 +208,8 @@ fn a_length_may_be_brought_to_twenty_degrees() {
     assert_eq!(size.judge, SizeJudged::EveryTouch);
     assert_eq!(size.temperatures, Some([at(&plan, "room", "part"), at(&plan, "room", "master")]));
     assert_eq!(size.expansions, [Ratio::new(23, 1_000_000), Ratio::new(4, 1_000_000)]);
+    assert_eq!((size.master_u, size.between_c), (Some(um("0.1")), Some(Ratio::new(1, 5))));
+    assert_eq!((size.off_20_c, size.expansion_u), (None, Some(Ratio::new(5, 10_000_000))));
     assert_eq!((length.passes, length.total()), (2, 8));
     assert_eq!(length.down.as_deref(), Some("face-b"));
     let plain = check("inner", "length");
@@ -258,7 +263,7 @@ fn a_difference_knows_its_rings_and_bearings() {
     assert_eq!(pair.preload, Some((250.0, um("4"))));
     let (left, right) = (at(&plan, "room", "left"), at(&plan, "room", "right"));
     assert_eq!(pair.offsets, Some([vec![left, right], vec![right]]));
-    assert_eq!(pair.offset_u, um("0.2"));
+    assert_eq!(pair.offset_u, Some(um("0.2")));
     assert_eq!((pair.between_c, pair.off_20_c), (Ratio::new(1, 10), Ratio::from(2)));
     assert_eq!(pair.expansion, Ratio::new(12, 1_000_000));
     assert_eq!(pair.expansion_u, Ratio::new(5, 10_000_000));

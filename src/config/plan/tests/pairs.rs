@@ -55,7 +55,21 @@ fn a_length_is_told_about_its_temperatures() {
             "temperatures = [\"room/temp\", \"room/free\"]\n",
             "c:8: error: \"room/temp\" is recorded in F",
         ),
-        ("expansion = 12e-6\n", "c:8: warning: expansion changes nothing without temperatures"),
+        (
+            "temperatures = [\"room/free\", \"room/free\"]\noff_20 = 1\n",
+            "c:9: warning: off_20 changes nothing beside temperatures",
+        ),
+        ("off_20 = 51\n", "c:8: error: off_20 should be 0 to 50 degrees C"),
+        (
+            "temperature_between = -1\n",
+            "c:8: error: temperature_between should be 0 to 50 degrees C",
+        ),
+        ("master_uncertainty = -1\n", "c:8: error: master_uncertainty is -1 in"),
+        ("master_uncertainty = 0.011\n", "c:8: error: master_uncertainty is 0.011 in"),
+        (
+            "master = \"none\"\nmaster_uncertainty = 0\n",
+            "c:9: error: master_uncertainty is given and no master is touched",
+        ),
         (
             "temperatures = [\"room/free\", \"room/free\"]\nexpansion = 11.5\n",
             "c:9: error: expansion is 11.5 per degree C — steel is 11.5e-6",

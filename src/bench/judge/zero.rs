@@ -1,0 +1,150 @@
+//! The zero that the readings of a try stand on.
+//!
+//! A length, and with it every difference that rests on it, stands on a straight line in the order
+//! of touches, from the opening to the closing touch on the master: what the zero walked is spread
+//! evenly over what was touched in between. All other checks against a master stand on the opening
+//! touch: they are ranges, and a line taken out would change their form.
+
+use num_rational::Ratio;
+
+use crate::judgement::Walk;
+use crate::quantity::{Figure, Length};
+
+use super::super::plan::{Check, MasterUse, Measures};
+use super::super::row::Seq;
+use super::super::state::Attempt;
+
+/// The zero of a try.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Zero {
+    /// What the opening touch showed above the size of the master; `None` where no master is
+    /// touched, so that readings stand for themselves.
+    opening: Option<i64>,
+    /// Closing minus opening touch; `None` without a closing one.
+    walk: Option<Length>,
+    /// The touches that count from the opening to the closing one, in order.
+    order: Vec<Seq>,
+}
+
+impl Zero {
+    pub(super) fn of_try(check: &Check, attempt: &Attempt) -> Self {
+        let opening = attempt.opening_touch().filter(|_| check.master != MasterUse::None);
+        let Some(opening) = opening else {
+            return Self { opening: None, walk: None, order: Vec::new() };
+        };
+        let size = check.master_size.unwrap_or_default();
+        let above = opening.value.length.picometres() - size.picometres();
+        let lies = check.measures == Measures::Length;
+        // A single touch between two positions is no walk.
+        let closing = attempt.closing_touch().filter(|closing| lies && closing.id > opening.id);
+        let walk = closing.and_then(|last| last.value.length.checked_sub(opening.value.length));
+        let between = |id: Seq| closing.is_some_and(|last| (opening.id..=last.id).contains(&id));
+        let counts = attempt.readings.iter().filter(|touched| touched.state.counts());
+        let order = counts.map(|touched| touched.id).filter(|id| between(*id)).collect();
+        Self { opening: Some(above), walk, order }
+    }
+
+    /// What a reading is above the size it stands for; picometres, exact.
+    pub(super) fn at(&self, reading: Seq) -> Figure {
+        let opening = Figure::new(self.opening.unwrap_or_default().into(), 1);
+        let Some(walk) = self.walk else { return opening };
+        let place = self.place(reading);
+        opening + Figure::new(i128::from(walk.picometres()) * place.numer(), *place.denom())
+    }
+
+    /// The mean size that the touches at a position stand for, to the nearest picometre, a half up;
+    /// `None` where none fills it.
+    pub(super) fn size_at(&self, attempt: &Attempt, position: u32) -> Option<Length> {
+        let sizes = attempt
+            .all_at(position)
+            .map(|touched| Figure::from(touched.value.length) - self.at(touched.id));
+        let (sum, count) =
+            sizes.fold((Figure::ZERO, 0), |(sum, count), one| (sum + one, count + 1));
+        let mean = (count > 0).then(|| sum / count)?;
+        let nearest = -(-mean - Figure::new(1, 2)).ceil();
+        i64::try_from(nearest).ok().map(Length::from_picometres)
+    }
+
+    /// How far along the line a reading lies: 0 at the opening touch, 1 at the closing one and
+    /// after it, where nothing shows that it walked on.
+    fn place(&self, reading: Seq) -> Ratio<i128> {
+        let steps = self.order.len().saturating_sub(1).max(1);
+        let at = self.order.partition_point(|id| *id < reading).min(steps);
+        let whole = |count: usize| i128::try_from(count).unwrap_or(i128::MAX);
+        Ratio::new(whole(at), whole(steps))
+    }
+
+    /// Whether the readings stand on a master at all.
+    pub(super) const fn is_touched(&self) -> bool {
+        self.opening.is_some()
+    }
+
+    /// How many touches on the master it is taken from.
+    pub(super) fn touches(&self) -> u32 {
+        u32::from(self.opening.is_some()) + u32::from(self.walk.is_some())
+    }
+
+    /// How far the zero at the mean of these readings may be off, for it need not have walked
+    /// evenly: e·|walk| with e = max(f, 1 − f), f their mean place. Without a closing touch a walk
+    /// of `unseen` would not have been noticed. Nothing without a master.
+    fn doubt(&self, judged: &[Seq], unseen: Length) -> Figure {
+        match (self.opening, self.walk) {
+            (None, _) => Figure::ZERO,
+            (Some(_), None) => Figure::from(unseen),
+            (Some(_), Some(walk)) => {
+                let count = i128::try_from(judged.len().max(1)).unwrap_or(i128::MAX);
+                let sum: Ratio<i128> = judged.iter().map(|id| self.place(*id)).sum();
+                let mean = sum / Ratio::from_integer(count);
+                let farther = mean.max(Ratio::from_integer(1) - mean);
+                let walk = i128::from(walk.picometres()).abs();
+                Figure::new(walk * farther.numer(), *farther.denom())
+            }
+        }
+    }
+}
+
+/// What the readings of all tries together stand on, of one length.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Stand {
+    /// The mean over the tries of what the master would have shown at the mean of their touches.
+    pub(super) zero: Option<Figure>,
+    /// How far that may be off: it lies anywhere within ± this. Walks of several tries count as if
+    /// all went the same way.
+    pub(super) doubt: Figure,
+    /// The farthest walk of any try.
+    pub(super) walk: Walk,
+    /// Touches on the master behind each zero, the fewest of any try, times the tries.
+    pub(super) masters: u32,
+}
+
+/// What the touches at some positions stand on. `noise` is how far the noise alone brings a touch
+/// on the master off.
+pub(super) fn stand(check: &Check, tries: &[&Attempt], positions: &[u32], noise: Length) -> Stand {
+    let zeros: Vec<(Zero, Vec<Seq>)> = tries
+        .iter()
+        .map(|one| {
+            let judged = positions.iter().flat_map(|at| one.all_at(*at)).map(|touched| touched.id);
+            (Zero::of_try(check, one), judged.collect())
+        })
+        .collect();
+    let count = i64::try_from(zeros.len().max(1)).unwrap_or(i64::MAX);
+    let mean = |figures: &mut dyn Iterator<Item = Figure>| {
+        figures.fold(Figure::ZERO, |sum, one| sum + one) / count
+    };
+    let size = Figure::from(check.master_size.unwrap_or_default());
+    let at_the_mean = |(zero, judged): &(Zero, Vec<Seq>)| {
+        let touches = i64::try_from(judged.len().max(1)).unwrap_or(i64::MAX);
+        judged.iter().fold(Figure::ZERO, |sum, id| sum + zero.at(*id)) / touches + size
+    };
+    let walks = zeros.iter().filter_map(|(zero, _)| zero.walk);
+    let farthest = walks.max_by_key(|walk| walk.picometres().unsigned_abs()).unwrap_or_default();
+    let fewest = zeros.iter().map(|(zero, _)| zero.touches()).min().unwrap_or(0);
+    let tries = u32::try_from(zeros.len()).unwrap_or(u32::MAX);
+    let touched = zeros.iter().all(|(zero, _)| zero.is_touched());
+    Stand {
+        zero: touched.then(|| mean(&mut zeros.iter().map(at_the_mean))),
+        doubt: mean(&mut zeros.iter().map(|(zero, judged)| zero.doubt(judged, noise))),
+        walk: Walk { farthest, noise },
+        masters: fewest.saturating_mul(tries),
+    }
+}
