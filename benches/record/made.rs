@@ -177,7 +177,7 @@ impl Work {
             self.ask(Command::Remeasure { reason, target: None, remark: None });
             self.go(6, false);
         }
-        self.ask(Command::JobClose { name: None });
+        self.ask(Command::JobClose { name: None, why: Some("a bench".to_owned()) });
         // Whoever closes a job has seen what was told of it.
         let open: Vec<_> = self.bench.alerts.keys().copied().collect();
         for id in open {

@@ -166,6 +166,7 @@ impl<'a> Draft<'a> {
             place: words::place_of_touch(check, &attempt),
             taken: attempt.taken(),
             of: check.total(),
+            mind: super::gate::mind(&job, part, check),
             came_to: verdict.map(|(_, verdict)| words::came_to(verdict)),
         })
     }

@@ -210,6 +210,8 @@ pub enum Command {
     JobClose {
         /// Its name.
         name: Option<String>,
+        /// Why it is closed although a check speaks against it.
+        why: Option<String>,
     },
     /// Open a closed job again.
     JobReopen {
@@ -262,6 +264,8 @@ pub enum Command {
         mark_deg: Option<u16>,
         /// Its serial number.
         serial: Option<String>,
+        /// Why it goes on although a check of it speaks against it.
+        why: Option<String>,
     },
     /// Take the newest part off the list of the stack.
     StackBack {

@@ -6,6 +6,7 @@ use crate::quantity::Name;
 
 use super::draft::{Answer, Draft};
 use super::event::{Command, Request};
+use super::gate;
 use super::reply::{Done, Refusal};
 use super::row::{AlertKind, Body, Ending, JobOpened, Row, Seq};
 use super::state::{Bench, Job};
@@ -18,10 +19,10 @@ impl Draft<'_> {
         match &request.command {
             Command::JobOpen { .. } => self.job_open(&station?, request),
             Command::JobUse { name } => self.job_use(&station?, name),
-            Command::JobClose { name: Some(name) } => self.job_close(name),
-            Command::JobClose { name: None } => {
+            Command::JobClose { name: Some(name), why } => self.job_close(name, why.as_deref()),
+            Command::JobClose { name: None, why } => {
                 let (_, job) = self.job_of(&station?)?;
-                self.job_close(job.opened.name.as_str())
+                self.job_close(job.opened.name.as_str(), why.as_deref())
             }
             Command::JobReopen { name, found } => {
                 self.job_reopen(&station?, name, found.as_deref().map(Vec::as_slice))
@@ -149,8 +150,16 @@ impl Draft<'_> {
         Ok(Done::Job { what: "in use", id, name, station: Some(station.clone()) })
     }
 
-    fn job_close(&mut self, name: &str) -> Answer {
+    fn job_close(&mut self, name: &str, why: Option<&str>) -> Answer {
         let (id, name) = self.open_job(name)?;
+        if let Some(job) = self.bench.jobs.get(&id).map(Arc::clone) {
+            let lacking = gate::before_closing(&job);
+            let what = format!("job {name} is not closed");
+            let command = format!("tenths job close {name}");
+            if let Some(why) = Self::gate(&job, &lacking, (&what, &command), why)? {
+                self.went_on(id, None, lacking, why);
+            }
+        }
         let open: Vec<Seq> = self
             .bench
             .jobs

@@ -232,6 +232,7 @@ impl Draft<'_> {
         let began = AttemptBegan { job, check: at, number, reason, grinds, pin, remark };
         let attempt = self.push(Body::AttemptBegan(began));
         self.about_the_gauge(attempt);
+        self.before_the_nut(attempt);
         Ok(attempt)
     }
 

@@ -13,6 +13,7 @@ mod dial;
 mod draft;
 pub mod event;
 mod file;
+pub mod gate;
 mod jobs;
 mod judge;
 mod measure;

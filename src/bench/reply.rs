@@ -229,6 +229,8 @@ pub struct Measuring {
     pub taken: u32,
     /// Positions of the check.
     pub of: u32,
+    /// What a person has to know before going on.
+    pub mind: Vec<String>,
     /// What came of it, once the series is over: the standing verdict as a sentence.
     pub came_to: Option<String>,
 }

@@ -190,6 +190,13 @@ pub enum Body {
         /// Why.
         why: String,
     },
+    /// A person went on, with a reason, in spite of what speaks against it.
+    WentOn {
+        /// The job.
+        job: Seq,
+        /// With what, in spite of what.
+        went: Arc<WentOn>,
+    },
     /// A verdict. The row's number is the verdict's.
     Verdict(Arc<Verdict>),
     /// An alert was raised. The row's number is the alert's.
@@ -314,6 +321,67 @@ pub struct StackItem {
     pub mark_deg: Option<u16>,
     /// Its serial number.
     pub serial: Option<String>,
+}
+
+/// What is wrong with a check.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Lack {
+    /// It has no verdict, or no value.
+    NotMeasured,
+    /// It was stopped, or is under way.
+    Incomplete,
+    /// It is undecided.
+    Undecided,
+    /// It does not conform.
+    DoesNotConform,
+    /// It was measured on metal that has changed since.
+    MetalChanged,
+}
+
+impl Lack {
+    /// All of them.
+    pub const ALL: [Self; 5] = [
+        Self::NotMeasured,
+        Self::Incomplete,
+        Self::Undecided,
+        Self::DoesNotConform,
+        Self::MetalChanged,
+    ];
+
+    /// The word in the record.
+    #[must_use]
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::NotMeasured => "not-measured",
+            Self::Incomplete => "incomplete",
+            Self::Undecided => "undecided",
+            Self::DoesNotConform => "does-not-conform",
+            Self::MetalChanged => "metal-changed",
+        }
+    }
+
+    /// What is said after the name of the check.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::NotMeasured => "is not measured",
+            Self::Incomplete => "is incomplete",
+            Self::Undecided => "is undecided",
+            Self::DoesNotConform => "does not conform",
+            Self::MetalChanged => "was measured on metal that has changed since",
+        }
+    }
+}
+
+/// Something that went on in spite of what speaks against it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WentOn {
+    /// The part that went on the stack; `None` where the job was closed.
+    pub part: Option<u16>,
+    /// The checks that speak against it, and how.
+    pub lacking: Vec<(CheckAt, Lack)>,
+    /// Why it went on.
+    pub why: String,
 }
 
 /// What an attempt is judged with, fixed when it began.

@@ -8,7 +8,8 @@ use crate::quantity::Name;
 use super::answers::part_named;
 use super::draft::{Answer, Draft};
 use super::event::Command;
-use super::plan::{Check, Holding, Measures, Part, PartKind, StackPlace};
+use super::gate;
+use super::plan::{Check, Part, StackPlace};
 use super::reply::{Done, Refusal};
 use super::row::{AlertKind, Body, Level, Seq, StackItem, Stage};
 use super::state::Job;
@@ -20,7 +21,8 @@ const MARK_WITHIN_DEG: u16 = 15;
 impl Draft<'_> {
     /// `stack found PART` and `stack built PART`.
     pub(super) fn stack_place(&mut self, station: &Name, command: &Command) -> Answer {
-        let Command::StackPlace { stage, part, towards_nose, mark_deg, serial } = command else {
+        let Command::StackPlace { stage, part, towards_nose, mark_deg, serial, why } = command
+        else {
             return Err(Refusal::input("no part to place", "see `tenths stack --help`"));
         };
         let (job, state) = self.job_of(station)?;
@@ -38,11 +40,22 @@ impl Draft<'_> {
                 format!("take the newest one off with `tenths stack {} --back`", stage.text()),
             ));
         }
+        let mut in_spite = None;
         match stage {
-            Stage::Built => fits(&state, &item, &name)?,
+            Stage::Built => {
+                fits(&state, &item, &name)?;
+                let lacking = gate::before_building(&state, index);
+                let what = format!("{name} does not go on the stack");
+                let command = format!("tenths stack built {name}");
+                let why = Self::gate(&state, &lacking, (&what, &command), why.as_deref())?;
+                in_spite = why.map(|why| (lacking, why));
+            }
             Stage::Found => self.tell_what_was_wrong(job, &state, &item, &name),
         }
         self.push(Body::StackPlaced { job, stage: *stage, item: Arc::new(item) });
+        if let Some((lacking, why)) = in_spite {
+            self.went_on(job, Some(index), lacking, why);
+        }
         Ok(self.stacked(job, *stage, name))
     }
 
@@ -210,12 +223,10 @@ fn serial_fits(job: &Job, item: &StackItem, name: &Name) -> Result<(), Refusal> 
 
 /// What is done at the nut waits until the stack below it is whole and right.
 pub(super) fn before_the_nut(job: &Job, part: &Part, check: &Check) -> Result<(), Refusal> {
-    let on_the_shaft = check.setup == Holding::Turning && check.measures.is_touched()
-        || matches!(check.measures, Measures::Confirm | Measures::Entry);
     let order = order(job);
     let missing: Vec<u16> = order.iter().skip(job.built.len()).copied().collect();
     let planned = !job.opened.plan.plan.stack.is_empty();
-    if part.kind != PartKind::Nut || !on_the_shaft || !planned || missing.is_empty() {
+    if !gate::at_the_nut(part, check) || !planned || missing.is_empty() {
         return Ok(());
     }
     Err(Refusal::input(

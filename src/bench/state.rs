@@ -11,6 +11,7 @@ use super::metal::OnShaft;
 use super::plan::{Check, CheckAt, Part};
 use super::row::{
     Alert, AttemptBegan, Body, JobOpened, Reading, Row, Seq, Source, StackItem, Stage, State,
+    WentOn,
 };
 use super::sweep::Taps;
 use super::verdict::Verdict;
@@ -47,6 +48,8 @@ pub struct Job {
     pub built: Vec<Arc<StackItem>>,
     /// Every part that was built on the shaft, in order, with when it was taken off again.
     pub shaft: Vec<OnShaft>,
+    /// What went on in spite of something, oldest first.
+    pub went_on: Vec<(Seq, Arc<WentOn>)>,
     /// When parts were replaced, by their place in the plan, oldest first, and the serials of the
     /// new ones.
     pub replaced: BTreeMap<u16, Vec<(Seq, Option<String>)>>,
@@ -92,7 +95,8 @@ impl Job {
     #[must_use]
     pub fn new(opened: Arc<JobOpened>) -> Self {
         let (found, built, shaft) = (Vec::new(), Vec::new(), Vec::new());
-        Self { opened, attempts: BTreeMap::new(), found, built, shaft, replaced: BTreeMap::new() }
+        let (attempts, replaced, went_on) = (BTreeMap::new(), BTreeMap::new(), Vec::new());
+        Self { opened, attempts, found, built, shaft, went_on, replaced }
     }
 
     /// The part and check of an attempt; the check of a swept turn has a position for each sample.
@@ -246,6 +250,11 @@ impl Bench {
             }
             Body::StackPlaced { job, stage, item } => self.stack(row.seq, *job, *stage, Some(item)),
             Body::StackTaken { job, stage } => self.stack(row.seq, *job, *stage, None),
+            Body::WentOn { job, went } => {
+                if let Some(job) = self.jobs.get_mut(job) {
+                    Arc::make_mut(job).went_on.push((row.seq, Arc::clone(went)));
+                }
+            }
             Body::PartReplaced { job, part, serial, .. } => {
                 if let Some(job) = self.jobs.get_mut(job) {
                     let since = (row.seq, serial.clone());

@@ -150,6 +150,9 @@ pub(crate) enum JobCommand {
     Close {
         /// The job
         name: Option<String>,
+        /// Why it is closed although a check speaks against it; it stands in the record and the report
+        #[arg(long, value_name = "TEXT", value_parser = NonEmptyStringValueParser::new())]
+        why: Option<String>,
         #[command(flatten)]
         asking: Asking,
     },
@@ -262,7 +265,7 @@ pub(crate) enum StackCommand {
     #[command(
         after_help = "Example: tenths stack built bearing-1 --towards-nose thrust-side --mark 0"
     )]
-    Built(StackArgs),
+    Built(BuiltArgs),
 }
 
 #[derive(Debug, Args)]
@@ -287,6 +290,18 @@ pub(crate) struct StackArgs {
     pub(crate) back: bool,
     #[command(flatten)]
     pub(crate) asking: Asking,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct BuiltArgs {
+    #[command(flatten)]
+    pub(crate) part: StackArgs,
+    /// Why it goes on although a check of it speaks against it; it stands in the record and the report
+    #[arg(
+        long, value_name = "TEXT", conflicts_with = "back",
+        value_parser = NonEmptyStringValueParser::new()
+    )]
+    pub(crate) why: Option<String>,
 }
 
 #[derive(Debug, Args)]

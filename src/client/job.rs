@@ -30,7 +30,9 @@ pub(crate) fn run(global: &Global, command: JobCommand) -> Result<u8, Failure> {
         JobCommand::List(sought) => list(global, &sought),
         JobCommand::Compare(args) => compare::run(global, &args),
         JobCommand::Show { name } => show::run(global, &name),
-        JobCommand::Close { name, asking } => change(global, asking, Command::JobClose { name }),
+        JobCommand::Close { name, why, asking } => {
+            change(global, asking, Command::JobClose { name, why })
+        }
         JobCommand::Reopen(args) => {
             change(global, args.asking, Command::JobReopen { name: args.name, found: None })
         }

@@ -8,13 +8,13 @@ use super::change::change;
 use super::failure::Failure;
 
 pub(crate) fn run(global: &Global, command: StackCommand) -> Result<u8, Failure> {
-    let (stage, args) = match command {
-        StackCommand::Found(args) => (Stage::Found, args),
-        StackCommand::Built(args) => (Stage::Built, args),
+    let (stage, args, why) = match command {
+        StackCommand::Found(args) => (Stage::Found, args, None),
+        StackCommand::Built(args) => (Stage::Built, args.part, args.why),
     };
     let StackArgs { part, towards_nose, mark_deg, serial, back: _, asking } = args;
     let command = match part {
-        Some(part) => Command::StackPlace { stage, part, towards_nose, mark_deg, serial },
+        Some(part) => Command::StackPlace { stage, part, towards_nose, mark_deg, serial, why },
         // The arguments have one of the two: a part or `--back`.
         None => Command::StackBack { stage },
     };

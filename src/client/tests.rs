@@ -174,7 +174,7 @@ fn the_stack_is_written_down_and_parts_are_replaced() {
     let Command::Stack(StackCommand::Built(args)) = typed(&["stack", "built", "--back"]) else {
         panic!("stack built")
     };
-    assert!(args.part.is_none() && args.back);
+    assert!(args.part.part.is_none() && args.part.back);
     refused(&["stack"]);
     refused(&["stack", "found"]);
     refused(&["stack", "found", "bearing-1", "--back"]);

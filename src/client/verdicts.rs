@@ -4,7 +4,9 @@ use jiff::tz::TimeZone;
 
 use crate::judgement::Word;
 use crate::quantity::{Unit, Wall};
-use crate::report::{Column, Spoken, Table, VERDICT_COLUMNS, setup_words, spoken, word_now};
+use crate::report::{
+    Column, Spoken, Table, VERDICT_COLUMNS, metal_words, setup_words, spoken, word_now, word_of,
+};
 use crate::store::VerdictRecord;
 use crate::wire::{VerdictLine, verdict_line};
 
@@ -120,6 +122,9 @@ fn table(lines: &[VerdictLine], unit: Unit, one_job: bool, zone: &TimeZone) -> T
 fn remarks(line: &VerdictLine) -> String {
     let mut remarks: Vec<String> =
         line.reasons.iter().map(|reason| reason.replace('-', " ")).collect();
+    if metal_words(&line.standing).is_some() {
+        remarks.insert(0, format!("was {}", word_of(&line.verdict)));
+    }
     if line.uncertainty_from == "assumed" {
         remarks.push("±U assumed".to_owned());
     }

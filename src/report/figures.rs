@@ -1,6 +1,8 @@
 //! Figures as a person at the bench reads them.
 
-use crate::quantity::{Figure, Unit};
+use crate::bench::row::Lack;
+use crate::quantity::{Figure, Name, Unit};
+use crate::store::WentOnRecord;
 use crate::wire::{StationLine, ToleranceLine, VerdictLine};
 use crate::words::{Held, Told};
 
@@ -106,6 +108,13 @@ pub fn in_unit(text: &str, from: Unit, to: Unit) -> String {
     }
 }
 
+/// What spoke against something that went on: `ring/face does not conform, nut/torque is not measured`.
+#[must_use]
+pub fn lacking_words(went: &WentOnRecord) -> String {
+    let one = |(part, check, lack): &(Name, Name, Lack)| format!("{part}/{check} {}", lack.words());
+    went.lacking.iter().map(one).collect::<Vec<_>>().join(", ")
+}
+
 /// Why a verdict stands no longer because of the metal, in words; `None` where it is not so.
 #[must_use]
 pub fn metal_words(standing: &str) -> Option<&'static str> {
@@ -116,12 +125,12 @@ pub fn metal_words(standing: &str) -> Option<&'static str> {
     }
 }
 
-/// The word of a verdict as a table tells it: one that rests on metal that is gone says so first.
+/// The word of a verdict as a table tells it: one that rests on metal that is gone says so instead.
 #[must_use]
 pub fn word_now(verdict: &str, standing: &str) -> String {
     match standing {
-        "metal-changed" => format!("METAL CHANGED, was {}", word_of(verdict)),
-        "part-replaced" => format!("PART REPLACED, was {}", word_of(verdict)),
+        "metal-changed" => "METAL CHANGED".to_owned(),
+        "part-replaced" => "PART REPLACED".to_owned(),
         _ => word_of(verdict),
     }
 }

@@ -16,8 +16,8 @@ pub use csv::{
 #[cfg(test)]
 pub(crate) use figures::tests::{bar as tests_bar, line as tests_line};
 pub use figures::{
-    Spoken, in_unit, judged_station, metal_words, setup_words, spoken, spoken_station, word_now,
-    word_of,
+    Spoken, in_unit, judged_station, lacking_words, metal_words, setup_words, spoken,
+    spoken_station, word_now, word_of,
 };
 pub use page::{JobFacts, ReportFacts, report_page};
 pub use sheet::sheet;

@@ -12,7 +12,9 @@ use serde::{Deserialize, Serialize};
 use self::figures::FiguresBody;
 use self::number::{Fraction, Picometres};
 pub(crate) use self::parts::in_order;
-pub(super) use self::parts::{placed, placed_text, replaced, replaced_text, taps, taps_text};
+pub(super) use self::parts::{
+    placed, placed_text, replaced, replaced_text, taps, taps_text, went_on, went_on_text,
+};
 use super::words;
 use crate::bench::Seq;
 use crate::bench::row::Pin;

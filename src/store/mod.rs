@@ -36,7 +36,7 @@ pub use reader::Reader;
 pub use records::{
     AlertRecord, AlertStage, CheckPlace, FeedEvent, FeedRecord, Filter, JobRecord, Place,
     ReadingRecord, ReadingSource, Remark, ReplacedPart, SecondCheck, StackRecord, StackedPart,
-    VerdictRecord,
+    VerdictRecord, WentOnRecord,
 };
 pub use restore::{Restored, restore};
 pub use verify::{Difference, Judge, Verified};

@@ -119,6 +119,7 @@ pub(super) fn renumbered(row: &Row, new: &impl Fn(Seq) -> Option<Seq>) -> Option
         | Body::Swept { attempt, .. } => of_attempt(&row.body, new(*attempt)?),
         Body::StackPlaced { job, .. }
         | Body::StackTaken { job, .. }
+        | Body::WentOn { job, .. }
         | Body::PartReplaced { job, .. } => of_assembly(&row.body, new(*job)?),
         Body::Verdict(verdict) => Body::Verdict(Arc::new(of_verdict(verdict, new)?)),
         Body::AlertRaised(alert) => {
@@ -176,6 +177,7 @@ fn of_assembly(body: &Body, job: Seq) -> Body {
     let mut body = body.clone();
     if let Body::StackPlaced { job: old, .. }
     | Body::StackTaken { job: old, .. }
+    | Body::WentOn { job: old, .. }
     | Body::PartReplaced { job: old, .. } = &mut body
     {
         *old = job;

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::bench::plan::{Holding, Measures, PinnedPlan};
-use crate::bench::row::{Alert, AlertKind, AttemptReason, Level, State};
+use crate::bench::row::{Alert, AlertKind, AttemptReason, Lack, Level, State};
 use crate::bench::verdict::Verdict;
 use crate::bench::{Seq, Standing};
 use crate::judgement::Word;
@@ -267,6 +267,8 @@ pub struct JobRecord {
     pub stack: StackRecord,
     /// Parts that became new ones, oldest first.
     pub replaced: Vec<ReplacedPart>,
+    /// What went on in spite of something, oldest first.
+    pub went_on: Vec<WentOnRecord>,
 }
 
 impl JobRecord {
@@ -320,6 +322,21 @@ pub struct StackedPart {
     pub mark_deg: Option<u16>,
     /// Its serial number.
     pub serial: Option<String>,
+}
+
+/// Something that went on with a reason, in spite of what spoke against it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WentOnRecord {
+    /// When.
+    pub at: Wall,
+    /// Who went on.
+    pub by: Option<Name>,
+    /// The part that went on the stack; none where the job was closed.
+    pub part: Option<Name>,
+    /// The checks that spoke against it, by part and name, and how.
+    pub lacking: Vec<(Name, Name, Lack)>,
+    /// Why it went on.
+    pub why: String,
 }
 
 /// A part that became a new one.

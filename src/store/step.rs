@@ -66,6 +66,9 @@ impl<'a> Step<'a> {
         } else if let Body::PartReplaced { job, part, serial, why } = body {
             let text = Some(body::replaced_text(serial.as_deref(), why)?.into());
             Self { number: Some((*part).into()), text, ..Self::of_job("part-replaced", *job) }
+        } else if let Body::WentOn { job, went } = body {
+            let text = Some(body::went_on_text(went)?.into());
+            Self { number: went.part.map(i64::from), text, ..Self::of_job("went-on", *job) }
         } else if let Body::Swept { attempt, taps } = body {
             let text = Some(body::taps_text(taps)?.into());
             Self { number: Some(taps.samples.into()), text, ..Self::of_attempt("swept", *attempt) }
@@ -124,19 +127,8 @@ pub(super) fn body_of(id: Seq, row: &SqlRow<'_>) -> Read<Body> {
         }
         "master-next" => Body::MasterNext { attempt: its_attempt()? },
         "answered" => Body::Answered { attempt: its_attempt()?, text: its_text()? },
-        "stack-placed" => {
-            let (stage, item) = body::placed(&its_text()?).map_err(faulty)?;
-            Body::StackPlaced { job: its_job()?, stage, item: Arc::new(item) }
-        }
-        "stack-taken" => {
-            let text = its_text()?;
-            let stage = known(id, "list", &text, words::stage(&text))?;
-            Body::StackTaken { job: its_job()?, stage }
-        }
-        "part-replaced" => {
-            let (serial, why) = body::replaced(&its_text()?).map_err(faulty)?;
-            let part = number(id, "part", count.ok_or_else(missing)?)?;
-            Body::PartReplaced { job: its_job()?, part, serial, why }
+        "stack-placed" | "stack-taken" | "part-replaced" | "went-on" => {
+            of_assembly(id, (&kind, its_job()?), count, &its_text()?)?
         }
         "swept" => {
             let samples = number(id, "samples", count.ok_or_else(missing)?)?;
@@ -158,5 +150,26 @@ pub(super) fn body_of(id: Seq, row: &SqlRow<'_>) -> Read<Body> {
         }
         "noted" => Body::Noted { job: its_job()?, text: its_text()? },
         _ => return Err(damaged(id, format!("step {kind:?}"))),
+    })
+}
+
+/// The stack, a new part, or what went on in spite of something.
+fn of_assembly(id: Seq, (kind, job): (&str, Seq), count: Option<i64>, text: &str) -> Read<Body> {
+    let faulty = |what| damaged(id, format!("{kind}: {what}"));
+    let part = || count.map(|part| number(id, "part", part)).transpose();
+    Ok(match kind {
+        "stack-placed" => {
+            let (stage, item) = body::placed(text).map_err(faulty)?;
+            Body::StackPlaced { job, stage, item: Arc::new(item) }
+        }
+        "stack-taken" => {
+            Body::StackTaken { job, stage: known(id, "list", text, words::stage(text))? }
+        }
+        "part-replaced" => {
+            let (serial, why) = body::replaced(text).map_err(faulty)?;
+            let part = part()?.ok_or_else(|| damaged(id, format!("{kind} lacks a part")))?;
+            Body::PartReplaced { job, part, serial, why }
+        }
+        _ => Body::WentOn { job, went: Arc::new(body::went_on(part()?, text).map_err(faulty)?) },
     })
 }

@@ -1,6 +1,6 @@
 //! The words and numbers that stand for choices in the database. They never change their meaning.
 
-use crate::bench::row::{AlertKind, AttemptReason, Ending, Level, Question, Stage, State};
+use crate::bench::row::{AlertKind, AttemptReason, Ending, Lack, Level, Question, Stage, State};
 use crate::bench::setup::GaugeKind;
 use crate::judgement::{Rule, Word};
 use crate::quantity::Unit;
@@ -64,6 +64,11 @@ pub(crate) fn level(text: &str) -> Option<Level> {
 
 pub(crate) fn alert_kind(text: &str) -> Option<AlertKind> {
     AlertKind::ALL.into_iter().find(|kind| kind.text() == text)
+}
+
+/// What is wrong with a check.
+pub(crate) fn lack(text: &str) -> Option<Lack> {
+    Lack::ALL.into_iter().find(|lack| lack.text() == text)
 }
 
 pub(super) const fn gauge_kind_text(kind: GaugeKind) -> &'static str {

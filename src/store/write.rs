@@ -113,6 +113,7 @@ impl Pen<'_> {
             | Body::PartReplaced { .. }
             | Body::PersonAt { .. }
             | Body::Checked { .. }
+            | Body::WentOn { .. }
             | Body::Noted { .. } => self.plain_step(row),
         }
     }

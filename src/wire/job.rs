@@ -2,8 +2,9 @@
 
 use serde::Serialize;
 
+use crate::bench::row::Lack;
 use crate::quantity::Name;
-use crate::store::{JobRecord, Remark, ReplacedPart, SecondCheck, StackedPart};
+use crate::store::{JobRecord, Remark, ReplacedPart, SecondCheck, StackedPart, WentOnRecord};
 
 use super::text::json_text;
 
@@ -73,6 +74,7 @@ struct More<'a> {
     plan_changed: Option<bool>,
     stack: StackLine<'a>,
     replaced: Vec<ReplacedLine<'a>>,
+    went_on: Vec<WentOnLine<'a>>,
     checks: &'a [CheckStanding],
 }
 
@@ -98,6 +100,42 @@ struct ReplacedLine<'a> {
     why: &'a str,
 }
 
+#[derive(Serialize)]
+struct WentOnLine<'a> {
+    at: String,
+    /// `close`, or `stack`.
+    what: &'static str,
+    part: Option<&'a str>,
+    checks: Vec<LackLine<'a>>,
+    why: &'a str,
+    by: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct LackLine<'a> {
+    part: &'a str,
+    check: &'a str,
+    lack: &'static str,
+}
+
+impl<'a> WentOnLine<'a> {
+    fn of(went: &'a WentOnRecord) -> Self {
+        let one = |(part, check, lack): &'a (Name, Name, Lack)| LackLine {
+            part: part.as_str(),
+            check: check.as_str(),
+            lack: lack.text(),
+        };
+        Self {
+            at: went.at.to_string(),
+            what: if went.part.is_some() { "stack" } else { "close" },
+            part: went.part.as_ref().map(Name::as_str),
+            checks: went.lacking.iter().map(one).collect(),
+            why: &went.why,
+            by: went.by.as_ref().map(Name::as_str),
+        }
+    }
+}
+
 impl<'a> More<'a> {
     fn of(record: &'a JobRecord, shown: &JobShown<'a>) -> Self {
         let stacked = |item: &'a StackedPart| StackedLine {
@@ -117,6 +155,7 @@ impl<'a> More<'a> {
             plan_changed: shown.plan_changed,
             stack: StackLine { found: list(&record.stack.found), built: list(&record.stack.built) },
             replaced: record.replaced.iter().map(replaced).collect(),
+            went_on: record.went_on.iter().map(WentOnLine::of).collect(),
             checks: shown.checks,
         }
     }
@@ -198,6 +237,7 @@ mod tests {
             checked: vec![SecondCheck { id: Seq(9), at, by: Name::new("M. Weber").unwrap() }],
             stack: StackRecord::default(),
             replaced: Vec::new(),
+            went_on: Vec::new(),
         };
         let expected = concat!(
             r#"{"schema":"job/1","id":7,"name":"J-1042","state":"open","plan":"wheelhead","#,
@@ -227,6 +267,7 @@ mod tests {
             checked: Vec::new(),
             stack: StackRecord { found: vec![turned, stacked("shield")], built: Vec::new() },
             replaced: vec![replaced],
+            went_on: vec![undecided_shield(at)],
             ..record
         };
         let line = job_show_line(&closed, &JobShown { checks: &checks, plan_changed: Some(true) });
@@ -236,12 +277,25 @@ mod tests {
             r#""towards_nose":"thrust-side","mark_deg":0,"serial":"B7"},{"part":"shield","#,
             r#""towards_nose":null,"mark_deg":null,"serial":null}],"built":[]},"#,
             r#""replaced":[{"at":"2027-03-01T00:00:00.000Z","part":"bearing-1","serial":null,"#,
-            r#""why":"worn"}],"checks":[{"part":"inner-spacer","check":"face-a","#,
+            r#""why":"worn"}],"went_on":[{"at":"2027-03-01T00:00:00.000Z","what":"stack","#,
+            r#""part":"shield","checks":[{"part":"shield","check":"flat","lack":"undecided"}],"#,
+            r#""why":"the owner waits","by":"ann"}],"checks":[{"part":"inner-spacer","check":"face-a","#,
             r#""measures":"parallelism","attempt":2,"verdict":"conforms","question":null,"answer":null,"standing":"stands"},"#,
             r#"{"part":"nut","check":"torque","measures":"entry","attempt":1,"verdict":null,"#,
             r#""question":"Torque?","answer":"40 Nm","standing":null}]}"#,
         );
         assert!(line.ends_with(expected), "{line}");
+    }
+
+    fn undecided_shield(at: Wall) -> WentOnRecord {
+        let name = |text: &str| Name::new(text).unwrap();
+        WentOnRecord {
+            at,
+            part: Some(name("shield")),
+            lacking: vec![(name("shield"), name("flat"), Lack::Undecided)],
+            why: "the owner waits".to_owned(),
+            by: Some(name("ann")),
+        }
     }
 
     fn standing(part: &str, check: &str) -> CheckStanding {

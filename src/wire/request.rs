@@ -92,7 +92,10 @@ fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
             customer: fields.maybe_text("customer")?,
         },
         "job-use" => Command::JobUse { name: fields.text("name")? },
-        "job-close" => Command::JobClose { name: fields.maybe_text("name")? },
+        "job-close" => {
+            let (name, why) = (fields.maybe_text("name")?, fields.maybe_text("why")?);
+            Command::JobClose { name, why }
+        }
         "job-reopen" => Command::JobReopen { name: fields.text("name")?, found: None },
         "measure" => Command::Measure {
             target: fields.text("target")?,
@@ -116,6 +119,7 @@ fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
             towards_nose: fields.maybe_text("towards_nose")?,
             mark_deg: fields.degrees("mark_deg")?,
             serial: fields.maybe_text("serial")?,
+            why: fields.maybe_text("why")?,
         },
         "stack-back" => Command::StackBack { stage: stage(&fields.text("stage")?)? },
         "replace" => Command::Replace {
@@ -270,7 +274,9 @@ fn command_object(command: &Command) -> Value {
             "customer": customer,
         }),
         Command::JobUse { name } => json!({"request": "job-use", "name": name}),
-        Command::JobClose { name } => json!({"request": "job-close", "name": name}),
+        Command::JobClose { name, why } => {
+            json!({"request": "job-close", "name": name, "why": why})
+        }
         Command::JobReopen { name, found: _ } => json!({"request": "job-reopen", "name": name}),
         Command::Measure { target, remark } => {
             json!({"request": "measure", "target": target, "remark": remark})
@@ -285,9 +291,9 @@ fn command_object(command: &Command) -> Value {
         Command::Record { target, value } => {
             json!({"request": "record", "target": target, "value": value})
         }
-        Command::StackPlace { stage, part, towards_nose, mark_deg, serial } => json!({
+        Command::StackPlace { stage, part, towards_nose, mark_deg, serial, why } => json!({
             "request": "stack-place", "stage": stage.text(), "part": part,
-            "towards_nose": towards_nose, "mark_deg": mark_deg, "serial": serial,
+            "towards_nose": towards_nose, "mark_deg": mark_deg, "serial": serial, "why": why,
         }),
         Command::StackBack { stage } => json!({"request": "stack-back", "stage": stage.text()}),
         Command::Replace { part, serial, why } => {
@@ -336,8 +342,8 @@ mod tests {
                 customer: None,
             },
             Command::JobUse { name: "J-1042".to_owned() },
-            Command::JobClose { name: None },
-            Command::JobClose { name: some("J-1042") },
+            Command::JobClose { name: None, why: None },
+            Command::JobClose { name: some("J-1042"), why: some("the owner waits") },
             Command::JobReopen { name: "J-1042".to_owned(), found: None },
             Command::Measure { target: "inner-spacer/face-a".to_owned(), remark: some("chuck 2") },
             Command::Stop,
@@ -360,6 +366,7 @@ mod tests {
                 towards_nose: some("thrust-side"),
                 mark_deg: Some(359),
                 serial: some("B7"),
+                why: None,
             },
             Command::StackPlace {
                 stage: Stage::Built,
@@ -367,6 +374,7 @@ mod tests {
                 towards_nose: None,
                 mark_deg: None,
                 serial: None,
+                why: some("as it was found"),
             },
             Command::StackBack { stage: Stage::Found },
             Command::StackBack { stage: Stage::Built },

@@ -56,7 +56,7 @@ fn without_a_service_or_a_configuration() {
         &["status"][..],
         &["job", "open", "s1", "--plan", "held"],
         &["job", "use", "s1"],
-        &["job", "close", "s1"],
+        &["job", "close", "s1", "--why", "a try"],
         &["job", "reopen", "s1"],
         &["measure", "ring/face"],
         &["measure", "--stop"],
@@ -116,7 +116,7 @@ fn what_is_typed_wrongly_is_told_and_nothing_else_happens() {
         (&["job", "open", "", "--plan", "held"], ""),
         (&["job", "open", "s2", "--plan", "nosuch"], "nosuch"),
         (&["job", "use", "s9"], "s9"),
-        (&["job", "close", "s9"], "s9"),
+        (&["job", "close", "s9", "--why", "a try"], "s9"),
         (&["job", "reopen", "s9"], "s9"),
         (&["job", "show", "lathe-77"], "lathe-77"),
         (&["measure", "ring/nosuch"], "nosuch"),
@@ -226,7 +226,7 @@ fn jobs_live_for_ever() {
     let went_on = bench.lines(&["measure", "ring/face"]).remove(0);
     assert_eq!(went_on["next_position"], 2, "{went_on}");
     bench.ok(&["note", "s1", "coolant", "changed"]);
-    bench.ok(&["job", "close"]);
+    bench.ok(&["job", "close", "--why", "a try"]);
     assert_eq!(bench.verdict("s1", 1)["verdict"], "incomplete");
     bench.ok(&["note", "s1", "after the close"]);
     for name in ["s1", "S1"] {
@@ -296,7 +296,7 @@ fn json_of_every_command_parses_and_says_what_it_is() {
         (&["verify", &copy], "verify/1"),
         (&["job", "open", "s2", "--plan", "held"], "opened/1"),
         (&["job", "use", "s1"], "in-use/1"),
-        (&["job", "close"], "closed/1"),
+        (&["job", "close", "--why", "a try"], "closed/1"),
         (&["job", "reopen", "s1"], "reopened/1"),
     ];
     for (arguments, schema) in commands {

@@ -349,7 +349,7 @@ fn complete_active(bench: &Bench, plain: &dyn Fn(Range<usize>) -> String) {
 fn a_refused_file_names_every_bad_row_and_a_good_rewrite_mends_it() {
     let bench = started();
     bench.ok(&["job", "open", "shut", "--plan", "held"]);
-    bench.ok(&["job", "close", "shut"]);
+    bench.ok(&["job", "close", "shut", "--why", "a try"]);
     write(&bench, "drop/a.csv", &format!("{HEAD}{}", rows("a", 0..2)));
     taken(&bench, "logger", 1);
     let bad = [

@@ -98,7 +98,7 @@ fn filters_combine() {
     assert_eq!(listed(&["--serial", "SP 7731", "--who", "bob"]), ["J-3"]);
     assert_eq!(listed(&["--since", "yesterday", "--last", "2"]), ["J-2", "J-3"]);
     assert_eq!(listed(&["--until", "yesterday"]), [""; 0]);
-    bench.ok(&["job", "close", "J-2"]);
+    bench.ok(&["job", "close", "J-2", "--why", "a try"]);
     assert_eq!(listed(&["--state", "closed"]), ["J-2"]);
     assert_eq!(listed(&["--state", "open"]), ["J-1", "J-3"]);
     assert_eq!(

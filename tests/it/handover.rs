@@ -142,7 +142,7 @@ fn an_imported_job_goes_on_and_news_of_it_are_news_here() {
     here.until("the verdict is told", || !follower.seen().is_empty());
     let first = follower.seen().remove(0);
     assert_eq!((&first["seq"], &first["event"]), (&1.into(), &"verdict".into()), "{first}");
-    here.ok(&["job", "close", "wh-2"]);
+    here.ok(&["job", "close", "wh-2", "--why", "a try"]);
     here.ok(&["job", "reopen", "wh-2"]);
     here.ok(&["verify"]);
     // And on to a third bench, with what was done on the second.

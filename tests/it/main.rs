@@ -12,6 +12,7 @@ mod evaluate;
 mod feed;
 mod finding;
 mod full;
+mod gates;
 mod handover;
 mod hands;
 mod house;

@@ -299,7 +299,7 @@ fn hostile_text_is_shown_and_never_works() {
 #[test]
 fn earlier_jobs_of_the_serial_tell_what_was_changed_and_what_has_moved() {
     let bench = whole_job();
-    bench.ok(&["job", "close"]);
+    bench.ok(&["job", "close", "--why", "a try"]);
     bench.ok(&["job", "open", "s2", "--plan", "held", "--serial", "7-1"]);
     measure(
         &bench,

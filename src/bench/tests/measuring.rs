@@ -177,7 +177,7 @@ fn a_closed_job_comes_back_as_it_was() {
     kit.measure("ring/face").unwrap();
     kit.send(&["0"; 8]);
     let before = kit.bench.jobs.clone();
-    kit.ask(Command::JobClose { name: None }).unwrap();
+    kit.ask(Command::JobClose { name: None, why: Some("seen".to_owned()) }).unwrap();
     assert!(kit.bench.jobs.is_empty());
     let found = Some(std::sync::Arc::new(kit.rows.clone()));
     kit.ask(Command::JobReopen { name: "j1".to_owned(), found }).unwrap();
@@ -246,7 +246,7 @@ fn a_job_is_found_in_any_letter_case_and_its_name_is_taken_in_every_one() {
     kit.ask(Command::Note { job: "Try-2".to_owned(), text, closed: None }).unwrap();
     let reopen = Command::JobReopen { name: "TRY-2".to_owned(), found: None };
     assert_eq!(named(kit.ask(reopen).unwrap()), "try-2", "it is open");
-    let close = Command::JobClose { name: Some("TRY-2".to_owned()) };
+    let close = Command::JobClose { name: Some("TRY-2".to_owned()), why: Some("a try".to_owned()) };
     assert_eq!(named(kit.ask(close).unwrap()), "try-2");
     assert_eq!(kit.ask(open("TRY-2", true)).unwrap_err().exit, 2, "names live for ever");
 }

@@ -305,6 +305,7 @@ fn place(stage: Stage, part: &str, way: Option<&str>, mark_deg: Option<u16>) -> 
         towards_nose: way.map(str::to_owned),
         mark_deg,
         serial: None,
+        why: None,
     }
 }
 
@@ -327,6 +328,10 @@ fn the_stack_is_held_against_the_plan_before_the_nut_goes_on() {
     assert!(refused(&mut kit, turned).contains("belongs at 0 degrees, not at 340"));
     kit.ask(place(Built, "front", Some("thrust"), Some(350))).unwrap();
     assert!(refused(&mut kit, torque.clone()).contains("not whole: spacer"));
+    let said = refused(&mut kit, place(Built, "spacer", None, None));
+    assert!(said.contains("spacer/face is not measured"), "{said}");
+    kit.measure("spacer/face").unwrap();
+    ring(&mut kit, &ROUND_2);
     kit.ask(place(Built, "spacer", None, None)).unwrap();
     kit.ask(Command::StackBack { stage: Built }).unwrap();
     assert!(kit.ask(torque.clone()).is_err(), "taken off again");

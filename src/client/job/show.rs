@@ -12,7 +12,9 @@ use crate::client::failure::Failure;
 use crate::client::query::Form;
 use crate::client::{bench, query, screen};
 use crate::quantity::Unit;
-use crate::report::{Column, Spoken, Table, day_and_time, metal_words, spoken, word_now};
+use crate::report::{
+    Column, Spoken, Table, day_and_time, lacking_words, metal_words, spoken, word_now, word_of,
+};
 use crate::store::{Filter, JobRecord, Remark, SecondCheck, StackedPart, VerdictRecord};
 use crate::wire::{CheckStanding, JobShown, VerdictLine, job_show_line, printable};
 
@@ -160,7 +162,12 @@ fn check_table(standing: &[Standing<'_>], unit: Unit) -> Table {
 
 fn word(check: &CheckStanding) -> String {
     match (&check.verdict, &check.answer) {
-        (Some(verdict), _) => word_now(verdict, check.standing.as_deref().unwrap_or_default()),
+        (Some(verdict), _) => {
+            let standing = check.standing.as_deref().unwrap_or_default();
+            let now = word_now(verdict, standing);
+            let was = metal_words(standing).map(|_| format!(", was {}", word_of(verdict)));
+            now + &was.unwrap_or_default()
+        }
         (None, Some(_)) => "written down".to_owned(),
         (None, None) => "not yet".to_owned(),
     }
@@ -182,6 +189,17 @@ fn assembly(job: &JobRecord, zone: &TimeZone) -> String {
         let name = printable(part.part.as_str());
         let at = day_and_time(part.at, zone);
         line(&format!("replaced {at}: {name}{serial}: {}", printable(&part.why)));
+    }
+    for went in &job.went_on {
+        let at = day_and_time(went.at, zone);
+        let told = printable(&lacking_words(went));
+        let what = match &went.part {
+            Some(part) => format!("{} on the stack", printable(part.as_str())),
+            None => "closed".to_owned(),
+        };
+        let why = printable(&went.why);
+        writeln!(text, "went on {at}: {what} although {told}: {why}")
+            .expect("a String takes everything");
     }
     text
 }

@@ -186,7 +186,7 @@ impl Place<'_> {
                 let way = way.map(|way| at.ways.get(usize::from(way)).ok_or_else(not_in_plan));
                 let towards_nose = way.transpose()?.cloned();
                 let (part, mark_deg, serial) = (part.name.to_string(), None, None);
-                Ok(Command::StackPlace { stage, part, towards_nose, mark_deg, serial })
+                Ok(Command::StackPlace { stage, part, towards_nose, mark_deg, serial, why: None })
             }
         }
     }

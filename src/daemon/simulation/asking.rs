@@ -47,8 +47,8 @@ fn job_command(world: &mut World) -> Command {
             name: format!("J{}", world.dice.below(world.jobs + 1)),
             found: None,
         },
-        _ if world.dice.one_in(2) => Command::JobClose { name: None },
-        _ => Command::JobClose { name: Some(job_name(world)) },
+        _ if world.dice.one_in(2) => Command::JobClose { name: None, why: gone_on(world) },
+        _ => Command::JobClose { name: Some(job_name(world)), why: gone_on(world) },
     }
 }
 
@@ -181,5 +181,11 @@ fn stack_command(world: &mut World) -> Command {
         towards_nose: (!world.dice.one_in(8)).then_some(way),
         mark_deg: (!world.dice.one_in(8)).then_some(mark),
         serial: world.dice.one_in(6).then(|| "S 8".to_owned()),
+        why: gone_on(world),
     }
+}
+
+/// Mostly the reason for going on that is asked for.
+fn gone_on(world: &mut World) -> Option<String> {
+    (!world.dice.one_in(4)).then(|| "the owner waits".to_owned())
 }

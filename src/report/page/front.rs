@@ -8,7 +8,7 @@ use crate::bench::plan::{Detail, MasterUse};
 use crate::bench::setup::{GaugeKind, GaugeSetup};
 use crate::judgement::{Rule, celsius};
 use crate::quantity::{Figure, Wall};
-use crate::report::metal_words;
+use crate::report::{lacking_words, metal_words};
 use crate::wire::VerdictLine;
 
 /// The entry of a plan that says who checked the work.
@@ -20,6 +20,7 @@ pub(super) fn section(model: &Model<'_>) -> Markup {
         section aria-labelledby="front" {
             h2 #front { "The job" }
             p.sum { (summary(model)) }
+            (went_on(model))
             dl.front {
                 div { dt { "Job" } dd { (free(model.name())) ", plan " (free(&job.plan.plan.name)) } }
                 div { dt { "Serial" } dd { (or_dash(job.serial.as_deref())) } }
@@ -34,6 +35,24 @@ pub(super) fn section(model: &Model<'_>) -> Markup {
             }
             (gauges(model))
             (notes(model))
+        }
+    }
+}
+
+/// What went on in spite of what spoke against it.
+fn went_on(model: &Model<'_>) -> Markup {
+    let went = &model.facts.record.went_on;
+    html! {
+        @if !went.is_empty() {
+            h3 { "Gone on in spite of it" }
+            ul { @for one in went { li {
+                (text::when(one.at, model)) ": "
+                @match &one.part {
+                    Some(part) => { (free(part.as_str())) " went on the stack" }
+                    None => { "the job was closed" }
+                }
+                " although " (free(&lacking_words(one))) ". Reason given" @if let Some(by) = &one.by { " by " (free(by.as_str())) } ": " (free(&one.why)) "."
+            } } }
         }
     }
 }

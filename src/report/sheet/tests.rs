@@ -27,6 +27,7 @@ fn job(plan: &str) -> JobRecord {
         notes: Vec::new(),
         stack: StackRecord::default(),
         replaced: Vec::new(),
+        went_on: Vec::new(),
     }
 }
 

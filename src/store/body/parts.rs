@@ -3,7 +3,8 @@
 use serde::{Deserialize, Serialize};
 
 use super::{Faulty, json};
-use crate::bench::row::{StackItem, Stage};
+use crate::bench::plan::CheckAt;
+use crate::bench::row::{Lack, StackItem, Stage, WentOn};
 use crate::bench::sweep::Taps;
 use crate::store::words;
 
@@ -49,6 +50,31 @@ pub(in crate::store) fn replaced_text(serial: Option<&str>, why: &str) -> Result
 pub(in crate::store) fn replaced(text: &str) -> Result<(Option<String>, String), Faulty> {
     let body: ReplacedBody = serde_json::from_str(text).map_err(|error| error.to_string())?;
     Ok((body.serial, body.why))
+}
+
+#[derive(Serialize, Deserialize)]
+struct WentOnBody {
+    /// Part and check by their places in the plan, and what is wrong with it.
+    lacking: Vec<(u16, u16, String)>,
+    why: String,
+}
+
+/// In spite of what something went on and why, as JSON.
+pub(in crate::store) fn went_on_text(went: &WentOn) -> Result<String, Faulty> {
+    let one = |(at, lack): &(CheckAt, Lack)| (at.part, at.check, lack.text().to_owned());
+    let lacking = went.lacking.iter().map(one).collect();
+    json(&WentOnBody { lacking, why: went.why.clone() })
+}
+
+/// Reads [`went_on_text`] back.
+pub(in crate::store) fn went_on(part: Option<u16>, text: &str) -> Result<WentOn, Faulty> {
+    let body: WentOnBody = serde_json::from_str(text).map_err(|error| error.to_string())?;
+    let one = |(part, check, lack): &(u16, u16, String)| {
+        let at = CheckAt { part: *part, check: *check };
+        Ok((at, super::known(words::lack(lack), "lack", lack)?))
+    };
+    let lacking = body.lacking.iter().map(one).collect::<Result<_, Faulty>>()?;
+    Ok(WentOn { part, lacking, why: body.why })
 }
 
 /// When the marks of a swept turn were tapped, as JSON.

@@ -3,14 +3,15 @@
 use super::find::Scope;
 use super::{Found, Where, collect};
 use crate::bench::Seq;
-use crate::bench::plan::Plan;
-use crate::bench::row::{Body, Stage};
+use crate::bench::plan::{CheckAt, Plan};
+use crate::bench::row::{Body, Lack, Stage};
 use crate::quantity::{Name, Wall};
 use crate::store::read::{self, Book};
 use crate::store::step;
 use crate::store::write::{int, seq};
 use crate::store::{
     Filter, JobRecord, Remark, ReplacedPart, SecondCheck, StackRecord, StackedPart, StoreError,
+    WentOnRecord,
 };
 
 const JOBS: &str = "SELECT t.*, (SELECT s.wall FROM step s WHERE s.seq = t.closed_by) AS closed_at
@@ -55,6 +56,7 @@ fn job_record(book: Book<'_>, row: &rusqlite::Row<'_>) -> Found<JobRecord> {
         checked: checked(book, id)?,
         stack: stack(book, id, &plan.plan)?,
         replaced: replaced(book, id, &plan.plan)?,
+        went_on: went_on(book, id, &plan.plan)?,
         plan,
     })
 }
@@ -139,6 +141,22 @@ fn replaced(book: Book<'_>, job: Seq, plan: &Plan) -> Found<Vec<ReplacedPart>> {
         if let Body::PartReplaced { part, serial, why, .. } = body {
             found.push(ReplacedPart { at, part: part_name(id, plan, part)?, serial, why });
         }
+    }
+    Ok(found)
+}
+
+/// What went on in spite of something, oldest first.
+fn went_on(book: Book<'_>, job: Seq, plan: &Plan) -> Found<Vec<WentOnRecord>> {
+    let mut found = Vec::new();
+    for Told { id, at, by, body } in steps(book, job, "'went-on'")? {
+        let Body::WentOn { went, .. } = body else { continue };
+        let part = went.part.map(|part| part_name(id, plan, part)).transpose()?;
+        let name = |(at, lack): &(CheckAt, Lack)| {
+            let (part, check) = plan.at(*at)?;
+            Some((part.name.clone(), check.name.clone(), *lack))
+        };
+        let lacking = went.lacking.iter().filter_map(name).collect();
+        found.push(WentOnRecord { at, by, part, lacking, why: went.why.clone() });
     }
     Ok(found)
 }

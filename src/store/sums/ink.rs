@@ -176,6 +176,7 @@ pub(super) fn written(row: &Row) -> Result<Vec<u8>, Faulty> {
         | Body::PartReplaced { .. }
         | Body::PersonAt { .. }
         | Body::Checked { .. }
+        | Body::WentOn { .. }
         | Body::Noted { .. } => ink.step(&Step::plain(&row.body)?),
     }
     if let Some(by) = &row.by {

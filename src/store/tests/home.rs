@@ -10,8 +10,8 @@ use crate::bench::plan::{
     PartKind, PinnedPlan, Plan, Surface,
 };
 use crate::bench::row::{
-    Alert, AlertKind, AttemptBegan, AttemptReason, Body, Ending, FileSeen, JobOpened, Level, Pin,
-    Question, Reading, Source, StackItem, Stage, State,
+    Alert, AlertKind, AttemptBegan, AttemptReason, Body, Ending, FileSeen, JobOpened, Lack, Level,
+    Pin, Question, Reading, Source, StackItem, Stage, State, WentOn,
 };
 use crate::bench::setup::{GaugeKind, GaugeSetup};
 use crate::bench::sweep::Taps;
@@ -544,6 +544,14 @@ pub(super) fn assembled(rows: &mut Rows, job: Seq) {
     rows.add(Body::StackPlaced { job, stage: Stage::Built, item: Arc::new(full) });
     for (part, serial, why) in [(1, Some("B8".to_owned()), "bore worn"), (0, None, "lost")] {
         rows.add(Body::PartReplaced { job, part, serial, why: why.to_owned() });
+    }
+    let lacking = vec![
+        (CheckAt { part: 0, check: 0 }, Lack::DoesNotConform),
+        (CheckAt { part: 1, check: 0 }, Lack::MetalChanged),
+    ];
+    for part in [Some(1), None] {
+        let went = WentOn { part, lacking: lacking.clone(), why: "the owner \"waits\"".to_owned() };
+        rows.add(Body::WentOn { job, went: Arc::new(went) });
     }
 }
 

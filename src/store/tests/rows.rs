@@ -52,11 +52,12 @@ fn the_history_of_the_tests_holds_every_kind_of_row() {
         Body::Checked { .. } => 26,
         Body::Seated { .. } => 27,
         Body::TurnUnderWay { .. } => 28,
+        Body::WentOn { .. } => 29,
     };
     let mut kinds: Vec<u8> = history().rows.iter().map(kind).collect();
     kinds.sort_unstable();
     kinds.dedup();
-    assert_eq!(kinds, (0..29).collect::<Vec<u8>>());
+    assert_eq!(kinds, (0..30).collect::<Vec<u8>>());
 }
 
 #[test]

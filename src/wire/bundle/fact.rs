@@ -6,7 +6,8 @@
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 
-use crate::bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Reading, Source};
+use crate::bench::plan::CheckAt;
+use crate::bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Lack, Reading, Source};
 use crate::bench::{Row, Seq};
 use crate::quantity::Wall;
 use crate::store::{body, words};
@@ -52,6 +53,8 @@ pub(super) struct Fact {
     pub(super) reason: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) grinds: Option<bool>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) lacking: Option<Vec<(u16, u16, String)>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) pin: Option<Box<RawValue>>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -236,6 +239,7 @@ fn said(of: &Body) -> Option<Fact> {
         | Body::StackTaken { .. }
         | Body::PartReplaced { .. }
         | Body::Checked { .. }
+        | Body::WentOn { .. }
         | Body::Noted { .. } => of_assembly(of)?,
         Body::JobActive { .. }
         | Body::PersonAt { .. }
@@ -268,6 +272,15 @@ fn of_assembly(of: &Body) -> Option<Fact> {
     }
     if let Body::Checked { job: _ } = of {
         return Some(Fact::new("checked"));
+    }
+    if let Body::WentOn { job: _, went } = of {
+        let one = |(at, lack): &(CheckAt, Lack)| (at.part, at.check, lack.text().to_owned());
+        return Some(Fact {
+            part: went.part,
+            lacking: Some(went.lacking.iter().map(one).collect()),
+            why: Some(went.why.clone()),
+            ..Fact::new("went-on")
+        });
     }
     let Body::Noted { job: _, text } = of else { return None };
     Some(Fact { text: Some(text.clone()), ..Fact::new("noted") })

@@ -9,7 +9,7 @@ use super::fact::{Fact, SCHEMA, known_schema};
 use crate::bench::plan::{CheckAt, PinnedPlan};
 use crate::bench::row::{
     Alert, AlertKind, AttemptBegan, Body, FileSeen, JobOpened, Pin, Reading, Source, StackItem,
-    State,
+    State, WentOn,
 };
 use crate::bench::sweep::Taps;
 use crate::bench::{ENGINE, Job, MOST_POSITIONS, Row, Seq};
@@ -183,7 +183,7 @@ impl RecordLines {
                 self.files.insert(seq);
                 Body::FileTaken(Arc::new(file(fact)?))
             }
-            "stack-placed" | "stack-taken" | "part-replaced" | "checked" | "noted" => {
+            "stack-placed" | "stack-taken" | "part-replaced" | "checked" | "went-on" | "noted" => {
                 self.of_assembly(job, fact)?
             }
             _ => self.of_attempt(fact)?,
@@ -251,6 +251,9 @@ impl RecordLines {
         if fact.fact == "stack-taken" {
             return Ok(Body::StackTaken { job, stage: known(fact.stage, "stage", words::stage)? });
         }
+        if fact.fact == "went-on" {
+            return self.went_on(job, fact);
+        }
         let part = need(fact.part, "part")?;
         self.parts()
             .get(usize::from(part))
@@ -263,6 +266,24 @@ impl RecordLines {
         let stage = known(fact.stage, "stage", words::stage)?;
         let item = StackItem { part, towards_nose, mark_deg, serial };
         Ok(Body::StackPlaced { job, stage, item: Arc::new(item) })
+    }
+
+    fn went_on(&self, job: Seq, fact: Fact) -> Understood<Body> {
+        let plan = self.job.as_ref().map(|(_, opened)| &opened.plan.plan);
+        if let Some(part) = fact.part.filter(|part| usize::from(*part) >= self.parts().len()) {
+            return Err(format!("the plan has no part {part}"));
+        }
+        let one = |(part, check, lack): (u16, u16, String)| {
+            let at = CheckAt { part, check };
+            if plan.and_then(|plan| plan.at(at)).is_none() {
+                return Err(format!("the plan has no check {check} of a part {part}"));
+            }
+            Ok((at, known(Some(lack), "lack", words::lack)?))
+        };
+        let lacking = need(fact.lacking, "lacking")?.into_iter().map(one);
+        let lacking = lacking.collect::<Understood<_>>()?;
+        let went = WentOn { part: fact.part, lacking, why: need(fact.why, "why")? };
+        Ok(Body::WentOn { job, went: Arc::new(went) })
     }
 
     fn parts(&self) -> &[crate::bench::plan::Part] {

@@ -23,6 +23,7 @@ fn measuring(next: Touch) -> Measuring {
         place: None,
         taken: 3,
         of: 8,
+        mind: Vec::new(),
         came_to: None,
     }
 }

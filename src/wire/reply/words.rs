@@ -98,7 +98,10 @@ pub const fn next_words(next: Touch) -> (&'static str, Option<u32>) {
 pub(super) fn measuring_sentence(measuring: &Measuring) -> String {
     let Measuring { part, check, attempt, .. } = measuring;
     let attempt = if *attempt == 1 { String::new() } else { format!(", attempt {attempt}") };
-    format!("{part}/{check}{attempt}. {}", next_sentence(measuring))
+    let mut told = vec![format!("{part}/{check}{attempt}.")];
+    told.extend(measuring.mind.iter().cloned());
+    told.push(next_sentence(measuring));
+    told.join(" ")
 }
 
 /// What the hand does next.

@@ -211,7 +211,7 @@ fn a_request_that_is_repeated_is_done_once() {
     let again = enter.replace("press-1", "press-2");
     assert_ne!(Wire::to(&socket).unwrap().ask(&again).unwrap(), first);
     assert_eq!(bench.placed("s1").len(), 2);
-    let close = r#"{"request":"job-close","key":"close-1","name":"s2"}"#;
+    let close = r#"{"request":"job-close","key":"close-1","name":"s2","why":"a try"}"#;
     assert_eq!(Wire::to(&socket).unwrap().ask(close).unwrap()["schema"], "error/1");
     bench.ok(&["job", "open", "s2", "--plan", "held"]);
     assert_eq!(Wire::to(&socket).unwrap().ask(close).unwrap()["schema"], "closed/1");

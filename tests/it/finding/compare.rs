@@ -88,7 +88,7 @@ fn two_jobs() -> Bench {
     bench.ok(&["confirm", "cap/blued", "yes"]);
     enter_bar(&bench, "0.00002", "0.00003");
     bench.verdict("J-1", 7);
-    bench.ok(&["job", "close"]);
+    bench.ok(&["job", "close", "--why", "a try"]);
     bench.ok(&["job", "open", "J-2", "--plan", "later", "--serial", "sp 7731"]);
     bench.ok(&["replace", "cap", "--serial", "B8", "--why", "bore worn"]);
     enter(&bench, "ring/face", "0.00009");

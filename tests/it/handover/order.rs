@@ -35,7 +35,7 @@ fn an_older_job_that_came_later_is_still_the_older_one() {
         } else {
             from.ok(&["confirm", "nut/locked", "yes"]);
         }
-        from.ok(&["job", "close", job]);
+        from.ok(&["job", "close", job, "--why", "a try"]);
     }
     from.stop();
     let here = ring_bench();

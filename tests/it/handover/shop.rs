@@ -120,9 +120,9 @@ pub(crate) fn shop() -> Shop {
     bench.ok(&["record", "nut/torque", "40"]);
     bench.ok(&["replace", "nut", "--serial", "N8", "--why", "thread"]);
     bench.ok(&["note", "wh-1", "shimmed \u{202e}under 90"]);
-    bench.ok(&["job", "close", "wh-1"]);
+    bench.ok(&["job", "close", "wh-1", "--why", "a try"]);
     bench.ok(&["job", "reopen", "wh-1"]);
-    bench.ok(&["job", "close", "wh-1"]);
+    bench.ok(&["job", "close", "wh-1", "--why", "a try"]);
     bench.ok(&["note", "wh-2", "goes on tomorrow"]);
     Shop { bench }
 }

@@ -1,0 +1,163 @@
+//! What should not go on does not: a job is not closed and a part does not go on the stack while a
+//! check says otherwise. A person may go on with a reason, which is a fact of its own.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use super::draft::Draft;
+use super::plan::{Check, CheckAt, Detail, Holding, Measures, Part, PartKind};
+use super::reply::Refusal;
+use super::row::{AlertKind, Body, Lack, Level, Seq, WentOn};
+use super::state::Job;
+use super::words;
+use crate::judgement::Word;
+
+/// What is wrong with a check as the job stands; `None` where nothing is.
+#[must_use]
+pub fn lack(job: &Job, at: CheckAt) -> Option<Lack> {
+    let (_, check) = job.opened.plan.plan.at(at)?;
+    let Some((_, attempt)) = job.newest_at(at) else { return Some(Lack::NotMeasured) };
+    if check.measures == Measures::Entry {
+        return attempt.answer.is_none().then_some(Lack::NotMeasured);
+    }
+    if job.metal_changed_at(at) {
+        return Some(Lack::MetalChanged);
+    }
+    let Some((_, verdict)) = &attempt.verdict else {
+        let begun = attempt.is_touched();
+        return Some(if begun { Lack::Incomplete } else { Lack::NotMeasured });
+    };
+    match verdict.word {
+        Word::Conforms => None,
+        Word::DoesNotConform => Some(Lack::DoesNotConform),
+        Word::Incomplete => Some(Lack::Incomplete),
+        // An answer that is kept and not judged is no question any more.
+        Word::Undecided if kept_only(check) && attempt.answer.is_some() => None,
+        Word::Undecided => Some(Lack::Undecided),
+    }
+}
+
+fn kept_only(check: &Check) -> bool {
+    matches!(&check.detail, Detail::Confirm(ask) if ask.good.is_empty())
+}
+
+/// The checks that are the found side of another: they tell how the spindle came, whatever that was.
+fn found_sides(job: &Job) -> BTreeSet<CheckAt> {
+    let plan = &job.opened.plan.plan;
+    plan.places().filter_map(|at| plan.at(at)?.1.found).collect()
+}
+
+fn lacking(job: &Job, asked: impl Fn(CheckAt, &Part, &Check) -> bool) -> Vec<(CheckAt, Lack)> {
+    let plan = &job.opened.plan.plan;
+    let found = found_sides(job);
+    let one = |at: CheckAt| {
+        let (part, check) = plan.at(at)?;
+        let counts = !found.contains(&at) && asked(at, part, check);
+        Some((at, lack(job, at).filter(|_| counts)?))
+    };
+    plan.places().filter_map(one).collect()
+}
+
+/// What keeps a job from being closed.
+pub(super) fn before_closing(job: &Job) -> Vec<(CheckAt, Lack)> {
+    lacking(job, |_, _, _| true)
+}
+
+/// What keeps a part from going on the stack: its own checks off the shaft, and the differences made
+/// of its lengths.
+pub(super) fn before_building(job: &Job, part: u16) -> Vec<(CheckAt, Lack)> {
+    lacking(job, |at, _, check| match check.detail.pair() {
+        Some(pair) => pair.of.iter().any(|half| half.part == part),
+        None => at.part == part && check.measures.is_touched() && check.setup != Holding::Turning,
+    })
+}
+
+/// `ring/face-a does not conform, nut/torque is not measured`.
+fn told(job: &Job, lacking: &[(CheckAt, Lack)]) -> String {
+    let plan = &job.opened.plan.plan;
+    let one = |(at, lack): &(CheckAt, Lack)| {
+        let (part, check) = plan.at(*at)?;
+        Some(format!("{} {}", words::target(part, check), lack.words()))
+    };
+    lacking.iter().filter_map(one).collect::<Vec<_>>().join(", ")
+}
+
+/// The sentences about parts that are on the shaft in spite of something.
+fn in_spite(job: &Job) -> Vec<String> {
+    let newest = |(since, went): &&(Seq, Arc<WentOn>)| {
+        let on = job.shaft.iter().rev().find(|on| Some(on.part) == went.part);
+        on.is_some_and(|on| on.until.is_none() && on.from < *since)
+    };
+    let sentence = |(_, went): &(Seq, Arc<WentOn>)| {
+        let part = job.opened.plan.plan.parts.get(usize::from(went.part?))?;
+        let told = told(job, &went.lacking);
+        Some(format!("{} went on the stack although {told}: \"{}\".", part.name, went.why))
+    };
+    job.went_on.iter().filter(newest).filter_map(sentence).collect()
+}
+
+/// Whether a check is one at the nut, turned or looked at on the shaft.
+pub(super) fn at_the_nut(part: &Part, check: &Check) -> bool {
+    let on_the_shaft = check.setup == Holding::Turning && check.measures.is_touched()
+        || matches!(check.measures, Measures::Confirm | Measures::Entry);
+    part.kind == PartKind::Nut && on_the_shaft
+}
+
+impl Draft<'_> {
+    /// Lets something go on that nothing speaks against, or in spite of it with a reason.
+    ///
+    /// # Errors
+    /// Something speaks against it and no reason is given, or a reason where none is needed but blank.
+    pub(super) fn gate(
+        job: &Job,
+        lacking: &[(CheckAt, Lack)],
+        (what, command): (&str, &str),
+        why: Option<&str>,
+    ) -> Result<Option<String>, Refusal> {
+        let why = why.map(str::trim);
+        if lacking.is_empty() {
+            return Ok(None);
+        }
+        match why {
+            Some(why) if !why.is_empty() => Ok(Some(why.to_owned())),
+            Some(_) | None => Err(Refusal::input(
+                format!("{what}: {}", told(job, lacking)),
+                format!(
+                    "put that right first, or go on with a reason that stands in the record: `{command} --why TEXT`"
+                ),
+            )),
+        }
+    }
+
+    /// The fact that something went on in spite of what speaks against it.
+    pub(super) fn went_on(
+        &mut self,
+        job: Seq,
+        part: Option<u16>,
+        lacking: Vec<(CheckAt, Lack)>,
+        why: String,
+    ) {
+        let went = Arc::new(WentOn { part, lacking, why });
+        self.push(Body::WentOn { job, went });
+    }
+
+    /// What a person has to know when the nut's check begins: what went on the stack in spite of what.
+    pub(super) fn before_the_nut(&mut self, attempt: Seq) {
+        let Some((_, job, state)) = self.attempt(attempt) else { return };
+        let Some((part, check)) = job.check_of(&state) else { return };
+        if !at_the_nut(part, check) {
+            return;
+        }
+        let told = in_spite(&job).join(" ");
+        // Several checks are done at the nut; it is told once.
+        let open = self.bench.alerts.values().any(|open| open.alert.text == told);
+        if !told.is_empty() && !open {
+            self.raise_for(attempt, Level::Note, AlertKind::Stack, told);
+        }
+    }
+}
+
+/// The same for the reply.
+pub(super) fn mind(job: &Job, part: &Part, check: &Check) -> Vec<String> {
+    if at_the_nut(part, check) { in_spite(job) } else { Vec::new() }
+}
