@@ -84,6 +84,7 @@ impl Draft<'_> {
         let gauge = |name: &str| setup.gauges.contains_key(name);
         let station = |name: &str| setup.stations.iter().any(|one| one.name.as_str() == name);
         let drop = |name: &str| setup.drops.iter().any(|drop| drop.as_str() == name);
+        let open: Vec<Name> = self.bench.jobs.values().map(|job| job.opened.name.clone()).collect();
         self.clear(|alert| {
             let about = alert.about.as_deref().unwrap_or_default();
             match alert.kind {
@@ -99,6 +100,8 @@ impl Draft<'_> {
                 AlertKind::Scan | AlertKind::Foot => !station(about),
                 // It is up for all that is known; one that is still down is told again.
                 AlertKind::Pedal => true,
+                // It was read back this time.
+                AlertKind::RecordDamaged => open.iter().any(|job| job.as_str() == about),
                 AlertKind::DeviceLost => about.split_once('/').is_some_and(|(of, _)| !station(of)),
                 AlertKind::FileRefused => about.split_once('/').is_some_and(|(of, _)| !drop(of)),
                 AlertKind::Out
@@ -184,6 +187,14 @@ impl Draft<'_> {
             StorageNews::Recovered => self.clear_about(None, &[AlertKind::StorageFailing]),
             StorageNews::SpaceLow { why } => {
                 self.raise_about(None, Level::Note, AlertKind::SpaceLow, why.clone());
+            }
+            StorageNews::Damaged { what, why } => {
+                let text = format!(
+                    "{what} is set aside: {why}. The rest goes on. Stop the service and put a \
+                     copy in the record's place: tenths restore FILE"
+                );
+                let (about, kind) = (Some(what.as_str()), AlertKind::RecordDamaged);
+                self.raise_about(about, Level::Interrupt, kind, text);
             }
             StorageNews::SpaceFine => self.clear_about(None, &[AlertKind::SpaceLow]),
         }

@@ -170,6 +170,13 @@ pub enum StorageNews {
     },
     /// There is space again.
     SpaceFine,
+    /// A job, or something else, cannot be read back and is set aside.
+    Damaged {
+        /// The name of the job, else what it is.
+        what: String,
+        /// The sentence: table, row and what is wrong with it.
+        why: String,
+    },
 }
 
 /// A request that may change something.

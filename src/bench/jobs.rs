@@ -131,6 +131,9 @@ impl Draft<'_> {
     fn open_job(&self, name: &str) -> Result<(Seq, Name), Refusal> {
         let found = self.named(name);
         found.map(|(id, job)| (id, job.opened.name.clone())).ok_or_else(|| {
+            if let Some(damage) = self.damage_of(name) {
+                return damage;
+            }
             let open: Vec<&str> =
                 self.bench.jobs.values().map(|job| job.opened.name.as_str()).collect();
             let hint = if open.is_empty() {
@@ -140,6 +143,14 @@ impl Draft<'_> {
             };
             Refusal::input(format!("no open job is named {name:?}"), hint)
         })
+    }
+
+    /// What is said of a job that is set aside because its record is damaged.
+    fn damage_of(&self, name: &str) -> Option<Refusal> {
+        let open = self.bench.alerts.values().map(|open| &open.alert);
+        let mut damage = open.filter(|alert| alert.kind == AlertKind::RecordDamaged);
+        let told = damage.find(|alert| alert.about.as_deref() == Some(name))?;
+        Some(Refusal::input(&*told.text, "`tenths verify` names everything that is damaged"))
     }
 
     fn job_use(&mut self, station: &Name, name: &str) -> Answer {
@@ -207,6 +218,7 @@ impl Draft<'_> {
         };
         let name = restored.opened.name.clone();
         self.push(Body::JobReopened { job: id, restored });
+        self.clear_about(Some(name.as_str()), &[AlertKind::RecordDamaged]);
         self.use_job(station, Some(id));
         Ok(Done::Job { what: "reopened", id, name, station: Some(station.clone()) })
     }

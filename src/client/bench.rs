@@ -111,7 +111,8 @@ pub(crate) fn no_record(error: StoreError) -> Failure {
         | StoreError::Meanwhile
         | StoreError::File { .. }
         | StoreError::Database(_)
-        | StoreError::Damaged { .. } => Failure::plain(UNREACHABLE, text),
+        | StoreError::Damaged { .. }
+        | StoreError::DamagedIn { .. } => Failure::plain(UNREACHABLE, text),
     }
 }
 

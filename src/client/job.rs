@@ -3,11 +3,14 @@
 mod compare;
 mod show;
 
+use std::collections::BTreeSet;
+
 use jiff::tz::TimeZone;
 
 pub(crate) use self::compare::CompareArgs;
 
 use crate::bench::Command;
+use crate::bench::row::AlertKind;
 use crate::report::{Column, JOB_COLUMNS, Table};
 use crate::store::{Filter, JobRecord};
 use crate::wire::job_line;
@@ -59,12 +62,22 @@ fn list(global: &Global, sought: &Sought) -> Result<u8, Failure> {
     } else {
         "No such jobs."
     };
-    let table = job_table(shown, &TimeZone::system());
+    let damaged = Filter { kind: Some(AlertKind::RecordDamaged), stage: None, ..Filter::default() };
+    let damaged = query::ask(&damaged, form, |filter| record.alerts(filter))?;
+    let aside: BTreeSet<&str> = damaged
+        .iter()
+        .filter(|alert| alert.cleared_at.is_none())
+        .filter_map(|alert| alert.alert.about.as_deref())
+        .collect();
+    let table = job_table(shown, &aside, &TimeZone::system());
     query::print_table(&table, none, more.as_slice())?;
     Ok(0)
 }
 
-fn job_table(jobs: &[JobRecord], zone: &TimeZone) -> Table {
+/// The state of a job that cannot be read back.
+const SET_ASIDE: &str = "set aside: damaged";
+
+fn job_table(jobs: &[JobRecord], aside: &BTreeSet<&str>, zone: &TimeZone) -> Table {
     let column = |title, spare| Column { title, right: false, spare };
     let mut table = Table::new(&[
         Column { title: "id", right: true, spare: 6 },
@@ -81,7 +94,7 @@ fn job_table(jobs: &[JobRecord], zone: &TimeZone) -> Table {
         table.push(&[
             job.id.to_string(),
             job.name.to_string(),
-            state(job).to_owned(),
+            if aside.contains(job.name.as_str()) { SET_ASIDE } else { state(job) }.to_owned(),
             job.plan_name.to_string(),
             job.serial.clone().unwrap_or_default(),
             job.customer.clone().unwrap_or_default(),

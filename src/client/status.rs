@@ -75,6 +75,7 @@ fn faults(status: &Status) -> Vec<String> {
         StorageState::Low => faults.push("Space for the record is running out.".to_owned()),
         StorageState::Fine => {}
     }
+    faults.extend(status.set_aside.iter().map(|aside| printable(&aside.text)));
     for gauge in &status.gauges {
         let name = printable(&gauge.name);
         match gauge.state {

@@ -20,7 +20,7 @@ use crate::bench::{Bench, Decision, Event, Notice, Refusal, Row, Seq};
 use crate::gauge::{Kind, Outcome};
 use crate::intake::{self, Arrival, Asks, Fate, Link, News, ReadFile};
 use crate::quantity::{Name, Stamp};
-use crate::store::Answer;
+use crate::store::{Answer, SetAside};
 use crate::wire::{StorageState, reply_line};
 
 use super::input::{Change, Input, NewSetup};
@@ -64,6 +64,8 @@ pub(super) struct Desk<R> {
     /// What the record said when it last refused, until it is told as an event.
     failed: Option<String>,
     space_seen_us: Option<u64>,
+    /// What could not be read back at start, until it is told.
+    set_aside: Vec<SetAside>,
     finished: scans::Finished,
     refusals: scans::Refusals,
     streams: Streams,
@@ -101,12 +103,14 @@ pub(super) struct Start<R> {
     pub(super) asks: Asks,
     pub(super) stopping: Arc<AtomicBool>,
     pub(super) pulse: Pulse,
+    /// What could not be read back.
+    pub(super) set_aside: Vec<SetAside>,
 }
 
 impl<R: Record> Desk<R> {
     /// A deciding thread's state, and what it shows.
     pub(super) fn new(start: Start<R>) -> (Self, watch::Receiver<Arc<Shown>>) {
-        let Start { record, bench, setup: new, asks, stopping, pulse } = start;
+        let Start { record, bench, setup: new, asks, stopping, pulse, set_aside } = start;
         let mut tallies = Tallies::default();
         tallies.follow(new.setup.gauges.keys(), &new.ported, &new.drops);
         let storage = Storage {
@@ -138,6 +142,7 @@ impl<R: Record> Desk<R> {
             pulse,
             failed,
             space_seen_us,
+            set_aside,
             finished: scans::Finished::new(),
             refusals: scans::Refusals::new(),
             streams,
@@ -150,6 +155,10 @@ impl<R: Record> Desk<R> {
         let now = intake::now();
         self.happened(now, &Event::Started { boot: intake::boot_identity() });
         self.tell_lost_turns(now, "the service was stopped before it was whole");
+        for SetAside { what, why } in std::mem::take(&mut self.set_aside) {
+            tracing::error!("{what} is set aside: {why}");
+            self.happened(intake::now(), &Event::Storage(StorageNews::Damaged { what, why }));
+        }
         self.commit()
     }
 
@@ -262,9 +271,16 @@ impl<R: Record> Desk<R> {
             }
             News::WhatWasTaken { drop, answer } => {
                 self.commit()?;
-                let taken = self.insist(|record| record.taken_before(&drop))?;
-                // A drop that ended meanwhile needs no answer.
-                let _ended = answer.send(taken);
+                match self.look(|record| record.taken_before(&drop))? {
+                    // A drop that ended meanwhile needs no answer.
+                    Ok(taken) => std::mem::drop(answer.send(taken)),
+                    // Without an answer nothing is taken from the folder: it could be taken twice.
+                    Err(why) => {
+                        let what = format!("drop folder {drop}");
+                        let news = StorageNews::Damaged { what, why };
+                        self.happened(at, &Event::Storage(news));
+                    }
+                }
             }
             News::File(read) => self.file(at, *read)?,
             News::Scan { station, text } => self.scan(at, station, &text)?,
@@ -316,7 +332,10 @@ impl<R: Record> Desk<R> {
         if named {
             facts::settle_check(&self.bench, &mut file);
         }
-        self.know_file(&mut file)?;
+        if let Err(why) = self.know_file(&mut file)? {
+            self.batch.after.push(After::File { drop, rows: 0, fate: Fate::Refused(why), tell });
+            return Ok(());
+        }
         let known = file.known;
         let decision = self.happened(at, &Event::File(Box::new(file)));
         let (fate, rows) = if known { (Fate::Known, 0) } else { fate_of(decision.notices) };
@@ -326,14 +345,25 @@ impl<R: Record> Desk<R> {
 
     fn change(&mut self, change: Change) -> Result<(), GivenUp> {
         self.commit()?;
-        if let Some(line) = self.insist(|record| record.answer_of(&change.key))? {
+        let answered = match self.look(|record| record.answer_of(&change.key))? {
+            Ok(answered) => answered,
+            Err(why) => {
+                let line = reply_line(&Err(facts::damage(&why)));
+                self.batch.after.push(After::Reply(change.reply, line));
+                return Ok(());
+            }
+        };
+        if let Some(line) = answered {
             // A client that is gone repeats its request.
             let _gone = change.reply.send(line);
             return Ok(());
         }
         let Some(change) = self.tap_for(change) else { return Ok(()) };
         let Some(mut change) = self.value_for(change) else { return Ok(()) };
-        self.know_command(&mut change.request.command)?;
+        if let Err(refusal) = self.know_command(change.at, &mut change.request.command)? {
+            self.batch.after.push(After::Reply(change.reply, reply_line(&Err(refusal))));
+            return Ok(());
+        }
         // The reply tells what came of it.
         let _told = self.decide_change(change);
         Ok(())

@@ -159,6 +159,7 @@ async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
         asks: asks.clone(),
         stopping: Arc::clone(&stopping),
         pulse: Pulse::new(sd_notify::watchdog_enabled()),
+        set_aside: back.set_aside,
     };
     let (desk, shown) = Desk::new(start);
     let (inputs, arriving) = mpsc::channel(QUEUE);

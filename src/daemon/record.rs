@@ -15,6 +15,8 @@ pub(super) struct Refused {
     pub(super) why: String,
     /// It is our own fault: trying again will not help.
     pub(super) ours: bool,
+    /// The record is damaged: trying again will not help, and the rest of it may be well.
+    pub(super) damaged: bool,
 }
 
 pub(super) type Asked<T> = Result<T, Refused>;
@@ -162,13 +164,14 @@ impl Record for Kept {
 impl From<CommitError> for Refused {
     fn from(error: CommitError) -> Self {
         let ours = matches!(error, CommitError::Order { .. } | CommitError::Contradiction(_));
-        Self { why: error.to_string(), ours }
+        let damaged = matches!(error, CommitError::Damaged(_));
+        Self { why: error.to_string(), ours, damaged }
     }
 }
 
 impl From<StoreError> for Refused {
     fn from(error: StoreError) -> Self {
-        Self { why: error.to_string(), ours: false }
+        Self { why: error.to_string(), ours: false, damaged: !error.passes() }
     }
 }
 

@@ -4,7 +4,7 @@ mod view;
 
 use std::sync::Arc;
 
-use crate::bench::row::Level;
+use crate::bench::row::{AlertKind, Level};
 use crate::bench::series::next_touch;
 use crate::bench::setup::{Setup, StationSetup};
 use crate::bench::words::place_of_touch;
@@ -12,8 +12,8 @@ use crate::bench::{Bench, OpenAlert, Station};
 use crate::intake::Link;
 use crate::quantity::{Name, Wall};
 use crate::wire::{
-    DropState, DropStatus, GaugeState, GaugeStatus, StationStatus, Status, StorageState,
-    StorageStatus, next_words,
+    DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus, StationStatus, Status,
+    StorageState, StorageStatus, next_words,
 };
 
 use super::record::Space;
@@ -70,7 +70,19 @@ impl Shown {
                 free_bytes: self.storage.space.free_bytes,
             },
             alerts_open: unseen as u64,
+            set_aside: self.set_aside(),
         }
+    }
+
+    /// What is damaged: it stays so whether somebody has seen the alert or not.
+    fn set_aside(&self) -> Vec<SetAsideStatus> {
+        let alerts = self.bench.alerts.values().map(|open| &open.alert);
+        let damaged = alerts.filter(|alert| alert.kind == AlertKind::RecordDamaged);
+        let told = damaged.map(|alert| SetAsideStatus {
+            what: alert.about.clone().unwrap_or_default(),
+            text: alert.text.clone(),
+        });
+        told.collect()
     }
 
     fn station_status(&self, set: &StationSetup) -> StationStatus {

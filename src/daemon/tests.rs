@@ -100,6 +100,7 @@ fn served() -> Served {
         drops: [].into(),
     };
     let (desk, shown) = Desk::new(Start {
+        set_aside: Vec::new(),
         record: Kept::new(store, folder.path()),
         bench: Bench::rebuilt(&back.rows, back.last, back.feed),
         setup,

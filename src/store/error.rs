@@ -74,6 +74,16 @@ pub enum StoreError {
         /// What is wrong with it.
         what: String,
     },
+    /// The same, with the table it stands in.
+    #[error("the record is damaged: {table}, row {row}: {what}")]
+    DamagedIn {
+        /// The table.
+        table: &'static str,
+        /// Its number.
+        row: Seq,
+        /// What is wrong with it.
+        what: String,
+    },
     /// No job has this name, and no spindle this serial number.
     #[error("no job is named {name:?}, nor is a spindle{}", near_text(near))]
     NoSuchJob {
@@ -102,6 +112,29 @@ pub enum StoreError {
         /// Names that are close to it, closest first.
         near: Vec<String>,
     },
+}
+
+impl StoreError {
+    /// Whether it may be over when it is tried again: somebody else holds the database, there is no
+    /// room, or the system could not read or write. All else stays as it is.
+    #[must_use]
+    pub fn passes(&self) -> bool {
+        use rusqlite::ErrorCode as Code;
+        let Self::Database(error) = self else { return matches!(self, Self::File { .. }) };
+        matches!(
+            error.sqlite_error_code(),
+            Some(
+                Code::DatabaseBusy
+                    | Code::DatabaseLocked
+                    | Code::FileLockingProtocolFailed
+                    | Code::DiskFull
+                    | Code::SystemIoFailure
+                    | Code::CannotOpen
+                    | Code::OutOfMemory
+                    | Code::OperationInterrupted
+            )
+        )
+    }
 }
 
 fn holder_text(holder: Option<&str>) -> String {
@@ -149,6 +182,11 @@ pub enum CommitError {
         /// The number that came.
         got: Seq,
     },
+    /// The file is damaged; trying again will not help.
+    #[error(
+        "the file of the record is damaged ({0}); put a copy in its place: tenths restore FILE"
+    )]
+    Damaged(String),
     /// The rows contradict the record; trying again will not help.
     #[error("the rows contradict the record: {0}")]
     Contradiction(String),
@@ -173,6 +211,7 @@ impl From<rusqlite::Error> for CommitError {
             Code::ConstraintViolation | Code::TypeMismatch | Code::TooBig => {
                 Self::Contradiction(text)
             }
+            Code::DatabaseCorrupt | Code::NotADatabase => Self::Damaged(text),
             _ => Self::Io(text),
         }
     }

@@ -31,7 +31,7 @@ pub use error::{CommitError, StoreError};
 pub use folder::{DATABASE, LOCK};
 pub use handover::{Handover, ImportError, Imported, Origin};
 pub use numbers::Numbers;
-pub use read::ParsePlan;
+pub use read::{ParsePlan, SetAside};
 pub use reader::Reader;
 pub use records::{
     AlertRecord, AlertStage, CheckPlace, FeedEvent, FeedRecord, Filter, JobRecord, Place,

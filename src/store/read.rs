@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use rusqlite::{CachedStatement, Connection, OptionalExtension};
 
+use super::verify::whole;
 use super::write::{int, seq};
 use super::{StoreError, body, compact, handover, query, step, words};
 use crate::bench::plan::{CheckAt, PinnedPlan, Plan};
@@ -45,6 +46,15 @@ impl Shared {
     }
 }
 
+/// Something that cannot be read back at start and is left out until the record is mended.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SetAside {
+    /// The name of a job, else what it is.
+    pub what: String,
+    /// The sentence: table, row and what is wrong with it.
+    pub why: String,
+}
+
 /// An open database as rows.
 #[derive(Clone, Copy)]
 pub(super) struct Book<'a> {
@@ -79,17 +89,25 @@ pub(super) fn number<T: TryFrom<i64>>(row: Seq, what: &str, value: i64) -> Read<
 }
 
 /// A column that cannot be what it holds is damage to a row, not to the whole database.
+#[expect(clippy::wildcard_enum_match_arm, reason = "all other errors are told as they are")]
 fn placed(error: StoreError, row: &SqlRow<'_>) -> StoreError {
-    use rusqlite::Error::{FromSqlConversionFailure, IntegralValueOutOfRange, InvalidColumnType};
-    if let StoreError::Database(
-        column @ (FromSqlConversionFailure(..)
-        | IntegralValueOutOfRange(..)
-        | InvalidColumnType(..)),
-    ) = &error
-    {
-        return damaged(row.get("seq").map_or(Seq(0), seq), column.to_string());
+    use rusqlite::Error::{
+        FromSqlConversionFailure, IntegralValueOutOfRange, InvalidColumnType, QueryReturnedNoRows,
+        Utf8Error,
+    };
+    let id = || row.get("seq").map_or(Seq(0), seq);
+    match &error {
+        StoreError::Database(
+            column @ (FromSqlConversionFailure(..)
+            | IntegralValueOutOfRange(..)
+            | InvalidColumnType(..)
+            | Utf8Error(..)),
+        ) => damaged(id(), column.to_string()),
+        StoreError::Database(QueryReturnedNoRows) => {
+            damaged(id(), "something that it points to is missing")
+        }
+        _ => error,
     }
-    error
 }
 
 /// What every row has, whatever it says.
@@ -136,22 +154,66 @@ impl Book<'_> {
         Ok(rows)
     }
 
-    /// What a bench must be rebuilt from: open jobs, stations, open alerts, the boot.
-    pub(super) fn open_rows(self) -> Read<Vec<Row>> {
-        let mut rows = Vec::new();
-        for job in self.open_jobs()? {
-            rows.extend(self.job_rows(job)?);
+    /// An error with the table of the row that is damaged.
+    pub(super) fn named(self, error: StoreError) -> StoreError {
+        let StoreError::Damaged { row, what } = error else { return error };
+        match whole::table_of(self, row) {
+            Some(table) => StoreError::DamagedIn { table, row, what },
+            None => StoreError::Damaged { row, what },
         }
-        rows.extend(self.alerts(Which("cleared_by IS NULL AND ?1 = 0", 0))?);
-        let of_open = "alert IN (SELECT seq FROM alert WHERE cleared_by IS NULL) AND ?1 = 0";
-        rows.extend(self.alert_steps(Which(of_open, 0))?);
+    }
+
+    /// What a bench must be rebuilt from: open jobs, stations, open alerts, the boot. A job that
+    /// cannot be read back is set aside; so is an alert that cannot.
+    pub(super) fn open_rows(self) -> Read<(Vec<Row>, Vec<SetAside>)> {
+        let (mut rows, mut aside) = (Vec::new(), Vec::new());
+        for job in self.open_jobs()? {
+            match self.job_rows(job) {
+                Ok(of_job) => rows.extend(of_job),
+                Err(error) if error.passes() => return Err(error),
+                Err(error) => aside.push(self.set_aside(job, error)),
+            }
+        }
+        let numbers = "SELECT seq FROM alert WHERE cleared_by IS NULL ORDER BY seq";
+        for alert in self.numbers(numbers)? {
+            let seq = int(alert);
+            let read = self.alerts(Which("t.seq = ?1", seq)).and_then(|mut rows| {
+                rows.extend(self.alert_steps(Which("t.alert = ?1", seq))?);
+                Ok(rows)
+            });
+            match read {
+                Ok(of_alert) => rows.extend(of_alert),
+                Err(error) if error.passes() => return Err(error),
+                Err(error) => {
+                    let (what, why) = (format!("alert {alert}"), self.named(error).to_string());
+                    aside.push(SetAside { what, why });
+                }
+            }
+        }
         rows.extend(handover::came_along(self)?);
         let newest = "seq IN (
             SELECT max(seq) FROM step WHERE station IS NOT NULL GROUP BY station, kind
             UNION ALL SELECT max(seq) FROM step WHERE kind = 'started' AND job IS NULL) AND ?1 = 0";
-        rows.extend(self.steps(newest, 0)?);
+        match self.steps(newest, 0) {
+            Ok(steps) => rows.extend(steps),
+            Err(error) if error.passes() => return Err(error),
+            // Without them no job is in use anywhere, which a person sees and mends.
+            Err(error) => {
+                let (what, why) = ("what stations worked on".to_owned(), self.named(error));
+                aside.push(SetAside { what, why: why.to_string() });
+            }
+        }
         rows.sort_by_key(|row| row.seq);
-        Ok(rows)
+        Ok((rows, aside))
+    }
+
+    /// A job that cannot be read back, by its name where that can be read.
+    fn set_aside(self, job: Seq, error: StoreError) -> SetAside {
+        let sql = "SELECT name FROM job WHERE seq = ?1";
+        let name = self.conn.query_row(sql, [int(job)], |row| row.get::<_, String>(0));
+        let name = name.ok().and_then(|name| Name::new(&name).ok());
+        let what = name.map_or_else(|| format!("row {job}"), |name| name.to_string());
+        SetAside { what, why: self.named(error).to_string() }
     }
 
     /// Rows that belong to no job: alerts and files of any job among them.
@@ -169,7 +231,10 @@ impl Book<'_> {
     }
 
     fn open_jobs(self) -> Read<Vec<Seq>> {
-        let sql = "SELECT seq FROM job WHERE closed_by IS NULL ORDER BY seq";
+        self.numbers("SELECT seq FROM job WHERE closed_by IS NULL ORDER BY seq")
+    }
+
+    fn numbers(self, sql: &str) -> Read<Vec<Seq>> {
         let mut statement = self.conn.prepare_cached(sql)?;
         let jobs = statement.query_map([], |row| row.get(0).map(seq))?;
         Ok(jobs.collect::<Result<_, _>>()?)
@@ -253,7 +318,9 @@ impl Book<'_> {
             .conn
             .prepare_cached("SELECT body FROM pin WHERE id = ?1")?
             .query_row([id], |row| row.get(0))?;
-        let pin = Arc::new(body::pin(&text).map_err(|what| damaged(attempt, what))?);
+        let pin = Arc::new(body::pin(&text).map_err(|what| {
+            damaged(attempt, format!("what it is judged with (pin {id}): {what}"))
+        })?);
         self.shared.pins.borrow_mut().insert(id, Arc::clone(&pin));
         Ok(pin)
     }

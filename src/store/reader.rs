@@ -71,6 +71,7 @@ impl Reader {
         &self,
         question: impl FnOnce(Book<'_>) -> Result<T, StoreError>,
     ) -> Result<T, StoreError> {
+        let question = |book: Book<'_>| question(book).map_err(|error| book.named(error));
         if !self.conn.is_autocommit() {
             return question(self.book());
         }

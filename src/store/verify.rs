@@ -2,7 +2,7 @@
 
 mod figures;
 mod stray;
-mod whole;
+pub(super) mod whole;
 
 use crate::bench::row::Body;
 use crate::bench::verdict::Verdict;

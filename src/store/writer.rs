@@ -7,7 +7,7 @@ use std::time::Duration;
 use rusqlite::{Connection, OpenFlags, OptionalExtension, TransactionBehavior, params};
 
 use super::folder::{self, FolderLock, Identity};
-use super::read::{Book, ParsePlan, Shared, parse_pinned};
+use super::read::{Book, ParsePlan, SetAside, Shared, parse_pinned};
 use super::sums::Sums;
 use super::write::{Memo, Pen, int, seq};
 use super::{CommitError, FeedRecord, StoreError, feed, schema};
@@ -79,6 +79,8 @@ pub struct ReadBack {
     pub last: Seq,
     /// The number of the newest line of the feed.
     pub feed: u64,
+    /// What is damaged and not among the rows.
+    pub set_aside: Vec<SetAside>,
 }
 
 /// The reply to a request, kept so that the request is done once even when it comes again.
@@ -133,13 +135,13 @@ impl Store {
         let shared = Shared::new(parse);
         let book = Book { conn: &conn, shared: &shared };
         let end = End::read(book)?;
-        let rows = book.open_rows()?;
+        let (rows, set_aside) = book.open_rows()?;
         let files = vec![database, log];
         let store = Self { conn, shared, path, files, end, log_pages: 0, _lock: lock };
         if !store.in_place() {
             return Err(StoreError::Missing(store.path));
         }
-        Ok((store, ReadBack { rows, last: end.last, feed: end.feed }))
+        Ok((store, ReadBack { rows, last: end.last, feed: end.feed, set_aside }))
     }
 
     /// Stores rows and the answers that go with them, all or none. When it returns `Ok` they are on
@@ -310,7 +312,8 @@ impl Store {
     /// The database cannot be read.
     pub fn job_rows(&self, name: &str) -> Result<Option<Arc<Vec<Row>>>, StoreError> {
         let Some(job) = self.closed_job(name)? else { return Ok(None) };
-        Ok(Some(Arc::new(self.book().job_rows(job)?)))
+        let rows = self.book().job_rows(job).map_err(|error| self.book().named(error))?;
+        Ok(Some(Arc::new(rows)))
     }
 
     /// Whether a file with these bytes was taken.
@@ -380,7 +383,8 @@ impl Store {
     #[cfg(test)]
     pub(crate) fn read_back(&self) -> Result<ReadBack, StoreError> {
         let (last, feed) = self.book().counters()?;
-        Ok(ReadBack { rows: self.book().open_rows()?, last, feed })
+        let (rows, set_aside) = self.book().open_rows()?;
+        Ok(ReadBack { rows, last, feed, set_aside })
     }
 
     /// Limits the database to its present size: the stand-in of the tests for a full disk.

@@ -58,6 +58,7 @@ const fn tells_of_a_gauge(kind: AlertKind) -> bool {
         | AlertKind::Foot
         | AlertKind::FolderLost
         | AlertKind::StorageFailing
+        | AlertKind::RecordDamaged
         | AlertKind::Stack
         | AlertKind::Scan
         | AlertKind::DeviceLost

@@ -44,8 +44,8 @@ pub use record::{backup_line, export_line, import_line, restore_line, verify_lin
 pub use reply::{PROTOCOL, Reply, error_line, hello_line, next_words, refused_text, reply_line};
 pub use request::{Incoming, MAX_LINE, parse_request};
 pub use status::{
-    DropState, DropStatus, GaugeState, GaugeStatus, StationStatus, Status, StorageState,
-    StorageStatus, status_line,
+    DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus, StationStatus, Status,
+    StorageState, StorageStatus, status_line,
 };
 pub use text::printable;
 pub use verdict::{

@@ -23,6 +23,17 @@ pub struct Status {
     pub storage: StorageStatus,
     /// Alerts that are neither cleared nor seen.
     pub alerts_open: u64,
+    /// Jobs that cannot be read back from the record and are set aside, each with the sentence.
+    #[serde(default)]
+    pub set_aside: Vec<SetAsideStatus>,
+}
+
+/// What is set aside.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[expect(missing_docs, reason = "the fields are those of the published line")]
+pub struct SetAsideStatus {
+    pub what: String,
+    pub text: String,
 }
 
 /// What a station works on.
@@ -203,6 +214,10 @@ mod tests {
                 wal_bytes: 0,
                 free_bytes: 1_000_000,
             },
+            set_aside: vec![SetAsideStatus {
+                what: "J-7".to_owned(),
+                text: "J-7 is set aside".to_owned(),
+            }],
             alerts_open: 1,
         };
         let expected = concat!(

@@ -96,11 +96,13 @@ pub enum AlertKind {
     NotSeated,
     /// A turn under way is lost and begins again.
     TurnLost,
+    /// A job cannot be read back from the record and is set aside.
+    RecordDamaged,
 }
 
 impl AlertKind {
     /// Every kind, in the order of the enum.
-    pub const ALL: [Self; 34] = [
+    pub const ALL: [Self; 35] = [
         Self::Out,
         Self::Undecided,
         Self::OutSoFar,
@@ -135,6 +137,7 @@ impl AlertKind {
         Self::StreamStopped,
         Self::TurnLost,
         Self::NotSeated,
+        Self::RecordDamaged,
     ];
 
     /// The word in the record.
@@ -175,6 +178,7 @@ impl AlertKind {
             Self::StreamStopped => "stream-stopped",
             Self::TurnLost => "turn-lost",
             Self::NotSeated => "not-seated",
+            Self::RecordDamaged => "record-damaged",
         }
     }
 }

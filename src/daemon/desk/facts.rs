@@ -4,42 +4,82 @@
 use std::sync::Arc;
 
 use super::{Desk, GivenUp};
-use crate::bench::{Bench, Command, DroppedFile, Job};
+use crate::bench::event::StorageNews;
+use crate::bench::{Bench, Command, DroppedFile, Event, Job, Refusal};
 use crate::daemon::record::Record;
+use crate::quantity::Stamp;
 
 impl<R: Record> Desk<R> {
-    /// Fills in what a command needs to know.
-    pub(super) fn know_command(&mut self, command: &mut Command) -> Result<(), GivenUp> {
+    /// Fills in what a command needs to know; the sentence where the record is damaged there.
+    pub(super) fn know_command(
+        &mut self,
+        at: Stamp,
+        command: &mut Command,
+    ) -> Result<Result<(), Refusal>, GivenUp> {
         if let Command::JobOpen { name, used, .. } = command {
-            *used = self.bench.job_named(name).is_some()
-                || self.insist(|record| record.name_used(name))?;
+            let open = self.bench.job_named(name).is_some();
+            match self.look(|record| record.name_used(name))? {
+                Ok(known) => *used = open || known,
+                Err(why) => return Ok(Err(damage(&why))),
+            }
         } else if let Command::JobReopen { name, found } = command {
-            *found = self.insist(|record| record.job_rows(name))?;
+            match self.look(|record| record.job_rows(name))? {
+                Ok(rows) => *found = rows,
+                Err(why) => {
+                    let news = StorageNews::Damaged { what: name.clone(), why: why.clone() };
+                    self.happened(at, &Event::Storage(news));
+                    return Ok(Err(damage(&why)));
+                }
+            }
         } else if let Command::Note { job, closed, .. } | Command::Checked { job, closed } = command
         {
-            *closed = self.insist(|record| record.closed_job(job))?;
+            match self.look(|record| record.closed_job(job))? {
+                Ok(known) => *closed = known,
+                Err(why) => return Ok(Err(damage(&why))),
+            }
         }
-        Ok(())
+        Ok(Ok(()))
     }
 
     /// Whether a file was refused with the same bytes.
     pub(super) fn refused_before(&mut self, file: &DroppedFile) -> Result<bool, GivenUp> {
         let seen = &file.seen;
-        self.insist(|record| record.refused_before(&seen.drop, &seen.name, &seen.digest))
+        let before =
+            self.look(|record| record.refused_before(&seen.drop, &seen.name, &seen.digest))?;
+        // Where that cannot be read it is told once more.
+        Ok(before.unwrap_or(false))
     }
 
-    /// Fills in what the decision on a file needs to know.
-    pub(super) fn know_file(&mut self, file: &mut DroppedFile) -> Result<(), GivenUp> {
+    /// Fills in what the decision on a file needs to know; the sentence where the record is damaged
+    /// there.
+    pub(super) fn know_file(
+        &mut self,
+        file: &mut DroppedFile,
+    ) -> Result<Result<(), String>, GivenUp> {
         let digest = file.seen.digest;
-        file.known = self.insist(|record| record.file_known(&digest))?;
+        match self.look(|record| record.file_known(&digest))? {
+            Ok(known) => file.known = known,
+            Err(why) => return Ok(Err(why)),
+        }
         for name in file.rows.tags.iter().filter_map(|tag| tag.job.as_ref()) {
             let open = self.bench.job_named(name).is_some();
-            if !open && self.insist(|record| record.closed_job(name))?.is_some() {
-                file.closed_jobs.insert(name.clone());
+            match self.look(|record| record.closed_job(name))? {
+                Ok(closed) if !open && closed.is_some() => {
+                    file.closed_jobs.insert(name.clone());
+                }
+                Ok(_) => {}
+                Err(why) => return Ok(Err(why)),
             }
         }
-        Ok(())
+        Ok(Ok(()))
     }
+}
+
+/// What is said where the record is damaged.
+pub(super) fn damage(why: &str) -> Refusal {
+    let hint = "`tenths verify` names everything that is damaged; a copy becomes the record with \
+                `tenths restore FILE`";
+    Refusal { exit: 3, text: why.to_owned(), hint: Some(hint.to_owned()) }
 }
 
 /// The file's name said `CHECK*`: the longest check of the part that it begins with is meant. What

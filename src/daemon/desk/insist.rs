@@ -35,7 +35,7 @@ impl<R: Record> Desk<R> {
                     self.recovered();
                     return Ok(answer);
                 }
-                Err(refused) if stopping || refused.ours => {
+                Err(refused) if stopping || refused.ours || refused.damaged => {
                     let (why, ours) = (refused.why, refused.ours);
                     return Err(GivenUp { why, ours, rows: self.batch.rows.len(), waiting: 0 });
                 }
@@ -44,6 +44,19 @@ impl<R: Record> Desk<R> {
             self.rest(wait);
             wait = (wait * 2).min(RETRY_LONGEST);
         }
+    }
+
+    /// Asks the record until it answers, or says what is damaged: that is told to whoever asked,
+    /// and stops nobody else.
+    pub(super) fn look<T>(
+        &mut self,
+        mut ask: impl FnMut(&mut R) -> Asked<T>,
+    ) -> Result<Result<T, String>, GivenUp> {
+        self.insist(|record| match ask(record) {
+            Ok(answer) => Ok(Ok(answer)),
+            Err(refused) if refused.damaged => Ok(Err(refused.why)),
+            Err(refused) => Err(refused),
+        })
     }
 
     fn rest(&mut self, wait: Duration) {

@@ -120,7 +120,9 @@ impl<R: Record> Desk<R> {
         mut command: Command,
     ) -> Result<Came, GivenUp> {
         self.commit()?;
-        self.know_command(&mut command)?;
+        if let Err(refusal) = self.know_command(at, &mut command)? {
+            return Ok(Err(refusal.text));
+        }
         let measured = if let Command::Measure { target, .. } = &command {
             Some(target.clone())
         } else {

@@ -51,7 +51,7 @@ impl StandIn {
 impl Record for StandIn {
     fn commit(&mut self, rows: &[Row], answers: &[Answer]) -> Asked<()> {
         let mut kept = self.0.lock().unwrap();
-        let refused = Refused { why: "the disk is full".to_owned(), ours: false };
+        let refused = Refused { why: "the disk is full".to_owned(), ours: false, damaged: false };
         if kept.mood == Mood::Refuses {
             return Err(refused);
         }
@@ -136,6 +136,7 @@ fn works() -> Works {
         drops: BTreeSet::from([Name::new("logger").unwrap()]),
     };
     let (mut desk, shown) = Desk::new(Start {
+        set_aside: Vec::new(),
         record: record.clone(),
         bench: Bench::default(),
         setup,

@@ -131,7 +131,7 @@ impl Outside {
         }
         self.outage.tries -= 1;
         self.refusals.0 += 1;
-        Err(Refused { why: "the disk is full".to_owned(), ours: false })
+        Err(Refused { why: "the disk is full".to_owned(), ours: false, damaged: false })
     }
 }
 

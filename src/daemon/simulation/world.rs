@@ -201,7 +201,15 @@ impl World {
         self.stopping = Arc::default();
         let stopping = Arc::clone(&self.stopping);
         let asks = Asks::new();
-        let start = Start { record, bench, setup, asks, stopping, pulse: Pulse::new(None) };
+        let start = Start {
+            record,
+            bench,
+            setup,
+            asks,
+            stopping,
+            pulse: Pulse::new(None),
+            set_aside: Vec::new(),
+        };
         let (mut desk, shown) = Desk::new(start);
         self.counted = new_counts(&self.loaded);
         self.outside.borrow_mut().serial.clear();

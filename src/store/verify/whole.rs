@@ -91,7 +91,7 @@ pub(super) fn name_tables(book: Book<'_>, found: &mut Verified) {
     }
 }
 
-fn table_of(book: Book<'_>, row: Seq) -> Option<&'static str> {
+pub(in crate::store) fn table_of(book: Book<'_>, row: Seq) -> Option<&'static str> {
     let there = |table: &str| {
         let sql = format!("SELECT EXISTS (SELECT 1 FROM {table} WHERE seq = ?1)");
         book.conn.query_row(&sql, [int(row)], |row| row.get(0)).unwrap_or(false)

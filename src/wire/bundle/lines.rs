@@ -412,7 +412,8 @@ fn alert_kind(text: &str) -> Option<AlertKind> {
         | Kind::DeviceLost
         | Kind::Pedal
         | Kind::Foot
-        | Kind::StreamStopped => false,
+        | Kind::StreamStopped
+        | Kind::RecordDamaged => false,
     })
 }
 

@@ -41,6 +41,7 @@ pub(super) fn shop(capture: Capture) -> Shop {
     setup.stations.push(StationSetup { name: name("other"), gauges: Vec::new() });
     let record = StandIn::default();
     let (desk, shown) = Desk::new(Start {
+        set_aside: Vec::new(),
         record: record.clone(),
         bench: Bench::default(),
         setup: NewSetup {
