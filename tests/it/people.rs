@@ -67,3 +67,43 @@ fn who_touched_is_on_every_reading_and_verdict() {
     assert_eq!(seen["acked_by"], "Ada");
     assert!(bench.ok(&["verify"]).contains("All is as it was stored"));
 }
+
+#[test]
+fn the_report_names_who_measured_and_who_checked_and_not_who_opened() {
+    let mut bench = bench();
+    bench.start();
+    bench.ok(&["job", "open", "J-1", "--plan", "held", "--by", "Office"]);
+    bench.ok(&["measure", "ring/face"]);
+    enter(&bench, &RING, &["--by", "Ada"]);
+    let page = |job: &str| {
+        let path = bench.path("page.html");
+        bench.ok(&["report", job, "--out", path.to_str().unwrap()]);
+        let text = std::fs::read_to_string(path).unwrap();
+        let front = text.split("Measured by").nth(1).unwrap();
+        front.split("Rule agreed").next().unwrap().to_owned()
+    };
+    let told = page("J-1");
+    assert!(told.contains("Ada") && !told.contains("Office"), "{told}");
+    // Whoever measured it all is no second person, and that is said.
+    bench.ok(&["checked", "J-1", "--by", "Ada"]);
+    assert!(page("J-1").contains("no second person"), "{}", page("J-1"));
+    bench.ok(&["confirm", "ring/clean", "yes", "--by", "Bo"]);
+    let told = page("J-1");
+    assert!(told.contains("Ada") && told.contains("ring/face") && told.contains("Bo"), "{told}");
+    assert!(told.contains("before the newest verdict"), "{told}");
+    bench.ok(&["job", "close", "J-1"]);
+    bench.ok(&["checked", "J-1", "--by", "M. Weber"]);
+    assert!(page("J-1").contains("M. Weber"), "a closed job is checked, too");
+    let job = bench.lines(&["job", "show", "J-1"]).pop().unwrap();
+    assert_eq!(job["checked"][1]["by"], "M. Weber");
+    // Handed on and taken over, it is all still there.
+    let bundle = bench.path("bundle");
+    bench.ok(&["export", "J-1", "--out", bundle.to_str().unwrap()]);
+    let mut other = self::bench();
+    other.start();
+    other.stop();
+    other.ok(&["import", bundle.to_str().unwrap()]);
+    let job = other.lines(&["job", "show", "J-1"]).pop().unwrap();
+    assert_eq!(job["checked"][1]["by"], "M. Weber");
+    assert_eq!(other.lines(&["verdicts", "J-1"])[0]["by"], "Ada");
+}

@@ -166,6 +166,19 @@ impl Attempt {
         self.readings.iter().filter(move |touched| touched.state == state)
     }
 
+    /// Everybody who touched what counts, or gave the answer, in order.
+    #[must_use]
+    pub fn hands(&self) -> Vec<&Name> {
+        let touched = self.readings.iter().filter(|touched| touched.state.counts());
+        let mut hands: Vec<&Name> = Vec::new();
+        for hand in touched.filter_map(|touched| touched.by.as_ref()).chain(&self.answered_by) {
+            if !hands.contains(&hand) {
+                hands.push(hand);
+            }
+        }
+        hands
+    }
+
     /// Who touched last of what counts, or gave the answer.
     #[must_use]
     pub fn last_hand(&self) -> Option<&Name> {

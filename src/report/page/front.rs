@@ -27,8 +27,8 @@ pub(super) fn section(model: &Model<'_>) -> Markup {
                 div { dt { "Customer" } dd { (or_dash(job.customer.as_deref())) } }
                 div { dt { "Opened" } dd { (text::day(job.opened_at, model)) (closed(model)) } }
                 div { dt { "Measured" } dd { (measured_on(model)) } }
-                div { dt { "Measured by" } dd { (or_dash(job.by.as_deref())) } }
-                div { dt { "Checked by" } dd { (or_dash(checked_by(model).as_deref())) } }
+                div { dt { "Measured by" } dd { (measured_by(model)) } }
+                div { dt { "Checked by" } dd { (checked_by(model)) } }
                 div { dt { "Rule agreed" } dd { (rules(model)) } }
                 div { dt { "Temperatures" } dd { (temperatures(model)) } }
                 div { dt { "Masters" } dd { (masters(model)) } }
@@ -57,8 +57,64 @@ fn went_on(model: &Model<'_>) -> Markup {
     }
 }
 
-/// Who checked the work: what the newest entry of that name holds.
-fn checked_by(model: &Model<'_>) -> Option<String> {
+/// Everybody who measured what stands, each with the checks that they measured where there are
+/// several people.
+fn measured_by(model: &Model<'_>) -> Markup {
+    let mut people: Vec<(&str, Vec<String>)> = Vec::new();
+    for (item, go, _) in model.judged() {
+        for hand in go.attempt.hands() {
+            let check = target_text(item.part.name.as_str(), item.check.name.as_str());
+            match people.iter_mut().find(|(known, _)| *known == hand.as_str()) {
+                Some((_, checks)) => checks.push(check),
+                None => people.push((hand.as_str(), vec![check])),
+            }
+        }
+    }
+    html! {
+        @match &people[..] {
+            [] => "—",
+            [(alone, _)] => { (free(alone)) }
+            several => @for (person, checks) in several {
+                p { (free(person)) ": " (free(&checks.join(", "))) }
+            }
+        }
+    }
+}
+
+fn target_text(part: &str, check: &str) -> String {
+    format!("{part}/{check}")
+}
+
+/// Who checked the work: a second person's check, else what the newest entry of that name holds.
+fn checked_by(model: &Model<'_>) -> Markup {
+    let newest = model.judged().map(|(_, _, line)| line.id).max().unwrap_or_default();
+    let record = &model.facts.record;
+    html! {
+        @if record.checked.is_empty() { (or_dash(entered_checker(model).as_deref())) }
+        @for check in &record.checked {
+            p {
+                (free(check.by.as_str())) ", " (text::day(check.at, model))
+                @if check.id.0 < newest { ", before the newest verdict" }
+                @if measured_all(model, check.by.as_str()) {
+                    ", who measured it, too: no second person's check"
+                }
+            }
+        }
+    }
+}
+
+/// Whether somebody measured everything that stands.
+fn measured_all(model: &Model<'_>, person: &str) -> bool {
+    let mut judged = model.judged().peekable();
+    judged.peek().is_some()
+        && judged.all(|(_, go, _)| {
+            let mut hands = go.attempt.hands().into_iter().peekable();
+            hands.peek().is_some() && hands.all(|hand| hand.as_str() == person)
+        })
+}
+
+/// What the newest entry of a plan's `checked-by` holds.
+fn entered_checker(model: &Model<'_>) -> Option<String> {
     let answer = |item: &super::model::Item<'_>| {
         let named = item.check.name.as_str() == CHECKED_BY;
         let entry = matches!(item.check.detail, Detail::Entry(_)) && named;
