@@ -352,9 +352,11 @@ fn hostile_text_in_every_free_field_breaks_no_table() {
     let mut bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: &plan() });
     bench.start();
     let long = format!("{HOSTILE}{}{HOSTILE}", "long ".repeat(2_000));
-    let free = ["--serial", &long, "--customer", &long, "--by", &long];
+    let free = ["--serial", &long, "--customer", &long, "--by", "=1+1;@x|-1"];
     let open: Vec<_> = ["job", "open", "J-1", "--plan", "held"].into_iter().chain(free).collect();
     bench.ok(&open);
+    // A name stands in columns and on the page: it is short and plain.
+    bench.refused(2, &["note", "J-1", "x", "--by", &long]);
     bench.ok(&["measure", "ring/face", "--remark", &long]);
     bench.ok(&IN);
     bench.verdict("J-1", 1);
