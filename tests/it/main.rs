@@ -15,6 +15,7 @@ mod full;
 mod gates;
 mod handover;
 mod hands;
+mod histories;
 mod house;
 mod killed;
 mod lengths;
