@@ -95,7 +95,7 @@ pub(crate) fn by_all_centres(points: &[(f64, f64)]) -> Plain {
             let (x, y) = (other.0 - one.0, other.1 - one.1);
             let length = x.hypot(y);
             if length > 0.0 {
-                let middle = ((one.0 + other.0) / 2.0, (one.1 + other.1) / 2.0);
+                let middle = (f64::midpoint(one.0, other.0), f64::midpoint(one.1, other.1));
                 bisectors.push((x / length, y / length, (x * middle.0 + y * middle.1) / length));
                 let across = |p: &(f64, f64)| (p.1 * x - p.0 * y) / length;
                 strip = strip.min(span(points.iter().map(across), f64::INFINITY));

@@ -73,6 +73,10 @@ impl Player<'_> {
         touched.then_some((what, position))
     }
 
+    fn pick(&mut self, end: u64) -> usize {
+        usize::try_from(self.dice.below(end)).unwrap()
+    }
+
     fn below(&mut self, end: u64) -> i64 {
         i64::try_from(self.dice.below(end)).unwrap()
     }
@@ -127,7 +131,7 @@ impl Player<'_> {
     }
 
     fn again(&mut self, target: &str) {
-        let reason = ["ground", "cleaned", "again", "again"][self.dice.below(4) as usize];
+        let reason = ["ground", "cleaned", "again", "again"][self.pick(4)];
         let reply = self.ask("remeasure", json!({ "reason": reason, "target": target }));
         let part = target.split_once('/').unwrap().0;
         if reason == "ground" && reply["schema"] == "measuring/1" {
@@ -146,11 +150,11 @@ impl Player<'_> {
     fn play(&mut self) {
         self.ask("job-open", json!({ "name": self.job.clone(), "plan": "held" }));
         // A few checks are come back to again and again.
-        let often = [0, 1, 2].map(|_| CHECKS[self.dice.below(10) as usize]);
+        let often = [0, 1, 2].map(|_| CHECKS[self.pick(10)]);
         for _ in 0..14 {
             let target = match self.dice.below(5) {
-                0 => CHECKS[self.dice.below(10) as usize],
-                _ => often[self.dice.below(3) as usize],
+                0 => CHECKS[self.pick(10)],
+                _ => often[self.pick(3)],
             };
             match self.dice.below(14) {
                 0 => {

@@ -188,3 +188,29 @@ fn a_lower_face_against_its_master_asks_whether_it_was_ground() {
     });
     assert!(asked, "{alerts:?}");
 }
+
+#[test]
+fn each_circle_of_a_turn_has_an_offset_of_its_own_and_totals_have_none() {
+    let bench = started();
+    let check = "ring/turn";
+    let shape = [0, 10, 20, 30, 20, 10, 0, -10];
+    let both = |first: i32, second: i32| -> Vec<i32> {
+        shape.map(|at| at + first).into_iter().chain(shape.map(|at| 2 * at + second)).collect()
+    };
+    bench.ok(&["measure", check]);
+    millionths(&bench, &both(0, 0));
+    again(&bench, check, &both(400, -300));
+    let now = newest(&bench, check);
+    assert_eq!((&now["tries"], &now["value"]), (&json!(2), &json!("0.00008")), "{now}");
+    assert_eq!(now["reasons"], json!([]), "{now}");
+    // Totals are no heights; their sign says nothing: 60 and 80 are 70.
+    let check = "ring/holed";
+    bench.ok(&["measure", check]);
+    bench.ok(&["enter", "--total", "0.00006"]);
+    bench.ok(&["remeasure", "again", check]);
+    bench.ok(&["enter", "--total", "0.00008"]);
+    let now = newest(&bench, check);
+    assert_eq!((&now["tries"], &now["value"]), (&json!(2), &json!("0.00007")), "{now}");
+    let worked = section(&bench, "how");
+    assert!(worked.contains("Total reading keyed in, mean of 2 tries: 0.00007"), "{worked}");
+}

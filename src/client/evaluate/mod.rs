@@ -179,8 +179,7 @@ impl Evaluate {
         let Found { value, proves, mut line } = found.0;
         let unit = found.1;
         (line.measures, line.n, line.unit) = (self.measures.text(), n, unit.symbol());
-        let exact = |figure: Figure| if json { figure.known(unit) } else { figure.shown(unit) };
-        line.value = exact(value);
+        line.value = if json { value.known(unit) } else { value.shown(unit) };
         if n < self.measures.enough() || !proves {
             line.advice.push(few(n, proves));
         }
