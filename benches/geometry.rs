@@ -66,9 +66,9 @@ fn every_ring(cases: usize) {
                     let is = (zone.width - plain.ring).abs() <= close
                         && (held.width(&points) - zone.width).abs() <= close + 1e-15 * held.radius;
                     if is {
-                        right += 1
+                        right += 1;
                     } else {
-                        wrong += 1
+                        wrong += 1;
                     }
                     unproved += i32::from(!zone.proved);
                     if !is {
