@@ -2,12 +2,13 @@
 
 use crate::quantity::{Length, Name, Quoted, Unit};
 
+use super::door::keyed_unit;
 use super::draft::{Answer, Draft};
 use super::plan::MasterUse;
 use super::reply::{Done, Refusal};
 use super::row::{AlertKind, Body, Ending, Question, Seq, Source, State};
 use super::series::Touch;
-use super::touch::{Incoming, off_by_a_unit_in};
+use super::touch::Incoming;
 use super::words;
 
 impl Draft<'_> {
@@ -33,8 +34,7 @@ impl Draft<'_> {
                     "answer with `tenths confirm` or write down with `tenths record`",
                 )
             })?;
-        let unit = gauge.unit.unwrap_or(gauge.resolution.unit);
-        let values = keyed_values(values, graduation, unit)?;
+        let values = self.keyed_values(active, values, graduation)?;
         let mut readings = Vec::new();
         for (text, value) in values {
             let touch = self.expected(active);
@@ -53,16 +53,7 @@ impl Draft<'_> {
                     "key in only the touches that are still open; see `tenths status`",
                 ));
             }
-            let odd = self.attempt(active).is_some_and(|(_, job, state)| {
-                let check = job.check_of(&state);
-                check.is_some_and(|(_, check)| off_by_a_unit_in(check, value.length))
-            });
-            if odd {
-                return Err(Refusal::input(
-                    format!("{text} looks like inch and millimetre mixed; nothing was entered"),
-                    "write the value with its unit",
-                ));
-            }
+            self.refuse_keyed(active, (&text, graduation.is_some()), value)?;
             let incoming = Incoming {
                 gauge: gauge.name.clone(),
                 source: Source::Keyed,
@@ -89,6 +80,50 @@ impl Draft<'_> {
             .and_then(|(_, job, state)| job.check_of(&state)?.1.seating_deg(seating));
         let measuring = self.stands(station)?;
         Ok(Done::Seated { seating, deg: deg.unwrap_or(0), taken_back, measuring })
+    }
+
+    /// Keyed values, each exact: a number in the gauge's unit, a number with its unit, or a count of
+    /// graduations.
+    fn keyed_values(
+        &self,
+        active: Seq,
+        values: &[String],
+        graduation: Option<&str>,
+    ) -> Result<Vec<(String, Quoted)>, Refusal> {
+        let step = graduation.map(|text| self.keyed_value(active, text)).transpose()?;
+        let one = |text: &String| match (step, graduation) {
+            (Some(step), Some(graduation)) => {
+                let value = graduations(text, step).ok_or_else(|| {
+                    Refusal::input(
+                        format!("{text:?} is no count of graduations; nothing was entered"),
+                        format!(
+                            "write how many of {graduation}, with halves or tenths: 2, -1, 1.5"
+                        ),
+                    )
+                })?;
+                // The record keeps what one graduation was: the dial is judged by it.
+                Ok((format!("{}{OF}{step}", text.trim()), value))
+            }
+            _ => Ok((text.clone(), self.keyed_value(active, text)?)),
+        };
+        values.iter().map(one).collect()
+    }
+
+    /// One keyed value; without a unit it is in the gauge's.
+    pub(super) fn keyed_value(&self, active: Seq, text: &str) -> Result<Quoted, Refusal> {
+        let found = self.attempt(active);
+        let unit = found.as_ref().and_then(|(_, job, state)| {
+            let (_, check) = job.check_of(state)?;
+            Some(keyed_unit(check, state.gauge()?, text))
+        });
+        let unit = unit.transpose()?;
+        Quoted::parse_with_unit(text, unit).map_err(|error| {
+            let taken_as = unit.map_or("the gauge's unit", Unit::symbol);
+            Refusal::input(
+                format!("{error}; nothing was entered"),
+                format!("write a decimal number; without a unit it is taken as {taken_as}"),
+            )
+        })
     }
 
     /// `void [ID]`.
@@ -239,40 +274,6 @@ impl Draft<'_> {
     }
 }
 
-/// Keyed values, each exact: a number in the gauge's unit, a number with its unit, or a count of
-/// graduations.
-fn keyed_values(
-    values: &[String],
-    graduation: Option<&str>,
-    unit: Unit,
-) -> Result<Vec<(String, Quoted)>, Refusal> {
-    let bad = |why: &dyn std::fmt::Display| {
-        Refusal::input(
-            format!("{why}; nothing was entered"),
-            format!("write a decimal number; without a unit it is taken as {unit}"),
-        )
-    };
-    let step = graduation
-        .map(|text| Quoted::parse_with_unit(text, Some(unit)).map_err(|error| bad(&error)))
-        .transpose()?;
-    values
-        .iter()
-        .map(|text| {
-            let value = match step {
-                None => Quoted::parse_with_unit(text, Some(unit)).map_err(|e| bad(&e))?,
-                Some(step) => graduations(text, step)
-                    .ok_or_else(|| bad(&format!("{text:?} is no whole number of graduations")))?,
-            };
-            // The record keeps what one graduation was: the dial is judged by it.
-            let as_keyed = match step {
-                None => text.clone(),
-                Some(step) => format!("{}{OF}{step}", text.trim()),
-            };
-            Ok((as_keyed, value))
-        })
-        .collect()
-}
-
 /// Between a count and the graduation that is counted.
 const OF: &str = " of ";
 
@@ -283,10 +284,20 @@ pub(super) fn graduation_of(as_keyed: &str) -> Option<Length> {
     Some(step.abs()).filter(|step| step.picometres() > 0)
 }
 
-/// A whole number of graduations as a value with the graduation's unit and places.
+/// A count of graduations, whole or with one decimal for what the eye divides, as a value in the
+/// graduation's unit.
 fn graduations(text: &str, step: Quoted) -> Option<Quoted> {
-    let count: i64 = text.trim().trim_start_matches('+').parse().ok()?;
-    let picometres = step.length.picometres().checked_mul(count)?;
-    let length = Length::from_picometres(picometres);
-    Some(Quoted { length, ..step })
+    let text = text.trim();
+    let (whole, tenths) = text.split_once('.').unwrap_or((text, "0"));
+    let digits = |part: &str| part.bytes().all(|byte| byte.is_ascii_digit());
+    let unsigned = whole.trim_start_matches(['+', '-']);
+    if whole.len() > unsigned.len() + 1 || !digits(unsigned) || tenths.len() != 1 {
+        return None;
+    }
+    let count: i64 = format!("{unsigned}{tenths}").parse().ok()?;
+    let count = if whole.starts_with('-') { -count } else { count };
+    let tenths = step.length.picometres().checked_mul(count)?;
+    let length = Length::from_picometres((tenths % 10 == 0).then_some(tenths / 10)?);
+    let places = step.places + u8::from(count % 10 != 0);
+    Some(Quoted { length, places, ..step })
 }

@@ -122,6 +122,7 @@ impl Draft<'_> {
                 | AlertKind::Stack
                 | AlertKind::TurnLost
                 | AlertKind::NotSeated
+                | AlertKind::SetupChanged
                 | AlertKind::StorageFailing
                 | AlertKind::SpaceLow => false,
             }
@@ -133,6 +134,7 @@ impl Draft<'_> {
         for station in gone {
             self.use_job(&station, None);
         }
+        self.follow_gauges();
     }
 
     /// Raises or clears the alert about something that is there or not.

@@ -58,13 +58,15 @@ impl Draft<'_> {
                 "write `--high 0.00012@90 --low -0.00003@270`, say",
             ));
         }
+        self.refuse_apart(active, apart.unwrap_or_default())?;
         self.watched(station, active, &[(high, first), (low, second)], WATCHED)
     }
 
     /// `enter --total VALUE`.
     pub(super) fn enter_total(&mut self, station: &Name, value: &str) -> Answer {
         let active = self.fresh(station)?;
-        let quoted = self.value(active, value)?;
+        let quoted = self.keyed_value(active, value)?;
+        self.refuse_total(active, value, quoted)?;
         let value = value.to_owned();
         self.watched(station, active, &[(&value, (0, quoted))], ONLY_TOTAL)
     }
@@ -94,14 +96,6 @@ impl Draft<'_> {
         Ok(id)
     }
 
-    fn value(&self, id: Seq, text: &str) -> Result<Quoted, Refusal> {
-        let gauge = self.attempt(id).and_then(|(_, _, attempt)| attempt.gauge().cloned());
-        let unit = gauge.map(|gauge| gauge.unit.unwrap_or(gauge.resolution.unit));
-        Quoted::parse_with_unit(text, unit).map_err(|error| {
-            Refusal::input(format!("{error}; nothing was entered"), "write a decimal number")
-        })
-    }
-
     /// `VALUE@MARK`, the mark in degrees, as the position nearest to it.
     fn at_mark(&self, id: Seq, text: &str) -> Result<(u32, Quoted), Refusal> {
         let hint = "write it with its mark in degrees: 0.00012@90";
@@ -115,7 +109,9 @@ impl Draft<'_> {
             .ok()
             .filter(|degrees| (0.0..360.0).contains(degrees))
             .ok_or_else(|| bad(format!("{mark:?} is no angle from 0 to 359")))?;
-        let value = self.value(id, value)?;
+        let text = value;
+        let value = self.keyed_value(id, text)?;
+        self.refuse_keyed(id, (text, true), value)?;
         let nearest = self.attempt(id).and_then(|(_, job, attempt)| {
             let (_, check) = job.check_of(&attempt)?;
             let off = |position: &u32| {

@@ -14,7 +14,7 @@ use super::reply::Notice;
 use super::row::{AlertKind, AttemptReason, Body, Ending, FileSeen, Level, Seq, Source};
 use super::series::{Touch, next_position};
 use super::state::Bench;
-use super::touch::{Incoming, off_by_a_unit_in};
+use super::touch::Incoming;
 
 /// Bad rows that are named; more are only counted.
 const NAMED: usize = 100;
@@ -158,9 +158,10 @@ impl Draft<'_> {
         target: Target,
         row: &FileRow,
     ) -> Result<Seq, String> {
-        self.row_belongs(file, target, row)?;
+        self.right_unit(file, row)?;
         let attempt = self.attempt_for_row(target)?;
         let touch = self.touch_for_row(attempt, row)?;
+        self.row_fits((attempt, touch), row)?;
         let incoming = Incoming {
             gauge: file.gauge.clone(),
             source: Source::Drop { file: seen, line: row.line },
@@ -175,28 +176,31 @@ impl Draft<'_> {
         Ok(attempt)
     }
 
-    /// The unit must be the gauge's, and the size one that can be.
-    fn row_belongs(&self, file: &DroppedFile, target: Target, row: &FileRow) -> Result<(), String> {
+    /// The unit must be the gauge's.
+    fn right_unit(&self, file: &DroppedFile, row: &FileRow) -> Result<(), String> {
         let unit = self.setup.gauges.get(&file.gauge).and_then(|gauge| gauge.unit);
-        if let Some(unit) = unit.filter(|unit| *unit != row.value.unit) {
-            return Err(format!(
+        match unit.filter(|unit| *unit != row.value.unit) {
+            Some(unit) => Err(format!(
                 "the value is in {}, gauge {} gives {unit}",
                 row.value.unit, file.gauge
-            ));
+            )),
+            None => Ok(()),
         }
-        let state = self.bench.jobs.get(&target.0);
-        let check = state.and_then(|state| state.opened.plan.plan.at(target.1));
-        if check.is_some_and(|(_, check)| off_by_a_unit_in(check, row.value.length)) {
-            return Err(format!("{} looks like inch and millimetre mixed", row.value));
-        }
-        Ok(())
+    }
+
+    /// The value must be one that the gauge can reach and the part can have.
+    fn row_fits(&self, (attempt, touch): (Seq, Touch), row: &FileRow) -> Result<(), String> {
+        let gauge = self.attempt(attempt).and_then(|(_, _, state)| state.gauge().cloned());
+        let unfit = gauge.and_then(|gauge| self.unfit(&gauge, Some((attempt, touch)), row.value));
+        unfit.map_or(Ok(()), |(_, why)| Err(why))
     }
 
     /// The attempt a row goes to: the unfinished one, else a new one.
     fn attempt_for_row(&mut self, (job, at): Target) -> Result<Seq, String> {
         let newest = self.bench.jobs.get(&job).and_then(|state| {
             let (id, attempt) = state.newest_at(at)?;
-            let hole = super::measure::has_hole(state, attempt);
+            let hole =
+                super::measure::has_hole(state, attempt) && self.changed_since(attempt).is_empty();
             let ending = attempt.ending.map(|over| if hole { Ending::Stopped } else { over });
             Some((id, ending, (attempt.began.reason, state.metal_changed_at(at))))
         });

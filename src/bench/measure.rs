@@ -146,10 +146,26 @@ impl Draft<'_> {
             )),
             None => {
                 self.gauge_at(station, attempt)?;
+                self.as_it_was(attempt)?;
                 self.show(station, Some(attempt));
                 Ok(Done::Measuring(self.stands(station)?))
             }
         }
+    }
+
+    /// What is open of an attempt is touched only with its gauge as it was.
+    fn as_it_was(&self, attempt: Seq) -> Result<(), Refusal> {
+        let changed = self.attempt(attempt).map(|(_, _, state)| self.changed_since(&state));
+        if changed.is_none_or(|changed| changed.is_empty()) {
+            return Ok(());
+        }
+        let target = self.target(attempt);
+        Err(Refusal::input(
+            format!(
+                "the gauge of {target} is not as it was: what is open cannot be filled with it"
+            ),
+            format!("measure it anew: `tenths remeasure again {target}`"),
+        ))
     }
 
     /// The gauge of an attempt must belong to the station.

@@ -6,10 +6,12 @@
 
 #![deny(clippy::disallowed_methods, clippy::disallowed_types)]
 
+mod anew;
 mod answers;
 mod by_hand;
 mod decide;
 mod dial;
+mod door;
 mod draft;
 pub mod event;
 mod file;

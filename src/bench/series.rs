@@ -1,6 +1,6 @@
 //! The order of the touches of one attempt.
 
-use super::plan::{Check, MasterUse, Measures};
+use super::plan::{Check, Detail, MasterUse, Measures};
 use super::row::{Ending, Question, State};
 use super::state::Attempt;
 
@@ -105,4 +105,20 @@ pub fn next_position(check: &Check, attempt: &Attempt) -> Option<u32> {
     }
     let open = |position: &u32| !attempt.settled(*position);
     (attempt.past_highest()..check.total()).find(open).or_else(|| (0..check.total()).find(open))
+}
+
+/// Which surface a position lies on. A master is another surface than the part; along a bar or a
+/// taper the gauge is set anew at each station and in each seating.
+#[must_use]
+pub fn surface_at(check: &Check, position: u32) -> u32 {
+    match check.detail {
+        Detail::Bar(_) => position / check.positions.max(1),
+        Detail::Taper(_) => position,
+        Detail::Plain
+        | Detail::Length(_)
+        | Detail::Turn(_)
+        | Detail::Pair(_)
+        | Detail::Confirm(_)
+        | Detail::Entry(_) => 0,
+    }
 }

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use crate::gauge::{Capture, Sign};
 use crate::judgement::{Rule, Stated};
 use crate::quantity::{Length, Name, Quoted, Unit, Wall};
 
@@ -77,6 +78,36 @@ pub struct GaugeSetup {
     pub serial: Option<String>,
     /// The first moment of the day after which its calibration no longer counts.
     pub calibration_due: Option<Wall>,
+    /// The angle between a lever stylus and the surface, thousandths of a degree.
+    pub lever_mdeg: u32,
+    /// Its line; `None` where none is open to it.
+    pub wire: Option<GaugeWire>,
+}
+
+impl GaugeSetup {
+    /// Whether it sends samples without pause.
+    #[must_use]
+    pub fn is_stream(&self) -> bool {
+        let capture = self.wire.as_ref().map(|wire| wire.capture);
+        matches!(capture, Some(Capture::Settle | Capture::Sweep))
+    }
+}
+
+/// How an instrument hangs on its line: what its frames mean, and which instrument it is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct GaugeWire {
+    /// The path of its port.
+    pub port: String,
+    /// The profile that reads its frames.
+    pub profile: String,
+    /// Its channel, where one port carries several.
+    pub channel: Option<String>,
+    /// Which way it counts.
+    pub sign: Sign,
+    /// The length of one count, for frames that are counts.
+    pub scale: Option<Quoted>,
+    /// When a frame is a reading.
+    pub capture: Capture,
 }
 
 impl GaugeSetup {

@@ -1,11 +1,11 @@
 //! A reading arrives: what it is, where it goes, and what follows from it.
 
 use crate::gauge::Odd;
-use crate::quantity::{Figure, Length, Name, Quoted, Wall};
+use crate::quantity::{Name, Quoted, Wall};
 
 use super::draft::{Answer, Draft};
 use super::event::Frame;
-use super::plan::{Check, MasterUse, Measures};
+use super::plan::Check;
 use super::reply::{Done, Measuring, Refusal};
 use super::row::{AlertKind, Body, Ending, Level, Question, Reading, Seq, Source, State};
 use super::series::{Touch, next_touch};
@@ -123,6 +123,12 @@ impl Draft<'_> {
             (_, Some(frame)) => frame,
         };
         let attempt = self.claimant(&frame.gauge);
+        if let Some((_, why)) = self.cannot_belong(frame, attempt) {
+            return Err(Refusal::input(
+                format!("nothing taken: {why}"),
+                "look at the gauge: its display, its unit, where the stylus stands",
+            ));
+        }
         self.frame(frame);
         let taken = attempt.and_then(|attempt| self.attempt(attempt)).and_then(|(.., attempt)| {
             attempt.readings.last().map(|touched| (touched.id, touched.value, touched.state))
@@ -201,18 +207,7 @@ impl Draft<'_> {
             return Some((AlertKind::UnitMixed, odd_text(&frame.gauge, odd)));
         }
         let gauge = self.setup.gauges.get(&frame.gauge)?;
-        if let Some((low, high)) = gauge.travel
-            && near_a_stop(frame.value.length, low, high)
-        {
-            let text = format!("{} is near its stop. Re-set it.", frame.gauge);
-            return Some((AlertKind::EndOfTravel, text));
-        }
-        let (_, job, attempt) = self.attempt(attempt?)?;
-        let (_, check) = job.check_of(&attempt)?;
-        off_by_a_unit_in(check, frame.value.length).then(|| {
-            let text = format!("{} sent {}: inch and millimetre mixed?", frame.gauge, frame.value);
-            (AlertKind::UnitMixed, text)
-        })
+        self.unfit(gauge, attempt.map(|attempt| (attempt, self.expected(attempt))), frame.value)
     }
 
     /// A reading goes to the touch that was expected; then everything that follows from it.
@@ -378,45 +373,6 @@ fn odd_text(gauge: &Name, odd: Odd) -> String {
             format!("{gauge} sent {got} decimal places, expected {expected}. Not placed.")
         }
     }
-}
-
-/// Within 5 % of the travel of either stop (from memory of the trade).
-fn near_a_stop(value: Length, low: Length, high: Length) -> bool {
-    let (value, low, high) = (value.picometres(), low.picometres(), high.picometres());
-    let margin = (high - low) / 20;
-    value <= low.saturating_add(margin) || value >= high.saturating_sub(margin)
-}
-
-/// The size an absolute reading of a length, or a touch on a master, is expected near.
-fn expected_size(check: &Check) -> Option<Length> {
-    let mastered = check.master != MasterUse::None;
-    if check.measures != Measures::Length {
-        return check.master_size.filter(|_| mastered);
-    }
-    let middle = check.limits.and_then(|limits| match limits {
-        crate::judgement::Limits::Max(_) => None,
-        crate::judgement::Limits::Band { min, max } => {
-            Some(Length::from_picometres(min.picometres().midpoint(max.picometres())))
-        }
-    });
-    let master = check.master_size.filter(|_| mastered);
-    check.nominal.or(middle).or(master)
-}
-
-/// Whether a reading is off the size a check expects by the ratio of inch and millimetre.
-pub(super) fn off_by_a_unit_in(check: &Check, value: Length) -> bool {
-    expected_size(check).is_some_and(|expected| off_by_a_unit(value, expected))
-}
-
-/// Within 2 % of 25.4 times, or a 25.4th of, what is expected.
-fn off_by_a_unit(value: Length, expected: Length) -> bool {
-    let (value, expected) = (Figure::from(value).abs(), Figure::from(expected).abs());
-    let near = |size: Figure| {
-        let off = (value - size).abs();
-        off * 50 <= size && size > Figure::ZERO
-    };
-    // One inch is 25.4 mm, that is 254 / 10.
-    near(expected * 254 / 10) || near(expected * 10 / 254)
 }
 
 /// The sentence that asks for a touch, without the name of the check.

@@ -132,7 +132,14 @@ fn station_line(station: &StationStatus) -> String {
         Some("nothing") => ", done".to_owned(),
         Some(_) | None => String::new(),
     };
-    format!("{name}: job {job}, {place}{attempt}{taken}{next}.")
+    let waits = match station.waits.as_deref() {
+        Some("in-the-air") => " (IN THE AIR)",
+        Some("off-the-edge") => " (OFF THE EDGE)",
+        Some("same-spot") => " (SAME SPOT: lift first)",
+        Some("unsure") => " (PART OR AIR? Tap for the first touch)",
+        Some(_) | None => "",
+    };
+    format!("{name}: job {job}, {place}{attempt}{taken}{next}{waits}.")
 }
 
 fn gauge_line(gauge: &GaugeStatus, now: Wall) -> String {

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use super::port::{Parity, PortSettings};
 use super::reader::{At, Table};
 use super::words::{UNITS, name, positive};
-use crate::bench::setup::{GaugeKind, GaugeSetup};
+use crate::bench::setup::{GaugeKind, GaugeSetup, GaugeWire};
 use crate::gauge::{Capture, GaugeOnLine, Sign};
 use crate::quantity::{Length, Name, Quoted, Unit, Wall};
 
@@ -60,7 +60,7 @@ pub(super) fn read(table: Table<'_>, base: &Path) -> Option<ReadGauge> {
     let travel = travel(&table, unit);
     let serial = table.string("serial").map(|serial| serial.value);
     let calibration_due = table.date("calibration_due").and_then(|date| day_after(date.value));
-    lever_angle(&table);
+    let lever_mdeg = lever_angle(&table);
     if let Some((unit, resolution)) = unit.zip(resolution.as_ref())
         && unit != resolution.value.unit
     {
@@ -71,12 +71,14 @@ pub(super) fn read(table: Table<'_>, base: &Path) -> Option<ReadGauge> {
     }
     let resolution = resolution.map(|resolution| resolution.value);
     let wire = wire(&table, base, unit, resolution);
+    reaches(&table, wire.as_ref(), travel);
     if let (Some(At { value: GaugeKind::Dial, .. }), Some(wire)) = (&kind, &wire) {
         let text = "a dial is read by eye and has no port";
         table.document().error(wire.port.line, text, "take the port out, or write its kind");
     }
     table.finish();
     let name = gauge_name?;
+    let on_line = wire.as_ref().map(gauge_wire);
     let setup = kind.zip(resolution).map(|(kind, resolution)| GaugeSetup {
         name: name.value.clone(),
         kind: kind.value,
@@ -88,8 +90,23 @@ pub(super) fn read(table: Table<'_>, base: &Path) -> Option<ReadGauge> {
         travel,
         serial,
         calibration_due,
+        lever_mdeg,
+        wire: on_line.flatten(),
     });
     Some(ReadGauge { name, setup, wire })
+}
+
+/// What of a line an attempt keeps.
+fn gauge_wire(wire: &Wire) -> Option<GaugeWire> {
+    let on_line = wire.on_line.as_ref()?;
+    Some(GaugeWire {
+        port: wire.port.value.display().to_string(),
+        profile: wire.profile.as_ref().map(|profile| profile.value.clone()).unwrap_or_default(),
+        channel: on_line.channel.clone(),
+        sign: on_line.sign,
+        scale: on_line.scale,
+        capture: on_line.capture,
+    })
 }
 
 /// `travel = ["-0.010 in", "0.010 in"]`.
@@ -127,9 +144,10 @@ fn day_after(date: jiff::civil::Date) -> Option<Wall> {
     Some(Wall::from_micros(stamp.as_microsecond()))
 }
 
-/// Readings are not corrected for the angle of a lever stylus; the angle is only checked.
-fn lever_angle(table: &Table<'_>) {
-    let Some(angle) = table.number("lever_angle") else { return };
+/// Readings are not corrected for the angle of a lever stylus; the angle is only checked, and kept
+/// in thousandths of a degree.
+fn lever_angle(table: &Table<'_>) -> u32 {
+    let Some(angle) = table.number("lever_angle") else { return 0 };
     let (document, degrees) = (table.document(), angle.value);
     let per_cent = 100.0 * (1.0 / degrees.to_radians().cos() - 1.0);
     if !(0.0..=90.0).contains(&degrees) {
@@ -145,6 +163,17 @@ fn lever_angle(table: &Table<'_>) {
         );
         document.warning(angle.line, text, "set the stylus flatter to the surface");
     }
+    thousandths(degrees)
+}
+
+/// An angle of 0 to 90 degrees in thousandths; 0 for any other, which is refused.
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "between 0 and 90 000 after the check"
+)]
+fn thousandths(degrees: f64) -> u32 {
+    if (0.0..=90.0).contains(&degrees) { (degrees * 1000.0).round() as u32 } else { 0 }
 }
 
 /// `capture = "settle"`. A stream, or a gauge that is asked, hangs on a port.
@@ -156,6 +185,45 @@ fn capture(table: &Table<'_>, ported: bool) -> Capture {
         document.error(found.line, text, "write its port, or take capture out");
     }
     capture
+}
+
+/// `rest = "-0.0080 in"`: where the stylus of a stream rests free.
+fn rest(table: &Table<'_>, capture: Capture, unit: Option<Unit>) -> Option<Length> {
+    let at = table.literal("rest")?;
+    let hint = "write what it shows with nothing under the stylus: rest = \"-0.0080 in\"";
+    if !matches!(capture, Capture::Settle | Capture::Sweep) {
+        let text = "rest is only for a gauge that sends a stream";
+        table.document().error(at.line, text, "take it out, or write capture = \"settle\"");
+    }
+    match Quoted::parse_with_unit(&at.value, unit) {
+        Ok(rest) => Some(rest.length),
+        Err(error) => {
+            table.document().error(at.line, format!("rest: {error}"), hint);
+            None
+        }
+    }
+}
+
+/// A stream has to say how far it reaches: the ends of its travel are air.
+fn reaches(table: &Table<'_>, wire: Option<&Wire>, travel: Option<(Length, Length)>) {
+    let on_line = wire.and_then(|wire| wire.on_line.as_ref());
+    let Some(on_line) = on_line else { return };
+    if !matches!(on_line.capture, Capture::Settle | Capture::Sweep) {
+        return;
+    }
+    let document = table.document();
+    if !table.has("travel") {
+        let text =
+            "a gauge that sends a stream does not say its travel: its stops look like a part";
+        let hint = "write travel = [\"-0.010 in\", \"0.010 in\"], what it shows at either stop";
+        document.error(table.line_of("capture"), text, hint);
+    }
+    if let (Some((low, high)), Some(rest)) = (travel, on_line.rest)
+        && (rest < low || rest > high)
+    {
+        let text = "rest lies beyond the travel";
+        document.error(table.line_of("rest"), text, "write what it shows with nothing under it");
+    }
 }
 
 /// `button = true`: a gauge that is asked has a button of its own, which counts, too.
@@ -186,6 +254,7 @@ fn wire(
     let max_rate = table.integer("max_rate", 0..=1000).map_or(5, |at| at.value);
     let capture = capture(table, port.is_some());
     let button = button(table, capture);
+    let rest = rest(table, capture, unit);
     let port = port?;
     table.must_have("profile", "write profile = \"signed-decimal\", say: how the gauge talks");
     let on_line = resolution.map(|resolution| GaugeOnLine {
@@ -198,6 +267,7 @@ fn wire(
         max_rate: u32::try_from(max_rate).unwrap_or_default(),
         capture,
         button,
+        rest,
     });
     Some(Wire { port, settings, profile, on_line })
 }

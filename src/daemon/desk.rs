@@ -388,6 +388,7 @@ impl<R: Record> Desk<R> {
         self.commit()?;
         self.ledger.tallies.follow(new.setup.gauges.keys(), &new.ported, &new.drops);
         self.ledger.setup = Arc::clone(&new.setup);
+        self.streams.forget_changed(&self.setup, &new.setup);
         self.setup = new.setup;
         self.give_up_asking(new.at, "the configuration was read again");
         self.streams.follow(new.captures);

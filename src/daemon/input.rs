@@ -50,6 +50,10 @@ pub(super) struct Captured {
     pub(super) timeout_us: u64,
     /// It is asked, and its own button counts, too.
     pub(super) button: bool,
+    /// Lowest and highest reading of its travel.
+    pub(super) travel: Option<(Length, Length)>,
+    /// Where its stylus rests free, as stated.
+    pub(super) rest: Option<Length>,
 }
 
 /// A configuration that has taken the place of another.

@@ -24,19 +24,20 @@ pub(super) fn new_setup(loaded: &Loaded) -> NewSetup {
         at: intake::now(),
         setup: Arc::new(loaded.bench.clone()),
         ported: loaded.ports.iter().flat_map(|port| port.gauges.iter().cloned()).collect(),
-        captures: loaded.ports.iter().flat_map(captures).collect(),
+        captures: loaded.ports.iter().flat_map(|port| captures(port, loaded)).collect(),
         drops: loaded.drops.iter().map(|drop| drop.name.clone()).collect(),
     }
 }
 
 /// The gauges of a port that send a stream or are asked.
-fn captures(port: &Port) -> impl Iterator<Item = (Name, Captured)> {
+fn captures(port: &Port, loaded: &Loaded) -> impl Iterator<Item = (Name, Captured)> {
     let timeout_us = port.line.profile.ask.as_ref().map_or(0, |ask| ask.timeout_us);
     let gauges = port.gauges.iter().zip(&port.line.gauges);
     gauges.filter(|(_, on_line)| on_line.capture != Capture::Send).map(move |(name, on_line)| {
         let (capture, resolution) = (on_line.capture, on_line.resolution.length);
-        let button = on_line.button;
-        (name.clone(), Captured { capture, resolution, timeout_us, button })
+        let (button, rest) = (on_line.button, on_line.rest);
+        let travel = loaded.bench.gauges.get(name).and_then(|gauge| gauge.travel);
+        (name.clone(), Captured { capture, resolution, timeout_us, button, travel, rest })
     })
 }
 

@@ -4,11 +4,13 @@ mod view;
 
 use std::sync::Arc;
 
+use crate::bench::plan::Check;
 use crate::bench::row::{AlertKind, Level};
 use crate::bench::series::next_touch;
 use crate::bench::setup::{Setup, StationSetup};
 use crate::bench::words::place_of_touch;
-use crate::bench::{Bench, OpenAlert, Station};
+use crate::bench::{Bench, OpenAlert, Seq, Station};
+use crate::gauge::Waits;
 use crate::intake::Link;
 use crate::quantity::{Name, Wall};
 use crate::wire::{
@@ -98,6 +100,7 @@ impl Shown {
             place: None,
             taken: None,
             of: None,
+            waits: None,
         };
         let found = station.attempt.and_then(|attempt| self.bench.attempt(attempt));
         let Some((_, job, attempt)) = found else { return status };
@@ -110,7 +113,15 @@ impl Shown {
         let (next, position) = next_words(next_touch(check, attempt));
         (status.next, status.next_position) = (Some(next.to_owned()), position);
         status.place = place_of_touch(check, attempt);
+        let waits = station.attempt.and_then(|id| self.waits(id, check)).flatten();
+        status.waits = waits.map(|waits| waits.text().to_owned());
         status
+    }
+
+    /// Whether a stream waits for a touch of an attempt, and why it takes nothing by itself now.
+    fn waits(&self, attempt: Seq, check: &Check) -> Option<Option<Waits>> {
+        let tally = self.tallies.gauges.get(check.gauge.as_ref()?)?;
+        tally.live.waits_for(attempt.0)
     }
 
     fn job_name(&self, station: &Station) -> Option<String> {

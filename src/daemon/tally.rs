@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 
-use crate::gauge::{Kind, Outcome};
+use crate::gauge::{Kind, Outcome, Waits};
 use crate::intake::{Fate, Link};
 use crate::quantity::{Name, Quoted, Stamp};
 
@@ -91,6 +91,8 @@ pub(super) struct Live {
     idle: AtomicU64,
     last: Mutex<Option<(Quoted, Stamp)>>,
     sweep: Mutex<Option<(u64, Progress)>>,
+    /// The attempt that a stream is armed for, and why it takes nothing by itself now.
+    waits: Mutex<Option<(u64, Option<Waits>)>>,
 }
 
 /// How far a turn under way is.
@@ -132,6 +134,12 @@ impl Live {
     pub(super) fn sweep_for(&self, attempt: u64) -> Option<Progress> {
         let sweep = *self.sweep.lock().unwrap_or_else(PoisonError::into_inner);
         sweep.filter(|(of, _)| *of == attempt).map(|(_, progress)| progress)
+    }
+
+    /// Whether the stream is armed for an attempt, and why it takes nothing by itself now.
+    pub(super) fn waits_for(&self, attempt: u64) -> Option<Option<Waits>> {
+        let waits = *self.waits.lock().unwrap_or_else(PoisonError::into_inner);
+        waits.filter(|(of, _)| *of == attempt).map(|(_, waits)| waits)
     }
 
     /// The newest value, and when it came.
@@ -196,6 +204,13 @@ impl Tallies {
         if let Some(tally) = self.gauges.get(gauge) {
             tally.live.idle(1);
             tally.live.show(value, at);
+        }
+    }
+
+    /// What a stream is armed for, and why it takes nothing by itself now.
+    pub(super) fn waits(&self, gauge: &Name, now: Option<(u64, Option<Waits>)>) {
+        if let Some(tally) = self.gauges.get(gauge) {
+            *tally.live.waits.lock().unwrap_or_else(PoisonError::into_inner) = now;
         }
     }
 

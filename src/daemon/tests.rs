@@ -44,6 +44,8 @@ pub(super) fn a_setup() -> Setup {
         travel: None,
         serial: None,
         calibration_due: None,
+        lever_mdeg: 0,
+        wire: None,
     };
     let plan = reload::parse_pinned_plan(PLAN).unwrap();
     let pinned = Arc::new(PinnedPlan { text: PLAN.to_owned(), plan });

@@ -12,7 +12,7 @@ mod sweep;
 pub use echo::Echo;
 pub use pedal::{Foot, Pedal};
 pub use press::{Press, PressRule};
-pub use settle::{Armed, NotSettled, Sample, Settle};
+pub use settle::{Armed, NotSettled, Sample, Settle, Stream, Waits};
 pub use sweep::{NoSweep, Sweep, Tap};
 
 pub(super) use press::Presses;

@@ -45,6 +45,8 @@ pub struct GaugeOnLine {
     pub capture: Capture,
     /// A gauge that is asked, whose own button counts, too.
     pub button: bool,
+    /// Where the stylus of a stream rests free.
+    pub rest: Option<Length>,
 }
 
 /// Which way a gauge counts.

@@ -17,7 +17,7 @@ mod rows;
 
 pub use capture::{
     Armed, Capture, Echo, Foot, NoSweep, NotSettled, Pedal, Press, PressRule, Sample, Settle,
-    Sweep, Tap,
+    Stream, Sweep, Tap, Waits,
 };
 pub use line::{GaugeOnLine, Line, LineSetup, Sign};
 pub use outcome::{Damage, Foreign, Kind, Odd, Outcome};

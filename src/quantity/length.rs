@@ -234,6 +234,12 @@ impl Quoted {
         Self::parse(number, unit).map_err(|error| error.of(text))
     }
 
+    /// Whether a text states its unit itself.
+    #[must_use]
+    pub fn states_unit(text: &str) -> bool {
+        Self::parse_with_unit(text, None).is_ok()
+    }
+
     /// The number alone, as it was stated: `-0.00012`.
     #[must_use]
     pub fn number(self) -> String {

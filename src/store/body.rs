@@ -18,7 +18,7 @@ pub(super) use self::parts::{
 use super::words;
 use crate::bench::Seq;
 use crate::bench::row::Pin;
-use crate::bench::setup::GaugeSetup;
+use crate::bench::setup::{GaugeSetup, GaugeWire};
 use crate::bench::verdict::{Answered, Verdict};
 use crate::judgement::{Coverage, Known, Limits, Reason};
 use crate::quantity::{Length, Name, Quoted, Unit, Wall};
@@ -52,6 +52,18 @@ struct GaugeBody {
     travel: Option<(i64, i64)>,
     serial: Option<String>,
     calibration_due: Option<i64>,
+    lever_mdeg: u32,
+    wire: Option<WireBody>,
+}
+
+#[derive(Serialize, Deserialize)]
+struct WireBody {
+    port: String,
+    profile: String,
+    channel: Option<String>,
+    sign: String,
+    scale: Option<QuotedBody>,
+    capture: String,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -159,19 +171,49 @@ pub(crate) fn pin_text(pin: &Pin) -> Result<String, Faulty> {
         gauge: gauge.name.to_string(),
         kind: words::gauge_kind_text(gauge.kind).to_owned(),
         unit: gauge.unit.map(|unit| unit.symbol().to_owned()),
-        resolution: QuotedBody {
-            pm: gauge.resolution.length.picometres(),
-            unit: gauge.resolution.unit.symbol().to_owned(),
-            places: gauge.resolution.places,
-        },
+        resolution: quoted_body(gauge.resolution),
         uncertainty: lengths(gauge.uncertainty),
         repeatability: lengths(gauge.repeatability),
         travel: gauge.travel.map(|(low, high)| (low.picometres(), high.picometres())),
         serial: gauge.serial.clone(),
         calibration_due: gauge.calibration_due.map(Wall::micros),
+        lever_mdeg: gauge.lever_mdeg,
+        wire: gauge.wire.as_ref().map(wire_body),
     });
     let how = HowBody { rule: words::rule_text(pin.rule).to_owned(), engine: pin.engine };
     json(&PinBody { gauge, how })
+}
+
+fn quoted_body(value: Quoted) -> QuotedBody {
+    let (pm, unit) = (value.length.picometres(), value.unit.symbol().to_owned());
+    QuotedBody { pm, unit, places: value.places }
+}
+
+fn quoted(body: &QuotedBody) -> Result<Quoted, Faulty> {
+    let length = Length::from_picometres(body.pm);
+    Ok(Quoted { length, unit: unit(&body.unit)?, places: body.places })
+}
+
+fn wire_body(wire: &GaugeWire) -> WireBody {
+    WireBody {
+        port: wire.port.clone(),
+        profile: wire.profile.clone(),
+        channel: wire.channel.clone(),
+        sign: words::sign_text(wire.sign).to_owned(),
+        scale: wire.scale.map(quoted_body),
+        capture: words::capture_text(wire.capture).to_owned(),
+    }
+}
+
+fn wire(body: WireBody) -> Result<GaugeWire, Faulty> {
+    Ok(GaugeWire {
+        port: body.port,
+        profile: body.profile,
+        channel: body.channel,
+        sign: known(words::sign(&body.sign), "sign", &body.sign)?,
+        scale: body.scale.as_ref().map(quoted).transpose()?,
+        capture: known(words::capture(&body.capture), "capture", &body.capture)?,
+    })
 }
 
 /// Reads [`pin_text`] back.
@@ -190,11 +232,7 @@ pub(crate) fn pin(text: &str) -> Result<Pin, Faulty> {
 
 fn gauge(body: GaugeBody) -> Result<GaugeSetup, Faulty> {
     let length = Length::from_picometres;
-    let resolution = Quoted {
-        length: length(body.resolution.pm),
-        unit: unit(&body.resolution.unit)?,
-        places: body.resolution.places,
-    };
+    let resolution = quoted(&body.resolution)?;
     Ok(GaugeSetup {
         name: name(&body.gauge)?,
         kind: known(words::gauge_kind(&body.kind), "kind of gauge", &body.kind)?,
@@ -205,6 +243,8 @@ fn gauge(body: GaugeBody) -> Result<GaugeSetup, Faulty> {
         travel: body.travel.map(|(low, high)| (length(low), length(high))),
         serial: body.serial,
         calibration_due: body.calibration_due.map(Wall::from_micros),
+        lever_mdeg: body.lever_mdeg,
+        wire: body.wire.map(wire).transpose()?,
     })
 }
 

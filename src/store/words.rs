@@ -2,6 +2,7 @@
 
 use crate::bench::row::{AlertKind, AttemptReason, Ending, Lack, Level, Question, Stage, State};
 use crate::bench::setup::GaugeKind;
+use crate::gauge::{Capture, Sign};
 use crate::judgement::{Rule, Word};
 use crate::quantity::Unit;
 
@@ -82,6 +83,31 @@ pub(super) const fn gauge_kind_text(kind: GaugeKind) -> &'static str {
 pub(super) fn gauge_kind(text: &str) -> Option<GaugeKind> {
     use GaugeKind::{Dial, Height, Indicator};
     [Indicator, Height, Dial].into_iter().find(|kind| gauge_kind_text(*kind) == text)
+}
+
+pub(super) const fn sign_text(sign: Sign) -> &'static str {
+    match sign {
+        Sign::Plus => "+",
+        Sign::Minus => "-",
+    }
+}
+
+pub(super) fn sign(text: &str) -> Option<Sign> {
+    [Sign::Plus, Sign::Minus].into_iter().find(|sign| sign_text(*sign) == text)
+}
+
+pub(super) const fn capture_text(capture: Capture) -> &'static str {
+    match capture {
+        Capture::Send => "send",
+        Capture::Settle => "settle",
+        Capture::Sweep => "sweep",
+        Capture::Request => "request",
+    }
+}
+
+pub(super) fn capture(text: &str) -> Option<Capture> {
+    use Capture::{Request, Send, Settle, Sweep};
+    [Send, Settle, Sweep, Request].into_iter().find(|capture| capture_text(*capture) == text)
 }
 
 pub(super) const fn rule_text(rule: Rule) -> &'static str {

@@ -84,6 +84,7 @@ const fn tells_of_a_gauge(kind: AlertKind) -> bool {
         | AlertKind::OwnReturn
         | AlertKind::GaugeLost
         | AlertKind::StreamStopped
+        | AlertKind::SetupChanged
         | AlertKind::DamagedFrames
         | AlertKind::Flooding
         | AlertKind::BatteryLow

@@ -54,7 +54,7 @@ pub use verdict::{
 };
 pub use view::{
     MOST_SHOWN, PositionState, View, ViewAlert, ViewCheck, ViewGauge, ViewPosition, ViewTouch,
-    ViewVerdict, touch_why, touch_words, view_line,
+    ViewVerdict, touch_why, touch_words, view_line, waits_words,
 };
 
 #[cfg(test)]

@@ -57,6 +57,9 @@ pub struct StationStatus {
     pub taken: Option<u32>,
     /// Positions of the check.
     pub of: Option<u32>,
+    /// Why a stream takes nothing by itself now: `in-the-air`, `off-the-edge`, `same-spot`, `unsure`.
+    #[serde(default)]
+    pub waits: Option<String>,
 }
 
 /// A gauge and its frames since the service started.
@@ -184,6 +187,7 @@ mod tests {
                 place: None,
                 taken: None,
                 of: None,
+                waits: None,
             }],
             gauges: vec![GaugeStatus {
                 name: "plate".to_owned(),

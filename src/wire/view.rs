@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use crate::bench::row::Question;
 use crate::bench::series::Touch;
 use crate::bench::words::{seat, seat_short};
+use crate::gauge::Waits;
 
 use super::status::{GaugeState, StorageState};
 use super::text::json_text;
@@ -76,6 +77,9 @@ pub struct ViewCheck {
     pub why: Option<String>,
     /// Where the next touch lies, where its number does not say it.
     pub place: Option<String>,
+    /// Why a stream takes nothing by itself now: `in-the-air`, `off-the-edge`, `same-spot`, `unsure`.
+    #[serde(default)]
+    pub waits: Option<String>,
     /// Positions that hold a reading that counts.
     pub taken: u32,
     /// Positions of the check.
@@ -246,6 +250,18 @@ pub fn touch_why(next: Touch, back: bool) -> Option<String> {
         Touch::Answer => "It waits for an answer or a value.".to_owned(),
     };
     Some(why)
+}
+
+/// What a hand on a stream does, or why nothing is taken now.
+#[must_use]
+pub const fn waits_words(waits: Option<Waits>) -> &'static str {
+    match waits {
+        None => "Lift, set down, hold still.",
+        Some(Waits::InTheAir) => "IN THE AIR. Set down, hold still.",
+        Some(Waits::OffTheEdge) => "OFF THE EDGE. Set down on the face.",
+        Some(Waits::SameSpot) => "SAME SPOT. Lift first.",
+        Some(Waits::Unsure) => "PART OR AIR? Tap for the first touch.",
+    }
 }
 
 #[cfg(test)]

@@ -12,7 +12,8 @@ use serde_json::Value;
 
 use crate::rig::{Bench, Gauge, Make, Wire};
 
-const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"\ncapture = \"settle\"\n";
+const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"\ncapture = \"settle\"\n\
+                     travel = [\"-0.050 in\", \"0.050 in\"]\n";
 
 const STATIONS: &str = r#"
 [[gauge]]
@@ -23,6 +24,7 @@ profile = "signed-decimal"
 unit = "in"
 resolution = "0.00001 in"
 capture = "settle"
+travel = ["-0.050 in", "0.050 in"]
 [[station]]
 name = "one"
 gauges = ["plate"]

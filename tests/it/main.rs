@@ -2,10 +2,12 @@
 
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
+mod anew;
 mod asked;
 mod bars;
 mod commands;
 mod damaged;
+mod door;
 mod doubts;
 mod drops;
 mod evaluate;
@@ -26,6 +28,7 @@ mod people;
 mod places;
 mod rebuild;
 mod report;
+mod rests;
 mod rig;
 mod rings;
 mod scanner;

@@ -8,7 +8,8 @@ use serde_json::Value;
 use crate::rig::{Bench, Dice, Gauge, Make};
 
 /// The plate gauge and two more, each at a station of its own and each a stream.
-const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"\ncapture = \"settle\"\n";
+const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"\ncapture = \"settle\"\n\
+                     travel = [\"-0.050 in\", \"0.050 in\"]\n";
 
 const STATIONS: &str = r#"
 [[gauge]]
@@ -19,6 +20,7 @@ profile = "signed-decimal"
 unit = "in"
 resolution = "0.00001 in"
 capture = "settle"
+travel = ["-0.050 in", "0.050 in"]
 [[gauge]]
 name = "fast"
 kind = "indicator"
@@ -27,6 +29,7 @@ profile = "signed-decimal"
 unit = "in"
 resolution = "0.00001 in"
 capture = "settle"
+travel = ["-0.050 in", "0.050 in"]
 [[station]]
 name = "one"
 gauges = ["plate"]
@@ -51,19 +54,19 @@ fn plan(gauges: &[&str]) -> String {
 }
 
 /// Heights of the ring in steps of 0.00001 in, position 0 to 7 and 0 again.
-const RING: [i64; 9] = [4, 13, 25, 34, 31, 22, 11, 2, 4];
+pub(crate) const RING: [i64; 9] = [4, 13, 25, 34, 31, 22, 11, 2, 4];
 
 /// A stretch of what a hand does: so long, from one height to another, trembling so much.
-struct Stretch {
-    ms: u64,
-    from: i64,
-    to: i64,
-    tremor: u64,
+pub(crate) struct Stretch {
+    pub(crate) ms: u64,
+    pub(crate) from: i64,
+    pub(crate) to: i64,
+    pub(crate) tremor: u64,
 }
 
 /// A ring measured by hand, made up: the stylus rests on the part, is lifted for each touch and
 /// trembles in the air, once it is held up by its lever for five seconds; it lands and stands; it is
-/// slid along and back, slides off the edge and back, and the bench is knocked.
+/// slid along and back, and the bench is knocked.
 fn hand() -> Vec<Stretch> {
     let mut script = vec![Stretch { ms: 1000, from: 60, to: 60, tremor: 1 }];
     let mut here = 60;
@@ -84,12 +87,6 @@ fn hand() -> Vec<Stretch> {
             go(&mut script, 500, height, height + 12, 0);
             go(&mut script, 1300, height + 12, height + 12, 0);
         }
-        if touch == 5 {
-            go(&mut script, 250, height, height - 4000, 0);
-            go(&mut script, 1300, height - 4000, height - 4000, 0);
-            go(&mut script, 250, height - 4000, height, 0);
-            go(&mut script, 1300, height, height, 1);
-        }
         here = height;
     }
     go(&mut script, 300, here, here + 3000, 0);
@@ -98,7 +95,7 @@ fn hand() -> Vec<Stretch> {
 }
 
 /// Where the stylus is at a time of the script; nothing after its end.
-fn height_at(script: &[Stretch], ms: u64, dice: &mut Dice) -> Option<i64> {
+pub(crate) fn height_at(script: &[Stretch], ms: u64, dice: &mut Dice) -> Option<i64> {
     let mut begin = 0;
     for stretch in script {
         if ms < begin + stretch.ms {
@@ -115,11 +112,17 @@ fn height_at(script: &[Stretch], ms: u64, dice: &mut Dice) -> Option<i64> {
 
 /// Plays the script on a line at a rate, in real time; the frames that were sent.
 fn play(gauge: &Gauge, hertz: u64) -> Vec<String> {
-    let (script, mut dice) = (hand(), Dice::seeded(hertz));
+    play_script(gauge, hertz, &hand(), 1)
+}
+
+/// The same with any script; `sign` is −1 for a gauge that counts down as its plunger goes in.
+pub(crate) fn play_script(gauge: &Gauge, hertz: u64, script: &[Stretch], sign: i64) -> Vec<String> {
+    let mut dice = Dice::seeded(hertz);
     let (start, mut sent) = (Instant::now(), Vec::new());
     for sample in 0.. {
         let ms = sample * 1000 / hertz;
-        let Some(steps) = height_at(&script, ms, &mut dice) else { break };
+        let Some(steps) = height_at(script, ms, &mut dice) else { break };
+        let steps = steps * sign;
         let sign = if steps < 0 { '-' } else { '+' };
         let frame = format!("{sign}0.{:05}", steps.abs());
         std::thread::sleep(
@@ -132,7 +135,7 @@ fn play(gauge: &Gauge, hertz: u64) -> Vec<String> {
 }
 
 /// A value of five decimal places in the last of them.
-fn steps(reading: &Value) -> i64 {
+pub(crate) fn steps(reading: &Value) -> i64 {
     reading["value"].as_str().unwrap().replace('.', "").parse().unwrap()
 }
 

@@ -9,7 +9,7 @@ use crate::hands::Keys;
 use crate::rig::{Bench, Gauge, Make, Wire};
 
 const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"\nrepeatability = \"0.000003 in\"\n\
-                     uncertainty = \"0.000005 in\"\ncapture = \"sweep\"\n";
+                     uncertainty = \"0.000005 in\"\ncapture = \"sweep\"\ntravel = [\"-0.010 in\", \"0.010 in\"]\n";
 
 const PLAN: &str = "name = \"held\"\nunit = \"in\"\n[[part]]\nname = \"nose\"\nkind = \"shaft\"\n\
     [[part.check]]\nname = \"pilot\"\nmeasures = \"runout\"\ngauge = \"plate\"\nreads = \"sweep\"\n\

@@ -98,6 +98,8 @@ pub enum AlertKind {
     TurnLost,
     /// A job cannot be read back from the record and is set aside.
     RecordDamaged,
+    /// A gauge was set up differently while it was measured with.
+    SetupChanged,
 }
 
 impl AlertKind {
@@ -138,6 +140,7 @@ impl AlertKind {
         Self::TurnLost,
         Self::NotSeated,
         Self::RecordDamaged,
+        Self::SetupChanged,
     ];
 
     /// The word in the record.
@@ -179,6 +182,7 @@ impl AlertKind {
             Self::TurnLost => "turn-lost",
             Self::NotSeated => "not-seated",
             Self::RecordDamaged => "record-damaged",
+            Self::SetupChanged => "setup-changed",
         }
     }
 }

@@ -64,6 +64,8 @@ pub(super) fn gauge(gauge: &str) -> GaugeSetup {
         travel: None,
         serial: None,
         calibration_due: None,
+        lever_mdeg: 0,
+        wire: None,
     }
 }
 

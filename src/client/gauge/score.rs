@@ -164,6 +164,7 @@ fn gauge(channel: Option<String>) -> GaugeOnLine {
         max_rate: 0,
         capture: Capture::Send,
         button: false,
+        rest: None,
     }
 }
 

@@ -35,6 +35,7 @@ fn status() -> Status {
             place: None,
             taken: Some(3),
             of: Some(8),
+            waits: None,
         }],
         gauges: vec![GaugeStatus {
             taken: 12,

@@ -201,6 +201,7 @@ fn gauge(line: &str) -> GaugeOnLine {
         max_rate: number("max_rate", 5),
         capture: Capture::Send,
         button: false,
+        rest: None,
     }
 }
 

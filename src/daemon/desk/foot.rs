@@ -226,7 +226,7 @@ impl<R: Record> Desk<R> {
             return;
         }
         if let Some(settle) = self.streams.settling.get_mut(gauge) {
-            settle.taken(at.mono_us);
+            settle.taken(at.mono_us, sample.value.length);
         }
         self.take_sample(at, gauge, sample);
     }

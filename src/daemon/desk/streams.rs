@@ -10,14 +10,14 @@ use super::asked::{Beside, Waiting};
 use super::foot::Footing;
 use super::{After, Desk, sweeps};
 use crate::bench::event::Frame;
-use crate::bench::plan::{Check, Detail};
+use crate::bench::plan::Check;
 use crate::bench::row::{Question, State};
-use crate::bench::series::{Touch, next_touch};
+use crate::bench::series::{Touch, next_touch, surface_at};
 use crate::bench::setup::Setup;
 use crate::bench::{Attempt, Bench, Command, Event, Refusal, Seq};
 use crate::daemon::input::{Captured, Change};
 use crate::daemon::record::Record;
-use crate::gauge::{Armed, Capture, Kind, Outcome, Sample, Settle, Sweep};
+use crate::gauge::{Armed, Capture, Kind, Outcome, Sample, Settle, Stream, Sweep};
 use crate::intake::Asks;
 use crate::quantity::{Length, Name, Stamp};
 use crate::wire::reply_line;
@@ -56,6 +56,14 @@ impl Streams {
         }
     }
 
+    /// What was seen of a gauge that is set up differently now says nothing of it any more.
+    pub(super) fn forget_changed(&mut self, before: &Setup, now: &Setup) {
+        let same = |name: &Name| before.gauges.get(name) == now.gauges.get(name);
+        self.settling.retain(|name, _| same(name));
+        self.sweeping.retain(|name, _| same(name));
+        self.beside.retain(|name, _| same(name));
+    }
+
     /// Follows a configuration: a stream that stays as it was goes on.
     pub(super) fn follow(&mut self, captures: BTreeMap<Name, Captured>) {
         let before = std::mem::replace(&mut self.captures, captures);
@@ -65,7 +73,8 @@ impl Streams {
         sweeps::follow(&mut self.sweeping, &before, &self.captures);
         for (name, captured) in &self.captures {
             if settles(captured) {
-                let new = || Settle::new(captured.resolution);
+                let Captured { resolution, travel, rest, .. } = *captured;
+                let new = || Settle::new(Stream { resolution, travel, rest });
                 self.settling.entry(name.clone()).or_insert_with(new);
             }
         }
@@ -102,7 +111,11 @@ impl<R: Record> Desk<R> {
         self.ledger.tallies.idle(gauge, at, sample.value);
         self.sweep_sample(at, gauge, &sample);
         let armed = self.armed(gauge);
-        let taken = self.streams.settling.get_mut(gauge)?.sample(sample, armed)?;
+        let settle = self.streams.settling.get_mut(gauge)?;
+        let taken = settle.sample(sample, armed);
+        let waits = armed.map(|armed| (armed.attempt, settle.waits(armed)));
+        self.ledger.tallies.waits(gauge, waits);
+        let taken = taken?;
         // A foot that is down means this touch, too.
         self.forget_frozen(gauge);
         self.take_sample(at, gauge, taken);
@@ -180,12 +193,12 @@ impl<R: Record> Desk<R> {
         match found {
             Ok(sample) => {
                 let frame = frame_of(&gauge, sample);
-                let now_us = change.at.mono_us;
+                let (now_us, value) = (change.at.mono_us, frame.value.length);
                 change.request.command = Command::Take { frame: Some(frame) };
                 if self.decide_change(change).is_ok() {
                     self.batch.after.push(After::Regain(gauge.clone(), 1));
                     if let Some(settle) = self.streams.settling.get_mut(&gauge) {
-                        settle.taken(now_us);
+                        settle.taken(now_us, value);
                     }
                     self.forget_frozen(&gauge);
                 }
@@ -258,7 +271,8 @@ fn armed_for(bench: &Bench, setup: &Setup, gauge: &Name) -> Option<Armed> {
         // A bar that is not said to be seated shows nothing that counts.
         Touch::Sweep | Touch::Seat { .. } | Touch::Answer | Touch::Nothing => None,
         next @ (Touch::Master | Touch::Position(_) | Touch::Closure | Touch::Asked(_)) => {
-            Some(Armed { attempt: id.0, level: level_of(check, attempt, next) })
+            let voided = attempt.count(State::Void) as u64;
+            Some(Armed { attempt: id.0, voided, level: level_of(check, attempt, next) })
         }
     }
 }
@@ -285,21 +299,6 @@ fn level_of(check: &Check, attempt: &Attempt, next: Touch) -> Option<Length> {
         by_stylus && on_master == next.is_none() && (on_master || surface == next)
     });
     taught.map(|touched| touched.value.length)
-}
-
-/// Which surface a position lies on. A master is another surface than the part; along a bar or a
-/// taper the gauge is set anew at each station and in each seating.
-fn surface_at(check: &Check, position: u32) -> u32 {
-    match check.detail {
-        Detail::Bar(_) => position / check.positions.max(1),
-        Detail::Taper(_) => position,
-        Detail::Plain
-        | Detail::Length(_)
-        | Detail::Turn(_)
-        | Detail::Pair(_)
-        | Detail::Confirm(_)
-        | Detail::Entry(_) => 0,
-    }
 }
 
 #[cfg(test)]

@@ -13,7 +13,7 @@ use crate::report::spoken;
 use crate::store::VerdictRecord;
 use crate::wire::{
     MOST_SHOWN, PositionState, ToleranceLine, VerdictLine, View, ViewAlert, ViewCheck, ViewGauge,
-    ViewPosition, ViewTouch, ViewVerdict, next_words, touch_why, touch_words,
+    ViewPosition, ViewTouch, ViewVerdict, next_words, touch_why, touch_words, waits_words,
 };
 use crate::words::Held;
 
@@ -48,6 +48,12 @@ impl Shown {
                     let gauge = check.gauge.as_ref().and_then(|name| self.tallies.gauges.get(name));
                     let progress = gauge.and_then(|tally| tally.live.sweep_for(id.0));
                     sweep::show(&mut shown, (check, swept), progress);
+                }
+                if let Some(waits) = self.waits(id, check) {
+                    shown.waits = waits.map(|waits| waits.text().to_owned());
+                    let before = shown.why.take().map(|why| format!(" {why}"));
+                    shown.why =
+                        Some(format!("{}{}", waits_words(waits), before.unwrap_or_default()));
                 }
                 Some(shown)
             }),
@@ -196,6 +202,7 @@ fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewChe
         next_words: touch_words(touch, back),
         why: touch_why(touch, back).or_else(|| place.clone()),
         place,
+        waits: None,
         taken: attempt.taken(),
         of: check.total(),
         per_circle: per_circle(check),

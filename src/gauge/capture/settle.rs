@@ -1,16 +1,22 @@
 //! Capture "settle": a stream of samples, of which the one that stands still after a lift is the
 //! touch.
 //!
-//! A touch is a lift that comes down and stands still. What was touched first teaches the level of
-//! the surface; before that no level is known, and the same rule holds against the value that
-//! stands still: the plunger must have been held more than the air limit above it. So a plunger
-//! that is parked in the air, hangs free, or rests on the part since before the check began is
-//! never the first touch, however still it stands: nothing was ever above it. What cannot be told
-//! from it before the first touch is a stylus that slides off the part's edge and stays there.
+//! A touch is a lift, in either direction, that ends on the surface and stands still. What was
+//! touched first teaches the level of the surface. Where the stylus rests free, and the ends of its
+//! travel, are air and never a touch, however still it stands there (`air.rs`).
+//!
+//! Before the first touch no level is known. Then a value that stands still is the touch where it
+//! cannot be anything else: the stylus came out of known air; or its rest is known and it came back
+//! from further away than that; or a hand lifted it, trembling, and it came back to where it stood.
+//! Two places where it stood still, neither of them known as air, cannot be told apart by a reading
+//! alone: nothing is taken then, and the person is told to take the first touch.
+
+mod air;
 
 use std::collections::VecDeque;
 use std::fmt;
 
+use self::air::Air;
 use crate::gauge::Odd;
 use crate::quantity::{Length, Quoted};
 
@@ -71,8 +77,21 @@ pub struct Sample {
 pub struct Armed {
     /// What it is for: a lift before this began belongs to something else.
     pub attempt: u64,
+    /// How many of its readings were taken back: after that a lift is needed again.
+    pub voided: u64,
     /// The level of the surface, once it was touched.
     pub level: Option<Length>,
+}
+
+/// What is known of a stream before it sends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stream {
+    /// One step of its display.
+    pub resolution: Length,
+    /// Lowest and highest reading of its travel.
+    pub travel: Option<(Length, Length)>,
+    /// Where the stylus rests free, where that is stated.
+    pub rest: Option<Length>,
 }
 
 /// Why there is no settled value.
@@ -97,6 +116,49 @@ pub enum NotSettled {
         /// How far.
         by: Length,
     },
+    /// At the end of its travel.
+    AtItsStop,
+    /// Where it rests free.
+    AtRest,
+}
+
+/// Why nothing is taken by itself although a touch is waited for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Waits {
+    /// The stylus is in the air.
+    InTheAir,
+    /// The stylus is below the surface.
+    OffTheEdge,
+    /// It stands where it stood and was not lifted.
+    SameSpot,
+    /// It cannot be told whether it stands on the part or in the air.
+    Unsure,
+}
+
+impl Waits {
+    /// The word in `status/1` and in a view.
+    #[must_use]
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::InTheAir => "in-the-air",
+            Self::OffTheEdge => "off-the-edge",
+            Self::SameSpot => "same-spot",
+            Self::Unsure => "unsure",
+        }
+    }
+}
+
+/// What the stylus did since the last touch, or since the attempt began.
+#[derive(Debug, Clone, Copy, Default)]
+struct Since {
+    /// The greatest height that was held for the time of a lift.
+    high: Option<Length>,
+    /// The least height that was held for the time of a lift.
+    low: Option<Length>,
+    /// It was in known air for the time of a lift.
+    aired: bool,
+    /// The lowest and the highest place where it stood still, known air apart.
+    still: Option<(Length, Length)>,
 }
 
 /// The stream of one gauge.
@@ -104,13 +166,12 @@ pub enum NotSettled {
 pub struct Settle {
     /// The largest span that is still.
     still: Length,
+    air: Air,
     /// The newest samples, oldest first.
     recent: VecDeque<Sample>,
     /// What the newest sample was armed for.
-    attempt: Option<u64>,
-    /// The greatest height that was held for the time of a lift since the last touch, or since
-    /// the attempt began.
-    held: Option<Length>,
+    armed: Option<(u64, u64)>,
+    since: Since,
     /// When a touch was last taken by itself.
     taken_us: Option<u64>,
     /// When a person last took a touch.
@@ -118,16 +179,17 @@ pub struct Settle {
 }
 
 impl Settle {
-    /// A stream of a gauge with this resolution. It is disarmed until a lift.
+    /// A stream. It is disarmed until a lift.
     #[must_use]
-    pub fn new(resolution: Length) -> Self {
-        let step = resolution.abs().picometres();
+    pub fn new(stream: Stream) -> Self {
+        let step = stream.resolution.abs().picometres();
         let still = STILL.max(Length::from_picometres(step.saturating_mul(2)));
         Self {
             still,
+            air: Air::new(stream.travel, stream.rest),
             recent: VecDeque::new(),
-            attempt: None,
-            held: None,
+            armed: None,
+            since: Since::default(),
             taken_us: None,
             asked_us: None,
         }
@@ -136,36 +198,39 @@ impl Settle {
     /// A sample arrived; the frame to take, if it completes a touch.
     pub fn sample(&mut self, sample: Sample, armed: Option<Armed>) -> Option<Sample> {
         self.keep(sample);
-        let attempt = armed.map(|armed| armed.attempt);
-        if attempt != self.attempt {
-            self.attempt = attempt;
-            self.held = None;
+        let armed_for = armed.map(|armed| (armed.attempt, armed.voided));
+        if armed_for != self.armed {
+            self.armed = armed_for;
+            self.since = Since::default();
         }
         let armed = armed?;
-        self.held = self.held.max(self.held_now());
+        self.follow();
         // Almost every sample ends here: nothing was lifted since the last touch.
         let newest = self.recent.back()?.value.length;
-        let about = armed.level.unwrap_or(newest);
-        if self.held.is_none_or(|held| held <= about) {
+        if !self.lifted_from(newest, armed.level) {
+            self.stands();
             return None;
         }
-        let found = self.median_of_still().ok()?;
-        let value = found.value.length;
-        let level = armed.level.unwrap_or(value);
-        let lifted = self.held.is_some_and(|held| above(held, level) > AIR);
-        if !lifted || off_the_surface(value, level).is_some() {
+        let found = self.median_of_still().ok().cloned();
+        let taken = found.filter(|found| self.is_touch(found.value.length, armed.level).is_ok());
+        if taken.is_none() {
+            self.stands();
             return None;
         }
-        let found = found.clone();
-        self.held = None;
         self.taken_us = self.recent.back().map(|newest| newest.at_us);
-        Some(found)
+        self.touched(taken.as_ref()?.value.length);
+        taken
     }
 
     /// A person took a touch: the next one that is taken by itself needs a lift.
-    pub fn taken(&mut self, now_us: u64) {
-        self.held = None;
+    pub fn taken(&mut self, now_us: u64, value: Length) {
+        self.touched(value);
         self.asked_us = Some(now_us);
+    }
+
+    fn touched(&mut self, value: Length) {
+        self.air.touched(value);
+        self.since = Since::default();
     }
 
     /// Whether a person took a touch right before.
@@ -176,7 +241,30 @@ impl Settle {
     /// The line was lost: what comes next begins anew.
     pub fn lost(&mut self) {
         self.recent.clear();
-        self.held = None;
+        self.since = Since::default();
+    }
+
+    /// Why nothing is taken by itself now; `None` while the stylus moves, or a touch was taken a
+    /// moment ago.
+    #[must_use]
+    pub fn waits(&self, armed: Armed) -> Option<Waits> {
+        let newest = self.recent.back()?;
+        let (now_us, value) = (newest.at_us, newest.value.length);
+        let just = |us: Option<u64>| us.is_some_and(|us| now_us.saturating_sub(us) < JUST_TAKEN_US);
+        if just(self.taken_us) || just(self.asked_us) {
+            return None;
+        }
+        if self.air.holds(value).is_some() {
+            return Some(Waits::InTheAir);
+        }
+        match armed.level.and_then(|level| off_the_surface(value, level)) {
+            Some(NotSettled::OffTheEdge { .. }) => return Some(Waits::OffTheEdge),
+            Some(_) => return Some(Waits::InTheAir),
+            None => {}
+        }
+        self.still_for().ok()?;
+        let lifted = self.lifted_from(value, armed.level);
+        Some(if lifted { Waits::Unsure } else { Waits::SameSpot })
     }
 
     /// The value that stands still now, for a person who asks for it: no lift is needed.
@@ -192,10 +280,8 @@ impl Settle {
             return Err(NotSettled::Silent);
         }
         let found = self.median_of_still()?;
-        match level.and_then(|level| off_the_surface(found.value.length, level)) {
-            Some(why) => Err(why),
-            None => Ok(found),
-        }
+        self.on_the_surface(found.value.length, level)?;
+        Ok(found)
     }
 
     /// The newest sample from before a foot came down, which shakes the bench.
@@ -211,10 +297,72 @@ impl Settle {
         let found = self.recent.iter().rev().find(|sample| sample.at_us <= before);
         let fresh = |sample: &&Sample| before.saturating_sub(sample.at_us) <= STOPPED_US;
         let found = found.filter(fresh).ok_or(NotSettled::Silent)?;
-        match level.and_then(|level| off_the_surface(found.value.length, level)) {
-            Some(why) => Err(why),
-            None => Ok(found),
+        self.on_the_surface(found.value.length, level)?;
+        Ok(found)
+    }
+
+    /// Whether a place can be the surface at all.
+    fn on_the_surface(&self, value: Length, level: Option<Length>) -> Result<(), NotSettled> {
+        if let Some(why) = self.air.holds(value) {
+            return Err(why);
         }
+        level.and_then(|level| off_the_surface(value, level)).map_or(Ok(()), Err)
+    }
+
+    /// Takes note of where the stylus was held just now.
+    fn follow(&mut self) {
+        let Some((low, high, aired)) = self.held_now() else { return };
+        // The least of what was high for so long was held, and the greatest of what was low.
+        self.since.high = self.since.high.max(Some(low));
+        self.since.low = Some(self.since.low.map_or(high, |held| held.min(high)));
+        self.since.aired |= aired;
+    }
+
+    /// Takes note of a place where it stands still and was not taken.
+    fn stands(&mut self) {
+        let Ok(count) = self.still_for() else { return };
+        let newest = self.recent.iter().rev().take(count).map(|sample| sample.value.length);
+        let Some(low) = newest.min() else { return };
+        self.air.stood(low);
+        if self.air.holds(low).is_none() {
+            let (least, most) = self.since.still.unwrap_or((low, low));
+            self.since.still = Some((least.min(low), most.max(low)));
+        }
+    }
+
+    /// Whether the stylus was lifted away from a place, in either direction, since the last touch.
+    fn lifted_from(&self, value: Length, level: Option<Length>) -> bool {
+        let about = level.unwrap_or(value);
+        let far = |held: Option<Length>, over: bool| {
+            held.is_some_and(|held| {
+                let by = if over { above(held, about) } else { above(about, held) };
+                by > AIR
+            })
+        };
+        self.since.aired || far(self.since.high, true) || far(self.since.low, false)
+    }
+
+    /// Whether a place where the stylus stands still after a lift is the touch.
+    fn is_touch(&self, value: Length, level: Option<Length>) -> Result<(), Waits> {
+        if self.on_the_surface(value, level).is_err() {
+            return Err(Waits::InTheAir);
+        }
+        if level.is_some() || self.since.aired {
+            return Ok(());
+        }
+        if let Some(rest) = self.air.rest() {
+            // Touching moves the stylus away from its rest; a hand lifts it further that way.
+            let further = if value > rest {
+                self.since.high.is_some_and(|high| above(high, value) > AIR)
+            } else {
+                self.since.low.is_some_and(|low| above(value, low) > AIR)
+            };
+            return if further { Ok(()) } else { Err(Waits::Unsure) };
+        }
+        // It stood nowhere else: what it came back from was a trembling hand.
+        let (least, most) = self.since.still.unwrap_or((value, value));
+        let alone = above(value, least) <= AIR && above(most, value) <= AIR;
+        if alone { Ok(()) } else { Err(Waits::Unsure) }
     }
 
     fn keep(&mut self, sample: Sample) {
@@ -238,15 +386,19 @@ impl Settle {
         }
     }
 
-    /// The height that was held for the time of a lift until now.
-    fn held_now(&self) -> Option<Length> {
+    /// The lowest and the highest place during the time of a lift until now, and whether all of
+    /// them were known air.
+    fn held_now(&self) -> Option<(Length, Length, bool)> {
         let now_us = self.recent.back()?.at_us;
-        let mut lowest: Option<Length> = None;
+        let mut span: Option<(Length, Length)> = None;
+        let mut aired = true;
         for sample in self.recent.iter().rev() {
             let value = sample.value.length;
-            lowest = Some(lowest.map_or(value, |lowest| lowest.min(value)));
+            let (low, high) = span.map_or((value, value), |(l, h)| (l.min(value), h.max(value)));
+            span = Some((low, high));
+            aired = aired && self.air.holds(value).is_some();
             if now_us.saturating_sub(sample.at_us) >= LIFT_US {
-                return lowest;
+                return Some((low, high, aired));
             }
         }
         None
@@ -312,6 +464,8 @@ impl fmt::Display for NotSettled {
             Self::OffTheEdge { .. } => {
                 f.write_str("it stands more than 0.001 in below the surface: off the edge")
             }
+            Self::AtItsStop => f.write_str("it stands at the end of its travel: in the air"),
+            Self::AtRest => f.write_str("it stands where the stylus rests free: in the air"),
         }
     }
 }

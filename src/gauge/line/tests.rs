@@ -46,6 +46,7 @@ fn gauge() -> GaugeOnLine {
         max_rate: 5,
         capture: Capture::Send,
         button: false,
+        rest: None,
     }
 }
 

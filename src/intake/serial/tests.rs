@@ -62,6 +62,7 @@ fn port(path: &Path) -> Port {
         max_rate: 0,
         capture: Capture::Send,
         button: false,
+        rest: None,
     };
     Port {
         path: path.to_owned(),

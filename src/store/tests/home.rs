@@ -13,13 +13,14 @@ use crate::bench::row::{
     Alert, AlertKind, AttemptBegan, AttemptReason, Body, Ending, FileSeen, JobOpened, Lack, Level,
     Pin, Question, Reading, Source, StackItem, Stage, State, WentOn,
 };
-use crate::bench::setup::{GaugeKind, GaugeSetup};
+use crate::bench::setup::{GaugeKind, GaugeSetup, GaugeWire};
 use crate::bench::sweep::Taps;
 use crate::bench::verdict::{
     Answered, AxisFigures, Figures, Lobe, Longer, PairFigures, Predicted, StationFigures, TookOff,
     Verdict,
 };
 use crate::bench::{Bench, ENGINE, Job, Row, Seq};
+use crate::gauge::{Capture, Sign};
 use crate::judgement::{Coverage, Known, Limits, Reason, Rule, Word};
 use crate::quantity::{Figure, Length, Name, Quoted, Stamp, Unit, Wall};
 use crate::store::{ReadBack, Reader, Store};
@@ -103,6 +104,15 @@ pub(super) fn pin() -> Pin {
         travel: Some((length("-0.010"), length("0.010"))),
         serial: Some("8841-Ø".to_owned()),
         calibration_due: Some(Wall::parse("2027-03-01").unwrap()),
+        lever_mdeg: 12_500,
+        wire: Some(GaugeWire {
+            port: "/dev/serial/by-id/one".to_owned(),
+            profile: "counts".to_owned(),
+            channel: Some("2".to_owned()),
+            sign: Sign::Minus,
+            scale: Some(inch("0.00002")),
+            capture: Capture::Settle,
+        }),
     };
     Pin { gauge: Some(gauge), rule: Rule::Guarded, engine: ENGINE }
 }

@@ -396,7 +396,8 @@ fn alert_kind(text: &str) -> Option<AlertKind> {
         | Kind::Regrind
         | Kind::PastFlat
         | Kind::WasGround
-        | Kind::Stack => true,
+        | Kind::Stack
+        | Kind::SetupChanged => true,
         Kind::UnitMixed
         | Kind::EndOfTravel
         | Kind::GaugeLost

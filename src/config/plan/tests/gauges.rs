@@ -22,6 +22,8 @@ fn doubts(check: &str, repeatability: Option<&str>) -> Vec<String> {
         travel: None,
         serial: None,
         calibration_due: None,
+        lever_mdeg: 0,
+        wire: None,
     };
     let gauges = BTreeMap::from([(name, Some(gauge))]);
     let findings = fit::findings("p", &read.plan.unwrap(), &read.lines, &gauges);

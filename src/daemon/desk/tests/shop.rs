@@ -26,6 +26,10 @@ pub(super) fn name(text: &str) -> Name {
     Name::new(text).unwrap()
 }
 
+fn inch(text: &str) -> Length {
+    Quoted::parse(text, Unit::Inch).unwrap().length
+}
+
 /// One gauge captured like this, its check active, its line live.
 pub(super) fn shop(capture: Capture) -> Shop {
     let asks = Asks::new();
@@ -34,6 +38,9 @@ pub(super) fn shop(capture: Capture) -> Shop {
         resolution: Length::from_picometres(254_000),
         timeout_us: 1_000_000,
         button: false,
+        // A hand that lifts by 0.04 in lifts to the end of it.
+        travel: Some((inch("-0.04"), inch("0.04"))),
+        rest: None,
     };
     let captures = BTreeMap::from([(name("plate"), captured)]);
     let captures = if capture == Capture::Send { BTreeMap::new() } else { captures };

@@ -17,19 +17,36 @@ struct Hand {
     period_us: u64,
     level: Option<Length>,
     armed: bool,
+    voided: u64,
     taken: Vec<i64>,
     /// A small generator (Knuth's MMIX constants), so that a tremor is the same in every run.
     seed: u64,
 }
 
+/// So many steps of the display.
+const fn steps(count: i64) -> Length {
+    Length::from_picometres(STEP.picometres() * count)
+}
+
+/// A stream whose stops are 0.1 in away and which may rest somewhere.
+fn stream(rest: Option<i64>) -> Stream {
+    let travel = Some((steps(-10_000), steps(10_000)));
+    Stream { resolution: STEP, travel, rest: rest.map(steps) }
+}
+
 impl Hand {
     fn at(hertz: u64) -> Self {
+        Self::on(stream(None), hertz)
+    }
+
+    fn on(stream: Stream, hertz: u64) -> Self {
         Self {
-            settle: Settle::new(STEP),
+            settle: Settle::new(stream),
             now_us: 0,
             period_us: 1_000_000 / hertz,
             level: None,
             armed: true,
+            voided: 0,
             taken: Vec::new(),
             seed: hertz,
         }
@@ -51,7 +68,11 @@ impl Hand {
         let value = Quoted::from_count(i128::from(steps), 5, Unit::Inch).unwrap();
         let (as_sent, at_us) = (format!("{steps}"), self.now_us);
         let sample = Sample { at_us, value, as_sent, odd: None, low_battery: false };
-        let armed = self.armed.then_some(Armed { attempt: ATTEMPT, level: self.level });
+        let armed = self.armed.then_some(Armed {
+            attempt: ATTEMPT,
+            voided: self.voided,
+            level: self.level,
+        });
         if let Some(taken) = self.settle.sample(sample, armed) {
             self.level = self.level.or(Some(taken.value.length));
             self.taken.push(taken.as_sent.parse().unwrap());
@@ -114,9 +135,7 @@ fn a_ring_of_eight_and_its_closure_is_nine_touches() {
             if position == 4 {
                 hand.go(height, height + 15, 1500);
                 hand.stay(height + 15, 0, 2000);
-                hand.go(height + 15, height - 700, 300);
-                hand.stay(height - 700, 0, 2000);
-                hand.go(height - 700, height, 300);
+                hand.go(height + 15, height, 1500);
                 hand.stay(height, 0, 2000);
             }
             last = height;
@@ -130,18 +149,39 @@ fn a_ring_of_eight_and_its_closure_is_nine_touches() {
 }
 
 #[test]
-fn the_first_touch_is_what_a_lift_came_down_on() {
-    let mut hand = Hand::at(10);
-    hand.stay(9000, 0, 60_000);
-    assert_eq!(hand.taken, NONE, "parked in the air");
-    hand.stay(-2000, 0, 60_000);
-    assert_eq!(hand.taken, [-2000], "it came down from there");
+fn the_first_touch_comes_out_of_known_air() {
+    for (rest, free) in [(None, 10_000), (None, -9950), (Some(-800), -790), (Some(800), 820)] {
+        let mut hand = Hand::on(stream(rest), 10);
+        hand.stay(free, 0, 60_000);
+        assert_eq!(hand.taken, NONE, "parked in the air at {free}");
+        hand.stay(-200, 0, 60_000);
+        assert_eq!(hand.taken, [-200], "it came there from {free}");
+        hand.stay(free, 0, 60_000);
+        assert_eq!(hand.taken, [-200]);
+    }
+}
 
+#[test]
+fn two_places_without_known_air_are_nobodys_touch() {
+    for (one, other) in [(-800, 0), (0, -800), (5000, 0), (0, 5000)] {
+        let mut hand = Hand::at(10);
+        for _ in 0..5 {
+            hand.stay(one, 0, 2000);
+            hand.go(one, other, 300);
+            hand.stay(other, 0, 2000);
+            hand.go(other, one, 300);
+        }
+        assert_eq!(hand.taken, NONE, "{one} and {other}");
+        let armed = Armed { attempt: ATTEMPT, voided: 0, level: None };
+        hand.stay(one, 0, 2000);
+        assert_eq!(hand.settle.waits(armed), Some(Waits::Unsure));
+    }
+}
+
+#[test]
+fn a_trembling_lift_is_told_from_a_place() {
     let mut hand = Hand::at(10);
-    hand.stay(-9000, 0, 10_000);
-    hand.go(-9000, 0, 1000);
-    hand.stay(0, 0, 60_000);
-    assert_eq!(hand.taken, NONE, "hanging free, then on the part: nothing was ever above");
+    hand.stay(0, 0, 2000);
     hand.go(0, 80, 200);
     hand.stay(80, 0, 1000);
     hand.stay(0, 0, 5000);
@@ -149,6 +189,94 @@ fn the_first_touch_is_what_a_lift_came_down_on() {
     hand.lift(0, 0, 500, 9);
     hand.stay(0, 0, 5000);
     assert_eq!(hand.taken, [0]);
+}
+
+#[test]
+fn a_lift_is_one_in_either_direction() {
+    for away in [-3000, 3000] {
+        let mut hand = Hand::at(30);
+        hand.level = Some(steps(5));
+        for touch in 1..=4 {
+            hand.go(5, 5 + away, 200);
+            hand.stay(5 + away, 30, 600);
+            hand.go(5 + away, 5, 200);
+            hand.stay(5, 1, 1500);
+            assert_eq!(hand.taken.len(), touch, "{away}");
+        }
+    }
+}
+
+#[test]
+fn what_was_taken_back_needs_a_lift() {
+    let mut hand = Hand::at(10);
+    hand.level = Some(steps(0));
+    hand.lift(0, 0, 500, 9);
+    hand.stay(0, 0, 2000);
+    assert_eq!(hand.taken, [0]);
+    hand.voided += 1;
+    hand.stay(0, 0, 10_000);
+    assert_eq!(hand.taken, [0], "the spot under the stylus");
+    hand.lift(0, 3, 500, 9);
+    hand.stay(3, 0, 2000);
+    assert_eq!(hand.taken, [0, 3]);
+    // In the air while it is taken back counts as lifted.
+    hand.go(3, 3000, 200);
+    hand.stay(3000, 9, 500);
+    hand.voided += 1;
+    hand.stay(3000, 9, 300);
+    hand.go(3000, 4, 200);
+    hand.stay(4, 0, 2000);
+    assert_eq!(hand.taken, [0, 3, 4]);
+}
+
+#[test]
+fn a_rest_is_learned_when_it_came_back_three_times() {
+    let mut hand = Hand::at(10);
+    let armed = |hand: &Hand| Armed { attempt: ATTEMPT, voided: 0, level: hand.level };
+    // The first one by hand: it cannot be told from the air.
+    hand.stay(0, 0, 2000);
+    hand.settle.taken(hand.now_us, steps(0));
+    hand.level = Some(steps(0));
+    for height in [4, 9, 2] {
+        hand.stay(-800, 0, 1500);
+        hand.stay(height, 0, 2500);
+    }
+    assert_eq!(hand.taken, [4, 9, 2]);
+    // The next check begins while the stylus rests free, and its level is not known.
+    hand.stay(-800, 0, 3000);
+    hand.level = None;
+    hand.voided = 1;
+    hand.stay(-800, 0, 3000);
+    assert_eq!(hand.settle.waits(armed(&hand)), Some(Waits::InTheAir));
+    assert!(hand.settle.settled(hand.now_us, None).is_err(), "nor by hand");
+    hand.stay(7, 0, 2000);
+    assert_eq!(hand.taken, [4, 9, 2, 7]);
+}
+
+#[test]
+fn it_says_why_nothing_is_taken() {
+    let mut hand = Hand::on(stream(Some(-800)), 10);
+    let armed = Armed { attempt: ATTEMPT, voided: 0, level: Some(steps(0)) };
+    hand.level = armed.level;
+    for (place, waits) in [
+        (-800, Some(Waits::InTheAir)),
+        (10_000, Some(Waits::InTheAir)),
+        (2000, Some(Waits::InTheAir)),
+        (-300, Some(Waits::OffTheEdge)),
+    ] {
+        hand.stay(place, 0, 1500);
+        assert_eq!(hand.settle.waits(armed), waits, "at {place}");
+    }
+    hand.stay(0, 0, 1000);
+    assert_eq!((hand.taken.len(), hand.settle.waits(armed)), (1, None));
+    hand.stay(0, 0, 1500);
+    assert_eq!(hand.settle.waits(armed), Some(Waits::SameSpot));
+    assert_eq!(hand.settle.settled(hand.now_us, None).map(|_| ()), Ok(()), "a tap needs no lift");
+    hand.stay(9990, 0, 1500);
+    let settled = |hand: &Hand| hand.settle.settled(hand.now_us, None).map(|_| ());
+    assert_eq!(settled(&hand), Err(NotSettled::AtItsStop));
+    hand.stay(-801, 0, 1500);
+    assert_eq!(settled(&hand), Err(NotSettled::AtRest));
 }
 
 #[test]
@@ -162,9 +290,9 @@ fn a_lift_from_before_belongs_to_something_else() {
     assert_eq!(hand.taken, NONE);
     // Held up while the check begins: this one counts.
     hand.armed = false;
-    hand.lift(0, 3000, 1000, 0);
+    hand.lift(0, 3000, 1000, 9);
     hand.armed = true;
-    hand.stay(3000, 5, 500);
+    hand.stay(3000, 9, 500);
     hand.go(3000, 0, 300);
     hand.stay(0, 0, 2000);
     assert_eq!(hand.taken, [0]);
@@ -184,13 +312,13 @@ fn an_hour_of_flicker_is_one_touch() {
 #[test]
 fn the_median_is_a_frame_that_was_sent() {
     let mut hand = Hand::at(10);
-    hand.stay(3000, 0, 1000);
+    hand.stay(10_000, 0, 1000);
     for steps in [4, 5, 6, 4, 5, 6] {
         hand.show(steps);
     }
     assert_eq!(hand.taken, [5], "4 4 5 5 6 6");
     let mut wide = Hand::at(10);
-    wide.stay(3000, 0, 1000);
+    wide.stay(10_000, 0, 1000);
     for steps in [4, 5, 7, 4, 5, 7, 5, 4] {
         wide.show(steps);
     }
@@ -262,13 +390,12 @@ enum Act {
     Touch { height: i64, hold_ms: u64, lift_tremor: i64, stay_ms: u64 },
     Slide { by: i64, ms: u64 },
     Knock { far: i64 },
-    OffTheEdge { deep: i64, ms: u64 },
     Wait { ms: u64 },
 }
 
 fn act() -> impl Strategy<Value = Act> {
     prop_oneof![
-        4 => (-45_i64..=45, 400_u64..4000, 0_i64..60, 1600_u64..3000).prop_map(
+        4 => (-45_i64..=45, 400_u64..4000, 8_i64..60, 1600_u64..3000).prop_map(
             |(height, hold_ms, lift_tremor, stay_ms)| Act::Touch {
                 height,
                 hold_ms,
@@ -278,7 +405,6 @@ fn act() -> impl Strategy<Value = Act> {
         ),
         1 => (-20_i64..=20, 500_u64..2000).prop_map(|(by, ms)| Act::Slide { by, ms }),
         1 => prop_oneof![-5000_i64..-50, 50_i64..5000].prop_map(|far| Act::Knock { far }),
-        1 => (300_i64..5000, 200_u64..3000).prop_map(|(deep, ms)| Act::OffTheEdge { deep, ms }),
         1 => (500_u64..5000).prop_map(|ms| Act::Wait { ms }),
     ]
 }
@@ -314,18 +440,85 @@ proptest! {
                     hand.knock(here, far);
                     hand.stay(here, 1, 1000);
                 }
-                // Before the level is known, sliding off the part looks like coming down on it.
-                Act::OffTheEdge { .. } if touches.is_empty() => {}
-                Act::OffTheEdge { deep, ms } => {
-                    hand.go(here, here - deep, 200);
-                    hand.stay(here - deep, 0, ms);
-                    hand.go(here - deep, here, 200);
-                }
                 Act::Wait { ms } => hand.stay(here, 1, ms),
             }
             prop_assert_eq!(hand.taken.len(), touches.len());
         }
         for (taken, height) in hand.taken.iter().zip(&touches) {
+            prop_assert!((taken - height).abs() <= 1, "{} for {}", taken, height);
+        }
+    }
+}
+
+/// An instrument: where it rests free, as it is told or not, and how it is taken off the part.
+#[derive(Debug, Clone)]
+struct Instrument {
+    /// Where it rests free, in steps; the face lies about 0.
+    free: i64,
+    /// The bench is told where it rests.
+    told: bool,
+    /// It rests at the end of its travel.
+    at_stop: bool,
+    /// A hand lifts it further away from its rest, trembling; else it comes off onto its rest.
+    by_hand: Option<i64>,
+}
+
+fn instrument() -> impl Strategy<Value = Instrument> {
+    let free = prop_oneof![-4000_i64..-160, 160_i64..4000];
+    let by_hand = prop_oneof![Just(None), (300_i64..3000).prop_map(Some)];
+    (free, any::<bool>(), by_hand).prop_map(|(free, told, by_hand)| Instrument {
+        free,
+        told,
+        at_stop: !told,
+        by_hand,
+    })
+}
+
+impl Instrument {
+    fn stream(&self) -> Stream {
+        let (below, above) = if self.free < 0 { (self.free, 9000) } else { (-9000, self.free) };
+        let travel = if self.at_stop { (below, above) } else { (-10_000, 10_000) };
+        let travel = Some((steps(travel.0), steps(travel.1)));
+        Stream { resolution: STEP, travel, rest: self.told.then(|| steps(self.free)) }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(150))]
+
+    /// Levers and plungers, resting above or below the face, told of or at their stop: a ring and its
+    /// closure is nine touches, and none of them is in the air.
+    #[test]
+    fn nine_touches_and_never_air(
+        hertz in prop_oneof![Just(10_u64), Just(30), 5_u64..=30, Just(200)],
+        seed in any::<u64>(),
+        instrument in instrument(),
+        begins_free in any::<bool>(),
+        ring in proptest::collection::vec((-45_i64..=45, 400_u64..4000, 1600_u64..2600), 9),
+    ) {
+        let mut hand = Hand::on(instrument.stream(), hertz);
+        hand.seed = seed;
+        let mut here = if begins_free { instrument.free } else { 20 };
+        hand.stay(here, 0, 3000);
+        for (touch, (height, ms, stay_ms)) in ring.iter().enumerate() {
+            let (away, tremor) = match instrument.by_hand {
+                // The first touch of all comes out of what is known as air, or is lifted by hand.
+                Some(far) if instrument.told || touch > 0 => {
+                    (if instrument.free < 0 { here + far } else { here - far }, 20)
+                }
+                _ => (instrument.free, 0),
+            };
+            hand.go(here, away, 250);
+            hand.stay(away, tremor, *ms);
+            hand.go(away, *height, 250);
+            hand.stay(*height, 1, *stay_ms);
+            prop_assert_eq!(hand.taken.len(), touch + 1);
+            here = *height;
+        }
+        hand.go(here, instrument.free, 250);
+        hand.stay(instrument.free, 0, 5000);
+        prop_assert_eq!(hand.taken.len(), 9);
+        for (taken, (height, ..)) in hand.taken.iter().zip(&ring) {
             prop_assert!((taken - height).abs() <= 1, "{} for {}", taken, height);
         }
     }

@@ -1,0 +1,258 @@
+//! What a check cannot read: refused before it is a touch, whichever way it comes. A line's frame is
+//! kept as suspect, a keyed value and a file are refused with the sentence.
+
+use super::draft::Draft;
+use super::plan::{Check, MasterUse, Measures};
+use super::reply::Refusal;
+use super::row::{AlertKind, Seq, State};
+use super::series::{Touch, surface_at};
+use super::setup::{GaugeKind, GaugeSetup};
+use super::state::Attempt;
+use crate::judgement::Limits;
+use crate::quantity::{Figure, Length, Quoted, Unit};
+
+/// Two touches of one surface that are further apart than so many times the tolerance are none of
+/// that surface: a misplaced point, another unit (common practice, no source).
+const FAR: i64 = 1000;
+
+/// A dial is read by eye to a tenth of its graduation at best (from memory of the trade).
+const BY_EYE: i64 = 10;
+
+/// Within one in so many parts of the travel from either stop a reading of a button is no reading
+/// (from memory of the trade).
+const NEAR_STOP: i64 = 20;
+
+/// A stream is looked at while it moves: only the last hundredth is the stop itself.
+const AT_STOP: i64 = 100;
+
+/// Why a value cannot be one of this check: the alert it calls for, and the sentence.
+pub(super) type Unfit = (AlertKind, String);
+
+impl Draft<'_> {
+    /// Why a value of a gauge cannot belong to what is measured: the end of its travel, the ratio of
+    /// inch and millimetre, a size that the part cannot have.
+    pub(super) fn unfit(
+        &self,
+        gauge: &GaugeSetup,
+        place: Option<(Seq, Touch)>,
+        value: Quoted,
+    ) -> Option<Unfit> {
+        let length = value.length;
+        if let Some(text) = at_the_end(gauge, value) {
+            return Some((AlertKind::EndOfTravel, text));
+        }
+        let (attempt, touch) = place?;
+        let (_, job, state) = self.attempt(attempt)?;
+        let (_, check) = job.check_of(&state)?;
+        let name = &gauge.name;
+        if off_by_a_unit_in(check, length) {
+            let text = format!("{name} sent {value}: inch and millimetre mixed?");
+            return Some((AlertKind::UnitMixed, text));
+        }
+        let why = impossible(&state, (check, touch), length)?;
+        Some((AlertKind::UnitMixed, format!("{name} sent {value}: {why}. Not placed.")))
+    }
+
+    /// Why keyed values cannot be taken, before any is.
+    pub(super) fn refuse_keyed(
+        &self,
+        id: Seq,
+        (text, by_eye): (&str, bool),
+        value: Quoted,
+    ) -> Result<(), Refusal> {
+        let Some((_, job, state)) = self.attempt(id) else { return Ok(()) };
+        let (Some((_, check)), Some(gauge)) = (job.check_of(&state), state.gauge()) else {
+            return Ok(());
+        };
+        cannot_show(gauge, (text, by_eye), value)?;
+        let refuse = |why: String, hint: &str| {
+            Err(Refusal::input(format!("{text}: {why}; nothing was entered"), hint))
+        };
+        if let Some(why) = at_the_end(gauge, value) {
+            return refuse(
+                why.trim_end_matches('.').to_owned(),
+                "look at the value, and at travel in bench.toml",
+            );
+        }
+        if off_by_a_unit_in(check, value.length) {
+            let why = "inch and millimetre look mixed".to_owned();
+            return refuse(why, "write the value with its unit");
+        }
+        match impossible(&state, (check, self.expected(id)), value.length) {
+            Some(why) => refuse(why, "look at the point and the unit of the value"),
+            None => Ok(()),
+        }
+    }
+
+    /// Why a keyed total of a turn cannot be taken. It is no place of the stylus, so that the ends
+    /// of the travel say nothing of it.
+    pub(super) fn refuse_total(&self, id: Seq, text: &str, total: Quoted) -> Result<(), Refusal> {
+        let gauge = self.attempt(id).and_then(|(_, _, state)| state.gauge().cloned());
+        gauge.map_or(Ok(()), |gauge| cannot_show(&gauge, (text, true), total))?;
+        self.refuse_apart(id, total.length)
+    }
+
+    /// Why two readings so far apart cannot be of this check.
+    pub(super) fn refuse_apart(&self, id: Seq, total: Length) -> Result<(), Refusal> {
+        let found = self.attempt(id);
+        let why = found.and_then(|(_, job, state)| {
+            let (_, check) = job.check_of(&state)?;
+            too_far(check, total)
+        });
+        why.map_or(Ok(()), |why| {
+            let hint = "look at the point and the unit of the value";
+            Err(Refusal::input(format!("{why}; nothing was entered"), hint))
+        })
+    }
+}
+
+/// The unit in which numbers of an attempt's gauge are keyed in without one. Where the plan is in
+/// inches and the gauge in millimetres, or the reverse, it must be written.
+pub(super) fn keyed_unit(check: &Check, gauge: &GaugeSetup, text: &str) -> Result<Unit, Refusal> {
+    let unit = gauge.unit.unwrap_or(gauge.resolution.unit);
+    if !Quoted::states_unit(text) && is_inch(unit) != is_inch(check.unit) {
+        return Err(Refusal::input(
+            format!(
+                "{text} has no unit: {} is read in {unit}, and the plan is in {}; nothing was entered",
+                gauge.name, check.unit
+            ),
+            format!("write the unit as the gauge shows it: \"{} {unit}\"", text.trim()),
+        ));
+    }
+    Ok(unit)
+}
+
+const fn is_inch(unit: Unit) -> bool {
+    matches!(unit, Unit::Inch)
+}
+
+/// A unit that the gauge does not have, or a step finer than it shows.
+fn cannot_show(
+    gauge: &GaugeSetup,
+    (text, by_eye): (&str, bool),
+    value: Quoted,
+) -> Result<(), Refusal> {
+    let unit = gauge.unit.unwrap_or(gauge.resolution.unit);
+    if is_inch(unit) != is_inch(value.unit) {
+        return Err(Refusal::input(
+            format!(
+                "{text} is in {}, and {} is read in {unit}; nothing was entered",
+                value.unit, gauge.name
+            ),
+            "key in what the gauge shows; if it shows another unit now, switch it back",
+        ));
+    }
+    let step = gauge.resolution.length.abs().picometres();
+    let finest = match gauge.kind {
+        GaugeKind::Indicator | GaugeKind::Height if !by_eye => step,
+        GaugeKind::Indicator | GaugeKind::Height | GaugeKind::Dial => step / BY_EYE,
+    };
+    if finest > 0 && value.length.picometres() % finest != 0 {
+        return Err(Refusal::input(
+            format!(
+                "{text} is finer than {} shows, which goes in steps of {}; nothing was entered",
+                gauge.name, gauge.resolution
+            ),
+            "look at the point and the unit of the value",
+        ));
+    }
+    Ok(())
+}
+
+/// Why a value is one of a stylus at its stop, or beyond.
+fn at_the_end(gauge: &GaugeSetup, value: Quoted) -> Option<String> {
+    let (low, high) = gauge.travel?;
+    let length = value.length;
+    if length < low || length > high {
+        return Some(format!("{value} is beyond the travel of {}. Not placed.", gauge.name));
+    }
+    let part = if gauge.is_stream() { AT_STOP } else { NEAR_STOP };
+    near_a_stop(length, (low, high), part)
+        .then(|| format!("{} is near its stop. Re-set it.", gauge.name))
+}
+
+fn near_a_stop(value: Length, (low, high): (Length, Length), part: i64) -> bool {
+    let (value, low, high) = (value.picometres(), low.picometres(), high.picometres());
+    let margin = high.saturating_sub(low) / part;
+    value <= low.saturating_add(margin) || value >= high.saturating_sub(margin)
+}
+
+/// Why a value is none that the part can have.
+fn impossible(state: &Attempt, (check, touch): (&Check, Touch), value: Length) -> Option<String> {
+    if matches!(check.measures, Measures::Length) {
+        return impossible_size(check, state, touch, value);
+    }
+    let position = match touch {
+        Touch::Position(position) => position,
+        Touch::Master | Touch::Asked(_) | Touch::Sweep | Touch::Answer | Touch::Nothing => {
+            return None;
+        }
+        Touch::Closure => 0,
+    };
+    let same = |other: Option<u32>| {
+        other.is_some_and(|other| surface_at(check, other) == surface_at(check, position))
+    };
+    let first = state.in_state(State::Placed).find(|touched| same(touched.position))?;
+    too_far(check, value.checked_sub(first.value.length).unwrap_or(value))
+}
+
+fn too_far(check: &Check, apart: Length) -> Option<String> {
+    let Some(Limits::Max(limit)) = check.limits else { return None };
+    let far = limit.picometres().saturating_mul(FAR);
+    let apart = apart.abs();
+    (far > 0 && apart.picometres() > far).then(|| {
+        let shown = Figure::from(apart).shown(check.unit);
+        format!("touches {shown} {} apart cannot be of one surface here", check.unit)
+    })
+}
+
+/// Less than half, or more than double, of what the drawing says is not that part, nor that unit.
+fn impossible_size(check: &Check, state: &Attempt, touch: Touch, value: Length) -> Option<String> {
+    let expected = expected_size(check)?;
+    let placed = matches!(touch, Touch::Position(_) | Touch::Closure);
+    let size = match (check.master, check.master_size, state.opening()) {
+        (MasterUse::None, ..) => Figure::from(value),
+        (MasterUse::Opening | MasterUse::Both, Some(master), Some(opening)) => {
+            Figure::from(master) + Figure::from(value) - Figure::from(opening)
+        }
+        (MasterUse::Opening | MasterUse::Both, ..) => return None,
+    };
+    let expected = Figure::from(expected);
+    let off = size * 2 < expected || size > expected * 2;
+    (placed && off && expected > Figure::ZERO).then(|| {
+        let shown = |figure: Figure| format!("{} {}", figure.shown(check.unit), check.unit);
+        format!("a size of {} cannot be, {} is expected", shown(size), shown(expected))
+    })
+}
+
+/// The size an absolute reading of a length, or a touch on a master, is expected near.
+fn expected_size(check: &Check) -> Option<Length> {
+    let mastered = check.master != MasterUse::None;
+    if check.measures != Measures::Length {
+        return check.master_size.filter(|_| mastered);
+    }
+    let middle = check.limits.and_then(|limits| match limits {
+        Limits::Max(_) => None,
+        Limits::Band { min, max } => {
+            Some(Length::from_picometres(min.picometres().midpoint(max.picometres())))
+        }
+    });
+    let master = check.master_size.filter(|_| mastered);
+    check.nominal.or(middle).or(master)
+}
+
+/// Whether a reading is off the size a check expects by the ratio of inch and millimetre.
+fn off_by_a_unit_in(check: &Check, value: Length) -> bool {
+    expected_size(check).is_some_and(|expected| off_by_a_unit(value, expected))
+}
+
+/// Within 2 % of 25.4 times, or a 25.4th of, what is expected.
+fn off_by_a_unit(value: Length, expected: Length) -> bool {
+    let (value, expected) = (Figure::from(value).abs(), Figure::from(expected).abs());
+    let near = |size: Figure| {
+        let off = (value - size).abs();
+        off * 50 <= size && size > Figure::ZERO
+    };
+    // One inch is 25.4 mm, that is 254 / 10.
+    near(expected * 254 / 10) || near(expected * 10 / 254)
+}
