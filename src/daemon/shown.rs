@@ -113,15 +113,15 @@ impl Shown {
         let (next, position) = next_words(next_touch(check, attempt));
         (status.next, status.next_position) = (Some(next.to_owned()), position);
         status.place = place_of_touch(check, attempt);
-        let waits = station.attempt.and_then(|id| self.waits(id, check)).flatten();
+        let waits = station.attempt.and_then(|id| self.waits(id, check).1);
         status.waits = waits.map(|waits| waits.text().to_owned());
         status
     }
 
     /// Whether a stream waits for a touch of an attempt, and why it takes nothing by itself now.
-    fn waits(&self, attempt: Seq, check: &Check) -> Option<Option<Waits>> {
-        let tally = self.tallies.gauges.get(check.gauge.as_ref()?)?;
-        tally.live.waits_for(attempt.0)
+    fn waits(&self, attempt: Seq, check: &Check) -> (bool, Option<Waits>) {
+        let tally = check.gauge.as_ref().and_then(|gauge| self.tallies.gauges.get(gauge));
+        tally.map_or((false, None), |tally| tally.live.waits_for(attempt.0))
     }
 
     fn job_name(&self, station: &Station) -> Option<String> {

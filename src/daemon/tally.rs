@@ -137,9 +137,10 @@ impl Live {
     }
 
     /// Whether the stream is armed for an attempt, and why it takes nothing by itself now.
-    pub(super) fn waits_for(&self, attempt: u64) -> Option<Option<Waits>> {
+    pub(super) fn waits_for(&self, attempt: u64) -> (bool, Option<Waits>) {
         let waits = *self.waits.lock().unwrap_or_else(PoisonError::into_inner);
-        waits.filter(|(of, _)| *of == attempt).map(|(_, waits)| waits)
+        let own = waits.filter(|(of, _)| *of == attempt);
+        (own.is_some(), own.and_then(|(_, waits)| waits))
     }
 
     /// The newest value, and when it came.

@@ -228,7 +228,7 @@ mod tests {
             r#"{"schema":"status/1","healthy":false,"bench":"grinding room","#,
             r#""since":"2027-03-01T06:00:00.000Z","#,
             r#""stations":[{"name":"bench","job":"J-1042","part":null,"check":null,"#,
-            r#""attempt":null,"next":null,"next_position":null,"place":null,"taken":null,"of":null}],"#,
+            r#""attempt":null,"next":null,"next_position":null,"place":null,"taken":null,"of":null,"waits":null}],"#,
             r#""gauges":[{"name":"plate","state":"no-port","why":null,"frames":3,"taken":2,"#,
             r#""damaged":1,"foreign":0,"repeats":0,"resync":0,"idle":0,"muted":0,"#,
             r#""last":"-0.00012 in","last_at":"2027-03-01T06:10:00.000Z"}],"#,

@@ -56,9 +56,11 @@ fn inch_deviations_keyed_on_a_metric_gauge_are_refused() {
     refuses(&bench, &ring, "has no unit");
     refuses(&bench, &["enter", "0.0002in"], "is read in mm");
     refuses(&bench, &["enter", "0.0002mm"], "finer than metric shows");
-    refuses(&bench, &["enter", "--graduation", "0.0001in", "2"], "is read in mm");
+    refuses(&bench, &["enter", "--graduation", "0.0001", "2"], "has no unit");
     bench.ok(&["enter", "0.002mm", "3um", "0mm"]);
-    assert_eq!(bench.placed("s1").len(), 3);
+    // A dial in inches that stands in for it says so itself.
+    bench.ok(&["enter", "--graduation", "0.0001in", "2"]);
+    assert_eq!(bench.placed("s1").len(), 4);
     bench.stop();
 }
 

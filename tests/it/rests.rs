@@ -1,5 +1,6 @@
 //! Where a stylus rests free is never a touch: levers and plungers, told of and not, both signs.
 
+use std::fmt::Write as _;
 use std::time::Duration;
 
 use serde_json::Value;
@@ -98,20 +99,24 @@ fn bench_of(instruments: &[Instrument]) -> (Bench, Vec<Gauge>) {
     let mut more = String::new();
     let mut plan = PLAN.to_owned();
     for Instrument { name, lines, .. } in instruments {
-        more += &format!(
+        write!(
+            more,
             "[[gauge]]\nname = \"{name}\"\nkind = \"indicator\"\nport = \"{{dir}}/{name}\"\n\
              profile = \"signed-decimal\"\nunit = \"in\"\nresolution = \"0.00001 in\"\n\
              capture = \"settle\"\ntravel = [\"-0.010 in\", \"0.010 in\"]\n{lines}\n"
-        );
-        plan += &format!(
+        )
+        .unwrap();
+        write!(
+            plan,
             "[[part.check]]\nname = \"by-{name}\"\nmeasures = \"parallelism\"\ngauge = \"{name}\"\n\
              setup = \"plate\"\nmoves = \"ring\"\npositions = 8\nradius = \"1.5 in\"\n\
              tolerance = \"0.002 in\"\n"
-        );
+        )
+        .unwrap();
     }
     more += "[[station]]\nname = \"plate\"\ngauges = [\"plate\"]\n";
     for Instrument { name, .. } in instruments {
-        more += &format!("[[station]]\nname = \"at-{name}\"\ngauges = [\"{name}\"]\n");
+        write!(more, "[[station]]\nname = \"at-{name}\"\ngauges = [\"{name}\"]\n").unwrap();
     }
     let gauge = "unit = \"in\"\nresolution = \"0.00001 in\"\n";
     let mut bench = Bench::new(&Make { gauge, more: &more, plan: &plan });

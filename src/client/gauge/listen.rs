@@ -331,6 +331,9 @@ fn gauge(
     let hz = rate(session, fit);
     if hz > STREAM_HZ {
         line("capture", "\"settle\"", &format!("it sends {hz:.0} times a second by itself"));
+        let stops = "what it shows at either stop: move the stylus there and look";
+        line("travel", "[\"?\", \"?\"]", stops);
+        line("# rest", "\"?\"", "what it shows with nothing under the stylus");
     } else {
         line("capture", "\"send\"", "it sends when it is asked to by its button");
     }

@@ -49,7 +49,7 @@ impl Shown {
                     let progress = gauge.and_then(|tally| tally.live.sweep_for(id.0));
                     sweep::show(&mut shown, (check, swept), progress);
                 }
-                if let Some(waits) = self.waits(id, check) {
+                if let (true, waits) = self.waits(id, check) {
                     shown.waits = waits.map(|waits| waits.text().to_owned());
                     let before = shown.why.take().map(|why| format!(" {why}"));
                     shown.why =

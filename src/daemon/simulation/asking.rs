@@ -6,6 +6,7 @@ use super::world::World;
 use crate::bench::plan::Check;
 use crate::bench::row::{AttemptReason, Question, Stage};
 use crate::bench::{Attempt, Command, Seq};
+use crate::quantity::{Length, Quoted};
 
 /// The name of a job, mostly one that exists.
 pub(super) fn job_name(world: &mut World) -> String {
@@ -59,12 +60,20 @@ fn values(world: &mut World) -> Vec<String> {
         shown.first().map_or(3, |(_, check, attempt)| u64::from(attempt.open_positions(check)));
     let count = if world.dice.one_in(2) { open.max(1) } else { 1 + world.dice.below(3) };
     let odd = ["x", "3 um", "0.00000000000001", "9999999999999"];
+    let step = shown.first().and_then(|(_, _, attempt)| Some(attempt.gauge()?.resolution));
     (0..count)
         .map(|_| {
-            let value = format!("0.{:05}", world.dice.below(8));
+            let value = in_steps(step, world.dice.below(8));
             if world.dice.one_in(40) { (*world.dice.pick(&odd)).to_owned() } else { value }
         })
         .collect()
+}
+
+/// So many steps of a gauge, with its unit; of none, hundred thousandths of whatever it is.
+pub(super) fn in_steps(step: Option<Quoted>, count: u64) -> String {
+    let Some(step) = step else { return format!("0.{count:05}") };
+    let picometres = step.length.picometres() * i64::try_from(count).unwrap_or_default();
+    Quoted { length: Length::from_picometres(picometres), ..step }.to_string()
 }
 
 /// The reading that somebody is asked to touch again, if there is one.

@@ -1,6 +1,6 @@
 //! What can happen, with how often it does.
 
-use super::asking::{command, job_name};
+use super::asking::{command, in_steps, job_name};
 use super::refusing::Outage;
 use super::shop::{self, TARGETS};
 use super::world::World;
@@ -328,9 +328,10 @@ fn keyed(world: &mut World) {
         let Some((_, job, attempt)) = at.and_then(|at| world.bench().attempt(at)) else { continue };
         let Some((_, check)) = job.check_of(attempt) else { continue };
         let (open, length) = (attempt.open_positions(check), check.measures == Measures::Length);
+        let step = attempt.gauge().map(|gauge| gauge.resolution);
         let one = |world: &mut World| {
-            let steps = world.dice.below(30);
-            if length { format!("1.500{steps:02}") } else { format!("0.000{steps:02}") }
+            let steps = world.dice.below(18);
+            if length { format!("1.500{:02}", 5 * steps) } else { in_steps(step, steps) }
         };
         let values: Vec<String> = (0..open).map(|_| one(world)).collect();
         if !values.is_empty() {
