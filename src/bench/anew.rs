@@ -45,6 +45,7 @@ impl Draft<'_> {
                 Touch::Master
                 | Touch::Position(_)
                 | Touch::Sweep
+                | Touch::Seat { .. }
                 | Touch::Closure
                 | Touch::Asked(_) => true,
             });

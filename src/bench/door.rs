@@ -189,7 +189,12 @@ fn impossible(state: &Attempt, (check, touch): (&Check, Touch), value: Length) -
     }
     let position = match touch {
         Touch::Position(position) => position,
-        Touch::Master | Touch::Asked(_) | Touch::Sweep | Touch::Answer | Touch::Nothing => {
+        Touch::Master
+        | Touch::Asked(_)
+        | Touch::Seat { .. }
+        | Touch::Sweep
+        | Touch::Answer
+        | Touch::Nothing => {
             return None;
         }
         Touch::Closure => 0,
