@@ -104,7 +104,7 @@ pub enum AlertKind {
 
 impl AlertKind {
     /// Every kind, in the order of the enum.
-    pub const ALL: [Self; 35] = [
+    pub const ALL: [Self; 36] = [
         Self::Out,
         Self::Undecided,
         Self::OutSoFar,
