@@ -168,6 +168,7 @@ impl<'a> Draft<'a> {
             of: check.total(),
             mind: super::gate::mind(&job, part, check),
             came_to: verdict.map(|(_, verdict)| words::came_to(verdict)),
+            gauge_says: words::of_calibration(&attempt).filter(|_| attempt.readings.is_empty()),
         })
     }
 

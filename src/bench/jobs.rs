@@ -107,7 +107,7 @@ impl Draft<'_> {
         };
         let id = self.push(Body::JobOpened(Arc::new(opened)));
         self.use_job(station, Some(id));
-        Ok(Done::Job { what: "opened", id, name, station: Some(station.clone()) })
+        Ok(Done::Job { what: "opened", id, name, station: Some(station.clone()), active: None })
     }
 
     /// A station turns to a job; a check left on its screen stays unfinished where it was.
@@ -158,7 +158,8 @@ impl Draft<'_> {
         if self.bench.stations.get(station).and_then(|state| state.job) != Some(id) {
             self.use_job(station, Some(id));
         }
-        Ok(Done::Job { what: "in use", id, name, station: Some(station.clone()) })
+        let active = self.active(station).map(|attempt| self.target(attempt));
+        Ok(Done::Job { what: "in use", id, name, station: Some(station.clone()), active })
     }
 
     fn job_close(&mut self, name: &str, why: Option<&str>) -> Answer {
@@ -195,7 +196,7 @@ impl Draft<'_> {
         }
         self.clear(|alert| alert.job == Some(id));
         self.push(Body::JobClosed { job: id });
-        Ok(Done::Job { what: "closed", id, name, station: at.into_iter().next() })
+        Ok(Done::Job { what: "closed", id, name, station: at.into_iter().next(), active: None })
     }
 
     fn job_reopen(&mut self, station: &Name, name: &str, found: Option<&[Row]>) -> Answer {
@@ -221,7 +222,7 @@ impl Draft<'_> {
         self.clear_about(Some(name.as_str()), &[AlertKind::RecordDamaged]);
         self.follow_gauges();
         self.use_job(station, Some(id));
-        Ok(Done::Job { what: "reopened", id, name, station: Some(station.clone()) })
+        Ok(Done::Job { what: "reopened", id, name, station: Some(station.clone()), active: None })
     }
 
     fn note(&mut self, name: &str, text: &str, closed: Option<Seq>) -> Answer {

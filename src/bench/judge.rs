@@ -9,6 +9,7 @@ mod size;
 mod taper;
 mod tries;
 mod turn;
+mod watched;
 mod wild;
 mod zero;
 

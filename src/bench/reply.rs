@@ -73,6 +73,8 @@ pub enum Done {
         name: Name,
         /// The station that works on it now, or did until it was closed.
         station: Option<Name>,
+        /// The check that is active there, `PART/CHECK`.
+        active: Option<String>,
     },
     /// A check is active.
     Measuring(Measuring),
@@ -233,4 +235,6 @@ pub struct Measuring {
     pub mind: Vec<String>,
     /// What came of it, once the series is over: the standing verdict as a sentence.
     pub came_to: Option<String>,
+    /// What is to be said of the gauge before the first touch: its calibration is past, or soon.
+    pub gauge_says: Option<String>,
 }

@@ -4,7 +4,7 @@ mod place;
 
 use crate::judgement::{Known, Limits, Reason, Word};
 use crate::quantity::{Figure, Length};
-use crate::words::{Told, beside, in_steps, mark, size, with_doubt};
+use crate::words::{Calibration, Told, beside, in_steps, mark, size, with_doubt};
 
 use super::dial::Watched;
 use super::plan::{Ask, Check, Detail, MasterUse, Measures};
@@ -90,6 +90,13 @@ pub fn came_to(verdict: &Verdict) -> String {
         said.push(format!("{value} {}{spread}{limit}.", verdict.unit.symbol()));
     } else if let Some(answer) = &verdict.answer {
         said.push(format!("The answer: {answer}."));
+    } else if verdict.reasons.is_empty() && verdict.word == Word::Undecided {
+        // Nothing could be worked out: why is the only thing there is to say.
+        said.extend(verdict.advice.iter().cloned());
+    }
+    if verdict.figures.pair.is_some() {
+        // Which of the two is the longer, or that it cannot be said.
+        said.extend(verdict.advice.first().cloned());
     }
     said.extend(verdict.reasons.iter().map(|reason| why(*reason).to_owned()));
     said.join(" ")
@@ -207,6 +214,18 @@ pub fn half_turn(check: &Check, attempt: &Attempt) -> Option<String> {
 #[must_use]
 pub fn difference(check: &Check, attempt: &Attempt, difference: Length) -> String {
     in_steps(Figure::from(difference), step(attempt), check.unit)
+}
+
+/// What is to be said of the calibration of the gauge of an attempt: past, or soon.
+#[must_use]
+pub fn of_calibration(attempt: &Attempt) -> Option<String> {
+    let gauge = attempt.gauge()?;
+    let due = Calibration::at(gauge.calibration_due?, attempt.began_at)?;
+    let name = &gauge.name;
+    Some(match due {
+        Calibration::Past(_) => format!("{name} {}: the verdict will be withheld.", due.words()),
+        Calibration::Soon(_) => format!("{name} {}.", due.words()),
+    })
 }
 
 /// `PART/CHECK`.

@@ -9,6 +9,7 @@ use crate::wire::{
     DropState, DropStatus, GaugeState, GaugeStatus, Incoming, StationStatus, Status, StorageState,
     printable,
 };
+use crate::words::Calibration;
 
 use super::args::Global;
 use super::failure::{Failure, NO, Told, UNREACHABLE};
@@ -40,14 +41,12 @@ fn now() -> Wall {
 /// The whole as a person reads it: what is wrong, then where each station stands, then the rest.
 fn told(status: &Status, now: Wall, screen: Screen) -> String {
     let mut text = String::new();
-    let head = if status.healthy {
-        screen.ink("All well.", Ink::Green)
-    } else {
-        screen.ink("NOT ALL WELL.", Ink::Red)
-    };
+    let faults = faults(status, now);
+    let (head, ink) = head(status, &faults);
     let running = ago(&status.since, now);
+    let head = screen.ink(&head, ink);
     line(&mut text, &format!("{head} {}, running for {running}.", printable(&status.bench)));
-    for wrong in faults(status) {
+    for (_, wrong) in faults {
         line(&mut text, &format!("  {}", screen.ink(&wrong, Ink::Yellow)));
     }
     status.stations.iter().for_each(|station| line(&mut text, &station_line(station)));
@@ -65,35 +64,92 @@ fn line(text: &mut String, line: &str) {
     writeln!(text, "{line}").expect("a String takes everything");
 }
 
+/// What the first line says: that all is well, or what is not.
+fn head(status: &Status, faults: &[(Fault, String)]) -> (String, Ink) {
+    let kinds: std::collections::BTreeSet<Fault> = faults.iter().map(|(kind, _)| *kind).collect();
+    let of = |kind: Fault| faults.iter().filter(|(one, _)| *one == kind).count();
+    let named = |kind: Fault| {
+        let (many, one, more) = match kind {
+            Fault::Record => return "the record cannot be written".to_owned(),
+            Fault::Space => return "space for the record is running out".to_owned(),
+            Fault::Gauge => (of(kind) as u64, "gauge cannot be read", "gauges cannot be read"),
+            Fault::Folder => (of(kind) as u64, "folder is not there", "folders are not there"),
+            Fault::Calibration => (
+                of(kind) as u64,
+                "gauge is past its calibration date",
+                "gauges are past their calibration dates",
+            ),
+            Fault::Alerts => {
+                (status.alerts_open, "alert nobody has seen", "alerts nobody has seen")
+            }
+        };
+        format!("{many} {}", if many == 1 { one } else { more })
+    };
+    let named: Vec<String> = kinds.into_iter().map(named).collect();
+    match (status.healthy, named.join(", ")) {
+        (true, none) if none.is_empty() => ("All well.".to_owned(), Ink::Green),
+        (false, none) if none.is_empty() => ("NOT ALL WELL.".to_owned(), Ink::Red),
+        (true, named) => (format!("TO LOOK AT: {named}."), Ink::Yellow),
+        (false, named) => (format!("NOT ALL WELL: {named}."), Ink::Red),
+    }
+}
+
+/// What kind of thing needs a person, worst first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Fault {
+    Record,
+    Space,
+    Gauge,
+    Folder,
+    Calibration,
+    Alerts,
+}
+
 /// What needs a person, worst first.
-fn faults(status: &Status) -> Vec<String> {
+fn faults(status: &Status, now: Wall) -> Vec<(Fault, String)> {
     let mut faults = Vec::new();
     match status.storage.state {
         StorageState::Failing => {
-            faults.push("The record CANNOT BE WRITTEN. Nothing is taken until it can.".to_owned());
+            let text = "The record CANNOT BE WRITTEN. Nothing is taken until it can.";
+            faults.push((Fault::Record, text.to_owned()));
         }
-        StorageState::Low => faults.push("Space for the record is running out.".to_owned()),
+        StorageState::Low => {
+            faults.push((Fault::Space, "Space for the record is running out.".to_owned()));
+        }
         StorageState::Fine => {}
     }
     faults.extend(status.set_aside.iter().map(|aside| printable(&aside.text)));
     for gauge in &status.gauges {
         let name = printable(&gauge.name);
-        match gauge.state {
-            GaugeState::Refused => faults.push(format!("Gauge {name} may not be opened.")),
-            GaugeState::Lost => faults.push(format!("Gauge {name} has gone.")),
-            GaugeState::Absent => faults.push(format!("Gauge {name} is not there.")),
-            GaugeState::Live | GaugeState::NoPort => {}
-        }
+        let what = match gauge.state {
+            GaugeState::Refused => "may not be opened",
+            GaugeState::Lost => "has gone",
+            GaugeState::Absent => "is not there",
+            GaugeState::Live | GaugeState::NoPort => continue,
+        };
+        faults.push((Fault::Gauge, format!("Gauge {name} {what}.")));
     }
     for drop in status.drops.iter().filter(|drop| drop.state == DropState::Absent) {
-        faults.push(format!("Folder {} is not there.", printable(&drop.name)));
+        faults.push((Fault::Folder, format!("Folder {} is not there.", printable(&drop.name))));
     }
+    for gauge in &status.gauges {
+        if let Some(past @ Calibration::Past(_)) = calibration(gauge, now) {
+            let text = format!("Gauge {} {}: its verdicts are withheld.", gauge.name, past.words());
+            faults.push((Fault::Calibration, printable(&text)));
+        }
+    }
+    let open = "alerts nobody has seen: tenths alerts --state open";
     match status.alerts_open {
         0 => {}
-        1 => faults.push("1 alert nobody has seen: tenths alerts --state open".to_owned()),
-        many => faults.push(format!("{many} alerts nobody has seen: tenths alerts --state open")),
+        1 => faults.push((Fault::Alerts, format!("1 {}", open.replacen("alerts", "alert", 1)))),
+        many => faults.push((Fault::Alerts, format!("{many} {open}"))),
     }
     faults
+}
+
+/// What is to be said of the calibration of a gauge.
+fn calibration(gauge: &GaugeStatus, now: Wall) -> Option<Calibration> {
+    Calibration::at(Wall::parse(gauge.calibration_due.as_deref()?).ok()?, now)
 }
 
 fn ago(at: &str, now: Wall) -> String {
@@ -127,7 +183,10 @@ fn station_line(station: &StationStatus) -> String {
         Some("again") => format!(", position {position}once more"),
         Some("half-turn") => ", set back half a turn: the high and the low spot next".to_owned(),
         Some("master") => ", the master next".to_owned(),
-        Some("sweep") => ", a turn to sweep: tap at mark 0 next".to_owned(),
+        Some("sweep") => match station.next_mark_deg {
+            None => ", a turn to sweep: tap at mark 0 next".to_owned(),
+            Some(mark) => format!(", a turn is being swept: tap at mark {mark} next"),
+        },
         Some("answer") => ", waiting for an answer".to_owned(),
         Some("nothing") => ", done".to_owned(),
         Some(_) | None => String::new(),
@@ -165,6 +224,9 @@ fn gauge_line(gauge: &GaugeStatus, now: Wall) -> String {
     let mut told = format!("gauge {}: {state}{why}{last}", printable(&gauge.name));
     for (count, what) in counts.iter().filter(|(count, _)| *count > 0) {
         write!(told, ", {count} {what}").expect("a String takes everything");
+    }
+    if let Some(due) = calibration(gauge, now) {
+        write!(told, ", {}", due.words()).expect("a String takes everything");
     }
     told + "."
 }

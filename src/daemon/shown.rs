@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use crate::bench::plan::Check;
 use crate::bench::row::{AlertKind, Level};
-use crate::bench::series::next_touch;
+use crate::bench::series::{Touch, next_touch};
 use crate::bench::setup::{Setup, StationSetup};
 use crate::bench::words::place_of_touch;
 use crate::bench::{Bench, OpenAlert, Seq, Station};
@@ -47,7 +47,12 @@ pub(super) struct Storage {
 impl Shown {
     /// The whole as `status/1` tells it.
     pub(super) fn status(&self) -> Status {
-        let gauges: Vec<_> = self.tallies.gauges.iter().map(gauge_status).collect();
+        let due = |name: &Name| Some(self.setup.gauges.get(name)?.calibration_due?.to_string());
+        let gauge = |(name, tally)| GaugeStatus {
+            calibration_due: due(name),
+            ..gauge_status((name, tally))
+        };
+        let gauges: Vec<_> = self.tallies.gauges.iter().map(gauge).collect();
         let drops: Vec<_> = self.tallies.drops.iter().map(drop_status).collect();
         let calls = |open: &&OpenAlert| !open.seen && open.alert.level == Level::Interrupt;
         let well = |state: GaugeState| matches!(state, GaugeState::Live | GaugeState::NoPort);
@@ -101,6 +106,7 @@ impl Shown {
             taken: None,
             of: None,
             waits: None,
+            next_mark_deg: None,
         };
         let found = station.attempt.and_then(|attempt| self.bench.attempt(attempt));
         let Some((_, job, attempt)) = found else { return status };
@@ -115,6 +121,12 @@ impl Shown {
         status.place = place_of_touch(check, attempt);
         let waits = station.attempt.and_then(|id| self.waits(id, check).1);
         status.waits = waits.map(|waits| waits.text().to_owned());
+        if next_touch(check, attempt) == Touch::Sweep {
+            let id = station.attempt.map_or(0, |id| id.0);
+            let gauge = check.gauge.as_ref().and_then(|gauge| self.tallies.gauges.get(gauge));
+            let progress = gauge.and_then(|tally| tally.live.sweep_for(id));
+            status.next_mark_deg = progress.and_then(|turn| check.mark_deg(turn.tapped));
+        }
         status
     }
 
@@ -155,6 +167,7 @@ fn gauge_status((name, tally): (&Name, &GaugeTally)) -> GaugeStatus {
         muted: tally.muted,
         last: last.map(|(value, _)| value.to_string()),
         last_at: last.map(|(_, at)| at.wall.to_string()),
+        calibration_due: None,
     }
 }
 

@@ -143,6 +143,9 @@ struct MeasuringLine<'a> {
     of: u32,
     /// The standing verdict as a sentence, once the series is over.
     came_to: Option<&'a str>,
+    /// What is to be said of the gauge before the first touch.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    gauge_says: Option<&'a str>,
     /// It was active and under way before, so nothing had to be done.
     already: bool,
     text: String,
@@ -151,8 +154,8 @@ struct MeasuringLine<'a> {
 impl<'a> From<&'a Done> for DoneLine<'a> {
     fn from(done: &'a Done) -> Self {
         match done {
-            Done::Job { what, id, name, station } => {
-                job_line(what, *id, name.as_str(), station.as_ref().map(Name::as_str))
+            Done::Job { what, id, name, station, active } => {
+                job_line((what, active.as_deref()), *id, name.as_str(), station.as_ref())
             }
             Done::Measuring(now) => Self::Measuring(now.into()),
             Done::Already(now) => Self::Measuring(MeasuringLine { already: true, ..now.into() }),
@@ -250,11 +253,23 @@ fn voided_line(reading: Seq, position: Option<u32>, measuring: Option<&Measuring
 }
 
 /// `what` is one of the four words of [`Done::Job`].
-fn job_line<'a>(what: &str, id: Seq, job: &'a str, station: Option<&'a str>) -> DoneLine<'a> {
+fn job_line<'a>(
+    (what, active): (&str, Option<&str>),
+    id: Seq,
+    job: &'a str,
+    station: Option<&'a Name>,
+) -> DoneLine<'a> {
+    let station = station.map(Name::as_str);
     let line = |text| JobLine { id: id.0, job, station, text };
     match what {
         "opened" => DoneLine::Opened(line(format!("Job {job} is open and in use."))),
-        "in use" => DoneLine::InUse(line(format!("Job {job} is in use."))),
+        "in use" => {
+            let stands = active.map_or_else(
+                || "No check is active: tenths next begins one.".to_owned(),
+                |target| format!("{target} is active."),
+            );
+            DoneLine::InUse(line(format!("Job {job} is in use. {stands}")))
+        }
         "closed" => DoneLine::Closed(line(format!("Job {job} is closed."))),
         "reopened" => DoneLine::Reopened(line(format!("Job {job} is open again and in use."))),
         other => DoneLine::JobChanged(line(format!("Job {job}: {other}."))),
@@ -276,6 +291,7 @@ impl<'a> From<&'a Measuring> for MeasuringLine<'a> {
             taken: measuring.taken,
             of: measuring.of,
             came_to: measuring.came_to.as_deref(),
+            gauge_says: measuring.gauge_says.as_deref(),
             already: false,
             text: measuring_sentence(measuring),
         }

@@ -60,6 +60,9 @@ pub struct StationStatus {
     /// Why a stream takes nothing by itself now: `in-the-air`, `off-the-edge`, `same-spot`, `unsure`.
     #[serde(default)]
     pub waits: Option<String>,
+    /// Of a turn that is being swept: the mark whose tap is awaited, whole degrees.
+    #[serde(default)]
+    pub next_mark_deg: Option<u32>,
 }
 
 /// A gauge and its frames since the service started.
@@ -83,6 +86,9 @@ pub struct GaugeStatus {
     pub last: Option<String>,
     /// When it came.
     pub last_at: Option<String>,
+    /// The first moment at which its calibration no longer counts.
+    #[serde(default)]
+    pub calibration_due: Option<String>,
 }
 
 /// Whether a gauge can be read.
@@ -188,6 +194,7 @@ mod tests {
                 taken: None,
                 of: None,
                 waits: None,
+                next_mark_deg: None,
             }],
             gauges: vec![GaugeStatus {
                 name: "plate".to_owned(),
@@ -203,6 +210,7 @@ mod tests {
                 muted: 0,
                 last: Some("-0.00012 in".to_owned()),
                 last_at: Some("2027-03-01T06:10:00.000Z".to_owned()),
+                calibration_due: Some("2027-04-01T00:00:00.000Z".to_owned()),
             }],
             drops: vec![DropStatus {
                 name: "height-logger".to_owned(),
@@ -228,10 +236,12 @@ mod tests {
             r#"{"schema":"status/1","healthy":false,"bench":"grinding room","#,
             r#""since":"2027-03-01T06:00:00.000Z","#,
             r#""stations":[{"name":"bench","job":"J-1042","part":null,"check":null,"#,
-            r#""attempt":null,"next":null,"next_position":null,"place":null,"taken":null,"of":null,"waits":null}],"#,
+            r#""attempt":null,"next":null,"next_position":null,"place":null,"taken":null,"of":null,"waits":null,"#,
+            r#""next_mark_deg":null}],"#,
             r#""gauges":[{"name":"plate","state":"no-port","why":null,"frames":3,"taken":2,"#,
             r#""damaged":1,"foreign":0,"repeats":0,"resync":0,"idle":0,"muted":0,"#,
-            r#""last":"-0.00012 in","last_at":"2027-03-01T06:10:00.000Z"}],"#,
+            r#""last":"-0.00012 in","last_at":"2027-03-01T06:10:00.000Z","#,
+            r#""calibration_due":"2027-04-01T00:00:00.000Z"}],"#,
             r#""drops":[{"name":"height-logger","state":"absent","files":1,"rows":9,"refused":0}],"#,
             r#""storage":{"state":"fine","why":null,"database":"/var/lib/tenths/tenths.db","wal_bytes":0,"#,
             r#""free_bytes":1000000},"alerts_open":1}"#,

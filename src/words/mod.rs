@@ -8,10 +8,12 @@
 
 mod amount;
 mod angle;
+mod due;
 mod held;
 
 pub use amount::{beside, decimal, fine, in_steps, limits, size, with_doubt};
 pub use angle::{degrees, first_high_spot, mark};
+pub use due::Calibration;
 pub use held::{Held, Told};
 
 #[cfg(test)]

@@ -219,3 +219,19 @@ proptest! {
         prop_assert_eq!(reads(&told, own), wanted, "recorded: {:?}", told);
     }
 }
+
+#[test]
+fn a_calibration_is_spoken_of_a_month_before_its_date() {
+    let at = |text: &str| crate::quantity::Wall::parse(text).unwrap();
+    let said = |now: &str| Calibration::at(at("2027-03-01"), at(now)).map(Calibration::words);
+    // Its date is the last day of February.
+    assert_eq!(said("2027-01-28T23:59:59Z"), None);
+    assert_eq!(said("2027-01-29").as_deref(), Some("is due for calibration in 30 days"));
+    assert_eq!(said("2027-02-27T12:00:00Z").as_deref(), Some("is due for calibration tomorrow"));
+    assert_eq!(said("2027-02-28").as_deref(), Some("is due for calibration today"));
+    assert_eq!(said("2027-03-01").as_deref(), Some("is 1 day past its calibration date"));
+    assert_eq!(
+        said("2027-03-28T12:00:00Z").as_deref(),
+        Some("is 28 days past its calibration date")
+    );
+}

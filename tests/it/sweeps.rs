@@ -61,6 +61,7 @@ fn a_turn_tapped_at_its_quarters_is_one_verdict_with_a_high_side() {
     let silent = bench.refused(2, &["take"]);
     assert!(silent.contains("has sent nothing in the last second"), "{silent}");
     let turned = AtomicU64::new(0);
+    let mut stands = String::new();
     let said = while_turning(&bench, &turned, || {
         std::thread::sleep(Duration::from_millis(300));
         let dropped = (bench.ok(&["take"]), bench.ok(&["void"]));
@@ -68,11 +69,15 @@ fn a_turn_tapped_at_its_quarters_is_one_verdict_with_a_high_side() {
         let mut said = vec![bench.ok(&["take"])];
         // A hand that is far from even; it waits at each mark, as the tap takes a moment here.
         for (quarter, ms) in [(0, 900), (1, 2000), (2, 1200), (3, 1600)] {
+            if quarter == 2 {
+                stands = String::from_utf8(bench.run(&["status"]).stdout).unwrap();
+            }
             turn(&turned, (quarter * 90, quarter * 90 + 90), ms);
             said.push(bench.ok(&["take"]));
         }
         said
     });
+    assert!(stands.contains("being swept: tap at mark 270 next"), "{stands}");
     assert!(said[0].contains("Tap at mark 90."), "{said:?}");
     assert!(said[3].contains("it ends the turn"), "{said:?}");
     assert!(said[4].contains("samples of one turn taken. Done."), "{said:?}");

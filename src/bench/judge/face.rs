@@ -3,6 +3,7 @@
 use crate::geometry::{self, Zone};
 use crate::judgement::{self, Budget, Doubt, Judged as Kind};
 use crate::quantity::{Figure, Length, sine_cosine};
+use crate::words::degrees;
 
 use super::super::dial::Watched;
 use super::super::plan::Check;
@@ -19,6 +20,7 @@ pub(super) fn range(tries: &Tries, reading: Doubt) -> Judged {
     figures.saddle_factor = whole(tries).then(|| saddle_factor(tries.check)).flatten();
     let budget = Budget::default().with(tries.scatter(), 2, 1).with(reading.rest(), 2, 1);
     let expanded = Some(tries.with_returns(budget).expanded());
+    super::watched::tell_high_side(tries, (value, expanded), &mut figures);
     let s = tries.noise();
     let reads_high =
         tries.near_the_ends(s).and_then(|(high, low)| judgement::range_reads_high(high, low, s));
@@ -120,7 +122,7 @@ pub(super) fn plane_figures(tries: &Tries, u: Length) -> Figures {
     // A picometre over a nanometre is a thousandth; a microradian is a millionth.
     figures.slope_urad = (diameter_nm > 0.0).then(|| rounded(tilt / diameter_nm * 1000.0));
     if tilt > 0.0 {
-        figures.high_side_deg = Some(rounded(plane.high_side_deg()) % 360.0);
+        figures.high_side_deg = Some(degrees(plane.high_side_deg()));
         // The formula is for touches that lie on the diameter of the tilt; on several radii they
         // lie nearer, on the root mean square of them.
         let at_touches =

@@ -11,7 +11,7 @@ use super::super::setup::GaugeKind;
 use super::super::state::{Attempt, Job};
 use super::super::verdict::{TookOff, Verdict};
 use super::super::{questions, words};
-use super::{Tries, combine, earlier_tries, mostly_tilt, rounded, thousandths};
+use super::{Tries, combine, earlier_tries, mostly_tilt, thousandths};
 
 /// What sparking out takes beside: 0.0001 in, the larger of what the trade allows for (from
 /// memory).
@@ -109,7 +109,7 @@ fn tilt(tries: &Tries, at: &[(u32, Figure)]) -> Option<(Figure, f64)> {
     let diameter_nm = 2.0 * Figure::from(widest).to_f64() / 1000.0;
     let tilt = plane.tilt_over(diameter_nm) / Figure::new(parts, 1).to_f64();
     let tilt = thousandths(tilt).filter(|tilt| *tilt > Figure::ZERO)?;
-    Some((tilt, rounded(plane.high_side_deg()) % 360.0))
+    Some((tilt, crate::words::degrees(plane.high_side_deg())))
 }
 
 /// Whether a face that is out may be ground on this evidence.

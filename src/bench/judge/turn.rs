@@ -3,6 +3,7 @@
 use crate::geometry::{self, Harmonics, Offset, WAVES_KEPT, Wave};
 use crate::judgement::{self, Budget, Expanded, Judged as Kind, Part, Reason};
 use crate::quantity::{Figure, Length};
+use crate::words::{degrees, first_high_spot};
 
 use super::super::dial::Watched;
 use super::super::plan::{Check, Detail, Direction, Surface, Swept, Turn};
@@ -55,6 +56,8 @@ pub(super) fn runout(tries: &Tries) -> Judged {
     if tries.attempt.watched().is_some() {
         judged.figures.high_side_deg = None;
         judged.figures.axis_deg = None;
+        let known = (judged.value, judged.expanded);
+        super::watched::tell_high_side(tries, known, &mut judged.figures);
         return judged;
     }
     judged.says.extend(worst.says(check, &judged.figures, total));
@@ -459,10 +462,10 @@ impl Sweep {
 fn lobe(wave: &Wave) -> Option<Lobe> {
     let order = u32::try_from(wave.order).ok()?;
     let amplitude = thousandths(wave.amplitude())?;
-    Some(Lobe { order, amplitude, high_deg: rounded(wave.high_deg()) })
+    Some(Lobe { order, amplitude, high_deg: first_high_spot(wave.high_deg(), order) })
 }
 
 /// Where an offset points, degrees to a thousandth, [0, 360).
 pub(super) fn turned(offset: Offset) -> f64 {
-    rounded(offset.towards_deg()) % 360.0
+    degrees(offset.towards_deg())
 }

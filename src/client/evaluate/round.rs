@@ -6,6 +6,7 @@ use crate::geometry::{
 };
 use crate::quantity::{Figure, sine_cosine};
 use crate::wire::{CircleLine, EvaluationLine, LeastSquaresLine, PlacedCircle, WaveLine, ZoneLine};
+use crate::words::first_high_spot;
 
 use super::figures::{Found, Scale, angle, more_than_three_places, points, zone_line, zone_of};
 use super::waves::waves;
@@ -18,6 +19,10 @@ pub(super) struct Turn {
     /// The highest minus the lowest, exactly as written.
     pub(super) range: Option<Figure>,
     pub(super) scale: Scale,
+}
+
+fn order(wave: &Wave) -> u32 {
+    u32::try_from(wave.order).unwrap_or(1)
 }
 
 /// Radii are all above zero and differ by less than this share of the smallest; other numbers are
@@ -36,7 +41,11 @@ impl Turn {
     fn line(&self, waves: &[Wave]) -> Result<EvaluationLine, String> {
         let told = waves.iter().map(|wave| {
             let amplitude = self.scale.text(wave.amplitude())?;
-            Ok(WaveLine { order: wave.order, amplitude, phase_deg: angle(wave.high_deg()) })
+            Ok(WaveLine {
+                order: wave.order,
+                amplitude,
+                phase_deg: first_high_spot(wave.high_deg(), order(wave)),
+            })
         });
         let first = waves.first().map_or(0.0, Wave::amplitude);
         let eccentricity = self.scale.text(first)?;

@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 use crate::wire::{AlertLine, FeedLine, VerdictLine};
 
 use super::Tone;
-use super::hear::{OF_A_RING, ending_word, is_refusal};
+use super::hear::{OF_A_RING, asked_after, ending_word, is_refusal};
 
 /// Lines about one ring this soon after its tone belong to that tone.
 const TOGETHER: Duration = Duration::from_secs(2);
@@ -72,7 +72,9 @@ impl FeedHearing {
         let verdict = about().filter_map(|line| line.verdict.as_ref()).next_back();
         let alerts = || about().filter_map(raised).filter(|alert| calls(alert));
         let tone = if alerts().any(|alert| alert.kind != "out") {
-            Tone::Question
+            let out = alerts().any(|alert| alert.kind == "out").then_some(Tone::Out);
+            let ended = verdict.and_then(ending).or(out);
+            ended.map_or(Tone::Question, asked_after)
         } else if let Some(verdict) = verdict {
             ending(verdict)?
         } else if alerts().next().is_some() {
@@ -121,8 +123,8 @@ fn ending(verdict: &VerdictLine) -> Option<Tone> {
 const fn urgency(tone: Tone) -> u8 {
     match tone {
         Tone::Stop => 5,
-        Tone::Out => 4,
-        Tone::Question => 3,
+        Tone::Out | Tone::OutAndAsked => 4,
+        Tone::Question | Tone::Withheld => 3,
         Tone::InButClose => 2,
         Tone::In => 1,
         Tone::Taken | Tone::TakenBack | Tone::Refused => 0,
@@ -197,7 +199,7 @@ mod tests {
         assert_eq!(ear.hears(5, &[verdict(1, "conforms")]), Some(Tone::In));
         assert_eq!(ear.hears(1, &[verdict(2, "conforms")]), Some(Tone::In), "another attempt");
         let tilted = [verdict(2, bad), alert("raised", OUT), alert("raised", TILT)];
-        assert_eq!(ear.hears(60, &tilted), Some(Tone::Question));
+        assert_eq!(ear.hears(60, &tilted), Some(Tone::OutAndAsked));
         assert_eq!(ear.hears(60, &[alert("raised", OUT)]), Some(Tone::Out), "verdicts not shown");
         assert_eq!(ear.hears(60, &[verdict(3, "incomplete")]), None);
         assert_eq!(

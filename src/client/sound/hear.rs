@@ -99,7 +99,7 @@ impl Hearing {
     /// The tone a ring ends on.
     fn ring(&mut self, check: &ViewCheck) -> Option<Tone> {
         let tone = ending(check.verdict.as_ref()?, &check.next)?;
-        if tone == Tone::Question {
+        if matches!(tone, Tone::Question | Tone::OutAndAsked) {
             return Some(tone);
         }
         let this = (check.attempt_id, check.voided);
@@ -114,7 +114,22 @@ fn ending(verdict: &ViewVerdict, next: &str) -> Option<Tone> {
     let rules = (verdict.simple.as_deref(), verdict.guarded.as_deref());
     let tone = ending_word(&verdict.verdict, !verdict.reasons.is_empty(), rules)?;
     let asked = !matches!(next, "nothing" | "answer");
-    Some(if asked { Tone::Question } else { tone })
+    Some(if asked { asked_after(tone) } else { tone })
+}
+
+/// What is heard where a person is asked for something after a ring that ended so.
+pub(super) const fn asked_after(ending: Tone) -> Tone {
+    match ending {
+        Tone::Out | Tone::OutAndAsked => Tone::OutAndAsked,
+        Tone::Taken
+        | Tone::TakenBack
+        | Tone::Refused
+        | Tone::In
+        | Tone::InButClose
+        | Tone::Question
+        | Tone::Withheld
+        | Tone::Stop => Tone::Question,
+    }
 }
 
 /// What the word of a verdict sounds like where nobody is asked anything: with or without reasons,
@@ -128,13 +143,13 @@ pub(super) fn ending_word(
         return None;
     }
     if word == "undecided" && reasons {
-        return Some(Tone::Question);
+        return Some(Tone::Withheld);
     }
     Some(match (simple.unwrap_or(word), guarded.unwrap_or(word)) {
         ("conforms", "conforms") => Tone::In,
         ("conforms", _) => Tone::InButClose,
         ("does-not-conform", _) => Tone::Out,
-        _ => Tone::Question,
+        _ => Tone::Withheld,
     })
 }
 

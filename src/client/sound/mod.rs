@@ -27,8 +27,12 @@ pub(crate) enum Tone {
     InButClose,
     /// Over the limit.
     Out,
-    /// The person is asked for something, or the verdict is withheld.
+    /// The person is asked to touch something.
     Question,
+    /// Over the limit, and the person is asked to touch something.
+    OutAndAsked,
+    /// The verdict is withheld, and nothing is asked that could change it.
+    Withheld,
     /// Stop work; it is repeated until it is seen.
     Stop,
 }

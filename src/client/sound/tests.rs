@@ -195,11 +195,16 @@ fn a_ring_ends_on_one_tone() {
     assert_eq!(end(out), Some(Tone::Out), "its alert adds nothing");
     let mut withheld = judged(20, open, yes, yes);
     withheld.check.as_mut().unwrap().verdict.as_mut().unwrap().reasons = vec!["warm".to_owned()];
-    assert_eq!(end(withheld), Some(Tone::Question));
+    assert_eq!(end(withheld), Some(Tone::Withheld));
     let mut asked = judged(20, no, no, no);
     asked.check.as_mut().unwrap().next = "half-turn".to_owned();
     asked.alerts = vec![alert(21, "mostly-tilt"), alert(22, "out")];
-    assert_eq!(end(asked), Some(Tone::Question));
+    assert_eq!(end(asked), Some(Tone::OutAndAsked));
+    let mut open_yet = judged(20, open, yes, open);
+    let check = open_yet.check.as_mut().unwrap();
+    check.next = "closure".to_owned();
+    check.verdict.as_mut().unwrap().reasons = vec!["not-closed".to_owned()];
+    assert_eq!(end(open_yet), Some(Tone::Question), "touch 0 again");
     assert_eq!(end(judged(20, "incomplete", no, no)), None);
 }
 

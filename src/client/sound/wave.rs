@@ -31,6 +31,21 @@ const fn notes(tone: Tone) -> &'static [Note] {
         Tone::InButClose => &[(C5, 110), (E5, 110), (E5, 330)],
         Tone::Out => &[(A3, 420), (0.0, 120), (A3, 420)],
         Tone::Question => &[(E5, 120), (0.0, 60), (A5, 120), (0.0, 60), (E5, 120)],
+        // Both end on the question, so that what came of the ring is heard before it.
+        Tone::OutAndAsked => &[
+            (A3, 420),
+            (0.0, 120),
+            (A3, 420),
+            (0.0, 200),
+            (E5, 120),
+            (0.0, 60),
+            (A5, 120),
+            (0.0, 60),
+            (E5, 120),
+        ],
+        Tone::Withheld => {
+            &[(C5, 420), (0.0, 200), (E5, 120), (0.0, 60), (A5, 120), (0.0, 60), (E5, 120)]
+        }
         Tone::Stop => &[(A5, 130), (A3, 130), (A5, 130), (A3, 130)],
     }
 }
@@ -47,7 +62,7 @@ pub(crate) fn blip(hertz: f64, voice: Voice) -> Vec<u8> {
 
 /// A buzz has overtones: on a small speaker a low note alone is not heard.
 const fn is_buzz(tone: Tone) -> bool {
-    matches!(tone, Tone::Refused | Tone::Out)
+    matches!(tone, Tone::Refused | Tone::Out | Tone::OutAndAsked)
 }
 
 /// When the bell rings, milliseconds from the first ring.
@@ -60,6 +75,8 @@ pub(crate) const fn bell_times(tone: Tone) -> &'static [u64] {
         Tone::InButClose => &[0, 160, 800],
         Tone::Out => &[0, 700],
         Tone::Question => &[0, 160, 640, 800],
+        Tone::OutAndAsked => &[0, 700, 1400, 1560, 2040, 2200],
+        Tone::Withheld => &[0, 700, 860, 1340, 1500],
         Tone::Stop => &[0, 110, 220, 330, 440],
     }
 }

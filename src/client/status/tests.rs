@@ -16,6 +16,7 @@ fn gauge(name: &str, state: GaugeState) -> GaugeStatus {
         muted: 0,
         last: None,
         last_at: None,
+        calibration_due: None,
     }
 }
 
@@ -36,6 +37,7 @@ fn status() -> Status {
             taken: Some(3),
             of: Some(8),
             waits: None,
+            next_mark_deg: None,
         }],
         gauges: vec![GaugeStatus {
             taken: 12,
@@ -92,7 +94,7 @@ fn the_worst_comes_first_and_nothing_steers_the_terminal() {
     ill.drops[0].state = DropState::Absent;
     let text = told(&ill, at_nine(), PLAIN);
     let expected = "\
-NOT ALL WELL. grinding room, running for 3 hours.
+NOT ALL WELL: the record cannot be written, 1 gauge cannot be read, 1 folder is not there, 2 alerts nobody has seen. grinding room, running for 3 hours.
   The record CANNOT BE WRITTEN. Nothing is taken until it can.
   Gauge height may not be opened.
   Folder height-logger is not there.
@@ -118,4 +120,37 @@ fn sizes_are_short() {
     assert_eq!(size(999), "999 bytes");
     assert_eq!(size(1_000), "1.0 kB");
     assert_eq!(size(52_300_000), "52.3 MB");
+}
+
+#[test]
+fn what_is_not_well_stands_in_the_first_line() {
+    let first = |status: &Status| told(status, at_nine(), PLAIN).lines().next().unwrap().to_owned();
+    let mut some = Status { alerts_open: 411, ..status() };
+    let running = "grinding room, running for 3 hours.";
+    assert_eq!(first(&some), format!("TO LOOK AT: 411 alerts nobody has seen. {running}"));
+    some.alerts_open = 1;
+    some.gauges[0].calibration_due = Some("2027-02-01T00:00:00.000Z".to_owned());
+    let both = "TO LOOK AT: 1 gauge is past its calibration date, 1 alert nobody has seen.";
+    assert_eq!(first(&some), format!("{both} {running}"));
+    let text = told(&some, at_nine(), PLAIN);
+    let past = "Gauge plate is 29 days past its calibration date: its verdicts are withheld.";
+    assert!(text.contains(past), "{text}");
+}
+
+#[test]
+fn a_calibration_that_ends_soon_stands_at_its_gauge() {
+    let mut soon = status();
+    soon.gauges[0].calibration_due = Some("2027-03-13T00:00:00.000Z".to_owned());
+    let text = told(&soon, at_nine(), PLAIN);
+    assert!(text.starts_with("All well."), "{text}");
+    assert!(text.contains(", is due for calibration in 11 days."), "{text}");
+}
+
+#[test]
+fn a_turn_under_way_names_the_mark_that_is_awaited() {
+    let mut turning = status();
+    turning.stations[0].next = Some("sweep".to_owned());
+    turning.stations[0].next_mark_deg = Some(270);
+    let text = told(&turning, at_nine(), PLAIN);
+    assert!(text.contains(", a turn is being swept: tap at mark 270 next."), "{text}");
 }

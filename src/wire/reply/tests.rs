@@ -25,6 +25,7 @@ fn measuring(next: Touch) -> Measuring {
         of: 8,
         mind: Vec::new(),
         came_to: None,
+        gauge_says: None,
     }
 }
 
@@ -42,11 +43,21 @@ const STANDS: &str = concat!(
 #[test]
 fn each_change_has_its_reply() {
     let next = || measuring(Touch::Position(3));
-    let job =
-        |what| Done::Job { what, id: Seq(7), name: name("J-1042"), station: Some(name("bench")) };
+    let job = |what| Done::Job {
+        what,
+        id: Seq(7),
+        name: name("J-1042"),
+        station: Some(name("bench")),
+        active: None,
+    };
     let of_job = r#""id":7,"job":"J-1042","station":"bench","text":"Job J-1042 is"#;
     line(job("opened"), &format!(r#"{{"schema":"opened/1",{of_job} open and in use."}}"#));
-    line(job("in use"), &format!(r#"{{"schema":"in-use/1",{of_job} in use."}}"#));
+    line(
+        job("in use"),
+        &format!(
+            r#"{{"schema":"in-use/1",{of_job} in use. No check is active: tenths next begins one."}}"#
+        ),
+    );
     line(job("closed"), &format!(r#"{{"schema":"closed/1",{of_job} closed."}}"#));
     line(
         job("reopened"),

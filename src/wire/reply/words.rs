@@ -100,6 +100,7 @@ pub(super) fn measuring_sentence(measuring: &Measuring) -> String {
     let attempt = if *attempt == 1 { String::new() } else { format!(", attempt {attempt}") };
     let mut told = vec![format!("{part}/{check}{attempt}.")];
     told.extend(measuring.mind.iter().cloned());
+    told.extend(measuring.gauge_says.clone());
     told.push(next_sentence(measuring));
     told.join(" ")
 }

@@ -51,9 +51,18 @@ impl Found<'_> {
     fn direction(&self) -> Option<String> {
         let arrangement = self.pair.arrangement?;
         if arrangement == Arrangement::Tandem {
-            return Some(
-                "Tandem: the lengths change no preload; equal lengths share the load.".to_owned(),
-            );
+            let shared = match self.required.filter(|required| *required != Figure::ZERO) {
+                None => "equal lengths share the load".to_owned(),
+                // The faces of the bearings are not flush: then it is this difference that does.
+                Some(required) => {
+                    let [first, second] = self.names();
+                    let (longer, other) =
+                        if required > Figure::ZERO { (first, second) } else { (second, first) };
+                    let by = fine(required.abs(), self.check.unit);
+                    format!("the load is shared with {longer} longer than {other} by {by}")
+                }
+            };
+            return Some(format!("Tandem: the lengths change no preload; {shared}."));
         }
         let more = -self.change().unwrap_or(-self.value);
         if more.abs() <= Figure::from(self.uncertainty()) {

@@ -104,3 +104,18 @@ fn an_offset_of_a_bearing_that_was_replaced_is_nobodys() {
     assert_eq!(verdict.value, None);
     assert!(says(&verdict, "b2/offset is not written down."), "{:?}", verdict.advice);
 }
+
+#[test]
+fn a_tandem_whose_faces_stand_off_asks_for_the_difference_that_shares_the_load() {
+    let pair = Pair { arrangement: Some(Arrangement::Tandem), preload: None, ..set_of_four() };
+    let mut kit = plain(difference(pair, within("0.00002")), "1.00002", "1.00002", bearings());
+    for (bearing, offset) in OFFSETS {
+        record(&mut kit, bearing, offset);
+    }
+    let verdict = judged(&mut kit);
+    // The required 0.5 µm are 0.0000197 in; rings of equal length are short of it.
+    let sentence = "Tandem: the lengths change no preload; the load is shared with outer-spacer \
+                    longer than inner-spacer by 0.000020.";
+    assert!(says(&verdict, sentence), "{:?}", verdict.advice);
+    assert!(!speaks_of(&verdict, "equal lengths"), "{:?}", verdict.advice);
+}
