@@ -6,8 +6,8 @@ use std::time::{SystemTime, UNIX_EPOCH};
 use crate::quantity::Wall;
 use crate::report::age;
 use crate::wire::{
-    DropState, DropStatus, GaugeState, GaugeStatus, Incoming, StationStatus, Status, StorageState,
-    printable,
+    DropState, DropStatus, GaugeState, GaugeStatus, Incoming, SetAsideStatus, StationStatus,
+    Status, StorageState, printable,
 };
 use crate::words::Calibration;
 
@@ -72,6 +72,7 @@ fn head(status: &Status, faults: &[(Fault, String)]) -> (String, Ink) {
         let (many, one, more) = match kind {
             Fault::Record => return "the record cannot be written".to_owned(),
             Fault::Space => return "space for the record is running out".to_owned(),
+            Fault::SetAside => (of(kind) as u64, "job is set aside", "jobs are set aside"),
             Fault::Gauge => (of(kind) as u64, "gauge cannot be read", "gauges cannot be read"),
             Fault::Folder => (of(kind) as u64, "folder is not there", "folders are not there"),
             Fault::Calibration => (
@@ -99,6 +100,7 @@ fn head(status: &Status, faults: &[(Fault, String)]) -> (String, Ink) {
 enum Fault {
     Record,
     Space,
+    SetAside,
     Gauge,
     Folder,
     Calibration,
@@ -118,7 +120,8 @@ fn faults(status: &Status, now: Wall) -> Vec<(Fault, String)> {
         }
         StorageState::Fine => {}
     }
-    faults.extend(status.set_aside.iter().map(|aside| printable(&aside.text)));
+    let aside = |aside: &SetAsideStatus| (Fault::SetAside, printable(&aside.text));
+    faults.extend(status.set_aside.iter().map(aside));
     for gauge in &status.gauges {
         let name = printable(&gauge.name);
         let what = match gauge.state {
