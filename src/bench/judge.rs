@@ -197,6 +197,29 @@ fn closed(check: &Check, attempt: &Attempt) -> bool {
         && master_came_back(check, attempt)
 }
 
+/// Why an attempt is not combined with a later try on the same metal; told of one that is not.
+#[must_use]
+pub fn why_not_combined(job: &Job, id: Seq) -> &'static str {
+    const TOO_LITTLE: &str = "it has too little in common with the newest";
+    let Some(attempt) = job.attempts.get(&id) else { return TOO_LITTLE };
+    let Some((_, check)) = job.check_of(attempt) else { return TOO_LITTLE };
+    let limit = closure_limit(check, attempt);
+    let off = closure_difference(attempt).is_some_and(|off| !limit.holds(off));
+    if attempt.closure_taken_back() || off {
+        "position 0 did not come back to its first reading"
+    } else if attempt.closing_missing(check) {
+        "the master was not touched at the end"
+    } else if !master_came_back(check, attempt) {
+        "the master came back different"
+    } else if attempt.open_positions(check) > 0 {
+        "a position is open"
+    } else if check.swept().is_some() {
+        "the newest turn that was swept stands by itself"
+    } else {
+        TOO_LITTLE
+    }
+}
+
 /// Whether the master came back so well that nobody is asked to touch it once more: of a length
 /// within the noise of the gauge, however wide the tolerance is, for its difference from another
 /// has a tighter one.

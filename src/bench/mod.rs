@@ -41,7 +41,7 @@ mod tests;
 
 pub use dial::Watched;
 pub use event::{Command, DroppedFile, Event, Frame, Request, StorageNews, SweptTurn};
-pub use judge::judge;
+pub use judge::{judge, why_not_combined};
 pub use metal::{Metal, Standing};
 pub use reply::{Decision, Done, Measuring, Notice, Refusal};
 pub use row::{Body, Row, Seq};

@@ -4,9 +4,9 @@ use maud::{Markup, html};
 
 use super::model::{Go, Item, Model};
 use super::text::{self, free, mark, or_dash, target};
-use crate::bench::Attempt;
 use crate::bench::plan::{Detail, Measures};
 use crate::bench::row::{AttemptReason, State};
+use crate::bench::{Attempt, why_not_combined};
 use crate::quantity::Wall;
 use crate::report::{in_unit, metal_words};
 use crate::store::{ReadingRecord, StackedPart};
@@ -122,7 +122,7 @@ pub(super) fn entries(model: &Model<'_>) -> Markup {
 }
 
 /// Why an attempt is not among those that the standing verdict combined; none where it is.
-fn why_aside(item: &Item<'_>, index: usize) -> Option<String> {
+fn why_aside(model: &Model<'_>, item: &Item<'_>, index: usize) -> Option<String> {
     let go = item.goes.get(index)?;
     if go.line.as_ref().is_some_and(|line| line.verdict == "incomplete") {
         return Some("stopped before its last position".to_owned());
@@ -140,17 +140,14 @@ fn why_aside(item: &Item<'_>, index: usize) -> Option<String> {
         AttemptReason::First | AttemptReason::Again => None,
     });
     let gone = go.line.as_ref().and_then(|line| metal_words(&line.standing));
-    Some(match (set_aside.or(gone), &go.line) {
-        (Some(why), _) => why.to_owned(),
-        (None, Some(line)) if !line.reasons.is_empty() => {
-            let why: Vec<String> = line.reasons.iter().map(|code| text::reason(code)).collect();
-            format!("not combined with the others: {}", why.join("; "))
-        }
-        (None, _) if standing.line.as_ref()?.verdict == "incomplete" => {
-            "another attempt was begun after it and stopped".to_owned()
-        }
-        (None, _) => "not combined with the newest: they have too little in common".to_owned(),
-    })
+    if let Some(why) = set_aside.or(gone) {
+        return Some(why.to_owned());
+    }
+    if standing.line.as_ref()?.verdict == "incomplete" {
+        return Some("another attempt was begun after it and stopped".to_owned());
+    }
+    let why = why_not_combined(&model.facts.state, go.id);
+    Some(format!("not combined with the others: {why}"))
 }
 
 const REPLACED: &str = "measured on a part that was replaced since";
@@ -160,7 +157,7 @@ fn aside<'a>(model: &'a Model<'_>) -> Vec<(&'a Item<'a>, &'a Go<'a>, String)> {
     for item in &model.items {
         found.extend(item.old.iter().map(|go| (item, go, REPLACED.to_owned())));
         for (index, go) in item.goes.iter().enumerate() {
-            found.extend(why_aside(item, index).map(|why| (item, go, why)));
+            found.extend(why_aside(model, item, index).map(|why| (item, go, why)));
         }
     }
     found

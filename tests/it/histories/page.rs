@@ -139,8 +139,11 @@ impl Page {
         if !face.contains(&wire["measures"].as_str()?) {
             return None;
         }
-        let means: Vec<f64> =
+        let mut means: Vec<f64> =
             wire["means"].as_array()?.iter().filter_map(|one| decimal(&one["value"])).collect();
+        if wire["setup"] == "supports" {
+            means = after_plane(&means)?;
+        }
         let low = means.iter().copied().fold(f64::INFINITY, f64::min);
         let told = drawn.last()?.rsplit_once("in): ")?.1.trim_end_matches('.');
         let told: Vec<f64> =
@@ -177,6 +180,19 @@ impl Page {
         let none = self.aside.contains("No attempt was set aside.");
         (none != self.listed.is_empty()).then(|| self.aside.clone())
     }
+}
+
+/// What the least-squares plane leaves of a whole circle of even touches: on supports the tilt is
+/// how they were screwed. `None` where a touch is missing.
+fn after_plane(heights: &[f64]) -> Option<Vec<f64>> {
+    let count = f64::from(u32::try_from(heights.len()).ok().filter(|count| *count == 8)?);
+    let angle = |at: usize| std::f64::consts::FRAC_PI_4 * f64::from(u32::try_from(at).unwrap());
+    let share = |wave: fn(f64) -> f64| {
+        heights.iter().enumerate().map(|(at, one)| one * wave(angle(at))).sum::<f64>() * 2.0 / count
+    };
+    let (cosine, sine) = (share(f64::cos), share(f64::sin));
+    let plane = |at: usize| cosine * angle(at).cos() + sine * angle(at).sin();
+    Some(heights.iter().enumerate().map(|(at, one)| one - plane(at)).collect())
 }
 
 fn class(element: &Handle, name: &str) -> bool {
