@@ -247,7 +247,7 @@ fn standing_still_in_one_quarter_widens_the_high_side() {
         for (quarter, ms) in [(0, 1000), (1, 1000), (2, 1000), (3, 1000)] {
             turn(&turned, (quarter * 90, quarter * 90 + 90), ms);
             if quarter == 2 {
-                std::thread::sleep(Duration::from_millis(3000));
+                std::thread::sleep(Duration::from_secs(3));
             }
             bench.ok(&["take"]);
         }
