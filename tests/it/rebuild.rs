@@ -164,7 +164,9 @@ fn a_pair_in_two_units_cannot_be_told_apart() {
     bench.ok(&["measure", "inner/length"]);
     enter(&bench, &["1.23450", "1.23450", "1.23452"]);
     bench.ok(&["measure", "outer/length"]);
-    enter(&bench, &["31.3563", "31.3569", "31.3573", "31.3571", "31.3567", "31.3563"]);
+    let outer = ["31.3563", "31.3569", "31.3573", "31.3571", "31.3567", "31.3563"];
+    let outer = outer.map(|value| format!("{value} mm"));
+    enter(&bench, &outer.each_ref().map(String::as_str));
     bench.ok(&["measure", "inner/length"]);
     enter(&bench, &["1.23451", "1.23449", "1.23450"]);
     bench.ok(&["measure", "pair/match"]);
