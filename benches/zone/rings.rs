@@ -112,8 +112,9 @@ pub(crate) fn by_all_centres(points: &[(f64, f64)]) -> Plain {
             if far.is_finite() {
                 // Distances less that of the middle, so that a far centre loses no digits.
                 let beyond = |p: &(f64, f64)| {
-                    (p.0 * p.0 + p.1 * p.1 - 2.0 * (x * p.0 + y * p.1))
-                        / ((p.0 - x).hypot(p.1 - y) + far)
+                    let sum = (p.0 - x).hypot(p.1 - y) + far;
+                    let square = p.0 * p.0 + p.1 * p.1 - 2.0 * (x * p.0 + y * p.1);
+                    if sum > 0.0 { square / sum } else { 0.0 }
                 };
                 ring = ring.min(span(points.iter().map(beyond), ring));
             }
