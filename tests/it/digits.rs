@@ -40,7 +40,7 @@ tolerance = "0.0001 in"
 const HAIR: [u32; 8] = [50, 20, 105, 2, 68, 103, 146, 51];
 
 fn millionths(count: u32) -> String {
-    format!("0.{count:06}")
+    format!("0.{count:06}in")
 }
 
 /// What is told of a station's check on the screen.
