@@ -243,7 +243,7 @@ mod tests {
             r#""calibration_due":"2027-04-01T00:00:00.000Z"}],"#,
             r#""drops":[{"name":"height-logger","state":"absent","files":1,"rows":9,"refused":0}],"#,
             r#""storage":{"state":"fine","why":null,"database":"/var/lib/tenths/tenths.db","wal_bytes":0,"#,
-            r#""free_bytes":1000000},"alerts_open":1}"#,
+            r#""free_bytes":1000000},"alerts_open":1,"set_aside":[{"what":"J-7","text":"J-7 is set aside"}]}"#,
         );
         let line = status_line(&status);
         assert_eq!(line, expected);
