@@ -111,7 +111,7 @@ impl Draft<'_> {
             .ok_or_else(|| bad(format!("{mark:?} is no angle from 0 to 359")))?;
         let text = value;
         let value = self.keyed_value(id, text)?;
-        self.refuse_keyed(id, (text, true), value)?;
+        self.refuse_keyed(id, (text, false), value)?;
         let nearest = self.attempt(id).and_then(|(_, job, attempt)| {
             let (_, check) = job.check_of(&attempt)?;
             let off = |position: &u32| {

@@ -15,6 +15,10 @@ use crate::quantity::{Figure, Length, Quoted, Unit};
 /// that surface: a misplaced point, another unit (common practice, no source).
 const FAR: i64 = 1000;
 
+/// A reading of so many times half the limits of a length at most may be a deviation from its size
+/// (common practice, no source).
+const DEVIATES: i64 = 100;
+
 /// A dial is read by eye to a tenth of its graduation at best (from memory of the trade).
 const BY_EYE: i64 = 10;
 
@@ -88,7 +92,7 @@ impl Draft<'_> {
     /// of the travel say nothing of it.
     pub(super) fn refuse_total(&self, id: Seq, text: &str, total: Quoted) -> Result<(), Refusal> {
         let gauge = self.attempt(id).and_then(|(_, _, state)| state.gauge().cloned());
-        gauge.map_or(Ok(()), |gauge| cannot_show(&gauge, (text, true), total))?;
+        gauge.map_or(Ok(()), |gauge| cannot_show(&gauge, (text, false), total))?;
         self.refuse_apart(id, total.length)
     }
 
@@ -230,8 +234,8 @@ fn impossible_size(check: &Check, state: &Attempt, touch: Touch, value: Length) 
     };
     let expected = Figure::from(expected);
     let off = size * 2 < expected || size > expected * 2;
-    let deviation =
-        check.master == MasterUse::None && Figure::from(value).abs() <= check.half_width() * FAR;
+    let deviation = check.master == MasterUse::None
+        && Figure::from(value).abs() <= check.half_width() * DEVIATES;
     let off = off && !deviation;
     (placed && off && expected > Figure::ZERO).then(|| {
         let shown = |figure: Figure| format!("{} {}", figure.shown(check.unit), check.unit);

@@ -68,6 +68,7 @@ fn a_reload_that_changes_the_gauge_ends_the_ring_under_way() {
         bench.touches(&bench.plate, "plate", &["+0.00005", "+0.00010", "+0.00015"]);
         rewrite(&bench, from, to);
         reload(&bench);
+        bench.until("it is told", || interrupts(&bench).len() > round);
         let told = interrupts(&bench);
         assert_eq!(told.len(), round + 1, "{what}: {told:?}");
         let last = told.last().unwrap();
@@ -76,7 +77,10 @@ fn a_reload_that_changes_the_gauge_ends_the_ring_under_way() {
         let verdicts = verdicts(&bench);
         let wanted = (u64::try_from(round).unwrap() + 1, "incomplete".to_owned());
         assert_eq!(verdicts.last(), Some(&wanted), "{what}: {verdicts:?}");
-        // What is sent now belongs to nothing.
+        // What is sent now belongs to nothing; the line may have been opened anew.
+        bench.until_gauge("plate", "live");
+        std::thread::sleep(Duration::from_millis(300));
+        bench.until_gauge("plate", "live");
         bench.touches(&bench.plate, "plate", &["+0.00020"]);
         assert_eq!(bench.placed("s1").len(), 3 * (round + 1), "{what}");
     }
@@ -114,9 +118,10 @@ fn what_does_not_change_a_reading_ends_nothing() {
     let mut bench = bench();
     bench.ok(&["measure", "ring/face"]);
     bench.touches(&bench.plate, "plate", &["+0.00001", "+0.00002"]);
-    rewrite(&bench, "repeat_ms = 0", "repeat_ms = 1");
+    rewrite(&bench, "repeat_ms = 0", "repeat_ms = 0\ncalibration_due = 2099-03-01");
     rewrite(&bench, "name = \"rig\"", "name = \"other name\"");
     reload(&bench);
+    bench.until("it is followed", || bench.heard().is_some_and(|all| all["bench"] == "other name"));
     assert!(interrupts(&bench).is_empty());
     bench.touches(&bench.plate, "plate", &["+0.00003"]);
     assert_eq!(bench.placed("s1").len(), 3);
@@ -135,6 +140,9 @@ fn a_hole_or_a_question_is_not_filled_with_another_set_up() {
     assert_eq!(verdicts(&bench), [(1, "conforms".to_owned())]);
     rewrite(&bench, "sign = \"+\"", "sign = \"-\"");
     reload(&bench);
+    bench.until("the check is off the screen", || {
+        bench.heard().is_some_and(|all| all["stations"][0]["check"].is_null())
+    });
     assert!(interrupts(&bench).is_empty(), "nothing was waited for");
     let third = bench.placed("s1")[3]["id"].to_string();
     bench.ok(&["void", &third]);

@@ -126,7 +126,7 @@ fn what_is_typed_wrongly_is_told_and_nothing_else_happens() {
         (&["enter", "abc"], "abc"),
         (&["enter", "0.00001", "1.2.3"], "nothing was entered"),
         (&["enter", "0.0000000000000001"], "nothing was entered"),
-        (&["enter", "--graduation", "0.0001in", "1.5"], "graduations"),
+        (&["enter", "--graduation", "0.0001in", "1.55"], "graduations"),
         (&["enter", "0", "0", "0", "0", "0", "0", "0", "0", "0"], "nothing was entered"),
         (&["void"], "no reading to take back"),
         (&["void", "1"], "no reading 1"),

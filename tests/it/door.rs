@@ -144,6 +144,7 @@ fn a_dropped_value_beyond_the_travel_refuses_the_file() {
     bench.ok(&["measure", "ring/plain"]);
     bench.drop_file("a.csv", "Value\n0.00003\n0.01100\n");
     bench.until("refused", || bench.drop_line("logger")["refused"] == 1);
+    bench.until("it says why", || bench.path("drop/a.csv.why").exists());
     let why = std::fs::read_to_string(bench.path("drop/a.csv.why")).unwrap();
     assert!(why.contains("line 3") && why.contains("beyond the travel of plate"), "{why}");
     assert!(bench.readings("s1").is_empty());

@@ -13,7 +13,7 @@ use serde_json::Value;
 use crate::rig::{Bench, Gauge, Make, Wire};
 
 const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"\ncapture = \"settle\"\n\
-                     travel = [\"-0.050 in\", \"0.050 in\"]\n";
+                     travel = [\"-0.030 in\", \"0.030 in\"]\n";
 
 const STATIONS: &str = r#"
 [[gauge]]
