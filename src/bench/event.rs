@@ -220,6 +220,15 @@ pub enum Command {
         /// Why it is closed although a check speaks against it.
         why: Option<String>,
     },
+    /// Judge a job by another rule from now on.
+    JobRule {
+        /// Its name.
+        name: String,
+        /// The rule.
+        rule: crate::judgement::Rule,
+        /// Why.
+        why: String,
+    },
     /// Open a closed job again.
     JobReopen {
         /// Its name.

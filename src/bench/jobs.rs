@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::judgement::Rule;
 use crate::quantity::Name;
 
 use super::draft::{Answer, Draft};
@@ -24,6 +25,7 @@ impl Draft<'_> {
                 let (_, job) = self.job_of(&station?)?;
                 self.job_close(job.opened.name.as_str(), why.as_deref())
             }
+            Command::JobRule { name, rule, why } => self.job_rule(name, *rule, why),
             Command::JobReopen { name, found } => {
                 self.job_reopen(&station?, name, found.as_deref().map(Vec::as_slice))
             }
@@ -104,6 +106,7 @@ impl Draft<'_> {
             plan: Arc::clone(pinned),
             serial: serial.clone(),
             customer: customer.clone(),
+            rule: pinned.plan.rule.unwrap_or(self.setup.rule),
         };
         let id = self.push(Body::JobOpened(Arc::new(opened)));
         self.use_job(station, Some(id));
@@ -151,6 +154,21 @@ impl Draft<'_> {
         let mut damage = open.filter(|alert| alert.kind == AlertKind::RecordDamaged);
         let told = damage.find(|alert| alert.about.as_deref() == Some(name))?;
         Some(Refusal::input(&*told.text, "`tenths verify` names everything that is damaged"))
+    }
+
+    /// `job rule NAME RULE --why TEXT`.
+    fn job_rule(&mut self, name: &str, rule: Rule, why: &str) -> Answer {
+        let (job, name) = self.open_job(name)?;
+        if why.trim().is_empty() {
+            let text = "the reason is empty";
+            return Err(Refusal::input(text, "say what was agreed, and with whom"));
+        }
+        if self.bench.jobs.get(&job).is_some_and(|open| open.rule == rule) {
+            let text = format!("job {name} is judged by the {} rule already", rule.text());
+            return Err(Refusal::input(text, "nothing has to be changed"));
+        }
+        self.push(Body::RuleChanged { job, rule, why: why.to_owned() });
+        Ok(Done::RuleChanged { name, rule })
     }
 
     fn job_use(&mut self, station: &Name, name: &str) -> Answer {

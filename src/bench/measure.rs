@@ -241,7 +241,7 @@ impl Draft<'_> {
             })
         };
         let gauge = check.gauge.as_ref().map(configured).transpose()?;
-        let rule = plan.rule.unwrap_or(self.setup.rule);
+        let rule = state.rule;
         let pin = Arc::new(Pin { gauge, rule, engine: ENGINE });
         let number = u32::try_from(state.attempts_at(at).count() + 1).unwrap_or(u32::MAX);
         drop(state);

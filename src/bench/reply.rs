@@ -188,6 +188,13 @@ pub enum Done {
         /// The job.
         job: Seq,
     },
+    /// A job is judged by another rule from now on.
+    RuleChanged {
+        /// The job.
+        name: Name,
+        /// The rule.
+        rule: crate::judgement::Rule,
+    },
     /// Somebody works at the station from now on, or nobody in particular.
     PersonAt {
         /// The station.

@@ -211,6 +211,15 @@ pub enum Body {
         /// The alert.
         alert: Seq,
     },
+    /// A job is judged by another rule from now on.
+    RuleChanged {
+        /// The job.
+        job: Seq,
+        /// The rule.
+        rule: Rule,
+        /// Why.
+        why: String,
+    },
     /// A second person has checked a job: whoever did the row.
     Checked {
         /// The job.
@@ -242,6 +251,8 @@ pub struct JobOpened {
     pub serial: Option<String>,
     /// Whose it is.
     pub customer: Option<String>,
+    /// What it is judged by, until that is changed for a reason: the plan's, else the bench's.
+    pub rule: Rule,
 }
 
 /// Why an attempt was made.

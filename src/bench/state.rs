@@ -5,6 +5,7 @@ mod attempt;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use crate::judgement::Rule;
 use crate::quantity::Name;
 
 use super::metal::OnShaft;
@@ -40,6 +41,8 @@ pub struct Bench {
 pub struct Job {
     /// How it was opened.
     pub opened: Arc<JobOpened>,
+    /// What its attempts are judged by from now on.
+    pub rule: Rule,
     /// Every attempt at its checks.
     pub attempts: BTreeMap<Seq, Arc<Attempt>>,
     /// The stack as it was found, from the nose inwards.
@@ -96,7 +99,8 @@ impl Job {
     pub fn new(opened: Arc<JobOpened>) -> Self {
         let (found, built, shaft) = (Vec::new(), Vec::new(), Vec::new());
         let (attempts, replaced, went_on) = (BTreeMap::new(), BTreeMap::new(), Vec::new());
-        Self { opened, attempts, found, built, shaft, went_on, replaced }
+        let rule = opened.rule;
+        Self { opened, rule, attempts, found, built, shaft, went_on, replaced }
     }
 
     /// The part and check of an attempt; the check of a swept turn has a position for each sample.
@@ -259,6 +263,11 @@ impl Bench {
                 if let Some(job) = self.jobs.get_mut(job) {
                     let since = (row.seq, serial.clone());
                     Arc::make_mut(job).replaced.entry(*part).or_default().push(since);
+                }
+            }
+            Body::RuleChanged { job, rule, .. } => {
+                if let Some(job) = self.jobs.get_mut(job) {
+                    Arc::make_mut(job).rule = *rule;
                 }
             }
             Body::Noted { .. }

@@ -156,6 +156,8 @@ pub(crate) enum JobCommand {
         #[command(flatten)]
         asking: Asking,
     },
+    /// Judge a job by another rule from now on: stands in the report with its reason
+    Rule(JobRuleArgs),
     /// Open a closed job again
     Reopen(JobNameArgs),
 }
@@ -389,6 +391,28 @@ pub(crate) struct NoteArgs {
     pub(crate) text: Vec<String>,
     #[command(flatten)]
     pub(crate) asking: Asking,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct JobRuleArgs {
+    /// The job
+    pub(crate) name: String,
+    /// guarded: inside the limit by the uncertainty; simple: inside the limit
+    pub(crate) rule: RuleWord,
+    /// What was agreed, and with whom
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) why: String,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+/// The two rules.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum RuleWord {
+    /// Inside the limit by the uncertainty
+    Guarded,
+    /// Inside the limit
+    Simple,
 }
 
 #[derive(Debug, Args)]

@@ -11,11 +11,12 @@ pub(crate) use self::compare::CompareArgs;
 
 use crate::bench::Command;
 use crate::bench::row::AlertKind;
+use crate::judgement::Rule;
 use crate::report::{Column, JOB_COLUMNS, Table};
 use crate::store::{Filter, JobRecord};
 use crate::wire::job_line;
 
-use super::args::{Global, JobCommand};
+use super::args::{Global, JobCommand, RuleWord};
 use super::bench;
 use super::change::change;
 use super::failure::Failure;
@@ -35,6 +36,13 @@ pub(crate) fn run(global: &Global, command: JobCommand) -> Result<u8, Failure> {
         JobCommand::Show { name } => show::run(global, &name),
         JobCommand::Close { name, why, asking } => {
             change(global, asking, Command::JobClose { name, why })
+        }
+        JobCommand::Rule(args) => {
+            let rule = match args.rule {
+                RuleWord::Guarded => Rule::Guarded,
+                RuleWord::Simple => Rule::Simple,
+            };
+            change(global, args.asking, Command::JobRule { name: args.name, rule, why: args.why })
         }
         JobCommand::Reopen(args) => {
             change(global, args.asking, Command::JobReopen { name: args.name, found: None })

@@ -35,8 +35,8 @@ pub use read::{ParsePlan, SetAside};
 pub use reader::Reader;
 pub use records::{
     AlertRecord, AlertStage, CheckPlace, FeedEvent, FeedRecord, Filter, JobRecord, Place,
-    ReadingRecord, ReadingSource, Remark, ReplacedPart, SecondCheck, StackRecord, StackedPart,
-    VerdictRecord, WentOnRecord,
+    ReadingRecord, ReadingSource, Remark, ReplacedPart, RuleChange, SecondCheck, StackRecord,
+    StackedPart, VerdictRecord, WentOnRecord,
 };
 pub use restore::{Restored, restore};
 pub use verify::{Difference, Judge, Verified};

@@ -128,6 +128,9 @@ pub(super) fn renumbered(row: &Row, new: &impl Fn(Seq) -> Option<Seq>) -> Option
         }
         Body::AlertSeen { alert } => Body::AlertSeen { alert: new(*alert)? },
         Body::AlertCleared { alert } => Body::AlertCleared { alert: new(*alert)? },
+        Body::RuleChanged { job, rule, why } => {
+            Body::RuleChanged { job: new(*job)?, rule: *rule, why: why.clone() }
+        }
         Body::Checked { job } => Body::Checked { job: new(*job)? },
         Body::Noted { job, text } => Body::Noted { job: new(*job)?, text: text.clone() },
         Body::JobActive { station, job } => {

@@ -288,6 +288,10 @@ impl Book<'_> {
                 plan: self.plan(id, row.get("plan")?)?,
                 serial: row.get("serial")?,
                 customer: row.get("customer")?,
+                rule: {
+                    let rule: String = row.get("rule")?;
+                    known(id, "rule", &rule, words::rule(&rule))?
+                },
             };
             Ok(head.row(Body::JobOpened(Arc::new(opened))))
         })

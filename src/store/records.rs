@@ -6,7 +6,7 @@ use crate::bench::plan::{Holding, Measures, PinnedPlan};
 use crate::bench::row::{Alert, AlertKind, AttemptReason, Lack, Level, State};
 use crate::bench::verdict::Verdict;
 use crate::bench::{Seq, Standing};
-use crate::judgement::Word;
+use crate::judgement::{Rule, Word};
 use crate::quantity::{Length, Name, Quoted, Wall};
 
 /// What to look for. Everything left out does not narrow the search, everything given must hold.
@@ -261,6 +261,10 @@ pub struct JobRecord {
     pub closed_at: Option<Wall>,
     /// Remarks, oldest first.
     pub notes: Vec<Remark>,
+    /// The rule it was opened with.
+    pub rule: Rule,
+    /// Changes of the rule, oldest first: when, to which, who changed it, why.
+    pub rules: Vec<RuleChange>,
     /// Second persons' checks, oldest first.
     pub checked: Vec<SecondCheck>,
     /// The stack, as it was found and as it is built.
@@ -289,6 +293,27 @@ pub struct Remark {
     pub by: Option<Name>,
     /// What is to be remembered.
     pub text: String,
+}
+
+impl JobRecord {
+    /// What it is judged by now.
+    #[must_use]
+    pub fn rule_now(&self) -> Rule {
+        self.rules.last().map_or(self.rule, |change| change.rule)
+    }
+}
+
+/// A change of the rule that a job is judged by.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RuleChange {
+    /// When.
+    pub at: Wall,
+    /// Who changed it.
+    pub by: Option<Name>,
+    /// To which.
+    pub rule: Rule,
+    /// Why.
+    pub why: String,
 }
 
 /// A second person's check of a job.

@@ -31,6 +31,7 @@ CREATE TABLE job (
     plan_name TEXT NOT NULL,
     plan      INTEGER NOT NULL REFERENCES plan,
     serial TEXT, customer TEXT,
+    rule      TEXT NOT NULL,             -- what it is judged by, until a step "rule-changed"
     closed_by INTEGER,                   -- the step that closed it; null while it is open
     short     INTEGER NOT NULL UNIQUE    -- 1, 2, 3 …: what readings call it
 ) STRICT;

@@ -75,6 +75,9 @@ impl<'a> Step<'a> {
         } else if let Body::PersonAt { station, person } = body {
             let text = person.as_ref().map(|person| person.as_str().into());
             Self { station: Some(station), text, ..Self::of("person") }
+        } else if let Body::RuleChanged { job, rule, why } = body {
+            let text = format!("{}: {why}", words::rule_text(*rule));
+            Self { text: Some(text.into()), ..Self::of_job("rule-changed", *job) }
         } else if let Body::Checked { job } = body {
             Self::of_job("checked", *job)
         } else if let Body::Seated { attempt, seating, taken_back } = body {
@@ -138,6 +141,12 @@ pub(super) fn body_of(id: Seq, row: &SqlRow<'_>) -> Read<Body> {
         "person" => {
             let person = text.as_deref().map(|text| name(id, text)).transpose()?;
             Body::PersonAt { station: station()?, person }
+        }
+        "rule-changed" => {
+            let text = its_text()?;
+            let (rule, why) = text.split_once(": ").ok_or_else(missing)?;
+            let rule = known(id, "rule", rule, words::rule(rule))?;
+            Body::RuleChanged { job: its_job()?, rule, why: why.to_owned() }
         }
         "checked" => Body::Checked { job: its_job()? },
         "seated" | "seating-taken-back" => Body::Seated {

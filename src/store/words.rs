@@ -110,14 +110,14 @@ pub(super) fn capture(text: &str) -> Option<Capture> {
     [Send, Settle, Sweep, Request].into_iter().find(|capture| capture_text(*capture) == text)
 }
 
-pub(super) const fn rule_text(rule: Rule) -> &'static str {
+pub(crate) const fn rule_text(rule: Rule) -> &'static str {
     match rule {
         Rule::Guarded => "guarded",
         Rule::Simple => "simple",
     }
 }
 
-pub(super) fn rule(text: &str) -> Option<Rule> {
+pub(crate) fn rule(text: &str) -> Option<Rule> {
     [Rule::Guarded, Rule::Simple].into_iter().find(|rule| rule_text(*rule) == text)
 }
 

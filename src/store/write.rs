@@ -113,6 +113,7 @@ impl Pen<'_> {
             | Body::PartReplaced { .. }
             | Body::PersonAt { .. }
             | Body::Checked { .. }
+            | Body::RuleChanged { .. }
             | Body::WentOn { .. }
             | Body::Noted { .. } => self.plain_step(row),
         }
@@ -152,8 +153,8 @@ impl Pen<'_> {
         };
         self.run(
             "INSERT INTO job
-             (seq, wall, mono, name, plan_name, plan, serial, customer, by_whom, short)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9,
+             (seq, wall, mono, name, plan_name, plan, serial, customer, by_whom, rule, short)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10,
              (SELECT coalesce(max(short), 0) + 1 FROM job))",
             params![
                 int(row.seq),
@@ -165,6 +166,7 @@ impl Pen<'_> {
                 opened.serial,
                 opened.customer,
                 by(row),
+                words::rule_text(opened.rule),
             ],
         )
     }

@@ -4,7 +4,9 @@ use serde::Serialize;
 
 use crate::bench::row::Lack;
 use crate::quantity::Name;
-use crate::store::{JobRecord, Remark, ReplacedPart, SecondCheck, StackedPart, WentOnRecord};
+use crate::store::{
+    JobRecord, Remark, ReplacedPart, RuleChange, SecondCheck, StackedPart, WentOnRecord,
+};
 
 use super::text::json_text;
 
@@ -65,6 +67,8 @@ struct JobLine<'a> {
     closed_at: Option<String>,
     notes: Vec<NoteLine<'a>>,
     checked: Vec<CheckedLine<'a>>,
+    /// What it is judged by now.
+    rule: &'static str,
     #[serde(flatten, skip_serializing_if = "Option::is_none")]
     more: Option<More<'a>>,
 }
@@ -75,6 +79,7 @@ struct More<'a> {
     stack: StackLine<'a>,
     replaced: Vec<ReplacedLine<'a>>,
     went_on: Vec<WentOnLine<'a>>,
+    rules: Vec<RuleLine<'a>>,
     checks: &'a [CheckStanding],
 }
 
@@ -107,6 +112,14 @@ struct WentOnLine<'a> {
     what: &'static str,
     part: Option<&'a str>,
     checks: Vec<LackLine<'a>>,
+    why: &'a str,
+    by: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct RuleLine<'a> {
+    at: String,
+    rule: &'static str,
     why: &'a str,
     by: Option<&'a str>,
 }
@@ -151,11 +164,18 @@ impl<'a> More<'a> {
             serial: part.serial.as_deref(),
             why: &part.why,
         };
+        let rule = |change: &'a RuleChange| RuleLine {
+            at: change.at.to_string(),
+            rule: change.rule.text(),
+            why: &change.why,
+            by: change.by.as_ref().map(Name::as_str),
+        };
         Self {
             plan_changed: shown.plan_changed,
             stack: StackLine { found: list(&record.stack.found), built: list(&record.stack.built) },
             replaced: record.replaced.iter().map(replaced).collect(),
             went_on: record.went_on.iter().map(WentOnLine::of).collect(),
+            rules: record.rules.iter().map(rule).collect(),
             checks: shown.checks,
         }
     }
@@ -198,6 +218,7 @@ impl<'a> JobLine<'a> {
             closed_at: record.closed_at.map(|at| at.to_string()),
             notes: record.notes.iter().map(note).collect(),
             checked: record.checked.iter().map(checked).collect(),
+            rule: record.rule_now().text(),
             more: shown.map(|shown| More::of(record, shown)),
         }
     }
@@ -210,6 +231,7 @@ mod tests {
     use super::*;
     use crate::bench::Seq;
     use crate::bench::plan::{PinnedPlan, Plan};
+    use crate::judgement::Rule;
     use crate::quantity::{Unit, Wall};
     use crate::store::StackRecord;
 
@@ -234,6 +256,8 @@ mod tests {
             opened_at: at,
             closed_at: None,
             notes: vec![Remark { at, by: Name::new("bob").ok(), text: "came in dirty".to_owned() }],
+            rule: Rule::Guarded,
+            rules: Vec::new(),
             checked: vec![SecondCheck { id: Seq(9), at, by: Name::new("M. Weber").unwrap() }],
             stack: StackRecord::default(),
             replaced: Vec::new(),
@@ -243,7 +267,7 @@ mod tests {
             r#"{"schema":"job/1","id":7,"name":"J-1042","state":"open","plan":"wheelhead","#,
             r#""serial":"S7","customer":null,"by":"ann","opened_at":"2027-03-01T00:00:00.000Z","#,
             r#""closed_at":null,"notes":[{"at":"2027-03-01T00:00:00.000Z","text":"came in dirty","by":"bob"}],"#,
-            r#""checked":[{"at":"2027-03-01T00:00:00.000Z","by":"M. Weber"}]"#,
+            r#""checked":[{"at":"2027-03-01T00:00:00.000Z","by":"M. Weber"}],"rule":"guarded""#,
         );
         assert_eq!(job_line(&record), format!("{expected}}}"));
         let checks = [standing("inner-spacer", "face-a"), asked()];
@@ -265,6 +289,7 @@ mod tests {
             closed_at: Some(at),
             notes: Vec::new(),
             checked: Vec::new(),
+            rules: vec![RuleChange { at, by: None, rule: Rule::Simple, why: "agreed".to_owned() }],
             stack: StackRecord { found: vec![turned, stacked("shield")], built: Vec::new() },
             replaced: vec![replaced],
             went_on: vec![undecided_shield(at)],
@@ -273,13 +298,14 @@ mod tests {
         let line = job_show_line(&closed, &JobShown { checks: &checks, plan_changed: Some(true) });
         assert!(line.contains(r#""state":"closed""#), "{line}");
         let expected = concat!(
-            r#""notes":[],"checked":[],"plan_changed":true,"stack":{"found":[{"part":"bearing-1","#,
+            r#""notes":[],"checked":[],"rule":"simple","plan_changed":true,"stack":{"found":[{"part":"bearing-1","#,
             r#""towards_nose":"thrust-side","mark_deg":0,"serial":"B7"},{"part":"shield","#,
             r#""towards_nose":null,"mark_deg":null,"serial":null}],"built":[]},"#,
             r#""replaced":[{"at":"2027-03-01T00:00:00.000Z","part":"bearing-1","serial":null,"#,
             r#""why":"worn"}],"went_on":[{"at":"2027-03-01T00:00:00.000Z","what":"stack","#,
             r#""part":"shield","checks":[{"part":"shield","check":"flat","lack":"undecided"}],"#,
-            r#""why":"the owner waits","by":"ann"}],"checks":[{"part":"inner-spacer","check":"face-a","#,
+            r#""why":"the owner waits","by":"ann"}],"rules":[{"at":"2027-03-01T00:00:00.000Z","#,
+            r#""rule":"simple","why":"agreed","by":null}],"checks":[{"part":"inner-spacer","check":"face-a","#,
             r#""measures":"parallelism","attempt":2,"verdict":"conforms","question":null,"answer":null,"standing":"stands"},"#,
             r#"{"part":"nut","check":"torque","measures":"entry","attempt":1,"verdict":null,"#,
             r#""question":"Torque?","answer":"40 Nm","standing":null}]}"#,

@@ -112,6 +112,8 @@ enum DoneLine<'a> {
     Replaced { part: &'a str, text: String },
     #[serde(rename = "noted/1")]
     Noted { job_id: u64, text: &'static str },
+    #[serde(rename = "rule-changed/1")]
+    RuleChanged { job: &'a str, rule: &'static str, text: String },
     #[serde(rename = "person/1")]
     Person { station: &'a str, person: Option<&'a str>, text: String },
     #[serde(rename = "checked/1")]
@@ -218,6 +220,14 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
                 text: format!("{part} is a new one from now on; its checks begin afresh."),
             },
             Done::Noted { job } => Self::Noted { job_id: job.0, text: "Written down." },
+            Done::RuleChanged { name, rule } => Self::RuleChanged {
+                job: name.as_str(),
+                rule: rule.text(),
+                text: format!(
+                    "Attempts of job {name} are judged by the {} rule from now on.",
+                    rule.text()
+                ),
+            },
             Done::PersonAt { .. } | Done::Checked { .. } => of_people(done),
             Done::Seen { alert } => {
                 Self::Seen { id: alert.0, text: format!("Alert {alert} is marked as seen.") }

@@ -7,6 +7,7 @@ use serde_json::{Map, Value, json};
 
 use crate::bench::row::{AttemptReason, Stage};
 use crate::bench::{Command, Request, Seq};
+use crate::judgement::Rule;
 
 /// The longest line either side may send, in bytes, its end included.
 pub const MAX_LINE: usize = 64 * 1024;
@@ -96,6 +97,11 @@ fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
             let (name, why) = (fields.maybe_text("name")?, fields.maybe_text("why")?);
             Command::JobClose { name, why }
         }
+        "job-rule" => Command::JobRule {
+            name: fields.text("name")?,
+            rule: rule(&fields.text("rule")?)?,
+            why: fields.text("why")?,
+        },
         "job-reopen" => Command::JobReopen { name: fields.text("name")?, found: None },
         "measure" => Command::Measure {
             target: fields.text("target")?,
@@ -153,6 +159,11 @@ fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
         }
         _ => return Err(format!("unknown request {what:?}")),
     })
+}
+
+fn rule(text: &str) -> Result<Rule, String> {
+    let found = [Rule::Guarded, Rule::Simple].into_iter().find(|rule| rule.text() == text);
+    found.ok_or_else(|| format!("\"rule\" is guarded or simple, not {text:?}"))
 }
 
 fn reason(text: &str) -> Result<AttemptReason, String> {
@@ -277,6 +288,9 @@ fn command_object(command: &Command) -> Value {
         Command::JobClose { name, why } => {
             json!({"request": "job-close", "name": name, "why": why})
         }
+        Command::JobRule { name, rule, why } => {
+            json!({"request": "job-rule", "name": name, "rule": rule.text(), "why": why})
+        }
         Command::JobReopen { name, found: _ } => json!({"request": "job-reopen", "name": name}),
         Command::Measure { target, remark } => {
             json!({"request": "measure", "target": target, "remark": remark})
@@ -345,6 +359,11 @@ mod tests {
             Command::JobClose { name: None, why: None },
             Command::JobClose { name: some("J-1042"), why: some("the owner waits") },
             Command::JobReopen { name: "J-1042".to_owned(), found: None },
+            Command::JobRule {
+                name: "J-1042".to_owned(),
+                rule: Rule::Simple,
+                why: "agreed by \"phone\"".to_owned(),
+            },
             Command::Measure { target: "inner-spacer/face-a".to_owned(), remark: some("chuck 2") },
             Command::Stop,
             Command::Remeasure {

@@ -32,6 +32,7 @@ mod report;
 mod rests;
 mod rig;
 mod rings;
+mod rule;
 mod scanner;
 mod scenarios;
 mod sheet;

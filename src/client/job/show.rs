@@ -112,7 +112,7 @@ fn heading(job: &JobRecord, zone: &TimeZone) -> String {
     let closed =
         job.closed_at.map_or_else(String::new, |at| format!(", closed {}", day_and_time(at, zone)));
     format!(
-        "{}: {}, plan {}{}{}{}\nopened {}{closed}\n",
+        "{}: {}, plan {}{}{}{}\nopened {}{closed}, judged by the {} rule\n",
         printable(job.name.as_str()),
         state(job),
         printable(job.plan_name.as_str()),
@@ -120,6 +120,7 @@ fn heading(job: &JobRecord, zone: &TimeZone) -> String {
         told("for", &job.customer),
         told("opened by", &job.by),
         day_and_time(job.opened_at, zone),
+        job.rule_now().text(),
     )
 }
 
@@ -189,6 +190,12 @@ fn assembly(job: &JobRecord, zone: &TimeZone) -> String {
         let name = printable(part.part.as_str());
         let at = day_and_time(part.at, zone);
         line(&format!("replaced {at}: {name}{serial}: {}", printable(&part.why)));
+    }
+    for change in &job.rules {
+        let at = day_and_time(change.at, zone);
+        let by = change.by.as_ref().map_or_else(String::new, |by| format!(", {by}"));
+        let (rule, why) = (change.rule.text(), printable(&change.why));
+        line(&format!("judged by the {rule} rule since {at}{by}: {why}"));
     }
     for went in &job.went_on {
         let at = day_and_time(went.at, zone);

@@ -183,6 +183,13 @@ fn rules(model: &Model<'_>) -> Markup {
             p { "Simple: a figure conforms where it lies at or inside its limit; U is stated and not counted." }
         }
         @if !used(Rule::Guarded) && !used(Rule::Simple) { "—" }
+        @for change in &model.facts.record.rules {
+            p {
+                "Changed to " (change.rule.text()) " on " (text::when(change.at, model))
+                @if let Some(by) = &change.by { " by " (free(by.as_str())) }
+                ": " (free(&change.why))
+            }
+        }
     }
 }
 

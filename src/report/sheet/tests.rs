@@ -21,6 +21,8 @@ fn job(plan: &str) -> JobRecord {
         serial: Some("WH-77".to_owned()),
         customer: Some("Hartmann & Söhne".to_owned()),
         by: None,
+        rule: crate::judgement::Rule::Guarded,
+        rules: Vec::new(),
         checked: Vec::new(),
         opened_at: Wall::from_micros(0),
         closed_at: None,

@@ -10,8 +10,8 @@ use crate::store::read::{self, Book};
 use crate::store::step;
 use crate::store::write::{int, seq};
 use crate::store::{
-    Filter, JobRecord, Remark, ReplacedPart, SecondCheck, StackRecord, StackedPart, StoreError,
-    WentOnRecord,
+    Filter, JobRecord, Remark, ReplacedPart, RuleChange, SecondCheck, StackRecord, StackedPart,
+    StoreError, WentOnRecord, words,
 };
 
 const JOBS: &str = "SELECT t.*, (SELECT s.wall FROM step s WHERE s.seq = t.closed_by) AS closed_at
@@ -53,6 +53,11 @@ fn job_record(book: Book<'_>, row: &rusqlite::Row<'_>) -> Found<JobRecord> {
         opened_at: Wall::from_micros(row.get("wall")?),
         closed_at: row.get::<_, Option<i64>>("closed_at")?.map(Wall::from_micros),
         notes: notes(book, id)?,
+        rule: {
+            let rule = text("rule")?;
+            read::known(id, "rule", &rule, words::rule(&rule))?
+        },
+        rules: rules(book, id)?,
         checked: checked(book, id)?,
         stack: stack(book, id, &plan.plan)?,
         replaced: replaced(book, id, &plan.plan)?,
@@ -66,6 +71,16 @@ fn notes(book: Book<'_>, job: Seq) -> Found<Vec<Remark>> {
     for Told { at, by, body, .. } in steps(book, job, "'noted'")? {
         if let Body::Noted { text, .. } = body {
             found.push(Remark { at, by, text });
+        }
+    }
+    Ok(found)
+}
+
+fn rules(book: Book<'_>, job: Seq) -> Found<Vec<RuleChange>> {
+    let mut found = Vec::new();
+    for Told { at, by, body, .. } in steps(book, job, "'rule-changed'")? {
+        if let Body::RuleChanged { rule, why, .. } = body {
+            found.push(RuleChange { at, by, rule, why });
         }
     }
     Ok(found)

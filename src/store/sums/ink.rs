@@ -55,6 +55,7 @@ impl Ink {
         self.text(&opened.plan.text);
         self.maybe_text(opened.serial.as_deref());
         self.maybe_text(opened.customer.as_deref());
+        self.text(words::rule_text(opened.rule));
     }
 
     fn attempt(&mut self, began: &AttemptBegan) -> Result<(), Faulty> {
@@ -176,6 +177,7 @@ pub(super) fn written(row: &Row) -> Result<Vec<u8>, Faulty> {
         | Body::PartReplaced { .. }
         | Body::PersonAt { .. }
         | Body::Checked { .. }
+        | Body::RuleChanged { .. }
         | Body::WentOn { .. }
         | Body::Noted { .. } => ink.step(&Step::plain(&row.body)?),
     }

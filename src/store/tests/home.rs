@@ -360,6 +360,7 @@ impl Rows {
             plan: plan("wheelhead inner outer"),
             serial,
             customer,
+            rule: Rule::Guarded,
         };
         self.add_by(Body::JobOpened(Arc::new(opened)), by.map(name))
     }
@@ -424,8 +425,9 @@ pub(crate) fn history() -> Rows {
     for person in [Some(name("M. Weber")), None, Some(name("Ada"))] {
         rows.add(Body::PersonAt { station: name("bench"), person });
     }
-    let newest = rows.bench.jobs.keys().next_back().copied();
-    rows.add(Body::Checked { job: newest.unwrap() });
+    let job = rows.bench.jobs.keys().next_back().copied().unwrap();
+    rows.add(Body::Checked { job });
+    rows.add(Body::RuleChanged { job, rule: Rule::Simple, why: "agreed: by phone".to_owned() });
     rows
 }
 

@@ -50,6 +50,7 @@ fn the_history_of_the_tests_holds_every_kind_of_row() {
         Body::Swept { .. } => 24,
         Body::PersonAt { .. } => 25,
         Body::Checked { .. } => 26,
+        Body::RuleChanged { .. } => 30,
         Body::Seated { .. } => 27,
         Body::TurnUnderWay { .. } => 28,
         Body::WentOn { .. } => 29,
@@ -57,7 +58,7 @@ fn the_history_of_the_tests_holds_every_kind_of_row() {
     let mut kinds: Vec<u8> = history().rows.iter().map(kind).collect();
     kinds.sort_unstable();
     kinds.dedup();
-    assert_eq!(kinds, (0..30).collect::<Vec<u8>>());
+    assert_eq!(kinds, (0..31).collect::<Vec<u8>>());
 }
 
 #[test]

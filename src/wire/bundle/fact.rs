@@ -36,6 +36,8 @@ pub(super) struct Fact {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) customer: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) rule: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) by: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) attempt: Option<u64>,
@@ -239,6 +241,7 @@ fn said(of: &Body) -> Option<Fact> {
         | Body::StackTaken { .. }
         | Body::PartReplaced { .. }
         | Body::Checked { .. }
+        | Body::RuleChanged { .. }
         | Body::WentOn { .. }
         | Body::Noted { .. } => of_assembly(of)?,
         Body::JobActive { .. }
@@ -270,6 +273,13 @@ fn of_assembly(of: &Body) -> Option<Fact> {
             ..Fact::new("part-replaced")
         });
     }
+    if let Body::RuleChanged { job: _, rule, why } = of {
+        return Some(Fact {
+            rule: Some(words::rule_text(*rule).to_owned()),
+            why: Some(why.clone()),
+            ..Fact::new("rule-changed")
+        });
+    }
     if let Body::Checked { job: _ } = of {
         return Some(Fact::new("checked"));
     }
@@ -293,6 +303,7 @@ fn job(opened: &JobOpened) -> Fact {
         plan: Some(opened.plan.text.clone()),
         serial: opened.serial.clone(),
         customer: opened.customer.clone(),
+        rule: Some(words::rule_text(opened.rule).to_owned()),
         ..Fact::new("job-opened")
     }
 }

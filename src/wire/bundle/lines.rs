@@ -183,9 +183,8 @@ impl RecordLines {
                 self.files.insert(seq);
                 Body::FileTaken(Arc::new(file(fact)?))
             }
-            "stack-placed" | "stack-taken" | "part-replaced" | "checked" | "went-on" | "noted" => {
-                self.of_assembly(job, fact)?
-            }
+            "stack-placed" | "stack-taken" | "part-replaced" | "rule-changed" | "checked"
+            | "went-on" | "noted" => self.of_assembly(job, fact)?,
             _ => self.of_attempt(fact)?,
         })
     }
@@ -245,6 +244,10 @@ impl RecordLines {
         if fact.fact == "noted" {
             return Ok(Body::Noted { job, text: need(fact.text, "text")? });
         }
+        if fact.fact == "rule-changed" {
+            let rule = known(fact.rule, "rule", words::rule)?;
+            return Ok(Body::RuleChanged { job, rule, why: need(fact.why, "why")? });
+        }
         if fact.fact == "checked" {
             return Ok(Body::Checked { job });
         }
@@ -302,6 +305,7 @@ impl RecordLines {
             plan: Arc::new(PinnedPlan { text, plan }),
             serial: fact.serial,
             customer: fact.customer,
+            rule: known(fact.rule, "rule", words::rule)?,
         });
         self.job = Some((Seq(seq), Arc::clone(&opened)));
         Ok(Body::JobOpened(opened))

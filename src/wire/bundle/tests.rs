@@ -27,6 +27,7 @@ fn of_job(job: u64, files: &[u64]) -> Vec<Row> {
         | Body::StackTaken { job: of, .. }
         | Body::PartReplaced { job: of, .. }
         | Body::Checked { job: of }
+        | Body::RuleChanged { job: of, .. }
         | Body::WentOn { job: of, .. }
         | Body::Noted { job: of, .. } => *of == Seq(job),
         Body::AttemptBegan(began) => began.job == Seq(job),

@@ -51,6 +51,7 @@ fn state(bodies: Vec<Body>) -> Arc<Job> {
         plan: Arc::new(PinnedPlan { text: PLAN.to_owned(), plan: plan() }),
         serial: None,
         customer: None,
+        rule: Rule::Guarded,
     };
     let bodies = std::iter::once(Body::JobOpened(Arc::new(opened))).chain(bodies);
     let at = Stamp { wall: Wall::from_micros(0), mono_us: 0 };
@@ -131,6 +132,8 @@ fn the_stack_and_new_parts_have_a_line_each() {
         opened_at: at,
         closed_at: None,
         notes: Vec::new(),
+        rule: crate::judgement::Rule::Guarded,
+        rules: Vec::new(),
         checked: Vec::new(),
         stack: StackRecord::default(),
         replaced: Vec::new(),
