@@ -59,6 +59,9 @@ pub struct CharacteristicLine {
     pub jobs: Vec<InJobLine>,
     /// From each job in which it was measured to the next one.
     pub changes: Vec<ChangeLine>,
+    /// Of each job whose plan names a found side, from that to what stands: `from` and `to` are the
+    /// same job.
+    pub found_to_final: Vec<ChangeLine>,
 }
 
 /// One characteristic in one job.
@@ -69,10 +72,22 @@ pub struct InJobLine {
     /// What its plan measures there; `null` where the plan does not have it.
     pub measures: Option<String>,
     pub tolerance: Option<ToleranceLine>,
-    /// The first whole attempt, as the spindle came.
+    /// The first whole attempt, as the spindle came: of the found side, where the plan names one.
     pub first: Option<FoundLine>,
     /// The newest attempt on the part as it is now, as the spindle leaves.
     pub standing: Option<FoundLine>,
+    /// Every attempt that was judged or written down, oldest first.
+    pub rounds: Vec<FoundLine>,
+    /// The found side, where the plan names one.
+    pub found: Option<FoundSideLine>,
+}
+
+/// The check that measured the same as the spindle came in.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[expect(missing_docs, reason = "the fields are those of the published line")]
+pub struct FoundSideLine {
+    pub part: String,
+    pub check: String,
     /// Every attempt that was judged or written down, oldest first.
     pub rounds: Vec<FoundLine>,
 }
@@ -109,6 +124,9 @@ pub struct ChangeLine {
     pub result: &'static str,
     /// Whether both were found on the same piece, as far as the record knows.
     pub same_piece: bool,
+    /// The parts that became new ones in between and make it something else: of what turns, and of
+    /// what is found and final, any part.
+    pub broken_by: Vec<String>,
 }
 
 /// A comparison as one line of JSON, without its end.

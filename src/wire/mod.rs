@@ -28,8 +28,8 @@ pub use bundle::{
     record_line,
 };
 pub use comparison::{
-    ChangeLine, CharacteristicLine, ComparedJobLine, ComparisonLine, FoundLine, InJobLine,
-    NewPartLine, comparison_line,
+    ChangeLine, CharacteristicLine, ComparedJobLine, ComparisonLine, FoundLine, FoundSideLine,
+    InJobLine, NewPartLine, comparison_line,
 };
 pub use evaluation::{
     CircleLine, EvaluationLine, LeastSquaresLine, PlacedCircle, WaveLine, ZoneLine, evaluation_line,

@@ -5,6 +5,7 @@
 mod anew;
 mod asked;
 mod bars;
+mod comeback;
 mod commands;
 mod damaged;
 mod digits;

@@ -1,11 +1,12 @@
 //! The comparison as the published line.
 
-use super::model::{Characteristic, Found, InJob, Model, Moved, Outcome};
+use super::chain::{Moved, Outcome};
+use super::model::{Characteristic, Found, FoundSide, InJob, Model};
 use crate::quantity::{Figure, Unit};
 use crate::store::{JobRecord, ReplacedPart};
 use crate::wire::{
-    ChangeLine, CharacteristicLine, ComparedJobLine, ComparisonLine, FoundLine, InJobLine,
-    NewPartLine,
+    ChangeLine, CharacteristicLine, ComparedJobLine, ComparisonLine, FoundLine, FoundSideLine,
+    InJobLine, NewPartLine,
 };
 
 pub(super) fn line(model: &Model<'_>, unit: Unit) -> ComparisonLine {
@@ -53,11 +54,17 @@ fn characteristic_line(model: &Model<'_>, one: &Characteristic, unit: Unit) -> C
         limits_differ: one.limits_differ(),
         jobs: one.jobs.iter().enumerate().map(in_job).collect(),
         changes: one.changes.iter().map(|moved| change_line(model, moved, unit)).collect(),
+        found_to_final: one.within.iter().map(|moved| change_line(model, moved, unit)).collect(),
     }
 }
 
 fn in_job_line(name: &str, job: Option<&InJob>, unit: Unit) -> InJobLine {
     let found = |found: &Found| found_line(found, unit);
+    let side = |side: &FoundSide| FoundSideLine {
+        part: side.part.to_string(),
+        check: side.check.to_string(),
+        rounds: side.rounds.iter().map(found).collect(),
+    };
     InJobLine {
         job: name.to_owned(),
         measures: job.map(|job| job.measures.text().to_owned()),
@@ -65,6 +72,7 @@ fn in_job_line(name: &str, job: Option<&InJob>, unit: Unit) -> InJobLine {
         first: job.and_then(InJob::first).map(found),
         standing: job.and_then(InJob::standing).map(found),
         rounds: job.map_or_else(Vec::new, |job| job.rounds.iter().map(found).collect()),
+        found: job.and_then(|job| job.found_side.as_ref()).map(side),
     }
 }
 
@@ -100,5 +108,6 @@ fn change_line(model: &Model<'_>, moved: &Moved, unit: Unit) -> ChangeLine {
             Outcome::OtherMeasure => "other-measure",
         },
         same_piece: moved.same_piece,
+        broken_by: moved.broken_by.iter().map(ToString::to_string).collect(),
     }
 }

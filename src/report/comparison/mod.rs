@@ -4,9 +4,10 @@
 //! What is absent: a guess. A change within the uncertainties "cannot be told", and what was found
 //! on another piece says so.
 
+pub(super) mod chain;
 mod line;
-mod model;
-mod text;
+pub(super) mod model;
+pub(super) mod text;
 
 use crate::quantity::Unit;
 use crate::store::JobRecord;
@@ -28,7 +29,7 @@ impl<'a> Comparison<'a> {
     /// spindle that are not compared: a part may have become a new one in them.
     #[must_use]
     pub fn of(jobs: &'a [JobFacts], others: &'a [JobRecord], unit: Unit) -> Self {
-        Self { model: Model::of(jobs, others), unit }
+        Self { model: Model::of(jobs.iter().collect(), others), unit }
     }
 
     /// The published line.

@@ -1,8 +1,9 @@
 //! The comparison as a person reads it.
 
-use super::model::{Characteristic, Found, InJob, Model, Moved, Outcome};
+use super::chain::{Moved, Outcome};
+use super::model::{Characteristic, Found, InJob, Model};
 use crate::judgement::Limits;
-use crate::quantity::{Figure, Unit};
+use crate::quantity::{Figure, Length, Unit};
 use crate::report::{Column, Table, spoken, word_of};
 
 const fn column(title: &'static str, right: bool, spare: u8) -> Column {
@@ -10,7 +11,7 @@ const fn column(title: &'static str, right: bool, spare: u8) -> Column {
 }
 
 pub(super) fn table(model: &Model<'_>, unit: Unit) -> Table {
-    let mut table = Table::new(&[
+    let mut columns = vec![
         column("check", false, 0),
         column("job", false, 0),
         column("came", true, 0),
@@ -21,16 +22,22 @@ pub(super) fn table(model: &Model<'_>, unit: Unit) -> Table {
         column("±U", true, 6),
         column("change", true, 1),
         column("since the job before", false, 0),
-    ]);
+    ];
+    let paired = model.characteristics.iter().any(|one| !one.within.is_empty());
+    columns.extend(paired.then_some(column("found to final", false, 0)));
+    let mut table = Table::new(&columns);
     for one in &model.characteristics {
         for (at, job) in one.jobs.iter().enumerate() {
             let Some(job) = job else { continue };
             let moved = one.changes.iter().find(|moved| moved.to == at);
+            let within = one.within.iter().find(|moved| moved.to == at);
             let (first, standing) = (job.first(), job.standing());
-            table.push(&[
+            // What came is the found side's alone, where there is one.
+            let came = first.or_else(|| standing.filter(|_| job.found_side.is_none()));
+            let mut row = vec![
                 name(one, unit),
                 model.name(at).to_owned(),
-                told(first.or(standing), unit),
+                told(came, unit),
                 first.map_or_else(String::new, word),
                 told(standing, unit),
                 standing.map_or_else(String::new, word),
@@ -38,7 +45,11 @@ pub(super) fn table(model: &Model<'_>, unit: Unit) -> Table {
                 standing.or(first).map_or_else(dash, |found| uncertainty(found, unit)),
                 moved.map_or_else(String::new, |moved| change(one, moved, unit)),
                 moved.map_or_else(String::new, result),
-            ]);
+            ];
+            if paired {
+                row.push(within.map_or_else(String::new, |moved| went(one, moved, unit)));
+            }
+            table.push(&row);
         }
     }
     table
@@ -57,9 +68,15 @@ pub(super) fn rounds(model: &Model<'_>, unit: Unit) -> Table {
     ]);
     for one in &model.characteristics {
         for (at, job) in one.jobs.iter().enumerate() {
-            for round in job.iter().flat_map(|job| &job.rounds) {
+            let found = job.iter().filter_map(|job| job.found_side.as_ref());
+            let found = found.flat_map(|side| {
+                let name = named(side.part.as_str(), side.check.as_str(), one.key.station, unit);
+                side.rounds.iter().map(move |round| (name.clone(), round))
+            });
+            let own = job.iter().flat_map(|job| &job.rounds).map(|round| (name(one, unit), round));
+            for (name, round) in found.chain(own) {
                 table.push(&[
-                    name(one, unit),
+                    name,
                     model.name(at).to_owned(),
                     round.attempt.to_string(),
                     round.reason.text().to_owned(),
@@ -90,8 +107,12 @@ fn dash() -> String {
 
 /// `bar/run at 3`.
 fn name(one: &Characteristic, unit: Unit) -> String {
-    let at = one.key.station.map(|at| format!(" at {}", Figure::from(at).shown(unit)));
-    format!("{}/{}{}", one.key.part, one.key.check, at.unwrap_or_default())
+    named(one.key.part.as_str(), one.key.check.as_str(), one.key.station, unit)
+}
+
+fn named(part: &str, check: &str, station: Option<Length>, unit: Unit) -> String {
+    let at = station.map(|at| format!(" at {}", Figure::from(at).shown(unit)));
+    format!("{part}/{check}{}", at.unwrap_or_default())
 }
 
 fn told(found: Option<&Found>, unit: Unit) -> String {
@@ -130,11 +151,19 @@ fn change(one: &Characteristic, moved: &Moved, unit: Unit) -> String {
     format!("{sign}{} ±{u}", change.value.fixed(unit, places))
 }
 
+/// `-0.00040 ±0.000037 CHANGED`.
+pub(in crate::report) fn went(one: &Characteristic, moved: &Moved, unit: Unit) -> String {
+    let change = change(one, moved, unit);
+    let space = if change.is_empty() { "" } else { " " };
+    format!("{change}{space}{}", result(moved))
+}
+
 fn places(text: &str) -> u32 {
     let places = text.split_once('.').map_or(0, |(_, fraction)| fraction.len());
     u32::try_from(places).unwrap_or(0)
 }
 
+/// `CHANGED`, and what breaks the chain.
 fn result(moved: &Moved) -> String {
     let result = match moved.outcome {
         Outcome::Change(change) if change.is_more_than_measured() => "CHANGED",
@@ -149,7 +178,9 @@ fn result(moved: &Moved) -> String {
         (false, true) => ", another piece",
         (false, false) => ", perhaps another piece",
     };
-    format!("{result}{piece}")
+    let parts: Vec<&str> = moved.broken_by.iter().map(|part| part.as_str()).collect();
+    let new = if parts.is_empty() { String::new() } else { format!(": new {}", parts.join(", ")) };
+    format!("{result}{piece}{new}")
 }
 
 pub(super) fn remarks(model: &Model<'_>, unit: Unit) -> Vec<String> {

@@ -3,11 +3,12 @@
 use maud::{Markup, html};
 
 use super::facts::JobFacts;
-use super::model::{Go, Item, Model};
-use super::table::value;
+use super::model::{Item, Model};
+use super::pairs;
 use super::text::{self, free, or_dash, target};
 use crate::bench::plan::Measures;
 use crate::bench::row::AttemptReason;
+use crate::report::comparison::model::{Characteristic, Found, InJob, Model as Compared};
 
 /// As many of them have a column, the newest.
 const COLUMNS: usize = 3;
@@ -28,7 +29,7 @@ pub(super) fn section(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
                 "Job " (free(one.name())) " (" (text::day(one.facts.record.opened_at, one)) "): " (changed(one))
             } } }
             h3 { "What has moved" }
-            (moved(model, &models))
+            (moved(model, shown))
         }
     }
 }
@@ -56,51 +57,52 @@ fn changed(model: &Model<'_>) -> Markup {
     }
 }
 
-/// The first complete attempt of a job: as it came.
-fn came<'a>(item: &'a Item<'_>) -> Option<&'a Go<'a>> {
-    item.old.iter().chain(&item.goes).find(|go| has_figure(go))
+/// A figure that was not cut short.
+fn has_figure(found: Option<&Found>) -> bool {
+    found.is_some_and(|found| found.is_whole() && found.figure.is_some())
 }
 
-fn has_figure(go: &Go<'_>) -> bool {
-    go.line.as_ref().is_some_and(|line| line.value.is_some() && line.verdict != "incomplete")
+fn came(one: &Characteristic, now: usize) -> Option<&Found> {
+    one.in_job(now).and_then(InJob::first)
 }
 
-fn same<'a>(model: &'a Model<'_>, item: &Item<'_>) -> Option<&'a Item<'a>> {
-    model.items.iter().find(|other| {
-        other.part.name == item.part.name
-            && other.check.name == item.check.name
-            && other.check.measures == item.check.measures
-    })
-}
-
-fn moved(model: &Model<'_>, earlier: &[Model<'_>]) -> Markup {
-    let measured = |item: &Item<'_>| item.standing().is_some_and(has_figure);
-    let items: Vec<&Item<'_>> = model
-        .items
+/// Each characteristic, a bar's station by station, as every job left it and as it came this time.
+/// Stations are the same by their distance alone, and what came is the found side's where there is
+/// one.
+fn moved(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
+    let compared = Compared::of(earlier.iter().chain([model.facts]).collect(), &[]);
+    let now = earlier.len();
+    let standing = |job: &Option<InJob>| job.as_ref().is_some_and(|job| has_figure(job.standing()));
+    let left = |one: &Characteristic| one.jobs.iter().take(now).any(standing);
+    let measures = |one: &Characteristic| {
+        let mut kinds = one.jobs.iter().flatten().map(|job| job.measures);
+        let first = kinds.next();
+        kinds.all(|kind| Some(kind) == first)
+    };
+    let rows: Vec<&Characteristic> = compared
+        .characteristics
         .iter()
-        .filter(|item| came(item).is_some())
-        .filter(|item| earlier.iter().any(|one| same(one, item).is_some_and(measured)))
+        .filter(|one| has_figure(came(one, now)) && left(one) && measures(one))
         .collect();
     html! {
-        @if items.is_empty() { p { "No characteristic was measured in this job and in an earlier one." } } @else {
+        @if rows.is_empty() { p { "No characteristic was measured in this job and in an earlier one." } } @else {
             div.wide { table {
                 caption { "Figures in " (text::unit_word(model.unit)) ": as each earlier job left them, as the spindle came this time, and as it leaves." }
                 thead { tr {
                     th scope="col" { "Characteristic" }
-                    @for one in earlier { th.n scope="col" { "Left " (free(one.name())) } }
-                    th.n scope="col" { "Came" } th.n scope="col" { "Leaves" }
+                    @for one in earlier { th.n scope="col" { "Left " (free(one.record.name.as_str())) } }
+                    th.n scope="col" { "Came" } th.n scope="col" { "Leaves" } th scope="col" { "Since the job before" }
                 } }
-                tbody { @for item in items { tr {
-                    th scope="row" { (target(item.part.name.as_str(), item.check.name.as_str())) }
-                    @for one in earlier { td.n { (figure(model, same(one, item).and_then(Item::standing))) } }
-                    td.n { (figure(model, came(item))) }
-                    td.n { (figure(model, item.standing())) }
+                tbody { @for one in rows { tr {
+                    th scope="row" { (pairs::name(model, one)) }
+                    @for job in one.jobs.iter().take(now) {
+                        td.n { (pairs::figure(model, job.as_ref().and_then(InJob::standing))) }
+                    }
+                    td.n { (pairs::figure(model, came(one, now))) }
+                    td.n { (pairs::figure(model, one.in_job(now).and_then(InJob::standing))) }
+                    td { (pairs::since(model, one, now)) }
                 } } }
             } }
         }
     }
-}
-
-fn figure(model: &Model<'_>, go: Option<&Go<'_>>) -> Markup {
-    html! { @match go.and_then(|go| go.line.as_ref()) { Some(line) => (value(model, line)), None => "–" } }
 }

@@ -2,7 +2,9 @@
 
 use maud::{Markup, html};
 
+use super::facts::JobFacts;
 use super::model::Model;
+use super::pairs;
 use super::text::{self, free, or_dash, target};
 use crate::bench::plan::{Detail, MasterUse};
 use crate::bench::setup::{GaugeKind, GaugeSetup};
@@ -14,13 +16,14 @@ use crate::wire::VerdictLine;
 /// The entry of a plan that says who checked the work.
 const CHECKED_BY: &str = "checked-by";
 
-pub(super) fn section(model: &Model<'_>) -> Markup {
+pub(super) fn section(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
     let job = &model.facts.record;
     html! {
         section aria-labelledby="front" {
             h2 #front { "The job" }
             p.sum { (summary(model)) }
             (went_on(model))
+            (pairs::section(model, earlier))
             dl.front {
                 div { dt { "Job" } dd { (free(model.name())) ", plan " (free(&job.plan.plan.name)) } }
                 div { dt { "Serial" } dd { (or_dash(job.serial.as_deref())) } }

@@ -10,6 +10,7 @@ mod front;
 mod model;
 mod notes;
 mod pair;
+mod pairs;
 mod picture;
 mod readings;
 mod table;
@@ -68,7 +69,7 @@ fn body(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
             h1 { "Job " (free(model.name())) }
         }
         main {
-            (front::section(model))
+            (front::section(model, earlier))
             (table::section(model))
             (picture::section(model))
             (pair::section(model))

@@ -210,9 +210,9 @@ fn a_person_reads_what_came_what_leaves_and_what_differs() {
     );
     let later = row("ring/face", "J-2");
     assert_eq!(later[later.len() - 2..], ["+0.00006 ±0.000034", "CHANGED"]);
-    assert_eq!(row("cap/face", "J-2").last(), Some(&"cannot tell, another piece"));
-    assert_eq!(row("cap/blued", "J-2").last(), Some(&"another answer, another piece"));
-    assert_eq!(row("cap/odd", "J-2").last(), Some(&"measured otherwise, another piece"));
+    assert_eq!(row("cap/face", "J-2").last(), Some(&"cannot tell, another piece: new cap"));
+    assert_eq!(row("cap/blued", "J-2").last(), Some(&"another answer, another piece: new cap"));
+    assert_eq!(row("cap/odd", "J-2").last(), Some(&"measured otherwise, another piece: new cap"));
     assert!(row("ring/bore", "J-2").contains(&"not measured"));
     let ground = rows.iter().find(|row| row.contains(&"ground")).unwrap();
     assert_eq!(ground[..5], ["ring/face", "J-1", "2", "ground", "0.00003"]);
