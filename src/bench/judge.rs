@@ -19,9 +19,10 @@ use crate::judgement::{self, Closure, Decision, Doubt, Expanded, Known, Limits, 
 use crate::quantity::{Figure, Length};
 
 use super::plan::{Check, Detail, MasterUse, Measures};
-use super::row::{Ending, Seq};
+use super::row::{Ending, Seq, State};
+use super::seat;
 use super::setup::GaugeSetup;
-use super::state::{Attempt, Job};
+use super::state::{Attempt, Job, Touched};
 use super::verdict::{Answered, Figures, Verdict};
 use super::words;
 
@@ -65,6 +66,7 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
         .or_else(|| answered(check, attempt));
     let rule = attempt.began.pin.rule;
     let mut reasons = reasons(&tries);
+    reasons.extend(seat_doubted(job, id));
     reasons.extend(near_noise(&judged, rule));
     reasons.extend(judged.reasons);
     let incomplete = attempt.ending == Some(Ending::Stopped) || attempt.open_positions(check) > 0;
@@ -269,6 +271,11 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
     reasons
 }
 
+/// Dirt was found under a length in its own seating.
+fn seat_doubted(job: &Job, id: Seq) -> Option<Reason> {
+    seat::is_doubted(job, id).then_some(Reason::SeatDoubted)
+}
+
 /// A float as an exact figure, to a thousandth of a picometre: figures of this kind are shown and
 /// stored; of a filtered turn and a split bar they are judged.
 #[expect(clippy::cast_possible_truncation, reason = "far below 2^127; NaN becomes None")]
@@ -294,6 +301,11 @@ pub(super) fn moved_on_master(job: &Job, id: Seq) -> Option<Length> {
 pub(super) fn out_so_far(job: &Job, id: Seq) -> Option<Figure> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
+    out_with(check, attempt)
+}
+
+/// The same of the touches of one attempt.
+fn out_with(check: &Check, attempt: &Attempt) -> Option<Figure> {
     let Some(Limits::Max(max)) = check.limits else { return None };
     let tries = Tries::alone(check, attempt);
     let value = match check.measures {
@@ -308,6 +320,28 @@ pub(super) fn out_so_far(job: &Job, id: Seq) -> Option<Figure> {
         | Measures::Entry => None,
     }?;
     (value > Figure::from(max)).then_some(value)
+}
+
+/// Touches at a position that were taken back although they alone made the part out: a new touch
+/// there does not take their place unless one of the two is a plain slip.
+pub(super) fn decided_out(
+    check: &Check,
+    attempt: &Attempt,
+    position: u32,
+    again: Length,
+) -> Option<Seq> {
+    let mut taken_back = attempt.taken_back_at(position).peekable();
+    let without = attempt.at(position).is_none() && check.swept().is_none();
+    if taken_back.peek().is_none() || !without || out_with(check, attempt).is_some() {
+        return None;
+    }
+    let decided = |one: &&Touched| {
+        let mut with = attempt.clone();
+        with.mark(one.id, State::Placed);
+        let off = again.checked_sub(one.value.length);
+        off.is_some_and(|off| !is_a_slip(check, attempt, off)) && out_with(check, &with).is_some()
+    };
+    taken_back.find(decided).map(|one| one.id)
 }
 
 /// Whether nearly all of the range is a tilt, so that dirt and a wedge look the same.

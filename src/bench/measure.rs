@@ -102,6 +102,9 @@ impl Draft<'_> {
             Some((_, state)) if state.ending == Some(Ending::Stopped) => {
                 self.begin(station, (id, at), Begin::same(state.began.reason, remark))
             }
+            Some(_) if job.seat_doubted_at(at) => {
+                self.begin(station, (id, at), Begin::same(AttemptReason::Cleaned, remark))
+            }
             // A half that was measured again since makes another difference.
             Some((attempt, _)) if let Some(reason) = newer_half(&job, at, attempt) => {
                 self.begin(station, (id, at), Begin::same(reason, remark))
@@ -249,6 +252,13 @@ impl Draft<'_> {
         let attempt = self.push(Body::AttemptBegan(began));
         self.about_the_gauge(attempt);
         self.before_the_nut(attempt);
+        if reason == AttemptReason::Cleaned {
+            // Dirt that was found speaks against the lengths of the same seating.
+            let lengths = self.attempt(attempt).map(|(_, job, _)| job.lengths_of(at.part));
+            for length in lengths.into_iter().flatten() {
+                self.settle_again(length);
+            }
+        }
         Ok(attempt)
     }
 
@@ -414,6 +424,7 @@ fn is_open(job: &Job, at: CheckAt) -> bool {
     verdict.is_none_or(|(_, verdict)| verdict.word == Word::Incomplete)
         || newest.is_some_and(|(id, _)| newer_half(job, at, id).is_some())
         || job.metal_changed_at(at)
+        || job.seat_doubted_at(at)
 }
 
 /// Old metal and new are not averaged.

@@ -26,6 +26,7 @@ pub mod plan;
 mod questions;
 pub mod reply;
 pub mod row;
+mod seat;
 pub mod series;
 mod settle;
 pub mod setup;

@@ -239,12 +239,25 @@ impl Draft<'_> {
                 (Place::plain(State::Unclaimed, None), None)
             }
         };
+        let back = if let Touch::Position(position) | Touch::Asked(Question::Touch(position)) =
+            touch
+            && let Some((_, check)) = asked_in.check_of(&attempt)
+        {
+            super::judge::decided_out(check, &attempt, position, incoming.value.length)
+        } else {
+            None
+        };
         drop((asked_in, attempt));
         if let Some(reading) = older {
             let why = "touched again".to_owned();
             self.push(Body::Marked { reading, attempt: id, state: State::Void, why });
         }
-        self.push(Body::Reading(reading(incoming, Some(job), Some(id), place)))
+        let placed = self.push(Body::Reading(reading(incoming, Some(job), Some(id), place)));
+        if let Some(reading) = back {
+            let why = "counts again, beside the new touch: it decided \"out\"".to_owned();
+            self.push(Body::Marked { reading, attempt: id, state: State::Placed, why });
+        }
+        placed
     }
 
     /// What follows from a touch: hints, the end of the series, the answer to a question.

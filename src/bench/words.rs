@@ -8,7 +8,7 @@ use crate::words::{Calibration, Told, beside, in_steps, mark, size, with_doubt};
 
 use super::dial::Watched;
 use super::plan::{Ask, Check, Detail, MasterUse, Measures};
-use super::row::State;
+use super::row::{AttemptReason, State};
 use super::state::Attempt;
 use super::verdict::{StationFigures, TookOff, Verdict};
 
@@ -125,6 +125,7 @@ pub const fn why(reason: Reason) -> &'static str {
         Reason::SeatingMoved => "The bar did not seat the same way again.",
         Reason::NearNoise => "It is over the limit by no more than noise can make it read.",
         Reason::GapInTurn => "Too much of the turn went by between two samples. Turn slower.",
+        Reason::SeatDoubted => "Dirt was found under the part in this seating. Measure it again.",
     }
 }
 
@@ -144,6 +145,18 @@ pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String
     let blocked = attempt.skipped.iter().filter(|_| attempt.watched().is_none());
     for (position, why) in blocked {
         advice.push(format!("Position {position} was left out: {why}"));
+        advice.extend(beside_the_highest(*position, check, attempt));
+    }
+    let twice = attempt.recalled.iter().filter(|at| attempt.touches_at(**at) > 1);
+    for position in twice {
+        advice.push(format!(
+            "Position {position} was taken back when it was out, and touched again as high: both count, as their mean."
+        ));
+    }
+    if attempt.began.reason == AttemptReason::Cleaned && verdict.tries > 1 {
+        advice.push(
+            "Cleaned once more, and nothing had shown dirt: the tries count together.".to_owned(),
+        );
     }
     if verdict.word != Word::Incomplete && attempt.from_file() {
         if check.closure && attempt.count(State::Closure) == 0 {
@@ -172,6 +185,23 @@ pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String
     advice.extend(claimed(verdict, check));
     advice.extend(half_turn(check, attempt));
     advice
+}
+
+/// A position was left out right where the surface is highest: it may be higher there.
+fn beside_the_highest(position: u32, check: &Check, attempt: &Attempt) -> Option<String> {
+    let marks = check.positions;
+    if !check.measures.goes_round() || marks < 3 {
+        return None;
+    }
+    let first = position / marks * marks;
+    let on = |step: u32| first + (position - first + step) % marks;
+    let heights = || (first..first + marks).filter_map(|at| attempt.mean_at(at));
+    let (highest, lowest) = (heights().max()?, heights().min()?);
+    let near = [on(marks - 1), on(1)];
+    let beside = near.into_iter().find(|at| attempt.mean_at(*at) == Some(highest))?;
+    (highest > lowest).then(|| {
+        format!("Position {beside} beside {position} is the highest: where it was left out it may be higher.")
+    })
 }
 
 /// What the touches of a face or a turn cannot speak for: a saddle, on a turn an oval, that lies

@@ -34,11 +34,13 @@ pub enum Reason {
     NearNoise,
     /// Too little of a swept turn was seen to keep 15 waves of it.
     GapInTurn,
+    /// Dirt was found under the part in the same seating.
+    SeatDoubted,
 }
 
 impl Reason {
     /// Every reason.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 15] = [
         Self::TooFewPositions,
         Self::GaugeTooCoarse,
         Self::NotClosed,
@@ -53,6 +55,7 @@ impl Reason {
         Self::SeatingMoved,
         Self::NearNoise,
         Self::GapInTurn,
+        Self::SeatDoubted,
     ];
 
     /// The reason of a code that [`Reason::text`] gave.
@@ -79,6 +82,7 @@ impl Reason {
             Self::SeatingMoved => "seating-moved",
             Self::NearNoise => "near-noise",
             Self::GapInTurn => "gap-in-turn",
+            Self::SeatDoubted => "seat-doubted",
         }
     }
 
@@ -99,7 +103,8 @@ impl Reason {
             | Self::Apart
             | Self::SeatingMoved
             | Self::NearNoise
-            | Self::GapInTurn => false,
+            | Self::GapInTurn
+            | Self::SeatDoubted => false,
         }
     }
 }

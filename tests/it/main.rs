@@ -36,6 +36,7 @@ mod rings;
 mod rule;
 mod scanner;
 mod scenarios;
+mod seat;
 mod sheet;
 mod streams;
 mod sweeps;

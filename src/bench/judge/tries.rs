@@ -13,6 +13,7 @@ use super::super::dial::Watched;
 use super::super::metal::Metal;
 use super::super::plan::{Check, Detail, MasterUse, Measures};
 use super::super::row::{Ending, Seq};
+use super::super::seat::{is_doubted, showed_dirt};
 use super::super::state::{Attempt, Job};
 use super::noise::came_back;
 use super::zero::Zero;
@@ -132,6 +133,8 @@ impl<'a> Try<'a> {
 pub(in super::super) fn earlier_tries(job: &Job, id: Seq) -> Vec<Seq> {
     use super::super::row::AttemptReason::{Again, Cleaned, First, Ground};
     let mut group: Vec<Seq> = Vec::new();
+    // One word of cleaning is believed for the same metal; what showed dirt needs no word.
+    let (mut believed, mut dirt) = (false, false);
     let Some(attempt) = job.attempts.get(&id) else { return group };
     let at = attempt.began.check;
     let metal = Metal::of(job);
@@ -139,12 +142,16 @@ pub(in super::super) fn earlier_tries(job: &Job, id: Seq) -> Vec<Seq> {
     let of_this_piece = |(other, _): &(Seq, _)| job.same_piece(at.part, *other, id);
     for (other, earlier) in job.attempts_at(at).filter(of_this_piece) {
         match earlier.began.reason {
-            First | Ground | Cleaned => group.clear(),
-            Again => {}
+            First | Ground => {
+                group.clear();
+                believed = false;
+            }
+            Cleaned if dirt || !believed => group.clear(),
+            Cleaned | Again => {}
         }
         if other == id {
             // What was measured before a grind elsewhere on the part is other metal, too.
-            group.retain(|earlier| !metal.changed(*earlier, since));
+            group.retain(|earlier| !metal.changed(*earlier, since) && !is_doubted(job, *earlier));
             return group;
         }
         let whole = job.check_of(earlier).is_some_and(|(_, check)| {
@@ -153,7 +160,11 @@ pub(in super::super) fn earlier_tries(job: &Job, id: Seq) -> Vec<Seq> {
                 && closed(check, earlier)
         });
         if whole {
+            believed |= earlier.began.reason == Cleaned && !dirt;
             group.push(other);
+        }
+        if earlier.ending == Some(Ending::Complete) {
+            dirt = showed_dirt(job, earlier) || is_doubted(job, other);
         }
     }
     group

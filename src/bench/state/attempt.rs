@@ -28,6 +28,10 @@ pub struct Attempt {
     /// Positions that were filled again while the touch before still counts. They follow from
     /// `readings`, too.
     pub(super) beside: BTreeSet<u32>,
+    /// Positions at which a touch was taken back, be it filled again since.
+    pub(super) taken_back: BTreeSet<u32>,
+    /// Positions at which a touch that was taken back counts again, beside the newer one.
+    pub recalled: BTreeSet<u32>,
     /// Positions left out, with the reason.
     pub skipped: BTreeMap<u32, String>,
     /// How it ended.
@@ -89,6 +93,8 @@ impl Attempt {
             readings: Vec::new(),
             filled: Vec::new(),
             beside: BTreeSet::new(),
+            taken_back: BTreeSet::new(),
+            recalled: BTreeSet::new(),
             skipped: BTreeMap::new(),
             ending: None,
             asked: None,
@@ -223,12 +229,20 @@ impl Attempt {
     }
 
     /// A reading counts differently: its position may be open now, or go back to an older touch.
-    pub(super) fn mark(&mut self, reading: Seq, state: State) {
+    pub(in crate::bench) fn mark(&mut self, reading: Seq, state: State) {
         let Some(index) = self.readings.iter().rposition(|touched| touched.id == reading) else {
             return;
         };
+        let back = self.readings[index].state == State::Void && state == State::Placed;
         self.readings[index].state = state;
         let Some(position) = self.readings[index].position else { return };
+        if state == State::Void {
+            self.taken_back.insert(position);
+        }
+        if back {
+            self.recalled.insert(position);
+            self.beside.insert(position);
+        }
         let newest = self.readings.iter().rposition(|touched| {
             touched.state == State::Placed && touched.position == Some(position)
         });
@@ -251,6 +265,20 @@ impl Attempt {
     #[must_use]
     pub fn length_at(&self, position: u32) -> Option<Length> {
         self.at(position).map(|touched| touched.value.length)
+    }
+
+    /// The touches at a position that were taken back, newest first; only where there is one are all
+    /// readings looked through.
+    pub fn taken_back_at(&self, position: u32) -> impl Iterator<Item = &Touched> {
+        let any = self.taken_back.contains(&position);
+        self.readings
+            .iter()
+            .rev()
+            .filter(move |one| {
+                let here = any && one.position == Some(position);
+                here && one.state == State::Void && one.arrived_as == State::Placed
+            })
+            .take(if any { usize::MAX } else { 0 })
     }
 
     /// How often a position was touched, all touches that count.

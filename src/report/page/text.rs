@@ -155,6 +155,7 @@ pub(super) fn reason(code: &str) -> String {
         "not-mastered" => "no master was touched",
         "not-one-sitting" => "the two lengths were not measured in one sitting",
         "seating-moved" => "the seating of the bar does not repeat",
+        "seat-doubted" => "dirt was found under the part in this seating",
         other => return shown(&other.replace('-', " ")),
     };
     known.to_owned()

@@ -62,17 +62,23 @@ fn bench() -> Bench {
 
 /// Eight touches of which the highest is so high, the others nothing.
 fn enter(bench: &Bench, target: &str, highest: &str) {
-    let values = ["enter", "0", "0", highest, "0", "0", "0", "0", "0"];
     bench.ok(&["measure", target]);
-    bench.ok(&values);
+    enter_turn(bench, highest);
 }
 
 /// A bar whose turns swing by so much at either station.
 fn enter_bar(bench: &Bench, one: &str, other: &str) {
     bench.ok(&["measure", "bar/run"]);
     for highest in [one, other] {
-        bench.ok(&["enter", "0", "0", highest, "0", "0", "0", "0", "0"]);
+        enter_turn(bench, highest);
     }
+}
+
+/// With the unit of the gauge: one of the plans is in another one.
+fn enter_turn(bench: &Bench, highest: &str) {
+    let highest = format!("{highest} in");
+    let low = "0 in";
+    bench.ok(&["enter", low, low, &highest, low, low, low, low, low]);
 }
 
 /// `J-1` a year ago, `J-2` now: the ring's face was ground in between, the cap is a new one.

@@ -8,7 +8,9 @@ use super::super::super::row::Seq;
 use super::super::super::state::{Attempt, Job};
 use super::super::size::{self, Warm};
 use super::super::zero::{self, Zero};
-use super::super::{closure_difference, closure_limit, combine, reading, reasons, resolution};
+use super::super::{
+    closure_difference, closure_limit, combine, reading, reasons, resolution, seat_doubted,
+};
 
 /// One length, and all that its part in the difference depends on.
 pub(super) struct Half<'a> {
@@ -43,6 +45,8 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
         return Err(format!("{target} has a position without a touch."));
     }
     let tries = combine(job, id, attempt, check);
+    let mut reasons = reasons(&tries);
+    reasons.extend(seat_doubted(job, id));
     let length = tries.mean().ok_or_else(|| format!("{target} holds no touch."))?;
     let reading = reading(check, attempt);
     let positions: Vec<u32> = tries.means().iter().map(|(position, _)| *position).collect();
@@ -66,7 +70,7 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
         },
         walk: stand.walk,
         assumed: reading.whole().known == Known::Assumed,
-        reasons: reasons(&tries),
+        reasons,
         combined: tries.combined,
         tries: tries.together,
     })

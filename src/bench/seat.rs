@@ -1,0 +1,96 @@
+//! What a part lay on: dirt that was found under it speaks against the lengths of the same seating.
+//!
+//! Worked out from the rows whenever it is asked for: nothing here is stored.
+
+use super::plan::{CheckAt, Holding, Measures};
+use super::questions::stays_with_metal;
+use super::row::{AttemptReason, Ending, Seq};
+use super::state::{Attempt, Job};
+
+/// Whether a half-turn test after an attempt showed that something lay under the part.
+pub(super) fn showed_dirt(job: &Job, attempt: &Attempt) -> bool {
+    job.check_of(attempt).is_some_and(|(_, check)| stays_with_metal(check, attempt) == Some(false))
+}
+
+/// Dirt that was found and then cleaned away.
+struct Dirt {
+    /// The attempt that stood on it.
+    stood: Seq,
+    /// The attempt after cleaning.
+    cleaned: Seq,
+    /// The face that lay on it.
+    down: Option<String>,
+}
+
+fn dirt_under(job: &Job, part: u16) -> Vec<Dirt> {
+    let mut stood: Vec<(CheckAt, Seq, Option<String>)> = Vec::new();
+    let mut found = Vec::new();
+    for (id, attempt) in &job.attempts {
+        let at = attempt.began.check;
+        if at.part != part {
+            continue;
+        }
+        if let Some(index) = stood.iter().position(|(of, ..)| *of == at) {
+            let (_, before, down) = stood.remove(index);
+            if attempt.began.reason == AttemptReason::Cleaned {
+                found.push(Dirt { stood: before, cleaned: *id, down });
+            }
+        }
+        if attempt.ending == Some(Ending::Complete) && showed_dirt(job, attempt) {
+            let down = job.check_of(attempt).and_then(|(_, check)| check.down.clone());
+            stood.push((at, *id, down));
+        }
+    }
+    found
+}
+
+/// Whether a length was measured in the seating under which dirt was found: between its first touch
+/// and the cleaning nobody had cleaned the part, ground it or put in a new one. A plan that says of
+/// both which face lies down, and not the same one, tells two seatings apart.
+pub(super) fn is_doubted(job: &Job, id: Seq) -> bool {
+    let Some(attempt) = job.attempts.get(&id) else { return false };
+    let Some((_, check)) = job.check_of(attempt) else { return false };
+    let Some(since) = attempt.readings.first().map(|touched| touched.id) else { return false };
+    if check.measures != Measures::Length || check.setup == Holding::Turning {
+        return false;
+    }
+    let part = attempt.began.check.part;
+    let set_anew = |after: Seq, before: Seq| {
+        job.attempts.range(after..before).skip_while(|(other, _)| **other == after).any(
+            |(_, other)| {
+                let anew =
+                    matches!(other.began.reason, AttemptReason::Cleaned | AttemptReason::Ground);
+                other.began.check.part == part && anew
+            },
+        )
+    };
+    dirt_under(job, part).iter().any(|dirt| {
+        let same_face = match (&check.down, &dirt.down) {
+            (Some(one), Some(other)) => one == other,
+            (None, _) | (_, None) => true,
+        };
+        since < dirt.cleaned
+            && same_face
+            && job.same_piece(part, id, dirt.cleaned)
+            && !set_anew(since.min(dirt.stood), dirt.cleaned)
+    })
+}
+
+impl Job {
+    /// Whether the newest length at a check stood on dirt that was found since.
+    #[must_use]
+    pub fn seat_doubted_at(&self, at: CheckAt) -> bool {
+        self.newest_at(at).is_some_and(|(id, _)| is_doubted(self, id))
+    }
+
+    /// The newest attempts at the lengths of a part, where they have a verdict.
+    pub(super) fn lengths_of(&self, part: u16) -> Vec<Seq> {
+        let plan = &self.opened.plan.plan;
+        let lengths = plan.places().filter(|at| {
+            let check = plan.at(*at).map(|(_, check)| check);
+            at.part == part && check.is_some_and(|check| check.measures == Measures::Length)
+        });
+        let newest = lengths.filter_map(|at| self.newest_at(at));
+        newest.filter(|(_, attempt)| attempt.verdict.is_some()).map(|(id, _)| id).collect()
+    }
+}
