@@ -106,13 +106,20 @@ pub(crate) fn no_record(error: StoreError) -> Failure {
         }
         StoreError::Older { .. } => Failure::new(UNREACHABLE, text, KEEP),
         StoreError::Newer { .. } => Failure::new(UNREACHABLE, text, "use the newer tenths"),
-        StoreError::Held { .. }
-        | StoreError::Foreign
+        StoreError::Held { .. } => Failure::new(
+            UNREACHABLE,
+            text,
+            "stop that one first, or give this one another `state` under [bench]",
+        ),
+        StoreError::Damaged { .. } | StoreError::DamagedIn { .. } => Failure::new(
+            UNREACHABLE,
+            text,
+            "`tenths verify` tells all that is damaged, `tenths restore FILE` puts a backup in its place",
+        ),
+        StoreError::Foreign
         | StoreError::Meanwhile
         | StoreError::File { .. }
-        | StoreError::Database(_)
-        | StoreError::Damaged { .. }
-        | StoreError::DamagedIn { .. } => Failure::plain(UNREACHABLE, text),
+        | StoreError::Database(_) => Failure::plain(UNREACHABLE, text),
     }
 }
 
