@@ -160,9 +160,11 @@ fn lines_that_nobody_measured_are_refused_with_their_place() {
         text.replacen("\"name\":\"wh-1\"", "\"name\":\"wh-3\"", 1)
     });
     // A tenth off a reading, everything else made to fit: the verdict does not follow any more.
-    gate.refuses_record("better", &["verdict ", "computed again, it differs in means, value"], |text| {
-        text.replacen("\"pm\":3302000", "\"pm\":1302000", 1)
-    });
+    gate.refuses_record(
+        "better",
+        &["verdict ", "computed again, it differs in means, value"],
+        |text| text.replacen("\"pm\":3302000", "\"pm\":1302000", 1),
+    );
     gate.refuses_record("verdict", &["computed again, it differs in verdict"], |text| {
         text.replacen("\"word\":\"does-not-conform\"", "\"word\":\"conforms\"", 1)
     });
