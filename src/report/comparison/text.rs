@@ -3,7 +3,7 @@
 use super::chain::{Moved, Outcome};
 use super::model::{Characteristic, Found, InJob, Model};
 use crate::judgement::Limits;
-use crate::quantity::{Figure, Length, Unit};
+use crate::quantity::{Figure, Length, Name, Unit};
 use crate::report::{Column, Table, spoken, word_of};
 
 const fn column(title: &'static str, right: bool, spare: u8) -> Column {
@@ -178,7 +178,7 @@ fn result(moved: &Moved) -> String {
         (false, true) => ", another piece",
         (false, false) => ", perhaps another piece",
     };
-    let parts: Vec<&str> = moved.broken_by.iter().map(|part| part.as_str()).collect();
+    let parts: Vec<&str> = moved.broken_by.iter().map(Name::as_str).collect();
     let new = if parts.is_empty() { String::new() } else { format!(": new {}", parts.join(", ")) };
     format!("{result}{piece}{new}")
 }
