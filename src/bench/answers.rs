@@ -110,6 +110,8 @@ impl Draft<'_> {
                 "add `--why \"bore worn\"`, say",
             ));
         }
+        let what = format!("{name} is not replaced");
+        self.not_under_way_elsewhere(Some(station), (job, Some(index)), &what, ("", None))?;
         let under_way: Vec<Seq> = state
             .attempts
             .iter()

@@ -69,6 +69,7 @@ impl Bench {
             Event::Device { station, what, missing } => {
                 draft.device(station, what, missing.as_ref());
             }
+            Event::ReloadRefused { why } => draft.reload_refused(why),
             Event::Storage(news) => draft.storage(news),
         }
         draft.finish(reply)
@@ -97,9 +98,11 @@ impl Draft<'_> {
                 | AlertKind::UnitMixed
                 | AlertKind::Unclaimed => !gauge(about),
                 AlertKind::FolderLost => !drop(about),
-                AlertKind::Scan | AlertKind::Foot => !station(about),
+                AlertKind::Scan | AlertKind::Foot | AlertKind::EndedElsewhere => !station(about),
                 // It is up for all that is known; one that is still down is told again.
                 AlertKind::Pedal => true,
+                // A configuration is only followed when nothing is wrong with it.
+                AlertKind::ReloadRefused => true,
                 // It was read back this time.
                 AlertKind::RecordDamaged => open.iter().any(|job| job.as_str() == about),
                 AlertKind::DeviceLost => about.split_once('/').is_some_and(|(of, _)| !station(of)),
@@ -166,6 +169,17 @@ impl Draft<'_> {
             self.clear(open);
             self.raise_about(about, Level::Note, kind, text);
         }
+    }
+
+    /// The configuration has errors: what is wrong now is told, not what was wrong before.
+    fn reload_refused(&mut self, why: &str) {
+        let text = format!(
+            "The configuration was not read again: {why}. The service goes on with the one before. \
+             See all that is wrong: tenths config check"
+        );
+        let open = |alert: &Alert| alert.kind == AlertKind::ReloadRefused;
+        self.clear(|alert| open(alert) && alert.text != text);
+        self.raise_about(None, Level::Note, AlertKind::ReloadRefused, text);
     }
 
     /// A pedal or a scanner came or went.

@@ -91,6 +91,11 @@ pub enum Event {
         /// Why nothing came of it; `None` where it was done.
         refused: Option<String>,
     },
+    /// The configuration was to be read again and has errors.
+    ReloadRefused {
+        /// The first of them, and how many more there are.
+        why: String,
+    },
     /// A pedal or a scanner came or went.
     Device {
         /// The station it belongs to.

@@ -9,7 +9,7 @@ use super::draft::{Answer, Draft};
 use super::event::{Command, Request};
 use super::gate;
 use super::reply::{Done, Refusal};
-use super::row::{AlertKind, Body, Ending, JobOpened, Row, Seq};
+use super::row::{AlertKind, Body, Ending, JobOpened, Level, Row, Seq};
 use super::state::{Bench, Job};
 
 impl Draft<'_> {
@@ -20,10 +20,13 @@ impl Draft<'_> {
         match &request.command {
             Command::JobOpen { .. } => self.job_open(&station?, request),
             Command::JobUse { name } => self.job_use(&station?, name),
-            Command::JobClose { name: Some(name), why } => self.job_close(name, why.as_deref()),
+            Command::JobClose { name: Some(name), why } => {
+                self.job_close(station.as_ref().ok(), name, why.as_deref())
+            }
             Command::JobClose { name: None, why } => {
-                let (_, job) = self.job_of(&station?)?;
-                self.job_close(job.opened.name.as_str(), why.as_deref())
+                let station = station?;
+                let (_, job) = self.job_of(&station)?;
+                self.job_close(Some(&station), job.opened.name.as_str(), why.as_deref())
             }
             Command::JobRule { name, rule, why } => self.job_rule(name, *rule, why),
             Command::JobReopen { name, found } => {
@@ -91,6 +94,12 @@ impl Draft<'_> {
                 format!(
                     "pick another name, or `tenths job use {name}` / `tenths job reopen {name}`"
                 ),
+            ));
+        }
+        if let Some(why) = self.setup.plans_aside.get(plan.as_str()) {
+            return Err(Refusal::input(
+                format!("plan {plan} is set aside: {why}"),
+                "mend it, see all that is wrong with `tenths config check`, and reload the service",
             ));
         }
         let Some((plan_name, pinned)) = self.setup.plans.get_key_value(plan.as_str()) else {
@@ -180,16 +189,67 @@ impl Draft<'_> {
         Ok(Done::Job { what: "in use", id, name, station: Some(station.clone()), active })
     }
 
-    fn job_close(&mut self, name: &str, why: Option<&str>) -> Answer {
+    /// Rings of a job, or of one part of it, that are under way on the screens of other stations:
+    /// where, and which.
+    fn under_way_elsewhere(
+        &self,
+        station: Option<&Name>,
+        job: Seq,
+        of: Option<u16>,
+    ) -> Vec<(Name, String)> {
+        let Some(state) = self.bench.jobs.get(&job) else { return Vec::new() };
+        let found = state.attempts.iter().filter_map(|(id, attempt)| {
+            let part = attempt.began.check.part;
+            let open = attempt.ending.is_none() && attempt.is_touched();
+            let shown = self.station_showing(*id).filter(|shown| Some(shown) != station)?;
+            let meant = open && of.is_none_or(|of| of == part);
+            meant.then(|| (shown, self.target(*id)))
+        });
+        found.collect()
+    }
+
+    /// What one person is in the middle of is not ended by another without a word.
+    ///
+    /// # Errors
+    /// A ring is under way at another station, and no reason is given or none is taken.
+    pub(super) fn not_under_way_elsewhere(
+        &self,
+        station: Option<&Name>,
+        (job, of): (Seq, Option<u16>),
+        what: &str,
+        (command, why): (&str, Option<&str>),
+    ) -> Result<(), Refusal> {
+        let elsewhere = self.under_way_elsewhere(station, job, of);
+        let Some((at, _)) = elsewhere.first() else { return Ok(()) };
+        if why.is_some_and(|why| !why.trim().is_empty()) {
+            return Ok(());
+        }
+        let one = |(at, target): &(Name, String)| format!("{target} is under way at {at}");
+        let told: Vec<String> = elsewhere.iter().map(one).collect();
+        let stop = format!("tenths measure --stop --station {at}");
+        let hint = if command.is_empty() {
+            format!("let it be finished, or stop it there first: `{stop}`")
+        } else {
+            format!(
+                "let it be finished, stop it there first: `{stop}`, or end it with a reason that \
+                 is told there: `{command} --why TEXT`"
+            )
+        };
+        Err(Refusal::input(format!("{what}: {}", told.join(", ")), hint))
+    }
+
+    fn job_close(&mut self, station: Option<&Name>, name: &str, why: Option<&str>) -> Answer {
         let (id, name) = self.open_job(name)?;
         if let Some(job) = self.bench.jobs.get(&id).map(Arc::clone) {
             let lacking = gate::before_closing(&job);
-            let what = format!("job {name} is not closed");
             let command = format!("tenths job close {name}");
+            let what = format!("job {name} is not closed");
+            self.not_under_way_elsewhere(station, (id, None), &what, (&command, why))?;
             if let Some(why) = Self::gate(&job, &lacking, (&what, &command), why)? {
                 self.went_on(id, None, lacking, why);
             }
         }
+        let elsewhere = self.under_way_elsewhere(station, id, None);
         let open: Vec<Seq> = self
             .bench
             .jobs
@@ -214,6 +274,16 @@ impl Draft<'_> {
         }
         self.clear(|alert| alert.job == Some(id));
         self.push(Body::JobClosed { job: id });
+        for (at, target) in elsewhere {
+            let by = self.by.as_ref().map_or_else(String::new, |by| format!(" by {by}"));
+            let why = why.unwrap_or_default().trim();
+            let text = format!(
+                "{target}, under way at {at}, was ended: job {name} was closed{by} from another \
+                 station: \"{why}\""
+            );
+            let (about, kind) = (Some(at.as_str()), AlertKind::EndedElsewhere);
+            self.raise_about(about, Level::Interrupt, kind, text);
+        }
         Ok(Done::Job { what: "closed", id, name, station: at.into_iter().next(), active: None })
     }
 

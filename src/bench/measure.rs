@@ -289,6 +289,9 @@ impl Draft<'_> {
 
     /// Puts an attempt on a station's screen; a question left open on the one before is over.
     pub(super) fn show(&mut self, station: &Name, attempt: Option<Seq>) {
+        if attempt.is_some() {
+            self.clear_about(Some(station.as_str()), &[AlertKind::EndedElsewhere]);
+        }
         if let Some(before) = self.active(station)
             && Some(before) != attempt
             && self.attempt(before).is_some_and(|(_, _, state)| state.asked.is_some())
@@ -407,7 +410,15 @@ impl Draft<'_> {
             let pair = plan.at(*at).and_then(|(_, check)| check.detail.pair());
             pair.is_some_and(|pair| pair.of.iter().any(|half| open.contains(half)))
         };
-        let next = open.iter().find(|at| !waits(at)).or(open.first())?;
+        // What lies on another station's gauge, or is under way on its screen, is theirs.
+        let here = |at: &CheckAt| {
+            let mine = |(_, check)| self.gauge_belongs(station, check).is_ok();
+            let under_way = job.newest_at(*at).filter(|(_, state)| state.ending.is_none());
+            let shown = under_way.and_then(|(id, _)| self.station_showing(id));
+            plan.at(*at).is_some_and(mine) && shown.is_none_or(|shown| shown == *station)
+        };
+        let ready = || open.iter().filter(|at| !waits(at));
+        let next = ready().find(|at| here(at)).or(ready().next()).or(open.first())?;
         let (part, check) = plan.at(*next)?;
         Some(self.measure(station, &words::target(part, check), None))
     }

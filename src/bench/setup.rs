@@ -26,6 +26,8 @@ pub struct Setup {
     pub drops: Vec<Name>,
     /// The plans that a job may be opened with, by the name of their file without its ending.
     pub plans: BTreeMap<Name, Arc<PinnedPlan>>,
+    /// The plans that something is wrong with, each with what is; no job is opened with them.
+    pub plans_aside: BTreeMap<String, String>,
 }
 
 impl Setup {

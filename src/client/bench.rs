@@ -48,7 +48,37 @@ fn unusable(findings: &[Finding]) -> Failure {
 
 /// The socket of the service.
 pub(crate) fn socket(global: &Global) -> Result<PathBuf, Failure> {
-    Ok(whereabouts(global)?.state.join(config::SOCKET))
+    let wrong = match whereabouts(global) {
+        Ok(found) => return Ok(found.state.join(config::SOCKET)),
+        Err(wrong) => wrong,
+    };
+    let Ok(path) = config_path(global) else { return Err(wrong) };
+    state_in_spite(&path, wrong).map(|state| state.join(config::SOCKET))
+}
+
+/// Where the service's socket and people's unit are, to follow what it tells.
+pub(crate) fn service(global: &Global) -> Result<(PathBuf, Unit), Failure> {
+    let wrong = match whereabouts(global) {
+        Ok(found) => return Ok((found.state.join(config::SOCKET), found.unit)),
+        Err(wrong) => wrong,
+    };
+    let Ok(path) = config_path(global) else { return Err(wrong) };
+    let Some(unit) = config::likely_unit(&path) else { return Err(wrong) };
+    state_in_spite(&path, wrong).map(|state| (state.join(config::SOCKET), unit))
+}
+
+/// The state folder in which a service runs although `bench.toml` cannot be read, which is said; a
+/// mistake that somebody is just making must not keep a touch from being taken back.
+fn state_in_spite(path: &std::path::Path, wrong: Failure) -> Result<PathBuf, Failure> {
+    let runs = |state: &PathBuf| state.join(config::SOCKET).exists();
+    let Some(state) = config::likely_states(path).into_iter().find(runs) else {
+        return Err(wrong);
+    };
+    if let Failure::Told(told) = &wrong {
+        let told = crate::wire::printable(&told.text);
+        screen::say(&format!("tenths: {told}; the service that runs is asked all the same\n"));
+    }
+    Ok(state)
 }
 
 /// The record, to look things up, and the unit people see.

@@ -73,6 +73,8 @@ fn head(status: &Status, faults: &[(Fault, String)]) -> (String, Ink) {
             Fault::Record => return "the record cannot be written".to_owned(),
             Fault::Space => return "space for the record is running out".to_owned(),
             Fault::SetAside => (of(kind) as u64, "job is set aside", "jobs are set aside"),
+            Fault::Plan => (of(kind) as u64, "plan is set aside", "plans are set aside"),
+            Fault::Reload => return "the configuration was not read again".to_owned(),
             Fault::Gauge => (of(kind) as u64, "gauge cannot be read", "gauges cannot be read"),
             Fault::Folder => (of(kind) as u64, "folder is not there", "folders are not there"),
             Fault::Calibration => (
@@ -101,6 +103,8 @@ enum Fault {
     Record,
     Space,
     SetAside,
+    Plan,
+    Reload,
     Gauge,
     Folder,
     Calibration,
@@ -120,8 +124,12 @@ fn faults(status: &Status, now: Wall) -> Vec<(Fault, String)> {
         }
         StorageState::Fine => {}
     }
-    let aside = |aside: &SetAsideStatus| (Fault::SetAside, printable(&aside.text));
+    let aside = |aside: &SetAsideStatus| {
+        let plan = aside.what.starts_with("plan ");
+        (if plan { Fault::Plan } else { Fault::SetAside }, printable(&aside.text))
+    };
     faults.extend(status.set_aside.iter().map(aside));
+    faults.extend(status.reload_refused.iter().map(|why| (Fault::Reload, printable(why))));
     for gauge in &status.gauges {
         let name = printable(&gauge.name);
         let what = match gauge.state {

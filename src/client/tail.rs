@@ -25,18 +25,18 @@ use heard::Ear;
 const PAUSE: Timespec = Timespec { tv_sec: 0, tv_nsec: 200_000_000 };
 
 pub(crate) fn run(global: &Global, args: TailArgs) -> Result<u8, Failure> {
-    let loaded = bench::whereabouts(global)?;
+    let (path, unit) = bench::service(global)?;
     let ear = Ear::new(global, args.sound)?;
     let mut tail = Tail {
         ear,
-        path: loaded.state.join(crate::config::SOCKET),
+        path,
         told: args.since,
         show: Show {
             json: global.json,
             level: args.level,
             job: args.job,
             names_jobs: true,
-            unit: loaded.unit,
+            unit,
             zone: TimeZone::system(),
             screen: Screen::of_stdout(),
         },

@@ -27,11 +27,12 @@ use crate::quantity::{Name, Unit};
 pub struct Checked {
     /// Errors and warnings: those of `bench.toml` first, then of profiles, then of plans.
     pub findings: Vec<Finding>,
-    /// The bench; `None` when there is an error.
+    /// The bench; `None` when there is an error elsewhere than in a plan. A plan with an error is set
+    /// aside by itself.
     pub loaded: Option<Loaded>,
 }
 
-/// A configuration in which nothing is wrong. Reading it opened no port and made no folder, so it
+/// A configuration in which nothing is wrong but plans that are set aside. Reading it opened no port and made no folder, so it
 /// can be read again at any time.
 #[derive(Debug, Clone)]
 pub struct Loaded {
@@ -98,6 +99,36 @@ pub fn whereabouts(path: &Path) -> Result<Whereabouts, Vec<Finding>> {
     })
 }
 
+/// Where the record of a bench may be when its `bench.toml` cannot be read now: the folder its own
+/// line `state` names, then the usual ones. None of them need be there.
+#[must_use]
+pub fn likely_states(path: &Path) -> Vec<PathBuf> {
+    let full = absolute(path).unwrap_or_else(|_| path.to_owned());
+    let base = full.parent().unwrap_or(Path::new("/"));
+    let written = line_in_bench(&full, "state").map(|written| beside(base, &written));
+    let usual = PathBuf::from("/var/lib/tenths");
+    written.into_iter().chain(Surroundings::of_process().state()).chain([usual]).collect()
+}
+
+/// The unit people see, by its own line of a `bench.toml` that is wrong elsewhere.
+#[must_use]
+pub fn likely_unit(path: &Path) -> Option<Unit> {
+    let written = line_in_bench(path, "unit")?;
+    UNITS[..2].iter().find(|(word, _)| *word == written).map(|(_, unit)| *unit)
+}
+
+/// The text that a line of the table `[bench]` gives to a key, whatever the other lines are.
+fn line_in_bench(path: &Path, key: &str) -> Option<String> {
+    let text = fs::read_to_string(path).ok()?;
+    let lines = text.lines().map(str::trim).skip_while(|line| *line != "[bench]").skip(1);
+    let mut values = lines.take_while(|line| !line.starts_with('[')).filter_map(|line| {
+        let (name, value) = line.split_once('=')?;
+        let value = value.trim().strip_prefix('"')?;
+        (name.trim() == key).then(|| value.split_once('"').map(|(value, _)| value.to_owned()))?
+    });
+    values.next()
+}
+
 /// Reads only what is heard at the bench; as usual where that cannot be read.
 #[must_use]
 pub fn sound_of(path: &Path) -> Sound {
@@ -127,14 +158,15 @@ fn read(path: &Path, around: &Surroundings, every_profile: bool) -> Checked {
         Err(error) => return Checked { findings: vec![unreadable(shown, &error)], loaded: None },
     };
     let document = Document::parse(&shown, &text);
-    let mut rest = Vec::new();
+    let (mut rest, mut of_plans) = (Vec::new(), Vec::new());
     let loaded = document.root().and_then(|root| {
         let whole = Whole { document: &document, full, shown: path, around, every_profile };
-        whole.read(root, &mut rest)
+        whole.read(root, &mut rest, &mut of_plans)
     });
     let mut findings = document.findings();
     findings.extend(rest);
     let loaded = loaded.filter(|_| !findings.iter().any(Finding::is_error));
+    findings.append(&mut of_plans);
     Checked { findings, loaded }
 }
 
@@ -159,8 +191,14 @@ struct Whole<'w> {
 }
 
 impl Whole<'_> {
-    /// Findings in `bench.toml` go into the document, those in other files into `rest`.
-    fn read(&self, root: Table<'_>, rest: &mut Vec<Finding>) -> Option<Loaded> {
+    /// Findings in `bench.toml` go into the document, those in plans into `of_plans`, those in other
+    /// files into `rest`.
+    fn read(
+        &self,
+        root: Table<'_>,
+        rest: &mut Vec<Finding>,
+        of_plans: &mut Vec<Finding>,
+    ) -> Option<Loaded> {
         root.must_have("bench", "begin with [bench] and its unit = \"in\" or \"mm\"");
         let head = root.table("bench").map(|table| self.head(table));
         let (plans_named, profiles_named) = head.as_ref().map_or_else(
@@ -190,7 +228,7 @@ impl Whole<'_> {
         let plans_shown = self.shown_base().join(&plans_named);
         let folder = Folder { path: &plans_path, shown: &plans_shown };
         let sweepers: BTreeSet<Name> = gauges.iter().filter_map(sweeper).collect();
-        let plans = plans(folder, (&known, &sweepers), rest);
+        let plans = plans(folder, (&known, &sweepers), of_plans);
         let bench = setup(head.as_ref()?, known, stations, &drops, plans)?;
         let (path, state) = (self.full.clone(), head?.state?);
         Some(Loaded { path, state, bench, ports, drops, sound, devices })
@@ -307,14 +345,16 @@ fn plans(
     folder: Folder<'_>,
     (gauges, sweepers): (&BTreeMap<Name, Option<GaugeSetup>>, &BTreeSet<Name>),
     rest: &mut Vec<Finding>,
-) -> BTreeMap<Name, Arc<PinnedPlan>> {
-    let mut plans = BTreeMap::new();
+) -> Plans {
+    let mut plans = Plans::default();
     for stem in folder.stems() {
         let file = folder.shown(&stem);
         let text = match folder.read(&stem) {
             Ok(text) => text,
             Err(error) => {
-                rest.push(unreadable(file, &error));
+                let finding = unreadable(file, &error);
+                plans.aside.insert(stem, finding.to_string());
+                rest.push(finding);
                 continue;
             }
         };
@@ -328,20 +368,33 @@ fn plans(
             findings.extend(fit::strangers(&file, &read.gauges, gauges));
             findings.sort_by_key(|finding| finding.line);
         }
+        let name = Name::new(&stem);
+        if let Err(error) = &name {
+            let hint = "jobs are opened with the name of the file".to_owned();
+            let text = error.to_string();
+            findings.push(Finding { file, line: None, level: Level::Error, text, hint });
+        }
+        let wrong = findings.iter().find(|finding| finding.is_error()).map(ToString::to_string);
         rest.append(&mut findings);
-        match (Name::new(&stem), read.plan) {
-            (Ok(name), Some(plan)) => {
-                plans.insert(name, Arc::new(PinnedPlan { text, plan }));
+        match (wrong, name, read.plan) {
+            (Some(wrong), _, _) => {
+                plans.aside.insert(stem, wrong);
             }
-            (Err(error), _) => {
-                let hint = "jobs are opened with the name of the file".to_owned();
-                let text = error.to_string();
-                rest.push(Finding { file, line: None, level: Level::Error, text, hint });
+            (None, Ok(name), Some(plan)) => {
+                plans.good.insert(name, Arc::new(PinnedPlan { text, plan }));
             }
-            (Ok(_), None) => {}
+            (None, _, _) => {}
         }
     }
     plans
+}
+
+/// The plans of a folder.
+#[derive(Default)]
+struct Plans {
+    good: BTreeMap<Name, Arc<PinnedPlan>>,
+    /// By the name of their file, with the first thing that is wrong.
+    aside: BTreeMap<String, String>,
 }
 
 fn setup(
@@ -349,7 +402,7 @@ fn setup(
     gauges: BTreeMap<Name, Option<GaugeSetup>>,
     stations: Vec<StationSetup>,
     drops: &[Drop],
-    plans: BTreeMap<Name, Arc<PinnedPlan>>,
+    plans: Plans,
 ) -> Option<Setup> {
     let gauges = gauges.into_iter().map(|(name, gauge)| Some((name, gauge?)));
     Some(Setup {
@@ -359,7 +412,8 @@ fn setup(
         gauges: gauges.collect::<Option<_>>()?,
         stations,
         drops: drops.iter().map(|drop| drop.name.clone()).collect(),
-        plans,
+        plans: plans.good,
+        plans_aside: plans.aside,
     })
 }
 

@@ -17,7 +17,10 @@ mod words;
 
 pub use drop::{Complete, Drop, Tags};
 pub use finding::{Finding, Level};
-pub use load::{Checked, Loaded, Whereabouts, check_all, load, load_in, sound_of, whereabouts};
+pub use load::{
+    Checked, Loaded, Whereabouts, check_all, likely_states, likely_unit, load, load_in, sound_of,
+    whereabouts,
+};
 pub use place::{NotFound, SOCKET, Surroundings};
 pub use plan::parse_plan;
 pub use port::{Parity, Port};

@@ -225,6 +225,10 @@ impl<R: Record> Desk<R> {
                 self.change(change)
             }
             Input::Setup(new) => self.follow(*new),
+            Input::ReloadRefused { at, why } => {
+                self.happened(at, &Event::ReloadRefused { why });
+                Ok(())
+            }
             Input::Dump => {
                 self.dump();
                 Ok(())
@@ -507,7 +511,9 @@ fn matters(input: &Input) -> bool {
     match input {
         Input::Arrival(arrival) => matches!(arrival.news, News::Frame { .. } | News::File(_)),
         Input::Change(_) => true,
-        Input::Setup(_) | Input::Dump | Input::Pulse | Input::End => false,
+        Input::Setup(_) | Input::ReloadRefused { .. } | Input::Dump | Input::Pulse | Input::End => {
+            false
+        }
     }
 }
 

@@ -20,6 +20,13 @@ pub(super) enum Input {
     Change(Change),
     /// The configuration was read again.
     Setup(Box<NewSetup>),
+    /// The configuration has errors and is not followed.
+    ReloadRefused {
+        /// When.
+        at: Stamp,
+        /// The first error, and how many more there are.
+        why: String,
+    },
     /// Write the frames that were not taken to the log.
     Dump,
     /// Turn once, so that the watchdog sees a loop that turns.

@@ -41,6 +41,16 @@ fn captures(port: &Port, loaded: &Loaded) -> impl Iterator<Item = (Name, Capture
     })
 }
 
+/// The first error, and how many more there are. What is wrong with a plan alone keeps nothing back.
+fn first_of(findings: &[config::Finding]) -> String {
+    let mut errors = findings.iter().filter(|finding| finding.is_error());
+    let first = errors.next().map_or_else(String::new, ToString::to_string);
+    match errors.count() {
+        0 => first,
+        more => format!("{first} (and {more} more)"),
+    }
+}
+
 impl Service {
     /// Follows the configuration as it is now. A bad one changes nothing and is told in full.
     pub(super) async fn reload(&mut self) {
@@ -56,15 +66,20 @@ impl Service {
         }
         let Some(loaded) = checked.loaded else {
             tracing::error!("the configuration has errors; the service goes on with the old one");
-            return;
+            return self.refuse_reload(first_of(&checked.findings)).await;
         };
         if loaded.state != self.loaded.state {
-            tracing::error!("a new [bench] state needs a restart; the service goes on as it was");
-            return;
+            let why = "a new [bench] state needs a restart of the service";
+            tracing::error!("{why}; it goes on as it was");
+            return self.refuse_reload(why.to_owned()).await;
         }
         self.tell(Input::Setup(Box::new(new_setup(&loaded)))).await;
         self.sources.follow(&loaded).await;
         self.loaded = loaded;
         tracing::info!("the configuration was read again");
+    }
+
+    async fn refuse_reload(&self, why: String) {
+        self.tell(Input::ReloadRefused { at: intake::now(), why }).await;
     }
 }

@@ -59,6 +59,8 @@ impl Shown {
         let healthy = gauges.iter().all(|gauge| well(gauge.state))
             && drops.iter().all(|drop| drop.state == DropState::Watching)
             && self.storage.state == StorageState::Fine
+            && self.setup.plans_aside.is_empty()
+            && self.reload_refused().is_none()
             && self.bench.alerts.values().find(calls).is_none();
         // An alert that somebody has seen is in hands; `alerts --state open` shows the same ones.
         let unseen = self.bench.alerts.values().filter(|open| !open.seen).count();
@@ -78,6 +80,7 @@ impl Shown {
             },
             alerts_open: unseen as u64,
             set_aside: self.set_aside(),
+            reload_refused: self.reload_refused(),
         }
     }
 
@@ -89,7 +92,19 @@ impl Shown {
             what: alert.about.clone().unwrap_or_default(),
             text: alert.text.clone(),
         });
-        told.collect()
+        let plans = self.setup.plans_aside.iter().map(|(plan, why)| SetAsideStatus {
+            what: format!("plan {plan}"),
+            text: format!("Plan {plan} is set aside: {why}"),
+        });
+        told.chain(plans).collect()
+    }
+
+    /// What keeps the configuration from being followed as it is now; it stays so whether somebody
+    /// has seen the alert or not.
+    fn reload_refused(&self) -> Option<String> {
+        let mut alerts = self.bench.alerts.values().map(|open| &open.alert);
+        let refused = alerts.find(|alert| alert.kind == AlertKind::ReloadRefused)?;
+        Some(refused.text.clone())
     }
 
     fn station_status(&self, set: &StationSetup) -> StationStatus {

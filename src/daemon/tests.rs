@@ -57,6 +57,7 @@ pub(super) fn a_setup() -> Setup {
         stations: vec![StationSetup { name: name("bench"), gauges: vec![name("plate")] }],
         drops: Vec::new(),
         plans: BTreeMap::from([(name("face"), pinned)]),
+        plans_aside: BTreeMap::new(),
     }
 }
 

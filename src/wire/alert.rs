@@ -62,6 +62,8 @@ const fn tells_of_a_gauge(kind: AlertKind) -> bool {
         | AlertKind::Stack
         | AlertKind::Scan
         | AlertKind::DeviceLost
+        | AlertKind::EndedElsewhere
+        | AlertKind::ReloadRefused
         | AlertKind::SpaceLow => false,
         AlertKind::Out
         | AlertKind::TurnLost

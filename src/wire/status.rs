@@ -23,9 +23,12 @@ pub struct Status {
     pub storage: StorageStatus,
     /// Alerts that are neither cleared nor seen.
     pub alerts_open: u64,
-    /// Jobs that cannot be read back from the record and are set aside, each with the sentence.
+    /// Jobs that cannot be read back from the record and plans that cannot be used, each with the sentence.
     #[serde(default)]
     pub set_aside: Vec<SetAsideStatus>,
+    /// Why the configuration was not read again, with the finding; nothing where it is followed.
+    #[serde(default)]
+    pub reload_refused: Option<String>,
 }
 
 /// What is set aside.
@@ -230,6 +233,7 @@ mod tests {
                 what: "J-7".to_owned(),
                 text: "J-7 is set aside".to_owned(),
             }],
+            reload_refused: None,
             alerts_open: 1,
         };
         let expected = concat!(
@@ -243,7 +247,7 @@ mod tests {
             r#""calibration_due":"2027-04-01T00:00:00.000Z"}],"#,
             r#""drops":[{"name":"height-logger","state":"absent","files":1,"rows":9,"refused":0}],"#,
             r#""storage":{"state":"fine","why":null,"database":"/var/lib/tenths/tenths.db","wal_bytes":0,"#,
-            r#""free_bytes":1000000},"alerts_open":1,"set_aside":[{"what":"J-7","text":"J-7 is set aside"}]}"#,
+            r#""free_bytes":1000000},"alerts_open":1,"set_aside":[{"what":"J-7","text":"J-7 is set aside"}],"reload_refused":null}"#,
         );
         let line = status_line(&status);
         assert_eq!(line, expected);

@@ -100,11 +100,15 @@ pub enum AlertKind {
     RecordDamaged,
     /// A gauge was set up differently while it was measured with.
     SetupChanged,
+    /// A ring under way at a station was ended by a person at another.
+    EndedElsewhere,
+    /// The configuration has errors and was not read again.
+    ReloadRefused,
 }
 
 impl AlertKind {
     /// Every kind, in the order of the enum.
-    pub const ALL: [Self; 36] = [
+    pub const ALL: [Self; 38] = [
         Self::Out,
         Self::Undecided,
         Self::OutSoFar,
@@ -141,6 +145,8 @@ impl AlertKind {
         Self::NotSeated,
         Self::RecordDamaged,
         Self::SetupChanged,
+        Self::EndedElsewhere,
+        Self::ReloadRefused,
     ];
 
     /// The word in the record.
@@ -183,6 +189,8 @@ impl AlertKind {
             Self::NotSeated => "not-seated",
             Self::RecordDamaged => "record-damaged",
             Self::SetupChanged => "setup-changed",
+            Self::EndedElsewhere => "ended-elsewhere",
+            Self::ReloadRefused => "reload-refused",
         }
     }
 }

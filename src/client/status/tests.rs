@@ -23,6 +23,7 @@ fn gauge(name: &str, state: GaugeState) -> GaugeStatus {
 fn status() -> Status {
     Status {
         healthy: true,
+        reload_refused: None,
         bench: "grinding room".to_owned(),
         since: "2027-03-01T06:00:00.000Z".to_owned(),
         stations: vec![StationStatus {

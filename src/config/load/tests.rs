@@ -493,7 +493,9 @@ fn a_bench_is_loaded_or_it_is_told_why_not() {
     for bench in spoiled(&FULL.replace("channel-value", "small")) {
         shop.write("bench.toml", &bench);
         let checked = shop.load();
-        let errors = checked.findings.iter().filter(|finding| finding.is_error()).count();
+        let plans = |finding: &&Finding| finding.file.contains("plans/");
+        let keeps = |finding: &&Finding| finding.is_error() && !plans(finding);
+        let errors = checked.findings.iter().filter(keeps).count();
         assert_eq!(checked.loaded.is_some(), errors == 0, "{bench}\n{:#?}", checked.findings);
         let steers = |finding: &Finding| finding.to_string().chars().any(char::is_control);
         assert!(!checked.findings.iter().any(steers), "{:#?}", checked.findings);

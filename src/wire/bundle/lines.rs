@@ -418,6 +418,8 @@ fn alert_kind(text: &str) -> Option<AlertKind> {
         | Kind::Pedal
         | Kind::Foot
         | Kind::StreamStopped
+        | Kind::EndedElsewhere
+        | Kind::ReloadRefused
         | Kind::RecordDamaged => false,
     })
 }
