@@ -35,6 +35,7 @@ impl Draft<'_> {
                 )
             })?;
         let values = self.keyed_values(active, values, graduation)?;
+        let now_at = self.bar_stands_at(active);
         let mut readings = Vec::new();
         for (text, value) in values {
             let touch = self.expected(active);
@@ -45,7 +46,7 @@ impl Draft<'_> {
                 ));
             }
             if let Touch::Seat { deg, .. } = touch {
-                return Err(words::enters_past_a_seating(&text, deg));
+                return Err(words::enters_past_a_seating(&text, readings.len(), (now_at, deg)));
             }
             if touch == Touch::Nothing {
                 return Err(Refusal::input(
@@ -64,6 +65,16 @@ impl Draft<'_> {
             readings.push(self.touch(active, &incoming, touch));
         }
         Ok(Done::Entered { readings, measuring: self.stands(station)? })
+    }
+
+    /// Where the mark of the bar of an attempt stands now, degrees.
+    fn bar_stands_at(&self, attempt: Seq) -> u32 {
+        let found = self.attempt(attempt);
+        let deg = found.and_then(|(_, job, state)| {
+            let (_, check) = job.check_of(&state)?;
+            check.seating_deg(state.seating())
+        });
+        deg.unwrap_or(0)
     }
 
     /// A person says which seating the bar is in, or takes that back. It is no reading.

@@ -167,9 +167,36 @@ impl<'a> Draft<'a> {
             taken: attempt.taken(),
             of: check.total(),
             mind: super::gate::mind(&job, part, check),
+            raised: self.raised_now(station),
             came_to: verdict.map(|(_, verdict)| words::came_to(verdict)),
             gauge_says: words::of_calibration(&attempt).filter(|_| attempt.readings.is_empty()),
         })
+    }
+
+    /// What this decision raised about the check of a station and is still open. What the verdict
+    /// says, and what is said of the gauge as a check begins, has its own sentence.
+    fn raised_now(&self, station: &Name) -> Vec<String> {
+        let told_elsewhere = |kind: AlertKind| {
+            matches!(
+                kind,
+                AlertKind::Out
+                    | AlertKind::Undecided
+                    | AlertKind::Overdue
+                    | AlertKind::TooCoarse
+                    | AlertKind::OwnReturn
+                    | AlertKind::Stack
+            )
+        };
+        let active = self.active(station);
+        let raised = self.rows.iter().filter_map(|row| match &row.body {
+            Body::AlertRaised(alert) if self.bench.alerts.contains_key(&row.seq) => Some(alert),
+            _ => None,
+        });
+        raised
+            .filter(|alert| active.is_some() && alert.attempt == active)
+            .filter(|alert| !told_elsewhere(alert.kind))
+            .map(|alert| alert.text.clone())
+            .collect()
     }
 
     /// `PART/CHECK` of an attempt, for sentences.

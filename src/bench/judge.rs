@@ -30,6 +30,7 @@ pub(super) use self::metal::{SPARK_OUT, value_before_the_wheel, went_past_flat};
 pub(super) use self::noise::is_a_slip;
 use self::noise::{near_ends, near_noise};
 pub(super) use self::size::far_off as far_off_size;
+pub(super) use self::taper::is_mistaken as is_mistaken_taper;
 pub(super) use self::tries::earlier_tries;
 use self::tries::{Tries, combine};
 pub(super) use self::wild::wild_position;

@@ -8,7 +8,7 @@ use crate::quantity::{Name, near};
 use super::answers::may_begin;
 use super::draft::{Answer, Draft};
 use super::pairs::newer_half;
-use super::plan::{Check, CheckAt, Measures, Part};
+use super::plan::{Check, CheckAt, Measures, Part, PartKind};
 use super::reply::{Done, Measuring, Refusal};
 use super::row::{AlertKind, AttemptBegan, AttemptReason, Body, Ending, Level, Pin, Seq};
 use super::state::{Attempt, Job};
@@ -327,15 +327,18 @@ impl Draft<'_> {
                 "nothing to stop",
             ));
         };
-        let under_way = self.attempt(active).is_some_and(|(_, _, state)| {
-            // Nothing touched is nothing to judge: the attempt waits for its first touch.
-            state.ending.is_none() && state.is_touched()
-        });
+        let state = self.attempt(active);
+        let open = state.as_ref().is_some_and(|(_, _, state)| state.ending.is_none());
+        // Nothing touched is nothing to judge: the attempt waits for its first touch.
+        let touched = state.is_some_and(|(_, _, state)| state.is_touched());
+        let under_way = open && touched;
+        let untouched = (open && !touched).then(|| self.target(active));
         if under_way {
             self.end(active, Ending::Stopped);
         }
         self.show(station, None);
-        Ok(Done::Stopped { station: station.clone(), incomplete: under_way.then_some(active) })
+        let incomplete = under_way.then_some(active);
+        Ok(Done::Stopped { station: station.clone(), incomplete, untouched })
     }
 
     /// `remeasure REASON [PART/CHECK]`.
@@ -370,6 +373,11 @@ impl Draft<'_> {
             if reason == AttemptReason::Again && job.metal_changed_at(at) {
                 let target = words::target(part, check);
                 return Err(not_the_same_metal(&target, part, check));
+            }
+            if reason == AttemptReason::Ground
+                && let Some(refusal) = grinds_no_bar(&job, (part, check))
+            {
+                return Err(refusal);
             }
             let taken = check.measures == Measures::Difference && state.ending.is_some();
             if taken && newer_half(&job, at, newest).is_none() {
@@ -443,7 +451,10 @@ fn not_the_same_metal(target: &str, part: &Part, check: &Check) -> Refusal {
     let text = match check.measures {
         Measures::Difference => format!("a ring of {target} was ground or replaced since"),
         Measures::Runout | Measures::BarRunout => {
-            format!("{}, or a part of the stack, was ground or changed since", part.name)
+            format!(
+                "{}, the shaft, its housing or a part of the stack was ground or changed since",
+                part.name
+            )
         }
         Measures::Length
         | Measures::ThicknessVariation
@@ -454,6 +465,28 @@ fn not_the_same_metal(target: &str, part: &Part, check: &Check) -> Refusal {
         | Measures::Entry => format!("{} was ground since {} was measured", part.name, check.name),
     };
     Refusal::input(text, format!("measure it as it is now: `tenths measure {target}`"))
+}
+
+/// A test bar is never ground, and what carries it is measured elsewhere: its metal is that of the
+/// check of the taper, where the plan has one.
+fn grinds_no_bar(job: &Job, (part, check): (&Part, &Check)) -> Option<Refusal> {
+    let plan = &job.opened.plan.plan;
+    let checks = || plan.places().filter_map(|at| plan.at(at));
+    let taper = checks().find(|(_, check)| check.measures == Measures::Taper);
+    if part.kind != PartKind::Bar && (check.measures != Measures::BarRunout || taper.is_none()) {
+        return None;
+    }
+    let target = words::target(part, check);
+    let elsewhere = taper.map_or_else(String::new, |(part, check)| {
+        let taper = words::target(part, check);
+        format!("; where the taper was ground, say it there: `tenths remeasure ground {taper}`")
+    });
+    Some(Refusal::input(
+        format!("{target} turns on a test bar, and a test bar is not ground"),
+        format!(
+            "say `tenths remeasure cleaned {target}` or `tenths remeasure again {target}`{elsewhere}"
+        ),
+    ))
 }
 
 /// A difference is worked out from two lengths: without a new one it is the same again.

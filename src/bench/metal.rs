@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::plan::{Check, CheckAt, Holding, Measures, PinnedPlan};
+use super::plan::{Check, CheckAt, Holding, Measures, PartKind, PinnedPlan};
 use super::row::{Ending, Seq};
 use super::state::{Attempt, Job};
 
@@ -140,7 +140,31 @@ impl Metal {
             grind.grinds && since < grind.id && grind.id <= then && self.reaches(grind.at, go.at)
         };
         self.goes.iter().any(ground)
-            || check.setup == Holding::Turning && self.shaft_is_changed(since, then)
+            || check.setup == Holding::Turning
+                && (self.shaft_is_changed(since, then) || self.carrier_is_changed(go, since, then))
+    }
+
+    /// Whether a shaft or a housing, which carries whatever turns, was ground or replaced since. A
+    /// check that another one holds itself against as found tells how the spindle came, and that
+    /// stays so.
+    fn carrier_is_changed(&self, go: &Go, since: Seq, then: Seq) -> bool {
+        let plan = &self.plan.plan;
+        let carries = |part: u16| {
+            let part = plan.parts.get(usize::from(part));
+            part.is_some_and(|part| matches!(part.kind, PartKind::Shaft | PartKind::Housing))
+        };
+        let as_found =
+            |at: CheckAt| plan.at(at).is_some_and(|(_, check)| check.found == Some(go.at));
+        let by_then = |row: Seq| since < row && row <= then;
+        let ground = |other: &Go| {
+            let metal = plan.at(other.at).is_some_and(|(_, c)| c.measures != Measures::Difference);
+            other.grinds && metal && carries(other.at.part) && by_then(other.id)
+        };
+        let new = |(part, rows): (&u16, &Vec<Seq>)| {
+            carries(*part) && rows.iter().any(|row| by_then(*row))
+        };
+        !plan.places().any(as_found)
+            && (self.goes.iter().any(ground) || self.replaced.iter().any(new))
     }
 
     /// Whether the length that a difference was taken from is no longer that of the ring.

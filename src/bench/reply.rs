@@ -86,6 +86,8 @@ pub enum Done {
         station: Name,
         /// The attempt that ended as incomplete, if one was under way.
         incomplete: Option<Seq>,
+        /// `PART/CHECK` of one that was left before its first touch and waits for it.
+        untouched: Option<String>,
     },
     /// Readings were keyed in.
     Entered {
@@ -240,6 +242,8 @@ pub struct Measuring {
     pub of: u32,
     /// What a person has to know before going on.
     pub mind: Vec<String>,
+    /// What the touches just taken raised and is still open, beside the verdict itself.
+    pub raised: Vec<String>,
     /// What came of it, once the series is over: the standing verdict as a sentence.
     pub came_to: Option<String>,
     /// What is to be said of the gauge before the first touch: its calibration is past, or soon.

@@ -182,7 +182,13 @@ fn fits(job: &Job, item: &StackItem, name: &Name) -> Result<(), Refusal> {
     let asked = place.and_then(|place| place.towards_nose.as_ref());
     let way = asked.or_else(|| found.and_then(|found| found.towards_nose.as_ref()));
     if let Some(way) = way.filter(|way| item.towards_nose.as_ref() != Some(way)) {
-        let is = item.towards_nose.as_deref().unwrap_or("nothing said");
+        let Some(is) = item.towards_nose.as_deref() else {
+            let why = if asked.is_some() { "as the plan asks" } else { "as it was found" };
+            return Err(Refusal::input(
+                format!("which face of {name} is towards the nose?"),
+                format!("say which face is towards the nose: `--towards-nose {way}` ({why})"),
+            ));
+        };
         return Err(Refusal::input(
             format!("{name} goes with {way} towards the nose, not {is}"),
             "turn it over before the nut goes on",

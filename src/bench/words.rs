@@ -62,7 +62,8 @@ pub fn verdict_alert(verdict: &Verdict, check: &Check, name: &str) -> String {
     if verdict.word == Word::DoesNotConform {
         let high = high_side(verdict, check).filter(|_| check.measures == Measures::Parallelism);
         let high = high.map_or(String::new(), |high| format!(" {high}"));
-        return format!("{name} OUT. {value}, limit {limit}.{high}");
+        let hint = mistaken(verdict).map_or(String::new(), |hint| format!(" {hint}"));
+        return format!("{name} OUT. {value}, limit {limit}.{high}{hint}");
     }
     if verdict.value.is_none() && verdict.reasons.is_empty() {
         let why = verdict.advice.first().map_or("There is no figure.", String::as_str);
@@ -72,8 +73,8 @@ pub fn verdict_alert(verdict: &Verdict, check: &Check, name: &str) -> String {
     if verdict.reasons.is_empty() {
         return format!("{name} TOO CLOSE TO CALL. {value}{spread}, limit {limit}.");
     }
-    let why: Vec<&str> = verdict.reasons.iter().map(|reason| why(*reason)).collect();
-    format!("{name} UNDECIDED. {value}{spread}, limit {limit}. {}", why.join(" "))
+    let why = whys(verdict).join(" ");
+    format!("{name} UNDECIDED. {value}{spread}, limit {limit}. {why}")
 }
 
 /// What came of a check, for whoever has just touched the last position:
@@ -98,7 +99,8 @@ pub fn came_to(verdict: &Verdict) -> String {
         // Which of the two is the longer, or that it cannot be said.
         said.extend(verdict.advice.first().cloned());
     }
-    said.extend(verdict.reasons.iter().map(|reason| why(*reason).to_owned()));
+    said.extend(whys(verdict));
+    said.extend(mistaken(verdict));
     said.join(" ")
 }
 
@@ -129,10 +131,49 @@ pub const fn why(reason: Reason) -> &'static str {
     }
 }
 
+/// How a sentence ends that names the length of a pair which a reason comes from, and what to do.
+const OF_A_LENGTH: [(Reason, &str); 2] = [
+    (Reason::NotClosed, " was not closed at position 0: measure it again."),
+    (Reason::NotMastered, " was not held against the master: measure it again."),
+];
+
+/// What a reason means of one length of a pair.
+#[must_use]
+pub fn why_of_a_length(reason: Reason, target: &str) -> Option<String> {
+    let (_, end) = OF_A_LENGTH.iter().find(|(of, _)| *of == reason)?;
+    Some(format!("{target}{end}"))
+}
+
+/// The sentences of a verdict on a pair that name the lengths which a reason comes from.
+fn named(verdict: &Verdict, reason: Reason) -> Vec<String> {
+    let end = OF_A_LENGTH.iter().find(|(of, _)| *of == reason);
+    let Some((_, end)) = end.filter(|_| verdict.figures.pair.is_some()) else { return Vec::new() };
+    verdict.advice.iter().filter(|said| said.ends_with(end)).cloned().collect()
+}
+
+/// Why a verdict is withheld, reason by reason.
+fn whys(verdict: &Verdict) -> Vec<String> {
+    let one = |reason: &Reason| {
+        let named = named(verdict, *reason);
+        if named.is_empty() { vec![why(*reason).to_owned()] } else { named }
+    };
+    verdict.reasons.iter().flat_map(one).collect()
+}
+
+/// What a taper that is out looks as if it were measured another way than the drawing means it.
+fn mistaken(verdict: &Verdict) -> Option<String> {
+    let taken = |said: &&String| super::judge::is_mistaken_taper(said);
+    let out = verdict.word == Word::DoesNotConform && verdict.figures.rate.is_some();
+    verdict.advice.iter().find(taken).filter(|_| out).cloned()
+}
+
 /// Sentences that belong to a verdict on the record.
 #[must_use]
 pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String> {
-    let mut advice: Vec<String> = verdict.reasons.iter().map(|r| why(*r).to_owned()).collect();
+    // What is said of one length of a pair stands above.
+    let general = |reason: &&Reason| named(verdict, **reason).is_empty();
+    let reasons = verdict.reasons.iter().filter(general);
+    let mut advice: Vec<String> = reasons.map(|reason| why(*reason).to_owned()).collect();
     match attempt.watched() {
         Some(Watched::HighAndLow) => {
             advice.push("Only the high and the low were read off: no waves, no plane.".to_owned());

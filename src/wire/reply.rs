@@ -82,7 +82,7 @@ enum DoneLine<'a> {
     #[serde(rename = "master/1")]
     Master(MeasuringLine<'a>),
     #[serde(rename = "stopped/1")]
-    Stopped { station: &'a str, incomplete: Option<u64>, text: &'static str },
+    Stopped { station: &'a str, incomplete: Option<u64>, text: String },
     #[serde(rename = "entered/1")]
     Entered { ids: Vec<u64>, measuring: MeasuringLine<'a>, text: String },
     #[serde(rename = "taken/1")]
@@ -148,6 +148,9 @@ struct MeasuringLine<'a> {
     /// What is to be said of the gauge before the first touch.
     #[serde(skip_serializing_if = "Option::is_none")]
     gauge_says: Option<&'a str>,
+    /// What the touches just taken raised.
+    #[serde(skip_serializing_if = "<[String]>::is_empty")]
+    raised: &'a [String],
     /// It was active and under way before, so nothing had to be done.
     already: bool,
     text: String,
@@ -161,10 +164,10 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
             }
             Done::Measuring(now) => Self::Measuring(now.into()),
             Done::Already(now) => Self::Measuring(MeasuringLine { already: true, ..now.into() }),
-            Done::Stopped { station, incomplete } => Self::Stopped {
+            Done::Stopped { station, incomplete, untouched } => Self::Stopped {
                 station: station.as_str(),
                 incomplete: incomplete.map(|id| id.0),
-                text: stopped(*incomplete),
+                text: stopped(*incomplete, untouched.as_deref()),
             },
             Done::Entered { readings, measuring } => Self::Entered {
                 ids: readings.iter().map(|id| id.0).collect(),
@@ -302,6 +305,7 @@ impl<'a> From<&'a Measuring> for MeasuringLine<'a> {
             of: measuring.of,
             came_to: measuring.came_to.as_deref(),
             gauge_says: measuring.gauge_says.as_deref(),
+            raised: &measuring.raised,
             already: false,
             text: measuring_sentence(measuring),
         }

@@ -174,6 +174,9 @@ pub struct ViewVerdict {
     pub assumed: bool,
     /// The mark nearest to the high side, degrees; only where that is known within 30 degrees.
     pub high_mark_deg: Option<f64>,
+    /// The position at that mark which reads highest: it says on which circle.
+    #[serde(default)]
+    pub high_position: Option<u32>,
     /// The positions that touch the upper plane.
     pub contacts_upper: Vec<u32>,
     /// The positions that touch the lower plane.

@@ -88,7 +88,8 @@ fn nothing_of_a_seating_is_taken_before_a_person_says_that_the_bar_is_seated() {
     );
     let refused = bench.refused(2, &["enter", "0.000000", "0.000001"]);
     assert!(
-        refused.contains("0.000001 belongs to the bar seated at 90; nothing was entered"),
+        refused.contains("1 touch is still open with the bar seated at 0; 0.000001 belongs to the bar seated at 90; nothing was entered")
+            && refused.contains("key in that one first; only then take the bar out"),
         "{refused}"
     );
     assert_eq!(

@@ -8,6 +8,7 @@ mod bars;
 mod comeback;
 mod commands;
 mod damaged;
+mod day;
 mod digits;
 mod door;
 mod doubts;

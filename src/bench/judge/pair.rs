@@ -13,6 +13,7 @@ use super::super::plan::{Arrangement, Check, CheckAt, Detail, Pair};
 use super::super::row::Seq;
 use super::super::state::Job;
 use super::super::verdict::{Figures, Longer, PairFigures};
+use super::super::words;
 use super::size;
 use super::{Judged, rounded};
 use half::{Half, half};
@@ -119,7 +120,7 @@ impl<'a> Found<'a> {
     }
 
     fn judged(self, rule: judgement::Rule) -> Judged {
-        let reasons = self.reasons();
+        let (reasons, named) = self.reasons();
         let decision =
             self.limits.map(|limits| judgement::decide(self.value, self.uncertainty(), limits));
         let word =
@@ -138,11 +139,13 @@ impl<'a> Found<'a> {
             loads_n: self.loads(),
             apart_min: self.apart_min,
         };
+        let mut says = self.says(&pair, grind);
+        says.extend(named);
         Judged {
             value: Some(self.value),
             expanded: Some(self.expanded),
             limits: self.limits,
-            says: self.says(&pair, grind),
+            says,
             figures: Figures { pair: Some(pair), ..Figures::default() },
             reasons,
             rests_on: Some(self.halves.iter().flat_map(|half| half.combined.clone()).collect()),
@@ -150,9 +153,19 @@ impl<'a> Found<'a> {
         }
     }
 
-    fn reasons(&self) -> Vec<Reason> {
+    /// What withholds the verdict; and, where that is so of one of the lengths, which one.
+    fn reasons(&self) -> (Vec<Reason>, Vec<String>) {
         let tolerance = self.limits.map(Limits::half_width);
-        let halves = self.halves.iter().flat_map(|half| half.withheld_by(tolerance));
+        let mut named = Vec::new();
+        let mut halves = Vec::new();
+        for half in &self.halves {
+            let mut of_it = half.withheld_by(tolerance);
+            of_it.sort_unstable();
+            of_it.dedup();
+            let say = |reason: &Reason| words::why_of_a_length(*reason, &half.target);
+            named.extend(of_it.iter().filter_map(say));
+            halves.extend(of_it);
+        }
         let apart = self.apart_min.is_some_and(|minutes| minutes > ONE_SITTING_MIN);
         let moved = self.limits.is_some_and(|limits| {
             let withholds =
@@ -160,10 +173,11 @@ impl<'a> Found<'a> {
             self.halves.iter().any(withholds)
         });
         let own = [apart.then_some(Reason::Apart), moved.then_some(Reason::ZeroMoved)];
-        let mut reasons: Vec<Reason> = halves.chain(own.into_iter().flatten()).collect();
+        let mut reasons: Vec<Reason> =
+            halves.into_iter().chain(own.into_iter().flatten()).collect();
         reasons.sort_unstable();
         reasons.dedup();
-        reasons
+        (reasons, named)
     }
 
     const fn uncertainty(&self) -> Length {

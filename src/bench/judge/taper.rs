@@ -124,23 +124,33 @@ fn float(ratio: Ratio<i128>) -> f64 {
     *ratio.numer() as f64 / *ratio.denom() as f64
 }
 
+/// What is said of a rate that is half of the drawing's, has its other sign, or is short by what
+/// the side of a 7/24 is longer than its axis.
+const MISTAKES: [&str; 3] = [
+    "The rate is half of the drawing's: between centres an indicator sees the radius.",
+    "The rate has the other sign: the diameters run the other way. Large end first?",
+    "The rate is about 1 % short: that is how a 7/24 comes out with distances taken along the side.",
+];
+
+/// Whether a sentence says that a taper was measured another way than the drawing means it.
+pub(in crate::bench) fn is_mistaken(said: &str) -> bool {
+    MISTAKES.contains(&said)
+}
+
 /// What a rate looks like that was measured another way than the drawing means it.
 fn mistaken(rate: f64, asked: f64) -> Option<&'static str> {
+    let [half, other_sign, along_the_side] = MISTAKES;
     let share = rate / asked;
     if !share.is_finite() {
         return None;
     }
     if (share - 0.5).abs() <= 0.025 {
-        return Some(
-            "The rate is half of the drawing's: between centres an indicator sees the radius.",
-        );
+        return Some(half);
     }
     if (share + 1.0).abs() <= 0.05 {
-        return Some("The rate has the other sign: the distances run from the other end.");
+        return Some(other_sign);
     }
     let seven_in_24 = (asked.abs() - crate::geometry::SEVEN_IN_24).abs() < 1e-9;
     let short = 1.0 - share;
-    (seven_in_24 && (short - 0.0106).abs() <= 0.003).then_some(
-        "The rate is about 1 % short: that is how a 7/24 comes out with distances taken along the side.",
-    )
+    (seven_in_24 && (short - 0.0106).abs() <= 0.003).then_some(along_the_side)
 }

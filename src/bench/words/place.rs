@@ -98,12 +98,22 @@ pub(in crate::bench) fn not_seated(deg: u32) -> String {
     format!("Nobody has said yet that the bar is seated at {deg}. Kept, not placed. {}", seat(deg))
 }
 
-/// Keyed readings that reach past a seating.
-pub(in crate::bench) fn enters_past_a_seating(text: &str, deg: u32) -> Refusal {
+/// Keyed readings that reach past a seating: so many of them are still open where the bar is now.
+pub(in crate::bench) fn enters_past_a_seating(
+    text: &str,
+    open: usize,
+    (now, next): (u32, u32),
+) -> Refusal {
+    let belongs = format!("{text} belongs to the bar seated at {next}; nothing was entered");
+    let then =
+        format!("take the bar out, turn it to {next}, seat it, and say so with `tenths take`");
+    let (are, first) = match open {
+        0 => return Refusal::input(belongs, format!("first {then}")),
+        1 => ("1 touch is".to_owned(), "key in that one first".to_owned()),
+        open => (format!("{open} touches are"), format!("key in those {open} first")),
+    };
     Refusal::input(
-        format!("{text} belongs to the bar seated at {deg}; nothing was entered"),
-        format!(
-            "key in one seating at a time; then take the bar out, turn it to {deg}, seat it, and say so with `tenths take`"
-        ),
+        format!("{are} still open with the bar seated at {now}; {belongs}"),
+        format!("{first}; only then {then}"),
     )
 }

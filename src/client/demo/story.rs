@@ -255,5 +255,5 @@ fn final_inspection(stage: &Stage) -> io::Result<()> {
     stage.hear("verdict")?;
     say(stage, "record final/float 0.0002")?;
     say(stage, "record final/drag 0.6")?;
-    stage.command(&["record", "final/checked-by", "M. Thorne"])
+    stage.command(&["checked", "BS-118", "--by", "M. Thorne"])
 }

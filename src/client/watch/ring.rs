@@ -68,10 +68,12 @@ fn on_circle(check: &ViewCheck) -> Vec<ViewPosition> {
     check.positions.iter().filter(here).cloned().collect()
 }
 
-/// Which circle the hand is at, counted from 0.
+/// Which circle the hand is at, counted from 0; once nothing is left to touch, the one that the high
+/// side is on.
 fn circle_of(check: &ViewCheck) -> u32 {
     let newest = check.last_touch.as_ref().and_then(|touch| touch.position);
-    check.next_position.or(newest).unwrap_or(0) / check.per_circle.max(1)
+    let high = check.verdict.as_ref().and_then(|verdict| verdict.high_position);
+    check.next_position.or(high).or(newest).unwrap_or(0) / check.per_circle.max(1)
 }
 
 struct Circle {

@@ -324,6 +324,23 @@ fn many_positions_and_positions_in_a_row_have_their_place() {
 }
 
 #[test]
+fn what_is_done_is_shown_on_the_circle_of_its_high_side() {
+    let mut view = judged();
+    let check = view.check.as_mut().unwrap();
+    let second = check
+        .positions
+        .iter()
+        .map(|one| ViewPosition { position: one.position + 8, ..one.clone() });
+    let second: Vec<_> = second.collect();
+    check.positions.extend(second);
+    (check.of, check.taken) = (16, 16);
+    // The closing touch was at position 0.
+    check.last_touch.as_mut().unwrap().position = Some(0);
+    check.verdict.as_mut().unwrap().high_position = Some(10);
+    has(&shown(&view, (80, 24)), &["circle 2 of 2", "HIGH"]);
+}
+
+#[test]
 fn what_is_away_unused_or_asked_is_said() {
     let view = ring_of_eight();
     let away = Scene { away_s: Some(7), ..scene(&view, PLAIN) };

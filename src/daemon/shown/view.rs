@@ -327,6 +327,7 @@ fn told(
         uncertainty: there(figures.uncertainty),
         assumed: verdict.known == Known::Assumed,
         high_mark_deg: high_mark(verdict, check),
+        high_position: high_position(verdict, check),
         contacts_upper: verdict.figures.contacts_upper.clone(),
         contacts_lower: verdict.figures.contacts_lower.clone(),
         advice: line.advice,
@@ -342,4 +343,16 @@ fn high_mark(verdict: &Verdict, check: &Check) -> Option<f64> {
     let shows = real.is_none_or(|(value, floor)| value >= Figure::from(floor));
     let pitch = check.mark_pitch_deg();
     (known && shows).then_some((figures.high_side_deg? / pitch).round() * pitch % 360.0)
+}
+
+/// The position at the mark nearest to the high side that reads highest: of several circles it says
+/// which one.
+fn high_position(verdict: &Verdict, check: &Check) -> Option<u32> {
+    let mark = high_mark(verdict, check)?;
+    let at_the_mark = |position: u32| {
+        let angle = f64::from(position % check.positions) * check.mark_pitch_deg();
+        (angle - mark).abs() < check.mark_pitch_deg() / 2.0
+    };
+    let there = verdict.means.iter().filter(|(position, _)| at_the_mark(*position));
+    there.max_by_key(|(_, mean)| *mean).map(|(position, _)| *position)
 }

@@ -13,9 +13,6 @@ use crate::quantity::{Figure, Wall};
 use crate::report::{lacking_words, metal_words};
 use crate::wire::VerdictLine;
 
-/// The entry of a plan that says who checked the work.
-const CHECKED_BY: &str = "checked-by";
-
 pub(super) fn section(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
     let job = &model.facts.record;
     html! {
@@ -88,12 +85,12 @@ fn target_text(part: &str, check: &str) -> String {
     format!("{part}/{check}")
 }
 
-/// Who checked the work: a second person's check, else what the newest entry of that name holds.
+/// Who checked the work: whoever said so of the whole job.
 fn checked_by(model: &Model<'_>) -> Markup {
     let newest = model.judged().map(|(_, _, line)| line.id).max().unwrap_or_default();
     let record = &model.facts.record;
     html! {
-        @if record.checked.is_empty() { (or_dash(entered_checker(model).as_deref())) }
+        @if record.checked.is_empty() { "—" }
         @for check in &record.checked {
             p {
                 (free(check.by.as_str())) ", " (text::day(check.at, model))
@@ -114,16 +111,6 @@ fn measured_all(model: &Model<'_>, person: &str) -> bool {
             let mut hands = go.attempt.hands().into_iter().peekable();
             hands.peek().is_some() && hands.all(|hand| hand.as_str() == person)
         })
-}
-
-/// What the newest entry of a plan's `checked-by` holds.
-fn entered_checker(model: &Model<'_>) -> Option<String> {
-    let answer = |item: &super::model::Item<'_>| {
-        let named = item.check.name.as_str() == CHECKED_BY;
-        let entry = matches!(item.check.detail, Detail::Entry(_)) && named;
-        entry.then(|| item.goes.iter().rev().find_map(|go| go.attempt.answer.clone())).flatten()
-    };
-    model.items.iter().rev().find_map(answer)
 }
 
 fn closed(model: &Model<'_>) -> Markup {

@@ -26,6 +26,7 @@ fn measuring(next: Touch) -> Measuring {
         mind: Vec::new(),
         came_to: None,
         gauge_says: None,
+        raised: Vec::new(),
     }
 }
 
@@ -99,7 +100,7 @@ fn each_change_has_its_reply() {
         ),
     );
     line(
-        Done::Stopped { station: name("bench"), incomplete: Some(Seq(11)) },
+        Done::Stopped { station: name("bench"), incomplete: Some(Seq(11)), untouched: None },
         r#"{"schema":"stopped/1","station":"bench","incomplete":11,"text":"Stopped before the last position. It counts as incomplete."}"#,
     );
     line(Done::Noted { job: Seq(7) }, r#"{"schema":"noted/1","job_id":7,"text":"Written down."}"#);

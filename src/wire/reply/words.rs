@@ -32,11 +32,11 @@ pub(super) fn entered(count: usize, measuring: &Measuring) -> String {
         1 => "One reading taken.".to_owned(),
         many => format!("{many} readings taken."),
     };
-    format!("{taken} {}", next_sentence(measuring))
+    format!("{taken} {}", raised_and_next(measuring))
 }
 
 pub(super) fn taken(value: Quoted, state: State, measuring: &Measuring) -> String {
-    let next = next_sentence(measuring);
+    let next = raised_and_next(measuring);
     if state.counts() {
         return format!("{value} taken. {next}");
     }
@@ -61,7 +61,7 @@ pub(super) fn tap_sentence(tapped: u32, marks: u32, next_deg: u32) -> String {
 }
 
 pub(super) fn swept(samples: u32, state: State, measuring: &Measuring) -> String {
-    let next = next_sentence(measuring);
+    let next = raised_and_next(measuring);
     if state.counts() {
         return format!("{samples} samples of one turn taken. {next}");
     }
@@ -102,6 +102,16 @@ pub(super) fn measuring_sentence(measuring: &Measuring) -> String {
     told.extend(measuring.mind.iter().cloned());
     told.extend(measuring.gauge_says.clone());
     told.push(next_sentence(measuring));
+    told.join(" ")
+}
+
+/// What the touches just taken raised, and what the hand does next; that once, where both say it.
+fn raised_and_next(measuring: &Measuring) -> String {
+    let next = next_sentence(measuring);
+    let mut told = measuring.raised.clone();
+    let asked = matches!(measuring.next, Touch::Asked(_));
+    let said = asked && told.iter().any(|raised| raised.contains(next.trim_end_matches('.')));
+    told.extend(Some(next).filter(|_| !said));
     told.join(" ")
 }
 
@@ -146,10 +156,13 @@ pub(super) fn works_at(station: &Name, person: Option<&Name>) -> String {
     }
 }
 
-pub(super) fn stopped(incomplete: Option<Seq>) -> &'static str {
-    match incomplete {
-        Some(_) => "Stopped before the last position. It counts as incomplete.",
-        None => "Left the check.",
+pub(super) fn stopped(incomplete: Option<Seq>, untouched: Option<&str>) -> String {
+    match (incomplete, untouched) {
+        (Some(_), _) => "Stopped before the last position. It counts as incomplete.".to_owned(),
+        (None, Some(target)) => format!(
+            "Left {target}: nothing was taken yet, so nothing of it is judged. `tenths measure {target}` begins it again."
+        ),
+        (None, None) => "Left the check.".to_owned(),
     }
 }
 
