@@ -128,7 +128,7 @@ fn float(ratio: Ratio<i128>) -> f64 {
 /// the side of a 7/24 is longer than its axis.
 const MISTAKES: [&str; 3] = [
     "The rate is half of the drawing's: between centres an indicator sees the radius.",
-    "The rate has the other sign: the diameters run the other way. Large end first?",
+    "The rate has the other sign: the diameters run the other way. Large end first? Or the distances run from the other end.",
     "The rate is about 1 % short: that is how a 7/24 comes out with distances taken along the side.",
 ];
 
