@@ -99,10 +99,9 @@ impl Draft<'_> {
                 | AlertKind::Unclaimed => !gauge(about),
                 AlertKind::FolderLost => !drop(about),
                 AlertKind::Scan | AlertKind::Foot | AlertKind::EndedElsewhere => !station(about),
-                // It is up for all that is known; one that is still down is told again.
-                AlertKind::Pedal => true,
-                // A configuration is only followed when nothing is wrong with it.
-                AlertKind::ReloadRefused => true,
+                // A pedal is up for all that is known; one that is still down is told again. A
+                // configuration is only followed when nothing is wrong with it.
+                AlertKind::Pedal | AlertKind::ReloadRefused => true,
                 // It was read back this time.
                 AlertKind::RecordDamaged => open.iter().any(|job| job.as_str() == about),
                 AlertKind::DeviceLost => about.split_once('/').is_some_and(|(of, _)| !station(of)),

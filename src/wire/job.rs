@@ -237,32 +237,8 @@ mod tests {
 
     #[test]
     fn a_job_line_has_the_published_shape() {
-        let plan = Plan {
-            name: "wheelhead".to_owned(),
-            unit: Unit::Inch,
-            rule: None,
-            parts: Vec::new(),
-            stack: Vec::new(),
-        };
         let at = Wall::parse("2027-03-01").unwrap();
-        let record = JobRecord {
-            id: Seq(7),
-            name: Name::new("J-1042").unwrap(),
-            plan_name: Name::new("wheelhead").unwrap(),
-            plan: Arc::new(PinnedPlan { text: String::new(), plan }),
-            serial: Some("S7".to_owned()),
-            customer: None,
-            by: Some("ann".to_owned()),
-            opened_at: at,
-            closed_at: None,
-            notes: vec![Remark { at, by: Name::new("bob").ok(), text: "came in dirty".to_owned() }],
-            rule: Rule::Guarded,
-            rules: Vec::new(),
-            checked: vec![SecondCheck { id: Seq(9), at, by: Name::new("M. Weber").unwrap() }],
-            stack: StackRecord::default(),
-            replaced: Vec::new(),
-            went_on: Vec::new(),
-        };
+        let record = open_job(at);
         let expected = concat!(
             r#"{"schema":"job/1","id":7,"name":"J-1042","state":"open","plan":"wheelhead","#,
             r#""serial":"S7","customer":null,"by":"ann","opened_at":"2027-03-01T00:00:00.000Z","#,
@@ -311,6 +287,34 @@ mod tests {
             r#""question":"Torque?","answer":"40 Nm","standing":null}]}"#,
         );
         assert!(line.ends_with(expected), "{line}");
+    }
+
+    fn open_job(at: Wall) -> JobRecord {
+        let plan = Plan {
+            name: "wheelhead".to_owned(),
+            unit: Unit::Inch,
+            rule: None,
+            parts: Vec::new(),
+            stack: Vec::new(),
+        };
+        JobRecord {
+            id: Seq(7),
+            name: Name::new("J-1042").unwrap(),
+            plan_name: Name::new("wheelhead").unwrap(),
+            plan: Arc::new(PinnedPlan { text: String::new(), plan }),
+            serial: Some("S7".to_owned()),
+            customer: None,
+            by: Some("ann".to_owned()),
+            opened_at: at,
+            closed_at: None,
+            notes: vec![Remark { at, by: Name::new("bob").ok(), text: "came in dirty".to_owned() }],
+            rule: Rule::Guarded,
+            rules: Vec::new(),
+            checked: vec![SecondCheck { id: Seq(9), at, by: Name::new("M. Weber").unwrap() }],
+            stack: StackRecord::default(),
+            replaced: Vec::new(),
+            went_on: Vec::new(),
+        }
     }
 
     fn undecided_shield(at: Wall) -> WentOnRecord {

@@ -211,32 +211,36 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
                 verdict: word.map(Word::text),
                 text: answered(target, text, *word),
             },
-            Done::Stacked { stage, part, placed, of } => Self::Stacked {
-                stage: stage.text(),
-                part: part.as_str(),
-                placed: *placed,
-                of: *of,
-                text: stacked(*stage, part.as_str(), *placed, *of),
-            },
+            Done::Stacked { stage, part, placed, of } => {
+                stacked_line(*stage, part.as_str(), *placed, *of)
+            }
             Done::Replaced { part } => Self::Replaced {
                 part: part.as_str(),
                 text: format!("{part} is a new one from now on; its checks begin afresh."),
             },
             Done::Noted { job } => Self::Noted { job_id: job.0, text: "Written down." },
-            Done::RuleChanged { name, rule } => Self::RuleChanged {
-                job: name.as_str(),
-                rule: rule.text(),
-                text: format!(
-                    "Attempts of job {name} are judged by the {} rule from now on.",
-                    rule.text()
-                ),
-            },
+            Done::RuleChanged { name, rule } => rule_line(name.as_str(), rule.text()),
             Done::PersonAt { .. } | Done::Checked { .. } => of_people(done),
             Done::Seen { alert } => {
                 Self::Seen { id: alert.0, text: format!("Alert {alert} is marked as seen.") }
             }
         }
     }
+}
+
+fn stacked_line(
+    stage: crate::bench::row::Stage,
+    part: &str,
+    placed: u32,
+    of: Option<u32>,
+) -> DoneLine<'_> {
+    let text = stacked(stage, part, placed, of);
+    DoneLine::Stacked { stage: stage.text(), part, placed, of, text }
+}
+
+fn rule_line<'a>(job: &'a str, rule: &'static str) -> DoneLine<'a> {
+    let text = format!("Attempts of job {job} are judged by the {rule} rule from now on.");
+    DoneLine::RuleChanged { job, rule, text }
 }
 
 /// What was done about people.

@@ -85,24 +85,7 @@ fn change(what: &str, fields: &mut Fields) -> Result<Incoming, String> {
 
 fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
     Ok(match what {
-        "job-open" => Command::JobOpen {
-            name: fields.text("name")?,
-            used: false,
-            plan: fields.text("plan")?,
-            serial: fields.maybe_text("serial")?,
-            customer: fields.maybe_text("customer")?,
-        },
-        "job-use" => Command::JobUse { name: fields.text("name")? },
-        "job-close" => {
-            let (name, why) = (fields.maybe_text("name")?, fields.maybe_text("why")?);
-            Command::JobClose { name, why }
-        }
-        "job-rule" => Command::JobRule {
-            name: fields.text("name")?,
-            rule: rule(&fields.text("rule")?)?,
-            why: fields.text("why")?,
-        },
-        "job-reopen" => Command::JobReopen { name: fields.text("name")?, found: None },
+        "job-open" | "job-use" | "job-close" | "job-rule" | "job-reopen" => of_job(what, fields)?,
         "measure" => Command::Measure {
             target: fields.text("target")?,
             remark: fields.maybe_text("remark")?,
@@ -158,6 +141,30 @@ fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
             Command::Ack { id: Seq(id) }
         }
         _ => return Err(format!("unknown request {what:?}")),
+    })
+}
+
+/// What is asked of a job as a whole.
+fn of_job(what: &str, fields: &mut Fields) -> Result<Command, String> {
+    Ok(match what {
+        "job-open" => Command::JobOpen {
+            name: fields.text("name")?,
+            used: false,
+            plan: fields.text("plan")?,
+            serial: fields.maybe_text("serial")?,
+            customer: fields.maybe_text("customer")?,
+        },
+        "job-use" => Command::JobUse { name: fields.text("name")? },
+        "job-close" => {
+            let (name, why) = (fields.maybe_text("name")?, fields.maybe_text("why")?);
+            Command::JobClose { name, why }
+        }
+        "job-rule" => Command::JobRule {
+            name: fields.text("name")?,
+            rule: rule(&fields.text("rule")?)?,
+            why: fields.text("why")?,
+        },
+        _ => Command::JobReopen { name: fields.text("name")?, found: None },
     })
 }
 
@@ -347,23 +354,8 @@ mod tests {
 
     fn commands() -> Vec<Command> {
         let some = |text: &str| Some(text.to_owned());
-        vec![
-            Command::JobOpen {
-                name: "J-1042".to_owned(),
-                used: false,
-                plan: "wheelhead".to_owned(),
-                serial: some("S \"7\""),
-                customer: None,
-            },
-            Command::JobUse { name: "J-1042".to_owned() },
-            Command::JobClose { name: None, why: None },
-            Command::JobClose { name: some("J-1042"), why: some("the owner waits") },
-            Command::JobReopen { name: "J-1042".to_owned(), found: None },
-            Command::JobRule {
-                name: "J-1042".to_owned(),
-                rule: Rule::Simple,
-                why: "agreed by \"phone\"".to_owned(),
-            },
+        let mut all = of_jobs();
+        all.extend([
             Command::Measure { target: "inner-spacer/face-a".to_owned(), remark: some("chuck 2") },
             Command::Stop,
             Command::Remeasure {
@@ -417,6 +409,29 @@ mod tests {
             Command::Master { gauge: some("height") },
             Command::Note { job: "J-1042".to_owned(), text: "Ø 40".to_owned(), closed: None },
             Command::Ack { id: Seq(9) },
+        ]);
+        all
+    }
+
+    fn of_jobs() -> Vec<Command> {
+        let some = |text: &str| Some(text.to_owned());
+        vec![
+            Command::JobOpen {
+                name: "J-1042".to_owned(),
+                used: false,
+                plan: "wheelhead".to_owned(),
+                serial: some("S \"7\""),
+                customer: None,
+            },
+            Command::JobUse { name: "J-1042".to_owned() },
+            Command::JobClose { name: None, why: None },
+            Command::JobClose { name: some("J-1042"), why: some("the owner waits") },
+            Command::JobReopen { name: "J-1042".to_owned(), found: None },
+            Command::JobRule {
+                name: "J-1042".to_owned(),
+                rule: Rule::Simple,
+                why: "agreed by \"phone\"".to_owned(),
+            },
         ]
     }
 

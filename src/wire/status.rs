@@ -179,26 +179,30 @@ pub fn status_line(status: &Status) -> String {
 mod tests {
     use super::*;
 
+    fn idle_station() -> StationStatus {
+        StationStatus {
+            name: "bench".to_owned(),
+            job: Some("J-1042".to_owned()),
+            part: None,
+            check: None,
+            attempt: None,
+            next: None,
+            next_position: None,
+            place: None,
+            taken: None,
+            of: None,
+            waits: None,
+            next_mark_deg: None,
+        }
+    }
+
     #[test]
     fn a_status_line_has_the_published_shape() {
         let status = Status {
             healthy: false,
             bench: "grinding room".to_owned(),
             since: "2027-03-01T06:00:00.000Z".to_owned(),
-            stations: vec![StationStatus {
-                name: "bench".to_owned(),
-                job: Some("J-1042".to_owned()),
-                part: None,
-                check: None,
-                attempt: None,
-                next: None,
-                next_position: None,
-                place: None,
-                taken: None,
-                of: None,
-                waits: None,
-                next_mark_deg: None,
-            }],
+            stations: vec![idle_station()],
             gauges: vec![GaugeStatus {
                 name: "plate".to_owned(),
                 state: GaugeState::NoPort,
