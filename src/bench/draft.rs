@@ -188,9 +188,9 @@ impl<'a> Draft<'a> {
             )
         };
         let active = self.active(station);
-        let raised = self.rows.iter().filter_map(|row| match &row.body {
-            Body::AlertRaised(alert) if self.bench.alerts.contains_key(&row.seq) => Some(alert),
-            _ => None,
+        let raised = self.rows.iter().filter_map(|row| {
+            let Body::AlertRaised(alert) = &row.body else { return None };
+            self.bench.alerts.contains_key(&row.seq).then_some(alert)
         });
         raised
             .filter(|alert| active.is_some() && alert.attempt == active)
