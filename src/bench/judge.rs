@@ -34,6 +34,7 @@ pub(super) use self::taper::is_mistaken as is_mistaken_taper;
 pub(super) use self::tries::earlier_tries;
 use self::tries::{Tries, combine};
 pub(super) use self::wild::wild_position;
+use self::zero::Zero;
 
 /// What one characteristic comes to.
 #[derive(Debug, Default)]
@@ -166,9 +167,18 @@ fn spread(attempt: &Attempt) -> Length {
     judgement::spread(repeatability, resolution(attempt))
 }
 
-/// Closure minus position 0.
-pub(super) fn closure_difference(attempt: &Attempt) -> Option<Length> {
-    attempt.closure()?.checked_sub(attempt.length_at(0)?)
+/// Closure minus position 0. Of a length each stands on the zero that the line between the touches on
+/// the master has there; a fraction of a picometre counts as a whole one.
+pub(super) fn closure_difference(check: &Check, attempt: &Attempt) -> Option<Length> {
+    let (first, again) = (attempt.at(0)?, attempt.closure_touch()?);
+    if check.measures != Measures::Length {
+        return again.value.length.checked_sub(first.value.length);
+    }
+    let zero = Zero::of_try(check, attempt);
+    let size = |touched: &Touched| Figure::from(touched.value.length) - zero.at(touched.id);
+    let off = size(again) - size(first);
+    let whole = if off < Figure::ZERO { -(-off).ceil() } else { off.ceil() };
+    i64::try_from(whole).ok().map(Length::from_picometres)
 }
 
 /// Closing minus opening master touch.
@@ -196,7 +206,7 @@ fn closed(check: &Check, attempt: &Attempt) -> bool {
     let holds = |off: Option<Length>| off.is_none_or(|off| limit.holds(off));
     !attempt.closure_taken_back()
         && !attempt.closing_missing(check)
-        && holds(closure_difference(attempt))
+        && holds(closure_difference(check, attempt))
         && master_came_back(check, attempt)
 }
 
@@ -207,7 +217,7 @@ pub fn why_not_combined(job: &Job, id: Seq) -> &'static str {
     let Some(attempt) = job.attempts.get(&id) else { return TOO_LITTLE };
     let Some((_, check)) = job.check_of(attempt) else { return TOO_LITTLE };
     let limit = closure_limit(check, attempt);
-    let off = closure_difference(attempt).is_some_and(|off| !limit.holds(off));
+    let off = closure_difference(check, attempt).is_some_and(|off| !limit.holds(off));
     if attempt.closure_taken_back() || off {
         "position 0 did not come back to its first reading"
     } else if attempt.closing_missing(check) {
@@ -256,13 +266,13 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
     add(coarse, Reason::GaugeTooCoarse);
     // A swept turn that was taken back is not there at all.
     let lost = attempt.closure_taken_back() && !(swept && attempt.taken() == 0);
-    add(lost || open(closure_difference(attempt)), Reason::NotClosed);
+    add(lost || open(closure_difference(check, attempt)), Reason::NotClosed);
     // Whether the walk withholds a length hangs on its U, which is judged with it.
     let length = check.measures == Measures::Length;
     add(!length && open(zero_walk(attempt)), Reason::ZeroMoved);
     let masterless = check.master != MasterUse::None && attempt.opening().is_none();
     // Before position 0 has come back well, the master is not due yet.
-    let due = !lost && !open(closure_difference(attempt));
+    let due = !lost && !open(closure_difference(check, attempt));
     let unclosed = due && attempt.closing_missing(check);
     add((masterless && !attempt.from_file()) || unclosed, Reason::NotMastered);
     let due = attempt.gauge().and_then(|gauge| gauge.calibration_due);
@@ -282,6 +292,11 @@ fn seat_doubted(job: &Job, id: Seq) -> Option<Reason> {
 #[expect(clippy::cast_possible_truncation, reason = "far below 2^127; NaN becomes None")]
 fn thousandths(picometres: f64) -> Option<Figure> {
     picometres.is_finite().then(|| Figure::new((picometres * 1000.0).round() as i128, 1000))
+}
+
+/// To a thousandth, up: how far an angle may be off. What a float is off by itself is no thousandth.
+fn rounded_up(value: f64) -> f64 {
+    (value * 1000.0 - 1e-6).ceil().max(0.0) / 1000.0
 }
 
 /// To a thousandth, for angles and slopes that are shown.

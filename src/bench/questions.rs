@@ -22,7 +22,7 @@ pub(super) fn next(job: &Job, id: Seq, verdict: &Verdict) -> Option<Question> {
     let off = |difference: Option<Length>| difference.is_some_and(|off| !limit.holds(off));
     let put =
         |question: &Question| attempt.put.contains(question) && attempt.asked != Some(*question);
-    let question = if off(judge::closure_difference(attempt)) {
+    let question = if off(judge::closure_difference(check, attempt)) {
         Some(Question::Closure)
     } else if !judge::master_came_back(check, attempt) {
         Some(Question::Master)

@@ -287,6 +287,6 @@ const fn alert_of(question: Question) -> AlertKind {
 /// Position 0 came back different, or the master so much that it withholds the verdict.
 fn still_open(check: &Check, attempt: &Attempt, verdict: &Verdict) -> bool {
     let limit = judge::closure_limit(check, attempt);
-    judge::closure_difference(attempt).is_some_and(|off| !limit.holds(off))
+    judge::closure_difference(check, attempt).is_some_and(|off| !limit.holds(off))
         || verdict.reasons.contains(&Reason::ZeroMoved)
 }

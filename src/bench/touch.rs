@@ -281,7 +281,7 @@ impl Draft<'_> {
     fn came_back_off(&self, id: Seq, touch: Touch) -> bool {
         let found = self.attempt(id).and_then(|(_, job, attempt)| {
             let (_, check) = job.check_of(&attempt)?;
-            let off = super::judge::closure_difference(&attempt)?;
+            let off = super::judge::closure_difference(check, &attempt)?;
             Some(!super::judge::closure_limit(check, &attempt).holds(off))
         });
         touch == Touch::Closure && found == Some(true)
@@ -392,7 +392,7 @@ fn odd_text(gauge: &Name, odd: Odd) -> String {
 pub(super) fn ask(check: &Check, attempt: &Attempt, question: Question) -> String {
     match question {
         Question::Closure => {
-            let off = super::judge::closure_difference(attempt).unwrap_or_default();
+            let off = super::judge::closure_difference(check, attempt).unwrap_or_default();
             format!(
                 "Came back {} different at 0. Touch 0 once more.",
                 words::difference(check, attempt, off)

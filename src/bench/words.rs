@@ -260,9 +260,13 @@ fn claimed(verdict: &Verdict, check: &Check) -> Option<String> {
     let touches = verdict.taken;
     let unseen = check.positions.saturating_mul(check.passes) <= 4;
     Some(match verdict.figures.saddle_factor {
-        Some(factor) => format!(
-            "Claimed at these {touches} touches; {lobes} between them could be {factor:.2} times larger."
-        ),
+        Some(factor) => {
+            // Up: nobody is to count on too little.
+            let factor = (factor * 100.0 - 1e-6).ceil() / 100.0;
+            format!(
+                "Claimed at these {touches} touches; {lobes} between them could be {factor:.2} times larger."
+            )
+        }
         None if unseen => {
             format!("Claimed at these {touches} touches; {lobes} between them could be unseen.")
         }

@@ -114,12 +114,6 @@ pub struct Expanded {
 }
 
 impl Expanded {
-    /// One with k = 2 that was worked out elsewhere.
-    #[must_use]
-    pub const fn twice(uncertainty: Length, known: Known) -> Self {
-        Self { uncertainty, k: Coverage::TWO, known }
-    }
-
     /// The same, known no better than `known`.
     #[must_use]
     pub fn known_at_best(self, known: Known) -> Self {

@@ -5,7 +5,7 @@
 
 use num_rational::Ratio;
 
-use super::budget::{Budget, Expanded};
+use super::budget::Budget;
 use super::decision::{Limits, Word, decide};
 use super::doubt::{Doubt, Known, Part};
 use crate::quantity::{Figure, Length};
@@ -72,14 +72,14 @@ impl OfLength {
     /// a position and m on the master; without one its half falls away. More positions do not lower
     /// it: they lie at different places, and what they have in common stays.
     #[must_use]
-    pub fn expanded(self) -> Expanded {
+    pub fn budget(self) -> Budget {
         let counts = [self.touches, self.masters].into_iter().filter(|count| *count > 0);
         let budget = counts.fold(Budget::default(), |budget, count| {
             budget.with(self.reading.averaged(count), 1, 1).with(self.reading.rest(), 1, 1)
         });
         let budget = budget.with(of_zero(self.zero), 1, 1);
         let budget = self.master.into_iter().fold(budget, |budget, part| budget.with(part, 1, 1));
-        with_all(budget, self.heat.shares()).expanded()
+        with_all(budget, self.heat.shares())
     }
 }
 
@@ -114,11 +114,7 @@ pub struct Offsets {
 /// first four sums over both lengths, n touches and m touches on the master each, the last one over
 /// both sides.
 #[must_use]
-pub fn of_difference(
-    lengths: [TouchedLength; 2],
-    heat: Heat,
-    offsets: Option<Offsets>,
-) -> Expanded {
+pub fn of_difference(lengths: [TouchedLength; 2], heat: Heat, offsets: Option<Offsets>) -> Budget {
     let mut budget = with_all(Budget::default(), heat.shares());
     for one in lengths {
         let means = [one.touches, one.masters].into_iter().filter(|count| *count > 0);
@@ -129,7 +125,7 @@ pub fn of_difference(
     let of_one = |u: Option<Length>| u.map_or(Part::assumed(Length::ZERO), Part::stated);
     let sides = offsets.into_iter().flat_map(|all| all.counts.map(|count| (of_one(all.u), count)));
     let sides = sides.filter(|(_, count)| *count > 0);
-    sides.fold(budget, |budget, (part, count)| budget.with(part, 1, count)).expanded()
+    sides.fold(budget, |budget, (part, count)| budget.with(part, 1, count))
 }
 
 fn with_all(budget: Budget, parts: impl IntoIterator<Item = Part>) -> Budget {

@@ -38,8 +38,8 @@ pub use traps::{
     tries_differ, wild_touch,
 };
 pub use uncertainty::{
-    FirstWave, assumed_reading, assumed_seating, of_predicted, of_range, of_slope, of_turn,
-    of_zone, on_a_cone, spread,
+    FirstWave, OfTurn, assumed_reading, assumed_seating, of_predicted, of_range, of_zone,
+    on_a_cone, spread, weight_of_slope,
 };
 
 #[cfg(test)]

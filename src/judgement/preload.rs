@@ -21,11 +21,16 @@ impl Preload {
     }
 
     /// Lower and upper end of the preload of a pair that closes by `more_pm` more than twice the
-    /// wanted deflection, give or take `u_pm`; newtons, two digits, 0 where it is unloaded.
+    /// wanted deflection, give or take `u_pm`; newtons, two digits, the lower end rounded down and the
+    /// upper one up; 0 where it is unloaded.
     #[must_use]
     pub fn band(self, more_pm: f64, u_pm: f64) -> (f64, f64) {
-        let of_pair = |more: f64| two_digits(self.at(self.deflection_pm + more / 2.0));
-        (of_pair(more_pm - u_pm), of_pair(more_pm + u_pm))
+        let of_pair = |more: f64| self.at(self.deflection_pm + more / 2.0);
+        let (low, high) = (of_pair(more_pm - u_pm), of_pair(more_pm + u_pm));
+        (
+            two_digits(low, |steps| (steps + NOTHING).floor()),
+            two_digits(high, |s| (s - NOTHING).ceil()),
+        )
     }
 
     /// The load on each bearing of two sets, left then right, newtons.
@@ -56,13 +61,16 @@ impl Preload {
     }
 }
 
-/// A load to two digits, halves to the even one.
-fn two_digits(newtons: f64) -> f64 {
+/// What a float is off by itself, in the last of two digits.
+const NOTHING: f64 = 1e-9;
+
+/// A load to two digits, the count of their steps made whole one way or the other.
+fn two_digits(newtons: f64, whole: fn(f64) -> f64) -> f64 {
     if newtons <= 0.0 || !newtons.is_finite() {
         return 0.0;
     }
     let step = 10_f64.powf((newtons.log10().floor() - 1.0).max(0.0));
-    (newtons / step).round_ties_even() * step
+    whole(newtons / step) * step
 }
 
 #[cfg(test)]
@@ -84,7 +92,9 @@ mod tests {
         assert!(near(of_pair(tenth), 302.5), "{}", of_pair(tenth));
         assert!(near(of_pair(-tenth), 112.8), "{}", of_pair(-tenth));
         assert_eq!(preload.band(0.0, 0.0), (200.0, 200.0));
-        assert_eq!(preload.band(tenth, 0.0), (300.0, 300.0));
+        assert_eq!(preload.band(tenth, 0.0), (300.0, 310.0), "302.5 lies between");
+        // 0.8 ± 0.53 µm: 200·(8.27/8)^1.5 = 210.2 and 200·(9.33/8)^1.5 = 251.9.
+        assert_eq!(preload.band(0.8 * UM, 0.53 * UM), (210.0, 260.0));
         assert_eq!(preload.band(-8.0 * UM, 0.0), (0.0, 0.0), "unloaded");
         assert_eq!(preload.band(-20.0 * UM, 1.0), (0.0, 0.0), "and loose");
     }
@@ -108,17 +118,18 @@ mod tests {
     }
 
     #[test]
-    fn loads_have_two_digits() {
-        let cases = [
-            (221.9, 220.0),
-            (208.9, 210.0),
-            (99.6, 100.0),
-            (4.4, 4.0),
-            (1234.0, 1200.0),
-            (-1.0, 0.0),
-        ];
-        for (newtons, shown) in cases {
-            assert!((two_digits(newtons) - shown).abs() < 1e-9, "{newtons}");
+    fn a_band_never_ends_inside_its_loads() {
+        for (newtons, low, high) in [
+            (221.9, 220.0, 230.0),
+            (229.9, 220.0, 230.0),
+            (99.6, 99.0, 100.0),
+            (4.4, 4.0, 5.0),
+            (1234.0, 1200.0, 1300.0),
+            (1200.0, 1200.0, 1200.0),
+            (-1.0, 0.0, 0.0),
+        ] {
+            let preload = Preload { newtons, deflection_pm: UM };
+            assert_eq!(preload.band(0.0, 0.0), (low, high), "{newtons}");
         }
     }
 }

@@ -106,6 +106,18 @@ fn uncertainties_are_rounded_up_to_a_picometre() {
     assert_eq!(spread(Some(inch("0.000002")), inch("0.00001")), pm(73_324));
 }
 
+fn turn(touch: &str, stand: &str, seating: &str, bar: &str) -> OfTurn {
+    let [touch, stand, seating, bar] = [touch, stand, seating, bar].map(|u| Part::stated(inch(u)));
+    OfTurn { touch, stand, seating, bar }
+}
+
+/// Expanded where all is stated.
+fn twice(budget: Budget) -> Length {
+    let expanded = budget.expanded();
+    assert_eq!((expanded.k, expanded.known), (Coverage::TWO, Known::Stated));
+    expanded.uncertainty
+}
+
 #[test]
 fn the_plate_set_up_has_its_uncertainties() {
     // Invented; 2·√2·0.0000084 in = 0.00002375878… in.
@@ -113,8 +125,7 @@ fn the_plate_set_up_has_its_uncertainties() {
     assert_eq!(shown(of_zone(inch(U), Ratio::new(1, 1))), "0.0000168");
     assert_eq!(of_zone(inch(U), Ratio::new(1, 1)), pm(426_720));
     // Turns, invented: the nose itself; a bar near the nose; a bar 3 in out.
-    let turn =
-        |seat, bar| shown(of_turn(inch("0.000006"), inch("0.000005"), inch(seat), inch(bar)));
+    let turn = |seat, bar| shown(twice(turn("0.000006", "0.000005", seat, bar).budget()));
     assert_eq!(turn("0", "0"), "0.0000197");
     assert_eq!(turn("0.000004", "0.000005"), "0.00002728");
     assert_eq!(turn("0.00001", "0.000005"), "0.00004569");
@@ -375,31 +386,38 @@ fn a_shield_on_two_radii_is_undecided_by_both_planes() {
 fn the_first_wave_of_a_split_and_of_a_single_seating() {
     // Invented: a bar 3 in out, touched twelve times round.
     let single = FirstWave {
-        touch: inch("0.000006"),
+        turn: turn("0.000006", "0.000005", "0.00001", "0.000005"),
         touches: 12,
-        seating: inch("0.00001"),
         seatings: 1,
-        stand: inch("0.000005"),
-        bar: inch("0.000005"),
         readout: Length::ZERO,
     };
     // 2·√(4·(100 + 36/6) + 25 + 25) = 2·√474 millionths.
-    assert_eq!(Figure::from(single.expanded()).fixed(Unit::Inch, 10), "0.0000435431");
-    let split = FirstWave { seatings: 2, bar: Length::ZERO, ..single };
-    assert_eq!(shown(split.expanded()), "0.00003079");
+    assert_eq!(Figure::from(twice(single.budget())).fixed(Unit::Inch, 10), "0.0000435431");
+    let told = OfTurn { bar: Part::stated(Length::ZERO), ..single.turn };
+    let split = FirstWave { seatings: 2, turn: told, ..single };
+    assert_eq!(shown(twice(split.budget())), "0.00003079");
     let four = FirstWave { seatings: 4, ..split };
-    assert_eq!(shown(four.expanded()), "0.00002289");
+    assert_eq!(shown(twice(four.budget())), "0.00002289");
     // Rounded up: 2·√(16 + 2·1) pm with N = 4 is 8.49.
-    let small = FirstWave {
-        touch: pm(1),
-        touches: 4,
-        seating: pm(2),
-        seatings: 1,
-        stand: pm(0),
-        bar: pm(0),
-        readout: Length::ZERO,
-    };
-    assert_eq!(small.expanded(), pm(9));
+    let [touch, seating, nothing] = [1, 2, 0].map(|u| Part::stated(pm(u)));
+    let turn = OfTurn { touch, seating, stand: nothing, bar: nothing };
+    let small = FirstWave { turn, touches: 4, seatings: 1, readout: Length::ZERO };
+    assert_eq!(twice(small.budget()), pm(9));
+}
+
+#[test]
+fn a_scatter_that_nobody_states_has_its_factor_on_a_bar() {
+    // Touches to 12 with 8 degrees of freedom, the seating to 1: 2·144 + 4·1 = 292, ν = 292²/(288²/8)
+    // = 8.2, t = 2.37: U = 2.37·√292 = 40.5 and not 34.2.
+    let scatter = Part { freedom: Freedom::TO_A_QUARTER, ..Part::assumed(inch("0.000012")) };
+    let turn = OfTurn { touch: scatter, ..turn("0", "0", "0.000001", "0") };
+    let found = turn.budget().expanded();
+    let known = (found.k.hundredths(), found.known);
+    assert_eq!((shown(found.uncertainty).as_str(), known), ("0.0000405", (237, Known::Assumed)));
+    // By the first wave of 8 touches 4·(1 + 144/4) = 148, ν = 148²/(144²/8) = 8.4: 2.37·12.17 = 28.83.
+    let wave = FirstWave { turn, touches: 8, seatings: 1, readout: Length::ZERO };
+    let found = wave.budget().expanded();
+    assert_eq!((shown(found.uncertainty).as_str(), found.k.hundredths()), ("0.00002883", 237));
 }
 
 #[test]
@@ -417,6 +435,10 @@ fn a_prediction_grows_with_its_distance() {
 #[test]
 fn a_slope_through_two_places_is_a_difference() {
     let u = inch(U);
+    let of_slope = |u, span, squares| {
+        let weight = weight_of_slope(span, squares)?;
+        Some(twice(Budget::default().weighing(Part::stated(u), weight)))
+    };
     // Places 0 and 6: Sxx = 18.
     assert_eq!(of_slope(u, 6, Ratio::from_integer(18)), Some(of_range(u)));
     assert_eq!(of_slope(u, 0, Ratio::from_integer(0)), None, "one place has no slope");
@@ -426,19 +448,12 @@ fn a_slope_through_two_places_is_a_difference() {
 
 #[test]
 fn the_range_of_a_mean_turn_never_knows_more_than_its_readout() {
-    let made_of = |touch, readout| FirstWave {
-        touch,
-        touches: 12,
-        seating: inch("0.000004"),
-        seatings: 4,
-        stand: Length::ZERO,
-        bar: Length::ZERO,
-        readout,
-    };
+    let turn = turn("0.000006", "0", "0.000004", "0");
+    let made_of = |readout| FirstWave { turn, touches: 12, seatings: 4, readout };
     // u² = 2·36/4 + (2·4)²/4 = 34, U = 11.66; with a readout of 5: 2·25 + 16 = 66, U = 16.25.
-    let fine = made_of(inch("0.000006"), Length::ZERO).expanded_range();
+    let fine = twice(made_of(Length::ZERO).budget_of_range());
     assert_eq!(shown(fine), "0.00001166");
-    let coarse = made_of(inch("0.000006"), inch("0.000005")).expanded_range();
+    let coarse = twice(made_of(inch("0.000005")).budget_of_range());
     assert_eq!(shown(coarse), "0.00001625");
 }
 
@@ -469,9 +484,9 @@ fn what_noise_alone_shows_after_the_low_pass() {
 fn a_diameter_on_a_cone_moves_with_its_distance() {
     let length = |text: &str| Length::parse(text, Unit::Inch).unwrap();
     let rate = num_rational::Ratio::new(7, 24);
-    // √(8.4² + (100·7/24)²) millionths of an inch = 30.35…; worked out by hand.
-    let u = on_a_cone(length("0.0000084"), length("0.0001"), rate);
-    assert_eq!(Figure::from(u).fixed(Unit::Inch, 8), "0.00003035");
+    // 100·7/24 millionths of an inch = 29.1666…
+    let u = on_a_cone(length("0.0001"), rate);
+    assert_eq!(Figure::from(u).fixed(Unit::Inch, 10), "0.0000291667");
     let cylinder = num_rational::Ratio::from_integer(0);
-    assert_eq!(on_a_cone(length("0.0000084"), length("0.1"), cylinder), length("0.0000084"));
+    assert_eq!(on_a_cone(length("0.1"), cylinder), Length::ZERO);
 }

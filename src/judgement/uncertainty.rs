@@ -6,6 +6,8 @@
 
 use num_rational::Ratio;
 
+use super::budget::Budget;
+use super::doubt::Part;
 use crate::geometry::root_up;
 use crate::quantity::Length;
 
@@ -24,71 +26,62 @@ pub fn of_zone(u: Length, weights_squared: Ratio<i128>) -> Length {
     root(doubled, part(weights_squared.numer()), part(weights_squared.denom()))
 }
 
-/// Of a runout: 2·√(2·u² + stand² + (2·seating)² + bar²), `u` being the repeatability of the gauge,
-/// `seating` the standard uncertainty per axis of one seating, `bar` that of the test bar's own
-/// runout.
-#[must_use]
-pub fn of_turn(u: Length, stand: Length, seating: Length, bar: Length) -> Length {
-    let parts = [(8, u), (4, stand), (16, seating), (4, bar)];
-    let squares = parts.map(|(factor, part)| {
-        u128::from(part.picometres().unsigned_abs()).pow(2).saturating_mul(factor)
-    });
-    root(Length::from_picometres(1), squares.into_iter().fold(0, u128::saturating_add), 1)
+/// What the uncertainty of the total reading of a turn is made of; all standard uncertainties.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct OfTurn {
+    /// Of one touch: its scatter.
+    pub touch: Part,
+    /// Of the stand.
+    pub stand: Part,
+    /// Of one seating, per axis.
+    pub seating: Part,
+    /// Of the bar's own total reading.
+    pub bar: Part,
 }
 
-/// What the uncertainty of a total reading by the first wave alone is made of; all standard
-/// uncertainties.
-#[derive(Debug, Clone, Copy)]
+impl OfTurn {
+    /// `k·√(2·touch² + stand² + (2·seating)² + bar²)`.
+    #[must_use]
+    pub fn budget(self) -> Budget {
+        let budget = Budget::default().with(self.touch, 2, 1).with(self.stand, 1, 1);
+        budget.with(self.seating, 4, 1).with(self.bar, 1, 1)
+    }
+}
+
+/// What the uncertainty of a total reading by the first wave alone is made of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct FirstWave {
-    /// Of one touch: its repeatability.
-    pub touch: Length,
+    /// Of one turn; the bar counts as nothing where it was split off.
+    pub turn: OfTurn,
     /// Equally spaced touches of each turn.
     pub touches: u32,
-    /// Of one seating, per axis.
-    pub seating: Length,
     /// How many seatings the figure is the mean of.
     pub seatings: u32,
-    /// Of the stand.
-    pub stand: Length,
-    /// Of the total reading of the bar itself; zero where it was split off.
-    pub bar: Length,
     /// What averaging touches on one spot never goes below: that of a readout.
     pub readout: Length,
 }
 
 impl FirstWave {
-    /// `2·√(4·(seating² + 2/N·touch²)/m + stand² + bar²)`, m seatings of N touches each: twice the
+    /// `k·√(4·(seating² + 2/N·touch²)/m + stand² + bar²)`, m seatings of N touches each: twice the
     /// eccentricity, whose axes carry `2/N` of the variance of a touch.
     #[must_use]
-    pub fn expanded(&self) -> Length {
-        let (touches, seatings) = (self.touches.max(1).into(), self.seatings.max(1).into());
-        let each: u128 = u128::saturating_mul(touches, seatings);
-        let parts = [
-            (self.seating, touches.saturating_mul(16)),
-            (self.touch, 32),
-            (self.stand, each.saturating_mul(4)),
-            (self.bar, each.saturating_mul(4)),
-        ];
-        let squares = parts.map(|(part, factor)| square(part).saturating_mul(factor));
-        root(ONE, squares.into_iter().fold(0, u128::saturating_add), each)
+    pub fn budget(&self) -> Budget {
+        let each = self.touches.max(1).saturating_mul(self.seatings.max(1));
+        self.beside_the_touches().with(self.turn.touch, 8, each)
     }
-}
 
-impl FirstWave {
     /// Of the range of the mean of m turns, mark by mark:
-    /// `2·√(2·max(s²/m, readout²) + stand² + (2·seating)²/m + bar²)`.
+    /// `k·√(2·max(touch²/m, readout²) + stand² + (2·seating)²/m + bar²)`.
     #[must_use]
-    pub fn expanded_range(&self) -> Length {
-        let m: u128 = self.seatings.max(1).into();
-        let touch = square(self.touch).max(square(self.readout).saturating_mul(m));
-        let parts = [
-            (touch, 8),
-            (square(self.seating), 16),
-            (square(self.stand), m.saturating_mul(4)),
-            (square(self.bar), m.saturating_mul(4)),
-        ];
-        let squares = parts.map(|(part, factor)| part.saturating_mul(factor));
-        root(ONE, squares.into_iter().fold(0, u128::saturating_add), m)
+    pub fn budget_of_range(&self) -> Budget {
+        let m = self.seatings.max(1);
+        let square = square(self.readout).saturating_mul(m.into()).max(self.turn.touch.square);
+        self.beside_the_touches().with(Part { square, ..self.turn.touch }, 2, m)
+    }
+
+    fn beside_the_touches(&self) -> Budget {
+        let OfTurn { stand, seating, bar, .. } = self.turn;
+        Budget::default().with(seating, 4, self.seatings).with(stand, 1, 1).with(bar, 1, 1)
     }
 }
 
@@ -111,26 +104,21 @@ pub fn of_predicted(first: Length, second: Length, share: Ratio<i128>) -> Length
     root(ONE, sum, over.unsigned_abs().saturating_pow(2))
 }
 
-/// Of what a least-squares line through readings at some places rises over `span`: 2·u·span/√Sxx.
-/// `squares` is Sxx, the sum of squares of the places about their mean, in the unit of `span`.
+/// With what weight the square of the uncertainty of a reading counts in what a least-squares line
+/// through readings at some places rises over `span`: span²/Sxx. `squares` is Sxx, the sum of squares of
+/// the places about their mean, in the unit of `span`; `None` of one place.
 #[must_use]
-pub fn of_slope(u: Length, span: u64, squares: Ratio<i128>) -> Option<Length> {
-    let (parts, sum) = (squares.denom().unsigned_abs(), squares.numer().unsigned_abs());
-    let four = u128::from(span).checked_pow(2)?.checked_mul(4)?.checked_mul(parts)?;
-    (sum > 0).then(|| root(u, four, sum))
+pub fn weight_of_slope(span: u64, squares: Ratio<i128>) -> Option<Ratio<i128>> {
+    let over = i128::from(span).checked_pow(2)?.checked_mul(*squares.denom())?;
+    (*squares.numer() > 0).then(|| Ratio::new(over, *squares.numer()))
 }
 
-/// The standard uncertainty of a diameter on a cone: `√(u² + (rate·station)²)`, `station` being the
-/// standard uncertainty of the distance it was touched at.
+/// What the distance it was touched at, known to `station`, adds to a diameter on a cone: rate·station,
+/// rounded up to a picometre.
 #[must_use]
-pub fn on_a_cone(u: Length, station: Length, rate: Ratio<i128>) -> Length {
-    let square = |length: Length| u128::from(length.picometres().unsigned_abs()).pow(2);
+pub fn on_a_cone(station: Length, rate: Ratio<i128>) -> Length {
     let (over, under) = (rate.numer().unsigned_abs(), rate.denom().unsigned_abs());
-    let whole = under.saturating_mul(under);
-    let both = square(u)
-        .saturating_mul(whole)
-        .saturating_add(square(station).saturating_mul(over).saturating_mul(over));
-    root(Length::from_picometres(1), both, whole)
+    root(station, over.saturating_mul(over), under.saturating_mul(under))
 }
 
 /// The standard uncertainty assumed for a gauge that states none: resolution/√12, a reading being

@@ -77,7 +77,7 @@ fn advice(verdict: &Value) -> Vec<&str> {
 #[test]
 fn a_length_stands_on_the_line_between_both_touches_on_the_master() {
     let bench = started(GAUGE, &[("ring", "length", &format!("{LENGTH}{EXACT}"))]);
-    let touches = ["0", "0.00010", "0.00012", "0.00012", "0.00014", "0.00012", "0.00006"];
+    let touches = ["0", "0.00010", "0.00012", "0.00012", "0.00014", "0.00014", "0.00006"];
     let verdict = length(&bench, "ring", &touches);
     // Six steps from master to master, the touches at 1, 2, 3, 4: at 2.5/6 of the walk of 60 on the
     // mean. 120 − 25 = 95. The walk's share (7/12)·60/√3 = 20.2; 2·√(2·8.4² + 20.2²) = 46.9.
@@ -92,13 +92,14 @@ fn a_length_stands_on_the_line_between_both_touches_on_the_master() {
 
 #[test]
 fn a_walk_of_more_than_half_the_tolerance_or_that_reaches_a_limit_withholds_a_length() {
-    let touches = ["0", "0.00010", "0.00012", "0.00012", "0.00014", "0.00012", "0.00006"];
+    let touches = ["0", "0.00010", "0.00012", "0.00012", "0.00014", "0.00014", "0.00006"];
     for (band, reasons) in [
         // Half of T = 100 is 50, the walk 60.
         (["1.4999 in", "1.5001 in"], json!(["zero-moved"])),
         // Half of T = 120 is 60, a tie; but 95 + 46.9 reaches 120.
         (["1.49988 in", "1.50012 in"], json!(["zero-moved"])),
-        // T = 145: 95 + 46.9 does not reach it, and 60 is less than 72.5.
+        // T = 145: 95 + 46.9 does not reach it, and 60 is less than 72.5. Position 0 came back 40
+        // different, more than T/4 = 36.25, but the line takes 60·4/6 = 40 of it out.
         (["1.499855 in", "1.500145 in"], json!([])),
     ] {
         let keys = LENGTH.replace("1.4990 in", band[0]).replace("1.5010 in", band[1]);
@@ -111,6 +112,31 @@ fn a_walk_of_more_than_half_the_tolerance_or_that_reaches_a_limit_withholds_a_le
 }
 
 #[test]
+fn how_far_a_length_came_back_off_counts_in_its_uncertainty_and_in_that_of_its_pair() {
+    let keys = format!("{LENGTH}{EXACT}");
+    let bench = started(
+        GAUGE,
+        &[("outer", "length", &keys), ("inner", "length", &keys), ("pair", "match", MATCH)],
+    );
+    // Off by 240, less than a quarter of ±1000: nobody is asked. 2·√(2·8.4² + 240²/3) = 278.1.
+    let off = ["0", "0.00010", "0.00010", "0.00010", "0.00010", "0.00034", "0"];
+    let inner = length(&bench, "inner", &off);
+    assert_eq!((&inner["verdict"], &inner["reasons"]), (&json!("conforms"), &json!([])));
+    near(&inner["figures"]["closure"], 240.0, 0.001);
+    near(&inner["uncertainty"], 278.2, 0.1);
+    // The zero walked by 60, of which the line takes 60·4/6 = 40 out: 240 of 280 are left.
+    let walked = ["0", "0.00010", "0.00010", "0.00010", "0.00010", "0.00038", "0.00006"];
+    let outer = length(&bench, "outer", &walked);
+    near(&outer["figures"]["closure"], 240.0, 0.001);
+    // And the walk: 2·√(141.12 + (7/12·60)²/3 + 240²/3).
+    near(&outer["uncertainty"], 2.0 * (141.12_f64 + 408.33 + 19_200.0).sqrt(), 0.1);
+    // Of the pair each half's: 2·√(123.12 + 408.33 + 2·19200).
+    let both = pair(&bench);
+    near(&both["uncertainty"], 2.0 * (123.12_f64 + 408.33 + 38_400.0).sqrt(), 0.1);
+    assert_eq!(both["reasons"], json!(["not-closed", "zero-moved"]), "{both}");
+}
+
+#[test]
 fn a_length_and_its_pair_say_the_same_of_one_ring() {
     let keys = format!("{LENGTH}{EXACT}");
     let bench = started(
@@ -120,7 +146,7 @@ fn a_length_and_its_pair_say_the_same_of_one_ring() {
     let still = ["0", "0.00010", "0.00010", "0.00010", "0.00010", "0.00010", "0"];
     length(&bench, "outer", &still);
     // The master came back 0.00024 different, less than a quarter of the band of ±0.001 in.
-    let walked = ["0", "0.00010", "0.00014", "0.00018", "0.00022", "0.00012", "0.00024"];
+    let walked = ["0", "0.00010", "0.00014", "0.00018", "0.00022", "0.00026", "0.00024"];
     let inner = length(&bench, "inner", &walked);
     assert_eq!(inner["verdict"], "conforms", "{inner}");
     // 160 − 240·2.5/6 = 60; 2·√(141.12 + (7/12·240/√3)²) = 163.4.

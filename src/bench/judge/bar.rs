@@ -5,19 +5,21 @@ mod split;
 use num_rational::Ratio;
 
 use crate::geometry::{self, Offset, TwoStations};
-use crate::judgement::{self, Expanded, FirstWave, Known, Reason, Word};
+use crate::judgement::{self, Expanded, FirstWave, Known, OfTurn, Part, Reason, Word};
 use crate::quantity::{Figure, Length};
 
 use super::super::plan::{BarRun, BarStation, Check, Detail, Seatings};
 use super::super::verdict::{AxisFigures, Figures, Predicted, StationFigures};
-use super::turn::{Sweep, opposite, touch_spread, turned};
-use super::{Judged, Tries, closure_difference, reading, resolution, rounded, thousandths};
+use super::turn::{Sweep, opposite, stated_or_nothing, touch_spread, turned};
+use super::{
+    Judged, Tries, closure_difference, reading, resolution, rounded, rounded_up, thousandths,
+};
 use split::Split;
 
 /// The worst station is judged: the worst word, of several the largest share of its limit.
 pub(super) fn runout(tries: &Tries) -> Judged {
     let mut judged = Judged { limits: tries.check.limits, ..Judged::default() };
-    judged.figures.closure = closure_difference(tries.attempt).map(Figure::from);
+    judged.figures.closure = closure_difference(tries.check, tries.attempt).map(Figure::from);
     let Detail::Bar(bar) = &tries.check.detail else { return judged };
     let run = Run::of(tries, bar);
     let shown: Vec<Shown> = run.stations.iter().filter_map(|one| run.shown(one)).collect();
@@ -28,10 +30,8 @@ pub(super) fn runout(tries: &Tries) -> Judged {
     };
     let figures = &worst.figures;
     judged.value = Some(figures.value);
-    let source = reading(tries.check, tries.attempt).scatter().known;
-    let expanded = Expanded::twice(figures.uncertainty, source);
     let known = if run.is_assumed() { Known::Assumed } else { Known::Stated };
-    judged.expanded = Some(expanded.known_at_best(known));
+    judged.expanded = Some(worst.expanded.known_at_best(known));
     judged.limits = Some(figures.limits);
     judged.figures = Figures { closure: judged.figures.closure, ..run.beside(worst) };
     let axis = Axis::through(&shown);
@@ -70,6 +70,7 @@ struct Station {
 /// What a station shows.
 struct Shown {
     figures: StationFigures,
+    expanded: Expanded,
     /// Where the axis lies, picometres.
     axis: Option<Offset>,
     /// Expanded uncertainty of the total reading by the first wave.
@@ -97,15 +98,33 @@ impl<'a> Run<'a> {
             Seatings::Four if self.splits => 4,
             Seatings::One | Seatings::Three | Seatings::Four => 1,
         };
+        let mut turn = self.of_turn(&station.plan);
+        if self.bar_is_told(station) {
+            turn.bar = Part::stated(Length::ZERO);
+        }
         FirstWave {
-            touch: self.s,
+            turn,
             touches: u32::try_from(touches).unwrap_or(u32::MAX),
-            seating: seating_of(&station.plan),
             seatings,
-            stand: self.bar.stand,
-            bar: if self.bar_is_told(station) { Length::ZERO } else { self.bar.bar },
             readout: judgement::assumed_reading(resolution(self.tries.attempt)),
         }
+    }
+
+    /// What the uncertainty of one turn at a station is made of.
+    fn of_turn(&self, station: &BarStation) -> OfTurn {
+        let seating = Part::stated(seating_of(station));
+        let known = if station.seating == Length::ZERO { Known::Assumed } else { Known::Stated };
+        OfTurn {
+            touch: reading(self.tries.check, self.tries.attempt).scatter(),
+            stand: stated_or_nothing(self.bar.stand),
+            seating: Part { known, ..seating },
+            bar: stated_or_nothing(self.bar.bar),
+        }
+    }
+
+    /// Of the total reading by the first wave at a station, how far position 0 came back off with it.
+    fn first_wave_u(&self, made_of: &FirstWave) -> Length {
+        self.tries.with_returns(made_of.budget()).expanded().uncertainty
     }
 
     fn shown(&self, station: &Station) -> Option<Shown> {
@@ -116,15 +135,15 @@ impl<'a> Run<'a> {
     fn as_seated(&self, station: &Station) -> Option<Shown> {
         let sweep = station.sweeps.first()?;
         let total = sweep.judged()?;
-        let (bar, plan) = (self.bar, &station.plan);
-        let uncertainty = judgement::of_turn(self.s, bar.stand, seating_of(plan), bar.bar);
+        let budget = self.of_turn(&station.plan).budget();
+        let expanded = self.tries.with_returns(budget).expanded();
         let axis = station.axes.first().copied();
-        let mut figures = self.figures(station, total.value, uncertainty, axis);
+        let mut figures = self.figures(station, total.value, expanded.uncertainty, axis);
         figures.repeat = station.split.map(|split| split.repeat);
         let told = sweep.figures(self.tries.check, self.s);
         let says = sweep.says(self.tries.check, &told, total);
-        let first_wave_u = self.first_wave(station).expanded();
-        Some(Shown { figures, axis, first_wave_u, says })
+        let first_wave_u = self.first_wave_u(&self.first_wave(station));
+        Some(Shown { figures, expanded, axis, first_wave_u, says })
     }
 
     /// The spindle by itself.
@@ -137,9 +156,9 @@ impl<'a> Run<'a> {
         // What is not round vanishes in the first wave, and stays in the mean of the turns.
         let by_mean = mean.filter(|mean| *mean > wave);
         let value = by_mean.unwrap_or(wave);
-        let uncertainty =
-            if by_mean.is_some() { made_of.expanded_range() } else { made_of.expanded() };
-        let mut figures = self.figures(station, value, uncertainty, Some(spindle));
+        let budget = if by_mean.is_some() { made_of.budget_of_range() } else { made_of.budget() };
+        let expanded = self.tries.with_returns(budget).expanded();
+        let mut figures = self.figures(station, value, expanded.uncertainty, Some(spindle));
         figures.repeat = Some(repeat);
         figures.bar = Some((thousandths(bar.amount())?, turned(bar)));
         figures.mean_sweep = mean;
@@ -148,13 +167,14 @@ impl<'a> Run<'a> {
             figures.mean_of_seatings = thousandths(both.mean_total_reading);
         }
         // Two readings of the mean turn differ by so much for nothing: twice √2 of one of them.
-        let scatter =
-            FirstWave { seating: Length::ZERO, stand: Length::ZERO, bar: Length::ZERO, ..made_of };
-        let scatter = Figure::from(scatter.expanded_range());
+        let nothing = Part::stated(Length::ZERO);
+        let turn = OfTurn { seating: nothing, stand: nothing, bar: nothing, ..made_of.turn };
+        let scatter = FirstWave { turn, ..made_of }.budget_of_range().expanded();
+        let scatter = Figure::from(scatter.uncertainty);
         let lobed = by_mean.is_some_and(|mean| mean > wave + scatter);
         let says = self.says_of_split(station, lobed);
-        let first_wave_u = made_of.expanded();
-        Some(Shown { figures, axis: Some(spindle), first_wave_u, says })
+        let first_wave_u = self.first_wave_u(&made_of);
+        Some(Shown { figures, expanded, axis: Some(spindle), first_wave_u, says })
     }
 
     fn figures(
@@ -221,7 +241,7 @@ impl<'a> Run<'a> {
             let known = Figure::from(worst.first_wave_u).to_f64() / 2.0 / axis.amount();
             known.to_degrees()
         });
-        let known = known.map(|deg| rounded(if deg < 180.0 { deg } else { 180.0 }));
+        let known = known.map(|deg| rounded_up(if deg < 180.0 { deg } else { 180.0 }));
         Figures {
             eccentricity: worst.figures.eccentricity,
             high_side_deg: worst.figures.high_side_deg,

@@ -8,7 +8,7 @@ use crate::words::degrees;
 use super::super::dial::Watched;
 use super::super::plan::Check;
 use super::super::verdict::Figures;
-use super::{Judged, Tries, closure_difference, rounded, spread, thousandths};
+use super::{Judged, Tries, closure_difference, rounded, rounded_up, spread, thousandths};
 
 pub(super) fn range(tries: &Tries, reading: Doubt) -> Judged {
     let total = tries.attempt.watched() == Some(Watched::Total);
@@ -101,7 +101,7 @@ pub(super) fn plane_figures(tries: &Tries, u: Length) -> Figures {
     let mut figures = Figures {
         max_minus_min: tries.max_minus_min(),
         mean: tries.mean(),
-        closure: closure_difference(tries.attempt).map(Figure::from),
+        closure: closure_difference(tries.check, tries.attempt).map(Figure::from),
         ..Figures::default()
     };
     figures.dish = dish(tries);
@@ -128,7 +128,7 @@ pub(super) fn plane_figures(tries: &Tries, u: Length) -> Figures {
         let at_touches =
             tilt * root_mean_square(&tries.check.radii) / Figure::from(widest).to_f64();
         let known = judgement::high_side_u_deg(points.len(), u, at_touches);
-        figures.high_side_u_deg = Some(rounded(known));
+        figures.high_side_u_deg = Some(rounded_up(known));
     }
     figures
 }

@@ -4,10 +4,10 @@
 use crate::judgement::{Budget, Known, Limits, Part, Reason, Rule};
 use crate::quantity::{Figure, Length};
 
-use super::super::plan::Check;
+use super::super::plan::{Check, Measures};
 use super::super::state::Attempt;
 use super::tries::Tries;
-use super::{Judged, closure_difference, closure_limit, reading};
+use super::{Judged, closure_difference, closure_limit, reading, zero_walk};
 
 /// A range reads high: by the guarded rule it fails only where it does without what noise alone adds.
 pub(super) fn near_noise(judged: &Judged, rule: Rule) -> Option<Reason> {
@@ -20,18 +20,21 @@ pub(super) fn near_noise(judged: &Judged, rule: Rule) -> Option<Reason> {
 
 /// How far an attempt was off when it came back to position 0, as a share of the uncertainty of what it
 /// says of a surface: |closure|/√3; without a closing touch where one is due, the limit/√3. It counts
-/// whether or not anybody was asked about it.
+/// whether or not anybody was asked about it. The master shows the same drift: where it came back more
+/// different, that counts instead, but of a length, whose zero walks along a line with a share of its own.
 pub(super) fn came_back(check: &Check, attempt: &Attempt) -> Part {
-    if let Some(off) = closure_difference(attempt) {
-        return Part::within(off, Known::Stated);
-    }
+    let closure = closure_difference(check, attempt);
+    let walk = zero_walk(attempt).filter(|_| check.measures != Measures::Length);
+    let far = |off: &Length| off.picometres().unsigned_abs();
+    let farthest = [closure, walk].into_iter().flatten().max_by_key(far).unwrap_or_default();
+    let seen = Part::within(farthest, Known::Stated);
     let due = check.closure && !attempt.skipped.contains_key(&0) && attempt.watched().is_none();
-    if !due {
-        return Part::stated(Length::ZERO);
+    if closure.is_some() || !due {
+        return seen;
     }
     let limit = closure_limit(check, attempt);
     let share = Part::within(limit.of_the_noise(), limit.scatter.known);
-    Part { freedom: limit.scatter.freedom, ..share }
+    Part { freedom: limit.scatter.freedom, ..share }.larger(seen)
 }
 
 impl Tries<'_> {
@@ -52,12 +55,17 @@ impl Tries<'_> {
         near_ends(&sums, s, self.parts)
     }
 
-    /// Adds how far the surface was off when it was come back to. Of the mean of several tries that is
-    /// the mean; they drift one way or the other.
+    /// Adds how far the surface was off when it was come back to: [`with_returns`].
     pub(super) fn with_returns(&self, budget: Budget) -> Budget {
-        let over = u32::try_from(self.returns.len()).unwrap_or(u32::MAX).saturating_pow(2);
-        self.returns.iter().fold(budget, |budget, off| budget.with(*off, 1, over))
+        with_returns(budget, &self.returns)
     }
+}
+
+/// Adds how far a surface was off when each try came back to it. Of the mean of several tries that is
+/// the mean; they drift one way or the other.
+pub(super) fn with_returns(budget: Budget, returns: &[Part]) -> Budget {
+    let over = u32::try_from(returns.len()).unwrap_or(u32::MAX).saturating_pow(2);
+    returns.iter().fold(budget, |budget, off| budget.with(*off, 1, over))
 }
 
 /// How many heights lie within three standard deviations of the highest, and of the lowest.

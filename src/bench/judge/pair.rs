@@ -14,6 +14,7 @@ use super::super::row::Seq;
 use super::super::state::Job;
 use super::super::verdict::{Figures, Longer, PairFigures};
 use super::super::words;
+use super::noise::with_returns;
 use super::size;
 use super::{Judged, rounded};
 use half::{Half, half};
@@ -268,7 +269,8 @@ fn expanded(pair: &Pair, halves: &[Half; 2], offsets: Option<&[Vec<Length>; 2]>)
             one.master = None;
         }
     }
-    judgement::of_difference(lengths, heat, offsets)
+    let budget = judgement::of_difference(lengths, heat, offsets);
+    halves.iter().fold(budget, |budget, half| with_returns(budget, &half.returns)).expanded()
 }
 
 /// Limits that lie evenly about 0 ask for equal lengths.

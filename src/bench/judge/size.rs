@@ -21,7 +21,7 @@ pub(super) fn length(job: &Job, id: Seq, tries: &Tries, reading: Doubt) -> Judge
     let mut figures = Figures {
         max_minus_min: tries.max_minus_min(),
         mean: tries.mean(),
-        closure: closure_difference(tries.attempt).map(Figure::from),
+        closure: closure_difference(tries.check, tries.attempt).map(Figure::from),
         zero_walk: zero_walk(tries.attempt).map(Figure::from),
         ..Figures::default()
     };
@@ -37,15 +37,15 @@ pub(super) fn length(job: &Job, id: Seq, tries: &Tries, reading: Doubt) -> Judge
     figures.to_20_c = warm.off(check, measured);
     let value = measured - figures.to_20_c.unwrap_or(Figure::ZERO);
     let mastered = stand.zero.is_some();
-    let expanded = OfLength {
+    let made_of = OfLength {
         reading,
         touches: tries.averaged,
         masters: if mastered { tries.count() } else { 0 },
         master: mastered.then(|| master_of(check)),
         zero: stand.doubt,
         heat: heat(check, &size, &warm, measured),
-    }
-    .expanded();
+    };
+    let expanded = tries.with_returns(made_of.budget()).expanded();
     let mut reasons = Vec::new();
     if let Some(limits) = check.limits {
         let moved = stand.walk.withholds(value, expanded.uncertainty, limits);

@@ -3,7 +3,7 @@
 use num_rational::Ratio;
 
 use crate::geometry::half_angle_deg;
-use crate::judgement::{self, Doubt, Expanded, Known};
+use crate::judgement::{self, Budget, Doubt, Known, Part};
 use crate::quantity::{Figure, Length};
 
 use super::super::plan::{Detail, Taper};
@@ -17,18 +17,21 @@ pub(super) fn taper(tries: &Tries, reading: Doubt) -> Judged {
     let Detail::Taper(taper) = &tries.check.detail else { return judged };
     judged.figures = Figures {
         mean: tries.mean(),
-        closure: closure_difference(tries.attempt).map(Figure::from),
+        closure: closure_difference(tries.check, tries.attempt).map(Figure::from),
         ..Figures::default()
     };
     let Some(line) = Line::through(tries, taper) else { return judged };
     judged.value = line.error(taper.rate);
-    let whole = reading.whole();
-    let u = judgement::on_a_cone(whole.u(), taper.station_u, taper.rate);
-    let expanded = judgement::of_slope(u, line.span, line.squares)
-        .map(|uncertainty| Expanded::twice(uncertainty, whole.known));
-    judged.expanded = expanded;
-    if taper.rate != Ratio::from_integer(0) && taper.station_u == Length::ZERO {
-        judged.expanded = expanded.map(|expanded| expanded.known_at_best(Known::Assumed));
+    let cone = taper.rate != Ratio::from_integer(0);
+    let exact = cone && taper.station_u == Length::ZERO;
+    let station = Part::stated(judgement::on_a_cone(taper.station_u, taper.rate));
+    let known = if exact { Known::Assumed } else { Known::Stated };
+    let parts = [reading.averaged(1), reading.rest(), Part { known, ..station }];
+    judged.expanded = judgement::weight_of_slope(line.span, line.squares).map(|weight| {
+        let weighed = |budget: Budget, part| budget.weighing(part, weight);
+        tries.with_returns(parts.into_iter().fold(Budget::default(), weighed)).expanded()
+    });
+    if exact {
         judged.says.push("The distances of the stations are taken as exact.".to_owned());
     }
     let rate = line.rate();

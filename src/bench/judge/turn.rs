@@ -1,7 +1,7 @@
 //! One turn of a surface under a fixed stylus.
 
 use crate::geometry::{self, Harmonics, Offset, WAVES_KEPT, Wave};
-use crate::judgement::{self, Budget, Expanded, Judged as Kind, Part, Reason};
+use crate::judgement::{self, Expanded, Judged as Kind, OfTurn, Part, Reason};
 use crate::quantity::{Figure, Length};
 use crate::words::{degrees, first_high_spot};
 
@@ -11,7 +11,9 @@ use super::super::row::State;
 use super::super::state::Attempt;
 use super::super::sweep::Taps;
 use super::super::verdict::{Figures, Lobe};
-use super::{Judged, Tries, closure_difference, near_ends, reading, rounded, thousandths};
+use super::{
+    Judged, Tries, closure_difference, near_ends, reading, rounded, rounded_up, thousandths,
+};
 
 /// Up to as many positions a turn is touched by hand, which holds nothing a low-pass takes out.
 const BY_HAND: usize = 30;
@@ -28,7 +30,7 @@ pub(super) fn runout(tries: &Tries) -> Judged {
     }
     let s = touch_spread(check, tries.attempt);
     let expanded = Some(doubt(tries, &turn));
-    let closure = closure_difference(tries.attempt).map(Figure::from);
+    let closure = closure_difference(check, tries.attempt).map(Figure::from);
     let mut judged = Judged { expanded, limits: check.limits, ..Judged::default() };
     judged.figures.closure = closure;
     if turn.total_only || tries.attempt.watched() == Some(Watched::Total) {
@@ -94,7 +96,7 @@ fn swept(tries: &Tries, turn: &Turn) -> Judged {
     let s = touch_spread(check, tries.attempt);
     let expanded = Some(doubt(tries, turn));
     let mut judged = Judged { expanded, limits: check.limits, ..Judged::default() };
-    judged.figures.closure = closure_difference(tries.attempt).map(Figure::from);
+    judged.figures.closure = closure_difference(check, tries.attempt).map(Figure::from);
     let samples = Sweep::of(tries, |_| true);
     let Some(total) = samples.judged() else { return judged };
     judged.value = Some(total.value);
@@ -114,7 +116,8 @@ fn swept(tries: &Tries, turn: &Turn) -> Judged {
         Some(tap_u) => {
             let stood =
                 tries.attempt.taps().map_or(0.0, |taps| samples.moved_by_standing(check, taps));
-            let both = |known: f64| rounded((2.0 * (known / 2.0).hypot(tap_u) + stood).min(180.0));
+            let both =
+                |known: f64| rounded_up((2.0 * (known / 2.0).hypot(tap_u) + stood).min(180.0));
             figures.high_side_u_deg = figures.high_side_u_deg.map(both);
         }
         None => forget_angles(figures),
@@ -160,24 +163,25 @@ pub(super) fn at_a_tap(attempt: &Attempt, scatter: Part) -> Part {
     Part { square: scatter.square.saturating_add(rise.saturating_pow(2)), ..scatter }
 }
 
-/// Of a total reading: 2·√(2·s² + stand² + (2·seating)² + bar²). The plate takes no part in a turn.
+/// Of a total reading: k·√(2·s² + stand² + (2·seating)² + bar²). The plate takes no part in a turn.
 fn doubt(tries: &Tries, turn: &Turn) -> Expanded {
     // Where no split is stated, all of u stands for it and none of it averages.
     let averaged = tries.scatter();
     let whole = reading(tries.check, tries.attempt).scatter();
     let scatter = if averaged.square == 0 { whole } else { averaged };
-    // A stand always takes part; one of which nothing is said counts as nothing.
-    let stand = if turn.stand == Length::ZERO {
-        Part::assumed(Length::ZERO)
-    } else {
-        Part::stated(turn.stand)
+    let made_of = OfTurn {
+        touch: scatter,
+        stand: stated_or_nothing(turn.stand),
+        seating: Part::stated(turn.seating),
+        bar: Part::stated(turn.bar),
     };
-    let budget = Budget::default()
-        .with(scatter, 2, 1)
-        .with(stand, 1, 1)
-        .with(Part::stated(turn.seating), 4, 1)
-        .with(Part::stated(turn.bar), 1, 1);
-    tries.with_returns(budget).expanded()
+    tries.with_returns(made_of.budget()).expanded()
+}
+
+/// Of what always takes part in a turn, the stand for one: where nothing is said of it, it counts as
+/// nothing, and that is assumed.
+pub(super) fn stated_or_nothing(stated: Length) -> Part {
+    if stated == Length::ZERO { Part::assumed(stated) } else { Part::stated(stated) }
 }
 
 /// Without taps on the way round the angle of a sample is worth nothing.
@@ -419,7 +423,7 @@ impl Sweep {
         if figures.eccentricity.is_some_and(|amount| amount > Figure::ZERO) {
             let axis = if opposite(check.surface) { first.offset.opposite() } else { first.offset };
             figures.high_side_deg = Some(turned(first.offset));
-            figures.high_side_u_deg = Some(rounded((2.0 * first.u_towards_deg).min(180.0)));
+            figures.high_side_u_deg = Some(rounded_up((2.0 * first.u_towards_deg).min(180.0)));
             figures.axis_deg = Some(turned(axis));
         }
         figures

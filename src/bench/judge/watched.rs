@@ -22,5 +22,5 @@ pub(super) fn tell_high_side(
     }
     let Some((position, _)) = tries.sums.iter().max_by_key(|(_, sum)| *sum) else { return };
     figures.high_side_deg = Some(crate::words::degrees(tries.check.angle_deg(*position)));
-    figures.high_side_u_deg = Some(super::rounded(tries.check.mark_pitch_deg() / 2.0));
+    figures.high_side_u_deg = Some(super::rounded_up(tries.check.mark_pitch_deg() / 2.0));
 }

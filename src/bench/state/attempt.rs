@@ -362,8 +362,14 @@ impl Attempt {
 
     /// The newest closure that counts.
     #[must_use]
+    pub fn closure_touch(&self) -> Option<&Touched> {
+        self.in_state(State::Closure).next_back()
+    }
+
+    /// What it showed: [`Self::closure_touch`].
+    #[must_use]
     pub fn closure(&self) -> Option<Length> {
-        self.in_state(State::Closure).next_back().map(|touched| touched.value.length)
+        self.closure_touch().map(|touched| touched.value.length)
     }
 
     /// The newest master touch before the first position, or the very first one.

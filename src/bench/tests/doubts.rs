@@ -3,7 +3,7 @@
 
 use super::kit::{Kit, face, inch};
 use crate::bench::event::Command;
-use crate::bench::plan::{Check, Detail, Holding, Moves, Turn};
+use crate::bench::plan::{Check, Detail, Holding, MasterUse, Moves, Turn};
 use crate::bench::row::{AlertKind, AttemptReason, Body, Level, State};
 use crate::judgement::{Known, Limits, Reason, Word};
 use crate::quantity::{Figure, Length, Unit};
@@ -101,6 +101,22 @@ fn how_far_it_came_back_off_counts_though_nobody_is_asked() {
     );
     assert_eq!(verdict.value.unwrap().shown(Unit::Inch), "0.00047");
     assert!(kit.alerts(AlertKind::NotClosed).is_empty());
+}
+
+#[test]
+fn a_master_that_came_back_different_counts_in_a_range() {
+    let walked = |closure: bool, readings: &[i32]| {
+        let (master, master_size) = (MasterUse::Both, Some(inch("1.5")));
+        let check = Check { closure, master, master_size, ..closing("0.0001") };
+        let touched: Vec<i32> = [&[0][..], &RING, readings].concat();
+        doubt(&self::touched(check, &touched)).0
+    };
+    // 2·√(2·70.56 + 20²/3) = 33.1.
+    assert_eq!(walked(false, &[20]), 33.1);
+    // The farther of both: position 0 came back 10 off, the master 20; and the other way round.
+    assert_eq!(walked(true, &[10, 20]), 33.1);
+    assert_eq!(walked(true, &[20, 10]), 33.1);
+    assert_eq!(walked(true, &[0, 0]), 23.8);
 }
 
 #[test]

@@ -7,7 +7,7 @@ use crate::bench::plan::{BarRun, BarStation, Check, Detail, MasterUse, Plan, Sea
 use crate::bench::setup::GaugeSetup;
 use crate::config::finding::{Finding, Level};
 use crate::config::reader::{At, hint_for};
-use crate::judgement::{Closure, Doubt, Known, Reason, assumed_seating, of_turn, too_coarse};
+use crate::judgement::{Closure, Doubt, Known, OfTurn, Part, Reason, assumed_seating, too_coarse};
 use crate::quantity::{Figure, Length, Name};
 
 /// Everything that is wrong with `plan` on a bench with these gauges; `lines` say where its checks
@@ -101,14 +101,14 @@ fn doubts(check: &Check, lines: &CheckLines, gauge: &GaugeSetup) -> Vec<Concern>
     let Detail::Bar(bar) = &check.detail else {
         return doubts_of(check, (check.half_width(), ""), lines.limits, gauge);
     };
-    let s = reading(check, gauge).scatter().u();
+    let touch = reading(check, gauge).scatter();
     let mut doubts = Vec::new();
     for (station, line) in bar.stations.iter().zip(&lines.stations) {
         let at = Figure::from(station.at).shown(check.unit);
         let place = format!(" at {at} {}", check.unit);
         let tolerance = station.limits.half_width();
         doubts.extend(doubts_of(check, (tolerance, &place), *line, gauge));
-        doubts.extend(seating(bar, station, (*line, &place), (gauge, s)));
+        doubts.extend(seating(bar, station, (*line, &place), (gauge, touch)));
     }
     doubts
 }
@@ -155,11 +155,12 @@ fn seating(
     bar: &BarRun,
     station: &BarStation,
     (line, place): (u32, &str),
-    (gauge, s): (&GaugeSetup, Length),
+    (gauge, touch): (&GaugeSetup, Part),
 ) -> Option<Concern> {
     let stated = Some(station.seating).filter(|stated| *stated != Length::ZERO);
     let seating = stated.unwrap_or_else(assumed_seating);
-    let expanded = of_turn(s, bar.stand, seating, bar.bar);
+    let [stand, seating, bar_u] = [bar.stand, seating, bar.bar].map(Part::stated);
+    let expanded = OfTurn { touch, stand, seating, bar: bar_u }.budget().expanded().uncertainty;
     let wide = Figure::from(expanded) * 4 > station.limits.half_width();
     if bar.seatings != Seatings::One || !wide {
         return None;

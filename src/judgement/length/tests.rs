@@ -1,5 +1,6 @@
 use super::super::doubt::{Stated, assumed_plate};
 use super::*;
+use crate::judgement::Expanded;
 use crate::quantity::Unit;
 
 fn um(text: &str) -> Length {
@@ -66,13 +67,13 @@ fn a_length_against_a_master() {
         heat: no_heat(),
     };
     // 2·√2·8.4.
-    assert_eq!(in_uin(plain.expanded()), "23.76");
-    assert_eq!(in_uin(OfLength { masters: 0, master: None, ..plain }.expanded()), "16.80");
+    assert_eq!(in_uin(plain.budget().expanded()), "23.76");
+    assert_eq!(in_uin(OfLength { masters: 0, master: None, ..plain }.budget().expanded()), "16.80");
     // Three tries: 2·√(2·(12 + 34.56)).
-    assert_eq!(in_uin(OfLength { touches: 3, masters: 3, ..plain }.expanded()), "19.30");
+    assert_eq!(in_uin(OfLength { touches: 3, masters: 3, ..plain }.budget().expanded()), "19.30");
     // A walk of 60, its farther end at 7/12: 2·√(141.12 + 35²/3).
     let walked = OfLength { zero: Figure::from(uin("35")), ..plain };
-    assert_eq!(in_uin(walked.expanded()), "46.88");
+    assert_eq!(in_uin(walked.budget().expanded()), "46.88");
     // The master to 10, 1.5 in of steel to 1 °C and 2 °C off 20 °C:
     // 2·√(141.12 + 100 + 17.25² + 3²).
     let assumed = Heat {
@@ -82,11 +83,11 @@ fn a_length_against_a_master() {
         ..no_heat()
     };
     let master = Some(Part::assumed(ASSUMED_MASTER));
-    let found = OfLength { master, heat: assumed, ..plain }.expanded();
+    let found = OfLength { master, heat: assumed, ..plain }.budget().expanded();
     assert_eq!((in_uin(found).as_str(), found.known), ("46.81", Known::Assumed));
     // A carbide master on top: 1.5 in · 2 °C · 7.5e-6 = 22.5.
     let carbide = Heat { unlike: Ratio::new(75, 10_000_000), ..assumed };
-    let found = OfLength { master, heat: carbide, ..plain }.expanded();
+    let found = OfLength { master, heat: carbide, ..plain }.budget().expanded();
     assert_eq!(in_uin(found), "64.93");
 }
 
@@ -94,36 +95,36 @@ fn a_length_against_a_master() {
 fn of_what_is_multiplied_by_nothing_nothing_is_assumed() {
     let heat = Heat { expansion_u: (Ratio::new(1, 1_000_000), Known::Assumed), ..no_heat() };
     let touched = [touched(reading("8.4", "6"), 4, 2); 2];
-    assert_eq!(of_difference(touched, heat, None).known, Known::Stated);
+    assert_eq!(of_difference(touched, heat, None).expanded().known, Known::Stated);
 }
 
 #[test]
 fn a_difference_of_four_touches_each() {
     // 2·√(2·36/4 + 2·36/2 + 2·(8.4² − 36)).
-    let found = of_difference([touched(reading("8.4", "6"), 4, 2); 2], no_heat(), None);
+    let found = of_difference([touched(reading("8.4", "6"), 4, 2); 2], no_heat(), None).expanded();
     assert_eq!(in_uin(found), "22.19");
     // Readout only: q²/12 in each of the four means, 2·√(4·100/12). One count of 10 says nothing.
     let step = Stated { uncertainty: Some(uin("2.89")), repeatability: Some(uin("2.89")) };
     let step = Doubt::of(step, uin("10"), assumed_plate(false));
-    let found = of_difference([touched(step, 4, 2); 2], no_heat(), None);
+    let found = of_difference([touched(step, 4, 2); 2], no_heat(), None).expanded();
     assert_eq!(in_uin(found), "11.55");
     // The same where only u is stated, so that nothing is known to average: 2·√(2·8.35 + 4·8.33).
     let whole = Stated { uncertainty: Some(uin("2.89")), repeatability: None };
     let whole = Doubt::of(whole, uin("10"), assumed_plate(false));
-    let found = of_difference([touched(whole, 4, 2); 2], no_heat(), None);
+    let found = of_difference([touched(whole, 4, 2); 2], no_heat(), None).expanded();
     assert_eq!(in_uin(found), "14.15");
     // Two masters: their sizes do not cancel. 2·√(123.12 + 100 + 16).
     let mut unlike = [touched(reading("8.4", "6"), 4, 2); 2];
     unlike[0].master = Some(Part::assumed(ASSUMED_MASTER));
     unlike[1].master = Some(Part::stated(uin("4")));
-    let found = of_difference(unlike, no_heat(), None);
+    let found = of_difference(unlike, no_heat(), None).expanded();
     assert_eq!((in_uin(found).as_str(), found.known), ("30.93", Known::Assumed));
 }
 
 #[test]
 fn heat_alone() {
     // 100 mm: 0.1·11.5e-6·0.2 = 0.23 µm and 0.1·1e-6·1 = 0.1 µm; 2·√(0.0529 + 0.01) µm.
-    let found = of_difference([touched(fixed("0"), 1, 0); 2], heat("100000"), None);
+    let found = of_difference([touched(fixed("0"), 1, 0); 2], heat("100000"), None).expanded();
     assert_eq!(found.uncertainty.picometres(), 501_598);
 }
 
@@ -132,9 +133,9 @@ fn offsets_alone() {
     // 2·√(0.2²/2 + 0.2²/2) = 0.4 µm.
     let offsets = Offsets { u: Some(um("0.2")), counts: [2, 2] };
     let none = [touched(fixed("0"), 1, 0); 2];
-    let found = of_difference(none, heat("0"), Some(offsets));
+    let found = of_difference(none, heat("0"), Some(offsets)).expanded();
     assert_eq!((found.uncertainty, found.known), (um("0.4"), Known::Stated));
-    let found = of_difference(none, heat("0"), Some(Offsets { u: None, ..offsets }));
+    let found = of_difference(none, heat("0"), Some(Offsets { u: None, ..offsets })).expanded();
     assert_eq!((found.uncertainty, found.known), (Length::ZERO, Known::Assumed));
 }
 
@@ -143,7 +144,7 @@ fn many_digits_cost_a_picometre_at_most() {
     let mut long = heat("100000");
     long.between_c.0 = Ratio::new(200_000_000_001, 1_000_000_000_000);
     long.expansion_u.0 = Ratio::new(100_000_000_001, 100_000_000_000_000_000);
-    let found = of_difference([touched(fixed("0"), 1, 0); 2], long, None).uncertainty;
+    let found = of_difference([touched(fixed("0"), 1, 0); 2], long, None).expanded().uncertainty;
     assert!((501_598..=501_600).contains(&found.picometres()), "{found:?}");
 }
 
@@ -152,7 +153,7 @@ fn what_does_not_fit_is_never_small() {
     let mut hot = heat("10000000");
     hot.expansion = Ratio::new(i128::MAX / 7, 3);
     hot.between_c.0 = Ratio::from_integer(1);
-    let found = of_difference([touched(fixed("1"), 1, 0); 2], hot, None);
+    let found = of_difference([touched(fixed("1"), 1, 0); 2], hot, None).expanded();
     // The root of the most there is: more than a hundred thousand kilometres.
     assert!(found.uncertainty.picometres() > 100_000_000_000_000_000, "{found:?}");
 }

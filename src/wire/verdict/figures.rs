@@ -8,7 +8,7 @@ use crate::bench::verdict::{
     AxisFigures, Figures, Lobe, PairFigures, Predicted, StationFigures, TookOff,
 };
 use crate::quantity::{Figure, Length, Unit};
-use crate::wire::lengths::thousandth;
+use crate::wire::lengths::{thousandth, thousandth_up};
 use crate::words::{degrees, first_high_spot, size};
 
 /// Figures beside the judged one; what does not apply is left out.
@@ -254,7 +254,7 @@ impl FiguresLine {
             judged: figures.judged.map(|judged| judged.text().to_owned()),
             to_20_c: shown(figures.to_20_c),
             dish: shown(figures.dish),
-            saddle_factor: figures.saddle_factor.map(thousandth),
+            saddle_factor: figures.saddle_factor.map(thousandth_up),
             harmonics: figures.harmonics.iter().map(|lobe| HarmonicLine::of(lobe, unit)).collect(),
             eccentricity: shown(figures.eccentricity),
             axis_deg: figures.axis_deg.map(degrees),

@@ -1,6 +1,6 @@
 //! One of the two lengths that a difference is taken from.
 
-use crate::judgement::{self, Closure, Known, Reason, TouchedLength, Walk};
+use crate::judgement::{self, Closure, Known, Part, Reason, TouchedLength, Walk};
 use crate::quantity::{Figure, Length, Name, Wall};
 
 use super::super::super::plan::Check;
@@ -32,6 +32,8 @@ pub(super) struct Half<'a> {
     pub(super) assumed: bool,
     /// What withholds its own verdict.
     reasons: Vec<Reason>,
+    /// How far off each try was when it came back to position 0.
+    pub(super) returns: Vec<Part>,
     /// How far its zero walked.
     pub(super) walk: Walk,
 }
@@ -71,6 +73,7 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
         walk: stand.walk,
         assumed: reading.whole().known == Known::Assumed,
         reasons,
+        returns: tries.returns,
         combined: tries.combined,
         tries: tries.together,
     })
@@ -95,9 +98,8 @@ impl Half<'_> {
         let (reading, resolution) = (&self.touched.reading, resolution(self.attempt));
         let (u, scatter) = (reading.whole().u(), reading.scatter());
         let limit = Closure { tolerance, scatter, resolution };
-        let open = |off: fn(&Attempt) -> Option<Length>| {
-            self.tries.iter().any(|one| off(one).is_some_and(|off| !limit.holds(off)))
-        };
+        let off = |one: &&Attempt| closure_difference(self.check, one);
+        let open = self.tries.iter().filter_map(off).any(|off| !limit.holds(off));
         let differ = |position: u32| {
             let lengths = lengths_at(self.check, &self.tries, position);
             let newest = lengths.last().copied().unwrap_or(Figure::ZERO);
@@ -105,7 +107,7 @@ impl Half<'_> {
         };
         let also = [
             (judgement::too_coarse(resolution, tolerance), Reason::GaugeTooCoarse),
-            (open(closure_difference), Reason::NotClosed),
+            (open, Reason::NotClosed),
             ((0..self.check.total()).any(differ), Reason::TriesDiffer),
         ];
         found.extend(also.into_iter().filter(|(holds, _)| *holds).map(|(_, reason)| reason));

@@ -317,3 +317,47 @@ fn a_bar_that_does_not_move_has_no_high_side() {
     assert_eq!(verdict.figures.predicted[0].value, Figure::ZERO);
     assert!(verdict.figures.axis.unwrap().of_spindle);
 }
+
+#[test]
+fn a_scatter_that_nobody_states_has_its_factor_on_a_bar() {
+    let mut check = bar(&[("3", "0.0002", "0.000001")], Seatings::One);
+    let Detail::Bar(run) = &mut check.detail else { panic!("a bar") };
+    (run.stand, run.bar) = (inch("0"), inch("0"));
+    let mut kit = Kit::new(vec![check]);
+    for gauge in kit.setup.gauges.values_mut() {
+        (gauge.repeatability, gauge.uncertainty) = (None, None);
+    }
+    kit.measure("ring/bar").unwrap();
+    kit.send(&AT_0);
+    let verdict = kit.verdict();
+    // 2·12² + (2·1)² = 292, ν = 292²/(288²/8) = 8.2, t = 2.37: 2.37·17.09 = 40.5, not 34.2.
+    let found = (verdict.k.unwrap().hundredths(), verdict.known);
+    assert_eq!(found, (237, Known::Assumed));
+    assert_eq!(fixed(verdict.uncertainty, 7), "0.0000405");
+}
+
+#[test]
+fn how_far_a_bar_came_back_off_counts() {
+    let mut kit = measuring(Check { closure: true, ..far_station(Seatings::One) });
+    kit.send(&AT_0);
+    kit.send(&["0.00005"]);
+    let verdict = kit.verdict();
+    assert_eq!(fixed(verdict.figures.closure, 5), "0.00002");
+    // 2·√(2·36 + 25 + (2·10)² + 25 + 20²/3) = 2·√655.33.
+    assert_eq!(fixed(verdict.uncertainty, 8), "0.00005120");
+}
+
+#[test]
+fn a_stand_of_which_nothing_is_said_is_assumed_to_be_nothing() {
+    let known = |stand: &str| {
+        let mut check = far_station(Seatings::One);
+        let Detail::Bar(run) = &mut check.detail else { panic!("a bar") };
+        run.stand = inch(stand);
+        let mut kit = measuring(check);
+        kit.send(&AT_0);
+        (kit.verdict().known, fixed(kit.verdict().uncertainty, 8))
+    };
+    assert_eq!(known("0.000005"), (Known::Stated, "0.00004569".to_owned()));
+    // 2·√(72 + 400 + 25).
+    assert_eq!(known("0"), (Known::Assumed, "0.00004459".to_owned()));
+}

@@ -2,7 +2,7 @@ use num_rational::Ratio;
 
 use super::*;
 use crate::bench::plan::Taper;
-use crate::judgement::Word;
+use crate::judgement::{Known, Word};
 
 fn taper(rate: (i128, i128), stations: &[&str]) -> Check {
     Check {
@@ -114,4 +114,29 @@ fn tries_on_the_same_cone_are_combined() {
     kit.send(&["1.00000", "1.00001", "1.00003"]);
     let verdict = kit.verdict();
     assert_eq!((verdict.tries, verdict.value), (2, Some(exact("0.000025"))));
+}
+
+#[test]
+fn a_scatter_that_nobody_states_has_its_factor_on_a_taper() {
+    let mut kit =
+        Kit::new(vec![Check { setup: Holding::Plate, ..taper((0, 1), &["0", "1", "2"]) }]);
+    for gauge in kit.setup.gauges.values_mut() {
+        (gauge.repeatability, gauge.uncertainty) = (None, None);
+    }
+    kit.measure("ring/cone").unwrap();
+    kit.send(&["1.00000", "1.00001", "1.00002"]);
+    let verdict = kit.verdict();
+    // s 12 with 8 degrees of freedom, the plate 10/√3, Sxx = 2 over a span of 2, so twice their
+    // squares: 2·144 + 2·100/3 = 354.7, ν = 354.7²/(288²/8) = 12.1, t = 2.23: 2.23·18.83 = 42.0.
+    let found = (verdict.k.unwrap().hundredths(), verdict.known);
+    assert_eq!(found, (223, Known::Assumed));
+    assert_eq!(fixed(verdict.uncertainty, 7), "0.0000420");
+}
+
+#[test]
+fn how_far_a_taper_came_back_off_counts() {
+    let mut kit = measuring(Check { closure: true, ..taper((0, 1), &["1", "4"]) });
+    kit.send(&["1.00000", "1.00002", "1.00002"]);
+    // 2·√(2·8.4² + 20²/3) = 2·√274.45.
+    assert_eq!(fixed(kit.verdict().uncertainty, 8), "0.00003313");
 }
