@@ -325,7 +325,7 @@ fn turn_figures() -> Figures {
 
 const TURN: &str = concat!(
     r#""figures":{"judged":"every-touch","to_20_c":"-0.00001","dish":"0.00002","#,
-    r#""saddle_factor":1.414,"harmonics":[{"order":1,"amplitude":"0.00002057","#,
+    r#""saddle_factor":1.415,"harmonics":[{"order":1,"amplitude":"0.00002057","#,
     r#""phase_deg":129.912},{"order":2,"amplitude":"0.00001343","phase_deg":0.0}],"#,
     r#""eccentricity":"0.00002057","axis_deg":309.912,"out_of_round":"0.00004181","#,
     r#""unfiltered":"0.00009","rate":0.291666667,"half_angle_deg":8.297145}"#,

@@ -1,7 +1,7 @@
 use num_rational::Ratio;
 
 use super::*;
-use crate::bench::plan::Taper;
+use crate::bench::plan::{Moves, Taper};
 use crate::judgement::{Known, Word};
 
 fn taper(rate: (i128, i128), stations: &[&str]) -> Check {
@@ -118,8 +118,11 @@ fn tries_on_the_same_cone_are_combined() {
 
 #[test]
 fn a_scatter_that_nobody_states_has_its_factor_on_a_taper() {
-    let mut kit =
-        Kit::new(vec![Check { setup: Holding::Plate, ..taper((0, 1), &["0", "1", "2"]) }]);
+    let mut kit = Kit::new(vec![Check {
+        setup: Holding::Plate,
+        moves: Moves::Ring,
+        ..taper((0, 1), &["0", "1", "2"])
+    }]);
     for gauge in kit.setup.gauges.values_mut() {
         (gauge.repeatability, gauge.uncertainty) = (None, None);
     }
