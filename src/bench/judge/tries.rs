@@ -6,7 +6,7 @@
 use std::collections::BTreeSet;
 
 use crate::geometry::{self, Point};
-use crate::judgement::{self, Part};
+use crate::judgement::{self, Part, Reason};
 use crate::quantity::{Figure, Length};
 
 use super::super::dial::Watched;
@@ -129,6 +129,12 @@ impl<'a> Try<'a> {
     }
 }
 
+/// Whether the seatings of a bar disagreed, so that cleaning taper and bar was asked for.
+fn seating_moved(attempt: &Attempt) -> bool {
+    let verdict = attempt.verdict.as_ref();
+    verdict.is_some_and(|(_, verdict)| verdict.reasons.contains(&Reason::SeatingMoved))
+}
+
 /// The earlier tries on the same metal that an attempt may be combined with, oldest first.
 pub(in super::super) fn earlier_tries(job: &Job, id: Seq) -> Vec<Seq> {
     use super::super::row::AttemptReason::{Again, Cleaned, First, Ground};
@@ -164,7 +170,7 @@ pub(in super::super) fn earlier_tries(job: &Job, id: Seq) -> Vec<Seq> {
             group.push(other);
         }
         if earlier.ending == Some(Ending::Complete) {
-            dirt = showed_dirt(job, earlier) || is_doubted(job, other);
+            dirt = showed_dirt(job, earlier) || is_doubted(job, other) || seating_moved(earlier);
         }
     }
     group
