@@ -95,7 +95,7 @@ impl Draft<'_> {
 
     /// Keyed values, each exact: a number in the gauge's unit, a number with its unit, or a count of
     /// graduations.
-    fn keyed_values(
+    pub(super) fn keyed_values(
         &self,
         active: Seq,
         values: &[String],
@@ -286,7 +286,7 @@ impl Draft<'_> {
 }
 
 /// Between a count and the graduation that is counted.
-const OF: &str = " of ";
+pub(super) const OF: &str = " of ";
 
 /// The graduation that a keyed reading counts, where it does.
 pub(super) fn graduation_of(as_keyed: &str) -> Option<Length> {

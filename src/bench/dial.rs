@@ -3,6 +3,7 @@
 
 use crate::quantity::{Name, Quoted};
 
+use super::by_hand::OF;
 use super::draft::{Answer, Draft};
 use super::event::Command;
 use super::plan::{Check, Measures};
@@ -44,13 +45,14 @@ pub(super) fn is_kept_for_dials(why: &str) -> bool {
 }
 
 impl Draft<'_> {
-    /// `enter --high VALUE@MARK --low VALUE@MARK`.
+    /// `enter --high VALUE@MARK --low VALUE@MARK`, counts of graduations where one is named.
     pub(super) fn enter_high_and_low(&mut self, station: &Name, command: &Command) -> Answer {
-        let Command::EnterHighLow { high, low } = command else {
+        let Command::EnterHighLow { high, low, graduation } = command else {
             return Err(Refusal::input("nothing to enter", "see `tenths enter --help`"));
         };
         let active = self.fresh(station)?;
-        let (first, second) = (self.at_mark(active, high)?, self.at_mark(active, low)?);
+        let read = |text: &str| self.at_mark(active, text, graduation.as_deref());
+        let ((high, first), (low, second)) = (read(high)?, read(low)?);
         let apart = first.1.length.checked_sub(second.1.length);
         if first.0 == second.0 || apart.is_none_or(|apart| apart.picometres() < 0) {
             return Err(Refusal::input(
@@ -59,15 +61,19 @@ impl Draft<'_> {
             ));
         }
         self.refuse_apart(active, apart.unwrap_or_default())?;
-        self.watched(station, active, &[(high, first), (low, second)], WATCHED)
+        self.watched(station, active, &[(&high, first), (&low, second)], WATCHED)
     }
 
-    /// `enter --total VALUE`.
-    pub(super) fn enter_total(&mut self, station: &Name, value: &str) -> Answer {
+    /// `enter --total VALUE`, a count of graduations where one is named.
+    pub(super) fn enter_total(
+        &mut self,
+        station: &Name,
+        value: &str,
+        graduation: Option<&str>,
+    ) -> Answer {
         let active = self.fresh(station)?;
-        let quoted = self.keyed_value(active, value)?;
-        self.refuse_total(active, value, quoted)?;
-        let value = value.to_owned();
+        let (value, quoted) = self.dial_value(active, value, graduation)?;
+        self.refuse_total(active, (&value, graduation.is_some()), quoted)?;
         self.watched(station, active, &[(&value, (0, quoted))], ONLY_TOTAL)
     }
 
@@ -96,8 +102,24 @@ impl Draft<'_> {
         Ok(id)
     }
 
-    /// `VALUE@MARK`, the mark in degrees, as the position nearest to it.
-    fn at_mark(&self, id: Seq, text: &str) -> Result<(u32, Quoted), Refusal> {
+    /// One value as it is kept, and what it is.
+    fn dial_value(
+        &self,
+        id: Seq,
+        text: &str,
+        graduation: Option<&str>,
+    ) -> Result<(String, Quoted), Refusal> {
+        let read = self.keyed_values(id, &[text.to_owned()], graduation)?;
+        read.into_iter().next().ok_or_else(|| Refusal::input("nothing to enter", "key in a value"))
+    }
+
+    /// `VALUE@MARK`, the mark in degrees, as it is kept, and as the position nearest to it.
+    fn at_mark(
+        &self,
+        id: Seq,
+        text: &str,
+        graduation: Option<&str>,
+    ) -> Result<(String, (u32, Quoted)), Refusal> {
         let hint = "write it with its mark in degrees: 0.00012@90";
         let bad = |text: String| Refusal::input(text, hint);
         let (value, mark) = text
@@ -109,9 +131,10 @@ impl Draft<'_> {
             .ok()
             .filter(|degrees| (0.0..360.0).contains(degrees))
             .ok_or_else(|| bad(format!("{mark:?} is no angle from 0 to 359")))?;
-        let text = value;
-        let value = self.keyed_value(id, text)?;
-        self.refuse_keyed(id, (text, false), value)?;
+        let (kept, value) = self.dial_value(id, value, graduation)?;
+        self.refuse_keyed(id, (&kept, graduation.is_some()), value)?;
+        let step = kept.split_once(OF).map(|(_, step)| format!("{}{OF}{step}", text.trim()));
+        let kept = step.unwrap_or_else(|| text.to_owned());
         let nearest = self.attempt(id).and_then(|(_, job, attempt)| {
             let (_, check) = job.check_of(&attempt)?;
             let off = |position: &u32| {
@@ -121,7 +144,7 @@ impl Draft<'_> {
             (0..check.total()).min_by(|one, other| off(one).total_cmp(&off(other)))
         });
         nearest
-            .map(|position| (position, value))
+            .map(|position| (kept, (position, value)))
             .ok_or_else(|| bad("the check has no positions".to_owned()))
     }
 

@@ -90,9 +90,14 @@ impl Draft<'_> {
 
     /// Why a keyed total of a turn cannot be taken. It is no place of the stylus, so that the ends
     /// of the travel say nothing of it.
-    pub(super) fn refuse_total(&self, id: Seq, text: &str, total: Quoted) -> Result<(), Refusal> {
+    pub(super) fn refuse_total(
+        &self,
+        id: Seq,
+        (text, by_eye): (&str, bool),
+        total: Quoted,
+    ) -> Result<(), Refusal> {
         let gauge = self.attempt(id).and_then(|(_, _, state)| state.gauge().cloned());
-        gauge.map_or(Ok(()), |gauge| cannot_show(&gauge, (text, false), total))?;
+        gauge.map_or(Ok(()), |gauge| cannot_show(&gauge, (text, by_eye), total))?;
         self.refuse_apart(id, total.length)
     }
 

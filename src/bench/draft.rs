@@ -169,7 +169,11 @@ impl<'a> Draft<'a> {
             mind: super::gate::mind(&job, part, check),
             raised: self.raised_now(station),
             came_to: verdict.map(|(_, verdict)| words::came_to(verdict)),
-            gauge_says: words::of_calibration(&attempt).filter(|_| attempt.readings.is_empty()),
+            gauge_says: if attempt.readings.is_empty() {
+                words::of_calibration(&attempt)
+            } else {
+                words::of_the_steps(check, &attempt).filter(|_| next != Touch::Nothing)
+            },
         })
     }
 

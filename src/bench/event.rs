@@ -332,11 +332,15 @@ pub enum Command {
         high: String,
         /// The same of the low.
         low: String,
+        /// The value of one graduation, where values are counts of them.
+        graduation: Option<String>,
     },
     /// Key in the total reading of a needle that was watched all the way round.
     EnterTotal {
         /// The value.
         value: String,
+        /// The value of one graduation, where the value is a count of them.
+        graduation: Option<String>,
     },
     /// Take a reading back.
     Void {

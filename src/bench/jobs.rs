@@ -52,7 +52,9 @@ impl Draft<'_> {
             Command::Tapped { tapped } => self.tapped(&station?, *tapped),
             Command::Swept(turn) => self.swept(&station?, turn),
             Command::EnterHighLow { .. } => self.enter_high_and_low(&station?, &request.command),
-            Command::EnterTotal { value } => self.enter_total(&station?, value),
+            Command::EnterTotal { value, graduation } => {
+                self.enter_total(&station?, value, graduation.as_deref())
+            }
             Command::Void { id, why } => self.void(&station?, *id, why.as_deref()),
             Command::Skip { position, why } => self.skip(&station?, *position, why),
             Command::Master { gauge } => self.master(&station?, gauge.as_deref()),

@@ -26,7 +26,7 @@ use super::state::{Attempt, Job, Touched};
 use super::verdict::{Answered, Figures, Verdict};
 use super::words;
 
-pub(super) use self::metal::{SPARK_OUT, value_before_the_wheel, went_past_flat};
+pub(super) use self::metal::{SPARK_OUT, before_this_grind, grown_under_the_wheel, went_past_flat};
 pub(super) use self::noise::is_a_slip;
 use self::noise::{near_ends, near_noise};
 pub(super) use self::size::far_off as far_off_size;
@@ -48,6 +48,8 @@ struct Judged {
     reasons: Vec<Reason>,
     /// Sentences of its own for the person.
     says: Vec<String>,
+    /// Those that must not be missed.
+    cautions: Vec<String>,
     /// The attempts it rests on, where these are others than its own tries.
     rests_on: Option<Vec<Seq>>,
     /// How much noise alone makes the figure larger, on average.
@@ -99,17 +101,38 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
         answers: answers(job, id, check),
         figures: judged.figures,
         advice: Vec::new(),
+        cautions: Vec::new(),
         reasons,
     };
     verdict.advice = tries.moved.map(|off| words::was_it_ground(check, off)).into_iter().collect();
     verdict.advice.extend(judged.says);
     verdict.advice.extend(words::advice(&verdict, check, attempt));
     metal::add(job, id, &tries, &mut verdict);
+    if verdict.word != Word::Incomplete {
+        verdict.cautions.extend(keyed_coarsely(check, &tries.together));
+        verdict.cautions.extend(coarser_than_the_newest(&tries));
+        verdict.cautions.extend(judged.cautions);
+    }
+    verdict.advice.extend(verdict.cautions.iter().cloned());
     Some(verdict)
 }
 
+/// Readings keyed with fewer digits than the gauge shows: they are judged as they were keyed.
+pub(super) fn keyed_coarsely(check: &Check, tries: &[&Attempt]) -> Option<String> {
+    let coarser = |one: &&Attempt| one.keyed_coarser();
+    let step = tries.iter().filter_map(coarser).max()?;
+    Some(words::keyed_coarsely(step, check.unit))
+}
+
+/// A try that was read in coarser steps than the newest.
+fn coarser_than_the_newest(tries: &Tries) -> Option<String> {
+    let step = tries.resolution();
+    let coarser = step > resolution(tries.attempt);
+    coarser.then(|| words::judged_by_the_coarsest(step, tries.check.unit))
+}
+
 fn characteristic(job: &Job, id: Seq, tries: &Tries) -> Judged {
-    let reading = reading(tries.check, tries.attempt);
+    let reading = tries.reading();
     match tries.check.measures {
         Measures::Length => size::length(job, id, tries, reading),
         Measures::Parallelism | Measures::ThicknessVariation => face::range(tries, reading),
@@ -262,7 +285,7 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
     let swept = check.swept().is_some();
     let round = check.measures.goes_round() && !swept && !reads_the_whole_turn(check, attempt);
     add(round && tries.fewest_on_a_circle() < 7, Reason::TooFewPositions);
-    let coarse = judgement::too_coarse(resolution(attempt), check.half_width());
+    let coarse = judgement::too_coarse(tries.resolution(), check.half_width());
     add(coarse, Reason::GaugeTooCoarse);
     // A swept turn that was taken back is not there at all.
     let lost = attempt.closure_taken_back() && !(swept && attempt.taken() == 0);
@@ -275,9 +298,11 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
     let due = !lost && !open(closure_difference(check, attempt));
     let unclosed = due && attempt.closing_missing(check);
     add((masterless && !attempt.from_file()) || unclosed, Reason::NotMastered);
-    let due = attempt.gauge().and_then(|gauge| gauge.calibration_due);
-    let due = due.is_some_and(|due| attempt.began_at >= due);
-    add(due, Reason::Overdue);
+    let overdue = |one: &&Attempt| {
+        let due = one.gauge().and_then(|gauge| gauge.calibration_due);
+        due.is_some_and(|due| one.began_at >= due)
+    };
+    add(tries.together.iter().any(overdue), Reason::Overdue);
     add(tries.differ, Reason::TriesDiffer);
     reasons
 }

@@ -246,6 +246,7 @@ pub struct Measuring {
     pub raised: Vec<String>,
     /// What came of it, once the series is over: the standing verdict as a sentence.
     pub came_to: Option<String>,
-    /// What is to be said of the gauge before the first touch: its calibration is past, or soon.
+    /// What is to be said of the gauge: before the first touch that its calibration is past, or soon;
+    /// during the series that what was keyed is coarser than it shows, or than the limit asks for.
     pub gauge_says: Option<String>,
 }

@@ -185,10 +185,9 @@ impl Draft<'_> {
         let name = words::target(part, check);
         let mut notes = Vec::new();
         let whole = verdict.word != Word::Incomplete;
-        let was = judge::value_before_the_wheel(&job, id);
-        if let (Some(took), Some(was), Some(now)) = (&verdict.figures.took_off, was, verdict.value)
-        {
-            let text = format!("{name} {}", words::regrind(check, &attempt, was, now, took));
+        let was = judge::before_this_grind(&job, id).filter(|_| verdict.value.is_some());
+        if let (Some(took), Some(was)) = (&verdict.figures.took_off, was) {
+            let text = format!("{name} {}", words::regrind(check, &attempt, (&was, verdict), took));
             notes.push((AlertKind::Regrind, text));
         }
         if judge::went_past_flat(&job, id) {
@@ -212,14 +211,17 @@ impl Draft<'_> {
         }
     }
 
-    /// A try that lies lower above its master than the one before was ground and nobody said so.
+    /// A try that lies lower above its master than the one before was ground and nobody said so; one
+    /// that is longer after the wheel may be another part.
     fn ask_for_the_wheel(&mut self, id: Seq, verdict: &Verdict) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let Some((part, check)) = job.check_of(&attempt) else { return };
         let whole = verdict.word != Word::Incomplete && newest(&job, id);
-        let text = judge::moved_on_master(&job, id).filter(|_| whole).map(|moved| {
-            format!("{}: {}", words::target(part, check), words::was_it_ground(check, moved))
-        });
+        let moved = judge::moved_on_master(&job, id);
+        let asked = moved.map(|moved| words::was_it_ground(check, moved));
+        let asked = asked.or_else(|| judge::grown_under_the_wheel(&job, id, verdict));
+        let text = asked.filter(|_| whole);
+        let text = text.map(|asked| format!("{}: {asked}", words::target(part, check)));
         self.clear(|alert| {
             let stands = text.as_ref() == Some(&alert.text);
             alert.attempt == Some(id) && alert.kind == AlertKind::WasGround && !stands

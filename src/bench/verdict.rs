@@ -55,6 +55,8 @@ pub struct Verdict {
     pub figures: Figures,
     /// Sentences for the person, in the order they matter.
     pub advice: Vec<String>,
+    /// Those of them that a person must not miss: told wherever the word is told.
+    pub cautions: Vec<String>,
     /// Why it was withheld, or may not pass.
     pub reasons: Vec<Reason>,
 }

@@ -3,7 +3,7 @@
 mod place;
 
 use crate::judgement::{Known, Limits, Reason, Word};
-use crate::quantity::{Figure, Length};
+use crate::quantity::{Figure, Length, Unit};
 use crate::words::{Calibration, Told, beside, in_steps, mark, size, with_doubt};
 
 use super::dial::Watched;
@@ -93,7 +93,8 @@ pub fn came_to(verdict: &Verdict) -> String {
         said.push(format!("The answer: {answer}."));
     } else if verdict.reasons.is_empty() && verdict.word == Word::Undecided {
         // Nothing could be worked out: why is the only thing there is to say.
-        said.extend(verdict.advice.iter().cloned());
+        let before = verdict.advice.iter().filter(|one| !verdict.cautions.contains(one));
+        said.extend(before.cloned());
     }
     if verdict.figures.pair.is_some() {
         // Which of the two is the longer, or that it cannot be said.
@@ -101,6 +102,7 @@ pub fn came_to(verdict: &Verdict) -> String {
     }
     said.extend(whys(verdict));
     said.extend(mistaken(verdict));
+    said.extend(verdict.cautions.iter().cloned());
     said.join(" ")
 }
 
@@ -114,7 +116,7 @@ fn answered(verdict: &Verdict, ask: &Ask, name: &str) -> String {
 pub const fn why(reason: Reason) -> &'static str {
     match reason {
         Reason::TooFewPositions => "Fewer than 7 touches may fail it, never pass it.",
-        Reason::GaugeTooCoarse => "This gauge is too coarse for the limit.",
+        Reason::GaugeTooCoarse => "The readings are in steps too coarse for the limit.",
         Reason::NotClosed => "It was not closed at position 0.",
         Reason::ZeroMoved => "The master came back different.",
         Reason::Warm => "The part is not at the temperature of the master.",
@@ -407,23 +409,55 @@ pub fn was_it_ground(check: &Check, moved: Length) -> String {
     format!("It lies {off} {how} above its master than the try before. {question}")
 }
 
+/// What is said where fewer digits were keyed than the gauge shows.
+#[must_use]
+pub fn keyed_coarsely(step: Length, unit: Unit) -> String {
+    let step = size(step, unit);
+    format!("Keyed to {step} {}: key every digit the gauge shows.", unit.symbol())
+}
+
+/// What is said of the steps of readings while a series is under way, before they cost a verdict.
+#[must_use]
+pub fn of_the_steps(check: &Check, attempt: &Attempt) -> Option<String> {
+    super::judge::keyed_coarsely(check, &[attempt]).or_else(|| {
+        let step = attempt.graduations()?;
+        let coarse = crate::judgement::too_coarse(step, check.half_width());
+        let step = size(step, check.unit);
+        coarse.then(|| {
+            format!("Steps of {step} {} are too coarse for the limit.", check.unit.symbol())
+        })
+    })
+}
+
+/// What is said where a try before the newest was read in coarser steps.
+#[must_use]
+pub fn judged_by_the_coarsest(step: Length, unit: Unit) -> String {
+    let step = size(step, unit);
+    format!("One of the tries was read in steps of {step} {}: all are judged by it.", unit.symbol())
+}
+
+/// The question where a part is longer, or a face lies higher above its master, after the wheel.
+#[must_use]
+pub fn ground_and_yet(check: &Check, attempt: &Attempt, by: Figure) -> String {
+    let by = in_steps(by, step(attempt), check.unit);
+    let grown = if check.measures == Measures::Length {
+        format!("{by} longer")
+    } else {
+        format!("{by} higher above its master")
+    };
+    format!("Ground, and yet {grown}? Right part, right master, clean?")
+}
+
 /// The note after a regrind.
 #[must_use]
 pub fn regrind(
     check: &Check,
     attempt: &Attempt,
-    was: Figure,
-    now: Figure,
+    (was, now): (&Verdict, &Verdict),
     took: &TookOff,
 ) -> String {
-    // On the side of the limit it is on, and no coarser than the gauge reads.
-    let say = |amount: Figure| {
-        let [held, read] = [
-            beside(amount, upper(check.limits), check.unit),
-            in_steps(amount, step(attempt), check.unit),
-        ];
-        if read.len() > held.len() { read } else { held }
-    };
+    // As the verdicts themselves tell it: below the noise floor no number is claimed.
+    let say = |verdict: &Verdict| told(verdict).value.unwrap_or_else(|| "no figure".to_owned());
     let wheel = took_off(check, attempt, took).unwrap_or_default();
     format!("was {}, now {}. {wheel}", say(was), say(now))
 }

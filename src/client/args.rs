@@ -335,7 +335,7 @@ pub(crate) struct EnterArgs {
         long,
         value_name = "VALUE@DEGREES",
         requires = "low",
-        conflicts_with_all = ["values", "graduation", "total"],
+        conflicts_with_all = ["values", "total"],
         allow_hyphen_values = true
     )]
     pub(crate) high: Option<String>,
@@ -343,9 +343,9 @@ pub(crate) struct EnterArgs {
     #[arg(long, value_name = "VALUE@DEGREES", requires = "high", allow_hyphen_values = true)]
     pub(crate) low: Option<String>,
     /// Only the total reading of such a turn
-    #[arg(long, value_name = "VALUE", conflicts_with_all = ["values", "graduation"])]
+    #[arg(long, value_name = "VALUE", conflicts_with = "values")]
     pub(crate) total: Option<String>,
-    /// The worth of one graduation, where the values are counts of it: 0.0001in
+    /// The worth of one graduation, where the values, high and low, or total are counts of it: 0.0001in
     #[arg(long, value_name = "LENGTH")]
     pub(crate) graduation: Option<String>,
     #[command(flatten)]

@@ -31,7 +31,9 @@ pub(crate) fn sentence(line: &VerdictLine, unit: Unit, screen: Screen) -> String
     } else {
         format!(" Because: {}.", printable(&line.reasons.join(", ").replace('-', " ")))
     };
-    format!("{place}{attempt}: {word}.{figure}{}{reasons}", touches(line))
+    let cautions: String =
+        line.cautions.iter().map(|said| format!(" {}", printable(said))).collect();
+    format!("{place}{attempt}: {word}.{figure}{}{reasons}{cautions}", touches(line))
 }
 
 /// ` 8 touches on the plate.`, or ` 6 of 8 touches, 2 left out, on the plate.`; nothing where
@@ -105,6 +107,17 @@ mod tests {
             "inner-spacer/face-a: UNDECIDED. 0.00016 in, limit 0.0002 at 3, ±0.000046. \
              24 touches while turning."
         );
+    }
+
+    #[test]
+    fn what_must_not_be_missed_is_told_with_the_word() {
+        let doubtful = VerdictLine {
+            verdict: "conforms".to_owned(),
+            cautions: vec!["Keyed to 0.0001 in\u{7}.".to_owned()],
+            ..line()
+        };
+        let told = sentence(&doubtful, Unit::Inch, PLAIN);
+        assert!(told.ends_with("8 touches on the plate. Keyed to 0.0001 in\\x07."), "{told}");
     }
 
     #[test]

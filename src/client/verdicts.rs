@@ -132,6 +132,7 @@ fn remarks(line: &VerdictLine) -> String {
         remarks.push(format!("mean of {} tries", line.tries));
     }
     remarks.extend(answered_before(line));
+    remarks.extend(line.cautions.iter().map(|said| said.trim_end_matches('.').to_owned()));
     if line.skipped > 0 {
         remarks.push(format!("{} left out", line.skipped));
     }

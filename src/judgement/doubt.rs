@@ -184,6 +184,22 @@ impl Doubt {
         Self { averages: self.averages.map(believed), rest: part(self.rest), resolution: step }
     }
 
+    /// The worse of two, for readings that are put together: the larger of both, in the coarser of
+    /// the two steps, and known no better than the less known. Which comes first does not matter.
+    #[must_use]
+    pub fn worse(self, other: Self) -> Self {
+        let (one, two) = (self.whole(), other.whole());
+        let size = |of: &Self| (of.whole().square, of.rest().square);
+        let larger = if size(&other) > size(&self) { other } else { self };
+        let known = one.known.max(two.known);
+        let part = |part: Part| Part { known: part.known.max(known), ..part };
+        Self {
+            averages: larger.averages.map(part),
+            rest: part(larger.rest),
+            resolution: self.resolution.max(other.resolution),
+        }
+    }
+
     /// What the scatter is in the mean of so many touches or tries: max(s²/n, q²/12); nothing where
     /// no split is stated.
     #[must_use]
@@ -292,6 +308,25 @@ mod tests {
         let coarse = Doubt::of(Stated::default(), coarse, assumed_plate(true));
         assert_eq!(coarse.averaged(1).u(), Length::parse("0.00005", Unit::Inch).unwrap());
         assert_eq!(coarse.rest().square, (4 * STEP).div_ceil(3));
+    }
+
+    #[test]
+    fn of_two_that_are_put_together_the_worse_counts_whichever_comes_first() {
+        let fine = reading(Some("84"), Some("6"));
+        let coarse = fine.by_eye(Length::parse("0.0001", Unit::Inch).unwrap());
+        let both = fine.worse(coarse);
+        assert_eq!(both, coarse.worse(fine));
+        assert_eq!(both.resolution(), coarse.resolution());
+        assert_eq!(both.whole().known, Known::Assumed);
+        assert_eq!(
+            both.averaged(2).square,
+            coarse.averaged(1).square,
+            "never below the last place"
+        );
+        // A gauge known less well, in the same steps.
+        let poor = reading(Some("200"), None);
+        assert_eq!(fine.worse(poor).whole(), poor.whole());
+        assert_eq!(poor.worse(fine), fine.worse(poor));
     }
 
     #[test]

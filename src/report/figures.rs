@@ -195,6 +195,7 @@ pub(crate) mod tests {
             means: Vec::new(),
             figures: FiguresLine::default(),
             advice: Vec::new(),
+            cautions: Vec::new(),
             reasons: Vec::new(),
             superseded_by: None,
             standing: "stands".to_owned(),

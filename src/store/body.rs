@@ -139,6 +139,8 @@ struct VerdictBody {
     answers: Vec<AnsweredBody>,
     figures: FiguresBody,
     advice: Vec<String>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    cautions: Vec<String>,
     reasons: Vec<String>,
 }
 
@@ -271,6 +273,7 @@ pub(crate) fn verdict_text(verdict: &Verdict) -> Result<String, Faulty> {
         answers: verdict.answers.iter().map(AnsweredBody::from).collect(),
         figures: figures::figures_body(&verdict.figures),
         advice: verdict.advice.clone(),
+        cautions: verdict.cautions.clone(),
         reasons: verdict.reasons.iter().map(|r| r.text().to_owned()).collect(),
     })
 }
@@ -302,6 +305,7 @@ pub(crate) fn verdict(attempt: Seq, word: &str, text: &str) -> Result<Verdict, F
         answers: body.answers.into_iter().map(answered).collect::<Result<_, _>>()?,
         figures: figures::figures(body.figures)?,
         advice: body.advice,
+        cautions: body.cautions,
         reasons: body.reasons.iter().map(reason).collect::<Result<_, _>>()?,
     })
 }

@@ -145,7 +145,7 @@ struct MeasuringLine<'a> {
     of: u32,
     /// The standing verdict as a sentence, once the series is over.
     came_to: Option<&'a str>,
-    /// What is to be said of the gauge before the first touch.
+    /// What is to be said of the gauge, or of the digits that were keyed.
     #[serde(skip_serializing_if = "Option::is_none")]
     gauge_says: Option<&'a str>,
     /// What the touches just taken raised.

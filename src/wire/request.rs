@@ -122,10 +122,15 @@ fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
             graduation: fields.maybe_text("graduation")?,
         },
         "take" => Command::Take { frame: None },
-        "enter-high-low" => {
-            Command::EnterHighLow { high: fields.text("high")?, low: fields.text("low")? }
-        }
-        "enter-total" => Command::EnterTotal { value: fields.text("value")? },
+        "enter-high-low" => Command::EnterHighLow {
+            high: fields.text("high")?,
+            low: fields.text("low")?,
+            graduation: fields.maybe_text("graduation")?,
+        },
+        "enter-total" => Command::EnterTotal {
+            value: fields.text("value")?,
+            graduation: fields.maybe_text("graduation")?,
+        },
         "void" => {
             Command::Void { id: fields.number("id")?.map(Seq), why: fields.maybe_text("why")? }
         }
@@ -328,10 +333,12 @@ fn command_object(command: &Command) -> Value {
         Command::Take { frame: _ } | Command::Tapped { .. } | Command::Swept(_) => {
             json!({"request": "take"})
         }
-        Command::EnterHighLow { high, low } => {
-            json!({"request": "enter-high-low", "high": high, "low": low})
+        Command::EnterHighLow { high, low, graduation } => json!({
+            "request": "enter-high-low", "high": high, "low": low, "graduation": graduation,
+        }),
+        Command::EnterTotal { value, graduation } => {
+            json!({"request": "enter-total", "value": value, "graduation": graduation})
         }
-        Command::EnterTotal { value } => json!({"request": "enter-total", "value": value}),
         Command::Void { id, why } => {
             json!({"request": "void", "id": id.map(|id| id.0), "why": why})
         }

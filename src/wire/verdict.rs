@@ -68,6 +68,9 @@ pub struct VerdictLine {
     pub means: Vec<MeanLine>,
     pub figures: FiguresLine,
     pub advice: Vec<String>,
+    /// Those of the advice that a person must not miss; left out where there is none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cautions: Vec<String>,
     pub reasons: Vec<String>,
     pub superseded_by: Option<u64>,
     /// What it is worth now: `stands`, or why it does not.
@@ -186,6 +189,7 @@ impl From<&VerdictRecord> for VerdictLine {
             good: record.good.clone(),
             means: means(&verdict.means, unit),
             advice: verdict.advice.clone(),
+            cautions: verdict.cautions.clone(),
             reasons: verdict.reasons.iter().map(|reason| reason.text().to_owned()).collect(),
             superseded_by: record.superseded_by.map(|id| id.0),
             standing: record.standing.text().to_owned(),

@@ -56,7 +56,13 @@ fn measured(bench: &Bench, turns: &[Vec<i32>]) -> Value {
         if seating > 0 {
             bench.ok(&["take"]);
         }
-        enter(bench, turn);
+        let said = enter(bench, turn);
+        // What a verdict must not be read without is in the reply to the last touch.
+        if let Some(told) = said.split_once("Done. ").map(|(_, told)| told) {
+            let newest = bench.lines(&["verdicts"]).last().cloned().unwrap_or_default();
+            let cautions = newest["cautions"].as_array().cloned().unwrap_or_default();
+            assert!(cautions.iter().all(|one| told.contains(one.as_str().unwrap())), "{told}");
+        }
     }
     newest(bench)
 }
@@ -196,6 +202,15 @@ fn a_bar_that_was_not_turned_as_asked_is_withheld() {
     let verdict = measured(&bench, &turns([0.0; 4]));
     assert_eq!(verdict["reasons"], serde_json::json!([]), "{verdict}");
     assert!(verdict["advice"].to_string().contains("perfect bar, or never turned"), "{verdict}");
+    // Wherever the word is told.
+    let told = "the seatings are alike: a perfect bar, or never turned";
+    assert!(verdict["cautions"].to_string().contains(told), "{verdict}");
+    assert!(
+        bench
+            .ok(&["verdicts", "j1"])
+            .replace(char::is_whitespace, "")
+            .contains(&told.replace(' ', ""))
+    );
     // The mean turn reads a little more than the wave: u² = 2·6²/4 + 4² + 10².
     assert!((known(&verdict) - 2.0 * 134_f64.sqrt() * 1e-6).abs() < 1e-8, "{verdict}");
 }

@@ -5,6 +5,7 @@
 mod anew;
 mod asked;
 mod bars;
+mod coarse;
 mod comeback;
 mod commands;
 mod damaged;

@@ -11,9 +11,7 @@ use crate::quantity::{Figure, Length};
 use super::super::plan::{BarRun, BarStation, Check, Detail, Seatings};
 use super::super::verdict::{AxisFigures, Figures, Predicted, StationFigures};
 use super::turn::{Sweep, opposite, stated_or_nothing, touch_spread, turned};
-use super::{
-    Judged, Tries, closure_difference, reading, resolution, rounded, rounded_up, thousandths,
-};
+use super::{Judged, Tries, closure_difference, rounded, rounded_up, thousandths};
 use split::Split;
 
 /// The worst station is judged: the worst word, of several the largest share of its limit.
@@ -38,6 +36,7 @@ pub(super) fn runout(tries: &Tries) -> Judged {
     judged.figures.axis = axis.as_ref().and_then(|axis| axis.figures(run.splits));
     judged.figures.predicted = axis.iter().flat_map(|axis| axis.predicted(bar)).collect();
     judged.says.extend(run.says(&shown));
+    judged.cautions.extend(run.says_alike(&shown));
     judged.says.extend(says_of_axis(&judged.figures, tries.check));
     judged.figures.stations = shown.into_iter().map(|one| one.figures).collect();
     judged
@@ -77,6 +76,8 @@ struct Shown {
     first_wave_u: Length,
     /// The readings that stand behind an unsplit figure.
     says: Vec<String>,
+    /// It was split, and the seatings do not tell the bar from a perfect one.
+    alike: bool,
 }
 
 impl<'a> Run<'a> {
@@ -86,7 +87,7 @@ impl<'a> Run<'a> {
         let seatings = bar.seatings;
         let refused = split::refused(seatings, stations.iter().map(|one| one.split.as_ref()));
         let splits = seatings != Seatings::One && refused.is_none() && !stations.is_empty();
-        Self { tries, bar, s: touch_spread(tries.check, tries.attempt), stations, splits, refused }
+        Self { tries, bar, s: touch_spread(tries), stations, splits, refused }
     }
 
     /// What the uncertainty of the first wave at a station is made of.
@@ -106,7 +107,7 @@ impl<'a> Run<'a> {
             turn,
             touches: u32::try_from(touches).unwrap_or(u32::MAX),
             seatings,
-            readout: judgement::assumed_reading(resolution(self.tries.attempt)),
+            readout: judgement::assumed_reading(self.tries.resolution()),
         }
     }
 
@@ -115,7 +116,7 @@ impl<'a> Run<'a> {
         let seating = Part::stated(seating_of(station));
         let known = if station.seating == Length::ZERO { Known::Assumed } else { Known::Stated };
         OfTurn {
-            touch: reading(self.tries.check, self.tries.attempt).scatter(),
+            touch: self.tries.reading().scatter(),
             stand: stated_or_nothing(self.bar.stand),
             seating: Part { known, ..seating },
             bar: stated_or_nothing(self.bar.bar),
@@ -143,7 +144,7 @@ impl<'a> Run<'a> {
         let told = sweep.figures(self.tries.check, self.s);
         let says = sweep.says(self.tries.check, &told, total);
         let first_wave_u = self.first_wave_u(&self.first_wave(station));
-        Some(Shown { figures, expanded, axis, first_wave_u, says })
+        Some(Shown { figures, expanded, axis, first_wave_u, says, alike: false })
     }
 
     /// The spindle by itself.
@@ -172,9 +173,11 @@ impl<'a> Run<'a> {
         let scatter = FirstWave { turn, ..made_of }.budget_of_range().expanded();
         let scatter = Figure::from(scatter.uncertainty);
         let lobed = by_mean.is_some_and(|mean| mean > wave + scatter);
-        let says = self.says_of_split(station, lobed);
+        let lobes = "it is not round: judged by the mean of the turns, not by the first wave.";
+        let says = lobed.then(|| lobes.to_owned()).into_iter().collect();
+        let alike = !self.bar_is_told(station);
         let first_wave_u = self.first_wave_u(&made_of);
-        Some(Shown { figures, expanded, axis: Some(spindle), first_wave_u, says })
+        Some(Shown { figures, expanded, axis: Some(spindle), first_wave_u, says, alike })
     }
 
     fn figures(
@@ -214,19 +217,18 @@ impl<'a> Run<'a> {
         self.splits && station.split.is_some_and(|split| split.bar_is_told)
     }
 
-    fn says_of_split(&self, station: &Station, lobed: bool) -> Vec<String> {
-        let mut says = Vec::new();
-        if lobed {
-            let text = "it is not round: judged by the mean of the turns, not by the first wave.";
-            says.push(text.to_owned());
-        }
-        if !self.bar_is_told(station) {
-            says.push(
-                "the seatings are alike: a perfect bar, or never turned. Its own uncertainty stays."
-                    .to_owned(),
-            );
-        }
-        says
+    /// Seatings that are alike show no bar that was turned: nobody can tell from readings whether it
+    /// is perfect or was left as it was, so that it is said wherever the verdict is.
+    fn says_alike(&self, shown: &[Shown]) -> Option<String> {
+        let alike = shown.iter().filter(|one| one.alike);
+        let places: Vec<String> =
+            alike.map(|one| place(one.figures.at, self.tries.check)).collect();
+        (!places.is_empty()).then(|| {
+            format!(
+                "At {} the seatings are alike: a perfect bar, or never turned.",
+                places.join(" and ")
+            )
+        })
     }
 
     /// The figures of the judged station beside the judged one.
@@ -347,8 +349,7 @@ impl Station {
         let axes = sweeps.iter().map(axis).collect::<Option<Vec<Offset>>>().unwrap_or_default();
         let plan = *bar.stations.get(index)?;
         let touches = sweeps.iter().map(Sweep::touches).min().unwrap_or(0);
-        let sigma =
-            split::sigma(seating_of(&plan), touch_spread(tries.check, tries.attempt), touches);
+        let sigma = split::sigma(seating_of(&plan), touch_spread(tries), touches);
         let split = Split::of(&axes, sigma, check.direction);
         Some(Self { plan, sweeps, axes, split })
     }

@@ -1,6 +1,8 @@
 //! What the wheel has taken off, and what it has to take off: only where set-up, datum and a whole,
 //! still circle allow it.
 
+use std::sync::Arc;
+
 use crate::geometry::{self, Point};
 use crate::judgement::{Limits, Word};
 use crate::quantity::{Figure, Length};
@@ -23,8 +25,13 @@ pub(super) fn add(job: &Job, id: Seq, tries: &Tries, verdict: &mut Verdict) {
         return;
     }
     if let Some(took_off) = took_off(job, id, tries) {
-        verdict.advice.extend(words::took_off(tries.check, tries.attempt, &took_off));
-        verdict.figures.took_off = Some(took_off);
+        if let Some(by) = grown(&took_off, verdict) {
+            // No wheel puts metal on: what it took is not known.
+            verdict.cautions.push(words::ground_and_yet(tries.check, tries.attempt, by));
+        } else {
+            verdict.advice.extend(words::took_off(tries.check, tries.attempt, &took_off));
+            verdict.figures.took_off = Some(took_off);
+        }
     }
     match wedge(job, id, tries, verdict) {
         Wedge::None => {}
@@ -70,6 +77,28 @@ fn took_off(job: &Job, id: Seq, tries: &Tries) -> Option<TookOff> {
     let (tilt, more_deg) = tilt(tries, &at).unzip();
     let same_zero = stands_on_a_zero(tries) && stands_on_a_zero(&before);
     (!at.is_empty()).then_some(TookOff { at, same_zero, tilt, more_deg })
+}
+
+/// How much longer, or higher above its master, a part is on average after the wheel, where that is
+/// more than the uncertainty of what it was judged by.
+fn grown(took: &TookOff, verdict: &Verdict) -> Option<Figure> {
+    let count = i64::try_from(took.at.len()).ok().filter(|&count| count > 0 && took.same_zero)?;
+    let sum = took.at.iter().fold(Figure::ZERO, |sum, (_, amount)| sum + *amount);
+    let by = Figure::ZERO - sum / count;
+    let u = Figure::from(verdict.uncertainty?);
+    (by > u).then_some(by)
+}
+
+/// The question about a part that has grown under the wheel.
+pub(in super::super) fn grown_under_the_wheel(
+    job: &Job,
+    id: Seq,
+    verdict: &Verdict,
+) -> Option<String> {
+    let attempt = job.attempts.get(&id)?;
+    let (_, check) = job.check_of(attempt)?;
+    let took = took_off(job, id, &combine(job, id, attempt, check))?;
+    Some(words::ground_and_yet(check, attempt, grown(&took, verdict)?))
 }
 
 /// The series before the wheel.
@@ -251,10 +280,11 @@ fn drawing_minimum(job: &Job, at: CheckAt) -> Option<Length> {
     }
 }
 
-/// The figure that was judged before the wheel.
-pub(in super::super) fn value_before_the_wheel(job: &Job, id: Seq) -> Option<Figure> {
+/// What was judged before the wheel.
+pub(in super::super) fn before_this_grind(job: &Job, id: Seq) -> Option<Arc<Verdict>> {
     let before = job.attempts.get(&before_the_wheel(job, id)?)?;
-    before.verdict.as_ref()?.1.value
+    let (_, verdict) = before.verdict.as_ref()?;
+    verdict.value.is_some().then(|| Arc::clone(verdict))
 }
 
 /// Whether high and low changed places since the series before the wheel: correlated below −0.7,
@@ -275,7 +305,7 @@ pub(in super::super) fn went_past_flat(job: &Job, id: Seq) -> bool {
             Some((now.to_f64(), then.to_f64()))
         })
         .collect();
-    let step = Figure::from(super::resolution(now.attempt)) * 4;
+    let step = Figure::from(now.resolution()) * 4;
     let wide = |tries: &Tries| tries.max_minus_min().is_some_and(|range| range > step);
     wide(&now) && wide(&before) && correlation(&pairs) < -0.7
 }

@@ -40,12 +40,18 @@ pub(super) fn came_back(check: &Check, attempt: &Attempt) -> Part {
 impl Tries<'_> {
     /// The scatter of the mean at a position.
     pub(super) fn scatter(&self) -> Part {
-        reading(self.check, self.attempt).averaged(self.averaged)
+        self.reading().averaged(self.averaged)
+    }
+
+    /// How far the same spot may come back different by noise: in the worst of the tries.
+    pub(super) fn noise_of_a_touch(&self) -> Length {
+        let each = self.together.iter().map(|one| closure_limit(self.check, one).of_the_noise());
+        each.max().unwrap_or(Length::ZERO)
     }
 
     /// How far the mean at a position scatters: all of u where no split is stated.
     pub(super) fn noise(&self) -> Length {
-        let reading = reading(self.check, self.attempt);
+        let reading = self.reading();
         let s = self.scatter();
         if s.square == 0 { reading.scatter().u() } else { s.u() }
     }

@@ -147,6 +147,7 @@ impl<'a> Found<'a> {
             expanded: Some(self.expanded),
             limits: self.limits,
             says,
+            cautions: Vec::new(),
             figures: Figures { pair: Some(pair), ..Figures::default() },
             reasons,
             rests_on: Some(self.halves.iter().flat_map(|half| half.combined.clone()).collect()),

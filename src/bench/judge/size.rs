@@ -13,7 +13,7 @@ use super::super::verdict::Figures;
 use super::super::words;
 use super::pair::number;
 use super::zero::{self, Zero};
-use super::{Judged, Tries, closure_difference, closure_limit, zero_walk};
+use super::{Judged, Tries, closure_difference, zero_walk};
 
 pub(super) fn length(job: &Job, id: Seq, tries: &Tries, reading: Doubt) -> Judged {
     let check = tries.check;
@@ -31,7 +31,7 @@ pub(super) fn length(job: &Job, id: Seq, tries: &Tries, reading: Doubt) -> Judge
     let Some(measured) = judged.measured else {
         return Judged { limits: check.limits, figures, ..Judged::default() };
     };
-    let noise = closure_limit(check, tries.attempt).of_the_noise();
+    let noise = tries.noise_of_a_touch();
     let stand = zero::stand(check, &tries.together, &judged.positions, noise);
     figures.zero = stand.zero;
     figures.to_20_c = warm.off(check, measured);

@@ -6,7 +6,7 @@
 use std::collections::BTreeSet;
 
 use crate::geometry::{self, Point};
-use crate::judgement::{self, Part, Reason};
+use crate::judgement::{self, Doubt, Part, Reason};
 use crate::quantity::{Figure, Length};
 
 use super::super::dial::Watched;
@@ -17,7 +17,7 @@ use super::super::seat::{is_doubted, showed_dirt};
 use super::super::state::{Attempt, Job};
 use super::noise::came_back;
 use super::zero::Zero;
-use super::{closed, closure_limit, reading};
+use super::{closed, closure_limit, reading, resolution};
 
 /// Finer fractions of a picometre are not kept where tries left out different positions.
 const FINEST: i64 = 10_000;
@@ -197,7 +197,7 @@ pub(super) fn combine<'a>(
     }
     let shared = keep_those_that_share(setting, check, &mut tries);
     let moved = take_out(setting, check, &mut tries, &shared);
-    let differ = moved.is_some() || differ(check, attempt, &tries);
+    let differ = moved.is_some() || differ(check, &tries);
     let (parts, sums) = means(check, &tries);
     let combined = tries.iter().rev().map(|one| one.id).collect();
     let averaged = averaged(&tries, &sums);
@@ -337,8 +337,9 @@ fn plane(check: &Check, heights: impl Iterator<Item = (u32, i64)>) -> Option<Pla
 
 /// Whether tries differ too much to be the same metal: at each position the newest that touched it
 /// is held against all older ones.
-fn differ(check: &Check, attempt: &Attempt, tries: &[Try]) -> bool {
-    let u = reading(check, attempt).whole().u();
+fn differ(check: &Check, tries: &[Try]) -> bool {
+    let u = tries.iter().map(|one| reading(check, one.attempt).whole().u()).max();
+    let u = u.unwrap_or(Length::ZERO);
     (0..check.total()).any(|position| {
         let mut heights = tries.iter().filter_map(|one| one.at(position));
         let Some(newest) = heights.next() else { return false };
@@ -400,6 +401,19 @@ impl<'a> Tries<'a> {
     /// How many attempts are judged together.
     pub(super) fn count(&self) -> u32 {
         u32::try_from(self.combined.len()).unwrap_or(u32::MAX)
+    }
+
+    /// What the uncertainty of one reading is made of: of the worst of the tries, for a mean is no
+    /// better than what was put into it, whichever came first.
+    pub(super) fn reading(&self) -> Doubt {
+        let each = self.together.iter().map(|one| reading(self.check, one));
+        each.reduce(Doubt::worse).unwrap_or_else(|| reading(self.check, self.attempt))
+    }
+
+    /// The step of the readings: of the tries the coarsest.
+    pub(super) fn resolution(&self) -> Length {
+        let each = self.together.iter().map(|one| resolution(one));
+        each.max().unwrap_or_else(|| resolution(self.attempt))
     }
 
     /// The mean at each position, exact. Samples of a sweep are in the record as they are.

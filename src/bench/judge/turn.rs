@@ -11,9 +11,7 @@ use super::super::row::State;
 use super::super::state::Attempt;
 use super::super::sweep::Taps;
 use super::super::verdict::{Figures, Lobe};
-use super::{
-    Judged, Tries, closure_difference, near_ends, reading, rounded, rounded_up, thousandths,
-};
+use super::{Judged, Tries, closure_difference, near_ends, rounded, rounded_up, thousandths};
 
 /// Up to as many positions a turn is touched by hand, which holds nothing a low-pass takes out.
 const BY_HAND: usize = 30;
@@ -28,7 +26,7 @@ pub(super) fn runout(tries: &Tries) -> Judged {
     if check.swept().is_some() {
         return swept(tries, &turn);
     }
-    let s = touch_spread(check, tries.attempt);
+    let s = touch_spread(tries);
     let expanded = Some(doubt(tries, &turn));
     let closure = closure_difference(check, tries.attempt).map(Figure::from);
     let mut judged = Judged { expanded, limits: check.limits, ..Judged::default() };
@@ -93,7 +91,7 @@ fn detail(check: &Check) -> Turn {
 /// A turn that passed under the stylus in one go.
 fn swept(tries: &Tries, turn: &Turn) -> Judged {
     let check = tries.check;
-    let s = touch_spread(check, tries.attempt);
+    let s = touch_spread(tries);
     let expanded = Some(doubt(tries, turn));
     let mut judged = Judged { expanded, limits: check.limits, ..Judged::default() };
     judged.figures.closure = closure_difference(check, tries.attempt).map(Figure::from);
@@ -167,7 +165,7 @@ pub(super) fn at_a_tap(attempt: &Attempt, scatter: Part) -> Part {
 fn doubt(tries: &Tries, turn: &Turn) -> Expanded {
     // Where no split is stated, all of u stands for it and none of it averages.
     let averaged = tries.scatter();
-    let whole = reading(tries.check, tries.attempt).scatter();
+    let whole = tries.reading().scatter();
     let scatter = if averaged.square == 0 { whole } else { averaged };
     let made_of = OfTurn {
         touch: scatter,
@@ -210,8 +208,8 @@ fn circle_of(check: &Check, position: u32) -> u32 {
 
 /// How far touches on one spot scatter: the gauge's repeatability, or else all of the uncertainty
 /// of a reading; at least resolution/√12.
-pub(super) fn touch_spread(check: &Check, attempt: &Attempt) -> Length {
-    reading(check, attempt).scatter().u()
+pub(super) fn touch_spread(tries: &Tries) -> Length {
+    tries.reading().scatter().u()
 }
 
 /// Whether the axis lies opposite the high reading.

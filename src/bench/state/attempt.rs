@@ -357,7 +357,23 @@ impl Attempt {
             Some(step.length)
         };
         let plain = keyed().filter(|one| one.graduation.is_none()).filter_map(typed).min();
-        keyed().filter_map(|one| one.graduation).max().max(plain)
+        self.graduations().max(plain)
+    }
+
+    /// The coarsest graduation that was counted, where a dial was.
+    #[must_use]
+    pub fn graduations(&self) -> Option<Length> {
+        let counts = self.readings.iter().filter(|one| one.keyed && one.state.counts());
+        counts.filter_map(|one| one.graduation).max()
+    }
+
+    /// The step in which readings were keyed, where it is coarser than the gauge shows and nobody said
+    /// that a dial was read in its graduations.
+    #[must_use]
+    pub fn keyed_coarser(&self) -> Option<Length> {
+        let own = self.gauge()?.resolution.length;
+        let by_eye = self.graduations().is_some();
+        self.keyed_step().filter(|step| *step > own && !by_eye)
     }
 
     /// The newest closure that counts.

@@ -18,11 +18,11 @@ fn turn() -> Check {
 }
 
 fn high_low(high: &str, low: &str) -> Command {
-    Command::EnterHighLow { high: high.to_owned(), low: low.to_owned() }
+    Command::EnterHighLow { high: high.to_owned(), low: low.to_owned(), graduation: None }
 }
 
 fn total(value: &str) -> Command {
-    Command::EnterTotal { value: value.to_owned() }
+    Command::EnterTotal { value: value.to_owned(), graduation: None }
 }
 
 #[test]

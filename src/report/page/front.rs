@@ -9,9 +9,10 @@ use super::text::{self, free, or_dash, target};
 use crate::bench::plan::{Detail, MasterUse};
 use crate::bench::setup::{GaugeKind, GaugeSetup};
 use crate::judgement::{Rule, celsius};
-use crate::quantity::{Figure, Wall};
+use crate::quantity::{Figure, Length, Wall};
 use crate::report::{lacking_words, metal_words};
 use crate::wire::VerdictLine;
+use crate::words::size;
 
 pub(super) fn section(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
     let job = &model.facts.record;
@@ -252,11 +253,34 @@ fn gauges(model: &Model<'_>) -> Markup {
     }
 }
 
+/// The coarsest step in which readings of a set-up were keyed, where it is coarser than its own, and
+/// the checks that were.
+fn keyed_coarser(model: &Model<'_>, gauge: &GaugeSetup) -> Option<(Length, Vec<String>)> {
+    let (mut coarsest, mut places) = (gauge.resolution.length, Vec::new());
+    let state = &model.facts.state;
+    for attempt in state.attempts.values().filter(|attempt| attempt.gauge() == Some(gauge)) {
+        let step = attempt.keyed_step().filter(|step| *step > gauge.resolution.length);
+        let Some((step, (part, check))) = step.zip(state.check_of(attempt)) else { continue };
+        coarsest = coarsest.max(step);
+        let place = text::shown(&format!("{}/{}", part.name, check.name));
+        if !places.contains(&place) {
+            places.push(place);
+        }
+    }
+    (!places.is_empty()).then_some((coarsest, places))
+}
+
 fn gauge_row(model: &Model<'_>, gauge: &GaugeSetup, last: Wall) -> Markup {
     let kind = match gauge.kind {
         GaugeKind::Indicator => "indicator",
         GaugeKind::Height => "height gauge",
         GaugeKind::Dial => "dial, read by eye",
+    };
+    let coarser = keyed_coarser(model, gauge);
+    // A last place is a half of its step either way: step/√12.
+    let square = |length: Length| i128::from(length.picometres()).pow(2);
+    let beyond = |stated: Length| {
+        coarser.as_ref().is_some_and(|(step, _)| square(*step) > 12 * square(stated))
     };
     // The record keeps the first moment that no longer counts; the day before is the last good one.
     let day = |due: Wall| Wall::from_micros(due.micros() - 1).to_string();
@@ -264,10 +288,18 @@ fn gauge_row(model: &Model<'_>, gauge: &GaugeSetup, last: Wall) -> Markup {
         tr {
             th scope="row" { (free(gauge.name.as_str())) ", " (kind) }
             td data-label="Serial" { (or_dash(gauge.serial.as_deref())) }
-            td.n data-label="Resolution" { (Figure::from(gauge.resolution.length).shown(model.unit)) }
+            td.n data-label="Resolution" {
+                (Figure::from(gauge.resolution.length).shown(model.unit))
+                @if let Some((step, places)) = &coarser {
+                    ", keyed to " (size(*step, model.unit)) " for " (places.join(", "))
+                }
+            }
             td.n data-label="One reading" {
                 @match gauge.uncertainty {
-                    Some(stated) => { (Figure::from(stated).shown_up_at(model.unit, model.unit.shown_places())) " stated" }
+                    Some(stated) => {
+                        (Figure::from(stated).shown_up_at(model.unit, model.unit.shown_places())) " stated"
+                        @if beyond(stated) { ", assumed where keyed" }
+                    }
                     None => { "assumed, not stated" }
                 }
             }

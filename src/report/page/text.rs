@@ -144,7 +144,7 @@ pub(super) const fn because(reason: AttemptReason) -> &'static str {
 pub(super) fn reason(code: &str) -> String {
     let known = match code {
         "too-few-positions" => "fewer than 7 touches may fail a face or a turn, never pass it",
-        "gauge-too-coarse" => "the gauge shows steps larger than a quarter of the limit",
+        "gauge-too-coarse" => "the readings are in steps larger than a quarter of the limit",
         "not-closed" => "position 0 did not come back to its first reading",
         "zero-moved" => "the master did not come back to its first reading",
         "warm" => "the part was not at the temperature of the master",

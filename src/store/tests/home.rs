@@ -170,6 +170,7 @@ pub(super) fn verdict(attempt: Seq) -> Verdict {
             ..Figures::default()
         },
         advice: vec!["Touch position 0 again: \"it\" came back different.".to_owned()],
+        cautions: Vec::new(),
         reasons: vec![Reason::NotClosed, Reason::GaugeTooCoarse],
     }
 }
@@ -216,6 +217,7 @@ pub(super) fn answer_verdict(attempt: Seq) -> Verdict {
         means: Vec::new(),
         figures: Figures::default(),
         advice: Vec::new(),
+        cautions: Vec::new(),
         reasons: Vec::new(),
         ..verdict(attempt)
     }

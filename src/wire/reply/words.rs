@@ -32,7 +32,9 @@ pub(super) fn entered(count: usize, measuring: &Measuring) -> String {
         1 => "One reading taken.".to_owned(),
         many => format!("{many} readings taken."),
     };
-    format!("{taken} {}", raised_and_next(measuring))
+    // Digits that were left off are told before they cost a verdict.
+    let mind = measuring.gauge_says.as_ref().map_or(String::new(), |said| format!(" {said}"));
+    format!("{taken}{mind} {}", raised_and_next(measuring))
 }
 
 pub(super) fn taken(value: Quoted, state: State, measuring: &Measuring) -> String {

@@ -8,9 +8,7 @@ use super::super::super::row::Seq;
 use super::super::super::state::{Attempt, Job};
 use super::super::size::{self, Warm};
 use super::super::zero::{self, Zero};
-use super::super::{
-    closure_difference, closure_limit, combine, reading, reasons, resolution, seat_doubted,
-};
+use super::super::{closure_difference, combine, reasons, seat_doubted};
 
 /// One length, and all that its part in the difference depends on.
 pub(super) struct Half<'a> {
@@ -20,6 +18,8 @@ pub(super) struct Half<'a> {
     /// `PART/CHECK`.
     pub(super) target: String,
     attempt: &'a Attempt,
+    /// The coarsest step of its readings.
+    step: Length,
     /// Their ids.
     pub(super) combined: Vec<Seq>,
     /// The tries that are averaged, the newest last.
@@ -50,16 +50,17 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
     let mut reasons = reasons(&tries);
     reasons.extend(seat_doubted(job, id));
     let length = tries.mean().ok_or_else(|| format!("{target} holds no touch."))?;
-    let reading = reading(check, attempt);
+    let (reading, step) = (tries.reading(), tries.resolution());
     let positions: Vec<u32> = tries.means().iter().map(|(position, _)| *position).collect();
     let count = u32::try_from(positions.len()).unwrap_or(u32::MAX);
-    let noise = closure_limit(check, attempt).of_the_noise();
+    let noise = tries.noise_of_a_touch();
     let stand = zero::stand(check, &tries.together, &positions, noise);
     Ok(Half {
         check,
         part: &part.name,
         target,
         attempt,
+        step,
         length,
         warm: size::warm(job, id, check),
         touched: TouchedLength {
@@ -95,7 +96,7 @@ impl Half<'_> {
         let own = self.reasons.iter().filter(|reason| **reason != Reason::GaugeTooCoarse);
         let mut found: Vec<Reason> = own.copied().collect();
         let Some(tolerance) = tolerance else { return found };
-        let (reading, resolution) = (&self.touched.reading, resolution(self.attempt));
+        let (reading, resolution) = (&self.touched.reading, self.step);
         let (u, scatter) = (reading.whole().u(), reading.scatter());
         let limit = Closure { tolerance, scatter, resolution };
         let off = |one: &&Attempt| closure_difference(self.check, one);
@@ -120,8 +121,8 @@ impl Half<'_> {
     }
 
     /// The smallest step of its readings.
-    pub(super) fn step(&self) -> Length {
-        resolution(self.attempt)
+    pub(super) const fn step(&self) -> Length {
+        self.step
     }
 
     /// The gauge it was touched with.

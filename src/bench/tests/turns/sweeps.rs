@@ -248,7 +248,7 @@ fn nothing_else_fills_a_swept_turn() {
     let mut kit = measuring(swept(4));
     let values = vec!["0.00001".to_owned()];
     assert!(kit.ask(Command::Enter { values, graduation: None }).is_err());
-    assert!(kit.ask(Command::EnterTotal { value: "0.0001".to_owned() }).is_err());
+    assert!(kit.ask(Command::EnterTotal { value: "0.0001".to_owned(), graduation: None }).is_err());
     let skipped = kit.ask(Command::Skip { position: Some(0), why: "slot".to_owned() });
     assert!(skipped.unwrap_err().text.contains("as a whole"));
     kit.event(&Event::Frame(frame(3.0)));
