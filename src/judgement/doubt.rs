@@ -324,7 +324,7 @@ mod tests {
             "never below the last place"
         );
         // A gauge known less well, in the same steps.
-        let poor = reading(Some("200"), None);
+        let poor = reading(Some("95"), None);
         assert_eq!(fine.worse(poor).whole(), poor.whole());
         assert_eq!(poor.worse(fine), fine.worse(poor));
     }
