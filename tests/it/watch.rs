@@ -467,7 +467,8 @@ fn each_station_has_a_screen_of_its_own() {
 
 #[test]
 fn the_samples_of_a_stream_are_seen_although_nothing_is_stored() {
-    let gauge = format!("{GAUGE}\ncapture = \"settle\"");
+    let travel = "travel = [\"-0.010 in\", \"0.010 in\"]";
+    let gauge = format!("{GAUGE}\ncapture = \"settle\"\n{travel}");
     let gauge = gauge.replace("repeat_ms = 0\nmax_rate = 0\n", "");
     let mut bench = Bench::new(&Make { gauge: &gauge, more: "", plan: PLAN });
     bench.start();

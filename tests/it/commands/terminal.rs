@@ -26,19 +26,7 @@ fn steering(bytes: &[u8]) -> Option<String> {
 fn nothing_from_outside_reaches_a_terminal_raw() {
     let nasty = "\u{1b}[2J\u{1b}]0;owned\u{7}\u{9b}31m\u{8}\u{7f}\r\u{202e}";
     let bench = started();
-    bench.ok(&[
-        "job",
-        "open",
-        "s1",
-        "--plan",
-        "held",
-        "--serial",
-        nasty,
-        "--customer",
-        nasty,
-        "--by",
-        nasty,
-    ]);
+    bench.ok(&["job", "open", "s1", "--plan", "held", "--serial", nasty, "--customer", nasty]);
     bench.ok(&["measure", "ring/face"]);
     let feed = Follower::of(bench.spawn(&["tail", "--json", "--since", "0"]));
     bench.touches(&bench.plate, "plate", &["0.00001", "\u{1b}[31m0.00001", "\u{9b}31m\u{7f}"]);
