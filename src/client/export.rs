@@ -98,6 +98,14 @@ fn verdicts(record: &Reader, filter: &Filter, numbers: &Numbers) -> Result<Vec<u
     for verdict in &mut found {
         verdict.id = numbers.was(verdict.id);
         verdict.superseded_by = verdict.superseded_by.map(|newer| numbers.was(newer));
+        let judged = std::sync::Arc::make_mut(&mut verdict.verdict);
+        judged.attempt = numbers.was(judged.attempt);
+        for attempt in &mut judged.combined {
+            *attempt = numbers.was(*attempt);
+        }
+        for answer in &mut judged.answers {
+            answer.attempt = numbers.was(answer.attempt);
+        }
     }
     csv(VERDICT_COLUMNS, &found.iter().map(verdict_line).collect::<Vec<_>>())
 }
