@@ -31,8 +31,11 @@ pub(crate) fn sentence(line: &VerdictLine, unit: Unit, screen: Screen) -> String
     } else {
         format!(" Because: {}.", printable(&line.reasons.join(", ").replace('-', " ")))
     };
-    let cautions: String =
-        line.cautions.iter().map(|said| format!(" {}", printable(said))).collect();
+    let mut cautions = String::new();
+    for said in &line.cautions {
+        cautions.push(' ');
+        cautions.push_str(&printable(said));
+    }
     format!("{place}{attempt}: {word}.{figure}{}{reasons}{cautions}", touches(line))
 }
 

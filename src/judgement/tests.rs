@@ -112,7 +112,7 @@ fn turn(touch: &str, stand: &str, seating: &str, bar: &str) -> OfTurn {
 }
 
 /// Expanded where all is stated.
-fn twice(budget: Budget) -> Length {
+fn twice(budget: &Budget) -> Length {
     let expanded = budget.expanded();
     assert_eq!((expanded.k, expanded.known), (Coverage::TWO, Known::Stated));
     expanded.uncertainty
@@ -125,7 +125,7 @@ fn the_plate_set_up_has_its_uncertainties() {
     assert_eq!(shown(of_zone(inch(U), Ratio::new(1, 1))), "0.0000168");
     assert_eq!(of_zone(inch(U), Ratio::new(1, 1)), pm(426_720));
     // Turns, invented: the nose itself; a bar near the nose; a bar 3 in out.
-    let turn = |seat, bar| shown(twice(turn("0.000006", "0.000005", seat, bar).budget()));
+    let turn = |seat, bar| shown(twice(&turn("0.000006", "0.000005", seat, bar).budget()));
     assert_eq!(turn("0", "0"), "0.0000197");
     assert_eq!(turn("0.000004", "0.000005"), "0.00002728");
     assert_eq!(turn("0.00001", "0.000005"), "0.00004569");
@@ -392,17 +392,17 @@ fn the_first_wave_of_a_split_and_of_a_single_seating() {
         readout: Length::ZERO,
     };
     // 2·√(4·(100 + 36/6) + 25 + 25) = 2·√474 millionths.
-    assert_eq!(Figure::from(twice(single.budget())).fixed(Unit::Inch, 10), "0.0000435431");
+    assert_eq!(Figure::from(twice(&single.budget())).fixed(Unit::Inch, 10), "0.0000435431");
     let told = OfTurn { bar: Part::stated(Length::ZERO), ..single.turn };
     let split = FirstWave { seatings: 2, turn: told, ..single };
-    assert_eq!(shown(twice(split.budget())), "0.00003079");
+    assert_eq!(shown(twice(&split.budget())), "0.00003079");
     let four = FirstWave { seatings: 4, ..split };
-    assert_eq!(shown(twice(four.budget())), "0.00002289");
+    assert_eq!(shown(twice(&four.budget())), "0.00002289");
     // Rounded up: 2·√(16 + 2·1) pm with N = 4 is 8.49.
     let [touch, seating, nothing] = [1, 2, 0].map(|u| Part::stated(pm(u)));
     let turn = OfTurn { touch, seating, stand: nothing, bar: nothing };
     let small = FirstWave { turn, touches: 4, seatings: 1, readout: Length::ZERO };
-    assert_eq!(twice(small.budget()), pm(9));
+    assert_eq!(twice(&small.budget()), pm(9));
 }
 
 #[test]
@@ -437,7 +437,7 @@ fn a_slope_through_two_places_is_a_difference() {
     let u = inch(U);
     let of_slope = |u, span, squares| {
         let weight = weight_of_slope(span, squares)?;
-        Some(twice(Budget::default().weighing(Part::stated(u), weight)))
+        Some(twice(&Budget::default().weighing(Part::stated(u), weight)))
     };
     // Places 0 and 6: Sxx = 18.
     assert_eq!(of_slope(u, 6, Ratio::from_integer(18)), Some(of_range(u)));
@@ -451,9 +451,9 @@ fn the_range_of_a_mean_turn_never_knows_more_than_its_readout() {
     let turn = turn("0.000006", "0", "0.000004", "0");
     let made_of = |readout| FirstWave { turn, touches: 12, seatings: 4, readout };
     // u² = 2·36/4 + (2·4)²/4 = 34, U = 11.66; with a readout of 5: 2·25 + 16 = 66, U = 16.25.
-    let fine = twice(made_of(Length::ZERO).budget_of_range());
+    let fine = twice(&made_of(Length::ZERO).budget_of_range());
     assert_eq!(shown(fine), "0.00001166");
-    let coarse = twice(made_of(inch("0.000005")).budget_of_range());
+    let coarse = twice(&made_of(inch("0.000005")).budget_of_range());
     assert_eq!(shown(coarse), "0.00001625");
 }
 

@@ -104,7 +104,7 @@ fn jobs_go_from_bench_to_bench_and_back_byte_for_byte() {
     busy.until_up();
     busy.ok(&["job", "open", "own-1", "--plan", "own"]);
     busy.ok(&["measure", "bar/length"]);
-    busy.ok(&["enter", "1.00001", "1.00002"]);
+    busy.ok(&["enter", "1.001", "1.002"]);
     let said = busy.refused(3, &["import", closed.to_str().unwrap()]);
     assert!(said.contains("another service works with"), "{said}");
     assert!(said.contains("stop the service first"), "{said}");

@@ -105,18 +105,19 @@ fn how_far_it_came_back_off_counts_though_nobody_is_asked() {
 
 #[test]
 fn a_master_that_came_back_different_counts_in_a_range() {
-    let walked = |closure: bool, readings: &[i32]| {
+    let is = |closure: bool, readings: &[i32], expected: f64| {
         let (master, master_size) = (MasterUse::Both, Some(inch("1.5")));
         let check = Check { closure, master, master_size, ..closing("0.0001") };
         let touched: Vec<i32> = [&[0][..], &RING, readings].concat();
-        doubt(&self::touched(check, &touched)).0
+        let found = doubt(&self::touched(check, &touched)).0;
+        assert!((found - expected).abs() < 1e-9, "{found} is not {expected}");
     };
     // 2·√(2·70.56 + 20²/3) = 33.1.
-    assert_eq!(walked(false, &[20]), 33.1);
+    is(false, &[20], 33.1);
     // The farther of both: position 0 came back 10 off, the master 20; and the other way round.
-    assert_eq!(walked(true, &[10, 20]), 33.1);
-    assert_eq!(walked(true, &[20, 10]), 33.1);
-    assert_eq!(walked(true, &[0, 0]), 23.8);
+    is(true, &[10, 20], 33.1);
+    is(true, &[20, 10], 33.1);
+    is(true, &[0, 0], 23.8);
 }
 
 #[test]
