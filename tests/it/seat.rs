@@ -119,14 +119,13 @@ fn one_cleaning_without_dirt_is_believed_and_the_second_counts_together() {
 
 #[test]
 fn a_position_left_out_beside_the_highest_is_said_at_the_verdict() {
-    for (skipped, said) in [(3, true), (1, true), (5, false)] {
+    for (skipped, said) in [(3_usize, true), (1, true), (5, false)] {
         let bench = started();
         bench.ok(&["measure", "ring/face"]);
         bench.refused(2, &["skip"]);
         bench.ok(&["skip", &skipped.to_string(), "--why", "key slot"]);
         let values = ["0", "0", "0.00005", "0", "0", "0", "0", "0"];
-        let left: Vec<&str> =
-            (0..8).filter(|at| *at != skipped).map(|at| values[at as usize]).collect();
+        let left: Vec<&str> = (0..8).filter(|at| *at != skipped).map(|at| values[at]).collect();
         enter(&bench, &left);
         let verdict = newest(&bench, "ring/face");
         assert!(says(&verdict, &format!("Position {skipped} was left out: key slot")), "{verdict}");

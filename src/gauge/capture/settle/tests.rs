@@ -504,7 +504,9 @@ proptest! {
             let (away, tremor) = match instrument.by_hand {
                 // The first touch of all comes out of what is known as air, or is lifted by hand.
                 Some(far) if instrument.told || touch > 0 => {
-                    (if instrument.free < 0 { here + far } else { here - far }, 20)
+                    // Lifted off the surface, wherever the stylus rested before.
+                    let surface = if touch == 0 { 20 } else { here };
+                    (if instrument.free < 0 { surface + far } else { surface - far }, 20)
                 }
                 _ => (instrument.free, 0),
             };
