@@ -48,7 +48,7 @@ pub(super) const TOLERANCE: f64 = 1e-14;
 /// By exchange: the least zone of a few points is found by trying every two pairs of contacts; the
 /// points that stand out of it the most join the few, until none does. No zone of more points is
 /// narrower than that of the few, so it is then that of all. What was found is held against a bound
-/// that knows nothing of the search ([`proof`]): the plane of all centres, the far ones included, is
+/// that knows nothing of the search (`zone/proof.rs`): the plane of all centres, the far ones included, is
 /// cut into cells, and each is shown to hold no centre with a smaller width, or cut again.
 ///
 /// Where two straight lines hold the points closer still (a circle without end), there is no
