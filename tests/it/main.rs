@@ -16,6 +16,7 @@ mod doubts;
 mod drops;
 mod elsewhere;
 mod evaluate;
+mod faces;
 mod feed;
 mod finding;
 mod full;
