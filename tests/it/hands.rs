@@ -10,7 +10,7 @@ use std::time::{Duration, Instant};
 use rustix::fs::{Mode, OFlags};
 use serde_json::Value;
 
-use crate::rig::{Bench, Gauge, Make, Wire};
+use crate::rig::{Bench, Ends, Gauge, Make, Wire};
 
 const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"\ncapture = \"settle\"\n\
                      travel = [\"-0.030 in\", \"0.030 in\"]\n";
@@ -179,8 +179,10 @@ fn answers_meanwhile<T>(bench: &Bench, act: impl FnOnce() -> T) -> T {
     let over = AtomicBool::new(false);
     std::thread::scope(|scope| {
         let asking = scope.spawn(|| keep_asking(bench, &over));
-        let done = act();
-        over.store(true, Ordering::Relaxed);
+        let done = {
+            let _ends = Ends(&over);
+            act()
+        };
         let took = asking.join().unwrap();
         assert!(took.len() > 3, "{took:?}");
         // Machines are shared, so the slowest may take long; half of them may not.

@@ -21,6 +21,7 @@ mod feed;
 mod finding;
 mod full;
 mod gates;
+mod good;
 mod handover;
 mod hands;
 mod histories;

@@ -7,6 +7,7 @@ use std::os::unix::fs::symlink;
 use std::os::unix::net::UnixStream;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
@@ -83,8 +84,34 @@ impl Gauge {
     }
 
     pub(crate) fn send_bytes(&self, bytes: &[u8]) {
+        self.until_read();
         let sent = rustix::io::write(self.master.as_ref().unwrap(), bytes).unwrap();
         assert_eq!(sent, bytes.len());
+    }
+
+    /// Waits until the line takes more; a line that nobody reads any more fails the test.
+    fn until_read(&self) {
+        let waited = Timespec {
+            tv_sec: PATIENCE.as_secs().try_into().unwrap(),
+            tv_nsec: PATIENCE.subsec_nanos().into(),
+        };
+        let mut ready = [PollFd::new(self.master.as_ref().unwrap(), PollFlags::OUT)];
+        assert_eq!(
+            poll(&mut ready, Some(&waited)).unwrap(),
+            1,
+            "nobody reads {}",
+            self.link.display()
+        );
+    }
+}
+
+/// Raises its flag when it goes, whichever way that comes about: a thread that runs until then
+/// holds nothing up when an assertion fails beside it.
+pub(crate) struct Ends<'a>(pub(crate) &'a AtomicBool);
+
+impl Drop for Ends<'_> {
+    fn drop(&mut self) {
+        self.0.store(true, Ordering::Relaxed);
     }
 }
 
@@ -130,6 +157,7 @@ impl Gauge {
     pub(crate) fn send_all(&self, bytes: &[u8]) {
         let mut left = bytes;
         while !left.is_empty() {
+            self.until_read();
             let sent = rustix::io::write(self.master.as_ref().unwrap(), left).unwrap();
             left = &left[sent..];
         }

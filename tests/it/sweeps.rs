@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 use tenths::wire::code::{Action, Code};
 
 use crate::hands::Keys;
-use crate::rig::{Bench, Gauge, Make, Wire};
+use crate::rig::{Bench, Ends, Gauge, Make, Wire};
 
 const GAUGE: &str = "unit = \"in\"\nresolution = \"0.00001 in\"\nrepeatability = \"0.000003 in\"\n\
                      uncertainty = \"0.000005 in\"\ncapture = \"sweep\"\ntravel = [\"-0.010 in\", \"0.010 in\"]\n";
@@ -31,10 +31,16 @@ fn while_turning<T>(bench: &Bench, turned: &AtomicU64, body: impl FnOnce() -> T)
                 std::thread::sleep(Duration::from_millis(20));
             }
         });
-        let result = body();
-        over.store(true, Ordering::Relaxed);
-        result
+        let _ends = Ends(&over);
+        body()
     })
+}
+
+#[test]
+#[should_panic(expected = "a failure while it turns")]
+fn a_failure_while_it_turns_is_told_and_holds_nothing_up() {
+    let bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: PLAN });
+    while_turning(&bench, &AtomicU64::new(0), || panic!("a failure while it turns"));
 }
 
 /// Turns from one angle to another in a time, degrees and milliseconds.

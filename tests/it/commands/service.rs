@@ -241,6 +241,7 @@ fn a_copy_made_under_load_is_whole() {
                 std::thread::sleep(Duration::from_millis(2));
             }
         });
+        let _ends = crate::rig::Ends(&stop);
         let mut rows = 0;
         for number in 0..4 {
             let before = bench.lines(&["readings"]).len() as u64;
@@ -254,7 +255,6 @@ fn a_copy_made_under_load_is_whole() {
             );
             rows = now;
         }
-        stop.store(true, order);
     });
     let copy = bench.path("copy-0.db").display().to_string();
     hinted(&bench.refused(2, &["backup", &copy]), "already there");

@@ -10,7 +10,7 @@ use serde_json::Value;
 use tenths::store::Reader;
 
 use super::shop::{Shop, ring_bench, shop};
-use crate::rig::{Bench, Dice, Wire, skipped};
+use crate::rig::{Bench, Dice, Ends, Wire, skipped};
 
 fn backup(bench: &Bench, name: &str) -> PathBuf {
     let path = bench.path(name);
@@ -181,15 +181,6 @@ fn a_record_that_is_past_use_is_kept_as_it_is() {
     assert_eq!(fs::read(&kept[0]).unwrap(), "rubbish".repeat(999).into_bytes());
     assert_eq!(fs::read(&kept[1]).unwrap(), "more rubbish".repeat(999).into_bytes());
     bench.start();
-}
-
-/// Whatever happens, others learn that it is over.
-struct Ends<'a>(&'a AtomicBool);
-
-impl Drop for Ends<'_> {
-    fn drop(&mut self) {
-        self.0.store(true, Ordering::Relaxed);
-    }
 }
 
 /// Fewer than the check has positions.
