@@ -10,6 +10,7 @@ use super::setup::{GaugeKind, GaugeSetup};
 use super::state::Attempt;
 use crate::judgement::Limits;
 use crate::quantity::{Figure, Length, Quoted, Unit};
+use crate::words::size;
 
 /// Two touches of one surface that are further apart than so many times the tolerance are none of
 /// that surface: a misplaced point, another unit (common practice, no source).
@@ -220,7 +221,7 @@ fn too_far(check: &Check, apart: Length) -> Option<String> {
     let far = limit.picometres().saturating_mul(FAR);
     let apart = apart.abs();
     (far > 0 && apart.picometres() > far).then(|| {
-        let shown = Figure::from(apart).shown(check.unit);
+        let shown = size(apart, check.unit);
         format!("touches {shown} {} apart cannot be of one surface here", check.unit)
     })
 }

@@ -3,7 +3,7 @@
 use jiff::tz::TimeZone;
 
 use crate::bench::row::State;
-use crate::quantity::{Figure, Unit};
+use crate::quantity::Unit;
 use crate::report::{Column, READING_COLUMNS, Table, in_unit};
 use crate::store::ReadingRecord;
 use crate::wire::reading_line;
@@ -13,6 +13,7 @@ use super::failure::Failure;
 use super::query::{self, Data, Form, Page};
 use super::sought::{About, QueryArgs};
 use super::{bench, verdicts};
+use crate::words::size;
 
 const STATES: [State; 8] = [
     State::Placed,
@@ -77,7 +78,7 @@ fn table(records: &[ReadingRecord], unit: Unit, one_job: bool, zone: &TimeZone) 
             check.map_or_else(String::new, |check| format!("{}/{}", check.part, check.check)),
             check.map_or_else(String::new, |check| check.number.to_string()),
             record.position.map_or_else(String::new, |position| position.to_string()),
-            record.station.map_or_else(String::new, |at| Figure::from(at).shown(unit)),
+            record.station.map_or_else(String::new, |at| size(at, unit)),
             in_unit(&record.value.number(), record.value.unit, unit),
             record.state.text().to_owned(),
             record.gauge.to_string(),

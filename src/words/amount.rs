@@ -4,7 +4,7 @@ use crate::judgement::Limits;
 use crate::quantity::{Figure, Length, Unit};
 
 use super::Held;
-use super::held::first_place;
+use super::held::{FINEST, first_place};
 
 /// A length that somebody stated (a limit, a size, a distance), with all its digits and no zeros
 /// behind them. One without an end in this unit, such as 3 um in inches, is rounded half to even
@@ -41,12 +41,15 @@ pub fn beside(figure: Figure, limit: Length, unit: Unit) -> String {
 /// A small figure by itself: to a millionth of an inch, a hundredth of a micrometre.
 #[must_use]
 pub fn fine(figure: Figure, unit: Unit) -> String {
-    let places = match unit {
+    figure.fixed(unit, fine_places(unit))
+}
+
+const fn fine_places(unit: Unit) -> u32 {
+    match unit {
         Unit::Inch => 6,
         Unit::Millimetre => 5,
         Unit::Micrometre => 2,
-    };
-    figure.fixed(unit, places)
+    }
 }
 
 /// An amount that a person works to (to grind off, to shim), in the decimal places of the step of
@@ -60,8 +63,63 @@ pub fn in_steps(amount: Figure, step: Length, unit: Unit) -> String {
 /// rounded up.
 #[must_use]
 pub fn with_doubt(amount: Figure, expanded: Figure, step: Length, unit: Unit) -> String {
-    let doubt = expanded.shown_up_at(unit, step_places(step, unit) + 1);
-    format!("{} ± {doubt}", in_steps(amount, step, unit))
+    let places = step_places(step, unit);
+    let [amount, doubt] = known_to(amount, expanded, (places, places + 1), unit);
+    format!("{amount} ± {doubt}")
+}
+
+/// A small figure that nothing is held against, and its expanded uncertainty rounded up: both as
+/// [`fine`].
+#[must_use]
+pub fn fine_with_doubt(figure: Figure, expanded: Figure, unit: Unit) -> [String; 2] {
+    [figure.fixed(unit, fine_places(unit)), expanded.shown_up_at(unit, fine_places(unit))]
+}
+
+/// A small figure and one that it was held against and that nobody stated: both as [`fine`], with
+/// more places where fewer would put the figure on the other side.
+#[must_use]
+pub fn fine_beside(figure: Figure, limit: Figure, unit: Unit) -> [String; 2] {
+    let same_side = |places: &u32| {
+        let [told, of_limit] = [figure, limit].map(|one| one.rounded_at(unit, *places));
+        told.cmp(&of_limit) == figure.cmp(&limit)
+    };
+    let places = (fine_places(unit)..=FINEST).find(same_side).unwrap_or(FINEST);
+    [figure, limit].map(|one| one.fixed(unit, places))
+}
+
+/// By how much a figure changed and the expanded uncertainty of that, as a person reads them: with
+/// so many places, and its sign. More places where fewer would hide whether it changed.
+#[must_use]
+pub fn change(change: Figure, expanded: Figure, places: u32, unit: Unit) -> [String; 2] {
+    let [amount, doubt] = known_to(change, expanded, (places, places + 1), unit);
+    [if change > Figure::ZERO { format!("+{amount}") } else { amount }, doubt]
+}
+
+/// The same as the record's lines give it.
+#[must_use]
+pub fn recorded_change(change: Figure, expanded: Figure, unit: Unit) -> [String; 2] {
+    let places = (unit.shown_places(), unit.uncertainty_places());
+    let [amount, doubt] = known_to(change, expanded, places, unit);
+    [Figure::parse(&amount, unit).map_or(amount, |told| told.trimmed_at(unit, FINEST)), doubt]
+}
+
+/// An amount and its uncertainty rounded up, with at least so many places each: whoever reads them
+/// finds the amount larger than the uncertainty only where it is.
+fn known_to(
+    amount: Figure,
+    expanded: Figure,
+    (places, of_doubt): (u32, u32),
+    unit: Unit,
+) -> [String; 2] {
+    let is_more = amount.abs() > expanded;
+    let reads = |(places, of_doubt): &(u32, u32)| {
+        amount.abs().rounded_at(unit, *places) > expanded.rounded_up_at(unit, *of_doubt)
+    };
+    let (places, of_doubt) = (0..=FINEST)
+        .map(|more| ((places + more).min(FINEST), (of_doubt + more).min(FINEST)))
+        .find(|places| reads(places) == is_more)
+        .unwrap_or((FINEST, FINEST));
+    [amount.fixed(unit, places), expanded.shown_up_at(unit, of_doubt)]
 }
 
 fn step_places(step: Length, unit: Unit) -> u32 {

@@ -6,7 +6,7 @@ use crate::judgement::Limits;
 use crate::quantity::{Figure, Unit};
 
 /// The finest place a figure is ever printed with: below a thousandth of a picometre in every unit.
-const FINEST: u32 = 14;
+pub(super) const FINEST: u32 = 14;
 
 /// A judged figure, its expanded uncertainty and its limits, exactly or as the record's lines give
 /// them.
@@ -100,6 +100,15 @@ impl Held {
             .map(|places| (places, own.uncertainty_places()));
         let finer = (own.uncertainty_places() + 1..=FINEST).map(|places| (places, places));
         self.rounded(own, up_to_u.chain(finer)).shown
+    }
+
+    /// The figures with every digit that is known of them, for a script: to a thousandth of a
+    /// picometre, and rounded to the side they are on where a limit has no end in this unit.
+    #[must_use]
+    pub fn known(&self) -> Self {
+        let places = self.unit.known_places();
+        let all = (places..=FINEST.max(places)).map(|places| (places, places));
+        self.rounded(self.unit, all).shown
     }
 
     /// The value in the unit of the limits, as the record's lines give it.

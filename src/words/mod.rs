@@ -11,7 +11,10 @@ mod angle;
 mod due;
 mod held;
 
-pub use amount::{beside, decimal, fine, in_steps, limits, size, with_doubt};
+pub use amount::{
+    beside, change, decimal, fine, fine_beside, fine_with_doubt, in_steps, limits, recorded_change,
+    size, with_doubt,
+};
 pub use angle::{degrees, first_high_spot, mark};
 pub use due::Calibration;
 pub use held::{Held, Told};

@@ -235,3 +235,28 @@ fn a_calibration_is_spoken_of_a_month_before_its_date() {
         Some("is 28 days past its calibration date")
     );
 }
+
+#[test]
+fn a_change_reads_as_more_than_its_uncertainty_only_where_it_is() {
+    let u = inch("0.0000336");
+    assert_eq!(change(inch("0.00003"), u, 5, Unit::Inch), ["+0.00003", "0.000034"]);
+    assert_eq!(change(inch("0.000034"), u, 5, Unit::Inch), ["+0.000034", "0.0000336"]);
+    assert_eq!(change(inch("-0.000034"), u, 5, Unit::Inch), ["-0.000034", "0.0000336"]);
+    assert_eq!(change(inch("-0.00012"), u, 5, Unit::Inch), ["-0.00012", "0.000034"]);
+    // A tie cannot be told.
+    assert_eq!(change(u, u, 5, Unit::Inch), ["+0.00003", "0.000034"]);
+    let recorded = recorded_change(inch("0.00012"), u, Unit::Inch);
+    assert_eq!(recorded, ["0.00012", "0.0000336"]);
+}
+
+#[test]
+fn what_nothing_is_held_against_has_a_hundredth_of_a_micrometre() {
+    let u = inch("0.00007701");
+    assert_eq!(fine_with_doubt(inch("0.00025471"), u, Unit::Inch), ["0.000255", "0.000078"]);
+    let beside = |limit: &str| fine_beside(inch("0.0000570104"), inch(limit), Unit::Inch);
+    assert_eq!(beside("0.00005096"), ["0.000057", "0.000051"]);
+    assert_eq!(beside("0.00005701"), ["0.0000570104", "0.0000570100"]);
+    assert_eq!(beside("0.0000570104"), ["0.000057", "0.000057"]);
+    let [value, doubt] = fine_with_doubt(inch("0.00025471"), u, Unit::Micrometre);
+    assert_eq!([value, doubt], ["6.47", "1.96"]);
+}

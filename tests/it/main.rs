@@ -5,6 +5,7 @@
 mod anew;
 mod asked;
 mod bars;
+mod beside;
 mod coarse;
 mod comeback;
 mod commands;

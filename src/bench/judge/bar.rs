@@ -12,6 +12,7 @@ use super::super::plan::{BarRun, BarStation, Check, Detail, Seatings};
 use super::super::verdict::{AxisFigures, Figures, Predicted, StationFigures};
 use super::turn::{Sweep, opposite, stated_or_nothing, touch_spread, turned};
 use super::{Judged, Tries, closure_difference, rounded, rounded_up, thousandths};
+use crate::words::{fine, fine_beside, fine_with_doubt, size};
 use split::Split;
 
 /// The worst station is judged: the worst word, of several the largest share of its limit.
@@ -297,11 +298,8 @@ impl<'a> Run<'a> {
         let check = self.tries.check;
         let mut says = Vec::new();
         if self.bar.stations.iter().any(|station| zero(station.seating)) {
-            let assumed = Figure::from(judgement::assumed_seating()).shown(check.unit);
-            let unit = check.unit.symbol();
-            says.push(format!(
-                "How well the bar seats is not stated: {assumed} {unit} is assumed."
-            ));
+            let assumed = place(judgement::assumed_seating(), check);
+            says.push(format!("How well the bar seats is not stated: {assumed} is assumed."));
         }
         let told =
             !self.stations.is_empty() && self.stations.iter().all(|one| self.bar_is_told(one));
@@ -320,7 +318,7 @@ impl<'a> Run<'a> {
         let station = self.stations.iter().find(moved)?;
         let split = station.split?;
         let (off, limit) = split.repeat;
-        let figures = [off, limit].map(|far| far.fixed(check.unit, check.unit.shown_places()));
+        let figures = fine_beside(off, limit, check.unit);
         let place = place(station.plan.at, check);
         Some(split.says_moved(&place, self.bar.seatings, figures))
     }
@@ -453,16 +451,15 @@ fn says_of_axis(figures: &Figures, check: &Check) -> Vec<String> {
         format!(
             "{}: {} off at the nose face, tilt {:.1} µrad.",
             name(axis.of_spindle),
-            axis.offset.fixed(unit, places(check)),
+            fine(axis.offset, unit),
             axis.tilt_urad
         )
     });
     let predicted = figures.predicted.iter().map(|one| {
+        let [value, doubt] = fine_with_doubt(one.value, Figure::from(one.uncertainty), unit);
         format!(
-            "At {}: {} ± {} predicted, not measured; {:.2} times as uncertain as at a station.",
+            "At {}: {value} ± {doubt} predicted, not measured; {:.2} times as uncertain as at a station.",
             place(one.at, check),
-            one.value.fixed(unit, places(check)),
-            Figure::from(one.uncertainty).shown_up_at(unit, places(check)),
             one.factor
         )
     });
@@ -471,10 +468,5 @@ fn says_of_axis(figures: &Figures, check: &Check) -> Vec<String> {
 
 /// A distance along the bar as a person reads it.
 fn place(at: Length, check: &Check) -> String {
-    format!("{} {}", Figure::from(at).shown(check.unit), check.unit.symbol())
-}
-
-/// Places for a figure in a sentence: a hundredth of a tenth.
-fn places(check: &Check) -> u32 {
-    check.unit.shown_places().saturating_sub(2)
+    format!("{} {}", size(at, check.unit), check.unit.symbol())
 }

@@ -3,7 +3,7 @@
 use crate::geometry::{self, Harmonics, Offset, WAVES_KEPT, Wave};
 use crate::judgement::{self, Expanded, Judged as Kind, OfTurn, Part, Reason};
 use crate::quantity::{Figure, Length};
-use crate::words::{degrees, first_high_spot};
+use crate::words::{degrees, first_high_spot, size};
 
 use super::super::dial::Watched;
 use super::super::plan::{Check, Detail, Direction, Surface, Swept, Turn};
@@ -49,7 +49,7 @@ pub(super) fn runout(tries: &Tries) -> Judged {
     }
     if circles.len() > 1 {
         judged.says.extend(worst.radius(check).map(|radius| {
-            let radius = Figure::from(radius).shown(check.unit);
+            let radius = size(radius, check.unit);
             format!("Each circle is judged by itself; the largest is the one at radius {radius}.")
         }));
     }

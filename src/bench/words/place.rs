@@ -5,7 +5,8 @@ use crate::bench::reply::Refusal;
 use crate::bench::row::Question;
 use crate::bench::series::{Touch, next_touch};
 use crate::bench::state::Attempt;
-use crate::quantity::{Figure, Length};
+use crate::quantity::Length;
+use crate::words::size;
 
 /// Where the next touch of an attempt lies: `station 3 in, bar at 90, touch 4 of 8`. Before a
 /// seating it is the first touch of that seating.
@@ -78,7 +79,7 @@ fn radius_words(ring: usize, check: &Check) -> Option<String> {
 }
 
 fn with_unit(length: Length, check: &Check) -> String {
-    format!("{} {}", Figure::from(length).shown(check.unit), check.unit.symbol())
+    format!("{} {}", size(length, check.unit), check.unit.symbol())
 }
 
 /// What the hand does between two seatings.

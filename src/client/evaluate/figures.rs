@@ -7,6 +7,7 @@ use crate::geometry::{
 };
 use crate::quantity::{Figure, Unit};
 use crate::wire::{EvaluationLine, LeastSquaresLine, ZoneLine};
+use crate::words::Held;
 
 /// What a measurement came to: the figure that is judged, and the line that is printed.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,17 +26,20 @@ pub(super) struct Scale {
     pub(super) picometres: f64,
     /// What is printed.
     pub(super) unit: Unit,
-    /// Whether every digit that is known is printed, or only those a person needs.
-    all_digits: bool,
+    print: Print,
 }
 
 /// How figures are printed.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Print {
     /// The unit; without one that of the column.
     pub(super) unit: Option<Unit>,
     /// Every digit that is known, for a script; a person gets those that help.
     pub(super) all_digits: bool,
+    /// The largest figure allowed.
+    pub(super) tolerance: Option<Figure>,
+    /// The expanded uncertainty of the figure.
+    pub(super) expanded: Option<Figure>,
 }
 
 /// More picometres than any figure of points within ±9 000 km has.
@@ -43,11 +47,7 @@ const LARGEST: f64 = 1e24;
 
 impl Scale {
     pub(super) fn new(column: Unit, print: Print) -> Self {
-        Self {
-            picometres: in_picometres(column),
-            unit: print.unit.unwrap_or(column),
-            all_digits: print.all_digits,
-        }
+        Self { picometres: in_picometres(column), unit: print.unit.unwrap_or(column), print }
     }
 
     /// A figure worked out in floats, at a thousandth of a picometre.
@@ -71,7 +71,14 @@ impl Scale {
 
     /// A figure as text in the unit that is printed.
     pub(super) fn told(self, figure: Figure) -> String {
-        if self.all_digits { figure.known(self.unit) } else { figure.shown(self.unit) }
+        self.held(figure).value_text().unwrap_or_default()
+    }
+
+    /// A figure beside what the judged one is held against, with the digits that are printed.
+    pub(super) fn held(self, figure: Figure) -> Held {
+        let Print { all_digits, tolerance, expanded, .. } = self.print;
+        let held = Held::of(figure, self.unit).between(None, tolerance).known_within(expanded);
+        if all_digits { held.known() } else { held.recorded() }
     }
 
     /// A range: exactly, where the decimals could be held, otherwise from the floats.

@@ -22,6 +22,7 @@ use clap::{Args, ValueEnum};
 use crate::judgement::{Limits, Word, decide};
 use crate::quantity::{Figure, Length, Quoted, Unit, sine_cosine};
 use crate::wire::{EvaluationLine, evaluation_line};
+use crate::words::Held;
 
 use self::figures::{Face, Found, Print, Scale, Stations, in_picometres};
 use self::points::{Column, Name};
@@ -154,12 +155,11 @@ impl Evaluate {
         let file = File::open(&self.file)
             .map_err(|error| Failure::plain(REFUSED, format!("cannot open {shown}: {error}")))?;
         let columns = read(file).map_err(refused)?;
-        let Evaluated { line, word, spoken } =
-            self.evaluate(columns, asked, global.json).map_err(refused)?;
+        let (line, word) = self.evaluate(columns, asked, global.json).map_err(refused)?;
         if global.json {
             screen::line(&evaluation_line(&line))?;
         } else {
-            screen::text(&words::told(&line, &spoken, Screen::of_stdout()))?;
+            screen::text(&words::told(&line, Screen::of_stdout()))?;
         }
         Ok(if word.is_none_or(|word| word == Word::Conforms) { 0 } else { NO })
     }
@@ -170,46 +170,25 @@ impl Evaluate {
         columns: Vec<Column>,
         asked: Asked,
         json: bool,
-    ) -> Result<Evaluated, String> {
+    ) -> Result<(EvaluationLine, Option<Word>), String> {
         let mut columns = Columns(columns);
         let n = columns.0.first().map_or(0, |column| column.values.len());
         let unit = self.unit.or_else(|| asked.tolerance.map(|quoted| quoted.unit));
-        let print = Print { unit, all_digits: json };
+        let exactly = |quoted: Quoted| Figure::from(quoted.length);
+        let (tolerance, expanded) = (asked.tolerance.map(exactly), asked.uncertainty.map(exactly));
+        let print = Print { unit, all_digits: json, tolerance, expanded };
         let found = self.measures.found(&mut columns, print, &asked.limits())?;
         let Found { value, proves, mut line } = found.0;
         let unit = found.1;
         (line.measures, line.n, line.unit) = (self.measures.text(), n, unit.symbol());
-        line.value = if json { value.known(unit) } else { value.shown(unit) };
+        let held = Scale::new(unit, Print { unit: Some(unit), ..print }).held(value);
+        line.value = held.value_text().unwrap_or_default();
         if n < self.measures.enough() || !proves {
             line.advice.push(few(n, proves));
         }
-        let word = judge(&mut line, asked, (value, proves), unit);
-        let spoken = beside_limits(value, &asked.limits(), unit);
-        Ok(Evaluated { line, word, spoken })
+        let word = judge(&mut line, asked, (value, proves), (&held, unit));
+        Ok((line, word))
     }
-}
-
-/// What columns came to.
-struct Evaluated {
-    line: EvaluationLine,
-    word: Option<Word>,
-    /// The figure with places enough not to stand on the wrong side of a limit.
-    spoken: String,
-}
-
-fn beside_limits(value: Figure, limits: &[Figure], unit: Unit) -> String {
-    let shown = value.shown(unit);
-    let fair = |text: &str| {
-        let told = Figure::parse(text, unit);
-        limits.iter().all(|limit| told.is_some_and(|told| told.cmp(limit) == value.cmp(limit)))
-    };
-    if fair(&shown) {
-        return shown;
-    }
-    let mut finer = (unit.shown_places()..=unit.uncertainty_places() + 3)
-        .map(|places| value.fixed(unit, places))
-        .filter(|text| fair(text));
-    finer.next().unwrap_or(shown)
 }
 
 fn few(n: usize, proves: bool) -> String {
@@ -226,13 +205,13 @@ fn judge(
     line: &mut EvaluationLine,
     asked: Asked,
     (value, proves): (Figure, bool),
-    unit: Unit,
+    (held, unit): (&Held, Unit),
 ) -> Option<Word> {
     let tolerance = asked.tolerance?;
     let expanded = asked.uncertainty.map(|quoted| quoted.length);
-    let other_unit = || Figure::from(tolerance.length).known(unit);
-    line.tolerance = Some(if tolerance.unit == unit { tolerance.number() } else { other_unit() });
-    line.uncertainty = expanded.map(|expanded| Figure::from(expanded).shown_up(unit));
+    let [_, limit] = held.limit_texts();
+    line.tolerance = if tolerance.unit == unit { Some(tolerance.number()) } else { limit };
+    line.uncertainty = held.uncertainty_text();
     if !proves {
         line.verdict = Some(Word::Undecided.text());
         return Some(Word::Undecided);

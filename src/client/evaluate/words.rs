@@ -6,7 +6,7 @@ use crate::wire::{EvaluationLine, PlacedCircle, WaveLine};
 
 /// The figure, what stands beside it, and the verdict, a sentence a line; lines are broken between
 /// words where the terminal ends.
-pub(super) fn told(line: &EvaluationLine, value: &str, screen: Screen) -> String {
+pub(super) fn told(line: &EvaluationLine, screen: Screen) -> String {
     let mut lines = vec![figure(line)];
     lines.extend(beside(line));
     lines.extend(circles(line));
@@ -14,7 +14,7 @@ pub(super) fn told(line: &EvaluationLine, value: &str, screen: Screen) -> String
     lines.extend(line.advice.iter().map(|advice| format!("Note: {advice}.")));
     let broken = lines.iter().map(|line| broken(line, screen.width));
     let mut lines: Vec<String> = broken.collect();
-    lines.extend(verdict(line, value, screen));
+    lines.extend(verdict(line, screen));
     lines.join("\n") + "\n"
 }
 
@@ -175,7 +175,7 @@ fn shown_phase(phase_deg: f64, order: usize) -> f64 {
     if shown < lobe { shown } else { 0.0 }
 }
 
-fn verdict(line: &EvaluationLine, value: &str, screen: Screen) -> Option<String> {
+fn verdict(line: &EvaluationLine, screen: Screen) -> Option<String> {
     let (word, tolerance) = (line.verdict?, line.tolerance.as_ref()?);
     let ink = match word {
         "conforms" => Ink::Green,
@@ -187,7 +187,11 @@ fn verdict(line: &EvaluationLine, value: &str, screen: Screen) -> Option<String>
         None => ", by the figure alone, no uncertainty given".to_owned(),
     };
     let word = screen.ink(&word_of(word), ink);
-    Some(format!("{word}. {value} {0}, limit {tolerance} {0}{known}.", line.unit))
+    Some(format!(
+        "{word}. {value} {0}, limit {tolerance} {0}{known}.",
+        line.unit,
+        value = line.value
+    ))
 }
 
 #[cfg(test)]

@@ -9,6 +9,7 @@ use crate::config::finding::{Finding, Level};
 use crate::config::reader::{At, hint_for};
 use crate::judgement::{Closure, Doubt, Known, OfTurn, Part, Reason, assumed_seating, too_coarse};
 use crate::quantity::{Figure, Length, Name};
+use crate::words::size;
 
 /// Everything that is wrong with `plan` on a bench with these gauges; `lines` say where its checks
 /// stand.
@@ -104,7 +105,7 @@ fn doubts(check: &Check, lines: &CheckLines, gauge: &GaugeSetup) -> Vec<Concern>
     let touch = reading(check, gauge).scatter();
     let mut doubts = Vec::new();
     for (station, line) in bar.stations.iter().zip(&lines.stations) {
-        let at = Figure::from(station.at).shown(check.unit);
+        let at = size(station.at, check.unit);
         let place = format!(" at {at} {}", check.unit);
         let tolerance = station.limits.half_width();
         doubts.extend(doubts_of(check, (tolerance, &place), *line, gauge));

@@ -2,12 +2,14 @@
 
 use super::chain::{Moved, Outcome};
 use super::model::{Characteristic, Found, FoundSide, InJob, Model};
+use crate::judgement::Change;
 use crate::quantity::{Figure, Unit};
 use crate::store::{JobRecord, ReplacedPart};
 use crate::wire::{
     ChangeLine, CharacteristicLine, ComparedJobLine, ComparisonLine, FoundLine, FoundSideLine,
     InJobLine, NewPartLine,
 };
+use crate::words::{Held, recorded_change, size};
 
 pub(super) fn line(model: &Model<'_>, unit: Unit) -> ComparisonLine {
     ComparisonLine {
@@ -49,7 +51,7 @@ fn characteristic_line(model: &Model<'_>, one: &Characteristic, unit: Unit) -> C
     CharacteristicLine {
         part: one.key.part.to_string(),
         check: one.key.check.to_string(),
-        station: one.key.station.map(|at| Figure::from(at).shown(unit)),
+        station: one.key.station.map(|at| size(at, unit)),
         measures: measures.map_or_else(String::new, |measures| measures.text().to_owned()),
         limits_differ: one.limits_differ(),
         jobs: one.jobs.iter().enumerate().map(in_job).collect(),
@@ -78,6 +80,9 @@ fn in_job_line(name: &str, job: Option<&InJob>, unit: Unit) -> InJobLine {
 
 fn found_line(found: &Found, unit: Unit) -> FoundLine {
     let line = found.line.as_ref();
+    let held = found.figure.map(|(value, u)| {
+        Held::of(value, unit).against(found.limits).known_within(Figure::from(u)).recorded()
+    });
     FoundLine {
         attempt: found.attempt,
         reason: found.reason.text().to_owned(),
@@ -85,20 +90,25 @@ fn found_line(found: &Found, unit: Unit) -> FoundLine {
         replaced_since: found.replaced_since(),
         verdict_id: line.map(|line| line.id),
         verdict: line.map(|line| line.verdict.clone()),
-        value: found.figure.map(|(value, _)| value.shown(unit)),
-        uncertainty: found.figure.map(|(_, u)| Figure::from(u).shown_up(unit)),
+        value: held.as_ref().and_then(Held::value_text),
+        uncertainty: held.as_ref().and_then(Held::uncertainty_text),
         answer: found.answer.clone(),
         reasons: line.map_or_else(Vec::new, |line| line.reasons.clone()),
     }
 }
 
 fn change_line(model: &Model<'_>, moved: &Moved, unit: Unit) -> ChangeLine {
-    let change = if let Outcome::Change(change) = moved.outcome { Some(change) } else { None };
+    let told = if let Outcome::Change(Change { value, uncertainty }) = moved.outcome {
+        recorded_change(value, Figure::from(uncertainty), unit).map(Some)
+    } else {
+        [None, None]
+    };
+    let [value, uncertainty] = told;
     ChangeLine {
         from: model.name(moved.from).to_owned(),
         to: model.name(moved.to).to_owned(),
-        value: change.map(|change| change.value.shown(unit)),
-        uncertainty: change.map(|change| Figure::from(change.uncertainty).shown_up(unit)),
+        value,
+        uncertainty,
         result: match moved.outcome {
             Outcome::Change(change) if change.is_more_than_measured() => "changed",
             Outcome::Change(_) => "cannot-tell",

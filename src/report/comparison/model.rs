@@ -85,7 +85,7 @@ pub(in crate::report) struct Found {
     pub(in crate::report) line: Option<VerdictLine>,
     /// The judged figure with its expanded uncertainty.
     pub(in crate::report) figure: Option<(Figure, Length)>,
-    limits: Option<Limits>,
+    pub(super) limits: Option<Limits>,
     pub(in crate::report) answer: Option<String>,
     replaced_since: bool,
 }

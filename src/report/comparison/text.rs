@@ -2,9 +2,9 @@
 
 use super::chain::{Moved, Outcome};
 use super::model::{Characteristic, Found, InJob, Model};
-use crate::judgement::Limits;
 use crate::quantity::{Figure, Length, Name, Unit};
 use crate::report::{Column, Table, spoken, word_of};
+use crate::words;
 
 const fn column(title: &'static str, right: bool, spare: u8) -> Column {
     Column { title, right, spare }
@@ -41,7 +41,7 @@ pub(super) fn table(model: &Model<'_>, unit: Unit) -> Table {
                 first.map_or_else(String::new, word),
                 told(standing, unit),
                 standing.map_or_else(String::new, word),
-                job.limits.map_or_else(dash, |limits| limit(limits, unit)),
+                job.limits.map_or_else(dash, |limits| words::limits(limits, unit)),
                 standing.or(first).map_or_else(dash, |found| uncertainty(found, unit)),
                 moved.map_or_else(String::new, |moved| change(one, moved, unit)),
                 moved.map_or_else(String::new, result),
@@ -111,7 +111,7 @@ fn name(one: &Characteristic, unit: Unit) -> String {
 }
 
 fn named(part: &str, check: &str, station: Option<Length>, unit: Unit) -> String {
-    let at = station.map(|at| format!(" at {}", Figure::from(at).shown(unit)));
+    let at = station.map(|at| format!(" at {}", words::size(at, unit)));
     format!("{part}/{check}{}", at.unwrap_or_default())
 }
 
@@ -132,23 +132,14 @@ fn word(found: &Found) -> String {
     found.line.as_ref().map_or_else(written, |line| word_of(&line.verdict))
 }
 
-fn limit(limits: Limits, unit: Unit) -> String {
-    let text = |length| Figure::from(length).shown(unit);
-    match limits {
-        Limits::Max(max) => text(max),
-        Limits::Band { min, max } => format!("{} to {}", text(min), text(max)),
-    }
-}
-
 /// `+0.00003 ±0.000037`, with the digits of the two figures.
 fn change(one: &Characteristic, moved: &Moved, unit: Unit) -> String {
     let Outcome::Change(change) = moved.outcome else { return String::new() };
     let job = |at: usize| one.jobs.get(at).and_then(Option::as_ref);
     let both = [job(moved.from).and_then(InJob::standing), job(moved.to).and_then(InJob::first)];
     let places = both.map(|found| places(&told(found, unit))).into_iter().max().unwrap_or(0);
-    let sign = if change.value > Figure::ZERO { "+" } else { "" };
-    let u = Figure::from(change.uncertainty).shown_up_at(unit, places + 1);
-    format!("{sign}{} ±{u}", change.value.fixed(unit, places))
+    let [by, u] = words::change(change.value, Figure::from(change.uncertainty), places, unit);
+    format!("{by} ±{u}")
 }
 
 /// `-0.00040 ±0.000037 CHANGED`.
@@ -205,7 +196,7 @@ fn of_one(model: &Model<'_>, one: &Characteristic, unit: Unit) -> Vec<String> {
     }
     if one.limits_differ() {
         let of = |(at, job): &(usize, &InJob)| {
-            let limit = job.limits.map_or_else(dash, |limits| limit(limits, unit));
+            let limit = job.limits.map_or_else(dash, |limits| words::limits(limits, unit));
             format!("{limit} in {}", model.name(*at))
         };
         let told: Vec<String> = having.iter().map(of).collect();

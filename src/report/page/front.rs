@@ -212,8 +212,8 @@ fn masters(model: &Model<'_>) -> Markup {
         .collect();
     html! {
         @if used.is_empty() { "none was needed" }
-        @for (item, size) in used {
-            p { (Figure::from(size).shown(model.unit)) " " (model.unit.symbol()) " for "
+        @for (item, master) in used {
+            p { (size(master, model.unit)) " " (model.unit.symbol()) " for "
                 (target(item.part.name.as_str(), item.check.name.as_str())) }
         }
     }
@@ -289,7 +289,7 @@ fn gauge_row(model: &Model<'_>, gauge: &GaugeSetup, last: Wall) -> Markup {
             th scope="row" { (free(gauge.name.as_str())) ", " (kind) }
             td data-label="Serial" { (or_dash(gauge.serial.as_deref())) }
             td.n data-label="Resolution" {
-                (Figure::from(gauge.resolution.length).shown(model.unit))
+                (size(gauge.resolution.length, model.unit))
                 @if let Some((step, places)) = &coarser {
                     ", keyed to " (size(*step, model.unit)) " for " (places.join(", "))
                 }

@@ -6,9 +6,10 @@ use super::model::Model;
 use super::table::value;
 use super::text::{free, mark, minus, target};
 use crate::bench::plan::{Arrangement, Check, Detail};
-use crate::quantity::{Figure, Unit};
+use crate::quantity::Unit;
 use crate::report::{in_unit, spoken};
 use crate::wire::{PairLine, VerdictLine};
+use crate::words::size;
 
 pub(super) fn section(model: &Model<'_>) -> Markup {
     let pairs: Vec<_> = model
@@ -40,7 +41,7 @@ fn one(model: &Model<'_>, check: &Check, line: &VerdictLine, pair: &PairLine) ->
             div { dt { "Difference" } dd { (value(model, line)) " ± " (told.uncertainty) " " (unit) ", " (mark(&line.verdict)) } }
             div { dt { "Which is longer" } dd { (longer(pair, line, &names)) } }
             div { dt { "Limit" } dd { (minus(&told.limit)) " " (unit)
-                @if let Some(aim) = check.aim { "; aimed for " (Figure::from(aim).shown(model.unit)) " either side, not judged" } } }
+                @if let Some(aim) = check.aim { "; aimed for " (size(aim, model.unit)) " either side, not judged" } } }
             @if let Some(required) = &pair.required { div { dt { "Wanted" } dd { (show(required)) " " (unit) } } }
             div { dt { "Bearings" } dd { (arranged(check)) } }
             @if let Some(band) = pair.preload_n { div { dt { "Preload" } dd { (preload(band)) } } }

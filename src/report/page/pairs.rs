@@ -6,9 +6,9 @@ use super::facts::JobFacts;
 use super::model::Model;
 use super::table::value;
 use super::text::{self, free, minus, target};
-use crate::quantity::Figure;
 use crate::report::comparison::model::{Characteristic, Found, InJob, Model as Compared};
 use crate::report::comparison::text::went;
+use crate::words::size;
 
 /// The pairs of the job, with what the job before left where there is one.
 pub(super) fn section(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
@@ -55,7 +55,7 @@ pub(super) fn section(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
 pub(super) fn name(model: &Model<'_>, one: &Characteristic) -> Markup {
     html! {
         (target(one.key.part.as_str(), one.key.check.as_str()))
-        @if let Some(at) = one.key.station { " at " (Figure::from(at).shown(model.unit)) }
+        @if let Some(at) = one.key.station { " at " (size(at, model.unit)) }
     }
 }
 

@@ -9,7 +9,8 @@ use super::text::{self, minus};
 use crate::bench::plan::{Check, Detail};
 use crate::bench::row::State;
 use crate::bench::{Attempt, Touched};
-use crate::quantity::{Figure, Unit};
+use crate::quantity::Unit;
+use crate::words::size;
 
 /// Positions in one block of a table.
 const BLOCK: u32 = 8;
@@ -78,13 +79,13 @@ fn place(check: &Check, position: u32, unit: Unit) -> Markup {
             Detail::Bar(bar) => {
                 @let stations = u32::try_from(bar.stations.len()).unwrap_or(1).max(1);
                 @let at = usize::try_from((position / per) % stations).unwrap_or(0);
-                @if let Some(station) = bar.stations.get(at) { "at " (Figure::from(station.at).shown(unit)) " " (unit.symbol()) }
+                @if let Some(station) = bar.stations.get(at) { "at " (size(station.at, unit)) " " (unit.symbol()) }
                 @if bar.seatings.count() > 1 { ", seating " (position / per / stations + 1) }
             }
             Detail::Taper(_) => { "station" }
             _ => {
                 @match check.radius(position) {
-                    Some(radius) if check.radii.len() > 1 => { "radius " (Figure::from(radius).shown(unit)) " " (unit.symbol()) }
+                    Some(radius) if check.radii.len() > 1 => { "radius " (size(radius, unit)) " " (unit.symbol()) }
                     _ => { "position" }
                 }
             }
@@ -97,7 +98,7 @@ fn angle(check: &Check, position: u32, unit: Unit) -> String {
         Detail::Taper(taper) => usize::try_from(position)
             .ok()
             .and_then(|at| taper.stations.get(at))
-            .map_or_else(String::new, |at| format!("at {} {unit}", Figure::from(*at).shown(unit))),
+            .map_or_else(String::new, |at| format!("at {} {unit}", size(*at, unit))),
         Detail::Turn(turn) if turn.total_only => "total".to_owned(),
         Detail::Plain
         | Detail::Length(_)
@@ -122,7 +123,7 @@ fn number(touched: &Touched, unit: Unit) -> String {
     if touched.value.unit == unit {
         minus(&touched.value.number())
     } else {
-        minus(&Figure::from(touched.value.length).shown(unit))
+        minus(&size(touched.value.length, unit))
     }
 }
 

@@ -8,6 +8,7 @@ use crate::judgement::Word;
 use crate::quantity::{Figure, Unit};
 use crate::report::figures::told;
 use crate::wire::VerdictLine;
+use crate::words::size;
 
 #[cfg(test)]
 mod tests;
@@ -227,8 +228,8 @@ fn mean_of_tries(
 fn on_the_master(check: &Check, attempt: &Attempt, unit: Unit) -> String {
     let opening = attempt.opening().filter(|_| check.master != MasterUse::None);
     opening.map_or_else(String::new, |opening| {
-        let opening = Figure::from(opening).shown(unit);
-        let size = Figure::from(check.master_size.unwrap_or_default()).shown(unit);
+        let opening = size(opening, unit);
+        let size = size(check.master_size.unwrap_or_default(), unit);
         format!(" − {} (on the master) + {size} (its size)", bracketed(&opening))
     })
 }

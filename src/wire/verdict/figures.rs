@@ -9,7 +9,7 @@ use crate::bench::verdict::{
 };
 use crate::quantity::{Figure, Length, Unit};
 use crate::wire::lengths::{thousandth, thousandth_up};
-use crate::words::{degrees, first_high_spot, size};
+use crate::words::{Held, degrees, first_high_spot, size};
 
 /// Figures beside the judged one; what does not apply is left out.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -303,14 +303,19 @@ impl StationLine {
                 eccentricity: shown(eccentricity),
                 high_side_deg: degrees(high),
             }),
-            repeat: station.repeat.map(|(difference, limit)| RepeatLine {
-                difference: shown(difference),
-                limit: shown(limit),
-            }),
+            repeat: station.repeat.map(|repeat| RepeatLine::of(repeat, unit)),
             mean_of_seatings: station.mean_of_seatings.map(shown),
             mean_of_totals: station.mean_of_totals.map(shown),
             mean_sweep: station.mean_sweep.map(shown),
         }
+    }
+}
+
+impl RepeatLine {
+    fn of((difference, limit): (Figure, Figure), unit: Unit) -> Self {
+        let held = Held::of(difference, unit).between(None, Some(limit)).recorded();
+        let [_, limit] = held.limit_texts();
+        Self { difference: held.value_text().unwrap_or_default(), limit: limit.unwrap_or_default() }
     }
 }
 

@@ -141,7 +141,7 @@ fn a_seating_that_does_not_repeat_splits_nothing() {
     let station = &verdict.figures.stations[0];
     assert_eq!((station.bar, station.word), (None, Word::Conforms));
     assert_eq!(fixed(Some(station.repeat.unwrap().0), 8), "0.00005701");
-    let refused = "At 3 in the third seating lies 0.00005701 from the first, 0.00005096 is allowed: bar and spindle are not split. Clean taper and bar, seat it again, each time at the mark that is asked for.";
+    let refused = "At 3 in the third seating lies 0.000057 from the first, 0.000051 is allowed: bar and spindle are not split. Clean taper and bar, seat it again, each time at the mark that is asked for.";
     assert!(verdict.advice.iter().any(|line| line == refused), "{:?}", verdict.advice);
 }
 

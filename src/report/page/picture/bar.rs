@@ -8,7 +8,8 @@ use crate::quantity::{Figure, Unit};
 use crate::report::page::model::{Go, Item, Model};
 use crate::report::page::text::{degrees, mark, minus, small_unit, unit_word};
 use crate::report::{in_unit, spoken_station};
-use crate::wire::{PredictedLine, StationLine, VerdictLine};
+use crate::wire::{PredictedLine, RepeatLine, StationLine, VerdictLine};
+use crate::words::{fine_beside, fine_with_doubt};
 
 /// Lines of the stations, nearest first.
 const DASHES: [&str; 4] = ["none", "6 3", "2 3", "9 3 2 3"];
@@ -80,10 +81,15 @@ fn table(model: &Model<'_>, line: &VerdictLine) -> Markup {
 /// hundredth of a micrometre: nothing is held against them.
 fn predicted(model: &Model<'_>, line: &VerdictLine, one: &PredictedLine) -> [String; 2] {
     let own = Unit::parse(&line.unit).unwrap_or(model.unit);
-    let places = model.unit.uncertainty_places().saturating_sub(5);
-    let value = Figure::parse(&one.value, own).map(|value| value.fixed(model.unit, places));
-    let u = Figure::parse(&one.uncertainty, own).map(|u| u.shown_up_at(model.unit, places));
-    [value, u].map(Option::unwrap_or_default)
+    let [value, u] = [&one.value, &one.uncertainty].map(|text| Figure::parse(text, own));
+    let told = value.zip(u).map(|(value, u)| fine_with_doubt(value, u, model.unit));
+    told.unwrap_or_default()
+}
+
+/// How far seatings lie apart, and how far they may.
+fn apart(repeat: &RepeatLine, own: Unit, unit: Unit) -> [String; 2] {
+    let [off, most] = [&repeat.difference, &repeat.limit].map(|text| Figure::parse(text, own));
+    off.zip(most).map(|(off, most)| fine_beside(off, most, unit)).unwrap_or_default()
 }
 
 fn row(model: &Model<'_>, line: &VerdictLine, station: &StationLine) -> Markup {
@@ -104,7 +110,8 @@ fn row(model: &Model<'_>, line: &VerdictLine, station: &StationLine) -> Markup {
                 @if let Some(bar) = &station.bar { "; the bar itself " (show(model, line, &bar.eccentricity)) " off" }
                 @if let Some(repeat) = &station.repeat {
                     @if station.seatings.len() == 3 { "; third from first " } @else { "; they disagree by " }
-                    (show(model, line, &repeat.difference)) ", may be " (show(model, line, &repeat.limit))
+                    @let [off, most] = apart(repeat, own, model.unit);
+                    (off) ", may be " (most)
                 }
             }
         }

@@ -12,8 +12,8 @@ use super::model::{Go, Item, Model};
 use super::text::{self, free, mark, target};
 use super::{readings, worked};
 use crate::bench::plan::Measures;
-use crate::quantity::Figure;
 use crate::wire::VerdictLine;
+use crate::words::size;
 
 pub(super) fn section(model: &Model<'_>) -> Markup {
     html! {
@@ -51,7 +51,7 @@ fn check(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, line: &VerdictLine) ->
 /// What is claimed, and at how many touches: never a bare "flat".
 fn claim(model: &Model<'_>, item: &Item<'_>, line: &VerdictLine) -> Markup {
     let radii: Vec<String> =
-        item.check.radii.iter().map(|radius| Figure::from(*radius).shown(model.unit)).collect();
+        item.check.radii.iter().map(|radius| size(*radius, model.unit)).collect();
     html! {
         (text::measures(item.check.measures))
         @if line.positions > 0 { ", " (line.taken) " of " (line.positions) " positions" }

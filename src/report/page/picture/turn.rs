@@ -9,6 +9,7 @@ use crate::quantity::{Figure, Unit};
 use crate::report::page::model::{Go, Item, Model, below_floor, known_high_side};
 use crate::report::page::text::{degrees, free, small_unit};
 use crate::wire::VerdictLine;
+use crate::words::size;
 
 /// Touches up to which each has its dot.
 const DOTTED: usize = 40;
@@ -106,7 +107,7 @@ fn plot(
         figure {
             (svg::frame(&id, (&title, &desc), &inside))
             figcaption {
-                strong { (name) } @if let Some(radius) = radius { ", radius " (Figure::from(*radius).shown(model.unit)) } ". "
+                strong { (name) } @if let Some(radius) = radius { ", radius " (size(*radius, model.unit)) } ". "
                 "Deviations " (scale.words()) " on paper; grey: the mean circle. "
                 (caption(line, wall))
                 (gaps(go, &heights))
