@@ -24,6 +24,9 @@ pub(crate) struct Global {
     /// The bench's configuration file
     #[arg(long, global = true, value_name = "FILE")]
     pub(crate) config: Option<PathBuf>,
+    /// The bench's state folder, with its record and its socket: no configuration file is needed then
+    #[arg(long, global = true, value_name = "FOLDER")]
+    pub(crate) state_folder: Option<PathBuf>,
     /// Print one JSON object a line, for scripts
     #[arg(long, global = true)]
     pub(crate) json: bool,

@@ -8,7 +8,7 @@ use crate::quantity::{Name, Unit};
 use crate::store::{Reader, StoreError};
 
 use super::args::Global;
-use super::failure::{Failure, REFUSED, UNREACHABLE};
+use super::failure::{About, Failure, REFUSED, Told, UNREACHABLE};
 use super::screen;
 
 /// The configuration file that is meant.
@@ -17,17 +17,45 @@ pub(crate) fn config_path(global: &Global) -> Result<PathBuf, Failure> {
         .map_err(|error| Failure::new(REFUSED, error.to_string(), NotFound::HINT))
 }
 
+/// What helps where the record is asked for and no configuration can be read.
+const NAME_THE_FOLDER: &str = "see all of it with: tenths config check; or name the bench's state folder, \
+     then no file is needed: --state-folder FOLDER";
+const NAME_EITHER: &str = "name it with --config FILE or in TENTHS_CONFIG, or name the bench's state folder: \
+     --state-folder FOLDER";
+
 /// Where the record is, whatever else may be wrong in the configuration: a mistake somebody is
-/// just making in a plan must not keep a touch from being taken back.
+/// just making in a plan must not keep a touch from being taken back. Where the folder is named,
+/// nothing has to be read at all.
 pub(crate) fn whereabouts(global: &Global) -> Result<Whereabouts, Failure> {
-    config::whereabouts(&config_path(global)?).map_err(|findings| unusable(&findings))
+    let path = config_path(global);
+    let known = |path: &PathBuf| {
+        let found = config::whereabouts(path);
+        found.map_err(|findings| unusable(&findings).hinting(NAME_THE_FOLDER))
+    };
+    let Some(folder) = &global.state_folder else {
+        return known(&path.map_err(|error| error.hinting(NAME_EITHER))?);
+    };
+    let state = std::path::absolute(folder).unwrap_or_else(|_| folder.clone());
+    let written = path.ok().and_then(|path| {
+        known(&path).ok().map(|found| found.unit).or_else(|| config::likely_unit(&path))
+    });
+    let unit = written.or_else(|| unit_of_newest_job(&state)).unwrap_or(Unit::Inch);
+    Ok(Whereabouts { state, unit })
+}
+
+/// The unit of the newest job's drawing: what people read where nothing says what they want.
+fn unit_of_newest_job(state: &std::path::Path) -> Option<Unit> {
+    let jobs = Reader::open_with(state, parse_plan).ok()?.jobs().ok()?;
+    jobs.last().map(|job| job.plan.plan.unit)
 }
 
 /// The checked configuration, and on stderr everything that is doubtful or wrong in it.
 pub(crate) fn loaded_telling_all(global: &Global) -> Result<Loaded, Failure> {
     let checked = config::load(&config_path(global)?);
     for finding in &checked.findings {
-        screen::say(&format!("{}\n", crate::wire::printable(&finding.to_string())));
+        let line = || crate::wire::printable(&finding.to_string());
+        let line = if global.json { crate::wire::finding_line(finding) } else { line() };
+        screen::say(&format!("{line}\n"));
     }
     checked.loaded.ok_or_else(|| unusable(&checked.findings))
 }
@@ -39,11 +67,14 @@ fn unusable(findings: &[Finding]) -> Failure {
         0 | 1 => String::new(),
         count => format!(" (and {} more)", count - 1),
     };
-    Failure::new(
-        REFUSED,
-        format!("the configuration cannot be used: {first}{more}"),
-        "see all of it with: tenths config check",
-    )
+    let place = errors.first().map(|finding| (finding.file.clone(), finding.line));
+    let (file, line) = place.unwrap_or_default();
+    Failure::Told(Told {
+        exit: REFUSED,
+        text: format!("the configuration cannot be used: {first}{more}"),
+        hint: Some("see all of it with: tenths config check".to_owned()),
+        about: About::Configuration { file, line },
+    })
 }
 
 /// The socket of the service.
@@ -53,7 +84,7 @@ pub(crate) fn socket(global: &Global) -> Result<PathBuf, Failure> {
         Err(wrong) => wrong,
     };
     let Ok(path) = config_path(global) else { return Err(wrong) };
-    state_in_spite(&path, wrong).map(|state| state.join(config::SOCKET))
+    state_in_spite(global, &path, wrong).map(|state| state.join(config::SOCKET))
 }
 
 /// Where the service's socket and people's unit are, to follow what it tells.
@@ -64,21 +95,31 @@ pub(crate) fn service(global: &Global) -> Result<(PathBuf, Unit), Failure> {
     };
     let Ok(path) = config_path(global) else { return Err(wrong) };
     let Some(unit) = config::likely_unit(&path) else { return Err(wrong) };
-    state_in_spite(&path, wrong).map(|state| (state.join(config::SOCKET), unit))
+    state_in_spite(global, &path, wrong).map(|state| (state.join(config::SOCKET), unit))
 }
 
 /// The state folder in which a service runs although `bench.toml` cannot be read, which is said; a
 /// mistake that somebody is just making must not keep a touch from being taken back.
-fn state_in_spite(path: &std::path::Path, wrong: Failure) -> Result<PathBuf, Failure> {
+fn state_in_spite(
+    global: &Global,
+    path: &std::path::Path,
+    wrong: Failure,
+) -> Result<PathBuf, Failure> {
     let runs = |state: &PathBuf| state.join(config::SOCKET).exists();
     let Some(state) = config::likely_states(path).into_iter().find(runs) else {
         return Err(wrong);
     };
-    if let Failure::Told(told) = &wrong {
+    // A script has the service's answer; what it reads here would be an error.
+    if let (Failure::Told(told), false) = (&wrong, global.json) {
         let told = crate::wire::printable(&told.text);
         screen::say(&format!("tenths: {told}; the service that runs is asked all the same\n"));
     }
     Ok(state)
+}
+
+/// What is heard at the bench; as usual where no configuration says it.
+pub(crate) fn sound(global: &Global) -> config::Sound {
+    config_path(global).map(|path| config::sound_of(&path)).unwrap_or_default()
 }
 
 /// The record, to look things up, and the unit people see.

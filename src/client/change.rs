@@ -4,7 +4,7 @@ use crate::bench::{Command, Request};
 use crate::wire::{Incoming, printable};
 
 use super::args::{Asking, Global};
-use super::failure::{Failure, Told};
+use super::failure::Failure;
 use super::{bench, key, person, screen, socket};
 
 /// Asks the service for a change and prints its reply: the sentence, or with `--json` the object.
@@ -14,7 +14,7 @@ pub(crate) fn change(global: &Global, asking: Asking, command: Command) -> Resul
         Request { station: asking.station, by: asking.by, login: person::login_name(), command };
     let reply = socket::ask(&path, &Incoming::Change { key: key::fresh(), request })?;
     if reply.exit != 0 {
-        return Err(Failure::Told(Told { exit: reply.exit, text: reply.text, hint: reply.hint }));
+        return Err(Failure::Told(reply.into()));
     }
     if global.json {
         screen::line(&reply.line)?;

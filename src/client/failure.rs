@@ -3,6 +3,8 @@
 use std::fmt;
 use std::io;
 
+use crate::wire::{ErrorLine, Reply, code_of};
+
 /// The answer is no.
 pub(crate) const NO: u8 = 1;
 /// Usage, configuration or refused input.
@@ -28,15 +30,57 @@ pub(crate) struct Told {
     pub(crate) text: String,
     /// What to do.
     pub(crate) hint: Option<String>,
+    /// What it is about.
+    pub(crate) about: About,
+}
+
+/// What an error is about, for a script.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum About {
+    /// What was asked; the exit code says the rest.
+    Asked,
+    /// What was typed.
+    Usage,
+    /// A file that a person wrote, and the line in it where it is known.
+    Configuration { file: String, line: Option<u32> },
 }
 
 impl Failure {
     pub(crate) fn new(exit: u8, text: impl Into<String>, hint: impl Into<String>) -> Self {
-        Self::Told(Told { exit, text: text.into(), hint: Some(hint.into()) })
+        let hint = Some(hint.into());
+        Self::Told(Told { exit, text: text.into(), hint, about: About::Asked })
     }
 
     pub(crate) fn plain(exit: u8, text: impl Into<String>) -> Self {
-        Self::Told(Told { exit, text: text.into(), hint: None })
+        Self::Told(Told { exit, text: text.into(), hint: None, about: About::Asked })
+    }
+
+    /// With the hint that fits better, where the person is told something.
+    pub(crate) fn hinting(self, hint: impl Into<String>) -> Self {
+        match self {
+            Self::ClosedPipe => Self::ClosedPipe,
+            Self::Told(told) => Self::Told(Told { hint: Some(hint.into()), ..told }),
+        }
+    }
+}
+
+impl Told {
+    /// The line that a script reads on standard error.
+    pub(crate) fn line(&self) -> String {
+        let (code, place) = match &self.about {
+            About::Asked => (code_of(self.exit), None),
+            About::Usage => ("usage", None),
+            About::Configuration { file, line } => ("configuration", Some((file.as_str(), *line))),
+        };
+        let hint = self.hint.as_deref();
+        ErrorLine { exit: self.exit, code, text: &self.text, hint, place }.line() + "\n"
+    }
+}
+
+impl From<Reply> for Told {
+    /// What the service refused.
+    fn from(Reply { exit, text, hint, .. }: Reply) -> Self {
+        Self { exit, text, hint, about: About::Asked }
     }
 }
 
@@ -53,7 +97,11 @@ impl From<io::Error> for Failure {
 
 impl fmt::Display for Told {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        writeln!(f, "tenths: {}", crate::wire::printable(&self.text))?;
+        // Only what the parser of the arguments says has several lines.
+        let several = self.about == About::Usage;
+        let lines = if several { self.text.split('\n').collect() } else { vec![&*self.text] };
+        let lines: Vec<String> = lines.into_iter().map(crate::wire::printable).collect();
+        writeln!(f, "tenths: {}", lines.join("\n"))?;
         match &self.hint {
             Some(hint) => writeln!(f, "hint: {}", crate::wire::printable(hint)),
             None => Ok(()),

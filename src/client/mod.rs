@@ -63,27 +63,29 @@ use clap::Parser;
 use clap::error::ErrorKind;
 
 use args::{Cli, Command, ConfigCommand};
-use failure::Failure;
+use failure::{About, Failure, Told};
 
 /// Runs what was typed, program name first, and gives the exit code: 0 done, 1 the answer is no,
 /// 2 usage, configuration or refused input, 3 service or database not reachable.
 pub fn run(args: impl IntoIterator<Item = OsString>) -> u8 {
-    let cli = match Cli::try_parse_from(args::with_negative_values(args)) {
-        Ok(cli) => cli,
-        Err(error) => return usage(&error),
+    let args: Vec<OsString> = args.into_iter().collect();
+    let for_script = args.iter().any(|arg| arg == "--json");
+    let outcome = match Cli::try_parse_from(args::with_negative_values(args)) {
+        Ok(cli) => command(cli),
+        Err(error) => usage(&error),
     };
-    match command(cli) {
+    match outcome {
         Ok(exit) => exit,
         Err(Failure::ClosedPipe) => 0,
         Err(Failure::Told(told)) => {
-            screen::say(&told.to_string());
+            screen::say(&if for_script { told.line() } else { told.to_string() });
             told.exit
         }
     }
 }
 
 /// Prints help, version, or what is wrong with the arguments.
-fn usage(error: &clap::Error) -> u8 {
+fn usage(error: &clap::Error) -> Result<u8, Failure> {
     let wanted = [
         ErrorKind::DisplayHelp,
         ErrorKind::DisplayVersion,
@@ -92,22 +94,41 @@ fn usage(error: &clap::Error) -> u8 {
     if wanted.contains(&error.kind()) {
         // Whoever does not read the help has nothing to be told.
         drop(error.print());
-    } else {
-        screen::say(&usage_text(&error.render().to_string()));
+        return Ok(u8::try_from(error.exit_code()).unwrap_or(failure::REFUSED));
     }
-    u8::try_from(error.exit_code()).unwrap_or(failure::REFUSED)
+    Err(Failure::Told(Told {
+        exit: failure::REFUSED,
+        text: usage_text(&error.render().to_string()),
+        hint: Some("see tenths --help".to_owned()),
+        about: About::Usage,
+    }))
 }
 
-/// The parser's words in the form of this program's errors.
+/// The parser's words without what every error of this program has anyway.
 fn usage_text(rendered: &str) -> String {
     let text = rendered.strip_prefix("error: ").unwrap_or(rendered);
     let lines = text.lines().filter(|line| !line.is_empty() && !line.contains("--help"));
-    let lines: Vec<_> = lines.map(crate::wire::printable).collect();
-    format!("tenths: {}\nhint: see tenths --help\n", lines.join("\n"))
+    lines.collect::<Vec<_>>().join("\n")
+}
+
+/// The command that asks neither a record nor a service which could be named by its folder.
+fn needs_the_file(command: &Command) -> Option<&'static str> {
+    let those = [
+        (matches!(command, Command::Serve), "serve"),
+        (matches!(command, Command::Demo(_)), "demo"),
+        (matches!(command, Command::Config(_)), "config check"),
+        (matches!(command, Command::Gauge(_)), "gauge"),
+    ];
+    those.into_iter().find_map(|(is, name)| is.then_some(name))
 }
 
 fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
     let global = &global;
+    if let Some(what) = global.state_folder.is_some().then(|| needs_the_file(&command)).flatten() {
+        let text = format!("`{what}` takes no --state-folder, it goes by its configuration");
+        let hint = "name the file with --config FILE; its line state = \"…\" under [bench] says where the record is";
+        return Err(Failure::new(failure::REFUSED, text, hint));
+    }
     match command {
         Command::Serve => serve::run(global),
         Command::Demo(demo) => demo.run(),

@@ -12,7 +12,7 @@ use crate::wire::{
 use crate::words::Calibration;
 
 use super::args::Global;
-use super::failure::{Failure, NO, Told, UNREACHABLE};
+use super::failure::{Failure, NO, UNREACHABLE};
 use super::screen::{Ink, Screen};
 use super::{bench, screen, socket};
 
@@ -20,7 +20,7 @@ pub(crate) fn run(global: &Global) -> Result<u8, Failure> {
     let path = bench::socket(global)?;
     let reply = socket::ask(&path, &Incoming::Status)?;
     if reply.exit != 0 {
-        return Err(Failure::Told(Told { exit: reply.exit, text: reply.text, hint: reply.hint }));
+        return Err(Failure::Told(reply.into()));
     }
     let status: Status = serde_json::from_str(&reply.line).map_err(|error| {
         Failure::plain(UNREACHABLE, format!("the service sent what cannot be read: {error}"))

@@ -26,7 +26,7 @@ const PAUSE: Timespec = Timespec { tv_sec: 0, tv_nsec: 200_000_000 };
 
 pub(crate) fn run(global: &Global, args: TailArgs) -> Result<u8, Failure> {
     let (path, unit) = bench::service(global)?;
-    let ear = Ear::new(global, args.sound)?;
+    let ear = Ear::new(global, args.sound);
     let mut tail = Tail {
         ear,
         path,
@@ -89,8 +89,7 @@ impl Tail {
                     return Ok(Begun::Lines(lines));
                 }
                 Some(Told::Refused(reply)) => {
-                    let said = Said { exit: reply.exit, text: reply.text, hint: reply.hint };
-                    return Ok(Begun::Refused(said));
+                    return Ok(Begun::Refused(reply.into()));
                 }
                 Some(Told::Storage(news)) => tell_storage(&news.state, &news.text),
                 // A line of the feed may only come after the answer.
@@ -157,11 +156,7 @@ impl Tail {
             }
             Some(Told::Storage(news)) => tell_storage(&news.state, &news.text),
             Some(Told::Refused(reply)) => {
-                return Err(Failure::Told(Said {
-                    exit: reply.exit,
-                    text: reply.text,
-                    hint: reply.hint,
-                }));
+                return Err(Failure::Told(reply.into()));
             }
             Some(Told::Feed(_) | Told::From(_)) | None => {}
         }

@@ -275,7 +275,8 @@ fn the_record_is_copied_and_verified_and_the_shell_helped() {
 #[test]
 fn a_usage_error_reads_like_every_other_error() {
     let error = parse(&["status", "--col\u{7}our"]).unwrap_err();
-    let text = usage_text(&error.render().to_string());
+    let Err(Failure::Told(told)) = usage(&error) else { panic!("it is told") };
+    let text = told.to_string();
     assert!(text.starts_with("tenths: unexpected argument '--col"), "{text}");
     assert!(text.ends_with("hint: see tenths --help\n"), "{text}");
     assert!(!text.chars().any(|c| c.is_control() && c != '\n'), "{text}");

@@ -45,14 +45,57 @@ pub fn reply_line(outcome: &Result<Done, Refusal>) -> String {
 /// A refusal as one line without its end; `exit` is the code the client ends with.
 #[must_use]
 pub fn error_line(text: &str, hint: Option<&str>, exit: u8) -> String {
-    #[derive(Serialize)]
-    struct Refused<'a> {
-        schema: &'static str,
-        exit: u8,
-        text: &'a str,
-        hint: Option<&'a str>,
+    ErrorLine { exit, code: code_of(exit), text, hint, place: None }.line()
+}
+
+/// What could not be done, for a script: on the socket, and on standard error with `--json`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ErrorLine<'a> {
+    /// The code the program ends with.
+    pub exit: u8,
+    /// What kind of error it is: `no`, `refused`, `usage`, `configuration`, `unreachable`.
+    pub code: &'static str,
+    /// The sentence.
+    pub text: &'a str,
+    /// What to do.
+    pub hint: Option<&'a str>,
+    /// The file it is about, and the line in it.
+    pub place: Option<(&'a str, Option<u32>)>,
+}
+
+impl ErrorLine<'_> {
+    /// One line without its end.
+    #[must_use]
+    pub fn line(&self) -> String {
+        #[derive(Serialize)]
+        struct Place<'a> {
+            file: &'a str,
+            line: Option<u32>,
+        }
+        #[derive(Serialize)]
+        struct Refused<'a> {
+            schema: &'static str,
+            exit: u8,
+            code: &'static str,
+            text: &'a str,
+            hint: Option<&'a str>,
+            #[serde(skip_serializing_if = "Option::is_none")]
+            place: Option<Place<'a>>,
+        }
+        let Self { exit, code, text, hint, place } = *self;
+        let place = place.map(|(file, line)| Place { file, line });
+        json_text(&Refused { schema: "error/1", exit, code, text, hint, place })
     }
-    json_text(&Refused { schema: "error/1", exit, text, hint })
+}
+
+/// What kind of error ends with an exit code.
+#[must_use]
+pub const fn code_of(exit: u8) -> &'static str {
+    match exit {
+        1 => "no",
+        3 => "unreachable",
+        _ => "refused",
+    }
 }
 
 /// The sentence of a line that [`error_line`] made; `None` where the request was done.

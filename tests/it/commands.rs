@@ -108,7 +108,8 @@ fn what_is_typed_wrongly_is_told_and_nothing_else_happens() {
         &["completions", "abacus"],
     ] {
         let err = bench.refused(2, arguments);
-        assert!(err.contains("\nhint: "), "{err}");
+        let hint = if arguments.contains(&"--json") { "\"hint\":" } else { "\nhint: " };
+        assert!(err.contains(hint), "{err}");
     }
     let refused = [
         (&["job", "open", "s1", "--plan", "held"][..], "exists already"),

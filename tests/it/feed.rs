@@ -203,7 +203,7 @@ fn filters_leave_out_what_nobody_asked_for() {
 fn without_a_service_there_is_no_feed() {
     let mut bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: PLAN });
     let err = bench.refused(3, &["tail", "--json"]);
-    assert!(err.contains("not running") && err.contains("\nhint: "), "{err}");
+    assert!(err.contains("not running") && err.contains("\"hint\":\"start it"), "{err}");
     bench.start();
     bench.kill();
     let err = bench.refused(3, &["tail", "--json"]);

@@ -43,6 +43,7 @@ mod rings;
 mod rule;
 mod scanner;
 mod scenarios;
+mod scripts;
 mod seat;
 mod sheet;
 mod streams;

@@ -293,7 +293,9 @@ impl Bench {
         let output = self.run(arguments);
         let err = String::from_utf8(output.stderr).unwrap();
         assert_eq!(output.status.code(), Some(exit), "{arguments:?}: {err}");
-        assert!(err.starts_with("tenths: "), "{arguments:?}: {err:?}");
+        let for_script = arguments.contains(&"--json");
+        let begins = if for_script { "{\"schema\":\"error/1\"" } else { "tenths: " };
+        assert!(err.starts_with(begins), "{arguments:?}: {err:?}");
         assert!(output.stdout.is_empty(), "{arguments:?} printed to standard output");
         err
     }

@@ -362,7 +362,7 @@ fn without_a_terminal_a_service_or_its_station_it_says_so() {
     let err = bench.refused(2, &["watch"]);
     assert!(err.contains("needs a terminal"), "{err}");
     let err = bench.refused(2, &["watch", "--json", "--station", "nowhere"]);
-    assert!(err.contains("no station \"nowhere\"") && err.contains("bench"), "{err}");
+    assert!(err.contains("no station \\\"nowhere\\\"") && err.contains("bench"), "{err}");
     bench.stop();
     let err = bench.refused(3, &["watch", "--json"]);
     assert!(err.contains("the service is not running"), "{err}");

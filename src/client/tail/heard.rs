@@ -8,10 +8,9 @@ use std::time::{Duration, Instant};
 use rustix::time::Timespec;
 
 use super::super::args::{Global, SoundWhen};
-use super::super::failure::Failure;
 use super::super::sound::{FeedHearing, Player, Tone, bell_times, wav};
 use super::super::{bench, screen};
-use crate::config::{self, Voice};
+use crate::config::Voice;
 use crate::intake;
 use crate::quantity::Wall;
 use crate::wire::FeedLine;
@@ -44,17 +43,17 @@ enum Through {
 
 impl Ear {
     /// An ear, where sound is wanted and possible; a sentence where it is not possible.
-    pub(super) fn new(global: &Global, when: Option<SoundWhen>) -> Result<Option<Self>, Failure> {
-        let Some(when) = when else { return Ok(None) };
+    pub(super) fn new(global: &Global, when: Option<SoundWhen>) -> Option<Self> {
+        let when = when?;
         if when == SoundWhen::Terminal && !io::stdout().is_terminal() {
             screen::say("tenths: no sound, this is no terminal; --sound=always makes it anyway\n");
-            return Ok(None);
+            return None;
         }
-        let sound = config::sound_of(&bench::config_path(global)?);
+        let sound = bench::sound(global);
         let voice = sound.usual;
         if voice.mute || voice.volume == 0 {
             screen::say("tenths: no sound, it is muted under [sound] in the configuration\n");
-            return Ok(None);
+            return None;
         }
         let through = if !sound.player.is_empty() {
             let tell =
@@ -66,10 +65,10 @@ impl Ear {
             Through::Bell(ring)
         } else {
             screen::say("tenths: no sound: name a player under [sound], or use a terminal\n");
-            return Ok(None);
+            return None;
         };
         let (hearing, stop_again, gathers) = (FeedHearing::default(), Instant::now(), None);
-        Ok(Some(Self { hearing, voice, through, stop_again, gathers }))
+        Some(Self { hearing, voice, through, stop_again, gathers })
     }
 
     /// A line was shown.

@@ -11,7 +11,7 @@ use tokio::sync::mpsc::UnboundedSender;
 use crate::bench::{Command, Request};
 use crate::wire::{Incoming, Reply, View};
 
-use super::super::failure::{Failure, Told, UNREACHABLE};
+use super::super::failure::{Failure, UNREACHABLE};
 use super::super::socket::{self, Lines, Trouble};
 use super::super::{key, person};
 use super::News;
@@ -53,9 +53,7 @@ pub(super) fn begin(path: &Path, station: Option<&str>) -> Result<(Lines, View),
     });
     match begun {
         Ok((lines, Answer::View(view))) => Ok((lines, *view)),
-        Ok((_, Answer::Refused(reply))) => {
-            Err(Failure::Told(Told { exit: reply.exit, text: reply.text, hint: reply.hint }))
-        }
+        Ok((_, Answer::Refused(reply))) => Err(Failure::Told(reply.into())),
         Err(trouble) => Err(socket::told(path, trouble)),
     }
 }

@@ -20,7 +20,6 @@ use ratatui::crossterm::event::{self, Event, KeyEvent, KeyEventKind};
 use tokio::signal::unix::{SignalKind, signal};
 use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 
-use crate::config;
 use crate::wire::View;
 
 use super::args::{Global, WatchArgs};
@@ -65,7 +64,7 @@ pub(crate) fn run(global: &Global, args: WatchArgs) -> Result<u8, Failure> {
     if global.json {
         return print(first, news);
     }
-    let mut sound = config::sound_of(&bench::config_path(global)?);
+    let mut sound = bench::sound(global);
     sound.usual.mute |= args.mute;
     sound.stations.values_mut().for_each(|voice| voice.mute |= args.mute);
     let player = (!sound.player.is_empty()).then(|| {

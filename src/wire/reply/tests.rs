@@ -158,7 +158,7 @@ fn a_refusal_carries_its_exit_code_and_hint() {
     let line = reply_line(&Err(refusal));
     assert_eq!(
         line,
-        r#"{"schema":"error/1","exit":2,"text":"the name J-1042 was used before","hint":"choose another"}"#
+        r#"{"schema":"error/1","exit":2,"code":"refused","text":"the name J-1042 was used before","hint":"choose another"}"#
     );
     let reply = Reply::parse(&line).unwrap();
     assert_eq!((reply.exit, reply.hint.as_deref()), (2, Some("choose another")));
