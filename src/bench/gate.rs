@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::draft::Draft;
+use super::pairs;
 use super::plan::{Check, CheckAt, Detail, Holding, Measures, Part, PartKind};
 use super::reply::Refusal;
 use super::row::{AlertKind, Body, Lack, Level, Seq, WentOn};
@@ -16,7 +17,7 @@ use crate::judgement::Word;
 #[must_use]
 pub fn lack(job: &Job, at: CheckAt) -> Option<Lack> {
     let (_, check) = job.opened.plan.plan.at(at)?;
-    let Some((_, attempt)) = job.newest_at(at) else { return Some(Lack::NotMeasured) };
+    let Some((id, attempt)) = job.newest_at(at) else { return Some(Lack::NotMeasured) };
     if check.measures == Measures::Entry {
         return attempt.answer.is_none().then_some(Lack::NotMeasured);
     }
@@ -28,7 +29,8 @@ pub fn lack(job: &Job, at: CheckAt) -> Option<Lack> {
         return Some(if begun { Lack::Incomplete } else { Lack::NotMeasured });
     };
     match verdict.word {
-        Word::Conforms => None,
+        // `next` takes such a difference anew: what it says is not what the rings are by now.
+        Word::Conforms => pairs::newer_half(job, at, id).map(|_| Lack::Outdated),
         Word::DoesNotConform => Some(Lack::DoesNotConform),
         Word::Incomplete => Some(Lack::Incomplete),
         // An answer that is kept and not judged is no question any more.

@@ -347,16 +347,19 @@ pub enum Lack {
     DoesNotConform,
     /// It was measured on metal that has changed since.
     MetalChanged,
+    /// It is a difference, and one of its lengths was measured again since.
+    Outdated,
 }
 
 impl Lack {
     /// All of them.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::NotMeasured,
         Self::Incomplete,
         Self::Undecided,
         Self::DoesNotConform,
         Self::MetalChanged,
+        Self::Outdated,
     ];
 
     /// The word in the record.
@@ -368,6 +371,7 @@ impl Lack {
             Self::Undecided => "undecided",
             Self::DoesNotConform => "does-not-conform",
             Self::MetalChanged => "metal-changed",
+            Self::Outdated => "outdated",
         }
     }
 
@@ -380,6 +384,7 @@ impl Lack {
             Self::Undecided => "is undecided",
             Self::DoesNotConform => "does not conform",
             Self::MetalChanged => "was measured on metal that has changed since",
+            Self::Outdated => "was taken before one of its lengths was measured again",
         }
     }
 }

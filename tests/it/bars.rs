@@ -240,3 +240,59 @@ fn an_oval_does_not_vanish_in_the_split() {
     assert_eq!(verdict["verdict"], "does-not-conform", "{verdict}");
     assert_eq!(verdict["figures"]["stations"][0]["mean_of_totals"], "0.0000925", "{verdict}");
 }
+
+/// How the page works out the judged station.
+fn worked(bench: &Bench) -> String {
+    let page = bench.ok(&["report", "j1"]);
+    let line = page.split("<p class=\"worked\">").nth(1).unwrap_or_else(|| panic!("{page}"));
+    line.split("; limit").next().unwrap().to_owned()
+}
+
+#[test]
+fn the_page_works_a_bar_out_as_it_was_judged() {
+    let bench = started(&bar_plan(8, 4, 100, ""));
+    // A second wave of 30 on a spindle that is 5 off: 2 × 5 is not what was judged.
+    let oval =
+        |angle: f64| 5.0 * angle.to_radians().cos() + 30.0 * (2.0 * angle).to_radians().cos();
+    let turns = [0.0, 90.0, 180.0, 270.0].map(|at| turn(8, oval, 20.0, at));
+    let verdict = measured(&bench, &turns);
+    // 5 + 30 at 0 against 0 − 30 at 90.
+    assert_eq!(verdict["value"], "0.000065", "{verdict}");
+    let said = worked(&bench);
+    assert!(
+        said.contains("the mean turn shows more, highest at mark 0, lowest at 2: 0.000035 − (−0.00003) = 0.000065"),
+        "{said}"
+    );
+    // Round, and with the high reading between two marks, it is the first wave.
+    bench.ok(&["remeasure", "cleaned", "bar/out"]);
+    let between = |angle: f64| 40.0 * (angle - 22.5).to_radians().cos();
+    measured(&bench, &[0.0, 90.0, 180.0, 270.0].map(|at| turn(8, between, 20.0, at)));
+    let said = worked(&bench);
+    assert!(
+        said.contains("in the mean of 4 seatings") && said.contains("; 2 × 0.0000399"),
+        "{said}"
+    );
+    // Seatings that disagree are not put together: the first one is shown.
+    let bench = started(&bar_plan(8, 4, 100, ""));
+    let apart = [0.0, 0.0, 90.0, 90.0].map(|at| turn(8, between, 40.0, at));
+    let verdict = measured(&bench, &apart);
+    assert_eq!(verdict["reasons"], serde_json::json!(["seating-moved"]), "{verdict}");
+    let said = worked(&bench);
+    let (high, low) = (apart[0].iter().max().unwrap(), apart[0].iter().min().unwrap());
+    let told = verdict["value"].as_str().unwrap();
+    let off = told.parse::<f64>().unwrap() - f64::from(high - low) / 1e6;
+    assert!(off.abs() < 1e-9, "{verdict}");
+    assert!(
+        said.contains("as it was seated first. Highest at position") && said.ends_with(told),
+        "{said}"
+    );
+}
+
+#[test]
+fn of_three_seatings_two_are_averaged_and_the_page_says_so() {
+    let bench = started(&bar_plan(8, 3, 100, ""));
+    let between = |angle: f64| 40.0 * (angle - 22.5).to_radians().cos();
+    measured(&bench, &[0.0, 180.0, 0.0].map(|at| turn(8, between, 30.0, at)));
+    let said = worked(&bench);
+    assert!(said.contains("in the mean of 2 seatings"), "{said}");
+}

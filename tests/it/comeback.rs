@@ -218,3 +218,101 @@ fn a_found_side_that_cannot_be_one_is_told_with_its_line() {
     let bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: &plan("") });
     bench.ok(&["config", "check"]);
 }
+
+const TURNS: &str = r#"
+name = "held"
+unit = "in"
+[[part]]
+name = "came"
+kind = "shaft"
+[[part.check]]
+name = "nose"
+measures = "runout"
+gauge = "plate"
+touch = "outside"
+positions = 8
+tolerance = "0.0001 in"
+closure = false
+[[part]]
+name = "leaves"
+kind = "shaft"
+[[part.check]]
+name = "nose"
+measures = "runout"
+gauge = "plate"
+touch = "outside"
+positions = 8
+tolerance = "0.0001 in"
+closure = false
+found = "came/nose"
+[[part.check]]
+name = "seat"
+measures = "runout"
+gauge = "plate"
+touch = "outside"
+positions = 8
+tolerance = "0.0001 in"
+closure = false
+"#;
+
+/// The cells of the first row of a table that has this heading.
+fn row_under(page: &str, heading: &str, name: &str) -> Vec<String> {
+    let page = parsed(page);
+    let tables = elements(&page, "table");
+    let table = tables
+        .iter()
+        .find(|table| elements(table, "th").iter().any(|head| text(head).starts_with(heading)));
+    let rows = elements(table.unwrap(), "tr");
+    let named = |row: &&_| elements(row, "th").first().is_some_and(|th| text(th).contains(name));
+    elements(rows.iter().find(named).unwrap(), "td").iter().map(text).collect()
+}
+
+#[test]
+fn what_was_cut_short_or_is_on_metal_that_is_gone_is_no_figure_before_or_final() {
+    let mut bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: TURNS });
+    bench.start();
+    bench.ok(&["job", "open", "J-1", "--plan", "held", "--serial", "SP-1"]);
+    let turn = |highest: &str| {
+        bench.ok(&["enter", "0", "0", highest, "0", "0", "0", "0", "0"]);
+    };
+    bench.ok(&["measure", "came/nose"]);
+    turn("0.00040");
+    bench.ok(&["measure", "leaves/nose"]);
+    turn("0.00002");
+    // Cut short after three touches: it is not what stood before the grind that follows.
+    bench.ok(&["remeasure", "cleaned"]);
+    bench.ok(&["enter", "0", "0", "0.00009"]);
+    bench.ok(&["measure", "--stop"]);
+    let found = row_under(&bench.ok(&["report", "J-1"]), "Found to final", "leaves/nose");
+    assert_eq!((found[0].as_str(), found[1].as_str()), ("0.00040", "incomplete"), "{found:?}");
+    bench.ok(&["remeasure", "ground", "leaves/nose"]);
+    turn("0.00003");
+    let before = row_under(&bench.ok(&["report", "J-1"]), "Before", "leaves/nose");
+    assert_eq!((before[0].as_str(), before[1].as_str()), ("0.00002", "0.00003"), "{before:?}");
+    // The shaft is ground at its seat: the final figure is that of a nose that is not there any more.
+    bench.ok(&["measure", "leaves/seat"]);
+    turn("0.00002");
+    bench.ok(&["remeasure", "ground", "leaves/seat"]);
+    turn("0.00002");
+    let found = row_under(&bench.ok(&["report", "J-1"]), "Found to final", "leaves/nose");
+    assert!(found[1].contains("stands no longer"), "{found:?}");
+    // Measured anew it takes no metal off, and is not told as ground.
+    bench.ok(&["measure", "leaves/nose"]);
+    turn("0.00002");
+    bench.ok(&["job", "close", "J-1"]);
+    bench.ok(&["job", "open", "J-2", "--plan", "held", "--serial", "SP-1"]);
+    bench.ok(&["measure", "leaves/nose"]);
+    turn("0.00002");
+    bench.ok(&["measure", "leaves/seat"]);
+    turn("0.00002");
+    bench.ok(&["remeasure", "ground", "leaves/seat"]);
+    turn("0.00002");
+    bench.ok(&["measure", "leaves/nose"]);
+    turn("0.00002");
+    let page = bench.ok(&["report", "J-2"]);
+    let told = text(&parsed(&page));
+    let changed = told.split("What was changed").nth(1).unwrap();
+    let changed = changed.split("What has moved").next().unwrap();
+    let now = changed.split("Job J-2").nth(1).unwrap();
+    assert!(now.contains("ground: leaves/seat") && !now.contains("leaves/nose"), "{changed}");
+}

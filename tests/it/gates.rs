@@ -213,3 +213,26 @@ fn a_job_is_not_closed_in_silence() {
     assert!(bench.ok(&["report", "j"]).contains("fetched by the owner"));
     bench.ok(&["verify"]);
 }
+
+#[test]
+fn a_difference_of_a_length_that_was_measured_again_since_holds_a_job_and_a_part_up() {
+    let bench = bench();
+    measured(&bench, "ring/face", &GOOD);
+    measured(&bench, "ring/length", &INCH);
+    measured(&bench, "outer/length", &INCH);
+    bench.ok(&["measure", "spacers/match"]);
+    bench.ok(&["remeasure", "cleaned", "ring/length"]);
+    bench.ok(&["enter", "1.00060", "1.00061", "1.00060", "1.00061"]);
+    // 0.0006 in between them by now; the difference on record is that of before.
+    let told = "spacers/match was taken before one of its lengths was measured again";
+    let said = bench.refused(2, &["stack", "built", "ring"]);
+    assert!(said.contains(told), "{said}");
+    let said = bench.refused(2, &["job", "close"]);
+    assert!(said.contains(told), "{said}");
+    bench.ok(&["job", "close", "--why", "fetched by the owner"]);
+    let shown = bench.lines(&["job", "show", "j"]).remove(0);
+    let checks = shown["went_on"][0]["checks"].as_array().unwrap();
+    let lack = checks.iter().find(|one| one["part"] == "spacers").unwrap();
+    assert_eq!(lack["lack"], "outdated", "{shown}");
+    bench.ok(&["verify"]);
+}

@@ -7,7 +7,6 @@ use super::model::{Item, Model};
 use super::pairs;
 use super::text::{self, free, or_dash, target};
 use crate::bench::plan::Measures;
-use crate::bench::row::AttemptReason;
 use crate::report::comparison::model::{Characteristic, Found, InJob, Model as Compared};
 
 /// As many of them have a column, the newest.
@@ -39,7 +38,7 @@ fn changed(model: &Model<'_>) -> Markup {
     let ground: Vec<&Item<'_>> = model
         .items
         .iter()
-        .filter(|item| item.goes.iter().any(|go| go.reason() == AttemptReason::Ground))
+        .filter(|item| item.goes.iter().any(|go| go.attempt.began.grinds))
         .filter(|item| item.check.measures != Measures::Difference)
         .collect();
     let replaced = &model.facts.record.replaced;
@@ -96,10 +95,10 @@ fn moved(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
                 tbody { @for one in rows { tr {
                     th scope="row" { (pairs::name(model, one)) }
                     @for job in one.jobs.iter().take(now) {
-                        td.n { (pairs::figure(model, job.as_ref().and_then(InJob::standing))) }
+                        td.n { (pairs::leaves(model, job.as_ref().and_then(InJob::standing))) }
                     }
                     td.n { (pairs::figure(model, came(one, now))) }
-                    td.n { (pairs::figure(model, one.in_job(now).and_then(InJob::standing))) }
+                    td.n { (pairs::leaves(model, one.in_job(now).and_then(InJob::standing))) }
                     td { (pairs::since(model, one, now)) }
                 } } }
             } }

@@ -113,7 +113,8 @@ impl<'a> Item<'a> {
     /// The last complete attempt before metal was first taken off, where that was done.
     pub(super) fn before(&self) -> Option<&Go<'a>> {
         let ground = self.goes.iter().position(|go| go.reason() == AttemptReason::Ground)?;
-        let whole = |go: &&Go<'_>| go.line.as_ref().is_some_and(|line| line.value.is_some());
+        let complete = |line: &VerdictLine| line.value.is_some() && line.verdict != "incomplete";
+        let whole = |go: &&Go<'_>| go.line.as_ref().is_some_and(complete);
         self.goes.get(ground..)?.iter().find(|go| go.line.is_some())?;
         self.goes.get(..ground)?.iter().rev().find(whole)
     }

@@ -8,6 +8,7 @@ use super::table::value;
 use super::text::{self, free, minus, target};
 use crate::report::comparison::model::{Characteristic, Found, InJob, Model as Compared};
 use crate::report::comparison::text::went;
+use crate::report::metal_words;
 use crate::words::size;
 
 /// The pairs of the job, with what the job before left where there is one.
@@ -36,10 +37,10 @@ pub(super) fn section(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
                 tbody { @for one in rows { tr {
                     th scope="row" { (name(model, one)) }
                     @for job in one.jobs.iter().take(now) {
-                        td.n data-label="Left" { (figure(model, job.as_ref().and_then(InJob::standing))) }
+                        td.n data-label="Left" { (leaves(model, job.as_ref().and_then(InJob::standing))) }
                     }
                     td.n data-label="Found" { (figure(model, one.in_job(now).and_then(InJob::first))) }
-                    td.n data-label="Final" { (figure(model, one.in_job(now).and_then(InJob::standing))) }
+                    td.n data-label="Final" { (leaves(model, one.in_job(now).and_then(InJob::standing))) }
                     @if !before.is_empty() { td data-label="Since the job before" { (since(model, one, now)) } }
                     td data-label="Found to final" { @match one.within.iter().find(|moved| moved.to == now) {
                         Some(moved) => (minus(&text::shown(&went(one, moved, model.unit)))),
@@ -62,12 +63,25 @@ pub(super) fn name(model: &Model<'_>, one: &Characteristic) -> Markup {
 pub(super) fn figure(model: &Model<'_>, found: Option<&Found>) -> Markup {
     html! { @match found {
         Some(found) => @match (&found.line, &found.answer) {
+            // What was cut short is no figure of the whole.
+            (Some(line), _) if line.verdict == "incomplete" => (text::word(&line.verdict)),
             (Some(line), _) => (value(model, line)),
             (None, Some(answer)) => (free(answer)),
             (None, None) => "–",
         },
         None => "not measured",
     } }
+}
+
+/// A figure as a spindle leaves, and whether what it was measured on is still there.
+pub(super) fn leaves(model: &Model<'_>, found: Option<&Found>) -> Markup {
+    let line = found.and_then(|found| found.line.as_ref());
+    html! {
+        (figure(model, found))
+        @if let Some(gone) = line.and_then(|line| metal_words(&line.standing)) {
+            span.what { "stands no longer: " (gone) }
+        }
+    }
 }
 
 /// What became of it since the job before.

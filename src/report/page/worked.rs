@@ -10,6 +10,7 @@ use crate::report::figures::told;
 use crate::wire::VerdictLine;
 use crate::words::size;
 
+mod bar;
 #[cfg(test)]
 mod tests;
 mod zone;
@@ -68,7 +69,7 @@ fn sums(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<
     match item.check.measures {
         Measures::Parallelism | Measures::ThicknessVariation => range(go, &go.heights, line, unit),
         Measures::Runout => turn(item, go, line, unit),
-        Measures::BarRunout => bar(item, go, line, unit),
+        Measures::BarRunout => bar::sum(item, go, line, unit),
         Measures::Flatness => zone::sum(item, go, line, unit),
         Measures::Length => length(item, go, line, unit),
         Measures::Difference => difference(line, unit),
@@ -155,26 +156,6 @@ fn turn(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<
 
 fn circle(go: &Go<'_>, on: impl Fn(u32) -> bool) -> Vec<(u32, Figure)> {
     go.heights.iter().copied().filter(|(at, _)| on(*at)).collect()
-}
-
-/// The station that is judged: of one seating its range, of several twice its eccentricity.
-fn bar(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
-    let judged = crate::report::judged_station(line)?;
-    let at = converted(Some(&judged.at), line, unit)?.shown(unit);
-    let station = line.figures.stations.iter().position(|one| one.at == judged.at)?;
-    let stations = line.figures.stations.len();
-    if judged.seatings.len() == 1 {
-        let per = usize::try_from(item.check.positions.max(1)).ok()?;
-        let on = |at: u32| usize::try_from(at).is_ok_and(|at| (at / per) % stations == station);
-        let sum = range(go, &circle(go, on), line, unit)?;
-        return Some(format!("At {at} {unit}. {sum}"));
-    }
-    let off = converted(judged.eccentricity.as_ref(), line, unit)?.shown(unit);
-    Some(format!(
-        "At {at} {unit}: the spindle lies {off} off in the mean of {} seatings, the bar's own part going out; 2 × {off}, before rounding, = {}",
-        judged.seatings.len(),
-        printed(line, unit)?
-    ))
 }
 
 /// The mean above the master, and what heat added.

@@ -6,12 +6,14 @@ use markup5ever_rcdom::Handle;
 use serde_json::Value;
 
 use super::sums;
+use super::target;
 use crate::report::html::{attribute, elements, parsed, text};
+
+mod tables;
 
 /// The main table, the worked lines, the maps and what was set aside.
 pub(super) struct Page {
-    /// The whole: its elements are empty once it is gone.
-    _tree: Handle,
+    tree: Handle,
     /// The verdict's row and its cells.
     pub(super) rows: Vec<(u64, Vec<Handle>)>,
     /// The verdict's row, its worked line, and the descriptions of its drawings.
@@ -61,7 +63,7 @@ impl Page {
         });
         let (rows, worked, listed) = (rows.collect(), worked.collect(), listed.collect());
         let aside = text(aside);
-        Self { _tree: tree, rows, worked, aside, listed }
+        Self { tree, rows, worked, aside, listed }
     }
 
     /// Worked lines whose sum was done again.
@@ -79,7 +81,7 @@ impl Page {
             let Some(wire) = all.iter().find(|one| one["id"] == *id) else {
                 return Some(format!("verdict {id} of the page is no standing row"));
             };
-            let found = row(wire, cells, all)
+            let found = row(wire, cells)
                 .or_else(|| self.worked_line(*id, wire))
                 .or_else(|| self.drawing(*id, wire));
             if let Some(what) = found {
@@ -93,6 +95,9 @@ impl Page {
         let (line, _) = self.worked.get(&id)?;
         let line = line.as_deref()?;
         let value = decimal(&wire["value"])?;
+        if wire["measures"] == "taper" {
+            return tables::taper_line(line, wire).or_else(|| compared(line, wire));
+        }
         // Tied contacts have no weights that a person could use: only the result is told.
         let untold = line.contains("parallel planes that hold all ") && !line.contains(" × ");
         let Some((text, found, result)) = summed(line) else {
@@ -159,8 +164,7 @@ impl Page {
     /// Every attempt that was touched is combined in the standing verdict or listed with a reason.
     fn set_aside(&self, all: &[Value], standing: &BTreeMap<String, Value>) -> Option<String> {
         for one in all.iter().filter(|one| one["positions"].as_u64() > Some(0)) {
-            let target =
-                format!("{}/{}", one["part"].as_str().unwrap(), one["check"].as_str().unwrap());
+            let target = target(one);
             let now = &standing[&target];
             let counts = now["combined"].as_array().unwrap().contains(&one["attempt_id"]);
             let stopped = one["verdict"] == "incomplete";
@@ -205,7 +209,12 @@ fn summed(line: &str) -> Option<(String, f64, f64)> {
     let (sum, rest) = sums.split("; stopped").next()?.rsplit_once(" = ")?;
     let result = rest.trim_end_matches('.').split_whitespace().next()?;
     let sum = sum.rsplit_once(": ").map_or(sum, |(_, sum)| sum);
-    let sum = sum.replace("(on the master)", "").replace("(its size)", "");
+    // Of a bar the share of each seating is told before the sum.
+    let sum = sum.rsplit_once("; ").map_or(sum, |(_, sum)| sum);
+    let sum = sum
+        .replace("(on the master)", "")
+        .replace("(its size)", "")
+        .replace(", before rounding,", "");
     let sum = sum.rsplit(" = ").next()?.to_owned();
     let found = sums::value(&sum)?;
     Some((sum, found, printed(result)?))
@@ -223,7 +232,7 @@ fn compared(line: &str, wire: &Value) -> Option<String> {
 }
 
 /// A row of the main table.
-fn row(wire: &Value, cells: &[Handle], all: &[Value]) -> Option<String> {
+fn row(wire: &Value, cells: &[Handle]) -> Option<String> {
     let attempt =
         |cell: &Handle| elements(cell, "data").first().and_then(|data| attribute(data, "value"));
     let told = |what: &str, at: usize, exact: &Value| {
@@ -263,15 +272,5 @@ fn row(wire: &Value, cells: &[Handle], all: &[Value]) -> Option<String> {
             let after = said.split_once(", ").map(|(_, tries)| format!(", {tries}"));
             let fine = after.is_some_and(|after| after.starts_with(&tries));
             (!fine).then(|| format!("rounds and tries are {said}"))
-        })
-        .or_else(|| {
-            let before = attempt(&cells[0])?;
-            let of_check = |one: &&Value| {
-                one["part"] == wire["part"]
-                    && one["check"] == wire["check"]
-                    && one["attempt_id"].as_u64() < wire["attempt_id"].as_u64()
-            };
-            let known = all.iter().filter(of_check).any(|one| one["value"] == *before);
-            (!known).then(|| format!("{before} before is no earlier verdict"))
         })
 }
