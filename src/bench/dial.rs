@@ -31,7 +31,7 @@ impl Attempt {
     /// What was read off, where the needle was watched instead of each position being touched.
     #[must_use]
     pub fn watched(&self) -> Option<Watched> {
-        self.skipped.values().find_map(|why| match why.as_str() {
+        self.skipped.values().find_map(|left_out| match left_out.why.as_str() {
             WATCHED => Some(Watched::HighAndLow),
             ONLY_TOTAL => Some(Watched::Total),
             _ => None,

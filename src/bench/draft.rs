@@ -76,6 +76,14 @@ impl<'a> Draft<'a> {
         self.bench.stations.get(self.setup.station_of(gauge)?)?.person.clone()
     }
 
+    /// ` --station NAME` for a command that is to be typed, where there are several.
+    pub(super) fn at_station(&self, station: Option<&Name>) -> String {
+        let station = station.filter(|_| self.setup.stations.len() > 1);
+        station.map_or_else(String::new, |station| {
+            format!(" --station {}", words::typed(station.as_str()))
+        })
+    }
+
     pub(super) fn notice(&mut self, notice: Notice) {
         self.notices.push(notice);
     }

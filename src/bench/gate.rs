@@ -106,7 +106,8 @@ pub(super) fn at_the_nut(part: &Part, check: &Check) -> bool {
 }
 
 impl Draft<'_> {
-    /// Lets something go on that nothing speaks against, or in spite of it with a reason.
+    /// Lets something go on that nothing speaks against, or in spite of it with a reason. `command` is
+    /// what goes on when it is typed, but for the reason.
     ///
     /// # Errors
     /// Something speaks against it and no reason is given, or a reason where none is needed but blank.

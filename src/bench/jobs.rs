@@ -11,6 +11,7 @@ use super::gate;
 use super::reply::{Done, Refusal};
 use super::row::{AlertKind, Body, Ending, JobOpened, Level, Row, Seq};
 use super::state::{Bench, Job};
+use super::words;
 
 impl Draft<'_> {
     /// Decides a request.
@@ -228,7 +229,7 @@ impl Draft<'_> {
         }
         let one = |(at, target): &(Name, String)| format!("{target} is under way at {at}");
         let told: Vec<String> = elsewhere.iter().map(one).collect();
-        let stop = format!("tenths measure --stop --station {at}");
+        let stop = format!("tenths measure --stop --station {}", words::typed(at.as_str()));
         let hint = if command.is_empty() {
             format!("let it be finished, or stop it there first: `{stop}`")
         } else {
@@ -244,7 +245,8 @@ impl Draft<'_> {
         let (id, name) = self.open_job(name)?;
         if let Some(job) = self.bench.jobs.get(&id).map(Arc::clone) {
             let lacking = gate::before_closing(&job);
-            let command = format!("tenths job close {name}");
+            let typed = words::typed(name.as_str());
+            let command = format!("tenths job close {typed}{}", self.at_station(station));
             let what = format!("job {name} is not closed");
             self.not_under_way_elsewhere(station, (id, None), &what, (&command, why))?;
             if let Some(why) = Self::gate(&job, &lacking, (&what, &command), why)? {

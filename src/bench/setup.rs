@@ -28,6 +28,8 @@ pub struct Setup {
     pub plans: BTreeMap<Name, Arc<PinnedPlan>>,
     /// The plans that something is wrong with, each with what is; no job is opened with them.
     pub plans_aside: BTreeMap<String, String>,
+    /// The people who have a badge; anybody may work here all the same.
+    pub people: Vec<Name>,
 }
 
 impl Setup {

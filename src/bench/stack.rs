@@ -13,6 +13,7 @@ use super::plan::{Check, Part, StackPlace};
 use super::reply::{Done, Refusal};
 use super::row::{AlertKind, Body, Level, Seq, StackItem, Stage};
 use super::state::Job;
+use super::words::typed;
 
 /// How far a mark may stand from where it belongs, degrees: a twelfth of a turn either way is as
 /// near as a hand sets a ring by eye (common practice, no source).
@@ -46,7 +47,7 @@ impl Draft<'_> {
                 fits(&state, &item, &name)?;
                 let lacking = gate::before_building(&state, index);
                 let what = format!("{name} does not go on the stack");
-                let command = format!("tenths stack built {name}");
+                let command = self.build_command(station, &item, &name);
                 let why = Self::gate(&state, &lacking, (&what, &command), why.as_deref())?;
                 in_spite = why.map(|why| (lacking, why));
             }
@@ -57,6 +58,21 @@ impl Draft<'_> {
             self.went_on(job, Some(index), lacking, why);
         }
         Ok(self.stacked(job, *stage, name))
+    }
+
+    /// What is typed to build a part on in the way that was asked for.
+    fn build_command(&self, station: &Name, item: &StackItem, name: &Name) -> String {
+        let mut command = format!("tenths stack built {}", typed(name.as_str()));
+        if let Some(way) = &item.towards_nose {
+            command += &format!(" --towards-nose {}", typed(way));
+        }
+        if let Some(deg) = item.mark_deg {
+            command += &format!(" --mark {deg}");
+        }
+        if let Some(serial) = &item.serial {
+            command += &format!(" --serial {}", typed(serial));
+        }
+        command + &self.at_station(Some(station))
     }
 
     /// `stack found --back` and `stack built --back`.
@@ -221,7 +237,11 @@ fn serial_fits(job: &Job, item: &StackItem, name: &Name) -> Result<(), Refusal> 
     match (expected, &item.serial) {
         (Some(expected), Some(is)) if expected != is => Err(Refusal::input(
             format!("{name} should have the serial number {expected}, not {is}"),
-            format!("a new part is told first: `tenths replace {name} --serial {is} --why …`"),
+            format!(
+                "a new part is told first: `tenths replace {} --serial {} --why TEXT`",
+                typed(name.as_str()),
+                typed(is)
+            ),
         )),
         (Some(_) | None, Some(_) | None) => Ok(()),
     }

@@ -17,7 +17,7 @@ use super::row::{
 use super::sweep::Taps;
 use super::verdict::Verdict;
 
-pub use self::attempt::{Attempt, MOST_POSITIONS, Touched};
+pub use self::attempt::{Attempt, LeftOut, MOST_POSITIONS, Touched};
 
 /// Everything the bench knows. It holds open jobs only; closed ones are on disk.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -363,7 +363,8 @@ impl Bench {
         } else if let Body::Marked { reading, state, .. } = body {
             attempt.mark(*reading, *state);
         } else if let Body::Skipped { position, why, .. } = body {
-            attempt.skipped.insert(*position, why.clone());
+            let left_out = LeftOut { why: why.clone(), by: row.by.clone(), at: row.at.wall };
+            attempt.skipped.insert(*position, left_out);
         } else if let Body::Asked { question, .. } = body {
             attempt.asked = *question;
             attempt.put.extend(*question);

@@ -186,8 +186,8 @@ pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String
         None => {}
     }
     let blocked = attempt.skipped.iter().filter(|_| attempt.watched().is_none());
-    for (position, why) in blocked {
-        advice.push(format!("Position {position} was left out: {why}"));
+    for (position, left_out) in blocked {
+        advice.push(format!("Position {position} was left out: {}", left_out.why));
         advice.extend(beside_the_highest(*position, check, attempt));
     }
     let twice = attempt.recalled.iter().filter(|at| attempt.touches_at(**at) > 1);
@@ -434,6 +434,16 @@ pub fn of_the_steps(check: &Check, attempt: &Attempt) -> Option<String> {
 pub fn judged_by_the_coarsest(step: Length, unit: Unit) -> String {
     let step = size(step, unit);
     format!("One of the tries was read in steps of {step} {}: all are judged by it.", unit.symbol())
+}
+
+/// A text as a shell takes it for one word, for a command that is to be typed.
+#[must_use]
+pub fn typed(text: &str) -> String {
+    let plain = |c: char| c.is_ascii_alphanumeric() || "-_./:+=@%,".contains(c);
+    if !text.is_empty() && text.chars().all(plain) {
+        return text.to_owned();
+    }
+    format!("'{}'", text.replace('\'', "'\\''"))
 }
 
 /// The question where a part is longer, or a face lies higher above its master, after the wheel.

@@ -61,6 +61,7 @@ fn table(records: &[AlertRecord], one_job: bool, zone: &TimeZone) -> Table {
         column("job", false, 3),
         column("check", false, 4),
         column("about", false, 5),
+        column("seen by", false, 6),
         column("what", false, 0),
     ]);
     for record in records {
@@ -76,6 +77,7 @@ fn table(records: &[AlertRecord], one_job: bool, zone: &TimeZone) -> Table {
             job.unwrap_or_default(),
             check.map_or_else(String::new, |check| format!("{}/{}", check.part, check.check)),
             record.alert.about.clone().unwrap_or_default(),
+            record.acked_by.as_ref().map_or_else(String::new, ToString::to_string),
             record.alert.text.clone(),
         ]);
     }

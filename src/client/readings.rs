@@ -65,6 +65,8 @@ fn table(records: &[ReadingRecord], unit: Unit, one_job: bool, zone: &TimeZone) 
         column(query::value_title(unit), true, 0),
         column("counts as", false, 0),
         column("gauge", false, 6),
+        column("by", false, 7),
+        column("taken back by", false, 8),
         column("why", false, 4),
     ]);
     for record in records {
@@ -82,6 +84,8 @@ fn table(records: &[ReadingRecord], unit: Unit, one_job: bool, zone: &TimeZone) 
             in_unit(&record.value.number(), record.value.unit, unit),
             record.state.text().to_owned(),
             record.gauge.to_string(),
+            record.by.as_ref().map_or_else(String::new, ToString::to_string),
+            record.voided_by.as_ref().map_or_else(String::new, ToString::to_string),
             record.why.clone().unwrap_or_default(),
         ]);
     }
@@ -136,9 +140,9 @@ mod tests {
         let records = [placed, loose];
         let text = table(&records, Unit::Inch, false, &TimeZone::UTC).fitted(None).text;
         let expected = "\
-id  time                 job  check      try  pos  value, in  counts as  gauge  why
- 9  2027-03-01 14:30:00  J-7  ring/face    1    0    0.00010  placed     plate
-10  2027-03-01 14:30:00                             0.0001  unclaimed  plate  nobody asked\\x1b[2J
+id  time                 job  check      try  pos  value, in  counts as  gauge  by  why
+ 9  2027-03-01 14:30:00  J-7  ring/face    1    0    0.00010  placed     plate  ann
+10  2027-03-01 14:30:00                             0.0001  unclaimed  plate  ann  nobody asked\\x1b[2J
 ";
         let squeezed = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
         assert_eq!(squeezed(&text), squeezed(expected));

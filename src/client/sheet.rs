@@ -1,5 +1,6 @@
 //! `sheet`: the printable sheet of codes of a job.
 
+use crate::config;
 use crate::report::sheet;
 use crate::wire::printable;
 
@@ -10,7 +11,8 @@ use super::{bench, screen};
 pub(crate) fn run(global: &Global, args: &SheetArgs) -> Result<u8, Failure> {
     let (record, _) = bench::record(global)?;
     let job = record.job(&args.job).map_err(bench::no_record)?;
-    let page = sheet(&job);
+    let people = config::people_of(&bench::config_path(global)?);
+    let page = sheet(&job, &people);
     let Some(file) = &args.out else {
         screen::text(&page)?;
         return Ok(0);

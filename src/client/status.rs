@@ -7,7 +7,7 @@ use crate::quantity::Wall;
 use crate::report::age;
 use crate::wire::{
     DropState, DropStatus, GaugeState, GaugeStatus, Incoming, SetAsideStatus, StationStatus,
-    Status, StorageState, printable,
+    Status, StorageState, hands_words, printable,
 };
 use crate::words::Calibration;
 
@@ -168,7 +168,9 @@ fn ago(at: &str, now: Wall) -> String {
 }
 
 fn station_line(station: &StationStatus) -> String {
-    let name = printable(&station.name);
+    let hands = hands_words(station.person.as_deref(), station.by.as_deref());
+    let hands = hands.map_or_else(String::new, |hands| format!(" ({hands})"));
+    let name = printable(&format!("{}{hands}", station.name));
     let Some(job) = &station.job else { return format!("{name}: no job in use.") };
     let job = printable(job);
     let (Some(part), Some(check)) = (&station.part, &station.check) else {

@@ -87,6 +87,7 @@ fn table(lines: &[VerdictLine], unit: Unit, one_job: bool, zone: &TimeZone) -> T
         column("touches", true, 3),
         column("held", false, 7),
         column("rule", false, 8),
+        column("by", false, 9),
         column("remarks", false, 2),
     ]);
     for line in lines {
@@ -111,6 +112,7 @@ fn table(lines: &[VerdictLine], unit: Unit, one_job: bool, zone: &TimeZone) -> T
             touches,
             line.setup.as_deref().map_or("", setup_words).to_owned(),
             line.rule.clone(),
+            line.by.clone().unwrap_or_default(),
             remarks(line),
         ];
         table.push_as(&cells, line.standing != "stands");

@@ -8,6 +8,7 @@ use std::sync::Arc;
 use super::drop::{self, Drop};
 use super::finding::{Finding, Level};
 use super::gauge::{self, ReadGauge};
+use super::people;
 use super::place::{Surroundings, socket_excess};
 use super::plan::{self, fit};
 use super::port::{self, Port};
@@ -139,6 +140,16 @@ pub fn sound_of(path: &Path) -> Sound {
     sound.unwrap_or_default()
 }
 
+/// Reads only who has a badge; nobody where that cannot be read.
+#[must_use]
+pub fn people_of(path: &Path) -> Vec<Name> {
+    let shown = path.display().to_string();
+    let text = fs::read_to_string(path).unwrap_or_default();
+    let document = Document::parse(&shown, &text);
+    let bench = document.root().and_then(|root| root.table("bench"));
+    bench.map(|bench| people::read(&bench)).unwrap_or_default()
+}
+
 /// Reads a configuration file, or `bench.toml` of a folder, and tells all that is wrong with it,
 /// with every plan and with every profile, named by a gauge or not.
 #[must_use]
@@ -179,6 +190,7 @@ struct Head {
     /// As written, or the usual name.
     plans: String,
     profiles: String,
+    people: Vec<Name>,
 }
 
 /// One configuration file while it is read.
@@ -250,8 +262,9 @@ impl Whole<'_> {
         let state = self.state(&table);
         let plans = self.folder(&table, "plans");
         let profiles = self.folder(&table, "profiles");
+        let people = people::read(&table);
         table.finish();
-        Head { name, unit, rule, state, plans, profiles }
+        Head { name, unit, rule, state, plans, profiles, people }
     }
 
     /// A folder that must be there when it is named.
@@ -414,6 +427,7 @@ fn setup(
         drops: drops.iter().map(|drop| drop.name.clone()).collect(),
         plans: plans.good,
         plans_aside: plans.aside,
+        people: head.people.clone(),
     })
 }
 

@@ -5,6 +5,7 @@ mod drop;
 pub mod finding;
 mod gauge;
 mod load;
+mod people;
 mod place;
 pub mod plan;
 mod port;
@@ -18,8 +19,8 @@ mod words;
 pub use drop::{Complete, Drop, Tags};
 pub use finding::{Finding, Level};
 pub use load::{
-    Checked, Loaded, Whereabouts, check_all, likely_states, likely_unit, load, load_in, sound_of,
-    whereabouts,
+    Checked, Loaded, Whereabouts, check_all, likely_states, likely_unit, load, load_in, people_of,
+    sound_of, whereabouts,
 };
 pub use place::{NotFound, SOCKET, Surroundings};
 pub use plan::parse_plan;

@@ -122,6 +122,8 @@ impl Shown {
             of: None,
             waits: None,
             next_mark_deg: None,
+            person: station.person.as_ref().map(ToString::to_string),
+            by: hand(&station),
         };
         let found = station.attempt.and_then(|attempt| self.bench.attempt(attempt));
         let Some((_, job, attempt)) = found else { return status };
@@ -155,6 +157,12 @@ impl Shown {
         let job = self.bench.jobs.get(&station.job?)?;
         Some(job.opened.name.to_string())
     }
+}
+
+/// Whose name the next touch at a station gets.
+fn hand(station: &Station) -> Option<String> {
+    station.attempt?;
+    station.hand.as_ref().or(station.person.as_ref()).map(ToString::to_string)
 }
 
 fn gauge_status((name, tally): (&Name, &GaugeTally)) -> GaugeStatus {

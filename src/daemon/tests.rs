@@ -58,6 +58,7 @@ pub(super) fn a_setup() -> Setup {
         drops: Vec::new(),
         plans: BTreeMap::from([(name("face"), pinned)]),
         plans_aside: BTreeMap::new(),
+        people: Vec::new(),
     }
 }
 

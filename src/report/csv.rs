@@ -36,6 +36,8 @@ pub const READING_COLUMNS: &[&str] = &[
     "as_sent",
     "state",
     "why",
+    "by",
+    "voided_by",
 ];
 
 /// The columns of verdicts: paths into `verdict/1`.
@@ -121,6 +123,7 @@ pub const VERDICT_COLUMNS: &[&str] = &[
     "answers",
     "figures.zero_walk",
     "figures.zero",
+    "by",
 ];
 
 /// The columns of alerts: paths into `alert/1`.
@@ -136,6 +139,7 @@ pub const ALERT_COLUMNS: &[&str] = &[
     "text",
     "cleared_at",
     "acked_at",
+    "acked_by",
 ];
 
 /// The columns of jobs: paths into `job/1`.

@@ -9,8 +9,9 @@ use super::qr::picture;
 use crate::bench::plan::{Advance, Check, CheckAt, Detail, Direction, MasterUse, Part, Plan};
 use crate::bench::row::Stage;
 use crate::bench::words;
+use crate::quantity::Name;
 use crate::store::JobRecord;
-use crate::wire::code::{Action, Blocked, Code, JobTag, STRIP};
+use crate::wire::code::{Action, Blocked, Code, JobTag, PersonTag, STRIP};
 use crate::wire::printable;
 
 /// Characters of a free text that are shown.
@@ -53,9 +54,9 @@ section.whole > p { margin-top: 2mm }
 }
 ";
 
-/// The sheet of a job as one HTML page.
+/// The sheet of a job as one HTML page, with a badge for each of some people.
 #[must_use]
-pub fn sheet(job: &JobRecord) -> String {
+pub fn sheet(job: &JobRecord, people: &[Name]) -> String {
     let (plan, tag) = (&job.plan.plan, JobTag::of(&job.name));
     let sheet = Sheet { job, plan, tag };
     let page = html! {
@@ -72,6 +73,7 @@ pub fn sheet(job: &JobRecord) -> String {
             body {
                 (sheet.head())
                 main {
+                    (badges(people))
                     (sheet.checks())
                     (sheet.stack())
                     (actions())
@@ -191,6 +193,19 @@ impl Sheet<'_> {
                 (list(Stage::Found))
                 h3 { "As it goes together" }
                 (list(Stage::Built))
+            }
+        }
+    }
+}
+
+/// A badge for each person, to be scanned here or cut out and carried.
+fn badges(people: &[Name]) -> Markup {
+    let line = "Works at the station from now on; touches and answers are theirs.";
+    html! {
+        @if !people.is_empty() {
+            section.whole {
+                h2 { "Who works here" }
+                div.cards { @for person in people { (card(Code::Person(PersonTag::of(person)), person.as_str(), &[line])) } }
             }
         }
     }

@@ -259,6 +259,8 @@ pub struct JobRecord {
     pub opened_at: Wall,
     /// When it was closed; none while it is open.
     pub closed_at: Option<Wall>,
+    /// Who closed it.
+    pub closed_by: Option<Name>,
     /// Remarks, oldest first.
     pub notes: Vec<Remark>,
     /// The rule it was opened with.
@@ -347,6 +349,8 @@ pub struct StackedPart {
     pub mark_deg: Option<u16>,
     /// Its serial number.
     pub serial: Option<String>,
+    /// Who wrote it down or put it on.
+    pub by: Option<Name>,
 }
 
 /// Something that went on with a reason, in spite of what spoke against it.
@@ -369,6 +373,8 @@ pub struct WentOnRecord {
 pub struct ReplacedPart {
     /// When.
     pub at: Wall,
+    /// Who replaced it.
+    pub by: Option<Name>,
     /// Which.
     pub part: Name,
     /// The serial number of the new one.

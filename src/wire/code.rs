@@ -8,7 +8,13 @@
 //! $J-7K2M9QXA-F3            use the job
 //! $C-7K2M9QXA-0-2-H0        measure check 2 of part 0 of that job
 //! $A-NEXT-6Z                an action
+//! $B-PQCP1T3Z-CT            a badge: this person works here
 //! ```
+//!
+//! A job and a person stand on paper as a digest of their name, never as a place in a list: whatever
+//! is written, moved or struck out later, an old code means the same one or nothing. A name itself
+//! would not do: blanks, letters beyond ASCII and the layout of the keyboard that a scanner types on
+//! would change it.
 
 use std::fmt;
 
@@ -37,28 +43,57 @@ impl JobTag {
     /// The tag of a job's name.
     #[must_use]
     pub fn of(job: &Name) -> Self {
-        let digest = blake3::hash(job.as_str().as_bytes());
-        let first = digest.as_bytes().iter().take(5);
-        Self(first.fold(0, |bits, byte| bits << 8 | u64::from(*byte)))
-    }
-
-    fn parse(text: &str) -> Option<Self> {
-        if text.len() != 8 {
-            return None;
-        }
-        let digit = |byte: u8| DIGITS.iter().zip(0_u64..).find(|(known, _)| **known == byte);
-        let mut bits = 0;
-        for byte in text.bytes() {
-            bits = bits << 5 | digit(byte)?.1;
-        }
-        Some(Self(bits))
+        Self(digest(job.as_str()))
     }
 }
 
 impl fmt::Display for JobTag {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        (0..8).rev().try_for_each(|place| write!(f, "{}", digit(self.0 >> (5 * place))))
+        write_bits(self.0, f)
     }
+}
+
+/// Stands for a person on a badge: 40 bits of the BLAKE3 digest of `person/NAME`, which is no name of
+/// a job. Whoever is written down, struck out or moved in the list of people, a badge stands for the
+/// same name; two names have the same one once in 10¹² pairs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct PersonTag(u64);
+
+impl PersonTag {
+    /// The tag of a person's name, letter for letter.
+    #[must_use]
+    pub fn of(person: &Name) -> Self {
+        Self(digest(&format!("person/{person}")))
+    }
+}
+
+impl fmt::Display for PersonTag {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write_bits(self.0, f)
+    }
+}
+
+/// The first 40 bits of the BLAKE3 digest of a text.
+fn digest(text: &str) -> u64 {
+    let digest = blake3::hash(text.as_bytes());
+    digest.as_bytes().iter().take(5).fold(0, |bits, byte| bits << 8 | u64::from(*byte))
+}
+
+/// 40 bits as eight digits and letters.
+fn write_bits(bits: u64, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+    (0..8).rev().try_for_each(|place| write!(f, "{}", digit(bits >> (5 * place))))
+}
+
+fn parse_bits(text: &str) -> Option<u64> {
+    if text.len() != 8 {
+        return None;
+    }
+    let digit = |byte: u8| DIGITS.iter().zip(0_u64..).find(|(known, _)| **known == byte);
+    let mut bits = 0;
+    for byte in text.bytes() {
+        bits = bits << 5 | digit(byte)?.1;
+    }
+    Some(bits)
 }
 
 /// The lowest five bits as a character.
@@ -94,6 +129,8 @@ pub enum Code {
     },
     /// One reading of a dial: so many graduations, −10 to 10.
     Value(i8),
+    /// A badge: this person works at the station from now on.
+    Person(PersonTag),
     /// Put a part on the list of the stack.
     Stack {
         /// Of this job.
@@ -240,6 +277,7 @@ impl Code {
             }
             Self::Value(value @ ..0) => format!("V-M{}", value.unsigned_abs()),
             Self::Value(value) => format!("V-P{value}"),
+            Self::Person(person) => format!("B-{person}"),
             Self::Stack { job, stage, place, way } => {
                 let stage = match stage {
                     Stage::Found => "F",
@@ -269,7 +307,7 @@ fn check_characters(body: &str) -> String {
 
 fn meaning(body: &str) -> Option<Code> {
     let fields: Vec<&str> = body.split('-').collect();
-    let job = |text: &str| JobTag::parse(text);
+    let job = |text: &str| parse_bits(text).map(JobTag);
     Some(match fields.as_slice() {
         ["J", tag] => Code::Job(job(tag)?),
         ["C", tag, part, check] => Code::Check { job: job(tag)?, at: place(part, check)? },
@@ -279,6 +317,7 @@ fn meaning(body: &str) -> Option<Code> {
             Code::Answer { job: job(tag)?, at: place(part, check)?, answer: answer.parse().ok()? }
         }
         ["V", value] => Code::Value(graduations(value)?),
+        ["B", tag] => Code::Person(PersonTag(parse_bits(tag)?)),
         ["P", tag, list, place, way @ ..] => Code::Stack {
             job: job(tag)?,
             stage: stage(list)?,

@@ -36,8 +36,29 @@ pub struct CheckStanding {
 pub struct JobShown<'a> {
     /// Every check of its plan, in plan order.
     pub checks: &'a [CheckStanding],
+    /// Positions that were left out, attempt by attempt.
+    pub left_out: &'a [LeftOutLine],
     /// Whether the plan file says something else by now; `None` where that cannot be told.
     pub plan_changed: Option<bool>,
+}
+
+/// A position that somebody left out.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct LeftOutLine {
+    /// When.
+    pub at: String,
+    /// The part.
+    pub part: String,
+    /// The check.
+    pub check: String,
+    /// Which attempt at it, counted from 1.
+    pub attempt: u32,
+    /// The position.
+    pub position: u32,
+    /// Why.
+    pub why: String,
+    /// Who left it out.
+    pub by: Option<String>,
 }
 
 /// A job as one line of JSON, without its end.
@@ -69,6 +90,7 @@ struct JobLine<'a> {
     checked: Vec<CheckedLine<'a>>,
     /// What it is judged by now.
     rule: &'static str,
+    closed_by: Option<&'a str>,
     #[serde(flatten, skip_serializing_if = "Option::is_none")]
     more: Option<More<'a>>,
 }
@@ -81,6 +103,7 @@ struct More<'a> {
     went_on: Vec<WentOnLine<'a>>,
     rules: Vec<RuleLine<'a>>,
     checks: &'a [CheckStanding],
+    left_out: &'a [LeftOutLine],
 }
 
 #[derive(Serialize)]
@@ -95,6 +118,7 @@ struct StackedLine<'a> {
     towards_nose: Option<&'a str>,
     mark_deg: Option<u16>,
     serial: Option<&'a str>,
+    by: Option<&'a str>,
 }
 
 #[derive(Serialize)]
@@ -103,6 +127,7 @@ struct ReplacedLine<'a> {
     part: &'a str,
     serial: Option<&'a str>,
     why: &'a str,
+    by: Option<&'a str>,
 }
 
 #[derive(Serialize)]
@@ -156,6 +181,7 @@ impl<'a> More<'a> {
             towards_nose: item.towards_nose.as_deref(),
             mark_deg: item.mark_deg,
             serial: item.serial.as_deref(),
+            by: item.by.as_ref().map(Name::as_str),
         };
         let list = |parts: &'a [StackedPart]| parts.iter().map(stacked).collect();
         let replaced = |part: &'a ReplacedPart| ReplacedLine {
@@ -163,6 +189,7 @@ impl<'a> More<'a> {
             part: part.part.as_str(),
             serial: part.serial.as_deref(),
             why: &part.why,
+            by: part.by.as_ref().map(Name::as_str),
         };
         let rule = |change: &'a RuleChange| RuleLine {
             at: change.at.to_string(),
@@ -177,6 +204,7 @@ impl<'a> More<'a> {
             went_on: record.went_on.iter().map(WentOnLine::of).collect(),
             rules: record.rules.iter().map(rule).collect(),
             checks: shown.checks,
+            left_out: shown.left_out,
         }
     }
 }
@@ -219,6 +247,7 @@ impl<'a> JobLine<'a> {
             notes: record.notes.iter().map(note).collect(),
             checked: record.checked.iter().map(checked).collect(),
             rule: record.rule_now().text(),
+            closed_by: record.closed_by.as_ref().map(Name::as_str),
             more: shown.map(|shown| More::of(record, shown)),
         }
     }
@@ -243,7 +272,7 @@ mod tests {
             r#"{"schema":"job/1","id":7,"name":"J-1042","state":"open","plan":"wheelhead","#,
             r#""serial":"S7","customer":null,"by":"ann","opened_at":"2027-03-01T00:00:00.000Z","#,
             r#""closed_at":null,"notes":[{"at":"2027-03-01T00:00:00.000Z","text":"came in dirty","by":"bob"}],"#,
-            r#""checked":[{"at":"2027-03-01T00:00:00.000Z","by":"M. Weber"}],"rule":"guarded""#,
+            r#""checked":[{"at":"2027-03-01T00:00:00.000Z","by":"M. Weber"}],"rule":"guarded","closed_by":null"#,
         );
         assert_eq!(job_line(&record), format!("{expected}}}"));
         let checks = [standing("inner-spacer", "face-a"), asked()];
@@ -252,17 +281,25 @@ mod tests {
             towards_nose: None,
             mark_deg: None,
             serial: None,
+            by: None,
         };
         let turned = StackedPart {
             towards_nose: Some("thrust-side".to_owned()),
             mark_deg: Some(0),
             serial: Some("B7".to_owned()),
+            by: Name::new("ann").ok(),
             ..stacked("bearing-1")
         };
-        let replaced =
-            ReplacedPart { at, part: turned.part.clone(), serial: None, why: "worn".to_owned() };
+        let replaced = ReplacedPart {
+            at,
+            by: None,
+            part: turned.part.clone(),
+            serial: None,
+            why: "worn".to_owned(),
+        };
         let closed = JobRecord {
             closed_at: Some(at),
+            closed_by: Name::new("ann").ok(),
             notes: Vec::new(),
             checked: Vec::new(),
             rules: vec![RuleChange { at, by: None, rule: Rule::Simple, why: "agreed".to_owned() }],
@@ -271,20 +308,31 @@ mod tests {
             went_on: vec![undecided_shield(at)],
             ..record
         };
-        let line = job_show_line(&closed, &JobShown { checks: &checks, plan_changed: Some(true) });
+        let left_out = [LeftOutLine {
+            at: at.to_string(),
+            part: "inner-spacer".to_owned(),
+            check: "face-a".to_owned(),
+            attempt: 2,
+            position: 5,
+            why: "a slot".to_owned(),
+            by: Some("bob".to_owned()),
+        }];
+        let shown = JobShown { checks: &checks, left_out: &left_out, plan_changed: Some(true) };
+        let line = job_show_line(&closed, &shown);
         assert!(line.contains(r#""state":"closed""#), "{line}");
         let expected = concat!(
-            r#""notes":[],"checked":[],"rule":"simple","plan_changed":true,"stack":{"found":[{"part":"bearing-1","#,
-            r#""towards_nose":"thrust-side","mark_deg":0,"serial":"B7"},{"part":"shield","#,
-            r#""towards_nose":null,"mark_deg":null,"serial":null}],"built":[]},"#,
+            r#""notes":[],"checked":[],"rule":"simple","closed_by":"ann","plan_changed":true,"stack":{"found":[{"part":"bearing-1","#,
+            r#""towards_nose":"thrust-side","mark_deg":0,"serial":"B7","by":"ann"},{"part":"shield","#,
+            r#""towards_nose":null,"mark_deg":null,"serial":null,"by":null}],"built":[]},"#,
             r#""replaced":[{"at":"2027-03-01T00:00:00.000Z","part":"bearing-1","serial":null,"#,
-            r#""why":"worn"}],"went_on":[{"at":"2027-03-01T00:00:00.000Z","what":"stack","#,
+            r#""why":"worn","by":null}],"went_on":[{"at":"2027-03-01T00:00:00.000Z","what":"stack","#,
             r#""part":"shield","checks":[{"part":"shield","check":"flat","lack":"undecided"}],"#,
             r#""why":"the owner waits","by":"ann"}],"rules":[{"at":"2027-03-01T00:00:00.000Z","#,
             r#""rule":"simple","why":"agreed","by":null}],"checks":[{"part":"inner-spacer","check":"face-a","#,
             r#""measures":"parallelism","attempt":2,"verdict":"conforms","question":null,"answer":null,"standing":"stands"},"#,
             r#"{"part":"nut","check":"torque","measures":"entry","attempt":1,"verdict":null,"#,
-            r#""question":"Torque?","answer":"40 Nm","standing":null}]}"#,
+            r#""question":"Torque?","answer":"40 Nm","standing":null}],"left_out":[{"at":"2027-03-01T00:00:00.000Z","#,
+            r#""part":"inner-spacer","check":"face-a","attempt":2,"position":5,"why":"a slot","by":"bob"}]}"#,
         );
         assert!(line.ends_with(expected), "{line}");
     }
@@ -307,6 +355,7 @@ mod tests {
             by: Some("ann".to_owned()),
             opened_at: at,
             closed_at: None,
+            closed_by: None,
             notes: vec![Remark { at, by: Name::new("bob").ok(), text: "came in dirty".to_owned() }],
             rule: Rule::Guarded,
             rules: Vec::new(),

@@ -37,7 +37,7 @@ pub use evaluation::{
 pub use feed::{FeedLine, feed_line, storage_line, tail_line};
 pub(crate) use feed::{Told, parse_told};
 pub use finding::finding_line;
-pub use job::{CheckStanding, JobShown, job_line, job_show_line};
+pub use job::{CheckStanding, JobShown, LeftOutLine, job_line, job_show_line};
 pub use port::{HeardLine, PortLine, heard_line, port_line};
 pub use reading::{ReadingLine, reading_line};
 pub use record::{backup_line, export_line, import_line, restore_line, verify_line};
@@ -48,7 +48,7 @@ pub use reply::{
 pub use request::{Incoming, MAX_LINE, parse_request};
 pub use status::{
     DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus, StationStatus, Status,
-    StorageState, StorageStatus, status_line,
+    StorageState, StorageStatus, hands_words, status_line,
 };
 pub use text::printable;
 pub use verdict::{

@@ -66,6 +66,22 @@ pub struct StationStatus {
     /// Of a turn that is being swept: the mark whose tap is awaited, whole degrees.
     #[serde(default)]
     pub next_mark_deg: Option<u32>,
+    /// Who works there, where they said so.
+    #[serde(default)]
+    pub person: Option<String>,
+    /// Whose name the next touch gets while a check is active, where that is known.
+    #[serde(default)]
+    pub by: Option<String>,
+}
+
+/// Who is at a station: `M. Weber`; `M. Weber; Ada touches` where a command named another one.
+#[must_use]
+pub fn hands_words(person: Option<&str>, by: Option<&str>) -> Option<String> {
+    match (person, by) {
+        (Some(person), Some(by)) if person != by => Some(format!("{person}; {by} touches")),
+        (Some(name), _) | (None, Some(name)) => Some(name.to_owned()),
+        (None, None) => None,
+    }
 }
 
 /// A gauge and its frames since the service started.
@@ -193,6 +209,8 @@ mod tests {
             of: None,
             waits: None,
             next_mark_deg: None,
+            person: Some("M. Weber".to_owned()),
+            by: None,
         }
     }
 
@@ -244,7 +262,7 @@ mod tests {
             r#"{"schema":"status/1","healthy":false,"bench":"grinding room","#,
             r#""since":"2027-03-01T06:00:00.000Z","#,
             r#""stations":[{"name":"bench","job":"J-1042","part":null,"check":null,"#,
-            r#""attempt":null,"next":null,"next_position":null,"place":null,"taken":null,"of":null,"waits":null,"next_mark_deg":null}],"#,
+            r#""attempt":null,"next":null,"next_position":null,"place":null,"taken":null,"of":null,"waits":null,"next_mark_deg":null,"person":"M. Weber","by":null}],"#,
             r#""gauges":[{"name":"plate","state":"no-port","why":null,"frames":3,"taken":2,"#,
             r#""damaged":1,"foreign":0,"repeats":0,"resync":0,"idle":0,"muted":0,"#,
             r#""last":"-0.00012 in","last_at":"2027-03-01T06:10:00.000Z","#,

@@ -40,6 +40,12 @@ pub struct View {
     pub storage: StorageState,
     /// The sentence where it is not fine.
     pub storage_why: Option<String>,
+    /// Who works there, where they said so.
+    #[serde(default)]
+    pub person: Option<String>,
+    /// Whose name the next touch gets while a check is active, where that is known.
+    #[serde(default)]
+    pub by: Option<String>,
 }
 
 /// The check on a station's screen.
@@ -295,6 +301,8 @@ mod tests {
             }],
             storage: StorageState::Fine,
             storage_why: None,
+            person: Some("M. Weber".to_owned()),
+            by: None,
         };
         let line = view_line(&view);
         assert_eq!(
@@ -304,7 +312,7 @@ mod tests {
                 r#""unit":"in","job":"J-1042","check":null,"gauges":[{"name":"plate","#,
                 r#""state":"live","why":null,"last":"0.00012 in","last_age_ms":1500}],"#,
                 r#""alerts":[{"id":7,"level":"note","kind":"damaged-frames","#,
-                r#""text":"plate: \u001b[2J"}],"storage":"fine","storage_why":null}"#,
+                r#""text":"plate: \u001b[2J"}],"storage":"fine","storage_why":null,"person":"M. Weber","by":null}"#,
             )
         );
         assert_eq!(serde_json::from_str::<View>(&line).unwrap(), view);

@@ -4,6 +4,7 @@
 
 mod anew;
 mod asked;
+mod badges;
 mod bars;
 mod beside;
 mod coarse;

@@ -37,7 +37,7 @@ fn bench() -> Bench {
 }
 
 /// A terminal with the bench screen in it.
-struct Terminal {
+pub(crate) struct Terminal {
     master: OwnedFd,
     slave: OwnedFd,
     before: String,
@@ -53,7 +53,7 @@ struct Seen {
 
 impl Terminal {
     /// The bench screen as a shell starts it.
-    fn with_watch(bench: &Bench, size: (u16, u16), more: &[&str]) -> Self {
+    pub(crate) fn with_watch(bench: &Bench, size: (u16, u16), more: &[&str]) -> Self {
         let mut command = Command::new(env!("CARGO_BIN_EXE_tenths"));
         command.arg("watch").args(more);
         Self::with(command, bench, size)
@@ -104,7 +104,7 @@ impl Terminal {
 
     /// Waits until the screen says all of it.
     #[track_caller]
-    fn until(&self, parts: &[&str]) -> String {
+    pub(crate) fn until(&self, parts: &[&str]) -> String {
         let start = Instant::now();
         loop {
             let text = self.text();

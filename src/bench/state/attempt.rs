@@ -13,6 +13,17 @@ use crate::quantity::{Figure, Length, Name, Quoted, Wall};
 /// No check has as many positions; a row that says otherwise is damaged and fills nothing.
 pub const MOST_POSITIONS: u32 = 1 << 20;
 
+/// A position that was left out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LeftOut {
+    /// Why.
+    pub why: String,
+    /// Who left it out.
+    pub by: Option<Name>,
+    /// When.
+    pub at: Wall,
+}
+
 /// One go at a check.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Attempt {
@@ -33,7 +44,7 @@ pub struct Attempt {
     /// Positions at which a touch that was taken back counts again, beside the newer one.
     pub recalled: BTreeSet<u32>,
     /// Positions left out, with the reason.
-    pub skipped: BTreeMap<u32, String>,
+    pub skipped: BTreeMap<u32, LeftOut>,
     /// How it ended.
     pub ending: Option<Ending>,
     /// The touch a person is asked for.

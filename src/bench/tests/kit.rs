@@ -102,6 +102,7 @@ impl Kit {
             drops: Vec::new(),
             plans: BTreeMap::from([(name("held"), pinned)]),
             plans_aside: BTreeMap::new(),
+            people: Vec::new(),
         };
         let mut kit =
             Self { setup, bench: Bench::default(), rows: Vec::new(), clock_us: 1_000_000 };

@@ -11,12 +11,12 @@ use crate::client::args::Global;
 use crate::client::failure::Failure;
 use crate::client::query::Form;
 use crate::client::{bench, query, screen};
-use crate::quantity::Unit;
+use crate::quantity::{Name, Unit};
 use crate::report::{
     Column, Spoken, Table, day_and_time, lacking_words, metal_words, spoken, word_now, word_of,
 };
 use crate::store::{Filter, JobRecord, Remark, SecondCheck, StackedPart, VerdictRecord};
-use crate::wire::{CheckStanding, JobShown, VerdictLine, job_show_line, printable};
+use crate::wire::{CheckStanding, JobShown, LeftOutLine, VerdictLine, job_show_line, printable};
 
 pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
     let (record, unit) = bench::record(global)?;
@@ -33,7 +33,9 @@ pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
     let plan_changed = on_disk.map(|text| text != job.plan.text);
     if global.json {
         let checks: Vec<_> = standing.iter().map(|(check, _)| check.clone()).collect();
-        screen::line(&job_show_line(&job, &JobShown { checks: &checks, plan_changed }))?;
+        let left_out = left_out(&state);
+        let shown = JobShown { checks: &checks, left_out: &left_out, plan_changed };
+        screen::line(&job_show_line(&job, &shown))?;
         return Ok(0);
     }
     let zone = TimeZone::system();
@@ -43,14 +45,44 @@ pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
     }
     query::print_table(&check_table(&standing, unit), "The plan has no checks.", &[])?;
     screen::text(&assembly(&job, &zone))?;
+    for one in left_out(&state) {
+        screen::line(&left_out_words(&one))?;
+    }
     for Remark { at, by, text } in &job.notes {
-        let by = by.as_ref().map_or_else(String::new, |by| format!(", {by}"));
+        let by = by_words(by.as_ref());
         screen::line(&format!("note of {}{by}: {}", day_and_time(*at, &zone), printable(text)))?;
     }
     for SecondCheck { at, by, .. } in &job.checked {
         screen::line(&format!("checked by {by} on {}", day_and_time(*at, &zone)))?;
     }
     Ok(0)
+}
+
+/// Every position that somebody left out, attempt by attempt; not those that a dial was watched over.
+fn left_out(job: &Job) -> Vec<LeftOutLine> {
+    let by_hand = job.attempts.values().filter(|attempt| attempt.watched().is_none());
+    let told = by_hand.filter_map(|attempt| Some((attempt, job.check_of(attempt)?)));
+    let lines = told.flat_map(|(attempt, (part, check))| {
+        attempt.skipped.iter().map(|(position, left_out)| LeftOutLine {
+            at: left_out.at.to_string(),
+            part: part.name.to_string(),
+            check: check.name.to_string(),
+            attempt: attempt.began.number,
+            position: *position,
+            why: left_out.why.clone(),
+            by: left_out.by.as_ref().map(ToString::to_string),
+        })
+    });
+    lines.collect()
+}
+
+/// `ring/face, attempt 1: position 5 left out by Ada: a slot`.
+fn left_out_words(one: &LeftOutLine) -> String {
+    let by = one.by.as_ref().map_or_else(String::new, |by| format!(" by {by}"));
+    let LeftOutLine { part, check, attempt, position, why, .. } = one;
+    printable(&format!(
+        "{part}/{check}, attempt {attempt}: position {position} left out{by}: {why}"
+    ))
 }
 
 /// A check and the standing verdict of its newest judged attempt.
@@ -105,12 +137,18 @@ fn question(check: &Check) -> Option<&str> {
     }
 }
 
+/// ` by M. Weber`, where it is known.
+fn by_words(by: Option<&Name>) -> String {
+    by.map_or_else(String::new, |by| format!(" by {by}"))
+}
+
 fn heading(job: &JobRecord, zone: &TimeZone) -> String {
     let told = |what: &str, text: &Option<String>| {
         text.as_ref().map_or_else(String::new, |text| format!(", {what} {}", printable(text)))
     };
-    let closed =
-        job.closed_at.map_or_else(String::new, |at| format!(", closed {}", day_and_time(at, zone)));
+    let closed = job.closed_at.map_or_else(String::new, |at| {
+        format!(", closed {}{}", day_and_time(at, zone), by_words(job.closed_by.as_ref()))
+    });
     format!(
         "{}: {}, plan {}{}{}{}\nopened {}{closed}, judged by the {} rule\n",
         printable(job.name.as_str()),
@@ -189,11 +227,12 @@ fn assembly(job: &JobRecord, zone: &TimeZone) -> String {
         let serial = serial.map_or_else(String::new, |s| format!(", serial {}", printable(s)));
         let name = printable(part.part.as_str());
         let at = day_and_time(part.at, zone);
-        line(&format!("replaced {at}: {name}{serial}: {}", printable(&part.why)));
+        let by = by_words(part.by.as_ref());
+        line(&format!("replaced {at}{by}: {name}{serial}: {}", printable(&part.why)));
     }
     for change in &job.rules {
         let at = day_and_time(change.at, zone);
-        let by = change.by.as_ref().map_or_else(String::new, |by| format!(", {by}"));
+        let by = by_words(change.by.as_ref());
         let (rule, why) = (change.rule.text(), printable(&change.why));
         line(&format!("judged by the {rule} rule since {at}{by}: {why}"));
     }
@@ -205,7 +244,8 @@ fn assembly(job: &JobRecord, zone: &TimeZone) -> String {
             None => "closed".to_owned(),
         };
         let why = printable(&went.why);
-        writeln!(text, "went on {at}: {what} although {told}: {why}")
+        let by = by_words(went.by.as_ref());
+        writeln!(text, "went on {at}{by}: {what} although {told}: {why}")
             .expect("a String takes everything");
     }
     text
@@ -217,6 +257,7 @@ fn stacked(part: &StackedPart) -> String {
         part.towards_nose.as_ref().map(|face| format!("{} to the nose", printable(face))),
         part.mark_deg.map(|deg| format!("mark at {deg}")),
         part.serial.as_ref().map(|serial| format!("serial {}", printable(serial))),
+        part.by.as_ref().map(|by| format!("by {by}")),
     ];
     let told: Vec<String> = told.into_iter().flatten().collect();
     let name = printable(part.part.as_str());

@@ -28,6 +28,8 @@ struct Before {
     sweeps: bool,
     /// The word that a bar is seated is waited for.
     seats: bool,
+    /// Who works at the station.
+    person: Option<String>,
 }
 
 impl Before {
@@ -42,12 +44,16 @@ impl Before {
             tapped: check.filter(|_| sweeps).map_or(0, |check| check.taken),
             sweeps,
             seats: next("seat"),
+            person: view.person.clone(),
         }
     }
 
     /// The tone for what a hand said that is no reading: a mark was tapped, a bar is seated, or one
-    /// of these was taken back.
+    /// of these was taken back; another person works here.
     fn said_by_hand(&self, now: &Self) -> Option<Tone> {
+        if now.person.is_some() && now.person != self.person {
+            return Some(Tone::Taken);
+        }
         if self.attempt != now.attempt {
             return None;
         }
@@ -75,7 +81,7 @@ impl Hearing {
         }
         let refused = view.alerts.iter().any(|alert| alert.id > since && is_refusal(&alert.kind));
         let refused = refused.then_some(Tone::Refused);
-        let Some(check) = view.check.as_ref() else { return refused };
+        let Some(check) = view.check.as_ref() else { return refused.or(said) };
         let touch = check.last_touch.as_ref().filter(|touch| touch.id > since);
         let back = before.attempt == Some(check.attempt_id) && check.voided > before.voided;
         if back && touch.is_none() {

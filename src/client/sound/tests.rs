@@ -161,6 +161,25 @@ fn a_foot_or_a_scan_that_came_to_nothing_is_a_buzz_once() {
 }
 
 #[test]
+fn another_person_is_heard_once_with_and_without_a_check() {
+    let with = |seq: u64, person: Option<&str>| View {
+        person: person.map(str::to_owned),
+        ..touched(seq, 3, "placed")
+    };
+    let views = [
+        with(10, None),
+        View { seq: 20, ..with(10, Some("Ada")) },
+        View { seq: 30, ..with(10, Some("Ada")) },
+        View { seq: 40, ..with(10, Some("Bo")) },
+        View { seq: 50, ..with(10, None) },
+    ];
+    let taken = Some(Tone::Taken);
+    assert_eq!(heard(&views), [None, taken, None, taken, None]);
+    let idle = views.map(|view| View { check: None, ..view });
+    assert_eq!(heard(&idle), [None, taken, None, taken, None]);
+}
+
+#[test]
 fn a_touch_is_heard_once_and_looking_is_silent() {
     let views = [
         touched(10, 1, "placed"),

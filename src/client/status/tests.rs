@@ -39,6 +39,8 @@ fn status() -> Status {
             of: Some(8),
             waits: None,
             next_mark_deg: None,
+            person: None,
+            by: None,
         }],
         gauges: vec![GaugeStatus {
             taken: 12,

@@ -123,7 +123,7 @@ fn whole(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) {
 }
 
 fn head(view: &View, area: Rect, buf: &mut Buffer) {
-    let place = printable(&format!("{} / {}", view.bench, view.station));
+    let place = words::place(view);
     let title = words::title(view);
     // The job and the check need their room more than the bench does.
     let room = area.width.saturating_sub(wide(&title) + 2).max(area.width / 4).min(wide(&place));
@@ -166,11 +166,17 @@ fn foot(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) -> u16 {
         let text = format!(" and {more} more ");
         put(buf, (area.right().saturating_sub(wide(&text)), row), &text, STRONG);
     }
-    for call in calls.iter().rev() {
-        row -= 1;
+    // Rows that no other call needs go to those that are longer than one, the first of them first.
+    let mut spare = most - calls.len();
+    let rows: Vec<Vec<String>> =
+        calls.iter().map(|call| rows_for(call, area.width, &mut spare)).collect();
+    for (call, rows) in calls.iter().zip(&rows).rev() {
         let loud = call.starts_with("!!") || call.starts_with("THE RECORD");
         let style = look.ink(if loud { Ink::Red } else { Ink::Yellow });
-        put_within(buf, (area.x, row), call, area.width, style);
+        for text in rows.iter().rev() {
+            row -= 1;
+            put_within(buf, (area.x, row), text, area.width, style);
+        }
     }
     area.bottom() - row
 }
@@ -381,10 +387,29 @@ fn panel(over: Over, area: Rect, buf: &mut Buffer) {
 
 /// Writes a text over as many rows as it needs; the rows it took.
 fn wrapped(buf: &mut Buffer, area: Rect, text: &str) -> u16 {
+    let rows = rows_of(text, area.width, usize::from(area.height));
+    for (row, y) in rows.iter().zip(area.y..area.bottom()) {
+        put_within(buf, (area.x, y), row, area.width, Style::new());
+    }
+    u16::try_from(rows.len()).unwrap_or(u16::MAX).min(area.height)
+}
+
+/// The rows of a call: one, and as many of the spare ones as it needs.
+fn rows_for(call: &str, width: u16, spare: &mut usize) -> Vec<String> {
+    if wide(call) <= width {
+        return vec![call.to_owned()];
+    }
+    let rows = rows_of(call, width, *spare + 1);
+    *spare = (*spare + 1).saturating_sub(rows.len());
+    rows
+}
+
+/// A text in rows of so many characters, so many at most.
+fn rows_of(text: &str, width: u16, most: usize) -> Vec<String> {
     let mut row = String::new();
     let mut rows = Vec::new();
     for word in text.split_whitespace() {
-        if !row.is_empty() && wide(&row) + wide(word) + 1 > area.width {
+        if !row.is_empty() && wide(&row) + wide(word) + 1 > width {
             rows.push(std::mem::take(&mut row));
         }
         if !row.is_empty() {
@@ -393,16 +418,13 @@ fn wrapped(buf: &mut Buffer, area: Rect, text: &str) -> u16 {
         row.push_str(word);
     }
     rows.push(row);
-    let most = usize::from(area.height).max(1);
+    let most = most.max(1);
     if rows.len() > most {
         // What finds no row is cut off the last one.
         let rest = rows.split_off(most - 1).join(" ");
         rows.push(rest);
     }
-    for (row, y) in rows.iter().zip(area.y..area.bottom()) {
-        put_within(buf, (area.x, y), row, area.width, Style::new());
-    }
-    u16::try_from(rows.len()).unwrap_or(u16::MAX).min(area.height)
+    rows
 }
 
 /// Characters of a text.

@@ -371,7 +371,7 @@ fn with_the_service_away_no_old_value_is_shown() {
 #[test]
 fn what_is_cut_has_a_mark() {
     let mut view = ring_of_eight();
-    view.alerts[0].text = "It goes on and on. ".repeat(9);
+    view.alerts[0].text = "It goes on and on. ".repeat(40);
     view.bench = "the grinding room behind the yard, to the left of the stairs".to_owned();
     let screen = rows(&scene(&view, PLAIN), (80, 24));
     assert!(screen[0].starts_with("J-1042  inner-spacer/face-a, attempt 2 (ground)  the"));
@@ -386,6 +386,31 @@ fn what_is_cut_has_a_mark() {
     view.check.as_mut().unwrap().verdict.as_mut().unwrap().advice = vec!["Grind. ".repeat(90)];
     assert!(shown(&view, (80, 24)).contains('…'));
     assert!(!shown(&judged(), (120, 40)).contains('…'), "what is whole has none");
+}
+
+#[test]
+fn a_long_call_takes_the_rows_that_no_other_needs() {
+    let mut view = ring_of_eight();
+    let long = "scan: ring does not go on the stack: ring/face is not measured; put that right first, \
+                or go on with a reason that stands in the record: `tenths stack built ring --why TEXT`";
+    view.alerts[0].text = long.to_owned();
+    let screen = rows(&scene(&view, PLAIN), (80, 24)).join("\n");
+    has(&screen, &["scan: ring does not go on", "`tenths", "stack built ring", "TEXT`"]);
+    assert!(!screen.contains('…'), "{screen}");
+    let second = ViewAlert { text: "Second.".to_owned(), ..view.alerts[0].clone() };
+    let third = ViewAlert { text: "Third.".to_owned(), ..view.alerts[0].clone() };
+    view.alerts.extend([second, third]);
+    let screen = rows(&scene(&view, PLAIN), (80, 24)).join("\n");
+    has(&screen, &["scan: ring does not go on", "…", "Second.", "Third."]);
+}
+
+#[test]
+fn who_works_there_stands_before_the_place() {
+    let mut view = ring_of_eight();
+    view.person = Some("M. Weber".to_owned());
+    has(&shown(&view, (120, 40)), &["M. Weber at grinding room / "]);
+    view.by = Some("Ada".to_owned());
+    has(&shown(&view, (120, 40)), &["M. Weber; Ada touches at grinding room / "]);
 }
 
 #[test]

@@ -1,7 +1,9 @@
 //! What the screen says in words.
 
 use crate::report::{metal_words, setup_words, word_of};
-use crate::wire::{GaugeState, StorageState, View, ViewCheck, ViewGauge, ViewVerdict, printable};
+use crate::wire::{
+    GaugeState, StorageState, View, ViewCheck, ViewGauge, ViewVerdict, hands_words, printable,
+};
 
 use super::super::screen::Ink;
 
@@ -136,6 +138,13 @@ pub(super) fn title(view: &View) -> String {
         attempt => format!(", attempt {attempt} ({})", check.reason),
     };
     printable(&format!("{job}  {}/{}{attempt}", check.part, check.name))
+}
+
+/// `M. Weber at rig / bench-1`: who, then where.
+pub(super) fn place(view: &View) -> String {
+    let hands = hands_words(view.person.as_deref(), view.by.as_deref());
+    let hands = hands.map_or_else(String::new, |hands| format!("{hands} at "));
+    printable(&format!("{hands}{} / {}", view.bench, view.station))
 }
 
 /// `parallelism on the plate`.

@@ -13,7 +13,7 @@ use crate::bench::{Bench, Command, Event, Job, OpenAlert, Request, Seq};
 use crate::daemon::input::Change;
 use crate::daemon::record::Record;
 use crate::quantity::{Name, Stamp};
-use crate::wire::code::{Action, Code, JobTag};
+use crate::wire::code::{Action, Code, JobTag, PersonTag};
 use crate::wire::refused_text;
 
 /// The check that each station's last scan named and that was finished: the reason scanned next
@@ -63,7 +63,8 @@ impl<R: Record> Desk<R> {
         let named = self.finished.remove(&station);
         let screen = self.bench.stations.get(&station).and_then(|state| state.attempt);
         let named = named.filter(|named| named.screen == screen).map(|named| named.target);
-        let place = Place { bench: &self.bench, station: &station, named };
+        let people = &self.setup.people;
+        let place = Place { bench: &self.bench, people, station: &station, named };
         let meant = match Code::parse(text) {
             Ok(code) => place.command(code).map(|command| (code, command)),
             Err(error) => Err(error.to_string()),
@@ -132,6 +133,10 @@ impl<R: Record> Desk<R> {
             Request { station: Some(station.to_string()), by: None, login: None, command };
         let decision = self.happened(at, &Event::Request(request));
         let Some(Err(refusal)) = decision.reply else { return Ok(Ok(())) };
+        if let (Code::Stack { .. }, Some(hint)) = (code, &refusal.hint) {
+            // No code says why; what goes on in spite of it has to be typed.
+            return Ok(Err(format!("{}; {hint}", refusal.text)));
+        }
         if let (Code::Check { at, .. }, Some(target)) = (code, measured)
             && is_finished(&self.bench, station, at)
         {
@@ -158,6 +163,7 @@ fn job_at<'b>(bench: &'b Bench, station: &Name) -> Option<&'b Job> {
 /// Where a code was read.
 struct Place<'b> {
     bench: &'b Bench,
+    people: &'b [Name],
     station: &'b Name,
     /// The finished check that was scanned right before.
     named: Option<String>,
@@ -181,6 +187,7 @@ impl Place<'_> {
                 Ok(Command::Confirm { target, answer: answer.ok_or_else(not_in_plan)? })
             }
             Code::Value(count) => self.value(count),
+            Code::Person(tag) => Ok(Command::Person { name: Some(self.person(tag)?.to_string()) }),
             Code::Stack { job, stage, place, way } => {
                 let plan = &self.job(job)?.opened.plan.plan;
                 let at = plan.stack.get(usize::from(place)).ok_or_else(not_in_plan)?;
@@ -218,6 +225,22 @@ impl Place<'_> {
         let gauge = attempt.gauge().ok_or("no gauge measures this check")?;
         let graduation = Some(gauge.resolution.to_string());
         Ok(Command::Enter { values: vec![count.to_string()], graduation })
+    }
+
+    /// Who has a badge. Whoever was struck out of the list is nobody: an old badge is never taken for
+    /// another person's.
+    fn person(&self, tag: PersonTag) -> Result<&Name, String> {
+        let mut same = self.people.iter().filter(|name| PersonTag::of(name) == tag);
+        match (same.next(), same.next()) {
+            (Some(name), None) => Ok(name),
+            (Some(_), Some(_)) => Err("two people have this badge; say who works here with \
+                                       `tenths person NAME`"
+                .to_owned()),
+            (None, _) => Err("this badge is nobody's here; write the name under people in \
+                              bench.toml, read it again and print the sheet anew, or say who works \
+                              here with `tenths person NAME`"
+                .to_owned()),
+        }
     }
 
     /// The open job that a tag stands for.

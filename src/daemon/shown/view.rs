@@ -17,7 +17,7 @@ use crate::wire::{
 };
 use crate::words::Held;
 
-use super::{Shown, gauge_status};
+use super::{Shown, gauge_status, hand};
 
 mod sweep;
 
@@ -40,6 +40,8 @@ impl Shown {
             station: set.name.to_string(),
             seq: self.bench.last.0,
             unit: self.setup.unit.symbol().to_owned(),
+            person: station.person.as_ref().map(ToString::to_string),
+            by: hand(&station),
             job: self.job_name(&station),
             check: found.and_then(|(id, (_, job, attempt))| {
                 let mut shown = check(&self.setup, id, job, attempt)?;
@@ -254,7 +256,7 @@ fn positions(check: &Check, attempt: &Attempt, touch: Touch) -> Vec<ViewPosition
     };
     let one = |position| {
         let value = attempt.at(position).map(|touched| touched.value.to_string());
-        let why = attempt.skipped.get(&position);
+        let why = attempt.skipped.get(&position).map(|left_out| &left_out.why);
         let state = match (&value, why) {
             _ if asked(position) => PositionState::Asked,
             (Some(_), _) => PositionState::Taken,

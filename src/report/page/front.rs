@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use super::facts::JobFacts;
-use super::model::Model;
+use super::model::{Go, Item, Model};
 use super::pairs;
 use super::text::{self, free, or_dash, target};
 use crate::bench::plan::{Detail, MasterUse};
@@ -26,7 +26,7 @@ pub(super) fn section(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
                 div { dt { "Job" } dd { (free(model.name())) ", plan " (free(&job.plan.plan.name)) } }
                 div { dt { "Serial" } dd { (or_dash(job.serial.as_deref())) } }
                 div { dt { "Customer" } dd { (or_dash(job.customer.as_deref())) } }
-                div { dt { "Opened" } dd { (text::day(job.opened_at, model)) (closed(model)) } }
+                div { dt { "Opened" } dd { (text::day(job.opened_at, model)) @if let Some(by) = &job.by { " by " (free(by)) } (closed(model)) } }
                 div { dt { "Measured" } dd { (measured_on(model)) } }
                 div { dt { "Measured by" } dd { (measured_by(model)) } }
                 div { dt { "Checked by" } dd { (checked_by(model)) } }
@@ -63,7 +63,7 @@ fn went_on(model: &Model<'_>) -> Markup {
 fn measured_by(model: &Model<'_>) -> Markup {
     let mut people: Vec<(&str, Vec<String>)> = Vec::new();
     for (item, go, _) in model.judged() {
-        for hand in go.attempt.hands() {
+        for hand in model.hands(go) {
             let check = target_text(item.part.name.as_str(), item.check.name.as_str());
             match people.iter_mut().find(|(known, _)| *known == hand.as_str()) {
                 Some((_, checks)) => checks.push(check),
@@ -96,28 +96,39 @@ fn checked_by(model: &Model<'_>) -> Markup {
             p {
                 (free(check.by.as_str())) ", " (text::day(check.at, model))
                 @if check.id.0 < newest { ", before the newest verdict" }
-                @if measured_all(model, check.by.as_str()) {
-                    ", who measured it, too: no second person's check"
-                }
+                (own_work(model, check.by.as_str()))
             }
         }
     }
 }
 
-/// Whether somebody measured everything that stands.
-fn measured_all(model: &Model<'_>, person: &str) -> bool {
-    let mut judged = model.judged().peekable();
-    judged.peek().is_some()
-        && judged.all(|(_, go, _)| {
-            let mut hands = go.attempt.hands().into_iter().peekable();
-            hands.peek().is_some() && hands.all(|hand| hand.as_str() == person)
-        })
+/// What somebody who checked the work measured alone: of that it is no second person's check.
+fn own_work(model: &Model<'_>, person: &str) -> Markup {
+    let alone = |go: &Go<'_>| matches!(&model.hands(go)[..], [hand] if hand.as_str() == person);
+    let (own, others): (Vec<_>, Vec<_>) = model.judged().partition(|(_, go, _)| alone(go));
+    let name = |(item, ..): &(&Item<'_>, &Go<'_>, &VerdictLine)| {
+        target_text(item.part.name.as_str(), item.check.name.as_str())
+    };
+    let own: Vec<String> = own.iter().map(name).collect();
+    html! {
+        @if !own.is_empty() {
+            @if others.is_empty() {
+                ", who measured it, too: no second person's check"
+            } @else {
+                ", who measured " (free(&own.join(", "))) " alone: no second person's check of "
+                (if own.len() == 1 { "that" } else { "these" })
+            }
+        }
+    }
 }
 
 fn closed(model: &Model<'_>) -> Markup {
     html! {
         @match model.facts.record.closed_at {
-            Some(at) => { ", closed " (text::day(at, model)) }
+            Some(at) => {
+                ", closed " (text::day(at, model))
+                @if let Some(by) = &model.facts.record.closed_by { " by " (free(by.as_str())) }
+            }
             None => { ", still open" }
         }
     }
@@ -185,7 +196,7 @@ fn rules(model: &Model<'_>) -> Markup {
 }
 
 fn temperatures(model: &Model<'_>) -> Markup {
-    let entry = |item: &super::model::Item<'_>| {
+    let entry = |item: &Item<'_>| {
         let Detail::Entry(entry) = &item.check.detail else { return None };
         let degrees = |unit: &String| {
             let unit = unit.trim().trim_start_matches('°');

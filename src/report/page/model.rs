@@ -8,7 +8,7 @@ use crate::bench::row::AttemptReason;
 use crate::bench::verdict::Verdict;
 use crate::bench::{Attempt, Job, Seq};
 use crate::geometry;
-use crate::quantity::{Figure, Unit};
+use crate::quantity::{Figure, Name, Unit};
 use crate::wire::VerdictLine;
 
 /// A job as the page tells it.
@@ -63,6 +63,21 @@ impl<'a> Model<'a> {
             let go = item.standing()?;
             Some((item, go, go.line.as_ref()?))
         })
+    }
+
+    /// Everybody whose touches or answers a verdict rests on, in order: of tries that were combined, and
+    /// of both lengths of a difference, too.
+    pub(super) fn hands(&self, go: &Go<'a>) -> Vec<&'a Name> {
+        let attempts = &self.facts.state.attempts;
+        let rests_on = go.line.as_ref().map_or(&[][..], |line| &line.combined);
+        let others = rests_on.iter().filter_map(|id| attempts.get(&Seq(*id)));
+        let mut hands: Vec<&Name> = Vec::new();
+        for hand in others.flat_map(|attempt| attempt.hands()).chain(go.attempt.hands()) {
+            if !hands.contains(&hand) {
+                hands.push(hand);
+            }
+        }
+        hands
     }
 
     /// Every attempt that was begun.

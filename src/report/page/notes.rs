@@ -7,7 +7,7 @@ use super::text::{self, free, mark, or_dash, target};
 use crate::bench::plan::{Detail, Measures};
 use crate::bench::row::{AttemptReason, State};
 use crate::bench::{Attempt, why_not_combined};
-use crate::quantity::Wall;
+use crate::quantity::{Name, Wall};
 use crate::report::{in_unit, metal_words};
 use crate::store::{ReadingRecord, StackedPart};
 
@@ -23,7 +23,9 @@ pub(super) fn stack(model: &Model<'_>) -> Markup {
             @if job.replaced.is_empty() { p { "None is on record." } }
             ul { @for part in &job.replaced { li {
                 (free(part.part.as_str())) ", new serial " (or_dash(part.serial.as_deref())) ", "
-                (text::when(part.at, model)) ": " (free(&part.why))
+                (text::when(part.at, model))
+                @if let Some(by) = &part.by { " replaced by " (free(by.as_str())) }
+                ": " (free(&part.why))
             } } }
         }
     }
@@ -35,7 +37,7 @@ fn list(name: &str, parts: &[StackedPart]) -> Markup {
             caption { strong { (name) } ", from the nose inwards; marks in degrees from the index mark of the shaft." }
             thead { tr {
                 th scope="col" { "Place" } th scope="col" { "Part" } th scope="col" { "Towards the nose" }
-                th scope="col" { "Mark at" } th scope="col" { "Serial" }
+                th scope="col" { "Mark at" } th scope="col" { "Serial" } th scope="col" { "By" }
             } }
             tbody { @for (index, part) in parts.iter().enumerate() { tr {
                 td { (index + 1) }
@@ -43,6 +45,7 @@ fn list(name: &str, parts: &[StackedPart]) -> Markup {
                 td { (or_dash(part.towards_nose.as_deref())) }
                 td { @match part.mark_deg { Some(deg) => { (deg) "°" } None => { "—" } } }
                 td { (or_dash(part.serial.as_deref())) }
+                td { (or_dash(part.by.as_ref().map(Name::as_str))) }
             } } }
         } }
     }
@@ -174,7 +177,7 @@ pub(super) fn set_aside(model: &Model<'_>) -> Markup {
                 p { (voids.len()) (if voids.len() == 1 { " touch was" } else { " touches were" }) " taken back; the record keeps them." }
                 div.wide { table {
                     thead { tr { th scope="col" { "Where" } th scope="col" { "Attempt" } th scope="col" { "Position" }
-                        th.n scope="col" { "Reading, " (model.unit.symbol()) } th scope="col" { "Why" } } }
+                        th.n scope="col" { "Reading, " (model.unit.symbol()) } th scope="col" { "Touched by" } th scope="col" { "Taken back by" } th scope="col" { "Why" } } }
                     tbody { @for reading in voids { (void(model, reading)) } }
                 } }
             }
@@ -197,6 +200,8 @@ fn void(model: &Model<'_>, reading: &ReadingRecord) -> Markup {
             td { @match check { Some(check) => (check.number), None => "—" } }
             td { @match reading.position { Some(position) => (position), None => "—" } }
             td.n { (text::minus(&in_unit(&reading.value.number(), reading.value.unit, model.unit))) }
+            td { (or_dash(reading.by.as_ref().map(Name::as_str))) }
+            td { (or_dash(reading.voided_by.as_ref().map(Name::as_str))) }
             td { (or_dash(reading.why.as_deref())) }
         }
     }

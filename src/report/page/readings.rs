@@ -9,7 +9,7 @@ use super::text::{self, minus};
 use crate::bench::plan::{Check, Detail};
 use crate::bench::row::State;
 use crate::bench::{Attempt, Touched};
-use crate::quantity::Unit;
+use crate::quantity::{Name, Unit};
 use crate::words::size;
 
 /// Positions in one block of a table.
@@ -63,7 +63,7 @@ fn rows(
             }
             @for go in touched {
                 tr {
-                    th scope="row" { (go.attempt.began.number) ", " (text::because(go.reason())) }
+                    th scope="row" { (go.attempt.began.number) ", " (text::because(go.reason())) (by(go.attempt)) }
                     @for at in positions.clone() { td.n { (reading(go.attempt, at, unit)) } }
                 }
             }
@@ -91,6 +91,12 @@ fn place(check: &Check, position: u32, unit: Unit) -> Markup {
             }
         }
     }
+}
+
+/// Who touched in an attempt.
+fn by(attempt: &Attempt) -> Markup {
+    let hands: Vec<&str> = attempt.hands().into_iter().map(Name::as_str).collect();
+    html! { @if !hands.is_empty() { span.what { "by " (text::free(&hands.join(", "))) } } }
 }
 
 fn angle(check: &Check, position: u32, unit: Unit) -> String {
@@ -146,8 +152,12 @@ fn others(go: &Go<'_>, unit: Unit) -> Markup {
         @if !said.is_empty() {
             p.what { "Attempt " (go.attempt.began.number) ": " (said.join("; ")) "." }
         }
-        @for (position, why) in &go.attempt.skipped {
-            p.what { "Attempt " (go.attempt.began.number) ": position " (position) " left out: " (text::free(why)) }
+        @for (position, left_out) in &go.attempt.skipped {
+            p.what {
+                "Attempt " (go.attempt.began.number) ": position " (position) " left out"
+                @if let Some(by) = &left_out.by { " by " (text::free(by.as_str())) }
+                ": " (text::free(&left_out.why))
+            }
         }
     }
 }

@@ -50,8 +50,24 @@ fn row(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, line: &VerdictLine) -> M
                 (why(line))
             }
             td.n data-label="Positions" { (positions(line)) }
-            td data-label="Set-up" { (text::setup(item.check, line)) }
+            td data-label="Set-up" { (text::setup(item.check, line)) (by(model, go)) }
             td.n data-label="Rounds, tries" { (rounds(item, go, line)) }
+        }
+    }
+}
+
+/// Who measured it.
+fn by(model: &Model<'_>, go: &Go<'_>) -> Markup {
+    let hands = model.hands(go);
+    html! {
+        @if !hands.is_empty() {
+            span.what {
+                "by "
+                @for (index, hand) in hands.iter().enumerate() {
+                    @if index > 0 { ", " }
+                    (text::free(hand.as_str()))
+                }
+            }
         }
     }
 }

@@ -21,6 +21,7 @@ fn job(plan: &str) -> JobRecord {
         serial: Some("WH-77".to_owned()),
         customer: Some("Hartmann & Söhne".to_owned()),
         by: None,
+        closed_by: None,
         rule: crate::judgement::Rule::Guarded,
         rules: Vec::new(),
         checked: Vec::new(),
@@ -78,7 +79,7 @@ fn texts(page: &str) -> Vec<String> {
 #[test]
 fn every_printed_code_is_read_back_by_another_decoder() {
     let job = rebuild();
-    let page = sheet(&job);
+    let page = sheet(&job, &[]);
     let read: Vec<String> = pictures(&page).iter().map(|modules| decoded(modules)).collect();
     assert_eq!(read, texts(&page), "what is drawn is what stands beside it");
     let codes: Vec<Code> = read.iter().map(|text| Code::parse(text).unwrap()).collect();
@@ -120,8 +121,25 @@ fn every_printed_code_is_read_back_by_another_decoder() {
 }
 
 #[test]
+fn everybody_has_a_badge_with_the_name_under_it() {
+    let people = ["Zoë Ångström", "M. Weber", "<b>O'Neil</b>"].map(|text| {
+        // No name has a slash.
+        name(&text.replace('/', ""))
+    });
+    let page = sheet(&rebuild(), &people);
+    let read: Vec<String> = pictures(&page).iter().map(|modules| decoded(modules)).collect();
+    assert_eq!(read, texts(&page));
+    let badges: Vec<Code> = people.iter().map(|name| Code::Person(PersonTag::of(name))).collect();
+    let codes: Vec<Code> = read.iter().map(|text| Code::parse(text).unwrap()).collect();
+    // After the job, before the checks.
+    assert_eq!(codes[1..4], badges);
+    assert!(page.contains("<bdi>Zoë Ångström</bdi>") && page.contains("&lt;b&gt;O'Neil&lt;b&gt;"));
+    assert!(!sheet(&rebuild(), &[]).contains("Who works here"));
+}
+
+#[test]
 fn each_check_says_what_it_is_under_its_code() {
-    let page = sheet(&rebuild());
+    let page = sheet(&rebuild(), &[]);
     for text in [
         "Job <bdi>J-1042</bdi>",
         "<bdi>WH-77</bdi>",
@@ -161,7 +179,7 @@ fn what_people_wrote_is_shown_and_never_run() {
     let mut job = job(&HOSTILE.replace("QQQQ", &"9".repeat(10_000)));
     job.serial = Some("<script>".repeat(2000));
     job.customer = Some("\u{7}\u{202e}x\n".to_owned());
-    let page = sheet(&job);
+    let page = sheet(&job, &[]);
     let lower = page.to_lowercase();
     for forbidden in ["<script", "<img", "<b>", "\u{1b}", "\u{202e}", "\u{7}"] {
         assert!(!lower.contains(forbidden), "{forbidden:?}");
@@ -191,7 +209,7 @@ fn the_page_is_valid_html() {
     };
     let mut hostile = job(HOSTILE);
     hostile.serial = Some("<script>".to_owned());
-    for page in [sheet(&rebuild()), sheet(&hostile)] {
+    for page in [sheet(&rebuild(), &[]), sheet(&hostile, &[])] {
         let errors = read(page).errors.into_inner();
         assert!(errors.is_empty(), "{errors:?}");
     }

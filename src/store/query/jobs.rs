@@ -14,8 +14,8 @@ use crate::store::{
     StoreError, WentOnRecord, words,
 };
 
-const JOBS: &str = "SELECT t.*, (SELECT s.wall FROM step s WHERE s.seq = t.closed_by) AS closed_at
-    FROM job t";
+const JOBS: &str = "SELECT t.*, (SELECT s.wall FROM step s WHERE s.seq = t.closed_by) AS closed_at,
+    (SELECT s.by_whom FROM step s WHERE s.seq = t.closed_by) AS closed_by_whom FROM job t";
 
 /// Jobs, oldest first.
 pub(in crate::store) fn jobs(book: Book<'_>, filter: &Filter) -> Found<Vec<JobRecord>> {
@@ -52,6 +52,10 @@ fn job_record(book: Book<'_>, row: &rusqlite::Row<'_>) -> Found<JobRecord> {
         by: row.get("by_whom")?,
         opened_at: Wall::from_micros(row.get("wall")?),
         closed_at: row.get::<_, Option<i64>>("closed_at")?.map(Wall::from_micros),
+        closed_by: {
+            let by: Option<String> = row.get("closed_by_whom")?;
+            by.map(|by| read::name(id, &by)).transpose()?
+        },
         notes: notes(book, id)?,
         rule: {
             let rule = text("rule")?;
@@ -125,7 +129,7 @@ fn part_name(row: Seq, plan: &Plan, part: u16) -> Found<Name> {
 /// Both lists of the stack as they are now.
 fn stack(book: Book<'_>, job: Seq, plan: &Plan) -> Found<StackRecord> {
     let mut stack = StackRecord::default();
-    for Told { id, body, .. } in steps(book, job, "'stack-placed', 'stack-taken'")? {
+    for Told { id, by, body, .. } in steps(book, job, "'stack-placed', 'stack-taken'")? {
         if let Body::StackPlaced { stage, item, .. } = body {
             let part = part_name(id, plan, item.part)?;
             let item = item.as_ref().clone();
@@ -134,6 +138,7 @@ fn stack(book: Book<'_>, job: Seq, plan: &Plan) -> Found<StackRecord> {
                 towards_nose: item.towards_nose,
                 mark_deg: item.mark_deg,
                 serial: item.serial,
+                by,
             });
         } else if let Body::StackTaken { stage, .. } = body {
             list(&mut stack, stage).pop();
@@ -152,9 +157,9 @@ const fn list(stack: &mut StackRecord, stage: Stage) -> &mut Vec<StackedPart> {
 /// Parts that became new ones, oldest first.
 fn replaced(book: Book<'_>, job: Seq, plan: &Plan) -> Found<Vec<ReplacedPart>> {
     let mut found = Vec::new();
-    for Told { id, at, body, .. } in steps(book, job, "'part-replaced'")? {
+    for Told { id, at, by, body } in steps(book, job, "'part-replaced'")? {
         if let Body::PartReplaced { part, serial, why, .. } = body {
-            found.push(ReplacedPart { at, part: part_name(id, plan, part)?, serial, why });
+            found.push(ReplacedPart { at, by, part: part_name(id, plan, part)?, serial, why });
         }
     }
     Ok(found)

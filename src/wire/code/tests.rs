@@ -21,6 +21,7 @@ fn code() -> impl Strategy<Value = Code> {
         proptest::sample::select(&Blocked::ALL[..]).prop_map(Code::Skip),
         (tag(), at(), any::<u8>()).prop_map(|(job, at, answer)| Code::Answer { job, at, answer }),
         (-STRIP..=STRIP).prop_map(Code::Value),
+        (0_u64..1 << 40).prop_map(|bits| Code::Person(PersonTag(bits))),
         (tag(), stage, any::<u16>(), proptest::option::of(any::<u8>()))
             .prop_map(|(job, stage, place, way)| Code::Stack { job, stage, place, way }),
     ]
@@ -123,12 +124,13 @@ fn printed_codes_keep_their_meaning() {
         Code::Answer { job, at, answer: 1 },
         Code::Value(-3),
         Code::Stack { job, stage: Stage::Built, place: 4, way: Some(0) },
+        Code::Person(PersonTag::of(&Name::new("Zoë Ångström").unwrap())),
     ]
     .map(|code| code.to_string());
     assert_eq!(printed, PRINTED);
 }
 
-const PRINTED: [&str; 7] = [
+const PRINTED: [&str; 8] = [
     "$J-PMJC3P5F-5D",
     "$C-PMJC3P5F-3-12-W4",
     "$A-NEXT-ZB",
@@ -136,7 +138,21 @@ const PRINTED: [&str; 7] = [
     "$Q-PMJC3P5F-3-12-1-2D",
     "$V-M3-B7",
     "$P-PMJC3P5F-B-4-0-NG",
+    "$B-PQCP1T3Z-CT",
 ];
+
+/// A badge stands for a name, letter for letter, whoever else is there.
+#[test]
+fn every_name_has_a_badge_of_its_own() {
+    let names =
+        ["Ada", "ada", "A da", "Zoë", "Zoe", "M. Weber", "M.Weber", "王", "O'Neil", "1", "2"];
+    let tags: std::collections::BTreeSet<PersonTag> =
+        names.iter().map(|name| PersonTag::of(&Name::new(name).unwrap())).collect();
+    assert_eq!(tags.len(), names.len());
+    // What a badge stands for is never what a sheet's job stands for.
+    let same = Name::new("Ada").unwrap();
+    assert_ne!(PersonTag::of(&same).to_string(), JobTag::of(&same).to_string());
+}
 
 #[test]
 fn what_is_no_code_is_said() {

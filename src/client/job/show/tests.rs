@@ -106,17 +106,24 @@ fn what_was_found_of_a_replaced_part_is_not_shown_as_the_new_ones() {
 
 #[test]
 fn the_stack_and_new_parts_have_a_line_each() {
-    let bare =
-        StackedPart { part: name("shield"), towards_nose: None, mark_deg: None, serial: None };
+    let bare = StackedPart {
+        part: name("shield"),
+        towards_nose: None,
+        mark_deg: None,
+        serial: None,
+        by: None,
+    };
     let turned = StackedPart {
         part: name("bearing-1"),
         towards_nose: Some("thrust-side".to_owned()),
         mark_deg: Some(0),
         serial: Some("B7\u{1b}[2J".to_owned()),
+        by: Some(name("Ada")),
     };
     let at = Wall::parse("2027-03-01T14:30:00Z").unwrap();
     let replaced = |serial: Option<&str>| ReplacedPart {
         at,
+        by: serial.map(|_| name("M. Weber")),
         part: name("bearing-1"),
         serial: serial.map(str::to_owned),
         why: "bore worn".to_owned(),
@@ -131,6 +138,7 @@ fn the_stack_and_new_parts_have_a_line_each() {
         by: None,
         opened_at: at,
         closed_at: None,
+        closed_by: None,
         notes: Vec::new(),
         rule: crate::judgement::Rule::Guarded,
         rules: Vec::new(),
@@ -143,9 +151,9 @@ fn the_stack_and_new_parts_have_a_line_each() {
     job.stack = StackRecord { found: vec![turned, bare.clone()], built: vec![bare] };
     job.replaced = vec![replaced(Some("B8")), replaced(None)];
     let expected = "stack as found, from the nose: bearing-1 (thrust-side to the nose, mark at 0, \
-        serial B7\\x1b[2J), shield\n\
+        serial B7\\x1b[2J, by Ada), shield\n\
         stack as built, from the nose: shield\n\
-        replaced 2027-03-01 14:30:00: bearing-1, serial B8: bore worn\n\
+        replaced 2027-03-01 14:30:00 by M. Weber: bearing-1, serial B8: bore worn\n\
         replaced 2027-03-01 14:30:00: bearing-1: bore worn\n";
     assert_eq!(assembly(&job, &TimeZone::UTC), expected);
 }

@@ -223,7 +223,8 @@ fn holes(go: &Go<'_>, total: u32) -> Markup {
     let missing: Vec<u32> =
         (0..total).filter(|position| !attempt.settled(*position) && !shown(*position)).collect();
     html! {
-        @for (position, why) in &attempt.skipped {
+        @for (position, left_out) in &attempt.skipped {
+            @let why = &left_out.why;
             @if shown(*position) { "Position " (position) " was left out of the newest try (" (free(why)) "): its height is that of another. " }
             @else { "Hatched: position " (position) ", left out: " (free(why)) ". " }
         }

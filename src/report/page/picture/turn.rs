@@ -152,6 +152,6 @@ fn gaps(go: &Go<'_>, heights: &[(f64, Option<Figure>)]) -> Markup {
         .collect();
     html! {
         @if !open.is_empty() { "Open: nothing was read at " (open.join(", ")) ". " }
-        @for why in go.attempt.skipped.values() { "Left out: " (free(why)) ". " }
+        @for left_out in go.attempt.skipped.values() { "Left out: " (free(&left_out.why)) ". " }
     }
 }
