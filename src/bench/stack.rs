@@ -62,17 +62,14 @@ impl Draft<'_> {
 
     /// What is typed to build a part on in the way that was asked for.
     fn build_command(&self, station: &Name, item: &StackItem, name: &Name) -> String {
-        let mut command = format!("tenths stack built {}", typed(name.as_str()));
-        if let Some(way) = &item.towards_nose {
-            command += &format!(" --towards-nose {}", typed(way));
-        }
-        if let Some(deg) = item.mark_deg {
-            command += &format!(" --mark {deg}");
-        }
-        if let Some(serial) = &item.serial {
-            command += &format!(" --serial {}", typed(serial));
-        }
-        command + &self.at_station(Some(station))
+        let said = [
+            Some(format!("tenths stack built {}", typed(name.as_str()))),
+            item.towards_nose.as_ref().map(|way| format!("--towards-nose {}", typed(way))),
+            item.mark_deg.map(|deg| format!("--mark {deg}")),
+            item.serial.as_ref().map(|serial| format!("--serial {}", typed(serial))),
+        ];
+        let said: Vec<String> = said.into_iter().flatten().collect();
+        said.join(" ") + &self.at_station(Some(station))
     }
 
     /// `stack found --back` and `stack built --back`.
