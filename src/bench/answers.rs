@@ -35,7 +35,10 @@ impl Draft<'_> {
                 let before = attempt.answer.clone().unwrap_or_default();
                 return Err(Refusal::input(
                     format!("{target} is answered already: {before}"),
-                    format!("say why it is asked again: `tenths remeasure again {target}`"),
+                    format!(
+                        "say why it is asked again: `tenths remeasure again {}`",
+                        words::typed(&target)
+                    ),
                 ));
             }
             Some(_) | None => self.answering(station, (job, at), AttemptReason::First)?,
@@ -226,7 +229,7 @@ pub(super) fn may_begin(job: &Job, at: CheckAt) -> Result<(), Refusal> {
         let missing = plan.at(*missing).map_or(String::new(), |(p, c)| words::target(p, c));
         return Err(Refusal::input(
             format!("{} needs {missing}, which is not measured yet", words::target(part, check)),
-            format!("measure it first: `tenths measure {missing}`"),
+            format!("measure it first: `tenths measure {}`", words::typed(&missing)),
         ));
     }
     if let Detail::Pair(pair) = &check.detail
@@ -240,7 +243,7 @@ pub(super) fn may_begin(job: &Job, at: CheckAt) -> Result<(), Refusal> {
                 words::target(part, check),
                 ring.name
             ),
-            format!("measure it first: `tenths measure {old}`"),
+            format!("measure it first: `tenths measure {}`", words::typed(&old)),
         ));
     }
     super::stack::before_the_nut(job, part, check)

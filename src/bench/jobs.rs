@@ -95,7 +95,9 @@ impl Draft<'_> {
                      for ever"
                 ),
                 format!(
-                    "pick another name, or `tenths job use {name}` / `tenths job reopen {name}`"
+                    "pick another name, or `tenths job use {}` / `tenths job reopen {}`",
+                    words::typed(name.as_str()),
+                    words::typed(name.as_str())
                 ),
             ));
         }

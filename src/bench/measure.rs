@@ -112,7 +112,8 @@ impl Draft<'_> {
             Some(_) => Err(Refusal::input(
                 format!("{target} is finished"),
                 format!(
-                    "say why it is measured again: `tenths remeasure ground {target}` (new metal), `cleaned` or `again`"
+                    "say why it is measured again: `tenths remeasure ground {}` (new metal), `cleaned` or `again`",
+                    words::typed(&target)
                 ),
             )),
         }
@@ -131,7 +132,10 @@ impl Draft<'_> {
         if let Some(shown) = self.station_showing(attempt).filter(|shown| shown != station) {
             return Err(Refusal::input(
                 format!("{} is under way at {shown}", self.target(attempt)),
-                format!("stop it there first: `tenths measure --stop --station {shown}`"),
+                format!(
+                    "stop it there first: `tenths measure --stop --station {}`",
+                    words::typed(shown.as_str())
+                ),
             ));
         }
         self.gauge_at(station, attempt)?;
@@ -145,7 +149,10 @@ impl Draft<'_> {
             Some(shown) if shown == *station => Ok(Done::Already(self.stands(station)?)),
             Some(shown) => Err(Refusal::input(
                 format!("{} is under way at {shown}", self.target(attempt)),
-                format!("stop it there first: `tenths measure --stop --station {shown}`"),
+                format!(
+                    "stop it there first: `tenths measure --stop --station {}`",
+                    words::typed(shown.as_str())
+                ),
             )),
             None => {
                 self.gauge_at(station, attempt)?;
@@ -167,7 +174,7 @@ impl Draft<'_> {
             format!(
                 "the gauge of {target} is not as it was: what is open cannot be filled with it"
             ),
-            format!("measure it anew: `tenths remeasure again {target}`"),
+            format!("measure it anew: `tenths remeasure again {}`", words::typed(&target)),
         ))
     }
 
@@ -388,7 +395,10 @@ impl Draft<'_> {
             if let Some(shown) = self.station_showing(newest).filter(|shown| shown != station) {
                 return Err(Refusal::input(
                     format!("it is under way at {shown}"),
-                    format!("stop it there first: `tenths measure --stop --station {shown}`"),
+                    format!(
+                        "stop it there first: `tenths measure --stop --station {}`",
+                        words::typed(shown.as_str())
+                    ),
                 ));
             }
             self.end(newest, Ending::Stopped);
@@ -464,7 +474,10 @@ fn not_the_same_metal(target: &str, part: &Part, check: &Check) -> Refusal {
         | Measures::Confirm
         | Measures::Entry => format!("{} was ground since {} was measured", part.name, check.name),
     };
-    Refusal::input(text, format!("measure it as it is now: `tenths measure {target}`"))
+    Refusal::input(
+        text,
+        format!("measure it as it is now: `tenths measure {}`", words::typed(target)),
+    )
 }
 
 /// A test bar is never ground, and what carries it is measured elsewhere: its metal is that of the
@@ -479,12 +492,17 @@ fn grinds_no_bar(job: &Job, (part, check): (&Part, &Check)) -> Option<Refusal> {
     let target = words::target(part, check);
     let elsewhere = taper.map_or_else(String::new, |(part, check)| {
         let taper = words::target(part, check);
-        format!("; where the taper was ground, say it there: `tenths remeasure ground {taper}`")
+        format!(
+            "; where the taper was ground, say it there: `tenths remeasure ground {}`",
+            words::typed(&taper)
+        )
     });
     Some(Refusal::input(
         format!("{target} turns on a test bar, and a test bar is not ground"),
         format!(
-            "say `tenths remeasure cleaned {target}` or `tenths remeasure again {target}`{elsewhere}"
+            "say `tenths remeasure cleaned {}` or `tenths remeasure again {}`{elsewhere}",
+            words::typed(&target),
+            words::typed(&target)
         ),
     ))
 }

@@ -362,6 +362,9 @@ fn the_report_names_everyone_whose_readings_count() {
         front.split("Rule agreed").next().unwrap().to_owned()
     };
     measured(&bench, "Ada", "inner ring/face", &FACE);
+    // A command that is told can be typed as it stands.
+    let told = bench.refused(2, &["measure", "inner ring/face", "--station", "bench-1"]);
+    assert!(told.contains("`tenths remeasure ground 'inner ring/face'`"), "{told}");
     measured(&bench, "Ada", "inner ring/length", &INCH);
     measured(&bench, "Ada", "outer/length", &INCH);
     bench.ok(&["measure", "pair/match", "--station", "bench-1", "--by", "Ada"]);

@@ -269,16 +269,19 @@ fn the_columns_of_version_1_stay_as_they_are() {
     assert_eq!(
         documented[0],
         "id,at,gauge,source,file,row,job,part,check,attempt,position,angle_deg,radius,station,value,\
-         unit,as_sent,state,why"
+         unit,as_sent,state,why,by,voided_by"
     );
-    assert_eq!(documented[2], "id,at,level,kind,job,part,check,gauge,text,cleared_at,acked_at");
+    assert_eq!(
+        documented[2],
+        "id,at,level,kind,job,part,check,gauge,text,cleared_at,acked_at,acked_by"
+    );
     assert_eq!(documented[3], "id,name,state,plan,serial,customer,by,opened_at,closed_at");
     assert!(documented[1].starts_with("id,at,job,part,check,attempt,reason,tries,measures,value,"));
     assert!(
         documented[1].contains(",figures.took_off.more_deg,advice,reasons,superseded_by,standing,")
     );
-    assert!(documented[1].ends_with(",figures.zero_walk,figures.zero"));
-    assert_eq!(documented[1].split(',').count(), 81);
+    assert!(documented[1].ends_with(",figures.zero_walk,figures.zero,by"));
+    assert_eq!(documented[1].split(',').count(), 82);
 }
 
 #[test]
