@@ -37,7 +37,7 @@ impl Draft<'_> {
                     format!("{target} is answered already: {before}"),
                     format!(
                         "say why it is asked again: `tenths remeasure again {}`",
-                        words::typed(&target)
+                        words::typed(target)
                     ),
                 ));
             }

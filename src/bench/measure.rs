@@ -113,7 +113,7 @@ impl Draft<'_> {
                 format!("{target} is finished"),
                 format!(
                     "say why it is measured again: `tenths remeasure ground {}` (new metal), `cleaned` or `again`",
-                    words::typed(&target)
+                    words::typed(target)
                 ),
             )),
         }
