@@ -393,9 +393,10 @@ fn a_long_call_takes_the_rows_that_no_other_needs() {
     let mut view = ring_of_eight();
     let long = "scan: ring does not go on the stack: ring/face is not measured; put that right first, \
                 or go on with a reason that stands in the record: `tenths stack built ring --why TEXT`";
+    view.alerts.truncate(1);
     view.alerts[0].text = long.to_owned();
     let screen = rows(&scene(&view, PLAIN), (80, 24)).join("\n");
-    has(&screen, &["scan: ring does not go on", "`tenths", "stack built ring", "TEXT`"]);
+    has(&screen, &["scan: ring does not go on", "record: `tenths", "TEXT`"]);
     assert!(!screen.contains('…'), "{screen}");
     let second = ViewAlert { text: "Second.".to_owned(), ..view.alerts[0].clone() };
     let third = ViewAlert { text: "Third.".to_owned(), ..view.alerts[0].clone() };
