@@ -5,7 +5,7 @@ use crate::quantity::{Name, Stamp};
 use super::draft::Draft;
 use super::event::{Event, StorageNews};
 use super::reply::Decision;
-use super::row::{Alert, AlertKind, Body, Level};
+use super::row::{Alert, AlertKind, Body, Level, Seq};
 use super::setup::Setup;
 use super::state::{Bench, Station};
 
@@ -102,8 +102,11 @@ impl Draft<'_> {
                 // A pedal is up for all that is known; one that is still down is told again. A
                 // configuration is only followed when nothing is wrong with it.
                 AlertKind::Pedal | AlertKind::ReloadRefused => true,
-                // It was read back this time.
-                AlertKind::RecordDamaged => open.iter().any(|job| job.as_str() == about),
+                // It was read back this time, or is told again where it was not.
+                AlertKind::RecordDamaged => {
+                    [StorageNews::COUNTERS, StorageNews::STATIONS].contains(&about)
+                        || open.iter().any(|job| job.as_str() == about)
+                }
                 AlertKind::DeviceLost => about.split_once('/').is_some_and(|(of, _)| !station(of)),
                 AlertKind::FileRefused => about.split_once('/').is_some_and(|(of, _)| !drop(of)),
                 AlertKind::Out
@@ -193,6 +196,16 @@ impl Draft<'_> {
         }
     }
 
+    /// A job that was set aside is in use nowhere: what comes now must not be put down to it.
+    fn leave_missing_jobs(&mut self) {
+        let missing = |job: Seq| !self.bench.jobs.contains_key(&job);
+        let stations = self.bench.stations.iter();
+        let lost = stations.filter(|(_, state)| state.job.is_some_and(missing));
+        for station in lost.map(|(name, _)| name.clone()).collect::<Vec<_>>() {
+            self.push(Body::JobActive { station, job: None });
+        }
+    }
+
     fn storage(&mut self, news: &StorageNews) {
         match news {
             StorageNews::Failing { why } => {
@@ -204,12 +217,18 @@ impl Draft<'_> {
                 self.raise_about(None, Level::Note, AlertKind::SpaceLow, why.clone());
             }
             StorageNews::Damaged { what, why } => {
+                // Nothing is without the counters: they are counted anew.
+                let aside = match what.as_str() {
+                    StorageNews::COUNTERS => String::new(),
+                    _ => format!("{what} is set aside: "),
+                };
                 let text = format!(
-                    "{what} is set aside: {why}. The rest goes on. Stop the service and put a \
-                     copy in the record's place: tenths restore FILE"
+                    "{aside}{why}. The rest goes on. Stop the service and put a copy in the \
+                     record's place: tenths restore FILE"
                 );
                 let (about, kind) = (Some(what.as_str()), AlertKind::RecordDamaged);
                 self.raise_about(about, Level::Interrupt, kind, text);
+                self.leave_missing_jobs();
             }
             StorageNews::SpaceFine => self.clear_about(None, &[AlertKind::SpaceLow]),
         }

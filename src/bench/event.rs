@@ -184,6 +184,14 @@ pub enum StorageNews {
     },
 }
 
+impl StorageNews {
+    /// What is set aside where a counter does not fit the rows. Every commit writes them anew, so
+    /// the next start reads them well.
+    pub const COUNTERS: &str = "the counters";
+    /// What is set aside where a row about a station cannot be read. The next one takes its place.
+    pub const STATIONS: &str = "what stations worked on";
+}
+
 /// A request that may change something.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Request {

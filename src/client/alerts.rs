@@ -31,7 +31,7 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
         let (columns, id) = (ALERT_COLUMNS, |one: &AlertRecord| one.id);
         let data = Data { form, sought, columns, id, line: alert_line };
         query::print_data(&data, &filter, |filter| record.alerts(filter))?;
-        return Ok(0);
+        return bench::whole(&record);
     }
     let found = query::ask(&filter, form, |filter| record.alerts(filter))?;
     query::gauge_is_known(global, sought, &record, found.is_empty())?;
@@ -40,7 +40,7 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
         query::of_one_job(args.job.as_deref(), shown.iter().map(|one| one.place.as_ref()));
     let table = table(shown, one_job, &TimeZone::system());
     query::print_table(&table, "No alerts.", more.as_slice())?;
-    Ok(0)
+    bench::whole(&record)
 }
 
 const fn level(loudness: Loudness) -> Level {

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use crate::bench::plan::Plan;
 use crate::config::{self, Finding, Loaded, NotFound, Whereabouts};
 use crate::quantity::{Name, Unit};
-use crate::store::{Reader, StoreError};
+use crate::store::{Reader, SetAside, StoreError};
 
 use super::args::Global;
 use super::failure::{About, Failure, REFUSED, Told, UNREACHABLE};
@@ -129,6 +129,37 @@ pub(crate) fn record(global: &Global) -> Result<(Reader, Unit), Failure> {
     Ok((reader, unit))
 }
 
+/// The exit code of an answer: where something damaged was left out of it, that is an error, told
+/// after what could be read.
+pub(crate) fn whole(record: &Reader) -> Result<u8, Failure> {
+    whole_but(Vec::new(), record)
+}
+
+/// The same, where some of it was asked for already.
+pub(crate) fn whole_but(mut left_out: Vec<SetAside>, record: &Reader) -> Result<u8, Failure> {
+    for aside in record.left_out() {
+        if !left_out.iter().any(|known| known.why == aside.why) {
+            left_out.push(aside);
+        }
+    }
+    if left_out.is_empty() {
+        return Ok(0);
+    }
+    let more = left_out.len().saturating_sub(TOLD);
+    let mut told: Vec<String> = left_out.into_iter().take(TOLD).map(|aside| aside.why).collect();
+    if more > 0 {
+        told.push(format!("and {more} more"));
+    }
+    Err(Failure::new(UNREACHABLE, told.join("; "), DAMAGED))
+}
+
+/// As many damaged rows are named.
+const TOLD: usize = 10;
+
+/// What to do about a damaged record.
+const DAMAGED: &str =
+    "`tenths verify` tells all that is damaged, `tenths restore FILE` puts a backup in its place";
+
 /// The gauges of the bench; none where its configuration cannot be used now.
 pub(crate) fn gauges(global: &Global) -> Option<Vec<String>> {
     let loaded = config::load(&config_path(global).ok()?).loaded?;
@@ -182,11 +213,9 @@ pub(crate) fn no_record(error: StoreError) -> Failure {
             text,
             "stop that one first, or give this one another `state` under [bench]",
         ),
-        StoreError::Damaged { .. } | StoreError::DamagedIn { .. } => Failure::new(
-            UNREACHABLE,
-            text,
-            "`tenths verify` tells all that is damaged, `tenths restore FILE` puts a backup in its place",
-        ),
+        StoreError::Damaged { .. } | StoreError::DamagedIn { .. } => {
+            Failure::new(UNREACHABLE, text, DAMAGED)
+        }
         StoreError::Foreign
         | StoreError::Meanwhile
         | StoreError::File { .. }

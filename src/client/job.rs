@@ -61,9 +61,10 @@ fn list(global: &Global, sought: &Sought) -> Result<u8, Failure> {
         let (columns, id) = (JOB_COLUMNS, |one: &JobRecord| one.id);
         let data = Data { form, sought, columns, id, line: job_line };
         query::print_data(&data, &filter, |filter| record.jobs_found(filter))?;
-        return Ok(0);
+        return bench::whole(&record);
     }
     let jobs = query::ask(&filter, form, |filter| record.jobs_found(filter))?;
+    let left_out = record.left_out();
     let (shown, more) = Page::of(sought, form).shown(&jobs, sought, |job| job.id.0);
     let none = if filter == (Filter { last: filter.last, ..Filter::default() }) {
         "No jobs yet."
@@ -77,10 +78,19 @@ fn list(global: &Global, sought: &Sought) -> Result<u8, Failure> {
         .filter(|alert| alert.cleared_at.is_none())
         .filter_map(|alert| alert.alert.about.as_deref())
         .collect();
-    let table = job_table(shown, &aside, &TimeZone::system());
+    let mut table = job_table(shown, &aside, &TimeZone::system());
+    for job in left_out.iter().filter(|job| !job.what.is_empty()) {
+        // Nothing but its name can be trusted.
+        let mut cells: [String; 9] = Default::default();
+        (cells[1], cells[2]) = (job.what.clone(), DAMAGED.to_owned());
+        table.push(&cells);
+    }
     query::print_table(&table, none, more.as_slice())?;
-    Ok(0)
+    bench::whole_but(left_out, &record)
 }
+
+/// The state of a job that cannot be read at all.
+const DAMAGED: &str = "damaged";
 
 /// The state of a job that cannot be read back.
 const SET_ASIDE: &str = "set aside: damaged";

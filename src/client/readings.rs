@@ -40,7 +40,7 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
         let (columns, id) = (READING_COLUMNS, |one: &ReadingRecord| one.id);
         let data = Data { form, sought, columns, id, line: reading_line };
         query::print_data(&data, &filter, |filter| record.readings(filter))?;
-        return Ok(0);
+        return bench::whole(&record);
     }
     let found = query::ask(&filter, form, |filter| record.readings(filter))?;
     query::gauge_is_known(global, sought, &record, found.is_empty())?;
@@ -49,7 +49,7 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
         query::of_one_job(args.job.as_deref(), shown.iter().map(|one| one.place.as_ref()));
     let table = table(shown, unit, one_job, &TimeZone::system());
     query::print_table(&table, "No readings.", more.as_slice())?;
-    Ok(0)
+    bench::whole(&record)
 }
 
 fn table(records: &[ReadingRecord], unit: Unit, one_job: bool, zone: &TimeZone) -> Table {

@@ -237,6 +237,10 @@ impl Show {
     }
 
     fn wanted(&self, feed: &FeedLine) -> bool {
+        if feed.text.is_some() {
+            // Nobody knows of which job or how loud it was.
+            return true;
+        }
         let alert = feed.alert.as_ref();
         let verdict = feed.verdict.as_ref();
         let loud = |least: Loudness| {
@@ -250,6 +254,10 @@ impl Show {
         if let Some(verdict) = &feed.verdict {
             let words = verdict_words::sentence(verdict, self.unit, self.screen);
             return Some(format!("verdict    {}{words}", self.job_in_front(Some(&verdict.job))));
+        }
+        if let Some(text) = &feed.text {
+            let number = feed.seq;
+            return Some(format!("damaged    line {number} of the feed: {}", printable(text)));
         }
         let alert = feed.alert.as_ref()?;
         if feed.event == "cleared" && alert.part.is_some() {

@@ -42,7 +42,7 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
         let (columns, id) = (VERDICT_COLUMNS, |one: &VerdictRecord| one.id);
         let data = Data { form, sought, columns, id, line: verdict_line };
         query::print_data(&data, &filter, |filter| record.verdicts(filter))?;
-        return Ok(0);
+        return bench::whole(&record);
     }
     let found = query::ask(&filter, form, |filter| record.verdicts(filter))?;
     query::gauge_is_known(global, sought, &record, found.is_empty())?;
@@ -55,7 +55,7 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     }
     let one_job = shown.iter().all(|one| args.job.as_deref() == Some(one.job.as_str()));
     query::print_table(&of_records(shown, unit, one_job), "No verdicts.", &notes)?;
-    Ok(0)
+    bench::whole(&record)
 }
 
 fn superseded_words(count: usize) -> Option<String> {

@@ -1,6 +1,7 @@
 //! The deciding thread: takes what arrived, decides and applies it in order, stores all its rows in
 //! one commit, and only then lets anything out.
 
+mod amiss;
 mod asked;
 mod facts;
 mod foot;
@@ -75,8 +76,11 @@ pub(super) struct Desk<R> {
 #[derive(Default)]
 pub(super) struct Batch {
     pub(super) rows: Vec<Row>,
-    answers: Vec<Answer>,
+    /// Each with the place of its request among the events.
+    answers: Vec<(usize, Answer)>,
     after: Vec<After>,
+    /// What the rows were decided for: it is decided again where they contradict the record.
+    events: Vec<(Stamp, Event)>,
 }
 
 /// What happens after the commit.
@@ -86,13 +90,27 @@ enum After {
     Regain(Name, u64),
     Line(Vec<Name>, Link),
     Folder(Name, Option<String>),
-    Reply(oneshot::Sender<String>, String),
+    Reply {
+        to: oneshot::Sender<String>,
+        line: String,
+        /// The place of the request among the events, where it led to rows.
+        of: Option<usize>,
+    },
     File {
         drop: Name,
         rows: u32,
         fate: Fate,
         tell: oneshot::Sender<Fate>,
+        /// The place of the file among the events, where it led to rows.
+        of: Option<usize>,
     },
+}
+
+impl After {
+    /// A reply that nothing was decided for.
+    const fn reply(to: oneshot::Sender<String>, line: String) -> Self {
+        Self::Reply { to, line, of: None }
+    }
 }
 
 /// What the deciding thread starts from.
@@ -210,7 +228,7 @@ impl<R: Record> Desk<R> {
 
     /// Whether nothing happened that is stored or told: samples of streams, as a rule.
     fn is_quiet(&self) -> bool {
-        let Batch { rows, answers, after } = &self.batch;
+        let Batch { rows, answers, after, .. } = &self.batch;
         rows.is_empty() && answers.is_empty() && after.is_empty() && self.space_is_known()
     }
 
@@ -245,6 +263,9 @@ impl<R: Record> Desk<R> {
     pub(super) fn happened(&mut self, at: Stamp, event: &Event) -> Decision {
         let mut decision = self.bench.decide(&self.setup, at, event);
         self.bench = std::mem::take(&mut decision.after);
+        if !decision.rows.is_empty() {
+            self.batch.events.push((at, event.clone()));
+        }
         self.batch.rows.append(&mut decision.rows);
         decision
     }
@@ -337,13 +358,16 @@ impl<R: Record> Desk<R> {
             facts::settle_check(&self.bench, &mut file);
         }
         if let Err(why) = self.know_file(&mut file)? {
-            self.batch.after.push(After::File { drop, rows: 0, fate: Fate::Refused(why), tell });
+            let fate = Fate::Refused(why);
+            self.batch.after.push(After::File { drop, rows: 0, fate, tell, of: None });
             return Ok(());
         }
         let known = file.known;
+        let place = self.batch.events.len();
         let decision = self.happened(at, &Event::File(Box::new(file)));
-        let (fate, rows) = if known { (Fate::Known, 0) } else { fate_of(decision.notices) };
-        self.batch.after.push(After::File { drop, rows, fate, tell });
+        let of = (self.batch.events.len() > place && !known).then_some(place);
+        let (fate, rows) = if known { (Fate::Known, 0) } else { fate_of(&decision.notices) };
+        self.batch.after.push(After::File { drop, rows, fate, tell, of });
         Ok(())
     }
 
@@ -353,7 +377,7 @@ impl<R: Record> Desk<R> {
             Ok(answered) => answered,
             Err(why) => {
                 let line = reply_line(&Err(facts::damage(&why)));
-                self.batch.after.push(After::Reply(change.reply, line));
+                self.batch.after.push(After::reply(change.reply, line));
                 return Ok(());
             }
         };
@@ -365,7 +389,7 @@ impl<R: Record> Desk<R> {
         let Some(change) = self.tap_for(change) else { return Ok(()) };
         let Some(mut change) = self.value_for(change) else { return Ok(()) };
         if let Err(refusal) = self.know_command(change.at, &mut change.request.command)? {
-            self.batch.after.push(After::Reply(change.reply, reply_line(&Err(refusal))));
+            self.batch.after.push(After::reply(change.reply, reply_line(&Err(refusal))));
             return Ok(());
         }
         // The reply tells what came of it.
@@ -377,14 +401,16 @@ impl<R: Record> Desk<R> {
     fn decide_change(&mut self, change: Change) -> Result<(), Refusal> {
         let Change { at, key, request, reply } = change;
         let refused = "the request was not understood by the bench";
+        let place = self.batch.events.len();
         let decision = self.happened(at, &Event::Request(request));
+        let of = (self.batch.events.len() > place).then_some(place);
         let answer = decision.reply.unwrap_or_else(|| Err(Refusal::input(refused, "")));
         let line = reply_line(&answer);
         // A refusal changed nothing, so asking again asks anew.
         if answer.is_ok() || !self.batch.rows.is_empty() {
-            self.batch.answers.push(Answer { key, reply: line.clone() });
+            self.batch.answers.push((place, Answer { key, reply: line.clone() }));
         }
-        self.batch.after.push(After::Reply(reply, line));
+        self.batch.after.push(After::Reply { to: reply, line, of });
         answer.map(drop)
     }
 
@@ -438,25 +464,35 @@ impl<R: Record> Desk<R> {
         if self.batch.rows.is_empty() && self.batch.answers.is_empty() {
             return Ok(());
         }
-        let rows = std::mem::take(&mut self.batch.rows);
-        let answers = std::mem::take(&mut self.batch.answers);
+        let batch = std::mem::take(&mut self.batch);
+        let answers: Vec<Answer> = batch.answers.iter().map(|(_, answer)| answer.clone()).collect();
+        if let Err(why) = self.stored(&batch.rows, &answers)? {
+            return self.decide_again(batch, &why);
+        }
+        if !batch.rows.is_empty() {
+            self.ledger.bench = Arc::new(self.bench.clone());
+        }
+        self.batch.after = batch.after;
+        Ok(())
+    }
+
+    /// Stores rows; the sentence where they contradict the record, and nothing of them is stored.
+    fn stored(&mut self, rows: &[Row], answers: &[Answer]) -> Result<Result<(), String>, GivenUp> {
         let mut tried = false;
         let stored = self.insist(|record| {
             // A commit that was refused may have happened all the same.
             let last = rows.last().map_or(Seq(0), |row| row.seq);
             let again = std::mem::replace(&mut tried, true);
             if again && !rows.is_empty() && record.last_committed()? >= last {
-                return Ok(());
+                return Ok(Ok(()));
             }
-            record.commit(&rows, &answers)
+            match record.commit(rows, answers) {
+                Ok(()) => Ok(Ok(())),
+                Err(refused) if refused.ours => Ok(Err(refused.why)),
+                Err(refused) => Err(refused),
+            }
         });
-        if let Err(given_up) = stored {
-            return Err(GivenUp { rows: rows.len(), ..given_up });
-        }
-        if !rows.is_empty() {
-            self.ledger.bench = Arc::new(self.bench.clone());
-        }
-        Ok(())
+        stored.map_err(|given_up| GivenUp { rows: rows.len(), ..given_up })
     }
 
     fn let_out(&mut self) {
@@ -468,8 +504,8 @@ impl<R: Record> Desk<R> {
                 After::Regain(gauge, samples) => tallies.regain(&gauge, samples),
                 After::Line(gauges, link) => tallies.line(&gauges, &link),
                 After::Folder(drop, missing) => tallies.folder(&drop, missing),
-                After::Reply(reply, line) => answers.push(Let::Reply(reply, line)),
-                After::File { drop, rows, fate, tell } => {
+                After::Reply { to, line, .. } => answers.push(Let::Reply(to, line)),
+                After::File { drop, rows, fate, tell, .. } => {
                     tallies.file(&drop, rows, &fate);
                     answers.push(Let::Fate(tell, fate));
                 }
@@ -498,10 +534,10 @@ impl Let {
 }
 
 /// What became of a file, and how many rows it gave.
-fn fate_of(notices: Vec<Notice>) -> (Fate, u32) {
-    match notices.into_iter().next() {
-        Some(Notice::FileTaken { rows, .. }) => (Fate::Taken, rows),
-        Some(Notice::FileRefused { why, .. }) => (Fate::Refused(why), 0),
+fn fate_of(notices: &[Notice]) -> (Fate, u32) {
+    match notices.first() {
+        Some(Notice::FileTaken { rows, .. }) => (Fate::Taken, *rows),
+        Some(Notice::FileRefused { why, .. }) => (Fate::Refused(why.clone()), 0),
         None => (Fate::Nothing, 0),
     }
 }

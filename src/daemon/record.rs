@@ -6,7 +6,7 @@ use std::sync::Arc;
 use crate::bench::{Row, Seq};
 use crate::intake::TakenBefore;
 use crate::quantity::Name;
-use crate::store::{Answer, CommitError, DATABASE, Store, StoreError};
+use crate::store::{Answer, CommitError, DATABASE, ReadBack, SetAside, Store, StoreError};
 
 /// Why the record did not do what it was asked.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -47,6 +47,10 @@ pub(super) trait Record {
     fn database(&self) -> PathBuf;
     /// Nothing else is to be done: a time to put the house in order.
     fn tidy(&mut self);
+    /// What a start would read back now.
+    fn read_back(&mut self) -> Asked<ReadBack>;
+    /// What is set aside where the plan that is stored as this text is another text.
+    fn damaged_plan(&mut self, text: &str) -> Asked<Option<SetAside>>;
     /// Ends the work with the record.
     fn close(self) -> Asked<()>;
 }
@@ -154,6 +158,14 @@ impl Record for Kept {
         {
             tracing::debug!("the log beside the database stays as it is: {error}");
         }
+    }
+
+    fn read_back(&mut self) -> Asked<ReadBack> {
+        Ok(self.store.read_back()?)
+    }
+
+    fn damaged_plan(&mut self, text: &str) -> Asked<Option<SetAside>> {
+        Ok(self.store.damaged_plan(text)?)
     }
 
     fn close(self) -> Asked<()> {

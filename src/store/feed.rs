@@ -24,7 +24,17 @@ pub(super) fn since(
         let number: i64 = row.get(0)?;
         let kind: String = row.get(1)?;
         let of = (kind.as_str(), seq(row.get(2)?));
-        found.push(line(book, number.cast_unsigned(), of, &mut metals)?);
+        let number = number.cast_unsigned();
+        found.push(match line(book, number, of, &mut metals) {
+            Ok(record) => record,
+            Err(error) if error.passes() => return Err(error),
+            // The line keeps its number, so that none is missing, and says what it is.
+            Err(error) => FeedRecord {
+                seq: number,
+                at: None,
+                event: FeedEvent::Damaged(book.named(error).to_string()),
+            },
+        });
     }
     Ok(found)
 }
@@ -35,13 +45,15 @@ fn line(
     (kind, row): (&str, Seq),
     metals: &mut query::Metals,
 ) -> Result<FeedRecord, StoreError> {
-    let missing =
-        || StoreError::Damaged { row, what: format!("line {number} of the feed: {kind}") };
+    let missing = || StoreError::Damaged {
+        row,
+        what: format!("nothing is there for line {number} of the feed, {kind:?}"),
+    };
     if kind == "verdict" {
         let record = query::verdict_then(book, row, metals)?.ok_or_else(missing)?;
         return Ok(FeedRecord {
             seq: number,
-            at: record.at,
+            at: Some(record.at),
             event: FeedEvent::Verdict(Box::new(record)),
         });
     }
@@ -53,7 +65,7 @@ fn line(
         "cleared" => (at(book, row)?, FeedEvent::Cleared(record)),
         _ => return Err(missing()),
     };
-    Ok(FeedRecord { seq: number, at, event })
+    Ok(FeedRecord { seq: number, at: Some(at), event })
 }
 
 fn alert_of(book: Book<'_>, step: Seq) -> Result<Option<Seq>, StoreError> {

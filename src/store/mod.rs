@@ -7,6 +7,7 @@
 mod backup;
 pub(crate) mod body;
 mod compact;
+mod counters;
 mod error;
 mod feed;
 mod folder;

@@ -14,8 +14,8 @@ mod verdicts;
 use rusqlite::params_from_iter;
 use rusqlite::types::Value;
 
-use super::read::Book;
-use super::write::int;
+use super::read::{self, Book};
+use super::write::{int, seq};
 use super::{Filter, StoreError};
 
 pub(super) use self::alerts::{alert_as_of, alerts};
@@ -82,21 +82,47 @@ impl Where {
     }
 }
 
-/// The rows of a query, oldest first.
+/// The filter of what is asked for by its number: it is whole, or it is an error.
+fn by_number() -> Filter {
+    Filter { job: Some(String::new()), ..Filter::default() }
+}
+
+/// The rows of a query, oldest first. An answer about several jobs leaves out what is damaged, and
+/// that is told; one about a job that was named is whole or none.
 fn collect<T>(
     book: Book<'_>,
     (select, conditions): (&str, &Where),
     filter: &Filter,
     mut decode: impl FnMut(&rusqlite::Row<'_>) -> Found<T>,
 ) -> Found<Vec<T>> {
-    let mut statement = book.conn.prepare_cached(&conditions.sql(select, filter))?;
-    let mut rows = statement.query(params_from_iter(&conditions.values))?;
-    let mut found = Vec::new();
-    while let Some(row) = rows.next()? {
-        found.push(decode(row)?);
+    let whole_or_none = filter.job.is_some();
+    // As many rows more are looked at as were left out: a limit is one of what is shown.
+    let mut more = 0;
+    loop {
+        let filter = &filter.with_room(more);
+        let mut statement = book.conn.prepare_cached(&conditions.sql(select, filter))?;
+        let mut rows = statement.query(params_from_iter(&conditions.values))?;
+        let (mut found, mut left_out) = (Vec::new(), 0);
+        while let Some(row) = rows.next()? {
+            match decode(row).map_err(|error| read::placed(error, row)) {
+                Ok(one) => found.push(one),
+                Err(error) if whole_or_none => return Err(error),
+                Err(error) => {
+                    let job = row.get::<_, Option<i64>>("job_seq").ok().flatten();
+                    book.leave_out(job.map(seq), error)?;
+                    left_out += 1;
+                }
+            }
+        }
+        let limit = filter.first.or(filter.last);
+        let full = limit.is_some_and(|limit| found.len() + left_out >= limit);
+        if left_out > more && full {
+            more = left_out;
+            continue;
+        }
+        if filter.first.is_none() {
+            found.reverse();
+        }
+        return Ok(found);
     }
-    if filter.first.is_none() {
-        found.reverse();
-    }
-    Ok(found)
 }

@@ -1,7 +1,7 @@
 //! Tables back into rows.
 
 use std::cell::RefCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use rusqlite::{CachedStatement, Connection, OptionalExtension};
@@ -9,6 +9,7 @@ use rusqlite::{CachedStatement, Connection, OptionalExtension};
 use super::verify::whole;
 use super::write::{int, seq};
 use super::{StoreError, body, compact, handover, query, step, words};
+use crate::bench::event::StorageNews;
 use crate::bench::plan::{CheckAt, PinnedPlan, Plan};
 use crate::bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Pin};
 use crate::bench::{Bench, Row, Seq};
@@ -32,17 +33,25 @@ pub(super) struct Shared {
     pub(super) known: query::Known,
     plans: RefCell<BTreeMap<i64, Arc<PinnedPlan>>>,
     pins: RefCell<BTreeMap<i64, Arc<Pin>>>,
+    /// What answers about several jobs could not hold, until it is told.
+    left_out: RefCell<Vec<SetAside>>,
 }
 
 impl Shared {
     pub(super) const fn new(parse: ParsePlan) -> Self {
         let plans = RefCell::new(BTreeMap::new());
         let known = query::Known::new();
-        Self { parse, known, plans, pins: RefCell::new(BTreeMap::new()) }
+        let pins = RefCell::new(BTreeMap::new());
+        Self { parse, known, plans, pins, left_out: RefCell::new(Vec::new()) }
     }
 
     pub(super) const fn parse(&self) -> ParsePlan {
         self.parse
+    }
+
+    /// What was left out of answers since this was asked last.
+    pub(super) fn left_out(&self) -> Vec<SetAside> {
+        self.left_out.take()
     }
 }
 
@@ -89,22 +98,26 @@ pub(super) fn number<T: TryFrom<i64>>(row: Seq, what: &str, value: i64) -> Read<
 }
 
 /// A column that cannot be what it holds is damage to a row, not to the whole database.
+pub(super) fn placed(error: StoreError, row: &SqlRow<'_>) -> StoreError {
+    placed_at(error, row.get("seq").map_or(Seq(0), seq))
+}
+
+/// The same, where the row is known otherwise.
 #[expect(clippy::wildcard_enum_match_arm, reason = "all other errors are told as they are")]
-fn placed(error: StoreError, row: &SqlRow<'_>) -> StoreError {
+pub(super) fn placed_at(error: StoreError, id: Seq) -> StoreError {
     use rusqlite::Error::{
         FromSqlConversionFailure, IntegralValueOutOfRange, InvalidColumnType, QueryReturnedNoRows,
         Utf8Error,
     };
-    let id = || row.get("seq").map_or(Seq(0), seq);
     match &error {
         StoreError::Database(
             column @ (FromSqlConversionFailure(..)
             | IntegralValueOutOfRange(..)
             | InvalidColumnType(..)
             | Utf8Error(..)),
-        ) => damaged(id(), column.to_string()),
+        ) => damaged(id, column.to_string()),
         StoreError::Database(QueryReturnedNoRows) => {
-            damaged(id(), "something that it points to is missing")
+            damaged(id, "something that it points to is missing")
         }
         _ => error,
     }
@@ -191,20 +204,39 @@ impl Book<'_> {
             }
         }
         rows.extend(handover::came_along(self)?);
-        let newest = "seq IN (
-            SELECT max(seq) FROM step WHERE station IS NOT NULL GROUP BY station, kind
-            UNION ALL SELECT max(seq) FROM step WHERE kind = 'started' AND job IS NULL) AND ?1 = 0";
-        match self.steps(newest, 0) {
-            Ok(steps) => rows.extend(steps),
-            Err(error) if error.passes() => return Err(error),
-            // Without them no job is in use anywhere, which a person sees and mends.
-            Err(error) => {
-                let (what, why) = ("what stations worked on".to_owned(), self.named(error));
-                aside.push(SetAside { what, why: why.to_string() });
+        let newest = "SELECT max(seq) FROM step WHERE station IS NOT NULL GROUP BY station, kind
+            UNION SELECT max(seq) FROM step WHERE kind = 'started' AND job IS NULL
+            HAVING max(seq) IS NOT NULL";
+        for step in self.numbers(newest)? {
+            match self.steps("seq = ?1", int(step)) {
+                Ok(steps) => rows.extend(steps),
+                Err(error) if error.passes() => return Err(error),
+                // Without it no job is in use at its station, which a person sees and mends.
+                Err(error) => {
+                    let (what, why) =
+                        (StorageNews::STATIONS.to_owned(), self.named(error).to_string());
+                    aside.push(SetAside { what, why });
+                }
             }
         }
         rows.sort_by_key(|row| row.seq);
         Ok((rows, aside))
+    }
+
+    /// Leaves something that is damaged out of an answer, which is told; all other errors stay.
+    pub(super) fn leave_out(self, job: Option<Seq>, error: StoreError) -> Read<()> {
+        if error.passes() {
+            return Err(error);
+        }
+        let aside = match job {
+            Some(job) => self.set_aside(job, error),
+            None => SetAside { what: String::new(), why: self.named(error).to_string() },
+        };
+        let mut left_out = self.shared.left_out.borrow_mut();
+        if !left_out.iter().any(|known| known.why == aside.why) {
+            left_out.push(aside);
+        }
+        Ok(())
     }
 
     /// A job that cannot be read back, by its name where that can be read.
@@ -250,6 +282,7 @@ impl Book<'_> {
             ('started', 'job-active', 'job-closed', 'job-reopened')";
         rows.extend(self.steps(steps, int(job))?);
         rows.sort_by_key(|row| row.seq);
+        belong_together(job, &rows)?;
         Ok(rows)
     }
 
@@ -302,12 +335,19 @@ impl Book<'_> {
         if let Some(plan) = self.shared.plans.borrow().get(&id) {
             return Ok(Arc::clone(plan));
         }
-        let text: String = self
+        let wrong = |why: &str| damaged(job, format!("its plan (plan {id}) {why}"));
+        let found = self
             .conn
-            .prepare_cached("SELECT text FROM plan WHERE id = ?1")?
-            .query_row([id], |row| row.get(0))?;
-        let plan = (self.shared.parse)(&text)
-            .map_err(|why| damaged(job, format!("its plan cannot be read: {why}")))?;
+            .prepare_cached("SELECT text, digest FROM plan WHERE id = ?1")?
+            .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))
+            .optional()
+            .map_err(|error| placed_at(error.into(), job))?;
+        let (text, digest): (String, Vec<u8>) = found.ok_or_else(|| wrong("is missing"))?;
+        if digest != blake3::hash(text.as_bytes()).as_bytes() {
+            return Err(wrong("is not the text that it was opened with"));
+        }
+        let plan =
+            (self.shared.parse)(&text).map_err(|why| wrong(&format!("cannot be read: {why}")))?;
         let pinned = Arc::new(PinnedPlan { text, plan });
         self.shared.plans.borrow_mut().insert(id, Arc::clone(&pinned));
         Ok(pinned)
@@ -321,7 +361,8 @@ impl Book<'_> {
         let text: String = self
             .conn
             .prepare_cached("SELECT body FROM pin WHERE id = ?1")?
-            .query_row([id], |row| row.get(0))?;
+            .query_row([id], |row| row.get(0))
+            .map_err(|error| placed_at(error.into(), attempt))?;
         let pin = Arc::new(body::pin(&text).map_err(|what| {
             damaged(attempt, format!("what it is judged with (pin {id}): {what}"))
         })?);
@@ -450,16 +491,61 @@ impl Book<'_> {
         }
         Ok(())
     }
+}
 
-    /// The newest numbers of the record and of its feed.
-    pub(super) fn counters(self) -> Read<(Seq, u64)> {
-        let sql = "SELECT last, feed FROM counter WHERE id = 1";
-        let both = self.conn.prepare_cached(sql)?.query_row([], |row| {
-            let feed: i64 = row.get(1)?;
-            Ok((seq(row.get(0)?), feed.cast_unsigned()))
-        });
-        both.optional()?.ok_or_else(|| damaged(Seq(0), "the counters are missing"))
+/// Whether the rows of a job point to each other as they do when they are written.
+fn belong_together(job: Seq, rows: &[Row]) -> Read<()> {
+    let (mut plan, mut readings) = (None, BTreeSet::new());
+    let mut attempts = BTreeSet::new();
+    for row in rows {
+        if let Body::JobOpened(opened) = &row.body {
+            plan = Some(&opened.plan.plan);
+        } else if let Body::Reading(reading) = &row.body {
+            readings.insert(row.seq);
+            if reading.job != Some(job) {
+                return Err(damaged(row.seq, "it is of another job"));
+            }
+        } else if let Body::AttemptBegan(began) = &row.body {
+            attempts.insert(row.seq);
+            if plan.is_none_or(|plan| plan.at(began.check).is_none()) {
+                return Err(damaged(row.seq, "its check is not in the plan of its job"));
+            }
+        } else if let Body::Marked { reading, .. } = &row.body
+            && !readings.contains(reading)
+        {
+            return Err(damaged(row.seq, "its reading is missing, or is of another job"));
+        }
+        if of_attempt(&row.body).is_some_and(|attempt| !attempts.contains(&attempt)) {
+            return Err(damaged(row.seq, "its attempt is missing, or is of another job"));
+        }
     }
+    if plan.is_none() {
+        return Err(damaged(job, "the row that opened the job is missing"));
+    }
+    Ok(())
+}
+
+/// The attempt that a row is about; none of what a station has on its screen.
+fn of_attempt(body: &Body) -> Option<Seq> {
+    if let Body::Reading(reading) = body {
+        return reading.attempt;
+    }
+    if let Body::Verdict(verdict) = body {
+        return Some(verdict.attempt);
+    }
+    if let Body::AttemptEnded { attempt, .. }
+    | Body::Marked { attempt, .. }
+    | Body::Skipped { attempt, .. }
+    | Body::Asked { attempt, .. }
+    | Body::MasterNext { attempt }
+    | Body::Seated { attempt, .. }
+    | Body::TurnUnderWay { attempt, .. }
+    | Body::Swept { attempt, .. }
+    | Body::Answered { attempt, .. } = body
+    {
+        return Some(*attempt);
+    }
+    None
 }
 
 /// A verdict from a row of its table.

@@ -8,8 +8,8 @@ use rusqlite::{Connection, OpenFlags};
 
 use super::read::{Book, ParsePlan, Shared, parse_pinned};
 use super::{
-    AlertRecord, FeedRecord, Filter, Handover, JobRecord, Judge, ReadingRecord, StoreError,
-    VerdictRecord, Verified, backup, feed, folder, handover, query, schema, verify,
+    AlertRecord, FeedRecord, Filter, Handover, JobRecord, Judge, ReadingRecord, SetAside,
+    StoreError, VerdictRecord, Verified, backup, feed, folder, handover, query, schema, verify,
 };
 use crate::bench::{Bench, Job, Row, Seq};
 
@@ -90,6 +90,13 @@ impl Reader {
     /// A database that cannot be read.
     pub fn at_one_moment<T>(&self, questions: impl FnOnce() -> T) -> Result<T, StoreError> {
         self.ask(|_| Ok(questions()))
+    }
+
+    /// What is damaged and was left out of answers about several jobs since this was asked last. An
+    /// answer about a job that was named leaves nothing out: it is an error instead.
+    #[must_use]
+    pub fn left_out(&self) -> Vec<SetAside> {
+        self.shared.left_out()
     }
 
     /// Everything about one job, as it is handed on.

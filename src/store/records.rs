@@ -54,6 +54,14 @@ pub struct Filter {
     pub all: bool,
 }
 
+impl Filter {
+    /// The same with room for more rows, where there is a limit.
+    pub(super) fn with_room(&self, more: usize) -> Self {
+        let room = |limit: Option<usize>| limit.map(|limit| limit.saturating_add(more));
+        Self { first: room(self.first), last: room(self.last), ..self.clone() }
+    }
+}
+
 /// How far an alert is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum AlertStage {
@@ -219,8 +227,8 @@ impl AlertRecord {
 pub struct FeedRecord {
     /// Its number: 1, 2, 3 … without a gap.
     pub seq: u64,
-    /// When.
-    pub at: Wall,
+    /// When; unknown of a damaged line.
+    pub at: Option<Wall>,
     /// What.
     pub event: FeedEvent,
 }
@@ -236,6 +244,8 @@ pub enum FeedEvent {
     Cleared(Box<AlertRecord>),
     /// A verdict was given.
     Verdict(Box<VerdictRecord>),
+    /// What the line tells cannot be read any more; the sentence.
+    Damaged(String),
 }
 
 /// A job, as `job/1` tells it.

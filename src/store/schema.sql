@@ -21,9 +21,10 @@ CREATE TABLE sum (                       -- of 256 rows each: those with seq / 2
 
 CREATE TABLE plan (
     id     INTEGER PRIMARY KEY,
-    digest BLOB NOT NULL UNIQUE,         -- BLAKE3 of the text
+    digest BLOB NOT NULL,                -- BLAKE3 of the text, by which a damaged one is known
     text   TEXT NOT NULL
 ) STRICT;
+CREATE INDEX plan_digest ON plan (digest);
 
 CREATE TABLE job (
     seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL, by_whom TEXT,
@@ -40,7 +41,8 @@ CREATE INDEX job_open ON job (seq) WHERE closed_by IS NULL;
 CREATE TABLE pin (                       -- what attempts are judged with, each set-up once
     id    INTEGER PRIMARY KEY,
     gauge TEXT NOT NULL,
-    body  TEXT NOT NULL UNIQUE           -- JSON
+    body  TEXT NOT NULL,                 -- JSON
+    UNIQUE (body, gauge)
 ) STRICT;
 
 CREATE TABLE attempt (

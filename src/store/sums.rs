@@ -87,15 +87,15 @@ pub(super) struct Sums {
 }
 
 impl Sums {
-    /// As the counters have it.
-    pub(super) fn read(book: Book<'_>) -> Read<Self> {
-        let sql = "SELECT last, plain, weighted FROM counter WHERE id = 1";
-        let found = book.conn.prepare_cached(sql)?.query_row([], |row| {
-            let last: i64 = row.get(0)?;
-            let open = Sum::of_columns(row.get(1)?, row.get(2)?);
-            Ok(Self { block: last.cast_unsigned() / BLOCK, open })
-        });
-        Ok(found?)
+    /// As the counters have it, when `last` is the newest row.
+    pub(super) fn of_columns(last: Seq, [plain, weighted]: [i64; 2]) -> Self {
+        Self { block: last.0 / BLOCK, open: Sum::of_columns(plain, weighted) }
+    }
+
+    /// When the sum of the open block is lost: what it was cannot be known any more, and every check
+    /// of the record says so.
+    pub(super) fn begun_anew(last: Seq) -> Self {
+        Self { block: last.0 / BLOCK, open: Sum::default() }
     }
 
     /// Takes the next row in; the sum of a block that it does not belong to any more is stored.
@@ -103,8 +103,11 @@ impl Sums {
         let block = row.seq.0 / BLOCK;
         if block != self.block {
             let [plain, weighted] = self.open.columns();
-            conn.prepare_cached("INSERT INTO sum (block, plain, weighted) VALUES (?1, ?2, ?3)")?
-                .execute(params![self.block.cast_signed(), plain, weighted])?;
+            // A block that has a sum already is damaged, and stays so.
+            let sql = "INSERT INTO sum (block, plain, weighted) VALUES (?1, ?2, ?3)
+                ON CONFLICT (block) DO NOTHING";
+            let values = params![self.block.cast_signed(), plain, weighted];
+            conn.prepare_cached(sql)?.execute(values)?;
             *self = Self { block, open: Sum::default() };
         }
         self.open.add(row.seq, number(row).map_err(super::write::faulty)?);
@@ -162,7 +165,7 @@ impl Again {
             let block: i64 = row.get(0)?;
             stored.insert(block.cast_unsigned(), Sum::of_columns(row.get(1)?, row.get(2)?));
         }
-        let open = Sums::read(book)?;
+        let open = super::counters::End::read(book)?.0.sums;
         stored.insert(open.block, open.open);
         let blocks = stored.keys().chain(self.blocks.keys()).copied();
         let blocks: std::collections::BTreeSet<u64> = blocks.collect();

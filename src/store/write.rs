@@ -141,9 +141,12 @@ impl Pen<'_> {
     fn job(&self, row: &Row, opened: &JobOpened) -> Written {
         let text = &opened.plan.text;
         let digest = blake3::hash(text.as_bytes());
-        let find = "SELECT id FROM plan WHERE digest = ?1";
-        let found =
-            self.conn.prepare_cached(find)?.query_row([digest.as_bytes()], |row| row.get(0));
+        // One that is damaged is not taken for this one: it has the digest and another text.
+        let find = "SELECT id FROM plan WHERE digest = ?1 AND text = ?2";
+        let found = self
+            .conn
+            .prepare_cached(find)?
+            .query_row(params![digest.as_bytes(), text], |row| row.get(0));
         let plan: i64 = match found.optional()? {
             Some(id) => id,
             None => self
@@ -155,7 +158,9 @@ impl Pen<'_> {
             "INSERT INTO job
              (seq, wall, mono, name, plan_name, plan, serial, customer, by_whom, rule, short)
              VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10,
-             (SELECT coalesce(max(short), 0) + 1 FROM job))",
+             (SELECT coalesce(max(short), 0) + 1 FROM
+             (SELECT max(short) AS short FROM job WHERE short < 1 << 53
+             UNION ALL SELECT max(short) FROM reading WHERE short < 1 << 53)))",
             params![
                 int(row.seq),
                 row.at.wall.micros(),

@@ -6,10 +6,10 @@ use std::time::Duration;
 
 use rusqlite::{Connection, OpenFlags, OptionalExtension, TransactionBehavior, params};
 
+use super::counters::End;
 use super::folder::{self, FolderLock, Identity};
 use super::read::{Book, ParsePlan, SetAside, Shared, parse_pinned};
-use super::sums::Sums;
-use super::write::{Memo, Pen, int, seq};
+use super::write::{Memo, Pen, seq};
 use super::{CommitError, FeedRecord, StoreError, feed, schema};
 use crate::bench::{Row, Seq};
 
@@ -36,29 +36,6 @@ pub struct Store {
     /// About how many pages were written to the log since it was last moved into the database.
     log_pages: usize,
     _lock: FolderLock,
-}
-
-/// Where the record ends.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct End {
-    pub(super) last: Seq,
-    pub(super) feed: u64,
-    pub(super) sums: Sums,
-}
-
-impl End {
-    fn read(book: Book<'_>) -> Result<Self, StoreError> {
-        let (last, feed) = book.counters()?;
-        Ok(Self { last, feed, sums: Sums::read(book)? })
-    }
-
-    /// Writes it down, in the transaction that wrote the rows.
-    pub(super) fn write(&self, conn: &Connection) -> rusqlite::Result<()> {
-        let sql = "UPDATE counter SET last = ?1, feed = ?2, plain = ?3, weighted = ?4 WHERE id = 1";
-        let [plain, weighted] = self.sums.columns();
-        let values = [int(self.last), self.feed.cast_signed(), plain, weighted];
-        conn.prepare_cached(sql)?.execute(values).map(drop)
-    }
 }
 
 impl std::fmt::Debug for Store {
@@ -134,14 +111,13 @@ impl Store {
         let log = Identity::of(&folder::beside(&path, "-wal"))?;
         let shared = Shared::new(parse);
         let book = Book { conn: &conn, shared: &shared };
-        let end = End::read(book)?;
-        let (rows, set_aside) = book.open_rows()?;
+        let (end, back) = read_back(book)?;
         let files = vec![database, log];
         let store = Self { conn, shared, path, files, end, log_pages: 0, _lock: lock };
         if !store.in_place() {
             return Err(StoreError::Missing(store.path));
         }
-        Ok((store, ReadBack { rows, last: end.last, feed: end.feed, set_aside }))
+        Ok((store, back))
     }
 
     /// Stores rows and the answers that go with them, all or none. When it returns `Ok` they are on
@@ -207,7 +183,7 @@ impl Store {
     /// # Errors
     /// The database cannot be read just now: it is not known, and must be asked again.
     pub fn last_committed(&mut self) -> Result<Seq, StoreError> {
-        let end = End::read(self.book())?;
+        let (end, _) = End::read(self.book())?;
         if self.in_place() {
             self.end = end;
         }
@@ -379,12 +355,42 @@ impl Store {
         Book { conn: &self.conn, shared: &self.shared }
     }
 
-    /// What a start would read back now.
+    /// Reads back what a start would read now, and counts on from there.
+    ///
+    /// # Errors
+    /// The database cannot be read.
+    pub fn read_back(&mut self) -> Result<ReadBack, StoreError> {
+        self.shared = Shared::new(self.shared.parse());
+        let (end, back) = read_back(self.book())?;
+        self.end = end;
+        Ok(back)
+    }
+
+    /// What a start would read back now, and nothing else.
     #[cfg(test)]
-    pub(crate) fn read_back(&self) -> Result<ReadBack, StoreError> {
-        let (last, feed) = self.book().counters()?;
-        let (rows, set_aside) = self.book().open_rows()?;
-        Ok(ReadBack { rows, last, feed, set_aside })
+    pub(crate) fn looked_back(&self) -> Result<ReadBack, StoreError> {
+        read_back(self.book()).map(|(_, back)| back)
+    }
+
+    /// The sentence where a plan is stored under the digest of this text and is another text: it is
+    /// damaged. With the jobs that were opened with it.
+    ///
+    /// # Errors
+    /// The database cannot be read.
+    pub fn damaged_plan(&self, text: &str) -> Result<Option<SetAside>, StoreError> {
+        let sql = "SELECT id, (SELECT group_concat(name, ', ') FROM job j WHERE j.plan = p.id)
+            FROM plan p WHERE digest = ?1 AND CAST(text AS BLOB) <> CAST(?2 AS BLOB) LIMIT 1";
+        let mut statement = self.conn.prepare_cached(sql)?;
+        let digest = blake3::hash(text.as_bytes());
+        let found = statement.query_row((digest.as_bytes(), text), |row| {
+            let jobs = row.get_ref(1)?.as_bytes_or_null()?.unwrap_or_default();
+            Ok((row.get::<_, i64>(0)?, String::from_utf8_lossy(jobs).into_owned()))
+        });
+        Ok(found.optional()?.map(|(id, jobs)| {
+            let what = "its text is not the one that it was stored with";
+            let why = format!("the record is damaged: plan, row {id}: {what}");
+            SetAside { what: format!("the plan of {jobs}"), why }
+        }))
     }
 
     /// Limits the database to its present size: the stand-in of the tests for a full disk.
@@ -403,6 +409,14 @@ impl Store {
     }
 }
 
+/// Where the record ends, and what a bench is rebuilt from.
+fn read_back(book: Book<'_>) -> Result<(End, ReadBack), StoreError> {
+    let (end, counters) = End::read(book)?;
+    let (rows, mut set_aside) = book.open_rows()?;
+    set_aside.extend(counters);
+    Ok((end, ReadBack { rows, last: end.last, feed: end.feed, set_aside }))
+}
+
 /// Sets the connection up, makes an empty file a record, and drops the oldest answers.
 fn prepare(conn: &mut Connection) -> Result<(), StoreError> {
     conn.busy_timeout(BUSY)?;
@@ -416,9 +430,10 @@ fn prepare(conn: &mut Connection) -> Result<(), StoreError> {
     conn.pragma_update(None, "journal_size_limit", 4 << 20)?;
     schema::make(conn)?;
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    tx.execute("DELETE FROM answer WHERE id <= (SELECT max(id) FROM answer) - ?1", [ANSWERS_KEPT])?;
+    let oldest = "SELECT id FROM answer ORDER BY id DESC LIMIT 1 OFFSET ?1";
+    tx.execute(&format!("DELETE FROM answer WHERE id <= ({oldest})"), [ANSWERS_KEPT])?;
     // Always one write: the log must exist from the beginning, its identity is watched.
-    tx.execute("UPDATE counter SET last = last WHERE id = 1", [])?;
+    tx.pragma_update(None, "user_version", schema::VERSION)?;
     tx.commit()?;
     make_room(conn)
 }

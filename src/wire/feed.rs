@@ -8,18 +8,22 @@ use super::alert::AlertLine;
 use super::text::json_text;
 use super::verdict::VerdictLine;
 
-/// One line of the feed. Exactly one of `alert` and `verdict` is there.
+/// One line of the feed. Exactly one of `alert`, `verdict` and `text` is there.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[expect(missing_docs, reason = "the fields are those of the published line")]
 pub struct FeedLine {
     pub schema: String,
     pub seq: u64,
+    #[serde(default, skip_serializing_if = "String::is_empty")]
     pub at: String,
     pub event: String,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub alert: Option<AlertLine>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub verdict: Option<VerdictLine>,
+    /// What is damaged, where the event is `damaged`; such a line has no time.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub text: Option<String>,
 }
 
 impl From<&FeedRecord> for FeedLine {
@@ -29,14 +33,18 @@ impl From<&FeedRecord> for FeedLine {
             FeedEvent::Seen(alert) => ("seen", Some(AlertLine::from(&**alert)), None),
             FeedEvent::Cleared(alert) => ("cleared", Some(AlertLine::from(&**alert)), None),
             FeedEvent::Verdict(verdict) => ("verdict", None, Some(VerdictLine::from(&**verdict))),
+            FeedEvent::Damaged(_) => ("damaged", None, None),
         };
+        let text =
+            if let FeedEvent::Damaged(text) = &record.event { Some(text.clone()) } else { None };
         Self {
             schema: "feed/1".to_owned(),
             seq: record.seq,
-            at: record.at.to_string(),
+            at: record.at.map_or_else(String::new, |at| at.to_string()),
             event: event.to_owned(),
             alert,
             verdict,
+            text,
         }
     }
 }

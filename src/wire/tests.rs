@@ -443,7 +443,7 @@ fn an_alert_names_its_gauge_and_no_file_as_one() {
 
 #[test]
 fn the_feed_carries_whole_alerts_and_verdicts() {
-    let record = |event| FeedRecord { seq: 9, at: at(), event };
+    let record = |event| FeedRecord { seq: 9, at: Some(at()), event };
     let head = |event| {
         format!(r#"{{"schema":"feed/1","seq":9,"at":"2027-03-01T14:30:00.250Z","event":"{event}","#)
     };
@@ -461,7 +461,8 @@ fn the_feed_carries_whole_alerts_and_verdicts() {
 fn a_connection_that_follows_the_feed_is_understood_line_by_line() {
     use super::feed::{Told, parse_told};
     assert_eq!(parse_told(&tail_line(12)), Ok(Some(Told::From(12))));
-    let record = FeedRecord { seq: 9, at: at(), event: FeedEvent::Verdict(Box::new(verdict())) };
+    let record =
+        FeedRecord { seq: 9, at: Some(at()), event: FeedEvent::Verdict(Box::new(verdict())) };
     match parse_told(&feed_line(&record)) {
         Ok(Some(Told::Feed(line))) => assert_eq!(*line, FeedLine::from(&record)),
         other => panic!("{other:?}"),

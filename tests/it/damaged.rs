@@ -166,3 +166,221 @@ fn ring_of_open_job(bench: &Bench) {
     enter.extend(["0", "1", "2", "3", "2", "1", "0", "1", "0"]);
     bench.ok(&enter);
 }
+
+/// A second plan, so that two jobs share neither plan nor pin.
+const OTHER_PLAN: &str = r#"
+name = "other"
+unit = "in"
+[[part]]
+name = "ring"
+kind = "spacer"
+[[part.check]]
+name = "face"
+measures = "parallelism"
+gauge = "plate"
+setup = "plate"
+positions = 8
+radius = "2 in"
+tolerance = "0.0002 in"
+"#;
+
+/// A ring keyed in by somebody, by a plan.
+fn ring_by(bench: &Bench, job: &str, plan: &str, serial: &str) {
+    bench.ok(&["job", "open", job, "--plan", plan, "--serial", serial]);
+    ring_of_open_job(bench);
+}
+
+fn two_jobs(bench: &mut Bench) {
+    fs::write(bench.path("plans/other.toml"), OTHER_PLAN).unwrap();
+    bench.start();
+    ring_by(bench, "J-1", "held", "S-1");
+    ring_by(bench, "J-2", "other", "S-1");
+    ring_by(bench, "J-3", "other", "S-1");
+}
+
+/// What a command printed and said, with its exit code.
+fn said(bench: &Bench, asked: &str) -> (i32, String, String) {
+    let output = bench.run(&asked.split(' ').collect::<Vec<_>>());
+    let text = |bytes| String::from_utf8(bytes).unwrap();
+    (output.status.code().unwrap(), text(output.stdout), text(output.stderr))
+}
+
+#[test]
+fn a_damaged_job_or_plan_is_named_in_every_answer_and_the_others_are_in_it() {
+    let mut bench = bench();
+    two_jobs(&mut bench);
+    bench.stop();
+    let path = bench.path("state/tenths.db");
+    let whole = fs::read(&path).unwrap();
+    let of_others = |line: &&str| !line.contains("\"J-1\"");
+    for (sql, table) in [
+        ("UPDATE job SET plan_name = '' WHERE name = 'J-1'", "job"),
+        ("UPDATE job SET rule = 'x' WHERE name = 'J-1'", "job"),
+        ("UPDATE job SET by_whom = 'a/b' WHERE name = 'J-1'", "job"),
+        ("UPDATE plan SET text = replace(text, 'measures', 'meazures') WHERE id = 1", "plan 1"),
+        // It can be read, and is not what the job was opened with.
+        ("UPDATE plan SET text = replace(text, '0.0001', '0.0009') WHERE id = 1", "plan 1"),
+        ("UPDATE plan SET digest = x'00' WHERE id = 1", "plan 1"),
+    ] {
+        fs::write(&path, &whole).unwrap();
+        let asked = ["job list", "readings", "verdicts", "alerts", "job compare J-2 J-3"];
+        let json = |asked: &str| format!("{asked} --json");
+        let before = asked.map(|asked| said(&bench, &json(asked)));
+        damage(&path, sql);
+        for (asked, (_, all, _)) in asked.iter().zip(&before) {
+            let (exit, out, err) = said(&bench, &json(asked));
+            let others: Vec<&str> = all.lines().filter(of_others).collect();
+            let got: Vec<&str> = out.lines().filter(of_others).collect();
+            if out == *all {
+                let rests_on_plan = ["job list", "readings", "verdicts"].contains(asked);
+                assert!(!sql.contains("plan SET") || !rests_on_plan, "{sql}: {asked}: {err}");
+            } else if asked.contains("compare") {
+                // The third job of the spindle would stand in it.
+                assert!(out.contains("J-2") && out.contains("J-3"), "{sql}: {asked}: {out}");
+            } else {
+                assert_eq!(got, others, "{sql}: {asked}: {err}");
+            }
+            let told = err.contains("\"error/1\"") || err.starts_with("tenths: ");
+            assert!(told || out == *all, "{sql}: {asked}: {err:?}");
+            if told {
+                assert_eq!(exit, 3, "{sql}: {asked}");
+                assert!(err.contains("job, row 2") && err.contains(table), "{sql}: {asked}: {err}");
+            }
+        }
+        let (exit, table, err) = said(&bench, "job list");
+        assert_eq!(exit, 3, "{sql}");
+        let row =
+            table.lines().find(|line| line.contains("J-1")).unwrap_or_else(|| panic!("{table}"));
+        assert!(row.contains("damaged"), "{sql}: {row}");
+        assert!(table.lines().any(|line| line.contains("J-2") && line.contains("open")), "{table}");
+        assert!(err.starts_with("tenths: the record is damaged: job, row 2"), "{err}");
+        let page = bench.path("page.html");
+        let (exit, _, err) = said(&bench, &format!("report J-2 --out {}", page.display()));
+        assert!(exit == 3 && err.contains("job, row 2"), "{sql}: {exit} {err}");
+        assert!(fs::read_to_string(&page).unwrap().contains("J-2"));
+        let out = bench.path("bundle");
+        bench.ok(&["export", "J-3", "--out", out.to_str().unwrap()]);
+        fs::remove_dir_all(out).unwrap();
+        assert_eq!(bench.run(&["verify"]).status.code(), Some(1), "{sql}");
+    }
+}
+
+/// The numbers of all rows of the record, each once.
+const ALL_NUMBERS: &str = "SELECT count(*) - count(DISTINCT seq) FROM (SELECT seq FROM job
+    UNION ALL SELECT seq FROM attempt UNION ALL SELECT seq FROM reading_seq
+    UNION ALL SELECT seq FROM mark UNION ALL SELECT seq FROM verdict UNION ALL SELECT seq FROM alert
+    UNION ALL SELECT seq FROM alert_step UNION ALL SELECT seq FROM step UNION ALL SELECT seq FROM file)";
+
+#[test]
+fn a_damaged_counter_is_told_at_start_and_no_number_is_given_twice() {
+    let mut bench = bench();
+    two_jobs(&mut bench);
+    bench.stop();
+    let path = bench.path("state/tenths.db");
+    let whole = fs::read(&path).unwrap();
+    for sql in [
+        "UPDATE counter SET last = last - 3",
+        "UPDATE counter SET last = 1",
+        "UPDATE counter SET last = -7",
+        "UPDATE counter SET last = last + 400",
+        "UPDATE counter SET last = 9223372036854775807",
+        "UPDATE counter SET feed = feed - 1",
+        "UPDATE counter SET feed = 0",
+        "UPDATE counter SET feed = 9223372036854775807",
+        "UPDATE counter SET feed = feed + 5",
+        "DELETE FROM counter",
+        "DELETE FROM feed WHERE seq = (SELECT max(seq) FROM feed)",
+        "UPDATE job SET short = 9223372036854775807 WHERE name = 'J-3'",
+        "PRAGMA foreign_keys = OFF; DELETE FROM job WHERE name = 'J-3'",
+        "DELETE FROM verdict WHERE seq = (SELECT max(seq) FROM verdict)",
+        "DELETE FROM step WHERE seq > (SELECT max(seq) - 6 FROM step)",
+    ] {
+        fs::write(&path, &whole).unwrap();
+        let before = said(&bench, "verdicts J-1 --json").1;
+        damage(&path, sql);
+        let count = |sql: &str| -> i64 {
+            let file = rusqlite::Connection::open(&path).unwrap();
+            file.query_row(sql, [], |row| row.get(0)).unwrap()
+        };
+        // What is damaged may have the number of another row by itself.
+        let twice = count(ALL_NUMBERS);
+        bench.start();
+        let ring_of = |job| {
+            ring_by(&bench, job, "held", "S-9");
+            assert_eq!(bench.verdict(job, 1)["verdict"], "conforms", "{sql}");
+            assert_eq!(bench.lines(&["readings", job]).len(), 9, "{sql}");
+        };
+        ring_of("NEW-1");
+        assert_eq!(bench.heard().unwrap()["storage"]["state"], "fine", "{sql}");
+        bench.stop();
+        assert_eq!(said(&bench, "verdicts J-1 --json").1, before, "{sql}");
+        assert_eq!(count(ALL_NUMBERS), twice, "{sql}");
+        assert_eq!(count("SELECT count(*) - count(DISTINCT row) FROM feed"), 0, "{sql}");
+        if sql.contains("counter") {
+            let alerts = said(&bench, "alerts --kind record-damaged --json").1;
+            assert!(alerts.contains("counter"), "{sql}: {alerts}");
+        } else {
+            assert_eq!(bench.run(&["verify"]).status.code(), Some(1), "{sql}");
+        }
+    }
+}
+
+#[test]
+fn rows_that_vanish_while_the_service_runs_set_their_job_aside_and_nothing_else() {
+    for sql in [
+        "DELETE FROM attempt WHERE seq = (SELECT max(seq) FROM attempt)",
+        "DELETE FROM job WHERE name = 'J-3'",
+    ] {
+        let mut bench = bench();
+        two_jobs(&mut bench);
+        bench.ok(&["remeasure", "again", "ring/face"]);
+        bench.ok(&["enter", "--graduation", "0.00001in", "0", "1", "2"]);
+        let path = bench.path("state/tenths.db");
+        damage(&path, &format!("PRAGMA foreign_keys = OFF; {sql}"));
+        let (exit, _, err) = said(&bench, "enter --graduation 0.00001in 3 2");
+        assert!(exit != 0 && exit != 70, "{sql}: {exit}: {err}");
+        assert!(err.starts_with("tenths: ") && err.contains("J-3"), "{sql}: {err}");
+        // A frame after that belongs to no job, and is kept.
+        let readings = said(&bench, "readings --json").1.lines().count();
+        bench.touches(&bench.plate, "plate", &["0.00012"]);
+        bench.until("the frame is stored", || {
+            let out = said(&bench, "readings --json").1;
+            out.lines().count() > readings
+        });
+        let status = bench.heard().unwrap();
+        let aside = status["set_aside"].as_array().unwrap();
+        assert!(aside.iter().any(|aside| aside["what"] == "J-3"), "{sql}: {status}");
+        bench.ok(&["job", "use", "J-2"]);
+        bench.ok(&["note", "J-2", "it goes on"]);
+        ring_by(&bench, "J-4", "held", "S-4");
+        assert_eq!(bench.verdict("J-4", 1)["verdict"], "conforms");
+        bench.stop();
+        bench.start();
+        ring_by(&bench, "J-5", "held", "S-4");
+        bench.stop();
+        assert_eq!(bench.run(&["verify"]).status.code(), Some(1), "{sql}");
+    }
+}
+
+#[test]
+fn a_damaged_plan_is_not_taken_for_a_new_job_of_the_same_plan() {
+    let mut bench = bench();
+    bench.start();
+    ring_by(&bench, "J-1", "held", "S-1");
+    let path = bench.path("state/tenths.db");
+    damage(&path, "UPDATE plan SET text = replace(text, '0.0001', '0.0009')");
+    ring_by(&bench, "J-2", "held", "S-2");
+    let alert = bench.lines(&["alerts", "--kind", "record-damaged"]).pop().unwrap();
+    let text = alert["text"].as_str().unwrap();
+    assert!(text.contains("plan, row 1") && text.contains("J-1"), "{text}");
+    assert_eq!(bench.verdict("J-2", 1)["tolerance"], "0.0001");
+    bench.stop();
+    bench.start();
+    bench.ok(&["job", "use", "J-2"]);
+    assert_eq!(bench.verdict("J-2", 1)["tolerance"], "0.0001");
+    let said = bench.refused(2, &["job", "use", "J-1"]);
+    assert!(said.contains("plan"), "{said}");
+    let page = bench.path("page.html");
+    bench.ok(&["report", "J-2", "--out", page.to_str().unwrap()]);
+    assert!(!fs::read_to_string(&page).unwrap().contains("0.0009"));
+}

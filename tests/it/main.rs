@@ -13,6 +13,7 @@ mod commands;
 mod damaged;
 mod day;
 mod digits;
+mod dirt;
 mod door;
 mod doubts;
 mod drops;

@@ -36,7 +36,7 @@ pub(super) fn run(global: &Global, args: &CompareArgs) -> Result<u8, Failure> {
     let comparison = Comparison::of(&facts, &others, unit);
     if global.json {
         screen::line(&comparison_line(&comparison.line()))?;
-        return Ok(0);
+        return bench::whole(&record);
     }
     let zone = TimeZone::system();
     if comparison.nothing_in_common() {
@@ -63,7 +63,7 @@ pub(super) fn run(global: &Global, args: &CompareArgs) -> Result<u8, Failure> {
         "A change is from what the job before leaves to what the next one finds first. CHANGED: it is more\n\
          than both ±U explain together, their squares added (k = 2). A smaller one cannot be told.\n",
     );
-    Ok(0)
+    bench::whole(&record)
 }
 
 /// The jobs that are meant, oldest first, at least two.

@@ -32,6 +32,7 @@ fn feed(event: &str, alert: Option<AlertLine>) -> FeedLine {
         event: event.to_owned(),
         alert,
         verdict,
+        text: None,
     }
 }
 

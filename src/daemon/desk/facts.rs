@@ -8,6 +8,7 @@ use crate::bench::event::StorageNews;
 use crate::bench::{Bench, Command, DroppedFile, Event, Job, Refusal};
 use crate::daemon::record::Record;
 use crate::quantity::Stamp;
+use crate::store::SetAside;
 
 impl<R: Record> Desk<R> {
     /// Fills in what a command needs to know; the sentence where the record is damaged there.
@@ -16,12 +17,13 @@ impl<R: Record> Desk<R> {
         at: Stamp,
         command: &mut Command,
     ) -> Result<Result<(), Refusal>, GivenUp> {
-        if let Command::JobOpen { name, used, .. } = command {
+        if let Command::JobOpen { name, used, plan, .. } = command {
             let open = self.bench.job_named(name).is_some();
             match self.look(|record| record.name_used(name))? {
                 Ok(known) => *used = open || known,
                 Err(why) => return Ok(Err(damage(&why))),
             }
+            self.tell_damaged_plan(at, plan)?;
         } else if let Command::JobReopen { name, found } = command {
             match self.look(|record| record.job_rows(name))? {
                 Ok(rows) => *found = rows,
@@ -39,6 +41,20 @@ impl<R: Record> Desk<R> {
             }
         }
         Ok(Ok(()))
+    }
+
+    /// Tells where the record has the plan of a job to come, and damaged: the job gets the plan as it
+    /// is in its file.
+    fn tell_damaged_plan(&mut self, at: Stamp, plan: &str) -> Result<(), GivenUp> {
+        let Some(text) = self.setup.plans.iter().find(|(name, _)| name.as_str() == plan) else {
+            return Ok(());
+        };
+        let text = text.1.text.clone();
+        let found = self.look(|record| record.damaged_plan(&text))?;
+        if let Ok(Some(SetAside { what, why })) = found {
+            self.happened(at, &Event::Storage(StorageNews::Damaged { what, why }));
+        }
+        Ok(())
     }
 
     /// Whether a file was refused with the same bytes.

@@ -223,7 +223,7 @@ impl<R: Record> Desk<R> {
 
     /// Answers a request that came to nothing.
     pub(super) fn refuse(&mut self, change: Change, refusal: Refusal) {
-        self.batch.after.push(After::Reply(change.reply, reply_line(&Err(refusal))));
+        self.batch.after.push(After::reply(change.reply, reply_line(&Err(refusal))));
     }
 
     fn meant_gauge(&self, station: Option<&str>) -> Option<Name> {

@@ -11,6 +11,7 @@ use crate::bench::{Body, Request, Seq};
 use crate::daemon::record::{Asked, Refused, Space};
 use crate::daemon::tests::{a_setup, frame, open_job};
 use crate::intake::TakenBefore;
+use crate::store::ReadBack;
 
 mod hands;
 mod shop;
@@ -110,6 +111,26 @@ impl Record for StandIn {
     }
 
     fn tidy(&mut self) {}
+
+    fn read_back(&mut self) -> Asked<ReadBack> {
+        let rows = self.0.lock().unwrap().rows.clone();
+        let last = rows.last().map_or(Seq(0), |row| row.seq);
+        let told = |row: &&Row| {
+            matches!(
+                row.body,
+                Body::Verdict(_)
+                    | Body::AlertRaised(_)
+                    | Body::AlertSeen { .. }
+                    | Body::AlertCleared { .. }
+            )
+        };
+        let feed = rows.iter().filter(told).count() as u64;
+        Ok(ReadBack { rows, last, feed, set_aside: Vec::new() })
+    }
+
+    fn damaged_plan(&mut self, _text: &str) -> Asked<Option<SetAside>> {
+        Ok(None)
+    }
 
     fn close(self) -> Asked<()> {
         Ok(())

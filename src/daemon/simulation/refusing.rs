@@ -15,7 +15,7 @@ use crate::daemon::record::{Asked, Kept, Record, Refused, Space};
 use crate::daemon::shown::Shown;
 use crate::intake::{Fate, TakenBefore};
 use crate::quantity::Name;
-use crate::store::Answer;
+use crate::store::{Answer, ReadBack, SetAside};
 
 /// How the record fails next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -213,6 +213,16 @@ impl Record for Refusing {
 
     fn tidy(&mut self) {
         self.kept.tidy();
+    }
+
+    fn read_back(&mut self) -> Asked<ReadBack> {
+        self.strike()?;
+        self.kept.read_back()
+    }
+
+    fn damaged_plan(&mut self, text: &str) -> Asked<Option<SetAside>> {
+        self.strike()?;
+        self.kept.damaged_plan(text)
     }
 
     fn close(self) -> Asked<()> {

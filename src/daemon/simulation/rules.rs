@@ -115,7 +115,7 @@ fn alerts_of_open_jobs(world: &World) -> Held {
 }
 
 fn read_back_is_running(world: &World) -> Held {
-    let back = world.desk().record.kept.store.read_back().map_err(|error| error.to_string())?;
+    let back = world.desk().record.kept.store.looked_back().map_err(|error| error.to_string())?;
     same_bench(&Bench::rebuilt(&back.rows, back.last, back.feed), world.bench())
 }
 

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::find::{Scope, list_of};
-use super::{Found, Where, collect, known};
+use super::{Found, Where, by_number, collect, known};
 use crate::bench::Seq;
 use crate::bench::row::{Alert, Level};
 use crate::quantity::{Name, Wall};
@@ -11,7 +11,8 @@ use crate::store::read::{self, Book, SqlRow};
 use crate::store::write::{int, seq};
 use crate::store::{AlertRecord, AlertStage, Filter, words};
 
-const ALERTS: &str = "SELECT t.seq, t.wall, t.level, t.kind, t.job, t.attempt, t.about, t.text";
+const ALERTS: &str =
+    "SELECT t.seq, t.wall, t.level, t.kind, t.job, t.attempt, t.about, t.text, t.job AS job_seq";
 
 /// Whether it came with a job from elsewhere: there is nothing to see to here.
 const CAME_ALONG: &str = "coalesce((SELECT r.last FROM import_run r WHERE r.first <= t.seq
@@ -66,8 +67,7 @@ pub(in crate::store) fn alert_as_of(
 ) -> Found<Option<AlertRecord>> {
     let mut sought = Where::default();
     sought.and("t.seq = ?", int(id));
-    let filter = Filter::default();
-    let mut found = collect(book, (&select(), &sought), &filter, |row| record(book, row))?;
+    let mut found = collect(book, (&select(), &sought), &by_number(), |row| record(book, row))?;
     steps(book, Some(row), &mut found)?;
     Ok(found.pop())
 }
@@ -82,7 +82,7 @@ fn record(book: Book<'_>, row: &SqlRow<'_>) -> Found<AlertRecord> {
         cleared_at: None,
         acked_at: None,
         acked_by: None,
-        came_along: row.get(8)?,
+        came_along: row.get(9)?,
         alert,
     })
 }

@@ -56,7 +56,10 @@ const ATTEMPTS: &str = "SELECT a.seq, a.wall, a.mono, a.job, a.part, a.chk, a.nu
 pub(super) fn of_attempt(book: Book<'_>, attempt: Seq) -> Found<Around> {
     let mut statement = book.conn.prepare_cached(&format!("{ATTEMPTS} WHERE a.seq = ?1"))?;
     let mut rows = statement.query([int(attempt)])?;
-    let missing = || StoreError::Damaged { row: attempt, what: "no such attempt".to_owned() };
+    let missing = || StoreError::Damaged {
+        row: attempt,
+        what: "the attempt with this number is missing".to_owned(),
+    };
     around(book, rows.next()?.ok_or_else(missing)?)
 }
 

@@ -10,7 +10,7 @@ use super::{Found, Where};
 use crate::bench::Seq;
 use crate::bench::plan::{CheckAt, PinnedPlan, Plan};
 use crate::quantity::{Name, near};
-use crate::store::read::Book;
+use crate::store::read::{self, Book};
 use crate::store::write::{int, seq};
 use crate::store::{Filter, StoreError};
 
@@ -23,11 +23,14 @@ struct Entry {
     by: Option<String>,
 }
 
-/// Every job, the one that was opened last first.
-fn entries(book: Book<'_>) -> Found<Vec<Entry>> {
+/// Jobs that cannot be read, each with what is wrong.
+type Unreadable = Vec<(Seq, StoreError)>;
+
+/// Every job that can be read, the one that was opened last first, and what cannot.
+fn entries(book: Book<'_>) -> Found<(Vec<Entry>, Unreadable)> {
     let sql = "SELECT seq, name, serial, customer, by_whom FROM job ORDER BY wall DESC, seq DESC";
     let mut statement = book.conn.prepare_cached(sql)?;
-    let entries = statement.query_map([], |row| {
+    let entry = |row: &rusqlite::Row<'_>| -> rusqlite::Result<Entry> {
         Ok(Entry {
             id: seq(row.get(0)?),
             name: row.get(1)?,
@@ -35,8 +38,25 @@ fn entries(book: Book<'_>) -> Found<Vec<Entry>> {
             customer: row.get(3)?,
             by: row.get(4)?,
         })
-    })?;
-    Ok(entries.collect::<Result<_, _>>()?)
+    };
+    let (mut found, mut damaged) = (Vec::new(), Vec::new());
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        match entry(row) {
+            Ok(entry) => found.push(entry),
+            Err(error) => damaged.push((seq(row.get(0)?), read::placed(error.into(), row))),
+        }
+    }
+    Ok((found, damaged))
+}
+
+/// Every job that can be read; the others are told.
+fn entries_telling(book: Book<'_>) -> Found<Vec<Entry>> {
+    let (found, damaged) = entries(book)?;
+    for (job, error) in damaged {
+        book.leave_out(Some(job), error)?;
+    }
+    Ok(found)
 }
 
 /// A text as it is compared: a scanner or a hand may add blanks and change capital letters.
@@ -51,7 +71,7 @@ pub(in crate::store) fn job_id(book: Book<'_>, typed: &str) -> Found<Seq> {
     if let Some(job) = statement.query_row([typed], |row| row.get(0)).optional()? {
         return Ok(seq(job));
     }
-    let all = entries(book)?;
+    let (all, damaged) = entries(book)?;
     let wanted = plain(typed);
     let by_name: Vec<&Entry> = all.iter().filter(|job| plain(&job.name) == wanted).collect();
     if !by_name.is_empty() {
@@ -70,6 +90,10 @@ pub(in crate::store) fn job_id(book: Book<'_>, typed: &str) -> Found<Seq> {
         Some((serial, text))
     };
     let near = near::told(typed, names.chain(all.iter().filter_map(told)));
+    // It may be the one that cannot be read.
+    for (job, error) in damaged {
+        book.leave_out(Some(job), error)?;
+    }
     Err(StoreError::NoSuchJob { name: typed.to_owned(), near })
 }
 
@@ -87,7 +111,7 @@ pub(super) fn jobs_meant(book: Book<'_>, filter: &Filter) -> Found<Option<Vec<Se
     if [&filter.serial, &filter.customer, &filter.who].iter().all(|asked| asked.is_none()) {
         return Ok(named.map(|job| vec![job]));
     }
-    let all = entries(book)?;
+    let all = entries_telling(book)?;
     let mut left: Vec<&Entry> = all.iter().collect();
     narrow(&mut left, &all, "serial", filter.serial.as_deref(), |job| job.serial.as_deref())?;
     narrow(&mut left, &all, "person", filter.who.as_deref(), |job| job.by.as_deref())?;
@@ -189,7 +213,7 @@ fn places(book: Book<'_>, jobs: Option<&[Seq]>, filter: &Filter) -> Found<Option
     if filter.part.is_none() && filter.check.is_none() {
         return Ok(None);
     }
-    let plans = plans(book, jobs)?;
+    let plans = plans(book, (jobs, filter.job.is_some()))?;
     let part = |name: &Name| is_asked(filter.part.as_ref(), name);
     let check = |name: &Name| is_asked(filter.check.as_ref(), name);
     let mut found = Vec::new();
@@ -211,16 +235,23 @@ fn is_asked(asked: Option<&String>, name: &Name) -> bool {
     asked.is_none_or(|asked| asked == name.as_str())
 }
 
-/// The different plans of some jobs, or of all.
-fn plans(book: Book<'_>, jobs: Option<&[Seq]>) -> Found<Vec<(i64, Arc<PinnedPlan>)>> {
+/// The different plans of some jobs, or of all; damaged ones are left out unless the job was named.
+fn plans(
+    book: Book<'_>,
+    (jobs, named): (Option<&[Seq]>, bool),
+) -> Found<Vec<(i64, Arc<PinnedPlan>)>> {
     let mut found = Vec::new();
     let sql = "SELECT plan, min(seq) FROM job
                WHERE ?1 IS NULL OR seq IN (SELECT value FROM json_each(?1)) GROUP BY plan";
     let mut statement = book.conn.prepare_cached(sql)?;
     let mut rows = statement.query([jobs.map(list_of)])?;
     while let Some(row) = rows.next()? {
-        let id = row.get(0)?;
-        found.push((id, book.plan(seq(row.get(1)?), id)?));
+        let (id, job) = (row.get(0)?, seq(row.get(1)?));
+        match book.plan(job, id) {
+            Ok(plan) => found.push((id, plan)),
+            Err(error) if named => return Err(error),
+            Err(error) => book.leave_out(Some(job), error)?,
+        }
     }
     Ok(found)
 }

@@ -1,7 +1,7 @@
 //! Jobs with their notes, the stack and the parts that are new ones.
 
 use super::find::Scope;
-use super::{Found, Where, collect};
+use super::{Found, Where, by_number, collect};
 use crate::bench::Seq;
 use crate::bench::plan::{CheckAt, Plan};
 use crate::bench::row::{Body, Lack, Stage};
@@ -14,7 +14,8 @@ use crate::store::{
     StoreError, WentOnRecord, words,
 };
 
-const JOBS: &str = "SELECT t.*, (SELECT s.wall FROM step s WHERE s.seq = t.closed_by) AS closed_at,
+const JOBS: &str = "SELECT t.*, t.seq AS job_seq,
+    (SELECT s.wall FROM step s WHERE s.seq = t.closed_by) AS closed_at,
     (SELECT s.by_whom FROM step s WHERE s.seq = t.closed_by) AS closed_by_whom FROM job t";
 
 /// Jobs, oldest first.
@@ -35,7 +36,7 @@ pub(in crate::store) fn jobs(book: Book<'_>, filter: &Filter) -> Found<Vec<JobRe
 pub(in crate::store) fn job(book: Book<'_>, job: Seq) -> Found<Option<JobRecord>> {
     let mut sought = Where::default();
     sought.and("t.seq = ?", int(job));
-    let found = collect(book, (JOBS, &sought), &Filter::default(), |row| job_record(book, row));
+    let found = collect(book, (JOBS, &sought), &by_number(), |row| job_record(book, row));
     Ok(found?.pop())
 }
 
@@ -49,7 +50,7 @@ fn job_record(book: Book<'_>, row: &rusqlite::Row<'_>) -> Found<JobRecord> {
         plan_name: read::name(id, &text("plan_name")?)?,
         serial: row.get("serial")?,
         customer: row.get("customer")?,
-        by: row.get("by_whom")?,
+        by: read::by_whom(id, row)?.map(|by| by.to_string()),
         opened_at: Wall::from_micros(row.get("wall")?),
         closed_at: row.get::<_, Option<i64>>("closed_at")?.map(Wall::from_micros),
         closed_by: {

@@ -46,7 +46,23 @@ pub(in crate::store) fn readings(book: Book<'_>, filter: &Filter) -> Found<Vec<R
         if page.is_full_before(shelf) {
             break;
         }
-        read(book, shelf, (&sql, &sought), &mut page, &mut found)?;
+        let before = found.len();
+        if let Err(error) = read(book, shelf, (&sql, &sought), (&page, &mut found), false) {
+            if filter.job.is_some() {
+                return Err(error);
+            }
+            // An answer about several jobs leaves out what is damaged in one, which is told.
+            let job = (shelf.job != 0).then(|| seq(shelf.job));
+            book.leave_out(job, error)?;
+            found.truncate(before);
+            let all = Filter { first: None, last: None, ..filter.clone() };
+            let (sql, sought) = shelf_sql(&scope, &all);
+            if let Err(error) = read(book, shelf, (&sql, &sought), (&page, &mut found), true) {
+                book.leave_out(job, error)?;
+                found.truncate(before);
+            }
+        }
+        found[before..].iter().for_each(|reading| page.took(int(reading.id)));
     }
     found.sort_unstable_by_key(|reading: &ReadingRecord| reading.id);
     if let Some(limit) = page.limit {
@@ -171,12 +187,13 @@ impl Page {
     }
 }
 
+/// Reads what is wanted of one shelf, without what is damaged where `leaving_out` says so.
 fn read(
     book: Book<'_>,
     shelf: Shelf,
     (sql, sought): (&str, &Where),
-    page: &mut Page,
-    found: &mut Vec<ReadingRecord>,
+    (page, found): (&Page, &mut Vec<ReadingRecord>),
+    leaving_out: bool,
 ) -> Found<()> {
     let (after, before) = page.between();
     let fixed = [shelf.short, after, before, shelf.job].map(Value::from);
@@ -187,9 +204,14 @@ fn read(
     found.reserve(512);
     let mut series = Series::new(book, shelf.job);
     while let Some(row) = rows.next()? {
-        let reading = series.reading(row)?;
-        page.took(int(reading.id));
-        found.push(reading);
+        let id = || row.get::<_, i64>(0).map_or(Seq(0), |nth| seq(shelf.job.saturating_add(nth)));
+        match series.reading(row).map_err(|error| read::placed_at(error, id())) {
+            Ok(reading) => found.push(reading),
+            Err(error) if leaving_out => {
+                book.leave_out((shelf.job != 0).then(|| seq(shelf.job)), error)?;
+            }
+            Err(error) => return Err(error),
+        }
     }
     let fresh = &mut found[begin..];
     if fresh.is_empty() {
@@ -235,7 +257,8 @@ fn add_marks(book: Book<'_>, job: i64, fresh: &mut [ReadingRecord]) -> Found<()>
         let (reading, code) = (seq(row.get(0)?), row.get(1)?);
         let state = words::state(code)
             .ok_or_else(|| StoreError::Damaged { row: reading, what: format!("state {code}") })?;
-        let by = read::by_whom(seq(row.get(3)?), row)?;
+        let mark = seq(row.get(3)?);
+        let by = read::by_whom(mark, row).map_err(|error| read::placed_at(error, mark))?;
         marks.insert(reading, (state, row.get(2)?, by));
     }
     if marks.is_empty() {

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::find::{Scope, list_of};
 use super::metal::Metals;
-use super::{Found, Where, collect, known};
+use super::{Found, Where, by_number, collect, known};
 use crate::bench::Seq;
 use crate::bench::plan::{Check, Detail};
 use crate::quantity::Wall;
@@ -12,7 +12,7 @@ use crate::store::read::{self, Book, SqlRow};
 use crate::store::write::{int, seq};
 use crate::store::{Filter, VerdictRecord, words};
 
-const VERDICTS: &str = "SELECT t.*, (SELECT max(n.seq) FROM verdict n
+const VERDICTS: &str = "SELECT t.*, t.job AS job_seq, (SELECT max(n.seq) FROM verdict n
     WHERE n.attempt = t.attempt AND n.seq > t.seq) AS superseded_by FROM verdict t";
 
 /// Verdicts, oldest first; without `all` only the standing one of each attempt.
@@ -45,9 +45,8 @@ pub(in crate::store) fn verdict_then(
     let mut sought = Where::default();
     sought.and("t.seq = ?", int(id));
     let then = Some(id);
-    let found = collect(book, (VERDICTS, &sought), &Filter::default(), |row| {
-        record(book, row, metals, then)
-    });
+    let found =
+        collect(book, (VERDICTS, &sought), &by_number(), |row| record(book, row, metals, then));
     Ok(found?.pop())
 }
 

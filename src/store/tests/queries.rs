@@ -312,11 +312,11 @@ fn the_feed_runs_without_a_gap_and_tells_each_thing_as_it_was() {
     let FeedEvent::Raised(raised) = &feed[0].event else { panic!("{:?}", feed[0]) };
     assert_eq!((raised.acked_at, raised.cleared_at), (None, None));
     let FeedEvent::Seen(seen) = &feed[1].event else { panic!("{:?}", feed[1]) };
-    assert_eq!((seen.acked_at, seen.cleared_at), (Some(feed[1].at), None));
+    assert_eq!((seen.acked_at, seen.cleared_at), (feed[1].at, None));
     let FeedEvent::Verdict(verdict) = &feed[2].event else { panic!("{:?}", feed[2]) };
     assert_eq!(verdict.superseded_by, None);
     let FeedEvent::Cleared(cleared) = &feed[4].event else { panic!("{:?}", feed[4]) };
-    assert_eq!(cleared.cleared_at, Some(feed[4].at));
+    assert_eq!(cleared.cleared_at, feed[4].at);
     assert_eq!(store.feed_since(2, 2).unwrap(), feed[2..4]);
     assert_eq!(store.feed_since(rows.bench.feed, 9).unwrap(), []);
 }

@@ -1,8 +1,8 @@
 //! What points nowhere, or wrongly, and what has not been counted.
 
 use super::super::StoreError;
+use super::super::counters::Counted;
 use super::super::read::Book;
-use super::super::write::seq;
 use super::{Verified, numbers};
 
 /// Queries that give a row for everything that points nowhere, or wrongly.
@@ -100,22 +100,25 @@ pub(super) fn strays(book: Book<'_>, found: &mut Verified) -> Result<(), StoreEr
 
 /// Numbers run without a gap, and so does the feed.
 fn counting(book: Book<'_>, found: &mut Verified) -> Result<(), StoreError> {
-    let (last, feed) = book.counters()?;
+    let Some(Counted { last, feed, .. }) = Counted::read(book)? else {
+        found.add_of("counter", None, "the counters are missing");
+        return Ok(());
+    };
     let sql =
         format!("SELECT count(*), count(DISTINCT seq), coalesce(max(seq), 0) FROM ({NUMBERS})");
     let (rows, different, newest): (i64, i64, i64) =
         book.conn.query_row(&sql, [], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
     found.rows = rows.cast_unsigned();
-    if rows != different || rows != newest || seq(newest) != last {
+    if rows != different || rows != newest || newest != last {
         let what = format!(
             "{rows} rows, {different} different numbers, the newest {newest}, {last} were counted"
         );
-        found.add(None, what);
+        found.add_of("counter", None, what);
     }
     let sql = "SELECT count(*), coalesce(max(seq), 0), coalesce(min(seq), 1) FROM feed";
     let (lines, newest, first): (i64, i64, i64) =
         book.conn.query_row(sql, [], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
-    if lines != newest || first != 1 || newest.cast_unsigned() != feed {
+    if lines != newest || first != 1 || newest != feed {
         let what = format!("the feed has {lines} lines up to {newest}, {feed} were counted");
         found.add(None, what);
     }

@@ -66,8 +66,13 @@ pub(super) fn texts(book: Book<'_>, found: &mut Verified) -> Result<(), StoreErr
     let mut rows = statement.query([])?;
     while let Some(row) = rows.next()? {
         let (id, gauge, text): (i64, String, String) = (row.get(0)?, row.get(1)?, row.get(2)?);
-        let named = body::pin(&text)
-            .ok()
+        let pin = body::pin(&text).ok();
+        // A name that nobody reads may have changed, too.
+        let again = pin.as_ref().and_then(|pin| body::pin_text(pin).ok());
+        if again.is_none_or(|again| again != text) {
+            found.add_of("pin", Some(seq(id)), "its text is not as this program writes it");
+        }
+        let named = pin
             .map(|pin| pin.gauge.map_or_else(String::new, |gauge| gauge.name.as_str().to_owned()));
         if named.is_none_or(|named| named != gauge) {
             found.add_of("pin", Some(seq(id)), "it names another gauge than its text");

@@ -1,0 +1,145 @@
+//! Rows that contradict the record: something was changed in it while the service runs. Nothing of
+//! the batch is stored then. The record is read back as at a start, what is damaged in it is set
+//! aside, and what had happened is decided once more, one after the other. What cannot be stored
+//! even then is told, and nothing else waits for it.
+
+use std::sync::Arc;
+
+use super::{After, Batch, Desk, GivenUp, facts, fate_of};
+use crate::bench::event::StorageNews;
+use crate::bench::{Bench, Decision, Event, Refusal, Seq};
+use crate::daemon::record::Record;
+use crate::intake::{self, Fate};
+use crate::quantity::{Name, Stamp};
+use crate::store::{Answer, SetAside};
+use crate::wire::reply_line;
+
+/// What came of an event that was decided once more.
+enum Came {
+    /// It is stored.
+    Stored(Box<Decision>),
+    /// It cannot be stored; the sentence.
+    Not(String),
+}
+
+impl<R: Record> Desk<R> {
+    /// Decides what is in a batch that the record refused for what is in it.
+    pub(super) fn decide_again(&mut self, refused: Batch, why: &str) -> Result<(), GivenUp> {
+        tracing::error!("{why}; the record is read back");
+        let aside = self.read_back()?;
+        let Batch { rows: _, answers, mut after, events } = refused;
+        for (place, (at, event)) in events.into_iter().enumerate() {
+            let key = answers.iter().find(|(of, _)| *of == place).map(|(_, answer)| &answer.key);
+            let came = self.alone(at, &event, (key, aside.as_deref()))?;
+            if let Came::Not(why) = &came {
+                let (what, why) = (called(&event), why.clone());
+                tracing::error!("{what} is not stored: {why}");
+                let news = Event::Storage(StorageNews::Damaged { what, why });
+                self.alone(intake::now(), &news, (None, None))?;
+            }
+            for told in &mut after {
+                told.came(place, &came, aside.as_deref());
+            }
+        }
+        self.batch.after.append(&mut after);
+        Ok(())
+    }
+
+    /// Takes the record as it is now, with an alert for whatever is damaged; the sentences of what
+    /// was open before.
+    fn read_back(&mut self) -> Result<Option<String>, GivenUp> {
+        let were: Vec<(Seq, Name)> =
+            self.bench.jobs.iter().map(|(id, job)| (*id, job.opened.name.clone())).collect();
+        let back = match self.look(R::read_back)? {
+            Ok(back) => back,
+            Err(why) => return Err(GivenUp { why, ours: false, rows: 0, waiting: 0 }),
+        };
+        self.bench = Bench::rebuilt(&back.rows, back.last, back.feed);
+        self.ledger.bench = Arc::new(self.bench.clone());
+        let mut aside = back.set_aside;
+        for (id, name) in were {
+            let told = aside.iter().any(|aside| aside.what == name.as_str());
+            if !told && !self.bench.jobs.contains_key(&id) {
+                let why = format!("the record is damaged: job, row {id}: it is missing");
+                aside.push(SetAside { what: name.to_string(), why });
+            }
+        }
+        let said: Vec<String> = aside
+            .iter()
+            .map(|SetAside { what, why }| format!("{what} is set aside: {why}"))
+            .collect();
+        for SetAside { what, why } in aside {
+            let news = Event::Storage(StorageNews::Damaged { what, why });
+            self.alone(intake::now(), &news, (None, None))?;
+        }
+        Ok((!said.is_empty()).then(|| said.join("; ")))
+    }
+
+    /// Decides one event and stores its rows in a commit of their own.
+    fn alone(
+        &mut self,
+        at: Stamp,
+        event: &Event,
+        (key, aside): (Option<&String>, Option<&str>),
+    ) -> Result<Came, GivenUp> {
+        let before = self.bench.clone();
+        let decision = self.happened(at, event);
+        let Batch { rows, .. } = std::mem::take(&mut self.batch);
+        let answer = key.filter(|_| decision.reply.as_ref().is_some_and(Result::is_ok));
+        let answers: Vec<Answer> = answer
+            .map(|key| Answer { key: key.clone(), reply: reply_of(&decision, aside) })
+            .into_iter()
+            .collect();
+        if let Err(why) = self.stored(&rows, &answers)? {
+            self.bench = before;
+            return Ok(Came::Not(why));
+        }
+        if !rows.is_empty() {
+            self.ledger.bench = Arc::new(self.bench.clone());
+        }
+        Ok(Came::Stored(Box::new(decision)))
+    }
+}
+
+impl After {
+    /// What is told of an event now that it was decided once more.
+    fn came(&mut self, place: usize, came: &Came, aside: Option<&str>) {
+        if let Self::Reply { line, of: Some(of), .. } = self
+            && *of == place
+        {
+            *line = match came {
+                Came::Stored(decision) => reply_of(decision, aside),
+                Came::Not(why) => reply_line(&Err(facts::damage(why))),
+            };
+        } else if let Self::File { rows, fate, of: Some(of), .. } = self
+            && *of == place
+        {
+            (*fate, *rows) = match came {
+                Came::Stored(decision) => fate_of(&decision.notices),
+                Came::Not(why) => (Fate::Refused(why.clone()), 0),
+            };
+        }
+    }
+}
+
+/// The reply; where something was set aside meanwhile, that is why it is refused.
+fn reply_of(decision: &Decision, aside: Option<&str>) -> String {
+    let answer = match (&decision.reply, aside) {
+        (Some(Err(_)), Some(why)) => Err(facts::damage(why)),
+        (Some(answer), _) => answer.clone(),
+        (None, _) => Err(Refusal::input("the request was not understood by the bench", "")),
+    };
+    reply_line(&answer)
+}
+
+/// What an event is called where it cannot be stored.
+fn called(event: &Event) -> String {
+    if let Event::Frame(frame) | Event::Unasked(frame) = event {
+        return format!("a reading of {}", frame.gauge);
+    }
+    if let Event::File(file) = event {
+        return format!("file {}", file.seen.name);
+    }
+    let what = if matches!(event, Event::Request(_)) { "what was asked" } else { "what happened" };
+    what.to_owned()
+}
