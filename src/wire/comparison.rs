@@ -104,6 +104,8 @@ pub struct FoundLine {
     /// The number of the verdict; `null` for a value that is only written down.
     pub verdict_id: Option<u64>,
     pub verdict: Option<String>,
+    /// What that verdict is worth now, as in `verdict/1`.
+    pub standing: Option<String>,
     pub value: Option<String>,
     pub uncertainty: Option<String>,
     pub answer: Option<String>,

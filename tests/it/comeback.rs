@@ -307,6 +307,14 @@ fn what_was_cut_short_or_is_on_metal_that_is_gone_is_no_figure_before_or_final()
     turn("0.00002");
     bench.ok(&["remeasure", "ground", "leaves/seat"]);
     turn("0.00002");
+    // Side by side with the job before it says so, too.
+    let table = bench.ok(&["job", "compare", "J-1", "J-2"]);
+    let row = table.lines().find(|row| row.contains("leaves/nose") && row.contains("J-2")).unwrap();
+    assert!(row.contains("METAL CHANGED") && !row.contains("CONFORMS"), "{table}");
+    let line = bench.lines(&["job", "compare", "J-1", "J-2"]).remove(0);
+    let nose = characteristic(&line, "leaves", "nose", None);
+    assert_eq!(nose["jobs"][1]["standing"]["standing"], "metal-changed", "{nose}");
+    assert_eq!(nose["jobs"][0]["standing"]["standing"], "stands", "{nose}");
     bench.ok(&["measure", "leaves/nose"]);
     turn("0.00002");
     let page = bench.ok(&["report", "J-2"]);

@@ -90,6 +90,7 @@ fn found_line(found: &Found, unit: Unit) -> FoundLine {
         replaced_since: found.replaced_since(),
         verdict_id: line.map(|line| line.id),
         verdict: line.map(|line| line.verdict.clone()),
+        standing: line.map(|line| line.standing.clone()),
         value: held.as_ref().and_then(Held::value_text),
         uncertainty: held.as_ref().and_then(Held::uncertainty_text),
         answer: found.answer.clone(),

@@ -3,7 +3,7 @@
 use super::chain::{Moved, Outcome};
 use super::model::{Characteristic, Found, InJob, Model};
 use crate::quantity::{Figure, Length, Name, Unit};
-use crate::report::{Column, Table, spoken, word_of};
+use crate::report::{Column, Table, spoken, word_now, word_of};
 use crate::words;
 
 const fn column(title: &'static str, right: bool, spare: u8) -> Column {
@@ -40,7 +40,7 @@ pub(super) fn table(model: &Model<'_>, unit: Unit) -> Table {
                 told(came, unit),
                 first.map_or_else(String::new, word),
                 told(standing, unit),
-                standing.map_or_else(String::new, word),
+                standing.map_or_else(String::new, leaves_as),
                 job.limits.map_or_else(dash, |limits| words::limits(limits, unit)),
                 standing.or(first).map_or_else(dash, |found| uncertainty(found, unit)),
                 moved.map_or_else(String::new, |moved| change(one, moved, unit)),
@@ -99,6 +99,11 @@ fn remark(round: &Found) -> String {
         told.push("on the part that was replaced".to_owned());
     }
     told.join(", ")
+}
+
+/// The word of what a spindle leaves with; one on metal that is gone says so instead.
+fn leaves_as(found: &Found) -> String {
+    found.line.as_ref().map_or_else(|| word(found), |line| word_now(&line.verdict, &line.standing))
 }
 
 fn dash() -> String {
