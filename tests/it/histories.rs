@@ -72,6 +72,7 @@ fn one(bench: &Bench, player: &mut Player<'_>, number: u64, seen: &mut Seen) -> 
         .or_else(|| seatings_believed(&told, player))
         .or_else(|| player.close(&verdicts))
         .or_else(|| on_other_metal(&verdicts(&player.job), &player.metal))
+        .or_else(|| went_on_untold(bench, player))
         .or_else(|| player.wrong.take());
     seen.add(&page, &told, player);
     wrong.map_or(Ok(()), Err)
@@ -109,6 +110,30 @@ fn seatings_believed(verdicts: &[Value], player: &Player<'_>) -> Option<String> 
         (alone && apart > 35.0 && (!held || one["verdict"] == "conforms"))
             .then(|| format!("the seatings are {apart} µin apart: {one}"))
     })
+}
+
+/// What went on with a reason stands in the record with all that spoke against it.
+fn went_on_untold(bench: &Bench, player: &Player<'_>) -> Option<String> {
+    let shown = bench.lines(&["job", "show", &player.job]).remove(0);
+    let told = |went: &Value| -> BTreeMap<String, String> {
+        let checks = went["checks"].as_array().unwrap();
+        checks
+            .iter()
+            .map(|one| (target(one), one["lack"].as_str().unwrap().replace('-', " ")))
+            .collect()
+    };
+    let told: Vec<_> = shown["went_on"].as_array().unwrap().iter().map(told).collect();
+    // "does not conform", "is not measured", "was measured on metal that …", "was taken before …".
+    let code = |said: &str| match said.trim_start_matches("is ") {
+        said if said.starts_with("was measured") => "metal changed".to_owned(),
+        said if said.starts_with("was taken") => "outdated".to_owned(),
+        said => said.to_owned(),
+    };
+    let wanted = |of: &BTreeMap<String, &str>| -> BTreeMap<String, String> {
+        of.iter().map(|(target, said)| (target.clone(), code(said))).collect()
+    };
+    let wanted: Vec<_> = player.in_spite.iter().map(wanted).collect();
+    (told != wanted).then(|| format!("went on: {wanted:?}, told {told:?}"))
 }
 
 /// How often the histories came to what they are for.

@@ -31,6 +31,8 @@ pub(super) struct Player<'a> {
     pub(super) seated: BTreeMap<u64, [u32; 4]>,
     /// How often something was refused that had to be.
     pub(super) refused: usize,
+    /// What spoke against it each time something went on all the same.
+    pub(super) in_spite: Vec<BTreeMap<String, &'static str>>,
     /// Whether it was closed with nothing that spoke against it.
     pub(super) closed_in_peace: bool,
 }
@@ -50,6 +52,7 @@ impl<'a> Player<'a> {
             wrong: None,
             seated: BTreeMap::new(),
             refused: 0,
+            in_spite: Vec::new(),
             closed_in_peace: false,
         }
     }
@@ -266,6 +269,7 @@ impl<'a> Player<'a> {
             let reply = self.ask("stack-place", place);
             if reply["schema"] == "stacked/1" {
                 self.metal.built(part, true);
+                self.in_spite.push(lacking);
             } else {
                 self.fault(format!("{part} with a reason: {reply}"));
             }
@@ -390,6 +394,7 @@ impl<'a> Player<'a> {
         self.refused += 1;
         let why = json!({ "name": self.job.clone(), "why": "fetched by the owner" });
         let reply = self.ask("job-close", why);
+        self.in_spite.push(lacking);
         (reply["schema"] != "closed/1").then(|| format!("closing with a reason: {reply}"))
     }
 }
