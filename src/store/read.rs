@@ -187,6 +187,12 @@ impl Book<'_> {
                 Err(error) => aside.push(self.set_aside(job, error)),
             }
         }
+        let lost = "SELECT DISTINCT job FROM attempt a
+            WHERE NOT EXISTS (SELECT 1 FROM job j WHERE j.seq = a.job)";
+        for job in self.numbers(lost)? {
+            let why = format!("the record is damaged: job, row {job}: it is missing");
+            aside.push(SetAside { what: format!("row {job}"), why });
+        }
         let numbers = "SELECT seq FROM alert WHERE cleared_by IS NULL ORDER BY seq";
         for alert in self.numbers(numbers)? {
             let seq = int(alert);

@@ -364,7 +364,8 @@ struct Found {
 fn told(output: &Output) -> bool {
     let err = String::from_utf8_lossy(&output.stderr);
     let code = output.status.code();
-    matches!(code, Some(1..=3)) && (err.contains("tenths: ") || code == Some(1))
+    matches!(code, Some(1..=3))
+        && (err.contains("tenths: ") || err.contains("\"error/1\"") || code == Some(1))
 }
 
 fn tried(bench: &Bench, beside: &Beside, dirt: &Dirt, before: &[Output]) -> Option<Found> {

@@ -58,6 +58,11 @@ impl<R: Record> Desk<R> {
         self.ledger.bench = Arc::new(self.bench.clone());
         let mut aside = back.set_aside;
         for (id, name) in were {
+            let by_number = format!("row {id}");
+            if let Some(aside) = aside.iter_mut().find(|aside| aside.what == by_number) {
+                // The bench still knows what it was called.
+                aside.what = name.to_string();
+            }
             let told = aside.iter().any(|aside| aside.what == name.as_str());
             if !told && !self.bench.jobs.contains_key(&id) {
                 let why = format!("the record is damaged: job, row {id}: it is missing");
