@@ -204,7 +204,8 @@ fn rest(table: &Table<'_>, capture: Capture, unit: Option<Unit>) -> Option<Lengt
     }
 }
 
-/// A stream has to say how far it reaches: the ends of its travel are air.
+/// A stream has to say how far it reaches, for the ends of its travel are air, and should say where it
+/// rests free.
 fn reaches(table: &Table<'_>, wire: Option<&Wire>, travel: Option<(Length, Length)>) {
     let on_line = wire.and_then(|wire| wire.on_line.as_ref());
     let Some(on_line) = on_line else { return };
@@ -217,6 +218,15 @@ fn reaches(table: &Table<'_>, wire: Option<&Wire>, travel: Option<(Length, Lengt
             "a gauge that sends a stream does not say its travel: its stops look like a part";
         let hint = "write travel = [\"-0.010 in\", \"0.010 in\"], what it shows at either stop";
         document.error(table.line_of("capture"), text, hint);
+    }
+    if on_line.capture == Capture::Settle && !table.has("rest") {
+        // A face under a trembling hand and a free stop that is knocked about read alike, until a
+        // surface is known: no rule can tell them apart without losing good touches.
+        let text = "it does not say where its stylus rests free: when a check begins, a stylus \
+                    that is knocked about there can be taken for a touch, in the air";
+        let hint = "let it hang free and write what it shows: rest = \"-0.0080 in\"; until then tap \
+                    the first touch of a check";
+        document.warning(table.line_of("capture"), text, hint);
     }
     if let (Some((low, high)), Some(rest)) = (travel, on_line.rest)
         && (rest < low || rest > high)

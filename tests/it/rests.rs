@@ -228,3 +228,47 @@ fn a_stream_has_to_say_how_far_it_reaches() {
     assert!(said.contains("does not say its travel"), "{said}");
     assert!(said.contains("write travel = "), "{said}");
 }
+
+/// Before the first touch, a stylus hanging at its free stop is knocked about: off for longer than a
+/// lift and back, more than once, and never still elsewhere. A face under a trembling hand reads the
+/// same, so only a stated rest tells the one from the other.
+#[test]
+fn a_stylus_that_is_knocked_about_at_its_free_stop_touches_nothing_where_its_rest_is_stated() {
+    let knocked = |free: i64| {
+        let still = || Stretch { ms: 1500, from: free, to: free, tremor: 0 };
+        let knock = || Stretch { ms: 600, from: free + 400, to: free + 500, tremor: 60 };
+        vec![still(), knock(), still(), knock(), still(), knock(), still()]
+    };
+    let face = |free: i64| {
+        let still = |at| Stretch { ms: 1500, from: at, to: at, tremor: 0 };
+        vec![still(4), still(free), still(12)]
+    };
+    let told = &INSTRUMENTS[1];
+    let (mut bench, lines) = bench_of(std::slice::from_ref(told));
+    let findings = bench.ok(&["config", "check"]);
+    assert!(!findings.contains("rests free"), "{findings}");
+    let mut script = knocked(told.free);
+    script.extend(face(told.free));
+    let sent = play_script(&lines[0], told.hertz, &script, told.sign).len() as u64;
+    bench.until("all samples", || bench.gauge(told.name)["frames"] == sent);
+    let heights: Vec<i64> = bench.readings("s1").iter().map(steps).collect();
+    assert_eq!(heights, [4, 12]);
+    bench.stop();
+
+    // Not stated: the check of the file says what can happen, where, and what to write.
+    let silent = Instrument { lines: "", ..INSTRUMENTS[1] };
+    let (mut bench, lines) = bench_of(std::slice::from_ref(&silent));
+    let findings = bench.ok(&["config", "check"]);
+    let asked = findings.lines().find(|line| line.contains("rests free")).unwrap();
+    assert!(asked.contains("warning") && asked.contains("in the air"), "{asked}");
+    assert!(asked.contains("rest = \"-0.0080 in\""), "{asked}");
+    // A person who taps the first touch is safe: from then on the level is known.
+    play_script(&lines[0], silent.hertz, &face(silent.free)[..1], silent.sign);
+    bench.ok(&["take", "--station", "at-fast-lever"]);
+    play_script(&lines[0], silent.hertz, &knocked(silent.free), silent.sign);
+    play_script(&lines[0], silent.hertz, &face(silent.free)[2..], silent.sign);
+    bench.until("both touches", || bench.readings("s1").len() >= 2);
+    let heights: Vec<i64> = bench.readings("s1").iter().map(steps).collect();
+    assert_eq!(heights, [4, 12]);
+    bench.stop();
+}
