@@ -47,6 +47,7 @@ mod scanner;
 mod scenarios;
 mod scripts;
 mod seat;
+mod seated;
 mod sheet;
 mod streams;
 mod sweeps;

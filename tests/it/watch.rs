@@ -118,7 +118,7 @@ impl Terminal {
         }
     }
 
-    fn press(&self, keys: &str) {
+    pub(crate) fn press(&self, keys: &str) {
         rustix::io::write(&self.master, keys.as_bytes()).unwrap();
     }
 
