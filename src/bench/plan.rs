@@ -3,8 +3,8 @@
 mod detail;
 
 pub use self::detail::{
-    Arrangement, Ask, BarRun, BarStation, Detail, Entry, Pair, Seatings, Size, SizeJudged, Swept,
-    Taper, Turn, steel,
+    Arrangement, Ask, BarRun, BarStation, Detail, Entry, NotStated, Pair, Seatings, Size,
+    SizeJudged, Swept, Taper, Turn, steel,
 };
 use crate::judgement::{Limits, Part as Share, Rule, assumed_plate};
 use crate::quantity::{Figure, Grid, Length, Name, Unit, position_angle_deg};

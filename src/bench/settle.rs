@@ -186,8 +186,8 @@ impl Draft<'_> {
         let mut notes = Vec::new();
         let whole = verdict.word != Word::Incomplete;
         let was = judge::before_this_grind(&job, id).filter(|_| verdict.value.is_some());
-        if let (Some(took), Some(was)) = (&verdict.figures.took_off, was) {
-            let text = format!("{name} {}", words::regrind(check, &attempt, (&was, verdict), took));
+        if let Some(was) = was.filter(|_| verdict.figures.took_off.is_some()) {
+            let text = format!("{name} {}", words::regrind(&was, verdict));
             notes.push((AlertKind::Regrind, text));
         }
         if judge::went_past_flat(&job, id) {

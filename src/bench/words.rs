@@ -133,23 +133,44 @@ pub const fn why(reason: Reason) -> &'static str {
     }
 }
 
-/// How a sentence ends that names the length of a pair which a reason comes from, and what to do.
-const OF_A_LENGTH: [(Reason, &str); 2] = [
-    (Reason::NotClosed, " was not closed at position 0: measure it again."),
-    (Reason::NotMastered, " was not held against the master: measure it again."),
-];
+/// How a sentence goes on that names the length of a pair which a reason comes from, and what to do;
+/// nothing for a reason that no length can have.
+const fn of_a_length(reason: Reason) -> Option<&'static str> {
+    Some(match reason {
+        Reason::NotClosed => " was not closed at position 0: measure it again.",
+        Reason::NotMastered => " was not held against the master: measure it again.",
+        Reason::ZeroMoved => ": the master came back different: measure it again.",
+        Reason::Warm => " is not at the temperature of the master: let both lie together.",
+        Reason::Overdue => ": its gauge is past its calibration date.",
+        Reason::TriesDiffer => ": its tries differ too much to be the same metal.",
+        Reason::GaugeTooCoarse => " was read in steps too coarse for the limit of the difference.",
+        Reason::SeatDoubted => ": dirt was found under it in this seating: measure it again.",
+        Reason::UnitMixed => ": its units were mixed.",
+        Reason::TooFewPositions
+        | Reason::CannotProve
+        | Reason::Apart
+        | Reason::SeatingMoved
+        | Reason::NearNoise
+        | Reason::GapInTurn => return None,
+    })
+}
 
 /// What a reason means of one length of a pair.
 #[must_use]
 pub fn why_of_a_length(reason: Reason, target: &str) -> Option<String> {
-    let (_, end) = OF_A_LENGTH.iter().find(|(of, _)| *of == reason)?;
-    Some(format!("{target}{end}"))
+    of_a_length(reason).map(|end| format!("{target}{end}"))
+}
+
+/// What is told of one length, told of the pair it belongs to.
+#[must_use]
+pub fn of_the_length(target: &str, caution: &str) -> String {
+    format!("Of {target}: {caution}")
 }
 
 /// The sentences of a verdict on a pair that name the lengths which a reason comes from.
 fn named(verdict: &Verdict, reason: Reason) -> Vec<String> {
-    let end = OF_A_LENGTH.iter().find(|(of, _)| *of == reason);
-    let Some((_, end)) = end.filter(|_| verdict.figures.pair.is_some()) else { return Vec::new() };
+    let end = of_a_length(reason).filter(|_| verdict.figures.pair.is_some());
+    let Some(end) = end else { return Vec::new() };
     verdict.advice.iter().filter(|said| said.ends_with(end)).cloned().collect()
 }
 
@@ -317,16 +338,18 @@ pub fn so_far(check: &Check, value: Figure) -> String {
     beside(value, upper(check.limits), check.unit)
 }
 
-/// What the wheel took off, as a sentence, as fine as the gauge reads: amounts where both series
+const THE_WHEEL_TOOK: &str = "The wheel took";
+
+/// What the wheel took off, as a sentence, as fine as both series were read: amounts where both series
 /// stood on one zero, otherwise only how much more on one side.
 #[must_use]
-pub fn took_off(check: &Check, attempt: &Attempt, took: &TookOff) -> Option<String> {
+pub fn took_off(check: &Check, step: Length, took: &TookOff) -> Option<String> {
     let most = took.at.iter().max_by_key(|(position, amount)| (*amount, u32::MAX - position))?;
     let least = took.at.iter().min_by_key(|(position, amount)| (*amount, *position))?;
-    let say = |amount: Figure| in_steps(amount, step(attempt), check.unit);
+    let say = |amount: Figure| in_steps(amount, step, check.unit);
     let at = |position: u32| mark(check.angle_deg(position));
     if most.1 == least.1 {
-        let even = "The wheel took the same everywhere";
+        let even = format!("{THE_WHEEL_TOOK} the same everywhere");
         return Some(if took.same_zero {
             format!("{even}: {}.", say(most.1))
         } else {
@@ -335,22 +358,22 @@ pub fn took_off(check: &Check, attempt: &Attempt, took: &TookOff) -> Option<Stri
     }
     let (high, low) = (at(most.0), at(least.0));
     Some(if took.same_zero {
-        format!("The wheel took {} at {high}, {} at {low}.", say(most.1), say(least.1))
+        format!("{THE_WHEEL_TOOK} {} at {high}, {} at {low}.", say(most.1), say(least.1))
     } else {
-        format!("The wheel took {} more at {high} than at {low}.", say(most.1 - least.1))
+        format!("{THE_WHEEL_TOOK} {} more at {high} than at {low}.", say(most.1 - least.1))
     })
 }
 
-/// What has to come off where, and what is left then, as fine as the gauge reads.
+/// What has to come off where, and what is left then, as fine as the coarsest of the tries was read.
 #[must_use]
 pub fn grind(
     check: &Check,
-    attempt: &Attempt,
+    step: Length,
     verdict: &Verdict,
     take_off: &[(u32, Figure)],
     leaves: Option<Figure>,
 ) -> Vec<String> {
-    let (step, unit) = (step(attempt), check.unit);
+    let unit = check.unit;
     // An amount is one reading less another, as the judged range is: its U is the same.
     let say = |amount: Figure| match verdict.uncertainty {
         Some(expanded) => with_doubt(amount, Figure::from(expanded), step, unit),
@@ -448,8 +471,8 @@ pub fn typed(text: &str) -> String {
 
 /// The question where a part is longer, or a face lies higher above its master, after the wheel.
 #[must_use]
-pub fn ground_and_yet(check: &Check, attempt: &Attempt, by: Figure) -> String {
-    let by = in_steps(by, step(attempt), check.unit);
+pub fn ground_and_yet(check: &Check, step: Length, by: Figure) -> String {
+    let by = in_steps(by, step, check.unit);
     let grown = if check.measures == Measures::Length {
         format!("{by} longer")
     } else {
@@ -458,16 +481,12 @@ pub fn ground_and_yet(check: &Check, attempt: &Attempt, by: Figure) -> String {
     format!("Ground, and yet {grown}? Right part, right master, clean?")
 }
 
-/// The note after a regrind.
+/// The note after a regrind; what the wheel took is said as it stands beside the verdict.
 #[must_use]
-pub fn regrind(
-    check: &Check,
-    attempt: &Attempt,
-    (was, now): (&Verdict, &Verdict),
-    took: &TookOff,
-) -> String {
+pub fn regrind(was: &Verdict, now: &Verdict) -> String {
     // As the verdicts themselves tell it: below the noise floor no number is claimed.
     let say = |verdict: &Verdict| told(verdict).value.unwrap_or_else(|| "no figure".to_owned());
-    let wheel = took_off(check, attempt, took).unwrap_or_default();
+    let wheel = now.advice.iter().find(|said| said.starts_with(THE_WHEEL_TOOK));
+    let wheel = wheel.map_or("", String::as_str);
     format!("was {}, now {}. {wheel}", say(was), say(now))
 }

@@ -155,3 +155,71 @@ fn a_ring_that_grew_under_the_wheel_is_asked_about() {
     assert!(verdict["advice"].to_string().contains("The wheel took"), "{verdict}");
     assert!(verdict["cautions"].is_null(), "{verdict}");
 }
+
+/// A coarse try that is combined with a fine one costs both the fine digits, in what the wheel is told
+/// to take, in what it took, and only until the check is measured anew.
+#[test]
+fn what_the_wheel_takes_is_told_no_finer_than_the_coarsest_try() {
+    let bench = started(
+        "measures = \"parallelism\"\nsetup = \"plate\"\nmoves = \"ring\"\nradius = \"1.5 in\"\n\
+         positions = 8\ntolerance = \"0.0004 in\"\nclosure = false\nmaster = \"opening\"\n\
+         master_size = \"1 in\"\n",
+    );
+    let dial = ["--graduation", "0.0001in"];
+    // A ridge, out by the dial and by the fine gauge: no tilt that has to be turned round first.
+    enter(&bench, &dial, "0 0 5 8 5 0 5 8 5");
+    bench.ok(&["remeasure", "again"]);
+    let fine = "0 .00003 .00051 .00083 .00048 .00002 .00052 .00081 .00047";
+    enter(&bench, &[], fine);
+    let verdict = newest(&bench);
+    assert_eq!((&verdict["tries"], &verdict["verdict"]), (&json!(2), &json!("does-not-conform")));
+    let told = verdict["advice"].to_string();
+    assert!(told.contains("One of the tries was read in steps of 0.0001 in"), "{told}");
+    // 0.000800 by the means; in steps of a tenth, U with one digit more.
+    assert!(told.contains("0.0008 ± 0.0") && told.contains("comes off at"), "{told}");
+    bench.ok(&["remeasure", "ground"]);
+    let said = enter(&bench, &[], "0 -.00002 .00001 .00003 .00002 -.00001 .00002 .00004 .00001");
+    // What came off is known to a tenth, for one of the series before was read so.
+    let verdict = newest(&bench);
+    let told = verdict["advice"].to_string();
+    assert!(told.contains("The wheel took 0.0008 at 90, 0.0000 at "), "{told} {said}");
+    // The new metal stands by itself, and nothing is said of the dial any more.
+    assert_eq!((&verdict["tries"], &verdict["verdict"]), (&json!(1), &json!("conforms")));
+    assert_eq!(verdict["uncertainty_from"], "stated");
+    assert!(!told.contains("steps of 0.0001"), "{told}");
+    bench.ok(&["verify"]);
+}
+
+/// A grind at another face leaves the combined verdict of this one as it is, and says that it is of
+/// metal that is gone; measured anew it is judged without the coarse try.
+#[test]
+fn after_a_grind_elsewhere_a_coarse_try_counts_for_metal_that_is_gone() {
+    let keys = "measures = \"parallelism\"\nsetup = \"plate\"\nmoves = \"ring\"\n\
+                radius = \"1.5 in\"\npositions = 8\ntolerance = \"0.0004 in\"\nclosure = false\n";
+    let other = format!("{keys}[[part.check]]\nname = \"other\"\ngauge = \"plate\"\n{keys}");
+    let bench = started(&other);
+    enter(&bench, &["--graduation", "0.0001in"], ".5 .5 1 1 .5 .5 0 0");
+    bench.ok(&["remeasure", "again"]);
+    enter(&bench, &[], ".00003 .00005 .00009 .00008 .00005 .00003 0 0");
+    let of_face = || bench.lines(&["verdicts", "s1", "--check", "face", "--last", "1"]).remove(0);
+    let before = of_face();
+    assert_eq!((&before["tries"], &before["standing"]), (&json!(2), &json!("stands")));
+    bench.ok(&["measure", "ring/other"]);
+    enter(&bench, &[], "0 .00001 .00002 .00001 0 0 0 0");
+    bench.ok(&["remeasure", "ground", "ring/other"]);
+    enter(&bench, &[], "0 .00001 .00002 .00001 0 0 0 0");
+    let gone = of_face();
+    assert_eq!((&gone["tries"], &gone["standing"]), (&json!(2), &json!("metal-changed")));
+    assert_eq!((&gone["id"], &gone["value"]), (&before["id"], &before["value"]));
+    let table = bench.ok(&["verdicts", "s1"]).to_lowercase();
+    assert!(table.contains("metal"), "it says so in the table: {table}");
+    let said = bench.refused(2, &["remeasure", "again", "ring/face"]);
+    assert!(said.contains("was ground since face was measured"), "{said}");
+    let said = bench.ok(&["next"]);
+    assert!(said.contains("ring/face"), "{said}");
+    enter(&bench, &[], ".00003 .00005 .00009 .00008 .00005 .00003 0 0");
+    let anew = of_face();
+    assert_eq!((&anew["tries"], &anew["standing"]), (&json!(1), &json!("stands")));
+    assert_eq!(anew["uncertainty_from"], "stated");
+    assert!(!anew["cautions"].to_string().contains("steps of"), "{anew}");
+}

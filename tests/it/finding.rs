@@ -140,7 +140,7 @@ fn a_filter_without_sense_is_refused_and_a_slip_is_helped() {
         (&["readings", "J-11"], "no job is named \"J-11\", nor is a spindle; there is J-1"),
         (&["job", "show", "0816"], "there is J-2 (serial 0815)"),
     ] {
-        let err = bench.refused(2, arguments);
+        let err = as_told(bench.refused(2, arguments));
         assert!(err.contains(sentence), "{arguments:?}: {err}");
         let hint = if arguments.contains(&"--json") { "\"hint\":\"" } else { "\nhint: " };
         assert!(err.contains(hint), "{arguments:?}: {err}");
@@ -191,7 +191,7 @@ fn a_job_is_found_by_what_is_on_the_part() {
         &["verdicts", "SP 7731", "--csv"],
         &["job", "show", "SP 7731", "--json"],
     ] {
-        let err = bench.refused(2, keeps);
+        let err = as_told(bench.refused(2, keeps));
         assert!(err.contains("has 2 jobs, newest first: J-3, J-1"), "{keeps:?}: {err}");
         let hint = if keeps.contains(&"--json") { "\"hint\":\"" } else { "\nhint: " };
         let hint = format!("{hint}name the job that is meant; the newest is J-3");
@@ -415,3 +415,10 @@ fn a_narrow_window_names_what_it_leaves_out() {
 }
 
 mod compare;
+
+/// An error that a script reads, as a person reads it; one that a person reads as it is.
+fn as_told(err: String) -> String {
+    let Ok(line) = serde_json::from_str::<Value>(&err) else { return err };
+    let text = |key: &str| line[key].as_str().unwrap().to_owned();
+    format!("tenths: {}\nhint: {}\n", text("text"), text("hint"))
+}

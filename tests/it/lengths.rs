@@ -282,3 +282,73 @@ fn a_walk_of_the_zero_is_asked_about_beyond_the_noise_and_told_as_fine_as_the_ga
     let open = bench.lines(&["alerts", "s1"]);
     assert!(open.iter().all(|alert| !alert["cleared_at"].is_null()), "{open:?}");
 }
+
+/// A pair and its two rings, the second with what is asked of it.
+fn ring_and_fellow(inner: &str) -> Bench {
+    let outer = format!("{LENGTH}{EXACT}");
+    let inner = format!("{LENGTH}{EXACT}{inner}");
+    let checks =
+        [("outer", "length", &*outer), ("inner", "length", &*inner), ("pair", "match", MATCH)];
+    started(GAUGE, &checks)
+}
+
+/// Master, four touches, position 0 once more, master.
+const STILL: [&str; 7] = ["0", "0.00010", "0.00011", "0.00010", "0.00011", "0.00010", "0"];
+
+#[track_caller]
+fn names(verdict: &Value, reason: &str, sentence: &str) {
+    assert!(verdict["reasons"].to_string().contains(reason), "{reason}: {verdict}");
+    let told = advice(verdict);
+    assert!(told.contains(&sentence), "{sentence}: {told:?}");
+}
+
+#[test]
+fn a_pair_names_the_ring_that_each_reason_comes_from() {
+    // The zero of the inner ring walked by 80: more than half the tolerance of the difference.
+    let bench = ring_and_fellow("");
+    length(&bench, "outer", &STILL);
+    let walked = ["0", "0.00010", "0.00012", "0.00013", "0.00014", "0.00016", "0.00008"];
+    length(&bench, "inner", &walked);
+    let sentence = "inner/length: the master came back different: measure it again.";
+    let verdict = pair(&bench);
+    names(&verdict, "zero-moved", sentence);
+    assert!(!advice(&verdict).iter().any(|said| said.starts_with("outer/length")), "{verdict}");
+    // In the table and in the reply it is that sentence, not one that leaves it open.
+    assert!(!advice(&verdict).contains(&"The master came back different."), "{verdict}");
+    assert!(bench.ok(&["alerts", "s1"]).contains("inner/length"));
+
+    // Tries that are nothing to a length of ±0.001 in differ too much for a tenth.
+    let bench = ring_and_fellow("");
+    length(&bench, "outer", &STILL);
+    bench.ok(&["remeasure", "again", "outer/length"]);
+    let higher = ["0", "0.00030", "0.00031", "0.00030", "0.00031", "0.00030", "0"];
+    bench.ok(&[&["enter"][..], &higher].concat());
+    length(&bench, "inner", &STILL);
+    let sentence = "outer/length: its tries differ too much to be the same metal.";
+    names(&pair(&bench), "tries-differ", sentence);
+}
+
+#[test]
+fn a_pair_says_what_its_lengths_must_not_be_read_without() {
+    // Keyed to a tenth: the length says so, and so does the difference, of the ring it is.
+    let bench = ring_and_fellow("");
+    length(&bench, "outer", &STILL);
+    let coarse = ["0", "0.0001", "0.0001", "0.0001", "0.0001", "0.0001", "0"];
+    let verdict = length(&bench, "inner", &coarse);
+    assert_eq!(
+        verdict["cautions"],
+        json!(["Keyed to 0.0001 in: key every digit the gauge shows."])
+    );
+    let verdict = pair(&bench);
+    let caution = "Of inner/length: Keyed to 0.0001 in: key every digit the gauge shows.";
+    assert_eq!(verdict["cautions"], json!([caution]), "{verdict}");
+    let sentence = "inner/length was read in steps too coarse for the limit of the difference.";
+    names(&verdict, "gauge-too-coarse", sentence);
+    let table = bench.ok(&["verdicts", "s1", "--part", "pair"]);
+    assert!(
+        table
+            .replace(char::is_whitespace, "")
+            .contains(&caution.trim_end_matches('.').replace(' ', "")),
+        "{table}"
+    );
+}

@@ -24,12 +24,12 @@ pub(super) fn add(job: &Job, id: Seq, tries: &Tries, verdict: &mut Verdict) {
     if verdict.word == Word::Incomplete {
         return;
     }
-    if let Some(took_off) = took_off(job, id, tries) {
+    if let Some((took_off, step)) = took_off(job, id, tries) {
         if let Some(by) = grown(&took_off, verdict) {
             // No wheel puts metal on: what it took is not known.
-            verdict.cautions.push(words::ground_and_yet(tries.check, tries.attempt, by));
+            verdict.cautions.push(words::ground_and_yet(tries.check, step, by));
         } else {
-            verdict.advice.extend(words::took_off(tries.check, tries.attempt, &took_off));
+            verdict.advice.extend(words::took_off(tries.check, step, &took_off));
             verdict.figures.took_off = Some(took_off);
         }
     }
@@ -61,7 +61,9 @@ fn before_the_wheel(job: &Job, id: Seq) -> Option<Seq> {
         .map(|(other, _)| other)
 }
 
-fn took_off(job: &Job, id: Seq, tries: &Tries) -> Option<TookOff> {
+/// What the wheel took, and the step that the coarsest of both series was read in: finer it is not
+/// known.
+fn took_off(job: &Job, id: Seq, tries: &Tries) -> Option<(TookOff, Length)> {
     // On supports the heights of two rounds stand on two planes: what the wheel took is not in them.
     if tries.check.swept().is_some() || !tries.check.tilt_is_the_parts() {
         return None;
@@ -76,7 +78,8 @@ fn took_off(job: &Job, id: Seq, tries: &Tries) -> Option<TookOff> {
     }
     let (tilt, more_deg) = tilt(tries, &at).unzip();
     let same_zero = stands_on_a_zero(tries) && stands_on_a_zero(&before);
-    (!at.is_empty()).then_some(TookOff { at, same_zero, tilt, more_deg })
+    let step = tries.resolution().max(before.resolution());
+    (!at.is_empty()).then_some((TookOff { at, same_zero, tilt, more_deg }, step))
 }
 
 /// How much longer, or higher above its master, a part is on average after the wheel, where that is
@@ -97,8 +100,8 @@ pub(in super::super) fn grown_under_the_wheel(
 ) -> Option<String> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
-    let took = took_off(job, id, &combine(job, id, attempt, check))?;
-    Some(words::ground_and_yet(check, attempt, grown(&took, verdict)?))
+    let (took, step) = took_off(job, id, &combine(job, id, attempt, check))?;
+    Some(words::ground_and_yet(check, step, grown(&took, verdict)?))
 }
 
 /// The series before the wheel.
@@ -239,7 +242,7 @@ fn grind(job: &Job, id: Seq, tries: &Tries, verdict: &mut Verdict) {
         verdict.figures.leaves = Some(left);
         return;
     }
-    let said = words::grind(tries.check, tries.attempt, verdict, &take_off, leaves);
+    let said = words::grind(tries.check, tries.resolution(), verdict, &take_off, leaves);
     verdict.advice.extend(said);
     verdict.figures.take_off = take_off;
     verdict.figures.leaves = leaves;

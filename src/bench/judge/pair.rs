@@ -147,7 +147,7 @@ impl<'a> Found<'a> {
             expanded: Some(self.expanded),
             limits: self.limits,
             says,
-            cautions: Vec::new(),
+            cautions: self.halves.iter().flat_map(Half::cautions).collect(),
             figures: Figures { pair: Some(pair), ..Figures::default() },
             reasons,
             rests_on: Some(self.halves.iter().flat_map(|half| half.combined.clone()).collect()),
@@ -162,6 +162,11 @@ impl<'a> Found<'a> {
         let mut halves = Vec::new();
         for half in &self.halves {
             let mut of_it = half.withheld_by(tolerance);
+            // A walk that is nothing to the length may be all to the difference.
+            let moved = self
+                .limits
+                .is_some_and(|limits| half.walk.withholds(self.value, self.uncertainty(), limits));
+            of_it.extend(moved.then_some(Reason::ZeroMoved));
             of_it.sort_unstable();
             of_it.dedup();
             let say = |reason: &Reason| words::why_of_a_length(*reason, &half.target);
@@ -169,14 +174,8 @@ impl<'a> Found<'a> {
             halves.extend(of_it);
         }
         let apart = self.apart_min.is_some_and(|minutes| minutes > ONE_SITTING_MIN);
-        let moved = self.limits.is_some_and(|limits| {
-            let withholds =
-                |half: &Half| half.walk.withholds(self.value, self.uncertainty(), limits);
-            self.halves.iter().any(withholds)
-        });
-        let own = [apart.then_some(Reason::Apart), moved.then_some(Reason::ZeroMoved)];
         let mut reasons: Vec<Reason> =
-            halves.into_iter().chain(own.into_iter().flatten()).collect();
+            halves.into_iter().chain(apart.then_some(Reason::Apart)).collect();
         reasons.sort_unstable();
         reasons.dedup();
         (reasons, named)
@@ -251,14 +250,15 @@ fn lengths(halves: &[Half; 2]) -> [Figure; 2] {
 }
 
 fn expanded(pair: &Pair, halves: &[Half; 2], offsets: Option<&[Vec<Length>; 2]>) -> Expanded {
-    let known = if pair.assumed { Known::Assumed } else { Known::Stated };
+    let known = |assumed: bool| if assumed { Known::Assumed } else { Known::Stated };
+    let not = pair.assumed;
     let heat = Heat {
         length: halves[0].largest().max(halves[1].largest()),
         expansion: pair.expansion,
-        expansion_u: (pair.expansion_u, known),
+        expansion_u: (pair.expansion_u, known(not.expansion)),
         unlike: Ratio::ZERO,
-        between_c: (pair.between_c, known),
-        off_20_c: (pair.off_20_c, known),
+        between_c: (pair.between_c, known(not.between)),
+        off_20_c: (pair.off_20_c, known(not.off_20)),
     };
     let count = |side: &Vec<Length>| u32::try_from(side.len()).unwrap_or(u32::MAX);
     let offsets = offsets

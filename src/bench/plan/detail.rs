@@ -216,8 +216,24 @@ pub struct Pair {
     pub expansion: Ratio<i128>,
     /// Standard uncertainty of the difference of their expansions, per degree Celsius.
     pub expansion_u: Ratio<i128>,
-    /// Whether temperatures and expansions are assumed, none being stated.
-    pub assumed: bool,
+    /// What of these nobody stated, so that it is assumed.
+    pub assumed: NotStated,
+}
+
+/// What of the heat in a difference nobody stated.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct NotStated {
+    /// How unlike the rings are in temperature.
+    pub between: bool,
+    /// How far they are off 20 °C.
+    pub off_20: bool,
+    /// How unlike they are in expansion.
+    pub expansion: bool,
+}
+
+impl NotStated {
+    /// Nothing was stated.
+    pub const ALL: Self = Self { between: true, off_20: true, expansion: true };
 }
 
 /// How two bearings or sets sit against each other.

@@ -9,8 +9,8 @@ use num_rational::Ratio;
 use super::kit::{Kit, face, inch, name};
 use crate::bench::event::{Command, Event, Frame};
 use crate::bench::plan::{
-    Arrangement, Check, CheckAt, Detail, Entry, MasterUse, Measures, Pair, Part, PartKind, Size,
-    SizeJudged, steel,
+    Arrangement, Check, CheckAt, Detail, Entry, MasterUse, Measures, NotStated, Pair, Part,
+    PartKind, Size, SizeJudged, steel,
 };
 use crate::bench::row::AttemptReason;
 use crate::bench::setup::GaugeKind;
@@ -58,7 +58,7 @@ fn pair() -> Pair {
         off_20_c: Ratio::from_integer(1),
         expansion: steel(),
         expansion_u: Ratio::new(1, 1_000_000),
-        assumed: true,
+        assumed: NotStated::ALL,
     }
 }
 
@@ -203,7 +203,7 @@ fn a_pair_in_two_units_cannot_be_told_apart() {
     let expected = [
         "Cannot say which is longer.",
         BAND,
-        "Temperatures are assumed: 0.2 °C between the rings, 1 °C off 20 °C.",
+        "Assumed: 0.2 °C between the rings, 1 °C off 20 °C, expansions alike to 1e-6 per °C.",
     ];
     assert_eq!(&verdict.advice[..3], &expected);
     assert!(!speaks_of(&verdict, "horten"), "nothing is ground that conforms");

@@ -5,7 +5,9 @@ use num_rational::Ratio;
 use super::index::Named;
 use super::size::{degrees, expansion};
 use super::{Around, CheckLines};
-use crate::bench::plan::{Arrangement, Check, CheckAt, Detail, MasterUse, Pair, Part, Plan, steel};
+use crate::bench::plan::{
+    Arrangement, Check, CheckAt, Detail, MasterUse, NotStated, Pair, Part, Plan, steel,
+};
 use crate::config::reader::{Document, Table};
 use crate::config::words::{decimal, not_negative, positive};
 use crate::quantity::{Length, Unit};
@@ -39,7 +41,11 @@ pub(super) fn read(table: &Table<'_>, around: &Around<'_>) -> Option<Pair> {
         off_20_c: off_20_c.unwrap_or_else(|| Ratio::from(1)),
         expansion: own_expansion,
         expansion_u: expansion_u.unwrap_or_else(|| Ratio::new(1, 1_000_000)),
-        assumed: between_c.is_none() || off_20_c.is_none() || expansion_u.is_none(),
+        assumed: NotStated {
+            between: between_c.is_none(),
+            off_20: off_20_c.is_none(),
+            expansion: expansion_u.is_none(),
+        },
     })
 }
 

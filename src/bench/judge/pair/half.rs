@@ -6,9 +6,10 @@ use crate::quantity::{Figure, Length, Name, Wall};
 use super::super::super::plan::Check;
 use super::super::super::row::Seq;
 use super::super::super::state::{Attempt, Job};
+use super::super::super::words;
 use super::super::size::{self, Warm};
 use super::super::zero::{self, Zero};
-use super::super::{closure_difference, combine, reasons, seat_doubted};
+use super::super::{closure_difference, combine, judge, reasons, seat_doubted};
 
 /// One length, and all that its part in the difference depends on.
 pub(super) struct Half<'a> {
@@ -30,6 +31,8 @@ pub(super) struct Half<'a> {
     pub(super) touched: TouchedLength,
     /// The uncertainty of its gauge is assumed.
     pub(super) assumed: bool,
+    /// What its own verdict must not be read without.
+    cautions: Vec<String>,
     /// What withholds its own verdict.
     reasons: Vec<Reason>,
     /// How far off each try was when it came back to position 0.
@@ -72,6 +75,7 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
             master: (stand.masters > 0).then(|| size::master_of(check)),
         },
         walk: stand.walk,
+        cautions: judge(job, id).map_or_else(Vec::new, |verdict| verdict.cautions),
         assumed: reading.whole().known == Known::Assumed,
         reasons,
         returns: tries.returns,
@@ -113,6 +117,12 @@ impl Half<'_> {
         ];
         found.extend(also.into_iter().filter(|(holds, _)| *holds).map(|(_, reason)| reason));
         found
+    }
+
+    /// What its own verdict must not be read without: nor must that of the pair.
+    pub(super) fn cautions(&self) -> Vec<String> {
+        let of_it = |caution: &String| words::of_the_length(&self.target, caution);
+        self.cautions.iter().map(of_it).collect()
     }
 
     /// The size of the master it was held against; `None` where none was touched.

@@ -153,13 +153,7 @@ impl Found<'_> {
                 "Not at 20 °C: the temperatures of both lengths are needed for that.".to_owned(),
             );
         }
-        if self.pair.assumed {
-            says.push(format!(
-                "Temperatures are assumed: {} °C between the rings, {} °C off 20 °C.",
-                number(self.pair.between_c),
-                number(self.pair.off_20_c)
-            ));
-        }
+        says.extend(self.assumed());
         if self.offsets.is_some() && self.pair.offset_u.is_none() {
             says.push(
                 "The face offsets count as exact: their uncertainty is not stated.".to_owned(),
@@ -171,6 +165,21 @@ impl Found<'_> {
         }
         says.dedup();
         says
+    }
+}
+
+impl Found<'_> {
+    /// What of the heat is assumed and in the uncertainty.
+    fn assumed(&self) -> Option<String> {
+        let (pair, not) = (self.pair, self.pair.assumed);
+        let all = [
+            (not.between, format!("{} °C between the rings", number(pair.between_c))),
+            (not.off_20, format!("{} °C off 20 °C", number(pair.off_20_c))),
+            (not.expansion, "expansions alike to 1e-6 per °C".to_owned()),
+        ];
+        let said: Vec<String> =
+            all.into_iter().filter(|(assumed, _)| *assumed).map(|(_, what)| what).collect();
+        (!said.is_empty()).then(|| format!("Assumed: {}.", said.join(", ")))
     }
 }
 

@@ -66,7 +66,8 @@ impl Bench {
         };
         let ring = Check { detail: Detail::Length(size), ..length("plate", "1.0000") };
         let none = Ratio::from_integer(0);
-        let pair = Pair { between_c: none, off_20_c: none, assumed: false, ..pair() };
+        let pair =
+            Pair { between_c: none, off_20_c: none, assumed: NotStated::default(), ..pair() };
         let check = difference(pair, within("0.001"));
         let mut kit = bench(ring.clone(), ring, check, Vec::new());
         let gauge = kit.setup.gauges.get_mut("plate").unwrap();

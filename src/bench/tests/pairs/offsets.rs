@@ -9,7 +9,7 @@ fn set_of_four() -> Pair {
         offsets: Some([vec![at(3), at(4)], vec![at(5), at(6)]]),
         offset_u: Some(um("0.2")),
         between_c: Ratio::new(1, 10),
-        assumed: false,
+        assumed: NotStated::default(),
         ..pair()
     }
 }

@@ -126,7 +126,7 @@ fn an_assumed_gauge_makes_an_assumed_difference() {
     let mut kit = bench(
         length("height", "1.2345"),
         length("plate", "1.2345"),
-        difference(Pair { assumed: false, ..pair() }, within("0.0001")),
+        difference(Pair { assumed: NotStated::default(), ..pair() }, within("0.0001")),
         Vec::new(),
     );
     kit.setup.gauges.get_mut("plate").unwrap().uncertainty = None;
@@ -134,7 +134,7 @@ fn an_assumed_gauge_makes_an_assumed_difference() {
     kit.measure("outer-spacer/length").unwrap();
     send_mm(&mut kit, &["31.3563", "31.3569", "31.3573", "31.3571", "31.3567", "31.3563"]);
     let verdict = judged(&mut kit);
-    assert!(verdict.known == Known::Assumed && !speaks_of(&verdict, "Temperatures are assumed"));
+    assert!(verdict.known == Known::Assumed && !speaks_of(&verdict, "Assumed: "));
     let sentence = "The uncertainty of plate is assumed, not stated.";
     assert!(says(&verdict, sentence), "{:?}", verdict.advice);
     assert!(!speaks_of(&verdict, "height"));

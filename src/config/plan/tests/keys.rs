@@ -4,8 +4,8 @@ use num_rational::Ratio;
 
 use super::*;
 use crate::bench::plan::{
-    Arrangement, Ask, BarStation, Check, CheckAt, Detail, Entry, Seatings, SizeJudged, StackPlace,
-    steel,
+    Arrangement, Ask, BarStation, Check, CheckAt, Detail, Entry, NotStated, Seatings, SizeJudged,
+    StackPlace, steel,
 };
 
 const ALL: &str = r#"
@@ -267,7 +267,7 @@ fn a_difference_knows_its_rings_and_bearings() {
     assert_eq!((pair.between_c, pair.off_20_c), (Ratio::new(1, 10), Ratio::from(2)));
     assert_eq!(pair.expansion, Ratio::new(12, 1_000_000));
     assert_eq!(pair.expansion_u, Ratio::new(5, 10_000_000));
-    assert!(!pair.assumed);
+    assert_eq!(pair.assumed, NotStated::default());
     assert_eq!(check.limits, Some(Limits::Band { min: um("-2"), max: um("2") }));
     assert_eq!((check.aim, check.unit), (Some(um("1")), Unit::Micrometre));
     assert_eq!((check.gauge, check.advance), (None, Advance::Auto));
@@ -277,7 +277,7 @@ fn a_difference_knows_its_rings_and_bearings() {
 fn what_is_left_out_of_a_difference_is_assumed() {
     let plain = check("inner", "plain");
     let Detail::Pair(pair) = &plain.detail else { panic!("{plain:?}") };
-    assert!(pair.assumed);
+    assert_ne!(pair.assumed, NotStated::default());
     assert_eq!((pair.between_c, pair.off_20_c), (Ratio::new(1, 5), Ratio::from(1)));
     assert_eq!((pair.expansion, pair.expansion_u), (steel(), Ratio::new(1, 1_000_000)));
     assert_eq!((pair.preload, pair.arrangement, &pair.offsets), (None, None, &None));
@@ -291,7 +291,7 @@ fn what_is_left_out_of_a_difference_is_assumed() {
     let one = ALL.replace("off_20 = 2\n", "");
     let plan = parse_plan(&one, "p.toml").unwrap();
     let (_, check) = plan.at(at(&plan, "inner", "match")).unwrap();
-    assert!(matches!(&check.detail, Detail::Pair(pair) if pair.assumed));
+    assert!(matches!(&check.detail, Detail::Pair(pair) if pair.assumed != NotStated::default()));
 }
 
 #[test]
