@@ -329,6 +329,33 @@ fn a_pair_names_the_ring_that_each_reason_comes_from() {
 }
 
 #[test]
+fn a_pair_of_which_one_ring_is_warm_is_withheld() {
+    // The second ring came off the grinder 3 °C above the master: 1.5 · 11.5e-6 · 3 is 52 millionths,
+    // nothing to a length of ±0.001 in and half the tolerance of the difference.
+    let at = |ring: &str| format!("{LENGTH}{EXACT}temperatures = [\"of/{ring}\", \"of/master\"]\n");
+    let entry = "measures = \"entry\"\nquestion = \"temperature\"\nunit = \"C\"\n";
+    let (outer, inner) = (at("outer"), at("inner"));
+    let checks = [
+        ("of", "outer", entry),
+        ("of", "inner", entry),
+        ("of", "master", entry),
+        ("outer", "length", &*outer),
+        ("inner", "length", &*inner),
+        ("pair", "match", MATCH),
+    ];
+    let bench = started(GAUGE, &checks);
+    for (of, celsius) in [("of/outer", "20"), ("of/inner", "23"), ("of/master", "20")] {
+        bench.ok(&["record", of, celsius]);
+    }
+    length(&bench, "outer", &STILL);
+    length(&bench, "inner", &STILL);
+    let sentence = "inner/length is not at the temperature of the master: let both lie together.";
+    let verdict = pair(&bench);
+    names(&verdict, "warm", sentence);
+    assert!(!advice(&verdict).iter().any(|said| said.starts_with("outer/length")), "{verdict}");
+}
+
+#[test]
 fn a_pair_says_what_its_lengths_must_not_be_read_without() {
     // Keyed to a tenth: the length says so, and so does the difference, of the ring it is.
     let bench = ring_and_fellow("");

@@ -160,13 +160,15 @@ impl<'a> Found<'a> {
         let tolerance = self.limits.map(Limits::half_width);
         let mut named = Vec::new();
         let mut halves = Vec::new();
-        for half in &self.halves {
+        let warmer = tolerance.and_then(|tolerance| warmer(&self.halves, tolerance));
+        for (at, half) in self.halves.iter().enumerate() {
             let mut of_it = half.withheld_by(tolerance);
             // A walk that is nothing to the length may be all to the difference.
             let moved = self
                 .limits
                 .is_some_and(|limits| half.walk.withholds(self.value, self.uncertainty(), limits));
             of_it.extend(moved.then_some(Reason::ZeroMoved));
+            of_it.extend((warmer == Some(at)).then_some(Reason::Warm));
             of_it.sort_unstable();
             of_it.dedup();
             let say = |reason: &Reason| words::why_of_a_length(*reason, &half.target);
@@ -236,6 +238,15 @@ impl<'a> Found<'a> {
         };
         balanced(self.value).zip(balanced(self.required.unwrap_or(Figure::ZERO))).collect()
     }
+}
+
+/// Which ring heat takes further from its length at 20 °C, where that is not as good as alike of
+/// both: by more than a tenth of the tolerance of the difference.
+fn warmer(halves: &[Half; 2], tolerance: Figure) -> Option<usize> {
+    let off = |half: &Half| half.warm.off(half.check, half.length);
+    let (first, second) = (off(&halves[0])?, off(&halves[1])?);
+    let much = (first - second).abs() * 10 > tolerance;
+    much.then_some(usize::from(second.abs() > first.abs()))
 }
 
 /// Both lengths, brought to 20 °C where the temperatures of both are known: one alone would add

@@ -50,8 +50,11 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
         return Err(format!("{target} has a position without a touch."));
     }
     let tries = combine(job, id, attempt, check);
+    let own = judge(job, id);
     let mut reasons = reasons(&tries);
     reasons.extend(seat_doubted(job, id));
+    let warm_itself = own.as_ref().is_some_and(|own| own.reasons.contains(&Reason::Warm));
+    reasons.extend(warm_itself.then_some(Reason::Warm));
     let length = tries.mean().ok_or_else(|| format!("{target} holds no touch."))?;
     let (reading, step) = (tries.reading(), tries.resolution());
     let positions: Vec<u32> = tries.means().iter().map(|(position, _)| *position).collect();
@@ -75,7 +78,7 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
             master: (stand.masters > 0).then(|| size::master_of(check)),
         },
         walk: stand.walk,
-        cautions: judge(job, id).map_or_else(Vec::new, |verdict| verdict.cautions),
+        cautions: own.map_or_else(Vec::new, |verdict| verdict.cautions),
         assumed: reading.whole().known == Known::Assumed,
         reasons,
         returns: tries.returns,
