@@ -462,6 +462,9 @@ pub(crate) struct TailArgs {
     /// Begin after this number of the feed instead of now
     #[arg(long, value_name = "SEQ")]
     pub(crate) since: Option<u64>,
+    /// The feed this number belongs to, as `feed` in a line says; a restored record has another
+    #[arg(long, value_name = "ID", requires = "since")]
+    pub(crate) feed: Option<String>,
     /// Only alerts of this level or louder, and no verdicts
     #[arg(long, value_name = "LEVEL")]
     pub(crate) level: Option<Loudness>,

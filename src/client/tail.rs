@@ -12,7 +12,7 @@ use rustix::time::Timespec;
 
 use crate::quantity::{Unit, Wall};
 use crate::report::clock_time;
-use crate::wire::{FeedLine, Incoming, Told, parse_told, printable};
+use crate::wire::{Anew, Begins, FeedLine, Incoming, Told, parse_told, printable};
 
 use super::args::{Global, Loudness, TailArgs};
 use super::failure::{Failure, Told as Said, UNREACHABLE};
@@ -31,6 +31,8 @@ pub(crate) fn run(global: &Global, args: TailArgs) -> Result<u8, Failure> {
         ear,
         path,
         told: args.since,
+        feed: args.feed,
+        whole: args.since.is_some(),
         show: Show {
             json: global.json,
             level: args.level,
@@ -56,6 +58,10 @@ struct Tail {
     path: PathBuf,
     /// The newest number that was told, or from which on lines are new.
     told: Option<u64>,
+    /// The feed that the number belongs to, where that is known.
+    feed: Option<String>,
+    /// Whether a feed that starts anew is wanted from its first line, or only what is new in it.
+    whole: bool,
     show: Show,
     ear: Option<Ear>,
 }
@@ -75,18 +81,45 @@ impl Tail {
         match self.connect() {
             Ok(Begun::Lines(lines)) => Ok(lines),
             Ok(Begun::Refused(said)) => Err(Failure::Told(said)),
+            Ok(Begun::Elsewhere) => Err(told(&self.path, never_begins())),
             Err(trouble) => Err(told(&self.path, trouble)),
         }
     }
 
     fn connect(&mut self) -> Result<Begun, Trouble> {
+        match self.connect_once()? {
+            // It is asked for the lines after another number now.
+            Begun::Elsewhere => self.connect_once(),
+            begun => Ok(begun),
+        }
+    }
+
+    /// Hears where the lines begin; `false` where they are wanted from another number on.
+    fn begins(&mut self, begins: &Begins) -> bool {
+        self.feed = Some(begins.feed.clone()).filter(|feed| !feed.is_empty());
+        let Some(anew) = begins.anew else {
+            self.told.get_or_insert(begins.from);
+            return true;
+        };
+        screen::say(&format!("tenths: {}\n", anew_words(anew, begins, self.told)));
+        // Lines up to `began` came with the copy: they are no news.
+        let news = anew == Anew::AnotherFeed && !self.whole;
+        self.told = Some(if news { begins.began.min(begins.newest) } else { begins.from });
+        self.told == Some(begins.from)
+    }
+
+    fn connect_once(&mut self) -> Result<Begun, Trouble> {
         let mut lines = Lines::connect(&self.path)?;
-        lines.send(&Incoming::Tail { since: self.told }.to_line())?;
+        let asked = Incoming::Tail { since: self.told, feed: self.feed.clone() };
+        lines.send(&asked.to_line())?;
         loop {
             match parse_told(&lines.next()?).map_err(Trouble::Strange)? {
-                Some(Told::From(from)) => {
-                    self.told.get_or_insert(from);
-                    return Ok(Begun::Lines(lines));
+                Some(Told::Begins(begins)) => {
+                    return Ok(if self.begins(&begins) {
+                        Begun::Lines(lines)
+                    } else {
+                        Begun::Elsewhere
+                    });
                 }
                 Some(Told::Refused(reply)) => {
                     return Ok(Begun::Refused(reply.into()));
@@ -110,6 +143,7 @@ impl Tail {
             match self.connect() {
                 Ok(Begun::Lines(lines)) => return Ok(Some(lines)),
                 Ok(Begun::Refused(said)) => return Err(Failure::Told(said)),
+                Ok(Begun::Elsewhere) => return Err(told(&self.path, never_begins())),
                 Err(Trouble::Broken(_) | Trouble::Silent) => {}
                 Err(trouble @ Trouble::Strange(_)) => return Err(told(&self.path, trouble)),
             }
@@ -158,7 +192,7 @@ impl Tail {
             Some(Told::Refused(reply)) => {
                 return Err(Failure::Told(reply.into()));
             }
-            Some(Told::Feed(_) | Told::From(_)) | None => {}
+            Some(Told::Feed(_) | Told::Begins(_)) | None => {}
         }
         Ok(())
     }
@@ -167,7 +201,32 @@ impl Tail {
 /// What a request for the feed led to.
 enum Begun {
     Lines(Lines),
+    /// The feed is another one, and is wanted from another number on.
+    Elsewhere,
     Refused(Said),
+}
+
+fn never_begins() -> Trouble {
+    Trouble::Strange("the feed never begins where it was asked for".to_owned())
+}
+
+/// Why the feed starts anew, for the person or whoever reads the script's log.
+fn anew_words(anew: Anew, begins: &Begins, told: Option<u64>) -> String {
+    let Begins { feed, newest, .. } = begins;
+    let feed = printable(feed);
+    match anew {
+        Anew::AnotherFeed => format!(
+            "the record was restored from a copy, and its feed is another one now ({feed}); \
+             it starts anew, and numbers come again"
+        ),
+        Anew::PastTheEnd => {
+            let asked = told.unwrap_or_default();
+            format!(
+                "the feed ({feed}) ends at number {newest}, before the {asked} that was asked for; \
+                 it starts anew"
+            )
+        }
+    }
 }
 
 fn tell_storage(state: &str, text: &str) {

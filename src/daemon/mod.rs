@@ -147,6 +147,7 @@ async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
     let socket = socket_path(&loaded.state)?;
     // Holding the record's lock from here on: a socket that is there now is stale.
     let (store, back) = Store::open_with(&loaded.state, reload::parse_pinned_plan)?;
+    let feed = Arc::new(store.feed_origin().clone());
     let bench = Bench::rebuilt(&back.rows, back.last, back.feed);
     let listener = server::bind(&socket).map_err(system("open the socket"))?;
     let mut signals = Signals::new().map_err(system("listen for signals"))?;
@@ -166,8 +167,13 @@ async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
     let ended = decide_on_own_thread(desk, arriving).map_err(system("start a thread"))?;
 
     let (switch, stop) = StopSwitch::new();
-    let server =
-        Server { inputs: inputs.clone(), shown: shown.clone(), state: loaded.state.clone(), stop };
+    let server = Server {
+        inputs: inputs.clone(),
+        shown: shown.clone(),
+        state: loaded.state.clone(),
+        feed,
+        stop,
+    };
     let serving = tokio::spawn(server.run(listener));
     let mut sources = Sources::new(inputs.clone(), asks);
     sources.follow(&loaded).await;

@@ -16,8 +16,10 @@ use super::shown::Shown;
 use super::tail::Tail;
 use crate::bench::Request;
 use crate::intake::{self, Stop};
+use crate::store::FeedOrigin;
 use crate::wire::{
-    Incoming, MAX_LINE, StorageState, error_line, hello_line, parse_request, status_line, view_line,
+    Incoming, MAX_LINE, StorageState, View, error_line, hello_line, parse_request, status_line,
+    view_line,
 };
 
 /// The most clients at a time.
@@ -51,6 +53,8 @@ pub(super) struct Server {
     pub(super) inputs: mpsc::Sender<Input>,
     pub(super) shown: watch::Receiver<Arc<Shown>>,
     pub(super) state: PathBuf,
+    /// Which feed the record has; that changes only while no service runs.
+    pub(super) feed: Arc<FeedOrigin>,
     pub(super) stop: Stop,
 }
 
@@ -130,7 +134,9 @@ impl Connection {
                     let shown = Arc::clone(&self.server.shown.borrow_and_update());
                     self.newest_us = shown.newest_sample_us();
                     let line = match shown.view(station.as_deref(), intake::now()) {
-                        Ok(view) => view_line(&view),
+                        Ok(view) => {
+                            view_line(&View { feed: self.server.feed.name.clone(), ..view })
+                        }
                         Err(refusal) => error_line(&refusal.text, refusal.hint.as_deref(), 2),
                     };
                     self.pen.line(&line).await?;
@@ -139,10 +145,11 @@ impl Connection {
                     let reply = self.change(key, request).await;
                     self.pen.line(&reply).await?;
                 }
-                Ok(Incoming::Tail { since }) => {
-                    let Server { shown, state, stop, .. } = self.server;
-                    let tail = Tail { shown, state, stop, lines: self.lines, pen: self.pen };
-                    return tail.follow(since).await;
+                Ok(Incoming::Tail { since, feed }) => {
+                    let Server { shown, state, feed: origin, stop, .. } = self.server;
+                    let tail =
+                        Tail { shown, state, origin, stop, lines: self.lines, pen: self.pen };
+                    return tail.follow(since, feed.as_deref()).await;
                 }
             }
         }

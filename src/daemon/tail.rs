@@ -11,8 +11,8 @@ use super::reload::parse_pinned_plan;
 use super::server::{Line, Lines, Pen};
 use super::shown::{Shown, Storage};
 use crate::intake::Stop;
-use crate::store::{FeedRecord, Reader, StoreError};
-use crate::wire::{StorageState, feed_line, storage_line, tail_line};
+use crate::store::{FeedOrigin, FeedRecord, Reader, StoreError};
+use crate::wire::{Anew, Begins, StorageState, feed_line, storage_line, tail_line};
 
 /// How many lines are read from the record at a time, so that no reading is long.
 const PAGE: usize = 256;
@@ -21,16 +21,23 @@ const PAGE: usize = 256;
 pub(super) struct Tail {
     pub(super) shown: watch::Receiver<Arc<Shown>>,
     pub(super) state: PathBuf,
+    pub(super) origin: Arc<FeedOrigin>,
     pub(super) stop: Stop,
     pub(super) lines: Lines,
     pub(super) pen: Pen,
 }
 
 impl Tail {
-    /// Follows the feed until the client or the service ends. Without a number, from now on.
-    pub(super) async fn follow(mut self, since: Option<u64>) -> std::io::Result<()> {
-        let mut seen = since.unwrap_or_else(|| self.shown.borrow().bench.feed);
-        self.pen.line(&tail_line(seen)).await?;
+    /// Follows the feed until the client or the service ends. Without a number, from now on; with
+    /// one of another feed, or one that does not exist yet, from the beginning.
+    pub(super) async fn follow(
+        mut self,
+        since: Option<u64>,
+        feed: Option<&str>,
+    ) -> std::io::Result<()> {
+        let begins = begins(&self.origin, self.shown.borrow().bench.feed, (since, feed));
+        let mut seen = begins.from;
+        self.pen.line(&tail_line(&begins)).await?;
         let mut told = StorageState::Fine;
         loop {
             let (newest, storage) = {
@@ -78,6 +85,17 @@ impl Tail {
         }
         Ok(seen)
     }
+}
+
+/// Where the lines begin for a client that knows the feed up to a number.
+fn begins(origin: &FeedOrigin, newest: u64, (since, feed): (Option<u64>, Option<&str>)) -> Begins {
+    let anew = match (since, feed) {
+        (Some(_), Some(feed)) if feed != origin.name => Some(Anew::AnotherFeed),
+        (Some(since), _) if since > newest => Some(Anew::PastTheEnd),
+        _ => None,
+    };
+    let from = if anew.is_some() { 0 } else { since.unwrap_or(newest) };
+    Begins { from, feed: origin.name.clone(), began: origin.began, newest, anew }
 }
 
 fn page(folder: &std::path::Path, seen: u64) -> Result<Vec<FeedRecord>, StoreError> {

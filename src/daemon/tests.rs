@@ -116,7 +116,7 @@ fn served() -> Served {
     let ended = decide_on_own_thread(desk, arriving).unwrap();
     let (switch, stop) = StopSwitch::new();
     let state = folder.path().to_owned();
-    let server = Server { inputs: inputs.clone(), shown, state, stop };
+    let server = Server { inputs: inputs.clone(), shown, state, feed: Arc::default(), stop };
     let socket = folder.path().join(SOCKET);
     let (ready, is_ready) = std::sync::mpsc::channel();
     let serving = std::thread::spawn(move || {

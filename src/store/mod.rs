@@ -29,6 +29,7 @@ mod write;
 mod writer;
 
 pub use error::{CommitError, StoreError};
+pub use feed::FeedOrigin;
 pub use folder::{DATABASE, LOCK};
 pub use handover::{Handover, ImportError, Imported, Origin};
 pub use numbers::Numbers;

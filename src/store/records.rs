@@ -225,6 +225,8 @@ impl AlertRecord {
 /// a line told again later is the same line.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FeedRecord {
+    /// Which feed its number belongs to, see [`super::FeedOrigin`].
+    pub feed: Arc<str>,
     /// Its number: 1, 2, 3 … without a gap.
     pub seq: u64,
     /// When; unknown of a damaged line.

@@ -14,7 +14,7 @@ use rusqlite::{Connection, OpenFlags};
 use super::folder::{self, FolderLock, beside, failed};
 use super::read::{Book, ParsePlan, Shared};
 use super::verify::{Judge, Verified, verify};
-use super::{StoreError, backup, reader, schema};
+use super::{FeedOrigin, StoreError, backup, reader, schema};
 use crate::quantity::Wall;
 
 /// How long others may keep the old log in use.
@@ -92,6 +92,7 @@ fn prepared(
     conn.pragma_update(None, "journal_mode", "WAL")?;
     let shared = Shared::new(parse);
     let verified = verify(Book { conn: &conn, shared: &shared }, judge)?;
+    FeedOrigin::begin_anew(&conn)?;
     whole_by_itself(&conn, new)?;
     conn.close().map_err(|(_, error)| error)?;
     folder::give_to_owner(new)?;

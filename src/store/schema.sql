@@ -13,6 +13,14 @@ CREATE TABLE counter (
 ) STRICT;
 INSERT INTO counter VALUES (1, 0, 0, 0, 0);
 
+-- Which feed its numbers belong to: made with the record, and anew by every restore. `began` is the
+-- newest line that came with the copy. A record without it gets a new one at the start.
+CREATE TABLE feed_origin (
+    id    INTEGER PRIMARY KEY CHECK (id = 1),
+    name  TEXT NOT NULL,
+    began INTEGER NOT NULL
+) STRICT;
+
 CREATE TABLE sum (                       -- of 256 rows each: those with seq / 256 = block
     block    INTEGER PRIMARY KEY,
     plain    INTEGER NOT NULL,

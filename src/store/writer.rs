@@ -10,7 +10,7 @@ use super::counters::End;
 use super::folder::{self, FolderLock, Identity};
 use super::read::{Book, ParsePlan, SetAside, Shared, parse_pinned};
 use super::write::{Memo, Pen, seq};
-use super::{CommitError, FeedRecord, StoreError, feed, schema};
+use super::{CommitError, FeedOrigin, FeedRecord, StoreError, feed, schema};
 use crate::bench::{Row, Seq};
 
 /// How long one try waits for somebody else's lock.
@@ -33,6 +33,7 @@ pub struct Store {
     path: PathBuf,
     files: Vec<Identity>,
     pub(super) end: End,
+    feed_origin: FeedOrigin,
     /// About how many pages were written to the log since it was last moved into the database.
     log_pages: usize,
     _lock: FolderLock,
@@ -112,8 +113,9 @@ impl Store {
         let shared = Shared::new(parse);
         let book = Book { conn: &conn, shared: &shared };
         let (end, back) = read_back(book)?;
+        let feed_origin = FeedOrigin::made_sure(&conn)?;
         let files = vec![database, log];
-        let store = Self { conn, shared, path, files, end, log_pages: 0, _lock: lock };
+        let store = Self { conn, shared, path, files, end, feed_origin, log_pages: 0, _lock: lock };
         if !store.in_place() {
             return Err(StoreError::Missing(store.path));
         }
@@ -148,6 +150,12 @@ impl Store {
             drop(self.checkpoint());
         }
         Ok(())
+    }
+
+    /// Which feed the lines of this record belong to.
+    #[must_use]
+    pub const fn feed_origin(&self) -> &FeedOrigin {
+        &self.feed_origin
     }
 
     /// Whether it is time to move the log into the database: before it outgrows the room it has.

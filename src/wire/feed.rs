@@ -13,6 +13,9 @@ use super::verdict::VerdictLine;
 #[expect(missing_docs, reason = "the fields are those of the published line")]
 pub struct FeedLine {
     pub schema: String,
+    /// Which feed the number belongs to: a restored record has another.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub feed: String,
     pub seq: u64,
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub at: String,
@@ -39,6 +42,7 @@ impl From<&FeedRecord> for FeedLine {
             if let FeedEvent::Damaged(text) = &record.event { Some(text.clone()) } else { None };
         Self {
             schema: "feed/1".to_owned(),
+            feed: record.feed.to_string(),
             seq: record.seq,
             at: record.at.map_or_else(String::new, |at| at.to_string()),
             event: event.to_owned(),
@@ -56,14 +60,45 @@ pub fn feed_line(record: &FeedRecord) -> String {
 }
 
 /// The first answer to a request for the feed: the lines that follow have numbers above `from`.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Begins {
+    /// The number before the first line.
+    pub from: u64,
+    /// Which feed the numbers belong to.
+    #[serde(default)]
+    pub feed: String,
+    /// The newest line that the record had when this feed began: 0, or what came with the copy
+    /// that was restored.
+    #[serde(default)]
+    pub began: u64,
+    /// The newest line.
+    #[serde(default)]
+    pub newest: u64,
+    /// Why it begins at the first line although another number was asked for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub anew: Option<Anew>,
+}
+
+/// Why a feed starts anew for somebody who knew a number of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Anew {
+    /// The number belongs to another feed: a copy of the record was restored.
+    AnotherFeed,
+    /// There is no line with this number yet.
+    PastTheEnd,
+}
+
+/// [`Begins`] as a line without its end.
 #[must_use]
-pub fn tail_line(from: u64) -> String {
+pub fn tail_line(begins: &Begins) -> String {
     #[derive(Serialize)]
-    struct Begins {
+    struct Line<'a> {
         schema: &'static str,
-        from: u64,
+        #[serde(flatten)]
+        begins: &'a Begins,
     }
-    json_text(&Begins { schema: "tail/1", from })
+    json_text(&Line { schema: "tail/1", begins })
 }
 
 /// Told between lines of the feed when the record cannot be written (`failing`), runs out of
@@ -88,8 +123,8 @@ pub(crate) struct StorageLine {
 /// What a line says on a connection that follows the feed.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) enum Told {
-    /// The feed begins after this number.
-    From(u64),
+    /// Where the feed begins.
+    Begins(Begins),
     /// A line of the feed.
     Feed(Box<FeedLine>),
     /// News about the disk.
@@ -106,12 +141,11 @@ pub(crate) fn parse_told(line: &str) -> Result<Option<Told>, String> {
     #[derive(Deserialize)]
     struct Head {
         schema: String,
-        from: Option<u64>,
     }
     let fault = |error: serde_json::Error| format!("the service sent what cannot be read: {error}");
     let head: Head = serde_json::from_str(line).map_err(fault)?;
     Ok(match head.schema.as_str() {
-        "tail/1" => head.from.map(Told::From),
+        "tail/1" => Some(Told::Begins(serde_json::from_str(line).map_err(fault)?)),
         "feed/1" => Some(Told::Feed(Box::new(serde_json::from_str(line).map_err(fault)?))),
         "storage/1" => Some(Told::Storage(serde_json::from_str(line).map_err(fault)?)),
         "error/1" => Some(Told::Refused(super::Reply::parse(line)?)),

@@ -24,6 +24,8 @@ pub enum Incoming {
     Tail {
         /// The last number the client has seen; from now on where left out.
         since: Option<u64>,
+        /// The feed that the number belongs to, where the client knows it.
+        feed: Option<String>,
     },
     /// What a station shows.
     View {
@@ -60,7 +62,9 @@ pub fn parse_request(line: &str) -> Result<Incoming, String> {
     let what = fields.text("request")?;
     let incoming = match what.as_str() {
         "status" => Incoming::Status,
-        "tail" => Incoming::Tail { since: fields.number("since")? },
+        "tail" => {
+            Incoming::Tail { since: fields.number("since")?, feed: fields.maybe_text("feed")? }
+        }
         "view" => Incoming::View {
             station: fields.maybe_text("station")?,
             wait_ms: fields.number("wait_ms")?,
@@ -272,7 +276,9 @@ impl Incoming {
     pub fn to_line(&self) -> String {
         let object = match self {
             Self::Status => json!({"request": "status"}),
-            Self::Tail { since } => json!({"request": "tail", "since": since}),
+            Self::Tail { since, feed } => {
+                json!({"request": "tail", "since": since, "feed": feed})
+            }
             Self::View { station, wait_ms } => {
                 json!({"request": "view", "station": station, "wait_ms": wait_ms})
             }
@@ -458,9 +464,11 @@ mod tests {
                 assert_eq!(parse_request(&line), Ok(sent), "{line}");
             }
         }
-        for asked in
-            [Incoming::Status, Incoming::Tail { since: None }, Incoming::Tail { since: Some(0) }]
-        {
+        for asked in [
+            Incoming::Status,
+            Incoming::Tail { since: None, feed: None },
+            Incoming::Tail { since: Some(0), feed: Some("a1".to_owned()) },
+        ] {
             assert_eq!(parse_request(&asked.to_line()), Ok(asked));
         }
     }

@@ -443,9 +443,11 @@ fn an_alert_names_its_gauge_and_no_file_as_one() {
 
 #[test]
 fn the_feed_carries_whole_alerts_and_verdicts() {
-    let record = |event| FeedRecord { seq: 9, at: Some(at()), event };
+    let record = |event| FeedRecord { feed: "a1".into(), seq: 9, at: Some(at()), event };
     let head = |event| {
-        format!(r#"{{"schema":"feed/1","seq":9,"at":"2027-03-01T14:30:00.250Z","event":"{event}","#)
+        format!(
+            r#"{{"schema":"feed/1","feed":"a1","seq":9,"at":"2027-03-01T14:30:00.250Z","event":"{event}","#
+        )
     };
     let raised = feed_line(&record(FeedEvent::Raised(Box::new(out()))));
     assert_eq!(raised, format!("{}\"alert\":{ALERT}}}", head("raised")));
@@ -460,9 +462,15 @@ fn the_feed_carries_whole_alerts_and_verdicts() {
 #[test]
 fn a_connection_that_follows_the_feed_is_understood_line_by_line() {
     use super::feed::{Told, parse_told};
-    assert_eq!(parse_told(&tail_line(12)), Ok(Some(Told::From(12))));
-    let record =
-        FeedRecord { seq: 9, at: Some(at()), event: FeedEvent::Verdict(Box::new(verdict())) };
+    let begins =
+        super::Begins { from: 12, anew: Some(super::Anew::PastTheEnd), ..Default::default() };
+    assert_eq!(parse_told(&tail_line(&begins)), Ok(Some(Told::Begins(begins))));
+    let record = FeedRecord {
+        feed: "a1".into(),
+        seq: 9,
+        at: Some(at()),
+        event: FeedEvent::Verdict(Box::new(verdict())),
+    };
     match parse_told(&feed_line(&record)) {
         Ok(Some(Told::Feed(line))) => assert_eq!(*line, FeedLine::from(&record)),
         other => panic!("{other:?}"),

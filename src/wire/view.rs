@@ -26,6 +26,9 @@ pub struct View {
     /// The number of the newest stored row: whatever is numbered higher than the one seen before
     /// is news.
     pub seq: u64,
+    /// Which feed the record has: numbers of another one say nothing about these.
+    #[serde(default)]
+    pub feed: String,
     /// The unit people see.
     pub unit: String,
     /// The job in use.
@@ -283,6 +286,7 @@ mod tests {
             bench: "grinding room".to_owned(),
             station: "bench".to_owned(),
             seq: 41,
+            feed: "a1".to_owned(),
             unit: "in".to_owned(),
             job: Some("J-1042".to_owned()),
             check: None,
@@ -308,7 +312,7 @@ mod tests {
         assert_eq!(
             line,
             concat!(
-                r#"{"schema":"view/1","bench":"grinding room","station":"bench","seq":41,"#,
+                r#"{"schema":"view/1","bench":"grinding room","station":"bench","seq":41,"feed":"a1","#,
                 r#""unit":"in","job":"J-1042","check":null,"gauges":[{"name":"plate","#,
                 r#""state":"live","why":null,"last":"0.00012 in","last_age_ms":1500}],"#,
                 r#""alerts":[{"id":7,"level":"note","kind":"damaged-frames","#,

@@ -21,6 +21,7 @@ mod elsewhere;
 mod evaluate;
 mod faces;
 mod feed;
+mod feed_anew;
 mod finding;
 mod full;
 mod gates;

@@ -64,7 +64,7 @@ impl Stage {
         let stage = Self { dir, fast, live, width, plate, service, feed };
         stage.until("the service to be ready", || stage.gauge_is("live"))?;
         let mut lines = stage.connect()?;
-        lines.send(&Incoming::Tail { since: Some(0) }.to_line()).map_err(broken)?;
+        lines.send(&Incoming::Tail { since: Some(0), feed: None }.to_line()).map_err(broken)?;
         thread::spawn(move || {
             while let Ok(line) = lines.next() {
                 let Ok(line) = serde_json::from_str(&line) else { break };

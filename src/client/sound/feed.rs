@@ -167,7 +167,16 @@ mod tests {
 
     fn line(event: &str, alert: Option<AlertLine>, verdict: Option<VerdictLine>) -> FeedLine {
         let (schema, at) = ("feed/1".to_owned(), String::new());
-        FeedLine { schema, seq: 1, at, event: event.to_owned(), alert, verdict, text: None }
+        FeedLine {
+            schema,
+            feed: String::new(),
+            seq: 1,
+            at,
+            event: event.to_owned(),
+            alert,
+            verdict,
+            text: None,
+        }
     }
 
     struct Ear(FeedHearing, Instant);

@@ -19,6 +19,8 @@ pub(crate) struct Hearing {
 /// What of the view before is compared.
 #[derive(Debug, PartialEq, Eq)]
 struct Before {
+    /// Which feed the record has, and so whether the numbers can be compared.
+    feed: String,
     seq: u64,
     attempt: Option<u64>,
     voided: u32,
@@ -38,6 +40,7 @@ impl Before {
         let next = |word| check.is_some_and(|check| check.next == word);
         let sweeps = next("sweep");
         Self {
+            feed: view.feed.clone(),
             seq: view.seq,
             attempt: check.map(|check| check.attempt_id),
             voided: check.map_or(0, |check| check.voided),
@@ -71,6 +74,11 @@ impl Hearing {
     pub(crate) fn hear(&mut self, view: &View) -> Option<Tone> {
         let before = self.before.replace(Before::of(view));
         let (before, now) = (before?, Before::of(view));
+        if before.feed != now.feed {
+            // Another record was put in its place: what it shows is not news.
+            self.ended = None;
+            return None;
+        }
         let said = before.said_by_hand(&now);
         if view.seq <= before.seq {
             return said;

@@ -202,6 +202,14 @@ fn taking_back_is_heard() {
 }
 
 #[test]
+fn a_restored_record_is_no_news_and_what_follows_is_heard() {
+    // Its numbers are smaller than the ones that were heard before.
+    let other = |seq, taken| View { feed: "b2".to_owned(), ..touched(seq, taken, "placed") };
+    let views = [touched(900, 1, "placed"), other(40, 3), other(41, 4)];
+    assert_eq!(heard(&views), [None, None, Some(Tone::Taken)]);
+}
+
+#[test]
 fn a_ring_ends_on_one_tone() {
     let end = |view: View| heard(&[touched(10, 7, "placed"), view])[1];
     let (yes, no, open) = ("conforms", "does-not-conform", "undecided");

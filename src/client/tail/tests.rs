@@ -27,6 +27,7 @@ fn feed(event: &str, alert: Option<AlertLine>) -> FeedLine {
     let verdict = alert.is_none().then(verdict);
     FeedLine {
         schema: "feed/1".to_owned(),
+        feed: "a1".to_owned(),
         seq: 3,
         at: "2027-03-01T14:30:00.250Z".to_owned(),
         event: event.to_owned(),
@@ -100,21 +101,25 @@ fn serve_once(listener: &UnixListener, lines: &[String]) -> String {
     asked
 }
 
+fn follower(path: PathBuf, show: Show) -> Tail {
+    Tail { path, told: None, feed: None, whole: false, show, ear: None }
+}
+
 #[test]
 fn after_a_restart_it_asks_for_what_was_not_told() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("s");
     let listener = UnixListener::bind(&path).unwrap();
     let line = |seq| serde_json::to_string(&FeedLine { seq, ..feed("verdict", None) }).unwrap();
-    let first = vec![tail_line(41), line(42), line(43)];
-    let second = vec![tail_line(43), line(43), line(44)];
+    let begins = |from| tail_line(&Begins { from, feed: "a1".to_owned(), ..Begins::default() });
+    let first = vec![begins(41), line(42), line(43)];
+    let second = vec![begins(43), line(43), line(44)];
     let service = std::thread::spawn(move || {
         let asked = [serve_once(&listener, &first), serve_once(&listener, &second)];
         let refused = serve_once(&listener, &[error_line("no such number", None, 2)]);
         (asked, refused)
     });
-    let mut tail =
-        Tail { path, told: None, show: show(Some(Loudness::Interrupt), None), ear: None };
+    let mut tail = follower(path, show(Some(Loudness::Interrupt), None));
     let mut lines = tail.begin().unwrap();
     assert_eq!(tail.told, Some(41));
     assert_eq!(tail.follow(&mut lines).unwrap(), End::ServiceGone);
@@ -125,15 +130,17 @@ fn after_a_restart_it_asks_for_what_was_not_told() {
     let Err(Failure::Told(said)) = tail.begin() else { panic!("it was refused") };
     assert_eq!((said.exit, said.text.as_str()), (2, "no such number"));
     let (asked, _) = service.join().unwrap();
-    assert_eq!(asked[0].trim(), Incoming::Tail { since: None }.to_line());
-    assert_eq!(asked[1].trim(), Incoming::Tail { since: Some(43) }.to_line());
+    assert_eq!(asked[0].trim(), Incoming::Tail { since: None, feed: None }.to_line());
+    assert_eq!(
+        asked[1].trim(),
+        Incoming::Tail { since: Some(43), feed: Some("a1".to_owned()) }.to_line()
+    );
 }
 
 #[test]
 fn without_a_service_it_says_so() {
     let folder = tempfile::tempdir().unwrap();
-    let mut tail =
-        Tail { path: folder.path().join("s"), told: None, show: show(None, None), ear: None };
+    let mut tail = follower(folder.path().join("s"), show(None, None));
     let Err(Failure::Told(said)) = tail.begin() else { panic!("nobody is there") };
     assert_eq!(said.exit, UNREACHABLE);
     assert!(said.hint.is_some_and(|hint| hint.contains("systemctl status tenths")));

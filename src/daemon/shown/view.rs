@@ -39,6 +39,7 @@ impl Shown {
             bench: self.setup.name.clone(),
             station: set.name.to_string(),
             seq: self.bench.last.0,
+            feed: String::new(),
             unit: self.setup.unit.symbol().to_owned(),
             person: station.person.as_ref().map(ToString::to_string),
             by: hand(&station),
