@@ -90,7 +90,7 @@ impl Tail {
         match self.connect_once()? {
             // It is asked for the lines after another number now.
             Begun::Elsewhere => self.connect_once(),
-            begun => Ok(begun),
+            begun @ (Begun::Lines(_) | Begun::Refused(_)) => Ok(begun),
         }
     }
 
