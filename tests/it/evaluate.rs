@@ -10,6 +10,8 @@ use std::process::{Command, Output, Stdio};
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use serde_json::{Value, json};
 
+use crate::rig::as_told;
+
 /// A folder for the file of points, without a bench or a configuration.
 struct Points {
     dir: tempfile::TempDir,
@@ -76,7 +78,7 @@ fn refused(file: &str, measures: &str, why: &str) {
     let points = Points::of(file);
     for more in [&[][..], &["--json"], &["--tolerance", "1 um"]] {
         let output = points.run(measures, more);
-        let err = text(&output.stderr);
+        let err = as_told(text(&output.stderr).to_owned());
         assert_eq!(output.status.code(), Some(2), "{file:?} as {measures}: {err}");
         assert!(output.stdout.is_empty(), "{file:?}");
         assert!(err.contains(why), "{file:?} as {measures}: {err:?} does not say {why:?}");

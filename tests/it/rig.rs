@@ -585,3 +585,10 @@ pub(crate) fn as_nobody(bench: &Bench, arguments: &[&str]) -> Option<Command> {
     command.env("TENTHS_CONFIG", bench.path("bench.toml")).env("NO_COLOR", "1");
     Some(command)
 }
+
+/// An error that a script reads, as a person reads it; one that a person reads as it is.
+pub(crate) fn as_told(err: String) -> String {
+    let Ok(line) = serde_json::from_str::<Value>(&err) else { return err };
+    let text = |key: &str| line[key].as_str().unwrap_or_default().to_owned();
+    format!("tenths: {}\nhint: {}\n", text("text"), text("hint"))
+}
