@@ -213,6 +213,8 @@ pub(crate) fn no_record(error: StoreError) -> Failure {
             text,
             "stop that one first, or give this one another `state` under [bench]",
         ),
+        StoreError::NotOurs(_) => Failure::new(REFUSED, text, AS_OWNER),
+        StoreError::Open { .. } => Failure::new(REFUSED, text, TAKE_AWAY),
         StoreError::Damaged { .. } | StoreError::DamagedIn { .. } => {
             Failure::new(UNREACHABLE, text, DAMAGED)
         }
@@ -222,6 +224,14 @@ pub(crate) fn no_record(error: StoreError) -> Failure {
         | StoreError::Database(_) => Failure::plain(UNREACHABLE, text),
     }
 }
+
+/// What to do where root would serve in a folder of somebody else.
+const AS_OWNER: &str = "start it as the user that the folder belongs to: systemctl start tenths, or \
+     runuser -u USER -- tenths serve";
+
+/// What to do where others could put something else into a folder, or in its place.
+const TAKE_AWAY: &str = "take their right to write there (chmod go-w FOLDER), or give the state folder to \
+     the user that the service runs as";
 
 /// What to do with a record that an earlier program wrote.
 const KEEP: &str = "keep the file, the version that wrote it can read it: move it to another place, \

@@ -6,7 +6,7 @@ use clap::Args;
 
 use crate::bench::judge;
 use crate::intake;
-use crate::store::{ImportError, Imported, Origin, Store, StoreError};
+use crate::store::{ImportError, Imported, Origin, Store, StoreError, become_owner};
 use crate::wire::{Manifest, RECORD, import_line, printable};
 
 use super::args::Global;
@@ -29,11 +29,10 @@ pub(super) const STOP_FIRST: &str =
 pub(crate) fn run(global: &Global, args: &ImportArgs) -> Result<u8, Failure> {
     let state = bench::whereabouts(global)?.state;
     let Bundle { manifest, rows, digest } = bundle::read(&args.folder)?;
+    become_owner(&state).map_err(not_opened)?;
     let (mut store, _) = Store::open_with(&state, bench::parse_plan).map_err(not_opened)?;
     let origin = Origin { wall: intake::now().wall, digest };
     let imported = store.import(&rows, origin, &judge);
-    // Whoever runs this may not be the one the service runs as.
-    store.give_to_owner_of_folder().map_err(bench::no_record)?;
     store.close().map_err(bench::no_record)?;
     let imported = imported.map_err(|error| refused(error, &args.folder))?;
     if global.json {

@@ -11,6 +11,7 @@ use rustix::fs::RenameFlags;
 
 use super::StoreError;
 use super::folder::{beside, failed};
+use super::owner::Owner;
 
 /// Pages a step: short enough that the service's checkpoints come in between.
 const PAGES: i32 = 512;
@@ -20,24 +21,38 @@ const BEGUN_ANEW: u32 = 5;
 const TRIES: u32 = 500;
 
 /// Copies the database into a new file, which appears under its name only when it is whole.
-pub(super) fn backup(from: &Connection, to: &Path) -> Result<(), StoreError> {
+pub(super) fn backup(from: (&Connection, Owner), to: &Path) -> Result<(), StoreError> {
+    let owner = Owner::of_new_file(to)?;
     if to.symlink_metadata().is_ok() {
         return Err(StoreError::Exists(to.to_owned()));
     }
     let part = beside(to, &format!(".part-{}", std::process::id()));
-    let made = copy(from, &part).and_then(|()| publish(&part, to));
+    let copied = copy(from, (&part, owner));
+    let _as_owner = owner.assumed()?;
+    let made = copied.and_then(|()| publish(&part, to));
     if made.is_err() && part.exists() {
         std::fs::remove_file(&part).map_err(failed("remove", &part))?;
     }
     made
 }
 
-/// Copies the database into a new file and waits until it is on disk.
-pub(super) fn copy(from: &Connection, part: &Path) -> Result<(), StoreError> {
+/// Copies the database into a new file and waits until it is on disk. Each side is worked with as
+/// the owner of its folder.
+pub(super) fn copy(
+    (from, theirs): (&Connection, Owner),
+    (part, owner): (&Path, Owner),
+) -> Result<(), StoreError> {
+    let as_owner = owner.assumed()?;
     let made = OpenOptions::new().write(true).create_new(true).mode(0o640).open(part);
     drop(made.map_err(failed("make", part))?);
     let mut target = Connection::open(part)?;
+    // Half a copy is thrown away: a journal would be of no use, and be made by whoever reads.
+    target.pragma_update(None, "journal_mode", "OFF")?;
+    drop(as_owner);
+    let as_theirs = theirs.assumed()?;
     pages(from, &mut target)?;
+    drop(as_theirs);
+    let _as_owner = owner.assumed()?;
     target.close().map_err(|(_, error)| error)?;
     let file = File::open(part).map_err(failed("open", part))?;
     file.sync_all().map_err(failed("write", part))

@@ -15,6 +15,17 @@ pub enum StoreError {
         /// The process that holds it, where that is known.
         holder: Option<String>,
     },
+    /// Root runs the program, and the folder is somebody else's.
+    #[error("{} belongs to another user, and root runs no service in it", .0.display())]
+    NotOurs(PathBuf),
+    /// Others could put something else in the folder's place, or into it.
+    #[error("as root nothing is done in {}: others than its owner may write in {}", folder.display(), at.display())]
+    Open {
+        /// The folder.
+        folder: PathBuf,
+        /// The folder, or the one above it, that others may write.
+        at: PathBuf,
+    },
     /// The database was written by a newer program.
     #[error(
         "the record was written by a newer version of tenths (schema {found}, this program knows {known})"

@@ -85,24 +85,6 @@ pub(super) fn make_database(path: &Path) -> Result<(), StoreError> {
     }
 }
 
-/// Gives a file that root made to whoever the folder belongs to: the service may run as somebody
-/// else, and must be able to write it.
-pub(super) fn give_to_owner(path: &Path) -> Result<(), StoreError> {
-    let Some(folder) = path.parent() else { return Ok(()) };
-    let (owner, file) = (metadata(folder)?, metadata(path)?);
-    if !rustix::process::geteuid().is_root()
-        || (owner.uid(), owner.gid()) == (file.uid(), file.gid())
-    {
-        return Ok(());
-    }
-    let given = std::os::unix::fs::chown(path, Some(owner.uid()), Some(owner.gid()));
-    given.map_err(failed("give away", path))
-}
-
-fn metadata(path: &Path) -> Result<std::fs::Metadata, StoreError> {
-    std::fs::metadata(path).map_err(failed("look at", path))
-}
-
 /// Which file is at a path: device and inode.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Identity {

@@ -13,6 +13,7 @@ mod feed;
 mod folder;
 mod handover;
 mod numbers;
+mod owner;
 mod query;
 mod read;
 mod reader;
@@ -33,6 +34,7 @@ pub use feed::FeedOrigin;
 pub use folder::{DATABASE, LOCK};
 pub use handover::{Handover, ImportError, Imported, Origin};
 pub use numbers::Numbers;
+pub use owner::become_owner;
 pub use read::{ParsePlan, SetAside};
 pub use reader::Reader;
 pub use records::{

@@ -6,6 +6,7 @@ use std::time::Duration;
 
 use rusqlite::{Connection, OpenFlags};
 
+use super::owner::Owner;
 use super::read::{Book, ParsePlan, Shared, parse_pinned};
 use super::{
     AlertRecord, FeedRecord, Filter, Handover, JobRecord, Judge, ReadingRecord, SetAside,
@@ -20,6 +21,8 @@ pub struct Reader {
     path: PathBuf,
     /// Opened as a file nobody writes.
     still: bool,
+    /// Whose the folder is that it lies in, as far as that is not whoever reads.
+    owner: Owner,
 }
 
 impl std::fmt::Debug for Reader {
@@ -55,11 +58,8 @@ impl Reader {
         if !path.is_file() {
             return Err(StoreError::Missing(path));
         }
-        let (conn, still) = open(&path)?;
-        if !schema::is_record(&conn)? {
-            return Err(StoreError::Foreign);
-        }
-        Ok(Self { conn, shared: Shared::new(parse), path, still })
+        let Opened { conn, still, owner } = open(&path)?;
+        Ok(Self { conn, shared: Shared::new(parse), path, still, owner })
     }
 
     const fn book(&self) -> Book<'_> {
@@ -72,6 +72,8 @@ impl Reader {
         question: impl FnOnce(Book<'_>) -> Result<T, StoreError>,
     ) -> Result<T, StoreError> {
         let question = |book: Book<'_>| question(book).map_err(|error| book.named(error));
+        // The database may open a file beside it whenever it is asked.
+        let _as_owner = self.owner.assumed()?;
         if !self.conn.is_autocommit() {
             return question(self.book());
         }
@@ -208,7 +210,7 @@ impl Reader {
     /// # Errors
     /// The target is already there, or a file cannot be written.
     pub fn backup(&self, to: &Path) -> Result<(), StoreError> {
-        backup::backup(&self.conn, to)?;
+        backup::backup((&self.conn, self.owner), to)?;
         if self.still && folder::beside(&self.path, "-wal").exists() {
             // Nobody may trust a copy of a file that changed under a reader who took it for still.
             std::fs::remove_file(to).map_err(folder::failed("remove", to))?;
@@ -218,16 +220,32 @@ impl Reader {
     }
 }
 
-/// Opens a database to read, and says whether nobody writes it.
-pub(super) fn open(path: &Path) -> Result<(Connection, bool), StoreError> {
+/// A record that is read, whether nobody writes it, and whose its folder is.
+pub(super) struct Opened {
+    pub(super) conn: Connection,
+    pub(super) still: bool,
+    pub(super) owner: Owner,
+}
+
+/// Opens a record to read.
+pub(super) fn open(path: &Path) -> Result<Opened, StoreError> {
     let still = !folder::beside(path, "-wal").exists();
+    let owner = match Owner::of_file(path) {
+        // A file without a log is opened alone, and nothing beside it: it may lie where others write.
+        Err(StoreError::Open { .. }) if still => Owner::SELF,
+        found => found?,
+    };
+    let _as_owner = owner.assumed()?;
     let flags = OpenFlags::SQLITE_OPEN_READ_ONLY
         | OpenFlags::SQLITE_OPEN_URI
         | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let conn = Connection::open_with_flags(address(path, still), flags)?;
     conn.busy_timeout(Duration::from_secs(2))?;
     conn.set_prepared_statement_cache_capacity(64);
-    Ok((conn, still))
+    if !schema::is_record(&conn)? {
+        return Err(StoreError::Foreign);
+    }
+    Ok(Opened { conn, still, owner })
 }
 
 fn gone(job: Seq) -> StoreError {

@@ -12,9 +12,10 @@ use std::time::Duration;
 use rusqlite::{Connection, OpenFlags};
 
 use super::folder::{self, FolderLock, beside, failed};
+use super::owner::Owner;
 use super::read::{Book, ParsePlan, Shared};
 use super::verify::{Judge, Verified, verify};
-use super::{FeedOrigin, StoreError, backup, reader, schema};
+use super::{FeedOrigin, StoreError, backup, reader};
 use crate::quantity::Wall;
 
 /// How long others may keep the old log in use.
@@ -44,16 +45,20 @@ pub fn restore(
     if !copy.is_file() {
         return Err(StoreError::Missing(copy.to_owned()));
     }
+    let what = folder::Identity::of(copy)?;
     folder::make(state)?;
+    let owner = Owner::of_folder(state)?;
+    let as_owner = owner.assumed()?;
     let _lock = FolderLock::take(state)?;
-    folder::give_to_owner(&state.join(folder::LOCK))?;
     let path = state.join(folder::DATABASE);
     let new = beside(&path, ".restoring");
-    if same_file(copy, &path) || same_file(copy, &new) {
+    if is_at(&what, &path) || is_at(&what, &new) {
         return Err(StoreError::InPlace(copy.to_owned()));
     }
     sweep(&new)?;
-    let checked = prepared(copy, &new, (parse, judge));
+    drop(as_owner);
+    let checked = prepared(copy, (&new, owner), (parse, judge));
+    let _as_owner = owner.assumed()?;
     let wrong = !matches!(&checked, Ok(verified) if verified.differences.is_empty());
     if wrong {
         sweep(&new)?;
@@ -64,9 +69,8 @@ pub fn restore(
     Ok(Restored { verified: checked?, aside: aside? })
 }
 
-fn same_file(one: &Path, other: &Path) -> bool {
-    let identity = |path| folder::Identity::of(path).ok();
-    matches!((identity(one), identity(other)), (Some(one), Some(other)) if one.same_file(&other))
+fn is_at(what: &folder::Identity, path: &Path) -> bool {
+    folder::Identity::of(path).is_ok_and(|other| what.same_file(&other))
 }
 
 /// Removes what an earlier try left behind.
@@ -77,17 +81,17 @@ fn sweep(new: &Path) -> Result<(), StoreError> {
     Ok(())
 }
 
-/// The copy in the state folder, checked and on disk.
+/// The copy in the state folder, checked and on disk. From when it is copied, nothing is done but
+/// as the owner of the state folder.
 fn prepared(
     copy: &Path,
-    new: &Path,
+    (new, owner): (&Path, Owner),
     (parse, judge): (ParsePlan, Judge<'_>),
 ) -> Result<Verified, StoreError> {
-    let (from, _) = reader::open(copy)?;
-    if !schema::is_record(&from)? {
-        return Err(StoreError::Foreign);
-    }
-    backup::copy(&from, new)?;
+    let from = reader::open(copy)?;
+    backup::copy((&from.conn, from.owner), (new, owner))?;
+    drop(from);
+    owner.become_for_good()?;
     let conn = Connection::open_with_flags(new, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
     conn.pragma_update(None, "journal_mode", "WAL")?;
     let shared = Shared::new(parse);
@@ -95,7 +99,6 @@ fn prepared(
     FeedOrigin::begin_anew(&conn)?;
     whole_by_itself(&conn, new)?;
     conn.close().map_err(|(_, error)| error)?;
-    folder::give_to_owner(new)?;
     File::open(new).and_then(|file| file.sync_all()).map_err(failed("write", new))?;
     Ok(verified)
 }

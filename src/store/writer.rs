@@ -8,6 +8,7 @@ use rusqlite::{Connection, OpenFlags, OptionalExtension, TransactionBehavior, pa
 
 use super::counters::End;
 use super::folder::{self, FolderLock, Identity};
+use super::owner::Owner;
 use super::read::{Book, ParsePlan, SetAside, Shared, parse_pinned};
 use super::write::{Memo, Pen, seq};
 use super::{CommitError, FeedOrigin, FeedRecord, StoreError, feed, schema};
@@ -98,10 +99,13 @@ impl Store {
     /// `parse` reads a pinned plan back; it must accept whatever it once accepted.
     ///
     /// # Errors
-    /// Another service works with the folder, the database is newer or damaged, or the system
-    /// refuses.
+    /// Another service works with the folder, root runs the program and the folder is somebody
+    /// else's, the database is newer or damaged, or the system refuses.
     pub fn open_with(folder: &Path, parse: ParsePlan) -> Result<(Self, ReadBack), StoreError> {
         folder::make(folder)?;
+        if Owner::of_folder(folder)?.is_somebody_else() {
+            return Err(StoreError::NotOurs(folder.to_owned()));
+        }
         let lock = FolderLock::take(folder)?;
         let path = folder.join(folder::DATABASE);
         folder::make_database(&path)?;
@@ -233,15 +237,6 @@ impl Store {
             })?;
         self.log_pages = usize::try_from(pages - moved).unwrap_or(0);
         Ok(())
-    }
-
-    /// Gives the files of the record to whoever the folder belongs to, where root made them.
-    ///
-    /// # Errors
-    /// The system refuses.
-    pub fn give_to_owner_of_folder(&self) -> Result<(), StoreError> {
-        let lock = self.path.with_file_name(folder::LOCK);
-        [&self.path, &lock].into_iter().try_for_each(|path| folder::give_to_owner(path))
     }
 
     /// Closes the record, moving the log into the database.

@@ -23,6 +23,7 @@ mod faces;
 mod feed;
 mod feed_anew;
 mod finding;
+mod folder;
 mod full;
 mod gates;
 mod good;
