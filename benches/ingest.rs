@@ -198,6 +198,8 @@ fn dropped(bytes: Vec<u8>) -> DroppedFile {
             digest: *blake3::hash(&bytes).as_bytes(),
             bytes: u64::try_from(bytes.len()).expect("small"),
             rows: u32::try_from(rows.rows.len()).expect("small"),
+            series: [0; 32],
+            went: [0; 32],
             why: String::new(),
         },
         gauge: Name::new("height").expect("a name"),
@@ -206,7 +208,9 @@ fn dropped(bytes: Vec<u8>) -> DroppedFile {
         bad: Vec::new(),
         given_before: 0,
         to_active: false,
+        before: Vec::new(),
         known: false,
+        same: None,
         closed_jobs: BTreeSet::new(),
     }
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use crate::gauge::{FileRows, Odd, RowFault};
-use crate::quantity::{Name, Quoted, Stamp};
+use crate::quantity::{Name, Quoted, Stamp, Wall};
 
 use super::row::{AttemptReason, FileSeen, Seq, Stage};
 
@@ -150,12 +150,28 @@ pub struct DroppedFile {
     pub bad: Vec<RowFault>,
     /// Leading rows that an earlier, shorter version of the file already gave.
     pub given_before: u32,
+    /// The newest files this drop took under the same name, where this one does not begin with the
+    /// last of them.
+    pub before: Vec<Seq>,
     /// Rows go to the active check of the station that holds the gauge, whatever they name.
     pub to_active: bool,
-    /// These bytes were taken before.
+    /// It is the very file that was taken before: what was told against it since is over.
     pub known: bool,
+    /// The same bytes were taken before for the same places.
+    pub same: Option<Taken>,
     /// Jobs that the rows name and that exist, but are closed.
     pub closed_jobs: BTreeSet<String>,
+}
+
+/// A dropped file as it was taken earlier.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Taken {
+    /// The drop.
+    pub drop: Name,
+    /// Its name there.
+    pub name: String,
+    /// When it was taken.
+    pub at: Wall,
 }
 
 /// News about the record on disk.

@@ -1,10 +1,10 @@
 //! A dropped file is taken whole or not at all.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use crate::gauge::{FileRow, Tag};
-use crate::quantity::Name;
+use crate::quantity::{Name, Stamp};
 
 use super::draft::Draft;
 use super::event::DroppedFile;
@@ -13,25 +13,48 @@ use super::plan::CheckAt;
 use super::reply::Notice;
 use super::row::{AlertKind, AttemptReason, Body, Ending, FileSeen, Level, Seq, Source};
 use super::series::{Touch, next_position};
-use super::state::Bench;
+use super::setup::Setup;
+use super::state::{Bench, Touched};
 use super::touch::Incoming;
+use super::words;
 
 /// Bad rows that are named; more are only counted.
 const NAMED: usize = 100;
 
+/// Places that are named where a file was taken already.
+const PLACES_NAMED: usize = 5;
+
 /// Where the rows of one tag go.
 type Target = (Seq, CheckAt);
+
+impl Bench {
+    /// What says where the rows of a file go: job, part and check of each place, in order, and
+    /// where only what is active says that, the attempt. `None` where one of them cannot be told.
+    #[must_use]
+    pub fn places_of(&self, setup: &Setup, file: &DroppedFile) -> Option<Vec<String>> {
+        let places = Draft::new(self, setup, Stamp::default()).places(file)?;
+        let text = |(place, attempt): (String, Option<u32>)| match attempt {
+            Some(attempt) => format!("{place}\n{attempt}"),
+            None => place,
+        };
+        Some(places.into_iter().map(text).collect())
+    }
+}
 
 impl Draft<'_> {
     /// Decides a complete file.
     pub(super) fn file(&mut self, before: &Bench, file: &DroppedFile) {
         if file.known {
-            // A file that was refused and now holds what was taken from another is mended.
             self.clear_about(Some(&about(file)), &[AlertKind::FileRefused]);
             return;
         }
-        if !file.seen.why.is_empty() {
-            self.refuse_file(file, &file.seen.why);
+        let why = if file.seen.why.is_empty() {
+            self.taken_already(file).or_else(|| self.changed_below(file))
+        } else {
+            Some(file.seen.why.clone())
+        };
+        if let Some(why) = why {
+            self.refuse_file(file, &why);
             return;
         }
         let faults = self.take_file(file);
@@ -48,6 +71,72 @@ impl Draft<'_> {
             why.push(format!("and {more} more rows"));
         }
         self.refuse_file(file, &why.join("\n"));
+    }
+
+    /// The sentence where the same bytes were taken for the same places.
+    fn taken_already(&self, file: &DroppedFile) -> Option<String> {
+        let same = file.same.as_ref()?;
+        let from = if (&same.drop, &same.name) == (&file.seen.drop, &file.seen.name) {
+            "this file".to_owned()
+        } else {
+            path_of(&same.drop, &same.name)
+        };
+        let places = self.places(file).unwrap_or_default();
+        let mut went: Vec<&str> = places.keys().map(String::as_str).collect();
+        let more = went.len().saturating_sub(PLACES_NAMED);
+        went.truncate(PLACES_NAMED);
+        let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+        let went =
+            if went.is_empty() { String::new() } else { format!(" for {}", went.join(", ")) };
+        Some(format!(
+            "the same bytes were taken from {from} at {}{went}{more}; where it was measured again \
+             and gave the same values, let the logger write the time, or key them in with \
+             `tenths enter`",
+            same.at
+        ))
+    }
+
+    /// The sentence where rows that an unfinished attempt has from this file are not in it any more.
+    fn changed_below(&self, file: &DroppedFile) -> Option<String> {
+        let given =
+            |touched: &Touched| touched.from_file.is_some_and(|from| file.before.contains(&from));
+        if file.before.is_empty() {
+            return None;
+        }
+        for tag in &file.rows.tags {
+            let Ok((job, at)) = self.target_of(file, tag) else { continue };
+            let state = self.bench.jobs.get(&job)?;
+            let Some((_, attempt)) = state.newest_at(at) else { continue };
+            if attempt.ending.is_none() && attempt.readings.iter().any(given) {
+                let (part, check) = state.opened.plan.plan.at(at)?;
+                let place = format!("{}/{}", part.name, check.name);
+                return Some(format!(
+                    "rows that were taken from this file before have changed or are gone, and \
+                     attempt {} of {place} goes on with them; put new rows below the old ones, or \
+                     begin anew with `tenths remeasure again {}` and drop the file again",
+                    attempt.began.number,
+                    words::typed(&place)
+                ));
+            }
+        }
+        None
+    }
+
+    /// The places that the rows of a file go to, each once and in order, with the attempt where only
+    /// what is active says so; `None` where one of them cannot be told.
+    fn places(&self, file: &DroppedFile) -> Option<BTreeMap<String, Option<u32>>> {
+        let mut places = BTreeMap::new();
+        let station = self.setup.station_of(&file.gauge).filter(|_| file.to_active);
+        let active = station.and_then(|station| self.attempt(self.active(station)?));
+        let active = active.map(|(.., attempt)| attempt.began.number);
+        for tag in &file.rows.tags {
+            let (id, at) = self.target_of(file, tag).ok()?;
+            let job = self.bench.jobs.get(&id)?;
+            let (part, check) = job.opened.plan.plan.at(at)?;
+            let place = format!("{} {}/{}", job.opened.name, part.name, check.name);
+            places.insert(place, active);
+        }
+        Some(places)
     }
 
     /// Takes every row; told are the rows that cannot be taken, each with its line, in order.

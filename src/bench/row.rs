@@ -536,6 +536,12 @@ pub struct FileSeen {
     pub bytes: u64,
     /// How many data rows it had, those of an earlier, shorter version included.
     pub rows: u32,
+    /// The same for every version of a file that grows: BLAKE3 of its bytes up to the end of its
+    /// first data row and, where only its name tells its rows from others, of that name.
+    pub series: [u8; 32],
+    /// Where its rows go: BLAKE3 of job, part and check of each place and, where only what is
+    /// active says that, of the attempt. Nothing in particular where that is not known.
+    pub went: [u8; 32],
     /// Why it was refused; empty when it was taken.
     pub why: String,
 }

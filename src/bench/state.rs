@@ -330,7 +330,10 @@ impl Bench {
             attempt.master_next = false;
         }
         let (value, state, position) = (reading.value, reading.state, reading.position);
-        let from_file = matches!(reading.source, Source::Drop { .. });
+        let from_file = match reading.source {
+            Source::Drop { file, .. } => Some(file),
+            Source::Serial | Source::Keyed => None,
+        };
         let (arrived_as, keyed) = (state, reading.source == Source::Keyed);
         let graduation = if keyed { super::by_hand::graduation_of(&reading.as_sent) } else { None };
         let (id, at) = (row.seq, reading.measured_at.unwrap_or(row.at.wall));

@@ -252,8 +252,12 @@ fn drop_line(drop: &DropStatus) -> String {
     let refused =
         if drop.refused == 0 { String::new() } else { format!(", {} refused", drop.refused) };
     let DropStatus { files, rows, .. } = drop;
+    let waiting = drop
+        .waiting
+        .iter()
+        .fold(String::new(), |told, file| told + "\n  waiting: " + &printable(file));
     format!(
-        "folder {}: {state}, {files} files with {rows} rows taken{refused}.",
+        "folder {}: {state}, {files} files with {rows} rows taken{refused}.{waiting}",
         printable(&drop.name)
     )
 }

@@ -25,6 +25,8 @@ pub struct Drop {
     pub format: RowFormat,
     /// How it is known that a file is whole.
     pub complete: Complete,
+    /// How long a file must stand still where nothing else says that it is whole, microseconds.
+    pub quiet_us: u64,
 }
 
 impl Drop {
@@ -52,11 +54,8 @@ pub enum Tags {
 pub enum Complete {
     /// It was closed by its writer, or renamed into the folder.
     Close,
-    /// Size and time have stood still.
-    Quiet {
-        /// For how long, in microseconds.
-        quiet_us: u64,
-    },
+    /// Size and time have stood still for [`Drop::quiet_us`].
+    Quiet,
 }
 
 const TAGS: [(&str, Tags); 3] =
@@ -100,7 +99,7 @@ fn one(
     let unit = gauge.and_then(|gauge| gauge.setup.as_ref());
     let unit = unit.map(|setup| setup.unit.unwrap_or(setup.resolution.unit));
     let format = format(&table, columns, unit);
-    let complete = complete(&table);
+    let (complete, quiet_us) = complete(&table);
     table.finish();
     Some(Drop {
         name: drop_name?.value,
@@ -109,6 +108,7 @@ fn one(
         tags: tags?.value,
         format: format?,
         complete,
+        quiet_us,
     })
 }
 
@@ -200,12 +200,10 @@ fn format(table: &Table<'_>, columns: Option<Columns>, unit: Option<Unit>) -> Op
     })
 }
 
-fn complete(table: &Table<'_>) -> Complete {
+fn complete(table: &Table<'_>) -> (Complete, u64) {
     let quiet = table.one_of("complete", &[("close", false), ("quiet", true)]);
     let quiet_ms = table.integer("quiet_ms", 100..=600_000).map_or(2000, |at| at.value);
-    if quiet.is_some_and(|quiet| quiet.value) {
-        Complete::Quiet { quiet_us: u64::try_from(quiet_ms).unwrap_or_default() * 1000 }
-    } else {
-        Complete::Close
-    }
+    let quiet = quiet.is_some_and(|quiet| quiet.value);
+    let complete = if quiet { Complete::Quiet } else { Complete::Close };
+    (complete, u64::try_from(quiet_ms).unwrap_or_default() * 1000)
 }

@@ -3,6 +3,7 @@
 
 mod amiss;
 mod asked;
+mod dropped;
 mod facts;
 mod foot;
 mod insist;
@@ -17,9 +18,9 @@ use tokio::sync::{mpsc, oneshot, watch};
 
 use crate::bench::event::{Frame, StorageNews};
 use crate::bench::setup::Setup;
-use crate::bench::{Bench, Decision, Event, Notice, Refusal, Row, Seq};
+use crate::bench::{Bench, Decision, Event, Refusal, Row, Seq};
 use crate::gauge::{Kind, Outcome};
-use crate::intake::{self, Arrival, Asks, Fate, Link, News, ReadFile};
+use crate::intake::{self, Arrival, Asks, Fate, Link, News};
 use crate::quantity::{Name, Stamp};
 use crate::store::{Answer, SetAside};
 use crate::wire::{StorageState, reply_line};
@@ -90,6 +91,7 @@ enum After {
     Regain(Name, u64),
     Line(Vec<Name>, Link),
     Folder(Name, Option<String>),
+    Waiting(Name, Vec<String>),
     Reply {
         to: oneshot::Sender<String>,
         line: String,
@@ -294,19 +296,7 @@ impl<R: Record> Desk<R> {
                 self.happened(at, &Event::Folder { drop: drop.clone(), there, why });
                 self.batch.after.push(After::Folder(drop, missing));
             }
-            News::WhatWasTaken { drop, answer } => {
-                self.commit()?;
-                match self.look(|record| record.taken_before(&drop))? {
-                    // A drop that ended meanwhile needs no answer.
-                    Ok(taken) => std::mem::drop(answer.send(taken)),
-                    // Without an answer nothing is taken from the folder: it could be taken twice.
-                    Err(why) => {
-                        let what = format!("drop folder {drop}");
-                        let news = StorageNews::Damaged { what, why };
-                        self.happened(at, &Event::Storage(news));
-                    }
-                }
-            }
+            News::Waiting { drop, files } => self.batch.after.push(After::Waiting(drop, files)),
             News::File(read) => self.file(at, *read)?,
             News::Scan { station, text } => self.scan(at, station, &text)?,
             News::Device { station, what, missing } => {
@@ -343,32 +333,6 @@ impl<R: Record> Desk<R> {
             self.happened(at, &event);
         }
         self.batch.after.push(After::Count(gauge, at, outcome));
-    }
-
-    fn file(&mut self, at: Stamp, read: ReadFile) -> Result<(), GivenUp> {
-        let ReadFile { mut file, found, named, fate: tell } = read;
-        self.commit()?;
-        let drop = file.seen.drop.clone();
-        if found && self.refused_before(&file)? {
-            // Told when it was refused; a drop that ended meanwhile needs no answer.
-            let _ended = tell.send(Fate::Nothing);
-            return Ok(());
-        }
-        if named {
-            facts::settle_check(&self.bench, &mut file);
-        }
-        if let Err(why) = self.know_file(&mut file)? {
-            let fate = Fate::Refused(why);
-            self.batch.after.push(After::File { drop, rows: 0, fate, tell, of: None });
-            return Ok(());
-        }
-        let known = file.known;
-        let place = self.batch.events.len();
-        let decision = self.happened(at, &Event::File(Box::new(file)));
-        let of = (self.batch.events.len() > place && !known).then_some(place);
-        let (fate, rows) = if known { (Fate::Known, 0) } else { fate_of(&decision.notices) };
-        self.batch.after.push(After::File { drop, rows, fate, tell, of });
-        Ok(())
     }
 
     fn change(&mut self, change: Change) -> Result<(), GivenUp> {
@@ -504,6 +468,7 @@ impl<R: Record> Desk<R> {
                 After::Regain(gauge, samples) => tallies.regain(&gauge, samples),
                 After::Line(gauges, link) => tallies.line(&gauges, &link),
                 After::Folder(drop, missing) => tallies.folder(&drop, missing),
+                After::Waiting(drop, files) => tallies.waiting(&drop, files),
                 After::Reply { to, line, .. } => answers.push(Let::Reply(to, line)),
                 After::File { drop, rows, fate, tell, .. } => {
                     tallies.file(&drop, rows, &fate);
@@ -530,15 +495,6 @@ impl Let {
             Self::Reply(reply, line) => drop(reply.send(line)),
             Self::Fate(tell, fate) => drop(tell.send(fate)),
         }
-    }
-}
-
-/// What became of a file, and how many rows it gave.
-fn fate_of(notices: &[Notice]) -> (Fate, u32) {
-    match notices.first() {
-        Some(Notice::FileTaken { rows, .. }) => (Fate::Taken, *rows),
-        Some(Notice::FileRefused { why, .. }) => (Fate::Refused(why.clone()), 0),
-        None => (Fate::Nothing, 0),
     }
 }
 

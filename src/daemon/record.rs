@@ -4,9 +4,9 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::bench::{Row, Seq};
-use crate::intake::TakenBefore;
-use crate::quantity::Name;
-use crate::store::{Answer, CommitError, DATABASE, ReadBack, SetAside, Store, StoreError};
+use crate::store::{
+    Answer, CommitError, DATABASE, FileHistory, FileLook, ReadBack, SetAside, Store, StoreError,
+};
 
 /// Why the record did not do what it was asked.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -35,12 +35,8 @@ pub(super) trait Record {
     fn job_rows(&mut self, name: &str) -> Asked<Option<Arc<Vec<Row>>>>;
     /// The number of a closed job.
     fn closed_job(&mut self, name: &str) -> Asked<Option<Seq>>;
-    /// Whether a file with these bytes was taken.
-    fn file_known(&mut self, digest: &[u8; 32]) -> Asked<bool>;
-    /// Whether this file was refused with these bytes.
-    fn refused_before(&mut self, drop: &Name, name: &str, digest: &[u8; 32]) -> Asked<bool>;
-    /// The files a drop gave.
-    fn taken_before(&mut self, drop: &Name) -> Asked<Vec<TakenBefore>>;
+    /// What is known of a dropped file.
+    fn file_history(&mut self, look: FileLook<'_>) -> Asked<FileHistory>;
     /// Sizes that must not run away.
     fn space(&mut self) -> Asked<Space>;
     /// The database file.
@@ -127,18 +123,8 @@ impl Record for Kept {
         Ok(self.store.closed_job(name)?)
     }
 
-    fn file_known(&mut self, digest: &[u8; 32]) -> Asked<bool> {
-        Ok(self.store.file_known(digest)?)
-    }
-
-    fn refused_before(&mut self, drop: &Name, name: &str, digest: &[u8; 32]) -> Asked<bool> {
-        Ok(self.store.refused_before(drop.as_str(), name, digest)?)
-    }
-
-    fn taken_before(&mut self, drop: &Name) -> Asked<Vec<TakenBefore>> {
-        let taken = self.store.taken_lengths(drop.as_str())?;
-        let before = |(bytes, digest, rows, name)| TakenBefore { name, bytes, digest, rows };
-        Ok(taken.into_iter().map(before).collect())
+    fn file_history(&mut self, look: FileLook<'_>) -> Asked<FileHistory> {
+        Ok(self.store.file_history(look)?)
     }
 
     fn space(&mut self) -> Asked<Space> {

@@ -197,5 +197,6 @@ fn gauge_status((name, tally): (&Name, &GaugeTally)) -> GaugeStatus {
 fn drop_status((name, tally): (&Name, &DropTally)) -> DropStatus {
     let state = if tally.missing.is_none() { DropState::Watching } else { DropState::Absent };
     let DropTally { files, rows, refused, .. } = *tally;
-    DropStatus { name: name.to_string(), state, files, rows, refused }
+    let waiting = tally.waiting.clone();
+    DropStatus { name: name.to_string(), state, files, rows, refused, waiting }
 }

@@ -157,6 +157,8 @@ pub(super) struct DropTally {
     pub(super) files: u64,
     pub(super) rows: u64,
     pub(super) refused: u64,
+    /// Files that are not dealt with yet for a reason.
+    pub(super) waiting: Vec<String>,
 }
 
 /// All counters.
@@ -253,6 +255,13 @@ impl Tallies {
         }
         if let Some(tally) = self.drops.get_mut(drop) {
             tally.missing = missing;
+        }
+    }
+
+    /// What files of a drop wait for.
+    pub(super) fn waiting(&mut self, drop: &Name, files: Vec<String>) {
+        if let Some(tally) = self.drops.get_mut(drop) {
+            tally.waiting = files;
         }
     }
 

@@ -240,7 +240,7 @@ fn holds_line_bytes(bytes: &[u8]) -> bool {
 }
 
 /// Line ends in some bytes: LF, CRLF, or CR alone.
-fn line_ends(bytes: &[u8]) -> u32 {
+pub(crate) fn line_ends(bytes: &[u8]) -> u32 {
     let mut count = 0;
     let mut after_cr = false;
     for &byte in bytes {

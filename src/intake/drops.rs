@@ -1,12 +1,13 @@
 //! One drop folder: watched, its complete files read, and what became of them written beside them.
 
+mod flight;
 mod names;
 mod read;
 mod waiting;
 mod watch;
 mod why;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::{OsStr, OsString};
 use std::sync::Arc;
 use std::time::Duration;
@@ -15,9 +16,11 @@ use tokio::sync::oneshot;
 use tokio::task::spawn_blocking;
 
 use super::{Closed, Fate, News, Outlet, ReadFile, Stop, clock};
+use crate::bench::DroppedFile;
 use crate::config::{Complete, Drop};
+use flight::Flights;
 use read::{Content, Shape};
-use waiting::{Due, Waiting};
+use waiting::{Due, Read, Waiting};
 use watch::{Hint, Hints};
 
 /// The first wait before a missing folder is looked for again.
@@ -26,25 +29,29 @@ const RETRY_FIRST: Duration = Duration::from_secs(1);
 /// The longest.
 const RETRY_LONGEST: Duration = Duration::from_secs(30);
 
-/// How long a file that was found must stand still where the configuration says nothing.
-const QUIET_US: u64 = 2_000_000;
+/// How long after a name went away the other half of its renaming may come, microseconds.
+const RENAMING_US: u64 = 100_000;
+
+/// The most files whose reason to wait is told one by one.
+const MOST_REASONS: usize = 20;
 
 /// Watches a drop folder until the service ends. Files that are there when it starts, or when the
 /// folder comes back, are looked at like new ones; the record knows which of them it has.
 pub async fn watch_drop<T: From<super::Arrival> + Send>(drop: Drop, outlet: Outlet<T>, stop: Stop) {
-    let quiet_us = match drop.complete {
-        Complete::Close => QUIET_US,
-        Complete::Quiet { quiet_us } => quiet_us,
-    };
     let mut watcher = Watcher {
-        polled: matches!(drop.complete, Complete::Quiet { .. }),
-        waiting: Waiting::new(quiet_us),
+        polled: drop.complete == Complete::Quiet,
+        waiting: Waiting::new(drop.quiet_us),
         drop: Arc::new(drop),
         outlet,
         stop,
         done: BTreeMap::new(),
+        flights: Flights::default(),
+        away: None,
+        renamed: BTreeMap::new(),
+        missed: BTreeSet::new(),
+        reasons: Vec::new(),
         told: None,
-        link_noted: false,
+        odd_noted: false,
     };
     let (Ok(()) | Err(Closed)) = watcher.run().await;
 }
@@ -56,11 +63,32 @@ struct Watcher<T> {
     /// The folder gives no events, so it is looked through again and again.
     polled: bool,
     waiting: Waiting,
-    /// What each file looked like when it was last dealt with.
-    done: BTreeMap<OsString, Shape>,
+    /// What each file looked like when it was last dealt with, and its digest.
+    done: BTreeMap<OsString, (Shape, [u8; 32])>,
+    /// Files that were told and whose fate is not known yet.
+    flights: Flights,
+    /// A name that went away in a renaming of which the other half may come.
+    away: Option<Away>,
+    /// Files that were dealt with under another name.
+    renamed: BTreeMap<OsString, OsString>,
+    /// Complete files that were gone when they were to be read.
+    missed: BTreeSet<OsString>,
+    /// What was last told of files that wait.
+    reasons: Vec<String>,
     /// Whether the folder was last told to be there.
     told: Option<bool>,
-    link_noted: bool,
+    odd_noted: bool,
+}
+
+/// A name that went away.
+struct Away {
+    renaming: usize,
+    name: OsString,
+    /// What it looked like when it was dealt with.
+    done: Option<Shape>,
+    /// It was complete, and nobody had read it.
+    unread: bool,
+    until_us: u64,
 }
 
 /// How a session with a folder ended.
@@ -78,12 +106,13 @@ impl<T: From<super::Arrival>> Watcher<T> {
                     self.tell(None).await?;
                     wait = RETRY_FIRST;
                     match self.session(hints).await? {
-                        Ending::Stopped => return Ok(()),
+                        Ending::Stopped => return self.land_all().await,
                         Ending::Gone(why) => why,
                     }
                 }
                 Err(why) => why,
             };
+            self.land_all().await?;
             self.tell(Some(missing)).await?;
             tokio::select! {
                 () = self.stop.thrown() => return Ok(()),
@@ -101,17 +130,21 @@ impl<T: From<super::Arrival>> Watcher<T> {
 
     async fn session(&mut self, mut hints: Hints) -> Result<Ending, Closed> {
         self.waiting.forget_all();
-        let mut look = true;
+        // What lies there at the beginning nobody was seen writing; what is found later was written.
+        let (mut look, mut written) = (true, false);
         loop {
-            if look && let Err(why) = self.look_through().await {
+            if look && let Err(why) = self.look_through(written).await {
                 return Ok(Ending::Gone(why));
             }
+            written |= look;
             while let Some((name, due)) = self.waiting.due(clock::mono_us()) {
                 if self.stop.is_thrown() {
                     return Ok(Ending::Stopped);
                 }
                 self.deal_with(&name, due).await?;
+                self.tell_reasons().await?;
             }
+            self.land_all().await?;
             let wake_us = self.wake_us();
             let hint = tokio::select! {
                 biased;
@@ -119,15 +152,20 @@ impl<T: From<super::Arrival>> Watcher<T> {
                 hint = hints.next() => Some(hint),
                 () = clock::sleep_until(wake_us) => None,
             };
-            look = match hint {
-                Some(Hint::Gone) => return Ok(Ending::Gone(self.gone())),
-                Some(Hint::Lost) => true,
-                Some(hint) => {
-                    self.take(hint);
-                    false
+            look = hint.is_none() && self.polled;
+            let mut next = hint;
+            while let Some(hint) = next {
+                match hint {
+                    Hint::Gone => return Ok(Ending::Gone(self.gone())),
+                    Hint::Lost => look = true,
+                    Hint::Created(_) | Hint::Complete { .. } | Hint::Removed { .. } => {
+                        self.take(hint).await?;
+                    }
                 }
-                None => self.polled,
-            };
+                next = hints.already();
+            }
+            self.nobody_came().await?;
+            self.tell_reasons().await?;
         }
     }
 
@@ -138,34 +176,103 @@ impl<T: From<super::Arrival>> Watcher<T> {
     /// When a file may be due, or the folder must be looked through. A quiet folder wakes nobody.
     fn wake_us(&self) -> Option<u64> {
         let poll_us = self.polled.then(|| clock::mono_us() + self.waiting.quiet_us());
-        self.waiting.next_us().into_iter().chain(poll_us).min()
+        let away_us = self.away.as_ref().map(|away| away.until_us);
+        self.waiting.next_us().into_iter().chain(poll_us).chain(away_us).min()
     }
 
     /// Takes a hint about one name.
-    fn take(&mut self, hint: Hint) {
+    async fn take(&mut self, hint: Hint) -> Result<(), Closed> {
         match hint {
-            Hint::Created(name) if names::is_data(&name) => {
-                let shape = read::shape(&self.drop.folder, &name).ok();
-                let linked = shape.is_some_and(|shape| shape.links > 1);
-                // A name linked to a finished file is never closed, so it has to stand still.
-                match shape.filter(|_| linked || self.polled) {
-                    Some(shape) => self.waiting.found(&name, shape, clock::mono_us()),
-                    None => self.waiting.created(&name),
+            Hint::Created(name) if names::is_data(&name) => self.created(&name),
+            Hint::Complete { name, renaming } => {
+                self.arrived(&name, renaming).await?;
+                if names::is_data(&name) && !self.polled {
+                    self.waiting.complete(&name);
                 }
             }
-            Hint::Complete(name) if names::is_data(&name) && !self.polled => {
-                self.waiting.complete(&name);
+            Hint::Removed { name, renaming } if names::is_data(&name) => {
+                self.renamed.remove(&name);
+                let unread = self.waiting.forget(&name) | self.missed.remove(&name);
+                let done = self.done.remove(&name).map(|(shape, _)| shape);
+                match renaming {
+                    Some(renaming) => {
+                        self.forget_away().await?;
+                        let until_us = clock::mono_us() + RENAMING_US;
+                        self.away = Some(Away { renaming, name, done, unread, until_us });
+                    }
+                    None if unread => self.went_unread(&name).await?,
+                    None => {}
+                }
             }
-            Hint::Removed(name) => {
-                self.waiting.forget(&name);
-                self.done.remove(&name);
+            Hint::Created(_) | Hint::Removed { .. } | Hint::Lost | Hint::Gone => {}
+        }
+        Ok(())
+    }
+
+    /// What a file looked like when it was last dealt with.
+    fn looked_like(&self, name: &OsStr) -> Option<Shape> {
+        self.done.get(name).map(|(shape, _)| *shape)
+    }
+
+    fn created(&mut self, name: &OsStr) {
+        let shape = read::shape(&self.drop.folder, name).ok();
+        let odd = shape.is_some_and(|shape| shape.odd.is_some());
+        if odd {
+            if self.looked_like(name) != shape {
+                self.waiting.complete(name);
             }
-            Hint::Created(_) | Hint::Complete(_) | Hint::Lost | Hint::Gone => {}
+            return;
+        }
+        // A name linked to a finished file is never closed, so it has to stand still.
+        let linked = shape.is_some_and(|shape| shape.links > 1);
+        match shape.filter(|_| linked || self.polled) {
+            Some(shape) => self.waiting.found(name, shape, true, clock::mono_us()),
+            None => self.waiting.created(name),
         }
     }
 
+    /// A name came, maybe by a renaming in the folder: then it is told and answered under that name.
+    async fn arrived(&mut self, name: &OsStr, renaming: Option<usize>) -> Result<(), Closed> {
+        self.renamed.remove(name);
+        let Some(away) = self.away.take_if(|away| renaming == Some(away.renaming)) else {
+            return self.forget_away().await;
+        };
+        let now = read::shape(&self.drop.folder, name).ok();
+        let same = away.done.zip(now).is_some_and(|(done, now)| done.inode == now.inode);
+        if !names::is_data(name) && away.unread {
+            return self.went_unread(&away.name).await;
+        }
+        if same {
+            self.renamed.insert(name.to_owned(), away.name);
+        }
+        Ok(())
+    }
+
+    /// The other half of a renaming has not come in time: the file is somewhere else.
+    async fn nobody_came(&mut self) -> Result<(), Closed> {
+        let now_us = clock::mono_us();
+        if self.away.as_ref().is_some_and(|away| away.until_us <= now_us) {
+            self.forget_away().await?;
+        }
+        Ok(())
+    }
+
+    async fn forget_away(&mut self) -> Result<(), Closed> {
+        match self.away.take() {
+            Some(away) if away.unread => self.went_unread(&away.name).await,
+            Some(_) | None => Ok(()),
+        }
+    }
+
+    /// Somebody took a complete file away before it was read.
+    async fn went_unread(&mut self, name: &OsStr) -> Result<(), Closed> {
+        let why = "it was gone before it could be read; drop it again".to_owned();
+        let file = read::of_nothing(&self.drop, name, why);
+        self.hand_over(name, file, (false, false)).await
+    }
+
     /// Finds the files that were not dealt with. It proves none of them complete.
-    async fn look_through(&mut self) -> Result<(), String> {
+    async fn look_through(&mut self, written: bool) -> Result<(), String> {
         let folder = self.drop.folder.clone();
         let listed = spawn_blocking(move || read::list(&folder)).await;
         let listed = listed.map_err(|error| error.to_string())?.map_err(|error| {
@@ -174,8 +281,8 @@ impl<T: From<super::Arrival>> Watcher<T> {
         let now_us = clock::mono_us();
         self.done.retain(|name, _| listed.contains_key(name));
         for (name, shape) in listed {
-            if names::is_data(&name) && self.done.get(&name) != Some(&shape) {
-                self.waiting.found(&name, shape, now_us);
+            if names::is_data(&name) && self.looked_like(&name) != Some(shape) {
+                self.waiting.found(&name, shape, written, now_us);
             }
         }
         Ok(())
@@ -183,87 +290,155 @@ impl<T: From<super::Arrival>> Watcher<T> {
 
     /// A file is complete, or has to be looked at again.
     async fn deal_with(&mut self, name: &OsStr, due: Due) -> Result<(), Closed> {
-        if let Due::Look = due {
+        let Due::Read(how) = due else {
             let shape = read::shape(&self.drop.folder, name);
             self.waiting.looked(name, shape.ok(), clock::mono_us());
             return Ok(());
-        }
-        let (answer, before) = oneshot::channel();
-        self.outlet.tell(News::WhatWasTaken { drop: self.drop.name.clone(), answer }).await?;
-        let before = before.await.map_err(|_| Closed)?;
+        };
         let (drop, file_name) = (Arc::clone(&self.drop), name.to_owned());
-        let content = spawn_blocking(move || read::read(&drop, &file_name, &before)).await;
-        match content.unwrap_or(Content::Gone) {
-            Content::Gone => {}
-            Content::Link => {
-                self.note_link(name);
-                let shape = read::shape(&self.drop.folder, name);
-                self.done.extend(shape.ok().map(|shape| (name.to_owned(), shape)));
+        let content = spawn_blocking(move || read::read(&drop, &file_name)).await;
+        match content.unwrap_or_else(|error| Content::Unread(error.to_string())) {
+            Content::Gone if self.polled => self.went_unread(name).await,
+            Content::Gone => {
+                // The kernel says in a moment whether it is only called something else.
+                self.missed.insert(name.to_owned());
+                Ok(())
             }
-            Content::Changing(shape) => self.waiting.found(name, shape, clock::mono_us()),
-            Content::Whole { file, shape, named } => {
-                let found = due == Due::Found;
-                let fate = self.hand_over(*file, found, named).await?;
-                if let Some(shape) = shape {
-                    self.done.insert(name.to_owned(), shape);
-                }
-                self.write_beside(name, fate).await;
+            Content::Changing(shape) => {
+                self.waiting.found(name, shape, how.written, clock::mono_us());
+                Ok(())
             }
+            Content::Unread(why) => self.unread(name, &why, how).await,
+            Content::Whole { file, shape, named, ended } => {
+                self.read_whole(name, (file, shape), (named, ended), how).await
+            }
+        }
+    }
+
+    async fn read_whole(
+        &mut self,
+        name: &OsStr,
+        (file, shape): (Box<DroppedFile>, Shape),
+        (named, ended): (bool, bool),
+        how: Read,
+    ) -> Result<(), Closed> {
+        if self.done.get(name) == Some(&(shape, file.seen.digest)) {
+            // Closed again, and nothing was written.
+            self.waiting.dealt_with(name);
+            return Ok(());
+        }
+        if !ended && !how.settled {
+            self.waiting.no_end(name, shape, how.written, clock::mono_us());
+            return Ok(());
+        }
+        self.waiting.dealt_with(name);
+        self.done.insert(name.to_owned(), (shape, file.seen.digest));
+        self.hand_over(name, file, (!how.written, named)).await
+    }
+
+    /// The system does not let a file be read now. That is told once, and it is tried again.
+    async fn unread(&mut self, name: &OsStr, why: &str, how: Read) -> Result<(), Closed> {
+        let why = format!("it cannot be read now ({why}); it is tried again by itself");
+        if self.waiting.again(name, &why, how.written, clock::mono_us()) {
+            let file = read::of_nothing(&self.drop, name, why);
+            self.hand_over(name, file, (!how.written, false)).await?;
         }
         Ok(())
     }
 
-    /// Tells the file and waits until what became of it is stored.
+    /// Tells a file. What becomes of it is heard later: see [`Flights`].
     async fn hand_over(
-        &self,
-        file: crate::bench::DroppedFile,
-        found: bool,
-        named: bool,
-    ) -> Result<Fate, Closed> {
+        &mut self,
+        name: &OsStr,
+        file: Box<DroppedFile>,
+        (found, named): (bool, bool),
+    ) -> Result<(), Closed> {
+        while self.flights.is_full() {
+            self.land().await?;
+        }
         let (fate, became) = oneshot::channel();
-        let file = Box::new(ReadFile { file, found, named, fate });
+        let renamed_from = self.renamed.remove(name).map(|from| names::shown(&from));
+        let bytes = file.seen.bytes;
+        let file = Box::new(ReadFile { file: *file, found, renamed_from, named, fate });
         self.outlet.tell(News::File(file)).await?;
-        became.await.map_err(|_| Closed)
+        self.flights.told(name.to_owned(), bytes, became);
+        Ok(())
     }
 
-    async fn write_beside(&self, name: &OsStr, fate: Fate) {
-        let (folder, name) = (self.drop.folder.clone(), name.to_owned());
-        let shown = name.to_string_lossy().into_owned();
-        match &fate {
-            Fate::Refused(_) => tracing::warn!("drop \"{}\": {shown:?} refused", self.drop.name),
-            Fate::Taken => tracing::info!("drop \"{}\": {shown:?} taken", self.drop.name),
-            Fate::Known | Fate::Nothing => {}
+    async fn land_all(&mut self) -> Result<(), Closed> {
+        while !self.flights.is_empty() {
+            self.land().await?;
         }
-        let written = spawn_blocking(move || match fate {
-            Fate::Refused(why) => why::write(&folder, &name, &why),
-            Fate::Taken | Fate::Known => why::remove(&folder, &name),
-            Fate::Nothing => Ok(()),
+        Ok(())
+    }
+
+    /// Waits for the fate of the file told first, and writes it beside that and others.
+    async fn land(&mut self) -> Result<(), Closed> {
+        let landed = self.flights.landed().await?;
+        for (name, fate) in &landed {
+            self.note(&names::shown(name), fate);
+        }
+        let folder = self.drop.folder.clone();
+        let written = spawn_blocking(move || {
+            let write = |(name, fate): (OsString, Fate)| {
+                let written = match &fate {
+                    Fate::Refused(why) | Fate::Told(why) => why::write(&folder, &name, why),
+                    Fate::Taken | Fate::Known => why::remove(&folder, &name),
+                };
+                written.err().map(|error| (name, error))
+            };
+            landed.into_iter().filter_map(write).collect::<Vec<_>>()
         });
-        if let Ok(Err(error)) = written.await {
-            let drop = &self.drop.name;
+        for (name, error) in written.await.unwrap_or_default() {
+            let (drop, shown) = (&self.drop.name, names::shown(&name));
             tracing::warn!("drop \"{drop}\": no reasons beside {shown:?} ({error}); see the alert");
         }
+        Ok(())
     }
 
-    fn note_link(&mut self, name: &OsStr) {
-        if !std::mem::replace(&mut self.link_noted, true) {
-            let (drop, name) = (&self.drop.name, name.to_string_lossy());
-            tracing::warn!("drop \"{drop}\": {name:?} is no plain file; links are not followed");
+    fn note(&mut self, shown: &str, fate: &Fate) {
+        let drop = &self.drop.name;
+        match fate {
+            // Somebody may make any number of them.
+            Fate::Refused(why) if why.starts_with("it is a") => {
+                if !std::mem::replace(&mut self.odd_noted, true) {
+                    tracing::warn!("drop \"{drop}\": {shown:?} refused: {why}; more: see alerts");
+                }
+            }
+            Fate::Refused(_) => tracing::warn!("drop \"{drop}\": {shown:?} refused"),
+            Fate::Taken => tracing::info!("drop \"{drop}\": {shown:?} taken"),
+            Fate::Known | Fate::Told(_) => {}
         }
+    }
+
+    /// Tells what files wait for, where that is something else than before.
+    async fn tell_reasons(&mut self) -> Result<(), Closed> {
+        let reasons = self.waiting.reasons();
+        let more = reasons.len().saturating_sub(MOST_REASONS);
+        let named = reasons.into_iter().take(MOST_REASONS);
+        let mut files: Vec<String> =
+            named.map(|(name, why)| format!("{}: {why}", names::shown(&name))).collect();
+        if more > 0 {
+            files.push(format!("and {more} more"));
+        }
+        if files == self.reasons {
+            return Ok(());
+        }
+        for file in files.iter().filter(|file| !self.reasons.contains(file)) {
+            tracing::info!("drop \"{}\": waiting: {file}", self.drop.name);
+        }
+        self.reasons.clone_from(&files);
+        self.outlet.tell(News::Waiting { drop: self.drop.name.clone(), files }).await
     }
 }
 
 /// Reads a whole file of a drop as the watcher does; with it, whether the check in its tag still
 /// carries what follows it in the file's name.
 #[cfg(test)]
-pub(crate) fn read_whole(
-    drop: &Drop,
-    name: &OsStr,
-    before: &[super::TakenBefore],
-) -> Option<(crate::bench::DroppedFile, bool)> {
-    match read::read(drop, name, before) {
+pub(crate) fn read_whole(drop: &Drop, name: &OsStr) -> Option<(DroppedFile, bool)> {
+    match read::read(drop, name) {
         Content::Whole { file, named, .. } => Some((*file, named)),
-        Content::Gone | Content::Link | Content::Changing(_) => None,
+        Content::Gone | Content::Unread(_) | Content::Changing(_) => None,
     }
 }
 

@@ -75,12 +75,12 @@ pub enum News {
         /// The sentence when it is not there.
         missing: Option<String>,
     },
-    /// A drop asks what it gave before, to tell the new rows of a grown file from the old.
-    WhatWasTaken {
+    /// Files of a drop that are not dealt with yet for a reason, or no longer.
+    Waiting {
         /// The drop.
         drop: Name,
-        /// Where the answer goes.
-        answer: oneshot::Sender<Vec<TakenBefore>>,
+        /// Each file with what it waits for.
+        files: Vec<String>,
     },
     /// A file is complete and read.
     File(Box<ReadFile>),
@@ -134,26 +134,15 @@ impl Link {
     }
 }
 
-/// A file of a drop that was taken earlier.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct TakenBefore {
-    /// Its name in the folder.
-    pub name: String,
-    /// Its length in bytes.
-    pub bytes: u64,
-    /// BLAKE3 of all its bytes.
-    pub digest: [u8; 32],
-    /// Its data rows.
-    pub rows: u32,
-}
-
 /// A complete file, read and parsed.
 #[derive(Debug)]
 pub struct ReadFile {
-    /// What the bench is told. `known` and `closed_jobs` are left for whoever knows the record.
+    /// What the bench is told. What only the record knows is left for whoever has it.
     pub file: DroppedFile,
-    /// It was found by looking through the folder, not by somebody writing it.
+    /// It was found when the folder was first looked through: nobody was seen writing it.
     pub found: bool,
+    /// The name it had before somebody renamed it in its folder, since it was dealt with.
+    pub renamed_from: Option<String>,
     /// The check in the tag still carries what follows it in the file's name.
     pub named: bool,
     /// Where what became of it goes, after it is stored.
@@ -167,10 +156,10 @@ pub enum Fate {
     Taken,
     /// It was refused; every bad row, a line each.
     Refused(String),
-    /// Its bytes were taken before, under whatever name.
+    /// It is the very file that was taken before.
     Known,
-    /// It was refused before with the same bytes, and told then.
-    Nothing,
+    /// It was refused before with the same bytes, and told then; the reasons.
+    Told(String),
 }
 
 /// The receiver of arrivals is gone: the service ends.

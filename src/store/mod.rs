@@ -8,6 +8,7 @@ mod backup;
 pub(crate) mod body;
 mod compact;
 mod counters;
+mod dropped;
 mod error;
 mod feed;
 mod folder;
@@ -29,6 +30,7 @@ pub(crate) mod words;
 mod write;
 mod writer;
 
+pub use dropped::{FileHistory, FileLook, Grown};
 pub use error::{CommitError, StoreError};
 pub use feed::FeedOrigin;
 pub use folder::{DATABASE, LOCK};
@@ -44,4 +46,4 @@ pub use records::{
 };
 pub use restore::{Restored, restore};
 pub use verify::{Difference, Judge, Verified};
-pub use writer::{Answer, Health, ReadBack, Store, TakenLength};
+pub use writer::{Answer, Health, ReadBack, Store};

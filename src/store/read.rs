@@ -456,6 +456,8 @@ impl Book<'_> {
                 digest: row.get("digest")?,
                 bytes: bytes.cast_unsigned(),
                 rows: row.get("lines")?,
+                series: row.get("series")?,
+                went: row.get("went")?,
                 why: row.get("why")?,
             });
             let taken: bool = row.get("taken")?;

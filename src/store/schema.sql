@@ -176,13 +176,17 @@ CREATE TABLE file (                      -- dropped files, taken and refused
     taken     INTEGER NOT NULL,
     drop_name TEXT NOT NULL,
     name      TEXT NOT NULL,
-    digest    BLOB NOT NULL,
+    digest    BLOB NOT NULL,             -- BLAKE3 of its bytes
     bytes     INTEGER NOT NULL,
-    lines     INTEGER NOT NULL,
+    lines     INTEGER NOT NULL,          -- data rows
+    series    BLOB NOT NULL,             -- the same for every version of a file that grows
+    went      BLOB NOT NULL,             -- BLAKE3 of the places its rows go to
     why       TEXT NOT NULL
 ) STRICT;
-CREATE INDEX file_digest ON file (digest);
-CREATE INDEX file_drop ON file (drop_name, seq) WHERE taken = 1;
+CREATE INDEX file_digest ON file (digest, went) WHERE taken = 1;
+CREATE INDEX file_name ON file (drop_name, name, digest);
+CREATE INDEX file_series ON file (drop_name, series, bytes, digest) WHERE taken = 1;
+CREATE INDEX file_newest ON file (drop_name, name, seq) WHERE taken = 1;
 
 CREATE TABLE answer (                    -- replies to requests, so that one repeated is done once
     id    INTEGER PRIMARY KEY,

@@ -1,5 +1,6 @@
 //! Tests of the record as a whole.
 
+mod dropped;
 mod figures;
 mod handover;
 mod home;

@@ -398,8 +398,9 @@ impl Pen<'_> {
 
     fn file(&self, row: &Row, seen: &FileSeen, taken: bool) -> Written {
         self.run(
-            "INSERT INTO file (seq, wall, mono, taken, drop_name, name, digest, bytes, lines, why, by_whom)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
+            "INSERT INTO file (seq, wall, mono, taken, drop_name, name, digest, bytes, lines, series,
+                               went, why, by_whom)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)",
             params![
                 int(row.seq),
                 row.at.wall.micros(),
@@ -410,6 +411,8 @@ impl Pen<'_> {
                 seen.digest,
                 seen.bytes.cast_signed(),
                 seen.rows,
+                seen.series,
+                seen.went,
                 seen.why,
                 by(row),
             ],

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
-use rusqlite::{Connection, OpenFlags, OptionalExtension, TransactionBehavior, params};
+use rusqlite::{Connection, OpenFlags, OptionalExtension, TransactionBehavior};
 
 use super::counters::End;
 use super::folder::{self, FolderLock, Identity};
@@ -79,9 +79,6 @@ pub struct Health {
     /// Space left for the service on that disk, bytes.
     pub free_bytes: u64,
 }
-
-/// Bytes, digest, data rows and name of a file that was taken.
-pub type TakenLength = (u64, [u8; 32], u32, String);
 
 impl Store {
     /// Opens the record in a state folder with the plan reader of the configuration, see
@@ -247,7 +244,7 @@ impl Store {
         self.conn.close().map_err(|(_, error)| error.into())
     }
 
-    fn one<T: rusqlite::types::FromSql>(
+    pub(super) fn one<T: rusqlite::types::FromSql>(
         &self,
         sql: &str,
         values: impl rusqlite::Params,
@@ -293,45 +290,6 @@ impl Store {
         let Some(job) = self.closed_job(name)? else { return Ok(None) };
         let rows = self.book().job_rows(job).map_err(|error| self.book().named(error))?;
         Ok(Some(Arc::new(rows)))
-    }
-
-    /// Whether a file with these bytes was taken.
-    ///
-    /// # Errors
-    /// The database cannot be read.
-    pub fn file_known(&self, digest: &[u8; 32]) -> Result<bool, StoreError> {
-        let sql = "SELECT seq FROM file WHERE digest = ?1 AND taken = 1 LIMIT 1";
-        Ok(self.one::<i64>(sql, [digest])?.is_some())
-    }
-
-    /// Whether this very file was refused before.
-    ///
-    /// # Errors
-    /// The database cannot be read.
-    pub fn refused_before(
-        &self,
-        drop: &str,
-        name: &str,
-        digest: &[u8; 32],
-    ) -> Result<bool, StoreError> {
-        let sql = "SELECT seq FROM file WHERE digest = ?3 AND taken = 0 AND drop_name = ?1
-                   AND name = ?2 LIMIT 1";
-        Ok(self.one::<i64>(sql, params![drop, name, digest])?.is_some())
-    }
-
-    /// Bytes, digest, data rows and name of every file that was taken from a drop, oldest first.
-    ///
-    /// # Errors
-    /// The database cannot be read.
-    pub fn taken_lengths(&self, drop: &str) -> Result<Vec<TakenLength>, StoreError> {
-        let sql = "SELECT bytes, digest, lines, name FROM file WHERE drop_name = ?1 AND taken = 1
-                   ORDER BY seq";
-        let mut statement = self.conn.prepare_cached(sql)?;
-        let found = statement.query_map([drop], |row| {
-            let bytes: i64 = row.get(0)?;
-            Ok((bytes.cast_unsigned(), row.get(1)?, row.get(2)?, row.get(3)?))
-        })?;
-        Ok(found.collect::<Result<_, _>>()?)
     }
 
     /// At most `limit` lines of the feed after line `since`.

@@ -139,6 +139,8 @@ pub struct DropStatus {
     pub rows: u64,
     /// Files refused.
     pub refused: u64,
+    /// Files that are not dealt with yet, each with what it waits for.
+    pub waiting: Vec<String>,
 }
 
 /// Whether a drop folder is there.
@@ -238,6 +240,7 @@ mod tests {
                 calibration_due: Some("2027-04-01T00:00:00.000Z".to_owned()),
             }],
             drops: vec![DropStatus {
+                waiting: Vec::new(),
                 name: "height-logger".to_owned(),
                 state: DropState::Absent,
                 files: 1,
@@ -267,7 +270,7 @@ mod tests {
             r#""damaged":1,"foreign":0,"repeats":0,"resync":0,"idle":0,"muted":0,"#,
             r#""last":"-0.00012 in","last_at":"2027-03-01T06:10:00.000Z","#,
             r#""calibration_due":"2027-04-01T00:00:00.000Z"}],"#,
-            r#""drops":[{"name":"height-logger","state":"absent","files":1,"rows":9,"refused":0}],"#,
+            r#""drops":[{"name":"height-logger","state":"absent","files":1,"rows":9,"refused":0,"waiting":[]}],"#,
             r#""storage":{"state":"fine","why":null,"database":"/var/lib/tenths/tenths.db","wal_bytes":0,"#,
             r#""free_bytes":1000000},"alerts_open":1,"set_aside":[{"what":"J-7","text":"J-7 is set aside"}],"reload_refused":null}"#,
         );

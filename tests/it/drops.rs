@@ -236,7 +236,13 @@ fn only_complete_files_are_read_and_the_same_bytes_count_once() {
     complete(&bench, "a");
     complete(&bench, "b");
     complete(&bench, "h");
-    assert!(!bench.path("drop/a-copy.csv.why").exists());
+    // Nothing is taken from the copies, and each is told so.
+    for copy in ["drop/a-copy.csv", "share/a-copy.csv", "drop/a.csv"] {
+        let reasons = why(&bench, copy);
+        assert!(reasons.contains("the same bytes were taken from"), "{copy}: {reasons}");
+    }
+    assert_eq!((count(&bench, "logger", "refused"), count(&bench, "share", "refused")), (2, 1));
+    assert!(!bench.path("drop/b-moved.csv.why").exists(), "it is only called something else");
     assert!(bench.path("drop/a.csv").exists() && bench.path("drop/b-moved.csv").exists());
 }
 
@@ -395,7 +401,7 @@ fn a_refused_file_names_every_bad_row_and_a_good_rewrite_mends_it() {
 }
 
 #[test]
-fn a_refused_file_is_mended_by_bytes_that_are_known_already() {
+fn a_refused_file_that_now_holds_what_another_gave_is_told_that() {
     let bench = started();
     write(&bench, "drop/a.csv", &format!("{HEAD}12.34x0,mm,d1,ring,a,0\n"));
     why(&bench, "drop/a.csv");
@@ -403,8 +409,10 @@ fn a_refused_file_is_mended_by_bytes_that_are_known_already() {
     write(&bench, "drop/b.csv", &good);
     taken(&bench, "logger", 1);
     write(&bench, "drop/a.csv", &good);
-    bench.until("the reasons are gone", || !bench.path("drop/a.csv.why").exists());
-    assert!(open_alerts(&bench, "file-refused").is_empty());
+    bench.until("the other reason", || {
+        why(&bench, "drop/a.csv").contains("taken from logger/b.csv")
+    });
+    assert_eq!(open_alerts(&bench, "file-refused").len(), 1);
     complete(&bench, "a");
 }
 

@@ -16,6 +16,7 @@ mod digits;
 mod dirt;
 mod door;
 mod doubts;
+mod dropped;
 mod drops;
 mod elsewhere;
 mod evaluate;

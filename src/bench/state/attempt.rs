@@ -82,8 +82,8 @@ pub struct Touched {
     pub arrived_as: State,
     /// Its position.
     pub position: Option<u32>,
-    /// It came from a dropped file.
-    pub from_file: bool,
+    /// The dropped file it came from.
+    pub from_file: Option<Seq>,
     /// It was keyed in.
     pub keyed: bool,
     /// The graduation it counts, where a dial was keyed in by its graduations.
@@ -334,7 +334,7 @@ impl Attempt {
     /// Whether any of its readings came from a dropped file.
     #[must_use]
     pub fn from_file(&self) -> bool {
-        self.readings.iter().any(|touched| touched.from_file)
+        self.readings.iter().any(|touched| touched.from_file.is_some())
     }
 
     /// How many positions hold a reading that counts.

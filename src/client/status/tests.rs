@@ -50,6 +50,7 @@ fn status() -> Status {
             ..gauge("plate", GaugeState::Live)
         }],
         drops: vec![DropStatus {
+            waiting: Vec::new(),
             name: "height-logger".to_owned(),
             state: DropState::Watching,
             files: 2,

@@ -177,7 +177,8 @@ fn every_key_of_ports_and_drops_reaches_the_bench() {
     assert_eq!((on_line.channel.as_deref(), on_line.sign), (Some("1"), Sign::Minus));
     assert_eq!((on_line.repeat_us, on_line.max_rate), (0, 0));
     let logger = &loaded.drops[0];
-    assert_eq!((logger.tags, logger.complete), (Tags::Name, Complete::Quiet { quiet_us: 500_000 }));
+    assert_eq!((logger.tags, logger.complete), (Tags::Name, Complete::Quiet));
+    assert_eq!(logger.quiet_us, 500_000);
     assert_eq!((logger.format.delimiter, logger.format.decimal), (b';', b','));
     assert_eq!((logger.format.skip_lines, logger.format.unit), (2, Some(Unit::Inch)));
     assert_eq!(logger.format.columns.value, "Wert");

@@ -5,7 +5,8 @@
 
 use std::sync::Arc;
 
-use super::{After, Batch, Desk, GivenUp, facts, fate_of};
+use super::dropped::fate_of;
+use super::{After, Batch, Desk, GivenUp, facts};
 use crate::bench::event::StorageNews;
 use crate::bench::{Bench, Decision, Event, Refusal, Seq};
 use crate::daemon::record::Record;

@@ -293,7 +293,7 @@ fn level_of(check: &Check, attempt: &Attempt, next: Touch) -> Option<Length> {
         | Touch::Nothing => Some(surface_at(check, 0)),
     };
     let taught = attempt.readings.iter().find(|touched| {
-        let by_stylus = !touched.keyed && !touched.from_file && touched.state.counts();
+        let by_stylus = !touched.keyed && touched.from_file.is_none() && touched.state.counts();
         let on_master = touched.state == State::Master;
         let surface = touched.position.map(|position| surface_at(check, position));
         by_stylus && on_master == next.is_none() && (on_master || surface == next)

@@ -10,8 +10,7 @@ use crate::bench::row::AlertKind;
 use crate::bench::{Body, Request, Seq};
 use crate::daemon::record::{Asked, Refused, Space};
 use crate::daemon::tests::{a_setup, frame, open_job};
-use crate::intake::TakenBefore;
-use crate::store::ReadBack;
+use crate::store::{FileHistory, FileLook, ReadBack};
 
 mod hands;
 mod shop;
@@ -88,18 +87,19 @@ impl Record for StandIn {
         Ok(None)
     }
 
-    fn file_known(&mut self, digest: &[u8; 32]) -> Asked<bool> {
-        let taken = |body: &Body| matches!(body, Body::FileTaken(seen) if &seen.digest == digest);
-        Ok(self.bodies().iter().any(taken))
-    }
-
-    fn refused_before(&mut self, _drop: &Name, name: &str, digest: &[u8; 32]) -> Asked<bool> {
-        let refused = |body: &Body| matches!(body, Body::FileRefused(seen) if &seen.digest == digest && seen.name == name);
-        Ok(self.bodies().iter().any(refused))
-    }
-
-    fn taken_before(&mut self, _drop: &Name) -> Asked<Vec<TakenBefore>> {
-        Ok(Vec::new())
+    fn file_history(&mut self, look: FileLook<'_>) -> Asked<FileHistory> {
+        let seen = look.seen;
+        let mut history = FileHistory::default();
+        for body in self.bodies() {
+            if let Body::FileTaken(taken) = &body {
+                history.itself |= (taken.digest, &taken.name) == (seen.digest, &seen.name);
+            } else if let Body::FileRefused(not) = &body
+                && (not.digest, &not.name) == (seen.digest, &seen.name)
+            {
+                history.refused = Some(not.why.clone());
+            }
+        }
+        Ok(history)
     }
 
     fn space(&mut self) -> Asked<Space> {

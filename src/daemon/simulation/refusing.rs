@@ -13,9 +13,9 @@ use crate::bench::row::{Body, Source};
 use crate::bench::{Bench, Row, Seq};
 use crate::daemon::record::{Asked, Kept, Record, Refused, Space};
 use crate::daemon::shown::Shown;
-use crate::intake::{Fate, TakenBefore};
+use crate::intake::Fate;
 use crate::quantity::Name;
-use crate::store::{Answer, ReadBack, SetAside};
+use crate::store::{Answer, FileHistory, FileLook, ReadBack, SetAside};
 
 /// How the record fails next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -186,19 +186,9 @@ impl Record for Refusing {
         self.kept.closed_job(name)
     }
 
-    fn file_known(&mut self, digest: &[u8; 32]) -> Asked<bool> {
+    fn file_history(&mut self, look: FileLook<'_>) -> Asked<FileHistory> {
         self.strike()?;
-        self.kept.file_known(digest)
-    }
-
-    fn refused_before(&mut self, drop: &Name, name: &str, digest: &[u8; 32]) -> Asked<bool> {
-        self.strike()?;
-        self.kept.refused_before(drop, name, digest)
-    }
-
-    fn taken_before(&mut self, drop: &Name) -> Asked<Vec<TakenBefore>> {
-        self.strike()?;
-        self.kept.taken_before(drop)
+        self.kept.file_history(look)
     }
 
     fn space(&mut self) -> Asked<Space> {

@@ -204,7 +204,8 @@ fn file_rows_once(world: &World) -> Held {
     let mut files: Vec<(Seq, &FileSeen)> = Vec::new();
     for row in &outside.rows {
         if let Body::FileTaken(seen) = &row.body {
-            let twice = files.iter().find(|(_, taken)| taken.digest == seen.digest);
+            let same = |taken: &FileSeen| (taken.digest, taken.went) == (seen.digest, seen.went);
+            let twice = files.iter().find(|(_, taken)| same(taken));
             that(twice.is_none(), || format!("{seen:?} was taken twice"))?;
             files.push((row.seq, seen));
         } else if let Body::Reading(reading) = &row.body
@@ -221,7 +222,12 @@ fn file_rows_once(world: &World) -> Held {
         };
         let before = files[..index].iter().filter(of_this).map(|(_, taken)| {
             let before = &world.texts[&taken.digest];
-            if text.starts_with(before.as_str()) { before.lines().count() - 1 } else { 0 }
+            // The same bytes for another attempt are other readings.
+            if text.len() > before.len() && text.starts_with(before.as_str()) {
+                before.lines().count() - 1
+            } else {
+                0
+            }
         });
         let new = text.lines().count() - 1 - before.max().unwrap_or(0);
         let rows = given.remove(id).unwrap_or_default();

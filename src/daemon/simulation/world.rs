@@ -20,7 +20,7 @@ use crate::daemon::pulse::Pulse;
 use crate::daemon::record::Kept;
 use crate::daemon::reload::{new_setup, parse_pinned_plan};
 use crate::gauge::{Kind, Line, Outcome};
-use crate::intake::{Arrival, Asks, Link, News, ReadFile, TakenBefore};
+use crate::intake::{Arrival, Asks, Link, News, ReadFile};
 use crate::quantity::{Name, Stamp, Wall};
 use crate::store::Store;
 
@@ -324,15 +324,11 @@ impl World {
     /// A source hands over a file that lies in a drop.
     pub(super) fn hand_over(&mut self, drop: usize, name: &str) {
         let drop = self.loaded.drops[drop].clone();
-        let (answer, mut taken) = oneshot::channel();
-        let news = News::WhatWasTaken { drop: drop.name.clone(), answer };
-        self.take(Input::Arrival(Arrival { at: self.clock.now(), news }));
-        let before: Vec<TakenBefore> = taken.try_recv().unwrap();
-        let read = crate::intake::read_whole(&drop, name.as_ref(), &before);
+        let read = crate::intake::read_whole(&drop, name.as_ref());
         let (file, named) = read.unwrap();
         let (fate, became) = oneshot::channel();
         let found = self.dice.one_in(3);
-        let news = News::File(Box::new(ReadFile { file, found, named, fate }));
+        let news = News::File(Box::new(ReadFile { file, found, renamed_from: None, named, fate }));
         self.take(Input::Arrival(Arrival { at: self.clock.now(), news }));
         self.wait_for(Letter::Fate { became });
     }

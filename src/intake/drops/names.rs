@@ -14,6 +14,16 @@ pub(super) fn is_data(name: &OsStr) -> bool {
     !hidden && !NOT_YET.iter().any(|ending| name.ends_with(ending))
 }
 
+/// A name as it is told: bytes that are no text as `\xff`, so that two names never look the same.
+pub(super) fn shown(name: &OsStr) -> String {
+    let bytes = name.as_encoded_bytes();
+    bytes.utf8_chunks().fold(String::new(), |mut shown, chunk| {
+        shown.push_str(chunk.valid());
+        shown.extend(chunk.invalid().iter().map(|byte| format!("\\x{byte:02x}")));
+        shown
+    })
+}
+
 /// The job, the part and the check, with what may follow it, of `JOB__PART__CHECK*.csv`.
 pub(super) fn tag_of(name: &OsStr) -> Option<Tag> {
     let name = name.to_str()?;

@@ -1,4 +1,4 @@
-//! Reading a dropped file whole: its bytes, their digest, the rows it gave before, its rows.
+//! Reading a dropped file whole: its bytes, their digest, its rows.
 
 use std::collections::BTreeMap;
 use std::ffi::{OsStr, OsString};
@@ -8,7 +8,7 @@ use std::os::unix::fs::MetadataExt;
 use std::path::Path;
 use std::sync::Arc;
 
-use rustix::fs::{Mode, OFlags};
+use rustix::fs::{FileType, Mode, OFlags};
 use rustix::io::Errno;
 
 use super::names;
@@ -16,7 +16,6 @@ use crate::bench::DroppedFile;
 use crate::bench::row::FileSeen;
 use crate::config::{Drop, Tags};
 use crate::gauge::{BadRows, FileRows, parse_rows};
-use crate::intake::TakenBefore;
 
 /// The most bytes a file may have.
 pub(super) const MAX_BYTES: u64 = 16 << 20;
@@ -31,17 +30,37 @@ pub(super) struct Shape {
     pub(super) modified: (i64, i64),
     pub(super) inode: u64,
     pub(super) links: u64,
+    /// What it is where it is no plain file. Such a thing changes whenever somebody works with it,
+    /// and stays what it is: only that and its inode are kept of it.
+    pub(super) odd: Option<&'static str>,
 }
 
 impl Shape {
     fn of(metadata: &std::fs::Metadata) -> Self {
+        if let Some(odd) = odd(metadata) {
+            return Self { inode: metadata.ino(), odd: Some(odd), ..Self::default() };
+        }
         Self {
             bytes: metadata.len(),
             modified: (metadata.mtime(), metadata.mtime_nsec()),
             inode: metadata.ino(),
             links: metadata.nlink(),
+            odd: None,
         }
     }
+}
+
+/// What something is that is no plain file.
+fn odd(metadata: &std::fs::Metadata) -> Option<&'static str> {
+    Some(match FileType::from_raw_mode(metadata.mode()) {
+        FileType::RegularFile => return None,
+        FileType::Directory => "a folder",
+        FileType::Symlink => "a link",
+        FileType::Fifo => "a pipe",
+        FileType::Socket => "a socket",
+        FileType::CharacterDevice | FileType::BlockDevice => "a device",
+        FileType::Unknown => "no file of a kind that is known",
+    })
 }
 
 /// What is behind a name.
@@ -49,18 +68,20 @@ impl Shape {
 pub(super) enum Content {
     /// Nothing any more.
     Gone,
-    /// A link, a folder, a pipe: no plain file.
-    Link,
     /// A file that changed while it was read.
     Changing(Shape),
-    /// A whole file.
+    /// A file that the system does not let anybody read now, with its words.
+    Unread(String),
+    /// A whole file, or something that is none and is refused.
     Whole {
         /// What the bench is told.
         file: Box<DroppedFile>,
-        /// What it looked like; `None` where it could not be opened.
-        shape: Option<Shape>,
+        /// What it looked like.
+        shape: Shape,
         /// The tag still carries what follows the check in the file's name.
         named: bool,
+        /// Its last line has its end.
+        ended: bool,
     },
 }
 
@@ -69,74 +90,96 @@ pub(super) fn shape(folder: &Path, name: &OsStr) -> std::io::Result<Shape> {
     Ok(Shape::of(&std::fs::symlink_metadata(folder.join(name))?))
 }
 
-/// Every name in a folder that is no folder itself.
+/// Every name in a folder.
 pub(super) fn list(folder: &Path) -> std::io::Result<BTreeMap<OsString, Shape>> {
     let mut listed = BTreeMap::new();
     for entry in std::fs::read_dir(folder)? {
         let entry = entry?;
         // A name that is gone again by now is nothing to tell.
-        if let Ok(metadata) = entry.metadata()
-            && !metadata.is_dir()
-        {
+        if let Ok(metadata) = entry.metadata() {
             listed.insert(entry.file_name(), Shape::of(&metadata));
         }
     }
     Ok(listed)
 }
 
-/// Reads a file of a drop. `before` are the files the drop gave earlier.
-pub(super) fn read(drop: &Drop, name: &OsStr, before: &[TakenBefore]) -> Content {
+/// Reads a file of a drop. What is no plain file is never opened: a pipe would wake whoever writes
+/// into it, a device do whatever it does.
+pub(super) fn read(drop: &Drop, name: &OsStr) -> Content {
+    match shape(&drop.folder, name) {
+        Ok(shape) => match shape.odd {
+            None => {}
+            Some(what) => return refused_unread(drop, name, what, shape),
+        },
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Content::Gone,
+        Err(error) => return Content::Unread(error.to_string()),
+    }
+    // Whoever put something else there since is neither followed nor waited for.
     let flags = OFlags::RDONLY | OFlags::NOFOLLOW | OFlags::NONBLOCK | OFlags::CLOEXEC;
     let opened = rustix::fs::open(drop.folder.join(name), flags, Mode::empty());
     let file = match opened {
         Ok(file) => File::from(file),
         Err(Errno::NOENT) => return Content::Gone,
-        Err(Errno::LOOP | Errno::NXIO) => return Content::Link,
-        Err(error) => return unreadable(drop, name, &error.into()),
+        // It has become a link or a socket since, and is looked at as that.
+        Err(Errno::LOOP | Errno::NXIO) => {
+            return shape(&drop.folder, name).map_or(Content::Gone, Content::Changing);
+        }
+        Err(error) => return Content::Unread(std::io::Error::from(error).to_string()),
     };
-    match file.metadata() {
-        Ok(metadata) if !metadata.is_file() => Content::Link,
-        Ok(metadata) => read_open(drop, name, before, (file, Shape::of(&metadata))),
-        Err(error) => unreadable(drop, name, &error),
+    let metadata = match file.metadata() {
+        Ok(metadata) => metadata,
+        Err(error) => return Content::Unread(error.to_string()),
+    };
+    let shape = Shape::of(&metadata);
+    match shape.odd {
+        Some(what) => refused_unread(drop, name, what, shape),
+        None => read_open(drop, name, (file, shape))
+            .unwrap_or_else(|error| Content::Unread(error.to_string())),
     }
 }
 
 fn read_open(
     drop: &Drop,
     name: &OsStr,
-    before: &[TakenBefore],
     (mut file, shape): (File, Shape),
-) -> Content {
-    let shown = name.to_string_lossy();
-    // Rows that say themselves what they belong to are the same rows whatever the file is called.
-    // Where only the name says it, or nothing, another file that begins alike is another series.
-    let of_this = |taken: &&TakenBefore| drop.tags == Tags::Columns || taken.name == shown;
-    let before: Vec<_> = before.iter().filter(of_this).collect();
-    let bytes = match digested(&mut file, &before) {
-        Ok(bytes) => bytes,
-        Err(error) => return unreadable(drop, name, &error),
-    };
-    match file.metadata().map(|metadata| Shape::of(&metadata)) {
-        Ok(after) if after == shape && bytes.total == shape.bytes => {}
-        Ok(after) => return Content::Changing(after),
-        Err(error) => return unreadable(drop, name, &error),
+) -> std::io::Result<Content> {
+    let bytes = Digested::of(&mut file)?;
+    let after = Shape::of(&file.metadata()?);
+    if after != shape || bytes.total != shape.bytes {
+        return Ok(Content::Changing(after));
     }
-    let parsed = parsed(drop, name, &bytes);
-    let given_before = bytes.given_before();
-    let (read, why) = match parsed {
+    let (read, why) = match parsed(drop, name, &bytes) {
         Ok(read) => (read, String::new()),
         Err(why) => (no_rows(), why),
     };
     let seen = FileSeen {
         drop: drop.name.clone(),
-        name: shown.into_owned(),
+        name: names::shown(name),
         digest: bytes.digest,
         bytes: bytes.total,
         rows: u32::try_from(read.good.rows.len()).unwrap_or(u32::MAX),
+        series: series(drop, name, (&bytes.kept, &read.good)),
+        went: [0; 32],
         why,
     };
-    let file = Box::new(whole(drop, seen, (bytes.kept, read), given_before));
-    Content::Whole { file, shape: Some(shape), named: drop.tags == Tags::Name }
+    let ended = matches!(bytes.kept.last(), None | Some(b'\n' | b'\r')) || bytes.total > MAX_BYTES;
+    let file = Box::new(whole(drop, seen, (bytes.kept, read)));
+    Ok(Content::Whole { file, shape, named: drop.tags == Tags::Name, ended })
+}
+
+/// What every version of a file that grows has in common. Rows that say themselves what they belong
+/// to are the same rows whatever the file is called. Where only the name says it, or nothing,
+/// another file that begins alike is another series.
+fn series(drop: &Drop, name: &OsStr, (bytes, rows): (&[u8], &FileRows)) -> [u8; 32] {
+    let place = |at: u32| usize::try_from(at).unwrap_or(usize::MAX);
+    let end = rows.rows.first().map(|row| place(row.start).saturating_add(place(row.length)));
+    let head = end.and_then(|end| bytes.get(..end)).unwrap_or_default();
+    let mut hasher = blake3::Hasher::new();
+    hasher.update(head);
+    if drop.tags != Tags::Columns {
+        hasher.update(b"\n").update(name.as_encoded_bytes());
+    }
+    *hasher.finalize().as_bytes()
 }
 
 fn no_rows() -> BadRows {
@@ -144,37 +187,46 @@ fn no_rows() -> BadRows {
     BadRows { faults: Vec::new(), good }
 }
 
-fn whole(
-    drop: &Drop,
-    seen: FileSeen,
-    (bytes, read): (Vec<u8>, BadRows),
-    given_before: u32,
-) -> DroppedFile {
+fn whole(drop: &Drop, seen: FileSeen, (bytes, read): (Vec<u8>, BadRows)) -> DroppedFile {
     DroppedFile {
         seen,
         gauge: drop.gauge.clone(),
         bytes: Arc::new(bytes),
         rows: Arc::new(read.good),
         bad: read.faults,
-        given_before,
+        given_before: 0,
+        before: Vec::new(),
         to_active: drop.tags == Tags::Active,
         known: false,
+        same: None,
         closed_jobs: std::collections::BTreeSet::new(),
     }
 }
 
-/// A file that is there and cannot be read is refused: somebody wants it measured.
-fn unreadable(drop: &Drop, name: &OsStr, error: &std::io::Error) -> Content {
+/// Something of which no byte was read, with the reason. Its digest is that of the reason, so that
+/// it is told once.
+pub(super) fn of_nothing(drop: &Drop, name: &OsStr, why: String) -> Box<DroppedFile> {
     let seen = FileSeen {
         drop: drop.name.clone(),
-        name: name.to_string_lossy().into_owned(),
-        digest: *blake3::hash(b"").as_bytes(),
+        name: names::shown(name),
+        digest: *blake3::hash(why.as_bytes()).as_bytes(),
         bytes: 0,
         rows: 0,
-        why: format!("the file cannot be read: {error}"),
+        series: [0; 32],
+        went: [0; 32],
+        why,
     };
-    let file = Box::new(whole(drop, seen, (Vec::new(), no_rows()), 0));
-    Content::Whole { file, shape: None, named: false }
+    Box::new(whole(drop, seen, (Vec::new(), no_rows())))
+}
+
+fn refused_unread(drop: &Drop, name: &OsStr, what: &str, shape: Shape) -> Content {
+    let way = match what {
+        "a folder" => "files in it are not looked at; put the files themselves here",
+        "a link" => "links are not followed; put the file itself here",
+        _ => "put a plain file here",
+    };
+    let file = of_nothing(drop, name, format!("it is {what}: {way}"));
+    Content::Whole { file, shape, named: false, ended: true }
 }
 
 /// The bytes of a file with their digest.
@@ -182,63 +234,30 @@ struct Digested {
     kept: Vec<u8>,
     total: u64,
     digest: [u8; 32],
-    /// The longest earlier file that this one begins with.
-    grown_from: Option<TakenBefore>,
 }
 
 impl Digested {
-    fn given_before(&self) -> u32 {
-        self.grown_from.as_ref().map_or(0, |before| before.rows)
-    }
-
-    /// Whether the earlier file ended where a row ends in this one.
-    fn grew_by_rows(&self) -> bool {
-        let Some(before) = &self.grown_from else { return true };
-        let Ok(end) = usize::try_from(before.bytes) else { return false };
-        let is_end = |byte: Option<&u8>| matches!(byte, None | Some(b'\n' | b'\r'));
-        end == 0 || is_end(self.kept.get(end - 1)) || is_end(self.kept.get(end))
-    }
-}
-
-/// Reads to the end, and on the way compares what was read so far with earlier files of the same
-/// length. Of a file that is too long only the digest is taken.
-fn digested(file: &mut File, before: &[&TakenBefore]) -> std::io::Result<Digested> {
-    let mut by_length: BTreeMap<u64, Vec<&TakenBefore>> = BTreeMap::new();
-    for taken in before.iter().filter(|taken| taken.bytes > 0) {
-        by_length.entry(taken.bytes).or_default().push(taken);
-    }
-    let mut hasher = blake3::Hasher::new();
-    let (mut kept, mut total, mut grown_from) = (Vec::new(), 0, None);
-    let mut chunk = vec![0; 64 << 10];
-    loop {
-        let count = file.read(&mut chunk)?;
-        if count == 0 {
-            break;
+    /// Reads to the end. Of a file that is too long only the digest is taken.
+    fn of(file: &mut File) -> std::io::Result<Self> {
+        let mut hasher = blake3::Hasher::new();
+        let (mut kept, mut total) = (Vec::new(), 0);
+        let mut chunk = vec![0; 64 << 10];
+        loop {
+            let count = match file.read(&mut chunk) {
+                Ok(0) => break,
+                Ok(count) => count,
+                Err(error) if error.kind() == std::io::ErrorKind::Interrupted => continue,
+                Err(error) => return Err(error),
+            };
+            hasher.update(&chunk[..count]);
+            total += count as u64;
+            if total <= MAX_BYTES {
+                kept.try_reserve(count).map_err(|_| std::io::ErrorKind::OutOfMemory)?;
+                kept.extend_from_slice(&chunk[..count]);
+            }
         }
-        let end = total + count as u64;
-        let mut rest = &chunk[..count];
-        for (&length, files) in by_length.range(total + 1..=end) {
-            let (head, tail) = rest.split_at(rest.len() - usize_of(end - length));
-            hasher.update(head);
-            rest = tail;
-            let digest = hasher.finalize();
-            let same = files.iter().find(|taken| &taken.digest == digest.as_bytes());
-            grown_from = same.copied().or(grown_from);
-        }
-        hasher.update(rest);
-        total = end;
-        if total <= MAX_BYTES {
-            kept.extend_from_slice(&chunk[..count]);
-        }
+        Ok(Self { kept, total, digest: *hasher.finalize().as_bytes() })
     }
-    let digest = *hasher.finalize().as_bytes();
-    // The same bytes as before are not grown: the record knows them by their digest.
-    let grown_from = grown_from.filter(|taken: &&TakenBefore| taken.bytes < total).cloned();
-    Ok(Digested { kept, total, digest, grown_from })
-}
-
-fn usize_of(small: u64) -> usize {
-    usize::try_from(small).unwrap_or(usize::MAX)
 }
 
 /// The rows of a file with their tags and the rows that do not parse, or the one reason against
@@ -246,11 +265,6 @@ fn usize_of(small: u64) -> usize {
 fn parsed(drop: &Drop, name: &OsStr, bytes: &Digested) -> Result<BadRows, String> {
     if bytes.total > MAX_BYTES {
         return Err(format!("the file has {} bytes, more than 16 MiB; split it", bytes.total));
-    }
-    if !bytes.grew_by_rows() {
-        return Err("the last row that was taken from this file before has changed since; \
-                    put new rows on lines of their own"
-            .to_owned());
     }
     let mut read = parse_rows(&bytes.kept, &drop.format)
         .map_or_else(|bad| bad, |good| BadRows { faults: Vec::new(), good });

@@ -1,18 +1,36 @@
 //! Which files are complete: a pure list of names, hints and times.
 //!
 //! A file whose creation was seen is complete when it is closed or renamed into place. One that was
-//! only found is complete when its size and time stood still.
+//! only found is complete when its size and time stood still, and so is one whose last line has no
+//! end.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::{OsStr, OsString};
 
 use super::read::Shape;
+
+#[cfg(test)]
+mod tests;
+
+/// The first wait before a file that could not be read is tried again, microseconds.
+const AGAIN_FIRST_US: u64 = 1_000_000;
+
+/// The longest.
+const AGAIN_LONGEST_US: u64 = 30_000_000;
 
 /// Files that are not dealt with yet.
 #[derive(Debug)]
 pub(super) struct Waiting {
     quiet_us: u64,
     files: BTreeMap<OsString, Wait>,
+    /// Those whose turn it is, in their order.
+    turns: BTreeSet<(Order, OsString)>,
+    /// Those that time has to pass over, each with when it is due.
+    alarms: BTreeSet<(u64, OsString)>,
+    /// Those whose last line has no end, with what they looked like and since when.
+    unended: BTreeMap<OsString, (Shape, u64)>,
+    /// Those that could not be read, with why and how long they wait.
+    unread: BTreeMap<OsString, (String, u64)>,
     /// Files completed so far.
     completed: u64,
 }
@@ -22,17 +40,28 @@ enum Wait {
     /// For its close.
     Close,
     /// For time to pass over this shape.
-    Quiet { shape: Shape, since_us: u64 },
+    Quiet { shape: Shape, since_us: u64, written: bool },
+    /// For another try.
+    Again { at_us: u64, written: bool },
     /// For its turn.
-    Turn(Turn),
+    Turn { order: Order, read: Read },
 }
 
 /// The order of reading: what was found by its time, then what was written, in the order of the
 /// closes. A series may lie in several files.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Turn {
+enum Order {
     Found { modified: (i64, i64) },
     Written { number: u64 },
+}
+
+/// A file that is to be read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Read {
+    /// Somebody has written it since the folder is watched.
+    pub(super) written: bool,
+    /// Nothing moved for long enough: its last line needs no end.
+    pub(super) settled: bool,
 }
 
 /// What is to be done with a file.
@@ -40,15 +69,21 @@ enum Turn {
 pub(super) enum Due {
     /// Look at its size and time again.
     Look,
-    /// Read it: somebody has just written it.
-    Written,
-    /// Read it: it was found and stood still.
-    Found,
+    /// Read it.
+    Read(Read),
 }
 
 impl Waiting {
     pub(super) fn new(quiet_us: u64) -> Self {
-        Self { quiet_us, files: BTreeMap::new(), completed: 0 }
+        Self {
+            quiet_us,
+            files: BTreeMap::new(),
+            turns: BTreeSet::new(),
+            alarms: BTreeSet::new(),
+            unended: BTreeMap::new(),
+            unread: BTreeMap::new(),
+            completed: 0,
+        }
     }
 
     pub(super) fn quiet_us(&self) -> u64 {
@@ -57,147 +92,153 @@ impl Waiting {
 
     /// Somebody made the file and has it open.
     pub(super) fn created(&mut self, name: &OsStr) {
-        self.files.insert(name.to_owned(), Wait::Close);
+        self.set(name, Wait::Close);
     }
 
     /// Its writer closed it, or it was renamed into place.
     pub(super) fn complete(&mut self, name: &OsStr) {
+        let read = Read { written: true, settled: false };
         self.completed += 1;
-        let turn = Turn::Written { number: self.completed };
-        self.files.insert(name.to_owned(), Wait::Turn(turn));
+        let order = Order::Written { number: self.completed };
+        self.set(name, Wait::Turn { order, read });
     }
 
     /// It was found. A shape that is already waited for goes on waiting.
-    pub(super) fn found(&mut self, name: &OsStr, shape: Shape, now_us: u64) {
-        let waits_for = match self.files.get(name) {
-            Some(Wait::Quiet { shape, .. }) => Some(*shape),
-            Some(Wait::Turn(_)) => return,
-            Some(Wait::Close) | None => None,
+    pub(super) fn found(&mut self, name: &OsStr, shape: Shape, written: bool, now_us: u64) {
+        let (waits_for, written) = match self.files.get(name) {
+            Some(Wait::Quiet { shape, written: before, .. }) => (Some(*shape), written || *before),
+            Some(Wait::Turn { .. } | Wait::Again { .. }) => return,
+            Some(Wait::Close) => (None, true),
+            None => (None, written),
         };
         if waits_for != Some(shape) {
-            self.files.insert(name.to_owned(), Wait::Quiet { shape, since_us: now_us });
+            self.set(name, Wait::Quiet { shape, since_us: now_us, written });
         }
+    }
+
+    /// It was read, and its last line has no end: it waits for that, or until nothing has moved
+    /// for long enough.
+    pub(super) fn no_end(&mut self, name: &OsStr, shape: Shape, written: bool, now_us: u64) {
+        let before = self.unended.get(name).filter(|(before, _)| *before == shape);
+        let since_us = before.map_or(now_us, |(_, since_us)| *since_us);
+        self.unended.insert(name.to_owned(), (shape, since_us));
+        self.set(name, Wait::Quiet { shape, since_us, written });
+    }
+
+    /// It could not be read; whether that is new.
+    pub(super) fn again(&mut self, name: &OsStr, why: &str, written: bool, now_us: u64) -> bool {
+        let before = self.unread.get(name).map(|(_, wait_us)| *wait_us);
+        let wait_us = before.map_or(AGAIN_FIRST_US, |wait| (wait * 2).min(AGAIN_LONGEST_US));
+        self.unread.insert(name.to_owned(), (why.to_owned(), wait_us));
+        self.set(name, Wait::Again { at_us: now_us + wait_us, written });
+        before.is_none()
     }
 
     /// It was looked at again after a quiet time.
     pub(super) fn looked(&mut self, name: &OsStr, shape: Option<Shape>, now_us: u64) {
-        let Some(Wait::Quiet { shape: before, .. }) = self.files.get(name).copied() else { return };
+        let Some(Wait::Quiet { shape: before, written, .. }) = self.files.get(name).copied() else {
+            return;
+        };
         let wait = match shape {
             None => {
-                self.files.remove(name);
+                self.forget(name);
                 return;
             }
             Some(Shape { modified, .. }) if shape == Some(before) => {
-                Wait::Turn(Turn::Found { modified })
+                let order = Order::Found { modified };
+                Wait::Turn { order, read: Read { written, settled: true } }
             }
-            Some(shape) => Wait::Quiet { shape, since_us: now_us },
+            Some(shape) => Wait::Quiet { shape, since_us: now_us, written },
         };
-        self.files.insert(name.to_owned(), wait);
+        self.set(name, wait);
     }
 
-    pub(super) fn forget(&mut self, name: &OsStr) {
-        self.files.remove(name);
+    /// It is gone; whether it was complete, and nobody had read it to its end.
+    pub(super) fn forget(&mut self, name: &OsStr) -> bool {
+        let unended = self.unended.remove(name).is_some();
+        self.unread.remove(name);
+        let turn = matches!(self.take_off(name), Some(Wait::Turn { .. }));
+        turn || unended
     }
 
     pub(super) fn forget_all(&mut self) {
-        self.files.clear();
+        *self = Self { completed: self.completed, ..Self::new(self.quiet_us) };
+    }
+
+    /// It was read to its end.
+    pub(super) fn dealt_with(&mut self, name: &OsStr) {
+        self.unended.remove(name);
+        self.unread.remove(name);
+    }
+
+    /// What files wait for that nobody but a person can hasten: a sentence for each.
+    pub(super) fn reasons(&self) -> Vec<(OsString, String)> {
+        let seconds = self.quiet_us / 100_000;
+        let seconds = format!("{}.{} s", seconds / 10, seconds % 10);
+        let end = format!(
+            "its last line has no end; taken when that comes, or when nothing has moved for {seconds}"
+        );
+        let unended = self.unended.keys().map(|name| (name.clone(), end.clone()));
+        let unread = self.unread.iter().map(|(name, (why, _))| (name.clone(), why.clone()));
+        unended.chain(unread).collect()
     }
 
     /// A file that something is to be done with now. One to be read leaves the list.
     pub(super) fn due(&mut self, now_us: u64) -> Option<(OsString, Due)> {
-        if let Some(name) = self.to_look_at(now_us) {
-            return Some((name, Due::Look));
+        if let Some((at_us, name)) = self.alarms.first().cloned()
+            && at_us <= now_us
+        {
+            match self.files.get(&name) {
+                Some(Wait::Again { written, .. }) => {
+                    // Its last line may have its end by now, or stood still meanwhile.
+                    let read = Read { written: *written, settled: false };
+                    self.take_off(&name);
+                    return Some((name, Due::Read(read)));
+                }
+                Some(_) => return Some((name, Due::Look)),
+                None => drop(self.alarms.pop_first()),
+            }
         }
-        let turn = |(name, wait): (&OsString, &Wait)| match wait {
-            Wait::Turn(turn) => Some((*turn, name.clone())),
-            Wait::Close | Wait::Quiet { .. } => None,
-        };
-        let (turn, name) = self.files.iter().filter_map(turn).min()?;
-        self.files.remove(&name);
-        let due = match turn {
-            Turn::Found { .. } => Due::Found,
-            Turn::Written { .. } => Due::Written,
-        };
-        Some((name, due))
-    }
-
-    fn to_look_at(&self, now_us: u64) -> Option<OsString> {
-        let over = |(_, wait): &(&OsString, &Wait)| match wait {
-            Wait::Quiet { since_us, .. } => now_us >= since_us + self.quiet_us,
-            Wait::Close | Wait::Turn(_) => false,
-        };
-        self.files.iter().find(over).map(|(name, _)| name.clone())
+        let (_, name) = self.turns.first().cloned()?;
+        match self.take_off(&name)? {
+            Wait::Turn { read, .. } => Some((name, Due::Read(read))),
+            Wait::Close | Wait::Quiet { .. } | Wait::Again { .. } => None,
+        }
     }
 
     /// When the next file has to be looked at.
     pub(super) fn next_us(&self) -> Option<u64> {
-        let next = |wait: &Wait| match wait {
-            Wait::Close => None,
+        let turn = self.turns.first().map(|_| 0);
+        turn.or_else(|| self.alarms.first().map(|(at_us, _)| *at_us))
+    }
+
+    fn alarm(&self, wait: &Wait) -> Option<u64> {
+        match wait {
             Wait::Quiet { since_us, .. } => Some(since_us + self.quiet_us),
-            Wait::Turn(_) => Some(0),
-        };
-        self.files.values().filter_map(next).min()
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn shape(bytes: u64) -> Shape {
-        Shape { bytes, ..Shape::default() }
-    }
-
-    #[test]
-    fn a_created_file_waits_for_its_close_however_long() {
-        let (mut waiting, name) = (Waiting::new(10), OsStr::new("a.csv"));
-        waiting.created(name);
-        assert_eq!(waiting.due(1_000_000), None);
-        assert_eq!(waiting.next_us(), None);
-        waiting.complete(name);
-        assert_eq!(waiting.due(1_000_001), Some((name.to_owned(), Due::Written)));
-        assert_eq!(waiting.due(1_000_001), None);
-    }
-
-    #[test]
-    fn a_found_file_must_stand_still() {
-        let (mut waiting, name) = (Waiting::new(10), OsStr::new("a.csv"));
-        waiting.found(name, shape(1), 100);
-        assert_eq!(waiting.due(109), None);
-        assert_eq!(waiting.due(110), Some((name.to_owned(), Due::Look)));
-        waiting.looked(name, Some(shape(2)), 110);
-        assert_eq!(waiting.next_us(), Some(120));
-        waiting.looked(name, Some(shape(2)), 120);
-        assert_eq!(waiting.due(120), Some((name.to_owned(), Due::Found)));
-    }
-
-    #[test]
-    fn after_an_overflow_a_close_is_not_relied_on_any_more() {
-        let (mut waiting, name) = (Waiting::new(10), OsStr::new("a.csv"));
-        waiting.created(name);
-        waiting.found(name, shape(5), 100);
-        assert_eq!(waiting.next_us(), Some(110), "its close may have been among what was lost");
-    }
-
-    #[test]
-    fn files_are_read_in_the_order_they_were_completed() {
-        let mut waiting = Waiting::new(10);
-        for (name, modified) in [("new", (9, 0)), ("old", (3, 0))] {
-            let shape = Shape { modified, ..Shape::default() };
-            waiting.found(OsStr::new(name), shape, 0);
-            waiting.looked(OsStr::new(name), Some(shape), 10);
+            Wait::Again { at_us, .. } => Some(*at_us),
+            Wait::Close | Wait::Turn { .. } => None,
         }
-        waiting.complete(OsStr::new("z"));
-        waiting.complete(OsStr::new("a"));
-        let order: Vec<_> = std::iter::from_fn(|| waiting.due(10)).map(|(name, _)| name).collect();
-        assert_eq!(order, ["old", "new", "z", "a"]);
     }
 
-    #[test]
-    fn finding_it_again_does_not_begin_the_wait_anew() {
-        let (mut waiting, name) = (Waiting::new(10), OsStr::new("a.csv"));
-        waiting.found(name, shape(1), 100);
-        waiting.found(name, shape(1), 109);
-        assert_eq!(waiting.next_us(), Some(110));
+    fn set(&mut self, name: &OsStr, wait: Wait) {
+        self.take_off(name);
+        if let Some(at_us) = self.alarm(&wait) {
+            self.alarms.insert((at_us, name.to_owned()));
+        }
+        if let Wait::Turn { order, .. } = wait {
+            self.turns.insert((order, name.to_owned()));
+        }
+        self.files.insert(name.to_owned(), wait);
+    }
+
+    fn take_off(&mut self, name: &OsStr) -> Option<Wait> {
+        let wait = self.files.remove(name)?;
+        if let Some(at_us) = self.alarm(&wait) {
+            self.alarms.remove(&(at_us, name.to_owned()));
+        }
+        if let Wait::Turn { order, .. } = wait {
+            self.turns.remove(&(order, name.to_owned()));
+        }
+        Some(wait)
     }
 }

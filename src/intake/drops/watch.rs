@@ -13,9 +13,17 @@ pub(super) enum Hint {
     /// A name appeared; its writer has it open.
     Created(OsString),
     /// A file was closed by a writer, or renamed into the folder.
-    Complete(OsString),
+    Complete {
+        name: OsString,
+        /// What the kernel calls the renaming.
+        renaming: Option<usize>,
+    },
     /// A name is gone.
-    Removed(OsString),
+    Removed {
+        name: OsString,
+        /// What the kernel calls the renaming.
+        renaming: Option<usize>,
+    },
     /// Hints were lost: look through the folder.
     Lost,
     /// The folder is gone.
@@ -54,6 +62,11 @@ impl Hints {
         Ok(Self { queue, _watcher: watcher })
     }
 
+    /// A hint that has come already.
+    pub(super) fn already(&mut self) -> Option<Hint> {
+        self.queue.try_recv().ok()
+    }
+
     /// The next hint.
     pub(super) async fn next(&mut self) -> Hint {
         self.queue.recv().await.unwrap_or(Hint::Gone)
@@ -65,11 +78,11 @@ fn hints(root: &Path, event: notify::Result<Event>) -> Vec<Hint> {
     if event.need_rescan() {
         return vec![Hint::Lost];
     }
-    let of = |path: &PathBuf| hint(root, event.kind, path);
+    let of = |path: &PathBuf| hint(root, (event.kind, event.tracker()), path);
     event.paths.iter().filter_map(of).collect()
 }
 
-fn hint(root: &Path, kind: EventKind, path: &Path) -> Option<Hint> {
+fn hint(root: &Path, (kind, renaming): (EventKind, Option<usize>), path: &Path) -> Option<Hint> {
     let own = path == root;
     let name = || path.file_name().map(OsString::from);
     match kind {
@@ -79,9 +92,11 @@ fn hint(root: &Path, kind: EventKind, path: &Path) -> Option<Hint> {
         _ if own => None,
         EventKind::Create(_) => name().map(Hint::Created),
         EventKind::Access(AccessKind::Close(AccessMode::Write))
-        | EventKind::Modify(ModifyKind::Name(RenameMode::To)) => name().map(Hint::Complete),
+        | EventKind::Modify(ModifyKind::Name(RenameMode::To)) => {
+            Some(Hint::Complete { name: name()?, renaming })
+        }
         EventKind::Remove(_) | EventKind::Modify(ModifyKind::Name(RenameMode::From)) => {
-            name().map(Hint::Removed)
+            Some(Hint::Removed { name: name()?, renaming })
         }
         EventKind::Any | EventKind::Access(_) | EventKind::Modify(_) | EventKind::Other => None,
     }
@@ -102,10 +117,12 @@ mod tests {
         let into = EventKind::Modify(ModifyKind::Name(RenameMode::To));
         let away = EventKind::Modify(ModifyKind::Name(RenameMode::From));
         let name = || OsString::from("a.csv");
+        let complete = || Hint::Complete { name: name(), renaming: None };
+        let removed = || Hint::Removed { name: name(), renaming: None };
         assert_eq!(of(EventKind::Create(CreateKind::File), "/drop/a.csv"), [Hint::Created(name())]);
-        assert_eq!(of(closed, "/drop/a.csv"), [Hint::Complete(name())]);
-        assert_eq!(of(into, "/drop/a.csv"), [Hint::Complete(name())]);
-        assert_eq!(of(away, "/drop/a.csv"), [Hint::Removed(name())]);
+        assert_eq!(of(closed, "/drop/a.csv"), [complete()]);
+        assert_eq!(of(into, "/drop/a.csv"), [complete()]);
+        assert_eq!(of(away, "/drop/a.csv"), [removed()]);
         assert_eq!(of(away, "/drop"), [Hint::Gone]);
         assert_eq!(of(EventKind::Remove(RemoveKind::Folder), "/drop"), [Hint::Gone]);
         let read = EventKind::Access(AccessKind::Close(AccessMode::Read));

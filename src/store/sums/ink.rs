@@ -111,6 +111,8 @@ impl Ink {
         self.bytes(&seen.digest);
         self.count(seen.bytes);
         self.number(seen.rows.into());
+        self.bytes(&seen.series);
+        self.bytes(&seen.went);
         self.text(&seen.why);
     }
 

@@ -481,6 +481,8 @@ fn second_job(rows: &mut Rows) {
         digest: [7; 32],
         bytes: 1234,
         rows: 2,
+        series: [5; 32],
+        went: [6; 32],
         why: String::new(),
     };
     let refused = FileSeen { digest: [8; 32], why: "line 3: no unit".to_owned(), ..seen.clone() };

@@ -108,20 +108,6 @@ fn a_closed_job_can_be_rebuilt_by_its_name() {
 }
 
 #[test]
-fn files_are_known_by_their_bytes() {
-    let (_home, store) = Home::holding(&history());
-    assert!(store.file_known(&[7; 32]).unwrap());
-    assert!(!store.file_known(&[8; 32]).unwrap(), "refused is not taken");
-    let file = "S-1042__outer__face-b.csv";
-    assert!(store.refused_before("height-logger", file, &[8; 32]).unwrap());
-    assert!(!store.refused_before("height-logger", file, &[7; 32]).unwrap());
-    assert!(!store.refused_before("height-logger", "another.csv", &[8; 32]).unwrap());
-    let taken = [(1234, [7; 32], 2, file.to_owned())];
-    assert_eq!(store.taken_lengths("height-logger").unwrap(), taken);
-    assert_eq!(store.taken_lengths("another").unwrap(), []);
-}
-
-#[test]
 fn the_newest_ten_thousand_answers_are_kept() {
     let home = Home::new();
     let (mut store, _) = home.open();

@@ -116,6 +116,10 @@ pub(super) struct Fact {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) blake3: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) series: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) went: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) bytes: Option<u64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) rows: Option<u32>,
@@ -363,6 +367,8 @@ fn file(seen: &FileSeen) -> Fact {
         blake3: Some(hexadecimal(&seen.digest)),
         bytes: Some(seen.bytes),
         rows: Some(seen.rows),
+        series: Some(hexadecimal(&seen.series)),
+        went: Some(hexadecimal(&seen.went)),
         why: (!seen.why.is_empty()).then(|| seen.why.clone()),
         ..Fact::new("file-taken")
     }

@@ -442,6 +442,8 @@ fn file(fact: Fact) -> Understood<FileSeen> {
         digest: known(fact.blake3, "blake3", digest)?,
         bytes: need(fact.bytes, "bytes")?,
         rows: need(fact.rows, "rows")?,
+        series: known(fact.series, "series", digest)?,
+        went: known(fact.went, "went", digest)?,
         why: fact.why.unwrap_or_default(),
     })
 }

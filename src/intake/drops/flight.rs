@@ -1,0 +1,67 @@
+//! Files that were told and whose fate is not known yet. The next ones are read meanwhile, so that
+//! files which come together are stored together.
+
+use std::collections::VecDeque;
+use std::ffi::OsString;
+
+use tokio::sync::oneshot;
+
+use crate::intake::{Closed, Fate};
+
+/// The most files that are told and not answered: a touch waits for no more.
+const MOST: usize = 32;
+
+/// The most bytes of them.
+const MOST_BYTES: u64 = 256 << 10;
+
+/// A file whose fate is not known yet.
+#[derive(Debug)]
+struct Flight {
+    name: OsString,
+    bytes: u64,
+    fate: oneshot::Receiver<Fate>,
+}
+
+/// All of them, in the order they were told.
+#[derive(Debug, Default)]
+pub(super) struct Flights {
+    flights: VecDeque<Flight>,
+    bytes: u64,
+}
+
+impl Flights {
+    pub(super) fn is_empty(&self) -> bool {
+        self.flights.is_empty()
+    }
+
+    /// Whether one more has to wait.
+    pub(super) fn is_full(&self) -> bool {
+        self.flights.len() >= MOST || self.bytes >= MOST_BYTES
+    }
+
+    pub(super) fn told(&mut self, name: OsString, bytes: u64, fate: oneshot::Receiver<Fate>) {
+        self.bytes += bytes;
+        self.flights.push_back(Flight { name, bytes, fate });
+    }
+
+    /// Waits for the first, and brings all that are known by then.
+    pub(super) async fn landed(&mut self) -> Result<Vec<(OsString, Fate)>, Closed> {
+        let mut landed = Vec::new();
+        while let Some(first) = self.flights.front_mut() {
+            let fate = if landed.is_empty() {
+                (&mut first.fate).await.map_err(|_| Closed)?
+            } else {
+                match first.fate.try_recv() {
+                    Ok(fate) => fate,
+                    Err(oneshot::error::TryRecvError::Empty) => break,
+                    Err(oneshot::error::TryRecvError::Closed) => return Err(Closed),
+                }
+            };
+            if let Some(flight) = self.flights.pop_front() {
+                self.bytes -= flight.bytes;
+                landed.push((flight.name, fate));
+            }
+        }
+        Ok(landed)
+    }
+}
