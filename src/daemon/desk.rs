@@ -78,7 +78,7 @@ pub(super) struct Desk<R> {
 pub(super) struct Batch {
     pub(super) rows: Vec<Row>,
     /// Each with the place of its request among the events.
-    answers: Vec<(usize, Answer)>,
+    pub(super) answers: Vec<(usize, Answer)>,
     after: Vec<After>,
     /// What the rows were decided for: it is decided again where they contradict the record.
     events: Vec<(Stamp, Event)>,

@@ -376,7 +376,10 @@ fn step(world: &mut World) {
 
 /// The service ends, in order or not, with a record that refuses or not, and starts again.
 fn restart(world: &mut World) {
-    if world.dice.one_in(2) {
+    let how = world.dice.below(5);
+    if how == 0 {
+        world.power_cut();
+    } else if how < 3 {
         let happens = world.dice.one_in(2);
         let tries = if world.dice.one_in(2) { 100 } else { 0 };
         world.outside.borrow_mut().outage = Outage { tries, happens };

@@ -65,7 +65,7 @@ pub(super) struct Outside {
 }
 
 impl Outside {
-    fn store(&mut self, rows: &[Row], answers: &[Answer]) {
+    pub(super) fn store(&mut self, rows: &[Row], answers: &[Answer]) {
         for row in rows {
             self.bench.apply(row);
             if let Body::Reading(reading) = &row.body

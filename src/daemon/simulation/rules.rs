@@ -1,5 +1,6 @@
 //! What must hold, each rule a small function of the world.
 
+use std::cmp::Ordering;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -9,7 +10,7 @@ use crate::bench::row::{Body, Ending, FileSeen, Source, State};
 use crate::bench::{Attempt, Bench, Job, Row, Seq, judge};
 use crate::daemon::reload::parse_pinned_plan;
 use crate::judgement::Word;
-use crate::store::Reader;
+use crate::store::{Reader, Store};
 
 /// A sentence where the rule is broken.
 pub(super) type Held = Result<(), String>;
@@ -352,4 +353,39 @@ pub(super) fn verified(world: &World) -> Held {
     let rows = world.outside.borrow().rows.len() as u64;
     that(found.rows == rows, || format!("{} rows verified, {rows} stored", found.rows))?;
     that(found.differences.is_empty(), || format!("{:#?}", found.differences))
+}
+
+/// What a start, a reader and `verify` make of a record whose disk did not keep all of it.
+pub(super) enum Found {
+    Refused,
+    Told,
+    Short,
+    Whole,
+    /// It says what was not stored, and nothing tells.
+    Wrong(String),
+}
+
+/// Looks at the record as it lies there, against what was stored.
+pub(super) fn found(world: &World) -> Found {
+    let Ok((store, back)) = Store::open_with(&world.state(), parse_pinned_plan) else {
+        return Found::Refused;
+    };
+    let rows = store.all_rows();
+    drop(store);
+    let reader = Reader::open_with(&world.state(), parse_pinned_plan);
+    let verified = reader.and_then(|reader| reader.verify(&judge));
+    let (Ok(rows), Ok(verified)) = (rows, verified) else { return Found::Told };
+    if !back.set_aside.is_empty() || !verified.differences.is_empty() {
+        return Found::Told;
+    }
+    let outside = world.outside.borrow();
+    let other = rows.iter().zip(&outside.rows).find(|(read, stored)| read != stored);
+    if let Some(other) = other {
+        return Found::Wrong(format!("{other:#?}"));
+    }
+    match rows.len().cmp(&outside.rows.len()) {
+        Ordering::Less => Found::Short,
+        Ordering::Equal => Found::Whole,
+        Ordering::Greater => Found::Wrong(format!("{} rows read", rows.len())),
+    }
 }

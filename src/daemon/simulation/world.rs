@@ -10,6 +10,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use tokio::sync::oneshot;
 
 use super::dice::Dice;
+use super::disk::Image;
 use super::refusing::{Letter, Outage, Outside, Refusing, Waiting};
 use super::shop::Layout;
 use crate::bench::{Bench, Event, Request};
@@ -127,6 +128,8 @@ pub(super) struct World {
     pub(super) jobs: u64,
     /// How a face leans, and which way.
     pub(super) lean: (i64, i64),
+    /// How often the power went in the middle of a write.
+    pub(super) cuts: u32,
     pub(super) log: Rc<RefCell<VecDeque<String>>>,
     pub(super) folder: tempfile::TempDir,
     stopping: Arc<AtomicBool>,
@@ -152,6 +155,7 @@ impl World {
             texts: BTreeMap::new(),
             jobs: 0,
             lean: (0, 0),
+            cuts: 0,
             log,
             folder,
             stopping: Arc::default(),
@@ -220,6 +224,42 @@ impl World {
         let now_us = self.clock.mono_us;
         self.cables = self.loaded.ports.iter().map(|port| Cable::new(port, now_us)).collect();
         self.commit();
+    }
+
+    /// The power goes while rows are on their way to the disk, or while the log is moved into the
+    /// database. Nobody was told of those rows: they may be there afterwards, all or none.
+    pub(super) fn power_cut(&mut self) {
+        let state = self.state();
+        let (mut before, moves) = (Image::of(&state), self.dice.below(3));
+        let desk = self.desk.as_mut().unwrap();
+        let rows = desk.batch.rows.clone();
+        // Of replies without rows nothing would tell afterwards whether they were stored.
+        let with_rows = desk.batch.answers.iter().filter(|_| !rows.is_empty());
+        let answers: Vec<_> = with_rows.map(|(_, answer)| answer.clone()).collect();
+        let store = &mut desk.record.kept.store;
+        if moves == 0 {
+            store.checkpoint().unwrap();
+        } else {
+            store.commit(&rows, &answers).unwrap();
+        }
+        if moves == 2 {
+            // These rows are on the disk; the power goes a moment later.
+            before = Image::of(&state);
+            store.checkpoint().unwrap();
+        }
+        let after = Image::of(&state);
+        self.die();
+        let image = before.torn(&after, &mut self.dice);
+        image.lay(&state);
+        self.cuts += 1;
+        self.note(format!("  the power goes, {} rows on their way, {moves}", rows.len()));
+        let (stored, last) = (self.outside.borrow().bench.last, rows.last().map(|row| row.seq));
+        let found = Store::open_with(&state, parse_pinned_plan).unwrap().1.last;
+        assert!(moves != 2 || last.is_none_or(|last| found == last), "stored rows are gone");
+        if Some(found) == last {
+            self.outside.borrow_mut().store(&rows, &answers);
+        }
+        assert_eq!(found, self.outside.borrow().bench.last, "neither {stored} nor {last:?}");
     }
 
     /// The service is gone, and with it whatever was not stored.
