@@ -526,6 +526,9 @@ pub(crate) struct ListenArgs {
 pub(crate) struct BackupArgs {
     /// The file to write; it must not exist
     pub(crate) file: PathBuf,
+    /// Do not look whether the copy is whole
+    #[arg(long)]
+    pub(crate) no_verify: bool,
 }
 
 #[derive(Debug, Args)]

@@ -1,59 +1,71 @@
-//! `backup`: copy the record, while the service runs or not.
+//! `backup`: copy the record, while the service runs or not, and look at the copy.
 
-use std::io::{IsTerminal, stderr};
 use std::path::Path;
-use std::sync::mpsc;
-use std::time::Duration;
 
-use crate::wire::{backup_line, printable};
+use crate::bench::judge;
+use crate::store::{Copied, CopyState, Difference, Judge};
+use crate::wire::{Looked, backup_line, printable};
 
 use super::args::{BackupArgs, Global};
-use super::failure::Failure;
-use super::{bench, screen};
-
-/// How often progress is told.
-const TOLD_EVERY: Duration = Duration::from_millis(500);
+use super::failure::{Failure, NO};
+use super::verify::{place, unreadable};
+use super::{bench, progress, screen};
 
 pub(crate) fn run(global: &Global, args: &BackupArgs) -> Result<u8, Failure> {
-    let loaded = bench::whereabouts(global)?;
-    let whole = size(&loaded.state.join(crate::store::DATABASE));
     let (record, _) = bench::record(global)?;
-    let copied = with_progress(&args.file, whole, || record.backup(&args.file));
-    copied.map_err(bench::no_record)?;
-    let bytes = size(&args.file);
-    let path = std::path::absolute(&args.file).unwrap_or_else(|_| args.file.clone());
+    let check: Option<Judge<'_>> = if args.no_verify { None } else { Some(&judge) };
+    let copied = progress::shown(|progress| record.backup(&args.file, check, progress));
+    let Copied { path, state } = copied.map_err(unreadable)?;
+    let bytes = std::fs::metadata(&path).map_or(0, |found| found.len());
+    let path = std::path::absolute(&path).unwrap_or(path);
     if global.json {
-        screen::line(&backup_line(&path.to_string_lossy(), bytes))?;
-    } else {
-        let path = printable(&path.to_string_lossy());
-        screen::line(&format!("The record is copied to {path} ({bytes} bytes)."))?;
+        let looked = match &state {
+            CopyState::Unchecked => Looked::Not,
+            CopyState::Checked(found) => Looked::Found(found),
+            CopyState::Unreadable(_) => Looked::Unreadable,
+        };
+        screen::line(&backup_line(&path.to_string_lossy(), bytes, looked))?;
     }
+    match state {
+        CopyState::Checked(found) if !found.differences.is_empty() => {
+            let more = found.differences.len() as u64 + found.more - 1;
+            let first = found.differences.first().map(told).unwrap_or_default();
+            Err(damaged(&path, &first, more, NO))
+        }
+        CopyState::Unreadable(error) => {
+            let why = format!("it cannot be read whole: {error}");
+            let exit = match unreadable(error) {
+                Failure::Told(told) => told.exit,
+                Failure::ClosedPipe => NO,
+            };
+            Err(damaged(&path, &why, 0, exit))
+        }
+        CopyState::Unchecked | CopyState::Checked(_) if global.json => Ok(0),
+        CopyState::Unchecked => made(&path, bytes, "Nobody looked at the copy: tenths verify FILE"),
+        CopyState::Checked(found) => {
+            let checked = format!("Checked {} rows: all is as it was stored", found.rows);
+            let more =
+                if found.judged { "." } else { "; `tenths verify FILE` computes the verdicts." };
+            made(&path, bytes, &format!("{checked}{more}"))
+        }
+    }
+}
+
+fn made(path: &Path, bytes: u64, looked: &str) -> Result<u8, Failure> {
+    let path = printable(&path.to_string_lossy());
+    screen::line(&format!("The record is copied to {path} ({bytes} bytes). {looked}"))?;
     Ok(0)
 }
 
-fn size(path: &Path) -> u64 {
-    std::fs::metadata(path).map_or(0, |found| found.len())
+fn told(difference: &Difference) -> String {
+    format!("{}{}", place(difference), difference.what)
 }
 
-/// Copies, and on a terminal tells meanwhile how much is done, from the size of the part that is
-/// there already.
-fn with_progress<T>(to: &Path, whole: u64, copy: impl FnOnce() -> T) -> T {
-    if !stderr().is_terminal() {
-        return copy();
-    }
-    let mut part = to.as_os_str().to_owned();
-    part.push(format!(".part-{}", std::process::id()));
-    let (done, ended) = mpsc::channel::<()>();
-    std::thread::scope(|scope| {
-        scope.spawn(move || {
-            while ended.recv_timeout(TOLD_EVERY) == Err(mpsc::RecvTimeoutError::Timeout) {
-                let copied = size(Path::new(&part)).min(whole);
-                let share = (copied * 100).checked_div(whole).unwrap_or(0);
-                screen::say(&format!("copying: {share} %\n"));
-            }
-        });
-        let copied = copy();
-        drop(done);
-        copied
-    })
+/// A copy that nobody must take for a good one.
+fn damaged(path: &Path, first: &str, more: u64, exit: u8) -> Failure {
+    let more = if more == 0 { String::new() } else { format!(" (and {more} more)") };
+    let text = format!("the copy is damaged, and kept as {}: {first}{more}", path.display());
+    let hint = "`tenths verify` says whether the record itself is; if it is, keep every earlier copy and \
+                put a good one in its place: tenths restore FILE";
+    Failure::new(exit, text, hint)
 }

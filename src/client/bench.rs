@@ -202,6 +202,11 @@ pub(crate) fn no_record(error: StoreError) -> Failure {
             Failure::new(REFUSED, text, format!("{which}; the newest is {newest}"))
         }
         StoreError::Exists(_) => Failure::new(REFUSED, text, "choose another name"),
+        StoreError::Unfinished(_) => Failure::new(
+            REFUSED,
+            text,
+            "name a whole copy; what a killed `tenths backup` left is removed by the next one there",
+        ),
         StoreError::InPlace(_) => Failure::new(REFUSED, text, "name a copy that was made of it"),
         StoreError::Missing(_) => {
             Failure::new(UNREACHABLE, text, "the service makes it at its first start: tenths serve")

@@ -30,6 +30,7 @@ mod moment;
 mod next;
 mod note;
 mod person;
+mod progress;
 mod query;
 mod readings;
 mod record;

@@ -31,9 +31,9 @@ pub(crate) fn run(global: &Global, args: &RestoreArgs) -> Result<u8, Failure> {
     let Restored { verified, aside } = restored;
     let file = args.file.display();
     if let Some(first) = verified.differences.first() {
-        let more = match verified.differences.len() {
-            1 => String::new(),
-            many => format!(" (and {} more)", many - 1),
+        let more = match verified.differences.len() as u64 - 1 + verified.more {
+            0 => String::new(),
+            more => format!(" (and {more} more)"),
         };
         let text = format!("{file} is not as it was stored: {}{more}", first.what);
         let hint = "nothing was changed; see all of it with: tenths verify FILE";

@@ -9,14 +9,17 @@ use crate::wire::{printable, verify_line};
 use super::args::{Global, VerifyArgs};
 use super::failure::{Failure, NO, UNREACHABLE};
 use super::restore::no_record_in;
-use super::{bench, screen};
+use super::{bench, progress, screen};
 
 pub(crate) fn run(global: &Global, args: &VerifyArgs) -> Result<u8, Failure> {
-    let found = match &args.file {
-        Some(file) => Reader::open_with(file, bench::parse_plan)
-            .and_then(|record| record.verify(&judge))
-            .map_err(|error| unusable(error, file))?,
-        None => bench::record(global)?.0.verify(&judge).map_err(unreadable)?,
+    let found = if let Some(file) = &args.file {
+        Reader::open_with(file, bench::parse_plan)
+            .and_then(|record| progress::shown(|progress| record.verify_watched(&judge, progress)))
+            .map_err(|error| unusable(error, file))?
+    } else {
+        let (record, _) = bench::record(global)?;
+        let found = progress::shown(|progress| record.verify_watched(&judge, progress));
+        found.map_err(unreadable)?
     };
     if global.json {
         screen::line(&verify_line(&found))?;
@@ -38,8 +41,8 @@ fn unusable(error: StoreError, file: &Path) -> Failure {
     }
 }
 
-/// A database that gives no answer at all.
-fn unreadable(error: StoreError) -> Failure {
+/// A database that gives no answer at all, or no copy.
+pub(super) fn unreadable(error: StoreError) -> Failure {
     if matches!(error, StoreError::Database(_)) {
         let text = format!("it cannot be read whole: {error}");
         return Failure::new(UNREACHABLE, text, "put a copy in its place: tenths restore FILE");
@@ -48,7 +51,7 @@ fn unreadable(error: StoreError) -> Failure {
 }
 
 fn told(found: &Verified) -> String {
-    let Verified { rows, verdicts, older, summed: _, differences } = found;
+    let Verified { rows, verdicts, older, differences, more, .. } = found;
     let mut lines = vec![format!("Checked {rows} rows and computed {verdicts} verdicts again.")];
     if *older > 0 {
         lines.push(format!("{older} verdicts of another version were not computed again."));
@@ -57,6 +60,9 @@ fn told(found: &Verified) -> String {
         let place = place(difference);
         lines.push(format!("DIFFERENT  {place}{}", printable(&difference.what)));
     }
+    if *more > 0 {
+        lines.push(format!("and {more} more"));
+    }
     let all =
         if differences.is_empty() { "All is as it was stored.\n" } else { "NOT AS STORED.\n" };
     lines.push(all.to_owned());
@@ -64,7 +70,7 @@ fn told(found: &Verified) -> String {
 }
 
 /// `reading, row 50: `
-fn place(difference: &Difference) -> String {
+pub(super) fn place(difference: &Difference) -> String {
     let table = difference.table.as_deref().map(printable);
     let row = difference.row.map(|row| format!("row {row}"));
     let known: Vec<String> = table.into_iter().chain(row).collect();

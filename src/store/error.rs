@@ -58,6 +58,9 @@ pub enum StoreError {
     /// The target of a backup is already there.
     #[error("{} is already there; a backup replaces nothing", .0.display())]
     Exists(PathBuf),
+    /// A copy that was not finished, or is just being made.
+    #[error("{} is a copy that was not finished, or that is just being made", .0.display())]
+    Unfinished(PathBuf),
     /// The copy to be restored is the record itself.
     #[error("{} is the record itself", .0.display())]
     InPlace(PathBuf),

@@ -22,26 +22,37 @@ pub struct FeedOrigin {
 impl FeedOrigin {
     /// The one of a record; `None` where it is missing or damaged.
     pub(super) fn read(conn: &Connection) -> rusqlite::Result<Option<Self>> {
-        let sql = "SELECT name, began FROM feed_origin WHERE id = 1 AND typeof(name) = 'text'
-            AND length(name) > 0 AND typeof(began) = 'integer'";
+        let sql = "SELECT name, began, sum FROM feed_origin WHERE id = 1 AND typeof(name) = 'text'
+            AND length(name) > 0 AND typeof(began) = 'integer' AND typeof(sum) = 'blob'";
         let mut statement = conn.prepare_cached(sql)?;
         let found = statement.query_row([], |row| {
             let began: i64 = row.get(1)?;
-            Ok(Self { name: row.get(0)?, began: began.cast_unsigned() })
+            let found = Self { name: row.get(0)?, began: began.cast_unsigned() };
+            Ok((row.get::<_, Vec<u8>>(2)? == found.sum()).then_some(found))
         });
         match found.optional() {
             // A text that is none is no name.
             Err(rusqlite::Error::FromSqlConversionFailure(..)) => Ok(None),
-            other => other,
+            other => other.map(Option::flatten),
         }
+    }
+
+    fn sum(&self) -> [u8; 32] {
+        *blake3::hash(format!("{} {}", self.name, self.began).as_bytes()).as_bytes()
     }
 
     /// Begins another feed with the lines that are there: whoever follows the one before starts
     /// anew.
     pub(super) fn begin_anew(conn: &Connection) -> rusqlite::Result<()> {
-        let sql = "INSERT OR REPLACE INTO feed_origin (id, name, began)
-            SELECT 1, lower(hex(randomblob(8))), coalesce(max(seq), 0) FROM feed";
-        conn.execute(sql, []).map(drop)
+        let sql = "SELECT lower(hex(randomblob(8))), coalesce(max(seq), 0) FROM feed";
+        let origin = conn.query_row(sql, [], |row| {
+            let began: i64 = row.get(1)?;
+            Ok(Self { name: row.get(0)?, began: began.cast_unsigned() })
+        })?;
+        let sql =
+            "INSERT OR REPLACE INTO feed_origin (id, name, began, sum) VALUES (1, ?1, ?2, ?3)";
+        let values = rusqlite::params![origin.name, origin.began.cast_signed(), origin.sum()];
+        conn.execute(sql, values).map(drop)
     }
 
     /// The one of a record, which gets one where it has none.

@@ -102,6 +102,11 @@ impl Identity {
         Ok(Self { path: path.to_owned(), device: found.dev(), inode: found.ino() })
     }
 
+    /// Whether it is the file that was opened.
+    pub(super) fn is(&self, opened: &std::fs::Metadata) -> bool {
+        self.device == opened.dev() && self.inode == opened.ino()
+    }
+
     /// Whether both are the same file, by whatever name.
     pub(super) const fn same_file(&self, other: &Self) -> bool {
         self.device == other.device && self.inode == other.inode

@@ -13,8 +13,11 @@ mod error;
 mod feed;
 mod folder;
 mod handover;
+mod loose;
 mod numbers;
 mod owner;
+mod parts;
+mod progress;
 mod query;
 mod read;
 mod reader;
@@ -30,6 +33,7 @@ pub(crate) mod words;
 mod write;
 mod writer;
 
+pub use backup::{Copied, CopyState};
 pub use dropped::{FileHistory, FileLook, Grown};
 pub use error::{CommitError, StoreError};
 pub use feed::FeedOrigin;
@@ -37,6 +41,7 @@ pub use folder::{DATABASE, LOCK};
 pub use handover::{Handover, ImportError, Imported, Origin};
 pub use numbers::Numbers;
 pub use owner::become_owner;
+pub use progress::{Progress, Step};
 pub use read::{ParsePlan, SetAside};
 pub use reader::Reader;
 pub use records::{
@@ -45,5 +50,5 @@ pub use records::{
     StackedPart, VerdictRecord, WentOnRecord,
 };
 pub use restore::{Restored, restore};
-pub use verify::{Difference, Judge, Verified};
+pub use verify::{Difference, Judge, TOLD, Verified};
 pub use writer::{Answer, Health, ReadBack, Store};

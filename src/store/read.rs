@@ -12,7 +12,7 @@ use super::{StoreError, body, compact, handover, query, step, words};
 use crate::bench::event::StorageNews;
 use crate::bench::plan::{CheckAt, PinnedPlan, Plan};
 use crate::bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Pin};
-use crate::bench::{Bench, Row, Seq};
+use crate::bench::{Row, Seq};
 use crate::quantity::{Name, Stamp, Wall};
 
 /// Reads the text of a pinned plan; the error says what is wrong with it.
@@ -75,7 +75,7 @@ pub(super) struct Book<'a> {
 #[derive(Clone, Copy)]
 pub(super) struct Which<'a>(pub(super) &'a str, pub(super) i64);
 
-const ALL: &str = "?1 = 0";
+pub(super) const ALL: &str = "?1 = 0";
 
 pub(super) type Read<T> = Result<T, StoreError>;
 pub(super) type SqlRow<'a> = rusqlite::Row<'a>;
@@ -124,21 +124,21 @@ pub(super) fn placed_at(error: StoreError, id: Seq) -> StoreError {
 }
 
 /// What every row has, whatever it says.
-struct Head {
-    id: Seq,
+pub(super) struct Head {
+    pub(super) id: Seq,
     at: Stamp,
     by: Option<Name>,
 }
 
 impl Head {
-    fn of(row: &SqlRow<'_>) -> Read<Self> {
+    pub(super) fn of(row: &SqlRow<'_>) -> Read<Self> {
         let mono: i64 = row.get("mono")?;
         let wall = Wall::from_micros(row.get("wall")?);
         let (id, at) = (seq(row.get("seq")?), Stamp { wall, mono_us: mono.cast_unsigned() });
         Ok(Self { id, at, by: by_whom(id, row)? })
     }
 
-    fn row(self, body: Body) -> Row {
+    pub(super) fn row(self, body: Body) -> Row {
         Row { seq: self.id, at: self.at, by: self.by, body }
     }
 }
@@ -254,20 +254,6 @@ impl Book<'_> {
         SetAside { what, why: self.named(error).to_string() }
     }
 
-    /// Rows that belong to no job: alerts and files of any job among them.
-    pub(super) fn loose_rows(self) -> Read<Vec<Row>> {
-        let all = Which(ALL, 0);
-        let mut rows = self.readings(Which("t.short = ?1", 0))?;
-        rows.extend(self.alerts(all)?);
-        rows.extend(self.alert_steps(all)?);
-        rows.extend(self.files(all)?);
-        let steps =
-            "kind IN ('started', 'job-active', 'person', 'check-active', 'job-closed') AND ?1 = 0";
-        rows.extend(self.steps(steps, 0)?);
-        self.reopened(all, &mut rows)?;
-        Ok(rows)
-    }
-
     fn open_jobs(self) -> Read<Vec<Seq>> {
         self.numbers("SELECT seq FROM job WHERE closed_by IS NULL ORDER BY seq")
     }
@@ -302,7 +288,7 @@ impl Book<'_> {
         Ok(rows)
     }
 
-    fn select<T>(
+    pub(super) fn select<T>(
         self,
         sql: &str,
         value: i64,
@@ -424,81 +410,64 @@ impl Book<'_> {
     }
 
     pub(super) fn alerts(self, which: Which<'_>) -> Read<Vec<Row>> {
-        self.select(&format!("SELECT * FROM alert t WHERE {}", which.0), which.1, |row| {
-            let head = Head::of(row)?;
-            Ok(head.row(Body::AlertRaised(Arc::new(alert(row)?))))
-        })
+        self.select(&format!("SELECT * FROM alert t WHERE {}", which.0), which.1, alert_row)
     }
 
     pub(super) fn alert_steps(self, which: Which<'_>) -> Read<Vec<Row>> {
-        self.select(&format!("SELECT * FROM alert_step t WHERE {}", which.0), which.1, |row| {
-            let head = Head::of(row)?;
-            let id = head.id;
-            let alert = seq(row.get("alert")?);
-            let what: String = row.get("what")?;
-            let body = match what.as_str() {
-                "seen" => Body::AlertSeen { alert },
-                "cleared" => Body::AlertCleared { alert },
-                _ => return Err(damaged(id, format!("alert {what:?}"))),
-            };
-            Ok(head.row(body))
-        })
+        let sql = format!("SELECT * FROM alert_step t WHERE {}", which.0);
+        self.select(&sql, which.1, alert_step_row)
     }
 
     pub(super) fn files(self, which: Which<'_>) -> Read<Vec<Row>> {
-        self.select(&format!("SELECT * FROM file t WHERE {}", which.0), which.1, |row| {
-            let head = Head::of(row)?;
-            let id = head.id;
-            let bytes: i64 = row.get("bytes")?;
-            let seen = Arc::new(FileSeen {
-                drop: name(id, &row.get::<_, String>("drop_name")?)?,
-                name: row.get("name")?,
-                digest: row.get("digest")?,
-                bytes: bytes.cast_unsigned(),
-                rows: row.get("lines")?,
-                series: row.get("series")?,
-                went: row.get("went")?,
-                why: row.get("why")?,
-            });
-            let taken: bool = row.get("taken")?;
-            let body = if taken { Body::FileTaken(seen) } else { Body::FileRefused(seen) };
-            Ok(head.row(body))
-        })
+        self.select(&format!("SELECT * FROM file t WHERE {}", which.0), which.1, file_row)
     }
 
     pub(super) fn steps(self, which: &str, value: i64) -> Read<Vec<Row>> {
-        self.select(&format!("SELECT * FROM step WHERE {which}"), value, |row| {
-            let head = Head::of(row)?;
-            let id = head.id;
-            Ok(head.row(step::body_of(id, row)?))
-        })
+        self.select(&format!("SELECT * FROM step WHERE {which}"), value, step_row)
     }
+}
 
-    /// Reopenings, each with the job as it was then.
-    pub(super) fn reopened(self, which: Which<'_>, rows: &mut Vec<Row>) -> Read<()> {
-        let sql = format!("SELECT * FROM step WHERE kind = 'job-reopened' AND {}", which.0);
-        let found = self.select(&sql, which.1, |row| Ok((Head::of(row)?, seq(row.get("job")?))))?;
-        let mut of_job: BTreeMap<Seq, BTreeMap<Seq, Head>> = BTreeMap::new();
-        for (head, job) in found {
-            of_job.entry(job).or_default().insert(head.id, head);
-        }
-        for (job, reopenings) in of_job {
-            // One way through the job, with a look at it where it was opened again.
-            let own = self.job_rows(job)?;
-            let mut own = own.iter().peekable();
-            let mut bench = Bench::default();
-            for (id, head) in reopenings {
-                while let Some(row) = own.next_if(|row| row.seq < id) {
-                    bench.apply(row);
-                }
-                let restored = bench.jobs.get(&job).map(Arc::clone);
-                let restored =
-                    restored.ok_or_else(|| damaged(id, format!("job {job} was never opened")))?;
-                rows.push(head.row(Body::JobReopened { job, restored }));
-            }
-        }
-        Ok(())
-    }
+pub(super) fn alert_row(row: &SqlRow<'_>) -> Read<Row> {
+    let head = Head::of(row)?;
+    Ok(head.row(Body::AlertRaised(Arc::new(alert(row)?))))
+}
+
+pub(super) fn alert_step_row(row: &SqlRow<'_>) -> Read<Row> {
+    let head = Head::of(row)?;
+    let id = head.id;
+    let alert = seq(row.get("alert")?);
+    let what: String = row.get("what")?;
+    let body = match what.as_str() {
+        "seen" => Body::AlertSeen { alert },
+        "cleared" => Body::AlertCleared { alert },
+        _ => return Err(damaged(id, format!("alert {what:?}"))),
+    };
+    Ok(head.row(body))
+}
+
+pub(super) fn file_row(row: &SqlRow<'_>) -> Read<Row> {
+    let head = Head::of(row)?;
+    let id = head.id;
+    let bytes: i64 = row.get("bytes")?;
+    let seen = Arc::new(FileSeen {
+        drop: name(id, &row.get::<_, String>("drop_name")?)?,
+        name: row.get("name")?,
+        digest: row.get("digest")?,
+        bytes: bytes.cast_unsigned(),
+        rows: row.get("lines")?,
+        series: row.get("series")?,
+        went: row.get("went")?,
+        why: row.get("why")?,
+    });
+    let taken: bool = row.get("taken")?;
+    let body = if taken { Body::FileTaken(seen) } else { Body::FileRefused(seen) };
+    Ok(head.row(body))
+}
+
+pub(super) fn step_row(row: &SqlRow<'_>) -> Read<Row> {
+    let head = Head::of(row)?;
+    let id = head.id;
+    Ok(head.row(step::body_of(id, row)?))
 }
 
 /// Whether the rows of a job point to each other as they do when they are written.

@@ -6,11 +6,14 @@ use std::time::Duration;
 
 use rusqlite::{Connection, OpenFlags};
 
+use super::backup::{self, Copied};
 use super::owner::Owner;
+use super::progress::Progress;
 use super::read::{Book, ParsePlan, Shared, parse_pinned};
+use super::verify::{self, Depth};
 use super::{
     AlertRecord, FeedRecord, Filter, Handover, JobRecord, Judge, ReadingRecord, SetAside,
-    StoreError, VerdictRecord, Verified, backup, feed, folder, handover, query, schema, verify,
+    StoreError, VerdictRecord, Verified, feed, folder, handover, parts, query, schema,
 };
 use crate::bench::{Bench, Job, Row, Seq};
 
@@ -202,21 +205,42 @@ impl Reader {
     /// # Errors
     /// The database cannot be read at all; what is wrong in it is in the result.
     pub fn verify(&self, judge: Judge<'_>) -> Result<Verified, StoreError> {
-        self.ask(|book| verify::verify(book, judge))
+        self.verify_watched(judge, &Progress::default())
     }
 
-    /// Copies the record into a new file, complete and of one moment, while the service runs.
+    /// The same, while somebody looks how far it is.
     ///
     /// # Errors
-    /// The target is already there, or a file cannot be written.
-    pub fn backup(&self, to: &Path) -> Result<(), StoreError> {
-        backup::backup((&self.conn, self.owner), to)?;
+    /// As there.
+    pub fn verify_watched(
+        &self,
+        judge: Judge<'_>,
+        progress: &Progress,
+    ) -> Result<Verified, StoreError> {
+        self.ask(|book| verify::verify(book, Depth::Judged(judge), progress))
+    }
+
+    /// Copies the record into a new file, complete and of one moment, while the service runs, and
+    /// looks at the copy; `judge` is left out when nobody is to look.
+    ///
+    /// # Errors
+    /// The target is already there, or a file cannot be written. A damaged copy is no error: it is
+    /// kept under another name.
+    pub fn backup(
+        &self,
+        to: &Path,
+        judge: Option<Judge<'_>>,
+        progress: &Progress,
+    ) -> Result<Copied, StoreError> {
+        let check = judge.map(|judge| (self.shared.parse(), judge));
+        let copied = backup::backup((&self.conn, self.owner), to, check, progress)?;
         if self.still && folder::beside(&self.path, "-wal").exists() {
             // Nobody may trust a copy of a file that changed under a reader who took it for still.
-            std::fs::remove_file(to).map_err(folder::failed("remove", to))?;
+            let path = &copied.path;
+            std::fs::remove_file(path).map_err(folder::failed("remove", path))?;
             return Err(StoreError::Meanwhile);
         }
-        Ok(())
+        Ok(copied)
     }
 }
 
@@ -229,6 +253,9 @@ pub(super) struct Opened {
 
 /// Opens a record to read.
 pub(super) fn open(path: &Path) -> Result<Opened, StoreError> {
+    if parts::is_part(path) {
+        return Err(StoreError::Unfinished(path.to_owned()));
+    }
     let still = !folder::beside(path, "-wal").exists();
     let owner = match Owner::of_file(path) {
         // A file without a log is opened alone, and nothing beside it: it may lie where others write.
@@ -236,16 +263,26 @@ pub(super) fn open(path: &Path) -> Result<Opened, StoreError> {
         found => found?,
     };
     let _as_owner = owner.assumed()?;
+    let conn = open_as(path, still)?;
+    if !schema::is_record(&conn)? {
+        return Err(StoreError::Foreign);
+    }
+    Ok(Opened { conn, still, owner })
+}
+
+/// Opens a database that nobody writes, whatever its name.
+pub(super) fn open_still(path: &Path) -> Result<Connection, StoreError> {
+    open_as(path, true)
+}
+
+fn open_as(path: &Path, still: bool) -> Result<Connection, StoreError> {
     let flags = OpenFlags::SQLITE_OPEN_READ_ONLY
         | OpenFlags::SQLITE_OPEN_URI
         | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let conn = Connection::open_with_flags(address(path, still), flags)?;
     conn.busy_timeout(Duration::from_secs(2))?;
     conn.set_prepared_statement_cache_capacity(64);
-    if !schema::is_record(&conn)? {
-        return Err(StoreError::Foreign);
-    }
-    Ok(Opened { conn, still, owner })
+    Ok(conn)
 }
 
 fn gone(job: Seq) -> StoreError {

@@ -13,8 +13,9 @@ use rusqlite::{Connection, OpenFlags};
 
 use super::folder::{self, FolderLock, beside, failed};
 use super::owner::Owner;
+use super::progress::Progress;
 use super::read::{Book, ParsePlan, Shared};
-use super::verify::{Judge, Verified, verify};
+use super::verify::{Depth, Judge, Verified, verify};
 use super::{FeedOrigin, StoreError, backup, reader};
 use crate::quantity::Wall;
 
@@ -88,14 +89,15 @@ fn prepared(
     (new, owner): (&Path, Owner),
     (parse, judge): (ParsePlan, Judge<'_>),
 ) -> Result<Verified, StoreError> {
-    let from = reader::open(copy)?;
-    backup::copy((&from.conn, from.owner), (new, owner))?;
+    let (from, progress) = (reader::open(copy)?, Progress::default());
+    drop(backup::copy((&from.conn, from.owner), (new, owner), &progress)?);
     drop(from);
     owner.become_for_good()?;
     let conn = Connection::open_with_flags(new, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
     conn.pragma_update(None, "journal_mode", "WAL")?;
     let shared = Shared::new(parse);
-    let verified = verify(Book { conn: &conn, shared: &shared }, judge)?;
+    let book = Book { conn: &conn, shared: &shared };
+    let verified = verify(book, Depth::Judged(judge), &progress)?;
     FeedOrigin::begin_anew(&conn)?;
     whole_by_itself(&conn, new)?;
     conn.close().map_err(|(_, error)| error)?;

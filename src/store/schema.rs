@@ -13,12 +13,27 @@ pub(super) const VERSION: i64 = 4;
 /// Marks the file as ours: "tnth" in ASCII.
 const APPLICATION_ID: i64 = 0x746e_7468;
 
+/// Marks a copy that is not finished: "tnpt" in ASCII. The mark of a record comes with its first page,
+/// which is not written before all others were read.
+const UNFINISHED: i64 = 0x746e_7074;
+
+/// Whether a mark is one of this program's.
+pub(super) const fn is_mark(mark: i64) -> bool {
+    mark == APPLICATION_ID || mark == UNFINISHED
+}
+
+/// Makes an empty file a copy that is not finished.
+pub(super) fn mark_unfinished(conn: &Connection) -> Result<(), StoreError> {
+    Ok(conn.pragma_update(None, "application_id", UNFINISHED)?)
+}
+
 /// Whether an open database is a record of this program; an empty file is none yet.
 pub(super) fn is_record(conn: &Connection) -> Result<bool, StoreError> {
     let found: i64 = conn.pragma_query_value(None, "user_version", |row| row.get(0))?;
     let owner: i64 = conn.pragma_query_value(None, "application_id", |row| row.get(0))?;
     let tables: i64 = conn.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
     match found {
+        _ if owner == UNFINISHED => Err(StoreError::Unfinished(conn.path().unwrap_or("it").into())),
         _ if tables == 0 => Ok(false),
         _ if owner != APPLICATION_ID => Err(StoreError::Foreign),
         VERSION => Ok(true),

@@ -18,7 +18,8 @@ INSERT INTO counter VALUES (1, 0, 0, 0, 0);
 CREATE TABLE feed_origin (
     id    INTEGER PRIMARY KEY CHECK (id = 1),
     name  TEXT NOT NULL,
-    began INTEGER NOT NULL
+    began INTEGER NOT NULL,
+    sum   BLOB NOT NULL                  -- BLAKE3 of both, by which a damaged one is known
 ) STRICT;
 
 CREATE TABLE sum (                       -- of 256 rows each: those with seq / 256 = block

@@ -10,7 +10,8 @@ use crate::bench::{Bench, ENGINE, Job, Row, Seq};
 
 use self::figures::same_figures;
 use super::StoreError;
-use super::read::Book;
+use super::progress::{Progress, Step};
+use super::read::{Book, Read};
 use super::sums::{Again, Off};
 use super::write::seq;
 
@@ -27,10 +28,26 @@ pub struct Verified {
     pub verdicts: u64,
     /// Verdicts of another version of the arithmetic, which were not computed again.
     pub older: u64,
+    /// Whether verdicts were computed again at all.
+    pub judged: bool,
     /// Rows that were held against the stored sums; none where a damaged row leaves no sum right.
     pub summed: u64,
-    /// What is wrong; empty when all is well.
+    /// What is wrong; empty when all is well. At most [`TOLD`] of it.
     pub differences: Vec<Difference>,
+    /// What else is wrong, counted only.
+    pub more: u64,
+}
+
+/// So many differences are told one by one: a record may have a million.
+pub const TOLD: usize = 1000;
+
+/// How thoroughly a record is checked.
+#[derive(Clone, Copy)]
+pub(super) enum Depth<'a> {
+    /// Everything that is stored: pages, what points where, every row against its sum.
+    Stored,
+    /// That, and every verdict is computed again.
+    Judged(Judge<'a>),
 }
 
 /// Something that is not as it should be.
@@ -46,19 +63,34 @@ pub struct Difference {
 
 impl Verified {
     fn add(&mut self, row: Option<Seq>, what: impl Into<String>) {
-        self.differences.push(Difference { table: None, row, what: what.into() });
+        self.push(Difference { table: None, row, what: what.into() });
     }
 
     /// Of a table, where no row is known.
     fn add_of(&mut self, table: &str, row: Option<Seq>, what: impl Into<String>) {
         let table = Some(table.to_owned());
-        self.differences.push(Difference { table, row, what: what.into() });
+        self.push(Difference { table, row, what: what.into() });
+    }
+
+    fn push(&mut self, difference: Difference) {
+        if self.differences.len() < TOLD {
+            self.differences.push(difference);
+        } else {
+            self.more += 1;
+        }
     }
 }
 
-/// Checks everything.
-pub(super) fn verify(book: Book<'_>, judge: Judge<'_>) -> Result<Verified, StoreError> {
-    let mut found = Verified::default();
+/// Checks everything, as far as `depth` says. What is held in memory meanwhile is one job, and a few
+/// bytes for each block of rows.
+pub(super) fn verify(
+    book: Book<'_>,
+    depth: Depth<'_>,
+    progress: &Progress,
+) -> Result<Verified, StoreError> {
+    let judged = matches!(depth, Depth::Judged(_));
+    let mut found = Verified { judged, ..Verified::default() };
+    progress.begin(Step::File, 0);
     whole::file(book, &mut found)?;
     if !found.differences.is_empty() {
         // In a damaged file every further question would only repeat the damage.
@@ -66,39 +98,64 @@ pub(super) fn verify(book: Book<'_>, judge: Judge<'_>) -> Result<Verified, Store
     }
     stray::strays(book, &mut found)?;
     whole::texts(book, &mut found)?;
-    rows(book, judge, &mut found)?;
+    progress.begin(Step::Rows, found.rows);
+    rows(book, depth, &mut found, progress)?;
     whole::name_tables(book, &mut found);
     Ok(found)
 }
 
-/// Reads every row back, sums them up, and lives each job through again.
-fn rows(book: Book<'_>, judge: Judge<'_>, found: &mut Verified) -> Result<(), StoreError> {
-    let mut again = Again::default();
-    let mut damaged = false;
-    let mut sum = |rows: &[Row]| {
-        rows.iter().try_for_each(|row| {
-            again.take(row).map_err(|what| StoreError::Damaged { row: row.seq, what })
-        })
-    };
-    if let Err(error) = book.loose_rows().and_then(|rows| sum(&rows)) {
-        damaged = true;
-        damage(error, found)?;
+/// The sums over what was read so far, and whether something could not be read.
+struct Summing<'a> {
+    again: Again,
+    damaged: bool,
+    progress: &'a Progress,
+}
+
+impl Summing<'_> {
+    fn take(&mut self, row: &Row) -> Result<(), StoreError> {
+        self.progress.at(self.again.rows);
+        let damaged = |what| StoreError::Damaged { row: row.seq, what };
+        self.again.take(row).map_err(damaged)
     }
+
+    /// What cannot be read is told, and the rest is looked at all the same.
+    fn noted(&mut self, result: Read<()>, found: &mut Verified) -> Read<()> {
+        let Err(error) = result else { return Ok(()) };
+        self.damaged = true;
+        damage(error, found)
+    }
+}
+
+/// Reads every row back, sums them up, and lives each job through again.
+fn rows(
+    book: Book<'_>,
+    depth: Depth<'_>,
+    found: &mut Verified,
+    progress: &Progress,
+) -> Result<(), StoreError> {
+    let mut sum = Summing { again: Again::default(), damaged: false, progress };
+    book.each_loose(&mut |row| {
+        let summed = row.and_then(|row| sum.take(&row));
+        sum.noted(summed, found)
+    })?;
     for job in numbers(book, "SELECT seq FROM job ORDER BY seq")? {
-        match book.job_rows(job).and_then(|rows| sum(&rows).map(|()| rows)) {
-            Ok(rows) => replay(&rows, judge, found),
-            Err(error) => {
-                damaged = true;
-                damage(error, found)?;
-            }
+        let rows = book.job_rows(job);
+        let rows = rows.and_then(|rows| {
+            rows.iter().try_for_each(|row| sum.take(row))?;
+            Ok(rows)
+        });
+        match (rows, depth) {
+            (Ok(rows), Depth::Judged(judge)) => replay(&rows, judge, found),
+            (Ok(_), Depth::Stored) => {}
+            (Err(error), _) => sum.noted(Err(error), found)?,
         }
     }
-    if damaged {
+    if sum.damaged {
         // Without the rows that cannot be read, no sum can be right.
         return Ok(());
     }
-    found.summed = again.rows;
-    for off in again.compared(book)? {
+    found.summed = sum.again.rows;
+    for off in sum.again.compared(book)? {
         match off {
             Off::Row(row) => found.add(Some(row), "it is not as it was stored"),
             Off::Among(first, last) => {

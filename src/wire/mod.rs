@@ -40,7 +40,7 @@ pub use finding::finding_line;
 pub use job::{CheckStanding, JobShown, LeftOutLine, job_line, job_show_line};
 pub use port::{HeardLine, PortLine, heard_line, port_line};
 pub use reading::{ReadingLine, reading_line};
-pub use record::{backup_line, export_line, import_line, restore_line, verify_line};
+pub use record::{Looked, backup_line, export_line, import_line, restore_line, verify_line};
 pub use reply::{
     ErrorLine, PROTOCOL, Reply, code_of, error_line, hello_line, next_words, refused_text,
     reply_line,

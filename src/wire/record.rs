@@ -7,16 +7,56 @@ use crate::store::{Difference, Imported, Verified};
 use super::bundle::Manifest;
 use super::text::json_text;
 
+/// What a look at a copy found.
+#[derive(Debug, Clone, Copy)]
+pub enum Looked<'a> {
+    /// Nobody looked.
+    Not,
+    /// It could be read.
+    Found(&'a Verified),
+    /// It cannot be read whole.
+    Unreadable,
+}
+
 /// A copy of the record that was made, as one line of JSON without its end.
 #[must_use]
-pub fn backup_line(file: &str, bytes: u64) -> String {
+pub fn backup_line(file: &str, bytes: u64, looked: Looked<'_>) -> String {
     #[derive(Serialize)]
     struct Shape<'a> {
         schema: &'static str,
         file: &'a str,
         bytes: u64,
+        checked: Option<&'static str>,
+        damaged: Option<bool>,
+        differences: Vec<Different<'a>>,
     }
-    json_text(&Shape { schema: "backup/1", file, bytes })
+    let (checked, damaged, differences) = match looked {
+        Looked::Not => (None, None, Vec::new()),
+        Looked::Unreadable => (Some("whole"), Some(true), Vec::new()),
+        Looked::Found(found) => {
+            let checked = if found.judged { "whole" } else { "stored" };
+            (Some(checked), Some(!found.differences.is_empty()), different(found))
+        }
+    };
+    json_text(&Shape { schema: "backup/1", file, bytes, checked, damaged, differences })
+}
+
+#[derive(Serialize)]
+struct Different<'a> {
+    table: Option<&'a str>,
+    row: Option<u64>,
+    text: &'a str,
+}
+
+fn different(found: &Verified) -> Vec<Different<'_>> {
+    let differences = found.differences.iter();
+    differences
+        .map(|Difference { table, row, what }| Different {
+            table: table.as_deref(),
+            row: row.map(|row| row.0),
+            text: what,
+        })
+        .collect()
 }
 
 /// A job that was handed on, as one line of JSON without its end.
@@ -79,12 +119,7 @@ pub fn verify_line(found: &Verified) -> String {
         older: u64,
         summed: u64,
         differences: Vec<Different<'a>>,
-    }
-    #[derive(Serialize)]
-    struct Different<'a> {
-        table: Option<&'a str>,
-        row: Option<u64>,
-        text: &'a str,
+        more: u64,
     }
     json_text(&Shape {
         schema: "verify/1",
@@ -92,15 +127,8 @@ pub fn verify_line(found: &Verified) -> String {
         verdicts: found.verdicts,
         older: found.older,
         summed: found.summed,
-        differences: found
-            .differences
-            .iter()
-            .map(|Difference { table, row, what }| Different {
-                table: table.as_deref(),
-                row: row.map(|row| row.0),
-                text: what,
-            })
-            .collect(),
+        differences: different(found),
+        more: found.more,
     })
 }
 
@@ -112,8 +140,8 @@ mod tests {
     #[test]
     fn a_copy_and_a_check_have_their_shapes() {
         assert_eq!(
-            backup_line("/b\u{9b}.db", 172_032),
-            r#"{"schema":"backup/1","file":"/b\u009b.db","bytes":172032}"#
+            backup_line("/b\u{9b}.db", 172_032, Looked::Not),
+            r#"{"schema":"backup/1","file":"/b\u009b.db","bytes":172032,"checked":null,"damaged":null,"differences":[]}"#
         );
         let what = "computed again, it differs in value".to_owned();
         let found = Verified {
@@ -126,10 +154,16 @@ mod tests {
                 row: Some(Seq(50)),
                 what,
             }],
+            judged: true,
+            more: 3,
         };
         assert_eq!(
+            backup_line("/b.db", 1, Looked::Found(&found)),
+            r#"{"schema":"backup/1","file":"/b.db","bytes":1,"checked":"whole","damaged":true,"differences":[{"table":"verdict","row":50,"text":"computed again, it differs in value"}]}"#
+        );
+        assert_eq!(
             verify_line(&found),
-            r#"{"schema":"verify/1","rows":120,"verdicts":7,"older":2,"summed":100,"differences":[{"table":"verdict","row":50,"text":"computed again, it differs in value"}]}"#
+            r#"{"schema":"verify/1","rows":120,"verdicts":7,"older":2,"summed":100,"differences":[{"table":"verdict","row":50,"text":"computed again, it differs in value"}],"more":3}"#
         );
     }
 }

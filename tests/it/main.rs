@@ -10,6 +10,7 @@ mod beside;
 mod coarse;
 mod comeback;
 mod commands;
+mod copies;
 mod damaged;
 mod day;
 mod digits;

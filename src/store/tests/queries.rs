@@ -6,8 +6,8 @@ use crate::bench::{Job, Seq};
 use crate::judgement::Word;
 use crate::quantity::Wall;
 use crate::store::{
-    AlertStage, FeedEvent, Filter, Place, Reader, ReadingRecord, ReadingSource, StackRecord,
-    StackedPart, StoreError, Verified,
+    AlertStage, FeedEvent, Filter, Place, Progress, Reader, ReadingRecord, ReadingSource,
+    StackRecord, StackedPart, StoreError, Verified,
 };
 
 fn of_job(job: &str) -> Filter {
@@ -399,7 +399,8 @@ fn verify_computes_every_verdict_again() {
     let rows = history();
     let (home, _store) = Home::holding(&rows);
     let total = rows.bench.last.0;
-    let well = Verified { rows: total, verdicts: 3, summed: total, ..Verified::default() };
+    let (judged, verdicts) = (true, 3);
+    let well = Verified { rows: total, verdicts, judged, summed: total, ..Verified::default() };
     assert_eq!(home.reader().verify(&as_stored).unwrap(), well);
 
     let nearly = |job: &Job, attempt: Seq| {
@@ -469,7 +470,8 @@ fn a_copy_made_while_rows_come_in_is_whole() {
         rows.add(Body::Noted { job, text: "x".repeat(900) });
     }
     std::thread::scope(|scope| {
-        let copying = scope.spawn(|| home.reader().backup(&to).unwrap());
+        let copying = scope
+            .spawn(|| home.reader().backup(&to, Some(&as_stored), &Progress::default()).unwrap());
         for some in rows.rows[stored..].chunks(50) {
             store.commit(some, &[]).unwrap();
         }
@@ -480,7 +482,7 @@ fn a_copy_made_while_rows_come_in_is_whole() {
     assert!(back.len() >= stored);
     assert_eq!(back, rows.rows[..back.len()]);
     assert_eq!(copy.verify(&as_stored).unwrap().differences, []);
-    let again = home.reader().backup(&to).unwrap_err();
+    let again = home.reader().backup(&to, None, &Progress::default()).unwrap_err();
     assert!(matches!(again, StoreError::Exists(_)), "{again}");
     let names: Vec<_> = std::fs::read_dir(home.0.path())
         .unwrap()

@@ -1,8 +1,8 @@
 //! The file itself: its pages, its schema, its references, and texts that say the same thing twice.
 
-use super::super::StoreError;
 use super::super::read::Book;
 use super::super::write::{int, seq};
+use super::super::{FeedOrigin, StoreError};
 use super::super::{body, numbers, schema};
 use super::Verified;
 use crate::bench::Seq;
@@ -77,6 +77,9 @@ pub(super) fn texts(book: Book<'_>, found: &mut Verified) -> Result<(), StoreErr
         if named.is_none_or(|named| named != gauge) {
             found.add_of("pin", Some(seq(id)), "it names another gauge than its text");
         }
+    }
+    if FeedOrigin::read(book.conn)?.is_none() {
+        found.add_of("feed_origin", None, "which feed it is, is missing or not as it was stored");
     }
     for job in numbers::changed(book)? {
         found.add_of("import", Some(job), "where its rows came from is not as it was stored");

@@ -1,0 +1,87 @@
+//! Rows that are read one after the other, since there may be more of them than the memory holds.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use rusqlite::CachedStatement;
+
+use super::compact;
+use super::read::{
+    ALL, Book, Head, Read, SqlRow, Which, alert_row, alert_step_row, damaged, file_row, placed,
+    step_row,
+};
+use super::write::seq;
+use crate::bench::row::Body;
+use crate::bench::{Bench, Row, Seq};
+
+impl Book<'_> {
+    /// Rows that belong to no job, alerts and files of any job among them: one after the other, a
+    /// damaged one as its error, since there may be more than the memory holds.
+    pub(super) fn each_loose(self, take: &mut dyn FnMut(Read<Row>) -> Read<()>) -> Read<()> {
+        let readings = format!("{} WHERE t.short = ?1", compact::READINGS);
+        self.each(&readings, 0, compact::reading, take)?;
+        self.each("SELECT * FROM alert WHERE ?1 = 0", 0, alert_row, take)?;
+        self.each("SELECT * FROM alert_step WHERE ?1 = 0", 0, alert_step_row, take)?;
+        self.each("SELECT * FROM file WHERE ?1 = 0", 0, file_row, take)?;
+        let steps = "SELECT * FROM step WHERE ?1 = 0 AND
+            kind IN ('started', 'job-active', 'person', 'check-active', 'job-closed')";
+        self.each(steps, 0, step_row, take)?;
+        self.each_reopened(Which(ALL, 0), take)
+    }
+
+    /// Rows one after the other, a damaged one as its error.
+    fn each(
+        self,
+        sql: &str,
+        value: i64,
+        decode: impl Fn(&SqlRow<'_>) -> Read<Row>,
+        take: &mut dyn FnMut(Read<Row>) -> Read<()>,
+    ) -> Read<()> {
+        let mut statement: CachedStatement<'_> = self.conn.prepare_cached(sql)?;
+        let mut rows = statement.query([value])?;
+        while let Some(row) = rows.next()? {
+            take(decode(row).map_err(|error| placed(error, row)))?;
+        }
+        Ok(())
+    }
+
+    /// Reopenings, each with the job as it was then.
+    pub(super) fn reopened(self, which: Which<'_>, rows: &mut Vec<Row>) -> Read<()> {
+        self.each_reopened(which, &mut |row| row.map(|row| rows.push(row)))
+    }
+
+    fn each_reopened(
+        self,
+        which: Which<'_>,
+        take: &mut dyn FnMut(Read<Row>) -> Read<()>,
+    ) -> Read<()> {
+        let sql = format!("SELECT * FROM step WHERE kind = 'job-reopened' AND {}", which.0);
+        let found = self.select(&sql, which.1, |row| Ok((Head::of(row)?, seq(row.get("job")?))))?;
+        let mut of_job: BTreeMap<Seq, BTreeMap<Seq, Head>> = BTreeMap::new();
+        for (head, job) in found {
+            of_job.entry(job).or_default().insert(head.id, head);
+        }
+        for (job, reopenings) in of_job {
+            // One way through the job, with a look at it where it was opened again.
+            let own = match self.job_rows(job) {
+                Ok(own) => own,
+                Err(error) => {
+                    take(Err(error))?;
+                    continue;
+                }
+            };
+            let mut own = own.iter().peekable();
+            let mut bench = Bench::default();
+            for (id, head) in reopenings {
+                while let Some(row) = own.next_if(|row| row.seq < id) {
+                    bench.apply(row);
+                }
+                let restored = bench.jobs.get(&job).map(Arc::clone);
+                let restored =
+                    restored.ok_or_else(|| damaged(id, format!("job {job} was never opened")));
+                take(restored.map(|restored| head.row(Body::JobReopened { job, restored })))?;
+            }
+        }
+        Ok(())
+    }
+}
