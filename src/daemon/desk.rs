@@ -345,8 +345,9 @@ impl<R: Record> Desk<R> {
                 return Ok(());
             }
         };
-        if let Some(line) = answered {
+        if let Some(answered) = answered {
             // A client that is gone repeats its request.
+            let line = facts::came_before(&change, answered);
             let _gone = change.reply.send(line);
             return Ok(());
         }
@@ -363,18 +364,17 @@ impl<R: Record> Desk<R> {
 
     /// Decides a request that knows all it has to.
     fn decide_change(&mut self, change: Change) -> Result<(), Refusal> {
-        let Change { at, key, request, reply } = change;
         let refused = "the request was not understood by the bench";
         let place = self.batch.events.len();
-        let decision = self.happened(at, &Event::Request(request));
+        let decision = self.happened(change.at, &Event::Request(change.request.clone()));
         let of = (self.batch.events.len() > place).then_some(place);
         let answer = decision.reply.unwrap_or_else(|| Err(Refusal::input(refused, "")));
         let line = reply_line(&answer);
         // A refusal changed nothing, so asking again asks anew.
         if answer.is_ok() || !self.batch.rows.is_empty() {
-            self.batch.answers.push((place, Answer { key, reply: line.clone() }));
+            self.batch.answers.push((place, change.answer(line.clone())));
         }
-        self.batch.after.push(After::Reply { to: reply, line, of });
+        self.batch.after.push(After::Reply { to: change.reply, line, of });
         answer.map(drop)
     }
 

@@ -10,6 +10,8 @@ use crate::bench::setup::Setup;
 use crate::gauge::Capture;
 use crate::intake::Arrival;
 use crate::quantity::{Length, Name, Stamp};
+use crate::store::{Answer, Digest, digest_of};
+use crate::wire::request_text;
 
 /// One thing for the deciding thread, in the order of arrival.
 #[derive(Debug)]
@@ -42,10 +44,29 @@ pub(super) struct Change {
     pub(super) at: Stamp,
     /// Its key: the same key is the same request.
     pub(super) key: String,
+    /// What [`crate::store::digest_of`] gives for what is asked, as it came.
+    pub(super) digest: Digest,
     /// What is asked.
     pub(super) request: Request,
     /// Where the reply line goes, after it is stored.
     pub(super) reply: oneshot::Sender<String>,
+}
+
+impl Change {
+    /// A request that arrived.
+    pub(super) fn new(
+        (at, key): (Stamp, String),
+        request: Request,
+        reply: oneshot::Sender<String>,
+    ) -> Self {
+        let digest = digest_of(&request_text(&request));
+        Self { at, key, digest, request, reply }
+    }
+
+    /// What is kept of it with its reply.
+    pub(super) fn answer(&self, reply: String) -> Answer {
+        Answer { key: self.key.clone(), digest: self.digest, at: self.at.wall, reply }
+    }
 }
 
 /// A gauge that sends a stream or is asked.

@@ -5,7 +5,8 @@ use std::sync::Arc;
 
 use crate::bench::{Row, Seq};
 use crate::store::{
-    Answer, CommitError, DATABASE, FileHistory, FileLook, ReadBack, SetAside, Store, StoreError,
+    Answer, Answered, CommitError, DATABASE, FileHistory, FileLook, ReadBack, SetAside, Store,
+    StoreError,
 };
 
 /// Why the record did not do what it was asked.
@@ -27,8 +28,8 @@ pub(super) trait Record {
     fn commit(&mut self, rows: &[Row], answers: &[Answer]) -> Asked<()>;
     /// The number of the newest stored row.
     fn last_committed(&mut self) -> Asked<Seq>;
-    /// The reply that was stored for a request.
-    fn answer_of(&mut self, key: &str) -> Asked<Option<String>>;
+    /// What is known of a request that was done.
+    fn answer_of(&mut self, key: &str) -> Asked<Option<Answered>>;
     /// Whether a job ever had this name.
     fn name_used(&mut self, name: &str) -> Asked<bool>;
     /// The rows of a closed job.
@@ -107,7 +108,7 @@ impl Record for Kept {
         Ok(self.store.last_committed()?)
     }
 
-    fn answer_of(&mut self, key: &str) -> Asked<Option<String>> {
+    fn answer_of(&mut self, key: &str) -> Asked<Option<Answered>> {
         Ok(self.store.answer_of(key)?)
     }
 

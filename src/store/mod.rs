@@ -4,6 +4,7 @@
 //! What is absent: decisions. Rows come in as they were decided and go out as they were stored;
 //! a bench rebuilt from them is the running bench.
 
+mod answers;
 mod backup;
 pub(crate) mod body;
 mod compact;
@@ -33,6 +34,7 @@ pub(crate) mod words;
 mod write;
 mod writer;
 
+pub use answers::{ANSWERS_KEPT_DAYS, Answer, Answered, Digest, digest_of};
 pub use backup::{Copied, CopyState};
 pub use dropped::{FileHistory, FileLook, Grown};
 pub use error::{CommitError, StoreError};
@@ -51,4 +53,4 @@ pub use records::{
 };
 pub use restore::{Restored, restore};
 pub use verify::{Difference, Judge, TOLD, Verified};
-pub use writer::{Answer, Health, ReadBack, Store};
+pub use writer::{Health, ReadBack, Store};

@@ -189,10 +189,20 @@ CREATE INDEX file_name ON file (drop_name, name, digest);
 CREATE INDEX file_series ON file (drop_name, series, bytes, digest) WHERE taken = 1;
 CREATE INDEX file_newest ON file (drop_name, name, seq) WHERE taken = 1;
 
-CREATE TABLE answer (                    -- replies to requests, so that one repeated is done once
+-- Requests that were done, for ever, so that one that comes again is not done twice. Digests are the
+-- first 16 bytes of a BLAKE3.
+CREATE TABLE asked (
+    key    BLOB PRIMARY KEY,             -- of the key
+    digest BLOB NOT NULL,                -- of what was asked
+    wall   INTEGER NOT NULL,
+    answer INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE answer (                    -- replies to requests, as long as they are kept
     id    INTEGER PRIMARY KEY,
-    key   TEXT NOT NULL UNIQUE,
-    reply TEXT NOT NULL
+    wall  INTEGER NOT NULL,
+    reply TEXT NOT NULL,
+    sum   BLOB NOT NULL                  -- of key, digest, wall and reply
 ) STRICT;
 
 CREATE TABLE import (                    -- jobs that came from another record

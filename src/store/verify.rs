@@ -9,11 +9,11 @@ use crate::bench::verdict::Verdict;
 use crate::bench::{Bench, ENGINE, Job, Row, Seq};
 
 use self::figures::same_figures;
-use super::StoreError;
 use super::progress::{Progress, Step};
 use super::read::{Book, Read};
 use super::sums::{Again, Off};
 use super::write::seq;
+use super::{StoreError, answers};
 
 /// Computes the verdict on an attempt from the state of its job, as `bench::judge` does; `None`
 /// where the job has no such attempt.
@@ -101,6 +101,9 @@ pub(super) fn verify(
     progress.begin(Step::Rows, found.rows);
     rows(book, depth, &mut found, progress)?;
     whole::name_tables(book, &mut found);
+    answers::verify(book.conn, |row| {
+        found.add_of("answer", row, "it is not as it was given");
+    })?;
     Ok(found)
 }
 

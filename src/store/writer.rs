@@ -11,13 +11,13 @@ use super::folder::{self, FolderLock, Identity};
 use super::owner::Owner;
 use super::read::{Book, ParsePlan, SetAside, Shared, parse_pinned};
 use super::write::{Memo, Pen, seq};
-use super::{CommitError, FeedOrigin, FeedRecord, StoreError, feed, schema};
+use super::{
+    Answer, Answered, CommitError, FeedOrigin, FeedRecord, StoreError, answers, feed, schema,
+};
 use crate::bench::{Row, Seq};
 
 /// How long one try waits for somebody else's lock.
 const BUSY: Duration = Duration::from_millis(100);
-/// Answers kept for requests that may be repeated.
-const ANSWERS_KEPT: i64 = 10_000;
 /// Pages of 4 KiB that the log gets at the start, so that commits need not enlarge the file.
 const LOG_PAGES: usize = 256;
 /// About the pages that a commit of a few rows writes.
@@ -60,15 +60,6 @@ pub struct ReadBack {
     pub feed: u64,
     /// What is damaged and not among the rows.
     pub set_aside: Vec<SetAside>,
-}
-
-/// The reply to a request, kept so that the request is done once even when it comes again.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Answer {
-    /// The key the client made.
-    pub key: String,
-    /// The line that was sent back.
-    pub reply: String,
 }
 
 /// How the record is.
@@ -177,10 +168,10 @@ impl Store {
         let end = End { last, feed: pen.feed, sums };
         end.write(&tx)?;
         for answer in answers {
-            tx.prepare_cached(
-                "INSERT INTO answer (key, reply) VALUES (?1, ?2) ON CONFLICT (key) DO NOTHING",
-            )?
-            .execute([&answer.key, &answer.reply])?;
+            answers::keep(&tx, answer)?;
+        }
+        if let Some(newest) = answers.last() {
+            answers::sweep_some(&tx, newest.at)?;
         }
         tx.commit()?;
         Ok(end)
@@ -253,12 +244,12 @@ impl Store {
         Ok(statement.query_row(values, |row| row.get(0)).optional()?)
     }
 
-    /// The answer a request got when it came before.
+    /// What is known of a request that was done, by its key.
     ///
     /// # Errors
     /// The database cannot be read; so for all look-ups.
-    pub fn answer_of(&self, key: &str) -> Result<Option<String>, StoreError> {
-        self.one("SELECT reply FROM answer WHERE key = ?1", [key])
+    pub fn answer_of(&self, key: &str) -> Result<Option<Answered>, StoreError> {
+        answers::of_key(&self.conn, key)
     }
 
     /// Whether a job, open or closed, has this name, in whichever letter case (of ASCII letters).
@@ -378,7 +369,7 @@ fn read_back(book: Book<'_>) -> Result<(End, ReadBack), StoreError> {
     Ok((end, ReadBack { rows, last: end.last, feed: end.feed, set_aside }))
 }
 
-/// Sets the connection up, makes an empty file a record, and drops the oldest answers.
+/// Sets the connection up, and makes an empty file a record.
 fn prepare(conn: &mut Connection) -> Result<(), StoreError> {
     conn.busy_timeout(BUSY)?;
     conn.set_prepared_statement_cache_capacity(64);
@@ -391,8 +382,6 @@ fn prepare(conn: &mut Connection) -> Result<(), StoreError> {
     conn.pragma_update(None, "journal_size_limit", 4 << 20)?;
     schema::make(conn)?;
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    let oldest = "SELECT id FROM answer ORDER BY id DESC LIMIT 1 OFFSET ?1";
-    tx.execute(&format!("DELETE FROM answer WHERE id <= ({oldest})"), [ANSWERS_KEPT])?;
     // Always one write: the log must exist from the beginning, its identity is watched.
     tx.pragma_update(None, "user_version", schema::VERSION)?;
     tx.commit()?;
@@ -405,7 +394,10 @@ fn make_room(conn: &Connection) -> Result<(), StoreError> {
     conn.pragma_update(None, "synchronous", "OFF")?;
     // An answer that nobody asked for, written and taken away: nothing of it can do harm.
     for _ in 0..LOG_PAGES / 2 {
-        conn.execute("INSERT OR REPLACE INTO answer (id, key, reply) VALUES (0, '', '')", [])?;
+        conn.execute(
+            "INSERT OR REPLACE INTO answer (id, wall, reply, sum) VALUES (0, 0, '', x'')",
+            [],
+        )?;
         conn.execute("DELETE FROM answer WHERE id = 0", [])?;
     }
     conn.pragma_update(None, "synchronous", "FULL")?;

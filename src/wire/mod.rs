@@ -45,7 +45,7 @@ pub use reply::{
     ErrorLine, PROTOCOL, Reply, code_of, error_line, hello_line, next_words, refused_text,
     reply_line,
 };
-pub use request::{Incoming, MAX_LINE, parse_request};
+pub use request::{Incoming, MAX_LINE, parse_request, request_text};
 pub use status::{
     DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus, StationStatus, Status,
     StorageState, StorageStatus, hands_words, status_line,

@@ -283,16 +283,27 @@ impl Incoming {
                 json!({"request": "view", "station": station, "wait_ms": wait_ms})
             }
             Self::Change { key, request } => {
-                let mut object = command_object(&request.command);
+                let mut object = request_object(request);
                 object["key"] = json!(key);
-                object["station"] = json!(request.station);
-                object["by"] = json!(request.by);
-                object["login"] = json!(request.login);
                 object
             }
         };
         super::text::json_text(&object)
     }
+}
+
+fn request_object(request: &Request) -> Value {
+    let mut object = command_object(&request.command);
+    object["station"] = json!(request.station);
+    object["by"] = json!(request.by);
+    object["login"] = json!(request.login);
+    object
+}
+
+/// What is asked, without its key: the same text for the same request, however it was written.
+#[must_use]
+pub fn request_text(request: &Request) -> String {
+    super::text::json_text(&request_object(request))
 }
 
 /// A command as its JSON object; what only the disk knows stays out.

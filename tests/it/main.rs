@@ -33,6 +33,7 @@ mod handover;
 mod hands;
 mod histories;
 mod house;
+mod keys;
 mod killed;
 mod lengths;
 mod lines;

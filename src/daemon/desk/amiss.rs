@@ -30,7 +30,7 @@ impl<R: Record> Desk<R> {
         let aside = self.read_back()?;
         let Batch { rows: _, answers, mut after, events } = refused;
         for (place, (at, event)) in events.into_iter().enumerate() {
-            let key = answers.iter().find(|(of, _)| *of == place).map(|(_, answer)| &answer.key);
+            let key = answers.iter().find(|(of, _)| *of == place).map(|(_, answer)| answer);
             let came = self.alone(at, &event, (key, aside.as_deref()))?;
             if let Came::Not(why) = &came {
                 let (what, why) = (called(&event), why.clone());
@@ -86,14 +86,14 @@ impl<R: Record> Desk<R> {
         &mut self,
         at: Stamp,
         event: &Event,
-        (key, aside): (Option<&String>, Option<&str>),
+        (key, aside): (Option<&Answer>, Option<&str>),
     ) -> Result<Came, GivenUp> {
         let before = self.bench.clone();
         let decision = self.happened(at, event);
         let Batch { rows, .. } = std::mem::take(&mut self.batch);
         let answer = key.filter(|_| decision.reply.as_ref().is_some_and(Result::is_ok));
         let answers: Vec<Answer> = answer
-            .map(|key| Answer { key: key.clone(), reply: reply_of(&decision, aside) })
+            .map(|key| Answer { reply: reply_of(&decision, aside), ..key.clone() })
             .into_iter()
             .collect();
         if let Err(why) = self.stored(&rows, &answers)? {

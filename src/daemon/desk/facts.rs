@@ -4,9 +4,11 @@
 use super::{Desk, GivenUp};
 use crate::bench::event::StorageNews;
 use crate::bench::{Command, Event, Refusal};
+use crate::daemon::input::Change;
 use crate::daemon::record::Record;
 use crate::quantity::Stamp;
-use crate::store::SetAside;
+use crate::store::{ANSWERS_KEPT_DAYS, Answered, SetAside};
+use crate::wire::reply_line;
 
 impl<R: Record> Desk<R> {
     /// Fills in what a command needs to know; the sentence where the record is damaged there.
@@ -54,6 +56,30 @@ impl<R: Record> Desk<R> {
         }
         Ok(())
     }
+}
+
+/// The reply to a request whose key was used before: the one that was given then, if it is the same
+/// request and its reply is still kept. It is never done again.
+pub(super) fn came_before(change: &Change, answered: Answered) -> String {
+    let Answered { digest, at, reply } = answered;
+    let refused = if digest != change.digest {
+        Refusal::input(
+            format!(
+                "the key {:?} was used for another request before; nothing was done",
+                change.key
+            ),
+            "make a new key for each request, and keep it only to send the same one again",
+        )
+    } else if let Some(line) = reply {
+        return line;
+    } else {
+        let text = format!(
+            "this request was done already ({at}); replies are kept for {ANSWERS_KEPT_DAYS} days, \
+             and this one is gone; nothing was done now"
+        );
+        Refusal::input(text, "look what came of it; to ask anew, make a new key")
+    };
+    reply_line(&Err(refused))
 }
 
 /// What is said where the record is damaged.

@@ -103,7 +103,7 @@ impl<R: Record> Desk<R> {
         let request =
             Request { station: Some(station.to_string()), by: None, login: None, command };
         let key = format!("scan {station} {} {}", at.wall.micros(), at.mono_us);
-        self.change(Change { at, key: key.clone(), request, reply })?;
+        self.change(Change::new((at, key.clone()), request, reply))?;
         self.commit()?;
         if let Ok(line) = answer.try_recv() {
             return Ok(Some(refused_text(&line).map_or(Ok(()), Err)));

@@ -10,7 +10,7 @@ use crate::bench::row::AlertKind;
 use crate::bench::{Body, Request, Seq};
 use crate::daemon::record::{Asked, Refused, Space};
 use crate::daemon::tests::{a_setup, frame, open_job};
-use crate::store::{FileHistory, FileLook, ReadBack};
+use crate::store::{Answered, FileHistory, FileLook, ReadBack};
 
 mod hands;
 mod shop;
@@ -30,7 +30,7 @@ enum Mood {
 struct Kept {
     mood: Mood,
     rows: Vec<Row>,
-    answers: BTreeMap<String, String>,
+    answers: BTreeMap<String, Answer>,
     commits: usize,
 }
 
@@ -60,7 +60,7 @@ impl Record for StandIn {
             assert_eq!(row.seq, expected, "rows are stored once and in order");
             kept.rows.push(row.clone());
         }
-        kept.answers.extend(answers.iter().map(|a| (a.key.clone(), a.reply.clone())));
+        kept.answers.extend(answers.iter().map(|a| (a.key.clone(), a.clone())));
         kept.commits += 1;
         if kept.mood == Mood::Lies { Err(refused) } else { Ok(()) }
     }
@@ -69,8 +69,11 @@ impl Record for StandIn {
         Ok(self.0.lock().unwrap().rows.last().map_or(Seq(0), |row| row.seq))
     }
 
-    fn answer_of(&mut self, key: &str) -> Asked<Option<String>> {
-        Ok(self.0.lock().unwrap().answers.get(key).cloned())
+    fn answer_of(&mut self, key: &str) -> Asked<Option<Answered>> {
+        let kept = self.0.lock().unwrap();
+        let answered =
+            |a: &Answer| Answered { digest: a.digest, at: a.at, reply: Some(a.reply.clone()) };
+        Ok(kept.answers.get(key).map(answered))
     }
 
     fn name_used(&mut self, name: &str) -> Asked<bool> {
@@ -174,7 +177,7 @@ fn works() -> Works {
 impl Works {
     fn ask(&self, key: &str, request: Request) -> oneshot::Receiver<String> {
         let (reply, answer) = oneshot::channel();
-        let change = Change { at: intake::now(), key: key.to_owned(), request, reply };
+        let change = Change::new((intake::now(), key.to_owned()), request, reply);
         self.inputs.blocking_send(Input::Change(change)).unwrap();
         answer
     }

@@ -15,7 +15,7 @@ use crate::daemon::record::{Asked, Kept, Record, Refused, Space};
 use crate::daemon::shown::Shown;
 use crate::intake::Fate;
 use crate::quantity::Name;
-use crate::store::{Answer, FileHistory, FileLook, ReadBack, SetAside};
+use crate::store::{Answer, Answered, FileHistory, FileLook, ReadBack, SetAside};
 
 /// How the record fails next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -166,7 +166,7 @@ impl Record for Refusing {
         self.kept.last_committed()
     }
 
-    fn answer_of(&mut self, key: &str) -> Asked<Option<String>> {
+    fn answer_of(&mut self, key: &str) -> Asked<Option<Answered>> {
         self.strike()?;
         self.kept.answer_of(key)
     }

@@ -350,7 +350,7 @@ impl World {
     pub(super) fn ask(&mut self, key: &str, request: Request) {
         self.note(format!("  {key}: {request:?}"));
         let (reply, answer) = oneshot::channel();
-        let change = Change { at: self.clock.now(), key: key.to_owned(), request, reply };
+        let change = Change::new((self.clock.now(), key.to_owned()), request, reply);
         self.take(Input::Change(change));
         let key = key.to_owned();
         self.wait_for(Letter::Reply { key, reply: answer });

@@ -7,6 +7,7 @@ use crate::bench::row::{Body, Reading, Source, State};
 use crate::bench::{Bench, Row, Seq};
 use crate::quantity::{Length, Quoted, Stamp, Unit, Wall};
 use crate::store::Answer;
+use crate::store::digest_of;
 
 #[test]
 fn every_kind_of_row_comes_back_as_it_was() {
@@ -108,20 +109,33 @@ fn a_closed_job_can_be_rebuilt_by_its_name() {
 }
 
 #[test]
-fn the_newest_ten_thousand_answers_are_kept() {
+fn answers_are_kept_by_age_and_keys_for_ever() {
     let home = Home::new();
     let (mut store, _) = home.open();
-    let answer = |number: u32| Answer { key: format!("key-{number}"), reply: format!("{number}") };
-    let answers: Vec<Answer> = (0..10_003).map(answer).collect();
-    store.commit(&[], &answers).unwrap();
-    let again = Answer { key: "key-10002".to_owned(), reply: "another".to_owned() };
+    let day = |number: i64| Wall::from_micros(number * 24 * 3600 * 1_000_000);
+    let answer = |number: i64| Answer {
+        key: format!("key-{number}"),
+        digest: digest_of("asked"),
+        at: day(number),
+        reply: format!("{number}"),
+    };
+    // One a day, ten times a commit's share; the first one is of a clock that was ahead.
+    store.commit(&[], &[Answer { at: day(9000), ..answer(-1) }]).unwrap();
+    for number in 0..160 {
+        store.commit(&[], &[answer(number)]).unwrap();
+    }
+    let again = Answer { reply: "another".to_owned(), ..answer(159) };
     store.commit(&[], &[again]).unwrap();
-    assert_eq!(store.answer_of("key-2").unwrap().as_deref(), Some("2"));
     store.close().unwrap();
     let (store, _) = home.open();
-    assert_eq!(store.answer_of("key-2").unwrap(), None);
-    assert_eq!(store.answer_of("key-3").unwrap().as_deref(), Some("3"));
-    assert_eq!(store.answer_of("key-10002").unwrap().as_deref(), Some("10002"), "the first counts");
+    for number in -1..160 {
+        let found = store.answer_of(&format!("key-{number}")).unwrap().expect("the key is known");
+        assert_eq!(found.digest, digest_of("asked"));
+        // 30 days of replies, and the day itself; the first one of a key counts.
+        let kept = (number >= 159 - 30).then(|| number.to_string());
+        assert_eq!(found.reply, kept, "{number}");
+    }
+    assert_eq!(store.answer_of("key-160").unwrap(), None);
 }
 
 #[test]

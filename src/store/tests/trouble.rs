@@ -6,6 +6,7 @@ use super::home::{Home, Rows, as_stored, history, parse};
 use crate::bench::row::Body;
 use crate::bench::{Bench, Seq};
 use crate::quantity::Wall;
+use crate::store::digest_of;
 use crate::store::schema::VERSION;
 use crate::store::{Answer, CommitError, DATABASE, Reader, Store, StoreError, restore};
 
@@ -23,7 +24,12 @@ fn commit_in_two(more_pages: i64) -> (Home, Store, Rows, Result<(), CommitError>
         rows.add(Body::Noted { job, text: "x".repeat(100) });
     }
     store.limit_pages(Some(more_pages));
-    let answers = [Answer { key: "k".to_owned(), reply: "r".to_owned() }];
+    let answers = [Answer {
+        key: "k".to_owned(),
+        digest: digest_of("asked"),
+        at: Wall::from_micros(0),
+        reply: "r".to_owned(),
+    }];
     let refused = store.commit(&rows.rows[stored..], &answers);
     let rest = rows.rows.split_off(stored);
     assert_eq!(store.last_committed().unwrap(), Seq(10));

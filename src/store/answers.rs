@@ -1,0 +1,160 @@
+//! Requests that were done, so that one that comes again is not done twice.
+//!
+//! The key of a request and a digest of what it asked are kept for ever; the reply is kept for
+//! [`ANSWERS_KEPT_DAYS`]. So a key that is older than any reply is known all the same, and a clock
+//! that jumps makes nothing be done again.
+
+use rusqlite::{Connection, params};
+
+use super::read::SqlRow;
+use super::write::seq;
+use super::{StoreError, read};
+use crate::bench::Seq;
+use crate::quantity::Wall;
+
+/// How long replies are kept.
+pub const ANSWERS_KEPT_DAYS: u32 = 30;
+
+const DAY_US: i64 = 24 * 3600 * 1_000_000;
+/// Replies this far in the future are of a clock that was wrong, and kept no longer.
+const AHEAD_US: i64 = DAY_US;
+/// Replies that are too old are taken away by so many a commit.
+const SWEPT_A_COMMIT: i64 = 16;
+
+/// Half of a BLAKE3: two that differ by chance are none of our worries, and nobody who may ask has
+/// anything to win by two that do not.
+pub type Digest = [u8; 16];
+
+fn half(hash: &blake3::Hash) -> Digest {
+    let mut half = Digest::default();
+    half.copy_from_slice(&hash.as_bytes()[..16]);
+    half
+}
+
+/// The digest of a key, or of what was asked.
+#[must_use]
+pub fn digest_of(text: &str) -> Digest {
+    half(&blake3::hash(text.as_bytes()))
+}
+
+/// The reply to a request, kept so that the request is done once even when it comes again.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Answer {
+    /// The key the client made.
+    pub key: String,
+    /// [`digest_of`] what was asked.
+    pub digest: Digest,
+    /// When.
+    pub at: Wall,
+    /// The line that was sent back.
+    pub reply: String,
+}
+
+/// What is known of a request that was done.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Answered {
+    /// [`digest_of`] what was asked.
+    pub digest: Digest,
+    /// When.
+    pub at: Wall,
+    /// The line that was sent back, as long as it is kept.
+    pub reply: Option<String>,
+}
+
+/// What a reply is held against before it goes out again.
+fn sum_of(key: &Digest, digest: &Digest, (at, reply): (i64, &str)) -> Digest {
+    let mut hash = blake3::Hasher::new();
+    hash.update(key).update(digest).update(&at.to_le_bytes()).update(reply.as_bytes());
+    half(&hash.finalize())
+}
+
+/// Keeps an answer; the first one of a key counts.
+pub(super) fn keep(conn: &Connection, answer: &Answer) -> rusqlite::Result<()> {
+    let Answer { key, digest, at, reply } = answer;
+    let (key, at) = (digest_of(key), at.micros());
+    let sql = "INSERT INTO asked (key, digest, wall, answer)
+        VALUES (?1, ?2, ?3, (SELECT coalesce(max(id), 0) + 1 FROM answer))
+        ON CONFLICT (key) DO NOTHING";
+    if conn.prepare_cached(sql)?.execute(params![key, digest, at])? == 0 {
+        return Ok(());
+    }
+    let sum = sum_of(&key, digest, (at, reply));
+    let sql = "INSERT INTO answer (id, wall, reply, sum)
+        VALUES ((SELECT coalesce(max(id), 0) + 1 FROM answer), ?1, ?2, ?3)";
+    conn.prepare_cached(sql)?.execute(params![at, reply, sum])?;
+    Ok(())
+}
+
+/// Takes away the oldest replies, at most so many, as far as they are too old at a time. The newest
+/// one stays: no number is given twice.
+pub(super) fn sweep(conn: &Connection, now: Wall, most: i64) -> rusqlite::Result<()> {
+    let sql = "DELETE FROM answer WHERE wall NOT BETWEEN ?1 AND ?2
+        AND id IN (SELECT id FROM answer ORDER BY id LIMIT ?3)
+        AND id < (SELECT max(id) FROM answer)";
+    let oldest = now.micros() - i64::from(ANSWERS_KEPT_DAYS) * DAY_US;
+    let newest = now.micros() + AHEAD_US;
+    conn.prepare_cached(sql)?.execute([oldest, newest, most]).map(drop)
+}
+
+/// The same, a few at a time.
+pub(super) fn sweep_some(conn: &Connection, now: Wall) -> rusqlite::Result<()> {
+    sweep(conn, now, SWEPT_A_COMMIT)
+}
+
+/// What is known of the request with a key.
+pub(super) fn of_key(conn: &Connection, key: &str) -> Result<Option<Answered>, StoreError> {
+    let sql = "SELECT a.key, a.digest, a.wall, a.answer, r.reply, r.sum
+        FROM asked a LEFT JOIN answer r ON r.id = a.answer AND r.wall = a.wall WHERE a.key = ?1";
+    let mut statement = conn.prepare_cached(sql)?;
+    let mut rows = statement.query([digest_of(key)])?;
+    rows.next()?.map(answered).transpose()
+}
+
+/// What a row says, held against its sum.
+fn answered(row: &SqlRow<'_>) -> Result<Answered, StoreError> {
+    let id = row.get("answer").map_or(Seq(0), seq);
+    let read = || -> rusqlite::Result<_> {
+        let (key, digest, wall): (Digest, Digest, i64) = (row.get(0)?, row.get(1)?, row.get(2)?);
+        let (reply, sum): (Option<String>, Option<Digest>) = (row.get(4)?, row.get(5)?);
+        Ok((key, digest, wall, reply, sum))
+    };
+    let (key, digest, wall, reply, sum) =
+        read().map_err(|error| match read::placed_at(error.into(), id) {
+            StoreError::Damaged { .. } => damaged(id),
+            other => other,
+        })?;
+    let right = |reply: &String| sum == Some(sum_of(&key, &digest, (wall, reply)));
+    if reply.as_ref().is_some_and(|reply| !right(reply)) {
+        return Err(damaged(id));
+    }
+    Ok(Answered { digest, at: Wall::from_micros(wall), reply })
+}
+
+fn damaged(id: Seq) -> StoreError {
+    let what = "it is not as it was given; what was asked then was done".to_owned();
+    StoreError::DamagedIn { table: "answer", row: id, what }
+}
+
+/// Tells the answers that are not as they were given; `None` where there are some of no request.
+pub(super) fn verify(
+    conn: &Connection,
+    mut found: impl FnMut(Option<Seq>),
+) -> Result<(), StoreError> {
+    let sql = "SELECT a.key, a.digest, a.wall, a.answer, r.reply, r.sum
+        FROM asked a JOIN answer r ON r.id = a.answer AND r.wall = a.wall";
+    let mut statement = conn.prepare(sql)?;
+    let (mut rows, mut seen) = (statement.query([])?, 0_i64);
+    while let Some(row) = rows.next()? {
+        seen += 1;
+        match answered(row) {
+            Err(StoreError::DamagedIn { row, .. }) => found(Some(row)),
+            other => drop(other?),
+        }
+    }
+    let all = "SELECT count(*) FROM answer WHERE id > 0";
+    let all: i64 = conn.query_row(all, [], |row| row.get(0))?;
+    if all != seen {
+        found(None);
+    }
+    Ok(())
+}
