@@ -70,6 +70,7 @@ impl Bench {
                 draft.device(station, what, missing.as_ref());
             }
             Event::ReloadRefused { why } => draft.reload_refused(why),
+            Event::Socket { wrong } => draft.socket(wrong.as_ref()),
             Event::Storage(news) => draft.storage(news),
         }
         draft.finish(reply)
@@ -101,7 +102,7 @@ impl Draft<'_> {
                 AlertKind::Scan | AlertKind::Foot | AlertKind::EndedElsewhere => !station(about),
                 // A pedal is up for all that is known; one that is still down is told again. A
                 // configuration is only followed when nothing is wrong with it.
-                AlertKind::Pedal | AlertKind::ReloadRefused => true,
+                AlertKind::Pedal | AlertKind::ReloadRefused | AlertKind::SocketLost => true,
                 // It was read back this time, or is told again where it was not.
                 AlertKind::RecordDamaged => {
                     [StorageNews::COUNTERS, StorageNews::STATIONS].contains(&about)
@@ -182,6 +183,16 @@ impl Draft<'_> {
         let open = |alert: &Alert| alert.kind == AlertKind::ReloadRefused;
         self.clear(|alert| open(alert) && alert.text != text);
         self.raise_about(None, Level::Note, AlertKind::ReloadRefused, text);
+    }
+
+    /// The file of the control socket: what is wrong now is told, not what was wrong before.
+    fn socket(&mut self, wrong: Option<&String>) {
+        self.clear(|alert| {
+            alert.kind == AlertKind::SocketLost && wrong.is_none_or(|text| *text != alert.text)
+        });
+        if let Some(text) = wrong {
+            self.raise_about(None, Level::Note, AlertKind::SocketLost, text.clone());
+        }
     }
 
     /// A pedal or a scanner came or went.

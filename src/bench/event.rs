@@ -91,6 +91,11 @@ pub enum Event {
         /// Why nothing came of it; `None` where it was done.
         refused: Option<String>,
     },
+    /// The file of the control socket is gone or something else, or well again.
+    Socket {
+        /// The sentence; `None` where it is well.
+        wrong: Option<String>,
+    },
     /// The configuration was to be read again and has errors.
     ReloadRefused {
         /// The first of them, and how many more there are.

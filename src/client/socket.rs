@@ -27,6 +27,8 @@ pub(crate) enum Trouble {
     Silent,
     /// What came is not this program's language.
     Strange(String),
+    /// The service runs and has no place for this connection.
+    Full(Box<Reply>),
 }
 
 /// Lines from a connection.
@@ -108,13 +110,18 @@ fn check_greeting(line: &str) -> Result<(), Trouble> {
     #[derive(serde::Deserialize)]
     struct Hello {
         schema: String,
+        #[serde(default)]
         protocol: u32,
+        #[serde(default)]
         version: String,
     }
     let strange = |error: serde_json::Error| Trouble::Strange(error.to_string());
     let hello: Hello = serde_json::from_str(line).map_err(strange)?;
     if hello.schema == "hello/1" && hello.protocol == PROTOCOL {
         return Ok(());
+    }
+    if hello.schema == "error/1" {
+        return Err(Trouble::Full(Box::new(Reply::parse(line).map_err(Trouble::Strange)?)));
     }
     Err(Trouble::Strange(format!("it is version {}", hello.version)))
 }
@@ -153,6 +160,7 @@ fn exchange(mut lines: Lines, line: &str) -> Result<String, Trouble> {
 pub(crate) fn told(path: &Path, trouble: Trouble) -> Failure {
     match trouble {
         Trouble::Broken(error) => no_service(path, &error),
+        Trouble::Full(reply) => Failure::Told((*reply).into()),
         Trouble::Silent => Failure::new(
             UNREACHABLE,
             "the service does not answer; what was asked may or may not have been done",

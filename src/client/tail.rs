@@ -144,7 +144,7 @@ impl Tail {
                 Ok(Begun::Lines(lines)) => return Ok(Some(lines)),
                 Ok(Begun::Refused(said)) => return Err(Failure::Told(said)),
                 Ok(Begun::Elsewhere) => return Err(told(&self.path, never_begins())),
-                Err(Trouble::Broken(_) | Trouble::Silent) => {}
+                Err(Trouble::Broken(_) | Trouble::Silent | Trouble::Full(_)) => {}
                 Err(trouble @ Trouble::Strange(_)) => return Err(told(&self.path, trouble)),
             }
         }
@@ -166,7 +166,7 @@ impl Tail {
             }
             match lines.fill() {
                 Ok(()) | Err(Trouble::Silent) => {}
-                Err(Trouble::Broken(_)) => return Ok(End::ServiceGone),
+                Err(Trouble::Broken(_) | Trouble::Full(_)) => return Ok(End::ServiceGone),
                 Err(trouble @ Trouble::Strange(_)) => return Err(told(&self.path, trouble)),
             }
         }

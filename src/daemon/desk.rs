@@ -249,6 +249,10 @@ impl<R: Record> Desk<R> {
                 self.happened(at, &Event::ReloadRefused { why });
                 Ok(())
             }
+            Input::Socket { at, wrong } => {
+                self.happened(at, &Event::Socket { wrong });
+                Ok(())
+            }
             Input::Dump => {
                 self.dump();
                 Ok(())
@@ -503,9 +507,12 @@ fn matters(input: &Input) -> bool {
     match input {
         Input::Arrival(arrival) => matches!(arrival.news, News::Frame { .. } | News::File(_)),
         Input::Change(_) => true,
-        Input::Setup(_) | Input::ReloadRefused { .. } | Input::Dump | Input::Pulse | Input::End => {
-            false
-        }
+        Input::Setup(_)
+        | Input::ReloadRefused { .. }
+        | Input::Socket { .. }
+        | Input::Dump
+        | Input::Pulse
+        | Input::End => false,
     }
 }
 

@@ -29,6 +29,13 @@ pub(super) enum Input {
         /// The first error, and how many more there are.
         why: String,
     },
+    /// The file of the socket is gone or something else, or well again.
+    Socket {
+        /// When.
+        at: Stamp,
+        /// The sentence; `None` where it is well.
+        wrong: Option<String>,
+    },
     /// Write the frames that were not taken to the log.
     Dump,
     /// Turn once, so that the watchdog sees a loop that turns.

@@ -6,8 +6,11 @@
 //! such as the status, is published by it after each commit.
 
 mod desk;
+mod door;
 mod input;
 mod logs;
+mod peer;
+mod places;
 mod pulse;
 mod record;
 mod reload;
@@ -33,7 +36,9 @@ use crate::config::{Loaded, SOCKET};
 use crate::intake::{Asks, StopSwitch};
 use crate::store::{Store, StoreError};
 use desk::{Desk, GivenUp, Start};
+use door::Door;
 use input::Input;
+use places::Places;
 use pulse::Pulse;
 use record::Kept;
 use server::Server;
@@ -41,6 +46,7 @@ use shown::Shown;
 use sources::Sources;
 
 pub use logs::start_logs;
+pub use peer::login_of;
 
 /// How many arrivals may wait for the deciding thread before the sources have to.
 const QUEUE: usize = 256;
@@ -149,7 +155,7 @@ async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
     let (store, back) = Store::open_with(&loaded.state, reload::parse_pinned_plan)?;
     let feed = Arc::new(store.feed_origin().clone());
     let bench = Bench::rebuilt(&back.rows, back.last, back.feed);
-    let listener = server::bind(&socket).map_err(system("open the socket"))?;
+    let door = Door::open(&socket).map_err(system("open the socket"))?;
     let mut signals = Signals::new().map_err(system("listen for signals"))?;
 
     let (stopping, asks) = (Arc::new(AtomicBool::new(false)), Asks::new());
@@ -172,9 +178,10 @@ async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
         shown: shown.clone(),
         state: loaded.state.clone(),
         feed,
+        places: Places::default(),
         stop,
     };
-    let serving = tokio::spawn(server.run(listener));
+    let serving = tokio::spawn(server.run(door));
     let mut sources = Sources::new(inputs.clone(), asks);
     sources.follow(&loaded).await;
     notify(&[NotifyState::Ready]);
@@ -185,9 +192,6 @@ async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
     switch.throw();
     // Whoever does not read its last reply in time is cut off.
     let _late = tokio::time::timeout(LAST_WORDS, serving).await;
-    if let Err(error) = std::fs::remove_file(&socket) {
-        tracing::debug!("the socket stays behind: {error}");
-    }
     tracing::info!("the service has ended");
     result
 }

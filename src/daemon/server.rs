@@ -1,7 +1,6 @@
 //! The control socket: one request a line, one reply a line, several clients.
 
-use std::os::unix::fs::PermissionsExt as _;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -11,7 +10,10 @@ use tokio::net::{UnixListener, UnixStream};
 use tokio::sync::{mpsc, oneshot, watch};
 use tokio::task::JoinSet;
 
+use super::door::{Door, Looked};
 use super::input::{Change, Input};
+use super::peer::Peer;
+use super::places::{FULL_HINT, Places, Seat};
 use super::shown::Shown;
 use super::tail::Tail;
 use crate::bench::Request;
@@ -22,9 +24,6 @@ use crate::wire::{
     view_line,
 };
 
-/// The most clients at a time.
-const CLIENTS: usize = 64;
-
 /// How long a client may take to read a line. One that is slower is cut off; one that follows the
 /// feed goes on from the last line it saw.
 const SLOWEST_READ: Duration = Duration::from_secs(10);
@@ -32,20 +31,11 @@ const SLOWEST_READ: Duration = Duration::from_secs(10);
 /// The longest a client may ask to wait for something new to show.
 const LONGEST_WAIT: Duration = Duration::from_secs(5);
 
+/// Between two looks at the file of the socket.
+const LOOK_AT_DOOR: Duration = Duration::from_secs(1);
+
 /// Between two looks at the samples of a stream, which are shown without a commit.
 const LOOK: Duration = Duration::from_millis(100);
-
-/// Opens the socket for owner and group. The caller holds the lock of the state folder, so a
-/// socket that is there belongs to nobody.
-pub(super) fn bind(path: &Path) -> std::io::Result<UnixListener> {
-    match std::fs::remove_file(path) {
-        Err(error) if error.kind() != std::io::ErrorKind::NotFound => return Err(error),
-        Ok(()) | Err(_) => {}
-    }
-    let listener = UnixListener::bind(path)?;
-    std::fs::set_permissions(path, std::fs::Permissions::from_mode(0o660))?;
-    Ok(listener)
-}
 
 /// What every connection needs.
 #[derive(Clone)]
@@ -55,25 +45,29 @@ pub(super) struct Server {
     pub(super) state: PathBuf,
     /// Which feed the record has; that changes only while no service runs.
     pub(super) feed: Arc<FeedOrigin>,
+    pub(super) places: Places,
     pub(super) stop: Stop,
 }
 
 impl Server {
-    /// Serves clients until the service ends.
-    pub(super) async fn run(mut self, listener: UnixListener) {
+    /// Serves clients until the service ends; then the socket's file is taken away.
+    pub(super) async fn run(mut self, (mut door, mut listener): (Door, UnixListener)) {
         let mut clients = JoinSet::new();
+        let mut looks = tokio::time::interval(LOOK_AT_DOOR);
         loop {
             let stream = tokio::select! {
                 () = self.stop.thrown() => break,
                 accepted = listener.accept() => accepted,
                 Some(_) = clients.join_next() => continue,
+                _ = looks.tick() => {
+                    if let Some(again) = self.look(&mut door) {
+                        listener = again;
+                    }
+                    continue;
+                }
             };
             match stream {
-                Ok((stream, _)) if clients.len() < CLIENTS => {
-                    clients.spawn(client(self.clone(), stream));
-                }
-                // Dropping the stream tells the client.
-                Ok(_) => tracing::warn!("more than {CLIENTS} clients; one more was turned away"),
+                Ok((stream, _)) => self.admit(stream, &mut clients),
                 Err(error) => {
                     tracing::warn!("a client could not be served: {error}");
                     // Out of files, most likely: some come back when clients leave.
@@ -81,16 +75,57 @@ impl Server {
                 }
             }
         }
+        // Whoever comes now finds nobody, and is told so.
+        drop(listener);
+        door.close();
         // Connections end by themselves after the reply they are at.
         while clients.join_next().await.is_some() {}
+    }
+
+    /// Serves a client, if there is a place for it; else it is told why not.
+    fn admit(&self, stream: UnixStream, clients: &mut JoinSet<()>) {
+        let admitted = Peer::of(&stream).map_err(|error| error.to_string());
+        match admitted.and_then(|peer| self.places.admit(peer)) {
+            Ok(seat) => drop(clients.spawn(client(self.clone(), stream, seat))),
+            Err(text) => {
+                let line = error_line(&text, Some(FULL_HINT), 3) + "\n";
+                // A fresh connection has room for a line; whoever left needs none.
+                drop(stream.try_write(line.as_bytes()));
+            }
+        }
+    }
+
+    /// Looks whether the socket can still be found, and tells where it cannot.
+    fn look(&self, door: &mut Door) -> Option<UnixListener> {
+        match door.look() {
+            Looked::Same => None,
+            Looked::Wrong(text) => {
+                self.tell_door(Some(text));
+                None
+            }
+            Looked::Again(listener) => {
+                self.tell_door(Some(door.was_gone()));
+                self.tell_door(None);
+                Some(listener)
+            }
+        }
+    }
+
+    fn tell_door(&self, wrong: Option<String>) {
+        if let Some(text) = &wrong {
+            tracing::warn!("{text}");
+        }
+        let news = Input::Socket { at: intake::now(), wrong };
+        // A queue that is full belongs to a record that refuses; clients are not to wait for it.
+        let _full = self.inputs.try_send(news);
     }
 }
 
 /// One client. What goes wrong on its connection is its own affair.
-async fn client(server: Server, stream: UnixStream) {
+async fn client(server: Server, stream: UnixStream, seat: Seat) {
     let (reading, writing) = stream.into_split();
     let lines = Lines { reader: BufReader::new(reading) };
-    let connection = Connection { newest_us: 0, server, lines, pen: Pen { writing } };
+    let connection = Connection { newest_us: 0, server, lines, pen: Pen { writing }, seat };
     if let Err(error) = connection.serve().await {
         tracing::debug!("a client left: {error}");
     }
@@ -102,6 +137,7 @@ struct Connection {
     server: Server,
     lines: Lines,
     pen: Pen,
+    seat: Seat,
 }
 
 impl Connection {
@@ -112,7 +148,9 @@ impl Connection {
                 biased;
                 line = self.lines.next() => line?,
                 () = self.server.stop.thrown() => return Ok(()),
+                why = self.seat.rests() => return self.pen.line(&error_line(&why, None, 3)).await,
             };
+            self.seat.works();
             let text = match line {
                 Line::End => return Ok(()),
                 Line::TooLong => {
@@ -128,6 +166,9 @@ impl Connection {
                     self.pen.line(&status_line(&status)).await?;
                 }
                 Ok(Incoming::View { station, wait_ms }) => {
+                    if let Some(Err(text)) = wait_ms.map(|_| self.seat.follows()) {
+                        return self.pen.line(&error_line(&text, Some(FULL_HINT), 3)).await;
+                    }
                     if let Some(wait) = wait_ms {
                         self.news(Duration::from_millis(wait).min(LONGEST_WAIT)).await;
                     }
@@ -146,10 +187,15 @@ impl Connection {
                     self.pen.line(&reply).await?;
                 }
                 Ok(Incoming::Tail { since, feed }) => {
+                    if let Err(text) = self.seat.follows() {
+                        return self.pen.line(&error_line(&text, Some(FULL_HINT), 3)).await;
+                    }
                     let Server { shown, state, feed: origin, stop, .. } = self.server;
                     let tail =
                         Tail { shown, state, origin, stop, lines: self.lines, pen: self.pen };
-                    return tail.follow(since, feed.as_deref()).await;
+                    let ended = tail.follow(since, feed.as_deref()).await;
+                    drop(self.seat);
+                    return ended;
                 }
             }
         }

@@ -116,15 +116,22 @@ fn served() -> Served {
     let ended = decide_on_own_thread(desk, arriving).unwrap();
     let (switch, stop) = StopSwitch::new();
     let state = folder.path().to_owned();
-    let server = Server { inputs: inputs.clone(), shown, state, feed: Arc::default(), stop };
+    let server = Server {
+        inputs: inputs.clone(),
+        shown,
+        state,
+        feed: Arc::default(),
+        places: Places::default(),
+        stop,
+    };
     let socket = folder.path().join(SOCKET);
     let (ready, is_ready) = std::sync::mpsc::channel();
     let serving = std::thread::spawn(move || {
         let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
         runtime.block_on(async {
-            let listener = server::bind(&socket).unwrap();
+            let door = Door::open(&socket).unwrap();
             ready.send(()).unwrap();
-            server.run(listener).await;
+            server.run(door).await;
         });
     });
     is_ready.recv().unwrap();
@@ -263,17 +270,4 @@ fn a_state_folder_too_deep_for_a_socket_is_refused_with_a_way_out() {
     let error = socket_path(&deep).unwrap_err();
     assert_eq!(error.exit_code(), 2);
     assert!(error.to_string().contains("set [bench] state to a shorter folder"), "{error}");
-}
-
-#[test]
-fn a_stale_socket_is_replaced_and_open_to_owner_and_group_only() {
-    use std::os::unix::fs::PermissionsExt as _;
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join(SOCKET);
-    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
-    let _entered = runtime.enter();
-    drop(server::bind(&path).unwrap());
-    assert!(path.exists(), "a socket stays behind when its service dies");
-    drop(server::bind(&path).unwrap());
-    assert_eq!(std::fs::metadata(&path).unwrap().permissions().mode() & 0o777, 0o660);
 }

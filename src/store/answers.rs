@@ -118,11 +118,10 @@ fn answered(row: &SqlRow<'_>) -> Result<Answered, StoreError> {
         let (reply, sum): (Option<String>, Option<Digest>) = (row.get(4)?, row.get(5)?);
         Ok((key, digest, wall, reply, sum))
     };
-    let (key, digest, wall, reply, sum) =
-        read().map_err(|error| match read::placed_at(error.into(), id) {
-            StoreError::Damaged { .. } => damaged(id),
-            other => other,
-        })?;
+    let (key, digest, wall, reply, sum) = read().map_err(|error| {
+        let placed = read::placed_at(error.into(), id);
+        if matches!(placed, StoreError::Damaged { .. }) { damaged(id) } else { placed }
+    })?;
     let right = |reply: &String| sum == Some(sum_of(&key, &digest, (wall, reply)));
     if reply.as_ref().is_some_and(|reply| !right(reply)) {
         return Err(damaged(id));

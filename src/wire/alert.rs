@@ -64,6 +64,7 @@ const fn tells_of_a_gauge(kind: AlertKind) -> bool {
         | AlertKind::DeviceLost
         | AlertKind::EndedElsewhere
         | AlertKind::ReloadRefused
+        | AlertKind::SocketLost
         | AlertKind::SpaceLow => false,
         AlertKind::Out
         | AlertKind::TurnLost

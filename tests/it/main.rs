@@ -11,6 +11,7 @@ mod coarse;
 mod comeback;
 mod commands;
 mod copies;
+mod crowd;
 mod damaged;
 mod day;
 mod digits;

@@ -466,6 +466,14 @@ impl Wire {
         Some(wire)
     }
 
+    /// Connects where there is a place; `None` where none is free.
+    pub(crate) fn to_if_free(path: &Path) -> Option<Self> {
+        let stream = UnixStream::connect(path).unwrap();
+        stream.set_read_timeout(Some(PATIENCE)).unwrap();
+        let mut wire = Self { stream: BufReader::new(stream) };
+        wire.hear().is_some_and(|hello| hello["schema"] == "hello/1").then_some(wire)
+    }
+
     /// Writes bytes as they are; whether the other side took them all.
     pub(crate) fn write(&mut self, bytes: &[u8]) -> bool {
         self.stream.get_mut().write_all(bytes).is_ok()

@@ -104,11 +104,13 @@ pub enum AlertKind {
     EndedElsewhere,
     /// The configuration has errors and was not read again.
     ReloadRefused,
+    /// The file of the control socket is gone, or something else is in its place.
+    SocketLost,
 }
 
 impl AlertKind {
     /// Every kind, in the order of the enum.
-    pub const ALL: [Self; 38] = [
+    pub const ALL: [Self; 39] = [
         Self::Out,
         Self::Undecided,
         Self::OutSoFar,
@@ -147,6 +149,7 @@ impl AlertKind {
         Self::SetupChanged,
         Self::EndedElsewhere,
         Self::ReloadRefused,
+        Self::SocketLost,
     ];
 
     /// The word in the record.
@@ -191,6 +194,7 @@ impl AlertKind {
             Self::SetupChanged => "setup-changed",
             Self::EndedElsewhere => "ended-elsewhere",
             Self::ReloadRefused => "reload-refused",
+            Self::SocketLost => "socket-lost",
         }
     }
 }

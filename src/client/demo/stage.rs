@@ -294,6 +294,7 @@ fn broken(trouble: Trouble) -> io::Error {
         Trouble::Broken(error) => error,
         Trouble::Silent => io::Error::other("the service does not answer"),
         Trouble::Strange(what) => io::Error::other(what),
+        Trouble::Full(reply) => io::Error::other(reply.text),
     }
 }
 

@@ -71,13 +71,14 @@ pub(super) fn follow(path: PathBuf, station: String, lines: Lines, tell: Unbound
                         continue;
                     }
                     Err(Trouble::Strange(what)) => News::Strange(what),
+                    Err(Trouble::Full(reply)) => News::Said(sentence(&reply)),
                     Err(Trouble::Broken(_) | Trouble::Silent) => News::Away,
                 },
                 Some(connected) => match ask(connected, Some(&station), true) {
                     Ok(Answer::View(view)) => News::View(view),
                     Ok(Answer::Refused(reply)) => News::Said(sentence(&reply)),
                     Err(Trouble::Strange(what)) => News::Strange(what),
-                    Err(Trouble::Broken(_) | Trouble::Silent) => {
+                    Err(Trouble::Broken(_) | Trouble::Silent | Trouble::Full(_)) => {
                         lines = None;
                         News::Away
                     }

@@ -420,6 +420,7 @@ fn alert_kind(text: &str) -> Option<AlertKind> {
         | Kind::StreamStopped
         | Kind::EndedElsewhere
         | Kind::ReloadRefused
+        | Kind::SocketLost
         | Kind::RecordDamaged => false,
     })
 }
