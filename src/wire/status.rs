@@ -140,6 +140,7 @@ pub struct DropStatus {
     /// Files refused.
     pub refused: u64,
     /// Files that are not dealt with yet, each with what it waits for.
+    #[serde(default)]
     pub waiting: Vec<String>,
 }
 

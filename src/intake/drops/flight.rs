@@ -9,7 +9,7 @@ use tokio::sync::oneshot;
 use crate::intake::{Closed, Fate};
 
 /// The most files that are told and not answered: a touch waits for no more.
-const MOST: usize = 32;
+const MOST: usize = 16;
 
 /// The most bytes of them.
 const MOST_BYTES: u64 = 256 << 10;
