@@ -6,6 +6,7 @@
 
 mod support;
 
+use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 use std::process::Command;
@@ -85,10 +86,12 @@ fn configure(dir: &Path, configured: &Path) {
         "name = \"rings\"\nunit = \"mm\"\n[[part]]\nname = \"ring\"\nkind = \"spacer\"\n"
             .to_owned();
     for check in 0..CHECKS {
-        plan += &format!(
+        write!(
+            plan,
             "[[part.check]]\nname = \"face-{check}\"\nmeasures = \"thickness-variation\"\ngauge = \"height\"\n\
              setup = \"anvil\"\npositions = {ROWS}\nradius = \"40 mm\"\ntolerance = \"0.0025 mm\"\nclosure = false\n"
-        );
+        )
+        .expect("text");
     }
     fs::write(dir.join("plans/rings.toml"), plan).expect("written");
 }
@@ -99,7 +102,8 @@ fn drop_all(folder: &Path, files: usize) {
         let (job, check) = (file / CHECKS, file % CHECKS);
         let mut text = "Value,Job,Part,Check\n".to_owned();
         for row in 0..ROWS {
-            text += &format!("12.{:04},J{job},ring,face-{check}\n", 3450 + (file + row) % 9);
+            let value = 3450 + (file + row) % 9;
+            writeln!(text, "12.{value:04},J{job},ring,face-{check}").expect("text");
         }
         fs::write(folder.join(format!("{file:05}.csv")), text).expect("dropped");
     }
