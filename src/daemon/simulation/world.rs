@@ -95,6 +95,12 @@ pub(super) struct Counted {
 }
 
 impl Counted {
+    /// The same where it is not known outside which samples became readings.
+    pub(super) const fn as_samples(self) -> Self {
+        let idle = self.idle + self.taken + self.repeats;
+        Self { idle, taken: 0, repeats: 0, ..self }
+    }
+
     fn add(&mut self, kind: &Kind) {
         self.frames += 1;
         match kind {
