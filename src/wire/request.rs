@@ -3,6 +3,9 @@
 //! A request is read by hand rather than by derived code, so that whatever is wrong with one is
 //! said in a sentence that names the field.
 
+use std::fmt;
+
+use serde::de::{Deserialize, Deserializer, MapAccess, Visitor};
 use serde_json::{Map, Value, json};
 
 use crate::bench::row::{AttemptReason, Stage};
@@ -53,12 +56,7 @@ pub fn parse_request(line: &str) -> Result<Incoming, String> {
     if line.len() > MAX_LINE {
         return Err(format!("a request may have {MAX_LINE} bytes at most"));
     }
-    let value: Value =
-        serde_json::from_str(line).map_err(|error| format!("the request is not JSON: {error}"))?;
-    let Value::Object(map) = value else {
-        return Err("a request is a JSON object".to_owned());
-    };
-    let mut fields = Fields(map);
+    let mut fields = Fields::read(line)?;
     let what = fields.text("request")?;
     let incoming = match what.as_str() {
         "status" => Incoming::Status,
@@ -203,10 +201,52 @@ fn missing(name: &str) -> String {
     format!("\"{name}\" is missing")
 }
 
+/// An object, and the first name in it that is said twice.
+struct Once {
+    map: Map<String, Value>,
+    twice: Option<String>,
+}
+
+impl<'de> Deserialize<'de> for Once {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        from.deserialize_map(OnceVisitor)
+    }
+}
+
+struct OnceVisitor;
+
+impl<'de> Visitor<'de> for OnceVisitor {
+    type Value = Once;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("an object")
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut from: A) -> Result<Once, A::Error> {
+        let mut found = Once { map: Map::new(), twice: None };
+        while let Some((name, value)) = from.next_entry::<String, Value>()? {
+            if found.map.insert(name.clone(), value).is_some() {
+                found.twice.get_or_insert(name);
+            }
+        }
+        Ok(found)
+    }
+}
+
 /// The fields of a request that nobody has read yet.
 struct Fields(Map<String, Value>);
 
 impl Fields {
+    /// The fields of a line. One that stands there twice is refused: only one could be heard.
+    fn read(line: &str) -> Result<Self, String> {
+        match serde_json::from_str::<Once>(line) {
+            Ok(Once { twice: Some(name), .. }) => Err(format!("\"{name}\" stands there twice")),
+            Ok(Once { map, twice: None }) => Ok(Self(map)),
+            Err(error) if error.is_data() => Err("a request is a JSON object".to_owned()),
+            Err(error) => Err(format!("the request is not JSON: {error}")),
+        }
+    }
+
     fn text(&mut self, name: &str) -> Result<String, String> {
         self.maybe_text(name)?.ok_or_else(|| missing(name))
     }
