@@ -1,5 +1,6 @@
 //! Bytes that were changed here and there, and the time-boxed run over them.
 
+use std::io::Write;
 use std::time::{Duration, Instant};
 
 use proptest::prelude::*;
@@ -175,7 +176,8 @@ pub(crate) fn tried<S: Strategy>(
         }
         batch += 1;
     }
-    eprintln!("{target}: {} inputs in {seconds} s", batch * u64::from(BATCH));
+    let line = format!("{target}: {} inputs in {seconds} s\n", batch * u64::from(BATCH));
+    std::io::stderr().lock().write_all(line.as_bytes()).unwrap();
 }
 
 /// The files of a folder below `fixtures` or `config` with some ending, each whole.

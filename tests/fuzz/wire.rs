@@ -80,7 +80,7 @@ fn requests() {
 #[test]
 fn scans() {
     let job = JobTag::of(&Name::new("J-1042").unwrap());
-    let codes = corpus(tests_of(&job).into_iter().map(String::into_bytes).collect());
+    let codes = corpus(tests_of(job).into_iter().map(String::into_bytes).collect());
     tried("scans", &changed(codes), |Bytes(bytes)| {
         let text = String::from_utf8_lossy(&bytes);
         match Code::parse(&text) {
@@ -108,18 +108,18 @@ fn scans() {
 }
 
 /// A code of each kind, as the sheet prints them.
-fn tests_of(job: &JobTag) -> Vec<String> {
+fn tests_of(job: JobTag) -> Vec<String> {
     use tenths::bench::plan::CheckAt;
     use tenths::bench::row::Stage;
     let at = CheckAt { part: 3, check: 1 };
     let codes = [
-        Code::Job(*job),
-        Code::Check { job: *job, at },
+        Code::Job(job),
+        Code::Check { job, at },
         Code::Skip(Blocked::Slot),
-        Code::Answer { job: *job, at, answer: 2 },
+        Code::Answer { job, at, answer: 2 },
         Code::Value(-25),
         Code::Value(20),
-        Code::Stack { job: *job, stage: Stage::Built, place: 4, way: None },
+        Code::Stack { job, stage: Stage::Built, place: 4, way: None },
     ];
     codes.iter().map(ToString::to_string).collect()
 }
