@@ -130,7 +130,9 @@ impl Draft<'_> {
                 | AlertKind::NotSeated
                 | AlertKind::SetupChanged
                 | AlertKind::StorageFailing
-                | AlertKind::SpaceLow => false,
+                | AlertKind::SpaceLow
+                | AlertKind::RecordBegun
+                | AlertKind::RowsLost => false,
             }
         });
         let known = |name: &Name| setup.stations.iter().any(|station| station.name == *name);
@@ -240,6 +242,23 @@ impl Draft<'_> {
                 let (about, kind) = (Some(what.as_str()), AlertKind::RecordDamaged);
                 self.raise_about(about, Level::Interrupt, kind, text);
                 self.leave_missing_jobs();
+            }
+            StorageNews::Begun { before: None } => {
+                let text = "A new record begins: there was none in the state folder.".to_owned();
+                self.raise_about(None, Level::Note, AlertKind::RecordBegun, text);
+                // Told once; nothing is to be done about it.
+                self.clear_about(None, &[AlertKind::RecordBegun]);
+            }
+            StorageNews::Begun { before: Some(before) } => {
+                let text = format!(
+                    "A new record begins, and the one that was here, up to {before}, is gone. Where \
+                     that was not meant, stop the service and put a copy in its place: tenths restore FILE"
+                );
+                self.raise_about(None, Level::Interrupt, AlertKind::RecordBegun, text);
+            }
+            StorageNews::Lost { what, why } => {
+                let text = format!("{why} ({what}).");
+                self.raise_about(Some(what), Level::Interrupt, AlertKind::RowsLost, text);
             }
             StorageNews::SpaceFine => self.clear_about(None, &[AlertKind::SpaceLow]),
         }

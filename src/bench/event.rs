@@ -196,6 +196,18 @@ pub enum StorageNews {
     },
     /// There is space again.
     SpaceFine,
+    /// A new record begins.
+    Begun {
+        /// The newest row of the record that was there before, and is gone.
+        before: Option<String>,
+    },
+    /// Rows that were acknowledged are not in the record any more.
+    Lost {
+        /// `rows 218 to 500`.
+        what: String,
+        /// How many, from when to when.
+        why: String,
+    },
     /// A job, or something else, cannot be read back and is set aside.
     Damaged {
         /// The name of the job, else what it is.

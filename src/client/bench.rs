@@ -181,7 +181,7 @@ pub(crate) fn parse_plan(text: &str) -> Result<Plan, String> {
 
 /// What a person is told when the record cannot be read.
 pub(crate) fn no_record(error: StoreError) -> Failure {
-    let text = error.to_string();
+    let (text, error_passes) = (error.to_string(), error.passes());
     match error {
         StoreError::NoSuchJob { near, .. } if near.is_empty() => {
             Failure::new(REFUSED, text, "see all of them with: tenths job list")
@@ -218,17 +218,23 @@ pub(crate) fn no_record(error: StoreError) -> Failure {
             text,
             "stop that one first, or give this one another `state` under [bench]",
         ),
+        StoreError::Vanished { .. } => Failure::new(UNREACHABLE, text, PUT_BACK),
         StoreError::NotOurs(_) => Failure::new(REFUSED, text, AS_OWNER),
         StoreError::Open { .. } => Failure::new(REFUSED, text, TAKE_AWAY),
         StoreError::Damaged { .. } | StoreError::DamagedIn { .. } => {
             Failure::new(UNREACHABLE, text, DAMAGED)
         }
+        StoreError::Database(_) if !error_passes => Failure::new(UNREACHABLE, text, DAMAGED),
         StoreError::Foreign
         | StoreError::Meanwhile
         | StoreError::File { .. }
         | StoreError::Database(_) => Failure::plain(UNREACHABLE, text),
     }
 }
+
+/// What to do where a record has vanished.
+const PUT_BACK: &str = "nothing was changed; look through a copy with `tenths verify FILE` and make it the record with \
+     `tenths restore FILE`; where a new record is meant, move all of those to another folder first";
 
 /// What to do where root would serve in a folder of somebody else.
 const AS_OWNER: &str = "start it as the user that the folder belongs to: systemctl start tenths, or \

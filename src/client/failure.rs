@@ -55,6 +55,14 @@ impl Failure {
         Self::Told(Told { exit, text: text.into(), hint: None, about: About::Asked })
     }
 
+    /// With another exit code.
+    pub(crate) fn ending(self, exit: u8) -> Self {
+        match self {
+            Self::ClosedPipe => Self::ClosedPipe,
+            Self::Told(told) => Self::Told(Told { exit, ..told }),
+        }
+    }
+
     /// With the hint that fits better, where the person is told something.
     pub(crate) fn hinting(self, hint: impl Into<String>) -> Self {
         match self {

@@ -4,14 +4,19 @@ use crate::daemon::{self, DaemonError};
 
 use super::args::Global;
 use super::bench;
-use super::failure::Failure;
+use super::failure::{Failure, REFUSED};
 
 pub(crate) fn run(global: &Global) -> Result<u8, Failure> {
     let loaded = bench::loaded_telling_all(global)?;
     daemon::start_logs();
     match daemon::run(loaded) {
         Ok(()) => Ok(0),
-        Err(DaemonError::Record(error)) => Err(bench::no_record(error)),
+        Err(DaemonError::Record(error)) => {
+            let lasts = error.lasts();
+            let failure = bench::no_record(error);
+            // What does not mend itself ends as a wrong configuration does: nobody starts it again.
+            Err(if lasts { failure.ending(REFUSED) } else { failure })
+        }
         Err(error) => Err(Failure::new(error.exit_code(), error.to_string(), HINT)),
     }
 }

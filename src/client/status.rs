@@ -56,7 +56,7 @@ fn told(status: &Status, now: Wall, screen: Screen) -> String {
         line(&mut text, &gauge_line(gauge, now));
     }
     status.drops.iter().for_each(|drop| line(&mut text, &drop_line(drop)));
-    line(&mut text, &storage_line(status));
+    line(&mut text, &storage_line(status, now));
     text
 }
 
@@ -72,6 +72,7 @@ fn head(status: &Status, faults: &[(Fault, String)]) -> (String, Ink) {
         let (many, one, more) = match kind {
             Fault::Record => return "the record cannot be written".to_owned(),
             Fault::Space => return "space for the record is running out".to_owned(),
+            Fault::Lost => return "rows are missing from the record".to_owned(),
             Fault::SetAside => (of(kind) as u64, "job is set aside", "jobs are set aside"),
             Fault::Plan => (of(kind) as u64, "plan is set aside", "plans are set aside"),
             Fault::Reload => return "the configuration was not read again".to_owned(),
@@ -101,6 +102,7 @@ fn head(status: &Status, faults: &[(Fault, String)]) -> (String, Ink) {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Fault {
     Record,
+    Lost,
     Space,
     SetAside,
     Plan,
@@ -125,8 +127,12 @@ fn faults(status: &Status, now: Wall) -> Vec<(Fault, String)> {
         StorageState::Fine => {}
     }
     let aside = |aside: &SetAsideStatus| {
-        let plan = aside.what.starts_with("plan ");
-        (if plan { Fault::Plan } else { Fault::SetAside }, printable(&aside.text))
+        let kind = match aside.what.split_once(' ') {
+            Some(("plan", _)) => Fault::Plan,
+            Some(("rows", _)) => Fault::Lost,
+            _ => Fault::SetAside,
+        };
+        (kind, printable(&aside.text))
     };
     faults.extend(status.set_aside.iter().map(aside));
     faults.extend(status.reload_refused.iter().map(|why| (Fault::Reload, printable(why))));
@@ -262,7 +268,7 @@ fn drop_line(drop: &DropStatus) -> String {
     )
 }
 
-fn storage_line(status: &Status) -> String {
+fn storage_line(status: &Status, now: Wall) -> String {
     let state = match status.storage.state {
         StorageState::Fine => "fine",
         StorageState::Failing => "CANNOT BE WRITTEN",
@@ -274,7 +280,9 @@ fn storage_line(status: &Status) -> String {
         .as_deref()
         .map_or_else(String::new, |why| format!(" ({})", printable(why)));
     let free = size(status.storage.free_bytes);
-    format!("record: {state}{why}, {free} free, {}.", printable(&status.storage.database))
+    let begun = status.storage.begun.as_deref();
+    let begun = begun.map_or_else(String::new, |at| format!(", NEW, begun {} ago", ago(at, now)));
+    format!("record: {state}{why}{begun}, {free} free, {}.", printable(&status.storage.database))
 }
 
 /// A size with as many digits as say enough.

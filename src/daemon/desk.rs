@@ -68,6 +68,7 @@ pub(super) struct Desk<R> {
     space_seen_us: Option<u64>,
     /// What could not be read back at start, until it is told.
     set_aside: Vec<SetAside>,
+    news: Vec<StorageNews>,
     finished: scans::Finished,
     refusals: scans::Refusals,
     streams: Streams,
@@ -125,12 +126,14 @@ pub(super) struct Start<R> {
     pub(super) pulse: Pulse,
     /// What could not be read back.
     pub(super) set_aside: Vec<SetAside>,
+    /// What else is to be told of the record.
+    pub(super) news: Vec<StorageNews>,
 }
 
 impl<R: Record> Desk<R> {
     /// A deciding thread's state, and what it shows.
     pub(super) fn new(start: Start<R>) -> (Self, watch::Receiver<Arc<Shown>>) {
-        let Start { record, bench, setup: new, asks, stopping, pulse, set_aside } = start;
+        let Start { record, bench, setup: new, asks, stopping, pulse, set_aside, news } = start;
         let mut tallies = Tallies::default();
         tallies.follow(new.setup.gauges.keys(), &new.ported, &new.drops);
         let storage = Storage {
@@ -138,6 +141,7 @@ impl<R: Record> Desk<R> {
             why: String::new(),
             database: record.database().display().to_string(),
             space: super::record::Space::default(),
+            begun: None,
         };
         let ledger = Shown {
             bench: Arc::new(bench.clone()),
@@ -163,6 +167,7 @@ impl<R: Record> Desk<R> {
             failed,
             space_seen_us,
             set_aside,
+            news,
             finished: scans::Finished::new(),
             refusals: scans::Refusals::new(),
             streams,
@@ -178,6 +183,21 @@ impl<R: Record> Desk<R> {
         for SetAside { what, why } in std::mem::take(&mut self.set_aside) {
             tracing::error!("{what} is set aside: {why}");
             self.happened(intake::now(), &Event::Storage(StorageNews::Damaged { what, why }));
+        }
+        for news in std::mem::take(&mut self.news) {
+            if let StorageNews::Begun { before } = &news {
+                let now = intake::now().wall;
+                self.ledger.storage.begun = Some(now);
+                match before {
+                    None => tracing::warn!("a new record begins"),
+                    Some(before) => tracing::error!(
+                        "a new record begins, and the one that was here, up to {before}, is gone"
+                    ),
+                }
+            } else if let StorageNews::Lost { what, why } = &news {
+                tracing::error!("{why} ({what})");
+            }
+            self.happened(intake::now(), &Event::Storage(news));
         }
         self.commit()
     }

@@ -167,6 +167,7 @@ async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
         stopping: Arc::clone(&stopping),
         pulse: Pulse::new(sd_notify::watchdog_enabled()),
         set_aside: back.set_aside,
+        news: back.news,
     };
     let (desk, shown) = Desk::new(start);
     let (inputs, arriving) = mpsc::channel(QUEUE);

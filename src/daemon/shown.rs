@@ -42,6 +42,8 @@ pub(super) struct Storage {
     /// The database file.
     pub(super) database: String,
     pub(super) space: Space,
+    /// When the record began, where that was since the service started.
+    pub(super) begun: Option<Wall>,
 }
 
 impl Shown {
@@ -77,6 +79,7 @@ impl Shown {
                 database: self.storage.database.clone(),
                 wal_bytes: self.storage.space.wal_bytes,
                 free_bytes: self.storage.space.free_bytes,
+                begun: self.storage.begun.map(|at| at.to_string()),
             },
             alerts_open: unseen as u64,
             set_aside: self.set_aside(),
@@ -87,7 +90,8 @@ impl Shown {
     /// What is damaged: it stays so whether somebody has seen the alert or not.
     fn set_aside(&self) -> Vec<SetAsideStatus> {
         let alerts = self.bench.alerts.values().map(|open| &open.alert);
-        let damaged = alerts.filter(|alert| alert.kind == AlertKind::RecordDamaged);
+        let kinds = [AlertKind::RecordDamaged, AlertKind::RowsLost];
+        let damaged = alerts.filter(|alert| kinds.contains(&alert.kind));
         let told = damaged.map(|alert| SetAsideStatus {
             what: alert.about.clone().unwrap_or_default(),
             text: alert.text.clone(),

@@ -105,6 +105,7 @@ fn served() -> Served {
     };
     let (desk, shown) = Desk::new(Start {
         set_aside: Vec::new(),
+        news: Vec::new(),
         record: Kept::new(store, folder.path()),
         bench: Bench::rebuilt(&back.rows, back.last, back.feed),
         setup,

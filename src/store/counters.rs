@@ -6,6 +6,7 @@
 
 use rusqlite::{Connection, OptionalExtension};
 
+use super::newest::Mark;
 use super::read::{Book, Read, SetAside};
 use super::sums::Sums;
 use super::write::{int, seq};
@@ -14,6 +15,11 @@ use crate::bench::event::StorageNews;
 
 /// No bench counts this far; as much as a number in JSON surely holds.
 const FAR: i64 = 1 << 53;
+
+/// Whether a number may have been counted.
+pub(super) fn is_near(mark: Mark) -> bool {
+    mark.last.0 < FAR.cast_unsigned()
+}
 
 /// Where the record ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -63,6 +69,7 @@ const NEWEST: &str = "WITH RECURSIVE shelf(short) AS (
         UNION ALL SELECT max(seq) FROM alert_step WHERE seq < ?1
         UNION ALL SELECT max(seq) FROM step WHERE seq < ?1
         UNION ALL SELECT max(seq) FROM file WHERE seq < ?1
+        UNION ALL SELECT max(last) FROM lost WHERE last < ?1
         UNION ALL SELECT coalesce((SELECT seq FROM job j WHERE j.short = shelf.short), 0)
             + (SELECT max(nth) FROM reading r WHERE r.short = shelf.short AND r.nth < ?1)
         FROM shelf WHERE short IS NOT NULL)

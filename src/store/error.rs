@@ -55,6 +55,20 @@ pub enum StoreError {
     /// There is no database.
     #[error("there is no record at {}", .0.display())]
     Missing(PathBuf),
+    /// There is no database, or an empty file, and something says that there was a record.
+    #[error(
+        "the record {} {}, and beside it there {} {}: a new record would put an end to that",
+        path.display(), if *empty { "is an empty file" } else { "is missing" },
+        if found.len() == 1 { "is" } else { "are" }, found.join(", ")
+    )]
+    Vanished {
+        /// The database.
+        path: PathBuf,
+        /// It is there, and empty.
+        empty: bool,
+        /// What lies beside it.
+        found: Vec<String>,
+    },
     /// The target of a backup is already there.
     #[error("{} is already there; a backup replaces nothing", .0.display())]
     Exists(PathBuf),
@@ -129,6 +143,12 @@ pub enum StoreError {
 }
 
 impl StoreError {
+    /// Whether it stays as it is until a person does something about the record or its folder.
+    #[must_use]
+    pub fn lasts(&self) -> bool {
+        !self.passes() && !matches!(self, Self::Held { .. } | Self::Meanwhile)
+    }
+
     /// Whether it may be over when it is tried again: somebody else holds the database, there is no
     /// room, or the system could not read or write. All else stays as it is.
     #[must_use]

@@ -2,6 +2,7 @@
 
 use rusqlite::TransactionBehavior;
 
+use super::newest::Mark;
 use super::numbers::{self, Numbers, renumbered};
 use super::read::{Book, Read, Shared, Which, damaged};
 use super::step::Step;
@@ -171,6 +172,7 @@ impl Store {
         let imported = checked(Book { conn: &tx, shared: &check }, job, rows, judge)?;
         tx.commit()?;
         self.end = end;
+        self.newest.note(Mark { last: end.last, feed: end.feed, wall: origin.wall });
         Ok(imported)
     }
 

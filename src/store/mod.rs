@@ -6,6 +6,7 @@
 
 mod answers;
 mod backup;
+mod begin;
 pub(crate) mod body;
 mod compact;
 mod counters;
@@ -15,6 +16,8 @@ mod feed;
 mod folder;
 mod handover;
 mod loose;
+mod lost;
+mod newest;
 mod numbers;
 mod owner;
 mod parts;
@@ -41,6 +44,7 @@ pub use error::{CommitError, StoreError};
 pub use feed::FeedOrigin;
 pub use folder::{DATABASE, LOCK};
 pub use handover::{Handover, ImportError, Imported, Origin};
+pub use newest::NEWEST;
 pub use numbers::Numbers;
 pub use owner::become_owner;
 pub use progress::{Progress, Step};

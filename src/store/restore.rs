@@ -12,6 +12,7 @@ use std::time::Duration;
 use rusqlite::{Connection, OpenFlags};
 
 use super::folder::{self, FolderLock, beside, failed};
+use super::newest;
 use super::owner::Owner;
 use super::progress::Progress;
 use super::read::{Book, ParsePlan, Shared};
@@ -124,6 +125,7 @@ fn exchange(path: &Path, new: &Path, now: Wall) -> Result<Option<PathBuf>, Store
         if is_there(path) { kept(path, &aside).map(Some) } else { strays(path, &aside) };
     let moved = put_aside.and_then(|old| {
         backup::sync_folder(parent)?;
+        newest::forget(parent)?;
         std::fs::rename(new, path).map_err(failed("rename", new))?;
         Ok(old)
     });

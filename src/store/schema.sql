@@ -28,6 +28,14 @@ CREATE TABLE sum (                       -- of 256 rows each: those with seq / 2
     weighted INTEGER NOT NULL
 ) STRICT;
 
+-- Rows that were acknowledged and are not in the record any more: their numbers are given to no other.
+CREATE TABLE lost (
+    first INTEGER PRIMARY KEY,
+    last  INTEGER NOT NULL,
+    since INTEGER NOT NULL,              -- wall of the newest row before them
+    until INTEGER NOT NULL               -- wall of the last of them
+) STRICT;
+
 CREATE TABLE plan (
     id     INTEGER PRIMARY KEY,
     digest BLOB NOT NULL,                -- BLAKE3 of the text, by which a damaged one is known

@@ -98,9 +98,16 @@ impl Sums {
         Self { block: last.0 / BLOCK, open: Sum::default() }
     }
 
-    /// Takes the next row in; the sum of a block that it does not belong to any more is stored.
+    /// Takes the next row in.
     pub(super) fn take(&mut self, conn: &Connection, row: &Row) -> rusqlite::Result<()> {
-        let block = row.seq.0 / BLOCK;
+        self.move_to(conn, row.seq)?;
+        self.open.add(row.seq, number(row).map_err(super::write::faulty)?);
+        Ok(())
+    }
+
+    /// Goes on at a row; the sum of a block that it does not belong to any more is stored.
+    pub(super) fn move_to(&mut self, conn: &Connection, row: Seq) -> rusqlite::Result<()> {
+        let block = row.0 / BLOCK;
         if block != self.block {
             let [plain, weighted] = self.open.columns();
             // A block that has a sum already is damaged, and stays so.
@@ -110,7 +117,6 @@ impl Sums {
             conn.prepare_cached(sql)?.execute(values)?;
             *self = Self { block, open: Sum::default() };
         }
-        self.open.add(row.seq, number(row).map_err(super::write::faulty)?);
         Ok(())
     }
 

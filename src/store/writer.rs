@@ -8,12 +8,14 @@ use rusqlite::{Connection, OpenFlags, OptionalExtension, TransactionBehavior};
 
 use super::counters::End;
 use super::folder::{self, FolderLock, Identity};
+use super::newest::{Mark, Newest};
 use super::owner::Owner;
 use super::read::{Book, ParsePlan, SetAside, Shared, parse_pinned};
 use super::write::{Memo, Pen, seq};
 use super::{
-    Answer, Answered, CommitError, FeedOrigin, FeedRecord, StoreError, answers, feed, schema,
+    Answer, Answered, CommitError, FeedOrigin, FeedRecord, StoreError, answers, begin, feed, schema,
 };
+use crate::bench::event::StorageNews;
 use crate::bench::{Row, Seq};
 
 /// How long one try waits for somebody else's lock.
@@ -34,7 +36,8 @@ pub struct Store {
     path: PathBuf,
     files: Vec<Identity>,
     pub(super) end: End,
-    feed_origin: FeedOrigin,
+    pub(super) feed_origin: FeedOrigin,
+    pub(super) newest: Newest,
     /// About how many pages were written to the log since it was last moved into the database.
     log_pages: usize,
     _lock: FolderLock,
@@ -60,6 +63,8 @@ pub struct ReadBack {
     pub feed: u64,
     /// What is damaged and not among the rows.
     pub set_aside: Vec<SetAside>,
+    /// What is to be told of the record at a start.
+    pub news: Vec<StorageNews>,
 }
 
 /// How the record is.
@@ -96,7 +101,8 @@ impl Store {
         }
         let lock = FolderLock::take(folder)?;
         let path = folder.join(folder::DATABASE);
-        folder::make_database(&path)?;
+        let begun = begin::made_sure(folder)?;
+        let (newest, mark) = Newest::open(folder)?;
         let database = Identity::of(&path)?;
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let mut conn = Connection::open_with_flags(&path, flags)?;
@@ -104,13 +110,16 @@ impl Store {
         let log = Identity::of(&folder::beside(&path, "-wal"))?;
         let shared = Shared::new(parse);
         let book = Book { conn: &conn, shared: &shared };
-        let (end, back) = read_back(book)?;
+        let (end, mut back) = read_back(book)?;
         let feed_origin = FeedOrigin::made_sure(&conn)?;
         let files = vec![database, log];
-        let store = Self { conn, shared, path, files, end, feed_origin, log_pages: 0, _lock: lock };
+        let mut store =
+            Self { conn, shared, path, files, end, feed_origin, newest, log_pages: 0, _lock: lock };
         if !store.in_place() {
             return Err(StoreError::Missing(store.path));
         }
+        back.news = if begun { store.begun(mark) } else { store.missing(mark, &back.rows)? };
+        back.last = store.end.last;
         Ok((store, back))
     }
 
@@ -136,6 +145,9 @@ impl Store {
             return Err(CommitError::Replaced);
         }
         self.end = end;
+        if let Some(row) = rows.last() {
+            self.newest.note(Mark { last: row.seq, feed: end.feed, wall: row.at.wall });
+        }
         self.log_pages += PAGES_A_COMMIT + rows.len() / ROWS_A_PAGE;
         if self.wal_bytes() > WAL_LIMIT {
             // The next commit tries again; the rows of this one are on disk already.
@@ -366,7 +378,8 @@ fn read_back(book: Book<'_>) -> Result<(End, ReadBack), StoreError> {
     let (end, counters) = End::read(book)?;
     let (rows, mut set_aside) = book.open_rows()?;
     set_aside.extend(counters);
-    Ok((end, ReadBack { rows, last: end.last, feed: end.feed, set_aside }))
+    let (last, feed) = (end.last, end.feed);
+    Ok((end, ReadBack { rows, last, feed, set_aside, news: Vec::new() }))
 }
 
 /// Sets the connection up, and makes an empty file a record.

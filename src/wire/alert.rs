@@ -59,6 +59,8 @@ const fn tells_of_a_gauge(kind: AlertKind) -> bool {
         | AlertKind::FolderLost
         | AlertKind::StorageFailing
         | AlertKind::RecordDamaged
+        | AlertKind::RecordBegun
+        | AlertKind::RowsLost
         | AlertKind::Stack
         | AlertKind::Scan
         | AlertKind::DeviceLost

@@ -167,6 +167,9 @@ pub struct StorageStatus {
     pub wal_bytes: u64,
     /// Free space on its disk.
     pub free_bytes: u64,
+    /// When the record began, where that was since the service started: there was none before.
+    #[serde(default)]
+    pub begun: Option<String>,
 }
 
 /// How the record on disk is.
@@ -254,6 +257,7 @@ mod tests {
                 database: "/var/lib/tenths/tenths.db".to_owned(),
                 wal_bytes: 0,
                 free_bytes: 1_000_000,
+                begun: None,
             },
             set_aside: vec![SetAsideStatus {
                 what: "J-7".to_owned(),
@@ -273,7 +277,7 @@ mod tests {
             r#""calibration_due":"2027-04-01T00:00:00.000Z"}],"#,
             r#""drops":[{"name":"height-logger","state":"absent","files":1,"rows":9,"refused":0,"waiting":[]}],"#,
             r#""storage":{"state":"fine","why":null,"database":"/var/lib/tenths/tenths.db","wal_bytes":0,"#,
-            r#""free_bytes":1000000},"alerts_open":1,"set_aside":[{"what":"J-7","text":"J-7 is set aside"}],"reload_refused":null}"#,
+            r#""free_bytes":1000000,"begun":null},"alerts_open":1,"set_aside":[{"what":"J-7","text":"J-7 is set aside"}],"reload_refused":null}"#,
         );
         let line = status_line(&status);
         assert_eq!(line, expected);

@@ -110,7 +110,7 @@ fn a_socket_that_was_taken_away_is_made_again_and_that_is_told() {
     std::os::unix::fs::symlink(&other, &path).unwrap();
     bench.stop();
     assert!(path.is_symlink(), "the end of the service took something else away");
-    let err = bench.refused_serve();
+    let err = bench.refused_serve(3);
     assert!(err.contains("a link") && err.contains("move it away"), "{err}");
     assert_eq!(fs::read_to_string(&other).unwrap(), "text");
     assert_eq!(fs::metadata(&other).unwrap().permissions().mode() & 0o777, 0o600);

@@ -29,7 +29,7 @@ fn a_record_of_an_earlier_version_is_refused_everywhere_and_left_as_it_is() {
         assert!(said.contains("earlier version of tenths"), "{said}");
         assert!(said.contains("hint: "), "{said}");
     };
-    says(&bench.refused_serve());
+    says(&bench.refused_serve(2));
     for asked in ["readings", "verdicts", "alerts", "verify", "report J-1"] {
         says(&bench.refused(3, &asked.split(' ').collect::<Vec<_>>()));
     }
@@ -244,7 +244,7 @@ fn a_damaged_job_or_plan_is_named_in_every_answer_and_the_others_are_in_it() {
             assert!(told || out == *all, "{sql}: {asked}: {err:?}");
             if told {
                 assert_eq!(exit, 3, "{sql}: {asked}");
-                assert!(err.contains("job, row 2") && err.contains(table), "{sql}: {asked}: {err}");
+                assert!(err.contains("job, row 4") && err.contains(table), "{sql}: {asked}: {err}");
             }
         }
         let (exit, table, err) = said(&bench, "job list");
@@ -253,10 +253,10 @@ fn a_damaged_job_or_plan_is_named_in_every_answer_and_the_others_are_in_it() {
             table.lines().find(|line| line.contains("J-1")).unwrap_or_else(|| panic!("{table}"));
         assert!(row.contains("damaged"), "{sql}: {row}");
         assert!(table.lines().any(|line| line.contains("J-2") && line.contains("open")), "{table}");
-        assert!(err.starts_with("tenths: the record is damaged: job, row 2"), "{err}");
+        assert!(err.starts_with("tenths: the record is damaged: job, row 4"), "{err}");
         let page = bench.path("page.html");
         let (exit, _, err) = said(&bench, &format!("report J-2 --out {}", page.display()));
-        assert!(exit == 3 && err.contains("job, row 2"), "{sql}: {exit} {err}");
+        assert!(exit == 3 && err.contains("job, row 4"), "{sql}: {exit} {err}");
         assert!(fs::read_to_string(&page).unwrap().contains("J-2"));
         let out = bench.path("bundle");
         bench.ok(&["export", "J-3", "--out", out.to_str().unwrap()]);
@@ -318,7 +318,7 @@ fn a_damaged_counter_is_told_at_start_and_no_number_is_given_twice() {
         assert_eq!(count("SELECT count(*) - count(DISTINCT row) FROM feed"), 0, "{sql}");
         if sql.contains("counter") || sql.contains("DELETE FROM job") {
             let alerts = said(&bench, "alerts --kind record-damaged --json").1;
-            let table = if sql.contains("DELETE FROM job") { "job, row 33" } else { "counter" };
+            let table = if sql.contains("DELETE FROM job") { "job, row 35" } else { "counter" };
             assert!(alerts.contains(table), "{sql}: {alerts}");
         } else {
             assert_eq!(bench.run(&["verify"]).status.code(), Some(1), "{sql}");

@@ -59,4 +59,5 @@ mod streams;
 mod sweeps;
 mod told;
 mod tries;
+mod vanished;
 mod watch;

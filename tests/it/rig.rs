@@ -300,12 +300,12 @@ impl Bench {
         err
     }
 
-    /// A second service that must not start; its standard error, without what it logged.
+    /// A service that must not start, with this exit code; its standard error, without what it logged.
     #[track_caller]
-    pub(crate) fn refused_serve(&self) -> String {
+    pub(crate) fn refused_serve(&self, exit: i32) -> String {
         let output = self.run(&["serve"]);
         let err = String::from_utf8(output.stderr).unwrap();
-        assert_eq!(output.status.code(), Some(3), "{err}");
+        assert_eq!(output.status.code(), Some(exit), "{err}");
         let at = err.find("tenths: ").unwrap_or_else(|| panic!("{err}"));
         err[at..].to_owned()
     }

@@ -106,11 +106,15 @@ pub enum AlertKind {
     ReloadRefused,
     /// The file of the control socket is gone, or something else is in its place.
     SocketLost,
+    /// A new record began.
+    RecordBegun,
+    /// Rows that were acknowledged are not in the record any more.
+    RowsLost,
 }
 
 impl AlertKind {
     /// Every kind, in the order of the enum.
-    pub const ALL: [Self; 39] = [
+    pub const ALL: [Self; 41] = [
         Self::Out,
         Self::Undecided,
         Self::OutSoFar,
@@ -150,6 +154,8 @@ impl AlertKind {
         Self::EndedElsewhere,
         Self::ReloadRefused,
         Self::SocketLost,
+        Self::RecordBegun,
+        Self::RowsLost,
     ];
 
     /// The word in the record.
@@ -195,6 +201,8 @@ impl AlertKind {
             Self::EndedElsewhere => "ended-elsewhere",
             Self::ReloadRefused => "reload-refused",
             Self::SocketLost => "socket-lost",
+            Self::RecordBegun => "record-begun",
+            Self::RowsLost => "rows-lost",
         }
     }
 }

@@ -63,6 +63,7 @@ fn status() -> Status {
             database: "/var/lib/tenths/tenths.db".to_owned(),
             wal_bytes: 0,
             free_bytes: 3_250_000_000,
+            begun: None,
         },
         set_aside: Vec::new(),
         alerts_open: 0,

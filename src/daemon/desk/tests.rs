@@ -128,7 +128,7 @@ impl Record for StandIn {
             )
         };
         let feed = rows.iter().filter(told).count() as u64;
-        Ok(ReadBack { rows, last, feed, set_aside: Vec::new() })
+        Ok(ReadBack { rows, last, feed, set_aside: Vec::new(), news: Vec::new() })
     }
 
     fn damaged_plan(&mut self, _text: &str) -> Asked<Option<SetAside>> {
@@ -161,6 +161,7 @@ fn works() -> Works {
     };
     let (mut desk, shown) = Desk::new(Start {
         set_aside: Vec::new(),
+        news: Vec::new(),
         record: record.clone(),
         bench: Bench::default(),
         setup,

@@ -219,6 +219,7 @@ impl World {
             stopping,
             pulse: Pulse::new(None),
             set_aside: Vec::new(),
+            news: Vec::new(),
         };
         let (mut desk, shown) = Desk::new(start);
         self.counted = new_counts(&self.loaded);

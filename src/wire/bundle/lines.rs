@@ -421,6 +421,8 @@ fn alert_kind(text: &str) -> Option<AlertKind> {
         | Kind::EndedElsewhere
         | Kind::ReloadRefused
         | Kind::SocketLost
+        | Kind::RecordBegun
+        | Kind::RowsLost
         | Kind::RecordDamaged => false,
     })
 }

@@ -220,7 +220,7 @@ fn a_request_that_is_repeated_is_done_once() {
 #[test]
 fn a_second_service_on_the_same_folder_is_refused() {
     let bench = measuring();
-    let err = bench.refused_serve();
+    let err = bench.refused_serve(3);
     hinted(&err, "another service works with");
     assert!(err.contains(&bench.pid().to_string()), "{err}");
     bench.touches(&bench.plate, "plate", &["0.00001"]);

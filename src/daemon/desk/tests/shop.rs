@@ -49,6 +49,7 @@ pub(super) fn shop(capture: Capture) -> Shop {
     let record = StandIn::default();
     let (desk, shown) = Desk::new(Start {
         set_aside: Vec::new(),
+        news: Vec::new(),
         record: record.clone(),
         bench: Bench::default(),
         setup: NewSetup {

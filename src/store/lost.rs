@@ -1,0 +1,104 @@
+//! Rows that were acknowledged and are not there any more, and a record that begins.
+
+use rusqlite::{TransactionBehavior, params};
+
+use super::feed::FeedOrigin;
+use super::newest::Mark;
+use super::write::{int, seq};
+use super::writer::Store;
+use super::{StoreError, counters};
+use crate::bench::event::StorageNews;
+use crate::bench::{Row, Seq};
+use crate::quantity::Wall;
+
+/// The newest row of each table that has its time beside it.
+const NEWEST: &str = "SELECT coalesce(max(wall), 0) FROM (
+    SELECT wall FROM job WHERE seq = (SELECT max(seq) FROM job)
+    UNION ALL SELECT wall FROM attempt WHERE seq = (SELECT max(seq) FROM attempt)
+    UNION ALL SELECT wall FROM mark WHERE seq = (SELECT max(seq) FROM mark)
+    UNION ALL SELECT wall FROM verdict WHERE seq = (SELECT max(seq) FROM verdict)
+    UNION ALL SELECT wall FROM alert WHERE seq = (SELECT max(seq) FROM alert)
+    UNION ALL SELECT wall FROM alert_step WHERE seq = (SELECT max(seq) FROM alert_step)
+    UNION ALL SELECT wall FROM step WHERE seq = (SELECT max(seq) FROM step)
+    UNION ALL SELECT wall FROM file WHERE seq = (SELECT max(seq) FROM file))";
+
+/// Losses that no alert was raised for yet.
+const UNTOLD: &str = "SELECT first, last, since, until FROM lost l WHERE NOT EXISTS
+    (SELECT 1 FROM alert WHERE kind = 'rows-lost' AND about = 'rows ' || l.first || ' to ' || l.last)
+    ORDER BY first";
+
+/// `2026-11-30 02:03:04 UTC`.
+fn told(wall: Wall) -> String {
+    let text: String = wall.to_string().chars().take(19).collect();
+    format!("{} UTC", text.replace('T', " "))
+}
+
+impl Store {
+    /// What is told of a new record. `before` is what the folder knows of one that was there.
+    pub(super) fn begun(&mut self, before: Option<Mark>) -> Vec<StorageNews> {
+        self.newest.begin_anew();
+        let before = before.filter(|mark| mark.last > Seq(0));
+        let before = before.map(|mark| format!("row {} of {}", mark.last, told(mark.wall)));
+        vec![StorageNews::Begun { before }]
+    }
+
+    /// Holds the end of the record against what was acknowledged, writes down what is missing, and
+    /// gives what nobody was told of yet. `rows` are those that a bench is rebuilt from.
+    pub(super) fn missing(
+        &mut self,
+        mark: Option<Mark>,
+        rows: &[Row],
+    ) -> Result<Vec<StorageNews>, StoreError> {
+        if let Some(mark) =
+            mark.filter(|mark| mark.last > self.end.last && counters::is_near(*mark))
+        {
+            self.write_down(mark, rows)?;
+        }
+        let mut untold = self.conn.prepare(UNTOLD)?;
+        let found = untold.query_map([], |row| {
+            let time = |at| row.get(at).map(Wall::from_micros);
+            Ok(lost((seq(row.get(0)?), seq(row.get(1)?)), (time(2)?, time(3)?)))
+        })?;
+        Ok(found.collect::<Result<_, _>>()?)
+    }
+
+    /// The numbers that are missing are passed over, and the feed, of which lines are missing too,
+    /// is another one from here on.
+    fn write_down(&mut self, mark: Mark, rows: &[Row]) -> Result<(), StoreError> {
+        let mut end = self.end;
+        let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
+        let newest: i64 = tx.query_row(NEWEST, [], |row| row.get(0))?;
+        let since = rows.iter().map(|row| row.at.wall.micros()).chain([newest]).max();
+        let first = end.last.next();
+        end.sums.move_to(&tx, mark.last)?;
+        end.last = mark.last;
+        end.write(&tx)?;
+        tx.execute(
+            "INSERT INTO lost (first, last, since, until) VALUES (?1, ?2, ?3, ?4)",
+            params![int(first), int(mark.last), since, mark.wall.micros()],
+        )?;
+        if mark.feed > end.feed {
+            FeedOrigin::begin_anew(&tx)?;
+        }
+        tx.commit()?;
+        self.end = end;
+        self.feed_origin = FeedOrigin::made_sure(&self.conn)?;
+        Ok(())
+    }
+}
+
+fn lost((first, last): (Seq, Seq), (since, until): (Wall, Wall)) -> StorageNews {
+    let count = last.0.saturating_sub(first.0) + 1;
+    let rows = if count == 1 {
+        "1 row that was stored is".into()
+    } else {
+        format!("{count} rows that were stored are")
+    };
+    let why = format!(
+        "{rows} missing at the end of the record, from after {} to {}: the log beside the database is damaged, \
+         or another copy was put in its place. Measure again what is missing",
+        told(since),
+        told(until)
+    );
+    StorageNews::Lost { what: format!("rows {first} to {last}"), why }
+}
