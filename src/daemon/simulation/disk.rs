@@ -50,6 +50,15 @@ impl Image {
         Self(later.0.iter().map(|one| file(one, dice)).collect())
     }
 
+    /// With one file as it is in another image.
+    pub(super) fn with(mut self, name: &str, of: &Self) -> Self {
+        match of.0.get(name) {
+            Some(bytes) => drop(self.0.insert(name.to_owned(), bytes.clone())),
+            None => drop(self.0.remove(name)),
+        }
+        self
+    }
+
     /// Turns one bit of one file over; its name and place.
     pub(super) fn flip(&mut self, dice: &mut Dice) -> String {
         let mut files: Vec<_> = self.0.iter_mut().filter(|(_, bytes)| !bytes.is_empty()).collect();

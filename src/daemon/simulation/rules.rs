@@ -383,7 +383,7 @@ pub(super) fn found(world: &World) -> Found {
     let reader = Reader::open_with(&world.state(), parse_pinned_plan);
     let verified = reader.and_then(|reader| reader.verify(&judge));
     let (Ok(rows), Ok(verified)) = (rows, verified) else { return Found::Told };
-    if !back.set_aside.is_empty() || !verified.differences.is_empty() {
+    if !back.news.is_empty() || !back.set_aside.is_empty() || !verified.differences.is_empty() {
         return Found::Told;
     }
     let outside = world.outside.borrow();

@@ -23,7 +23,7 @@ use crate::daemon::reload::{new_setup, parse_pinned_plan};
 use crate::gauge::{Kind, Line, Outcome};
 use crate::intake::{Arrival, Asks, Link, News, ReadFile};
 use crate::quantity::{Name, Stamp, Wall};
-use crate::store::Store;
+use crate::store::{NEWEST, Store};
 
 /// The simulated clock. Wall time may step; the monotonic clock begins anew with each boot.
 #[derive(Debug, Clone, Copy)]
@@ -256,7 +256,8 @@ impl World {
         }
         let after = Image::of(&state);
         self.die();
-        let image = before.torn(&after, &mut self.dice);
+        // The number of the newest row is only written when its row is on the disk.
+        let image = before.torn(&after, &mut self.dice).with(NEWEST, &before);
         image.lay(&state);
         self.cuts += 1;
         self.note(format!("  the power goes, {} rows on their way, {moves}", rows.len()));

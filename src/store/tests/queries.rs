@@ -374,7 +374,7 @@ fn a_reader_leaves_no_file_behind_when_the_service_is_stopped() {
         names
     };
     let before = files();
-    assert_eq!(before, ["tenths.db", "tenths.lock"]);
+    assert_eq!(before, ["tenths.db", "tenths.lock", "tenths.newest"]);
     let reader = home.reader();
     assert_eq!(reader.all_rows().unwrap(), history().rows);
     assert_eq!(files(), before);
