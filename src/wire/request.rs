@@ -598,6 +598,9 @@ mod tests {
             "x".repeat(MAX_LINE)
         );
         refused(&long, "65536 bytes at most");
-        refused(&format!("{}1{}", "[".repeat(20_000), "]".repeat(20_000)), "not JSON");
+        let nested = format!("{}1{}", "[".repeat(20_000), "]".repeat(20_000));
+        refused(&nested, "a request is a JSON object");
+        refused(&format!(r#"{{"request":{nested}}}"#), "not JSON");
+        refused(r#"{"request":"void","id":3,"id":4,"key":"k"}"#, "\"id\" stands there twice");
     }
 }
