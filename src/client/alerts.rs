@@ -97,6 +97,7 @@ mod tests {
     fn alert(seen: bool, cleared: bool) -> AlertRecord {
         let at = Wall::parse("2027-03-01T14:30:00Z").unwrap();
         AlertRecord {
+            acked_caller: None,
             id: Seq(51),
             at,
             place: Some(Place { job: Name::new("J-7").unwrap(), check: None }),
@@ -121,7 +122,8 @@ mod tests {
         assert_eq!(alert(true, false).stage(), AlertStage::Seen);
         assert_eq!(alert(true, true).stage(), AlertStage::Cleared);
         assert_eq!(alert(false, true).stage(), AlertStage::Cleared);
-        let came_along = AlertRecord { came_along: true, ..alert(false, false) };
+        let came_along =
+            AlertRecord { acked_caller: None, came_along: true, ..alert(false, false) };
         assert_eq!(came_along.stage(), AlertStage::Seen);
     }
 

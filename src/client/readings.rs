@@ -105,6 +105,7 @@ mod tests {
         let check =
             CheckPlace { part: name("ring"), check: name("face"), attempt: Seq(3), number: 1 };
         let placed = ReadingRecord {
+            caller: None,
             id: Seq(9),
             at: Wall::parse("2027-03-01T14:30:00Z").unwrap(),
             gauge: name("plate"),
@@ -123,6 +124,7 @@ mod tests {
             voided_by: None,
         };
         let loose = ReadingRecord {
+            caller: None,
             id: Seq(10),
             place: None,
             position: None,
@@ -132,6 +134,7 @@ mod tests {
             ..placed.clone()
         };
         let on_a_bar = ReadingRecord {
+            caller: None,
             station: Some(crate::quantity::Length::parse("76.2", Unit::Millimetre).unwrap()),
             ..placed.clone()
         };

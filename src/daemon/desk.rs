@@ -389,14 +389,15 @@ impl<R: Record> Desk<R> {
     /// Decides a request that knows all it has to.
     fn decide_change(&mut self, change: Change) -> Result<(), Refusal> {
         let refused = "the request was not understood by the bench";
-        let place = self.batch.events.len();
+        let (place, before) = (self.batch.events.len(), self.batch.rows.len());
         let decision = self.happened(change.at, &Event::Request(change.request.clone()));
         let of = (self.batch.events.len() > place).then_some(place);
         let answer = decision.reply.unwrap_or_else(|| Err(Refusal::input(refused, "")));
         let line = reply_line(&answer);
         // A refusal changed nothing, so asking again asks anew.
         if answer.is_ok() || !self.batch.rows.is_empty() {
-            self.batch.answers.push((place, change.answer(line.clone())));
+            let rows = self.batch.rows.get(before..).unwrap_or_default();
+            self.batch.answers.push((place, change.answer(line.clone(), rows)));
         }
         self.batch.after.push(After::Reply { to: change.reply, line, of });
         answer.map(drop)

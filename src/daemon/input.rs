@@ -5,12 +5,12 @@ use std::sync::Arc;
 
 use tokio::sync::oneshot;
 
-use crate::bench::Request;
 use crate::bench::setup::Setup;
+use crate::bench::{Request, Row};
 use crate::gauge::Capture;
 use crate::intake::Arrival;
 use crate::quantity::{Length, Name, Stamp};
-use crate::store::{Answer, Digest, digest_of};
+use crate::store::{Answer, Called, Caller, Digest, digest_of};
 use crate::wire::request_text;
 
 /// One thing for the deciding thread, in the order of arrival.
@@ -53,6 +53,8 @@ pub(super) struct Change {
     pub(super) key: String,
     /// What [`crate::store::digest_of`] gives for what is asked, as it came.
     pub(super) digest: Digest,
+    /// Who asks, where it comes from the socket.
+    pub(super) caller: Option<Caller>,
     /// What is asked.
     pub(super) request: Request,
     /// Where the reply line goes, after it is stored.
@@ -67,12 +69,14 @@ impl Change {
         reply: oneshot::Sender<String>,
     ) -> Self {
         let digest = digest_of(&request_text(&request));
-        Self { at, key, digest, request, reply }
+        Self { at, key, digest, caller: None, request, reply }
     }
 
-    /// What is kept of it with its reply.
-    pub(super) fn answer(&self, reply: String) -> Answer {
-        Answer { key: self.key.clone(), digest: self.digest, at: self.at.wall, reply }
+    /// What is kept of it with its reply and the rows that it led to.
+    pub(super) fn answer(&self, reply: String, rows: &[Row]) -> Answer {
+        let rows = rows.first().zip(rows.last()).map(|(first, last)| (first.seq, last.seq));
+        let called = rows.zip(self.caller.clone()).map(|(rows, caller)| Called { rows, caller });
+        Answer { key: self.key.clone(), digest: self.digest, at: self.at.wall, reply, called }
     }
 }
 

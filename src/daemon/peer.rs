@@ -2,6 +2,8 @@
 
 use tokio::net::UnixStream;
 
+use crate::store::Caller;
+
 /// The process that made a connection.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
 pub(super) struct Peer {
@@ -17,6 +19,11 @@ impl Peer {
         let found = stream.peer_cred()?;
         let pid = found.pid().and_then(|pid| u32::try_from(pid).ok());
         Ok(Self { uid: found.uid(), pid: pid.unwrap_or_default() })
+    }
+
+    /// What is kept with the facts that it asks for.
+    pub(super) fn caller(self) -> Caller {
+        Caller { uid: self.uid, pid: self.pid, login: login_of(self.uid) }
     }
 
     /// Whether it may have the reserved place: root, and the service's own user.

@@ -132,6 +132,11 @@ pub(super) const FULL_HINT: &str = "end the programs that hold connections; what
                                     for a while gives way by itself";
 
 impl Seat {
+    /// Who has the place.
+    pub(super) const fn peer(&self) -> Peer {
+        self.peer
+    }
+
     fn change(&self, change: impl FnOnce(&mut Held)) {
         if let Some(held) = self.places.taken().seats.get_mut(&self.id) {
             change(held);

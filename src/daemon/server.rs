@@ -231,7 +231,8 @@ impl Connection {
             return error_line(&format!("the record cannot be written: {why}"), None, 3);
         }
         let (reply, answer) = oneshot::channel();
-        let change = Change::new((intake::now(), key), request, reply);
+        let mut change = Change::new((intake::now(), key), request, reply);
+        change.caller = Some(self.seat.peer().caller());
         // An error means that the deciding thread is gone; so does a reply that never comes.
         let _gone = self.server.inputs.send(Input::Change(change)).await;
         let ending = "the service ended before this was stored";

@@ -160,6 +160,7 @@ pub(crate) mod tests {
 
     pub(crate) fn line() -> VerdictLine {
         VerdictLine {
+            caller: None,
             schema: "verdict/1".to_owned(),
             id: 50,
             at: "2027-03-01T14:30:00.250Z".to_owned(),

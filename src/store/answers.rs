@@ -8,7 +8,7 @@ use rusqlite::{Connection, params};
 
 use super::read::SqlRow;
 use super::write::seq;
-use super::{StoreError, read};
+use super::{Called, StoreError, read};
 use crate::bench::Seq;
 use crate::quantity::Wall;
 
@@ -48,6 +48,8 @@ pub struct Answer {
     pub at: Wall,
     /// The line that was sent back.
     pub reply: String,
+    /// What it led to, and who asked, where it came from outside.
+    pub called: Option<Called>,
 }
 
 /// What is known of a request that was done.
@@ -70,7 +72,7 @@ fn sum_of(key: &Digest, digest: &Digest, (at, reply): (i64, &str)) -> Digest {
 
 /// Keeps an answer; the first one of a key counts.
 pub(super) fn keep(conn: &Connection, answer: &Answer) -> rusqlite::Result<()> {
-    let Answer { key, digest, at, reply } = answer;
+    let Answer { key, digest, at, reply, called: _ } = answer;
     let (key, at) = (digest_of(key), at.micros());
     let sql = "INSERT INTO asked (key, digest, wall, answer)
         VALUES (?1, ?2, ?3, (SELECT coalesce(max(id), 0) + 1 FROM answer))

@@ -8,6 +8,7 @@ mod answers;
 mod backup;
 mod begin;
 pub(crate) mod body;
+mod caller;
 mod compact;
 mod counters;
 mod dropped;
@@ -39,6 +40,7 @@ mod writer;
 
 pub use answers::{ANSWERS_KEPT_DAYS, Answer, Answered, Digest, digest_of};
 pub use backup::{Copied, CopyState};
+pub use caller::{Called, Caller};
 pub use dropped::{FileHistory, FileLook, Grown};
 pub use error::{CommitError, StoreError};
 pub use feed::FeedOrigin;

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::Caller;
 use crate::bench::plan::{Holding, Measures, PinnedPlan};
 use crate::bench::row::{Alert, AlertKind, AttemptReason, Lack, Level, State};
 use crate::bench::verdict::Verdict;
@@ -146,6 +147,8 @@ pub struct ReadingRecord {
     pub by: Option<Name>,
     /// Who took it back, where it is void.
     pub voided_by: Option<Name>,
+    /// Whose process asked for it, where one did.
+    pub caller: Option<Caller>,
 }
 
 /// A verdict, as `verdict/1` tells it.
@@ -183,6 +186,8 @@ pub struct VerdictRecord {
     pub verdict: Arc<Verdict>,
     /// The next verdict on the same attempt.
     pub superseded_by: Option<Seq>,
+    /// Whose process asked for what it was given on, where one did.
+    pub caller: Option<Caller>,
     /// What it is worth now; in the feed, what it was worth when it was given.
     pub standing: Standing,
 }
@@ -204,6 +209,8 @@ pub struct AlertRecord {
     pub acked_at: Option<Wall>,
     /// Who that was.
     pub acked_by: Option<Name>,
+    /// Whose process said so, where one did.
+    pub acked_caller: Option<Caller>,
     /// Whether it came with a job from elsewhere. Here it counts as seen.
     pub came_along: bool,
 }
@@ -267,6 +274,8 @@ pub struct JobRecord {
     pub customer: Option<String>,
     /// Who opened it.
     pub by: Option<String>,
+    /// Whose process asked for that, and for its end.
+    pub callers: [Option<Caller>; 2],
     /// When.
     pub opened_at: Wall,
     /// When it was closed; none while it is open.

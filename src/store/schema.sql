@@ -54,6 +54,7 @@ CREATE TABLE job (
     short     INTEGER NOT NULL UNIQUE    -- 1, 2, 3 …: what readings call it
 ) STRICT;
 CREATE INDEX job_open ON job (seq) WHERE closed_by IS NULL;
+CREATE INDEX job_closed ON job (closed_by) WHERE closed_by IS NOT NULL;
 
 CREATE TABLE pin (                       -- what attempts are judged with, each set-up once
     id    INTEGER PRIMARY KEY,
@@ -211,6 +212,15 @@ CREATE TABLE answer (                    -- replies to requests, as long as they
     wall  INTEGER NOT NULL,
     reply TEXT NOT NULL,
     sum   BLOB NOT NULL                  -- of key, digest, wall and reply
+) STRICT;
+
+-- Rows that a request on the socket led to, and the process that asked, as the kernel says.
+CREATE TABLE caller (
+    first INTEGER PRIMARY KEY,
+    last  INTEGER NOT NULL,
+    uid   INTEGER NOT NULL,
+    pid   INTEGER NOT NULL,
+    login TEXT
 ) STRICT;
 
 CREATE TABLE import (                    -- jobs that came from another record

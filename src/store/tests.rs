@@ -2,6 +2,7 @@
 
 mod dropped;
 mod figures;
+mod flat;
 mod handover;
 mod home;
 mod queries;

@@ -13,7 +13,8 @@ use super::owner::Owner;
 use super::read::{Book, ParsePlan, SetAside, Shared, parse_pinned};
 use super::write::{Memo, Pen, seq};
 use super::{
-    Answer, Answered, CommitError, FeedOrigin, FeedRecord, StoreError, answers, begin, feed, schema,
+    Answer, Answered, CommitError, FeedOrigin, FeedRecord, StoreError, answers, begin, caller,
+    feed, schema,
 };
 use crate::bench::event::StorageNews;
 use crate::bench::{Row, Seq};
@@ -181,6 +182,9 @@ impl Store {
         end.write(&tx)?;
         for answer in answers {
             answers::keep(&tx, answer)?;
+            if let Some(called) = &answer.called {
+                caller::keep(&tx, called)?;
+            }
         }
         if let Some(newest) = answers.last() {
             answers::sweep_some(&tx, newest.at)?;

@@ -25,6 +25,9 @@ pub struct AlertLine {
     pub cleared_at: Option<String>,
     pub acked_at: Option<String>,
     pub acked_by: Option<String>,
+    /// Whose process said that it was seen, where one did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub acked_caller: Option<super::CallerLine>,
 }
 
 impl From<&AlertRecord> for AlertLine {
@@ -46,6 +49,7 @@ impl From<&AlertRecord> for AlertLine {
             cleared_at: time(record.cleared_at),
             acked_at: time(record.acked_at),
             acked_by: record.acked_by.as_ref().map(ToString::to_string),
+            acked_caller: record.acked_caller.as_ref().map(super::CallerLine::from),
         }
     }
 }

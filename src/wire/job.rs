@@ -91,6 +91,10 @@ struct JobLine<'a> {
     /// What it is judged by now.
     rule: &'static str,
     closed_by: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    caller: Option<super::CallerLine>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    closed_caller: Option<super::CallerLine>,
     #[serde(flatten, skip_serializing_if = "Option::is_none")]
     more: Option<More<'a>>,
 }
@@ -248,6 +252,8 @@ impl<'a> JobLine<'a> {
             checked: record.checked.iter().map(checked).collect(),
             rule: record.rule_now().text(),
             closed_by: record.closed_by.as_ref().map(Name::as_str),
+            caller: record.callers[0].as_ref().map(super::CallerLine::from),
+            closed_caller: record.callers[1].as_ref().map(super::CallerLine::from),
             more: shown.map(|shown| More::of(record, shown)),
         }
     }
@@ -298,6 +304,7 @@ mod tests {
             why: "worn".to_owned(),
         };
         let closed = JobRecord {
+            callers: [None, None],
             closed_at: Some(at),
             closed_by: Name::new("ann").ok(),
             notes: Vec::new(),
@@ -346,6 +353,7 @@ mod tests {
             stack: Vec::new(),
         };
         JobRecord {
+            callers: [None, None],
             id: Seq(7),
             name: Name::new("J-1042").unwrap(),
             plan_name: Name::new("wheelhead").unwrap(),

@@ -5,6 +5,7 @@
 
 mod alert;
 mod bundle;
+mod caller;
 pub mod code;
 mod comparison;
 mod evaluation;
@@ -27,6 +28,7 @@ pub use bundle::{
     FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, hexadecimal, parse_manifest,
     record_line,
 };
+pub use caller::CallerLine;
 pub use comparison::{
     ChangeLine, CharacteristicLine, ComparedJobLine, ComparisonLine, FoundLine, FoundSideLine,
     InJobLine, NewPartLine, comparison_line,

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use crate::store::{ReadingRecord, ReadingSource};
 use crate::words::size;
 
+use super::CallerLine;
 use super::text::json_text;
 
 /// One reading as the outside sees it. Lengths are in `unit`; `value` has the places sent.
@@ -36,6 +37,9 @@ pub struct ReadingLine {
     pub by: Option<String>,
     /// Who took it back.
     pub voided_by: Option<String>,
+    /// Whose process asked for it, where one did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub caller: Option<CallerLine>,
 }
 
 impl From<&ReadingRecord> for ReadingLine {
@@ -69,6 +73,7 @@ impl From<&ReadingRecord> for ReadingLine {
             why: record.why.clone(),
             by: record.by.as_ref().map(ToString::to_string),
             voided_by: record.voided_by.as_ref().map(ToString::to_string),
+            caller: record.caller.as_ref().map(CallerLine::from),
         }
     }
 }

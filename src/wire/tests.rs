@@ -41,6 +41,7 @@ fn place() -> Place {
 
 fn reading() -> ReadingRecord {
     ReadingRecord {
+        caller: None,
         id: Seq(41),
         at: at(),
         source: ReadingSource::Serial,
@@ -72,6 +73,7 @@ fn verdict() -> VerdictRecord {
         ..Figures::default()
     };
     VerdictRecord {
+        caller: None,
         id: Seq(50),
         at: at(),
         by: Some(name("M. Weber")),
@@ -118,6 +120,7 @@ fn verdict() -> VerdictRecord {
 
 fn alert(kind: AlertKind, about: &str) -> AlertRecord {
     AlertRecord {
+        acked_caller: None,
         id: Seq(51),
         at: at(),
         place: Some(place()),
@@ -178,6 +181,7 @@ fn a_reading_is_told_in_the_unit_and_with_the_places_sent() {
 #[test]
 fn a_row_of_a_file_nobody_asked_for_has_its_file_and_no_position() {
     let record = ReadingRecord {
+        caller: None,
         source: ReadingSource::Drop { file: "ring.csv".to_owned(), line: 7 },
         place: None,
         position: None,
@@ -207,6 +211,7 @@ fn a_verdict_has_every_key_and_only_the_figures_that_apply() {
 fn an_incomplete_verdict_of_a_band_has_nulls_and_both_limits() {
     let first = verdict();
     let record = VerdictRecord {
+        caller: None,
         verdict: Arc::new(Verdict {
             value: None,
             uncertainty: None,
@@ -267,6 +272,7 @@ fn a_verdict_on_an_answer_has_no_figures_no_tolerance_and_no_set_up() {
         ..(*first.verdict).clone()
     };
     let record = VerdictRecord {
+        caller: None,
         measures: Measures::Confirm,
         gauge: None,
         down: None,
@@ -291,7 +297,7 @@ fn the_figures_of_a_turn_a_bar_a_pair_and_a_regrind_have_their_names() {
     let line = |figures: Figures| {
         let first = verdict();
         let verdict = Arc::new(Verdict { figures, ..(*first.verdict).clone() });
-        let record = VerdictRecord { verdict, ..first };
+        let record = VerdictRecord { caller: None, verdict, ..first };
         let line = verdict_line(&record);
         let back: VerdictLine = serde_json::from_str(&line).unwrap();
         assert_eq!(back, VerdictLine::from(&record));

@@ -77,6 +77,9 @@ pub struct VerdictLine {
     pub standing: String,
     /// Who touched last, or gave the answer.
     pub by: Option<String>,
+    /// Whose process asked for it, where one did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub caller: Option<super::CallerLine>,
 }
 
 /// An answer given to a question.
@@ -194,6 +197,7 @@ impl From<&VerdictRecord> for VerdictLine {
             superseded_by: record.superseded_by.map(|id| id.0),
             standing: record.standing.text().to_owned(),
             by: record.by.as_ref().map(ToString::to_string),
+            caller: record.caller.as_ref().map(super::CallerLine::from),
         }
     }
 }

@@ -42,6 +42,7 @@ mod listen;
 mod metal;
 mod people;
 mod places;
+mod privileges;
 mod rebuild;
 mod reloads;
 mod report;

@@ -148,6 +148,7 @@ mod tests {
         let of = tests_line();
         let in_ring = OF_A_RING.contains(&kind);
         let alert = AlertLine {
+            acked_caller: None,
             schema: "alert/1".to_owned(),
             id,
             at: String::new(),

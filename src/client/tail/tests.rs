@@ -7,6 +7,7 @@ use crate::wire::{AlertLine, error_line, hello_line, tail_line};
 
 fn alert(level: &str, job: Option<&str>) -> AlertLine {
     AlertLine {
+        acked_caller: None,
         schema: "alert/1".to_owned(),
         id: 51,
         at: "2027-03-01T14:30:00.250Z".to_owned(),

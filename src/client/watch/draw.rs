@@ -280,11 +280,70 @@ fn value(scene: &Scene<'_>, view: &View, area: Rect, buf: &mut Buffer) -> u16 {
 /// What to touch next, large and in a sentence; the rows it took.
 fn next(scene: &Scene<'_>, check: &ViewCheck, area: Rect, buf: &mut Buffer) -> u16 {
     let why = check.why.as_deref().map(printable);
+    if let Some((call, rest)) = why.as_deref().and_then(|why| held_up(check, why)) {
+        return held(scene, check, (call, rest), (area, buf));
+    }
     let room = (area.width, area.height.saturating_sub(if why.is_some() { 3 } else { 0 }));
     let style = STRONG;
     let used = put_big(buf, area, &printable(&check.next_words), room, (scene.look, style));
     let Some(why) = why else { return used };
     used + 1 + wrapped(buf, below(area, used + 1), &why)
+}
+
+/// Why nothing is taken now, as it is called out, and what to do.
+fn held_up<'a>(check: &ViewCheck, why: &'a str) -> Option<(&'a str, &'a str)> {
+    check.waits.as_ref()?;
+    let end = why.find(['.', '?'])?;
+    // A question keeps its mark.
+    let call = why.get(..end + usize::from(why[end..].starts_with('?')))?;
+    Some((call, why.get(end + 1..)?.trim_start()))
+}
+
+/// What to touch next, and as large below it why nothing is taken now; the rows it took.
+fn held(
+    scene: &Scene<'_>,
+    check: &ViewCheck,
+    (call, rest): (&str, &str),
+    (area, buf): (Rect, &mut Buffer),
+) -> u16 {
+    // A row between the two, and two for what to do.
+    let half = (area.height.saturating_sub(4) / 2).max(1);
+    let with = (scene.look, STRONG);
+    let used = put_big(buf, area, &printable(&check.next_words), (area.width, half), with) + 1;
+    let room = below(area, used);
+    let left = room.height.saturating_sub(3).max(1);
+    let used = used + large_words(scene, call, Rect { height: left, ..room }, buf);
+    used + 1 + wrapped(buf, below(area, used + 1), rest)
+}
+
+/// A call as large as it fits, in one row of words or, where that is larger, in two; the rows it
+/// took.
+fn large_words(scene: &Scene<'_>, call: &str, area: Rect, buf: &mut Buffer) -> u16 {
+    let with = (scene.look, scene.look.ink(Ink::Yellow));
+    let whole = big(call, (area.width, area.height), scene.look.block());
+    let spaces = call.char_indices().filter(|(_, letter)| *letter == ' ').map(|(at, _)| at);
+    let halves = spaces.min_by_key(|at| at.abs_diff(call.len() / 2)).map(|at| call.split_at(at));
+    let room = (area.width, area.height.saturating_sub(1) / 2);
+    let two = halves.and_then(|(first, second)| {
+        let block = scene.look.block();
+        Some((big(first, room, block)?, big(second.trim_start(), room, block)?))
+    });
+    let width = |rows: &[String]| rows.first().map_or(0, |row| wide(row));
+    match (whole, two) {
+        (Some(rows), Some((first, second)))
+            if first.len().min(second.len()) > rows.len()
+                || width(&first).max(width(&second)) > width(&rows) =>
+        {
+            let used = put_rows(buf, area, &first, with.1) + 1;
+            used + put_rows(buf, below(area, used), &second, with.1)
+        }
+        (None, Some((first, second))) => {
+            let used = put_rows(buf, area, &first, with.1) + 1;
+            used + put_rows(buf, below(area, used), &second, with.1)
+        }
+        (Some(rows), _) => put_rows(buf, area, &rows, with.1),
+        (None, None) => put_big(buf, area, call, (area.width, area.height), with),
+    }
 }
 
 /// A text as large as it fits; the rows it took.

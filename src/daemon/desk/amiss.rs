@@ -8,11 +8,11 @@ use std::sync::Arc;
 use super::dropped::fate_of;
 use super::{After, Batch, Desk, GivenUp, facts};
 use crate::bench::event::StorageNews;
-use crate::bench::{Bench, Decision, Event, Refusal, Seq};
+use crate::bench::{Bench, Decision, Event, Refusal, Row, Seq};
 use crate::daemon::record::Record;
 use crate::intake::{self, Fate};
 use crate::quantity::{Name, Stamp};
-use crate::store::{Answer, SetAside};
+use crate::store::{Answer, Called, SetAside};
 use crate::wire::reply_line;
 
 /// What came of an event that was decided once more.
@@ -93,7 +93,11 @@ impl<R: Record> Desk<R> {
         let Batch { rows, .. } = std::mem::take(&mut self.batch);
         let answer = key.filter(|_| decision.reply.as_ref().is_some_and(Result::is_ok));
         let answers: Vec<Answer> = answer
-            .map(|key| Answer { reply: reply_of(&decision, aside), ..key.clone() })
+            .map(|key| Answer {
+                reply: reply_of(&decision, aside),
+                called: called_anew(key, &rows),
+                ..key.clone()
+            })
             .into_iter()
             .collect();
         if let Err(why) = self.stored(&rows, &answers)? {
@@ -105,6 +109,12 @@ impl<R: Record> Desk<R> {
         }
         Ok(Came::Stored(Box::new(decision)))
     }
+}
+
+/// Who asked, beside the rows that it led to now.
+fn called_anew(answer: &Answer, rows: &[Row]) -> Option<Called> {
+    let rows = (rows.first()?.seq, rows.last()?.seq);
+    Some(Called { rows, ..answer.called.clone()? })
 }
 
 impl After {

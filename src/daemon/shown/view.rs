@@ -297,6 +297,7 @@ fn told(
         | Detail::Entry(_) => Vec::new(),
     };
     let line = VerdictLine::from(&VerdictRecord {
+        caller: None,
         id,
         // When it was given is on record only; nothing below tells it.
         at: attempt.began_at,

@@ -14,6 +14,7 @@ fn name(text: &str) -> Name {
 fn job(plan: &str) -> JobRecord {
     let parsed = crate::config::parse_plan(plan, "plan").unwrap();
     JobRecord {
+        callers: [None, None],
         id: Seq(7),
         name: name("J-1042"),
         plan_name: name("rebuild"),

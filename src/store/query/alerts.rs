@@ -9,7 +9,7 @@ use crate::bench::row::{Alert, Level};
 use crate::quantity::{Name, Wall};
 use crate::store::read::{self, Book, SqlRow};
 use crate::store::write::{int, seq};
-use crate::store::{AlertRecord, AlertStage, Filter, words};
+use crate::store::{AlertRecord, AlertStage, Filter, caller, words};
 
 const ALERTS: &str =
     "SELECT t.seq, t.wall, t.level, t.kind, t.job, t.attempt, t.about, t.text, t.job AS job_seq";
@@ -82,6 +82,7 @@ fn record(book: Book<'_>, row: &SqlRow<'_>) -> Found<AlertRecord> {
         cleared_at: None,
         acked_at: None,
         acked_by: None,
+        acked_caller: None,
         came_along: row.get(9)?,
         alert,
     })
@@ -100,8 +101,8 @@ fn alert(id: Seq, row: &SqlRow<'_>) -> Found<Alert> {
     })
 }
 
-/// What happened to alerts: the alert, whether it was cleared, the moment, who did it.
-type Step = (Seq, bool, Wall, Option<Name>);
+/// What happened to alerts: the alert, whether it was cleared, the moment, who did it, the row.
+type Step = (Seq, bool, Wall, Option<Name>, Seq);
 
 /// Adds the moments at which alerts were first seen and cleared, as far as rows up to one number
 /// say.
@@ -112,13 +113,14 @@ fn steps(book: Book<'_>, as_of: Option<Seq>, found: &mut [AlertRecord]) -> Found
         Some(steps) => steps,
         None => steps_of(book, found, as_of)?,
     };
-    for (id, cleared, wall, by) in steps {
+    for (id, cleared, wall, by, step) in steps {
         let Ok(at) = found.binary_search_by_key(&id, |alert| alert.id) else { continue };
         let alert = &mut found[at];
         if cleared {
             alert.cleared_at.get_or_insert(wall);
         } else if alert.acked_at.is_none() {
             (alert.acked_at, alert.acked_by) = (Some(wall), by);
+            alert.acked_caller = caller::of_row(book.conn, step)?;
         }
     }
     Ok(())
@@ -154,6 +156,7 @@ fn steps_of(book: Book<'_>, alerts: &[AlertRecord], as_of: i64) -> Found<Vec<Ste
 }
 
 fn step(row: &SqlRow<'_>) -> Found<Step> {
-    let by = read::by_whom(seq(row.get(3)?), row)?;
-    Ok((seq(row.get(0)?), row.get(1)?, Wall::from_micros(row.get(2)?), by))
+    let step = seq(row.get(3)?);
+    let by = read::by_whom(step, row)?;
+    Ok((seq(row.get(0)?), row.get(1)?, Wall::from_micros(row.get(2)?), by, step))
 }

@@ -11,7 +11,7 @@ use crate::store::step;
 use crate::store::write::{int, seq};
 use crate::store::{
     Filter, JobRecord, Remark, ReplacedPart, RuleChange, SecondCheck, StackRecord, StackedPart,
-    StoreError, WentOnRecord, words,
+    StoreError, WentOnRecord, caller, words,
 };
 
 const JOBS: &str = "SELECT t.*, t.seq AS job_seq,
@@ -51,6 +51,11 @@ fn job_record(book: Book<'_>, row: &rusqlite::Row<'_>) -> Found<JobRecord> {
         serial: row.get("serial")?,
         customer: row.get("customer")?,
         by: read::by_whom(id, row)?.map(|by| by.to_string()),
+        callers: {
+            let closed = row.get::<_, Option<i64>>("closed_by")?.map(seq);
+            let closed = closed.map(|row| caller::of_row(book.conn, row)).transpose()?;
+            [caller::of_row(book.conn, id)?, closed.flatten()]
+        },
         opened_at: Wall::from_micros(row.get("wall")?),
         closed_at: row.get::<_, Option<i64>>("closed_at")?.map(Wall::from_micros),
         closed_by: {

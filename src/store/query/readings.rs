@@ -16,7 +16,7 @@ use crate::bench::row::State;
 use crate::quantity::{Name, Wall};
 use crate::store::read::{self, Book};
 use crate::store::write::{int, seq};
-use crate::store::{Filter, ReadingRecord, StoreError, words};
+use crate::store::{Filter, ReadingRecord, ReadingSource, StoreError, caller, words};
 
 /// The number of the attempt of a reading, null without one. `?4` is the number of the job.
 const ATTEMPT: &str = "(CASE WHEN t.back > 0 THEN ?4 + t.nth - t.back END)";
@@ -42,7 +42,8 @@ pub(in crate::store) fn readings(book: Book<'_>, filter: &Filter) -> Found<Vec<R
     let (sql, sought) = shelf_sql(&scope, filter);
     let mut page = Page::of(filter);
     let mut found = Vec::new();
-    for shelf in shelves(book, &scope, filter)? {
+    let mut shelves = Shelves::of(book, &scope, filter)?;
+    while let Some(shelf) = shelves.next(book)? {
         if page.is_full_before(shelf) {
             break;
         }
@@ -110,26 +111,80 @@ fn shelf_sql(scope: &Scope, filter: &Filter) -> (String, Where) {
     (sql, sought)
 }
 
-/// The shelves to look through, the one first that may hold what a limit keeps.
-fn shelves(book: Book<'_>, scope: &Scope, filter: &Filter) -> Found<Vec<Shelf>> {
-    if let Some([job]) = scope.jobs.as_deref() {
-        let mut statement = book.conn.prepare_cached("SELECT short FROM job WHERE seq = ?1")?;
-        let short = statement.query_row([int(*job)], |row| row.get(0)).optional()?;
-        let shelf = |short| Shelf { job: int(*job), short, newest_before: i64::MAX };
-        return Ok(short.map(shelf).into_iter().collect());
+/// Shelves that are looked up at once.
+const SHELVES: i64 = 32;
+
+/// Closed jobs from the one closed last: no reading of a job is newer than the row that closed it.
+const CLOSED: &str = "SELECT seq, short, closed_by FROM job
+    WHERE closed_by IS NOT NULL AND closed_by < ?1 ORDER BY closed_by DESC LIMIT ?2";
+
+/// Jobs from the oldest.
+const OLDEST: &str = "SELECT seq, short, coalesce(closed_by, ?3) FROM job
+    WHERE seq > ?1 ORDER BY seq LIMIT ?2";
+
+/// The shelves to look through, in the order in which a limit lets the search stop early. Of all
+/// jobs a few are looked up at a time, so that a short answer costs the same in a long record.
+struct Shelves {
+    ready: std::vec::IntoIter<Shelf>,
+    /// The query for the ones after these, and the number that it goes on from.
+    more: Option<(&'static str, i64)>,
+}
+
+impl Shelves {
+    fn of(book: Book<'_>, scope: &Scope, filter: &Filter) -> Found<Self> {
+        let at_once = |shelves: Vec<Shelf>| Self { ready: shelves.into_iter(), more: None };
+        if let Some([job]) = scope.jobs.as_deref() {
+            let mut statement = book.conn.prepare_cached("SELECT short FROM job WHERE seq = ?1")?;
+            let short = statement.query_row([int(*job)], |row| row.get(0)).optional()?;
+            let shelf = |short| Shelf { job: int(*job), short, newest_before: i64::MAX };
+            return Ok(at_once(short.map(shelf).into_iter().collect()));
+        }
+        let newest_kept = filter.first.is_none() && filter.last.is_some();
+        if let Some(jobs) = scope.jobs.as_deref() {
+            let sql = "SELECT seq, short, coalesce(closed_by, ?2) FROM job
+                WHERE seq IN (SELECT value FROM json_each(?1))";
+            let mut statement = book.conn.prepare_cached(sql)?;
+            let found = statement.query_map((list_of(jobs), i64::MAX), shelf)?;
+            let mut shelves = found.collect::<Result<Vec<_>, _>>()?;
+            let first = |shelf: &Shelf| if newest_kept { -shelf.newest_before } else { shelf.job };
+            shelves.sort_by_key(first);
+            return Ok(at_once(shelves));
+        }
+        let loose = Shelf { job: 0, short: 0, newest_before: i64::MAX };
+        if !newest_kept {
+            return Ok(Self { ready: vec![loose].into_iter(), more: Some((OLDEST, 0)) });
+        }
+        let sql = "SELECT seq, short, ?1 FROM job WHERE closed_by IS NULL ORDER BY seq DESC";
+        let mut statement = book.conn.prepare_cached(sql)?;
+        let open = statement.query_map([i64::MAX], shelf)?;
+        let mut shelves = open.collect::<Result<Vec<_>, _>>()?;
+        shelves.push(loose);
+        Ok(Self { more: Some((CLOSED, i64::MAX)), ..at_once(shelves) })
     }
-    // A closed job takes no reading: its newest one lies before the row that closed it.
-    let sql = "SELECT seq, short, coalesce(closed_by, ?2) FROM job
-         WHERE ?1 IS NULL OR seq IN (SELECT value FROM json_each(?1))
-         UNION ALL SELECT 0, 0, ?2 WHERE ?1 IS NULL";
-    let mut statement = book.conn.prepare_cached(sql)?;
-    let shelves = statement.query_map((scope.jobs.as_deref().map(list_of), i64::MAX), |row| {
-        Ok(Shelf { job: row.get(0)?, short: row.get(1)?, newest_before: row.get(2)? })
-    })?;
-    let mut shelves = shelves.collect::<Result<Vec<_>, _>>()?;
-    let newest_kept = filter.first.is_none() && filter.last.is_some();
-    shelves.sort_by_key(|shelf| if newest_kept { -shelf.newest_before } else { shelf.job });
-    Ok(shelves)
+
+    fn next(&mut self, book: Book<'_>) -> Found<Option<Shelf>> {
+        if let Some(shelf) = self.ready.next() {
+            return Ok(Some(shelf));
+        }
+        let Some((sql, from)) = self.more else { return Ok(None) };
+        let mut statement = book.conn.prepare_cached(sql)?;
+        let closed = sql == CLOSED;
+        let found = if closed {
+            statement.query_map([from, SHELVES], shelf)?.collect::<Result<Vec<_>, _>>()?
+        } else {
+            let values = [from, SHELVES, i64::MAX];
+            statement.query_map(values, shelf)?.collect::<Result<Vec<_>, _>>()?
+        };
+        let after = |last: &Shelf| (sql, if closed { last.newest_before } else { last.job });
+        self.more = found.last().map(after);
+        self.ready = found.into_iter();
+        Ok(self.ready.next())
+    }
+}
+
+/// A job's shelf; a closed job takes no reading: its newest one lies before the row that closed it.
+fn shelf(row: &rusqlite::Row<'_>) -> rusqlite::Result<Shelf> {
+    Ok(Shelf { job: row.get(0)?, short: row.get(1)?, newest_before: row.get(2)? })
 }
 
 /// Which numbers are still wanted.
@@ -218,6 +273,12 @@ fn read(
         return Ok(());
     }
     add_more(book, fresh)?;
+    for reading in fresh.iter_mut() {
+        // What a file gave nobody asked for.
+        if !matches!(reading.source, ReadingSource::Drop { .. }) {
+            reading.caller = caller::of_row(book.conn, reading.id)?;
+        }
+    }
     add_marks(book, shelf.job, fresh)
 }
 

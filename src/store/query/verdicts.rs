@@ -10,7 +10,7 @@ use crate::bench::plan::{Check, Detail};
 use crate::quantity::Wall;
 use crate::store::read::{self, Book, SqlRow};
 use crate::store::write::{int, seq};
-use crate::store::{Filter, VerdictRecord, words};
+use crate::store::{Filter, VerdictRecord, caller, words};
 
 const VERDICTS: &str = "SELECT t.*, t.job AS job_seq, (SELECT max(n.seq) FROM verdict n
     WHERE n.attempt = t.attempt AND n.seq > t.seq) AS superseded_by FROM verdict t";
@@ -93,6 +93,7 @@ fn record(
         good: good_answers(check),
         verdict,
         superseded_by,
+        caller: caller::of_row(book.conn, verdict_id)?,
         standing,
     })
 }

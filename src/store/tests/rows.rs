@@ -118,6 +118,7 @@ fn answers_are_kept_by_age_and_keys_for_ever() {
         digest: digest_of("asked"),
         at: day(number),
         reply: format!("{number}"),
+        called: None,
     };
     // One a day, ten times a commit's share; the first one is of a clock that was ahead.
     store.commit(&[], &[Answer { at: day(9000), ..answer(-1) }]).unwrap();

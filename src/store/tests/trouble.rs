@@ -29,6 +29,7 @@ fn commit_in_two(more_pages: i64) -> (Home, Store, Rows, Result<(), CommitError>
         digest: digest_of("asked"),
         at: Wall::from_micros(0),
         reply: "r".to_owned(),
+        called: None,
     }];
     let refused = store.commit(&rows.rows[stored..], &answers);
     let rest = rows.rows.split_off(stored);

@@ -129,6 +129,7 @@ fn the_stack_and_new_parts_have_a_line_each() {
         why: "bore worn".to_owned(),
     };
     let mut job = JobRecord {
+        callers: [None, None],
         id: Seq(1),
         name: name("J-7"),
         plan_name: name("head"),

@@ -1,0 +1,20 @@
+//! The process that asked for something, as the kernel named it.
+
+use serde::{Deserialize, Serialize};
+
+use crate::store::Caller;
+
+/// Beside `by`, which is what was said: whose process it was.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[expect(missing_docs, reason = "the fields are those of the published line")]
+pub struct CallerLine {
+    pub uid: u32,
+    pub pid: u32,
+    pub login: Option<String>,
+}
+
+impl From<&Caller> for CallerLine {
+    fn from(caller: &Caller) -> Self {
+        Self { uid: caller.uid, pid: caller.pid, login: caller.login.clone() }
+    }
+}
