@@ -398,8 +398,21 @@ fn prepare(conn: &mut Connection) -> Result<(), StoreError> {
     conn.pragma_update(None, "wal_autocheckpoint", 0)?;
     conn.pragma_update(None, "journal_size_limit", 4 << 20)?;
     schema::make(conn)?;
+    let begun = begin_log(conn);
+    conn.pragma_update(None, "synchronous", "FULL")?;
+    let Err(error) = begun else { return Ok(()) };
+    let full = rusqlite::ErrorCode::DiskFull;
+    if error.sqlite_error_code() != Some(full) {
+        return Err(error.into());
+    }
+    // What is stored can be read all the same; the first commit is tried until there is room.
+    tracing::warn!("the disk is full: the service starts, and holds until there is room");
+    Ok(())
+}
+
+/// One write at least: the log must exist from the beginning, its identity is watched. Then room.
+fn begin_log(conn: &mut Connection) -> rusqlite::Result<()> {
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    // Always one write: the log must exist from the beginning, its identity is watched.
     tx.pragma_update(None, "user_version", schema::VERSION)?;
     tx.commit()?;
     make_room(conn)
@@ -407,7 +420,7 @@ fn prepare(conn: &mut Connection) -> Result<(), StoreError> {
 
 /// Gives the log its blocks before the first touch: the same page is written often enough, without
 /// waiting for the disk, and the log is moved into the database.
-fn make_room(conn: &Connection) -> Result<(), StoreError> {
+fn make_room(conn: &Connection) -> rusqlite::Result<()> {
     conn.pragma_update(None, "synchronous", "OFF")?;
     // An answer that nobody asked for, written and taken away: nothing of it can do harm.
     for _ in 0..LOG_PAGES / 2 {
