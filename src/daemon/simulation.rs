@@ -25,6 +25,8 @@ use happenings::happen;
 use rules::Found;
 use world::World;
 
+use crate::store::NEWEST;
+
 /// Events of one run.
 const STEPS: u32 = 10_000;
 
@@ -207,9 +209,13 @@ fn lied(seed: u64, kept: &mut Kept) {
             image
         };
         image.lay(&world.state());
+        // Whether the number of the newest row came through: without it nothing tells of rows that a
+        // disk forgot.
+        let knows = image.holds(NEWEST, &last);
         match rules::found(&world) {
             Found::Refused => kept.refused += 1,
             Found::Told => kept.told += 1,
+            Found::Short if knows => panic!("broken: rows that are missing are told"),
             Found::Short => kept.short += 1,
             Found::Whole => kept.whole += 1,
             Found::Wrong(what) => panic!("broken: what a disk lost or changed is told: {what}"),
@@ -225,7 +231,7 @@ fn a_disk_that_did_not_keep_what_it_was_given_is_told() {
         lied(seed, &mut kept);
     }
     eprintln!("{kept:?}");
-    assert!(kept.refused + kept.told > 20 && kept.short > 20 && kept.whole > 20, "{kept:?}");
+    assert!(kept.refused + kept.told > 20 && kept.short > 5 && kept.whole > 20, "{kept:?}");
 }
 
 #[test]

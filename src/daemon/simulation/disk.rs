@@ -59,6 +59,11 @@ impl Image {
         self
     }
 
+    /// Whether a file is the same in both.
+    pub(super) fn holds(&self, name: &str, of: &Self) -> bool {
+        self.0.get(name) == of.0.get(name)
+    }
+
     /// Turns one bit of one file over; its name and place.
     pub(super) fn flip(&mut self, dice: &mut Dice) -> String {
         let mut files: Vec<_> = self.0.iter_mut().filter(|(_, bytes)| !bytes.is_empty()).collect();
