@@ -16,8 +16,6 @@ use crate::quantity::Wall;
 pub const ANSWERS_KEPT_DAYS: u32 = 30;
 
 const DAY_US: i64 = 24 * 3600 * 1_000_000;
-/// Replies this far in the future are of a clock that was wrong, and kept no longer.
-const AHEAD_US: i64 = DAY_US;
 /// Replies that are too old are taken away by so many a commit.
 const SWEPT_A_COMMIT: i64 = 16;
 
@@ -87,14 +85,14 @@ pub(super) fn keep(conn: &Connection, answer: &Answer) -> rusqlite::Result<()> {
     Ok(())
 }
 
-/// Takes away the oldest replies, at most so many, as far as they are too old at a time. The newest
-/// one stays: no number is given twice.
+/// Takes away the oldest replies, at most so many, as far as they are too old at a time, or of a clock
+/// that went wrong by as much the other way. The newest one stays: no number is given twice.
 pub(super) fn sweep(conn: &Connection, now: Wall, most: i64) -> rusqlite::Result<()> {
     let sql = "DELETE FROM answer WHERE wall NOT BETWEEN ?1 AND ?2
         AND id IN (SELECT id FROM answer ORDER BY id LIMIT ?3)
         AND id < (SELECT max(id) FROM answer)";
-    let oldest = now.micros() - i64::from(ANSWERS_KEPT_DAYS) * DAY_US;
-    let newest = now.micros() + AHEAD_US;
+    let kept_us = i64::from(ANSWERS_KEPT_DAYS) * DAY_US;
+    let [oldest, newest] = [now.micros() - kept_us, now.micros() + kept_us];
     conn.prepare_cached(sql)?.execute([oldest, newest, most]).map(drop)
 }
 
