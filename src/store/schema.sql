@@ -220,7 +220,8 @@ CREATE TABLE caller (
     last  INTEGER NOT NULL,
     uid   INTEGER NOT NULL,
     pid   INTEGER NOT NULL,
-    login TEXT
+    login TEXT,
+    sum   BLOB NOT NULL                  -- BLAKE3 of this row, its first half
 ) STRICT;
 
 CREATE TABLE import (                    -- jobs that came from another record

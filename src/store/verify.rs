@@ -13,7 +13,7 @@ use super::progress::{Progress, Step};
 use super::read::{Book, Read};
 use super::sums::{Again, Off};
 use super::write::seq;
-use super::{StoreError, answers};
+use super::{StoreError, answers, caller};
 
 /// Computes the verdict on an attempt from the state of its job, as `bench::judge` does; `None`
 /// where the job has no such attempt.
@@ -103,6 +103,9 @@ pub(super) fn verify(
     whole::name_tables(book, &mut found);
     answers::verify(book.conn, |row| {
         found.add_of("answer", row, "it is not as it was given");
+    })?;
+    caller::verify(book.conn, |row| {
+        found.add_of("caller", Some(row), "who asked is not as it was kept");
     })?;
     Ok(found)
 }

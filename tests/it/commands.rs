@@ -275,7 +275,7 @@ fn json_of_every_command_parses_and_says_what_it_is() {
     let bench = measuring();
     bench.touches(&bench.plate, "plate", &["0.00001", "0.00050"]);
     let copy = bench.path("copy.db").display().to_string();
-    let id = bench.lines(&["alerts"])[0]["id"].to_string();
+    let id = bench.lines(&["alerts", "--state", "open"])[0]["id"].to_string();
     let commands = [
         (&["status"][..], "status/1"),
         (&["job", "list"], "job/1"),

@@ -134,7 +134,7 @@ fn worked() -> Bench {
     bench.until("the file is refused", || bench.drop_line("files")["refused"] == 1);
     bench.ok(&["note", "DIRTY", "came in wet"]);
     bench.ok(&["checked", "DIRTY", "--by", "cora"]);
-    let alert = bench.lines(&["alerts"])[0]["id"].to_string();
+    let alert = bench.lines(&["alerts", "--state", "open"])[0]["id"].to_string();
     bench.ok(&["ack", &alert]);
     bench.ok(&["job", "open", "CLEAN", "--plan", "clean", "--by", "bob"]);
     bench.ok(&["measure", "ring/face", "--by", "bob"]);
@@ -252,7 +252,8 @@ fn of_dirty(table: &str) -> &'static str {
 fn all_dirt(path: &Path) -> Vec<Dirt> {
     let file = Connection::open(path).unwrap();
     let mut all = Vec::new();
-    for (table, columns, key) in tables(&file) {
+    // Rows that a damaged log lost stand in `lost`: this record has none, `vanished` makes some.
+    for (table, columns, key) in tables(&file).into_iter().filter(|(table, ..)| table != "lost") {
         for column in &columns {
             let keys = key.join(", ");
             let sql = format!(
@@ -483,8 +484,11 @@ fn the_service_starts_with_any_damage_and_the_other_job_is_measured_on() {
         assert_eq!(lines, before + 1, "{name}");
         assert_eq!(bench.heard().unwrap()["storage"]["state"], "fine", "{name}");
         let copy = bench.path("copy.db");
-        bench.ok(&["backup", copy.to_str().unwrap()]);
-        fs::remove_file(copy).unwrap();
+        // A copy that holds the damage says so by its name.
+        let copied = bench.run(&["backup", copy.to_str().unwrap()]).status.code();
+        let named = if copied == Some(0) { copy } else { bench.path("copy.db.damaged") };
+        assert!(matches!(copied, Some(0 | 1 | 3)) && named.exists(), "{name}: {copied:?}");
+        fs::remove_file(named).unwrap();
         bench.stop();
     }
 }
