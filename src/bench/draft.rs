@@ -174,6 +174,7 @@ impl<'a> Draft<'a> {
             place: words::place_of_touch(check, &attempt),
             taken: attempt.taken(),
             of: check.total(),
+            asks: check.detail.asks(),
             mind: super::gate::mind(&job, part, check),
             raised: self.raised_now(station),
             came_to: verdict.map(|(_, verdict)| words::came_to(verdict)),

@@ -3,7 +3,7 @@
 mod detail;
 
 pub use self::detail::{
-    Arrangement, Ask, BarRun, BarStation, Detail, Entry, NotStated, Pair, Seatings, Size,
+    Arrangement, Ask, Asks, BarRun, BarStation, Detail, Entry, NotStated, Pair, Seatings, Size,
     SizeJudged, Swept, Taper, Turn, steel,
 };
 use crate::judgement::{Limits, Part as Share, Rule, assumed_plate};

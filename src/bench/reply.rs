@@ -240,6 +240,8 @@ pub struct Measuring {
     pub taken: u32,
     /// Positions of the check.
     pub of: u32,
+    /// What it asks for, where it is answered and not touched.
+    pub asks: Option<super::plan::Asks>,
     /// What a person has to know before going on.
     pub mind: Vec<String>,
     /// What the touches just taken raised and is still open, beside the verdict itself.

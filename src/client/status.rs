@@ -206,7 +206,14 @@ fn station_line(station: &StationStatus) -> String {
             None => ", a turn to sweep: tap at mark 0 next".to_owned(),
             Some(mark) => format!(", a turn is being swept: tap at mark {mark} next"),
         },
-        Some("answer") => ", waiting for an answer".to_owned(),
+        Some("answer") => {
+            let asked = station.asks.sentence(part, check);
+            let asked = asked.as_deref().map(|asked| printable(asked.trim_end_matches('.')));
+            asked.map_or_else(
+                || ", waiting for an answer".to_owned(),
+                |asked| format!(", waiting for an answer: {asked}"),
+            )
+        }
         Some("nothing") => ", done".to_owned(),
         Some(_) | None => String::new(),
     };

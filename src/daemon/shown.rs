@@ -14,8 +14,8 @@ use crate::gauge::Waits;
 use crate::intake::Link;
 use crate::quantity::{Name, Wall};
 use crate::wire::{
-    DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus, StationStatus, Status,
-    StorageState, StorageStatus, next_words,
+    AsksLine, DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus, StationStatus,
+    Status, StorageState, StorageStatus, next_words,
 };
 
 use super::record::Space;
@@ -128,6 +128,7 @@ impl Shown {
             next_mark_deg: None,
             person: station.person.as_ref().map(ToString::to_string),
             by: hand(&station),
+            asks: AsksLine::default(),
         };
         let found = station.attempt.and_then(|attempt| self.bench.attempt(attempt));
         let Some((_, job, attempt)) = found else { return status };
@@ -137,6 +138,7 @@ impl Shown {
         status.attempt = Some(attempt.began.number);
         status.taken = Some(attempt.taken());
         status.of = Some(check.total());
+        status.asks = check.into();
         let (next, position) = next_words(next_touch(check, attempt));
         (status.next, status.next_position) = (Some(next.to_owned()), position);
         status.place = place_of_touch(check, attempt);

@@ -4,6 +4,7 @@
 //! published line is always there, except that `figures` leaves out what does not apply.
 
 mod alert;
+mod asks;
 mod bundle;
 mod caller;
 pub mod code;
@@ -24,6 +25,7 @@ mod verdict;
 mod view;
 
 pub use alert::{AlertLine, alert_line};
+pub use asks::AsksLine;
 pub use bundle::{
     FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, hexadecimal, parse_manifest,
     record_line,

@@ -8,6 +8,7 @@ use crate::bench::{Done, Measuring, Refusal, Seq};
 use crate::judgement::Word;
 use crate::quantity::Name;
 
+use super::asks::AsksLine;
 use super::text::json_text;
 use words::{
     answered, entered, measuring_sentence, next_sentence, seated, stacked, stopped, swept, taken,
@@ -186,6 +187,9 @@ struct MeasuringLine<'a> {
     place: Option<&'a str>,
     taken: u32,
     of: u32,
+    /// What it asks for, where it is answered and not touched.
+    #[serde(flatten)]
+    asks: Option<AsksLine>,
     /// The standing verdict as a sentence, once the series is over.
     came_to: Option<&'a str>,
     /// What is to be said of the gauge, or of the digits that were keyed.
@@ -350,6 +354,7 @@ impl<'a> From<&'a Measuring> for MeasuringLine<'a> {
             place: measuring.place.as_deref(),
             taken: measuring.taken,
             of: measuring.of,
+            asks: measuring.asks.as_ref().map(Into::into),
             came_to: measuring.came_to.as_deref(),
             gauge_says: measuring.gauge_says.as_deref(),
             raised: &measuring.raised,

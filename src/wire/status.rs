@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::asks::AsksLine;
 use super::text::json_text;
 
 /// How everything is, as of the last commit. Times are RFC 3339, UTC; names are as configured.
@@ -72,6 +73,9 @@ pub struct StationStatus {
     /// Whose name the next touch gets while a check is active, where that is known.
     #[serde(default)]
     pub by: Option<String>,
+    /// What the check asks for, where it is answered and not touched.
+    #[serde(flatten)]
+    pub asks: AsksLine,
 }
 
 /// Who is at a station: `M. Weber`; `M. Weber; Ada touches` where a command named another one.
@@ -217,6 +221,7 @@ mod tests {
             next_mark_deg: None,
             person: Some("M. Weber".to_owned()),
             by: None,
+            asks: AsksLine::default(),
         }
     }
 
@@ -270,7 +275,7 @@ mod tests {
             r#"{"schema":"status/1","healthy":false,"bench":"grinding room","#,
             r#""since":"2027-03-01T06:00:00.000Z","#,
             r#""stations":[{"name":"bench","job":"J-1042","part":null,"check":null,"#,
-            r#""attempt":null,"next":null,"next_position":null,"place":null,"taken":null,"of":null,"waits":null,"next_mark_deg":null,"person":"M. Weber","by":null}],"#,
+            r#""attempt":null,"next":null,"next_position":null,"place":null,"taken":null,"of":null,"waits":null,"next_mark_deg":null,"person":"M. Weber","by":null,"question":null,"answers":[],"answer_unit":null}],"#,
             r#""gauges":[{"name":"plate","state":"no-port","why":null,"frames":3,"taken":2,"#,
             r#""damaged":1,"foreign":0,"repeats":0,"resync":0,"idle":0,"muted":0,"#,
             r#""last":"-0.00012 in","last_at":"2027-03-01T06:10:00.000Z","#,

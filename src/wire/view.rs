@@ -7,6 +7,7 @@ use crate::bench::series::Touch;
 use crate::bench::words::{seat, seat_short};
 use crate::gauge::Waits;
 
+use super::asks::AsksLine;
 use super::status::{GaugeState, StorageState};
 use super::text::json_text;
 use super::verdict::ToleranceLine;
@@ -103,6 +104,9 @@ pub struct ViewCheck {
     pub voided: u32,
     /// Its newest verdict.
     pub verdict: Option<ViewVerdict>,
+    /// What it asks for, where it is answered and not touched.
+    #[serde(flatten)]
+    pub asks: AsksLine,
 }
 
 /// One position.
@@ -245,7 +249,8 @@ pub fn touch_why(next: Touch, back: bool) -> Option<String> {
         Touch::Position(position) if back => {
             format!("Now back to {position}: it was taken back or passed over.")
         }
-        Touch::Position(_) | Touch::Nothing => return None,
+        // Of what is answered the question itself says why.
+        Touch::Position(_) | Touch::Answer | Touch::Nothing => return None,
         Touch::Closure => "Position 0 again: it closes the round.".to_owned(),
         Touch::Asked(Question::Closure) => "0 came back different. Touch it once more.".to_owned(),
         Touch::Asked(Question::Master) => {
@@ -259,7 +264,6 @@ pub fn touch_why(next: Touch, back: bool) -> Option<String> {
         }
         Touch::Seat { deg, .. } => seat(deg),
         Touch::Sweep => "Turn slowly; tap as mark 0 passes the stylus.".to_owned(),
-        Touch::Answer => "It waits for an answer or a value.".to_owned(),
     };
     Some(why)
 }

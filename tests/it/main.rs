@@ -43,6 +43,7 @@ mod metal;
 mod people;
 mod places;
 mod privileges;
+mod questions;
 mod rebuild;
 mod reloads;
 mod report;

@@ -94,7 +94,7 @@ impl Terminal {
         Self { master, slave, before, child, seen }
     }
 
-    fn text(&self) -> String {
+    pub(crate) fn text(&self) -> String {
         self.seen.lock().unwrap().parser.screen().contents()
     }
 

@@ -290,3 +290,32 @@ pub struct Entry {
     /// The unit of a number, as text.
     pub unit: Option<String>,
 }
+
+/// What a check that is answered asks for, be it a chosen answer or a value.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Asks {
+    /// What is asked.
+    pub question: String,
+    /// The answers that may be given; empty where a value is written down.
+    pub answers: Vec<String>,
+    /// The unit of a number, as text.
+    pub unit: Option<String>,
+}
+
+impl Detail {
+    /// What is asked for, where the check is answered and not touched.
+    #[must_use]
+    pub fn asks(&self) -> Option<Asks> {
+        let (question, answers, unit) = match self {
+            Self::Confirm(ask) => (&ask.question, ask.answers.clone(), None),
+            Self::Entry(entry) => (&entry.question, Vec::new(), entry.unit.clone()),
+            Self::Plain
+            | Self::Length(_)
+            | Self::Turn(_)
+            | Self::Bar(_)
+            | Self::Taper(_)
+            | Self::Pair(_) => return None,
+        };
+        Some(Asks { question: question.clone(), answers, unit })
+    }
+}

@@ -1,5 +1,5 @@
 use super::*;
-use crate::wire::StorageStatus;
+use crate::wire::{AsksLine, StorageStatus};
 
 fn gauge(name: &str, state: GaugeState) -> GaugeStatus {
     GaugeStatus {
@@ -41,6 +41,7 @@ fn status() -> Status {
             next_mark_deg: None,
             person: None,
             by: None,
+            asks: AsksLine::default(),
         }],
         gauges: vec![GaugeStatus {
             taken: 12,

@@ -5,7 +5,7 @@
 const ROWS: usize = 5;
 
 /// The shapes of this screen; `#` is filled.
-const SHAPES: [(char, [&str; ROWS]); 43] = [
+const SHAPES: [(char, [&str; ROWS]); 48] = [
     ('0', ["###", "# #", "# #", "# #", "###"]),
     ('1', [" # ", "## ", " # ", " # ", "###"]),
     ('2', ["###", "  #", "###", "#  ", "###"]),
@@ -23,6 +23,11 @@ const SHAPES: [(char, [&str; ROWS]); 43] = [
     ('+', ["   ", " # ", "###", " # ", "   "]),
     ('/', ["  #", "  #", " # ", "#  ", "#  "]),
     ('?', ["###", "  #", " ##", "   ", " # "]),
+    (',', [" ", " ", " ", "#", "#"]),
+    (':', [" ", "#", " ", "#", " "]),
+    ('\'', ["#", "#", " ", " ", " "]),
+    ('(', [" #", "# ", "# ", "# ", " #"]),
+    (')', ["# ", " #", " #", " #", "# "]),
     (' ', [" ", " ", " ", " ", " "]),
     ('A', ["###", "# #", "###", "# #", "# #"]),
     ('B', ["## ", "# #", "## ", "# #", "## "]),
@@ -72,6 +77,57 @@ pub(super) fn big(text: &str, (width, height): (u16, u16), ink: char) -> Option<
     blocks(text, (across, down_most.min(across)), ink)
 }
 
+/// A text in as many rows of words as make it largest within `width` × `height` characters, a free
+/// row between two of them; `None` where it does not fit or has letters without a shape.
+pub(super) fn big_wrapped(
+    text: &str,
+    (width, height): (u16, u16),
+    ink: char,
+) -> Option<Vec<String>> {
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let most = usize::from(height) / ROWS * 3;
+    (1..=most).rev().find_map(|across| {
+        // As high as `big` makes it, or lower where only that fits.
+        (across.div_ceil(3)..=across).rev().find_map(|down| {
+            let rows = words_in_rows(&words, (across, usize::from(width)))?;
+            let high = rows.len() * (ROWS * down + 1) - 1;
+            if high > usize::from(height) {
+                return None;
+            }
+            let mut lines = Vec::with_capacity(high);
+            for row in &rows {
+                if !lines.is_empty() {
+                    lines.push(String::new());
+                }
+                lines.extend(blocks(row, (across, down), ink)?);
+            }
+            Some(lines)
+        })
+    })
+}
+
+/// Words in rows that are no wider than `width` where a block is `across` characters wide; `None`
+/// where a word alone is wider or a letter has no shape.
+fn words_in_rows(words: &[&str], (across, width): (usize, usize)) -> Option<Vec<String>> {
+    let wide = |row: &str| -> Option<usize> {
+        let shapes: Vec<_> = row.chars().map(shape).collect::<Option<_>>()?;
+        let filled: usize = shapes.iter().map(|rows| rows[0].len()).sum();
+        Some(across * filled + gap(across) * shapes.len().saturating_sub(1))
+    };
+    let mut rows: Vec<String> = Vec::new();
+    for word in words {
+        if wide(word)? > width {
+            return None;
+        }
+        let longer = rows.last().map(|row| format!("{row} {word}"));
+        match longer {
+            Some(longer) if wide(&longer)? <= width => *rows.last_mut()? = longer,
+            Some(_) | None => rows.push((*word).to_owned()),
+        }
+    }
+    Some(rows).filter(|rows| !rows.is_empty())
+}
+
 /// A text whose blocks are `across` characters wide and `down` high; `None` where a letter has no
 /// shape.
 pub(super) fn blocks(text: &str, (across, down): (usize, usize), ink: char) -> Option<Vec<String>> {
@@ -107,6 +163,18 @@ mod tests {
         assert_eq!(of((8, 5))[4], "   ### #", "a character a block");
         assert_eq!(of((15, 10)).len(), 10, "twice as high");
         assert_eq!(of((15, 40)).len(), 10, "and no higher");
+    }
+
+    #[test]
+    fn a_question_goes_over_as_many_rows_of_words_as_make_it_largest() {
+        let of = |size| big_wrapped("which face?", size, '#');
+        assert_eq!(of((50, 5)).unwrap().len(), 5, "in one row of words");
+        assert_eq!(of((30, 11)).unwrap().len(), 11, "in two");
+        assert_eq!(of((120, 23)).unwrap().len(), 21, "in two, twice as high");
+        assert_eq!(of((30, 10)), None, "too low for two");
+        assert_eq!(of((10, 40)), None, "a word is too wide");
+        assert_eq!(big_wrapped("µ", (80, 24), '#'), None, "no shape");
+        assert_eq!(big_wrapped(" ", (80, 24), '#'), None, "nothing is asked");
     }
 
     #[test]

@@ -8,6 +8,7 @@ use crate::wire::{View, ViewCheck, ViewVerdict, printable};
 
 use super::super::screen::Ink;
 use super::big::big;
+use super::question::question;
 use super::ring::ring;
 use super::words;
 
@@ -216,7 +217,11 @@ fn measuring(scene: &Scene<'_>, view: &View, check: &ViewCheck, body: Rect, buf:
         return;
     }
     if check.of == 0 {
-        next(scene, check, body, buf);
+        if check.next == "answer" && check.asks.question.is_some() {
+            question(scene, check, body, buf);
+        } else {
+            next(scene, check, body, buf);
+        }
         return;
     }
     let used = value(scene, view, Rect { height: third.max(5).min(body.height), ..body }, buf) + 1;
@@ -225,7 +230,7 @@ fn measuring(scene: &Scene<'_>, view: &View, check: &ViewCheck, body: Rect, buf:
     next(scene, check, left, buf);
 }
 
-fn below(area: Rect, used: u16) -> Rect {
+pub(super) fn below(area: Rect, used: u16) -> Rect {
     Rect { y: area.y + used.min(area.height), height: area.height.saturating_sub(used), ..area }
 }
 
@@ -250,7 +255,7 @@ fn verdict_big(scene: &Scene<'_>, verdict: &ViewVerdict, area: Rect, buf: &mut B
 
 fn advice(verdict: &ViewVerdict, area: Rect, buf: &mut Buffer) {
     let text = verdict.advice.join(" ");
-    wrapped(buf, area, &printable(&text));
+    wrapped(buf, area, &printable(&text), Style::new());
 }
 
 /// The live value; the rows it took.
@@ -287,7 +292,7 @@ fn next(scene: &Scene<'_>, check: &ViewCheck, area: Rect, buf: &mut Buffer) -> u
     let style = STRONG;
     let used = put_big(buf, area, &printable(&check.next_words), room, (scene.look, style));
     let Some(why) = why else { return used };
-    used + 1 + wrapped(buf, below(area, used + 1), &why)
+    used + 1 + wrapped(buf, below(area, used + 1), &why, Style::new())
 }
 
 /// Why nothing is taken now, as it is called out, and what to do.
@@ -313,7 +318,7 @@ fn held(
     let room = below(area, used);
     let left = room.height.saturating_sub(3).max(1);
     let used = used + large_words(scene, call, Rect { height: left, ..room }, buf);
-    used + 1 + wrapped(buf, below(area, used + 1), rest)
+    used + 1 + wrapped(buf, below(area, used + 1), rest, Style::new())
 }
 
 /// A call as large as it fits, in one row of words or, where that is larger, in two; the rows it
@@ -347,7 +352,7 @@ fn large_words(scene: &Scene<'_>, call: &str, area: Rect, buf: &mut Buffer) -> u
 }
 
 /// A text as large as it fits; the rows it took.
-fn put_big(
+pub(super) fn put_big(
     buf: &mut Buffer,
     area: Rect,
     text: &str,
@@ -358,7 +363,7 @@ fn put_big(
     put_rows(buf, area, &rows, style)
 }
 
-fn put_rows(buf: &mut Buffer, area: Rect, rows: &[String], style: Style) -> u16 {
+pub(super) fn put_rows(buf: &mut Buffer, area: Rect, rows: &[String], style: Style) -> u16 {
     for (row, y) in rows.iter().zip(area.y..area.bottom()) {
         put_within(buf, (area.x, y), row, area.width, style);
     }
@@ -376,12 +381,14 @@ fn small(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) {
     let title = scene.view.map(|view| (words::title(view), strong));
     lines.extend(title.clone().filter(|_| roomy));
     if let Some(view) = scene.view {
-        let value = words::live_value(view).filter(|_| scene.away_s.is_none());
+        // Of what is answered no gauge says anything.
+        let touched = view.check.as_ref().is_none_or(|check| check.of > 0);
+        let value = words::live_value(view).filter(|_| scene.away_s.is_none() && touched);
         if let Some((number, unit)) = value {
             lines.push((format!("{number} {unit}"), strong));
         }
         match &view.check {
-            Some(check) => small_check(check, &mut lines, scene.look),
+            Some(check) => small_check(check, &mut lines, scene.look, area.width),
             None => lines.push(("no check: n".to_owned(), strong)),
         }
         lines.extend(words::calls(view).into_iter().map(|call| (call, Style::new())));
@@ -396,11 +403,17 @@ fn small(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) {
     }
 }
 
-fn small_check(check: &ViewCheck, lines: &mut Vec<(String, Style)>, look: Look) {
+fn small_check(check: &ViewCheck, lines: &mut Vec<(String, Style)>, look: Look, width: u16) {
     if let Some(verdict) = words::standing(check) {
         let (word, ink) = words::verdict_word(verdict);
         let value = verdict.value.as_deref().map(printable).unwrap_or_default();
         lines.push((format!("{word} {value}"), look.ink(ink)));
+    }
+    let asked = check.asks.sentence(&check.part, &check.name).map(|text| printable(&text));
+    if let Some(asked) = asked.filter(|_| check.next == "answer") {
+        let rows = rows_of(&asked, width, usize::MAX);
+        lines.extend(rows.into_iter().map(|row| (row, STRONG)));
+        return;
     }
     let taken = format!("{}/{}", check.taken, check.of);
     lines.push((printable(&format!("{} {taken}", check.next_words)), STRONG));
@@ -445,10 +458,10 @@ fn panel(over: Over, area: Rect, buf: &mut Buffer) {
 }
 
 /// Writes a text over as many rows as it needs; the rows it took.
-fn wrapped(buf: &mut Buffer, area: Rect, text: &str) -> u16 {
+pub(super) fn wrapped(buf: &mut Buffer, area: Rect, text: &str, style: Style) -> u16 {
     let rows = rows_of(text, area.width, usize::from(area.height));
     for (row, y) in rows.iter().zip(area.y..area.bottom()) {
-        put_within(buf, (area.x, y), row, area.width, Style::new());
+        put_within(buf, (area.x, y), row, area.width, style);
     }
     u16::try_from(rows.len()).unwrap_or(u16::MAX).min(area.height)
 }

@@ -5,6 +5,7 @@ mod big;
 mod draw;
 mod face;
 mod link;
+mod question;
 mod ring;
 mod terminal;
 mod words;

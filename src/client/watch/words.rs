@@ -147,8 +147,11 @@ pub(super) fn place(view: &View) -> String {
     printable(&format!("{hands}{} / {}", view.bench, view.station))
 }
 
-/// `parallelism on the plate`.
+/// `parallelism on the plate`; of what is answered what is asked.
 pub(super) fn subtitle(check: &ViewCheck) -> String {
+    if let Some(question) = &check.asks.question {
+        return printable(&format!("{}: {question}", check.measures.replace('-', " ")));
+    }
     let held = if check.of > 0 { setup_words(&check.setup) } else { "" };
     printable(format!("{} {held}", check.measures.replace('-', " ")).trim_end())
 }

@@ -12,8 +12,9 @@ use crate::quantity::{Figure, Name, Stamp};
 use crate::report::spoken;
 use crate::store::VerdictRecord;
 use crate::wire::{
-    MOST_SHOWN, PositionState, ToleranceLine, VerdictLine, View, ViewAlert, ViewCheck, ViewGauge,
-    ViewPosition, ViewTouch, ViewVerdict, next_words, touch_why, touch_words, waits_words,
+    AsksLine, MOST_SHOWN, PositionState, ToleranceLine, VerdictLine, View, ViewAlert, ViewCheck,
+    ViewGauge, ViewPosition, ViewTouch, ViewVerdict, next_words, touch_why, touch_words,
+    waits_words,
 };
 use crate::words::Held;
 
@@ -184,6 +185,9 @@ fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewChe
     let back = matches!(touch, Touch::Position(position) if position < attempt.past_highest());
     let voided = attempt.count(State::Void);
     let place = place_of_touch(check, attempt);
+    let asks = AsksLine::from(check);
+    let sentence = || asks.sentence(part.name.as_str(), check.name.as_str());
+    let asked = || sentence().filter(|_| touch == Touch::Answer);
     Some(ViewCheck {
         part: part.name.to_string(),
         name: check.name.to_string(),
@@ -203,7 +207,7 @@ fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewChe
         next: next.to_owned(),
         next_position,
         next_words: touch_words(touch, back),
-        why: touch_why(touch, back).or_else(|| place.clone()),
+        why: touch_why(touch, back).or_else(|| place.clone()).or_else(asked),
         place,
         waits: None,
         taken: attempt.taken(),
@@ -216,6 +220,7 @@ fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewChe
             let place = (job, part, check, attempt);
             told(setup, *id, verdict, place)
         }),
+        asks,
     })
 }
 

@@ -23,6 +23,7 @@ fn measuring(next: Touch) -> Measuring {
         place: None,
         taken: 3,
         of: 8,
+        asks: None,
         mind: Vec::new(),
         came_to: None,
         gauge_says: None,

@@ -6,6 +6,7 @@ use crate::bench::words::seat;
 use crate::bench::{Measuring, Seq};
 use crate::judgement::Word;
 use crate::quantity::{Name, Quoted};
+use crate::wire::AsksLine;
 
 pub(super) fn answered(target: &str, answer: &str, word: Option<Word>) -> String {
     match word {
@@ -142,7 +143,9 @@ pub(super) fn next_sentence(measuring: &Measuring) -> String {
         ),
         Touch::Sweep => "Turn slowly. Tap at mark 0 to begin the sweep.".to_owned(),
         Touch::Answer => {
-            "Waiting for its answer (tenths confirm) or value (tenths record).".to_owned()
+            let asks = measuring.asks.as_ref().map(AsksLine::from);
+            asks.and_then(|asks| asks.sentence(measuring.part.as_str(), measuring.check.as_str()))
+                .unwrap_or_default()
         }
         Touch::Nothing => match &measuring.came_to {
             Some(came_to) => format!("Done. {came_to}"),
