@@ -10,6 +10,7 @@ use super::measure::Begin;
 use super::plan::{Ask, CheckAt, Detail, Entry};
 use super::reply::{Done, Refusal};
 use super::row::{AttemptReason, Body, Ending, Seq};
+use super::series::{Touch, next_touch};
 use super::state::Job;
 use super::{pairs, words};
 
@@ -219,18 +220,41 @@ fn one_line(text: &str) -> Result<String, Refusal> {
     Ok(text.to_owned())
 }
 
+/// What is missing of a check that was begun and is not at its end.
+fn still_to_touch(job: &Job, at: CheckAt) -> Option<String> {
+    let (_, check) = job.opened.plan.plan.at(at)?;
+    let (_, attempt) = job.newest_at(at)?;
+    if attempt.ending.is_some() || attempt.taken() == 0 {
+        return None;
+    }
+    Some(match next_touch(check, attempt) {
+        Touch::Master => "the closing touch on the master is missing".to_owned(),
+        Touch::Closure => "position 0 is to be touched again".to_owned(),
+        Touch::Asked(_) => "a touch was asked for and is missing".to_owned(),
+        _ => format!("{} of {} positions are touched", attempt.taken(), check.total()),
+    })
+}
+
 /// Whether a check may begin now: a difference needs both lengths, a nut its stack.
 pub(super) fn may_begin(job: &Job, at: CheckAt) -> Result<(), Refusal> {
     let plan = &job.opened.plan.plan;
     let Some((part, check)) = plan.at(at) else { return Ok(()) };
     if let Detail::Pair(pair) = &check.detail
-        && let Some(missing) = pair.of.iter().find(|of| pairs::half(job, **of, None).is_none())
+        && let Some(half) = pair.of.iter().find(|of| pairs::half(job, **of, None).is_none())
     {
-        let missing = plan.at(*missing).map_or(String::new(), |(p, c)| words::target(p, c));
-        return Err(Refusal::input(
-            format!("{} needs {missing}, which is not measured yet", words::target(part, check)),
-            format!("measure it first: `tenths measure {}`", words::typed(&missing)),
-        ));
+        let missing = plan.at(*half).map_or(String::new(), |(p, c)| words::target(p, c));
+        let typed = words::typed(&missing);
+        let needs = words::target(part, check);
+        return Err(match still_to_touch(job, *half) {
+            None => Refusal::input(
+                format!("{needs} needs {missing}, which is not measured yet"),
+                format!("measure it first: `tenths measure {typed}`"),
+            ),
+            Some(left) => Refusal::input(
+                format!("{needs} needs {missing}, which is not finished: {left}"),
+                format!("go on with it first: `tenths measure {typed}`"),
+            ),
+        });
     }
     if let Detail::Pair(pair) = &check.detail
         && let Some(old) = pair.of.iter().find(|of| job.metal_changed_at(**of))

@@ -19,14 +19,14 @@ pub fn lack(job: &Job, at: CheckAt) -> Option<Lack> {
     let (_, check) = job.opened.plan.plan.at(at)?;
     let Some((id, attempt)) = job.newest_at(at) else { return Some(Lack::NotMeasured) };
     if check.measures == Measures::Entry {
-        return attempt.answer.is_none().then_some(Lack::NotMeasured);
+        return attempt.answer.is_none().then(|| unanswered(job, at, id));
     }
     if job.metal_changed_at(at) {
         return Some(Lack::MetalChanged);
     }
     let Some((_, verdict)) = &attempt.verdict else {
         let begun = attempt.is_touched();
-        return Some(if begun { Lack::Incomplete } else { Lack::NotMeasured });
+        return Some(if begun { Lack::Incomplete } else { unanswered(job, at, id) });
     };
     match verdict.word {
         // `next` takes such a difference anew: what it says is not what the rings are by now.
@@ -37,6 +37,14 @@ pub fn lack(job: &Job, at: CheckAt) -> Option<Lack> {
         Word::Undecided if kept_only(check) && attempt.answer.is_some() => None,
         Word::Undecided => Some(Lack::Undecided),
     }
+}
+
+/// How a check lacks an answer: an earlier one on the same piece stays on the record.
+fn unanswered(job: &Job, at: CheckAt, id: Seq) -> Lack {
+    let answered = job
+        .attempts_at(at)
+        .any(|(other, attempt)| attempt.answer.is_some() && job.same_piece(at.part, other, id));
+    if answered { Lack::AskedAgain } else { Lack::NotMeasured }
 }
 
 fn kept_only(check: &Check) -> bool {

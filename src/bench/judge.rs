@@ -32,7 +32,7 @@ use self::noise::{near_ends, near_noise};
 pub(super) use self::size::far_off as far_off_size;
 pub(super) use self::taper::is_mistaken as is_mistaken_taper;
 pub(super) use self::tries::earlier_tries;
-use self::tries::{Tries, combine};
+use self::tries::{Tries, combine, left_out};
 pub(super) use self::wild::wild_position;
 use self::zero::Zero;
 
@@ -109,12 +109,26 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
     verdict.advice.extend(words::advice(&verdict, check, attempt));
     metal::add(job, id, &tries, &mut verdict);
     if verdict.word != Word::Incomplete {
+        verdict.cautions.extend(not_combined(job, id, &tries));
         verdict.cautions.extend(keyed_coarsely(check, &tries.together));
         verdict.cautions.extend(coarser_than_the_newest(&tries));
         verdict.cautions.extend(judged.cautions);
     }
     verdict.advice.extend(verdict.cautions.iter().cloned());
     Some(verdict)
+}
+
+/// The earlier tries on the same metal that do not count, each with the reason.
+fn not_combined(job: &Job, id: Seq, tries: &Tries) -> Vec<String> {
+    // Answers and entries are all told where they stand, and a difference has no tries.
+    if !tries.check.measures.is_touched() {
+        return Vec::new();
+    }
+    let sentence = |other: Seq| {
+        let number = job.attempts.get(&other)?.began.number;
+        Some(words::is_not_combined(number, why_not_combined(job, other)))
+    };
+    left_out(job, id, &tries.combined).into_iter().filter_map(sentence).collect()
 }
 
 /// Readings keyed with fewer digits than the gauge shows: they are judged as they were keyed.
@@ -241,7 +255,9 @@ pub fn why_not_combined(job: &Job, id: Seq) -> &'static str {
     let Some((_, check)) = job.check_of(attempt) else { return TOO_LITTLE };
     let limit = closure_limit(check, attempt);
     let off = closure_difference(check, attempt).is_some_and(|off| !limit.holds(off));
-    if attempt.closure_taken_back() || off {
+    if attempt.ending == Some(Ending::Stopped) {
+        words::STOPPED_SHORT
+    } else if attempt.closure_taken_back() || off {
         "position 0 did not come back to its first reading"
     } else if attempt.closing_missing(check) {
         "the master was not touched at the end"

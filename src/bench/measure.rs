@@ -109,13 +109,9 @@ impl Draft<'_> {
             Some((attempt, _)) if let Some(reason) = newer_half(&job, at, attempt) => {
                 self.begin(station, (id, at), Begin::same(reason, remark))
             }
-            Some(_) => Err(Refusal::input(
-                format!("{target} is finished"),
-                format!(
-                    "say why it is measured again: `tenths remeasure ground {}` (new metal), `cleaned` or `again`",
-                    words::typed(target)
-                ),
-            )),
+            Some(_) => {
+                Err(Refusal::input(format!("{target} is finished"), how_again(&job, at, target)))
+            }
         }
     }
 
@@ -513,6 +509,25 @@ fn nothing_new(target: &str) -> Refusal {
         format!("{target} is worked out from two lengths, and neither length was measured again"),
         "measure one of them again first, then `tenths next` takes the difference anew",
     )
+}
+
+/// How a finished check is done once more: only what is touched can be ground.
+fn how_again(job: &Job, at: CheckAt, target: &str) -> String {
+    let typed = words::typed(target);
+    match job.opened.plan.plan.at(at).map(|(_, check)| check.measures) {
+        Some(Measures::Entry) => {
+            format!("a value is simply recorded again: `tenths record {typed} VALUE`")
+        }
+        Some(Measures::Confirm) => {
+            format!("a question is asked anew with `tenths remeasure again {typed}`")
+        }
+        Some(Measures::Difference) => {
+            "it is worked out from two lengths: measure one of them again first".to_owned()
+        }
+        _ => format!(
+            "say why it is measured again: `tenths remeasure ground {typed}` (new metal), `cleaned` or `again`"
+        ),
+    }
 }
 
 /// Whether a touch of a finished attempt was taken back and not made again.

@@ -349,17 +349,20 @@ pub enum Lack {
     MetalChanged,
     /// It is a difference, and one of its lengths was measured again since.
     Outdated,
+    /// It was answered, and is asked again.
+    AskedAgain,
 }
 
 impl Lack {
     /// All of them.
-    pub const ALL: [Self; 6] = [
+    pub const ALL: [Self; 7] = [
         Self::NotMeasured,
         Self::Incomplete,
         Self::Undecided,
         Self::DoesNotConform,
         Self::MetalChanged,
         Self::Outdated,
+        Self::AskedAgain,
     ];
 
     /// The word in the record.
@@ -372,6 +375,7 @@ impl Lack {
             Self::DoesNotConform => "does-not-conform",
             Self::MetalChanged => "metal-changed",
             Self::Outdated => "outdated",
+            Self::AskedAgain => "asked-again",
         }
     }
 
@@ -385,6 +389,7 @@ impl Lack {
             Self::DoesNotConform => "does not conform",
             Self::MetalChanged => "was measured on metal that has changed since",
             Self::Outdated => "was taken before one of its lengths was measured again",
+            Self::AskedAgain => "is asked again and not answered",
         }
     }
 }

@@ -394,20 +394,20 @@ pub(super) fn ask(check: &Check, attempt: &Attempt, question: Question) -> Strin
         Question::Closure => {
             let off = super::judge::closure_difference(check, attempt).unwrap_or_default();
             format!(
-                "Came back {} different at 0. Touch 0 once more.",
-                words::difference(check, attempt, off)
+                "Came back {} different at 0. {}",
+                words::difference(check, attempt, off),
+                words::asked_for(question)
             )
         }
         Question::Master => {
             let off = super::judge::zero_walk(attempt).unwrap_or_default();
             format!(
-                "The master came back {} different. Touch it once more.",
-                words::difference(check, attempt, off)
+                "The master came back {} different. {}",
+                words::difference(check, attempt, off),
+                words::asked_for(question)
             )
         }
-        Question::Touch(position) => format!("Touch position {position} again."),
-        Question::HalfTurn { high, low } => format!(
-            "OUT and mostly tilt. Lift, wipe, set back half a turn round; touch position {high}, then position {low}."
-        ),
+        Question::Touch(_) => words::asked_for(question),
+        Question::HalfTurn { .. } => format!("OUT and mostly tilt. {}", words::asked_for(question)),
     }
 }

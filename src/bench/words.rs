@@ -8,7 +8,7 @@ use crate::words::{Calibration, Told, beside, in_steps, mark, size, with_doubt};
 
 use super::dial::Watched;
 use super::plan::{Ask, Check, Detail, MasterUse, Measures};
-use super::row::{AttemptReason, State};
+use super::row::{AttemptReason, Question, State};
 use super::state::Attempt;
 use super::verdict::{StationFigures, TookOff, Verdict};
 
@@ -314,6 +314,19 @@ pub fn difference(check: &Check, attempt: &Attempt, difference: Length) -> Strin
     in_steps(Figure::from(difference), step(attempt), check.unit)
 }
 
+/// What a question asks the hand to do; where an alert said it, nobody says it again.
+#[must_use]
+pub fn asked_for(question: Question) -> String {
+    match question {
+        Question::Closure => "Touch 0 once more.".to_owned(),
+        Question::Master => "Touch it once more.".to_owned(),
+        Question::Touch(position) => format!("Touch position {position} again."),
+        Question::HalfTurn { high, low } => format!(
+            "Lift, wipe, set back half a turn round; touch position {high}, then position {low}."
+        ),
+    }
+}
+
 /// What is to be said of the calibration of the gauge of an attempt: past, or soon.
 #[must_use]
 pub fn of_calibration(attempt: &Attempt) -> Option<String> {
@@ -450,6 +463,20 @@ pub fn of_the_steps(check: &Check, attempt: &Attempt) -> Option<String> {
             format!("Steps of {step} {} are too coarse for the limit.", check.unit.symbol())
         })
     })
+}
+
+/// Why an attempt that was stopped does not count.
+pub const STOPPED_SHORT: &str = "stopped before its last position";
+
+/// What an attempt is that later tries on the same metal are not averaged with.
+#[must_use]
+pub fn not_combined(why: &str) -> String {
+    format!("not combined with the others: {why}")
+}
+
+/// The same as a sentence about the attempt with this number.
+pub(super) fn is_not_combined(number: u32, why: &str) -> String {
+    format!("Attempt {number} is {}.", not_combined(why))
 }
 
 /// What is said where a try before the newest was read in coarser steps.

@@ -13,6 +13,7 @@ use crate::wire::{printable, restore_line};
 use super::args::Global;
 use super::failure::{Failure, REFUSED};
 use super::import::not_opened;
+use super::verify::place;
 use super::{bench, screen};
 
 /// Which copy.
@@ -35,7 +36,7 @@ pub(crate) fn run(global: &Global, args: &RestoreArgs) -> Result<u8, Failure> {
             0 => String::new(),
             more => format!(" (and {more} more)"),
         };
-        let text = format!("{file} is not as it was stored: {}{more}", first.what);
+        let text = format!("{file} is damaged: {}{}{more}", place(first), first.what);
         let hint = "nothing was changed; see all of it with: tenths verify FILE";
         return Err(Failure::new(REFUSED, text, hint));
     }

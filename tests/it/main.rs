@@ -42,6 +42,7 @@ mod listen;
 mod metal;
 mod people;
 mod places;
+mod plainly;
 mod privileges;
 mod questions;
 mod rebuild;

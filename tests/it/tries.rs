@@ -86,6 +86,65 @@ fn a_try_whose_zero_moved_is_left_out_of_verdict_and_report_alike() {
     );
 }
 
+/// The one sentence about a try that counts for nothing stands in the reply, in the record, in the
+/// table and, in the same words, in the report.
+#[test]
+fn a_try_that_is_left_out_is_named_with_its_reason_wherever_the_verdict_is_told() {
+    let bench = started();
+    let check = "ring/length";
+    bench.ok(&["measure", check]);
+    millionths(&bench, &[0, 100, 100, 100, 100, 0]);
+    again(&bench, check, &[0, 300, 300, 300, 300, 240, 240]);
+    bench.ok(&["remeasure", "again", check]);
+    let last = ["0", "0.00012", "0.00012", "0.00012", "0.00012", "0"];
+    let reply = bench.ok(&[&["enter"][..], &last[..]].concat());
+    let why = "not combined with the others: the master came back different";
+    let said = format!("Attempt 2 is {why}.");
+    assert_eq!(reply.matches(&said).count(), 1, "{reply}");
+    let now = newest(&bench, check);
+    assert!(now["advice"].as_array().unwrap().contains(&json!(said)), "{now}");
+    let table = bench.ok(&["verdicts", "s1"]);
+    assert!(table.contains(said.trim_end_matches('.')), "{table}");
+    assert!(section(&bench, "aside").contains(why));
+    // The first try was combined and is not named; a try that was ground away is not either.
+    assert!(!reply.contains("Attempt 1 is"), "{reply}");
+    bench.ok(&["remeasure", "ground", check]);
+    let reply = bench.ok(&[&["enter"][..], &last[..]].concat());
+    assert!(!reply.contains("not combined"), "{reply}");
+}
+
+#[test]
+fn a_total_a_face_that_did_not_close_and_a_stopped_try_are_named_when_left_out() {
+    let bench = started();
+    let check = "ring/face";
+    bench.ok(&["measure", check]);
+    bench.ok(&["enter", "--total", "0.00020"]);
+    bench.ok(&["remeasure", "again", check]);
+    millionths(&bench, &[0, 20, 40]);
+    bench.ok(&["measure", "--stop"]);
+    bench.ok(&["measure", check]);
+    millionths(&bench, &[0, 20, 40, 60, 80, 60, 40, 20, 90, 90]);
+    again(&bench, check, &[0, 20, 40, 60, 80, 60, 40, 20, 0]);
+    let now = newest(&bench, check);
+    let aside: Vec<&str> = now["advice"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter_map(Value::as_str)
+        .filter(|said| said.contains("not combined"))
+        .collect();
+    let others = "is not combined with the others:";
+    assert_eq!(
+        aside,
+        [
+            format!("Attempt 1 {others} it has too little in common with the newest."),
+            format!("Attempt 2 {others} stopped before its last position."),
+            format!("Attempt 3 {others} position 0 did not come back to its first reading."),
+        ],
+        "{now}"
+    );
+}
+
 #[test]
 fn a_failed_answer_stands_beside_the_one_after_it() {
     let bench = started();

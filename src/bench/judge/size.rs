@@ -237,6 +237,9 @@ impl Warm {
             (Self::Known(..), Some(off)) if off < Figure::ZERO => {
                 format!("At 20 °C; {} added.", fine(-off, unit))
             }
+            (Self::Known(..), Some(off)) if off == Figure::ZERO => {
+                "At 20 °C; nothing to take off.".to_owned()
+            }
             (Self::Known(..), Some(off)) => format!("At 20 °C; {} taken off.", fine(off, unit)),
             (Self::Known(..), None) => {
                 "Not at 20 °C: temperatures or expansions have too many digits.".to_owned()

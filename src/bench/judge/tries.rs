@@ -137,8 +137,23 @@ fn seating_moved(attempt: &Attempt) -> bool {
 
 /// The earlier tries on the same metal that an attempt may be combined with, oldest first.
 pub(in super::super) fn earlier_tries(job: &Job, id: Seq) -> Vec<Seq> {
+    let mut group = same_metal(job, id);
+    group.retain(|(_, whole)| *whole);
+    group.into_iter().map(|(other, _)| other).collect()
+}
+
+/// The earlier tries on the same metal that are not among those combined, oldest first: nobody is to
+/// believe that they count.
+pub(super) fn left_out(job: &Job, id: Seq, combined: &[Seq]) -> Vec<Seq> {
+    let group = same_metal(job, id).into_iter().map(|(other, _)| other);
+    group.filter(|other| !combined.contains(other)).collect()
+}
+
+/// The earlier tries on the same metal, oldest first, each with whether it came to its end and
+/// closed, so that it may be combined; one in which nothing was touched is none.
+fn same_metal(job: &Job, id: Seq) -> Vec<(Seq, bool)> {
     use super::super::row::AttemptReason::{Again, Cleaned, First, Ground};
-    let mut group: Vec<Seq> = Vec::new();
+    let mut group: Vec<(Seq, bool)> = Vec::new();
     // One word of cleaning is believed for the same metal; what showed dirt needs no word.
     let (mut believed, mut dirt) = (false, false);
     let Some(attempt) = job.attempts.get(&id) else { return group };
@@ -157,7 +172,9 @@ pub(in super::super) fn earlier_tries(job: &Job, id: Seq) -> Vec<Seq> {
         }
         if other == id {
             // What was measured before a grind elsewhere on the part is other metal, too.
-            group.retain(|earlier| !metal.changed(*earlier, since) && !is_doubted(job, *earlier));
+            group.retain(|(earlier, _)| {
+                !metal.changed(*earlier, since) && !is_doubted(job, *earlier)
+            });
             return group;
         }
         let whole = job.check_of(earlier).is_some_and(|(_, check)| {
@@ -167,7 +184,9 @@ pub(in super::super) fn earlier_tries(job: &Job, id: Seq) -> Vec<Seq> {
         });
         if whole {
             believed |= earlier.began.reason == Cleaned && !dirt;
-            group.push(other);
+        }
+        if whole || earlier.taken() > 0 {
+            group.push((other, whole));
         }
         if earlier.ending == Some(Ending::Complete) {
             dirt = showed_dirt(job, earlier) || is_doubted(job, other) || seating_moved(earlier);

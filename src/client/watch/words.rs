@@ -26,12 +26,14 @@ pub(super) fn verdict_word(verdict: &ViewVerdict) -> (&'static str, Ink) {
 /// `0.00034 in, limit 0.0001, ±0.000026. High near the 90 mark. Because: warm.`
 pub(super) fn verdict_line(verdict: &ViewVerdict) -> String {
     let assumed = if verdict.assumed { " assumed" } else { "" };
-    // An answer has no unit.
-    let unit =
-        verdict.uncertainty.as_ref().map_or_else(String::new, |_| format!(" {}", verdict.unit));
+    // An answer has no unit and no limit: it is the good one, or it is told which would be.
+    let answer = verdict.uncertainty.is_none();
+    let unit = if answer { String::new() } else { format!(" {}", verdict.unit) };
+    let against = if answer { "it should be" } else { "limit" };
+    let good = answer && verdict.verdict == "conforms";
     let figures = [
         verdict.value.as_ref().map(|value| format!("{value}{unit}")),
-        verdict.limit.as_ref().map(|limit| format!("limit {limit}")),
+        verdict.limit.as_ref().filter(|_| !good).map(|limit| format!("{against} {limit}")),
         verdict.uncertainty.as_ref().map(|spread| format!("±{spread}{assumed}")),
     ];
     let figures: Vec<String> = figures.into_iter().flatten().collect();
@@ -173,6 +175,21 @@ mod tests {
             ..ViewVerdict::default()
         };
         assert_eq!(verdict_word(&verdict).0, "OUT");
+        let good = ViewVerdict {
+            verdict: "conforms".to_owned(),
+            value: Some("face-a".to_owned()),
+            limit: Some("face-a".to_owned()),
+            uncertainty: None,
+            high_mark_deg: None,
+            ..verdict.clone()
+        };
+        assert_eq!(verdict_line(&good), "face-a.");
+        let bad = ViewVerdict {
+            verdict: "does-not-conform".to_owned(),
+            value: Some("face-b".to_owned()),
+            ..good
+        };
+        assert_eq!(verdict_line(&bad), "face-b, it should be face-a.");
         assert_eq!(
             verdict_line(&verdict),
             "0.00034 in, limit 0.0001, ±0.000026. High near the 90 mark."

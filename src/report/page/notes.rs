@@ -6,6 +6,7 @@ use super::model::{Go, Item, Model};
 use super::text::{self, free, mark, or_dash, target};
 use crate::bench::plan::{Detail, Measures};
 use crate::bench::row::{AttemptReason, State};
+use crate::bench::words::{STOPPED_SHORT, not_combined};
 use crate::bench::{Attempt, why_not_combined};
 use crate::quantity::{Name, Wall};
 use crate::report::{in_unit, metal_words};
@@ -128,7 +129,7 @@ pub(super) fn entries(model: &Model<'_>) -> Markup {
 fn why_aside(model: &Model<'_>, item: &Item<'_>, index: usize) -> Option<String> {
     let go = item.goes.get(index)?;
     if go.line.as_ref().is_some_and(|line| line.verdict == "incomplete") {
-        return Some("stopped before its last position".to_owned());
+        return Some(STOPPED_SHORT.to_owned());
     }
     // Answers and entries are all told where they stand.
     let standing = item.standing()?;
@@ -149,8 +150,7 @@ fn why_aside(model: &Model<'_>, item: &Item<'_>, index: usize) -> Option<String>
     if standing.line.as_ref()?.verdict == "incomplete" {
         return Some("another attempt was begun after it and stopped".to_owned());
     }
-    let why = why_not_combined(&model.facts.state, go.id);
-    Some(format!("not combined with the others: {why}"))
+    Some(not_combined(why_not_combined(&model.facts.state, go.id)))
 }
 
 const REPLACED: &str = "measured on a part that was replaced since";
@@ -256,7 +256,7 @@ pub(super) fn not_measured(model: &Model<'_>) -> Markup {
 fn begun(item: &Item<'_>) -> Markup {
     html! {
         @if let Some(go) = item.goes.last() {
-            ": begun, " (go.attempt.taken()) " of " (item.check.total()) " positions taken"
+            @if item.check.total() == 0 { ": begun, nothing written down" } @else { ": begun, " (go.attempt.taken()) " of " (item.check.total()) " positions taken" }
         } @else { ": not begun" }
     }
 }

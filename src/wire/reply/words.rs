@@ -2,7 +2,7 @@
 
 use crate::bench::row::{Question, Stage, State};
 use crate::bench::series::Touch;
-use crate::bench::words::seat;
+use crate::bench::words::{asked_for, seat};
 use crate::bench::{Measuring, Seq};
 use crate::judgement::Word;
 use crate::quantity::{Name, Quoted};
@@ -112,8 +112,13 @@ pub(super) fn measuring_sentence(measuring: &Measuring) -> String {
 fn raised_and_next(measuring: &Measuring) -> String {
     let next = next_sentence(measuring);
     let mut told = measuring.raised.clone();
-    let asked = matches!(measuring.next, Touch::Asked(_));
-    let said = asked && told.iter().any(|raised| raised.contains(next.trim_end_matches('.')));
+    let said = match measuring.next {
+        // Where it lies is said only by the next sentence.
+        Touch::Asked(Question::Touch(_)) => Some(next.clone()),
+        Touch::Asked(question) => Some(asked_for(question)),
+        _ => None,
+    };
+    let said = said.is_some_and(|said| told.iter().any(|raised| raised.contains(&said)));
     told.extend(Some(next).filter(|_| !said));
     told.join(" ")
 }

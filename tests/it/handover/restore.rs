@@ -129,7 +129,7 @@ fn what_is_no_whole_record_is_not_restored() {
     let change = rusqlite::Connection::open(&copy).unwrap();
     change.execute_batch("UPDATE reading SET number = number + 1 WHERE short = 0").unwrap();
     change.close().unwrap();
-    refused(&bench, 2, "copy.db", "is not as it was stored: it is not as it was stored");
+    refused(&bench, 2, "copy.db", "it is not as it was stored");
 }
 
 #[test]
