@@ -231,7 +231,9 @@ fn still_to_touch(job: &Job, at: CheckAt) -> Option<String> {
         Touch::Master => "the closing touch on the master is missing".to_owned(),
         Touch::Closure => "position 0 is to be touched again".to_owned(),
         Touch::Asked(_) => "a touch was asked for and is missing".to_owned(),
-        _ => format!("{} of {} positions are touched", attempt.taken(), check.total()),
+        Touch::Position(_) | Touch::Sweep | Touch::Seat { .. } | Touch::Answer | Touch::Nothing => {
+            format!("{} of {} positions are touched", attempt.taken(), check.total())
+        }
     })
 }
 

@@ -116,7 +116,13 @@ fn raised_and_next(measuring: &Measuring) -> String {
         // Where it lies is said only by the next sentence.
         Touch::Asked(Question::Touch(_)) => Some(next.clone()),
         Touch::Asked(question) => Some(asked_for(question)),
-        _ => None,
+        Touch::Master
+        | Touch::Position(_)
+        | Touch::Sweep
+        | Touch::Closure
+        | Touch::Seat { .. }
+        | Touch::Answer
+        | Touch::Nothing => None,
     };
     let said = said.is_some_and(|said| told.iter().any(|raised| raised.contains(&said)));
     told.extend(Some(next).filter(|_| !said));
