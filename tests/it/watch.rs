@@ -249,6 +249,21 @@ fn whatever_ends_it_the_terminal_is_given_back() {
 }
 
 #[test]
+fn a_gauge_that_was_unplugged_is_named_beside_the_word() {
+    let mut bench = bench();
+    bench.ok(&["measure", "ring/face"]);
+    let screen = Terminal::with_watch(&bench, (80, 24), &["--mute"]);
+    screen.until(&["║ 0 ║"]);
+    let named = || {
+        let text = screen.text();
+        text.lines().any(|row| row.contains('█') && row.trim_end().ends_with(" plate"))
+    };
+    assert!(!named());
+    bench.plate.unplug();
+    bench.until("the name of the gauge beside the large word", named);
+}
+
+#[test]
 fn an_alert_is_seen_and_stops_calling() {
     let bench = bench();
     bench.ok(&["measure", "ring/face"]);

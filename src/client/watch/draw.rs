@@ -210,8 +210,10 @@ fn measuring(scene: &Scene<'_>, view: &View, check: &ViewCheck, body: Rect, buf:
             let used = next(scene, check, left, buf) + 1;
             value(scene, view, below(left, used), buf);
         } else {
+            // Nothing is touched any more: a gauge that is not there is told at the foot alone.
+            let shown = words::is_readable(view) || scene.away_s.is_some();
             let half = Rect { height: left.height.min(third.max(5)), ..left };
-            let used = value(scene, view, half, buf) + 1;
+            let used = if shown { value(scene, view, half, buf) + 1 } else { 0 };
             advice(verdict, below(left, used), buf);
         }
         return;
@@ -245,12 +247,14 @@ fn halves(area: Rect) -> (Rect, Rect) {
 fn verdict_big(scene: &Scene<'_>, verdict: &ViewVerdict, area: Rect, buf: &mut Buffer) -> u16 {
     let (word, ink) = words::verdict_word(verdict);
     let style = scene.look.ink(ink);
-    let room = (area.width, area.height.saturating_sub(1));
-    let used = put_big(buf, area, word, room, (scene.look, style));
     let line = words::verdict_line(verdict);
     let line = if scene.look.utf8 { line } else { line.replace('±', "+-") };
-    put_within(buf, (area.x, area.y + used), &line, area.width, STRONG);
-    used + 1
+    // What does not find room in one row goes on in a second one.
+    let rows = rows_of(&line, area.width, 2);
+    let under = u16::try_from(rows.len()).unwrap_or(2);
+    let room = (area.width, area.height.saturating_sub(1));
+    let used = put_big(buf, area, word, room, (scene.look, style));
+    used + put_rows(buf, Rect { y: area.y + used, height: under, ..area }, &rows, STRONG)
 }
 
 fn advice(verdict: &ViewVerdict, area: Rect, buf: &mut Buffer) {

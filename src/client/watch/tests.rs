@@ -444,3 +444,26 @@ fn a_text_from_outside_cannot_steer_the_terminal() {
     assert!(!screen.contains(['\u{1b}', '\u{202e}']));
     has(&screen, &["J\\x1b[2J", "\\u{202e}backwards"]);
 }
+
+#[test]
+fn a_gauge_that_is_not_there_is_named_and_never_another_than_the_checks() {
+    let mut view = ring_of_eight();
+    view.gauges[0].state = GaugeState::Absent;
+    let screen = shown(&view, (80, 24));
+    has_big(&screen, "GAUGE NOT THERE", (1, 1));
+    assert!(screen.lines().any(|row| row.contains("█") && row.ends_with(" plate")), "{screen}");
+    // A dial that the station does not list is read by eye; what was keyed stands.
+    view.check.as_mut().unwrap().gauge = Some("dial".to_owned());
+    let screen = shown(&view, (80, 24));
+    has_big(&screen, "-0.00012", (3, 1));
+    // Beside a verdict it stands at the foot alone.
+    let mut done = judged();
+    done.gauges[0].state = GaugeState::Absent;
+    done.check.as_mut().unwrap().verdict.as_mut().unwrap().reasons = vec![
+        "gauge-past-its-calibration".to_owned(),
+        "temperature-was-never-written-down".to_owned(),
+    ];
+    let screen = shown(&done, (80, 24));
+    has(&screen, &["plate NOT THERE", "Grind 0.0002 off at 90.", "never written down."]);
+    assert!(!screen.lines().any(|row| row.contains('█') && row.ends_with(" plate")), "{screen}");
+}

@@ -56,7 +56,7 @@ pub(super) fn standing(check: &ViewCheck) -> Option<&ViewVerdict> {
     check.verdict.as_ref().filter(|_| !overtaken)
 }
 
-/// The gauge whose value is shown large: the check's, else the one that spoke last.
+/// The gauge whose value is shown large: the check's; where that names none the one that spoke last.
 pub(super) fn main_gauge(view: &View) -> Option<&ViewGauge> {
     let named = view.check.as_ref().and_then(|check| check.gauge.as_ref());
     let own = view.gauges.iter().find(|gauge| Some(&gauge.name) == named);
@@ -64,24 +64,37 @@ pub(super) fn main_gauge(view: &View) -> Option<&ViewGauge> {
         let spoke = view.gauges.iter().filter(|gauge| gauge.last_age_ms.is_some());
         spoke.min_by_key(|gauge| gauge.last_age_ms)
     };
-    own.or_else(newest).or(view.gauges.first())
+    if named.is_some() {
+        // Another gauge than the check's says nothing about it.
+        return own;
+    }
+    newest().or(view.gauges.first())
 }
 
 /// The large value and what stands beside it: `0.00012` and `in`; of a gauge that says nothing
-/// itself the value that was keyed in last. `None` where there is no value yet.
+/// itself the value that was keyed in last; of one that cannot be read that, and its name. `None`
+/// where there is no value yet.
 pub(super) fn live_value(view: &View) -> Option<(String, String)> {
-    let gauge = main_gauge(view)?;
-    match gauge.state {
-        GaugeState::Absent => return Some(("NOT THERE".to_owned(), String::new())),
-        GaugeState::Lost => return Some(("GONE".to_owned(), String::new())),
-        GaugeState::Refused => return Some(("REFUSED".to_owned(), String::new())),
-        GaugeState::Live | GaugeState::NoPort => {}
+    let gauge = main_gauge(view);
+    let named = |word: &str, gauge: &ViewGauge| (word.to_owned(), printable(&gauge.name));
+    match gauge.map(|gauge| (gauge.state, gauge)) {
+        Some((GaugeState::Absent, gauge)) => return Some(named("GAUGE NOT THERE", gauge)),
+        Some((GaugeState::Lost, gauge)) => return Some(named("GAUGE GONE", gauge)),
+        Some((GaugeState::Refused, gauge)) => return Some(named("GAUGE REFUSED", gauge)),
+        Some((GaugeState::Live | GaugeState::NoPort, _)) | None => {}
     }
     let keyed = view.check.as_ref().and_then(|check| check.last_touch.as_ref());
-    let last = gauge.last.as_deref().or(keyed.map(|touch| touch.value.as_str()))?;
+    let last = gauge.and_then(|gauge| gauge.last.as_deref());
+    let last = last.or(keyed.map(|touch| touch.value.as_str()))?;
     let last = printable(last);
     let (number, unit) = last.split_once(' ').unwrap_or((&last, ""));
     Some((number.to_owned(), unit.to_owned()))
+}
+
+/// Whether the gauge whose value is shown large can be read, or need not be.
+pub(super) fn is_readable(view: &View) -> bool {
+    let fine = |gauge: &ViewGauge| matches!(gauge.state, GaugeState::Live | GaugeState::NoPort);
+    main_gauge(view).is_none_or(fine)
 }
 
 /// `plate 3 s ago`, worst first where one cannot be read.
