@@ -234,11 +234,12 @@ impl Warm {
                 let entry = target(job, *at);
                 format!("Not at 20 °C: {entry} says {text:?}, which is no temperature in °C.")
             }
+            // What is shown as nothing is nothing.
+            (Self::Known(..), Some(off)) if fine(off.abs(), unit) == fine(Figure::ZERO, unit) => {
+                "At 20 °C; nothing to take off.".to_owned()
+            }
             (Self::Known(..), Some(off)) if off < Figure::ZERO => {
                 format!("At 20 °C; {} added.", fine(-off, unit))
-            }
-            (Self::Known(..), Some(off)) if off == Figure::ZERO => {
-                "At 20 °C; nothing to take off.".to_owned()
             }
             (Self::Known(..), Some(off)) => format!("At 20 °C; {} taken off.", fine(off, unit)),
             (Self::Known(..), None) => {
