@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::quantity::{Name, Stamp};
 
 use super::reply::{Decision, Done, Measuring, Notice, Refusal};
-use super::row::{Alert, AlertKind, Body, Level, Row, Seq};
+use super::row::{Alert, AlertKind, Body, Ending, Level, Row, Seq};
 use super::series::{Touch, next_touch};
 use super::setup::Setup;
 use super::state::{Attempt, Bench, Job};
@@ -175,6 +175,8 @@ impl<'a> Draft<'a> {
             taken: attempt.taken(),
             of: check.total(),
             asks: check.detail.asks(),
+            left: Vec::new(),
+            ground: None,
             mind: super::gate::mind(&job, part, check),
             raised: self.raised_now(station),
             came_to: verdict.map(|(_, verdict)| words::came_to(verdict)),
@@ -183,6 +185,14 @@ impl<'a> Draft<'a> {
             } else {
                 words::of_the_steps(check, &attempt).filter(|_| next != Touch::Nothing)
             },
+        })
+    }
+
+    /// The attempts that this decision stopped before their end.
+    pub(super) fn stopped_now(&self) -> impl Iterator<Item = Seq> {
+        self.rows.iter().filter_map(|row| {
+            let Body::AttemptEnded { attempt, ending } = &row.body else { return None };
+            (*ending == Ending::Stopped).then_some(*attempt)
         })
     }
 

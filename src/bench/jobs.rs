@@ -33,10 +33,16 @@ impl Draft<'_> {
             Command::JobReopen { name, found } => {
                 self.job_reopen(&station?, name, found.as_deref().map(Vec::as_slice))
             }
-            Command::Measure { target, remark } => self.measure(&station?, target, remark.clone()),
+            Command::Measure { target, remark } => {
+                let station = station?;
+                self.telling_what_is_left(&station, |draft| {
+                    draft.measure(&station, target, remark.clone())
+                })
+            }
             Command::Stop => self.stop(&station?),
             Command::Remeasure { reason, target, remark } => {
-                self.remeasure(&station?, *reason, target.as_deref(), remark.clone())
+                let about = (target.as_deref(), remark.clone());
+                self.remeasure_and_tell(&station?, *reason, about)
             }
             Command::Confirm { target, answer } => self.confirm(&station?, target, answer),
             Command::Record { target, value } => self.record(&station?, target, value),
@@ -45,7 +51,10 @@ impl Draft<'_> {
             Command::Replace { part, serial, why } => {
                 self.replace(&station?, part, serial.as_deref(), why)
             }
-            Command::Next => self.next(&station?),
+            Command::Next => {
+                let station = station?;
+                self.telling_what_is_left(&station, |draft| draft.next(&station))
+            }
             Command::Enter { values, graduation } => {
                 self.enter(&station?, values, graduation.as_deref())
             }

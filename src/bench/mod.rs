@@ -18,6 +18,7 @@ mod file;
 pub mod gate;
 mod jobs;
 mod judge;
+mod leaving;
 mod measure;
 pub mod metal;
 mod pairs;
@@ -44,7 +45,7 @@ pub use dial::Watched;
 pub use event::{Command, DroppedFile, Event, Frame, Request, StorageNews, SweptTurn};
 pub use judge::{judge, why_not_combined};
 pub use metal::{Metal, Standing};
-pub use reply::{Decision, Done, Measuring, Notice, Refusal};
+pub use reply::{Decision, Done, Left, Measuring, Notice, Refusal};
 pub use row::{Body, Row, Seq};
 pub use state::{Attempt, Bench, Job, LeftOut, MOST_POSITIONS, OpenAlert, Station, Touched};
 

@@ -218,6 +218,19 @@ pub enum Done {
     },
 }
 
+/// A check that was left before its last touch.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Left {
+    /// `PART/CHECK`.
+    pub target: String,
+    /// Positions that hold a reading that counts.
+    pub taken: u32,
+    /// Positions of the check.
+    pub of: u32,
+    /// The attempt is over and counts as incomplete; otherwise it goes on where it was.
+    pub ended: bool,
+}
+
 /// Where a station stands in a check.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Measuring {
@@ -242,6 +255,11 @@ pub struct Measuring {
     pub of: u32,
     /// What it asks for, where it is answered and not touched.
     pub asks: Option<super::plan::Asks>,
+    /// The checks with touches that were left for this one.
+    pub left: Vec<Left>,
+    /// Where a person said that metal was taken off: the checks, `PART/CHECK`, that are to be measured
+    /// again for it.
+    pub ground: Option<Vec<String>>,
     /// What a person has to know before going on.
     pub mind: Vec<String>,
     /// What the touches just taken raised and is still open, beside the verdict itself.

@@ -185,8 +185,7 @@ impl Draft<'_> {
         let name = words::target(part, check);
         let mut notes = Vec::new();
         let whole = verdict.word != Word::Incomplete;
-        let was = judge::before_this_grind(&job, id).filter(|_| verdict.value.is_some());
-        if let Some(was) = was.filter(|_| verdict.figures.took_off.is_some()) {
+        if let Some(was) = judge::before_this_grind(&job, id, verdict) {
             let text = format!("{name} {}", words::regrind(&was, verdict));
             notes.push((AlertKind::Regrind, text));
         }

@@ -514,6 +514,6 @@ pub fn regrind(was: &Verdict, now: &Verdict) -> String {
     // As the verdicts themselves tell it: below the noise floor no number is claimed.
     let say = |verdict: &Verdict| told(verdict).value.unwrap_or_else(|| "no figure".to_owned());
     let wheel = now.advice.iter().find(|said| said.starts_with(THE_WHEEL_TOOK));
-    let wheel = wheel.map_or("", String::as_str);
-    format!("was {}, now {}. {wheel}", say(was), say(now))
+    let wheel = wheel.map_or_else(String::new, |wheel| format!(" {wheel}"));
+    format!("was {}, now {}.{wheel}", say(was), say(now))
 }

@@ -4,7 +4,7 @@ mod words;
 
 use serde::{Deserialize, Serialize};
 
-use crate::bench::{Done, Measuring, Refusal, Seq};
+use crate::bench::{Done, Left, Measuring, Refusal, Seq};
 use crate::judgement::Word;
 use crate::quantity::Name;
 
@@ -198,9 +198,31 @@ struct MeasuringLine<'a> {
     /// What the touches just taken raised.
     #[serde(skip_serializing_if = "<[String]>::is_empty")]
     raised: &'a [String],
+    /// The checks with touches that were left for this one.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    left: Vec<LeftLine<'a>>,
+    /// What is to be measured again for a grind that was said.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    measure_again: Option<&'a [String]>,
     /// It was active and under way before, so nothing had to be done.
     already: bool,
     text: String,
+}
+
+#[derive(Serialize)]
+struct LeftLine<'a> {
+    target: &'a str,
+    taken: u32,
+    of: u32,
+    /// Over and incomplete; otherwise it goes on where it was.
+    ended: bool,
+}
+
+impl<'a> LeftLine<'a> {
+    fn of(left: &'a Left) -> Self {
+        let Left { target, taken, of, ended } = left;
+        Self { target, taken: *taken, of: *of, ended: *ended }
+    }
 }
 
 impl<'a> From<&'a Done> for DoneLine<'a> {
@@ -358,6 +380,8 @@ impl<'a> From<&'a Measuring> for MeasuringLine<'a> {
             came_to: measuring.came_to.as_deref(),
             gauge_says: measuring.gauge_says.as_deref(),
             raised: &measuring.raised,
+            left: measuring.left.iter().map(LeftLine::of).collect(),
+            measure_again: measuring.ground.as_deref(),
             already: false,
             text: measuring_sentence(measuring),
         }

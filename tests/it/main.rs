@@ -36,6 +36,7 @@ mod histories;
 mod house;
 mod keys;
 mod killed;
+mod leaving;
 mod lengths;
 mod lines;
 mod listen;

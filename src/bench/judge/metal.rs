@@ -13,7 +13,8 @@ use super::super::setup::GaugeKind;
 use super::super::state::{Attempt, Job};
 use super::super::verdict::{TookOff, Verdict};
 use super::super::{questions, words};
-use super::{Tries, combine, earlier_tries, mostly_tilt, thousandths};
+use super::tries::is_total;
+use super::{Tries, combine, earlier_tries, mostly_tilt, reads_the_whole_turn, thousandths};
 
 /// What sparking out takes beside: 0.0001 in, the larger of what the trade allows for (from
 /// memory).
@@ -69,6 +70,9 @@ fn took_off(job: &Job, id: Seq, tries: &Tries) -> Option<(TookOff, Length)> {
         return None;
     }
     let (_, before) = earlier(job, id)?;
+    if !has_shape(tries) || !has_shape(&before) {
+        return None;
+    }
     let before_means = before.means();
     let mut at = Vec::new();
     for (position, now) in tries.means() {
@@ -80,6 +84,25 @@ fn took_off(job: &Job, id: Seq, tries: &Tries) -> Option<(TookOff, Length)> {
     let same_zero = stands_on_a_zero(tries) && stands_on_a_zero(&before);
     let step = tries.resolution().max(before.resolution());
     (!at.is_empty()).then_some((TookOff { at, same_zero, tilt, more_deg }, step))
+}
+
+/// Whether there are heights all the way round: a total is none, the high and the low of a watched
+/// needle are two, and what the wheel took between them nobody knows. One position of four may be
+/// left out (no source: more would leave a quarter of the face to guess).
+fn has_shape(tries: &Tries) -> bool {
+    let watched = tries.together.iter().any(|one| reads_the_whole_turn(tries.check, one));
+    let (held, all) =
+        (tries.sums.len(), usize::try_from(tries.check.total()).unwrap_or(usize::MAX));
+    !watched && held.saturating_mul(4) >= all.saturating_mul(3)
+}
+
+/// Whether both series have heights at the same places, of which high and low can be told: all the
+/// way round, or a high and a low at the same two marks.
+fn same_places(now: &Tries, before: &Tries) -> bool {
+    let total = |tries: &Tries| tries.together.iter().any(|one| is_total(tries.check, one));
+    let places = |tries: &Tries| tries.sums.iter().map(|(at, _)| *at).collect::<Vec<u32>>();
+    let alike = !total(now) && !total(before) && places(now) == places(before);
+    alike || (has_shape(now) && has_shape(before))
 }
 
 /// How much longer, or higher above its master, a part is on average after the wheel, where that is
@@ -283,8 +306,21 @@ fn drawing_minimum(job: &Job, at: CheckAt) -> Option<Length> {
     }
 }
 
-/// What was judged before the wheel.
-pub(in super::super) fn before_this_grind(job: &Job, id: Seq) -> Option<Arc<Verdict>> {
+/// What was judged before the wheel, where the two figures can stand beside each other: on supports
+/// and in a sweep each is of its own setting, and a part that has grown may be another one.
+pub(in super::super) fn before_this_grind(
+    job: &Job,
+    id: Seq,
+    now: &Verdict,
+) -> Option<Arc<Verdict>> {
+    let attempt = job.attempts.get(&id)?;
+    let (_, check) = job.check_of(attempt)?;
+    if check.swept().is_some() || !check.tilt_is_the_parts() || now.value.is_none() {
+        return None;
+    }
+    if grown_under_the_wheel(job, id, now).is_some() {
+        return None;
+    }
     let before = job.attempts.get(&before_the_wheel(job, id)?)?;
     let (_, verdict) = before.verdict.as_ref()?;
     verdict.value.is_some().then(|| Arc::clone(verdict))
@@ -310,7 +346,7 @@ pub(in super::super) fn went_past_flat(job: &Job, id: Seq) -> bool {
         .collect();
     let step = Figure::from(now.resolution()) * 4;
     let wide = |tries: &Tries| tries.max_minus_min().is_some_and(|range| range > step);
-    wide(&now) && wide(&before) && correlation(&pairs) < -0.7
+    same_places(&now, &before) && wide(&now) && wide(&before) && correlation(&pairs) < -0.7
 }
 
 /// Pearson's correlation; 0 where one side does not vary.

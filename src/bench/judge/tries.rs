@@ -60,7 +60,7 @@ enum Setting {
 }
 
 /// Whether a try holds nothing but the total of a turn, which is no height.
-fn is_total(check: &Check, attempt: &Attempt) -> bool {
+pub(super) fn is_total(check: &Check, attempt: &Attempt) -> bool {
     let total = matches!(&check.detail, Detail::Turn(turn) if turn.total_only);
     total || attempt.watched() == Some(Watched::Total)
 }

@@ -24,6 +24,8 @@ fn measuring(next: Touch) -> Measuring {
         taken: 3,
         of: 8,
         asks: None,
+        left: Vec::new(),
+        ground: None,
         mind: Vec::new(),
         came_to: None,
         gauge_says: None,

@@ -2,8 +2,8 @@
 
 use crate::bench::row::{Question, Stage, State};
 use crate::bench::series::Touch;
-use crate::bench::words::{asked_for, seat};
-use crate::bench::{Measuring, Seq};
+use crate::bench::words::{asked_for, seat, typed};
+use crate::bench::{Left, Measuring, Seq};
 use crate::judgement::Word;
 use crate::quantity::{Name, Quoted};
 use crate::wire::AsksLine;
@@ -101,11 +101,32 @@ pub const fn next_words(next: Touch) -> (&'static str, Option<u32>) {
 pub(super) fn measuring_sentence(measuring: &Measuring) -> String {
     let Measuring { part, check, attempt, .. } = measuring;
     let attempt = if *attempt == 1 { String::new() } else { format!(", attempt {attempt}") };
-    let mut told = vec![format!("{part}/{check}{attempt}.")];
+    let ground = measuring.ground.as_ref();
+    let first = if ground.is_some() { "Ground: " } else { "" };
+    let here = Some(format!("{first}{part}/{check}{attempt}."));
+    let due = ground.filter(|due| !due.is_empty());
+    let due = due.map(|due| format!("To be measured again: {}.", due.join(", ")));
+    let left = measuring.left.iter().map(left_sentence);
+    // What changes the metal is said first of all.
+    let mut told: Vec<String> = if ground.is_some() {
+        here.into_iter().chain(due).chain(left).collect()
+    } else {
+        left.chain(here).collect()
+    };
     told.extend(measuring.mind.iter().cloned());
     told.extend(measuring.gauge_says.clone());
     told.push(next_sentence(measuring));
     told.join(" ")
+}
+
+fn left_sentence(left: &Left) -> String {
+    let Left { target, taken, of, ended } = left;
+    let goes_on = if *ended {
+        String::new()
+    } else {
+        format!(" `tenths measure {}` goes on with it.", typed(target))
+    };
+    format!("Left {target} incomplete: {taken} of {of}.{goes_on}")
 }
 
 /// What the touches just taken raised, and what the hand does next; that once, where both say it.

@@ -1,0 +1,78 @@
+//! What a request that begins or shows a check does besides: a check under way is left, a grind makes
+//! others due again. Both are told in the reply, so that a slip of the hand is seen at once.
+
+use std::sync::Arc;
+
+use crate::quantity::Name;
+
+use super::draft::{Answer, Draft};
+use super::plan::CheckAt;
+use super::reply::{Done, Left};
+use super::row::{AttemptReason, Ending, Seq};
+use super::state::Job;
+
+impl Draft<'_> {
+    /// Does what makes a check active at a station, and tells in the reply which check with touches
+    /// was left for it.
+    pub(super) fn telling_what_is_left(
+        &mut self,
+        station: &Name,
+        ask: impl FnOnce(&mut Self) -> Answer,
+    ) -> Answer {
+        let shown = self.active(station);
+        let mut answer = ask(self)?;
+        if let Done::Measuring(measuring) = &mut answer {
+            let now = self.active(station);
+            let mut attempts: Vec<Seq> = self.stopped_now().collect();
+            attempts.extend(shown.filter(|shown| Some(*shown) != now));
+            attempts.sort_unstable();
+            attempts.dedup();
+            measuring.left = attempts.into_iter().filter_map(|id| self.left(id)).collect();
+        }
+        Ok(answer)
+    }
+
+    /// `remeasure`: as any other, and where it says that metal was taken off, which checks are to be
+    /// measured again for it.
+    pub(super) fn remeasure_and_tell(
+        &mut self,
+        station: &Name,
+        reason: AttemptReason,
+        (target, remark): (Option<&str>, Option<String>),
+    ) -> Answer {
+        let before = self.job_of(station)?;
+        let mut answer = self.telling_what_is_left(station, |draft| {
+            draft.remeasure(station, reason, target, remark)
+        })?;
+        if let Done::Measuring(measuring) = &mut answer
+            && reason == AttemptReason::Ground
+            && let Some(now) = self.bench.jobs.get(&before.0)
+        {
+            measuring.ground = Some(newly_due(&before.1, now));
+        }
+        Ok(answer)
+    }
+
+    /// An attempt that holds touches, is not whole, and was left.
+    fn left(&self, id: Seq) -> Option<Left> {
+        let (_, job, attempt) = self.attempt(id)?;
+        let (_, check) = job.check_of(&attempt)?;
+        let ended = attempt.ending == Some(Ending::Stopped);
+        // One that came to its end, or was stopped earlier, is not under way.
+        let under_way = attempt.ending.is_none() || self.stopped_now().any(|now| now == id);
+        (under_way && attempt.is_touched()).then(|| Left {
+            target: self.target(id),
+            taken: attempt.taken(),
+            of: check.total(),
+            ended,
+        })
+    }
+}
+
+/// The checks, `PART/CHECK`, whose metal was taken off between two states of a job.
+fn newly_due(before: &Arc<Job>, now: &Job) -> Vec<String> {
+    let plan = &now.opened.plan.plan;
+    let new = |at: &CheckAt| now.metal_changed_at(*at) && !before.metal_changed_at(*at);
+    let name = |at: CheckAt| plan.at(at).map(|(part, check)| super::words::target(part, check));
+    plan.places().filter(new).filter_map(name).collect()
+}
