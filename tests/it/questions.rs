@@ -65,7 +65,7 @@ fn the_screen_says_what_is_asked_and_what_may_be_answered() {
     // What was asked stands beside what was answered.
     bench.ok(&["measure", "ring/mark"]);
     bench.ok(&["confirm", "ring/mark", "face-a"]);
-    screens[0].until(&["which face carries the mark?", "limit face-a"]);
+    screens[0].until(&["which face carries the mark?", "face-a."]);
 }
 
 #[test]
