@@ -7,8 +7,8 @@ use super::StoreError;
 /// What a new record is made with.
 const SCHEMA: &str = include_str!("schema.sql");
 
-/// The version of [`SCHEMA`]. 1 to 3 were those of earlier builds.
-pub(super) const VERSION: i64 = 4;
+/// The version of [`SCHEMA`]. 1 to 4 were those of earlier builds.
+pub(super) const VERSION: i64 = 5;
 
 /// Marks the file as ours: "tnth" in ASCII.
 const APPLICATION_ID: i64 = 0x746e_7468;
