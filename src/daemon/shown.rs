@@ -116,19 +116,10 @@ impl Shown {
         let mut status = StationStatus {
             name: set.name.to_string(),
             job: self.job_name(&station),
-            part: None,
-            check: None,
-            attempt: None,
-            next: None,
-            next_position: None,
-            place: None,
-            taken: None,
-            of: None,
-            waits: None,
-            next_mark_deg: None,
             person: station.person.as_ref().map(ToString::to_string),
             by: hand(&station),
             asks: AsksLine::default(),
+            ..StationStatus::default()
         };
         let found = station.attempt.and_then(|attempt| self.bench.attempt(attempt));
         let Some((_, job, attempt)) = found else { return status };

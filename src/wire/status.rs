@@ -41,7 +41,7 @@ pub struct SetAsideStatus {
 }
 
 /// What a station works on.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, Default)]
 #[expect(missing_docs, reason = "the fields are those of the published line")]
 pub struct StationStatus {
     pub name: String,
@@ -209,19 +209,9 @@ mod tests {
         StationStatus {
             name: "bench".to_owned(),
             job: Some("J-1042".to_owned()),
-            part: None,
-            check: None,
-            attempt: None,
-            next: None,
-            next_position: None,
-            place: None,
-            taken: None,
-            of: None,
-            waits: None,
-            next_mark_deg: None,
             person: Some("M. Weber".to_owned()),
-            by: None,
             asks: AsksLine::default(),
+            ..StationStatus::default()
         }
     }
 
