@@ -7,6 +7,7 @@ mod dropped;
 mod facts;
 mod foot;
 mod insist;
+mod requests;
 mod scans;
 mod streams;
 mod sweeps;
@@ -18,14 +19,14 @@ use tokio::sync::{mpsc, oneshot, watch};
 
 use crate::bench::event::{Frame, StorageNews};
 use crate::bench::setup::Setup;
-use crate::bench::{Bench, Decision, Event, Refusal, Row, Seq};
+use crate::bench::{Bench, Decision, Event, Row, Seq};
 use crate::gauge::{Kind, Outcome};
 use crate::intake::{self, Arrival, Asks, Fate, Link, News};
 use crate::quantity::{Name, Stamp};
 use crate::store::{Answer, SetAside};
-use crate::wire::{StorageState, reply_line};
+use crate::wire::StorageState;
 
-use super::input::{Change, Input, NewSetup};
+use super::input::{Input, NewSetup};
 use super::pulse::Pulse;
 use super::record::Record;
 use super::shown::{Shown, Storage};
@@ -80,8 +81,11 @@ pub(super) struct Batch {
     pub(super) rows: Vec<Row>,
     /// Each with the place of its request among the events.
     pub(super) answers: Vec<(usize, Answer)>,
+    /// What would be kept of requests that were refused, should they be decided again.
+    refused: Vec<(usize, Answer)>,
     after: Vec<After>,
-    /// What the rows were decided for: it is decided again where they contradict the record.
+    /// What the rows were decided for, and every request: it is decided again where rows contradict
+    /// the record.
     events: Vec<(Stamp, Event)>,
 }
 
@@ -96,7 +100,7 @@ enum After {
     Reply {
         to: oneshot::Sender<String>,
         line: String,
-        /// The place of the request among the events, where it led to rows.
+        /// The place of the request among the events, where something was decided for it.
         of: Option<usize>,
     },
     File {
@@ -289,7 +293,8 @@ impl<R: Record> Desk<R> {
     pub(super) fn happened(&mut self, at: Stamp, event: &Event) -> Decision {
         let mut decision = self.bench.decide(&self.setup, at, event);
         self.bench = std::mem::take(&mut decision.after);
-        if !decision.rows.is_empty() {
+        // What a request was told may rest on rows of others in the batch, without one of its own.
+        if !decision.rows.is_empty() || matches!(event, Event::Request(_)) {
             self.batch.events.push((at, event.clone()));
         }
         self.batch.rows.append(&mut decision.rows);
@@ -357,50 +362,6 @@ impl<R: Record> Desk<R> {
             self.happened(at, &event);
         }
         self.batch.after.push(After::Count(gauge, at, outcome));
-    }
-
-    fn change(&mut self, change: Change) -> Result<(), GivenUp> {
-        self.commit()?;
-        let answered = match self.look(|record| record.answer_of(&change.key))? {
-            Ok(answered) => answered,
-            Err(why) => {
-                let line = reply_line(&Err(facts::damage(&why)));
-                self.batch.after.push(After::reply(change.reply, line));
-                return Ok(());
-            }
-        };
-        if let Some(answered) = answered {
-            // A client that is gone repeats its request.
-            let line = facts::came_before(&change, answered);
-            let _gone = change.reply.send(line);
-            return Ok(());
-        }
-        let Some(change) = self.tap_for(change) else { return Ok(()) };
-        let Some(mut change) = self.value_for(change) else { return Ok(()) };
-        if let Err(refusal) = self.know_command(change.at, &mut change.request.command)? {
-            self.batch.after.push(After::reply(change.reply, reply_line(&Err(refusal))));
-            return Ok(());
-        }
-        // The reply tells what came of it.
-        let _told = self.decide_change(change);
-        Ok(())
-    }
-
-    /// Decides a request that knows all it has to.
-    fn decide_change(&mut self, change: Change) -> Result<(), Refusal> {
-        let refused = "the request was not understood by the bench";
-        let (place, before) = (self.batch.events.len(), self.batch.rows.len());
-        let decision = self.happened(change.at, &Event::Request(change.request.clone()));
-        let of = (self.batch.events.len() > place).then_some(place);
-        let answer = decision.reply.unwrap_or_else(|| Err(Refusal::input(refused, "")));
-        let line = reply_line(&answer);
-        // A refusal changed nothing, so asking again asks anew.
-        if answer.is_ok() || !self.batch.rows.is_empty() {
-            let rows = self.batch.rows.get(before..).unwrap_or_default();
-            self.batch.answers.push((place, change.answer(line.clone(), rows)));
-        }
-        self.batch.after.push(After::Reply { to: change.reply, line, of });
-        answer.map(drop)
     }
 
     fn follow(&mut self, new: NewSetup) -> Result<(), GivenUp> {

@@ -28,9 +28,10 @@ impl<R: Record> Desk<R> {
     pub(super) fn decide_again(&mut self, refused: Batch, why: &str) -> Result<(), GivenUp> {
         tracing::error!("{why}; the record is read back");
         let aside = self.read_back()?;
-        let Batch { rows: _, answers, mut after, events } = refused;
+        let Batch { rows: _, answers, refused, mut after, events } = refused;
         for (place, (at, event)) in events.into_iter().enumerate() {
-            let key = answers.iter().find(|(of, _)| *of == place).map(|(_, answer)| answer);
+            let mut keys = answers.iter().chain(&refused);
+            let key = keys.find(|(of, _)| *of == place).map(|(_, answer)| answer);
             let came = self.alone(at, &event, (key, aside.as_deref()))?;
             if let Came::Not(why) = &came {
                 let (what, why) = (called(&event), why.clone());
@@ -100,7 +101,8 @@ impl<R: Record> Desk<R> {
             })
             .into_iter()
             .collect();
-        if let Err(why) = self.stored(&rows, &answers)? {
+        let nothing = rows.is_empty() && answers.is_empty();
+        if !nothing && let Err(why) = self.stored(&rows, &answers)? {
             self.bench = before;
             return Ok(Came::Not(why));
         }

@@ -1,7 +1,7 @@
-//! What only the disk knows, looked up right before a decision that needs it. The batch is stored
-//! first, so that nothing decided is missing from the answer.
+//! What only the disk knows, looked up right before a decision that needs it. Where what is decided
+//! bears on it, that is stored first, so that nothing is missing from the answer.
 
-use super::{Desk, GivenUp};
+use super::{Desk, GivenUp, requests};
 use crate::bench::event::StorageNews;
 use crate::bench::{Command, Event, Refusal};
 use crate::daemon::input::Change;
@@ -17,10 +17,12 @@ impl<R: Record> Desk<R> {
         at: Stamp,
         command: &mut Command,
     ) -> Result<Result<(), Refusal>, GivenUp> {
+        if requests::bears_on(&self.batch.rows, command) {
+            self.commit()?;
+        }
         if let Command::JobOpen { name, used, plan, .. } = command {
-            let open = self.bench.job_named(name).is_some();
             match self.look(|record| record.name_used(name))? {
-                Ok(known) => *used = open || known,
+                Ok(known) => *used = known,
                 Err(why) => return Ok(Err(damage(&why))),
             }
             self.tell_damaged_plan(at, plan)?;

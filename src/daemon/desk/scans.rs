@@ -120,7 +120,6 @@ impl<R: Record> Desk<R> {
         code: Code,
         mut command: Command,
     ) -> Result<Came, GivenUp> {
-        self.commit()?;
         if let Err(refusal) = self.know_command(at, &mut command)? {
             return Ok(Err(refusal.text));
         }

@@ -20,7 +20,6 @@ use crate::daemon::record::Record;
 use crate::gauge::{Armed, Capture, Kind, Outcome, Sample, Settle, Stream, Sweep};
 use crate::intake::Asks;
 use crate::quantity::{Length, Name, Stamp};
-use crate::wire::reply_line;
 
 /// What the deciding thread knows of gauges whose frames are not readings by themselves, and of
 /// the pedals.
@@ -219,11 +218,6 @@ impl<R: Record> Desk<R> {
         let stream = stream.ok_or_else(|| Refusal::input(format!("{gauge} is no stream"), hint))?;
         let found = stream.settled(at.mono_us, level).cloned();
         found.map_err(|why| Refusal::input(format!("{gauge} is not taken: {why}"), hint))
-    }
-
-    /// Answers a request that came to nothing.
-    pub(super) fn refuse(&mut self, change: Change, refusal: Refusal) {
-        self.batch.after.push(After::reply(change.reply, reply_line(&Err(refusal))));
     }
 
     fn meant_gauge(&self, station: Option<&str>) -> Option<Name> {

@@ -8,10 +8,12 @@ use std::time::{Duration, Instant};
 use super::*;
 use crate::bench::row::AlertKind;
 use crate::bench::{Body, Request, Seq};
+use crate::daemon::input::Change;
 use crate::daemon::record::{Asked, Refused, Space};
 use crate::daemon::tests::{a_setup, frame, open_job};
 use crate::store::{Answered, FileHistory, FileLook, ReadBack};
 
+mod crowd;
 mod hands;
 mod shop;
 
@@ -82,12 +84,24 @@ impl Record for StandIn {
         Ok(self.bodies().iter().any(opened))
     }
 
-    fn job_rows(&mut self, _name: &str) -> Asked<Option<Arc<Vec<Row>>>> {
-        Ok(None)
+    fn job_rows(&mut self, name: &str) -> Asked<Option<Arc<Vec<Row>>>> {
+        let Some(job) = self.closed_job(name)? else { return Ok(None) };
+        let rows = self.0.lock().unwrap().rows.clone();
+        let opened = |row: &Row| row.seq == job;
+        Ok(Some(Arc::new(rows.into_iter().filter(opened).collect())))
     }
 
-    fn closed_job(&mut self, _name: &str) -> Asked<Option<Seq>> {
-        Ok(None)
+    fn closed_job(&mut self, name: &str) -> Asked<Option<Seq>> {
+        let rows = self.0.lock().unwrap().rows.clone();
+        let named =
+            |row: &&Row| matches!(&row.body, Body::JobOpened(job) if job.name.as_str() == name);
+        let Some(job) = rows.iter().find(named).map(|row| row.seq) else { return Ok(None) };
+        let mut closed = false;
+        for row in &rows {
+            closed |= matches!(row.body, Body::JobClosed { job: of } if of == job);
+            closed &= !matches!(row.body, Body::JobReopened { job: of, .. } if of == job);
+        }
+        Ok(closed.then_some(job))
     }
 
     fn file_history(&mut self, look: FileLook<'_>) -> Asked<FileHistory> {

@@ -1,0 +1,131 @@
+//! Requests of clients. Those that came together are decided one after the other and stored in one
+//! commit. What is looked up for one in the record lacks what is decided and not stored yet, so
+//! that is stored first where it bears on the look-up, and only there.
+
+use super::{After, Desk, GivenUp, facts};
+use crate::bench::{Body, Command, Event, Refusal, Row};
+use crate::daemon::input::Change;
+use crate::daemon::record::Record;
+use crate::wire::reply_line;
+
+/// What a batch that is not stored says of the key of a request.
+enum Pending {
+    /// Nothing.
+    Unknown,
+    /// It is the same request, which is answered with this line, once what is at a place among the
+    /// events is stored.
+    Same(usize, String),
+    /// It is that of another request.
+    Other,
+}
+
+impl<R: Record> Desk<R> {
+    /// A client asks for a change.
+    pub(super) fn change(&mut self, change: Change) -> Result<(), GivenUp> {
+        match self.pending(&change) {
+            Pending::Unknown => {}
+            Pending::Same(place, line) => {
+                self.batch.after.push(After::Reply { to: change.reply, line, of: Some(place) });
+                return Ok(());
+            }
+            // When that one was asked is told by the record.
+            Pending::Other => self.commit()?,
+        }
+        let answered = match self.look(|record| record.answer_of(&change.key))? {
+            Ok(answered) => answered,
+            Err(why) => {
+                self.refuse(change, facts::damage(&why));
+                return Ok(());
+            }
+        };
+        if let Some(answered) = answered {
+            // It is stored and waits for nothing. A client that is gone repeats its request.
+            let line = facts::came_before(&change, answered);
+            let _gone = change.reply.send(line);
+            return Ok(());
+        }
+        let Some(change) = self.tap_for(change) else { return Ok(()) };
+        let Some(mut change) = self.value_for(change) else { return Ok(()) };
+        if let Err(refusal) = self.know_command(change.at, &mut change.request.command)? {
+            self.refuse(change, refusal);
+            return Ok(());
+        }
+        // The reply tells what came of it.
+        let _told = self.decide_change(change);
+        Ok(())
+    }
+
+    fn pending(&self, change: &Change) -> Pending {
+        let found = self.batch.answers.iter().find(|(_, answer)| answer.key == change.key);
+        match found {
+            None => Pending::Unknown,
+            Some((place, answer)) if answer.digest == change.digest => {
+                Pending::Same(*place, answer.reply.clone())
+            }
+            Some(_) => Pending::Other,
+        }
+    }
+
+    /// Decides a request that knows all it has to.
+    pub(super) fn decide_change(&mut self, change: Change) -> Result<(), Refusal> {
+        let refused = "the request was not understood by the bench";
+        let (place, before) = (self.batch.events.len(), self.batch.rows.len());
+        let decision = self.happened(change.at, &Event::Request(change.request.clone()));
+        let answer = decision.reply.unwrap_or_else(|| Err(Refusal::input(refused, "")));
+        let line = reply_line(&answer);
+        let rows = self.batch.rows.get(before..).unwrap_or_default();
+        let kept = (place, change.answer(line.clone(), rows));
+        // A refusal changed nothing, so asking again asks anew.
+        if answer.is_ok() || !rows.is_empty() {
+            self.batch.answers.push(kept);
+        } else {
+            self.batch.refused.push(kept);
+        }
+        self.batch.after.push(After::Reply { to: change.reply, line, of: Some(place) });
+        answer.map(drop)
+    }
+
+    /// Answers a request that came to nothing.
+    pub(super) fn refuse(&mut self, change: Change, refusal: Refusal) {
+        self.batch.after.push(After::reply(change.reply, reply_line(&Err(refusal))));
+    }
+}
+
+/// Whether rows that are not stored yet say something about what a command looks up in the record.
+/// Open jobs are not looked up there: the bench has those that are not stored, too.
+pub(super) fn bears_on(rows: &[Row], command: &Command) -> bool {
+    let closed = |row: &Row| matches!(row.body, Body::JobClosed { .. });
+    let reopened = |row: &Row| matches!(row.body, Body::JobReopened { .. });
+    match command {
+        // A job that was opened and closed is in neither of them.
+        Command::JobOpen { .. } => rows.iter().any(closed),
+        // Its rows may be any of these.
+        Command::JobReopen { .. } => !rows.is_empty(),
+        Command::Note { .. } | Command::Checked { .. } => {
+            rows.iter().any(|row| closed(row) || reopened(row))
+        }
+        Command::JobUse { .. }
+        | Command::JobClose { .. }
+        | Command::JobRule { .. }
+        | Command::Measure { .. }
+        | Command::Stop
+        | Command::Remeasure { .. }
+        | Command::Confirm { .. }
+        | Command::Record { .. }
+        | Command::StackPlace { .. }
+        | Command::StackBack { .. }
+        | Command::Replace { .. }
+        | Command::Next
+        | Command::Enter { .. }
+        | Command::Take { .. }
+        | Command::Tapped { .. }
+        | Command::Swept(_)
+        | Command::EnterHighLow { .. }
+        | Command::EnterTotal { .. }
+        | Command::Void { .. }
+        | Command::Skip { .. }
+        | Command::Master { .. }
+        | Command::Person { .. }
+        | Command::Ack { .. } => false,
+    }
+}
