@@ -165,6 +165,9 @@ impl Budget {
         reason = "degrees of freedom: a positive number that reads a table, no length"
     )]
     pub fn freedom(&self) -> Freedom {
+        if self.square() == 0 {
+            return Freedom::UNLIMITED;
+        }
         let whole = self.square() as f64;
         let term = |share: &Part| {
             share.freedom.degrees().map_or(0.0, |degrees| {
@@ -173,8 +176,8 @@ impl Budget {
             })
         };
         let sum: f64 = self.shares.iter().map(term).sum();
-        // NaN, of no share at all, is as good as none with an end.
-        if sum > 1e-9 { Freedom::of((1.0 / sum + 1e-9) as u32) } else { Freedom::UNLIMITED }
+        // A whole number stays one; what is beyond all counting has no end.
+        Freedom::of((1.0 / sum + 1e-9) as u32)
     }
 
     /// The expanded uncertainty.

@@ -4,6 +4,8 @@
 //! not: plate or stand, the scale and what else all touches have in common or that no touch shows.
 //! Squares of standard uncertainties are kept, in square picometres, so that roots are taken once.
 
+use std::cmp::Reverse;
+
 use super::uncertainty::root;
 use crate::quantity::Length;
 
@@ -100,10 +102,11 @@ impl Part {
         root(ONE, self.square, 1)
     }
 
-    /// The larger of two; the better known of two alike.
+    /// The larger of two; the less known of two alike. Which comes first does not matter.
     #[must_use]
     pub fn larger(self, other: Self) -> Self {
-        if other.square > self.square { other } else { self }
+        let size = |part: &Self| (part.square, part.known, Reverse(part.freedom));
+        [self, other].into_iter().max_by_key(size).unwrap_or(self)
     }
 }
 
@@ -189,8 +192,11 @@ impl Doubt {
     #[must_use]
     pub fn worse(self, other: Self) -> Self {
         let (one, two) = (self.whole(), other.whole());
-        let size = |of: &Self| (of.whole().square, of.rest().square);
-        let larger = if size(&other) > size(&self) { other } else { self };
+        let size = |of: &Self| {
+            let whole = of.whole();
+            (whole.square, of.rest().square, Reverse(whole.freedom))
+        };
+        let larger = [self, other].into_iter().max_by_key(size).unwrap_or(self);
         let known = one.known.max(two.known);
         let part = |part: Part| Part { known: part.known.max(known), ..part };
         Self {

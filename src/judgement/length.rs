@@ -136,7 +136,7 @@ fn with_all(budget: Budget, parts: impl IntoIterator<Item = Part>) -> Budget {
 /// show the same count.
 fn of_mean(reading: &Doubt, count: u32) -> Part {
     let scatter = reading.averaged(count);
-    scatter.larger(Part { square: reading.last_place(), ..scatter })
+    Part { square: scatter.square.max(reading.last_place()), ..scatter }
 }
 
 /// The walk of a zero, evenly within its limits: walk/√3.

@@ -43,4 +43,6 @@ pub use uncertainty::{
 };
 
 #[cfg(test)]
+mod edges;
+#[cfg(test)]
 mod tests;

@@ -20,11 +20,11 @@ pub fn celsius(text: &str) -> Option<Ratio<i128>> {
     let end = text.find(|one: char| !one.is_ascii_digit() && one != '.').unwrap_or(text.len());
     let (number, unit) = text.split_at(end);
     let (whole, fraction) = number.split_once('.').unwrap_or((number, ""));
-    let one_point = !fraction.contains('.') && whole.len() + fraction.len() > 0;
     let short = whole.len() <= 3 && fraction.len() <= 6;
-    if !one_point || !short || !CELSIUS.contains(&unit.trim()) {
+    if !short || !CELSIUS.contains(&unit.trim()) {
         return None;
     }
+    // No digit at all and a second point are no number.
     let count: i128 = format!("{whole}{fraction}").parse().ok()?;
     let degrees = Ratio::new(count, 10_i128.checked_pow(u32::try_from(fraction.len()).ok()?)?);
     let [low, high] = BELIEVED.map(Ratio::from_integer);

@@ -31,10 +31,8 @@ pub fn wild_touch(
     if heights.len() < 5 {
         return None;
     }
-    let start = heights.first()?.picometres();
-    let relative: Vec<f64> =
-        heights.iter().map(|height| shown(height.picometres()) - shown(start)).collect();
-    let fit = FirstHarmonic::fit(angles_deg, &relative)?;
+    let heights: Vec<f64> = heights.iter().map(|height| shown(height.picometres())).collect();
+    let fit = FirstHarmonic::fit(angles_deg, &heights)?;
     let limit = tolerance.to_f64().max(6.0 * shown(u.picometres()));
     let wild = fit.left_out().into_iter().flatten().any(|off| off.abs() > limit);
     if wild { fit.most_doubtful() } else { None }
@@ -59,8 +57,8 @@ pub fn mostly_tilt(plane_share: f64) -> bool {
 pub fn high_side_u_deg(touches: usize, u: Length, tilt: f64) -> f64 {
     let touches = f64::from(u32::try_from(touches).unwrap_or(u32::MAX));
     let standard = (2.0 / touches).sqrt() * shown(u.picometres()) / (tilt / 2.0);
-    let degrees = (2.0 * standard).to_degrees();
-    if degrees < 180.0 { degrees } else { 180.0 }
+    // Of no tilt at all nothing is known, and a minimum passes over what is no number.
+    (2.0 * standard).to_degrees().min(180.0)
 }
 
 /// What the half-turn test says of a tilt.
