@@ -82,6 +82,14 @@ impl Framer {
         &self.pending
     }
 
+    /// Gives the room of bytes that were taken back, for the next frame.
+    pub(super) fn give_back(&mut self, mut room: Vec<u8>) {
+        if self.pending.is_empty() {
+            room.clear();
+            self.pending = room;
+        }
+    }
+
     /// Takes the bytes of the frame and begins the next.
     pub(super) fn take(&mut self) -> Vec<u8> {
         std::mem::take(&mut self.pending)

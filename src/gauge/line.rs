@@ -1,5 +1,6 @@
 //! The pure state of one port: bytes and times in, one outcome for every frame out.
 
+use std::collections::VecDeque;
 use std::sync::Arc;
 
 use super::capture::{Capture, Press, PressRule, Presses};
@@ -14,6 +15,9 @@ const SILENCE_US: u64 = 50_000;
 
 /// A frame without a terminator is taken after this much silence, if it is whole.
 const TAIL_US: u64 = 200_000;
+
+/// Frames whose meaning is remembered.
+const KNOWN: usize = 4;
 
 /// What is on a port.
 #[derive(Debug, Clone)]
@@ -77,8 +81,8 @@ pub struct Line {
     live: bool,
     /// The frame under way was looked at and is not whole.
     tail_tried: bool,
-    /// What the newest two different frames say: a parked gauge sends one or two all day.
-    known: [Option<(Vec<u8>, Decoded)>; 2],
+    /// What the newest few different frames say: a parked gauge sends two or three all day.
+    known: VecDeque<(Vec<u8>, Decoded)>,
 }
 
 impl Line {
@@ -96,7 +100,7 @@ impl Line {
         };
         let memories = setup.gauges.iter().map(memory).collect();
         let framer = Framer::new(setup.profile.framing);
-        let (last_us, live, tail_tried, known) = (None, false, false, [None, None]);
+        let (last_us, live, tail_tried, known) = (None, false, false, VecDeque::new());
         Self { setup, memories, framer, last_us, live, tail_tried, known }
     }
 
@@ -260,16 +264,19 @@ impl Line {
             }
         };
         out.push(outcome(gauge, at_us, &bytes, kind));
+        self.framer.give_back(bytes);
     }
 
-    /// What a frame says; one like the two before is not looked at again.
+    /// What a frame says; one like a few before it is not looked at again.
     fn decode(&mut self, bytes: &[u8]) -> Decoded {
-        if let Some((_, known)) = self.known.iter().flatten().find(|(frame, _)| frame == bytes) {
+        if let Some((_, known)) = self.known.iter().find(|(frame, _)| frame == bytes) {
             return known.clone();
         }
         let decoded = self.setup.profile.decode(bytes);
-        self.known.swap(0, 1);
-        self.known[0] = Some((bytes.to_vec(), decoded.clone()));
+        if self.known.len() >= KNOWN {
+            self.known.pop_back();
+        }
+        self.known.push_front((bytes.to_vec(), decoded.clone()));
         decoded
     }
 

@@ -1,8 +1,10 @@
 //! The two clocks of a stamp, and the identity of the machine's boot.
 
+use std::pin::Pin;
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
 use rustix::time::{ClockId, clock_gettime};
+use tokio::time::{Instant, Sleep};
 
 use crate::quantity::{Stamp, Wall};
 
@@ -22,6 +24,24 @@ pub fn mono_us() -> u64 {
     let time = clock_gettime(ClockId::Boottime);
     let seconds = u64::try_from(time.tv_sec).unwrap_or(0);
     seconds * 1_000_000 + u64::try_from(time.tv_nsec / 1000).unwrap_or(0)
+}
+
+/// A moment that is put off again and again, as each sample of a stream does: that costs next to nothing
+/// where a new sleep for each would be entered and struck out.
+pub(super) struct Alarm(Pin<Box<Sleep>>);
+
+impl Alarm {
+    pub(super) fn new() -> Self {
+        Self(Box::pin(tokio::time::sleep(Duration::ZERO)))
+    }
+
+    /// Sleeps until a moment of [`mono_us`]; without one, for ever. May be given up.
+    pub(super) async fn at(&mut self, wake_us: Option<u64>) {
+        let Some(wake_us) = wake_us else { return std::future::pending().await };
+        let left = Duration::from_micros(wake_us.saturating_sub(mono_us()));
+        self.0.as_mut().reset(Instant::now() + left);
+        self.0.as_mut().await;
+    }
 }
 
 /// Sleeps until a moment of [`mono_us`]; without one, for ever.

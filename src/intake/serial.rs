@@ -6,11 +6,10 @@ mod holder;
 mod open;
 mod pace;
 mod pause;
+mod wire;
 
+use std::io::{self, ErrorKind};
 use std::time::Duration;
-
-use tokio::io::AsyncReadExt;
-use tokio_serial::SerialStream;
 
 use super::{Asks, Closed, Link, News, Outlet, Stop, clock};
 use crate::config::Port;
@@ -24,6 +23,7 @@ pub(crate) use open::{denied, group_name};
 use open::Fault;
 use pace::Paces;
 use pause::Pauses;
+use wire::Wire;
 
 /// The first wait before a port is tried again.
 const RETRY_FIRST: Duration = Duration::from_secs(1);
@@ -42,9 +42,20 @@ pub async fn listen<T: From<super::Arrival> + Send>(
     let line = Line::new(port.line.clone());
     let pauses = Pauses::of(&port, &asks);
     let (asking, paces, outcomes) = (Asking::new(&port, asks), Paces::of(&port), Vec::new());
-    let (told, was_live) = (None, false);
-    let mut listener =
-        Listener { port, outlet, stop, line, asking, paces, pauses, told, was_live, outcomes };
+    let (alarm, told, was_live) = (clock::Alarm::new(), None, false);
+    let mut listener = Listener {
+        port,
+        outlet,
+        stop,
+        line,
+        asking,
+        paces,
+        pauses,
+        alarm,
+        told,
+        was_live,
+        outcomes,
+    };
     // Both endings mean the same: nobody wants to hear any more.
     let (Ok(()) | Err(Closed)) = listener.run().await;
 }
@@ -57,6 +68,7 @@ struct Listener<T> {
     asking: Asking,
     paces: Paces,
     pauses: Pauses,
+    alarm: clock::Alarm,
     told: Option<Link>,
     was_live: bool,
     outcomes: Vec<Outcome>,
@@ -64,7 +76,7 @@ struct Listener<T> {
 
 /// What woke a session.
 enum Woken {
-    Read(std::io::Result<usize>),
+    Read(io::Result<usize>),
     Asked(Asked),
     Time,
 }
@@ -84,9 +96,9 @@ impl<T: From<super::Arrival>> Listener<T> {
             // Listening for its name begins before the attempt, so that nothing falls between.
             let mut doorbell = Doorbell::at(&self.port.path);
             match open::open(&self.port) {
-                Ok(stream) => {
+                Ok(wire) => {
                     self.was_live = false;
-                    match self.session(stream).await? {
+                    match self.session(wire).await? {
                         Ending::Stopped => return Ok(()),
                         Ending::Lost(why) => {
                             if self.was_live {
@@ -109,54 +121,83 @@ impl<T: From<super::Arrival>> Listener<T> {
     }
 
     /// Reads an open port until it is gone.
-    async fn session(&mut self, mut stream: SerialStream) -> Result<Ending, Closed> {
+    async fn session(&mut self, mut wire: Wire) -> Result<Ending, Closed> {
         self.line.opened(clock::mono_us());
         self.asking.opened();
         self.paces.opened();
+        self.pauses.opened();
         let mut bytes = [0; 1024];
         loop {
-            let wake_at = earlier(self.line.wake_at(), self.paces.wake_at());
-            let woken = tokio::select! {
-                biased;
-                () = self.stop.thrown() => return Ok(Ending::Stopped),
-                read = stream.read(&mut bytes) => Woken::Read(read),
-                asked = self.asking.next() => Woken::Asked(asked),
-                () = clock::sleep_until(wake_at) => Woken::Time,
+            let Some(woken) = self.woken(&mut wire, &mut bytes).await else {
+                return Ok(Ending::Stopped);
             };
             let at = clock::now();
-            let mut count = 0;
-            let lost = |why: &str| Ok(Ending::Lost(open::lost(&self.port.path, why)));
-            match woken {
-                // A terminal whose other side is gone reads as nothing, again and again.
-                Woken::Read(Ok(0)) => return lost("the line ended"),
-                Woken::Read(Ok(read)) => {
-                    count = read;
-                    let own = self.asking.without_echo(&bytes[..read]);
-                    self.line.feed(own, at.mono_us, &mut self.outcomes);
-                }
-                Woken::Read(Err(error)) => return lost(&error.to_string()),
-                Woken::Time => {
-                    self.line.tick(at.mono_us, &mut self.outcomes);
-                    self.tell_stopped(at).await?;
-                }
-                Woken::Asked(Asked::Ask(index)) => {
-                    if let Err(error) = self.asking.write(index, &mut stream).await {
-                        return lost(&error.to_string());
-                    }
-                }
-                Woken::Asked(Asked::NoAnswer(index)) => {
-                    let gauge = self.port.gauges[index].clone();
-                    self.outlet.tell_at(at, News::Unanswered { gauge }).await?;
-                }
-            }
+            let read = match self.heard(woken, at, (&mut wire, &bytes)).await? {
+                Ok(read) => read,
+                Err(error) => return Ok(self.lost(&error)),
+            };
             self.tell_outcomes(at).await?;
-            if count > 0 && self.line.is_between_frames() {
-                tokio::select! {
-                    biased;
-                    () = self.stop.thrown() => return Ok(Ending::Stopped),
-                    () = self.pauses.pause(count) => {}
-                }
+            let rests = self.pauses.rests_after(read, self.line.is_between_frames());
+            let turned = if rests { Ok(wire.left_alone()) } else { wire.watched() };
+            wire = match turned {
+                Ok(wire) => wire,
+                Err(error) => return Ok(self.lost(&error)),
+            };
+        }
+    }
+
+    fn lost(&self, error: &io::Error) -> Ending {
+        Ending::Lost(open::lost(&self.port.path, &error.to_string()))
+    }
+
+    /// Does what it was woken for; how many bytes were read, or how the port was lost.
+    async fn heard(
+        &mut self,
+        woken: Woken,
+        at: Stamp,
+        (wire, bytes): (&mut Wire, &[u8]),
+    ) -> Result<io::Result<usize>, Closed> {
+        match woken {
+            // A terminal whose other side is gone reads as nothing, again and again.
+            Woken::Read(Ok(0)) => return Ok(Err(io::Error::other("the line ended"))),
+            Woken::Read(Ok(read)) => {
+                let own = self.asking.without_echo(&bytes[..read]);
+                self.line.feed(own, at.mono_us, &mut self.outcomes);
+                return Ok(Ok(read));
             }
+            Woken::Read(Err(error)) if error.kind() == ErrorKind::WouldBlock => {}
+            Woken::Read(Err(error)) => return Ok(Err(error)),
+            Woken::Time => {
+                self.line.tick(at.mono_us, &mut self.outcomes);
+                self.tell_stopped(at).await?;
+            }
+            Woken::Asked(Asked::Ask(index)) => {
+                return Ok(self.asking.write(index, wire).await.map(|()| 0));
+            }
+            Woken::Asked(Asked::NoAnswer(index)) => {
+                let gauge = self.port.gauges[index].clone();
+                self.outlet.tell_at(at, News::Unanswered { gauge }).await?;
+            }
+        }
+        Ok(Ok(0))
+    }
+
+    /// Waits for what comes next; nothing when the service ends.
+    async fn woken(&mut self, wire: &mut Wire, bytes: &mut [u8]) -> Option<Woken> {
+        if !wire.is_watched() {
+            tokio::select! {
+                biased;
+                () = self.stop.thrown() => return None,
+                () = self.pauses.rest() => return Some(Woken::Read(wire.read(bytes).await)),
+            }
+        }
+        let wake_at = earlier(self.line.wake_at(), self.paces.wake_at());
+        tokio::select! {
+            biased;
+            () = self.stop.thrown() => None,
+            read = wire.read(bytes) => Some(Woken::Read(read)),
+            asked = self.asking.next() => Some(Woken::Asked(asked)),
+            () = self.alarm.at(wake_at) => Some(Woken::Time),
         }
     }
 

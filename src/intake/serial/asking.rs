@@ -2,13 +2,12 @@
 
 use std::time::Duration;
 
-use tokio::io::AsyncWriteExt as _;
 use tokio::sync::broadcast;
 use tokio::sync::broadcast::error::RecvError;
-use tokio_serial::SerialStream;
 
 use super::Asks;
 use super::clock;
+use super::wire::Wire;
 use crate::config::Port;
 use crate::gauge::{Ask, Capture, Echo, Foreign, Kind, Outcome};
 use crate::quantity::Name;
@@ -80,11 +79,7 @@ impl Asking {
     }
 
     /// Writes the question of a gauge.
-    pub(super) async fn write(
-        &mut self,
-        index: usize,
-        stream: &mut SerialStream,
-    ) -> std::io::Result<()> {
+    pub(super) async fn write(&mut self, index: usize, wire: &mut Wire) -> std::io::Result<()> {
         let (Some(ask), Some((.., bytes))) =
             (&self.ask, self.questions.iter().find(|(of, ..)| *of == index))
         else {
@@ -96,7 +91,7 @@ impl Asking {
         }
         // A line that takes no bytes is one without an answer.
         let limit = Duration::from_micros(ask.timeout_us);
-        tokio::time::timeout(limit, stream.write_all(bytes)).await.unwrap_or(Ok(()))
+        tokio::time::timeout(limit, wire.write_all(bytes)).await.unwrap_or(Ok(()))
     }
 
     /// What arrived, without the echo of a question.

@@ -4,9 +4,10 @@ use std::io::ErrorKind as Io;
 use std::os::unix::fs::MetadataExt;
 use std::path::Path;
 
-use tokio_serial::{DataBits, ErrorKind, SerialPortBuilderExt, SerialStream, StopBits};
+use mio_serial::{DataBits, ErrorKind, SerialStream, StopBits};
 
 use super::holder;
+use super::wire::Wire;
 use crate::config::{Parity, Port};
 
 /// Why a port is not open.
@@ -22,12 +23,14 @@ pub(super) enum Fault {
 ///
 /// The library opens without blocking, sets TIOCEXCL, takes an exclusive flock, and applies the
 /// settings at once (TCSANOW), which on Linux drops nothing.
-pub(super) fn open(port: &Port) -> Result<SerialStream, Fault> {
-    let builder = tokio_serial::new(port.path.to_string_lossy(), port.baud)
+pub(super) fn open(port: &Port) -> Result<Wire, Fault> {
+    let builder = mio_serial::new(port.path.to_string_lossy(), port.baud)
         .data_bits(data_bits(port.data_bits))
         .parity(parity(port.parity))
         .stop_bits(stop_bits(port.stop_bits));
-    builder.open_native_async().map_err(|error| fault(&port.path, &error))
+    let opened = SerialStream::open(&builder);
+    let watched = opened.and_then(|port| Ok(Wire::LeftAlone(port).watched()?));
+    watched.map_err(|error| fault(&port.path, &error))
 }
 
 /// The sentence for a port that was open and is gone.
@@ -35,7 +38,7 @@ pub(super) fn lost(path: &Path, why: &str) -> String {
     format!("{} is gone ({why}); plug the gauge in again", path.display())
 }
 
-fn fault(path: &Path, error: &tokio_serial::Error) -> Fault {
+fn fault(path: &Path, error: &mio_serial::Error) -> Fault {
     let shown = path.display();
     if !path.exists() {
         return Fault::Missing(format!("{shown} is not there; plug the gauge in"));
@@ -93,11 +96,11 @@ fn data_bits(bits: u8) -> DataBits {
     }
 }
 
-fn parity(parity: Parity) -> tokio_serial::Parity {
+fn parity(parity: Parity) -> mio_serial::Parity {
     match parity {
-        Parity::None => tokio_serial::Parity::None,
-        Parity::Even => tokio_serial::Parity::Even,
-        Parity::Odd => tokio_serial::Parity::Odd,
+        Parity::None => mio_serial::Parity::None,
+        Parity::Even => mio_serial::Parity::Even,
+        Parity::Odd => mio_serial::Parity::Odd,
     }
 }
 

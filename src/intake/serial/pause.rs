@@ -1,9 +1,14 @@
-//! Streams that nobody waits for are read a few samples at a time: each reading wakes two threads,
-//! and a parked gauge sends thirty times a second all day.
+//! Streams that nobody waits for are looked at now and then: each sample that is waited for wakes
+//! two threads, and a parked gauge sends thirty times a second all day.
 
 use std::collections::BTreeSet;
-use std::time::Duration;
+use std::os::fd::OwnedFd;
 
+use rustix::time::{
+    ClockId, Itimerspec, TimerfdClockId, TimerfdFlags, TimerfdTimerFlags, Timespec, clock_gettime,
+    timerfd_create, timerfd_settime,
+};
+use tokio::io::unix::AsyncFd;
 use tokio::sync::watch;
 
 use super::Asks;
@@ -11,74 +16,175 @@ use crate::config::Port;
 use crate::gauge::Capture;
 use crate::quantity::Name;
 
-/// Between two readings. It is shorter than what tells a frame without an end, and short for an eye
-/// that looks at the value.
-const PAUSE: Duration = Duration::from_millis(150);
+/// Between two looks, nanoseconds. It is shorter than what tells a frame without an end, and short for
+/// an eye that looks at the value.
+const EVERY_NS: i64 = 150_000_000;
 
-/// The most bytes that may come in a pause: what a terminal holds is a multiple of this.
+/// The most bytes that may come between two looks: what a terminal holds is a multiple of this.
 const MOST: usize = 400;
 
-/// Whether and how long a port may rest between two readings.
+/// After so many looks that found nothing the port is watched again: one that sends nothing wakes
+/// nobody.
+const IN_VAIN: u32 = 2;
+
+/// Whether and how long a port may rest between two looks.
 pub(super) struct Pauses {
     /// The gauges of the port where all of them are streams; otherwise it never rests.
     streams: BTreeSet<Name>,
     heeded: watch::Receiver<BTreeSet<Name>>,
+    /// `None` where it never rests.
+    looks: Option<Looks>,
+    /// Looks that may still find nothing.
+    left: u32,
 }
 
 impl Pauses {
     pub(super) fn of(port: &Port, asks: &Asks) -> Self {
         let stream = |capture| matches!(capture, Capture::Settle | Capture::Sweep);
         let all = port.line.gauges.iter().all(|on_line| stream(on_line.capture));
-        let streams = if all { port.gauges.iter().cloned().collect() } else { BTreeSet::new() };
-        Self { streams, heeded: asks.heeded() }
+        Self::among(if all { port.gauges.iter().cloned().collect() } else { BTreeSet::new() }, asks)
     }
 
-    /// Rests after so many bytes, if nobody waits for a sample; ends at once when somebody does. May
-    /// be given up.
-    pub(super) async fn pause(&mut self, read: usize) {
-        let waited_for = !self.streams.is_disjoint(&self.heeded.borrow_and_update());
-        if self.streams.is_empty() || waited_for || read > MOST {
-            return;
+    fn among(streams: BTreeSet<Name>, asks: &Asks) -> Self {
+        // Without a timer each sample is waited for.
+        let looks = if streams.is_empty() { None } else { Looks::new().ok() };
+        Self { streams, heeded: asks.heeded(), looks, left: 0 }
+    }
+
+    /// The port has just been opened: it is watched until something comes.
+    pub(super) fn opened(&mut self) {
+        self.left = 0;
+        if let Some(looks) = &mut self.looks {
+            looks.go_on(false);
         }
+    }
+
+    /// Whether the port is left alone after so many bytes; never in the middle of a frame, whose last
+    /// byte has a time.
+    pub(super) fn rests_after(&mut self, read: usize, between_frames: bool) -> bool {
+        let Some(looks) = &mut self.looks else { return false };
+        self.left = if read > 0 { IN_VAIN } else { self.left.saturating_sub(1) };
+        let waited_for = !self.streams.is_disjoint(&self.heeded.borrow_and_update());
+        let rests = self.left > 0 && between_frames && !waited_for && read <= MOST;
+        looks.go_on(rests) && rests
+    }
+
+    /// Rests until the next look, or until somebody waits for a sample. May be given up.
+    pub(super) async fn rest(&mut self) {
+        let Some(looks) = &self.looks else { return };
         let heeds = |heeded: &BTreeSet<Name>| !self.streams.is_disjoint(heeded);
-        // Both endings mean the same: read on.
-        let _rested = tokio::time::timeout(PAUSE, self.heeded.wait_for(heeds)).await;
+        // All endings mean the same: look.
+        tokio::select! {
+            biased;
+            _ = self.heeded.wait_for(heeds) => {}
+            () = looks.next() => {}
+        }
+    }
+}
+
+/// A timer that goes off at the same moments for all ports, so that one wake-up does for all.
+struct Looks {
+    timer: AsyncFd<OwnedFd>,
+    going: bool,
+}
+
+impl Looks {
+    #[expect(
+        deprecated,
+        reason = "the newer constructor is unsafe code; a timer stays open as long as it lives here"
+    )]
+    fn new() -> std::io::Result<Self> {
+        let flags = TimerfdFlags::NONBLOCK | TimerfdFlags::CLOEXEC;
+        let timer = AsyncFd::new(timerfd_create(TimerfdClockId::Monotonic, flags)?)?;
+        Ok(Self { timer, going: false })
+    }
+
+    /// Lets the timer go, or stops it; whether it is as wanted.
+    fn go_on(&mut self, going: bool) -> bool {
+        if self.going == going {
+            return true;
+        }
+        let nothing = Timespec { tv_sec: 0, tv_nsec: 0 };
+        let times = if going {
+            let now = clock_gettime(ClockId::Monotonic);
+            let now_ns = now.tv_sec.saturating_mul(1_000_000_000).saturating_add(now.tv_nsec);
+            let next_ns = (now_ns / EVERY_NS).saturating_add(1).saturating_mul(EVERY_NS);
+            let (tv_sec, tv_nsec) = (next_ns / 1_000_000_000, next_ns % 1_000_000_000);
+            let it_interval = Timespec { tv_sec: 0, tv_nsec: EVERY_NS };
+            Itimerspec { it_interval, it_value: Timespec { tv_sec, tv_nsec } }
+        } else {
+            Itimerspec { it_interval: nothing, it_value: nothing }
+        };
+        let set = timerfd_settime(self.timer.get_ref(), TimerfdTimerFlags::ABSTIME, &times).is_ok();
+        self.going = if set { going } else { self.going };
+        set
+    }
+
+    /// Waits for the next moment. May be given up.
+    async fn next(&self) {
+        let mut times = [0; 8];
+        loop {
+            let Ok(mut ready) = self.timer.readable().await else { return };
+            let read =
+                |timer: &AsyncFd<OwnedFd>| Ok(rustix::io::read(timer.get_ref(), &mut times)?);
+            if ready.try_io(read).is_ok() {
+                return;
+            }
+        }
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use std::time::Instant;
+    use std::time::{Duration, Instant};
 
     use super::*;
 
-    fn rests(pauses: &mut Pauses, read: usize) -> bool {
-        let runtime = tokio::runtime::Builder::new_current_thread().enable_time().build().unwrap();
-        let began = Instant::now();
-        runtime.block_on(pauses.pause(read));
-        began.elapsed() >= PAUSE
+    fn name(text: &str) -> Name {
+        Name::new(text).unwrap()
     }
 
-    #[test]
-    fn only_streams_that_nobody_waits_for_rest() {
-        let name = |text: &str| Name::new(text).unwrap();
+    fn pauses(asks: &Asks, names: &[&str]) -> Pauses {
+        Pauses::among(names.iter().copied().map(name).collect(), asks)
+    }
+
+    #[tokio::test]
+    async fn only_streams_that_nobody_waits_for_and_that_send_may_rest() {
         let asks = Asks::new();
-        let of = |names: &[&str]| Pauses {
-            streams: names.iter().copied().map(name).collect(),
-            heeded: asks.heeded(),
-        };
-        assert!(rests(&mut of(&["plate"]), 9));
-        assert!(!rests(&mut of(&["plate"]), MOST + 1), "it sends too much to rest");
-        assert!(!rests(&mut of(&[]), 9), "another gauge of the port is no stream");
-        let (mut plate, mut both) = (of(&["plate"]), of(&["height", "plate"]));
+        let (mut plate, mut both) =
+            (pauses(&asks, &["plate"]), pauses(&asks, &["height", "plate"]));
+        assert!(!plate.rests_after(0, true), "nothing came yet");
+        assert!(plate.rests_after(9, true) && both.rests_after(9, true));
+        assert!(!plate.rests_after(9, false), "in the middle of a frame");
+        assert!(!plate.rests_after(MOST + 1, true), "it sends too much to rest");
+        assert!(!pauses(&asks, &[]).rests_after(9, true), "another gauge of the port is no stream");
         asks.heed([name("height")].into());
-        assert!(rests(&mut plate, 9) && !rests(&mut both, 9));
-        // A pause ends when somebody begins to wait.
-        let runtime = tokio::runtime::Builder::new_current_thread().enable_time().build().unwrap();
+        assert!(plate.rests_after(9, true) && !both.rests_after(9, true));
+        let vain = (plate.rests_after(0, true), plate.rests_after(0, true));
+        assert_eq!(vain, (true, false), "one look in vain is none too many");
+        assert!(plate.rests_after(9, true));
+        plate.opened();
+        assert!(!plate.rests_after(0, true));
+    }
+
+    #[tokio::test]
+    async fn all_ports_look_together_and_a_rest_ends_when_somebody_waits() {
+        let asks = Asks::new();
+        let (mut one, mut other) = (pauses(&asks, &["plate"]), pauses(&asks, &["height"]));
+        assert!(one.rests_after(9, true) && other.rests_after(9, true));
+        // Both begin at moments of their own; a look that was missed meanwhile is over.
+        tokio::join!(one.rest(), other.rest());
+        let rest = async |pauses: &mut Pauses, after| {
+            tokio::time::sleep(Duration::from_millis(after)).await;
+            pauses.rest().await;
+            Instant::now()
+        };
+        let (first, second) = tokio::join!(rest(&mut one, 0), rest(&mut other, 60));
+        let apart = second.max(first) - second.min(first);
+        assert!(apart < Duration::from_millis(60), "{apart:?}: one wake-up does for both");
+        let heed = async { asks.heed([name("plate")].into()) };
         let began = Instant::now();
-        runtime.block_on(async {
-            tokio::join!(plate.pause(9), async { asks.heed([name("plate")].into()) })
-        });
-        assert!(began.elapsed() < PAUSE);
+        tokio::join!(one.rest(), heed);
+        assert!(!one.rests_after(9, true) && began.elapsed() < Duration::from_millis(140));
     }
 }

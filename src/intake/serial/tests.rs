@@ -206,3 +206,89 @@ async fn a_full_queue_holds_the_port_back_and_loses_nothing() {
     }
     heard.end().await;
 }
+
+/// How often the calling thread has gone to sleep.
+fn slept() -> u64 {
+    let status = std::fs::read_to_string("/proc/thread-self/status").unwrap();
+    let line = status.lines().find(|line| line.starts_with("voluntary_ctxt_switches")).unwrap();
+    line.split_whitespace().nth(1).unwrap().parse().unwrap()
+}
+
+/// Sends so many numbered samples to each line, 50 a second, on a thread of its own.
+async fn sent(mut gauges: Vec<Pretend>, numbers: std::ops::Range<u32>) -> Vec<Pretend> {
+    let send = move || {
+        for number in numbers {
+            for gauge in &mut gauges {
+                gauge.send(format!("+0.{number:05}\r").as_bytes());
+                std::thread::sleep(Duration::from_millis(5));
+            }
+        }
+        gauges
+    };
+    tokio::task::spawn_blocking(send).await.unwrap()
+}
+
+/// The texts of the frames that wait to be heard, of each gauge.
+fn waiting(news: &mut mpsc::Receiver<Arrival>) -> std::collections::BTreeMap<String, Vec<String>> {
+    let mut frames = std::collections::BTreeMap::<_, Vec<_>>::new();
+    while let Ok(arrival) = news.try_recv() {
+        if let News::Frame { gauge, outcome } = arrival.news {
+            frames.entry(gauge.to_string()).or_default().push(outcome.text);
+        }
+    }
+    frames
+}
+
+#[tokio::test]
+async fn a_sample_wakes_its_port_only_while_somebody_waits_for_it() {
+    let (sender, mut news) = mpsc::channel(4096);
+    let (switch, stop) = StopSwitch::new();
+    let asks = Asks::new();
+    let (mut gauges, mut tasks) = (Vec::new(), Vec::new());
+    for number in 0..4 {
+        let gauge = pretend();
+        let mut port = port(&gauge.path);
+        port.gauges = vec![Name::new(&format!("g{number}")).unwrap()];
+        port.line.gauges[0].capture = Capture::Settle;
+        let outlet = Outlet::<Arrival>::new(sender.clone());
+        tasks.push(tokio::spawn(listen(port, outlet, asks.clone(), stop.clone())));
+        gauges.push(gauge);
+    }
+    tokio::time::sleep(Duration::from_millis(300)).await;
+    // Every number of the first samples but the one that a beginning may lack.
+    let numbers = |range: std::ops::Range<u32>| range.map(|n| format!("+0.{n:05}")).collect();
+    let before = slept();
+    let gauges = sent(gauges, 0..100).await;
+    tokio::time::sleep(Duration::from_millis(400)).await;
+    let woken = slept() - before;
+    assert!(woken < 60, "four hundred samples in two seconds woke the ports {woken} times");
+    let heard = waiting(&mut news);
+    let all: Vec<String> = numbers(0..100);
+    assert!(heard.len() == 4 && heard.values().all(|frames| *frames == all), "{heard:?}");
+
+    // Nothing is sent: nothing wakes up.
+    let before = slept();
+    tokio::time::sleep(Duration::from_secs(1)).await;
+    assert!(slept() - before < 4, "{}", slept() - before);
+
+    // Somebody begins to wait in the middle: what was left lying comes first, all in order, and each
+    // sample by itself from then on.
+    let (asks, before) = (asks, slept());
+    let heed = async {
+        tokio::time::sleep(Duration::from_millis(500)).await;
+        asks.heed([Name::new("g0").unwrap()].into());
+    };
+    let (gauges, ()) = tokio::join!(sent(gauges, 100..200), heed);
+    tokio::time::sleep(Duration::from_millis(400)).await;
+    let woken = slept() - before;
+    assert!((60..160).contains(&woken), "one of four is waited for: {woken}");
+    let heard = waiting(&mut news);
+    let all: Vec<String> = numbers(100..200);
+    assert!(heard.len() == 4 && heard.values().all(|frames| *frames == all), "{heard:?}");
+
+    drop(gauges);
+    switch.throw();
+    for task in tasks {
+        task.await.unwrap();
+    }
+}

@@ -1,0 +1,83 @@
+//! An open port: waited for with every byte, or left alone between two looks.
+//!
+//! While the kernel is asked to tell of a port, each byte wakes the thread of the ports, whether
+//! anybody wants to read it now or not. A port that is left alone stays open and is not asked about.
+
+use std::io::{Read as _, Write as _};
+
+use mio_serial::SerialStream;
+use tokio::io::unix::AsyncFd;
+
+/// An open port.
+pub(super) enum Wire {
+    /// The kernel tells when bytes come.
+    Watched(AsyncFd<SerialStream>),
+    /// Bytes are found when somebody looks.
+    LeftAlone(SerialStream),
+}
+
+impl Wire {
+    /// The port, watched.
+    #[expect(
+        deprecated,
+        reason = "the newer constructor is unsafe code; a port stays open as long as it lives here"
+    )]
+    pub(super) fn watched(self) -> std::io::Result<Self> {
+        match self {
+            Self::LeftAlone(port) => Ok(Self::Watched(AsyncFd::new(port)?)),
+            Self::Watched(_) => Ok(self),
+        }
+    }
+
+    /// The port, left alone.
+    pub(super) fn left_alone(self) -> Self {
+        match self {
+            Self::Watched(port) => Self::LeftAlone(port.into_inner()),
+            Self::LeftAlone(_) => self,
+        }
+    }
+
+    pub(super) fn is_watched(&self) -> bool {
+        matches!(self, Self::Watched(_))
+    }
+
+    /// Reads what has come: waits for it where the port is watched, and is told that nothing has
+    /// where it is left alone. May be given up.
+    pub(super) async fn read(&mut self, bytes: &mut [u8]) -> std::io::Result<usize> {
+        match self {
+            Self::LeftAlone(port) => port.read(bytes),
+            Self::Watched(port) => loop {
+                let mut ready = port.readable_mut().await?;
+                let Ok(read) = ready.try_io(|port| port.get_mut().read(bytes)) else { continue };
+                // A terminal that gave less than was asked for is empty, and tells when it is not: it
+                // need not be asked again for that.
+                if read.as_ref().is_ok_and(|count| (1..bytes.len()).contains(count)) {
+                    ready.clear_ready();
+                }
+                return read;
+            },
+        }
+    }
+
+    /// Writes all of it. A port that is left alone takes what it can at once.
+    pub(super) async fn write_all(&mut self, mut bytes: &[u8]) -> std::io::Result<()> {
+        while !bytes.is_empty() {
+            let written = match self {
+                Self::LeftAlone(port) => port.write(bytes),
+                Self::Watched(port) => {
+                    let mut ready = port.writable_mut().await?;
+                    match ready.try_io(|port| port.get_mut().write(bytes)) {
+                        Ok(written) => written,
+                        Err(_would_block) => continue,
+                    }
+                }
+            };
+            let written = written?;
+            if written == 0 {
+                return Err(std::io::ErrorKind::WriteZero.into());
+            }
+            bytes = bytes.get(written..).unwrap_or_default();
+        }
+        Ok(())
+    }
+}
