@@ -231,18 +231,25 @@ impl Draft<'_> {
             }
             StorageNews::Damaged { what, why } => {
                 // Nothing is without the counters: they are counted anew.
-                let aside = match what.as_str() {
-                    StorageNews::COUNTERS => String::new(),
-                    _ => format!("{what} is set aside: "),
+                let (aside, more) = match what.as_str() {
+                    StorageNews::COUNTERS => (String::new(), ""),
+                    what if what.starts_with(StorageNews::FILE) => {
+                        (String::new(), " All that is damaged is named by tenths verify.")
+                    }
+                    what => (format!("{what} is set aside: "), ""),
                 };
                 let text = format!(
-                    "{aside}{why}. The rest goes on. Stop the service and put a copy in the \
+                    "{aside}{why}.{more} The rest goes on. Stop the service and put a copy in the \
                      record's place: tenths restore FILE"
                 );
                 let (about, kind) = (Some(what.as_str()), AlertKind::RecordDamaged);
                 self.raise_about(about, Level::Interrupt, kind, text);
                 self.leave_missing_jobs();
             }
+            StorageNews::FileFine => self.clear(|alert| {
+                let about = alert.about.as_deref().unwrap_or_default();
+                alert.kind == AlertKind::RecordDamaged && about.starts_with(StorageNews::FILE)
+            }),
             StorageNews::Begun { before: None } => {
                 let text = "A new record begins: there was none in the state folder.".to_owned();
                 self.raise_about(None, Level::Note, AlertKind::RecordBegun, text);

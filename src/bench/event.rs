@@ -208,6 +208,8 @@ pub enum StorageNews {
         /// How many, from when to when.
         why: String,
     },
+    /// The file was looked through, and nothing in it is damaged (any more).
+    FileFine,
     /// A job, or something else, cannot be read back and is set aside.
     Damaged {
         /// The name of the job, else what it is.
@@ -221,6 +223,9 @@ impl StorageNews {
     /// What is set aside where a counter does not fit the rows. Every commit writes them anew, so
     /// the next start reads them well.
     pub const COUNTERS: &str = "the counters";
+    /// What is told of a place in the file that a look at the start found damaged: this, a colon, the
+    /// place.
+    pub const FILE: &str = "the file";
     /// What is set aside where a row about a station cannot be read. The next one takes its place.
     pub const STATIONS: &str = "what stations worked on";
 }

@@ -73,6 +73,7 @@ fn head(status: &Status, faults: &[(Fault, String)]) -> (String, Ink) {
             Fault::Record => return "the record cannot be written".to_owned(),
             Fault::Space => return "space for the record is running out".to_owned(),
             Fault::Lost => return "rows are missing from the record".to_owned(),
+            Fault::Damaged => return "the record is damaged".to_owned(),
             Fault::SetAside => (of(kind) as u64, "job is set aside", "jobs are set aside"),
             Fault::Plan => (of(kind) as u64, "plan is set aside", "plans are set aside"),
             Fault::Reload => return "the configuration was not read again".to_owned(),
@@ -103,6 +104,7 @@ fn head(status: &Status, faults: &[(Fault, String)]) -> (String, Ink) {
 enum Fault {
     Record,
     Lost,
+    Damaged,
     Space,
     SetAside,
     Plan,
@@ -130,6 +132,7 @@ fn faults(status: &Status, now: Wall) -> Vec<(Fault, String)> {
         let kind = match aside.what.split_once(' ') {
             Some(("plan", _)) => Fault::Plan,
             Some(("rows", _)) => Fault::Lost,
+            Some(("the", of)) if of.starts_with("file:") => Fault::Damaged,
             _ => Fault::SetAside,
         };
         (kind, printable(&aside.text))

@@ -185,7 +185,9 @@ impl<R: Record> Desk<R> {
         self.happened(now, &Event::Started { boot: intake::boot_identity() });
         self.tell_lost_turns(now, "the service was stopped before it was whole");
         for SetAside { what, why } in std::mem::take(&mut self.set_aside) {
-            tracing::error!("{what} is set aside: {why}");
+            let found = what.starts_with(StorageNews::FILE);
+            let aside = if found { String::new() } else { format!("{what} is set aside: ") };
+            tracing::error!("{aside}{why}");
             self.happened(intake::now(), &Event::Storage(StorageNews::Damaged { what, why }));
         }
         for news in std::mem::take(&mut self.news) {

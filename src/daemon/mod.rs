@@ -169,10 +169,12 @@ async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
         set_aside: back.set_aside,
         news: back.news,
     };
-    let (desk, shown) = Desk::new(start);
+    let (desk, mut shown) = Desk::new(start);
     let (inputs, arriving) = mpsc::channel(QUEUE);
     let ended = decide_on_own_thread(desk, arriving).map_err(system("start a thread"))?;
 
+    // Nobody is told that all is well before what a start has to tell is told.
+    let _gave_up = shown.changed().await;
     let (switch, stop) = StopSwitch::new();
     let server = Server {
         inputs: inputs.clone(),

@@ -58,6 +58,21 @@ pub(super) const READINGS: &str =
     LEFT JOIN attempt a ON a.seq = t.seq - t.back AND t.back > 0
     LEFT JOIN reading_more m ON m.reading = t.seq";
 
+/// The same, of a block of rows that begins with number `?1`: looked up job by job, among those that were
+/// open then.
+pub(super) fn readings_between() -> String {
+    let columns = "r.short, r.back, r.form, r.number, r.mono, r.drift, r.place, r.as_sent";
+    let end = "(?1 / 256) * 256 + 255";
+    let of_block = format!(
+        "(SELECT j.seq AS job, j.seq + r.nth AS seq, {columns} FROM job j CROSS JOIN reading r
+              ON r.short = j.short AND r.nth BETWEEN ?1 - j.seq AND {end} - j.seq
+          WHERE j.seq <= {end} AND (j.closed_by IS NULL OR j.closed_by >= ?1)
+          UNION ALL SELECT 0, r.nth, {columns} FROM reading r
+          WHERE r.short = 0 AND r.nth BETWEEN ?1 AND {end}) t"
+    );
+    READINGS.replace("reading_seq t", &of_block)
+}
+
 /// A reading from a row of [`READINGS`].
 pub(super) fn reading(row: &SqlRow<'_>) -> Read<Row> {
     let id = seq(row.get("seq")?);

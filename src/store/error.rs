@@ -171,6 +171,12 @@ impl StoreError {
     }
 }
 
+/// Whether the database ended something because its time was over.
+pub(super) fn is_interrupted(error: &StoreError) -> bool {
+    let StoreError::Database(error) = error else { return false };
+    error.sqlite_error_code() == Some(rusqlite::ErrorCode::OperationInterrupted)
+}
+
 fn holder_text(holder: Option<&str>) -> String {
     holder.map_or_else(String::new, |holder| format!(" ({holder})"))
 }

@@ -29,6 +29,28 @@ impl Book<'_> {
         self.each_reopened(Which(ALL, 0), take)
     }
 
+    /// The rows of a block that begins with `first`, in any order, a damaged one as its error.
+    pub(super) fn each_between(
+        self,
+        first: Seq,
+        take: &mut dyn FnMut(Read<Row>) -> Read<()>,
+    ) -> Read<()> {
+        let span = "seq BETWEEN ?1 AND (?1 / 256) * 256 + 255";
+        let which = Which(span, super::write::int(first));
+        for row in self.of_jobs(which)? {
+            take(Ok(row))?;
+        }
+        let readings = compact::readings_between();
+        self.each(&readings, which.1, compact::reading, take)?;
+        let of = |table: &str| format!("SELECT * FROM {table} WHERE {span}");
+        self.each(&of("alert"), which.1, alert_row, take)?;
+        self.each(&of("alert_step"), which.1, alert_step_row, take)?;
+        self.each(&of("file"), which.1, file_row, take)?;
+        let steps = format!("{} AND kind <> 'job-reopened'", of("step"));
+        self.each(&steps, which.1, step_row, take)?;
+        self.each_reopened(which, take)
+    }
+
     /// Rows one after the other, a damaged one as its error.
     fn each(
         self,

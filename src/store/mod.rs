@@ -16,6 +16,7 @@ mod error;
 mod feed;
 mod folder;
 mod handover;
+mod look;
 mod loose;
 mod lost;
 mod newest;

@@ -27,6 +27,8 @@ const MAGIC: &[u8; 8] = b"tnthnew1";
 const SLOT: usize = 48;
 /// Where each of the two slots begins: in a block of the disk of its own.
 const SLOTS: [u64; 2] = [0, 4096];
+/// Where it stands how far the starts have looked through the record.
+const LOOKED: u64 = 8192;
 
 /// The newest row that was acknowledged.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -114,12 +116,26 @@ impl Newest {
         }
     }
 
+    /// The block that the next start looks at.
+    pub(super) fn looked_at(&self) -> u64 {
+        read(&self.file, LOOKED).map_or(0, |mark| mark.last.0)
+    }
+
+    /// Writes down which block that is. Where that is not possible, the next start looks at the same.
+    pub(super) fn note_looked_at(&self, block: u64) {
+        let mark = Mark { last: Seq(block), feed: 0, wall: Wall::from_micros(0) };
+        if let Err(error) = self.file.write_all_at(&mark.slot(), LOOKED) {
+            tracing::debug!("cannot write {}: {error}", self.path.display());
+        }
+    }
+
     /// Begins anew with a new record.
     pub(super) fn begin_anew(&mut self) {
         let none = Mark { last: Seq(0), feed: 0, wall: Wall::from_micros(0) };
         for _ in SLOTS {
             self.note(none);
         }
+        self.note_looked_at(0);
     }
 }
 

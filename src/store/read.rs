@@ -278,6 +278,15 @@ impl Book<'_> {
         Ok(rows)
     }
 
+    /// The tables that only jobs fill, readings apart.
+    pub(super) fn of_jobs(self, which: Which<'_>) -> Read<Vec<Row>> {
+        let mut rows = self.jobs(which)?;
+        rows.extend(self.attempts(which)?);
+        rows.extend(self.marks(which)?);
+        rows.extend(self.verdicts(which)?);
+        Ok(rows)
+    }
+
     /// The tables that only jobs fill, and readings without a job.
     fn job_tables(self, job: Which<'_>, own: Which<'_>, readings: Which<'_>) -> Read<Vec<Row>> {
         let mut rows = self.jobs(job)?;

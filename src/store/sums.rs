@@ -12,7 +12,7 @@ mod ink;
 
 use std::collections::BTreeMap;
 
-use rusqlite::{Connection, params};
+use rusqlite::{Connection, OptionalExtension, params};
 
 use super::body::Faulty;
 use super::read::{Book, Read};
@@ -126,6 +126,37 @@ impl Sums {
     }
 }
 
+/// The block that a row belongs to.
+pub(super) const fn block_of(row: Seq) -> u64 {
+    row.0 / BLOCK
+}
+
+/// The first and the last row that a block may have.
+pub(super) fn rows_of(block: u64) -> (Seq, Seq) {
+    let first = block.saturating_mul(BLOCK);
+    (Seq(first.max(1)), Seq(first.saturating_add(BLOCK - 1)))
+}
+
+/// Holds the rows of one block against its sum. `open` are the sums of the record as it grows.
+pub(super) fn off(book: Book<'_>, open: Sums, block: u64, rows: &[Row]) -> Read<Option<Off>> {
+    let mut now = Sum::default();
+    for row in rows {
+        let damaged = |what| super::StoreError::Damaged { row: row.seq, what };
+        now.add(row.seq, number(row).map_err(damaged)?);
+    }
+    let was = if block == open.block {
+        Some(open.open)
+    } else {
+        let sql = "SELECT plain, weighted FROM sum WHERE block = ?1";
+        let mut statement = book.conn.prepare_cached(sql)?;
+        let stored = statement
+            .query_row([block.cast_signed()], |row| Ok(Sum::of_columns(row.get(0)?, row.get(1)?)));
+        stored.optional()?
+    };
+    let was = was.unwrap_or_default();
+    Ok((was != now).then(|| off_in(block, was.changed(now))))
+}
+
 /// The number that all a row says makes.
 fn number(row: &Row) -> Result<u64, Faulty> {
     let digest = blake3::hash(&ink::written(row)?);
@@ -186,11 +217,6 @@ impl Again {
 
 /// Which rows of a block are not as they were.
 fn off_in(block: u64, row: u64) -> Off {
-    let first = block.saturating_mul(BLOCK).max(1);
-    let last = block.saturating_mul(BLOCK).saturating_add(BLOCK - 1);
-    if (first..=last).contains(&row) {
-        Off::Row(Seq(row))
-    } else {
-        Off::Among(Seq(first), Seq(last))
-    }
+    let (first, last) = rows_of(block);
+    if (first..=last).contains(&Seq(row)) { Off::Row(Seq(row)) } else { Off::Among(first, last) }
 }

@@ -5,6 +5,7 @@ mod figures;
 mod flat;
 mod handover;
 mod home;
+mod look;
 mod queries;
 mod rows;
 mod sums;

@@ -62,12 +62,12 @@ pub struct Difference {
 }
 
 impl Verified {
-    fn add(&mut self, row: Option<Seq>, what: impl Into<String>) {
+    pub(super) fn add(&mut self, row: Option<Seq>, what: impl Into<String>) {
         self.push(Difference { table: None, row, what: what.into() });
     }
 
     /// Of a table, where no row is known.
-    fn add_of(&mut self, table: &str, row: Option<Seq>, what: impl Into<String>) {
+    pub(super) fn add_of(&mut self, table: &str, row: Option<Seq>, what: impl Into<String>) {
         let table = Some(table.to_owned());
         self.push(Difference { table, row, what: what.into() });
     }

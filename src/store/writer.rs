@@ -8,13 +8,14 @@ use rusqlite::{Connection, OpenFlags, OptionalExtension, TransactionBehavior};
 
 use super::counters::End;
 use super::folder::{self, FolderLock, Identity};
+use super::look::Limits;
 use super::newest::{Mark, Newest};
 use super::owner::Owner;
 use super::read::{Book, ParsePlan, SetAside, Shared, parse_pinned};
 use super::write::{Memo, Pen, seq};
 use super::{
     Answer, Answered, CommitError, FeedOrigin, FeedRecord, StoreError, answers, begin, caller,
-    feed, schema,
+    feed, look, schema,
 };
 use crate::bench::event::StorageNews;
 use crate::bench::{Row, Seq};
@@ -121,6 +122,9 @@ impl Store {
         }
         back.news = if begun { store.begun(mark) } else { store.missing(mark, &back.rows)? };
         back.last = store.end.last;
+        if !begun {
+            store.looked_over(&mut back);
+        }
         Ok((store, back))
     }
 
@@ -210,6 +214,31 @@ impl Store {
     /// succeeds and is lost.
     fn in_place(&self) -> bool {
         self.files.iter().all(Identity::holds)
+    }
+
+    /// Looks for damage that reading back does not come by.
+    fn looked_over(&mut self, back: &mut ReadBack) {
+        let (found, news) = self.look(Limits::AT_START);
+        // What reading back came by is told already; a counter that did not fit is written anew.
+        let counter = format!("{}: counter", StorageNews::FILE);
+        let is_told = |found: &SetAside| {
+            back.set_aside.iter().any(|told| {
+                let counted = told.what == StorageNews::COUNTERS && found.what == counter;
+                counted || look::says_the_same(found, told)
+            })
+        };
+        let found: Vec<SetAside> = found.into_iter().filter(|found| !is_told(found)).collect();
+        back.set_aside.extend(found);
+        back.news.extend(news);
+    }
+
+    pub(super) fn database(&self) -> &Path {
+        &self.path
+    }
+
+    /// Whether everything is in the database itself.
+    pub(super) const fn log_is_empty(&self) -> bool {
+        self.log_pages == 0
     }
 
     fn wal_bytes(&self) -> u64 {

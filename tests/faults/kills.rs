@@ -17,7 +17,7 @@ pub(crate) const ROWS: [Row; 1] = [Row {
 }];
 
 /// Kills in one record; then another begins.
-const IN_ONE: usize = 50;
+const IN_ONE: usize = 40;
 
 fn play(play: &mut Play) -> Outcome {
     let mut outcome = Outcome::default();

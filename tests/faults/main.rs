@@ -88,11 +88,17 @@ pub(crate) struct Play {
     pub(crate) seed: u64,
     began: Instant,
     shown: Option<Instant>,
+    /// How much of what is not as it has to be was told.
+    told: usize,
 }
 
 impl Play {
     /// Tells how far it is: on a terminal all the time, elsewhere now and then.
     pub(crate) fn progress(&mut self, outcome: &Outcome) {
+        for wrong in &outcome.wrong[self.told.min(outcome.wrong.len())..] {
+            eprintln!("  {wrong}");
+        }
+        self.told = outcome.wrong.len();
         let (end, every) = if std::io::stderr().is_terminal() {
             ("\r", Duration::from_millis(200))
         } else {
@@ -122,12 +128,13 @@ fn number(name: &str) -> Option<u64> {
 
 fn play(row: &Row, count: usize, seed: u64) -> Outcome {
     let tries = (row.share)(count);
-    let mut play = Play { tries, seed, began: Instant::now(), shown: None };
+    let mut play = Play { tries, seed, began: Instant::now(), shown: None, told: 0 };
     eprintln!("{} ({tries})", row.fault);
     let played = catch_unwind(AssertUnwindSafe(|| (row.play)(&mut play)));
     let outcome = played.unwrap_or_else(|panic| {
         let why = panic.downcast_ref::<String>().cloned();
         let why = why.or_else(|| panic.downcast_ref::<&str>().map(|text| (*text).to_owned()));
+        let why = why.map(|why| why.lines().next().unwrap_or_default().to_owned());
         Outcome { wrong: vec![why.unwrap_or_else(|| "it panicked".into())], ..Outcome::default() }
     });
     let word = if outcome.held() { "held" } else { "DID NOT HOLD" };
@@ -141,13 +148,15 @@ fn play(row: &Row, count: usize, seed: u64) -> Outcome {
         play.began.elapsed().as_secs()
     );
     eprintln!("  {:?}", outcome.acknowledged);
-    for wrong in outcome.wrong.iter().take(10) {
+    for wrong in outcome.wrong.iter().skip(play.told).take(10) {
         eprintln!("  {wrong}");
     }
     outcome
 }
 
 fn main() -> ExitCode {
+    // The log of the service that a panic brings along is of no use here.
+    std::panic::set_hook(Box::new(|_| {}));
     let words: Vec<String> = std::env::args().skip(1).filter(|one| !one.starts_with('-')).collect();
     let asked = number("TENTHS_FAULTS");
     let count = asked.map_or(FEW, |count| usize::try_from(count).unwrap());

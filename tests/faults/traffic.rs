@@ -229,16 +229,25 @@ fn feed_without_a_gap(shop: &mut Shop, outcome: &mut Outcome) -> usize {
         let last = |feed: &crate::rig::Follower| feed.seen().last().cloned();
         last(&again).is_some() && last(&again) == last(&shop.feed)
     };
-    shop.bench.until("the follower heard the end of the feed", quiet);
+    let began = std::time::Instant::now();
+    while !quiet() && began.elapsed() < Duration::from_secs(60) {
+        std::thread::sleep(Duration::from_millis(20));
+    }
     let (followed, told) = (shop.feed.seen(), again.seen());
-    outcome.must(shop.feed.runs(), || "the follower ended".into());
+    let (runs, said) = (shop.feed.runs(), shop.feed.said());
+    outcome.must(runs, || format!("the follower ended: {said}"));
     if followed != told {
         let seq = |lines: &[Value]| -> Vec<u64> {
             lines.iter().map(|line| line["seq"].as_u64().unwrap_or(0)).collect()
         };
         let (had, has) = (seq(&followed), seq(&told));
         outcome.lost += has.iter().filter(|one| !had.contains(one)).count();
-        outcome.wrong.push(format!("followed {} lines, told again {}", had.len(), has.len()));
+        let differing = followed.iter().zip(&told).find(|(one, other)| one != other);
+        let ends = (had.last(), has.last());
+        outcome.wrong.push(format!(
+            "followed {} lines, told again {}, ends {ends:?}, first that differ {differing:?}; it said {said:?}",
+            had.len(), has.len()
+        ));
     }
     followed.len()
 }

@@ -81,7 +81,8 @@ fn a_closed_job_with_a_damaged_pin_is_refused_by_name_and_nobody_else_waits() {
     assert!(said.contains("attempt, row ") && said.contains("pin 1"), "{said}");
     assert!(said.contains("hint: "), "{said}");
     let status = bench.heard().unwrap();
-    assert_eq!(status["set_aside"][0]["what"], "J-1");
+    let aside = status["set_aside"].as_array().unwrap();
+    assert!(aside.iter().any(|aside| aside["what"] == "J-1"), "{status}");
     assert_eq!(status["storage"]["state"], "fine", "the record can be written");
     assert!(bench.ok(&["job", "list"]).contains("set aside: damaged"));
     the_rest_works(&bench, "J-2");
@@ -97,7 +98,8 @@ fn an_open_job_with_a_damaged_pin_is_set_aside_at_start_and_the_rest_works() {
     bench.stop();
     damage(&bench.path("state/tenths.db"), NO_PIN);
     bench.start();
-    let alert = bench.lines(&["alerts", "--kind", "record-damaged"]).pop().unwrap();
+    let told = bench.lines(&["alerts", "--kind", "record-damaged"]);
+    let alert = &told[0];
     assert!(alert["text"].as_str().unwrap().starts_with("J-1 is set aside"), "{alert}");
     let said = bench.refused(2, &["job", "use", "J-1"]);
     assert!(said.contains("set aside") && said.contains("pin 1"), "{said}");
@@ -108,7 +110,7 @@ fn an_open_job_with_a_damaged_pin_is_set_aside_at_start_and_the_rest_works() {
     bench.stop();
     bench.start();
     assert_eq!(bench.heard().unwrap()["set_aside"][0]["what"], "J-1");
-    assert_eq!(bench.lines(&["alerts", "--kind", "record-damaged"]).len(), 1);
+    assert_eq!(bench.lines(&["alerts", "--kind", "record-damaged"]).len(), told.len());
 }
 
 #[test]

@@ -4,6 +4,7 @@
 
 mod anew;
 mod asked;
+mod at_start;
 mod badges;
 mod bars;
 mod beside;

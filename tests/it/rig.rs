@@ -260,6 +260,11 @@ impl Bench {
         self.service.as_ref().unwrap().id()
     }
 
+    /// Whether the service ended by itself.
+    pub(crate) fn has_ended(&mut self) -> bool {
+        self.service.as_mut().is_none_or(|service| service.try_wait().unwrap().is_some())
+    }
+
     /// What the service has written to its log.
     pub(crate) fn log(&self) -> String {
         fs::read_to_string(self.path("log")).unwrap_or_default()
@@ -410,7 +415,9 @@ impl Bench {
 
     /// SIGTERM; the exit code.
     pub(crate) fn ended(&mut self) -> Option<i32> {
-        self.signal(rustix::process::Signal::TERM);
+        if !self.has_ended() {
+            self.signal(rustix::process::Signal::TERM);
+        }
         self.service.take().unwrap().wait().unwrap().code()
     }
 

@@ -1,0 +1,305 @@
+//! What a start looks at before anybody measures on the record: as much of it as fits into a second.
+//!
+//! A record of usual size is looked through as a whole, as `verify` does it, the verdicts apart. Of a
+//! larger one: how the file is made, both ends of each table and index, the newest rows, and a share
+//! of all others against their sums. The next start takes the next share, so that after some starts
+//! each row was looked at. What is absent: anything that waits; a look that takes too long ends.
+
+use std::time::{Duration, Instant};
+
+use rusqlite::Connection;
+
+use super::error::is_interrupted;
+use super::folder;
+use super::progress::Progress;
+use super::read::{Book, Read, SetAside};
+use super::sums::{self, Off};
+use super::verify::{self, Depth, Difference, Verified};
+use super::writer::Store;
+use super::{StoreError, schema};
+use crate::bench::event::StorageNews;
+
+/// How much a start looks at.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Limits {
+    /// So long at most.
+    pub(super) time: Duration,
+    /// A record of more rows is not tried as a whole.
+    pub(super) whole_up_to: u64,
+}
+
+impl Limits {
+    pub(super) const AT_START: Self =
+        Self { time: Duration::from_millis(900), whole_up_to: 400_000 };
+}
+
+/// Blocks at the end of the record that each start looks at.
+const NEWEST_BLOCKS: u64 = 8;
+/// What each sentence begins with.
+const DAMAGED: &str = "The record is damaged: ";
+/// So many places are told one by one.
+const TOLD: usize = 5;
+/// After so many steps of the database the clock is looked at.
+const STEPS: i32 = 2000;
+
+/// How far a look came.
+#[derive(Debug, Default)]
+struct Look {
+    found: Verified,
+    /// Everything was looked at.
+    whole: bool,
+    /// Blocks that were looked at, where it was not.
+    blocks: u64,
+    /// The block that the next share begins with.
+    next: u64,
+}
+
+impl Store {
+    /// Looks through the record. What is damaged is set aside by its place; that all of it is well is
+    /// news, since a place may have been told before.
+    pub(super) fn look(&mut self, limits: Limits) -> (Vec<SetAside>, Vec<StorageNews>) {
+        let began = Instant::now();
+        let mut look = Look { next: self.newest.looked_at(), ..Look::default() };
+        let part = |of: u32| began + limits.time * of / 10;
+        if self.end.last.0 <= limits.whole_up_to {
+            self.within(part(6), &mut look, &whole);
+        }
+        if !look.whole {
+            look.found = Verified::default();
+            let middle = if Instant::now() < part(5) { part(5) } else { part(8) };
+            self.within(middle, &mut look, &always);
+            self.within(part(10), &mut look, &|store, look| share(store, look, part(10)));
+            self.newest.note_looked_at(look.next);
+        }
+        let (blocks, rows, took) = (look.blocks, self.end.last, began.elapsed().as_millis());
+        if look.whole {
+            tracing::debug!("the record was looked through in {took} ms");
+        } else {
+            tracing::info!(
+                "{blocks} blocks of 256 rows were looked at in {took} ms, of {rows} rows; the next start \
+                 goes on there"
+            );
+        }
+        let well = look.whole && look.found.differences.is_empty();
+        let news = if well { vec![StorageNews::FileFine] } else { Vec::new() };
+        (told(&look.found), news)
+    }
+
+    /// Does something that the database ends when its time is over. What it cannot read is found.
+    fn within(
+        &mut self,
+        until: Instant,
+        look: &mut Look,
+        act: &dyn Fn(&Self, &mut Look) -> Read<()>,
+    ) {
+        let limited =
+            self.conn.progress_handler(STEPS, Some(move || Instant::now() >= until)).is_ok();
+        let looked = if limited { act(self, look) } else { Ok(()) };
+        if let Err(error) = self.conn.progress_handler(0, None::<fn() -> bool>) {
+            tracing::warn!("the look at the record goes on: {error}");
+        }
+        match looked {
+            Err(error) if !is_interrupted(&error) => look.found.add_unread("the file", &error),
+            Ok(()) | Err(_) => {}
+        }
+    }
+}
+
+fn whole(store: &Store, look: &mut Look) -> Read<()> {
+    let book = store.book();
+    match verify::verify(book, Depth::Stored, &Progress::default()) {
+        Ok(found) => look.found = found,
+        Err(error) if is_interrupted(&error) => return Err(error),
+        Err(error) => look.found.add_unread("the file", &book.named(error)),
+    }
+    look.whole = true;
+    Ok(())
+}
+
+/// What each start looks at, whatever the size of the record.
+fn always(store: &Store, look: &mut Look) -> Read<()> {
+    let book = store.book();
+    size(store, &mut look.found)?;
+    for name in schema::differences(book.conn)? {
+        look.found.add_of(&name, None, "it is not made as this program makes it");
+    }
+    ends(book, &mut look.found)?;
+    newest(store).rev().try_for_each(|block| of_block(store, look, block))
+}
+
+/// The blocks at the end of the record.
+fn newest(store: &Store) -> std::ops::RangeInclusive<u64> {
+    let last = sums::block_of(store.end.last);
+    last.saturating_sub(NEWEST_BLOCKS - 1)..=last
+}
+
+/// Blocks before those, from where the start before this one came to.
+fn share(store: &Store, look: &mut Look, until: Instant) -> Read<()> {
+    let end = *newest(store).start();
+    for _ in 0..end {
+        if Instant::now() >= until {
+            break;
+        }
+        let block = if look.next < end { look.next } else { 0 };
+        // One that takes too long is behind the next start all the same: it must not be all that
+        // is ever looked at.
+        look.next = block + 1;
+        of_block(store, look, block)?;
+    }
+    Ok(())
+}
+
+/// A file that is shorter than its first page says.
+fn size(store: &Store, found: &mut Verified) -> Read<()> {
+    let number = |name: &str| store.conn.pragma_query_value(None, name, |row| row.get::<_, i64>(0));
+    let said = number("page_count")?.saturating_mul(number("page_size")?).cast_unsigned();
+    let path = store.database();
+    let has = std::fs::metadata(path).map_err(folder::failed("look at", path))?.len();
+    // What the log holds is not in the file yet.
+    if has < said && store.log_is_empty() {
+        found.add_of("the file", None, format!("it has {has} bytes, and says that it has {said}"));
+    }
+    Ok(())
+}
+
+/// The first and the last entry of each table and each index: from the root down to both edges.
+fn ends(book: Book<'_>, found: &mut Verified) -> Read<()> {
+    for (table, query) in queries(book.conn)? {
+        for order in ["ASC", "DESC"] {
+            let sql = query.replace("{order}", order);
+            let read = book.conn.prepare(&sql).and_then(|mut statement| {
+                let mut rows = statement.query([])?;
+                rows.next().map(drop)
+            });
+            match read.map_err(StoreError::from) {
+                Err(error) if is_interrupted(&error) => return Err(error),
+                Err(error) => found.add_unread(&table, &error),
+                Ok(()) => {}
+            }
+        }
+    }
+    Ok(())
+}
+
+/// For each table and index the query that reads one end of it, with the table.
+fn queries(conn: &Connection) -> Read<Vec<(String, String)>> {
+    let sql = "SELECT type, name, tbl_name, coalesce(sql, '') FROM sqlite_schema
+               WHERE type IN ('table', 'index') AND tbl_name NOT LIKE 'sqlite_%'";
+    let mut statement = conn.prepare(sql)?;
+    let things = statement.query_map([], |row| {
+        Ok((row.get::<_, String>(0)?, row.get(1)?, row.get(2)?, row.get(3)?))
+    })?;
+    let things: Vec<(String, String, String, String)> = things.collect::<Result<_, _>>()?;
+    let mut queries = Vec::new();
+    for (kind, name, table, made) in things {
+        let index = if kind == "index" {
+            format!("INDEXED BY \"{name}\"")
+        } else if made.contains("WITHOUT ROWID") {
+            // Its one tree is the index of its key, which stands for itself.
+            String::new()
+        } else {
+            "NOT INDEXED".to_owned()
+        };
+        let columns = if kind == "index" { columns(conn, &name)? } else { Vec::new() };
+        let order: Vec<String> =
+            columns.iter().map(|column| format!("\"{column}\" {{order}}")).collect();
+        let order = match order.join(", ") {
+            none if none.is_empty() && index.is_empty() => "1".to_owned(),
+            none if none.is_empty() => "rowid {order}".to_owned(),
+            some => some,
+        };
+        let only = made.split_once(" WHERE ").filter(|_| kind == "index").map(|(_, only)| only);
+        let only = only.map_or_else(String::new, |only| format!("WHERE {only}"));
+        let query = format!("SELECT * FROM \"{table}\" {index} {only} ORDER BY {order} LIMIT 1");
+        queries.push((table, query));
+    }
+    Ok(queries)
+}
+
+fn columns(conn: &Connection, index: &str) -> Read<Vec<String>> {
+    let mut statement = conn.prepare("SELECT name FROM pragma_index_info(?1)")?;
+    let found = statement.query_map([index], |row| row.get(0))?;
+    Ok(found.collect::<Result<_, _>>()?)
+}
+
+/// Reads the rows of a block and holds them against their sum.
+fn of_block(store: &Store, look: &mut Look, block: u64) -> Read<()> {
+    let book = store.book();
+    let (first, last) = sums::rows_of(block);
+    look.blocks += 1;
+    let mut damage: Option<StoreError> = None;
+    let mut rows = Vec::new();
+    let read = book.each_between(first, &mut |row| {
+        match row {
+            Ok(row) => rows.push(row),
+            Err(error) if error.passes() => return Err(error),
+            Err(error) => damage = damage.take().or(Some(error)),
+        }
+        Ok(())
+    });
+    let off = match (read, damage) {
+        (Err(error), _) if is_interrupted(&error) => return Err(error),
+        (Err(error), _) | (Ok(()), Some(error)) => {
+            let error = book.named(error);
+            look.found.add_unread(&format!("rows {first} to {last}"), &error);
+            return Ok(());
+        }
+        (Ok(()), None) => sums::off(book, store.end.sums, block, &rows)?,
+    };
+    match off {
+        None => {}
+        Some(Off::Row(row)) => look.found.add(Some(row), "it is not as it was stored"),
+        Some(Off::Among(first, last)) => {
+            let which = format!("rows {first} to {last}");
+            look.found.add_of(
+                &which,
+                None,
+                "something in them, or their sum, is not as it was stored",
+            );
+        }
+    }
+    Ok(())
+}
+
+impl Verified {
+    /// Something that cannot be read at all.
+    fn add_unread(&mut self, place: &str, error: &StoreError) {
+        if let StoreError::Damaged { row, what } = error {
+            return self.add(Some(*row), what.clone());
+        }
+        if let StoreError::DamagedIn { table, row, what } = error {
+            return self.add_of(table, Some(*row), what.clone());
+        }
+        self.add_of(place, None, format!("it cannot be read: {error}"));
+    }
+}
+
+/// Whether two sentences say the same, one of which another begins.
+pub(super) fn says_the_same(found: &SetAside, told: &SetAside) -> bool {
+    let said = found.why.strip_prefix(DAMAGED).unwrap_or(&found.why);
+    told.why.ends_with(said)
+}
+
+/// What is told, place by place, so that a place is told once, however often a start comes by.
+fn told(found: &Verified) -> Vec<SetAside> {
+    let mut told: Vec<SetAside> = found.differences.iter().take(TOLD).map(aside).collect();
+    let more = found.differences.len().saturating_sub(TOLD) as u64 + found.more;
+    if more > 0 {
+        let why = format!("{DAMAGED}{more} more places than those");
+        told.push(SetAside { what: format!("{}: more", StorageNews::FILE), why });
+    }
+    told
+}
+
+fn aside(Difference { table, row, what }: &Difference) -> SetAside {
+    let place = match (table, row) {
+        (Some(table), Some(row)) => format!("{table}, row {row}"),
+        (Some(table), None) => table.clone(),
+        (None, Some(row)) => format!("row {row}"),
+        (None, None) => what.lines().next().unwrap_or_default().chars().take(80).collect(),
+    };
+    let what = what.split_whitespace().collect::<Vec<_>>().join(" ");
+    let why = if table.is_none() && row.is_none() { what } else { format!("{place}: {what}") };
+    let what = format!("{}: {place}", StorageNews::FILE);
+    SetAside { what, why: format!("{DAMAGED}{why}") }
+}

@@ -1,0 +1,84 @@
+//! What a start looks at: of a record of usual size all, of a larger one a share, another one each time.
+
+use std::time::{Duration, Instant};
+
+use super::home::{Home, Rows, history};
+use crate::bench::event::StorageNews;
+use crate::bench::row::Body;
+use crate::store::Store;
+use crate::store::look::Limits;
+
+const PATIENT: Duration = Duration::from_mins(5);
+
+/// As a record is looked at that is too large to be looked through.
+const SHARE: Limits = Limits { time: PATIENT, whole_up_to: 0 };
+
+const WHOLE: Limits = Limits { time: PATIENT, whole_up_to: u64::MAX };
+
+/// A history that goes on over a dozen blocks.
+fn long() -> Rows {
+    let mut rows = history();
+    let job = *rows.bench.jobs.keys().next().unwrap();
+    for number in 0..3000 {
+        rows.add(Body::Noted { job, text: format!("remark {number}") });
+    }
+    rows
+}
+
+fn places(store: &mut Store, limits: Limits) -> Vec<String> {
+    store.look(limits).0.into_iter().map(|aside| aside.what).collect()
+}
+
+#[test]
+fn a_record_that_is_well_is_found_well_either_way() {
+    for rows in [history(), long()] {
+        let (_home, mut store) = Home::holding(&rows);
+        assert_eq!(store.look(WHOLE), (Vec::new(), vec![StorageNews::FileFine]));
+        assert_eq!(store.look(SHARE), (Vec::new(), Vec::new()));
+    }
+}
+
+#[test]
+fn a_row_that_changed_is_found_in_its_block_by_its_sum() {
+    for (sql, row) in [
+        ("UPDATE reading SET number = number + 1 WHERE short = 0", 2),
+        ("UPDATE mark SET why = 'tame'", 16),
+        ("UPDATE job SET customer = 'X' WHERE seq = 3", 3),
+        ("UPDATE attempt SET number = 9 WHERE seq = 5", 5),
+        ("UPDATE alert SET text = 'x' WHERE seq = 18", 18),
+        ("UPDATE file SET name = 'x' WHERE taken = 0", 35),
+        ("UPDATE step SET text = 'remark 0.' WHERE text = 'remark 0'", 81),
+        ("UPDATE step SET text = 'remark 2999.' WHERE text = 'remark 2999'", 3080),
+    ] {
+        let (_home, mut store) = Home::holding(&long());
+        assert_eq!(store.connection().execute(sql, []).unwrap(), 1, "{sql}");
+        assert_eq!(places(&mut store, SHARE), [format!("the file: row {row}")], "{sql}");
+        let whole = places(&mut store, WHOLE);
+        assert!(whole.len() == 1 && whole[0].ends_with(&format!("row {row}")), "{sql}: {whole:?}");
+    }
+    for (sql, place) in [
+        ("UPDATE sum SET plain = plain + 1 WHERE block = 1", "the file: rows 256 to 511"),
+        ("DROP INDEX mark_job", "the file: mark_job"),
+    ] {
+        let (_home, mut store) = Home::holding(&long());
+        store.connection().execute_batch(sql).unwrap();
+        assert_eq!(places(&mut store, SHARE), [place], "{sql}");
+    }
+}
+
+#[test]
+fn a_look_ends_in_time_and_the_next_one_goes_on_where_it_ended() {
+    let (_home, mut store) = Home::holding(&long());
+    let sql = "UPDATE step SET text = 'remark 100.' WHERE text = 'remark 100'";
+    assert_eq!(store.connection().execute(sql, []).unwrap(), 1);
+    let short = Limits { time: Duration::from_millis(100), whole_up_to: 0 };
+    let mut looks = 0;
+    // A machine that is busy may come to nothing in that time; many times in a row it does not.
+    while places(&mut store, short) != ["the file: row 181"] {
+        looks += 1;
+        assert!(looks < 100, "never found");
+    }
+    let began = Instant::now();
+    places(&mut store, Limits { time: Duration::ZERO, whole_up_to: u64::MAX });
+    assert!(began.elapsed() < Duration::from_secs(5), "{:?}", began.elapsed());
+}
