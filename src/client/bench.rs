@@ -213,6 +213,11 @@ pub(crate) fn no_record(error: StoreError) -> Failure {
         }
         StoreError::Older { .. } => Failure::new(UNREACHABLE, text, KEEP),
         StoreError::Newer { .. } => Failure::new(UNREACHABLE, text, "use the newer tenths"),
+        StoreError::Locked { .. } => Failure::new(
+            UNREACHABLE,
+            text,
+            "end that program, or let it give the lock back; the service begins when nobody holds it",
+        ),
         StoreError::Held { .. } => Failure::new(
             UNREACHABLE,
             text,

@@ -46,7 +46,6 @@ use shown::Shown;
 use sources::Sources;
 
 pub use logs::start_logs;
-pub use peer::login_of;
 
 /// How many arrivals may wait for the deciding thread before the sources have to.
 const QUEUE: usize = 256;

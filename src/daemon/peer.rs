@@ -2,7 +2,7 @@
 
 use tokio::net::UnixStream;
 
-use crate::store::Caller;
+use crate::store::{Caller, login_of};
 
 /// The process that made a connection.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
@@ -40,32 +40,5 @@ impl std::fmt::Display for Peer {
             Some(login) => write!(f, "{login} (uid {uid}, process {pid})"),
             None => write!(f, "uid {uid} (process {pid})"),
         }
-    }
-}
-
-/// The login name of a user, from the system's list; `None` where it is not listed there.
-#[must_use]
-pub fn login_of(uid: u32) -> Option<String> {
-    listed_name(&std::fs::read_to_string("/etc/passwd").ok()?, uid)
-}
-
-/// The name of a user in a list in the format of passwd(5).
-fn listed_name(list: &str, user: u32) -> Option<String> {
-    list.lines().find_map(|line| {
-        let mut fields = line.split(':');
-        let (name, number) = (fields.next()?, fields.nth(1)?);
-        (number.parse() == Ok(user) && !name.is_empty()).then(|| name.to_owned())
-    })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_user_is_found_by_number() {
-        let list = "root:x:0:0:root:/root:/bin/sh\nann:x:1001:1001:Ann,,,:/home/ann:/bin/sh\nbad\n";
-        assert_eq!(listed_name(list, 1001).as_deref(), Some("ann"));
-        assert_eq!(listed_name(list, 7), None);
     }
 }

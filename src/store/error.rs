@@ -15,6 +15,14 @@ pub enum StoreError {
         /// The process that holds it, where that is known.
         holder: Option<String>,
     },
+    /// Another program holds a lock on a file of the record.
+    #[error("{} is locked by {holder}, which is no service of tenths", path.display())]
+    Locked {
+        /// The file.
+        path: PathBuf,
+        /// The program, its process and its user.
+        holder: String,
+    },
     /// Root runs the program, and the folder is somebody else's.
     #[error("{} belongs to another user, and root runs no service in it", .0.display())]
     NotOurs(PathBuf),
@@ -154,7 +162,9 @@ impl StoreError {
     #[must_use]
     pub fn passes(&self) -> bool {
         use rusqlite::ErrorCode as Code;
-        let Self::Database(error) = self else { return matches!(self, Self::File { .. }) };
+        let Self::Database(error) = self else {
+            return matches!(self, Self::File { .. } | Self::Locked { .. });
+        };
         matches!(
             error.sqlite_error_code(),
             Some(
@@ -206,8 +216,11 @@ pub enum CommitError {
     #[error("the disk is full")]
     Full,
     /// Somebody else holds the database.
-    #[error("the database is locked by another program")]
-    Locked,
+    #[error("the database is locked by {}", .0.as_deref().unwrap_or("another program"))]
+    Locked(
+        /// The program, its process and its user, where that is known.
+        Option<String>,
+    ),
     /// The system could not read or write.
     #[error("the record cannot be written: {0}")]
     Io(String),
@@ -246,7 +259,7 @@ impl From<rusqlite::Error> for CommitError {
             _ if failure.extended_code == NO_ROOM_FOR_INDEX => Self::Full,
             Code::DiskFull => Self::Full,
             Code::DatabaseBusy | Code::DatabaseLocked | Code::FileLockingProtocolFailed => {
-                Self::Locked
+                Self::Locked(None)
             }
             Code::ConstraintViolation | Code::TypeMismatch | Code::TooBig => {
                 Self::Contradiction(text)

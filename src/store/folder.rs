@@ -43,12 +43,7 @@ impl FolderLock {
             .map_err(failed("open", &path))?;
         match file.try_lock() {
             Ok(()) => {}
-            Err(TryLockError::WouldBlock) => {
-                return Err(StoreError::Held {
-                    folder: folder.to_owned(),
-                    holder: holder(&mut file),
-                });
-            }
+            Err(TryLockError::WouldBlock) => return Err(held(folder, &path, &mut file)),
             Err(TryLockError::Error(error)) => return Err(failed("lock", &path)(error)),
         }
         sign(&mut file).map_err(failed("write", &path))?;
@@ -68,7 +63,19 @@ fn sign(file: &mut File) -> std::io::Result<()> {
     }
 }
 
-fn holder(file: &mut File) -> Option<String> {
+/// Who holds the lock: a service, or somebody who has no business with it.
+fn held(folder: &Path, path: &Path, file: &mut File) -> StoreError {
+    match super::holder::of(&[path.to_owned()]) {
+        Some(found) if !super::holder::is_ours(found.pid) => {
+            StoreError::Locked { path: found.path, holder: found.words }
+        }
+        Some(found) => StoreError::Held { folder: folder.to_owned(), holder: Some(found.words) },
+        None => StoreError::Held { folder: folder.to_owned(), holder: signed(file) },
+    }
+}
+
+/// What a service wrote into the file, where the system does not say who holds it.
+fn signed(file: &mut File) -> Option<String> {
     let mut text = String::new();
     file.take(64).read_to_string(&mut text).ok()?;
     let text = text.trim();

@@ -15,7 +15,7 @@ use super::read::{Book, ParsePlan, SetAside, Shared, parse_pinned};
 use super::write::{Memo, Pen, seq};
 use super::{
     Answer, Answered, CommitError, FeedOrigin, FeedRecord, StoreError, answers, begin, caller,
-    feed, look, schema,
+    feed, holder, look, schema,
 };
 use crate::bench::event::StorageNews;
 use crate::bench::{Row, Seq};
@@ -97,6 +97,10 @@ impl Store {
     /// Another service works with the folder, root runs the program and the folder is somebody
     /// else's, the database is newer or damaged, or the system refuses.
     pub fn open_with(folder: &Path, parse: ParsePlan) -> Result<(Self, ReadBack), StoreError> {
+        Self::opened(folder, parse).map_err(|error| locked(&folder.join(folder::DATABASE), error))
+    }
+
+    fn opened(folder: &Path, parse: ParsePlan) -> Result<(Self, ReadBack), StoreError> {
         folder::make(folder)?;
         if Owner::of_folder(folder)?.is_somebody_else() {
             return Err(StoreError::NotOurs(folder.to_owned()));
@@ -145,7 +149,7 @@ impl Store {
         if !self.in_place() {
             return Err(CommitError::Replaced);
         }
-        let end = self.write(rows, answers)?;
+        let end = self.write(rows, answers).map_err(|error| self.refused(error))?;
         if !self.in_place() {
             return Err(CommitError::Replaced);
         }
@@ -195,6 +199,16 @@ impl Store {
         }
         tx.commit()?;
         Ok(end)
+    }
+
+    /// Why a commit was refused, with who keeps it from being written.
+    fn refused(&self, error: rusqlite::Error) -> CommitError {
+        match CommitError::from(error) {
+            CommitError::Locked(_) => {
+                CommitError::Locked(holder::of(&lockable(&self.path)).map(|holder| holder.words))
+            }
+            other => other,
+        }
     }
 
     /// The number of the newest row that is surely on disk. After a refused commit this tells
@@ -403,6 +417,28 @@ impl Store {
     #[cfg(test)]
     pub(super) const fn connection(&self) -> &Connection {
         &self.conn
+    }
+}
+
+/// The files of a record that are locked.
+fn lockable(database: &Path) -> [PathBuf; 3] {
+    ["", "-shm", "-wal"].map(|ending| folder::beside(database, ending))
+}
+
+/// An error of a record that somebody else has locked, with who that is.
+fn locked(database: &Path, error: StoreError) -> StoreError {
+    use rusqlite::ErrorCode as Code;
+    let StoreError::Database(inner) = &error else { return error };
+    let code = inner.sqlite_error_code();
+    if !matches!(
+        code,
+        Some(Code::DatabaseBusy | Code::DatabaseLocked | Code::FileLockingProtocolFailed)
+    ) {
+        return error;
+    }
+    match holder::of(&lockable(database)) {
+        Some(holder) => StoreError::Locked { path: holder.path, holder: holder.words },
+        None => error,
     }
 }
 

@@ -144,6 +144,8 @@ impl Shop {
             bench.ok(&["measure", &format!("ring/{station}"), "--station", station]);
         }
         let feed = Follower::of(bench.spawn(&["tail", "--json", "--since", "0"]));
+        // One that begins while no service runs ends at once.
+        bench.until("the follower hears the feed", || !feed.seen().is_empty());
         Self { bench, press, stream, asked, scanner, pedal, feed }
     }
 

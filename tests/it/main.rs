@@ -41,6 +41,7 @@ mod leaving;
 mod lengths;
 mod lines;
 mod listen;
+mod locked;
 mod metal;
 mod people;
 mod places;

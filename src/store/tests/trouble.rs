@@ -85,7 +85,7 @@ fn a_database_locked_by_somebody_else_is_told_apart() {
     let other = rusqlite::Connection::open(home.0.path().join(DATABASE)).unwrap();
     other.execute_batch("BEGIN IMMEDIATE").unwrap();
     let began = std::time::Instant::now();
-    assert_eq!(store.commit(&rows.rows[1..], &[]), Err(CommitError::Locked));
+    assert_eq!(store.commit(&rows.rows[1..], &[]), Err(CommitError::Locked(None)));
     assert!(began.elapsed().as_millis() < 1000, "one try is short");
     other.execute_batch("ROLLBACK").unwrap();
     store.commit(&rows.rows[1..], &[]).unwrap();

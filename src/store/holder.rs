@@ -1,0 +1,109 @@
+//! Who holds a lock on a file, from what the kernel shows of other processes: best effort.
+
+use std::os::unix::fs::MetadataExt;
+use std::path::{Path, PathBuf};
+
+/// A line of `/proc/locks`: `2: POSIX  ADVISORY  READ 4711 fe:00:123 120 120`. A lock that is waited
+/// for stands there with an arrow, one of no process in particular with the number -1.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Lock {
+    pid: u32,
+    inode: u64,
+    first: u64,
+}
+
+impl Lock {
+    fn of_line(line: &str) -> Option<Self> {
+        let mut fields = line.split_whitespace().skip(4);
+        let pid = fields.next()?.parse().ok()?;
+        let inode = fields.next()?.rsplit(':').next()?.parse().ok()?;
+        let first = fields.next()?.parse().ok()?;
+        (!line.contains("->")).then_some(Self { pid, inode, first })
+    }
+}
+
+/// The process that holds a lock on a file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Holder {
+    /// The file.
+    pub(super) path: PathBuf,
+    /// Its number.
+    pub(super) pid: u32,
+    /// `python3 (process 4711, user ada)`.
+    pub(super) words: String,
+}
+
+/// Who holds a lock on one of some files, other than this process.
+pub(super) fn of(paths: &[PathBuf]) -> Option<Holder> {
+    let locks = std::fs::read_to_string("/proc/locks").ok()?;
+    let own = std::process::id();
+    let mut held: Vec<(Lock, &Path)> = Vec::new();
+    for lock in locks.lines().filter_map(Lock::of_line).filter(|lock| lock.pid != own) {
+        let is_it = |path: &&PathBuf| path.metadata().is_ok_and(|found| found.ino() == lock.inode);
+        held.extend(paths.iter().find(is_it).map(|path| (lock, path.as_path())));
+    }
+    // Whoever reads the record holds bytes further back, for a moment: SQLite, "WAL-Mode File Format",
+    // 2.3.1: 120 is the lock to write, 121 and 122 those to move and to recover the log.
+    held.sort_by_key(|(lock, _)| lock.first > 122);
+    let (lock, path) = held.first()?;
+    Some(Holder { path: path.to_path_buf(), pid: lock.pid, words: process(lock.pid) })
+}
+
+/// The program of a process. Of somebody else's the system may show the number alone.
+pub(super) fn is_ours(pid: u32) -> bool {
+    let own = std::fs::read_to_string("/proc/self/comm").unwrap_or_default();
+    !own.is_empty() && name(pid) == own.trim()
+}
+
+fn name(pid: u32) -> String {
+    let name = std::fs::read_to_string(format!("/proc/{pid}/comm")).unwrap_or_default();
+    name.trim().chars().filter(|c| !c.is_control()).collect()
+}
+
+/// `python3 (process 4711, user ada)`.
+fn process(pid: u32) -> String {
+    let user = std::fs::metadata(format!("/proc/{pid}")).ok().map(|found| found.uid());
+    let user = user.map(|uid| login_of(uid).unwrap_or_else(|| uid.to_string()));
+    let user = user.map_or_else(String::new, |user| format!(", user {user}"));
+    match name(pid) {
+        none if none.is_empty() => format!("process {pid}{user}"),
+        name => format!("{name} (process {pid}{user})"),
+    }
+}
+
+/// The login name of a user, from the system's list; `None` where it is not listed there.
+#[must_use]
+pub fn login_of(uid: u32) -> Option<String> {
+    listed_name(&std::fs::read_to_string("/etc/passwd").ok()?, uid)
+}
+
+/// The name of a user in a list in the format of passwd(5).
+fn listed_name(list: &str, user: u32) -> Option<String> {
+    list.lines().find_map(|line| {
+        let mut fields = line.split(':');
+        let (name, number) = (fields.next()?, fields.nth(1)?);
+        (number.parse() == Ok(user) && !name.is_empty()).then(|| name.to_owned())
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_lock_table_names_the_process_and_the_byte() {
+        let of = Lock::of_line;
+        let lock = |pid, inode, first| Some(Lock { pid, inode, first });
+        assert_eq!(of("2: FLOCK  ADVISORY  WRITE 4711 00:06:123 0 EOF"), lock(4711, 123, 0));
+        assert_eq!(of("3: POSIX  ADVISORY  READ 12 fe:00:77 120 122"), lock(12, 77, 120));
+        assert_eq!(of("3: -> POSIX  ADVISORY  READ 12 fe:00:77 120 122"), None);
+        assert_eq!(of("4: OFDLCK ADVISORY  WRITE -1 fe:00:77 0 EOF"), None);
+    }
+
+    #[test]
+    fn a_user_is_found_by_number() {
+        let list = "root:x:0:0:root:/root:/bin/sh\nann:x:1001:1001:Ann,,,:/home/ann:/bin/sh\nbad\n";
+        assert_eq!(listed_name(list, 1001).as_deref(), Some("ann"));
+        assert_eq!(listed_name(list, 1), None);
+    }
+}
