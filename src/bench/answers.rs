@@ -129,13 +129,8 @@ impl Draft<'_> {
                 self.show(station, None);
             }
         }
-        let of_part: Vec<Seq> = state
-            .attempts
-            .iter()
-            .filter(|(_, attempt)| attempt.began.check.part == index)
-            .map(|(id, _)| *id)
-            .collect();
-        self.clear(|alert| alert.attempt.is_some_and(|attempt| of_part.contains(&attempt)));
+        let of_part = state.attempts.iter().filter(|(_, one)| one.began.check.part == index);
+        self.clear_of(of_part.map(|(id, _)| Some(*id)), |_| true);
         let (serial, why) = (serial.map(str::to_owned), why.to_owned());
         self.push(Body::PartReplaced { job, part: index, serial, why });
         Ok(Done::Replaced { part: name })

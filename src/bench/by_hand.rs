@@ -8,6 +8,7 @@ use super::plan::MasterUse;
 use super::reply::{Done, Refusal};
 use super::row::{AlertKind, Body, Ending, Question, Seq, Source, State};
 use super::series::Touch;
+use super::state::Attempt;
 use super::touch::Incoming;
 use super::words;
 
@@ -168,11 +169,16 @@ impl Draft<'_> {
     }
 
     fn reading_to_void(&self, id: Seq) -> Result<(Seq, Seq, Option<u32>), Refusal> {
-        let found =
-            self.bench.jobs.values().flat_map(|job| &job.attempts).find_map(|(of, state)| {
-                let touched = state.readings.iter().find(|touched| touched.id == id)?;
-                Some((*of, touched.state, touched.position))
-            });
+        let within = |of: Seq, state: &Attempt| {
+            // They lie there in the order of their numbers.
+            let at = state.readings.binary_search_by_key(&id, |touched| touched.id).ok()?;
+            Some((of, state.readings[at].state, state.readings[at].position))
+        };
+        // Mostly it is one that somebody looks at.
+        let mut shown = self.bench.stations.values().filter_map(|station| station.attempt);
+        let found = shown.find_map(|of| within(of, self.bench.attempt(of)?.2));
+        let mut all = self.bench.jobs.values().flat_map(|job| &job.attempts);
+        let found = found.or_else(|| all.find_map(|(of, state)| within(*of, state)));
         match found {
             None => Err(Refusal::input(
                 format!("no reading {id} in an open job"),

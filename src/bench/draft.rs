@@ -96,10 +96,8 @@ impl<'a> Draft<'a> {
 
     /// Raises an alert unless one of its kind about the same thing is open.
     pub(super) fn raise(&mut self, alert: Alert) {
-        let same = |open: &Alert| {
-            open.kind == alert.kind && open.attempt == alert.attempt && open.about == alert.about
-        };
-        if !self.bench.alerts.values().any(|open| same(&open.alert)) {
+        let same = |open: &Alert| open.kind == alert.kind && open.about == alert.about;
+        if !self.bench.alerts_about(alert.attempt).any(|(_, open)| same(&open.alert)) {
             self.push(Body::AlertRaised(Arc::new(alert)));
         }
     }
@@ -137,14 +135,32 @@ impl<'a> Draft<'a> {
         }
     }
 
-    /// Clears the alerts of some kinds about one gauge, drop or nothing in particular.
+    /// Clears the open alerts about some attempts that a test picks; `None` are those about no
+    /// attempt.
+    pub(super) fn clear_of(
+        &mut self,
+        attempts: impl IntoIterator<Item = Option<Seq>>,
+        over: impl Fn(&Alert) -> bool,
+    ) {
+        let all = attempts.into_iter().flat_map(|attempt| self.bench.alerts_about(attempt));
+        let mut over: Vec<Seq> =
+            all.filter(|(_, open)| over(&open.alert)).map(|(id, _)| id).collect();
+        over.sort_unstable();
+        for alert in over {
+            self.push(Body::AlertCleared { alert });
+        }
+    }
+
+    /// Clears the alerts of some kinds about one gauge, drop or nothing in particular; these kinds
+    /// are about no attempt.
     pub(super) fn clear_about(&mut self, about: Option<&str>, kinds: &[AlertKind]) {
-        self.clear(|alert| alert.about.as_deref() == about && kinds.contains(&alert.kind));
+        let over = |alert: &Alert| alert.about.as_deref() == about && kinds.contains(&alert.kind);
+        self.clear_of([None], over);
     }
 
     /// Clears the alerts of some kinds of one attempt.
     pub(super) fn clear_for(&mut self, attempt: Seq, kinds: &[AlertKind]) {
-        self.clear(|alert| alert.attempt == Some(attempt) && kinds.contains(&alert.kind));
+        self.clear_of([Some(attempt)], |alert| kinds.contains(&alert.kind));
     }
 
     /// The attempt on the screen of a station.

@@ -97,7 +97,7 @@ impl Draft<'_> {
             return Err(Refusal::input("no job to open", "see `tenths job open --help`"));
         };
         let name = job_name(name)?;
-        if *used || self.bench.jobs.values().any(|job| alike(&job.opened.name, name.as_str())) {
+        if *used || self.bench.jobs_alike(name.as_str()).next().is_some() {
             return Err(Refusal::input(
                 format!(
                     "a job named {name} exists already, be it in other letter case; names live \
@@ -147,9 +147,8 @@ impl Draft<'_> {
     /// An open job by its name as it is written, else in any letter case where only one is meant.
     fn named(&self, name: &str) -> Option<(Seq, &Arc<Job>)> {
         let any_case = || {
-            let mut found = self.bench.jobs.iter().filter(|(_, job)| alike(&job.opened.name, name));
-            let (id, job) = found.next()?;
-            found.next().is_none().then_some((*id, job))
+            let mut found = self.bench.jobs_alike(name);
+            found.next().filter(|_| found.next().is_none())
         };
         self.bench.job_named(name).or_else(any_case)
     }
@@ -368,11 +367,6 @@ impl Draft<'_> {
             }
         }
     }
-}
-
-/// Whether a name is the one that was typed, in any letter case and with blanks around it.
-fn alike(name: &Name, typed: &str) -> bool {
-    name.as_str().to_lowercase() == typed.trim().to_lowercase()
 }
 
 /// A job name that files and reports can carry: `__` separates job, part and check in file names.

@@ -47,7 +47,10 @@ pub use judge::{judge, why_not_combined};
 pub use metal::{Metal, Standing};
 pub use reply::{Decision, Done, Left, Measuring, Notice, Refusal};
 pub use row::{Body, Row, Seq};
-pub use state::{Attempt, Bench, Job, LeftOut, MOST_POSITIONS, OpenAlert, Station, Touched};
+pub use state::{
+    Attempt, Bench, Entries, Job, Keys, LeftOut, MOST_POSITIONS, OpenAlert, Shelf, Station,
+    Touched, Values,
+};
 
 /// The version of the arithmetic behind verdicts. It rises when a verdict computed again could
 /// differ; each attempt keeps the one it was judged with.

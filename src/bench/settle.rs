@@ -138,12 +138,12 @@ impl Draft<'_> {
             }
             None => None,
         };
-        self.clear(|alert| {
+        self.clear_of([Some(id)], |alert| {
             let stands = call
                 .as_ref()
                 // The hint during the round begins with the question that is put after it.
                 .is_some_and(|(_, kind, text)| alert.kind == *kind && alert.text.starts_with(text));
-            alert.attempt == Some(id) && OF_QUESTION.contains(&alert.kind) && !stands
+            OF_QUESTION.contains(&alert.kind) && !stands
         });
         if words::half_turn(check, &attempt).is_none() {
             self.clear_for(id, &[AlertKind::HalfTurn]);
@@ -169,9 +169,9 @@ impl Draft<'_> {
         let call = call.filter(|_| newest(&job, id));
         let kind = call.map(|(_, kind)| kind);
         let text = words::verdict_alert(verdict, check, &words::target(part, check));
-        self.clear(|alert| {
+        self.clear_of([Some(id)], |alert| {
             let outdated = Some(alert.kind) != kind || alert.text != text;
-            alert.attempt == Some(id) && OF_VERDICT.contains(&alert.kind) && outdated
+            OF_VERDICT.contains(&alert.kind) && outdated
         });
         if let Some((level, kind)) = call {
             self.raise_for(id, level, kind, text);
@@ -200,10 +200,10 @@ impl Draft<'_> {
         notes.retain(|_| whole);
         // One that still stands is not told again.
         let kinds = [AlertKind::Regrind, AlertKind::PastFlat, AlertKind::Pair];
-        self.clear(|alert| {
+        self.clear_of([Some(id)], |alert| {
             let stands =
                 notes.iter().any(|(kind, text)| alert.kind == *kind && alert.text == *text);
-            alert.attempt == Some(id) && kinds.contains(&alert.kind) && !stands
+            kinds.contains(&alert.kind) && !stands
         });
         for (kind, text) in notes {
             self.raise_for(id, Level::Note, kind, text);
@@ -221,9 +221,9 @@ impl Draft<'_> {
         let asked = asked.or_else(|| judge::grown_under_the_wheel(&job, id, verdict));
         let text = asked.filter(|_| whole);
         let text = text.map(|asked| format!("{}: {asked}", words::target(part, check)));
-        self.clear(|alert| {
+        self.clear_of([Some(id)], |alert| {
             let stands = text.as_ref() == Some(&alert.text);
-            alert.attempt == Some(id) && alert.kind == AlertKind::WasGround && !stands
+            alert.kind == AlertKind::WasGround && !stands
         });
         if let Some(text) = text {
             self.raise_for(id, Level::Interrupt, AlertKind::WasGround, text);
@@ -248,8 +248,8 @@ impl Draft<'_> {
 
     /// An open alert says already that it did not close.
     fn told_as_open(&self, id: Seq) -> bool {
-        let mut open = self.bench.alerts.values().map(|open| &open.alert);
-        open.any(|alert| alert.attempt == Some(id) && alert.kind == AlertKind::NotClosed)
+        let mut open = self.bench.alerts_about(Some(id)).map(|(_, open)| &open.alert);
+        open.any(|alert| alert.kind == AlertKind::NotClosed)
     }
 
     /// The next check becomes active where the plan says so.
@@ -265,9 +265,8 @@ impl Draft<'_> {
     /// Clears every alert about earlier attempts at the check of a new one.
     pub(super) fn clear_earlier(&mut self, job: &Job, id: Seq) {
         let Some(attempt) = job.attempts.get(&id) else { return };
-        let earlier: Vec<Seq> =
-            job.attempts_at(attempt.began.check).map(|(other, _)| other).collect();
-        self.clear(|alert| alert.attempt.is_some_and(|of| of != id && earlier.contains(&of)));
+        let all = job.attempts_at(attempt.began.check).map(|(other, _)| other);
+        self.clear_of(all.filter(|other| *other != id).map(Some), |_| true);
     }
 }
 

@@ -1,6 +1,8 @@
 //! The state of a bench, and `apply`, the only thing that changes it.
 
 mod attempt;
+mod finder;
+mod shelf;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -18,6 +20,8 @@ use super::sweep::Taps;
 use super::verdict::Verdict;
 
 pub use self::attempt::{Attempt, LeftOut, MOST_POSITIONS, Touched};
+use self::finder::Finder;
+pub use self::shelf::{Entries, Keys, Shelf, Values};
 
 /// Everything the bench knows. It holds open jobs only; closed ones are on disk.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -29,11 +33,13 @@ pub struct Bench {
     /// Identity of the machine's boot.
     pub boot: u64,
     /// Open jobs.
-    pub jobs: BTreeMap<Seq, Arc<Job>>,
+    pub jobs: Shelf<Seq, Arc<Job>>,
     /// What each station works on. A station nobody used yet is absent.
     pub stations: BTreeMap<Name, Station>,
     /// Alerts that are not cleared.
-    pub alerts: BTreeMap<Seq, OpenAlert>,
+    pub alerts: Shelf<Seq, OpenAlert>,
+    /// Where its attempts, names and alerts are.
+    finder: Finder,
 }
 
 /// An open job.
@@ -193,14 +199,25 @@ impl Bench {
     /// An attempt of an open job.
     #[must_use]
     pub fn attempt(&self, id: Seq) -> Option<(Seq, &Arc<Job>, &Arc<Attempt>)> {
-        self.jobs.iter().find_map(|(job, state)| Some((*job, state, state.attempts.get(&id)?)))
+        let job = self.finder.job_of(id)?;
+        let state = self.jobs.get(&job)?;
+        Some((job, state, state.attempts.get(&id)?))
     }
 
     /// An open job by its name.
     #[must_use]
     pub fn job_named(&self, name: &str) -> Option<(Seq, &Arc<Job>)> {
-        let named = |(_, job): &(&Seq, &Arc<Job>)| job.opened.name.as_str() == name;
-        self.jobs.iter().find(named).map(|(id, job)| (*id, job))
+        self.jobs_alike(name).find(|(_, job)| job.opened.name.as_str() == name)
+    }
+
+    /// The open jobs whose name is this one, in whichever letter case and with blanks around it.
+    pub fn jobs_alike(&self, name: &str) -> impl Iterator<Item = (Seq, &Arc<Job>)> {
+        self.finder.named(name).filter_map(|id| Some((id, self.jobs.get(&id)?)))
+    }
+
+    /// The open alerts about an attempt, or about none, oldest first.
+    pub fn alerts_about(&self, attempt: Option<Seq>) -> impl Iterator<Item = (Seq, &OpenAlert)> {
+        self.finder.alerts_about(attempt).filter_map(|id| Some((id, self.alerts.get(&id)?)))
     }
 
     /// Takes a row into the state. The only mutation there is.
@@ -209,12 +226,16 @@ impl Bench {
         match &row.body {
             Body::Started { boot } => self.boot = *boot,
             Body::JobOpened(opened) => {
+                self.finder.job_opened(row.seq, &opened.name);
                 self.jobs.insert(row.seq, Arc::new(Job::new(Arc::clone(opened))));
             }
             Body::JobClosed { job } => {
-                self.jobs.remove(job);
+                if let Some(closed) = self.jobs.remove(job) {
+                    self.finder.job_left(*job, &closed);
+                }
             }
             Body::JobReopened { job, restored } => {
+                self.finder.job_came(*job, restored);
                 self.jobs.insert(*job, Arc::clone(restored));
             }
             Body::JobActive { station, .. }
@@ -237,20 +258,8 @@ impl Bench {
                 self.feed += 1;
                 self.judge(row.seq, verdict);
             }
-            Body::AlertRaised(alert) => {
-                self.feed += 1;
-                let open = OpenAlert { alert: Arc::clone(alert), seen: false };
-                self.alerts.insert(row.seq, open);
-            }
-            Body::AlertSeen { alert } => {
-                self.feed += 1;
-                if let Some(open) = self.alerts.get_mut(alert) {
-                    open.seen = true;
-                }
-            }
-            Body::AlertCleared { alert } => {
-                self.feed += 1;
-                self.alerts.remove(alert);
+            Body::AlertRaised(_) | Body::AlertSeen { .. } | Body::AlertCleared { .. } => {
+                self.alert(row);
             }
             Body::StackPlaced { job, stage, item } => self.stack(row.seq, *job, *stage, Some(item)),
             Body::StackTaken { job, stage } => self.stack(row.seq, *job, *stage, None),
@@ -277,8 +286,27 @@ impl Bench {
         }
     }
 
+    /// News of an alert.
+    fn alert(&mut self, row: &Row) {
+        self.feed += 1;
+        if let Body::AlertRaised(alert) = &row.body {
+            self.finder.alert_raised(row.seq, alert);
+            let open = OpenAlert { alert: Arc::clone(alert), seen: false };
+            self.alerts.insert(row.seq, open);
+        } else if let Body::AlertSeen { alert } = &row.body {
+            if let Some(open) = self.alerts.get_mut(alert) {
+                open.seen = true;
+            }
+        } else if let Body::AlertCleared { alert } = &row.body
+            && let Some(open) = self.alerts.remove(alert)
+        {
+            self.finder.alert_cleared(*alert, &open.alert);
+        }
+    }
+
     fn begin(&mut self, row: &Row, began: &AttemptBegan) {
         if let Some(job) = self.jobs.get_mut(&began.job) {
+            self.finder.attempt_began(row.seq, began.job);
             let attempt = Arc::new(Attempt::new(began.clone(), row.at.wall));
             Arc::make_mut(job).attempts.insert(row.seq, attempt);
         }
@@ -391,8 +419,7 @@ impl Bench {
     }
 
     fn attempt_mut(&mut self, id: Seq) -> Option<&mut Attempt> {
-        let holds = |job: &&mut Arc<Job>| job.attempts.contains_key(&id);
-        let job = Arc::make_mut(self.jobs.values_mut().find(holds)?);
+        let job = Arc::make_mut(self.jobs.get_mut(&self.finder.job_of(id)?)?);
         job.attempts.get_mut(&id).map(Arc::make_mut)
     }
 }

@@ -464,9 +464,15 @@ impl<R: Record> Desk<R> {
                 }
             }
         }
-        // Whoever gets an answer finds what it tells of when they ask for the status.
-        self.shown.send_replace(Arc::new(self.ledger.clone()));
+        // Whoever gets an answer finds what it tells of when they ask for the status. Those who only
+        // look on are woken after those who wait for an answer.
+        let now = Arc::new(self.ledger.clone());
+        self.shown.send_if_modified(|shown| {
+            *shown = now;
+            false
+        });
         answers.into_iter().for_each(Let::out);
+        self.shown.send_modify(|_| ());
     }
 }
 

@@ -7,6 +7,7 @@
 
 mod desk;
 mod door;
+mod feeder;
 mod input;
 mod logs;
 mod peer;
@@ -37,6 +38,7 @@ use crate::intake::{Asks, StopSwitch};
 use crate::store::{Store, StoreError};
 use desk::{Desk, GivenUp, Start};
 use door::Door;
+use feeder::Followed;
 use input::Input;
 use places::Places;
 use pulse::Pulse;
@@ -175,10 +177,12 @@ async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
     // Nobody is told that all is well before what a start has to tell is told.
     let _gave_up = shown.changed().await;
     let (switch, stop) = StopSwitch::new();
+    let (followed, feeder) = Followed::new(shown.clone(), loaded.state.clone(), stop.clone());
+    tokio::spawn(feeder.run());
     let server = Server {
         inputs: inputs.clone(),
         shown: shown.clone(),
-        state: loaded.state.clone(),
+        followed,
         feed,
         places: Places::default(),
         stop,

@@ -1,7 +1,6 @@
 //! The control socket: one request a line, one reply a line, several clients.
 
-use std::path::PathBuf;
-use std::sync::Arc;
+use std::sync::{Arc, Weak};
 use std::time::Duration;
 
 use tokio::io::{AsyncBufReadExt as _, AsyncReadExt as _, AsyncWriteExt as _, BufReader};
@@ -11,6 +10,7 @@ use tokio::sync::{mpsc, oneshot, watch};
 use tokio::task::JoinSet;
 
 use super::door::{Door, Looked};
+use super::feeder::Followed;
 use super::input::{Change, Input};
 use super::peer::Peer;
 use super::places::{FULL_HINT, Places, Seat};
@@ -42,7 +42,8 @@ const LOOK: Duration = Duration::from_millis(100);
 pub(super) struct Server {
     pub(super) inputs: mpsc::Sender<Input>,
     pub(super) shown: watch::Receiver<Arc<Shown>>,
-    pub(super) state: PathBuf,
+    /// Where the feed is followed.
+    pub(super) followed: Followed,
     /// Which feed the record has; that changes only while no service runs.
     pub(super) feed: Arc<FeedOrigin>,
     pub(super) places: Places,
@@ -125,7 +126,8 @@ impl Server {
 async fn client(server: Server, stream: UnixStream, seat: Seat) {
     let (reading, writing) = stream.into_split();
     let lines = Lines { reader: BufReader::new(reading) };
-    let connection = Connection { newest_us: 0, server, lines, pen: Pen { writing }, seat };
+    let (newest_us, looked, pen) = (0, Weak::new(), Pen { writing });
+    let connection = Connection { newest_us, looked, server, lines, pen, seat };
     if let Err(error) = connection.serve().await {
         tracing::debug!("a client left: {error}");
     }
@@ -134,6 +136,8 @@ async fn client(server: Server, stream: UnixStream, seat: Seat) {
 struct Connection {
     /// When the newest value came that this connection was told of, microseconds since boot.
     newest_us: u64,
+    /// What it was shown last: those who look on are woken a moment after it can be seen.
+    looked: Weak<Shown>,
     server: Server,
     lines: Lines,
     pen: Pen,
@@ -174,6 +178,7 @@ impl Connection {
                     }
                     let shown = Arc::clone(&self.server.shown.borrow_and_update());
                     self.newest_us = shown.newest_sample_us();
+                    self.looked = Arc::downgrade(&shown);
                     let line = match shown.view(station.as_deref(), intake::now()) {
                         Ok(view) => {
                             view_line(&View { feed: self.server.feed.name.clone(), ..view })
@@ -190,9 +195,9 @@ impl Connection {
                     if let Err(text) = self.seat.follows() {
                         return self.pen.line(&error_line(&text, Some(FULL_HINT), 3)).await;
                     }
-                    let Server { shown, state, feed: origin, stop, .. } = self.server;
+                    let Server { shown, followed, feed: origin, stop, .. } = self.server;
                     let tail =
-                        Tail { shown, state, origin, stop, lines: self.lines, pen: self.pen };
+                        Tail { shown, followed, origin, stop, lines: self.lines, pen: self.pen };
                     let ended = tail.follow(since, feed.as_deref()).await;
                     drop(self.seat);
                     return ended;
@@ -208,7 +213,12 @@ impl Connection {
         loop {
             let look = (tokio::time::Instant::now() + LOOK).min(until);
             tokio::select! {
-                _changed = self.server.shown.changed() => return,
+                changed = self.server.shown.changed() => {
+                    let shown = Arc::downgrade(&self.server.shown.borrow_and_update());
+                    if changed.is_err() || !Weak::ptr_eq(&shown, &self.looked) {
+                        return;
+                    }
+                }
                 () = tokio::time::sleep_until(look) => {
                     let newest_us = self.server.shown.borrow().newest_sample_us();
                     if look == until || newest_us > self.newest_us {
@@ -280,8 +290,12 @@ pub(super) struct Pen {
 impl Pen {
     /// Writes one line, or gives up on a client that does not read.
     pub(super) async fn line(&mut self, line: &str) -> std::io::Result<()> {
-        let text = format!("{line}\n");
-        let written = self.writing.write_all(text.as_bytes());
+        self.whole(&format!("{line}\n")).await
+    }
+
+    /// The same with a line that has its end.
+    pub(super) async fn whole(&mut self, line: &str) -> std::io::Result<()> {
+        let written = self.writing.write_all(line.as_bytes());
         match tokio::time::timeout(SLOWEST_READ, written).await {
             Ok(result) => result,
             Err(_) => Err(std::io::ErrorKind::TimedOut.into()),

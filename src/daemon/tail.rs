@@ -1,26 +1,21 @@
 //! A client that follows the feed: what the record has after a number, then what comes, no gap and
 //! no repeat, because every line comes out of the record by its number.
 
-use std::path::PathBuf;
 use std::sync::Arc;
 
 use tokio::sync::watch;
-use tokio::task::spawn_blocking;
 
-use super::reload::parse_pinned_plan;
+use super::feeder::{Followed, Recent};
 use super::server::{Line, Lines, Pen};
-use super::shown::{Shown, Storage};
+use super::shown::Shown;
 use crate::intake::Stop;
-use crate::store::{FeedOrigin, FeedRecord, Reader, StoreError};
-use crate::wire::{Anew, Begins, StorageState, feed_line, storage_line, tail_line};
-
-/// How many lines are read from the record at a time, so that no reading is long.
-const PAGE: usize = 256;
+use crate::store::FeedOrigin;
+use crate::wire::{Anew, Begins, StorageState, storage_line, tail_line};
 
 /// A connection that follows the feed.
 pub(super) struct Tail {
     pub(super) shown: watch::Receiver<Arc<Shown>>,
-    pub(super) state: PathBuf,
+    pub(super) followed: Followed,
     pub(super) origin: Arc<FeedOrigin>,
     pub(super) stop: Stop,
     pub(super) lines: Lines,
@@ -35,23 +30,26 @@ impl Tail {
         since: Option<u64>,
         feed: Option<&str>,
     ) -> std::io::Result<()> {
-        let begins = begins(&self.origin, self.shown.borrow().bench.feed, (since, feed));
+        let mut recent = self.followed.subscribe();
+        // What was shown before this moment need not be among the newest lines.
+        let mut newest = self.shown.borrow().bench.feed;
+        let begins = begins(&self.origin, newest, (since, feed));
+        drop(self.shown);
         let mut seen = begins.from;
         self.pen.line(&tail_line(&begins)).await?;
         let mut told = StorageState::Fine;
         loop {
-            let (newest, storage) = {
-                let shown = self.shown.borrow_and_update();
-                (shown.bench.feed, shown.storage.clone())
-            };
-            let before = std::mem::replace(&mut told, storage.state);
-            if before != storage.state {
-                let line = storage_line(state_text(storage.state), sentence(before, &storage));
+            let now = Arc::clone(&recent.borrow_and_update());
+            let before = std::mem::replace(&mut told, now.storage);
+            if before != now.storage {
+                let line = storage_line(state_text(now.storage), sentence(before, &now));
                 self.pen.line(&line).await?;
             }
-            seen = self.send_until(newest, seen).await?;
+            newest = newest.max(now.newest);
+            seen = send_until(&mut self.pen, &self.followed, (&now, newest), seen).await?;
+            drop(now);
             tokio::select! {
-                changed = self.shown.changed() => {
+                changed = recent.changed() => {
                     if changed.is_err() {
                         return Ok(());
                     }
@@ -66,25 +64,28 @@ impl Tail {
             }
         }
     }
+}
 
-    /// Sends the lines after `seen` up to `newest`, and tells which was sent last.
-    async fn send_until(&mut self, newest: u64, mut seen: u64) -> std::io::Result<u64> {
-        while seen < newest {
-            let folder = self.state.clone();
-            let page = spawn_blocking(move || page(&folder, seen)).await;
-            let page = page.map_err(std::io::Error::other)?.map_err(std::io::Error::other)?;
-            // Lines that are stored but not published yet come with the next change.
-            let page: Vec<_> = page.into_iter().filter(|record| record.seq <= newest).collect();
-            if page.is_empty() {
-                break;
-            }
-            for record in page {
-                self.pen.line(&feed_line(&record)).await?;
-                seen = record.seq;
-            }
+/// Sends the lines after `seen` up to `newest`, and tells which was sent last.
+async fn send_until(
+    pen: &mut Pen,
+    followed: &Followed,
+    (recent, newest): (&Recent, u64),
+    mut seen: u64,
+) -> std::io::Result<u64> {
+    while seen < newest {
+        if let Some(line) = recent.line(seen + 1) {
+            pen.whole(line).await?;
+            seen += 1;
+            continue;
         }
-        Ok(seen)
+        let Some(page) = followed.pages.behind(seen, newest).await? else { break };
+        for line in &page.lines {
+            pen.whole(line).await?;
+        }
+        seen = page.newest;
     }
+    Ok(seen)
 }
 
 /// Where the lines begin for a client that knows the feed up to a number.
@@ -98,10 +99,6 @@ fn begins(origin: &FeedOrigin, newest: u64, (since, feed): (Option<u64>, Option<
     Begins { from, feed: origin.name.clone(), began: origin.began, newest, anew }
 }
 
-fn page(folder: &std::path::Path, seen: u64) -> Result<Vec<FeedRecord>, StoreError> {
-    Reader::open_with(folder, parse_pinned_plan)?.feed_since(seen, PAGE)
-}
-
 fn state_text(state: StorageState) -> &'static str {
     match state {
         StorageState::Fine => "fine",
@@ -111,10 +108,10 @@ fn state_text(state: StorageState) -> &'static str {
 }
 
 /// What is said beside the state, which the client puts into words itself.
-fn sentence(before: StorageState, storage: &Storage) -> &str {
-    match (before, storage.state) {
+fn sentence(before: StorageState, now: &Recent) -> &str {
+    match (before, now.storage) {
         (StorageState::Low, StorageState::Fine) => "there is room again",
         (_, StorageState::Fine) => "nothing was lost",
-        (_, StorageState::Failing | StorageState::Low) => &storage.why,
+        (_, StorageState::Failing | StorageState::Low) => &now.why,
     }
 }

@@ -117,10 +117,11 @@ fn served() -> Served {
     let ended = decide_on_own_thread(desk, arriving).unwrap();
     let (switch, stop) = StopSwitch::new();
     let state = folder.path().to_owned();
+    let (followed, feeder) = Followed::new(shown.clone(), state, stop.clone());
     let server = Server {
         inputs: inputs.clone(),
         shown,
-        state,
+        followed,
         feed: Arc::default(),
         places: Places::default(),
         stop,
@@ -132,6 +133,7 @@ fn served() -> Served {
         runtime.block_on(async {
             let door = Door::open(&socket).unwrap();
             ready.send(()).unwrap();
+            tokio::spawn(feeder.run());
             server.run(door).await;
         });
     });
@@ -271,4 +273,59 @@ fn a_state_folder_too_deep_for_a_socket_is_refused_with_a_way_out() {
     let error = socket_path(&deep).unwrap_err();
     assert_eq!(error.exit_code(), 2);
     assert!(error.to_string().contains("set [bench] state to a shorter folder"), "{error}");
+}
+
+/// Opens a job and ends an attempt so often; each end is a verdict.
+fn verdicts(served: &Served, asks: &mut Client, keys: std::ops::Range<u32>) {
+    for key in keys {
+        for number in 0..2 {
+            served.inputs.blocking_send(frame(number)).unwrap();
+        }
+        asks.ask(&format!(r#"{{"request":"stop","key":"s{key}"}}"#));
+        asks.ask(&format!(
+            r#"{{"request":"remeasure","key":"r{key}","reason":"again","target":"spacer/face-a"}}"#
+        ));
+    }
+}
+
+#[test]
+fn many_followers_get_the_same_lines_and_one_that_does_not_read_holds_nobody_up() {
+    const FOLLOWERS: usize = 30;
+    let served = served();
+    let mut asks = served.client();
+    asks.ask(OPEN);
+    asks.ask(MEASURE);
+    verdicts(&served, &mut asks, 0..20);
+    let mut idle = served.client();
+    idle.ask(r#"{"request":"tail","since":0}"#);
+    let mut tails: Vec<Client> = (0..FOLLOWERS).map(|_| served.client()).collect();
+    for (number, tail) in tails.iter_mut().enumerate() {
+        // Some from the beginning, some from the middle, most from now on.
+        let since = [r#","since":0"#, r#","since":7"#, "", ""][number % 4];
+        let begins = tail.ask(&format!(r#"{{"request":"tail"{since}}}"#));
+        assert!(begins.contains("tail/1"), "{begins}");
+    }
+    verdicts(&served, &mut asks, 20..300);
+    let mut whole = served.client();
+    whole.ask(r#"{"request":"tail","since":0}"#);
+    let seq = |line: &str| {
+        let value: serde_json::Value = serde_json::from_str(line).unwrap();
+        assert_eq!(value["schema"], "feed/1", "{line}");
+        value["seq"].as_u64().unwrap()
+    };
+    let mut lines = vec![String::new()];
+    while lines.iter().filter(|line| line.contains("\"event\":\"verdict\"")).count() < 300 {
+        let line = whole.line();
+        assert_eq!(seq(&line), lines.len() as u64, "no gap and no repeat");
+        lines.push(line);
+    }
+    for tail in &mut tails {
+        let line = tail.line();
+        let first = usize::try_from(seq(&line)).unwrap();
+        assert_eq!(line, lines[first]);
+        for expected in &lines[first + 1..] {
+            assert_eq!(tail.line(), *expected);
+        }
+    }
+    served.end();
 }

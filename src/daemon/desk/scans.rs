@@ -88,11 +88,11 @@ impl<R: Record> Desk<R> {
     /// Whether one more refusal is told: always where none stands, and now and then where one does.
     fn may_be_told(&mut self, at: Stamp, station: &Name) -> bool {
         let about = Some(station.as_str());
-        let stands = |open: &OpenAlert| {
+        let stands = |(_, open): (Seq, &OpenAlert)| {
             open.alert.kind == AlertKind::Scan && open.alert.about.as_deref() == about
         };
         let budget = self.refusals.entry(station.clone()).or_default();
-        budget.spend(at.mono_us) || !self.bench.alerts.values().any(stands)
+        budget.spend(at.mono_us) || !self.bench.alerts_about(None).any(stands)
     }
 
     /// "Take" goes the way of a request from the socket: the gauge may have to be asked first. Where

@@ -241,7 +241,7 @@ fn a_reading_costs_at_most_thirty_bytes_beside_its_text() {
         if number % 125 == 0 && number > 0 {
             job = rows.open(&format!("S-{number}"));
         }
-        rows.bench = Bench { last: rows.bench.last, ..Bench::default() };
+        rows.bench = Bench::rebuilt([], rows.bench.last, 0);
         let attempt = rows.begin(job, (0, 0), number % 125 + 1);
         for position in 0..TOUCHES {
             let value =

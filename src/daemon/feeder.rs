@@ -1,0 +1,202 @@
+//! The newest lines of the feed, read from the record once, made once and shared by everybody who
+//! follows. What a client is behind that it reads for itself, page by page, a few clients at a time.
+
+use std::collections::VecDeque;
+use std::path::PathBuf;
+use std::sync::{Arc, Mutex, PoisonError};
+
+use tokio::sync::{Semaphore, watch};
+use tokio::task::spawn_blocking;
+
+use super::reload::parse_pinned_plan;
+use super::shown::{Shown, Storage};
+use crate::intake::Stop;
+use crate::store::{Reader, StoreError};
+use crate::wire::{StorageState, feed_line};
+
+/// How many lines are read from the record at a time, so that no reading is long, and how many are
+/// kept.
+const PAGE: usize = 256;
+
+/// So many pages are read with one opening of the record: what it remembers must not grow.
+const PAGES_AN_OPENING: u32 = 64;
+
+/// So many clients read at once what they are behind.
+const BEHIND: usize = 2;
+
+/// A line of the feed with its end.
+pub(super) type Line = Arc<str>;
+
+/// The newest lines, and how the record is.
+#[derive(Debug, Clone)]
+pub(super) struct Recent {
+    /// The newest line that was looked at; the kept ones end with it.
+    pub(super) newest: u64,
+    lines: VecDeque<Line>,
+    pub(super) storage: StorageState,
+    /// The sentence where it is not fine.
+    pub(super) why: String,
+}
+
+impl Recent {
+    /// The line with a number, if it is kept.
+    pub(super) fn line(&self, number: u64) -> Option<&Line> {
+        let first = self.newest + 1 - self.lines.len() as u64;
+        self.lines.get(usize::try_from(number.checked_sub(first)?).ok()?)
+    }
+
+    fn is_as(&self, storage: &Storage) -> bool {
+        self.storage == storage.state && self.why == storage.why
+    }
+}
+
+/// The lines of a page, from a number on.
+pub(super) struct Page {
+    /// The number of the newest line in it.
+    pub(super) newest: u64,
+    pub(super) lines: Vec<Line>,
+}
+
+/// Reads pages of the feed, with one opening of the record for many of them.
+#[derive(Clone)]
+pub(super) struct Pages {
+    folder: Arc<PathBuf>,
+    kept: Arc<Mutex<Option<(Reader, u32)>>>,
+    behind: Arc<Semaphore>,
+}
+
+impl Pages {
+    fn new(folder: PathBuf) -> Self {
+        Self {
+            folder: Arc::new(folder),
+            kept: Arc::default(),
+            behind: Arc::new(Semaphore::new(BEHIND)),
+        }
+    }
+
+    /// The lines after `seen`, as far as they go up to `newest`; `None` where there are none.
+    async fn page(&self, seen: u64, newest: u64) -> std::io::Result<Option<Page>> {
+        let pages = self.clone();
+        let page = spawn_blocking(move || pages.read(seen, newest)).await;
+        page.map_err(std::io::Error::other)?.map_err(std::io::Error::other)
+    }
+
+    /// The same for a client that is behind, when it is its turn.
+    pub(super) async fn behind(&self, seen: u64, newest: u64) -> std::io::Result<Option<Page>> {
+        let _turn = self.behind.acquire().await.map_err(std::io::Error::other)?;
+        self.page(seen, newest).await
+    }
+
+    fn read(&self, seen: u64, newest: u64) -> Result<Option<Page>, StoreError> {
+        let kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner).take();
+        let (reader, pages) = match kept.filter(|(_, pages)| *pages < PAGES_AN_OPENING) {
+            Some(kept) => kept,
+            None => (Reader::open_with(&self.folder, parse_pinned_plan)?, 0),
+        };
+        let found = reader.feed_since(seen, PAGE)?;
+        // Lines that are stored but not published yet come with the next change.
+        let found: Vec<_> = found.iter().take_while(|record| record.seq <= newest).collect();
+        let page = found.last().map(|last| Page {
+            newest: last.seq,
+            lines: found.iter().map(|record| Line::from(feed_line(record) + "\n")).collect(),
+        });
+        *self.kept.lock().unwrap_or_else(PoisonError::into_inner) = Some((reader, pages + 1));
+        Ok(page)
+    }
+}
+
+/// Where clients get what they follow.
+#[derive(Clone)]
+pub(super) struct Followed {
+    recent: Arc<watch::Sender<Arc<Recent>>>,
+    pub(super) pages: Pages,
+}
+
+/// Follows what is published, for all who follow the feed.
+pub(super) struct Feeder {
+    shown: watch::Receiver<Arc<Shown>>,
+    to: Followed,
+    stop: Stop,
+}
+
+impl Followed {
+    /// Where the feed of a state folder can be followed, and who keeps it up to date.
+    pub(super) fn new(
+        shown: watch::Receiver<Arc<Shown>>,
+        folder: PathBuf,
+        stop: Stop,
+    ) -> (Self, Feeder) {
+        let newest = shown.borrow().bench.feed;
+        let recent = Recent {
+            newest,
+            lines: VecDeque::new(),
+            storage: StorageState::Fine,
+            why: String::new(),
+        };
+        let followed = Self {
+            recent: Arc::new(watch::Sender::new(Arc::new(recent))),
+            pages: Pages::new(folder),
+        };
+        let feeder = Feeder { shown, to: followed.clone(), stop };
+        (followed, feeder)
+    }
+
+    /// From now on the newest lines are read for one more.
+    pub(super) fn subscribe(&self) -> watch::Receiver<Arc<Recent>> {
+        self.recent.subscribe()
+    }
+}
+
+impl Feeder {
+    /// Works until the service ends.
+    pub(super) async fn run(mut self) {
+        loop {
+            self.follow().await;
+            tokio::select! {
+                changed = self.shown.changed() => {
+                    if changed.is_err() {
+                        return;
+                    }
+                }
+                () = self.stop.thrown() => return,
+            }
+        }
+    }
+
+    /// Makes known what is new.
+    async fn follow(&mut self) {
+        let (newest, storage) = {
+            let shown = self.shown.borrow_and_update();
+            let recent = self.to.recent.borrow();
+            let new = !recent.is_as(&shown.storage);
+            (shown.bench.feed, new.then(|| shown.storage.clone()))
+        };
+        if let Some(storage) = storage {
+            self.tell(|recent| (recent.storage, recent.why) = (storage.state, storage.why));
+        }
+        loop {
+            let seen = self.to.recent.borrow().newest;
+            if seen >= newest {
+                return;
+            }
+            let followed = self.to.recent.receiver_count() > 0;
+            let page = if followed { self.to.pages.page(seen, newest).await } else { Ok(None) };
+            // Where nobody follows nothing is read. Where it cannot be, whoever follows tries it, and
+            // ends with what is in the way.
+            let page = page.unwrap_or_default().unwrap_or(Page { newest, lines: Vec::new() });
+            self.tell(|recent| {
+                if page.lines.is_empty() {
+                    recent.lines.clear();
+                }
+                recent.newest = page.newest;
+                recent.lines.extend(page.lines);
+                let over = recent.lines.len().saturating_sub(PAGE);
+                recent.lines.drain(..over);
+            });
+        }
+    }
+
+    fn tell(&self, change: impl FnOnce(&mut Recent)) {
+        self.to.recent.send_modify(|recent| change(Arc::make_mut(recent)));
+    }
+}
