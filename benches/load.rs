@@ -134,18 +134,21 @@ fn clients() {
     );
 }
 
+/// What a client asks for in a turn, with the name of its job.
+type Asks<'a> = &'a dyn Fn(&mut Client, usize, &str);
+
 /// The same requests with one open job and with many, in turn: time on a processor of the deciding
 /// thread, and until the reply.
 fn jobs() {
     let shops = [1, JOBS].map(|jobs| Shop::new(Made { jobs, rounds: 1, open: true }));
     let mut clients = [shops[0].client(), shops[1].client()];
     let newest = ["J-00000".to_owned(), format!("J-{:05}", JOBS - 1)];
-    let kinds: [(&str, &dyn Fn(&mut Client, usize, &str)); 5] = [
+    let kinds: [(&str, Asks<'_>); 5] = [
         ("a touch keyed in", &|client, turn, _| {
             client.ask("enter", &format!(",\"values\":[\"12.34{:02}\"]", turn % 9));
         }),
         ("a note", &|client, _, job| {
-            client.ask("note", &format!(",\"job\":\"{job}\",\"text\":\"x\""))
+            client.ask("note", &format!(",\"job\":\"{job}\",\"text\":\"x\""));
         }),
         ("a check of eight", &|client, turn, _| client.round(turn)),
         ("status", &|client, _, _| {
@@ -173,7 +176,9 @@ fn jobs() {
         let each = u32::try_from(TIMES).expect("small");
         let ran = [0, 1].map(|side| {
             let (decide, all) = (shops[side].ran("decide"), shops[side].ran(""));
-            ((decide - before[side].0) / each, (all - before[side].1) / each)
+            let (decided, ran) =
+                (decide.saturating_sub(before[side].0), all.saturating_sub(before[side].1));
+            (decided / each, ran / each)
         });
         let [few, many] = times.each_mut().map(|times| at(times, 50));
         println!(
@@ -222,6 +227,7 @@ fn drained(
     })
 }
 
+/// Those who follow the feed, and those who have a screen.
 fn followers() {
     let tails = "{\"request\":\"tail\"}\n";
     let screens = "{\"request\":\"view\",\"wait_ms\":5000}\n";
@@ -256,7 +262,7 @@ fn followed(on: &Onlookers) {
             if with { &mut followed } else { &mut alone }.push(start.elapsed());
             thread::sleep(Duration::from_millis(5));
         }
-        ran[usize::from(with)] += shop.ran("") - before;
+        ran[usize::from(with)] += shop.ran("").saturating_sub(before);
         thread::sleep(Duration::from_millis(200));
         over.store(true, Ordering::Relaxed);
         heard += draining.join().expect("drained");

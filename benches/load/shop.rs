@@ -49,7 +49,7 @@ impl Shop {
         let shop = Self { folder, child };
         let start = Instant::now();
         while UnixStream::connect(shop.socket()).is_err() {
-            assert!(start.elapsed() < Duration::from_secs(60), "the service does not listen");
+            assert!(start.elapsed() < Duration::from_mins(1), "the service does not listen");
             thread::sleep(Duration::from_millis(20));
         }
         shop
