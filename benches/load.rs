@@ -215,7 +215,7 @@ fn drained(
         while !over.load(Ordering::Relaxed) {
             for mut stream in &streams {
                 while let Ok(bytes @ 1..) = stream.read(&mut chunk) {
-                    lines += chunk[..bytes].iter().filter(|byte| **byte == b'\n').count();
+                    lines += chunk[..bytes].split(|byte| *byte == b'\n').count() - 1;
                     if let (Some(again), Some(b'\n')) = (again, chunk[..bytes].last()) {
                         stream.write_all(again.as_bytes()).expect("asked again");
                     }

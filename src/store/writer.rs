@@ -203,12 +203,12 @@ impl Store {
 
     /// Why a commit was refused, with who keeps it from being written.
     fn refused(&self, error: rusqlite::Error) -> CommitError {
-        match CommitError::from(error) {
-            CommitError::Locked(_) => {
-                CommitError::Locked(holder::of(&lockable(&self.path)).map(|holder| holder.words))
-            }
-            other => other,
+        let refused = CommitError::from(error);
+        if matches!(refused, CommitError::Locked(_)) {
+            let holder = holder::of(&lockable(&self.path));
+            return CommitError::Locked(holder.map(|holder| holder.words));
         }
+        refused
     }
 
     /// The number of the newest row that is surely on disk. After a refused commit this tells
