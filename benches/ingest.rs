@@ -28,9 +28,16 @@ const TOUCHES: usize = 300;
 /// Rows of the file.
 const ROWS: usize = 80_000;
 
+/// What is measured, by its name on the command line; without a name all of it.
+const PARTS: [(&str, fn()); 2] = [("frame", frame_to_committed), ("file", file_to_committed)];
+
 fn main() {
-    frame_to_committed();
-    file_to_committed();
+    let named: Vec<String> = std::env::args().skip(1).filter(|word| word != "--bench").collect();
+    for (name, measure) in PARTS {
+        if named.is_empty() || named.iter().any(|word| word == name) {
+            measure();
+        }
+    }
 }
 
 /// A frame on a pseudo-terminal until another connection sees it committed, through the whole

@@ -42,20 +42,12 @@ impl Draft<'_> {
         place: Option<(Seq, Touch)>,
         value: Quoted,
     ) -> Option<Unfit> {
-        let length = value.length;
-        if let Some(text) = at_the_end(gauge, value) {
-            return Some((AlertKind::EndOfTravel, text));
-        }
-        let (attempt, touch) = place?;
-        let (_, job, state) = self.attempt(attempt)?;
-        let (_, check) = job.check_of(&state)?;
-        let name = &gauge.name;
-        if off_by_a_unit_in(check, length) {
-            let text = format!("{name} sent {value}: inch and millimetre mixed?");
-            return Some((AlertKind::UnitMixed, text));
-        }
-        let why = impossible(&state, (check, touch), length)?;
-        Some((AlertKind::UnitMixed, format!("{name} sent {value}: {why}. Not placed.")))
+        let found = place.and_then(|(attempt, touch)| Some((self.attempt(attempt)?, touch)));
+        let found = found.as_ref().and_then(|((_, job, state), touch)| {
+            let (_, check) = job.check_of(state)?;
+            Some((check, &**state, *touch))
+        });
+        unfit(gauge, found, value)
     }
 
     /// Why keyed values cannot be taken, before any is.
@@ -114,6 +106,26 @@ impl Draft<'_> {
             Err(Refusal::input(format!("{why}; nothing was entered"), hint))
         })
     }
+}
+
+/// The same of what is known to be measured.
+pub(super) fn unfit(
+    gauge: &GaugeSetup,
+    place: Option<(&Check, &Attempt, Touch)>,
+    value: Quoted,
+) -> Option<Unfit> {
+    let length = value.length;
+    if let Some(text) = at_the_end(gauge, value) {
+        return Some((AlertKind::EndOfTravel, text));
+    }
+    let (check, state, touch) = place?;
+    let name = &gauge.name;
+    if off_by_a_unit_in(check, length) {
+        let text = format!("{name} sent {value}: inch and millimetre mixed?");
+        return Some((AlertKind::UnitMixed, text));
+    }
+    let why = impossible(state, (check, touch), length)?;
+    Some((AlertKind::UnitMixed, format!("{name} sent {value}: {why}. Not placed.")))
 }
 
 /// The unit in which numbers of an attempt's gauge are keyed in without one. Where the plan is in

@@ -6,15 +6,16 @@ use std::sync::Arc;
 use crate::gauge::{FileRow, Tag};
 use crate::quantity::{Name, Stamp};
 
+use super::door::unfit;
 use super::draft::Draft;
 use super::event::DroppedFile;
 use super::measure::Begin;
-use super::plan::CheckAt;
+use super::plan::{Check, CheckAt};
 use super::reply::Notice;
 use super::row::{AlertKind, AttemptReason, Body, Ending, FileSeen, Level, Seq, Source};
 use super::series::{Touch, next_position};
 use super::setup::Setup;
-use super::state::{Bench, Touched};
+use super::state::{Attempt, Bench, Job, Touched};
 use super::touch::Incoming;
 use super::words;
 
@@ -150,12 +151,12 @@ impl Draft<'_> {
         if faults.len() > NAMED {
             return faults;
         }
-        let mut touched = BTreeSet::new();
+        let (mut touched, mut going_on) = (BTreeSet::new(), None);
         let mut rows = 0_u32;
         for row in file.rows.rows.iter().skip(new) {
             let target = usize::try_from(row.tag).ok().and_then(|tag| targets.get(tag));
             let taken = match target {
-                Some(Ok(target)) => self.take_row(file, id, *target, row),
+                Some(Ok(target)) => self.take_row((file, id), *target, row, &mut going_on),
                 Some(Err(why)) => Err(why.clone()),
                 None => Err("names no job".to_owned()),
             };
@@ -189,7 +190,7 @@ impl Draft<'_> {
             });
             if full {
                 self.end(id, Ending::Complete);
-            } else {
+            } else if self.attempt(id).is_some_and(|(.., state)| state.ending.is_none()) {
                 self.hint(id);
             }
         }
@@ -240,17 +241,22 @@ impl Draft<'_> {
         }
     }
 
+    /// Takes a row. Where one before it went to the same check and left an attempt unfinished, that is
+    /// the attempt it goes to: nothing but its readings has changed since.
     fn take_row(
         &mut self,
-        file: &DroppedFile,
-        seen: Seq,
+        (file, seen): (&DroppedFile, Seq),
         target: Target,
         row: &FileRow,
+        going_on: &mut Option<(Target, Seq)>,
     ) -> Result<Seq, String> {
         self.right_unit(file, row)?;
-        let attempt = self.attempt_for_row(target)?;
-        let touch = self.touch_for_row(attempt, row)?;
-        self.row_fits((attempt, touch), row)?;
+        let attempt = match *going_on {
+            Some((before, attempt)) if before == target => attempt,
+            _ => self.attempt_for_row(target)?,
+        };
+        *going_on = Some((target, attempt));
+        let touch = self.touch_for_row((target.0, attempt), row)?;
         let incoming = Incoming {
             gauge: file.gauge.clone(),
             source: Source::Drop { file: seen, line: row.line },
@@ -259,8 +265,9 @@ impl Draft<'_> {
             measured_at: row.time,
         };
         self.place(attempt, &incoming, touch);
-        if self.row_ends(attempt) {
+        if self.row_ends((target.0, attempt)) {
             self.end(attempt, Ending::Complete);
+            *going_on = None;
         }
         Ok(attempt)
     }
@@ -275,13 +282,6 @@ impl Draft<'_> {
             )),
             None => Ok(()),
         }
-    }
-
-    /// The value must be one that the gauge can reach and the part can have.
-    fn row_fits(&self, (attempt, touch): (Seq, Touch), row: &FileRow) -> Result<(), String> {
-        let gauge = self.attempt(attempt).and_then(|(_, _, state)| state.gauge().cloned());
-        let unfit = gauge.and_then(|gauge| self.unfit(&gauge, Some((attempt, touch)), row.value));
-        unfit.map_or(Ok(()), |(_, why)| Err(why))
     }
 
     /// The attempt a row goes to: the unfinished one, else a new one.
@@ -315,33 +315,25 @@ impl Draft<'_> {
         Ok(began)
     }
 
-    fn touch_for_row(&self, attempt: Seq, row: &FileRow) -> Result<Touch, String> {
-        let (job, state) = self
-            .bench
-            .attempt(attempt)
-            .map(|(_, job, state)| (job, state))
-            .ok_or("the attempt is gone")?;
+    /// The touch that a row is. The value must be one that the gauge can reach and the part can have.
+    fn touch_for_row(&self, (job, id): (Seq, Seq), row: &FileRow) -> Result<Touch, String> {
+        let (job, state) = self.of_job(job, id).ok_or("the attempt is gone")?;
         let (_, check) = job.check_of(state).ok_or("the check is gone")?;
-        if check.swept().is_some() {
-            return Err(format!("the turn of {} is swept, not read from a file", check.name));
-        }
-        let open = next_position(check, state);
-        match (row.position, open) {
-            (Some(position), _) if position >= check.total() && row.position != Some(0) => {
-                Err(format!("there is no position {position}; they run 0 to {}", check.total() - 1))
-            }
-            (Some(0) | None, None) if check.closure => Ok(Touch::Closure),
-            (Some(position), _) if state.settled(position) => {
-                Err(format!("position {position} is filled already"))
-            }
-            (Some(position), _) | (None, Some(position)) => Ok(Touch::Position(position)),
-            (None, None) => Err("every position is filled already".to_owned()),
-        }
+        let touch = touch_at(check, state, row)?;
+        let unfit =
+            state.gauge().and_then(|gauge| unfit(gauge, Some((check, state, touch)), row.value));
+        unfit.map_or(Ok(touch), |(_, why)| Err(why))
+    }
+
+    /// An attempt of a job.
+    fn of_job(&self, job: Seq, id: Seq) -> Option<(&Job, &Attempt)> {
+        let job = self.bench.jobs.get(&job)?;
+        Some((job, job.attempts.get(&id)?))
     }
 
     /// Whether nothing more of this attempt can come from a file.
-    fn row_ends(&self, attempt: Seq) -> bool {
-        self.bench.attempt(attempt).is_some_and(|(_, job, state)| {
+    fn row_ends(&self, (job, id): (Seq, Seq)) -> bool {
+        self.of_job(job, id).is_some_and(|(job, state)| {
             job.check_of(state).is_some_and(|(_, check)| {
                 state.open_positions(check) == 0 && (!check.closure || state.closure().is_some())
             })
@@ -369,4 +361,23 @@ fn about(file: &DroppedFile) -> String {
 
 fn path_of(drop: &Name, name: &str) -> String {
     format!("{drop}/{name}")
+}
+
+/// Which touch of an attempt a row is.
+fn touch_at(check: &Check, state: &Attempt, row: &FileRow) -> Result<Touch, String> {
+    if check.swept().is_some() {
+        return Err(format!("the turn of {} is swept, not read from a file", check.name));
+    }
+    let open = next_position(check, state);
+    match (row.position, open) {
+        (Some(position), _) if position >= check.total() && row.position != Some(0) => {
+            Err(format!("there is no position {position}; they run 0 to {}", check.total() - 1))
+        }
+        (Some(0) | None, None) if check.closure => Ok(Touch::Closure),
+        (Some(position), _) if state.settled(position) => {
+            Err(format!("position {position} is filled already"))
+        }
+        (Some(position), _) | (None, Some(position)) => Ok(Touch::Position(position)),
+        (None, None) => Err("every position is filled already".to_owned()),
+    }
 }

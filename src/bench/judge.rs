@@ -350,6 +350,9 @@ fn rounded(value: f64) -> f64 {
 pub(super) fn moved_on_master(job: &Job, id: Seq) -> Option<Length> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
+    if earlier_tries(job, id).is_empty() {
+        return None;
+    }
     combine(job, id, attempt, check).moved
 }
 

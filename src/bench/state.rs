@@ -351,9 +351,8 @@ impl Bench {
     }
 
     fn take(&mut self, row: &Row, reading: &Reading) {
-        let Some(attempt) = reading.attempt.and_then(|attempt| self.attempt_mut(attempt)) else {
-            return;
-        };
+        let attempt = reading.attempt.and_then(|attempt| self.attempt_in(reading.job, attempt));
+        let Some(attempt) = attempt else { return };
         if reading.state == State::Master {
             attempt.master_next = false;
         }
@@ -416,6 +415,15 @@ impl Bench {
         if let Some(attempt) = self.attempt_mut(verdict.attempt) {
             attempt.verdict = Some((id, Arc::clone(verdict)));
         }
+    }
+
+    /// An attempt that is in this job, as a rule: where there are many jobs they are not looked through.
+    fn attempt_in(&mut self, job: Option<Seq>, id: Seq) -> Option<&mut Attempt> {
+        let holds =
+            |job: &Seq| self.jobs.get(job).is_some_and(|job| job.attempts.contains_key(&id));
+        let Some(job) = job.filter(holds) else { return self.attempt_mut(id) };
+        let job = Arc::make_mut(self.jobs.get_mut(&job)?);
+        job.attempts.get_mut(&id).map(Arc::make_mut)
     }
 
     fn attempt_mut(&mut self, id: Seq) -> Option<&mut Attempt> {

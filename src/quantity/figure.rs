@@ -23,7 +23,23 @@ impl Figure {
     /// When the denominator is zero.
     #[must_use]
     pub fn new(numerator: i128, denominator: i128) -> Self {
-        Self(Ratio::new(numerator, denominator))
+        if denominator == 1 {
+            Self::whole(numerator)
+        } else {
+            Self(Ratio::new(numerator, denominator))
+        }
+    }
+
+    /// A whole number of picometres. Nearly all are: looking for a common divisor with 1 takes longer
+    /// than all else that is done with them.
+    fn whole(picometres: i128) -> Self {
+        Self(Ratio::from_integer(picometres))
+    }
+
+    /// Both as whole numbers of picometres, where they are.
+    fn whole_pair(self, other: Self) -> Option<(i128, i128)> {
+        let whole = self.denominator() == 1 && other.denominator() == 1;
+        whole.then(|| (self.numerator(), other.numerator()))
     }
 
     /// The numerator in lowest terms, in picometres.
@@ -166,14 +182,16 @@ impl From<Length> for Figure {
 impl Add for Figure {
     type Output = Self;
     fn add(self, other: Self) -> Self {
-        Self(self.0 + other.0)
+        let whole = self.whole_pair(other).map(|(one, other)| Self::whole(one + other));
+        whole.unwrap_or_else(|| Self(self.0 + other.0))
     }
 }
 
 impl Sub for Figure {
     type Output = Self;
     fn sub(self, other: Self) -> Self {
-        Self(self.0 - other.0)
+        let whole = self.whole_pair(other).map(|(one, other)| Self::whole(one - other));
+        whole.unwrap_or_else(|| Self(self.0 - other.0))
     }
 }
 
@@ -187,7 +205,7 @@ impl Mul<i64> for Figure {
 impl Div<i64> for Figure {
     type Output = Self;
     fn div(self, divisor: i64) -> Self {
-        Self(self.0 / Ratio::from_integer(i128::from(divisor)))
+        if divisor == 1 { self } else { Self(self.0 / Ratio::from_integer(i128::from(divisor))) }
     }
 }
 

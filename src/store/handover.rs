@@ -163,6 +163,7 @@ impl Store {
         let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
         let mut pen = Pen { conn: &tx, feed: end.feed, memo: Memo::default(), told: false };
         write(&mut pen, job, &new)?;
+        drop(pen);
         for row in &new {
             end.sums.take(&tx, row)?;
             end.last = row.seq;

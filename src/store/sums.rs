@@ -100,8 +100,18 @@ impl Sums {
 
     /// Takes the next row in.
     pub(super) fn take(&mut self, conn: &Connection, row: &Row) -> rusqlite::Result<()> {
-        self.move_to(conn, row.seq)?;
-        self.open.add(row.seq, number(row).map_err(super::write::faulty)?);
+        self.take_number(conn, row.seq, number(row).map_err(super::write::faulty)?)
+    }
+
+    /// Takes in the next row, whose number is known.
+    pub(super) fn take_number(
+        &mut self,
+        conn: &Connection,
+        row: Seq,
+        number: u64,
+    ) -> rusqlite::Result<()> {
+        self.move_to(conn, row)?;
+        self.open.add(row, number);
         Ok(())
     }
 
@@ -155,6 +165,11 @@ pub(super) fn off(book: Book<'_>, open: Sums, block: u64, rows: &[Row]) -> Read<
     };
     let was = was.unwrap_or_default();
     Ok((was != now).then(|| off_in(block, was.changed(now))))
+}
+
+/// The numbers of some rows, in order.
+pub(super) fn numbers(rows: &[Row]) -> Result<Vec<u64>, Faulty> {
+    rows.iter().map(number).collect()
 }
 
 /// The number that all a row says makes.

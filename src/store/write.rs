@@ -1,6 +1,6 @@
 //! Rows into tables.
 
-use rusqlite::{Connection, OptionalExtension, params};
+use rusqlite::{CachedStatement, Connection, OptionalExtension, params};
 
 use super::compact::{Times, counted};
 use super::step::Step;
@@ -26,17 +26,21 @@ pub(super) struct Pen<'a> {
     /// The newest line of the feed.
     pub(super) feed: u64,
     /// What the readings of one series have in common, looked up once.
-    pub(super) memo: Memo,
+    pub(super) memo: Memo<'a>,
     /// Whether verdicts and alerts are news of this bench.
     pub(super) told: bool,
 }
 
 /// The newest of each thing that readings point to. Rows only add to what it was read from.
 #[derive(Default)]
-pub(super) struct Memo {
+pub(super) struct Memo<'a> {
     form: Option<(Form, i64)>,
     attempt: Option<(Seq, Times)>,
     short: Option<(i64, i64)>,
+    /// The statements that write a reading: finding them by their text takes about as long as running
+    /// them.
+    reading: Option<CachedStatement<'a>>,
+    more: Option<CachedStatement<'a>>,
 }
 
 /// What many readings have in common.
@@ -60,6 +64,18 @@ fn by(row: &Row) -> Option<&str> {
 
 pub(super) fn faulty(text: body::Faulty) -> rusqlite::Error {
     rusqlite::Error::ToSqlConversionFailure(text.into())
+}
+
+/// A statement, prepared the first time it is wanted.
+fn kept<'k, 'a>(
+    conn: &'a Connection,
+    keeps: &'k mut Option<CachedStatement<'a>>,
+    sql: &str,
+) -> rusqlite::Result<&'k mut CachedStatement<'a>> {
+    if keeps.is_none() {
+        *keeps = Some(conn.prepare_cached(sql)?);
+    }
+    keeps.as_mut().ok_or(rusqlite::Error::InvalidQuery)
 }
 
 impl Pen<'_> {
@@ -232,29 +248,28 @@ impl Pen<'_> {
         let back = reading.attempt.map_or(0, |attempt| int(row.seq) - int(attempt));
         let place = words::state_code(reading.state)
             + reading.position.map_or(0, |position| 8 * (i64::from(position) + 1));
-        self.run(
+        let sql =
             "INSERT INTO reading (short, nth, back, form, number, mono, drift, place, as_sent)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
-            params![
-                short,
-                int(row.seq) - job,
-                back,
-                form,
-                number,
-                times.mono,
-                times.drift,
-                place,
-                reading.as_sent,
-            ],
-        )?;
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)";
+        kept(self.conn, &mut self.memo.reading, sql)?.execute(params![
+            short,
+            int(row.seq) - job,
+            back,
+            form,
+            number,
+            times.mono,
+            times.drift,
+            place,
+            reading.as_sent,
+        ])?;
         let measured_at = reading.measured_at.map(Wall::micros);
         if line.is_none() && measured_at.is_none() && reading.why.is_none() {
             return Ok(());
         }
-        self.run(
-            "INSERT INTO reading_more (reading, line, measured_at, why) VALUES (?1, ?2, ?3, ?4)",
-            params![int(row.seq), line, measured_at, reading.why],
-        )
+        let sql =
+            "INSERT INTO reading_more (reading, line, measured_at, why) VALUES (?1, ?2, ?3, ?4)";
+        let values = params![int(row.seq), line, measured_at, reading.why];
+        kept(self.conn, &mut self.memo.more, sql)?.execute(values).map(drop)
     }
 
     fn form(

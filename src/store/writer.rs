@@ -12,10 +12,10 @@ use super::look::Limits;
 use super::newest::{Mark, Newest};
 use super::owner::Owner;
 use super::read::{Book, ParsePlan, SetAside, Shared, parse_pinned};
-use super::write::{Memo, Pen, seq};
+use super::write::{Memo, Pen, faulty, seq};
 use super::{
     Answer, Answered, CommitError, FeedOrigin, FeedRecord, StoreError, answers, begin, caller,
-    feed, holder, look, schema,
+    feed, holder, look, schema, sums,
 };
 use crate::bench::event::StorageNews;
 use crate::bench::{Row, Seq};
@@ -28,6 +28,8 @@ const LOG_PAGES: usize = 256;
 const PAGES_A_COMMIT: usize = 4;
 /// About the rows that fill a page.
 const ROWS_A_PAGE: usize = 32;
+/// So many rows are worth a thread of their own for their sums.
+const BESIDE: usize = 1000;
 /// A log of this size is moved into the database even while rows keep coming.
 const WAL_LIMIT: u64 = 64 << 20;
 
@@ -182,11 +184,13 @@ impl Store {
         let mut sums = self.end.sums;
         let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
         let mut pen = Pen { conn: &tx, feed: self.end.feed, memo: Memo::default(), told: true };
-        for row in rows {
-            pen.row(row)?;
-            sums.take(&tx, row)?;
+        let numbers = written(&mut pen, rows)?;
+        for (row, number) in rows.iter().zip(numbers) {
+            sums.take_number(&tx, row.seq, number)?;
         }
-        let end = End { last, feed: pen.feed, sums };
+        let feed = pen.feed;
+        drop(pen);
+        let end = End { last, feed, sums };
         end.write(&tx)?;
         for answer in answers {
             answers::keep(&tx, answer)?;
@@ -440,6 +444,24 @@ fn locked(database: &Path, error: StoreError) -> StoreError {
         Some(holder) => StoreError::Locked { path: holder.path, holder: holder.words },
         None => error,
     }
+}
+
+/// Writes rows; the numbers of their sums, which of many are made beside it.
+fn written(pen: &mut Pen<'_>, rows: &[Row]) -> rusqlite::Result<Vec<u64>> {
+    let mut write = || rows.iter().try_for_each(|row| pen.row(row));
+    let numbers = if rows.len() < BESIDE {
+        write()?;
+        sums::numbers(rows)
+    } else {
+        let (done, numbers) = std::thread::scope(|scope| {
+            let numbers = scope.spawn(|| sums::numbers(rows));
+            (write(), numbers.join())
+        });
+        done?;
+        // A thread that died has not made them.
+        numbers.unwrap_or_else(|_| sums::numbers(rows))
+    };
+    numbers.map_err(faulty)
 }
 
 /// Where the record ends, and what a bench is rebuilt from.

@@ -247,6 +247,22 @@ fn only_complete_files_are_read_and_the_same_bytes_count_once() {
 }
 
 #[test]
+fn a_whole_file_that_is_out_is_judged_and_nobody_is_told_to_go_on() {
+    let bench = started();
+    // One touch 0.01 mm too high, where 0.0025 mm is allowed.
+    let high = |check, positions| rows(check, positions).replace("12.3461", "12.3561");
+    write(&bench, "drop/a.csv", &format!("{HEAD}{}", high("a", 0..8)));
+    taken(&bench, "logger", 1);
+    let verdicts = bench.lines(&["verdicts", "d1", "--check", "a"]);
+    assert_eq!((verdicts.len(), &verdicts[0]["value"]), (1, &"0.0112".into()), "{verdicts:?}");
+    assert_eq!(open_alerts(&bench, "out-so-far"), [] as [Value; 0]);
+    // Before the last position it is told.
+    write(&bench, "drop/b.csv", &format!("{HEAD}{}", high("b", 0..6)));
+    taken(&bench, "logger", 2);
+    assert_eq!(open_alerts(&bench, "out-so-far").len(), 1);
+}
+
+#[test]
 fn a_grown_file_gives_only_its_new_rows() {
     let mut bench = started();
     let path = write(&bench, "drop/a.csv", &format!("{HEAD}{}", rows("a", 0..3)));

@@ -121,6 +121,7 @@ pub(in super::super) fn grown_under_the_wheel(
     id: Seq,
     verdict: &Verdict,
 ) -> Option<String> {
+    before_the_wheel(job, id)?;
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
     let (took, step) = took_off(job, id, &combine(job, id, attempt, check))?;
@@ -332,7 +333,8 @@ pub(in super::super) fn went_past_flat(job: &Job, id: Seq) -> bool {
     let found = job.attempts.get(&id).and_then(|attempt| {
         let (_, check) = job.check_of(attempt)?;
         check.tilt_is_the_parts().then_some(())?;
-        Some((combine(job, id, attempt, check), earlier(job, id)?.1))
+        let (_, before) = earlier(job, id)?;
+        Some((combine(job, id, attempt, check), before))
     });
     let Some((now, before)) = found else { return false };
     let before_means = before.means();

@@ -247,6 +247,9 @@ fn may_be_combined(check: &Check, attempt: &Attempt) -> bool {
 /// its setting adds, and gives the positions that all the others touched. The newest comes first.
 fn keep_those_that_share(setting: Setting, check: &Check, tries: &mut Vec<Try>) -> BTreeSet<u32> {
     let positions = |one: &Try| one.heights.iter().map(|(at, _)| *at).collect::<BTreeSet<u32>>();
+    if tries.len() < 2 {
+        return BTreeSet::new(); // nobody shares anything
+    }
     let mut shared = tries.first().map(positions).unwrap_or_default();
     let circles = |of: &BTreeSet<u32>| {
         of.iter().map(|at| setting.circle(check, *at)).collect::<BTreeSet<u32>>()
@@ -357,6 +360,9 @@ fn plane(check: &Check, heights: impl Iterator<Item = (u32, i64)>) -> Option<Pla
 /// Whether tries differ too much to be the same metal: at each position the newest that touched it
 /// is held against all older ones.
 fn differ(check: &Check, tries: &[Try]) -> bool {
+    if tries.len() < 2 {
+        return false;
+    }
     let u = tries.iter().map(|one| reading(check, one.attempt).whole().u()).max();
     let u = u.unwrap_or(Length::ZERO);
     (0..check.total()).any(|position| {
@@ -371,6 +377,9 @@ fn differ(check: &Check, tries: &[Try]) -> bool {
 
 /// The mean at each position over the tries that touched it, as a sum, and what it is a multiple of.
 fn means(check: &Check, tries: &[Try]) -> (i64, Vec<(u32, i64)>) {
+    if let [only] = tries {
+        return (1, only.heights.clone());
+    }
     let mut found: Vec<(u32, i128, i64)> = Vec::new();
     for position in 0..check.total() {
         let heights = || tries.iter().filter_map(|one| one.at(position));
@@ -396,6 +405,9 @@ impl<'a> Tries<'a> {
         let height = |position| Some((position, attempt.mean_at(position)?));
         let means: Vec<(u32, Figure)> = (0..check.total()).filter_map(height).collect();
         let parts = means.iter().fold(1_i64, |all, (_, mean)| {
+            if mean.denominator() == 1 {
+                return all;
+            }
             let rest = (Figure::new(1, mean.denominator()) * all).denominator();
             all.saturating_mul(i64::try_from(rest).unwrap_or(1)).min(FINEST)
         });

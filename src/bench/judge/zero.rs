@@ -55,6 +55,9 @@ impl Zero {
     /// The mean size that the touches at a position stand for, to the nearest picometre, a half up;
     /// `None` where none fills it.
     pub(super) fn size_at(&self, attempt: &Attempt, position: u32) -> Option<Length> {
+        if self.walk.is_none() {
+            return self.standing_size_at(attempt, position);
+        }
         let sizes = attempt
             .all_at(position)
             .map(|touched| Figure::from(touched.value.length) - self.at(touched.id));
@@ -62,6 +65,17 @@ impl Zero {
             sizes.fold((Figure::ZERO, 0), |(sum, count), one| (sum + one, count + 1));
         let mean = (count > 0).then(|| sum / count)?;
         let nearest = -(-mean - Figure::new(1, 2)).ceil();
+        i64::try_from(nearest).ok().map(Length::from_picometres)
+    }
+
+    /// The same where the zero stays where it was: whole numbers all the way.
+    fn standing_size_at(&self, attempt: &Attempt, position: u32) -> Option<Length> {
+        let zero = i128::from(self.opening.unwrap_or_default());
+        let sizes = attempt
+            .all_at(position)
+            .map(|touched| i128::from(touched.value.length.picometres()) - zero);
+        let (sum, count) = sizes.fold((0_i128, 0_i128), |(sum, count), one| (sum + one, count + 1));
+        let nearest = (2 * sum + count).checked_div_euclid(2 * count)?;
         i64::try_from(nearest).ok().map(Length::from_picometres)
     }
 

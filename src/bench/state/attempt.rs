@@ -36,6 +36,8 @@ pub struct Attempt {
     /// For each position the index of the reading that fills it; as long as the highest filled one
     /// needs. It follows from `readings` and is kept so that a touch costs the same at any length.
     pub(super) filled: Vec<Option<usize>>,
+    /// How many of them are.
+    taken: u32,
     /// Positions that were filled again while the touch before still counts. They follow from
     /// `readings`, too.
     pub(super) beside: BTreeSet<u32>,
@@ -103,6 +105,7 @@ impl Attempt {
             began_at,
             readings: Vec::new(),
             filled: Vec::new(),
+            taken: 0,
             beside: BTreeSet::new(),
             taken_back: BTreeSet::new(),
             recalled: BTreeSet::new(),
@@ -234,6 +237,7 @@ impl Attempt {
             if self.filled.len() <= position {
                 self.filled.resize(position + 1, None);
             }
+            self.taken += u32::from(self.filled[position].is_none());
             self.filled[position] = Some(self.readings.len());
         }
         self.readings.push(touched);
@@ -259,6 +263,7 @@ impl Attempt {
         });
         let place = usize::try_from(position).ok().and_then(|place| self.filled.get_mut(place));
         if let Some(place) = place {
+            self.taken = self.taken - u32::from(place.is_some()) + u32::from(newest.is_some());
             *place = newest;
         }
         while self.filled.last() == Some(&None) {
@@ -339,8 +344,8 @@ impl Attempt {
 
     /// How many positions hold a reading that counts.
     #[must_use]
-    pub fn taken(&self) -> u32 {
-        u32::try_from(self.filled.iter().flatten().count()).unwrap_or(u32::MAX)
+    pub const fn taken(&self) -> u32 {
+        self.taken
     }
 
     /// Whether the closure was taken back and not touched again since.
