@@ -8,12 +8,15 @@
 #![expect(clippy::unwrap_used, reason = "a row that cannot go on is told as failed")]
 #![expect(clippy::print_stderr, reason = "the person who started it watches")]
 
+mod disks;
 mod kills;
 mod page;
+mod records;
 #[expect(dead_code, reason = "shared with the ordinary tests from outside, which use more of it")]
 #[path = "../it/rig.rs"]
 mod rig;
 mod shop;
+mod slips;
 mod traffic;
 mod unplugs;
 
@@ -161,7 +164,8 @@ fn main() -> ExitCode {
     let asked = number("TENTHS_FAULTS");
     let count = asked.map_or(FEW, |count| usize::try_from(count).unwrap());
     let seed = number("TENTHS_SEED").unwrap_or(1);
-    let rows: [&[Row]; 2] = [&kills::ROWS, &unplugs::ROWS];
+    let rows: [&[Row]; 5] =
+        [&kills::ROWS, &unplugs::ROWS, &disks::ROWS, &records::ROWS, &slips::ROWS];
     let all: Vec<&Row> = rows.into_iter().flatten().collect();
     let is_meant = |row: &&&Row| {
         words.is_empty() || words.iter().any(|word| row.fault.contains(word.as_str()))

@@ -230,7 +230,7 @@ fn feed_without_a_gap(shop: &mut Shop, outcome: &mut Outcome) -> usize {
         last(&again).is_some() && last(&again) == last(&shop.feed)
     };
     let began = std::time::Instant::now();
-    while !quiet() && began.elapsed() < Duration::from_secs(60) {
+    while !quiet() && began.elapsed() < Duration::from_mins(1) {
         std::thread::sleep(Duration::from_millis(20));
     }
     let (followed, told) = (shop.feed.seen(), again.seen());
