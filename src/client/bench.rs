@@ -213,6 +213,7 @@ pub(crate) fn no_record(error: StoreError) -> Failure {
         }
         StoreError::Older { .. } => Failure::new(UNREACHABLE, text, KEEP),
         StoreError::Newer { .. } => Failure::new(UNREACHABLE, text, "use the newer tenths"),
+        StoreError::NoRoom(_) => Failure::new(UNREACHABLE, text, "make room on that disk"),
         StoreError::Locked { .. } => Failure::new(
             UNREACHABLE,
             text,

@@ -35,7 +35,7 @@ use tokio::sync::{mpsc, oneshot, watch};
 use crate::bench::Bench;
 use crate::config::{Loaded, SOCKET};
 use crate::intake::{Asks, StopSwitch};
-use crate::store::{Store, StoreError};
+use crate::store::{ReadBack, Store, StoreError};
 use desk::{Desk, GivenUp, Start};
 use door::Door;
 use feeder::Followed;
@@ -54,6 +54,9 @@ const QUEUE: usize = 256;
 
 /// The longest path of a Unix socket, bytes, its closing zero not counted (`man 7 unix`).
 const LONGEST_SOCKET_PATH: usize = 107;
+
+/// Between two looks whether a full disk has room.
+const ROOM_AGAIN: Duration = Duration::from_millis(500);
 
 /// How long sources get to end: one may read a file from a share that has gone.
 const LAST_READS: Duration = Duration::from_secs(5);
@@ -153,11 +156,13 @@ struct Service {
 async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
     let socket = socket_path(&loaded.state)?;
     // Holding the record's lock from here on: a socket that is there now is stale.
-    let (store, back) = Store::open_with(&loaded.state, reload::parse_pinned_plan)?;
+    let mut signals = Signals::new().map_err(system("listen for signals"))?;
+    let Some((store, back)) = open_record(&loaded.state, &mut signals).await? else {
+        return Ok(());
+    };
     let feed = Arc::new(store.feed_origin().clone());
     let bench = Bench::rebuilt(&back.rows, back.last, back.feed);
     let door = Door::open(&socket).map_err(system("open the socket"))?;
-    let mut signals = Signals::new().map_err(system("listen for signals"))?;
 
     let (stopping, asks) = (Arc::new(AtomicBool::new(false)), Asks::new());
     let start = Start {
@@ -200,6 +205,31 @@ async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
     let _late = tokio::time::timeout(LAST_WORDS, serving).await;
     tracing::info!("the service has ended");
     result
+}
+
+/// Opens the record. On a disk so full that it cannot be read, the service waits until there is room:
+/// another start would find no more of it. `None` where it was told to end meanwhile.
+async fn open_record(
+    state: &Path,
+    signals: &mut Signals,
+) -> Result<Option<(Store, ReadBack)>, DaemonError> {
+    let mut told = false;
+    loop {
+        match Store::open_with(state, reload::parse_pinned_plan) {
+            Err(error @ StoreError::NoRoom(_)) => {
+                if !std::mem::replace(&mut told, true) {
+                    tracing::error!("{error}; the service waits until there is room");
+                }
+            }
+            opened => return Ok(Some(opened?)),
+        }
+        notify(&[NotifyState::ExtendTimeoutUsec(10_000_000)]);
+        tokio::select! {
+            () = tokio::time::sleep(ROOM_AGAIN) => {}
+            _ = signals.end.recv() => return Ok(None),
+            _ = signals.interrupt.recv() => return Ok(None),
+        }
+    }
 }
 
 /// The path of the socket in a state folder, if it fits into an address.

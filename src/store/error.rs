@@ -15,6 +15,9 @@ pub enum StoreError {
         /// The process that holds it, where that is known.
         holder: Option<String>,
     },
+    /// The disk is full, and what reading the record needs beside it has no room.
+    #[error("the disk is full, and {} cannot even be read: the index beside its log has no room", .0.display())]
+    NoRoom(PathBuf),
     /// Another program holds a lock on a file of the record.
     #[error("{} is locked by {holder}, which is no service of tenths", path.display())]
     Locked {
@@ -163,7 +166,7 @@ impl StoreError {
     pub fn passes(&self) -> bool {
         use rusqlite::ErrorCode as Code;
         let Self::Database(error) = self else {
-            return matches!(self, Self::File { .. } | Self::Locked { .. });
+            return matches!(self, Self::File { .. } | Self::Locked { .. } | Self::NoRoom(_));
         };
         matches!(
             error.sqlite_error_code(),
@@ -179,6 +182,16 @@ impl StoreError {
             )
         )
     }
+}
+
+/// `SQLITE_IOERR_SHMSIZE`: the shared index beside the log could not grow.
+const NO_ROOM_FOR_INDEX: i32 = 4874;
+
+/// Whether the database found no room for something.
+pub(super) fn is_without_room(error: &rusqlite::Error) -> bool {
+    let code = error.sqlite_error().map(|error| error.extended_code);
+    code == Some(NO_ROOM_FOR_INDEX)
+        || error.sqlite_error_code() == Some(rusqlite::ErrorCode::DiskFull)
 }
 
 /// Whether the database ended something because its time was over.
@@ -249,8 +262,6 @@ impl From<rusqlite::Error> for CommitError {
     #[expect(clippy::wildcard_enum_match_arm, reason = "the codes are another library's list")]
     fn from(error: rusqlite::Error) -> Self {
         use rusqlite::ErrorCode as Code;
-        /// `SQLITE_IOERR_SHMSIZE`: the shared index beside the log could not grow.
-        const NO_ROOM_FOR_INDEX: i32 = 4874;
         let text = error.to_string();
         let rusqlite::Error::SqliteFailure(failure, _) = error else {
             return Self::Contradiction(text);

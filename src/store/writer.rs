@@ -7,6 +7,7 @@ use std::time::Duration;
 use rusqlite::{Connection, OpenFlags, OptionalExtension, TransactionBehavior};
 
 use super::counters::End;
+use super::error::is_without_room;
 use super::folder::{self, FolderLock, Identity};
 use super::look::Limits;
 use super::newest::{Mark, Newest};
@@ -429,10 +430,13 @@ fn lockable(database: &Path) -> [PathBuf; 3] {
     ["", "-shm", "-wal"].map(|ending| folder::beside(database, ending))
 }
 
-/// An error of a record that somebody else has locked, with who that is.
+/// An error of a record that cannot be opened now: of one that somebody else has locked, who that is.
 fn locked(database: &Path, error: StoreError) -> StoreError {
     use rusqlite::ErrorCode as Code;
     let StoreError::Database(inner) = &error else { return error };
+    if is_without_room(inner) {
+        return StoreError::NoRoom(database.to_owned());
+    }
     let code = inner.sqlite_error_code();
     if !matches!(
         code,
