@@ -11,9 +11,7 @@ use super::super::verdict::Figures;
 use super::{Judged, Tries, closure_difference, rounded, rounded_up, spread, thousandths};
 
 pub(super) fn range(tries: &Tries, reading: Doubt) -> Judged {
-    let total = tries.attempt.watched() == Some(Watched::Total);
-    let range = || tries.max_minus_min().filter(|_| tries.sums.len() > 1);
-    let value = if total { super::turn::keyed_total(tries) } else { range() };
+    let value = range_alone(tries);
     let mut figures = plane_figures(tries, reading.whole().u());
     figures.noise_floor =
         judgement::noise_floor(Kind::MaxMinusMin, tries.sums.len(), spread(tries.attempt));
@@ -26,6 +24,14 @@ pub(super) fn range(tries: &Tries, reading: Doubt) -> Judged {
         tries.near_the_ends(s).and_then(|(high, low)| judgement::range_reads_high(high, low, s));
     let limits = tries.check.limits;
     Judged { value, expanded, limits, figures, reads_high, ..Judged::default() }
+}
+
+/// The judged figure of a range by itself.
+pub(super) fn range_alone(tries: &Tries) -> Option<Figure> {
+    if tries.attempt.watched() == Some(Watched::Total) {
+        return super::turn::keyed_total(tries);
+    }
+    tries.max_minus_min().filter(|_| tries.sums.len() > 1)
 }
 
 pub(super) fn flatness(tries: &Tries, reading: Doubt) -> Judged {

@@ -7,6 +7,7 @@ use super::super::plan::Measures;
 use super::super::row::Seq;
 use super::super::state::Job;
 use super::super::verdict::Figures;
+use super::face::range_alone;
 use super::tries::Tries;
 use super::{characteristic, out_so_far, reading};
 
@@ -50,6 +51,10 @@ impl Tries<'_> {
         let without = |position: u32| {
             let sums = self.sums.iter().copied().filter(|(at, _)| *at != position).collect();
             let left = Tries { sums, ..Tries::alone(self.check, self.attempt) };
+            // Of a range all else that is told of it is not wanted here.
+            if matches!(self.check.measures, Measures::Parallelism | Measures::ThicknessVariation) {
+                return range_alone(&left);
+            }
             characteristic(job, id, &left).value
         };
         let saves = |position: &u32| without(*position).is_some_and(|value| value <= room);
