@@ -36,6 +36,7 @@ mod sums;
 #[cfg(test)]
 pub(crate) mod tests;
 mod verify;
+mod weight;
 pub(crate) mod words;
 mod write;
 mod writer;

@@ -16,7 +16,7 @@ use super::read::{Book, ParsePlan, SetAside, Shared, parse_pinned};
 use super::write::{Memo, Pen, faulty, seq};
 use super::{
     Answer, Answered, CommitError, FeedOrigin, FeedRecord, StoreError, answers, begin, caller,
-    feed, holder, look, schema, sums,
+    feed, holder, look, schema, sums, weight,
 };
 use crate::bench::event::StorageNews;
 use crate::bench::{Row, Seq};
@@ -119,6 +119,9 @@ impl Store {
         let log = Identity::of(&folder::beside(&path, "-wal"))?;
         let shared = Shared::new(parse);
         let book = Book { conn: &conn, shared: &shared };
+        if let Some(heavy) = weight::warning(&conn) {
+            tracing::error!("{heavy}");
+        }
         let (end, mut back) = read_back(book)?;
         let feed_origin = FeedOrigin::made_sure(&conn)?;
         let files = vec![database, log];
