@@ -2,7 +2,8 @@
 //! open jobs, many followers, and commits while the log is worked off, a copy is made or the record
 //! is looked at. Prints a line a row; `README.md` says how to read them.
 //!
-//! `cargo bench --bench load -- clients` measures one part (`clients`, `jobs`, `followers`, `commits`).
+//! `cargo bench --bench load -- clients` measures one part (`clients`, `jobs`, `followers`, `commits`);
+//! `-- commits 20000` does it with a smaller record.
 
 #![expect(clippy::print_stdout, reason = "a benchmark prints its figures")]
 
@@ -31,7 +32,9 @@ const JOBS: usize = 1_500;
 const FOLLOWERS: usize = 60;
 /// Requests timed on each side.
 const TIMES: usize = 400;
-/// Rounds of a small face that make a record of 200,000 readings.
+/// Readings of the record that commits are made to.
+const READINGS: usize = 200_000;
+/// How often the small face of each of its jobs is gone round.
 const ROUNDS: usize = 25;
 /// Touches timed in each state of the record.
 const TOUCHES: usize = 1_500;
@@ -49,7 +52,8 @@ fn main() {
         followers();
     }
     if wanted("commits") {
-        commits();
+        let readings = words.iter().find_map(|word| word.parse().ok());
+        commits(readings.unwrap_or(READINGS));
     }
 }
 
@@ -282,14 +286,14 @@ fn followed(on: &Onlookers) {
     );
 }
 
-/// Touches on a record of 200,000 readings, in turn with a bare `fdatasync` on the same disk, while
+/// Commits to a record of so many readings, in turn with a bare `fdatasync` on the same disk, while
 /// something else is done with the record.
-fn commits() {
-    let rounds = ROUNDS;
-    let shop = Shop::new(Made { jobs: 200_000 / (rounds * shop::POSITIONS), rounds, open: false });
+fn commits(readings: usize) {
+    let jobs = readings / (ROUNDS * shop::POSITIONS);
+    let shop = Shop::new(Made { jobs, rounds: ROUNDS, open: false });
+    let job = format!("J-{:05}", jobs - 1);
     let floor = Floor::new(shop.folder());
     let mut client = shop.client();
-    client.ask("measure", ",\"target\":\"ring/face\"");
     let states: [(&str, Option<&str>, Duration); 4] = [
         ("nothing else", None, Duration::from_millis(3)),
         ("without a pause", None, Duration::ZERO),
@@ -303,8 +307,7 @@ fn commits() {
             scope.spawn(|| beside(&shop, command, &over_now, &runs));
             for turn in 0..TOUCHES {
                 let start = Instant::now();
-                client
-                    .ask("note", &format!(",\"job\":\"{}\",\"text\":\"{turn}\"", last_job(rounds)));
+                client.ask("note", &format!(",\"job\":\"{job}\",\"text\":\"{turn}\""));
                 touches.push(start.elapsed());
                 thread::sleep(pause);
                 bare.push(floor.once(turn));
@@ -328,10 +331,6 @@ fn commits() {
             log / 1000
         );
     }
-}
-
-fn last_job(rounds: usize) -> String {
-    format!("J-{:05}", 200_000 / (rounds * shop::POSITIONS) - 1)
 }
 
 /// Runs a command on the record again and again.

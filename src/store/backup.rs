@@ -143,12 +143,17 @@ pub(super) fn copy(
     // Half a copy is thrown away: a journal would be of no use, and be made by whoever reads.
     target.pragma_update(None, "journal_mode", "OFF")?;
     schema::mark_unfinished(&target)?;
+    // Half a copy is worth nothing; it is synced as it grows all the same, for a file system writes
+    // what is left of it with whatever the service syncs.
+    let growing = File::open(part).map_err(failed("open", part))?;
     drop(as_owner);
     let as_theirs = theirs.assumed()?;
-    pages(from, &mut target, progress)?;
+    pages(from, (&mut target, &growing), progress)?;
     drop(as_theirs);
     let _as_owner = owner.assumed()?;
     target.close().map_err(|(_, error)| error)?;
+    // Closed while nobody holds a lock on it: that would be lost with it.
+    drop(growing);
     let file = parts::hold(part).map_err(failed("open", part))?;
     file.sync_all().map_err(failed("write", part))?;
     Ok(file)
@@ -156,7 +161,7 @@ pub(super) fn copy(
 
 fn pages(
     from: &Connection,
-    target: &mut Connection,
+    (target, growing): (&mut Connection, &File),
     progress: &Progress,
 ) -> Result<(), StoreError> {
     let copy = Backup::new(from, target)?;
@@ -173,6 +178,8 @@ fn pages(
                 progress.at(whole.saturating_sub(u64::try_from(now.remaining).unwrap_or(0)));
                 anew += u32::from(now.remaining >= left);
                 left = now.remaining;
+                // What cannot be synced is told at the end, where it matters.
+                drop(growing.sync_data());
             }
             _ if waited >= TRIES => return Err(busy()),
             _ => {
