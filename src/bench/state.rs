@@ -393,7 +393,8 @@ impl Bench {
         } else if let Body::Marked { reading, state, .. } = body {
             attempt.mark(*reading, *state);
         } else if let Body::Skipped { position, why, .. } = body {
-            let left_out = LeftOut { why: why.clone(), by: row.by.clone(), at: row.at.wall };
+            let (why, by) = (why.clone(), row.by.clone());
+            let left_out = LeftOut { row: row.seq, why, by, at: row.at.wall };
             attempt.skipped.insert(*position, left_out);
         } else if let Body::Asked { question, .. } = body {
             attempt.asked = *question;
@@ -402,6 +403,7 @@ impl Bench {
             attempt.answer = Some(text.clone());
             attempt.answered_by.clone_from(&row.by);
             attempt.answered_at = Some(row.at.wall);
+            attempt.answered_in = Some(row.seq);
         } else if let Body::MasterNext { .. } = body {
             attempt.master_next = true;
         } else if let Body::Seated { seating, taken_back, .. } = body {

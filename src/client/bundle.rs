@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use sha2::{Digest, Sha256};
 
 use crate::bench::Row;
+use crate::store::Callers;
 use crate::wire::{
     FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, hexadecimal, parse_manifest,
 };
@@ -105,6 +106,7 @@ fn sync_folder(path: &Path) -> Result<(), Failure> {
 pub(super) struct Bundle {
     pub(super) manifest: Manifest,
     pub(super) rows: Vec<Row>,
+    pub(super) callers: Callers,
     pub(super) digest: [u8; 32],
 }
 
@@ -128,7 +130,7 @@ pub(super) fn read(folder: &Path) -> Result<Bundle, Failure> {
         }
     }
     let digest = Sha256::digest(&record).into();
-    let rows = rows(&record, &manifest).map_err(|(line, what)| {
+    let (rows, callers) = rows(&record, &manifest).map_err(|(line, what)| {
         let path = folder.join(RECORD);
         match line {
             None => wrong(&path, &what),
@@ -138,7 +140,7 @@ pub(super) fn read(folder: &Path) -> Result<Bundle, Failure> {
             }
         }
     })?;
-    Ok(Bundle { manifest, rows, digest })
+    Ok(Bundle { manifest, rows, callers, digest })
 }
 
 fn manifest(folder: &Path) -> Result<Manifest, Failure> {
@@ -204,9 +206,9 @@ fn checked(folder: &Path, file: &FileLine) -> Result<Vec<u8>, Failure> {
 /// What is wrong with a record, and in which of its lines.
 type Fault = (Option<u64>, String);
 
-fn rows(record: &[u8], manifest: &Manifest) -> Result<Vec<Row>, Fault> {
+fn rows(record: &[u8], manifest: &Manifest) -> Result<(Vec<Row>, Callers), Fault> {
     let mut lines = RecordLines::new(bench::parse_plan);
-    let mut rows = Vec::new();
+    let (mut rows, mut callers) = (Vec::new(), Callers::new());
     let whole = |what: String| (None, what);
     let text =
         record.strip_suffix(b"\n").ok_or_else(|| whole("its last line has no end".into()))?;
@@ -216,7 +218,11 @@ fn rows(record: &[u8], manifest: &Manifest) -> Result<Vec<Row>, Fault> {
             return Err(at(format!("it is longer than {LONGEST_LINE} bytes")));
         }
         let text = std::str::from_utf8(line).map_err(|_| at("it is no text".into()))?;
-        rows.push(lines.take(text).map_err(at)?);
+        let (row, caller) = lines.take(text).map_err(at)?;
+        if let Some(caller) = caller {
+            callers.insert(row.seq, caller);
+        }
+        rows.push(row);
     }
     let job = lines.job().map_err(whole)?;
     if job.as_str() != manifest.job {
@@ -226,7 +232,7 @@ fn rows(record: &[u8], manifest: &Manifest) -> Result<Vec<Row>, Fault> {
         let what = format!("it has {} lines, {MANIFEST} says {}", rows.len(), manifest.rows);
         return Err(whole(what));
     }
-    Ok(rows)
+    Ok((rows, callers))
 }
 
 /// Whether `import` would take what is about to be written: a bundle is of no use otherwise.

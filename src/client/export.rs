@@ -59,10 +59,11 @@ pub(crate) fn run(global: &Global, args: &ExportArgs) -> Result<u8, Failure> {
 fn collected(record: &Reader, typed: &str) -> Result<(Manifest, Vec<Part>), Failure> {
     let job = record.job(typed).map_err(bench::no_record)?.name;
     let job = job.as_str();
-    let Handover { rows, numbers } = record.handover(job).map_err(bench::no_record)?;
+    let Handover { rows, numbers, callers } = record.handover(job).map_err(bench::no_record)?;
     let mut facts = report::facts(record, job, true)?;
     let filter = Filter { job: Some(job.to_owned()), all: true, ..Filter::default() };
-    let lines: Vec<String> = rows.iter().filter_map(record_line).collect();
+    let lines: Vec<String> =
+        rows.iter().filter_map(|row| record_line(row, callers.get(&row.seq))).collect();
     let mut parts: Vec<Part> = vec![
         ("alerts.csv", alerts(record, &filter, &numbers)?),
         ("plan.toml", facts.record.plan.text.clone().into_bytes()),

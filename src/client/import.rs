@@ -28,11 +28,11 @@ pub(super) const STOP_FIRST: &str =
 
 pub(crate) fn run(global: &Global, args: &ImportArgs) -> Result<u8, Failure> {
     let state = bench::whereabouts(global)?.state;
-    let Bundle { manifest, rows, digest } = bundle::read(&args.folder)?;
+    let Bundle { manifest, rows, callers, digest } = bundle::read(&args.folder)?;
     become_owner(&state).map_err(not_opened)?;
     let (mut store, _) = Store::open_with(&state, bench::parse_plan).map_err(not_opened)?;
     let origin = Origin { wall: intake::now().wall, digest };
-    let imported = store.import(&rows, origin, &judge);
+    let imported = store.import((&rows, &callers), origin, &judge);
     store.close().map_err(bench::no_record)?;
     let imported = imported.map_err(|error| refused(error, &args.folder))?;
     if global.json {

@@ -122,6 +122,7 @@ mod tests {
             measured_at: None,
             by: Name::new("ann").ok(),
             voided_by: None,
+            voided_caller: None,
         };
         let loose = ReadingRecord {
             caller: None,

@@ -29,7 +29,7 @@ pub(crate) fn run(global: &Global, args: &RestoreArgs) -> Result<u8, Failure> {
     let now = intake::now().wall;
     let restored = restore(&state, &args.file, (bench::parse_plan, &judge), now)
         .map_err(|error| refused(error, &args.file))?;
-    let Restored { verified, aside } = restored;
+    let Restored { verified, aside, newest, newest_before } = &restored;
     let file = args.file.display();
     if let Some(first) = verified.differences.first() {
         let more = match verified.differences.len() as u64 - 1 + verified.more {
@@ -40,16 +40,24 @@ pub(crate) fn run(global: &Global, args: &RestoreArgs) -> Result<u8, Failure> {
         let hint = "nothing was changed; see all of it with: tenths verify FILE";
         return Err(Failure::new(REFUSED, text, hint));
     }
-    let aside = aside.map(|aside| aside.to_string_lossy().into_owned());
     if global.json {
-        screen::line(&restore_line(&state.to_string_lossy(), aside.as_deref(), &verified))?;
+        screen::line(&restore_line(&state.to_string_lossy(), &restored))?;
         return Ok(0);
     }
     let (rows, verdicts) = (verified.rows, verified.verdicts);
     let file = printable(&file.to_string());
     screen::line(&format!("{file} is the record now ({rows} rows, {verdicts} verdicts)."))?;
     if let Some(aside) = aside {
-        screen::line(&format!("The one that was there is kept as {}.", printable(&aside)))?;
+        let aside = printable(&aside.to_string_lossy());
+        screen::line(&format!("The one that was there is kept as {aside}."))?;
+    }
+    if let Some((before, at)) = newest_before.filter(|(before, _)| before > newest) {
+        let at: String = at.to_string().chars().take(19).collect();
+        screen::line(&format!(
+            "It ends with row {newest}, the one that was there with row {before} of {} UTC: what it had \
+             beyond the copy is only in that one now, and is to be measured or noted again.",
+            at.replace('T', " ")
+        ))?;
     }
     Ok(0)
 }

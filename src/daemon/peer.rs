@@ -23,7 +23,8 @@ impl Peer {
 
     /// What is kept with the facts that it asks for.
     pub(super) fn caller(self) -> Caller {
-        Caller { uid: self.uid, pid: self.pid, login: login_of(self.uid) }
+        let login = login_of(self.uid);
+        Caller { uid: self.uid, pid: self.pid, login, elsewhere: false }
     }
 
     /// Whether it may have the reserved place: root, and the service's own user.

@@ -17,6 +17,8 @@ pub struct Caller {
     pub pid: u32,
     /// The login name of the user then, where the system lists it.
     pub login: Option<String>,
+    /// It was a process of another bench, which the job came from: the numbers say nothing here.
+    pub elsewhere: bool,
 }
 
 /// What a request led to, and who asked.
@@ -29,27 +31,29 @@ pub struct Called {
 }
 
 /// What a row of the table is held against.
-fn sum_of(first: i64, last: i64, Caller { uid, pid, login }: &Caller) -> Digest {
+fn sum_of(first: i64, last: i64, Caller { uid, pid, login, elsewhere }: &Caller) -> Digest {
     let login = login.as_deref().map_or_else(String::new, |login| format!("={login}"));
-    digest_of(&format!("{first} {last} {uid} {pid} {login}"))
+    let whence = u8::from(*elsewhere);
+    digest_of(&format!("{first} {last} {whence} {uid} {pid} {login}"))
 }
 
 /// Keeps who asked for some rows.
 pub(super) fn keep(conn: &Connection, called: &Called) -> rusqlite::Result<()> {
     let Called { rows: (first, last), caller } = called;
     let (first, last) = (int(*first), int(*last));
-    let sql = "INSERT OR REPLACE INTO caller (first, last, uid, pid, login, sum)
-        VALUES (?1, ?2, ?3, ?4, ?5, ?6)";
-    let Caller { uid, pid, login } = caller;
-    let values = params![first, last, uid, pid, login, sum_of(first, last, caller)];
+    let sql = "INSERT OR REPLACE INTO caller (first, last, uid, pid, login, elsewhere, sum)
+        VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)";
+    let Caller { uid, pid, login, elsewhere } = caller;
+    let values = params![first, last, uid, pid, login, elsewhere, sum_of(first, last, caller)];
     conn.prepare_cached(sql)?.execute(values).map(drop)
 }
 
 /// The rows of a request and who asked, where they are as they were kept.
 fn as_kept(row: &SqlRow<'_>) -> Option<(Seq, Caller)> {
     let read = || -> rusqlite::Result<_> {
-        let caller = Caller { uid: row.get(2)?, pid: row.get(3)?, login: row.get(4)? };
-        Ok((row.get::<_, i64>(0)?, row.get::<_, i64>(1)?, caller, row.get::<_, Digest>(5)?))
+        let (uid, pid, login, elsewhere) = (row.get(2)?, row.get(3)?, row.get(4)?, row.get(5)?);
+        let caller = Caller { uid, pid, login, elsewhere };
+        Ok((row.get::<_, i64>(0)?, row.get::<_, i64>(1)?, caller, row.get::<_, Digest>(6)?))
     };
     let (first, last, caller, sum) = read().ok()?;
     (sum == sum_of(first, last, &caller)).then(|| (seq(last), caller))
@@ -58,18 +62,39 @@ fn as_kept(row: &SqlRow<'_>) -> Option<(Seq, Caller)> {
 /// Who asked for a row; `None` where nobody did, as for what a gauge sent, and where what was kept is
 /// damaged, which `verify` tells.
 pub(super) fn of_row(conn: &Connection, row: Seq) -> rusqlite::Result<Option<Caller>> {
-    let sql = "SELECT first, last, uid, pid, login, sum FROM caller WHERE first <= ?1
-        ORDER BY first DESC LIMIT 1";
+    let sql = "SELECT first, last, uid, pid, login, elsewhere, sum FROM caller
+        WHERE first <= ?1 ORDER BY first DESC LIMIT 1";
     let mut statement = conn.prepare_cached(sql)?;
     let mut rows = statement.query([int(row)])?;
     let found = rows.next()?.and_then(as_kept);
     Ok(found.filter(|(last, _)| *last >= row).map(|(_, caller)| caller))
 }
 
+/// Keeps who asked for rows that came from elsewhere, in order: a row of the table for as many as
+/// follow each other.
+pub(super) fn keep_all(
+    conn: &Connection,
+    callers: impl Iterator<Item = (Seq, Caller)>,
+) -> rusqlite::Result<()> {
+    let mut open: Option<Called> = None;
+    for (row, caller) in callers {
+        match &mut open {
+            Some(called) if called.rows.1.next() == row && called.caller == caller => {
+                called.rows.1 = row;
+            }
+            _ => {
+                let whole = open.replace(Called { rows: (row, row), caller });
+                whole.iter().try_for_each(|called| keep(conn, called))?;
+            }
+        }
+    }
+    open.iter().try_for_each(|called| keep(conn, called))
+}
+
 /// Tells the rows that are not as they were kept, each by the first row it is about.
 pub(super) fn verify(conn: &Connection, mut found: impl FnMut(Seq)) -> Result<(), StoreError> {
-    let mut statement =
-        conn.prepare("SELECT first, last, uid, pid, login, sum FROM caller ORDER BY first")?;
+    let sql = "SELECT first, last, uid, pid, login, elsewhere, sum FROM caller ORDER BY first";
+    let mut statement = conn.prepare(sql)?;
     let mut rows = statement.query([])?;
     while let Some(row) = rows.next()? {
         if as_kept(row).is_none() {

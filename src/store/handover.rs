@@ -1,7 +1,10 @@
 //! A job as it is handed on, and a job that came from elsewhere.
 
+use std::collections::BTreeMap;
+
 use rusqlite::TransactionBehavior;
 
+use super::caller::{self, Caller};
 use super::newest::Mark;
 use super::numbers::{self, Numbers, renumbered};
 use super::read::{Book, Read, Shared, Which, damaged};
@@ -23,7 +26,12 @@ pub struct Handover {
     pub rows: Vec<Row>,
     /// Those numbers, by the ones here.
     pub numbers: Numbers,
+    /// Who asked for a row, by the number it has among `rows`; those that nobody asked for are absent.
+    pub callers: Callers,
 }
+
+/// Who asked for rows of a job, by their numbers.
+pub type Callers = BTreeMap<Seq, Caller>;
 
 /// Where a job came from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -132,8 +140,14 @@ impl Book<'_> {
             renumbered(row, &|number| Some(numbers.was(number)))
                 .ok_or_else(|| damaged(row.seq, "it has no number"))
         };
+        let mut callers = Callers::new();
+        for row in &rows {
+            if let Some(caller) = caller::of_row(self.conn, row.seq)? {
+                callers.insert(numbers.was(row.seq), caller);
+            }
+        }
         let rows = rows.iter().map(was).collect::<Read<_>>()?;
-        Ok(Handover { rows, numbers })
+        Ok(Handover { rows, numbers, callers })
     }
 }
 
@@ -147,7 +161,7 @@ impl Store {
     /// readings, or the database refuses.
     pub fn import(
         &mut self,
-        rows: &[Row],
+        (rows, callers): (&[Row], &Callers),
         origin: Origin,
         judge: Judge<'_>,
     ) -> Result<Imported, ImportError> {
@@ -168,9 +182,14 @@ impl Store {
             end.sums.take(&tx, row)?;
             end.last = row.seq;
         }
+        let called = rows.iter().filter_map(|row| {
+            let caller = callers.get(&row.seq)?.clone();
+            Some((numbers.now(row.seq)?, Caller { elsewhere: true, ..caller }))
+        });
+        caller::keep_all(&tx, called)?;
         numbers::write(&tx, (job, origin.wall.micros(), &origin.digest), &numbers)?;
         end.write(&tx)?;
-        let imported = checked(Book { conn: &tx, shared: &check }, job, rows, judge)?;
+        let imported = checked(Book { conn: &tx, shared: &check }, job, (rows, callers), judge)?;
         tx.commit()?;
         self.end = end;
         self.newest.note(Mark { last: end.last, feed: end.feed, wall: origin.wall });
@@ -226,15 +245,22 @@ fn write(pen: &mut Pen<'_>, job: Seq, rows: &[Row]) -> rusqlite::Result<()> {
 fn checked(
     book: Book<'_>,
     job: Seq,
-    rows: &[Row],
+    (rows, callers): (&[Row], &Callers),
     judge: Judge<'_>,
 ) -> Result<Imported, ImportError> {
-    let Handover { rows: back, numbers } = book.handover(job)?;
+    let Handover { rows: back, numbers, callers: called } = book.handover(job)?;
     for (row, back) in rows.iter().zip(&back) {
         if !sums::same(row, back) {
             let what = format!("row {} does not come back as it is", row.seq);
             return Err(ImportError::Contradiction(what));
         }
+    }
+    let same = |(row, caller): (&Seq, &Caller)| {
+        called.get(row) == Some(&Caller { elsewhere: true, ..caller.clone() })
+    };
+    if called.len() != callers.len() || !callers.iter().all(same) {
+        let what = "who asked does not come back as it is".to_owned();
+        return Err(ImportError::Contradiction(what));
     }
     if rows.len() != back.len() {
         let what = format!("{} of {} rows belong to the job", back.len(), rows.len());

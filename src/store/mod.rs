@@ -48,7 +48,7 @@ pub use dropped::{FileHistory, FileLook, Grown};
 pub use error::{CommitError, StoreError};
 pub use feed::FeedOrigin;
 pub use folder::{DATABASE, LOCK};
-pub use handover::{Handover, ImportError, Imported, Origin};
+pub use handover::{Callers, Handover, ImportError, Imported, Origin};
 pub use holder::login_of;
 pub use newest::NEWEST;
 pub use numbers::Numbers;

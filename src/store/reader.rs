@@ -7,6 +7,7 @@ use std::time::Duration;
 use rusqlite::{Connection, OpenFlags};
 
 use super::backup::{self, Copied};
+use super::caller::{self, Caller};
 use super::owner::Owner;
 use super::progress::Progress;
 use super::read::{Book, ParsePlan, Shared, parse_pinned};
@@ -102,6 +103,14 @@ impl Reader {
     #[must_use]
     pub fn left_out(&self) -> Vec<SetAside> {
         self.shared.left_out()
+    }
+
+    /// Whose process asked for a row; `None` where nobody did.
+    ///
+    /// # Errors
+    /// A database that cannot be read.
+    pub fn caller_of(&self, row: Seq) -> Result<Option<Caller>, StoreError> {
+        self.ask(|book| Ok(caller::of_row(book.conn, row)?))
     }
 
     /// Everything about one job, as it is handed on.

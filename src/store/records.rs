@@ -147,6 +147,8 @@ pub struct ReadingRecord {
     pub by: Option<Name>,
     /// Who took it back, where it is void.
     pub voided_by: Option<Name>,
+    /// Whose process asked for that.
+    pub voided_caller: Option<Caller>,
     /// Whose process asked for it, where one did.
     pub caller: Option<Caller>,
 }
@@ -316,6 +318,8 @@ pub struct Remark {
     pub by: Option<Name>,
     /// What is to be remembered.
     pub text: String,
+    /// Whose process asked for it, where one did.
+    pub caller: Option<Caller>,
 }
 
 impl JobRecord {
@@ -337,6 +341,8 @@ pub struct RuleChange {
     pub rule: Rule,
     /// Why.
     pub why: String,
+    /// Whose process asked for it, where one did.
+    pub caller: Option<Caller>,
 }
 
 /// A second person's check of a job.
@@ -348,6 +354,8 @@ pub struct SecondCheck {
     pub at: Wall,
     /// Who checked.
     pub by: Name,
+    /// Whose process asked for it, where one did.
+    pub caller: Option<Caller>,
 }
 
 /// What sits on the shaft, from the nose inwards.
@@ -372,6 +380,8 @@ pub struct StackedPart {
     pub serial: Option<String>,
     /// Who wrote it down or put it on.
     pub by: Option<Name>,
+    /// Whose process asked for it, where one did.
+    pub caller: Option<Caller>,
 }
 
 /// Something that went on with a reason, in spite of what spoke against it.
@@ -387,6 +397,8 @@ pub struct WentOnRecord {
     pub lacking: Vec<(Name, Name, Lack)>,
     /// Why it went on.
     pub why: String,
+    /// Whose process asked for it, where one did.
+    pub caller: Option<Caller>,
 }
 
 /// A part that became a new one.
@@ -402,4 +414,6 @@ pub struct ReplacedPart {
     pub serial: Option<String>,
     /// Why.
     pub why: String,
+    /// Whose process asked for it, where one did.
+    pub caller: Option<Caller>,
 }

@@ -9,7 +9,7 @@ use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-use rusqlite::{Connection, OpenFlags};
+use rusqlite::{Connection, OpenFlags, OptionalExtension};
 
 use super::folder::{self, FolderLock, beside, failed};
 use super::newest;
@@ -17,7 +17,9 @@ use super::owner::Owner;
 use super::progress::Progress;
 use super::read::{Book, ParsePlan, Shared};
 use super::verify::{Depth, Judge, Verified, verify};
+use super::write::seq;
 use super::{FeedOrigin, StoreError, backup, reader};
+use crate::bench::Seq;
 use crate::quantity::Wall;
 
 /// How long others may keep the old log in use.
@@ -30,6 +32,11 @@ pub struct Restored {
     pub verified: Verified,
     /// The name that the old record has now, where there was one.
     pub aside: Option<PathBuf>,
+    /// The number of the newest row of the copy.
+    pub newest: Seq,
+    /// The number of the newest row that was acknowledged in the old record, and when that was
+    /// decided, where it is known. What lies beyond `newest` is in the old record alone.
+    pub newest_before: Option<(Seq, Wall)>,
 }
 
 /// Makes a copy the record of a state folder, unless something is wrong with it. `now` is part of
@@ -61,14 +68,22 @@ pub fn restore(
     drop(as_owner);
     let checked = prepared(copy, (&new, owner), (parse, judge));
     let _as_owner = owner.assumed()?;
-    let wrong = !matches!(&checked, Ok(verified) if verified.differences.is_empty());
+    let wrong = !matches!(&checked, Ok((verified, _)) if verified.differences.is_empty());
     if wrong {
         sweep(&new)?;
-        return checked.map(|verified| Restored { verified, aside: None });
+        return checked.map(|(verified, newest)| Restored {
+            verified,
+            aside: None,
+            newest,
+            newest_before: None,
+        });
     }
+    let newest_before = newest::known(state).filter(|mark| mark.last > Seq(0));
+    let newest_before = newest_before.map(|mark| (mark.last, mark.wall));
     let aside = exchange(&path, &new, now);
     sweep(&new)?;
-    Ok(Restored { verified: checked?, aside: aside? })
+    let (verified, newest) = checked?;
+    Ok(Restored { verified, aside: aside?, newest, newest_before })
 }
 
 fn is_at(what: &folder::Identity, path: &Path) -> bool {
@@ -89,7 +104,7 @@ fn prepared(
     copy: &Path,
     (new, owner): (&Path, Owner),
     (parse, judge): (ParsePlan, Judge<'_>),
-) -> Result<Verified, StoreError> {
+) -> Result<(Verified, Seq), StoreError> {
     let (from, progress) = (reader::open(copy)?, Progress::default());
     drop(backup::copy((&from.conn, from.owner), (new, owner), &progress)?);
     drop(from);
@@ -99,11 +114,13 @@ fn prepared(
     let shared = Shared::new(parse);
     let book = Book { conn: &conn, shared: &shared };
     let verified = verify(book, Depth::Judged(judge), &progress)?;
+    let newest = conn.query_row("SELECT last FROM counter", [], |row| row.get(0).map(seq));
+    let newest = newest.optional()?.unwrap_or_default();
     FeedOrigin::begin_anew(&conn)?;
     whole_by_itself(&conn, new)?;
     conn.close().map_err(|(_, error)| error)?;
     File::open(new).and_then(|file| file.sync_all()).map_err(failed("write", new))?;
-    Ok(verified)
+    Ok((verified, newest))
 }
 
 /// Moves what the new file's log holds into it: the file alone gets the record's name.

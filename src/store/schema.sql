@@ -221,6 +221,7 @@ CREATE TABLE caller (
     uid   INTEGER NOT NULL,
     pid   INTEGER NOT NULL,
     login TEXT,
+    elsewhere INTEGER NOT NULL,          -- 1: it came with a job from another bench
     sum   BLOB NOT NULL                  -- BLAKE3 of this row, its first half
 ) STRICT;
 

@@ -11,10 +11,14 @@ pub struct CallerLine {
     pub uid: u32,
     pub pid: u32,
     pub login: Option<String>,
+    /// Only there where it is true: a process of the bench that the job came from.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub elsewhere: bool,
 }
 
 impl From<&Caller> for CallerLine {
     fn from(caller: &Caller) -> Self {
-        Self { uid: caller.uid, pid: caller.pid, login: caller.login.clone() }
+        let Caller { uid, pid, login, elsewhere } = caller.clone();
+        Self { uid, pid, login, elsewhere }
     }
 }

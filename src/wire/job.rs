@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::bench::row::Lack;
 use crate::quantity::Name;
 use crate::store::{
-    JobRecord, Remark, ReplacedPart, RuleChange, SecondCheck, StackedPart, WentOnRecord,
+    Caller, JobRecord, Remark, ReplacedPart, RuleChange, SecondCheck, StackedPart, WentOnRecord,
 };
 
 use super::text::json_text;
@@ -29,6 +29,9 @@ pub struct CheckStanding {
     pub answer: Option<String>,
     /// What that verdict is worth now, as in `verdict/1`; `null` without one.
     pub standing: Option<String>,
+    /// Whose process asked for the answer, where one did.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub answer_caller: Option<super::CallerLine>,
 }
 
 /// What is told of a job beside what was written when it was opened.
@@ -59,6 +62,9 @@ pub struct LeftOutLine {
     pub why: String,
     /// Who left it out.
     pub by: Option<String>,
+    /// Whose process asked for it, where one did.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub caller: Option<super::CallerLine>,
 }
 
 /// A job as one line of JSON, without its end.
@@ -123,6 +129,8 @@ struct StackedLine<'a> {
     mark_deg: Option<u16>,
     serial: Option<&'a str>,
     by: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    caller: Option<super::CallerLine>,
 }
 
 #[derive(Serialize)]
@@ -132,6 +140,8 @@ struct ReplacedLine<'a> {
     serial: Option<&'a str>,
     why: &'a str,
     by: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    caller: Option<super::CallerLine>,
 }
 
 #[derive(Serialize)]
@@ -143,6 +153,8 @@ struct WentOnLine<'a> {
     checks: Vec<LackLine<'a>>,
     why: &'a str,
     by: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    caller: Option<super::CallerLine>,
 }
 
 #[derive(Serialize)]
@@ -151,6 +163,8 @@ struct RuleLine<'a> {
     rule: &'static str,
     why: &'a str,
     by: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    caller: Option<super::CallerLine>,
 }
 
 #[derive(Serialize)]
@@ -158,6 +172,11 @@ struct LackLine<'a> {
     part: &'a str,
     check: &'a str,
     lack: &'static str,
+}
+
+/// Whose process it was, as it is told.
+fn told(caller: Option<&Caller>) -> Option<super::CallerLine> {
+    caller.map(super::CallerLine::from)
 }
 
 impl<'a> WentOnLine<'a> {
@@ -174,6 +193,7 @@ impl<'a> WentOnLine<'a> {
             checks: went.lacking.iter().map(one).collect(),
             why: &went.why,
             by: went.by.as_ref().map(Name::as_str),
+            caller: told(went.caller.as_ref()),
         }
     }
 }
@@ -186,6 +206,7 @@ impl<'a> More<'a> {
             mark_deg: item.mark_deg,
             serial: item.serial.as_deref(),
             by: item.by.as_ref().map(Name::as_str),
+            caller: told(item.caller.as_ref()),
         };
         let list = |parts: &'a [StackedPart]| parts.iter().map(stacked).collect();
         let replaced = |part: &'a ReplacedPart| ReplacedLine {
@@ -194,12 +215,14 @@ impl<'a> More<'a> {
             serial: part.serial.as_deref(),
             why: &part.why,
             by: part.by.as_ref().map(Name::as_str),
+            caller: told(part.caller.as_ref()),
         };
         let rule = |change: &'a RuleChange| RuleLine {
             at: change.at.to_string(),
             rule: change.rule.text(),
             why: &change.why,
             by: change.by.as_ref().map(Name::as_str),
+            caller: told(change.caller.as_ref()),
         };
         Self {
             plan_changed: shown.plan_changed,
@@ -218,12 +241,16 @@ struct NoteLine<'a> {
     at: String,
     text: &'a str,
     by: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    caller: Option<super::CallerLine>,
 }
 
 #[derive(Serialize)]
 struct CheckedLine<'a> {
     at: String,
     by: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    caller: Option<super::CallerLine>,
 }
 
 impl<'a> JobLine<'a> {
@@ -232,10 +259,12 @@ impl<'a> JobLine<'a> {
             at: note.at.to_string(),
             text: &note.text,
             by: note.by.as_ref().map(Name::as_str),
+            caller: told(note.caller.as_ref()),
         };
         let checked = |check: &'a SecondCheck| CheckedLine {
             at: check.at.to_string(),
             by: check.by.as_str(),
+            caller: told(check.caller.as_ref()),
         };
         Self {
             schema: "job/1",
@@ -252,8 +281,8 @@ impl<'a> JobLine<'a> {
             checked: record.checked.iter().map(checked).collect(),
             rule: record.rule_now().text(),
             closed_by: record.closed_by.as_ref().map(Name::as_str),
-            caller: record.callers[0].as_ref().map(super::CallerLine::from),
-            closed_caller: record.callers[1].as_ref().map(super::CallerLine::from),
+            caller: told(record.callers[0].as_ref()),
+            closed_caller: told(record.callers[1].as_ref()),
             more: shown.map(|shown| More::of(record, shown)),
         }
     }
@@ -282,13 +311,6 @@ mod tests {
         );
         assert_eq!(job_line(&record), format!("{expected}}}"));
         let checks = [standing("inner-spacer", "face-a"), asked()];
-        let stacked = |name: &str| StackedPart {
-            part: Name::new(name).unwrap(),
-            towards_nose: None,
-            mark_deg: None,
-            serial: None,
-            by: None,
-        };
         let turned = StackedPart {
             towards_nose: Some("thrust-side".to_owned()),
             mark_deg: Some(0),
@@ -302,6 +324,7 @@ mod tests {
             part: turned.part.clone(),
             serial: None,
             why: "worn".to_owned(),
+            caller: None,
         };
         let closed = JobRecord {
             callers: [None, None],
@@ -309,7 +332,13 @@ mod tests {
             closed_by: Name::new("ann").ok(),
             notes: Vec::new(),
             checked: Vec::new(),
-            rules: vec![RuleChange { at, by: None, rule: Rule::Simple, why: "agreed".to_owned() }],
+            rules: vec![RuleChange {
+                at,
+                by: None,
+                rule: Rule::Simple,
+                why: "agreed".to_owned(),
+                caller: None,
+            }],
             stack: StackRecord { found: vec![turned, stacked("shield")], built: Vec::new() },
             replaced: vec![replaced],
             went_on: vec![undecided_shield(at)],
@@ -323,10 +352,10 @@ mod tests {
             position: 5,
             why: "a slot".to_owned(),
             by: Some("bob".to_owned()),
+            caller: None,
         }];
         let shown = JobShown { checks: &checks, left_out: &left_out, plan_changed: Some(true) };
         let line = job_show_line(&closed, &shown);
-        assert!(line.contains(r#""state":"closed""#), "{line}");
         let expected = concat!(
             r#""notes":[],"checked":[],"rule":"simple","closed_by":"ann","plan_changed":true,"stack":{"found":[{"part":"bearing-1","#,
             r#""towards_nose":"thrust-side","mark_deg":0,"serial":"B7","by":"ann"},{"part":"shield","#,
@@ -342,6 +371,17 @@ mod tests {
             r#""part":"inner-spacer","check":"face-a","attempt":2,"position":5,"why":"a slot","by":"bob"}]}"#,
         );
         assert!(line.ends_with(expected), "{line}");
+    }
+
+    fn stacked(name: &str) -> StackedPart {
+        StackedPart {
+            part: Name::new(name).unwrap(),
+            towards_nose: None,
+            mark_deg: None,
+            serial: None,
+            by: None,
+            caller: None,
+        }
     }
 
     fn open_job(at: Wall) -> JobRecord {
@@ -364,10 +404,20 @@ mod tests {
             opened_at: at,
             closed_at: None,
             closed_by: None,
-            notes: vec![Remark { at, by: Name::new("bob").ok(), text: "came in dirty".to_owned() }],
+            notes: vec![Remark {
+                at,
+                by: Name::new("bob").ok(),
+                text: "came in dirty".to_owned(),
+                caller: None,
+            }],
             rule: Rule::Guarded,
             rules: Vec::new(),
-            checked: vec![SecondCheck { id: Seq(9), at, by: Name::new("M. Weber").unwrap() }],
+            checked: vec![SecondCheck {
+                id: Seq(9),
+                at,
+                by: Name::new("M. Weber").unwrap(),
+                caller: None,
+            }],
             stack: StackRecord::default(),
             replaced: Vec::new(),
             went_on: Vec::new(),
@@ -382,6 +432,7 @@ mod tests {
             lacking: vec![(name("shield"), name("flat"), Lack::Undecided)],
             why: "the owner waits".to_owned(),
             by: Some(name("ann")),
+            caller: None,
         }
     }
 
@@ -395,6 +446,7 @@ mod tests {
             question: None,
             answer: None,
             standing: Some("stands".to_owned()),
+            answer_caller: None,
         }
     }
 

@@ -37,6 +37,8 @@ pub struct ReadingLine {
     pub by: Option<String>,
     /// Who took it back.
     pub voided_by: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub voided_caller: Option<CallerLine>,
     /// Whose process asked for it, where one did.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub caller: Option<CallerLine>,
@@ -73,6 +75,7 @@ impl From<&ReadingRecord> for ReadingLine {
             why: record.why.clone(),
             by: record.by.as_ref().map(ToString::to_string),
             voided_by: record.voided_by.as_ref().map(ToString::to_string),
+            voided_caller: record.voided_caller.as_ref().map(CallerLine::from),
             caller: record.caller.as_ref().map(CallerLine::from),
         }
     }

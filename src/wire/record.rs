@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::store::{Difference, Imported, Verified};
+use crate::store::{Difference, Imported, Restored, Verified};
 
 use super::bundle::Manifest;
 use super::text::json_text;
@@ -95,7 +95,7 @@ pub fn import_line(manifest: &Manifest, imported: &Imported) -> String {
 
 /// A copy that became the record, as one line of JSON without its end.
 #[must_use]
-pub fn restore_line(state: &str, aside: Option<&str>, verified: &Verified) -> String {
+pub fn restore_line(state: &str, restored: &Restored) -> String {
     #[derive(Serialize)]
     struct Shape<'a> {
         schema: &'static str,
@@ -103,9 +103,23 @@ pub fn restore_line(state: &str, aside: Option<&str>, verified: &Verified) -> St
         aside: Option<&'a str>,
         rows: u64,
         verdicts: u64,
+        /// The newest row of the copy, and of the record that was there.
+        newest: u64,
+        newest_before: Option<u64>,
+        newest_before_at: Option<String>,
     }
-    let (rows, verdicts) = (verified.rows, verified.verdicts);
-    json_text(&Shape { schema: "restore/1", state, aside, rows, verdicts })
+    let Restored { verified, aside, newest, newest_before } = restored;
+    let aside = aside.as_ref().map(|aside| aside.to_string_lossy());
+    json_text(&Shape {
+        schema: "restore/1",
+        state,
+        aside: aside.as_deref(),
+        rows: verified.rows,
+        verdicts: verified.verdicts,
+        newest: newest.0,
+        newest_before: newest_before.map(|(row, _)| row.0),
+        newest_before_at: newest_before.map(|(_, at)| at.to_string()),
+    })
 }
 
 /// What a check of the record found, as one line of JSON without its end.

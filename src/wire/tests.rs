@@ -58,6 +58,7 @@ fn reading() -> ReadingRecord {
         measured_at: None,
         by: Some(name("ann")),
         voided_by: None,
+        voided_caller: None,
     }
 }
 

@@ -133,7 +133,10 @@ fn jobs_handed_over() {
         let mut taken = RecordLines::new(parse);
         for line in text.lines() {
             match taken.take(line) {
-                Ok(row) => prop_assert_eq!(record_line(&row), Some(line.to_owned())),
+                Ok((row, caller)) => {
+                    let back = record_line(&row, caller.as_ref());
+                    prop_assert_eq!(back, Some(line.to_owned()));
+                }
                 Err(why) => {
                     prop_assert!(!why.trim().is_empty());
                     break;

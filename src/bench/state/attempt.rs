@@ -16,6 +16,8 @@ pub const MOST_POSITIONS: u32 = 1 << 20;
 /// A position that was left out.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct LeftOut {
+    /// The row that says so.
+    pub row: Seq,
     /// Why.
     pub why: String,
     /// Who left it out.
@@ -65,6 +67,8 @@ pub struct Attempt {
     pub answered_by: Option<Name>,
     /// When it was given.
     pub answered_at: Option<Wall>,
+    /// The row that holds it.
+    pub answered_in: Option<Seq>,
     /// Its newest verdict.
     pub verdict: Option<(Seq, Arc<Verdict>)>,
     /// The newest sweep, and the check as it was swept: with a position for each sample.
@@ -119,6 +123,7 @@ impl Attempt {
             answer: None,
             answered_by: None,
             answered_at: None,
+            answered_in: None,
             verdict: None,
             swept: None,
         }

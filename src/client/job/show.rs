@@ -6,7 +6,7 @@ use jiff::tz::TimeZone;
 
 use super::state;
 use crate::bench::plan::{Check, CheckAt, Detail, Part};
-use crate::bench::{Attempt, Job};
+use crate::bench::{Attempt, Job, Seq};
 use crate::client::args::Global;
 use crate::client::failure::Failure;
 use crate::client::query::Form;
@@ -15,8 +15,10 @@ use crate::quantity::{Name, Unit};
 use crate::report::{
     Column, Spoken, Table, day_and_time, lacking_words, metal_words, spoken, word_now, word_of,
 };
-use crate::store::{Filter, JobRecord, Remark, SecondCheck, StackedPart, VerdictRecord};
-use crate::wire::{CheckStanding, JobShown, LeftOutLine, VerdictLine, job_show_line, printable};
+use crate::store::{Filter, JobRecord, Reader, Remark, SecondCheck, StackedPart, VerdictRecord};
+use crate::wire::{
+    CallerLine, CheckStanding, JobShown, LeftOutLine, VerdictLine, job_show_line, printable,
+};
 
 pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
     let (record, unit) = bench::record(global)?;
@@ -32,8 +34,7 @@ pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
     let on_disk = bench::plan_on_disk(global, &job.plan_name);
     let plan_changed = on_disk.map(|text| text != job.plan.text);
     if global.json {
-        let checks: Vec<_> = standing.iter().map(|(check, _)| check.clone()).collect();
-        let left_out = left_out(&state);
+        let (checks, left_out) = with_callers(&record, standing, left_out(&state))?;
         let shown = JobShown { checks: &checks, left_out: &left_out, plan_changed };
         screen::line(&job_show_line(&job, &shown))?;
         return Ok(0);
@@ -45,10 +46,10 @@ pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
     }
     query::print_table(&check_table(&standing, unit), "The plan has no checks.", &[])?;
     screen::text(&assembly(&job, &zone))?;
-    for one in left_out(&state) {
+    for (_, one) in left_out(&state) {
         screen::line(&left_out_words(&one))?;
     }
-    for Remark { at, by, text } in &job.notes {
+    for Remark { at, by, text, .. } in &job.notes {
         let by = by_words(by.as_ref());
         screen::line(&format!("note of {}{by}: {}", day_and_time(*at, &zone), printable(text)))?;
     }
@@ -59,21 +60,45 @@ pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
 }
 
 /// Every position that somebody left out, attempt by attempt; not those that a dial was watched over.
-fn left_out(job: &Job) -> Vec<LeftOutLine> {
+fn left_out(job: &Job) -> Vec<(Seq, LeftOutLine)> {
     let by_hand = job.attempts.values().filter(|attempt| attempt.watched().is_none());
     let told = by_hand.filter_map(|attempt| Some((attempt, job.check_of(attempt)?)));
     let lines = told.flat_map(|(attempt, (part, check))| {
-        attempt.skipped.iter().map(|(position, left_out)| LeftOutLine {
-            at: left_out.at.to_string(),
-            part: part.name.to_string(),
-            check: check.name.to_string(),
-            attempt: attempt.began.number,
-            position: *position,
-            why: left_out.why.clone(),
-            by: left_out.by.as_ref().map(ToString::to_string),
+        attempt.skipped.iter().map(|(position, left_out)| {
+            let line = LeftOutLine {
+                at: left_out.at.to_string(),
+                part: part.name.to_string(),
+                check: check.name.to_string(),
+                attempt: attempt.began.number,
+                position: *position,
+                why: left_out.why.clone(),
+                by: left_out.by.as_ref().map(ToString::to_string),
+                caller: None,
+            };
+            (left_out.row, line)
         })
     });
     lines.collect()
+}
+
+/// What JSON tells beside: whose process asked for each.
+fn with_callers(
+    record: &Reader,
+    standing: Vec<Standing<'_>>,
+    left_out: Vec<(Seq, LeftOutLine)>,
+) -> Result<(Vec<CheckStanding>, Vec<LeftOutLine>), Failure> {
+    let caller = |row: Seq| {
+        let found = record.caller_of(row).map_err(bench::no_record)?;
+        Ok::<_, Failure>(found.as_ref().map(CallerLine::from))
+    };
+    let checks = standing.into_iter().map(|(check, _, answered_in)| {
+        let answer_caller = answered_in.map(caller).transpose()?.flatten();
+        Ok(CheckStanding { answer_caller, ..check })
+    });
+    let checks = checks.collect::<Result<_, Failure>>()?;
+    let left_out =
+        left_out.into_iter().map(|(row, one)| Ok(LeftOutLine { caller: caller(row)?, ..one }));
+    Ok((checks, left_out.collect::<Result<_, Failure>>()?))
 }
 
 /// `ring/face, attempt 1: position 5 left out by Ada: a slot`.
@@ -85,8 +110,8 @@ fn left_out_words(one: &LeftOutLine) -> String {
     ))
 }
 
-/// A check and the standing verdict of its newest judged attempt.
-type Standing<'a> = (CheckStanding, Option<&'a VerdictRecord>);
+/// A check, the standing verdict of its newest judged attempt, and the row of the answer given.
+type Standing<'a> = (CheckStanding, Option<&'a VerdictRecord>, Option<Seq>);
 
 /// Every check in plan order. What was found of a part that was replaced since is the old part's.
 fn standing<'a>(job: &Job, verdicts: &'a [VerdictRecord]) -> Vec<Standing<'a>> {
@@ -118,9 +143,10 @@ fn of_check<'a>(
         question: question(check).map(str::to_owned),
         answer: newest.and_then(|attempt| attempt.answer.clone()),
         standing: judged.map(|(_, verdict)| job.standing(verdict.attempt).text().to_owned()),
+        answer_caller: None,
     };
     let record = judged.and_then(|(id, _)| verdicts.iter().find(|record| record.id == *id));
-    (standing, record)
+    (standing, record, newest.and_then(|attempt| attempt.answered_in))
 }
 
 /// What is asked, where a check is a question or an entry.
@@ -174,7 +200,7 @@ fn check_table(standing: &[Standing<'_>], unit: Unit) -> Table {
         column("try", true, 2),
         column("question", false, 3),
     ]);
-    for (check, verdict) in standing {
+    for (check, verdict, _) in standing {
         let line = verdict.map(VerdictLine::from);
         let told = line.as_ref().map(|line| spoken(line, unit));
         let Spoken { value, limit, uncertainty } = told.unwrap_or_else(|| Spoken {

@@ -10,8 +10,8 @@ use crate::store::read::{self, Book};
 use crate::store::step;
 use crate::store::write::{int, seq};
 use crate::store::{
-    Filter, JobRecord, Remark, ReplacedPart, RuleChange, SecondCheck, StackRecord, StackedPart,
-    StoreError, WentOnRecord, caller, words,
+    Caller, Filter, JobRecord, Remark, ReplacedPart, RuleChange, SecondCheck, StackRecord,
+    StackedPart, StoreError, WentOnRecord, caller, words,
 };
 
 const JOBS: &str = "SELECT t.*, t.seq AS job_seq,
@@ -78,9 +78,9 @@ fn job_record(book: Book<'_>, row: &rusqlite::Row<'_>) -> Found<JobRecord> {
 
 fn notes(book: Book<'_>, job: Seq) -> Found<Vec<Remark>> {
     let mut found = Vec::new();
-    for Told { at, by, body, .. } in steps(book, job, "'noted'")? {
+    for Told { at, by, caller, body, .. } in steps(book, job, "'noted'")? {
         if let Body::Noted { text, .. } = body {
-            found.push(Remark { at, by, text });
+            found.push(Remark { at, by, text, caller });
         }
     }
     Ok(found)
@@ -88,9 +88,9 @@ fn notes(book: Book<'_>, job: Seq) -> Found<Vec<Remark>> {
 
 fn rules(book: Book<'_>, job: Seq) -> Found<Vec<RuleChange>> {
     let mut found = Vec::new();
-    for Told { at, by, body, .. } in steps(book, job, "'rule-changed'")? {
+    for Told { at, by, caller, body, .. } in steps(book, job, "'rule-changed'")? {
         if let Body::RuleChanged { rule, why, .. } = body {
-            found.push(RuleChange { at, by, rule, why });
+            found.push(RuleChange { at, by, rule, why, caller });
         }
     }
     Ok(found)
@@ -98,7 +98,7 @@ fn rules(book: Book<'_>, job: Seq) -> Found<Vec<RuleChange>> {
 
 fn checked(book: Book<'_>, job: Seq) -> Found<Vec<SecondCheck>> {
     let steps = steps(book, job, "'checked'")?.into_iter();
-    let check = |Told { id, at, by, .. }| Some(SecondCheck { id, at, by: by? });
+    let check = |Told { id, at, by, caller, .. }| Some(SecondCheck { id, at, by: by?, caller });
     Ok(steps.filter_map(check).collect())
 }
 
@@ -107,6 +107,7 @@ pub(super) struct Told {
     pub(super) id: Seq,
     pub(super) at: Wall,
     pub(super) by: Option<Name>,
+    pub(super) caller: Option<Caller>,
     pub(super) body: Body,
 }
 
@@ -119,7 +120,8 @@ pub(super) fn steps(book: Book<'_>, job: Seq, kinds: &str) -> Found<Vec<Told>> {
     while let Some(row) = rows.next()? {
         let id = seq(row.get("seq")?);
         let (at, by) = (Wall::from_micros(row.get("wall")?), read::by_whom(id, row)?);
-        found.push(Told { id, at, by, body: step::body_of(id, row)? });
+        let caller = caller::of_row(book.conn, id)?;
+        found.push(Told { id, at, by, caller, body: step::body_of(id, row)? });
     }
     Ok(found)
 }
@@ -135,7 +137,7 @@ fn part_name(row: Seq, plan: &Plan, part: u16) -> Found<Name> {
 /// Both lists of the stack as they are now.
 fn stack(book: Book<'_>, job: Seq, plan: &Plan) -> Found<StackRecord> {
     let mut stack = StackRecord::default();
-    for Told { id, by, body, .. } in steps(book, job, "'stack-placed', 'stack-taken'")? {
+    for Told { id, by, caller, body, .. } in steps(book, job, "'stack-placed', 'stack-taken'")? {
         if let Body::StackPlaced { stage, item, .. } = body {
             let part = part_name(id, plan, item.part)?;
             let item = item.as_ref().clone();
@@ -145,6 +147,7 @@ fn stack(book: Book<'_>, job: Seq, plan: &Plan) -> Found<StackRecord> {
                 mark_deg: item.mark_deg,
                 serial: item.serial,
                 by,
+                caller,
             });
         } else if let Body::StackTaken { stage, .. } = body {
             list(&mut stack, stage).pop();
@@ -163,9 +166,10 @@ const fn list(stack: &mut StackRecord, stage: Stage) -> &mut Vec<StackedPart> {
 /// Parts that became new ones, oldest first.
 fn replaced(book: Book<'_>, job: Seq, plan: &Plan) -> Found<Vec<ReplacedPart>> {
     let mut found = Vec::new();
-    for Told { id, at, by, body } in steps(book, job, "'part-replaced'")? {
+    for Told { id, at, by, caller, body } in steps(book, job, "'part-replaced'")? {
         if let Body::PartReplaced { part, serial, why, .. } = body {
-            found.push(ReplacedPart { at, by, part: part_name(id, plan, part)?, serial, why });
+            let part = part_name(id, plan, part)?;
+            found.push(ReplacedPart { at, by, part, serial, why, caller });
         }
     }
     Ok(found)
@@ -174,7 +178,7 @@ fn replaced(book: Book<'_>, job: Seq, plan: &Plan) -> Found<Vec<ReplacedPart>> {
 /// What went on in spite of something, oldest first.
 fn went_on(book: Book<'_>, job: Seq, plan: &Plan) -> Found<Vec<WentOnRecord>> {
     let mut found = Vec::new();
-    for Told { id, at, by, body } in steps(book, job, "'went-on'")? {
+    for Told { id, at, by, caller, body } in steps(book, job, "'went-on'")? {
         let Body::WentOn { went, .. } = body else { continue };
         let part = went.part.map(|part| part_name(id, plan, part)).transpose()?;
         let name = |(at, lack): &(CheckAt, Lack)| {
@@ -182,7 +186,7 @@ fn went_on(book: Book<'_>, job: Seq, plan: &Plan) -> Found<Vec<WentOnRecord>> {
             Some((part.name.clone(), check.name.clone(), *lack))
         };
         let lacking = went.lacking.iter().filter_map(name).collect();
-        found.push(WentOnRecord { at, by, part, lacking, why: went.why.clone() });
+        found.push(WentOnRecord { at, by, part, lacking, why: went.why.clone(), caller });
     }
     Ok(found)
 }

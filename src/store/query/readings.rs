@@ -313,21 +313,24 @@ fn add_marks(book: Book<'_>, job: i64, fresh: &mut [ReadingRecord]) -> Found<()>
     let sql = "SELECT reading, state, why, seq, by_whom FROM mark WHERE job = ?1 ORDER BY seq";
     let mut statement = book.conn.prepare_cached(sql)?;
     let mut rows = statement.query([job])?;
-    let mut marks: BTreeMap<Seq, (State, String, Option<Name>)> = BTreeMap::new();
+    let mut marks: BTreeMap<Seq, (State, String, Option<Name>, Seq)> = BTreeMap::new();
     while let Some(row) = rows.next()? {
         let (reading, code) = (seq(row.get(0)?), row.get(1)?);
         let state = words::state(code)
             .ok_or_else(|| StoreError::Damaged { row: reading, what: format!("state {code}") })?;
         let mark = seq(row.get(3)?);
         let by = read::by_whom(mark, row).map_err(|error| read::placed_at(error, mark))?;
-        marks.insert(reading, (state, row.get(2)?, by));
+        marks.insert(reading, (state, row.get(2)?, by, mark));
     }
     if marks.is_empty() {
         return Ok(());
     }
     for reading in fresh {
-        if let Some((state, why, by)) = marks.remove(&reading.id) {
-            reading.voided_by = by.filter(|_| state == State::Void);
+        if let Some((state, why, by, mark)) = marks.remove(&reading.id) {
+            if state == State::Void {
+                reading.voided_by = by;
+                reading.voided_caller = caller::of_row(book.conn, mark)?;
+            }
             reading.state = state;
             reading.why = (!why.is_empty()).then_some(why);
         }

@@ -5,7 +5,7 @@ use crate::bench::row::{AlertKind, Body};
 use crate::bench::verdict::Verdict;
 use crate::bench::{Bench, Job, Row, Seq};
 use crate::quantity::Wall;
-use crate::store::{Handover, ImportError, Imported, Origin, Store};
+use crate::store::{Callers, Handover, ImportError, Imported, Origin, Store};
 
 const JOBS: [&str; 3] = ["S-1041", "S-1042", "S-1043"];
 
@@ -24,7 +24,7 @@ fn handed_on() -> Vec<Handover> {
 }
 
 fn import(store: &mut Store, rows: &[Row]) -> Result<Imported, ImportError> {
-    store.import(rows, origin(), &judge)
+    store.import((rows, &Callers::new()), origin(), &judge)
 }
 
 /// Whether rows say the same, number for number. What follows from others is left out: the state of
@@ -155,7 +155,7 @@ fn what_came_along_rings_no_more_and_is_no_boot_of_this_bench() {
 fn refused(rows: &[Row], judge: crate::store::Judge<'_>) -> String {
     let before = history();
     let (home, mut store) = Home::holding(&before);
-    let error = store.import(rows, origin(), judge).unwrap_err();
+    let error = store.import((rows, &Callers::new()), origin(), judge).unwrap_err();
     assert_eq!(store.all_rows().unwrap(), before.rows);
     let found = home.reader().verify(&as_stored).unwrap();
     assert_eq!(found.differences, []);

@@ -1,4 +1,4 @@
-//! The shape of a line of `record/2`, and rows as such lines.
+//! The shape of a line of `record/3`, and rows as such lines.
 //!
 //! Lengths are whole picometres, times microseconds: `wall_us` since the start of 1970 UTC, `mono_us`
 //! since the machine was switched on. Rows are named by their numbers. All of it belongs to one job.
@@ -10,10 +10,20 @@ use crate::bench::plan::CheckAt;
 use crate::bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Lack, Reading, Source};
 use crate::bench::{Row, Seq};
 use crate::quantity::Wall;
-use crate::store::{body, words};
+use crate::store::{Caller, body, words};
 use crate::wire::text::json_text;
 
-pub(super) const SCHEMA: &str = "record/2";
+pub(super) const SCHEMA: &str = "record/3";
+
+/// Who asked for a row, on the bench that it was written on.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct CallerFact {
+    pub(super) uid: u32,
+    pub(super) pid: u32,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub(super) login: Option<String>,
+}
 
 /// A line. Which keys are there depends on `fact`.
 #[expect(clippy::struct_field_names, reason = "the names are the keys of a line")]
@@ -39,6 +49,8 @@ pub(super) struct Fact {
     pub(super) rule: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) by: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) caller: Option<CallerFact>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) attempt: Option<u64>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -169,11 +181,17 @@ pub fn hexadecimal(bytes: &[u8]) -> String {
 
 impl Fact {
     /// The line of a row; `None` where the row belongs to no job.
-    pub(super) fn of(row: &Row) -> Option<Self> {
+    pub(super) fn of(row: &Row, caller: Option<&Caller>) -> Option<Self> {
         let said = said(&row.body)?;
         let (wall_us, mono_us) = (row.at.wall.micros(), row.at.mono_us);
         let by = row.by.as_ref().map(ToString::to_string);
-        Some(Self { schema: SCHEMA.to_owned(), seq: row.seq.0, wall_us, mono_us, by, ..said })
+        let caller = caller.map(|Caller { uid, pid, login, elsewhere: _ }| CallerFact {
+            uid: *uid,
+            pid: *pid,
+            login: login.clone(),
+        });
+        let (schema, seq) = (SCHEMA.to_owned(), row.seq.0);
+        Some(Self { schema, seq, wall_us, mono_us, by, caller, ..said })
     }
 
     pub(super) fn line(&self) -> String {

@@ -1,11 +1,11 @@
-//! Lines of `record/2` back into rows. They may come from anybody.
+//! Lines of `record/3` back into rows. They may come from anybody.
 
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use serde_json::value::RawValue;
 
-use super::fact::{Fact, SCHEMA, known_schema};
+use super::fact::{CallerFact, Fact, SCHEMA, known_schema};
 use crate::bench::plan::{CheckAt, PinnedPlan};
 use crate::bench::row::{
     Alert, AlertKind, AttemptBegan, Body, FileSeen, JobOpened, Pin, Reading, Source, StackItem,
@@ -14,7 +14,7 @@ use crate::bench::row::{
 use crate::bench::sweep::Taps;
 use crate::bench::{ENGINE, Job, MOST_POSITIONS, Row, Seq};
 use crate::quantity::{Length, Name, Quoted, Stamp, Wall};
-use crate::store::{ParsePlan, body, words};
+use crate::store::{Caller, ParsePlan, body, words};
 
 /// The last microsecond of the year 9999 and the first of the year 0: no clock is outside.
 const TIMES: std::ops::RangeInclusive<i64> = -62_167_219_200_000_000..=253_402_300_799_999_999;
@@ -75,6 +75,17 @@ fn digest(text: &str) -> Option<[u8; 32]> {
     bytes?.try_into().ok()
 }
 
+/// The longest login name, bytes. Linux has none above 32, other lists may have.
+const LONGEST_LOGIN: usize = 256;
+
+fn caller(said: CallerFact) -> Understood<Caller> {
+    let CallerFact { uid, pid, login } = said;
+    if login.as_ref().is_some_and(|login| login.is_empty() || login.len() > LONGEST_LOGIN) {
+        return Err(format!("a login name has 1 to {LONGEST_LOGIN} bytes"));
+    }
+    Ok(Caller { uid, pid, login, elsewhere: true })
+}
+
 impl RecordLines {
     /// Before the first line.
     #[must_use]
@@ -85,12 +96,12 @@ impl RecordLines {
         Self { parse, last: 0, job: None, closed, reopened, attempts, readings, alerts, files }
     }
 
-    /// The next line.
+    /// The next line: a row, and who asked for it on the bench that it comes from.
     ///
     /// # Errors
     /// What is wrong with it: no JSON, another schema, something unknown or missing, a row it points
     /// to that did not come before, or a form that this program does not write.
-    pub fn take(&mut self, line: &str) -> Result<Row, String> {
+    pub fn take(&mut self, line: &str) -> Result<(Row, Option<Caller>), String> {
         let fact: Fact = serde_json::from_str(line).map_err(|error| error.to_string())?;
         known_schema(&fact.schema, SCHEMA)?;
         let seq = fact.seq;
@@ -100,13 +111,14 @@ impl RecordLines {
         let at = Stamp { wall: wall(fact.wall_us)?, mono_us: fact.mono_us };
         let by = fact.by.as_deref().map(Name::new).transpose();
         let by = by.map_err(|error| format!("its \"by\": {error}"))?;
+        let caller = fact.caller.clone().map(caller).transpose()?;
         let row = Row { seq: Seq(seq), at, by, body: self.body(seq, fact)? };
         // Whatever a line could say that is not taken would be lost when it is handed on again.
-        if super::record_line(&row).as_deref() != Some(line) {
+        if super::record_line(&row, caller.as_ref()).as_deref() != Some(line) {
             return Err("it is not written as this program writes it".to_owned());
         }
         self.last = seq;
-        Ok(row)
+        Ok((row, caller))
     }
 
     /// After the last line: the job's name.

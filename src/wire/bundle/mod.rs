@@ -1,4 +1,4 @@
-//! A job as it is handed on: `bundle/2`, a folder with a list of its files, and `record/2`, the lines
+//! A job as it is handed on: `bundle/2`, a folder with a list of its files, and `record/3`, the lines
 //! that everything else in it follows from.
 
 mod fact;
@@ -12,13 +12,14 @@ pub use lines::RecordLines;
 pub use manifest::{FILES, FileLine, MANIFEST, Manifest, RECORD, parse_manifest};
 
 use crate::bench::Row;
+use crate::store::Caller;
 
-/// One row as a line of `record/2` without its end; `None` where it belongs to no job, such as what
+/// One row as a line of `record/3` without its end; `None` where it belongs to no job, such as what
 /// a station has on its screen.
 ///
 /// # Panics
 /// When a row cannot be JSON: a mistake in this program.
 #[must_use]
-pub fn record_line(row: &Row) -> Option<String> {
-    fact::Fact::of(row).map(|fact| fact.line())
+pub fn record_line(row: &Row, caller: Option<&Caller>) -> Option<String> {
+    fact::Fact::of(row, caller).map(|fact| fact.line())
 }

@@ -49,13 +49,14 @@ fn of_job(job: u64, files: &[u64]) -> Vec<Row> {
 }
 
 fn lines(job: u64, files: &[u64]) -> Vec<String> {
-    of_job(job, files).iter().map(|row| record_line(row).unwrap()).collect()
+    of_job(job, files).iter().map(|row| record_line(row, None).unwrap()).collect()
 }
 
 fn taken(lines: &[String]) -> Result<Vec<Row>, (usize, String)> {
     let mut record = RecordLines::new(parse);
     let rows = lines.iter().enumerate();
-    rows.map(|(at, line)| record.take(line).map_err(|what| (at, what))).collect()
+    rows.map(|(at, line)| record.take(line).map(|(row, _)| row).map_err(|what| (at, what)))
+        .collect()
 }
 
 #[test]
@@ -74,7 +75,7 @@ fn every_row_of_a_job_comes_back_from_its_line() {
         assert_eq!(rows.len(), back.len());
     }
     let screen = Body::JobActive { station: crate::quantity::Name::new("b").unwrap(), job: None };
-    assert_eq!(record_line(&Row { body: screen, ..of_job(3, &[]).remove(0) }), None);
+    assert_eq!(record_line(&Row { body: screen, ..of_job(3, &[]).remove(0) }, None), None);
 }
 
 #[test]
@@ -82,7 +83,7 @@ fn a_line_says_what_it_is_in_plain_words() {
     let lines = lines(3, &[]);
     assert_eq!(
         lines[4],
-        "{\"schema\":\"record/2\",\"seq\":8,\"wall_us\":1800000020000136,\"mono_us\":25000000,\
+        "{\"schema\":\"record/3\",\"seq\":8,\"wall_us\":1800000020000136,\"mono_us\":25000000,\
          \"fact\":\"reading\",\"by\":\"Ada\",\"attempt\":5,\"gauge\":\"plate\",\"source\":\"keyed\",\"pm\":3048000,\
          \"unit\":\"in\",\"places\":5,\"as_sent\":\"+0.00012\",\"state\":\"master\"}"
     );
@@ -96,9 +97,9 @@ fn a_line_from_anybody_is_refused_with_what_is_wrong_with_it() {
     };
     let cases = [
         ("reading", "{\"schema\"", "{schema", "key must be a string"),
-        ("reading", "record/2", "record/3", "use a newer tenths"),
-        ("reading", "record/2", "record/x", "is expected"),
-        ("reading", "record/2", "record/1", "written by an earlier version of tenths"),
+        ("reading", "record/3", "record/4", "use a newer tenths"),
+        ("reading", "record/3", "record/x", "is expected"),
+        ("reading", "record/3", "record/2", "written by an earlier version of tenths"),
         ("reading", "\"attempt\":33", "\"attempt\":34", "attempt 34 is not above it"),
         ("reading", "\"file\":36", "\"file\":35", "file 35 is not above it"),
         ("reading", "\"seq\":37", "\"seq\":36", "its number 36 does not follow 36"),
@@ -199,4 +200,20 @@ fn a_list_is_read_back_and_names_the_files_of_a_bundle_alone() {
     let mut short = list;
     short.files.pop();
     assert_eq!(parse_manifest(&short.text()).unwrap_err(), "it does not name verdicts.csv");
+}
+
+#[test]
+fn who_asked_goes_along_and_is_of_another_bench_then() {
+    let row = of_job(3, &[]).remove(1);
+    let asked = Caller { uid: 1000, pid: 4242, login: Some("ann".to_owned()), elsewhere: false };
+    let line = record_line(&row, Some(&asked)).unwrap();
+    assert!(line.contains(r#""caller":{"uid":1000,"pid":4242,"login":"ann"}"#), "{line}");
+    let mut record = RecordLines::new(parse);
+    assert_eq!(record.take(&line).unwrap(), (row, Some(Caller { elsewhere: true, ..asked })));
+    let odd =
+        [(r#""ann""#, r#""""#), (r#""uid":1000"#, r#""uid":-1"#), (r#""pid""#, r#""process""#)];
+    for (what, other) in odd {
+        let wrong = line.replace(what, other);
+        assert!(RecordLines::new(parse).take(&wrong).is_err(), "{wrong}");
+    }
 }

@@ -45,6 +45,8 @@ fn a_copy_becomes_the_record_and_the_other_is_kept() {
     assert!(bench.path("state/tenths.db-wal").metadata().unwrap().len() > 0);
     let told = bench.ok(&["restore", copy.to_str().unwrap()]);
     assert!(told.contains("is the record now") && told.contains("is kept as "), "{told}");
+    let beyond = "what it had beyond the copy is only in that one now";
+    assert!(told.contains("the one that was there with row ") && told.contains(beyond), "{told}");
     assert_eq!(notes(&bench), 1);
     let kept = aside(&bench.state);
     assert_eq!(kept.len(), 1);
@@ -59,7 +61,8 @@ fn a_copy_becomes_the_record_and_the_other_is_kept() {
     bench.ok(&["verify"]);
     bench.ok(&["verify", kept[0].to_str().unwrap()]);
     // The other way round, and the service runs on it.
-    bench.ok(&["restore", kept[0].to_str().unwrap()]);
+    let told = bench.ok(&["restore", kept[0].to_str().unwrap()]);
+    assert!(!told.contains(beyond), "nothing is missing: {told}");
     assert_eq!(notes(&bench), 2);
     assert_eq!(aside(&bench.state).len(), 2);
     bench.start();

@@ -112,6 +112,7 @@ fn the_stack_and_new_parts_have_a_line_each() {
         mark_deg: None,
         serial: None,
         by: None,
+        caller: None,
     };
     let turned = StackedPart {
         part: name("bearing-1"),
@@ -119,6 +120,7 @@ fn the_stack_and_new_parts_have_a_line_each() {
         mark_deg: Some(0),
         serial: Some("B7\u{1b}[2J".to_owned()),
         by: Some(name("Ada")),
+        caller: None,
     };
     let at = Wall::parse("2027-03-01T14:30:00Z").unwrap();
     let replaced = |serial: Option<&str>| ReplacedPart {
@@ -127,6 +129,7 @@ fn the_stack_and_new_parts_have_a_line_each() {
         part: name("bearing-1"),
         serial: serial.map(str::to_owned),
         why: "bore worn".to_owned(),
+        caller: None,
     };
     let mut job = JobRecord {
         callers: [None, None],

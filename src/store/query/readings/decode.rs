@@ -91,6 +91,7 @@ impl<'a> Series<'a> {
             measured_at: None,
             by: form.by.clone(),
             voided_by: None,
+            voided_caller: None,
             caller: None,
         };
         if let (Some(attempt), Some(position)) = (attempt, position) {
