@@ -314,7 +314,7 @@ impl<R: Record> Desk<R> {
             }
             News::Unanswered { gauge } => self.unanswered(at, &gauge),
             News::Line { gauges, link } => {
-                self.line_changed(at, &gauges);
+                self.line_changed(at, &gauges, &link);
                 for gauge in &gauges {
                     let why = link.why().unwrap_or_default().to_owned();
                     let live = link == Link::Live;
@@ -373,6 +373,7 @@ impl<R: Record> Desk<R> {
         self.streams.forget_changed(&self.setup, &new.setup);
         self.setup = new.setup;
         self.give_up_asking(new.at, "the configuration was read again");
+        self.streams.live.retain(|gauge| new.ported.contains(gauge));
         self.streams.follow(new.captures);
         // A pedal that is set up differently is another one, up for all that is known.
         for station in self.streams.feet.keys().cloned().collect::<Vec<_>>() {

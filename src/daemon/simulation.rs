@@ -1,13 +1,18 @@
 //! A seeded random run of the product: bytes, files, requests, reloads, restarts and a record that
 //! refuses, through the real parts, with every rule looked at after every step.
 //!
-//! `TENTHS_SEED=7 cargo test --lib simulation` repeats the run of one seed.
+//! `TENTHS_SEED=7 cargo test --lib simulation::first_seed` repeats the run of one seed, and
+//! `TENTHS_SIMULATION=3600 cargo test --lib simulation::drawn` plays drawn seeds for so many seconds.
 
+mod alike;
 mod asking;
+mod cable;
 mod dice;
 mod disk;
+mod handing;
 mod hands;
 mod happenings;
+mod polled;
 mod refusing;
 mod rules;
 mod shop;
@@ -30,11 +35,11 @@ use crate::store::NEWEST;
 /// Events of one run.
 const STEPS: u32 = 10_000;
 
-/// Steps between two looks at what a start would read back.
-const READ_BACK_EVERY: u32 = 16;
+/// One commit of so many is followed by a look at what a start would read back, at random.
+const READ_BACK_ONE_IN: u64 = 64;
 
-/// Steps between two looks at every row of the record.
-const ROWS_EVERY: u32 = 500;
+/// One step of so many is followed by a look at every row of the record, at random.
+const ROWS_ONE_IN: u64 = 2500;
 
 /// Steps between two looks at the rest of the record.
 const WHOLE_EVERY: u32 = 5000;
@@ -42,7 +47,10 @@ const WHOLE_EVERY: u32 = 5000;
 /// Tells how to repeat a run that broke a rule, and what happened before.
 struct Witness {
     seed: u64,
+    steps: u32,
     step: u32,
+    /// The test that plays it again.
+    test: &'static str,
     log: Rc<RefCell<VecDeque<String>>>,
 }
 
@@ -52,7 +60,11 @@ impl Drop for Witness {
             for line in self.log.borrow().iter() {
                 eprintln!("{line}");
             }
-            eprintln!("^ TENTHS_SEED={} step {}", self.seed, self.step);
+            let Self { seed, steps, step, test, .. } = self;
+            eprintln!("^ step {step}. Again:");
+            eprintln!(
+                "TENTHS_SEED={seed} TENTHS_STEPS={steps} cargo test --lib simulation::{test} -- --nocapture"
+            );
         }
     }
 }
@@ -78,13 +90,20 @@ struct Tale {
     refusals: (u64, u64),
     /// How often the power went in the middle of a write.
     cuts: u32,
-    /// Touches found in a stream.
+    /// Touches found in a stream, and answers of gauges that were asked.
     streamed: usize,
+    asked: usize,
+    /// Jobs that were taken over, copies that were restored, commits that failed in the database.
+    taken_over: u32,
+    restored: u32,
+    met: u64,
+    /// What reached the desk: frames, samples, files, requests, news.
+    inputs: u64,
 }
 
 fn run(seed: u64, steps: u32) -> Tale {
     let log = Rc::new(RefCell::new(VecDeque::new()));
-    let mut witness = Witness { seed, step: 0, log: Rc::clone(&log) };
+    let mut witness = Witness { seed, steps, step: 0, test: "first_seed", log: Rc::clone(&log) };
     let mut world = World::new(seed, log);
     let mut before = world.bench().clone();
     for step in 1..=steps {
@@ -100,11 +119,11 @@ fn run(seed: u64, steps: u32) -> Tale {
             rules::check(&rules::ALWAYS, &world);
             rules::check(&rules::STORED, &world);
             before = world.bench().clone();
-            if step % READ_BACK_EVERY == 0 {
+            if world.dice.one_in(READ_BACK_ONE_IN) {
                 rules::check(&rules::READ_BACK, &world);
             }
         }
-        if step % ROWS_EVERY == 0 {
+        if world.dice.one_in(ROWS_ONE_IN) {
             rules::check(&rules::ROWS, &world);
         }
         if step % WHOLE_EVERY == 0 {
@@ -117,14 +136,15 @@ fn run(seed: u64, steps: u32) -> Tale {
     rules::check(&rules::WHOLE, &world);
     rules::verified(&world).unwrap_or_else(|what| panic!("broken: verify agrees: {what}"));
     let outside = world.outside.borrow();
-    let count = |what: fn(&Body) -> bool| outside.rows.iter().filter(|row| what(&row.body)).count();
+    let ever = || outside.rows.iter().chain(&world.handing.gone);
+    let count = |what: fn(&Body) -> bool| ever().filter(|row| what(&row.body)).count();
     let figures = |has: fn(&Figures) -> bool| {
         let judged =
             |row: &&Row| matches!(&row.body, Body::Verdict(verdict) if has(&verdict.figures));
-        outside.rows.iter().filter(judged).count()
+        ever().filter(judged).count()
     };
     Tale {
-        rows: outside.rows.len(),
+        rows: ever().count(),
         verdicts: count(|body| matches!(body, Body::Verdict(_))),
         judged: count(
             |body| matches!(body, Body::Verdict(verdict) if verdict.word != Word::Incomplete),
@@ -139,28 +159,84 @@ fn run(seed: u64, steps: u32) -> Tale {
         replaced: count(|body| matches!(body, Body::PartReplaced { .. })),
         refusals: outside.refusals,
         cuts: world.cuts,
+        taken_over: world.handing.taken_over,
+        restored: world.handing.restored,
+        met: outside.met,
+        inputs: world.inputs,
         streamed: count(
             |body| matches!(body, Body::Reading(reading) if reading.gauge.as_str() == shop::STREAM),
+        ),
+        asked: count(
+            |body| matches!(body, Body::Reading(reading) if shop::ASKED.contains(&reading.gauge.as_str())),
         ),
     }
 }
 
+/// A number from the environment.
+fn told(name: &str) -> Option<u64> {
+    let text = std::env::var(name).ok()?;
+    Some(text.parse().unwrap_or_else(|_| panic!("{name} is a whole number")))
+}
+
 fn told_seed() -> Option<u64> {
-    let text = std::env::var("TENTHS_SEED").ok()?;
-    Some(text.parse().expect("TENTHS_SEED is a whole number"))
+    told("TENTHS_SEED")
 }
 
 #[track_caller]
 fn run_well(seed: u64) {
     let seed = told_seed().unwrap_or(seed);
-    let tale = run(seed, STEPS);
-    eprintln!("seed {seed}: {tale:?}");
+    let steps = told("TENTHS_STEPS").map_or(STEPS, |steps| steps.try_into().unwrap());
+    let (tale, pace) = paced(seed, steps);
+    eprintln!("seed {seed}: {pace} events a minute, {tale:?}");
+    if steps < STEPS {
+        return;
+    }
     assert!(tale.rows > 5000 && tale.verdicts > 200, "{tale:?}");
     assert!(tale.judged > 50 && tale.questions > 10 && tale.files > 50, "{tale:?}");
     assert!(tale.turns > 5 && tale.bars > 2 && tale.pairs > 2, "{tale:?}");
     assert!(tale.answers > 20 && tale.stacked > 20 && tale.replaced > 5, "{tale:?}");
-    assert!(tale.streamed > 20, "{tale:?}");
+    assert!(tale.streamed > 20 && tale.asked > 100, "{tale:?}");
+    assert!(tale.taken_over > 2 && tale.restored > 2 && tale.met > 5, "{tale:?}");
     assert!(tale.refusals.0 > 50 && tale.refusals.1 > 5 && tale.cuts > 10, "{tale:?}");
+}
+
+/// Runs, and says how many events that were in a minute of this thread's work.
+fn paced(seed: u64, steps: u32) -> (Tale, u64) {
+    let work = || rustix::time::clock_gettime(rustix::time::ClockId::ThreadCPUTime);
+    let seconds = |time: rustix::time::Timespec| {
+        std::time::Duration::new(time.tv_sec.unsigned_abs(), time.tv_nsec.try_into().unwrap())
+    };
+    let began = seconds(work());
+    let tale = run(seed, steps);
+    let took = seconds(work()).saturating_sub(began).as_millis().max(1);
+    let pace = u128::from(steps) * 60_000 / took;
+    (tale, pace.try_into().unwrap())
+}
+
+/// Steps of a run with a drawn seed: many short runs find more than a long one.
+const DRAWN_STEPS: u32 = 2000;
+
+/// Seeds that are drawn for so long as `TENTHS_SIMULATION` says, seconds; a few that are always the
+/// same without it.
+#[test]
+fn drawn_seeds() {
+    let told_seconds = told("TENTHS_SIMULATION");
+    let first = match told_seconds {
+        Some(_) => crate::intake::now().wall.micros().unsigned_abs(),
+        None => 1000,
+    };
+    let mut dice = dice::Dice::new(first);
+    let limit = std::time::Duration::from_secs(told_seconds.unwrap_or(5));
+    let (began, mut runs, mut inputs) = (std::time::Instant::now(), 0_u64, 0_u64);
+    while began.elapsed() < limit {
+        inputs += run(dice.below(1 << 32), DRAWN_STEPS).inputs;
+        runs += 1;
+    }
+    let events = runs * u64::from(DRAWN_STEPS);
+    let minutes = began.elapsed().as_secs_f64() / 60.0;
+    #[expect(clippy::cast_precision_loss, reason = "it is only shown")]
+    let pace = events as f64 / minutes;
+    eprintln!("{runs} seeds, {events} events, {inputs} inputs, {pace:.0} events a minute");
 }
 
 /// What became of records on a disk that did not keep what it was given.
@@ -179,10 +255,11 @@ struct Kept {
 /// A short run; then a disk that forgot syncs, or that turned a bit over, in many ways.
 fn lied(seed: u64, kept: &mut Kept) {
     let log = Rc::new(RefCell::new(VecDeque::new()));
-    let mut witness = Witness { seed, step: 0, log: Rc::clone(&log) };
+    let (steps, test) = (200, "a_disk");
+    let mut witness = Witness { seed, steps, step: 0, test, log: Rc::clone(&log) };
     let mut world = World::new(seed, log);
     let mut earlier = VecDeque::new();
-    for step in 1..=200 {
+    for step in 1..=steps {
         witness.step = step;
         happen(&mut world);
         if world.dice.one_in(2) {

@@ -20,6 +20,8 @@ pub use device::attend;
 #[cfg(test)]
 pub(crate) use drops::read_whole;
 pub use drops::watch_drop;
+#[cfg(test)]
+pub(crate) use serial::Questions;
 pub use serial::listen;
 pub(crate) use serial::{denied, group_name, holder_of};
 pub use stop::{Stop, StopSwitch};

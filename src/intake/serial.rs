@@ -15,6 +15,8 @@ use super::{Asks, Closed, Link, News, Outlet, Stop, clock};
 use crate::config::Port;
 use crate::gauge::{Line, Outcome};
 use crate::quantity::{Stamp, Wall};
+#[cfg(test)]
+pub(crate) use asking::Questions;
 use asking::{Asked, Asking};
 pub(super) use doorbell::Doorbell;
 pub(crate) use holder::of as holder_of;

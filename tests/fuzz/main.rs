@@ -5,5 +5,6 @@
 
 mod files;
 mod gauges;
+mod grammar;
 mod mutate;
 mod wire;

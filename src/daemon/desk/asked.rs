@@ -41,8 +41,8 @@ impl<R: Record> Desk<R> {
             }
             Some(Waiting::Nobody { .. }) | None => {}
         }
-        let link = self.ledger.tallies.gauges.get(gauge).and_then(|tally| tally.link.as_ref());
-        if link != Some(&Link::Live) || !self.streams.asks.ask(gauge) {
+        // What is published lags behind: it is as of the last commit.
+        if !self.streams.live.contains(gauge) || !self.streams.asks.ask(gauge) {
             let text = format!("{gauge} cannot be asked: its line is not open");
             return Err(Refusal::input(text, "`tenths status` says what is wrong with it"));
         }
@@ -175,8 +175,13 @@ impl<R: Record> Desk<R> {
     }
 
     /// The line of gauges was lost or opened anew: what they were asked is over.
-    pub(super) fn line_changed(&mut self, at: Stamp, gauges: &[Name]) {
+    pub(super) fn line_changed(&mut self, at: Stamp, gauges: &[Name], link: &Link) {
         for gauge in gauges {
+            if *link == Link::Live {
+                self.streams.live.insert(gauge.clone());
+            } else {
+                self.streams.live.remove(gauge);
+            }
             if let Some(settle) = self.streams.settling.get_mut(gauge) {
                 settle.lost();
             }
@@ -196,6 +201,13 @@ impl<R: Record> Desk<R> {
             let text = format!("{gauge} was not waited for: {why}");
             self.give_up(at, Some(waiting), &Refusal::input(text, "ask again"));
         }
+    }
+
+    /// How many people wait for a gauge that was asked.
+    #[cfg(test)]
+    pub(in crate::daemon) fn asked_by_people(&self) -> usize {
+        let person = |waiting: &&Waiting| matches!(waiting, Waiting::Person(_));
+        self.streams.waiting.values().filter(person).count()
     }
 
     fn give_up(&mut self, at: Stamp, waiting: Option<Waiting>, refusal: &Refusal) {

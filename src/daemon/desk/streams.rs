@@ -4,7 +4,7 @@
 //! measured with it and waits for a touch. The level of the surface follows from the bench, too, so
 //! that a start in the middle of a ring goes on with it.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::asked::{Beside, Waiting};
 use super::foot::Footing;
@@ -27,6 +27,8 @@ pub(super) struct Streams {
     pub(super) captures: BTreeMap<Name, Captured>,
     pub(super) settling: BTreeMap<Name, Settle>,
     pub(super) sweeping: BTreeMap<Name, Sweep>,
+    /// Gauges whose line is open, as of the newest news.
+    pub(super) live: BTreeSet<Name>,
     /// Gauges that were asked.
     pub(super) waiting: BTreeMap<Name, Waiting>,
     /// What gauges that are asked send beside their answers.
@@ -46,6 +48,7 @@ impl Streams {
             captures: BTreeMap::new(),
             settling: BTreeMap::new(),
             sweeping: BTreeMap::new(),
+            live: BTreeSet::new(),
             waiting: BTreeMap::new(),
             beside: BTreeMap::new(),
             feet: BTreeMap::new(),

@@ -29,7 +29,7 @@ fn job_command(world: &mut World) -> Command {
         0..4 => {
             world.jobs += 1;
             let odd = ["", "a/b", "a__b", "J1"];
-            let name = format!("J{}", world.jobs);
+            let name = format!("{}{}", world.jobs_begin, world.jobs);
             Command::JobOpen {
                 name: if world.dice.one_in(10) {
                     (*world.dice.pick(&odd)).to_owned()
@@ -140,6 +140,7 @@ pub(super) fn command(world: &mut World) -> Command {
             Command::Note { job: job_name(world), text, closed: None }
         }
         38 | 39 => Command::Ack { id: number(world, true) },
+        40 | 41 => Command::Take { frame: None },
         _ => built_command(world),
     }
 }

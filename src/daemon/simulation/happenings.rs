@@ -1,8 +1,10 @@
 //! What can happen, with how often it does.
 
 use super::asking::{command, in_steps, job_name};
+use super::handing;
 use super::hands;
-use super::refusing::Outage;
+use super::polled;
+use super::refusing::{Meets, Outage};
 use super::shop::{self, TARGETS};
 use super::world::World;
 use crate::bench::plan::{Check, Measures};
@@ -14,7 +16,7 @@ use crate::quantity::Name;
 
 type Happening = fn(&mut World);
 
-const HAPPENINGS: [(u64, &str, Happening); 22] = [
+const HAPPENINGS: [(u64, &str, Happening); 27] = [
     (420, "a press", press),
     (150, "a series of presses", series),
     (25, "nonsense", nonsense),
@@ -26,6 +28,7 @@ const HAPPENINGS: [(u64, &str, Happening); 22] = [
     (25, "a foot", hands::foot),
     (25, "a scan", hands::scan),
     (14, "a stream", hands::stream),
+    (30, "gauges are asked", polled::takes),
     (60, "a file", file),
     (6, "the same file again", file_again),
     (6, "a folder", folder),
@@ -36,6 +39,10 @@ const HAPPENINGS: [(u64, &str, Happening); 22] = [
     (15, "the clock steps", step),
     (10, "a restart", restart),
     (25, "the record begins to refuse", outage),
+    (15, "a commit fails in its middle", failing),
+    (3, "the record is copied", handing::copy),
+    (2, "an older copy is restored", handing::restored),
+    (3, "a job is taken over", handing::taken_over),
     (6, "housekeeping", housekeeping),
 ];
 
@@ -159,7 +166,7 @@ fn unplug(world: &mut World) {
     let at = world.dice.index(world.cables.len());
     let cable = &mut world.cables[at];
     if cable.plugged {
-        cable.plugged = false;
+        cable.unplug();
         let links = [Link::Lost("it is gone".to_owned()), Link::Refused("it is busy".to_owned())];
         let gauges = cable.port.gauges.clone();
         let link = world.dice.pick(&links).clone();
@@ -388,7 +395,7 @@ fn restart(world: &mut World) {
     } else if how < 4 {
         let happens = world.dice.one_in(2);
         let tries = if world.dice.one_in(2) { 100 } else { 0 };
-        world.outside.borrow_mut().outage = Outage { tries, happens };
+        world.outside.borrow_mut().outage = Outage { tries, happens, meets: meets(world) };
         world.note(format!("  ends, {tries} refusals, {happens}"));
         world.end();
     } else {
@@ -401,8 +408,8 @@ fn restart(world: &mut World) {
         world.note("  the machine boots");
     }
     if world.dice.one_in(4) {
-        world.layout = world.layout.changed(&mut world.dice);
-        world.loaded = world.layout.load(world.folder.path());
+        let layout = world.layout.changed(&mut world.dice);
+        world.set_up(layout);
     }
     world.start();
 }
@@ -413,8 +420,23 @@ fn outage(world: &mut World) {
     world.note(format!("  {tries} times, {happens}"));
     let low = world.dice.one_in(3);
     let mut outside = world.outside.borrow_mut();
-    outside.outage = Outage { tries, happens };
+    outside.outage = Outage { tries, happens, meets: Meets::Nothing };
     outside.low = low;
+}
+
+/// What a commit meets in the real database, if anything.
+fn meets(world: &mut World) -> Meets {
+    match world.dice.below(3) {
+        0 => Meets::Nothing,
+        1 => Meets::Full(world.dice.below(3).cast_signed()),
+        _ => Meets::Error(1 + i32::try_from(world.dice.below(2000)).unwrap()),
+    }
+}
+
+fn failing(world: &mut World) {
+    let meets = meets(world);
+    world.note(format!("  {meets:?}"));
+    world.outside.borrow_mut().outage.meets = meets;
 }
 
 fn housekeeping(world: &mut World) {

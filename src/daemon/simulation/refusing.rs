@@ -24,6 +24,27 @@ pub(super) struct Outage {
     pub(super) tries: u32,
     /// The first refused commit happens all the same.
     pub(super) happens: bool,
+    /// What the next commit meets in the real database.
+    pub(super) meets: Meets,
+}
+
+/// What a commit meets in the real database, in the middle of its work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) enum Meets {
+    /// Nothing.
+    #[default]
+    Nothing,
+    /// A disk with room for so many more pages.
+    Full(i64),
+    /// An error after so many steps of the database.
+    Error(i32),
+}
+
+impl Outage {
+    /// Whether anything is going to be refused.
+    pub(super) const fn comes(self) -> bool {
+        self.tries > 0 || !matches!(self.meets, Meets::Nothing)
+    }
 }
 
 /// Something that somebody outside waits for.
@@ -32,6 +53,8 @@ pub(super) struct Waiting {
     /// The number of the newest row when it was decided; nothing of it may come out before that
     /// row is stored.
     pub(super) decided: Option<Seq>,
+    /// Since when somebody waits, microseconds of this boot.
+    pub(super) since_us: u64,
 }
 
 /// What is waited for.
@@ -60,6 +83,10 @@ pub(super) struct Outside {
     pub(super) low: bool,
     /// Refusals so far, and commits that happened although they were refused.
     pub(super) refusals: (u64, u64),
+    /// Commits that failed in the real database.
+    pub(super) met: u64,
+    /// The rows that came with jobs from elsewhere: their first and last numbers.
+    pub(super) came: Vec<(Seq, Seq)>,
     /// Rules that were broken while the record was at work.
     pub(super) broken: Vec<String>,
 }
@@ -78,6 +105,11 @@ impl Outside {
         for answer in answers {
             self.answers.entry(answer.key.clone()).or_insert_with(|| answer.reply.clone());
         }
+    }
+
+    /// Whether a row came with a job from elsewhere.
+    pub(super) fn came_along(&self, row: Seq) -> bool {
+        self.came.iter().any(|(first, last)| (*first..=*last).contains(&row))
     }
 
     /// Looks at everything that came out; all of it must be stored by now.
@@ -145,6 +177,32 @@ impl Refusing {
     fn strike(&self) -> Asked<()> {
         self.outside.borrow_mut().strike()
     }
+
+    /// A commit, with what it meets on its way: nothing of one that fails is there afterwards.
+    fn stored(&mut self, rows: &[Row], answers: &[Answer]) -> Asked<()> {
+        let meets = std::mem::take(&mut self.outside.borrow_mut().outage.meets);
+        match meets {
+            Meets::Nothing => return self.kept.commit(rows, answers),
+            Meets::Full(pages) => self.kept.store.limit_pages(Some(pages)),
+            Meets::Error(after) => self.kept.store.break_off(Some(after)),
+        }
+        let done = self.kept.commit(rows, answers);
+        self.kept.store.limit_pages(None);
+        self.kept.store.break_off(None);
+        if let Err(refused) = &done {
+            let mut outside = self.outside.borrow_mut();
+            outside.met += 1;
+            if refused.ours || refused.damaged {
+                outside.broken.push(format!("{meets:?} is told as {refused:?}"));
+            }
+            let there = self.kept.store.last_committed();
+            let stored = outside.bench.last;
+            if there.as_ref().ok() != Some(&stored) {
+                outside.broken.push(format!("{meets:?} left {there:?} of {stored}"));
+            }
+        }
+        done
+    }
 }
 
 impl Record for Refusing {
@@ -155,7 +213,7 @@ impl Record for Refusing {
         if struck.is_err() && !happens {
             return struck;
         }
-        self.kept.commit(rows, answers)?;
+        self.stored(rows, answers)?;
         let mut outside = self.outside.borrow_mut();
         outside.store(rows, answers);
         outside.refusals.1 += u64::from(struck.is_err());

@@ -4,8 +4,10 @@ use std::cmp::Ordering;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use super::refusing::Waiting;
 use super::shop;
 use super::world::World;
+use crate::bench::event::StorageNews;
 use crate::bench::plan::Measures;
 use crate::bench::row::{Body, Ending, FileSeen, Source, State};
 use crate::bench::{Attempt, Bench, Job, Row, Seq, judge};
@@ -17,6 +19,10 @@ use crate::store::{Reader, Store};
 pub(super) type Held = Result<(), String>;
 
 type Rule = fn(&World) -> Held;
+
+/// The longest that somebody may wait for a gauge that was asked: both gauges of the line were, and
+/// neither answers.
+const LONGEST_ASKED_US: u64 = 2 * shop::ANSWER_US + 100_000;
 
 /// After every step.
 pub(super) const ALWAYS: [(&str, Rule); 4] = [
@@ -82,8 +88,9 @@ fn difference(a: &Bench, b: &Bench) -> String {
     "a job differs in how it was opened, or is there in one only".to_owned()
 }
 
-fn same_bench(a: &Bench, b: &Bench) -> Held {
-    that(a == b, || difference(a, b))
+fn same_bench(world: &World, a: &Bench, b: &Bench) -> Held {
+    let same = world.alike.borrow_mut().benches(a, b);
+    that(same, || difference(a, b))
 }
 
 fn nothing_early(world: &World) -> Held {
@@ -102,9 +109,16 @@ fn rows_without_a_gap(world: &World) -> Held {
 }
 
 fn stored_and_held_is_running(world: &World) -> Held {
-    let mut bench = world.outside.borrow().bench.clone();
-    world.desk().batch.rows.iter().for_each(|row| bench.apply(row));
-    same_bench(&bench, world.bench())
+    let outside = world.outside.borrow();
+    let held = &world.desk().batch.rows;
+    if held.is_empty() {
+        return same_bench(world, &outside.bench, world.bench());
+    }
+    let mut bench = outside.bench.clone();
+    for row in held {
+        bench.apply(row);
+    }
+    same_bench(world, &bench, world.bench())
 }
 
 fn alerts_of_open_jobs(world: &World) -> Held {
@@ -118,18 +132,25 @@ fn alerts_of_open_jobs(world: &World) -> Held {
 
 fn read_back_is_running(world: &World) -> Held {
     let back = world.desk().record.kept.store.looked_back().map_err(|error| error.to_string())?;
-    same_bench(&Bench::rebuilt(&back.rows, back.last, back.feed), world.bench())
+    same_bench(world, &Bench::rebuilt(&back.rows, back.last, back.feed), world.bench())
 }
 
 fn shown_is_running(world: &World) -> Held {
     let outside = world.outside.borrow();
     let shown = outside.shown.as_ref().map(|shown| Arc::clone(&shown.borrow().bench));
-    shown.map_or(Ok(()), |shown| same_bench(&shown, world.bench()))
+    shown.map_or(Ok(()), |shown| same_bench(world, &shown, world.bench()))
 }
 
+/// Only a gauge that was asked may be waited for, and not for ever.
 fn everybody_answered(world: &World) -> Held {
-    let waiting = world.outside.borrow().waiting.len();
-    that(waiting == 0, || format!("{waiting} still wait"))
+    let outside = world.outside.borrow();
+    let waits = |waiting: &&Waiting| world.clock.mono_us - waiting.since_us;
+    let late = outside.waiting.iter().find(|waiting| waits(waiting) > LONGEST_ASKED_US);
+    that(late.is_none(), || {
+        format!("somebody still waits after {:?} us", late.map(|it| waits(&it)))
+    })?;
+    let (waiting, asked) = (outside.waiting.len(), world.desk().asked_by_people());
+    that(waiting == asked, || format!("{waiting} still wait, {asked} of them for a gauge"))
 }
 
 fn frames_add_up(world: &World) -> Held {
@@ -150,7 +171,7 @@ fn frames_add_up(world: &World) -> Held {
         };
         let sent = world.counted.get(gauge.name.as_str());
         // Which samples of a stream are touches, the desk says: none may be in no count, or in two.
-        let streams = gauge.name == shop::STREAM;
+        let streams = by_the_desk(gauge.name.as_str());
         let (told, sent) = match sent {
             Some(sent) if streams => (told.as_samples(), Some(sent.as_samples())),
             sent => (told, sent.copied()),
@@ -160,11 +181,22 @@ fn frames_add_up(world: &World) -> Held {
     Ok(())
 }
 
+/// Whether the desk alone says which frames of a gauge are touches.
+fn by_the_desk(gauge: &str) -> bool {
+    gauge == shop::STREAM || shop::ASKED.contains(&gauge)
+}
+
 fn taken_is_stored(world: &World) -> Held {
-    let plain = world.counted.iter().filter(|(gauge, _)| gauge.as_str() != shop::STREAM);
-    for (gauge, counted) in plain {
-        let stored = world.outside.borrow().serial.get(gauge).copied().unwrap_or_default();
-        let taken = counted.taken + counted.repeats;
+    let outside = world.outside.borrow();
+    let shown = outside.shown.as_ref().map(|shown| Arc::clone(&shown.borrow()));
+    for (gauge, counted) in &world.counted {
+        let stored = outside.serial.get(gauge).copied().unwrap_or_default();
+        let taken = if by_the_desk(gauge.as_str()) {
+            let told = shown.as_ref().and_then(|shown| shown.tallies.gauges.get(gauge));
+            told.map_or(0, |told| told.taken + told.repeats)
+        } else {
+            counted.taken + counted.repeats
+        };
         that(taken == stored, || format!("{gauge}: {taken} taken, {stored} stored"))?;
     }
     Ok(())
@@ -181,7 +213,13 @@ fn record_is_complete(world: &World) -> Held {
     that(all.len() == outside.rows.len(), || {
         format!("{} rows read, {} stored", all.len(), outside.rows.len())
     })?;
-    same_bench(&Bench::rebuilt(&all, outside.bench.last, outside.bench.feed), &outside.bench)
+    // Rows of a job from elsewhere bring no lines of this feed, and no boots of this bench: there
+    // only what a start reads back is the bench.
+    if !outside.came.is_empty() {
+        return Ok(());
+    }
+    let rebuilt = Bench::rebuilt(&all, outside.bench.last, outside.bench.feed);
+    same_bench(world, &rebuilt, &outside.bench)
 }
 
 fn feed_without_a_gap(world: &World) -> Held {
@@ -200,7 +238,8 @@ fn feed_without_a_gap(world: &World) -> Held {
         )
     };
     let outside = world.outside.borrow();
-    let facts = outside.rows.iter().filter(told).count();
+    let own = |row: &&Row| !outside.came_along(row.seq);
+    let facts = outside.rows.iter().filter(own).filter(told).count();
     that(lines.len() == facts && outside.bench.feed == facts as u64, || {
         format!("{} lines, {facts} facts, {} counted", lines.len(), outside.bench.feed)
     })
@@ -211,7 +250,7 @@ fn file_rows_once(world: &World) -> Held {
     let outside = world.outside.borrow();
     let mut given: BTreeMap<Seq, usize> = BTreeMap::new();
     let mut files: Vec<(Seq, &FileSeen)> = Vec::new();
-    for row in &outside.rows {
+    for row in outside.rows.iter().filter(|row| !outside.came_along(row.seq)) {
         if let Body::FileTaken(seen) = &row.body {
             let same = |taken: &FileSeen| (taken.digest, taken.went) == (seen.digest, seen.went);
             let twice = files.iter().find(|(_, taken)| same(taken));
@@ -383,7 +422,8 @@ pub(super) fn found(world: &World) -> Found {
     let reader = Reader::open_with(&world.state(), parse_pinned_plan);
     let verified = reader.and_then(|reader| reader.verify(&judge));
     let (Ok(rows), Ok(verified)) = (rows, verified) else { return Found::Told };
-    if !back.news.is_empty() || !back.set_aside.is_empty() || !verified.differences.is_empty() {
+    let well = back.news.iter().all(|news| matches!(news, StorageNews::FileFine));
+    if !well || !back.set_aside.is_empty() || !verified.differences.is_empty() {
         return Found::Told;
     }
     let outside = world.outside.borrow();

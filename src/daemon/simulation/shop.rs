@@ -9,8 +9,31 @@ use crate::config::{self, Loaded};
 pub(super) const STREAM: &str = "slow";
 pub(super) const REST: i64 = -4000;
 
+/// The gauges that answer when they are asked, both on one line that sends back what it is sent. The
+/// button of the second counts, too.
+pub(super) const ASKED: [&str; 2] = ["probe", "caliper"];
+
+/// How long they have to answer, microseconds.
+pub(super) const ANSWER_US: u64 = 400_000;
+
+/// How such a gauge talks.
+const ASKED_PROFILE: &str = r#"
+about = "asked by its channel"
+frames = "line"
+value = "decimal"
+pattern = '(?<channel>[0-9]):(?<sign>[+-])(?<digits>[0-9]+\.[0-9]+)'
+
+[tokens]
+error = ['(?<channel>[0-9]):E[0-9]+']
+
+[ask]
+send = "?{channel}\r"
+timeout_ms = 400
+echo = true
+"#;
+
 /// What may be different when the configuration is read again.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 #[expect(clippy::struct_excessive_bools, reason = "each stands for itself")]
 pub(super) struct Layout {
     /// The gauge `right` is there.
@@ -44,6 +67,14 @@ impl Layout {
         for sub in ["plans", "drops/height", "drops/plate", "drops/left"] {
             std::fs::create_dir_all(folder.join(sub)).unwrap();
         }
+        let profiles = folder.join("profiles");
+        if std::fs::create_dir(&profiles).is_ok() {
+            let kept = Path::new(env!("CARGO_MANIFEST_DIR")).join("config/profiles");
+            for name in ["signed-decimal.toml", "channel-value.toml"] {
+                std::fs::copy(kept.join(name), profiles.join(name)).unwrap();
+            }
+            std::fs::write(profiles.join("asked.toml"), ASKED_PROFILE).unwrap();
+        }
         std::fs::write(folder.join("bench.toml"), self.bench()).unwrap();
         std::fs::write(plans.join("spindle.toml"), self.spindle()).unwrap();
         std::fs::write(plans.join("nut.toml"), self.nut()).unwrap();
@@ -53,7 +84,6 @@ impl Layout {
 
     #[expect(clippy::too_many_lines, reason = "it is one file")]
     fn bench(self) -> String {
-        let profiles = Path::new(env!("CARGO_MANIFEST_DIR")).join("config/profiles");
         let step = if self.coarse { "0.0001" } else { "0.00001" };
         let mut text = format!(
             r#"
@@ -61,7 +91,7 @@ impl Layout {
 name = "simulated"
 unit = "in"
 state = "state"
-profiles = {profiles:?}
+profiles = "profiles"
 
 [[gauge]]
 name = "plate"
@@ -107,6 +137,29 @@ travel = ["-0.050 in", "0.050 in"]
 rest = "-0.0400 in"
 
 [[gauge]]
+name = "probe"
+kind = "indicator"
+port = "/dev/serial/by-id/asked"
+profile = "asked"
+channel = "1"
+baud = 9600
+unit = "mm"
+resolution = "0.001 mm"
+capture = "request"
+
+[[gauge]]
+name = "caliper"
+kind = "indicator"
+port = "/dev/serial/by-id/asked"
+profile = "asked"
+channel = "2"
+baud = 9600
+unit = "mm"
+resolution = "0.001 mm"
+capture = "request"
+button = true
+
+[[gauge]]
 name = "eye"
 kind = "dial"
 resolution = "0.0001 in"
@@ -141,8 +194,8 @@ columns = {{ value = "Value" }}
         if self.apart {
             let right = if self.right { ", \"right\"" } else { "" };
             let stations = format!(
-                "\n[[station]]\nname = \"one\"\ngauges = [\"plate\", \"height\", \"slow\"]\n\
-                 \n[[station]]\nname = \"two\"\ngauges = [\"left\", \"eye\"{right}]\n"
+                "\n[[station]]\nname = \"one\"\ngauges = [\"plate\", \"height\", \"slow\", \"probe\"]\n\
+                 \n[[station]]\nname = \"two\"\ngauges = [\"left\", \"eye\", \"caliper\"{right}]\n"
             );
             text += &stations;
         }
@@ -193,6 +246,16 @@ tolerance = "0.0005 in"
 closure = false
 
 [[part.check]]
+name = "asked"
+measures = "parallelism"
+gauge = "probe"
+setup = "plate"
+positions = 7
+radius = "40 mm"
+tolerance = "0.010 mm"
+closure = true
+
+[[part.check]]
 name = "flat"
 measures = "flatness"
 gauge = "plate"
@@ -237,6 +300,16 @@ setup = "anvil"
 positions = 8
 radius = "40 mm"
 tolerance = "0.005 mm"
+closure = true
+
+[[part.check]]
+name = "answered"
+measures = "thickness-variation"
+gauge = "caliper"
+setup = "anvil"
+positions = 8
+radius = "40 mm"
+tolerance = "0.020 mm"
 closure = true
 
 [[part.check]]
@@ -422,7 +495,11 @@ pub(super) const QUESTIONS: [&str; 7] = [
 pub(super) const PARTS: [&str; 6] = ["ring", "shim", "lock", "shaft", "nut", "moon"];
 
 /// Part and check names as they are typed: those of both plans, and some that no plan has.
-pub(super) const TARGETS: [(&str, &str); 20] = [
+pub(super) const TARGETS: [(&str, &str); 24] = [
+    ("ring", "asked"),
+    ("ring", "asked"),
+    ("shim", "answered"),
+    ("shim", "answered"),
     ("ring", "slow"),
     ("ring", "slow"),
     ("ring", "face"),
@@ -450,6 +527,8 @@ pub(super) fn frame(gauge: &str, steps: i64, coarse: bool) -> String {
     let sign = if steps < 0 { '-' } else { '+' };
     let steps = steps.unsigned_abs();
     match (gauge, coarse) {
+        ("probe", _) => format!("1:{sign}{}.{:03}", steps / 1000, steps % 1000),
+        ("caliper", _) => format!("2:{sign}{}.{:03}", steps / 1000, steps % 1000),
         ("left", _) => format!("1:{sign}{:05}.{:03}", steps / 1000, steps % 1000),
         ("right", _) => format!("2:{sign}{:05}.{:03}", steps / 1000, steps % 1000),
         (_, false) => format!("{sign}{}.{:05}", steps / 100_000, steps % 100_000),

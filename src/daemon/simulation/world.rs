@@ -9,21 +9,26 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use tokio::sync::oneshot;
 
+use super::alike::Alike;
+use super::cable::Cable;
 use super::dice::Dice;
 use super::disk::Image;
+use super::handing::Handing;
+use super::polled;
 use super::refusing::{Letter, Outage, Outside, Refusing, Waiting};
 use super::shop::Layout;
+use crate::bench::event::StorageNews;
 use crate::bench::{Bench, Event, Request};
-use crate::config::{Loaded, Port};
+use crate::config::Loaded;
 use crate::daemon::desk::{Desk, Start};
 use crate::daemon::input::{Change, Input, NewSetup};
 use crate::daemon::pulse::Pulse;
 use crate::daemon::record::Kept;
 use crate::daemon::reload::{new_setup, parse_pinned_plan};
-use crate::gauge::{Kind, Line, Outcome};
-use crate::intake::{Arrival, Asks, Link, News, ReadFile};
+use crate::gauge::Kind;
+use crate::intake::{Arrival, Asks, News, ReadFile};
 use crate::quantity::{Name, Stamp, Wall};
-use crate::store::{NEWEST, Store};
+use crate::store::{NEWEST, ReadBack, Store};
 
 /// The simulated clock. Wall time may step; the monotonic clock begins anew with each boot.
 #[derive(Debug, Clone, Copy)]
@@ -36,48 +41,6 @@ pub(super) struct Clock {
 impl Clock {
     pub(super) const fn now(self) -> Stamp {
         Stamp { wall: Wall::from_micros(self.wall_us), mono_us: self.mono_us }
-    }
-}
-
-/// A port and what hangs on it; what a source does with it, without a kernel.
-pub(super) struct Cable {
-    pub(super) port: Port,
-    pub(super) plugged: bool,
-    line: Line,
-    was_live: bool,
-}
-
-impl Cable {
-    fn new(port: &Port, now_us: u64) -> Self {
-        let mut line = Line::new(port.line.clone());
-        line.opened(now_us);
-        Self { port: port.clone(), plugged: true, line, was_live: false }
-    }
-
-    pub(super) fn plug(&mut self, now_us: u64) {
-        self.line.opened(now_us);
-        (self.plugged, self.was_live) = (true, false);
-    }
-
-    /// The next time before `until` at which the line has something to do by itself.
-    fn wakes_before(&self, until_us: u64) -> Option<u64> {
-        self.line.wake_at().filter(|&at| self.plugged && at < until_us)
-    }
-
-    /// What a source tells of bytes, or of time without any.
-    fn told(&mut self, bytes: &[u8], now: Stamp) -> Vec<Arrival> {
-        let mut outcomes = Vec::new();
-        self.line.tick(now.mono_us, &mut outcomes);
-        self.line.feed(bytes, now.mono_us, &mut outcomes);
-        let arrival = |news| Arrival { at: now, news };
-        let gauges = &self.port.gauges;
-        let frame =
-            |outcome: Outcome| News::Frame { gauge: gauges[outcome.gauge].clone(), outcome };
-        let mut told: Vec<_> = outcomes.into_iter().map(|one| arrival(frame(one))).collect();
-        if self.line.live() && !std::mem::replace(&mut self.was_live, true) {
-            told.push(arrival(News::Line { gauges: gauges.clone(), link: Link::Live }));
-        }
-        told
     }
 }
 
@@ -134,10 +97,23 @@ pub(super) struct World {
     pub(super) jobs: u64,
     /// How a face leans, and which way.
     pub(super) lean: (i64, i64),
+    /// What the names of jobs begin with.
+    pub(super) jobs_begin: &'static str,
+    /// What can be restored and taken over.
+    pub(super) handing: Handing,
     /// How often the power went in the middle of a write.
     pub(super) cuts: u32,
+    /// What reached the desk so far.
+    pub(super) inputs: u64,
     pub(super) log: Rc<RefCell<VecDeque<String>>>,
     pub(super) folder: tempfile::TempDir,
+    /// What was found equal so far.
+    pub(super) alike: RefCell<Alike>,
+    /// Configurations that were read before.
+    layouts: BTreeMap<Layout, Loaded>,
+    /// The record as it was opened after a cut of the power.
+    opened: Option<(Store, ReadBack)>,
+    asks: Asks,
     stopping: Arc<AtomicBool>,
     desk: Option<Desk<Refusing>>,
 }
@@ -161,9 +137,16 @@ impl World {
             texts: BTreeMap::new(),
             jobs: 0,
             lean: (0, 0),
+            jobs_begin: "J",
+            handing: Handing::default(),
             cuts: 0,
+            inputs: 0,
             log,
             folder,
+            alike: RefCell::default(),
+            layouts: BTreeMap::new(),
+            opened: None,
+            asks: Asks::new(),
             stopping: Arc::default(),
             desk: None,
         };
@@ -202,7 +185,16 @@ impl World {
 
     /// Starts the service on what is stored.
     pub(super) fn start(&mut self) {
-        let (store, back) = Store::open_with(&self.state(), parse_pinned_plan).unwrap();
+        let opened = self.opened.take();
+        // Some starts look through the whole record, as the service's do.
+        let state = self.state();
+        let whole = self.dice.one_in(8);
+        let open = if whole { Store::open_with } else { Store::open_unseen };
+        let open = || open(&state, parse_pinned_plan).unwrap();
+        let (store, back) = opened.unwrap_or_else(open);
+        let lost = |news: &StorageNews| matches!(news, StorageNews::Lost { .. });
+        assert!(!back.news.iter().any(lost), "nothing is lost: {:?}", back.news);
+        assert!(back.set_aside.is_empty(), "nothing is damaged: {:?}", back.set_aside);
         let bench = Bench::rebuilt(&back.rows, back.last, back.feed);
         assert!(bench == self.outside.borrow().bench, "what is read back at a start is the bench");
         let kept = Kept::new(store, &self.state());
@@ -210,7 +202,8 @@ impl World {
         let setup = self.setup_now();
         self.stopping = Arc::default();
         let stopping = Arc::clone(&self.stopping);
-        let asks = Asks::new();
+        self.asks = Asks::new();
+        let asks = self.asks.clone();
         let start = Start {
             record,
             bench,
@@ -228,8 +221,8 @@ impl World {
         let boot = self.clock.boot;
         desk.happened(self.clock.now(), &Event::Started { boot });
         self.desk = Some(desk);
-        let now_us = self.clock.mono_us;
-        self.cables = self.loaded.ports.iter().map(|port| Cable::new(port, now_us)).collect();
+        let (now_us, asks) = (self.clock.mono_us, &self.asks);
+        self.cables = self.loaded.ports.iter().map(|port| Cable::new(port, asks, now_us)).collect();
         self.commit();
     }
 
@@ -262,7 +255,9 @@ impl World {
         self.cuts += 1;
         self.note(format!("  the power goes, {} rows on their way, {moves}", rows.len()));
         let (stored, last) = (self.outside.borrow().bench.last, rows.last().map(|row| row.seq));
-        let found = Store::open_with(&state, parse_pinned_plan).unwrap().1.last;
+        let opened = Store::open_unseen(&state, parse_pinned_plan).unwrap();
+        let found = opened.1.last;
+        self.opened = Some(opened);
         assert!(moves != 2 || last.is_none_or(|last| found == last), "stored rows are gone");
         if Some(found) == last {
             self.outside.borrow_mut().store(&rows, &answers);
@@ -283,7 +278,7 @@ impl World {
     pub(super) fn end(&mut self) {
         self.stopping.store(true, Ordering::Relaxed);
         let held = !self.desk().batch.rows.is_empty();
-        let refuses = self.outside.borrow().outage.tries > 0;
+        let refuses = self.outside.borrow().outage.comes();
         match self.desk_mut().commit() {
             Ok(()) => self.outside.borrow_mut().look(),
             Err(given_up) => {
@@ -295,6 +290,7 @@ impl World {
     }
 
     pub(super) fn take(&mut self, input: Input) {
+        self.inputs += 1;
         let taken = self.desk_mut().take(input);
         assert_eq!(taken, Ok(()), "only an end makes the desk give up");
     }
@@ -325,13 +321,24 @@ impl World {
             let wakes = world.cables.iter().enumerate();
             wakes.filter_map(|(at, cable)| Some((cable.wakes_before(until_us)?, at))).min()
         };
-        while let Some((wake_us, at)) = next(self) {
+        loop {
+            self.hear_questions();
+            let Some((wake_us, at)) = next(self) else { break };
             self.forward(wake_us.max(self.clock.mono_us));
             let now = self.clock.now();
-            let told = self.cables[at].told(&[], now);
+            let told = self.cables[at].wake(now);
             self.arrive(told);
         }
         self.forward(until_us);
+    }
+
+    /// Gauges hear what they are asked, and will answer or not.
+    fn hear_questions(&mut self) {
+        for at in 0..self.cables.len() {
+            while let Some(gauge) = self.cables[at].asked(self.clock.mono_us) {
+                polled::answer(self, at, &gauge);
+            }
+        }
     }
 
     fn forward(&mut self, mono_us: u64) {
@@ -365,8 +372,8 @@ impl World {
     }
 
     fn wait_for(&mut self, letter: Letter) {
-        let decided = Some(self.bench().last);
-        self.outside.borrow_mut().waiting.push(Waiting { letter, decided });
+        let (decided, since_us) = (Some(self.bench().last), self.clock.mono_us);
+        self.outside.borrow_mut().waiting.push(Waiting { letter, decided, since_us });
     }
 
     /// A source hands over a file that lies in a drop.
@@ -381,9 +388,16 @@ impl World {
         self.wait_for(Letter::Fate { became });
     }
 
+    /// The configuration is this one from now on. Each is read once.
+    pub(super) fn set_up(&mut self, layout: Layout) {
+        let read = || layout.load(self.folder.path());
+        self.loaded = self.layouts.entry(layout).or_insert_with(read).clone();
+        self.layout = layout;
+    }
+
     /// The configuration was changed and is read again.
     pub(super) fn follow(&mut self, layout: Layout) {
-        (self.layout, self.loaded) = (layout, layout.load(self.folder.path()));
+        self.set_up(layout);
         self.take(Input::Setup(Box::new(self.setup_now())));
         let mut before = std::mem::replace(&mut self.counted, new_counts(&self.loaded));
         for (gauge, counted) in &mut self.counted {
@@ -402,7 +416,7 @@ impl World {
             let same = cables.iter().position(|cable| cable.port.is_same(port));
             self.cables.push(match same {
                 Some(at) => cables.swap_remove(at),
-                None => Cable::new(port, self.clock.mono_us),
+                None => Cable::new(port, &self.asks, self.clock.mono_us),
             });
         }
     }

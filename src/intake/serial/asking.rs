@@ -20,54 +20,118 @@ pub(super) enum Asked {
     NoAnswer(usize),
 }
 
-/// The asking of one port.
-pub(super) struct Asking {
-    asks: Asks,
-    /// What is asked while the port is open; none where no gauge of the port is ever asked.
-    heard: Option<broadcast::Receiver<Name>>,
+/// What the gauges of a port are sent, and which of them was asked and has not answered. It does no
+/// I/O and reads no clock.
+#[derive(Debug)]
+pub(crate) struct Questions {
     /// The gauges that are asked, and what each is sent.
-    questions: Vec<(usize, Name, Vec<u8>)>,
+    asked: Vec<(usize, Name, Vec<u8>)>,
     ask: Option<Ask>,
     /// Who is being asked, and until when.
     outstanding: Option<(usize, u64)>,
     echo: Echo,
 }
 
-impl Asking {
-    pub(super) fn new(port: &Port, asks: Asks) -> Self {
+impl Questions {
+    /// Those of a port; nothing was asked yet.
+    pub(crate) fn of(port: &Port) -> Self {
         let ask = port.line.profile.ask.clone();
         let gauges = port.line.gauges.iter().zip(&port.gauges).enumerate();
-        let asked = gauges.filter(|(_, (on_line, _))| on_line.capture == Capture::Request);
-        let questions = ask.iter().flat_map(|ask| {
-            asked.clone().map(|(index, (on_line, name))| {
+        let polled = gauges.filter(|(_, (on_line, _))| on_line.capture == Capture::Request);
+        let asked = ask.iter().flat_map(|ask| {
+            polled.clone().map(|(index, (on_line, name))| {
                 let channel = on_line.channel.as_deref().unwrap_or_default();
                 (index, name.clone(), ask.send.replace("{channel}", channel).into_bytes())
             })
         });
-        let questions = questions.collect();
-        Self { asks, heard: None, questions, ask, outstanding: None, echo: Echo::default() }
+        let asked = asked.collect();
+        Self { asked, ask, outstanding: None, echo: Echo::default() }
+    }
+
+    /// Whether no gauge of the port is ever asked.
+    pub(crate) const fn is_empty(&self) -> bool {
+        self.asked.is_empty()
+    }
+
+    /// The port has just been opened: what was asked before is over.
+    pub(crate) fn opened(&mut self) {
+        self.outstanding = None;
+        self.echo = Echo::default();
+    }
+
+    /// The place on the port of a gauge that is asked.
+    pub(crate) fn place(&self, gauge: &Name) -> Option<usize> {
+        self.asked.iter().find(|(_, name, _)| name == gauge).map(|(index, ..)| *index)
+    }
+
+    /// Until when somebody has to answer. Before that nobody else is asked.
+    pub(crate) fn due_us(&self) -> Option<u64> {
+        self.outstanding.map(|(_, until_us)| until_us)
+    }
+
+    /// The time of whoever was asked has run out; their place on the port.
+    pub(crate) fn give_up(&mut self) -> Option<usize> {
+        self.outstanding.take().map(|(index, _)| index)
+    }
+
+    /// The gauge at this place is asked now: what it is sent, and how long it has to answer,
+    /// microseconds.
+    pub(crate) fn ask(&mut self, index: usize, now_us: u64) -> Option<(&[u8], u64)> {
+        let ask = self.ask.as_ref()?;
+        let (.., bytes) = self.asked.iter().find(|(of, ..)| *of == index)?;
+        self.outstanding = Some((index, now_us.saturating_add(ask.timeout_us)));
+        if ask.echo {
+            self.echo.sent(bytes);
+        }
+        Some((bytes, ask.timeout_us))
+    }
+
+    /// What arrived, without the echo of a question.
+    pub(crate) fn without_echo<'b>(&mut self, bytes: &'b [u8]) -> &'b [u8] {
+        self.echo.strip(bytes)
+    }
+
+    /// A frame came. One of another channel, or from before the line was open, answers nothing.
+    pub(crate) fn heard(&mut self, frame: &Outcome) {
+        let beside = matches!(frame.kind, Kind::Foreign(Foreign::OtherChannel) | Kind::Resync);
+        if !beside && self.outstanding.is_some_and(|(asked, _)| asked == frame.gauge) {
+            self.outstanding = None;
+        }
+    }
+}
+
+/// The asking of one port.
+pub(super) struct Asking {
+    asks: Asks,
+    /// What is asked while the port is open; none where no gauge of the port is ever asked.
+    heard: Option<broadcast::Receiver<Name>>,
+    questions: Questions,
+}
+
+impl Asking {
+    pub(super) fn new(port: &Port, asks: Asks) -> Self {
+        Self { asks, heard: None, questions: Questions::of(port) }
     }
 
     /// The port has just been opened: what was asked before is over.
     pub(super) fn opened(&mut self) {
-        self.outstanding = None;
-        self.echo = Echo::default();
+        self.questions.opened();
         self.heard = (!self.questions.is_empty()).then(|| self.asks.hear());
     }
 
     /// Waits until there is something to do. May be given up and waited for again.
     pub(super) async fn next(&mut self) -> Asked {
-        if let Some((index, until_us)) = self.outstanding {
-            clock::sleep_until(Some(until_us)).await;
-            self.outstanding = None;
-            return Asked::NoAnswer(index);
+        if let Some(due_us) = self.questions.due_us() {
+            clock::sleep_until(Some(due_us)).await;
+            if let Some(index) = self.questions.give_up() {
+                return Asked::NoAnswer(index);
+            }
         }
         while let Some(heard) = &mut self.heard {
             match heard.recv().await {
                 Ok(gauge) => {
-                    let asked = self.questions.iter().find(|(_, name, _)| *name == gauge);
-                    if let Some((index, ..)) = asked {
-                        return Asked::Ask(*index);
+                    if let Some(index) = self.questions.place(&gauge) {
+                        return Asked::Ask(index);
                     }
                 }
                 // Whoever asked is told by the time that runs out.
@@ -80,30 +144,21 @@ impl Asking {
 
     /// Writes the question of a gauge.
     pub(super) async fn write(&mut self, index: usize, wire: &mut Wire) -> std::io::Result<()> {
-        let (Some(ask), Some((.., bytes))) =
-            (&self.ask, self.questions.iter().find(|(of, ..)| *of == index))
-        else {
+        let Some((bytes, timeout_us)) = self.questions.ask(index, clock::mono_us()) else {
             return Ok(());
         };
-        self.outstanding = Some((index, clock::mono_us().saturating_add(ask.timeout_us)));
-        if ask.echo {
-            self.echo.sent(bytes);
-        }
         // A line that takes no bytes is one without an answer.
-        let limit = Duration::from_micros(ask.timeout_us);
+        let limit = Duration::from_micros(timeout_us);
         tokio::time::timeout(limit, wire.write_all(bytes)).await.unwrap_or(Ok(()))
     }
 
     /// What arrived, without the echo of a question.
     pub(super) fn without_echo<'b>(&mut self, bytes: &'b [u8]) -> &'b [u8] {
-        self.echo.strip(bytes)
+        self.questions.without_echo(bytes)
     }
 
-    /// A frame came. One of another channel, or from before the line was open, answers nothing.
+    /// A frame came.
     pub(super) fn heard(&mut self, frame: &Outcome) {
-        let beside = matches!(frame.kind, Kind::Foreign(Foreign::OtherChannel) | Kind::Resync);
-        if !beside && self.outstanding.is_some_and(|(asked, _)| asked == frame.gauge) {
-            self.outstanding = None;
-        }
+        self.questions.heard(frame);
     }
 }

@@ -203,6 +203,28 @@ fn a_polled_gauge_that_does_not_answer_is_told_of() {
 }
 
 #[test]
+fn nobody_waits_for_a_gauge_whose_line_was_lost_a_moment_ago() {
+    let mut shop = shop(Capture::Request);
+    // Both come together and are stored in one commit: what is published is older than either.
+    let (at, gauges) = (shop.at(), vec![name("plate")]);
+    let lost = News::Line { gauges: gauges.clone(), link: Link::Lost("gone".to_owned()) };
+    shop.desk.take(Input::Arrival(Arrival { at, news: lost })).unwrap();
+    let (reply, mut answer) = oneshot::channel();
+    let command = Command::Take { frame: None };
+    let request = Request { station: Some("bench".to_owned()), by: None, login: None, command };
+    let change = Change::new((at, "k".to_owned()), request, reply);
+    shop.take(Input::Change(change));
+    let line = answer.try_recv().expect("it is answered");
+    assert!(line.contains("its line is not open"), "{line}");
+    // A foot that asks is told, too.
+    shop.news(News::Line { gauges: gauges.clone(), link: Link::Live });
+    let lost = News::Line { gauges, link: Link::Lost("gone".to_owned()) };
+    shop.desk.take(Input::Arrival(Arrival { at, news: lost })).unwrap();
+    shop.tap();
+    assert!(shop.asked.try_recv().is_err(), "nothing is asked");
+}
+
+#[test]
 fn a_foot_asks_a_polled_gauge_and_the_release_takes_it() {
     let mut shop = shop(Capture::Request);
     shop.foot_at("bench", true, 0);
