@@ -187,8 +187,8 @@ impl Refusing {
             Meets::Error(after) => self.kept.store.break_off(Some(after)),
         }
         let done = self.kept.commit(rows, answers);
-        self.kept.store.limit_pages(None);
         self.kept.store.break_off(None);
+        self.kept.store.limit_pages(None);
         if let Err(refused) = &done {
             let mut outside = self.outside.borrow_mut();
             outside.met += 1;
