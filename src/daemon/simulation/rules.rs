@@ -254,7 +254,11 @@ fn file_rows_once(world: &World) -> Held {
         if let Body::FileTaken(seen) = &row.body {
             let same = |taken: &FileSeen| (taken.digest, taken.went) == (seen.digest, seen.went);
             let twice = files.iter().find(|(_, taken)| same(taken));
-            that(twice.is_none(), || format!("{seen:?} was taken twice"))?;
+            that(twice.is_none(), || {
+                let first = twice.map(|(row, _)| *row);
+                let came = &outside.came;
+                format!("{seen:?} was taken twice, rows {first:?} and {}; came {came:?}", row.seq)
+            })?;
             files.push((row.seq, seen));
         } else if let Body::Reading(reading) = &row.body
             && let Source::Drop { file, .. } = reading.source
