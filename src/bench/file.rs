@@ -29,17 +29,28 @@ const PLACES_NAMED: usize = 5;
 type Target = (Seq, CheckAt);
 
 impl Bench {
-    /// What says where the rows of a file go: job, part and check of each place, in order, and
-    /// where only what is active says that, the attempt. `None` where one of them cannot be told.
+    /// What says where the rows of a file go. Where the file or its name says it: job, part and check as
+    /// they are spelled there, so that it stays the same while jobs are closed and opened again.
+    /// Otherwise what is active, with its attempt; `None` where nothing is.
     #[must_use]
     pub fn places_of(&self, setup: &Setup, file: &DroppedFile) -> Option<Vec<String>> {
-        let places = Draft::new(self, setup, Stamp::default()).places(file)?;
+        if !file.to_active {
+            return Some(file.rows.tags.iter().map(spelled).collect());
+        }
+        let places = Draft::new(self, setup, Stamp::default()).places(file);
         let text = |(place, attempt): (String, Option<u32>)| match attempt {
             Some(attempt) => format!("{place}\n{attempt}"),
             None => place,
         };
-        Some(places.into_iter().map(text).collect())
+        Some(places.into_iter().map(text).collect()).filter(|places: &Vec<_>| !places.is_empty())
     }
+}
+
+/// A tag as its file spells it. A job is known in whichever letter case.
+fn spelled(tag: &Tag) -> String {
+    let text = |part: &Option<String>| part.clone().unwrap_or_default();
+    let job = text(&tag.job).to_ascii_lowercase();
+    format!("{job}\n{}\n{}", text(&tag.part), text(&tag.check))
 }
 
 impl Draft<'_> {
@@ -82,7 +93,7 @@ impl Draft<'_> {
         } else {
             path_of(&same.drop, &same.name)
         };
-        let places = self.places(file).unwrap_or_default();
+        let places = self.places(file);
         let mut went: Vec<&str> = places.keys().map(String::as_str).collect();
         let more = went.len().saturating_sub(PLACES_NAMED);
         went.truncate(PLACES_NAMED);
@@ -124,20 +135,18 @@ impl Draft<'_> {
     }
 
     /// The places that the rows of a file go to, each once and in order, with the attempt where only
-    /// what is active says so; `None` where one of them cannot be told.
-    fn places(&self, file: &DroppedFile) -> Option<BTreeMap<String, Option<u32>>> {
-        let mut places = BTreeMap::new();
+    /// what is active says so; those that cannot be told are left out.
+    fn places(&self, file: &DroppedFile) -> BTreeMap<String, Option<u32>> {
         let station = self.setup.station_of(&file.gauge).filter(|_| file.to_active);
         let active = station.and_then(|station| self.attempt(self.active(station)?));
         let active = active.map(|(.., attempt)| attempt.began.number);
-        for tag in &file.rows.tags {
+        let place = |tag: &Tag| {
             let (id, at) = self.target_of(file, tag).ok()?;
             let job = self.bench.jobs.get(&id)?;
             let (part, check) = job.opened.plan.plan.at(at)?;
-            let place = format!("{} {}/{}", job.opened.name, part.name, check.name);
-            places.insert(place, active);
-        }
-        Some(places)
+            Some((format!("{} {}/{}", job.opened.name, part.name, check.name), active))
+        };
+        file.rows.tags.iter().filter_map(place).collect()
     }
 
     /// Takes every row; told are the rows that cannot be taken, each with its line, in order.

@@ -155,6 +155,30 @@ fn equal_bytes_of_another_ring_are_its_readings() {
 }
 
 #[test]
+fn a_log_with_rows_of_a_closed_job_is_taken_once() {
+    let bench = started();
+    bench.ok(&["job", "open", "K", "--plan", "held"]);
+    let row = |job: &str, value: &str| format!("{value},{job},ring,len1\n");
+    let rows = |job: &str| ["12.3450", "12.3452"].map(|value| row(job, value)).concat();
+    put(&bench, "columns/log.csv", &format!("Value [mm],Job,Part,Check\n{}", rows("J")));
+    answered(&bench, "columns", 1, 0);
+    bench.ok(&["job", "close", "J", "--why", "sent away"]);
+    append(&bench, "columns/log.csv", &rows("K"));
+    answered(&bench, "columns", 2, 0);
+    // Written anew with the same bytes, whatever became of the job that its first rows are of.
+    let text = fs::read_to_string(bench.path("columns/log.csv")).unwrap();
+    put(&bench, "columns/log.csv", &text);
+    assert!(why(&bench, "columns/log.csv").contains("taken from this file"));
+    answered(&bench, "columns", 2, 1);
+    bench.ok(&["job", "reopen", "J"]);
+    put(&bench, "columns/copy.csv", &text);
+    assert!(why(&bench, "columns/copy.csv").contains("taken from columns/log.csv"));
+    answered(&bench, "columns", 2, 2);
+    let of = |job| bench.lines(&["readings", job]).len();
+    assert_eq!((of("J"), of("K")), (2, 2));
+}
+
+#[test]
 fn equal_bytes_for_another_attempt_are_its_readings() {
     let mut bench = started();
     bench.ok(&["measure", "ring/len1"]);
