@@ -198,6 +198,7 @@ impl Store {
     fn write(&mut self, rows: &[Row], answers: &[Answer]) -> rusqlite::Result<End> {
         let last = rows.last().map_or(self.end.last, |row| row.seq);
         let mut sums = self.end.sums;
+        self.end_what_is_left()?;
         let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
         let mut pen = Pen { conn: &tx, feed: self.end.feed, memo: Memo::default(), told: true };
         let numbers = written(&mut pen, rows)?;
@@ -221,6 +222,12 @@ impl Store {
         Ok(end)
     }
 
+    /// Takes back a transaction that was broken off and could not be taken back then. As long as it is
+    /// open nothing can be written, and what is read would be what was not stored.
+    fn end_what_is_left(&self) -> rusqlite::Result<()> {
+        if self.conn.is_autocommit() { Ok(()) } else { self.conn.execute_batch("ROLLBACK") }
+    }
+
     /// Why a commit was refused, with who keeps it from being written.
     fn refused(&self, error: rusqlite::Error) -> CommitError {
         let refused = CommitError::from(error);
@@ -237,6 +244,7 @@ impl Store {
     /// # Errors
     /// The database cannot be read just now: it is not known, and must be asked again.
     pub fn last_committed(&mut self) -> Result<Seq, StoreError> {
+        self.end_what_is_left()?;
         let (end, _) = End::read(self.book())?;
         if self.in_place() {
             self.end = end;
@@ -391,6 +399,7 @@ impl Store {
     /// # Errors
     /// The database cannot be read.
     pub fn read_back(&mut self) -> Result<ReadBack, StoreError> {
+        self.end_what_is_left()?;
         self.shared = Shared::new(self.shared.parse());
         let (end, back) = read_back(self.book())?;
         self.end = end;

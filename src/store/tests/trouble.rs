@@ -56,6 +56,35 @@ fn on_a_full_disk_nothing_half_is_stored_and_the_same_rows_go_in_later() {
 }
 
 #[test]
+fn wherever_a_commit_is_broken_off_nothing_half_stays_and_the_next_one_goes_in() {
+    let mut rows = Rows::default();
+    let job = rows.open("S-1");
+    let (_home, mut store) = Home::holding(&rows);
+    let mut broken = 0;
+    for after in 1..120 {
+        let stored = rows.rows.len();
+        rows.add(Body::Noted { job, text: format!("after {after}") });
+        store.break_off(Some(after));
+        let done = store.commit(&rows.rows[stored..], &[]);
+        // Whoever looks before the database is itself again must not see what was not stored.
+        let seen = store.last_committed();
+        store.break_off(None);
+        let last = if done.is_ok() { rows.bench.last } else { rows.rows[stored - 1].seq };
+        assert!(
+            seen.as_ref().is_ok_and(|seen| *seen == last) || seen.is_err(),
+            "after {after}: {seen:?}"
+        );
+        assert_eq!(store.last_committed().unwrap(), last, "after {after}");
+        if done.is_err() {
+            broken += 1;
+            store.commit(&rows.rows[stored..], &[]).unwrap();
+        }
+    }
+    assert!(broken > 10, "{broken}");
+    assert_eq!(store.all_rows().unwrap(), rows.rows);
+}
+
+#[test]
 fn rows_that_contradict_the_record_are_refused_whole() {
     let mut rows = Rows::default();
     let job = rows.open("S-1");
