@@ -256,11 +256,7 @@ impl Draft<'_> {
         self.about_the_gauge(attempt);
         self.before_the_nut(attempt);
         if reason == AttemptReason::Cleaned {
-            // Dirt that was found speaks against the lengths of the same seating.
-            let lengths = self.attempt(attempt).map(|(_, job, _)| job.lengths_of(at.part));
-            for length in lengths.into_iter().flatten() {
-                self.settle_again(length);
-            }
+            self.settle_doubted(attempt);
         }
         Ok(attempt)
     }

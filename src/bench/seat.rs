@@ -2,6 +2,10 @@
 //!
 //! Worked out from the rows whenever it is asked for: nothing here is stored.
 
+use std::sync::Arc;
+
+use crate::judgement::Reason;
+
 use super::plan::{CheckAt, Holding, Measures};
 use super::questions::stays_with_metal;
 use super::row::{AttemptReason, Ending, Seq};
@@ -83,14 +87,16 @@ impl Job {
         self.newest_at(at).is_some_and(|(id, _)| is_doubted(self, id))
     }
 
-    /// The newest attempts at the lengths of a part, where they have a verdict.
-    pub(super) fn lengths_of(&self, part: u16) -> Vec<Seq> {
-        let plan = &self.opened.plan.plan;
-        let lengths = plan.places().filter(|at| {
-            let check = plan.at(*at).map(|(_, check)| check);
-            at.part == part && check.is_some_and(|check| check.measures == Measures::Length)
-        });
-        let newest = lengths.filter_map(|at| self.newest_at(at));
-        newest.filter(|(_, attempt)| attempt.verdict.is_some()).map(|(id, _)| id).collect()
+    /// Lengths of a part, the earlier ones too, whose verdict says otherwise of their seating than the
+    /// rows do now: dirt was found since, or a touch that had shown it was taken back.
+    pub(super) fn doubts_changed(&self, part: u16) -> Vec<Seq> {
+        let said = |attempt: &Attempt| {
+            let verdict = attempt.verdict.as_ref().filter(|_| attempt.began.check.part == part);
+            verdict.map(|(_, verdict)| verdict.reasons.contains(&Reason::SeatDoubted))
+        };
+        let otherwise = |(id, attempt): &(&Seq, &Arc<Attempt>)| {
+            said(attempt).is_some_and(|said| said != is_doubted(self, **id))
+        };
+        self.attempts.iter().filter(otherwise).map(|(id, _)| *id).collect()
     }
 }

@@ -71,7 +71,17 @@ impl Draft<'_> {
             }
         }
         self.settle_resting(id);
+        self.settle_doubted(id);
         self.advance(id, &verdict);
+    }
+
+    /// Judges again the lengths of a part whose seating is doubted now, or no longer: dirt that was
+    /// found speaks against them.
+    pub(super) fn settle_doubted(&mut self, id: Seq) {
+        let Some((_, job, attempt)) = self.attempt(id) else { return };
+        for length in job.doubts_changed(attempt.began.check.part) {
+            self.settle_again(length);
+        }
     }
 
     /// Judges again the later verdicts that may rest on an attempt; one that comes out the same is

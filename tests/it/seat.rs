@@ -92,6 +92,30 @@ fn dirt_that_was_found_speaks_against_the_length_of_the_same_seating() {
 }
 
 #[test]
+fn dirt_that_was_shown_by_a_slip_doubts_no_length_once_the_touch_is_taken_back() {
+    let bench = started();
+    bench.ok(&["measure", "ring/length"]);
+    enter(&bench, &INCH);
+    bench.ok(&["measure", "ring/face"]);
+    enter(&bench, &TILT);
+    enter(&bench, &["0", "0.00030"]);
+    bench.ok(&["remeasure", "cleaned", "ring/face"]);
+    let first = || {
+        let all = bench.lines(&["verdicts", "j", "--check", "ring/length"]);
+        all.into_iter().rfind(|verdict| verdict["attempt"] == 1).unwrap()
+    };
+    assert_eq!(first()["reasons"], json!(["seat-doubted"]));
+    // The length is begun again before the slip is noticed: the first one is no longer the newest.
+    bench.ok(&["measure", "ring/length"]);
+    enter(&bench, &["1.00000"]);
+    let face = bench.lines(&["readings", "j", "--check", "ring/face"]);
+    let slip = face.iter().rfind(|one| one["value"] == "0.00030").unwrap();
+    bench.ok(&["void", &slip["id"].to_string()]);
+    assert_eq!((&first()["verdict"], &first()["reasons"]), (&json!("conforms"), &json!([])));
+    bench.ok(&["verify"]);
+}
+
+#[test]
 fn one_cleaning_without_dirt_is_believed_and_the_second_counts_together() {
     let bench = started();
     let ring = |high| ["0", high, high, "0", "0", "0", "0", "0"];
