@@ -245,13 +245,19 @@ fn feed_without_a_gap(world: &World) -> Held {
     })
 }
 
-/// A file that grew gives its new rows; the same bytes give none; a refused file gives none.
+/// A file that grew gives its new rows; the same bytes give none; a refused file gives none. What a
+/// file gave on another bench came along with the job and is not taken here a second time.
 fn file_rows_once(world: &World) -> Held {
     let outside = world.outside.borrow();
     let mut given: BTreeMap<Seq, usize> = BTreeMap::new();
     let mut files: Vec<(Seq, &FileSeen)> = Vec::new();
-    for row in outside.rows.iter().filter(|row| !outside.came_along(row.seq)) {
-        if let Body::FileTaken(seen) = &row.body {
+    for row in &outside.rows {
+        let own = !outside.came_along(row.seq);
+        if let Body::FileTaken(seen) = &row.body
+            && !own
+        {
+            files.push((row.seq, seen));
+        } else if let Body::FileTaken(seen) = &row.body {
             let same = |taken: &FileSeen| (taken.digest, taken.went) == (seen.digest, seen.went);
             let twice = files.iter().find(|(_, taken)| same(taken));
             that(twice.is_none(), || {
@@ -262,24 +268,26 @@ fn file_rows_once(world: &World) -> Held {
             files.push((row.seq, seen));
         } else if let Body::Reading(reading) = &row.body
             && let Source::Drop { file, .. } = reading.source
+            && own
         {
             *given.entry(file).or_default() += 1;
         }
     }
     for (index, (id, seen)) in files.iter().enumerate() {
+        if outside.came_along(*id) {
+            continue;
+        }
         let text = &world.texts[&seen.digest];
         let of_this = |earlier: &&(Seq, &FileSeen)| {
             earlier.1.drop == seen.drop
                 && (seen.drop.as_str() == "logger" || earlier.1.name == seen.name)
         };
         let before = files[..index].iter().filter(of_this).map(|(_, taken)| {
-            let before = &world.texts[&taken.digest];
             // The same bytes for another attempt are other readings.
-            if text.len() > before.len() && text.starts_with(before.as_str()) {
-                before.lines().count() - 1
-            } else {
-                0
-            }
+            let length = usize::try_from(taken.bytes).unwrap_or(usize::MAX);
+            let head = text.as_bytes().get(..length).filter(|head| head.len() < text.len());
+            let grew = head.is_some_and(|head| *blake3::hash(head).as_bytes() == taken.digest);
+            if grew { taken.rows as usize } else { 0 }
         });
         let new = text.lines().count() - 1 - before.max().unwrap_or(0);
         let rows = given.remove(id).unwrap_or_default();
