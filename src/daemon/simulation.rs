@@ -216,8 +216,8 @@ fn paced(seed: u64, steps: u32) -> (Tale, u64) {
 /// Steps of a run with a drawn seed: many short runs find more than a long one.
 const DRAWN_STEPS: u32 = 2000;
 
-/// Seeds that are drawn for so long as `TENTHS_SIMULATION` says, seconds; a few that are always the
-/// same without it.
+/// Seeds that are drawn for so long as `TENTHS_SIMULATION` says, seconds, on every processor; a few that
+/// are always the same without it, on one.
 #[test]
 fn drawn_seeds() {
     let told_seconds = told("TENTHS_SIMULATION");
@@ -225,13 +225,26 @@ fn drawn_seeds() {
         Some(_) => crate::intake::now().wall.micros().unsigned_abs(),
         None => 1000,
     };
-    let mut dice = dice::Dice::new(first);
+    let threads =
+        told_seconds.map_or(1, |_| std::thread::available_parallelism().map_or(1, usize::from));
     let limit = std::time::Duration::from_secs(told_seconds.unwrap_or(5));
-    let (began, mut runs, mut inputs) = (std::time::Instant::now(), 0_u64, 0_u64);
-    while began.elapsed() < limit {
-        inputs += run(dice.below(1 << 32), DRAWN_STEPS).inputs;
-        runs += 1;
-    }
+    let began = std::time::Instant::now();
+    let drawn = |first: u64| {
+        let mut dice = dice::Dice::new(first);
+        let (mut runs, mut inputs) = (0_u64, 0_u64);
+        while began.elapsed() < limit {
+            inputs += run(dice.below(1 << 32), DRAWN_STEPS).inputs;
+            runs += 1;
+        }
+        (runs, inputs)
+    };
+    // A seed that fails is printed by its own thread; the others end their time.
+    let (runs, inputs) = std::thread::scope(|scope| {
+        let started: Vec<_> =
+            (first..).take(threads).map(|first| scope.spawn(move || drawn(first))).collect();
+        let ended = started.into_iter().map(|thread| thread.join().expect("a seed failed"));
+        ended.fold((0, 0), |sum, one| (sum.0 + one.0, sum.1 + one.1))
+    });
     let events = runs * u64::from(DRAWN_STEPS);
     let minutes = began.elapsed().as_secs_f64() / 60.0;
     #[expect(clippy::cast_precision_loss, reason = "it is only shown")]
