@@ -20,7 +20,7 @@ looks afterwards whether all that had been acknowledged is there, once. Each lin
 What this cannot prove: a loss of power, or a machine that resets (a process was killed, and the system kept what it had been given: whether the
 disk keeps it is up to `fdatasync` and the disk); real adapters and their drivers (pseudo-terminals and pipes stand in for gauges, pedals and scanners);
 network shares; a disk that answers with errors of its own. Not played here: a clock that is set back (that takes the clock of the whole machine); a stream that
-freezes, a pedal that is stuck and a service that is killed on a full disk, which are tried one by one in `tests/it/`; descriptors that run out, which are not tried.
+freezes, a pedal that is stuck, descriptors that run out and a service that is killed on a full disk, which are tried one by one in `tests/it/`.
 
 | fault | how it is played | tries | acknowledged | lost | doubled | longest outage | told | played |
 |---|---|---|---|---|---|---|---|---|
