@@ -59,7 +59,7 @@ fn folder(streams: usize, touches: usize) -> tempfile::TempDir {
             text,
             "[[gauge]]\nname = \"g{gauge}\"\nkind = \"indicator\"\nport = \"{}\"\n\
              profile = \"signed-decimal\"\nunit = \"in\"\nresolution = \"0.00001 in\"\n\
-             capture = \"settle\"\ntravel = [\"-0.050 in\", \"0.050 in\"]\n[[station]]\nname = \"s{gauge}\"\ngauges = [\"g{gauge}\"]",
+             capture = \"settle\"\ntravel = [\"-0.050 in\", \"0.050 in\"]\nrest = \"0.040 in\"\n[[station]]\nname = \"s{gauge}\"\ngauges = [\"g{gauge}\"]",
             port.display()
         )
         .expect("text");
