@@ -49,19 +49,27 @@ pub(super) fn of(paths: &[PathBuf]) -> Option<Holder> {
     Some(Holder { path: path.to_path_buf(), pid: lock.pid, words: process(lock.pid) })
 }
 
-/// The program of a process. Of somebody else's the system may show the number alone.
+/// Who holds a lock on a file, other than this process: `python3 (process 4711, user ada)`.
+#[must_use]
+pub fn holder_of(path: &Path) -> Option<String> {
+    of(&[path.to_owned()]).map(|holder| holder.words)
+}
+
+/// Whether a process runs this program.
 pub(super) fn is_ours(pid: u32) -> bool {
     let own = std::fs::read_to_string("/proc/self/comm").unwrap_or_default();
     !own.is_empty() && name(pid) == own.trim()
 }
 
+/// The program of a process; empty where it is not shown.
 fn name(pid: u32) -> String {
     let name = std::fs::read_to_string(format!("/proc/{pid}/comm")).unwrap_or_default();
     name.trim().chars().filter(|c| !c.is_control()).collect()
 }
 
-/// `python3 (process 4711, user ada)`.
-fn process(pid: u32) -> String {
+/// `python3 (process 4711, user ada)`. Of somebody else's process the system may show the number alone.
+#[must_use]
+pub fn process(pid: u32) -> String {
     let user = std::fs::metadata(format!("/proc/{pid}")).ok().map(|found| found.uid());
     let user = user.map(|uid| login_of(uid).unwrap_or_else(|| uid.to_string()));
     let user = user.map_or_else(String::new, |user| format!(", user {user}"));

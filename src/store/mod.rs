@@ -49,7 +49,7 @@ pub use error::{CommitError, StoreError};
 pub use feed::FeedOrigin;
 pub use folder::{DATABASE, LOCK};
 pub use handover::{Callers, Handover, ImportError, Imported, Origin};
-pub use holder::login_of;
+pub use holder::{holder_of, login_of, process};
 pub use newest::NEWEST;
 pub use numbers::Numbers;
 pub use owner::become_owner;
