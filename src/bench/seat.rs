@@ -52,6 +52,12 @@ fn dirt_under(job: &Job, part: u16) -> Vec<Dirt> {
 /// and the cleaning nobody had cleaned the part, ground it or put in a new one. A plan that says of
 /// both which face lies down, and not the same one, tells two seatings apart.
 pub(super) fn is_doubted(job: &Job, id: Seq) -> bool {
+    let part = job.attempts.get(&id).map(|attempt| attempt.began.check.part);
+    part.is_some_and(|part| speaks_against(&dirt_under(job, part), job, id))
+}
+
+/// The same, of dirt that is known to have been found under its part.
+fn speaks_against(found: &[Dirt], job: &Job, id: Seq) -> bool {
     let Some(attempt) = job.attempts.get(&id) else { return false };
     let Some((_, check)) = job.check_of(attempt) else { return false };
     let Some(since) = attempt.readings.first().map(|touched| touched.id) else { return false };
@@ -68,7 +74,7 @@ pub(super) fn is_doubted(job: &Job, id: Seq) -> bool {
             },
         )
     };
-    dirt_under(job, part).iter().any(|dirt| {
+    found.iter().any(|dirt| {
         let same_face = match (&check.down, &dirt.down) {
             (Some(one), Some(other)) => one == other,
             (None, _) | (_, None) => true,
@@ -94,8 +100,9 @@ impl Job {
             let verdict = attempt.verdict.as_ref().filter(|_| attempt.began.check.part == part);
             verdict.map(|(_, verdict)| verdict.reasons.contains(&Reason::SeatDoubted))
         };
+        let found = dirt_under(self, part);
         let otherwise = |(id, attempt): &(&Seq, &Arc<Attempt>)| {
-            said(attempt).is_some_and(|said| said != is_doubted(self, **id))
+            said(attempt).is_some_and(|said| said != speaks_against(&found, self, **id))
         };
         self.attempts.iter().filter(otherwise).map(|(id, _)| *id).collect()
     }

@@ -18,7 +18,7 @@ use super::shown::Shown;
 use super::tail::Tail;
 use crate::bench::Request;
 use crate::intake::{self, Stop};
-use crate::store::FeedOrigin;
+use crate::store::{Caller, FeedOrigin};
 use crate::wire::{
     Incoming, MAX_LINE, StorageState, View, error_line, hello_line, parse_request, status_line,
     view_line,
@@ -126,8 +126,8 @@ impl Server {
 async fn client(server: Server, stream: UnixStream, seat: Seat) {
     let (reading, writing) = stream.into_split();
     let lines = Lines { reader: BufReader::new(reading) };
-    let (newest_us, looked, pen) = (0, Weak::new(), Pen { writing });
-    let connection = Connection { newest_us, looked, server, lines, pen, seat };
+    let (newest_us, looked, caller, pen) = (0, Weak::new(), None, Pen { writing });
+    let connection = Connection { newest_us, looked, caller, server, lines, pen, seat };
     if let Err(error) = connection.serve().await {
         tracing::debug!("a client left: {error}");
     }
@@ -138,6 +138,8 @@ struct Connection {
     newest_us: u64,
     /// What it was shown last: those who look on are woken a moment after it can be seen.
     looked: Weak<Shown>,
+    /// Whose process it is, once it has asked for a change.
+    caller: Option<Caller>,
     server: Server,
     lines: Lines,
     pen: Pen,
@@ -242,7 +244,8 @@ impl Connection {
         }
         let (reply, answer) = oneshot::channel();
         let mut change = Change::new((intake::now(), key), request, reply);
-        change.caller = Some(self.seat.peer().caller());
+        // The list of logins is read once a connection, and only where something is to be changed.
+        change.caller = Some(self.caller.get_or_insert_with(|| self.seat.peer().caller()).clone());
         // An error means that the deciding thread is gone; so does a reply that never comes.
         let _gone = self.server.inputs.send(Input::Change(change)).await;
         let ending = "the service ended before this was stored";
