@@ -96,6 +96,24 @@ pub(crate) struct Play {
 }
 
 impl Play {
+    /// Plays a fault in one record after the other, `in_one` times in each; what went wrong twenty times
+    /// need not go on.
+    pub(crate) fn in_records(
+        &mut self,
+        in_one: usize,
+        one_record: fn(&mut Self, u64, usize, &mut Outcome),
+    ) -> Outcome {
+        let mut outcome = Outcome::default();
+        for round in 0.. {
+            let left = self.tries.saturating_sub(outcome.tries);
+            if left == 0 || outcome.wrong.len() >= 20 {
+                break;
+            }
+            one_record(self, round, in_one.min(left), &mut outcome);
+        }
+        outcome
+    }
+
     /// Tells how far it is: on a terminal all the time, elsewhere now and then.
     pub(crate) fn progress(&mut self, outcome: &Outcome) {
         for wrong in &outcome.wrong[self.told.min(outcome.wrong.len())..] {

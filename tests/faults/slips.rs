@@ -75,6 +75,15 @@ pub(crate) fn ring_by_hand(bench: &Bench) {
     bench.ok(&enter);
 }
 
+/// One remark a try was acknowledged; each must be there once.
+fn remarks(outcome: &mut Outcome, bench: &Bench) {
+    let shown = bench.lines(&["job", "show", "f1"]).remove(0);
+    let notes = shown["notes"].as_array().unwrap().len();
+    outcome.acknowledges("remarks", outcome.tries);
+    outcome.lost += outcome.tries.saturating_sub(notes);
+    outcome.doubled += notes.saturating_sub(outcome.tries);
+}
+
 fn socket(play: &mut Play) -> Outcome {
     let mut outcome = Outcome::default();
     let bench = bench();
@@ -87,11 +96,7 @@ fn socket(play: &mut Play) -> Outcome {
         outcome.tries += 1;
         play.progress(&outcome);
     }
-    let shown = bench.lines(&["job", "show", "f1"]).remove(0);
-    let notes = shown["notes"].as_array().unwrap().len();
-    outcome.acknowledges("remarks", outcome.tries);
-    outcome.lost += outcome.tries.saturating_sub(notes);
-    outcome.doubled += notes.saturating_sub(outcome.tries);
+    remarks(&mut outcome, &bench);
     outcome.told = "an alert `socket-lost`, over when it is made again".into();
     outcome
 }
@@ -113,9 +118,7 @@ fn crowd(play: &mut Play) -> Outcome {
         outcome.tries += 1;
         play.progress(&outcome);
     }
-    let shown = bench.lines(&["job", "show", "f1"]).remove(0);
-    outcome.acknowledges("remarks", outcome.tries);
-    outcome.lost += outcome.tries.saturating_sub(shown["notes"].as_array().unwrap().len());
+    remarks(&mut outcome, &bench);
     outcome.told = "who finds no place: that the service runs, and who holds the places".into();
     outcome
 }
@@ -145,11 +148,7 @@ fn keys(play: &mut Play) -> Outcome {
         outcome.tries += 1;
         play.progress(&outcome);
     }
-    let shown = bench.lines(&["job", "show", "f1"]).remove(0);
-    let notes = shown["notes"].as_array().unwrap().len();
-    outcome.acknowledges("remarks", outcome.tries);
-    outcome.lost += outcome.tries.saturating_sub(notes);
-    outcome.doubled += notes.saturating_sub(outcome.tries);
+    remarks(&mut outcome, &bench);
     outcome.told = "the same request: its reply again; another one: refused".into();
     outcome
 }

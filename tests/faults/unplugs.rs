@@ -19,13 +19,7 @@ pub(crate) const ROWS: [Row; 1] = [Row {
 const IN_ONE: usize = 100;
 
 fn play(play: &mut Play) -> Outcome {
-    let mut outcome = Outcome::default();
-    let mut round = 0;
-    while outcome.tries < play.tries && outcome.wrong.len() < 20 {
-        let count = IN_ONE.min(play.tries - outcome.tries);
-        one_record(play, round, count, &mut outcome);
-        round += 1;
-    }
+    let mut outcome = play.in_records(IN_ONE, one_record);
     outcome.told = "`status` and the feed: the gauge is lost, and that it is back".into();
     outcome
 }
