@@ -52,11 +52,10 @@ pub(crate) fn run(global: &Global, args: &RestoreArgs) -> Result<u8, Failure> {
         screen::line(&format!("The one that was there is kept as {aside}."))?;
     }
     if let Some((before, at)) = newest_before.filter(|(before, _)| before > newest) {
-        let at: String = at.to_string().chars().take(19).collect();
         screen::line(&format!(
             "It ends with row {newest}, the one that was there with row {before} of {} UTC: what it had \
              beyond the copy is only in that one now, and is to be measured or noted again.",
-            at.replace('T', " ")
+            at.to_the_second()
         ))?;
     }
     Ok(0)

@@ -42,6 +42,15 @@ impl Wall {
     }
 }
 
+impl Wall {
+    /// `2026-11-30 02:03:04`, UTC, for a sentence.
+    #[must_use]
+    pub fn to_the_second(self) -> String {
+        let text: String = self.to_string().chars().take(19).collect();
+        text.replace('T', " ")
+    }
+}
+
 impl fmt::Display for Wall {
     /// RFC 3339, UTC, with milliseconds.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

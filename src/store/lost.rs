@@ -27,18 +27,13 @@ const UNTOLD: &str = "SELECT first, last, since, until FROM lost l WHERE NOT EXI
     (SELECT 1 FROM alert WHERE kind = 'rows-lost' AND about = 'rows ' || l.first || ' to ' || l.last)
     ORDER BY first";
 
-/// `2026-11-30 02:03:04 UTC`.
-fn told(wall: Wall) -> String {
-    let text: String = wall.to_string().chars().take(19).collect();
-    format!("{} UTC", text.replace('T', " "))
-}
-
 impl Store {
     /// What is told of a new record. `before` is what the folder knows of one that was there.
     pub(super) fn begun(&mut self, before: Option<Mark>) -> Vec<StorageNews> {
         self.newest.begin_anew();
         let before = before.filter(|mark| mark.last > Seq(0));
-        let before = before.map(|mark| format!("row {} of {}", mark.last, told(mark.wall)));
+        let before =
+            before.map(|mark| format!("row {} of {} UTC", mark.last, mark.wall.to_the_second()));
         vec![StorageNews::Begun { before }]
     }
 
@@ -95,10 +90,10 @@ fn lost((first, last): (Seq, Seq), (since, until): (Wall, Wall)) -> StorageNews 
         format!("{count} rows that were stored are")
     };
     let why = format!(
-        "{rows} missing at the end of the record, from after {} to {}: the log beside the database is damaged, \
+        "{rows} missing at the end of the record, from after {} UTC to {} UTC: the log beside the database is damaged, \
          or another copy was put in its place. Measure again what is missing",
-        told(since),
-        told(until)
+        since.to_the_second(),
+        until.to_the_second()
     );
     StorageNews::Lost { what: format!("rows {first} to {last}"), why }
 }

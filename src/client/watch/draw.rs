@@ -7,7 +7,7 @@ use ratatui::style::{Color, Modifier, Style};
 use crate::wire::{View, ViewCheck, ViewVerdict, printable};
 
 use super::super::screen::Ink;
-use super::big::big;
+use super::big::{big, big_wrapped};
 use super::question::question;
 use super::ring::ring;
 use super::words;
@@ -325,33 +325,13 @@ fn held(
     used + 1 + wrapped(buf, below(area, used + 1), rest, Style::new())
 }
 
-/// A call as large as it fits, in one row of words or, where that is larger, in two; the rows it
-/// took.
+/// A call as large as it fits, over as many rows of words as make it largest; the rows it took.
 fn large_words(scene: &Scene<'_>, call: &str, area: Rect, buf: &mut Buffer) -> u16 {
-    let with = (scene.look, scene.look.ink(Ink::Yellow));
-    let whole = big(call, (area.width, area.height), scene.look.block());
-    let spaces = call.char_indices().filter(|(_, letter)| *letter == ' ').map(|(at, _)| at);
-    let halves = spaces.min_by_key(|at| at.abs_diff(call.len() / 2)).map(|at| call.split_at(at));
-    let room = (area.width, area.height.saturating_sub(1) / 2);
-    let two = halves.and_then(|(first, second)| {
-        let block = scene.look.block();
-        Some((big(first, room, block)?, big(second.trim_start(), room, block)?))
-    });
-    let width = |rows: &[String]| rows.first().map_or(0, |row| wide(row));
-    match (whole, two) {
-        (Some(rows), Some((first, second)))
-            if first.len().min(second.len()) > rows.len()
-                || width(&first).max(width(&second)) > width(&rows) =>
-        {
-            let used = put_rows(buf, area, &first, with.1) + 1;
-            used + put_rows(buf, below(area, used), &second, with.1)
-        }
-        (None, Some((first, second))) => {
-            let used = put_rows(buf, area, &first, with.1) + 1;
-            used + put_rows(buf, below(area, used), &second, with.1)
-        }
-        (Some(rows), _) => put_rows(buf, area, &rows, with.1),
-        (None, None) => put_big(buf, area, call, (area.width, area.height), with),
+    let style = scene.look.ink(Ink::Yellow);
+    let size = (area.width, area.height);
+    match big_wrapped(call, size, scene.look.block()) {
+        Some(rows) => put_rows(buf, area, &rows, style),
+        None => put_big(buf, area, call, size, (scene.look, style)),
     }
 }
 
