@@ -177,7 +177,7 @@ impl Draft<'_> {
                 as_sent: (*text).clone(),
                 measured_at: None,
             };
-            readings.push(self.place(id, &incoming, Touch::Position(*position)));
+            readings.push(self.place(id, incoming, Touch::Position(*position)));
         }
         self.end(id, super::row::Ending::Complete);
         Ok(Done::Entered { readings, measuring: self.stands(station)? })

@@ -40,6 +40,11 @@ impl<'a> Draft<'a> {
         self.bench = bench.clone();
     }
 
+    /// So many rows will be added, and some of what follows from them.
+    pub(super) fn rows_to_come(&mut self, rows: usize) {
+        self.rows.reserve(rows + rows / 64);
+    }
+
     /// Adds a row and lets the scratch bench take it.
     pub(super) fn push(&mut self, body: Body) -> Seq {
         self.push_at(self.at, body)

@@ -162,6 +162,7 @@ impl Draft<'_> {
         }
         let (mut touched, mut going_on) = (BTreeSet::new(), None);
         let mut rows = 0_u32;
+        self.rows_to_come(file.rows.rows.len().saturating_sub(new));
         for row in file.rows.rows.iter().skip(new) {
             let target = usize::try_from(row.tag).ok().and_then(|tag| targets.get(tag));
             let taken = match target {
@@ -273,7 +274,7 @@ impl Draft<'_> {
             as_sent: row.text(&file.bytes).into_owned(),
             measured_at: row.time,
         };
-        self.place(attempt, &incoming, touch);
+        self.place(attempt, incoming, touch);
         if self.row_ends((target.0, attempt)) {
             self.end(attempt, Ending::Complete);
             *going_on = None;

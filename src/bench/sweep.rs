@@ -276,7 +276,7 @@ impl Draft<'_> {
             } else {
                 Place::plain(State::Closure, Some(0))
             };
-            self.push_at(*at, Body::Reading(reading(&incoming(frame), Some(job), Some(id), place)));
+            self.push_at(*at, Body::Reading(reading(incoming(frame), Some(job), Some(id), place)));
         }
     }
 
@@ -285,7 +285,7 @@ impl Draft<'_> {
         let job = self.attempt(id).map(|(job, ..)| job);
         for (at, frame) in &turn.samples {
             let place = Place { state: State::Suspect, position: None, why: Some(text.clone()) };
-            self.push_at(*at, Body::Reading(reading(&incoming(frame), job, Some(id), place)));
+            self.push_at(*at, Body::Reading(reading(incoming(frame), job, Some(id), place)));
         }
         let about = turn.samples.first().map(|(_, frame)| frame.gauge.to_string());
         self.raise_about(about.as_deref(), Level::Interrupt, kind, text);

@@ -173,7 +173,7 @@ impl Draft<'_> {
 
     fn unclaimed(&mut self, incoming: &Incoming, job: Option<Seq>, why: Option<String>) {
         let place = Place { state: State::Unclaimed, position: None, why };
-        self.push(Body::Reading(reading(incoming, job, None, place)));
+        self.push(Body::Reading(reading(incoming.clone(), job, None, place)));
     }
 
     /// A frame that came before the bar was said to be seated anew.
@@ -193,7 +193,7 @@ impl Draft<'_> {
             Some((job, ..)) => Some(job),
             None => self.asked_inat(&incoming.gauge),
         };
-        self.push(Body::Reading(reading(incoming, job, attempt, place)))
+        self.push(Body::Reading(reading(incoming.clone(), job, attempt, place)))
     }
 
     /// Why a reading cannot belong to what is measured: unit, places, end of travel, or a size
@@ -212,7 +212,7 @@ impl Draft<'_> {
 
     /// A reading goes to the touch that was expected; then everything that follows from it.
     pub(super) fn touch(&mut self, attempt: Seq, incoming: &Incoming, touch: Touch) -> Seq {
-        let reading = self.place(attempt, incoming, touch);
+        let reading = self.place(attempt, incoming.clone(), touch);
         self.clear_about(Some(incoming.gauge.as_str()), &[AlertKind::Unclaimed]);
         if let Some(station) = self.station_showing(attempt) {
             self.clear_about(Some(station.as_str()), &[AlertKind::Foot]);
@@ -223,16 +223,16 @@ impl Draft<'_> {
 
     /// Stores a reading at its touch. A newer touch that was asked for takes the place of the
     /// older one, which is kept as void.
-    pub(super) fn place(&mut self, id: Seq, incoming: &Incoming, touch: Touch) -> Seq {
-        let Some((job, asked_in, attempt)) = self.attempt(id) else { return self.bench.last };
+    pub(super) fn place(&mut self, id: Seq, incoming: Incoming, touch: Touch) -> Seq {
+        let Some((job, asked_in, attempt)) = self.bench.attempt(id) else { return self.bench.last };
         let (place, older) = match touch {
             Touch::Master => (Place::plain(State::Master, None), None),
             Touch::Position(position) => (Place::plain(State::Placed, Some(position)), None),
             Touch::Closure => (Place::plain(State::Closure, Some(0)), None),
             Touch::Asked(question) => {
-                let (place, older) = asked_place(&attempt, question);
+                let (place, older) = asked_place(attempt, question);
                 let older =
-                    older.filter(|_| !stands_beside(&asked_in, &attempt, question, incoming));
+                    older.filter(|_| !stands_beside(asked_in, attempt, question, &incoming));
                 (place, older)
             }
             Touch::Sweep | Touch::Seat { .. } | Touch::Answer | Touch::Nothing => {
@@ -241,13 +241,12 @@ impl Draft<'_> {
         };
         let back = if let Touch::Position(position) | Touch::Asked(Question::Touch(position)) =
             touch
-            && let Some((_, check)) = asked_in.check_of(&attempt)
+            && let Some((_, check)) = asked_in.check_of(attempt)
         {
-            super::judge::decided_out(check, &attempt, position, incoming.value.length)
+            super::judge::decided_out(check, attempt, position, incoming.value.length)
         } else {
             None
         };
-        drop((asked_in, attempt));
         if let Some(reading) = older {
             let why = "touched again".to_owned();
             self.push(Body::Marked { reading, attempt: id, state: State::Void, why });
@@ -358,23 +357,14 @@ pub(super) fn incoming(frame: &Frame) -> Incoming {
 }
 
 pub(super) fn reading(
-    incoming: &Incoming,
+    incoming: Incoming,
     job: Option<Seq>,
     attempt: Option<Seq>,
     place: Place,
 ) -> Reading {
-    Reading {
-        job,
-        attempt,
-        gauge: incoming.gauge.clone(),
-        source: incoming.source,
-        value: incoming.value,
-        as_sent: incoming.as_sent.clone(),
-        state: place.state,
-        why: place.why,
-        position: place.position,
-        measured_at: incoming.measured_at,
-    }
+    let Incoming { gauge, source, value, as_sent, measured_at } = incoming;
+    let Place { state, position, why } = place;
+    Reading { job, attempt, gauge, source, value, as_sent, state, why, position, measured_at }
 }
 
 fn odd_text(gauge: &Name, odd: Odd) -> String {

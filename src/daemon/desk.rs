@@ -299,7 +299,13 @@ impl<R: Record> Desk<R> {
         if !decision.rows.is_empty() || matches!(event, Event::Request(_)) {
             self.batch.events.push((at, event.clone()));
         }
-        self.batch.rows.append(&mut decision.rows);
+        let mut rows = std::mem::take(&mut decision.rows);
+        if self.batch.rows.is_empty() {
+            // A large file's are many: they are not moved.
+            self.batch.rows = rows;
+        } else {
+            self.batch.rows.append(&mut rows);
+        }
         decision
     }
 

@@ -1,5 +1,7 @@
 //! What a perfect part shows: the mean of each figure for noise alone.
 
+use std::sync::OnceLock;
+
 use crate::quantity::Length;
 
 /// The figures that have a noise floor.
@@ -114,9 +116,17 @@ fn hundredths(factor: f64) -> u32 {
     (factor * 100.0).round() as u32
 }
 
-/// The mean range of `count` normal values of standard deviation 1, the d2 of control charts:
-/// `∫ 1 − Φⁿ − (1 − Φ)ⁿ` over the whole line (Tippett 1925, from memory), good to 1e-8.
+/// The mean range of `count` normal values of standard deviation 1, the d2 of control charts. Each is
+/// worked out once: many checks have as many touches.
 pub(super) fn mean_range(count: usize) -> f64 {
+    const KNOWN: usize = 2048;
+    static ONCE: [OnceLock<f64>; KNOWN] = [const { OnceLock::new() }; KNOWN];
+    ONCE.get(count)
+        .map_or_else(|| mean_range_of(count), |once| *once.get_or_init(|| mean_range_of(count)))
+}
+
+/// `∫ 1 − Φⁿ − (1 − Φ)ⁿ` over the whole line (Tippett 1925, from memory), good to 1e-8.
+fn mean_range_of(count: usize) -> f64 {
     const STEPS: u32 = 400;
     const EDGE: f64 = 8.0;
     let step = 2.0 * EDGE / f64::from(STEPS);

@@ -10,7 +10,7 @@ use super::numbers::{self, Numbers, renumbered};
 use super::read::{Book, Read, Shared, Which, damaged};
 use super::step::Step;
 use super::verify::{Judge, Verified, replay};
-use super::write::{Memo, Pen, int, seq};
+use super::write::{Pen, int, seq};
 use super::writer::Store;
 use super::{CommitError, StoreError, sums};
 use crate::bench::row::Body;
@@ -175,7 +175,7 @@ impl Store {
         let mut end = self.end;
         let check = Shared::new(self.parse());
         let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
-        let mut pen = Pen { conn: &tx, feed: end.feed, memo: Memo::default(), told: false };
+        let mut pen = Pen::new(&tx, end.feed, false);
         write(&mut pen, job, &new)?;
         drop(pen);
         for row in &new {

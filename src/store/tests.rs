@@ -6,6 +6,7 @@ mod flat;
 mod handover;
 mod home;
 mod look;
+mod many;
 mod queries;
 mod rows;
 mod sums;

@@ -1,14 +1,16 @@
 //! Rows into tables.
 
-use rusqlite::{CachedStatement, Connection, OptionalExtension, params};
+mod readings;
 
-use super::compact::{Times, counted};
+use rusqlite::{Connection, OptionalExtension, params};
+
+use self::readings::Memo;
 use super::step::Step;
 use super::{body, words};
-use crate::bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Reading, Source};
+use crate::bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened};
 use crate::bench::verdict::Verdict;
 use crate::bench::{Row, Seq};
-use crate::quantity::{Name, Quoted, Unit, Wall};
+use crate::quantity::Name;
 
 /// The number of a row as the database keeps it.
 pub(super) const fn int(seq: Seq) -> i64 {
@@ -26,33 +28,9 @@ pub(super) struct Pen<'a> {
     /// The newest line of the feed.
     pub(super) feed: u64,
     /// What the readings of one series have in common, looked up once.
-    pub(super) memo: Memo<'a>,
+    memo: Memo<'a>,
     /// Whether verdicts and alerts are news of this bench.
-    pub(super) told: bool,
-}
-
-/// The newest of each thing that readings point to. Rows only add to what it was read from.
-#[derive(Default)]
-pub(super) struct Memo<'a> {
-    form: Option<(Form, i64)>,
-    attempt: Option<(Seq, Times)>,
-    short: Option<(i64, i64)>,
-    /// The statements that write a reading: finding them by their text takes about as long as running
-    /// them.
-    reading: Option<CachedStatement<'a>>,
-    more: Option<CachedStatement<'a>>,
-}
-
-/// What many readings have in common.
-#[derive(Clone, PartialEq)]
-struct Form {
-    gauge: Name,
-    unit: Unit,
-    places: u8,
-    counts: &'static str,
-    source: &'static str,
-    file: i64,
-    by: Option<Name>,
+    told: bool,
 }
 
 type Written = rusqlite::Result<()>;
@@ -66,19 +44,23 @@ pub(super) fn faulty(text: body::Faulty) -> rusqlite::Error {
     rusqlite::Error::ToSqlConversionFailure(text.into())
 }
 
-/// A statement, prepared the first time it is wanted.
-fn kept<'k, 'a>(
-    conn: &'a Connection,
-    keeps: &'k mut Option<CachedStatement<'a>>,
-    sql: &str,
-) -> rusqlite::Result<&'k mut CachedStatement<'a>> {
-    if keeps.is_none() {
-        *keeps = Some(conn.prepare_cached(sql)?);
+impl<'a> Pen<'a> {
+    /// One that goes on after line `feed` of the feed; `told`: whether verdicts and alerts are news of
+    /// this bench.
+    pub(super) fn new(conn: &'a Connection, feed: u64, told: bool) -> Self {
+        Self { conn, feed, memo: Memo::default(), told }
     }
-    keeps.as_mut().ok_or(rusqlite::Error::InvalidQuery)
-}
 
-impl Pen<'_> {
+    /// Writes rows in their order, readings that follow each other many at a time.
+    pub(super) fn rows(&mut self, rows: &[Row]) -> Written {
+        let is_reading = |row: &Row| matches!(row.body, Body::Reading(_));
+        rows.chunk_by(|one, next| is_reading(one) && is_reading(next)).try_for_each(|run| match run
+        {
+            [row] => self.row(row),
+            readings => self.readings(readings),
+        })
+    }
+
     /// Writes one row.
     pub(super) fn row(&mut self, row: &Row) -> Written {
         match &row.body {
@@ -228,105 +210,6 @@ impl Pen<'_> {
             "INSERT INTO attempt_remark (attempt, text) VALUES (?1, ?2)",
             params![int(row.seq), remark],
         )
-    }
-
-    fn reading(&mut self, row: &Row, reading: &Reading) -> Written {
-        let (source, file, line) = match reading.source {
-            Source::Serial => ("serial", 0, None),
-            Source::Drop { file, line } => ("drop", int(file), Some(line)),
-            Source::Keyed => ("keyed", 0, None),
-        };
-        let (number, counts) = counted(reading.value);
-        let form = self.form(reading, counts, (source, file, row.by.as_ref()))?;
-        let base = match reading.attempt {
-            Some(attempt) => self.began_at(attempt)?,
-            None => Times::default(),
-        };
-        let times = Times::of(row.at).minus(base);
-        let job = reading.job.map_or(0, int);
-        let short = if job == 0 { 0 } else { self.short(job)? };
-        let back = reading.attempt.map_or(0, |attempt| int(row.seq) - int(attempt));
-        let place = words::state_code(reading.state)
-            + reading.position.map_or(0, |position| 8 * (i64::from(position) + 1));
-        let sql =
-            "INSERT INTO reading (short, nth, back, form, number, mono, drift, place, as_sent)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)";
-        kept(self.conn, &mut self.memo.reading, sql)?.execute(params![
-            short,
-            int(row.seq) - job,
-            back,
-            form,
-            number,
-            times.mono,
-            times.drift,
-            place,
-            reading.as_sent,
-        ])?;
-        let measured_at = reading.measured_at.map(Wall::micros);
-        if line.is_none() && measured_at.is_none() && reading.why.is_none() {
-            return Ok(());
-        }
-        let sql =
-            "INSERT INTO reading_more (reading, line, measured_at, why) VALUES (?1, ?2, ?3, ?4)";
-        let values = params![int(row.seq), line, measured_at, reading.why];
-        kept(self.conn, &mut self.memo.more, sql)?.execute(values).map(drop)
-    }
-
-    fn form(
-        &mut self,
-        reading: &Reading,
-        counts: &'static str,
-        (source, file, by): (&'static str, i64, Option<&Name>),
-    ) -> rusqlite::Result<i64> {
-        let Quoted { unit, places, .. } = reading.value;
-        if let Some((form, id)) = &self.memo.form
-            && (form.unit, form.places, form.counts) == (unit, places, counts)
-            && (form.source, form.file, form.by.as_ref()) == (source, file, by)
-            && form.gauge == reading.gauge
-        {
-            return Ok(*id);
-        }
-        let whom = by.map_or("", Name::as_str);
-        let id = self.id(
-            "SELECT id FROM form WHERE gauge = ?1 AND unit = ?2 AND places = ?3 AND counts = ?4
-             AND source = ?5 AND file = ?6 AND by_whom = ?7",
-            "INSERT INTO form (gauge, unit, places, counts, source, file, by_whom)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-            (reading.gauge.as_str(), unit.symbol(), places, counts, source, file, whom),
-        )?;
-        let (gauge, by) = (reading.gauge.clone(), by.cloned());
-        let form = Form { gauge, unit, places, counts, source, file, by };
-        self.memo.form = Some((form, id));
-        Ok(id)
-    }
-
-    fn began_at(&mut self, attempt: Seq) -> rusqlite::Result<Times> {
-        if let Some((of, times)) = self.memo.attempt
-            && of == attempt
-        {
-            return Ok(times);
-        }
-        let times = self
-            .conn
-            .prepare_cached("SELECT wall, mono FROM attempt WHERE seq = ?1")?
-            .query_row([int(attempt)], |row| Ok(Times::from_columns(row.get(0)?, row.get(1)?)))?;
-        self.memo.attempt = Some((attempt, times));
-        Ok(times)
-    }
-
-    /// What readings call a job.
-    fn short(&mut self, job: i64) -> rusqlite::Result<i64> {
-        if let Some((of, short)) = self.memo.short
-            && of == job
-        {
-            return Ok(short);
-        }
-        let short = self
-            .conn
-            .prepare_cached("SELECT short FROM job WHERE seq = ?1")?
-            .query_row([job], |row| row.get(0))?;
-        self.memo.short = Some((job, short));
-        Ok(short)
     }
 
     fn job_of(&self, attempt: Seq) -> rusqlite::Result<i64> {

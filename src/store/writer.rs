@@ -13,7 +13,7 @@ use super::look::Limits;
 use super::newest::{Mark, Newest};
 use super::owner::Owner;
 use super::read::{Book, ParsePlan, SetAside, Shared, parse_pinned};
-use super::write::{Memo, Pen, faulty, seq};
+use super::write::{Pen, faulty, seq};
 use super::{
     Answer, Answered, CommitError, FeedOrigin, FeedRecord, StoreError, answers, begin, caller,
     feed, holder, look, schema, sums, weight,
@@ -200,7 +200,7 @@ impl Store {
         let mut sums = self.end.sums;
         self.end_what_is_left()?;
         let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
-        let mut pen = Pen { conn: &tx, feed: self.end.feed, memo: Memo::default(), told: true };
+        let mut pen = Pen::new(&tx, self.end.feed, true);
         let numbers = written(&mut pen, rows)?;
         for (row, number) in rows.iter().zip(numbers) {
             sums.take_number(&tx, row.seq, number)?;
@@ -484,7 +484,7 @@ fn locked(database: &Path, error: StoreError) -> StoreError {
 
 /// Writes rows; the numbers of their sums, which of many are made beside it.
 fn written(pen: &mut Pen<'_>, rows: &[Row]) -> rusqlite::Result<Vec<u64>> {
-    let mut write = || rows.iter().try_for_each(|row| pen.row(row));
+    let mut write = || pen.rows(rows);
     let numbers = if rows.len() < BESIDE {
         write()?;
         sums::numbers(rows)

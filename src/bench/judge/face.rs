@@ -1,7 +1,7 @@
 //! Faces: range over the plate or the anvil, flatness, and what a plane through them tells.
 
 use crate::geometry::{self, Zone};
-use crate::judgement::{self, Budget, Doubt, Judged as Kind};
+use crate::judgement::{self, Budget, Doubt, Expanded, Judged as Kind};
 use crate::quantity::{Figure, Length, sine_cosine};
 use crate::words::degrees;
 
@@ -16,14 +16,19 @@ pub(super) fn range(tries: &Tries, reading: Doubt) -> Judged {
     figures.noise_floor =
         judgement::noise_floor(Kind::MaxMinusMin, tries.sums.len(), spread(tries.attempt));
     figures.saddle_factor = whole(tries).then(|| saddle_factor(tries.check)).flatten();
-    let budget = Budget::default().with(tries.scatter(), 2, 1).with(reading.rest(), 2, 1);
-    let expanded = Some(tries.with_returns(budget).expanded());
+    let expanded = Some(range_doubt(tries, reading));
     super::watched::tell_high_side(tries, (value, expanded), &mut figures);
     let s = tries.noise();
     let reads_high =
         tries.near_the_ends(s).and_then(|(high, low)| judgement::range_reads_high(high, low, s));
     let limits = tries.check.limits;
     Judged { value, expanded, limits, figures, reads_high, ..Judged::default() }
+}
+
+/// The uncertainty of a range by itself.
+pub(super) fn range_doubt(tries: &Tries, reading: Doubt) -> Expanded {
+    let budget = Budget::default().with(tries.scatter(), 2, 1).with(reading.rest(), 2, 1);
+    tries.with_returns(budget).expanded()
 }
 
 /// The judged figure of a range by itself.

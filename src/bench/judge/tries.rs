@@ -412,6 +412,12 @@ impl<'a> Tries<'a> {
             all.saturating_mul(i64::try_from(rest).unwrap_or(1)).min(FINEST)
         });
         let whole = |mean: Figure| {
+            // Nearly all are: one touch at a position.
+            if let (1, Ok(height)) =
+                (mean.denominator() * i128::from(parts), mean.numerator().try_into())
+            {
+                return height;
+            }
             let count = usize::try_from(mean.denominator()).unwrap_or(usize::MAX);
             nearest(mean.numerator() * i128::from(parts), count)
         };
@@ -427,6 +433,13 @@ impl<'a> Tries<'a> {
             averaged: 1,
             returns: vec![came_back(check, attempt)],
         }
+    }
+
+    /// The same without one position.
+    pub(super) fn without(&self, position: u32) -> Self {
+        let sums = self.sums.iter().copied().filter(|(at, _)| *at != position).collect();
+        let (combined, together) = (self.combined.clone(), self.together.clone());
+        Self { combined, together, sums, returns: self.returns.clone(), ..*self }
     }
 
     /// How many attempts are judged together.

@@ -7,9 +7,9 @@ use super::super::plan::Measures;
 use super::super::row::Seq;
 use super::super::state::Job;
 use super::super::verdict::Figures;
-use super::face::range_alone;
+use super::face::{range_alone, range_doubt};
 use super::tries::Tries;
-use super::{characteristic, out_so_far, reading};
+use super::{Judged, characteristic, out_so_far, reading};
 
 /// The position of a touch on a single circle that is to be made again: nothing else speaks against
 /// the part.
@@ -41,7 +41,7 @@ impl Tries<'_> {
     fn saved_without(&self, job: &Job, id: Seq) -> Option<u32> {
         // Fewer have no shape that one could stand off from.
         const FEWEST: usize = 5;
-        let whole = characteristic(job, id, self);
+        let whole = self.whole(job, id);
         let Some(Limits::Max(max)) = whole.limits else { return None };
         let limit = Figure::from(max);
         let room = limit - Figure::from(whole.expanded?.uncertainty);
@@ -49,16 +49,25 @@ impl Tries<'_> {
             return None;
         }
         let without = |position: u32| {
-            let sums = self.sums.iter().copied().filter(|(at, _)| *at != position).collect();
-            let left = Tries { sums, ..Tries::alone(self.check, self.attempt) };
-            // Of a range all else that is told of it is not wanted here.
-            if matches!(self.check.measures, Measures::Parallelism | Measures::ThicknessVariation) {
-                return range_alone(&left);
-            }
-            characteristic(job, id, &left).value
+            let left = self.without(position);
+            if self.is_range() { range_alone(&left) } else { characteristic(job, id, &left).value }
         };
         let saves = |position: &u32| without(*position).is_some_and(|value| value <= room);
         self.at_the_edge(&whole.figures).into_iter().find(saves)
+    }
+
+    fn is_range(&self) -> bool {
+        matches!(self.check.measures, Measures::Parallelism | Measures::ThicknessVariation)
+    }
+
+    /// The figure of all touches. Of a range all else that is told of it is not wanted here.
+    fn whole(&self, job: &Job, id: Seq) -> Judged {
+        if !self.is_range() {
+            return characteristic(job, id, self);
+        }
+        let expanded = Some(range_doubt(self, self.reading()));
+        let (value, limits) = (range_alone(self), self.check.limits);
+        Judged { value, expanded, limits, ..Judged::default() }
     }
 
     /// The touches that make the figure as large as it is.

@@ -40,6 +40,8 @@ pub struct Attempt {
     pub(super) filled: Vec<Option<usize>>,
     /// How many of them are.
     taken: u32,
+    /// Whether any reading was keyed in. It follows from `readings`, too.
+    any_keyed: bool,
     /// Positions that were filled again while the touch before still counts. They follow from
     /// `readings`, too.
     pub(super) beside: BTreeSet<u32>,
@@ -110,6 +112,7 @@ impl Attempt {
             readings: Vec::new(),
             filled: Vec::new(),
             taken: 0,
+            any_keyed: false,
             beside: BTreeSet::new(),
             taken_back: BTreeSet::new(),
             recalled: BTreeSet::new(),
@@ -245,6 +248,7 @@ impl Attempt {
             self.taken += u32::from(self.filled[position].is_none());
             self.filled[position] = Some(self.readings.len());
         }
+        self.any_keyed |= touched.keyed;
         self.readings.push(touched);
     }
 
@@ -371,6 +375,9 @@ impl Attempt {
     /// is read; `None` without keyed readings, or where only whole numbers were typed.
     #[must_use]
     pub fn keyed_step(&self) -> Option<Length> {
+        if !self.any_keyed {
+            return None;
+        }
         let keyed = || self.readings.iter().filter(|one| one.keyed && one.state.counts());
         let typed = |touched: &Touched| {
             let Quoted { unit, places, .. } = touched.value;
@@ -384,6 +391,9 @@ impl Attempt {
     /// The coarsest graduation that was counted, where a dial was.
     #[must_use]
     pub fn graduations(&self) -> Option<Length> {
+        if !self.any_keyed {
+            return None;
+        }
         let counts = self.readings.iter().filter(|one| one.keyed && one.state.counts());
         counts.filter_map(|one| one.graduation).max()
     }

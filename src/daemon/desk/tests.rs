@@ -15,6 +15,7 @@ use crate::store::{Answered, FileHistory, FileLook, ReadBack};
 
 mod crowd;
 mod hands;
+mod large_file;
 mod shop;
 
 /// What the record stand-in does with a commit.

@@ -287,8 +287,10 @@ fn pair(tens: u8, ones: u8) -> Option<i64> {
 
 /// Bytes of a file as a person and a terminal can take them; plain text is not copied.
 pub(super) fn shown(bytes: &[u8]) -> Cow<'_, str> {
+    // Nearly every row is nothing but this, and that is seen at once.
+    let is_plain = || bytes.iter().all(|byte| matches!(byte, b' '..=b'~' | b'\t'));
     if let Ok(text) = std::str::from_utf8(bytes)
-        && !text.contains(|letter: char| letter.is_control() && letter != '\t')
+        && (is_plain() || !text.contains(|letter: char| letter.is_control() && letter != '\t'))
     {
         return Cow::Borrowed(text);
     }

@@ -1,6 +1,6 @@
 //! Numbers that lose nothing on their way to disk and back.
 
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Serialize, Serializer};
 
 use crate::quantity::{Figure, Length};
 
@@ -12,14 +12,45 @@ const LARGEST: i128 = 1 << 112;
 const FINEST: i128 = 1 << 76;
 
 /// A figure as the text `numerator/denominator` of picometres.
-#[derive(Clone, Copy, Serialize, Deserialize)]
-#[serde(into = "String", try_from = "String")]
+#[derive(Clone, Copy, Deserialize)]
+#[serde(try_from = "String")]
 pub(super) struct Fraction(pub(super) Figure);
 
-impl From<Fraction> for String {
-    fn from(Fraction(figure): Fraction) -> Self {
-        format!("{}/{}", figure.numerator(), figure.denominator())
+/// A verdict has one for each position, so that they are many, and nearly all of them whole.
+impl Serialize for Fraction {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        let (numerator, denominator) = (self.0.numerator(), self.0.denominator());
+        let whole = i64::try_from(numerator).ok().filter(|_| denominator == 1);
+        let mut room = [0; MOST_LETTERS];
+        let text = whole.and_then(|whole| std::str::from_utf8(whole_text(whole, &mut room)).ok());
+        match text {
+            Some(text) => to.serialize_str(text),
+            None => to.collect_str(&format_args!("{numerator}/{denominator}")),
+        }
     }
+}
+
+/// The letters of the longest [`whole_text`]: a sign, 19 digits, `/1`.
+const MOST_LETTERS: usize = 22;
+
+/// A whole number as a fraction, written from its end.
+fn whole_text(whole: i64, room: &mut [u8; MOST_LETTERS]) -> &[u8] {
+    let mut at = MOST_LETTERS - 2;
+    room[at..].copy_from_slice(b"/1");
+    let mut left = whole.unsigned_abs();
+    loop {
+        at -= 1;
+        room[at] = b'0' + u8::try_from(left % 10).unwrap_or_default();
+        left /= 10;
+        if left == 0 {
+            break;
+        }
+    }
+    if whole < 0 {
+        at -= 1;
+        room[at] = b'-';
+    }
+    &room[at..]
 }
 
 impl TryFrom<String> for Fraction {
@@ -133,6 +164,20 @@ mod tests {
             }
             for other in [figure - kilometre, -figure - kilometre, figure.abs()] {
                 assert!(other != Figure::ZERO);
+            }
+        }
+    }
+
+    #[test]
+    fn a_figure_is_written_as_its_two_numbers() {
+        let wholes = [0, 1, -1, 9, 10, -10, 120_000_000_000, i64::MAX.into(), i64::MIN.into()];
+        let beyond = [i128::from(i64::MAX) + 1, i128::from(i64::MIN) - 1, LARGEST];
+        for numerator in wholes.into_iter().chain(beyond) {
+            for denominator in [1, 7, 1000] {
+                let figure = Figure::new(numerator, denominator);
+                let text = serde_json::to_string(&Fraction(figure)).unwrap();
+                let (numerator, denominator) = (figure.numerator(), figure.denominator());
+                assert_eq!(text, format!("\"{numerator}/{denominator}\""));
             }
         }
     }
