@@ -3,7 +3,8 @@
 //! is looked at. Prints a line a row; `README.md` says how to read them.
 //!
 //! `cargo bench --bench load -- clients` measures one part (`clients`, `jobs`, `followers`, `commits`);
-//! `-- commits 20000` does it with a smaller record.
+//! `-- commits 20000` does it with a smaller record, `-- commits verify` in one state alone (`nothing`,
+//! `without` a pause, `backup`, `verify`).
 
 #![expect(clippy::print_stdout, reason = "a benchmark prints its figures")]
 
@@ -36,6 +37,8 @@ const TIMES: usize = 400;
 const READINGS: usize = 200_000;
 /// How often the small face of each of its jobs is gone round.
 const ROUNDS: usize = 25;
+/// What a commit of a note writes to the log: six to seven pages, each with its head of 24 bytes.
+const A_NOTE: usize = 13 * (4096 + 24) / 2;
 /// Touches timed in each state of the record.
 const TOUCHES: usize = 1_500;
 
@@ -53,27 +56,39 @@ fn main() {
     }
     if wanted("commits") {
         let readings = words.iter().find_map(|word| word.parse().ok());
-        commits(readings.unwrap_or(READINGS));
+        let known = ["nothing", "without", "backup", "verify"];
+        let among: Vec<&String> =
+            words.iter().filter(|word| known.contains(&word.as_str())).collect();
+        commits(readings.unwrap_or(READINGS), &among);
     }
 }
 
-/// What a disk needs to keep a page that its file already has.
-struct Floor(File);
+/// What a disk needs to keep some bytes in a file that already has its blocks.
+struct Floor {
+    file: File,
+    bytes: Vec<u8>,
+}
 
 impl Floor {
-    fn new(folder: &Path) -> Self {
+    /// Bytes of the file: the room that the log of the record has.
+    const ROOM: usize = 8 << 20;
+
+    /// So many bytes are written at once.
+    fn new(folder: &Path, bytes: usize) -> Self {
         let path = folder.join("floor");
-        std::fs::write(&path, vec![0; 1 << 20]).expect("room");
+        std::fs::write(&path, vec![0; Self::ROOM]).expect("room");
         let file = OpenOptions::new().write(true).open(path).expect("a file");
         file.sync_all().expect("synced");
-        Self(file)
+        Self { file, bytes: vec![0; bytes] }
     }
 
-    fn once(&self, turn: usize) -> Duration {
-        let page = [u8::try_from(turn % 251).expect("a byte"); 4096];
+    fn once(&mut self, turn: usize) -> Duration {
+        let places = Self::ROOM / self.bytes.len();
+        self.bytes.fill(u8::try_from(turn % 251).expect("a byte"));
         let start = Instant::now();
-        self.0.write_all_at(&page, (turn % 256 * 4096) as u64).expect("written");
-        self.0.sync_data().expect("synced");
+        let at = turn % places * self.bytes.len();
+        self.file.write_all_at(&self.bytes, at as u64).expect("written");
+        self.file.sync_data().expect("synced");
         start.elapsed()
     }
 }
@@ -110,7 +125,7 @@ fn clients() {
             thread::sleep(Duration::from_micros(50));
         }
     });
-    let floor = Floor::new(shop.folder());
+    let mut floor = Floor::new(shop.folder(), 4096);
     let bare: Duration = (0..200).map(|turn| floor.once(turn)).sum();
     let start = Instant::now();
     thread::scope(|scope| {
@@ -286,13 +301,13 @@ fn followed(on: &Onlookers) {
     );
 }
 
-/// Commits to a record of so many readings, in turn with a bare `fdatasync` on the same disk, while
-/// something else is done with the record.
-fn commits(readings: usize) {
+/// Commits to a record of so many readings, in turn with as many bytes written and synced on the same
+/// disk, while something else is done with the record.
+fn commits(readings: usize, among: &[&String]) {
     let jobs = readings / (ROUNDS * shop::POSITIONS);
     let shop = Shop::new(Made { jobs, rounds: ROUNDS, open: false });
     let job = format!("J-{:05}", jobs - 1);
-    let floor = Floor::new(shop.folder());
+    let mut floor = Floor::new(shop.folder(), A_NOTE);
     let mut client = shop.client();
     let states: [(&str, Option<&str>, Duration); 4] = [
         ("nothing else", None, Duration::from_millis(3)),
@@ -301,6 +316,10 @@ fn commits(readings: usize) {
         ("verify", Some("verify"), Duration::from_millis(3)),
     ];
     for (what, command, pause) in states {
+        let key = what.split(' ').next().unwrap_or_default();
+        if !among.is_empty() && !among.iter().any(|word| *word == key) {
+            continue;
+        }
         let (over_now, runs) = (AtomicBool::new(false), Mutex::new(0));
         let (mut touches, mut bare) = (Vec::new(), Vec::new());
         thread::scope(|scope| {

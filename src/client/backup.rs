@@ -12,6 +12,7 @@ use super::verify::{place, unreadable};
 use super::{bench, progress, screen};
 
 pub(crate) fn run(global: &Global, args: &BackupArgs) -> Result<u8, Failure> {
+    progress::give_way();
     let (record, _) = bench::record(global)?;
     let check: Option<Judge<'_>> = if args.no_verify { None } else { Some(&judge) };
     let copied = progress::shown(|progress| record.backup(&args.file, check, progress));

@@ -12,6 +12,7 @@ use super::restore::no_record_in;
 use super::{bench, progress, screen};
 
 pub(crate) fn run(global: &Global, args: &VerifyArgs) -> Result<u8, Failure> {
+    progress::give_way();
     let found = if let Some(file) = &args.file {
         Reader::open_with(file, bench::parse_plan)
             .and_then(|record| progress::shown(|progress| record.verify_watched(&judge, progress)))

@@ -247,9 +247,7 @@ impl<R: Record> Desk<R> {
             if !self.is_quiet() {
                 self.commit()?;
             }
-            if inputs.is_empty() {
-                self.record.tidy();
-            }
+            self.record.tidy();
         }
         Ok(())
     }

@@ -157,9 +157,12 @@ async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
     let socket = socket_path(&loaded.state)?;
     // Holding the record's lock from here on: a socket that is there now is stale.
     let mut signals = Signals::new().map_err(system("listen for signals"))?;
-    let Some((store, back)) = open_record(&loaded.state, &mut signals).await? else {
+    let Some((mut store, back)) = open_record(&loaded.state, &mut signals).await? else {
         return Ok(());
     };
+    if let Err(error) = store.move_log_beside() {
+        tracing::warn!("the log beside the database is moved between touches: {error}");
+    }
     let feed = Arc::new(store.feed_origin().clone());
     let bench = Bench::rebuilt(&back.rows, back.last, back.feed);
     let door = Door::open(&socket).map_err(system("open the socket"))?;

@@ -42,7 +42,7 @@ pub(super) trait Record {
     fn space(&mut self) -> Asked<Space>;
     /// The database file.
     fn database(&self) -> PathBuf;
-    /// Nothing else is to be done: a time to put the house in order.
+    /// Everything that arrived is answered: a time to put the house in order.
     fn tidy(&mut self);
     /// What a start would read back now.
     fn read_back(&mut self) -> Asked<ReadBack>;

@@ -4,8 +4,11 @@
 //! [`ANSWERS_KEPT_DAYS`]. So a key that is older than any reply is known all the same, and a clock
 //! that jumps makes nothing be done again.
 
+use std::collections::HashSet;
+
 use rusqlite::{Connection, params};
 
+use super::pieces::Pieces;
 use super::read::SqlRow;
 use super::write::seq;
 use super::{Called, StoreError, read};
@@ -135,24 +138,45 @@ fn damaged(id: Seq) -> StoreError {
 }
 
 /// Tells the answers that are not as they were given; `None` where there are some of no request.
+/// Replies that grow too old meanwhile are gone by then, and those that are added are left to the
+/// next look.
 pub(super) fn verify(
-    conn: &Connection,
+    pieces: Pieces<'_>,
     mut found: impl FnMut(Option<Seq>),
 ) -> Result<(), StoreError> {
+    let newest = "SELECT coalesce(max(id), 0) FROM answer";
+    let newest: i64 =
+        pieces.moment(|book| Ok(book.conn.query_row(newest, [], |row| row.get(0))?))?;
+    let (mut seen, mut twice) = (HashSet::new(), false);
     let sql = "SELECT a.key, a.digest, a.wall, a.answer, r.reply, r.sum
-        FROM asked a JOIN answer r ON r.id = a.answer AND r.wall = a.wall";
-    let mut statement = conn.prepare(sql)?;
-    let (mut rows, mut seen) = (statement.query([])?, 0_i64);
-    while let Some(row) = rows.next()? {
-        seen += 1;
-        match answered(row) {
-            Err(StoreError::DamagedIn { row, .. }) => found(Some(row)),
-            other => drop(other?),
+        FROM asked a JOIN answer r ON r.id = a.answer AND r.wall = a.wall
+        WHERE a.key >= ?1 AND (a.key < ?2 OR ?2 IS NULL)";
+    // Digests are spread evenly: by their first byte there are as many pieces.
+    pieces.each(0..=u8::MAX, |book, byte| {
+        let first: &[u8] = if byte == 0 { &[] } else { &[byte] };
+        let end = byte.checked_add(1).map(|next| vec![next]);
+        let mut statement = book.conn.prepare_cached(sql)?;
+        let mut rows = statement.query(params![first, end])?;
+        while let Some(row) = rows.next()? {
+            twice |= !seen.insert(row.get::<_, i64>("answer")?);
+            match answered(row) {
+                Err(StoreError::DamagedIn { row, .. }) => found(Some(row)),
+                other => drop(other?),
+            }
         }
-    }
-    let all = "SELECT count(*) FROM answer WHERE id > 0";
-    let all: i64 = conn.query_row(all, [], |row| row.get(0))?;
-    if all != seen {
+        Ok(())
+    })?;
+    let sql = "SELECT id FROM answer WHERE id BETWEEN ?1 AND ?2 AND id > 0 AND id <= ?3";
+    let mut of_none = twice;
+    pieces.spans(("answer", "id"), |book, (first, last)| {
+        let mut statement = book.conn.prepare_cached(sql)?;
+        let ids = statement.query_map([first, last, newest], |row| row.get::<_, i64>(0))?;
+        for id in ids {
+            of_none |= !seen.contains(&id?);
+        }
+        Ok(())
+    })?;
+    if of_none {
         found(None);
     }
     Ok(())

@@ -11,6 +11,7 @@ use rustix::fs::RenameFlags;
 
 use super::folder::{beside, failed};
 use super::owner::Owner;
+use super::pieces::Pieces;
 use super::progress::{Progress, Step};
 use super::read::{Book, ParsePlan, Shared};
 use super::verify::{self, Depth, Judge, Verified};
@@ -114,7 +115,7 @@ fn looked_at(
     let looked = reader::open_still(part).and_then(|conn| {
         let book = Book { conn: &conn, shared: &shared };
         let depth = if rows(&conn) > JUDGED_UP_TO { Depth::Stored } else { Depth::Judged(judge) };
-        verify::verify(book, depth, progress).map_err(|error| book.named(error))
+        verify::verify(Pieces::still(book), depth, progress).map_err(|error| book.named(error))
     });
     match looked {
         Ok(found) => Ok(CopyState::Checked(found)),

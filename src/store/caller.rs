@@ -4,6 +4,7 @@ use rusqlite::{Connection, params};
 
 use super::StoreError;
 use super::answers::{Digest, digest_of};
+use super::pieces::Pieces;
 use super::read::SqlRow;
 use super::write::{int, seq};
 use crate::bench::Seq;
@@ -92,14 +93,17 @@ pub(super) fn keep_all(
 }
 
 /// Tells the rows that are not as they were kept, each by the first row it is about.
-pub(super) fn verify(conn: &Connection, mut found: impl FnMut(Seq)) -> Result<(), StoreError> {
-    let sql = "SELECT first, last, uid, pid, login, elsewhere, sum FROM caller ORDER BY first";
-    let mut statement = conn.prepare(sql)?;
-    let mut rows = statement.query([])?;
-    while let Some(row) = rows.next()? {
-        if as_kept(row).is_none() {
-            found(row.get(0).map_or(Seq(0), seq));
+pub(super) fn verify(pieces: Pieces<'_>, mut found: impl FnMut(Seq)) -> Result<(), StoreError> {
+    let sql = "SELECT first, last, uid, pid, login, elsewhere, sum FROM caller
+        WHERE first BETWEEN ?1 AND ?2 ORDER BY first";
+    pieces.spans(("caller", "first"), |book, (first, last)| {
+        let mut statement = book.conn.prepare_cached(sql)?;
+        let mut rows = statement.query([first, last])?;
+        while let Some(row) = rows.next()? {
+            if as_kept(row).is_none() {
+                found(row.get(0).map_or(Seq(0), seq));
+            }
         }
-    }
-    Ok(())
+        Ok(())
+    })
 }

@@ -73,6 +73,13 @@ pub(super) fn readings_between() -> String {
     READINGS.replace("reading_seq t", &of_block)
 }
 
+/// The same, those of no job numbered from `?1` to `?2`.
+pub(super) fn readings_of_no_job() -> String {
+    let of_none = "(SELECT 0 AS job, r.nth AS seq, r.* FROM reading r
+        WHERE r.short = 0 AND r.nth BETWEEN ?1 AND ?2) t";
+    READINGS.replace("reading_seq t", of_none)
+}
+
 /// A reading from a row of [`READINGS`].
 pub(super) fn reading(row: &SqlRow<'_>) -> Read<Row> {
     let id = seq(row.get("seq")?);

@@ -11,6 +11,7 @@ use rusqlite::Connection;
 
 use super::error::is_interrupted;
 use super::folder;
+use super::pieces::Pieces;
 use super::progress::Progress;
 use super::read::{Book, Read, SetAside};
 use super::sums::{self, Off};
@@ -107,7 +108,7 @@ impl Store {
 
 fn whole(store: &Store, look: &mut Look) -> Read<()> {
     let book = store.book();
-    match verify::verify(book, Depth::Stored, &Progress::default()) {
+    match verify::verify(Pieces::still(book), Depth::Stored, &Progress::default()) {
         Ok(found) => look.found = found,
         Err(error) if is_interrupted(&error) => return Err(error),
         Err(error) => look.found.add_unread("the file", &book.named(error)),

@@ -6,27 +6,49 @@ use std::sync::Arc;
 use rusqlite::CachedStatement;
 
 use super::compact;
+use super::pieces::Span;
 use super::read::{
-    ALL, Book, Head, Read, SqlRow, Which, alert_row, alert_step_row, damaged, file_row, placed,
-    step_row,
+    Book, Head, Read, SqlRow, Which, alert_row, alert_step_row, damaged, file_row, placed, step_row,
 };
 use super::write::seq;
 use crate::bench::row::Body;
 use crate::bench::{Bench, Row, Seq};
 
+/// Tables of rows that belong to no job, alerts and files of any job among them, and which of their rows
+/// those are: there may be more of them than the memory holds.
+pub(super) const LOOSE: [(&str, &str); 4] = [
+    ("alert", "true"),
+    ("alert_step", "true"),
+    ("file", "true"),
+    ("step", "kind IN ('started', 'job-active', 'person', 'check-active', 'job-closed')"),
+];
+
 impl Book<'_> {
-    /// Rows that belong to no job, alerts and files of any job among them: one after the other, a
-    /// damaged one as its error, since there may be more than the memory holds.
-    pub(super) fn each_loose(self, take: &mut dyn FnMut(Read<Row>) -> Read<()>) -> Read<()> {
-        let readings = format!("{} WHERE t.short = ?1", compact::READINGS);
-        self.each(&readings, 0, compact::reading, take)?;
-        self.each("SELECT * FROM alert WHERE ?1 = 0", 0, alert_row, take)?;
-        self.each("SELECT * FROM alert_step WHERE ?1 = 0", 0, alert_step_row, take)?;
-        self.each("SELECT * FROM file WHERE ?1 = 0", 0, file_row, take)?;
-        let steps = "SELECT * FROM step WHERE ?1 = 0 AND
-            kind IN ('started', 'job-active', 'person', 'check-active', 'job-closed')";
-        self.each(steps, 0, step_row, take)?;
-        self.each_reopened(Which(ALL, 0), take)
+    /// A piece of one of the tables of [`LOOSE`], a damaged row as its error.
+    pub(super) fn each_loose(
+        self,
+        (table, only): (&str, &str),
+        (first, last): Span,
+        take: &mut dyn FnMut(Read<Row>) -> Read<()>,
+    ) -> Read<()> {
+        let decode = match table {
+            "alert" => alert_row,
+            "alert_step" => alert_step_row,
+            "file" => file_row,
+            _ => step_row,
+        };
+        let sql = format!("SELECT * FROM {table} WHERE seq BETWEEN ?1 AND ?2 AND {only}");
+        self.each(&sql, [first, last], decode, take)
+    }
+
+    /// A piece of the readings of no job.
+    pub(super) fn each_stray_reading(
+        self,
+        (first, last): Span,
+        take: &mut dyn FnMut(Read<Row>) -> Read<()>,
+    ) -> Read<()> {
+        let sql = compact::readings_of_no_job();
+        self.each(&sql, [first, last], compact::reading, take)
     }
 
     /// The rows of a block that begins with `first`, in any order, a damaged one as its error.
@@ -41,13 +63,13 @@ impl Book<'_> {
             take(Ok(row))?;
         }
         let readings = compact::readings_between();
-        self.each(&readings, which.1, compact::reading, take)?;
+        self.each(&readings, [which.1], compact::reading, take)?;
         let of = |table: &str| format!("SELECT * FROM {table} WHERE {span}");
-        self.each(&of("alert"), which.1, alert_row, take)?;
-        self.each(&of("alert_step"), which.1, alert_step_row, take)?;
-        self.each(&of("file"), which.1, file_row, take)?;
+        self.each(&of("alert"), [which.1], alert_row, take)?;
+        self.each(&of("alert_step"), [which.1], alert_step_row, take)?;
+        self.each(&of("file"), [which.1], file_row, take)?;
         let steps = format!("{} AND kind <> 'job-reopened'", of("step"));
-        self.each(&steps, which.1, step_row, take)?;
+        self.each(&steps, [which.1], step_row, take)?;
         self.each_reopened(which, take)
     }
 
@@ -55,12 +77,12 @@ impl Book<'_> {
     fn each(
         self,
         sql: &str,
-        value: i64,
+        values: impl rusqlite::Params,
         decode: impl Fn(&SqlRow<'_>) -> Read<Row>,
         take: &mut dyn FnMut(Read<Row>) -> Read<()>,
     ) -> Read<()> {
         let mut statement: CachedStatement<'_> = self.conn.prepare_cached(sql)?;
-        let mut rows = statement.query([value])?;
+        let mut rows = statement.query(values)?;
         while let Some(row) = rows.next()? {
             take(decode(row).map_err(|error| placed(error, row)))?;
         }
@@ -72,7 +94,8 @@ impl Book<'_> {
         self.each_reopened(which, &mut |row| row.map(|row| rows.push(row)))
     }
 
-    fn each_reopened(
+    /// Reopenings, each with the job as it was then, or as an error.
+    pub(super) fn each_reopened(
         self,
         which: Which<'_>,
         take: &mut dyn FnMut(Read<Row>) -> Read<()>,

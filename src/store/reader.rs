@@ -9,6 +9,7 @@ use rusqlite::{Connection, OpenFlags};
 use super::backup::{self, Copied};
 use super::caller::{self, Caller};
 use super::owner::Owner;
+use super::pieces::Pieces;
 use super::progress::Progress;
 use super::read::{Book, ParsePlan, Shared, parse_pinned};
 use super::verify::{self, Depth};
@@ -84,10 +85,13 @@ impl Reader {
         let snapshot = self.conn.unchecked_transaction()?;
         let answer = question(self.book());
         snapshot.finish()?;
-        if self.still && folder::beside(&self.path, "-wal").exists() {
-            return Err(StoreError::Meanwhile);
-        }
-        answer
+        self.unless_written(answer?)
+    }
+
+    /// What was found, unless somebody writes what was taken for still.
+    fn unless_written<T>(&self, found: T) -> Result<T, StoreError> {
+        let written = self.still && folder::beside(&self.path, "-wal").exists();
+        if written { Err(StoreError::Meanwhile) } else { Ok(found) }
     }
 
     /// Asks several questions of one state of the database.
@@ -209,7 +213,9 @@ impl Reader {
         self.ask(|book| Book::all_rows(book))
     }
 
-    /// Checks the whole record and computes every verdict again.
+    /// Checks the whole record and computes every verdict again. A record that is written meanwhile is
+    /// read in many short moments, so that its log can be moved between them, and checked as it was at
+    /// the first of them.
     ///
     /// # Errors
     /// The database cannot be read at all; what is wrong in it is in the result.
@@ -226,7 +232,12 @@ impl Reader {
         judge: Judge<'_>,
         progress: &Progress,
     ) -> Result<Verified, StoreError> {
-        self.ask(|book| verify::verify(book, Depth::Judged(judge), progress))
+        let _as_owner = self.owner.assumed()?;
+        let book = self.book();
+        let pieces = if self.still { Pieces::still(book) } else { Pieces::growing(book) };
+        let found = verify::verify(pieces, Depth::Judged(judge), progress);
+        let found = found.map_err(|error| book.named(error))?;
+        self.unless_written(found)
     }
 
     /// Copies the record into a new file, complete and of one moment, while the service runs, and

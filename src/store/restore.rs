@@ -14,6 +14,7 @@ use rusqlite::{Connection, OpenFlags, OptionalExtension};
 use super::folder::{self, FolderLock, beside, failed};
 use super::newest;
 use super::owner::Owner;
+use super::pieces::Pieces;
 use super::progress::Progress;
 use super::read::{Book, ParsePlan, Shared};
 use super::verify::{Depth, Judge, Verified, verify};
@@ -113,7 +114,7 @@ fn prepared(
     conn.pragma_update(None, "journal_mode", "WAL")?;
     let shared = Shared::new(parse);
     let book = Book { conn: &conn, shared: &shared };
-    let verified = verify(book, Depth::Judged(judge), &progress)?;
+    let verified = verify(Pieces::still(book), Depth::Judged(judge), &progress)?;
     let newest = conn.query_row("SELECT last FROM counter", [], |row| row.get(0).map(seq));
     let newest = newest.optional()?.unwrap_or_default();
     FeedOrigin::begin_anew(&conn)?;

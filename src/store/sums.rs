@@ -10,7 +10,7 @@
 
 mod ink;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rusqlite::{Connection, OptionalExtension, params};
 
@@ -212,7 +212,24 @@ impl Again {
     }
 
     /// Holds them against the stored ones.
-    pub(super) fn compared(&self, book: Book<'_>) -> Read<Vec<Off>> {
+    pub(super) fn compared(&self, stored: &Stored) -> Vec<Off> {
+        let stored = &stored.0;
+        let blocks: BTreeSet<u64> = stored.keys().chain(self.blocks.keys()).copied().collect();
+        let sum = |of: &BTreeMap<u64, Sum>, block| of.get(&block).copied().unwrap_or_default();
+        let off = blocks.into_iter().filter_map(|block| {
+            let (was, now) = (sum(stored, block), sum(&self.blocks, block));
+            (was != now).then(|| off_in(block, was.changed(now)))
+        });
+        off.collect()
+    }
+}
+
+/// The sums of one moment: those of whole blocks, and the open one.
+#[derive(Debug, Default)]
+pub(super) struct Stored(BTreeMap<u64, Sum>);
+
+impl Stored {
+    pub(super) fn read(book: Book<'_>, open: Sums) -> Read<Self> {
         let mut stored = BTreeMap::new();
         let mut statement = book.conn.prepare("SELECT block, plain, weighted FROM sum")?;
         let mut rows = statement.query([])?;
@@ -220,16 +237,8 @@ impl Again {
             let block: i64 = row.get(0)?;
             stored.insert(block.cast_unsigned(), Sum::of_columns(row.get(1)?, row.get(2)?));
         }
-        let open = super::counters::End::read(book)?.0.sums;
         stored.insert(open.block, open.open);
-        let blocks = stored.keys().chain(self.blocks.keys()).copied();
-        let blocks: std::collections::BTreeSet<u64> = blocks.collect();
-        let sum = |of: &BTreeMap<u64, Sum>, block| of.get(&block).copied().unwrap_or_default();
-        let off = blocks.into_iter().filter_map(|block| {
-            let (was, now) = (sum(&stored, block), sum(&self.blocks, block));
-            (was != now).then(|| off_in(block, was.changed(now)))
-        });
-        Ok(off.collect())
+        Ok(Self(stored))
     }
 }
 

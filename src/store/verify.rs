@@ -1,5 +1,6 @@
 //! Whether the record is whole, and whether every verdict follows from what is stored.
 
+mod count;
 mod figures;
 mod stray;
 pub(super) mod whole;
@@ -9,10 +10,13 @@ use crate::bench::verdict::Verdict;
 use crate::bench::{Bench, ENGINE, Job, Row, Seq};
 
 use self::figures::same_figures;
+use super::counters::{Counted, End};
+use super::loose::LOOSE;
+use super::pieces::Pieces;
 use super::progress::{Progress, Step};
-use super::read::{Book, Read};
-use super::sums::{Again, Off};
-use super::write::seq;
+use super::read::{Book, Read, Which};
+use super::sums::{Again, Off, Stored};
+use super::write::{int, seq};
 use super::{StoreError, answers, caller};
 
 /// Computes the verdict on an attempt from the state of its job, as `bench::judge` does; `None`
@@ -81,30 +85,52 @@ impl Verified {
     }
 }
 
-/// Checks everything, as far as `depth` says. What is held in memory meanwhile is one job, and a few
-/// bytes for each block of rows.
+/// Where the record ended at one moment: up to there it is looked at, whatever is added meanwhile.
+struct Until {
+    /// The newest row, and the newest line of the feed.
+    end: End,
+    /// What the counters said of it; `None` where they are missing.
+    counted: Option<Counted>,
+    stored: Stored,
+}
+
+impl Until {
+    fn now(book: Book<'_>) -> Read<Self> {
+        let (end, _) = End::read(book)?;
+        Ok(Self { end, counted: Counted::read(book)?, stored: Stored::read(book, end.sums)? })
+    }
+}
+
+/// Checks everything, as far as `depth` says. What is held in memory meanwhile is one large job or some
+/// small ones, and a few bytes for each block of rows. The record may grow: what is checked is what
+/// it held when its pages had been looked at.
 pub(super) fn verify(
-    book: Book<'_>,
+    pieces: Pieces<'_>,
     depth: Depth<'_>,
     progress: &Progress,
 ) -> Result<Verified, StoreError> {
     let judged = matches!(depth, Depth::Judged(_));
     let mut found = Verified { judged, ..Verified::default() };
     progress.begin(Step::File, 0);
-    whole::file(book, &mut found)?;
+    whole::file(pieces, &mut found)?;
     if !found.differences.is_empty() {
         // In a damaged file every further question would only repeat the damage.
         return Ok(found);
     }
-    stray::strays(book, &mut found)?;
-    whole::texts(book, &mut found)?;
+    let until = pieces.moment(Until::now)?;
+    stray::strays(pieces, &mut found)?;
+    count::counting(pieces, &until, &mut found)?;
+    pieces.moment(|book| whole::texts(book, &mut found))?;
     progress.begin(Step::Rows, found.rows);
-    rows(book, depth, &mut found, progress)?;
-    whole::name_tables(book, &mut found);
-    answers::verify(book.conn, |row| {
+    rows(pieces, depth, &until, (&mut found, progress))?;
+    pieces.moment(|book| {
+        whole::name_tables(book, &mut found);
+        Ok(())
+    })?;
+    answers::verify(pieces, |row| {
         found.add_of("answer", row, "it is not as it was given");
     })?;
-    caller::verify(book.conn, |row| {
+    caller::verify(pieces, |row| {
         found.add_of("caller", Some(row), "who asked is not as it was kept");
     })?;
     Ok(found)
@@ -114,54 +140,72 @@ pub(super) fn verify(
 struct Summing<'a> {
     again: Again,
     damaged: bool,
+    last: Seq,
     progress: &'a Progress,
+    found: &'a mut Verified,
 }
 
 impl Summing<'_> {
+    /// Takes a row in, as far as it was there at the beginning.
     fn take(&mut self, row: &Row) -> Result<(), StoreError> {
+        if row.seq > self.last {
+            return Ok(());
+        }
         self.progress.at(self.again.rows);
         let damaged = |what| StoreError::Damaged { row: row.seq, what };
         self.again.take(row).map_err(damaged)
     }
 
     /// What cannot be read is told, and the rest is looked at all the same.
-    fn noted(&mut self, result: Read<()>, found: &mut Verified) -> Read<()> {
+    fn noted(&mut self, result: Read<()>) -> Read<()> {
         let Err(error) = result else { return Ok(()) };
         self.damaged = true;
-        damage(error, found)
+        damage(error, self.found)
+    }
+
+    fn read(&mut self, row: Read<Row>) -> Read<()> {
+        let summed = row.and_then(|row| self.take(&row));
+        self.noted(summed)
     }
 }
 
 /// Reads every row back, sums them up, and lives each job through again.
 fn rows(
-    book: Book<'_>,
+    pieces: Pieces<'_>,
     depth: Depth<'_>,
-    found: &mut Verified,
-    progress: &Progress,
+    until: &Until,
+    (found, progress): (&mut Verified, &Progress),
 ) -> Result<(), StoreError> {
-    let mut sum = Summing { again: Again::default(), damaged: false, progress };
-    book.each_loose(&mut |row| {
-        let summed = row.and_then(|row| sum.take(&row));
-        sum.noted(summed, found)
-    })?;
-    for job in numbers(book, "SELECT seq FROM job ORDER BY seq")? {
-        let rows = book.job_rows(job);
-        let rows = rows.and_then(|rows| {
-            rows.iter().try_for_each(|row| sum.take(row))?;
-            Ok(rows)
-        });
-        match (rows, depth) {
-            (Ok(rows), Depth::Judged(judge)) => replay(&rows, judge, found),
-            (Ok(_), Depth::Stored) => {}
-            (Err(error), _) => sum.noted(Err(error), found)?,
+    let last = until.end.last;
+    let mut sum = Summing { again: Again::default(), damaged: false, last, progress, found };
+    loose(pieces, &mut sum)?;
+    let jobs = pieces.moment(|book| numbers(book, "SELECT seq FROM job ORDER BY seq", []))?;
+    let mut jobs = jobs.into_iter();
+    loop {
+        let read = pieces.some(&mut jobs, Book::job_rows)?;
+        if read.is_empty() {
+            break;
+        }
+        for rows in read {
+            let rows = rows.and_then(|mut rows| {
+                rows.retain(|row| row.seq <= last);
+                rows.iter().try_for_each(|row| sum.take(row))?;
+                Ok(rows)
+            });
+            match (rows, depth) {
+                (Ok(rows), Depth::Judged(judge)) => replay(&rows, judge, sum.found),
+                (Ok(_), Depth::Stored) => {}
+                (Err(error), _) => sum.noted(Err(error))?,
+            }
         }
     }
-    if sum.damaged {
+    let Summing { again, damaged, found, .. } = sum;
+    if damaged {
         // Without the rows that cannot be read, no sum can be right.
         return Ok(());
     }
-    found.summed = sum.again.rows;
-    for off in sum.again.compared(book)? {
+    found.summed = again.rows;
+    for off in again.compared(&until.stored) {
         match off {
             Off::Row(row) => found.add(Some(row), "it is not as it was stored"),
             Off::Among(first, last) => {
@@ -173,6 +217,24 @@ fn rows(
     Ok(())
 }
 
+/// Reads back what belongs to no job, alerts and files of any job among it.
+fn loose(pieces: Pieces<'_>, sum: &mut Summing<'_>) -> Read<()> {
+    pieces.readings(|book, short, span| match short {
+        0 => book.each_stray_reading(span, &mut |row| sum.read(row)),
+        _ => Ok(()),
+    })?;
+    for of in LOOSE {
+        pieces.spans((of.0, "seq"), |book, span| {
+            book.each_loose(of, span, &mut |row| sum.read(row))
+        })?;
+    }
+    let sql = "SELECT DISTINCT job FROM step WHERE kind = 'job-reopened' AND job IS NOT NULL";
+    let reopened = pieces.moment(|book| numbers(book, sql, []))?;
+    pieces.each(reopened, |book, job| {
+        book.each_reopened(Which("job = ?1", int(job)), &mut |row| sum.read(row))
+    })
+}
+
 /// A damaged row is a finding; a database that cannot be read is an error.
 fn damage(error: StoreError, found: &mut Verified) -> Result<(), StoreError> {
     let StoreError::Damaged { row, what } = error else { return Err(error) };
@@ -180,9 +242,13 @@ fn damage(error: StoreError, found: &mut Verified) -> Result<(), StoreError> {
     Ok(())
 }
 
-fn numbers(book: Book<'_>, sql: &str) -> Result<Vec<Seq>, StoreError> {
-    let mut statement = book.conn.prepare(sql)?;
-    let rows = statement.query_map([], |row| row.get(0).map(seq))?;
+fn numbers(
+    book: Book<'_>,
+    sql: &str,
+    values: impl rusqlite::Params,
+) -> Result<Vec<Seq>, StoreError> {
+    let mut statement = book.conn.prepare_cached(sql)?;
+    let rows = statement.query_map(values, |row| row.get(0).map(seq))?;
     Ok(rows.collect::<Result<_, _>>()?)
 }
 

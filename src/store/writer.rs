@@ -10,13 +10,14 @@ use super::counters::End;
 use super::error::is_without_room;
 use super::folder::{self, FolderLock, Identity};
 use super::look::Limits;
+use super::mover::Log;
 use super::newest::{Mark, Newest};
 use super::owner::Owner;
 use super::read::{Book, ParsePlan, SetAside, Shared, parse_pinned};
 use super::write::{Pen, faulty, seq};
 use super::{
     Answer, Answered, CommitError, FeedOrigin, FeedRecord, StoreError, answers, begin, caller,
-    feed, holder, look, schema, sums, weight,
+    feed, holder, look, mover, schema, sums, weight,
 };
 use crate::bench::event::StorageNews;
 use crate::bench::{Row, Seq};
@@ -25,14 +26,8 @@ use crate::bench::{Row, Seq};
 const BUSY: Duration = Duration::from_millis(100);
 /// Pages of 4 KiB that the log gets at the start, so that commits need not enlarge the file.
 const LOG_PAGES: usize = 256;
-/// About the pages that a commit of a few rows writes.
-const PAGES_A_COMMIT: usize = 4;
-/// About the rows that fill a page.
-const ROWS_A_PAGE: usize = 32;
 /// So many rows are worth a thread of their own for their sums.
 const BESIDE: usize = 1000;
-/// A log of this size is moved into the database even while rows keep coming.
-const WAL_LIMIT: u64 = 64 << 20;
 
 /// The open record. It belongs to one thread; there is one in a state folder.
 pub struct Store {
@@ -43,8 +38,7 @@ pub struct Store {
     pub(super) end: End,
     pub(super) feed_origin: FeedOrigin,
     pub(super) newest: Newest,
-    /// About how many pages were written to the log since it was last moved into the database.
-    log_pages: usize,
+    log: Log,
     _lock: FolderLock,
 }
 
@@ -131,6 +125,7 @@ impl Store {
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let mut conn = Connection::open_with_flags(&path, flags)?;
         prepare(&mut conn)?;
+        let length = Log::of(&mut conn)?;
         let log = Identity::of(&folder::beside(&path, "-wal"))?;
         let shared = Shared::new(parse);
         let book = Book { conn: &conn, shared: &shared };
@@ -141,7 +136,7 @@ impl Store {
         let feed_origin = FeedOrigin::made_sure(&conn)?;
         let files = vec![database, log];
         let mut store =
-            Self { conn, shared, path, files, end, feed_origin, newest, log_pages: 0, _lock: lock };
+            Self { conn, shared, path, files, end, feed_origin, newest, log: length, _lock: lock };
         if !store.in_place() {
             return Err(StoreError::Missing(store.path));
         }
@@ -175,9 +170,9 @@ impl Store {
         if let Some(row) = rows.last() {
             self.newest.note(Mark { last: row.seq, feed: end.feed, wall: row.at.wall });
         }
-        self.log_pages += PAGES_A_COMMIT + rows.len() / ROWS_A_PAGE;
-        if self.wal_bytes() > WAL_LIMIT {
-            // The next commit tries again; the rows of this one are on disk already.
+        self.log.grew();
+        if self.log.is_too_long() {
+            // It is tried again after more of them; the rows of this commit are on disk already.
             drop(self.checkpoint());
         }
         Ok(())
@@ -189,10 +184,20 @@ impl Store {
         &self.feed_origin
     }
 
-    /// Whether it is time to move the log into the database: before it outgrows the room it has.
+    /// Whether it is time to move the log into the database: before it outgrows the room it has, or
+    /// where the thread that does it does not keep up.
     #[must_use]
-    pub const fn wants_checkpoint(&self) -> bool {
-        self.log_pages > LOG_PAGES * 3 / 4
+    pub fn wants_checkpoint(&self) -> bool {
+        self.log.is_for_writer(LOG_PAGES)
+    }
+
+    /// From now on a thread of its own moves the log into the database, until the record is closed.
+    ///
+    /// # Errors
+    /// There can be no thread, or the database cannot be opened once more.
+    pub fn move_log_beside(&mut self) -> Result<(), StoreError> {
+        self.log.move_beside(&self.path)?;
+        Ok(self.conn.pragma_update(None, "journal_size_limit", mover::LOG_BYTES)?)
     }
 
     fn write(&mut self, rows: &[Row], answers: &[Answer]) -> rusqlite::Result<End> {
@@ -279,8 +284,8 @@ impl Store {
     }
 
     /// Whether everything is in the database itself.
-    pub(super) const fn log_is_empty(&self) -> bool {
-        self.log_pages == 0
+    pub(super) fn log_is_empty(&self) -> bool {
+        self.log.is_moved()
     }
 
     fn wal_bytes(&self) -> u64 {
@@ -306,11 +311,7 @@ impl Store {
     /// # Errors
     /// The database refuses; nothing is lost by it.
     pub fn checkpoint(&mut self) -> Result<(), StoreError> {
-        let (pages, moved): (i64, i64) =
-            self.conn.query_row("PRAGMA wal_checkpoint(PASSIVE)", [], |row| {
-                Ok((row.get(1)?, row.get(2)?))
-            })?;
-        self.log_pages = usize::try_from(pages - moved).unwrap_or(0);
+        self.log.move_now(&self.conn)?;
         Ok(())
     }
 
@@ -318,7 +319,8 @@ impl Store {
     ///
     /// # Errors
     /// The database refuses; everything committed is safe in the log.
-    pub fn close(self) -> Result<(), StoreError> {
+    pub fn close(mut self) -> Result<(), StoreError> {
+        let _open_until_then = self.log.end();
         self.conn.close().map_err(|(_, error)| error.into())
     }
 

@@ -42,6 +42,7 @@ mod lengths;
 mod lines;
 mod listen;
 mod locked;
+mod long_log;
 mod metal;
 mod people;
 mod places;

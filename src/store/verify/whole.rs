@@ -1,14 +1,24 @@
 //! The file itself: its pages, its schema, its references, and texts that say the same thing twice.
 
-use super::super::read::Book;
+use super::super::pieces::{Pieces, Span};
+use super::super::read::{Book, Read};
 use super::super::write::{int, seq};
 use super::super::{FeedOrigin, StoreError};
-use super::super::{body, numbers, schema};
-use super::Verified;
+use super::super::{body, numbers as imported, schema};
+use super::{Verified, numbers};
 use crate::bench::Seq;
 
 /// Pages, references and schema.
-pub(super) fn file(book: Book<'_>, found: &mut Verified) -> Result<(), StoreError> {
+pub(super) fn file(pieces: Pieces<'_>, found: &mut Verified) -> Result<(), StoreError> {
+    pieces.moment(|book| pages(book, found))?;
+    for of in pieces.moment(references)? {
+        pieces.spans((&of.table, "rowid"), |book, span| of.dangling(book, span, found))?;
+    }
+    Ok(())
+}
+
+/// The pages cannot be looked at in pieces: whether one has two owners only all of them tell.
+fn pages(book: Book<'_>, found: &mut Verified) -> Read<()> {
     let mut statement = book.conn.prepare("PRAGMA integrity_check")?;
     for line in statement.query_map([], |row| row.get::<_, String>(0))? {
         let line = line?;
@@ -23,14 +33,42 @@ pub(super) fn file(book: Book<'_>, found: &mut Verified) -> Result<(), StoreErro
     for name in schema::differences(book.conn)? {
         found.add_of(&name, None, "it is not made as this program makes it");
     }
-    let mut statement = book.conn.prepare("PRAGMA foreign_key_check")?;
-    let mut rows = statement.query([])?;
-    while let Some(row) = rows.next()? {
-        let (table, target): (String, String) = (row.get(0)?, row.get(2)?);
-        let number: Option<i64> = row.get(1)?;
-        found.add_of(&table, number.map(seq), format!("the {target} of its {table} is missing"));
-    }
     Ok(())
+}
+
+/// A column that refers to another table.
+struct Reference {
+    table: String,
+    column: String,
+    target: String,
+    /// What it refers to there.
+    key: String,
+}
+
+fn references(book: Book<'_>) -> Read<Vec<Reference>> {
+    let sql = "SELECT m.name, f.\"from\", f.\"table\", coalesce(f.\"to\", 'rowid')
+        FROM sqlite_schema m, pragma_foreign_key_list(m.name) f WHERE m.type = 'table'";
+    let mut statement = book.conn.prepare(sql)?;
+    let found = statement.query_map([], |row| {
+        let (table, column, target, key) = (row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?);
+        Ok(Reference { table, column, target, key })
+    })?;
+    Ok(found.collect::<Result<_, _>>()?)
+}
+
+impl Reference {
+    /// The rows of a piece whose target is missing.
+    fn dangling(&self, book: Book<'_>, (first, last): Span, found: &mut Verified) -> Read<()> {
+        let Self { table, column, target, key } = self;
+        let sql = format!(
+            "SELECT t.rowid FROM {table} t WHERE t.rowid BETWEEN ?1 AND ?2 AND t.{column} IS NOT NULL
+             AND NOT EXISTS (SELECT 1 FROM {target} p WHERE p.{key} = t.{column})"
+        );
+        for row in numbers(book, &sql, [first, last])? {
+            found.add_of(table, Some(row), format!("the {target} of its {table} is missing"));
+        }
+        Ok(())
+    }
 }
 
 /// The table that a finding about a file names, by a page of it, an index or a column.
@@ -81,7 +119,7 @@ pub(super) fn texts(book: Book<'_>, found: &mut Verified) -> Result<(), StoreErr
     if FeedOrigin::read(book.conn)?.is_none() {
         found.add_of("feed_origin", None, "which feed it is, is missing or not as it was stored");
     }
-    for job in numbers::changed(book)? {
+    for job in imported::changed(book)? {
         found.add_of("import", Some(job), "where its rows came from is not as it was stored");
     }
     Ok(())
