@@ -232,7 +232,7 @@ fn too_far(check: &Check, apart: Length) -> Option<String> {
     let Some(Limits::Max(limit)) = check.limits else { return None };
     let far = limit.picometres().saturating_mul(FAR);
     let apart = apart.abs();
-    (far > 0 && apart.picometres() > far).then(|| {
+    (apart.picometres() > far).then(|| {
         let shown = size(apart, check.unit);
         format!("touches {shown} {} apart cannot be of one surface here", check.unit)
     })

@@ -380,7 +380,7 @@ fn touch_at(check: &Check, state: &Attempt, row: &FileRow) -> Result<Touch, Stri
     }
     let open = next_position(check, state);
     match (row.position, open) {
-        (Some(position), _) if position >= check.total() && row.position != Some(0) => {
+        (Some(position), _) if position >= check.total() => {
             Err(format!("there is no position {position}; they run 0 to {}", check.total() - 1))
         }
         (Some(0) | None, None) if check.closure => Ok(Touch::Closure),

@@ -217,7 +217,7 @@ pub(crate) fn no_record(error: StoreError) -> Failure {
         StoreError::Locked { .. } => Failure::new(
             UNREACHABLE,
             text,
-            "end that program, or let it give the lock back; the service begins when nobody holds it",
+            "end that program, or let it give the lock back, and try again",
         ),
         StoreError::Held { .. } => Failure::new(
             UNREACHABLE,

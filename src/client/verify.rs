@@ -44,7 +44,7 @@ fn unusable(error: StoreError, file: &Path) -> Failure {
 
 /// A database that gives no answer at all, or no copy.
 pub(super) fn unreadable(error: StoreError) -> Failure {
-    if matches!(error, StoreError::Database(_)) {
+    if matches!(error, StoreError::Database(_)) && !error.is_locked() {
         let text = format!("it cannot be read whole: {error}");
         return Failure::new(UNREACHABLE, text, "put a copy in its place: tenths restore FILE");
     }

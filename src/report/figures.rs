@@ -161,6 +161,7 @@ pub(crate) mod tests {
     pub(crate) fn line() -> VerdictLine {
         VerdictLine {
             caller: None,
+            began_caller: None,
             schema: "verdict/1".to_owned(),
             id: 50,
             at: "2027-03-01T14:30:00.250Z".to_owned(),

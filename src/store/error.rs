@@ -160,6 +160,17 @@ impl StoreError {
         !self.passes() && !matches!(self, Self::Held { .. } | Self::Meanwhile)
     }
 
+    /// Whether somebody else holds the database; who, is not known.
+    #[must_use]
+    pub fn is_locked(&self) -> bool {
+        use rusqlite::ErrorCode as Code;
+        let Self::Database(error) = self else { return false };
+        matches!(
+            error.sqlite_error_code(),
+            Some(Code::DatabaseBusy | Code::DatabaseLocked | Code::FileLockingProtocolFailed)
+        )
+    }
+
     /// Whether it may be over when it is tried again: somebody else holds the database, there is no
     /// room, or the system could not read or write. All else stays as it is.
     #[must_use]
@@ -168,19 +179,18 @@ impl StoreError {
         let Self::Database(error) = self else {
             return matches!(self, Self::File { .. } | Self::Locked { .. } | Self::NoRoom(_));
         };
-        matches!(
-            error.sqlite_error_code(),
-            Some(
-                Code::DatabaseBusy
-                    | Code::DatabaseLocked
-                    | Code::FileLockingProtocolFailed
-                    | Code::DiskFull
-                    | Code::SystemIoFailure
-                    | Code::CannotOpen
-                    | Code::OutOfMemory
-                    | Code::OperationInterrupted
+        let code = error.sqlite_error_code();
+        self.is_locked()
+            || matches!(
+                code,
+                Some(
+                    Code::DiskFull
+                        | Code::SystemIoFailure
+                        | Code::CannotOpen
+                        | Code::OutOfMemory
+                        | Code::OperationInterrupted
+                )
             )
-        )
     }
 }
 

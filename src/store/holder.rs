@@ -3,6 +3,10 @@
 use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
 
+use super::StoreError;
+use super::error::is_without_room;
+use super::folder;
+
 /// A line of `/proc/locks`: `2: POSIX  ADVISORY  READ 4711 fe:00:123 120 120`. A lock that is waited
 /// for stands there with an arrow, one of no process in particular with the number -1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -47,6 +51,26 @@ pub(super) fn of(paths: &[PathBuf]) -> Option<Holder> {
     held.sort_by_key(|(lock, _)| lock.first > 122);
     let (lock, path) = held.first()?;
     Some(Holder { path: path.to_path_buf(), pid: lock.pid, words: process(lock.pid) })
+}
+
+/// Who holds a lock on a file of a record, other than this process.
+pub(super) fn of_record(database: &Path) -> Option<Holder> {
+    of(&["", "-shm", "-wal"].map(|ending| folder::beside(database, ending)))
+}
+
+/// An error of a record that cannot be opened or read now: of one that somebody else has locked, who
+/// that is.
+pub(super) fn locked(database: &Path, error: StoreError) -> StoreError {
+    if matches!(&error, StoreError::Database(inner) if is_without_room(inner)) {
+        return StoreError::NoRoom(database.to_owned());
+    }
+    if !error.is_locked() {
+        return error;
+    }
+    match of_record(database) {
+        Some(holder) => StoreError::Locked { path: holder.path, holder: holder.words },
+        None => error,
+    }
 }
 
 /// Who holds a lock on a file, other than this process: `python3 (process 4711, user ada)`.

@@ -15,7 +15,7 @@ use super::read::{Book, ParsePlan, Shared, parse_pinned};
 use super::verify::{self, Depth};
 use super::{
     AlertRecord, FeedRecord, Filter, Handover, JobRecord, Judge, ReadingRecord, SetAside,
-    StoreError, VerdictRecord, Verified, feed, folder, handover, parts, query, schema,
+    StoreError, VerdictRecord, Verified, feed, folder, handover, holder, parts, query, schema,
 };
 use crate::bench::{Bench, Job, Row, Seq};
 
@@ -63,7 +63,8 @@ impl Reader {
         if !path.is_file() {
             return Err(StoreError::Missing(path));
         }
-        let Opened { conn, still, owner } = open(&path)?;
+        let Opened { conn, still, owner } =
+            open(&path).map_err(|error| holder::locked(&path, error))?;
         Ok(Self { conn, shared: Shared::new(parse), path, still, owner })
     }
 
@@ -76,13 +77,14 @@ impl Reader {
         &self,
         question: impl FnOnce(Book<'_>) -> Result<T, StoreError>,
     ) -> Result<T, StoreError> {
-        let question = |book: Book<'_>| question(book).map_err(|error| book.named(error));
+        let named = |error| holder::locked(&self.path, error);
+        let question = |book: Book<'_>| question(book).map_err(|error| named(book.named(error)));
         // The database may open a file beside it whenever it is asked.
         let _as_owner = self.owner.assumed()?;
         if !self.conn.is_autocommit() {
             return question(self.book());
         }
-        let snapshot = self.conn.unchecked_transaction()?;
+        let snapshot = self.conn.unchecked_transaction().map_err(|error| named(error.into()))?;
         let answer = question(self.book());
         snapshot.finish()?;
         self.unless_written(answer?)
@@ -253,7 +255,8 @@ impl Reader {
         progress: &Progress,
     ) -> Result<Copied, StoreError> {
         let check = judge.map(|judge| (self.shared.parse(), judge));
-        let copied = backup::backup((&self.conn, self.owner), to, check, progress)?;
+        let copied = backup::backup((&self.conn, self.owner), to, check, progress)
+            .map_err(|error| holder::locked(&self.path, error))?;
         if self.still && folder::beside(&self.path, "-wal").exists() {
             // Nobody may trust a copy of a file that changed under a reader who took it for still.
             let path = &copied.path;

@@ -190,6 +190,8 @@ pub struct VerdictRecord {
     pub superseded_by: Option<Seq>,
     /// Whose process asked for what it was given on, where one did.
     pub caller: Option<Caller>,
+    /// Whose process asked for the attempt to begin, where one did.
+    pub began_caller: Option<Caller>,
     /// What it is worth now; in the feed, what it was worth when it was given.
     pub standing: Standing,
 }

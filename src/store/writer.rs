@@ -7,7 +7,6 @@ use std::time::Duration;
 use rusqlite::{Connection, OpenFlags, OptionalExtension, TransactionBehavior};
 
 use super::counters::End;
-use super::error::is_without_room;
 use super::folder::{self, FolderLock, Identity};
 use super::look::Limits;
 use super::mover::Log;
@@ -95,7 +94,7 @@ impl Store {
     /// else's, the database is newer or damaged, or the system refuses.
     pub fn open_with(folder: &Path, parse: ParsePlan) -> Result<(Self, ReadBack), StoreError> {
         let (mut store, mut back) = Self::opened(folder, parse)
-            .map_err(|error| locked(&folder.join(folder::DATABASE), error))?;
+            .map_err(|error| holder::locked(&folder.join(folder::DATABASE), error))?;
         if !matches!(back.news.as_slice(), [StorageNews::Begun { .. }]) {
             store.looked_over(&mut back);
         }
@@ -237,7 +236,7 @@ impl Store {
     fn refused(&self, error: rusqlite::Error) -> CommitError {
         let refused = CommitError::from(error);
         if matches!(refused, CommitError::Locked(_)) {
-            let holder = holder::of(&lockable(&self.path));
+            let holder = holder::of_record(&self.path);
             return CommitError::Locked(holder.map(|holder| holder.words));
         }
         refused
@@ -456,31 +455,6 @@ impl Store {
     #[cfg(test)]
     pub(super) const fn connection(&self) -> &Connection {
         &self.conn
-    }
-}
-
-/// The files of a record that are locked.
-fn lockable(database: &Path) -> [PathBuf; 3] {
-    ["", "-shm", "-wal"].map(|ending| folder::beside(database, ending))
-}
-
-/// An error of a record that cannot be opened now: of one that somebody else has locked, who that is.
-fn locked(database: &Path, error: StoreError) -> StoreError {
-    use rusqlite::ErrorCode as Code;
-    let StoreError::Database(inner) = &error else { return error };
-    if is_without_room(inner) {
-        return StoreError::NoRoom(database.to_owned());
-    }
-    let code = inner.sqlite_error_code();
-    if !matches!(
-        code,
-        Some(Code::DatabaseBusy | Code::DatabaseLocked | Code::FileLockingProtocolFailed)
-    ) {
-        return error;
-    }
-    match holder::of(&lockable(database)) {
-        Some(holder) => StoreError::Locked { path: holder.path, holder: holder.words },
-        None => error,
     }
 }
 

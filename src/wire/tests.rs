@@ -75,6 +75,7 @@ fn verdict() -> VerdictRecord {
     };
     VerdictRecord {
         caller: None,
+        began_caller: None,
         id: Seq(50),
         at: at(),
         by: Some(name("M. Weber")),

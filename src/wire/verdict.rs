@@ -80,6 +80,9 @@ pub struct VerdictLine {
     /// Whose process asked for it, where one did.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub caller: Option<super::CallerLine>,
+    /// Whose process asked for the attempt to begin, where one did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub began_caller: Option<super::CallerLine>,
 }
 
 /// An answer given to a question.
@@ -198,6 +201,7 @@ impl From<&VerdictRecord> for VerdictLine {
             standing: record.standing.text().to_owned(),
             by: record.by.as_ref().map(ToString::to_string),
             caller: record.caller.as_ref().map(super::CallerLine::from),
+            began_caller: record.began_caller.as_ref().map(super::CallerLine::from),
         }
     }
 }

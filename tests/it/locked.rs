@@ -92,3 +92,33 @@ fn who_locks_the_record_is_told_at_a_start_and_while_the_service_runs() {
     assert_eq!(shown["notes"].as_array().unwrap().len(), 1);
     bench.ok(&["verify"]);
 }
+
+#[test]
+fn who_locks_the_record_is_told_to_those_who_only_look() {
+    let mut bench = bench();
+    bench.start();
+    bench.ok(&["job", "open", "J-1", "--plan", "held"]);
+    // Killed, it leaves its log and the index of it beside the record.
+    bench.kill();
+    let shared = bench.path("state/tenths.db-shm");
+    let held = File::options().read(true).write(true).open(&shared).unwrap();
+    fcntl_lock(&held, FlockOperation::NonBlockingLockExclusive).unwrap();
+    let copy = bench.path("copy.db");
+    for look in [
+        &["readings", "J-1"][..],
+        &["verdicts"],
+        &["alerts"],
+        &["job", "list"],
+        &["job", "show", "J-1"],
+        &["verify"],
+        &["backup", copy.to_str().unwrap()],
+    ] {
+        let ran = bench.run(look);
+        let said = String::from_utf8_lossy(&ran.stderr).into_owned();
+        assert_eq!(ran.status.code(), Some(3), "{look:?}: {said}");
+        names_this_process(&said);
+        assert!(said.contains("tenths.db-shm") && said.contains("hint: "), "{look:?}: {said}");
+    }
+    drop(held);
+    assert_eq!(bench.lines(&["job", "list"])[0]["name"], "J-1");
+}

@@ -259,6 +259,7 @@ fn who_asked_stands_with_each_fact_and_is_of_another_bench_where_it_came_along()
     asked(MEMBER, &["checked", "t1", "--by", "Somebody Else"]);
     let facts = |bench: &Bench| {
         let job = bench.lines(&["job", "show", "t1"]).remove(0);
+        let verdict = bench.lines(&["verdicts", "t1"]).remove(0);
         let void = |line: &&serde_json::Value| line["state"] == "void";
         let reading = bench.lines(&["readings", "t1", "--all"]).iter().find(void).cloned().unwrap();
         let facts = [
@@ -274,6 +275,7 @@ fn who_asked_stands_with_each_fact_and_is_of_another_bench_where_it_came_along()
             ("closed", job["closed_caller"].clone()),
             ("went on", job["went_on"][0]["caller"].clone()),
             ("reading", reading["caller"].clone()),
+            ("began", verdict["began_caller"].clone()),
         ];
         facts.map(|fact| (MEMBER.0, fact)).into_iter().chain(others.map(|fact| (OWNER.0, fact)))
     };

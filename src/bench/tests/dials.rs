@@ -123,3 +123,27 @@ fn of_readings_keyed_in_different_ways_the_coarsest_graduation_counts() {
     assert_eq!(keyed(&[dial, ("", &["0.00001"])]), off);
     assert_eq!(keyed(&[dial, ("0.00005in", &["0"])]), coarse);
 }
+
+#[test]
+fn of_two_tries_the_coarser_steps_are_told_and_so_is_what_was_keyed_with_too_few_digits() {
+    let mut kit = Kit::new(vec![face("face")]);
+    let by = |kit: &mut Kit, value: &str, graduation: Option<&str>| {
+        let (values, graduation) = (vec![value.to_owned(); 8], graduation.map(str::to_owned));
+        kit.ask(Command::Enter { values, graduation }).unwrap();
+        kit.verdict().cautions.clone()
+    };
+    let again = |kit: &mut Kit| {
+        let reason = crate::bench::row::AttemptReason::Again;
+        kit.ask(Command::Remeasure { reason, target: None, remark: None }).unwrap();
+    };
+    kit.measure("ring/face").unwrap();
+    assert_eq!(by(&mut kit, "0", Some("0.0001in")), Vec::<String>::new());
+    again(&mut kit);
+    let coarse = "One of the tries was read in steps of 0.0001 in: all are judged by it.";
+    assert_eq!(by(&mut kit, "0.00000", None), [coarse]);
+
+    let mut kit = Kit::new(vec![face("face")]);
+    kit.measure("ring/face").unwrap();
+    let keyed = "Keyed to 0.0001 in: key every digit the gauge shows.";
+    assert_eq!(by(&mut kit, "0.0001", None), [keyed]);
+}

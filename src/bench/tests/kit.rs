@@ -129,6 +129,8 @@ impl Kit {
             self.bench.apply(row);
         }
         self.rows.extend(decision.rows.iter().cloned());
+        let lines = self.rows.iter().filter(|row| is_told(&row.body)).count();
+        assert_eq!(self.bench.feed, u64::try_from(lines).unwrap(), "each has its line in the feed");
         let rebuilt = Bench::rebuilt(&self.rows, self.bench.last, self.bench.feed);
         assert_eq!(rebuilt, self.bench, "rebuilt from its rows");
         decision
@@ -221,4 +223,15 @@ impl Kit {
     pub(super) fn open(&self) -> Vec<String> {
         self.bench.alerts.values().map(|open: &OpenAlert| open.alert.text.clone()).collect()
     }
+}
+
+/// Whether a row is one line of the feed.
+const fn is_told(body: &Body) -> bool {
+    matches!(
+        body,
+        Body::Verdict(_)
+            | Body::AlertRaised(_)
+            | Body::AlertSeen { .. }
+            | Body::AlertCleared { .. }
+    )
 }

@@ -1,11 +1,17 @@
 //! What the bench decides, event by event.
 
 mod dials;
+mod doors;
 mod doubts;
+mod files;
 mod kit;
+mod left;
 mod measuring;
 mod pairs;
 mod review;
 mod rounds;
 mod scenarios;
+mod seats;
+mod standing;
+mod starts;
 mod turns;

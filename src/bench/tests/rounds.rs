@@ -340,6 +340,25 @@ fn the_stack_is_held_against_the_plan_before_the_nut_goes_on() {
 }
 
 #[test]
+fn a_part_that_went_on_in_spite_of_something_is_told_at_the_nut() {
+    let mut kit = stacked();
+    let done = kit.measure("spacer/face").unwrap();
+    let Done::Measuring(spacer) = done else { panic!("{done:?}") };
+    assert_eq!(spacer.mind, Vec::<String>::new());
+    kit.ask(place(Stage::Built, "front", Some("thrust"), Some(0))).unwrap();
+    let mut on = place(Stage::Built, "spacer", None, None);
+    if let Command::StackPlace { why, .. } = &mut on {
+        *why = Some("no time".to_owned());
+    }
+    kit.ask(on).unwrap();
+    let done = kit.measure("nut/torque").unwrap();
+    let Done::Measuring(nut) = done else { panic!("{done:?}") };
+    let said = "spacer went on the stack although spacer/face is not measured: \"no time\".";
+    assert_eq!(nut.mind, [said]);
+    assert!(kit.alerts(AlertKind::Stack).contains(&said.to_owned()), "{:?}", kit.open());
+}
+
+#[test]
 fn a_replaced_part_begins_afresh_and_keeps_what_was_read() {
     let mut kit = Kit::new(vec![face("face")]);
     kit.measure("ring/face").unwrap();

@@ -303,6 +303,7 @@ fn told(
     };
     let line = VerdictLine::from(&VerdictRecord {
         caller: None,
+        began_caller: None,
         id,
         // When it was given is on record only; nothing below tells it.
         at: attempt.began_at,

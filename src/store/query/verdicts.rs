@@ -75,7 +75,7 @@ fn record(
     let of = (seq(row.get("job")?), verdict.attempt);
     let then = then.unwrap_or(Seq(u64::MAX));
     let standing = metals.standing(book, of, superseded_by.is_some(), then)?;
-    let verdict_id = seq(row.get("seq")?);
+    let (verdict_id, attempt) = (seq(row.get("seq")?), verdict.attempt);
     Ok(VerdictRecord {
         id: verdict_id,
         at: Wall::from_micros(row.get("wall")?),
@@ -94,6 +94,7 @@ fn record(
         verdict,
         superseded_by,
         caller: caller::of_row(book.conn, verdict_id)?,
+        began_caller: caller::of_row(book.conn, attempt)?,
         standing,
     })
 }

@@ -361,3 +361,21 @@ fn a_stand_of_which_nothing_is_said_is_assumed_to_be_nothing() {
     // 2·√(72 + 400 + 25).
     assert_eq!(known("0"), (Known::Assumed, "0.00004459".to_owned()));
 }
+
+#[test]
+fn a_position_tells_where_the_mark_of_the_bar_stands_only_where_it_is_seated_anew() {
+    let seatings = |of: Seatings| {
+        let check = far_station(of);
+        let at: Vec<_> = [0, 11, 12, 23, 24, 36].map(|position| check.seating(position)).to_vec();
+        let mark: Vec<_> = (0..5).map(|seating| check.seating_deg(seating)).collect();
+        (at, mark)
+    };
+    assert_eq!(seatings(Seatings::One), (vec![None; 6], vec![Some(0), None, None, None, None]));
+    let three =
+        vec![Some((0, 0)), Some((0, 0)), Some((1, 180)), Some((1, 180)), Some((2, 0)), None];
+    assert_eq!(seatings(Seatings::Three), (three, vec![Some(0), Some(180), Some(0), None, None]));
+    let four = [0, 90, 180, 270].map(Some);
+    assert_eq!(seatings(Seatings::Four).1, [&four[..], &[None]].concat());
+    assert_eq!(far_station(Seatings::Four).seating(36), Some((3, 270)));
+    assert_eq!(face("face").seating_deg(0), None, "no bar");
+}
