@@ -114,12 +114,11 @@ impl<'a> Run<'a> {
 
     /// What the uncertainty of one turn at a station is made of.
     fn of_turn(&self, station: &BarStation) -> OfTurn {
-        let seating = Part::stated(seating_of(station));
-        let known = if station.seating == Length::ZERO { Known::Assumed } else { Known::Stated };
         OfTurn {
             touch: self.tries.reading().scatter(),
             stand: stated_or_nothing(self.bar.stand),
-            seating: Part { known, ..seating },
+            // That it is assumed is said of the whole bar: `is_assumed`.
+            seating: Part::stated(seating_of(station)),
             bar: stated_or_nothing(self.bar.bar),
         }
     }

@@ -93,14 +93,9 @@ fn at_their_angles(tries: &Tries) -> Option<Figure> {
 fn near_the_planes(tries: &Tries, zone: &Zone, s: Length) -> usize {
     let Some(slopes) = zone.slopes else { return zone.upper.len() + zone.lower.len() };
     let points = tries.points();
-    let first = points.first().map_or(0, |point| point.height);
-    let left: Vec<f64> = points
-        .iter()
-        .map(|point| {
-            let above = Figure::new(i128::from(point.height) - i128::from(first), 1).to_f64();
-            above - slopes.rise(point.at)
-        })
-        .collect();
+    let height = |of: i64| Figure::new(i128::from(of), 1).to_f64();
+    let left: Vec<f64> =
+        points.iter().map(|point| height(point.height) - slopes.rise(point.at)).collect();
     let highest = left.iter().copied().fold(f64::MIN, f64::max);
     let lowest = left.iter().copied().fold(f64::MAX, f64::min);
     let near = 3.0 * (Figure::from(s) * tries.parts).to_f64();

@@ -158,6 +158,21 @@ fn a_missing_return_counts_as_its_limit() {
 }
 
 #[test]
+fn a_missing_return_of_a_gauge_that_nobody_states_counts_as_little_known_as_its_touches() {
+    let mut kit = Kit::new(vec![Check { moves: Moves::Ring, ..closing("0.001") }]);
+    for gauge in kit.setup.gauges.values_mut() {
+        (gauge.repeatability, gauge.uncertainty) = (None, None);
+    }
+    go_round(&mut kit, &RING);
+    kit.press(&text(0));
+    kit.ask(Command::Void { id: None, why: None }).unwrap();
+    // c = 4.28·√2·12 with 8 degrees of freedom, so c²/3 = 1758.6; with 2·12² = 288 of the same 8 and
+    // 2·10²/3 = 66.7 of the plate √2113.2 = 45.97; degrees of freedom 2113.2²/(2046.6²/8) = 8.5: 2.37.
+    assert_eq!(doubt(&kit), (108.9, Known::Assumed));
+    assert_eq!(kit.verdict().k.unwrap().hundredths(), 237);
+}
+
+#[test]
 fn a_turn_without_a_stand_is_assumed() {
     let turn = |stand: &str| {
         let turn = Turn { stand: inch(stand), ..Turn::default() };

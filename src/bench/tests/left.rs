@@ -99,3 +99,23 @@ fn a_reading_that_is_not_there_is_told_by_its_number() {
     let refused = kit.ask(Command::Void { id: Some(Seq(4711)), why: None }).unwrap_err();
     assert_eq!(refused.text, "no reading 4711 in an open job");
 }
+
+#[test]
+fn a_try_that_was_not_finished_is_told_as_one_that_does_not_count() {
+    let mut kit = Kit::new(vec![face("face")]);
+    kit.measure("ring/face").unwrap();
+    kit.send(&["0", "0", "0"]);
+    let again = || Command::Remeasure { reason: AttemptReason::Again, target: None, remark: None };
+    kit.ask(again()).unwrap();
+    kit.send(&["0"; 8]);
+    let verdict = kit.verdict();
+    assert_eq!(verdict.tries, 1);
+    assert!(verdict.cautions.iter().any(|line| line.contains("not combined")), "{verdict:?}");
+    // One in which nothing was touched is none.
+    let mut kit = Kit::new(vec![face("face")]);
+    kit.measure("ring/face").unwrap();
+    kit.ask(Command::Stop).unwrap();
+    kit.measure("ring/face").unwrap();
+    kit.send(&["0"; 8]);
+    assert_eq!(kit.verdict().cautions, Vec::<String>::new());
+}

@@ -151,3 +151,75 @@ fn a_check_left_untouched_waits_and_is_no_verdict() {
     kit.send(&["0"; 8]);
     assert_eq!(kit.verdict().word, Word::Conforms);
 }
+
+#[test]
+fn a_length_has_its_mean_range_and_returns_beside_the_figure() {
+    let mut check = length(MasterUse::Both);
+    check.closure = true;
+    let mut kit = Kit::new(vec![check]);
+    kit.measure("ring/length").unwrap();
+    // The master, four touches, position 0 again, the master again.
+    kit.send(&["0", "0.00002", "0.00003", "0.00002", "0.00001", "0.00003", "-0.00001"]);
+    let figures = &kit.verdict().figures;
+    let exact = |text: &str| Some(crate::quantity::Figure::from(inch(text)));
+    assert_eq!(figures.zero_walk, exact("-0.00001"));
+    // The zero came down by 10 millionths on the way of six touches, so the four stand 21.67, 33.33, 25
+    // and 16.67 above the master.
+    let fixed = |figure: Option<crate::quantity::Figure>| figure.unwrap().fixed(Unit::Inch, 7);
+    assert_eq!(fixed(figures.mean), "1.5000242");
+    assert_eq!(fixed(figures.max_minus_min), "0.0000167");
+    assert_eq!(fixed(figures.closure), "0.0000167", "38.33 less 21.67");
+}
+
+#[test]
+fn a_length_of_which_only_the_master_was_touched_still_says_what_its_limits_are() {
+    let mut kit = Kit::new(vec![length(MasterUse::Opening)]);
+    kit.measure("ring/length").unwrap();
+    kit.send(&["0"]);
+    kit.ask(Command::Stop).unwrap();
+    let verdict = kit.verdict();
+    assert_eq!((verdict.word, verdict.value), (Word::Incomplete, None));
+    assert_eq!(verdict.limits, Some(Limits::Band { min: inch("1.4999"), max: inch("1.5001") }));
+    assert_eq!(verdict.figures.judged, Some(crate::bench::plan::SizeJudged::Mean));
+}
+
+#[test]
+fn one_word_of_cleaning_is_believed_for_the_same_metal() {
+    let clean = |kit: &mut Kit| {
+        let reason = AttemptReason::Cleaned;
+        kit.ask(Command::Remeasure { reason, target: None, remark: None }).unwrap();
+        kit.send(&["0"; 8]);
+        kit.verdict().tries
+    };
+    let mut kit = Kit::new(vec![face("face")]);
+    kit.measure("ring/face").unwrap();
+    kit.send(&["0"; 8]);
+    assert_eq!(clean(&mut kit), 1, "what stood on the dirt does not count");
+    assert_eq!(clean(&mut kit), 2, "cleaned again is tried again");
+    assert_eq!(clean(&mut kit), 3);
+}
+
+#[test]
+fn a_face_that_lies_lower_on_its_master_than_before_asks_whether_it_was_ground() {
+    let asked = |master: MasterUse, lower: &str| {
+        let mut kit =
+            Kit::new(vec![Check { master, master_size: Some(inch("1")), ..face("face") }]);
+        kit.measure("ring/face").unwrap();
+        if master == MasterUse::Opening {
+            kit.send(&["0"]);
+        }
+        kit.send(&["0"; 8]);
+        again(&mut kit);
+        if master == MasterUse::Opening {
+            kit.send(&["0"]);
+        }
+        kit.send(&[lower; 8]);
+        kit.verdict().advice.iter().any(|line| line.contains("ground"))
+    };
+    assert!(asked(MasterUse::Opening, "-0.0005"));
+    assert!(!asked(MasterUse::Opening, "-0.00001"), "that is its scatter");
+    assert!(
+        !asked(MasterUse::None, "-0.0005"),
+        "without a master the gauge may have been set anew"
+    );
+}

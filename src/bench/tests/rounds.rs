@@ -137,14 +137,22 @@ fn the_face_that_lies_on_the_plate_comes_first() {
 }
 
 #[test]
-fn high_and_low_that_change_places_are_asked_about() {
-    let mut kit = Kit::new(vec![face("face")]);
-    kit.measure("ring/face").unwrap();
-    ring(&mut kit, &ROUND_0);
-    remeasure(&mut kit, AttemptReason::Ground);
-    let turned: Vec<String> = ROUND_0.iter().map(|text| format!("-{text}")).collect();
-    ring(&mut kit, &turned.iter().map(String::as_str).collect::<Vec<_>>());
-    assert_eq!(kit.alerts(AlertKind::PastFlat).len(), 1);
+fn high_and_low_that_change_places_are_asked_about_wherever_the_zero_lies() {
+    // In hundredths of a thousandth of an inch.
+    let round = [31, 27, 17, 7, 4, 8, 19, 28];
+    let past_flat = |zero: i32, after: [i32; 8]| {
+        let texts = |of: [i32; 8]| of.map(|steps| format!("0.{:05}", zero + steps));
+        let mut kit = Kit::new(vec![face("face")]);
+        kit.measure("ring/face").unwrap();
+        ring(&mut kit, &texts(round).each_ref().map(String::as_str));
+        remeasure(&mut kit, AttemptReason::Ground);
+        ring(&mut kit, &texts(after).each_ref().map(String::as_str));
+        kit.alerts(AlertKind::PastFlat).len()
+    };
+    for zero in [40, 1000] {
+        assert_eq!(past_flat(zero, round.map(|steps| -steps)), 1, "from {zero}");
+        assert_eq!(past_flat(zero, round.map(|steps| steps - 20)), 0, "from {zero}");
+    }
 }
 
 #[test]

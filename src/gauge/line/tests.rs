@@ -274,3 +274,12 @@ proptest! {
         prop_assert!(out.windows(2).all(|pair| pair[0].at_us <= pair[1].at_us));
     }
 }
+
+#[test]
+fn a_count_is_so_many_steps_of_its_scale() {
+    let scale = Quoted::parse("0.00005", Unit::Inch).unwrap();
+    let shown = |count| scaled(count, scale).map(|value| value.to_string());
+    assert_eq!(shown(12).as_deref(), Some("0.00060 in"));
+    assert_eq!(shown(-3).as_deref(), Some("-0.00015 in"));
+    assert_eq!(shown(i64::MAX), None, "beyond any length");
+}

@@ -232,3 +232,22 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn a_time_of_day_that_no_clock_shows_is_refused_and_its_ends_are_taken() {
+    let named = [("time", "Time")];
+    let with = |time: &str| {
+        let mut format = format(&named);
+        format.unit = Some(Unit::Inch);
+        parse_rows(format!("Value,Time\n1.5,{time}\n").as_bytes(), &format)
+            .map(|read| read.rows[0].time.unwrap().to_string())
+    };
+    let taken = |time: &str| with(time).unwrap();
+    assert_eq!(taken("2027-03-01T23:59:59Z"), "2027-03-01T23:59:59.000Z");
+    assert_eq!(taken("2027-03-01T00:00:00.5Z"), "2027-03-01T00:00:00.500Z");
+    for none in ["2027-03-01T24:00:00Z", "2027-03-01T12:60:00Z", "2027-03-01T12:00:61Z"] {
+        assert!(with(none).is_err(), "{none}");
+    }
+    // The second that is put in now and then: it is the last one of its minute.
+    assert_eq!(taken("2027-03-01T12:00:60Z"), "2027-03-01T12:00:59.000Z");
+}

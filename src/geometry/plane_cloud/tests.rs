@@ -24,6 +24,22 @@ fn a_plane_comes_back_whatever_the_offset() {
 }
 
 #[test]
+fn a_plane_of_many_points_far_from_the_origin_comes_back_in_one_pass() {
+    // More than are summed with what is rounded off, on a square of 200 by 200.
+    let offset = 1e7;
+    let place = |k: u32| (offset + f64::from(k / 200), offset + f64::from(k % 200));
+    let (x, y): (Vec<f64>, Vec<f64>) = (0..40_000).map(place).unzip();
+    let z: Vec<f64> = x.iter().zip(&y).map(|(x, y)| 2.0 * x - 0.5 * y + 7.0).collect();
+    let cloud = Cloud::new(&x, &y, &z).unwrap();
+    assert!(cloud.len() > CAREFUL);
+    let plane = least_squares_of_cloud(&cloud).unwrap();
+    assert_eq!(plane.fit, Fit::OnePass);
+    near(plane.slopes.x, 2.0, 1e-13);
+    near(plane.slopes.y, -0.5, 1e-13);
+    near(plane.width(&cloud), 0.0, 1e-7);
+}
+
+#[test]
 fn a_thin_strip_keeps_its_digits() {
     // A strip along the diagonal, 2⁻²³ wide: whole numbers, so the slopes are exact.
     let thin = 2_f64.powi(-23);

@@ -379,3 +379,142 @@ fn a_position_tells_where_the_mark_of_the_bar_stands_only_where_it_is_seated_ane
     assert_eq!(far_station(Seatings::Four).seating(36), Some((3, 270)));
     assert_eq!(face("face").seating_deg(0), None, "no bar");
 }
+
+#[test]
+fn the_sentence_of_a_bar_names_the_station_that_is_judged() {
+    let mut kit = measuring(bar(&STATIONS, Seatings::One));
+    kit.send(&NEAR);
+    kit.send(&FAR);
+    let told = crate::bench::words::told(&kit.verdict());
+    assert_eq!(told.limit.as_deref(), Some("0.0002 at 3"), "{told:?}");
+}
+
+#[test]
+fn a_bar_of_which_no_station_is_whole_still_says_what_its_limit_is() {
+    let mut kit = measuring(bar(&STATIONS, Seatings::One));
+    kit.send(&NEAR[..5]);
+    kit.ask(Command::Stop).unwrap();
+    let verdict = kit.verdict();
+    assert_eq!((verdict.word, verdict.value), (Word::Incomplete, None));
+    assert_eq!(verdict.limits, Some(Limits::Max(inch("0.0001"))));
+}
+
+#[test]
+fn of_a_split_bar_the_spindles_own_side_stands_beside_the_figure() {
+    let mut kit = measuring(far_station(Seatings::Three));
+    kit.send(&AT_0);
+    kit.send(&AT_180);
+    kit.send(&AT_0_AGAIN);
+    let figures = &kit.verdict().figures;
+    assert_eq!(fixed(figures.eccentricity, 8), "0.00005098");
+    near(figures.high_side_deg, 30.0, 0.05);
+    near(figures.axis_deg, 30.0, 0.05);
+    // U of the first wave 30.79 over twice the eccentricity of 50.98 millionths: 17.3 degrees.
+    near(figures.high_side_u_deg, 17.3, 0.05);
+    assert_eq!(figures.unfiltered, None, "twelve touches are no stream");
+}
+
+#[test]
+fn whether_a_spindle_is_round_does_not_hang_on_stand_seating_or_bar() {
+    // (30, 40) millionths in every seating: the first wave reads 100, mark by mark it is 160; all that
+    // scatters between are two touches, 6 each, of three turns.
+    let lobed = |(seating, stand, bar_u): (&str, &str, &str)| {
+        let mut check = bar(&[("3", "0.0002", seating)], Seatings::Three);
+        check.positions = 8;
+        if let Detail::Bar(run) = &mut check.detail {
+            (run.stand, run.bar) = (inch(stand), inch(bar_u));
+        }
+        let mut kit = measuring(check);
+        for _ in 0..3 {
+            send(&mut kit, &wave("0.00003", "0.00004"));
+        }
+        let verdict = kit.verdict();
+        assert_eq!(verdict.value, Some(exact("0.00016")));
+        let lobes =
+            "At 3 in: it is not round: judged by the mean of the turns, not by the first wave.";
+        verdict.advice.iter().any(|line| line == lobes)
+    };
+    const SMALL: &str = "0.000005";
+    assert!(lobed((SMALL, SMALL, SMALL)));
+    assert!(lobed(("0.00005", SMALL, SMALL)), "it seats badly");
+    assert!(lobed((SMALL, "0.00005", SMALL)), "the stand gives way");
+    assert!(lobed((SMALL, SMALL, "0.00005")), "the bar is not true");
+}
+
+/// Whether a verdict says something that begins so.
+fn says(kit: &Kit, start: &str) -> bool {
+    kit.verdict().advice.iter().any(|line| line.starts_with(start))
+}
+
+#[test]
+fn more_seatings_are_asked_for_only_where_one_leaves_it_open() {
+    let mut fine = measuring(bar(&[("3", "0.001", "0.000004")], Seatings::One));
+    fine.send(&FAR);
+    assert!(fine.verdict().word == Word::Conforms && !says(&fine, "Seat the bar"));
+    let mut split = measuring(bar(&[("3", "0.0001", "0.00001")], Seatings::Three));
+    for seating in [AT_0, AT_180, AT_0_AGAIN] {
+        split.send(&seating);
+    }
+    assert!(split.verdict().word == Word::Undecided && !says(&split, "Seat the bar"));
+    assert!(says(&split, "Too close to call at 3 in."));
+}
+
+#[test]
+fn a_bar_is_taken_as_perfect_only_where_nobody_stated_it_and_no_seating_tells_it() {
+    let taken = "How true the bar is, is not stated";
+    let of = |bar_u: &str, seatings: Seatings| {
+        let mut check = far_station(seatings);
+        if let Detail::Bar(run) = &mut check.detail {
+            run.bar = inch(bar_u);
+        }
+        measuring(check)
+    };
+    let mut told = of("0", Seatings::Three);
+    for seating in [AT_0, AT_180, AT_0_AGAIN] {
+        told.send(&seating);
+    }
+    assert!(!says(&told, taken), "the seatings tell it");
+    let (mut stated, mut not) = (of("0.000005", Seatings::One), of("0", Seatings::One));
+    stated.send(&AT_0);
+    not.send(&AT_0);
+    assert!(!says(&stated, taken) && says(&not, taken));
+}
+
+#[test]
+fn a_bar_that_was_streamed_has_its_total_as_read_beside_the_filtered_one() {
+    // Two waves and one step of noise on every second of 36 touches: above the fifteenth wave.
+    let mut check = bar(&[("3", "0.001", "0.00001")], Seatings::One);
+    check.positions = 36;
+    let mut kit = measuring(check);
+    for k in 0..36_u32 {
+        let deg = f64::from(k) * 10.0;
+        let step = if k % 2 == 0 { 0.00002 } else { -0.00002 };
+        kit.send(&[format!("{:.5}", 0.0002 * deg.to_radians().cos() + step).as_str()]);
+    }
+    let verdict = kit.verdict();
+    let raw = verdict.figures.unfiltered.unwrap();
+    assert_eq!(raw, exact("0.00044"), "0.00022 either way");
+    assert!(verdict.value.unwrap() < raw);
+}
+
+#[test]
+fn after_seatings_that_disagreed_one_word_of_cleaning_is_not_believed() {
+    let mut kit = measuring(far_station(Seatings::Three));
+    let seated = |kit: &mut Kit, again: &[&str; 12]| {
+        for seating in [&AT_0, &AT_180, again] {
+            kit.send(seating);
+        }
+        kit.verdict().tries
+    };
+    let clean = |kit: &mut Kit| {
+        let reason = crate::bench::row::AttemptReason::Cleaned;
+        kit.ask(Command::Remeasure { reason, target: None, remark: None }).unwrap();
+    };
+    seated(&mut kit, &AT_0_MOVED);
+    assert_eq!(kit.verdict().reasons, [Reason::SeatingMoved]);
+    let mut tries = || {
+        clean(&mut kit);
+        seated(&mut kit, &AT_0_AGAIN)
+    };
+    assert_eq!([tries(), tries(), tries()], [1, 1, 2]);
+}

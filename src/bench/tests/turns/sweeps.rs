@@ -286,3 +286,26 @@ fn a_check_keeps_the_angles_of_its_samples() {
     );
     assert_eq!(fixed(kit.verdict().figures.mean, 6).len(), 8);
 }
+
+#[test]
+fn a_part_of_the_turn_that_took_longer_is_told_with_its_marks() {
+    let said = |taps_us: [u64; 5]| {
+        let mut kit = measuring(swept(4));
+        let mut turn = a_turn(301, (4, 0.0));
+        turn.taps_us = taps_us.iter().map(|tap| 2_000_000 + tap * 1_000_000).collect();
+        sweep(&mut kit, turn).unwrap();
+        let verdict = kit.verdict();
+        verdict.advice.iter().find(|line| line.contains("as long as the quickest")).cloned()
+    };
+    assert_eq!(said([0, 2, 5, 7, 10]), None, "half as long again is a hand's");
+    let stood = said([0, 2, 4, 8, 10]).unwrap();
+    assert!(stood.starts_with("From 180 to 270 it took 2.0 times as long as"), "{stood}");
+    let first = said([0, 4, 6, 10, 12]).unwrap();
+    assert!(first.starts_with("From 0 to 90 it took 2.0 times as long as"), "{first}");
+
+    let taps = |at_us: &[u64]| Taps { at_us: at_us.to_vec(), samples: 1 };
+    assert_eq!(taps(&[0, 2, 4, 8, 10]).slowest(), Some((2, 2.0)));
+    assert_eq!(taps(&[0, 10]).slowest(), None, "there is nothing to hold a whole turn against");
+    let times = [0, 1, 2, 3].map(|part| taps(&[0, 2, 4, 8, 11]).times_the_quickest(part));
+    assert_eq!(times, [1.0, 1.0, 2.0, 1.5]);
+}

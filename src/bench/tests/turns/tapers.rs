@@ -143,3 +143,23 @@ fn how_far_a_taper_came_back_off_counts() {
     // 2·√(2·8.4² + 20²/3) = 2·√274.45.
     assert_eq!(fixed(kit.verdict().uncertainty, 8), "0.00003313");
 }
+
+#[test]
+fn a_cone_has_its_mean_and_return_beside_the_figure_and_is_known_by_its_stations() {
+    let known = |station_u: &str| {
+        let mut check = taper((7, 24), &["0.24", "1.2", "2.4"]);
+        check.closure = true;
+        if let Detail::Taper(taper) = &mut check.detail {
+            taper.station_u = inch(station_u);
+        }
+        let mut kit = measuring(check);
+        kit.send(&["1.07000", "1.35000", "1.70000", "1.07001"]);
+        let verdict = kit.verdict();
+        assert_eq!(verdict.figures.mean, Some(exact("4.12") / 3));
+        assert_eq!(verdict.figures.closure, Some(exact("0.00001")));
+        let said = "The distances of the stations are taken as exact.".to_owned();
+        (verdict.known, verdict.advice.contains(&said))
+    };
+    assert_eq!(known("0.0001"), (Known::Stated, false));
+    assert_eq!(known("0"), (Known::Assumed, true));
+}
