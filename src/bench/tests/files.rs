@@ -13,7 +13,7 @@ use crate::quantity::{Quoted, Unit};
 
 /// A file of rows for one check of the job, each with its position where it has one.
 fn file(check: &str, rows: &[(Option<u32>, &str)]) -> DroppedFile {
-    let bytes: String = rows.iter().map(|(_, value)| format!("{value}\n")).collect();
+    let bytes = rows.iter().map(|(_, value)| *value).chain([""]).collect::<Vec<_>>().join("\n");
     let mut start = 0;
     let row = |(line, (position, value)): (u32, &(Option<u32>, &str))| {
         let length = u32::try_from(value.len()).unwrap();
@@ -111,7 +111,7 @@ fn a_row_that_cannot_be_taken_refuses_the_file_and_is_named() {
         let why = format!("line 8: {why}");
         let (drop, name) = (name("logger"), "ring.csv".to_owned());
         assert_eq!(told, [Notice::FileRefused { drop, name, why: why.clone() }]);
-        assert_eq!(refused(&kit), [why.clone()], "the record says why");
+        assert_eq!(refused(&kit), std::slice::from_ref(&why), "the record says why");
         let alert = format!("ring.csv refused, nothing taken: {why}");
         assert_eq!(kit.alerts(AlertKind::FileRefused), [alert]);
         assert!(kit.readings().is_empty() && kit.job().attempts.is_empty(), "nothing is taken");

@@ -86,9 +86,9 @@ fn what_goes_on_in_spite_of_something_stands_in_the_record_with_its_reason() {
     kit.measure("ring/face").unwrap();
     assert!(kit.ask(Command::JobClose { name: None, why: None }).is_err());
     kit.ask(Command::JobClose { name: None, why: Some("the owner waits".to_owned()) }).unwrap();
-    let went = kit.rows.iter().find_map(|row| match &row.body {
-        Body::WentOn { went, .. } => Some((went.part, went.lacking.len(), went.why.clone())),
-        _ => None,
+    let went = kit.rows.iter().find_map(|row| {
+        let Body::WentOn { went, .. } = &row.body else { return None };
+        Some((went.part, went.lacking.len(), went.why.clone()))
     });
     assert_eq!(went, Some((None, 1, "the owner waits".to_owned())));
 }

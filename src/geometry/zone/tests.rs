@@ -1,3 +1,4 @@
+mod bases;
 mod clouds;
 mod families;
 

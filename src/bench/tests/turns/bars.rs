@@ -416,6 +416,7 @@ fn of_a_split_bar_the_spindles_own_side_stands_beside_the_figure() {
 
 #[test]
 fn whether_a_spindle_is_round_does_not_hang_on_stand_seating_or_bar() {
+    const SMALL: &str = "0.000005";
     // (30, 40) millionths in every seating: the first wave reads 100, mark by mark it is 160; all that
     // scatters between are two touches, 6 each, of three turns.
     let lobed = |(seating, stand, bar_u): (&str, &str, &str)| {
@@ -434,7 +435,6 @@ fn whether_a_spindle_is_round_does_not_hang_on_stand_seating_or_bar() {
             "At 3 in: it is not round: judged by the mean of the turns, not by the first wave.";
         verdict.advice.iter().any(|line| line == lobes)
     };
-    const SMALL: &str = "0.000005";
     assert!(lobed((SMALL, SMALL, SMALL)));
     assert!(lobed(("0.00005", SMALL, SMALL)), "it seats badly");
     assert!(lobed((SMALL, "0.00005", SMALL)), "the stand gives way");

@@ -33,9 +33,20 @@ fn a_nose_with_lobes() {
     assert_eq!(fixed(figures.out_of_round, 8), "0.00004181");
     // 3.90 of the spread for 24 touches, the mean range of control charts.
     assert_eq!(fixed(figures.noise_floor, 8), "0.00002340");
+    assert_eq!(figures.max_minus_min, Some(exact("0.00006")));
+    // The readings sum up to −3 of 0.00001 in.
+    assert_eq!(figures.mean, Some(exact("-0.00003") / 24));
     assert_eq!(figures.unfiltered, None, "touches by hand hold nothing to filter");
     let claimed = "Claimed at these 24 touches; an oval between them could be 1.04 times larger.";
     assert!(verdict.advice.iter().any(|line| line == claimed), "{:?}", verdict.advice);
+}
+
+#[test]
+fn a_turn_tells_how_far_it_came_back_off() {
+    let mut kit = measuring(Check { closure: true, ..turn(24) });
+    kit.send(&NOSE);
+    kit.send(&["0.00001"]);
+    assert_eq!(kit.verdict().figures.closure, Some(exact("0.00002")));
 }
 
 #[test]

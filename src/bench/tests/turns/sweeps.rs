@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::super::kit::{Kit, name};
-use super::{exact, fixed, turn};
+use super::{exact, fixed, near, turn};
 use crate::bench::event::{Command, Event, Frame, SweptTurn};
 use crate::bench::plan::{Check, Detail, Direction, Swept, Turn};
 use crate::bench::reply::{Done, Refusal};
@@ -288,6 +288,19 @@ fn a_check_keeps_the_angles_of_its_samples() {
 }
 
 #[test]
+fn a_swept_turn_has_its_total_as_read_beside_the_filtered_one() {
+    let mut kit = measuring(swept(4));
+    let turn = a_turn(301, (4, 0.0));
+    let read = |(_, one): &(Stamp, Frame)| one.value.length;
+    let heights = || turn.samples.iter().map(read);
+    let total = heights().max().unwrap().checked_sub(heights().min().unwrap()).unwrap();
+    sweep(&mut kit, turn.clone()).unwrap();
+    let verdict = kit.verdict();
+    assert_eq!(verdict.figures.unfiltered, Some(total.into()));
+    assert!(verdict.value.unwrap() < total.into());
+}
+
+#[test]
 fn a_part_of_the_turn_that_took_longer_is_told_with_its_marks() {
     let said = |taps_us: [u64; 5]| {
         let mut kit = measuring(swept(4));
@@ -306,6 +319,7 @@ fn a_part_of_the_turn_that_took_longer_is_told_with_its_marks() {
     let taps = |at_us: &[u64]| Taps { at_us: at_us.to_vec(), samples: 1 };
     assert_eq!(taps(&[0, 2, 4, 8, 10]).slowest(), Some((2, 2.0)));
     assert_eq!(taps(&[0, 10]).slowest(), None, "there is nothing to hold a whole turn against");
-    let times = [0, 1, 2, 3].map(|part| taps(&[0, 2, 4, 8, 11]).times_the_quickest(part));
-    assert_eq!(times, [1.0, 1.0, 2.0, 1.5]);
+    for (part, times) in [(0, 1.0), (1, 1.0), (2, 2.0), (3, 1.5)] {
+        near(Some(taps(&[0, 2, 4, 8, 11]).times_the_quickest(part)), times, 1e-12);
+    }
 }
