@@ -260,3 +260,23 @@ fn what_nothing_is_held_against_has_a_hundredth_of_a_micrometre() {
     let [value, doubt] = fine_with_doubt(inch("0.00025471"), u, Unit::Micrometre);
     assert_eq!([value, doubt], ["6.47", "1.96"]);
 }
+
+#[test]
+fn a_figure_that_may_lie_on_either_side_has_its_sign() {
+    let told = |text: &str, signed| {
+        let held = Held::of(inch(text), Unit::Inch).against(tenth()).signed(signed);
+        held.told(Unit::Inch).value.unwrap()
+    };
+    assert_eq!([told("0.00003", true), told("-0.00003", true)], ["+0.00003", "-0.00003"]);
+    assert_eq!(told("0.00003", false), "0.00003");
+}
+
+#[test]
+fn limits_that_have_no_end_in_a_unit_are_told_rounded_both_of_them() {
+    // 1 mm is 0.0393700787… in, 1.0127 mm is 0.0398700787… in.
+    let [min, max] = ["1", "1.0127"].map(|text| length(text, Unit::Millimetre));
+    let value = Figure::from(length("1.005", Unit::Millimetre));
+    let told =
+        Held::of(value, Unit::Millimetre).against(Limits::Band { min, max }).told(Unit::Inch);
+    assert_eq!(told.limit.as_deref(), Some("0.03937008 to 0.03987008"), "{told:?}");
+}

@@ -223,3 +223,21 @@ fn a_face_that_lies_lower_on_its_master_than_before_asks_whether_it_was_ground()
         "without a master the gauge may have been set anew"
     );
 }
+
+#[test]
+fn one_touch_on_the_master_between_two_positions_proves_no_zero() {
+    let uncertain = |late: bool| {
+        let mut kit = Kit::new(vec![length(MasterUse::Opening)]);
+        kit.measure("ring/length").unwrap();
+        kit.send(&["0", "0.00002", "0.00002"]);
+        if late {
+            let opening = kit.readings()[0].0;
+            kit.ask(Command::Void { id: Some(opening), why: None }).unwrap();
+            kit.send(&["0"]);
+        }
+        kit.send(&["0.00002", "0.00002"]);
+        assert_eq!(value(&kit), "1.50002");
+        kit.verdict().uncertainty.unwrap()
+    };
+    assert_eq!(uncertain(true), uncertain(false), "nothing shows that it did not walk");
+}

@@ -119,6 +119,23 @@ fn two_masters_are_told() {
     assert_eq!(verdict.value, Some(Figure::ZERO));
 }
 
+#[test]
+fn a_master_that_nobody_touched_is_not_told_apart_from_another() {
+    let unmastered = |size: &str| Check {
+        master: crate::bench::plan::MasterUse::None,
+        master_size: Some(inch(size)),
+        ..length("plate", "1.2345")
+    };
+    let check = difference(pair(), within("0.0001"));
+    let mut kit = bench(unmastered("1.2345"), unmastered("1.2"), check, Vec::new());
+    for target in ["outer-spacer/length", "inner-spacer/length"] {
+        take(&mut kit, target, &["1.23450", "1.23452", "1.23451", "1.23449"]);
+    }
+    let verdict = judged(&mut kit);
+    let sentence = "outer-spacer and inner-spacer were not against one master.";
+    assert!(!says(&verdict, sentence), "{:?}", verdict.advice);
+}
+
 /// A ring with its temperature and that of the master written down beside it.
 
 #[test]

@@ -518,3 +518,20 @@ fn after_seatings_that_disagreed_one_word_of_cleaning_is_not_believed() {
     };
     assert_eq!([tries(), tries(), tries()], [1, 1, 2]);
 }
+
+#[test]
+fn a_seating_that_is_taken_back_leads_to_the_one_before_it() {
+    let mut kit = measuring(far_station(Seatings::Four));
+    kit.send(&AT_0);
+    kit.send(&AT_90);
+    let seat = |kit: &mut Kit, command: Command| {
+        let done = kit.ask(command).unwrap();
+        let crate::bench::reply::Done::Seated { seating, deg, .. } = done else {
+            panic!("{done:?}")
+        };
+        (seating, deg)
+    };
+    assert_eq!(seat(&mut kit, Command::Take { frame: None }), (2, 180));
+    assert_eq!(seat(&mut kit, Command::Void { id: None, why: None }), (1, 90));
+    assert_eq!(seat(&mut kit, Command::Take { frame: None }), (2, 180));
+}

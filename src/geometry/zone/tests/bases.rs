@@ -1,5 +1,7 @@
 //! Four points that hold a zone open, worked out by hand.
 
+#![expect(clippy::float_cmp, reason = "small whole numbers, which floats hold as they are")]
+
 use std::cmp::Ordering::{Equal, Greater, Less};
 
 use super::super::basis::{Basis, Stand};
