@@ -218,3 +218,27 @@ fn settle(about: &[Place], start: Place) -> Option<Look> {
     }
     None
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_damped_step_is_shorter_along_either_axis() {
+        let matrix = Symmetric { xx: 1.0, xy: 0.0, yy: 1.0 };
+        let step = |damping: f64| {
+            let step = matrix.damped(damping).solve(Place { x: 10.0, y: 20.0 }).unwrap();
+            [step.x, step.y].map(|part| (part * 1e9).round() / 1e9)
+        };
+        assert_eq!(step(0.0).map(f64::to_bits), [10.0, 20.0].map(f64::to_bits));
+        assert_eq!(step(9.0).map(f64::to_bits), [1.0, 2.0].map(f64::to_bits));
+    }
+
+    #[test]
+    fn a_saddle_gives_a_step_once_it_is_damped_enough() {
+        let saddle = Symmetric { xx: -1.0, xy: 0.0, yy: -2.0 };
+        let right = Place { x: 1.0, y: 1.0 };
+        assert!(saddle.solve(right).is_none() && saddle.damped(1.5).solve(right).is_none());
+        assert!(saddle.damped(3.0).solve(right).is_some());
+    }
+}
