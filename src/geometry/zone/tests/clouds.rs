@@ -55,12 +55,13 @@ fn proves(zone: &CloudZone, columns: &Columns3) {
     let sum = |of: &dyn Fn(usize) -> f64| -> f64 {
         zone.weights.iter().map(|&(row, weight)| weight * of(row)).sum()
     };
-    assert!(sum(&|_| 1.0).abs() < 1e-12);
+    // Of a narrow strip the weights, which are shares of 1, have lost some digits.
+    assert!(sum(&|_| 1.0).abs() < 1e-11);
     assert!(sum(&|row| columns.x[row]).abs() <= 1e-12 * size(&columns.x).max(1.0));
     assert!(sum(&|row| columns.y[row]).abs() <= 1e-12 * size(&columns.y).max(1.0));
     assert!((sum(&|row| columns.z[row]) - zone.width).abs() <= 1e-12 * size(&columns.z) + rounding);
     let upper: f64 = zone.weights.iter().map(|part| part.1.max(0.0)).sum();
-    assert!((upper - 1.0).abs() < 1e-12);
+    assert!((upper - 1.0).abs() < 1e-11);
     for &(row, weight) in &zone.weights {
         let side = if weight > 0.0 { &zone.upper } else { &zone.lower };
         assert!(side.contains(&row));
