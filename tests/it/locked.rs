@@ -104,7 +104,7 @@ fn who_locks_the_record_is_told_to_those_who_only_look() {
     let held = File::options().read(true).write(true).open(&shared).unwrap();
     fcntl_lock(&held, FlockOperation::NonBlockingLockExclusive).unwrap();
     let copy = bench.path("copy.db");
-    for look in [
+    let looks = [
         &["readings", "J-1"][..],
         &["verdicts"],
         &["alerts"],
@@ -112,8 +112,10 @@ fn who_locks_the_record_is_told_to_those_who_only_look() {
         &["job", "show", "J-1"],
         &["verify"],
         &["backup", copy.to_str().unwrap()],
-    ] {
-        let ran = bench.run(look);
+    ];
+    // Each waits for the lock for some seconds: all of them at once.
+    for (look, ran) in looks.map(|look| (look, bench.spawn(look))) {
+        let ran = ran.wait_with_output().unwrap();
         let said = String::from_utf8_lossy(&ran.stderr).into_owned();
         assert_eq!(ran.status.code(), Some(3), "{look:?}: {said}");
         names_this_process(&said);
