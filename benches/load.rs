@@ -98,6 +98,13 @@ fn at(times: &mut [Duration], percent: usize) -> Duration {
     times[(times.len() - 1) * percent / 100]
 }
 
+/// How many took longer than twice their own p99.
+fn stalls(times: &[Duration]) -> usize {
+    let mut sorted = times.to_vec();
+    let most = at(&mut sorted, 99) * 2;
+    times.iter().filter(|time| **time > most).count()
+}
+
 fn over(one: Duration, other: Duration) -> f64 {
     one.as_secs_f64() / other.as_secs_f64()
 }
@@ -321,7 +328,7 @@ fn commits(readings: usize, among: &[&String]) {
             continue;
         }
         let (over_now, runs) = (AtomicBool::new(false), Mutex::new(0));
-        let (mut touches, mut bare) = (Vec::new(), Vec::new());
+        let (mut touches, mut bare, mut ways) = (Vec::new(), Vec::new(), Vec::new());
         thread::scope(|scope| {
             scope.spawn(|| beside(&shop, command, &over_now, &runs));
             for turn in 0..TOUCHES {
@@ -330,6 +337,11 @@ fn commits(readings: usize, among: &[&String]) {
                 touches.push(start.elapsed());
                 thread::sleep(pause);
                 bare.push(floor.once(turn));
+                thread::sleep(pause);
+                // The way there and back of what commits nothing.
+                let start = Instant::now();
+                client.refused("note", ",\"job\":\"nobody\",\"text\":\"lost\"");
+                ways.push(start.elapsed());
                 thread::sleep(pause);
             }
             over_now.store(true, Ordering::Relaxed);
@@ -348,6 +360,15 @@ fn commits(readings: usize, among: &[&String]) {
             over(p99, floor99),
             runs.lock().expect("counted"),
             log / 1000
+        );
+        println!(
+            "  the way of a refusal  p50 {:>9.1?}  p99 {:>9.1?}   p99 over that of fdatasync {:>9.1?}   \
+             longer than twice the p99: {} commits, {} fdatasyncs",
+            at(&mut ways, 50),
+            at(&mut ways, 99),
+            p99.saturating_sub(floor99),
+            stalls(&touches),
+            stalls(&bare),
         );
     }
 }

@@ -138,6 +138,13 @@ impl Client {
         assert!(!reply.contains("\"error/1\""), "{line}{reply}");
     }
 
+    /// Asks for what is refused: decided as all else, and nothing is stored.
+    pub(crate) fn refused(&mut self, what: &str, rest: &str) {
+        self.say(&format!("{{\"request\":\"{what}\"{rest}}}\n"));
+        let reply = self.line();
+        assert!(reply.contains("\"error/1\""), "{reply}");
+    }
+
     pub(crate) fn say(&mut self, line: &str) {
         self.writing.write_all(line.as_bytes()).expect("said");
     }

@@ -4,6 +4,12 @@ use std::io::{IsTerminal, stderr};
 use std::sync::mpsc;
 use std::time::Duration;
 
+use thread_priority::ThreadPriority;
+use thread_priority::unix::{
+    NormalThreadSchedulePolicy, ThreadSchedulePolicy, set_thread_priority_and_policy,
+    thread_native_id,
+};
+
 use crate::store::{Progress, Step};
 
 use super::screen;
@@ -13,12 +19,17 @@ const TOLD_EVERY: Duration = Duration::from_millis(500);
 /// Takes away what stood in the rest of the line (ECMA-48, EL).
 const WIPE: &str = "\u{1b}[K";
 
-/// How much nicer than others (`man 2 nice`): it gets a tenth of a processor that somebody else wants.
+/// How much nicer than others (`man 2 nice`), where the system knows no better: it gets a tenth of a
+/// processor that somebody else wants.
 const NICER: i32 = 10;
 
-/// Lets others go first from now on: what takes long must not keep a touch waiting.
+/// Lets others go first from now on: what takes long must not keep a touch waiting. It gets what
+/// nobody else wants (`SCHED_IDLE`, `man 7 sched`), so that a service that wakes up is not kept
+/// waiting until it has had its turn. Threads that begin later do the same.
 pub(super) fn give_way() {
+    let idle = ThreadSchedulePolicy::Normal(NormalThreadSchedulePolicy::Idle);
     // Where the system refuses, it is done all the same.
+    let _refused = set_thread_priority_and_policy(thread_native_id(), ThreadPriority::Min, idle);
     let _refused = rustix::process::nice(NICER);
 }
 

@@ -53,6 +53,7 @@ CREATE TABLE job (
     closed_by INTEGER,                   -- the step that closed it; null while it is open
     short     INTEGER NOT NULL UNIQUE    -- 1, 2, 3 …: what readings call it
 ) STRICT;
+CREATE INDEX job_name ON job (name COLLATE NOCASE);  -- names are one in any letter case
 CREATE INDEX job_open ON job (seq) WHERE closed_by IS NULL;
 CREATE INDEX job_closed ON job (closed_by) WHERE closed_by IS NOT NULL;
 

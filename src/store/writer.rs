@@ -355,10 +355,16 @@ impl Store {
     /// # Errors
     /// The database cannot be read.
     pub fn closed_job(&self, name: &str) -> Result<Option<Seq>, StoreError> {
-        let sql = "SELECT seq FROM job WHERE closed_by IS NOT NULL AND (name = ?1 OR (
-                       name = ?1 COLLATE NOCASE
-                       AND 1 = (SELECT count(*) FROM job WHERE name = ?1 COLLATE NOCASE)))";
-        Ok(self.one(sql, [name])?.map(seq))
+        let sql = "SELECT seq, name = ?1, closed_by IS NOT NULL FROM job
+                   WHERE name = ?1 COLLATE NOCASE ORDER BY 2 DESC LIMIT 2";
+        let mut statement = self.conn.prepare_cached(sql)?;
+        let found = statement
+            .query_map([name], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
+            .collect::<Result<Vec<(i64, bool, bool)>, _>>()?;
+        Ok(match *found {
+            [(id, exact, closed), ..] if closed && (exact || found.len() == 1) => Some(seq(id)),
+            _ => None,
+        })
     }
 
     /// The rows of a closed job, for [`crate::bench::Bench::rebuilt_job`].
@@ -449,6 +455,12 @@ impl Store {
     pub(crate) fn break_off(&mut self, after: Option<i32>) {
         let broken = after.map(|_| || true);
         self.conn.progress_handler(after.unwrap_or(0), broken).unwrap();
+    }
+
+    /// The database underneath, for tests that change how it works.
+    #[cfg(test)]
+    pub(super) const fn connection_mut(&mut self) -> &mut Connection {
+        &mut self.conn
     }
 
     /// The database underneath, for tests that look at it.

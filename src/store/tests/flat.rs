@@ -3,8 +3,10 @@
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
+use rusqlite::Connection;
+
 use super::home::{Home, Rows};
-use crate::store::{Filter, Reader};
+use crate::store::{Filter, Reader, Store};
 
 /// A record of so many closed jobs, and one that is open.
 fn record(jobs: u32) -> Rows {
@@ -24,19 +26,57 @@ fn record(jobs: u32) -> Rows {
     rows
 }
 
-/// The steps that the database takes for a question.
-fn steps(reader: &mut Reader, question: impl Fn(&Reader) -> usize) -> u64 {
+/// Counts the steps of a database from now on.
+fn counting(conn: &mut Connection) -> Arc<AtomicU64> {
     let steps = Arc::new(AtomicU64::new(0));
     let counted = Arc::clone(&steps);
     let count = move || {
         counted.fetch_add(1, Ordering::Relaxed);
         false
     };
+    conn.progress_handler(1, Some(count)).unwrap();
+    steps
+}
+
+/// The steps that the database takes for a question.
+fn steps(reader: &mut Reader, question: impl Fn(&Reader) -> usize) -> u64 {
     assert_eq!(question(reader), 20, "what is known once is looked up before");
-    reader.conn.progress_handler(1, Some(count)).unwrap();
+    let steps = counting(&mut reader.conn);
     assert_eq!(question(reader), 20);
-    reader.conn.progress_handler(1, None::<fn() -> bool>).unwrap();
     steps.load(Ordering::Relaxed)
+}
+
+#[test]
+fn what_a_request_looks_up_costs_the_same_in_a_record_ten_times_as_long() {
+    let (_short, mut few) = Home::holding(&record(60));
+    let (_long, mut many) = Home::holding(&record(600));
+    for name in ["J-7", "j-7", "J-60", "nobody"] {
+        let asked = |store: &mut Store, ask: fn(&Store, &str)| {
+            let steps = counting(store.connection_mut());
+            ask(store, name);
+            steps.load(Ordering::Relaxed)
+        };
+        let closed: fn(&Store, &str) = |store, name| drop(store.closed_job(name).unwrap());
+        let used: fn(&Store, &str) = |store, name| assert!(store.name_used(name).is_ok());
+        for (what, ask) in [("closed", closed), ("used", used)] {
+            let (few, many) = (asked(&mut few, ask), asked(&mut many, ask));
+            println!("{what} {name}: {few} and {many} steps");
+            assert!(many * 10 <= few * 12, "{what} {name}: {few} steps became {many}");
+        }
+    }
+}
+
+#[test]
+fn a_closed_job_is_found_by_its_name_in_another_letter_case_where_no_other_job_has_that() {
+    let mut rows = Rows::default();
+    let [closed, open, twin] = ["J-1", "K-2", "k-2"].map(|name| rows.open(name));
+    rows.close(closed);
+    rows.close(twin);
+    let (_home, store) = Home::holding(&rows);
+    let found = |name| store.closed_job(name).unwrap();
+    assert_eq!((found("J-1"), found("j-1")), (Some(closed), Some(closed)));
+    assert_eq!((found("k-2"), found("K-2"), found("nobody")), (Some(twin), None, None));
+    assert!(open != twin && store.name_used("J-1").unwrap() && store.name_used("j-1").unwrap());
 }
 
 #[test]
