@@ -33,9 +33,9 @@ fn main() {
     let configured = dir.path().join("bench.toml");
     configure(dir.path(), &configured);
     let pty = Pty::at(&dir.path().join("gauge-0"));
-    let loaded = tenths::config::load(&configured).loaded.expect("configured");
+    let loaded = config::load(&configured).loaded.expect("configured");
     let database = loaded.state.join("tenths.db");
-    thread::spawn(move || tenths::daemon::run(loaded));
+    thread::spawn(move || daemon::run(loaded));
     while !database.exists() {
         thread::sleep(Duration::from_millis(5));
     }

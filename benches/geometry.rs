@@ -14,12 +14,12 @@ use std::hint::black_box;
 use std::io::{BufReader, Read, Write};
 use std::time::{Duration, Instant};
 
-use sets::{Columns, Dice, KINDS, cloud};
-use tenths::geometry::{
+use geometry::{
     Circle, CircleError, Cloud, CloudError, Method, Point, Rank, ZoneError, exact_zone_of_cloud,
     least_squares_of_cloud, minimum_zone, minimum_zone_circle, minimum_zone_of_cloud, rank,
 };
-use tenths::quantity::{Grid, Length, position_angle_deg};
+use quantity::{Grid, Length, position_angle_deg};
+use sets::{Columns, Dice, KINDS, cloud};
 
 /// Rows of one column that the second scan reads before it turns to the next: as the passes do.
 const STRETCH: usize = 128;

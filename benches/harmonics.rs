@@ -11,7 +11,7 @@ use std::hint::black_box;
 use std::io::Read as _;
 use std::time::Instant;
 
-use tenths::geometry::{
+use geometry::{
     EvenTurn, circumscribed_circle, inscribed_circle, least_squares_circle, low_pass_even,
     minimum_zone_circle,
 };

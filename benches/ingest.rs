@@ -15,13 +15,13 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use std::thread;
 use std::time::{Duration, Instant};
 
+use bench::row::FileSeen;
+use bench::{Bench, Command, DroppedFile, Event, Request, Row};
+use gauge::{Columns, RowFormat, parse_rows};
+use quantity::{Name, Stamp, Unit, Wall};
 use rusqlite::Connection;
+use store::Store;
 use support::{Pty, bench_folder, median, ratio};
-use tenths::bench::row::FileSeen;
-use tenths::bench::{Bench, Command, DroppedFile, Event, Request, Row};
-use tenths::gauge::{Columns, RowFormat, parse_rows};
-use tenths::quantity::{Name, Stamp, Unit, Wall};
-use tenths::store::Store;
 
 /// Touches timed for each side.
 const TOUCHES: usize = 300;
@@ -45,9 +45,9 @@ fn main() {
 fn frame_to_committed() {
     let dir = bench_folder(1);
     let pty = Pty::at(&dir.path().join("gauge-0"));
-    let loaded = tenths::config::load(&dir.path().join("bench.toml")).loaded.expect("configured");
+    let loaded = config::load(&dir.path().join("bench.toml")).loaded.expect("configured");
     let database = loaded.state.join("tenths.db");
-    thread::spawn(move || tenths::daemon::run(loaded));
+    thread::spawn(move || daemon::run(loaded));
     while !database.exists() {
         thread::sleep(Duration::from_millis(5));
     }
@@ -117,7 +117,7 @@ fn file_to_committed() {
 }
 
 fn take_file(dir: &Path, round: usize, floor: &mut Vec<Duration>) -> Duration {
-    let loaded = tenths::config::load(&dir.join("bench.toml")).loaded.expect("configured");
+    let loaded = config::load(&dir.join("bench.toml")).loaded.expect("configured");
     let setup = loaded.bench;
     let (mut store, back) = Store::open(&dir.join("state")).expect("a record");
     let mut bench = Bench::rebuilt(&back.rows, back.last, back.feed);
@@ -150,7 +150,7 @@ fn take_file(dir: &Path, round: usize, floor: &mut Vec<Duration>) -> Duration {
     whole
 }
 
-fn decide(bench: &mut Bench, setup: &tenths::bench::setup::Setup, event: &Event) -> Vec<Row> {
+fn decide(bench: &mut Bench, setup: &bench::setup::Setup, event: &Event) -> Vec<Row> {
     let at = Stamp { wall: Wall::from_micros(1_800_000_000_000_000), mono_us: 1 };
     let decision = bench.decide(setup, at, event);
     *bench = decision.after;

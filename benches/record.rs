@@ -21,7 +21,7 @@ use std::time::{Duration, Instant};
 
 use made::{Made, PER_JOB};
 use rusqlite::Connection;
-use tenths::store::{Filter, Reader};
+use store::{Filter, Reader};
 
 /// Jobs that are asked for again and again.
 const ASKED: usize = 100;

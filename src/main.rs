@@ -11,7 +11,7 @@ fn main() -> ExitCode {
         tell(panic);
         end_as_bug();
     }));
-    ExitCode::from(tenths::client::run(std::env::args_os()))
+    ExitCode::from(client::run(std::env::args_os()))
 }
 
 /// Ends the whole program, whichever thread found the bug: what is stored is whole, and nothing

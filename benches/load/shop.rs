@@ -10,10 +10,10 @@ use std::process::{Child, Command as Process, Stdio};
 use std::thread;
 use std::time::{Duration, Instant};
 
-use tenths::bench::row::AttemptReason;
-use tenths::bench::{Bench, Command, Event, Request, Row};
-use tenths::quantity::{Stamp, Wall};
-use tenths::store::Store;
+use bench::row::AttemptReason;
+use bench::{Bench, Command, Event, Request, Row};
+use quantity::{Stamp, Wall};
+use store::Store;
 
 /// Positions of the face that is measured again and again.
 pub(crate) const POSITIONS: usize = 8;
@@ -189,7 +189,7 @@ fn configure(at: &Path) -> PathBuf {
 /// The bench at work, without a clock.
 struct Work {
     bench: Bench,
-    setup: tenths::bench::setup::Setup,
+    setup: bench::setup::Setup,
     at_us: u64,
     rows: Vec<Row>,
 }
@@ -208,7 +208,7 @@ impl Work {
 }
 
 fn make(config: &Path, state: &Path, made: Made) {
-    let setup = tenths::config::load(config).loaded.expect("configured").bench;
+    let setup = config::load(config).loaded.expect("configured").bench;
     let (mut store, back) = Store::open(state).expect("a record");
     let bench = Bench::rebuilt(&back.rows, back.last, back.feed);
     let mut work = Work { bench, setup, at_us: 0, rows: Vec::new() };

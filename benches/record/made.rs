@@ -7,11 +7,11 @@ use std::io::{IsTerminal, Write as _};
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
-use tenths::bench::row::AttemptReason;
-use tenths::bench::setup::Setup;
-use tenths::bench::{Bench, Command, Event, Frame, Request, Row};
-use tenths::quantity::{Name, Quoted, Stamp, Unit, Wall};
-use tenths::store::Store;
+use bench::row::AttemptReason;
+use bench::setup::Setup;
+use bench::{Bench, Command, Event, Frame, Request, Row};
+use quantity::{Name, Quoted, Stamp, Unit, Wall};
+use store::Store;
 
 /// Readings of a job; every tenth job has one more, taken back.
 pub(crate) const PER_JOB: usize = CHECKS * ROUNDS * TOUCHES;
@@ -103,7 +103,7 @@ struct Work {
 }
 
 fn make(config: &Path, state: &Path, jobs: usize) {
-    let checked = tenths::config::load(config);
+    let checked = config::load(config);
     let setup = checked.loaded.expect("a good configuration").bench;
     let (mut store, back) = Store::open(state).expect("a record");
     let bench = Bench::rebuilt(&back.rows, back.last, back.feed);

@@ -2,8 +2,8 @@
 
 use std::cmp::Ordering;
 
-use tenths::geometry::Point;
-use tenths::quantity::{Figure, Grid};
+use geometry::Point;
+use quantity::{Figure, Grid};
 
 use super::sets::Dice;
 

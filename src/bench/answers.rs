@@ -2,8 +2,8 @@
 
 use std::sync::Arc;
 
-use crate::judgement::Word;
-use crate::quantity::Name;
+use judgement::Word;
+use quantity::Name;
 
 use super::draft::{Answer, Draft};
 use super::measure::Begin;

@@ -1,6 +1,6 @@
 //! Touches by word instead of by stylus: keyed in, taken back, left out, on the master.
 
-use crate::quantity::{Length, Name, Quoted, Unit};
+use quantity::{Length, Name, Quoted, Unit};
 
 use super::door::keyed_unit;
 use super::draft::{Answer, Draft};

@@ -1,6 +1,6 @@
 //! From one event to the rows that record it. Bad input is a value here; nothing fails.
 
-use crate::quantity::{Name, Stamp};
+use quantity::{Name, Stamp};
 
 use super::draft::Draft;
 use super::event::{Event, StorageNews};

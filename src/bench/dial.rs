@@ -1,7 +1,7 @@
 //! A dial that is watched over the whole turn: only the high and the low with their marks, or only
 //! the total reading, are keyed in.
 
-use crate::quantity::{Name, Quoted};
+use quantity::{Name, Quoted};
 
 use super::by_hand::OF;
 use super::draft::{Answer, Draft};

@@ -8,9 +8,9 @@ use super::row::{AlertKind, Seq, State};
 use super::series::{Touch, surface_at};
 use super::setup::{GaugeKind, GaugeSetup};
 use super::state::Attempt;
-use crate::judgement::Limits;
-use crate::quantity::{Figure, Length, Quoted, Unit};
-use crate::words::size;
+use ::words::size;
+use judgement::Limits;
+use quantity::{Figure, Length, Quoted, Unit};
 
 /// Two touches of one surface that are further apart than so many times the tolerance are none of
 /// that surface: a misplaced point, another unit (common practice, no source).

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::quantity::{Name, Stamp};
+use quantity::{Name, Stamp};
 
 use super::reply::{Decision, Done, Measuring, Notice, Refusal};
 use super::row::{Alert, AlertKind, Body, Ending, Level, Row, Seq};

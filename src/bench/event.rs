@@ -3,8 +3,8 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use crate::gauge::{FileRows, Odd, RowFault};
-use crate::quantity::{Name, Quoted, Stamp, Wall};
+use gauge::{FileRows, Odd, RowFault};
+use quantity::{Name, Quoted, Stamp, Wall};
 
 use super::row::{AttemptReason, FileSeen, Seq, Stage};
 
@@ -276,7 +276,7 @@ pub enum Command {
         /// Its name.
         name: String,
         /// The rule.
-        rule: crate::judgement::Rule,
+        rule: judgement::Rule,
         /// Why.
         why: String,
     },

@@ -3,8 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use crate::gauge::{FileRow, Tag};
-use crate::quantity::{Name, Stamp};
+use gauge::{FileRow, Tag};
+use quantity::{Name, Stamp};
 
 use super::door::unfit;
 use super::draft::Draft;

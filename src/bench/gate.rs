@@ -11,7 +11,7 @@ use super::reply::Refusal;
 use super::row::{AlertKind, Body, Lack, Level, Seq, WentOn};
 use super::state::Job;
 use super::words;
-use crate::judgement::Word;
+use judgement::Word;
 
 /// What is wrong with a check as the job stands; `None` where nothing is.
 #[must_use]

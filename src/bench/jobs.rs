@@ -2,8 +2,8 @@
 
 use std::sync::Arc;
 
-use crate::judgement::Rule;
-use crate::quantity::Name;
+use judgement::Rule;
+use quantity::Name;
 
 use super::draft::{Answer, Draft};
 use super::event::{Command, Request};

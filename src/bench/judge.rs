@@ -15,8 +15,8 @@ mod zero;
 
 use std::sync::Arc;
 
-use crate::judgement::{self, Closure, Decision, Doubt, Expanded, Known, Limits, Reason, Word};
-use crate::quantity::{Figure, Length};
+use judgement::{self, Closure, Decision, Doubt, Expanded, Known, Limits, Reason, Word};
+use quantity::{Figure, Length};
 
 use super::plan::{Check, Detail, MasterUse, Measures};
 use super::row::{Ending, Seq, State};

@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use crate::quantity::Name;
+use quantity::Name;
 
 use super::draft::{Answer, Draft};
 use super::plan::CheckAt;

@@ -2,8 +2,8 @@
 
 use std::sync::Arc;
 
-use crate::judgement::{Known, Word};
-use crate::quantity::{Name, near};
+use judgement::{Known, Word};
+use quantity::{Name, near};
 
 use super::answers::may_begin;
 use super::draft::{Answer, Draft};
@@ -269,7 +269,7 @@ impl Draft<'_> {
         let Some(gauge) = attempt.gauge() else { return };
         let name = words::target(part, check);
         let tolerance = check.half_width();
-        if crate::judgement::too_coarse(gauge.resolution.length, tolerance) {
+        if judgement::too_coarse(gauge.resolution.length, tolerance) {
             let text = format!("{name}: {} is too coarse for the limit.", gauge.name);
             self.raise_for(id, Level::Note, AlertKind::TooCoarse, text);
         }

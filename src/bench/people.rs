@@ -1,6 +1,6 @@
 //! Who does what: the name on each row, who works at a station, a second person's check.
 
-use crate::quantity::Name;
+use quantity::Name;
 
 use super::draft::{Answer, Draft};
 use super::event::Request;

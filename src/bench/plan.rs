@@ -6,8 +6,8 @@ pub use self::detail::{
     Arrangement, Ask, Asks, BarRun, BarStation, Detail, Entry, NotStated, Pair, Seatings, Size,
     SizeJudged, Swept, Taper, Turn, steel,
 };
-use crate::judgement::{Limits, Part as Share, Rule, assumed_plate};
-use crate::quantity::{Figure, Grid, Length, Name, Unit, position_angle_deg};
+use judgement::{Limits, Part as Share, Rule, assumed_plate};
+use quantity::{Figure, Grid, Length, Name, Unit, position_angle_deg};
 
 /// A plan together with the text it was read from. A job keeps both for ever.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,7 +1,7 @@
 //! What a person is asked after a series, one question at a time, each once.
 
-use crate::judgement::{self, HalfTurn};
-use crate::quantity::{Figure, Length};
+use judgement::{self, HalfTurn};
+use quantity::{Figure, Length};
 
 use super::judge;
 use super::plan::{Check, Holding, Measures};

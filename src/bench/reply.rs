@@ -1,6 +1,6 @@
 //! What a decision says besides rows: answers to requests, and errands for the shell.
 
-use crate::quantity::{Name, Quoted};
+use quantity::{Name, Quoted};
 
 use super::row::{Row, Seq, Stage, State};
 use super::state::Bench;
@@ -167,7 +167,7 @@ pub enum Done {
         /// The answer or value.
         text: String,
         /// The verdict, where the answer is judged.
-        word: Option<crate::judgement::Word>,
+        word: Option<judgement::Word>,
     },
     /// The list of the stack changed.
     Stacked {
@@ -195,7 +195,7 @@ pub enum Done {
         /// The job.
         name: Name,
         /// The rule.
-        rule: crate::judgement::Rule,
+        rule: judgement::Rule,
     },
     /// Somebody works at the station from now on, or nobody in particular.
     PersonAt {

@@ -4,14 +4,14 @@ mod alert;
 
 use std::sync::Arc;
 
-use crate::quantity::{Name, Quoted, Stamp, Wall};
+use quantity::{Name, Quoted, Stamp, Wall};
 
 use super::plan::{CheckAt, PinnedPlan};
 use super::setup::GaugeSetup;
 use super::state::Job;
 use super::sweep::Taps;
 use super::verdict::Verdict;
-use crate::judgement::Rule;
+use judgement::Rule;
 
 pub use self::alert::{Alert, AlertKind, Level};
 

@@ -4,7 +4,7 @@
 
 use std::sync::Arc;
 
-use crate::judgement::Reason;
+use judgement::Reason;
 
 use super::plan::{CheckAt, Holding, Measures};
 use super::questions::stays_with_metal;

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::judgement::{Reason, Word};
+use judgement::{Reason, Word};
 
 use super::draft::Draft;
 use super::judge;

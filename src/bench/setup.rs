@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::gauge::{Capture, Sign};
-use crate::judgement::{Rule, Stated};
-use crate::quantity::{Length, Name, Quoted, Unit, Wall};
+use gauge::{Capture, Sign};
+use judgement::{Rule, Stated};
+use quantity::{Length, Name, Quoted, Unit, Wall};
 
 use super::plan::PinnedPlan;
 

@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use crate::quantity::Name;
+use quantity::Name;
 
 use super::answers::part_named;
 use super::draft::{Answer, Draft};

@@ -7,8 +7,8 @@ mod shelf;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::judgement::Rule;
-use crate::quantity::Name;
+use judgement::Rule;
+use quantity::Name;
 
 use super::metal::OnShaft;
 use super::plan::{Check, CheckAt, Part};

@@ -7,7 +7,7 @@
 
 use std::sync::Arc;
 
-use crate::quantity::{Name, Stamp, Wall};
+use quantity::{Name, Stamp, Wall};
 
 use super::draft::{Answer, Draft};
 use super::event::SweptTurn;

@@ -1,7 +1,7 @@
 //! A reading arrives: what it is, where it goes, and what follows from it.
 
-use crate::gauge::Odd;
-use crate::quantity::{Name, Quoted, Wall};
+use gauge::Odd;
+use quantity::{Name, Quoted, Wall};
 
 use super::draft::{Answer, Draft};
 use super::event::Frame;

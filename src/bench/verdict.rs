@@ -1,8 +1,8 @@
 //! Verdicts: what was found of one attempt, and every figure it stands on.
 
-use crate::judgement::{Coverage, Known, Limits, Reason, Rule, Word};
-use crate::quantity::{Figure, Length, Name, Unit, Wall};
-use crate::words::Held;
+use ::words::Held;
+use judgement::{Coverage, Known, Limits, Reason, Rule, Word};
+use quantity::{Figure, Length, Name, Unit, Wall};
 
 use super::plan::SizeJudged;
 use super::row::Seq;

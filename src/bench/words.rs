@@ -2,9 +2,9 @@
 
 mod place;
 
-use crate::judgement::{Known, Limits, Reason, Word};
-use crate::quantity::{Figure, Length, Unit};
-use crate::words::{Calibration, Told, beside, in_steps, mark, size, with_doubt};
+use ::words::{Calibration, Told, beside, in_steps, mark, size, with_doubt};
+use judgement::{Known, Limits, Reason, Word};
+use quantity::{Figure, Length, Unit};
 
 use super::dial::Watched;
 use super::plan::{Ask, Check, Detail, MasterUse, Measures};
@@ -457,7 +457,7 @@ pub fn keyed_coarsely(step: Length, unit: Unit) -> String {
 pub fn of_the_steps(check: &Check, attempt: &Attempt) -> Option<String> {
     super::judge::keyed_coarsely(check, &[attempt]).or_else(|| {
         let step = attempt.graduations()?;
-        let coarse = crate::judgement::too_coarse(step, check.half_width());
+        let coarse = judgement::too_coarse(step, check.half_width());
         let step = size(step, check.unit);
         coarse.then(|| {
             format!("Steps of {step} {} are too coarse for the limit.", check.unit.symbol())

@@ -1,6 +1,6 @@
 //! `ack`: an alert has been seen.
 
-use crate::bench::{Command, Seq};
+use ::bench::{Command, Seq};
 
 use super::args::{AckArgs, Global};
 use super::change::change;

@@ -2,10 +2,10 @@
 
 use jiff::tz::TimeZone;
 
-use crate::bench::row::{AlertKind, Level};
-use crate::report::{ALERT_COLUMNS, Column, Table};
-use crate::store::{AlertRecord, AlertStage};
-use crate::wire::alert_line;
+use ::bench::row::{AlertKind, Level};
+use ::report::{ALERT_COLUMNS, Column, Table};
+use store::{AlertRecord, AlertStage};
+use wire::alert_line;
 
 use super::args::{Global, Loudness};
 use super::bench;
@@ -89,10 +89,10 @@ mod tests {
     use std::sync::Arc;
 
     use super::*;
-    use crate::bench::Seq;
-    use crate::bench::row::Alert;
-    use crate::quantity::{Name, Wall};
-    use crate::store::Place;
+    use ::bench::Seq;
+    use ::bench::row::Alert;
+    use quantity::{Name, Wall};
+    use store::Place;
 
     fn alert(seen: bool, cleared: bool) -> AlertRecord {
         let at = Wall::parse("2027-03-01T14:30:00Z").unwrap();

@@ -2,9 +2,9 @@
 
 use std::path::Path;
 
-use crate::bench::judge;
-use crate::store::{Copied, CopyState, Difference, Judge};
-use crate::wire::{Looked, backup_line, printable};
+use ::bench::judge;
+use store::{Copied, CopyState, Difference, Judge};
+use wire::{Looked, backup_line, printable};
 
 use super::args::{BackupArgs, Global};
 use super::failure::{Failure, NO};

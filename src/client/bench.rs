@@ -2,10 +2,10 @@
 
 use std::path::PathBuf;
 
-use crate::bench::plan::Plan;
-use crate::config::{self, Finding, Loaded, NotFound, Whereabouts};
-use crate::quantity::{Name, Unit};
-use crate::store::{Reader, SetAside, StoreError};
+use ::bench::plan::Plan;
+use config::{self, Finding, Loaded, NotFound, Whereabouts};
+use quantity::{Name, Unit};
+use store::{Reader, SetAside, StoreError};
 
 use super::args::Global;
 use super::failure::{About, Failure, REFUSED, Told, UNREACHABLE};
@@ -53,8 +53,8 @@ fn unit_of_newest_job(state: &std::path::Path) -> Option<Unit> {
 pub(crate) fn loaded_telling_all(global: &Global) -> Result<Loaded, Failure> {
     let checked = config::load(&config_path(global)?);
     for finding in &checked.findings {
-        let line = || crate::wire::printable(&finding.to_string());
-        let line = if global.json { crate::wire::finding_line(finding) } else { line() };
+        let line = || wire::printable(&finding.to_string());
+        let line = if global.json { wire::finding_line(finding) } else { line() };
         screen::say(&format!("{line}\n"));
     }
     checked.loaded.ok_or_else(|| unusable(&checked.findings))
@@ -111,7 +111,7 @@ fn state_in_spite(
     };
     // A script has the service's answer; what it reads here would be an error.
     if let (Failure::Told(told), false) = (&wrong, global.json) {
-        let told = crate::wire::printable(&told.text);
+        let told = wire::printable(&told.text);
         screen::say(&format!("tenths: {told}; the service that runs is asked all the same\n"));
     }
     Ok(state)

@@ -8,11 +8,9 @@ use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 
-use crate::bench::Row;
-use crate::store::Callers;
-use crate::wire::{
-    FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, hexadecimal, parse_manifest,
-};
+use ::bench::Row;
+use store::Callers;
+use wire::{FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, hexadecimal, parse_manifest};
 
 use super::bench;
 use super::failure::{Failure, REFUSED, UNREACHABLE};

@@ -1,7 +1,7 @@
 //! Commands that change something: they ask the service and tell its reply.
 
-use crate::bench::{Command, Request};
-use crate::wire::{Incoming, printable};
+use ::bench::{Command, Request};
+use wire::{Incoming, printable};
 
 use super::args::{Asking, Global};
 use super::failure::Failure;

@@ -1,6 +1,6 @@
 //! `checked`: a second person's check of a job.
 
-use crate::bench::Command;
+use ::bench::Command;
 
 use super::args::{CheckedArgs, Global};
 use super::change::change;

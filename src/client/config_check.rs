@@ -1,7 +1,7 @@
 //! `config check`: everything that is wrong with the configuration, at once.
 
-use crate::config::{self, Finding};
-use crate::wire::{finding_line, printable};
+use config::{self, Finding};
+use wire::{finding_line, printable};
 
 use super::args::Global;
 use super::failure::{Failure, REFUSED};
@@ -39,7 +39,7 @@ fn summary(findings: &[Finding], path: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::Level;
+    use config::Level;
 
     #[test]
     fn the_summary_counts_what_was_found() {

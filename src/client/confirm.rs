@@ -1,6 +1,6 @@
 //! `confirm`: answer the question of a check.
 
-use crate::bench::Command;
+use ::bench::Command;
 
 use super::args::{ConfirmArgs, Global};
 use super::change::change;

@@ -1,6 +1,6 @@
 //! `enter`: readings keyed in.
 
-use crate::bench::Command;
+use ::bench::Command;
 
 use super::args::{EnterArgs, Global};
 use super::change::change;

@@ -8,12 +8,12 @@ use std::path::PathBuf;
 use clap::Args;
 use jiff::tz::TimeZone;
 
-use crate::report::{
+use ::report::{
     ALERT_COLUMNS, CsvStyle, JobFacts, READING_COLUMNS, ReportFacts, VERDICT_COLUMNS, csv_text,
     report_page,
 };
-use crate::store::{Filter, Handover, Numbers, Reader};
-use crate::wire::{
+use store::{Filter, Handover, Numbers, Reader};
+use wire::{
     MANIFEST, Manifest, RECORD, alert_line, export_line, printable, reading_line, record_line,
     verdict_line,
 };

@@ -3,7 +3,7 @@
 use std::fmt;
 use std::io;
 
-use crate::wire::{ErrorLine, Reply, code_of};
+use wire::{ErrorLine, Reply, code_of};
 
 /// The answer is no.
 pub(crate) const NO: u8 = 1;
@@ -108,10 +108,10 @@ impl fmt::Display for Told {
         // Only what the parser of the arguments says has several lines.
         let several = self.about == About::Usage;
         let lines = if several { self.text.split('\n').collect() } else { vec![&*self.text] };
-        let lines: Vec<String> = lines.into_iter().map(crate::wire::printable).collect();
+        let lines: Vec<String> = lines.into_iter().map(wire::printable).collect();
         writeln!(f, "tenths: {}", lines.join("\n"))?;
         match &self.hint {
-            Some(hint) => writeln!(f, "hint: {}", crate::wire::printable(hint)),
+            Some(hint) => writeln!(f, "hint: {}", wire::printable(hint)),
             None => Ok(()),
         }
     }

@@ -4,10 +4,9 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use crate::bench::judge;
-use crate::intake;
-use crate::store::{ImportError, Imported, Origin, Store, StoreError, become_owner};
-use crate::wire::{Manifest, RECORD, import_line, printable};
+use ::bench::judge;
+use store::{ImportError, Imported, Origin, Store, StoreError, become_owner};
+use wire::{Manifest, RECORD, import_line, printable};
 
 use super::args::Global;
 use super::bundle::{self, Bundle};

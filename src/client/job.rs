@@ -9,12 +9,12 @@ use jiff::tz::TimeZone;
 
 pub(crate) use self::compare::CompareArgs;
 
-use crate::bench::Command;
-use crate::bench::row::AlertKind;
-use crate::judgement::Rule;
-use crate::report::{Column, JOB_COLUMNS, Table};
-use crate::store::{Filter, JobRecord};
-use crate::wire::job_line;
+use ::bench::Command;
+use ::bench::row::AlertKind;
+use ::report::{Column, JOB_COLUMNS, Table};
+use judgement::Rule;
+use store::{Filter, JobRecord};
+use wire::job_line;
 
 use super::args::{Global, JobCommand, RuleWord};
 use super::bench;

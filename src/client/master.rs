@@ -1,6 +1,6 @@
 //! `master`: the next reading is the master.
 
-use crate::bench::Command;
+use ::bench::Command;
 
 use super::args::{Global, MasterArgs};
 use super::change::change;

@@ -1,6 +1,6 @@
 //! `measure`: make a check active, or leave it.
 
-use crate::bench::Command;
+use ::bench::Command;
 
 use super::args::{Global, MeasureArgs};
 use super::change::change;

@@ -4,7 +4,7 @@ use jiff::civil::{Date, DateTime, Time};
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ToSpan};
 
-use crate::quantity::Wall;
+use quantity::Wall;
 
 /// Reads a time: `today`, `yesterday`, a date, a date with a time of day, a time of today, each in
 /// the zone of this machine; or RFC 3339 with its offset.

@@ -1,6 +1,6 @@
 //! `next`: the first check in plan order without a verdict.
 
-use crate::bench::Command;
+use ::bench::Command;
 
 use super::args::{Asking, Global};
 use super::change::change;

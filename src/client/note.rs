@@ -1,6 +1,6 @@
 //! `note`: a remark on a job.
 
-use crate::bench::Command;
+use ::bench::Command;
 
 use super::args::{Global, NoteArgs};
 use super::change::change;

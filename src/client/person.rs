@@ -1,7 +1,7 @@
 //! `person`: who works at a station; and the login name, where nobody said so.
 
-use crate::bench::Command;
-use crate::store::login_of;
+use ::bench::Command;
+use store::login_of;
 
 use super::args::{Global, PersonArgs};
 use super::change::change;

@@ -10,7 +10,7 @@ use thread_priority::unix::{
     thread_native_id,
 };
 
-use crate::store::{Progress, Step};
+use store::{Progress, Step};
 
 use super::screen;
 

@@ -2,11 +2,11 @@
 
 use jiff::tz::TimeZone;
 
-use crate::bench::Seq;
-use crate::quantity::{Unit, Wall, near};
-use crate::report::{CsvStyle, Table, csv_text, day_and_time};
-use crate::store::{Filter, Place, Reader, StoreError};
-use crate::wire::printable;
+use ::bench::Seq;
+use ::report::{CsvStyle, Table, csv_text, day_and_time};
+use quantity::{Unit, Wall, near};
+use store::{Filter, Place, Reader, StoreError};
+use wire::printable;
 
 use super::args::Global;
 use super::bench;
@@ -339,8 +339,8 @@ pub(crate) mod tests {
     use clap::Parser;
 
     use super::*;
-    use crate::client::args::{Cli, Command};
-    use crate::client::sought::QueryArgs;
+    use crate::args::{Cli, Command};
+    use crate::sought::QueryArgs;
 
     pub(crate) fn args(typed: &[&str]) -> (Global, QueryArgs) {
         let cli = Cli::try_parse_from(["tenths", "readings"].iter().chain(typed)).unwrap();
@@ -455,7 +455,7 @@ pub(crate) mod tests {
         }
         let said = |typed: &[&str]| {
             let (_, args) = args(typed);
-            match args.sought.makes_sense(crate::client::sought::About::Readings) {
+            match args.sought.makes_sense(crate::sought::About::Readings) {
                 Ok(()) => None,
                 Err(Failure::Told(said)) => Some((said.exit, said.text)),
                 Err(Failure::ClosedPipe) => panic!("{typed:?}"),
@@ -478,7 +478,7 @@ pub(crate) mod tests {
 
     #[test]
     fn what_cannot_narrow_is_refused_and_not_ignored() {
-        use crate::client::sought::About::{Alerts, Jobs, Readings, Verdicts};
+        use crate::sought::About::{Alerts, Jobs, Readings, Verdicts};
         let fits = |typed: &[&str]| {
             let (_, args) = args(typed);
             [Readings, Verdicts, Alerts, Jobs].map(|about| args.sought.makes_sense(about).is_ok())

@@ -2,18 +2,18 @@
 
 use jiff::tz::TimeZone;
 
-use crate::bench::row::State;
-use crate::quantity::Unit;
-use crate::report::{Column, READING_COLUMNS, Table, in_unit};
-use crate::store::ReadingRecord;
-use crate::wire::reading_line;
+use ::bench::row::State;
+use ::report::{Column, READING_COLUMNS, Table, in_unit};
+use quantity::Unit;
+use store::ReadingRecord;
+use wire::reading_line;
 
 use super::args::Global;
 use super::failure::Failure;
 use super::query::{self, Data, Form, Page};
 use super::sought::{About, QueryArgs};
 use super::{bench, verdicts};
-use crate::words::size;
+use ::words::size;
 
 const STATES: [State; 8] = [
     State::Placed,
@@ -95,9 +95,9 @@ fn table(records: &[ReadingRecord], unit: Unit, one_job: bool, zone: &TimeZone) 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::bench::Seq;
-    use crate::quantity::{Name, Quoted, Wall};
-    use crate::store::{CheckPlace, Place, ReadingSource};
+    use ::bench::Seq;
+    use quantity::{Name, Quoted, Wall};
+    use store::{CheckPlace, Place, ReadingSource};
 
     #[test]
     fn a_table_of_readings_is_in_the_unit_of_the_bench() {
@@ -136,7 +136,7 @@ mod tests {
         };
         let on_a_bar = ReadingRecord {
             caller: None,
-            station: Some(crate::quantity::Length::parse("76.2", Unit::Millimetre).unwrap()),
+            station: Some(quantity::Length::parse("76.2", Unit::Millimetre).unwrap()),
             ..placed.clone()
         };
         let bar = table(&[on_a_bar], Unit::Inch, true, &TimeZone::UTC).fitted(None).text;

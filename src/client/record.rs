@@ -1,6 +1,6 @@
 //! `record`: write down a value that has no tolerance.
 
-use crate::bench::Command;
+use ::bench::Command;
 
 use super::args::{Global, RecordArgs};
 use super::change::change;

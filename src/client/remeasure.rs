@@ -1,7 +1,7 @@
 //! `remeasure`: the next attempt at a check, with its reason.
 
-use crate::bench::Command;
-use crate::bench::row::AttemptReason;
+use ::bench::Command;
+use ::bench::row::AttemptReason;
 
 use super::args::{Global, RemeasureArgs, Why};
 use super::change::change;

@@ -1,6 +1,6 @@
 //! `replace`: a part is a new one from now on.
 
-use crate::bench::Command;
+use ::bench::Command;
 
 use super::args::{Global, ReplaceArgs};
 use super::change::change;

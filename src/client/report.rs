@@ -5,9 +5,9 @@ use std::path::PathBuf;
 use clap::Args;
 use jiff::tz::TimeZone;
 
-use crate::report::{JobFacts, ReportFacts, report_page};
-use crate::store::{Filter, JobRecord, Reader};
-use crate::wire::printable;
+use ::report::{JobFacts, ReportFacts, report_page};
+use store::{Filter, JobRecord, Reader};
+use wire::printable;
 
 use super::args::Global;
 use super::failure::{Failure, UNREACHABLE};

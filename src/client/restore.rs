@@ -5,10 +5,9 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use rusqlite::ErrorCode;
 
-use crate::bench::judge;
-use crate::intake;
-use crate::store::{Restored, StoreError, restore};
-use crate::wire::{printable, restore_line};
+use ::bench::judge;
+use store::{Restored, StoreError, restore};
+use wire::{printable, restore_line};
 
 use super::args::Global;
 use super::failure::{Failure, REFUSED};

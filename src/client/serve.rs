@@ -1,6 +1,6 @@
 //! `serve`: the service itself, in the foreground.
 
-use crate::daemon::{self, DaemonError};
+use daemon::{self, DaemonError};
 
 use super::args::Global;
 use super::bench;

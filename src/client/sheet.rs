@@ -1,8 +1,7 @@
 //! `sheet`: the printable sheet of codes of a job.
 
-use crate::config;
-use crate::report::sheet;
-use crate::wire::printable;
+use ::report::sheet;
+use wire::printable;
 
 use super::args::{Global, SheetArgs};
 use super::failure::{Failure, UNREACHABLE};

@@ -1,6 +1,6 @@
 //! `skip`: leave out a position that cannot be touched.
 
-use crate::bench::Command;
+use ::bench::Command;
 
 use super::args::{Global, SkipArgs};
 use super::change::change;

@@ -5,7 +5,7 @@ use std::os::unix::net::UnixStream;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use crate::wire::{Incoming, MAX_LINE, PROTOCOL, Reply};
+use wire::{Incoming, MAX_LINE, PROTOCOL, Reply};
 
 use super::failure::{Failure, REFUSED, UNREACHABLE};
 

@@ -5,7 +5,7 @@ use clap::Args;
 use super::args::Loudness;
 use super::failure::{Failure, REFUSED};
 use super::moment;
-use crate::quantity::Wall;
+use quantity::Wall;
 
 /// What is looked up.
 #[derive(Debug, Args)]

@@ -1,7 +1,7 @@
 //! `stack`: what sits on the shaft, as it was found and as it is built.
 
-use crate::bench::Command;
-use crate::bench::row::Stage;
+use ::bench::Command;
+use ::bench::row::Stage;
 
 use super::args::{Global, StackArgs, StackCommand};
 use super::change::change;

@@ -3,13 +3,13 @@
 use std::fmt::Write as _;
 use std::time::{SystemTime, UNIX_EPOCH};
 
-use crate::quantity::Wall;
-use crate::report::age;
-use crate::wire::{
+use ::report::age;
+use ::words::Calibration;
+use quantity::Wall;
+use wire::{
     DropState, DropStatus, GaugeState, GaugeStatus, Incoming, SetAsideStatus, StationStatus,
     Status, StorageState, hands_words, printable,
 };
-use crate::words::Calibration;
 
 use super::args::Global;
 use super::failure::{Failure, NO, UNREACHABLE};

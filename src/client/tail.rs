@@ -10,9 +10,9 @@ use jiff::tz::TimeZone;
 use rustix::event::{PollFd, PollFlags, poll};
 use rustix::time::Timespec;
 
-use crate::quantity::{Unit, Wall};
-use crate::report::clock_time;
-use crate::wire::{Anew, Begins, FeedLine, Incoming, Told, parse_told, printable};
+use ::report::clock_time;
+use quantity::{Unit, Wall};
+use wire::{Anew, Begins, FeedLine, Incoming, Told, parse_told, printable};
 
 use super::args::{Global, Loudness, TailArgs};
 use super::failure::{Failure, Told as Said, UNREACHABLE};

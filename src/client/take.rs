@@ -1,6 +1,6 @@
 //! `take`: one reading now.
 
-use crate::bench::Command;
+use ::bench::Command;
 
 use super::args::{Asking, Global};
 use super::change::change;

@@ -1,8 +1,8 @@
 //! A verdict in one line for a person.
 
-use crate::quantity::Unit;
-use crate::report::{setup_words, spoken, word_of};
-use crate::wire::{VerdictLine, printable};
+use ::report::{setup_words, spoken, word_of};
+use quantity::Unit;
+use wire::{VerdictLine, printable};
 
 use super::screen::{Ink, Screen};
 
@@ -57,7 +57,7 @@ fn touches(line: &VerdictLine) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::{tests_bar as bar, tests_line as line};
+    use ::report::trial::{bar, line};
 
     const PLAIN: Screen = Screen { colour: false, width: None };
 

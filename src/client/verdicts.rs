@@ -2,13 +2,13 @@
 
 use jiff::tz::TimeZone;
 
-use crate::judgement::Word;
-use crate::quantity::{Unit, Wall};
-use crate::report::{
+use ::report::{
     Column, Spoken, Table, VERDICT_COLUMNS, metal_words, setup_words, spoken, word_now, word_of,
 };
-use crate::store::VerdictRecord;
-use crate::wire::{VerdictLine, verdict_line};
+use judgement::Word;
+use quantity::{Unit, Wall};
+use store::VerdictRecord;
+use wire::{VerdictLine, verdict_line};
 
 use super::args::Global;
 use super::bench;
@@ -155,7 +155,8 @@ fn answered_before(line: &VerdictLine) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::{Fitted, tests_bar as bar, tests_line as line};
+    use ::report::Fitted;
+    use ::report::trial::{bar, line};
 
     #[test]
     fn a_table_of_verdicts_names_value_limit_uncertainty_touches_and_set_up() {

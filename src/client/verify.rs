@@ -2,9 +2,9 @@
 
 use std::path::Path;
 
-use crate::bench::judge;
-use crate::store::{Difference, Reader, StoreError, Verified};
-use crate::wire::{printable, verify_line};
+use ::bench::judge;
+use store::{Difference, Reader, StoreError, Verified};
+use wire::{printable, verify_line};
 
 use super::args::{Global, VerifyArgs};
 use super::failure::{Failure, NO, UNREACHABLE};
@@ -81,7 +81,7 @@ pub(super) fn place(difference: &Difference) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::bench::Seq;
+    use ::bench::Seq;
 
     #[test]
     fn it_says_what_was_checked_and_what_differs() {

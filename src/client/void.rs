@@ -1,6 +1,6 @@
 //! `void`: take a reading back.
 
-use crate::bench::{Command, Seq};
+use ::bench::{Command, Seq};
 
 use super::args::{Global, VoidArgs};
 use super::change::change;

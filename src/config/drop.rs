@@ -7,8 +7,8 @@ use super::gauge::ReadGauge;
 use super::reader::{At, Document, Table};
 use super::station::no_such_gauge;
 use super::words::{Once, name};
-use crate::gauge::{Columns, RowFormat};
-use crate::quantity::{Name, Unit};
+use ::gauge::{Columns, RowFormat};
+use quantity::{Name, Unit};
 
 /// A folder that a logger drops its files into.
 #[derive(Debug, Clone)]

@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 use super::port::{Parity, PortSettings};
 use super::reader::{At, Table};
 use super::words::{UNITS, name, positive};
-use crate::bench::setup::{GaugeKind, GaugeSetup, GaugeWire};
-use crate::gauge::{Capture, GaugeOnLine, Sign};
-use crate::quantity::{Length, Name, Quoted, Unit, Wall};
+use ::gauge::{Capture, GaugeOnLine, Sign};
+use bench::setup::{GaugeKind, GaugeSetup, GaugeWire};
+use quantity::{Length, Name, Quoted, Unit, Wall};
 
 const KINDS: [(&str, GaugeKind); 3] =
     [("indicator", GaugeKind::Indicator), ("height", GaugeKind::Height), ("dial", GaugeKind::Dial)];

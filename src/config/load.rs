@@ -17,11 +17,11 @@ use super::reader::{Document, Table};
 use super::sound::{self, Sound};
 use super::station::{self, Device};
 use super::words::{Once, RULES, UNITS};
-use crate::bench::plan::PinnedPlan;
-use crate::bench::setup::{GaugeSetup, Setup, StationSetup};
-use crate::gauge::Capture;
-use crate::judgement::Rule;
-use crate::quantity::{Name, Unit};
+use ::gauge::Capture;
+use bench::plan::PinnedPlan;
+use bench::setup::{GaugeSetup, Setup, StationSetup};
+use judgement::Rule;
+use quantity::{Name, Unit};
 
 /// What was read, and everything there is to say about it.
 #[derive(Debug)]
@@ -319,7 +319,7 @@ impl Whole<'_> {
 
     /// A gauge that sends must be heard somewhere.
     fn silent(&self, gauges: &[ReadGauge], drops: &[Drop]) {
-        use crate::bench::setup::GaugeKind::{Dial, Height, Indicator};
+        use bench::setup::GaugeKind::{Dial, Height, Indicator};
         for gauge in gauges.iter().filter(|gauge| gauge.wire.is_none()) {
             let sends = match gauge.setup.as_ref().map(|setup| setup.kind) {
                 Some(Indicator | Height) => true,

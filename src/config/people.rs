@@ -1,7 +1,7 @@
 //! `people` of `[bench]`: whose badges are printed and scanned.
 
 use super::reader::Table;
-use crate::quantity::Name;
+use quantity::Name;
 
 /// The people who have a badge, in the order they are written; what is wrong with one is a finding.
 pub(super) fn read(table: &Table<'_>) -> Vec<Name> {

@@ -24,8 +24,8 @@ use self::index::Index;
 use super::finding::Finding;
 use super::reader::{At, Document, Table};
 use super::words::{Once, RULES, UNITS, name};
-use crate::bench::plan::{Part, PartKind, Plan};
-use crate::quantity::Unit;
+use bench::plan::{Part, PartKind, Plan};
+use quantity::Unit;
 
 /// The words of `kind = …` of a part.
 const KINDS: [(&str, PartKind); 8] = [

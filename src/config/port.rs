@@ -8,8 +8,8 @@ use super::gauge::{ReadGauge, Wire};
 use super::place::{Surroundings, is_unstable};
 use super::profiles::Profiles;
 use super::reader::{At, Document};
-use crate::gauge::{Capture, Content, GaugeOnLine, LineSetup, Profile};
-use crate::quantity::{Name, Quoted, Unit};
+use ::gauge::{Capture, Content, GaugeOnLine, LineSetup, Profile};
+use quantity::{Name, Quoted, Unit};
 
 /// A port to open and the gauges on it.
 #[derive(Debug, Clone)]

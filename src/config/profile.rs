@@ -7,8 +7,8 @@ use std::path::Path;
 
 use super::finding::Finding;
 use super::reader::{At, Document, Table};
-use crate::gauge::{Ask, Content, Framing, Packed, Pattern, PatternError, Profile, Tokens};
-use crate::quantity::{Quoted, Unit};
+use ::gauge::{Ask, Content, Framing, Packed, Pattern, PatternError, Profile, Tokens};
+use quantity::{Quoted, Unit};
 
 /// The most bytes in a frame.
 const LONGEST: i64 = 64;

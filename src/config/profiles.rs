@@ -8,7 +8,7 @@ use std::sync::Arc;
 use super::finding::{Finding, Level};
 use super::profile::parse_profile;
 use super::reader::{At, Document, hint_for};
-use crate::gauge::Profile;
+use ::gauge::Profile;
 
 /// The profiles that come with the program, for a bench whose folder has none of that name.
 const SHIPPED: [(&str, &str); 5] = [

@@ -16,7 +16,7 @@ use std::collections::BTreeMap;
 
 use super::reader::{Document, Table};
 use super::words::{Once, name};
-use crate::quantity::Name;
+use quantity::Name;
 
 /// How loud a tone is where nothing is said, percent.
 const USUAL_VOLUME: u8 = 80;

@@ -6,8 +6,8 @@ use std::path::{Path, PathBuf};
 use super::gauge::ReadGauge;
 use super::reader::{At, Document, Table, hint_for};
 use super::words::{Once, name};
-use crate::bench::setup::StationSetup;
-use crate::quantity::Name;
+use bench::setup::StationSetup;
+use quantity::Name;
 
 /// The name of the only station of a bench that names none.
 const ONLY: &str = "bench";

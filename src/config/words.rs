@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use num_rational::Ratio;
 
 use super::reader::{At, Document, Table};
-use crate::judgement::Rule;
-use crate::quantity::{Name, Quoted, Unit};
+use judgement::Rule;
+use quantity::{Name, Quoted, Unit};
 
 /// The words of `unit = …`.
 pub(super) const UNITS: [(&str, Unit); 3] =

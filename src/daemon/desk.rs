@@ -17,14 +17,14 @@ use std::sync::atomic::AtomicBool;
 
 use tokio::sync::{mpsc, oneshot, watch};
 
-use crate::bench::event::{Frame, StorageNews};
-use crate::bench::setup::Setup;
-use crate::bench::{Bench, Decision, Event, Row, Seq};
-use crate::gauge::{Kind, Outcome};
-use crate::intake::{self, Arrival, Asks, Fate, Link, News};
-use crate::quantity::{Name, Stamp};
-use crate::store::{Answer, SetAside};
-use crate::wire::StorageState;
+use bench::event::{Frame, StorageNews};
+use bench::setup::Setup;
+use bench::{Bench, Decision, Event, Row, Seq};
+use gauge::{Kind, Outcome};
+use intake::{self, Arrival, Asks, Fate, Link, News};
+use quantity::{Name, Stamp};
+use store::{Answer, SetAside};
+use wire::StorageState;
 
 use super::input::{Input, NewSetup};
 use super::pulse::Pulse;

@@ -10,9 +10,9 @@ use tokio::task::spawn_blocking;
 
 use super::reload::parse_pinned_plan;
 use super::shown::{Shown, Storage};
-use crate::intake::Stop;
-use crate::store::{Reader, StoreError};
-use crate::wire::{StorageState, feed_line};
+use intake::Stop;
+use store::{Reader, StoreError};
+use wire::{StorageState, feed_line};
 
 /// How many lines are read from the record at a time, so that no reading is long, and how many are
 /// kept.

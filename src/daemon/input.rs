@@ -5,13 +5,13 @@ use std::sync::Arc;
 
 use tokio::sync::oneshot;
 
-use crate::bench::setup::Setup;
-use crate::bench::{Request, Row};
-use crate::gauge::Capture;
-use crate::intake::Arrival;
-use crate::quantity::{Length, Name, Stamp};
-use crate::store::{Answer, Called, Caller, Digest, digest_of};
-use crate::wire::request_text;
+use bench::setup::Setup;
+use bench::{Request, Row};
+use gauge::Capture;
+use intake::Arrival;
+use quantity::{Length, Name, Stamp};
+use store::{Answer, Called, Caller, Digest, digest_of};
+use wire::request_text;
 
 /// One thing for the deciding thread, in the order of arrival.
 #[derive(Debug)]
@@ -51,7 +51,7 @@ pub(super) struct Change {
     pub(super) at: Stamp,
     /// Its key: the same key is the same request.
     pub(super) key: String,
-    /// What [`crate::store::digest_of`] gives for what is asked, as it came.
+    /// What [`store::digest_of`] gives for what is asked, as it came.
     pub(super) digest: Digest,
     /// Who asks, where it comes from the socket.
     pub(super) caller: Option<Caller>,

@@ -32,20 +32,20 @@ use sd_notify::NotifyState;
 use tokio::signal::unix::{Signal, SignalKind, signal};
 use tokio::sync::{mpsc, oneshot, watch};
 
-use crate::bench::Bench;
-use crate::config::{Loaded, SOCKET};
-use crate::intake::{Asks, StopSwitch};
-use crate::store::{ReadBack, Store, StoreError};
+use bench::Bench;
+use config::{Loaded, SOCKET};
 use desk::{Desk, GivenUp, Start};
 use door::Door;
 use feeder::Followed;
 use input::Input;
+use intake::{Asks, StopSwitch};
 use places::Places;
 use pulse::Pulse;
 use record::Kept;
 use server::Server;
 use shown::Shown;
 use sources::Sources;
+use store::{ReadBack, Store, StoreError};
 
 pub use logs::start_logs;
 

@@ -2,7 +2,7 @@
 
 use tokio::net::UnixStream;
 
-use crate::store::{Caller, login_of};
+use store::{Caller, login_of};
 
 /// The process that made a connection.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]

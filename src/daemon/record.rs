@@ -3,8 +3,8 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::bench::{Row, Seq};
-use crate::store::{
+use bench::{Row, Seq};
+use store::{
     Answer, Answered, CommitError, DATABASE, FileHistory, FileLook, ReadBack, SetAside, Store,
     StoreError,
 };

@@ -4,11 +4,10 @@ use std::sync::Arc;
 
 use super::Service;
 use super::input::{Captured, Input, NewSetup};
-use crate::bench::plan::Plan;
-use crate::config::{self, Loaded, Port};
-use crate::gauge::Capture;
-use crate::intake;
-use crate::quantity::Name;
+use bench::plan::Plan;
+use config::{self, Loaded, Port};
+use gauge::Capture;
+use quantity::Name;
 
 /// Reads the plan of a job back as it was pinned.
 pub(super) fn parse_pinned_plan(text: &str) -> Result<Plan, String> {

@@ -16,10 +16,10 @@ use super::peer::Peer;
 use super::places::{FULL_HINT, Places, Seat};
 use super::shown::Shown;
 use super::tail::Tail;
-use crate::bench::Request;
-use crate::intake::{self, Stop};
-use crate::store::{Caller, FeedOrigin};
-use crate::wire::{
+use bench::Request;
+use intake::{self, Stop};
+use store::{Caller, FeedOrigin};
+use wire::{
     Incoming, MAX_LINE, StorageState, View, error_line, hello_line, parse_request, status_line,
     view_line,
 };

@@ -4,16 +4,16 @@ mod view;
 
 use std::sync::Arc;
 
-use crate::bench::plan::Check;
-use crate::bench::row::{AlertKind, Level};
-use crate::bench::series::{Touch, next_touch};
-use crate::bench::setup::{Setup, StationSetup};
-use crate::bench::words::place_of_touch;
-use crate::bench::{Bench, OpenAlert, Seq, Station};
-use crate::gauge::Waits;
-use crate::intake::Link;
-use crate::quantity::{Name, Wall};
-use crate::wire::{
+use bench::plan::Check;
+use bench::row::{AlertKind, Level};
+use bench::series::{Touch, next_touch};
+use bench::setup::{Setup, StationSetup};
+use bench::words::place_of_touch;
+use bench::{Bench, OpenAlert, Seq, Station};
+use gauge::Waits;
+use intake::Link;
+use quantity::{Name, Wall};
+use wire::{
     AsksLine, DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus, StationStatus,
     Status, StorageState, StorageStatus, next_words,
 };

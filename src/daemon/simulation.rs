@@ -1,8 +1,8 @@
 //! A seeded random run of the product: bytes, files, requests, reloads, restarts and a record that
 //! refuses, through the real parts, with every rule looked at after every step.
 //!
-//! `TENTHS_SEED=7 cargo test --lib simulation::first_seed` repeats the run of one seed, and
-//! `TENTHS_SIMULATION=3600 cargo test --lib simulation::drawn` plays drawn seeds for so many seconds.
+//! `TENTHS_SEED=7 cargo test -p tenths-daemon simulation::first_seed` repeats the run of one seed, and
+//! `TENTHS_SIMULATION=3600 cargo test -p tenths-daemon simulation::drawn` plays drawn seeds for so many seconds.
 
 mod alike;
 mod asking;
@@ -22,15 +22,15 @@ use std::cell::RefCell;
 use std::collections::VecDeque;
 use std::rc::Rc;
 
-use crate::bench::verdict::Figures;
-use crate::bench::{Body, Row};
-use crate::judgement::Word;
+use bench::verdict::Figures;
+use bench::{Body, Row};
 use disk::Image;
 use happenings::happen;
+use judgement::Word;
 use rules::Found;
 use world::World;
 
-use crate::store::NEWEST;
+use store::NEWEST;
 
 /// Events of one run.
 const STEPS: u32 = 10_000;
@@ -63,7 +63,7 @@ impl Drop for Witness {
             let Self { seed, steps, step, test, .. } = self;
             eprintln!("^ step {step}. Again:");
             eprintln!(
-                "TENTHS_SEED={seed} TENTHS_STEPS={steps} cargo test --lib simulation::{test} -- --nocapture"
+                "TENTHS_SEED={seed} TENTHS_STEPS={steps} cargo test -p tenths-daemon simulation::{test} -- --nocapture"
             );
         }
     }
@@ -222,7 +222,7 @@ const DRAWN_STEPS: u32 = 2000;
 fn drawn_seeds() {
     let told_seconds = told("TENTHS_SIMULATION");
     let first = match told_seconds {
-        Some(_) => crate::intake::now().wall.micros().unsigned_abs(),
+        Some(_) => intake::now().wall.micros().unsigned_abs(),
         None => 1000,
     };
     let threads =

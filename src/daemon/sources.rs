@@ -6,8 +6,8 @@ use tokio::sync::mpsc;
 use tokio::task::JoinHandle;
 
 use super::input::Input;
-use crate::config::{Device, Drop, Loaded, Port};
-use crate::intake::{Asks, Outlet, StopSwitch, attend, listen, watch_drop};
+use config::{Device, Drop, Loaded, Port};
+use intake::{Asks, Outlet, StopSwitch, attend, listen, watch_drop};
 
 /// Every source that runs, by all that makes it what it is: one that is set up differently is
 /// another source. Patterns have no equality, so what is compared is the text of the set-up.
@@ -50,7 +50,7 @@ impl Sources {
     fn start(
         &mut self,
         key: String,
-        start: impl FnOnce(Outlet<Input>, crate::intake::Stop) -> JoinHandle<()>,
+        start: impl FnOnce(Outlet<Input>, intake::Stop) -> JoinHandle<()>,
     ) {
         self.running.entry(key).or_insert_with(|| {
             let (switch, stop) = StopSwitch::new();

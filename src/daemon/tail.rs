@@ -8,9 +8,9 @@ use tokio::sync::watch;
 use super::feeder::{Followed, Recent};
 use super::server::{Line, Lines, Pen};
 use super::shown::Shown;
-use crate::intake::Stop;
-use crate::store::FeedOrigin;
-use crate::wire::{Anew, Begins, StorageState, storage_line, tail_line};
+use intake::Stop;
+use store::FeedOrigin;
+use wire::{Anew, Begins, StorageState, storage_line, tail_line};
 
 /// A connection that follows the feed.
 pub(super) struct Tail {

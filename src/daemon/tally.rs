@@ -4,9 +4,9 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 
-use crate::gauge::{Kind, Outcome, Waits};
-use crate::intake::{Fate, Link};
-use crate::quantity::{Name, Quoted, Stamp};
+use gauge::{Kind, Outcome, Waits};
+use intake::{Fate, Link};
+use quantity::{Name, Quoted, Stamp};
 
 /// How many frames that were not taken are kept of each gauge.
 const KEPT: usize = 100;
@@ -278,7 +278,7 @@ impl Tallies {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::gauge::Damage;
+    use gauge::Damage;
 
     #[test]
     fn the_last_hundred_frames_that_were_not_taken_are_kept() {

@@ -3,13 +3,13 @@ use std::io::{BufRead as _, BufReader, Write as _};
 use std::os::unix::net::UnixStream;
 
 use super::*;
-use crate::bench::plan::PinnedPlan;
-use crate::bench::setup::{GaugeKind, GaugeSetup, Setup, StationSetup};
-use crate::bench::{Command, Request};
-use crate::gauge::{Kind, Outcome};
-use crate::intake::{self, Arrival, News};
-use crate::judgement::Rule;
-use crate::quantity::{Name, Quoted, Unit};
+use bench::plan::PinnedPlan;
+use bench::setup::{GaugeKind, GaugeSetup, Setup, StationSetup};
+use bench::{Command, Request};
+use gauge::{Kind, Outcome};
+use intake::{self, Arrival, News};
+use judgement::Rule;
+use quantity::{Name, Quoted, Unit};
 
 const PLAN: &str = r#"
 name = "one face"
@@ -202,7 +202,7 @@ fn a_bad_line_harms_only_its_own_connection() {
     assert!(bad.ask("{not json").contains("error/1"));
     assert!(bad.ask(r#"{"request":"fly"}"#).contains("unknown request"));
     assert!(bad.ask(r#"{"request":"status"}"#).contains("status/1"), "it may go on");
-    let long = format!("{{\"request\":\"{}\"}}", "x".repeat(crate::wire::MAX_LINE));
+    let long = format!("{{\"request\":\"{}\"}}", "x".repeat(wire::MAX_LINE));
     assert!(bad.ask(&long).contains("bytes at most"));
     // Closed with bytes unread, the connection ends or is reset.
     assert!(!matches!(bad.reading.read_line(&mut String::new()), Ok(1..)));
@@ -261,7 +261,7 @@ fn the_record_goes_on_where_it_was_after_a_restart() {
     assert_eq!(first.ended.blocking_recv().unwrap(), Ok(()));
     let (store, back) = Store::open_with(first.folder.path(), reload::parse_pinned_plan).unwrap();
     let rows = store.all_rows().unwrap();
-    let readings = rows.iter().filter(|row| matches!(row.body, crate::bench::Body::Reading(_)));
+    let readings = rows.iter().filter(|row| matches!(row.body, bench::Body::Reading(_)));
     assert_eq!(readings.count(), 30);
     let bench = Bench::rebuilt(&back.rows, back.last, back.feed);
     assert!(bench.job_named("J1").is_some());

@@ -4,7 +4,7 @@ use regex::bytes::Captures;
 
 use super::outcome::{Damage, Foreign};
 use super::profile::{Content, Pattern, Profile};
-use crate::quantity::Unit;
+use quantity::Unit;
 
 /// More digits than any gauge for this work shows are a sign of two frames run together.
 const MOST_DIGITS: usize = 8;

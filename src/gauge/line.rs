@@ -8,7 +8,7 @@ use super::decode::{Decoded, Number, Said};
 use super::framing::{Framer, Step};
 use super::outcome::{Damage, Foreign, Kind, Odd, Outcome, printable};
 use super::profile::{Content, Profile};
-use crate::quantity::{Length, Quoted, Unit};
+use quantity::{Length, Quoted, Unit};
 
 /// Silence after which what comes next is a beginning.
 const SILENCE_US: u64 = 50_000;

@@ -23,5 +23,5 @@ pub use line::{GaugeOnLine, Line, LineSetup, Sign};
 pub use outcome::{Damage, Foreign, Kind, Odd, Outcome};
 pub use packed::Packed;
 pub use profile::{Ask, Content, Framing, Pattern, PatternError, Profile, Tokens};
-pub(crate) use rows::line_ends;
+pub use rows::line_ends;
 pub use rows::{BadRows, Columns, FileRow, FileRows, RowFault, RowFormat, Tag, parse_rows};

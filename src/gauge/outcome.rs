@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use crate::quantity::{Quoted, Unit};
+use quantity::{Quoted, Unit};
 
 /// The one thing that became of one frame.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::decode::Number;
 use super::outcome::Damage;
-use crate::quantity::Unit;
+use quantity::Unit;
 
 /// Where the parts of a packed frame sit. A place is the index of a hexadecimal digit of the
 /// frame, from 0, after the halves of each pair are put in order.

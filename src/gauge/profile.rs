@@ -6,7 +6,7 @@ use std::fmt;
 use regex::bytes::{Regex, RegexBuilder};
 
 use super::packed::Packed;
-use crate::quantity::{Quoted, Unit};
+use quantity::{Quoted, Unit};
 
 /// How one kind of gauge talks.
 #[derive(Debug, Clone)]

@@ -14,7 +14,7 @@ use jiff::tz::TimeZone;
 
 use self::cells::{Cells, Clock};
 use self::header::{Header, Places};
-use crate::quantity::{Quoted, Unit, Wall};
+use quantity::{Quoted, Unit, Wall};
 
 /// The most bad rows that are named one by one.
 const MOST_FAULTS: usize = 100;
@@ -240,7 +240,7 @@ fn holds_line_bytes(bytes: &[u8]) -> bool {
 }
 
 /// Line ends in some bytes: LF, CRLF, or CR alone.
-pub(crate) fn line_ends(bytes: &[u8]) -> u32 {
+pub fn line_ends(bytes: &[u8]) -> u32 {
     let mut count = 0;
     let mut after_cr = false;
     for &byte in bytes {

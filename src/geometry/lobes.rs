@@ -5,7 +5,7 @@
 
 use super::rank::Point;
 use super::zone::minimum_zone;
-use crate::quantity::{Figure, Grid, Length, position_angle_deg};
+use quantity::{Figure, Grid, Length, position_angle_deg};
 
 /// Above as many touches on a circle the share is above 0.999 either way.
 const NEARLY_ALL: u32 = 101;

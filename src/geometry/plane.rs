@@ -2,7 +2,7 @@
 
 use super::rank::{Point, Rank, rank};
 use super::{count, dot, float, full_turn, range};
-use crate::quantity::Grid;
+use quantity::Grid;
 
 /// Off-line spread, as a share of the length of the set, below which a float cannot tell a plane.
 const THINNEST: f64 = 1e-9;
@@ -153,7 +153,7 @@ fn centred(values: Vec<f64>) -> (Vec<f64>, f64) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::{Grid, Length, position_angle_deg};
+    use quantity::{Grid, Length, position_angle_deg};
 
     /// Heights in 0.00001 in at equally spaced positions on a circle of 3 in.
     fn ring(heights: &[i64]) -> Vec<Point> {

@@ -4,7 +4,7 @@ use super::{
     LineFit, Point, end_points_line, least_squares, least_squares_line, minimum_zone,
     minimum_zone_line,
 };
-use crate::quantity::{Figure, Grid};
+use quantity::{Figure, Grid};
 
 fn near(value: f64, expected: f64, within: f64) {
     assert!((value - expected).abs() <= within, "{value} is not {expected}");

@@ -3,7 +3,7 @@
 use std::cmp::Ordering;
 
 use super::wide::compare_products;
-use crate::quantity::Grid;
+use quantity::Grid;
 
 /// A height at a place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -171,7 +171,7 @@ mod tests {
                 assert_eq!(wide_a * wide_b, Wide::from(a * b));
                 assert_eq!(wide_a.cmp(&wide_b), a.cmp(&b));
             }
-            let near = crate::geometry::float(a);
+            let near = crate::float(a);
             assert!((Wide::from(a).to_f64() - near).abs() <= near.abs() * 1e-15);
         }
     }
@@ -185,7 +185,7 @@ mod tests {
         assert_eq!((big + one) * (big - one), square - one);
         assert_eq!((square + one) * (square - one), square * square - one);
         assert!(square * big > square && -(square * big) < -square);
-        let size = crate::geometry::float(i128::MAX).powi(3);
+        let size = crate::float(i128::MAX).powi(3);
         assert!(((square * big).to_f64() / size - 1.0).abs() < 1e-14);
         assert!(((-(square * big)).to_f64() / size + 1.0).abs() < 1e-14);
     }

@@ -31,7 +31,7 @@ use num_rational::Ratio;
 pub use self::cloud::{
     Cloud, CloudError, CloudZone, Method, exact_zone_of_cloud, minimum_zone_of_cloud,
 };
-pub(in crate::geometry) use self::cloud::{positions_rank, residual_range};
+pub(crate) use self::cloud::{positions_rank, residual_range};
 use self::exact::{Settled, begin_with, merge, settle, uncertain};
 use self::number::{At, Number};
 use self::scan::Columns;
@@ -39,7 +39,7 @@ use self::search::{Extent, find};
 use self::ties::held;
 use super::plane::Slopes;
 use super::rank::{Point, Rank, rank};
-use crate::quantity::Figure;
+use quantity::Figure;
 
 /// The widest spread of positions along one axis, in nanometres: 4.29 m.
 const WIDEST_NM: i128 = 1 << 32;

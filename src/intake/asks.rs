@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use tokio::sync::{broadcast, watch};
 
-use crate::quantity::Name;
+use quantity::Name;
 
 /// How many may wait to be asked.
 const WAITING: usize = 16;
@@ -43,12 +43,12 @@ impl Asks {
     }
 
     /// What is asked from now on.
-    pub(crate) fn hear(&self) -> broadcast::Receiver<Name> {
+    pub fn hear(&self) -> broadcast::Receiver<Name> {
         self.questions.subscribe()
     }
 
     /// The streams that are heeded, now and as it changes.
-    pub(crate) fn heeded(&self) -> watch::Receiver<BTreeSet<Name>> {
+    pub fn heeded(&self) -> watch::Receiver<BTreeSet<Name>> {
         self.heeded.subscribe()
     }
 }

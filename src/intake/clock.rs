@@ -6,7 +6,7 @@ use std::time::{Duration, SystemTime, UNIX_EPOCH};
 use rustix::time::{ClockId, clock_gettime};
 use tokio::time::{Instant, Sleep};
 
-use crate::quantity::{Stamp, Wall};
+use quantity::{Stamp, Wall};
 
 /// What both clocks say now.
 #[must_use]

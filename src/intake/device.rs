@@ -17,8 +17,8 @@ use super::pedal::Pedal;
 use super::scanner::{Sender, Twice, Typist};
 use super::serial::{Doorbell, denied, holder_of};
 use super::{Arrival, Closed, News, Outlet, Stop, clock};
-use crate::config::{Device, DeviceKind, ModemLine};
-use crate::quantity::Stamp;
+use config::{Device, DeviceKind, ModemLine};
+use quantity::Stamp;
 
 /// The first wait before a device is tried again, and the longest.
 const RETRY_FIRST: Duration = Duration::from_secs(1);

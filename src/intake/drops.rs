@@ -16,8 +16,8 @@ use tokio::sync::oneshot;
 use tokio::task::spawn_blocking;
 
 use super::{Closed, Fate, News, Outlet, ReadFile, Stop, clock};
-use crate::bench::DroppedFile;
-use crate::config::{Complete, Drop};
+use bench::DroppedFile;
+use config::{Complete, Drop};
 use flight::Flights;
 use read::{Content, Shape};
 use waiting::{Due, Read, Waiting};
@@ -434,8 +434,8 @@ impl<T: From<super::Arrival>> Watcher<T> {
 
 /// Reads a whole file of a drop as the watcher does; with it, whether the check in its tag still
 /// carries what follows it in the file's name.
-#[cfg(test)]
-pub(crate) fn read_whole(drop: &Drop, name: &OsStr) -> Option<(DroppedFile, bool)> {
+#[cfg(any(test, feature = "trial"))]
+pub fn read_whole(drop: &Drop, name: &OsStr) -> Option<(DroppedFile, bool)> {
     match read::read(drop, name) {
         Content::Whole { file, named, .. } => Some((*file, named)),
         Content::Gone | Content::Unread(_) | Content::Changing(_) => None,

@@ -74,7 +74,7 @@ pub(super) mod tests {
     use super::*;
 
     /// An event as the kernel writes it.
-    pub(in crate::intake) fn event(kind: u16, code: u16, value: i32) -> Vec<u8> {
+    pub(crate) fn event(kind: u16, code: u16, value: i32) -> Vec<u8> {
         let mut bytes = vec![0x5a; SIZE - 8];
         bytes.extend(kind.to_ne_bytes());
         bytes.extend(code.to_ne_bytes());

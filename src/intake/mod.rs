@@ -17,20 +17,19 @@ mod stop;
 pub use asks::Asks;
 pub use clock::{boot_identity, mono_us, now};
 pub use device::attend;
-#[cfg(test)]
-pub(crate) use drops::read_whole;
+#[cfg(any(test, feature = "trial"))]
+pub use drops::read_whole;
 pub use drops::watch_drop;
-#[cfg(test)]
-pub(crate) use serial::Questions;
+pub use serial::Questions;
 pub use serial::listen;
-pub(crate) use serial::{denied, group_name, holder_of};
+pub use serial::{denied, group_name, holder_of};
 pub use stop::{Stop, StopSwitch};
 
 use tokio::sync::{mpsc, oneshot};
 
-use crate::bench::event::DroppedFile;
-use crate::gauge::Outcome;
-use crate::quantity::{Name, Stamp};
+use bench::event::DroppedFile;
+use gauge::Outcome;
+use quantity::{Name, Stamp};
 
 /// Something a source tells, with the time it arrived.
 #[derive(Debug)]

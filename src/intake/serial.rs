@@ -12,15 +12,14 @@ use std::io::{self, ErrorKind};
 use std::time::Duration;
 
 use super::{Asks, Closed, Link, News, Outlet, Stop, clock};
-use crate::config::Port;
-use crate::gauge::{Line, Outcome};
-use crate::quantity::{Stamp, Wall};
-#[cfg(test)]
-pub(crate) use asking::Questions;
+pub use asking::Questions;
 use asking::{Asked, Asking};
+use config::Port;
 pub(super) use doorbell::Doorbell;
-pub(crate) use holder::of as holder_of;
-pub(crate) use open::{denied, group_name};
+use gauge::{Line, Outcome};
+pub use holder::of as holder_of;
+pub use open::{denied, group_name};
+use quantity::{Stamp, Wall};
 
 use open::Fault;
 use pace::Paces;

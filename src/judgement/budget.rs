@@ -8,7 +8,7 @@ use num_rational::Ratio;
 
 use super::doubt::{Freedom, Known, Part};
 use super::uncertainty::root;
-use crate::quantity::Length;
+use quantity::Length;
 
 /// Student's t, two-sided, for each degree of freedom from 1 to 30: hundredths at 95.45 % and at
 /// 99.73 % (GUM, JCGM 100:2008, table G.2, from memory; a test integrates the density).
@@ -207,7 +207,7 @@ fn times_up(square: u128, weight: Ratio<i128>) -> u128 {
 mod tests {
     use super::super::doubt::{Doubt, Stated, assumed_plate};
     use super::*;
-    use crate::quantity::Unit;
+    use quantity::Unit;
 
     fn uin(text: &str) -> Length {
         Length::parse(&format!("0.00000{text}"), Unit::Inch).unwrap()
@@ -223,7 +223,7 @@ mod tests {
     fn range(reading: &Doubt, touches: u32) -> (f64, u32) {
         let budget = Budget::default().with(reading.averaged(touches), 2, 1);
         let found = budget.with(reading.rest(), 2, 1).expanded();
-        let uin = crate::quantity::Figure::from(found.uncertainty).to_f64() / 25_400.0;
+        let uin = quantity::Figure::from(found.uncertainty).to_f64() / 25_400.0;
         ((uin * 10.0).round() / 10.0, found.k.hundredths())
     }
 

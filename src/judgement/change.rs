@@ -5,7 +5,7 @@
 //! the root of the sum of their squares.
 
 use super::uncertainty::root;
-use crate::quantity::{Figure, Length};
+use quantity::{Figure, Length};
 
 /// A change between two measurements of the same characteristic.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -36,7 +36,7 @@ impl Change {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::Unit;
+    use quantity::Unit;
 
     fn um(text: &str) -> Length {
         Length::parse(text, Unit::Micrometre).unwrap()

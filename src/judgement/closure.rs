@@ -3,7 +3,7 @@
 use super::budget::Coverage;
 use super::doubt::Part;
 use super::uncertainty::root;
-use crate::quantity::{Figure, Length};
+use quantity::{Figure, Length};
 
 /// How far a return may be off.
 ///

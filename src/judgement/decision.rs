@@ -1,6 +1,6 @@
 //! A figure against its limits.
 
-use crate::quantity::{Figure, Length};
+use quantity::{Figure, Length};
 
 /// What a figure may be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

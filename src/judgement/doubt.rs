@@ -7,7 +7,7 @@
 use std::cmp::Reverse;
 
 use super::uncertainty::root;
-use crate::quantity::Length;
+use quantity::Length;
 
 /// Where a share of an uncertainty is known from, the best first. A figure is known from the worst of
 /// its shares.
@@ -262,7 +262,7 @@ fn square(length: Length) -> u128 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::Unit;
+    use quantity::Unit;
 
     fn uin(text: &str) -> Length {
         Length::parse(&format!("0.00000{text}"), Unit::Inch).unwrap()

@@ -5,7 +5,7 @@ use num_rational::Ratio;
 
 use super::floor::mean_range;
 use super::*;
-use crate::quantity::{Figure, Length, Unit};
+use quantity::{Figure, Length, Unit};
 
 fn pm(picometres: i64) -> Length {
     Length::from_picometres(picometres)

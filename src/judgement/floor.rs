@@ -2,7 +2,7 @@
 
 use std::sync::OnceLock;
 
-use crate::quantity::Length;
+use quantity::Length;
 
 /// The figures that have a noise floor.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -8,7 +8,7 @@ use num_rational::Ratio;
 use super::budget::Budget;
 use super::decision::{Limits, Word, decide};
 use super::doubt::{Doubt, Known, Part};
-use crate::quantity::{Figure, Length};
+use quantity::{Figure, Length};
 
 /// How well a master is known where nobody states it: 10 µin (common practice, no source).
 pub const ASSUMED_MASTER: Length = Length::from_picometres(254_000);

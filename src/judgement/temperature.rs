@@ -2,7 +2,7 @@
 
 use num_rational::Ratio;
 
-use crate::quantity::Figure;
+use quantity::Figure;
 
 /// The temperatures that are believed, degrees Celsius. A room in degrees Fahrenheit lies above
 /// them, and so does a lost decimal point (common practice, no source).
@@ -55,7 +55,7 @@ pub fn too_long_by(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::{Length, Unit};
+    use quantity::{Length, Unit};
 
     fn steel() -> [Ratio<i128>; 2] {
         [Ratio::new(115, 10_000_000); 2]

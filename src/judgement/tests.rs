@@ -5,8 +5,8 @@ use num_rational::Ratio;
 
 use super::floor::mean_range;
 use super::*;
-use crate::geometry::{Point, least_squares, minimum_zone};
-use crate::quantity::{Figure, Grid, Length, Unit, position_angle_deg};
+use geometry::{Point, least_squares, minimum_zone};
+use quantity::{Figure, Grid, Length, Unit, position_angle_deg};
 
 fn inch(text: &str) -> Length {
     Length::parse(text, Unit::Inch).unwrap()
@@ -470,8 +470,8 @@ fn what_noise_alone_shows_after_the_low_pass() {
     for (samples, within) in [(31, 0.10), (120, 0.08), (300, 0.06)] {
         let turn = |noise: &mut dyn FnMut() -> f64| {
             let readings: Vec<f64> = (0..samples).map(|_| noise()).collect();
-            let smooth = crate::geometry::low_pass_even(&readings, 15).unwrap();
-            crate::geometry::total_reading(&smooth)
+            let smooth = geometry::low_pass_even(&readings, 15).unwrap();
+            geometry::total_reading(&smooth)
         };
         let mean = (0..60).map(|_| turn(&mut normal)).sum::<f64>() / 60.0;
         let floor = noise_floor_low_pass(samples, pm(1_000_000));

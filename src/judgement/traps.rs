@@ -1,7 +1,7 @@
 //! Signs that readings are not what they seem. Limits are defaults from memory of the trade.
 
-use crate::geometry::FirstHarmonic;
-use crate::quantity::{Figure, Length};
+use geometry::FirstHarmonic;
+use quantity::{Figure, Length};
 
 /// Whether a face or turn has too few touches to pass: fewer than 7. Six are blind to three lobes,
 /// four to a saddle.

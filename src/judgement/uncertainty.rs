@@ -8,8 +8,8 @@ use num_rational::Ratio;
 
 use super::budget::Budget;
 use super::doubt::Part;
-use crate::geometry::root_up;
-use crate::quantity::Length;
+use geometry::root_up;
+use quantity::Length;
 
 /// Of a largest minus a smallest reading: 2·√2·u.
 #[must_use]

@@ -60,7 +60,7 @@ pub fn position_angle_deg(position: u32, positions: u32) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::Unit;
+    use crate::Unit;
 
     #[test]
     fn quarter_marks_lie_on_the_axes() {

@@ -225,7 +225,7 @@ fn safe(text: &str) -> String {
         if bare.starts_with(BEGINS_FORMULA) && !is_number(own) {
             shown.push('\'');
         }
-        shown.push_str(&crate::wire::printable(piece));
+        shown.push_str(&wire::printable(piece));
     }
     shown
 }
@@ -384,7 +384,7 @@ mod tests {
                 );
                 // One of these begins a formula; nothing else gets a mark before it.
                 let mark = if hostile.starts_with('=') { "'" } else { "" };
-                assert_eq!(expected, format!("{mark}{}", crate::wire::printable(hostile)));
+                assert_eq!(expected, format!("{mark}{}", wire::printable(hostile)));
             }
         }
     }

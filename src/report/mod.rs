@@ -8,13 +8,13 @@ mod qr;
 mod sheet;
 mod table;
 mod times;
+#[cfg(any(test, feature = "trial"))]
+pub mod trial;
 
 pub use comparison::Comparison;
 pub use csv::{
     ALERT_COLUMNS, CSV_VERSION, CsvStyle, JOB_COLUMNS, READING_COLUMNS, VERDICT_COLUMNS, csv_text,
 };
-#[cfg(test)]
-pub(crate) use figures::tests::{bar as tests_bar, line as tests_line};
 pub use figures::{
     Spoken, in_unit, judged_station, lacking_words, metal_words, setup_words, spoken,
     spoken_station, word_now, word_of,

@@ -6,13 +6,13 @@
 use maud::{DOCTYPE, Markup, html};
 
 use super::qr::picture;
-use crate::bench::plan::{Advance, Check, CheckAt, Detail, Direction, MasterUse, Part, Plan};
-use crate::bench::row::Stage;
-use crate::bench::words;
-use crate::quantity::Name;
-use crate::store::JobRecord;
-use crate::wire::code::{Action, Blocked, Code, JobTag, PersonTag, STRIP};
-use crate::wire::printable;
+use bench::plan::{Advance, Check, CheckAt, Detail, Direction, MasterUse, Part, Plan};
+use bench::row::Stage;
+use bench::words;
+use quantity::Name;
+use store::JobRecord;
+use wire::code::{Action, Blocked, Code, JobTag, PersonTag, STRIP};
+use wire::printable;
 
 /// Characters of a free text that are shown.
 const SHOWN: usize = 160;
@@ -328,7 +328,7 @@ fn about(check: &Check, plan: &Plan) -> Vec<String> {
 
 fn limit(check: &Check) -> Option<String> {
     let limits = check.limits?;
-    Some(format!("limit {}\u{a0}{}", crate::words::limits(limits, check.unit), check.unit))
+    Some(format!("limit {}\u{a0}{}", ::words::limits(limits, check.unit), check.unit))
 }
 
 /// `master, 8 touches counter-clockwise, 0 again, master`.

@@ -2,7 +2,7 @@
 
 use comfy_table::{CellAlignment, ContentArrangement, presets};
 
-use crate::wire::printable;
+use wire::printable;
 
 /// A column of a table.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

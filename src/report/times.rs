@@ -3,7 +3,7 @@
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use crate::quantity::Wall;
+use quantity::Wall;
 
 /// `2027-03-01 15:30:00` in a zone.
 #[must_use]

@@ -12,8 +12,8 @@ use super::pieces::Pieces;
 use super::read::SqlRow;
 use super::write::seq;
 use super::{Called, StoreError, read};
-use crate::bench::Seq;
-use crate::quantity::Wall;
+use bench::Seq;
+use quantity::Wall;
 
 /// How long replies are kept.
 pub const ANSWERS_KEPT_DAYS: u32 = 30;

@@ -11,20 +11,20 @@ use serde::{Deserialize, Serialize};
 
 use self::figures::FiguresBody;
 use self::number::{Fraction, Picometres};
-pub(crate) use self::parts::in_order;
+pub use self::parts::in_order;
 pub(super) use self::parts::{
     placed, placed_text, replaced, replaced_text, taps, taps_text, went_on, went_on_text,
 };
 use super::words;
-use crate::bench::Seq;
-use crate::bench::row::Pin;
-use crate::bench::setup::{GaugeSetup, GaugeWire};
-use crate::bench::verdict::{Answered, Verdict};
-use crate::judgement::{Coverage, Known, Limits, Reason};
-use crate::quantity::{Length, Name, Quoted, Unit, Wall};
+use bench::Seq;
+use bench::row::Pin;
+use bench::setup::{GaugeSetup, GaugeWire};
+use bench::verdict::{Answered, Verdict};
+use judgement::{Coverage, Known, Limits, Reason};
+use quantity::{Length, Name, Quoted, Unit, Wall};
 
 /// A body that could not be written or understood; the text says which part.
-pub(crate) type Faulty = String;
+pub type Faulty = String;
 
 #[derive(Serialize)]
 struct PinBody {
@@ -168,7 +168,7 @@ const fn lengths(length: Option<Length>) -> Option<i64> {
 }
 
 /// What an attempt is judged with, as JSON. Equal pins give equal text.
-pub(crate) fn pin_text(pin: &Pin) -> Result<String, Faulty> {
+pub fn pin_text(pin: &Pin) -> Result<String, Faulty> {
     let gauge = pin.gauge.as_ref().map(|gauge| GaugeBody {
         gauge: gauge.name.to_string(),
         kind: words::gauge_kind_text(gauge.kind).to_owned(),
@@ -219,7 +219,7 @@ fn wire(body: WireBody) -> Result<GaugeWire, Faulty> {
 }
 
 /// Reads [`pin_text`] back.
-pub(crate) fn pin(text: &str) -> Result<Pin, Faulty> {
+pub fn pin(text: &str) -> Result<Pin, Faulty> {
     let fault = |error: serde_json::Error| error.to_string();
     let how: HowBody = serde_json::from_str(text).map_err(fault)?;
     let value: serde_json::Value = serde_json::from_str(text).map_err(fault)?;
@@ -251,7 +251,7 @@ fn gauge(body: GaugeBody) -> Result<GaugeSetup, Faulty> {
 }
 
 /// A verdict as JSON, without the attempt and the word, which have columns of their own.
-pub(crate) fn verdict_text(verdict: &Verdict) -> Result<String, Faulty> {
+pub fn verdict_text(verdict: &Verdict) -> Result<String, Faulty> {
     let word = |word| words::word_text(word).to_owned();
     json(&VerdictBody {
         tries: verdict.tries,
@@ -279,7 +279,7 @@ pub(crate) fn verdict_text(verdict: &Verdict) -> Result<String, Faulty> {
 }
 
 /// Reads [`verdict_text`] back.
-pub(crate) fn verdict(attempt: Seq, word: &str, text: &str) -> Result<Verdict, Faulty> {
+pub fn verdict(attempt: Seq, word: &str, text: &str) -> Result<Verdict, Faulty> {
     let body: VerdictBody = serde_json::from_str(text).map_err(|error| error.to_string())?;
     let to_word = |text: &String| known(words::word(text), "verdict", text);
     let reason = |text: &String| known(Reason::parse(text), "reason", text);

@@ -7,7 +7,7 @@ use super::answers::{Digest, digest_of};
 use super::pieces::Pieces;
 use super::read::SqlRow;
 use super::write::{int, seq};
-use crate::bench::Seq;
+use bench::Seq;
 
 /// The process that asked for something.
 #[derive(Debug, Clone, PartialEq, Eq)]

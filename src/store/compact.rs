@@ -3,9 +3,9 @@
 use super::read::{Read, SqlRow, by_whom, damaged, known, name, number};
 use super::words;
 use super::write::{int, seq};
-use crate::bench::row::{Body, Reading, Source};
-use crate::bench::{Row, Seq};
-use crate::quantity::{Length, Quoted, Stamp, Wall};
+use bench::row::{Body, Reading, Source};
+use bench::{Row, Seq};
+use quantity::{Length, Quoted, Stamp, Wall};
 
 /// The two clocks as two small numbers: the steady one, and how far the wall clock is from it.
 /// Arithmetic wraps, so that any pair of clocks comes back as it was.

@@ -10,8 +10,8 @@ use super::newest::Mark;
 use super::read::{Book, Read, SetAside};
 use super::sums::Sums;
 use super::write::{int, seq};
-use crate::bench::Seq;
-use crate::bench::event::StorageNews;
+use bench::Seq;
+use bench::event::StorageNews;
 
 /// No bench counts this far; as much as a number in JSON surely holds.
 const FAR: i64 = 1 << 53;

@@ -5,10 +5,10 @@ use std::ops::ControlFlow;
 
 use rusqlite::{OptionalExtension, params};
 
-use crate::bench::Seq;
-use crate::bench::event::Taken;
-use crate::bench::row::FileSeen;
-use crate::quantity::{Name, Wall};
+use bench::Seq;
+use bench::event::Taken;
+use bench::row::FileSeen;
+use quantity::{Name, Wall};
 
 use super::error::StoreError;
 use super::writer::Store;

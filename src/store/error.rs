@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use crate::bench::Seq;
+use bench::Seq;
 
 /// Why a record cannot be opened or read.
 #[derive(Debug, thiserror::Error)]

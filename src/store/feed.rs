@@ -7,8 +7,8 @@ use rusqlite::{Connection, OptionalExtension};
 use super::read::Book;
 use super::write::seq;
 use super::{FeedEvent, FeedRecord, StoreError, query};
-use crate::bench::Seq;
-use crate::quantity::Wall;
+use bench::Seq;
+use quantity::Wall;
 
 /// Which feed the numbers of lines belong to.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]

@@ -13,9 +13,9 @@ use super::verify::{Judge, Verified, replay};
 use super::write::{Pen, int, seq};
 use super::writer::Store;
 use super::{CommitError, StoreError, sums};
-use crate::bench::row::Body;
-use crate::bench::{Row, Seq};
-use crate::quantity::Wall;
+use bench::row::Body;
+use bench::{Row, Seq};
+use quantity::Wall;
 
 /// Everything the record has of one job.
 #[derive(Debug, Clone, PartialEq)]
@@ -289,7 +289,7 @@ pub(super) fn came_along(book: Book<'_>) -> Read<Vec<Row>> {
     let alerts = statement.query_map([], |row| row.get(0).map(seq))?;
     let seen = |alert: Seq| Row {
         seq: alert,
-        at: crate::quantity::Stamp::default(),
+        at: quantity::Stamp::default(),
         by: None,
         body: Body::AlertSeen { alert },
     };

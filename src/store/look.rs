@@ -18,7 +18,7 @@ use super::sums::{self, Off};
 use super::verify::{self, Depth, Difference, Verified};
 use super::writer::Store;
 use super::{StoreError, schema};
-use crate::bench::event::StorageNews;
+use bench::event::StorageNews;
 
 /// How much a start looks at.
 #[derive(Debug, Clone, Copy)]

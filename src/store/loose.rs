@@ -11,8 +11,8 @@ use super::read::{
     Book, Head, Read, SqlRow, Which, alert_row, alert_step_row, damaged, file_row, placed, step_row,
 };
 use super::write::seq;
-use crate::bench::row::Body;
-use crate::bench::{Bench, Row, Seq};
+use bench::row::Body;
+use bench::{Bench, Row, Seq};
 
 /// Tables of rows that belong to no job, alerts and files of any job among them, and which of their rows
 /// those are: there may be more of them than the memory holds.

@@ -7,9 +7,9 @@ use super::newest::Mark;
 use super::write::{int, seq};
 use super::writer::Store;
 use super::{StoreError, counters};
-use crate::bench::event::StorageNews;
-use crate::bench::{Row, Seq};
-use crate::quantity::Wall;
+use bench::event::StorageNews;
+use bench::{Row, Seq};
+use quantity::Wall;
 
 /// The newest row of each table that has its time beside it.
 const NEWEST: &str = "SELECT coalesce(max(wall), 0) FROM (

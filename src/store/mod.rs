@@ -7,7 +7,7 @@
 mod answers;
 mod backup;
 mod begin;
-pub(crate) mod body;
+pub mod body;
 mod caller;
 mod compact;
 mod counters;
@@ -36,10 +36,12 @@ mod schema;
 mod step;
 mod sums;
 #[cfg(test)]
-pub(crate) mod tests;
+mod tests;
+#[cfg(any(test, feature = "trial"))]
+pub mod trial;
 mod verify;
 mod weight;
-pub(crate) mod words;
+pub mod words;
 mod write;
 mod writer;
 

@@ -15,8 +15,8 @@ use rustix::fs::OFlags;
 
 use super::StoreError;
 use super::folder::failed;
-use crate::bench::Seq;
-use crate::quantity::Wall;
+use bench::Seq;
+use quantity::Wall;
 
 /// The file in the state folder.
 pub const NEWEST: &str = "tenths.newest";

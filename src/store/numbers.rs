@@ -10,9 +10,9 @@ use rusqlite::params;
 
 use super::read::{Book, Read};
 use super::write::{int, seq};
-use crate::bench::row::{Alert, AttemptBegan, Body, Reading, Source};
-use crate::bench::verdict::Verdict;
-use crate::bench::{Row, Seq};
+use bench::row::{Alert, AttemptBegan, Body, Reading, Source};
+use bench::verdict::Verdict;
+use bench::{Row, Seq};
 
 /// Rows whose numbers are as far from the ones they had as the first of them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

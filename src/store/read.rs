@@ -9,18 +9,18 @@ use rusqlite::{CachedStatement, Connection, OptionalExtension};
 use super::verify::whole;
 use super::write::{int, seq};
 use super::{StoreError, body, compact, handover, query, step, words};
-use crate::bench::event::StorageNews;
-use crate::bench::plan::{CheckAt, PinnedPlan, Plan};
-use crate::bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Pin};
-use crate::bench::{Row, Seq};
-use crate::quantity::{Name, Stamp, Wall};
+use bench::event::StorageNews;
+use bench::plan::{CheckAt, PinnedPlan, Plan};
+use bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Pin};
+use bench::{Row, Seq};
+use quantity::{Name, Stamp, Wall};
 
 /// Reads the text of a pinned plan; the error says what is wrong with it.
 pub type ParsePlan = fn(text: &str) -> Result<Plan, String>;
 
 /// Reads a pinned plan as the configuration reads plans.
 pub(super) fn parse_pinned(text: &str) -> Result<Plan, String> {
-    crate::config::parse_plan(text, "its plan").map_err(|findings| {
+    config::parse_plan(text, "its plan").map_err(|findings| {
         let findings: Vec<String> = findings.iter().map(ToString::to_string).collect();
         findings.join("; ")
     })
@@ -535,7 +535,7 @@ fn of_attempt(body: &Body) -> Option<Seq> {
 }
 
 /// A verdict from a row of its table.
-pub(super) fn verdict(row: &SqlRow<'_>) -> Read<crate::bench::verdict::Verdict> {
+pub(super) fn verdict(row: &SqlRow<'_>) -> Read<bench::verdict::Verdict> {
     let id = seq(row.get("seq")?);
     let word: String = row.get("word")?;
     let text: String = row.get("body")?;

@@ -17,7 +17,7 @@ use super::{
     AlertRecord, FeedRecord, Filter, Handover, JobRecord, Judge, ReadingRecord, SetAside,
     StoreError, VerdictRecord, Verified, feed, folder, handover, holder, parts, query, schema,
 };
-use crate::bench::{Bench, Job, Row, Seq};
+use bench::{Bench, Job, Row, Seq};
 
 /// A record opened for reading, while the service runs or not.
 pub struct Reader {

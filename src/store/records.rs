@@ -3,12 +3,12 @@
 use std::sync::Arc;
 
 use super::Caller;
-use crate::bench::plan::{Holding, Measures, PinnedPlan};
-use crate::bench::row::{Alert, AlertKind, AttemptReason, Lack, Level, State};
-use crate::bench::verdict::Verdict;
-use crate::bench::{Seq, Standing};
-use crate::judgement::{Rule, Word};
-use crate::quantity::{Length, Name, Quoted, Wall};
+use bench::plan::{Holding, Measures, PinnedPlan};
+use bench::row::{Alert, AlertKind, AttemptReason, Lack, Level, State};
+use bench::verdict::Verdict;
+use bench::{Seq, Standing};
+use judgement::{Rule, Word};
+use quantity::{Length, Name, Quoted, Wall};
 
 /// What to look for. Everything left out does not narrow the search, everything given must hold.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]

@@ -20,8 +20,8 @@ use super::read::{Book, ParsePlan, Shared};
 use super::verify::{Depth, Judge, Verified, verify};
 use super::write::seq;
 use super::{FeedOrigin, StoreError, backup, reader};
-use crate::bench::Seq;
-use crate::quantity::Wall;
+use bench::Seq;
+use quantity::Wall;
 
 /// How long others may keep the old log in use.
 const PATIENCE: Duration = Duration::from_secs(5);

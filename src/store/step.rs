@@ -5,10 +5,10 @@ use std::sync::Arc;
 
 use super::read::{Read, SqlRow, damaged, known, name, number, reference};
 use super::{body, words};
-use crate::bench::Seq;
-use crate::bench::row::Body;
-use crate::bench::sweep::Taps;
-use crate::quantity::Name;
+use bench::Seq;
+use bench::row::Body;
+use bench::sweep::Taps;
+use quantity::Name;
 
 /// What a row of the table `step` holds.
 #[derive(Default)]

@@ -16,7 +16,7 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::body::Faulty;
 use super::read::{Book, Read};
-use crate::bench::{Row, Seq};
+use bench::{Row, Seq};
 
 /// The prime 2⁶¹ − 1.
 const PRIME: u64 = (1 << 61) - 1;

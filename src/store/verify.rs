@@ -5,9 +5,9 @@ mod figures;
 mod stray;
 pub(super) mod whole;
 
-use crate::bench::row::Body;
-use crate::bench::verdict::Verdict;
-use crate::bench::{Bench, ENGINE, Job, Row, Seq};
+use bench::row::Body;
+use bench::verdict::Verdict;
+use bench::{Bench, ENGINE, Job, Row, Seq};
 
 use self::figures::same_figures;
 use super::counters::{Counted, End};

@@ -1,10 +1,10 @@
 //! The words and numbers that stand for choices in the database. They never change their meaning.
 
-use crate::bench::row::{AlertKind, AttemptReason, Ending, Lack, Level, Question, Stage, State};
-use crate::bench::setup::GaugeKind;
-use crate::gauge::{Capture, Sign};
-use crate::judgement::{Rule, Word};
-use crate::quantity::Unit;
+use bench::row::{AlertKind, AttemptReason, Ending, Lack, Level, Question, Stage, State};
+use bench::setup::GaugeKind;
+use gauge::{Capture, Sign};
+use judgement::{Rule, Word};
+use quantity::Unit;
 
 const STATES: [State; 8] = [
     State::Placed,
@@ -31,44 +31,52 @@ pub(super) const fn state_code(state: State) -> i64 {
     }
 }
 
-pub(crate) fn state(code: i64) -> Option<State> {
+/// The state of a number.
+pub fn state(code: i64) -> Option<State> {
     STATES.get(usize::try_from(code).ok()?).copied()
 }
 
-pub(crate) fn unit(text: &str) -> Option<Unit> {
+/// The unit of a symbol.
+pub fn unit(text: &str) -> Option<Unit> {
     [Unit::Inch, Unit::Millimetre, Unit::Micrometre].into_iter().find(|unit| unit.symbol() == text)
 }
 
-pub(crate) fn attempt_reason(text: &str) -> Option<AttemptReason> {
+/// Why an attempt began, of its word.
+pub fn attempt_reason(text: &str) -> Option<AttemptReason> {
     use AttemptReason::{Again, Cleaned, First, Ground};
     [First, Ground, Cleaned, Again].into_iter().find(|reason| reason.text() == text)
 }
 
-pub(crate) const fn ending_text(ending: Ending) -> &'static str {
+/// The word of an ending.
+pub const fn ending_text(ending: Ending) -> &'static str {
     match ending {
         Ending::Complete => "complete",
         Ending::Stopped => "stopped",
     }
 }
 
-pub(crate) fn ending(text: &str) -> Option<Ending> {
+/// The ending of a word.
+pub fn ending(text: &str) -> Option<Ending> {
     [Ending::Complete, Ending::Stopped].into_iter().find(|ending| ending_text(*ending) == text)
 }
 
-pub(crate) fn stage(text: &str) -> Option<Stage> {
+/// The stage of a word.
+pub fn stage(text: &str) -> Option<Stage> {
     [Stage::Found, Stage::Built].into_iter().find(|stage| stage.text() == text)
 }
 
-pub(crate) fn level(text: &str) -> Option<Level> {
+/// The level of a word.
+pub fn level(text: &str) -> Option<Level> {
     [Level::Log, Level::Note, Level::Interrupt].into_iter().find(|level| level.text() == text)
 }
 
-pub(crate) fn alert_kind(text: &str) -> Option<AlertKind> {
+/// The kind of an alert, of its word.
+pub fn alert_kind(text: &str) -> Option<AlertKind> {
     AlertKind::ALL.into_iter().find(|kind| kind.text() == text)
 }
 
 /// What is wrong with a check.
-pub(crate) fn lack(text: &str) -> Option<Lack> {
+pub fn lack(text: &str) -> Option<Lack> {
     Lack::ALL.into_iter().find(|lack| lack.text() == text)
 }
 
@@ -110,18 +118,21 @@ pub(super) fn capture(text: &str) -> Option<Capture> {
     [Send, Settle, Sweep, Request].into_iter().find(|capture| capture_text(*capture) == text)
 }
 
-pub(crate) const fn rule_text(rule: Rule) -> &'static str {
+/// The word of a decision rule.
+pub const fn rule_text(rule: Rule) -> &'static str {
     match rule {
         Rule::Guarded => "guarded",
         Rule::Simple => "simple",
     }
 }
 
-pub(crate) fn rule(text: &str) -> Option<Rule> {
+/// The decision rule of a word.
+pub fn rule(text: &str) -> Option<Rule> {
     [Rule::Guarded, Rule::Simple].into_iter().find(|rule| rule_text(*rule) == text)
 }
 
-pub(crate) const fn word_text(word: Word) -> &'static str {
+/// How a verdict word is stored.
+pub const fn word_text(word: Word) -> &'static str {
     match word {
         Word::Conforms => "conforms",
         Word::DoesNotConform => "does-not-conform",
@@ -130,7 +141,8 @@ pub(crate) const fn word_text(word: Word) -> &'static str {
     }
 }
 
-pub(crate) fn word(text: &str) -> Option<Word> {
+/// The verdict word of its stored form.
+pub fn word(text: &str) -> Option<Word> {
     use Word::{Conforms, DoesNotConform, Incomplete, Undecided};
     [Conforms, DoesNotConform, Undecided, Incomplete]
         .into_iter()
@@ -138,7 +150,7 @@ pub(crate) fn word(text: &str) -> Option<Word> {
 }
 
 /// A question as text: `closure`, `master`, `touch 3`, `half-turn 2 6`.
-pub(crate) fn question_text(question: Question) -> String {
+pub fn question_text(question: Question) -> String {
     match question {
         Question::Closure => "closure".to_owned(),
         Question::Master => "master".to_owned(),
@@ -147,7 +159,8 @@ pub(crate) fn question_text(question: Question) -> String {
     }
 }
 
-pub(crate) fn question(text: &str) -> Option<Question> {
+/// The question of its text.
+pub fn question(text: &str) -> Option<Question> {
     let mut words = text.split(' ');
     let what = words.next()?;
     let mut number = || words.next()?.parse().ok();

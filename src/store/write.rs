@@ -7,10 +7,10 @@ use rusqlite::{Connection, OptionalExtension, params};
 use self::readings::Memo;
 use super::step::Step;
 use super::{body, words};
-use crate::bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened};
-use crate::bench::verdict::Verdict;
-use crate::bench::{Row, Seq};
-use crate::quantity::Name;
+use bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened};
+use bench::verdict::Verdict;
+use bench::{Row, Seq};
+use quantity::Name;
 
 /// The number of a row as the database keeps it.
 pub(super) const fn int(seq: Seq) -> i64 {

@@ -18,8 +18,8 @@ use super::{
     Answer, Answered, CommitError, FeedOrigin, FeedRecord, StoreError, answers, begin, caller,
     feed, holder, look, mover, schema, sums, weight,
 };
-use crate::bench::event::StorageNews;
-use crate::bench::{Row, Seq};
+use bench::event::StorageNews;
+use bench::{Row, Seq};
 
 /// How long one try waits for somebody else's lock.
 const BUSY: Duration = Duration::from_millis(100);
@@ -50,7 +50,7 @@ impl std::fmt::Debug for Store {
     }
 }
 
-/// What a bench is rebuilt from at start, see [`crate::bench::Bench::rebuilt`].
+/// What a bench is rebuilt from at start, see [`bench::Bench::rebuilt`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct ReadBack {
     /// The rows of open jobs, stations and open alerts, in order.
@@ -103,11 +103,8 @@ impl Store {
 
     /// The same without the look through the whole record, which a thousand starts in a test cannot
     /// all have.
-    #[cfg(test)]
-    pub(crate) fn open_unseen(
-        folder: &Path,
-        parse: ParsePlan,
-    ) -> Result<(Self, ReadBack), StoreError> {
+    #[cfg(any(test, feature = "trial"))]
+    pub fn open_unseen(folder: &Path, parse: ParsePlan) -> Result<(Self, ReadBack), StoreError> {
         Self::opened(folder, parse)
     }
 
@@ -367,7 +364,7 @@ impl Store {
         })
     }
 
-    /// The rows of a closed job, for [`crate::bench::Bench::rebuilt_job`].
+    /// The rows of a closed job, for [`bench::Bench::rebuilt_job`].
     ///
     /// # Errors
     /// The database cannot be read.
@@ -414,8 +411,8 @@ impl Store {
     }
 
     /// What a start would read back now, and nothing else.
-    #[cfg(test)]
-    pub(crate) fn looked_back(&self) -> Result<ReadBack, StoreError> {
+    #[cfg(any(test, feature = "trial"))]
+    pub fn looked_back(&self) -> Result<ReadBack, StoreError> {
         read_back(self.book()).map(|(_, back)| back)
     }
 
@@ -441,8 +438,9 @@ impl Store {
     }
 
     /// Limits the database to its present size: the stand-in of the tests for a full disk.
-    #[cfg(test)]
-    pub(crate) fn limit_pages(&self, more: Option<i64>) {
+    #[cfg(any(test, feature = "trial"))]
+    #[allow(clippy::unwrap_used, clippy::missing_panics_doc, reason = "only tests see it")]
+    pub fn limit_pages(&self, more: Option<i64>) {
         let pages: i64 =
             self.conn.pragma_query_value(None, "page_count", |row| row.get(0)).unwrap();
         let limit = more.map_or(1_i64 << 30, |more| pages + more);
@@ -451,8 +449,9 @@ impl Store {
 
     /// Breaks off whatever the database does after so many of its steps: the stand-in of the tests
     /// for a disk that fails in the middle of a commit.
-    #[cfg(test)]
-    pub(crate) fn break_off(&mut self, after: Option<i32>) {
+    #[cfg(any(test, feature = "trial"))]
+    #[allow(clippy::unwrap_used, clippy::missing_panics_doc, reason = "only tests see it")]
+    pub fn break_off(&mut self, after: Option<i32>) {
         let broken = after.map(|_| || true);
         self.conn.progress_handler(after.unwrap_or(0), broken).unwrap();
     }

@@ -2,9 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::bench::row::AlertKind;
-use crate::quantity::Wall;
-use crate::store::AlertRecord;
+use bench::row::AlertKind;
+use quantity::Wall;
+use store::AlertRecord;
 
 use super::text::json_text;
 

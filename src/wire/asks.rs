@@ -2,8 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::bench::plan::{Asks, Check};
-use crate::bench::words::typed;
+use bench::plan::{Asks, Check};
+use bench::words::typed;
 
 /// The question of a check that is answered; of every other check all of it is empty.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]

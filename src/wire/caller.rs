@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::store::Caller;
+use store::Caller;
 
 /// Beside `by`, which is what was said: whose process it was.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]

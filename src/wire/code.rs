@@ -18,9 +18,9 @@
 
 use std::fmt;
 
-use crate::bench::plan::CheckAt;
-use crate::bench::row::Stage;
-use crate::quantity::Name;
+use bench::plan::CheckAt;
+use bench::row::Stage;
+use quantity::Name;
 
 /// What every code begins with.
 const PREFIX: char = '$';

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::store::{FeedEvent, FeedRecord};
+use store::{FeedEvent, FeedRecord};
 
 use super::alert::AlertLine;
 use super::text::json_text;
@@ -114,15 +114,15 @@ pub fn storage_line(state: &str, text: &str) -> String {
 
 /// News about the record on disk, on a connection that follows the feed.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub(crate) struct StorageLine {
-    pub(crate) schema: String,
-    pub(crate) state: String,
-    pub(crate) text: String,
+pub struct StorageLine {
+    pub schema: String,
+    pub state: String,
+    pub text: String,
 }
 
 /// What a line says on a connection that follows the feed.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) enum Told {
+pub enum Told {
     /// Where the feed begins.
     Begins(Begins),
     /// A line of the feed.
@@ -137,7 +137,7 @@ pub(crate) enum Told {
 ///
 /// # Errors
 /// A sentence about a line that cannot be read.
-pub(crate) fn parse_told(line: &str) -> Result<Option<Told>, String> {
+pub fn parse_told(line: &str) -> Result<Option<Told>, String> {
     #[derive(Deserialize)]
     struct Head {
         schema: String,

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::config::Finding;
+use config::Finding;
 
 use super::text::json_text;
 
@@ -31,7 +31,7 @@ pub fn finding_line(finding: &Finding) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::Level;
+    use config::Level;
 
     #[test]
     fn a_finding_names_file_line_and_remedy() {

@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
-use crate::bench::row::Lack;
-use crate::quantity::Name;
-use crate::store::{
+use bench::row::Lack;
+use quantity::Name;
+use store::{
     Caller, JobRecord, Remark, ReplacedPart, RuleChange, SecondCheck, StackedPart, WentOnRecord,
 };
 
@@ -293,11 +293,11 @@ mod tests {
     use std::sync::Arc;
 
     use super::*;
-    use crate::bench::Seq;
-    use crate::bench::plan::{PinnedPlan, Plan};
-    use crate::judgement::Rule;
-    use crate::quantity::{Unit, Wall};
-    use crate::store::StackRecord;
+    use bench::Seq;
+    use bench::plan::{PinnedPlan, Plan};
+    use judgement::Rule;
+    use quantity::{Unit, Wall};
+    use store::StackRecord;
 
     #[test]
     fn a_job_line_has_the_published_shape() {

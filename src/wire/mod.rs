@@ -39,7 +39,7 @@ pub use evaluation::{
     CircleLine, EvaluationLine, LeastSquaresLine, PlacedCircle, WaveLine, ZoneLine, evaluation_line,
 };
 pub use feed::{Anew, Begins, FeedLine, feed_line, storage_line, tail_line};
-pub(crate) use feed::{Told, parse_told};
+pub use feed::{Told, parse_told};
 pub use finding::finding_line;
 pub use job::{CheckStanding, JobShown, LeftOutLine, job_line, job_show_line};
 pub use port::{HeardLine, PortLine, heard_line, port_line};

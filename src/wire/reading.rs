@@ -2,8 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::store::{ReadingRecord, ReadingSource};
-use crate::words::size;
+use ::words::size;
+use store::{ReadingRecord, ReadingSource};
 
 use super::CallerLine;
 use super::text::json_text;

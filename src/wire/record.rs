@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::store::{Difference, Imported, Restored, Verified};
+use store::{Difference, Imported, Restored, Verified};
 
 use super::bundle::Manifest;
 use super::text::json_text;
@@ -149,7 +149,7 @@ pub fn verify_line(found: &Verified) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::bench::Seq;
+    use bench::Seq;
 
     #[test]
     fn a_copy_and_a_check_have_their_shapes() {

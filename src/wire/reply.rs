@@ -4,9 +4,9 @@ mod words;
 
 use serde::{Deserialize, Serialize};
 
-use crate::bench::{Done, Left, Measuring, Refusal, Seq};
-use crate::judgement::Word;
-use crate::quantity::Name;
+use bench::{Done, Left, Measuring, Refusal, Seq};
+use judgement::Word;
+use quantity::Name;
 
 use super::asks::AsksLine;
 use super::text::json_text;
@@ -298,7 +298,7 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
 }
 
 fn stacked_line(
-    stage: crate::bench::row::Stage,
+    stage: bench::row::Stage,
     part: &str,
     placed: u32,
     of: Option<u32>,

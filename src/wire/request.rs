@@ -8,9 +8,9 @@ use std::fmt;
 use serde::de::{Deserialize, Deserializer, MapAccess, Visitor};
 use serde_json::{Map, Value, json};
 
-use crate::bench::row::{AttemptReason, Stage};
-use crate::bench::{Command, Request, Seq};
-use crate::judgement::Rule;
+use bench::row::{AttemptReason, Stage};
+use bench::{Command, Request, Seq};
+use judgement::Rule;
 
 /// The longest line either side may send, in bytes, its end included.
 pub const MAX_LINE: usize = 64 * 1024;

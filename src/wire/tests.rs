@@ -2,15 +2,15 @@
 
 use std::sync::Arc;
 
-use crate::bench::plan::{Holding, Measures, SizeJudged};
-use crate::bench::row::{Alert, AlertKind, AttemptReason, Level, State};
-use crate::bench::verdict::{
+use bench::plan::{Holding, Measures, SizeJudged};
+use bench::row::{Alert, AlertKind, AttemptReason, Level, State};
+use bench::verdict::{
     AxisFigures, Figures, Lobe, Longer, PairFigures, Predicted, StationFigures, TookOff, Verdict,
 };
-use crate::bench::{Seq, Standing};
-use crate::judgement::{Coverage, Known, Limits, Reason, Rule, Word};
-use crate::quantity::{Figure, Length, Name, Quoted, Unit, Wall};
-use crate::store::{
+use bench::{Seq, Standing};
+use judgement::{Coverage, Known, Limits, Reason, Rule, Word};
+use quantity::{Figure, Length, Name, Quoted, Unit, Wall};
+use store::{
     AlertRecord, CheckPlace, FeedEvent, FeedRecord, Place, ReadingRecord, ReadingSource,
     VerdictRecord,
 };

@@ -4,12 +4,12 @@ use serde::{Deserialize, Serialize};
 
 mod figures;
 
-use crate::bench::plan::Measures;
-use crate::bench::verdict::{Answered, Verdict};
-use crate::judgement::{Coverage, Rule, Word};
-use crate::quantity::{Figure, Unit};
-use crate::store::VerdictRecord;
-use crate::words::Held;
+use ::words::Held;
+use bench::plan::Measures;
+use bench::verdict::{Answered, Verdict};
+use judgement::{Coverage, Rule, Word};
+use quantity::{Figure, Unit};
+use store::VerdictRecord;
 
 pub use self::figures::{
     AmountLine, AxisLine, BarLine, FiguresLine, HarmonicLine, PairLine, PredictedLine, RepeatLine,

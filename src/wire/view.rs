@@ -2,10 +2,10 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::bench::row::Question;
-use crate::bench::series::Touch;
-use crate::bench::words::{seat, seat_short};
-use crate::gauge::Waits;
+use bench::row::Question;
+use bench::series::Touch;
+use bench::words::{seat, seat_short};
+use gauge::Waits;
 
 use super::asks::AsksLine;
 use super::status::{GaugeState, StorageState};

@@ -1,7 +1,7 @@
 //! Lengths that stand by themselves in a sentence.
 
-use crate::judgement::Limits;
-use crate::quantity::{Figure, Length, Unit};
+use judgement::Limits;
+use quantity::{Figure, Length, Unit};
 
 use super::Held;
 use super::held::{FINEST, first_place};

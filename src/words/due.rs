@@ -1,6 +1,6 @@
 //! How long a calibration still counts.
 
-use crate::quantity::Wall;
+use quantity::Wall;
 
 const DAY_US: i64 = 86_400_000_000;
 

@@ -2,8 +2,8 @@
 
 use std::cmp::Ordering;
 
-use crate::judgement::Limits;
-use crate::quantity::{Figure, Unit};
+use judgement::Limits;
+use quantity::{Figure, Unit};
 
 /// The finest place a figure is ever printed with: below a thousandth of a picometre in every unit.
 pub(super) const FINEST: u32 = 14;

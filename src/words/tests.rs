@@ -3,8 +3,8 @@
 use proptest::prelude::*;
 
 use super::*;
-use crate::judgement::{Limits, decide};
-use crate::quantity::{Figure, Length, Unit};
+use judgement::{Limits, decide};
+use quantity::{Figure, Length, Unit};
 
 fn length(text: &str, unit: Unit) -> Length {
     Length::parse(text, unit).unwrap()
@@ -198,7 +198,7 @@ proptest! {
         part in prop::sample::select(vec![1_i128, 3, 7, 1000]),
     ) {
         let places = match own { Unit::Inch => 5, Unit::Millimetre => 4, Unit::Micrometre => 1 };
-        let limit = crate::quantity::Quoted::from_count(count, places, own).unwrap().length;
+        let limit = quantity::Quoted::from_count(count, places, own).unwrap().length;
         let guard = [0, -u, u][beside];
         let exact = Figure::from(limit) + Figure::new(i128::from(guard), 1) + Figure::new(off, part);
         let held = Held::of(exact, own)
@@ -222,7 +222,7 @@ proptest! {
 
 #[test]
 fn a_calibration_is_spoken_of_a_month_before_its_date() {
-    let at = |text: &str| crate::quantity::Wall::parse(text).unwrap();
+    let at = |text: &str| quantity::Wall::parse(text).unwrap();
     let said = |now: &str| Calibration::at(at("2027-03-01"), at(now)).map(Calibration::words);
     // Its date is the last day of February.
     assert_eq!(said("2027-01-28T23:59:59Z"), None);

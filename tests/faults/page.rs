@@ -38,7 +38,7 @@ pub(crate) fn outage(outage: Option<Duration>) -> String {
 fn today() -> String {
     let since = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH).unwrap();
     let micros = i64::try_from(since.as_micros()).unwrap();
-    let text = tenths::quantity::Wall::from_micros(micros).to_string();
+    let text = quantity::Wall::from_micros(micros).to_string();
     text.chars().take(10).collect()
 }
 

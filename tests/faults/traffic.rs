@@ -335,7 +335,7 @@ fn scans(told: &Told, mut dice: Dice, line: &Line) {
             return;
         }
         told.sends("scanned", &frame(value.into()));
-        lock(line).send(&format!("{}\r", tenths::wire::code::Code::Value(value)));
+        lock(line).send(&format!("{}\r", wire::code::Code::Value(value)));
         told.pause(80 + dice.below(300));
     }
 }

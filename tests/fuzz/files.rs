@@ -6,9 +6,9 @@ use proptest::prelude::*;
 
 use crate::gauges::digits;
 use crate::mutate::{Bytes, changed, corpus, files, tried};
-use tenths::config::{Finding, load, parse_plan, parse_profile};
-use tenths::gauge::{BadRows, Columns, FileRows, RowFormat, parse_rows};
-use tenths::quantity::Unit;
+use config::{Finding, load, parse_plan, parse_profile};
+use gauge::{BadRows, Columns, FileRows, RowFormat, parse_rows};
+use quantity::Unit;
 
 fn format(delimiter: u8, decimal: u8, value: &str) -> RowFormat {
     let named = |name: &str| Some(name.to_owned());

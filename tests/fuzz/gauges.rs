@@ -5,11 +5,11 @@ use std::sync::Arc;
 use proptest::prelude::*;
 
 use crate::mutate::{Bytes, changed, corpus, files, tried};
-use tenths::config::parse_profile;
-use tenths::gauge::{
+use config::parse_profile;
+use gauge::{
     Capture, Content, Framing, GaugeOnLine, Kind, Line, LineSetup, Outcome, Profile, Sign,
 };
-use tenths::quantity::{Quoted, Unit};
+use quantity::{Quoted, Unit};
 
 /// Bytes that the line itself sends, and the most of a frame that is shown (`gauge/framing.rs`).
 const LINE_BYTES: [u8; 3] = [0x00, 0x11, 0x13];

@@ -10,11 +10,11 @@ use proptest::prelude::*;
 use proptest::sample::Index;
 
 use crate::mutate::{Bytes, corpus, files, tried};
-use tenths::bench::{Body, Row, judge};
-use tenths::config::{Finding, load, parse_plan, parse_profile};
-use tenths::quantity::Wall;
-use tenths::store::{Callers, ImportError, Origin, Reader, Store};
-use tenths::wire::{RecordLines, record_line};
+use bench::{Body, Row, judge};
+use config::{Finding, load, parse_plan, parse_profile};
+use quantity::Wall;
+use store::{Callers, ImportError, Origin, Reader, Store};
+use wire::{RecordLines, record_line};
 
 /// Values of every type, and odd ones.
 const VALUES: [&str; 33] = [
@@ -412,7 +412,7 @@ fn with_caller_behind(line: &str) -> String {
     format!("{{{}}}", own.join(","))
 }
 
-fn parse(text: &str) -> Result<tenths::bench::plan::Plan, String> {
+fn parse(text: &str) -> Result<bench::plan::Plan, String> {
     parse_plan(text, "plan").map_err(|_| "no plan".to_owned())
 }
 

@@ -3,10 +3,10 @@
 use proptest::prelude::*;
 
 use crate::mutate::{Bytes, changed, corpus, files, tried};
-use tenths::config::parse_plan;
-use tenths::quantity::Name;
-use tenths::wire::code::{Blocked, Code, JobTag};
-use tenths::wire::{RecordLines, parse_manifest, parse_request, record_line};
+use config::parse_plan;
+use quantity::Name;
+use wire::code::{Blocked, Code, JobTag};
+use wire::{RecordLines, parse_manifest, parse_request, record_line};
 
 fn lines(folder: &str, ending: &str) -> Vec<Vec<u8>> {
     let whole = files(folder, ending);
@@ -109,8 +109,8 @@ fn scans() {
 
 /// A code of each kind, as the sheet prints them.
 fn tests_of(job: JobTag) -> Vec<String> {
-    use tenths::bench::plan::CheckAt;
-    use tenths::bench::row::Stage;
+    use bench::plan::CheckAt;
+    use bench::row::Stage;
     let at = CheckAt { part: 3, check: 1 };
     let codes = [
         Code::Job(job),

@@ -5,10 +5,10 @@ use std::fs;
 use rustix::process::Signal;
 use serde_json::Value;
 
-use tenths::bench::plan::CheckAt;
-use tenths::bench::row::Stage;
-use tenths::quantity::Name;
-use tenths::wire::code::{Code, JobTag};
+use bench::plan::CheckAt;
+use bench::row::Stage;
+use quantity::Name;
+use wire::code::{Code, JobTag};
 
 use crate::rig::{Bench, Gauge, Make};
 use crate::watch::Terminal;

@@ -349,8 +349,8 @@ fn scanners_that_type_rubbish_are_one_note_and_fill_nothing() {
 }
 
 /// The code for "stop".
-fn stop() -> tenths::wire::code::Code {
-    tenths::wire::code::Code::Action(tenths::wire::code::Action::Stop)
+fn stop() -> wire::code::Code {
+    wire::code::Code::Action(wire::code::Action::Stop)
 }
 
 fn station(bench: &Bench, index: usize) -> Value {

@@ -2,10 +2,10 @@
 
 use serde_json::Value;
 
-use tenths::bench::plan::CheckAt;
-use tenths::bench::row::Stage;
-use tenths::quantity::Name;
-use tenths::wire::code::{Action, Blocked, Code, JobTag};
+use bench::plan::CheckAt;
+use bench::row::Stage;
+use quantity::Name;
+use wire::code::{Action, Blocked, Code, JobTag};
 
 use crate::rig::{Bench, Gauge, Make};
 

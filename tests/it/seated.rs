@@ -4,7 +4,7 @@
 use std::fs;
 use std::time::Duration;
 
-use tenths::wire::code::{Action, Code};
+use wire::code::{Action, Code};
 
 use crate::hands::Keys;
 use crate::rig::{Bench, Gauge, Make};

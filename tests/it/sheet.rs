@@ -1,6 +1,6 @@
 //! The printed sheet, written by the program for a job that is really there.
 
-use tenths::wire::code::Code;
+use wire::code::Code;
 
 use crate::rig::{Bench, Make, RING_PLAN};
 

@@ -3,7 +3,7 @@
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::time::{Duration, Instant};
 
-use tenths::wire::code::{Action, Code};
+use wire::code::{Action, Code};
 
 use crate::hands::Keys;
 use crate::rig::{Bench, Ends, Gauge, Make, Wire};

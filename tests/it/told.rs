@@ -88,7 +88,7 @@ fn day(from_now: i64) -> String {
     let seconds = i64::try_from(now.as_secs()).unwrap() + from_now * 86_400;
     let at = UNIX_EPOCH + Duration::from_secs(u64::try_from(seconds).unwrap());
     let micros = at.duration_since(UNIX_EPOCH).unwrap().as_micros();
-    let wall = tenths::quantity::Wall::from_micros(i64::try_from(micros).unwrap());
+    let wall = quantity::Wall::from_micros(i64::try_from(micros).unwrap());
     wall.to_string()[..10].to_owned()
 }
 

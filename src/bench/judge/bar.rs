@@ -4,15 +4,15 @@ mod split;
 
 use num_rational::Ratio;
 
-use crate::geometry::{self, Offset, TwoStations};
-use crate::judgement::{self, Expanded, FirstWave, Known, OfTurn, Part, Reason, Word};
-use crate::quantity::{Figure, Length};
+use geometry::{self, Offset, TwoStations};
+use judgement::{self, Expanded, FirstWave, Known, OfTurn, Part, Reason, Word};
+use quantity::{Figure, Length};
 
 use super::super::plan::{BarRun, BarStation, Check, Detail, Seatings};
 use super::super::verdict::{AxisFigures, Figures, Predicted, StationFigures};
 use super::turn::{Sweep, opposite, stated_or_nothing, touch_spread, turned};
 use super::{Judged, Tries, closure_difference, rounded, rounded_up, thousandths};
-use crate::words::{fine, fine_beside, fine_with_doubt, size};
+use ::words::{fine, fine_beside, fine_with_doubt, size};
 use split::Split;
 
 /// The worst station is judged: the worst word, of several the largest share of its limit.

@@ -1,9 +1,9 @@
 //! Faces: range over the plate or the anvil, flatness, and what a plane through them tells.
 
-use crate::geometry::{self, Zone};
-use crate::judgement::{self, Budget, Doubt, Expanded, Judged as Kind};
-use crate::quantity::{Figure, Length, sine_cosine};
-use crate::words::degrees;
+use ::words::degrees;
+use geometry::{self, Zone};
+use judgement::{self, Budget, Doubt, Expanded, Judged as Kind};
+use quantity::{Figure, Length, sine_cosine};
 
 use super::super::dial::Watched;
 use super::super::plan::Check;

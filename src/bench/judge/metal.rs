@@ -3,9 +3,9 @@
 
 use std::sync::Arc;
 
-use crate::geometry::{self, Point};
-use crate::judgement::{Limits, Word};
-use crate::quantity::{Figure, Length};
+use geometry::{self, Point};
+use judgement::{Limits, Word};
+use quantity::{Figure, Length};
 
 use super::super::plan::{CheckAt, Holding, MasterUse, Measures};
 use super::super::row::{AttemptReason, Ending, Seq};
@@ -165,7 +165,7 @@ fn tilt(tries: &Tries, at: &[(u32, Figure)]) -> Option<(Figure, f64)> {
     let diameter_nm = 2.0 * Figure::from(widest).to_f64() / 1000.0;
     let tilt = plane.tilt_over(diameter_nm) / Figure::new(parts, 1).to_f64();
     let tilt = thousandths(tilt).filter(|tilt| *tilt > Figure::ZERO)?;
-    Some((tilt, crate::words::degrees(plane.high_side_deg())))
+    Some((tilt, ::words::degrees(plane.high_side_deg())))
 }
 
 /// Whether a face that is out may be ground on this evidence.

@@ -1,8 +1,8 @@
 //! What noise does to a figure: how much of it averages, how much too large it makes a range, and how far
 //! off a surface was when it was come back to.
 
-use crate::judgement::{Budget, Known, Limits, Part, Reason, Rule};
-use crate::quantity::{Figure, Length};
+use judgement::{Budget, Known, Limits, Part, Reason, Rule};
+use quantity::{Figure, Length};
 
 use super::super::plan::{Check, Measures};
 use super::super::state::Attempt;

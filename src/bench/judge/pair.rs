@@ -5,8 +5,8 @@ mod says;
 
 use num_rational::Ratio;
 
-use crate::judgement::{self, Expanded, Heat, Known, Limits, Offsets, Preload, Reason, Word};
-use crate::quantity::{Figure, Length, Wall};
+use judgement::{self, Expanded, Heat, Known, Limits, Offsets, Preload, Reason, Word};
+use quantity::{Figure, Length, Wall};
 
 use super::super::pairs;
 use super::super::plan::{Arrangement, Check, CheckAt, Detail, Pair};

@@ -2,9 +2,9 @@
 
 use num_rational::Ratio;
 
-use crate::judgement::{self, Doubt, Heat, Known, Limits, OfLength, Part, Reason};
-use crate::quantity::{Figure, Length, Unit};
-use crate::words::fine;
+use ::words::fine;
+use judgement::{self, Doubt, Heat, Known, Limits, OfLength, Part, Reason};
+use quantity::{Figure, Length, Unit};
 
 use super::super::plan::{Check, CheckAt, Detail, Measures, Size, SizeJudged};
 use super::super::row::{Seq, State};
@@ -170,7 +170,7 @@ fn assumed(check: &Check, size: &Size, warm: &Warm, mastered: bool) -> Option<St
     let master = mastered && size.master_u.is_none();
     let mut assumed = Vec::new();
     if master {
-        let known = crate::words::size(judgement::ASSUMED_MASTER, check.unit);
+        let known = ::words::size(judgement::ASSUMED_MASTER, check.unit);
         assumed.push(format!("master to {known} {}", check.unit.symbol()));
     }
     if size.between_c.is_none() {

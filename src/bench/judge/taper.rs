@@ -2,9 +2,9 @@
 
 use num_rational::Ratio;
 
-use crate::geometry::half_angle_deg;
-use crate::judgement::{self, Budget, Doubt, Known, Part};
-use crate::quantity::{Figure, Length};
+use geometry::half_angle_deg;
+use judgement::{self, Budget, Doubt, Known, Part};
+use quantity::{Figure, Length};
 
 use super::super::plan::{Detail, Taper};
 use super::super::verdict::Figures;
@@ -136,7 +136,7 @@ const MISTAKES: [&str; 3] = [
 ];
 
 /// Whether a sentence says that a taper was measured another way than the drawing means it.
-pub(in crate::bench) fn is_mistaken(said: &str) -> bool {
+pub(crate) fn is_mistaken(said: &str) -> bool {
     MISTAKES.contains(&said)
 }
 
@@ -153,7 +153,7 @@ fn mistaken(rate: f64, asked: f64) -> Option<&'static str> {
     if (share + 1.0).abs() <= 0.05 {
         return Some(other_sign);
     }
-    let seven_in_24 = (asked.abs() - crate::geometry::SEVEN_IN_24).abs() < 1e-9;
+    let seven_in_24 = (asked.abs() - geometry::SEVEN_IN_24).abs() < 1e-9;
     let short = 1.0 - share;
     (seven_in_24 && (short - 0.0106).abs() <= 0.003).then_some(along_the_side)
 }

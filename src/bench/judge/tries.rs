@@ -5,9 +5,9 @@
 
 use std::collections::BTreeSet;
 
-use crate::geometry::{self, Point};
-use crate::judgement::{self, Doubt, Part, Reason};
-use crate::quantity::{Figure, Length};
+use geometry::{self, Point};
+use judgement::{self, Doubt, Part, Reason};
+use quantity::{Figure, Length};
 
 use super::super::dial::Watched;
 use super::super::metal::Metal;

@@ -1,9 +1,9 @@
 //! One turn of a surface under a fixed stylus.
 
-use crate::geometry::{self, Harmonics, Offset, WAVES_KEPT, Wave};
-use crate::judgement::{self, Expanded, Judged as Kind, OfTurn, Part, Reason};
-use crate::quantity::{Figure, Length};
-use crate::words::{degrees, first_high_spot, size};
+use ::words::{degrees, first_high_spot, size};
+use geometry::{self, Harmonics, Offset, WAVES_KEPT, Wave};
+use judgement::{self, Expanded, Judged as Kind, OfTurn, Part, Reason};
+use quantity::{Figure, Length};
 
 use super::super::dial::Watched;
 use super::super::plan::{Check, Detail, Direction, Surface, Swept, Turn};

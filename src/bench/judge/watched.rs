@@ -1,7 +1,7 @@
 //! The high side of a needle that was watched all the way round: the mark that was read off.
 
-use crate::judgement::Expanded;
-use crate::quantity::Figure;
+use judgement::Expanded;
+use quantity::Figure;
 
 use super::super::dial::Watched;
 use super::super::verdict::Figures;
@@ -21,6 +21,6 @@ pub(super) fn tell_high_side(
         return;
     }
     let Some((position, _)) = tries.sums.iter().max_by_key(|(_, sum)| *sum) else { return };
-    figures.high_side_deg = Some(crate::words::degrees(tries.check.angle_deg(*position)));
+    figures.high_side_deg = Some(::words::degrees(tries.check.angle_deg(*position)));
     figures.high_side_u_deg = Some(super::rounded_up(tries.check.mark_pitch_deg() / 2.0));
 }

@@ -1,7 +1,7 @@
 //! One touch that fits none of the others, and so is asked for again.
 
-use crate::judgement::{self, Limits};
-use crate::quantity::{Figure, Length};
+use judgement::{self, Limits};
+use quantity::{Figure, Length};
 
 use super::super::plan::Measures;
 use super::super::row::Seq;

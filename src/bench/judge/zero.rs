@@ -7,8 +7,8 @@
 
 use num_rational::Ratio;
 
-use crate::judgement::Walk;
-use crate::quantity::{Figure, Length};
+use judgement::Walk;
+use quantity::{Figure, Length};
 
 use super::super::plan::{Check, MasterUse, Measures};
 use super::super::row::Seq;

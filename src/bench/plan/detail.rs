@@ -3,8 +3,8 @@
 use num_rational::Ratio;
 
 use super::CheckAt;
-use crate::judgement::Limits;
-use crate::quantity::Length;
+use judgement::Limits;
+use quantity::Length;
 
 /// What a check needs beyond touches, limits and a gauge; which one follows from what it measures.
 #[derive(Debug, Clone, PartialEq, Default)]

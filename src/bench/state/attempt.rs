@@ -3,12 +3,12 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use crate::bench::plan::{Check, MasterUse};
-use crate::bench::row::{AttemptBegan, Ending, Question, Seq, State};
-use crate::bench::setup::GaugeSetup;
-use crate::bench::sweep::Taps;
-use crate::bench::verdict::Verdict;
-use crate::quantity::{Figure, Length, Name, Quoted, Wall};
+use crate::plan::{Check, MasterUse};
+use crate::row::{AttemptBegan, Ending, Question, Seq, State};
+use crate::setup::GaugeSetup;
+use crate::sweep::Taps;
+use crate::verdict::Verdict;
+use quantity::{Figure, Length, Name, Quoted, Wall};
 
 /// No check has as many positions; a row that says otherwise is damaged and fills nothing.
 pub const MOST_POSITIONS: u32 = 1 << 20;
@@ -253,7 +253,7 @@ impl Attempt {
     }
 
     /// A reading counts differently: its position may be open now, or go back to an older touch.
-    pub(in crate::bench) fn mark(&mut self, reading: Seq, state: State) {
+    pub(crate) fn mark(&mut self, reading: Seq, state: State) {
         let Some(index) = self.readings.iter().rposition(|touched| touched.id == reading) else {
             return;
         };

@@ -3,8 +3,8 @@
 
 use std::sync::Arc;
 
-use crate::bench::row::{Alert, Seq};
-use crate::quantity::Name;
+use crate::row::{Alert, Seq};
+use quantity::Name;
 
 use super::Job;
 use super::shelf::Shelf;

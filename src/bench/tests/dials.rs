@@ -1,10 +1,10 @@
 //! Dials that are watched instead of touched from mark to mark. Invented readings.
 
 use super::kit::*;
-use crate::bench::plan::{Check, Detail, Holding, Measures, Surface, Turn};
-use crate::bench::{Command, Watched};
-use crate::judgement::Word;
-use crate::quantity::Unit;
+use crate::plan::{Check, Detail, Holding, Measures, Surface, Turn};
+use crate::{Command, Watched};
+use judgement::Word;
+use quantity::Unit;
 
 fn turn() -> Check {
     Check {
@@ -91,11 +91,8 @@ fn keyed(graduations: &[(&str, &[&str])]) -> (Word, String) {
     }
     let verdict = kit.verdict();
     let (bench, rows) = (&kit.bench, &kit.rows);
-    assert_eq!(crate::bench::Bench::rebuilt(rows, bench.last, bench.feed), *bench);
-    (
-        verdict.word,
-        verdict.uncertainty.map(crate::quantity::Figure::from).unwrap().fixed(Unit::Inch, 6),
-    )
+    assert_eq!(crate::Bench::rebuilt(rows, bench.last, bench.feed), *bench);
+    (verdict.word, verdict.uncertainty.map(quantity::Figure::from).unwrap().fixed(Unit::Inch, 6))
 }
 
 #[test]
@@ -133,7 +130,7 @@ fn of_two_tries_the_coarser_steps_are_told_and_so_is_what_was_keyed_with_too_few
         kit.verdict().cautions.clone()
     };
     let again = |kit: &mut Kit| {
-        let reason = crate::bench::row::AttemptReason::Again;
+        let reason = crate::row::AttemptReason::Again;
         kit.ask(Command::Remeasure { reason, target: None, remark: None }).unwrap();
     };
     kit.measure("ring/face").unwrap();

@@ -1,11 +1,11 @@
 //! What a check cannot read is refused, or kept aside, with the reason.
 
 use super::kit::{Kit, face, inch, name};
-use crate::bench::event::Command;
-use crate::bench::plan::Measures;
-use crate::bench::row::{AlertKind, State};
-use crate::bench::setup::GaugeSetup;
-use crate::judgement::Limits;
+use crate::event::Command;
+use crate::plan::Measures;
+use crate::row::{AlertKind, State};
+use crate::setup::GaugeSetup;
+use judgement::Limits;
 
 /// A face under way, with the plate gauge changed as said.
 fn with_gauge(change: impl Fn(&mut GaugeSetup)) -> Kit {

@@ -2,11 +2,11 @@
 //! millionths of an inch; expected figures are worked out by hand beside them.
 
 use super::kit::{Kit, face, inch};
-use crate::bench::event::Command;
-use crate::bench::plan::{Check, Detail, Holding, MasterUse, Moves, Turn};
-use crate::bench::row::{AlertKind, AttemptReason, Body, Level, State};
-use crate::judgement::{Known, Limits, Reason, Word};
-use crate::quantity::{Figure, Length, Unit};
+use crate::event::Command;
+use crate::plan::{Check, Detail, Holding, MasterUse, Moves, Turn};
+use crate::row::{AlertKind, AttemptReason, Body, Level, State};
+use judgement::{Known, Limits, Reason, Word};
+use quantity::{Figure, Length, Unit};
 
 const RING: [i32; 8] = [0, 30, 50, 40, 20, -10, -20, 0];
 
@@ -178,7 +178,7 @@ fn a_turn_without_a_stand_is_assumed() {
         let turn = Turn { stand: inch(stand), ..Turn::default() };
         Check {
             setup: Holding::Turning,
-            measures: crate::bench::plan::Measures::Runout,
+            measures: crate::plan::Measures::Runout,
             detail: Detail::Turn(turn),
             ..face("face")
         }
@@ -227,7 +227,7 @@ fn lobes_inside_the_limit_are_no_wild_touch() {
     // Three lobes of 70 on 8 touches, 35·cos 3t: 35 −25 0 25 −35 25 0 −25.
     let lobes = [30, -20, 0, 20, -40, 20, 0, -20];
     let kit = touched(face("face"), &lobes);
-    let asked = |row: &crate::bench::Row| matches!(&row.body, Body::AlertRaised(alert) if alert.level == Level::Interrupt);
+    let asked = |row: &crate::Row| matches!(&row.body, Body::AlertRaised(alert) if alert.level == Level::Interrupt);
     assert!(!kit.rows.iter().any(asked));
 }
 

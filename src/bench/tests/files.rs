@@ -4,12 +4,12 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::kit::{Kit, face, name};
-use crate::bench::event::{DroppedFile, Event};
-use crate::bench::reply::Notice;
-use crate::bench::row::{AlertKind, Body, FileSeen, Source, State};
-use crate::gauge::{FileRow, FileRows, RowFault, Tag};
-use crate::judgement::Word;
-use crate::quantity::{Quoted, Unit};
+use crate::event::{DroppedFile, Event};
+use crate::reply::Notice;
+use crate::row::{AlertKind, Body, FileSeen, Source, State};
+use gauge::{FileRow, FileRows, RowFault, Tag};
+use judgement::Word;
+use quantity::{Quoted, Unit};
 
 /// A file of rows for one check of the job, each with its position where it has one.
 fn file(check: &str, rows: &[(Option<u32>, &str)]) -> DroppedFile {
@@ -65,7 +65,7 @@ fn dropped(kit: &mut Kit, file: DroppedFile) -> Vec<Notice> {
 
 /// What stands in the record of why files were refused.
 fn refused(kit: &Kit) -> Vec<String> {
-    let why = |row: &crate::bench::Row| {
+    let why = |row: &crate::Row| {
         let Body::FileRefused(seen) = &row.body else { return None };
         Some(seen.why.clone())
     };

@@ -3,19 +3,19 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::bench::event::{Command, Event, Frame, Request};
-use crate::bench::plan::{
+use crate::event::{Command, Event, Frame, Request};
+use crate::plan::{
     Advance, Check, Detail, Direction, Holding, MasterUse, Measures, Moves, Part, PartKind,
     PinnedPlan, Plan, StackPlace, Surface,
 };
-use crate::bench::reply::{Decision, Done, Refusal};
-use crate::bench::row::{AlertKind, Body, Reading, Row, Seq, State};
-use crate::bench::series::{Touch, next_touch};
-use crate::bench::setup::{GaugeKind, GaugeSetup, Setup, StationSetup};
-use crate::bench::state::{Bench, Job, OpenAlert};
-use crate::bench::verdict::Verdict;
-use crate::judgement::{Limits, Rule};
-use crate::quantity::{Length, Name, Quoted, Stamp, Unit, Wall};
+use crate::reply::{Decision, Done, Refusal};
+use crate::row::{AlertKind, Body, Reading, Row, Seq, State};
+use crate::series::{Touch, next_touch};
+use crate::setup::{GaugeKind, GaugeSetup, Setup, StationSetup};
+use crate::state::{Bench, Job, OpenAlert};
+use crate::verdict::Verdict;
+use judgement::{Limits, Rule};
+use quantity::{Length, Name, Quoted, Stamp, Unit, Wall};
 
 pub(super) fn name(text: &str) -> Name {
     Name::new(text).unwrap()

@@ -1,9 +1,9 @@
 //! What a reply says of a check that was left, and of what is open beside the verdict.
 
 use super::kit::{Kit, face};
-use crate::bench::event::Command;
-use crate::bench::reply::{Done, Left, Measuring};
-use crate::bench::row::{AlertKind, AttemptReason, Body, Seq, State};
+use crate::event::Command;
+use crate::reply::{Done, Left, Measuring};
+use crate::row::{AlertKind, AttemptReason, Body, Seq, State};
 
 fn measuring(done: Done) -> Measuring {
     let Done::Measuring(measuring) = done else { panic!("{done:?}") };

@@ -1,11 +1,11 @@
 //! Requests and the order of touches.
 
 use super::kit::{Kit, face};
-use crate::bench::event::Command;
-use crate::bench::reply::Done;
-use crate::bench::row::{AttemptReason, Question, Seq, State};
-use crate::bench::series::Touch;
-use crate::judgement::Word;
+use crate::event::Command;
+use crate::reply::Done;
+use crate::row::{AttemptReason, Question, Seq, State};
+use crate::series::Touch;
+use judgement::Word;
 
 fn next(done: Done) -> Touch {
     let (Done::Measuring(measuring) | Done::Already(measuring)) = done else {
@@ -255,7 +255,7 @@ fn a_job_is_found_in_any_letter_case_and_its_name_is_taken_in_every_one() {
 fn a_mistyped_check_is_told_with_the_nearest_one_first() {
     let mut kit = Kit::new(vec![face("face-a"), face("length")]);
     let hint = |refused: Result<Done, _>| {
-        let refused: crate::bench::Refusal = refused.unwrap_err();
+        let refused: crate::Refusal = refused.unwrap_err();
         refused.hint.unwrap()
     };
     let slip = hint(kit.measure("ring/lenght"));

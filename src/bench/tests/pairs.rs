@@ -7,16 +7,16 @@ use std::sync::Arc;
 use num_rational::Ratio;
 
 use super::kit::{Kit, face, inch, name};
-use crate::bench::event::{Command, Event, Frame};
-use crate::bench::plan::{
+use crate::event::{Command, Event, Frame};
+use crate::plan::{
     Arrangement, Check, CheckAt, Detail, Entry, MasterUse, Measures, NotStated, Pair, Part,
     PartKind, Size, SizeJudged, steel,
 };
-use crate::bench::row::AttemptReason;
-use crate::bench::setup::GaugeKind;
-use crate::bench::verdict::{Longer, PairFigures, Verdict};
-use crate::judgement::{Known, Limits, Reason, Word};
-use crate::quantity::{Figure, Length, Quoted, Unit};
+use crate::row::AttemptReason;
+use crate::setup::GaugeKind;
+use crate::verdict::{Longer, PairFigures, Verdict};
+use judgement::{Known, Limits, Reason, Word};
+use quantity::{Figure, Length, Quoted, Unit};
 
 const MINUTE: u64 = 60_000_000;
 

@@ -1,11 +1,11 @@
 //! Cases in which a touch, a try or a question could be taken for another.
 
 use super::kit::{Kit, face, inch};
-use crate::bench::event::Command;
-use crate::bench::plan::{Check, MasterUse, Measures};
-use crate::bench::row::{AttemptReason, Question, State};
-use crate::judgement::{Known, Limits, Reason, Word};
-use crate::quantity::Unit;
+use crate::event::Command;
+use crate::plan::{Check, MasterUse, Measures};
+use crate::row::{AttemptReason, Question, State};
+use judgement::{Known, Limits, Reason, Word};
+use quantity::Unit;
 
 fn length(master: MasterUse) -> Check {
     Check {
@@ -136,7 +136,7 @@ fn a_dial_is_judged_by_its_graduation() {
     assert!(verdict.known == Known::Assumed, "the stated uncertainty is not that of a dial");
     // s = 100/√12 µin, rest √(8.4² − 6²): U = 2·√(2·(833.3 + 34.56)) = 83.3 µin.
     assert_eq!(
-        crate::quantity::Figure::from(verdict.uncertainty.unwrap()).fixed(Unit::Inch, 7),
+        quantity::Figure::from(verdict.uncertainty.unwrap()).fixed(Unit::Inch, 7),
         "0.0000833"
     );
 }
@@ -161,11 +161,11 @@ fn a_length_has_its_mean_range_and_returns_beside_the_figure() {
     // The master, four touches, position 0 again, the master again.
     kit.send(&["0", "0.00002", "0.00003", "0.00002", "0.00001", "0.00003", "-0.00001"]);
     let figures = &kit.verdict().figures;
-    let exact = |text: &str| Some(crate::quantity::Figure::from(inch(text)));
+    let exact = |text: &str| Some(quantity::Figure::from(inch(text)));
     assert_eq!(figures.zero_walk, exact("-0.00001"));
     // The zero came down by 10 millionths on the way of six touches, so the four stand 21.67, 33.33, 25
     // and 16.67 above the master.
-    let fixed = |figure: Option<crate::quantity::Figure>| figure.unwrap().fixed(Unit::Inch, 7);
+    let fixed = |figure: Option<quantity::Figure>| figure.unwrap().fixed(Unit::Inch, 7);
     assert_eq!(fixed(figures.mean), "1.5000242");
     assert_eq!(fixed(figures.max_minus_min), "0.0000167");
     assert_eq!(fixed(figures.closure), "0.0000167", "38.33 less 21.67");
@@ -180,7 +180,7 @@ fn a_length_of_which_only_the_master_was_touched_still_says_what_its_limits_are(
     let verdict = kit.verdict();
     assert_eq!((verdict.word, verdict.value), (Word::Incomplete, None));
     assert_eq!(verdict.limits, Some(Limits::Band { min: inch("1.4999"), max: inch("1.5001") }));
-    assert_eq!(verdict.figures.judged, Some(crate::bench::plan::SizeJudged::Mean));
+    assert_eq!(verdict.figures.judged, Some(crate::plan::SizeJudged::Mean));
 }
 
 #[test]

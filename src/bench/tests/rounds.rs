@@ -3,11 +3,11 @@
 //! Invented readings; expected figures are those of exact arithmetic by an independent program.
 
 use super::kit::*;
-use crate::bench::plan::{Ask, Check, Detail, Entry, Measures, Part, PartKind, StackPlace};
-use crate::bench::row::{AlertKind, AttemptReason, Stage};
-use crate::bench::{Command, Done};
-use crate::judgement::{Limits, Word};
-use crate::quantity::Unit;
+use crate::plan::{Ask, Check, Detail, Entry, Measures, Part, PartKind, StackPlace};
+use crate::row::{AlertKind, AttemptReason, Stage};
+use crate::{Command, Done};
+use judgement::{Limits, Word};
+use quantity::Unit;
 
 const ROUND_0: [&str; 8] =
     ["0.00031", "0.00027", "0.00017", "0.00007", "0.00004", "0.00008", "0.00019", "0.00028"];
@@ -86,7 +86,7 @@ fn a_wedge_is_ground_only_after_the_half_turn_and_the_wheel_is_told() {
 #[test]
 fn with_a_master_the_wheel_is_told_in_full() {
     let mut check = ground();
-    check.master = crate::bench::plan::MasterUse::Opening;
+    check.master = crate::plan::MasterUse::Opening;
     check.master_size = Some(inch("2"));
     let mut kit = Kit::new(vec![check]);
     kit.measure("ring/face").unwrap();

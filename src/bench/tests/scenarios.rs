@@ -2,12 +2,12 @@
 //! from the formulas of GUM and ISO 1101. The data are invented; the figures are its results.
 
 use super::kit::{Kit, face, inch, name};
-use crate::bench::event::Command;
-use crate::bench::plan::{MasterUse, Measures};
-use crate::bench::row::{AlertKind, AttemptReason, Question, State};
-use crate::bench::series::Touch;
-use crate::judgement::{Limits, Reason, Word};
-use crate::quantity::{Quoted, Unit};
+use crate::event::Command;
+use crate::plan::{MasterUse, Measures};
+use crate::row::{AlertKind, AttemptReason, Question, State};
+use crate::series::Touch;
+use judgement::{Limits, Reason, Word};
+use quantity::{Quoted, Unit};
 
 const PLAIN: [&str; 8] =
     ["0.00000", "0.00002", "0.00003", "0.00003", "0.00002", "0.00001", "-0.00001", "-0.00001"];
@@ -26,7 +26,7 @@ fn a_plain_pass() {
     assert_eq!(verdict.value.unwrap().shown(Unit::Inch), "0.00004");
     // U = 2·√(2·0.0000084² + 0.00001²/3) in = 0.00002642 in: it came back 0.00001 in off.
     let expanded = verdict.uncertainty.unwrap();
-    assert_eq!(crate::quantity::Figure::from(expanded).fixed(Unit::Inch, 8), "0.00002642");
+    assert_eq!(quantity::Figure::from(expanded).fixed(Unit::Inch, 8), "0.00002642");
     let figures = &verdict.figures;
     assert_eq!(figures.tilt.unwrap().fixed(Unit::Inch, 8), "0.00004294");
     assert!((figures.high_side_deg.unwrap() - 118.68).abs() < 0.01);
@@ -208,7 +208,7 @@ fn a_length_against_a_master() {
     let attempt = kit.bench.stations[&name("bench")].attempt.unwrap();
     let (_, job, state) = kit.bench.attempt(attempt).unwrap();
     let (_, plan) = job.check_of(state).unwrap();
-    assert_eq!(crate::bench::series::next_touch(plan, state), Touch::Master);
+    assert_eq!(crate::series::next_touch(plan, state), Touch::Master);
     kit.send(&["0.00010", "0.00031", "0.00032", "0.00031", "0.00030", "0.00010"]);
     let verdict = kit.verdict();
     // Mean 0.00031 above the zero the master shows as 0.00010: 1.5000 + 0.00021.

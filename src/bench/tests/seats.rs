@@ -1,10 +1,10 @@
 //! Dirt that was found under a part, and what was measured while it lay there.
 
 use super::kit::{Kit, face, inch, name};
-use crate::bench::event::Command;
-use crate::bench::plan::{Check, Measures, Part, PartKind};
-use crate::bench::row::{AttemptReason, Seq};
-use crate::judgement::{Limits, Reason, Word};
+use crate::event::Command;
+use crate::plan::{Check, Measures, Part, PartKind};
+use crate::row::{AttemptReason, Seq};
+use judgement::{Limits, Reason, Word};
 
 /// A ring of which faces and length are measured, and another part.
 fn rings() -> Kit {

@@ -1,10 +1,10 @@
 //! What a verdict is worth after metal was taken off, a part replaced, or the stack taken apart.
 
 use super::kit::{Kit, face, name};
-use crate::bench::event::Command;
-use crate::bench::metal::Standing;
-use crate::bench::plan::{Check, Holding, Measures, Part, PartKind, StackPlace};
-use crate::bench::row::{AttemptReason, Seq, Stage};
+use crate::event::Command;
+use crate::metal::Standing;
+use crate::plan::{Check, Holding, Measures, Part, PartKind, StackPlace};
+use crate::row::{AttemptReason, Seq, Stage};
 
 fn part(of: &str, kind: PartKind, checks: Vec<Check>) -> Part {
     Part { name: name(of), kind, checks }

@@ -1,13 +1,13 @@
 //! A start, and a configuration that is read again: what goes on as it was, and what does not.
 
 use super::kit::{Kit, face, gauge, inch, name};
-use crate::bench::event::{Command, Event, StorageNews};
-use crate::bench::row::{AlertKind, Ending};
-use crate::bench::setup::{GaugeWire, StationSetup};
-use crate::gauge::{Capture, Sign};
+use crate::event::{Command, Event, StorageNews};
+use crate::row::{AlertKind, Ending};
+use crate::setup::{GaugeWire, StationSetup};
+use gauge::{Capture, Sign};
 
 /// The plate gauge on a line, counting this way.
-fn wired(sign: Sign) -> crate::bench::setup::GaugeSetup {
+fn wired(sign: Sign) -> crate::setup::GaugeSetup {
     let wire = GaugeWire {
         port: "/dev/ttyUSB0".to_owned(),
         profile: "plain".to_owned(),
@@ -16,7 +16,7 @@ fn wired(sign: Sign) -> crate::bench::setup::GaugeSetup {
         scale: None,
         capture: Capture::Send,
     };
-    crate::bench::setup::GaugeSetup { wire: Some(wire), ..gauge("plate") }
+    crate::setup::GaugeSetup { wire: Some(wire), ..gauge("plate") }
 }
 
 /// Three touches of a face with the plate gauge on its line.
@@ -82,8 +82,8 @@ fn a_job_that_is_set_aside_is_in_use_nowhere() {
     let mut kit = Kit::new(vec![face("face")]);
     let mut rows = std::mem::take(&mut kit.rows);
     // Its opening cannot be read back; the station's choice can.
-    rows.retain(|row| !matches!(row.body, crate::bench::row::Body::JobOpened { .. }));
-    kit.bench = crate::bench::Bench::rebuilt(&rows, kit.bench.last, kit.bench.feed);
+    rows.retain(|row| !matches!(row.body, crate::row::Body::JobOpened { .. }));
+    kit.bench = crate::Bench::rebuilt(&rows, kit.bench.last, kit.bench.feed);
     kit.rows = rows;
     let why = "row 2 is damaged".to_owned();
     kit.event(&Event::Storage(StorageNews::Damaged { what: "j1".to_owned(), why }));
@@ -115,7 +115,7 @@ fn a_master_is_asked_for_only_where_one_is_due() {
     assert_eq!(kit.ask(master()).unwrap_err().text, "face asks for no master now");
 
     let mut check = face("face");
-    check.master = crate::bench::plan::MasterUse::Opening;
+    check.master = crate::plan::MasterUse::Opening;
     check.master_size = Some(inch("1"));
     let mut kit = Kit::new(vec![check]);
     kit.measure("ring/face").unwrap();

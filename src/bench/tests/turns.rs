@@ -8,10 +8,10 @@ mod sweeps;
 mod tapers;
 
 use super::kit::{Kit, face, inch};
-use crate::bench::event::Command;
-use crate::bench::plan::{BarRun, BarStation, Check, Detail, Holding, Measures, Seatings, Surface};
-use crate::judgement::Limits;
-use crate::quantity::{Figure, Unit};
+use crate::event::Command;
+use crate::plan::{BarRun, BarStation, Check, Detail, Holding, Measures, Seatings, Surface};
+use judgement::Limits;
+use quantity::{Figure, Unit};
 
 /// Runout to a tenth of the outside of a part, nothing but the stand beside the gauge.
 fn turn(positions: u32) -> Check {
@@ -22,7 +22,7 @@ fn turn(positions: u32) -> Check {
         surface: Surface::Outside,
         positions,
         radii: Vec::new(),
-        detail: Detail::Turn(crate::bench::plan::Turn { stand, ..Default::default() }),
+        detail: Detail::Turn(crate::plan::Turn { stand, ..Default::default() }),
         ..face("nose")
     }
 }
@@ -43,7 +43,7 @@ fn bar(stations: &[(&str, &str, &str)], seatings: Seatings) -> Check {
         surface: Surface::Outside,
         positions: 12,
         radii: Vec::new(),
-        limits: Some(Limits::Max(crate::quantity::Length::from_picometres(tightest))),
+        limits: Some(Limits::Max(quantity::Length::from_picometres(tightest))),
         detail: Detail::Bar(BarRun {
             stations,
             seatings,

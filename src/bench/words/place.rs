@@ -1,12 +1,12 @@
 //! Where a touch lies, in words: a number alone does not say which station or radius is meant.
 
-use crate::bench::plan::{Check, Detail};
-use crate::bench::reply::Refusal;
-use crate::bench::row::Question;
-use crate::bench::series::{Touch, next_touch};
-use crate::bench::state::Attempt;
-use crate::quantity::Length;
-use crate::words::size;
+use crate::plan::{Check, Detail};
+use crate::reply::Refusal;
+use crate::row::Question;
+use crate::series::{Touch, next_touch};
+use crate::state::Attempt;
+use ::words::size;
+use quantity::Length;
 
 /// Where the next touch of an attempt lies: `station 3 in, bar at 90, touch 4 of 8`. Before a
 /// seating it is the first touch of that seating.
@@ -95,16 +95,12 @@ pub fn seat_short(deg: u32) -> String {
 }
 
 /// Why a frame was not placed.
-pub(in crate::bench) fn not_seated(deg: u32) -> String {
+pub(crate) fn not_seated(deg: u32) -> String {
     format!("Nobody has said yet that the bar is seated at {deg}. Kept, not placed. {}", seat(deg))
 }
 
 /// Keyed readings that reach past a seating: so many of them are still open where the bar is now.
-pub(in crate::bench) fn enters_past_a_seating(
-    text: &str,
-    open: usize,
-    (now, next): (u32, u32),
-) -> Refusal {
+pub(crate) fn enters_past_a_seating(text: &str, open: usize, (now, next): (u32, u32)) -> Refusal {
     let belongs = format!("{text} belongs to the bar seated at {next}; nothing was entered");
     let then =
         format!("take the bar out, turn it to {next}, seat it, and say so with `tenths take`");

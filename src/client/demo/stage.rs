@@ -13,7 +13,7 @@ use serde_json::Value;
 use super::super::screen::Screen;
 use super::super::socket::{Lines, Trouble};
 use super::gauges::PretendGauge;
-use crate::wire::Incoming;
+use wire::Incoming;
 
 /// How long the service may take for anything before the demo gives up.
 const PATIENCE: Duration = Duration::from_secs(20);
@@ -77,7 +77,7 @@ impl Stage {
     }
 
     fn socket(&self) -> PathBuf {
-        self.dir.join("state").join(crate::config::SOCKET)
+        self.dir.join("state").join(config::SOCKET)
     }
 
     fn connect(&self) -> io::Result<Lines> {

@@ -6,7 +6,7 @@
 
 use std::cmp::Ordering;
 
-use crate::quantity::{Figure, Unit};
+use quantity::{Figure, Unit};
 
 /// One end of a column.
 #[derive(Debug, Clone, PartialEq, Default)]

@@ -1,13 +1,13 @@
 //! Faces and lines: flatness, parallelism, straightness, taper.
 
-use crate::geometry::{
+use ::words::Held;
+use geometry::{
     Cloud, CloudError, CloudPlane, CloudZone, LineFit, Method, Rank, cone, end_points_line,
     exact_zone_of_cloud, half_angle_deg, least_squares_line, least_squares_of_cloud,
     minimum_zone_of_cloud, straightness_zone, total_reading,
 };
-use crate::quantity::{Figure, Unit};
-use crate::wire::{EvaluationLine, LeastSquaresLine, ZoneLine};
-use crate::words::Held;
+use quantity::{Figure, Unit};
+use wire::{EvaluationLine, LeastSquaresLine, ZoneLine};
 
 /// What a measurement came to: the figure that is judged, and the line that is printed.
 #[derive(Debug, Clone, PartialEq)]
@@ -280,7 +280,7 @@ impl Stations {
 pub(super) fn straightness(stations: &Stations) -> Result<Found, String> {
     stations.places(3, "straightness")?;
     let (points, height) = (&stations.points, stations.height);
-    let wrong = |error: crate::geometry::LineError| error.to_string();
+    let wrong = |error: geometry::LineError| error.to_string();
     let zone = straightness_zone(points).map_err(wrong)?;
     let fit = least_squares_line(points).map_err(wrong)?;
     let above = |row: &usize| zone.line.residuals[*row] > 0.0;

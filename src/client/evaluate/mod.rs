@@ -19,10 +19,10 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use crate::judgement::{Limits, Word, decide};
-use crate::quantity::{Figure, Length, Quoted, Unit, sine_cosine};
-use crate::wire::{EvaluationLine, evaluation_line};
-use crate::words::Held;
+use ::words::Held;
+use judgement::{Limits, Word, decide};
+use quantity::{Figure, Length, Quoted, Unit, sine_cosine};
+use wire::{EvaluationLine, evaluation_line};
 
 use self::figures::{Face, Found, Print, Scale, Stations, in_picometres};
 use self::points::{Column, Name};

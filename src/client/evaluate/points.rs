@@ -2,7 +2,7 @@
 
 use std::io::{BufRead, Read};
 
-use crate::quantity::Unit;
+use quantity::Unit;
 
 use super::ends::Ends;
 

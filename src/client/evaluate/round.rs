@@ -1,12 +1,12 @@
 //! Turns and circles: runout and roundness.
 
-use crate::geometry::{
+use ::words::first_high_spot;
+use geometry::{
     Circle, Cloud, TurnError, Wave, circumscribed_circle, harmonics_at, inscribed_circle,
     least_squares_circle, minimum_zone_circle, total_reading,
 };
-use crate::quantity::{Figure, sine_cosine};
-use crate::wire::{CircleLine, EvaluationLine, LeastSquaresLine, PlacedCircle, WaveLine, ZoneLine};
-use crate::words::first_high_spot;
+use quantity::{Figure, sine_cosine};
+use wire::{CircleLine, EvaluationLine, LeastSquaresLine, PlacedCircle, WaveLine, ZoneLine};
 
 use super::figures::{Found, Scale, angle, more_than_three_places, points, zone_line, zone_of};
 use super::waves::waves;
@@ -146,7 +146,7 @@ pub(super) fn roundness(at: &[(f64, f64)], scale: Scale) -> Result<Found, String
     if at.len() < 3 {
         return Err(format!("a circle needs three points, there {}", points(at.len())));
     }
-    let wrong = |error: crate::geometry::CircleError| error.to_string();
+    let wrong = |error: geometry::CircleError| error.to_string();
     let ring = minimum_zone_circle(at).map_err(wrong)?;
     let middle = f64::midpoint(ring.outer_radius, ring.inner_radius);
     // Points near a straight line have no best circle of finite size; the others stand all the same.

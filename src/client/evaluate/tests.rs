@@ -1,7 +1,7 @@
 //! Points in, figures and sentences out. Invented numbers, figures worked out by hand.
 
 use super::*;
-use crate::wire::CircleLine;
+use wire::CircleLine;
 
 const PLAIN: Screen = Screen { colour: false, width: None };
 

@@ -5,7 +5,7 @@
 //! cosines and sines of up to twice the order, which is all that is added up. What that squares
 //! away of the digits, a second solution of what the first one leaves brings back.
 
-use crate::geometry::{WAVES_KEPT, Wave, harmonics_at, highest_order};
+use geometry::{WAVES_KEPT, Wave, harmonics_at, highest_order};
 
 /// Up to this many readings the columns themselves are made square, which loses the least.
 const SHORT_TURN: usize = 10_000;
@@ -60,7 +60,7 @@ fn of_long_turn(angles_deg: &[f64], readings: &[f64], highest: usize) -> Option<
 
 /// Cosine and sine of degrees.
 fn turned(degrees: f64) -> (f64, f64) {
-    let (sine, cosine) = crate::quantity::sine_cosine(degrees);
+    let (sine, cosine) = quantity::sine_cosine(degrees);
     (cosine, sine)
 }
 

@@ -1,8 +1,8 @@
 //! An evaluation as a person reads it.
 
-use crate::client::screen::{Ink, Screen};
-use crate::report::word_of;
-use crate::wire::{EvaluationLine, PlacedCircle, WaveLine};
+use crate::screen::{Ink, Screen};
+use ::report::word_of;
+use wire::{EvaluationLine, PlacedCircle, WaveLine};
 
 /// The figure, what stands beside it, and the verdict, a sentence a line; lines are broken between
 /// words where the terminal ends.

@@ -4,13 +4,13 @@ use std::collections::BTreeMap;
 use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
 
-use crate::client::args::Global;
-use crate::client::failure::Failure;
-use crate::client::{bench, query, screen};
-use crate::config::{self, Port};
-use crate::intake::{group_name, holder_of};
-use crate::report::{Column, Table};
-use crate::wire::{PortLine, port_line};
+use crate::args::Global;
+use crate::failure::Failure;
+use crate::{bench, query, screen};
+use ::report::{Column, Table};
+use config::{self, Port};
+use intake::{group_name, holder_of};
+use wire::{PortLine, port_line};
 
 /// Where ports are found.
 struct Folders {
@@ -152,7 +152,7 @@ fn table(lines: &[PortLine]) -> Table {
 
 /// What to do about a port that may not be opened.
 fn hint(line: &PortLine) -> String {
-    let port = crate::wire::printable(&line.port);
+    let port = wire::printable(&line.port);
     match &line.group {
         Some(group) if group != "root" && !line.in_group => format!(
             "hint: {port} is open to group {group}; add yourself with: usermod -aG {group} YOU, then log in again\n"

@@ -14,13 +14,13 @@ use rustix::fs::{FlockOperation, OFlags, flock};
 use rustix::termios::{ControlModes, InputModes, OptionalActions, Termios, tcgetattr, tcsetattr};
 
 use super::score::{Bits, Bytes, Fit, Heard, heard, high_per_cent};
-use crate::client::args::{Global, ListenArgs};
-use crate::client::failure::{Failure, NO, REFUSED};
-use crate::client::{bench, screen};
-use crate::config::{Surroundings, all_profiles};
-use crate::gauge::Profile;
-use crate::intake::{denied, holder_of};
-use crate::wire::{HeardLine, heard_line, printable};
+use crate::args::{Global, ListenArgs};
+use crate::failure::{Failure, NO, REFUSED};
+use crate::{bench, screen};
+use ::gauge::Profile;
+use config::{Surroundings, all_profiles};
+use intake::{denied, holder_of};
+use wire::{HeardLine, heard_line, printable};
 
 /// Speeds, the usual one first, then downwards and upwards.
 const SPEEDS: [u32; 9] = [9600, 4800, 2400, 1200, 19200, 38400, 57600, 115_200, 300];

@@ -4,8 +4,8 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use crate::gauge::{Capture, GaugeOnLine, Kind, Line, LineSetup, Profile, Sign};
-use crate::quantity::{Quoted, Unit};
+use ::gauge::{Capture, GaugeOnLine, Kind, Line, LineSetup, Profile, Sign};
+use quantity::{Quoted, Unit};
 
 /// Bytes and when they came, microseconds since the port was opened.
 pub(super) type Bytes = Vec<(u64, Vec<u8>)>;
@@ -171,7 +171,7 @@ fn gauge(channel: Option<String>) -> GaugeOnLine {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::all_profiles;
+    use config::all_profiles;
 
     fn spaced(frames: &[&str]) -> Bytes {
         let at = |index: u64| 200_000 + index * 500_000;

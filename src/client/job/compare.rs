@@ -5,12 +5,12 @@ use std::fmt::Write as _;
 use clap::Args;
 use jiff::tz::TimeZone;
 
-use crate::client::args::Global;
-use crate::client::failure::{Failure, REFUSED};
-use crate::client::{bench, query, report, screen};
-use crate::report::{Comparison, JobFacts, day_and_time};
-use crate::store::{Filter, JobRecord, Reader};
-use crate::wire::{comparison_line, printable};
+use crate::args::Global;
+use crate::failure::{Failure, REFUSED};
+use crate::{bench, query, report, screen};
+use ::report::{Comparison, JobFacts, day_and_time};
+use store::{Filter, JobRecord, Reader};
+use wire::{comparison_line, printable};
 
 /// Which jobs.
 #[derive(Debug, Args)]

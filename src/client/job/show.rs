@@ -5,18 +5,18 @@ use std::fmt::Write as _;
 use jiff::tz::TimeZone;
 
 use super::state;
-use crate::bench::plan::{Check, CheckAt, Detail, Part};
-use crate::bench::{Attempt, Job, Seq};
-use crate::client::args::Global;
-use crate::client::failure::Failure;
-use crate::client::query::Form;
-use crate::client::{bench, query, screen};
-use crate::quantity::{Name, Unit};
-use crate::report::{
+use crate::args::Global;
+use crate::failure::Failure;
+use crate::query::Form;
+use crate::{bench, query, screen};
+use ::bench::plan::{Check, CheckAt, Detail, Part};
+use ::bench::{Attempt, Job, Seq};
+use ::report::{
     Column, Spoken, Table, day_and_time, lacking_words, metal_words, spoken, word_now, word_of,
 };
-use crate::store::{Filter, JobRecord, Reader, Remark, SecondCheck, StackedPart, VerdictRecord};
-use crate::wire::{
+use quantity::{Name, Unit};
+use store::{Filter, JobRecord, Reader, Remark, SecondCheck, StackedPart, VerdictRecord};
+use wire::{
     CallerLine, CheckStanding, JobShown, LeftOutLine, VerdictLine, job_show_line, printable,
 };
 

@@ -3,9 +3,9 @@ use std::os::unix::net::UnixListener;
 use std::thread::JoinHandle;
 
 use super::*;
-use crate::bench::{Command, Request};
-use crate::client::failure::Told;
-use crate::wire::{error_line, hello_line};
+use crate::failure::Told;
+use ::bench::{Command, Request};
+use wire::{error_line, hello_line};
 
 /// What a pretend service does with one connection.
 enum Does {

@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::time::{Duration, Instant};
 
-use crate::wire::{AlertLine, FeedLine, VerdictLine};
+use wire::{AlertLine, FeedLine, VerdictLine};
 
 use super::Tone;
 use super::hear::{OF_A_RING, asked_after, ending_word, is_refusal};
@@ -134,10 +134,10 @@ const fn urgency(tone: Tone) -> u8 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::tests_line;
+    use ::report::trial;
 
     fn verdict(attempt: u32, word: &str) -> FeedLine {
-        let mut verdict = tests_line();
+        let mut verdict = trial::line();
         verdict.attempt = attempt;
         (verdict.verdict, verdict.reasons) = (word.to_owned(), Vec::new());
         (verdict.simple, verdict.guarded) = (Some(word.to_owned()), Some(word.to_owned()));
@@ -145,7 +145,7 @@ mod tests {
     }
 
     fn alert(event: &str, (id, level, kind): (u64, &str, &str)) -> FeedLine {
-        let of = tests_line();
+        let of = trial::line();
         let in_ring = OF_A_RING.contains(&kind);
         let alert = AlertLine {
             acked_caller: None,

@@ -4,8 +4,8 @@
 //! pitch of A above middle C times the station's, one octave higher for every tolerance that the
 //! value lies above it, one lower for every tolerance below, an octave and a half at most.
 
-use crate::quantity::{Length, Quoted, Unit};
-use crate::wire::{ToleranceLine, View, ViewCheck};
+use quantity::{Length, Quoted, Unit};
+use wire::{ToleranceLine, View, ViewCheck};
 
 /// The pitch of no deviation, hertz.
 const MIDDLE: f64 = 440.0;
@@ -41,5 +41,5 @@ fn length(text: &str) -> Option<Length> {
 
 /// Micrometres; a pitch needs no exact length.
 fn micro(length: Length) -> f64 {
-    crate::quantity::Figure::from(length).to_f64() / 1e6
+    quantity::Figure::from(length).to_f64() / 1e6
 }

@@ -1,6 +1,6 @@
 //! Which tone a change on the screen is worth: one at most, so that a ring ends on one.
 
-use crate::wire::{View, ViewAlert, ViewCheck, ViewVerdict};
+use wire::{View, ViewAlert, ViewCheck, ViewVerdict};
 
 use super::Tone;
 

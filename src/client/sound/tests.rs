@@ -3,8 +3,8 @@ use std::time::{Duration, Instant};
 
 use super::player::{Patience, play};
 use super::*;
-use crate::config::Voice;
-use crate::wire::{
+use config::Voice;
+use wire::{
     PositionState, ToleranceLine, View, ViewAlert, ViewCheck, ViewGauge, ViewPosition, ViewTouch,
     ViewVerdict,
 };
@@ -276,7 +276,7 @@ fn the_pitch_rises_an_octave_for_a_tolerance() {
         }];
         view.gauges = vec![ViewGauge {
             name: "plate".to_owned(),
-            state: crate::wire::GaugeState::Live,
+            state: wire::GaugeState::Live,
             why: None,
             last: Some(last.to_owned()),
             last_age_ms: Some(1),

@@ -2,7 +2,7 @@
 
 use std::f64::consts::TAU;
 
-use crate::config::Voice;
+use config::Voice;
 
 use super::Tone;
 

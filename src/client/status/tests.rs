@@ -1,5 +1,5 @@
 use super::*;
-use crate::wire::{AsksLine, StorageStatus};
+use wire::{AsksLine, StorageStatus};
 
 fn gauge(name: &str, state: GaugeState) -> GaugeStatus {
     GaugeStatus {

@@ -10,10 +10,9 @@ use rustix::time::Timespec;
 use super::super::args::{Global, SoundWhen};
 use super::super::sound::{FeedHearing, Player, Tone, bell_times, wav};
 use super::super::{bench, screen};
-use crate::config::Voice;
-use crate::intake;
-use crate::quantity::Wall;
-use crate::wire::FeedLine;
+use config::Voice;
+use quantity::Wall;
+use wire::FeedLine;
 
 /// What is older than this is history, and silent, microseconds.
 const FRESH_US: i64 = 10_000_000;

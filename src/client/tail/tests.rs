@@ -2,8 +2,8 @@ use std::io::{BufRead, BufReader, Write};
 use std::os::unix::net::UnixListener;
 
 use super::*;
-use crate::report::tests_line as verdict;
-use crate::wire::{AlertLine, error_line, hello_line, tail_line};
+use ::report::trial::line as verdict;
+use wire::{AlertLine, error_line, hello_line, tail_line};
 
 fn alert(level: &str, job: Option<&str>) -> AlertLine {
     AlertLine {

@@ -4,7 +4,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::{Color, Modifier, Style};
 
-use crate::wire::{View, ViewCheck, ViewVerdict, printable};
+use wire::{View, ViewCheck, ViewVerdict, printable};
 
 use super::super::screen::Ink;
 use super::big::{big, big_wrapped};

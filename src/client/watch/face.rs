@@ -8,9 +8,9 @@ use ratatui::buffer::Buffer;
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use ratatui::layout::Rect;
 
-use crate::bench::{Command, Seq};
-use crate::config::Sound;
-use crate::wire::{View, printable};
+use ::bench::{Command, Seq};
+use config::Sound;
+use wire::{View, printable};
 
 use super::super::failure::Failure;
 use super::super::sound::{Hearing, Player, Tone, bell_times, blip, follow_pitch, is_stop, wav};

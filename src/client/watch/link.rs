@@ -8,8 +8,8 @@ use std::time::{Duration, Instant};
 
 use tokio::sync::mpsc::UnboundedSender;
 
-use crate::bench::{Command, Request};
-use crate::wire::{Incoming, Reply, View};
+use ::bench::{Command, Request};
+use wire::{Incoming, Reply, View};
 
 use super::super::failure::{Failure, UNREACHABLE};
 use super::super::socket::{self, Lines, Trouble};

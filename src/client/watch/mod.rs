@@ -21,7 +21,7 @@ use ratatui::crossterm::event::{self, Event, KeyEvent, KeyEventKind};
 use tokio::signal::unix::{SignalKind, signal};
 use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 
-use crate::wire::View;
+use wire::View;
 
 use super::args::{Global, WatchArgs};
 use super::failure::{Failure, REFUSED};
@@ -101,7 +101,7 @@ fn print(first: View, mut news: UnboundedReceiver<News>) -> Result<u8, Failure> 
             let mut still = view.clone();
             still.gauges.iter_mut().for_each(|gauge| gauge.last_age_ms = None);
             if shown.as_ref() != Some(&still) {
-                screen::line(&crate::wire::view_line(&view))?;
+                screen::line(&wire::view_line(&view))?;
                 shown = Some(still);
             }
         }

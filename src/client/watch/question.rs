@@ -4,7 +4,7 @@
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
-use crate::wire::{ViewCheck, printable};
+use wire::{ViewCheck, printable};
 
 use super::big::big_wrapped;
 use super::draw::{STRONG, Scene, below, put_big, put_rows, wrapped};

@@ -6,7 +6,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 
-use crate::wire::{PositionState, ViewCheck, ViewPosition};
+use wire::{PositionState, ViewCheck, ViewPosition};
 
 use super::big::big;
 use super::draw::{Look, STRONG, centred, put};

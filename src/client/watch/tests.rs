@@ -4,7 +4,7 @@ use ratatui::style::{Color, Modifier};
 
 use super::big::blocks;
 use super::draw::{Look, Over, Scene, draw};
-use crate::wire::{
+use wire::{
     GaugeState, PositionState, ToleranceLine, View, ViewAlert, ViewCheck, ViewGauge, ViewPosition,
     ViewTouch, ViewVerdict,
 };

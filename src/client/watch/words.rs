@@ -1,7 +1,7 @@
 //! What the screen says in words.
 
-use crate::report::{metal_words, setup_words, word_of};
-use crate::wire::{
+use ::report::{metal_words, setup_words, word_of};
+use wire::{
     GaugeState, StorageState, View, ViewCheck, ViewGauge, ViewVerdict, hands_words, printable,
 };
 

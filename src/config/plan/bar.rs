@@ -2,11 +2,11 @@
 
 use super::limits::Judged;
 use super::turn::uncertainty;
-use crate::bench::plan::{BarRun, BarStation, Seatings};
-use crate::config::reader::{At, Table};
-use crate::config::words::{not_negative, positive};
-use crate::judgement::Limits;
-use crate::quantity::{Length, Quoted, Unit};
+use crate::reader::{At, Table};
+use crate::words::{not_negative, positive};
+use bench::plan::{BarRun, BarStation, Seatings};
+use judgement::Limits;
+use quantity::{Length, Quoted, Unit};
 
 /// Most stations: more is a slip of the pen.
 pub(super) const MOST_STATIONS: usize = 20;

@@ -4,10 +4,10 @@ use super::limits::{self, Judged};
 use super::setting::{self, Setting};
 use super::turn::Reads;
 use super::{Around, CheckLines, bar, found, pair, question, size, taper, turn};
-use crate::bench::plan::{Check, Detail, Direction, Holding, MasterUse, Measures, Moves, Surface};
-use crate::config::reader::{At, Table};
-use crate::config::words::{Once, name};
-use crate::quantity::Name;
+use crate::reader::{At, Table};
+use crate::words::{Once, name};
+use bench::plan::{Check, Detail, Direction, Holding, MasterUse, Measures, Moves, Surface};
+use quantity::Name;
 
 /// The words of `measures = …`.
 const MEASURES: [Measures; 10] = [

@@ -3,13 +3,13 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::CheckLines;
-use crate::bench::plan::{BarRun, BarStation, Check, Detail, MasterUse, Plan, Seatings};
-use crate::bench::setup::GaugeSetup;
-use crate::config::finding::{Finding, Level};
-use crate::config::reader::{At, hint_for};
-use crate::judgement::{Closure, Doubt, Known, OfTurn, Part, Reason, assumed_seating, too_coarse};
-use crate::quantity::{Figure, Length, Name};
-use crate::words::size;
+use crate::finding::{Finding, Level};
+use crate::reader::{At, hint_for};
+use ::words::size;
+use bench::plan::{BarRun, BarStation, Check, Detail, MasterUse, Plan, Seatings};
+use bench::setup::GaugeSetup;
+use judgement::{Closure, Doubt, Known, OfTurn, Part, Reason, assumed_seating, too_coarse};
+use quantity::{Figure, Length, Name};
 
 /// Everything that is wrong with `plan` on a bench with these gauges; `lines` say where its checks
 /// stand.

@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use super::{Around, CheckLines};
-use crate::bench::plan::{CheckAt, Detail, Measures, Plan};
-use crate::config::reader::{Document, Table};
+use crate::reader::{Document, Table};
+use bench::plan::{CheckAt, Detail, Measures, Plan};
 
 /// Reads which check is the found side of this one; it has to measure the same.
 pub(super) fn read(table: &Table<'_>, measures: Measures, around: &Around<'_>) -> Option<CheckAt> {

@@ -3,8 +3,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::bench::plan::CheckAt;
-use crate::config::reader::{At, Document, Table, hint_for};
+use crate::reader::{At, Document, Table, hint_for};
+use bench::plan::CheckAt;
 
 /// Every part and check of a plan by its name.
 pub(super) struct Index<'d> {

@@ -2,10 +2,10 @@
 
 use super::super::reader::Table;
 use super::super::words::{length, positive};
-use crate::bench::plan::{MasterUse, Measures};
-use crate::config::reader::At;
-use crate::judgement::Limits;
-use crate::quantity::{Length, Quoted, Unit};
+use crate::reader::At;
+use bench::plan::{MasterUse, Measures};
+use judgement::Limits;
+use quantity::{Length, Quoted, Unit};
 
 /// The words of `master = …`.
 const MASTERS: [(&str, MasterUse); 3] =

@@ -5,12 +5,12 @@ use num_rational::Ratio;
 use super::index::Named;
 use super::size::{degrees, expansion};
 use super::{Around, CheckLines};
-use crate::bench::plan::{
+use crate::reader::{Document, Table};
+use crate::words::{decimal, not_negative, positive};
+use bench::plan::{
     Arrangement, Check, CheckAt, Detail, MasterUse, NotStated, Pair, Part, Plan, steel,
 };
-use crate::config::reader::{Document, Table};
-use crate::config::words::{decimal, not_negative, positive};
-use crate::quantity::{Length, Unit};
+use quantity::{Length, Unit};
 
 const ARRANGEMENTS: [(&str, Arrangement); 3] = [
     ("back-to-back", Arrangement::BackToBack),

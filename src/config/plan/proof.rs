@@ -1,8 +1,8 @@
 //! Whether a set-up and its touches can prove a figure.
 
-use crate::bench::plan::{Holding, Measures};
-use crate::config::reader::{At, Table};
-use crate::judgement::{Reason, too_few_positions};
+use crate::reader::{At, Table};
+use bench::plan::{Holding, Measures};
+use judgement::{Reason, too_few_positions};
 
 /// Whether the set-up can prove the figure at all (what a reading is in each set-up).
 pub(super) fn proves(table: &Table<'_>, measures: Measures, holding: At<Holding>) {

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use crate::bench::plan::{Ask, Entry};
-use crate::config::reader::{At, Table, hint_for};
+use crate::reader::{At, Table, hint_for};
+use bench::plan::{Ask, Entry};
 
 /// Words that turn a question about what is there into one about whether it will do.
 const WHETHER: [&str; 3] = ["right", "ok", "correct"];

@@ -2,10 +2,10 @@
 
 use super::turn::Reads;
 use super::{Around, proof, turn};
-use crate::bench::plan::{Advance, Direction, Holding, Measures, Moves, Surface};
-use crate::config::reader::{At, Table};
-use crate::config::words::positive;
-use crate::quantity::{Length, Name, Quoted, Unit};
+use crate::reader::{At, Table};
+use crate::words::positive;
+use bench::plan::{Advance, Direction, Holding, Measures, Moves, Surface};
+use quantity::{Length, Name, Quoted, Unit};
 
 const HOLDINGS: [(&str, Holding); 4] = [
     ("plate", Holding::Plate),

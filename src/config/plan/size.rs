@@ -4,11 +4,11 @@ use num_rational::Ratio;
 
 use super::Around;
 use super::index::Named;
-use crate::bench::plan::{CheckAt, Size, SizeJudged, steel};
-use crate::config::reader::Table;
-use crate::config::words::{decimal, not_negative};
-use crate::judgement::celsius;
-use crate::quantity::{Length, Unit};
+use crate::reader::Table;
+use crate::words::{decimal, not_negative};
+use bench::plan::{CheckAt, Size, SizeJudged, steel};
+use judgement::celsius;
+use quantity::{Length, Unit};
 
 const JUDGED: [(&str, SizeJudged); 2] =
     [("mean", SizeJudged::Mean), ("every-touch", SizeJudged::EveryTouch)];

@@ -3,8 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::index::Index;
-use crate::bench::plan::StackPlace;
-use crate::config::reader::{Table, hint_for};
+use crate::reader::{Table, hint_for};
+use bench::plan::StackPlace;
 
 /// Reads every `[[stack]]`.
 pub(super) fn read(root: &Table<'_>, index: &Index<'_>) -> Vec<StackPlace> {

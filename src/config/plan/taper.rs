@@ -4,10 +4,10 @@ use num_rational::Ratio;
 
 use super::bar::{MOST_STATIONS, lengths};
 use super::turn::uncertainty;
-use crate::bench::plan::Taper;
-use crate::config::reader::Table;
-use crate::config::words::decimal;
-use crate::quantity::Unit;
+use crate::reader::Table;
+use crate::words::decimal;
+use bench::plan::Taper;
+use quantity::Unit;
 
 /// Reads a taper.
 pub(super) fn read(table: &Table<'_>, unit: Unit) -> Option<Taper> {

@@ -5,9 +5,9 @@ mod pairs;
 mod shipped;
 
 use super::*;
-use crate::bench::plan::{Advance, Direction, Holding, MasterUse, Measures, Moves, Surface};
-use crate::judgement::{Limits, Rule};
-use crate::quantity::{Length, Name};
+use bench::plan::{Advance, Direction, Holding, MasterUse, Measures, Moves, Surface};
+use judgement::{Limits, Rule};
+use quantity::{Length, Name};
 
 fn inch(text: &str) -> Length {
     Length::parse(text, Unit::Inch).unwrap()

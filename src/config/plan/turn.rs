@@ -1,10 +1,10 @@
 //! One turn of a surface under a fixed stylus.
 
 use super::Around;
-use crate::bench::plan::{PartKind, Surface, Swept, Turn};
-use crate::config::reader::Table;
-use crate::config::words::not_negative;
-use crate::quantity::{Length, Unit};
+use crate::reader::Table;
+use crate::words::not_negative;
+use bench::plan::{PartKind, Surface, Swept, Turn};
+use quantity::{Length, Unit};
 
 /// Most marks in one turn: more than a hand can tap.
 const MOST_MARKS: i64 = 36;

@@ -11,14 +11,14 @@ use std::sync::{Arc, LazyLock};
 use proptest::prelude::*;
 
 use super::parse_profile;
-use crate::gauge::{Capture, GaugeOnLine, Kind, Line, LineSetup, Outcome, Profile, Sign};
-use crate::quantity::{Quoted, Unit};
+use ::gauge::{Capture, GaugeOnLine, Kind, Line, LineSetup, Outcome, Profile, Sign};
+use quantity::{Quoted, Unit};
 
 const LOGS: [&str; 3] = ["clean.log", "damaged.log", "joined.log"];
 
 #[test]
 fn every_log_of_every_shipped_profile_gives_what_it_says() {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let root = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../.."));
     let profiles = shipped();
     assert!(!profiles.is_empty());
     for profile in &profiles {
@@ -37,7 +37,7 @@ fn every_log_of_every_shipped_profile_gives_what_it_says() {
 }
 
 fn shipped() -> Vec<Arc<Profile>> {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let root = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../.."));
     let read = |path: PathBuf| {
         let text = std::fs::read_to_string(&path).unwrap();
         Arc::new(parse_profile(&text, path.to_str().unwrap()).unwrap())

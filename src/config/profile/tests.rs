@@ -6,7 +6,7 @@ fn told(text: &str) -> Vec<String> {
 
 #[test]
 fn every_shipped_profile_reads_its_own_examples() {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("config/profiles");
+    let folder = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../..")).join("config/profiles");
     let mut names = Vec::new();
     for entry in std::fs::read_dir(folder).unwrap() {
         let path = entry.unwrap().path();

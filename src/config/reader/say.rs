@@ -24,7 +24,7 @@ pub(super) fn harmless(text: &str) -> String {
 }
 
 /// What to do about a word that is not among the known ones.
-pub(in crate::config) fn hint_for(key: &str, known: &BTreeSet<String>) -> String {
+pub(crate) fn hint_for(key: &str, known: &BTreeSet<String>) -> String {
     let nearest = known.iter().min_by_key(|candidate| edits(key, candidate));
     let near = 2.min(key.chars().count() / 2);
     match nearest {

@@ -7,13 +7,13 @@ use std::sync::Arc;
 
 use super::dropped::fate_of;
 use super::{After, Batch, Desk, GivenUp, facts};
-use crate::bench::event::StorageNews;
-use crate::bench::{Bench, Decision, Event, Refusal, Row, Seq};
-use crate::daemon::record::Record;
-use crate::intake::{self, Fate};
-use crate::quantity::{Name, Stamp};
-use crate::store::{Answer, Called, SetAside};
-use crate::wire::reply_line;
+use crate::record::Record;
+use bench::event::StorageNews;
+use bench::{Bench, Decision, Event, Refusal, Row, Seq};
+use intake::{self, Fate};
+use quantity::{Name, Stamp};
+use store::{Answer, Called, SetAside};
+use wire::reply_line;
 
 /// What came of an event that was decided once more.
 enum Came {

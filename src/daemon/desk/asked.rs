@@ -3,12 +3,12 @@
 use super::scans::Budget;
 use super::streams::{frame_of, sample_of};
 use super::{After, Desk};
-use crate::bench::{Command, Event, Refusal};
-use crate::daemon::input::Change;
-use crate::daemon::record::Record;
-use crate::gauge::{Foreign, Kind, Outcome, Sample};
-use crate::intake::Link;
-use crate::quantity::{Name, Stamp};
+use crate::input::Change;
+use crate::record::Record;
+use bench::{Command, Event, Refusal};
+use gauge::{Foreign, Kind, Outcome, Sample};
+use intake::Link;
+use quantity::{Name, Stamp};
 
 /// What a gauge that was asked is asked for.
 pub(super) enum Waiting {
@@ -205,7 +205,7 @@ impl<R: Record> Desk<R> {
 
     /// How many people wait for a gauge that was asked.
     #[cfg(test)]
-    pub(in crate::daemon) fn asked_by_people(&self) -> usize {
+    pub(crate) fn asked_by_people(&self) -> usize {
         let person = |waiting: &&Waiting| matches!(waiting, Waiting::Person(_));
         self.streams.waiting.values().filter(person).count()
     }

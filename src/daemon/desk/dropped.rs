@@ -6,14 +6,14 @@
 use std::sync::Arc;
 
 use super::{After, Desk, GivenUp};
-use crate::bench::event::StorageNews;
-use crate::bench::row::{Body, FileSeen};
-use crate::bench::{Bench, DroppedFile, Event, Job, Notice};
-use crate::daemon::record::Record;
-use crate::gauge::line_ends;
-use crate::intake::{Fate, ReadFile};
-use crate::quantity::Stamp;
-use crate::store::{FileHistory, FileLook, Grown};
+use crate::record::Record;
+use bench::event::StorageNews;
+use bench::row::{Body, FileSeen};
+use bench::{Bench, DroppedFile, Event, Job, Notice};
+use gauge::line_ends;
+use intake::{Fate, ReadFile};
+use quantity::Stamp;
+use store::{FileHistory, FileLook, Grown};
 
 /// So many rows are stored at once, that a touch does not wait for more.
 const ROWS: usize = 2000;
@@ -106,7 +106,7 @@ impl<R: Record> Desk<R> {
 }
 
 /// Whether rows that are not stored yet say something about a file.
-fn bears_on(rows: &[crate::bench::Row], file: &DroppedFile) -> bool {
+fn bears_on(rows: &[bench::Row], file: &DroppedFile) -> bool {
     let seen = &file.seen;
     let alike = |other: &FileSeen| {
         let same_drop = other.drop == seen.drop;

@@ -2,13 +2,13 @@
 //! bears on it, that is stored first, so that nothing is missing from the answer.
 
 use super::{Desk, GivenUp, requests};
-use crate::bench::event::StorageNews;
-use crate::bench::{Command, Event, Refusal};
-use crate::daemon::input::Change;
-use crate::daemon::record::Record;
-use crate::quantity::Stamp;
-use crate::store::{ANSWERS_KEPT_DAYS, Answered, SetAside};
-use crate::wire::reply_line;
+use crate::input::Change;
+use crate::record::Record;
+use bench::event::StorageNews;
+use bench::{Command, Event, Refusal};
+use quantity::Stamp;
+use store::{ANSWERS_KEPT_DAYS, Answered, SetAside};
+use wire::reply_line;
 
 impl<R: Record> Desk<R> {
     /// Fills in what a command needs to know; the sentence where the record is damaged there.

@@ -6,11 +6,11 @@
 
 use super::Desk;
 use super::asked::Waiting;
-use crate::bench::series::{Touch, next_touch};
-use crate::bench::{Command, Event, Request};
-use crate::daemon::record::Record;
-use crate::gauge::{Capture, Foot, NotSettled, Pedal, Sample};
-use crate::quantity::{Name, Stamp};
+use crate::record::Record;
+use bench::series::{Touch, next_touch};
+use bench::{Command, Event, Request};
+use gauge::{Capture, Foot, NotSettled, Pedal, Sample};
+use quantity::{Name, Stamp};
 
 /// A bar is not taken out, turned and seated sooner than this after a touch, microseconds (common
 /// practice, no source).

@@ -6,11 +6,10 @@ use std::sync::atomic::Ordering;
 use std::time::Duration;
 
 use super::{Desk, GivenUp, SPACE_KNOWN_US};
-use crate::bench::Event;
-use crate::bench::event::StorageNews;
-use crate::daemon::record::{Asked, Record};
-use crate::intake;
-use crate::wire::StorageState;
+use crate::record::{Asked, Record};
+use bench::Event;
+use bench::event::StorageNews;
+use wire::StorageState;
 
 /// The first wait before the record is asked again.
 const RETRY_FIRST: Duration = Duration::from_millis(if cfg!(test) { 1 } else { 100 });

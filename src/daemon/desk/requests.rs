@@ -3,10 +3,10 @@
 //! that is stored first where it bears on the look-up, and only there.
 
 use super::{After, Desk, GivenUp, facts};
-use crate::bench::{Body, Command, Event, Refusal, Row};
-use crate::daemon::input::Change;
-use crate::daemon::record::Record;
-use crate::wire::reply_line;
+use crate::input::Change;
+use crate::record::Record;
+use bench::{Body, Command, Event, Refusal, Row};
+use wire::reply_line;
 
 /// What a batch that is not stored says of the key of a request.
 enum Pending {

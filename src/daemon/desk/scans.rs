@@ -6,15 +6,15 @@ use std::collections::BTreeMap;
 use tokio::sync::oneshot;
 
 use super::{Desk, GivenUp};
-use crate::bench::plan::{CheckAt, Detail, Plan};
-use crate::bench::row::{AlertKind, AttemptReason};
-use crate::bench::words::target;
-use crate::bench::{Bench, Command, Event, Job, OpenAlert, Request, Seq};
-use crate::daemon::input::Change;
-use crate::daemon::record::Record;
-use crate::quantity::{Name, Stamp};
-use crate::wire::code::{Action, Code, JobTag, PersonTag};
-use crate::wire::refused_text;
+use crate::input::Change;
+use crate::record::Record;
+use bench::plan::{CheckAt, Detail, Plan};
+use bench::row::{AlertKind, AttemptReason};
+use bench::words::target;
+use bench::{Bench, Command, Event, Job, OpenAlert, Request, Seq};
+use quantity::{Name, Stamp};
+use wire::code::{Action, Code, JobTag, PersonTag};
+use wire::refused_text;
 
 /// The check that each station's last scan named and that was finished: the reason scanned next
 /// is about it, not about what is on the screen.

@@ -9,17 +9,17 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::asked::{Beside, Waiting};
 use super::foot::Footing;
 use super::{After, Desk, sweeps};
-use crate::bench::event::Frame;
-use crate::bench::plan::Check;
-use crate::bench::row::{Question, State};
-use crate::bench::series::{Touch, next_touch, surface_at};
-use crate::bench::setup::Setup;
-use crate::bench::{Attempt, Bench, Command, Event, Refusal, Seq};
-use crate::daemon::input::{Captured, Change};
-use crate::daemon::record::Record;
-use crate::gauge::{Armed, Capture, Kind, Outcome, Sample, Settle, Stream, Sweep};
-use crate::intake::Asks;
-use crate::quantity::{Length, Name, Stamp};
+use crate::input::{Captured, Change};
+use crate::record::Record;
+use bench::event::Frame;
+use bench::plan::Check;
+use bench::row::{Question, State};
+use bench::series::{Touch, next_touch, surface_at};
+use bench::setup::Setup;
+use bench::{Attempt, Bench, Command, Event, Refusal, Seq};
+use gauge::{Armed, Capture, Kind, Outcome, Sample, Settle, Stream, Sweep};
+use intake::Asks;
+use quantity::{Length, Name, Stamp};
 
 /// What the deciding thread knows of gauges whose frames are not readings by themselves, and of
 /// the pedals.
@@ -301,7 +301,7 @@ fn level_of(check: &Check, attempt: &Attempt, next: Touch) -> Option<Length> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::daemon::reload::parse_pinned_plan;
+    use crate::reload::parse_pinned_plan;
 
     #[test]
     fn along_a_bar_every_station_and_seating_has_a_level_of_its_own() {

@@ -4,14 +4,14 @@
 use std::collections::BTreeMap;
 
 use super::{After, Desk};
-use crate::bench::series::{Touch, next_touch};
-use crate::bench::sweep::earlier;
-use crate::bench::{Command, Event, Refusal, Request, Seq, SweptTurn};
-use crate::daemon::input::{Captured, Change};
-use crate::daemon::record::Record;
-use crate::daemon::tally::Progress;
-use crate::gauge::{Capture, Sample, Sweep, Tap};
-use crate::quantity::{Name, Stamp};
+use crate::input::{Captured, Change};
+use crate::record::Record;
+use crate::tally::Progress;
+use bench::series::{Touch, next_touch};
+use bench::sweep::earlier;
+use bench::{Command, Event, Refusal, Request, Seq, SweptTurn};
+use gauge::{Capture, Sample, Sweep, Tap};
+use quantity::{Name, Stamp};
 
 use super::streams::frame_of;
 

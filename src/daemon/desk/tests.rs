@@ -6,12 +6,12 @@ use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
 use super::*;
-use crate::bench::row::AlertKind;
-use crate::bench::{Body, Request, Seq};
-use crate::daemon::input::Change;
-use crate::daemon::record::{Asked, Refused, Space};
-use crate::daemon::tests::{a_setup, frame, open_job};
-use crate::store::{Answered, FileHistory, FileLook, ReadBack};
+use crate::input::Change;
+use crate::record::{Asked, Refused, Space};
+use crate::tests::{a_setup, frame, open_job};
+use bench::row::AlertKind;
+use bench::{Body, Request, Seq};
+use store::{Answered, FileHistory, FileLook, ReadBack};
 
 mod crowd;
 mod hands;

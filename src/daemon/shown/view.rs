@@ -1,22 +1,22 @@
 //! What one station has on its screen.
 
-use crate::bench::plan::{Check, Detail, Direction, Part};
-use crate::bench::row::{Alert, AlertKind, Level, Question, State};
-use crate::bench::series::{Touch, next_touch};
-use crate::bench::setup::{Setup, StationSetup};
-use crate::bench::verdict::Verdict;
-use crate::bench::words::place_of_touch;
-use crate::bench::{Attempt, Job, OpenAlert, Refusal, Seq, Station, Touched};
-use crate::judgement::Known;
-use crate::quantity::{Figure, Name, Stamp};
-use crate::report::spoken;
-use crate::store::VerdictRecord;
-use crate::wire::{
+use bench::plan::{Check, Detail, Direction, Part};
+use bench::row::{Alert, AlertKind, Level, Question, State};
+use bench::series::{Touch, next_touch};
+use bench::setup::{Setup, StationSetup};
+use bench::verdict::Verdict;
+use bench::words::place_of_touch;
+use bench::{Attempt, Job, OpenAlert, Refusal, Seq, Station, Touched};
+use judgement::Known;
+use quantity::{Figure, Name, Stamp};
+use report::spoken;
+use store::VerdictRecord;
+use wire::{
     AsksLine, MOST_SHOWN, PositionState, ToleranceLine, VerdictLine, View, ViewAlert, ViewCheck,
     ViewGauge, ViewPosition, ViewTouch, ViewVerdict, next_words, touch_why, touch_words,
     waits_words,
 };
-use crate::words::Held;
+use words::Held;
 
 use super::{Shown, gauge_status, hand};
 
@@ -27,11 +27,7 @@ const KNOWN_DEG: f64 = 30.0;
 
 impl Shown {
     /// What a station shows, `now` being the moment of asking; without a name the only one.
-    pub(in crate::daemon) fn view(
-        &self,
-        station: Option<&str>,
-        now: Stamp,
-    ) -> Result<View, Refusal> {
+    pub(crate) fn view(&self, station: Option<&str>, now: Stamp) -> Result<View, Refusal> {
         let set = self.station(station)?;
         let station = self.bench.stations.get(&set.name).cloned().unwrap_or_default();
         let found = station.attempt.and_then(|id| Some((id, self.bench.attempt(id)?)));
@@ -69,7 +65,7 @@ impl Shown {
     }
 
     /// When the newest value of any gauge came, microseconds since boot.
-    pub(in crate::daemon) fn newest_sample_us(&self) -> u64 {
+    pub(crate) fn newest_sample_us(&self) -> u64 {
         let last = self.tallies.gauges.values().filter_map(|tally| tally.live.last());
         last.map(|(_, at)| at.mono_us).max().unwrap_or(0)
     }

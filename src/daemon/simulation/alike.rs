@@ -3,8 +3,8 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use crate::bench::row::JobOpened;
-use crate::bench::{Attempt, Bench, Job};
+use bench::row::JobOpened;
+use bench::{Attempt, Bench, Job};
 
 /// Pairs that were found equal. They are kept, so that nothing else gets their place in memory.
 struct Pairs<T>(HashMap<(usize, usize), (Arc<T>, Arc<T>)>);

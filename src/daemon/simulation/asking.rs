@@ -3,10 +3,10 @@
 use super::happenings::on_screen;
 use super::shop::{PARTS, QUESTIONS, TARGETS};
 use super::world::World;
-use crate::bench::plan::Check;
-use crate::bench::row::{AttemptReason, Question, Stage};
-use crate::bench::{Attempt, Command, Seq};
-use crate::quantity::{Length, Quoted};
+use bench::plan::Check;
+use bench::row::{AttemptReason, Question, Stage};
+use bench::{Attempt, Command, Seq};
+use quantity::{Length, Quoted};
 
 /// The name of a job, mostly one that exists.
 pub(super) fn job_name(world: &mut World) -> String {

@@ -4,10 +4,10 @@ use std::collections::VecDeque;
 
 use tokio::sync::broadcast;
 
-use crate::config::Port;
-use crate::gauge::{Line, Outcome};
-use crate::intake::{Arrival, Asks, Link, News, Questions};
-use crate::quantity::{Name, Stamp};
+use config::Port;
+use gauge::{Line, Outcome};
+use intake::{Arrival, Asks, Link, News, Questions};
+use quantity::{Name, Stamp};
 
 /// A port and what hangs on it.
 pub(super) struct Cable {

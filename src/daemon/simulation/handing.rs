@@ -8,13 +8,13 @@ use std::rc::Rc;
 
 use super::happenings::happen;
 use super::world::World;
-use crate::bench::row::Body;
-use crate::bench::{Bench, Row, Seq, judge};
-use crate::daemon::reload::parse_pinned_plan;
-use crate::store::{
+use crate::reload::parse_pinned_plan;
+use bench::row::Body;
+use bench::{Bench, Row, Seq, judge};
+use store::{
     Caller, Callers, Handover, ImportError, Origin, Progress, Reader, Restored, Store, restore,
 };
-use crate::wire::{RecordLines, record_line};
+use wire::{RecordLines, record_line};
 
 /// Steps that the other bench worked, whose jobs are taken over.
 const STEPS_ELSEWHERE: u32 = 150;

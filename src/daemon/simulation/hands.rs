@@ -4,12 +4,12 @@ use super::asking::job_name;
 use super::happenings::{ask, on_screen, steps};
 use super::shop;
 use super::world::World;
-use crate::bench::Command;
-use crate::bench::plan::CheckAt;
-use crate::bench::row::{AttemptReason, Stage};
-use crate::intake::{Arrival, News};
-use crate::quantity::Name;
-use crate::wire::code::{Action, Blocked, Code, JobTag, PersonTag};
+use bench::Command;
+use bench::plan::CheckAt;
+use bench::row::{AttemptReason, Stage};
+use intake::{Arrival, News};
+use quantity::Name;
+use wire::code::{Action, Blocked, Code, JobTag, PersonTag};
 
 fn station(world: &mut World) -> Name {
     let stations = &world.loaded.bench.stations;

@@ -7,12 +7,12 @@ use super::polled;
 use super::refusing::{Meets, Outage};
 use super::shop::{self, TARGETS};
 use super::world::World;
-use crate::bench::plan::{Check, Measures};
-use crate::bench::series::{Touch, next_position, next_touch};
-use crate::bench::{Attempt, Command, Request};
-use crate::daemon::input::Input;
-use crate::intake::{Arrival, Link, News};
-use crate::quantity::Name;
+use crate::input::Input;
+use bench::plan::{Check, Measures};
+use bench::series::{Touch, next_position, next_touch};
+use bench::{Attempt, Command, Request};
+use intake::{Arrival, Link, News};
+use quantity::Name;
 
 type Happening = fn(&mut World);
 
@@ -198,7 +198,7 @@ fn tagged_lines(world: &mut World, count: u64) -> Vec<String> {
     }
     let job = world.dice.pick(&jobs).clone();
     let plan = &job.opened.plan.plan;
-    let of_height = |at: &crate::bench::plan::CheckAt| {
+    let of_height = |at: &bench::plan::CheckAt| {
         plan.at(*at).is_some_and(|(_, check)| {
             check.gauge.as_ref().is_some_and(|gauge| gauge.as_str() == "height")
         })
@@ -282,7 +282,7 @@ fn file_again(world: &mut World) {
         return;
     }
     let key = world.dice.pick(&files).clone();
-    let of_key = |drop: &crate::config::Drop| drop.name == key.0;
+    let of_key = |drop: &config::Drop| drop.name == key.0;
     let drop = world.loaded.drops.iter().position(of_key).unwrap();
     let name = if world.dice.one_in(2) { key.1.clone() } else { format!("x{}", key.1) };
     let text = world.files[&key].clone();

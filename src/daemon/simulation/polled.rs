@@ -3,8 +3,8 @@
 use super::happenings::{ask, on_screen, steps};
 use super::shop::{self, ANSWER_US, ASKED};
 use super::world::World;
-use crate::bench::Command;
-use crate::quantity::Name;
+use bench::Command;
+use quantity::Name;
 
 /// The gauge at `cable` was asked: mostly it answers, in time.
 pub(super) fn answer(world: &mut World, cable: usize, gauge: &Name) {

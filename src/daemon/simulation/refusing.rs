@@ -9,13 +9,13 @@ use std::sync::Arc;
 
 use tokio::sync::{oneshot, watch};
 
-use crate::bench::row::{Body, Source};
-use crate::bench::{Bench, Row, Seq};
-use crate::daemon::record::{Asked, Kept, Record, Refused, Space};
-use crate::daemon::shown::Shown;
-use crate::intake::Fate;
-use crate::quantity::Name;
-use crate::store::{Answer, Answered, FileHistory, FileLook, ReadBack, SetAside};
+use crate::record::{Asked, Kept, Record, Refused, Space};
+use crate::shown::Shown;
+use bench::row::{Body, Source};
+use bench::{Bench, Row, Seq};
+use intake::Fate;
+use quantity::Name;
+use store::{Answer, Answered, FileHistory, FileLook, ReadBack, SetAside};
 
 /// How the record fails next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

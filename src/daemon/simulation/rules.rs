@@ -7,13 +7,13 @@ use std::sync::Arc;
 use super::refusing::Waiting;
 use super::shop;
 use super::world::World;
-use crate::bench::event::StorageNews;
-use crate::bench::plan::Measures;
-use crate::bench::row::{Body, Ending, FileSeen, Source, State};
-use crate::bench::{Attempt, Bench, Job, Row, Seq, judge};
-use crate::daemon::reload::parse_pinned_plan;
-use crate::judgement::Word;
-use crate::store::{Reader, Store};
+use crate::reload::parse_pinned_plan;
+use bench::event::StorageNews;
+use bench::plan::Measures;
+use bench::row::{Body, Ending, FileSeen, Source, State};
+use bench::{Attempt, Bench, Job, Row, Seq, judge};
+use judgement::Word;
+use store::{Reader, Store};
 
 /// A sentence where the rule is broken.
 pub(super) type Held = Result<(), String>;

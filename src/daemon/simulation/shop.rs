@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use super::dice::Dice;
-use crate::config::{self, Loaded};
+use config::{self, Loaded};
 
 /// The gauge that streams, and where its stylus rests free, in its steps.
 pub(super) const STREAM: &str = "slow";
@@ -69,7 +69,8 @@ impl Layout {
         }
         let profiles = folder.join("profiles");
         if std::fs::create_dir(&profiles).is_ok() {
-            let kept = Path::new(env!("CARGO_MANIFEST_DIR")).join("config/profiles");
+            let kept =
+                Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../..")).join("config/profiles");
             for name in ["signed-decimal.toml", "channel-value.toml"] {
                 std::fs::copy(kept.join(name), profiles.join(name)).unwrap();
             }

@@ -17,18 +17,18 @@ use super::handing::Handing;
 use super::polled;
 use super::refusing::{Letter, Outage, Outside, Refusing, Waiting};
 use super::shop::Layout;
-use crate::bench::event::StorageNews;
-use crate::bench::{Bench, Event, Request};
-use crate::config::Loaded;
-use crate::daemon::desk::{Desk, Start};
-use crate::daemon::input::{Change, Input, NewSetup};
-use crate::daemon::pulse::Pulse;
-use crate::daemon::record::Kept;
-use crate::daemon::reload::{new_setup, parse_pinned_plan};
-use crate::gauge::Kind;
-use crate::intake::{Arrival, Asks, News, ReadFile};
-use crate::quantity::{Name, Stamp, Wall};
-use crate::store::{NEWEST, ReadBack, Store};
+use crate::desk::{Desk, Start};
+use crate::input::{Change, Input, NewSetup};
+use crate::pulse::Pulse;
+use crate::record::Kept;
+use crate::reload::{new_setup, parse_pinned_plan};
+use bench::event::StorageNews;
+use bench::{Bench, Event, Request};
+use config::Loaded;
+use gauge::Kind;
+use intake::{Arrival, Asks, News, ReadFile};
+use quantity::{Name, Stamp, Wall};
+use store::{NEWEST, ReadBack, Store};
 
 /// The simulated clock. Wall time may step; the monotonic clock begins anew with each boot.
 #[derive(Debug, Clone, Copy)]
@@ -299,7 +299,7 @@ impl World {
     pub(super) fn commit(&mut self) {
         let committed = self.desk_mut().commit();
         assert_eq!(committed, Ok(()), "only an end makes the desk give up");
-        crate::daemon::record::Record::tidy(&mut self.desk_mut().record);
+        crate::record::Record::tidy(&mut self.desk_mut().record);
     }
 
     pub(super) fn arrive(&mut self, arrivals: Vec<Arrival>) {
@@ -379,7 +379,7 @@ impl World {
     /// A source hands over a file that lies in a drop.
     pub(super) fn hand_over(&mut self, drop: usize, name: &str) {
         let drop = self.loaded.drops[drop].clone();
-        let read = crate::intake::read_whole(&drop, name.as_ref());
+        let read = intake::read_whole(&drop, name.as_ref());
         let (file, named) = read.unwrap();
         let (fate, became) = oneshot::channel();
         let found = self.dice.one_in(3);

@@ -2,7 +2,7 @@
 
 use std::collections::VecDeque;
 
-use crate::quantity::Length;
+use quantity::Length;
 
 const SECOND_US: u64 = 1_000_000;
 
@@ -36,7 +36,7 @@ pub enum Press {
 
 /// The presses of one gauge so far.
 #[derive(Debug, Clone)]
-pub(in crate::gauge) struct Presses {
+pub(crate) struct Presses {
     rule: PressRule,
     last: Option<(u64, Length)>,
     /// The times of the last `max_rate + 1` frames.
@@ -47,12 +47,12 @@ pub(in crate::gauge) struct Presses {
 }
 
 impl Presses {
-    pub(in crate::gauge) fn new(rule: PressRule) -> Self {
+    pub(crate) fn new(rule: PressRule) -> Self {
         Self { rule, last: None, recent: VecDeque::new(), fast: None, muted: false }
     }
 
     /// Takes note of a frame.
-    pub(in crate::gauge) fn frame(&mut self, at_us: u64, value: Length) -> Press {
+    pub(crate) fn frame(&mut self, at_us: u64, value: Length) -> Press {
         let was_muted = self.muted;
         self.note_rate(at_us);
         if self.muted {

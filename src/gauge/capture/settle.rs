@@ -17,8 +17,8 @@ use std::collections::VecDeque;
 use std::fmt;
 
 use self::air::Air;
-use crate::gauge::Odd;
-use crate::quantity::{Length, Quoted};
+use crate::Odd;
+use quantity::{Length, Quoted};
 
 /// Samples in a row that must agree (common practice, no source).
 const STILL_SAMPLES: usize = 6;

@@ -194,7 +194,7 @@ impl fmt::Display for NoSweep {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::{Quoted, Unit};
+    use quantity::{Quoted, Unit};
 
     fn sample(at_us: u64) -> Sample {
         let value = Quoted::parse("0.00010", Unit::Inch).unwrap();

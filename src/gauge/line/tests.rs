@@ -4,7 +4,7 @@ use std::sync::Mutex;
 use proptest::prelude::*;
 
 use super::*;
-use crate::gauge::{Ask, Capture, Framing, Pattern, Tokens};
+use crate::{Ask, Capture, Framing, Pattern, Tokens};
 
 fn profile(content: Content, framing: Framing) -> Arc<Profile> {
     Arc::new(Profile {

@@ -9,7 +9,7 @@ use jiff::tz::TimeZone;
 
 use super::header::Places;
 use super::{RowFormat, Tag};
-use crate::quantity::{Length, Quoted, Unit, Wall};
+use quantity::{Length, Quoted, Unit, Wall};
 
 /// More digits than any gauge for this work shows.
 const MOST_DIGITS: usize = 8;

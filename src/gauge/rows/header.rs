@@ -3,7 +3,7 @@
 use csv::ByteRecord;
 
 use super::{Columns, Lines};
-use crate::quantity::Unit;
+use quantity::Unit;
 
 /// A header is looked for in so many lines after the skipped ones.
 const SEARCHED: u32 = 20;

@@ -1,7 +1,7 @@
 //! The figures of the examples are invented; they were computed by an independent program.
 
 use super::*;
-use crate::geometry::EvenTurn;
+use crate::EvenTurn;
 use proptest::prelude::*;
 
 fn near(value: f64, expected: f64, within: f64) {

@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 
 use super::place::{Place, centre_of};
 use super::{Circle, CircleError, centred};
-use crate::geometry::count;
+use crate::count;
 
 /// The algebraic circle: least squares of `d² − r²` instead of `d − r` (after Kåsa, 1976).
 ///

@@ -4,7 +4,7 @@ use super::*;
 fn range_at(touches: u32, crest_deg: f64) -> f64 {
     let lobes = |k| (2.0 * (position_angle_deg(k, touches) - crest_deg)).to_radians().cos();
     let seen: Vec<f64> = (0..touches).map(lobes).collect();
-    crate::geometry::range(&seen) / 2.0
+    crate::range(&seen) / 2.0
 }
 
 /// Every phase there is, in steps of half a degree.

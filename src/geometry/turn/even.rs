@@ -5,7 +5,7 @@
 //! stays and the sine turns over. So a quarter of the turn is left to multiply.
 
 use super::{Harmonics, TurnError, Wave};
-use crate::geometry::count;
+use crate::count;
 
 /// Orders worked out side by side: their sums do not wait for each other.
 const SIDE_BY_SIDE: usize = 8;

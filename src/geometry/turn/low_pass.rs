@@ -2,7 +2,7 @@
 
 use super::TurnError;
 use super::uneven::{carries, checked};
-use crate::geometry::{count, full_turn};
+use crate::{count, full_turn};
 
 /// Waves a turn of which the low-pass leaves half (from memory, roundness practice).
 pub const WAVES_KEPT: usize = 15;

@@ -1,8 +1,8 @@
 //! Harmonics of readings at any angles, by least squares.
 
 use super::{Harmonics, TurnError, Wave};
-use crate::geometry::columns::Columns;
-use crate::geometry::{count, full_turn, widest_gap_deg};
+use crate::columns::Columns;
+use crate::{count, full_turn, widest_gap_deg};
 
 /// Mean and waves 1 to `highest` of readings at `angles_deg`, by least squares with the columns
 /// 1, cos kt, sin kt. Angles may leave gaps and come twice.

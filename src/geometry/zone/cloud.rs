@@ -7,8 +7,8 @@ use super::number::{At, Number, turn};
 use super::scan::{Columns, Pass, Span, larger};
 use super::search::{Extent, Found, ROUND, find, shares};
 use super::ties::held;
-use crate::geometry::plane::Slopes;
-use crate::geometry::rank::Rank;
+use crate::plane::Slopes;
+use crate::rank::Rank;
 
 /// Points in columns: positions in one unit (mm, say), heights in one unit (µm, say). Finite.
 #[derive(Debug, Clone, Copy)]
@@ -40,12 +40,12 @@ impl<'a> Cloud<'a> {
         self.z.is_empty()
     }
 
-    pub(in crate::geometry) const fn columns(&self) -> [&'a [f64]; 3] {
+    pub(crate) const fn columns(&self) -> [&'a [f64]; 3] {
         [self.x, self.y, self.z]
     }
 
     /// The first row that holds a number that is not finite.
-    pub(in crate::geometry) fn not_finite(&self) -> Option<usize> {
+    pub(crate) fn not_finite(&self) -> Option<usize> {
         (0..self.len()).find(|&row| {
             ![self.x[row], self.y[row], self.z[row]].iter().all(|value| value.is_finite())
         })
@@ -306,7 +306,7 @@ pub(super) fn squares<T: Number>(weights: &[T; 4]) -> f64 {
 
 /// What the positions of a cloud of finite numbers span, decided in whole numbers; where their
 /// digits reach too far for these, more than one place counts as a plane.
-pub(in crate::geometry) fn positions_rank(cloud: &Cloud) -> Rank {
+pub(crate) fn positions_rank(cloud: &Cloud) -> Rank {
     let [x, y, _] = cloud.columns();
     let even = |column: &[f64]| column.iter().all(|value| value.total_cmp(&column[0]).is_eq());
     let one_place = even(x) && even(y);
@@ -329,12 +329,7 @@ fn spans<T: Number>(at: &[At<T>]) -> bool {
 }
 
 /// Largest minus smallest distance along z from the plane with these slopes through a point.
-pub(in crate::geometry) fn residual_range(
-    cloud: &Cloud,
-    slopes: Slopes,
-    centre: [f64; 2],
-    level: f64,
-) -> f64 {
+pub(crate) fn residual_range(cloud: &Cloud, slopes: Slopes, centre: [f64; 2], level: f64) -> f64 {
     let [x, y, z] = cloud.columns();
     let columns = Columns { x, y, z, origin: At { x: centre[0], y: centre[1], z: level } };
     let plane = Plane { a: slopes.x, b: slopes.y, c: 0.0, half: 0.0 };

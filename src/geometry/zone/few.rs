@@ -4,7 +4,7 @@ use super::basis::{Basis, Plane};
 use super::number::At;
 use super::scan::{Columns, LANES, larger, smaller};
 use super::search::start;
-use crate::geometry::count;
+use crate::count;
 
 /// Points of the largest sample.
 const MOST_SAMPLED: usize = 1 << 16;

@@ -6,7 +6,7 @@
 //! counted in a power of two. Each axis has its own step, for a zone does not depend on scales.
 
 use super::number::{At, Number};
-use crate::geometry::wide::Wide;
+use crate::wide::Wide;
 
 /// Most places behind the point that count as a decimal.
 const MOST_PLACES: usize = 15;

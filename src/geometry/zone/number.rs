@@ -4,8 +4,8 @@
 use std::cmp::Ordering;
 use std::ops::{Add, Mul, Neg, Sub};
 
-use crate::geometry::float;
-use crate::geometry::wide::{Wide, compare_signed};
+use crate::float;
+use crate::wide::{Wide, compare_signed};
 
 /// What the exchange asks of a number.
 pub(super) trait Number:

@@ -6,8 +6,8 @@ use proptest::prelude::*;
 
 use super::ties::{Touch, balances};
 use super::*;
-use crate::geometry::{float, least_squares};
-use crate::quantity::{Grid, Length, position_angle_deg};
+use crate::{float, least_squares};
+use quantity::{Grid, Length, position_angle_deg};
 
 fn point(x_nm: i64, y_nm: i64, height: i64) -> Point {
     Point { at: Grid { x_nm, y_nm }, height }

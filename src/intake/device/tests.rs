@@ -7,7 +7,7 @@ use tokio::sync::mpsc;
 use super::super::StopSwitch;
 use super::super::input_event::tests::event;
 use super::*;
-use crate::quantity::Name;
+use quantity::Name;
 
 /// A device that runs, and what it told.
 struct Running {

@@ -6,7 +6,7 @@ use std::ffi::OsString;
 
 use tokio::sync::oneshot;
 
-use crate::intake::{Closed, Fate};
+use crate::{Closed, Fate};
 
 /// The most files that are told and not answered: a touch waits for no more.
 const MOST: usize = 16;

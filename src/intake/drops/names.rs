@@ -2,7 +2,7 @@
 
 use std::ffi::OsStr;
 
-use crate::gauge::Tag;
+use gauge::Tag;
 
 /// Endings of files that somebody is still writing, or that this program wrote.
 const NOT_YET: [&str; 3] = [".tmp", ".part", ".why"];

@@ -12,10 +12,10 @@ use rustix::fs::{FileType, Mode, OFlags};
 use rustix::io::Errno;
 
 use super::names;
-use crate::bench::DroppedFile;
-use crate::bench::row::FileSeen;
-use crate::config::{Drop, Tags};
-use crate::gauge::{BadRows, FileRows, parse_rows};
+use bench::DroppedFile;
+use bench::row::FileSeen;
+use config::{Drop, Tags};
+use gauge::{BadRows, FileRows, parse_rows};
 
 /// The most bytes a file may have.
 pub(super) const MAX_BYTES: u64 = 16 << 20;

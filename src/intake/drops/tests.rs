@@ -5,10 +5,10 @@ use std::path::Path;
 use tokio::sync::mpsc;
 
 use super::*;
-use crate::config::Tags;
-use crate::gauge::{Columns, RowFormat};
-use crate::intake::{Arrival, StopSwitch};
-use crate::quantity::{Name, Unit};
+use crate::{Arrival, StopSwitch};
+use config::Tags;
+use gauge::{Columns, RowFormat};
+use quantity::{Name, Unit};
 
 fn a_drop(folder: &Path, complete: Complete) -> Drop {
     Drop {

@@ -8,9 +8,9 @@ use tokio::sync::broadcast::error::RecvError;
 use super::Asks;
 use super::clock;
 use super::wire::Wire;
-use crate::config::Port;
-use crate::gauge::{Ask, Capture, Echo, Foreign, Kind, Outcome};
-use crate::quantity::Name;
+use config::Port;
+use gauge::{Ask, Capture, Echo, Foreign, Kind, Outcome};
+use quantity::Name;
 
 /// What there is to do about asking. Gauges are meant by their place on the port.
 pub(super) enum Asked {
@@ -23,7 +23,7 @@ pub(super) enum Asked {
 /// What the gauges of a port are sent, and which of them was asked and has not answered. It does no
 /// I/O and reads no clock.
 #[derive(Debug)]
-pub(crate) struct Questions {
+pub struct Questions {
     /// The gauges that are asked, and what each is sent.
     asked: Vec<(usize, Name, Vec<u8>)>,
     ask: Option<Ask>,
@@ -34,7 +34,7 @@ pub(crate) struct Questions {
 
 impl Questions {
     /// Those of a port; nothing was asked yet.
-    pub(crate) fn of(port: &Port) -> Self {
+    pub fn of(port: &Port) -> Self {
         let ask = port.line.profile.ask.clone();
         let gauges = port.line.gauges.iter().zip(&port.gauges).enumerate();
         let polled = gauges.filter(|(_, (on_line, _))| on_line.capture == Capture::Request);
@@ -49,34 +49,34 @@ impl Questions {
     }
 
     /// Whether no gauge of the port is ever asked.
-    pub(crate) const fn is_empty(&self) -> bool {
+    pub const fn is_empty(&self) -> bool {
         self.asked.is_empty()
     }
 
     /// The port has just been opened: what was asked before is over.
-    pub(crate) fn opened(&mut self) {
+    pub fn opened(&mut self) {
         self.outstanding = None;
         self.echo = Echo::default();
     }
 
     /// The place on the port of a gauge that is asked.
-    pub(crate) fn place(&self, gauge: &Name) -> Option<usize> {
+    pub fn place(&self, gauge: &Name) -> Option<usize> {
         self.asked.iter().find(|(_, name, _)| name == gauge).map(|(index, ..)| *index)
     }
 
     /// Until when somebody has to answer. Before that nobody else is asked.
-    pub(crate) fn due_us(&self) -> Option<u64> {
+    pub fn due_us(&self) -> Option<u64> {
         self.outstanding.map(|(_, until_us)| until_us)
     }
 
     /// The time of whoever was asked has run out; their place on the port.
-    pub(crate) fn give_up(&mut self) -> Option<usize> {
+    pub fn give_up(&mut self) -> Option<usize> {
         self.outstanding.take().map(|(index, _)| index)
     }
 
     /// The gauge at this place is asked now: what it is sent, and how long it has to answer,
     /// microseconds.
-    pub(crate) fn ask(&mut self, index: usize, now_us: u64) -> Option<(&[u8], u64)> {
+    pub fn ask(&mut self, index: usize, now_us: u64) -> Option<(&[u8], u64)> {
         let ask = self.ask.as_ref()?;
         let (.., bytes) = self.asked.iter().find(|(of, ..)| *of == index)?;
         self.outstanding = Some((index, now_us.saturating_add(ask.timeout_us)));
@@ -87,12 +87,12 @@ impl Questions {
     }
 
     /// What arrived, without the echo of a question.
-    pub(crate) fn without_echo<'b>(&mut self, bytes: &'b [u8]) -> &'b [u8] {
+    pub fn without_echo<'b>(&mut self, bytes: &'b [u8]) -> &'b [u8] {
         self.echo.strip(bytes)
     }
 
     /// A frame came. One of another channel, or from before the line was open, answers nothing.
-    pub(crate) fn heard(&mut self, frame: &Outcome) {
+    pub fn heard(&mut self, frame: &Outcome) {
         let beside = matches!(frame.kind, Kind::Foreign(Foreign::OtherChannel) | Kind::Resync);
         if !beside && self.outstanding.is_some_and(|(asked, _)| asked == frame.gauge) {
             self.outstanding = None;

@@ -9,20 +9,20 @@ use tokio::io::unix::AsyncFd;
 
 /// Rings when something appears under the name of a path, or changes its permissions. It is a
 /// help: where it cannot be had, the timer of the caller does the work alone.
-pub(in crate::intake) struct Doorbell {
+pub(crate) struct Doorbell {
     watch: Option<AsyncFd<OwnedFd>>,
     name: Vec<u8>,
 }
 
 impl Doorbell {
     /// Listens at the nearest folder above `path` that exists.
-    pub(in crate::intake) fn at(path: &Path) -> Self {
+    pub(crate) fn at(path: &Path) -> Self {
         let (folder, name) = nearest(path);
         Self { watch: watch(&folder).ok(), name }
     }
 
     /// Waits for the name to appear.
-    pub(in crate::intake) async fn rings(&mut self) {
+    pub(crate) async fn rings(&mut self) {
         let Some(watch) = &self.watch else { return std::future::pending().await };
         loop {
             let Ok(mut ready) = watch.readable().await else {

@@ -3,11 +3,11 @@
 use std::os::unix::fs::MetadataExt;
 use std::path::Path;
 
-use crate::store::{holder_of, process};
+use store::{holder_of, process};
 
 /// The program that has a device open, as `name (process 123, user ada)`. Programs of other users are
 /// seen only by their lock.
-pub(crate) fn of(path: &Path) -> Option<String> {
+pub fn of(path: &Path) -> Option<String> {
     let device = std::fs::metadata(path).ok()?;
     by_open_file(&device, std::process::id()).map(process).or_else(|| holder_of(path))
 }

@@ -8,7 +8,7 @@ use mio_serial::{DataBits, ErrorKind, SerialStream, StopBits};
 
 use super::holder;
 use super::wire::Wire;
-use crate::config::{Parity, Port};
+use config::{Parity, Port};
 
 /// Why a port is not open.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -61,7 +61,7 @@ fn fault(path: &Path, error: &mio_serial::Error) -> Fault {
 }
 
 /// The sentence for a port that this user may not open.
-pub(crate) fn denied(path: &Path) -> String {
+pub fn denied(path: &Path) -> String {
     let group = std::fs::metadata(path).ok().and_then(|metadata| group_name(metadata.gid()));
     let shown = path.display();
     match group {
@@ -77,7 +77,7 @@ pub(crate) fn denied(path: &Path) -> String {
 }
 
 /// A group's name, from the local file; networked accounts hold no device groups.
-pub(crate) fn group_name(gid: u32) -> Option<String> {
+pub fn group_name(gid: u32) -> Option<String> {
     let groups = std::fs::read_to_string("/etc/group").ok()?;
     let name = |line: &str| {
         let mut fields = line.split(':');

@@ -1,9 +1,9 @@
 //! Whether the streams of a port still come. A value that stays the same is no concern of anybody;
 //! a stream that was steady and sends nothing any more is told.
 
-use crate::config::Port;
-use crate::gauge::Capture;
-use crate::quantity::Name;
+use config::Port;
+use gauge::Capture;
+use quantity::Name;
 
 /// A stream is one that sent without a gap for this long.
 const STEADY_US: u64 = 3_000_000;
@@ -23,8 +23,7 @@ impl Paces {
     /// Every gauge whose frames are samples of a stream.
     pub(super) fn of(port: &Port) -> Self {
         let stream = |capture| !matches!(capture, Capture::Send | Capture::Request);
-        let pace =
-            |on_line: &crate::gauge::GaugeOnLine| stream(on_line.capture).then(Pace::default);
+        let pace = |on_line: &gauge::GaugeOnLine| stream(on_line.capture).then(Pace::default);
         Self(port.line.gauges.iter().map(pace).collect())
     }
 

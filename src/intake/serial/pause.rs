@@ -12,9 +12,9 @@ use tokio::io::unix::AsyncFd;
 use tokio::sync::watch;
 
 use super::Asks;
-use crate::config::Port;
-use crate::gauge::Capture;
-use crate::quantity::Name;
+use config::Port;
+use gauge::Capture;
+use quantity::Name;
 
 /// Between two looks, nanoseconds. It is shorter than what tells a frame without an end, and short for
 /// an eye that looks at the value.

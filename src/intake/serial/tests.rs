@@ -10,12 +10,12 @@ use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use tokio::sync::mpsc;
 
 use super::*;
-use crate::config::Parity;
-use crate::gauge::{
+use crate::{Arrival, StopSwitch};
+use config::Parity;
+use gauge::{
     Capture, Content, Framing, GaugeOnLine, Kind, LineSetup, Pattern, Profile, Sign, Tokens,
 };
-use crate::intake::{Arrival, StopSwitch};
-use crate::quantity::{Name, Quoted, Unit};
+use quantity::{Name, Quoted, Unit};
 
 /// The gauge's side of a pretended line.
 struct Pretend {
@@ -117,13 +117,13 @@ async fn a_frame_arrives_with_its_time_after_the_line_is_live() {
     let mut gauge = pretend();
     let mut heard = start(&gauge.path);
     assert_eq!(heard.link().await, Link::Live);
-    let before = crate::intake::mono_us();
+    let before = crate::mono_us();
     gauge.send(b"+0.00012\r\n");
     let (text, kind) = heard.frame().await;
     assert_eq!(text, "+0.00012");
     let value = Quoted::parse("0.00012", Unit::Inch).unwrap();
     assert_eq!(kind, Kind::Reading { value, repeat: false, low_battery: false, odd: None });
-    assert!(before <= crate::intake::mono_us());
+    assert!(before <= crate::mono_us());
     heard.end().await;
 }
 

@@ -1,7 +1,7 @@
 use super::super::doubt::{Stated, assumed_plate};
 use super::*;
-use crate::judgement::Expanded;
-use crate::quantity::Unit;
+use crate::Expanded;
+use quantity::Unit;
 
 fn um(text: &str) -> Length {
     Length::parse(text, Unit::Micrometre).unwrap()

@@ -5,18 +5,18 @@
 use num_rational::Ratio;
 
 use super::model::{Found, InJob, RestsOn, serial};
-use crate::bench::Seq;
-use crate::judgement::Change;
-use crate::quantity::{Figure, Name};
-use crate::report::JobFacts;
-use crate::store::JobRecord;
+use crate::JobFacts;
+use bench::Seq;
+use judgement::Change;
+use quantity::{Figure, Name};
+use store::JobRecord;
 
 /// From one measuring to a later one.
 #[derive(Debug)]
-pub(in crate::report) struct Moved {
+pub(crate) struct Moved {
     pub(super) from: usize,
-    pub(in crate::report) to: usize,
-    pub(in crate::report) outcome: Outcome,
+    pub(crate) to: usize,
+    pub(crate) outcome: Outcome,
     /// Whether both were of the same piece, as far as the record knows.
     pub(super) same_piece: bool,
     /// Whether both jobs name their spindle.
@@ -27,7 +27,7 @@ pub(in crate::report) struct Moved {
 
 /// What became of a characteristic.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(in crate::report) enum Outcome {
+pub(crate) enum Outcome {
     /// A figure each.
     Change(Change),
     /// An answer or a written value each; whether they are the same.

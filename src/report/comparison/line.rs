@@ -2,14 +2,14 @@
 
 use super::chain::{Moved, Outcome};
 use super::model::{Characteristic, Found, FoundSide, InJob, Model};
-use crate::judgement::Change;
-use crate::quantity::{Figure, Unit};
-use crate::store::{JobRecord, ReplacedPart};
-use crate::wire::{
+use judgement::Change;
+use quantity::{Figure, Unit};
+use store::{JobRecord, ReplacedPart};
+use wire::{
     ChangeLine, CharacteristicLine, ComparedJobLine, ComparisonLine, FoundLine, FoundSideLine,
     InJobLine, NewPartLine,
 };
-use crate::words::{Held, recorded_change, size};
+use words::{Held, recorded_change, size};
 
 pub(super) fn line(model: &Model<'_>, unit: Unit) -> ComparisonLine {
     ComparisonLine {

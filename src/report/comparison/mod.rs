@@ -9,9 +9,9 @@ mod line;
 pub(super) mod model;
 pub(super) mod text;
 
-use crate::quantity::Unit;
-use crate::store::JobRecord;
-use crate::wire::ComparisonLine;
+use quantity::Unit;
+use store::JobRecord;
+use wire::ComparisonLine;
 
 use self::model::Model;
 use super::page::JobFacts;

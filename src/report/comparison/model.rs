@@ -1,63 +1,63 @@
 //! Which attempts of which jobs belong side by side.
 
-use crate::bench::plan::{Check, CheckAt, Detail, Holding, Measures, Part, Plan};
-use crate::bench::row::AttemptReason;
-use crate::bench::{Attempt, Job, Seq};
-use crate::judgement::{Limits, Word};
-use crate::quantity::{Figure, Length, Name};
-use crate::report::JobFacts;
-use crate::store::{JobRecord, VerdictRecord};
-use crate::wire::{ToleranceLine, VerdictLine};
-use crate::words::Held;
+use crate::JobFacts;
+use bench::plan::{Check, CheckAt, Detail, Holding, Measures, Part, Plan};
+use bench::row::AttemptReason;
+use bench::{Attempt, Job, Seq};
+use judgement::{Limits, Word};
+use quantity::{Figure, Length, Name};
+use store::{JobRecord, VerdictRecord};
+use wire::{ToleranceLine, VerdictLine};
+use words::Held;
 
 use super::chain::{self, Moved};
 
 /// Jobs and everything their plans measure.
 #[derive(Debug)]
-pub(in crate::report) struct Model<'a> {
-    pub(in crate::report) jobs: Vec<&'a JobFacts>,
+pub(crate) struct Model<'a> {
+    pub(crate) jobs: Vec<&'a JobFacts>,
     /// Jobs of the same spindle between the oldest and the newest of these, not compared.
     pub(super) others: Vec<&'a JobRecord>,
-    pub(in crate::report) characteristics: Vec<Characteristic>,
+    pub(crate) characteristics: Vec<Characteristic>,
 }
 
 /// What makes characteristics of two plans the same one.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(in crate::report) struct Key {
-    pub(in crate::report) part: Name,
-    pub(in crate::report) check: Name,
+pub(crate) struct Key {
+    pub(crate) part: Name,
+    pub(crate) check: Name,
     /// The station of a bar: each is held against its own limit.
-    pub(in crate::report) station: Option<Length>,
+    pub(crate) station: Option<Length>,
 }
 
 /// One characteristic in every job.
 #[derive(Debug)]
-pub(in crate::report) struct Characteristic {
-    pub(in crate::report) key: Key,
+pub(crate) struct Characteristic {
+    pub(crate) key: Key,
     /// A job each; none where its plan does not have it.
-    pub(in crate::report) jobs: Vec<Option<InJob>>,
+    pub(crate) jobs: Vec<Option<InJob>>,
     /// From what a job left to what the next one found.
-    pub(in crate::report) changes: Vec<Moved>,
+    pub(crate) changes: Vec<Moved>,
     /// From the found side to the final one, within a job.
-    pub(in crate::report) within: Vec<Moved>,
+    pub(crate) within: Vec<Moved>,
 }
 
 /// One characteristic in one job.
 #[derive(Debug)]
-pub(in crate::report) struct InJob {
-    pub(in crate::report) measures: Measures,
+pub(crate) struct InJob {
+    pub(crate) measures: Measures,
     pub(super) limits: Option<Limits>,
     /// Attempts that were judged or written down, oldest first.
     pub(super) rounds: Vec<Found>,
     /// The found side, where the plan names one.
-    pub(in crate::report) found_side: Option<FoundSide>,
+    pub(crate) found_side: Option<FoundSide>,
     /// Which new parts make it another piece.
     pub(super) rests_on: RestsOn,
 }
 
 /// The check that measured the same as the spindle came in.
 #[derive(Debug)]
-pub(in crate::report) struct FoundSide {
+pub(crate) struct FoundSide {
     pub(super) part: Name,
     pub(super) check: Name,
     /// Attempts that were judged or written down, oldest first; none of a station it does not have.
@@ -75,24 +75,24 @@ pub(super) enum RestsOn {
 
 /// What was found of one attempt.
 #[derive(Debug)]
-pub(in crate::report) struct Found {
+pub(crate) struct Found {
     /// The row that began it.
     pub(super) id: Seq,
     pub(super) attempt: u32,
     pub(super) reason: AttemptReason,
     pub(super) remark: Option<String>,
     /// Its verdict, for a bar that of the station alone.
-    pub(in crate::report) line: Option<VerdictLine>,
+    pub(crate) line: Option<VerdictLine>,
     /// The judged figure with its expanded uncertainty.
-    pub(in crate::report) figure: Option<(Figure, Length)>,
+    pub(crate) figure: Option<(Figure, Length)>,
     pub(super) limits: Option<Limits>,
-    pub(in crate::report) answer: Option<String>,
+    pub(crate) answer: Option<String>,
     replaced_since: bool,
 }
 
 impl<'a> Model<'a> {
     /// `jobs` stand oldest first.
-    pub(in crate::report) fn of(jobs: Vec<&'a JobFacts>, others: &'a [JobRecord]) -> Self {
+    pub(crate) fn of(jobs: Vec<&'a JobFacts>, others: &'a [JobRecord]) -> Self {
         let ages = || jobs.iter().map(|job| job.record.age());
         let within =
             |job: &&JobRecord| ages().min() < Some(job.age()) && Some(job.age()) < ages().max();
@@ -113,7 +113,7 @@ impl<'a> Model<'a> {
         Self { jobs, others, characteristics }
     }
 
-    pub(in crate::report) fn name(&self, job: usize) -> &'a str {
+    pub(crate) fn name(&self, job: usize) -> &'a str {
         self.jobs.get(job).map_or("", |job| job.record.name.as_str())
     }
 
@@ -296,7 +296,7 @@ fn replaced_since(job: &Job, part: u16, row: Seq) -> bool {
 
 impl Found {
     /// Whether it says how the part is: not cut short, and not without any figure.
-    pub(in crate::report) fn is_whole(&self) -> bool {
+    pub(crate) fn is_whole(&self) -> bool {
         let cut_short = self.line.as_ref().is_some_and(|line| line.verdict == "incomplete");
         !cut_short && (self.figure.is_some() || self.answer.is_some())
     }
@@ -309,24 +309,24 @@ impl Found {
 
 impl InJob {
     /// The first whole attempt: of the found side, where the plan names one.
-    pub(in crate::report) fn first(&self) -> Option<&Found> {
+    pub(crate) fn first(&self) -> Option<&Found> {
         let side = self.found_side.as_ref();
         side.map_or(&self.rounds, |side| &side.rounds).iter().find(|round| round.is_whole())
     }
 
     /// The newest attempt on the part as it is now.
-    pub(in crate::report) fn standing(&self) -> Option<&Found> {
+    pub(crate) fn standing(&self) -> Option<&Found> {
         self.rounds.iter().rev().find(|round| !round.replaced_since())
     }
 
-    pub(super) fn tolerance(&self, unit: crate::quantity::Unit) -> Option<ToleranceLine> {
+    pub(super) fn tolerance(&self, unit: quantity::Unit) -> Option<ToleranceLine> {
         ToleranceLine::of(&Held::of(None, unit).against(self.limits))
     }
 }
 
 impl Characteristic {
     /// It in one of the jobs.
-    pub(in crate::report) fn in_job(&self, at: usize) -> Option<&InJob> {
+    pub(crate) fn in_job(&self, at: usize) -> Option<&InJob> {
         self.jobs.get(at).and_then(Option::as_ref)
     }
 

@@ -2,9 +2,8 @@
 
 use super::chain::{Moved, Outcome};
 use super::model::{Characteristic, Found, InJob, Model};
-use crate::quantity::{Figure, Length, Name, Unit};
-use crate::report::{Column, Table, spoken, word_now, word_of};
-use crate::words;
+use crate::{Column, Table, spoken, word_now, word_of};
+use quantity::{Figure, Length, Name, Unit};
 
 const fn column(title: &'static str, right: bool, spare: u8) -> Column {
     Column { title, right, spare }
@@ -148,7 +147,7 @@ fn change(one: &Characteristic, moved: &Moved, unit: Unit) -> String {
 }
 
 /// `-0.00040 ±0.000037 CHANGED`.
-pub(in crate::report) fn went(one: &Characteristic, moved: &Moved, unit: Unit) -> String {
+pub(crate) fn went(one: &Characteristic, moved: &Moved, unit: Unit) -> String {
     let change = change(one, moved, unit);
     let space = if change.is_empty() { "" } else { " " };
     format!("{change}{space}{}", result(moved))

@@ -6,8 +6,8 @@ use super::facts::JobFacts;
 use super::model::{Item, Model};
 use super::pairs;
 use super::text::{self, free, or_dash, target};
-use crate::bench::plan::Measures;
-use crate::report::comparison::model::{Characteristic, Found, InJob, Model as Compared};
+use crate::comparison::model::{Characteristic, Found, InJob, Model as Compared};
+use bench::plan::Measures;
 
 /// As many of them have a column, the newest.
 const COLUMNS: usize = 3;

@@ -2,8 +2,8 @@
 
 use std::sync::Arc;
 
-use crate::bench::Job;
-use crate::store::{JobRecord, ReadingRecord, VerdictRecord};
+use bench::Job;
+use store::{JobRecord, ReadingRecord, VerdictRecord};
 
 /// One job as the record tells it.
 #[derive(Debug, Clone)]

@@ -6,13 +6,13 @@ use super::facts::JobFacts;
 use super::model::{Go, Item, Model};
 use super::pairs;
 use super::text::{self, free, or_dash, target};
-use crate::bench::plan::{Detail, MasterUse};
-use crate::bench::setup::{GaugeKind, GaugeSetup};
-use crate::judgement::{Rule, celsius};
-use crate::quantity::{Figure, Length, Wall};
-use crate::report::{lacking_words, metal_words};
-use crate::wire::VerdictLine;
-use crate::words::size;
+use crate::{lacking_words, metal_words};
+use bench::plan::{Detail, MasterUse};
+use bench::setup::{GaugeKind, GaugeSetup};
+use judgement::{Rule, celsius};
+use quantity::{Figure, Length, Wall};
+use wire::VerdictLine;
+use words::size;
 
 pub(super) fn section(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
     let job = &model.facts.record;

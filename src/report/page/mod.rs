@@ -20,7 +20,7 @@ mod worked;
 use jiff::tz::TimeZone;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use crate::quantity::Unit;
+use quantity::Unit;
 
 pub use self::facts::JobFacts;
 use self::model::Model;

@@ -3,13 +3,12 @@
 use jiff::tz::TimeZone;
 
 use super::facts::JobFacts;
-use crate::bench::plan::{Check, CheckAt, Measures, Part};
-use crate::bench::row::AttemptReason;
-use crate::bench::verdict::Verdict;
-use crate::bench::{Attempt, Job, Seq};
-use crate::geometry;
-use crate::quantity::{Figure, Name, Unit};
-use crate::wire::VerdictLine;
+use bench::plan::{Check, CheckAt, Measures, Part};
+use bench::row::AttemptReason;
+use bench::verdict::Verdict;
+use bench::{Attempt, Job, Seq};
+use quantity::{Figure, Name, Unit};
+use wire::VerdictLine;
 
 /// A job as the page tells it.
 pub(super) struct Model<'a> {

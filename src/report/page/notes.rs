@@ -4,13 +4,13 @@ use maud::{Markup, html};
 
 use super::model::{Go, Item, Model};
 use super::text::{self, free, mark, or_dash, target};
-use crate::bench::plan::{Detail, Measures};
-use crate::bench::row::{AttemptReason, State};
-use crate::bench::words::{STOPPED_SHORT, not_combined};
-use crate::bench::{Attempt, why_not_combined};
-use crate::quantity::{Name, Wall};
-use crate::report::{in_unit, metal_words};
-use crate::store::{ReadingRecord, StackedPart};
+use crate::{in_unit, metal_words};
+use bench::plan::{Detail, Measures};
+use bench::row::{AttemptReason, State};
+use bench::words::{STOPPED_SHORT, not_combined};
+use bench::{Attempt, why_not_combined};
+use quantity::{Name, Wall};
+use store::{ReadingRecord, StackedPart};
 
 pub(super) fn stack(model: &Model<'_>) -> Markup {
     let job = &model.facts.record;

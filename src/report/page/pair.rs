@@ -5,11 +5,11 @@ use maud::{Markup, html};
 use super::model::Model;
 use super::table::value;
 use super::text::{free, mark, minus, target};
-use crate::bench::plan::{Arrangement, Check, Detail};
-use crate::quantity::Unit;
-use crate::report::{in_unit, spoken};
-use crate::wire::{PairLine, VerdictLine};
-use crate::words::size;
+use crate::{in_unit, spoken};
+use bench::plan::{Arrangement, Check, Detail};
+use quantity::Unit;
+use wire::{PairLine, VerdictLine};
+use words::size;
 
 pub(super) fn section(model: &Model<'_>) -> Markup {
     let pairs: Vec<_> = model

@@ -6,10 +6,10 @@ use super::facts::JobFacts;
 use super::model::Model;
 use super::table::value;
 use super::text::{self, free, minus, target};
-use crate::report::comparison::model::{Characteristic, Found, InJob, Model as Compared};
-use crate::report::comparison::text::went;
-use crate::report::metal_words;
-use crate::words::size;
+use crate::comparison::model::{Characteristic, Found, InJob, Model as Compared};
+use crate::comparison::text::went;
+use crate::metal_words;
+use words::size;
 
 /// The pairs of the job, with what the job before left where there is one.
 pub(super) fn section(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {

@@ -6,11 +6,11 @@ mod swept;
 
 use super::model::{Go, Item, Model};
 use super::text::{self, minus};
-use crate::bench::plan::{Check, Detail};
-use crate::bench::row::State;
-use crate::bench::{Attempt, Touched};
-use crate::quantity::{Name, Unit};
-use crate::words::size;
+use bench::plan::{Check, Detail};
+use bench::row::State;
+use bench::{Attempt, Touched};
+use quantity::{Name, Unit};
+use words::size;
 
 /// Positions in one block of a table.
 const BLOCK: u32 = 8;

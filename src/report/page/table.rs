@@ -4,8 +4,8 @@ use maud::{Markup, html};
 
 use super::model::{Go, Item, Model};
 use super::text::{self, mark, minus, target};
-use crate::report::{metal_words, spoken};
-use crate::wire::VerdictLine;
+use crate::{metal_words, spoken};
+use wire::VerdictLine;
 
 pub(super) fn section(model: &Model<'_>) -> Markup {
     let unit = model.unit.symbol();

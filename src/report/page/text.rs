@@ -2,11 +2,11 @@
 
 use maud::{Markup, html};
 
-use crate::bench::plan::{Check, Detail, Measures, Moves};
-use crate::bench::row::AttemptReason;
-use crate::quantity::{Figure, Unit, Wall};
-use crate::report::{day_and_time, setup_words};
-use crate::wire::{VerdictLine, printable};
+use crate::{day_and_time, setup_words};
+use bench::plan::{Check, Detail, Measures, Moves};
+use bench::row::AttemptReason;
+use quantity::{Figure, Unit, Wall};
+use wire::{VerdictLine, printable};
 
 use super::model::Model;
 

@@ -2,13 +2,13 @@
 
 use super::model::{Go, Item, below_floor};
 use super::text::{bracketed, minus, reason, word};
-use crate::bench::plan::{Check, Detail, MasterUse, Measures};
-use crate::bench::{Attempt, Watched};
-use crate::judgement::Word;
-use crate::quantity::{Figure, Unit};
-use crate::report::figures::told;
-use crate::wire::VerdictLine;
-use crate::words::size;
+use crate::figures::told;
+use bench::plan::{Check, Detail, MasterUse, Measures};
+use bench::{Attempt, Watched};
+use judgement::Word;
+use quantity::{Figure, Unit};
+use wire::VerdictLine;
+use words::size;
 
 mod bar;
 #[cfg(test)]

@@ -2,17 +2,17 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::*;
-use crate::bench::plan::PinnedPlan;
-use crate::bench::row::Seq;
-use crate::quantity::{Name, Wall};
-use crate::store::StackRecord;
+use bench::plan::PinnedPlan;
+use bench::row::Seq;
+use quantity::{Name, Wall};
+use store::StackRecord;
 
 fn name(text: &str) -> Name {
     Name::new(text).unwrap()
 }
 
 fn job(plan: &str) -> JobRecord {
-    let parsed = crate::config::parse_plan(plan, "plan").unwrap();
+    let parsed = config::parse_plan(plan, "plan").unwrap();
     JobRecord {
         callers: [None, None],
         id: Seq(7),
@@ -23,7 +23,7 @@ fn job(plan: &str) -> JobRecord {
         customer: Some("Hartmann & Söhne".to_owned()),
         by: None,
         closed_by: None,
-        rule: crate::judgement::Rule::Guarded,
+        rule: judgement::Rule::Guarded,
         rules: Vec::new(),
         checked: Vec::new(),
         opened_at: Wall::from_micros(0),
@@ -36,7 +36,8 @@ fn job(plan: &str) -> JobRecord {
 }
 
 fn rebuild() -> JobRecord {
-    let plan = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("config/plans/rebuild.toml");
+    let plan = std::path::Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../.."))
+        .join("config/plans/rebuild.toml");
     job(&std::fs::read_to_string(plan).unwrap())
 }
 

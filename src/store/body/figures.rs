@@ -4,11 +4,11 @@ use serde::{Deserialize, Serialize};
 
 use super::number::{Fraction, Picometres, Shortest, each};
 use super::{Faulty, LimitsBody, known};
-use crate::bench::plan::SizeJudged;
-use crate::bench::verdict::{
+use crate::words;
+use bench::plan::SizeJudged;
+use bench::verdict::{
     AxisFigures, Figures, Lobe, Longer, PairFigures, Predicted, StationFigures, TookOff,
 };
-use crate::store::words;
 
 /// Rows written before a figure existed lack it, and have `null` where one does not apply.
 #[derive(Default, Serialize, Deserialize)]

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize, Serializer};
 
-use crate::quantity::{Figure, Length};
+use quantity::{Figure, Length};
 
 /// No figure of a bench is larger, nor finer. The finest denominators are the weights of a minimum
 /// zone, below 2^65 on a face of 4 m, and what is taken off a mean of some hundred touches for its
@@ -141,7 +141,7 @@ where
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::Unit;
+    use quantity::Unit;
 
     fn read(text: &str) -> Option<Figure> {
         Fraction::try_from(text.to_owned()).ok().map(Figure::from)

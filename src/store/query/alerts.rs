@@ -4,12 +4,12 @@ use std::sync::Arc;
 
 use super::find::{Scope, list_of};
 use super::{Found, Where, by_number, collect, known};
-use crate::bench::Seq;
-use crate::bench::row::{Alert, Level};
-use crate::quantity::{Name, Wall};
-use crate::store::read::{self, Book, SqlRow};
-use crate::store::write::{int, seq};
-use crate::store::{AlertRecord, AlertStage, Filter, caller, words};
+use crate::read::{self, Book, SqlRow};
+use crate::write::{int, seq};
+use crate::{AlertRecord, AlertStage, Filter, caller, words};
+use bench::Seq;
+use bench::row::{Alert, Level};
+use quantity::{Name, Wall};
 
 const ALERTS: &str =
     "SELECT t.seq, t.wall, t.level, t.kind, t.job, t.attempt, t.about, t.text, t.job AS job_seq";
@@ -19,7 +19,7 @@ const CAME_ALONG: &str = "coalesce((SELECT r.last FROM import_run r WHERE r.firs
     ORDER BY r.first DESC LIMIT 1), 0) >= t.seq";
 
 /// Alerts, oldest first, cleared ones included.
-pub(in crate::store) fn alerts(book: Book<'_>, filter: &Filter) -> Found<Vec<AlertRecord>> {
+pub(crate) fn alerts(book: Book<'_>, filter: &Filter) -> Found<Vec<AlertRecord>> {
     let mut sought = Where::default();
     Scope::of(book, filter)?.narrow(&mut sought);
     if let Some(gauge) = &filter.gauge {
@@ -60,11 +60,7 @@ fn this_or_louder(level: Level) -> String {
 }
 
 /// One alert as it was when a row of the record was written.
-pub(in crate::store) fn alert_as_of(
-    book: Book<'_>,
-    id: Seq,
-    row: Seq,
-) -> Found<Option<AlertRecord>> {
+pub(crate) fn alert_as_of(book: Book<'_>, id: Seq, row: Seq) -> Found<Option<AlertRecord>> {
     let mut sought = Where::default();
     sought.and("t.seq = ?", int(id));
     let mut found = collect(book, (&select(), &sought), &by_number(), |row| record(book, row))?;

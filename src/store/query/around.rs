@@ -3,14 +3,14 @@
 use std::sync::Arc;
 
 use super::Found;
-use crate::bench::Seq;
-use crate::bench::plan::{Check, CheckAt, Part, PinnedPlan};
-use crate::bench::row::{AttemptReason, Pin};
-use crate::quantity::Name;
-use crate::store::compact::Times;
-use crate::store::read::{self, Book, SqlRow};
-use crate::store::write::{int, seq};
-use crate::store::{CheckPlace, Place, StoreError, words};
+use crate::compact::Times;
+use crate::read::{self, Book, SqlRow};
+use crate::write::{int, seq};
+use crate::{CheckPlace, Place, StoreError, words};
+use bench::Seq;
+use bench::plan::{Check, CheckAt, Part, PinnedPlan};
+use bench::row::{AttemptReason, Pin};
+use quantity::Name;
 
 /// An attempt with the names around it.
 pub(super) struct Around {

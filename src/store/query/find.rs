@@ -7,12 +7,12 @@ use std::sync::Arc;
 use rusqlite::OptionalExtension;
 
 use super::{Found, Where};
-use crate::bench::Seq;
-use crate::bench::plan::{CheckAt, PinnedPlan, Plan};
-use crate::quantity::{Name, near};
-use crate::store::read::{self, Book};
-use crate::store::write::{int, seq};
-use crate::store::{Filter, StoreError};
+use crate::read::{self, Book};
+use crate::write::{int, seq};
+use crate::{Filter, StoreError};
+use bench::Seq;
+use bench::plan::{CheckAt, PinnedPlan, Plan};
+use quantity::{Name, near};
 
 /// A job as far as it is looked for.
 struct Entry {
@@ -66,7 +66,7 @@ fn plain(text: &str) -> String {
 
 /// The number of a job by its name, or by the serial number of its spindle where that has one job.
 /// The name as it was written goes first, then the name in any letter case, then the serial.
-pub(in crate::store) fn job_id(book: Book<'_>, typed: &str) -> Found<Seq> {
+pub(crate) fn job_id(book: Book<'_>, typed: &str) -> Found<Seq> {
     let mut statement = book.conn.prepare_cached("SELECT seq FROM job WHERE name = ?1")?;
     if let Some(job) = statement.query_row([typed], |row| row.get(0)).optional()? {
         return Ok(seq(job));

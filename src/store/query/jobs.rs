@@ -2,24 +2,24 @@
 
 use super::find::Scope;
 use super::{Found, Where, by_number, collect};
-use crate::bench::Seq;
-use crate::bench::plan::{CheckAt, Plan};
-use crate::bench::row::{Body, Lack, Stage};
-use crate::quantity::{Name, Wall};
-use crate::store::read::{self, Book};
-use crate::store::step;
-use crate::store::write::{int, seq};
-use crate::store::{
+use crate::read::{self, Book};
+use crate::step;
+use crate::write::{int, seq};
+use crate::{
     Caller, Filter, JobRecord, Remark, ReplacedPart, RuleChange, SecondCheck, StackRecord,
     StackedPart, StoreError, WentOnRecord, caller, words,
 };
+use bench::Seq;
+use bench::plan::{CheckAt, Plan};
+use bench::row::{Body, Lack, Stage};
+use quantity::{Name, Wall};
 
 const JOBS: &str = "SELECT t.*, t.seq AS job_seq,
     (SELECT s.wall FROM step s WHERE s.seq = t.closed_by) AS closed_at,
     (SELECT s.by_whom FROM step s WHERE s.seq = t.closed_by) AS closed_by_whom FROM job t";
 
 /// Jobs, oldest first.
-pub(in crate::store) fn jobs(book: Book<'_>, filter: &Filter) -> Found<Vec<JobRecord>> {
+pub(crate) fn jobs(book: Book<'_>, filter: &Filter) -> Found<Vec<JobRecord>> {
     let mut sought = Where::default();
     Scope::of(book, filter)?.narrow_jobs("t.seq", &mut sought);
     match filter.open {
@@ -33,7 +33,7 @@ pub(in crate::store) fn jobs(book: Book<'_>, filter: &Filter) -> Found<Vec<JobRe
 }
 
 /// The job with a number.
-pub(in crate::store) fn job(book: Book<'_>, job: Seq) -> Found<Option<JobRecord>> {
+pub(crate) fn job(book: Book<'_>, job: Seq) -> Found<Option<JobRecord>> {
     let mut sought = Where::default();
     sought.and("t.seq = ?", int(job));
     let found = collect(book, (JOBS, &sought), &by_number(), |row| job_record(book, row));

@@ -7,11 +7,11 @@ use std::sync::Arc;
 
 use super::Found;
 use super::around::{self, Around};
-use crate::bench::Seq;
-use crate::quantity::{Name, Unit};
-use crate::store::read::{self, Book};
-use crate::store::write::{int, seq};
-use crate::store::{Place, StoreError, words};
+use crate::read::{self, Book};
+use crate::write::{int, seq};
+use crate::{Place, StoreError, words};
+use bench::Seq;
+use quantity::{Name, Unit};
 
 /// As many attempts, jobs or files are remembered; with more, all are forgotten.
 const REMEMBERED: usize = 10_000;
@@ -38,14 +38,14 @@ pub(super) enum FormSource {
 type Cache<K, V> = RefCell<BTreeMap<K, V>>;
 
 /// Everything that was looked up.
-pub(in crate::store) struct Known {
+pub(crate) struct Known {
     attempts: Cache<Seq, Arc<Around>>,
     jobs: Cache<Seq, Name>,
     forms: Cache<i64, Arc<Form>>,
 }
 
 impl Known {
-    pub(in crate::store) const fn new() -> Self {
+    pub(crate) const fn new() -> Self {
         Self {
             attempts: RefCell::new(BTreeMap::new()),
             jobs: RefCell::new(BTreeMap::new()),

@@ -7,16 +7,16 @@ use std::sync::Arc;
 
 use super::Found;
 use super::jobs::{Told, steps};
-use crate::bench::metal::{Go, OnShaft};
-use crate::bench::plan::CheckAt;
-use crate::bench::row::{Body, Ending, Stage};
-use crate::bench::{Metal, Seq, Standing};
-use crate::store::read::Book;
-use crate::store::write::{int, seq};
+use crate::read::Book;
+use crate::write::{int, seq};
+use bench::metal::{Go, OnShaft};
+use bench::plan::CheckAt;
+use bench::row::{Body, Ending, Stage};
+use bench::{Metal, Seq, Standing};
 
 /// What was read of jobs while one question is answered.
 #[derive(Default)]
-pub(in crate::store) struct Metals {
+pub(crate) struct Metals {
     jobs: BTreeMap<Seq, Metal>,
 }
 

@@ -1,7 +1,7 @@
 //! Where on a part a position lies.
 
-use crate::bench::plan::{Check, Detail};
-use crate::quantity::Length;
+use bench::plan::{Check, Detail};
+use quantity::Length;
 
 /// Whether positions of a check lie at angles: not those along a taper, and not a turn of which
 /// only the total was read.
@@ -35,10 +35,10 @@ pub(super) fn station_of(check: &Check, position: u32) -> Option<Length> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::bench::plan::{BarRun, BarStation, Seatings, Taper, Turn};
-    use crate::judgement::Limits;
-    use crate::quantity::Unit;
-    use crate::store::tests::some_check;
+    use crate::trial::some_check;
+    use bench::plan::{BarRun, BarStation, Seatings, Taper, Turn};
+    use judgement::Limits;
+    use quantity::Unit;
 
     fn inch(text: &str) -> Length {
         Length::parse(text, Unit::Inch).unwrap()

@@ -11,12 +11,12 @@ use rusqlite::{OptionalExtension, params_from_iter};
 use self::decode::{More, Series};
 use super::find::{Scope, list_of};
 use super::{Found, Where};
-use crate::bench::Seq;
-use crate::bench::row::State;
-use crate::quantity::{Name, Wall};
-use crate::store::read::{self, Book};
-use crate::store::write::{int, seq};
-use crate::store::{Filter, ReadingRecord, ReadingSource, StoreError, caller, words};
+use crate::read::{self, Book};
+use crate::write::{int, seq};
+use crate::{Filter, ReadingRecord, ReadingSource, StoreError, caller, words};
+use bench::Seq;
+use bench::row::State;
+use quantity::{Name, Wall};
 
 /// The number of the attempt of a reading, null without one. `?4` is the number of the job.
 const ATTEMPT: &str = "(CASE WHEN t.back > 0 THEN ?4 + t.nth - t.back END)";
@@ -37,7 +37,7 @@ struct Shelf {
 }
 
 /// Readings, oldest first.
-pub(in crate::store) fn readings(book: Book<'_>, filter: &Filter) -> Found<Vec<ReadingRecord>> {
+pub(crate) fn readings(book: Book<'_>, filter: &Filter) -> Found<Vec<ReadingRecord>> {
     let scope = Scope::of(book, filter)?;
     let (sql, sought) = shelf_sql(&scope, filter);
     let mut page = Page::of(filter);

@@ -4,8 +4,8 @@ use super::super::body;
 use super::super::read::{Book, damaged, number};
 use super::super::write::{int, seq};
 use super::Found;
-use crate::bench::Seq;
-use crate::bench::sweep::Taps;
+use bench::Seq;
+use bench::sweep::Taps;
 
 /// The turns that were swept in an attempt, oldest first.
 pub(super) fn turns(book: Book<'_>, job: Seq, attempt: Seq) -> Found<Vec<(Seq, Taps)>> {

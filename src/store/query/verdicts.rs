@@ -5,18 +5,18 @@ use std::sync::Arc;
 use super::find::{Scope, list_of};
 use super::metal::Metals;
 use super::{Found, Where, by_number, collect, known};
-use crate::bench::Seq;
-use crate::bench::plan::{Check, Detail};
-use crate::quantity::Wall;
-use crate::store::read::{self, Book, SqlRow};
-use crate::store::write::{int, seq};
-use crate::store::{Filter, VerdictRecord, caller, words};
+use crate::read::{self, Book, SqlRow};
+use crate::write::{int, seq};
+use crate::{Filter, VerdictRecord, caller, words};
+use bench::Seq;
+use bench::plan::{Check, Detail};
+use quantity::Wall;
 
 const VERDICTS: &str = "SELECT t.*, t.job AS job_seq, (SELECT max(n.seq) FROM verdict n
     WHERE n.attempt = t.attempt AND n.seq > t.seq) AS superseded_by FROM verdict t";
 
 /// Verdicts, oldest first; without `all` only the standing one of each attempt.
-pub(in crate::store) fn verdicts(book: Book<'_>, filter: &Filter) -> Found<Vec<VerdictRecord>> {
+pub(crate) fn verdicts(book: Book<'_>, filter: &Filter) -> Found<Vec<VerdictRecord>> {
     let mut sought = Where::default();
     Scope::of(book, filter)?.narrow(&mut sought);
     if let Some(gauge) = &filter.gauge {
@@ -37,7 +37,7 @@ pub(in crate::store) fn verdicts(book: Book<'_>, filter: &Filter) -> Found<Vec<V
 }
 
 /// One verdict by its number, as it stood when it was given.
-pub(in crate::store) fn verdict_then(
+pub(crate) fn verdict_then(
     book: Book<'_>,
     id: Seq,
     metals: &mut Metals,
@@ -51,7 +51,7 @@ pub(in crate::store) fn verdict_then(
 }
 
 /// How many verdicts on some attempts are superseded.
-pub(in crate::store) fn superseded(book: Book<'_>, attempts: &[Seq]) -> Found<usize> {
+pub(crate) fn superseded(book: Book<'_>, attempts: &[Seq]) -> Found<usize> {
     let sql = "SELECT count(*) FROM verdict t
         WHERE t.attempt IN (SELECT value FROM json_each(?1)) AND t.seq < (
             SELECT max(n.seq) FROM verdict n WHERE n.attempt = t.attempt)";

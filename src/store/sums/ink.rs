@@ -1,10 +1,10 @@
 //! All that a row says, as bytes that never change their form: the stored sums depend on it.
 
-use crate::bench::Row;
-use crate::bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Reading, Source};
-use crate::store::body::{self, Faulty};
-use crate::store::step::Step;
-use crate::store::words;
+use crate::body::{self, Faulty};
+use crate::step::Step;
+use crate::words;
+use bench::Row;
+use bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Reading, Source};
 
 /// Bytes in which each part says how long it is.
 struct Ink(Vec<u8>);
@@ -43,7 +43,7 @@ impl Ink {
         }
     }
 
-    fn maybe_row(&mut self, row: Option<crate::bench::Seq>) {
+    fn maybe_row(&mut self, row: Option<bench::Seq>) {
         self.maybe_number(row.map(|row| row.0.cast_signed()));
     }
 
@@ -90,7 +90,7 @@ impl Ink {
         self.number(words::state_code(reading.state));
         self.maybe_text(reading.why.as_deref());
         self.maybe_number(reading.position.map(i64::from));
-        self.maybe_number(reading.measured_at.map(crate::quantity::Wall::micros));
+        self.maybe_number(reading.measured_at.map(quantity::Wall::micros));
     }
 
     fn alert(&mut self, alert: &Alert) {
@@ -117,7 +117,7 @@ impl Ink {
 
     fn step(&mut self, step: &Step<'_>) {
         self.text(step.kind);
-        self.maybe_text(step.station.map(crate::quantity::Name::as_str));
+        self.maybe_text(step.station.map(quantity::Name::as_str));
         self.maybe_row(step.job);
         self.maybe_row(step.attempt);
         self.maybe_number(step.number);

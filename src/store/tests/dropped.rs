@@ -2,10 +2,10 @@
 
 use std::sync::Arc;
 
-use super::home::{Home, Rows, history};
-use crate::bench::row::{Body, FileSeen};
-use crate::quantity::Name;
-use crate::store::{FileHistory, FileLook, Store};
+use crate::trial::{Home, Rows, history};
+use crate::{FileHistory, FileLook, Store};
+use bench::row::{Body, FileSeen};
+use quantity::Name;
 
 fn seen(drop: &str, name: &str, text: &str, went: u8) -> FileSeen {
     let head = text.lines().nth(1).map_or(0, |row| row.len() + text.lines().next().unwrap().len());
@@ -25,7 +25,7 @@ fn known(store: &Store, seen: &FileSeen, text: &str) -> FileHistory {
     store.file_history(FileLook { seen, bytes: text.as_bytes() }).unwrap()
 }
 
-fn store_of(files: &[FileSeen]) -> (Home, Store, Vec<crate::bench::Seq>) {
+fn store_of(files: &[FileSeen]) -> (Home, Store, Vec<bench::Seq>) {
     let mut rows: Rows = history();
     let add = |file: &FileSeen| {
         let refused = !file.why.is_empty();

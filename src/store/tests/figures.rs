@@ -1,11 +1,11 @@
 //! Verdicts as text: whole, small where little was found, and every figure of them looked at.
 
-use super::home::{Home, Rows, answer_verdict, full_verdict, verdict};
-use crate::bench::row::Body;
-use crate::bench::verdict::{Figures, Verdict};
-use crate::bench::{Job, Seq};
-use crate::quantity::{Figure, Length};
-use crate::store::body;
+use crate::body;
+use crate::trial::{Home, Rows, answer_verdict, full_verdict, verdict};
+use bench::row::Body;
+use bench::verdict::{Figures, Verdict};
+use bench::{Job, Seq};
+use quantity::{Figure, Length};
 
 #[test]
 fn every_verdict_comes_back_from_its_text() {
@@ -96,7 +96,7 @@ fn verify_looks_at_every_figure() {
         |f| f.unfiltered = None,
         |f| f.stations[0].at = Length::ZERO,
         |f| f.stations[0].value = Figure::ZERO,
-        |f| f.stations[0].word = crate::judgement::Word::Undecided,
+        |f| f.stations[0].word = judgement::Word::Undecided,
         |f| f.stations[1].seatings[0] = Figure::ZERO,
         |f| f.stations[1].high_side_deg = Some(200.1),
         |f| f.stations[1].axis_deg = Some(340.0),

@@ -1,11 +1,11 @@
 //! A job leaves with everything and comes back as it was.
 
-use super::home::{Home, Rows, as_stored, full_verdict, history, name};
-use crate::bench::row::{AlertKind, Body};
-use crate::bench::verdict::Verdict;
-use crate::bench::{Bench, Job, Row, Seq};
-use crate::quantity::Wall;
-use crate::store::{Callers, Handover, ImportError, Imported, Origin, Store};
+use crate::trial::{Home, Rows, as_stored, full_verdict, history, name};
+use crate::{Callers, Handover, ImportError, Imported, Origin, Store};
+use bench::row::{AlertKind, Body};
+use bench::verdict::Verdict;
+use bench::{Bench, Job, Row, Seq};
+use quantity::Wall;
 
 const JOBS: [&str; 3] = ["S-1041", "S-1042", "S-1043"];
 
@@ -31,7 +31,7 @@ fn import(store: &mut Store, rows: &[Row]) -> Result<Imported, ImportError> {
 /// a job when it was opened again.
 fn same(some: &[Row], others: &[Row]) -> bool {
     some.len() == others.len()
-        && some.iter().zip(others).all(|(one, other)| crate::store::sums::same(one, other))
+        && some.iter().zip(others).all(|(one, other)| crate::sums::same(one, other))
 }
 
 #[test]
@@ -152,7 +152,7 @@ fn what_came_along_rings_no_more_and_is_no_boot_of_this_bench() {
 }
 
 /// Refused, and nothing of it is left.
-fn refused(rows: &[Row], judge: crate::store::Judge<'_>) -> String {
+fn refused(rows: &[Row], judge: crate::Judge<'_>) -> String {
     let before = history();
     let (home, mut store) = Home::holding(&before);
     let error = store.import((rows, &Callers::new()), origin(), judge).unwrap_err();

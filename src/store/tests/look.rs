@@ -2,11 +2,11 @@
 
 use std::time::{Duration, Instant};
 
-use super::home::{Home, Rows, history};
-use crate::bench::event::StorageNews;
-use crate::bench::row::Body;
-use crate::store::Store;
-use crate::store::look::Limits;
+use crate::Store;
+use crate::look::Limits;
+use crate::trial::{Home, Rows, history};
+use bench::event::StorageNews;
+use bench::row::Body;
 
 const PATIENT: Duration = Duration::from_mins(5);
 

@@ -3,10 +3,10 @@
 use rusqlite::types::Value;
 
 use super::home::{Home, Rows, reading};
-use crate::bench::row::{Body, Reading, Source, State};
-use crate::bench::{Bench, Seq};
-use crate::quantity::{Quoted, Unit, Wall};
-use crate::store::{CommitError, Store};
+use bench::row::{Body, Reading, Source, State};
+use bench::{Bench, Seq};
+use quantity::{Quoted, Unit, Wall};
+use crate::{CommitError, Store};
 
 /// All that the tables hold which readings are written into, and what follows from them.
 fn tables(store: &Store) -> Vec<Vec<Value>> {

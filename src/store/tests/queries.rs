@@ -1,14 +1,14 @@
 //! What readers are told.
 
-use super::home::{Home, Rows, as_stored, history, name, parse, verdict};
-use crate::bench::row::{AttemptReason, Body, Level, State};
-use crate::bench::{Job, Seq};
-use crate::judgement::Word;
-use crate::quantity::Wall;
-use crate::store::{
+use crate::trial::{Home, Rows, as_stored, history, name, parse, verdict};
+use crate::{
     AlertStage, FeedEvent, Filter, Place, Progress, Reader, ReadingRecord, ReadingSource,
     StackRecord, StackedPart, StoreError, Verified,
 };
+use bench::row::{AttemptReason, Body, Level, State};
+use bench::{Job, Seq};
+use judgement::Word;
+use quantity::Wall;
 
 fn of_job(job: &str) -> Filter {
     Filter { job: Some(job.to_owned()), ..Filter::default() }
@@ -45,7 +45,7 @@ fn readings_are_found_by_every_part_of_a_filter() {
     let reader = home.reader();
     let found = |filter: Filter| numbers(&reader.readings(&filter).unwrap());
     let all = found(Filter::default());
-    let stored = |row: &&crate::bench::Row| matches!(row.body, Body::Reading(_));
+    let stored = |row: &&bench::Row| matches!(row.body, Body::Reading(_));
     let expected: Vec<u64> = rows.rows.iter().filter(stored).map(|row| row.seq.0).collect();
     assert_eq!(all, expected, "everything, oldest first, readings without a job too");
     let with_state = |state| found(Filter { state: Some(state), ..Filter::default() });
@@ -186,7 +186,7 @@ fn pages_of_readings_join_without_a_gap_whatever_their_jobs() {
         }
         let job = jobs[closed + usize::try_from(turn * 7 % 3).unwrap() % (3 - closed)];
         let job = (turn % 5 != 0).then_some(job);
-        rows.add(Body::Reading(super::home::reading(job, None, turn)));
+        rows.add(Body::Reading(crate::trial::reading(job, None, turn)));
     }
     let (home, _store) = Home::holding(&rows);
     let reader = home.reader();
@@ -386,7 +386,7 @@ fn a_reader_leaves_no_file_behind_when_the_service_is_stopped() {
 fn a_folder_with_odd_letters_is_opened() {
     let home = Home::new();
     let folder = home.0.path().join("50% of #1? ö");
-    let (mut store, _) = crate::store::Store::open_with(&folder, parse).unwrap();
+    let (mut store, _) = crate::Store::open_with(&folder, parse).unwrap();
     store.commit(&history().rows, &[]).unwrap();
     drop(store);
     assert_eq!(Reader::open_with(&folder, parse).unwrap().jobs().unwrap().len(), 3);
@@ -496,8 +496,8 @@ fn a_copy_made_while_rows_come_in_is_whole() {
 fn a_reading_outside_every_job_has_no_place() {
     let mut rows = Rows::default();
     let job = rows.open("S-1");
-    rows.add(Body::Reading(super::home::reading(None, None, 3)));
-    rows.add(Body::Reading(super::home::reading(Some(job), None, 3)));
+    rows.add(Body::Reading(crate::trial::reading(None, None, 3)));
+    rows.add(Body::Reading(crate::trial::reading(Some(job), None, 3)));
     let (home, _store) = Home::holding(&rows);
     let readings = home.reader().readings(&Filter::default()).unwrap();
     assert_eq!(readings[0].place, None);

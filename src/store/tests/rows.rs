@@ -2,12 +2,12 @@
 
 use proptest::prelude::*;
 
-use super::home::{Home, Rows, history, name, reading};
-use crate::bench::row::{Body, Reading, Source, State};
-use crate::bench::{Bench, Row, Seq};
-use crate::quantity::{Length, Quoted, Stamp, Unit, Wall};
-use crate::store::Answer;
-use crate::store::digest_of;
+use crate::Answer;
+use crate::digest_of;
+use crate::trial::{Home, Rows, history, name, reading};
+use bench::row::{Body, Reading, Source, State};
+use bench::{Bench, Row, Seq};
+use quantity::{Length, Quoted, Stamp, Unit, Wall};
 
 #[test]
 fn every_kind_of_row_comes_back_as_it_was() {
@@ -270,7 +270,7 @@ fn a_reading_costs_at_most_thirty_bytes_beside_its_text() {
 #[test]
 fn the_readings_of_a_job_are_found_without_looking_at_others() {
     let (_home, store) = Home::holding(&history());
-    let readings = crate::store::compact::READINGS;
+    let readings = crate::compact::READINGS;
     let sql = format!(
         "EXPLAIN QUERY PLAN {readings} WHERE t.short = (SELECT short FROM job WHERE seq = ?1)"
     );

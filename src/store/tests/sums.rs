@@ -1,9 +1,9 @@
 //! What no verdict rests on is found by its sum.
 
-use super::home::{Home, Rows, as_stored, history};
-use crate::bench::Seq;
-use crate::bench::row::Body;
-use crate::store::{Difference, Verified};
+use crate::trial::{Home, Rows, as_stored, history};
+use crate::{Difference, Verified};
+use bench::Seq;
+use bench::row::Body;
 
 /// What verify says after the record was changed past the program.
 fn after(rows: &Rows, sql: &str) -> Verified {

@@ -2,13 +2,13 @@
 
 use std::os::unix::fs::PermissionsExt;
 
-use super::home::{Home, Rows, as_stored, history, parse};
-use crate::bench::row::Body;
-use crate::bench::{Bench, Seq};
-use crate::quantity::Wall;
-use crate::store::digest_of;
-use crate::store::schema::VERSION;
-use crate::store::{Answer, CommitError, DATABASE, Reader, Store, StoreError, restore};
+use crate::digest_of;
+use crate::schema::VERSION;
+use crate::trial::{Home, Rows, as_stored, history, parse};
+use crate::{Answer, CommitError, DATABASE, Reader, Store, StoreError, restore};
+use bench::row::Body;
+use bench::{Bench, Seq};
+use quantity::Wall;
 
 fn commit_in_two(more_pages: i64) -> (Home, Store, Rows, Result<(), CommitError>) {
     let mut rows = Rows::default();
@@ -184,7 +184,7 @@ fn a_record_of_an_earlier_program_is_refused_and_left_as_it_is() {
         };
         told(&Store::open_with(home.0.path(), parse).unwrap_err());
         told(&Reader::open_with(home.0.path(), parse).unwrap_err());
-        let how: (crate::store::ParsePlan, crate::store::Judge<'_>) = (parse, &as_stored);
+        let how: (crate::ParsePlan, crate::Judge<'_>) = (parse, &as_stored);
         let other = Home::new();
         told(&restore(other.0.path(), &path, how, Wall::from_micros(0)).unwrap_err());
         assert_eq!(std::fs::read(&path).unwrap(), before);
@@ -244,7 +244,7 @@ fn a_copy_that_is_restored_stays_and_what_was_there_is_kept() {
     let bytes = std::fs::read(&copy).unwrap();
     let other = Home::new();
     let put = || {
-        let how: (crate::store::ParsePlan, crate::store::Judge<'_>) = (parse, &as_stored);
+        let how: (crate::ParsePlan, crate::Judge<'_>) = (parse, &as_stored);
         restore(other.0.path(), &copy, how, Wall::from_micros(1_800_000_000_000_000))
     };
     let first = put().unwrap();

@@ -1,6 +1,6 @@
 //! Whether two sets of figures are the same.
 
-use crate::bench::verdict::Figures;
+use bench::verdict::Figures;
 
 /// Exact figures exactly, those in binary floats to a relative 1e-9: another processor or library
 /// may round a sine differently.

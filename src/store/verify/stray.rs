@@ -4,7 +4,7 @@ use super::super::StoreError;
 use super::super::pieces::Pieces;
 use super::super::read::Read;
 use super::{Verified, numbers};
-use crate::bench::Seq;
+use bench::Seq;
 
 /// What a query goes through, piece by piece.
 enum By {

@@ -6,7 +6,7 @@ use super::super::write::{int, seq};
 use super::super::{FeedOrigin, StoreError};
 use super::super::{body, numbers as imported, schema};
 use super::{Verified, numbers};
-use crate::bench::Seq;
+use bench::Seq;
 
 /// Pages, references and schema.
 pub(super) fn file(pieces: Pieces<'_>, found: &mut Verified) -> Result<(), StoreError> {
@@ -137,7 +137,7 @@ pub(super) fn name_tables(book: Book<'_>, found: &mut Verified) {
     }
 }
 
-pub(in crate::store) fn table_of(book: Book<'_>, row: Seq) -> Option<&'static str> {
+pub(crate) fn table_of(book: Book<'_>, row: Seq) -> Option<&'static str> {
     let there = |table: &str| {
         let sql = format!("SELECT EXISTS (SELECT 1 FROM {table} WHERE seq = ?1)");
         book.conn.query_row(&sql, [int(row)], |row| row.get(0)).unwrap_or(false)

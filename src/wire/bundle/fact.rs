@@ -6,12 +6,12 @@
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 
-use crate::bench::plan::CheckAt;
-use crate::bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Lack, Reading, Source};
-use crate::bench::{Row, Seq};
-use crate::quantity::Wall;
-use crate::store::{Caller, body, words};
-use crate::wire::text::json_text;
+use crate::text::json_text;
+use bench::plan::CheckAt;
+use bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Lack, Reading, Source};
+use bench::{Row, Seq};
+use quantity::Wall;
+use store::{Caller, body, words};
 
 pub(super) const SCHEMA: &str = "record/3";
 

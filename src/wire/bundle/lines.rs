@@ -6,15 +6,15 @@ use std::sync::Arc;
 use serde_json::value::RawValue;
 
 use super::fact::{CallerFact, Fact, SCHEMA, known_schema};
-use crate::bench::plan::{CheckAt, PinnedPlan};
-use crate::bench::row::{
+use bench::plan::{CheckAt, PinnedPlan};
+use bench::row::{
     Alert, AlertKind, AttemptBegan, Body, FileSeen, JobOpened, Pin, Reading, Source, StackItem,
     State, WentOn,
 };
-use crate::bench::sweep::Taps;
-use crate::bench::{ENGINE, Job, MOST_POSITIONS, Row, Seq};
-use crate::quantity::{Length, Name, Quoted, Stamp, Wall};
-use crate::store::{Caller, ParsePlan, body, words};
+use bench::sweep::Taps;
+use bench::{ENGINE, Job, MOST_POSITIONS, Row, Seq};
+use quantity::{Length, Name, Quoted, Stamp, Wall};
+use store::{Caller, ParsePlan, body, words};
 
 /// The last microsecond of the year 9999 and the first of the year 0: no clock is outside.
 const TIMES: std::ops::RangeInclusive<i64> = -62_167_219_200_000_000..=253_402_300_799_999_999;
@@ -301,7 +301,7 @@ impl RecordLines {
         Ok(Body::WentOn { job, went: Arc::new(went) })
     }
 
-    fn parts(&self) -> &[crate::bench::plan::Part] {
+    fn parts(&self) -> &[bench::plan::Part] {
         self.job.as_ref().map_or(&[], |(_, opened)| &opened.plan.plan.parts)
     }
 

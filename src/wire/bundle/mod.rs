@@ -11,8 +11,8 @@ pub use fact::hexadecimal;
 pub use lines::RecordLines;
 pub use manifest::{FILES, FileLine, MANIFEST, Manifest, RECORD, parse_manifest};
 
-use crate::bench::Row;
-use crate::store::Caller;
+use bench::Row;
+use store::Caller;
 
 /// One row as a line of `record/3` without its end; `None` where it belongs to no job, such as what
 /// a station has on its screen.

@@ -1,6 +1,6 @@
 use super::*;
-use crate::bench::{Body, Seq};
-use crate::store::tests::{history, parse};
+use bench::{Body, Seq};
+use store::trial::{history, parse};
 
 /// The rows of the history that belong to one job, and the boots.
 fn of_job(job: u64, files: &[u64]) -> Vec<Row> {
@@ -74,7 +74,7 @@ fn every_row_of_a_job_comes_back_from_its_line() {
         }
         assert_eq!(rows.len(), back.len());
     }
-    let screen = Body::JobActive { station: crate::quantity::Name::new("b").unwrap(), job: None };
+    let screen = Body::JobActive { station: quantity::Name::new("b").unwrap(), job: None };
     assert_eq!(record_line(&Row { body: screen, ..of_job(3, &[]).remove(0) }, None), None);
 }
 

@@ -1,8 +1,8 @@
 use proptest::prelude::*;
 
 use super::*;
-use crate::config::parse_profile;
-use crate::quantity::Quoted;
+use config::parse_profile;
+use quantity::Quoted;
 
 fn tag() -> impl Strategy<Value = JobTag> {
     (0_u64..1 << 40).prop_map(JobTag)
@@ -76,16 +76,16 @@ proptest! {
             let read = profile.describe(text.as_bytes());
             prop_assert!(read.starts_with("damaged"), "{}: {} reads {}", profile.name, text, read);
         }
-        prop_assert!(Quoted::parse_with_unit(&text, Some(crate::quantity::Unit::Inch)).is_err());
+        prop_assert!(Quoted::parse_with_unit(&text, Some(quantity::Unit::Inch)).is_err());
     }
 }
 
-static PROFILES: std::sync::LazyLock<Vec<crate::gauge::Profile>> =
-    std::sync::LazyLock::new(profiles);
+static PROFILES: std::sync::LazyLock<Vec<gauge::Profile>> = std::sync::LazyLock::new(profiles);
 
 /// The profiles that come with the program.
-fn profiles() -> Vec<crate::gauge::Profile> {
-    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("config/profiles");
+fn profiles() -> Vec<gauge::Profile> {
+    let folder =
+        std::path::Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../..")).join("config/profiles");
     let files = folder.read_dir().unwrap().map(|entry| entry.unwrap().path());
     let read = |path: std::path::PathBuf| {
         let text = std::fs::read_to_string(&path).unwrap();
@@ -98,7 +98,8 @@ fn profiles() -> Vec<crate::gauge::Profile> {
 
 #[test]
 fn no_frame_of_a_profile_is_a_code() {
-    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("config/profiles");
+    let folder =
+        std::path::Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../..")).join("config/profiles");
     let mut frames = 0;
     for entry in folder.read_dir().unwrap() {
         let text = std::fs::read_to_string(entry.unwrap().path()).unwrap();

@@ -3,10 +3,10 @@
 use serde_json::{Value, json};
 
 use super::*;
-use crate::bench::row::{Question, Stage, State};
-use crate::bench::series::Touch;
-use crate::quantity::Name;
-use crate::quantity::Quoted;
+use bench::row::{Question, Stage, State};
+use bench::series::Touch;
+use quantity::Name;
+use quantity::Quoted;
 
 fn name(text: &str) -> Name {
     Name::new(text).unwrap()
@@ -79,7 +79,7 @@ fn each_change_has_its_reply() {
             r#"{{"schema":"entered/1","ids":[20,21],"measuring":{{{STANDS}}},"text":"2 readings taken. Touch position 3 of 8 next."}}"#
         ),
     );
-    let value = Quoted::parse("0.00012", crate::quantity::Unit::Inch).unwrap();
+    let value = Quoted::parse("0.00012", quantity::Unit::Inch).unwrap();
     let taken = |state| Done::Taken { reading: Seq(20), value, state, measuring: next() };
     line(
         taken(State::Placed),

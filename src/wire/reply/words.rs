@@ -1,12 +1,12 @@
 //! The sentences of replies.
 
-use crate::bench::row::{Question, Stage, State};
-use crate::bench::series::Touch;
-use crate::bench::words::{asked_for, seat, typed};
-use crate::bench::{Left, Measuring, Seq};
-use crate::judgement::Word;
-use crate::quantity::{Name, Quoted};
-use crate::wire::AsksLine;
+use crate::AsksLine;
+use bench::row::{Question, Stage, State};
+use bench::series::Touch;
+use bench::words::{asked_for, seat, typed};
+use bench::{Left, Measuring, Seq};
+use judgement::Word;
+use quantity::{Name, Quoted};
 
 pub(super) fn answered(target: &str, answer: &str, word: Option<Word>) -> String {
     match word {

@@ -4,12 +4,10 @@
 use serde::{Deserialize, Serialize};
 
 use super::ToleranceLine;
-use crate::bench::verdict::{
-    AxisFigures, Figures, Lobe, PairFigures, Predicted, StationFigures, TookOff,
-};
-use crate::quantity::{Figure, Length, Unit};
-use crate::wire::lengths::{thousandth, thousandth_up};
-use crate::words::{Held, degrees, first_high_spot, size};
+use crate::lengths::{thousandth, thousandth_up};
+use ::words::{Held, degrees, first_high_spot, size};
+use bench::verdict::{AxisFigures, Figures, Lobe, PairFigures, Predicted, StationFigures, TookOff};
+use quantity::{Figure, Length, Unit};
 
 /// Figures beside the judged one; what does not apply is left out.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]

@@ -3,8 +3,8 @@
 use std::fs;
 use std::path::Path;
 
-use tenths::bench::{Row, judge};
-use tenths::store::{Filter, Reader};
+use bench::{Row, judge};
+use store::{Filter, Reader};
 
 use super::shop::{Shop, shop};
 use crate::rig::Dice;
@@ -17,7 +17,7 @@ struct All {
 }
 
 fn all(reader: &Reader) -> Result<All, String> {
-    let said = |error: tenths::store::StoreError| error.to_string();
+    let said = |error: store::StoreError| error.to_string();
     let filter = Filter { all: true, ..Filter::default() };
     let text = format!(
         "{:?}{:?}{:?}{:?}{:?}",
@@ -52,7 +52,7 @@ fn fate(path: &Path, before: &All) -> Fate {
         assert_eq!(after.as_ref(), Ok(before), "all is well, and something else is read");
         return Fate::Well;
     }
-    let told = |one: tenths::store::Difference| (one.table, one.row.map(|row| row.0), one.what);
+    let told = |one: store::Difference| (one.table, one.row.map(|row| row.0), one.what);
     Fate::Told(found.differences.into_iter().map(told).collect())
 }
 
@@ -155,7 +155,7 @@ fn numbers_of_readings_are_found_and_named_even_where_no_verdict_rests_on_them()
     let (shop, bytes, before) = at_rest();
     let path = shop.bench.path("changed.db");
     let place = |sent: &str| {
-        let of = |row: &&Row| matches!(&row.body, tenths::bench::Body::Reading(one) if one.as_sent == sent);
+        let of = |row: &&Row| matches!(&row.body, bench::Body::Reading(one) if one.as_sent == sent);
         before.rows.iter().find(of).unwrap().seq.0
     };
     // An unclaimed reading before any job, one taken back, and one that a verdict rests on.

@@ -112,7 +112,7 @@ fn verdicts_of_another_version_are_told_of_first_or_refused() {
     let bundle = export(&bench, "wh-1", "bundle");
     let path = bundle.join("record.jsonl");
     let record = std::fs::read_to_string(&path).unwrap();
-    let now = format!("\"engine\":{}", tenths::bench::ENGINE);
+    let now = format!("\"engine\":{}", bench::ENGINE);
     let verdicts = record.matches("\"fact\":\"verdict\"").count();
     assert!(record.contains(&now) && verdicts > 1);
     let here = other_bench();
@@ -120,11 +120,11 @@ fn verdicts_of_another_version_are_told_of_first_or_refused() {
         std::fs::write(&path, record.replace(&now, &format!("\"engine\":{engine}"))).unwrap();
         listed_anew(&bundle);
     };
-    write(tenths::bench::ENGINE + 1);
+    write(bench::ENGINE + 1);
     let said = here.refused(2, &["import", bundle.to_str().unwrap()]);
     assert!(said.contains("use a newer tenths"), "{said}");
     assert!(!here.path("state/tenths.db").exists());
-    write(tenths::bench::ENGINE - 1);
+    write(bench::ENGINE - 1);
     let told = here.ok(&["import", bundle.to_str().unwrap()]);
     let first = told.lines().next().unwrap();
     assert!(

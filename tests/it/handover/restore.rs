@@ -7,7 +7,7 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::time::Duration;
 
 use serde_json::Value;
-use tenths::store::Reader;
+use store::Reader;
 
 use super::shop::{Shop, ring_bench, shop};
 use crate::rig::{Bench, Dice, Ends, Wire, skipped};

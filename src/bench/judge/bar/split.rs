@@ -1,9 +1,9 @@
 //! What several seatings of a bar say of bar and spindle, and whether they agree with each other.
 
-use crate::bench::plan::{Direction, Seatings};
-use crate::geometry::{self, Offset};
-use crate::judgement::Reason;
-use crate::quantity::{Figure, Length};
+use crate::plan::{Direction, Seatings};
+use geometry::{self, Offset};
+use judgement::Reason;
+use quantity::{Figure, Length};
 
 use super::super::thousandths;
 

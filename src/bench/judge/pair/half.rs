@@ -1,7 +1,7 @@
 //! One of the two lengths that a difference is taken from.
 
-use crate::judgement::{self, Closure, Known, Part, Reason, TouchedLength, Walk};
-use crate::quantity::{Figure, Length, Name, Wall};
+use judgement::{self, Closure, Known, Part, Reason, TouchedLength, Walk};
+use quantity::{Figure, Length, Name, Wall};
 
 use super::super::super::plan::Check;
 use super::super::super::row::Seq;

@@ -2,8 +2,8 @@
 
 use num_rational::Ratio;
 
-use crate::quantity::{Figure, Name, Unit};
-use crate::words::{decimal, fine, with_doubt};
+use ::words::{decimal, fine, with_doubt};
+use quantity::{Figure, Name, Unit};
 
 use super::super::super::plan::Arrangement;
 use super::super::super::verdict::{Longer, PairFigures};

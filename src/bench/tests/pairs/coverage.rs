@@ -3,8 +3,8 @@
 //! those of a pair that was measured.
 
 use super::*;
-use crate::bench::judge::judge;
-use crate::bench::state::Job;
+use crate::judge::judge;
+use crate::state::Job;
 
 const SEED: u64 = 20_261_129;
 /// A count of the gauge: ten millionths of an inch.
@@ -50,8 +50,8 @@ struct Hand {
 /// A pair that was measured, to be measured again with other readings.
 struct Bench {
     job: Job,
-    halves: [crate::bench::Seq; 2],
-    pair: crate::bench::Seq,
+    halves: [crate::Seq; 2],
+    pair: crate::Seq,
 }
 
 impl Bench {

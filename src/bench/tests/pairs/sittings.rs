@@ -122,7 +122,7 @@ fn two_masters_are_told() {
 #[test]
 fn a_master_that_nobody_touched_is_not_told_apart_from_another() {
     let unmastered = |size: &str| Check {
-        master: crate::bench::plan::MasterUse::None,
+        master: crate::plan::MasterUse::None,
         master_size: Some(inch(size)),
         ..length("plate", "1.2345")
     };

@@ -1,5 +1,5 @@
 use super::*;
-use crate::judgement::{Known, Reason, Word};
+use judgement::{Known, Reason, Word};
 
 const NEAR: [&str; 12] = [
     "0.00002", "0.00003", "0.00003", "0.00002", "0.00001", "-0.00001", "-0.00002", "-0.00003",
@@ -385,7 +385,7 @@ fn the_sentence_of_a_bar_names_the_station_that_is_judged() {
     let mut kit = measuring(bar(&STATIONS, Seatings::One));
     kit.send(&NEAR);
     kit.send(&FAR);
-    let told = crate::bench::words::told(&kit.verdict());
+    let told = crate::words::told(&kit.verdict());
     assert_eq!(told.limit.as_deref(), Some("0.0002 at 3"), "{told:?}");
 }
 
@@ -507,7 +507,7 @@ fn after_seatings_that_disagreed_one_word_of_cleaning_is_not_believed() {
         kit.verdict().tries
     };
     let clean = |kit: &mut Kit| {
-        let reason = crate::bench::row::AttemptReason::Cleaned;
+        let reason = crate::row::AttemptReason::Cleaned;
         kit.ask(Command::Remeasure { reason, target: None, remark: None }).unwrap();
     };
     seated(&mut kit, &AT_0_MOVED);
@@ -526,7 +526,7 @@ fn a_seating_that_is_taken_back_leads_to_the_one_before_it() {
     kit.send(&AT_90);
     let seat = |kit: &mut Kit, command: Command| {
         let done = kit.ask(command).unwrap();
-        let crate::bench::reply::Done::Seated { seating, deg, .. } = done else {
+        let crate::reply::Done::Seated { seating, deg, .. } = done else {
             panic!("{done:?}")
         };
         (seating, deg)

@@ -1,7 +1,7 @@
 use super::*;
-use crate::bench::plan::{Direction, Turn};
-use crate::bench::row::{AlertKind, Ending};
-use crate::judgement::{Reason, Word};
+use crate::plan::{Direction, Turn};
+use crate::row::{AlertKind, Ending};
+use judgement::{Reason, Word};
 
 /// A nose pilot touched every 15 degrees (scenario, invented).
 const NOSE: [&str; 24] = [
@@ -205,7 +205,7 @@ fn eight_equal_readings_run_true_and_have_no_high_side() {
     );
     assert_eq!((figures.high_side_deg, figures.high_side_u_deg), (None, None));
     assert_eq!(figures.axis_deg, None);
-    assert_eq!(crate::bench::words::told(&verdict).value.unwrap(), "less than 0.000018");
+    assert_eq!(crate::words::told(&verdict).value.unwrap(), "less than 0.000018");
 }
 
 #[test]

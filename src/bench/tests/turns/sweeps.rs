@@ -4,14 +4,14 @@ use std::sync::Arc;
 
 use super::super::kit::{Kit, name};
 use super::{exact, fixed, near, turn};
-use crate::bench::event::{Command, Event, Frame, SweptTurn};
-use crate::bench::plan::{Check, Detail, Direction, Swept, Turn};
-use crate::bench::reply::{Done, Refusal};
-use crate::bench::row::{AlertKind, AttemptReason, State};
-use crate::bench::series::{Touch, next_touch};
-use crate::bench::sweep::{Taps, earlier};
-use crate::judgement::{Reason, Word};
-use crate::quantity::{Quoted, Stamp, Unit, Wall};
+use crate::event::{Command, Event, Frame, SweptTurn};
+use crate::plan::{Check, Detail, Direction, Swept, Turn};
+use crate::reply::{Done, Refusal};
+use crate::row::{AlertKind, AttemptReason, State};
+use crate::series::{Touch, next_touch};
+use crate::sweep::{Taps, earlier};
+use judgement::{Reason, Word};
+use quantity::{Quoted, Stamp, Unit, Wall};
 
 /// How long the turn lasts, microseconds.
 const TURN_US: u64 = 10_000_000;
@@ -232,7 +232,7 @@ fn one_sample_that_cannot_belong_spoils_the_turn_and_nothing_is_lost() {
     let mut kit = measuring(swept(4));
     let mut turn = a_turn(101, (4, 0.0));
     let got = Unit::Millimetre;
-    turn.samples[50].1.odd = Some(crate::gauge::Odd::Unit { got, expected: Unit::Inch });
+    turn.samples[50].1.odd = Some(gauge::Odd::Unit { got, expected: Unit::Inch });
     let done = sweep(&mut kit, turn).unwrap();
     assert!(matches!(done, Done::Swept { state: State::Suspect, .. }), "{done:?}");
     assert_eq!(kit.states(), [State::Suspect; 101]);

@@ -3,12 +3,12 @@
 use std::sync::Arc;
 
 use super::*;
-use crate::bench::plan::{Ask, Entry, PinnedPlan, Plan};
-use crate::bench::row::{AttemptBegan, AttemptReason, Body, Ending, JobOpened, Pin};
-use crate::bench::{Bench, ENGINE, Row, Seq};
-use crate::judgement::Rule;
-use crate::quantity::{Name, Stamp, Wall};
-use crate::store::{ReplacedPart, StackRecord};
+use ::bench::plan::{Ask, Entry, PinnedPlan, Plan};
+use ::bench::row::{AttemptBegan, AttemptReason, Body, Ending, JobOpened, Pin};
+use ::bench::{Bench, ENGINE, Row, Seq};
+use judgement::Rule;
+use quantity::{Name, Stamp, Wall};
+use store::{ReplacedPart, StackRecord};
 
 const PLAN: &str = "name = \"head\"\nunit = \"in\"\n[[part]]\nname = \"nut\"\nkind = \"nut\"\n\
     [[part.check]]\nname = \"face\"\nmeasures = \"parallelism\"\ngauge = \"plate\"\n\
@@ -21,7 +21,7 @@ fn name(text: &str) -> Name {
 
 /// A plan with a question and an entry beside a face.
 fn plan() -> Plan {
-    let mut plan = crate::config::parse_plan(PLAN, "head.toml").unwrap();
+    let mut plan = config::parse_plan(PLAN, "head.toml").unwrap();
     let checks = &mut plan.parts[0].checks;
     let bare = |called: &str, detail| Check {
         name: name(called),
@@ -37,9 +37,9 @@ fn plan() -> Plan {
     };
     let entry = Entry { question: "Torque?".to_owned(), unit: Some("Nm".to_owned()) };
     let mut locked = bare("locked", Detail::Confirm(ask));
-    locked.measures = crate::bench::plan::Measures::Confirm;
+    locked.measures = ::bench::plan::Measures::Confirm;
     let mut torque = bare("torque", Detail::Entry(entry));
-    torque.measures = crate::bench::plan::Measures::Entry;
+    torque.measures = ::bench::plan::Measures::Entry;
     checks.extend([locked, torque]);
     plan
 }
@@ -144,7 +144,7 @@ fn the_stack_and_new_parts_have_a_line_each() {
         closed_at: None,
         closed_by: None,
         notes: Vec::new(),
-        rule: crate::judgement::Rule::Guarded,
+        rule: judgement::Rule::Guarded,
         rules: Vec::new(),
         checked: Vec::new(),
         stack: StackRecord::default(),

@@ -4,7 +4,7 @@ use super::*;
 
 #[test]
 fn pedals_and_scanners_say_how_they_talk_or_their_place_does() {
-    use crate::config::{DeviceKind, ModemLine};
+    use crate::{DeviceKind, ModemLine};
     let station =
         |keys: &str| format!("{GOOD}[[station]]\nname = \"s\"\ngauges = [\"plate\"]\n{keys}\n");
     for (keys, kind, path) in [

@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use super::*;
-use crate::bench::setup::{GaugeKind, GaugeSetup};
-use crate::quantity::Quoted;
+use bench::setup::{GaugeKind, GaugeSetup};
+use quantity::Quoted;
 
 /// What `config check` says of a check on a bench with one gauge: resolution 0.00001 in.
 fn doubts(check: &str, repeatability: Option<&str>) -> Vec<String> {

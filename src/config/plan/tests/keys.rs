@@ -3,7 +3,7 @@
 use num_rational::Ratio;
 
 use super::*;
-use crate::bench::plan::{
+use bench::plan::{
     Arrangement, Ask, BarStation, Check, CheckAt, Detail, Entry, NotStated, Seatings, SizeJudged,
     StackPlace, steel,
 };
@@ -213,7 +213,7 @@ fn a_length_may_be_brought_to_twenty_degrees() {
     assert_eq!((length.passes, length.total()), (2, 8));
     assert_eq!(length.down.as_deref(), Some("face-b"));
     let plain = check("inner", "length");
-    assert_eq!(plain.detail, Detail::Length(crate::bench::plan::Size::default()));
+    assert_eq!(plain.detail, Detail::Length(bench::plan::Size::default()));
     assert_eq!((plain.master, plain.passes, plain.down), (MasterUse::Opening, 1, None));
 }
 

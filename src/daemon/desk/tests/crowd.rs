@@ -2,7 +2,7 @@
 //! would have got alone.
 
 use super::*;
-use crate::bench::Command;
+use bench::Command;
 
 /// Holds the record shut until everything that is asked inside has arrived, so that it is taken
 /// together; how many commits that took.

@@ -2,11 +2,11 @@
 
 use super::shop::*;
 use super::*;
-use crate::bench::Command;
-use crate::bench::row::State;
-use crate::gauge::{Capture, Damage, Foreign};
-use crate::intake::Asks;
-use crate::wire::code::Action;
+use bench::Command;
+use bench::row::State;
+use gauge::{Capture, Damage, Foreign};
+use intake::Asks;
+use wire::code::Action;
 
 #[test]
 fn nine_touches_of_a_stream_are_a_ring_and_the_rest_is_idle() {

@@ -3,15 +3,15 @@
 use std::fmt::Write as _;
 
 use super::*;
-use crate::bench::event::DroppedFile;
-use crate::bench::row::FileSeen;
-use crate::bench::{Command, Row};
-use crate::daemon::record::Kept as OnDisk;
-use crate::daemon::reload::parse_pinned_plan;
-use crate::gauge::{Columns, RowFormat, parse_rows};
-use crate::intake::{Fate, ReadFile};
-use crate::quantity::Unit;
-use crate::store::Store;
+use bench::event::DroppedFile;
+use bench::row::FileSeen;
+use bench::{Command, Row};
+use crate::record::Kept as OnDisk;
+use crate::reload::parse_pinned_plan;
+use gauge::{Columns, RowFormat, parse_rows};
+use intake::{Fate, ReadFile};
+use quantity::Unit;
+use store::Store;
 
 /// Checks of the file, each with so many positions.
 const CHECKS: u32 = 3;
@@ -116,7 +116,7 @@ fn desk(folder: &std::path::Path, after: &[i32]) -> (Desk<Breaks>, watch::Receiv
     let mut setup = a_setup();
     let text = a_plan();
     let plan = parse_pinned_plan(&text).unwrap();
-    let pinned = crate::bench::plan::PinnedPlan { text, plan };
+    let pinned = bench::plan::PinnedPlan { text, plan };
     setup.plans.insert(Name::new("face").unwrap(), Arc::new(pinned));
     let (mut desk, shown) = Desk::new(Start {
         set_aside: Vec::new(),

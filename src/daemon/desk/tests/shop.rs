@@ -3,14 +3,14 @@
 use tokio::sync::broadcast;
 
 use super::*;
-use crate::bench::Command;
-use crate::bench::row::State;
-use crate::bench::setup::StationSetup;
-use crate::daemon::input::Captured;
-use crate::gauge::Capture;
-use crate::intake::Asks;
-use crate::quantity::{Length, Quoted, Unit, Wall};
-use crate::wire::code::{Action, Code};
+use crate::input::Captured;
+use bench::Command;
+use bench::row::State;
+use bench::setup::StationSetup;
+use gauge::Capture;
+use intake::Asks;
+use quantity::{Length, Quoted, Unit, Wall};
+use wire::code::{Action, Code};
 
 /// A desk, what it stored, and a clock of the test's own.
 pub(super) struct Shop {

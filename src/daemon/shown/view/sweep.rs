@@ -1,8 +1,8 @@
 //! A turn that is swept, on the screen: the marks to tap instead of positions to touch.
 
-use crate::bench::plan::{Check, Swept};
-use crate::daemon::tally::Progress;
-use crate::wire::{PositionState, ViewCheck, ViewPosition};
+use crate::tally::Progress;
+use bench::plan::{Check, Swept};
+use wire::{PositionState, ViewCheck, ViewPosition};
 
 /// Puts marks where a check has positions, each numbered by where it lies in degrees, and the tap
 /// that is due where it says what is touched next; `progress` is that of a turn under way.

@@ -2,7 +2,7 @@
 //! rests free.
 
 use super::{AIR, NotSettled, above};
-use crate::quantity::Length;
+use quantity::Length;
 
 /// One in so many parts of the travel, at either end, is air.
 const END: i64 = 100;

@@ -1,7 +1,7 @@
 use proptest::prelude::*;
 
 use super::*;
-use crate::quantity::Unit;
+use quantity::Unit;
 
 const ATTEMPT: u64 = 7;
 

@@ -1,7 +1,7 @@
 //! Clouds: what must not change an answer, and that every answer carries its proof.
 
 use super::*;
-use crate::geometry::{
+use crate::{
     Cloud, CloudError, CloudZone, Method, exact_zone_of_cloud, least_squares_of_cloud,
     minimum_zone_of_cloud,
 };

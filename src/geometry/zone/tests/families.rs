@@ -2,7 +2,7 @@
 //! points of them.
 
 use super::*;
-use crate::geometry::{Cloud, CloudError, exact_zone_of_cloud, minimum_zone_of_cloud};
+use crate::{Cloud, CloudError, exact_zone_of_cloud, minimum_zone_of_cloud};
 
 const FAMILIES: [&str; 10] = [
     "generic",

@@ -4,12 +4,12 @@ use maud::{Markup, html};
 
 use super::polar::{self, Curve, Magnified};
 use super::svg::{self, n};
-use crate::quantity::{Figure, Unit};
-use crate::report::page::model::{Go, Item, Model};
-use crate::report::page::text::{degrees, mark, minus, small_unit, unit_word};
-use crate::report::{in_unit, spoken_station};
-use crate::wire::{PredictedLine, RepeatLine, StationLine, VerdictLine};
-use crate::words::{fine_beside, fine_with_doubt};
+use crate::page::model::{Go, Item, Model};
+use crate::page::text::{degrees, mark, minus, small_unit, unit_word};
+use crate::{in_unit, spoken_station};
+use quantity::{Figure, Unit};
+use wire::{PredictedLine, RepeatLine, StationLine, VerdictLine};
+use words::{fine_beside, fine_with_doubt};
 
 /// Lines of the stations, nearest first.
 const DASHES: [&str; 4] = ["none", "6 3", "2 3", "9 3 2 3"];

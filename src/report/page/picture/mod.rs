@@ -11,9 +11,9 @@ use maud::{Markup, html};
 use super::model::{Go, Item, Model};
 use super::text::{self, free, mark, target};
 use super::{readings, worked};
-use crate::bench::plan::Measures;
-use crate::wire::VerdictLine;
-use crate::words::size;
+use bench::plan::Measures;
+use wire::VerdictLine;
+use words::size;
 
 pub(super) fn section(model: &Model<'_>) -> Markup {
     html! {

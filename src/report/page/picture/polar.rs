@@ -5,8 +5,8 @@ use std::fmt::Write as _;
 use maud::{Markup, html};
 
 use super::svg::{self, HALF, PRINTED_MM, n};
-use crate::quantity::{Figure, Unit};
-use crate::report::page::text::{short, small};
+use crate::page::text::{short, small};
+use quantity::{Figure, Unit};
 
 /// The mean circle, in units of the picture.
 pub(super) const BASE: f64 = 82.0;

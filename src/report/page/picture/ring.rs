@@ -6,12 +6,12 @@ use std::fmt::Write as _;
 use maud::{Markup, html};
 
 use super::svg::{self, HALF, label, n, point};
-use crate::bench::plan::Check;
-use crate::bench::row::AttemptReason;
-use crate::quantity::{Figure, Length, Unit};
-use crate::report::page::model::{Go, Item, Model, below_floor, known_high_side};
-use crate::report::page::text::{degrees, free, short, small, small_unit};
-use crate::wire::TookOffLine;
+use crate::page::model::{Go, Item, Model, below_floor, known_high_side};
+use crate::page::text::{degrees, free, short, small, small_unit};
+use bench::plan::Check;
+use bench::row::AttemptReason;
+use quantity::{Figure, Length, Unit};
+use wire::TookOffLine;
 
 const OUTER: f64 = 118.0;
 const INNER: f64 = 58.0;

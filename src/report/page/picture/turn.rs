@@ -4,12 +4,12 @@ use maud::{Markup, html};
 
 use super::polar::{self, Curve, Magnified};
 use super::svg;
-use crate::bench::plan::{Detail, Surface};
-use crate::quantity::{Figure, Unit};
-use crate::report::page::model::{Go, Item, Model, below_floor, known_high_side};
-use crate::report::page::text::{degrees, free, small_unit};
-use crate::wire::VerdictLine;
-use crate::words::size;
+use crate::page::model::{Go, Item, Model, below_floor, known_high_side};
+use crate::page::text::{degrees, free, small_unit};
+use bench::plan::{Detail, Surface};
+use quantity::{Figure, Unit};
+use wire::VerdictLine;
+use words::size;
 
 /// Touches up to which each has its dot.
 const DOTTED: usize = 40;

@@ -3,11 +3,11 @@
 use maud::{Markup, html};
 
 use super::{number, others, unit_sent};
-use crate::bench::plan::Swept;
-use crate::bench::row::State;
-use crate::quantity::Unit;
-use crate::report::page::model::Go;
-use crate::report::page::text;
+use crate::page::model::Go;
+use crate::page::text;
+use bench::plan::Swept;
+use bench::row::State;
+use quantity::Unit;
 
 /// More samples than this are not listed: nobody reads them on paper.
 const MOST_LISTED: usize = 2000;

@@ -1,13 +1,13 @@
 //! A station of a bar: the total reading as it was seated first, twice the spindle's eccentricity, or
 //! the total reading of the mean turn, whichever was judged.
 
-use crate::quantity::{Figure, Unit};
-use crate::report::page::model::{Go, Item};
-use crate::wire::{StationLine, VerdictLine};
+use crate::page::model::{Go, Item};
+use quantity::{Figure, Unit};
+use wire::{StationLine, VerdictLine};
 
 /// The figure of the station that is judged, as it came about.
 pub(super) fn sum(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, page: Unit) -> Option<String> {
-    let judged = crate::report::judged_station(line)?;
+    let judged = crate::judged_station(line)?;
     let at = super::converted(Some(&judged.at), line, page)?.shown(page);
     let station = line.figures.stations.iter().position(|one| one.at == judged.at)?;
     let turns =

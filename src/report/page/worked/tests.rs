@@ -1,8 +1,8 @@
 use super::*;
-use crate::judgement::{Limits, decide};
-use crate::quantity::Length;
-use crate::report::tests_line as verdict;
-use crate::wire::ToleranceLine;
+use crate::trial::line as verdict;
+use judgement::{Limits, decide};
+use quantity::Length;
+use wire::ToleranceLine;
 
 fn told(line: &VerdictLine) -> String {
     rule(line, Unit::Inch).unwrap()

@@ -2,10 +2,10 @@
 
 use std::fmt::Write as _;
 
-use crate::quantity::{Figure, Unit};
-use crate::report::page::model::{Go, Item};
-use crate::report::page::text::bracketed;
-use crate::wire::VerdictLine;
+use crate::page::model::{Go, Item};
+use crate::page::text::bracketed;
+use quantity::{Figure, Unit};
+use wire::VerdictLine;
 
 /// A contact: its position, where it lies, its height.
 type Contact = (u32, [f64; 2], Figure);

@@ -2,19 +2,19 @@
 
 use std::sync::Arc;
 
-use crate::bench::Seq;
-use crate::bench::plan::Check;
-use crate::bench::sweep::Taps;
-use crate::quantity::{Length, Quoted, Wall};
-use crate::store::compact::Times;
-use crate::store::query::Found;
-use crate::store::query::around::Around;
-use crate::store::query::known::{self, Form, FormSource};
-use crate::store::query::place::{has_angles, station_of};
-use crate::store::query::swept;
-use crate::store::read::{self, Book, SqlRow, damaged};
-use crate::store::write::{int, seq};
-use crate::store::{Place, ReadingRecord, ReadingSource, words};
+use crate::compact::Times;
+use crate::query::Found;
+use crate::query::around::Around;
+use crate::query::known::{self, Form, FormSource};
+use crate::query::place::{has_angles, station_of};
+use crate::query::swept;
+use crate::read::{self, Book, SqlRow, damaged};
+use crate::write::{int, seq};
+use crate::{Place, ReadingRecord, ReadingSource, words};
+use bench::Seq;
+use bench::plan::Check;
+use bench::sweep::Taps;
+use quantity::{Length, Quoted, Wall};
 
 /// What stands beside a reading, where it has any of it.
 pub(super) struct More {
