@@ -13,6 +13,8 @@ mod watched;
 mod wild;
 mod zero;
 
+use crate::verdict::Mean;
+use ::words::Thousandth;
 use std::sync::Arc;
 
 use judgement::{self, Closure, Decision, Doubt, Expanded, Known, Limits, Reason, Word};
@@ -83,7 +85,7 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
         attempt: id,
         tries: tries.count(),
         combined: judged.rests_on.unwrap_or_else(|| tries.combined.clone()),
-        means: tries.means(),
+        means: tries.means().into_iter().map(Mean::from).collect(),
         value: judged.value,
         unit: check.unit,
         limits: judged.limits,
@@ -336,13 +338,13 @@ fn thousandths(picometres: f64) -> Option<Figure> {
 }
 
 /// To a thousandth, up: how far an angle may be off. What a float is off by itself is no thousandth.
-fn rounded_up(value: f64) -> f64 {
-    (value * 1000.0 - 1e-6).ceil().max(0.0) / 1000.0
+fn rounded_up(value: f64) -> Thousandth {
+    Thousandth::of((value * 1000.0 - 1e-6).ceil().max(0.0) / 1000.0)
 }
 
-/// To a thousandth, for angles and slopes that are shown.
-fn rounded(value: f64) -> f64 {
-    (value * 1000.0).round() / 1000.0
+/// To a thousandth, for slopes and factors that are shown.
+fn rounded(value: f64) -> Thousandth {
+    Thousandth::of((value * 1000.0).round() / 1000.0)
 }
 
 /// How far a try lies above or below one said to be of the same metal, against their masters, where

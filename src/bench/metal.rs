@@ -9,30 +9,19 @@ use super::plan::{Check, CheckAt, Holding, Measures, PartKind, PinnedPlan};
 use super::row::{Ending, Seq};
 use super::state::{Attempt, Job};
 
-/// What a verdict is worth now.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Standing {
-    /// It stands.
-    Stands,
-    /// A newer verdict on the same attempt, or a newer attempt at the same check, took its place.
-    Superseded,
-    /// Metal that it rests on was taken off since, or one of several parts that it rests on is a new
-    /// one.
-    MetalChanged,
-    /// Its part was replaced since: it is the old part's own.
-    PartReplaced,
-}
-
-impl Standing {
-    /// The word in the record.
-    #[must_use]
-    pub const fn text(self) -> &'static str {
-        match self {
-            Self::Stands => "stands",
-            Self::Superseded => "superseded",
-            Self::MetalChanged => "metal-changed",
-            Self::PartReplaced => "part-replaced",
-        }
+quantity::worded! {
+    /// What a verdict is worth now.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum Standing {
+        /// It stands.
+        Stands = "stands",
+        /// A newer verdict on the same attempt, or a newer attempt at the same check, took its place.
+        Superseded = "superseded",
+        /// Metal that it rests on was taken off since, or one of several parts that it rests on is a new
+        /// one.
+        MetalChanged = "metal-changed",
+        /// Its part was replaced since: it is the old part's own.
+        PartReplaced = "part-replaced",
     }
 }
 

@@ -17,7 +17,20 @@ pub use self::alert::{Alert, AlertKind, Level};
 
 /// The number of a row: 1, 2, 3 … in the order stored. It is the identity of the job, attempt,
 /// reading, verdict or alert that the row brought.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+#[derive(
+    Debug,
+    Clone,
+    Copy,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Default,
+    serde::Serialize,
+    serde::Deserialize,
+)]
+#[serde(transparent)]
 pub struct Seq(pub u64);
 
 impl Seq {
@@ -255,29 +268,18 @@ pub struct JobOpened {
     pub rule: Rule,
 }
 
-/// Why an attempt was made.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum AttemptReason {
-    /// The first of its check.
-    First,
-    /// New metal: the latest counts.
-    Ground,
-    /// Cleaned: the one before is set aside.
-    Cleaned,
-    /// The same metal: tries are combined.
-    Again,
-}
-
-impl AttemptReason {
-    /// The word on the command line and in the record.
-    #[must_use]
-    pub const fn text(self) -> &'static str {
-        match self {
-            Self::First => "first",
-            Self::Ground => "ground",
-            Self::Cleaned => "cleaned",
-            Self::Again => "again",
-        }
+quantity::worded! {
+    /// Why an attempt was made.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum AttemptReason {
+        /// The first of its check.
+        First = "first",
+        /// New metal: the latest counts.
+        Ground = "ground",
+        /// Cleaned: the one before is set aside.
+        Cleaned = "cleaned",
+        /// The same metal: tries are combined.
+        Again = "again",
     }
 }
 
@@ -301,23 +303,14 @@ pub struct AttemptBegan {
     pub remark: Option<String>,
 }
 
-/// Which list of the stack: as it came apart, or as it goes together.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Stage {
-    /// As it was found when it came apart.
-    Found,
-    /// As it is built.
-    Built,
-}
-
-impl Stage {
-    /// The word on the command line and in the record.
-    #[must_use]
-    pub const fn text(self) -> &'static str {
-        match self {
-            Self::Found => "found",
-            Self::Built => "built",
-        }
+quantity::worded! {
+    /// Which list of the stack: as it came apart, or as it goes together.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+    pub enum Stage {
+        /// As it was found when it came apart.
+        Found = "found",
+        /// As it is built.
+        Built = "built",
     }
 }
 
@@ -334,51 +327,28 @@ pub struct StackItem {
     pub serial: Option<String>,
 }
 
-/// What is wrong with a check.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Lack {
-    /// It has no verdict, or no value.
-    NotMeasured,
-    /// It was stopped, or is under way.
-    Incomplete,
-    /// It is undecided.
-    Undecided,
-    /// It does not conform.
-    DoesNotConform,
-    /// It was measured on metal that has changed since.
-    MetalChanged,
-    /// It is a difference, and one of its lengths was measured again since.
-    Outdated,
-    /// It was answered, and is asked again.
-    AskedAgain,
+quantity::worded! {
+    /// What is wrong with a check.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum Lack {
+        /// It has no verdict, or no value.
+        NotMeasured = "not-measured",
+        /// It was stopped, or is under way.
+        Incomplete = "incomplete",
+        /// It is undecided.
+        Undecided = "undecided",
+        /// It does not conform.
+        DoesNotConform = "does-not-conform",
+        /// It was measured on metal that has changed since.
+        MetalChanged = "metal-changed",
+        /// It is a difference, and one of its lengths was measured again since.
+        Outdated = "outdated",
+        /// It was answered, and is asked again.
+        AskedAgain = "asked-again",
+    }
 }
 
 impl Lack {
-    /// All of them.
-    pub const ALL: [Self; 7] = [
-        Self::NotMeasured,
-        Self::Incomplete,
-        Self::Undecided,
-        Self::DoesNotConform,
-        Self::MetalChanged,
-        Self::Outdated,
-        Self::AskedAgain,
-    ];
-
-    /// The word in the record.
-    #[must_use]
-    pub const fn text(self) -> &'static str {
-        match self {
-            Self::NotMeasured => "not-measured",
-            Self::Incomplete => "incomplete",
-            Self::Undecided => "undecided",
-            Self::DoesNotConform => "does-not-conform",
-            Self::MetalChanged => "metal-changed",
-            Self::Outdated => "outdated",
-            Self::AskedAgain => "asked-again",
-        }
-    }
-
     /// What is said after the name of the check.
     #[must_use]
     pub const fn words(self) -> &'static str {
@@ -416,52 +386,41 @@ pub struct Pin {
     pub engine: u32,
 }
 
-/// How an attempt ended.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Ending {
-    /// Its last touch was taken.
-    Complete,
-    /// It was stopped before that.
-    Stopped,
+quantity::worded! {
+    /// How an attempt ended.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum Ending {
+        /// Its last touch was taken.
+        Complete = "complete",
+        /// It was stopped before that.
+        Stopped = "stopped",
+    }
 }
 
-/// What a reading counts as.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum State {
-    /// It fills its position.
-    Placed,
-    /// Position 0 touched again at the end.
-    Closure,
-    /// A touch on the master.
-    Master,
-    /// A touch after the part was set back half a turn; it fills nothing.
-    HalfTurn,
-    /// Taken back.
-    Void,
-    /// The same press sent twice.
-    Repeat,
-    /// Nobody asked for it.
-    Unclaimed,
-    /// It cannot belong.
-    Suspect,
+quantity::worded! {
+    /// What a reading counts as.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+    pub enum State {
+        /// It fills its position.
+        Placed = "placed",
+        /// Position 0 touched again at the end.
+        Closure = "closure",
+        /// A touch on the master.
+        Master = "master",
+        /// A touch after the part was set back half a turn; it fills nothing.
+        HalfTurn = "half-turn",
+        /// Taken back.
+        Void = "void",
+        /// The same press sent twice.
+        Repeat = "repeat",
+        /// Nobody asked for it.
+        Unclaimed = "unclaimed",
+        /// It cannot belong.
+        Suspect = "suspect",
+    }
 }
 
 impl State {
-    /// The word in the record.
-    #[must_use]
-    pub const fn text(self) -> &'static str {
-        match self {
-            Self::Placed => "placed",
-            Self::Closure => "closure",
-            Self::Master => "master",
-            Self::HalfTurn => "half-turn",
-            Self::Void => "void",
-            Self::Repeat => "repeat",
-            Self::Unclaimed => "unclaimed",
-            Self::Suspect => "suspect",
-        }
-    }
-
     /// Whether a reading in this state takes part in its attempt.
     #[must_use]
     pub const fn counts(self) -> bool {

@@ -50,15 +50,17 @@ pub struct StationSetup {
     pub gauges: Vec<Name>,
 }
 
-/// What kind of instrument gives the readings.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum GaugeKind {
-    /// An electronic indicator.
-    Indicator,
-    /// A height gauge.
-    Height,
-    /// A dial, read by eye and keyed in.
-    Dial,
+quantity::worded! {
+    /// What kind of instrument gives the readings.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum GaugeKind {
+        /// An electronic indicator.
+        Indicator = "indicator",
+        /// A height gauge.
+        Height = "height",
+        /// A dial, read by eye and keyed in.
+        Dial = "dial",
+    }
 }
 
 /// How readings of a gauge are to be understood. An attempt keeps the one it began with.

@@ -19,7 +19,7 @@ pub use self::place::{place_of_position, place_of_touch, seat, seat_short};
 #[must_use]
 pub fn told(verdict: &Verdict) -> Told {
     let told = verdict.held().told(verdict.unit);
-    let at = |station: &StationFigures| format!(" at {}", size(station.at, verdict.unit));
+    let at = |station: &StationFigures| format!(" at {}", size(station.at.0, verdict.unit));
     let at = verdict.judged_station().map_or(String::new(), at);
     Told { limit: told.limit.map(|limit| limit + &at), ..told }
 }
@@ -42,12 +42,12 @@ pub fn high_side(verdict: &Verdict, check: &Check) -> Option<String> {
     high_mark(verdict, check).map(|near| format!("High near the {} mark.", mark(near)))
 }
 
-/// The mark nearest to the high side, degrees.
-fn high_mark(verdict: &Verdict, check: &Check) -> Option<f64> {
-    let known = verdict.figures.high_side_u_deg? <= 30.0 && check.positions > 0;
+/// The mark nearest to the high side, degrees; `None` where that side is not known well enough.
+#[must_use]
+pub fn high_mark(verdict: &Verdict, check: &Check) -> Option<f64> {
+    let (at, _) = verdict.figures.high_side().filter(|_| check.positions > 0)?;
     let pitch = check.mark_pitch_deg();
-    let nearest = (verdict.figures.high_side_deg? / pitch).round() * pitch;
-    known.then_some(nearest % 360.0)
+    Some((at / pitch).round() * pitch % 360.0)
 }
 
 /// The sentence of an alert about a verdict.
@@ -285,7 +285,7 @@ fn claimed(verdict: &Verdict, check: &Check) -> Option<String> {
     Some(match verdict.figures.saddle_factor {
         Some(factor) => {
             // Up: nobody is to count on too little.
-            let factor = (factor * 100.0 - 1e-6).ceil() / 100.0;
+            let factor = (factor.get() * 100.0 - 1e-6).ceil() / 100.0;
             format!(
                 "Claimed at these {touches} touches; {lobes} between them could be {factor:.2} times larger."
             )
@@ -357,23 +357,26 @@ const THE_WHEEL_TOOK: &str = "The wheel took";
 /// stood on one zero, otherwise only how much more on one side.
 #[must_use]
 pub fn took_off(check: &Check, step: Length, took: &TookOff) -> Option<String> {
-    let most = took.at.iter().max_by_key(|(position, amount)| (*amount, u32::MAX - position))?;
-    let least = took.at.iter().min_by_key(|(position, amount)| (*amount, *position))?;
+    let most = took.at.iter().max_by_key(|one| (one.amount, u32::MAX - one.position))?;
+    let least = took.at.iter().min_by_key(|one| (one.amount, one.position))?;
     let say = |amount: Figure| in_steps(amount, step, check.unit);
     let at = |position: u32| mark(check.angle_deg(position));
-    if most.1 == least.1 {
+    if most.amount == least.amount {
         let even = format!("{THE_WHEEL_TOOK} the same everywhere");
         return Some(if took.same_zero {
-            format!("{even}: {}.", say(most.1))
+            format!("{even}: {}.", say(most.amount))
         } else {
             format!("{even}.")
         });
     }
-    let (high, low) = (at(most.0), at(least.0));
+    let (high, low) = (at(most.position), at(least.position));
     Some(if took.same_zero {
-        format!("{THE_WHEEL_TOOK} {} at {high}, {} at {low}.", say(most.1), say(least.1))
+        format!("{THE_WHEEL_TOOK} {} at {high}, {} at {low}.", say(most.amount), say(least.amount))
     } else {
-        format!("{THE_WHEEL_TOOK} {} more at {high} than at {low}.", say(most.1 - least.1))
+        format!(
+            "{THE_WHEEL_TOOK} {} more at {high} than at {low}.",
+            say(most.amount - least.amount)
+        )
     })
 }
 

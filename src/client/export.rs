@@ -108,7 +108,7 @@ fn verdicts(record: &Reader, filter: &Filter, numbers: &Numbers) -> Result<Vec<u
             answer.attempt = numbers.was(answer.attempt);
         }
     }
-    csv(VERDICT_COLUMNS, &found.iter().map(verdict_line).collect::<Vec<_>>())
+    csv(&VERDICT_COLUMNS, &found.iter().map(verdict_line).collect::<Vec<_>>())
 }
 
 fn alerts(record: &Reader, filter: &Filter, numbers: &Numbers) -> Result<Vec<u8>, Failure> {

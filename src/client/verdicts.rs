@@ -39,7 +39,7 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     let (record, unit) = bench::record(global)?;
     if form != Form::Table {
         query::gauge_is_known(global, sought, &record, true)?;
-        let (columns, id) = (VERDICT_COLUMNS, |one: &VerdictRecord| one.id);
+        let (columns, id) = (VERDICT_COLUMNS.as_slice(), |one: &VerdictRecord| one.id);
         let data = Data { form, sought, columns, id, line: verdict_line };
         query::print_data(&data, &filter, |filter| record.verdicts(filter))?;
         return bench::whole(&record);

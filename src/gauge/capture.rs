@@ -17,16 +17,18 @@ pub use sweep::{NoSweep, Sweep, Tap};
 
 pub(super) use press::Presses;
 
-/// How readings of a gauge are captured.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Capture {
-    /// Each frame is a reading: the gauge's button sends it.
-    Send,
-    /// The gauge sends without pause; a value that stands still after a lift is a reading.
-    Settle,
-    /// The gauge sends without pause. A turn that the plan says is swept is taken as a whole; all
-    /// else settles.
-    Sweep,
-    /// The gauge is asked; its answer is a reading.
-    Request,
+quantity::worded! {
+    /// How readings of a gauge are captured.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum Capture {
+        /// Each frame is a reading: the gauge's button sends it.
+        Send = "send",
+        /// The gauge sends without pause; a value that stands still after a lift is a reading.
+        Settle = "settle",
+        /// The gauge sends without pause. A turn that the plan says is swept is taken as a whole; all
+        /// else settles.
+        Sweep = "sweep",
+        /// The gauge is asked; its answer is a reading.
+        Request = "request",
+    }
 }

@@ -53,13 +53,15 @@ pub struct GaugeOnLine {
     pub rest: Option<Length>,
 }
 
-/// Which way a gauge counts.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Sign {
-    /// Plunger in counts up, as everything here expects.
-    Plus,
-    /// Plunger in counts down; values are turned round.
-    Minus,
+quantity::worded! {
+    /// Which way a gauge counts.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum Sign {
+        /// Plunger in counts up, as everything here expects.
+        Plus = "+",
+        /// Plunger in counts down; values are turned round.
+        Minus = "-",
+    }
 }
 
 /// What is remembered of one gauge.

@@ -50,7 +50,10 @@ const STUDENT_BEYOND: [(u32, u32); 7] =
     [(40, 206), (50, 205), (60, 204), (80, 203), (150, 202), (250, 201), (1000, 200)];
 
 /// A factor of coverage, in hundredths.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+)]
+#[serde(transparent)]
 pub struct Coverage(u32);
 
 impl Coverage {

@@ -1,9 +1,11 @@
 //! A figure against its limits.
 
 use quantity::{Figure, Length};
+use serde::{Deserialize, Serialize};
 
 /// What a figure may be.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase", deny_unknown_fields)]
 pub enum Limits {
     /// At most this.
     Max(Length),
@@ -28,66 +30,30 @@ impl Limits {
     }
 }
 
-/// What is said of a check.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Word {
-    /// Inside.
-    Conforms,
-    /// Outside.
-    DoesNotConform,
-    /// Too near to a limit to tell, or withheld for a reason.
-    Undecided,
-    /// Stopped before its last position.
-    Incomplete,
-}
-
-impl Word {
-    /// Every word.
-    pub const ALL: [Self; 4] =
-        [Self::Conforms, Self::DoesNotConform, Self::Undecided, Self::Incomplete];
-
-    /// The word of a text that [`Word::text`] gave.
-    #[must_use]
-    pub fn parse(text: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|word| word.text() == text)
-    }
-
-    /// The word as it is printed and stored.
-    #[must_use]
-    pub const fn text(self) -> &'static str {
-        match self {
-            Self::Conforms => "conforms",
-            Self::DoesNotConform => "does-not-conform",
-            Self::Undecided => "undecided",
-            Self::Incomplete => "incomplete",
-        }
+quantity::worded! {
+    /// What is said of a check.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+    pub enum Word {
+        /// Inside.
+        Conforms = "conforms",
+        /// Outside.
+        DoesNotConform = "does-not-conform",
+        /// Too near to a limit to tell, or withheld for a reason.
+        Undecided = "undecided",
+        /// Stopped before its last position.
+        Incomplete = "incomplete",
     }
 }
 
-/// The rule a verdict goes by.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
-pub enum Rule {
-    /// Uncertainty counts against both answers; what lies between is undecided.
-    #[default]
-    Guarded,
-    /// The figure alone against the limit.
-    Simple,
-}
-
-impl Rule {
-    /// The rule of a text that [`Rule::text`] gave.
-    #[must_use]
-    pub fn parse(text: &str) -> Option<Self> {
-        [Self::Guarded, Self::Simple].into_iter().find(|rule| rule.text() == text)
-    }
-
-    /// The rule as it is written and stored.
-    #[must_use]
-    pub const fn text(self) -> &'static str {
-        match self {
-            Self::Guarded => "guarded",
-            Self::Simple => "simple",
-        }
+quantity::worded! {
+    /// The rule a verdict goes by.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+    pub enum Rule {
+        /// Uncertainty counts against both answers; what lies between is undecided.
+        #[default]
+        Guarded = "guarded",
+        /// The figure alone against the limit.
+        Simple = "simple",
     }
 }
 

@@ -9,37 +9,18 @@ use std::cmp::Reverse;
 use super::uncertainty::root;
 use quantity::Length;
 
-/// Where a share of an uncertainty is known from, the best first. A figure is known from the worst of
-/// its shares.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
-pub enum Known {
-    /// The configuration or the plan says it.
-    #[default]
-    Stated,
-    /// The bench's own record shows it.
-    Record,
-    /// Nobody says it: common practice, no source, or counted as nothing.
-    Assumed,
-}
-
-impl Known {
-    /// Every one.
-    pub const ALL: [Self; 3] = [Self::Stated, Self::Record, Self::Assumed];
-
-    /// The word as it is printed and stored.
-    #[must_use]
-    pub const fn text(self) -> &'static str {
-        match self {
-            Self::Stated => "stated",
-            Self::Record => "record",
-            Self::Assumed => "assumed",
-        }
-    }
-
-    /// What a word stands for that [`Known::text`] gave.
-    #[must_use]
-    pub fn parse(text: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|known| known.text() == text)
+quantity::worded! {
+    /// Where a share of an uncertainty is known from, the best first. A figure is known from the worst of
+    /// its shares.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+    pub enum Known {
+        /// The configuration or the plan says it.
+        #[default]
+        Stated = "stated",
+        /// The bench's own record shows it.
+        Record = "record",
+        /// Nobody says it: common practice, no source, or counted as nothing.
+        Assumed = "assumed",
     }
 }
 

@@ -34,7 +34,7 @@ pub use preload::Preload;
 pub use reason::{Reason, withheld};
 pub use temperature::{celsius, too_long_by};
 pub use traps::{
-    HalfTurn, half_turn, high_side_u_deg, mostly_tilt, plane_share, too_coarse, too_few_positions,
+    HalfTurn, half_turn, high_side_within, mostly_tilt, plane_share, too_coarse, too_few_positions,
     tries_differ, wild_touch,
 };
 pub use uncertainty::{

@@ -282,7 +282,7 @@ fn shares_angles_and_other_traps() {
     assert!((share - 0.918).abs() < 5e-4 && mostly_tilt(share));
     assert!(!mostly_tilt(plane_share(0.72, 4.0).unwrap()));
     assert_eq!(plane_share(0.0, 0.0), None);
-    let tilt = |tilt: f64| high_side_u_deg(8, inch(U), tilt * 25_400_000_000.0);
+    let tilt = |tilt: f64| high_side_within(8, inch(U), tilt * 25_400_000_000.0);
     assert!((tilt(0.000_042_94) - 22.4).abs() < 0.05);
     assert!((tilt(0.000_027_23) - 35.4).abs() < 0.06);
     assert!((tilt(0.0) - 180.0).abs() < 1e-12);

@@ -54,7 +54,7 @@ pub fn mostly_tilt(plane_share: f64) -> bool {
 /// How well the high side is known: ± degrees, k = 2, for `touches` equally spaced touches and the
 /// `tilt` of the plane over the diameter they lie on. 180 at most: then nothing is known.
 #[must_use]
-pub fn high_side_u_deg(touches: usize, u: Length, tilt: f64) -> f64 {
+pub fn high_side_within(touches: usize, u: Length, tilt: f64) -> f64 {
     let touches = f64::from(u32::try_from(touches).unwrap_or(u32::MAX));
     let standard = (2.0 / touches).sqrt() * shown(u.picometres()) / (tilt / 2.0);
     // Of no tilt at all nothing is known, and a minimum passes over what is no number.

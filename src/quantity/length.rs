@@ -2,14 +2,19 @@
 
 use std::fmt;
 
-/// A unit of length that a frame, a file or a plan may state.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+use serde::{Deserialize, Serialize};
+
+/// A unit of length that a frame, a file or a plan may state. It is stored by its symbol.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub enum Unit {
     /// Inch, exactly 25.4 mm.
+    #[serde(rename = "in")]
     Inch,
     /// Millimetre.
+    #[serde(rename = "mm")]
     Millimetre,
     /// Micrometre.
+    #[serde(rename = "um")]
     Micrometre,
 }
 
@@ -101,7 +106,10 @@ pub enum LengthError {
 
 /// A length: a whole number of picometres. What is read from a text is at most
 /// [`Length::LARGEST`]; sums and differences of such have room for tens of thousands of them.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize,
+)]
+#[serde(transparent)]
 pub struct Length(i64);
 
 impl Length {
@@ -158,7 +166,8 @@ impl Length {
 
 /// A length together with the unit and the number of decimal places it was stated in, so that the
 /// text can be given back as it came.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Quoted {
     /// The exact length.
     pub length: Length,

@@ -12,6 +12,7 @@ mod length;
 mod name;
 pub mod near;
 mod stamp;
+mod worded;
 
 pub use circle::{Grid, position_angle_deg, sine_cosine};
 pub use figure::Figure;

@@ -3,10 +3,13 @@
 use std::fmt;
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 /// A name: 1 to 64 characters, no control characters, no slash, no blank at either end.
 ///
 /// A slash would make `PART/CHECK` ambiguous, a control character could steer a terminal.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(into = "String", try_from = "String")]
 pub struct Name(Arc<str>);
 
 /// Why a text is not a name.
@@ -46,6 +49,20 @@ impl Name {
     #[must_use]
     pub fn as_str(&self) -> &str {
         &self.0
+    }
+}
+
+impl From<Name> for String {
+    fn from(name: Name) -> Self {
+        name.0.as_ref().to_owned()
+    }
+}
+
+impl TryFrom<String> for Name {
+    type Error = NameError;
+
+    fn try_from(text: String) -> Result<Self, NameError> {
+        Self::new(&text)
     }
 }
 

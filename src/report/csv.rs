@@ -1,6 +1,10 @@
 //! Comma separated values that are safe to open in a spreadsheet.
 
+use std::sync::LazyLock;
+
 use serde_json::Value;
+use wire::FiguresLine;
+use words::Columns;
 
 /// The version of the columns below. Their names and order stay as they are within a version; what
 /// `docs/csv.md` says of it is held against them by a test.
@@ -40,8 +44,19 @@ pub const READING_COLUMNS: &[&str] = &[
     "voided_by",
 ];
 
-/// The columns of verdicts: paths into `verdict/1`.
-pub const VERDICT_COLUMNS: &[&str] = &[
+/// The columns of verdicts: paths into `verdict/1`. Those of the figures are in the order in which
+/// they are described; one that was described later comes behind all others.
+pub static VERDICT_COLUMNS: LazyLock<Vec<&'static str>> = LazyLock::new(|| {
+    let mut figures = Vec::new();
+    FiguresLine::columns("figures", &mut figures);
+    let (later, figures): (Vec<String>, Vec<String>) =
+        figures.into_iter().partition(|path| LATER.contains(&path.as_str()));
+    // Once for the whole program.
+    let kept = |paths: Vec<String>| paths.into_iter().map(|path| &*path.leak()).collect::<Vec<_>>();
+    [BEFORE, &kept(figures), BETWEEN, &kept(later), BEHIND].concat()
+});
+
+const BEFORE: &[&str] = &[
     "id",
     "at",
     "job",
@@ -70,48 +85,8 @@ pub const VERDICT_COLUMNS: &[&str] = &[
     "remark",
     "answer",
     "good",
-    "figures.max_minus_min",
-    "figures.minimum_zone",
-    "figures.least_squares",
-    "figures.tilt",
-    "figures.slope_urad",
-    "figures.high_side_deg",
-    "figures.high_side_u_deg",
-    "figures.noise_floor",
-    "figures.mean",
-    "figures.contacts_upper",
-    "figures.contacts_lower",
-    "figures.closure",
-    "figures.judged",
-    "figures.to_20_c",
-    "figures.dish",
-    "figures.saddle_factor",
-    "figures.harmonics",
-    "figures.eccentricity",
-    "figures.axis_deg",
-    "figures.out_of_round",
-    "figures.unfiltered",
-    "figures.stations",
-    "figures.axis.name",
-    "figures.axis.offset",
-    "figures.axis.offset_deg",
-    "figures.axis.tilt_urad",
-    "figures.axis.tilt_deg",
-    "figures.predicted",
-    "figures.pair.lengths",
-    "figures.pair.longer",
-    "figures.pair.required",
-    "figures.pair.preload_n",
-    "figures.pair.loads_n",
-    "figures.pair.apart_min",
-    "figures.rate",
-    "figures.half_angle_deg",
-    "figures.take_off",
-    "figures.leaves",
-    "figures.took_off.at",
-    "figures.took_off.same_zero",
-    "figures.took_off.tilt",
-    "figures.took_off.more_deg",
+];
+const BETWEEN: &[&str] = &[
     "advice",
     "reasons",
     "superseded_by",
@@ -121,10 +96,11 @@ pub const VERDICT_COLUMNS: &[&str] = &[
     "combined",
     "means",
     "answers",
-    "figures.zero_walk",
-    "figures.zero",
-    "by",
 ];
+const BEHIND: &[&str] = &["by"];
+
+/// Figures that were not there when the columns began.
+const LATER: [&str; 2] = ["figures.zero_walk", "figures.zero"];
 
 /// The columns of alerts: paths into `alert/1`.
 pub const ALERT_COLUMNS: &[&str] = &[

@@ -3,7 +3,7 @@
 use bench::row::Lack;
 use quantity::{Figure, Name, Unit};
 use store::WentOnRecord;
-use wire::{StationLine, ToleranceLine, VerdictLine};
+use wire::{LimitsTold, StationLine, VerdictLine};
 use words::{Held, Told};
 
 /// A verdict's figures in the unit people see, as short as they can be without misleading.
@@ -58,14 +58,14 @@ pub fn spoken_station(station: &StationLine, own: Unit, unit: Unit) -> Spoken {
 
 /// A figure, its limits and its uncertainty as a line gives them, in its own unit.
 fn read(
-    (value, limits, uncertainty): (Option<&String>, Option<&ToleranceLine>, Option<&String>),
+    (value, limits, uncertainty): (Option<&String>, Option<&LimitsTold>, Option<&String>),
     own: Unit,
 ) -> Held {
     let figure = |text: Option<&String>| Figure::parse(text?, own);
     let (min, max) = match limits {
         None => (None, None),
-        Some(ToleranceLine::Max(max)) => (None, Some(max)),
-        Some(ToleranceLine::Band { min, max }) => (Some(min), Some(max)),
+        Some(LimitsTold::Max(max)) => (None, Some(max)),
+        Some(LimitsTold::Band { min, max }) => (Some(min), Some(max)),
     };
     Held::of(figure(value), own).between(figure(min), figure(max)).known_within(figure(uncertainty))
 }
@@ -157,7 +157,7 @@ pub fn setup_words(setup: &str) -> &str {
 mod tests {
     use super::*;
     use crate::trial::{bar, line};
-    use wire::{FiguresLine, ToleranceLine};
+    use wire::{FiguresLine, LimitsTold};
 
     #[test]
     fn a_figure_has_one_digit_more_than_its_limit() {
@@ -169,7 +169,7 @@ mod tests {
 
     #[test]
     fn a_size_is_told_as_fine_as_it_is_known() {
-        let band = ToleranceLine::Band { min: "1.999".to_owned(), max: "2.001".to_owned() };
+        let band = LimitsTold::Band { min: "1.999".to_owned(), max: "2.001".to_owned() };
         let size =
             VerdictLine { value: Some("1.99982".to_owned()), tolerance: Some(band), ..line() };
         let told = spoken(&size, Unit::Inch);
@@ -201,14 +201,14 @@ mod tests {
         let metric = VerdictLine {
             value: Some("2".to_owned()),
             unit: "um".to_owned(),
-            tolerance: Some(ToleranceLine::Max("2.54".to_owned())),
+            tolerance: Some(LimitsTold::Max("2.54".to_owned())),
             uncertainty: None,
             ..line()
         };
         let told = spoken(&metric, Unit::Inch);
         assert_eq!((told.value.as_str(), told.limit.as_str()), ("0.00008", "0.0001"));
         assert_eq!(told.uncertainty, "–");
-        let band = ToleranceLine::Band { min: "1".to_owned(), max: "1.0002".to_owned() };
+        let band = LimitsTold::Band { min: "1".to_owned(), max: "1.0002".to_owned() };
         let length = VerdictLine { value: None, tolerance: Some(band), ..line() };
         let told = spoken(&length, Unit::Inch);
         assert_eq!((told.value.as_str(), told.limit.as_str()), ("–", "1 to 1.0002"));
@@ -216,7 +216,7 @@ mod tests {
 
     #[test]
     fn a_difference_has_its_sign() {
-        let band = ToleranceLine::Band { min: "-0.0001".to_owned(), max: "0.0001".to_owned() };
+        let band = LimitsTold::Band { min: "-0.0001".to_owned(), max: "0.0001".to_owned() };
         let pair = |value: &str| VerdictLine {
             measures: "difference".to_owned(),
             value: Some(value.to_owned()),

@@ -1,6 +1,6 @@
 //! Lines of verdicts, for the tests of this room and of those behind it.
 
-use wire::{FiguresLine, LimitsLine, StationLine, ToleranceLine, VerdictLine};
+use wire::{FiguresLine, LimitsLine, LimitsTold, StationLine, VerdictLine};
 
 /// A face that was judged.
 pub fn line() -> VerdictLine {
@@ -21,7 +21,7 @@ pub fn line() -> VerdictLine {
         measures: "parallelism".to_owned(),
         value: Some("0.00034".to_owned()),
         unit: "in".to_owned(),
-        tolerance: Some(ToleranceLine::Max("0.0001".to_owned())),
+        tolerance: Some(LimitsTold::Max("0.0001".to_owned())),
         limits: LimitsLine::default(),
         uncertainty: Some("0.00002545587".to_owned()),
         uncertainty_from: "stated".to_owned(),
@@ -55,7 +55,7 @@ pub fn bar() -> VerdictLine {
     let station = |at: &str, value: &str, tolerance: &str| StationLine {
         at: at.to_owned(),
         value: value.to_owned(),
-        tolerance: ToleranceLine::Max(tolerance.to_owned()),
+        tolerance: LimitsTold::Max(tolerance.to_owned()),
         uncertainty: "0.0000457".to_owned(),
         verdict: "undecided".to_owned(),
         seatings: vec![value.to_owned()],
@@ -72,7 +72,7 @@ pub fn bar() -> VerdictLine {
     VerdictLine {
         measures: "bar-runout".to_owned(),
         value: Some("0.00016".to_owned()),
-        tolerance: Some(ToleranceLine::Max("0.0002".to_owned())),
+        tolerance: Some(LimitsTold::Max("0.0002".to_owned())),
         uncertainty: Some("0.0000457".to_owned()),
         verdict: "undecided".to_owned(),
         setup: Some("turning".to_owned()),

@@ -3,14 +3,10 @@
 //! A figure is the text `numerator/denominator` of picometres, an angle or slope the shortest
 //! decimal text that gives the same binary number back: nothing is rounded on its way to disk.
 
-mod figures;
-mod number;
 mod parts;
 
 use serde::{Deserialize, Serialize};
 
-use self::figures::FiguresBody;
-use self::number::{Fraction, Picometres};
 pub use self::parts::in_order;
 pub(super) use self::parts::{
     placed, placed_text, replaced, replaced_text, taps, taps_text, went_on, went_on_text,
@@ -19,8 +15,7 @@ use super::words;
 use bench::Seq;
 use bench::row::Pin;
 use bench::setup::{GaugeSetup, GaugeWire};
-use bench::verdict::{Answered, Verdict};
-use judgement::{Coverage, Known, Limits, Reason};
+use bench::verdict::Verdict;
 use quantity::{Length, Name, Quoted, Unit, Wall};
 
 /// A body that could not be written or understood; the text says which part.
@@ -71,77 +66,6 @@ struct QuotedBody {
     pm: i64,
     unit: String,
     places: u8,
-}
-
-#[derive(Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-enum LimitsBody {
-    Max(Picometres),
-    Band { min: Picometres, max: Picometres },
-}
-
-impl From<Limits> for LimitsBody {
-    fn from(limits: Limits) -> Self {
-        match limits {
-            Limits::Max(max) => Self::Max(max.into()),
-            Limits::Band { min, max } => Self::Band { min: min.into(), max: max.into() },
-        }
-    }
-}
-
-impl From<LimitsBody> for Limits {
-    fn from(body: LimitsBody) -> Self {
-        match body {
-            LimitsBody::Max(max) => Self::Max(max.into()),
-            LimitsBody::Band { min, max } => Self::Band { min: min.into(), max: max.into() },
-        }
-    }
-}
-
-/// An answer: the row of its attempt, the text, when it was given, microseconds, and by whom.
-#[derive(Serialize, Deserialize)]
-struct AnsweredBody(u64, String, i64, Option<String>);
-
-impl From<&Answered> for AnsweredBody {
-    fn from(one: &Answered) -> Self {
-        let by = one.by.as_ref().map(ToString::to_string);
-        Self(one.attempt.0, one.text.clone(), one.at.micros(), by)
-    }
-}
-
-fn answered(AnsweredBody(attempt, text, at, by): AnsweredBody) -> Result<Answered, Faulty> {
-    let by = by.as_deref().map(name).transpose()?;
-    Ok(Answered { attempt: Seq(attempt), text, at: Wall::from_micros(at), by })
-}
-
-#[derive(Serialize, Deserialize)]
-struct VerdictBody {
-    tries: u32,
-    combined: Vec<u64>,
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    means: Vec<(u32, Fraction)>,
-    value: Option<Fraction>,
-    unit: String,
-    limits: Option<LimitsBody>,
-    uncertainty: Option<Picometres>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    k_hundredths: Option<u32>,
-    uncertainty_from: String,
-    rule: String,
-    simple: Option<String>,
-    guarded: Option<String>,
-    positions: u32,
-    taken: u32,
-    skipped: u32,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    answer: Option<String>,
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    answers: Vec<AnsweredBody>,
-    figures: FiguresBody,
-    advice: Vec<String>,
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    cautions: Vec<String>,
-    reasons: Vec<String>,
 }
 
 fn json(body: &impl Serialize) -> Result<String, Faulty> {
@@ -250,62 +174,16 @@ fn gauge(body: GaugeBody) -> Result<GaugeSetup, Faulty> {
     })
 }
 
-/// A verdict as JSON, without the attempt and the word, which have columns of their own.
+/// A verdict as JSON.
 pub fn verdict_text(verdict: &Verdict) -> Result<String, Faulty> {
-    let word = |word| words::word_text(word).to_owned();
-    json(&VerdictBody {
-        tries: verdict.tries,
-        combined: verdict.combined.iter().map(|id| id.0).collect(),
-        means: verdict.means.iter().map(|&(at, mean)| (at, Fraction(mean))).collect(),
-        value: verdict.value.map(Fraction),
-        unit: verdict.unit.symbol().to_owned(),
-        limits: verdict.limits.map(LimitsBody::from),
-        uncertainty: verdict.uncertainty.map(Picometres::from),
-        k_hundredths: verdict.k.map(Coverage::hundredths),
-        uncertainty_from: verdict.known.text().to_owned(),
-        rule: words::rule_text(verdict.rule).to_owned(),
-        simple: verdict.simple.map(word),
-        guarded: verdict.guarded.map(word),
-        positions: verdict.positions,
-        taken: verdict.taken,
-        skipped: verdict.skipped,
-        answer: verdict.answer.clone(),
-        answers: verdict.answers.iter().map(AnsweredBody::from).collect(),
-        figures: figures::figures_body(&verdict.figures),
-        advice: verdict.advice.clone(),
-        cautions: verdict.cautions.clone(),
-        reasons: verdict.reasons.iter().map(|r| r.text().to_owned()).collect(),
-    })
+    json(verdict)
 }
 
-/// Reads [`verdict_text`] back.
-pub fn verdict(attempt: Seq, word: &str, text: &str) -> Result<Verdict, Faulty> {
-    let body: VerdictBody = serde_json::from_str(text).map_err(|error| error.to_string())?;
-    let to_word = |text: &String| known(words::word(text), "verdict", text);
-    let reason = |text: &String| known(Reason::parse(text), "reason", text);
-    Ok(Verdict {
-        attempt,
-        tries: body.tries,
-        combined: body.combined.into_iter().map(Seq).collect(),
-        means: body.means.into_iter().map(|(at, mean)| (at, mean.into())).collect(),
-        value: body.value.map(Into::into),
-        unit: unit(&body.unit)?,
-        limits: body.limits.map(Into::into),
-        uncertainty: body.uncertainty.map(Into::into),
-        k: body.k_hundredths.map(Coverage::from_hundredths),
-        known: known(Known::parse(&body.uncertainty_from), "source", &body.uncertainty_from)?,
-        rule: known(words::rule(&body.rule), "rule", &body.rule)?,
-        word: known(words::word(word), "verdict", word)?,
-        simple: body.simple.as_ref().map(to_word).transpose()?,
-        guarded: body.guarded.as_ref().map(to_word).transpose()?,
-        positions: body.positions,
-        taken: body.taken,
-        skipped: body.skipped,
-        answer: body.answer,
-        answers: body.answers.into_iter().map(answered).collect::<Result<_, _>>()?,
-        figures: figures::figures(body.figures)?,
-        advice: body.advice,
-        cautions: body.cautions,
-        reasons: body.reasons.iter().map(reason).collect::<Result<_, _>>()?,
-    })
+/// Reads [`verdict_text`] back; it must be of this attempt.
+pub fn verdict(attempt: Seq, text: &str) -> Result<Verdict, Faulty> {
+    let verdict: Verdict = serde_json::from_str(text).map_err(|error| error.to_string())?;
+    if verdict.attempt == attempt {
+        return Ok(verdict);
+    }
+    Err(format!("it is a verdict on attempt {}, not on {attempt}", verdict.attempt))
 }

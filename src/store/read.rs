@@ -539,7 +539,12 @@ pub(super) fn verdict(row: &SqlRow<'_>) -> Read<bench::verdict::Verdict> {
     let id = seq(row.get("seq")?);
     let word: String = row.get("word")?;
     let text: String = row.get("body")?;
-    body::verdict(seq(row.get("attempt")?), &word, &text).map_err(|what| damaged(id, what))
+    let verdict =
+        body::verdict(seq(row.get("attempt")?), &text).map_err(|what| damaged(id, what))?;
+    if verdict.word.text() == word {
+        return Ok(verdict);
+    }
+    Err(damaged(id, format!("its word is {word:?}, the verdict says {:?}", verdict.word.text())))
 }
 
 /// An alert from a row of its table.

@@ -1,15 +1,14 @@
 //! Whether the record is whole, and whether every verdict follows from what is stored.
 
 mod count;
-mod figures;
 mod stray;
 pub(super) mod whole;
 
+use ::words::Tell;
 use bench::row::Body;
 use bench::verdict::Verdict;
 use bench::{Bench, ENGINE, Job, Row, Seq};
 
-use self::figures::same_figures;
 use super::counters::{Counted, End};
 use super::loose::LOOSE;
 use super::pieces::Pieces;
@@ -307,7 +306,7 @@ fn different(stored: &Verdict, again: &Verdict) -> Vec<&'static str> {
         ("skipped", stored.skipped == again.skipped),
         ("answer", stored.answer == again.answer),
         ("answers", stored.answers == again.answers),
-        ("figures", same_figures(&stored.figures, &again.figures)),
+        ("figures", stored.figures.alike(&again.figures)),
         ("reasons", stored.reasons == again.reasons),
     ];
     same.into_iter().filter(|(_, same)| !same).map(|(part, _)| part).collect()

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::text::json_text;
-use super::verdict::ToleranceLine;
+use words::LimitsTold;
 
 /// Jobs side by side, oldest first. All lengths are in `unit`, the bench's.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -71,7 +71,7 @@ pub struct InJobLine {
     pub job: String,
     /// What its plan measures there; `null` where the plan does not have it.
     pub measures: Option<String>,
-    pub tolerance: Option<ToleranceLine>,
+    pub tolerance: Option<LimitsTold>,
     /// The first whole attempt, as the spindle came: of the found side, where the plan names one.
     pub first: Option<FoundLine>,
     /// The newest attempt on the part as it is now, as the spindle leaves.

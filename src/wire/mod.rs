@@ -13,7 +13,6 @@ mod evaluation;
 mod feed;
 mod finding;
 mod job;
-mod lengths;
 mod port;
 mod reading;
 mod record;
@@ -26,6 +25,10 @@ mod view;
 
 pub use alert::{AlertLine, alert_line};
 pub use asks::AsksLine;
+pub use bench::verdict::{
+    AmountLine, AxisLine, BarLine, FiguresLine, HarmonicLine, PairLine, PredictedLine, RepeatLine,
+    StationLine, TookOffLine,
+};
 pub use bundle::{
     FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, hexadecimal, parse_manifest,
     record_line,
@@ -55,14 +58,12 @@ pub use status::{
     StorageState, StorageStatus, hands_words, status_line,
 };
 pub use text::printable;
-pub use verdict::{
-    AmountLine, AxisLine, BarLine, FiguresLine, HarmonicLine, LimitsLine, PairLine, PredictedLine,
-    RepeatLine, StationLine, ToleranceLine, TookOffLine, VerdictLine, verdict_line,
-};
+pub use verdict::{LimitsLine, VerdictLine, verdict_line};
 pub use view::{
     MOST_SHOWN, PositionState, View, ViewAlert, ViewCheck, ViewGauge, ViewPosition, ViewTouch,
     ViewVerdict, touch_why, touch_words, view_line, waits_words,
 };
+pub use words::LimitsTold;
 
 #[cfg(test)]
 mod tests;

@@ -5,7 +5,8 @@ use std::sync::Arc;
 use bench::plan::{Holding, Measures, SizeJudged};
 use bench::row::{Alert, AlertKind, AttemptReason, Level, State};
 use bench::verdict::{
-    AxisFigures, Figures, Lobe, Longer, PairFigures, Predicted, StationFigures, TookOff, Verdict,
+    Amount, AxisFigures, AxisName, BarFigures, Figures, Lobe, Longer, Mean, NotMeasured,
+    PairFigures, Predicted, Repeat, StationFigures, TookOff, Verdict,
 };
 use bench::{Seq, Standing};
 use judgement::{Coverage, Known, Limits, Reason, Rule, Word};
@@ -14,6 +15,7 @@ use store::{
     AlertRecord, CheckPlace, FeedEvent, FeedRecord, Place, ReadingRecord, ReadingSource,
     VerdictRecord,
 };
+use words::{Bound, Stated};
 
 use super::*;
 
@@ -66,9 +68,9 @@ fn verdict() -> VerdictRecord {
     let figures = Figures {
         max_minus_min: Some(inch("0.00034").into()),
         minimum_zone: Some(Figure::new(254_000 * 10, 3)),
-        slope_urad: Some(12.345_678),
-        high_side_deg: Some(359.999_9),
-        noise_floor: Some(Length::from_picometres(1)),
+        slope_urad: Some(12.345_678.into()),
+        high_side_deg: Some(359.999_9.into()),
+        noise_floor: Some(Bound(Length::from_picometres(1))),
         contacts_upper: vec![2],
         closure: Some(-Figure::from(inch("0.00001"))),
         ..Figures::default()
@@ -94,7 +96,7 @@ fn verdict() -> VerdictRecord {
             attempt: Seq(30),
             tries: 1,
             combined: vec![Seq(30)],
-            means: vec![(0, inch("0.00034").into())],
+            means: vec![Mean { position: 0, value: inch("0.00034").into() }],
             value: Some(inch("0.00034").into()),
             unit: Unit::Inch,
             limits: Some(Limits::Max(inch("0.00010"))),
@@ -317,19 +319,22 @@ fn figure(text: &str) -> Figure {
 }
 
 fn turn_figures() -> Figures {
-    let lobe = |order, amplitude, high_deg| Lobe { order, amplitude: figure(amplitude), high_deg };
+    let lobe = |order, amplitude, phase_deg: f64| {
+        let phase_deg = phase_deg.into();
+        Lobe { order, amplitude: figure(amplitude), phase_deg }
+    };
     Figures {
         harmonics: vec![lobe(1, "0.00002057", 129.912_34), lobe(2, "0.00001343", 359.999_9)],
         eccentricity: Some(figure("0.00002057")),
-        axis_deg: Some(309.912_34),
+        axis_deg: Some(309.912_34.into()),
         out_of_round: Some(figure("0.00004181") + Figure::new(1, 3)),
         unfiltered: Some(figure("0.00009")),
         judged: Some(SizeJudged::EveryTouch),
         to_20_c: Some(figure("-0.00001")),
         dish: Some(figure("0.00002")),
-        saddle_factor: Some(std::f64::consts::SQRT_2),
-        rate: Some(7.0 / 24.0),
-        half_angle_deg: Some(8.297_144_96),
+        saddle_factor: Some(std::f64::consts::SQRT_2.into()),
+        rate: Some((7.0 / 24.0).into()),
+        half_angle_deg: Some(8.297_144_96.into()),
         ..Figures::default()
     }
 }
@@ -344,11 +349,11 @@ const TURN: &str = concat!(
 
 fn bar_figures() -> Figures {
     let plain = StationFigures {
-        at: inch("0.25"),
+        at: Stated(inch("0.25")),
         value: figure("0.00006"),
-        limits: Limits::Max(inch("0.0001")),
-        uncertainty: Length::from_picometres(692_912),
-        word: Word::Conforms,
+        tolerance: Limits::Max(inch("0.0001")),
+        uncertainty: Bound(Length::from_picometres(692_912)),
+        verdict: Word::Conforms,
         seatings: vec![figure("0.00006")],
         eccentricity: None,
         high_side_deg: None,
@@ -360,32 +365,33 @@ fn bar_figures() -> Figures {
         mean_sweep: None,
     };
     let split = StationFigures {
-        at: inch("3"),
+        at: Stated(inch("3")),
         seatings: vec![figure("0.00006"), figure("0.00016")],
-        word: Word::Undecided,
+        verdict: Word::Undecided,
         eccentricity: Some(figure("0.00005098")),
-        high_side_deg: Some(30.0),
-        axis_deg: Some(30.0),
-        bar: Some((figure("0.00003648"), 246.21)),
-        repeat: Some((figure("0.00001115"), figure("0.00004243"))),
+        high_side_deg: Some(30.0.into()),
+        axis_deg: Some(30.0.into()),
+        bar: Some(BarFigures { eccentricity: figure("0.00003648"), high_side_deg: 246.21.into() }),
+        repeat: Some(Repeat { difference: figure("0.00001115"), limit: figure("0.00004243") }),
         mean_of_seatings: Some(figure("0.00011681")),
         mean_of_totals: Some(figure("0.000115")),
         mean_sweep: Some(figure("0.0001")),
         ..plain.clone()
     };
     let axis = AxisFigures {
-        of_spindle: false,
+        name: AxisName::Bar,
         offset: figure("0.00003685"),
-        offset_deg: 12.5,
-        tilt_urad: 35.543_21,
-        tilt_deg: 200.0,
+        offset_deg: 12.5.into(),
+        tilt_urad: 35.543_21.into(),
+        tilt_deg: 200.0.into(),
     };
     let predicted = Predicted {
-        at: inch("6"),
+        at: Stated(inch("6")),
         value: figure("0.00037211"),
-        uncertainty: Length::from_picometres(2_402_332),
-        factor: 2.358_2,
-        axis_deg: 158.8,
+        uncertainty: Bound(Length::from_picometres(2_402_332)),
+        factor: 2.358_2.into(),
+        axis_deg: 158.8.into(),
+        label: NotMeasured::Predicted,
     };
     Figures {
         stations: vec![plain, split],
@@ -413,19 +419,19 @@ fn pair_figures() -> Figures {
         lengths: [figure("1.00002"), figure("1.00006")],
         longer: Longer::Sure,
         required: Some(figure("0.00001969")),
-        preload_n: Some((200.0, 240.0)),
-        loads_n: vec![(197.3, 258.4), (182.1, 241.8)],
+        preload_n: Some([200.0, 240.0].map(Into::into)),
+        loads_n: [[197.3, 258.4], [182.1, 241.8]].map(|load| load.map(Into::into)).to_vec(),
         apart_min: Some(95),
     };
     let took = TookOff {
-        at: vec![(0, figure("0.00053")), (7, figure("0.00051"))],
+        at: [(0, figure("0.00053")), (7, figure("0.00051"))].map(Amount::from).to_vec(),
         same_zero: true,
         tilt: Some(figure("0.00015")),
-        more_deg: Some(0.0),
+        more_deg: Some(0.0.into()),
     };
     Figures {
         pair: Some(pair),
-        take_off: vec![(0, figure("0.00027")), (4, Figure::ZERO)],
+        take_off: [(0, figure("0.00027")), (4, Figure::ZERO)].map(Amount::from).to_vec(),
         leaves: Some(figure("1.99996")),
         took_off: Some(took),
         ..Figures::default()

@@ -2,19 +2,12 @@
 
 use serde::{Deserialize, Serialize};
 
-mod figures;
-
-use ::words::Held;
+use ::words::{LimitsTold, Tell, To};
 use bench::plan::Measures;
-use bench::verdict::{Answered, Verdict};
-use judgement::{Coverage, Rule, Word};
-use quantity::{Figure, Unit};
+use bench::verdict::{Answered, FiguresLine, MeanLine, Verdict};
+use judgement::{Coverage, Word};
 use store::VerdictRecord;
 
-pub use self::figures::{
-    AmountLine, AxisLine, BarLine, FiguresLine, HarmonicLine, PairLine, PredictedLine, RepeatLine,
-    StationLine, TookOffLine,
-};
 use super::text::json_text;
 
 /// One verdict as the outside sees it. All lengths are in `unit`, the tolerance's.
@@ -37,7 +30,7 @@ pub struct VerdictLine {
     pub measures: String,
     pub value: Option<String>,
     pub unit: String,
-    pub tolerance: Option<ToleranceLine>,
+    pub tolerance: Option<LimitsTold>,
     /// The same as `tolerance`, in one shape for one limit and for two.
     #[serde(default)]
     pub limits: LimitsLine,
@@ -98,48 +91,6 @@ pub struct AnswerLine {
     pub by: Option<String>,
 }
 
-/// What counts at a position: the mean over the tries.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct MeanLine {
-    /// The position.
-    pub position: u32,
-    /// The mean; a length against a master is the size.
-    pub value: String,
-}
-
-/// A single limit as a text, two-sided ones as an object.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(untagged)]
-pub enum ToleranceLine {
-    /// The largest allowed figure.
-    Max(String),
-    /// Smallest and largest allowed figure.
-    Band {
-        /// The smallest.
-        min: String,
-        /// The largest.
-        max: String,
-    },
-}
-
-impl ToleranceLine {
-    /// The limits as the record gives them.
-    #[must_use]
-    pub fn of(held: &Held) -> Option<Self> {
-        Some(match held.limit_texts() {
-            [Some(min), Some(max)] => Self::Band { min, max },
-            [None, Some(max)] => Self::Max(max),
-            [_, None] => return None,
-        })
-    }
-}
-
-impl Default for ToleranceLine {
-    fn default() -> Self {
-        Self::Max(String::new())
-    }
-}
-
 /// Both limits, always with both keys: `null` for the one there is not.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[expect(missing_docs, reason = "the fields are those of the published line")]
@@ -170,15 +121,17 @@ impl From<&VerdictRecord> for VerdictLine {
             tries: verdict.tries,
             combined: verdict.combined.iter().map(|id| id.0).collect(),
             measures: record.measures.text().to_owned(),
-            figures: FiguresLine::of(&verdict.figures, unit, (verdict.value, value.as_ref())),
+            figures: verdict
+                .figures
+                .tell(&To { unit, judged: verdict.value.zip(value.as_deref()) }),
             value,
             unit: unit.symbol().to_owned(),
-            tolerance: ToleranceLine::of(&held),
+            tolerance: LimitsTold::of(&held),
             limits,
             uncertainty: held.uncertainty_text(),
             uncertainty_from: verdict.known.text().to_owned(),
             k: verdict.k.map(Coverage::to_f64),
-            rule: rule_text(verdict.rule).to_owned(),
+            rule: verdict.rule.text().to_owned(),
             verdict: verdict.word.text().to_owned(),
             simple: word(verdict.simple),
             guarded: word(verdict.guarded),
@@ -193,7 +146,7 @@ impl From<&VerdictRecord> for VerdictLine {
             answer: verdict.answer.clone(),
             answers: verdict.answers.iter().map(AnswerLine::from).collect(),
             good: record.good.clone(),
-            means: means(&verdict.means, unit),
+            means: verdict.means.tell(&To::unit(unit)),
             advice: verdict.advice.clone(),
             cautions: verdict.cautions.clone(),
             reasons: verdict.reasons.iter().map(|reason| reason.text().to_owned()).collect(),
@@ -211,18 +164,6 @@ impl From<&Answered> for AnswerLine {
         let (attempt_id, answer) = (answered.attempt.0, answered.text.clone());
         let by = answered.by.as_ref().map(ToString::to_string);
         Self { attempt_id, answer, at: answered.at.to_string(), by }
-    }
-}
-
-fn means(means: &[(u32, Figure)], unit: Unit) -> Vec<MeanLine> {
-    let line = |&(position, mean): &(u32, Figure)| MeanLine { position, value: mean.shown(unit) };
-    means.iter().map(line).collect()
-}
-
-const fn rule_text(rule: Rule) -> &'static str {
-    match rule {
-        Rule::Guarded => "guarded",
-        Rule::Simple => "simple",
     }
 }
 

@@ -10,7 +10,7 @@ use gauge::Waits;
 use super::asks::AsksLine;
 use super::status::{GaugeState, StorageState};
 use super::text::json_text;
-use super::verdict::ToleranceLine;
+use words::LimitsTold;
 
 /// The most positions a line tells; of a check with more only those of the circle that is touched
 /// now, and of those the first so many.
@@ -74,7 +74,7 @@ pub struct ViewCheck {
     /// The gauge that measures it.
     pub gauge: Option<String>,
     /// What it is held against, in `limit_unit`.
-    pub limit: Option<ToleranceLine>,
+    pub limit: Option<LimitsTold>,
     /// The unit of the limit.
     pub limit_unit: String,
     /// What the next touch is, as `status/1` has it.

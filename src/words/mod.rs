@@ -10,6 +10,8 @@ mod amount;
 mod angle;
 mod due;
 mod held;
+mod leaf;
+mod tell;
 
 pub use amount::{
     beside, change, decimal, fine, fine_beside, fine_with_doubt, in_steps, limits, recorded_change,
@@ -18,6 +20,8 @@ pub use amount::{
 pub use angle::{degrees, first_high_spot, mark};
 pub use due::Calibration;
 pub use held::{Held, Told};
+pub use leaf::{Angle, Billionth, Bound, Millionth, Stated, Thousandth, ThousandthUp};
+pub use tell::{Columns, LimitsTold, Tell, To};
 
 #[cfg(test)]
 mod tests;

@@ -43,6 +43,7 @@ mod lines;
 mod listen;
 mod locked;
 mod long_log;
+mod measured;
 mod metal;
 mod people;
 mod places;

@@ -2,6 +2,8 @@
 
 mod split;
 
+use crate::verdict::{AxisName, BarFigures, NotMeasured, Repeat};
+use ::words::{Bound, Stated};
 use num_rational::Ratio;
 
 use geometry::{self, Offset, TwoStations};
@@ -31,7 +33,7 @@ pub(super) fn runout(tries: &Tries) -> Judged {
     judged.value = Some(figures.value);
     let known = if run.is_assumed() { Known::Assumed } else { Known::Stated };
     judged.expanded = Some(worst.expanded.known_at_best(known));
-    judged.limits = Some(figures.limits);
+    judged.limits = Some(figures.tolerance);
     judged.figures = Figures { closure: judged.figures.closure, ..run.beside(worst) };
     let axis = Axis::through(&shown);
     judged.figures.axis = axis.as_ref().and_then(|axis| axis.figures(run.splits));
@@ -161,7 +163,10 @@ impl<'a> Run<'a> {
         let expanded = self.tries.with_returns(budget).expanded();
         let mut figures = self.figures(station, value, expanded.uncertainty, Some(spindle));
         figures.repeat = Some(repeat);
-        figures.bar = Some((thousandths(bar.amount())?, turned(bar)));
+        figures.bar = Some(BarFigures {
+            eccentricity: thousandths(bar.amount())?,
+            high_side_deg: turned(bar),
+        });
         figures.mean_sweep = mean;
         if let [one, two, three, four] = *station.axes {
             let both = geometry::four_seatings([one, two, three, four]);
@@ -194,11 +199,11 @@ impl<'a> Run<'a> {
         let points = axis.filter(|_| eccentricity.is_some_and(|amount| amount > Figure::ZERO));
         let high = points.map(|axis| if opposite(surface) { axis.opposite() } else { axis });
         StationFigures {
-            at: station.plan.at,
+            at: Stated(station.plan.at),
             value,
-            limits,
-            uncertainty,
-            word: judgement::decide(value, uncertainty, limits).by(rule),
+            tolerance: limits,
+            uncertainty: Bound(uncertainty),
+            verdict: judgement::decide(value, uncertainty, limits).by(rule),
             seatings: station.sweeps.iter().filter_map(Sweep::total).collect(),
             eccentricity,
             high_side_deg: high.map(turned),
@@ -222,7 +227,7 @@ impl<'a> Run<'a> {
     fn says_alike(&self, shown: &[Shown]) -> Option<String> {
         let alike = shown.iter().filter(|one| one.alike);
         let places: Vec<String> =
-            alike.map(|one| place(one.figures.at, self.tries.check)).collect();
+            alike.map(|one| place(one.figures.at.0, self.tries.check)).collect();
         (!places.is_empty()).then(|| {
             format!(
                 "At {} the seatings are alike: a perfect bar, or never turned.",
@@ -233,7 +238,7 @@ impl<'a> Run<'a> {
 
     /// The figures of the judged station beside the judged one.
     fn beside(&self, worst: &Shown) -> Figures {
-        let at = |station: &&Station| station.plan.at == worst.figures.at;
+        let at = |station: &&Station| station.plan.at == worst.figures.at.0;
         let sweep = self.stations.iter().find(at).and_then(|station| station.sweeps.first());
         let read = sweep.filter(|_| !self.splits);
         let read = read.map(|sweep| sweep.figures(self.tries.check, self.s)).unwrap_or_default();
@@ -244,20 +249,23 @@ impl<'a> Run<'a> {
             known.to_degrees()
         });
         let known = known.map(|deg| rounded_up(if deg < 180.0 { deg } else { 180.0 }));
-        Figures {
+        let mut figures = Figures {
             eccentricity: worst.figures.eccentricity,
-            high_side_deg: worst.figures.high_side_deg,
-            high_side_u_deg: known.filter(|_| worst.figures.high_side_deg.is_some()),
             axis_deg: worst.figures.axis_deg,
             unfiltered: sweep.filter(|_| !self.splits && filtered).and_then(Sweep::total),
             ..read
+        };
+        figures.forget_high_side();
+        if let Some((at, within)) = worst.figures.high_side_deg.zip(known) {
+            figures.lies_high_at(at, within);
         }
+        figures
     }
 
     /// What a person has to know of the stations, and what to do next.
     fn says(&self, shown: &[Shown]) -> Vec<String> {
         let check = self.tries.check;
-        let place = |one: &Shown| place(one.figures.at, check);
+        let place = |one: &Shown| place(one.figures.at.0, check);
         let mut says = Vec::new();
         if self.splits {
             says.push("Bar and spindle are split by the first wave.".to_owned());
@@ -268,7 +276,7 @@ impl<'a> Run<'a> {
             says.extend(one.says.iter().map(|text| format!("At {}: {text}", place(one))));
         }
         let named = |word| {
-            let those = shown.iter().filter(|one| one.figures.word == word);
+            let those = shown.iter().filter(|one| one.figures.verdict == word);
             let places: Vec<String> = those.map(place).collect();
             (!places.is_empty()).then(|| places.join(" and "))
         };
@@ -316,7 +324,7 @@ impl<'a> Run<'a> {
         let moved = |station: &&Station| station.split.is_some_and(|split| !split.repeats());
         let station = self.stations.iter().find(moved)?;
         let split = station.split?;
-        let (off, limit) = split.repeat;
+        let Repeat { difference: off, limit } = split.repeat;
         let figures = fine_beside(off, limit, check.unit);
         let place = place(station.plan.at, check);
         Some(split.says_moved(&place, self.bar.seatings, figures))
@@ -382,10 +390,10 @@ fn worse(one: &Shown, other: &Shown) -> bool {
         Word::DoesNotConform => 2,
     };
     let share = |shown: &Shown| {
-        let limit = whole(shown.figures.limits.half_width());
+        let limit = whole(shown.figures.tolerance.half_width());
         shown.figures.value / limit.picometres().max(1)
     };
-    let key = |shown: &Shown| (rank(shown.figures.word), share(shown));
+    let key = |shown: &Shown| (rank(shown.figures.verdict), share(shown));
     key(one) > key(other)
 }
 
@@ -405,7 +413,7 @@ struct Axis {
 impl Axis {
     fn through(shown: &[Shown]) -> Option<Self> {
         let (first, last) = (shown.first()?, shown.last()?);
-        let at = [first.figures.at, last.figures.at];
+        let at = [first.figures.at.0, last.figures.at.0];
         let z = at.map(|at| Figure::from(at).to_f64());
         let line = TwoStations::new(z[0], first.axis?, z[1], last.axis?).ok()?;
         Some(Self { line, at, expanded: [first.first_wave_u, last.first_wave_u] })
@@ -414,7 +422,7 @@ impl Axis {
     fn figures(&self, of_spindle: bool) -> Option<AxisFigures> {
         let (nose, tilt) = (self.line.offset(0.0), self.line.tilt());
         Some(AxisFigures {
-            of_spindle,
+            name: if of_spindle { AxisName::Spindle } else { AxisName::Bar },
             offset: thousandths(nose.amount())?,
             offset_deg: turned(nose),
             tilt_urad: rounded(tilt.amount() * 1e6),
@@ -430,11 +438,16 @@ impl Axis {
             let offset = self.line.offset(z);
             let share = Ratio::new(pm(*at) - first, last - first);
             Some(Predicted {
-                at: *at,
+                at: Stated(*at),
                 value: thousandths(offset.total_reading())?,
-                uncertainty: judgement::of_predicted(self.expanded[0], self.expanded[1], share),
+                uncertainty: Bound(judgement::of_predicted(
+                    self.expanded[0],
+                    self.expanded[1],
+                    share,
+                )),
                 factor: rounded(self.line.factor(z)),
                 axis_deg: turned(offset),
+                label: NotMeasured::Predicted,
             })
         };
         bar.predict.iter().filter_map(one).collect()
@@ -443,23 +456,24 @@ impl Axis {
 
 fn says_of_axis(figures: &Figures, check: &Check) -> Vec<String> {
     let unit = check.unit;
-    let name = |of_spindle| {
-        if of_spindle { "Spindle axis" } else { "Bar axis as seated, bar and spindle together" }
+    let name = |name| match name {
+        AxisName::Spindle => "Spindle axis",
+        AxisName::Bar => "Bar axis as seated, bar and spindle together",
     };
-    let axis = figures.axis.map(|axis| {
+    let axis = figures.axis.as_ref().map(|axis| {
         format!(
             "{}: {} off at the nose face, tilt {:.1} µrad.",
-            name(axis.of_spindle),
+            name(axis.name),
             fine(axis.offset, unit),
-            axis.tilt_urad
+            axis.tilt_urad.get()
         )
     });
     let predicted = figures.predicted.iter().map(|one| {
-        let [value, doubt] = fine_with_doubt(one.value, Figure::from(one.uncertainty), unit);
+        let [value, doubt] = fine_with_doubt(one.value, Figure::from(one.uncertainty.0), unit);
         format!(
             "At {}: {value} ± {doubt} predicted, not measured; {:.2} times as uncertain as at a station.",
-            place(one.at, check),
-            one.factor
+            place(one.at.0, check),
+            one.factor.get()
         )
     });
     axis.into_iter().chain(predicted).collect()

@@ -1,6 +1,7 @@
 //! Faces: range over the plate or the anvil, flatness, and what a plane through them tells.
 
 use ::words::degrees;
+use ::words::{Angle, Bound, ThousandthUp};
 use geometry::{self, Zone};
 use judgement::{self, Budget, Doubt, Expanded, Judged as Kind};
 use quantity::{Figure, Length, sine_cosine};
@@ -14,7 +15,8 @@ pub(super) fn range(tries: &Tries, reading: Doubt) -> Judged {
     let value = range_alone(tries);
     let mut figures = plane_figures(tries, reading.whole().u());
     figures.noise_floor =
-        judgement::noise_floor(Kind::MaxMinusMin, tries.sums.len(), spread(tries.attempt));
+        judgement::noise_floor(Kind::MaxMinusMin, tries.sums.len(), spread(tries.attempt))
+            .map(Bound);
     figures.saddle_factor = whole(tries).then(|| saddle_factor(tries.check)).flatten();
     let expanded = Some(range_doubt(tries, reading));
     super::watched::tell_high_side(tries, (value, expanded), &mut figures);
@@ -42,7 +44,8 @@ pub(super) fn range_alone(tries: &Tries) -> Option<Figure> {
 pub(super) fn flatness(tries: &Tries, reading: Doubt) -> Judged {
     let mut figures = plane_figures(tries, reading.whole().u());
     figures.noise_floor =
-        judgement::noise_floor(Kind::MinimumZone, tries.sums.len(), spread(tries.attempt));
+        judgement::noise_floor(Kind::MinimumZone, tries.sums.len(), spread(tries.attempt))
+            .map(Bound);
     figures.saddle_factor = whole(tries).then(|| flat_saddle_factor(tries.check)).flatten();
     let limits = tries.check.limits;
     let Some(zone) = zone(tries) else {
@@ -128,13 +131,12 @@ pub(super) fn plane_figures(tries: &Tries, u: Length) -> Figures {
     // A picometre over a nanometre is a thousandth; a microradian is a millionth.
     figures.slope_urad = (diameter_nm > 0.0).then(|| rounded(tilt / diameter_nm * 1000.0));
     if tilt > 0.0 {
-        figures.high_side_deg = Some(degrees(plane.high_side_deg()));
         // The formula is for touches that lie on the diameter of the tilt; on several radii they
         // lie nearer, on the root mean square of them.
         let at_touches =
             tilt * root_mean_square(&tries.check.radii) / Figure::from(widest).to_f64();
-        let known = judgement::high_side_u_deg(points.len(), u, at_touches);
-        figures.high_side_u_deg = Some(rounded_up(known));
+        let within = rounded_up(judgement::high_side_within(points.len(), u, at_touches));
+        figures.lies_high_at(Angle::of(degrees(plane.high_side_deg())), within);
     }
     figures
 }
@@ -146,18 +148,18 @@ fn whole(tries: &Tries) -> bool {
 
 /// How many times larger a saddle could be than the range the touches show of it; `None` where it
 /// could be unseen altogether. Of a turn, where two lobes are an oval, likewise.
-pub(super) fn saddle_factor(check: &Check) -> Option<f64> {
+pub(super) fn saddle_factor(check: &Check) -> Option<ThousandthUp> {
     factor(geometry::range_share_of_two_lobes(around(check)))
 }
 
 /// The same of what is left in the minimum zone. Inner circles only help to see it.
-fn flat_saddle_factor(check: &Check) -> Option<f64> {
+fn flat_saddle_factor(check: &Check) -> Option<ThousandthUp> {
     factor(geometry::zone_share_of_two_lobes(around(check)))
 }
 
-fn factor(share: f64) -> Option<f64> {
+fn factor(share: f64) -> Option<ThousandthUp> {
     // To a millionth, so that two decimals of it are rounded once.
-    (share > 0.0).then(|| (1e6 / share).round() / 1e6)
+    (share > 0.0).then(|| ThousandthUp::of((1e6 / share).round() / 1e6))
 }
 
 /// Equally spaced touches on each circle, those of the second time round between the first.

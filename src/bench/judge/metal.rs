@@ -1,6 +1,8 @@
 //! What the wheel has taken off, and what it has to take off: only where set-up, datum and a whole,
 //! still circle allow it.
 
+use crate::verdict::Amount;
+use ::words::Angle;
 use std::sync::Arc;
 
 use geometry::{self, Point};
@@ -81,6 +83,8 @@ fn took_off(job: &Job, id: Seq, tries: &Tries) -> Option<(TookOff, Length)> {
         at.push((position, then - now));
     }
     let (tilt, more_deg) = tilt(tries, &at).unzip();
+    let at: Vec<Amount> = at.into_iter().map(Amount::from).collect();
+    let more_deg = more_deg.map(Angle::of);
     let same_zero = stands_on_a_zero(tries) && stands_on_a_zero(&before);
     let step = tries.resolution().max(before.resolution());
     (!at.is_empty()).then_some((TookOff { at, same_zero, tilt, more_deg }, step))
@@ -109,7 +113,7 @@ fn same_places(now: &Tries, before: &Tries) -> bool {
 /// more than the uncertainty of what it was judged by.
 fn grown(took: &TookOff, verdict: &Verdict) -> Option<Figure> {
     let count = i64::try_from(took.at.len()).ok().filter(|&count| count > 0 && took.same_zero)?;
-    let sum = took.at.iter().fold(Figure::ZERO, |sum, (_, amount)| sum + *amount);
+    let sum = took.at.iter().fold(Figure::ZERO, |sum, one| sum + one.amount);
     let by = Figure::ZERO - sum / count;
     let u = Figure::from(verdict.uncertainty?);
     (by > u).then_some(by)
@@ -268,7 +272,7 @@ fn grind(job: &Job, id: Seq, tries: &Tries, verdict: &mut Verdict) {
     }
     let said = words::grind(tries.check, tries.resolution(), verdict, &take_off, leaves);
     verdict.advice.extend(said);
-    verdict.figures.take_off = take_off;
+    verdict.figures.take_off = take_off.into_iter().map(Amount::from).collect();
     verdict.figures.leaves = leaves;
 }
 

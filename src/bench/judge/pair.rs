@@ -3,6 +3,7 @@
 mod half;
 mod says;
 
+use ::words::Thousandth;
 use num_rational::Ratio;
 
 use judgement::{self, Expanded, Heat, Known, Limits, Offsets, Preload, Reason, Word};
@@ -215,16 +216,17 @@ impl<'a> Found<'a> {
     /// Closing beyond twice the wanted deflection is the difference beyond the required one: with
     /// that one, each bearing is as deep as it was when its offset was taken. Face to face a longer
     /// outer ring opens instead.
-    fn preload_band(&self) -> Option<(f64, f64)> {
+    fn preload_band(&self) -> Option<[Thousandth; 2]> {
         let (preload, squeeze) = self.preload()?;
         let more = (self.value - self.required.unwrap_or(Figure::ZERO)) * squeeze;
-        Some(preload.band(more.to_f64(), Figure::from(self.uncertainty()).to_f64()))
+        let (low, high) = preload.band(more.to_f64(), Figure::from(self.uncertainty()).to_f64());
+        Some([low, high].map(Thousandth::of))
     }
 
     /// The load on each bearing of a set with face offsets, now and with the required difference,
     /// newtons to a thousandth: a model's figures, which no sentence repeats.
     /// Face to face the inner ring goes down under load, not up: every sign is turned.
-    fn loads(&self) -> Vec<(f64, f64)> {
+    fn loads(&self) -> Vec<[Thousandth; 2]> {
         let (Some((preload, squeeze)), Some(sides)) = (self.preload(), &self.offsets) else {
             return Vec::new();
         };
@@ -236,7 +238,8 @@ impl<'a> Found<'a> {
             let loads = preload.balanced([&left, &right], picometres(together));
             loads.into_iter().map(rounded)
         };
-        balanced(self.value).zip(balanced(self.required.unwrap_or(Figure::ZERO))).collect()
+        let required = balanced(self.required.unwrap_or(Figure::ZERO));
+        balanced(self.value).zip(required).map(|(now, then)| [now, then]).collect()
     }
 }
 

@@ -1,5 +1,6 @@
 //! Diameters along an axis, against the rate of the drawing.
 
+use ::words::{Billionth, Millionth};
 use num_rational::Ratio;
 
 use geometry::half_angle_deg;
@@ -35,8 +36,8 @@ pub(super) fn taper(tries: &Tries, reading: Doubt) -> Judged {
         judged.says.push("The distances of the stations are taken as exact.".to_owned());
     }
     let rate = line.rate();
-    judged.figures.rate = Some(rate);
-    judged.figures.half_angle_deg = Some(half_angle_deg(rate));
+    judged.figures.rate = Some(Billionth::of(rate));
+    judged.figures.half_angle_deg = Some(Millionth::of(half_angle_deg(rate)));
     if tries.sums.len() == 2 {
         judged.says.push("Two stations show no form.".to_owned());
     }

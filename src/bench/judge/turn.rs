@@ -1,5 +1,6 @@
 //! One turn of a surface under a fixed stylus.
 
+use ::words::{Angle, Bound, Thousandth};
 use ::words::{degrees, first_high_spot, size};
 use geometry::{self, Harmonics, Offset, WAVES_KEPT, Wave};
 use judgement::{self, Expanded, Judged as Kind, OfTurn, Part, Reason};
@@ -54,7 +55,7 @@ pub(super) fn runout(tries: &Tries) -> Judged {
         }));
     }
     if tries.attempt.watched().is_some() {
-        judged.figures.high_side_deg = None;
+        judged.figures.forget_high_side();
         judged.figures.axis_deg = None;
         let known = (judged.value, judged.expanded);
         super::watched::tell_high_side(tries, known, &mut judged.figures);
@@ -114,9 +115,10 @@ fn swept(tries: &Tries, turn: &Turn) -> Judged {
         Some(tap_u) => {
             let stood =
                 tries.attempt.taps().map_or(0.0, |taps| samples.moved_by_standing(check, taps));
-            let both =
-                |known: f64| rounded_up((2.0 * (known / 2.0).hypot(tap_u) + stood).min(180.0));
-            figures.high_side_u_deg = figures.high_side_u_deg.map(both);
+            let both = |known: Thousandth| {
+                rounded_up((2.0 * (known.get() / 2.0).hypot(tap_u) + stood).min(180.0))
+            };
+            figures.known_again(both);
         }
         None => forget_angles(figures),
     }
@@ -184,8 +186,7 @@ pub(super) fn stated_or_nothing(stated: Length) -> Part {
 
 /// Without taps on the way round the angle of a sample is worth nothing.
 fn forget_angles(figures: &mut Figures) {
-    figures.high_side_deg = None;
-    figures.high_side_u_deg = None;
+    figures.forget_high_side();
     figures.axis_deg = None;
     figures.eccentricity = None;
     figures.out_of_round = None;
@@ -408,7 +409,7 @@ impl Sweep {
         let mut figures = Figures {
             max_minus_min: self.total(),
             mean: self.mean(),
-            noise_floor: floor,
+            noise_floor: floor.map(Bound),
             ..Figures::default()
         };
         let Some(harmonics) = self.harmonics() else { return figures };
@@ -420,8 +421,8 @@ impl Sweep {
         // Readings that are all alike have no high side.
         if figures.eccentricity.is_some_and(|amount| amount > Figure::ZERO) {
             let axis = if opposite(check.surface) { first.offset.opposite() } else { first.offset };
-            figures.high_side_deg = Some(turned(first.offset));
-            figures.high_side_u_deg = Some(rounded_up((2.0 * first.u_towards_deg).min(180.0)));
+            let within = rounded_up((2.0 * first.u_towards_deg).min(180.0));
+            figures.lies_high_at(turned(first.offset), within);
             figures.axis_deg = Some(turned(axis));
         }
         figures
@@ -441,7 +442,7 @@ impl Sweep {
             says.push("Half the turn or more was not touched: no high side.".to_owned());
         }
         let high = figures.high_side_deg;
-        says.extend(high.and_then(|high| self.gap_around(check, high)).map(|(from, to)| {
+        says.extend(high.and_then(|high| self.gap_around(check, high.get())).map(|(from, to)| {
             format!("The high spot lies between {from} and {to}, where nothing was touched.")
         }));
         says
@@ -457,17 +458,17 @@ impl Sweep {
         let (from, to) = around.iter().copied().zip(next).find(|&(from, to)| {
             apart(from, to) > 1.5 * pitch && apart(from, angle_deg) < apart(from, to)
         })?;
-        (apart(from, angle_deg) > 0.0).then_some((rounded(from), rounded(to)))
+        (apart(from, angle_deg) > 0.0).then_some((rounded(from).get(), rounded(to).get()))
     }
 }
 
 fn lobe(wave: &Wave) -> Option<Lobe> {
     let order = u32::try_from(wave.order).ok()?;
     let amplitude = thousandths(wave.amplitude())?;
-    Some(Lobe { order, amplitude, high_deg: first_high_spot(wave.high_deg(), order) })
+    Some(Lobe { order, amplitude, phase_deg: Angle::of(first_high_spot(wave.high_deg(), order)) })
 }
 
 /// Where an offset points, degrees to a thousandth, [0, 360).
-pub(super) fn turned(offset: Offset) -> f64 {
-    degrees(offset.towards_deg())
+pub(super) fn turned(offset: Offset) -> Angle {
+    Angle::of(degrees(offset.towards_deg()))
 }

@@ -1,5 +1,6 @@
 //! The high side of a needle that was watched all the way round: the mark that was read off.
 
+use ::words::Angle;
 use judgement::Expanded;
 use quantity::Figure;
 
@@ -21,6 +22,6 @@ pub(super) fn tell_high_side(
         return;
     }
     let Some((position, _)) = tries.sums.iter().max_by_key(|(_, sum)| *sum) else { return };
-    figures.high_side_deg = Some(::words::degrees(tries.check.angle_deg(*position)));
-    figures.high_side_u_deg = Some(super::rounded_up(tries.check.mark_pitch_deg() / 2.0));
+    let at = Angle::of(::words::degrees(tries.check.angle_deg(*position)));
+    figures.lies_high_at(at, super::rounded_up(tries.check.mark_pitch_deg() / 2.0));
 }

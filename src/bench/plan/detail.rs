@@ -57,24 +57,15 @@ pub struct Size {
     pub expansion_u: Option<Ratio<i128>>,
 }
 
-/// What of a length is held against the limits.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum SizeJudged {
-    /// The mean of its touches.
-    #[default]
-    Mean,
-    /// The touch that lies nearest to a limit, or farthest past one.
-    EveryTouch,
-}
-
-impl SizeJudged {
-    /// The word in a plan and in the record.
-    #[must_use]
-    pub const fn text(self) -> &'static str {
-        match self {
-            Self::Mean => "mean",
-            Self::EveryTouch => "every-touch",
-        }
+quantity::worded! {
+    /// What of a length is held against the limits.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+    pub enum SizeJudged {
+        /// The mean of its touches.
+        #[default]
+        Mean = "mean",
+        /// The touch that lies nearest to a limit, or farthest past one.
+        EveryTouch = "every-touch",
     }
 }
 

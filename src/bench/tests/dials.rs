@@ -40,7 +40,10 @@ fn high_and_low_are_judged_and_tell_no_waves() {
     assert!(verdict.figures.harmonics.is_empty() && verdict.figures.eccentricity.is_none());
     // The mark that was read off, give or take half a pitch between marks.
     let figures = &verdict.figures;
-    assert_eq!((figures.high_side_deg, figures.high_side_u_deg), (Some(90.0), Some(22.5)));
+    assert_eq!(
+        (figures.high_side_deg, figures.high_side_u_deg),
+        (Some(90.0.into()), Some(22.5.into()))
+    );
     assert_eq!(figures.axis_deg, None);
     assert_eq!((verdict.taken, verdict.skipped), (2, 6));
     let said = "Only the high and the low were read off: no waves, no plane.".to_owned();

@@ -196,7 +196,7 @@ fn a_pair_in_two_units_cannot_be_told_apart() {
     let figures = figures(&verdict);
     assert_eq!((figures.longer, figures.required), (Longer::CannotSay, Some(Figure::ZERO)));
     // 200·((8 + 0.573 ∓ 0.580)/8)^1.5 = 199.7 and 244.8 N.
-    assert_eq!(figures.preload_n, Some((190.0, 250.0)));
+    assert_eq!(figures.preload_n, Some([190.0, 250.0].map(Into::into)));
     assert!(figures.loads_n.is_empty());
     assert_eq!(figures.apart_min, Some(1));
     assert!(verdict.known == Known::Assumed && verdict.reasons.is_empty());
@@ -260,7 +260,7 @@ fn the_sign_follows_the_arrangement() {
         let pair = Pair { arrangement: Some(arrangement), ..pair() };
         let verdict = judged(&mut two_units_of(pair, &LONGER));
         assert!(says(&verdict, sentence), "{:?}", verdict.advice);
-        let band = (f64::from(band.0), f64::from(band.1));
+        let band = [band.0, band.1].map(|newtons| f64::from(newtons).into());
         assert_eq!(figures(&verdict).preload_n, Some(band));
     }
     let tandem = Pair { arrangement: Some(Arrangement::Tandem), ..pair() };

@@ -29,8 +29,8 @@ fn a_plain_pass() {
     assert_eq!(quantity::Figure::from(expanded).fixed(Unit::Inch, 8), "0.00002642");
     let figures = &verdict.figures;
     assert_eq!(figures.tilt.unwrap().fixed(Unit::Inch, 8), "0.00004294");
-    assert!((figures.high_side_deg.unwrap() - 118.68).abs() < 0.01);
-    assert!((figures.high_side_u_deg.unwrap() - 22.4).abs() < 0.05);
+    assert!((figures.high_side_deg.unwrap().get() - 118.68).abs() < 0.01);
+    assert!((figures.high_side_u_deg.unwrap().get() - 22.4).abs() < 0.05);
     assert_eq!(figures.least_squares.unwrap().fixed(Unit::Inch, 8), "0.00000720");
     assert_eq!(figures.closure.unwrap().shown(Unit::Inch), "0.00001");
     assert!(kit.open().is_empty(), "{:?}", kit.open());

@@ -79,8 +79,8 @@ fn fixed(figure: Option<impl Into<Figure>>, places: u32) -> String {
     figure.unwrap().into().fixed(Unit::Inch, places)
 }
 
-fn near(value: Option<f64>, expected: f64, within: f64) {
-    let value = value.unwrap();
+fn near(value: Option<impl Into<f64>>, expected: f64, within: f64) {
+    let value: f64 = value.unwrap().into();
     assert!((value - expected).abs() <= within, "{value} is not {expected}");
 }
 

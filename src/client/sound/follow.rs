@@ -5,7 +5,7 @@
 //! value lies above it, one lower for every tolerance below, an octave and a half at most.
 
 use quantity::{Length, Quoted, Unit};
-use wire::{ToleranceLine, View, ViewCheck};
+use wire::{LimitsTold, View, ViewCheck};
 
 /// The pitch of no deviation, hertz.
 const MIDDLE: f64 = 440.0;
@@ -29,8 +29,8 @@ fn tolerance(check: &ViewCheck) -> Option<f64> {
     let unit = Unit::parse(&check.limit_unit)?;
     let length = |text: &str| Length::parse(text, unit).ok().map(micro);
     let width = match check.limit.as_ref()? {
-        ToleranceLine::Max(max) => length(max)?,
-        ToleranceLine::Band { min, max } => (length(max)? - length(min)?) / 2.0,
+        LimitsTold::Max(max) => length(max)?,
+        LimitsTold::Band { min, max } => (length(max)? - length(min)?) / 2.0,
     };
     (width > 0.0).then_some(width)
 }

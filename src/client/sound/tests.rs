@@ -5,7 +5,7 @@ use super::player::{Patience, play};
 use super::*;
 use config::Voice;
 use wire::{
-    PositionState, ToleranceLine, View, ViewAlert, ViewCheck, ViewGauge, ViewPosition, ViewTouch,
+    LimitsTold, PositionState, View, ViewAlert, ViewCheck, ViewGauge, ViewPosition, ViewTouch,
     ViewVerdict,
 };
 
@@ -267,7 +267,7 @@ fn the_pitch_rises_an_octave_for_a_tolerance() {
         let check = view.check.as_mut().unwrap();
         check.gauge = Some("plate".to_owned());
         (check.limit, check.limit_unit) =
-            (Some(ToleranceLine::Max("0.0001".to_owned())), "in".to_owned());
+            (Some(LimitsTold::Max("0.0001".to_owned())), "in".to_owned());
         check.positions = vec![ViewPosition {
             position: 0,
             angle_deg: Some(0.0),

@@ -5,7 +5,7 @@ use ratatui::style::{Color, Modifier};
 use super::big::blocks;
 use super::draw::{Look, Over, Scene, draw};
 use wire::{
-    GaugeState, PositionState, ToleranceLine, View, ViewAlert, ViewCheck, ViewGauge, ViewPosition,
+    GaugeState, LimitsTold, PositionState, View, ViewAlert, ViewCheck, ViewGauge, ViewPosition,
     ViewTouch, ViewVerdict,
 };
 
@@ -34,7 +34,7 @@ fn ring_of_eight() -> View {
         setup: "plate".to_owned(),
         direction: "ccw".to_owned(),
         gauge: Some("plate".to_owned()),
-        limit: Some(ToleranceLine::Max("0.0001".to_owned())),
+        limit: Some(LimitsTold::Max("0.0001".to_owned())),
         limit_unit: "in".to_owned(),
         next: "position".to_owned(),
         next_position: Some(6),

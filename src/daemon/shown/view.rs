@@ -12,7 +12,7 @@ use quantity::{Figure, Name, Stamp};
 use report::spoken;
 use store::VerdictRecord;
 use wire::{
-    AsksLine, MOST_SHOWN, PositionState, ToleranceLine, VerdictLine, View, ViewAlert, ViewCheck,
+    AsksLine, LimitsTold, MOST_SHOWN, PositionState, VerdictLine, View, ViewAlert, ViewCheck,
     ViewGauge, ViewPosition, ViewTouch, ViewVerdict, next_words, touch_why, touch_words,
     waits_words,
 };
@@ -21,9 +21,6 @@ use words::Held;
 use super::{Shown, gauge_status, hand};
 
 mod sweep;
-
-/// A high side known no better than this, degrees, is not shown.
-const KNOWN_DEG: f64 = 30.0;
 
 impl Shown {
     /// What a station shows, `now` being the moment of asking; without a name the only one.
@@ -198,7 +195,7 @@ fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewChe
         }
         .to_owned(),
         gauge: attempt.gauge().map(|gauge| gauge.name.to_string()),
-        limit: ToleranceLine::of(&Held::of(None, check.unit).against(check.limits)),
+        limit: LimitsTold::of(&Held::of(None, check.unit).against(check.limits)),
         limit_unit: check.unit.symbol().to_owned(),
         next: next.to_owned(),
         next_position,
@@ -343,12 +340,9 @@ fn told(
 
 /// The mark nearest to the high side, degrees, where that side is known.
 fn high_mark(verdict: &Verdict, check: &Check) -> Option<f64> {
-    let figures = &verdict.figures;
-    let known = figures.high_side_u_deg? <= KNOWN_DEG && check.positions > 0;
-    let real = verdict.value.zip(figures.noise_floor);
+    let real = verdict.value.zip(verdict.figures.noise_floor);
     let shows = real.is_none_or(|(value, floor)| value >= Figure::from(floor));
-    let pitch = check.mark_pitch_deg();
-    (known && shows).then_some((figures.high_side_deg? / pitch).round() * pitch % 360.0)
+    bench::words::high_mark(verdict, check).filter(|_| shows)
 }
 
 /// The position at the mark nearest to the high side that reads highest: of several circles it says
@@ -359,6 +353,6 @@ fn high_position(verdict: &Verdict, check: &Check) -> Option<u32> {
         let angle = f64::from(position % check.positions) * check.mark_pitch_deg();
         (angle - mark).abs() < check.mark_pitch_deg() / 2.0
     };
-    let there = verdict.means.iter().filter(|(position, _)| at_the_mark(*position));
-    there.max_by_key(|(_, mean)| *mean).map(|(position, _)| *position)
+    let there = verdict.means.iter().filter(|mean| at_the_mark(mean.position));
+    there.max_by_key(|mean| mean.value).map(|mean| mean.position)
 }

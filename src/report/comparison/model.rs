@@ -7,7 +7,7 @@ use bench::{Attempt, Job, Seq};
 use judgement::{Limits, Word};
 use quantity::{Figure, Length, Name};
 use store::{JobRecord, VerdictRecord};
-use wire::{ToleranceLine, VerdictLine};
+use wire::{LimitsTold, VerdictLine};
 use words::Held;
 
 use super::chain::{self, Moved};
@@ -270,9 +270,9 @@ fn judged(record: &VerdictRecord, station: Option<Length>) -> Judged {
     let Some(at) = station else {
         return (Some(line), verdict.value.zip(verdict.uncertainty), verdict.limits);
     };
-    let of_station = verdict.figures.stations.iter().find(|one| one.at == at);
+    let of_station = verdict.figures.stations.iter().find(|one| one.at.0 == at);
     let texts = line.figures.stations.iter().zip(&verdict.figures.stations);
-    let texts = texts.filter(|(_, one)| one.at == at).map(|(text, _)| text.clone()).next();
+    let texts = texts.filter(|(_, one)| one.at.0 == at).map(|(text, _)| text.clone()).next();
     line.value = None;
     line.uncertainty = None;
     if let Some(text) = texts {
@@ -285,8 +285,8 @@ fn judged(record: &VerdictRecord, station: Option<Length>) -> Judged {
         }
     }
     line.figures.stations.clear();
-    let figure = of_station.map(|one| (one.value, one.uncertainty));
-    (Some(line), figure, of_station.map(|one| one.limits))
+    let figure = of_station.map(|one| (one.value, one.uncertainty.0));
+    (Some(line), figure, of_station.map(|one| one.tolerance))
 }
 
 /// Whether a part became a new one after a row.
@@ -319,8 +319,8 @@ impl InJob {
         self.rounds.iter().rev().find(|round| !round.replaced_since())
     }
 
-    pub(super) fn tolerance(&self, unit: quantity::Unit) -> Option<ToleranceLine> {
-        ToleranceLine::of(&Held::of(None, unit).against(self.limits))
+    pub(super) fn tolerance(&self, unit: quantity::Unit) -> Option<LimitsTold> {
+        LimitsTold::of(&Held::of(None, unit).against(self.limits))
     }
 }
 

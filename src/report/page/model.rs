@@ -112,7 +112,7 @@ fn goes<'a>(facts: &'a JobFacts, at: CheckAt, check: &'a Check) -> (Vec<Go<'a>>,
 fn heights(attempt: &Attempt, verdict: Option<&Verdict>) -> Vec<(u32, Figure)> {
     let means = verdict.map_or(&[][..], |verdict| &verdict.means);
     if !means.is_empty() {
-        return means.to_vec();
+        return means.iter().map(|mean| (mean.position, mean.value)).collect();
     }
     let own = |position| Some((position, Figure::from(attempt.length_at(position)?)));
     (0..attempt.past_highest()).filter_map(own).collect()
@@ -217,6 +217,5 @@ pub(super) fn below_floor(line: &VerdictLine) -> bool {
 
 /// The high side, where it is known within 30 degrees either way.
 pub(super) fn known_high_side(line: &VerdictLine) -> Option<(f64, f64)> {
-    let (at, u) = line.figures.high_side_deg.zip(line.figures.high_side_u_deg)?;
-    (u <= 30.0 && !below_floor(line)).then_some((at, u))
+    line.figures.high_side().filter(|_| !below_floor(line))
 }

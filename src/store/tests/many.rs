@@ -2,11 +2,11 @@
 
 use rusqlite::types::Value;
 
-use super::home::{Home, Rows, reading};
+use crate::trial::{Home, Rows, reading};
+use crate::{CommitError, Store};
 use bench::row::{Body, Reading, Source, State};
 use bench::{Bench, Seq};
 use quantity::{Quoted, Unit, Wall};
-use crate::{CommitError, Store};
 
 /// All that the tables hold which readings are written into, and what follows from them.
 fn tables(store: &Store) -> Vec<Vec<Value>> {

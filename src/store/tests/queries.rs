@@ -405,8 +405,8 @@ fn verify_computes_every_verdict_again() {
 
     let nearly = |job: &Job, attempt: Seq| {
         let mut verdict = as_stored(job, attempt)?;
-        verdict.figures.high_side_deg = Some(1e-10);
-        verdict.figures.slope_urad = Some(0.3);
+        verdict.figures.high_side_deg = Some(1e-10.into());
+        verdict.figures.slope_urad = Some(0.3.into());
         Some(verdict)
     };
     assert_eq!(home.reader().verify(&nearly).unwrap(), well, "floats to nine places");
@@ -414,7 +414,7 @@ fn verify_computes_every_verdict_again() {
     let other = |job: &Job, attempt: Seq| {
         let mut verdict = as_stored(job, attempt)?;
         verdict.word = Word::Conforms;
-        verdict.figures.slope_urad = Some(0.300_001);
+        verdict.figures.slope_urad = Some(0.300_001.into());
         Some(verdict)
     };
     let found = home.reader().verify(&other).unwrap().differences;
@@ -433,7 +433,7 @@ fn verify_finds_what_was_tampered_with() {
         ("UPDATE alert SET cleared_by = NULL", "an alert's note"),
         ("UPDATE form SET file = 99 WHERE file > 0", "the file of readings"),
         ("UPDATE counter SET last = last + 1", "were counted"),
-        ("UPDATE verdict SET body = replace(body, '\"in\"', '\"ell\"')", "unit \"ell\""),
+        ("UPDATE verdict SET body = replace(body, '\"in\"', '\"ell\"')", "unknown variant `ell`"),
         ("PRAGMA foreign_keys = 0; DELETE FROM pin", "the pin of its attempt"),
         (
             "UPDATE pin SET body = replace(body, '\"places\"', '\"spots\"')",

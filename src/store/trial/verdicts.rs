@@ -1,10 +1,11 @@
 //! Verdicts with every figure there is.
 
 use super::{inch, name};
+use ::words::{Bound, Stated};
 use bench::plan::SizeJudged;
 use bench::verdict::{
-    Answered, AxisFigures, Figures, Lobe, Longer, PairFigures, Predicted, StationFigures, TookOff,
-    Verdict,
+    Amount, Answered, AxisFigures, AxisName, BarFigures, Figures, Lobe, Longer, Mean, NotMeasured,
+    PairFigures, Predicted, Repeat, StationFigures, TookOff, Verdict,
 };
 use bench::{Job, Seq};
 use judgement::{Coverage, Known, Limits, Reason, Rule, Word};
@@ -16,7 +17,7 @@ pub fn verdict(attempt: Seq) -> Verdict {
         attempt,
         tries: 2,
         combined: vec![attempt],
-        means: vec![(0, Figure::new(2, 7)), (7, -Figure::new(3, 1))],
+        means: [(0, Figure::new(2, 7)), (7, -Figure::new(3, 1))].map(Mean::from).to_vec(),
         value: Some(Figure::new(2_540_000, 3)),
         unit: Unit::Inch,
         limits: Some(Limits::Band { min: length("-0.0001"), max: length("0.0001") }),
@@ -37,10 +38,10 @@ pub fn verdict(attempt: Seq) -> Verdict {
             minimum_zone: Some(-Figure::new(1, 3)),
             least_squares: Some(Figure::ZERO),
             tilt: None,
-            slope_urad: Some(0.1 + 0.2),
-            high_side_deg: Some(359.999_999_999_999_94),
-            high_side_u_deg: Some(f64::MIN_POSITIVE),
-            noise_floor: Some(length("0.00001")),
+            slope_urad: Some((0.1 + 0.2).into()),
+            high_side_deg: Some(359.999_999_999_999_94.into()),
+            high_side_u_deg: Some(f64::MIN_POSITIVE.into()),
+            noise_floor: Some(Bound(length("0.00001"))),
             mean: Some(Figure::new(7, 8)),
             contacts_upper: vec![0, 4],
             contacts_lower: vec![2],
@@ -101,15 +102,18 @@ pub fn answer_verdict(attempt: Seq) -> Verdict {
 }
 
 fn turn_figures(figures: Figures) -> Figures {
-    let lobe = |order, high_deg| Lobe { order, amplitude: Figure::new(1234, 1000), high_deg };
+    let lobe = |order, phase_deg: f64| {
+        let phase_deg = phase_deg.into();
+        Lobe { order, amplitude: Figure::new(1234, 1000), phase_deg }
+    };
     Figures {
         harmonics: vec![lobe(1, 0.1 + 0.7), lobe(2, 0.0), lobe(15, 23.999)],
         eccentricity: Some(Figure::new(1, 1000)),
-        axis_deg: Some(1e-9),
+        axis_deg: Some(1e-9.into()),
         out_of_round: Some(Figure::new(77, 2)),
         unfiltered: Some(Figure::new(78, 1)),
-        rate: Some(7.0 / 24.0),
-        half_angle_deg: Some(8.297_144),
+        rate: Some((7.0 / 24.0).into()),
+        half_angle_deg: Some(8.297_144.into()),
         ..figures
     }
 }
@@ -117,11 +121,11 @@ fn turn_figures(figures: Figures) -> Figures {
 fn bar_figures(figures: Figures) -> Figures {
     let length = |text| inch(text).length;
     let bare = StationFigures {
-        at: length("0.25"),
+        at: Stated(length("0.25")),
         value: Figure::new(2_540_000, 1),
-        limits: Limits::Max(length("0.0001")),
-        uncertainty: Length::from_picometres(646_622),
-        word: Word::Conforms,
+        tolerance: Limits::Max(length("0.0001")),
+        uncertainty: Bound(Length::from_picometres(646_622)),
+        verdict: Word::Conforms,
         seatings: vec![Figure::new(2_540_000, 1)],
         eccentricity: None,
         high_side_deg: None,
@@ -133,32 +137,33 @@ fn bar_figures(figures: Figures) -> Figures {
         mean_sweep: None,
     };
     let full = StationFigures {
-        at: length("3"),
-        word: Word::DoesNotConform,
+        at: Stated(length("3")),
+        verdict: Word::DoesNotConform,
         seatings: vec![Figure::new(1, 3), Figure::ZERO, Figure::new(2, 3)],
         eccentricity: Some(Figure::new(5, 2)),
-        high_side_deg: Some(200.0),
-        axis_deg: Some(20.000_000_000_000_004),
-        bar: Some((Figure::new(9, 1), 359.5)),
-        repeat: Some((Figure::new(-1, 3), Figure::new(1, 2))),
+        high_side_deg: Some(200.0.into()),
+        axis_deg: Some(20.000_000_000_000_004.into()),
+        bar: Some(BarFigures { eccentricity: Figure::new(9, 1), high_side_deg: 359.5.into() }),
+        repeat: Some(Repeat { difference: Figure::new(-1, 3), limit: Figure::new(1, 2) }),
         mean_of_seatings: Some(Figure::new(1, 3)),
         mean_of_totals: Some(Figure::new(2, 7)),
         mean_sweep: Some(Figure::new(1, 7)),
         ..bare.clone()
     };
     let axis = AxisFigures {
-        of_spindle: true,
+        name: AxisName::Spindle,
         offset: Figure::new(11, 1000),
-        offset_deg: 12.5,
-        tilt_urad: 3.25,
-        tilt_deg: 271.0,
+        offset_deg: 12.5.into(),
+        tilt_urad: 3.25.into(),
+        tilt_deg: 271.0.into(),
     };
     let predicted = Predicted {
-        at: length("6"),
+        at: Stated(length("6")),
         value: Figure::new(13, 1000),
-        uncertainty: Length::from_picometres(3),
-        factor: 1.7,
-        axis_deg: 90.25,
+        uncertainty: Bound(Length::from_picometres(3)),
+        factor: 1.7.into(),
+        axis_deg: 90.25.into(),
+        label: NotMeasured::Predicted,
     };
     Figures { stations: vec![bare, full], axis: Some(axis), predicted: vec![predicted], ..figures }
 }
@@ -168,15 +173,15 @@ fn ring_figures(figures: Figures) -> Figures {
         lengths: [Figure::new(38_100_000_001, 3), Figure::new(12_700_000_000, 1)],
         longer: Longer::Barely,
         required: Some(Figure::new(-4_000_000, 1)),
-        preload_n: Some((190.0, 210.0)),
-        loads_n: vec![(200.0, 0.1 + 0.2), (0.0, 200.0)],
+        preload_n: Some([190.0, 210.0].map(Into::into)),
+        loads_n: [[200.0, 0.1 + 0.2], [0.0, 200.0]].map(|load| load.map(Into::into)).to_vec(),
         apart_min: Some(95),
     };
     let took = TookOff {
-        at: vec![(0, Figure::new(1, 1)), (4, Figure::new(-1, 7))],
+        at: [(0, Figure::new(1, 1)), (4, Figure::new(-1, 7))].map(Amount::from).to_vec(),
         same_zero: true,
         tilt: Some(Figure::new(2, 1000)),
-        more_deg: Some(45.0),
+        more_deg: Some(45.0.into()),
     };
     Figures {
         judged: Some(SizeJudged::EveryTouch),
@@ -184,9 +189,9 @@ fn ring_figures(figures: Figures) -> Figures {
         zero_walk: Some(Figure::new(1_524_000, 1)),
         zero: Some(Figure::new(1_270_001, 2)),
         dish: Some(Figure::new(3, 8)),
-        saddle_factor: Some(1.414),
+        saddle_factor: Some(1.414.into()),
         pair: Some(pair),
-        take_off: vec![(0, Figure::ZERO), (3, Figure::new(1, 3))],
+        take_off: [(0, Figure::ZERO), (3, Figure::new(1, 3))].map(Amount::from).to_vec(),
         leaves: Some(Figure::new(12_699_999_999, 1)),
         took_off: Some(took),
         ..figures

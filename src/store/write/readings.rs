@@ -6,11 +6,11 @@ use std::sync::LazyLock;
 use rusqlite::{CachedStatement, Connection};
 
 use super::{Pen, Written, int};
+use crate::compact::{Times, counted};
+use crate::words;
 use bench::row::{Body, Reading, Source};
 use bench::{Row, Seq};
 use quantity::{Name, Quoted, Unit, Wall};
-use crate::compact::{Times, counted};
-use crate::words;
 
 /// So many readings go into a table with one statement: it finds the place in the table once, and
 /// the rest lie behind it. More of them gain nothing.

@@ -1,4 +1,4 @@
-//! The shape of a line of `record/3`, and rows as such lines.
+//! The shape of a line of `record/4`, and rows as such lines.
 //!
 //! Lengths are whole picometres, times microseconds: `wall_us` since the start of 1970 UTC, `mono_us`
 //! since the machine was switched on. Rows are named by their numbers. All of it belongs to one job.
@@ -13,7 +13,7 @@ use bench::{Row, Seq};
 use quantity::Wall;
 use store::{Caller, body, words};
 
-pub(super) const SCHEMA: &str = "record/3";
+pub(super) const SCHEMA: &str = "record/4";
 
 /// Who asked for a row, on the bench that it was written on.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -113,8 +113,6 @@ pub(super) struct Fact {
     pub(super) mark_deg: Option<u16>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) serial: Option<String>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub(super) word: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) verdict: Option<Box<RawValue>>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -251,7 +249,6 @@ fn said(of: &Body) -> Option<Fact> {
             ..Fact::about("swept", *attempt)
         },
         Body::Verdict(verdict) => Fact {
-            word: Some(words::word_text(verdict.word).to_owned()),
             verdict: Some(raw(body::verdict_text(verdict))),
             ..Fact::about("verdict", verdict.attempt)
         },

@@ -1,4 +1,4 @@
-//! Lines of `record/3` back into rows. They may come from anybody.
+//! Lines of `record/4` back into rows. They may come from anybody.
 
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -240,8 +240,7 @@ impl RecordLines {
                 Body::Swept { attempt: attempt?, taps: Arc::new(Taps { at_us, samples }) }
             }
             "verdict" => {
-                let (word, text) = (need(fact.word, "word")?, need(fact.verdict, "verdict")?);
-                let verdict = body::verdict(attempt?, &word, text.get())?;
+                let verdict = body::verdict(attempt?, need(fact.verdict, "verdict")?.get())?;
                 let answers = verdict.answers.iter().map(|one| one.attempt);
                 for one in answers.chain(verdict.combined.iter().copied()) {
                     before(&self.attempts, one.0, "attempt")?;

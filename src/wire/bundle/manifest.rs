@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 /// The list itself.
 pub const MANIFEST: &str = "manifest.json";
-/// The lines of `record/3`.
+/// The lines of `record/4`.
 pub const RECORD: &str = "record.jsonl";
 /// Every other file of a bundle, in the order of the list.
 pub const FILES: [&str; 6] =

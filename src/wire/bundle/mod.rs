@@ -1,4 +1,4 @@
-//! A job as it is handed on: `bundle/2`, a folder with a list of its files, and `record/3`, the lines
+//! A job as it is handed on: `bundle/2`, a folder with a list of its files, and `record/4`, the lines
 //! that everything else in it follows from.
 
 mod fact;
@@ -14,7 +14,7 @@ pub use manifest::{FILES, FileLine, MANIFEST, Manifest, RECORD, parse_manifest};
 use bench::Row;
 use store::Caller;
 
-/// One row as a line of `record/3` without its end; `None` where it belongs to no job, such as what
+/// One row as a line of `record/4` without its end; `None` where it belongs to no job, such as what
 /// a station has on its screen.
 ///
 /// # Panics

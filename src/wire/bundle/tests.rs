@@ -83,7 +83,7 @@ fn a_line_says_what_it_is_in_plain_words() {
     let lines = lines(3, &[]);
     assert_eq!(
         lines[4],
-        "{\"schema\":\"record/3\",\"seq\":8,\"wall_us\":1800000020000136,\"mono_us\":25000000,\
+        "{\"schema\":\"record/4\",\"seq\":8,\"wall_us\":1800000020000136,\"mono_us\":25000000,\
          \"fact\":\"reading\",\"by\":\"Ada\",\"attempt\":5,\"gauge\":\"plate\",\"source\":\"keyed\",\"pm\":3048000,\
          \"unit\":\"in\",\"places\":5,\"as_sent\":\"+0.00012\",\"state\":\"master\"}"
     );
@@ -97,9 +97,9 @@ fn a_line_from_anybody_is_refused_with_what_is_wrong_with_it() {
     };
     let cases = [
         ("reading", "{\"schema\"", "{schema", "key must be a string"),
-        ("reading", "record/3", "record/4", "use a newer tenths"),
-        ("reading", "record/3", "record/x", "is expected"),
-        ("reading", "record/3", "record/2", "written by an earlier version of tenths"),
+        ("reading", "record/4", "record/5", "use a newer tenths"),
+        ("reading", "record/4", "record/x", "is expected"),
+        ("reading", "record/4", "record/3", "written by an earlier version of tenths"),
         ("reading", "\"attempt\":33", "\"attempt\":34", "attempt 34 is not above it"),
         ("reading", "\"file\":36", "\"file\":35", "file 35 is not above it"),
         ("reading", "\"seq\":37", "\"seq\":36", "its number 36 does not follow 36"),

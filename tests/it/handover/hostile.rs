@@ -149,8 +149,8 @@ fn lines_that_nobody_measured_are_refused_with_their_place() {
         let end = attempt + text[attempt..].find(',').unwrap();
         format!("{}9999{}", &text[..attempt], &text[end..])
     });
-    gate.refuses_record("newer-line", &["line 1: it is record/4", "newer tenths"], |text| {
-        text.replacen("record/3", "record/4", 1)
+    gate.refuses_record("newer-line", &["line 1: it is record/5", "newer tenths"], |text| {
+        text.replacen("record/4", "record/5", 1)
     });
     gate.refuses_record("blank", &["line 1: "], |text| format!("\n{text}"));
     gate.refuses_record("cut", &["its last line has no end"], |text| text.trim_end().to_owned());

@@ -6,6 +6,7 @@ use judgement::Reason;
 use quantity::{Figure, Length};
 
 use super::super::thousandths;
+use crate::verdict::Repeat;
 
 /// Seatings disagree beyond so many σ: a length in two directions, each with σ, is longer once in
 /// 450 times (Rayleigh, exp(−3.5²/2)).
@@ -23,7 +24,7 @@ pub(super) struct Split {
     /// The bar's own as it stands at 0, picometres.
     pub(super) bar: Offset,
     /// The most that the seatings disagree, and how far they may.
-    pub(super) repeat: (Figure, Figure),
+    pub(super) repeat: Repeat,
     /// The bar is one that was turned: its offset is more than scatter.
     pub(super) bar_is_told: bool,
     /// The seatings agree where the bar was turned against the marks.
@@ -47,7 +48,7 @@ impl Split {
     fn of_three([at_0, at_180, again]: [Offset; 3], sigma: f64) -> Option<Self> {
         let both = geometry::reversal(at_0, at_180, again);
         let limit = APART * std::f64::consts::SQRT_2 * sigma;
-        let repeat = (thousandths(both.repeat.amount())?, thousandths(limit)?);
+        let repeat = repeat(both.repeat.amount(), limit)?;
         // Half the difference of two has σ/√2.
         let bar_is_told = both.bar.amount() > TOLD / std::f64::consts::SQRT_2 * sigma;
         let (spindle, bar) = (both.spindle, both.bar);
@@ -70,7 +71,7 @@ impl Split {
         Some(Self {
             spindle: quarters.spindle,
             bar: quarters.bar,
-            repeat: (thousandths(sums.max(differences))?, thousandths(limit)?),
+            repeat: repeat(sums.max(differences), limit)?,
             // The mean of four has σ/2.
             bar_is_told: quarters.bar.amount() > TOLD / 2.0 * sigma,
             against: sums <= limit && quarters.turned_against.amount() <= limit,
@@ -78,7 +79,7 @@ impl Split {
     }
 
     pub(super) fn repeats(&self) -> bool {
-        self.repeat.0 <= self.repeat.1
+        self.repeat.difference <= self.repeat.limit
     }
 
     /// Why the figures are not the spindle's own, with what to do.
@@ -102,6 +103,11 @@ impl Split {
         };
         format!("At {place} {them}: bar and spindle are not split. {again}")
     }
+}
+
+/// How far seatings disagree, and how far they may, picometres.
+fn repeat(difference: f64, limit: f64) -> Option<Repeat> {
+    Some(Repeat { difference: thousandths(difference)?, limit: thousandths(limit)? })
 }
 
 /// Why bar and spindle are not split, though the bar was seated more than once.

@@ -1,5 +1,6 @@
 //! What a person is told of a pair.
 
+use ::words::Thousandth;
 use num_rational::Ratio;
 
 use ::words::{decimal, fine, with_doubt};
@@ -184,7 +185,8 @@ impl Found<'_> {
 }
 
 /// The band of the preload, as an estimate that says so.
-fn preload((low, high): (f64, f64)) -> String {
+fn preload(band: [Thousandth; 2]) -> String {
+    let [low, high] = band.map(Thousandth::get);
     let band = match (low > 0.0, high > 0.0) {
         (false, false) => "Unloaded".to_owned(),
         (false, true) => format!("Preload from none to about {high} N"),

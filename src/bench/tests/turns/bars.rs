@@ -1,4 +1,5 @@
 use super::*;
+use crate::verdict::{AxisName, BarFigures, Repeat};
 use judgement::{Known, Reason, Word};
 
 const NEAR: [&str; 12] = [
@@ -56,7 +57,7 @@ fn two_stations_and_a_prediction() {
     assert_eq!(verdict.limits, Some(Limits::Max(inch("0.0002"))), "the worst station is judged");
     assert_eq!(fixed(verdict.uncertainty, 8), "0.00004569");
     let [near_one, far] = &verdict.figures.stations[..] else { panic!("two stations") };
-    assert_eq!((near_one.word, Some(near_one.value)), (Word::Conforms, Some(exact("0.00006"))));
+    assert_eq!((near_one.verdict, Some(near_one.value)), (Word::Conforms, Some(exact("0.00006"))));
     assert_eq!(fixed(Some(near_one.uncertainty), 8), "0.00002728");
     assert_eq!(fixed(near_one.eccentricity, 8), "0.00003047");
     near(near_one.axis_deg, 45.0, 0.05);
@@ -64,12 +65,12 @@ fn two_stations_and_a_prediction() {
     near(far.axis_deg, 158.8, 0.05);
     assert_eq!((far.bar, far.repeat, far.mean_of_seatings), (None, None, None));
     let axis = verdict.figures.axis.unwrap();
-    assert!(!axis.of_spindle);
+    assert_eq!(axis.name, AxisName::Bar);
     assert_eq!(fixed(Some(axis.offset), 8), "0.00003685");
     near(Some(axis.tilt_urad), 35.54, 0.005);
     near(Some(axis.tilt_deg), 175.4, 0.05);
     let [six] = verdict.figures.predicted[..] else { panic!("one prediction") };
-    assert_eq!((six.at, fixed(Some(six.value), 8)), (inch("6"), "0.00037211".to_owned()));
+    assert_eq!((six.at.0, fixed(Some(six.value), 8)), (inch("6"), "0.00037211".to_owned()));
     assert_eq!(fixed(Some(six.uncertainty), 8), "0.00009458");
     near(Some(six.factor), 2.358, 0.0005);
     near(Some(six.axis_deg), 168.2, 0.05);
@@ -113,10 +114,10 @@ fn a_bar_put_back_half_a_turn_round() {
     let station = &verdict.figures.stations[0];
     assert_eq!(fixed(station.eccentricity, 8), "0.00005098");
     near(station.axis_deg, 30.0, 0.05);
-    let (amount, towards) = station.bar.unwrap();
+    let BarFigures { eccentricity: amount, high_side_deg: towards } = station.bar.unwrap();
     assert_eq!(fixed(Some(amount), 8), "0.00003648");
     near(Some(towards), 246.2, 0.05);
-    let (off, limit) = station.repeat.unwrap();
+    let Repeat { difference: off, limit } = station.repeat.unwrap();
     assert_eq!(fixed(Some(off), 8), "0.00001115");
     // 3.5·√2·√(100 + 2/12·36), in millionths.
     assert_eq!(fixed(Some(limit), 8), "0.00005096");
@@ -139,8 +140,8 @@ fn a_seating_that_does_not_repeat_splits_nothing() {
     assert_eq!(verdict.value, Some(exact("0.00006")));
     assert_eq!(fixed(verdict.uncertainty, 8), "0.00004569");
     let station = &verdict.figures.stations[0];
-    assert_eq!((station.bar, station.word), (None, Word::Conforms));
-    assert_eq!(fixed(Some(station.repeat.unwrap().0), 8), "0.00005701");
+    assert_eq!((station.bar, station.verdict), (None, Word::Conforms));
+    assert_eq!(fixed(Some(station.repeat.unwrap().difference), 8), "0.00005701");
     let refused = "At 3 in the third seating lies 0.000057 from the first, 0.000051 is allowed: bar and spindle are not split. Clean taper and bar, seat it again, each time at the mark that is asked for.";
     assert!(verdict.advice.iter().any(|line| line == refused), "{:?}", verdict.advice);
 }
@@ -158,7 +159,7 @@ fn a_bar_seated_four_times() {
     let station = &verdict.figures.stations[0];
     assert_eq!(fixed(station.mean_of_seatings, 8), "0.00011681");
     near(station.axis_deg, 30.0, 0.05);
-    assert_eq!(fixed(Some(station.bar.unwrap().0), 8), "0.00003648");
+    assert_eq!(fixed(Some(station.bar.unwrap().eccentricity), 8), "0.00003648");
     assert_eq!(station.seatings.len(), 4);
     // Totals 60, 160, 160 and 80; mark by mark the four turns sum up to 200 at most.
     assert_eq!(station.mean_of_totals, Some(exact("0.000115")));
@@ -222,10 +223,10 @@ fn a_reversal_worked_out_by_hand() {
     // Such readings are far from round: mark by mark the mean of the two turns runs from −80 to 80.
     assert_eq!(verdict.value, Some(exact("0.00016")));
     near(station.axis_deg, 53.130, 0.001);
-    let (amount, towards) = station.bar.unwrap();
+    let BarFigures { eccentricity: amount, high_side_deg: towards } = station.bar.unwrap();
     assert_eq!(Some(amount), Some(exact("0.00005")));
     near(Some(towards), 360.0 - 53.130, 0.001);
-    assert_eq!(station.repeat.unwrap().0, Figure::ZERO);
+    assert_eq!(station.repeat.unwrap().difference, Figure::ZERO);
 }
 
 #[test]
@@ -252,7 +253,7 @@ fn the_worst_word_is_judged_before_the_largest_share() {
     kit.send(&NEAR);
     kit.send(&FAR);
     let verdict = kit.verdict();
-    let words: Vec<Word> = verdict.figures.stations.iter().map(|one| one.word).collect();
+    let words: Vec<Word> = verdict.figures.stations.iter().map(|one| one.verdict).collect();
     assert_eq!(words, [Word::Undecided, Word::Conforms]);
     assert_eq!(verdict.value, Some(exact("0.00006")));
     assert_eq!(verdict.limits, Some(Limits::Max(inch("0.0001"))));
@@ -315,7 +316,7 @@ fn a_bar_that_does_not_move_has_no_high_side() {
     assert_eq!(verdict.figures.stations[1].axis_deg, None);
     assert_eq!(verdict.figures.high_side_u_deg, None);
     assert_eq!(verdict.figures.predicted[0].value, Figure::ZERO);
-    assert!(verdict.figures.axis.unwrap().of_spindle);
+    assert_eq!(verdict.figures.axis.unwrap().name, AxisName::Spindle);
 }
 
 #[test]
@@ -526,9 +527,7 @@ fn a_seating_that_is_taken_back_leads_to_the_one_before_it() {
     kit.send(&AT_90);
     let seat = |kit: &mut Kit, command: Command| {
         let done = kit.ask(command).unwrap();
-        let crate::reply::Done::Seated { seating, deg, .. } = done else {
-            panic!("{done:?}")
-        };
+        let crate::reply::Done::Seated { seating, deg, .. } = done else { panic!("{done:?}") };
         (seating, deg)
     };
     assert_eq!(seat(&mut kit, Command::Take { frame: None }), (2, 180));

@@ -26,9 +26,9 @@ fn a_nose_with_lobes() {
     assert_eq!(figures.harmonics.len(), 7);
     let lobe = |order: usize| figures.harmonics[order - 1];
     assert_eq!(fixed(Some(lobe(2).amplitude), 8), "0.00001343");
-    near(Some(lobe(2).high_deg), 35.8, 0.05);
+    near(Some(lobe(2).phase_deg), 35.8, 0.05);
     assert_eq!(fixed(Some(lobe(3).amplitude), 8), "0.00000869");
-    near(Some(lobe(3).high_deg), 80.8, 0.05);
+    near(Some(lobe(3).phase_deg), 80.8, 0.05);
     assert_eq!(fixed(Some(lobe(4).amplitude), 8), "0.00000083");
     assert_eq!(fixed(figures.out_of_round, 8), "0.00004181");
     // 3.90 of the spread for 24 touches, the mean range of control charts.

@@ -186,7 +186,7 @@ fn what_a_new_setting_of_the_supports_adds_is_taken_out_of_a_try() {
     assert_eq!(fixed(verdict.value, 8), "0.00012000");
     // The newest is as it was read; the mean of both lies on it.
     let means: Vec<String> =
-        verdict.means.iter().map(|(_, mean)| mean.fixed(Unit::Inch, 7)).collect();
+        verdict.means.iter().map(|mean| mean.value.fixed(Unit::Inch, 7)).collect();
     assert_eq!(means, ["0.0009600", "0.0011400", "0.0011600", "0.0007400"]);
 }
 

@@ -108,9 +108,9 @@ fn taps_at_the_quarters_find_the_high_side_of_an_uneven_hand() {
         // The metal is 56 millionths out, in even steps 65.81 come of it with the noise (scenario).
         let value = verdict.value.unwrap().to_f64() / 25_400.0;
         assert!((56.0..70.0).contains(&value), "{value} millionths of an inch");
-        let high = verdict.figures.high_side_deg.unwrap();
+        let high = verdict.figures.high_side_deg.unwrap().get();
         assert!((high - 130.0).abs() < 3.4, "{high} with the hand at {phase}");
-        let known = verdict.figures.high_side_u_deg.unwrap();
+        let known = verdict.figures.high_side_u_deg.unwrap().get();
         // 2·√(1.8² + (3.4/√3)²) for the taps alone: 50 ms of a turn of 10 s are 1.8 degrees.
         assert!((5.3..9.0).contains(&known), "{known}");
         assert_eq!(verdict.figures.closure, Some(exact("0")));
@@ -218,7 +218,7 @@ fn a_turn_is_taken_back_as_a_whole_and_swept_again() {
     assert!(sweep(&mut kit, a_turn(201, (4, 2.0))).is_ok());
     let verdict = kit.verdict();
     assert_eq!((verdict.word, verdict.taken), (Word::Conforms, 200));
-    assert!((verdict.figures.high_side_deg.unwrap() - 130.0).abs() < 3.4);
+    assert!((verdict.figures.high_side_deg.unwrap().get() - 130.0).abs() < 3.4);
     // Afterwards it is finished: another turn needs a reason.
     assert!(sweep(&mut kit, a_turn(201, (4, 0.0))).is_err());
     let reason = AttemptReason::Again;

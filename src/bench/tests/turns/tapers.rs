@@ -56,7 +56,7 @@ fn two_stations_show_no_form() {
     // Two readings: 2·√2·u.
     assert_eq!(fixed(verdict.uncertainty, 8), "0.00002376");
     assert!(verdict.advice.contains(&"Two stations show no form.".to_owned()));
-    assert!(verdict.figures.rate.unwrap() < 0.0);
+    assert!(verdict.figures.rate.unwrap().get() < 0.0);
 }
 
 #[test]

@@ -3,11 +3,11 @@
 use std::fmt::Write as _;
 
 use super::*;
+use crate::record::Kept as OnDisk;
+use crate::reload::parse_pinned_plan;
 use bench::event::DroppedFile;
 use bench::row::FileSeen;
 use bench::{Command, Row};
-use crate::record::Kept as OnDisk;
-use crate::reload::parse_pinned_plan;
 use gauge::{Columns, RowFormat, parse_rows};
 use intake::{Fate, ReadFile};
 use quantity::Unit;

@@ -2,7 +2,7 @@ use super::*;
 use crate::trial::line as verdict;
 use judgement::{Limits, decide};
 use quantity::Length;
-use wire::ToleranceLine;
+use wire::LimitsTold;
 
 fn told(line: &VerdictLine) -> String {
     rule(line, Unit::Inch).unwrap()
@@ -59,7 +59,7 @@ fn a_printed_comparison_holds_for_the_numbers_printed() {
 
 #[test]
 fn a_band_is_held_against_both_its_ends() {
-    let band = ToleranceLine::Band { min: "-0.0001".to_owned(), max: "0.0001".to_owned() };
+    let band = LimitsTold::Band { min: "-0.0001".to_owned(), max: "0.0001".to_owned() };
     let pair = |value: &str, word: &str| VerdictLine {
         tolerance: Some(band.clone()),
         measures: "difference".to_owned(),

@@ -1,0 +1,265 @@
+//! Values as the published lines tell them: the exact value is described once, by `told!`, and its
+//! line, its columns and what counts as the same follow.
+
+use judgement::{Limits, Word};
+use quantity::{Figure, Unit};
+use serde::{Deserialize, Serialize};
+
+use super::Held;
+
+/// How a value is told.
+#[derive(Debug, Clone, Copy)]
+pub struct To<'a> {
+    /// The unit of all lengths.
+    pub unit: Unit,
+    /// The judged figure and its digits: wherever it stands it has these.
+    pub judged: Option<(Figure, &'a str)>,
+}
+
+impl To<'_> {
+    /// In this unit, with nothing judged.
+    #[must_use]
+    pub const fn unit(unit: Unit) -> Self {
+        Self { unit, judged: None }
+    }
+}
+
+/// A value that is told on a published line.
+pub trait Tell {
+    /// What stands on the line.
+    type Told;
+
+    /// The value as it is told.
+    fn tell(&self, to: &To<'_>) -> Self::Told;
+
+    /// Whether the same value, worked out again, is the same: exact ones exactly, those in binary
+    /// floats to a relative 1e-9, angles on their circle.
+    fn alike(&self, again: &Self) -> bool;
+}
+
+impl Tell for Figure {
+    type Told = String;
+
+    fn tell(&self, to: &To<'_>) -> String {
+        match to.judged {
+            Some((judged, text)) if judged == *self => text.to_owned(),
+            Some(_) | None => self.shown(to.unit),
+        }
+    }
+
+    fn alike(&self, again: &Self) -> bool {
+        self == again
+    }
+}
+
+impl<T: Tell> Tell for Option<T> {
+    type Told = Option<T::Told>;
+
+    fn tell(&self, to: &To<'_>) -> Self::Told {
+        self.as_ref().map(|value| value.tell(to))
+    }
+
+    fn alike(&self, again: &Self) -> bool {
+        match (self, again) {
+            (Some(stored), Some(again)) => stored.alike(again),
+            (stored, again) => stored.is_none() && again.is_none(),
+        }
+    }
+}
+
+impl<T: Tell> Tell for Vec<T> {
+    type Told = Vec<T::Told>;
+
+    fn tell(&self, to: &To<'_>) -> Self::Told {
+        self.iter().map(|value| value.tell(to)).collect()
+    }
+
+    fn alike(&self, again: &Self) -> bool {
+        self.len() == again.len() && self.iter().zip(again).all(|(one, other)| one.alike(other))
+    }
+}
+
+impl<T: Tell> Tell for [T; 2] {
+    type Told = [T::Told; 2];
+
+    fn tell(&self, to: &To<'_>) -> Self::Told {
+        self.each_ref().map(|value| value.tell(to))
+    }
+
+    fn alike(&self, again: &Self) -> bool {
+        self.iter().zip(again).all(|(one, other)| one.alike(other))
+    }
+}
+
+/// Values that stand on a line as they are.
+macro_rules! as_it_is {
+    ($($type:ty),*) => { $(
+        impl Tell for $type {
+            type Told = $type;
+
+            fn tell(&self, _to: &To<'_>) -> $type {
+                self.clone()
+            }
+
+            fn alike(&self, again: &Self) -> bool {
+                self == again
+            }
+        }
+    )* };
+}
+
+as_it_is!(u32, bool, String);
+
+impl Tell for Word {
+    type Told = String;
+
+    fn tell(&self, _to: &To<'_>) -> String {
+        self.text().to_owned()
+    }
+
+    fn alike(&self, again: &Self) -> bool {
+        self == again
+    }
+}
+
+/// Limits as a line tells them: a single one as a text, two-sided ones as an object.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum LimitsTold {
+    /// The largest allowed figure.
+    Max(String),
+    /// Smallest and largest allowed figure.
+    Band {
+        /// The smallest.
+        min: String,
+        /// The largest.
+        max: String,
+    },
+}
+
+impl LimitsTold {
+    /// The limits as the record's lines give them beside the figure that is held against them.
+    #[must_use]
+    pub fn of(held: &Held) -> Option<Self> {
+        Some(match held.limit_texts() {
+            [Some(min), Some(max)] => Self::Band { min, max },
+            [None, Some(max)] => Self::Max(max),
+            [_, None] => return None,
+        })
+    }
+}
+
+impl Default for LimitsTold {
+    fn default() -> Self {
+        Self::Max(String::new())
+    }
+}
+
+impl Columns for LimitsTold {}
+
+impl Tell for Limits {
+    type Told = LimitsTold;
+
+    fn tell(&self, to: &To<'_>) -> LimitsTold {
+        LimitsTold::of(&Held::of(None, to.unit).against(*self).recorded()).unwrap_or_default()
+    }
+
+    fn alike(&self, again: &Self) -> bool {
+        self == again
+    }
+}
+
+/// The columns of a line in a file for a spreadsheet: paths into its JSON.
+pub trait Columns {
+    /// Adds those of a value at `path`: the path itself, or those of its parts.
+    fn columns(path: &str, all: &mut Vec<String>) {
+        all.push(path.to_owned());
+    }
+}
+
+impl Columns for String {}
+impl Columns for f64 {}
+impl Columns for u32 {}
+impl Columns for bool {}
+impl<T> Columns for Vec<T> {}
+impl<T> Columns for [T; 2] {}
+impl<T: Columns> Columns for Option<T> {
+    fn columns(path: &str, all: &mut Vec<String>) {
+        T::columns(path, all);
+    }
+}
+
+/// Describes values once. Of each list of fields follow the exact struct, which is stored as it is;
+/// its published line, each part told as its type tells it; the columns of that line; and whether
+/// two are the same. What is absent is left out, stored and told.
+///
+/// `field: Type as Line = function` is told by a function of the whole value, where its digits depend
+/// on other parts of it.
+#[macro_export]
+macro_rules! told {
+    ($($(#[doc = $about:literal])* $(#[derive($($derived:ident),*)])?
+        struct $exact:ident => $line:ident { $($fields:tt)* })*) => { $(
+        $crate::told!(@field [$(#[doc = $about])*; $($($derived),*)?] $exact $line [] $($fields)*);
+    )* };
+    (@field $head:tt $exact:ident $line:ident [$($done:tt)*]
+        $(#[doc = $doc:literal])* $field:ident : Option<$type:ty>, $($rest:tt)*) => {
+        $crate::told!(@field $head $exact $line [$($done)* {
+            [$(#[doc = $doc])*] [#[serde(default, skip_serializing_if = "Option::is_none")]]
+            $field (Option<$type>) (<Option<$type> as $crate::Tell>::Told) ($crate::Tell::tell)
+        }] $($rest)*);
+    };
+    (@field $head:tt $exact:ident $line:ident [$($done:tt)*]
+        $(#[doc = $doc:literal])* $field:ident : Vec<$type:ty>, $($rest:tt)*) => {
+        $crate::told!(@field $head $exact $line [$($done)* {
+            [$(#[doc = $doc])*] [#[serde(default, skip_serializing_if = "Vec::is_empty")]]
+            $field (Vec<$type>) (<Vec<$type> as $crate::Tell>::Told) ($crate::Tell::tell)
+        }] $($rest)*);
+    };
+    (@field $head:tt $exact:ident $line:ident [$($done:tt)*]
+        $(#[doc = $doc:literal])* $field:ident : $type:ty as $told:ty = $by:path, $($rest:tt)*) => {
+        $crate::told!(@field $head $exact $line [$($done)* {
+            [$(#[doc = $doc])*] [] $field ($type) ($told) (by $by)
+        }] $($rest)*);
+    };
+    (@field $head:tt $exact:ident $line:ident [$($done:tt)*]
+        $(#[doc = $doc:literal])* $field:ident : $type:ty, $($rest:tt)*) => {
+        $crate::told!(@field $head $exact $line [$($done)* {
+            [$(#[doc = $doc])*] [] $field ($type) (<$type as $crate::Tell>::Told) ($crate::Tell::tell)
+        }] $($rest)*);
+    };
+    (@field [$(#[$about:meta])*; $($derived:ident),*] $exact:ident $line:ident [$({
+        [$(#[$doc:meta])*] [$(#[$absent:meta])*] $field:ident ($type:ty) ($told:ty) ($($by:tt)*)
+    })*]) => {
+        $(#[$about])*
+        #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize, $($derived),*)]
+        #[serde(deny_unknown_fields)]
+        pub struct $exact { $( $(#[$doc])* $(#[$absent])* pub $field: $type, )* }
+
+        $(#[$about])*
+        ///
+        /// As its line tells it: lengths in the line's unit.
+        #[derive(Debug, Clone, Default, PartialEq, serde::Serialize, serde::Deserialize)]
+        pub struct $line { $( $(#[$doc])* $(#[$absent])* pub $field: $told, )* }
+
+        impl $crate::Tell for $exact {
+            type Told = $line;
+
+            fn tell(&self, to: &$crate::To<'_>) -> $line {
+                $line { $( $field: $crate::told!(@by self $field to $($by)*), )* }
+            }
+
+            fn alike(&self, again: &Self) -> bool {
+                true $( && $crate::Tell::alike(&self.$field, &again.$field) )*
+            }
+        }
+
+        impl $crate::Columns for $line {
+            fn columns(path: &str, all: &mut Vec<String>) {
+                $( <$told as $crate::Columns>::columns(
+                    &format!("{path}.{}", stringify!($field)), all); )*
+            }
+        }
+    };
+    (@by $self:ident $field:ident $to:ident by $by:path) => { $by($self, $to) };
+    (@by $self:ident $field:ident $to:ident $by:path) => { $by(&$self.$field, $to) };
+}
