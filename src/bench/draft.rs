@@ -57,7 +57,17 @@ impl<'a> Draft<'a> {
         } else {
             self.by.clone()
         };
-        let row = Row { seq: self.bench.last.next(), at, by, body };
+        self.add(Row { seq: self.bench.last.next(), at, by, body, restored: None })
+    }
+
+    /// A job is open again, in the state it had when it was closed.
+    pub(super) fn reopen(&mut self, job: Seq, restored: Arc<Job>) {
+        let (at, by, body) = (self.at, self.by.clone(), Body::JobReopened { job });
+        let restored = Some(restored);
+        self.add(Row { seq: self.bench.last.next(), at, by, body, restored });
+    }
+
+    fn add(&mut self, row: Row) -> Seq {
         self.bench.apply(&row);
         self.rows.push(row);
         self.bench.last

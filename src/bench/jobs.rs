@@ -320,7 +320,7 @@ impl Draft<'_> {
             ));
         };
         let name = restored.opened.name.clone();
-        self.push(Body::JobReopened { job: id, restored });
+        self.reopen(id, restored);
         self.clear_about(Some(name.as_str()), &[AlertKind::RecordDamaged]);
         self.follow_gauges();
         self.use_job(station, Some(id));

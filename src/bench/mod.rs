@@ -14,6 +14,7 @@ mod dial;
 mod door;
 mod draft;
 pub mod event;
+mod fact;
 mod file;
 pub mod gate;
 mod jobs;
@@ -43,10 +44,11 @@ mod tests;
 
 pub use dial::Watched;
 pub use event::{Command, DroppedFile, Event, Frame, Request, StorageNews, SweptTurn};
+pub use fact::Numbers;
 pub use judge::{judge, why_not_combined};
 pub use metal::{Metal, Standing};
 pub use reply::{Decision, Done, Left, Measuring, Notice, Refusal};
-pub use row::{Body, Row, Seq};
+pub use row::{Body, ParsePlan, Row, Seq};
 pub use state::{
     Attempt, Bench, Entries, Job, Keys, LeftOut, MOST_POSITIONS, OpenAlert, Shelf, Station,
     Touched, Values,

@@ -18,6 +18,13 @@ pub struct PinnedPlan {
     pub plan: Plan,
 }
 
+/// It is stored as its text.
+impl serde::Serialize for PinnedPlan {
+    fn serialize<S: serde::Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        to.serialize_str(&self.text)
+    }
+}
+
 /// What is measured on one kind of assembly.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Plan {
@@ -405,7 +412,10 @@ fn count(of: usize) -> u32 {
 }
 
 /// A check by its place in the plan.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+)]
+#[serde(deny_unknown_fields)]
 pub struct CheckAt {
     /// Which part.
     pub part: u16,

@@ -4,9 +4,12 @@ mod alert;
 
 use std::sync::Arc;
 
+use serde::{Deserialize, Deserializer, Serialize, de};
+
 use quantity::{Name, Quoted, Stamp, Wall};
 
-use super::plan::{CheckAt, PinnedPlan};
+use super::fact::{Numbers, facts, no_numbers, stored};
+use super::plan::{CheckAt, PinnedPlan, Plan};
 use super::setup::GaugeSetup;
 use super::state::Job;
 use super::sweep::Taps;
@@ -14,6 +17,22 @@ use super::verdict::Verdict;
 use judgement::Rule;
 
 pub use self::alert::{Alert, AlertKind, Level};
+
+/// Reads a plan from its text, or tells what is wrong with it.
+pub type ParsePlan = fn(text: &str) -> Result<Plan, String>;
+
+no_numbers!(
+    AttemptReason,
+    CheckAt,
+    Ending,
+    Lack,
+    Question,
+    Stage,
+    State,
+    GaugeSetup,
+    Taps,
+    (CheckAt, Lack)
+);
 
 /// The number of a row: 1, 2, 3 … in the order stored. It is the identity of the job, attempt,
 /// reading, verdict or alert that the row brought.
@@ -58,211 +77,217 @@ pub struct Row {
     pub by: Option<Name>,
     /// What happened.
     pub body: Body,
+    /// Of a job that is open again its state when it was closed: it is built from the job's own rows,
+    /// and so not stored again.
+    pub restored: Option<Arc<Job>>,
 }
 
-/// What a row says.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Body {
-    /// The service started; a change of `boot` makes earlier monotonic times incomparable.
-    Started {
-        /// Identity of the machine's boot.
-        boot: u64,
-    },
-    /// A job was opened. The row's number is the job's.
-    JobOpened(Arc<JobOpened>),
-    /// A job was closed.
-    JobClosed {
-        /// The job.
-        job: Seq,
-    },
-    /// A closed job is open again.
-    JobReopened {
-        /// The job.
-        job: Seq,
-        /// Its state when it was closed, built from its own rows and so not stored again.
-        restored: Arc<Job>,
-    },
-    /// A station works on a job, or on none.
-    JobActive {
-        /// The station.
-        station: Name,
-        /// The job.
-        job: Option<Seq>,
-    },
-    /// Who works at a station, or nobody in particular.
-    PersonAt {
-        /// The station.
-        station: Name,
-        /// The person.
-        person: Option<Name>,
-    },
-    /// An attempt at a check is on a station's screen, or none is.
-    CheckActive {
-        /// The station.
-        station: Name,
-        /// The attempt.
-        attempt: Option<Seq>,
-    },
-    /// An attempt began. The row's number is the attempt's.
-    AttemptBegan(AttemptBegan),
-    /// An attempt is over.
-    AttemptEnded {
-        /// The attempt.
-        attempt: Seq,
-        /// How.
-        ending: Ending,
-    },
-    /// A reading was taken. The row's number is the reading's.
-    Reading(Reading),
-    /// A reading counts differently from now on.
-    Marked {
-        /// The reading.
-        reading: Seq,
-        /// The attempt it belongs to.
-        attempt: Seq,
-        /// What it is now.
-        state: State,
-        /// Why.
-        why: String,
-    },
-    /// A position cannot be touched.
-    Skipped {
-        /// The attempt.
-        attempt: Seq,
-        /// The position.
-        position: u32,
-        /// Why.
-        why: String,
-    },
-    /// A person is asked for one touch, or the question is over.
-    Asked {
-        /// The attempt.
-        attempt: Seq,
-        /// The question.
-        question: Option<Question>,
-    },
-    /// The next reading of an attempt is the master.
-    MasterNext {
-        /// The attempt.
-        attempt: Seq,
-    },
-    /// A person said that the bar is seated for the touches that follow, or took that back.
-    Seated {
-        /// The attempt.
-        attempt: Seq,
-        /// The seating the bar is in now, counted from 0.
-        seating: u32,
-        /// The word before was taken back: the bar is still in this one.
-        taken_back: bool,
-    },
-    /// The first mark of a turn that is swept was tapped, or that turn will not become whole.
-    TurnUnderWay {
-        /// The attempt.
-        attempt: Seq,
-        /// Whether one is under way now.
-        under_way: bool,
-    },
-    /// A turn passed under the stylus: its samples are the readings that follow.
-    Swept {
-        /// The attempt.
-        attempt: Seq,
-        /// When its marks were tapped, and how many samples there are.
-        taps: Arc<Taps>,
-    },
-    /// A question was answered, or a value written down.
-    Answered {
-        /// The attempt.
-        attempt: Seq,
-        /// The answer or value, as given.
-        text: String,
-    },
-    /// A part was put on the list of the stack, after those that are on it.
-    StackPlaced {
-        /// The job.
-        job: Seq,
-        /// Which list.
-        stage: Stage,
-        /// The part and how it sits.
-        item: Arc<StackItem>,
-    },
-    /// The newest part was taken off the list of the stack again.
-    StackTaken {
-        /// The job.
-        job: Seq,
-        /// Which list.
-        stage: Stage,
-    },
-    /// A part is a new one from now on; readings of the old one stay its own.
-    PartReplaced {
-        /// The job.
-        job: Seq,
-        /// The part, by its place in the plan.
-        part: u16,
-        /// The serial number of the new one.
-        serial: Option<String>,
-        /// Why.
-        why: String,
-    },
-    /// A person went on, with a reason, in spite of what speaks against it.
-    WentOn {
-        /// The job.
-        job: Seq,
-        /// With what, in spite of what.
-        went: Arc<WentOn>,
-    },
-    /// A verdict. The row's number is the verdict's.
-    Verdict(Arc<Verdict>),
-    /// An alert was raised. The row's number is the alert's.
-    AlertRaised(Arc<Alert>),
-    /// A person has seen an alert.
-    AlertSeen {
-        /// The alert.
-        alert: Seq,
-    },
-    /// What an alert told of is over.
-    AlertCleared {
-        /// The alert.
-        alert: Seq,
-    },
-    /// A job is judged by another rule from now on.
-    RuleChanged {
-        /// The job.
-        job: Seq,
-        /// The rule.
-        rule: Rule,
-        /// Why.
-        why: String,
-    },
-    /// A second person has checked a job: whoever did the row.
-    Checked {
-        /// The job.
-        job: Seq,
-    },
-    /// A remark on a job.
-    Noted {
-        /// The job.
-        job: Seq,
-        /// The remark.
-        text: String,
-    },
-    /// A dropped file was taken. The row's number is the file's.
-    FileTaken(Arc<FileSeen>),
-    /// A dropped file was refused; nothing of it was taken.
-    FileRefused(Arc<FileSeen>),
+facts! {
+    /// What a row says.
+    #[derive(Debug, Clone, PartialEq)]
+    pub enum Body {
+        /// The service started; a change of `boot` makes earlier monotonic times incomparable.
+        Started = "started" {
+            /// Identity of the machine's boot.
+            boot: u64,
+        },
+        /// A job was opened. The row's number is the job's.
+        JobOpened = "job-opened" (opened: Arc<JobOpened>, by JobOpened::read),
+        /// A job was closed.
+        JobClosed = "job-closed" {
+            /// The job.
+            job: Seq,
+        },
+        /// A closed job is open again.
+        JobReopened = "job-reopened" {
+            /// The job.
+            job: Seq,
+        },
+        /// A station works on a job, or on none.
+        JobActive = "job-active" {
+            /// The station.
+            station: Name,
+            /// The job.
+            job: Option<Seq>,
+        },
+        /// Who works at a station, or nobody in particular.
+        PersonAt = "person" {
+            /// The station.
+            station: Name,
+            /// The person.
+            person: Option<Name>,
+        },
+        /// An attempt at a check is on a station's screen, or none is.
+        CheckActive = "check-active" {
+            /// The station.
+            station: Name,
+            /// The attempt.
+            attempt: Option<Seq>,
+        },
+        /// An attempt began. The row's number is the attempt's.
+        AttemptBegan = "attempt-began" (began: AttemptBegan),
+        /// An attempt is over.
+        AttemptEnded = "attempt-ended" {
+            /// The attempt.
+            attempt: Seq,
+            /// How.
+            ending: Ending,
+        },
+        /// A reading was taken. The row's number is the reading's.
+        Reading = "reading" (reading: Reading),
+        /// A reading counts differently from now on.
+        Marked = "marked" {
+            /// The reading.
+            reading: Seq,
+            /// The attempt it belongs to.
+            attempt: Seq,
+            /// What it is now.
+            state: State,
+            /// Why.
+            why: String,
+        },
+        /// A position cannot be touched.
+        Skipped = "skipped" {
+            /// The attempt.
+            attempt: Seq,
+            /// The position.
+            position: u32,
+            /// Why.
+            why: String,
+        },
+        /// A person is asked for one touch, or the question is over.
+        Asked = "asked" {
+            /// The attempt.
+            attempt: Seq,
+            /// The question.
+            question: Option<Question>,
+        },
+        /// The next reading of an attempt is the master.
+        MasterNext = "master-next" {
+            /// The attempt.
+            attempt: Seq,
+        },
+        /// A person said that the bar is seated for the touches that follow, or took that back.
+        Seated = "seated" {
+            /// The attempt.
+            attempt: Seq,
+            /// The seating the bar is in now, counted from 0.
+            seating: u32,
+            /// The word before was taken back: the bar is still in this one.
+            taken_back: bool,
+        },
+        /// The first mark of a turn that is swept was tapped, or that turn will not become whole.
+        TurnUnderWay = "turn" {
+            /// The attempt.
+            attempt: Seq,
+            /// Whether one is under way now.
+            under_way: bool,
+        },
+        /// A turn passed under the stylus: its samples are the readings that follow.
+        Swept = "swept" {
+            /// The attempt.
+            attempt: Seq,
+            /// When its marks were tapped, and how many samples there are.
+            taps: Arc<Taps>,
+        },
+        /// A question was answered, or a value written down.
+        Answered = "answered" {
+            /// The attempt.
+            attempt: Seq,
+            /// The answer or value, as given.
+            text: String,
+        },
+        /// A part was put on the list of the stack, after those that are on it.
+        StackPlaced = "stack-placed" {
+            /// The job.
+            job: Seq,
+            /// Which list.
+            stage: Stage,
+            /// The part and how it sits.
+            item: Arc<StackItem>,
+        },
+        /// The newest part was taken off the list of the stack again.
+        StackTaken = "stack-taken" {
+            /// The job.
+            job: Seq,
+            /// Which list.
+            stage: Stage,
+        },
+        /// A part is a new one from now on; readings of the old one stay its own.
+        PartReplaced = "part-replaced" {
+            /// The job.
+            job: Seq,
+            /// The part, by its place in the plan.
+            part: u16,
+            /// The serial number of the new one.
+            serial: Option<String>,
+            /// Why.
+            why: String,
+        },
+        /// A person went on, with a reason, in spite of what speaks against it.
+        WentOn = "went-on" {
+            /// The job.
+            job: Seq,
+            /// With what, in spite of what.
+            went: Arc<WentOn>,
+        },
+        /// A verdict. The row's number is the verdict's.
+        Verdict = "verdict" (verdict: Arc<Verdict>),
+        /// An alert was raised. The row's number is the alert's.
+        AlertRaised = "alert-raised" (alert: Arc<Alert>),
+        /// A person has seen an alert.
+        AlertSeen = "alert-seen" {
+            /// The alert.
+            alert: Seq,
+        },
+        /// What an alert told of is over.
+        AlertCleared = "alert-cleared" {
+            /// The alert.
+            alert: Seq,
+        },
+        /// A job is judged by another rule from now on.
+        RuleChanged = "rule-changed" {
+            /// The job.
+            job: Seq,
+            /// The rule.
+            rule: Rule,
+            /// Why.
+            why: String,
+        },
+        /// A second person has checked a job: whoever did the row.
+        Checked = "checked" {
+            /// The job.
+            job: Seq,
+        },
+        /// A remark on a job.
+        Noted = "noted" {
+            /// The job.
+            job: Seq,
+            /// The remark.
+            text: String,
+        },
+        /// A dropped file was taken. The row's number is the file's.
+        FileTaken = "file-taken" (seen: Arc<FileSeen>),
+        /// A dropped file was refused; nothing of it was taken.
+        FileRefused = "file-refused" (seen: Arc<FileSeen>),
+    }
 }
 
-/// A job as it was opened.
-#[derive(Debug, Clone, PartialEq)]
-pub struct JobOpened {
+/// A job as it was opened. It is stored with the text of its plan, `P` being that text then.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct JobOpened<P = Arc<PinnedPlan>> {
     /// Its name, never used again.
     pub name: Name,
     /// The plan file's name, without its ending.
     pub plan_name: Name,
     /// The plan and its text, kept for ever.
-    pub plan: Arc<PinnedPlan>,
+    pub plan: P,
     /// The spindle's serial number.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub serial: Option<String>,
     /// Whose it is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub customer: Option<String>,
     /// What it is judged by, until that is changed for a reason: the plan's, else the bench's.
     pub rule: Rule,
@@ -283,24 +308,26 @@ quantity::worded! {
     }
 }
 
-/// The beginning of an attempt, with all that its verdict must be reproducible from.
-#[derive(Debug, Clone, PartialEq)]
-pub struct AttemptBegan {
-    /// The job.
-    pub job: Seq,
-    /// The check.
-    pub check: CheckAt,
-    /// 1 for the first attempt at this check, 2 for the second …
-    pub number: u32,
-    /// Why it was made.
-    pub reason: AttemptReason,
-    /// Whether metal was taken off right before it. One with the reason `ground` that was not said by
-    /// a person joins the state of the metal that a grind left.
-    pub grinds: bool,
-    /// The gauge set-up, rule and engine it is judged with.
-    pub pin: Arc<Pin>,
-    /// A remark: which face was down, machine, chuck, last dress.
-    pub remark: Option<String>,
+stored! {
+    /// The beginning of an attempt, with all that its verdict must be reproducible from.
+    #[derive(Debug, Clone, PartialEq)]
+    pub struct AttemptBegan {
+        /// The job.
+        pub job: Seq,
+        /// The check.
+        pub check: CheckAt,
+        /// 1 for the first attempt at this check, 2 for the second …
+        pub number: u32,
+        /// Why it was made.
+        pub reason: AttemptReason,
+        /// Whether metal was taken off right before it. One with the reason `ground` that was not said by
+        /// a person joins the state of the metal that a grind left.
+        pub grinds: bool,
+        /// The gauge set-up, rule and engine it is judged with.
+        pub pin: Arc<Pin>,
+        /// A remark: which face was down, machine, chuck, last dress.
+        pub remark: Option<String>,
+    }
 }
 
 quantity::worded! {
@@ -314,17 +341,19 @@ quantity::worded! {
     }
 }
 
-/// A part in the stack and how it sits.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct StackItem {
-    /// The part, by its place in the plan.
-    pub part: u16,
-    /// The face that is towards the nose.
-    pub towards_nose: Option<String>,
-    /// The angle of its mark, whole degrees from the index mark of the shaft.
-    pub mark_deg: Option<u16>,
-    /// Its serial number.
-    pub serial: Option<String>,
+stored! {
+    /// A part in the stack and how it sits.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct StackItem {
+        /// The part, by its place in the plan.
+        pub part: u16,
+        /// The face that is towards the nose.
+        pub towards_nose: Option<String>,
+        /// The angle of its mark, whole degrees from the index mark of the shaft.
+        pub mark_deg: Option<u16>,
+        /// Its serial number.
+        pub serial: Option<String>,
+    }
 }
 
 quantity::worded! {
@@ -364,26 +393,30 @@ impl Lack {
     }
 }
 
-/// Something that went on in spite of what speaks against it.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct WentOn {
-    /// The part that went on the stack; `None` where the job was closed.
-    pub part: Option<u16>,
-    /// The checks that speak against it, and how.
-    pub lacking: Vec<(CheckAt, Lack)>,
-    /// Why it went on.
-    pub why: String,
+stored! {
+    /// Something that went on in spite of what speaks against it.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct WentOn {
+        /// The part that went on the stack; `None` where the job was closed.
+        pub part: Option<u16>,
+        /// The checks that speak against it, and how.
+        pub lacking: Vec<(CheckAt, Lack)>,
+        /// Why it went on.
+        pub why: String,
+    }
 }
 
-/// What an attempt is judged with, fixed when it began.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Pin {
-    /// The gauge as it was set up; `None` where none measures it.
-    pub gauge: Option<GaugeSetup>,
-    /// The decision rule.
-    pub rule: Rule,
-    /// The version of the arithmetic, [`super::ENGINE`].
-    pub engine: u32,
+stored! {
+    /// What an attempt is judged with, fixed when it began.
+    #[derive(Debug, Clone, PartialEq)]
+    pub struct Pin {
+        /// The gauge as it was set up; `None` where none measures it.
+        pub gauge: Option<GaugeSetup>,
+        /// The decision rule.
+        pub rule: Rule,
+        /// The version of the arithmetic, [`super::ENGINE`].
+        pub engine: u32,
+    }
 }
 
 quantity::worded! {
@@ -428,8 +461,24 @@ impl State {
     }
 }
 
+impl JobOpened {
+    /// Reads its stored form.
+    fn read<'de, D: Deserializer<'de>>(from: D, parse: ParsePlan) -> Result<Arc<Self>, D::Error> {
+        let JobOpened { name, plan_name, plan, serial, customer, rule } =
+            JobOpened::<String>::deserialize(from)?;
+        let unread = |why| de::Error::custom(format!("its plan cannot be read: {why}"));
+        let plan = PinnedPlan { plan: parse(&plan).map_err(unread)?, text: plan };
+        Ok(Arc::new(Self { name, plan_name, plan: Arc::new(plan), serial, customer, rule }))
+    }
+}
+
+impl Numbers for JobOpened {
+    fn numbers(&mut self, _field: &'static str, _visit: &mut dyn FnMut(&'static str, &mut Seq)) {}
+}
+
 /// Where a reading came from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub enum Source {
     /// A gauge on a serial line.
     Serial,
@@ -444,33 +493,45 @@ pub enum Source {
     Keyed,
 }
 
-/// One reading, as it arrived.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Reading {
-    /// The job it was tagged to.
-    pub job: Option<Seq>,
-    /// The attempt it was tagged to.
-    pub attempt: Option<Seq>,
-    /// The gauge.
-    pub gauge: Name,
-    /// Where it came from.
-    pub source: Source,
-    /// The value, in the unit and with the places sent.
-    pub value: Quoted,
-    /// What was sent, printable.
-    pub as_sent: String,
-    /// What it counted as when it arrived.
-    pub state: State,
-    /// Why, where that needs a word.
-    pub why: Option<String>,
-    /// The position it fills or names.
-    pub position: Option<u32>,
-    /// The time a file states for it.
-    pub measured_at: Option<Wall>,
+stored! {
+    /// One reading, as it arrived.
+    #[derive(Debug, Clone, PartialEq)]
+    pub struct Reading {
+        /// The job it was tagged to.
+        pub job: Option<Seq>,
+        /// The attempt it was tagged to.
+        pub attempt: Option<Seq>,
+        /// The gauge.
+        pub gauge: Name,
+        /// Where it came from.
+        pub source: Source,
+        /// The value, in the unit and with the places sent.
+        pub value: Quoted,
+        /// What was sent, printable.
+        pub as_sent: String,
+        /// What it counted as when it arrived.
+        pub state: State,
+        /// Why, where that needs a word.
+        pub why: Option<String>,
+        /// The position it fills or names.
+        pub position: Option<u32>,
+        /// The time a file states for it.
+        pub measured_at: Option<Wall>,
+    }
+}
+
+impl Numbers for Source {
+    fn numbers(&mut self, _field: &'static str, visit: &mut dyn FnMut(&'static str, &mut Seq)) {
+        match self {
+            Self::Drop { file, line: _ } => visit("file", file),
+            Self::Serial | Self::Keyed => {}
+        }
+    }
 }
 
 /// One touch that a person is asked for after a series.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub enum Question {
     /// Touch position 0 once more.
     Closure,
@@ -487,25 +548,30 @@ pub enum Question {
     },
 }
 
-/// A dropped file that was taken or refused.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct FileSeen {
-    /// The drop.
-    pub drop: Name,
-    /// The file's name in the folder.
-    pub name: String,
-    /// BLAKE3 of all its bytes.
-    pub digest: [u8; 32],
-    /// How many bytes it had.
-    pub bytes: u64,
-    /// How many data rows it had, those of an earlier, shorter version included.
-    pub rows: u32,
-    /// The same for every version of a file that grows: BLAKE3 of its bytes up to the end of its
-    /// first data row and, where only its name tells its rows from others, of that name.
-    pub series: [u8; 32],
-    /// Where its rows go: BLAKE3 of job, part and check of each place and, where only what is
-    /// active says that, of the attempt. Nothing in particular where that is not known.
-    pub went: [u8; 32],
-    /// Why it was refused; empty when it was taken.
-    pub why: String,
+stored! {
+    /// A dropped file that was taken or refused.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct FileSeen {
+        /// The drop.
+        pub drop: Name,
+        /// The file's name in the folder.
+        pub name: String,
+        /// BLAKE3 of all its bytes.
+        #[serde(with = "crate::fact::hexadecimal")]
+        pub digest: [u8; 32],
+        /// How many bytes it had.
+        pub bytes: u64,
+        /// How many data rows it had, those of an earlier, shorter version included.
+        pub rows: u32,
+        /// The same for every version of a file that grows: BLAKE3 of its bytes up to the end of its
+        /// first data row and, where only its name tells its rows from others, of that name.
+        #[serde(with = "crate::fact::hexadecimal")]
+        pub series: [u8; 32],
+        /// Where its rows go: BLAKE3 of job, part and check of each place and, where only what is
+        /// active says that, of the attempt. Nothing in particular where that is not known.
+        #[serde(with = "crate::fact::hexadecimal")]
+        pub went: [u8; 32],
+        /// Why it was refused; empty when it was taken.
+        pub why: String,
+    }
 }

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use gauge::{Capture, Sign};
 use judgement::{Rule, Stated};
 use quantity::{Length, Name, Quoted, Unit, Wall};
+use serde::{Deserialize, Serialize};
 
 use super::plan::PinnedPlan;
 
@@ -64,29 +65,37 @@ quantity::worded! {
 }
 
 /// How readings of a gauge are to be understood. An attempt keeps the one it began with.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct GaugeSetup {
     /// Its name.
     pub name: Name,
     /// What it is.
     pub kind: GaugeKind,
     /// The unit its readings are expected in, where that is fixed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub unit: Option<Unit>,
     /// The smallest step it shows.
     pub resolution: Quoted,
     /// Standard uncertainty of one reading, all in; `None`: assumed, and said so.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub uncertainty: Option<Length>,
     /// Standard deviation of lifts on one spot.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub repeatability: Option<Length>,
     /// Lowest and highest reading of its travel.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub travel: Option<(Length, Length)>,
     /// Its serial number, for the record.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub serial: Option<String>,
     /// The first moment of the day after which its calibration no longer counts.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub calibration_due: Option<Wall>,
     /// The angle between a lever stylus and the surface, thousandths of a degree.
     pub lever_mdeg: u32,
     /// Its line; `None` where none is open to it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub wire: Option<GaugeWire>,
 }
 
@@ -100,17 +109,20 @@ impl GaugeSetup {
 }
 
 /// How an instrument hangs on its line: what its frames mean, and which instrument it is.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct GaugeWire {
     /// The path of its port.
     pub port: String,
     /// The profile that reads its frames.
     pub profile: String,
     /// Its channel, where one port carries several.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub channel: Option<String>,
     /// Which way it counts.
     pub sign: Sign,
     /// The length of one count, for frames that are counts.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub scale: Option<Quoted>,
     /// When a frame is a reading.
     pub capture: Capture,

@@ -234,9 +234,11 @@ impl Bench {
                     self.finder.job_left(*job, &closed);
                 }
             }
-            Body::JobReopened { job, restored } => {
-                self.finder.job_came(*job, restored);
-                self.jobs.insert(*job, Arc::clone(restored));
+            Body::JobReopened { job } => {
+                if let Some(restored) = &row.restored {
+                    self.finder.job_came(*job, restored);
+                    self.jobs.insert(*job, Arc::clone(restored));
+                }
             }
             Body::JobActive { station, .. }
             | Body::PersonAt { station, .. }

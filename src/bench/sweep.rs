@@ -8,6 +8,7 @@
 use std::sync::Arc;
 
 use quantity::{Name, Stamp, Wall};
+use serde::{Deserialize, Deserializer, Serialize, de};
 
 use super::draft::{Answer, Draft};
 use super::event::SweptTurn;
@@ -30,13 +31,22 @@ fn speed_deg(marks: usize) -> f64 {
 
 /// When the marks of one turn were tapped, and how many samples lie between the first and the last
 /// tap.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Taps {
     /// Microseconds of the monotonic clock, rising; the first and the last are those of the index
     /// mark, one turn apart.
+    #[serde(deserialize_with = "in_order")]
     pub at_us: Vec<u64>,
     /// Samples that get a position; the closure is one more.
     pub samples: u32,
+}
+
+/// Taps of a turn: two at least, rising.
+fn in_order<'de, D: Deserializer<'de>>(from: D) -> Result<Vec<u64>, D::Error> {
+    let at_us = Vec::<u64>::deserialize(from)?;
+    let rising = at_us.len() > 1 && at_us.windows(2).all(|two| two[0] < two[1]);
+    if rising { Ok(at_us) } else { Err(de::Error::custom("taps do not follow one another")) }
 }
 
 impl Taps {

@@ -5,80 +5,69 @@ mod figures;
 use ::words::Held;
 use judgement::{Coverage, Known, Limits, Reason, Rule, Word};
 use quantity::{Figure, Length, Name, Unit, Wall};
-use serde::{Deserialize, Serialize};
 
 pub use self::figures::{
     Amount, AmountLine, AxisFigures, AxisLine, AxisName, BarFigures, BarLine, Figures, FiguresLine,
     HarmonicLine, Lobe, Longer, Mean, MeanLine, NotMeasured, PairFigures, PairLine, Predicted,
     PredictedLine, Repeat, RepeatLine, StationFigures, StationLine, TookOff, TookOffLine,
 };
+use super::fact::{no_numbers, stored};
 use super::row::Seq;
 
-/// The verdict on one attempt at a check. The newest one of an attempt stands.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Verdict {
-    /// The attempt.
-    pub attempt: Seq,
-    /// Tries that were combined, this one included.
-    pub tries: u32,
-    /// The attempts whose readings it rests on: its tries, oldest first, itself the last; of a
-    /// difference those of the first and then of the second length.
-    pub combined: Vec<Seq>,
-    /// The mean of the tries at each position that one of them touched, each without what its
-    /// setting added; a length against a master is the size. Empty of a turn that was swept: its
-    /// samples are in the record as they are.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub means: Vec<Mean>,
-    /// The figure that is judged; `None` where too little was taken for one.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub value: Option<Figure>,
-    /// The unit of the tolerance.
-    pub unit: Unit,
-    /// What it was held against; `None` where nothing is held against limits.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub limits: Option<Limits>,
-    /// Expanded uncertainty, rounded up to a whole picometre.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub uncertainty: Option<Length>,
-    /// What the standard uncertainty was multiplied by: 2 where all of it is stated.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub k: Option<Coverage>,
-    /// Where the worst known share of the uncertainty is from.
-    pub known: Known,
-    /// The rule the job agreed on.
-    pub rule: Rule,
-    /// The verdict.
-    pub word: Word,
-    /// What the simple rule's arithmetic gives.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub simple: Option<Word>,
-    /// What the guarded rule's arithmetic gives.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub guarded: Option<Word>,
-    /// Positions of the check.
-    pub positions: u32,
-    /// Positions that hold a reading that counts.
-    pub taken: u32,
-    /// Positions left out with a reason.
-    pub skipped: u32,
-    /// The answer given to a question.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub answer: Option<String>,
-    /// Every answer given to it for this piece, oldest first, this one the last.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub answers: Vec<Answered>,
-    /// Everything derived beside the judged figure.
-    pub figures: Figures,
-    /// Sentences for the person, in the order they matter.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub advice: Vec<String>,
-    /// Those of them that a person must not miss: told wherever the word is told.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub cautions: Vec<String>,
-    /// Why it was withheld, or may not pass.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub reasons: Vec<Reason>,
+stored! {
+    /// The verdict on one attempt at a check. The newest one of an attempt stands.
+    #[derive(Debug, Clone, PartialEq)]
+    pub struct Verdict {
+        /// The attempt.
+        pub attempt: Seq,
+        /// Tries that were combined, this one included.
+        pub tries: u32,
+        /// The attempts whose readings it rests on: its tries, oldest first, itself the last; of a
+        /// difference those of the first and then of the second length.
+        pub combined: Vec<Seq>,
+        /// The mean of the tries at each position that one of them touched, each without what its
+        /// setting added; a length against a master is the size. Empty of a turn that was swept: its
+        /// samples are in the record as they are.
+        pub means: Vec<Mean>,
+        /// The figure that is judged; `None` where too little was taken for one.
+        pub value: Option<Figure>,
+        /// The unit of the tolerance.
+        pub unit: Unit,
+        /// What it was held against; `None` where nothing is held against limits.
+        pub limits: Option<Limits>,
+        /// Expanded uncertainty, rounded up to a whole picometre.
+        pub uncertainty: Option<Length>,
+        /// What the standard uncertainty was multiplied by: 2 where all of it is stated.
+        pub k: Option<Coverage>,
+        /// Where the worst known share of the uncertainty is from.
+        pub known: Known,
+        /// The rule the job agreed on.
+        pub rule: Rule,
+        /// The verdict.
+        pub word: Word,
+        /// What the simple rule's arithmetic gives.
+        pub simple: Option<Word>,
+        /// What the guarded rule's arithmetic gives.
+        pub guarded: Option<Word>,
+        /// Positions of the check.
+        pub positions: u32,
+        /// Positions that hold a reading that counts.
+        pub taken: u32,
+        /// Positions left out with a reason.
+        pub skipped: u32,
+        /// The answer given to a question.
+        pub answer: Option<String>,
+        /// Every answer given to it for this piece, oldest first, this one the last.
+        pub answers: Vec<Answered>,
+        /// Everything derived beside the judged figure.
+        pub figures: Figures,
+        /// Sentences for the person, in the order they matter.
+        pub advice: Vec<String>,
+        /// Those of them that a person must not miss: told wherever the word is told.
+        pub cautions: Vec<String>,
+        /// Why it was withheld, or may not pass.
+        pub reasons: Vec<Reason>,
+    }
 }
 
 impl Verdict {
@@ -103,17 +92,19 @@ impl Verdict {
     }
 }
 
-/// An answer given to a question.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Answered {
-    /// The attempt it was given in.
-    pub attempt: Seq,
-    /// The answer.
-    pub text: String,
-    /// When it was given.
-    pub at: Wall,
-    /// Who gave it.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub by: Option<Name>,
+stored! {
+    /// An answer given to a question.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct Answered {
+        /// The attempt it was given in.
+        pub attempt: Seq,
+        /// The answer.
+        pub text: String,
+        /// When it was given.
+        pub at: Wall,
+        /// Who gave it.
+        pub by: Option<Name>,
+    }
 }
+
+no_numbers!(Figures, Mean);

@@ -110,7 +110,7 @@ pub(super) fn reading(row: &SqlRow<'_>) -> Read<Row> {
         measured_at: row.get::<_, Option<i64>>("measured_at")?.map(Wall::from_micros),
     };
     let (at, by) = (times.stamp(base), by_whom(id, row)?);
-    Ok(Row { seq: id, at, by, body: Body::Reading(reading) })
+    Ok(Row { seq: id, at, by, body: Body::Reading(reading), restored: None })
 }
 
 fn source(id: Seq, row: &SqlRow<'_>) -> Read<Source> {

@@ -292,6 +292,7 @@ pub(super) fn came_along(book: Book<'_>) -> Read<Vec<Row>> {
         at: quantity::Stamp::default(),
         by: None,
         body: Body::AlertSeen { alert },
+        restored: None,
     };
     Ok(alerts.map(|alert| alert.map(seen)).collect::<Result<_, _>>()?)
 }

@@ -124,7 +124,11 @@ impl Book<'_> {
                 let restored = bench.jobs.get(&job).map(Arc::clone);
                 let restored =
                     restored.ok_or_else(|| damaged(id, format!("job {job} was never opened")));
-                take(restored.map(|restored| head.row(Body::JobReopened { job, restored })))?;
+                let reopened = |restored| Row {
+                    restored: Some(restored),
+                    ..head.row(Body::JobReopened { job })
+                };
+                take(restored.map(reopened))?;
             }
         }
         Ok(())

@@ -4,15 +4,11 @@
 //! and in the same order. What they were stands beside them in runs, so that a job is handed on
 //! with the numbers it first had, whatever bench it has been on.
 
-use std::sync::Arc;
-
 use rusqlite::params;
 
 use super::read::{Book, Read};
 use super::write::{int, seq};
-use bench::row::{Alert, AttemptBegan, Body, Reading, Source};
-use bench::verdict::Verdict;
-use bench::{Row, Seq};
+use bench::{Numbers as _, Row, Seq};
 
 /// Rows whose numbers are as far from the ones they had as the first of them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -81,111 +77,15 @@ impl Numbers {
 
 /// A row with other numbers, its own and those it points to; `None` where one of them has none.
 pub(super) fn renumbered(row: &Row, new: &impl Fn(Seq) -> Option<Seq>) -> Option<Row> {
-    let maybe = |old: Option<Seq>| match old {
-        Some(old) => new(old).map(Some),
-        None => Some(None),
+    let mut row = row.clone();
+    let mut known = true;
+    let mut other = |number: &mut Seq| match new(*number) {
+        Some(now) => *number = now,
+        None => known = false,
     };
-    let body = match &row.body {
-        Body::JobClosed { job } => Body::JobClosed { job: new(*job)? },
-        Body::JobReopened { job, restored } => {
-            Body::JobReopened { job: new(*job)?, restored: Arc::clone(restored) }
-        }
-        Body::AttemptBegan(began) => {
-            Body::AttemptBegan(AttemptBegan { job: new(began.job)?, ..began.clone() })
-        }
-        Body::AttemptEnded { attempt, ending } => {
-            Body::AttemptEnded { attempt: new(*attempt)?, ending: *ending }
-        }
-        Body::Reading(reading) => {
-            let source = match reading.source {
-                Source::Drop { file, line } => Source::Drop { file: new(file)?, line },
-                Source::Serial | Source::Keyed => reading.source,
-            };
-            let (job, attempt) = (maybe(reading.job)?, maybe(reading.attempt)?);
-            Body::Reading(Reading { job, attempt, source, ..reading.clone() })
-        }
-        Body::Marked { reading, attempt, state, why } => Body::Marked {
-            reading: new(*reading)?,
-            attempt: new(*attempt)?,
-            state: *state,
-            why: why.clone(),
-        },
-        Body::Skipped { attempt, .. }
-        | Body::Asked { attempt, .. }
-        | Body::MasterNext { attempt }
-        | Body::Answered { attempt, .. }
-        | Body::Seated { attempt, .. }
-        | Body::TurnUnderWay { attempt, .. }
-        | Body::Swept { attempt, .. } => of_attempt(&row.body, new(*attempt)?),
-        Body::StackPlaced { job, .. }
-        | Body::StackTaken { job, .. }
-        | Body::WentOn { job, .. }
-        | Body::PartReplaced { job, .. } => of_assembly(&row.body, new(*job)?),
-        Body::Verdict(verdict) => Body::Verdict(Arc::new(of_verdict(verdict, new)?)),
-        Body::AlertRaised(alert) => {
-            let (job, attempt) = (maybe(alert.job)?, maybe(alert.attempt)?);
-            Body::AlertRaised(Arc::new(Alert { job, attempt, ..alert.as_ref().clone() }))
-        }
-        Body::AlertSeen { alert } => Body::AlertSeen { alert: new(*alert)? },
-        Body::AlertCleared { alert } => Body::AlertCleared { alert: new(*alert)? },
-        Body::RuleChanged { job, rule, why } => {
-            Body::RuleChanged { job: new(*job)?, rule: *rule, why: why.clone() }
-        }
-        Body::Checked { job } => Body::Checked { job: new(*job)? },
-        Body::Noted { job, text } => Body::Noted { job: new(*job)?, text: text.clone() },
-        Body::JobActive { station, job } => {
-            Body::JobActive { station: station.clone(), job: maybe(*job)? }
-        }
-        Body::CheckActive { station, attempt } => {
-            Body::CheckActive { station: station.clone(), attempt: maybe(*attempt)? }
-        }
-        Body::Started { .. }
-        | Body::JobOpened(_)
-        | Body::PersonAt { .. }
-        | Body::FileTaken(_)
-        | Body::FileRefused(_) => row.body.clone(),
-    };
-    Some(Row { seq: new(row.seq)?, at: row.at, by: row.by.clone(), body })
-}
-
-/// A verdict with other numbers of attempts.
-fn of_verdict(verdict: &Verdict, new: &impl Fn(Seq) -> Option<Seq>) -> Option<Verdict> {
-    let mut verdict = verdict.clone();
-    let answers = verdict.answers.iter_mut().map(|answered| &mut answered.attempt);
-    let attempts = verdict.combined.iter_mut().chain(answers).chain([&mut verdict.attempt]);
-    for attempt in attempts {
-        *attempt = new(*attempt)?;
-    }
-    Some(verdict)
-}
-
-/// A row that names no other row but its attempt, of an attempt with another number.
-fn of_attempt(body: &Body, attempt: Seq) -> Body {
-    let mut body = body.clone();
-    if let Body::Skipped { attempt: old, .. }
-    | Body::Asked { attempt: old, .. }
-    | Body::MasterNext { attempt: old }
-    | Body::Answered { attempt: old, .. }
-    | Body::Seated { attempt: old, .. }
-    | Body::TurnUnderWay { attempt: old, .. }
-    | Body::Swept { attempt: old, .. } = &mut body
-    {
-        *old = attempt;
-    }
-    body
-}
-
-/// A row of the stack or of a new part, of a job with another number.
-fn of_assembly(body: &Body, job: Seq) -> Body {
-    let mut body = body.clone();
-    if let Body::StackPlaced { job: old, .. }
-    | Body::StackTaken { job: old, .. }
-    | Body::WentOn { job: old, .. }
-    | Body::PartReplaced { job: old, .. } = &mut body
-    {
-        *old = job;
-    }
-    body
+    other(&mut row.seq);
+    row.body.numbers("", &mut |_, number| other(number));
+    known.then_some(row)
 }
 
 /// Writes down that a job came from elsewhere, and the numbers it had.

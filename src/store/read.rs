@@ -16,7 +16,7 @@ use bench::{Row, Seq};
 use quantity::{Name, Stamp, Wall};
 
 /// Reads the text of a pinned plan; the error says what is wrong with it.
-pub type ParsePlan = fn(text: &str) -> Result<Plan, String>;
+pub use bench::ParsePlan;
 
 /// Reads a pinned plan as the configuration reads plans.
 pub(super) fn parse_pinned(text: &str) -> Result<Plan, String> {
@@ -139,7 +139,7 @@ impl Head {
     }
 
     pub(super) fn row(self, body: Body) -> Row {
-        Row { seq: self.id, at: self.at, by: self.by, body }
+        Row { seq: self.id, at: self.at, by: self.by, body, restored: None }
     }
 }
 

@@ -1,6 +1,7 @@
 //! Tests of the record as a whole.
 
 mod dropped;
+mod facts;
 mod figures;
 mod flat;
 mod handover;

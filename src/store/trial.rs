@@ -161,7 +161,12 @@ impl Rows {
         let wall =
             Wall::from_micros(1_800_000_000_000_000 + i64::try_from(seq.0).unwrap() * 2_500_017);
         let at = Stamp { wall, mono_us: 5_000_000 + seq.0 * 2_500_000 };
-        let row = Row { seq, at, by, body };
+        let row = Row { seq, at, by, body, restored: None };
+        self.take(row)
+    }
+
+    fn take(&mut self, row: Row) -> Seq {
+        let seq = row.seq;
         self.bench.apply(&row);
         self.rows.push(row);
         seq
@@ -228,7 +233,10 @@ impl Rows {
 
     pub fn reopen(&mut self, job: Seq) {
         let restored = Bench::rebuilt_job(&self.rows, job).unwrap();
-        self.add(Body::JobReopened { job, restored });
+        self.add(Body::JobReopened { job });
+        let row = self.rows.last_mut().unwrap();
+        row.restored = Some(restored);
+        self.bench.apply(row);
     }
 }
 

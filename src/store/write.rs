@@ -69,7 +69,7 @@ impl<'a> Pen<'a> {
                 self.step(row, &Step::of_job("job-closed", *job))?;
                 self.job_pointer(*job, Some(row.seq))
             }
-            Body::JobReopened { job, restored: _ } => {
+            Body::JobReopened { job } => {
                 self.step(row, &Step::of_job("job-reopened", *job))?;
                 self.job_pointer(*job, None)
             }

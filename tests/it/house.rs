@@ -95,7 +95,7 @@ fn the_core_does_no_input_or_output() {
         "Instant::",
         "HashMap",
         "HashSet",
-        "serde",
+        "serde_json",
     ];
     for name in CORE {
         for (path, text) in room(name) {

@@ -1,6 +1,7 @@
 //! Alerts: what a person should know, how loudly, and about what.
 
 use super::Seq;
+use crate::fact::{no_numbers, stored};
 
 quantity::worded! {
     /// How loudly an alert is told.
@@ -104,19 +105,23 @@ quantity::worded! {
     }
 }
 
-/// Something a person should know.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Alert {
-    /// How loudly.
-    pub level: Level,
-    /// What it tells of.
-    pub kind: AlertKind,
-    /// The job it belongs to.
-    pub job: Option<Seq>,
-    /// The attempt it belongs to.
-    pub attempt: Option<Seq>,
-    /// The gauge, drop or file it is about.
-    pub about: Option<String>,
-    /// The sentence.
-    pub text: String,
+stored! {
+    /// Something a person should know.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct Alert {
+        /// How loudly.
+        pub level: Level,
+        /// What it tells of.
+        pub kind: AlertKind,
+        /// The job it belongs to.
+        pub job: Option<Seq>,
+        /// The attempt it belongs to.
+        pub attempt: Option<Seq>,
+        /// The gauge, drop or file it is about.
+        pub about: Option<String>,
+        /// The sentence.
+        pub text: String,
+    }
 }
+
+no_numbers!(Level, AlertKind);

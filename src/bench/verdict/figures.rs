@@ -7,6 +7,7 @@ use ::words::{
 };
 use judgement::{Limits, Word};
 use quantity::{Figure, Unit};
+use serde::{Deserialize, Serialize};
 
 use crate::plan::SizeJudged;
 
@@ -79,24 +80,6 @@ use crate::plan::SizeJudged;
         leaves: Option<Figure>,
         /// What the wheel took off since the attempt before.
         took_off: Option<TookOff>,
-    }
-
-    /// What counts at a position: the mean over the tries; a length against a master is the size.
-    #[derive(Copy, Eq)]
-    struct Mean => MeanLine {
-        /// The position.
-        position: u32,
-        /// The mean.
-        value: Figure,
-    }
-
-    /// A length at a position.
-    #[derive(Copy, Eq)]
-    struct Amount => AmountLine {
-        /// The position.
-        position: u32,
-        /// The length.
-        amount: Figure,
     }
 
     /// One wave of a turn.
@@ -318,16 +301,63 @@ fn known_well(at: f64, within: f64) -> Option<(f64, f64)> {
     (within <= KNOWN_DEG).then_some((at, within))
 }
 
-impl From<(u32, Figure)> for Mean {
-    fn from((position, value): (u32, Figure)) -> Self {
-        Self { position, value }
-    }
+/// A length at a position. There is one for each touch of a verdict, so it is stored as a pair.
+macro_rules! at_a_position {
+    ($(#[doc = $about:literal])* $exact:ident => $line:ident, $length:ident) => {
+        $(#[doc = $about])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+        #[serde(from = "(u32, Figure)", into = "(u32, Figure)")]
+        pub struct $exact {
+            /// The position.
+            pub position: u32,
+            /// The length there.
+            pub $length: Figure,
+        }
+
+        $(#[doc = $about])*
+        ///
+        /// As its line tells it: the length in the line's unit.
+        #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+        pub struct $line {
+            /// The position.
+            pub position: u32,
+            /// The length there.
+            pub $length: String,
+        }
+
+        impl From<(u32, Figure)> for $exact {
+            fn from((position, $length): (u32, Figure)) -> Self {
+                Self { position, $length }
+            }
+        }
+
+        impl From<$exact> for (u32, Figure) {
+            fn from(at: $exact) -> Self {
+                (at.position, at.$length)
+            }
+        }
+
+        impl Tell for $exact {
+            type Told = $line;
+
+            fn tell(&self, to: &To<'_>) -> $line {
+                $line { position: self.position, $length: self.$length.tell(to) }
+            }
+
+            fn alike(&self, again: &Self) -> bool {
+                self == again
+            }
+        }
+    };
 }
 
-impl From<(u32, Figure)> for Amount {
-    fn from((position, amount): (u32, Figure)) -> Self {
-        Self { position, amount }
-    }
+at_a_position! {
+    /// What counts at a position: the mean over the tries; a length against a master is the size.
+    Mean => MeanLine, value
+}
+at_a_position! {
+    /// What comes or came off at a position.
+    Amount => AmountLine, amount
 }
 
 impl Lobe {

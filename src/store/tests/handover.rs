@@ -113,7 +113,7 @@ fn a_job_that_goes_on_here_counts_on_from_the_numbers_it_had() {
         Body::JobClosed { job },
         Body::Started { boot: 13 },
     ] {
-        let row = Row { seq: bench.last.next(), at: stamp, by: None, body };
+        let row = Row { seq: bench.last.next(), at: stamp, by: None, body, restored: None };
         bench.apply(&row);
         added.push(row);
     }
@@ -199,7 +199,7 @@ fn a_used_name_a_stray_row_and_another_verdict_are_refused_whole() {
     let last = rows.last().unwrap().clone();
     rows.push(Row { seq: last.seq.next(), body: Body::Started { boot: 2 }, ..last });
     let stations = Body::JobActive { station: name("bench"), job: None };
-    rows.push(Row { seq: Seq(9000), at: rows[0].at, by: None, body: stations });
+    rows.push(Row { seq: Seq(9000), at: rows[0].at, by: None, body: stations, restored: None });
     let said = refused(&rows, &judge);
     assert!(said.ends_with("rows belong to the job"), "{said}");
 }

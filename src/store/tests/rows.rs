@@ -223,7 +223,7 @@ proptest! {
             // Stored but not applied: a bench has no room for position four thousand million.
             let seq = rows.rows.last().unwrap().seq.next();
             let at = Stamp { wall: Wall::from_micros(wall), mono_us };
-            rows.rows.push(Row { seq, at, by: None, body: Body::Reading(reading) });
+            rows.rows.push(Row { seq, at, by: None, body: Body::Reading(reading), restored: None });
         }
         let (_home, store) = Home::holding(&rows);
         prop_assert_eq!(store.all_rows().unwrap(), rows.rows);

@@ -1,4 +1,4 @@
-//! A job as it is handed on: `bundle/2`, a folder with a list of its files, and `record/4`, the lines
+//! A job as it is handed on: `bundle/2`, a folder with a list of its files, and `record/5`, the lines
 //! that everything else in it follows from.
 
 mod fact;
@@ -11,15 +11,16 @@ pub use fact::hexadecimal;
 pub use lines::RecordLines;
 pub use manifest::{FILES, FileLine, MANIFEST, Manifest, RECORD, parse_manifest};
 
+use crate::text::json_text;
 use bench::Row;
 use store::Caller;
 
-/// One row as a line of `record/4` without its end; `None` where it belongs to no job, such as what
+/// One row as a line of `record/5` without its end; `None` where it belongs to no job, such as what
 /// a station has on its screen.
 ///
 /// # Panics
 /// When a row cannot be JSON: a mistake in this program.
 #[must_use]
 pub fn record_line(row: &Row, caller: Option<&Caller>) -> Option<String> {
-    fact::Fact::of(row, caller).map(|fact| fact.line())
+    fact::FactLine::of(row, caller).map(|line| json_text(&line))
 }

@@ -83,9 +83,12 @@ fn a_line_says_what_it_is_in_plain_words() {
     let lines = lines(3, &[]);
     assert_eq!(
         lines[4],
-        "{\"schema\":\"record/4\",\"seq\":8,\"wall_us\":1800000020000136,\"mono_us\":25000000,\
-         \"fact\":\"reading\",\"by\":\"Ada\",\"attempt\":5,\"gauge\":\"plate\",\"source\":\"keyed\",\"pm\":3048000,\
-         \"unit\":\"in\",\"places\":5,\"as_sent\":\"+0.00012\",\"state\":\"master\"}"
+        concat!(
+            r#"{"schema":"record/5","seq":8,"wall_us":1800000020000136,"mono_us":25000000,"#,
+            r#""by":"Ada","fact":"reading","says":{"job":3,"attempt":5,"gauge":"plate","#,
+            r#""source":"keyed","value":{"length":3048000,"unit":"in","places":5},"#,
+            r#""as_sent":"+0.00012","state":"master"}}"#
+        )
     );
 }
 
@@ -97,21 +100,21 @@ fn a_line_from_anybody_is_refused_with_what_is_wrong_with_it() {
     };
     let cases = [
         ("reading", "{\"schema\"", "{schema", "key must be a string"),
-        ("reading", "record/4", "record/5", "use a newer tenths"),
-        ("reading", "record/4", "record/x", "is expected"),
-        ("reading", "record/4", "record/3", "written by an earlier version of tenths"),
+        ("reading", "record/5", "record/6", "use a newer tenths"),
+        ("reading", "record/5", "record/x", "is expected"),
+        ("reading", "record/5", "record/4", "written by an earlier version of tenths"),
         ("reading", "\"attempt\":33", "\"attempt\":34", "attempt 34 is not above it"),
         ("reading", "\"file\":36", "\"file\":35", "file 35 is not above it"),
         ("reading", "\"seq\":37", "\"seq\":36", "its number 36 does not follow 36"),
         ("reading", "\"seq\":37", "\"seq\":18446744073709551615", "does not follow"),
         ("reading", "\"places\":4", "\"places\":200", "no value has 200 places"),
         ("reading", "\"places\":4", "\"places\":4,\"more\":1", "unknown field `more`"),
-        ("reading", "\"places\":4", "\"places\":4,\"text\":\"x\"", "not written as this program"),
-        ("reading", "\"state\":\"placed\"", "\"state\":\"lost\"", "\"lost\", which is not known"),
+        ("reading", "\"places\":4", "\"places\": 4", "not written as this program"),
+        ("reading", "\"state\":\"placed\"", "\"state\":\"lost\"", "unknown variant `lost`"),
         ("reading", "\"position\":2", "\"position\":4000000000", "no check has a position"),
-        ("reading", "\"unit\":\"mm\"", "\"unit\":\"ell\"", "its unit is \"ell\""),
-        ("reading", "\"source\":\"drop\"", "\"source\":\"air\"", "its source is \"air\""),
-        ("reading", "\"as_sent\":\"+0.00012\",", "", "it lacks \"as_sent\""),
+        ("reading", "\"unit\":\"mm\"", "\"unit\":\"ell\"", "unknown variant `ell`"),
+        ("reading", "\"drop\":", "\"air\":", "unknown variant `air`"),
+        ("reading", "\"as_sent\":\"+0.00012\",", "", "missing field `as_sent`"),
         ("reading", "\"wall_us\":1", "\"wall_us\":999", "outside the years"),
         ("attempt-began", "\"part\":1", "\"part\":7", "the plan has no check 1 of a part 7"),
         ("attempt-began", "\"engine\":3", "\"engine\":\"x\"", "invalid type"),
@@ -121,8 +124,8 @@ fn a_line_from_anybody_is_refused_with_what_is_wrong_with_it() {
             "\"engine\":4",
             "judged by version 4 of the arithmetic, this program knows version 3: use a newer tenths",
         ),
-        ("job-opened", "\"name\":\"S-1042\"", "\"name\":\"\"", "its name is"),
-        ("file-taken", "0707", "07", "its blake3 is"),
+        ("job-opened", "\"name\":\"S-1042\"", "\"name\":\"\"", "a name may not be empty"),
+        ("file-taken", "0707", "07", "is no digest"),
         ("job-closed", "job-closed", "job-lost", "the fact \"job-lost\" is not known"),
     ];
     for (fact, from, to, says) in cases {
@@ -141,7 +144,7 @@ fn a_line_from_anybody_is_refused_with_what_is_wrong_with_it() {
     let mut loud = lines(47, &[]);
     let alert = loud.iter().position(|line| line.contains("alert-raised")).unwrap();
     loud[alert] = loud[alert].replacen("\"kind\":\"out-so-far\"", "\"kind\":\"space-low\"", 1);
-    let what = "its kind is \"space-low\", which is not known of a job";
+    let what = "\"space-low\" is no alert of a job";
     assert_eq!(taken(&loud).unwrap_err(), (alert, what.to_owned()));
     let early = lines(31, &[36]).split_off(2);
     assert_eq!(taken(&early).unwrap_err(), (0, "the job is not opened yet".to_owned()));

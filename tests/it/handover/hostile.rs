@@ -149,8 +149,8 @@ fn lines_that_nobody_measured_are_refused_with_their_place() {
         let end = attempt + text[attempt..].find(',').unwrap();
         format!("{}9999{}", &text[..attempt], &text[end..])
     });
-    gate.refuses_record("newer-line", &["line 1: it is record/5", "newer tenths"], |text| {
-        text.replacen("record/4", "record/5", 1)
+    gate.refuses_record("newer-line", &["line 1: it is record/6", "newer tenths"], |text| {
+        text.replacen("record/5", "record/6", 1)
     });
     gate.refuses_record("blank", &["line 1: "], |text| format!("\n{text}"));
     gate.refuses_record("cut", &["its last line has no end"], |text| text.trim_end().to_owned());
@@ -163,13 +163,13 @@ fn lines_that_nobody_measured_are_refused_with_their_place() {
     gate.refuses_record(
         "better",
         &["verdict ", "computed again, it differs in means, value"],
-        |text| text.replacen("\"pm\":3302000", "\"pm\":1302000", 1),
+        |text| text.replacen("\"length\":3302000", "\"length\":1302000", 1),
     );
     gate.refuses_record("verdict", &["computed again, it differs in verdict"], |text| {
         text.replacen("\"word\":\"does-not-conform\"", "\"word\":\"conforms\"", 1)
     });
     gate.refuses_record("extreme", &["verdict "], |text| {
-        text.replacen("\"pm\":3302000", "\"pm\":-9223372036854775808", 1)
+        text.replacen("\"length\":3302000", "\"length\":-9223372036854775808", 1)
     });
 }
 

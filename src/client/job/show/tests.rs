@@ -55,8 +55,10 @@ fn state(bodies: Vec<Body>) -> Arc<Job> {
     };
     let bodies = std::iter::once(Body::JobOpened(Arc::new(opened))).chain(bodies);
     let at = Stamp { wall: Wall::from_micros(0), mono_us: 0 };
-    let rows: Vec<Row> =
-        (1..).zip(bodies).map(|(seq, body)| Row { seq: Seq(seq), at, by: None, body }).collect();
+    let rows: Vec<Row> = (1..)
+        .zip(bodies)
+        .map(|(seq, body)| Row { seq: Seq(seq), at, by: None, body, restored: None })
+        .collect();
     Bench::rebuilt_job(&rows, Seq(1)).unwrap()
 }
 

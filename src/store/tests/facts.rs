@@ -1,0 +1,58 @@
+//! Every fact as it is stored: `fixtures/facts/facts.jsonl` has the facts of a history with every kind
+//! of row, each behind its word, and the bytes may not change.
+//!
+//! `TENTHS_WRITE=1 cargo test -p tenths-store facts` adds those of new kinds. From the first release on
+//! lines are added there and none is edited.
+
+use std::collections::BTreeSet;
+use std::fs;
+
+use bench::row::Body;
+
+use crate::trial::{full_verdict, history, parse};
+
+const FILE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../fixtures/facts/facts.jsonl");
+
+fn line(body: &Body) -> String {
+    format!("{} {}", body.kind(), serde_json::to_string(body).unwrap())
+}
+
+fn read(line: &str) -> Body {
+    let (kind, text) = line.split_once(' ').unwrap();
+    let mut from = serde_json::Deserializer::from_str(text);
+    Body::read(kind, &mut from, parse).unwrap().unwrap()
+}
+
+#[test]
+fn a_fact_is_stored_as_it_always_was_and_comes_back() {
+    let rows = history().rows;
+    let mut facts: Vec<Body> = rows.into_iter().map(|row| row.body).collect();
+    facts.push(Body::Verdict(full_verdict(bench::Seq(7)).into()));
+    let lines: Vec<String> = facts.iter().map(line).collect();
+    if std::env::var_os("TENTHS_WRITE").is_some() {
+        fs::write(FILE, lines.join("\n") + "\n").unwrap();
+    }
+    let kept = fs::read_to_string(FILE).unwrap();
+    for (kept, line) in kept.lines().zip(&lines) {
+        assert_eq!(kept, line);
+    }
+    assert_eq!(kept.lines().count(), lines.len());
+    for (fact, line) in facts.iter().zip(kept.lines()) {
+        assert_eq!(read(line), *fact);
+    }
+    let there: BTreeSet<&str> = facts.iter().map(Body::kind).collect();
+    assert_eq!(there, Body::KINDS.iter().copied().collect());
+}
+
+#[test]
+fn what_is_not_known_in_a_fact_is_refused() {
+    for line in fs::read_to_string(FILE).unwrap().lines() {
+        let more = line.replacen(" {", " {\"more\":1,", 1).replace(",}", "}");
+        let (kind, text) = more.split_once(' ').unwrap();
+        let mut from = serde_json::Deserializer::from_str(text);
+        let error = Body::read(kind, &mut from, parse).unwrap_err().to_string();
+        assert!(error.contains("unknown field `more`"), "{line}: {error}");
+    }
+    let mut from = serde_json::Deserializer::from_str("{}");
+    assert!(Body::read("nothing", &mut from, parse).unwrap().is_none());
+}
