@@ -7,12 +7,14 @@
 //! The three that rest on contacts come with them, as the proof.
 
 mod around;
+mod deviations;
 mod inside;
 mod least_squares;
 mod place;
 mod zone;
 
 pub use around::circumscribed_circle;
+pub use deviations::{TouchingWidths, touching_widths};
 pub use inside::inscribed_circle;
 pub use least_squares::{algebraic_circle, least_squares_circle};
 pub use zone::{RingZone, minimum_zone_circle};

@@ -1,6 +1,7 @@
 //! The rate of a cone from diameters at stations along its axis.
 
 use super::line::{LineError, LineFit, least_squares_line};
+use super::range;
 
 /// The rate of the 7/24 taper of tool shanks: diameter over length along the axis (ISO 297).
 pub const SEVEN_IN_24: f64 = 7.0 / 24.0;
@@ -17,6 +18,14 @@ impl Cone {
     #[must_use]
     pub const fn rate(&self) -> f64 {
         self.line.slope
+    }
+
+    /// How much the diameter changes from the first to the last of these stations `(z, diameter)`,
+    /// without a sign, in the unit of the diameters: the rate times the distance.
+    #[must_use]
+    pub fn change(&self, stations: &[(f64, f64)]) -> f64 {
+        let along: Vec<f64> = stations.iter().map(|(z, _)| *z).collect();
+        (self.rate() * range(&along)).abs()
     }
 }
 
@@ -79,6 +88,7 @@ mod tests {
         let stations = [0.0, 10.0, 25.0, 60.0, 95.0].map(|z| (z, 69.85 - SEVEN_IN_24 * z));
         let through = cone(&stations).unwrap();
         near(through.rate(), -SEVEN_IN_24, 1e-15);
+        near(through.change(&stations), SEVEN_IN_24 * 95.0, 1e-12);
         assert!(through.line.width() < 1e-13);
         let radii = stations.map(|(z, diameter)| (z, diameter / 2.0));
         near(cone(&radii).unwrap().rate(), -SEVEN_IN_24 / 2.0, 1e-15);

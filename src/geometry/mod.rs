@@ -2,7 +2,7 @@
 //! out.
 //!
 //! What is absent: a tolerance, a unit other than nanometre and picometre, and the name of a part.
-//! Only a [`Cloud`], points as a file holds them, is in whatever units the file has.
+//! Only points as a file holds them, a [`Cloud`] or columns of floats, are in whatever units the file has.
 //! What is judged later (the minimum zone) is exact; what is only shown (least squares, slopes,
 //! high side, circles, waves) is a float worked out on heights minus the first and positions about
 //! their centre, in whatever unit it came.
@@ -16,6 +16,7 @@ mod cone;
 mod harmonic;
 mod line;
 mod lobes;
+mod places;
 mod plane;
 mod plane_cloud;
 mod plane_double;
@@ -29,8 +30,9 @@ pub use axis::{
     total_reading_bounds,
 };
 pub use circle::{
-    Circle, CircleError, RingZone, Touching, algebraic_circle, circumscribed_circle,
-    inscribed_circle, least_squares_circle, minimum_zone_circle,
+    Circle, CircleError, RingZone, Touching, TouchingWidths, algebraic_circle,
+    circumscribed_circle, inscribed_circle, least_squares_circle, minimum_zone_circle,
+    touching_widths,
 };
 pub use cone::{Cone, SEVEN_IN_24, cone, full_angle_deg, half_angle_deg, rate_from_side};
 pub use harmonic::{FirstHarmonic, widest_gap_deg};
@@ -39,12 +41,13 @@ pub use line::{
     straightness_zone,
 };
 pub use lobes::{range_share_of_two_lobes, zone_share_of_two_lobes};
+pub use places::{different_stations, lie_on_a_line, more_than_three_places, on_circles};
 pub use plane::{PlaneFit, Slopes, least_squares};
 pub use plane_cloud::{CloudPlane, Fit, least_squares_of_cloud};
 pub use rank::{Point, Rank, rank};
 pub use turn::{
     Eccentricity, EvenTurn, Harmonics, TurnError, WAVES_KEPT, Wave, harmonics_at, highest_order,
-    is_even_turn, low_pass, low_pass_even, total_reading,
+    is_even_turn, low_pass, low_pass_even, total_reading, waves_of_turn,
 };
 pub use wide::root_up;
 pub use zone::{

@@ -5,10 +5,12 @@
 //! angles with every gap below `180/k` degrees.
 
 mod even;
+mod long;
 mod low_pass;
 mod uneven;
 
 pub use even::EvenTurn;
+pub use long::waves_of_turn;
 pub use low_pass::{WAVES_KEPT, is_even_turn, low_pass, low_pass_even};
 pub use uneven::{harmonics_at, highest_order};
 

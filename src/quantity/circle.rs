@@ -71,6 +71,19 @@ mod tests {
     }
 
     #[test]
+    fn sines_of_quarter_turns_are_exact() {
+        for (degrees, expected) in
+            [(0.0, (0.0, 1.0)), (90.0, (1.0, 0.0)), (-180.0, (0.0, -1.0)), (630.0, (-1.0, 0.0))]
+        {
+            let (sine, cosine) = sine_cosine(degrees);
+            assert_eq!((sine + 0.0, cosine + 0.0), expected, "{degrees}");
+        }
+        let (sine, cosine) = sine_cosine(200.0);
+        let angle = 200.0_f64.to_radians();
+        assert!((sine - angle.sin()).abs() < 1e-15 && (cosine - angle.cos()).abs() < 1e-15);
+    }
+
+    #[test]
     #[expect(clippy::float_cmp, reason = "these angles are exact in binary")]
     fn a_second_ring_starts_again_at_the_index_mark() {
         assert_eq!(position_angle_deg(3, 8), 135.0);

@@ -55,6 +55,7 @@ fn the_autocollimator_line_touches_where_it_was_enumerated() {
     let zone = straightness_zone(&points).unwrap();
     assert!((zone.width - 3.0).abs() < 1e-12);
     assert_eq!((zone.pair, zone.opposite), ([1, 5], 3));
+    assert_eq!(zone.contacts(), (vec![3], vec![1, 5]));
 }
 
 #[test]

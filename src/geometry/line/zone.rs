@@ -20,6 +20,18 @@ pub struct LineZone {
     pub opposite: usize,
 }
 
+impl LineZone {
+    /// The stations that touch the upper and the lower line, by their number in the data, rising.
+    #[must_use]
+    pub fn contacts(&self) -> (Vec<usize>, Vec<usize>) {
+        let mut contacts = self.pair.to_vec();
+        contacts.push(self.opposite);
+        contacts.sort_unstable();
+        contacts.dedup();
+        contacts.into_iter().partition(|number| self.line.residuals[*number] > 0.0)
+    }
+}
+
 /// A station with its number in the data.
 #[derive(Debug, Clone, Copy)]
 struct Station {

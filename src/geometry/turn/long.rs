@@ -5,7 +5,7 @@
 //! cosines and sines of up to twice the order, which is all that is added up. What that squares
 //! away of the digits, a second solution of what the first one leaves brings back.
 
-use geometry::{WAVES_KEPT, Wave, harmonics_at, highest_order};
+use super::{TurnError, WAVES_KEPT, Wave, harmonics_at, highest_order};
 
 /// Up to this many readings the columns themselves are made square, which loses the least.
 const SHORT_TURN: usize = 10_000;
@@ -14,18 +14,17 @@ const AGAIN: usize = 2;
 /// A pivot below this share of its column: the readings do not tell the wave from the others.
 const NOTHING_LEFT: f64 = 1e-12;
 
-/// The waves 1, 2, … that the angles carry, up to 15.
+/// The waves 1, 2, … that the angles carry, up to 15, by least squares, in the unit of the readings.
 ///
 /// # Errors
-/// The sentence that says why not even the eccentricity can be told.
-pub(super) fn waves(angles_deg: &[f64], readings: &[f64]) -> Result<Vec<Wave>, String> {
+/// Why not even the eccentricity can be told.
+pub fn waves_of_turn(angles_deg: &[f64], readings: &[f64]) -> Result<Vec<Wave>, TurnError> {
     let order = highest_order(angles_deg).clamp(1, WAVES_KEPT);
     let by_sums = || (1..=order).rev().find_map(|k| of_long_turn(angles_deg, readings, k));
     if let Some(waves) = (readings.len() > SHORT_TURN).then(by_sums).flatten() {
         return Ok(waves);
     }
-    let found = harmonics_at(angles_deg, readings, order);
-    found.map(|harmonics| harmonics.waves).map_err(|error| super::round::no_turn(&error))
+    harmonics_at(angles_deg, readings, order).map(|harmonics| harmonics.waves)
 }
 
 /// By normal equations; `None` where they do not tell the waves apart.
@@ -172,7 +171,7 @@ mod tests {
     #[test]
     fn a_long_turn_gives_all_fifteen() {
         let angles: Vec<f64> = (0..20_000_u32).map(|k| f64::from(k) * 0.018).collect();
-        let waves = waves(&angles, &readings(&angles)).unwrap();
+        let waves = waves_of_turn(&angles, &readings(&angles)).unwrap();
         assert_eq!(waves.len(), 15);
         for (order, amplitude) in [(1, 3.0), (2, 0.0), (5, 0.4), (15, 0.1)] {
             assert!((waves[order - 1].amplitude() - amplitude).abs() < 1e-3, "{order}");
@@ -183,6 +182,6 @@ mod tests {
     fn waves_that_cannot_be_told_apart_are_not_told() {
         let angles: Vec<f64> = (0..12_000_u32).map(|k| f64::from(k % 3) * 120.0).collect();
         assert_eq!(of_long_turn(&angles, &readings(&angles), 2), None);
-        assert_eq!(waves(&angles, &readings(&angles)).unwrap().len(), 1);
+        assert_eq!(waves_of_turn(&angles, &readings(&angles)).unwrap().len(), 1);
     }
 }

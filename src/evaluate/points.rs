@@ -2,13 +2,60 @@
 
 use std::io::{BufRead, Read};
 
-use quantity::Unit;
+use quantity::{Figure, Unit};
 
-use super::ends::Ends;
+use crate::ends::Ends;
+
+/// The points of a file, column by column; they are taken out one by one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Points {
+    columns: Vec<Column>,
+    rows: usize,
+}
+
+impl Points {
+    /// Reads all points, a row at a time, and holds nothing but their numbers; `look_on` is told of
+    /// each row's end: rows and bytes so far.
+    ///
+    /// # Errors
+    /// The sentence of the first line that cannot be taken, with its number.
+    pub fn read(file: impl BufRead, look_on: impl FnMut(usize, u64)) -> Result<Self, String> {
+        let columns = read(file, look_on)?;
+        let rows = columns.first().map_or(0, |column| column.values.len());
+        Ok(Self { columns, rows })
+    }
+
+    /// How many points there are.
+    #[must_use]
+    pub const fn rows(&self) -> usize {
+        self.rows
+    }
+
+    /// Whether the header names these columns and no other.
+    pub(crate) fn are(&self, names: &[Name]) -> bool {
+        let has = |name: &Name| self.columns.iter().any(|column| column.name == *name);
+        self.columns.len() == names.len() && names.iter().all(has)
+    }
+
+    /// The values of a column and the unit they are in; millimetres stand in for degrees, which
+    /// nobody asks for.
+    pub(crate) fn take(&mut self, name: Name) -> (Vec<f64>, Unit) {
+        let column = self.columns.iter_mut().find(|column| column.name == name);
+        column.map_or((Vec::new(), Unit::Millimetre), |column| {
+            (std::mem::take(&mut column.values), column.unit.unwrap_or(Unit::Millimetre))
+        })
+    }
+
+    /// Largest minus smallest of a column of lengths, exactly as written.
+    pub(crate) fn range(&self, name: Name) -> Option<Figure> {
+        let column = self.columns.iter().find(|column| column.name == name)?;
+        column.ends.range(column.unit?)
+    }
+}
 
 /// What a column holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Name {
+pub(crate) enum Name {
     X,
     Y,
     Z,
@@ -34,13 +81,13 @@ impl Name {
 
 /// One column of numbers.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Column {
-    pub(super) name: Name,
+struct Column {
+    name: Name,
     /// The unit of the lengths; degrees where there is none.
-    pub(super) unit: Option<Unit>,
-    pub(super) values: Vec<f64>,
+    unit: Option<Unit>,
+    values: Vec<f64>,
     /// The largest and the smallest of them, as written.
-    pub(super) ends: Ends,
+    ends: Ends,
 }
 
 /// No length of a file is larger: ±9 000 km, what a stored length holds.
@@ -172,14 +219,7 @@ fn cells(line: &[u8]) -> impl Iterator<Item = &[u8]> {
     })
 }
 
-/// Reads all points, a row at a time; `look_on` is told of each row's end: rows and bytes so far.
-///
-/// # Errors
-/// The sentence of the first line that cannot be taken, with its number.
-pub(super) fn read(
-    file: impl BufRead,
-    mut look_on: impl FnMut(usize, u64),
-) -> Result<Vec<Column>, String> {
+fn read(file: impl BufRead, mut look_on: impl FnMut(usize, u64)) -> Result<Vec<Column>, String> {
     let mut lines = Lines { file, held: Vec::new(), next: 0, number: 0, bytes: 0 };
     let Some(first) = lines.next()? else {
         return Err("line 1: the file is empty; the first line names columns and units".to_owned());

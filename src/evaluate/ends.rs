@@ -17,13 +17,13 @@ struct End {
 
 /// Both ends of a column.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub(super) struct Ends {
+pub(crate) struct Ends {
     both: Option<[End; 2]>,
 }
 
 impl Ends {
     /// Takes one more number and its text.
-    pub(super) fn look_at(&mut self, number: f64, cell: &[u8]) {
+    pub(crate) fn look_at(&mut self, number: f64, cell: &[u8]) {
         let Some(ends) = &mut self.both else {
             let end = End { number, cell: cell.to_vec() };
             self.both = Some([end.clone(), end]);
@@ -44,7 +44,7 @@ impl Ends {
 
     /// The largest minus the smallest; `None` where a number has more digits than can be held
     /// exactly.
-    pub(super) fn range(&self, unit: Unit) -> Option<Figure> {
+    pub(crate) fn range(&self, unit: Unit) -> Option<Figure> {
         let [low, high] = self.both.as_ref()?;
         let (low, high) = (Decimal::read(&low.cell)?, Decimal::read(&high.cell)?);
         let places = low.places.max(high.places);
