@@ -1,10 +1,11 @@
 //! A reading in few bytes, and back.
 
 use super::read::{Read, SqlRow, by_whom, damaged, known, name, number};
-use super::words;
 use super::write::{int, seq};
+use bench::row::State;
 use bench::row::{Body, Reading, Source};
 use bench::{Row, Seq};
+use quantity::Unit;
 use quantity::{Length, Quoted, Stamp, Wall};
 
 /// The two clocks as two small numbers: the steady one, and how far the wall clock is from it.
@@ -96,7 +97,7 @@ pub(super) fn reading(row: &SqlRow<'_>) -> Read<Row> {
         0 => None,
         position => Some(number(id, "position", position - 1)?),
     };
-    let state = words::state(place % 8);
+    let state = state(place % 8);
     let reading = Reading {
         job: (job != 0).then(|| seq(job)),
         attempt: (back != 0).then(|| seq(int(id) - back)),
@@ -129,7 +130,7 @@ fn source(id: Seq, row: &SqlRow<'_>) -> Read<Source> {
 
 fn value(id: Seq, row: &SqlRow<'_>) -> Read<Quoted> {
     let unit_text: String = row.get("unit")?;
-    let unit = known(id, "unit", &unit_text, words::unit(&unit_text))?;
+    let unit = known(id, "unit", &unit_text, unit(&unit_text))?;
     let places: u8 = row.get("places")?;
     let count: i64 = row.get("number")?;
     let counts: String = row.get("counts")?;
@@ -139,4 +140,31 @@ fn value(id: Seq, row: &SqlRow<'_>) -> Read<Quoted> {
             .map_err(|error| damaged(id, error.to_string())),
         _ => Err(damaged(id, format!("counts {counts:?}"))),
     }
+}
+
+/// The numbers of states in the database: their places here. They never change their meaning.
+const STATES: [State; 8] = [
+    State::Placed,
+    State::Closure,
+    State::Master,
+    State::HalfTurn,
+    State::Void,
+    State::Repeat,
+    State::Unclaimed,
+    State::Suspect,
+];
+
+/// The number of a state, 0 to 7.
+pub(super) fn state_code(state: State) -> i64 {
+    (0..).zip(STATES).find(|(_, one)| *one == state).map_or(0, |(code, _)| code)
+}
+
+/// The state of a number.
+pub(super) fn state(code: i64) -> Option<State> {
+    STATES.get(usize::try_from(code).ok()?).copied()
+}
+
+/// The unit of a symbol.
+pub(super) fn unit(text: &str) -> Option<Unit> {
+    [Unit::Inch, Unit::Millimetre, Unit::Micrometre].into_iter().find(|unit| unit.symbol() == text)
 }

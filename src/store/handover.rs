@@ -8,7 +8,6 @@ use super::caller::{self, Caller};
 use super::newest::Mark;
 use super::numbers::{self, Numbers, renumbered};
 use super::read::{Book, Read, Shared, Which, damaged};
-use super::step::Step;
 use super::verify::{Judge, Verified, replay};
 use super::write::{Pen, int, seq};
 use super::writer::Store;
@@ -231,9 +230,8 @@ fn renumbered_all(rows: &[Row], numbers: &Numbers) -> Result<Vec<Row>, ImportErr
 fn write(pen: &mut Pen<'_>, job: Seq, rows: &[Row]) -> rusqlite::Result<()> {
     let (its, others): (Vec<&Row>, Vec<&Row>) = rows.iter().partition(|row| row.seq == job);
     for row in its.into_iter().chain(others) {
-        if let Body::Started { boot } = &row.body {
-            let number = Some(boot.cast_signed());
-            pen.step(row, &Step { number, ..Step::of_job("started", job) })?;
+        if let Body::Started { .. } = row.body {
+            pen.plain_step(row, Some(job))?;
         } else {
             pen.row(row)?;
         }

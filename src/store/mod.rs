@@ -7,7 +7,7 @@
 mod answers;
 mod backup;
 mod begin;
-pub mod body;
+mod body;
 mod caller;
 mod compact;
 mod counters;
@@ -41,7 +41,6 @@ mod tests;
 pub mod trial;
 mod verify;
 mod weight;
-pub mod words;
 mod write;
 mod writer;
 

@@ -1,5 +1,9 @@
 //! Tables back into rows.
 
+use bench::row::AlertKind;
+use bench::row::AttemptReason;
+use bench::row::Level;
+use judgement::Rule;
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -8,7 +12,7 @@ use rusqlite::{CachedStatement, Connection, OptionalExtension};
 
 use super::verify::whole;
 use super::write::{int, seq};
-use super::{StoreError, body, compact, handover, query, step, words};
+use super::{StoreError, body, compact, handover, query, step};
 use bench::event::StorageNews;
 use bench::plan::{CheckAt, PinnedPlan, Plan};
 use bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Pin};
@@ -324,7 +328,7 @@ impl Book<'_> {
                 customer: row.get("customer")?,
                 rule: {
                     let rule: String = row.get("rule")?;
-                    known(id, "rule", &rule, words::rule(&rule))?
+                    known(id, "rule", &rule, Rule::parse(&rule))?
                 },
             };
             Ok(head.row(Body::JobOpened(Arc::new(opened))))
@@ -382,7 +386,7 @@ impl Book<'_> {
                 job: seq(row.get("job")?),
                 check: CheckAt { part: row.get("part")?, check: row.get("chk")? },
                 number: row.get("number")?,
-                reason: known(id, "reason", &reason, words::attempt_reason(&reason))?,
+                reason: known(id, "reason", &reason, AttemptReason::parse(&reason))?,
                 grinds: row.get("grinds")?,
                 pin: self.pin(id, row.get("pin")?)?,
                 remark: row.get("remark")?,
@@ -404,7 +408,7 @@ impl Book<'_> {
             let body = Body::Marked {
                 reading: seq(row.get("reading")?),
                 attempt: seq(row.get("attempt")?),
-                state: known(id, "state", &state.to_string(), words::state(state))?,
+                state: known(id, "state", &state.to_string(), compact::state(state))?,
                 why: row.get("why")?,
             };
             Ok(head.row(body))
@@ -552,8 +556,8 @@ pub(super) fn alert(row: &SqlRow<'_>) -> Read<Alert> {
     let id = seq(row.get("seq")?);
     let (level, kind): (String, String) = (row.get("level")?, row.get("kind")?);
     Ok(Alert {
-        level: known(id, "level", &level, words::level(&level))?,
-        kind: known(id, "kind", &kind, words::alert_kind(&kind))?,
+        level: known(id, "level", &level, Level::parse(&level))?,
+        kind: known(id, "kind", &kind, AlertKind::parse(&kind))?,
         job: reference(row, "job")?,
         attempt: reference(row, "attempt")?,
         about: row.get("about")?,

@@ -167,16 +167,14 @@ CREATE TABLE feed (
     row  INTEGER NOT NULL                -- seq of the row of the record
 ) STRICT;
 
--- Everything else that happens. Some kinds keep what they are about as JSON in `text`; of
--- "part-replaced" the number is the part's place in the plan.
+-- Everything else that happens: the fact as it is stored, and what it is searched by.
 CREATE TABLE step (
     seq INTEGER PRIMARY KEY, wall INTEGER NOT NULL, mono INTEGER NOT NULL, by_whom TEXT,
     kind    TEXT NOT NULL,
     station TEXT,
-    job     INTEGER REFERENCES job,
+    job     INTEGER REFERENCES job,      -- of a fact of an attempt the attempt's
     attempt INTEGER REFERENCES attempt,
-    number  INTEGER,                     -- a position, or the identity of a boot
-    text    TEXT
+    body    TEXT NOT NULL                -- JSON
 ) STRICT;
 CREATE INDEX step_job ON step (job, seq) WHERE job IS NOT NULL;
 CREATE INDEX step_station ON step (station, kind, seq) WHERE station IS NOT NULL;

@@ -6,7 +6,7 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use self::readings::Memo;
 use super::step::Step;
-use super::{body, words};
+use super::{body, compact};
 use bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened};
 use bench::verdict::Verdict;
 use bench::{Row, Seq};
@@ -66,11 +66,11 @@ impl<'a> Pen<'a> {
         match &row.body {
             Body::JobOpened(opened) => self.job(row, opened),
             Body::JobClosed { job } => {
-                self.step(row, &Step::of_job("job-closed", *job))?;
+                self.plain_step(row, None)?;
                 self.job_pointer(*job, Some(row.seq))
             }
             Body::JobReopened { job } => {
-                self.step(row, &Step::of_job("job-reopened", *job))?;
+                self.plain_step(row, None)?;
                 self.job_pointer(*job, None)
             }
             Body::AttemptBegan(began) => self.attempt(row, began),
@@ -113,7 +113,7 @@ impl<'a> Pen<'a> {
             | Body::Checked { .. }
             | Body::RuleChanged { .. }
             | Body::WentOn { .. }
-            | Body::Noted { .. } => self.plain_step(row),
+            | Body::Noted { .. } => self.plain_step(row, None),
         }
     }
 
@@ -169,7 +169,7 @@ impl<'a> Pen<'a> {
                 opened.serial,
                 opened.customer,
                 by(row),
-                words::rule_text(opened.rule),
+                opened.rule.text(),
             ],
         )
     }
@@ -230,7 +230,7 @@ impl<'a> Pen<'a> {
                 self.job_of(*attempt)?,
                 int(*attempt),
                 int(*reading),
-                words::state_code(*state),
+                compact::state_code(*state),
                 why,
                 by(row),
             ],
@@ -247,7 +247,7 @@ impl<'a> Pen<'a> {
                 row.at.mono_us.cast_signed(),
                 self.job_of(verdict.attempt)?,
                 int(verdict.attempt),
-                words::word_text(verdict.word),
+                verdict.word.text(),
                 body::verdict_text(verdict).map_err(faulty)?,
                 by(row),
             ],
@@ -328,29 +328,26 @@ impl<'a> Pen<'a> {
         )
     }
 
-    fn plain_step(&self, row: &Row) -> Written {
-        let mut step = Step::plain(&row.body).map_err(faulty)?;
+    /// A fact without a table of its own; a boot that came along with a job has that job.
+    pub(super) fn plain_step(&self, row: &Row, along: Option<Seq>) -> Written {
+        let Step { kind, of, body } = Step::of(&row.body).map_err(faulty)?;
         // What a station has on its screen says nothing of the job.
-        if let Some(attempt) = step.attempt.filter(|_| step.station.is_none()) {
-            step.job = Some(seq(self.job_of(attempt)?));
-        }
-        self.step(row, &step)
-    }
-
-    pub(super) fn step(&self, row: &Row, step: &Step<'_>) -> Written {
+        let job = match of.attempt.filter(|_| of.station.is_none()) {
+            Some(attempt) => Some(seq(self.job_of(attempt)?)),
+            None => of.job.or(along),
+        };
         self.run(
-            "INSERT INTO step (seq, wall, mono, kind, station, job, attempt, number, text, by_whom)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
+            "INSERT INTO step (seq, wall, mono, kind, station, job, attempt, body, by_whom)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
             params![
                 int(row.seq),
                 row.at.wall.micros(),
                 row.at.mono_us.cast_signed(),
-                step.kind,
-                step.station.map(Name::as_str),
-                step.job.map(int),
-                step.attempt.map(int),
-                step.number,
-                step.text,
+                kind,
+                of.station.map(Name::as_str),
+                job.map(int),
+                of.attempt.map(int),
+                body,
                 by(row),
             ],
         )

@@ -90,7 +90,7 @@ fn a_damaged_record_is_copied_under_a_name_that_says_so_and_the_command_fails() 
         "DELETE FROM reading WHERE nth = 6",
         "UPDATE verdict SET word = 'conforns'",
         "UPDATE verdict SET body = replace(body, '\"value\"', '\"valve\"')",
-        "UPDATE step SET text = 'came in clean' WHERE kind = 'noted'",
+        "UPDATE step SET body = replace(body, 'came in', 'came in clean') WHERE kind = 'noted'",
         "UPDATE counter SET last = last - 3",
         "UPDATE sum SET plain = plain + 1",
         "UPDATE counter SET plain = plain + 1",

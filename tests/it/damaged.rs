@@ -137,7 +137,7 @@ fn whatever_is_damaged_nothing_waits_for_ever_and_other_jobs_go_on() {
         "UPDATE verdict SET word = 'conforns'",
         "UPDATE verdict SET body = substr(body, 2)",
         "UPDATE step SET kind = 'notd' WHERE kind = 'noted'",
-        "UPDATE step SET text = NULL WHERE kind IN ('noted', 'attempt-ended')",
+        "UPDATE step SET body = '' WHERE kind IN ('noted', 'attempt-ended')",
         "UPDATE step SET station = 'a/b' WHERE station IS NOT NULL",
         "UPDATE step SET by_whom = 'a/b'",
         "UPDATE attempt SET by_whom = CAST(x'ff' AS TEXT)",

@@ -1,12 +1,13 @@
 //! Alerts.
 
+use bench::row::AlertKind;
 use std::sync::Arc;
 
 use super::find::{Scope, list_of};
 use super::{Found, Where, by_number, collect, known};
 use crate::read::{self, Book, SqlRow};
 use crate::write::{int, seq};
-use crate::{AlertRecord, AlertStage, Filter, caller, words};
+use crate::{AlertRecord, AlertStage, Filter, caller};
 use bench::Seq;
 use bench::row::{Alert, Level};
 use quantity::{Name, Wall};
@@ -88,8 +89,8 @@ fn alert(id: Seq, row: &SqlRow<'_>) -> Found<Alert> {
     let word = |column: usize| row.get_ref(column)?.as_str().map_err(rusqlite::Error::from);
     let (level, kind) = (word(2)?, word(3)?);
     Ok(Alert {
-        level: read::known(id, "level", level, words::level(level))?,
-        kind: read::known(id, "kind", kind, words::alert_kind(kind))?,
+        level: read::known(id, "level", level, Level::parse(level))?,
+        kind: read::known(id, "kind", kind, AlertKind::parse(kind))?,
         job: row.get::<_, Option<i64>>(4)?.map(seq),
         attempt: row.get::<_, Option<i64>>(5)?.map(seq),
         about: row.get(6)?,

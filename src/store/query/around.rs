@@ -6,7 +6,7 @@ use super::Found;
 use crate::compact::Times;
 use crate::read::{self, Book, SqlRow};
 use crate::write::{int, seq};
-use crate::{CheckPlace, Place, StoreError, words};
+use crate::{CheckPlace, Place, StoreError};
 use bench::Seq;
 use bench::plan::{Check, CheckAt, Part, PinnedPlan};
 use bench::row::{AttemptReason, Pin};
@@ -85,7 +85,7 @@ fn around(book: Book<'_>, row: &SqlRow<'_>) -> Found<Around> {
         check: check.name.clone(),
         at,
         number: row.get(6)?,
-        reason: read::known(attempt, "reason", &reason, words::attempt_reason(&reason))?,
+        reason: read::known(attempt, "reason", &reason, AttemptReason::parse(&reason))?,
         pin: book.pin(attempt, row.get(8)?)?,
         remark: row.get(11)?,
         began: Times::from_columns(row.get(1)?, row.get(2)?),

@@ -7,11 +7,12 @@ use crate::step;
 use crate::write::{int, seq};
 use crate::{
     Caller, Filter, JobRecord, Remark, ReplacedPart, RuleChange, SecondCheck, StackRecord,
-    StackedPart, StoreError, WentOnRecord, caller, words,
+    StackedPart, StoreError, WentOnRecord, caller,
 };
 use bench::Seq;
 use bench::plan::{CheckAt, Plan};
 use bench::row::{Body, Lack, Stage};
+use judgement::Rule;
 use quantity::{Name, Wall};
 
 const JOBS: &str = "SELECT t.*, t.seq AS job_seq,
@@ -65,7 +66,7 @@ fn job_record(book: Book<'_>, row: &rusqlite::Row<'_>) -> Found<JobRecord> {
         notes: notes(book, id)?,
         rule: {
             let rule = text("rule")?;
-            read::known(id, "rule", &rule, words::rule(&rule))?
+            read::known(id, "rule", &rule, Rule::parse(&rule))?
         },
         rules: rules(book, id)?,
         checked: checked(book, id)?,

@@ -9,7 +9,7 @@ use super::Found;
 use super::around::{self, Around};
 use crate::read::{self, Book};
 use crate::write::{int, seq};
-use crate::{Place, StoreError, words};
+use crate::{Place, StoreError, compact};
 use bench::Seq;
 use quantity::{Name, Unit};
 
@@ -138,7 +138,7 @@ fn read_form(book: Book<'_>, reading: Seq, id: i64) -> Found<Form> {
         "pm" => false,
         _ => return Err(missing(&format!("counts {counts:?}"))),
     };
-    let unit = read::known(reading, "unit", &unit, words::unit(&unit))?;
+    let unit = read::known(reading, "unit", &unit, compact::unit(&unit))?;
     let places: u8 = row.get(2)?;
     let gauge = read::name(reading, &text(0)?)?;
     let step = if counts_places { picometres_a_place(unit, places) } else { Some(1) };

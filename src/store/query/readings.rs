@@ -13,7 +13,7 @@ use super::find::{Scope, list_of};
 use super::{Found, Where};
 use crate::read::{self, Book};
 use crate::write::{int, seq};
-use crate::{Filter, ReadingRecord, ReadingSource, StoreError, caller, words};
+use crate::{Filter, ReadingRecord, ReadingSource, StoreError, caller, compact};
 use bench::Seq;
 use bench::row::State;
 use quantity::{Name, Wall};
@@ -81,14 +81,14 @@ fn shelf_sql(scope: &Scope, filter: &Filter) -> (String, Where) {
         sought.and("t.form IN (SELECT id FROM form WHERE gauge = ?)", gauge.clone());
     }
     if let Some(state) = filter.state {
-        sought.and(&format!("{STATE_NOW} = ?"), words::state_code(state));
+        sought.and(&format!("{STATE_NOW} = ?"), compact::state_code(state));
     }
     if let Some(word) = filter.word {
         let standing = format!(
             "(SELECT v.word FROM verdict v WHERE v.attempt = {ATTEMPT}
              ORDER BY v.seq DESC LIMIT 1) = ?"
         );
-        sought.and(&standing, words::word_text(word).to_owned());
+        sought.and(&standing, word.text().to_owned());
     }
     if let Some(condition) = scope.of_attempt(ATTEMPT) {
         sought.plain(condition);
@@ -316,7 +316,7 @@ fn add_marks(book: Book<'_>, job: i64, fresh: &mut [ReadingRecord]) -> Found<()>
     let mut marks: BTreeMap<Seq, (State, String, Option<Name>, Seq)> = BTreeMap::new();
     while let Some(row) = rows.next()? {
         let (reading, code) = (seq(row.get(0)?), row.get(1)?);
-        let state = words::state(code)
+        let state = compact::state(code)
             .ok_or_else(|| StoreError::Damaged { row: reading, what: format!("state {code}") })?;
         let mark = seq(row.get(3)?);
         let by = read::by_whom(mark, row).map_err(|error| read::placed_at(error, mark))?;

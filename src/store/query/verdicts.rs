@@ -7,7 +7,7 @@ use super::metal::Metals;
 use super::{Found, Where, by_number, collect, known};
 use crate::read::{self, Book, SqlRow};
 use crate::write::{int, seq};
-use crate::{Filter, VerdictRecord, caller, words};
+use crate::{Filter, VerdictRecord, caller};
 use bench::Seq;
 use bench::plan::{Check, Detail};
 use quantity::Wall;
@@ -25,7 +25,7 @@ pub(crate) fn verdicts(book: Book<'_>, filter: &Filter) -> Found<Vec<VerdictReco
         sought.and(of_gauge, gauge.clone());
     }
     if let Some(word) = filter.word {
-        sought.and("t.word = ?", words::word_text(word).to_owned());
+        sought.and("t.word = ?", word.text().to_owned());
     }
     if !filter.all {
         sought.plain("t.seq = (SELECT max(n.seq) FROM verdict n WHERE n.attempt = t.attempt)");

@@ -1,7 +1,7 @@
 //! All that a row says, as bytes that never change their form: the stored sums depend on it.
 
 use crate::body::Faulty;
-use crate::words;
+use crate::compact;
 use bench::Row;
 use bench::row::{Body, Reading, Source};
 
@@ -62,7 +62,7 @@ impl Ink {
         self.text(reading.value.unit.symbol());
         self.number(reading.value.places.into());
         self.text(&reading.as_sent);
-        self.number(words::state_code(reading.state));
+        self.number(compact::state_code(reading.state));
         self.maybe_text(reading.why.as_deref());
         self.maybe_number(reading.position.map(i64::from));
         self.maybe_number(reading.measured_at.map(quantity::Wall::micros));

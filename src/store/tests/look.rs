@@ -47,8 +47,14 @@ fn a_row_that_changed_is_found_in_its_block_by_its_sum() {
         ("UPDATE attempt SET number = 9 WHERE seq = 5", 5),
         ("UPDATE alert SET text = 'x' WHERE seq = 18", 18),
         ("UPDATE file SET name = 'x' WHERE taken = 0", 35),
-        ("UPDATE step SET text = 'remark 0.' WHERE text = 'remark 0'", 81),
-        ("UPDATE step SET text = 'remark 2999.' WHERE text = 'remark 2999'", 3080),
+        (
+            "UPDATE step SET body = replace(body, 'remark 0\"', 'remark 0.\"') WHERE body LIKE '%remark 0\"%'",
+            81,
+        ),
+        (
+            "UPDATE step SET body = replace(body, 'remark 2999\"', 'remark 2999.\"') WHERE body LIKE '%remark 2999\"%'",
+            3080,
+        ),
     ] {
         let (_home, mut store) = Home::holding(&long());
         assert_eq!(store.connection().execute(sql, []).unwrap(), 1, "{sql}");
@@ -69,7 +75,7 @@ fn a_row_that_changed_is_found_in_its_block_by_its_sum() {
 #[test]
 fn a_look_ends_in_time_and_the_next_one_goes_on_where_it_ended() {
     let (_home, mut store) = Home::holding(&long());
-    let sql = "UPDATE step SET text = 'remark 100.' WHERE text = 'remark 100'";
+    let sql = "UPDATE step SET body = replace(body, 'remark 100\"', 'remark 100.\"') WHERE body LIKE '%remark 100\"%'";
     assert_eq!(store.connection().execute(sql, []).unwrap(), 1);
     let short = Limits { time: Duration::from_millis(100), whole_up_to: 0 };
     let mut looks = 0;

@@ -435,17 +435,17 @@ fn verify_finds_what_was_tampered_with() {
         ("UPDATE counter SET last = last + 1", "were counted"),
         ("UPDATE verdict SET body = replace(body, '\"in\"', '\"ell\"')", "unknown variant `ell`"),
         ("PRAGMA foreign_keys = 0; DELETE FROM pin", "the pin of its attempt"),
-        (
-            "UPDATE pin SET body = replace(body, '\"places\"', '\"spots\"')",
-            "missing field `places`",
-        ),
+        ("UPDATE pin SET body = replace(body, '\"places\"', '\"spots\"')", "unknown field `spots`"),
         (
             "UPDATE step SET job = (SELECT min(seq) FROM job) WHERE kind = 'answered'",
             "the attempt of a step",
         ),
-        ("UPDATE step SET text = '{}' WHERE kind = 'stack-placed'", "stack-placed: missing field"),
-        ("UPDATE step SET text = 'lost' WHERE kind = 'stack-taken'", "list \"lost\""),
-        ("UPDATE step SET number = -1 WHERE kind = 'part-replaced'", "part -1"),
+        ("UPDATE step SET body = '{}' WHERE kind = 'stack-placed'", "stack-placed: missing field"),
+        (
+            "UPDATE step SET body = replace(body, 'built', 'lost') WHERE kind = 'stack-taken'",
+            "variant `lost`",
+        ),
+        ("UPDATE step SET kind = 'noted' WHERE kind = 'part-replaced'", "unknown field"),
         (
             "PRAGMA foreign_keys = 0; UPDATE attempt_remark SET attempt = 9999",
             "the attempt of its attempt_remark is missing",

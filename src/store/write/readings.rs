@@ -6,8 +6,8 @@ use std::sync::LazyLock;
 use rusqlite::{CachedStatement, Connection};
 
 use super::{Pen, Written, int};
+use crate::compact;
 use crate::compact::{Times, counted};
-use crate::words;
 use bench::row::{Body, Reading, Source};
 use bench::{Row, Seq};
 use quantity::{Name, Quoted, Unit, Wall};
@@ -182,7 +182,7 @@ impl Pen<'_> {
         let short = if job == 0 { 0 } else { self.short(job)? };
         let nth = int(row.seq) - job;
         let back = reading.attempt.map_or(0, |attempt| int(row.seq) - int(attempt));
-        let place = words::state_code(reading.state)
+        let place = compact::state_code(reading.state)
             + reading.position.map_or(0, |position| 8 * (i64::from(position) + 1));
         let numbers = [short, nth, back, form, number, times.mono, times.drift, place];
         let (measured_at, why) = (reading.measured_at.map(Wall::micros), reading.why.as_deref());

@@ -10,7 +10,7 @@ use crate::query::place::{has_angles, station_of};
 use crate::query::swept;
 use crate::read::{self, Book, SqlRow, damaged};
 use crate::write::{int, seq};
-use crate::{Place, ReadingRecord, ReadingSource, words};
+use crate::{Place, ReadingRecord, ReadingSource, compact};
 use bench::Seq;
 use bench::plan::Check;
 use bench::sweep::Taps;
@@ -37,7 +37,7 @@ struct Attempt {
     around: Arc<Around>,
     place: Place,
     /// Its turns that were swept, oldest first, each before its samples.
-    swept: Vec<(Seq, Taps)>,
+    swept: Vec<(Seq, Arc<Taps>)>,
 }
 
 impl Attempt {
@@ -72,7 +72,7 @@ impl<'a> Series<'a> {
             0 => None,
             position => Some(read::number(id, "position", position - 1)?),
         };
-        let state = words::state(place % 8);
+        let state = compact::state(place % 8);
         let at = times.stamp(began);
         let mut reading = ReadingRecord {
             id,
