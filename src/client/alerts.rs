@@ -7,10 +7,11 @@ use ::report::{ALERT_COLUMNS, Column, Table};
 use store::{AlertRecord, AlertStage};
 use wire::alert_line;
 
-use super::args::{Global, Loudness};
 use super::bench;
 use super::failure::Failure;
+use super::global::Global;
 use super::query::{self, Data, Form, Page};
+use super::sought::Loudness;
 use super::sought::{About, QueryArgs};
 
 const STAGES: [(&str, AlertStage); 3] =

@@ -1,15 +1,27 @@
 //! `backup`: copy the record, while the service runs or not, and look at the copy.
 
 use std::path::Path;
+use std::path::PathBuf;
+
+use clap::Args;
 
 use ::bench::judge;
 use store::{Copied, CopyState, Difference, Judge};
 use wire::{Looked, backup_line, printable};
 
-use super::args::{BackupArgs, Global};
 use super::failure::{Failure, NO};
-use super::verify::{place, unreadable};
+use super::global::Global;
+use super::unreadable::{place, unreadable};
 use super::{bench, progress, screen};
+
+#[derive(Debug, Args)]
+pub(crate) struct BackupArgs {
+    /// The file to write; it must not exist
+    pub(crate) file: PathBuf,
+    /// Do not look whether the copy is whole
+    #[arg(long)]
+    pub(crate) no_verify: bool,
+}
 
 pub(crate) fn run(global: &Global, args: &BackupArgs) -> Result<u8, Failure> {
     progress::give_way();

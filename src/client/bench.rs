@@ -7,8 +7,8 @@ use config::{self, Finding, Loaded, NotFound, Whereabouts};
 use quantity::{Name, Unit};
 use store::{Reader, SetAside, StoreError};
 
-use super::args::Global;
 use super::failure::{About, Failure, REFUSED, Told, UNREACHABLE};
+use super::global::Global;
 use super::screen;
 
 /// The configuration file that is meant.

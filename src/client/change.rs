@@ -3,15 +3,14 @@
 use ::bench::{Command, Request};
 use wire::{Incoming, printable};
 
-use super::args::{Asking, Global};
 use super::failure::Failure;
-use super::{bench, key, person, screen, socket};
+use super::global::{Asking, Global};
+use super::{bench, key, login, screen, socket};
 
 /// Asks the service for a change and prints its reply: the sentence, or with `--json` the object.
 pub(crate) fn change(global: &Global, asking: Asking, command: Command) -> Result<u8, Failure> {
     let path = bench::socket(global)?;
-    let request =
-        Request { station: asking.station, by: asking.by, login: person::login_name(), command };
+    let request = Request { station: asking.station, by: asking.by, login: login::name(), command };
     let reply = socket::ask(&path, &Incoming::Change { key: key::fresh(), request })?;
     if reply.exit != 0 {
         return Err(Failure::Told(reply.into()));

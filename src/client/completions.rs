@@ -1,15 +1,19 @@
 //! `completions`: what a shell needs to complete the commands.
 
-use clap::CommandFactory;
+use clap::Args;
 
-use super::args::{Cli, CompletionsArgs};
 use super::failure::Failure;
 use super::screen;
 
-#[expect(clippy::needless_pass_by_value, reason = "every command takes its arguments")]
-pub(crate) fn run(args: CompletionsArgs) -> Result<u8, Failure> {
+#[derive(Debug, Args)]
+pub(crate) struct CompletionsArgs {
+    /// The shell
+    pub(crate) shell: clap_complete::Shell,
+}
+
+pub(crate) fn run(command: &clap::Command, args: &CompletionsArgs) -> Result<u8, Failure> {
     let mut script = Vec::new();
-    clap_complete::generate(args.shell, &mut Cli::command(), "tenths", &mut script);
+    clap_complete::generate(args.shell, &mut command.clone(), "tenths", &mut script);
     screen::text(&String::from_utf8_lossy(&script))?;
     Ok(0)
 }

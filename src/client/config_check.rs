@@ -1,11 +1,20 @@
 //! `config check`: everything that is wrong with the configuration, at once.
 
+use clap::Subcommand;
+
 use config::{self, Finding};
 use wire::{finding_line, printable};
 
-use super::args::Global;
 use super::failure::{Failure, REFUSED};
+use super::global::Global;
 use super::{bench, screen};
+
+/// Commands about the configuration.
+#[derive(Debug, Subcommand)]
+pub(crate) enum ConfigCommand {
+    /// Tell everything that is wrong with it at once
+    Check,
+}
 
 pub(crate) fn run(global: &Global) -> Result<u8, Failure> {
     let path = bench::config_path(global)?;

@@ -18,9 +18,9 @@ use wire::{
     verdict_line,
 };
 
-use super::args::Global;
 use super::bundle::{self, Part};
 use super::failure::Failure;
+use super::global::Global;
 use super::{bench, report, screen};
 
 /// Which job, and where to.

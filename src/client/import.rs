@@ -5,12 +5,13 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use ::bench::judge;
-use store::{ImportError, Imported, Origin, Store, StoreError, become_owner};
+use store::{ImportError, Imported, Origin, Store, become_owner};
 use wire::{Manifest, RECORD, import_line, printable};
 
-use super::args::Global;
 use super::bundle::{self, Bundle};
 use super::failure::{Failure, REFUSED, UNREACHABLE};
+use super::global::Global;
+use super::unreadable::not_opened;
 use super::{bench, screen};
 
 /// Where it is.
@@ -20,10 +21,6 @@ pub(crate) struct ImportArgs {
     /// The folder that `tenths export` made
     pub(crate) folder: PathBuf,
 }
-
-/// What a person is told whose service still runs.
-pub(super) const STOP_FIRST: &str =
-    "stop the service first, and start it again afterwards; nothing was changed";
 
 pub(crate) fn run(global: &Global, args: &ImportArgs) -> Result<u8, Failure> {
     let state = bench::whereabouts(global)?.state;
@@ -40,14 +37,6 @@ pub(crate) fn run(global: &Global, args: &ImportArgs) -> Result<u8, Failure> {
         screen::text(&told(&manifest, &imported))?;
     }
     Ok(0)
-}
-
-/// The record is in use, or cannot be opened.
-pub(super) fn not_opened(error: StoreError) -> Failure {
-    if matches!(error, StoreError::Held { .. }) {
-        return Failure::new(UNREACHABLE, error.to_string(), STOP_FIRST);
-    }
-    bench::no_record(error)
 }
 
 fn refused(error: ImportError, folder: &Path) -> Failure {

@@ -5,6 +5,8 @@ mod show;
 
 use std::collections::BTreeSet;
 
+use clap::builder::NonEmptyStringValueParser;
+use clap::{Args, Subcommand, ValueEnum};
 use jiff::tz::TimeZone;
 
 pub(crate) use self::compare::CompareArgs;
@@ -16,12 +18,91 @@ use judgement::Rule;
 use store::{Filter, JobRecord};
 use wire::job_line;
 
-use super::args::{Global, JobCommand, RuleWord};
 use super::bench;
 use super::change::change;
 use super::failure::Failure;
+use super::global::{Asking, Global};
 use super::query::{self, Data, Form, Page};
 use super::sought::{About, Sought};
+
+/// Commands about jobs.
+#[derive(Debug, Subcommand)]
+pub(crate) enum JobCommand {
+    /// Open a job and use it
+    Open(JobOpenArgs),
+    /// Use a job that is open
+    Use(JobNameArgs),
+    /// List jobs
+    List(Sought),
+    /// Show how far a job is
+    Show {
+        /// The job: its name, or the serial number of its spindle
+        name: String,
+    },
+    /// Hold jobs side by side, oldest first: what changed, and whether that is more than measuring explains
+    Compare(CompareArgs),
+    /// Close a job; without a name the one in use
+    Close {
+        /// The job
+        name: Option<String>,
+        /// Why it is closed although a check speaks against it; it stands in the record and the report
+        #[arg(long, value_name = "TEXT", value_parser = NonEmptyStringValueParser::new())]
+        why: Option<String>,
+        #[command(flatten)]
+        asking: Asking,
+    },
+    /// Judge a job by another rule from now on: stands in the report with its reason
+    Rule(JobRuleArgs),
+    /// Open a closed job again
+    Reopen(JobNameArgs),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct JobOpenArgs {
+    /// A name never used before
+    pub(crate) name: String,
+    /// The plan: what is measured
+    #[arg(long, value_name = "PLAN")]
+    pub(crate) plan: String,
+    /// The spindle's serial number
+    #[arg(long, value_name = "S")]
+    pub(crate) serial: Option<String>,
+    /// Whose it is
+    #[arg(long, value_name = "C")]
+    pub(crate) customer: Option<String>,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct JobNameArgs {
+    /// The job
+    pub(crate) name: String,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct JobRuleArgs {
+    /// The job
+    pub(crate) name: String,
+    /// guarded: inside the limit by the uncertainty; simple: inside the limit
+    pub(crate) rule: RuleWord,
+    /// What was agreed, and with whom
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) why: String,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+/// The two rules.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum RuleWord {
+    /// Inside the limit by the uncertainty
+    Guarded,
+    /// Inside the limit
+    Simple,
+}
 
 pub(crate) fn run(global: &Global, command: JobCommand) -> Result<u8, Failure> {
     match command {
@@ -112,7 +193,8 @@ fn job_table(jobs: &[JobRecord], aside: &BTreeSet<&str>, zone: &TimeZone) -> Tab
         table.push(&[
             job.id.to_string(),
             job.name.to_string(),
-            if aside.contains(job.name.as_str()) { SET_ASIDE } else { state(job) }.to_owned(),
+            if aside.contains(job.name.as_str()) { SET_ASIDE } else { show::state_word(job) }
+                .to_owned(),
             job.plan_name.to_string(),
             job.serial.clone().unwrap_or_default(),
             job.customer.clone().unwrap_or_default(),
@@ -122,8 +204,4 @@ fn job_table(jobs: &[JobRecord], aside: &BTreeSet<&str>, zone: &TimeZone) -> Tab
         ]);
     }
     table
-}
-
-const fn state(job: &JobRecord) -> &'static str {
-    if job.closed_at.is_some() { "closed" } else { "open" }
 }

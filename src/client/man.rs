@@ -1,13 +1,9 @@
 //! `man`: the manual page, the one of every command after it.
 
-use clap::CommandFactory;
-
-use super::args::Cli;
 use super::failure::Failure;
 use super::screen;
 
-pub(crate) fn run() -> Result<u8, Failure> {
-    let mut command = Cli::command();
+pub(crate) fn run(mut command: clap::Command) -> Result<u8, Failure> {
     command.build();
     let mut pages = Vec::new();
     render(&command, &mut pages)?;

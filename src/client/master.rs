@@ -1,10 +1,20 @@
 //! `master`: the next reading is the master.
 
+use clap::Args;
+
 use ::bench::Command;
 
-use super::args::{Global, MasterArgs};
 use super::change::change;
 use super::failure::Failure;
+use super::global::{Asking, Global};
+
+#[derive(Debug, Args)]
+pub(crate) struct MasterArgs {
+    /// The gauge; the active check's if left out
+    pub(crate) gauge: Option<String>,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
 
 pub(crate) fn run(global: &Global, args: MasterArgs) -> Result<u8, Failure> {
     change(global, args.asking, Command::Master { gauge: args.gauge })

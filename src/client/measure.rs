@@ -1,10 +1,28 @@
 //! `measure`: make a check active, or leave it.
 
+use clap::Args;
+
 use ::bench::Command;
 
-use super::args::{Global, MeasureArgs};
 use super::change::change;
 use super::failure::Failure;
+use super::global::{Asking, Global};
+
+#[derive(Debug, Args)]
+#[group(id = "what", required = true, multiple = false, args = ["target", "stop"])]
+pub(crate) struct MeasureArgs {
+    /// The part and the check on it
+    #[arg(value_name = "PART/CHECK")]
+    pub(crate) target: Option<String>,
+    /// Leave the active check; short of its last position it counts as incomplete
+    #[arg(long)]
+    pub(crate) stop: bool,
+    /// A remark on the attempt that begins: "face b down, chuck 2"
+    #[arg(long, value_name = "TEXT", conflicts_with = "stop")]
+    pub(crate) remark: Option<String>,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
 
 pub(crate) fn run(global: &Global, args: MeasureArgs) -> Result<u8, Failure> {
     let command = match args.target {

@@ -20,9 +20,11 @@ mod evaluate;
 mod export;
 mod failure;
 mod gauge;
+mod global;
 mod import;
 mod job;
 mod key;
+mod login;
 mod man;
 mod master;
 mod measure;
@@ -49,6 +51,7 @@ mod stack;
 mod status;
 mod tail;
 mod take;
+mod unreadable;
 mod verdict_words;
 mod verdicts;
 mod verify;
@@ -60,10 +63,11 @@ mod tests;
 
 use std::ffi::OsString;
 
-use clap::Parser;
 use clap::error::ErrorKind;
+use clap::{CommandFactory, Parser};
 
-use args::{Cli, Command, ConfigCommand};
+use args::{Cli, Command};
+use config_check::ConfigCommand;
 use failure::{About, Failure, Told};
 
 /// Runs what was typed, program name first, and gives the exit code: 0 done, 1 the answer is no,
@@ -166,7 +170,7 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Restore(args) => restore::run(global, &args),
         Command::Backup(args) => backup::run(global, &args),
         Command::Verify(args) => verify::run(global, &args),
-        Command::Completions(args) => completions::run(args),
-        Command::Man => man::run(),
+        Command::Completions(args) => completions::run(&Cli::command(), &args),
+        Command::Man => man::run(Cli::command()),
     }
 }

@@ -2,9 +2,9 @@
 
 use ::bench::Command;
 
-use super::args::{Asking, Global};
 use super::change::change;
 use super::failure::Failure;
+use super::global::{Asking, Global};
 
 pub(crate) fn run(global: &Global, asking: Asking) -> Result<u8, Failure> {
     change(global, asking, Command::Next)

@@ -1,10 +1,23 @@
 //! `note`: a remark on a job.
 
+use clap::Args;
+
 use ::bench::Command;
 
-use super::args::{Global, NoteArgs};
 use super::change::change;
 use super::failure::Failure;
+use super::global::{Asking, Global};
+
+#[derive(Debug, Args)]
+pub(crate) struct NoteArgs {
+    /// The job
+    pub(crate) job: String,
+    /// The remark
+    #[arg(required = true)]
+    pub(crate) text: Vec<String>,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
 
 pub(crate) fn run(global: &Global, args: NoteArgs) -> Result<u8, Failure> {
     let text = args.text.join(" ");

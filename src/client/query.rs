@@ -8,9 +8,9 @@ use quantity::{Unit, Wall, near};
 use store::{Filter, Place, Reader, StoreError};
 use wire::printable;
 
-use super::args::Global;
 use super::bench;
 use super::failure::{Failure, REFUSED};
+use super::global::Global;
 use super::screen::{self, Screen};
 use super::sought::{Decimal, Sought};
 

@@ -8,8 +8,8 @@ use quantity::Unit;
 use store::ReadingRecord;
 use wire::reading_line;
 
-use super::args::Global;
 use super::failure::Failure;
+use super::global::Global;
 use super::query::{self, Data, Form, Page};
 use super::sought::{About, QueryArgs};
 use super::{bench, verdicts};

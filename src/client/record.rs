@@ -1,10 +1,25 @@
 //! `record`: write down a value that has no tolerance.
 
+use clap::Args;
+
 use ::bench::Command;
 
-use super::args::{Global, RecordArgs};
 use super::change::change;
 use super::failure::Failure;
+use super::global::{Asking, Global};
+
+#[derive(Debug, Args)]
+#[command(after_help = "Example: tenths record nut/torque 40 Nm")]
+pub(crate) struct RecordArgs {
+    /// The part and the check on it
+    #[arg(value_name = "PART/CHECK")]
+    pub(crate) target: String,
+    /// The value; a bare number is in the unit that the plan says
+    #[arg(required = true)]
+    pub(crate) value: Vec<String>,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
 
 pub(crate) fn run(global: &Global, args: RecordArgs) -> Result<u8, Failure> {
     let value = args.value.join(" ");

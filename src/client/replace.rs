@@ -1,10 +1,28 @@
 //! `replace`: a part is a new one from now on.
 
+use clap::Args;
+use clap::builder::NonEmptyStringValueParser;
+
 use ::bench::Command;
 
-use super::args::{Global, ReplaceArgs};
 use super::change::change;
 use super::failure::Failure;
+use super::global::{Asking, Global};
+
+#[derive(Debug, Args)]
+#[command(after_help = "Example: tenths replace bearing-1 --serial B8 --why \"bore worn\"")]
+pub(crate) struct ReplaceArgs {
+    /// The part
+    pub(crate) part: String,
+    /// The serial number of the new one
+    #[arg(long, value_name = "S")]
+    pub(crate) serial: Option<String>,
+    /// Why it is replaced
+    #[arg(long, value_name = "TEXT", value_parser = NonEmptyStringValueParser::new())]
+    pub(crate) why: String,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
 
 pub(crate) fn run(global: &Global, args: ReplaceArgs) -> Result<u8, Failure> {
     let ReplaceArgs { part, serial, why, asking } = args;

@@ -9,8 +9,8 @@ use ::report::{JobFacts, ReportFacts, report_page};
 use store::{Filter, JobRecord, Reader};
 use wire::printable;
 
-use super::args::Global;
 use super::failure::{Failure, UNREACHABLE};
+use super::global::Global;
 use super::{bench, screen};
 
 /// Which job, and where to.

@@ -3,16 +3,14 @@
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use rusqlite::ErrorCode;
 
 use ::bench::judge;
 use store::{Restored, StoreError, restore};
 use wire::{printable, restore_line};
 
-use super::args::Global;
 use super::failure::{Failure, REFUSED};
-use super::import::not_opened;
-use super::verify::place;
+use super::global::Global;
+use super::unreadable::{no_record_in, not_opened, place};
 use super::{bench, screen};
 
 /// Which copy.
@@ -73,18 +71,4 @@ fn refused(error: StoreError, file: &Path) -> Failure {
         Some(text) => Failure::new(REFUSED, text, hint),
         None => not_opened(error),
     }
-}
-
-/// What is said of a file that is no record at all; none where it may be one.
-pub(super) fn no_record_in(error: &StoreError, file: &Path) -> Option<String> {
-    let file = file.display();
-    if let StoreError::Foreign = error {
-        return Some(format!("{file} is not a record of this program"));
-    }
-    let StoreError::Database(why) = error else { return None };
-    let code = why.sqlite_error_code()?;
-    if code == ErrorCode::NotADatabase {
-        return Some(format!("{file} is not a record: it is not a database"));
-    }
-    (code == ErrorCode::DatabaseCorrupt).then(|| format!("{file} cannot be read whole: {why}"))
 }

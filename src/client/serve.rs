@@ -2,9 +2,9 @@
 
 use daemon::{self, DaemonError};
 
-use super::args::Global;
 use super::bench;
 use super::failure::{Failure, REFUSED};
+use super::global::Global;
 
 pub(crate) fn run(global: &Global) -> Result<u8, Failure> {
     let loaded = bench::loaded_telling_all(global)?;

@@ -1,11 +1,24 @@
 //! `sheet`: the printable sheet of codes of a job.
 
+use std::path::PathBuf;
+
+use clap::Args;
+
 use ::report::sheet;
 use wire::printable;
 
-use super::args::{Global, SheetArgs};
 use super::failure::{Failure, UNREACHABLE};
+use super::global::Global;
 use super::{bench, screen};
+
+#[derive(Debug, Args)]
+pub(crate) struct SheetArgs {
+    /// The job: its name, or the serial number of its spindle
+    pub(crate) job: String,
+    /// Write the page to this file; to standard output if left out
+    #[arg(long, value_name = "FILE")]
+    pub(crate) out: Option<PathBuf>,
+}
 
 pub(crate) fn run(global: &Global, args: &SheetArgs) -> Result<u8, Failure> {
     let (record, _) = bench::record(global)?;

@@ -1,10 +1,24 @@
 //! `skip`: leave out a position that cannot be touched.
 
+use clap::Args;
+use clap::builder::NonEmptyStringValueParser;
+
 use ::bench::Command;
 
-use super::args::{Global, SkipArgs};
 use super::change::change;
 use super::failure::Failure;
+use super::global::{Asking, Global};
+
+#[derive(Debug, Args)]
+pub(crate) struct SkipArgs {
+    /// The position; the next one if left out
+    pub(crate) position: Option<u32>,
+    /// Why it cannot be touched
+    #[arg(long, value_name = "TEXT", value_parser = NonEmptyStringValueParser::new())]
+    pub(crate) why: String,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
 
 pub(crate) fn run(global: &Global, args: SkipArgs) -> Result<u8, Failure> {
     change(global, args.asking, Command::Skip { position: args.position, why: args.why })

@@ -1,11 +1,21 @@
 //! What can be typed to look things up. Everything that is given must hold.
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
-use super::args::Loudness;
 use super::failure::{Failure, REFUSED};
 use super::moment;
 use quantity::Wall;
+
+/// How loudly an alert is told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, ValueEnum)]
+pub(crate) enum Loudness {
+    /// Everything
+    Log,
+    /// What is shown
+    Note,
+    /// Stop, out, or one question
+    Interrupt,
+}
 
 /// What is looked up.
 #[derive(Debug, Args)]
@@ -90,7 +100,7 @@ pub(crate) struct Sought {
 }
 
 /// The mark between whole numbers and their fraction.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Decimal {
     /// 0.5, cells between commas
     #[value(alias = ".")]

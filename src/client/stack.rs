@@ -1,11 +1,65 @@
 //! `stack`: what sits on the shaft, as it was found and as it is built.
 
+use clap::builder::NonEmptyStringValueParser;
+use clap::{Args, Subcommand};
+
 use ::bench::Command;
 use ::bench::row::Stage;
 
-use super::args::{Global, StackArgs, StackCommand};
 use super::change::change;
 use super::failure::Failure;
+use super::global::{Asking, Global};
+
+/// Commands about the stack. Parts are told from the nose inwards.
+#[derive(Debug, Subcommand)]
+pub(crate) enum StackCommand {
+    /// The next part as it was found when the stack came apart
+    #[command(
+        after_help = "Example: tenths stack found bearing-1 --towards-nose thrust-side --mark 0"
+    )]
+    Found(StackArgs),
+    /// The next part as it goes on; held against the plan and against how it was found
+    #[command(
+        after_help = "Example: tenths stack built bearing-1 --towards-nose thrust-side --mark 0"
+    )]
+    Built(BuiltArgs),
+}
+
+#[derive(Debug, Args)]
+#[group(id = "which", required = true, multiple = false, args = ["part", "back"])]
+pub(crate) struct StackArgs {
+    /// The part
+    pub(crate) part: Option<String>,
+    /// The face of it that is towards the nose
+    #[arg(long, value_name = "FACE", conflicts_with = "back")]
+    pub(crate) towards_nose: Option<String>,
+    /// Where its mark stands, degrees from the index mark of the shaft
+    #[arg(
+        long = "mark", value_name = "DEG", conflicts_with = "back",
+        value_parser = clap::value_parser!(u16).range(0..360)
+    )]
+    pub(crate) mark_deg: Option<u16>,
+    /// Its serial number
+    #[arg(long, value_name = "S", conflicts_with = "back")]
+    pub(crate) serial: Option<String>,
+    /// Take the newest part off the list again
+    #[arg(long)]
+    pub(crate) back: bool,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct BuiltArgs {
+    #[command(flatten)]
+    pub(crate) part: StackArgs,
+    /// Why it goes on although a check of it speaks against it; it stands in the record and the report
+    #[arg(
+        long, value_name = "TEXT", conflicts_with = "back",
+        value_parser = NonEmptyStringValueParser::new()
+    )]
+    pub(crate) why: Option<String>,
+}
 
 pub(crate) fn run(global: &Global, command: StackCommand) -> Result<u8, Failure> {
     let (stage, args, why) = match command {

@@ -11,8 +11,8 @@ use wire::{
     Status, StorageState, hands_words, printable,
 };
 
-use super::args::Global;
 use super::failure::{Failure, NO, UNREACHABLE};
+use super::global::Global;
 use super::screen::{Ink, Screen};
 use super::{bench, screen, socket};
 

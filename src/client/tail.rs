@@ -6,6 +6,7 @@ use std::io;
 use std::os::unix::net::UnixStream;
 use std::path::PathBuf;
 
+use clap::Args;
 use jiff::tz::TimeZone;
 use rustix::event::{PollFd, PollFlags, poll};
 use rustix::time::Timespec;
@@ -14,12 +15,33 @@ use ::report::clock_time;
 use quantity::{Unit, Wall};
 use wire::{Anew, Begins, FeedLine, Incoming, Told, parse_told, printable};
 
-use super::args::{Global, Loudness, TailArgs};
 use super::failure::{Failure, Told as Said, UNREACHABLE};
+use super::global::Global;
 use super::screen::{Ink, Screen};
 use super::socket::{Lines, Trouble, told};
+use super::sought::Loudness;
 use super::{bench, screen, verdict_words};
-use heard::Ear;
+use heard::{Ear, SoundWhen};
+
+#[derive(Debug, Args)]
+pub(crate) struct TailArgs {
+    /// Begin after this number of the feed instead of now
+    #[arg(long, value_name = "SEQ")]
+    pub(crate) since: Option<u64>,
+    /// The feed this number belongs to, as `feed` in a line says; a restored record has another
+    #[arg(long, value_name = "ID", requires = "since")]
+    pub(crate) feed: Option<String>,
+    /// Only alerts of this level or louder, and no verdicts
+    #[arg(long, value_name = "LEVEL")]
+    pub(crate) level: Option<Loudness>,
+    /// Only this job
+    #[arg(long, value_name = "JOB")]
+    pub(crate) job: Option<String>,
+    /// Sound the tones of [sound] for what is shown; `always`: although it is no terminal
+    #[arg(long, value_name = "WHEN", num_args = 0..=1, require_equals = true)]
+    #[arg(default_missing_value = "terminal")]
+    pub(crate) sound: Option<SoundWhen>,
+}
 
 /// Between two tries to come back.
 const PAUSE: Timespec = Timespec { tv_sec: 0, tv_nsec: 200_000_000 };

@@ -4,7 +4,12 @@ use std::ffi::OsString;
 
 use clap::CommandFactory;
 
-use super::args::{Asking, JobCommand, Loudness, StackCommand, Why, with_negative_values};
+use super::args::with_negative_values;
+use super::global::Asking;
+use super::job::JobCommand;
+use super::remeasure::Why;
+use super::sought::Loudness;
+use super::stack::StackCommand;
 use super::*;
 
 fn parse(typed: &[&str]) -> Result<Cli, clap::Error> {

@@ -10,9 +10,9 @@ use quantity::{Unit, Wall};
 use store::VerdictRecord;
 use wire::{VerdictLine, verdict_line};
 
-use super::args::Global;
 use super::bench;
 use super::failure::{Failure, REFUSED};
+use super::global::Global;
 use super::query::{self, Data, Form, Page};
 use super::sought::{About, QueryArgs};
 

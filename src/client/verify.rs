@@ -1,15 +1,24 @@
 //! `verify`: compute every verdict again from its readings and compare.
 
 use std::path::Path;
+use std::path::PathBuf;
+
+use clap::Args;
 
 use ::bench::judge;
-use store::{Difference, Reader, StoreError, Verified};
+use store::{Reader, StoreError, Verified};
 use wire::{printable, verify_line};
 
-use super::args::{Global, VerifyArgs};
 use super::failure::{Failure, NO, UNREACHABLE};
-use super::restore::no_record_in;
+use super::global::Global;
+use super::unreadable::{no_record_in, place, unreadable};
 use super::{bench, progress, screen};
+
+#[derive(Debug, Args)]
+pub(crate) struct VerifyArgs {
+    /// A copy of the record; the bench's own if left out
+    pub(crate) file: Option<PathBuf>,
+}
 
 pub(crate) fn run(global: &Global, args: &VerifyArgs) -> Result<u8, Failure> {
     progress::give_way();
@@ -42,15 +51,6 @@ fn unusable(error: StoreError, file: &Path) -> Failure {
     }
 }
 
-/// A database that gives no answer at all, or no copy.
-pub(super) fn unreadable(error: StoreError) -> Failure {
-    if matches!(error, StoreError::Database(_)) && !error.is_locked() {
-        let text = format!("it cannot be read whole: {error}");
-        return Failure::new(UNREACHABLE, text, "put a copy in its place: tenths restore FILE");
-    }
-    bench::no_record(error)
-}
-
 fn told(found: &Verified) -> String {
     let Verified { rows, verdicts, older, differences, more, .. } = found;
     let mut lines = vec![format!("Checked {rows} rows and computed {verdicts} verdicts again.")];
@@ -70,18 +70,11 @@ fn told(found: &Verified) -> String {
     lines.join("\n")
 }
 
-/// `reading, row 50: `
-pub(super) fn place(difference: &Difference) -> String {
-    let table = difference.table.as_deref().map(printable);
-    let row = difference.row.map(|row| format!("row {row}"));
-    let known: Vec<String> = table.into_iter().chain(row).collect();
-    if known.is_empty() { String::new() } else { format!("{}: ", known.join(", ")) }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use ::bench::Seq;
+    use store::Difference;
 
     #[test]
     fn it_says_what_was_checked_and_what_differs() {

@@ -14,11 +14,11 @@ use rustix::termios::{OptionalActions, tcgetattr, tcsetattr};
 #[derive(Debug)]
 pub(super) struct PretendGauge {
     link: PathBuf,
-    line: Option<Line>,
+    line: Option<PretendLine>,
 }
 
 #[derive(Debug)]
-struct Line {
+struct PretendLine {
     far_end: OwnedFd,
     /// Held open until the gauge is unplugged: a pseudo-terminal that nobody holds is gone.
     _near_end: File,
@@ -43,7 +43,7 @@ impl PretendGauge {
         mode.make_raw();
         tcsetattr(&near_end, OptionalActions::Now, &mode)?;
         symlink(&device, &self.link)?;
-        self.line = Some(Line { far_end, _near_end: near_end });
+        self.line = Some(PretendLine { far_end, _near_end: near_end });
         Ok(())
     }
 

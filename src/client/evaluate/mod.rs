@@ -22,8 +22,8 @@ use quantity::{Length, Quoted, Unit};
 use wire::evaluation_line;
 
 use self::line::{Shown, line_of};
-use super::args::Global;
 use super::failure::{Failure, NO, REFUSED};
+use super::global::Global;
 use super::screen::{self, Screen};
 
 /// Points from a file and what is wanted of them.

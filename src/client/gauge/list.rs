@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
 
-use crate::args::Global;
 use crate::failure::Failure;
+use crate::global::Global;
 use crate::{bench, query, screen};
 use ::report::{Column, Table};
 use config::{self, Port};
@@ -47,7 +47,7 @@ pub(super) fn run(global: &Global) -> Result<u8, Failure> {
 
 /// A port and the gauges on it.
 #[derive(Debug, PartialEq, Eq)]
-struct Found {
+struct PortFound {
     /// The name to write down.
     name: PathBuf,
     device: PathBuf,
@@ -57,12 +57,12 @@ struct Found {
 
 /// Every port once: those with stable names first, then devices without, then what only the
 /// configuration names.
-fn found(folders: &Folders, ports: &[Port]) -> Vec<Found> {
-    let mut by_device: BTreeMap<PathBuf, Found> = BTreeMap::new();
+fn found(folders: &Folders, ports: &[Port]) -> Vec<PortFound> {
+    let mut by_device: BTreeMap<PathBuf, PortFound> = BTreeMap::new();
     let mut add = |name: PathBuf, stable: bool| {
         let Ok(device) = name.canonicalize() else { return };
         let gauges = gauges_on(&device, ports);
-        by_device.entry(device.clone()).or_insert(Found { name, device, stable, gauges });
+        by_device.entry(device.clone()).or_insert(PortFound { name, device, stable, gauges });
     };
     for name in entries(&folders.by_id) {
         add(name, true);
@@ -74,7 +74,7 @@ fn found(folders: &Folders, ports: &[Port]) -> Vec<Found> {
     for port in ports {
         add(port.path.clone(), false);
     }
-    let mut all: Vec<Found> = by_device.into_values().collect();
+    let mut all: Vec<PortFound> = by_device.into_values().collect();
     all.sort_by(|a, b| (!a.stable, &a.name).cmp(&(!b.stable, &b.name)));
     all
 }
@@ -103,7 +103,7 @@ fn gauges_on(device: &Path, ports: &[Port]) -> Vec<String> {
     ports.iter().filter(same).flat_map(|port| port.gauges.iter().map(ToString::to_string)).collect()
 }
 
-fn told(found: &Found) -> PortLine {
+fn told(found: &PortFound) -> PortLine {
     use rustix::fs::Access;
     let metadata = std::fs::metadata(&found.device).ok();
     let gid = metadata.as_ref().map(MetadataExt::gid);

@@ -9,18 +9,28 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+use clap::Args;
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::fs::{FlockOperation, OFlags, flock};
 use rustix::termios::{ControlModes, InputModes, OptionalActions, Termios, tcgetattr, tcsetattr};
 
 use super::score::{Bits, Bytes, Fit, Heard, heard, high_per_cent};
-use crate::args::{Global, ListenArgs};
 use crate::failure::{Failure, NO, REFUSED};
+use crate::global::Global;
 use crate::{bench, screen};
 use ::gauge::Profile;
 use config::{Surroundings, all_profiles};
 use intake::{denied, holder_of};
 use wire::{HeardLine, heard_line, printable};
+
+#[derive(Debug, Args)]
+pub(crate) struct ListenArgs {
+    /// The port, such as /dev/serial/by-id/…
+    pub(crate) port: PathBuf,
+    /// How long each line setting is listened to; press the gauge's button meanwhile
+    #[arg(long, value_name = "N", default_value_t = 4, value_parser = clap::value_parser!(u32).range(1..=600))]
+    pub(crate) seconds: u32,
+}
 
 /// Speeds, the usual one first, then downwards and upwards.
 const SPEEDS: [u32; 9] = [9600, 4800, 2400, 1200, 19200, 38400, 57600, 115_200, 300];

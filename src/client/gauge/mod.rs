@@ -4,8 +4,20 @@ mod list;
 mod listen;
 mod score;
 
-use super::args::{GaugeCommand, Global};
+use clap::Subcommand;
+
 use super::failure::Failure;
+use super::global::Global;
+use listen::ListenArgs;
+
+/// Commands about ports and gauges.
+#[derive(Debug, Subcommand)]
+pub(crate) enum GaugeCommand {
+    /// List serial ports: their stable names, who may open them, which gauge is on which
+    List,
+    /// Listen to a port without sending anything, and propose the lines for bench.toml
+    Listen(ListenArgs),
+}
 
 pub(crate) fn run(global: &Global, command: GaugeCommand) -> Result<u8, Failure> {
     match command {

@@ -5,8 +5,8 @@ use std::fmt::Write as _;
 use clap::Args;
 use jiff::tz::TimeZone;
 
-use crate::args::Global;
 use crate::failure::{Failure, REFUSED};
+use crate::global::Global;
 use crate::{bench, query, report, screen};
 use ::report::{Comparison, JobFacts, day_and_time};
 use store::{Filter, JobRecord, Reader};

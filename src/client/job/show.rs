@@ -4,9 +4,8 @@ use std::fmt::Write as _;
 
 use jiff::tz::TimeZone;
 
-use super::state;
-use crate::args::Global;
 use crate::failure::Failure;
+use crate::global::Global;
 use crate::query::Form;
 use crate::{bench, query, screen};
 use ::bench::plan::{Check, CheckAt, Detail, Part};
@@ -178,7 +177,7 @@ fn heading(job: &JobRecord, zone: &TimeZone) -> String {
     format!(
         "{}: {}, plan {}{}{}{}\nopened {}{closed}, judged by the {} rule\n",
         printable(job.name.as_str()),
-        state(job),
+        state_word(job),
         printable(job.plan_name.as_str()),
         told("serial", &job.serial),
         told("for", &job.customer),
@@ -288,6 +287,11 @@ fn stacked(part: &StackedPart) -> String {
     let told: Vec<String> = told.into_iter().flatten().collect();
     let name = printable(part.part.as_str());
     if told.is_empty() { name } else { format!("{name} ({})", told.join(", ")) }
+}
+
+/// Whether a job is open, in a word.
+pub(super) const fn state_word(job: &JobRecord) -> &'static str {
+    if job.closed_at.is_some() { "closed" } else { "open" }
 }
 
 #[cfg(test)]

@@ -6,8 +6,8 @@ use std::time::{Duration, Instant};
 
 use wire::{AlertLine, FeedLine, VerdictLine};
 
-use super::Tone;
 use super::hear::{OF_A_RING, asked_after, ending_word, is_refusal};
+use super::tone::Tone;
 
 /// Lines about one ring this soon after its tone belong to that tone.
 const TOGETHER: Duration = Duration::from_secs(2);

@@ -2,7 +2,7 @@
 
 use wire::{View, ViewAlert, ViewCheck, ViewVerdict};
 
-use super::Tone;
+use super::tone::Tone;
 
 /// Alerts that call because a ring ended or a person is asked; the ring's own tone tells them.
 pub(super) const OF_A_RING: [&str; 7] =

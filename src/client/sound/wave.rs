@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 
 use config::Voice;
 
-use super::Tone;
+use super::tone::Tone;
 
 /// Samples a second: enough for the highest note twice as high, and small.
 const RATE: u32 = 8000;

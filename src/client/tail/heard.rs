@@ -5,14 +5,24 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread;
 use std::time::{Duration, Instant};
 
+use clap::ValueEnum;
 use rustix::time::Timespec;
 
-use super::super::args::{Global, SoundWhen};
+use super::super::global::Global;
 use super::super::sound::{FeedHearing, Player, Tone, bell_times, wav};
 use super::super::{bench, screen};
 use config::Voice;
 use quantity::Wall;
 use wire::FeedLine;
+
+/// When `tail` sounds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum SoundWhen {
+    /// When it prints to a terminal.
+    Terminal,
+    /// Whatever it prints to.
+    Always,
+}
 
 /// What is older than this is history, and silent, microseconds.
 const FRESH_US: i64 = 10_000_000;

@@ -2,12 +2,15 @@
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
-use ratatui::style::{Color, Modifier, Style};
+use ratatui::style::{Modifier, Style};
 
 use wire::{View, ViewCheck, ViewVerdict, printable};
 
 use super::super::screen::Ink;
 use super::big::{big, big_wrapped};
+use super::brush::{
+    Look, STRONG, below, put, put_big, put_rows, put_within, rows_of, show_cuts, wide, wrapped,
+};
 use super::question::question;
 use super::ring::ring;
 use super::words;
@@ -16,36 +19,6 @@ use super::words;
 const LEAST: (u16, u16) = (56, 16);
 /// From so many rows on, words begin with what is measured.
 const ROOMY: u16 = 8;
-
-/// Stands where a text was cut, until the whole screen is drawn; no text has it.
-const CUT: char = '\u{e000}';
-
-/// What has to be read.
-pub(super) const STRONG: Style = Style::new().add_modifier(Modifier::BOLD);
-
-/// What this terminal can do, and whether what blinks is lit just now.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Look {
-    pub(super) utf8: bool,
-    pub(super) colour: bool,
-    pub(super) blink: bool,
-}
-
-impl Look {
-    /// What large letters are made of.
-    pub(super) const fn block(self) -> char {
-        if self.utf8 { '█' } else { '#' }
-    }
-
-    fn ink(self, ink: Ink) -> Style {
-        let colour = match ink {
-            Ink::Green => Color::Green,
-            Ink::Red => Color::Red,
-            Ink::Yellow => Color::Yellow,
-        };
-        if self.colour { STRONG.fg(colour) } else { STRONG }
-    }
-}
 
 /// What lies over the screen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -79,24 +52,6 @@ pub(super) fn draw(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) {
     if !scene.look.utf8 {
         for cell in buf.content.iter_mut().filter(|cell| !cell.symbol().is_ascii()) {
             cell.set_symbol("?");
-        }
-    }
-}
-
-/// Where a text was cut to its room there are dots: one sign, or three where there is only ASCII.
-fn show_cuts(look: Look, buf: &mut Buffer) {
-    let cut = String::from(CUT);
-    for at in 0..buf.content.len() {
-        if buf.content[at].symbol() != cut {
-            continue;
-        }
-        if look.utf8 {
-            buf.content[at].set_symbol("…");
-        } else {
-            let dots = at.saturating_sub(2)..=at;
-            for cell in &mut buf.content[dots] {
-                cell.set_symbol(".");
-            }
         }
     }
 }
@@ -220,7 +175,7 @@ fn measuring(scene: &Scene<'_>, view: &View, check: &ViewCheck, body: Rect, buf:
     }
     if check.of == 0 {
         if check.next == "answer" && check.asks.question.is_some() {
-            question(scene, check, body, buf);
+            question(scene.look, check, body, buf);
         } else {
             next(scene, check, body, buf);
         }
@@ -230,10 +185,6 @@ fn measuring(scene: &Scene<'_>, view: &View, check: &ViewCheck, body: Rect, buf:
     let (left, right) = halves(below(body, used));
     ring(check, right, buf, scene.look);
     next(scene, check, left, buf);
-}
-
-pub(super) fn below(area: Rect, used: u16) -> Rect {
-    Rect { y: area.y + used.min(area.height), height: area.height.saturating_sub(used), ..area }
 }
 
 /// Words to the left, the ring to the right, as wide as it is useful.
@@ -335,25 +286,6 @@ fn large_words(scene: &Scene<'_>, call: &str, area: Rect, buf: &mut Buffer) -> u
     }
 }
 
-/// A text as large as it fits; the rows it took.
-pub(super) fn put_big(
-    buf: &mut Buffer,
-    area: Rect,
-    text: &str,
-    room: (u16, u16),
-    (look, style): (Look, Style),
-) -> u16 {
-    let rows = big(text, room, look.block()).unwrap_or_else(|| vec![text.to_owned()]);
-    put_rows(buf, area, &rows, style)
-}
-
-pub(super) fn put_rows(buf: &mut Buffer, area: Rect, rows: &[String], style: Style) -> u16 {
-    for (row, y) in rows.iter().zip(area.y..area.bottom()) {
-        put_within(buf, (area.x, y), row, area.width, style);
-    }
-    u16::try_from(rows.len()).unwrap_or(u16::MAX).min(area.height)
-}
-
 /// A screen with room for a few words: what matters most first.
 fn small(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) {
     let strong = STRONG;
@@ -441,15 +373,6 @@ fn panel(over: Over, area: Rect, buf: &mut Buffer) {
     }
 }
 
-/// Writes a text over as many rows as it needs; the rows it took.
-pub(super) fn wrapped(buf: &mut Buffer, area: Rect, text: &str, style: Style) -> u16 {
-    let rows = rows_of(text, area.width, usize::from(area.height));
-    for (row, y) in rows.iter().zip(area.y..area.bottom()) {
-        put_within(buf, (area.x, y), row, area.width, style);
-    }
-    u16::try_from(rows.len()).unwrap_or(u16::MAX).min(area.height)
-}
-
 /// The rows of a call: one, and as many of the spare ones as it needs.
 fn rows_for(call: &str, width: u16, spare: &mut usize) -> Vec<String> {
     if wide(call) <= width {
@@ -458,56 +381,4 @@ fn rows_for(call: &str, width: u16, spare: &mut usize) -> Vec<String> {
     let rows = rows_of(call, width, *spare + 1);
     *spare = (*spare + 1).saturating_sub(rows.len());
     rows
-}
-
-/// A text in rows of so many characters, so many at most.
-fn rows_of(text: &str, width: u16, most: usize) -> Vec<String> {
-    let mut row = String::new();
-    let mut rows = Vec::new();
-    for word in text.split_whitespace() {
-        if !row.is_empty() && wide(&row) + wide(word) + 1 > width {
-            rows.push(std::mem::take(&mut row));
-        }
-        if !row.is_empty() {
-            row.push(' ');
-        }
-        row.push_str(word);
-    }
-    rows.push(row);
-    let most = most.max(1);
-    if rows.len() > most {
-        // What finds no row is cut off the last one.
-        let rest = rows.split_off(most - 1).join(" ");
-        rows.push(rest);
-    }
-    rows
-}
-
-/// Characters of a text.
-pub(super) fn wide(text: &str) -> u16 {
-    u16::try_from(text.chars().count()).unwrap_or(u16::MAX)
-}
-
-/// Writes a text in the middle of a place.
-pub(super) fn centred(buf: &mut Buffer, (x, y): (u16, u16), text: &str, style: Style) {
-    put(buf, (x.saturating_sub(wide(text) / 2), y), text, style);
-}
-
-/// Writes a text; what lies outside the screen is left out.
-pub(super) fn put(buf: &mut Buffer, (x, y): (u16, u16), text: &str, style: Style) {
-    let area = buf.area;
-    if y >= area.top() && y < area.bottom() && x >= area.left() && x < area.right() {
-        buf.set_string(x, y, text, style);
-    }
-}
-
-/// Writes a text, at most `room` characters of it, with a mark where it was cut.
-fn put_within(buf: &mut Buffer, at: (u16, u16), text: &str, room: u16, style: Style) {
-    let cut = wide(text) > room;
-    let whole = room.saturating_sub(u16::from(cut));
-    let mut shown: String = text.chars().take(usize::from(whole)).collect();
-    if cut && room > 0 {
-        shown.push(CUT);
-    }
-    put(buf, at, &shown, style);
 }

@@ -14,8 +14,13 @@ use wire::{View, printable};
 
 use super::super::failure::Failure;
 use super::super::sound::{Hearing, Player, Tone, bell_times, blip, follow_pitch, is_stop, wav};
-use super::draw::{Look, Over, SKIP_REASONS, Scene, draw};
-use super::{BLINK, News, link};
+use super::brush::Look;
+use super::draw::{Over, SKIP_REASONS, Scene, draw};
+use super::link;
+use super::news::News;
+
+/// Between two changes of what blinks.
+const BLINK: Duration = Duration::from_millis(500);
 
 /// A held key repeats within this: the longest first repeat that keyboards are set to (from memory).
 const KEY_REPEATS: Duration = Duration::from_millis(700);

@@ -13,8 +13,8 @@ use wire::{Incoming, Reply, View};
 
 use super::super::failure::{Failure, UNREACHABLE};
 use super::super::socket::{self, Lines, Trouble};
-use super::super::{key, person};
-use super::News;
+use super::super::{key, login};
+use super::news::News;
 
 /// How long the service waits for something new before it answers all the same.
 const WAIT_MS: u64 = 1000;
@@ -101,7 +101,7 @@ pub(super) fn changes(
     tell: UnboundedSender<News>,
 ) -> Sender<Command> {
     let (ask, asked) = channel::<Command>();
-    let login = person::login_name();
+    let login = login::name();
     thread::spawn(move || {
         for command in asked {
             let request = Request {

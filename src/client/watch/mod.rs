@@ -2,9 +2,11 @@
 //! nothing.
 
 mod big;
+mod brush;
 mod draw;
 mod face;
 mod link;
+mod news;
 mod question;
 mod ring;
 mod terminal;
@@ -15,38 +17,31 @@ mod tests;
 
 use std::io::{self, IsTerminal};
 use std::thread;
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
-use ratatui::crossterm::event::{self, Event, KeyEvent, KeyEventKind};
+use clap::Args;
+use ratatui::crossterm::event::{self, Event, KeyEventKind};
 use tokio::signal::unix::{SignalKind, signal};
 use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 
 use wire::View;
 
-use super::args::{Global, WatchArgs};
 use super::failure::{Failure, REFUSED};
+use super::global::{Asking, Global};
 use super::sound::Player;
 use super::{bench, screen};
+use brush::Look;
 use face::{Deed, Face, Heard};
+use news::News;
 use terminal::Taken;
 
-/// What the screen hears of.
-#[derive(Debug)]
-enum News {
-    /// What the station shows.
-    View(Box<View>),
-    /// The service cannot be reached.
-    Away,
-    /// The service speaks another language.
-    Strange(String),
-    /// A sentence for the person.
-    Said(String),
-    /// A key was pressed.
-    Key(KeyEvent),
-    /// The terminal has another size.
-    Resized,
-    /// The terminal is gone.
-    NoKeys,
+#[derive(Debug, Args)]
+pub(crate) struct WatchArgs {
+    /// Make no sound, whatever the configuration says
+    #[arg(long)]
+    pub(crate) mute: bool,
+    #[command(flatten)]
+    pub(crate) asking: Asking,
 }
 
 pub(crate) fn run(global: &Global, args: WatchArgs) -> Result<u8, Failure> {
@@ -75,8 +70,7 @@ pub(crate) fn run(global: &Global, args: WatchArgs) -> Result<u8, Failure> {
     });
     let changes = link::changes(path, station, args.asking.by, tell.clone());
     let heard = Heard { sound, player };
-    let look =
-        draw::Look { utf8: locale_is_utf8(), colour: screen::colour_is_welcome(), blink: false };
+    let look = Look { utf8: locale_is_utf8(), colour: screen::colour_is_welcome(), blink: false };
     let face = Face::new(first, look, heard, changes);
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
     runtime.block_on(show(face, news, tell))
@@ -175,6 +169,3 @@ fn listen_to_keys(tell: UnboundedSender<News>) {
         }
     });
 }
-
-/// Between two changes of what blinks.
-const BLINK: Duration = Duration::from_millis(500);

@@ -7,11 +7,11 @@ use ratatui::layout::Rect;
 use wire::{ViewCheck, printable};
 
 use super::big::big_wrapped;
-use super::draw::{STRONG, Scene, below, put_big, put_rows, wrapped};
+use super::brush::{Look, STRONG, below, put_big, put_rows, wrapped};
 
 /// Draws a question that waits for its answer; the rows it took. A check that asks nothing takes
 /// none.
-pub(super) fn question(scene: &Scene<'_>, check: &ViewCheck, area: Rect, buf: &mut Buffer) -> u16 {
+pub(super) fn question(look: Look, check: &ViewCheck, area: Rect, buf: &mut Buffer) -> u16 {
     let Some(asked) = check.asks.question.as_deref().map(printable) else { return 0 };
     let foot = [
         printable(&check.asks.permitted()),
@@ -19,7 +19,7 @@ pub(super) fn question(scene: &Scene<'_>, check: &ViewCheck, area: Rect, buf: &m
     ];
     // A row before what may be said, and one more for what takes two.
     let room = Rect { height: area.height.saturating_sub(4).max(1), ..area };
-    let mut used = asked_large(scene, check, &asked, room, buf) + 1;
+    let mut used = asked_large(look, check, &asked, room, buf) + 1;
     for (text, style) in foot.iter().zip([STRONG, STRONG]) {
         used += wrapped(buf, below(area, used), text, style);
     }
@@ -28,18 +28,12 @@ pub(super) fn question(scene: &Scene<'_>, check: &ViewCheck, area: Rect, buf: &m
 
 /// The question in large letters over as many rows of words as it needs; where it is too long or
 /// has signs without a shape, the call to answer is large and the question stands below it.
-fn asked_large(
-    scene: &Scene<'_>,
-    check: &ViewCheck,
-    asked: &str,
-    area: Rect,
-    buf: &mut Buffer,
-) -> u16 {
-    if let Some(rows) = big_wrapped(asked, (area.width, area.height), scene.look.block()) {
+fn asked_large(look: Look, check: &ViewCheck, asked: &str, area: Rect, buf: &mut Buffer) -> u16 {
+    if let Some(rows) = big_wrapped(asked, (area.width, area.height), look.block()) {
         return put_rows(buf, area, &rows, STRONG);
     }
     let room = (area.width, area.height / 2);
     let call = printable(&check.next_words);
-    let used = put_big(buf, area, &call, room, (scene.look, STRONG)) + 1;
+    let used = put_big(buf, area, &call, room, (look, STRONG)) + 1;
     used + wrapped(buf, below(area, used), asked, STRONG)
 }

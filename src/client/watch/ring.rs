@@ -9,7 +9,7 @@ use ratatui::style::{Modifier, Style};
 use wire::{PositionState, ViewCheck, ViewPosition};
 
 use super::big::big;
-use super::draw::{Look, STRONG, centred, put};
+use super::brush::{Look, STRONG, centred, put};
 
 /// How a position is drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

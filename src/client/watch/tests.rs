@@ -3,7 +3,8 @@ use ratatui::backend::TestBackend;
 use ratatui::style::{Color, Modifier};
 
 use super::big::blocks;
-use super::draw::{Look, Over, Scene, draw};
+use super::brush::Look;
+use super::draw::{Over, Scene, draw};
 use wire::{
     GaugeState, LimitsTold, PositionState, View, ViewAlert, ViewCheck, ViewGauge, ViewPosition,
     ViewTouch, ViewVerdict,

@@ -5,7 +5,7 @@ use super::exact::{Settled, Start, begin_with, merge, settle, uncertain};
 use super::lattice::{Lattice, Step, in_units, lattice};
 use super::number::{At, Number, turn};
 use super::scan::{Columns, Pass, Span, larger};
-use super::search::{Extent, Found, ROUND, find, shares};
+use super::search::{Extent, PlaneFound, ROUND, find, shares};
 use super::ties::held;
 use crate::plane::Slopes;
 use crate::rank::Rank;
@@ -156,7 +156,7 @@ fn columns_of<'a>(cloud: &Cloud<'a>) -> Result<Columns<'a>, CloudError> {
     Ok(Columns { x, y, z, origin: At { x: x0, y: y0, z: z0 } })
 }
 
-fn in_floats(found: &Found, certified: bool) -> CloudZone {
+fn in_floats(found: &PlaneFound, certified: bool) -> CloudZone {
     let (half, within) = found.bounds();
     let (basis, shares) = (&found.basis, shares(&found.basis));
     let rows = |side: i8| {
@@ -179,7 +179,7 @@ fn in_floats(found: &Found, certified: bool) -> CloudZone {
 }
 
 /// The exact path: the points that floats cannot place for certain, in whole numbers.
-fn exact(cloud: &Cloud, found: Option<&Found>) -> Result<CloudZone, CloudError> {
+fn exact(cloud: &Cloud, found: Option<&PlaneFound>) -> Result<CloudZone, CloudError> {
     let columns = columns_of(cloud)?;
     if found.is_none()
         && let Some(row) = cloud.not_finite()

@@ -4,7 +4,7 @@ use super::basis::{Basis, Plane};
 use super::lattice::near;
 use super::number::{At, Number, turn};
 use super::scan::{Columns, Pass, larger};
-use super::search::{Extent, Found};
+use super::search::{Extent, PlaneFound};
 
 /// Exchanges after which the smallest row joins instead of the farthest, so that a search among
 /// tied points ends.
@@ -132,7 +132,7 @@ pub(super) fn merge(kept: &mut Vec<usize>, more: &[usize]) -> bool {
 }
 
 /// The rows to begin a proof with.
-pub(super) fn begin_with(columns: Columns, found: &Found) -> Vec<usize> {
+pub(super) fn begin_with(columns: Columns, found: &PlaneFound) -> Vec<usize> {
     let mut rows =
         uncertain(columns, &found.extent, &found.plane, &found.basis.at, found.triangle());
     merge(&mut rows, &{

@@ -97,7 +97,7 @@ impl Extent {
 
 /// What the search found.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Found {
+pub(super) struct PlaneFound {
     pub(super) basis: Basis<f64>,
     pub(super) plane: Plane,
     /// No point is farther from the plane than this, give or take the rounding.
@@ -107,7 +107,7 @@ pub(super) struct Found {
 
 /// The zone of finite columns, as far as floats tell it; `None` when they do not see a plane in the
 /// positions, or find a number that is not finite.
-pub(super) fn find(columns: Columns, meant_within: f64) -> Option<Found> {
+pub(super) fn find(columns: Columns, meant_within: f64) -> Option<PlaneFound> {
     if columns.len() > FEW {
         let found = if columns.len() > SOME { None } else { find_in_some(columns, meant_within) };
         return found.or_else(|| find_in_many(columns, meant_within));
@@ -116,7 +116,7 @@ pub(super) fn find(columns: Columns, meant_within: f64) -> Option<Found> {
     let mut search = Search { basis: start(columns)?, farthest: 0.0 };
     search.settle(columns, &extent, |row| row)?;
     let plane = search.basis.plane();
-    Some(Found { basis: search.basis, plane, farthest: search.farthest, extent })
+    Some(PlaneFound { basis: search.basis, plane, farthest: search.farthest, extent })
 }
 
 #[derive(Debug)]
@@ -226,7 +226,7 @@ impl Sieve {
 /// The plane of least squares of a sample first; one pass over all points leaves over those that
 /// stand out of it most; then the zone of these, and another pass, until nothing stands out of it.
 /// `None` where the sample tells no plane, too much stands out, or a number is not finite.
-fn find_in_some(columns: Columns, meant_within: f64) -> Option<Found> {
+fn find_in_some(columns: Columns, meant_within: f64) -> Option<PlaneFound> {
     let sample = Few::sample(&columns);
     let (plane, within) = sample.guess()?;
     let Sieve { extent, mut few, .. } = Sieve::of(&columns, plane, within, meant_within)?;
@@ -245,7 +245,7 @@ fn find_in_some(columns: Columns, meant_within: f64) -> Option<Found> {
             return None;
         }
         if rows.is_empty() {
-            return Some(Found { basis: search.basis, plane, farthest, extent });
+            return Some(PlaneFound { basis: search.basis, plane, farthest, extent });
         }
         few.add(&columns, &rows);
     }
@@ -255,7 +255,7 @@ fn find_in_some(columns: Columns, meant_within: f64) -> Option<Found> {
 /// The zone of a sample first; then one pass over all points, which leaves over those that stand
 /// out of it or nearly do; then the zone of these. The others lie inside as long as the planes have
 /// not moved too far; if they have, the next pass begins with the better planes.
-fn find_in_many(columns: Columns, meant_within: f64) -> Option<Found> {
+fn find_in_many(columns: Columns, meant_within: f64) -> Option<PlaneFound> {
     let sample = Few::sample(&columns);
     let mut search = Search::of_sample(&sample)?;
     let mut within = sample.nearly_out(&search.basis.plane());
@@ -272,7 +272,7 @@ fn find_in_many(columns: Columns, meant_within: f64) -> Option<Found> {
         let reach = sieve.reach(&plane);
         if reach <= plane.half {
             let farthest = larger(plane.half, search.farthest);
-            return Some(Found { basis: search.basis, plane, farthest, extent: sieve.extent });
+            return Some(PlaneFound { basis: search.basis, plane, farthest, extent: sieve.extent });
         }
         known = Some(sieve.extent);
         within = plane.half - (reach - sieve.within);
@@ -281,10 +281,10 @@ fn find_in_many(columns: Columns, meant_within: f64) -> Option<Found> {
     let extent = known.unwrap_or_else(|| Extent::of(&columns, meant_within));
     search.settle(columns, &extent, |row| row)?;
     let plane = search.basis.plane();
-    Some(Found { basis: search.basis, plane, farthest: search.farthest, extent })
+    Some(PlaneFound { basis: search.basis, plane, farthest: search.farthest, extent })
 }
 
-impl Found {
+impl PlaneFound {
     /// The triangle of the three points that fix the planes, twice its area.
     pub(super) fn triangle(&self) -> f64 {
         self.basis.weights.iter().copied().fold(0.0, larger)
