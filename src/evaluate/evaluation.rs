@@ -4,13 +4,13 @@ use geometry::Method;
 use judgement::{Decision, Word};
 use quantity::{Figure, Unit};
 
-use crate::Measures;
+use crate::Characteristic;
 
 /// What points from a file come to.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Evaluation {
     /// What they were evaluated for.
-    pub measures: Measures,
+    pub measures: Characteristic,
     /// How many there are.
     pub points: usize,
     /// The unit of coefficients, and the one to print lengths in.

@@ -4,10 +4,10 @@
 //!
 //! What is absent: a job, a record, a gauge; opening a file; digits and sentences that are printed.
 
+mod characteristic;
 mod ends;
 mod evaluation;
 mod figures;
-mod measures;
 mod points;
 mod round;
 mod scale;
@@ -19,11 +19,11 @@ use quantity::{Figure, Length, Unit};
 
 use judgement::{Decision, Limits, Word, decide};
 
+pub use characteristic::Characteristic;
 pub use evaluation::{
     Beside, Evaluation, Figures, FourCircles, LeastSquaresFigure, PlacedFigure, TakenAs, Verdict,
     WaveFigure, ZoneFigure,
 };
-pub use measures::Measures;
 pub use points::Points;
 
 /// The largest figure allowed, and how well the figure is known.
@@ -61,7 +61,7 @@ impl Limit {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Wanted {
     /// What they are evaluated for.
-    pub measures: Measures,
+    pub measures: Characteristic,
     /// The unit of the figures that are no lengths by themselves (coefficients); without one that of
     /// the heights.
     pub unit: Option<Unit>,

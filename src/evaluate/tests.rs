@@ -19,21 +19,25 @@ fn limit(tolerance: &str, uncertainty: Option<&str>) -> Limit {
     Limit { tolerance: length(tolerance), uncertainty: uncertainty.map(length) }
 }
 
-fn evaluated(measures: Measures, file: &str, limit: Option<Limit>) -> Result<Evaluation, String> {
+fn evaluated(
+    measures: Characteristic,
+    file: &str,
+    limit: Option<Limit>,
+) -> Result<Evaluation, String> {
     let points = Points::read(file.as_bytes(), |_, _| ())?;
     evaluate(points, Wanted { measures, unit: Some(Unit::Micrometre), limit })
 }
 
-fn of(measures: Measures, file: &str) -> Evaluation {
+fn of(measures: Characteristic, file: &str) -> Evaluation {
     evaluated(measures, file, None).unwrap_or_else(|why| panic!("{file}: {why}"))
 }
 
-fn value(measures: Measures, file: &str) -> Figure {
+fn value(measures: Characteristic, file: &str) -> Figure {
     of(measures, file).figures.value
 }
 
 #[track_caller]
-fn refused(measures: Measures, file: &str, why: &str) {
+fn refused(measures: Characteristic, file: &str, why: &str) {
     let told = evaluated(measures, file, None).err();
     assert_eq!(told.as_deref(), Some(why), "{file:?}");
 }
@@ -43,7 +47,7 @@ const SADDLE: &str = "x_mm,y_mm,z_um\n0,0,0\n10,0,2.54\n10,10,0\n0,10,2.54\n";
 
 #[test]
 fn a_saddle_is_as_wide_as_it_is_high() {
-    let Evaluation { points, figures, .. } = of(Measures::Flatness, SADDLE);
+    let Evaluation { points, figures, .. } = of(Characteristic::Flatness, SADDLE);
     let zone = figures.beside.zone.unwrap();
     assert_eq!((figures.value, zone.width, zone.certified), (um("2.54"), um("2.54"), true));
     assert_eq!((zone.upper, zone.lower), (vec![1, 3], vec![0, 2]));
@@ -54,18 +58,18 @@ fn a_saddle_is_as_wide_as_it_is_high() {
 #[test]
 fn each_column_has_its_own_unit() {
     let inches = "x_in,y_in,z_in\n0,0,0\n1,0,1e-4\n1,1,0\n0,1,1E-4\n";
-    assert_eq!(value(Measures::Flatness, inches), um("2.54"));
+    assert_eq!(value(Characteristic::Flatness, inches), um("2.54"));
     let polar = "radius_in,angle_deg,z_mm\n1,0,0\n1,90,.00254\n1,180,0\n1,-90,+.00254\n";
-    assert_eq!(value(Measures::Flatness, polar), um("2.54"));
+    assert_eq!(value(Characteristic::Flatness, polar), um("2.54"));
 }
 
 #[test]
 fn a_tilted_face_is_flat_and_not_parallel() {
     // 1 um rise over 10 mm of x is 100 urad; the high side is where the angle is counted from.
     let tilted = "angle_deg,radius_mm,z_um\n0,10,1\n90,10,0\n180,10,-1\n270,10,0\n45,0,0\n";
-    let flat = of(Measures::Flatness, tilted).figures;
+    let flat = of(Characteristic::Flatness, tilted).figures;
     assert_eq!((flat.value, flat.beside.max_minus_min), (um("0"), Some(um("2"))));
-    let parallel = of(Measures::Parallelism, tilted).figures;
+    let parallel = of(Characteristic::Parallelism, tilted).figures;
     assert_eq!((parallel.value, parallel.beside.zone), (um("2"), None));
     let (slope, high) = (parallel.beside.slope_urad, parallel.beside.high_side_deg);
     assert!((slope.unwrap() - 100.0).abs() < 1e-9, "{slope:?}");
@@ -85,12 +89,12 @@ fn turn(of: impl Fn(f64) -> f64) -> String {
 #[test]
 fn a_turn_off_centre_runs_out_and_is_round() {
     let file = turn(|t| 3.0 * (t - FRAC_PI_2).cos());
-    let runout = of(Measures::Runout, &file).figures;
+    let runout = of(Characteristic::Runout, &file).figures;
     assert_eq!(runout.value, um("6"));
     assert!((thousandth(runout.beside.eccentricity.unwrap()) - 3.0).abs() < 1e-12);
     assert!((runout.beside.high_side_deg.unwrap() - 90.0).abs() < 1e-9);
     assert_eq!(runout.beside.waves.len(), 7);
-    let round = of(Measures::Roundness, &file).figures;
+    let round = of(Characteristic::Roundness, &file).figures;
     assert_eq!(round.beside.taken_as, Some(TakenAs::Deviations));
     assert!(thousandth(round.value).abs() < 1e-12, "{round:?}");
 }
@@ -99,7 +103,7 @@ fn a_turn_off_centre_runs_out_and_is_round() {
 fn an_oval_is_an_oval_as_deviations_and_as_radii() {
     for (base, taken) in [(0.0, TakenAs::Deviations), (25_000.0, TakenAs::Radii)] {
         let oval = turn(|t| base + (2.0 * t).cos() + 0.5 * t.cos());
-        let Figures { value, beside, .. } = of(Measures::Roundness, &oval).figures;
+        let Figures { value, beside, .. } = of(Characteristic::Roundness, &oval).figures;
         assert_eq!((thousandth(value), beside.taken_as), (2.0, Some(taken)));
         let widths = beside.widths.unwrap().map(thousandth);
         // The largest circle inside rests on the flats at 90 and 270 degrees and slides between
@@ -119,7 +123,7 @@ fn an_oval_is_an_oval_as_deviations_and_as_radii() {
 fn four_corners_and_a_dent_have_four_circles() {
     // Corners of a square 14.142 mm from its centre, and its sides' middles 10 mm from it.
     let file = "x_mm,y_mm\n10,10\n-10,10\n-10,-10\n10,-10\n10,0\n0,10\n-10,0\n0,-10\n";
-    let beside = of(Measures::Roundness, file).figures.beside;
+    let beside = of(Characteristic::Roundness, file).figures.beside;
     let width = Some(4142.136);
     let all = FourCircles {
         least_squares: width,
@@ -135,17 +139,17 @@ fn four_corners_and_a_dent_have_four_circles() {
 #[test]
 fn straightness_by_its_three_lines() {
     // Through the ends: from 0 at the ends to 3; the zone leans and is 2.5 wide.
-    let line = of(Measures::Straightness, "x_mm,z_um\n0,0\n1,3\n2,1\n3,1\n4,0\n").figures;
+    let line = of(Characteristic::Straightness, "x_mm,z_um\n0,0\n1,3\n2,1\n3,1\n4,0\n").figures;
     assert_eq!((line.beside.end_points, line.value), (Some(um("3")), um("3")));
     assert_eq!(line.beside.zone.unwrap().upper, [1]);
-    let leaning = of(Measures::Straightness, "x_mm,z_um\n0,0\n1,1\n2,0\n3,2\n").figures;
+    let leaning = of(Characteristic::Straightness, "x_mm,z_um\n0,0\n1,1\n2,0\n3,2\n").figures;
     // The pair 1 and 3 (slope 0.5) with 2 between them: 0.5·2 + 0.5 = 1.5.
     assert_eq!((leaning.value, leaning.beside.rank), (um("1.5"), 2));
 }
 
 #[test]
 fn a_taper_is_told_on_the_diameter() {
-    let taper = of(Measures::Taper, "x_in,z_in\n0,1\n12,4.5\n24,8\n").figures;
+    let taper = of(Characteristic::Taper, "x_in,z_in\n0,1\n12,4.5\n24,8\n").figures;
     let rate = taper.beside.rate.unwrap();
     assert!((rate - 7.0 / 24.0).abs() < 1e-15, "{rate}");
     assert!((thousandth(taper.value) - 177_800.0).abs() < 1e-9);
@@ -157,7 +161,8 @@ fn a_taper_is_told_on_the_diameter() {
 fn verdicts_by_both_rules_and_ties_inside() {
     use Word::{Conforms, DoesNotConform, Undecided};
     let words = |tolerance: &str, uncertainty: Option<&str>| {
-        let found = evaluated(Measures::Flatness, SADDLE, Some(limit(tolerance, uncertainty)));
+        let found =
+            evaluated(Characteristic::Flatness, SADDLE, Some(limit(tolerance, uncertainty)));
         let verdict = found.unwrap().verdict.unwrap();
         let rules = verdict.rules.unwrap();
         (verdict.word, rules.simple, rules.guarded)
@@ -166,7 +171,7 @@ fn verdicts_by_both_rules_and_ties_inside() {
         let (word, simple, _) = words(tolerance, None);
         (word, simple)
     };
-    assert_eq!(of(Measures::Flatness, SADDLE).verdict, None);
+    assert_eq!(of(Characteristic::Flatness, SADDLE).verdict, None);
     assert_eq!(by_the_figure_alone("2.54 um"), (Conforms, Conforms));
     assert_eq!(by_the_figure_alone("0.0001 in"), (Conforms, Conforms));
     assert_eq!(by_the_figure_alone("2.539999 um"), (DoesNotConform, DoesNotConform));
@@ -179,7 +184,7 @@ fn verdicts_by_both_rules_and_ties_inside() {
 
 #[test]
 fn what_is_no_point_is_refused_with_its_line() {
-    use Measures::{Flatness, Roundness, Runout, Straightness, Taper};
+    use Characteristic::{Flatness, Roundness, Runout, Straightness, Taper};
     let face = |rows: &str| format!("x_mm,y_mm,z_um\n0,0,1\n{rows}\n0,1,1\n1,1,0\n");
     refused(Flatness, "", "line 1: the file is empty; the first line names columns and units");
     refused(Flatness, "x_mm,y_mm,z_um\n", "line 2: no points follow the header");
@@ -230,17 +235,17 @@ fn lines_keep_their_numbers_whatever_ends_them() {
     for end in ["\n", "\r\n", "\r"] {
         let good = rows.join(end);
         for file in [good.clone(), good.clone() + end, good.clone() + end + end] {
-            let found = of(Measures::Flatness, &file);
+            let found = of(Characteristic::Flatness, &file);
             assert_eq!((found.figures.value, found.points), (um("2.54"), 4), "{file:?}");
         }
         let bad = good + end + end + "5,5,NaN" + end + "a";
-        refused(Measures::Flatness, &bad, "line 8: z is \"NaN\", not a number");
+        refused(Characteristic::Flatness, &bad, "line 8: z is \"NaN\", not a number");
     }
     let mixed = "x_mm,y_mm,z_um\r\n0,0,1\n\r\n\r0,1,1,\n";
     let why = "line 5: 4 cells, where the header names 3 columns";
-    refused(Measures::Flatness, mixed, why);
+    refused(Characteristic::Flatness, mixed, why);
     let why = "line 1: the columns are parted by semicolons; commas are needed";
-    refused(Measures::Flatness, "x_mm;y_mm;z_um\n0;0;0\n", why);
+    refused(Characteristic::Flatness, "x_mm;y_mm;z_um\n0;0;0\n", why);
 }
 
 #[test]
@@ -255,12 +260,13 @@ fn a_place_that_comes_twice_adds_no_proof() {
     let face = "x_mm,y_mm,z_um\n0,0,1\n1,0,2\n0,1,5\n0,0,1\n1,0,2\n0,1,5\n0,-0,1\n";
     let circle = "x_mm,y_mm\n0,1\n1,0\n-1,0\n0,1\n1,0\n-1,0\n0,1\n";
     let limit = Some(limit("1 um", None));
-    for (measures, file) in [(Measures::Flatness, face), (Measures::Roundness, circle)] {
+    for (measures, file) in [(Characteristic::Flatness, face), (Characteristic::Roundness, circle)]
+    {
         let found = evaluated(measures, file, limit).unwrap();
         let nothing = Verdict { word: Word::Undecided, rules: None };
         assert_eq!((found.verdict, found.figures.proves), (Some(nothing), false), "{file}");
         // A fourth place and it is a measurement, twice touched or not.
-        let fourth = if measures == Measures::Flatness { "1,1,6\n" } else { "0,-1\n" };
+        let fourth = if measures == Characteristic::Flatness { "1,1,6\n" } else { "0,-1\n" };
         let found = evaluated(measures, &(file.to_owned() + fourth), limit).unwrap();
         let word = found.verdict.map(|verdict| verdict.word);
         assert_eq!((word, found.figures.value), (Some(Word::Conforms), Figure::ZERO));

@@ -1,6 +1,6 @@
 //! An evaluation as its published line: which digits its figures have, and what is left out.
 
-use ::evaluate::{Evaluation, FourCircles, Measures, PlacedFigure, TakenAs, ZoneFigure};
+use ::evaluate::{Characteristic, Evaluation, FourCircles, PlacedFigure, TakenAs, ZoneFigure};
 use ::words::{Held, first_high_spot};
 use geometry::Method;
 use quantity::{Figure, Quoted, Unit};
@@ -134,8 +134,8 @@ fn judged(line: &mut EvaluationLine, evaluation: &Evaluation, digits: Digits) {
 fn advice(evaluation: &Evaluation) -> Vec<String> {
     let beside = &evaluation.figures.beside;
     let mut told = Vec::new();
-    let laid =
-        evaluation.measures == Measures::Roundness && beside.taken_as != Some(TakenAs::Deviations);
+    let laid = evaluation.measures == Characteristic::Roundness
+        && beside.taken_as != Some(TakenAs::Deviations);
     if let Some(widths) = beside.widths.filter(|_| laid) {
         let open = "the points go round too little of the turn for a circle inside them";
         let straight = "a straight line fits these points better than any least-squares circle";

@@ -16,7 +16,7 @@ use std::path::PathBuf;
 use clap::Args;
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 
-use ::evaluate::{Limit, Measures, Points, Wanted, evaluate};
+use ::evaluate::{Characteristic, Limit, Points, Wanted, evaluate};
 use judgement::Word;
 use quantity::{Length, Quoted, Unit};
 use wire::evaluation_line;
@@ -34,7 +34,7 @@ pub(crate) struct Evaluate {
     pub(crate) file: PathBuf,
     /// What is evaluated
     #[arg(long, value_name = "WHAT", value_parser = measures())]
-    pub(crate) measures: Measures,
+    pub(crate) measures: Characteristic,
     /// The largest figure allowed: "2.54 um", "0.0001 in"
     #[arg(long, value_name = "LENGTH")]
     pub(crate) tolerance: Option<String>,
@@ -47,10 +47,10 @@ pub(crate) struct Evaluate {
 }
 
 /// The words of what points can be evaluated for, as the room that does it tells them.
-fn measures() -> impl TypedValueParser<Value = Measures> {
-    let told = |one: Measures| PossibleValue::new(one.text()).help(one.about());
-    PossibleValuesParser::new(Measures::ALL.map(told))
-        .try_map(|word| Measures::parse(&word).ok_or("it is none of these words"))
+fn measures() -> impl TypedValueParser<Value = Characteristic> {
+    let told = |one: Characteristic| PossibleValue::new(one.text()).help(one.about());
+    PossibleValuesParser::new(Characteristic::ALL.map(told))
+        .try_map(|word| Characteristic::parse(&word).ok_or("it is none of these words"))
 }
 
 fn unit(text: &str) -> Result<Unit, String> {

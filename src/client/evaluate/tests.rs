@@ -6,7 +6,7 @@ use wire::EvaluationLine;
 
 const PLAIN: Screen = Screen { colour: false, width: None };
 
-fn asked(measures: Measures, tolerance: &str, uncertainty: &str) -> Evaluate {
+fn asked(measures: Characteristic, tolerance: &str, uncertainty: &str) -> Evaluate {
     let given = |text: &str| (!text.is_empty()).then(|| text.to_owned());
     Evaluate {
         file: PathBuf::new(),
@@ -25,7 +25,7 @@ fn evaluated(args: &Evaluate, file: &str) -> Result<(EvaluationLine, Option<Word
     Ok((line_of(&evaluation, shown), word))
 }
 
-fn of(measures: Measures, file: &str) -> EvaluationLine {
+fn of(measures: Characteristic, file: &str) -> EvaluationLine {
     evaluated(&asked(measures, "", ""), file).unwrap_or_else(|why| panic!("{file}: {why}")).0
 }
 
@@ -34,17 +34,17 @@ const SADDLE: &str = "x_mm,y_mm,z_um\n0,0,0\n10,0,2.54\n10,10,0\n0,10,2.54\n";
 
 #[test]
 fn what_shows_as_nothing_points_nowhere() {
-    let line = of(Measures::Flatness, SADDLE);
+    let line = of(Characteristic::Flatness, SADDLE);
     assert_eq!(
         (line.value.as_str(), line.slope_urad, line.high_side_deg),
         ("2.54", Some(0.0), None)
     );
     let tilted = "angle_deg,radius_mm,z_um\n0,10,1\n90,10,0\n180,10,-1\n270,10,0\n45,0,0\n";
-    let line = of(Measures::Parallelism, tilted);
+    let line = of(Characteristic::Parallelism, tilted);
     assert_eq!((line.slope_urad, line.high_side_deg), (Some(100.0), Some(0.0)));
     let round =
         (0..8).fold("angle_deg,r_um\n".to_owned(), |file, k| file + &format!("{},5\n", 45 * k));
-    let line = of(Measures::Runout, &round);
+    let line = of(Characteristic::Runout, &round);
     assert_eq!((line.eccentricity.as_deref(), line.high_side_deg), (Some("0"), None));
 }
 
@@ -55,8 +55,10 @@ fn an_oval_has_the_same_digits_as_deviations_and_as_radii() {
             let t = deg.to_radians();
             format!("{deg},{:.12}\n", base + (2.0 * t).cos() + 0.5 * t.cos())
         });
-        let line =
-            of(Measures::Roundness, &("angle_deg,r_um\n".to_owned() + &rows.collect::<String>()));
+        let line = of(
+            Characteristic::Roundness,
+            &("angle_deg,r_um\n".to_owned() + &rows.collect::<String>()),
+        );
         assert_eq!((line.value.as_str(), line.taken_as), ("2", Some(taken)));
         let circle = line.circle.unwrap();
         for width in [circle.least_squares, circle.minimum_zone, circle.minimum_circumscribed] {
@@ -69,7 +71,7 @@ fn an_oval_has_the_same_digits_as_deviations_and_as_radii() {
 
 #[test]
 fn points_on_half_a_turn_have_no_circle_inside_and_say_so() {
-    let line = of(Measures::Roundness, "x_mm,y_mm\n10,0\n8,6\n6,8\n0,10\n");
+    let line = of(Characteristic::Roundness, "x_mm,y_mm\n10,0\n8,6\n6,8\n0,10\n");
     assert_eq!(line.circle.and_then(|circle| circle.maximum_inscribed), None);
     let open = "the points go round too little of the turn for a circle inside them";
     assert_eq!(line.advice, [open, "4 points are few: what lies between them was not touched"]);
@@ -78,7 +80,7 @@ fn points_on_half_a_turn_have_no_circle_inside_and_say_so() {
 #[test]
 fn a_line_has_what_each_rule_says() {
     let word = |tolerance: &str, uncertainty: &str| {
-        let args = asked(Measures::Flatness, tolerance, uncertainty);
+        let args = asked(Characteristic::Flatness, tolerance, uncertainty);
         let line = evaluated(&args, SADDLE).unwrap().0;
         (line.verdict, line.simple, line.guarded)
     };
@@ -97,7 +99,8 @@ fn a_line_has_what_each_rule_says() {
 #[test]
 fn three_points_prove_nothing_and_say_so() {
     let three = "x_mm,y_mm,z_um\n0,0,1\n1,0,2\n0,1,5\n";
-    let (line, word) = evaluated(&asked(Measures::Flatness, "1 um", "0.1 um"), three).unwrap();
+    let (line, word) =
+        evaluated(&asked(Characteristic::Flatness, "1 um", "0.1 um"), three).unwrap();
     assert_eq!((word, line.verdict), (Some(Word::Undecided), Some("undecided")));
     assert_eq!((line.simple, line.guarded), (None, None));
     let why = "three places fit exactly, whatever the form: they prove nothing";
@@ -106,7 +109,7 @@ fn three_points_prove_nothing_and_say_so() {
 
 #[test]
 fn a_person_reads_sentences() {
-    let (line, _) = evaluated(&asked(Measures::Flatness, "2.539999 um", ""), SADDLE).unwrap();
+    let (line, _) = evaluated(&asked(Characteristic::Flatness, "2.539999 um", ""), SADDLE).unwrap();
     assert_eq!(
         words::told(&line, PLAIN),
         "Flatness of 4 points: 2.54 um by the minimum zone: no two parallel planes hold them \
@@ -115,7 +118,7 @@ fn a_person_reads_sentences() {
          by the figure alone, no uncertainty given.\n"
     );
     let saddle = SADDLE.replace("2.54", "2.5400001");
-    let (line, _) = evaluated(&asked(Measures::Flatness, "2.54 um", ""), &saddle).unwrap();
+    let (line, _) = evaluated(&asked(Characteristic::Flatness, "2.54 um", ""), &saddle).unwrap();
     let text = words::told(&line, PLAIN);
     assert_eq!(text.matches("2.5400001 um").count(), 3, "{text}");
 }
@@ -123,7 +126,7 @@ fn a_person_reads_sentences() {
 #[test]
 fn lines_break_between_words_where_the_terminal_ends() {
     let screen = Screen { colour: false, width: Some(40) };
-    let found = evaluated(&asked(Measures::Flatness, "", ""), SADDLE).unwrap();
+    let found = evaluated(&asked(Characteristic::Flatness, "", ""), SADDLE).unwrap();
     let told = words::told(&found.0, screen);
     assert!(told.lines().all(|line| line.len() <= 40), "{told}");
     assert!(told.starts_with("Flatness of 4 points: 2.54 um by the\n  minimum zone: "), "{told}");

@@ -10,9 +10,9 @@ use crate::round::{Turn, roundness, roundness_of_turn, runout};
 use crate::scale::{Scale, in_picometres};
 
 quantity::worded! {
-    /// What points can be evaluated for.
+    /// The characteristics that points can be evaluated for.
     #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-    pub enum Measures {
+    pub enum Characteristic {
         /// Minimum zone of a face.
         Flatness = "flatness",
         /// Highest minus lowest reading over the plate.
@@ -28,7 +28,7 @@ quantity::worded! {
     }
 }
 
-impl Measures {
+impl Characteristic {
     /// What it is and from which columns, as the help tells it.
     #[must_use]
     pub const fn about(self) -> &'static str {
