@@ -8,7 +8,7 @@ use quantity::Name;
 use super::draft::{Answer, Draft};
 use super::event::{Command, Request};
 use super::gate;
-use super::reply::{Done, Refusal};
+use super::reply::{Done, JobNow, Refusal};
 use super::row::{AlertKind, Body, Ending, JobOpened, Level, Row, Seq};
 use super::state::{Bench, Job};
 use super::words;
@@ -133,7 +133,13 @@ impl Draft<'_> {
         };
         let id = self.push(Body::JobOpened(Arc::new(opened)));
         self.use_job(station, Some(id));
-        Ok(Done::Job { what: "opened", id, name, station: Some(station.clone()), active: None })
+        Ok(Done::Job {
+            what: JobNow::Opened,
+            id,
+            name,
+            station: Some(station.clone()),
+            active: None,
+        })
     }
 
     /// A station turns to a job; a check left on its screen stays unfinished where it was.
@@ -199,7 +205,7 @@ impl Draft<'_> {
             self.use_job(station, Some(id));
         }
         let active = self.active(station).map(|attempt| self.target(attempt));
-        Ok(Done::Job { what: "in use", id, name, station: Some(station.clone()), active })
+        Ok(Done::Job { what: JobNow::InUse, id, name, station: Some(station.clone()), active })
     }
 
     /// Rings of a job, or of one part of it, that are under way on the screens of other stations:
@@ -298,7 +304,13 @@ impl Draft<'_> {
             let (about, kind) = (Some(at.as_str()), AlertKind::EndedElsewhere);
             self.raise_about(about, Level::Interrupt, kind, text);
         }
-        Ok(Done::Job { what: "closed", id, name, station: at.into_iter().next(), active: None })
+        Ok(Done::Job {
+            what: JobNow::Closed,
+            id,
+            name,
+            station: at.into_iter().next(),
+            active: None,
+        })
     }
 
     fn job_reopen(&mut self, station: &Name, name: &str, found: Option<&[Row]>) -> Answer {
@@ -324,7 +336,13 @@ impl Draft<'_> {
         self.clear_about(Some(name.as_str()), &[AlertKind::RecordDamaged]);
         self.follow_gauges();
         self.use_job(station, Some(id));
-        Ok(Done::Job { what: "reopened", id, name, station: Some(station.clone()), active: None })
+        Ok(Done::Job {
+            what: JobNow::Reopened,
+            id,
+            name,
+            station: Some(station.clone()),
+            active: None,
+        })
     }
 
     fn note(&mut self, name: &str, text: &str, closed: Option<Seq>) -> Answer {

@@ -47,7 +47,7 @@ pub use event::{Command, DroppedFile, Event, Frame, Request, StorageNews, SweptT
 pub use fact::Numbers;
 pub use judge::{judge, why_not_combined};
 pub use metal::{Metal, Standing};
-pub use reply::{Decision, Done, Left, Measuring, Notice, Refusal};
+pub use reply::{Decision, Done, JobNow, Left, Measuring, Notice, Refusal};
 pub use row::{Body, ParsePlan, Row, Seq};
 pub use state::{
     Attempt, Bench, Entries, Job, Keys, LeftOut, MOST_POSITIONS, OpenAlert, Shelf, Station,

@@ -87,49 +87,34 @@ pub enum PartKind {
     Other,
 }
 
-/// The characteristic a check measures.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Measures {
-    /// Mean distance of the touched face, against a master where one is touched.
-    Length,
-    /// Largest minus smallest local thickness over an anvil.
-    ThicknessVariation,
-    /// Largest minus smallest height over the plate.
-    Parallelism,
-    /// Width of the minimum zone of the heights.
-    Flatness,
-    /// Total reading of one turn, or of several circles of it.
-    Runout,
-    /// Total readings of a test bar at stations along it.
-    BarRunout,
-    /// One mean length minus another.
-    Difference,
-    /// Change of diameter along the axis, against the drawing's rate.
-    Taper,
-    /// A chosen answer to a question.
-    Confirm,
-    /// A value without tolerance.
-    Entry,
+quantity::worded! {
+    /// The characteristic a check measures.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum Measures {
+        /// Mean distance of the touched face, against a master where one is touched.
+        Length = "length",
+        /// Largest minus smallest local thickness over an anvil.
+        ThicknessVariation = "thickness-variation",
+        /// Largest minus smallest height over the plate.
+        Parallelism = "parallelism",
+        /// Width of the minimum zone of the heights.
+        Flatness = "flatness",
+        /// Total reading of one turn, or of several circles of it.
+        Runout = "runout",
+        /// Total readings of a test bar at stations along it.
+        BarRunout = "bar-runout",
+        /// One mean length minus another.
+        Difference = "difference",
+        /// Change of diameter along the axis, against the drawing's rate.
+        Taper = "taper",
+        /// A chosen answer to a question.
+        Confirm = "confirm",
+        /// A value without tolerance.
+        Entry = "entry",
+    }
 }
 
 impl Measures {
-    /// The word in a plan and in the record.
-    #[must_use]
-    pub const fn text(self) -> &'static str {
-        match self {
-            Self::Length => "length",
-            Self::ThicknessVariation => "thickness-variation",
-            Self::Parallelism => "parallelism",
-            Self::Flatness => "flatness",
-            Self::Runout => "runout",
-            Self::BarRunout => "bar-runout",
-            Self::Difference => "difference",
-            Self::Taper => "taper",
-            Self::Confirm => "confirm",
-            Self::Entry => "entry",
-        }
-    }
-
     /// Whether touches on a face or a turn make it, of which fewer than seven pass nothing.
     #[must_use]
     pub const fn goes_round(self) -> bool {
@@ -150,29 +135,18 @@ impl Measures {
     }
 }
 
-/// How the part is held: which figure a reading can prove depends on it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Holding {
-    /// The part lies on the surface plate.
-    Plate,
-    /// The part rides over a fixed anvil right under the stylus.
-    Anvil,
-    /// The part lies on three supports.
-    Supports,
-    /// The part turns under a fixed stylus.
-    Turning,
-}
-
-impl Holding {
-    /// The word in a plan and in the record.
-    #[must_use]
-    pub const fn text(self) -> &'static str {
-        match self {
-            Self::Plate => "plate",
-            Self::Anvil => "anvil",
-            Self::Supports => "supports",
-            Self::Turning => "turning",
-        }
+quantity::worded! {
+    /// How the part is held: which figure a reading can prove depends on it.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum Holding {
+        /// The part lies on the surface plate.
+        Plate = "plate",
+        /// The part rides over a fixed anvil right under the stylus.
+        Anvil = "anvil",
+        /// The part lies on three supports.
+        Supports = "supports",
+        /// The part turns under a fixed stylus.
+        Turning = "turning",
     }
 }
 

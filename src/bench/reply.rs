@@ -60,13 +60,26 @@ impl Refusal {
     }
 }
 
+/// What happened to a job.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum JobNow {
+    /// It was opened.
+    Opened,
+    /// It was open and is in use.
+    InUse,
+    /// It was closed.
+    Closed,
+    /// It was closed and is open again.
+    Reopened,
+}
+
 /// What a request did.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Done {
     /// A job is open and active.
     Job {
-        /// What happened: `opened`, `in use`, `closed`, `reopened`.
-        what: &'static str,
+        /// What happened.
+        what: JobNow,
         /// Its number.
         id: Seq,
         /// Its name.

@@ -1,18 +1,22 @@
 //! Choices that are told by a word.
 
 /// Describes a choice and its words once: the enum, all of its values in this order, the word of each
-/// and the value of a word. It is stored by its word.
+/// and what it means, and the value of a word. It is stored by its word.
 #[macro_export]
 macro_rules! worded {
     ($(#[$about:meta])* $vis:vis enum $name:ident {
-        $( $(#[$doc:meta])* $value:ident = $word:literal, )*
+        $( $(#[doc = $doc:literal])* $(#[default $($never:ident)?])? $value:ident = $word:literal, )*
     }) => {
         $(#[$about])*
-        $vis enum $name { $( $(#[$doc])* $value, )* }
+        $vis enum $name { $( $(#[doc = $doc])* $(#[default] $($never)?)? $value, )* }
 
         impl $name {
             /// Every one, in order.
             pub const ALL: [Self; [$($word),*].len()] = [$( Self::$value ),*];
+
+            /// Each word with what it means.
+            pub const WORDS: &[(&'static str, &'static str)] =
+                &[$( ($word, concat!($($doc),*)) ),*];
 
             /// The word, as it is printed and stored.
             #[must_use]

@@ -10,20 +10,37 @@ use super::text::json_text;
 
 /// One alert as the outside sees it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().called("alert/1").of(::words::schema::time, "at cleared_at acked_at").words("level", bench::row::Level::WORDS).words("kind", bench::row::AlertKind::WORDS).of(::words::schema::name, "job part check gauge"))
+)]
 pub struct AlertLine {
+    /// The name of this shape: `alert/1`.
     pub schema: String,
+    /// Its number in the record: rising in the order stored.
     pub id: u64,
+    /// When it was raised, RFC 3339, UTC.
     pub at: String,
+    /// How loudly it is told.
     pub level: String,
+    /// What it tells of.
     pub kind: String,
+    /// The job it is about; `null` where it is about none.
     pub job: Option<String>,
+    /// The part; `null` where it is about no check.
     pub part: Option<String>,
+    /// The check.
     pub check: Option<String>,
+    /// The gauge it is about; `null` where it is about none.
     pub gauge: Option<String>,
+    /// The sentence for a person.
     pub text: String,
+    /// When what it tells of was over, RFC 3339, UTC; `null` while it is not.
     pub cleared_at: Option<String>,
+    /// When somebody said that it was seen, RFC 3339, UTC; `null` before.
     pub acked_at: Option<String>,
+    /// Who said so.
     pub acked_by: Option<String>,
     /// Whose process said that it was seen, where one did.
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -7,6 +7,7 @@ use bench::words::typed;
 
 /// The question of a check that is answered; of every other check all of it is empty.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub struct AsksLine {
     /// What is asked, as the plan has it.
     #[serde(default)]

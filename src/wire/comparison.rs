@@ -7,27 +7,45 @@ use words::LimitsTold;
 
 /// Jobs side by side, oldest first. All lengths are in `unit`, the bench's.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().called("comparison/1").of(::words::schema::unit, "unit"))
+)]
 pub struct ComparisonLine {
+    /// The name of this shape: `comparison/1`.
     pub schema: &'static str,
+    /// The unit of all lengths of the line.
     pub unit: String,
     /// Whether all of them are of one spindle; `null` where a job names none.
     pub same_spindle: Option<bool>,
+    /// The jobs that are compared, oldest first.
     pub jobs: Vec<ComparedJobLine>,
     /// Jobs of the same spindle in between, which tell what was replaced in them.
     pub not_compared: Vec<ComparedJobLine>,
+    /// Each characteristic in every job.
     pub characteristics: Vec<CharacteristicLine>,
 }
 
 /// A job that is compared.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::time, "opened_at closed_at").of(::words::schema::name, "job plan"))
+)]
 pub struct ComparedJobLine {
+    /// Its name.
     pub job: String,
+    /// The serial number of its spindle.
     pub serial: Option<String>,
+    /// Whose spindle it is.
     pub customer: Option<String>,
+    /// The plan it was opened with.
     pub plan: String,
+    /// When it was opened, RFC 3339, UTC.
     pub opened_at: String,
+    /// When it was closed, RFC 3339, UTC; `null` while it is open.
     pub closed_at: Option<String>,
     /// Parts that became new ones while it was worked at, oldest first.
     pub replaced: Vec<NewPartLine>,
@@ -35,21 +53,35 @@ pub struct ComparedJobLine {
 
 /// A part that became a new one.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::time, "at").of(::words::schema::name, "part"))
+)]
 pub struct NewPartLine {
+    /// When, RFC 3339, UTC.
     pub at: String,
+    /// The part.
     pub part: String,
+    /// The serial number of the new one.
     pub serial: Option<String>,
+    /// Why it was replaced.
     pub why: String,
 }
 
 /// One characteristic in every job.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::length, "station").of(::words::schema::name, "part check").words("measures", bench::plan::Measures::WORDS))
+)]
 pub struct CharacteristicLine {
+    /// The part.
     pub part: String,
+    /// The check.
     pub check: String,
-    /// The station of a bar.
+    /// The station of a bar: its distance from the nose face, in `unit`.
     pub station: Option<String>,
     /// What it measures; where jobs differ, in the newest.
     pub measures: String,
@@ -66,11 +98,17 @@ pub struct CharacteristicLine {
 
 /// One characteristic in one job.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "job").words("measures", bench::plan::Measures::WORDS))
+)]
 pub struct InJobLine {
+    /// The job.
     pub job: String,
     /// What its plan measures there; `null` where the plan does not have it.
     pub measures: Option<String>,
+    /// What its plan holds it against, in `unit`.
     pub tolerance: Option<LimitsTold>,
     /// The first whole attempt, as the spindle came: of the found side, where the plan names one.
     pub first: Option<FoundLine>,
@@ -84,9 +122,15 @@ pub struct InJobLine {
 
 /// The check that measured the same as the spindle came in.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "part check"))
+)]
 pub struct FoundSideLine {
+    /// Its part.
     pub part: String,
+    /// Its name.
     pub check: String,
     /// Every attempt that was judged or written down, oldest first.
     pub rounds: Vec<FoundLine>,
@@ -94,29 +138,47 @@ pub struct FoundSideLine {
 
 /// What was found of one attempt.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::length, "value uncertainty").words("reason", bench::row::AttemptReason::WORDS).words("verdict", judgement::Word::WORDS).words("standing", bench::metal::Standing::WORDS).words("reasons", judgement::Reason::WORDS))
+)]
 pub struct FoundLine {
+    /// Which attempt at the check, counted from 1.
     pub attempt: u32,
+    /// Why it was made.
     pub reason: String,
+    /// What was said of it.
     pub remark: Option<String>,
     /// Whether it was on a piece that was replaced later in the same job.
     pub replaced_since: bool,
     /// The number of the verdict; `null` for a value that is only written down.
     pub verdict_id: Option<u64>,
+    /// The word of its verdict.
     pub verdict: Option<String>,
     /// What that verdict is worth now, as in `verdict/1`.
     pub standing: Option<String>,
+    /// The judged figure, in `unit`.
     pub value: Option<String>,
+    /// Its expanded uncertainty, in `unit`.
     pub uncertainty: Option<String>,
+    /// The answer given, or the value written down.
     pub answer: Option<String>,
+    /// Why the verdict was withheld, or may not pass.
     pub reasons: Vec<String>,
 }
 
 /// From the standing verdict of one job to the first one of a later job.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "from to").of(::words::schema::length, "value uncertainty").words("result", crate::terms::CHANGE))
+)]
 pub struct ChangeLine {
+    /// The earlier job.
     pub from: String,
+    /// The later job.
     pub to: String,
     /// Later minus earlier; `null` where one of them has no figure.
     pub value: Option<String>,

@@ -2,35 +2,50 @@
 
 use serde::Serialize;
 
-use super::text::json_text;
+use super::text::line_of;
 
 /// What points from a file come to. Lengths are decimal texts in `unit`; what does not apply is
 /// left out.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::unit, "unit").of(::words::schema::length, "value end_points max_minus_min eccentricity tolerance uncertainty").of(::words::schema::angle, "high_side_deg").words("verdict", judgement::Word::WORDS).words("simple", judgement::Word::WORDS).words("guarded", judgement::Word::WORDS))
+)]
 pub struct EvaluationLine {
+    /// What was asked for: `flatness`, `parallelism`, `runout`, `roundness`, `straightness` or `taper`.
     pub measures: &'static str,
+    /// How many points the file has.
     pub n: usize,
     /// How many coefficients the positions carry: 3 of a plane, a circle or a first harmonic, 2 of
     /// a line.
     pub rank: usize,
+    /// The unit of the lengths.
     pub unit: &'static str,
     /// The figure that meets the tolerance.
     pub value: String,
+    /// The narrowest zone that holds all points.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub minimum_zone: Option<ZoneLine>,
+    /// The figure from the least-squares plane, line or circle.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub least_squares: Option<LeastSquaresLine>,
+    /// Range of the distances from the line through the first and the last point.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub end_points: Option<String>,
+    /// Highest minus lowest.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub max_minus_min: Option<String>,
+    /// The slope of the least-squares plane or line, microradians.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub slope_urad: Option<f64>,
+    /// Where the high side lies, degrees, [0, 360).
     #[serde(skip_serializing_if = "Option::is_none")]
     pub high_side_deg: Option<f64>,
+    /// Half the total reading of the first wave.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub eccentricity: Option<String>,
+    /// The waves of a turn, rising.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub harmonics: Vec<WaveLine>,
     /// What the column `r` was taken as.
@@ -45,35 +60,56 @@ pub struct EvaluationLine {
     /// Change of diameter over distance along the axis.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub rate: Option<f64>,
+    /// The angle between axis and side that belongs to the rate, degrees.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub half_angle_deg: Option<f64>,
+    /// The tolerance that was given.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub tolerance: Option<String>,
+    /// The expanded uncertainty of the figure, k = 2.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub uncertainty: Option<String>,
+    /// The word by the guarded rule, or why none could be given; not there without a tolerance.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub verdict: Option<&'static str>,
+    /// What the simple rule says.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub simple: Option<&'static str>,
+    /// What the guarded rule says.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub guarded: Option<&'static str>,
+    /// Sentences for the person who asked.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub advice: Vec<String>,
 }
 
 /// A minimum zone with its contacts, rows counted from 0.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::length, "width"))
+)]
 pub struct ZoneLine {
+    /// Its width.
     pub width: String,
+    /// Whether it is proved that no narrower zone holds all points.
     pub certified: bool,
+    /// How it was found.
     pub method: &'static str,
+    /// The points on its upper side.
     pub contacts_upper: Vec<usize>,
+    /// The points on its lower side.
     pub contacts_lower: Vec<usize>,
 }
 
 /// A least-squares figure.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::length, "width"))
+)]
 pub struct LeastSquaresLine {
     /// Largest minus smallest distance from it.
     pub width: String,
@@ -84,47 +120,58 @@ pub struct LeastSquaresLine {
 
 /// One wave of a turn.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::length, "amplitude").of(::words::schema::angle, "phase_deg"))
+)]
 pub struct WaveLine {
+    /// Waves in one turn.
     pub order: usize,
+    /// Half its peak-to-valley.
     pub amplitude: String,
-    /// Its first high spot.
+    /// Its first high spot, degrees, [0, 360).
     pub phase_deg: f64,
 }
 
 /// Something of each of the four circles.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub struct CircleLine<T> {
+    /// Of the circle with the least sum of squared distances.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub least_squares: Option<T>,
+    /// Of the two circles about one centre that hold all points and lie closest together.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub minimum_zone: Option<T>,
+    /// Of the smallest circle around all points.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub minimum_circumscribed: Option<T>,
+    /// Of the largest circle within all points.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub maximum_inscribed: Option<T>,
 }
 
 /// A circle where it lies.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::length, "x y radius"))
+)]
 pub struct PlacedCircle {
+    /// Its centre, along x.
     pub x: String,
+    /// Its centre, along y.
     pub y: String,
+    /// Its radius.
     pub radius: String,
 }
 
 /// An evaluation as one line of JSON without its end.
 #[must_use]
 pub fn evaluation_line(line: &EvaluationLine) -> String {
-    #[derive(Serialize)]
-    struct Shape<'a> {
-        schema: &'static str,
-        #[serde(flatten)]
-        line: &'a EvaluationLine,
-    }
-    json_text(&Shape { schema: "evaluation/1", line })
+    line_of("evaluation/1", line)
 }
 
 #[cfg(test)]

@@ -5,23 +5,33 @@ use serde::{Deserialize, Serialize};
 use store::{FeedEvent, FeedRecord};
 
 use super::alert::AlertLine;
-use super::text::json_text;
+use super::text::{json_text, line_of};
 use super::verdict::VerdictLine;
 
 /// One line of the feed. Exactly one of `alert`, `verdict` and `text` is there.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().called("feed/1").of(::words::schema::time, "at").words("event", crate::terms::EVENT))
+)]
 pub struct FeedLine {
+    /// The name of this shape: `feed/1`.
     pub schema: String,
     /// Which feed the number belongs to: a restored record has another.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub feed: String,
+    /// Its number in the feed: 1, 2, 3 … without a gap.
     pub seq: u64,
+    /// When it happened, RFC 3339, UTC.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub at: String,
+    /// What happened.
     pub event: String,
+    /// The alert that was raised, seen or cleared.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub alert: Option<AlertLine>,
+    /// The verdict that was written.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub verdict: Option<VerdictLine>,
     /// What is damaged, where the event is `damaged`; such a line has no time.
@@ -61,6 +71,7 @@ pub fn feed_line(record: &FeedRecord) -> String {
 
 /// The first answer to a request for the feed: the lines that follow have numbers above `from`.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub struct Begins {
     /// The number before the first line.
     pub from: u64,
@@ -82,6 +93,7 @@ pub struct Begins {
 /// Why a feed starts anew for somebody who knew a number of it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub enum Anew {
     /// The number belongs to another feed: a copy of the record was restored.
     AnotherFeed,
@@ -92,13 +104,7 @@ pub enum Anew {
 /// [`Begins`] as a line without its end.
 #[must_use]
 pub fn tail_line(begins: &Begins) -> String {
-    #[derive(Serialize)]
-    struct Line<'a> {
-        schema: &'static str,
-        #[serde(flatten)]
-        begins: &'a Begins,
-    }
-    json_text(&Line { schema: "tail/1", begins })
+    line_of("tail/1", begins)
 }
 
 /// Told between lines of the feed when the record cannot be written (`failing`), runs out of
@@ -114,9 +120,17 @@ pub fn storage_line(state: &str, text: &str) -> String {
 
 /// News about the record on disk, on a connection that follows the feed.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().called("storage/1").words("state", crate::terms::STORAGE))
+)]
 pub struct StorageLine {
+    /// The name of this shape: `storage/1`.
     pub schema: String,
+    /// How the record on disk is now.
     pub state: String,
+    /// The sentence for a person.
     pub text: String,
 }
 

@@ -6,19 +6,32 @@ use config::Finding;
 
 use super::text::json_text;
 
+/// A finding about a file a person wrote.
+#[derive(Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().called("finding/1").words("level", crate::terms::FINDING))
+)]
+pub(crate) struct FindingLine<'a> {
+    /// The name of this shape: `finding/1`.
+    schema: &'static str,
+    /// How bad it is.
+    level: String,
+    /// The file.
+    file: &'a str,
+    /// The line of it, counted from 1; `null` where it is about no single line.
+    line: Option<u32>,
+    /// The sentence.
+    text: &'a str,
+    /// What to do; `null` where the sentence says it.
+    hint: Option<&'a str>,
+}
+
 /// A finding about a file a person wrote, as one line of JSON without its end.
 #[must_use]
 pub fn finding_line(finding: &Finding) -> String {
-    #[derive(Serialize)]
-    struct Shape<'a> {
-        schema: &'static str,
-        level: String,
-        file: &'a str,
-        line: Option<u32>,
-        text: &'a str,
-        hint: Option<&'a str>,
-    }
-    json_text(&Shape {
+    json_text(&FindingLine {
         schema: "finding/1",
         level: finding.level.to_string(),
         file: &finding.file,

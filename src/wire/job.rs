@@ -12,6 +12,11 @@ use super::text::json_text;
 
 /// How far a check of a job is.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "part check").words("measures", bench::plan::Measures::WORDS).words("verdict", judgement::Word::WORDS).words("standing", bench::metal::Standing::WORDS))
+)]
 pub struct CheckStanding {
     /// The part.
     pub part: String,
@@ -47,8 +52,13 @@ pub struct JobShown<'a> {
 
 /// A position that somebody left out.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::time, "at").of(::words::schema::name, "part check"))
+)]
 pub struct LeftOutLine {
-    /// When.
+    /// When, RFC 3339, UTC.
     pub at: String,
     /// The part.
     pub part: String,
@@ -80,97 +90,187 @@ pub fn job_show_line(record: &JobRecord, shown: &JobShown<'_>) -> String {
     json_text(&JobLine::of(record, Some(shown)))
 }
 
+/// A job. What is behind `closed_caller` is told by `tenths job show` alone.
 #[derive(Serialize)]
-struct JobLine<'a> {
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().called("job/1").of(::words::schema::name, "name plan").words("state", crate::terms::JOB_STATE).of(::words::schema::time, "opened_at closed_at").words("rule", judgement::Rule::WORDS))
+)]
+pub(crate) struct JobLine<'a> {
+    /// The name of this shape: `job/1`.
     schema: &'static str,
+    /// Its number in the record: rising in the order stored.
     id: u64,
+    /// Its name.
     name: &'a str,
+    /// Whether it is open.
     state: &'static str,
+    /// The plan it was opened with.
     plan: &'a str,
+    /// The serial number of its spindle.
     serial: Option<&'a str>,
+    /// Whose spindle it is.
     customer: Option<&'a str>,
+    /// Who opened it.
     by: Option<&'a str>,
+    /// When it was opened, RFC 3339, UTC.
     opened_at: String,
+    /// When it was closed, RFC 3339, UTC; `null` while it is open.
     closed_at: Option<String>,
+    /// The remarks on it, oldest first.
     notes: Vec<NoteLine<'a>>,
+    /// Whoever checked it as a second person, oldest first.
     checked: Vec<CheckedLine<'a>>,
-    /// What it is judged by now.
+    /// The rule it is judged by now.
     rule: &'static str,
+    /// Who closed it.
     closed_by: Option<&'a str>,
+    /// Whose process asked for it to be opened, where one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     caller: Option<super::CallerLine>,
+    /// Whose process asked for it to be closed, where one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     closed_caller: Option<super::CallerLine>,
     #[serde(flatten, skip_serializing_if = "Option::is_none")]
     more: Option<More<'a>>,
 }
 
+/// What is told of one job that is shown.
 #[derive(Serialize)]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 struct More<'a> {
+    /// Whether the plan file says something else by now; `null` where that cannot be told.
     plan_changed: Option<bool>,
+    /// The stack on the shaft.
     stack: StackLine<'a>,
+    /// Parts that became new ones, oldest first.
     replaced: Vec<ReplacedLine<'a>>,
+    /// Where somebody went on although checks spoke against it, oldest first.
     went_on: Vec<WentOnLine<'a>>,
+    /// Changes of the rule, oldest first.
     rules: Vec<RuleLine<'a>>,
+    /// Every check of its plan, in plan order.
     checks: &'a [CheckStanding],
+    /// Positions that were left out, attempt by attempt.
     left_out: &'a [LeftOutLine],
 }
 
+/// The stack on the shaft.
 #[derive(Serialize)]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 struct StackLine<'a> {
+    /// As it came apart.
     found: Vec<StackedLine<'a>>,
+    /// As it goes together.
     built: Vec<StackedLine<'a>>,
 }
 
+/// A part in the stack and how it sits.
 #[derive(Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "part"))
+)]
 struct StackedLine<'a> {
+    /// The part.
     part: &'a str,
+    /// The face that is towards the nose.
     towards_nose: Option<&'a str>,
+    /// The angle of its mark, whole degrees from the index mark of the shaft.
     mark_deg: Option<u16>,
+    /// Its serial number.
     serial: Option<&'a str>,
+    /// Who put it there.
     by: Option<&'a str>,
+    /// Whose process asked for it, where one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     caller: Option<super::CallerLine>,
 }
 
+/// A part that became a new one.
 #[derive(Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::time, "at").of(::words::schema::name, "part"))
+)]
 struct ReplacedLine<'a> {
+    /// When, RFC 3339, UTC.
     at: String,
+    /// The part.
     part: &'a str,
+    /// The serial number of the new one.
     serial: Option<&'a str>,
+    /// Why.
     why: &'a str,
+    /// Who did it; `null` where that is not known.
     by: Option<&'a str>,
+    /// Whose process asked for it, where one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     caller: Option<super::CallerLine>,
 }
 
+/// That somebody went on although checks spoke against it.
 #[derive(Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::time, "at").of(::words::schema::name, "part").words("what", crate::terms::WENT_ON))
+)]
 struct WentOnLine<'a> {
+    /// When, RFC 3339, UTC.
     at: String,
-    /// `close`, or `stack`.
+    /// What was done all the same.
     what: &'static str,
+    /// The part that was built; `null` where the job was closed.
     part: Option<&'a str>,
+    /// The checks that spoke against it.
     checks: Vec<LackLine<'a>>,
+    /// Why.
     why: &'a str,
+    /// Who did it; `null` where that is not known.
     by: Option<&'a str>,
+    /// Whose process asked for it, where one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     caller: Option<super::CallerLine>,
 }
 
+/// That the job is judged by another rule from then on.
 #[derive(Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::time, "at").words("rule", judgement::Rule::WORDS))
+)]
 struct RuleLine<'a> {
+    /// When, RFC 3339, UTC.
     at: String,
+    /// The rule.
     rule: &'static str,
+    /// Why.
     why: &'a str,
+    /// Who did it; `null` where that is not known.
     by: Option<&'a str>,
+    /// Whose process asked for it, where one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     caller: Option<super::CallerLine>,
 }
 
+/// What speaks against a check.
 #[derive(Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "part check").words("lack", bench::row::Lack::WORDS))
+)]
 struct LackLine<'a> {
+    /// The part.
     part: &'a str,
+    /// The check.
     check: &'a str,
+    /// What speaks against it.
     lack: &'static str,
 }
 
@@ -236,19 +336,38 @@ impl<'a> More<'a> {
     }
 }
 
+/// A remark.
 #[derive(Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::time, "at"))
+)]
 struct NoteLine<'a> {
+    /// When, RFC 3339, UTC.
     at: String,
+    /// The remark.
     text: &'a str,
+    /// Who wrote it.
     by: Option<&'a str>,
+    /// Whose process asked for it, where one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     caller: Option<super::CallerLine>,
 }
 
+/// A second person's check.
 #[derive(Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::time, "at"))
+)]
 struct CheckedLine<'a> {
+    /// When, RFC 3339, UTC.
     at: String,
+    /// Who checked it.
     by: &'a str,
+    /// Whose process asked for it, where one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     caller: Option<super::CallerLine>,
 }

@@ -18,7 +18,11 @@ mod reading;
 mod record;
 mod reply;
 mod request;
+#[cfg(feature = "schemas")]
+pub mod schemas;
 mod status;
+#[cfg(feature = "schemas")]
+mod terms;
 mod text;
 mod verdict;
 mod view;

@@ -2,11 +2,11 @@
 
 use serde::Serialize;
 
-use super::text::json_text;
+use super::text::line_of;
 
 /// A serial port.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub struct PortLine {
     /// The name to write into bench.toml: the stable one where there is one.
     pub port: String,
@@ -20,7 +20,9 @@ pub struct PortLine {
     pub held_by: Option<String>,
     /// Whether you may read and write it.
     pub may_open: bool,
+    /// The number of the user whose device it is.
     pub owner: u32,
+    /// The group that may open it.
     pub group: Option<String>,
     /// Whether you are in that group.
     pub in_group: bool,
@@ -31,24 +33,24 @@ pub struct PortLine {
 /// `port/1`.
 #[must_use]
 pub fn port_line(port: &PortLine) -> String {
-    #[derive(Serialize)]
-    struct Line<'l> {
-        schema: &'static str,
-        #[serde(flatten)]
-        port: &'l PortLine,
-    }
-    json_text(&Line { schema: "port/1", port })
+    line_of("port/1", port)
 }
 
 /// What listening to a port came to.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub struct HeardLine {
+    /// The port as it was named.
     pub port: String,
+    /// How many bytes came.
     pub bytes: u64,
+    /// The speed that fits, bits a second.
     pub baud: Option<u32>,
+    /// Data bits of a character.
     pub data_bits: Option<u8>,
+    /// The parity: `none`, `even` or `odd`.
     pub parity: Option<String>,
+    /// Stop bits of a character.
     pub stop_bits: Option<u8>,
     /// The profile that fits, where only one does.
     pub profile: Option<String>,
@@ -65,11 +67,5 @@ pub struct HeardLine {
 /// `heard/1`.
 #[must_use]
 pub fn heard_line(heard: &HeardLine) -> String {
-    #[derive(Serialize)]
-    struct Line<'l> {
-        schema: &'static str,
-        #[serde(flatten)]
-        heard: &'l HeardLine,
-    }
-    json_text(&Line { schema: "heard/1", heard })
+    line_of("heard/1", heard)
 }

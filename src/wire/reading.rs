@@ -10,33 +10,57 @@ use super::text::json_text;
 
 /// One reading as the outside sees it. Lengths are in `unit`; `value` has the places sent.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().called("reading/1").of(::words::schema::time, "at").of(::words::schema::name, "gauge job part check").words("source", crate::terms::SOURCE).of(::words::schema::angle, "angle_deg").of(::words::schema::length, "radius station value").of(::words::schema::unit, "unit").words("state", bench::row::State::WORDS))
+)]
 pub struct ReadingLine {
+    /// The name of this shape: `reading/1`.
     pub schema: String,
+    /// Its number in the record: rising in the order stored.
     pub id: u64,
+    /// When it came, RFC 3339, UTC.
     pub at: String,
+    /// The gauge that gave it.
     pub gauge: String,
+    /// How it came.
     pub source: String,
+    /// The dropped file that it came from; `null` where it came otherwise.
     pub file: Option<String>,
+    /// The line of that file, counted from 1.
     pub row: Option<u32>,
+    /// The job it was taken for; `null` where none was in use.
     pub job: Option<String>,
+    /// The part; `null` where no check was active.
     pub part: Option<String>,
+    /// The check.
     pub check: Option<String>,
+    /// Which attempt at the check, counted from 1.
     pub attempt: Option<u32>,
+    /// The position that it belongs to, counted from 0; `null` where it fills none.
     pub position: Option<u32>,
+    /// Where that position lies, degrees counter-clockwise from the index mark, [0, 360).
     pub angle_deg: Option<f64>,
+    /// The radius of the circle that position lies on, in `unit`; `null` where it lies on none.
     pub radius: Option<String>,
-    /// The distance along the axis, where the check has stations.
+    /// The distance along the axis in `unit`, where the check has stations.
     pub station: Option<String>,
+    /// The reading with the places that were sent, in `unit`.
     pub value: String,
+    /// The unit of all lengths of the line.
     pub unit: String,
+    /// What the gauge sent, the cell of the file, or what was typed, as text.
     pub as_sent: String,
+    /// What it counts as.
     pub state: String,
+    /// Why it counts as that, where there is a reason to give.
     pub why: Option<String>,
     /// Who touched.
     pub by: Option<String>,
     /// Who took it back.
     pub voided_by: Option<String>,
+    /// Whose process took it back, where one did.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub voided_caller: Option<CallerLine>,
     /// Whose process asked for it, where one did.

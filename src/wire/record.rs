@@ -18,18 +18,31 @@ pub enum Looked<'a> {
     Unreadable,
 }
 
+/// A copy of the record that was made.
+#[derive(Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().called("backup/1").words("checked", crate::terms::CHECKED))
+)]
+pub(crate) struct BackupLine<'a> {
+    /// The name of this shape: `backup/1`.
+    schema: &'static str,
+    /// The copy.
+    file: &'a str,
+    /// Its size, bytes.
+    bytes: u64,
+    /// How far it was looked at; `null` where nobody looked.
+    checked: Option<&'static str>,
+    /// Whether the look found something wrong; `null` where nobody looked.
+    damaged: Option<bool>,
+    /// What it found.
+    differences: Vec<Different<'a>>,
+}
+
 /// A copy of the record that was made, as one line of JSON without its end.
 #[must_use]
 pub fn backup_line(file: &str, bytes: u64, looked: Looked<'_>) -> String {
-    #[derive(Serialize)]
-    struct Shape<'a> {
-        schema: &'static str,
-        file: &'a str,
-        bytes: u64,
-        checked: Option<&'static str>,
-        damaged: Option<bool>,
-        differences: Vec<Different<'a>>,
-    }
     let (checked, damaged, differences) = match looked {
         Looked::Not => (None, None, Vec::new()),
         Looked::Unreadable => (Some("whole"), Some(true), Vec::new()),
@@ -38,13 +51,18 @@ pub fn backup_line(file: &str, bytes: u64, looked: Looked<'_>) -> String {
             (Some(checked), Some(!found.differences.is_empty()), different(found))
         }
     };
-    json_text(&Shape { schema: "backup/1", file, bytes, checked, damaged, differences })
+    json_text(&BackupLine { schema: "backup/1", file, bytes, checked, damaged, differences })
 }
 
+/// A place of the record that is not as it was written.
 #[derive(Serialize)]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 struct Different<'a> {
+    /// The table; `null` where it is about the file.
     table: Option<&'a str>,
+    /// The number of the row; `null` where it is about no single row.
     row: Option<u64>,
+    /// The sentence.
     text: &'a str,
 }
 
@@ -59,58 +77,99 @@ fn different(found: &Verified) -> Vec<Different<'_>> {
         .collect()
 }
 
+/// A job that was handed on.
+#[derive(Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().called("export/1").of(::words::schema::name, "job"))
+)]
+pub(crate) struct ExportLine<'a> {
+    /// The name of this shape: `export/1`.
+    schema: &'static str,
+    /// The job.
+    job: &'a str,
+    /// Whether it is closed.
+    closed: bool,
+    /// The folder it was written to.
+    folder: &'a str,
+    /// Rows of the record in it.
+    rows: u64,
+    /// The size of all files, bytes.
+    bytes: u64,
+}
+
 /// A job that was handed on, as one line of JSON without its end.
 #[must_use]
 pub fn export_line(manifest: &Manifest, folder: &str, bytes: u64) -> String {
-    #[derive(Serialize)]
-    struct Shape<'a> {
-        schema: &'static str,
-        job: &'a str,
-        closed: bool,
-        folder: &'a str,
-        rows: u64,
-        bytes: u64,
-    }
     let Manifest { job, closed, rows, .. } = manifest;
     let (schema, closed, rows) = ("export/1", *closed, *rows);
-    json_text(&Shape { schema, job, closed, folder, rows, bytes })
+    json_text(&ExportLine { schema, job, closed, folder, rows, bytes })
+}
+
+/// A job that was taken over.
+#[derive(Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().called("import/1").of(::words::schema::name, "job"))
+)]
+pub(crate) struct ImportLine<'a> {
+    /// The name of this shape: `import/1`.
+    schema: &'static str,
+    /// The job.
+    job: &'a str,
+    /// Whether it is closed.
+    closed: bool,
+    /// Rows that were taken over.
+    rows: u64,
+    /// Verdicts that were computed again and came out the same.
+    verdicts: u64,
+    /// Verdicts of an older version of the arithmetic, which were not computed again.
+    older: u64,
 }
 
 /// A job that was taken over, as one line of JSON without its end.
 #[must_use]
 pub fn import_line(manifest: &Manifest, imported: &Imported) -> String {
-    #[derive(Serialize)]
-    struct Shape<'a> {
-        schema: &'static str,
-        job: &'a str,
-        closed: bool,
-        rows: u64,
-        verdicts: u64,
-        older: u64,
-    }
     let Manifest { job, closed, .. } = manifest;
     let Imported { rows, verdicts, older } = *imported;
-    json_text(&Shape { schema: "import/1", job, closed: *closed, rows, verdicts, older })
+    json_text(&ImportLine { schema: "import/1", job, closed: *closed, rows, verdicts, older })
+}
+
+/// A copy that became the record.
+#[derive(Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().called("restore/1").of(::words::schema::time, "newest_before_at"))
+)]
+pub(crate) struct RestoreLine<'a> {
+    /// The name of this shape: `restore/1`.
+    schema: &'static str,
+    /// The state folder whose record it is now.
+    state: &'a str,
+    /// Where the record went that was there before; `null` where there was none.
+    aside: Option<&'a str>,
+    /// Rows of the copy.
+    rows: u64,
+    /// Verdicts that were computed again and came out the same.
+    verdicts: u64,
+    /// The number of the newest row of the copy.
+    newest: u64,
+    /// The number of the newest row of the record that was there before; `null` where that is not
+    /// known.
+    newest_before: Option<u64>,
+    /// When that row was written, RFC 3339, UTC.
+    newest_before_at: Option<String>,
 }
 
 /// A copy that became the record, as one line of JSON without its end.
 #[must_use]
 pub fn restore_line(state: &str, restored: &Restored) -> String {
-    #[derive(Serialize)]
-    struct Shape<'a> {
-        schema: &'static str,
-        state: &'a str,
-        aside: Option<&'a str>,
-        rows: u64,
-        verdicts: u64,
-        /// The newest row of the copy, and of the record that was there.
-        newest: u64,
-        newest_before: Option<u64>,
-        newest_before_at: Option<String>,
-    }
     let Restored { verified, aside, newest, newest_before } = restored;
     let aside = aside.as_ref().map(|aside| aside.to_string_lossy());
-    json_text(&Shape {
+    json_text(&RestoreLine {
         schema: "restore/1",
         state,
         aside: aside.as_deref(),
@@ -122,20 +181,34 @@ pub fn restore_line(state: &str, restored: &Restored) -> String {
     })
 }
 
+/// What a check of the record found.
+#[derive(Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().called("verify/1"))
+)]
+pub(crate) struct VerifyLine<'a> {
+    /// The name of this shape: `verify/1`.
+    schema: &'static str,
+    /// Rows that were read.
+    rows: u64,
+    /// Verdicts that were computed again.
+    verdicts: u64,
+    /// Verdicts of an older version of the arithmetic, which were not computed again.
+    older: u64,
+    /// Rows whose sums were compared.
+    summed: u64,
+    /// What differs from what was stored; empty where all is as it was written.
+    differences: Vec<Different<'a>>,
+    /// Differences beyond those listed.
+    more: u64,
+}
+
 /// What a check of the record found, as one line of JSON without its end.
 #[must_use]
 pub fn verify_line(found: &Verified) -> String {
-    #[derive(Serialize)]
-    struct Shape<'a> {
-        schema: &'static str,
-        rows: u64,
-        verdicts: u64,
-        older: u64,
-        summed: u64,
-        differences: Vec<Different<'a>>,
-        more: u64,
-    }
-    json_text(&Shape {
+    json_text(&VerifyLine {
         schema: "verify/1",
         rows: found.rows,
         verdicts: found.verdicts,

@@ -4,7 +4,7 @@ mod words;
 
 use serde::{Deserialize, Serialize};
 
-use bench::{Done, Left, Measuring, Refusal, Seq};
+use bench::{Done, JobNow, Left, Measuring, Refusal, Seq};
 use judgement::Word;
 use quantity::Name;
 
@@ -21,14 +21,24 @@ pub use words::next_words;
 pub const PROTOCOL: u32 = 1;
 
 /// The first line of a fresh connection.
+#[derive(Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().called("hello/1"))
+)]
+pub(crate) struct Hello {
+    /// The name of this shape: `hello/1`.
+    schema: &'static str,
+    /// The version of the program.
+    version: &'static str,
+    /// The version of the conversation that follows.
+    protocol: u32,
+}
+
+/// The first line of a fresh connection.
 #[must_use]
 pub fn hello_line() -> String {
-    #[derive(Serialize)]
-    struct Hello {
-        schema: &'static str,
-        version: &'static str,
-        protocol: u32,
-    }
     let version = env!("CARGO_PKG_VERSION");
     json_text(&Hello { schema: "hello/1", version, protocol: PROTOCOL })
 }
@@ -64,25 +74,43 @@ pub struct ErrorLine<'a> {
     pub place: Option<(&'a str, Option<u32>)>,
 }
 
+/// A place in a file.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
+struct Place<'a> {
+    /// The file.
+    file: &'a str,
+    /// The line of it, counted from 1; `null` where it is about no single line.
+    line: Option<u32>,
+}
+
+/// What could not be done.
+#[derive(Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().called("error/1").words("code", crate::terms::ERROR))
+)]
+pub(crate) struct Refused<'a> {
+    /// The name of this shape: `error/1`.
+    schema: &'static str,
+    /// The code the program ends with.
+    exit: u8,
+    /// What kind of error it is.
+    code: &'static str,
+    /// The sentence.
+    text: &'a str,
+    /// What to do; `null` where the sentence says it.
+    hint: Option<&'a str>,
+    /// The file it is about, and the line in it; left out where it is about none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    place: Option<Place<'a>>,
+}
+
 impl ErrorLine<'_> {
     /// One line without its end.
     #[must_use]
     pub fn line(&self) -> String {
-        #[derive(Serialize)]
-        struct Place<'a> {
-            file: &'a str,
-            line: Option<u32>,
-        }
-        #[derive(Serialize)]
-        struct Refused<'a> {
-            schema: &'static str,
-            exit: u8,
-            code: &'static str,
-            text: &'a str,
-            hint: Option<&'a str>,
-            #[serde(skip_serializing_if = "Option::is_none")]
-            place: Option<Place<'a>>,
-        }
         let Self { exit, code, text, hint, place } = *self;
         let place = place.map(|(file, line)| Place { file, line });
         json_text(&Refused { schema: "error/1", exit, code, text, hint, place })
@@ -109,83 +137,259 @@ pub fn refused_text(line: &str) -> Option<String> {
 
 /// What a request did, one shape for each.
 #[derive(Serialize)]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 #[serde(tag = "schema")]
-enum DoneLine<'a> {
+pub(crate) enum DoneLine<'a> {
+    /// A job was opened and is in use.
     #[serde(rename = "opened/1")]
     Opened(JobLine<'a>),
+    /// A job is in use.
     #[serde(rename = "in-use/1")]
     InUse(JobLine<'a>),
+    /// A job was closed.
     #[serde(rename = "closed/1")]
     Closed(JobLine<'a>),
+    /// A job was opened again and is in use.
     #[serde(rename = "reopened/1")]
     Reopened(JobLine<'a>),
-    #[serde(rename = "job-changed/1")]
-    JobChanged(JobLine<'a>),
+    /// A check is active.
     #[serde(rename = "measuring/1")]
     Measuring(MeasuringLine<'a>),
+    /// The next reading is the master.
     #[serde(rename = "master/1")]
     Master(MeasuringLine<'a>),
+    /// No check is active any more.
     #[serde(rename = "stopped/1")]
-    Stopped { station: &'a str, incomplete: Option<u64>, text: String },
-    #[serde(rename = "entered/1")]
-    Entered { ids: Vec<u64>, measuring: MeasuringLine<'a>, text: String },
-    #[serde(rename = "taken/1")]
-    Taken {
-        id: u64,
-        value: String,
-        unit: &'static str,
-        state: &'static str,
-        measuring: MeasuringLine<'a>,
+    Stopped {
+        /// The station.
+        station: &'a str,
+        /// The number of the attempt that was ended as incomplete; `null` where none was.
+        incomplete: Option<u64>,
+        /// The sentence for a person.
         text: String,
     },
+    /// Readings were keyed in.
+    #[serde(rename = "entered/1")]
+    Entered {
+        /// The numbers of the readings, in the order typed.
+        ids: Vec<u64>,
+        /// What its station measures now.
+        measuring: MeasuringLine<'a>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// One reading was taken.
+    #[serde(rename = "taken/1")]
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::length, "value").of(::words::schema::unit, "unit").words("state", bench::row::State::WORDS)))]
+    Taken {
+        /// The number of the reading.
+        id: u64,
+        /// The reading, in `unit`.
+        value: String,
+        /// Its unit.
+        unit: &'static str,
+        /// What it counts as.
+        state: &'static str,
+        /// What its station measures now.
+        measuring: MeasuringLine<'a>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// A bar was said to be seated.
     #[serde(rename = "seated/1")]
-    Seated { seating: u32, deg: u32, taken_back: bool, measuring: MeasuringLine<'a>, text: String },
+    Seated {
+        /// Which seating, counted from 1.
+        seating: u32,
+        /// How the bar stands in the taper, whole degrees from the index mark.
+        deg: u32,
+        /// Whether that was taken back: it is not seated.
+        taken_back: bool,
+        /// What its station measures now.
+        measuring: MeasuringLine<'a>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// A mark of a sweep was tapped.
     #[serde(rename = "tapped/1")]
-    Tapped { tapped: u32, marks: u32, next_deg: u32, measuring: MeasuringLine<'a>, text: String },
+    Tapped {
+        /// How many marks were tapped.
+        tapped: u32,
+        /// How many marks the turn has.
+        marks: u32,
+        /// The mark whose tap is awaited, whole degrees.
+        next_deg: u32,
+        /// What its station measures now.
+        measuring: MeasuringLine<'a>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// A sweep is over.
     #[serde(rename = "swept/1")]
-    Swept { samples: u32, state: &'static str, measuring: MeasuringLine<'a>, text: String },
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().words("state", bench::row::State::WORDS)))]
+    Swept {
+        /// How many samples were taken.
+        samples: u32,
+        /// What they count as.
+        state: &'static str,
+        /// What its station measures now.
+        measuring: MeasuringLine<'a>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// A reading was taken back.
     #[serde(rename = "voided/1")]
-    Voided { id: u64, position: Option<u32>, measuring: Option<MeasuringLine<'a>>, text: String },
+    Voided {
+        /// The number of the reading.
+        id: u64,
+        /// The position that is open again; `null` where none is.
+        position: Option<u32>,
+        /// What its station measures now; `null` where that is nothing.
+        measuring: Option<MeasuringLine<'a>>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// A position was left out.
     #[serde(rename = "skipped/1")]
-    Skipped { position: u32, measuring: MeasuringLine<'a>, text: String },
+    Skipped {
+        /// The position.
+        position: u32,
+        /// What its station measures now.
+        measuring: MeasuringLine<'a>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// A check was answered.
     #[serde(rename = "answered/1")]
-    Answered { target: &'a str, answer: &'a str, verdict: Option<&'static str>, text: String },
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().words("verdict", judgement::Word::WORDS)))]
+    Answered {
+        /// The check: `PART/CHECK`.
+        target: &'a str,
+        /// The answer, or the value written down.
+        answer: &'a str,
+        /// The word of the verdict; `null` where no answer is judged.
+        verdict: Option<&'static str>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// A part of the stack was written down.
     #[serde(rename = "stacked/1")]
-    Stacked { stage: &'static str, part: &'a str, placed: u32, of: Option<u32>, text: String },
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().words("stage", bench::row::Stage::WORDS).of(::words::schema::name, "part")))]
+    Stacked {
+        /// Which list of the stack.
+        stage: &'static str,
+        /// The part.
+        part: &'a str,
+        /// How many parts the list has now.
+        placed: u32,
+        /// How many it will have; `null` where the plan does not say it.
+        of: Option<u32>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// A part is a new one from now on.
     #[serde(rename = "replaced/1")]
-    Replaced { part: &'a str, text: String },
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::name, "part")))]
+    Replaced {
+        /// The part.
+        part: &'a str,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// A remark was written down.
     #[serde(rename = "noted/1")]
-    Noted { job_id: u64, text: &'static str },
+    Noted {
+        /// The number of the job.
+        job_id: u64,
+        /// The sentence for a person.
+        text: &'static str,
+    },
+    /// A job is judged by another rule from now on.
     #[serde(rename = "rule-changed/1")]
-    RuleChanged { job: &'a str, rule: &'static str, text: String },
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::name, "job").words("rule", judgement::Rule::WORDS)))]
+    RuleChanged {
+        /// The job.
+        job: &'a str,
+        /// The rule.
+        rule: &'static str,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// Who works at a station.
     #[serde(rename = "person/1")]
-    Person { station: &'a str, person: Option<&'a str>, text: String },
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::name, "station")))]
+    Person {
+        /// The station.
+        station: &'a str,
+        /// Who works there; `null` where nobody said so.
+        person: Option<&'a str>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// A second person checked a job.
     #[serde(rename = "checked/1")]
-    Checked { job_id: u64, by: &'a str, text: String },
+    Checked {
+        /// The number of the job.
+        job_id: u64,
+        /// Who checked it.
+        by: &'a str,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// An alert was marked as seen.
     #[serde(rename = "seen/1")]
-    Seen { id: u64, text: String },
+    Seen {
+        /// The number of the alert.
+        id: u64,
+        /// The sentence for a person.
+        text: String,
+    },
 }
 
+/// A job that something was done with.
 #[derive(Serialize)]
-struct JobLine<'a> {
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "job station"))
+)]
+pub(crate) struct JobLine<'a> {
+    /// Its number in the record.
     id: u64,
+    /// Its name.
     job: &'a str,
+    /// The station it is in use at; `null` where it is at none.
     station: Option<&'a str>,
+    /// The sentence for a person.
     text: String,
 }
 
+/// What a station measures.
 #[derive(Serialize)]
-struct MeasuringLine<'a> {
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "station job part check").words("next", crate::terms::NEXT))
+)]
+pub(crate) struct MeasuringLine<'a> {
+    /// The station.
     station: &'a str,
+    /// The job.
     job: &'a str,
+    /// The part.
     part: &'a str,
+    /// The check.
     check: &'a str,
+    /// Which attempt at the check, counted from 1.
     attempt: u32,
+    /// What the next touch is.
     next: &'static str,
+    /// The position that the next touch belongs to; `null` where it belongs to none.
     next_position: Option<u32>,
     /// Where the next touch lies, where its number does not say it.
     place: Option<&'a str>,
+    /// How many touches count.
     taken: u32,
+    /// How many touches the check has.
     of: u32,
     /// What it asks for, where it is answered and not touched.
     #[serde(flatten)]
@@ -206,13 +410,19 @@ struct MeasuringLine<'a> {
     measure_again: Option<&'a [String]>,
     /// It was active and under way before, so nothing had to be done.
     already: bool,
+    /// The sentence for a person.
     text: String,
 }
 
+/// A check that was left for another.
 #[derive(Serialize)]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 struct LeftLine<'a> {
+    /// The check: `PART/CHECK`.
     target: &'a str,
+    /// How many of its touches count.
     taken: u32,
+    /// How many touches it has.
     of: u32,
     /// Over and incomplete; otherwise it goes on where it was.
     ended: bool,
@@ -229,7 +439,7 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
     fn from(done: &'a Done) -> Self {
         match done {
             Done::Job { what, id, name, station, active } => {
-                job_line((what, active.as_deref()), *id, name.as_str(), station.as_ref())
+                job_line((*what, active.as_deref()), *id, name.as_str(), station.as_ref())
             }
             Done::Measuring(now) => Self::Measuring(now.into()),
             Done::Already(now) => Self::Measuring(MeasuringLine { already: true, ..now.into() }),
@@ -338,9 +548,8 @@ fn voided_line(reading: Seq, position: Option<u32>, measuring: Option<&Measuring
     DoneLine::Voided { id: reading.0, position, measuring: measuring.map(Into::into), text }
 }
 
-/// `what` is one of the four words of [`Done::Job`].
 fn job_line<'a>(
-    (what, active): (&str, Option<&str>),
+    (what, active): (JobNow, Option<&str>),
     id: Seq,
     job: &'a str,
     station: Option<&'a Name>,
@@ -348,17 +557,18 @@ fn job_line<'a>(
     let station = station.map(Name::as_str);
     let line = |text| JobLine { id: id.0, job, station, text };
     match what {
-        "opened" => DoneLine::Opened(line(format!("Job {job} is open and in use."))),
-        "in use" => {
+        JobNow::Opened => DoneLine::Opened(line(format!("Job {job} is open and in use."))),
+        JobNow::InUse => {
             let stands = active.map_or_else(
                 || "No check is active: tenths next begins one.".to_owned(),
                 |target| format!("{target} is active."),
             );
             DoneLine::InUse(line(format!("Job {job} is in use. {stands}")))
         }
-        "closed" => DoneLine::Closed(line(format!("Job {job} is closed."))),
-        "reopened" => DoneLine::Reopened(line(format!("Job {job} is open again and in use."))),
-        other => DoneLine::JobChanged(line(format!("Job {job}: {other}."))),
+        JobNow::Closed => DoneLine::Closed(line(format!("Job {job} is closed."))),
+        JobNow::Reopened => {
+            DoneLine::Reopened(line(format!("Job {job} is open again and in use.")))
+        }
     }
 }
 

@@ -3,10 +3,15 @@
 use serde::{Deserialize, Serialize};
 
 use super::asks::AsksLine;
-use super::text::json_text;
+use super::text::line_of;
 
 /// How everything is, as of the last commit. Times are RFC 3339, UTC; names are as configured.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::time, "since"))
+)]
 pub struct Status {
     /// Whether nothing needs a person.
     pub healthy: bool,
@@ -34,20 +39,31 @@ pub struct Status {
 
 /// What is set aside.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub struct SetAsideStatus {
+    /// The job or the plan.
     pub what: String,
+    /// The sentence that says why.
     pub text: String,
 }
 
 /// What a station works on.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, Default)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "name job part check").words("next", crate::terms::NEXT).words("waits", gauge::Waits::WORDS))
+)]
 pub struct StationStatus {
+    /// Its name.
     pub name: String,
+    /// The job in use; `null` where there is none.
     pub job: Option<String>,
+    /// The part; `null` where no check is active.
     pub part: Option<String>,
+    /// The check.
     pub check: Option<String>,
+    /// Which attempt at the check, counted from 1.
     pub attempt: Option<u32>,
     /// What the next frame is: `position`, `closure`, `again`, `half-turn`, `master`, `sweep`,
     /// `answer` or `nothing`; `seat` where none is taken before a bar is said to be seated.
@@ -91,19 +107,33 @@ pub fn hands_words(person: Option<&str>, by: Option<&str>) -> Option<String> {
 /// A gauge and its frames since the service started.
 /// `frames = taken + damaged + foreign + repeats + resync + idle + muted`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "name").of(::words::schema::length_with_unit, "last").of(::words::schema::time, "last_at calibration_due"))
+)]
 pub struct GaugeStatus {
+    /// Its name.
     pub name: String,
+    /// Whether it can be read.
     pub state: GaugeState,
     /// The sentence where it cannot be read.
     pub why: Option<String>,
+    /// All frames that came: the sum of the seven below.
     pub frames: u64,
+    /// Frames decoded and stored as readings.
     pub taken: u64,
+    /// Frames that could not be read.
     pub damaged: u64,
+    /// Whole frames that are no reading for this gauge: blank, error, overload, another channel.
     pub foreign: u64,
+    /// Readings stored as the same press sent twice.
     pub repeats: u64,
+    /// First lines after the port was opened, which may have been cut.
     pub resync: u64,
+    /// Samples of a stream that nobody waited for.
     pub idle: u64,
+    /// Frames left out while the gauge sent too fast.
     pub muted: u64,
     /// The newest value, with its unit: `0.00012 in`.
     pub last: Option<String>,
@@ -117,6 +147,7 @@ pub struct GaugeStatus {
 /// Whether a gauge can be read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub enum GaugeState {
     /// It can.
     Live,
@@ -132,6 +163,11 @@ pub enum GaugeState {
 
 /// A drop folder since the service started.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "name"))
+)]
 pub struct DropStatus {
     /// Its name.
     pub name: String,
@@ -151,6 +187,7 @@ pub struct DropStatus {
 /// Whether a drop folder is there.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub enum DropState {
     /// It is.
     Watching,
@@ -160,6 +197,11 @@ pub enum DropState {
 
 /// The record on disk.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::time, "begun"))
+)]
 pub struct StorageStatus {
     /// How it is.
     pub state: StorageState,
@@ -167,9 +209,9 @@ pub struct StorageStatus {
     pub why: Option<String>,
     /// The database file.
     pub database: String,
-    /// Size of the log beside it.
+    /// Size of the log beside it, bytes.
     pub wal_bytes: u64,
-    /// Free space on its disk.
+    /// Free space on its disk, bytes.
     pub free_bytes: u64,
     /// When the record began, where that was since the service started: there was none before.
     #[serde(default)]
@@ -179,6 +221,7 @@ pub struct StorageStatus {
 /// How the record on disk is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub enum StorageState {
     /// Everything taken is stored.
     #[default]
@@ -192,13 +235,7 @@ pub enum StorageState {
 /// The status as one line of JSON, without its end.
 #[must_use]
 pub fn status_line(status: &Status) -> String {
-    #[derive(Serialize)]
-    struct Line<'a> {
-        schema: &'static str,
-        #[serde(flatten)]
-        status: &'a Status,
-    }
-    json_text(&Line { schema: "status/1", status })
+    line_of("status/1", status)
 }
 
 #[cfg(test)]

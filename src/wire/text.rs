@@ -32,6 +32,22 @@ pub(crate) fn json_text<T: Serialize>(value: &T) -> String {
     })
 }
 
+/// The name of a line's shape before what it says.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
+pub(crate) struct Called<T> {
+    /// The name of this shape.
+    schema: &'static str,
+    #[serde(flatten)]
+    line: T,
+}
+
+/// A value under the name of its shape as one line of JSON without its end.
+#[must_use]
+pub(crate) fn line_of<T: Serialize>(schema: &'static str, line: &T) -> String {
+    json_text(&Called { schema, line })
+}
+
 /// A text from outside, safe on a terminal: control characters, and those that reorder or hide
 /// text, become visible escapes such as `\x1b` or `\u{202e}`.
 #[must_use]

@@ -12,38 +12,65 @@ use super::text::json_text;
 
 /// One verdict as the outside sees it. All lengths are in `unit`, the tolerance's.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().called("verdict/1").of(::words::schema::time, "at").of(::words::schema::name, "job part check").words("reason", bench::row::AttemptReason::WORDS).words("measures", bench::plan::Measures::WORDS).of(::words::schema::unit, "unit").of(::words::schema::length, "value uncertainty").words("uncertainty_from", judgement::Known::WORDS).words("rule", judgement::Rule::WORDS).words("verdict", judgement::Word::WORDS).words("simple", judgement::Word::WORDS).words("guarded", judgement::Word::WORDS).words("setup", bench::plan::Holding::WORDS).words("reasons", judgement::Reason::WORDS).words("standing", bench::metal::Standing::WORDS))
+)]
 pub struct VerdictLine {
+    /// The name of this shape: `verdict/1`.
     pub schema: String,
+    /// Its number in the record: rising in the order stored.
     pub id: u64,
+    /// When it was written, RFC 3339, UTC.
     pub at: String,
+    /// The job.
     pub job: String,
+    /// The part.
     pub part: String,
+    /// The check.
     pub check: String,
+    /// Which attempt at the check, counted from 1.
     pub attempt: u32,
     /// The attempt's row.
     pub attempt_id: u64,
+    /// Why the attempt was made.
     pub reason: String,
+    /// How many attempts were combined: 1 where it rests on its own readings alone.
     pub tries: u32,
     /// The rows of the attempts whose readings it rests on.
     pub combined: Vec<u64>,
+    /// The characteristic.
     pub measures: String,
+    /// The judged figure, in `unit`; `null` where there is none.
     pub value: Option<String>,
+    /// The unit of all lengths of the line: that of the tolerance.
     pub unit: String,
+    /// What the figure is held against, in `unit`: a text for one limit, an object for two, `null` for
+    /// none.
     pub tolerance: Option<LimitsTold>,
     /// The same as `tolerance`, in one shape for one limit and for two.
     #[serde(default)]
     pub limits: LimitsLine,
+    /// The expanded uncertainty of the figure, in `unit`.
     pub uncertainty: Option<String>,
+    /// Where the uncertainty is known from.
     pub uncertainty_from: String,
     /// What the standard uncertainty was multiplied by; none without an uncertainty.
     pub k: Option<f64>,
+    /// The job's rule, which `verdict` follows.
     pub rule: String,
+    /// The word of the verdict.
     pub verdict: String,
+    /// What the simple rule says; `null` where it says nothing.
     pub simple: Option<String>,
+    /// What the guarded rule says; `null` where it says nothing.
     pub guarded: Option<String>,
+    /// How many positions the check has.
     pub positions: u32,
+    /// How many touches count.
     pub taken: u32,
+    /// How many positions were left out with a reason.
     pub skipped: u32,
     /// How the part was held; none where nothing was touched.
     pub setup: Option<String>,
@@ -59,12 +86,16 @@ pub struct VerdictLine {
     pub good: Vec<String>,
     /// The mean of the tries at each position; empty of a turn that was swept.
     pub means: Vec<MeanLine>,
+    /// The figures beside the judged one; what does not apply is left out.
     pub figures: FiguresLine,
+    /// Sentences for the person who measures.
     pub advice: Vec<String>,
     /// Those of the advice that a person must not miss; left out where there is none.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cautions: Vec<String>,
+    /// Why it was withheld, or may not pass.
     pub reasons: Vec<String>,
+    /// The number of the newer row of the same attempt; `null` on the newest.
     pub superseded_by: Option<u64>,
     /// What it is worth now: `stands`, or why it does not.
     pub standing: String,
@@ -80,6 +111,11 @@ pub struct VerdictLine {
 
 /// An answer given to a question.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::time, "at"))
+)]
 pub struct AnswerLine {
     /// The attempt's row.
     pub attempt_id: u64,
@@ -93,9 +129,15 @@ pub struct AnswerLine {
 
 /// Both limits, always with both keys: `null` for the one there is not.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[expect(missing_docs, reason = "the fields are those of the published line")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::length, "min max"))
+)]
 pub struct LimitsLine {
+    /// The smallest allowed figure, in the unit of the line.
     pub min: Option<String>,
+    /// The largest allowed figure, in the unit of the line.
     pub max: Option<String>,
 }
 

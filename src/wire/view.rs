@@ -9,7 +9,7 @@ use gauge::Waits;
 
 use super::asks::AsksLine;
 use super::status::{GaugeState, StorageState};
-use super::text::json_text;
+use super::text::line_of;
 use words::LimitsTold;
 
 /// The most positions a line tells; of a check with more only those of the circle that is touched
@@ -19,6 +19,11 @@ pub const MOST_SHOWN: u32 = 400;
 /// What a station shows, as of the last commit. Lengths are texts as sent or as people read them,
 /// angles degrees counter-clockwise from the index mark, [0, 360).
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "station job").of(::words::schema::unit, "unit"))
+)]
 pub struct View {
     /// What the shop calls the bench.
     pub bench: String,
@@ -54,6 +59,11 @@ pub struct View {
 
 /// The check on a station's screen.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "part name gauge").words("reason", bench::row::AttemptReason::WORDS).words("measures", bench::plan::Measures::WORDS).words("setup", bench::plan::Holding::WORDS).words("direction", crate::terms::DIRECTION).of(::words::schema::unit, "limit_unit").words("next", crate::terms::NEXT).words("waits", gauge::Waits::WORDS))
+)]
 pub struct ViewCheck {
     /// The part.
     pub part: String,
@@ -111,6 +121,11 @@ pub struct ViewCheck {
 
 /// One position.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::angle, "angle_deg"))
+)]
 pub struct ViewPosition {
     /// Its number.
     pub position: u32,
@@ -125,6 +140,7 @@ pub struct ViewPosition {
 /// How a position stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub enum PositionState {
     /// Nothing fills it.
     Open,
@@ -138,16 +154,29 @@ pub enum PositionState {
 
 /// The newest reading of an attempt.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[expect(missing_docs, reason = "the fields are those of `reading/1`")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().words("state", bench::row::State::WORDS))
+)]
 pub struct ViewTouch {
+    /// Its number in the record.
     pub id: u64,
+    /// The position that it belongs to; `null` where it fills none.
     pub position: Option<u32>,
+    /// The reading with its unit.
     pub value: String,
+    /// What it counts as.
     pub state: String,
 }
 
 /// A gauge of the station.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "name").of(::words::schema::length_with_unit, "last"))
+)]
 pub struct ViewGauge {
     /// Its name.
     pub name: String,
@@ -163,6 +192,11 @@ pub struct ViewGauge {
 
 /// The newest verdict of the attempt. Figures are in `unit`, as a person reads them.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().words("verdict", judgement::Word::WORDS).words("simple", judgement::Word::WORDS).words("guarded", judgement::Word::WORDS).of(::words::schema::unit, "unit").words("standing", bench::metal::Standing::WORDS).of(::words::schema::angle, "high_mark_deg").words("reasons", judgement::Reason::WORDS))
+)]
 pub struct ViewVerdict {
     /// Its row.
     pub id: u64,
@@ -202,24 +236,26 @@ pub struct ViewVerdict {
 
 /// An alert that nobody has seen.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[expect(missing_docs, reason = "the fields are those of `alert/1`")]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().words("level", bench::row::Level::WORDS).words("kind", bench::row::AlertKind::WORDS))
+)]
 pub struct ViewAlert {
+    /// Its number in the record.
     pub id: u64,
+    /// How loudly it is told.
     pub level: String,
+    /// What it tells of.
     pub kind: String,
+    /// The sentence for a person.
     pub text: String,
 }
 
 /// A view as one line of JSON, without its end.
 #[must_use]
 pub fn view_line(view: &View) -> String {
-    #[derive(Serialize)]
-    struct Line<'a> {
-        schema: &'static str,
-        #[serde(flatten)]
-        view: &'a View,
-    }
-    json_text(&Line { schema: "view/1", view })
+    line_of("view/1", view)
 }
 
 /// The next touch in a few words that can be read from afar. `back`: it fills a hole that lies

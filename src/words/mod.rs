@@ -11,6 +11,8 @@ mod angle;
 mod due;
 mod held;
 mod leaf;
+#[cfg(feature = "schemas")]
+pub mod schema;
 mod tell;
 
 pub use amount::{

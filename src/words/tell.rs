@@ -190,8 +190,8 @@ impl<T: Columns> Columns for Option<T> {
 }
 
 /// Describes values once. Of each list of fields follow the exact struct, which is stored as it is;
-/// its published line, each part told as its type tells it; the columns of that line; and whether
-/// two are the same. What is absent is left out, stored and told.
+/// its published line, each part told as its type tells it; the columns of that line and, with the
+/// feature `schemas`, its schema; and whether two are the same. What is absent is left out, stored and told.
 ///
 /// `field: Type as Line = function` is told by a function of the whole value, where its digits depend
 /// on other parts of it.
@@ -227,19 +227,20 @@ macro_rules! told {
             [$(#[doc = $doc])*] [] $field ($type) (<$type as $crate::Tell>::Told) ($crate::Tell::tell)
         }] $($rest)*);
     };
-    (@field [$(#[$about:meta])*; $($derived:ident),*] $exact:ident $line:ident [$({
-        [$(#[$doc:meta])*] [$(#[$absent:meta])*] $field:ident ($type:ty) ($told:ty) ($($by:tt)*)
+    (@field [$(#[doc = $about:literal])*; $($derived:ident),*] $exact:ident $line:ident [$({
+        [$(#[doc = $doc:literal])*] [$(#[$absent:meta])*]
+        $field:ident ($type:ty) ($told:ty) ($($by:tt)*)
     })*]) => {
-        $(#[$about])*
+        $(#[doc = $about])*
         #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize, $($derived),*)]
         #[serde(deny_unknown_fields)]
-        pub struct $exact { $( $(#[$doc])* $(#[$absent])* pub $field: $type, )* }
+        pub struct $exact { $( $(#[doc = $doc])* $(#[$absent])* pub $field: $type, )* }
 
-        $(#[$about])*
+        $(#[doc = $about])*
         ///
         /// As its line tells it: lengths in the line's unit.
         #[derive(Debug, Clone, Default, PartialEq, serde::Serialize, serde::Deserialize)]
-        pub struct $line { $( $(#[$doc])* $(#[$absent])* pub $field: $told, )* }
+        pub struct $line { $( $(#[doc = $doc])* $(#[$absent])* pub $field: $told, )* }
 
         impl $crate::Tell for $exact {
             type Told = $line;
@@ -259,7 +260,32 @@ macro_rules! told {
                     &format!("{path}.{}", stringify!($field)), all); )*
             }
         }
+
+        #[cfg(feature = "schemas")]
+        impl $crate::schema::ToldSchema for $exact {
+            fn told(generator: &mut schemars::SchemaGenerator) -> schemars::Schema {
+                generator.subschema_for::<$line>()
+            }
+        }
+
+        #[cfg(feature = "schemas")]
+        impl schemars::JsonSchema for $line {
+            fn schema_name() -> std::borrow::Cow<'static, str> {
+                stringify!($line).into()
+            }
+
+            fn json_schema(generator: &mut schemars::SchemaGenerator) -> schemars::Schema {
+                $crate::schema::object(concat!($($about),*), vec![$( (
+                    stringify!($field),
+                    concat!($($doc),*),
+                    $crate::told!(@always $($absent)*),
+                    <$type as $crate::schema::ToldSchema>::told(generator),
+                ) ),*])
+            }
+        }
     };
+    (@always) => { true };
+    (@always $($absent:tt)+) => { false };
     (@by $self:ident $field:ident $to:ident by $by:path) => { $by($self, $to) };
     (@by $self:ident $field:ident $to:ident $by:path) => { $by(&$self.$field, $to) };
 }

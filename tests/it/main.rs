@@ -59,6 +59,7 @@ mod rings;
 mod rule;
 mod scanner;
 mod scenarios;
+mod schemas;
 mod scripts;
 mod seat;
 mod seated;

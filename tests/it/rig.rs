@@ -16,6 +16,8 @@ use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use rustix::termios::{OptionalActions, tcgetattr, tcsetattr};
 use serde_json::Value;
 
+use crate::schemas::hold;
+
 /// How long anything may take before a test gives up. Generous: machines are shared.
 const PATIENCE: Duration = Duration::from_mins(1);
 
@@ -354,8 +356,20 @@ impl Bench {
         }
     }
 
+    /// Runs a command; what it prints for a script is held against its schema.
+    #[track_caller]
     pub(crate) fn run(&self, arguments: &[&str]) -> Output {
-        self.command(arguments).output().unwrap()
+        let output = self.command(arguments).output().unwrap();
+        if arguments.contains(&"--json") {
+            let printed =
+                [&output.stdout, &output.stderr].map(|text| String::from_utf8_lossy(text));
+            for line in printed.iter().flat_map(|text| text.lines()) {
+                if let Ok(line) = serde_json::from_str::<Value>(line) {
+                    hold(&line);
+                }
+            }
+        }
+        output
     }
 
     /// Runs a command that must succeed; its standard output.
@@ -491,7 +505,11 @@ impl Wire {
         let mut line = String::new();
         match self.stream.read_line(&mut line) {
             Ok(0) | Err(_) => None,
-            Ok(_) => Some(serde_json::from_str(&line).unwrap()),
+            Ok(_) => {
+                let line = serde_json::from_str(&line).unwrap();
+                hold(&line);
+                Some(line)
+            }
         }
     }
 
@@ -530,8 +548,11 @@ impl Follower {
     }
 
     /// What came so far.
+    #[track_caller]
     pub(crate) fn seen(&self) -> Vec<Value> {
-        self.lines.lock().unwrap().clone()
+        let lines = self.lines.lock().unwrap().clone();
+        lines.iter().for_each(hold);
+        lines
     }
 
     /// What it said on standard error so far.

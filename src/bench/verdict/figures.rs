@@ -19,9 +19,10 @@ use crate::plan::SizeJudged;
         max_minus_min: Option<Figure>,
         /// Width of the minimum zone.
         minimum_zone: Option<Figure>,
-        /// Range of the residuals from the least-squares plane, to a thousandth of a picometre.
+        // Both are results of float arithmetic, rounded to a thousandth of a picometre.
+        /// Range of the residuals from the least-squares plane.
         least_squares: Option<Figure>,
-        /// Rise of the least-squares plane over the largest measuring diameter, likewise.
+        /// Rise of the least-squares plane over the largest measuring diameter.
         tilt: Option<Figure>,
         /// The slope of that plane, microradians.
         slope_urad: Option<Thousandth>,
@@ -87,7 +88,8 @@ use crate::plan::SizeJudged;
     struct Lobe => HarmonicLine {
         /// Waves in one turn.
         order: u32,
-        /// Half its peak-to-valley, to a thousandth of a picometre.
+        // To a thousandth of a picometre.
+        /// Half its peak-to-valley.
         amplitude: Figure,
         /// Its first high spot, degrees from the index mark.
         phase_deg: Angle as f64 = Lobe::first_high_spot,
@@ -252,6 +254,13 @@ macro_rules! by_its_word {
 
             fn alike(&self, again: &Self) -> bool {
                 self == again
+            }
+        }
+
+        #[cfg(feature = "schemas")]
+        impl ::words::schema::ToldSchema for $choice {
+            fn told(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+                ::words::schema::words(Self::WORDS)
             }
         }
     )* };

@@ -122,29 +122,18 @@ pub enum NotSettled {
     AtRest,
 }
 
-/// Why nothing is taken by itself although a touch is waited for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Waits {
-    /// The stylus is in the air.
-    InTheAir,
-    /// The stylus is below the surface.
-    OffTheEdge,
-    /// It stands where it stood and was not lifted.
-    SameSpot,
-    /// It cannot be told whether it stands on the part or in the air.
-    Unsure,
-}
-
-impl Waits {
-    /// The word in `status/1` and in a view.
-    #[must_use]
-    pub const fn text(self) -> &'static str {
-        match self {
-            Self::InTheAir => "in-the-air",
-            Self::OffTheEdge => "off-the-edge",
-            Self::SameSpot => "same-spot",
-            Self::Unsure => "unsure",
-        }
+quantity::worded! {
+    /// Why nothing is taken by itself although a touch is waited for.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum Waits {
+        /// The stylus is in the air.
+        InTheAir = "in-the-air",
+        /// The stylus is below the surface.
+        OffTheEdge = "off-the-edge",
+        /// It stands where it stood and was not lifted.
+        SameSpot = "same-spot",
+        /// It cannot be told whether it stands on the part or in the air.
+        Unsure = "unsure",
     }
 }
 

@@ -55,16 +55,16 @@ fn each_change_has_its_reply() {
         active: None,
     };
     let of_job = r#""id":7,"job":"J-1042","station":"bench","text":"Job J-1042 is"#;
-    line(job("opened"), &format!(r#"{{"schema":"opened/1",{of_job} open and in use."}}"#));
+    line(job(JobNow::Opened), &format!(r#"{{"schema":"opened/1",{of_job} open and in use."}}"#));
     line(
-        job("in use"),
+        job(JobNow::InUse),
         &format!(
             r#"{{"schema":"in-use/1",{of_job} in use. No check is active: tenths next begins one."}}"#
         ),
     );
-    line(job("closed"), &format!(r#"{{"schema":"closed/1",{of_job} closed."}}"#));
+    line(job(JobNow::Closed), &format!(r#"{{"schema":"closed/1",{of_job} closed."}}"#));
     line(
-        job("reopened"),
+        job(JobNow::Reopened),
         &format!(r#"{{"schema":"reopened/1",{of_job} open again and in use."}}"#),
     );
     line(Done::Measuring(next()), &format!(r#"{{"schema":"measuring/1",{STANDS}}}"#));

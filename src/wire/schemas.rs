@@ -1,0 +1,148 @@
+//! The schema of every published line, as the structs that are written describe it.
+
+use std::collections::BTreeSet;
+
+use schemars::generate::SchemaSettings;
+use schemars::transform::{RecursiveTransform, Transform};
+use schemars::{JsonSchema, Schema, SchemaGenerator};
+use serde_json::{Map, Value, json};
+
+use super::evaluation::EvaluationLine;
+use super::feed::{Begins, StorageLine};
+use super::finding::FindingLine;
+use super::job::JobLine;
+use super::record::{BackupLine, ExportLine, ImportLine, RestoreLine, VerifyLine};
+use super::reply::{DoneLine, Hello, Refused};
+use super::text::Called;
+use super::{
+    AlertLine, ComparisonLine, FeedLine, HeardLine, PortLine, ReadingLine, Status, VerdictLine,
+    View,
+};
+
+/// What stands in every file.
+const GROWS: &str = "Fields and words may be added; those that are here keep their name and their \
+                     meaning, and a field that is required stays.";
+
+/// The schema of each line by its name, such as `reading/1`.
+///
+/// # Panics
+/// When a line is described wrongly: a mistake in this program.
+#[must_use]
+pub fn schemas() -> Vec<(String, Value)> {
+    let mut all = vec![
+        line::<AlertLine>("alert/1"),
+        line::<BackupLine<'_>>("backup/1"),
+        line::<ComparisonLine>("comparison/1"),
+        line::<Refused<'_>>("error/1"),
+        line::<Called<EvaluationLine>>("evaluation/1"),
+        line::<ExportLine<'_>>("export/1"),
+        line::<FeedLine>("feed/1"),
+        line::<FindingLine<'_>>("finding/1"),
+        line::<Called<HeardLine>>("heard/1"),
+        line::<Hello>("hello/1"),
+        line::<ImportLine<'_>>("import/1"),
+        line::<JobLine<'_>>("job/1"),
+        line::<Called<PortLine>>("port/1"),
+        line::<ReadingLine>("reading/1"),
+        line::<RestoreLine<'_>>("restore/1"),
+        line::<Called<Status>>("status/1"),
+        line::<StorageLine>("storage/1"),
+        line::<Called<Begins>>("tail/1"),
+        line::<VerdictLine>("verdict/1"),
+        line::<VerifyLine<'_>>("verify/1"),
+        line::<Called<View>>("view/1"),
+    ];
+    all.extend(replies());
+    all
+}
+
+/// A schema of what is written, without what a reader of it does not need.
+fn of<T: JsonSchema>() -> Map<String, Value> {
+    let settings = SchemaSettings::draft2020_12().for_serialize();
+    let mut schema = SchemaGenerator::new(settings).into_root_schema_for::<T>();
+    let mut plain = RecursiveTransform(|schema: &mut Schema| {
+        schema.remove("default");
+        if schema.get("format").is_some_and(|format| format != "date-time") {
+            schema.remove("format");
+        }
+        if let Some(Value::String(about)) = schema.get_mut("description") {
+            *about = about.split_whitespace().collect::<Vec<_>>().join(" ");
+        }
+    });
+    plain.transform(&mut schema);
+    let Value::Object(schema) = schema.into() else { unreachable!("a line is an object") };
+    schema
+}
+
+fn line<T: JsonSchema>(name: &str) -> (String, Value) {
+    finished(name, of::<T>())
+}
+
+/// A reply each: their structs are one choice.
+fn replies() -> Vec<(String, Value)> {
+    let mut all = of::<DoneLine<'_>>();
+    let parts = all.remove("$defs").unwrap_or_default();
+    let Some(Value::Array(replies)) = all.remove("oneOf") else {
+        unreachable!("a choice of replies")
+    };
+    let reply = |mut reply: Value| {
+        let mut reply = reply.as_object_mut().map(std::mem::take).expect("a reply is an object");
+        // One that is a struct of its own has its fields there.
+        if let Some(Value::String(other)) = reply.remove("$ref") {
+            let name = other.trim_start_matches("#/$defs/");
+            let fields = parts[name]["properties"].as_object().expect("fields").clone();
+            let always = parts[name]["required"].as_array().expect("names").clone();
+            object(&mut reply, "properties").extend(fields);
+            list(&mut reply, "required").extend(always);
+        }
+        let name = reply["properties"]["schema"]["const"].as_str().expect("a name").to_owned();
+        reply.insert("$defs".to_owned(), parts.clone());
+        finished(&name, reply)
+    };
+    replies.into_iter().map(reply).collect()
+}
+
+fn object<'a>(of: &'a mut Map<String, Value>, key: &str) -> &'a mut Map<String, Value> {
+    of.get_mut(key).and_then(Value::as_object_mut).expect("an object")
+}
+
+fn list<'a>(of: &'a mut Map<String, Value>, key: &str) -> &'a mut Vec<Value> {
+    of.get_mut(key).and_then(Value::as_array_mut).expect("a list")
+}
+
+/// With its name, and with no more parts than it uses.
+fn finished(name: &str, mut schema: Map<String, Value>) -> (String, Value) {
+    let called = json!({ "const": name, "description": "The name of this shape." });
+    object(&mut schema, "properties").insert("schema".to_owned(), called);
+    schema.insert("$schema".to_owned(), "https://json-schema.org/draft/2020-12/schema".into());
+    schema.insert("title".to_owned(), name.into());
+    schema.insert("$comment".to_owned(), GROWS.into());
+    if let Some(Value::Object(mut parts)) = schema.remove("$defs") {
+        let used = used(&Value::Object(schema.clone()), &parts);
+        parts.retain(|part, _| used.contains(part));
+        if !parts.is_empty() {
+            schema.insert("$defs".to_owned(), parts.into());
+        }
+    }
+    (name.to_owned(), schema.into())
+}
+
+/// The parts that a schema refers to, and those that these refer to.
+fn used(schema: &Value, parts: &Map<String, Value>) -> BTreeSet<String> {
+    let mut used = BTreeSet::new();
+    let mut look = vec![schema];
+    while let Some(value) = look.pop() {
+        match value {
+            Value::Object(fields) => look.extend(fields.values()),
+            Value::Array(items) => look.extend(items),
+            Value::String(text) => {
+                let part = text.strip_prefix("#/$defs/").filter(|part| parts.contains_key(*part));
+                if let Some(part) = part.filter(|part| used.insert((*part).to_owned())) {
+                    look.push(&parts[part]);
+                }
+            }
+            Value::Null | Value::Bool(_) | Value::Number(_) => {}
+        }
+    }
+    used
+}
