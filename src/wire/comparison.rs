@@ -173,7 +173,7 @@ pub struct FoundLine {
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().of(::words::schema::name, "from to").of(::words::schema::length, "value uncertainty").words("result", crate::terms::CHANGE))
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "from to").of(::words::schema::length, "value uncertainty").words("result", ChangeWord::WORDS))
 )]
 pub struct ChangeLine {
     /// The earlier job.
@@ -184,13 +184,33 @@ pub struct ChangeLine {
     pub value: Option<String>,
     /// Of the change, k = 2.
     pub uncertainty: Option<String>,
-    /// `changed`, `cannot-tell`, or why it is not compared: `no-figure`, `other-measure`.
-    pub result: &'static str,
+    /// What that says.
+    #[cfg_attr(feature = "schemas", schemars(with = "String"))]
+    pub result: ChangeWord,
     /// Whether both were found on the same piece, as far as the record knows.
     pub same_piece: bool,
     /// The parts that became new ones in between and make it something else: of what turns, and of
     /// what is found and final, any part.
     pub broken_by: Vec<String>,
+}
+
+quantity::worded! {
+    /// What is said of one characteristic in two jobs.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum ChangeWord {
+        /// The figures differ by more than measuring explains.
+        Changed = "changed",
+        /// They differ by no more than measuring explains.
+        CannotTell = "cannot-tell",
+        /// Both answers are the same.
+        SameAnswer = "same-answer",
+        /// The answers differ.
+        OtherAnswer = "other-answer",
+        /// Not compared: one of them has no figure.
+        NoFigure = "no-figure",
+        /// Not compared: they measure different things.
+        OtherMeasure = "other-measure",
+    }
 }
 
 /// A comparison as one line of JSON, without its end.

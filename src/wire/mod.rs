@@ -39,8 +39,8 @@ pub use bundle::{
 };
 pub use caller::CallerLine;
 pub use comparison::{
-    ChangeLine, CharacteristicLine, ComparedJobLine, ComparisonLine, FoundLine, FoundSideLine,
-    InJobLine, NewPartLine, comparison_line,
+    ChangeLine, ChangeWord, CharacteristicLine, ComparedJobLine, ComparisonLine, FoundLine,
+    FoundSideLine, InJobLine, NewPartLine, comparison_line,
 };
 pub use evaluation::{
     CircleLine, EvaluationLine, LeastSquaresLine, PlacedCircle, WaveLine, ZoneLine, evaluation_line,

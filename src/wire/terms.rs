@@ -47,14 +47,6 @@ pub(crate) const JOB_STATE: Terms =
 pub(crate) const WENT_ON: Terms =
     &[("close", "The job was closed."), ("stack", "A part was built into the stack.")];
 
-/// What is said of a figure in two jobs.
-pub(crate) const CHANGE: Terms = &[
-    ("changed", "They differ by more than measuring explains."),
-    ("cannot-tell", "They differ by no more than measuring explains."),
-    ("no-figure", "Not compared: one of them has no figure."),
-    ("other-measure", "Not compared: they measure different things."),
-];
-
 /// Which way positions are counted, facing the face.
 pub(crate) const DIRECTION: Terms = &[("ccw", "Counter-clockwise."), ("cw", "Clockwise.")];
 

@@ -357,6 +357,29 @@ macro_rules! at_a_position {
                 self == again
             }
         }
+
+        #[cfg(feature = "schemas")]
+        impl ::words::schema::ToldSchema for $exact {
+            fn told(generator: &mut schemars::SchemaGenerator) -> schemars::Schema {
+                generator.subschema_for::<$line>()
+            }
+        }
+
+        #[cfg(feature = "schemas")]
+        impl schemars::JsonSchema for $line {
+            fn schema_name() -> std::borrow::Cow<'static, str> {
+                stringify!($line).into()
+            }
+
+            fn json_schema(generator: &mut schemars::SchemaGenerator) -> schemars::Schema {
+                use ::words::schema::{ToldSchema, object};
+                let [position, length] = [u32::told(generator), Figure::told(generator)];
+                object(concat!($($about),*), vec![
+                    ("position", "The position.", true, position),
+                    (stringify!($length), "The length there.", true, length),
+                ])
+            }
+        }
     };
 }
 

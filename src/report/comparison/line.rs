@@ -6,8 +6,8 @@ use judgement::Change;
 use quantity::{Figure, Unit};
 use store::{JobRecord, ReplacedPart};
 use wire::{
-    ChangeLine, CharacteristicLine, ComparedJobLine, ComparisonLine, FoundLine, FoundSideLine,
-    InJobLine, NewPartLine,
+    ChangeLine, ChangeWord, CharacteristicLine, ComparedJobLine, ComparisonLine, FoundLine,
+    FoundSideLine, InJobLine, NewPartLine,
 };
 use words::{Held, recorded_change, size};
 
@@ -111,12 +111,12 @@ fn change_line(model: &Model<'_>, moved: &Moved, unit: Unit) -> ChangeLine {
         value,
         uncertainty,
         result: match moved.outcome {
-            Outcome::Change(change) if change.is_more_than_measured() => "changed",
-            Outcome::Change(_) => "cannot-tell",
-            Outcome::Answers(true) => "same-answer",
-            Outcome::Answers(false) => "other-answer",
-            Outcome::NoFigure => "no-figure",
-            Outcome::OtherMeasure => "other-measure",
+            Outcome::Change(change) if change.is_more_than_measured() => ChangeWord::Changed,
+            Outcome::Change(_) => ChangeWord::CannotTell,
+            Outcome::Answers(true) => ChangeWord::SameAnswer,
+            Outcome::Answers(false) => ChangeWord::OtherAnswer,
+            Outcome::NoFigure => ChangeWord::NoFigure,
+            Outcome::OtherMeasure => ChangeWord::OtherMeasure,
         },
         same_piece: moved.same_piece,
         broken_by: moved.broken_by.iter().map(ToString::to_string).collect(),

@@ -2,9 +2,12 @@
 
 use serde_json::{Value, json};
 
+use super::words::next_sentence;
 use super::*;
 use bench::row::{Question, Stage, State};
 use bench::series::Touch;
+use bench::{JobNow, Measuring, Seq};
+use judgement::Word;
 use quantity::Name;
 use quantity::Quoted;
 

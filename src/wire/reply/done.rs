@@ -1,0 +1,476 @@
+//! What a request did, one shape for each thing that is done.
+
+use serde::Serialize;
+
+use bench::{Done, JobNow, Left, Measuring, Seq};
+use judgement::Word;
+use quantity::Name;
+
+use super::super::asks::AsksLine;
+use super::words::{
+    answered, entered, measuring_sentence, next_sentence, next_words, seated, stacked, stopped,
+    swept, taken, tap_sentence, voided, works_at,
+};
+
+/// What a request did, one shape for each.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
+#[serde(tag = "schema")]
+pub(crate) enum DoneLine<'a> {
+    /// A job was opened and is in use.
+    #[serde(rename = "opened/1")]
+    Opened(JobLine<'a>),
+    /// A job is in use.
+    #[serde(rename = "in-use/1")]
+    InUse(JobLine<'a>),
+    /// A job was closed.
+    #[serde(rename = "closed/1")]
+    Closed(JobLine<'a>),
+    /// A job was opened again and is in use.
+    #[serde(rename = "reopened/1")]
+    Reopened(JobLine<'a>),
+    /// A check is active.
+    #[serde(rename = "measuring/1")]
+    Measuring(MeasuringLine<'a>),
+    /// The next reading is the master.
+    #[serde(rename = "master/1")]
+    Master(MeasuringLine<'a>),
+    /// No check is active any more.
+    #[serde(rename = "stopped/1")]
+    Stopped {
+        /// The station.
+        station: &'a str,
+        /// The number of the attempt that was ended as incomplete; `null` where none was.
+        incomplete: Option<u64>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// Readings were keyed in.
+    #[serde(rename = "entered/1")]
+    Entered {
+        /// The numbers of the readings, in the order typed.
+        ids: Vec<u64>,
+        /// What its station measures now.
+        measuring: MeasuringLine<'a>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// One reading was taken.
+    #[serde(rename = "taken/1")]
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::length, "value").of(::words::schema::unit, "unit").words("state", bench::row::State::WORDS)))]
+    Taken {
+        /// The number of the reading.
+        id: u64,
+        /// The reading, in `unit`.
+        value: String,
+        /// Its unit.
+        unit: &'static str,
+        /// What it counts as.
+        state: &'static str,
+        /// What its station measures now.
+        measuring: MeasuringLine<'a>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// A bar was said to be seated.
+    #[serde(rename = "seated/1")]
+    Seated {
+        /// Which seating, counted from 1.
+        seating: u32,
+        /// How the bar stands in the taper, whole degrees from the index mark.
+        deg: u32,
+        /// Whether that was taken back: it is not seated.
+        taken_back: bool,
+        /// What its station measures now.
+        measuring: MeasuringLine<'a>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// A mark of a sweep was tapped.
+    #[serde(rename = "tapped/1")]
+    Tapped {
+        /// How many marks were tapped.
+        tapped: u32,
+        /// How many marks the turn has.
+        marks: u32,
+        /// The mark whose tap is awaited, whole degrees.
+        next_deg: u32,
+        /// What its station measures now.
+        measuring: MeasuringLine<'a>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// A sweep is over.
+    #[serde(rename = "swept/1")]
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().words("state", bench::row::State::WORDS)))]
+    Swept {
+        /// How many samples were taken.
+        samples: u32,
+        /// What they count as.
+        state: &'static str,
+        /// What its station measures now.
+        measuring: MeasuringLine<'a>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// A reading was taken back.
+    #[serde(rename = "voided/1")]
+    Voided {
+        /// The number of the reading.
+        id: u64,
+        /// The position that is open again; `null` where none is.
+        position: Option<u32>,
+        /// What its station measures now; `null` where that is nothing.
+        measuring: Option<MeasuringLine<'a>>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// A position was left out.
+    #[serde(rename = "skipped/1")]
+    Skipped {
+        /// The position.
+        position: u32,
+        /// What its station measures now.
+        measuring: MeasuringLine<'a>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// A check was answered.
+    #[serde(rename = "answered/1")]
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().words("verdict", judgement::Word::WORDS)))]
+    Answered {
+        /// The check: `PART/CHECK`.
+        target: &'a str,
+        /// The answer, or the value written down.
+        answer: &'a str,
+        /// The word of the verdict; `null` where no answer is judged.
+        verdict: Option<&'static str>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// A part of the stack was written down.
+    #[serde(rename = "stacked/1")]
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().words("stage", bench::row::Stage::WORDS).of(::words::schema::name, "part")))]
+    Stacked {
+        /// Which list of the stack.
+        stage: &'static str,
+        /// The part.
+        part: &'a str,
+        /// How many parts the list has now.
+        placed: u32,
+        /// How many it will have; `null` where the plan does not say it.
+        of: Option<u32>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// A part is a new one from now on.
+    #[serde(rename = "replaced/1")]
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::name, "part")))]
+    Replaced {
+        /// The part.
+        part: &'a str,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// A remark was written down.
+    #[serde(rename = "noted/1")]
+    Noted {
+        /// The number of the job.
+        job_id: u64,
+        /// The sentence for a person.
+        text: &'static str,
+    },
+    /// A job is judged by another rule from now on.
+    #[serde(rename = "rule-changed/1")]
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::name, "job").words("rule", judgement::Rule::WORDS)))]
+    RuleChanged {
+        /// The job.
+        job: &'a str,
+        /// The rule.
+        rule: &'static str,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// Who works at a station.
+    #[serde(rename = "person/1")]
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::name, "station")))]
+    Person {
+        /// The station.
+        station: &'a str,
+        /// Who works there; `null` where nobody said so.
+        person: Option<&'a str>,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// A second person checked a job.
+    #[serde(rename = "checked/1")]
+    Checked {
+        /// The number of the job.
+        job_id: u64,
+        /// Who checked it.
+        by: &'a str,
+        /// The sentence for a person.
+        text: String,
+    },
+    /// An alert was marked as seen.
+    #[serde(rename = "seen/1")]
+    Seen {
+        /// The number of the alert.
+        id: u64,
+        /// The sentence for a person.
+        text: String,
+    },
+}
+
+/// A job that something was done with.
+#[derive(Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "job station"))
+)]
+pub(crate) struct JobLine<'a> {
+    /// Its number in the record.
+    id: u64,
+    /// Its name.
+    job: &'a str,
+    /// The station it is in use at; `null` where it is at none.
+    station: Option<&'a str>,
+    /// The sentence for a person.
+    text: String,
+}
+
+/// What a station measures.
+#[derive(Serialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "station job part check").words("next", crate::terms::NEXT))
+)]
+pub(crate) struct MeasuringLine<'a> {
+    /// The station.
+    station: &'a str,
+    /// The job.
+    job: &'a str,
+    /// The part.
+    part: &'a str,
+    /// The check.
+    check: &'a str,
+    /// Which attempt at the check, counted from 1.
+    attempt: u32,
+    /// What the next touch is.
+    next: &'static str,
+    /// The position that the next touch belongs to; `null` where it belongs to none.
+    next_position: Option<u32>,
+    /// Where the next touch lies, where its number does not say it.
+    place: Option<&'a str>,
+    /// How many touches count.
+    taken: u32,
+    /// How many touches the check has.
+    of: u32,
+    /// What it asks for, where it is answered and not touched.
+    #[serde(flatten)]
+    asks: Option<AsksLine>,
+    /// The standing verdict as a sentence, once the series is over.
+    came_to: Option<&'a str>,
+    /// What is to be said of the gauge, or of the digits that were keyed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    gauge_says: Option<&'a str>,
+    /// What the touches just taken raised.
+    #[serde(skip_serializing_if = "<[String]>::is_empty")]
+    raised: &'a [String],
+    /// The checks with touches that were left for this one.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    left: Vec<LeftLine<'a>>,
+    /// What is to be measured again for a grind that was said.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    measure_again: Option<&'a [String]>,
+    /// It was active and under way before, so nothing had to be done.
+    already: bool,
+    /// The sentence for a person.
+    text: String,
+}
+
+/// A check that was left for another.
+#[derive(Serialize)]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
+struct LeftLine<'a> {
+    /// The check: `PART/CHECK`.
+    target: &'a str,
+    /// How many of its touches count.
+    taken: u32,
+    /// How many touches it has.
+    of: u32,
+    /// Over and incomplete; otherwise it goes on where it was.
+    ended: bool,
+}
+
+impl<'a> LeftLine<'a> {
+    fn of(left: &'a Left) -> Self {
+        let Left { target, taken, of, ended } = left;
+        Self { target, taken: *taken, of: *of, ended: *ended }
+    }
+}
+
+impl<'a> From<&'a Done> for DoneLine<'a> {
+    fn from(done: &'a Done) -> Self {
+        match done {
+            Done::Job { what, id, name, station, active } => {
+                job_line((*what, active.as_deref()), *id, name.as_str(), station.as_ref())
+            }
+            Done::Measuring(now) => Self::Measuring(now.into()),
+            Done::Already(now) => Self::Measuring(MeasuringLine { already: true, ..now.into() }),
+            Done::Stopped { station, incomplete, untouched } => Self::Stopped {
+                station: station.as_str(),
+                incomplete: incomplete.map(|id| id.0),
+                text: stopped(*incomplete, untouched.as_deref()),
+            },
+            Done::Entered { readings, measuring } => Self::Entered {
+                ids: readings.iter().map(|id| id.0).collect(),
+                measuring: measuring.into(),
+                text: entered(readings.len(), measuring),
+            },
+            Done::Taken { reading, value, state, measuring } => Self::Taken {
+                id: reading.0,
+                value: value.number(),
+                unit: value.unit.symbol(),
+                state: state.text(),
+                measuring: measuring.into(),
+                text: taken(*value, *state, measuring),
+            },
+            Done::Seated { seating, deg, taken_back, measuring } => {
+                seated_line((*seating, *deg), *taken_back, measuring)
+            }
+            Done::Tapped { tapped, marks, next_deg, measuring } => {
+                let (tapped, marks, next_deg) = (*tapped, *marks, *next_deg);
+                let text = tap_sentence(tapped, marks, next_deg);
+                Self::Tapped { tapped, marks, next_deg, measuring: measuring.into(), text }
+            }
+            Done::Swept { samples, state, measuring } => Self::Swept {
+                samples: *samples,
+                state: state.text(),
+                measuring: measuring.into(),
+                text: swept(*samples, *state, measuring),
+            },
+            Done::Voided { reading, position, measuring } => {
+                voided_line(*reading, *position, measuring.as_ref())
+            }
+            Done::Skipped { position, measuring } => Self::Skipped {
+                position: *position,
+                measuring: measuring.into(),
+                text: format!("Position {position} is left out. {}", next_sentence(measuring)),
+            },
+            Done::MasterNext { measuring } => Self::Master(measuring.into()),
+            Done::Answered { target, text, word } => Self::Answered {
+                target,
+                answer: text,
+                verdict: word.map(Word::text),
+                text: answered(target, text, *word),
+            },
+            Done::Stacked { stage, part, placed, of } => {
+                stacked_line(*stage, part.as_str(), *placed, *of)
+            }
+            Done::Replaced { part } => Self::Replaced {
+                part: part.as_str(),
+                text: format!("{part} is a new one from now on; its checks begin afresh."),
+            },
+            Done::Noted { job } => Self::Noted { job_id: job.0, text: "Written down." },
+            Done::RuleChanged { name, rule } => rule_line(name.as_str(), rule.text()),
+            Done::PersonAt { .. } | Done::Checked { .. } => of_people(done),
+            Done::Seen { alert } => {
+                Self::Seen { id: alert.0, text: format!("Alert {alert} is marked as seen.") }
+            }
+        }
+    }
+}
+
+fn stacked_line(
+    stage: bench::row::Stage,
+    part: &str,
+    placed: u32,
+    of: Option<u32>,
+) -> DoneLine<'_> {
+    let text = stacked(stage, part, placed, of);
+    DoneLine::Stacked { stage: stage.text(), part, placed, of, text }
+}
+
+fn rule_line<'a>(job: &'a str, rule: &'static str) -> DoneLine<'a> {
+    let text = format!("Attempts of job {job} are judged by the {rule} rule from now on.");
+    DoneLine::RuleChanged { job, rule, text }
+}
+
+/// What was done about people.
+fn of_people(done: &Done) -> DoneLine<'_> {
+    if let Done::Checked { job, by } = done {
+        let text = format!("Written down: checked by {by}.");
+        return DoneLine::Checked { job_id: job.0, by: by.as_str(), text };
+    }
+    let Done::PersonAt { station, person } = done else {
+        unreachable!("these two alone are about people")
+    };
+    DoneLine::Person {
+        station: station.as_str(),
+        person: person.as_ref().map(Name::as_str),
+        text: works_at(station, person.as_ref()),
+    }
+}
+
+fn seated_line((seating, deg): (u32, u32), taken_back: bool, now: &Measuring) -> DoneLine<'_> {
+    let text = seated(deg, taken_back, now);
+    DoneLine::Seated { seating, deg, taken_back, measuring: now.into(), text }
+}
+
+fn voided_line(reading: Seq, position: Option<u32>, measuring: Option<&Measuring>) -> DoneLine<'_> {
+    let text = voided(reading, position, measuring);
+    DoneLine::Voided { id: reading.0, position, measuring: measuring.map(Into::into), text }
+}
+
+fn job_line<'a>(
+    (what, active): (JobNow, Option<&str>),
+    id: Seq,
+    job: &'a str,
+    station: Option<&'a Name>,
+) -> DoneLine<'a> {
+    let station = station.map(Name::as_str);
+    let line = |text| JobLine { id: id.0, job, station, text };
+    match what {
+        JobNow::Opened => DoneLine::Opened(line(format!("Job {job} is open and in use."))),
+        JobNow::InUse => {
+            let stands = active.map_or_else(
+                || "No check is active: tenths next begins one.".to_owned(),
+                |target| format!("{target} is active."),
+            );
+            DoneLine::InUse(line(format!("Job {job} is in use. {stands}")))
+        }
+        JobNow::Closed => DoneLine::Closed(line(format!("Job {job} is closed."))),
+        JobNow::Reopened => {
+            DoneLine::Reopened(line(format!("Job {job} is open again and in use.")))
+        }
+    }
+}
+
+impl<'a> From<&'a Measuring> for MeasuringLine<'a> {
+    fn from(measuring: &'a Measuring) -> Self {
+        let (next, next_position) = next_words(measuring.next);
+        Self {
+            station: measuring.station.as_str(),
+            job: measuring.job.as_str(),
+            part: measuring.part.as_str(),
+            check: measuring.check.as_str(),
+            attempt: measuring.attempt,
+            next,
+            next_position,
+            place: measuring.place.as_deref(),
+            taken: measuring.taken,
+            of: measuring.of,
+            asks: measuring.asks.as_ref().map(Into::into),
+            came_to: measuring.came_to.as_deref(),
+            gauge_says: measuring.gauge_says.as_deref(),
+            raised: &measuring.raised,
+            left: measuring.left.iter().map(LeftLine::of).collect(),
+            measure_again: measuring.ground.as_deref(),
+            already: false,
+            text: measuring_sentence(measuring),
+        }
+    }
+}
