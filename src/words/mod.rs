@@ -11,7 +11,6 @@ mod angle;
 mod due;
 mod held;
 mod leaf;
-#[cfg(feature = "schemas")]
 pub mod schema;
 mod tell;
 

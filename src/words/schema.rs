@@ -1,6 +1,8 @@
 //! Schemas of published lines: what the text or the number in a field looks like, beyond its type.
 //! Only with the feature `schemas`, for the files under `docs/schemas`.
 
+#![cfg(feature = "schemas")]
+
 use std::borrow::Cow;
 
 use judgement::{Limits, Word};
