@@ -2,7 +2,7 @@
 //! anew, for touches from before and after do not go together.
 
 use super::draft::Draft;
-use super::row::{AlertKind, Ending, Level, Seq};
+use super::row::{AlertKind, Ending, Seq};
 use super::series::{Touch, next_touch};
 use super::setup::GaugeSetup;
 use super::state::Attempt;
@@ -69,7 +69,7 @@ impl Draft<'_> {
              go together. Begin again: tenths {again} {target}",
             list(what)
         );
-        self.raise_for(id, Level::Interrupt, AlertKind::SetupChanged, text);
+        self.raise_for(id, AlertKind::SetupChanged, text);
     }
 }
 

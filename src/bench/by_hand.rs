@@ -85,8 +85,8 @@ impl Draft<'_> {
             return Err(Refusal::input("the check is gone", "see `tenths status`"));
         };
         self.push(Body::Seated { attempt, seating, taken_back });
-        self.clear_for(attempt, &[AlertKind::NotSeated]);
-        self.clear_about(Some(station.as_str()), &[AlertKind::Foot]);
+        self.clear_for(attempt, AlertKind::NotSeated);
+        self.foot_is_over(station);
         let deg = self
             .attempt(attempt)
             .and_then(|(_, job, state)| job.check_of(&state)?.1.seating_deg(seating));

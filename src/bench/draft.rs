@@ -5,10 +5,10 @@ use std::sync::Arc;
 use quantity::{Name, Stamp};
 
 use super::reply::{Decision, Done, Measuring, Notice, Refusal};
-use super::row::{Alert, AlertKind, Body, Ending, Level, Row, Seq};
+use super::row::{Alert, AlertKind, Body, Ending, Ends, Row, Seq, Subject};
 use super::series::{Touch, next_touch};
 use super::setup::Setup;
-use super::state::{Attempt, Bench, Job};
+use super::state::{Attempt, Bench, Job, OpenAlert};
 use super::words;
 
 /// The scratch copy is cheap: everything large in a bench is shared until it changes.
@@ -20,6 +20,11 @@ pub(super) struct Draft<'a> {
     pub(super) bench: Bench,
     rows: Vec<Row>,
     notices: Vec<Notice>,
+}
+
+/// What an alert about a gauge names.
+pub(super) fn of_gauge(gauge: &Name) -> Subject {
+    Subject::Gauge(gauge.clone())
 }
 
 /// What a request comes to.
@@ -109,31 +114,52 @@ impl<'a> Draft<'a> {
         Some((job, Arc::clone(state), Arc::clone(attempt)))
     }
 
-    /// Raises an alert unless one of its kind about the same thing is open.
+    /// Raises an alert unless one that tells of the same thing is open.
     pub(super) fn raise(&mut self, alert: Alert) {
-        let same = |open: &Alert| open.kind == alert.kind && open.about == alert.about;
-        if !self.bench.alerts_about(alert.attempt).any(|(_, open)| same(&open.alert)) {
+        let told = |(_, open): (Seq, &OpenAlert)| open.alert.is_of_the_same(&alert);
+        if !self.bench.alerts_about(alert.attempt).any(told) {
             self.push(Body::AlertRaised(Arc::new(alert)));
         }
     }
 
-    /// Raises an alert about an attempt.
-    pub(super) fn raise_for(&mut self, attempt: Seq, level: Level, kind: AlertKind, text: String) {
-        let Some((job, _, state)) = self.attempt(attempt) else { return };
-        let about = state.gauge().map(|gauge| gauge.name.to_string());
-        self.raise(Alert { level, kind, job: Some(job), attempt: Some(attempt), about, text });
+    /// An alert about an attempt.
+    pub(super) fn alert_for(&self, id: Seq, kind: AlertKind, text: String) -> Option<Alert> {
+        let (job, _, state) = self.attempt(id)?;
+        let about = state.gauge().map(|gauge| of_gauge(&gauge.name));
+        let alert = Alert::new(about, kind, text);
+        Some(Alert { job: Some(job), attempt: Some(id), ..alert })
     }
 
-    /// Raises an alert about a gauge, a drop or the record.
-    pub(super) fn raise_about(
+    /// Raises an alert about an attempt.
+    pub(super) fn raise_for(&mut self, attempt: Seq, kind: AlertKind, text: String) {
+        if let Some(alert) = self.alert_for(attempt, kind, text) {
+            self.raise(alert);
+        }
+    }
+
+    /// Raises an alert about what belongs to no job.
+    pub(super) fn raise_about(&mut self, about: Option<Subject>, kind: AlertKind, text: String) {
+        self.raise(Alert::new(about, kind, text));
+    }
+
+    /// Whether an alert of a kind about an attempt is open.
+    pub(super) fn is_open(&self, attempt: Seq, kind: AlertKind) -> bool {
+        self.bench.alerts_about(Some(attempt)).any(|(_, open)| open.alert.kind == kind)
+    }
+
+    /// Tells what there is to tell now in place of what is open: of the alerts about an attempt, or
+    /// about none, those that a test picks are over, but for those that say just what is told now.
+    pub(super) fn tell_now(
         &mut self,
-        about: Option<&str>,
-        level: Level,
-        kind: AlertKind,
-        text: String,
+        attempt: Option<Seq>,
+        picked: impl Fn(&Alert) -> bool,
+        now: impl IntoIterator<Item = Alert>,
     ) {
-        let about = about.map(str::to_owned);
-        self.raise(Alert { level, kind, job: None, attempt: None, about, text });
+        let now: Vec<Alert> = now.into_iter().collect();
+        self.clear_of([attempt], |open| picked(open) && !now.contains(open));
+        for alert in now {
+            self.raise(alert);
+        }
     }
 
     /// Clears every open alert that a test picks.
@@ -166,16 +192,19 @@ impl<'a> Draft<'a> {
         }
     }
 
-    /// Clears the alerts of some kinds about one gauge, drop or nothing in particular; these kinds
-    /// are about no attempt.
-    pub(super) fn clear_about(&mut self, about: Option<&str>, kinds: &[AlertKind]) {
-        let over = |alert: &Alert| alert.about.as_deref() == about && kinds.contains(&alert.kind);
-        self.clear_of([None], over);
+    /// Clears the alert of a kind about one subject that belongs to no job.
+    pub(super) fn clear_about(&mut self, about: Option<&Subject>, kind: AlertKind) {
+        self.clear_of([None], |alert| alert.kind == kind && alert.about.as_ref() == about);
     }
 
-    /// Clears the alerts of some kinds of one attempt.
-    pub(super) fn clear_for(&mut self, attempt: Seq, kinds: &[AlertKind]) {
-        self.clear_of([Some(attempt)], |alert| kinds.contains(&alert.kind));
+    /// Clears the alerts of a kind of one attempt.
+    pub(super) fn clear_for(&mut self, attempt: Seq, kind: AlertKind) {
+        self.clear_of([Some(attempt)], |alert| alert.kind == kind);
+    }
+
+    /// Clears the alerts of one attempt that something ends.
+    pub(super) fn clear_ended(&mut self, attempt: Seq, by: Ends) {
+        self.clear_of([Some(attempt)], |alert| alert.kind.nature().ends == by);
     }
 
     /// The attempt on the screen of a station.
@@ -230,17 +259,6 @@ impl<'a> Draft<'a> {
     /// What this decision raised about the check of a station and is still open. What the verdict
     /// says, and what is said of the gauge as a check begins, has its own sentence.
     fn raised_now(&self, station: &Name) -> Vec<String> {
-        let told_elsewhere = |kind: AlertKind| {
-            matches!(
-                kind,
-                AlertKind::Out
-                    | AlertKind::Undecided
-                    | AlertKind::Overdue
-                    | AlertKind::TooCoarse
-                    | AlertKind::OwnReturn
-                    | AlertKind::Stack
-            )
-        };
         let active = self.active(station);
         let raised = self.rows.iter().filter_map(|row| {
             let Body::AlertRaised(alert) = &row.body else { return None };
@@ -248,7 +266,7 @@ impl<'a> Draft<'a> {
         });
         raised
             .filter(|alert| active.is_some() && alert.attempt == active)
-            .filter(|alert| !told_elsewhere(alert.kind))
+            .filter(|alert| !alert.kind.nature().in_reply)
             .map(|alert| alert.text.clone())
             .collect()
     }

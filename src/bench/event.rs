@@ -6,7 +6,7 @@ use std::sync::Arc;
 use gauge::{FileRows, Odd, RowFault};
 use quantity::{Name, Quoted, Stamp, Wall};
 
-use super::row::{AttemptReason, FileSeen, Seq, Stage};
+use super::row::{AttemptReason, Device, FileSeen, Piece, Seq, Stage};
 
 /// One thing that happened. What only the disk knows is attached by the shell that looked it up.
 #[derive(Debug, Clone, PartialEq)]
@@ -105,8 +105,8 @@ pub enum Event {
     Device {
         /// The station it belongs to.
         station: Name,
-        /// What it is: `pedal` or `scanner`.
-        what: &'static str,
+        /// What it is.
+        what: Device,
         /// The sentence where it cannot be read.
         missing: Option<String>,
     },
@@ -203,8 +203,8 @@ pub enum StorageNews {
     },
     /// Rows that were acknowledged are not in the record any more.
     Lost {
-        /// `rows 218 to 500`.
-        what: String,
+        /// The first and the last of them.
+        rows: (Seq, Seq),
         /// How many, from when to when.
         why: String,
     },
@@ -212,22 +212,11 @@ pub enum StorageNews {
     FileFine,
     /// A job, or something else, cannot be read back and is set aside.
     Damaged {
-        /// The name of the job, else what it is.
-        what: String,
+        /// What.
+        what: Piece,
         /// The sentence: table, row and what is wrong with it.
         why: String,
     },
-}
-
-impl StorageNews {
-    /// What is set aside where a counter does not fit the rows. Every commit writes them anew, so
-    /// the next start reads them well.
-    pub const COUNTERS: &str = "the counters";
-    /// What is told of a place in the file that a look at the start found damaged: this, a colon, the
-    /// place.
-    pub const FILE: &str = "the file";
-    /// What is set aside where a row about a station cannot be read. The next one takes its place.
-    pub const STATIONS: &str = "what stations worked on";
 }
 
 /// A request that may change something.

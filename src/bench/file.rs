@@ -12,7 +12,7 @@ use super::event::DroppedFile;
 use super::measure::Begin;
 use super::plan::{Check, CheckAt};
 use super::reply::Notice;
-use super::row::{AlertKind, AttemptReason, Body, Ending, FileSeen, Level, Seq, Source};
+use super::row::{AlertKind, AttemptReason, Body, Ending, FileSeen, Seq, Source, Subject};
 use super::series::{Touch, next_position};
 use super::setup::Setup;
 use super::state::{Attempt, Bench, Job, Touched};
@@ -57,7 +57,7 @@ impl Draft<'_> {
     /// Decides a complete file.
     pub(super) fn file(&mut self, before: &Bench, file: &DroppedFile) {
         if file.known {
-            self.clear_about(Some(&about(file)), &[AlertKind::FileRefused]);
+            self.clear_about(Some(&about(file)), AlertKind::FileRefused);
             return;
         }
         let why = if file.seen.why.is_empty() {
@@ -180,8 +180,7 @@ impl Draft<'_> {
         }
         if faults.is_empty() {
             self.end_filled(&touched);
-            let about = about(file);
-            self.clear_about(Some(&about), &[AlertKind::FileRefused]);
+            self.clear_about(Some(&about(file)), AlertKind::FileRefused);
             let (drop, name) = (file.seen.drop.clone(), file.seen.name.clone());
             self.notice(Notice::FileTaken { drop, name, rows });
         }
@@ -359,14 +358,14 @@ impl Draft<'_> {
         let (drop, name) = (seen.drop.clone(), seen.name.clone());
         self.push(Body::FileRefused(Arc::new(seen)));
         let about = about(file);
-        self.clear_about(Some(&about), &[AlertKind::FileRefused]);
-        self.raise_about(Some(&about), Level::Note, AlertKind::FileRefused, text);
+        self.clear_about(Some(&about), AlertKind::FileRefused);
+        self.raise_about(Some(about), AlertKind::FileRefused, text);
         self.notice(Notice::FileRefused { drop, name, why: why.to_owned() });
     }
 }
 
-fn about(file: &DroppedFile) -> String {
-    path_of(&file.seen.drop, &file.seen.name)
+fn about(file: &DroppedFile) -> Subject {
+    Subject::File { drop: file.seen.drop.clone(), name: file.seen.name.clone() }
 }
 
 fn path_of(drop: &Name, name: &str) -> String {

@@ -8,7 +8,7 @@ use super::draft::Draft;
 use super::pairs;
 use super::plan::{Check, CheckAt, Detail, Holding, Measures, Part, PartKind};
 use super::reply::Refusal;
-use super::row::{AlertKind, Body, Lack, Level, Seq, WentOn};
+use super::row::{Alert, AlertKind, Body, Lack, Seq, WentOn};
 use super::state::Job;
 use super::words;
 use judgement::Word;
@@ -160,10 +160,15 @@ impl Draft<'_> {
             return;
         }
         let told = in_spite(&job).join(" ");
-        // Several checks are done at the nut; it is told once.
-        let open = self.bench.alerts.values().any(|open| open.alert.text == told);
-        if !told.is_empty() && !open {
-            self.raise_for(attempt, Level::Note, AlertKind::Stack, told);
+        let call = self.alert_for(attempt, AlertKind::Stack, told);
+        let Some(call) = call.filter(|call| !call.text.is_empty()) else { return };
+        // Several checks are done at the nut; it is told once in a job.
+        let told = |open: &Alert| {
+            let at_the_nut = open.kind == call.kind && open.attempt.is_some();
+            at_the_nut && open.job == call.job && open.text == call.text
+        };
+        if !self.bench.alerts.values().any(|open| told(&open.alert)) {
+            self.raise(call);
         }
     }
 }

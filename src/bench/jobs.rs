@@ -9,7 +9,7 @@ use super::draft::{Answer, Draft};
 use super::event::{Command, Request};
 use super::gate;
 use super::reply::{Done, JobNow, Refusal};
-use super::row::{AlertKind, Body, Ending, JobOpened, Level, Row, Seq};
+use super::row::{Alert, AlertKind, Body, Ending, Ends, JobOpened, Piece, Row, Seq, Subject};
 use super::state::{Bench, Job};
 use super::words;
 
@@ -178,9 +178,12 @@ impl Draft<'_> {
 
     /// What is said of a job that is set aside because its record is damaged.
     fn damage_of(&self, name: &str) -> Option<Refusal> {
-        let open = self.bench.alerts.values().map(|open| &open.alert);
-        let mut damage = open.filter(|alert| alert.kind == AlertKind::RecordDamaged);
-        let told = damage.find(|alert| alert.about.as_deref() == Some(name))?;
+        let mut open = self.bench.alerts.values().map(|open| &open.alert);
+        let about = |alert: &&Arc<Alert>| match &alert.about {
+            Some(Subject::Record(Piece::Job(job))) => job.as_str() == name,
+            _ => false,
+        };
+        let told = open.find(about)?;
         Some(Refusal::input(&*told.text, "`tenths verify` names everything that is damaged"))
     }
 
@@ -301,8 +304,7 @@ impl Draft<'_> {
                 "{target}, under way at {at}, was ended: job {name} was closed{by} from another \
                  station: \"{why}\""
             );
-            let (about, kind) = (Some(at.as_str()), AlertKind::EndedElsewhere);
-            self.raise_about(about, Level::Interrupt, kind, text);
+            self.raise_about(Some(Subject::Station(at)), AlertKind::EndedElsewhere, text);
         }
         Ok(Done::Job {
             what: JobNow::Closed,
@@ -333,7 +335,8 @@ impl Draft<'_> {
         };
         let name = restored.opened.name.clone();
         self.reopen(id, restored);
-        self.clear_about(Some(name.as_str()), &[AlertKind::RecordDamaged]);
+        let about = Subject::Record(Piece::Job(name.clone()));
+        self.clear_about(Some(&about), AlertKind::RecordDamaged);
         self.follow_gauges();
         self.use_job(station, Some(id));
         Ok(Done::Job {
@@ -370,10 +373,7 @@ impl Draft<'_> {
                 "`tenths alerts` shows the open ones",
             )),
             Some(open) => {
-                let told_once = matches!(
-                    open.alert.kind,
-                    AlertKind::FileRefused | AlertKind::BatteryLow | AlertKind::HalfTurn
-                );
+                let told_once = open.alert.kind.nature().ends == Ends::Seen;
                 if !open.seen {
                     self.push(Body::AlertSeen { alert: id });
                 }

@@ -10,7 +10,7 @@ use super::draft::{Answer, Draft};
 use super::pairs::newer_half;
 use super::plan::{Check, CheckAt, Measures, Part, PartKind};
 use super::reply::{Done, Measuring, Refusal};
-use super::row::{AlertKind, AttemptBegan, AttemptReason, Body, Ending, Level, Pin, Seq};
+use super::row::{AlertKind, AttemptBegan, AttemptReason, Body, Ending, Ends, Pin, Seq, Subject};
 use super::state::{Attempt, Job};
 use super::{ENGINE, judge, words};
 
@@ -271,35 +271,33 @@ impl Draft<'_> {
         let tolerance = check.half_width();
         if judgement::too_coarse(gauge.resolution.length, tolerance) {
             let text = format!("{name}: {} is too coarse for the limit.", gauge.name);
-            self.raise_for(id, Level::Note, AlertKind::TooCoarse, text);
+            self.raise_for(id, AlertKind::TooCoarse, text);
         }
         let limit = judge::closure_limit(check, &attempt);
         // Of what is only assumed nothing is said of the gauge.
         let told = limit.scatter.known != Known::Assumed && !limit.checks_its_own_return();
         if check.closure && told {
             let text = format!("{name}: {} cannot check its own return.", gauge.name);
-            self.raise_for(id, Level::Note, AlertKind::OwnReturn, text);
+            self.raise_for(id, AlertKind::OwnReturn, text);
         }
         if gauge.calibration_due.is_some_and(|due| attempt.began_at >= due) {
             let text = format!("{name}: {} is past its calibration date.", gauge.name);
-            self.raise_for(id, Level::Note, AlertKind::Overdue, text);
+            self.raise_for(id, AlertKind::Overdue, text);
         }
     }
 
     /// Puts an attempt on a station's screen; a question left open on the one before is over.
     pub(super) fn show(&mut self, station: &Name, attempt: Option<Seq>) {
         if attempt.is_some() {
-            self.clear_about(Some(station.as_str()), &[AlertKind::EndedElsewhere]);
+            let about = Subject::Station(station.clone());
+            self.clear_about(Some(&about), AlertKind::EndedElsewhere);
         }
         if let Some(before) = self.active(station)
             && Some(before) != attempt
             && self.attempt(before).is_some_and(|(_, _, state)| state.asked.is_some())
         {
             self.push(Body::Asked { attempt: before, question: None });
-            self.clear_for(
-                before,
-                &[AlertKind::WildTouch, AlertKind::MostlyTilt, AlertKind::NotClosed],
-            );
+            self.clear_ended(before, Ends::Question);
             // The question is over, the verdict it left is not; what was only not due yet is missing
             // now.
             self.settle_again(before);

@@ -16,7 +16,7 @@ use super::sweep::Taps;
 use super::verdict::Verdict;
 use judgement::Rule;
 
-pub use self::alert::{Alert, AlertKind, Level};
+pub use self::alert::{Alert, AlertKind, Device, Ends, Heard, Level, Nature, Of, Piece, Subject};
 
 /// Reads a plan from its text, or tells what is wrong with it.
 pub type ParsePlan = fn(text: &str) -> Result<Plan, String>;
@@ -546,6 +546,17 @@ pub enum Question {
         /// The position that was lowest.
         low: u32,
     },
+}
+
+impl Question {
+    /// The position that is touched again, where it asks for one.
+    #[must_use]
+    pub const fn touch(self) -> Option<u32> {
+        match self {
+            Self::Touch(position) => Some(position),
+            Self::Closure | Self::Master | Self::HalfTurn { .. } => None,
+        }
+    }
 }
 
 stored! {

@@ -9,18 +9,11 @@ use super::judge;
 use super::pairs;
 use super::plan::{Advance, Check};
 use super::questions;
-use super::row::{AlertKind, Body, Ending, Level, Question, Seq};
+use super::row::{Alert, AlertKind, Body, Ending, Ends, Level, Question, Seq};
 use super::state::{Attempt, Job};
 use super::touch::ask;
 use super::verdict::Verdict;
 use super::words;
-
-/// Alerts that tell of a verdict.
-const OF_VERDICT: [AlertKind; 2] = [AlertKind::Out, AlertKind::Undecided];
-
-/// Questions to a person.
-const OF_QUESTION: [AlertKind; 3] =
-    [AlertKind::WildTouch, AlertKind::MostlyTilt, AlertKind::NotClosed];
 
 impl Draft<'_> {
     /// Hints while the series goes on: already out, or one touch that stands off.
@@ -32,27 +25,32 @@ impl Draft<'_> {
             Some(value) => {
                 let value = words::so_far(check, value);
                 let text = format!("{name} out so far: {value}. Go on, or take it back.");
-                self.raise_for(id, Level::Note, AlertKind::OutSoFar, text);
+                self.raise_for(id, AlertKind::OutSoFar, text);
             }
-            None => self.clear_for(id, &[AlertKind::OutSoFar]),
+            None => self.clear_for(id, AlertKind::OutSoFar),
         }
         match judge::wild_position(&job, id) {
+            // One is asked about at a time.
+            Some(_) if self.is_open(id, AlertKind::WildTouch) => {}
             Some(position) => {
                 // The next touch goes on with the round: the question is put when it is over.
                 let ask = ask(check, &attempt, Question::Touch(position));
                 let text = format!(
                     "{name}: {ask} Not now: when the round is done. Go on, or take it back."
                 );
-                self.raise_for(id, Level::Interrupt, AlertKind::WildTouch, text);
+                let alert = self.alert_for(id, AlertKind::WildTouch, text);
+                if let Some(alert) = alert {
+                    self.raise(Alert { position: Some(position), ..alert });
+                }
             }
-            None => self.clear_for(id, &[AlertKind::WildTouch]),
+            None => self.clear_for(id, AlertKind::WildTouch),
         }
     }
 
     /// Ends an attempt and judges it.
     pub(super) fn end(&mut self, id: Seq, ending: Ending) {
         self.push(Body::AttemptEnded { attempt: id, ending });
-        self.clear_for(id, &[AlertKind::OutSoFar, AlertKind::TurnLost, AlertKind::NotSeated]);
+        self.clear_ended(id, Ends::Series);
         self.settle(id);
     }
 
@@ -140,29 +138,32 @@ impl Draft<'_> {
         let call = match question {
             Some(question) => {
                 let text = format!("{name}: {}", ask(check, &attempt, question));
-                Some((Level::Interrupt, alert_of(question), text))
+                let alert = self.alert_for(id, alert_of(question), text);
+                let position = question.touch();
+                alert.map(|alert| Alert { position, ..alert })
             }
             None if here && still_open(check, &attempt, verdict) => {
                 let text = format!("{name}: still not closed. Undecided. Go round again.");
-                Some((Level::Note, AlertKind::NotClosed, text))
+                let alert = self.alert_for(id, AlertKind::NotClosed, text);
+                alert.map(|alert| Alert { level: Level::Note, ..alert })
             }
             None => None,
         };
-        self.clear_of([Some(id)], |alert| {
-            let stands = call
-                .as_ref()
-                // The hint during the round begins with the question that is put after it.
-                .is_some_and(|(_, kind, text)| alert.kind == *kind && alert.text.starts_with(text));
-            OF_QUESTION.contains(&alert.kind) && !stands
+        self.clear_of([Some(id)], |open| {
+            let stands = call.as_ref().is_some_and(|call| {
+                // Of a touch the hint during the round asks the same.
+                call == open || call.position.is_some() && call.is_of_the_same(open)
+            });
+            open.kind.nature().ends == Ends::Question && !stands
         });
         if words::half_turn(check, &attempt).is_none() {
-            self.clear_for(id, &[AlertKind::HalfTurn]);
+            self.clear_for(id, AlertKind::HalfTurn);
         }
         if verdict.word != Word::Incomplete && question != attempt.asked {
             self.push(Body::Asked { attempt: id, question });
         }
-        if let Some((level, kind, text)) = call {
-            self.raise_for(id, level, kind, text);
+        if let Some(call) = call {
+            self.raise(call);
         }
     }
 
@@ -170,22 +171,19 @@ impl Draft<'_> {
     pub(super) fn tell(&mut self, id: Seq, verdict: &Verdict) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let Some((part, check)) = job.check_of(&attempt) else { return };
-        let call = match verdict.word {
-            Word::DoesNotConform => Some((Level::Interrupt, AlertKind::Out)),
-            Word::Undecided if !self.told_as_open(id) => Some((Level::Note, AlertKind::Undecided)),
+        let kind = match verdict.word {
+            Word::DoesNotConform => Some(AlertKind::Out),
+            Word::Undecided if !self.is_open(id, AlertKind::NotClosed) => {
+                Some(AlertKind::Undecided)
+            }
+            // It is told already that it did not close.
             Word::Undecided | Word::Conforms | Word::Incomplete => None,
         };
         // Attempts before the newest are set aside, or told of by the try that combines them.
-        let call = call.filter(|_| newest(&job, id));
-        let kind = call.map(|(_, kind)| kind);
+        let kind = kind.filter(|_| newest(&job, id));
         let text = words::verdict_alert(verdict, check, &words::target(part, check));
-        self.clear_of([Some(id)], |alert| {
-            let outdated = Some(alert.kind) != kind || alert.text != text;
-            OF_VERDICT.contains(&alert.kind) && outdated
-        });
-        if let Some((level, kind)) = call {
-            self.raise_for(id, level, kind, text);
-        }
+        let call = kind.and_then(|kind| self.alert_for(id, kind, text));
+        self.tell_now(Some(id), |open| open.kind.nature().ends == Ends::Verdict, call);
     }
 
     /// Notes beside a verdict: what a regrind came to, what a pair does.
@@ -208,16 +206,9 @@ impl Draft<'_> {
             notes.push((AlertKind::Pair, format!("{name}: {}", said.join(" "))));
         }
         notes.retain(|_| whole);
-        // One that still stands is not told again.
-        let kinds = [AlertKind::Regrind, AlertKind::PastFlat, AlertKind::Pair];
-        self.clear_of([Some(id)], |alert| {
-            let stands =
-                notes.iter().any(|(kind, text)| alert.kind == *kind && alert.text == *text);
-            kinds.contains(&alert.kind) && !stands
-        });
-        for (kind, text) in notes {
-            self.raise_for(id, Level::Note, kind, text);
-        }
+        let notes = notes.into_iter().filter_map(|(kind, text)| self.alert_for(id, kind, text));
+        let notes: Vec<Alert> = notes.collect();
+        self.tell_now(Some(id), |open| open.kind.nature().ends == Ends::Beside, notes);
     }
 
     /// A try that lies lower above its master than the one before was ground and nobody said so; one
@@ -231,13 +222,8 @@ impl Draft<'_> {
         let asked = asked.or_else(|| judge::grown_under_the_wheel(&job, id, verdict));
         let text = asked.filter(|_| whole);
         let text = text.map(|asked| format!("{}: {asked}", words::target(part, check)));
-        self.clear_of([Some(id)], |alert| {
-            let stands = text.as_ref() == Some(&alert.text);
-            alert.kind == AlertKind::WasGround && !stands
-        });
-        if let Some(text) = text {
-            self.raise_for(id, Level::Interrupt, AlertKind::WasGround, text);
-        }
+        let call = text.and_then(|text| self.alert_for(id, AlertKind::WasGround, text));
+        self.tell_now(Some(id), |open| open.kind == AlertKind::WasGround, call);
     }
 
     /// A size that is off by far may be that of another part or face. Asked at once; the reading
@@ -250,16 +236,10 @@ impl Draft<'_> {
                 let off = words::difference(check, &attempt, off);
                 let name = words::target(part, check);
                 let text = format!("{name} is {off} off size. Right part? Right face?");
-                self.raise_for(id, Level::Interrupt, AlertKind::WrongPart, text);
+                self.raise_for(id, AlertKind::WrongPart, text);
             }
-            None => self.clear_for(id, &[AlertKind::WrongPart]),
+            None => self.clear_for(id, AlertKind::WrongPart),
         }
-    }
-
-    /// An open alert says already that it did not close.
-    fn told_as_open(&self, id: Seq) -> bool {
-        let mut open = self.bench.alerts_about(Some(id)).map(|(_, open)| &open.alert);
-        open.any(|alert| alert.kind == AlertKind::NotClosed)
     }
 
     /// The next check becomes active where the plan says so.

@@ -11,7 +11,7 @@ use super::event::Command;
 use super::gate;
 use super::plan::{Check, Part, StackPlace};
 use super::reply::{Done, Refusal};
-use super::row::{AlertKind, Body, Level, Seq, StackItem, Stage};
+use super::row::{Alert, AlertKind, Body, Seq, StackItem, Stage, Subject};
 use super::state::Job;
 use super::words::typed;
 
@@ -107,14 +107,9 @@ impl Draft<'_> {
         if let Some((asked, found)) = wrong_way.filter(|(asked, found)| asked != found) {
             let text =
                 format!("{name} sat with {found} towards the nose; the plan asks for {asked}.");
-            self.raise(super::row::Alert {
-                level: Level::Note,
-                kind: AlertKind::Stack,
-                job: Some(job),
-                attempt: None,
-                about: Some(name.to_string()),
-                text,
-            });
+            let about = Some(Subject::Part(name.clone()));
+            let alert = Alert::new(about, AlertKind::Stack, text);
+            self.raise(Alert { job: Some(job), ..alert });
         }
     }
 }

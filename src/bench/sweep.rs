@@ -10,11 +10,11 @@ use std::sync::Arc;
 use quantity::{Name, Stamp, Wall};
 use serde::{Deserialize, Deserializer, Serialize, de};
 
-use super::draft::{Answer, Draft};
+use super::draft::{Answer, Draft, of_gauge};
 use super::event::SweptTurn;
 use super::plan::{Check, Detail, Direction, Swept};
 use super::reply::{Done, Refusal};
-use super::row::{AlertKind, Body, Ending, Level, Seq, State};
+use super::row::{AlertKind, Body, Ending, Seq, State};
 use super::series::Touch;
 use super::state::MOST_POSITIONS;
 use super::touch::{Place, incoming, reading};
@@ -200,8 +200,8 @@ impl Draft<'_> {
             "{}: the turn under way is lost: {why}. Begin it again: tap at mark 0.",
             self.target(attempt)
         );
-        self.clear_for(attempt, &[AlertKind::TurnLost]);
-        self.raise_for(attempt, Level::Interrupt, AlertKind::TurnLost, text);
+        self.clear_for(attempt, AlertKind::TurnLost);
+        self.raise_for(attempt, AlertKind::TurnLost, text);
     }
 
     /// A turn is whole: all its samples are taken, or none of them.
@@ -227,12 +227,11 @@ impl Draft<'_> {
         if frames().any(|frame| frame.low_battery)
             && let Some(gauge) = &about
         {
-            let text = format!("Battery of {gauge} is low.");
-            self.raise_about(Some(gauge.as_str()), Level::Log, AlertKind::BatteryLow, text);
+            self.battery_low(gauge);
         }
-        self.clear_about(Some(station.as_str()), &[AlertKind::Foot]);
+        self.foot_is_over(station);
         self.take_turn(id, turn);
-        self.clear_for(id, &[AlertKind::TurnLost]);
+        self.clear_for(id, AlertKind::TurnLost);
         let over = self.attempt(id).is_some_and(|(_, _, attempt)| attempt.ending.is_some());
         if over {
             self.settle(id);
@@ -297,8 +296,8 @@ impl Draft<'_> {
             let place = Place { state: State::Suspect, position: None, why: Some(text.clone()) };
             self.push_at(*at, Body::Reading(reading(incoming(frame), job, Some(id), place)));
         }
-        let about = turn.samples.first().map(|(_, frame)| frame.gauge.to_string());
-        self.raise_about(about.as_deref(), Level::Interrupt, kind, text);
+        let about = turn.samples.first().map(|(_, frame)| of_gauge(&frame.gauge));
+        self.raise_about(about, kind, text);
     }
 }
 

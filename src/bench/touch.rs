@@ -3,11 +3,13 @@
 use gauge::Odd;
 use quantity::{Name, Quoted, Wall};
 
-use super::draft::{Answer, Draft};
+use super::draft::{Answer, Draft, of_gauge};
 use super::event::Frame;
 use super::plan::Check;
 use super::reply::{Done, Measuring, Refusal};
-use super::row::{AlertKind, Body, Ending, Level, Question, Reading, Seq, Source, State};
+use super::row::{
+    Alert, AlertKind, Body, Ending, Ends, Question, Reading, Seq, Source, State, Subject,
+};
 use super::series::{Touch, next_touch};
 use super::state::{Attempt, Job};
 use super::words;
@@ -35,18 +37,12 @@ impl Place {
     }
 }
 
-/// Alerts that a good reading from the gauge shows to be over.
-const MENDED: [AlertKind; 4] =
-    [AlertKind::DamagedFrames, AlertKind::Flooding, AlertKind::UnitMixed, AlertKind::EndOfTravel];
-
 impl Draft<'_> {
     /// A good frame from a gauge.
     pub(super) fn frame(&mut self, frame: &Frame) {
         let incoming = incoming(frame);
-        let about = Some(frame.gauge.as_str());
         if frame.low_battery {
-            let text = format!("Battery of {} is low.", frame.gauge);
-            self.raise_about(about, Level::Log, AlertKind::BatteryLow, text);
+            self.battery_low(&frame.gauge);
         }
         let attempt = self.claimant(&frame.gauge);
         if frame.repeat {
@@ -63,7 +59,7 @@ impl Draft<'_> {
         if !looking && let Some((kind, text)) = self.cannot_belong(frame, attempt) {
             let place = Place { state: State::Suspect, position: None, why: Some(text.clone()) };
             self.store(&incoming, attempt, place);
-            self.raise_about(about, Level::Interrupt, kind, text);
+            self.raise_about(Some(of_gauge(&frame.gauge)), kind, text);
             return;
         }
         self.clear_good(&frame.gauge);
@@ -81,7 +77,7 @@ impl Draft<'_> {
                 let job = self.asked_inat(&frame.gauge);
                 self.unclaimed(&incoming, job, None);
                 let text = self.nobody_asked(&frame.gauge);
-                self.raise_about(about, Level::Note, AlertKind::Unclaimed, text);
+                self.raise_about(Some(of_gauge(&frame.gauge)), AlertKind::Unclaimed, text);
             }
         }
     }
@@ -95,13 +91,25 @@ impl Draft<'_> {
             "{} sent a reading that answers no question. Kept, not placed. Ask with take, or press once.",
             frame.gauge
         );
-        let about = Some(frame.gauge.as_str());
-        self.raise_about(about, Level::Note, AlertKind::Unclaimed, text);
+        self.raise_about(Some(of_gauge(&frame.gauge)), AlertKind::Unclaimed, text);
     }
 
     /// A good reading came: what was wrong with the gauge is over.
     pub(super) fn clear_good(&mut self, gauge: &Name) {
-        self.clear_about(Some(gauge.as_str()), &MENDED);
+        let about = Some(of_gauge(gauge));
+        let over = |alert: &Alert| alert.kind.nature().ends == Ends::GoodReading;
+        self.clear_of([None], |alert| alert.about == about && over(alert));
+    }
+
+    /// The gauge says so itself.
+    pub(super) fn battery_low(&mut self, gauge: &Name) {
+        let text = format!("Battery of {gauge} is low.");
+        self.raise_about(Some(of_gauge(gauge)), AlertKind::BatteryLow, text);
+    }
+
+    /// A hand did something at a station: a foot that came to nothing before is no news any more.
+    pub(super) fn foot_is_over(&mut self, station: &Name) {
+        self.clear_about(Some(&Subject::Station(station.clone())), AlertKind::Foot);
     }
 
     /// `take`: the value that a gauge shows now, as if its button had been pressed.
@@ -183,8 +191,8 @@ impl Draft<'_> {
         let text = format!("{}: {why}", self.target(attempt));
         self.unclaimed(incoming, job, Some(why));
         // Each press is answered by a tone, so each has an alert of its own.
-        self.clear_for(attempt, &[AlertKind::NotSeated]);
-        self.raise_for(attempt, Level::Note, AlertKind::NotSeated, text);
+        self.clear_for(attempt, AlertKind::NotSeated);
+        self.raise_for(attempt, AlertKind::NotSeated, text);
     }
 
     /// Stores a reading that goes to no position, tagged to the attempt it was meant for.
@@ -213,9 +221,9 @@ impl Draft<'_> {
     /// A reading goes to the touch that was expected; then everything that follows from it.
     pub(super) fn touch(&mut self, attempt: Seq, incoming: &Incoming, touch: Touch) -> Seq {
         let reading = self.place(attempt, incoming.clone(), touch);
-        self.clear_about(Some(incoming.gauge.as_str()), &[AlertKind::Unclaimed]);
+        self.clear_about(Some(&of_gauge(&incoming.gauge)), AlertKind::Unclaimed);
         if let Some(station) = self.station_showing(attempt) {
-            self.clear_about(Some(station.as_str()), &[AlertKind::Foot]);
+            self.foot_is_over(&station);
         }
         self.follow(attempt, touch, incoming.source);
         reading
@@ -306,7 +314,7 @@ impl Draft<'_> {
         }
         if half_turn && let Some(sentence) = words::half_turn(check, &attempt) {
             let text = format!("{}: {sentence}", self.target(id));
-            self.raise_for(id, Level::Note, AlertKind::HalfTurn, text);
+            self.raise_for(id, AlertKind::HalfTurn, text);
         }
         self.settle(id);
     }

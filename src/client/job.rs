@@ -12,10 +12,11 @@ use jiff::tz::TimeZone;
 pub(crate) use self::compare::CompareArgs;
 
 use ::bench::Command;
-use ::bench::row::AlertKind;
+use ::bench::row::{AlertKind, Piece, Subject};
 use ::report::{Column, JOB_COLUMNS, Table};
 use judgement::Rule;
-use store::{Filter, JobRecord};
+use quantity::Name;
+use store::{AlertRecord, Filter, JobRecord};
 use wire::job_line;
 
 use super::bench;
@@ -154,16 +155,17 @@ fn list(global: &Global, sought: &Sought) -> Result<u8, Failure> {
     };
     let damaged = Filter { kind: Some(AlertKind::RecordDamaged), stage: None, ..Filter::default() };
     let damaged = query::ask(&damaged, form, |filter| record.alerts(filter))?;
-    let aside: BTreeSet<&str> = damaged
-        .iter()
-        .filter(|alert| alert.cleared_at.is_none())
-        .filter_map(|alert| alert.alert.about.as_deref())
-        .collect();
+    let job = |alert: &AlertRecord| match &alert.alert.about {
+        Some(Subject::Record(Piece::Job(job))) => Some(job.clone()),
+        _ => None,
+    };
+    let open = damaged.iter().filter(|alert| alert.cleared_at.is_none());
+    let aside: BTreeSet<Name> = open.filter_map(job).collect();
     let mut table = job_table(shown, &aside, &TimeZone::system());
-    for job in left_out.iter().filter(|job| !job.what.is_empty()) {
+    for job in left_out.iter().filter(|job| job.what.is_a_job()) {
         // Nothing but its name can be trusted.
         let mut cells: [String; 9] = Default::default();
-        (cells[1], cells[2]) = (job.what.clone(), DAMAGED.to_owned());
+        (cells[1], cells[2]) = (job.what.to_string(), DAMAGED.to_owned());
         table.push(&cells);
     }
     query::print_table(&table, none, more.as_slice())?;
@@ -176,7 +178,7 @@ const DAMAGED: &str = "damaged";
 /// The state of a job that cannot be read back.
 const SET_ASIDE: &str = "set aside: damaged";
 
-fn job_table(jobs: &[JobRecord], aside: &BTreeSet<&str>, zone: &TimeZone) -> Table {
+fn job_table(jobs: &[JobRecord], aside: &BTreeSet<Name>, zone: &TimeZone) -> Table {
     let column = |title, spare| Column { title, right: false, spare };
     let mut table = Table::new(&[
         Column { title: "id", right: true, spare: 6 },
@@ -193,8 +195,7 @@ fn job_table(jobs: &[JobRecord], aside: &BTreeSet<&str>, zone: &TimeZone) -> Tab
         table.push(&[
             job.id.to_string(),
             job.name.to_string(),
-            if aside.contains(job.name.as_str()) { SET_ASIDE } else { show::state_word(job) }
-                .to_owned(),
+            if aside.contains(&job.name) { SET_ASIDE } else { show::state_word(job) }.to_owned(),
             job.plan_name.to_string(),
             job.serial.clone().unwrap_or_default(),
             job.customer.clone().unwrap_or_default(),

@@ -7,8 +7,8 @@ use ::report::age;
 use ::words::Calibration;
 use quantity::Wall;
 use wire::{
-    DropState, DropStatus, GaugeState, GaugeStatus, Incoming, SetAsideStatus, StationStatus,
-    Status, StorageState, hands_words, printable,
+    AsideKind, DropState, DropStatus, GaugeState, GaugeStatus, Incoming, SetAsideStatus,
+    StationStatus, Status, StorageState, hands_words, printable,
 };
 
 use super::failure::{Failure, NO, UNREACHABLE};
@@ -129,11 +129,11 @@ fn faults(status: &Status, now: Wall) -> Vec<(Fault, String)> {
         StorageState::Fine => {}
     }
     let aside = |aside: &SetAsideStatus| {
-        let kind = match aside.what.split_once(' ') {
-            Some(("plan", _)) => Fault::Plan,
-            Some(("rows", _)) => Fault::Lost,
-            Some(("the", of)) if of.starts_with("file:") => Fault::Damaged,
-            _ => Fault::SetAside,
+        let kind = match aside.kind {
+            AsideKind::Plan => Fault::Plan,
+            AsideKind::Rows => Fault::Lost,
+            AsideKind::File | AsideKind::Record => Fault::Damaged,
+            AsideKind::Job => Fault::SetAside,
         };
         (kind, printable(&aside.text))
     };

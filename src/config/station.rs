@@ -37,12 +37,12 @@ pub enum DeviceKind {
 }
 
 impl DeviceKind {
-    /// `pedal` or `scanner`.
+    /// What it is, however it is read.
     #[must_use]
-    pub const fn what(self) -> &'static str {
+    pub const fn what(self) -> bench::row::Device {
         match self {
-            Self::PedalKeys | Self::PedalLine(_) => "pedal",
-            Self::ScannerKeys | Self::ScannerPort => "scanner",
+            Self::PedalKeys | Self::PedalLine(_) => bench::row::Device::Pedal,
+            Self::ScannerKeys | Self::ScannerPort => bench::row::Device::Scanner,
         }
     }
 }

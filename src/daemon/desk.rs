@@ -18,6 +18,7 @@ use std::sync::atomic::AtomicBool;
 use tokio::sync::{mpsc, oneshot, watch};
 
 use bench::event::{Frame, StorageNews};
+use bench::row::Device;
 use bench::setup::Setup;
 use bench::{Bench, Decision, Event, Row, Seq};
 use gauge::{Kind, Outcome};
@@ -185,9 +186,7 @@ impl<R: Record> Desk<R> {
         self.happened(now, &Event::Started { boot: intake::boot_identity() });
         self.tell_lost_turns(now, "the service was stopped before it was whole");
         for SetAside { what, why } in std::mem::take(&mut self.set_aside) {
-            let found = what.starts_with(StorageNews::FILE);
-            let aside = if found { String::new() } else { format!("{what} is set aside: ") };
-            tracing::error!("{aside}{why}");
+            tracing::error!("{}", what.told(&why));
             self.happened(intake::now(), &Event::Storage(StorageNews::Damaged { what, why }));
         }
         for news in std::mem::take(&mut self.news) {
@@ -200,8 +199,8 @@ impl<R: Record> Desk<R> {
                         "a new record begins, and the one that was here, up to {before}, is gone"
                     ),
                 }
-            } else if let StorageNews::Lost { what, why } = &news {
-                tracing::error!("{why} ({what})");
+            } else if let StorageNews::Lost { rows: (first, last), why } = &news {
+                tracing::error!("{why} (rows {first} to {last})");
             }
             self.happened(intake::now(), &Event::Storage(news));
         }
@@ -335,7 +334,7 @@ impl<R: Record> Desk<R> {
             News::File(read) => self.file(at, *read)?,
             News::Scan { station, text } => self.scan(at, station, &text)?,
             News::Device { station, what, missing } => {
-                if what == "pedal" && missing.is_some() {
+                if what == Device::Pedal && missing.is_some() {
                     self.forget_foot(at, &station);
                 }
                 self.happened(at, &Event::Device { station, what, missing });

@@ -5,7 +5,7 @@ mod view;
 use std::sync::Arc;
 
 use bench::plan::Check;
-use bench::row::{AlertKind, Level};
+use bench::row::{AlertKind, Level, Subject};
 use bench::series::{Touch, next_touch};
 use bench::setup::{Setup, StationSetup};
 use bench::words::place_of_touch;
@@ -14,8 +14,8 @@ use gauge::Waits;
 use intake::Link;
 use quantity::{Name, Wall};
 use wire::{
-    AsksLine, DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus, StationStatus,
-    Status, StorageState, StorageStatus, next_words,
+    AsideKind, AsksLine, DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus,
+    StationStatus, Status, StorageState, StorageStatus, next_words,
 };
 
 use super::record::Space;
@@ -90,13 +90,24 @@ impl Shown {
     /// What is damaged: it stays so whether somebody has seen the alert or not.
     fn set_aside(&self) -> Vec<SetAsideStatus> {
         let alerts = self.bench.alerts.values().map(|open| &open.alert);
-        let kinds = [AlertKind::RecordDamaged, AlertKind::RowsLost];
-        let damaged = alerts.filter(|alert| kinds.contains(&alert.kind));
-        let told = damaged.map(|alert| SetAsideStatus {
-            what: alert.about.clone().unwrap_or_default(),
-            text: alert.text.clone(),
+        let told = alerts.filter_map(|alert| {
+            let what = alert.about.as_ref()?;
+            let kind = match what {
+                Subject::Rows { .. } => AsideKind::Rows,
+                Subject::Record(piece) if piece.is_in_the_file() => AsideKind::File,
+                Subject::Record(piece) if piece.is_a_job() => AsideKind::Job,
+                Subject::Record(_) => AsideKind::Record,
+                Subject::Gauge(_)
+                | Subject::Drop(_)
+                | Subject::File { .. }
+                | Subject::Station(_)
+                | Subject::Device { .. }
+                | Subject::Part(_) => return None,
+            };
+            Some(SetAsideStatus { kind, what: what.to_string(), text: alert.text.clone() })
         });
         let plans = self.setup.plans_aside.iter().map(|(plan, why)| SetAsideStatus {
+            kind: AsideKind::Plan,
             what: format!("plan {plan}"),
             text: format!("Plan {plan} is set aside: {why}"),
         });

@@ -205,7 +205,8 @@ impl<T: From<Arrival>> Attendant<T> {
             return Ok(());
         }
         if let Some(why) = &missing {
-            tracing::warn!("{} of {}: {why}", self.device.kind.what(), self.device.station);
+            let what = self.device.kind.what().text();
+            tracing::warn!("{what} of {}: {why}", self.device.station);
         }
         self.told = told;
         let (station, what) = (self.device.station.clone(), self.device.kind.what());
@@ -213,13 +214,13 @@ impl<T: From<Arrival>> Attendant<T> {
     }
 
     fn lost(&self, error: &io::Error) -> String {
-        let (path, what) = (self.device.path.display(), self.device.kind.what());
+        let (path, what) = (self.device.path.display(), self.device.kind.what().text());
         format!("{path} is gone ({error}); plug the {what} in again")
     }
 
     /// Why it is not open, and what to do.
     fn sentence(&self, error: &io::Error) -> String {
-        let (path, what) = (&self.device.path, self.device.kind.what());
+        let (path, what) = (&self.device.path, self.device.kind.what().text());
         let shown = path.display();
         if !path.exists() {
             return format!("{shown} is not there; plug the {what} in");

@@ -104,8 +104,8 @@ pub enum News {
     Device {
         /// The station it belongs to.
         station: Name,
-        /// What it is: `pedal` or `scanner`.
-        what: &'static str,
+        /// What it is.
+        what: bench::row::Device,
         /// The sentence when it cannot be read.
         missing: Option<String>,
     },

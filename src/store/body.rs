@@ -4,7 +4,7 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 
 use bench::Seq;
-use bench::row::Pin;
+use bench::row::{Pin, Subject};
 use bench::verdict::Verdict;
 
 /// A body that could not be written or understood; the text says which part.
@@ -25,6 +25,16 @@ pub(super) fn pin_text(pin: &Pin) -> Result<String, Faulty> {
 
 /// Reads [`pin_text`] back.
 pub(super) fn pin(text: &str) -> Result<Pin, Faulty> {
+    read(text)
+}
+
+/// What an alert is about. Equal subjects give equal text.
+pub(super) fn subject_text(subject: &Subject) -> String {
+    serde_json::to_string(subject).expect("names and numbers")
+}
+
+/// Reads [`subject_text`] back.
+pub(super) fn subject(text: &str) -> Result<Subject, Faulty> {
     read(text)
 }
 

@@ -11,7 +11,7 @@ use super::read::{Book, Read, SetAside};
 use super::sums::Sums;
 use super::write::{int, seq};
 use bench::Seq;
-use bench::event::StorageNews;
+use bench::row::Piece;
 
 /// No bench counts this far; as much as a number in JSON surely holds.
 const FAR: i64 = 1 << 53;
@@ -112,7 +112,7 @@ impl End {
 
 fn told(what: &str) -> SetAside {
     let why = format!("the record is damaged: counter, row 1: {what}");
-    SetAside { what: StorageNews::COUNTERS.to_owned(), why }
+    SetAside { what: Piece::Counters, why }
 }
 
 /// The number that counting goes on after, and the sentence where the counter is not the newest.

@@ -19,6 +19,7 @@ use super::verify::{self, Depth, Difference, Verified};
 use super::writer::Store;
 use super::{StoreError, schema};
 use bench::event::StorageNews;
+use bench::row::Piece;
 
 /// How much a start looks at.
 #[derive(Debug, Clone, Copy)]
@@ -287,7 +288,7 @@ fn told(found: &Verified) -> Vec<SetAside> {
     let more = found.differences.len().saturating_sub(TOLD) as u64 + found.more;
     if more > 0 {
         let why = format!("{DAMAGED}{more} more places than those");
-        told.push(SetAside { what: format!("{}: more", StorageNews::FILE), why });
+        told.push(SetAside { what: Piece::More, why });
     }
     told
 }
@@ -301,6 +302,5 @@ fn aside(Difference { table, row, what }: &Difference) -> SetAside {
     };
     let what = what.split_whitespace().collect::<Vec<_>>().join(" ");
     let why = if table.is_none() && row.is_none() { what } else { format!("{place}: {what}") };
-    let what = format!("{}: {place}", StorageNews::FILE);
-    SetAside { what, why: format!("{DAMAGED}{why}") }
+    SetAside { what: Piece::Place(place), why: format!("{DAMAGED}{why}") }
 }

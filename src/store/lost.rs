@@ -6,8 +6,9 @@ use super::feed::FeedOrigin;
 use super::newest::Mark;
 use super::write::{int, seq};
 use super::writer::Store;
-use super::{StoreError, counters};
+use super::{StoreError, body, counters};
 use bench::event::StorageNews;
+use bench::row::{AlertKind, Subject};
 use bench::{Row, Seq};
 use quantity::Wall;
 
@@ -22,10 +23,11 @@ const NEWEST: &str = "SELECT coalesce(max(wall), 0) FROM (
     UNION ALL SELECT wall FROM step WHERE seq = (SELECT max(seq) FROM step)
     UNION ALL SELECT wall FROM file WHERE seq = (SELECT max(seq) FROM file))";
 
-/// Losses that no alert was raised for yet.
-const UNTOLD: &str = "SELECT first, last, since, until FROM lost l WHERE NOT EXISTS
-    (SELECT 1 FROM alert WHERE kind = 'rows-lost' AND about = 'rows ' || l.first || ' to ' || l.last)
-    ORDER BY first";
+/// Losses, the oldest first.
+const LOSSES: &str = "SELECT first, last, since, until FROM lost ORDER BY first";
+
+/// Whether an alert was raised for a loss.
+const IS_TOLD: &str = "SELECT EXISTS (SELECT 1 FROM alert WHERE kind = ?1 AND about = ?2)";
 
 impl Store {
     /// What is told of a new record. `before` is what the folder knows of one that was there.
@@ -49,12 +51,19 @@ impl Store {
         {
             self.write_down(mark, rows)?;
         }
-        let mut untold = self.conn.prepare(UNTOLD)?;
-        let found = untold.query_map([], |row| {
+        let mut losses = self.conn.prepare(LOSSES)?;
+        let mut losses = losses.query([])?;
+        let mut untold = Vec::new();
+        while let Some(row) = losses.next()? {
             let time = |at| row.get(at).map(Wall::from_micros);
-            Ok(lost((seq(row.get(0)?), seq(row.get(1)?)), (time(2)?, time(3)?)))
-        })?;
-        Ok(found.collect::<Result<_, _>>()?)
+            let (first, last) = (seq(row.get(0)?), seq(row.get(1)?));
+            let about = body::subject_text(&Subject::Rows { first, last });
+            let kind = AlertKind::RowsLost.text();
+            if !self.conn.query_row(IS_TOLD, (kind, about), |row| row.get(0))? {
+                untold.push(lost((first, last), (time(2)?, time(3)?)));
+            }
+        }
+        Ok(untold)
     }
 
     /// The numbers that are missing are passed over, and the feed, of which lines are missing too,
@@ -95,5 +104,5 @@ fn lost((first, last): (Seq, Seq), (since, until): (Wall, Wall)) -> StorageNews 
         since.to_the_second(),
         until.to_the_second()
     );
-    StorageNews::Lost { what: format!("rows {first} to {last}"), why }
+    StorageNews::Lost { rows: (first, last), why }
 }

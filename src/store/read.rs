@@ -1,9 +1,5 @@
 //! Tables back into rows.
 
-use bench::row::AlertKind;
-use bench::row::AttemptReason;
-use bench::row::Level;
-use judgement::Rule;
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -13,10 +9,13 @@ use rusqlite::{CachedStatement, Connection, OptionalExtension};
 use super::verify::whole;
 use super::write::{int, seq};
 use super::{StoreError, body, compact, handover, query, step};
-use bench::event::StorageNews;
 use bench::plan::{CheckAt, PinnedPlan, Plan};
-use bench::row::{Alert, AttemptBegan, Body, FileSeen, JobOpened, Pin};
+use bench::row::{
+    Alert, AlertKind, AttemptBegan, AttemptReason, Body, FileSeen, JobOpened, Level, Piece, Pin,
+    Subject,
+};
 use bench::{Row, Seq};
+use judgement::Rule;
 use quantity::{Name, Stamp, Wall};
 
 /// Reads the text of a pinned plan; the error says what is wrong with it.
@@ -62,8 +61,8 @@ impl Shared {
 /// Something that cannot be read back at start and is left out until the record is mended.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SetAside {
-    /// The name of a job, else what it is.
-    pub what: String,
+    /// What it is.
+    pub what: Piece,
     /// The sentence: table, row and what is wrong with it.
     pub why: String,
 }
@@ -195,7 +194,7 @@ impl Book<'_> {
             WHERE NOT EXISTS (SELECT 1 FROM job j WHERE j.seq = a.job)";
         for job in self.numbers(lost)? {
             let why = format!("the record is damaged: job, row {job}: it is missing");
-            aside.push(SetAside { what: format!("row {job}"), why });
+            aside.push(SetAside { what: Piece::Row(job), why });
         }
         let numbers = "SELECT seq FROM alert WHERE cleared_by IS NULL ORDER BY seq";
         for alert in self.numbers(numbers)? {
@@ -208,7 +207,7 @@ impl Book<'_> {
                 Ok(of_alert) => rows.extend(of_alert),
                 Err(error) if error.passes() => return Err(error),
                 Err(error) => {
-                    let (what, why) = (format!("alert {alert}"), self.named(error).to_string());
+                    let (what, why) = (Piece::Alert(alert), self.named(error).to_string());
                     aside.push(SetAside { what, why });
                 }
             }
@@ -223,8 +222,7 @@ impl Book<'_> {
                 Err(error) if error.passes() => return Err(error),
                 // Without it no job is in use at its station, which a person sees and mends.
                 Err(error) => {
-                    let (what, why) =
-                        (StorageNews::STATIONS.to_owned(), self.named(error).to_string());
+                    let (what, why) = (Piece::Stations, self.named(error).to_string());
                     aside.push(SetAside { what, why });
                 }
             }
@@ -240,7 +238,7 @@ impl Book<'_> {
         }
         let aside = match job {
             Some(job) => self.set_aside(job, error),
-            None => SetAside { what: String::new(), why: self.named(error).to_string() },
+            None => SetAside { what: Piece::Elsewhere, why: self.named(error).to_string() },
         };
         let mut left_out = self.shared.left_out.borrow_mut();
         if !left_out.iter().any(|known| known.why == aside.why) {
@@ -254,7 +252,7 @@ impl Book<'_> {
         let sql = "SELECT name FROM job WHERE seq = ?1";
         let name = self.conn.query_row(sql, [int(job)], |row| row.get::<_, String>(0));
         let name = name.ok().and_then(|name| Name::new(&name).ok());
-        let what = name.map_or_else(|| format!("row {job}"), |name| name.to_string());
+        let what = name.map_or(Piece::Row(job), Piece::Job);
         SetAside { what, why: self.named(error).to_string() }
     }
 
@@ -551,16 +549,24 @@ pub(super) fn verdict(row: &SqlRow<'_>) -> Read<bench::verdict::Verdict> {
     Err(damaged(id, format!("its word is {word:?}, the verdict says {:?}", verdict.word.text())))
 }
 
+fn subject(id: Seq, text: Option<String>) -> Read<Option<Subject>> {
+    let read = |text: String| body::subject(&text).map_err(|what| damaged(id, what));
+    text.map(read).transpose()
+}
+
 /// An alert from a row of its table.
 pub(super) fn alert(row: &SqlRow<'_>) -> Read<Alert> {
     let id = seq(row.get("seq")?);
     let (level, kind): (String, String) = (row.get("level")?, row.get("kind")?);
-    Ok(Alert {
+    let kind = known(id, "kind", &kind, AlertKind::parse(&kind))?;
+    let alert = Alert {
         level: known(id, "level", &level, Level::parse(&level))?,
-        kind: known(id, "kind", &kind, AlertKind::parse(&kind))?,
+        kind,
         job: reference(row, "job")?,
         attempt: reference(row, "attempt")?,
-        about: row.get("about")?,
+        about: subject(id, row.get("about")?)?,
+        position: row.get("position")?,
         text: row.get("text")?,
-    })
+    };
+    alert.is_beside_its_kind().map_or(Ok(alert), |what| Err(damaged(id, what)))
 }

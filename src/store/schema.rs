@@ -8,7 +8,7 @@ use super::StoreError;
 const SCHEMA: &str = include_str!("schema.sql");
 
 /// The version of [`SCHEMA`]. 1 to 4 were those of earlier builds.
-pub(super) const VERSION: i64 = 9;
+pub(super) const VERSION: i64 = 10;
 
 /// Marks the file as ours: "tnth" in ASCII.
 const APPLICATION_ID: i64 = 0x746e_7468;

@@ -147,7 +147,8 @@ CREATE TABLE alert (
     kind    TEXT NOT NULL,
     job     INTEGER REFERENCES job,
     attempt INTEGER REFERENCES attempt,
-    about   TEXT,
+    about   TEXT,                        -- the subject, as JSON; null where there is none
+    position INTEGER,                    -- the position it tells of, where it tells of one touch
     text    TEXT NOT NULL,
     cleared_by INTEGER                   -- the alert_step that cleared it; null while it is open
 ) STRICT;

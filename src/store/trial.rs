@@ -22,7 +22,7 @@ use bench::plan::{
 };
 use bench::row::{
     Alert, AlertKind, AttemptBegan, AttemptReason, Body, Ending, FileSeen, JobOpened, Lack, Level,
-    Pin, Question, Reading, Source, StackItem, Stage, State, WentOn,
+    Pin, Question, Reading, Source, StackItem, Stage, State, Subject, WentOn,
 };
 use bench::setup::{GaugeKind, GaugeSetup, GaugeWire};
 use bench::sweep::Taps;
@@ -221,7 +221,8 @@ impl Rows {
             kind: AlertKind::OutSoFar,
             job,
             attempt,
-            about: Some("plate".to_owned()),
+            about: Some(Subject::Gauge(Name::new("plate").unwrap())),
+            position: None,
             text: "already out before the last touch".to_owned(),
         };
         self.add(Body::AlertRaised(Arc::new(alert)))

@@ -256,8 +256,8 @@ impl<'a> Pen<'a> {
 
     fn alert(&self, row: &Row, alert: &Alert) -> Written {
         self.run(
-            "INSERT INTO alert (seq, wall, mono, level, kind, job, attempt, about, text, by_whom)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
+            "INSERT INTO alert (seq, wall, mono, level, kind, job, attempt, about, position, text, by_whom)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
             params![
                 int(row.seq),
                 row.at.wall.micros(),
@@ -266,7 +266,8 @@ impl<'a> Pen<'a> {
                 alert.kind.text(),
                 alert.job.map(int),
                 alert.attempt.map(int),
-                alert.about,
+                alert.about.as_ref().map(body::subject_text),
+                alert.position,
                 alert.text,
                 by(row),
             ],

@@ -19,6 +19,7 @@ use super::{
     feed, holder, look, mover, schema, sums, weight,
 };
 use bench::event::StorageNews;
+use bench::row::Piece;
 use bench::{Row, Seq};
 
 /// How long one try waits for somebody else's lock.
@@ -263,10 +264,10 @@ impl Store {
     fn looked_over(&mut self, back: &mut ReadBack) {
         let (found, news) = self.look(Limits::AT_START);
         // What reading back came by is told already; a counter that did not fit is written anew.
-        let counter = format!("{}: counter", StorageNews::FILE);
+        let counter = Piece::Place("counter".to_owned());
         let is_told = |found: &SetAside| {
             back.set_aside.iter().any(|told| {
-                let counted = told.what == StorageNews::COUNTERS && found.what == counter;
+                let counted = told.what == Piece::Counters && found.what == counter;
                 counted || look::says_the_same(found, told)
             })
         };
@@ -433,7 +434,7 @@ impl Store {
         Ok(found.optional()?.map(|(id, jobs)| {
             let what = "its text is not the one that it was stored with";
             let why = format!("the record is damaged: plan, row {id}: {what}");
-            SetAside { what: format!("the plan of {jobs}"), why }
+            SetAside { what: Piece::PlanOf(jobs), why }
         }))
     }
 

@@ -2,7 +2,6 @@
 
 use serde::{Deserialize, Serialize};
 
-use bench::row::AlertKind;
 use quantity::Wall;
 use store::AlertRecord;
 
@@ -61,60 +60,13 @@ impl From<&AlertRecord> for AlertLine {
             job: record.place.as_ref().map(|place| place.job.to_string()),
             part: check.map(|check| check.part.to_string()),
             check: check.map(|check| check.check.to_string()),
-            gauge: alert.about.clone().filter(|_| tells_of_a_gauge(alert.kind)),
+            gauge: alert.gauge().map(ToString::to_string),
             text: alert.text.clone(),
             cleared_at: time(record.cleared_at),
             acked_at: time(record.acked_at),
             acked_by: record.acked_by.as_ref().map(ToString::to_string),
             acked_caller: record.acked_caller.as_ref().map(super::CallerLine::from),
         }
-    }
-}
-
-/// Whether what an alert is about is a gauge, and not a file, a folder or the disk.
-const fn tells_of_a_gauge(kind: AlertKind) -> bool {
-    match kind {
-        AlertKind::FileRefused
-        | AlertKind::Pedal
-        | AlertKind::Foot
-        | AlertKind::FolderLost
-        | AlertKind::StorageFailing
-        | AlertKind::RecordDamaged
-        | AlertKind::RecordBegun
-        | AlertKind::RowsLost
-        | AlertKind::Stack
-        | AlertKind::Scan
-        | AlertKind::DeviceLost
-        | AlertKind::EndedElsewhere
-        | AlertKind::ReloadRefused
-        | AlertKind::SocketLost
-        | AlertKind::SpaceLow => false,
-        AlertKind::Out
-        | AlertKind::TurnLost
-        | AlertKind::NotSeated
-        | AlertKind::Undecided
-        | AlertKind::OutSoFar
-        | AlertKind::WrongPart
-        | AlertKind::Pair
-        | AlertKind::Regrind
-        | AlertKind::PastFlat
-        | AlertKind::WasGround
-        | AlertKind::WildTouch
-        | AlertKind::MostlyTilt
-        | AlertKind::HalfTurn
-        | AlertKind::NotClosed
-        | AlertKind::Overdue
-        | AlertKind::UnitMixed
-        | AlertKind::EndOfTravel
-        | AlertKind::TooCoarse
-        | AlertKind::OwnReturn
-        | AlertKind::GaugeLost
-        | AlertKind::StreamStopped
-        | AlertKind::SetupChanged
-        | AlertKind::DamagedFrames
-        | AlertKind::Flooding
-        | AlertKind::BatteryLow
-        | AlertKind::Unclaimed => true,
     }
 }
 

@@ -58,8 +58,8 @@ pub use reply::{
 };
 pub use request::{Incoming, MAX_LINE, parse_request, request_text};
 pub use status::{
-    DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus, StationStatus, Status,
-    StorageState, StorageStatus, hands_words, status_line,
+    AsideKind, DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus, StationStatus,
+    Status, StorageState, StorageStatus, hands_words, status_line,
 };
 pub use text::printable;
 pub use verdict::{LimitsLine, VerdictLine, verdict_line};

@@ -41,10 +41,29 @@ pub struct Status {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub struct SetAsideStatus {
-    /// The job or the plan.
+    /// What kind of thing it is.
+    pub kind: AsideKind,
+    /// The job, the plan, or what else it is.
     pub what: String,
     /// The sentence that says why.
     pub text: String,
+}
+
+/// What kind of thing is set aside, damaged or missing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
+#[serde(rename_all = "kebab-case")]
+pub enum AsideKind {
+    /// A job, of which nothing is taken until it can be read.
+    Job,
+    /// Something else of the record, or what could not be stored in it.
+    Record,
+    /// A place in the file of the record.
+    File,
+    /// Rows that are missing at the end of the record.
+    Rows,
+    /// A plan on disk.
+    Plan,
 }
 
 /// What a station works on.
@@ -292,6 +311,7 @@ mod tests {
                 begun: None,
             },
             set_aside: vec![SetAsideStatus {
+                kind: AsideKind::Job,
                 what: "J-7".to_owned(),
                 text: "J-7 is set aside".to_owned(),
             }],
@@ -309,7 +329,7 @@ mod tests {
             r#""calibration_due":"2027-04-01T00:00:00.000Z"}],"#,
             r#""drops":[{"name":"height-logger","state":"absent","files":1,"rows":9,"refused":0,"waiting":[]}],"#,
             r#""storage":{"state":"fine","why":null,"database":"/var/lib/tenths/tenths.db","wal_bytes":0,"#,
-            r#""free_bytes":1000000,"begun":null},"alerts_open":1,"set_aside":[{"what":"J-7","text":"J-7 is set aside"}],"reload_refused":null}"#,
+            r#""free_bytes":1000000,"begun":null},"alerts_open":1,"set_aside":[{"kind":"job","what":"J-7","text":"J-7 is set aside"}],"reload_refused":null}"#,
         );
         let line = status_line(&status);
         assert_eq!(line, expected);

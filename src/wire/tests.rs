@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use bench::plan::{Holding, Measures, SizeJudged};
-use bench::row::{Alert, AlertKind, AttemptReason, Level, State};
+use bench::row::{Alert, AlertKind, AttemptReason, Level, State, Subject};
 use bench::verdict::{
     Amount, AxisFigures, AxisName, BarFigures, Figures, Lobe, Longer, Mean, NotMeasured,
     PairFigures, Predicted, Repeat, StationFigures, TookOff, Verdict,
@@ -122,7 +122,7 @@ fn verdict() -> VerdictRecord {
     }
 }
 
-fn alert(kind: AlertKind, about: &str) -> AlertRecord {
+fn alert(kind: AlertKind, about: Subject) -> AlertRecord {
     AlertRecord {
         acked_caller: None,
         id: Seq(51),
@@ -133,7 +133,8 @@ fn alert(kind: AlertKind, about: &str) -> AlertRecord {
             kind,
             job: Some(Seq(7)),
             attempt: Some(Seq(30)),
-            about: Some(about.to_owned()),
+            about: Some(about),
+            position: None,
             text: "OUT. 0.00034, limit 0.0001. High near the 90 mark.".to_owned(),
         }),
         cleared_at: None,
@@ -144,7 +145,7 @@ fn alert(kind: AlertKind, about: &str) -> AlertRecord {
 }
 
 fn out() -> AlertRecord {
-    alert(AlertKind::Out, "plate")
+    alert(AlertKind::Out, Subject::Gauge(name("plate")))
 }
 
 const VERDICT: &str = concat!(
@@ -450,7 +451,7 @@ const PAIR: &str = concat!(
 #[test]
 fn an_alert_names_its_gauge_and_no_file_as_one() {
     assert_eq!(alert_line(&out()), ALERT);
-    let file = alert(AlertKind::FileRefused, "height-logger");
+    let file = alert(AlertKind::FileRefused, Subject::Drop(name("height-logger")));
     assert!(alert_line(&file).contains(r#""kind":"file-refused""#));
     assert!(alert_line(&file).contains(r#""gauge":null"#));
 }

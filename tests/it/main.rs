@@ -65,6 +65,7 @@ mod seat;
 mod seated;
 mod sheet;
 mod streams;
+mod subjects;
 mod sweeps;
 mod told;
 mod tries;

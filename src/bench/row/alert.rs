@@ -1,5 +1,12 @@
 //! Alerts: what a person should know, how loudly, and about what.
 
+mod nature;
+mod subject;
+
+use quantity::Name;
+
+pub use self::nature::{Ends, Heard, Nature, Of};
+pub use self::subject::{Device, Piece, Subject};
 use super::Seq;
 use crate::fact::{no_numbers, stored};
 
@@ -106,7 +113,8 @@ quantity::worded! {
 }
 
 stored! {
-    /// Something a person should know.
+    /// Something a person should know. It is found by its kind and what it is about; the sentence is
+    /// for people.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Alert {
         /// How loudly.
@@ -117,11 +125,51 @@ stored! {
         pub job: Option<Seq>,
         /// The attempt it belongs to.
         pub attempt: Option<Seq>,
-        /// The gauge, drop or file it is about.
-        pub about: Option<String>,
+        /// What it is about; nothing where that is the bench itself, or a check without a gauge.
+        pub about: Option<Subject>,
+        /// The position it tells of, where it tells of one touch.
+        pub position: Option<u32>,
         /// The sentence.
         pub text: String,
     }
 }
 
-no_numbers!(Level, AlertKind);
+// Rows that a subject names are the bench's own: what tells of them is handed on with no job.
+no_numbers!(Level, AlertKind, Subject);
+
+impl Alert {
+    /// An alert about something that belongs to no job, as loud as its kind is.
+    #[must_use]
+    pub const fn new(about: Option<Subject>, kind: AlertKind, text: String) -> Self {
+        let level = kind.nature().level;
+        Self { level, kind, job: None, attempt: None, about, position: None, text }
+    }
+
+    /// Whether another alert tells of the same thing, whatever it says of it.
+    #[must_use]
+    pub fn is_of_the_same(&self, other: &Self) -> bool {
+        self.kind == other.kind
+            && self.attempt == other.attempt
+            && self.about == other.about
+            && self.position == other.position
+    }
+
+    /// The sentence where it is not about what its kind is about.
+    #[must_use]
+    pub fn is_beside_its_kind(&self) -> Option<String> {
+        let about = self.about.as_ref();
+        let told = about.map_or_else(|| "nothing".to_owned(), |about| format!("{about:?}"));
+        let beside = !self.kind.nature().of.takes(about);
+        beside.then(|| format!("an alert {:?} is not about {told}", self.kind.text()))
+    }
+
+    /// The gauge, as the published line names it: the one that it tells of, or that its check is
+    /// measured with.
+    #[must_use]
+    pub fn gauge(&self) -> Option<&Name> {
+        match (&self.about, self.kind.nature().of) {
+            (Some(Subject::Gauge(gauge)), Of::Gauge | Of::Check) => Some(gauge),
+            _ => None,
+        }
+    }
+}

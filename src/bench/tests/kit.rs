@@ -125,6 +125,9 @@ impl Kit {
         let at = Stamp { wall: Wall::from_micros(wall), mono_us: self.clock_us };
         let decision = self.bench.decide(&self.setup, at, event);
         for row in &decision.rows {
+            if let Body::AlertRaised(alert) = &row.body {
+                assert_eq!(alert.is_beside_its_kind(), None);
+            }
             assert_eq!(row.seq, self.bench.last.next(), "numbers run without a gap");
             self.bench.apply(row);
         }

@@ -1,5 +1,6 @@
 //! What the bench decides, event by event.
 
+mod alerts;
 mod dials;
 mod doors;
 mod doubts;

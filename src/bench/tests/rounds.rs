@@ -368,6 +368,30 @@ fn a_part_that_went_on_in_spite_of_something_is_told_at_the_nut() {
 }
 
 #[test]
+fn what_went_on_in_spite_of_something_is_told_at_the_nut_of_each_job() {
+    let mut kit = stacked();
+    for job in ["j1", "j2"] {
+        if job == "j2" {
+            let (name, plan) = (job.to_owned(), "held".to_owned());
+            let open = Command::JobOpen { name, used: false, plan, serial: None, customer: None };
+            kit.ask(open).unwrap();
+        }
+        kit.ask(place(Stage::Built, "front", Some("thrust"), Some(0))).unwrap();
+        let mut on = place(Stage::Built, "spacer", None, None);
+        if let Command::StackPlace { why, .. } = &mut on {
+            *why = Some("no time".to_owned());
+        }
+        kit.ask(on).unwrap();
+        kit.measure("nut/torque").unwrap();
+    }
+    // The sentence is the same in both; each is about its own job.
+    let said = kit.alerts(AlertKind::Stack);
+    assert!(said.len() == 2 && said[0] == said[1], "{said:?}");
+    kit.measure("nut/torque").unwrap();
+    assert_eq!(kit.alerts(AlertKind::Stack).len(), 2, "once in a job");
+}
+
+#[test]
 fn a_replaced_part_begins_afresh_and_keeps_what_was_read() {
     let mut kit = Kit::new(vec![face("face")]);
     kit.measure("ring/face").unwrap();

@@ -2,7 +2,7 @@
 
 use super::kit::{Kit, face, gauge, inch, name};
 use crate::event::{Command, Event, StorageNews};
-use crate::row::{AlertKind, Ending};
+use crate::row::{AlertKind, Ending, Piece};
 use crate::setup::{GaugeWire, StationSetup};
 use gauge::{Capture, Sign};
 
@@ -86,7 +86,7 @@ fn a_job_that_is_set_aside_is_in_use_nowhere() {
     kit.bench = crate::Bench::rebuilt(&rows, kit.bench.last, kit.bench.feed);
     kit.rows = rows;
     let why = "row 2 is damaged".to_owned();
-    kit.event(&Event::Storage(StorageNews::Damaged { what: "j1".to_owned(), why }));
+    kit.event(&Event::Storage(StorageNews::Damaged { what: Piece::Job(name("j1")), why }));
     assert_eq!(kit.bench.stations[&name("bench")].job, None);
     assert!(kit.measure("ring/face").is_err(), "nothing is put down to a job that is not there");
 }
@@ -94,13 +94,13 @@ fn a_job_that_is_set_aside_is_in_use_nowhere() {
 #[test]
 fn damage_is_told_until_a_start_reads_the_job_back() {
     let mut kit = Kit::new(vec![face("face")]);
-    let damaged = |what: &str| {
+    let damaged = |what: Piece| {
         let why = "row 7 is damaged".to_owned();
-        Event::Storage(StorageNews::Damaged { what: what.to_owned(), why })
+        Event::Storage(StorageNews::Damaged { what, why })
     };
-    kit.event(&damaged("j1"));
-    kit.event(&damaged("gone"));
-    kit.event(&damaged(StorageNews::COUNTERS));
+    kit.event(&damaged(Piece::Job(name("j1"))));
+    kit.event(&damaged(Piece::Job(name("gone"))));
+    kit.event(&damaged(Piece::Counters));
     assert_eq!(kit.alerts(AlertKind::RecordDamaged).len(), 3);
     kit.event(&Event::Started { boot: 2 });
     let told = kit.alerts(AlertKind::RecordDamaged);

@@ -4,9 +4,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::time::{Duration, Instant};
 
+use ::bench::row::{AlertKind, Level};
 use wire::{AlertLine, FeedLine, VerdictLine};
 
-use super::hear::{OF_A_RING, asked_after, ending_word, is_refusal};
+use super::hear::{asked_after, ending_word, is_refusal, stops};
 use super::tone::Tone;
 
 /// Lines about one ring this soon after its tone belong to that tone.
@@ -56,7 +57,7 @@ impl FeedHearing {
         for line in lines {
             let Some(alert) = &line.alert else { continue };
             match line.event.as_str() {
-                "raised" if calls(alert) && !OF_A_RING.contains(&alert.kind.as_str()) => {
+                "raised" if stops(&alert.level, &alert.kind) => {
                     self.stops.insert(alert.id);
                 }
                 "seen" | "cleared" => drop(self.stops.remove(&alert.id)),
@@ -71,8 +72,9 @@ impl FeedHearing {
         let about = || lines.iter().filter(|line| ring_of(line).as_ref() == Some(&ring));
         let verdict = about().filter_map(|line| line.verdict.as_ref()).next_back();
         let alerts = || about().filter_map(raised).filter(|alert| calls(alert));
-        let tone = if alerts().any(|alert| alert.kind != "out") {
-            let out = alerts().any(|alert| alert.kind == "out").then_some(Tone::Out);
+        let is_out = |alert: &AlertLine| alert.kind == AlertKind::Out.text();
+        let tone = if alerts().any(|alert| !is_out(alert)) {
+            let out = alerts().any(is_out).then_some(Tone::Out);
             let ended = verdict.and_then(ending).or(out);
             ended.map_or(Tone::Question, asked_after)
         } else if let Some(verdict) = verdict {
@@ -98,7 +100,7 @@ impl FeedHearing {
 
 /// Whether an alert calls a person.
 fn calls(alert: &AlertLine) -> bool {
-    alert.level == "interrupt"
+    alert.level == Level::Interrupt.text()
 }
 
 /// The alert that a line raises.
@@ -133,7 +135,9 @@ const fn urgency(tone: Tone) -> u8 {
 
 #[cfg(test)]
 mod tests {
+    use super::super::hear::heard;
     use super::*;
+    use ::bench::row::Heard;
     use ::report::trial;
 
     fn verdict(attempt: u32, word: &str) -> FeedLine {
@@ -146,7 +150,7 @@ mod tests {
 
     fn alert(event: &str, (id, level, kind): (u64, &str, &str)) -> FeedLine {
         let of = trial::line();
-        let in_ring = OF_A_RING.contains(&kind);
+        let in_ring = heard(kind) == Heard::Ring;
         let alert = AlertLine {
             acked_caller: None,
             schema: "alert/1".to_owned(),

@@ -1,12 +1,9 @@
 //! Which tone a change on the screen is worth: one at most, so that a ring ends on one.
 
+use ::bench::row::{AlertKind, Heard, Level};
 use wire::{View, ViewAlert, ViewCheck, ViewVerdict};
 
 use super::tone::Tone;
-
-/// Alerts that call because a ring ended or a person is asked; the ring's own tone tells them.
-pub(super) const OF_A_RING: [&str; 7] =
-    ["out", "undecided", "wild-touch", "mostly-tilt", "half-turn", "not-closed", "wrong-part"];
 
 /// What was heard so far.
 #[derive(Debug, Default)]
@@ -167,12 +164,23 @@ pub(super) fn ending_word(
     })
 }
 
+/// What an alert is to the ear, by the word of its kind.
+pub(super) fn heard(kind: &str) -> Heard {
+    AlertKind::parse(kind).map_or(Heard::Level, |kind| kind.nature().heard)
+}
+
 /// Whether an alert of this kind tells of a foot, a scan or a press that came to nothing.
 pub(super) fn is_refusal(kind: &str) -> bool {
-    matches!(kind, "foot" | "scan" | "not-seated")
+    heard(kind) == Heard::Refusal
+}
+
+/// Whether an alert of this level and kind is one to stop for: it calls, and no ring's own tone tells
+/// it.
+pub(super) fn stops(level: &str, kind: &str) -> bool {
+    level == Level::Interrupt.text() && heard(kind) != Heard::Ring
 }
 
 /// Whether an alert is one to stop for.
 pub(crate) fn is_stop(alert: &ViewAlert) -> bool {
-    alert.level == "interrupt" && !OF_A_RING.contains(&alert.kind.as_str())
+    stops(&alert.level, &alert.kind)
 }

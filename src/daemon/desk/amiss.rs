@@ -9,6 +9,7 @@ use super::dropped::fate_of;
 use super::{After, Batch, Desk, GivenUp, facts};
 use crate::record::Record;
 use bench::event::StorageNews;
+use bench::row::Piece;
 use bench::{Bench, Decision, Event, Refusal, Row, Seq};
 use intake::{self, Fate};
 use quantity::{Name, Stamp};
@@ -60,21 +61,18 @@ impl<R: Record> Desk<R> {
         self.ledger.bench = Arc::new(self.bench.clone());
         let mut aside = back.set_aside;
         for (id, name) in were {
-            let by_number = format!("row {id}");
-            if let Some(aside) = aside.iter_mut().find(|aside| aside.what == by_number) {
+            let named = Piece::Job(name);
+            if let Some(aside) = aside.iter_mut().find(|aside| aside.what == Piece::Row(id)) {
                 // The bench still knows what it was called.
-                aside.what = name.to_string();
+                aside.what = named.clone();
             }
-            let told = aside.iter().any(|aside| aside.what == name.as_str());
+            let told = aside.iter().any(|aside| aside.what == named);
             if !told && !self.bench.jobs.contains_key(&id) {
                 let why = format!("the record is damaged: job, row {id}: it is missing");
-                aside.push(SetAside { what: name.to_string(), why });
+                aside.push(SetAside { what: named, why });
             }
         }
-        let said: Vec<String> = aside
-            .iter()
-            .map(|SetAside { what, why }| format!("{what} is set aside: {why}"))
-            .collect();
+        let said: Vec<String> = aside.iter().map(|SetAside { what, why }| what.told(why)).collect();
         for SetAside { what, why } in aside {
             let news = Event::Storage(StorageNews::Damaged { what, why });
             self.alone(intake::now(), &news, (None, None))?;
@@ -151,13 +149,12 @@ fn reply_of(decision: &Decision, aside: Option<&str>) -> String {
 }
 
 /// What an event is called where it cannot be stored.
-fn called(event: &Event) -> String {
+fn called(event: &Event) -> Piece {
     if let Event::Frame(frame) | Event::Unasked(frame) = event {
-        return format!("a reading of {}", frame.gauge);
+        return Piece::Reading(frame.gauge.clone());
     }
     if let Event::File(file) = event {
-        return format!("file {}", file.seen.name);
+        return Piece::File(file.seen.name.clone());
     }
-    let what = if matches!(event, Event::Request(_)) { "what was asked" } else { "what happened" };
-    what.to_owned()
+    if matches!(event, Event::Request(_)) { Piece::Asked } else { Piece::Happened }
 }

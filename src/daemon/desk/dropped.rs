@@ -8,7 +8,7 @@ use std::sync::Arc;
 use super::{After, Desk, GivenUp};
 use crate::record::Record;
 use bench::event::StorageNews;
-use bench::row::{Body, FileSeen};
+use bench::row::{Body, FileSeen, Piece};
 use bench::{Bench, DroppedFile, Event, Job, Notice};
 use gauge::line_ends;
 use intake::{Fate, ReadFile};
@@ -98,7 +98,7 @@ impl<R: Record> Desk<R> {
 
     /// The record cannot say what it has of a file. Nothing is taken: it could be taken twice.
     fn unknown(&mut self, at: Stamp, file: &DroppedFile, why: String) -> Fate {
-        let what = format!("drop folder {}", file.seen.drop);
+        let what = Piece::Drop(file.seen.drop.clone());
         let news = StorageNews::Damaged { what, why: why.clone() };
         self.happened(at, &Event::Storage(news));
         Fate::Refused(why)

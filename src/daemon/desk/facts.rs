@@ -5,8 +5,9 @@ use super::{Desk, GivenUp, requests};
 use crate::input::Change;
 use crate::record::Record;
 use bench::event::StorageNews;
+use bench::row::Piece;
 use bench::{Command, Event, Refusal};
-use quantity::Stamp;
+use quantity::{Name, Stamp};
 use store::{ANSWERS_KEPT_DAYS, Answered, SetAside};
 use wire::reply_line;
 
@@ -30,7 +31,8 @@ impl<R: Record> Desk<R> {
             match self.look(|record| record.job_rows(name))? {
                 Ok(rows) => *found = rows,
                 Err(why) => {
-                    let news = StorageNews::Damaged { what: name.clone(), why: why.clone() };
+                    let what = Name::new(name).map_or(Piece::Asked, Piece::Job);
+                    let news = StorageNews::Damaged { what, why: why.clone() };
                     self.happened(at, &Event::Storage(news));
                     return Ok(Err(damage(&why)));
                 }

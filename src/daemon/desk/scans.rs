@@ -9,7 +9,7 @@ use super::{Desk, GivenUp};
 use crate::input::Change;
 use crate::record::Record;
 use bench::plan::{CheckAt, Detail, Plan};
-use bench::row::{AlertKind, AttemptReason};
+use bench::row::{AlertKind, AttemptReason, Subject};
 use bench::words::target;
 use bench::{Bench, Command, Event, Job, OpenAlert, Request, Seq};
 use quantity::{Name, Stamp};
@@ -87,9 +87,9 @@ impl<R: Record> Desk<R> {
 
     /// Whether one more refusal is told: always where none stands, and now and then where one does.
     fn may_be_told(&mut self, at: Stamp, station: &Name) -> bool {
-        let about = Some(station.as_str());
+        let about = Some(Subject::Station(station.clone()));
         let stands = |(_, open): (Seq, &OpenAlert)| {
-            open.alert.kind == AlertKind::Scan && open.alert.about.as_deref() == about
+            open.alert.kind == AlertKind::Scan && open.alert.about == about
         };
         let budget = self.refusals.entry(station.clone()).or_default();
         budget.spend(at.mono_us) || !self.bench.alerts_about(None).any(stands)

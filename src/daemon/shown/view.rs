@@ -1,7 +1,7 @@
 //! What one station has on its screen.
 
 use bench::plan::{Check, Detail, Direction, Part};
-use bench::row::{Alert, AlertKind, Level, Question, State};
+use bench::row::{Alert, Level, Question, State, Subject};
 use bench::series::{Touch, next_touch};
 use bench::setup::{Setup, StationSetup};
 use bench::verdict::Verdict;
@@ -138,36 +138,30 @@ impl Shown {
         }
     }
 
-    /// Whether an alert is for the people at a station: what tells of its pedal or scanner is for
+    /// Whether an alert is for the people at a station: a note on its pedal or scanner is for
     /// it alone, what tells of a gauge is for where the gauge is, what tells of a job for where the
     /// job is in use, the rest for everybody.
     fn concerns(&self, open: &OpenAlert, set: &StationSetup, job: Option<Seq>) -> bool {
         let alert = &open.alert;
-        let about = alert.about.as_deref().filter(|_| alert.kind != AlertKind::FileRefused);
-        if let Some(of) = about.and_then(|about| of_station(alert.kind, about)) {
-            return set.name.as_str() == of;
-        }
-        let of_gauge = about.and_then(|about| {
-            self.setup.stations.iter().find(|set| set.gauges.iter().any(|g| g.as_str() == about))
-        });
+        let of_gauge = match &alert.about {
+            // What calls is for everybody.
+            Some(Subject::Station(of) | Subject::Device { station: of, .. })
+                if alert.level < Level::Interrupt =>
+            {
+                return set.name == *of;
+            }
+            Some(Subject::Gauge(gauge)) => self.setup.station_of(gauge),
+            _ => None,
+        };
         let of_attempt = alert
             .attempt
             .and_then(|id| self.bench.attempt(id))
             .and_then(|(_, _, attempt)| self.setup.station_of(&attempt.gauge()?.name));
         match (of_attempt, of_gauge) {
-            (Some(station), _) => *station == set.name,
-            (None, Some(station)) => station.name == set.name,
+            (Some(station), _) | (None, Some(station)) => *station == set.name,
             (None, None) => alert.job.is_none() || alert.job == job,
         }
     }
-}
-
-/// The station whose pedal or scanner an alert tells of.
-fn of_station(kind: AlertKind, about: &str) -> Option<&str> {
-    if kind == AlertKind::DeviceLost {
-        return about.split_once('/').map(|(station, _)| station);
-    }
-    matches!(kind, AlertKind::Scan | AlertKind::Foot | AlertKind::Pedal).then_some(about)
 }
 
 fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewCheck> {

@@ -1,19 +1,17 @@
 //! Alerts.
 
-use bench::row::AlertKind;
 use std::sync::Arc;
 
 use super::find::{Scope, list_of};
 use super::{Found, Where, by_number, collect, known};
 use crate::read::{self, Book, SqlRow};
 use crate::write::{int, seq};
-use crate::{AlertRecord, AlertStage, Filter, caller};
+use crate::{AlertRecord, AlertStage, Filter, body, caller};
 use bench::Seq;
-use bench::row::{Alert, Level};
+use bench::row::{Level, Subject};
 use quantity::{Name, Wall};
 
-const ALERTS: &str =
-    "SELECT t.seq, t.wall, t.level, t.kind, t.job, t.attempt, t.about, t.text, t.job AS job_seq";
+const ALERTS: &str = "SELECT t.seq, t.wall, t.level, t.kind, t.job, t.attempt, t.about, t.position, t.text, t.job AS job_seq";
 
 /// Whether it came with a job from elsewhere: there is nothing to see to here.
 const CAME_ALONG: &str = "coalesce((SELECT r.last FROM import_run r WHERE r.first <= t.seq
@@ -24,7 +22,8 @@ pub(crate) fn alerts(book: Book<'_>, filter: &Filter) -> Found<Vec<AlertRecord>>
     let mut sought = Where::default();
     Scope::of(book, filter)?.narrow(&mut sought);
     if let Some(gauge) = &filter.gauge {
-        sought.and("t.about = ?", gauge.clone());
+        let gauge = Name::new(gauge).map(|gauge| body::subject_text(&Subject::Gauge(gauge)));
+        sought.and("t.about = ?", gauge.unwrap_or_default());
     }
     if let Some(level) = filter.level {
         sought.plain(format!("t.level IN ({})", this_or_louder(level)));
@@ -46,7 +45,7 @@ pub(crate) fn alerts(book: Book<'_>, filter: &Filter) -> Found<Vec<AlertRecord>>
 }
 
 fn select() -> String {
-    format!("{ALERTS}, {CAME_ALONG} FROM alert t")
+    format!("{ALERTS}, {CAME_ALONG} AS came_along FROM alert t")
 }
 
 fn seen() -> String {
@@ -71,7 +70,7 @@ pub(crate) fn alert_as_of(book: Book<'_>, id: Seq, row: Seq) -> Found<Option<Ale
 
 fn record(book: Book<'_>, row: &SqlRow<'_>) -> Found<AlertRecord> {
     let id = seq(row.get(0)?);
-    let alert = Arc::new(alert(id, row)?);
+    let alert = Arc::new(read::alert(row)?);
     Ok(AlertRecord {
         id,
         at: Wall::from_micros(row.get(1)?),
@@ -80,21 +79,8 @@ fn record(book: Book<'_>, row: &SqlRow<'_>) -> Found<AlertRecord> {
         acked_at: None,
         acked_by: None,
         acked_caller: None,
-        came_along: row.get(9)?,
+        came_along: row.get("came_along")?,
         alert,
-    })
-}
-
-fn alert(id: Seq, row: &SqlRow<'_>) -> Found<Alert> {
-    let word = |column: usize| row.get_ref(column)?.as_str().map_err(rusqlite::Error::from);
-    let (level, kind) = (word(2)?, word(3)?);
-    Ok(Alert {
-        level: read::known(id, "level", level, Level::parse(level))?,
-        kind: read::known(id, "kind", kind, AlertKind::parse(kind))?,
-        job: row.get::<_, Option<i64>>(4)?.map(seq),
-        attempt: row.get::<_, Option<i64>>(5)?.map(seq),
-        about: row.get(6)?,
-        text: row.get(7)?,
     })
 }
 

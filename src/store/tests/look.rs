@@ -26,7 +26,7 @@ fn long() -> Rows {
 }
 
 fn places(store: &mut Store, limits: Limits) -> Vec<String> {
-    store.look(limits).0.into_iter().map(|aside| aside.what).collect()
+    store.look(limits).0.into_iter().map(|aside| aside.what.to_string()).collect()
 }
 
 #[test]

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::fact::{CallerFact, FactLine, SCHEMA, known_schema};
 use bench::plan::{CheckAt, Plan};
-use bench::row::{AlertKind, Body, JobOpened};
+use bench::row::{Body, JobOpened};
 use bench::{ENGINE, Job, MOST_POSITIONS, Numbers as _, ParsePlan, Row, Seq};
 use quantity::{Name, Stamp, Wall};
 use store::Caller;
@@ -173,9 +173,13 @@ impl RecordLines {
             went.part.map_or(Ok(()), |part| part_of_plan(plan, part))?;
             went.lacking.iter().try_for_each(|(at, _)| in_plan(plan, *at))
         } else if let Body::AlertRaised(alert) = body {
-            let of_a_job = alert.job.is_some() && tells_of_a_job(alert.kind);
+            // What tells of a gauge, a drop or the record belongs to a bench, which takes it for its own and
+            // may clear it.
+            let of_a_job = alert.job.is_some() && alert.kind.is_of_a_job();
             let other = || format!("{:?} is no alert of a job", alert.kind.text());
-            of_a_job.then_some(()).ok_or_else(other)
+            of_a_job.then_some(()).ok_or_else(other)?;
+            alert.position.map_or(Ok(()), on_a_check)?;
+            alert.is_beside_its_kind().map_or(Ok(()), Err)
         } else {
             Ok(())
         }
@@ -211,54 +215,5 @@ impl RecordLines {
             self.files.insert(seq);
         }
         Ok(())
-    }
-}
-
-/// The kinds that tell of a job. What tells of a gauge, a drop or the record belongs to a bench,
-/// which takes it for its own and may clear it.
-const fn tells_of_a_job(kind: AlertKind) -> bool {
-    use AlertKind as Kind;
-    match kind {
-        Kind::Out
-        | Kind::TurnLost
-        | Kind::NotSeated
-        | Kind::Undecided
-        | Kind::OutSoFar
-        | Kind::WildTouch
-        | Kind::MostlyTilt
-        | Kind::HalfTurn
-        | Kind::NotClosed
-        | Kind::Overdue
-        | Kind::TooCoarse
-        | Kind::OwnReturn
-        | Kind::WrongPart
-        | Kind::Pair
-        | Kind::Regrind
-        | Kind::PastFlat
-        | Kind::WasGround
-        | Kind::Stack
-        | Kind::SetupChanged => true,
-        Kind::UnitMixed
-        | Kind::EndOfTravel
-        | Kind::GaugeLost
-        | Kind::DamagedFrames
-        | Kind::Flooding
-        | Kind::BatteryLow
-        | Kind::FileRefused
-        | Kind::FolderLost
-        | Kind::Unclaimed
-        | Kind::StorageFailing
-        | Kind::SpaceLow
-        | Kind::Scan
-        | Kind::DeviceLost
-        | Kind::Pedal
-        | Kind::Foot
-        | Kind::StreamStopped
-        | Kind::EndedElsewhere
-        | Kind::ReloadRefused
-        | Kind::SocketLost
-        | Kind::RecordBegun
-        | Kind::RowsLost
-        | Kind::RecordDamaged => false,
     }
 }

@@ -3,7 +3,7 @@
 use super::shop::*;
 use super::*;
 use bench::Command;
-use bench::row::State;
+use bench::row::{Device, State};
 use gauge::{Capture, Damage, Foreign};
 use intake::Asks;
 use wire::code::Action;
@@ -359,7 +359,7 @@ fn a_scanned_take_is_told_when_the_gauge_has_answered_or_not() {
 #[test]
 fn a_pedal_that_is_unplugged_while_it_is_down_is_forgotten() {
     let missing = || Some("gone".to_owned());
-    let gone = |missing| News::Device { station: name("bench"), what: "pedal", missing };
+    let gone = |missing| News::Device { station: name("bench"), what: Device::Pedal, missing };
     let mut shop = shop(Capture::Settle);
     shop.stay(3, 10);
     shop.foot_at("bench", true, 30);
@@ -386,7 +386,7 @@ fn a_pedal_that_is_unplugged_while_it_is_down_is_forgotten() {
     // A scanner that goes takes no press with it.
     shop.news(gone(None));
     shop.foot_at("bench", true, 30);
-    shop.news(News::Device { station: name("bench"), what: "scanner", missing: missing() });
+    shop.news(News::Device { station: name("bench"), what: Device::Scanner, missing: missing() });
     shop.foot_at("bench", false, 100);
     assert_eq!(shop.sent(), ["3", "3"]);
 }
