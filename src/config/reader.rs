@@ -1,7 +1,7 @@
 //! Reading of TOML files that people write, with every finding at once.
 //!
 //! ```
-//! use tenths::config::reader::Document;
+//! use config::reader::Document;
 //! let document = Document::parse("bench.toml", "[bench]\nname = 3\nnme = \"x\"\n");
 //! if let Some(root) = document.root() {
 //!     if let Some(bench) = root.table("bench") {
