@@ -9,19 +9,19 @@ use std::sync::Arc;
 use crate::row::Seq;
 
 /// Numbers of other rows inside a value.
-pub trait Numbers {
+pub trait RefersToRows {
     /// Visits each, with the name of the field it stands in: `job`, `attempt`, `reading`, `alert`,
     /// `file` or `combined` (attempts).
     fn numbers(&mut self, field: &'static str, visit: &mut dyn FnMut(&'static str, &mut Seq));
 }
 
-impl Numbers for Seq {
+impl RefersToRows for Seq {
     fn numbers(&mut self, field: &'static str, visit: &mut dyn FnMut(&'static str, &mut Seq)) {
         visit(field, self);
     }
 }
 
-impl<T: Numbers> Numbers for Option<T> {
+impl<T: RefersToRows> RefersToRows for Option<T> {
     fn numbers(&mut self, field: &'static str, visit: &mut dyn FnMut(&'static str, &mut Seq)) {
         if let Some(value) = self {
             value.numbers(field, visit);
@@ -29,7 +29,7 @@ impl<T: Numbers> Numbers for Option<T> {
     }
 }
 
-impl<T: Numbers> Numbers for Vec<T> {
+impl<T: RefersToRows> RefersToRows for Vec<T> {
     fn numbers(&mut self, field: &'static str, visit: &mut dyn FnMut(&'static str, &mut Seq)) {
         for value in self {
             value.numbers(field, visit);
@@ -37,7 +37,7 @@ impl<T: Numbers> Numbers for Vec<T> {
     }
 }
 
-impl<T: Numbers + Clone> Numbers for Arc<T> {
+impl<T: RefersToRows + Clone> RefersToRows for Arc<T> {
     fn numbers(&mut self, field: &'static str, visit: &mut dyn FnMut(&'static str, &mut Seq)) {
         Self::make_mut(self).numbers(field, visit);
     }
@@ -46,7 +46,7 @@ impl<T: Numbers + Clone> Numbers for Arc<T> {
 /// Types that hold no number of a row. One that is not declared does not compile inside a fact.
 macro_rules! no_numbers {
     ($($type:ty),* $(,)?) => { $(
-        impl $crate::fact::Numbers for $type {
+        impl $crate::fact::RefersToRows for $type {
             fn numbers(
                 &mut self,
                 _field: &'static str,
@@ -98,7 +98,7 @@ macro_rules! stored {
         #[serde(deny_unknown_fields)]
         pub struct $name { $( $(#[$meta])* pub $field: $type, )* }
 
-        impl $crate::fact::Numbers for $name {
+        impl $crate::fact::RefersToRows for $name {
             fn numbers(
                 &mut self,
                 _field: &'static str,
@@ -163,7 +163,7 @@ macro_rules! facts {
             }
         }
 
-        impl $crate::fact::Numbers for $name {
+        impl $crate::fact::RefersToRows for $name {
             fn numbers(
                 &mut self,
                 of: &'static str,
@@ -205,12 +205,7 @@ pub(crate) mod hexadecimal {
     use serde::{Deserialize, Deserializer, Serializer, de};
 
     pub(crate) fn serialize<S: Serializer>(bytes: &[u8; 32], to: S) -> Result<S::Ok, S::Error> {
-        use std::fmt::Write;
-        let mut text = String::with_capacity(64);
-        for byte in bytes {
-            write!(text, "{byte:02x}").map_err(serde::ser::Error::custom)?;
-        }
-        to.serialize_str(&text)
+        to.serialize_str(&quantity::hexadecimal(bytes))
     }
 
     pub(crate) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<[u8; 32], D::Error> {

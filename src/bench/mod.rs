@@ -44,7 +44,7 @@ mod tests;
 
 pub use dial::Watched;
 pub use event::{Command, DroppedFile, Event, Frame, Request, StorageNews, SweptTurn};
-pub use fact::Numbers;
+pub use fact::RefersToRows;
 pub use judge::{judge, why_not_combined};
 pub use metal::{Metal, Standing};
 pub use reply::{Decision, Done, JobNow, Left, Measuring, Notice, Refusal};

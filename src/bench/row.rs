@@ -8,7 +8,7 @@ use serde::{Deserialize, Deserializer, Serialize, de};
 
 use quantity::{Name, Quoted, Stamp, Wall};
 
-use super::fact::{Numbers, facts, no_numbers, stored};
+use super::fact::{RefersToRows, facts, no_numbers, stored};
 use super::plan::{CheckAt, PinnedPlan, Plan};
 use super::setup::GaugeSetup;
 use super::state::Job;
@@ -37,17 +37,7 @@ no_numbers!(
 /// The number of a row: 1, 2, 3 … in the order stored. It is the identity of the job, attempt,
 /// reading, verdict or alert that the row brought.
 #[derive(
-    Debug,
-    Clone,
-    Copy,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Default,
-    serde::Serialize,
-    serde::Deserialize,
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize,
 )]
 #[serde(transparent)]
 pub struct Seq(pub u64);
@@ -472,7 +462,7 @@ impl JobOpened {
     }
 }
 
-impl Numbers for JobOpened {
+impl RefersToRows for JobOpened {
     fn numbers(&mut self, _field: &'static str, _visit: &mut dyn FnMut(&'static str, &mut Seq)) {}
 }
 
@@ -520,7 +510,7 @@ stored! {
     }
 }
 
-impl Numbers for Source {
+impl RefersToRows for Source {
     fn numbers(&mut self, _field: &'static str, visit: &mut dyn FnMut(&'static str, &mut Seq)) {
         match self {
             Self::Drop { file, line: _ } => visit("file", file),

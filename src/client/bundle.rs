@@ -9,8 +9,9 @@ use std::path::{Path, PathBuf};
 use sha2::{Digest, Sha256};
 
 use ::bench::Row;
+use quantity::hexadecimal;
 use store::Callers;
-use wire::{FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, hexadecimal, parse_manifest};
+use wire::{FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, parse_manifest};
 
 use super::bench;
 use super::failure::{Failure, REFUSED, UNREACHABLE};

@@ -15,23 +15,12 @@ use super::sought::{About, QueryArgs};
 use super::{bench, verdicts};
 use ::words::size;
 
-const STATES: [State; 8] = [
-    State::Placed,
-    State::Closure,
-    State::Master,
-    State::HalfTurn,
-    State::Void,
-    State::Repeat,
-    State::Unclaimed,
-    State::Suspect,
-];
-
 pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     let sought = &args.sought;
     sought.makes_sense(About::Readings)?;
     let form = Form::of(global, sought);
     let mut filter = query::filter(sought, args.job.as_ref(), form);
-    let states = STATES.map(|state| (state.text(), state));
+    let states = State::ALL.map(|state| (state.text(), state));
     filter.state = query::word_of("state", sought.state.as_deref(), &states)?;
     filter.word = verdicts::word(sought.verdict.as_deref())?;
     let (record, unit) = bench::record(global)?;

@@ -16,11 +16,9 @@ use super::global::Global;
 use super::query::{self, Data, Form, Page};
 use super::sought::{About, QueryArgs};
 
-const WORDS: [Word; 4] = [Word::Conforms, Word::DoesNotConform, Word::Undecided, Word::Incomplete];
-
 /// The verdict that a typed word is.
 pub(crate) fn word(typed: Option<&str>) -> Result<Option<Word>, Failure> {
-    query::word_of("verdict", typed, &WORDS.map(|word| (word.text(), word)))
+    query::word_of("verdict", typed, &Word::ALL.map(|word| (word.text(), word)))
 }
 
 pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
@@ -28,8 +26,11 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     sought.makes_sense(About::Verdicts)?;
     let form = Form::of(global, sought);
     let mut filter = query::filter(sought, args.job.as_ref(), form);
-    let state =
-        query::word_of("state", sought.state.as_deref(), &WORDS.map(|word| (word.text(), word)))?;
+    let state = query::word_of(
+        "state",
+        sought.state.as_deref(),
+        &Word::ALL.map(|word| (word.text(), word)),
+    )?;
     let word = word(sought.verdict.as_deref())?;
     if state.is_some() && word.is_some() && state != word {
         let text = "a verdict has one word, and --state and --verdict ask for two";

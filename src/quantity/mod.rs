@@ -7,6 +7,7 @@
 #![deny(clippy::disallowed_methods, clippy::disallowed_types)]
 
 mod circle;
+mod digits;
 mod figure;
 mod length;
 mod name;
@@ -15,6 +16,7 @@ mod stamp;
 mod worded;
 
 pub use circle::{Grid, position_angle_deg, sine_cosine};
+pub use digits::hexadecimal;
 pub use figure::Figure;
 pub use length::{Length, LengthError, Quoted, Unit};
 pub use name::{Name, NameError};

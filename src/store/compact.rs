@@ -142,29 +142,33 @@ fn value(id: Seq, row: &SqlRow<'_>) -> Read<Quoted> {
     }
 }
 
-/// The numbers of states in the database: their places here. They never change their meaning.
-const STATES: [State; 8] = [
-    State::Placed,
-    State::Closure,
-    State::Master,
-    State::HalfTurn,
-    State::Void,
-    State::Repeat,
-    State::Unclaimed,
-    State::Suspect,
-];
-
-/// The number of a state, 0 to 7.
-pub(super) fn state_code(state: State) -> i64 {
-    (0..).zip(STATES).find(|(_, one)| *one == state).map_or(0, |(code, _)| code)
+/// The number of a state in the database, 0 to 7: its place among all. It never changes its meaning.
+pub(super) const fn state_code(state: State) -> i64 {
+    state as i64
 }
 
 /// The state of a number.
 pub(super) fn state(code: i64) -> Option<State> {
-    STATES.get(usize::try_from(code).ok()?).copied()
+    State::ALL.get(usize::try_from(code).ok()?).copied()
 }
 
 /// The unit of a symbol.
 pub(super) fn unit(text: &str) -> Option<Unit> {
     [Unit::Inch, Unit::Millimetre, Unit::Micrometre].into_iter().find(|unit| unit.symbol() == text)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_numbers_of_states_are_those_they_always_were() {
+        let words =
+            ["placed", "closure", "master", "half-turn", "void", "repeat", "unclaimed", "suspect"];
+        for (code, word) in (0..).zip(words) {
+            assert_eq!(state(code).map(State::text), Some(word));
+            assert_eq!(State::parse(word).map(state_code), Some(code));
+        }
+        assert_eq!((state(8), state(-1)), (None, None));
+    }
 }

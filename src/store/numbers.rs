@@ -8,7 +8,7 @@ use rusqlite::params;
 
 use super::read::{Book, Read};
 use super::write::{int, seq};
-use bench::{Numbers as _, Row, Seq};
+use bench::{RefersToRows as _, Row, Seq};
 
 /// Rows whose numbers are as far from the ones they had as the first of them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -148,21 +148,27 @@ pub struct Rows {
 impl Rows {
     /// A row that nobody in particular did, or one of two people.
     pub fn add(&mut self, body: Body) -> Seq {
+        let row = self.next(body);
+        self.take(row)
+    }
+
+    fn add_by(&mut self, body: Body, by: Option<Name>) -> Seq {
+        let row = Row { by, ..self.next(body) };
+        self.take(row)
+    }
+
+    /// The next row, by one after the other.
+    fn next(&self, body: Body) -> Row {
         let by = match self.bench.last.0 % 3 {
             0 => None,
             1 => Some("Ada"),
             _ => Some("M. Weber"),
         };
-        self.add_by(body, by.map(name))
-    }
-
-    fn add_by(&mut self, body: Body, by: Option<Name>) -> Seq {
         let seq = self.bench.last.next();
         let wall =
             Wall::from_micros(1_800_000_000_000_000 + i64::try_from(seq.0).unwrap() * 2_500_017);
         let at = Stamp { wall, mono_us: 5_000_000 + seq.0 * 2_500_000 };
-        let row = Row { seq, at, by, body, restored: None };
-        self.take(row)
+        Row { seq, at, by: by.map(name), body, restored: None }
     }
 
     fn take(&mut self, row: Row) -> Seq {
@@ -234,10 +240,8 @@ impl Rows {
 
     pub fn reopen(&mut self, job: Seq) {
         let restored = Bench::rebuilt_job(&self.rows, job).unwrap();
-        self.add(Body::JobReopened { job });
-        let row = self.rows.last_mut().unwrap();
-        row.restored = Some(restored);
-        self.bench.apply(row);
+        let row = Row { restored: Some(restored), ..self.next(Body::JobReopened { job }) };
+        self.take(row);
     }
 }
 

@@ -34,8 +34,7 @@ pub use bench::verdict::{
     StationLine, TookOffLine,
 };
 pub use bundle::{
-    FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, hexadecimal, parse_manifest,
-    record_line,
+    FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, parse_manifest, record_line,
 };
 pub use caller::CallerLine;
 pub use comparison::{

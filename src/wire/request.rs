@@ -176,25 +176,16 @@ fn of_job(what: &str, fields: &mut Fields) -> Result<Command, String> {
 }
 
 fn rule(text: &str) -> Result<Rule, String> {
-    let found = [Rule::Guarded, Rule::Simple].into_iter().find(|rule| rule.text() == text);
-    found.ok_or_else(|| format!("\"rule\" is guarded or simple, not {text:?}"))
+    Rule::parse(text).ok_or_else(|| format!("\"rule\" is guarded or simple, not {text:?}"))
 }
 
 fn reason(text: &str) -> Result<AttemptReason, String> {
-    match text {
-        "ground" => Ok(AttemptReason::Ground),
-        "cleaned" => Ok(AttemptReason::Cleaned),
-        "again" => Ok(AttemptReason::Again),
-        _ => Err(format!("\"reason\" is ground, cleaned or again, not {text:?}")),
-    }
+    let said = AttemptReason::parse(text).filter(|reason| *reason != AttemptReason::First);
+    said.ok_or_else(|| format!("\"reason\" is ground, cleaned or again, not {text:?}"))
 }
 
 fn stage(text: &str) -> Result<Stage, String> {
-    match text {
-        "found" => Ok(Stage::Found),
-        "built" => Ok(Stage::Built),
-        _ => Err(format!("\"stage\" is found or built, not {text:?}")),
-    }
+    Stage::parse(text).ok_or_else(|| format!("\"stage\" is found or built, not {text:?}"))
 }
 
 fn missing(name: &str) -> String {

@@ -89,16 +89,3 @@ pub(super) fn known_schema(found: &str, known: &str) -> Result<(), String> {
         _ => Err(format!("it is {found:?} where {known} is expected")),
     }
 }
-
-/// The digits of a digest.
-///
-/// # Panics
-/// Never: a text takes everything.
-#[must_use]
-pub fn hexadecimal(bytes: &[u8]) -> String {
-    use std::fmt::Write;
-    bytes.iter().fold(String::new(), |mut text, byte| {
-        write!(text, "{byte:02x}").expect("a String takes everything");
-        text
-    })
-}

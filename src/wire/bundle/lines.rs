@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::fact::{CallerFact, FactLine, SCHEMA, known_schema};
 use bench::plan::{CheckAt, Plan};
 use bench::row::{Body, JobOpened};
-use bench::{ENGINE, Job, MOST_POSITIONS, Numbers as _, ParsePlan, Row, Seq};
+use bench::{ENGINE, Job, MOST_POSITIONS, ParsePlan, RefersToRows as _, Row, Seq};
 use quantity::{Name, Stamp, Wall};
 use store::Caller;
 
@@ -125,7 +125,8 @@ impl RecordLines {
                 "reading" => self.readings.contains(number),
                 "alert" => self.alerts.contains(number),
                 "file" => self.files.contains(number),
-                _ => self.attempts.contains(number),
+                "attempt" | "combined" => self.attempts.contains(number),
+                _ => false,
             };
             if !there && missing.is_none() {
                 let field = if field == "combined" { "attempt" } else { field };

@@ -7,7 +7,6 @@ mod manifest;
 #[cfg(test)]
 mod tests;
 
-pub use fact::hexadecimal;
 pub use lines::RecordLines;
 pub use manifest::{FILES, FileLine, MANIFEST, Manifest, RECORD, parse_manifest};
 

@@ -17,7 +17,7 @@ pub(super) fn listed_anew(bundle: &Path) {
     for file in manifest["files"].as_array_mut().unwrap() {
         let bytes = fs::read(bundle.join(file["name"].as_str().unwrap())).unwrap();
         file["bytes"] = bytes.len().into();
-        file["sha256"] = wire::hexadecimal(&Sha256::digest(&bytes)).into();
+        file["sha256"] = quantity::hexadecimal(&Sha256::digest(&bytes)).into();
     }
     let record = fs::read_to_string(bundle.join("record.jsonl")).unwrap_or_default();
     manifest["rows"] = record.lines().count().into();

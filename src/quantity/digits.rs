@@ -1,0 +1,15 @@
+//! Bytes as the digits that people and other programs read.
+
+use std::fmt::Write;
+
+/// Bytes in hexadecimal, two lower-case digits each.
+///
+/// # Panics
+/// Never: a text takes everything.
+#[must_use]
+pub fn hexadecimal(bytes: &[u8]) -> String {
+    bytes.iter().fold(String::with_capacity(2 * bytes.len()), |mut text, byte| {
+        write!(text, "{byte:02x}").expect("a String takes everything");
+        text
+    })
+}
