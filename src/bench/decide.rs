@@ -2,12 +2,13 @@
 
 use quantity::{Name, Stamp};
 
-use super::draft::{Draft, of_gauge};
-use super::event::{Event, StorageNews};
-use super::reply::Decision;
-use super::row::{Alert, AlertKind, Body, Device, Ends, Level, Piece, Seq, Subject};
-use super::setup::Setup;
-use super::state::{Bench, Station};
+use crate::draft::{Draft, of_gauge};
+use crate::event::{Event, StorageNews};
+use crate::fact::row::{Alert, AlertKind, Body, Device, Ends, Level, Piece, Subject};
+use crate::fact::seq::Seq;
+use crate::reply::Decision;
+use crate::setup::Setup;
+use crate::state::{Bench, Station};
 
 impl Bench {
     /// Looks at one event and decides what it comes to. Changes nothing: the rows, once stored,

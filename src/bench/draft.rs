@@ -4,59 +4,61 @@ use std::sync::Arc;
 
 use quantity::{Name, Stamp};
 
-use super::reply::{Decision, Done, Measuring, Notice, Refusal};
-use super::row::{Alert, AlertKind, Body, Ending, Ends, Row, Seq, Subject};
-use super::series::{Touch, next_touch};
-use super::setup::Setup;
-use super::state::{Attempt, Bench, Job, OpenAlert};
-use super::words;
+use crate::fact::row::{Alert, AlertKind, Body, Ending, Ends, Subject};
+use crate::fact::seq::Seq;
+use crate::reply::{Decision, Done, Measuring, Notice, Refusal};
+use crate::series::{Touch, next_touch};
+use crate::setup::Setup;
+use crate::state::row::Row;
+use crate::state::{Attempt, Bench, Job, OpenAlert};
+use crate::words;
 
 /// The scratch copy is cheap: everything large in a bench is shared until it changes.
-pub(super) struct Draft<'a> {
-    pub(super) setup: &'a Setup,
-    pub(super) at: Stamp,
+pub(crate) struct Draft<'a> {
+    pub(crate) setup: &'a Setup,
+    pub(crate) at: Stamp,
     /// Who does it, where that is known.
-    pub(super) by: Option<Name>,
-    pub(super) bench: Bench,
+    pub(crate) by: Option<Name>,
+    pub(crate) bench: Bench,
     rows: Vec<Row>,
     notices: Vec<Notice>,
 }
 
 /// What an alert about a gauge names.
-pub(super) fn of_gauge(gauge: &Name) -> Subject {
+pub(crate) fn of_gauge(gauge: &Name) -> Subject {
     Subject::Gauge(gauge.clone())
 }
 
 /// What a request comes to.
-pub(super) type Answer = Result<Done, Refusal>;
+pub(crate) type Answer = Result<Done, Refusal>;
 
 impl<'a> Draft<'a> {
-    pub(super) fn new(bench: &Bench, setup: &'a Setup, at: Stamp) -> Self {
+    pub(crate) fn new(bench: &Bench, setup: &'a Setup, at: Stamp) -> Self {
         Self { setup, at, by: None, bench: bench.clone(), rows: Vec::new(), notices: Vec::new() }
     }
 
-    pub(super) fn finish(self, reply: Option<Answer>) -> Decision {
+    pub(crate) fn finish(self, reply: Option<Answer>) -> Decision {
         Decision { rows: self.rows, reply, notices: self.notices, after: self.bench }
     }
 
     /// Forgets the rows of a decision that came to nothing.
-    pub(super) fn give_up(&mut self, bench: &Bench) {
+    pub(crate) fn give_up(&mut self, bench: &Bench) {
         self.rows.clear();
         self.bench = bench.clone();
     }
 
     /// So many rows will be added, and some of what follows from them.
-    pub(super) fn rows_to_come(&mut self, rows: usize) {
+    pub(crate) fn rows_to_come(&mut self, rows: usize) {
         self.rows.reserve(rows + rows / 64);
     }
 
     /// Adds a row and lets the scratch bench take it.
-    pub(super) fn push(&mut self, body: Body) -> Seq {
+    pub(crate) fn push(&mut self, body: Body) -> Seq {
         self.push_at(self.at, body)
     }
 
     /// Adds a row of something that happened at its own moment: a sample of a swept turn.
-    pub(super) fn push_at(&mut self, at: Stamp, body: Body) -> Seq {
+    pub(crate) fn push_at(&mut self, at: Stamp, body: Body) -> Seq {
         let by = if let Body::Verdict(verdict) = &body {
             self.last_hand(verdict.attempt)
         } else {
@@ -66,7 +68,7 @@ impl<'a> Draft<'a> {
     }
 
     /// A job is open again, in the state it had when it was closed.
-    pub(super) fn reopen(&mut self, job: Seq, restored: Arc<Job>) {
+    pub(crate) fn reopen(&mut self, job: Seq, restored: Arc<Job>) {
         let (at, by, body) = (self.at, self.by.clone(), Body::JobReopened { job });
         let restored = Some(restored);
         self.add(Row { seq: self.bench.last.next(), at, by, body, restored });
@@ -86,36 +88,36 @@ impl<'a> Draft<'a> {
     }
 
     /// Who touches with a gauge.
-    pub(super) fn hand_with(&self, gauge: &Name) -> Option<Name> {
+    pub(crate) fn hand_with(&self, gauge: &Name) -> Option<Name> {
         let station = self.bench.stations.get(self.setup.station_of(gauge)?)?;
         station.hand.as_ref().or(station.person.as_ref()).cloned()
     }
 
     /// Who said that they work where a gauge is.
-    pub(super) fn person_with(&self, gauge: &Name) -> Option<Name> {
+    pub(crate) fn person_with(&self, gauge: &Name) -> Option<Name> {
         self.bench.stations.get(self.setup.station_of(gauge)?)?.person.clone()
     }
 
     /// ` --station NAME` for a command that is to be typed, where there are several.
-    pub(super) fn at_station(&self, station: Option<&Name>) -> String {
+    pub(crate) fn at_station(&self, station: Option<&Name>) -> String {
         let station = station.filter(|_| self.setup.stations.len() > 1);
         station.map_or_else(String::new, |station| {
             format!(" --station {}", words::typed(station.as_str()))
         })
     }
 
-    pub(super) fn notice(&mut self, notice: Notice) {
+    pub(crate) fn notice(&mut self, notice: Notice) {
         self.notices.push(notice);
     }
 
     /// An attempt of an open job, shared, so that rows may be pushed while it is looked at.
-    pub(super) fn attempt(&self, id: Seq) -> Option<(Seq, Arc<Job>, Arc<Attempt>)> {
+    pub(crate) fn attempt(&self, id: Seq) -> Option<(Seq, Arc<Job>, Arc<Attempt>)> {
         let (job, state, attempt) = self.bench.attempt(id)?;
         Some((job, Arc::clone(state), Arc::clone(attempt)))
     }
 
     /// Raises an alert unless one that tells of the same thing is open.
-    pub(super) fn raise(&mut self, alert: Alert) {
+    pub(crate) fn raise(&mut self, alert: Alert) {
         let told = |(_, open): (Seq, &OpenAlert)| open.alert.is_of_the_same(&alert);
         if !self.bench.alerts_about(alert.attempt).any(told) {
             self.push(Body::AlertRaised(Arc::new(alert)));
@@ -123,7 +125,7 @@ impl<'a> Draft<'a> {
     }
 
     /// An alert about an attempt.
-    pub(super) fn alert_for(&self, id: Seq, kind: AlertKind, text: String) -> Option<Alert> {
+    pub(crate) fn alert_for(&self, id: Seq, kind: AlertKind, text: String) -> Option<Alert> {
         let (job, _, state) = self.attempt(id)?;
         let about = state.gauge().map(|gauge| of_gauge(&gauge.name));
         let alert = Alert::new(about, kind, text);
@@ -131,25 +133,25 @@ impl<'a> Draft<'a> {
     }
 
     /// Raises an alert about an attempt.
-    pub(super) fn raise_for(&mut self, attempt: Seq, kind: AlertKind, text: String) {
+    pub(crate) fn raise_for(&mut self, attempt: Seq, kind: AlertKind, text: String) {
         if let Some(alert) = self.alert_for(attempt, kind, text) {
             self.raise(alert);
         }
     }
 
     /// Raises an alert about what belongs to no job.
-    pub(super) fn raise_about(&mut self, about: Option<Subject>, kind: AlertKind, text: String) {
+    pub(crate) fn raise_about(&mut self, about: Option<Subject>, kind: AlertKind, text: String) {
         self.raise(Alert::new(about, kind, text));
     }
 
     /// Whether an alert of a kind about an attempt is open.
-    pub(super) fn is_open(&self, attempt: Seq, kind: AlertKind) -> bool {
+    pub(crate) fn is_open(&self, attempt: Seq, kind: AlertKind) -> bool {
         self.bench.alerts_about(Some(attempt)).any(|(_, open)| open.alert.kind == kind)
     }
 
     /// Tells what there is to tell now in place of what is open: of the alerts about an attempt, or
     /// about none, those that a test picks are over, but for those that say just what is told now.
-    pub(super) fn tell_now(
+    pub(crate) fn tell_now(
         &mut self,
         attempt: Option<Seq>,
         picked: impl Fn(&Alert) -> bool,
@@ -163,7 +165,7 @@ impl<'a> Draft<'a> {
     }
 
     /// Clears every open alert that a test picks.
-    pub(super) fn clear(&mut self, over: impl Fn(&Alert) -> bool) {
+    pub(crate) fn clear(&mut self, over: impl Fn(&Alert) -> bool) {
         let over: Vec<Seq> = self
             .bench
             .alerts
@@ -178,7 +180,7 @@ impl<'a> Draft<'a> {
 
     /// Clears the open alerts about some attempts that a test picks; `None` are those about no
     /// attempt.
-    pub(super) fn clear_of(
+    pub(crate) fn clear_of(
         &mut self,
         attempts: impl IntoIterator<Item = Option<Seq>>,
         over: impl Fn(&Alert) -> bool,
@@ -193,33 +195,33 @@ impl<'a> Draft<'a> {
     }
 
     /// Clears the alert of a kind about one subject that belongs to no job.
-    pub(super) fn clear_about(&mut self, about: Option<&Subject>, kind: AlertKind) {
+    pub(crate) fn clear_about(&mut self, about: Option<&Subject>, kind: AlertKind) {
         self.clear_of([None], |alert| alert.kind == kind && alert.about.as_ref() == about);
     }
 
     /// Clears the alerts of a kind of one attempt.
-    pub(super) fn clear_for(&mut self, attempt: Seq, kind: AlertKind) {
+    pub(crate) fn clear_for(&mut self, attempt: Seq, kind: AlertKind) {
         self.clear_of([Some(attempt)], |alert| alert.kind == kind);
     }
 
     /// Clears the alerts of one attempt that something ends.
-    pub(super) fn clear_ended(&mut self, attempt: Seq, by: Ends) {
+    pub(crate) fn clear_ended(&mut self, attempt: Seq, by: Ends) {
         self.clear_of([Some(attempt)], |alert| alert.kind.nature().ends == by);
     }
 
     /// The attempt on the screen of a station.
-    pub(super) fn active(&self, station: &Name) -> Option<Seq> {
+    pub(crate) fn active(&self, station: &Name) -> Option<Seq> {
         self.bench.stations.get(station)?.attempt
     }
 
     /// The station that has an attempt on its screen.
-    pub(super) fn station_showing(&self, attempt: Seq) -> Option<Name> {
-        let shows = |(_, state): &(&Name, &super::state::Station)| state.attempt == Some(attempt);
+    pub(crate) fn station_showing(&self, attempt: Seq) -> Option<Name> {
+        let shows = |(_, state): &(&Name, &crate::state::Station)| state.attempt == Some(attempt);
         self.bench.stations.iter().find(shows).map(|(name, _)| name.clone())
     }
 
     /// Where a station stands in its active check.
-    pub(super) fn measuring(&self, station: &Name) -> Option<Measuring> {
+    pub(crate) fn measuring(&self, station: &Name) -> Option<Measuring> {
         let (_, job, attempt) = self.attempt(self.active(station)?)?;
         let (part, check) = job.check_of(&attempt)?;
         let next = next_touch(check, &attempt);
@@ -237,7 +239,7 @@ impl<'a> Draft<'a> {
             asks: check.detail.asks(),
             left: Vec::new(),
             ground: None,
-            mind: super::gate::mind(&job, part, check),
+            mind: crate::gate::mind(&job, part, check),
             raised: self.raised_now(station),
             came_to: verdict.map(|(_, verdict)| words::came_to(verdict)),
             gauge_says: if attempt.readings.is_empty() {
@@ -249,7 +251,7 @@ impl<'a> Draft<'a> {
     }
 
     /// The attempts that this decision stopped before their end.
-    pub(super) fn stopped_now(&self) -> impl Iterator<Item = Seq> {
+    pub(crate) fn stopped_now(&self) -> impl Iterator<Item = Seq> {
         self.rows.iter().filter_map(|row| {
             let Body::AttemptEnded { attempt, ending } = &row.body else { return None };
             (*ending == Ending::Stopped).then_some(*attempt)
@@ -272,7 +274,7 @@ impl<'a> Draft<'a> {
     }
 
     /// `PART/CHECK` of an attempt, for sentences.
-    pub(super) fn target(&self, attempt: Seq) -> String {
+    pub(crate) fn target(&self, attempt: Seq) -> String {
         let named = self.attempt(attempt).and_then(|(_, job, attempt)| {
             let (part, check) = job.check_of(&attempt)?;
             Some(words::target(part, check))

@@ -6,7 +6,8 @@ use std::sync::Arc;
 use gauge::{FileRows, Odd, RowFault};
 use quantity::{Name, Quoted, Stamp, Wall};
 
-use super::row::{AttemptReason, Device, FileSeen, Piece, Seq, Stage};
+use crate::fact::row::{AttemptReason, Device, FileSeen, Piece, Stage};
+use crate::fact::seq::Seq;
 
 /// One thing that happened. What only the disk knows is attached by the shell that looked it up.
 #[derive(Debug, Clone, PartialEq)]

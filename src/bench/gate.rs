@@ -4,13 +4,12 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use super::draft::Draft;
-use super::pairs;
-use super::plan::{Check, CheckAt, Detail, Holding, Measures, Part, PartKind};
-use super::reply::Refusal;
-use super::row::{Alert, AlertKind, Body, Lack, Seq, WentOn};
-use super::state::Job;
-use super::words;
+use crate::fact::row::{Lack, WentOn};
+use crate::fact::seq::Seq;
+use crate::plan::{Check, CheckAt, Detail, Holding, Measures, Part, PartKind};
+use crate::state::Job;
+use crate::state::pairs;
+use crate::words;
 use judgement::Word;
 
 /// What is wrong with a check as the job stands; `None` where nothing is.
@@ -69,13 +68,13 @@ fn lacking(job: &Job, asked: impl Fn(CheckAt, &Part, &Check) -> bool) -> Vec<(Ch
 }
 
 /// What keeps a job from being closed.
-pub(super) fn before_closing(job: &Job) -> Vec<(CheckAt, Lack)> {
+pub(crate) fn before_closing(job: &Job) -> Vec<(CheckAt, Lack)> {
     lacking(job, |_, _, _| true)
 }
 
 /// What keeps a part from going on the stack: its own checks off the shaft, and the differences made
 /// of its lengths.
-pub(super) fn before_building(job: &Job, part: u16) -> Vec<(CheckAt, Lack)> {
+pub(crate) fn before_building(job: &Job, part: u16) -> Vec<(CheckAt, Lack)> {
     lacking(job, |at, _, check| match check.detail.pair() {
         Some(pair) => pair.of.iter().any(|half| half.part == part),
         None => at.part == part && check.measures.is_touched() && check.setup != Holding::Turning,
@@ -83,7 +82,7 @@ pub(super) fn before_building(job: &Job, part: u16) -> Vec<(CheckAt, Lack)> {
 }
 
 /// `ring/face-a does not conform, nut/torque is not measured`.
-fn told(job: &Job, lacking: &[(CheckAt, Lack)]) -> String {
+pub(crate) fn told(job: &Job, lacking: &[(CheckAt, Lack)]) -> String {
     let plan = &job.opened.plan.plan;
     let one = |(at, lack): &(CheckAt, Lack)| {
         let (part, check) = plan.at(*at)?;
@@ -93,7 +92,7 @@ fn told(job: &Job, lacking: &[(CheckAt, Lack)]) -> String {
 }
 
 /// The sentences about parts that are on the shaft in spite of something.
-fn in_spite(job: &Job) -> Vec<String> {
+pub(crate) fn in_spite(job: &Job) -> Vec<String> {
     let newest = |(since, went): &&(Seq, Arc<WentOn>)| {
         let on = job.shaft.iter().rev().find(|on| Some(on.part) == went.part);
         on.is_some_and(|on| on.until.is_none() && on.from < *since)
@@ -107,73 +106,13 @@ fn in_spite(job: &Job) -> Vec<String> {
 }
 
 /// Whether a check is one at the nut, turned or looked at on the shaft.
-pub(super) fn at_the_nut(part: &Part, check: &Check) -> bool {
+pub(crate) fn at_the_nut(part: &Part, check: &Check) -> bool {
     let on_the_shaft = check.setup == Holding::Turning && check.measures.is_touched()
         || matches!(check.measures, Measures::Confirm | Measures::Entry);
     part.kind == PartKind::Nut && on_the_shaft
 }
 
-impl Draft<'_> {
-    /// Lets something go on that nothing speaks against, or in spite of it with a reason. `command` is
-    /// what goes on when it is typed, but for the reason.
-    ///
-    /// # Errors
-    /// Something speaks against it and no reason is given, or a reason where none is needed but blank.
-    pub(super) fn gate(
-        job: &Job,
-        lacking: &[(CheckAt, Lack)],
-        (what, command): (&str, &str),
-        why: Option<&str>,
-    ) -> Result<Option<String>, Refusal> {
-        let why = why.map(str::trim);
-        if lacking.is_empty() {
-            return Ok(None);
-        }
-        match why {
-            Some(why) if !why.is_empty() => Ok(Some(why.to_owned())),
-            Some(_) | None => Err(Refusal::input(
-                format!("{what}: {}", told(job, lacking)),
-                format!(
-                    "put that right first, or go on with a reason that stands in the record: `{command} --why TEXT`"
-                ),
-            )),
-        }
-    }
-
-    /// The fact that something went on in spite of what speaks against it.
-    pub(super) fn went_on(
-        &mut self,
-        job: Seq,
-        part: Option<u16>,
-        lacking: Vec<(CheckAt, Lack)>,
-        why: String,
-    ) {
-        let went = Arc::new(WentOn { part, lacking, why });
-        self.push(Body::WentOn { job, went });
-    }
-
-    /// What a person has to know when the nut's check begins: what went on the stack in spite of what.
-    pub(super) fn before_the_nut(&mut self, attempt: Seq) {
-        let Some((_, job, state)) = self.attempt(attempt) else { return };
-        let Some((part, check)) = job.check_of(&state) else { return };
-        if !at_the_nut(part, check) {
-            return;
-        }
-        let told = in_spite(&job).join(" ");
-        let call = self.alert_for(attempt, AlertKind::Stack, told);
-        let Some(call) = call.filter(|call| !call.text.is_empty()) else { return };
-        // Several checks are done at the nut; it is told once in a job.
-        let told = |open: &Alert| {
-            let at_the_nut = open.kind == call.kind && open.attempt.is_some();
-            at_the_nut && open.job == call.job && open.text == call.text
-        };
-        if !self.bench.alerts.values().any(|open| told(&open.alert)) {
-            self.raise(call);
-        }
-    }
-}
-
 /// The same for the reply.
-pub(super) fn mind(job: &Job, part: &Part, check: &Check) -> Vec<String> {
+pub(crate) fn mind(job: &Job, part: &Part, check: &Check) -> Vec<String> {
     if at_the_nut(part, check) { in_spite(job) } else { Vec::new() }
 }

@@ -13,29 +13,30 @@ mod watched;
 mod wild;
 mod zero;
 
-use crate::verdict::Mean;
+use crate::fact::verdict::Mean;
 use ::words::Thousandth;
 use std::sync::Arc;
 
 use judgement::{self, Closure, Decision, Doubt, Expanded, Known, Limits, Reason, Word};
 use quantity::{Figure, Length};
 
-use super::plan::{Check, Detail, MasterUse, Measures};
-use super::row::{Ending, Seq, State};
-use super::seat;
-use super::setup::GaugeSetup;
-use super::state::{Attempt, Job, Touched};
-use super::verdict::{Answered, Figures, Verdict};
-use super::words;
+use crate::fact::row::{Ending, State};
+use crate::fact::seq::Seq;
+use crate::fact::verdict::{Answered, Figures, Verdict};
+use crate::plan::{Check, Detail, MasterUse, Measures};
+use crate::seat;
+use crate::setup::GaugeSetup;
+use crate::state::{Attempt, Job, Touched};
+use crate::words;
 
-pub(super) use self::metal::{SPARK_OUT, before_this_grind, grown_under_the_wheel, went_past_flat};
-pub(super) use self::noise::is_a_slip;
+pub(crate) use self::metal::{SPARK_OUT, before_this_grind, grown_under_the_wheel, went_past_flat};
+pub(crate) use self::noise::is_a_slip;
 use self::noise::{near_ends, near_noise};
-pub(super) use self::size::far_off as far_off_size;
-pub(super) use self::taper::is_mistaken as is_mistaken_taper;
-pub(super) use self::tries::earlier_tries;
+pub(crate) use self::size::far_off as far_off_size;
+pub(crate) use self::taper::is_mistaken as is_mistaken_taper;
+pub(crate) use self::tries::earlier_tries;
 use self::tries::{Tries, combine, left_out};
-pub(super) use self::wild::wild_position;
+pub(crate) use self::wild::wild_position;
 use self::zero::Zero;
 
 /// What one characteristic comes to.
@@ -134,7 +135,7 @@ fn not_combined(job: &Job, id: Seq, tries: &Tries) -> Vec<String> {
 }
 
 /// Readings keyed with fewer digits than the gauge shows: they are judged as they were keyed.
-pub(super) fn keyed_coarsely(check: &Check, tries: &[&Attempt]) -> Option<String> {
+pub(crate) fn keyed_coarsely(check: &Check, tries: &[&Attempt]) -> Option<String> {
     let coarser = |one: &&Attempt| one.keyed_coarser();
     let step = tries.iter().filter_map(coarser).max()?;
     Some(words::keyed_coarsely(step, check.unit))
@@ -187,7 +188,7 @@ fn answers(job: &Job, id: Seq, check: &Check) -> Vec<Answered> {
 
 /// What the uncertainty of one reading is made of. A dial that is read by eye is no better than its
 /// graduation.
-pub(super) fn reading(check: &Check, attempt: &Attempt) -> Doubt {
+pub(crate) fn reading(check: &Check, attempt: &Attempt) -> Doubt {
     let stated = attempt.gauge().map(GaugeSetup::stated).unwrap_or_default();
     let own = attempt.gauge().map_or(Length::ZERO, |gauge| gauge.resolution.length);
     let reading = Doubt::of(stated, own, check.assumed_rest());
@@ -195,7 +196,7 @@ pub(super) fn reading(check: &Check, attempt: &Attempt) -> Doubt {
 }
 
 /// The step of the readings: the gauge's, or the coarser one in which they were keyed in.
-pub(super) fn resolution(attempt: &Attempt) -> Length {
+pub(crate) fn resolution(attempt: &Attempt) -> Length {
     let own = attempt.gauge().map_or(Length::ZERO, |gauge| gauge.resolution.length);
     attempt.keyed_step().map_or(own, |keyed| keyed.max(own))
 }
@@ -208,7 +209,7 @@ fn spread(attempt: &Attempt) -> Length {
 
 /// Closure minus position 0. Of a length each stands on the zero that the line between the touches on
 /// the master has there; a fraction of a picometre counts as a whole one.
-pub(super) fn closure_difference(check: &Check, attempt: &Attempt) -> Option<Length> {
+pub(crate) fn closure_difference(check: &Check, attempt: &Attempt) -> Option<Length> {
     let (first, again) = (attempt.at(0)?, attempt.closure_touch()?);
     if check.measures != Measures::Length {
         return again.value.length.checked_sub(first.value.length);
@@ -221,12 +222,12 @@ pub(super) fn closure_difference(check: &Check, attempt: &Attempt) -> Option<Len
 }
 
 /// Closing minus opening master touch.
-pub(super) fn zero_walk(attempt: &Attempt) -> Option<Length> {
+pub(crate) fn zero_walk(attempt: &Attempt) -> Option<Length> {
     attempt.closing()?.checked_sub(attempt.opening()?)
 }
 
 /// The limit for a touch on the same spot again, with this gauge and tolerance.
-pub(super) fn closure_limit(check: &Check, attempt: &Attempt) -> Closure {
+pub(crate) fn closure_limit(check: &Check, attempt: &Attempt) -> Closure {
     let mut scatter = reading(check, attempt).scatter();
     if check.swept().is_some() {
         scatter = turn::at_a_tap(attempt, scatter);
@@ -277,7 +278,7 @@ pub fn why_not_combined(job: &Job, id: Seq) -> &'static str {
 /// Whether the master came back so well that nobody is asked to touch it once more: of a length
 /// within the noise of the gauge, however wide the tolerance is, for its difference from another
 /// has a tighter one.
-pub(super) fn master_came_back(check: &Check, attempt: &Attempt) -> bool {
+pub(crate) fn master_came_back(check: &Check, attempt: &Attempt) -> bool {
     let Some(walk) = zero_walk(attempt) else { return true };
     let limit = closure_limit(check, attempt);
     if check.measures == Measures::Length {
@@ -349,7 +350,7 @@ fn rounded(value: f64) -> Thousandth {
 
 /// How far a try lies above or below one said to be of the same metal, against their masters, where
 /// that is too far.
-pub(super) fn moved_on_master(job: &Job, id: Seq) -> Option<Length> {
+pub(crate) fn moved_on_master(job: &Job, id: Seq) -> Option<Length> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
     if earlier_tries(job, id).is_empty() {
@@ -360,7 +361,7 @@ pub(super) fn moved_on_master(job: &Job, id: Seq) -> Option<Length> {
 
 /// The limit a value is out of already, for the hint before the end: only figures that can grow
 /// but never shrink with more touches.
-pub(super) fn out_so_far(job: &Job, id: Seq) -> Option<Figure> {
+pub(crate) fn out_so_far(job: &Job, id: Seq) -> Option<Figure> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
     out_with(check, attempt)
@@ -386,7 +387,7 @@ fn out_with(check: &Check, attempt: &Attempt) -> Option<Figure> {
 
 /// Touches at a position that were taken back although they alone made the part out: a new touch
 /// there does not take their place unless one of the two is a plain slip.
-pub(super) fn decided_out(
+pub(crate) fn decided_out(
     check: &Check,
     attempt: &Attempt,
     position: u32,
@@ -407,7 +408,7 @@ pub(super) fn decided_out(
 }
 
 /// Whether nearly all of the range is a tilt, so that dirt and a wedge look the same.
-pub(super) fn mostly_tilt(verdict: &Verdict) -> bool {
+pub(crate) fn mostly_tilt(verdict: &Verdict) -> bool {
     let figures = &verdict.figures;
     let Some((flat, range)) = figures.least_squares.zip(figures.max_minus_min) else {
         return false;

@@ -6,52 +6,41 @@
 
 #![deny(clippy::disallowed_methods, clippy::disallowed_types)]
 
-mod anew;
-mod answers;
-mod by_hand;
 mod decide;
-mod dial;
-mod door;
 mod draft;
 pub mod event;
 mod fact;
-mod file;
 pub mod gate;
-mod jobs;
 mod judge;
-mod leaving;
-mod measure;
-pub mod metal;
-mod pairs;
-mod people;
 pub mod plan;
 mod questions;
 pub mod reply;
-pub mod row;
+mod request;
 mod seat;
 pub mod series;
-mod settle;
 pub mod setup;
-mod stack;
 mod state;
-pub mod sweep;
-mod touch;
-pub mod verdict;
 pub mod words;
 
 #[cfg(test)]
 mod tests;
 
-pub use dial::Watched;
 pub use event::{Command, DroppedFile, Event, Frame, Request, StorageNews, SweptTurn};
-pub use fact::RefersToRows;
+pub use fact::form::RefersToRows;
+pub use fact::seq::{ParsePlan, Seq};
+pub use fact::taps::Taps;
+pub use fact::{row, verdict};
 pub use judge::{judge, why_not_combined};
-pub use metal::{Metal, Standing};
+pub use plan::MOST_POSITIONS;
 pub use reply::{Decision, Done, JobNow, Left, Measuring, Notice, Refusal};
-pub use row::{Body, ParsePlan, Row, Seq};
+pub use row::Body;
+pub use state::metal;
+pub use state::metal::{Metal, Standing};
+pub use state::row::Row;
+pub use state::shaft::OnShaft;
+pub use state::watched::Watched;
 pub use state::{
-    Attempt, Bench, Entries, Job, Keys, LeftOut, MOST_POSITIONS, OpenAlert, Shelf, Station,
-    Touched, Values,
+    Attempt, Bench, Entries, Job, Keys, LeftOut, OpenAlert, Shelf, Station, Touched, Values,
 };
 
 /// The version of the arithmetic behind verdicts. It rises when a verdict computed again could

@@ -87,6 +87,9 @@ pub enum PartKind {
     Other,
 }
 
+/// No check has as many positions; a row that says otherwise is damaged and fills nothing.
+pub const MOST_POSITIONS: u32 = 1 << 20;
+
 quantity::worded! {
     /// The characteristic a check measures.
     #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -3,15 +3,16 @@
 use judgement::{self, HalfTurn};
 use quantity::{Figure, Length};
 
-use super::judge;
-use super::plan::{Check, Holding, Measures};
-use super::row::{Question, Seq, State};
-use super::state::{Attempt, Job};
-use super::verdict::Verdict;
+use crate::fact::row::{Question, State};
+use crate::fact::seq::Seq;
+use crate::fact::verdict::Verdict;
+use crate::judge;
+use crate::plan::{Check, Holding, Measures};
+use crate::state::{Attempt, Job};
 
 /// The question to put after a verdict on a complete attempt; `None` when there is none, or it
 /// was put already.
-pub(super) fn next(job: &Job, id: Seq, verdict: &Verdict) -> Option<Question> {
+pub(crate) fn next(job: &Job, id: Seq, verdict: &Verdict) -> Option<Question> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
     // A turn cannot be touched at a place: it is swept again as a whole.
@@ -65,7 +66,7 @@ fn tilt_question(job: &Job, id: Seq, check: &Check, verdict: &Verdict) -> Option
 
 /// Whether high minus low stayed with the metal when the part was set back half a turn round;
 /// `None` before both spots were touched.
-pub(super) fn stays_with_metal(check: &Check, attempt: &Attempt) -> Option<bool> {
+pub(crate) fn stays_with_metal(check: &Check, attempt: &Attempt) -> Option<bool> {
     let (high, low) = attempt.put.iter().find_map(|question| match question {
         Question::HalfTurn { high, low } => Some((*high, *low)),
         Question::Closure | Question::Master | Question::Touch(_) => None,

@@ -2,8 +2,10 @@
 
 use quantity::{Name, Quoted};
 
-use super::row::{Row, Seq, Stage, State};
-use super::state::Bench;
+use crate::fact::row::{Stage, State};
+use crate::fact::seq::Seq;
+use crate::state::Bench;
+use crate::state::row::Row;
 
 /// What one event leads to. Nothing of it may be told before its rows are stored.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -258,7 +260,7 @@ pub struct Measuring {
     /// Which attempt at it.
     pub attempt: u32,
     /// What is touched next.
-    pub next: super::series::Touch,
+    pub next: crate::series::Touch,
     /// Where that lies in words, where a number does not say it: `station 3 in, bar at 90, touch 4
     /// of 8`.
     pub place: Option<String>,
@@ -267,7 +269,7 @@ pub struct Measuring {
     /// Positions of the check.
     pub of: u32,
     /// What it asks for, where it is answered and not touched.
-    pub asks: Option<super::plan::Asks>,
+    pub asks: Option<crate::plan::Asks>,
     /// The checks with touches that were left for this one.
     pub left: Vec<Left>,
     /// Where a person said that metal was taken off: the checks, `PART/CHECK`, that are to be measured

@@ -6,13 +6,14 @@ use std::sync::Arc;
 
 use judgement::Reason;
 
-use super::plan::{CheckAt, Holding, Measures};
-use super::questions::stays_with_metal;
-use super::row::{AttemptReason, Ending, Seq};
-use super::state::{Attempt, Job};
+use crate::fact::row::{AttemptReason, Ending};
+use crate::fact::seq::Seq;
+use crate::plan::{CheckAt, Holding, Measures};
+use crate::questions::stays_with_metal;
+use crate::state::{Attempt, Job};
 
 /// Whether a half-turn test after an attempt showed that something lay under the part.
-pub(super) fn showed_dirt(job: &Job, attempt: &Attempt) -> bool {
+pub(crate) fn showed_dirt(job: &Job, attempt: &Attempt) -> bool {
     job.check_of(attempt).is_some_and(|(_, check)| stays_with_metal(check, attempt) == Some(false))
 }
 
@@ -51,7 +52,7 @@ fn dirt_under(job: &Job, part: u16) -> Vec<Dirt> {
 /// Whether a length was measured in the seating under which dirt was found: between its first touch
 /// and the cleaning nobody had cleaned the part, ground it or put in a new one. A plan that says of
 /// both which face lies down, and not the same one, tells two seatings apart.
-pub(super) fn is_doubted(job: &Job, id: Seq) -> bool {
+pub(crate) fn is_doubted(job: &Job, id: Seq) -> bool {
     let part = job.attempts.get(&id).map(|attempt| attempt.began.check.part);
     part.is_some_and(|part| speaks_against(&dirt_under(job, part), job, id))
 }
@@ -95,7 +96,7 @@ impl Job {
 
     /// Lengths of a part, the earlier ones too, whose verdict says otherwise of their seating than the
     /// rows do now: dirt was found since, or a touch that had shown it was taken back.
-    pub(super) fn doubts_changed(&self, part: u16) -> Vec<Seq> {
+    pub(crate) fn doubts_changed(&self, part: u16) -> Vec<Seq> {
         let said = |attempt: &Attempt| {
             let verdict = attempt.verdict.as_ref().filter(|_| attempt.began.check.part == part);
             verdict.map(|(_, verdict)| verdict.reasons.contains(&Reason::SeatDoubted))

@@ -1,8 +1,8 @@
 //! The order of the touches of one attempt.
 
-use super::plan::{Check, Detail, MasterUse, Measures};
-use super::row::{Ending, Question, State};
-use super::state::Attempt;
+use crate::fact::row::{Ending, Question, State};
+use crate::plan::{Check, Detail, MasterUse, Measures};
+use crate::state::Attempt;
 
 /// What is touched next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -8,7 +8,7 @@ use judgement::{Rule, Stated};
 use quantity::{Length, Name, Quoted, Unit, Wall};
 use serde::{Deserialize, Serialize};
 
-use super::plan::PinnedPlan;
+use crate::plan::PinnedPlan;
 
 /// The checked configuration of a bench, as far as measuring and judging need it.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,8 +1,13 @@
 //! The state of a bench, and `apply`, the only thing that changes it.
 
-mod attempt;
+pub(crate) mod attempt;
 mod finder;
+pub mod metal;
+pub(crate) mod pairs;
+pub(crate) mod row;
+pub(crate) mod shaft;
 mod shelf;
+pub(crate) mod watched;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -10,16 +15,17 @@ use std::sync::Arc;
 use judgement::Rule;
 use quantity::Name;
 
-use super::metal::OnShaft;
-use super::plan::{Check, CheckAt, Part};
-use super::row::{
-    Alert, AttemptBegan, Body, JobOpened, Reading, Row, Seq, Source, StackItem, Stage, State,
-    WentOn,
+use crate::fact::row::{
+    Alert, AttemptBegan, Body, JobOpened, Reading, Source, StackItem, Stage, State, WentOn,
 };
-use super::sweep::Taps;
-use super::verdict::Verdict;
+use crate::fact::seq::Seq;
+use crate::fact::taps::Taps;
+use crate::fact::verdict::Verdict;
+use crate::plan::{Check, CheckAt, Part};
+use crate::state::row::Row;
+use crate::state::shaft::OnShaft;
 
-pub use self::attempt::{Attempt, LeftOut, MOST_POSITIONS, Touched};
+pub use self::attempt::{Attempt, LeftOut, Touched};
 use self::finder::Finder;
 pub use self::shelf::{Entries, Keys, Shelf, Values};
 
@@ -367,7 +373,8 @@ impl Bench {
             Source::Serial | Source::Keyed => None,
         };
         let (arrived_as, keyed) = (state, reading.source == Source::Keyed);
-        let graduation = if keyed { super::by_hand::graduation_of(&reading.as_sent) } else { None };
+        let graduation =
+            if keyed { crate::state::watched::graduation_of(&reading.as_sent) } else { None };
         let (id, at) = (row.seq, reading.measured_at.unwrap_or(row.at.wall));
         if let (Some((taps, check)), State::Placed, Some(_)) = (&mut attempt.swept, state, position)
         {

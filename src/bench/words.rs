@@ -6,13 +6,13 @@ use ::words::{Calibration, Told, beside, in_steps, mark, size, with_doubt};
 use judgement::{Known, Limits, Reason, Word};
 use quantity::{Figure, Length, Unit};
 
-use super::dial::Watched;
-use super::plan::{Ask, Check, Detail, MasterUse, Measures};
-use super::row::{AttemptReason, Question, State};
-use super::state::Attempt;
-use super::verdict::{StationFigures, TookOff, Verdict};
+use crate::fact::row::{AttemptReason, Question, State};
+use crate::fact::verdict::{StationFigures, TookOff, Verdict};
+use crate::plan::{Ask, Check, Detail, MasterUse, Measures};
+use crate::state::Attempt;
+use crate::state::watched::Watched;
 
-pub(super) use self::place::{enters_past_a_seating, not_seated};
+pub(crate) use self::place::{enters_past_a_seating, not_seated};
 pub use self::place::{place_of_position, place_of_touch, seat, seat_short};
 
 /// The judged figure of a verdict as it is told; of a bar with the station it was judged at.
@@ -26,7 +26,7 @@ pub fn told(verdict: &Verdict) -> Told {
 
 /// The step that figures of an attempt are told in.
 fn step(attempt: &Attempt) -> Length {
-    super::judge::resolution(attempt)
+    crate::judge::resolution(attempt)
 }
 
 fn upper(limits: Option<Limits>) -> Length {
@@ -185,7 +185,7 @@ fn whys(verdict: &Verdict) -> Vec<String> {
 
 /// What a taper that is out looks as if it were measured another way than the drawing means it.
 fn mistaken(verdict: &Verdict) -> Option<String> {
-    let taken = |said: &&String| super::judge::is_mistaken_taper(said);
+    let taken = |said: &&String| crate::judge::is_mistaken_taper(said);
     let out = verdict.word == Word::DoesNotConform && verdict.figures.rate.is_some();
     verdict.advice.iter().find(taken).filter(|_| out).cloned()
 }
@@ -234,7 +234,7 @@ pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String
     }
     // Of a length, what is assumed beside the gauge is said with it.
     let of_gauge = check.measures != Measures::Length
-        || super::judge::reading(check, attempt).whole().known == Known::Assumed;
+        || crate::judge::reading(check, attempt).whole().known == Known::Assumed;
     if verdict.known == Known::Assumed && check.measures.is_touched() && of_gauge {
         advice.push("The uncertainty is assumed, not stated.".to_owned());
     }
@@ -300,7 +300,7 @@ fn claimed(verdict: &Verdict, check: &Check) -> Option<String> {
 /// What the half turn on the plate showed, once both spots were touched.
 #[must_use]
 pub fn half_turn(check: &Check, attempt: &Attempt) -> Option<String> {
-    let stays = super::questions::stays_with_metal(check, attempt)?;
+    let stays = crate::questions::stays_with_metal(check, attempt)?;
     Some(if stays {
         "It is in the metal: a wedge.".to_owned()
     } else {
@@ -341,7 +341,7 @@ pub fn of_calibration(attempt: &Attempt) -> Option<String> {
 
 /// `PART/CHECK`.
 #[must_use]
-pub fn target(part: &super::plan::Part, check: &Check) -> String {
+pub fn target(part: &crate::plan::Part, check: &Check) -> String {
     format!("{}/{}", part.name, check.name)
 }
 
@@ -408,7 +408,7 @@ pub fn grind(
     }
     if let Some(leaves) = leaves {
         let leaves = in_steps(leaves, step, unit);
-        let sparks = size(super::judge::SPARK_OUT, unit);
+        let sparks = size(crate::judge::SPARK_OUT, unit);
         let symbol = unit.symbol();
         said.push(format!("Leaves about {leaves} with {sparks} {symbol} for sparking out."));
     }
@@ -458,7 +458,7 @@ pub fn keyed_coarsely(step: Length, unit: Unit) -> String {
 /// What is said of the steps of readings while a series is under way, before they cost a verdict.
 #[must_use]
 pub fn of_the_steps(check: &Check, attempt: &Attempt) -> Option<String> {
-    super::judge::keyed_coarsely(check, &[attempt]).or_else(|| {
+    crate::judge::keyed_coarsely(check, &[attempt]).or_else(|| {
         let step = attempt.graduations()?;
         let coarse = judgement::too_coarse(step, check.half_width());
         let step = size(step, check.unit);
@@ -478,7 +478,7 @@ pub fn not_combined(why: &str) -> String {
 }
 
 /// The same as a sentence about the attempt with this number.
-pub(super) fn is_not_combined(number: u32, why: &str) -> String {
+pub(crate) fn is_not_combined(number: u32, why: &str) -> String {
     format!("Attempt {number} is {}.", not_combined(why))
 }
 

@@ -78,6 +78,15 @@ pub struct Stamp {
     pub mono_us: u64,
 }
 
+impl Stamp {
+    /// The moment by both clocks when the monotonic one stood at `mono_us`, which was before this.
+    #[must_use]
+    pub fn back_at(self, mono_us: u64) -> Self {
+        let before = i64::try_from(self.mono_us.saturating_sub(mono_us)).unwrap_or(i64::MAX);
+        Self { wall: Wall::from_micros(self.wall.micros().saturating_sub(before)), mono_us }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

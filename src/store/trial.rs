@@ -16,6 +16,7 @@ use std::sync::Arc;
 use tempfile::TempDir;
 
 use crate::{ReadBack, Reader, Store};
+use bench::Taps;
 use bench::plan::{
     Advance, Check, CheckAt, Detail, Direction, Holding, MasterUse, Measures, Moves, Part,
     PartKind, PinnedPlan, Plan, Surface,
@@ -25,7 +26,6 @@ use bench::row::{
     Pin, Question, Reading, Source, StackItem, Stage, State, Subject, WentOn,
 };
 use bench::setup::{GaugeKind, GaugeSetup, GaugeWire};
-use bench::sweep::Taps;
 use bench::{Bench, ENGINE, Row, Seq};
 use gauge::{Capture, Sign};
 use judgement::{Limits, Rule};

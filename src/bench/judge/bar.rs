@@ -2,7 +2,7 @@
 
 mod split;
 
-use crate::verdict::{AxisName, BarFigures, NotMeasured, Repeat};
+use crate::fact::verdict::{AxisName, BarFigures, NotMeasured, Repeat};
 use ::words::{Bound, Stated};
 use num_rational::Ratio;
 
@@ -10,10 +10,10 @@ use geometry::{self, Offset, TwoStations};
 use judgement::{self, Expanded, FirstWave, Known, OfTurn, Part, Reason, Word};
 use quantity::{Figure, Length};
 
-use super::super::plan::{BarRun, BarStation, Check, Detail, Seatings};
-use super::super::verdict::{AxisFigures, Figures, Predicted, StationFigures};
-use super::turn::{Sweep, opposite, stated_or_nothing, touch_spread, turned};
-use super::{Judged, Tries, closure_difference, rounded, rounded_up, thousandths};
+use crate::fact::verdict::{AxisFigures, Figures, Predicted, StationFigures};
+use crate::judge::turn::{Sweep, opposite, stated_or_nothing, touch_spread, turned};
+use crate::judge::{Judged, Tries, closure_difference, rounded, rounded_up, thousandths};
+use crate::plan::{BarRun, BarStation, Check, Detail, Seatings};
 use ::words::{fine, fine_beside, fine_with_doubt, size};
 use split::Split;
 

@@ -6,10 +6,10 @@ use geometry::{self, Zone};
 use judgement::{self, Budget, Doubt, Expanded, Judged as Kind};
 use quantity::{Figure, Length, sine_cosine};
 
-use super::super::dial::Watched;
-use super::super::plan::Check;
-use super::super::verdict::Figures;
-use super::{Judged, Tries, closure_difference, rounded, rounded_up, spread, thousandths};
+use crate::fact::verdict::Figures;
+use crate::judge::{Judged, Tries, closure_difference, rounded, rounded_up, spread, thousandths};
+use crate::plan::Check;
+use crate::state::watched::Watched;
 
 pub(super) fn range(tries: &Tries, reading: Doubt) -> Judged {
     let value = range_alone(tries);
@@ -19,7 +19,7 @@ pub(super) fn range(tries: &Tries, reading: Doubt) -> Judged {
             .map(Bound);
     figures.saddle_factor = whole(tries).then(|| saddle_factor(tries.check)).flatten();
     let expanded = Some(range_doubt(tries, reading));
-    super::watched::tell_high_side(tries, (value, expanded), &mut figures);
+    crate::judge::watched::tell_high_side(tries, (value, expanded), &mut figures);
     let s = tries.noise();
     let reads_high =
         tries.near_the_ends(s).and_then(|(high, low)| judgement::range_reads_high(high, low, s));
@@ -36,7 +36,7 @@ pub(super) fn range_doubt(tries: &Tries, reading: Doubt) -> Expanded {
 /// The judged figure of a range by itself.
 pub(super) fn range_alone(tries: &Tries) -> Option<Figure> {
     if tries.attempt.watched() == Some(Watched::Total) {
-        return super::turn::keyed_total(tries);
+        return crate::judge::turn::keyed_total(tries);
     }
     tries.max_minus_min().filter(|_| tries.sums.len() > 1)
 }

@@ -1,7 +1,7 @@
 //! What the wheel has taken off, and what it has to take off: only where set-up, datum and a whole,
 //! still circle allow it.
 
-use crate::verdict::Amount;
+use crate::fact::verdict::Amount;
 use ::words::Angle;
 use std::sync::Arc;
 
@@ -9,18 +9,19 @@ use geometry::{self, Point};
 use judgement::{Limits, Word};
 use quantity::{Figure, Length};
 
-use super::super::plan::{CheckAt, Holding, MasterUse, Measures};
-use super::super::row::{AttemptReason, Ending, Seq};
-use super::super::setup::GaugeKind;
-use super::super::state::{Attempt, Job};
-use super::super::verdict::{TookOff, Verdict};
-use super::super::{questions, words};
-use super::tries::is_total;
-use super::{Tries, combine, earlier_tries, mostly_tilt, reads_the_whole_turn, thousandths};
+use crate::fact::row::{AttemptReason, Ending};
+use crate::fact::seq::Seq;
+use crate::fact::verdict::{TookOff, Verdict};
+use crate::judge::tries::is_total;
+use crate::judge::{Tries, combine, earlier_tries, mostly_tilt, reads_the_whole_turn, thousandths};
+use crate::plan::{CheckAt, Holding, MasterUse, Measures};
+use crate::setup::GaugeKind;
+use crate::state::{Attempt, Job};
+use crate::{questions, words};
 
 /// What sparking out takes beside: 0.0001 in, the larger of what the trade allows for (from
 /// memory).
-pub(in super::super) const SPARK_OUT: Length = Length::from_picometres(2_540_000);
+pub(crate) const SPARK_OUT: Length = Length::from_picometres(2_540_000);
 
 /// Adds what concerns the wheel to a verdict.
 pub(super) fn add(job: &Job, id: Seq, tries: &Tries, verdict: &mut Verdict) {
@@ -120,11 +121,7 @@ fn grown(took: &TookOff, verdict: &Verdict) -> Option<Figure> {
 }
 
 /// The question about a part that has grown under the wheel.
-pub(in super::super) fn grown_under_the_wheel(
-    job: &Job,
-    id: Seq,
-    verdict: &Verdict,
-) -> Option<String> {
+pub(crate) fn grown_under_the_wheel(job: &Job, id: Seq, verdict: &Verdict) -> Option<String> {
     before_the_wheel(job, id)?;
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
@@ -313,11 +310,7 @@ fn drawing_minimum(job: &Job, at: CheckAt) -> Option<Length> {
 
 /// What was judged before the wheel, where the two figures can stand beside each other: on supports
 /// and in a sweep each is of its own setting, and a part that has grown may be another one.
-pub(in super::super) fn before_this_grind(
-    job: &Job,
-    id: Seq,
-    now: &Verdict,
-) -> Option<Arc<Verdict>> {
+pub(crate) fn before_this_grind(job: &Job, id: Seq, now: &Verdict) -> Option<Arc<Verdict>> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
     if check.swept().is_some() || !check.tilt_is_the_parts() || now.value.is_none() {
@@ -333,7 +326,7 @@ pub(in super::super) fn before_this_grind(
 
 /// Whether high and low changed places since the series before the wheel: correlated below −0.7,
 /// both ranges above four steps (from memory of the trade).
-pub(in super::super) fn went_past_flat(job: &Job, id: Seq) -> bool {
+pub(crate) fn went_past_flat(job: &Job, id: Seq) -> bool {
     let found = job.attempts.get(&id).and_then(|attempt| {
         let (_, check) = job.check_of(attempt)?;
         check.tilt_is_the_parts().then_some(())?;

@@ -4,10 +4,10 @@
 use judgement::{Budget, Known, Limits, Part, Reason, Rule};
 use quantity::{Figure, Length};
 
-use super::super::plan::{Check, Measures};
-use super::super::state::Attempt;
-use super::tries::Tries;
-use super::{Judged, closure_difference, closure_limit, reading, zero_walk};
+use crate::judge::tries::Tries;
+use crate::judge::{Judged, closure_difference, closure_limit, reading, zero_walk};
+use crate::plan::{Check, Measures};
+use crate::state::Attempt;
 
 /// A range reads high: by the guarded rule it fails only where it does without what noise alone adds.
 pub(super) fn near_noise(judged: &Judged, rule: Rule) -> Option<Reason> {
@@ -86,7 +86,7 @@ pub(super) fn near_ends(sums: &[i64], s: Length, parts: i64) -> Option<(usize, u
 }
 
 /// Whether two touches on one spot are so far apart that one of them is a slip: more than 3·√2·s.
-pub(in super::super) fn is_a_slip(check: &Check, attempt: &Attempt, off: Length) -> bool {
+pub(crate) fn is_a_slip(check: &Check, attempt: &Attempt, off: Length) -> bool {
     let off = u128::from(off.picometres().unsigned_abs()).saturating_pow(2);
     off > reading(check, attempt).scatter().square.saturating_mul(18)
 }

@@ -9,15 +9,15 @@ use num_rational::Ratio;
 use judgement::{self, Expanded, Heat, Known, Limits, Offsets, Preload, Reason, Word};
 use quantity::{Figure, Length, Wall};
 
-use super::super::pairs;
-use super::super::plan::{Arrangement, Check, CheckAt, Detail, Pair};
-use super::super::row::Seq;
-use super::super::state::Job;
-use super::super::verdict::{Figures, Longer, PairFigures};
-use super::super::words;
-use super::noise::with_returns;
-use super::size;
-use super::{Judged, rounded};
+use crate::fact::seq::Seq;
+use crate::fact::verdict::{Figures, Longer, PairFigures};
+use crate::judge::noise::with_returns;
+use crate::judge::size;
+use crate::judge::{Judged, rounded};
+use crate::plan::{Arrangement, Check, CheckAt, Detail, Pair};
+use crate::state::Job;
+use crate::state::pairs;
+use crate::words;
 use half::{Half, half};
 pub(super) use says::number;
 

@@ -6,14 +6,16 @@ use ::words::fine;
 use judgement::{self, Doubt, Heat, Known, Limits, OfLength, Part, Reason};
 use quantity::{Figure, Length, Unit};
 
-use super::super::plan::{Check, CheckAt, Detail, Measures, Size, SizeJudged};
-use super::super::row::{Seq, State};
-use super::super::state::{Attempt, Job};
-use super::super::verdict::Figures;
-use super::super::words;
-use super::pair::number;
-use super::zero::{self, Zero};
-use super::{Judged, Tries, closure_difference, zero_walk};
+use crate::fact::row::State;
+use crate::fact::seq::Seq;
+use crate::fact::verdict::Figures;
+use crate::judge::pair::number;
+use crate::judge::zero;
+use crate::judge::zero::Zero;
+use crate::judge::{Judged, Tries, closure_difference, zero_walk};
+use crate::plan::{Check, CheckAt, Detail, Measures, Size, SizeJudged};
+use crate::state::{Attempt, Job};
+use crate::words;
 
 pub(super) fn length(job: &Job, id: Seq, tries: &Tries, reading: Doubt) -> Judged {
     let check = tries.check;
@@ -258,7 +260,7 @@ pub(super) fn target(job: &Job, at: CheckAt) -> String {
 
 /// How far the newest touch of a length is off its nominal, where that is so far that it may be
 /// another part or face: more than ten tolerances and more than 0.002 in (from memory of the trade).
-pub(in super::super) fn far_off(check: &Check, attempt: &Attempt) -> Option<Length> {
+pub(crate) fn far_off(check: &Check, attempt: &Attempt) -> Option<Length> {
     const FAR: Length = Length::from_picometres(50_800_000);
     if check.measures != Measures::Length {
         return None;

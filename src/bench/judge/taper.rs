@@ -7,9 +7,9 @@ use geometry::half_angle_deg;
 use judgement::{self, Budget, Doubt, Known, Part};
 use quantity::{Figure, Length};
 
-use super::super::plan::{Detail, Taper};
-use super::super::verdict::Figures;
-use super::{Judged, Tries, closure_difference};
+use crate::fact::verdict::Figures;
+use crate::judge::{Judged, Tries, closure_difference};
+use crate::plan::{Detail, Taper};
 
 /// What is judged is the error over the whole length: how far the rate is off the drawing's, times
 /// the distance of the outermost stations.

@@ -9,15 +9,16 @@ use geometry::{self, Point};
 use judgement::{self, Doubt, Part, Reason};
 use quantity::{Figure, Length};
 
-use super::super::dial::Watched;
-use super::super::metal::Metal;
-use super::super::plan::{Check, Detail, MasterUse, Measures};
-use super::super::row::{Ending, Seq};
-use super::super::seat::{is_doubted, showed_dirt};
-use super::super::state::{Attempt, Job};
-use super::noise::came_back;
-use super::zero::Zero;
-use super::{closed, closure_limit, reading, resolution};
+use crate::fact::row::Ending;
+use crate::fact::seq::Seq;
+use crate::judge::noise::came_back;
+use crate::judge::zero::Zero;
+use crate::judge::{closed, closure_limit, reading, resolution};
+use crate::plan::{Check, Detail, MasterUse, Measures};
+use crate::seat::{is_doubted, showed_dirt};
+use crate::state::metal::Metal;
+use crate::state::watched::Watched;
+use crate::state::{Attempt, Job};
 
 /// Finer fractions of a picometre are not kept where tries left out different positions.
 const FINEST: i64 = 10_000;
@@ -136,7 +137,7 @@ fn seating_moved(attempt: &Attempt) -> bool {
 }
 
 /// The earlier tries on the same metal that an attempt may be combined with, oldest first.
-pub(in super::super) fn earlier_tries(job: &Job, id: Seq) -> Vec<Seq> {
+pub(crate) fn earlier_tries(job: &Job, id: Seq) -> Vec<Seq> {
     let mut group = same_metal(job, id);
     group.retain(|(_, whole)| *whole);
     group.into_iter().map(|(other, _)| other).collect()

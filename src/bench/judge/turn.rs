@@ -6,13 +6,15 @@ use geometry::{self, Harmonics, Offset, WAVES_KEPT, Wave};
 use judgement::{self, Expanded, Judged as Kind, OfTurn, Part, Reason};
 use quantity::{Figure, Length};
 
-use super::super::dial::Watched;
-use super::super::plan::{Check, Detail, Direction, Surface, Swept, Turn};
-use super::super::row::State;
-use super::super::state::Attempt;
-use super::super::sweep::Taps;
-use super::super::verdict::{Figures, Lobe};
-use super::{Judged, Tries, closure_difference, near_ends, rounded, rounded_up, thousandths};
+use crate::fact::row::State;
+use crate::fact::taps::Taps;
+use crate::fact::verdict::{Figures, Lobe};
+use crate::judge::{
+    Judged, Tries, closure_difference, near_ends, rounded, rounded_up, thousandths,
+};
+use crate::plan::{Check, Detail, Direction, Surface, Swept, Turn};
+use crate::state::Attempt;
+use crate::state::watched::Watched;
 
 /// Up to as many positions a turn is touched by hand, which holds nothing a low-pass takes out.
 const BY_HAND: usize = 30;
@@ -46,7 +48,7 @@ pub(super) fn runout(tries: &Tries) -> Judged {
     judged.figures.unfiltered = total.filtered.then(|| worst.total()).flatten();
     let whole = u32::try_from(worst.touches()) == Ok(on_a_circle(check));
     if circles.len() == 1 && whole && worst.touches() <= BY_HAND {
-        judged.figures.saddle_factor = super::face::saddle_factor(check);
+        judged.figures.saddle_factor = crate::judge::face::saddle_factor(check);
     }
     if circles.len() > 1 {
         judged.says.extend(worst.radius(check).map(|radius| {
@@ -58,7 +60,7 @@ pub(super) fn runout(tries: &Tries) -> Judged {
         judged.figures.forget_high_side();
         judged.figures.axis_deg = None;
         let known = (judged.value, judged.expanded);
-        super::watched::tell_high_side(tries, known, &mut judged.figures);
+        crate::judge::watched::tell_high_side(tries, known, &mut judged.figures);
         return judged;
     }
     judged.says.extend(worst.says(check, &judged.figures, total));

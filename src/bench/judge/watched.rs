@@ -4,9 +4,9 @@ use ::words::Angle;
 use judgement::Expanded;
 use quantity::Figure;
 
-use super::super::dial::Watched;
-use super::super::verdict::Figures;
-use super::Tries;
+use crate::fact::verdict::Figures;
+use crate::judge::Tries;
+use crate::state::watched::Watched;
 
 /// Where the highest reading was read off, degrees, and how well that is known: the needle may
 /// have stood highest anywhere up to half way to the next mark. Nothing where high and low are no
@@ -23,5 +23,5 @@ pub(super) fn tell_high_side(
     }
     let Some((position, _)) = tries.sums.iter().max_by_key(|(_, sum)| *sum) else { return };
     let at = Angle::of(::words::degrees(tries.check.angle_deg(*position)));
-    figures.lies_high_at(at, super::rounded_up(tries.check.mark_pitch_deg() / 2.0));
+    figures.lies_high_at(at, crate::judge::rounded_up(tries.check.mark_pitch_deg() / 2.0));
 }

@@ -3,20 +3,20 @@
 use judgement::{self, Limits};
 use quantity::{Figure, Length};
 
-use super::super::plan::Measures;
-use super::super::row::Seq;
-use super::super::state::Job;
-use super::super::verdict::Figures;
-use super::face::{range_alone, range_doubt};
-use super::tries::Tries;
-use super::{Judged, characteristic, out_so_far, reading};
+use crate::fact::seq::Seq;
+use crate::fact::verdict::Figures;
+use crate::judge::face::{range_alone, range_doubt};
+use crate::judge::tries::Tries;
+use crate::judge::{Judged, characteristic, out_so_far, reading};
+use crate::plan::Measures;
+use crate::state::Job;
 
 /// The position of a touch on a single circle that is to be made again: nothing else speaks against
 /// the part.
 ///
 /// Before the last touch: one that stands off all others, where the part is out of its limit already.
 /// After it: one without which a part over its limit conforms.
-pub(in super::super) fn wild_position(job: &Job, id: Seq) -> Option<u32> {
+pub(crate) fn wild_position(job: &Job, id: Seq) -> Option<u32> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
     let bar = check.measures == Measures::BarRunout;

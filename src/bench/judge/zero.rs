@@ -10,9 +10,9 @@ use num_rational::Ratio;
 use judgement::Walk;
 use quantity::{Figure, Length};
 
-use super::super::plan::{Check, MasterUse, Measures};
-use super::super::row::Seq;
-use super::super::state::Attempt;
+use crate::fact::seq::Seq;
+use crate::plan::{Check, MasterUse, Measures};
+use crate::state::Attempt;
 
 /// The zero of a try.
 #[derive(Debug, Clone, PartialEq)]

@@ -2,7 +2,7 @@
 
 use num_rational::Ratio;
 
-use super::CheckAt;
+use crate::plan::CheckAt;
 use judgement::Limits;
 use quantity::Length;
 

@@ -1,17 +1,16 @@
 //! One go at a check, and what it says of its readings.
 
+use crate::plan::MOST_POSITIONS;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use crate::fact::row::{AttemptBegan, Ending, Question, State};
+use crate::fact::seq::Seq;
+use crate::fact::taps::Taps;
+use crate::fact::verdict::Verdict;
 use crate::plan::{Check, MasterUse};
-use crate::row::{AttemptBegan, Ending, Question, Seq, State};
 use crate::setup::GaugeSetup;
-use crate::sweep::Taps;
-use crate::verdict::Verdict;
 use quantity::{Figure, Length, Name, Quoted, Wall};
-
-/// No check has as many positions; a row that says otherwise is damaged and fills nothing.
-pub const MOST_POSITIONS: u32 = 1 << 20;
 
 /// A position that was left out.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -3,11 +3,12 @@
 
 use std::sync::Arc;
 
-use crate::row::{Alert, Seq};
+use crate::fact::row::Alert;
+use crate::fact::seq::Seq;
 use quantity::Name;
 
-use super::Job;
-use super::shelf::Shelf;
+use crate::state::Job;
+use crate::state::shelf::Shelf;
 
 /// Stands for no attempt: no row has this number.
 const NONE: Seq = Seq(0);

@@ -3,10 +3,11 @@
 use proptest::prelude::*;
 use quantity::Stamp;
 
-use super::kit::{Kit, face, name};
 use crate::draft::Draft;
 use crate::event::Event;
-use crate::row::{Alert, AlertKind, Device, Ends, Of, Piece, Seq, Subject};
+use crate::fact::row::{Alert, AlertKind, Device, Ends, Of, Piece, Subject};
+use crate::fact::seq::Seq;
+use crate::tests::kit::{Kit, face, name};
 
 /// Subjects of which many have the same text, or one that another begins with.
 fn subjects() -> Vec<Option<Subject>> {

@@ -1,7 +1,7 @@
 //! Dials that are watched instead of touched from mark to mark. Invented readings.
 
-use super::kit::*;
 use crate::plan::{Check, Detail, Holding, Measures, Surface, Turn};
+use crate::tests::kit::*;
 use crate::{Command, Watched};
 use judgement::Word;
 use quantity::Unit;
@@ -133,7 +133,7 @@ fn of_two_tries_the_coarser_steps_are_told_and_so_is_what_was_keyed_with_too_few
         kit.verdict().cautions.clone()
     };
     let again = |kit: &mut Kit| {
-        let reason = crate::row::AttemptReason::Again;
+        let reason = crate::fact::row::AttemptReason::Again;
         kit.ask(Command::Remeasure { reason, target: None, remark: None }).unwrap();
     };
     kit.measure("ring/face").unwrap();

@@ -1,10 +1,10 @@
 //! What a check cannot read is refused, or kept aside, with the reason.
 
-use super::kit::{Kit, face, inch, name};
 use crate::event::Command;
+use crate::fact::row::{AlertKind, State};
 use crate::plan::Measures;
-use crate::row::{AlertKind, State};
 use crate::setup::GaugeSetup;
+use crate::tests::kit::{Kit, face, inch, name};
 use judgement::Limits;
 
 /// A face under way, with the plate gauge changed as said.

@@ -1,10 +1,10 @@
 //! What the uncertainty of a face or a turn is made of, and what follows from it. Lengths are
 //! millionths of an inch; expected figures are worked out by hand beside them.
 
-use super::kit::{Kit, face, inch};
 use crate::event::Command;
+use crate::fact::row::{AlertKind, AttemptReason, Body, Level, State};
 use crate::plan::{Check, Detail, Holding, MasterUse, Moves, Turn};
-use crate::row::{AlertKind, AttemptReason, Body, Level, State};
+use crate::tests::kit::{Kit, face, inch};
 use judgement::{Known, Limits, Reason, Word};
 use quantity::{Figure, Length, Unit};
 

@@ -3,10 +3,10 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use super::kit::{Kit, face, name};
 use crate::event::{DroppedFile, Event};
+use crate::fact::row::{AlertKind, Body, FileSeen, Source, State};
 use crate::reply::Notice;
-use crate::row::{AlertKind, Body, FileSeen, Source, State};
+use crate::tests::kit::{Kit, face, name};
 use gauge::{FileRow, FileRows, RowFault, Tag};
 use judgement::Word;
 use quantity::{Quoted, Unit};

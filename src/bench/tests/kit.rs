@@ -4,16 +4,18 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::event::{Command, Event, Frame, Request};
+use crate::fact::row::{AlertKind, Body, Reading, State};
+use crate::fact::seq::Seq;
+use crate::fact::verdict::Verdict;
 use crate::plan::{
     Advance, Check, Detail, Direction, Holding, MasterUse, Measures, Moves, Part, PartKind,
     PinnedPlan, Plan, StackPlace, Surface,
 };
 use crate::reply::{Decision, Done, Refusal};
-use crate::row::{AlertKind, Body, Reading, Row, Seq, State};
 use crate::series::{Touch, next_touch};
 use crate::setup::{GaugeKind, GaugeSetup, Setup, StationSetup};
+use crate::state::row::Row;
 use crate::state::{Bench, Job, OpenAlert};
-use crate::verdict::Verdict;
 use judgement::{Limits, Rule};
 use quantity::{Length, Name, Quoted, Stamp, Unit, Wall};
 

@@ -1,9 +1,10 @@
 //! What a reply says of a check that was left, and of what is open beside the verdict.
 
-use super::kit::{Kit, face};
 use crate::event::Command;
+use crate::fact::row::{AlertKind, AttemptReason, Body, State};
+use crate::fact::seq::Seq;
 use crate::reply::{Done, Left, Measuring};
-use crate::row::{AlertKind, AttemptReason, Body, Seq, State};
+use crate::tests::kit::{Kit, face};
 
 fn measuring(done: Done) -> Measuring {
     let Done::Measuring(measuring) = done else { panic!("{done:?}") };

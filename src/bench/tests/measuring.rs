@@ -1,10 +1,11 @@
 //! Requests and the order of touches.
 
-use super::kit::{Kit, face};
 use crate::event::Command;
+use crate::fact::row::{AttemptReason, Question, State};
+use crate::fact::seq::Seq;
 use crate::reply::Done;
-use crate::row::{AttemptReason, Question, Seq, State};
 use crate::series::Touch;
+use crate::tests::kit::{Kit, face};
 use judgement::Word;
 
 fn next(done: Done) -> Touch {

@@ -6,15 +6,15 @@ use std::sync::Arc;
 
 use num_rational::Ratio;
 
-use super::kit::{Kit, face, inch, name};
 use crate::event::{Command, Event, Frame};
+use crate::fact::row::AttemptReason;
+use crate::fact::verdict::{Longer, PairFigures, Verdict};
 use crate::plan::{
     Arrangement, Check, CheckAt, Detail, Entry, MasterUse, Measures, NotStated, Pair, Part,
     PartKind, Size, SizeJudged, steel,
 };
-use crate::row::AttemptReason;
 use crate::setup::GaugeKind;
-use crate::verdict::{Longer, PairFigures, Verdict};
+use crate::tests::kit::{Kit, face, inch, name};
 use judgement::{Known, Limits, Reason, Word};
 use quantity::{Figure, Length, Quoted, Unit};
 

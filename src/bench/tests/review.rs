@@ -1,9 +1,9 @@
 //! Cases in which a touch, a try or a question could be taken for another.
 
-use super::kit::{Kit, face, inch};
 use crate::event::Command;
+use crate::fact::row::{AttemptReason, Question, State};
 use crate::plan::{Check, MasterUse, Measures};
-use crate::row::{AttemptReason, Question, State};
+use crate::tests::kit::{Kit, face, inch};
 use judgement::{Known, Limits, Reason, Word};
 use quantity::Unit;
 

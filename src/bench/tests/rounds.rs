@@ -2,9 +2,9 @@
 //!
 //! Invented readings; expected figures are those of exact arithmetic by an independent program.
 
-use super::kit::*;
+use crate::fact::row::{AlertKind, AttemptReason, Stage};
 use crate::plan::{Ask, Check, Detail, Entry, Measures, Part, PartKind, StackPlace};
-use crate::row::{AlertKind, AttemptReason, Stage};
+use crate::tests::kit::*;
 use crate::{Command, Done};
 use judgement::{Limits, Word};
 use quantity::Unit;

@@ -1,11 +1,11 @@
 //! Whole series with figures worked out by an independent program in exact or float arithmetic
 //! from the formulas of GUM and ISO 1101. The data are invented; the figures are its results.
 
-use super::kit::{Kit, face, inch, name};
 use crate::event::Command;
+use crate::fact::row::{AlertKind, AttemptReason, Question, State};
 use crate::plan::{MasterUse, Measures};
-use crate::row::{AlertKind, AttemptReason, Question, State};
 use crate::series::Touch;
+use crate::tests::kit::{Kit, face, inch, name};
 use judgement::{Limits, Reason, Word};
 use quantity::{Quoted, Unit};
 

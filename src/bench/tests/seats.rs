@@ -1,9 +1,10 @@
 //! Dirt that was found under a part, and what was measured while it lay there.
 
-use super::kit::{Kit, face, inch, name};
 use crate::event::Command;
+use crate::fact::row::AttemptReason;
+use crate::fact::seq::Seq;
 use crate::plan::{Check, Measures, Part, PartKind};
-use crate::row::{AttemptReason, Seq};
+use crate::tests::kit::{Kit, face, inch, name};
 use judgement::{Limits, Reason, Word};
 
 /// A ring of which faces and length are measured, and another part.

@@ -1,10 +1,11 @@
 //! What a verdict is worth after metal was taken off, a part replaced, or the stack taken apart.
 
-use super::kit::{Kit, face, name};
 use crate::event::Command;
-use crate::metal::Standing;
+use crate::fact::row::{AttemptReason, Stage};
+use crate::fact::seq::Seq;
 use crate::plan::{Check, Holding, Measures, Part, PartKind, StackPlace};
-use crate::row::{AttemptReason, Seq, Stage};
+use crate::state::metal::Standing;
+use crate::tests::kit::{Kit, face, name};
 
 fn part(of: &str, kind: PartKind, checks: Vec<Check>) -> Part {
     Part { name: name(of), kind, checks }

@@ -1,9 +1,9 @@
 //! A start, and a configuration that is read again: what goes on as it was, and what does not.
 
-use super::kit::{Kit, face, gauge, inch, name};
 use crate::event::{Command, Event, StorageNews};
-use crate::row::{AlertKind, Ending, Piece};
+use crate::fact::row::{AlertKind, Ending, Piece};
 use crate::setup::{GaugeWire, StationSetup};
+use crate::tests::kit::{Kit, face, gauge, inch, name};
 use gauge::{Capture, Sign};
 
 /// The plate gauge on a line, counting this way.
@@ -82,7 +82,7 @@ fn a_job_that_is_set_aside_is_in_use_nowhere() {
     let mut kit = Kit::new(vec![face("face")]);
     let mut rows = std::mem::take(&mut kit.rows);
     // Its opening cannot be read back; the station's choice can.
-    rows.retain(|row| !matches!(row.body, crate::row::Body::JobOpened { .. }));
+    rows.retain(|row| !matches!(row.body, crate::fact::row::Body::JobOpened { .. }));
     kit.bench = crate::Bench::rebuilt(&rows, kit.bench.last, kit.bench.feed);
     kit.rows = rows;
     let why = "row 2 is damaged".to_owned();

@@ -7,9 +7,9 @@ mod faces;
 mod sweeps;
 mod tapers;
 
-use super::kit::{Kit, face, inch};
 use crate::event::Command;
 use crate::plan::{BarRun, BarStation, Check, Detail, Holding, Measures, Seatings, Surface};
+use crate::tests::kit::{Kit, face, inch};
 use judgement::Limits;
 use quantity::{Figure, Unit};
 

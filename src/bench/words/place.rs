@@ -1,8 +1,8 @@
 //! Where a touch lies, in words: a number alone does not say which station or radius is meant.
 
+use crate::fact::row::Question;
 use crate::plan::{Check, Detail};
 use crate::reply::Refusal;
-use crate::row::Question;
 use crate::series::{Touch, next_touch};
 use crate::state::Attempt;
 use ::words::size;
@@ -17,7 +17,7 @@ pub fn place_of_touch(check: &Check, attempt: &Attempt) -> Option<String> {
             place_of_position(check, position)
         }
         Touch::Seat { seating, .. } => {
-            let position = super::super::series::next_position(check, attempt);
+            let position = crate::series::next_position(check, attempt);
             let position = position.filter(|at| check.seating(*at).map(|at| at.0) == Some(seating));
             place_of_position(check, position.unwrap_or(0))
         }

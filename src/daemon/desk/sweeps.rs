@@ -8,7 +8,6 @@ use crate::input::{Captured, Change};
 use crate::record::Record;
 use crate::tally::Progress;
 use bench::series::{Touch, next_touch};
-use bench::sweep::earlier;
 use bench::{Command, Event, Refusal, Request, Seq, SweptTurn};
 use gauge::{Capture, Sample, Sweep, Tap};
 use quantity::{Name, Stamp};
@@ -81,8 +80,7 @@ impl<R: Record> Desk<R> {
                 Ok(Command::Tapped { tapped })
             }
             Ok(Tap::Whole { taps_us, samples }) => {
-                let stamped =
-                    |sample: Sample| (earlier(now, sample.at_us), frame_of(gauge, sample));
+                let stamped = |sample: Sample| (now.back_at(sample.at_us), frame_of(gauge, sample));
                 let samples = samples.into_iter().map(stamped).collect();
                 Ok(Command::Swept(Box::new(SweptTurn { taps_us, samples })))
             }

@@ -2,8 +2,8 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::*;
+use bench::Seq;
 use bench::plan::PinnedPlan;
-use bench::row::Seq;
 use quantity::{Name, Wall};
 use store::StackRecord;
 

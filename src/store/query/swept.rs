@@ -7,8 +7,8 @@ use super::super::step;
 use super::super::write::{int, seq};
 use super::Found;
 use bench::Seq;
+use bench::Taps;
 use bench::row::Body;
-use bench::sweep::Taps;
 
 /// The turns that were swept in an attempt, oldest first.
 pub(super) fn turns(book: Book<'_>, job: Seq, attempt: Seq) -> Found<Vec<(Seq, Arc<Taps>)>> {

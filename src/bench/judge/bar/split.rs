@@ -5,8 +5,8 @@ use geometry::{self, Offset};
 use judgement::Reason;
 use quantity::{Figure, Length};
 
-use super::super::thousandths;
-use crate::verdict::Repeat;
+use crate::fact::verdict::Repeat;
+use crate::judge::thousandths;
 
 /// Seatings disagree beyond so many σ: a length in two directions, each with σ, is longer once in
 /// 450 times (Rayleigh, exp(−3.5²/2)).

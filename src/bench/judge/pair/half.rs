@@ -3,13 +3,15 @@
 use judgement::{self, Closure, Known, Part, Reason, TouchedLength, Walk};
 use quantity::{Figure, Length, Name, Wall};
 
-use super::super::super::plan::Check;
-use super::super::super::row::Seq;
-use super::super::super::state::{Attempt, Job};
-use super::super::super::words;
-use super::super::size::{self, Warm};
-use super::super::zero::{self, Zero};
-use super::super::{closure_difference, combine, judge, reasons, seat_doubted};
+use crate::fact::seq::Seq;
+use crate::judge::size;
+use crate::judge::size::Warm;
+use crate::judge::zero;
+use crate::judge::zero::Zero;
+use crate::judge::{closure_difference, combine, judge, reasons, seat_doubted};
+use crate::plan::Check;
+use crate::state::{Attempt, Job};
+use crate::words;
 
 /// One length, and all that its part in the difference depends on.
 pub(super) struct Half<'a> {

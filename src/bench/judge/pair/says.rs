@@ -6,10 +6,10 @@ use num_rational::Ratio;
 use ::words::{decimal, fine, with_doubt};
 use quantity::{Figure, Name, Unit};
 
-use super::super::super::plan::Arrangement;
-use super::super::super::verdict::{Longer, PairFigures};
-use super::super::size::Warm;
-use super::{Found, Half, ONE_SITTING_MIN};
+use crate::fact::verdict::{Longer, PairFigures};
+use crate::judge::pair::{Found, Half, ONE_SITTING_MIN};
+use crate::judge::size::Warm;
+use crate::plan::Arrangement;
 
 impl Found<'_> {
     /// All sentences, in the order they matter.
@@ -145,8 +145,8 @@ impl Found<'_> {
 
     fn temperatures(&self) -> Vec<String> {
         let mut says = Vec::new();
-        let known = |half: &super::Half| matches!(half.warm, Warm::Known(..));
-        let asked = |half: &super::Half| !matches!(half.warm, Warm::NotAsked);
+        let known = |half: &crate::judge::pair::Half| matches!(half.warm, Warm::Known(..));
+        let asked = |half: &crate::judge::pair::Half| !matches!(half.warm, Warm::NotAsked);
         if self.halves.iter().all(known) {
             says.push("Both lengths are at 20 °C.".to_owned());
         } else if self.halves.iter().any(asked) {
@@ -200,7 +200,7 @@ fn preload(band: [Thousandth; 2]) -> String {
 
 /// A number from a plan, as short as it can be written, to six places: printed as if it were
 /// millimetres.
-pub(in super::super) fn number(value: Ratio<i128>) -> String {
+pub(in crate::judge) fn number(value: Ratio<i128>) -> String {
     let unit = Unit::Millimetre;
     Figure::new(*value.numer() * i128::from(unit.picometres()), *value.denom()).shown(unit)
 }

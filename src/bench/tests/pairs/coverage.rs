@@ -2,9 +2,9 @@
 //! that judges: touches are made up with a seed, rounded to the gauge's step, and put in place of
 //! those of a pair that was measured.
 
-use super::*;
 use crate::judge::judge;
 use crate::state::Job;
+use crate::tests::pairs::*;
 
 const SEED: u64 = 20_261_129;
 /// A count of the gauge: ten millionths of an inch.

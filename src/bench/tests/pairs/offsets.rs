@@ -1,6 +1,6 @@
 //! Sets of bearings whose faces stand off: which ring is shortened, and by how much.
 
-use super::*;
+use crate::tests::pairs::*;
 
 /// Two bearings on either side of the rings.
 fn set_of_four() -> Pair {

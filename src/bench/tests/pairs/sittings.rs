@@ -1,6 +1,6 @@
 //! What withholds a difference: sittings, masters, tries, gauges.
 
-use super::*;
+use crate::tests::pairs::*;
 
 #[test]
 fn an_hour_apart_is_not_one_sitting() {

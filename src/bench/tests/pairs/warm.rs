@@ -1,6 +1,6 @@
 //! Lengths at 20 °C, and which touch is judged.
 
-use super::*;
+use crate::tests::pairs::*;
 
 fn warm(judge: SizeJudged) -> Kit {
     let size = Size {

@@ -1,5 +1,5 @@
-use super::*;
-use crate::verdict::{AxisName, BarFigures, Repeat};
+use crate::fact::verdict::{AxisName, BarFigures, Repeat};
+use crate::tests::turns::*;
 use judgement::{Known, Reason, Word};
 
 const NEAR: [&str; 12] = [
@@ -508,7 +508,7 @@ fn after_seatings_that_disagreed_one_word_of_cleaning_is_not_believed() {
         kit.verdict().tries
     };
     let clean = |kit: &mut Kit| {
-        let reason = crate::row::AttemptReason::Cleaned;
+        let reason = crate::fact::row::AttemptReason::Cleaned;
         kit.ask(Command::Remeasure { reason, target: None, remark: None }).unwrap();
     };
     seated(&mut kit, &AT_0_MOVED);

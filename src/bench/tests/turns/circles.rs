@@ -1,6 +1,6 @@
-use super::*;
+use crate::fact::row::{AlertKind, Ending};
 use crate::plan::{Direction, Turn};
-use crate::row::{AlertKind, Ending};
+use crate::tests::turns::*;
 use judgement::{Reason, Word};
 
 /// A nose pilot touched every 15 degrees (scenario, invented).

@@ -1,4 +1,4 @@
-use super::*;
+use crate::tests::turns::*;
 use judgement::{Reason, Word};
 
 fn flat(positions: u32) -> Check {
@@ -178,7 +178,7 @@ fn what_a_new_setting_of_the_supports_adds_is_taken_out_of_a_try() {
     // A saddle of 120, and again 1000 higher, leaning by 100 towards 180 and by 200 towards 90.
     let check = Check { setup: Holding::Supports, ..flat(4) };
     let mut kit = judged(check, &["0.00006", "-0.00006", "0.00006", "-0.00006"].map(str::to_owned));
-    let again = crate::row::AttemptReason::Again;
+    let again = crate::fact::row::AttemptReason::Again;
     kit.ask(Command::Remeasure { reason: again, target: None, remark: None }).unwrap();
     kit.send(&["0.00096", "0.00114", "0.00116", "0.00074"]);
     let verdict = kit.verdict();
@@ -195,7 +195,7 @@ fn tries_that_differ_are_not_the_same_metal() {
     let tries = |measures: Measures, second: &[&str; 8]| {
         let mut kit = measuring(Check { measures, ..flat(8) });
         kit.send(&["0"; 8]);
-        let again = crate::row::AttemptReason::Again;
+        let again = crate::fact::row::AttemptReason::Again;
         kit.ask(Command::Remeasure { reason: again, target: None, remark: None }).unwrap();
         kit.send(second);
         kit.verdict().reasons.clone()
@@ -216,7 +216,7 @@ fn tries_that_have_nothing_in_common_are_not_put_together_unless_a_master_joins_
         let touch = vec!["1.5"; usize::try_from(half).unwrap()];
         kit.send(&touch);
         skip(&mut kit, &(half..2 * half).collect::<Vec<_>>());
-        let again = crate::row::AttemptReason::Again;
+        let again = crate::fact::row::AttemptReason::Again;
         kit.ask(Command::Remeasure { reason: again, target: None, remark: None }).unwrap();
         skip(&mut kit, &(0..half).collect::<Vec<_>>());
         kit.send(&touch);

@@ -2,14 +2,14 @@
 
 use std::sync::Arc;
 
-use super::super::kit::{Kit, name};
-use super::{exact, fixed, near, turn};
 use crate::event::{Command, Event, Frame, SweptTurn};
+use crate::fact::row::{AlertKind, AttemptReason, State};
+use crate::fact::taps::Taps;
 use crate::plan::{Check, Detail, Direction, Swept, Turn};
 use crate::reply::{Done, Refusal};
-use crate::row::{AlertKind, AttemptReason, State};
 use crate::series::{Touch, next_touch};
-use crate::sweep::{Taps, earlier};
+use crate::tests::kit::{Kit, name};
+use crate::tests::turns::{exact, fixed, near, turn};
 use judgement::{Reason, Word};
 use quantity::{Quoted, Stamp, Unit, Wall};
 
@@ -88,7 +88,7 @@ fn a_turn(samples: u32, (marks, phase): (u32, f64)) -> SweptTurn {
         let deg = hand_deg(part, phase);
         // The last sample is the first place again, without noise between them.
         let k = if k == samples - 1 { 0 } else { k };
-        (earlier(now, at_us(part)), frame(height(deg, i64::from(k))))
+        (now.back_at(at_us(part)), frame(height(deg, i64::from(k))))
     };
     SweptTurn { taps_us: marks_us(marks, phase), samples: (0..samples).map(sample).collect() }
 }

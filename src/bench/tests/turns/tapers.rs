@@ -1,7 +1,7 @@
 use num_rational::Ratio;
 
-use super::*;
 use crate::plan::{Moves, Taper};
+use crate::tests::turns::*;
 use judgement::{Known, Word};
 
 fn taper(rate: (i128, i128), stations: &[&str]) -> Check {
@@ -109,7 +109,7 @@ fn a_cone_measured_from_the_other_end_is_told() {
 fn tries_on_the_same_cone_are_combined() {
     let mut kit = measuring(taper((0, 1), &["0", "1", "2"]));
     kit.send(&["1.00000", "1.00001", "1.00002"]);
-    let reason = crate::row::AttemptReason::Again;
+    let reason = crate::fact::row::AttemptReason::Again;
     kit.ask(Command::Remeasure { reason, target: None, remark: None }).unwrap();
     kit.send(&["1.00000", "1.00001", "1.00003"]);
     let verdict = kit.verdict();

@@ -12,8 +12,8 @@ use crate::read::{self, Book, SqlRow, damaged};
 use crate::write::{int, seq};
 use crate::{Place, ReadingRecord, ReadingSource, compact};
 use bench::Seq;
+use bench::Taps;
 use bench::plan::Check;
-use bench::sweep::Taps;
 use quantity::{Length, Quoted, Wall};
 
 /// What stands beside a reading, where it has any of it.

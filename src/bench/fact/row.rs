@@ -6,20 +6,17 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Deserializer, Serialize, de};
 
-use quantity::{Name, Quoted, Stamp, Wall};
+use quantity::{Name, Quoted, Wall};
 
-use super::fact::{RefersToRows, facts, no_numbers, stored};
-use super::plan::{CheckAt, PinnedPlan, Plan};
-use super::setup::GaugeSetup;
-use super::state::Job;
-use super::sweep::Taps;
-use super::verdict::Verdict;
+use crate::fact::form::{RefersToRows, facts, no_numbers, stored};
+use crate::fact::seq::{ParsePlan, Seq};
+use crate::fact::taps::Taps;
+use crate::fact::verdict::Verdict;
+use crate::plan::{CheckAt, PinnedPlan};
+use crate::setup::GaugeSetup;
 use judgement::Rule;
 
 pub use self::alert::{Alert, AlertKind, Device, Ends, Heard, Level, Nature, Of, Piece, Subject};
-
-/// Reads a plan from its text, or tells what is wrong with it.
-pub type ParsePlan = fn(text: &str) -> Result<Plan, String>;
 
 no_numbers!(
     AttemptReason,
@@ -33,44 +30,6 @@ no_numbers!(
     Taps,
     (CheckAt, Lack)
 );
-
-/// The number of a row: 1, 2, 3 … in the order stored. It is the identity of the job, attempt,
-/// reading, verdict or alert that the row brought.
-#[derive(
-    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize,
-)]
-#[serde(transparent)]
-pub struct Seq(pub u64);
-
-impl Seq {
-    /// The number after this one.
-    #[must_use]
-    pub const fn next(self) -> Self {
-        Self(self.0 + 1)
-    }
-}
-
-impl std::fmt::Display for Seq {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        self.0.fmt(f)
-    }
-}
-
-/// One stored fact.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Row {
-    /// Its number.
-    pub seq: Seq,
-    /// When the event behind it arrived.
-    pub at: Stamp,
-    /// Who did it, where that is known; of a verdict who touched last.
-    pub by: Option<Name>,
-    /// What happened.
-    pub body: Body,
-    /// Of a job that is open again its state when it was closed: it is built from the job's own rows,
-    /// and so not stored again.
-    pub restored: Option<Arc<Job>>,
-}
 
 facts! {
     /// What a row says.
@@ -558,7 +517,7 @@ stored! {
         /// The file's name in the folder.
         pub name: String,
         /// BLAKE3 of all its bytes.
-        #[serde(with = "crate::fact::hexadecimal")]
+        #[serde(with = "crate::fact::form::hexadecimal")]
         pub digest: [u8; 32],
         /// How many bytes it had.
         pub bytes: u64,
@@ -566,11 +525,11 @@ stored! {
         pub rows: u32,
         /// The same for every version of a file that grows: BLAKE3 of its bytes up to the end of its
         /// first data row and, where only its name tells its rows from others, of that name.
-        #[serde(with = "crate::fact::hexadecimal")]
+        #[serde(with = "crate::fact::form::hexadecimal")]
         pub series: [u8; 32],
         /// Where its rows go: BLAKE3 of job, part and check of each place and, where only what is
         /// active says that, of the attempt. Nothing in particular where that is not known.
-        #[serde(with = "crate::fact::hexadecimal")]
+        #[serde(with = "crate::fact::form::hexadecimal")]
         pub went: [u8; 32],
         /// Why it was refused; empty when it was taken.
         pub why: String,

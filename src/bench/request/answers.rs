@@ -5,21 +5,23 @@ use std::sync::Arc;
 use judgement::Word;
 use quantity::Name;
 
-use super::draft::{Answer, Draft};
-use super::measure::Begin;
-use super::plan::{Ask, CheckAt, Detail, Entry};
-use super::reply::{Done, Refusal};
-use super::row::{AttemptReason, Body, Ending, Seq};
-use super::series::{Touch, next_touch};
-use super::state::Job;
-use super::{pairs, words};
+use crate::draft::{Answer, Draft};
+use crate::fact::row::{AttemptReason, Body, Ending};
+use crate::fact::seq::Seq;
+use crate::plan::{Ask, CheckAt, Detail, Entry};
+use crate::reply::{Done, Refusal};
+use crate::request::measure::Begin;
+use crate::series::{Touch, next_touch};
+use crate::state::Job;
+use crate::state::pairs;
+use crate::words;
 
 /// Longer answers are notes.
 const LONGEST: usize = 200;
 
 impl Draft<'_> {
     /// `confirm PART/CHECK ANSWER`.
-    pub(super) fn confirm(&mut self, station: &Name, target: &str, answer: &str) -> Answer {
+    pub(crate) fn confirm(&mut self, station: &Name, target: &str, answer: &str) -> Answer {
         let (job, state) = self.job_of(station)?;
         let at = Self::find(&state, target)?;
         let Some(Detail::Confirm(ask)) = detail(&state, at) else {
@@ -51,7 +53,7 @@ impl Draft<'_> {
     }
 
     /// `record PART/CHECK VALUE`.
-    pub(super) fn record(&mut self, station: &Name, target: &str, value: &str) -> Answer {
+    pub(crate) fn record(&mut self, station: &Name, target: &str, value: &str) -> Answer {
         let (job, state) = self.job_of(station)?;
         let at = Self::find(&state, target)?;
         let Some(Detail::Entry(entry)) = detail(&state, at) else {
@@ -91,7 +93,7 @@ impl Draft<'_> {
     }
 
     /// Judges again what rests on an entry, and in turn what rests on that.
-    pub(super) fn settle_what_rests_on(&mut self, job: Seq, at: CheckAt) {
+    pub(crate) fn settle_what_rests_on(&mut self, job: Seq, at: CheckAt) {
         let Some(state) = self.bench.jobs.get(&job).map(Arc::clone) else { return };
         for attempt in pairs::resting_on(&state, at) {
             self.settle_again(attempt);
@@ -99,7 +101,7 @@ impl Draft<'_> {
     }
 
     /// `replace PART`: the part is a new one; what was read on the old one stays its own.
-    pub(super) fn replace(
+    pub(crate) fn replace(
         &mut self,
         station: &Name,
         part: &str,
@@ -142,7 +144,7 @@ fn detail(job: &Job, at: CheckAt) -> Option<&Detail> {
 }
 
 /// A part of the job's plan by its name.
-pub(super) fn part_named(job: &Job, name: &str) -> Result<(u16, Name), Refusal> {
+pub(crate) fn part_named(job: &Job, name: &str) -> Result<(u16, Name), Refusal> {
     let parts = &job.opened.plan.plan.parts;
     let found = (0_u16..).zip(parts).find(|(_, part)| part.name.as_str() == name);
     found.map(|(index, part)| (index, part.name.clone())).ok_or_else(|| {
@@ -233,7 +235,7 @@ fn still_to_touch(job: &Job, at: CheckAt) -> Option<String> {
 }
 
 /// Whether a check may begin now: a difference needs both lengths, a nut its stack.
-pub(super) fn may_begin(job: &Job, at: CheckAt) -> Result<(), Refusal> {
+pub(crate) fn may_begin(job: &Job, at: CheckAt) -> Result<(), Refusal> {
     let plan = &job.opened.plan.plan;
     let Some((part, check)) = plan.at(at) else { return Ok(()) };
     if let Detail::Pair(pair) = &check.detail
@@ -267,5 +269,5 @@ pub(super) fn may_begin(job: &Job, at: CheckAt) -> Result<(), Refusal> {
             format!("measure it first: `tenths measure {}`", words::typed(&old)),
         ));
     }
-    super::stack::before_the_nut(job, part, check)
+    crate::request::stack::before_the_nut(job, part, check)
 }

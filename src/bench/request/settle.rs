@@ -4,20 +4,21 @@ use std::sync::Arc;
 
 use judgement::{Reason, Word};
 
-use super::draft::Draft;
-use super::judge;
-use super::pairs;
-use super::plan::{Advance, Check};
-use super::questions;
-use super::row::{Alert, AlertKind, Body, Ending, Ends, Level, Question, Seq};
-use super::state::{Attempt, Job};
-use super::touch::ask;
-use super::verdict::Verdict;
-use super::words;
+use crate::draft::Draft;
+use crate::fact::row::{Alert, AlertKind, Body, Ending, Ends, Level, Question};
+use crate::fact::seq::Seq;
+use crate::fact::verdict::Verdict;
+use crate::judge;
+use crate::plan::{Advance, Check};
+use crate::questions;
+use crate::request::touch::ask;
+use crate::state::pairs;
+use crate::state::{Attempt, Job};
+use crate::words;
 
 impl Draft<'_> {
     /// Hints while the series goes on: already out, or one touch that stands off.
-    pub(super) fn hint(&mut self, id: Seq) {
+    pub(crate) fn hint(&mut self, id: Seq) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let Some((part, check)) = job.check_of(&attempt) else { return };
         let name = words::target(part, check);
@@ -48,7 +49,7 @@ impl Draft<'_> {
     }
 
     /// Ends an attempt and judges it.
-    pub(super) fn end(&mut self, id: Seq, ending: Ending) {
+    pub(crate) fn end(&mut self, id: Seq, ending: Ending) {
         self.push(Body::AttemptEnded { attempt: id, ending });
         self.clear_ended(id, Ends::Series);
         self.settle(id);
@@ -56,7 +57,7 @@ impl Draft<'_> {
 
     /// Writes the verdict of an attempt that is over, tells of it, puts the next question, and
     /// judges again the later tries that combine it.
-    pub(super) fn settle(&mut self, id: Seq) {
+    pub(crate) fn settle(&mut self, id: Seq) {
         let Some(verdict) = self.judge(id) else { return };
         self.question(id, &verdict);
         self.tell(id, &verdict);
@@ -75,7 +76,7 @@ impl Draft<'_> {
 
     /// Judges again the lengths of a part whose seating is doubted now, or no longer: dirt that was
     /// found speaks against them.
-    pub(super) fn settle_doubted(&mut self, id: Seq) {
+    pub(crate) fn settle_doubted(&mut self, id: Seq) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         for length in job.doubts_changed(attempt.began.check.part) {
             self.settle_again(length);
@@ -93,7 +94,7 @@ impl Draft<'_> {
     }
 
     /// Judges an attempt again whose readings did not change, but perhaps something it rests on.
-    pub(super) fn settle_again(&mut self, id: Seq) {
+    pub(crate) fn settle_again(&mut self, id: Seq) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let standing = attempt.verdict.as_ref().map(|(_, verdict)| Arc::clone(verdict));
         let Some(now) = judge::judge(&job, id) else { return };
@@ -122,7 +123,7 @@ impl Draft<'_> {
             .map(|(other, _)| other)
             .take_while(|other| {
                 let later = job.attempts.get(other);
-                later.is_some_and(|l| l.began.reason == super::row::AttemptReason::Again)
+                later.is_some_and(|l| l.began.reason == crate::fact::row::AttemptReason::Again)
             })
             .collect()
     }
@@ -168,7 +169,7 @@ impl Draft<'_> {
     }
 
     /// Raises the alert that a verdict calls for, and clears the one it contradicts.
-    pub(super) fn tell(&mut self, id: Seq, verdict: &Verdict) {
+    pub(crate) fn tell(&mut self, id: Seq, verdict: &Verdict) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let Some((part, check)) = job.check_of(&attempt) else { return };
         let kind = match verdict.word {
@@ -228,7 +229,7 @@ impl Draft<'_> {
 
     /// A size that is off by far may be that of another part or face. Asked at once; the reading
     /// is placed all the same, for nothing is guessed.
-    pub(super) fn doubt_the_part(&mut self, id: Seq) {
+    pub(crate) fn doubt_the_part(&mut self, id: Seq) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let Some((part, check)) = job.check_of(&attempt) else { return };
         match judge::far_off_size(check, &attempt) {
@@ -253,7 +254,7 @@ impl Draft<'_> {
     }
 
     /// Clears every alert about earlier attempts at the check of a new one.
-    pub(super) fn clear_earlier(&mut self, job: &Job, id: Seq) {
+    pub(crate) fn clear_earlier(&mut self, job: &Job, id: Seq) {
         let Some(attempt) = job.attempts.get(&id) else { return };
         let all = job.attempts_at(attempt.began.check).map(|(other, _)| other);
         self.clear_of(all.filter(|other| *other != id).map(Some), |_| true);

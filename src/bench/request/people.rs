@@ -2,15 +2,16 @@
 
 use quantity::Name;
 
-use super::draft::{Answer, Draft};
-use super::event::Request;
-use super::reply::{Done, Refusal};
-use super::row::{Body, Seq};
+use crate::draft::{Answer, Draft};
+use crate::event::Request;
+use crate::fact::row::Body;
+use crate::fact::seq::Seq;
+use crate::reply::{Done, Refusal};
 
 impl Draft<'_> {
     /// Who is behind a request: whoever it names, else who works at the station, else the login.
     /// A foot or a scanner names nobody: theirs is the hand that touches there.
-    pub(super) fn who(
+    pub(crate) fn who(
         &self,
         request: &Request,
         station: Option<&Name>,
@@ -25,7 +26,7 @@ impl Draft<'_> {
     }
 
     /// `person NAME`.
-    pub(super) fn person(&mut self, station: &Name, name: Option<&str>) -> Answer {
+    pub(crate) fn person(&mut self, station: &Name, name: Option<&str>) -> Answer {
         let person = name.map(person_named).transpose()?;
         let now = self.bench.stations.get(station);
         if now.is_none_or(|now| (&now.person, &now.hand) != (&person, &person)) {
@@ -35,7 +36,7 @@ impl Draft<'_> {
     }
 
     /// `checked JOB`.
-    pub(super) fn checked(&mut self, name: &str, closed: Option<Seq>) -> Answer {
+    pub(crate) fn checked(&mut self, name: &str, closed: Option<Seq>) -> Answer {
         let job = self.any_job(name, closed)?;
         let Some(by) = self.by.clone() else {
             let text = "it is not known who checked the job";

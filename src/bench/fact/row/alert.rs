@@ -7,8 +7,8 @@ use quantity::Name;
 
 pub use self::nature::{Ends, Heard, Nature, Of};
 pub use self::subject::{Device, Piece, Subject};
-use super::Seq;
-use crate::fact::{no_numbers, stored};
+use crate::fact::form::{no_numbers, stored};
+use crate::fact::seq::Seq;
 
 quantity::worded! {
     /// How loudly an alert is told.

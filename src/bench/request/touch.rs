@@ -3,43 +3,44 @@
 use gauge::Odd;
 use quantity::{Name, Quoted, Wall};
 
-use super::draft::{Answer, Draft, of_gauge};
-use super::event::Frame;
-use super::plan::Check;
-use super::reply::{Done, Measuring, Refusal};
-use super::row::{
-    Alert, AlertKind, Body, Ending, Ends, Question, Reading, Seq, Source, State, Subject,
+use crate::draft::{Answer, Draft, of_gauge};
+use crate::event::Frame;
+use crate::fact::row::{
+    Alert, AlertKind, Body, Ending, Ends, Question, Reading, Source, State, Subject,
 };
-use super::series::{Touch, next_touch};
-use super::state::{Attempt, Job};
-use super::words;
+use crate::fact::seq::Seq;
+use crate::plan::Check;
+use crate::reply::{Done, Measuring, Refusal};
+use crate::series::{Touch, next_touch};
+use crate::state::{Attempt, Job};
+use crate::words;
 
 /// A reading on its way to a place.
 #[derive(Debug, Clone)]
-pub(super) struct Incoming {
-    pub(super) gauge: Name,
-    pub(super) source: Source,
-    pub(super) value: Quoted,
-    pub(super) as_sent: String,
-    pub(super) measured_at: Option<Wall>,
+pub(crate) struct Incoming {
+    pub(crate) gauge: Name,
+    pub(crate) source: Source,
+    pub(crate) value: Quoted,
+    pub(crate) as_sent: String,
+    pub(crate) measured_at: Option<Wall>,
 }
 
 /// What a reading counts as when it is stored.
-pub(super) struct Place {
-    pub(super) state: State,
-    pub(super) position: Option<u32>,
-    pub(super) why: Option<String>,
+pub(crate) struct Place {
+    pub(crate) state: State,
+    pub(crate) position: Option<u32>,
+    pub(crate) why: Option<String>,
 }
 
 impl Place {
-    pub(super) const fn plain(state: State, position: Option<u32>) -> Self {
+    pub(crate) const fn plain(state: State, position: Option<u32>) -> Self {
         Self { state, position, why: None }
     }
 }
 
 impl Draft<'_> {
     /// A good frame from a gauge.
-    pub(super) fn frame(&mut self, frame: &Frame) {
+    pub(crate) fn frame(&mut self, frame: &Frame) {
         let incoming = incoming(frame);
         if frame.low_battery {
             self.battery_low(&frame.gauge);
@@ -83,7 +84,7 @@ impl Draft<'_> {
     }
 
     /// What a gauge that is asked sent beside its answer: kept, never a touch.
-    pub(super) fn unasked(&mut self, frame: &Frame) {
+    pub(crate) fn unasked(&mut self, frame: &Frame) {
         let incoming = incoming(frame);
         let job = self.asked_inat(&frame.gauge);
         self.unclaimed(&incoming, job, None);
@@ -95,25 +96,25 @@ impl Draft<'_> {
     }
 
     /// A good reading came: what was wrong with the gauge is over.
-    pub(super) fn clear_good(&mut self, gauge: &Name) {
+    pub(crate) fn clear_good(&mut self, gauge: &Name) {
         let about = Some(of_gauge(gauge));
         let over = |alert: &Alert| alert.kind.nature().ends == Ends::GoodReading;
         self.clear_of([None], |alert| alert.about == about && over(alert));
     }
 
     /// The gauge says so itself.
-    pub(super) fn battery_low(&mut self, gauge: &Name) {
+    pub(crate) fn battery_low(&mut self, gauge: &Name) {
         let text = format!("Battery of {gauge} is low.");
         self.raise_about(Some(of_gauge(gauge)), AlertKind::BatteryLow, text);
     }
 
     /// A hand did something at a station: a foot that came to nothing before is no news any more.
-    pub(super) fn foot_is_over(&mut self, station: &Name) {
+    pub(crate) fn foot_is_over(&mut self, station: &Name) {
         self.clear_about(Some(&Subject::Station(station.clone())), AlertKind::Foot);
     }
 
     /// `take`: the value that a gauge shows now, as if its button had been pressed.
-    pub(super) fn take_now(&mut self, station: &Name, frame: Option<&Frame>) -> Answer {
+    pub(crate) fn take_now(&mut self, station: &Name, frame: Option<&Frame>) -> Answer {
         let measuring = self.stands(station)?;
         let over = "nothing is to be touched now; see `tenths status`";
         if let Touch::Seat { seating, .. } = measuring.next {
@@ -149,7 +150,7 @@ impl Draft<'_> {
     }
 
     /// What is touched next in an attempt.
-    pub(super) fn expected(&self, attempt: Seq) -> Touch {
+    pub(crate) fn expected(&self, attempt: Seq) -> Touch {
         self.attempt(attempt)
             .and_then(|(_, job, state)| Some(next_touch(job.check_of(&state)?.1, &state)))
             .unwrap_or(Touch::Nothing)
@@ -206,7 +207,7 @@ impl Draft<'_> {
 
     /// Why a reading cannot belong to what is measured: unit, places, end of travel, or a size
     /// that is off by the ratio of inch and millimetre.
-    pub(super) fn cannot_belong(
+    pub(crate) fn cannot_belong(
         &self,
         frame: &Frame,
         attempt: Option<Seq>,
@@ -219,7 +220,7 @@ impl Draft<'_> {
     }
 
     /// A reading goes to the touch that was expected; then everything that follows from it.
-    pub(super) fn touch(&mut self, attempt: Seq, incoming: &Incoming, touch: Touch) -> Seq {
+    pub(crate) fn touch(&mut self, attempt: Seq, incoming: &Incoming, touch: Touch) -> Seq {
         let reading = self.place(attempt, incoming.clone(), touch);
         self.clear_about(Some(&of_gauge(&incoming.gauge)), AlertKind::Unclaimed);
         if let Some(station) = self.station_showing(attempt) {
@@ -231,7 +232,7 @@ impl Draft<'_> {
 
     /// Stores a reading at its touch. A newer touch that was asked for takes the place of the
     /// older one, which is kept as void.
-    pub(super) fn place(&mut self, id: Seq, incoming: Incoming, touch: Touch) -> Seq {
+    pub(crate) fn place(&mut self, id: Seq, incoming: Incoming, touch: Touch) -> Seq {
         let Some((job, asked_in, attempt)) = self.bench.attempt(id) else { return self.bench.last };
         let (place, older) = match touch {
             Touch::Master => (Place::plain(State::Master, None), None),
@@ -251,7 +252,7 @@ impl Draft<'_> {
             touch
             && let Some((_, check)) = asked_in.check_of(attempt)
         {
-            super::judge::decided_out(check, attempt, position, incoming.value.length)
+            crate::judge::decided_out(check, attempt, position, incoming.value.length)
         } else {
             None
         };
@@ -288,8 +289,8 @@ impl Draft<'_> {
     fn came_back_off(&self, id: Seq, touch: Touch) -> bool {
         let found = self.attempt(id).and_then(|(_, job, attempt)| {
             let (_, check) = job.check_of(&attempt)?;
-            let off = super::judge::closure_difference(check, &attempt)?;
-            Some(!super::judge::closure_limit(check, &attempt).holds(off))
+            let off = crate::judge::closure_difference(check, &attempt)?;
+            Some(!crate::judge::closure_limit(check, &attempt).holds(off))
         });
         touch == Touch::Closure && found == Some(true)
     }
@@ -306,7 +307,7 @@ impl Draft<'_> {
                 | (Touch::Master, Some(Question::Master))
         );
         let half_turn = answers && matches!(attempt.asked, Some(Question::HalfTurn { .. }));
-        if half_turn && super::questions::stays_with_metal(check, &attempt).is_none() {
+        if half_turn && crate::questions::stays_with_metal(check, &attempt).is_none() {
             return;
         }
         if answers {
@@ -350,11 +351,11 @@ fn stands_beside(job: &Job, attempt: &Attempt, question: Question, incoming: &In
     let before = attempt.length_at(position);
     let off = before.and_then(|before| incoming.value.length.checked_sub(before));
     let check = job.check_of(attempt).map(|(_, check)| check);
-    check.zip(off).is_some_and(|(check, off)| !super::judge::is_a_slip(check, attempt, off))
+    check.zip(off).is_some_and(|(check, off)| !crate::judge::is_a_slip(check, attempt, off))
 }
 
 /// A frame from a line as a reading on its way.
-pub(super) fn incoming(frame: &Frame) -> Incoming {
+pub(crate) fn incoming(frame: &Frame) -> Incoming {
     Incoming {
         gauge: frame.gauge.clone(),
         source: Source::Serial,
@@ -364,7 +365,7 @@ pub(super) fn incoming(frame: &Frame) -> Incoming {
     }
 }
 
-pub(super) fn reading(
+pub(crate) fn reading(
     incoming: Incoming,
     job: Option<Seq>,
     attempt: Option<Seq>,
@@ -387,10 +388,10 @@ fn odd_text(gauge: &Name, odd: Odd) -> String {
 }
 
 /// The sentence that asks for a touch, without the name of the check.
-pub(super) fn ask(check: &Check, attempt: &Attempt, question: Question) -> String {
+pub(crate) fn ask(check: &Check, attempt: &Attempt, question: Question) -> String {
     match question {
         Question::Closure => {
-            let off = super::judge::closure_difference(check, attempt).unwrap_or_default();
+            let off = crate::judge::closure_difference(check, attempt).unwrap_or_default();
             format!(
                 "Came back {} different at 0. {}",
                 words::difference(check, attempt, off),
@@ -398,7 +399,7 @@ pub(super) fn ask(check: &Check, attempt: &Attempt, question: Question) -> Strin
             )
         }
         Question::Master => {
-            let off = super::judge::zero_walk(attempt).unwrap_or_default();
+            let off = crate::judge::zero_walk(attempt).unwrap_or_default();
             format!(
                 "The master came back {} different. {}",
                 words::difference(check, attempt, off),

@@ -1,17 +1,18 @@
 //! A gauge that is set up differently, or is another instrument: what was under way with it begins
 //! anew, for touches from before and after do not go together.
 
-use super::draft::Draft;
-use super::row::{AlertKind, Ending, Seq};
-use super::series::{Touch, next_touch};
-use super::setup::GaugeSetup;
-use super::state::Attempt;
+use crate::draft::Draft;
+use crate::fact::row::{AlertKind, Ending};
+use crate::fact::seq::Seq;
+use crate::series::{Touch, next_touch};
+use crate::setup::GaugeSetup;
+use crate::state::Attempt;
 
 impl Draft<'_> {
     /// Ends every attempt that waits for a touch of a gauge which is no longer as it was when the
     /// attempt began. A gauge that is gone from the configuration touches nothing; should it come
     /// back, this is asked again.
-    pub(super) fn follow_gauges(&mut self) {
+    pub(crate) fn follow_gauges(&mut self) {
         let mut changed = Vec::new();
         for job in self.bench.jobs.values() {
             for (id, attempt) in &job.attempts {
@@ -32,7 +33,7 @@ impl Draft<'_> {
     }
 
     /// What of an attempt's gauge is no longer as it was when the attempt began, in words.
-    pub(super) fn changed_since(&self, attempt: &Attempt) -> Vec<&'static str> {
+    pub(crate) fn changed_since(&self, attempt: &Attempt) -> Vec<&'static str> {
         let now = attempt.gauge().and_then(|before| self.setup.gauges.get(&before.name));
         attempt.gauge().zip(now).map_or_else(Vec::new, |(before, now)| changes(before, now))
     }

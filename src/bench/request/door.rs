@@ -1,13 +1,14 @@
 //! What a check cannot read: refused before it is a touch, whichever way it comes. A line's frame is
 //! kept as suspect, a keyed value and a file are refused with the sentence.
 
-use super::draft::Draft;
-use super::plan::{Check, MasterUse, Measures};
-use super::reply::Refusal;
-use super::row::{AlertKind, Seq, State};
-use super::series::{Touch, surface_at};
-use super::setup::{GaugeKind, GaugeSetup};
-use super::state::Attempt;
+use crate::draft::Draft;
+use crate::fact::row::{AlertKind, State};
+use crate::fact::seq::Seq;
+use crate::plan::{Check, MasterUse, Measures};
+use crate::reply::Refusal;
+use crate::series::{Touch, surface_at};
+use crate::setup::{GaugeKind, GaugeSetup};
+use crate::state::Attempt;
 use ::words::size;
 use judgement::Limits;
 use quantity::{Figure, Length, Quoted, Unit};
@@ -31,12 +32,12 @@ const NEAR_STOP: i64 = 20;
 const AT_STOP: i64 = 100;
 
 /// Why a value cannot be one of this check: the alert it calls for, and the sentence.
-pub(super) type Unfit = (AlertKind, String);
+pub(crate) type Unfit = (AlertKind, String);
 
 impl Draft<'_> {
     /// Why a value of a gauge cannot belong to what is measured: the end of its travel, the ratio of
     /// inch and millimetre, a size that the part cannot have.
-    pub(super) fn unfit(
+    pub(crate) fn unfit(
         &self,
         gauge: &GaugeSetup,
         place: Option<(Seq, Touch)>,
@@ -51,7 +52,7 @@ impl Draft<'_> {
     }
 
     /// Why keyed values cannot be taken, before any is.
-    pub(super) fn refuse_keyed(
+    pub(crate) fn refuse_keyed(
         &self,
         id: Seq,
         (text, by_eye): (&str, bool),
@@ -83,7 +84,7 @@ impl Draft<'_> {
 
     /// Why a keyed total of a turn cannot be taken. It is no place of the stylus, so that the ends
     /// of the travel say nothing of it.
-    pub(super) fn refuse_total(
+    pub(crate) fn refuse_total(
         &self,
         id: Seq,
         (text, by_eye): (&str, bool),
@@ -95,7 +96,7 @@ impl Draft<'_> {
     }
 
     /// Why two readings so far apart cannot be of this check.
-    pub(super) fn refuse_apart(&self, id: Seq, total: Length) -> Result<(), Refusal> {
+    pub(crate) fn refuse_apart(&self, id: Seq, total: Length) -> Result<(), Refusal> {
         let found = self.attempt(id);
         let why = found.and_then(|(_, job, state)| {
             let (_, check) = job.check_of(&state)?;
@@ -109,7 +110,7 @@ impl Draft<'_> {
 }
 
 /// The same of what is known to be measured.
-pub(super) fn unfit(
+pub(crate) fn unfit(
     gauge: &GaugeSetup,
     place: Option<(&Check, &Attempt, Touch)>,
     value: Quoted,
@@ -130,7 +131,7 @@ pub(super) fn unfit(
 
 /// The unit in which numbers of an attempt's gauge are keyed in without one. Where the plan is in
 /// inches and the gauge in millimetres, or the reverse, it must be written.
-pub(super) fn keyed_unit(check: &Check, gauge: &GaugeSetup, text: &str) -> Result<Unit, Refusal> {
+pub(crate) fn keyed_unit(check: &Check, gauge: &GaugeSetup, text: &str) -> Result<Unit, Refusal> {
     let unit = gauge.unit.unwrap_or(gauge.resolution.unit);
     if !Quoted::states_unit(text) && is_inch(unit) != is_inch(check.unit) {
         return Err(Refusal::input(

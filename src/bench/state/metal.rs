@@ -2,12 +2,14 @@
 //!
 //! Worked out from what the record says anyway, whenever it is asked for: nothing here is stored.
 
+use crate::state::shaft::OnShaft;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::plan::{Check, CheckAt, Holding, Measures, PartKind, PinnedPlan};
-use super::row::{Ending, Seq};
-use super::state::{Attempt, Job};
+use crate::fact::row::Ending;
+use crate::fact::seq::Seq;
+use crate::plan::{Check, CheckAt, Holding, Measures, PartKind, PinnedPlan};
+use crate::state::{Attempt, Job};
 
 quantity::worded! {
     /// What a verdict is worth now.
@@ -38,17 +40,6 @@ pub struct Go {
     pub since: Option<Seq>,
     /// Whether it came to its end.
     pub whole: bool,
-}
-
-/// A part on the shaft, from when until when.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct OnShaft {
-    /// The part, by its place in the plan.
-    pub part: u16,
-    /// The row that put it there.
-    pub from: Seq,
-    /// The row that took it off again.
-    pub until: Option<Seq>,
 }
 
 /// How the metal of a job changed.

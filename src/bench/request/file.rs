@@ -6,18 +6,19 @@ use std::sync::Arc;
 use gauge::{FileRow, Tag};
 use quantity::{Name, Stamp};
 
-use super::door::unfit;
-use super::draft::Draft;
-use super::event::DroppedFile;
-use super::measure::Begin;
-use super::plan::{Check, CheckAt};
-use super::reply::Notice;
-use super::row::{AlertKind, AttemptReason, Body, Ending, FileSeen, Seq, Source, Subject};
-use super::series::{Touch, next_position};
-use super::setup::Setup;
-use super::state::{Attempt, Bench, Job, Touched};
-use super::touch::Incoming;
-use super::words;
+use crate::draft::Draft;
+use crate::event::DroppedFile;
+use crate::fact::row::{AlertKind, AttemptReason, Body, Ending, FileSeen, Source, Subject};
+use crate::fact::seq::Seq;
+use crate::plan::{Check, CheckAt};
+use crate::reply::Notice;
+use crate::request::door::unfit;
+use crate::request::measure::Begin;
+use crate::request::touch::Incoming;
+use crate::series::{Touch, next_position};
+use crate::setup::Setup;
+use crate::state::{Attempt, Bench, Job, Touched};
+use crate::words;
 
 /// Bad rows that are named; more are only counted.
 const NAMED: usize = 100;
@@ -55,7 +56,7 @@ fn spelled(tag: &Tag) -> String {
 
 impl Draft<'_> {
     /// Decides a complete file.
-    pub(super) fn file(&mut self, before: &Bench, file: &DroppedFile) {
+    pub(crate) fn file(&mut self, before: &Bench, file: &DroppedFile) {
         if file.known {
             self.clear_about(Some(&about(file)), AlertKind::FileRefused);
             return;
@@ -297,8 +298,8 @@ impl Draft<'_> {
     fn attempt_for_row(&mut self, (job, at): Target) -> Result<Seq, String> {
         let newest = self.bench.jobs.get(&job).and_then(|state| {
             let (id, attempt) = state.newest_at(at)?;
-            let hole =
-                super::measure::has_hole(state, attempt) && self.changed_since(attempt).is_empty();
+            let hole = crate::request::measure::has_hole(state, attempt)
+                && self.changed_since(attempt).is_empty();
             let ending = attempt.ending.map(|over| if hole { Ending::Stopped } else { over });
             Some((id, ending, (attempt.began.reason, state.metal_changed_at(at))))
         });

@@ -1,20 +1,22 @@
 //! Touches by word instead of by stylus: keyed in, taken back, left out, on the master.
 
+use crate::state::watched::OF;
 use quantity::{Length, Name, Quoted, Unit};
 
-use super::door::keyed_unit;
-use super::draft::{Answer, Draft};
-use super::plan::MasterUse;
-use super::reply::{Done, Refusal};
-use super::row::{AlertKind, Body, Ending, Question, Seq, Source, State};
-use super::series::Touch;
-use super::state::Attempt;
-use super::touch::Incoming;
-use super::words;
+use crate::draft::{Answer, Draft};
+use crate::fact::row::{AlertKind, Body, Ending, Question, Source, State};
+use crate::fact::seq::Seq;
+use crate::plan::MasterUse;
+use crate::reply::{Done, Refusal};
+use crate::request::door::keyed_unit;
+use crate::request::touch::Incoming;
+use crate::series::Touch;
+use crate::state::Attempt;
+use crate::words;
 
 impl Draft<'_> {
     /// `enter VALUE…`: all of them, or none.
-    pub(super) fn enter(
+    pub(crate) fn enter(
         &mut self,
         station: &Name,
         values: &[String],
@@ -79,7 +81,7 @@ impl Draft<'_> {
     }
 
     /// A person says which seating the bar is in, or takes that back. It is no reading.
-    pub(super) fn seated(&mut self, station: &Name, seating: u32, taken_back: bool) -> Answer {
+    pub(crate) fn seated(&mut self, station: &Name, seating: u32, taken_back: bool) -> Answer {
         let active = self.stands(station).ok().and_then(|_| self.active(station));
         let Some(attempt) = active else {
             return Err(Refusal::input("the check is gone", "see `tenths status`"));
@@ -96,7 +98,7 @@ impl Draft<'_> {
 
     /// Keyed values, each exact: a number in the gauge's unit, a number with its unit, or a count of
     /// graduations.
-    pub(super) fn keyed_values(
+    pub(crate) fn keyed_values(
         &self,
         active: Seq,
         values: &[String],
@@ -122,7 +124,7 @@ impl Draft<'_> {
     }
 
     /// One keyed value; without a unit it is in the gauge's.
-    pub(super) fn keyed_value(&self, active: Seq, text: &str) -> Result<Quoted, Refusal> {
+    pub(crate) fn keyed_value(&self, active: Seq, text: &str) -> Result<Quoted, Refusal> {
         let found = self.attempt(active);
         let unit = found.as_ref().and_then(|(_, job, state)| {
             let (_, check) = job.check_of(state)?;
@@ -139,7 +141,7 @@ impl Draft<'_> {
     }
 
     /// `void [ID]`.
-    pub(super) fn void(&mut self, station: &Name, id: Option<Seq>, why: Option<&str>) -> Answer {
+    pub(crate) fn void(&mut self, station: &Name, id: Option<Seq>, why: Option<&str>) -> Answer {
         if id.is_none()
             && let Some(active) = self.active(station)
             && let Some((_, job, state)) = self.attempt(active)
@@ -212,7 +214,7 @@ impl Draft<'_> {
     }
 
     /// `skip [POSITION] --why TEXT`.
-    pub(super) fn skip(&mut self, station: &Name, position: Option<u32>, why: &str) -> Answer {
+    pub(crate) fn skip(&mut self, station: &Name, position: Option<u32>, why: &str) -> Answer {
         let refuse = |text: String| Refusal::input(text, "see `tenths status` for what is open");
         let active = self
             .active(station)
@@ -237,7 +239,7 @@ impl Draft<'_> {
         let position = position
             .or(next)
             .ok_or_else(|| refuse("no position is open; name the one to leave out".to_owned()))?;
-        if super::dial::is_kept_for_dials(why) {
+        if crate::state::watched::is_kept_for_dials(why) {
             return Err(refuse(format!("{why:?} is said of watched dials only; say it otherwise")));
         }
         if position >= total {
@@ -267,7 +269,7 @@ impl Draft<'_> {
     }
 
     /// `master [GAUGE]`: the next reading is the master.
-    pub(super) fn master(&mut self, station: &Name, gauge: Option<&str>) -> Answer {
+    pub(crate) fn master(&mut self, station: &Name, gauge: Option<&str>) -> Answer {
         let refuse = |text: String| Refusal::input(text, "begin a check with a master first");
         let active = self
             .active(station)
@@ -289,16 +291,6 @@ impl Draft<'_> {
         self.push(Body::MasterNext { attempt: active });
         Ok(Done::MasterNext { measuring: self.stands(station)? })
     }
-}
-
-/// Between a count and the graduation that is counted.
-pub(super) const OF: &str = " of ";
-
-/// The graduation that a keyed reading counts, where it does.
-pub(super) fn graduation_of(as_keyed: &str) -> Option<Length> {
-    let (_, step) = as_keyed.split_once(OF)?;
-    let step = Quoted::parse_with_unit(step, None).ok()?.length;
-    Some(step.abs()).filter(|step| step.picometres() > 0)
 }
 
 /// A count of graduations, whole or with one decimal for what the eye divides, as a value in the

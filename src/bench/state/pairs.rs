@@ -1,17 +1,18 @@
 //! Which attempts at two lengths a difference is taken from.
 
-use super::plan::{Check, CheckAt, Detail, Measures, Pair};
-use super::row::{AttemptReason, Ending, Seq};
-use super::state::{Attempt, Job};
+use crate::fact::row::{AttemptReason, Ending};
+use crate::fact::seq::Seq;
+use crate::plan::{Check, CheckAt, Detail, Measures, Pair};
+use crate::state::{Attempt, Job};
 
 /// The details of a difference check.
-pub(super) fn pair_at(job: &Job, at: CheckAt) -> Option<&Pair> {
+pub(crate) fn pair_at(job: &Job, at: CheckAt) -> Option<&Pair> {
     job.opened.plan.plan.at(at)?.1.detail.pair()
 }
 
 /// The newest attempt at a half that came to its end, of the part as it is now; with `before`, the
 /// newest that began before that, of the piece that was there then.
-pub(super) fn half(job: &Job, at: CheckAt, before: Option<Seq>) -> Option<Seq> {
+pub(crate) fn half(job: &Job, at: CheckAt, before: Option<Seq>) -> Option<Seq> {
     let before = before.unwrap_or(job.attempt_to_come());
     let mut newest = job.attempts_at(at).rev();
     newest
@@ -24,7 +25,7 @@ pub(super) fn half(job: &Job, at: CheckAt, before: Option<Seq>) -> Option<Seq> {
 }
 
 /// Why a difference is taken again: a half was measured again since attempt `id` at it.
-pub(super) fn newer_half(job: &Job, at: CheckAt, id: Seq) -> Option<AttemptReason> {
+pub(crate) fn newer_half(job: &Job, at: CheckAt, id: Seq) -> Option<AttemptReason> {
     let pair = pair_at(job, at)?;
     let newer: Vec<Seq> =
         pair.of.iter().filter_map(|of| half(job, *of, None)).filter(|half| *half > id).collect();
@@ -39,7 +40,7 @@ pub(super) fn newer_half(job: &Job, at: CheckAt, id: Seq) -> Option<AttemptReaso
 /// Attempts that have a verdict which may rest on what stands at a check: later ones at it,
 /// differences of it, grinding advice that looks at another check of the part, and what it is an
 /// entry of.
-pub(super) fn resting_on(job: &Job, at: CheckAt) -> Vec<Seq> {
+pub(crate) fn resting_on(job: &Job, at: CheckAt) -> Vec<Seq> {
     let plan = &job.opened.plan.plan;
     let own = plan.at(at).map(|(_, check)| check);
     let rests = |place: CheckAt, check: &Check| match &check.detail {
@@ -81,7 +82,7 @@ pub(super) fn resting_on(job: &Job, at: CheckAt) -> Vec<Seq> {
 
 /// The attempts of both halves that a difference is taken from, each with the earlier tries it is
 /// combined with.
-pub(super) fn halves(job: &Job, id: Seq) -> Option<[Seq; 2]> {
+pub(crate) fn halves(job: &Job, id: Seq) -> Option<[Seq; 2]> {
     let at = job.attempts.get(&id)?.began.check;
     let [first, second] = pair_at(job, at)?.of;
     Some([half(job, first, Some(id))?, half(job, second, Some(id))?])

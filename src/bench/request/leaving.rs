@@ -5,16 +5,17 @@ use std::sync::Arc;
 
 use quantity::Name;
 
-use super::draft::{Answer, Draft};
-use super::plan::CheckAt;
-use super::reply::{Done, Left};
-use super::row::{AttemptReason, Ending, Seq};
-use super::state::Job;
+use crate::draft::{Answer, Draft};
+use crate::fact::row::{AttemptReason, Ending};
+use crate::fact::seq::Seq;
+use crate::plan::CheckAt;
+use crate::reply::{Done, Left};
+use crate::state::Job;
 
 impl Draft<'_> {
     /// Does what makes a check active at a station, and tells in the reply which check with touches
     /// was left for it.
-    pub(super) fn telling_what_is_left(
+    pub(crate) fn telling_what_is_left(
         &mut self,
         station: &Name,
         ask: impl FnOnce(&mut Self) -> Answer,
@@ -34,7 +35,7 @@ impl Draft<'_> {
 
     /// `remeasure`: as any other, and where it says that metal was taken off, which checks are to be
     /// measured again for it.
-    pub(super) fn remeasure_and_tell(
+    pub(crate) fn remeasure_and_tell(
         &mut self,
         station: &Name,
         reason: AttemptReason,
@@ -73,6 +74,6 @@ impl Draft<'_> {
 fn newly_due(before: &Arc<Job>, now: &Job) -> Vec<String> {
     let plan = &now.opened.plan.plan;
     let new = |at: &CheckAt| now.metal_changed_at(*at) && !before.metal_changed_at(*at);
-    let name = |at: CheckAt| plan.at(at).map(|(part, check)| super::words::target(part, check));
+    let name = |at: CheckAt| plan.at(at).map(|(part, check)| crate::words::target(part, check));
     plan.places().filter(new).filter_map(name).collect()
 }

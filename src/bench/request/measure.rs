@@ -5,38 +5,39 @@ use std::sync::Arc;
 use judgement::{Known, Word};
 use quantity::{Name, near};
 
-use super::answers::may_begin;
-use super::draft::{Answer, Draft};
-use super::pairs::newer_half;
-use super::plan::{Check, CheckAt, Measures, Part, PartKind};
-use super::reply::{Done, Measuring, Refusal};
-use super::row::{AlertKind, AttemptBegan, AttemptReason, Body, Ending, Ends, Pin, Seq, Subject};
-use super::state::{Attempt, Job};
-use super::{ENGINE, judge, words};
+use crate::draft::{Answer, Draft};
+use crate::fact::row::{AlertKind, AttemptBegan, AttemptReason, Body, Ending, Ends, Pin, Subject};
+use crate::fact::seq::Seq;
+use crate::plan::{Check, CheckAt, Measures, Part, PartKind};
+use crate::reply::{Done, Measuring, Refusal};
+use crate::request::answers::may_begin;
+use crate::state::pairs::newer_half;
+use crate::state::{Attempt, Job};
+use crate::{ENGINE, judge, words};
 
 /// How an attempt begins.
-pub(super) struct Begin {
+pub(crate) struct Begin {
     /// Why it is made.
-    pub(super) reason: AttemptReason,
+    pub(crate) reason: AttemptReason,
     /// Whether metal was taken off right before it.
-    pub(super) grinds: bool,
+    pub(crate) grinds: bool,
     /// What is said of it.
-    pub(super) remark: Option<String>,
+    pub(crate) remark: Option<String>,
 }
 
 impl Begin {
     /// The first of its check.
-    pub(super) const fn first(remark: Option<String>) -> Self {
+    pub(crate) const fn first(remark: Option<String>) -> Self {
         Self::same(AttemptReason::First, remark)
     }
 
     /// On metal that a grind elsewhere left: it takes none off itself.
-    pub(super) const fn joining(remark: Option<String>) -> Self {
+    pub(crate) const fn joining(remark: Option<String>) -> Self {
         Self::same(AttemptReason::Ground, remark)
     }
 
     /// For a reason that is not said anew: no metal was taken off since.
-    pub(super) const fn same(reason: AttemptReason, remark: Option<String>) -> Self {
+    pub(crate) const fn same(reason: AttemptReason, remark: Option<String>) -> Self {
         Self { reason, grinds: false, remark }
     }
 
@@ -48,7 +49,7 @@ impl Begin {
 
 impl Draft<'_> {
     /// The open job a station works on.
-    pub(super) fn job_of(&self, station: &Name) -> Result<(Seq, Arc<Job>), Refusal> {
+    pub(crate) fn job_of(&self, station: &Name) -> Result<(Seq, Arc<Job>), Refusal> {
         let job = self.bench.stations.get(station).and_then(|state| state.job);
         job.and_then(|id| Some((id, Arc::clone(self.bench.jobs.get(&id)?)))).ok_or_else(|| {
             Refusal::input(
@@ -59,7 +60,7 @@ impl Draft<'_> {
     }
 
     /// The check that `PART/CHECK` names in a job.
-    pub(super) fn find(job: &Job, target: &str) -> Result<CheckAt, Refusal> {
+    pub(crate) fn find(job: &Job, target: &str) -> Result<CheckAt, Refusal> {
         let plan = &job.opened.plan.plan;
         let found = target.split_once('/').and_then(|(part, check)| plan.find(part, check));
         found.ok_or_else(|| {
@@ -81,7 +82,7 @@ impl Draft<'_> {
     }
 
     /// `measure PART/CHECK`.
-    pub(super) fn measure(
+    pub(crate) fn measure(
         &mut self,
         station: &Name,
         target: &str,
@@ -181,7 +182,7 @@ impl Draft<'_> {
         gauge.map_or(Ok(()), |gauge| self.belongs(station, &gauge).map(|_| ()))
     }
 
-    fn belongs(&self, station: &Name, gauge: &Name) -> Result<super::setup::GaugeSetup, Refusal> {
+    fn belongs(&self, station: &Name, gauge: &Name) -> Result<crate::setup::GaugeSetup, Refusal> {
         let setup = self.setup.gauges.get(gauge).ok_or_else(|| {
             Refusal::input(
                 format!("gauge {gauge} is not configured"),
@@ -202,7 +203,7 @@ impl Draft<'_> {
     }
 
     /// Begins an attempt and shows it.
-    pub(super) fn begin(
+    pub(crate) fn begin(
         &mut self,
         station: &Name,
         (job, at): (Seq, CheckAt),
@@ -228,7 +229,7 @@ impl Draft<'_> {
     }
 
     /// The rows of a new attempt, pinned to the present gauge set-up and rule.
-    pub(super) fn begin_attempt(
+    pub(crate) fn begin_attempt(
         &mut self,
         job: Seq,
         at: CheckAt,
@@ -287,7 +288,7 @@ impl Draft<'_> {
     }
 
     /// Puts an attempt on a station's screen; a question left open on the one before is over.
-    pub(super) fn show(&mut self, station: &Name, attempt: Option<Seq>) {
+    pub(crate) fn show(&mut self, station: &Name, attempt: Option<Seq>) {
         if attempt.is_some() {
             let about = Subject::Station(station.clone());
             self.clear_about(Some(&about), AlertKind::EndedElsewhere);
@@ -310,14 +311,14 @@ impl Draft<'_> {
     }
 
     /// Where a station stands, which must show a check.
-    pub(super) fn stands(&self, station: &Name) -> Result<Measuring, Refusal> {
+    pub(crate) fn stands(&self, station: &Name) -> Result<Measuring, Refusal> {
         self.measuring(station).ok_or_else(|| {
             Refusal::input(format!("no check is active at {station}"), "see `tenths status`")
         })
     }
 
     /// `measure --stop`.
-    pub(super) fn stop(&mut self, station: &Name) -> Answer {
+    pub(crate) fn stop(&mut self, station: &Name) -> Answer {
         let Some(active) = self.active(station) else {
             return Err(Refusal::input(
                 format!("nothing is measured at {station}"),
@@ -339,7 +340,7 @@ impl Draft<'_> {
     }
 
     /// `remeasure REASON [PART/CHECK]`.
-    pub(super) fn remeasure(
+    pub(crate) fn remeasure(
         &mut self,
         station: &Name,
         reason: AttemptReason,
@@ -397,7 +398,7 @@ impl Draft<'_> {
     }
 
     /// `next`: the first check in plan order without a verdict.
-    pub(super) fn next(&mut self, station: &Name) -> Answer {
+    pub(crate) fn next(&mut self, station: &Name) -> Answer {
         self.job_of(station)?;
         self.next_check(station).unwrap_or_else(|| {
             Err(Refusal {
@@ -409,7 +410,7 @@ impl Draft<'_> {
     }
 
     /// Makes the first check in plan order without a verdict active; `None` when none is left.
-    pub(super) fn next_check(&mut self, station: &Name) -> Option<Answer> {
+    pub(crate) fn next_check(&mut self, station: &Name) -> Option<Answer> {
         let (_, job) = self.job_of(station).ok()?;
         let plan = &job.opened.plan.plan;
         let open: Vec<CheckAt> = plan.places().filter(|at| is_open(&job, *at)).collect();
@@ -525,7 +526,7 @@ fn how_again(job: &Job, at: CheckAt, target: &str) -> String {
 }
 
 /// Whether a touch of a finished attempt was taken back and not made again.
-pub(super) fn has_hole(job: &Job, attempt: &Attempt) -> bool {
+pub(crate) fn has_hole(job: &Job, attempt: &Attempt) -> bool {
     let open = |check| attempt.open_positions(check) > 0 || attempt.closure_taken_back();
     attempt.ending == Some(Ending::Complete)
         && job.check_of(attempt).is_some_and(|(_, check)| open(check))

@@ -1,52 +1,23 @@
 //! A dial that is watched over the whole turn: only the high and the low with their marks, or only
 //! the total reading, are keyed in.
 
+use crate::state::watched::ONLY_TOTAL;
+use crate::state::watched::WATCHED;
 use quantity::{Name, Quoted};
 
-use super::by_hand::OF;
-use super::draft::{Answer, Draft};
-use super::event::Command;
-use super::plan::{Check, Measures};
-use super::reply::{Done, Refusal};
-use super::row::{Body, Seq, Source, State};
-use super::series::Touch;
-use super::state::Attempt;
-use super::touch::Incoming;
-
-/// Why a position holds no reading although the needle was watched there.
-const WATCHED: &str = "watched between high and low";
-/// The same, where not even those were read off.
-const ONLY_TOTAL: &str = "only the total was read off";
-
-/// What was read off a needle that was watched all the way round.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Watched {
-    /// The highest and the lowest, with their marks.
-    HighAndLow,
-    /// The total only.
-    Total,
-}
-
-impl Attempt {
-    /// What was read off, where the needle was watched instead of each position being touched.
-    #[must_use]
-    pub fn watched(&self) -> Option<Watched> {
-        self.skipped.values().find_map(|left_out| match left_out.why.as_str() {
-            WATCHED => Some(Watched::HighAndLow),
-            ONLY_TOTAL => Some(Watched::Total),
-            _ => None,
-        })
-    }
-}
-
-/// Whether a reason for leaving out a position is one of the two that only this module gives.
-pub(super) fn is_kept_for_dials(why: &str) -> bool {
-    [WATCHED, ONLY_TOTAL].contains(&why)
-}
+use crate::draft::{Answer, Draft};
+use crate::event::Command;
+use crate::fact::row::{Body, Source, State};
+use crate::fact::seq::Seq;
+use crate::plan::{Check, Measures};
+use crate::reply::{Done, Refusal};
+use crate::request::touch::Incoming;
+use crate::series::Touch;
+use crate::state::watched::OF;
 
 impl Draft<'_> {
     /// `enter --high VALUE@MARK --low VALUE@MARK`, counts of graduations where one is named.
-    pub(super) fn enter_high_and_low(&mut self, station: &Name, command: &Command) -> Answer {
+    pub(crate) fn enter_high_and_low(&mut self, station: &Name, command: &Command) -> Answer {
         let Command::EnterHighLow { high, low, graduation } = command else {
             return Err(Refusal::input("nothing to enter", "see `tenths enter --help`"));
         };
@@ -65,7 +36,7 @@ impl Draft<'_> {
     }
 
     /// `enter --total VALUE`, a count of graduations where one is named.
-    pub(super) fn enter_total(
+    pub(crate) fn enter_total(
         &mut self,
         station: &Name,
         value: &str,
@@ -179,7 +150,7 @@ impl Draft<'_> {
             };
             readings.push(self.place(id, incoming, Touch::Position(*position)));
         }
-        self.end(id, super::row::Ending::Complete);
+        self.end(id, crate::fact::row::Ending::Complete);
         Ok(Done::Entered { readings, measuring: self.stands(station)? })
     }
 }

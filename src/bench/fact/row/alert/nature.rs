@@ -1,6 +1,6 @@
 //! What each kind of alert is like: the one table of kinds. Whoever asks something about a kind asks here.
 
-use super::{AlertKind, Level, Subject};
+use crate::fact::row::alert::{AlertKind, Level, Subject};
 
 /// What a kind of alert is like.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

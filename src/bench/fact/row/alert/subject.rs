@@ -4,7 +4,7 @@ use std::fmt;
 
 use quantity::Name;
 
-use super::super::Seq;
+use crate::fact::seq::Seq;
 
 /// What an alert is about.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]

@@ -5,15 +5,16 @@ use std::sync::Arc;
 
 use quantity::Name;
 
-use super::answers::part_named;
-use super::draft::{Answer, Draft};
-use super::event::Command;
-use super::gate;
-use super::plan::{Check, Part, StackPlace};
-use super::reply::{Done, Refusal};
-use super::row::{Alert, AlertKind, Body, Seq, StackItem, Stage, Subject};
-use super::state::Job;
-use super::words::typed;
+use crate::draft::{Answer, Draft};
+use crate::event::Command;
+use crate::fact::row::{Alert, AlertKind, Body, StackItem, Stage, Subject};
+use crate::fact::seq::Seq;
+use crate::gate;
+use crate::plan::{Check, Part, StackPlace};
+use crate::reply::{Done, Refusal};
+use crate::request::answers::part_named;
+use crate::state::Job;
+use crate::words::typed;
 
 /// How far a mark may stand from where it belongs, degrees: a twelfth of a turn either way is as
 /// near as a hand sets a ring by eye (common practice, no source).
@@ -21,7 +22,7 @@ const MARK_WITHIN_DEG: u16 = 15;
 
 impl Draft<'_> {
     /// `stack found PART` and `stack built PART`.
-    pub(super) fn stack_place(&mut self, station: &Name, command: &Command) -> Answer {
+    pub(crate) fn stack_place(&mut self, station: &Name, command: &Command) -> Answer {
         let Command::StackPlace { stage, part, towards_nose, mark_deg, serial, why } = command
         else {
             return Err(Refusal::input("no part to place", "see `tenths stack --help`"));
@@ -73,7 +74,7 @@ impl Draft<'_> {
     }
 
     /// `stack found --back` and `stack built --back`.
-    pub(super) fn stack_back(&mut self, station: &Name, stage: Stage) -> Answer {
+    pub(crate) fn stack_back(&mut self, station: &Name, stage: Stage) -> Answer {
         let (job, state) = self.job_of(station)?;
         let newest = state.stack(stage).last().and_then(|item| {
             let part = state.opened.plan.plan.parts.get(usize::from(item.part))?;
@@ -240,7 +241,7 @@ fn serial_fits(job: &Job, item: &StackItem, name: &Name) -> Result<(), Refusal> 
 }
 
 /// What is done at the nut waits until the stack below it is whole and right.
-pub(super) fn before_the_nut(job: &Job, part: &Part, check: &Check) -> Result<(), Refusal> {
+pub(crate) fn before_the_nut(job: &Job, part: &Part, check: &Check) -> Result<(), Refusal> {
     let order = order(job);
     let missing: Vec<u16> = order.iter().skip(job.built.len()).copied().collect();
     let planned = !job.opened.plan.plan.stack.is_empty();

@@ -11,8 +11,8 @@ pub use self::figures::{
     HarmonicLine, Lobe, Longer, Mean, MeanLine, NotMeasured, PairFigures, PairLine, Predicted,
     PredictedLine, Repeat, RepeatLine, StationFigures, StationLine, TookOff, TookOffLine,
 };
-use super::fact::{no_numbers, stored};
-use super::row::Seq;
+use crate::fact::form::{no_numbers, stored};
+use crate::fact::seq::Seq;
 
 stored! {
     /// The verdict on one attempt at a check. The newest one of an attempt stands.

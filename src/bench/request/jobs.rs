@@ -5,17 +5,19 @@ use std::sync::Arc;
 use judgement::Rule;
 use quantity::Name;
 
-use super::draft::{Answer, Draft};
-use super::event::{Command, Request};
-use super::gate;
-use super::reply::{Done, JobNow, Refusal};
-use super::row::{Alert, AlertKind, Body, Ending, Ends, JobOpened, Piece, Row, Seq, Subject};
-use super::state::{Bench, Job};
-use super::words;
+use crate::draft::{Answer, Draft};
+use crate::event::{Command, Request};
+use crate::fact::row::{Alert, AlertKind, Body, Ending, Ends, JobOpened, Piece, Subject};
+use crate::fact::seq::Seq;
+use crate::gate;
+use crate::reply::{Done, JobNow, Refusal};
+use crate::state::row::Row;
+use crate::state::{Bench, Job};
+use crate::words;
 
 impl Draft<'_> {
     /// Decides a request.
-    pub(super) fn request(&mut self, request: &Request) -> Answer {
+    pub(crate) fn request(&mut self, request: &Request) -> Answer {
         let station = self.station(request.station.as_deref());
         self.by = self.who(request, station.as_ref().ok())?;
         match &request.command {
@@ -143,7 +145,7 @@ impl Draft<'_> {
     }
 
     /// A station turns to a job; a check left on its screen stays unfinished where it was.
-    pub(super) fn use_job(&mut self, station: &Name, job: Option<Seq>) {
+    pub(crate) fn use_job(&mut self, station: &Name, job: Option<Seq>) {
         if self.active(station).is_some() {
             self.show(station, None);
         }
@@ -234,7 +236,7 @@ impl Draft<'_> {
     ///
     /// # Errors
     /// A ring is under way at another station, and no reason is given or none is taken.
-    pub(super) fn not_under_way_elsewhere(
+    pub(crate) fn not_under_way_elsewhere(
         &self,
         station: Option<&Name>,
         (job, of): (Seq, Option<u16>),
@@ -358,7 +360,7 @@ impl Draft<'_> {
     }
 
     /// A job by its name, open or closed.
-    pub(super) fn any_job(&self, name: &str, closed: Option<Seq>) -> Result<Seq, Refusal> {
+    pub(crate) fn any_job(&self, name: &str, closed: Option<Seq>) -> Result<Seq, Refusal> {
         let open = self.bench.job_named(name).map(|(id, _)| id);
         match open.or(closed) {
             Some(job) => Ok(job),

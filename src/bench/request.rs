@@ -1,0 +1,18 @@
+//! What happens to the bench: touches that arrive, and what a person asks for. Each is decided on the
+//! draft.
+
+mod anew;
+mod answers;
+mod by_hand;
+mod dial;
+mod door;
+mod file;
+mod jobs;
+mod leaving;
+mod measure;
+mod people;
+mod settle;
+mod stack;
+mod sweep;
+mod touch;
+mod went_on;

@@ -1,0 +1,71 @@
+//! A person goes on in spite of what speaks against it: a fact of its own, with the reason.
+
+use std::sync::Arc;
+
+use crate::draft::Draft;
+use crate::fact::row::{Alert, AlertKind, Body, Lack, WentOn};
+use crate::fact::seq::Seq;
+use crate::gate::{at_the_nut, in_spite, told};
+use crate::plan::CheckAt;
+use crate::reply::Refusal;
+use crate::state::Job;
+
+impl Draft<'_> {
+    /// Lets something go on that nothing speaks against, or in spite of it with a reason. `command` is
+    /// what goes on when it is typed, but for the reason.
+    ///
+    /// # Errors
+    /// Something speaks against it and no reason is given, or a reason where none is needed but blank.
+    pub(super) fn gate(
+        job: &Job,
+        lacking: &[(CheckAt, Lack)],
+        (what, command): (&str, &str),
+        why: Option<&str>,
+    ) -> Result<Option<String>, Refusal> {
+        let why = why.map(str::trim);
+        if lacking.is_empty() {
+            return Ok(None);
+        }
+        match why {
+            Some(why) if !why.is_empty() => Ok(Some(why.to_owned())),
+            Some(_) | None => Err(Refusal::input(
+                format!("{what}: {}", told(job, lacking)),
+                format!(
+                    "put that right first, or go on with a reason that stands in the record: `{command} --why TEXT`"
+                ),
+            )),
+        }
+    }
+
+    /// The fact that something went on in spite of what speaks against it.
+    pub(super) fn went_on(
+        &mut self,
+        job: Seq,
+        part: Option<u16>,
+        lacking: Vec<(CheckAt, Lack)>,
+        why: String,
+    ) {
+        let went = Arc::new(WentOn { part, lacking, why });
+        self.push(Body::WentOn { job, went });
+    }
+
+    /// What a person has to know when the nut's check begins: what went on the stack in spite of what.
+    pub(super) fn before_the_nut(&mut self, attempt: Seq) {
+        let Some((_, job, state)) = self.attempt(attempt) else { return };
+        let Some((part, check)) = job.check_of(&state) else { return };
+        if !at_the_nut(part, check) {
+            return;
+        }
+        let told = in_spite(&job).join(" ");
+        let call = self.alert_for(attempt, AlertKind::Stack, told);
+        let Some(call) = call.filter(|call| !call.text.is_empty()) else { return };
+        // Several checks are done at the nut; it is told once in a job.
+        let told = |open: &Alert| {
+            let at_the_nut = open.kind == call.kind && open.attempt.is_some();
+            at_the_nut && open.job == call.job && open.text == call.text
+        };
+        if !self.bench.alerts.values().any(|open| told(&open.alert)) {
+            self.raise(call);
+        }
+    }
+}

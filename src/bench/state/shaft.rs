@@ -1,0 +1,14 @@
+//! What is on the shaft.
+
+use crate::fact::seq::Seq;
+
+/// A part on the shaft, from when until when.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct OnShaft {
+    /// The part, by its place in the plan.
+    pub part: u16,
+    /// The row that put it there.
+    pub from: Seq,
+    /// The row that took it off again.
+    pub until: Option<Seq>,
+}
