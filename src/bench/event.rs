@@ -275,7 +275,7 @@ pub enum Command {
         /// Its name.
         name: String,
         /// Its rows, read back from the disk; `None` where it does not exist or is open.
-        found: Option<Arc<Vec<super::Row>>>,
+        found: Option<Arc<Vec<crate::state::row::Row>>>,
     },
     /// Make a check active.
     Measure {

@@ -270,6 +270,53 @@ fn each_thing_is_described_in_few_places() {
     println!("| tests' share of `report/` | {:.0} % |", house.tests_share(&["report"]));
     println!("figure: {figure:?}\nkinds: {kinds:?}\ncolumn: {column:?}\ncircles: {circles:?}");
     assert!(figure.len() <= 1 && kinds.len() <= 50 && column.len() <= 19);
+    assert!(circles[0].len() <= 14, "bench/ goes round in a larger circle: {:?}", circles[0]);
     let client = house.largest_circle("client", true);
     assert!(client.is_empty(), "these commands go round in a circle: {client:?}");
+}
+
+/// The layers of the bench, lowest first: a file uses its own layer and those before it.
+const LAYERS: [&[&str]; 10] = [
+    &["plan", "setup"],
+    &["fact"],
+    &["state"],
+    &["series"],
+    &["event", "reply"],
+    &["judge", "questions", "seat", "words"],
+    &["gate"],
+    &["draft"],
+    &["request"],
+    &["decide"],
+];
+
+#[test]
+fn the_bench_lies_in_layers() {
+    let house = House::read();
+    let layer = |module: &[String]| {
+        let first = module.first()?;
+        LAYERS.iter().position(|names| names.contains(&first.as_str()))
+    };
+    let (mut looked_at, mut upward) = (0, Vec::new());
+    for (path, source) in &house.0 {
+        let inside = path.starts_with("bench/") && !source.module.is_empty();
+        if !inside || source.code.is_empty() {
+            continue;
+        }
+        let own = layer(&source.module).unwrap_or_else(|| panic!("{path} has no layer"));
+        // A group such as `crate::{…}` is also met as a path to the root itself: its members follow.
+        for import in imports(source, false).into_iter().filter(|import| !import.is_empty()) {
+            looked_at += 1;
+            // What stands in the root of the room is handed on from everywhere, and decides nothing.
+            let Some(other) = layer(&import) else {
+                let constant = import == ["ENGINE"];
+                assert!(constant, "{path} takes {import:?} by way of the root: name where it is");
+                continue;
+            };
+            if other > own {
+                upward.push(format!("{path} -> {}", import.join("::")));
+            }
+        }
+    }
+    assert!(looked_at > 300, "the imports were not found: {looked_at}");
+    assert!(upward.is_empty(), "these use what stands above them: {upward:#?}");
 }

@@ -363,7 +363,7 @@ stored! {
         pub gauge: Option<GaugeSetup>,
         /// The decision rule.
         pub rule: Rule,
-        /// The version of the arithmetic, [`super::ENGINE`].
+        /// The version of the arithmetic, [`crate::ENGINE`].
         pub engine: u32,
     }
 }

@@ -153,7 +153,7 @@ pub(super) fn left_out(job: &Job, id: Seq, combined: &[Seq]) -> Vec<Seq> {
 /// The earlier tries on the same metal, oldest first, each with whether it came to its end and
 /// closed, so that it may be combined; one in which nothing was touched is none.
 fn same_metal(job: &Job, id: Seq) -> Vec<(Seq, bool)> {
-    use super::super::row::AttemptReason::{Again, Cleaned, First, Ground};
+    use crate::fact::row::AttemptReason::{Again, Cleaned, First, Ground};
     let mut group: Vec<(Seq, bool)> = Vec::new();
     // One word of cleaning is believed for the same metal; what showed dirt needs no word.
     let (mut believed, mut dirt) = (false, false);
