@@ -25,14 +25,14 @@ const PAGES_AN_OPENING: u32 = 64;
 const BEHIND: usize = 2;
 
 /// A line of the feed with its end.
-pub(super) type Line = Arc<str>;
+pub(super) type FeedText = Arc<str>;
 
 /// The newest lines, and how the record is.
 #[derive(Debug, Clone)]
 pub(super) struct Recent {
     /// The newest line that was looked at; the kept ones end with it.
     pub(super) newest: u64,
-    lines: VecDeque<Line>,
+    lines: VecDeque<FeedText>,
     pub(super) storage: StorageState,
     /// The sentence where it is not fine.
     pub(super) why: String,
@@ -40,7 +40,7 @@ pub(super) struct Recent {
 
 impl Recent {
     /// The line with a number, if it is kept.
-    pub(super) fn line(&self, number: u64) -> Option<&Line> {
+    pub(super) fn line(&self, number: u64) -> Option<&FeedText> {
         let first = self.newest + 1 - self.lines.len() as u64;
         self.lines.get(usize::try_from(number.checked_sub(first)?).ok()?)
     }
@@ -54,7 +54,7 @@ impl Recent {
 pub(super) struct Page {
     /// The number of the newest line in it.
     pub(super) newest: u64,
-    pub(super) lines: Vec<Line>,
+    pub(super) lines: Vec<FeedText>,
 }
 
 /// Reads pages of the feed, with one opening of the record for many of them.
@@ -98,7 +98,7 @@ impl Pages {
         let found: Vec<_> = found.iter().take_while(|record| record.seq <= newest).collect();
         let page = found.last().map(|last| Page {
             newest: last.seq,
-            lines: found.iter().map(|record| Line::from(feed_line(record) + "\n")).collect(),
+            lines: found.iter().map(|record| FeedText::from(feed_line(record) + "\n")).collect(),
         });
         *self.kept.lock().unwrap_or_else(PoisonError::into_inner) = Some((reader, pages + 1));
         Ok(page)

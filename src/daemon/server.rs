@@ -158,12 +158,12 @@ impl Connection {
             };
             self.seat.works();
             let text = match line {
-                Line::End => return Ok(()),
-                Line::TooLong => {
+                ClientLine::End => return Ok(()),
+                ClientLine::TooLong => {
                     let text = format!("a request may have {MAX_LINE} bytes at most");
                     return self.pen.line(&error_line(&text, None, 2)).await;
                 }
-                Line::Text(text) => text,
+                ClientLine::Text(text) => text,
             };
             match parse_request(&text) {
                 Err(error) => self.pen.line(&error_line(&error, None, 2)).await?,
@@ -259,7 +259,7 @@ pub(super) struct Lines {
 }
 
 /// What came from a client.
-pub(super) enum Line {
+pub(super) enum ClientLine {
     Text(String),
     TooLong,
     End,
@@ -267,21 +267,21 @@ pub(super) enum Line {
 
 impl Lines {
     /// The next line. Not to be waited for twice: a line that is half read would be lost.
-    pub(super) async fn next(&mut self) -> std::io::Result<Line> {
+    pub(super) async fn next(&mut self) -> std::io::Result<ClientLine> {
         let mut bytes = Vec::new();
         let mut limited = (&mut self.reader).take(MAX_LINE as u64 + 1);
         limited.read_until(b'\n', &mut bytes).await?;
         if bytes.is_empty() {
-            return Ok(Line::End);
+            return Ok(ClientLine::End);
         }
         if bytes.len() > MAX_LINE {
-            return Ok(Line::TooLong);
+            return Ok(ClientLine::TooLong);
         }
         if bytes.last() == Some(&b'\n') {
             bytes.pop();
         }
         // What is no text is no JSON either, and is told so.
-        Ok(Line::Text(String::from_utf8_lossy(&bytes).into_owned()))
+        Ok(ClientLine::Text(String::from_utf8_lossy(&bytes).into_owned()))
     }
 }
 

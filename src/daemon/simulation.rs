@@ -27,7 +27,7 @@ use bench::{Body, Row};
 use disk::Image;
 use happenings::happen;
 use judgement::Word;
-use rules::Found;
+use rules::Afterwards;
 use world::World;
 
 use store::NEWEST;
@@ -303,12 +303,14 @@ fn lied(seed: u64, kept: &mut Kept) {
         // disk forgot.
         let knows = image.holds(NEWEST, &last);
         match rules::found(&world) {
-            Found::Refused => kept.refused += 1,
-            Found::Told => kept.told += 1,
-            Found::Short if knows => panic!("broken: rows that are missing are told"),
-            Found::Short => kept.short += 1,
-            Found::Whole => kept.whole += 1,
-            Found::Wrong(what) => panic!("broken: what a disk lost or changed is told: {what}"),
+            Afterwards::Refused => kept.refused += 1,
+            Afterwards::Told => kept.told += 1,
+            Afterwards::Short if knows => panic!("broken: rows that are missing are told"),
+            Afterwards::Short => kept.short += 1,
+            Afterwards::Whole => kept.whole += 1,
+            Afterwards::Wrong(what) => {
+                panic!("broken: what a disk lost or changed is told: {what}")
+            }
         }
     }
 }

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use tokio::sync::watch;
 
 use super::feeder::{Followed, Recent};
-use super::server::{Line, Lines, Pen};
+use super::server::{ClientLine, Lines, Pen};
 use super::shown::Shown;
 use intake::Stop;
 use store::FeedOrigin;
@@ -57,7 +57,7 @@ impl Tail {
                 () = self.stop.thrown() => return Ok(()),
                 line = self.lines.next() => {
                     // Whatever a follower says is not asked for; its end is.
-                    if matches!(line?, Line::End) {
+                    if matches!(line?, ClientLine::End) {
                         return Ok(());
                     }
                 }

@@ -74,7 +74,7 @@ struct Memory {
 
 /// The state of one port. It opens nothing: the caller hands over bytes and times.
 #[derive(Debug, Clone)]
-pub struct Line {
+pub struct GaugeLine {
     setup: LineSetup,
     memories: Vec<Memory>,
     framer: Framer,
@@ -87,7 +87,7 @@ pub struct Line {
     known: VecDeque<(Vec<u8>, Decoded)>,
 }
 
-impl Line {
+impl GaugeLine {
     /// A port that is not open yet.
     ///
     /// # Panics

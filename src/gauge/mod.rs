@@ -19,7 +19,7 @@ pub use capture::{
     Armed, Capture, Echo, Foot, NoSweep, NotSettled, Pedal, Press, PressRule, Sample, Settle,
     Stream, Sweep, Tap, Waits,
 };
-pub use line::{GaugeOnLine, Line, LineSetup, Sign};
+pub use line::{GaugeLine, GaugeOnLine, LineSetup, Sign};
 pub use outcome::{Damage, Foreign, Kind, Odd, Outcome};
 pub use packed::Packed;
 pub use profile::{Ask, Content, Framing, Pattern, PatternError, Profile, Tokens};

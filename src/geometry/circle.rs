@@ -10,7 +10,7 @@ mod around;
 mod deviations;
 mod inside;
 mod least_squares;
-mod place;
+mod vector;
 mod zone;
 
 pub use around::circumscribed_circle;
@@ -19,7 +19,7 @@ pub use inside::inscribed_circle;
 pub use least_squares::{algebraic_circle, least_squares_circle};
 pub use zone::{RingZone, minimum_zone_circle};
 
-use self::place::Place;
+use self::vector::Vector;
 use super::{count, range};
 
 /// A circle, in the unit of the points.
@@ -77,17 +77,17 @@ impl Circle {
 }
 
 /// The points about their mean, with that mean; refused where they carry no circle.
-fn centred(points: &[(f64, f64)]) -> Result<(Vec<Place>, Place), CircleError> {
+fn centred(points: &[(f64, f64)]) -> Result<(Vec<Vector>, Vector), CircleError> {
     if points.iter().any(|(x, y)| !x.is_finite() || !y.is_finite()) {
         return Err(CircleError::NotANumber);
     }
     let start = points.first().ok_or(CircleError::Straight)?;
-    let start = Place { x: start.0, y: start.1 };
-    let away: Vec<Place> = points.iter().map(|&(x, y)| Place { x, y }.minus(start)).collect();
-    let sum = away.iter().fold(Place::default(), |sum, place| sum.plus(*place));
+    let start = Vector { x: start.0, y: start.1 };
+    let away: Vec<Vector> = points.iter().map(|&(x, y)| Vector { x, y }.minus(start)).collect();
+    let sum = away.iter().fold(Vector::default(), |sum, place| sum.plus(*place));
     let mean = sum.times(1.0 / count(points.len()));
-    let about: Vec<Place> = away.iter().map(|place| place.minus(mean)).collect();
-    if place::on_one_line(&about) {
+    let about: Vec<Vector> = away.iter().map(|place| place.minus(mean)).collect();
+    if vector::on_one_line(&about) {
         Err(CircleError::Straight)
     } else {
         Ok((about, start.plus(mean)))
@@ -96,7 +96,7 @@ fn centred(points: &[(f64, f64)]) -> Result<(Vec<Place>, Place), CircleError> {
 
 impl Circle {
     /// The circle about `centre`, which is told from `mean`.
-    const fn moved(centre: Place, radius: f64, mean: Place) -> Self {
+    const fn moved(centre: Vector, radius: f64, mean: Vector) -> Self {
         Self { x: centre.x + mean.x, y: centre.y + mean.y, radius }
     }
 }

@@ -46,7 +46,8 @@ const SCANNER_BAUD: u32 = 9600;
 
 /// Listens to a pedal or a scanner until the service ends.
 pub async fn attend<T: From<Arrival> + Send>(device: Device, outlet: Outlet<T>, stop: Stop) {
-    let mut attendant = Attendant { device, outlet, stop, told: Told::Nothing, was_open: false };
+    let mut attendant =
+        Attendant { device, outlet, stop, told: LastTold::Nothing, was_open: false };
     // Both endings mean the same: nobody wants to hear any more.
     let (Ok(()) | Err(Closed)) = attendant.run().await;
 }
@@ -55,13 +56,13 @@ struct Attendant<T> {
     device: Device,
     outlet: Outlet<T>,
     stop: Stop,
-    told: Told,
+    told: LastTold,
     was_open: bool,
 }
 
 /// What was told of a device last.
 #[derive(PartialEq, Eq)]
-enum Told {
+enum LastTold {
     Nothing,
     /// It can be read.
     There,
@@ -198,9 +199,9 @@ impl<T: From<Arrival>> Attendant<T> {
     }
 
     async fn tell_missing(&mut self, missing: Option<String>) -> Result<(), Closed> {
-        let told = missing.clone().map_or(Told::There, Told::Missing);
+        let told = missing.clone().map_or(LastTold::There, LastTold::Missing);
         // One loss is told once: the sentence it was lost with says more than "not there".
-        let lost_before = self.was_open && matches!(self.told, Told::Missing(_));
+        let lost_before = self.was_open && matches!(self.told, LastTold::Missing(_));
         if self.told == told || (lost_before && missing.is_some()) {
             return Ok(());
         }

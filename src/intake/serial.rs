@@ -16,7 +16,7 @@ pub use asking::Questions;
 use asking::{Asked, Asking};
 use config::Port;
 pub(super) use doorbell::Doorbell;
-use gauge::{Line, Outcome};
+use gauge::{GaugeLine, Outcome};
 pub use holder::of as holder_of;
 pub use open::{denied, group_name};
 use quantity::{Stamp, Wall};
@@ -40,7 +40,7 @@ pub async fn listen<T: From<super::Arrival> + Send>(
     asks: Asks,
     stop: Stop,
 ) {
-    let line = Line::new(port.line.clone());
+    let line = GaugeLine::new(port.line.clone());
     let pauses = Pauses::of(&port, &asks);
     let (asking, paces, outcomes) = (Asking::new(&port, asks), Paces::of(&port), Vec::new());
     let (alarm, told, was_live) = (clock::Alarm::new(), None, false);
@@ -65,7 +65,7 @@ struct Listener<T> {
     port: Port,
     outlet: Outlet<T>,
     stop: Stop,
-    line: Line,
+    line: GaugeLine,
     asking: Asking,
     paces: Paces,
     pauses: Pauses,

@@ -72,7 +72,7 @@ pub struct ErrorLine<'a> {
 /// A place in a file.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
-struct Place<'a> {
+struct FilePlace<'a> {
     /// The file.
     file: &'a str,
     /// The line of it, counted from 1; `null` where it is about no single line.
@@ -99,7 +99,7 @@ pub(crate) struct Refused<'a> {
     hint: Option<&'a str>,
     /// The file it is about, and the line in it; left out where it is about none.
     #[serde(skip_serializing_if = "Option::is_none")]
-    place: Option<Place<'a>>,
+    place: Option<FilePlace<'a>>,
 }
 
 impl ErrorLine<'_> {
@@ -107,7 +107,7 @@ impl ErrorLine<'_> {
     #[must_use]
     pub fn line(&self) -> String {
         let Self { exit, code, text, hint, place } = *self;
-        let place = place.map(|(file, line)| Place { file, line });
+        let place = place.map(|(file, line)| FilePlace { file, line });
         json_text(&Refused { schema: "error/1", exit, code, text, hint, place })
     }
 }

@@ -7,7 +7,7 @@ use proptest::prelude::*;
 use crate::mutate::{Bytes, changed, corpus, files, tried};
 use config::parse_profile;
 use gauge::{
-    Capture, Content, Framing, GaugeOnLine, Kind, Line, LineSetup, Outcome, Profile, Sign,
+    Capture, Content, Framing, GaugeLine, GaugeOnLine, Kind, LineSetup, Outcome, Profile, Sign,
 };
 use quantity::{Quoted, Unit};
 
@@ -68,7 +68,7 @@ fn line(profile: &Arc<Profile>) -> Line {
     } else {
         vec![gauge(None)]
     };
-    let mut line = Line::new(LineSetup { profile: Arc::clone(profile), gauges });
+    let mut line = GaugeLine::new(LineSetup { profile: Arc::clone(profile), gauges });
     line.opened(0);
     let mut out = Vec::new();
     line.tick(100_000, &mut out);

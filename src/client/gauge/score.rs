@@ -4,7 +4,7 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use ::gauge::{Capture, GaugeOnLine, Kind, Line, LineSetup, Profile, Sign};
+use ::gauge::{Capture, GaugeLine, GaugeOnLine, Kind, LineSetup, Profile, Sign};
 use quantity::{Quoted, Unit};
 
 /// Bytes and when they came, microseconds since the port was opened.
@@ -113,7 +113,7 @@ fn fit(bytes: &Bytes, until_us: u64, profile: &Arc<Profile>) -> Fit {
         vec![None]
     };
     let gauges = channels.iter().cloned().map(gauge).collect();
-    let mut line = Line::new(LineSetup { profile: Arc::clone(profile), gauges });
+    let mut line = GaugeLine::new(LineSetup { profile: Arc::clone(profile), gauges });
     let mut outcomes = Vec::new();
     line.opened(0);
     for (at_us, part) in bytes {

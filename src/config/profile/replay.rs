@@ -11,7 +11,7 @@ use std::sync::{Arc, LazyLock};
 use proptest::prelude::*;
 
 use super::parse_profile;
-use ::gauge::{Capture, GaugeOnLine, Kind, Line, LineSetup, Outcome, Profile, Sign};
+use ::gauge::{Capture, GaugeLine, GaugeOnLine, Kind, LineSetup, Outcome, Profile, Sign};
 use quantity::{Quoted, Unit};
 
 const LOGS: [&str; 3] = ["clean.log", "damaged.log", "joined.log"];
@@ -54,13 +54,13 @@ fn files_in(folder: &Path) -> Vec<PathBuf> {
 
 fn replay(path: &Path, profile: &Arc<Profile>) {
     let text = std::fs::read_to_string(path).unwrap();
-    for head in ["# From:", "# Line:", "# Shows:"] {
+    for head in ["# From:", "# GaugeLine:", "# Shows:"] {
         assert!(text.contains(head), "{} has no {head}", path.display());
     }
     let script: Vec<&str> = text.lines().map(str::trim).filter(|line| is_script(line)).collect();
     assert!(script.iter().any(|line| line.starts_with("=>")), "{} expects nothing", path.display());
     let gauges = script.iter().filter_map(|line| line.strip_prefix("gauge ")).map(gauge).collect();
-    let mut line = Line::new(LineSetup { profile: Arc::clone(profile), gauges });
+    let mut line = GaugeLine::new(LineSetup { profile: Arc::clone(profile), gauges });
     let steps: Vec<_> = script.iter().filter(|line| !line.starts_with("gauge ")).collect();
     let moments: Vec<u64> = steps.iter().filter_map(|step| moment(step)).collect();
     let mut played = String::new();
@@ -114,7 +114,7 @@ proptest! {
         for profile in PROFILES.iter() {
             let gauge = gauge("resolution=\"0.00001 in\" scale=\"0.00001 in\"");
             let profile = Arc::clone(profile);
-            let mut line = Line::new(LineSetup { profile, gauges: vec![gauge] });
+            let mut line = GaugeLine::new(LineSetup { profile, gauges: vec![gauge] });
             let mut out = Vec::new();
             line.opened(0);
             line.feed(&bytes, 1_000_000, &mut out);
@@ -137,14 +137,14 @@ fn is_script(line: &str) -> bool {
 }
 
 /// The clock jumps from one wake-up to the next.
-fn run_until(line: &mut Line, end: u64, out: &mut Vec<Outcome>) {
+fn run_until(line: &mut GaugeLine, end: u64, out: &mut Vec<Outcome>) {
     while let Some(wake) = line.wake_at().filter(|wake| *wake < end) {
         line.tick(wake, out);
         assert_ne!(line.wake_at(), Some(wake), "a wake-up that changes nothing comes for ever");
     }
 }
 
-fn act(line: &mut Line, step: &str, now: u64, out: &mut Vec<Outcome>) {
+fn act(line: &mut GaugeLine, step: &str, now: u64, out: &mut Vec<Outcome>) {
     let what = step.split_once(' ').unwrap().1.trim();
     match what.split_once(' ') {
         None if what == "open" => line.opened(now),

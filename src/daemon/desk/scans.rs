@@ -64,7 +64,7 @@ impl<R: Record> Desk<R> {
         let screen = self.bench.stations.get(&station).and_then(|state| state.attempt);
         let named = named.filter(|named| named.screen == screen).map(|named| named.target);
         let people = &self.setup.people;
-        let place = Place { bench: &self.bench, people, station: &station, named };
+        let place = Scanned { bench: &self.bench, people, station: &station, named };
         let meant = match Code::parse(text) {
             Ok(code) => place.command(code).map(|command| (code, command)),
             Err(error) => Err(error.to_string()),
@@ -160,7 +160,7 @@ fn job_at<'b>(bench: &'b Bench, station: &Name) -> Option<&'b Job> {
 }
 
 /// Where a code was read.
-struct Place<'b> {
+struct Scanned<'b> {
     bench: &'b Bench,
     people: &'b [Name],
     station: &'b Name,
@@ -168,7 +168,7 @@ struct Place<'b> {
     named: Option<String>,
 }
 
-impl Place<'_> {
+impl Scanned<'_> {
     /// What a code asks for here.
     fn command(&self, code: Code) -> Result<Command, String> {
         match code {

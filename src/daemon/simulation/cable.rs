@@ -5,7 +5,7 @@ use std::collections::VecDeque;
 use tokio::sync::broadcast;
 
 use config::Port;
-use gauge::{Line, Outcome};
+use gauge::{GaugeLine, Outcome};
 use intake::{Arrival, Asks, Link, News, Questions};
 use quantity::{Name, Stamp};
 
@@ -13,7 +13,7 @@ use quantity::{Name, Stamp};
 pub(super) struct Cable {
     pub(super) port: Port,
     pub(super) plugged: bool,
-    line: Line,
+    line: GaugeLine,
     was_live: bool,
     questions: Questions,
     /// What the gauges of the port are asked.
@@ -24,7 +24,7 @@ pub(super) struct Cable {
 
 impl Cable {
     pub(super) fn new(port: &Port, asks: &Asks, now_us: u64) -> Self {
-        let mut line = Line::new(port.line.clone());
+        let mut line = GaugeLine::new(port.line.clone());
         line.opened(now_us);
         Self {
             port: port.clone(),

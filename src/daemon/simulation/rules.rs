@@ -415,7 +415,7 @@ pub(super) fn verified(world: &World) -> Held {
 }
 
 /// What a start, a reader and `verify` make of a record whose disk did not keep all of it.
-pub(super) enum Found {
+pub(super) enum Afterwards {
     Refused,
     Told,
     Short,
@@ -425,27 +425,27 @@ pub(super) enum Found {
 }
 
 /// Looks at the record as it lies there, against what was stored.
-pub(super) fn found(world: &World) -> Found {
+pub(super) fn found(world: &World) -> Afterwards {
     let Ok((store, back)) = Store::open_with(&world.state(), parse_pinned_plan) else {
-        return Found::Refused;
+        return Afterwards::Refused;
     };
     let rows = store.all_rows();
     drop(store);
     let reader = Reader::open_with(&world.state(), parse_pinned_plan);
     let verified = reader.and_then(|reader| reader.verify(&judge));
-    let (Ok(rows), Ok(verified)) = (rows, verified) else { return Found::Told };
+    let (Ok(rows), Ok(verified)) = (rows, verified) else { return Afterwards::Told };
     let well = back.news.iter().all(|news| matches!(news, StorageNews::FileFine));
     if !well || !back.set_aside.is_empty() || !verified.differences.is_empty() {
-        return Found::Told;
+        return Afterwards::Told;
     }
     let outside = world.outside.borrow();
     let other = rows.iter().zip(&outside.rows).find(|(read, stored)| read != stored);
     if let Some(other) = other {
-        return Found::Wrong(format!("{other:#?}"));
+        return Afterwards::Wrong(format!("{other:#?}"));
     }
     match rows.len().cmp(&outside.rows.len()) {
-        Ordering::Less => Found::Short,
-        Ordering::Equal => Found::Whole,
-        Ordering::Greater => Found::Wrong(format!("{} rows read", rows.len())),
+        Ordering::Less => Afterwards::Short,
+        Ordering::Equal => Afterwards::Whole,
+        Ordering::Greater => Afterwards::Wrong(format!("{} rows read", rows.len())),
     }
 }

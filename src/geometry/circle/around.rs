@@ -1,6 +1,6 @@
 //! The smallest circle around all points.
 
-use super::place::{Place, centre_of, farthest};
+use super::vector::{Vector, centre_of, farthest};
 use super::{Circle, CircleError, Touching, centred};
 
 /// The smallest circle that holds all points (minimum circumscribed circle), with its contacts.
@@ -11,7 +11,7 @@ use super::{Circle, CircleError, Touching, centred};
 /// no set of contacts comes twice.
 pub fn circumscribed_circle(points: &[(f64, f64)]) -> Result<Touching, CircleError> {
     let (places, mean) = centred(points)?;
-    let (first, _) = farthest(&places, Place::default());
+    let (first, _) = farthest(&places, Vector::default());
     let (second, _) = farthest(&places, places[first]);
     let mut held = on_diameter(&places, first, second);
     // The radius rises until rounding holds it: more exchanges than points were never seen.
@@ -33,18 +33,18 @@ pub fn circumscribed_circle(points: &[(f64, f64)]) -> Result<Touching, CircleErr
 }
 
 struct Held {
-    centre: Place,
+    centre: Vector,
     radius: f64,
     contacts: Vec<usize>,
 }
 
-fn on_diameter(places: &[Place], one: usize, other: usize) -> Held {
+fn on_diameter(places: &[Vector], one: usize, other: usize) -> Held {
     let centre = places[one].plus(places[other]).times(0.5);
     let radius = places[one].distance(places[other]) / 2.0;
     Held { centre, radius, contacts: vec![one, other] }
 }
 
-fn on_three(places: &[Place], three: [usize; 3]) -> Option<Held> {
+fn on_three(places: &[Vector], three: [usize; 3]) -> Option<Held> {
     let [a, b, c] = three.map(|number| places[number]);
     let centre = centre_of(a, b, c)?;
     let radius = [a, b, c].iter().map(|place| place.distance(centre)).fold(0.0, f64::max);
@@ -52,7 +52,7 @@ fn on_three(places: &[Place], three: [usize; 3]) -> Option<Held> {
 }
 
 /// The smallest circle around the contacts and `out`: it touches `out`, and one or two of them.
-fn grown(places: &[Place], held: &Held, out: usize) -> Option<Held> {
+fn grown(places: &[Vector], held: &Held, out: usize) -> Option<Held> {
     let few = || held.contacts.iter().copied();
     let twos = few().map(|one| Some(on_diameter(places, one, out)));
     let threes = few()

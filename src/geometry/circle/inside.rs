@@ -1,6 +1,6 @@
 //! The largest circle inside the points.
 
-use super::place::{Place, centre_of, hull, nearest, seeds};
+use super::vector::{Vector, centre_of, hull, nearest, seeds};
 use super::{Circle, CircleError, Touching, centred, least_squares_circle};
 
 /// The largest circle that holds no point and has its centre among them (maximum inscribed
@@ -16,11 +16,11 @@ use super::{Circle, CircleError, Touching, centred, least_squares_circle};
 pub fn inscribed_circle(points: &[(f64, f64)]) -> Result<Touching, CircleError> {
     let (places, mean) = centred(points)?;
     let start = least_squares_circle(points)
-        .map_or(Place::default(), |circle| Place { x: circle.x, y: circle.y }.minus(mean));
+        .map_or(Vector::default(), |circle| Vector { x: circle.x, y: circle.y }.minus(mean));
     let corners = hull(&places);
     let mut few = seeds(&places, start);
     for _ in 0..=places.len() {
-        let chosen: Vec<Place> = few.iter().map(|&number| places[number]).collect();
+        let chosen: Vec<Vector> = few.iter().map(|&number| places[number]).collect();
         let largest = largest(&chosen, &corners).ok_or(CircleError::Open)?;
         let (near, radius) = nearest(&places, largest.centre);
         let rounding = 8.0 * f64::EPSILON * (radius + largest.centre.length());
@@ -37,7 +37,7 @@ pub fn inscribed_circle(points: &[(f64, f64)]) -> Result<Touching, CircleError> 
 
 /// An empty circle: held by three contacts, or by the hull.
 struct Largest {
-    centre: Place,
+    centre: Vector,
     radius: f64,
     contacts: Option<[usize; 3]>,
 }
@@ -59,7 +59,7 @@ impl Largest {
 }
 
 /// The largest circle that holds none of a few places, its centre inside `corners`.
-fn largest(places: &[Place], corners: &[Place]) -> Option<Largest> {
+fn largest(places: &[Vector], corners: &[Vector]) -> Option<Largest> {
     let mut best: Option<Largest> = None;
     let reaches = |radius: f64, best: &Option<Largest>| {
         best.as_ref().is_none_or(|best| radius >= best.radius * (1.0 - ROUNDING))
@@ -99,20 +99,20 @@ fn triples(few: usize) -> impl Iterator<Item = [usize; 3]> {
 }
 
 /// Whether the place is inside the corners, which go round to the left.
-fn within(corners: &[Place], place: Place) -> bool {
+fn within(corners: &[Vector], place: Vector) -> bool {
     let ahead = corners.iter().cycle().skip(1);
     corners.iter().zip(ahead).all(|(from, to)| to.minus(*from).cross(place.minus(*from)) >= 0.0)
 }
 
 /// Whether the centre lies inside the triangle.
-fn surround(centre: Place, three: [Place; 3]) -> bool {
+fn surround(centre: Vector, three: [Vector; 3]) -> bool {
     let [a, b, c] = three.map(|place| place.minus(centre));
     let turns = [a.cross(b), b.cross(c), c.cross(a)];
     turns.iter().all(|turn| *turn >= 0.0) || turns.iter().all(|turn| *turn <= 0.0)
 }
 
 /// The centres on an edge of the hull where the nearest place can change, and its two ends.
-fn stops(places: &[Place], from: Place, to: Place) -> Vec<Place> {
+fn stops(places: &[Vector], from: Vector, to: Vector) -> Vec<Vector> {
     let edge = to.minus(from);
     let mut stops = vec![from, to];
     for (k, one) in places.iter().enumerate() {

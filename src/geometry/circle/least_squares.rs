@@ -2,7 +2,7 @@
 
 use std::f64::consts::TAU;
 
-use super::place::{Place, centre_of};
+use super::vector::{Vector, centre_of};
 use super::{Circle, CircleError, centred};
 use crate::count;
 
@@ -38,22 +38,22 @@ pub fn least_squares_circle(points: &[(f64, f64)]) -> Result<Circle, CircleError
 }
 
 /// The sum of squared distances, square to it, from the best straight line.
-fn off_the_best_line(about: &[Place]) -> f64 {
+fn off_the_best_line(about: &[Vector]) -> f64 {
     let mut scatter = Symmetric::default();
     for place in about {
         scatter.add(*place, 1.0);
     }
-    let along = Place { x: scatter.xx - scatter.yy, y: 2.0 * scatter.xy };
+    let along = Vector { x: scatter.xx - scatter.yy, y: 2.0 * scatter.xy };
     let turn = along.y.atan2(along.x) / 2.0;
-    let across = Place { x: -turn.sin(), y: turn.cos() };
+    let across = Vector { x: -turn.sin(), y: turn.cos() };
     about.iter().map(|place| across.dot(*place).powi(2)).sum()
 }
 
 /// The centre of the algebraic circle, worked out about the mean of the points.
-fn algebraic_centre(about: &[Place]) -> Option<Place> {
+fn algebraic_centre(about: &[Vector]) -> Option<Vector> {
     let size = about.iter().map(|place| place.length()).fold(0.0, f64::max);
     let mut matrix = Symmetric::default();
-    let mut right = Place::default();
+    let mut right = Vector::default();
     for place in about.iter().map(|place| place.times(1.0 / size)) {
         matrix.add(place, 1.0);
         right = right.plus(place.times(place.dot(place) / 2.0));
@@ -68,22 +68,22 @@ const STARTS: usize = 4;
 
 /// Centres where the sum of squares is lower than at their neighbours on a coarse net: from the middle
 /// outwards by factors, so that far centres, which differ little, are few.
-fn lowest_of_the_plane(about: &[Place]) -> Vec<Place> {
+fn lowest_of_the_plane(about: &[Vector]) -> Vec<Vector> {
     const DIRECTIONS: u8 = 24;
     const DISTANCES: [f64; 12] = [0.1, 0.2, 0.3, 0.45, 0.6, 0.8, 1.0, 1.3, 1.8, 3.0, 8.0, 40.0];
     let reach = about.iter().map(|place| place.length()).fold(0.0, f64::max);
     let every = about.len().div_ceil(SAMPLE);
-    let sample: Vec<Place> = about.iter().step_by(every).copied().collect();
+    let sample: Vec<Vector> = about.iter().step_by(every).copied().collect();
     let turns = (0..DIRECTIONS).map(|k| TAU * f64::from(k) / f64::from(DIRECTIONS));
     let net: Vec<Vec<Look>> = turns
         .map(|turn| {
             let (y, x) = turn.sin_cos();
-            let toward = |distance: &f64| Place { x, y }.times(distance * reach);
+            let toward = |distance: &f64| Vector { x, y }.times(distance * reach);
             DISTANCES.iter().map(|distance| look(&sample, toward(distance))).collect()
         })
         .collect();
     let squares = |turn: usize, step: usize| net[turn % net.len()].get(step).map(|l| l.squares);
-    let mut low: Vec<(f64, Place)> = Vec::new();
+    let mut low: Vec<(f64, Vector)> = Vec::new();
     for (turn, ray) in net.iter().enumerate() {
         for (step, here) in ray.iter().enumerate() {
             let beside = [squares(turn + 1, step), squares(turn + net.len() - 1, step)];
@@ -101,11 +101,11 @@ fn lowest_of_the_plane(about: &[Place]) -> Vec<Place> {
 
 /// The centre of the circle through the point farthest from the mean, the one farthest from that,
 /// and the one farthest off the line through both.
-fn three_far_apart(about: &[Place]) -> Option<Place> {
-    let most = |of: &dyn Fn(Place) -> f64| {
+fn three_far_apart(about: &[Vector]) -> Option<Vector> {
+    let most = |of: &dyn Fn(Vector) -> f64| {
         about.iter().copied().max_by(|one, other| of(*one).total_cmp(&of(*other)))
     };
-    let first = most(&Place::length)?;
+    let first = most(&Vector::length)?;
     let second = most(&|place| place.distance(first))?;
     let along = second.minus(first);
     let third = most(&|place| place.minus(first).cross(along).abs())?;
@@ -122,7 +122,7 @@ struct Symmetric {
 
 impl Symmetric {
     /// Adds `weight` times the square of a vector.
-    fn add(&mut self, vector: Place, weight: f64) {
+    fn add(&mut self, vector: Vector, weight: f64) {
         self.xx += weight * vector.x * vector.x;
         self.xy += weight * vector.x * vector.y;
         self.yy += weight * vector.y * vector.y;
@@ -133,10 +133,10 @@ impl Symmetric {
     }
 
     /// The solution for a positive definite matrix.
-    fn solve(self, right: Place) -> Option<Place> {
+    fn solve(self, right: Vector) -> Option<Vector> {
         let determinant = self.xx * self.yy - self.xy * self.xy;
         let positive = self.xx > 0.0 && determinant > f64::EPSILON * self.xx * self.yy;
-        positive.then(|| Place {
+        positive.then(|| Vector {
             x: (self.yy * right.x - self.xy * right.y) / determinant,
             y: (self.xx * right.y - self.xy * right.x) / determinant,
         })
@@ -146,18 +146,18 @@ impl Symmetric {
 /// The least squares of one centre, with slope and curvature of half the sum over the centre; the
 /// radius is the mean distance throughout.
 struct Look {
-    centre: Place,
+    centre: Vector,
     radius: f64,
     squares: f64,
-    gradient: Place,
+    gradient: Vector,
     curvature: Symmetric,
 }
 
-fn look(about: &[Place], centre: Place) -> Look {
+fn look(about: &[Vector], centre: Vector) -> Look {
     let distances: Vec<f64> = about.iter().map(|place| place.distance(centre)).collect();
     let points = count(about.len());
     let radius = distances.iter().sum::<f64>() / points;
-    let (mut squares, mut gradient, mut toward) = (0.0, Place::default(), Place::default());
+    let (mut squares, mut gradient, mut toward) = (0.0, Vector::default(), Vector::default());
     let mut curvature = Symmetric::default();
     for (place, distance) in about.iter().zip(&distances) {
         let rest = distance - radius;
@@ -183,7 +183,7 @@ const MOST_STEPS: usize = 300;
 ///
 /// Near the end a float no longer shows the sum falling; the gradient still does, and the search
 /// is over when that does not fall either.
-fn settle(about: &[Place], start: Place) -> Option<Look> {
+fn settle(about: &[Vector], start: Vector) -> Option<Look> {
     let reach = about.iter().map(|place| place.length()).fold(0.0, f64::max);
     let mut here = look(about, start);
     let mut damping = 0.0;
@@ -227,7 +227,7 @@ mod tests {
     fn a_damped_step_is_shorter_along_either_axis() {
         let matrix = Symmetric { xx: 1.0, xy: 0.0, yy: 1.0 };
         let step = |damping: f64| {
-            let step = matrix.damped(damping).solve(Place { x: 10.0, y: 20.0 }).unwrap();
+            let step = matrix.damped(damping).solve(Vector { x: 10.0, y: 20.0 }).unwrap();
             [step.x, step.y].map(|part| (part * 1e9).round() / 1e9)
         };
         assert_eq!(step(0.0).map(f64::to_bits), [10.0, 20.0].map(f64::to_bits));
@@ -237,7 +237,7 @@ mod tests {
     #[test]
     fn a_saddle_gives_a_step_once_it_is_damped_enough() {
         let saddle = Symmetric { xx: -1.0, xy: 0.0, yy: -2.0 };
-        let right = Place { x: 1.0, y: 1.0 };
+        let right = Vector { x: 1.0, y: 1.0 };
         assert!(saddle.solve(right).is_none() && saddle.damped(1.5).solve(right).is_none());
         assert!(saddle.damped(3.0).solve(right).is_some());
     }

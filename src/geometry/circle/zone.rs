@@ -6,7 +6,7 @@ mod few;
 mod proof;
 mod reach;
 
-use super::place::{Place, seeds};
+use super::vector::{Vector, seeds};
 use super::{CircleError, centred, least_squares_circle};
 
 use self::few::{Least, least};
@@ -56,11 +56,11 @@ pub(super) const TOLERANCE: f64 = 1e-14;
 pub fn minimum_zone_circle(points: &[(f64, f64)]) -> Result<RingZone, CircleError> {
     let (places, mean) = centred(points)?;
     let start = least_squares_circle(points)
-        .map_or(Place::default(), |circle| Place { x: circle.x, y: circle.y }.minus(mean));
+        .map_or(Vector::default(), |circle| Vector { x: circle.x, y: circle.y }.minus(mean));
     let mut few = seeds(&places, start);
     let allowed = TOLERANCE * size(&places);
     loop {
-        let chosen: Vec<Place> = few.iter().map(|&number| places[number]).collect();
+        let chosen: Vec<Vector> = few.iter().map(|&number| places[number]).collect();
         let found = least(&chosen).ok_or(CircleError::Straight)?;
         if join(&mut few, found.stand_out(&places, allowed)) {
             continue;
@@ -89,11 +89,11 @@ fn join(few: &mut Vec<usize>, points: Vec<usize>) -> bool {
     few.len() > before
 }
 
-fn told(places: &[Place], centre: Place, mean: Place, proved: bool) -> RingZone {
+fn told(places: &[Vector], centre: Vector, mean: Vector, proved: bool) -> RingZone {
     let spread = spread(places, centre);
     let width = spread.width();
     let (outer, inner) = contacts::by_turns(places, centre, &spread, TOLERANCE * size(places));
     let inner_radius = places[spread.near].distance(centre);
-    let Place { x, y } = centre.plus(mean);
+    let Vector { x, y } = centre.plus(mean);
     RingZone { x, y, outer_radius: inner_radius + width, inner_radius, width, outer, inner, proved }
 }

@@ -1,12 +1,12 @@
 //! The proofs of the circles that rest on contacts, over random points.
 
-use super::super::place::{Place, centre_of, hull};
+use super::super::vector::{Vector, centre_of, hull};
 use super::super::*;
 use super::near;
 use proptest::prelude::*;
 
-const fn place(point: (f64, f64)) -> Place {
-    Place { x: point.0, y: point.1 }
+const fn place(point: (f64, f64)) -> Vector {
+    Vector { x: point.0, y: point.1 }
 }
 
 /// Seen from the centre, outer and inner contacts follow each other by turns.
@@ -24,8 +24,8 @@ fn alternate(zone: &RingZone, points: &[(f64, f64)]) -> bool {
 
 /// Two on a diameter, or three around the centre.
 fn hold(touching: &Touching, points: &[(f64, f64)]) -> bool {
-    let centre = Place { x: touching.circle.x, y: touching.circle.y };
-    let contacts: Vec<Place> =
+    let centre = Vector { x: touching.circle.x, y: touching.circle.y };
+    let contacts: Vec<Vector> =
         touching.contacts.iter().map(|n| place(points[*n]).minus(centre)).collect();
     let touch =
         contacts.iter().all(|contact| (contact.length() - touching.circle.radius).abs() < 1e-9);
@@ -41,8 +41,8 @@ fn hold(touching: &Touching, points: &[(f64, f64)]) -> bool {
 }
 
 /// Every centre at which two pairs, or three places and one, are at equal distance.
-fn all_centres(places: &[Place]) -> Vec<Place> {
-    let pairs: Vec<[Place; 2]> = (0..places.len())
+fn all_centres(places: &[Vector]) -> Vec<Vector> {
+    let pairs: Vec<[Vector; 2]> = (0..places.len())
         .flat_map(|k| (0..k).map(move |m| [k, m]))
         .map(|pair| pair.map(|number| places[number]))
         .collect();
@@ -56,7 +56,7 @@ fn all_centres(places: &[Place]) -> Vec<Place> {
                 continue;
             }
             let right = ((b.dot(*b) - a.dot(*a)) / 2.0, (d.dot(*d) - c.dot(*c)) / 2.0);
-            centres.push(Place {
+            centres.push(Vector {
                 x: (right.0 * two.y - right.1 * one.y) / det,
                 y: (right.1 * one.x - right.0 * two.x) / det,
             });
@@ -67,9 +67,9 @@ fn all_centres(places: &[Place]) -> Vec<Place> {
 
 /// The least ring over all contact sets, and the narrowest strip.
 fn enumerated(points: &[(f64, f64)]) -> (f64, f64) {
-    let places: Vec<Place> = points.iter().copied().map(place).collect();
+    let places: Vec<Vector> = points.iter().copied().map(place).collect();
     let width =
-        |centre: &Place| range(&places.iter().map(|p| p.distance(*centre)).collect::<Vec<f64>>());
+        |centre: &Vector| range(&places.iter().map(|p| p.distance(*centre)).collect::<Vec<f64>>());
     let ring = all_centres(&places).iter().map(width).fold(f64::INFINITY, f64::min);
     let mut strip = f64::INFINITY;
     for (k, one) in places.iter().enumerate() {
@@ -227,7 +227,7 @@ proptest! {
     fn small_circles_hold_against_every_three(
         points in prop::collection::vec((-1.0..1.0_f64, -1.0..1.0_f64), 3..=8),
     ) {
-        let places: Vec<Place> = points.iter().copied().map(place).collect();
+        let places: Vec<Vector> = points.iter().copied().map(place).collect();
         let around = circumscribed_circle(&points).unwrap();
         prop_assert!(hold(&around, &points));
         prop_assert!(around.circle.residuals(&points).iter().all(|rest| *rest <= 1e-12));

@@ -1,6 +1,6 @@
 //! Which of the places that touch the two circles hold the centre between them.
 
-use super::super::place::Place;
+use super::super::vector::Vector;
 use super::reach::{Spread, beyond, size};
 
 /// What touches, seen from the centre.
@@ -13,14 +13,14 @@ enum Side {
 /// Two outer and two inner contacts that follow each other by turns round the centre, where there
 /// are such. Of places that all touch alike, those are taken that were told first.
 pub(super) fn by_turns(
-    places: &[Place],
-    centre: Place,
+    places: &[Vector],
+    centre: Vector,
     spread: &Spread,
     allowed: f64,
 ) -> ([usize; 2], [usize; 2]) {
     let mut touching: Vec<(f64, usize, Side)> = Vec::new();
     let far_away = centre.length() > FAR * size(places);
-    let along = |place: Place| bearing(place, centre, far_away);
+    let along = |place: Vector| bearing(place, centre, far_away);
     for (number, place) in places.iter().enumerate() {
         let beyond = beyond(*place, centre);
         let side = if beyond >= spread.high - allowed {
@@ -58,7 +58,7 @@ pub(super) fn by_turns(
 
 /// Where a place lies round a centre. From far away all lie in one direction, and how far they lie
 /// across it tells them apart better than their angles.
-fn bearing(place: Place, centre: Place, far_away: bool) -> f64 {
+fn bearing(place: Vector, centre: Vector, far_away: bool) -> f64 {
     if far_away {
         return centre.times(1.0 / centre.length()).left().dot(place);
     }

@@ -1,6 +1,6 @@
 //! The least zone of a few places, by trying every set of contacts.
 
-use super::super::place::{Place, hull};
+use super::super::vector::{Vector, hull};
 use super::reach::{spread, width_below};
 
 /// What holds a few places closest.
@@ -8,13 +8,13 @@ pub(super) enum Least {
     Ring(Ring),
     /// Two straight lines: the direction across them, and how far they are apart.
     Strip {
-        across: Place,
+        across: Vector,
         width: f64,
     },
 }
 
 pub(super) struct Ring {
-    pub(super) centre: Place,
+    pub(super) centre: Vector,
     pub(super) width: f64,
 }
 
@@ -26,7 +26,7 @@ impl Least {
     }
 
     /// The places that stand out of it the most; none where all are held to within `allowed`.
-    pub(super) fn stand_out(&self, places: &[Place], allowed: f64) -> Vec<usize> {
+    pub(super) fn stand_out(&self, places: &[Vector], allowed: f64) -> Vec<usize> {
         match self {
             Self::Ring(ring) => {
                 let all = spread(places, ring.centre);
@@ -47,9 +47,9 @@ impl Least {
 /// At the least one the bisector of two outer contacts crosses that of two inner ones. Every such
 /// crossing is tried, and its width is taken over all places, whether they are what they were tried
 /// as or not: ties and rounding can then hide no centre. Only corners of the hull can be outer.
-pub(super) fn least(places: &[Place]) -> Option<Least> {
+pub(super) fn least(places: &[Vector]) -> Option<Least> {
     let corners = hull(places);
-    let number = |corner: &Place| places.iter().position(|place| place == corner);
+    let number = |corner: &Vector| places.iter().position(|place| place == corner);
     let corners: Vec<usize> = corners.iter().filter_map(number).collect();
     let (across, strip) = strip(places, &corners)?;
     let mut best: Option<Ring> = None;
@@ -76,12 +76,12 @@ const ROUGH: f64 = 1e-14;
 
 /// The centres from which two places are equally far: `step·c = level`.
 struct Bisector {
-    place: Place,
-    step: Place,
+    place: Vector,
+    step: Vector,
     level: f64,
 }
 
-fn bisectors(places: &[Place], among: &[usize]) -> Vec<Bisector> {
+fn bisectors(places: &[Vector], among: &[usize]) -> Vec<Bisector> {
     let pairs = among
         .iter()
         .enumerate()
@@ -90,22 +90,22 @@ fn bisectors(places: &[Place], among: &[usize]) -> Vec<Bisector> {
         let [one, other] = pair.map(|number| places[number]);
         let step = other.minus(one);
         let level = step.dot(one.plus(other)) / 2.0;
-        (step != Place::default()).then_some(Bisector { place: one, step, level })
+        (step != Vector::default()).then_some(Bisector { place: one, step, level })
     };
     pairs.filter_map(bisector).collect()
 }
 
 impl Bisector {
-    fn meets(&self, other: &Self) -> Option<Place> {
+    fn meets(&self, other: &Self) -> Option<Vector> {
         let parts = self.step.cross(other.step);
         let along = other.step.times(self.level).minus(self.step.times(other.level));
-        let centre = Place { x: along.y, y: -along.x }.times(1.0 / parts);
+        let centre = Vector { x: along.y, y: -along.x }.times(1.0 / parts);
         (parts != 0.0 && centre.x.is_finite() && centre.y.is_finite()).then_some(centre)
     }
 }
 
 /// The narrowest pair of parallel lines that hold the places: one lies along an edge of the hull.
-fn strip(places: &[Place], corners: &[usize]) -> Option<(Place, f64)> {
+fn strip(places: &[Vector], corners: &[usize]) -> Option<(Vector, f64)> {
     let next = corners.iter().cycle().skip(1);
     let edges = corners.iter().zip(next).map(|(&from, &to)| places[to].minus(places[from]));
     let across = edges.map(|edge| edge.left().times(1.0 / edge.length()));
@@ -117,7 +117,7 @@ fn strip(places: &[Place], corners: &[usize]) -> Option<(Place, f64)> {
 }
 
 /// The first and the last place in a direction.
-fn extremes(places: &[Place], along: Place) -> (usize, usize) {
+fn extremes(places: &[Vector], along: Vector) -> (usize, usize) {
     let (mut low, mut high) = (0, 0);
     for (number, place) in places.iter().enumerate() {
         if along.dot(*place) < along.dot(places[low]) {

@@ -20,7 +20,7 @@
 
 use std::f64::consts::{PI, SQRT_2};
 
-use super::super::place::Place;
+use super::super::vector::Vector;
 use super::contacts::by_turns;
 use super::reach::{beyond, size, spread};
 
@@ -38,7 +38,7 @@ pub(super) enum Lower {
     /// No centre gives a smaller width.
     Nowhere,
     /// This one does.
-    At(Place),
+    At(Vector),
     /// Neither was shown.
     Unknown,
 }
@@ -51,7 +51,7 @@ pub(super) struct Weights {
 
 impl Weights {
     /// Those of what touches, or nearly does, from the middle of a cell.
-    fn about(cell: &Cell, places: &[Place], nearly: f64) -> Self {
+    fn about(cell: &Cell, places: &[Vector], nearly: f64) -> Self {
         let centre = cell.centre();
         let (outer, inner) = by_turns(places, centre, &spread(places, centre), nearly);
         let slope = |number: usize| cell.slope(places[number]);
@@ -69,14 +69,14 @@ impl Weights {
 }
 
 /// Whether a centre gives a width below `target`.
-pub(super) fn lower_than(places: &[Place], target: f64) -> Lower {
+pub(super) fn lower_than(places: &[Vector], target: f64) -> Lower {
     let reach = size(places);
-    let unit: Vec<Place> = places.iter().map(|place| place.times(1.0 / reach)).collect();
+    let unit: Vec<Vector> = places.iter().map(|place| place.times(1.0 / reach)).collect();
     let mut search = Search { places: unit, target: target / reach, weights: Vec::new() };
     if search.target <= 0.0 {
         return Lower::Nowhere;
     }
-    let mut cells = vec![Cell::Near { centre: Place::default(), half: NEAR }];
+    let mut cells = vec![Cell::Near { centre: Vector::default(), half: NEAR }];
     let half_turn = PI / f64::from(DIRECTIONS);
     cells.extend((0..DIRECTIONS).map(|k| Cell::Far {
         a: 1.0 / (2.0 * NEAR),
@@ -98,7 +98,7 @@ pub(super) fn lower_than(places: &[Place], target: f64) -> Lower {
 }
 
 struct Search {
-    places: Vec<Place>,
+    places: Vec<Vector>,
     target: f64,
     /// Weights that held a cell before.
     weights: Vec<Weights>,
@@ -142,7 +142,7 @@ impl Search {
 
     /// Whether V of these weights stays above the target all over the cell.
     fn balanced(&self, weights: &Weights, cell: &Cell, first: f64, second: f64) -> bool {
-        let (mut value, mut slope, mut bend) = (0.0, Place::default(), second);
+        let (mut value, mut slope, mut bend) = (0.0, Vector::default(), second);
         for (sign, contacts) in [(1.0, weights.outer), (-1.0, weights.inner)] {
             for (number, weight) in contacts {
                 let place = self.places[number];
@@ -162,17 +162,17 @@ impl Search {
 
 /// A piece of the plane of centres, told by its middle.
 enum Cell {
-    Near { centre: Place, half: f64 },
+    Near { centre: Vector, half: f64 },
     Far { a: f64, half_a: f64, turn: f64, half_turn: f64 },
 }
 
-fn toward(turn: f64) -> Place {
+fn toward(turn: f64) -> Vector {
     let (y, x) = turn.sin_cos();
-    Place { x, y }
+    Vector { x, y }
 }
 
 impl Cell {
-    fn centre(&self) -> Place {
+    fn centre(&self) -> Vector {
         match *self {
             Self::Near { centre, .. } => centre,
             Self::Far { a, turn, .. } => toward(turn).times(1.0 / a),
@@ -180,15 +180,15 @@ impl Cell {
     }
 
     /// How far it reaches from its middle along both of its coordinates.
-    const fn half(&self) -> Place {
+    const fn half(&self) -> Vector {
         match *self {
-            Self::Near { half, .. } => Place { x: half, y: half },
-            Self::Far { half_a, half_turn, .. } => Place { x: half_a, y: half_turn },
+            Self::Near { half, .. } => Vector { x: half, y: half },
+            Self::Far { half_a, half_turn, .. } => Vector { x: half_a, y: half_turn },
         }
     }
 
     /// How much farther a place is from the middle of the cell than the middle of the places is.
-    fn beyond(&self, place: Place) -> f64 {
+    fn beyond(&self, place: Vector) -> f64 {
         match *self {
             Self::Near { centre, .. } => beyond(place, centre),
             Self::Far { a, turn, .. } => {
@@ -201,12 +201,12 @@ impl Cell {
     }
 
     /// The slope of [`Self::beyond`] along both coordinates, less what all places have in common.
-    fn slope(&self, place: Place) -> Place {
+    fn slope(&self, place: Vector) -> Vector {
         match *self {
             Self::Near { centre, .. } => {
                 let from = centre.minus(place);
                 let distance = from.length();
-                if distance == 0.0 { Place::default() } else { from.times(1.0 / distance) }
+                if distance == 0.0 { Vector::default() } else { from.times(1.0 / distance) }
             }
             Self::Far { a, turn, .. } => {
                 let direction = toward(turn);
@@ -214,7 +214,7 @@ impl Cell {
                 let distance = (1.0 - 2.0 * a * along + a * a * place.dot(place)).sqrt();
                 let cosine = (1.0 - a * along) / distance;
                 let by_a = across * across / (distance * distance * (1.0 + cosine));
-                Place { x: by_a, y: -across / distance }
+                Vector { x: by_a, y: -across / distance }
             }
         }
     }
@@ -225,7 +225,7 @@ impl Cell {
             Self::Near { centre, half } => {
                 let half = half / 2.0;
                 SIGNS.map(|(x, y)| Self::Near {
-                    centre: centre.plus(Place { x: x * half, y: y * half }),
+                    centre: centre.plus(Vector { x: x * half, y: y * half }),
                     half,
                 })
             }

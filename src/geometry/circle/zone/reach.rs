@@ -1,15 +1,15 @@
 //! How far places are from a centre that may itself be very far away.
 
-use super::super::place::Place;
+use super::super::vector::Vector;
 
 /// The distance of the place farthest from the middle.
-pub(super) fn size(places: &[Place]) -> f64 {
+pub(super) fn size(places: &[Vector]) -> f64 {
     places.iter().map(|place| place.length()).fold(0.0, f64::max)
 }
 
 /// How much farther `place` is from `centre` than the middle is: `|c − p| − |c|`, written so that
 /// nothing cancels however far away the centre is.
-pub(super) fn beyond(place: Place, centre: Place) -> f64 {
+pub(super) fn beyond(place: Vector, centre: Vector) -> f64 {
     let (to_place, to_middle) = (place.distance(centre), centre.length());
     let sum = to_place + to_middle;
     if sum == 0.0 { 0.0 } else { (place.dot(place) - 2.0 * centre.dot(place)) / sum }
@@ -31,7 +31,7 @@ impl Spread {
     }
 }
 
-pub(super) fn spread(places: &[Place], centre: Place) -> Spread {
+pub(super) fn spread(places: &[Vector], centre: Vector) -> Spread {
     let mut found = Spread { near: 0, far: 0, low: f64::INFINITY, high: f64::NEG_INFINITY };
     for (number, place) in places.iter().enumerate() {
         let beyond = beyond(*place, centre);
@@ -46,7 +46,7 @@ pub(super) fn spread(places: &[Place], centre: Place) -> Spread {
 }
 
 /// The distance between the two circles about `centre`; nothing where it is `most` or more.
-pub(super) fn width_below(places: &[Place], centre: Place, most: f64) -> Option<f64> {
+pub(super) fn width_below(places: &[Vector], centre: Vector, most: f64) -> Option<f64> {
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     for place in places {
         let beyond = beyond(*place, centre);

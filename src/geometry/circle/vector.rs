@@ -2,12 +2,12 @@
 
 /// A place, or a step from one to another.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(super) struct Place {
+pub(super) struct Vector {
     pub(super) x: f64,
     pub(super) y: f64,
 }
 
-impl Place {
+impl Vector {
     pub(super) const fn minus(self, other: Self) -> Self {
         Self { x: self.x - other.x, y: self.y - other.y }
     }
@@ -47,7 +47,7 @@ impl Place {
 const FLAT: f64 = 1e-12;
 
 /// Whether the places, told about their mean, lie on one line or at one place.
-pub(super) fn on_one_line(about: &[Place]) -> bool {
+pub(super) fn on_one_line(about: &[Vector]) -> bool {
     let far = about.iter().copied().max_by(|a, b| a.length().total_cmp(&b.length()));
     let Some(far) = far.filter(|far| far.length() > 0.0) else { return true };
     let along = far.times(1.0 / far.length());
@@ -56,7 +56,7 @@ pub(super) fn on_one_line(about: &[Place]) -> bool {
 }
 
 /// The centre of the circle through three places; `None` where they lie on one line.
-pub(super) fn centre_of(one: Place, two: Place, three: Place) -> Option<Place> {
+pub(super) fn centre_of(one: Vector, two: Vector, three: Vector) -> Option<Vector> {
     let (a, b) = (two.minus(one), three.minus(one));
     let twice = 2.0 * a.cross(b);
     let (aa, bb) = (a.dot(a), b.dot(b));
@@ -66,19 +66,19 @@ pub(super) fn centre_of(one: Place, two: Place, three: Place) -> Option<Place> {
 }
 
 /// The place farthest from `centre`, by number, and its distance.
-pub(super) fn farthest(places: &[Place], centre: Place) -> (usize, f64) {
+pub(super) fn farthest(places: &[Vector], centre: Vector) -> (usize, f64) {
     let distances = places.iter().map(|place| place.distance(centre)).enumerate();
     distances.fold((0, f64::NEG_INFINITY), |best, next| if next.1 > best.1 { next } else { best })
 }
 
 /// The place nearest to `centre`, by number, and its distance.
-pub(super) fn nearest(places: &[Place], centre: Place) -> (usize, f64) {
+pub(super) fn nearest(places: &[Vector], centre: Vector) -> (usize, f64) {
     let distances = places.iter().map(|place| place.distance(centre)).enumerate();
     distances.fold((0, f64::INFINITY), |best, next| if next.1 < best.1 { next } else { best })
 }
 
 /// The corners of the convex hull, to the left all the way round.
-pub(super) fn hull(places: &[Place]) -> Vec<Place> {
+pub(super) fn hull(places: &[Vector]) -> Vec<Vector> {
     let mut sorted = places.to_vec();
     sorted.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
     let mut corners = half(sorted.iter());
@@ -88,8 +88,8 @@ pub(super) fn hull(places: &[Place]) -> Vec<Place> {
     corners
 }
 
-fn half<'a>(sorted: impl Iterator<Item = &'a Place>) -> Vec<Place> {
-    let mut corners: Vec<Place> = Vec::new();
+fn half<'a>(sorted: impl Iterator<Item = &'a Vector>) -> Vec<Vector> {
+    let mut corners: Vec<Vector> = Vec::new();
     for &place in sorted {
         while let [.., from, over] = corners[..] {
             if over.minus(from).cross(place.minus(from)) > 0.0 {
@@ -107,7 +107,7 @@ const FEW: usize = 16;
 
 /// Where a search by exchange starts: all of a few points, or the nearest and the farthest of each
 /// eighth of the turn about `centre`.
-pub(super) fn seeds(places: &[Place], centre: Place) -> Vec<usize> {
+pub(super) fn seeds(places: &[Vector], centre: Vector) -> Vec<usize> {
     if places.len() <= FEW {
         return (0..places.len()).collect();
     }
