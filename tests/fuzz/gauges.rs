@@ -50,7 +50,7 @@ fn shipped() -> Vec<Arc<Profile>> {
     paths.into_iter().map(read).collect()
 }
 
-fn line(profile: &Arc<Profile>) -> Line {
+fn line(profile: &Arc<Profile>) -> GaugeLine {
     let gauge = |channel: Option<&str>| GaugeOnLine {
         channel: channel.map(str::to_owned),
         unit: Some(Unit::Inch),
