@@ -50,8 +50,8 @@ fn gauge() -> GaugeOnLine {
     }
 }
 
-fn line(profile: Arc<Profile>) -> Line {
-    let mut line = Line::new(LineSetup { profile, gauges: vec![gauge()] });
+fn line(profile: Arc<Profile>) -> GaugeLine {
+    let mut line = GaugeLine::new(LineSetup { profile, gauges: vec![gauge()] });
     line.opened(0);
     line.tick(SILENCE_US, &mut Vec::new());
     assert!(line.live());
@@ -97,7 +97,7 @@ fn a_generous_pattern_makes_no_value_of_damage() {
 #[test]
 fn a_gauge_set_the_other_way_round_keeps_what_it_sent() {
     let mut out = Vec::new();
-    let mut line = Line::new(LineSetup {
+    let mut line = GaugeLine::new(LineSetup {
         profile: decimal(STRICT),
         gauges: vec![GaugeOnLine { sign: Sign::Minus, ..gauge() }],
     });
@@ -138,7 +138,7 @@ fn frames_of_fixed_length_find_back_into_step_at_a_gap() {
     let pattern = Pattern::whole(r"(?<sign>[+-])(?<whole>[0-9])\.(?<fraction>[0-9]{5})").unwrap();
     let framing = Framing::Fixed { length: 8, gap_us: 20_000 };
     let profile = profile(Content::Decimal(pattern), framing);
-    let mut line = Line::new(LineSetup { profile, gauges: vec![gauge()] });
+    let mut line = GaugeLine::new(LineSetup { profile, gauges: vec![gauge()] });
     let mut out = Vec::new();
     line.opened(0);
     line.feed(b"0012+0.00001+0.0", 1_000, &mut out);
@@ -160,7 +160,7 @@ fn frames_of_fixed_length_find_back_into_step_at_a_gap() {
 
 #[test]
 fn a_line_sleeps_when_there_is_nothing_to_wait_for() {
-    let mut line = Line::new(LineSetup { profile: decimal(STRICT), gauges: vec![gauge()] });
+    let mut line = GaugeLine::new(LineSetup { profile: decimal(STRICT), gauges: vec![gauge()] });
     assert_eq!(line.wake_at(), None, "not open");
     line.opened(1_000);
     assert_eq!(line.wake_at(), Some(51_000));
@@ -259,7 +259,7 @@ proptest! {
         let framing = if fixed { Framing::Fixed { length, gap_us: 50_000 } } else { Framing::Line };
         let profile = Arc::new(Profile { framing, ..(*decimal(GENEROUS)).clone() });
         let setup = LineSetup { profile, gauges: vec![gauge()] };
-        let mut line = Line::new(setup);
+        let mut line = GaugeLine::new(setup);
         let (mut now, mut out) = (0, Vec::new());
         for (bytes, wait) in steps {
             now += wait;
