@@ -1,8 +1,8 @@
-//! Where the touches of a ring lie.
+//! Places on a circle: where the touches of a ring lie.
 
 use super::Length;
 
-/// A place on the measured face, on a grid of one nanometre, taken as exact from there on.
+/// A place on the measured face, on a grid of one nanometre. Once on the grid it counts as exact.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Grid {
     /// Nanometres towards the index mark.
@@ -31,8 +31,8 @@ impl Grid {
     }
 }
 
-/// Sine and cosine of an angle in degrees, counter-clockwise from the index mark; whole quarter turns
-/// exactly.
+/// Sine and cosine of an angle in degrees, counter-clockwise from the index mark. Whole quarter turns
+/// give exact values.
 #[must_use]
 pub fn sine_cosine(degrees: f64) -> (f64, f64) {
     let turned = degrees.rem_euclid(360.0);
@@ -49,8 +49,8 @@ pub fn sine_cosine(degrees: f64) -> (f64, f64) {
     }
 }
 
-/// The angle of position `position` of `positions` equally spaced ones, in degrees [0, 360), as it
-/// is counted on the part: on several radii, position `ring·positions + k` is at the angle of `k`.
+/// The angle of a position on the part, in degrees [0, 360), where `positions` are equally spaced on
+/// each circle. With several circles, position `ring·positions + k` has the angle of position `k`.
 #[must_use]
 pub fn position_angle_deg(position: u32, positions: u32) -> f64 {
     let around = position % positions.max(1);

@@ -1,11 +1,11 @@
-//! Bytes as the digits that people and other programs read.
+//! Bytes written as hexadecimal digits.
 
 use std::fmt::Write;
 
 /// Bytes in hexadecimal, two lower-case digits each.
 ///
 /// # Panics
-/// Never: a text takes everything.
+/// Never: writing to a `String` cannot fail.
 #[must_use]
 pub fn hexadecimal(bytes: &[u8]) -> String {
     bytes.iter().fold(String::with_capacity(2 * bytes.len()), |mut text, byte| {

@@ -7,25 +7,25 @@ use serde::{Deserialize, Serialize, Serializer};
 
 use super::length::{Length, Unit, decimal_text};
 
-/// No figure of a bench is larger, nor finer. The finest denominators are the weights of a minimum
-/// zone, below 2^65 on a face of 4 m, and what is taken off a mean of some hundred touches for its
-/// temperature, 10^18 times their number. With both limits a figure can be shown in any unit, and
-/// any length below a kilometre be added to it, within 127 bits.
+/// The largest numerator and denominator of a stored figure; no bench produces more. The largest
+/// denominators come from the weights of a minimum zone (below 2^65 on a face of 4 m) and from
+/// correcting a mean of some hundred touches for temperature (10^18 times their number). Within both
+/// limits 127 bits are enough to show a figure in any unit and to add any length below a kilometre.
 const LARGEST: i128 = 1 << 112;
 const FINEST: i128 = 1 << 76;
 
 /// An exact fraction of a picometre: a mean, a difference of means, a minimum zone.
 ///
-/// Ordering and equality are exact. Arithmetic on lengths of a bench (below a kilometre) with
-/// denominators below 2^40 stays far inside the 127 bits it has.
+/// Ordering and equality are exact. Arithmetic with lengths of a bench (below a kilometre) and
+/// denominators below 2^40 stays far below the limit of 127 bits.
 ///
-/// It is stored as the text `numerator/denominator` of picometres: nothing is rounded on its way to
-/// disk.
+/// Stored as the text `numerator/denominator`, in picometres, so that nothing is rounded.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
 #[serde(try_from = "String")]
 pub struct Figure(Ratio<i128>);
 
-/// A verdict has one for each position, so that they are many, and nearly all of them whole.
+/// Written without a general formatter: a verdict holds one figure for each position, nearly all of
+/// them whole.
 impl Serialize for Figure {
     fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
         let (numerator, denominator) = (self.numerator(), self.denominator());
@@ -39,10 +39,10 @@ impl Serialize for Figure {
     }
 }
 
-/// The letters of the longest [`whole_text`]: a sign, 19 digits, `/1`.
+/// The length of the longest [`whole_text`]: a sign, 19 digits, `/1`.
 const MOST_LETTERS: usize = 22;
 
-/// A whole number as a fraction, written from its end.
+/// A whole number as the text of a fraction, written from its last letter to its first.
 fn whole_text(whole: i64, room: &mut [u8; MOST_LETTERS]) -> &[u8] {
     let mut at = MOST_LETTERS - 2;
     room[at..].copy_from_slice(b"/1");
@@ -65,7 +65,7 @@ fn whole_text(whole: i64, room: &mut [u8; MOST_LETTERS]) -> &[u8] {
 impl TryFrom<String> for Figure {
     type Error = String;
 
-    /// Reads the stored form; one that no bench can have written is refused.
+    /// Reads the stored form. Refuses a fraction that no bench can have written.
     fn try_from(text: String) -> Result<Self, String> {
         let parse = || {
             let (numerator, denominator) = text.split_once('/')?;
@@ -96,13 +96,13 @@ impl Figure {
         }
     }
 
-    /// A whole number of picometres. Nearly all are: looking for a common divisor with 1 takes longer
-    /// than all else that is done with them.
+    /// A whole number of picometres. Nearly all figures are whole, and looking for a common divisor with
+    /// 1 would take longer than all other work on them.
     fn whole(picometres: i128) -> Self {
         Self(Ratio::from_integer(picometres))
     }
 
-    /// Both as whole numbers of picometres, where they are.
+    /// Both figures as whole numbers of picometres; `None` when one of them is not whole.
     fn whole_pair(self, other: Self) -> Option<(i128, i128)> {
         let whole = self.denominator() == 1 && other.denominator() == 1;
         whole.then(|| (self.numerator(), other.numerator()))
@@ -120,7 +120,7 @@ impl Figure {
         *self.0.denom()
     }
 
-    /// The mean of some lengths; `None` for none.
+    /// The mean of some lengths; `None` when there are none.
     #[must_use]
     pub fn mean(lengths: &[Length]) -> Option<Self> {
         let count = i128::try_from(lengths.len()).ok().filter(|&count| count > 0)?;
@@ -128,7 +128,7 @@ impl Figure {
         Some(Self::new(sum, count))
     }
 
-    /// The magnitude.
+    /// The absolute value.
     #[must_use]
     pub fn abs(self) -> Self {
         if self < Self::ZERO { -self } else { self }
@@ -148,15 +148,16 @@ impl Figure {
     }
 
     /// Decimal text in `unit`, rounded half to even at the places shown for that unit, trailing
-    /// zeros dropped. For show: comparisons use the figure itself.
+    /// zeros dropped. Only for display: comparisons use the figure itself.
     #[must_use]
     pub fn shown(self, unit: Unit) -> String {
         let places = unit.shown_places();
         trimmed(decimal_text(self.rounded_half_even(unit, places), places))
     }
 
-    /// Decimal text in `unit` to a thousandth of a picometre, trailing zeros dropped: all that is
-    /// known of a figure that was worked out in floats. An exact one can end sooner.
+    /// Decimal text in `unit` to a thousandth of a picometre, trailing zeros dropped. A figure worked out
+    /// in floats is rounded to that, so this is all that is known of it; an exact figure may need fewer
+    /// digits.
     #[must_use]
     pub fn known(self, unit: Unit) -> String {
         let places = unit.known_places();
@@ -187,7 +188,7 @@ impl Figure {
         Self::of_count(*self.scaled(unit, places).ceil().numer(), unit, places)
     }
 
-    /// So many of the last place.
+    /// A figure of `count` units of the last decimal place.
     fn of_count(count: i128, unit: Unit, places: u32) -> Self {
         let unit = Ratio::new(i128::from(unit.picometres()), 10_i128.pow(places));
         Self(Ratio::from_integer(count) * unit)
@@ -282,7 +283,7 @@ impl Neg for Figure {
     }
 }
 
-/// Drops zeros, and a point, that say nothing.
+/// Drops trailing zeros, and a point with no digit after it.
 fn trimmed(text: String) -> String {
     if text.contains('.') {
         let short = text.trim_end_matches('0').trim_end_matches('.');

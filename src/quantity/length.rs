@@ -60,7 +60,7 @@ impl Unit {
         }
     }
 
-    /// Decimal places that a thousandth of a picometre takes, in inches the nearest that do.
+    /// Decimal places that hold a thousandth of a picometre; in inches the number that comes closest.
     #[must_use]
     pub const fn known_places(self) -> u32 {
         match self {
@@ -104,8 +104,8 @@ pub enum LengthError {
     NoUnit(String),
 }
 
-/// A length: a whole number of picometres. What is read from a text is at most
-/// [`Length::LARGEST`]; sums and differences of such have room for tens of thousands of them.
+/// A length as a whole number of picometres. A length read from a text is at most
+/// [`Length::LARGEST`]; sums and differences have room for tens of thousands of such lengths.
 #[derive(
     Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize,
 )]
@@ -116,8 +116,8 @@ impl Length {
     /// No length at all.
     pub const ZERO: Self = Self(0);
 
-    /// The largest length that is read from a text, on either side of nothing: 100 m. No part, no
-    /// gauge and no stroke on a bench is as long, and a mistyped one cannot overflow a sum.
+    /// The largest length read from a text, positive or negative: 100 m. No part, gauge or stroke on a
+    /// bench is that long, and the limit keeps a mistyped length from overflowing a sum.
     pub const LARGEST: Self = Self(100_000_000_000_000);
 
     /// A length of so many picometres.
@@ -148,13 +148,13 @@ impl Length {
         Quoted::parse_with_unit(text, None).map(|quoted| quoted.length)
     }
 
-    /// The larger of two lengths in absolute value.
+    /// The absolute value.
     #[must_use]
     pub const fn abs(self) -> Self {
         Self(self.0.abs())
     }
 
-    /// The difference of two lengths, `None` when it leaves the range.
+    /// The difference of two lengths; `None` when it does not fit.
     #[must_use]
     pub const fn checked_sub(self, other: Self) -> Option<Self> {
         match self.0.checked_sub(other.0) {
@@ -164,8 +164,8 @@ impl Length {
     }
 }
 
-/// A length together with the unit and the number of decimal places it was stated in, so that the
-/// text can be given back as it came.
+/// A length with the unit and the number of decimal places it was stated in, so that its text can be
+/// printed as it came.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Quoted {
@@ -181,8 +181,7 @@ impl Quoted {
     /// Reads a plain decimal number in `unit`, keeping its decimal places.
     ///
     /// # Errors
-    /// A text that is not a sign, digits and at most one point; a value finer than a picometre;
-    /// one out of range.
+    /// A text that is not a plain decimal number; a value finer than a picometre; one out of range.
     pub fn parse(text: &str, unit: Unit) -> Result<Self, LengthError> {
         let trimmed = text.trim();
         let (negative, digits) = match trimmed.as_bytes().first() {
@@ -205,7 +204,7 @@ impl Quoted {
         let places =
             u8::try_from(fraction.len()).map_err(|_| LengthError::TooFine(text.to_owned()))?;
         Self::from_count(if negative { -count } else { count }, places, unit)
-            .map_err(|error| error.of(text))
+            .map_err(|error| error.about(text))
     }
 
     /// A value given as a count of its last decimal place: 124 at 5 places is 0.00124.
@@ -225,7 +224,7 @@ impl Quoted {
         if taken { Ok(Self { length, unit, places }) } else { Err(out_of_range()) }
     }
 
-    /// Reads a number followed by its unit; without one, `default` is meant.
+    /// Reads a number followed by its unit. A text without a unit is taken to be in `default`.
     ///
     /// # Errors
     /// As [`Quoted::parse`], and a text without a unit where there is no default.
@@ -240,10 +239,10 @@ impl Quoted {
         } else {
             Unit::parse(unit).ok_or_else(|| LengthError::NotANumber(text.to_owned()))?
         };
-        Self::parse(number, unit).map_err(|error| error.of(text))
+        Self::parse(number, unit).map_err(|error| error.about(text))
     }
 
-    /// Whether a text states its unit itself.
+    /// Whether a text includes its own unit.
     #[must_use]
     pub fn states_unit(text: &str) -> bool {
         Self::parse_with_unit(text, None).is_ok()
@@ -266,8 +265,8 @@ impl fmt::Display for Quoted {
 }
 
 impl LengthError {
-    /// The same error about the text a person wrote.
-    fn of(self, text: &str) -> Self {
+    /// The same error, quoting the whole text the person wrote.
+    fn about(self, text: &str) -> Self {
         let text = text.to_owned();
         match self {
             Self::NotANumber(_) => Self::NotANumber(text),

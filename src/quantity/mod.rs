@@ -1,5 +1,5 @@
-//! Exact quantities: lengths, figures, units, positions on a circle, time stamps, names and
-//! those that are close to a mistyped one.
+//! Exact quantities: lengths, figures, units, positions on a circle, time stamps and names, and which
+//! known names are close to a mistyped one.
 //!
 //! What is absent: a float in a stored length, and a clock. A length is a whole number of
 //! picometres from the wire to the disk, and a figure that is judged is an exact fraction of them.

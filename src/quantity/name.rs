@@ -5,9 +5,10 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-/// A name: 1 to 64 characters, no control characters, no slash, no blank at either end.
+/// A name: 1 to 64 characters, without slash, without control characters or invisible ones that
+/// reorder text, and without blanks at either end.
 ///
-/// A slash would make `PART/CHECK` ambiguous, a control character could steer a terminal.
+/// A slash would make `PART/CHECK` ambiguous; a control character could change what a terminal does.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(into = "String", try_from = "String")]
 pub struct Name(Arc<str>);
@@ -21,7 +22,7 @@ pub enum NameError {
     /// Longer than 64 characters.
     #[error("a name may have 64 characters at most")]
     TooLong,
-    /// Holds a slash, a control character, or a blank at an end.
+    /// Holds a slash, a control or invisible character, or a blank at an end.
     #[error("a name may hold no slash, no control character and no blank at an end")]
     Forbidden,
 }
@@ -30,7 +31,7 @@ impl Name {
     /// Checks a name.
     ///
     /// # Errors
-    /// An empty or long text, or one with a slash, a control character or a blank at an end.
+    /// A text that is empty, too long, or holds a character that is not allowed.
     pub fn new(text: &str) -> Result<Self, NameError> {
         if text.is_empty() {
             return Err(NameError::Empty);

@@ -1,18 +1,18 @@
-//! Names that are close to a mistyped one.
+//! Finding the known names that are close to a mistyped one.
 
-/// Longer texts are no slip of a finger, and would take long to compare.
+/// Longer texts are not compared: they are no typing slip, and comparing them takes long.
 const LONGEST: usize = 100;
 
 /// At most three names that a person may have meant, closest first.
 #[must_use]
 pub fn names(typed: &str, known: impl IntoIterator<Item = String>) -> Vec<String> {
-    told(typed, known.into_iter().map(|name| (name.clone(), name)))
+    texts(typed, known.into_iter().map(|name| (name.clone(), name)))
 }
 
-/// At most three of some things, each known by a word and told by a text: those whose word a person
-/// may have meant, closest first.
+/// The texts of at most three things whose word a person may have meant, closest first. `known` is
+/// pairs of a word, which is compared, and a text, which is returned.
 #[must_use]
-pub fn told(typed: &str, known: impl IntoIterator<Item = (String, String)>) -> Vec<String> {
+pub fn texts(typed: &str, known: impl IntoIterator<Item = (String, String)>) -> Vec<String> {
     let wanted = typed.trim().to_lowercase();
     let length = wanted.chars().count();
     if length > LONGEST {
@@ -36,7 +36,7 @@ pub fn told(typed: &str, known: impl IntoIterator<Item = (String, String)>) -> V
     near.into_iter().map(|(_, name)| name).take(3).collect()
 }
 
-/// Letters to add, drop or change to make one word of the other.
+/// The number of letters to add, drop or change to turn one word into the other.
 fn distance(from: &str, to: &str) -> usize {
     let to: Vec<char> = to.chars().collect();
     let mut above: Vec<usize> = (0..=to.len()).collect();
@@ -77,7 +77,7 @@ mod tests {
     #[test]
     fn what_is_told_may_be_more_than_the_word() {
         let known = [("7731".to_owned(), "J-1 (serial 7731)".to_owned())];
-        assert_eq!(told(" 7732 ", known.clone()), ["J-1 (serial 7731)"]);
-        assert!(told("9", known).is_empty());
+        assert_eq!(texts(" 7732 ", known.clone()), ["J-1 (serial 7731)"]);
+        assert!(texts("9", known).is_empty());
     }
 }

@@ -1,10 +1,10 @@
-//! Time as two numbers that somebody else read from a clock.
+//! Time stamps: numbers that the caller has read from a clock.
 
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-/// A moment on the wall clock: microseconds since 1970-01-01T00:00:00Z.
+/// A moment of the wall clock: microseconds since 1970-01-01T00:00:00Z.
 #[derive(
     Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize,
 )]
@@ -17,7 +17,7 @@ pub struct Wall(i64);
 pub struct WallError(pub String);
 
 impl Wall {
-    /// A moment so many microseconds after the start of 1970, UTC.
+    /// The moment `micros` microseconds after the start of 1970, UTC.
     #[must_use]
     pub const fn from_micros(micros: i64) -> Self {
         Self(micros)
@@ -29,7 +29,7 @@ impl Wall {
         self.0
     }
 
-    /// Reads an RFC 3339 time with its offset, or a date, which means its first moment in UTC.
+    /// Reads an RFC 3339 time with its offset, or a date, which stands for its first moment in UTC.
     ///
     /// # Errors
     /// Any other text.
@@ -48,7 +48,7 @@ impl Wall {
 }
 
 impl Wall {
-    /// `2026-11-30 02:03:04`, UTC, for a sentence.
+    /// The time in UTC for use in a sentence: `2026-11-30 02:03:04`.
     #[must_use]
     pub fn to_the_second(self) -> String {
         let text: String = self.to_string().chars().take(19).collect();
@@ -66,20 +66,20 @@ impl fmt::Display for Wall {
     }
 }
 
-/// When something arrived: the wall clock for people, and a clock that never steps for durations.
+/// When something arrived: the wall clock for people, and a monotonic clock for durations.
 ///
 /// Two monotonic readings may be subtracted only within one boot of the machine; rows say when a
 /// new boot began.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub struct Stamp {
-    /// The wall clock. It may step; it is a column, never an order.
+    /// The wall clock. It can be set back or forward, so it is stored but never used for order.
     pub wall: Wall,
     /// Microseconds since the machine was switched on.
     pub mono_us: u64,
 }
 
 impl Stamp {
-    /// The moment by both clocks when the monotonic one stood at `mono_us`, which was before this.
+    /// The earlier moment, by both clocks, at which the monotonic clock read `mono_us`.
     #[must_use]
     pub fn back_at(self, mono_us: u64) -> Self {
         let before = i64::try_from(self.mono_us.saturating_sub(mono_us)).unwrap_or(i64::MAX);

@@ -1,7 +1,8 @@
-//! Choices that are told by a word.
+//! Choices that are written as words.
 
-/// Describes a choice and its words once: the enum, all of its values in this order, the word of each
-/// and what it means, and the value of a word. It is stored by its word.
+/// Describes a choice and its words in one place. It makes the enum, the list of all its values in
+/// this order, the word of each value with its meaning, and reading a value from its word. A value is
+/// stored as its word.
 #[macro_export]
 macro_rules! worded {
     ($(#[$about:meta])* $vis:vis enum $name:ident {
@@ -11,20 +12,20 @@ macro_rules! worded {
         $vis enum $name { $( $(#[doc = $doc])* $(#[default] $($never)?)? $value, )* }
 
         impl $name {
-            /// Every one, in order.
+            /// All values, in order.
             pub const ALL: [Self; [$($word),*].len()] = [$( Self::$value ),*];
 
-            /// Each word with what it means.
+            /// Each word with its meaning.
             pub const WORDS: &[(&'static str, &'static str)] =
                 &[$( ($word, concat!($($doc),*)) ),*];
 
-            /// The word, as it is printed and stored.
+            /// The word of this value, as printed and stored.
             #[must_use]
             pub const fn text(self) -> &'static str {
                 match self { $( Self::$value => $word, )* }
             }
 
-            /// The one of a word.
+            /// The value that a word stands for.
             #[must_use]
             pub fn parse(text: &str) -> Option<Self> {
                 match text { $( $word => Some(Self::$value), )* _ => None }

@@ -89,7 +89,7 @@ pub(crate) fn job_id(book: Book<'_>, typed: &str) -> Found<Seq> {
         let text = format!("{} (serial {serial})", job.name);
         Some((serial, text))
     };
-    let near = near::told(typed, names.chain(all.iter().filter_map(told)));
+    let near = near::texts(typed, names.chain(all.iter().filter_map(told)));
     // It may be the one that cannot be read.
     for (job, error) in damaged {
         book.leave_out(Some(job), error)?;
