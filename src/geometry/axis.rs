@@ -1,11 +1,12 @@
 //! Where an axis lies: eccentricity at two stations, its prediction, bar reversal, four seatings.
 //!
-//! All offsets share one angle zero, marked on the spindle, and point the way the axis lies: where
-//! a station was touched from inside, the offset of its high reading is turned over first.
+//! All offsets are measured from one angle zero, marked on the spindle, and point to where the axis
+//! lies. Where a station was touched from inside a bore, the offset of its high reading is reversed
+//! first ([`Offset::opposite`]).
 
 use super::full_turn;
 
-/// A step square to the axis of rotation, in any unit of length.
+/// A displacement square to the axis of rotation, in any unit of length.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Offset {
     /// Towards 0 degrees.
@@ -22,25 +23,26 @@ impl Offset {
         Self { x: amount * cosine, y: amount * sine }
     }
 
-    /// How far, whatever the direction.
+    /// The distance, whatever the direction.
     #[must_use]
     pub fn amount(self) -> f64 {
         self.x.hypot(self.y)
     }
 
-    /// Where to, degrees, [0, 360).
+    /// The direction, in degrees, [0, 360).
     #[must_use]
     pub fn towards_deg(self) -> f64 {
         full_turn(self.y.atan2(self.x).to_degrees())
     }
 
-    /// As much the other way: a high reading taken inside a bore, told as an offset of its axis.
+    /// The same distance in the other direction: turns a high reading taken inside a bore into the offset
+    /// of its axis.
     #[must_use]
     pub const fn opposite(self) -> Self {
         Self { x: -self.x, y: -self.y }
     }
 
-    /// What an indicator shows of it over a turn: twice the amount.
+    /// What an indicator shows over one turn: twice the distance.
     #[must_use]
     pub fn total_reading(self) -> f64 {
         2.0 * self.amount()
@@ -52,7 +54,7 @@ impl Offset {
     }
 }
 
-/// An axis told by its offsets at two stations along it.
+/// An axis given by its offsets at two stations along it.
 ///
 /// With one seating of a bar this is "bar axis as seated", spindle and bar together.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -61,16 +63,17 @@ pub struct TwoStations {
     offsets: [Offset; 2],
 }
 
-/// Why two stations tell no axis.
+/// Why two stations do not give an axis.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum AxisError {
-    /// Both stations at one place, or a number that is none.
+    /// Both stations are at one place, or a number is not finite.
     #[error("an axis needs two stations at different places")]
     OneStation,
 }
 
 impl TwoStations {
-    /// The axis with `first` at `z1` and `second` at `z2`, places in one unit, offsets in one unit.
+    /// The axis through `first` at `z1` and `second` at `z2`. Both places have one unit, both offsets
+    /// one unit.
     pub fn new(z1: f64, first: Offset, z2: f64, second: Offset) -> Result<Self, AxisError> {
         let numbers = [first.x, first.y, second.x, second.y];
         let apart = (z2 - z1).abs() > 0.0 && (z2 - z1).is_finite();
@@ -81,31 +84,31 @@ impl TwoStations {
         }
     }
 
-    /// The share `k` of the way from the first station to the second: 0 and 1 there, above 1
-    /// beyond the second.
+    /// How far `z` is on the way from the first station to the second: 0 at the first, 1 at the second,
+    /// above 1 beyond it.
     #[must_use]
     pub fn share(&self, z: f64) -> f64 {
         (z - self.at[0]) / (self.at[1] - self.at[0])
     }
 
-    /// The offset at `z`; measured at the stations, predicted elsewhere. Its
-    /// [`Offset::total_reading`] is the total reading by the first harmonic alone.
+    /// The offset at `z`: measured at the stations, predicted elsewhere. Its
+    /// [`Offset::total_reading`] is the total reading of the first harmonic alone.
     #[must_use]
     pub fn offset(&self, z: f64) -> Offset {
         let k = self.share(z);
         self.offsets[0].mix(1.0 - k, self.offsets[1], k)
     }
 
-    /// The tilt as a step: unit of the offsets per unit of the places; its amount is the tilt in
-    /// radians where both units are one.
+    /// The tilt as offset per distance along the axis. Its amount is the tilt in radians where offsets
+    /// and places have the same unit.
     #[must_use]
     pub fn tilt(&self) -> Offset {
         let per = 1.0 / (self.at[1] - self.at[0]);
         self.offsets[1].mix(per, self.offsets[0], -per)
     }
 
-    /// `√(k² + (k−1)²)`: how much the uncertainty of an offset grows on the way to `z`, both
-    /// stations alike and independent.
+    /// `√(k² + (k−1)²)`: by how much the uncertainty of an offset grows on the way to `z`, for two
+    /// stations with the same, independent uncertainty.
     #[must_use]
     pub fn factor(&self, z: f64) -> f64 {
         self.uncertainty(z, 1.0, 1.0)
@@ -129,27 +132,27 @@ impl TwoStations {
     }
 }
 
-/// Between which bounds the total reading lies at a share `k` of the way, where only the total
-/// readings at both stations are known: `|k·T2| ± |(k−1)·T1|`, without a sign.
+/// The smallest and largest total reading possible at a share `k` of the way when only the total
+/// readings at both stations are known: `|k·T2| ± |(k−1)·T1|`, taken without sign.
 #[must_use]
 pub fn total_reading_bounds(first: f64, second: f64, share: f64) -> (f64, f64) {
     let (far, near) = ((share * second).abs(), ((share - 1.0) * first).abs());
     ((far - near).abs(), far + near)
 }
 
-/// A bar seated at 0, at 180 and at 0 again, angles marked on the spindle.
+/// What three seatings of a bar give: at 0, at 180 and at 0 again, angles marked on the spindle.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reversal {
     /// The spindle's own offset: half the sum.
     pub spindle: Offset,
-    /// The bar's own, as seated at 0: half the difference.
+    /// The bar's own offset, as seated at 0: half the difference.
     pub bar: Offset,
-    /// The third seating minus the first. Its amount shows whether the seating repeats; who judges
-    /// it has the limit.
+    /// The third seating minus the first. Its amount shows whether the seating repeats; the caller
+    /// holds it against a limit.
     pub repeat: Offset,
 }
 
-/// Splits spindle and bar: what stays when the bar turns is the spindle's.
+/// Splits spindle and bar: the part that stays where it is when the bar is turned is the spindle's.
 #[must_use]
 pub const fn reversal(at_0: Offset, at_180: Offset, at_0_again: Offset) -> Reversal {
     Reversal {
@@ -159,16 +162,16 @@ pub const fn reversal(at_0: Offset, at_180: Offset, at_0_again: Offset) -> Rever
     }
 }
 
-/// A bar seated four times, 90 degrees apart (from memory, ISO 230-1).
+/// What four seatings of a bar 90 degrees apart give (from memory, ISO 230-1).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FourSeatings {
-    /// The mean of the four total readings: what a bar put in by chance shows on average.
+    /// The mean of the four total readings: what a bar shows on average when put in at random.
     pub mean_total_reading: f64,
-    /// The mean offset, the spindle's; its [`Offset::total_reading`] stands beside the other.
+    /// The spindle's offset: the mean of the four.
     pub spindle: Offset,
 }
 
-/// Both figures of four seatings, in any order.
+/// Both figures of four seatings, given in any order.
 #[must_use]
 pub fn four_seatings(offsets: [Offset; 4]) -> FourSeatings {
     let sum = offsets.iter().fold(Offset::default(), |sum, offset| sum.mix(1.0, *offset, 1.0));
@@ -178,18 +181,18 @@ pub fn four_seatings(offsets: [Offset; 4]) -> FourSeatings {
     }
 }
 
-/// Four seatings 90 degrees apart, held against each other.
+/// What four seatings 90 degrees apart give, with two results of each kind to compare.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct QuarterTurns {
     /// The spindle's own offset: the mean.
     pub spindle: Offset,
-    /// The bar's own as seated at 0: the mean of all four, each turned back.
+    /// The bar's own offset as seated at 0: the mean of all four, each turned back.
     pub bar: Offset,
-    /// Half the sum of 0 and 180 minus half the sum of 90 and 270: the spindle told twice.
+    /// Half the sum of 0 and 180 minus half the sum of 90 and 270: both are the spindle's offset.
     pub sums: Offset,
-    /// Half the difference of 0 and 180 minus that of 90 and 270 turned back: the bar told twice.
+    /// Half the difference of 0 and 180 minus that of 90 and 270 turned back: both are the bar's offset.
     pub differences: Offset,
-    /// The same as it would be had the bar been turned the other way round.
+    /// `differences` worked out as if the bar had been turned the other way round.
     pub turned_against: Offset,
 }
 

@@ -1,10 +1,10 @@
-//! Circles through points `(x, y)`, and the roundness each of them gives, in floats.
+//! Circles through points `(x, y)`, and the roundness about each of them, in floats.
 //!
-//! Five circles, each for its own question: the least-squares circle (mean line of roundness), the
-//! minimum zone (two concentric circles, closest together), the smallest circle around all points,
-//! the largest inside them, and the algebraic circle, which survey programs print under the name
-//! of least squares and which is another circle wherever the points do not go all the way round.
-//! The three that rest on contacts come with them, as the proof.
+//! There are five circles, each for its own question: the least-squares circle (mean line of
+//! roundness), the minimum zone (two concentric circles, closest together), the smallest circle
+//! around all points, the largest inside them, and the algebraic circle. Survey programs print the
+//! algebraic circle under the name of least squares, but it is another circle wherever the points do
+//! not go all the way round. The three circles that rest on contacts return them as the proof.
 
 mod around;
 mod deviations;
@@ -38,7 +38,7 @@ pub struct Circle {
 pub struct Touching {
     /// The circle.
     pub circle: Circle,
-    /// Two contacts on a diameter, or three that surround the centre, in ascending order.
+    /// Two contacts on a diameter, or three that surround the centre, rising.
     pub contacts: Vec<usize>,
 }
 
@@ -51,13 +51,13 @@ pub enum CircleError {
     /// Fewer than three different places, or all on one line.
     #[error("a circle needs three places that are not on one line")]
     Straight,
-    /// The points are held closer by two straight lines than by any two circles.
+    /// Two straight lines hold the points closer than any two circles do.
     #[error("two straight lines hold these points closer than any two circles")]
     NoRing,
     /// No circle inside touches points all round: they cover half a turn or less.
     #[error("the points do not surround a circle: they cover too little of the turn")]
     Open,
-    /// The search did not come to rest.
+    /// The search did not converge.
     #[error("the search for the circle did not come to rest")]
     NotSettled,
 }
@@ -76,7 +76,7 @@ impl Circle {
     }
 }
 
-/// The points about their mean, with that mean; refused where they carry no circle.
+/// The points relative to their mean, with that mean; refused where they fit no circle.
 fn centred(points: &[(f64, f64)]) -> Result<(Vec<Vector>, Vector), CircleError> {
     if points.iter().any(|(x, y)| !x.is_finite() || !y.is_finite()) {
         return Err(CircleError::NotANumber);
@@ -95,7 +95,7 @@ fn centred(points: &[(f64, f64)]) -> Result<(Vec<Vector>, Vector), CircleError> 
 }
 
 impl Circle {
-    /// The circle about `centre`, which is told from `mean`.
+    /// The circle about `centre`, which is given relative to `mean`.
     const fn moved(centre: Vector, radius: f64, mean: Vector) -> Self {
         Self { x: centre.x + mean.x, y: centre.y + mean.y, radius }
     }

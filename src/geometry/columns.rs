@@ -11,13 +11,14 @@ pub(super) struct Columns {
     triangle: Vec<Vec<f64>>,
 }
 
-/// A column this much shorter once the others are taken out says nothing of its own.
+/// A column says nothing of its own when taking out the others shortens it to less than this share.
 const NOTHING_LEFT: f64 = 1e-9;
 
 impl Columns {
-    /// Gram's and Schmidt's steps, each twice, which keeps the columns square to rounding.
+    /// Makes the columns square to each other by Gram and Schmidt, each step twice, which keeps them
+    /// square to rounding.
     ///
-    /// `None` where a column is told by those before it.
+    /// `None` where a column is a combination of those before it.
     pub(super) fn new(columns: Vec<Vec<f64>>) -> Option<Self> {
         let mut made = Self { square: Vec::new(), triangle: Vec::new() };
         for mut column in columns {
@@ -44,10 +45,10 @@ impl Columns {
         Some(made)
     }
 
-    /// The factors whose sum of columns leaves the least squares of `values`, and what it leaves.
+    /// The factors whose sum of columns fits `values` by least squares, and the residuals.
     pub(super) fn fit(&self, values: &[f64]) -> (Vec<f64>, Vec<f64>) {
-        // Each share is taken out before the next is measured: what rounding left in one column
-        // does not reach the others.
+        // Each share is taken out before the next is measured, so that rounding in one column does not
+        // reach the others.
         let mut rest = values.to_vec();
         let mut shares = Vec::with_capacity(self.square.len());
         for column in &self.square {
@@ -58,8 +59,8 @@ impl Columns {
         (self.back(shares), rest)
     }
 
-    /// Variances of the factors and what they share, for values of variance 1: the rows and columns
-    /// of `(XᵀX)⁻¹` that belong to `one` and `other`.
+    /// The covariance of two factors (with `one` = `other` the variance) for values of variance 1: the
+    /// element of `(XᵀX)⁻¹` in row `one` and column `other`.
     pub(super) fn covariance(&self, one: usize, other: usize) -> f64 {
         // Row `one` of the inverse triangle, times row `other`.
         let row = |wanted: usize| -> Vec<f64> {
@@ -75,7 +76,7 @@ impl Columns {
         dot(&row(one), &row(other))
     }
 
-    /// How much the value of a row moves the fit in that row, 0 to 1.
+    /// How much the value of a row moves the fit in that row: its leverage, 0 to 1.
     pub(super) fn leverage(&self, row: usize) -> f64 {
         self.square.iter().map(|column| column[row].powi(2)).sum()
     }

@@ -3,13 +3,13 @@
 use super::line::{LineError, LineFit, least_squares_line};
 use super::range;
 
-/// The rate of the 7/24 taper of tool shanks: diameter over length along the axis (ISO 297).
+/// The rate of the 7/24 taper of tool shanks: change of diameter over length along the axis (ISO 297).
 pub const SEVEN_IN_24: f64 = 7.0 / 24.0;
 
-/// A cone laid through diameters by least squares.
+/// A cone fitted to diameters by least squares.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cone {
-    /// Diameters over the distance along the axis; its residuals are diameters.
+    /// Diameter over the distance along the axis; its residuals are diameters.
     pub line: LineFit,
 }
 
@@ -29,13 +29,13 @@ impl Cone {
     }
 }
 
-/// The cone through `(z, diameter)`, `z` along the axis, both in one unit; through radii, as an
-/// indicator between centres sees them, half the rate comes back.
+/// The cone through stations `(z, diameter)`, `z` along the axis, both in one unit. Given radii, as an
+/// indicator between centres reads them, the result is half the rate.
 pub fn cone(stations: &[(f64, f64)]) -> Result<Cone, LineError> {
     least_squares_line(stations).map(|line| Cone { line })
 }
 
-/// The angle between axis and side, in degrees, of a cone of a rate: `atan(rate/2)`.
+/// The angle between axis and side, in degrees, of a cone with this rate: `atan(rate/2)`.
 #[must_use]
 pub fn half_angle_deg(rate: f64) -> f64 {
     (rate / 2.0).atan().to_degrees()
@@ -47,8 +47,8 @@ pub fn full_angle_deg(rate: f64) -> f64 {
     2.0 * half_angle_deg(rate)
 }
 
-/// The rate from diameters over a distance along the *side*, told along the axis: it divides by
-/// the cosine of the half angle (1.06 % for 7/24).
+/// The rate along the axis from a rate along the *side*: divides by the cosine of the half angle
+/// (1.06 % for 7/24).
 #[must_use]
 pub fn rate_from_side(diameter_over_side: f64) -> f64 {
     // Along the side d/s = 2·sin(half), along the axis 2·tan(half).

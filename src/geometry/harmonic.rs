@@ -1,24 +1,24 @@
-//! Mean and first harmonic of readings round a circle, and which touch stands out from them.
+//! Mean and first harmonic of readings round a circle, and which touch disagrees with the others.
 
 use super::columns::Columns;
 use super::full_turn;
 
-/// Mean plus first harmonic by least squares, with what each touch would be without itself.
+/// Mean and first harmonic by least squares, with the residual of each touch from the others.
 ///
-/// On one circle this is the least-squares plane, told by angles.
+/// On one circle this is the least-squares plane, written in angles.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FirstHarmonic {
     /// The mean of the fit, in the unit of the heights.
     pub mean: f64,
     /// Height minus fit, in the order of the touches.
     pub residuals: Vec<f64>,
-    /// How much each touch moves the fit at its own angle, 0 to 1.
+    /// How much each touch moves the fit at its own angle: its leverage, 0 to 1.
     pub leverages: Vec<f64>,
     cosine: f64,
     sine: f64,
 }
 
-/// A touch this close to leverage 1 is met by the fit whatever it says.
+/// Above leverage 1 minus this, the fit goes through the touch whatever its reading.
 const FREE: f64 = 1e-9;
 
 impl FirstHarmonic {
@@ -47,24 +47,24 @@ impl FirstHarmonic {
         self.cosine.hypot(self.sine)
     }
 
-    /// The angle of its crest, degrees, [0, 360).
+    /// The angle of the crest of the first harmonic, in degrees, [0, 360).
     #[must_use]
     pub fn high_deg(&self) -> f64 {
         full_turn(self.sine.atan2(self.cosine).to_degrees())
     }
 
-    /// How far each touch stands off the fit of all others: `e/(1 − h)`. `None` for a touch that
-    /// the others say nothing about.
+    /// How far each touch is from the fit of all others: `e/(1 − h)`. `None` for a touch whose place
+    /// the others do not determine.
     #[must_use]
     pub fn left_out(&self) -> Vec<Option<f64>> {
         let pairs = self.residuals.iter().zip(&self.leverages);
         pairs.map(|(e, h)| (1.0 - h > FREE).then(|| e / (1.0 - h))).collect()
     }
 
-    /// The touch to doubt first: the largest `|e|/√(1 − h)`.
+    /// The touch to doubt first: the one with the largest `|e|/√(1 − h)`.
     ///
-    /// The residual from the others alone names a neighbour where the touches cover half a circle:
-    /// a touch at the end has a large leverage.
+    /// Not the largest [`Self::left_out`]: where the touches cover only half a circle, a touch at the end
+    /// has a large leverage and would be named in place of its neighbour.
     #[must_use]
     pub fn most_doubtful(&self) -> Option<usize> {
         let pairs = self.residuals.iter().zip(&self.leverages).enumerate();

@@ -1,6 +1,6 @@
-//! Straight lines through stations, and the straightness each of them gives, in floats.
+//! Straight lines through stations, and the straightness about each of them, in floats.
 //!
-//! Heights are taken off the line along `z`, as an indicator on a straight edge reads them; square
+//! Heights are measured along `z`, as an indicator on a straight edge reads them. Measured square
 //! to the line they would be cos(slope) times that.
 
 mod zone;
@@ -9,7 +9,7 @@ pub use zone::{LineZone, minimum_zone_line, straightness_zone};
 
 use super::{count, range};
 
-/// A line `z = intercept + slope·x` and what the data leave beside it.
+/// A line `z = intercept + slope·x` and the residuals of the data.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LineFit {
     /// Rise per unit of `x`.
@@ -44,7 +44,7 @@ impl LineFit {
         self.slope.mul_add(x, self.intercept)
     }
 
-    /// The line of `slope` through `through`, residuals worked out on differences from there.
+    /// The line of `slope` through the point `through`; residuals are worked out relative to that point.
     fn through(points: &[(f64, f64)], slope: f64, through: (f64, f64)) -> Self {
         let rest = |&(x, z): &(f64, f64)| (z - through.1) - slope * (x - through.0);
         Self {
@@ -55,9 +55,10 @@ impl LineFit {
     }
 }
 
-/// The least-squares line through `(x, z)`, heights weighted alike, positions taken as exact.
+/// The least-squares line through `(x, z)`. All heights have the same weight, positions count as
+/// exact.
 ///
-/// Two stations at two places give the line through both; stations at one place count each.
+/// Two stations at two places give the line through both; stations at the same place each count.
 pub fn least_squares_line(points: &[(f64, f64)]) -> Result<LineFit, LineError> {
     let [start, _] = ends(points)?;
     let mean = |of: fn(&(f64, f64)) -> f64, start: f64| {

@@ -1,22 +1,22 @@
-//! How much of two lobes, a saddle of a face or an oval of a turn, a few touches are sure to see.
+//! How much of two lobes (a saddle of a face or an oval of a turn) a few touches show at least.
 //!
-//! Touches lie equally spaced on a circle and the lobes turned the unluckiest way. The share is of
-//! the true peak-to-valley.
+//! The touches are equally spaced on a circle, and the lobes are turned the worst way for them. The
+//! share is of the true peak-to-valley.
 
 use super::rank::Point;
 use super::zone::minimum_zone;
 use quantity::{Figure, Grid, Length, position_angle_deg};
 
-/// Above as many touches on a circle the share is above 0.999 either way.
+/// With more touches than this on a circle, the share is above 0.999 in every case.
 const NEARLY_ALL: u32 = 101;
 
-/// The share of two lobes that highest minus lowest of `touches` on a circle is sure to show; 0
+/// The share of two lobes that the highest minus the lowest of `touches` on a circle shows at least; 0
 /// where all of it can be missed.
 ///
-/// Touches meet two lobes at `p` equally spaced phases: all of an odd number, half of an even one,
-/// opposite touches meeting the same. The lobes stand worst with a crest on a phase (p odd), where
-/// the nearest valley is half a step off: cos²(π/2p); or with all crests between phases (p even):
-/// cos(π/p).
+/// Touches meet two lobes at `p` equally spaced phases: `p` is all of an odd number of touches, and
+/// half of an even number, since opposite touches meet the same phase. In the worst case with p odd, a
+/// crest is at a phase and the nearest valley is half a step away: cos²(π/2p). With p even all crests
+/// are midway between phases: cos(π/p).
 #[must_use]
 pub fn range_share_of_two_lobes(touches: u32) -> f64 {
     let phases = if touches.is_multiple_of(2) { touches / 2 } else { touches };
@@ -27,12 +27,12 @@ pub fn range_share_of_two_lobes(touches: u32) -> f64 {
     if phases.is_multiple_of(2) { step.cos() } else { (step / 2.0).cos().powi(2) }
 }
 
-/// The share that the minimum zone of the touches is sure to keep; 0 where all can be missed.
+/// The share that the minimum zone of the touches keeps at least; 0 where all can be missed.
 ///
-/// Of an even number it is that of the range: opposite touches are alike, so no tilt of the planes
-/// brings them closer. Of an odd number, where a plane takes some of the lobes with it, the zone is
-/// worked out with a crest and with a valley at the first touch and half way between, which are the
-/// extremes by symmetry.
+/// For an even number it is the same as that of the range: opposite touches read alike, so no tilt of
+/// the planes brings them closer. For an odd number a plane takes up some of the lobes, so the zone is
+/// worked out with a crest at a touch and with a valley at a touch: by symmetry these are the
+/// extremes.
 #[must_use]
 pub fn zone_share_of_two_lobes(touches: u32) -> f64 {
     if touches.is_multiple_of(2) || touches > NEARLY_ALL {
@@ -43,7 +43,7 @@ pub fn zone_share_of_two_lobes(touches: u32) -> f64 {
     shares[0].min(shares[1])
 }
 
-/// The share of the lobes that is left in the zone with the first crest at an angle.
+/// The share of the lobes left in the zone when the first crest is at this angle.
 pub(super) fn zone_share_at(touches: u32, crest_deg: f64) -> f64 {
     const HALF: f64 = 1e9;
     let radius = Length::from_picometres(1_000_000_000_000);

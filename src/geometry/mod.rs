@@ -2,10 +2,10 @@
 //! out.
 //!
 //! What is absent: a tolerance, a unit other than nanometre and picometre, and the name of a part.
-//! Only points as a file holds them, a [`Cloud`] or columns of floats, are in whatever units the file has.
-//! What is judged later (the minimum zone) is exact; what is only shown (least squares, slopes,
-//! high side, circles, waves) is a float worked out on heights minus the first and positions about
-//! their centre, in whatever unit it came.
+//! Points from a file (a [`Cloud`] or columns of floats) are the exception: they keep the unit of the
+//! file. The minimum zone, which is judged later, is exact. Figures that are only shown (least squares,
+//! slopes, high side, circles, waves) are floats in the unit of their input, worked out on heights
+//! minus the first height and positions about their centre.
 
 #![deny(clippy::disallowed_methods, clippy::disallowed_types)]
 
@@ -64,7 +64,7 @@ const fn float(whole: i128) -> f64 {
     whole as f64
 }
 
-/// A small count as a float.
+/// A small number of things as a float.
 #[expect(clippy::cast_precision_loss, reason = "a count of points is below 2^53")]
 const fn count(points: usize) -> f64 {
     points as f64

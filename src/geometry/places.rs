@@ -1,10 +1,10 @@
-//! Places as a file holds them, in floats of one unit: where they lie on circles, whether they lie on
+//! Places as a file holds them, in floats of one unit: placing them on circles, whether they lie on
 //! one line, and how many of them differ.
 
 use quantity::sine_cosine;
 
-/// Places on circles: each lies at the angle it has, in degrees counter-clockwise, so that equal
-/// steps stay equal. `x` and `y` come in the unit of the radii.
+/// Places on circles: each at its own angle, in degrees counter-clockwise, so that equal steps stay
+/// equal. The results `x` and `y` have the unit of the radii.
 #[must_use]
 pub fn on_circles(angles_deg: &[f64], radii: &[f64]) -> (Vec<f64>, Vec<f64>) {
     let places = angles_deg.iter().zip(radii).map(|(angle, radius)| {
@@ -14,8 +14,8 @@ pub fn on_circles(angles_deg: &[f64], radii: &[f64]) -> (Vec<f64>, Vec<f64>) {
     places.unzip()
 }
 
-/// Whether places lie within `within`, their unit, of the line through the first of them and the one
-/// farthest from it. No place, one, and several that are the same lie on a line.
+/// Whether all places are at most `within` (in their unit) from the line through the first of them
+/// and the one farthest from it. True where there is no place, one place, or the same place repeated.
 #[must_use]
 pub fn lie_on_a_line(x: &[f64], y: &[f64], within: f64) -> bool {
     let (Some(&x0), Some(&y0)) = (x.first(), y.first()) else { return true };
@@ -27,8 +27,8 @@ pub fn lie_on_a_line(x: &[f64], y: &[f64], within: f64) -> bool {
     length <= 0.0 || away().all(|(x, y)| (x * dy - y * dx).abs() <= within * length)
 }
 
-/// Whether there are more than three different places: a plane, or a circle, goes through any
-/// three, so only a fourth one can show that a form is not perfect.
+/// Whether more than three places differ. A plane or a circle goes through any three, so only a
+/// fourth place can show that a form is not perfect.
 #[must_use]
 pub fn more_than_three_places(x: &[f64], y: &[f64]) -> bool {
     let mut places: Vec<(f64, f64)> = Vec::with_capacity(3);

@@ -1,10 +1,11 @@
-//! The least-squares plane. Shown and used for advice; a verdict uses the exact minimum zone.
+//! The least-squares plane. It is shown and used for advice; a verdict uses the exact minimum zone.
 
 use super::rank::{Point, Rank, rank};
 use super::{count, dot, float, full_turn, range};
 use quantity::Grid;
 
-/// Off-line spread, as a share of the length of the set, below which a float cannot tell a plane.
+/// A set of positions thinner than this share of its length counts as a line: a float cannot tell the
+/// slope across it.
 const THINNEST: f64 = 1e-9;
 /// Residuals closer than this, in the unit of the heights (a picometre), count as tied.
 const TIED: f64 = 1.0;
@@ -47,8 +48,8 @@ pub struct PlaneFit {
     pub slopes: Slopes,
     /// Height minus plane, in the order and unit of the heights.
     pub residuals: Vec<f64>,
-    /// Each position along two directions square to each other, so scaled that the leverage of
-    /// two points is `1/n` plus their product.
+    /// Each position along two directions square to each other, scaled so that the leverage of
+    /// two points is `1/n` plus the product of their entries.
     directions: Vec<[f64; 2]>,
 }
 
@@ -71,8 +72,8 @@ impl PlaneFit {
         self.slopes.high_side_deg()
     }
 
-    /// How much the height of point `j` moves the plane at point `i`: element `h_ij` of the
-    /// projection of the heights on the plane.
+    /// How much the height of point `j` moves the plane at point `i`: element `h_ij` of the hat
+    /// matrix, which projects the heights onto the plane.
     ///
     /// # Panics
     /// When an index is no row of the points.
@@ -82,8 +83,8 @@ impl PlaneFit {
         1.0 / count(self.directions.len()) + a[0] * b[0] + a[1] * b[1]
     }
 
-    /// `Var(e_i − e_j)` of the highest and the lowest residual, in units of the variance of one
-    /// height: `2 − h_ii − h_jj + 2·h_ij`. Where residuals tie, the largest.
+    /// The variance of the difference of the highest and the lowest residual, in units of the variance
+    /// of one height: `2 − h_ii − h_jj + 2·h_ij`. Where residuals tie, the largest of these.
     #[must_use]
     pub fn extremes_variance(&self) -> f64 {
         let high = self.residuals.iter().copied().fold(f64::NEG_INFINITY, f64::max);
@@ -102,9 +103,8 @@ impl PlaneFit {
 
 /// The least-squares plane of `points`.
 ///
-/// # Errors
-/// The rank of the positions when it is not a plane. Positions that leave one line by less than
-/// 10⁻⁹ of their length count as on it: a float could not tell the slope.
+/// The rank of the positions when they do not span a plane. Positions within 10⁻⁹ of their length
+/// from one line count as on it: a float could not tell the slope.
 pub fn least_squares(points: &[Point]) -> Result<PlaneFit, Rank> {
     let rank = rank(points);
     let first = points.first().filter(|_| rank == Rank::Plane).ok_or(rank)?;
@@ -144,7 +144,7 @@ pub fn least_squares(points: &[Point]) -> Result<PlaneFit, Rank> {
     })
 }
 
-/// Values about their mean, and the mean.
+/// Values minus their mean, and the mean.
 fn centred(values: Vec<f64>) -> (Vec<f64>, f64) {
     let mean = values.iter().sum::<f64>() / count(values.len());
     (values.into_iter().map(|value| value - mean).collect(), mean)

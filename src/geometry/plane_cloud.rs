@@ -1,4 +1,4 @@
-//! The least-squares plane of points given as floats, as files hold them.
+//! The least-squares plane of points given as floats, as a file holds them.
 
 use super::count;
 use super::plane::Slopes;
@@ -6,12 +6,12 @@ use super::plane_double::Double;
 use super::rank::Rank;
 use super::zone::{Cloud, CloudError, positions_rank, residual_range};
 
-/// What is left of the spread across a set of positions, as a share of the spread along them, both
-/// squared, below which the sums of one pass would cost more than two digits.
+/// How wide the positions spread across their longest direction, as a share of the spread along it,
+/// both squared. Below this share, sums made in one pass would cost more than two digits.
 const NEARLY_LINE: f64 = 1e-2;
-/// The same, below which whole numbers are asked whether the positions are on a line.
+/// Below this share, whole numbers decide whether the positions are on a line.
 const PERHAPS_LINE: f64 = 1e-22;
-/// Sets of no more points are summed with what is rounded off: they cost about a millisecond at most.
+/// Sets up to this size are summed with compensation for rounding: about a millisecond at most.
 const CAREFUL: usize = 32_768;
 /// Points that are summed before their sums are added up.
 const BLOCK: usize = 128;
@@ -23,14 +23,14 @@ const LANES: usize = 8;
 pub enum Fit {
     /// Sums of one pass over numbers relative to the middle of some of them.
     OnePass,
-    /// Directions made square to each other (Gram and Schmidt), in floats of twice the digits.
+    /// Directions made square to each other (Gram and Schmidt), in floats with twice the digits.
     Orthogonal,
 }
 
 /// The least-squares plane of a cloud whose positions span a plane.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CloudPlane {
-    /// Heights per position.
+    /// The slopes: height per position.
     pub slopes: Slopes,
     /// The mean position: there the plane is at `level`.
     pub centre: [f64; 2],
@@ -44,15 +44,15 @@ pub struct CloudPlane {
 
 impl CloudPlane {
     /// Largest minus smallest distance from the plane along z: flatness by least squares, in the
-    /// unit of the heights. One more pass.
+    /// unit of the heights. Goes through all points once more.
     #[must_use]
     pub fn width(&self, cloud: &Cloud) -> f64 {
         residual_range(cloud, self.slopes, self.centre, self.level)
     }
 }
 
-/// The least-squares plane of a cloud: heights minus plane squared, along z, every point weighing
-/// the same.
+/// The least-squares plane of a cloud. It minimises the squares of the distances along z, with the
+/// same weight for every point.
 ///
 /// # Errors
 /// Positions all at one place or on one line, and numbers that are not finite.
@@ -73,7 +73,7 @@ pub fn least_squares_of_cloud(cloud: &Cloud) -> Result<CloudPlane, CloudError> {
     }
 }
 
-/// The mean of some points, so that sums relative to it stay small.
+/// The mean of some of the points. Sums relative to it stay small.
 fn middle(cloud: &Cloud) -> [f64; 3] {
     let step = (cloud.len() / 32).max(1);
     cloud.columns().map(|column| {
@@ -94,7 +94,7 @@ struct Moments {
 type Lanes = [f64; LANES];
 
 impl Moments {
-    /// One pass over all points.
+    /// Sums all points in one pass.
     fn of(cloud: &Cloud, middle: [f64; 3]) -> Self {
         let mut all = Self { sums: [[0.0; LANES]; 9], lost: [[0.0; LANES]; 9] };
         let careful = cloud.len() <= CAREFUL;
@@ -115,7 +115,7 @@ impl Moments {
         all
     }
 
-    /// Adds the sums of a block, keeping what is rounded off.
+    /// Adds the sums of a block and keeps what rounding drops.
     #[inline]
     fn add_block(&mut self, first: usize, block: &[Lanes; 3]) {
         let totals = self.sums[first..].as_flattened_mut();
@@ -127,7 +127,7 @@ impl Moments {
         }
     }
 
-    /// As [`sums`], keeping what is rounded off every product and every sum.
+    /// As [`sums`], keeping what rounding drops from every product and every sum.
     fn add_carefully(&mut self, first: usize, [a, b]: [&[f64]; 2], [a0, b0]: [f64; 2]) {
         let mut take = |lane: usize, a: f64, b: f64| {
             let [one, other] = [Double::difference(a, a0), Double::difference(b, b0)];
@@ -192,16 +192,16 @@ fn solved(points: usize, moments: [Double; 9], middle: [f64; 3]) -> Option<Cloud
     let area = xx * yy - xy * xy;
     let along = xx.to_f64() + yy.to_f64();
     let across = area.to_f64() / along;
-    // The spread across is the smaller eigenvalue of the moments, nearly area / along.
+    // The spread across is the smaller eigenvalue of the moments, which is about area / along.
     if across.is_nan() || across <= along * NEARLY_LINE {
         return None;
     }
     let slope = [(xz * yy - yz * xy) / area, (yz * xx - xz * xy) / area];
-    Some(told(slope, [x / points, y / points, z / points], middle, Fit::OnePass))
+    Some(assembled(slope, [x / points, y / points, z / points], middle, Fit::OnePass))
 }
 
-/// A plane by its slopes and its mean point relative to a middle.
-fn told(slopes: [Double; 2], mean: [Double; 3], middle: [f64; 3], fit: Fit) -> CloudPlane {
+/// Puts a plane together from its slopes and its mean point, which is relative to a middle.
+fn assembled(slopes: [Double; 2], mean: [Double; 3], middle: [f64; 3], fit: Fit) -> CloudPlane {
     let place = |axis: usize| Double::from(middle[axis]) + mean[axis];
     let intercept = place(2) - slopes[0] * place(0) - slopes[1] * place(1);
     CloudPlane {
@@ -244,7 +244,7 @@ fn orthogonal(cloud: &Cloud, middle: [f64; 3]) -> Result<CloudPlane, CloudError>
             let long_slope = product(&along, &height) / length - shared * short_slope;
             let slopes =
                 if swapped { [short_slope, long_slope] } else { [long_slope, short_slope] };
-            return Ok(told(slopes, mean, middle, Fit::Orthogonal));
+            return Ok(assembled(slopes, mean, middle, Fit::Orthogonal));
         }
     }
     Err(CloudError::Positions(positions_rank(cloud)))

@@ -1,4 +1,4 @@
-//! Floats of twice the digits: an unevaluated sum of two, about 32 decimal digits.
+//! Floats with twice the digits: an unevaluated sum of two floats, about 32 decimal digits.
 //!
 //! The error-free sum is Knuth's (The Art of Computer Programming, volume 2, 4.2.2), the error-free
 //! product Dekker's (Numerische Mathematik 18, 1971).
@@ -39,7 +39,7 @@ impl Double {
         Self { high, low }
     }
 
-    /// The product, its two parts not set apart from each other: enough for a sum.
+    /// The product, its two parts not normalised: good enough for a sum.
     #[inline]
     pub(super) fn times(self, other: Self) -> Self {
         let product = Self::product(self.high, other.high);
@@ -70,7 +70,7 @@ impl Double {
     }
 }
 
-/// A float as two of 26 bits.
+/// A float as the sum of two floats of 26 bits.
 #[inline]
 fn halves(value: f64) -> (f64, f64) {
     let wide = 134_217_729.0 * value;

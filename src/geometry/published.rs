@@ -1,4 +1,4 @@
-//! Figures that others published, each with its source; sets without one say so.
+//! Figures published by others, each with its source; sets without a published figure say so.
 
 use super::{
     LineFit, Point, end_points_line, least_squares, least_squares_line, minimum_zone,
@@ -10,7 +10,7 @@ fn near(value: f64, expected: f64, within: f64) {
     assert!((value - expected).abs() <= within, "{value} is not {expected}");
 }
 
-/// The numbers of a CSV, comments and header left out, `skip` columns left out.
+/// The numbers of a CSV without comments and header, leaving out the first `skip` columns.
 fn rows(text: &str, skip: usize) -> Vec<Vec<f64>> {
     let data = text.lines().filter(|line| !line.starts_with('#')).skip(1);
     data.map(|line| line.split(',').skip(skip).map(|cell| cell.parse().unwrap()).collect())

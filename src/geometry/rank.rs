@@ -10,8 +10,8 @@ use quantity::Grid;
 pub struct Point {
     /// The place, exact on its grid of one nanometre.
     pub at: Grid,
-    /// The height in picometres, or in a fraction of a picometre the caller knows: a sum over
-    /// three tries is a height in thirds of a picometre, and so is every width that comes back.
+    /// The height in picometres, or in a fraction of a picometre that the caller chooses: a sum over
+    /// three tries is a height in thirds of a picometre, and then so is every width computed from it.
     pub height: i64,
 }
 

@@ -1,4 +1,4 @@
-//! The waves in readings taken round one turn: eccentricity, oval, lobes, and what is left.
+//! The waves in the readings of one turn: eccentricity, oval, lobes, and the residuals.
 //!
 //! Readings are heights in one unit, angles are in degrees, counted the way the part turns. Order 1
 //! is eccentricity, order 2 an oval, order 3 three lobes; an order `k` needs at least `2k + 1`
@@ -35,35 +35,35 @@ pub struct Harmonics {
     pub mean: f64,
     /// Orders 1, 2, … in this order.
     pub waves: Vec<Wave>,
-    /// Variances of cosine and sine of order 1, and what they share, for readings of variance 1:
-    /// `[cosine, shared, sine]`.
+    /// Variances and covariance of cosine and sine of order 1, for readings of variance 1:
+    /// `[cosine, covariance, sine]`.
     first: [f64; 3],
 }
 
 /// The first harmonic as an eccentricity, with its standard uncertainty.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Eccentricity {
-    /// Towards the high reading, in the unit of the readings. The surface's centre lies there when
-    /// touched from outside, and opposite ([`Offset::opposite`]) when touched in a bore.
+    /// Towards the high reading, in the unit of the readings. The centre of the surface lies there when
+    /// it was touched from outside, and opposite ([`Offset::opposite`]) when it was touched in a bore.
     pub offset: Offset,
-    /// Of its amount, same unit.
+    /// Standard uncertainty of the amount, in the same unit.
     pub u_amount: f64,
-    /// Of its angle in degrees, at most 180: then the angle says nothing.
+    /// Standard uncertainty of the angle in degrees, at most 180: with 180 the angle is unknown.
     pub u_towards_deg: f64,
 }
 
-/// Why the waves of a turn cannot be told.
+/// Why the waves of a turn cannot be worked out.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum TurnError {
     /// An angle or a reading is not a finite number.
     #[error("an angle or reading is not a number")]
     NotANumber,
-    /// Not as many readings as angles.
+    /// The number of readings differs from the number of angles.
     #[error("{given} readings for {expected} angles")]
     Lengths {
-        /// Angles there are.
+        /// Number of angles.
         expected: usize,
-        /// Readings given.
+        /// Number of readings.
         given: usize,
     },
     /// Too few different angles for the order.
@@ -79,7 +79,7 @@ pub enum TurnError {
     Gap {
         /// The order asked for.
         order: usize,
-        /// The widest gap, degrees.
+        /// How many different angles there are.
         gap_deg: f64,
     },
 }
@@ -125,8 +125,8 @@ impl Harmonics {
         self.waves.iter().take(order).fold(self.mean, |sum, wave| sum + wave.at(angle_deg))
     }
 
-    /// Readings minus mean and waves up to `order`: with 1 what eccentricity leaves, out-of-round
-    /// and the error of the bearings. Their range is the roundness about the least-squares centre.
+    /// Readings minus mean and waves up to `order`. With order 1 this leaves out-of-round and the error
+    /// of the bearings; its range is the roundness about the least-squares centre.
     #[must_use]
     pub fn residuals(&self, angles_deg: &[f64], readings: &[f64], order: usize) -> Vec<f64> {
         let pairs = angles_deg.iter().zip(readings);
@@ -135,8 +135,9 @@ impl Harmonics {
 
     /// The first harmonic with its uncertainty, from the standard uncertainty of one reading.
     ///
-    /// Equally spaced: `√(2/N)·u` for the amount, that divided by the amount (in radians) for the
-    /// angle; with gaps from the normal equations. `None` where order 1 was not worked out.
+    /// With equally spaced readings it is `√(2/N)·u` for the amount, and that divided by the amount (in
+    /// radians) for the angle. With gaps it comes from the normal equations. `None` where order 1 was not
+    /// worked out.
     #[must_use]
     pub fn eccentricity(&self, u_reading: f64) -> Option<Eccentricity> {
         let wave = self.wave(1)?;
@@ -150,13 +151,13 @@ impl Harmonics {
         Some(Eccentricity {
             offset,
             u_amount: along(x, y),
-            // Not `min`: 0/0 says nothing either.
+            // Not `min`: 0/0 is not a number, and the angle is unknown then too.
             u_towards_deg: if turn < 180.0 { turn } else { 180.0 },
         })
     }
 }
 
-/// Total indicator reading: the highest minus the lowest, in their unit; 0 for none.
+/// Total indicator reading: the highest minus the lowest, in their unit; 0 when there are none.
 #[must_use]
 pub fn total_reading(readings: &[f64]) -> f64 {
     range(readings)

@@ -28,8 +28,8 @@ pub(super) fn compare_signed(a: i128, b: i128, c: i128, d: i128) -> Ordering {
 /// Words of 64 bits in a [`Wide`].
 const WORDS: usize = 8;
 
-/// A whole number of 512 bits in two's complement, lowest word first. Nothing checks for overflow:
-/// who uses it proves the range.
+/// A whole number of 512 bits in two's complement, lowest word first. Overflow is not checked: the
+/// caller proves the range.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Wide([u64; WORDS]);
 
@@ -41,7 +41,7 @@ impl Wide {
         self.0[WORDS - 1] >> 63 == 1
     }
 
-    /// The float nearest to it, give or take the last bit.
+    /// The nearest float, to within the last bit.
     pub(super) fn to_f64(self) -> f64 {
         if self.negative() {
             return -(-self).to_f64();
@@ -98,7 +98,7 @@ impl Sub for Wide {
 impl Mul for Wide {
     type Output = Self;
 
-    /// The low 512 bits, which are the product of two's complements as long as it fits.
+    /// The low 512 bits of the product. In two's complement they are the product as long as it fits.
     fn mul(self, other: Self) -> Self {
         let mut product = [0; WORDS];
         for (low, &one) in self.0.iter().enumerate() {
@@ -125,8 +125,8 @@ impl PartialOrd for Wide {
     }
 }
 
-/// The smallest whole number not below `whole·√(numerator/denominator)`: a root rounded up, exact;
-/// `u64::MAX` where it is larger than that.
+/// The smallest whole number not below `whole·√(numerator/denominator)`, exact: a root rounded up.
+/// `u64::MAX` where the root is larger than that.
 ///
 /// # Panics
 /// When the denominator is zero.

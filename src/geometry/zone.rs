@@ -5,16 +5,16 @@
 //! tilted by less than 0.1 mm/m and its form is below 0.1 mm, the two differ by less than a
 //! picometre (1 − cos(10⁻⁴) = 5·10⁻⁹).
 //!
-//! It is found through its dual. A *balance* is a set of points with weights that sum to nothing and
-//! have no moment: two at one place, three on a line, or four of which no three are on a line. A
-//! plane changes nothing in `Σ w·z` of a balance, so no plane can bring the zone below
-//! `2·|Σ w·z| / Σ|w|`; and the largest of these bounds is reached (linear programming duality, common
-//! knowledge). Points with a positive weight in the best balance touch the upper plane, the others
-//! the lower.
+//! It is found through its dual. A *balance* is a set of points with weights whose sum and moments are
+//! zero: two points at one place, three on a line, or four of which no three are on a line. Adding a
+//! plane to the heights does not change `Σ w·z` of a balance, so no plane can make the zone narrower
+//! than `2·|Σ w·z| / Σ|w|`. The least zone is as wide as the largest of these bounds (linear programming
+//! duality, common knowledge). In the best balance, points with a positive weight touch the upper plane,
+//! the others the lower.
 //!
-//! Four points are exchanged for ones that stand out, in floats, until none does; then the same four
-//! are looked at in whole numbers, with every point that floats cannot place for certain, and the
-//! exchange goes on there if it must. So the answer is exact whatever the floats did.
+//! Four points are exchanged, in floats, for points that lie outside, until none does. Then the same
+//! four are checked in whole numbers, with every point that floats cannot place for certain, and the
+//! exchange goes on there if needed. So the answer is exact whatever the floats gave.
 
 mod basis;
 mod cloud;
@@ -52,25 +52,25 @@ const TALLEST: i128 = 1 << 58;
 pub struct Zone {
     /// The vertical distance of the planes, exact, in the unit of the heights.
     pub width: Figure,
-    /// The points that touch the upper plane of every such zone, in ascending order.
+    /// The points that touch the upper plane of every such zone, rising.
     ///
-    /// The zone is one only, as a rule, and these are then all points that touch. Where planes can
-    /// still be tilted (all weight on one line), points that touch one of them by chance are out.
+    /// Usually there is one zone only, and these are all points that touch. Where the planes can still be
+    /// tilted (all weight on one line), points that touch only one of the possible zones are left out.
     pub upper: Vec<usize>,
-    /// The points that touch the lower plane of every such zone, in ascending order.
+    /// The points that touch the lower plane of every such zone, rising.
     pub lower: Vec<usize>,
-    /// The largest `Σ w²` over the tied balances, upper weights summing to 1 and lower ones to −1;
-    /// 0 where three points make the set. Exact for positions within 1 m of each other, to
-    /// 60 bits beyond. Where more than 64 points touch, the bound 2 that no balance exceeds.
+    /// The largest `Σ w²` of all balances that tie, with upper weights summing to 1 and lower ones to −1;
+    /// 0 where the set is three points. Exact for positions within 1 m of each other, and to 60 bits
+    /// beyond. Where more than 64 points touch, it is 2, which no balance exceeds.
     pub weights_squared: Ratio<i128>,
-    /// The slopes of the planes, to float precision; `None` where they can still be tilted.
+    /// The slopes of the planes, with the precision of a float; `None` where they can still be tilted.
     pub slopes: Option<Slopes>,
 }
 
 /// Why there is no zone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum ZoneError {
-    /// The positions cannot carry a plane.
+    /// The positions do not span a plane.
     #[error("{}", .0.text())]
     Positions(Rank),
     /// Positions spread over more than 4.29 m or heights over more than 288 km.
@@ -78,7 +78,7 @@ pub enum ZoneError {
     TooLarge,
 }
 
-/// The minimum zone of `points`, proved exactly. Order does not matter.
+/// The minimum zone of `points`, proved exactly. The order of the points does not matter.
 ///
 /// # Errors
 /// Positions all at one place or on one line, or beyond the range of the arithmetic.
@@ -179,7 +179,7 @@ const fn near(whole: i64) -> f64 {
     whole as f64
 }
 
-/// `Σ w²` of these weights, the upper ones made to sum to 1.
+/// `Σ w²` of these weights, scaled so that the upper ones sum to 1.
 fn squares(weights: &[i128; 4]) -> Ratio<i128> {
     let divisor = weights.iter().fold(0, |divisor, &weight| gcd(divisor, weight));
     if divisor == 0 {

@@ -5,16 +5,16 @@ use super::{Circle, CircleError, Touching, centred};
 
 /// The smallest circle that holds all points (minimum circumscribed circle), with its contacts.
 ///
-/// The proof is in the contacts: no smaller circle holds two at the ends of a diameter, or three
-/// that surround the centre. Found by exchange: the circle of the contacts, the point farthest
-/// outside joins them, the smallest circle of these few; the radius grows with every exchange, so
-/// no set of contacts comes twice.
+/// The contacts are the proof: no smaller circle holds two points at the ends of a diameter, or three
+/// that surround the centre. Found by exchange: start with the circle of the contacts, add the point
+/// farthest outside it, take the smallest circle around these few, and repeat. The radius grows with
+/// every exchange, so no set of contacts comes twice.
 pub fn circumscribed_circle(points: &[(f64, f64)]) -> Result<Touching, CircleError> {
     let (places, mean) = centred(points)?;
     let (first, _) = farthest(&places, Vector::default());
     let (second, _) = farthest(&places, places[first]);
     let mut held = on_diameter(&places, first, second);
-    // The radius rises until rounding holds it: more exchanges than points were never seen.
+    // Rounding ends the growth of the radius: more exchanges than points were never seen.
     for _ in 0..=places.len() {
         let (out, distance) = farthest(&places, held.centre);
         let rounding = f64::EPSILON * 8.0 * (held.radius + held.centre.length());

@@ -1,13 +1,13 @@
-//! Circles around and inside a turn of which only deviations from a circle are known.
+//! Circles around and inside a turn of which only the deviations from a circle are known.
 
 use super::{CircleError, circumscribed_circle, inscribed_circle};
 use crate::range;
 use quantity::sine_cosine;
 
-/// How many times the range of deviations the radius is on which circles are laid through them,
-/// once centred. A real part has about that; much more, and rounding would let the smallest circle
-/// around an oval slide sideways, much less, and the circle's own curve would show. (A choice of
-/// this program.)
+/// The deviations are laid on a circle whose radius is this many times their range. A real part has
+/// about that ratio. With a much larger one, rounding would let the smallest circle around an oval
+/// slide sideways; with a much smaller one, the circle's own curve would show. (A choice of this
+/// program.)
 const FAR_OUT: f64 = 1e3;
 
 /// The roundness of deviations by the circles that touch from outside and from inside.
@@ -15,17 +15,18 @@ const FAR_OUT: f64 = 1e3;
 pub struct TouchingWidths {
     /// About the centre of the smallest circle around them.
     pub circumscribed: f64,
-    /// About the centre of the largest circle inside them; `None` where they go round too little.
+    /// About the centre of the largest circle inside them; `None` where the angles cover too little of
+    /// the turn.
     pub inscribed: Option<f64>,
 }
 
-/// Roundness of deviations at `angles_deg`, in their unit, whatever the part's radius is: they are
-/// laid on a circle a thousand times as large as they spread. They have to be centred, the mean and
-/// the first wave taken off: then a shifted circle adds its first wave and nothing else (a limaçon,
-/// true for deviations small against the radius).
+/// Roundness of deviations at `angles_deg`, in their unit. The part's radius does not matter: the
+/// deviations are laid on a circle a thousand times as large as their range. They have to be centred,
+/// that is, without their mean and first wave. Then shifting the circle adds a first wave and nothing
+/// else (a limaçon; true for deviations small against the radius).
 ///
 /// # Errors
-/// Where the angles carry no circle.
+/// When the angles fit no circle.
 pub fn touching_widths(angles_deg: &[f64], centred: &[f64]) -> Result<TouchingWidths, CircleError> {
     let spread = range(centred);
     let base = if spread > 0.0 { FAR_OUT * spread } else { 1.0 };

@@ -6,13 +6,14 @@ use super::{Circle, CircleError, Touching, centred, least_squares_circle};
 /// The largest circle that holds no point and has its centre among them (maximum inscribed
 /// circle), with its contacts.
 ///
-/// "Among them" is inside the convex hull; without it a circle beside the points could be as large
-/// as one likes. The proof is in the three contacts: they surround the centre, so every step of it
-/// comes nearer to one of them. Where the largest circle is stopped by the hull instead, the
-/// points do not go round it: [`CircleError::Open`].
+/// "Among them" means inside the convex hull; a circle beside the points could be as large as one
+/// likes. The proof is in the three contacts: they surround the centre, so every step of it comes
+/// nearer to one of them. Where the hull stops the largest circle instead, the points do not go
+/// round it: [`CircleError::Open`].
 ///
-/// By exchange: the largest circle among a few points is found by trying every three; the point
-/// deepest inside it joins them, until none is. It is then the largest among all points.
+/// Found by exchange: the largest circle among a few points is found by trying every three of them;
+/// the point deepest inside it joins them, until no point is inside. It is then the largest among all
+/// points.
 pub fn inscribed_circle(points: &[(f64, f64)]) -> Result<Touching, CircleError> {
     let (places, mean) = centred(points)?;
     let start = least_squares_circle(points)
@@ -42,11 +43,11 @@ struct Largest {
     contacts: Option<[usize; 3]>,
 }
 
-/// Radii this close, in shares of them, differ by rounding.
+/// Radii that differ by less than this share count as equal: the difference is rounding.
 const ROUNDING: f64 = 32.0 * f64::EPSILON;
 
 impl Largest {
-    /// The larger of two; of equal ones (four contacts on a circle) the one whose three prove it.
+    /// The larger of two circles; of equal ones (four contacts on a circle) the one its contacts prove.
     fn or(self, other: Self) -> Self {
         let equal = (self.radius - other.radius).abs() <= ROUNDING * self.radius;
         let other_wins = if equal {

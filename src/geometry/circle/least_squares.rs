@@ -8,7 +8,7 @@ use crate::count;
 
 /// The algebraic circle: least squares of `d² − r²` instead of `d − r` (after Kåsa, 1976).
 ///
-/// Linear, and *not* the least-squares circle: on an arc it comes out too small. It is here to
+/// It is linear, and *not* the least-squares circle: on an arc it comes out too small. It serves to
 /// check the figures of programs that print it, and as a first guess.
 pub fn algebraic_circle(points: &[(f64, f64)]) -> Result<Circle, CircleError> {
     let (about, mean) = centred(points)?;
@@ -18,15 +18,16 @@ pub fn algebraic_circle(points: &[(f64, f64)]) -> Result<Circle, CircleError> {
     Ok(Circle::moved(centre, (centre.dot(centre) + square).sqrt(), mean))
 }
 
-/// The least-squares circle: the sum of squared distances from the circle is the least.
+/// The least-squares circle: the one with the least sum of squared distances from it.
 ///
-/// The sum can have several lowest places, so the plane of centres is looked over first, the far ones
-/// included, and Newton's steps, damped after Levenberg (1944), are taken from the lowest of what was
-/// seen, from the algebraic circle and from one through three places far apart, each to the end; the
-/// best is taken. The search must end with a
-/// gradient that vanishes to rounding. Where a straight line fits better, the circle found is not
-/// the least (one without end is), and where the radius runs away there is none: both are
-/// [`CircleError::NotSettled`].
+/// The sum can have several minima, so the search has several starts: the lowest places of a coarse
+/// look over the plane of centres (far ones included), the algebraic circle, and the circle through
+/// three places far apart. From each, Newton's steps, damped after Levenberg (1944), are taken to the
+/// end, and the best result counts. At the end the gradient must be zero to rounding.
+///
+/// # Errors
+/// [`CircleError::NotSettled`] where a straight line fits better, since then a larger circle is always
+/// better than the one found, and where the radius grows without end.
 pub fn least_squares_circle(points: &[(f64, f64)]) -> Result<Circle, CircleError> {
     let (about, mean) = centred(points)?;
     let starts = [algebraic_centre(&about), three_far_apart(&about)].into_iter().flatten();
@@ -37,7 +38,7 @@ pub fn least_squares_circle(points: &[(f64, f64)]) -> Result<Circle, CircleError
     Ok(Circle::moved(best.centre, best.radius, mean))
 }
 
-/// The sum of squared distances, square to it, from the best straight line.
+/// The sum of squared distances from the best straight line, each measured square to it.
 fn off_the_best_line(about: &[Vector]) -> f64 {
     let mut scatter = Symmetric::default();
     for place in about {
@@ -61,13 +62,13 @@ fn algebraic_centre(about: &[Vector]) -> Option<Vector> {
     matrix.solve(right).map(|centre| centre.times(size))
 }
 
-/// Points that the plane is looked over with: more hardly change where the sum is low.
+/// Points used for the look over the plane: more of them hardly change where the sum is low.
 const SAMPLE: usize = 48;
-/// Centres that the look over the plane hands on.
+/// Centres that the look over the plane hands on as starts.
 const STARTS: usize = 4;
 
-/// Centres where the sum of squares is lower than at their neighbours on a coarse net: from the middle
-/// outwards by factors, so that far centres, which differ little, are few.
+/// Centres where the sum of squares is lower than at their neighbours on a coarse net. The net grows
+/// outwards by factors: far centres differ little, so it needs few of them.
 fn lowest_of_the_plane(about: &[Vector]) -> Vec<Vector> {
     const DIRECTIONS: u8 = 24;
     const DISTANCES: [f64; 12] = [0.1, 0.2, 0.3, 0.45, 0.6, 0.8, 1.0, 1.3, 1.8, 3.0, 8.0, 40.0];
@@ -143,8 +144,8 @@ impl Symmetric {
     }
 }
 
-/// The least squares of one centre, with slope and curvature of half the sum over the centre; the
-/// radius is the mean distance throughout.
+/// The sum of squares for one centre, with slope and curvature of half the sum. The radius is always
+/// the mean distance.
 struct Look {
     centre: Vector,
     radius: f64,
@@ -174,15 +175,15 @@ fn look(about: &[Vector], centre: Vector) -> Look {
     Look { centre, radius, squares, gradient, curvature }
 }
 
-/// A radius this many times the reach of the points is a straight line to any gauge.
+/// A circle whose radius is this many times the reach of the points is a straight line to any gauge.
 const RUNAWAY: f64 = 1e6;
-/// Steps before the search is given up; a dozen do as a rule.
+/// Steps before the search is given up; it usually takes a dozen.
 const MOST_STEPS: usize = 300;
 
 /// Newton's steps, damped while the curvature is not positive or the sum would rise.
 ///
-/// Near the end a float no longer shows the sum falling; the gradient still does, and the search
-/// is over when that does not fall either.
+/// Near the end the sum falls by less than a float shows. The gradient still falls; the search is
+/// over when it does not either.
 fn settle(about: &[Vector], start: Vector) -> Option<Look> {
     let reach = about.iter().map(|place| place.length()).fold(0.0, f64::max);
     let mut here = look(about, start);
@@ -190,12 +191,12 @@ fn settle(about: &[Vector], start: Vector) -> Option<Look> {
     for _ in 0..MOST_STEPS {
         let step = here.curvature.damped(damping).solve(here.gradient.times(-1.0));
         let promise = step.map_or(f64::INFINITY, |step| -step.dot(here.gradient));
-        // Points that fit exactly leave the squares of their rounding; on a short arc the promise
-        // is then amplified rounding.
+        // Points that fit exactly leave only the squares of their rounding. On a short arc the promised
+        // gain is then amplified rounding.
         let exact = 64.0 * count(about.len()) * (f64::EPSILON * (here.radius + reach)).powi(2);
         let at_the_end =
             damping == 0.0 && (promise <= here.squares * 1e-9 || here.squares <= exact);
-        // On a regular form the gradient can shrink for ever by steps that move nothing.
+        // On a regular form the gradient can go on shrinking by steps that move nothing.
         let stands = step.is_some_and(|step| step.length() <= f64::EPSILON / 4.0 * reach);
         if at_the_end && stands {
             return (here.radius < RUNAWAY * reach).then_some(here);

@@ -43,10 +43,10 @@ impl Vector {
     }
 }
 
-/// Below this share of their length, points stand off a line by rounding only.
+/// Points that are off a line by less than this share of their length count as on it: it is rounding.
 const FLAT: f64 = 1e-12;
 
-/// Whether the places, told about their mean, lie on one line or at one place.
+/// Whether the places, given relative to their mean, lie on one line or at one place.
 pub(super) fn on_one_line(about: &[Vector]) -> bool {
     let far = about.iter().copied().max_by(|a, b| a.length().total_cmp(&b.length()));
     let Some(far) = far.filter(|far| far.length() > 0.0) else { return true };
@@ -102,7 +102,7 @@ fn half<'a>(sorted: impl Iterator<Item = &'a Vector>) -> Vec<Vector> {
     corners
 }
 
-/// Up to this many points are all looked at; beyond, the search starts from a few.
+/// Up to this many points all are looked at; with more, the search starts from a few.
 const FEW: usize = 16;
 
 /// Where a search by exchange starts: all of a few points, or the nearest and the farthest of each

@@ -15,9 +15,9 @@ use self::reach::{size, spread};
 
 /// The two concentric circles, closest together, that hold all points, with their contacts.
 ///
-/// The contacts show that no centre nearby does better: seen from the centre, an outer, an inner,
-/// an outer and an inner one follow each other round. (Three outer and one inner, or one and three,
-/// cannot hold a centre: of points on one circle none lies inside a triangle of others.)
+/// The contacts show that no centre nearby is better: seen from the centre, outer and inner contacts
+/// alternate. (Three outer and one inner, or one and three, cannot hold a centre: of points on one
+/// circle none lies inside a triangle of others.)
 #[derive(Debug, Clone, PartialEq)]
 pub struct RingZone {
     /// Centre, in the unit of the points.
@@ -35,8 +35,8 @@ pub struct RingZone {
     /// Two points that touch the circle inside. Where all points lie on one circle, one point may
     /// stand in both pairs.
     pub inner: [usize; 2],
-    /// Whether every other centre was shown to give no smaller width, to a hundred-millionth of a
-    /// millionth of the reach of the points.
+    /// Whether every other centre was proved to give no smaller width. Differences up to 10⁻¹⁴ of the
+    /// reach of the points do not count.
     pub proved: bool,
 }
 
@@ -45,11 +45,12 @@ pub(super) const TOLERANCE: f64 = 1e-14;
 
 /// The minimum zone of `points`, the least over all centres.
 ///
-/// By exchange: the least zone of a few points is found by trying every two pairs of contacts; the
-/// points that stand out of it the most join the few, until none does. No zone of more points is
-/// narrower than that of the few, so it is then that of all. What was found is held against a bound
-/// that knows nothing of the search (`zone/proof.rs`): the plane of all centres, the far ones included, is
-/// cut into cells, and each is shown to hold no centre with a smaller width, or cut again.
+/// Found by exchange: the least zone of a few points is found by trying every two pairs of contacts;
+/// the points farthest outside it join the few, until no point is outside. The zone of all points is
+/// at least as wide as that of the few, so it is then the zone of all. The result is checked by a
+/// bound that does not depend on the search (`zone/proof.rs`): the plane of all centres, the far ones
+/// included, is cut into cells, and each cell is shown to hold no centre with a smaller width, or cut
+/// again.
 ///
 /// Where two straight lines hold the points closer still (a circle without end), there is no
 /// answer: [`CircleError::NoRing`].
@@ -74,13 +75,13 @@ pub fn minimum_zone_circle(points: &[(f64, f64)]) -> Result<RingZone, CircleErro
         }
         let proved = matches!(lower, Lower::Nowhere);
         return match found {
-            Least::Ring(ring) => Ok(told(&places, ring.centre, mean, proved)),
+            Least::Ring(ring) => Ok(in_place(&places, ring.centre, mean, proved)),
             Least::Strip { .. } => Err(CircleError::NoRing),
         };
     }
 }
 
-/// Puts points to the few; whether any is new.
+/// Adds points to the few; whether any was new.
 fn join(few: &mut Vec<usize>, points: Vec<usize>) -> bool {
     let before = few.len();
     few.extend(points);
@@ -89,7 +90,7 @@ fn join(few: &mut Vec<usize>, points: Vec<usize>) -> bool {
     few.len() > before
 }
 
-fn told(places: &[Vector], centre: Vector, mean: Vector, proved: bool) -> RingZone {
+fn in_place(places: &[Vector], centre: Vector, mean: Vector, proved: bool) -> RingZone {
     let spread = spread(places, centre);
     let width = spread.width();
     let (outer, inner) = contacts::by_turns(places, centre, &spread, TOLERANCE * size(places));

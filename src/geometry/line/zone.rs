@@ -5,15 +5,15 @@ use super::{LineError, LineFit, ends};
 
 /// The two parallel lines, closest together in `z`, that hold all stations, with their proof.
 ///
-/// The proof is in the contacts: a pair on one line, one station on the other, its `x` between
-/// those of the pair. No line comes closer to these three than half of `width`.
+/// The contacts are the proof: two stations on one line and one on the other, its `x` between
+/// theirs. Every line is at least half of `width` away from one of these three.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LineZone {
-    /// The line midway.
+    /// The line midway between the two.
     pub line: LineFit,
     /// The straightness, in the unit of `z`.
     pub width: f64,
-    /// Two stations that touch the one line, by their number in the data, smaller `x` first.
+    /// Two stations that touch one of the lines, by their number in the data, smaller `x` first.
     pub pair: [usize; 2],
     /// The station between them that touches the other line (one of the pair where two stations
     /// at one place make the zone, or where all stations lie on the line).
@@ -45,11 +45,11 @@ pub fn minimum_zone_line(points: &[(f64, f64)]) -> Result<LineFit, LineError> {
     straightness_zone(points).map(|zone| zone.line)
 }
 
-/// The minimum zone of the stations `(x, z)`, least over all lines, in O(n log n).
+/// The minimum zone of the stations `(x, z)`, the least over all lines, in O(n log n).
 ///
 /// Its width is the longest upright chord of the convex hull: a zone must hold that chord, and the
-/// two lines along the hull edges beside it hold everything. The chord starts at a corner, so each
-/// corner is tried against the chain of edges on the other side.
+/// two lines parallel to the hull edge that the chord meets hold everything. One end of the chord is
+/// a corner, so each corner is tried against the chain of edges on the other side.
 pub fn straightness_zone(points: &[(f64, f64)]) -> Result<LineZone, LineError> {
     let [first, _] = ends(points)?;
     let (lowest, highest) = outline(points, first);
@@ -65,7 +65,8 @@ pub fn straightness_zone(points: &[(f64, f64)]) -> Result<LineZone, LineError> {
         let pair = [edge[0].number, edge[1].number];
         LineZone { width: line.width(), line, pair, opposite: opposite.number }
     });
-    // Where both chains turn at `at`, only the flattest of the edges beside it hold everything.
+    // Where the chord joins two corners, only one of the edges beside them holds everything:
+    // the one of the narrowest zone.
     zones.min_by(|one, other| one.width.total_cmp(&other.width)).ok_or(LineError::OnePlace)
 }
 
@@ -96,7 +97,7 @@ fn chain(sorted: &[Station], side: f64) -> Vec<Station> {
     corners
 }
 
-/// The longest distance in `z` from a corner of `corners` to the `edges`, and its `x`.
+/// The longest distance in `z` from a corner of `corners` to the `edges`, and the `x` where it is.
 ///
 /// Both run over the same range of `x`, so one walk over the edges serves all corners.
 fn longest_chord(corners: &[Station], edges: &[Station]) -> (f64, f64) {

@@ -1,13 +1,14 @@
 //! Harmonics of equally spaced readings by direct sums.
 //!
-//! Readings that meet the same weight but for its sign are added or subtracted first. Half a turn
-//! on, `cos kt` and `sin kt` come back with the sign of an even or odd order; mirrored, the cosine
-//! stays and the sine turns over. So a quarter of the turn is left to multiply.
+//! Readings that have the same weight, apart from its sign, are added or subtracted first. Half a turn
+//! on, `cos kt` and `sin kt` have the same value for an even order and the opposite one for an odd
+//! order; mirrored, the cosine keeps its sign and the sine changes it. So only a quarter of the turn
+//! is left to multiply.
 
 use super::{Harmonics, TurnError, Wave};
 use crate::count;
 
-/// Orders worked out side by side: their sums do not wait for each other.
+/// Orders worked out at the same time, since their sums do not depend on each other.
 const SIDE_BY_SIDE: usize = 8;
 
 /// Weights of a few orders at one place of the folded turn.
@@ -17,7 +18,7 @@ struct Weights {
     sine: [f64; SIDE_BY_SIDE],
 }
 
-/// Some orders that fold alike, with their weights all along the folded turn.
+/// Some orders that fold in the same way, with their weights along the folded turn.
 #[derive(Debug, Clone)]
 struct Block {
     orders: Vec<usize>,
@@ -25,8 +26,8 @@ struct Block {
     weights: Vec<Weights>,
 }
 
-/// A turn of equally spaced readings, the first at angle 0: its weights, made once for any number
-/// of turns.
+/// The weights for a turn of equally spaced readings, the first at angle 0. They are made once and
+/// used for any number of turns.
 #[derive(Debug, Clone)]
 pub struct EvenTurn {
     readings: usize,
@@ -34,12 +35,12 @@ pub struct EvenTurn {
     blocks: Vec<Block>,
 }
 
-/// What is left of the readings once folded: what meets the cosine, and what meets the sine.
+/// The readings once folded: those that meet the cosine, and those that meet the sine.
 type Folded = Vec<(f64, f64)>;
 
 impl EvenTurn {
-    /// Prepares the orders 0 to `highest` for `readings` a turn; refused where `2·highest` does not
-    /// stay below `readings`.
+    /// Prepares the orders 0 to `highest` for `readings` a turn. Refused unless `2·highest` is below
+    /// `readings`.
     pub fn new(readings: usize, highest: usize) -> Result<Self, TurnError> {
         if readings == 0 || highest.saturating_mul(2) >= readings {
             return Err(TurnError::TooFew { order: highest, angles: readings });
@@ -121,7 +122,8 @@ impl Block {
     }
 }
 
-/// Folds an even turn for even (`sign` 1) or odd (`sign` −1) orders: half on half, then mirrored.
+/// Folds a turn with an even number of readings for even (`sign` 1) or odd (`sign` −1) orders: first
+/// half onto half, then mirrored.
 fn fold_half(start: &[f64], end: &[f64], sign: f64) -> Folded {
     let half = start.len();
     let at = |place: usize| start[place] + sign * end[place];
@@ -132,20 +134,20 @@ fn fold_half(start: &[f64], end: &[f64], sign: f64) -> Folded {
         folded.push((here + mirrored, here - mirrored));
     }
     if half.is_multiple_of(2) {
-        // The quarter meets itself in the mirror.
+        // The reading at the quarter is its own mirror image.
         folded.push((at(half / 2), at(half / 2)));
     }
     folded
 }
 
-/// Folds an odd turn: mirrored only.
+/// Folds a turn with an odd number of readings: mirrored only.
 fn fold_whole(readings: &[f64]) -> Folded {
     let pairs = readings[1..].iter().zip(readings.iter().rev()).take(readings.len() / 2);
     let folded = pairs.map(|(here, mirrored)| (here + mirrored, here - mirrored));
     std::iter::once((readings[0], 0.0)).chain(folded).collect()
 }
 
-/// Cosine and sine of `part/whole` of a turn, worked out within an eighth of it.
+/// Cosine and sine of `part/whole` of a turn, worked out from an angle within an eighth of a turn.
 fn unit(part: usize, whole: usize) -> (f64, f64) {
     let quarter = part * 4 / whole;
     let over = part * 4 - quarter * whole;

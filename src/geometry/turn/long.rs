@@ -1,23 +1,24 @@
-//! The waves of a turn of any length: the sums of the normal equations, added up reading by
-//! reading, so that a million readings need no more room than ten.
+//! The waves of a turn of any length. The sums of the normal equations are added up reading by
+//! reading, so that a million readings need no more memory than ten.
 //!
-//! Columns as of [`harmonics_at`]: 1, cos t, sin t, cos 2t, … Products of two of them are sums of
-//! cosines and sines of up to twice the order, which is all that is added up. What that squares
-//! away of the digits, a second solution of what the first one leaves brings back.
+//! The columns are those of [`harmonics_at`]: 1, cos t, sin t, cos 2t, … The product of two of them is
+//! a sum of cosines and sines of up to twice the order, so only those are added up. Squaring the
+//! columns costs digits; solving again for the residuals of the first solution brings them back.
 
 use super::{TurnError, WAVES_KEPT, Wave, harmonics_at, highest_order};
 
-/// Up to this many readings the columns themselves are made square, which loses the least.
+/// Up to this many readings the columns themselves are made square to each other: the most exact way.
 const SHORT_TURN: usize = 10_000;
-/// How often what a solution leaves is solved again. Each time leaves a millionth or less.
+/// How often the residuals of a solution are solved again. Each time reduces the error to a millionth
+/// or less.
 const AGAIN: usize = 2;
-/// A pivot below this share of its column: the readings do not tell the wave from the others.
+/// Below this share of its column, a pivot means that the readings cannot separate the wave from others.
 const NOTHING_LEFT: f64 = 1e-12;
 
 /// The waves 1, 2, … that the angles carry, up to 15, by least squares, in the unit of the readings.
 ///
 /// # Errors
-/// Why not even the eccentricity can be told.
+/// Why not even the eccentricity can be worked out.
 pub fn waves_of_turn(angles_deg: &[f64], readings: &[f64]) -> Result<Vec<Wave>, TurnError> {
     let order = highest_order(angles_deg).clamp(1, WAVES_KEPT);
     let by_sums = || (1..=order).rev().find_map(|k| of_long_turn(angles_deg, readings, k));
@@ -27,7 +28,7 @@ pub fn waves_of_turn(angles_deg: &[f64], readings: &[f64]) -> Result<Vec<Wave>, 
     harmonics_at(angles_deg, readings, order).map(|harmonics| harmonics.waves)
 }
 
-/// By normal equations; `None` where they do not tell the waves apart.
+/// By normal equations; `None` where they cannot separate the waves.
 fn of_long_turn(angles_deg: &[f64], readings: &[f64], highest: usize) -> Option<Vec<Wave>> {
     let start = *readings.first()?;
     let mut moments = vec![(0.0, 0.0); 2 * highest + 1];
@@ -57,24 +58,24 @@ fn of_long_turn(angles_deg: &[f64], readings: &[f64], highest: usize) -> Option<
     Some((1..=highest).map(wave).collect())
 }
 
-/// Cosine and sine of degrees.
+/// Cosine and sine of an angle in degrees.
 fn turned(degrees: f64) -> (f64, f64) {
     let (sine, cosine) = quantity::sine_cosine(degrees);
     (cosine, sine)
 }
 
-/// Cosine and sine of the sum of two angles.
+/// Cosine and sine of the sum of two angles, each given by its cosine and sine.
 fn product(one: (f64, f64), other: (f64, f64)) -> (f64, f64) {
     (one.0 * other.0 - one.1 * other.1, one.0 * other.1 + one.1 * other.0)
 }
 
-/// 1, cos t, sin t, cos 2t, sin 2t, …
+/// The columns of one reading: 1, cos t, sin t, cos 2t, sin 2t, …
 fn row(around: (f64, f64), highest: usize) -> impl Iterator<Item = f64> + Clone {
     let waves = std::iter::successors(Some(around), move |at| Some(product(*at, around)));
     std::iter::once(1.0).chain(waves.take(highest).flat_map(|(cosine, sine)| [cosine, sine]))
 }
 
-/// The sums of products of each two columns, from the sums of `cos mt` and `sin mt`.
+/// The sums of the products of each two columns, from the sums of `cos mt` and `sin mt`.
 fn equations(moments: &[(f64, f64)], highest: usize) -> Vec<Vec<f64>> {
     // cos j·cos k, sin j·sin k, cos j·sin k.
     let both = |j: usize, k: usize| {
@@ -96,7 +97,7 @@ fn equations(moments: &[(f64, f64)], highest: usize) -> Vec<Vec<f64>> {
     (0..size).map(|row| (0..size).map(|column| term(row, column)).collect()).collect()
 }
 
-/// Cholesky's lower triangle; `None` where a column is told by those before it.
+/// Cholesky's lower triangle; `None` where a column is a combination of those before it.
 fn triangle(equations: &[Vec<f64>]) -> Option<Vec<Vec<f64>>> {
     let mut made: Vec<Vec<f64>> = Vec::new();
     for (place, sums) in equations.iter().enumerate() {

@@ -1,16 +1,16 @@
-//! The low-pass that a streamed turn goes through before its total reading is judged.
+//! The low-pass filter that a streamed turn goes through before its total reading is judged.
 
 use super::TurnError;
 use super::uneven::{carries, checked};
 use crate::{count, full_turn};
 
-/// Waves a turn of which the low-pass leaves half (from memory, roundness practice).
+/// A wave of this many a turn is halved by the filter (from memory, roundness practice).
 pub const WAVES_KEPT: usize = 15;
 
 /// Beyond this many standard deviations a Gaussian is below the rounding of its peak.
 const REACH: f64 = 8.6;
 
-/// The width of the Gaussian over the angle, in degrees, that leaves half of `waves` a turn.
+/// The standard deviation, in degrees, of the Gaussian that leaves half of `waves` waves a turn.
 ///
 /// It leaves `2^-(k/waves)²` of order `k`; the transform of that is a Gaussian of standard
 /// deviation `√(2 ln 2)/waves` radians.
@@ -18,22 +18,22 @@ fn deviation_deg(waves: usize) -> f64 {
     ((2.0 * std::f64::consts::LN_2).sqrt() / count(waves)).to_degrees()
 }
 
-/// The Gaussian at a distance round the turn, all its turns together.
+/// The Gaussian at a distance round the turn, summed over all its turns.
 fn bell(apart_deg: f64, deviation: f64) -> f64 {
     let one =
         |turn: i32| (-((apart_deg + 360.0 * f64::from(turn)) / deviation).powi(2) / 2.0).exp();
-    // Where one turn away nothing of it is left, the sum has one part.
+    // Where nothing is left of it one turn away, the sum has a single term.
     if REACH * deviation <= 180.0 && apart_deg <= 180.0 {
         return one(0);
     }
     (-2..=2).map(one).sum()
 }
 
-/// Whether angles, degrees, go once round in equal steps, one way or the other, as
-/// [`low_pass_even`] takes them.
+/// Whether angles, in degrees, go once round in equal steps in either direction, as
+/// [`low_pass_even`] needs them.
 #[must_use]
 pub fn is_even_turn(angles_deg: &[f64]) -> bool {
-    // Angles of a part are told to a thousandth of a degree at best.
+    // Angles of a part are given to a thousandth of a degree at best.
     const ALIKE: f64 = 1e-6;
     let step = 360.0 / count(angles_deg.len().max(1));
     let goes = |by: f64| {
@@ -46,7 +46,8 @@ pub fn is_even_turn(angles_deg: &[f64]) -> bool {
 /// Equally spaced readings of one turn after a Gaussian low-pass that leaves half of `waves` waves
 /// a turn, in the unit of the readings.
 ///
-/// Refused where the readings do not carry `waves` waves: touches by hand hold nothing to filter.
+/// Refused where the readings are too few to hold `waves` waves: a few touches by hand leave nothing to
+/// filter.
 pub fn low_pass_even(readings: &[f64], waves: usize) -> Result<Vec<f64>, TurnError> {
     let (length, waves) = (readings.len(), waves.max(1));
     if length <= 2 * waves {
@@ -55,8 +56,8 @@ pub fn low_pass_even(readings: &[f64], waves: usize) -> Result<Vec<f64>, TurnErr
     if readings.iter().any(|reading| !reading.is_finite()) {
         return Err(TurnError::NotANumber);
     }
-    // So few samples do not carry the Gaussian: waves beyond half their number would fold into those
-    // that are kept. The kernel is then made of the waves there are, each with its own share.
+    // So few samples do not carry the Gaussian: waves beyond half their number would fold into the waves
+    // that are kept. The kernel is then made of the waves the samples hold, each with its own share.
     if length <= SAMPLES_OF_A_BELL * waves {
         return Ok(by_waves(readings, waves));
     }
@@ -77,17 +78,18 @@ pub fn low_pass_even(readings: &[f64], waves: usize) -> Result<Vec<f64>, TurnErr
     Ok((0..length).map(smooth).collect())
 }
 
-/// From so many samples a kept wave on the Gaussian is itself, to a part in ten thousand million.
+/// From this many samples a wave on, the sampled Gaussian filters as exactly as one part in 10¹⁰.
 const SAMPLES_OF_A_BELL: usize = 7;
 
-/// The same with a kernel that leaves exactly `2^-(k/waves)²` of each wave k that so many readings hold.
+/// As [`low_pass_even`], with a kernel that leaves exactly `2^-(k/waves)²` of each wave k that the
+/// readings hold.
 fn by_waves(readings: &[f64], waves: usize) -> Vec<f64> {
     let length = readings.len();
     let step = std::f64::consts::TAU / count(length);
     let share = |order: usize| (-(count(order) / count(waves)).powi(2)).exp2();
     let weight = |ahead: usize| {
         let wave = |order: usize| {
-            // The wave of half the number of readings stands for both of its signs.
+            // The wave of half the number of readings counts once: its two signs are the same wave.
             let both = if 2 * order == length { 1.0 } else { 2.0 };
             both * share(order) * (step * count(order * ahead % length)).cos()
         };
@@ -103,10 +105,10 @@ fn by_waves(readings: &[f64], waves: usize) -> Vec<f64> {
     (0..length).map(smooth).collect()
 }
 
-/// The same for readings at uneven angles, as a turn by hand streams them: each reading weighs as
-/// much of the turn as it stands for, half the way to its neighbours.
+/// As [`low_pass_even`] for readings at uneven angles, as a turn by hand streams them. The weight of
+/// a reading is the part of the turn it stands for, half the way to each neighbour.
 ///
-/// In the order of the readings. Refused where the angles leave a gap of `180/waves` degrees.
+/// The result has the order of the readings. Refused where the angles leave a gap of `180/waves` degrees.
 pub fn low_pass(angles_deg: &[f64], readings: &[f64], waves: usize) -> Result<Vec<f64>, TurnError> {
     let waves = waves.max(1);
     checked(angles_deg, readings)?;

@@ -5,10 +5,10 @@ use crate::columns::Columns;
 use crate::{count, full_turn, widest_gap_deg};
 
 /// Mean and waves 1 to `highest` of readings at `angles_deg`, by least squares with the columns
-/// 1, cos kt, sin kt. Angles may leave gaps and come twice.
+/// 1, cos kt, sin kt. Angles may leave gaps and may repeat.
 ///
-/// Refused where fewer than `2k + 1` angles differ, or a gap of `180/k` degrees or more could hide
-/// a wave of the highest order (common practice, no source).
+/// Refused where fewer than `2k + 1` angles differ, or where a gap is `180/k` degrees or more and could
+/// hide a wave of the highest order (common practice, no source).
 pub fn harmonics_at(
     angles_deg: &[f64],
     readings: &[f64],
@@ -43,7 +43,7 @@ pub fn harmonics_at(
     Ok(Harmonics { mean: start + factors[0], waves: waves.collect(), first })
 }
 
-/// The highest order the angles carry: `2k + 1` of them differ and every gap is below `180/k`.
+/// The highest order that the angles allow: `2k + 1` of them differ and every gap is below `180/k`.
 #[must_use]
 pub fn highest_order(angles_deg: &[f64]) -> usize {
     let most = different(angles_deg).saturating_sub(1) / 2;
@@ -70,7 +70,7 @@ pub(super) fn carries(angles_deg: &[f64], order: usize) -> Result<(), TurnError>
     }
 }
 
-/// How many angles differ, a full turn apart being the same.
+/// How many angles differ. Angles a full turn apart are the same.
 fn different(angles_deg: &[f64]) -> usize {
     let mut around: Vec<f64> = angles_deg.iter().map(|deg| full_turn(*deg)).collect();
     around.sort_by(f64::total_cmp);

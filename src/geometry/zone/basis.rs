@@ -1,7 +1,7 @@
-//! Four points that hold a zone open, and the exchange of one of them for a point that stands out.
+//! Four points that fix a zone, and the exchange of one of them for a point outside it.
 //!
-//! This is the dual simplex method for `least h with |z − a·x − b·y − c| ≤ h`, told in areas: the
-//! weight of a point is the area of the triangle of the three others.
+//! This is the dual simplex method for `least h with |z − a·x − b·y − c| ≤ h`, written with areas: the
+//! weight of a point is the area of the triangle of the other three.
 
 use std::cmp::Ordering;
 
@@ -30,7 +30,7 @@ pub(super) struct Basis<T> {
     pub(super) at: [At<T>; 4],
     /// 1 on the upper plane, −1 on the lower.
     pub(super) sides: [i8; 4],
-    /// Not negative; `Σ side·weight = 0`, and so with x and y.
+    /// Not negative; `Σ side·weight = 0`, and the same with x and with y.
     pub(super) weights: [T; 4],
     /// `Σ side·weight·z`, not negative: half the distance of the planes is `moment / weight`.
     pub(super) moment: T,
@@ -38,12 +38,12 @@ pub(super) struct Basis<T> {
     pub(super) weight: T,
 }
 
-/// Where a point stands to the planes of a basis.
+/// Where a point is relative to the planes of a basis.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Stand {
-    /// Against the upper plane.
+    /// Relative to the upper plane.
     pub(super) upper: Ordering,
-    /// Against the lower plane.
+    /// Relative to the lower plane.
     pub(super) lower: Ordering,
 }
 
@@ -58,12 +58,12 @@ impl Stand {
     }
 }
 
-/// Three of four.
+/// The three others of each of four.
 const OTHERS: [[usize; 3]; 4] = [[1, 2, 3], [0, 2, 3], [0, 1, 3], [0, 1, 2]];
 
 impl<T: Number> Basis<T> {
-    /// The basis of four points, on the sides where they hold a zone open by themselves; `None`
-    /// when they lie on one line in plan.
+    /// The basis of four points, each on the side where the four fix a zone; `None` when they lie on one
+    /// line in plan.
     pub(super) fn of(rows: [usize; 4], at: [At<T>; 4]) -> Option<Self> {
         let signed = signed_weights(&at);
         let sides = signed.map(|weight| if weight.side() < 0 { -1 } else { 1 });
@@ -74,8 +74,8 @@ impl<T: Number> Basis<T> {
         Some(basis)
     }
 
-    /// The basis of four points on these sides; `None` when they lie on one line in plan or cannot
-    /// hold a zone open on these sides.
+    /// The basis of four points on these sides; `None` when they lie on one line in plan or cannot fix
+    /// a zone on these sides.
     pub(super) fn on(rows: [usize; 4], at: [At<T>; 4], sides: [i8; 4]) -> Option<Self> {
         let signed = signed_weights(&at);
         let first = (0..4).find(|&j| signed[j].side() != 0)?;
@@ -91,7 +91,7 @@ impl<T: Number> Basis<T> {
         Some(Self { rows, at, sides, weights, moment, weight })
     }
 
-    /// The point whose three others have the largest triangle.
+    /// The point whose three others make the largest triangle.
     fn widest(&self) -> usize {
         let mut widest = 0;
         for j in 1..4 {
@@ -102,18 +102,18 @@ impl<T: Number> Basis<T> {
         widest
     }
 
-    /// The basis with one point exchanged for the one at `at`, which stands out on `side`.
+    /// The basis with one point exchanged for the one at `at`, which lies outside on `side`.
     ///
-    /// The point that leaves is the first whose weight runs out as the new one takes its share; of
-    /// several, the smallest row: that, and taking the smallest row where nothing is gained, is
-    /// what keeps an exchange from going round in circles (Bland's rule, 1977).
+    /// The point that leaves is the one whose weight reaches zero first as the new one takes its share; of
+    /// several, the smallest row. Taking the smallest row there, and where an exchange gains nothing,
+    /// keeps the search from going round in circles (Bland's rule, 1977).
     pub(super) fn exchange(&self, row: usize, at: At<T>, side: i8) -> Option<Self> {
         let apart = self.widest();
         let three = OTHERS[apart];
         let [a, b, c] = three.map(|j| self.at[j]);
         let own = turn(a, b, c);
         let upright = own.side() * side;
-        // own·p + Σ share·(a, b, c) = 0, told so that p weighs |own| on its side.
+        // own·p + Σ share·(a, b, c) = 0, written so that p has the weight |own| on its side.
         let shares = [-turn(at, b, c), turn(at, a, c), -turn(at, a, b)];
         let mut gains = [T::NOTHING; 4];
         for (j, share) in three.into_iter().zip(shares) {
@@ -125,7 +125,7 @@ impl<T: Number> Basis<T> {
         Self::on(rows, places, sides)
     }
 
-    /// Which weight reaches nothing first when `gains` are taken as far as the weights allow.
+    /// Which weight reaches zero first when `gains` are taken as far as the weights allow.
     fn first_to_run_out(&self, gains: [T; 4]) -> Option<usize> {
         let mut leaves: Option<usize> = None;
         for j in 0..4 {
@@ -144,7 +144,7 @@ impl<T: Number> Basis<T> {
         leaves
     }
 
-    /// Compares `−gain / weight`; a weight of nothing that must fall runs out at once.
+    /// Compares `−gain / weight`; a weight of zero that must fall is used up at once.
     fn compare_run_out(&self, gains: [T; 4], one: usize, other: usize) -> Ordering {
         let empty = [one, other].map(|j| self.weights[j].side() == 0);
         match empty {
@@ -160,7 +160,7 @@ impl<T: Number> Basis<T> {
         }
     }
 
-    /// Where a point stands.
+    /// Where a point is relative to the planes.
     ///
     /// With weights that balance the point and three of the four, `Σ w·e = Σ w·z`, and `e` of the
     /// three is plus or minus half the distance: that gives `e` of the point without a division.
@@ -196,13 +196,13 @@ impl<T: Number> Basis<T> {
         Plane { a, b, c: level - a * start.x.near() - b * start.y.near(), half }
     }
 
-    /// Whether every one of the four is needed.
+    /// Whether all four points are needed.
     pub(super) fn is_rigid(&self) -> bool {
         self.weights.iter().all(|weight| weight.side() != 0)
     }
 }
 
-/// Weights of four points that sum to nothing and have no moment.
+/// Weights of four points whose sum and moments are zero.
 fn signed_weights<T: Number>(at: &[At<T>; 4]) -> [T; 4] {
     [
         turn(at[1], at[2], at[3]),

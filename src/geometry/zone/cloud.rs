@@ -1,4 +1,4 @@
-//! The minimum zone of points given as floats, as files hold them.
+//! The minimum zone of points given as floats, as a file holds them.
 
 use super::basis::Plane;
 use super::exact::{Settled, Start, begin_with, merge, settle, uncertain};
@@ -10,7 +10,7 @@ use super::ties::held;
 use crate::plane::Slopes;
 use crate::rank::Rank;
 
-/// Points in columns: positions in one unit (mm, say), heights in one unit (µm, say). Finite.
+/// Points in columns: positions in one unit (say mm), heights in one unit (say µm).
 #[derive(Debug, Clone, Copy)]
 pub struct Cloud<'a> {
     x: &'a [f64],
@@ -22,7 +22,7 @@ impl<'a> Cloud<'a> {
     /// Points from three columns.
     ///
     /// # Errors
-    /// When they differ in length. That all numbers are finite is seen when they are looked at.
+    /// When the columns differ in length. Whether all numbers are finite is checked when they are used.
     pub fn new(x: &'a [f64], y: &'a [f64], z: &'a [f64]) -> Result<Self, CloudError> {
         let even = x.len() == y.len() && y.len() == z.len();
         even.then_some(Self { x, y, z }).ok_or(CloudError::Lengths)
@@ -34,7 +34,7 @@ impl<'a> Cloud<'a> {
         self.z.len()
     }
 
-    /// Whether there is none.
+    /// Whether there are no points.
     #[must_use]
     pub const fn is_empty(&self) -> bool {
         self.z.is_empty()
@@ -44,7 +44,7 @@ impl<'a> Cloud<'a> {
         [self.x, self.y, self.z]
     }
 
-    /// The first row that holds a number that is not finite.
+    /// The first row with a number that is not finite.
     pub(crate) fn not_finite(&self) -> Option<usize> {
         (0..self.len()).find(|&row| {
             ![self.x[row], self.y[row], self.z[row]].iter().all(|value| value.is_finite())
@@ -61,19 +61,19 @@ pub enum CloudError {
     /// A number is not finite.
     #[error("row {0} holds a number that is not finite")]
     NotFinite(usize),
-    /// The positions cannot carry a plane.
+    /// The positions do not span a plane.
     #[error("{}", .0.text())]
     Positions(Rank),
-    /// The positions are too nearly on one line for floats, and too far apart in size for the
-    /// exact path.
+    /// The positions are too nearly on one line for floats, and their numbers differ too much in size
+    /// for the exact path.
     #[error("the positions are nearly on one line, and their digits reach over more than 96 bits")]
     Range,
 }
 
-/// How a zone was obtained.
+/// How a zone was found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Method {
-    /// Exchange of four points in floats; the certificate bounds what rounding can do.
+    /// Exchange of four points in floats, with a certificate that bounds the rounding error.
     Floats,
     /// Proved in whole numbers of 128 bits.
     Exact128,
@@ -84,41 +84,40 @@ pub enum Method {
 /// The two parallel planes, closest together along z, that hold all points of a cloud.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CloudZone {
-    /// What is minimised: the distance of the planes along z, in the unit of the heights.
+    /// The distance of the planes along z, in the unit of the heights. This is what is minimised.
     pub width: f64,
-    /// How far the true least width may be from `width`, in the unit of the heights, for the floats
-    /// as well as for the decimals they stand for.
+    /// How far the true least width may be from `width`, in the unit of the heights. This holds for the
+    /// floats and for the decimals they stand for.
     pub within: f64,
-    /// The slopes of the planes: heights per position. Where the planes can be tilted, of one pair.
+    /// The slopes of the planes: height per position. Where the planes can be tilted, one of the choices.
     pub slopes: Slopes,
-    /// The rows that touch the upper plane: those with a weight in a balance that holds the zone
-    /// open. Two and two, three and one, or fewer where the planes can be tilted; more where
-    /// several balances hold it open at once, which only the exact path can tell.
+    /// The rows that touch the upper plane, that is, have a weight in a balance that fixes the zone.
+    /// Usually two and two, or three and one; fewer where the planes can be tilted; more where several
+    /// balances fix it at once, which only the exact path can tell.
     pub upper: Vec<usize>,
     /// The rows that touch the lower plane.
     pub lower: Vec<usize>,
-    /// One balance: rows with their weights, upper ones sum to 1, lower ones to −1. Empty in a zone
-    /// of no width.
+    /// One balance: rows with their weights, upper ones summing to 1, lower ones to −1. Empty when the
+    /// zone has no width.
     pub weights: Vec<(usize, f64)>,
-    /// The largest `Σ w²` of a balance; 2, which none exceeds, where more than 64 points touch; 0
-    /// where three points make the set.
+    /// The largest `Σ w²` of a balance; 0 where the set is three points; 2, which no balance exceeds, where
+    /// more than 64 points touch.
     pub weights_squared: f64,
-    /// How it was obtained.
+    /// How it was found.
     pub method: Method,
-    /// Whether it is proved: `within` is at most 10⁻⁹ of the width, and the exact path was taken
-    /// where it could not be so in floats. Not so only where the digits reach over more than 96
-    /// bits.
+    /// Whether it is proved: `within` is at most 10⁻⁹ of the width, by the exact path where floats do not
+    /// reach that. False only where the digits reach over more than 96 bits.
     pub certified: bool,
 }
 
 impl CloudZone {
     /// The distance of these two planes square to them: `width · cos(tilt)`, in the unit of the
-    /// heights. `heights_in_position` is how many units of height make one of position: 1000 for
+    /// heights. `heights_in_position` is how many units of height make one unit of position: 1000 for
     /// µm over mm.
     ///
-    /// The least distance of any two parallel planes may be smaller on a steep face, for there it
-    /// is not the planes closest along z that are closest square to them; below 1 mm/m of tilt they
-    /// differ by less than a millionth.
+    /// On a steep face another pair of parallel planes may be closer square to them, since the planes
+    /// closest along z are then not the closest. Below 1 mm/m of tilt the two distances differ by less
+    /// than a millionth.
     #[must_use]
     pub fn perpendicular(&self, heights_in_position: f64) -> f64 {
         let tilt = self.slopes.x.hypot(self.slopes.y) / heights_in_position;
@@ -128,8 +127,9 @@ impl CloudZone {
 
 /// The minimum zone of a cloud of any size.
 ///
-/// Up to 160 points are searched as they are. Of more, a sample tells about where the planes are; one
-/// pass over all then tells which few could stand out, and the search is among these. The answer is certified in floats, or else proved in whole numbers.
+/// Up to 160 points are searched as they are. With more, a sample shows roughly where the planes are;
+/// one pass over all points then finds the few that could lie outside, and only these are searched.
+/// The answer is certified in floats, or else proved in whole numbers.
 ///
 /// # Errors
 /// Positions all at one place or on one line, and numbers that are not finite.
@@ -140,7 +140,7 @@ pub fn minimum_zone_of_cloud(cloud: &Cloud) -> Result<CloudZone, CloudError> {
     }
 }
 
-/// As [`minimum_zone_of_cloud`], always proved in whole numbers.
+/// As [`minimum_zone_of_cloud`], but always proved in whole numbers.
 ///
 /// # Errors
 /// Positions all at one place or on one line, and numbers that are not finite.
@@ -178,7 +178,7 @@ fn in_floats(found: &PlaneFound, certified: bool) -> CloudZone {
     }
 }
 
-/// The exact path: the points that floats cannot place for certain, in whole numbers.
+/// The exact path: works in whole numbers on the points that floats cannot place for certain.
 fn exact(cloud: &Cloud, found: Option<&PlaneFound>) -> Result<CloudZone, CloudError> {
     let columns = columns_of(cloud)?;
     if found.is_none()
@@ -212,7 +212,7 @@ fn exact(cloud: &Cloud, found: Option<&PlaneFound>) -> Result<CloudZone, CloudEr
     }
 }
 
-/// What one round of a proof came to.
+/// The result of one round of a proof.
 enum Round {
     Done(Box<CloudZone>),
     /// More points must be looked at.
@@ -229,7 +229,7 @@ struct Proof<'a> {
 }
 
 impl Proof<'_> {
-    /// The points that are looked at, after the origin.
+    /// The points that are looked at, the origin first.
     fn lattice(&self) -> Option<(Lattice, [Step; 3])> {
         let take = |column: &[f64]| {
             let rows = std::iter::once(0).chain(self.kept.iter().copied());
@@ -293,7 +293,7 @@ fn largest_triangle(four: &[At<f64>; 4]) -> f64 {
         .fold(0.0, |most, turn| larger(most, turn.abs()))
 }
 
-/// `Σ w²` of these weights, the upper ones made to sum to 1.
+/// `Σ w²` of these weights, scaled so that the upper ones sum to 1.
 pub(super) fn squares<T: Number>(weights: &[T; 4]) -> f64 {
     let weights = weights.map(Number::near);
     let total: f64 = weights.iter().sum();
@@ -304,8 +304,8 @@ pub(super) fn squares<T: Number>(weights: &[T; 4]) -> f64 {
     }
 }
 
-/// What the positions of a cloud of finite numbers span, decided in whole numbers; where their
-/// digits reach too far for these, more than one place counts as a plane.
+/// What the positions of a cloud of finite numbers span, decided in whole numbers. Where their digits
+/// reach too far for these, more than one place counts as a plane.
 pub(crate) fn positions_rank(cloud: &Cloud) -> Rank {
     let [x, y, _] = cloud.columns();
     let even = |column: &[f64]| column.iter().all(|value| value.total_cmp(&column[0]).is_eq());

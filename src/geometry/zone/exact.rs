@@ -1,4 +1,4 @@
-//! The proof in whole numbers: few points are looked at, all others are certainly inside.
+//! The proof in whole numbers: it looks at few points, since all others are certainly inside.
 
 use super::basis::{Basis, Plane};
 use super::lattice::near;
@@ -6,7 +6,7 @@ use super::number::{At, Number, turn};
 use super::scan::{Columns, Pass, larger};
 use super::search::{Extent, PlaneFound};
 
-/// Exchanges after which the smallest row joins instead of the farthest, so that a search among
+/// After this many exchanges the smallest row joins instead of the farthest, so that a search among
 /// tied points ends.
 const PATIENCE: u32 = 60;
 
@@ -18,7 +18,7 @@ pub(super) struct Settled<T> {
     pub(super) touching: [Vec<usize>; 2],
 }
 
-/// Four rows and their sides, to begin with.
+/// Four rows and their sides, to start from.
 pub(super) type Start = ([usize; 4], [i8; 4]);
 
 /// The zone of the points `at`, named by `rows` in ascending order; `None` when they lie on one
@@ -62,7 +62,7 @@ pub(super) fn settle<T: Number>(
     Some(Settled { basis, touching })
 }
 
-/// The basis of these four rows, on these sides when they can hold a zone open there.
+/// The basis of these four rows, on these sides when they can fix a zone there.
 fn begin<T: Number>(rows: &[usize], at: &[At<T>], (four, sides): Start) -> Option<Basis<T>> {
     let mut places = [at[0]; 4];
     for (place, row) in places.iter_mut().zip(four) {
@@ -73,7 +73,7 @@ fn begin<T: Number>(rows: &[usize], at: &[At<T>], (four, sides): Start) -> Optio
         .or_else(|| Basis::of(four, places))
 }
 
-/// A basis found in whole numbers; `None` when all lie on one line in plan.
+/// A first basis in whole numbers; `None` when all points lie on one line in plan.
 fn first<T: Number>(rows: &[usize], at: &[At<T>]) -> Option<Basis<T>> {
     let most = |of: &dyn Fn(At<T>) -> T| {
         let (mut best, mut place) = (T::NOTHING, None);
@@ -93,11 +93,11 @@ fn first<T: Number>(rows: &[usize], at: &[At<T>]) -> Option<Basis<T>> {
     Basis::of(four.map(|place| rows[place]), four.map(|place| at[place]))
 }
 
-/// The rows that may touch or stand out of exact planes known to floats as `plane`, which touch
-/// the points `three`; all others are certainly between them.
+/// The rows that may touch the exact planes or lie outside them; all others are certainly between
+/// them. The float `plane` is close to the exact planes, which touch the points `three`.
 ///
-/// The float plane is off at the three points by what is seen there and the rounding, and nowhere
-/// by more than the sum of these times the ratio of the largest triangle to theirs.
+/// At these three points the error of the float plane is what is seen there plus rounding. Elsewhere it
+/// is at most the sum of the three errors times the ratio of the largest triangle to theirs.
 pub(super) fn uncertain(
     columns: Columns,
     extent: &Extent,
@@ -121,7 +121,7 @@ pub(super) fn uncertain(
     rows
 }
 
-/// Adds rows to rows, both ascending; tells whether any was new.
+/// Adds rows to rows, both rising; whether any was new.
 pub(super) fn merge(kept: &mut Vec<usize>, more: &[usize]) -> bool {
     let before = kept.len();
     let new: Vec<usize> =
@@ -131,7 +131,7 @@ pub(super) fn merge(kept: &mut Vec<usize>, more: &[usize]) -> bool {
     kept.len() > before
 }
 
-/// The rows to begin a proof with.
+/// The rows that a proof starts with.
 pub(super) fn begin_with(columns: Columns, found: &PlaneFound) -> Vec<usize> {
     let mut rows =
         uncertain(columns, &found.extent, &found.plane, &found.basis.at, found.triangle());

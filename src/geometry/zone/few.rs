@@ -1,4 +1,4 @@
-//! Some points of many: samples, and what a pass leaves over.
+//! A few points out of many: samples, and the points a pass leaves over.
 
 use super::basis::{Basis, Plane};
 use super::number::At;
@@ -6,13 +6,14 @@ use super::scan::{Columns, LANES, larger, smaller};
 use super::search::start;
 use crate::count;
 
-/// Points of the largest sample.
+/// The size of the largest sample.
 const MOST_SAMPLED: usize = 1 << 16;
-/// What is left of the spread across a set of positions, as a share of the spread along them, both
-/// squared, below which a sample tells no plane.
+/// How wide positions spread across their longest direction, as a share of the spread along it, both
+/// squared. Below this share a sample does not give a plane.
 const NEARLY_LINE: f64 = 1e-6;
-/// Of the farthest points of eight lanes of a sample, the one that some twentieth of all points are
-/// as far off as: fewer, and the next pass finds what is missing; more, and each costs its time.
+/// Each of the eight lanes of a sample has a point farthest off the plane. Sorted rising, the one at
+/// this place is about as far off as a twentieth of all points reach. With fewer points the next pass
+/// finds what is missing; with more, each point costs time.
 const USUAL: usize = 3;
 
 /// Some points, relative to the origin of the columns they come from.
@@ -39,8 +40,8 @@ impl Few {
         Columns { x: &self.x, y: &self.y, z: &self.z, origin: At { x: 0.0, y: 0.0, z: 0.0 } }
     }
 
-    /// Eights of neighbours, the numbers of a cache line, one somewhere in each of as many stretches, so that no pitch of the
-    /// rows can hide from them.
+    /// Groups of eight neighbouring rows (one cache line), one group at a random place in each of many
+    /// stretches, so that no pattern in the rows is missed.
     pub(super) fn sample(columns: &Columns) -> Self {
         let points = columns.len();
         let wanted = (16 * points).isqrt().max(points / 64).min(MOST_SAMPLED) / LANES;
@@ -65,7 +66,7 @@ impl Few {
         few
     }
 
-    /// How far off the plane all but a few of the points are at most.
+    /// A distance from the plane that only a few of the points exceed.
     pub(super) fn nearly_out(&self, plane: &Plane) -> f64 {
         let columns = self.columns();
         let mut offs: Vec<f64> =
@@ -80,7 +81,7 @@ impl Few {
         basis
     }
 
-    /// Takes more rows in.
+    /// Adds more rows.
     pub(super) fn add(&mut self, columns: &Columns, rows: &[usize]) {
         for &row in rows {
             let at = columns.at(row);
@@ -91,9 +92,9 @@ impl Few {
         }
     }
 
-    /// A plane near the middle of the zone of a sample, and how far off it all but some twentieth
-    /// of the points are at most: least squares, moved midway. `None` where the positions hardly
-    /// span a plane.
+    /// A plane near the middle of the zone of a sample, and a distance from it that about a twentieth of
+    /// the points exceed. The plane is the least-squares plane moved midway. `None` where the positions
+    /// hardly span a plane.
     pub(super) fn guess(&self) -> Option<(Plane, f64)> {
         let mut plane = self.least_squares()?;
         let (mut low, mut high) = ([f64::INFINITY; LANES], [f64::NEG_INFINITY; LANES]);
@@ -117,7 +118,7 @@ impl Few {
         Some((plane, most[USUAL]))
     }
 
-    /// Heights minus plane squared, the least.
+    /// The least-squares plane: the least sum of squares of height minus plane.
     fn least_squares(&self) -> Option<Plane> {
         let columns = [&self.x, &self.y, &self.z];
         let middle = columns.map(|column| mean(column));
@@ -134,7 +135,7 @@ impl Few {
         Some(Plane { a, b, c: middle[2] - a * middle[0] - b * middle[1], half: 0.0 })
     }
 
-    /// The highest and the lowest point over the plane in each quarter of the positions.
+    /// The highest and the lowest point relative to the plane in each quarter of the positions.
     fn quarters(&self, plane: &Plane) -> [[Option<usize>; 4]; 2] {
         let (x, y) = (mean(&self.x), mean(&self.y));
         let mut most = [[0.0; 4]; 2];
@@ -153,8 +154,8 @@ impl Few {
         rows
     }
 
-    /// Takes in what stands out most in the quarters of a sample: without it a plane through the
-    /// rest could lean far away.
+    /// Adds the points of a sample that are farthest off in each quarter: without them a plane through
+    /// the rest could be tilted far out.
     pub(super) fn add_quarters(&mut self, sample: &Self, plane: &Plane) {
         for place in sample.quarters(plane).into_iter().flatten().flatten() {
             self.rows.push(sample.rows[place]);
@@ -164,8 +165,8 @@ impl Few {
         }
     }
 
-    /// The highest points over the plane in two opposite quarters and the lowest in the two others,
-    /// whichever way round holds the zone open wider.
+    /// The highest points in two opposite quarters and the lowest in the two others, in the combination
+    /// that gives the wider zone.
     pub(super) fn crossing(&self, plane: &Plane) -> Option<Basis<f64>> {
         let [high, low] = self.quarters(plane);
         let columns = self.columns();

@@ -1,25 +1,25 @@
 //! Floats as whole numbers, for the exact path.
 //!
-//! A file holds decimals. Where every number of an axis is the float of a decimal of at most 15
-//! digits with at most 15 behind the point, the decimals are what is meant, and the axis is counted
-//! in the smallest power of ten that holds them all; otherwise the floats are taken as they are, and
-//! counted in a power of two. Each axis has its own step, for a zone does not depend on scales.
+//! A file holds decimals. Where every number of an axis is the float of a decimal with at most 15
+//! digits and at most 15 of them behind the point, the decimals are meant: the axis is counted in the
+//! smallest power of ten that holds them all. Otherwise the floats are taken as they are and counted in
+//! a power of two. Each axis has its own step, since a zone does not depend on scales.
 
 use super::number::{At, Number};
 use crate::wide::Wide;
 
 /// Most places behind the point that count as a decimal.
 const MOST_PLACES: usize = 15;
-/// Decimals of more digits cannot be told from their floats.
+/// A decimal with more units than this cannot be told from its neighbours as a float.
 const MOST_UNITS: f64 = 1_125_899_906_842_624.0; // 2^50
 /// Powers of ten, exact.
 const TENS: [f64; MOST_PLACES + 1] =
     [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
 
-/// Spreads of whole numbers that 128 bits hold everything of: positions and heights.
+/// Spreads of positions and heights, in bits, for which 128 bits hold every intermediate result.
 const NARROW: [u32; 2] = [32, 58];
-/// Spreads that 512 bits hold everything of: a weight stays below 2^194, a sum of heights below
-/// 2^293, a product of the two that are compared below 2^489.
+/// Spread in bits for which 512 bits hold every intermediate result: a weight stays below 2^194, a sum
+/// of heights below 2^293, and the product of the two, which is compared, below 2^489.
 const WIDE_BITS: u32 = 96;
 
 /// What one whole number of an axis stands for.
@@ -32,7 +32,7 @@ pub(super) enum Step {
 }
 
 impl Step {
-    /// So many steps, as a float.
+    /// The length of `count` steps, as a float.
     pub(super) fn times(self, count: f64) -> f64 {
         match self {
             Self::Decimal(places) => count / TENS[places],
@@ -51,9 +51,9 @@ pub(super) enum Lattice {
     Wide(Vec<At<Wide>>),
 }
 
-/// The points, whose first is the origin, as whole numbers, and the steps along x, y and z; `None`
-/// when the smallest and the largest of an axis are too far apart: about 13 decimal orders for
-/// numbers of all 53 bits, 28 for whole ones.
+/// The points as whole numbers relative to the first of them, and the steps along x, y and z. `None`
+/// when the smallest and the largest number of an axis are too far apart: about 13 decimal orders for
+/// numbers that use all 53 bits, 28 for whole ones.
 pub(super) fn lattice(columns: [&[f64]; 3]) -> Option<(Lattice, [Step; 3])> {
     let [x, y, z] = columns;
     let [(x, in_x), (y, in_y), (z, in_z)] = [axis(x)?, axis(y)?, axis(z)?];
@@ -68,7 +68,7 @@ pub(super) fn lattice(columns: [&[f64]; 3]) -> Option<(Lattice, [Step; 3])> {
     fits.then(|| (Lattice::Wide(points.map(wide).collect()), steps))
 }
 
-/// The bits of the largest difference.
+/// The number of bits of the largest difference.
 fn spread_bits(axis: &[i128]) -> u32 {
     let high = axis.iter().max().copied().unwrap_or(0);
     let low = axis.iter().min().copied().unwrap_or(0);
@@ -99,8 +99,9 @@ fn decimals(values: &[f64]) -> Option<(Vec<i128>, Step)> {
     whole.map(|whole| (whole, Step::Decimal(places)))
 }
 
-/// The decimal with so many places whose float is `value`, in units of its last place. Both the
-/// whole number and the power of ten are floats, so their quotient is the float of the decimal.
+/// The decimal with `places` digits behind the point whose float is `value`, in units of its last
+/// place. The whole number and the power of ten are both exact floats, so their quotient is the float
+/// of the decimal.
 #[expect(clippy::float_cmp, reason = "it is the same float or another one")]
 #[expect(clippy::cast_possible_truncation, reason = "checked against 2^50")]
 fn units(value: f64, places: usize) -> Option<i128> {
@@ -125,7 +126,7 @@ fn binaries(values: &[f64]) -> Option<(Vec<i128>, Step)> {
     Some((whole, Step::Binary(step)))
 }
 
-/// A float as an odd whole number, or 0, times a power of two; `None` when it is not finite.
+/// A float as an odd whole number (or 0) times a power of two; `None` when it is not finite.
 fn parts(value: f64) -> Option<(i128, i32)> {
     if !value.is_finite() {
         return None;
@@ -143,7 +144,7 @@ fn parts(value: f64) -> Option<(i128, i32)> {
     Some((signed, power + i32::try_from(odd).ok()?))
 }
 
-/// A lattice plane `a·x + b·y + c ± half` in the units of the floats.
+/// A lattice plane `a·x + b·y + c ± half`, converted to the units of the floats.
 pub(super) fn in_units(plane: super::basis::Plane, steps: [Step; 3]) -> super::basis::Plane {
     let [x, y, z] = steps;
     super::basis::Plane {
@@ -154,7 +155,7 @@ pub(super) fn in_units(plane: super::basis::Plane, steps: [Step; 3]) -> super::b
     }
 }
 
-/// A float near each whole number.
+/// The whole numbers of a place as nearby floats.
 pub(super) fn near<T: Number>(at: At<T>) -> At<f64> {
     At { x: at.x.near(), y: at.y.near(), z: at.z.near() }
 }

@@ -1,4 +1,4 @@
-//! The three kinds of number a zone is worked out in: floats to find it, 128 bits to prove it,
+//! The three kinds of number a zone is worked out in: floats to find it, 128 bits to prove it, and
 //! 512 bits where 128 are too few.
 
 use std::cmp::Ordering;
@@ -7,7 +7,7 @@ use std::ops::{Add, Mul, Neg, Sub};
 use crate::float;
 use crate::wide::{Wide, compare_signed};
 
-/// What the exchange asks of a number.
+/// What the exchange needs a number to do.
 pub(super) trait Number:
     Copy
     + std::fmt::Debug
@@ -25,10 +25,10 @@ pub(super) trait Number:
     /// Compares `a·b` with `c·d`.
     fn compare_products(a: Self, b: Self, c: Self, d: Self) -> Ordering;
 
-    /// The nearest float, or one beside it.
+    /// The nearest float, or the one next to it.
     fn near(self) -> f64;
 
-    /// −1, 0 or 1.
+    /// The sign: −1, 0 or 1.
     fn side(self) -> i8 {
         if self > Self::NOTHING {
             1
@@ -39,7 +39,7 @@ pub(super) trait Number:
         }
     }
 
-    /// Without its sign.
+    /// The absolute value.
     fn size(self) -> Self {
         if self < Self::NOTHING { -self } else { self }
     }
@@ -80,7 +80,7 @@ impl Number for i128 {
 
     #[expect(clippy::cast_precision_loss, reason = "the nearest float is what is asked for")]
     fn near(self) -> f64 {
-        // Much the same in one instruction where it fits.
+        // Nearly the same in one instruction where the number fits.
         i64::try_from(self).map_or_else(|_| float(self), |whole| whole as f64)
     }
 }
@@ -98,7 +98,7 @@ impl Number for Wide {
     }
 }
 
-/// A place and a height, relative to some point of the set.
+/// A place and a height, relative to one point of the set.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct At<T> {
     pub(super) x: T,

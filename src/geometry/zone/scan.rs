@@ -1,16 +1,16 @@
-//! Passes over columns of floats, in loops of eight lanes that any compiler can turn into whatever
-//! vector instructions the machine has.
+//! Passes over columns of floats, in loops of eight lanes that a compiler can turn into the vector
+//! instructions of the machine.
 
 use super::basis::Plane;
 use super::number::At;
 
-/// Numbers a loop handles side by side.
+/// Numbers that a loop handles side by side.
 pub(super) const LANES: usize = 8;
-/// Points that are looked at together: small enough to stay close to the processor when looked at
-/// twice, large enough that summing up the lanes costs little.
+/// Points handled together: few enough to stay in the nearest cache for a second look, enough that
+/// summing up the lanes costs little.
 pub(super) const BLOCK: usize = 128;
 
-/// Positions and heights in columns of one length, and the values that count as their origin.
+/// Positions and heights in columns of one length, and the point that counts as their origin.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Columns<'a> {
     pub(super) x: &'a [f64],
@@ -24,7 +24,7 @@ impl Columns<'_> {
         self.z.len()
     }
 
-    /// Relative to the origin.
+    /// A point relative to the origin.
     pub(super) fn at(&self, row: usize) -> At<f64> {
         At {
             x: self.x[row] - self.origin.x,
@@ -51,7 +51,7 @@ impl Columns<'_> {
     }
 }
 
-/// Lowest and highest.
+/// The lowest and the highest of some numbers.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Span {
     pub(super) low: f64,
@@ -59,25 +59,25 @@ pub(super) struct Span {
 }
 
 impl Span {
-    /// The larger of the two ends, without sign.
+    /// The larger of the two absolute values.
     pub(super) fn reach(self) -> f64 {
         larger(self.high.abs(), self.low.abs())
     }
 }
 
-/// One instruction on most machines; a number that is none is passed over.
+/// The larger of two, in one instruction on most machines; skips a first number that is not a number.
 #[inline]
 pub(super) fn larger(one: f64, other: f64) -> f64 {
     if one > other { one } else { other }
 }
 
-/// As [`larger`].
+/// The smaller of two; see [`larger`].
 #[inline]
 pub(super) fn smaller(one: f64, other: f64) -> f64 {
     if one < other { one } else { other }
 }
 
-/// Lanes of lows and highs.
+/// The lowest and the highest of each lane.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Spans {
     low: [f64; LANES],
@@ -88,7 +88,7 @@ impl Spans {
     pub(super) const NONE: Self =
         Self { low: [f64::INFINITY; LANES], high: [f64::NEG_INFINITY; LANES] };
 
-    /// Takes a column in.
+    /// Adds a column.
     #[inline]
     #[expect(clippy::needless_range_loop, reason = "lanes by number become vector instructions")]
     pub(super) fn take(&mut self, column: &[f64]) {
@@ -120,15 +120,15 @@ fn least(lanes: [f64; LANES]) -> f64 {
     least
 }
 
-/// How far the points of a block are off a plane, in `offs`, of which as many as there are points
-/// come back. Loops that only do this, and loops that only look at what it gave, leave the
+/// Works out how far the points of a block are off a plane. The results are written to the beginning of
+/// `offs`, which is returned. Separate loops for working out and for looking at the results leave the
 /// processor enough registers.
 #[inline]
 fn offs<'a>(block: &Columns, plane: &Plane, offs: &'a mut [f64; BLOCK]) -> &'a [f64] {
     let offs = &mut offs[..block.len()];
     let At { x, y, z } = block.origin;
     let (a, b) = (plane.a, plane.b);
-    // One number takes the origin in; what that rounds off is allowed for in the error.
+    // One number combines the level and the origin; the error bound allows for its rounding.
     let level = plane.c + z - a * x - b * y;
     for (off, ((x, y), z)) in offs.iter_mut().zip(block.x.iter().zip(block.y).zip(block.z)) {
         *off = z - a * x - b * y - level;
@@ -136,7 +136,7 @@ fn offs<'a>(block: &Columns, plane: &Plane, offs: &'a mut [f64; BLOCK]) -> &'a [
     offs
 }
 
-/// Adds up, lane by lane: a sum stays finite as long as all it takes in is.
+/// Adds numbers up, lane by lane. A sum stays finite as long as every number in it is.
 #[inline]
 fn add(sums: &mut [f64; LANES], offs: &[f64]) {
     let (eights, rest) = offs.as_chunks::<LANES>();
@@ -148,7 +148,7 @@ fn add(sums: &mut [f64; LANES], offs: &[f64]) {
     sums[0] += rest.iter().sum::<f64>();
 }
 
-/// The largest of eight without their signs, in pairs.
+/// The largest absolute value of eight, found in pairs.
 #[inline]
 fn largest(eight: &[f64; LANES]) -> f64 {
     let mut four = [0.0; LANES / 2];
@@ -171,12 +171,12 @@ impl<'a> Pass<'a> {
         Self { columns, plane, sums: [0.0; LANES] }
     }
 
-    /// Whether every number passed so far is finite (or all are huge).
+    /// Whether every number so far is finite (or all are huge).
     pub(super) fn is_finite(&self) -> bool {
         self.sums.iter().sum::<f64>().is_finite()
     }
 
-    /// The lowest and the highest.
+    /// The smallest and the largest distance from the plane.
     pub(super) fn span(&mut self) -> Span {
         let (mut spans, mut room) = (Spans::NONE, [0.0; BLOCK]);
         for (_, block) in self.columns.blocks() {
@@ -187,8 +187,8 @@ impl<'a> Pass<'a> {
         spans.span()
     }
 
-    /// Calls `each` with the rows of points farther off than `within`, either way, and `begin` with
-    /// every block before that; the farthest comes back.
+    /// Calls `each` with the rows of points farther from the plane than `within`, on either side, and
+    /// `begin` with every block before that. Returns the largest distance.
     pub(super) fn outside(
         &mut self,
         within: f64,
@@ -224,8 +224,8 @@ impl<'a> Pass<'a> {
     }
 }
 
-/// The row farthest off a plane, and how far it is: not a number when some column holds a number
-/// that is not finite.
+/// The row farthest from a plane, and its distance, which is not a number when some column holds a
+/// number that is not finite.
 #[expect(clippy::float_cmp, reason = "the very distance that was found")]
 pub(super) fn farthest(columns: Columns, plane: &Plane) -> (f64, usize) {
     let (mut room, mut sums) = ([0.0; BLOCK], [0.0; LANES]);

@@ -1,4 +1,4 @@
-//! The search for a zone in floats. What it finds is close to the answer or is it; the proof comes
+//! The search for a zone in floats. What it finds is the answer or close to it; the proof comes
 //! after.
 
 use super::basis::{Basis, Plane};
@@ -6,29 +6,29 @@ use super::few::Few;
 use super::number::{At, Number, turn};
 use super::scan::{Columns, Pass, Span, Spans, farthest, larger};
 
-/// Exchanges in a row that may gain nothing before the search leaves the rest to exact numbers.
+/// After this many exchanges in a row without gain, the search leaves the rest to exact numbers.
 const MOST_IDLE: u32 = 8;
-/// Exchanges of one search: several times what any set of the tests and benchmarks took.
+/// The most exchanges of one search: several times what any set of the tests and benchmarks needed.
 const MOST_EXCHANGES: u32 = 300;
-/// Sets of more points begin with a sample.
+/// Larger sets begin with a sample.
 const FEW: usize = 160;
-/// Sets of more points are searched by a sample of many points.
+/// Sets larger than this are searched by a sample of many points.
 const SOME: usize = 4096;
-/// Rows that the first pass over some points may leave over.
+/// The most rows that the first pass over a set of medium size may leave over.
 const MOST_BEGUN: usize = 512;
-/// Passes over all points before they are exchanged one by one.
+/// The most passes over all points before they are exchanged one by one.
 const MOST_PASSES: u32 = 6;
-/// Points that may be left over beside a quarter of all.
+/// The most points that may be left over in addition to a quarter of all.
 const MOST_LEFT: usize = 4096;
 /// Half the distance from 1 to the next float.
 pub(super) const ROUND: f64 = f64::EPSILON / 2.0;
 
-/// How far the columns reach, relative to their origin, and how their numbers are meant.
+/// How far the columns reach, relative to their origin, and how exact their numbers are.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Extent {
     pub(super) x: Span,
     pub(super) y: Span,
-    /// How far each number as meant may be from the float it is given as, in units of its own
+    /// How far the number that is meant may be from the float given for it, as a share of its own
     /// size: 0 for floats that are exact, [`ROUND`] for floats that stand for decimals.
     pub(super) meant_within: f64,
     origin: At<f64>,
@@ -49,7 +49,7 @@ impl Extent {
         Self::new(columns, x.span(), y.span(), meant_within)
     }
 
-    /// How far a coordinate relative to the origin may be from the one meant.
+    /// How far a coordinate relative to the origin may be from the true one.
     pub(super) fn place_error(&self) -> (f64, f64) {
         let error = |reach: f64, origin: f64| {
             1.5 * ROUND * reach + 2.0 * self.meant_within * (reach + origin.abs())
@@ -57,7 +57,7 @@ impl Extent {
         (error(self.x.reach(), self.origin.x), error(self.y.reach(), self.origin.y))
     }
 
-    /// How far heights of this size, relative to the origin, may be from the ones meant.
+    /// How far a height of this size, relative to the origin, may be from the true one.
     pub(super) fn height_error(&self, reach: f64) -> f64 {
         1.5 * ROUND * reach + 2.0 * self.meant_within * (reach + self.origin.z.abs())
     }
@@ -70,8 +70,8 @@ impl Extent {
 
     /// How far a computed distance from the plane may be from the true one.
     ///
-    /// Products and sums of relative error 2⁻⁵³ each, of terms that together are no larger than
-    /// twice the heights from the origin of the floats, rounded up; and the errors of what goes in.
+    /// It is the rounding, with a relative error of 2⁻⁵³, of products and sums whose terms together are at
+    /// most twice the heights from the origin of the floats, rounded up; plus the errors of the input.
     pub(super) fn error(&self, plane: &Plane, off: f64) -> f64 {
         let heights = self.heights(plane, off);
         let (x, y) = self.place_error();
@@ -82,7 +82,7 @@ impl Extent {
         8.0 * ROUND * (heights + from) + given + f64::MIN_POSITIVE
     }
 
-    /// How far two planes are apart at most, over all positions, whichever is above.
+    /// The largest distance between two planes over all positions, whichever is above.
     fn apart(&self, one: &Plane, other: &Plane) -> f64 {
         let along = |slope: f64, span: Span| {
             let ends = [slope * span.low, slope * span.high];
@@ -100,13 +100,13 @@ impl Extent {
 pub(super) struct PlaneFound {
     pub(super) basis: Basis<f64>,
     pub(super) plane: Plane,
-    /// No point is farther from the plane than this, give or take the rounding.
+    /// No point is farther from the plane than this, apart from rounding.
     pub(super) farthest: f64,
     pub(super) extent: Extent,
 }
 
-/// The zone of finite columns, as far as floats tell it; `None` when they do not see a plane in the
-/// positions, or find a number that is not finite.
+/// The zone of finite columns as exactly as floats allow. `None` when floats see no plane in the
+/// positions, or when a number is not finite.
 pub(super) fn find(columns: Columns, meant_within: f64) -> Option<PlaneFound> {
     if columns.len() > FEW {
         let found = if columns.len() > SOME { None } else { find_in_some(columns, meant_within) };
@@ -126,14 +126,14 @@ struct Search {
 }
 
 impl Search {
-    /// The zone of a sample, its points named by the rows they come from.
+    /// The zone of a sample, with its points named by the rows they come from.
     fn of_sample(sample: &Few) -> Option<Self> {
         let basis = sample.named(find(sample.columns(), 0.0)?.basis);
         Some(Self { basis, farthest: 0.0 })
     }
 
-    /// Exchanges points of `columns` until none stands out; `None` when it does not come to an end
-    /// or a number is not finite.
+    /// Exchanges points of `columns` until no point lies outside; `None` when that does not end or a number
+    /// is not finite.
     fn settle(
         &mut self,
         columns: Columns,
@@ -161,8 +161,8 @@ impl Search {
     }
 }
 
-/// A first basis: the first point, one far away, one far beside these, and the one farthest from
-/// the plane of the three.
+/// A first basis: the first point, one far from it, one far from these two, and the one farthest from
+/// the plane through the three.
 pub(super) fn start(columns: Columns) -> Option<Basis<f64>> {
     let most = |of: &dyn Fn(At<f64>) -> f64| {
         let (mut best, mut row) = (0.0, None);
@@ -185,7 +185,7 @@ pub(super) fn start(columns: Columns) -> Option<Basis<f64>> {
     Basis::of([0, far, beside, last], [first, away, aside, columns.at(last)])
 }
 
-/// What one pass leaves over: all points but `few` are no farther off the plane than `within`.
+/// The result of one pass: all points but `few` are at most `within` off the plane.
 #[derive(Debug)]
 struct Sieve {
     plane: Plane,
@@ -217,15 +217,16 @@ impl Sieve {
         finite.then_some(Self { plane, within, extent, few })
     }
 
-    /// How far the points sieved out may come to be off another plane at most.
+    /// The largest distance from another plane that a point not in `few` can have.
     fn reach(&self, plane: &Plane) -> f64 {
         self.within + self.extent.apart(&self.plane, plane)
     }
 }
 
-/// The plane of least squares of a sample first; one pass over all points leaves over those that
-/// stand out of it most; then the zone of these, and another pass, until nothing stands out of it.
-/// `None` where the sample tells no plane, too much stands out, or a number is not finite.
+/// For sets of medium size. Starts with the least-squares plane of a sample; one pass over all points
+/// picks those that are farthest off. Then the zone of these is found, and a further pass adds the
+/// points outside it, until there are none. `None` where the sample gives no plane, too many points
+/// are far off, or a number is not finite.
 fn find_in_some(columns: Columns, meant_within: f64) -> Option<PlaneFound> {
     let sample = Few::sample(&columns);
     let (plane, within) = sample.guess()?;
@@ -252,9 +253,9 @@ fn find_in_some(columns: Columns, meant_within: f64) -> Option<PlaneFound> {
     None
 }
 
-/// The zone of a sample first; then one pass over all points, which leaves over those that stand
-/// out of it or nearly do; then the zone of these. The others lie inside as long as the planes have
-/// not moved too far; if they have, the next pass begins with the better planes.
+/// For large sets. Starts with the zone of a sample; one pass over all points picks those that lie
+/// outside it or nearly so. Then the zone of these is found. All other points lie inside as long as the
+/// planes have not moved too far; if they have, the next pass starts from the better planes.
 fn find_in_many(columns: Columns, meant_within: f64) -> Option<PlaneFound> {
     let sample = Few::sample(&columns);
     let mut search = Search::of_sample(&sample)?;
@@ -277,7 +278,7 @@ fn find_in_many(columns: Columns, meant_within: f64) -> Option<PlaneFound> {
         known = Some(sieve.extent);
         within = plane.half - (reach - sieve.within);
     }
-    // Few points, or far too many that nearly touch: one by one.
+    // Few points, or far too many that nearly touch: they are exchanged one by one.
     let extent = known.unwrap_or_else(|| Extent::of(&columns, meant_within));
     search.settle(columns, &extent, |row| row)?;
     let plane = search.basis.plane();
@@ -285,21 +286,20 @@ fn find_in_many(columns: Columns, meant_within: f64) -> Option<PlaneFound> {
 }
 
 impl PlaneFound {
-    /// The triangle of the three points that fix the planes, twice its area.
+    /// Twice the area of the triangle of the three points that fix the planes.
     pub(super) fn triangle(&self) -> f64 {
         self.basis.weights.iter().copied().fold(0.0, larger)
     }
 
-    /// How far a turn of three points may be from the true one.
+    /// How far the computed area of three points (twice it) may be from the true one.
     fn turn_error(&self) -> f64 {
         let (x, y) = (self.extent.x.reach(), self.extent.y.reach());
         let (in_x, in_y) = self.extent.place_error();
         32.0 * ROUND * x * y + 8.0 * (in_x * y + in_y * x)
     }
 
-    /// What these planes prove: half the width, and how far it may be off. The four points alone
-    /// force the zone open nearly that far, whatever the rounding; all points lie in planes hardly
-    /// farther apart.
+    /// What these planes prove: half the width, and its largest error. The four points alone make the zone
+    /// nearly that wide, whatever the rounding; and all points lie between planes hardly farther apart.
     pub(super) fn bounds(&self) -> (f64, f64) {
         let (basis, half) = (&self.basis, self.plane.half);
         let turn = self.turn_error();
@@ -314,7 +314,7 @@ impl PlaneFound {
         (half, larger(most - half, half - least))
     }
 
-    /// Whether the bounds are a billionth of the width apart at most, and no rounding can change
+    /// Whether the bounds are at most a billionth of the width apart, and no rounding can change
     /// the side of one of the four points.
     pub(super) fn is_certain(&self) -> bool {
         let (half, within) = self.bounds();
@@ -323,7 +323,7 @@ impl PlaneFound {
     }
 }
 
-/// Weights with their sides: upper ones sum to 1, lower ones to −1.
+/// Weights with their sides as signs: upper ones sum to 1, lower ones to −1.
 pub(super) fn shares<T: Number>(basis: &Basis<T>) -> [f64; 4] {
     let total = basis.weight.near();
     let mut shares = [0.0; 4];

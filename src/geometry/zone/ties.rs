@@ -1,28 +1,28 @@
-//! All balances that hold one zone open, where more points touch than it takes.
+//! All balances that fix one zone, where more points touch than are needed.
 
 use super::cloud::squares as roughly;
 use super::exact::Settled;
 use super::number::{At, Number, turn};
 
-/// Contacts of which every balance is tried for the largest weights.
+/// Up to this many contacts, every balance is tried for the largest weights.
 const MOST_TIED: usize = 64;
 
-/// What holds a zone open.
+/// What fixes a zone.
 #[derive(Debug)]
 pub(super) struct Held<M> {
     /// The rows with a positive weight in some balance.
     pub(super) upper: Vec<usize>,
     /// The rows with a negative weight in some balance.
     pub(super) lower: Vec<usize>,
-    /// Whether the planes can be laid in one way only.
+    /// Whether the planes cannot be tilted.
     pub(super) rigid: bool,
-    /// The largest measure of a balance; the measure of no weights where there is none; `None`
+    /// The largest measure of a balance; the measure of no weights where there is no balance; `None`
     /// where too many points touch to try all.
     pub(super) measure: Option<M>,
 }
 
-/// All balances of a zone taken together; `measure` gives a figure for the weights of one, the larger
-/// the larger `Σ w²` of the weights made to sum to 1.
+/// All balances of a zone taken together. `measure` gives a figure for the weights of one balance; it
+/// rises with `Σ w²` of the weights scaled to sum to 1.
 pub(super) fn held<T: Number, M: PartialOrd>(
     settled: &Settled<T>,
     at: impl Fn(usize) -> At<T>,
@@ -56,7 +56,7 @@ pub(super) fn held<T: Number, M: PartialOrd>(
         for (weight, part) in weights.iter_mut().zip(parts) {
             *weight = part.1.size();
         }
-        // In floats first: most balances are far from the largest.
+        // In floats first: most balances are far below the largest.
         let about = roughly(&weights);
         if about >= roughly_most {
             roughly_most = about * (1.0 - 1e-9);
@@ -75,8 +75,8 @@ pub(super) fn held<T: Number, M: PartialOrd>(
     Held { upper, lower, rigid, measure: Some(most) }
 }
 
-/// A point that touches: its place among the points given, and its side: 1 on the upper plane, −1
-/// on the lower, 0 on both, as in a zone of no width.
+/// A point that touches: its place in the list of points, and its side: 1 on the upper plane, −1
+/// on the lower, 0 on both, when the zone has no width.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Touch<T> {
     pub(super) row: usize,
@@ -84,10 +84,10 @@ pub(super) struct Touch<T> {
     pub(super) side: i8,
 }
 
-/// Calls `each` with every balance of touching points: two at one place, three on a line, or four
-/// of which no three are on a line, whose weights agree with the sides. Positive weights are upper.
+/// Calls `each` with every balance of touching points whose weights agree with their sides: two points
+/// at one place, three on a line, or four of which no three are on a line. Upper weights are positive.
 ///
-/// Agreement is all it takes: then `Σ w·z` is half the distance of the planes times `Σ |w|`.
+/// Agreement is enough: `Σ w·z` is then half the distance of the planes times `Σ |w|`.
 pub(super) fn balances<T: Number>(touching: &[Touch<T>], mut each: impl FnMut(&[(usize, T)])) {
     let mut offer = |points: &[Touch<T>], weights: &[T]| {
         if let Some(turned) = agreement(points, weights) {
@@ -101,7 +101,7 @@ pub(super) fn balances<T: Number>(touching: &[Touch<T>], mut each: impl FnMut(&[
     for (first, &i) in touching.iter().enumerate() {
         for (second, &j) in touching.iter().enumerate().skip(first + 1) {
             if (i.at.x, i.at.y) == (j.at.x, j.at.y) {
-                // Two equal and opposite weights of any size: twice an area would do as well as 1.
+                // Two equal and opposite weights of any size: twice an area is as good as 1.
                 offer(&[i, j], &[T::ONE, -T::ONE]);
                 continue;
             }
@@ -132,8 +132,8 @@ fn along<T: Number>(at: [At<T>; 3]) -> [T; 3] {
     [b - c, c - a, a - b]
 }
 
-/// 1 when the weights have the signs of the sides, −1 when all are the other way round; `None` when
-/// they do not agree or one is nothing, for then fewer points do.
+/// 1 when the weights have the signs of the sides, −1 when all have the opposite sign; `None` when
+/// they do not agree, or when one is zero, since then fewer points are enough.
 fn agreement<T: Number>(points: &[Touch<T>], weights: &[T]) -> Option<i8> {
     let mut turned = 0;
     for (point, weight) in points.iter().zip(weights) {

@@ -1,4 +1,4 @@
-//! Which of the places that touch the two circles hold the centre between them.
+//! Which of the places that touch the two circles fix the centre between them.
 
 use super::super::vector::Vector;
 use super::reach::{Spread, beyond, size};
@@ -10,8 +10,8 @@ enum Side {
     Inner,
 }
 
-/// Two outer and two inner contacts that follow each other by turns round the centre, where there
-/// are such. Of places that all touch alike, those are taken that were told first.
+/// Two outer and two inner contacts that alternate round the centre, where there are such. Of places
+/// that touch equally well, the earlier ones in the list are taken.
 pub(super) fn by_turns(
     places: &[Vector],
     centre: Vector,
@@ -56,8 +56,8 @@ pub(super) fn by_turns(
     (two(Side::Outer, spread.far), two(Side::Inner, spread.near))
 }
 
-/// Where a place lies round a centre. From far away all lie in one direction, and how far they lie
-/// across it tells them apart better than their angles.
+/// The bearing of a place seen from a centre. From far away all places lie in one direction; then
+/// their distance across that direction separates them better than their angles.
 fn bearing(place: Vector, centre: Vector, far_away: bool) -> f64 {
     if far_away {
         return centre.times(1.0 / centre.length()).left().dot(place);
@@ -66,5 +66,5 @@ fn bearing(place: Vector, centre: Vector, far_away: bool) -> f64 {
     from.y.atan2(from.x)
 }
 
-/// From a centre this many times the reach of the places all lie in one direction.
+/// From a centre farther away than this many times the reach of the places, all lie in one direction.
 const FAR: f64 = 1e3;

@@ -1,17 +1,17 @@
-//! A lower bound of the width over every centre there is, that knows nothing of how a zone was found.
+//! A lower bound of the width over all possible centres, independent of how the zone was found.
 //!
-//! All places are told in units of their reach, so that none is farther than 1 from the middle.
-//! Centres up to [`NEAR`] away are told by x and y, those beyond by `a = 1/distance`, from 1/4 down
+//! All places are given in units of their reach, so that none is farther than 1 from the middle.
+//! Centres up to [`NEAR`] away are given by x and y; those beyond by `a = 1/distance`, from 1/4 down
 //! to 0 (two straight lines), and their direction. Both charts are cut into cells. At the middle c of
-//! a cell, with d the distances of the places from a centre, two bounds hold all over the cell:
+//! a cell, with d the distances of the places from a centre, two bounds hold for the whole cell:
 //!
 //! - The width is a largest minus a smallest d, and no d changes faster than the centre moves:
 //!   width ≥ width(c) − 2·(half diagonal).
 //! - With any weights λ on two places and μ on two others, each pair summing to 1, width ≥
-//!   V = Σλ·d − Σμ·d. V is followed by its slope at c; a distance is convex, and its second
-//!   derivative is at most 1/d, so that V falls below its tangent by at most Σμ/(2·d)·(step)².
-//!   With the weights that balance the contacts of the least zone the slope vanishes there, and
-//!   cells about it need not be small.
+//!   V = Σλ·d − Σμ·d. V is followed by its slope at c. A distance is convex and its second
+//!   derivative is at most 1/d, so V falls below its tangent by at most Σμ/(2·d)·(step)².
+//!   With the weights that balance the contacts of the least zone the slope is zero there, so
+//!   cells near it need not be small.
 //!
 //! In the far chart, by the generating function of the Legendre polynomials,
 //! `d − 1/a = Σ aⁿ⁻¹·rⁿ·Cₙ(cos φ)`, where `C₁ = −cos φ`, `|Cₙ| ≤ 2/(2n − 1)`, `|dCₙ/dφ| ≤ 1` and
@@ -30,16 +30,16 @@ const FIRST: f64 = 4.0 / 3.0;
 const SECOND: f64 = 16.0 / 9.0;
 /// Directions the far chart is first cut into.
 const DIRECTIONS: u32 = 16;
-/// Cells that are looked at before it is left unproved; some thousands do as a rule.
+/// Cells that are tried before the zone is left unproved; usually there are some thousands.
 const MOST_CELLS: u32 = 300_000;
 
-/// What the bound says.
+/// What the search for a smaller width found.
 pub(super) enum Lower {
-    /// No centre gives a smaller width.
+    /// No centre gives a smaller width: proved.
     Nowhere,
-    /// This one does.
+    /// This centre gives a smaller width.
     At(Vector),
-    /// Neither was shown.
+    /// Neither was shown within the number of cells allowed.
     Unknown,
 }
 
@@ -50,7 +50,7 @@ pub(super) struct Weights {
 }
 
 impl Weights {
-    /// Those of what touches, or nearly does, from the middle of a cell.
+    /// The weights of the places that touch, or nearly touch, seen from the middle of a cell.
     fn about(cell: &Cell, places: &[Vector], nearly: f64) -> Self {
         let centre = cell.centre();
         let (outer, inner) = by_turns(places, centre, &spread(places, centre), nearly);
@@ -100,11 +100,11 @@ pub(super) fn lower_than(places: &[Vector], target: f64) -> Lower {
 struct Search {
     places: Vec<Vector>,
     target: f64,
-    /// Weights that held a cell before.
+    /// Weights that proved an earlier cell.
     weights: Vec<Weights>,
 }
 
-/// Cells up to this are tried with weights of their own.
+/// Cells up to this size are also tried with weights of their own.
 const SMALL: f64 = 1e-2;
 
 impl Search {
@@ -140,7 +140,7 @@ impl Search {
         holds
     }
 
-    /// Whether V of these weights stays above the target all over the cell.
+    /// Whether V with these weights stays above the target in the whole cell.
     fn balanced(&self, weights: &Weights, cell: &Cell, first: f64, second: f64) -> bool {
         let (mut value, mut slope, mut bend) = (0.0, Vector::default(), second);
         for (sign, contacts) in [(1.0, weights.outer), (-1.0, weights.inner)] {
@@ -160,7 +160,7 @@ impl Search {
     }
 }
 
-/// A piece of the plane of centres, told by its middle.
+/// A piece of the plane of centres, given by its middle.
 enum Cell {
     Near { centre: Vector, half: f64 },
     Far { a: f64, half_a: f64, turn: f64, half_turn: f64 },
@@ -179,7 +179,7 @@ impl Cell {
         }
     }
 
-    /// How far it reaches from its middle along both of its coordinates.
+    /// How far the cell reaches from its middle along each coordinate.
     const fn half(&self) -> Vector {
         match *self {
             Self::Near { half, .. } => Vector { x: half, y: half },

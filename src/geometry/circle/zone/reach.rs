@@ -8,7 +8,7 @@ pub(super) fn size(places: &[Vector]) -> f64 {
 }
 
 /// How much farther `place` is from `centre` than the middle is: `|c − p| − |c|`, written so that
-/// nothing cancels however far away the centre is.
+/// no digits cancel however far away the centre is.
 pub(super) fn beyond(place: Vector, centre: Vector) -> f64 {
     let (to_place, to_middle) = (place.distance(centre), centre.length());
     let sum = to_place + to_middle;
@@ -45,7 +45,7 @@ pub(super) fn spread(places: &[Vector], centre: Vector) -> Spread {
     found
 }
 
-/// The distance between the two circles about `centre`; nothing where it is `most` or more.
+/// The distance between the two circles about `centre`; `None` where it is `most` or more.
 pub(super) fn width_below(places: &[Vector], centre: Vector, most: f64) -> Option<f64> {
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     for place in places {
