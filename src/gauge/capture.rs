@@ -1,7 +1,7 @@
-//! When what a gauge sends becomes a reading: at a press of its button, when a stream settles or a
-//! turn of it is whole, or when it was asked for; and what a foot on a pedal means.
+//! How readings are taken from what a gauge sends: at a press of its button, when a stream settles, when
+//! a swept turn is whole, or when the gauge is asked. Also what a foot on a pedal means.
 //!
-//! What is absent: a clock. Times come with the samples and with the edges of a pedal.
+//! What is absent: a clock. Times come with the samples and with the pedal's contacts.
 
 mod echo;
 mod pedal;
@@ -25,7 +25,7 @@ quantity::worded! {
         Send = "send",
         /// The gauge sends without pause; a value that stands still after a lift is a reading.
         Settle = "settle",
-        /// The gauge sends without pause. A turn that the plan says is swept is taken as a whole; all
+        /// The gauge sends without pause. A turn that the plan marks as swept is taken as a whole; anything
         /// else settles.
         Sweep = "sweep",
         /// The gauge is asked; its answer is a reading.

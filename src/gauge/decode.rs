@@ -1,4 +1,4 @@
-//! From the bytes of one frame to what they say.
+//! Decoding the bytes of one frame.
 
 use regex::bytes::Captures;
 
@@ -6,17 +6,17 @@ use super::outcome::{Damage, Foreign};
 use super::profile::{Content, Pattern, Profile};
 use quantity::Unit;
 
-/// More digits than any gauge for this work shows are a sign of two frames run together.
+/// More digits than this are two frames run together: no gauge for this work shows so many.
 const MOST_DIGITS: usize = 8;
 
 /// What a frame says, before it is known which gauge it belongs to.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Decoded {
-    /// The channel it names.
+    /// The channel named in it.
     pub channel: Option<String>,
     /// The frame also said that the battery is low.
     pub low_battery: bool,
-    /// What it says.
+    /// Its value, or why it has none.
     pub said: Said,
 }
 
@@ -59,8 +59,8 @@ impl Profile {
         Decoded { channel, low_battery, said }
     }
 
-    /// What a frame reads as, in a few words: `0.00012`, `1.2345 in`, `blank`, `damaged: …`. For
-    /// people who write a profile.
+    /// The meaning of a frame in a few words: `0.00012`, `1.2345 in`, `blank`, `damaged: …`. For people who
+    /// write a profile.
     #[must_use]
     pub fn describe(&self, frame: &[u8]) -> String {
         match self.decode(frame).said {
@@ -110,7 +110,8 @@ impl Profile {
         (channel, self.decimal(frame, &captures, counts))
     }
 
-    /// The parts a pattern found, checked: a generous pattern cannot make a value of damage.
+    /// The number in the parts that a pattern found. They are checked, so that a loose pattern cannot turn
+    /// damage into a value.
     fn decimal(&self, frame: &[u8], parts: &Captures<'_>, counts: bool) -> Result<Number, Damage> {
         let (whole, fraction) = digits_of(parts).ok_or(Damage::DigitCount)?;
         if points(frame) > 1 {
@@ -166,7 +167,7 @@ fn whole_number(whole: &[u8], fraction: &[u8]) -> Result<i64, Damage> {
     Ok(count)
 }
 
-/// Whether the number goes on beyond what the pattern took for it.
+/// Whether the digits go on beyond what the pattern matched.
 fn touches_more_digits(frame: &[u8], parts: &Captures<'_>) -> bool {
     let spans = ["digits", "whole", "fraction"].into_iter().filter_map(|name| parts.name(name));
     let (mut start, mut end) = (frame.len(), 0);

@@ -1,8 +1,8 @@
-//! Where one frame ends and the next begins.
+//! Finding where one frame ends and the next begins.
 
 use super::profile::Framing;
 
-/// The most bytes a frame may have. Longer is damage, counted once.
+/// The most bytes of a frame. A longer one counts as one damaged frame.
 pub(super) const LONGEST: usize = 64;
 
 /// Bytes that belong to the line, not to the frame: NUL, XON, XOFF.
@@ -13,22 +13,22 @@ const LINE_BYTES: [u8; 3] = [0x00, 0x11, 0x13];
 pub(super) struct Framer {
     framing: Framing,
     pending: Vec<u8>,
-    /// What comes belongs to a frame already dealt with, until the next beginning.
+    /// The bytes that follow belong to a frame already dealt with, until the next beginning.
     skipping: bool,
 }
 
-/// What one byte led to.
+/// The result of one byte.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Step {
-    /// It belongs to the line itself and says nothing.
+    /// The byte belongs to the line itself and carries nothing.
     Nothing,
-    /// A frame is under way, or none is.
+    /// No frame ends here.
     More,
     /// A frame is complete: see [`Framer::pending`].
     Frame,
     /// The frame under way is too long; the rest of it is skipped.
     TooLong,
-    /// The end of what was skipped.
+    /// The end of the bytes that were skipped.
     Over,
 }
 
@@ -82,7 +82,7 @@ impl Framer {
         &self.pending
     }
 
-    /// Gives the room of bytes that were taken back, for the next frame.
+    /// Gives back the memory of bytes taken earlier, for use by the next frame.
     pub(super) fn give_back(&mut self, mut room: Vec<u8>) {
         if self.pending.is_empty() {
             room.clear();
@@ -95,8 +95,8 @@ impl Framer {
         std::mem::take(&mut self.pending)
     }
 
-    /// Skips what comes until the next beginning. Frames of fixed length only find back into step
-    /// at a gap; a line ends by itself.
+    /// Skips bytes until the next beginning. Frames of fixed length get back into step only at a gap; a
+    /// line ends by itself.
     pub(super) fn lose_step(&mut self) {
         if matches!(self.framing, Framing::Fixed { .. }) {
             self.skipping = true;
@@ -108,7 +108,7 @@ impl Framer {
         self.skipping
     }
 
-    /// What comes next is a beginning.
+    /// The next byte is the beginning of a frame.
     pub(super) fn begin(&mut self) {
         self.skipping = false;
     }

@@ -1,4 +1,4 @@
-//! The pure state of one port: bytes and times in, one outcome for every frame out.
+//! The state of one port, without the port: bytes and times in, one outcome for every frame out.
 
 use std::collections::VecDeque;
 use std::sync::Arc;
@@ -10,56 +10,56 @@ use super::outcome::{Damage, Foreign, Kind, Odd, Outcome, printable};
 use super::profile::{Content, Profile};
 use quantity::{Length, Quoted, Unit};
 
-/// Silence after which what comes next is a beginning.
+/// After this much silence the next byte is the beginning of a frame.
 const SILENCE_US: u64 = 50_000;
 
-/// A frame without a terminator is taken after this much silence, if it is whole.
+/// After this much silence a frame without a terminator is taken, if it is whole.
 const TAIL_US: u64 = 200_000;
 
-/// Frames whose meaning is remembered.
+/// How many different frames are remembered with their meaning.
 const KNOWN: usize = 4;
 
-/// What is on a port.
+/// The gauges on a port and how they talk.
 #[derive(Debug, Clone)]
 pub struct LineSetup {
-    /// How it talks.
+    /// The profile they all follow.
     pub profile: Arc<Profile>,
-    /// The gauges that share it; one without channels. At least one.
+    /// The gauges that share the port: at least one, and exactly one if it has no channel.
     pub gauges: Vec<GaugeOnLine>,
 }
 
 /// One gauge on a port.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct GaugeOnLine {
-    /// Its channel. `None`: the first channel seen, or a gauge that names none.
+    /// Its channel. `None`: it takes the first channel seen, or frames that name no channel.
     pub channel: Option<String>,
-    /// Its unit where the frame does not say, and the one expected where it does.
+    /// The unit of frames that name none, and the unit expected of frames that do.
     pub unit: Option<Unit>,
     /// One step of its display.
     pub resolution: Quoted,
     /// The length of one count, for frames that are counts.
     pub scale: Option<Quoted>,
-    /// Whether the plunger going in counts up.
+    /// Whether its value rises or falls as the plunger goes in.
     pub sign: Sign,
-    /// Another frame this soon and within two resolutions is the same press; 0 = off.
+    /// Another frame within this time and two resolutions is the same press; 0 = off.
     pub repeat_us: u64,
-    /// More frames a second than this for 3 s mute it; 0 = off.
+    /// More frames a second than this for 3 s mute the gauge; 0 = off.
     pub max_rate: u32,
-    /// When a frame is a reading. Repeats and floods are told only where each frame is one.
+    /// How readings are captured. Repeats and floods are looked for only where each frame is a reading.
     pub capture: Capture,
-    /// A gauge that is asked, whose own button counts, too.
+    /// Whether the gauge's own button counts although the gauge is asked.
     pub button: bool,
     /// Where the stylus of a stream rests free.
     pub rest: Option<Length>,
 }
 
 quantity::worded! {
-    /// Which way a gauge counts.
+    /// The direction in which a gauge counts.
     #[derive(Debug, Clone, Copy, PartialEq, Eq)]
     pub enum Sign {
         /// Plunger in counts up, as everything here expects.
         Plus = "+",
-        /// Plunger in counts down; values are turned round.
+        /// Plunger in counts down; the sign of its values is changed.
         Minus = "-",
     }
 }
@@ -72,7 +72,7 @@ struct Memory {
     channel_seen: Option<String>,
 }
 
-/// The state of one port. It opens nothing: the caller hands over bytes and times.
+/// The state of one port. It opens nothing: the caller passes in bytes and times.
 #[derive(Debug, Clone)]
 pub struct GaugeLine {
     setup: LineSetup,
@@ -81,17 +81,16 @@ pub struct GaugeLine {
     /// When the last byte came, or the port was opened.
     last_us: Option<u64>,
     live: bool,
-    /// The frame under way was looked at and is not whole.
+    /// The unfinished frame was tried already and is not whole.
     tail_tried: bool,
-    /// What the newest few different frames say: a parked gauge sends two or three all day.
+    /// The meaning of the newest few different frames: a parked gauge sends the same two or three all day.
     known: VecDeque<(Vec<u8>, Decoded)>,
 }
 
 impl GaugeLine {
     /// A port that is not open yet.
     ///
-    /// # Panics
-    /// Without a gauge.
+    /// If there is no gauge in the setup.
     #[must_use]
     pub fn new(setup: LineSetup) -> Self {
         assert!(!setup.gauges.is_empty(), "a line is set up for its gauges");
@@ -114,20 +113,20 @@ impl GaugeLine {
         self.tail_tried = false;
     }
 
-    /// Whether frames are taken from their beginning: 50 ms of silence since opening, or the
-    /// first line, are over.
+    /// Whether frames are taken from their beginning. It becomes true after 50 ms of silence since opening,
+    /// or after the first line.
     #[must_use]
     pub fn live(&self) -> bool {
         self.live
     }
 
-    /// Whether nothing of a frame has come that is not over: then no time of a byte matters.
+    /// Whether no frame is unfinished. Then the times at which bytes arrive do not matter.
     #[must_use]
     pub fn is_between_frames(&self) -> bool {
         self.live && self.framer.pending().is_empty() && !self.framer.is_skipping()
     }
 
-    /// Bytes have arrived; `out` gets one outcome for each frame they end.
+    /// Takes in bytes; `out` gets one outcome for each frame they end.
     pub fn feed(&mut self, bytes: &[u8], now_us: u64, out: &mut Vec<Outcome>) {
         if self.last_us.is_none() {
             self.opened(now_us);
@@ -148,7 +147,7 @@ impl GaugeLine {
         }
     }
 
-    /// Time has passed. Call it at [`Line::wake_at`]; more often does no harm.
+    /// Tells the line the time. Call it at [`GaugeLine::wake_at`]; calling it more often does no harm.
     pub fn tick(&mut self, now_us: u64, out: &mut Vec<Outcome>) {
         let Some(last_us) = self.last_us else { return };
         let silent_us = now_us.saturating_sub(last_us);
@@ -166,7 +165,7 @@ impl GaugeLine {
         self.framer.gap_us().unwrap_or(SILENCE_US)
     }
 
-    /// When [`Line::tick`] has something to do, if nothing arrives before.
+    /// When [`GaugeLine::tick`] next has something to do, if no byte arrives before.
     #[must_use]
     pub fn wake_at(&self) -> Option<u64> {
         let last_us = self.last_us?;
@@ -180,8 +179,8 @@ impl GaugeLine {
         Some(last_us.saturating_add(wait_us))
     }
 
-    /// The first silence since opening: what came before it may lack its beginning, what comes
-    /// after it does not.
+    /// The first silence since opening. What came before it may lack its beginning; what comes after does
+    /// not.
     fn first_silence(&mut self, at_us: u64, out: &mut Vec<Outcome>) {
         let cut = self.framer.take();
         if !cut.is_empty() {
@@ -200,8 +199,8 @@ impl GaugeLine {
         self.framer.begin();
     }
 
-    /// A frame whose terminator does not come is taken only if it is whole beyond doubt: one that
-    /// is not may still be going on, and its end alone would look like another value.
+    /// Takes a frame whose terminator does not come, but only if it is certainly whole: an unfinished frame
+    /// may go on, and its end alone would look like another value.
     fn tail(&mut self, at_us: u64, out: &mut Vec<Outcome>) {
         if self.tail_tried || self.framer.pending().is_empty() {
             return;
@@ -269,7 +268,7 @@ impl GaugeLine {
         self.framer.give_back(bytes);
     }
 
-    /// What a frame says; one like a few before it is not looked at again.
+    /// The meaning of a frame. One that is among the newest few is not decoded again.
     fn decode(&mut self, bytes: &[u8]) -> Decoded {
         if let Some((_, known)) = self.known.iter().find(|(frame, _)| frame == bytes) {
             return known.clone();
@@ -282,7 +281,7 @@ impl GaugeLine {
         decoded
     }
 
-    /// Which gauge a frame belongs to and what it is there. Changes nothing.
+    /// Which gauge a frame belongs to, and its meaning there. Changes nothing.
     fn assign(&self, decoded: &Decoded) -> (usize, Meaning) {
         let found = self.gauge_of(decoded.channel.as_deref());
         let gauge = found.unwrap_or(0);
@@ -295,8 +294,8 @@ impl GaugeLine {
         (gauge, meaning)
     }
 
-    /// The gauge with this channel; else one that was given none and has not seen another; else,
-    /// for a frame that names none, the only gauge.
+    /// The gauge with this channel; else a gauge without a set channel that has seen no other. For a frame
+    /// that names no channel: the gauge without a set channel, else the only gauge.
     fn gauge_of(&self, channel: Option<&str>) -> Option<usize> {
         let gauges = &self.setup.gauges;
         let Some(channel) = channel else {
@@ -330,7 +329,7 @@ impl GaugeLine {
         Meaning::Value { value: gauge.signed(value), odd }
     }
 
-    /// What about a value is not as expected.
+    /// What is unexpected about a value.
     fn odd(&self, index: usize, value: Quoted) -> Option<Odd> {
         let gauge = &self.setup.gauges[index];
         let expected = gauge.unit.or(self.memories[index].unit_seen).unwrap_or(value.unit);
@@ -344,7 +343,7 @@ impl GaugeLine {
     }
 }
 
-/// What a frame is to its gauge, before presses are told apart.
+/// The meaning of a frame for its gauge, before repeated presses are told apart.
 #[derive(Debug, Clone, PartialEq, Eq)]
 enum Meaning {
     Value { value: Quoted, odd: Option<Odd> },
@@ -373,7 +372,7 @@ impl GaugeOnLine {
     }
 }
 
-/// So many counts of `scale`.
+/// The length of `count` counts of `scale`.
 fn scaled(count: i64, scale: Quoted) -> Option<Quoted> {
     let length = Length::from_picometres(scale.length.picometres().checked_mul(count)?);
     Some(Quoted { length, ..scale })

@@ -1,8 +1,8 @@
-//! What a gauge sends, turned into readings: framing, profiles, decoding of frames and of file
-//! rows, capture. Bytes and times in, values out.
+//! Turns what a gauge sends into readings: framing, profiles, decoding of frames and of file rows,
+//! capture. Bytes and times in, values out.
 //!
-//! What is absent: opening a port or a file, and a clock. Every frame gives exactly one
-//! [`Outcome`], so the counts of a gauge add up; an empty line is no frame.
+//! What is absent: opening a port or a file, and a clock. Every frame gives exactly one [`Outcome`], so
+//! the counts of a gauge add up. An empty line is no frame.
 
 #![deny(clippy::disallowed_methods, clippy::disallowed_types)]
 

@@ -1,54 +1,53 @@
-//! What became of a frame.
+//! What became of each frame.
 
 use std::fmt;
 
 use quantity::{Quoted, Unit};
 
-/// The one thing that became of one frame.
+/// What became of one frame: each frame has exactly one outcome.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Outcome {
-    /// Which gauge of the line, as an index into [`super::LineSetup::gauges`]. A frame that
-    /// belongs to none is counted at 0.
+    /// The gauge it belongs to, as an index into [`super::LineSetup::gauges`]; 0 for a frame that belongs
+    /// to no gauge.
     pub gauge: usize,
     /// When its last byte arrived, in the microseconds the caller counts.
     pub at_us: u64,
-    /// What was sent, without its terminator; control and high bytes as `\x1b`, at most 64 bytes
-    /// of it.
+    /// What was sent, without its terminator and up to 64 bytes; control and high bytes as `\x1b`.
     pub text: String,
-    /// What it was.
+    /// The kind of frame.
     pub kind: Kind,
 }
 
-/// What a frame was.
+/// The kinds of frame.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Kind {
     /// A value.
     Reading {
-        /// In the unit and with the places sent; the gauge's sign is applied.
+        /// In the unit and with the places sent; the sign set for the gauge is applied.
         value: Quoted,
         /// Another frame of the same press of the button.
         repeat: bool,
         /// The frame also said that the battery is low.
         low_battery: bool,
-        /// Well formed, but not in the unit or with the places expected.
+        /// Set when unit or decimal places are not as expected.
         odd: Option<Odd>,
     },
     /// Not a good frame.
     Damaged(Damage),
-    /// A good frame without a value for a gauge of this line.
+    /// A good frame without a value for any gauge of this line.
     Foreign(Foreign),
-    /// The first line after opening: its beginning may be missing.
+    /// The first line after opening, whose beginning may be missing.
     Resync,
-    /// Sent by a button that is stuck, or by a flood.
+    /// Sent by a stuck button or during another flood of frames.
     Muted {
-        /// The first of this flood.
+        /// Whether it is the first of this flood.
         first: bool,
     },
     /// A sample of a stream that nobody waits for.
     Idle,
 }
 
-/// Why a frame is not good.
+/// Why a frame is damaged.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Damage {
     /// Longer than a frame can be.
@@ -58,7 +57,7 @@ pub enum Damage {
     /// More than one byte in five has its high bit set: the port is probably set to 8 bits where
     /// the gauge sends 7 and parity.
     HighBits,
-    /// Not as the profile says a frame looks.
+    /// It does not match the profile's pattern.
     NotThePattern,
     /// Two decimal points.
     TwoPoints,
@@ -70,15 +69,15 @@ pub enum Damage {
     UnknownUnit,
     /// Finer than a picometre, or too large for a length.
     OutOfRange,
-    /// Packed digits whose fixed parts differ.
+    /// A packed frame in which a fixed digit differs.
     FixedPart,
-    /// Packed digits with something else in place of a digit, sign, place or unit.
+    /// A packed frame in which the digit for a number, sign, place or unit is not one the profile knows.
     BadNibble,
-    /// A count, but nobody said how long one count is.
+    /// A count, although the length of one count is not set.
     NoScale,
 }
 
-/// Why a good frame has no value for us.
+/// Why a good frame has no value for this bench.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Foreign {
     /// The display is blank or shows dashes.
@@ -95,21 +94,21 @@ pub enum Foreign {
     OtherChannel,
 }
 
-/// What a well-formed reading has other than expected.
+/// What is unexpected about a well-formed reading.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Odd {
     /// The unit.
     Unit {
-        /// As sent.
+        /// The unit sent.
         got: Unit,
-        /// The gauge's, or the first one seen.
+        /// The unit of the gauge, or the first one seen.
         expected: Unit,
     },
     /// The number of decimal places.
     Places {
-        /// As sent.
+        /// The number of places sent.
         got: u8,
-        /// The profile's for this unit, or those of the gauge's resolution.
+        /// The number the profile states for this unit, or that of the gauge's resolution.
         expected: u8,
     },
 }
@@ -157,8 +156,8 @@ impl fmt::Display for Odd {
     }
 }
 
-/// Bytes as a person and a terminal can take them: what is not a printable ASCII character is
-/// `\x1b`, a backslash is `\\`.
+/// Bytes made safe for a person and a terminal: printable ASCII stays, a backslash becomes `\\`, any
+/// other byte its code as in `\x1b`.
 pub(super) fn printable(bytes: &[u8]) -> String {
     let mut text = String::with_capacity(bytes.len());
     for &byte in bytes.iter().take(super::framing::LONGEST) {

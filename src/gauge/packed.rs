@@ -1,4 +1,4 @@
-//! Packed digits: four bits each, relayed by an adapter as hexadecimal text.
+//! Packed digits: four bits each, which an adapter passes on as hexadecimal text.
 
 use std::collections::BTreeMap;
 
@@ -6,27 +6,27 @@ use super::decode::Number;
 use super::outcome::Damage;
 use quantity::Unit;
 
-/// Where the parts of a packed frame sit. A place is the index of a hexadecimal digit of the
-/// frame, from 0, after the halves of each pair are put in order.
+/// Where the parts of a packed frame are. A place is the index of a hexadecimal digit of the frame,
+/// from 0, counted once the halves of each pair are in order.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Packed {
     /// Hexadecimal digits in a frame.
     pub length: usize,
-    /// The low half of each pair is sent first.
+    /// Whether the low half of each pair is sent first.
     pub low_half_first: bool,
     /// Places that always hold the same digit.
     pub fixed: Vec<(usize, u8)>,
     /// The place of the sign.
     pub sign: usize,
-    /// What stands there for plus.
+    /// The digits that mean plus.
     pub plus: Vec<u8>,
-    /// What stands there for minus.
+    /// The digits that mean minus.
     pub minus: Vec<u8>,
     /// The places of the digits, the most significant first; 1 to 8 of them.
     pub digits: Vec<usize>,
     /// The place that holds the number of decimal places.
     pub point: usize,
-    /// The place of the unit, and what its digits mean.
+    /// The place of the unit, and the meaning of its digits.
     pub unit: Option<(usize, BTreeMap<u8, Unit>)>,
 }
 
@@ -66,7 +66,7 @@ impl Packed {
         Ok(Number { count: if negative { -count } else { count }, places, unit })
     }
 
-    /// The hexadecimal digits in order; `None` when there are more, fewer, or other characters.
+    /// The hexadecimal digits in order; `None` when their number or a character is wrong.
     fn nibbles(&self, frame: &[u8]) -> Option<Vec<u8>> {
         if frame.len() != self.length {
             return None;

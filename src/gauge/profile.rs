@@ -1,4 +1,4 @@
-//! How one kind of gauge talks, as data: a person writes a profile without writing code.
+//! How one kind of gauge talks. A profile is a file: a person writes one without writing code.
 
 use std::collections::BTreeMap;
 use std::fmt;
@@ -13,30 +13,30 @@ use quantity::{Quoted, Unit};
 pub struct Profile {
     /// Its name: the file's name without `.toml`.
     pub name: String,
-    /// One line for people.
+    /// A description in one line.
     pub about: String,
     /// Where a frame begins and ends.
     pub framing: Framing,
     /// How a good frame carries its value.
     pub content: Content,
-    /// The unit of every value, where the frame does not say and the gauge is always set so.
+    /// The unit of every value when frames do not name it and the gauge has one setting only.
     pub unit: Option<Unit>,
-    /// Units in this gauge's own spelling, beside the usual ones.
+    /// Units in this gauge's own spelling, in addition to the usual ones.
     pub spellings: BTreeMap<String, Unit>,
     /// Decimal places the gauge sends in each unit. Empty: those of the gauge's resolution.
     pub places: BTreeMap<Unit, u8>,
-    /// What it sends instead of a value.
+    /// What it sends when there is no value.
     pub tokens: Tokens,
-    /// What to send to get a value. `None`: it sends by itself, and nothing is ever written.
+    /// How to ask for a value. `None`: it sends by itself, and nothing is ever written to it.
     pub ask: Option<Ask>,
 }
 
 /// Where a frame begins and ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Framing {
-    /// A line; CR, LF, CRLF and LFCR all end one.
+    /// A line, ended by CR, LF, CRLF or LFCR.
     Line,
-    /// So many bytes; a gap between two frames brings back the beginning.
+    /// A fixed number of bytes; a gap between two frames shows where one begins.
     Fixed {
         /// Bytes in a frame, 1 to 64.
         length: usize,
@@ -54,26 +54,26 @@ pub enum Content {
     Counts {
         /// Where the digits are.
         pattern: Pattern,
-        /// The length of one count; the gauge's own setting goes before it.
+        /// The length of one count; a setting of the gauge itself takes precedence.
         scale: Option<Quoted>,
     },
     /// Packed digits, four bits each, relayed as hexadecimal text.
     Packed(Packed),
 }
 
-/// What a gauge sends instead of a value. A token is a pattern for the whole frame, blanks at
-/// both ends aside.
+/// What a gauge sends when there is no value. A token is a pattern for the whole frame; blanks at
+/// both ends do not count.
 #[derive(Debug, Clone, Default)]
 pub struct Tokens {
-    /// Display blank.
+    /// The display is blank.
     pub blank: Vec<Pattern>,
-    /// An error.
+    /// The gauge reports an error.
     pub error: Vec<Pattern>,
-    /// Beyond the range.
+    /// The value is beyond the range.
     pub overload: Vec<Pattern>,
-    /// Nothing plugged into the channel; may look like a number.
+    /// Nothing is plugged into the channel. It may look like a number.
     pub no_gauge: Vec<Pattern>,
-    /// Low battery: at the end of a frame with a value, or alone.
+    /// The battery is low: at the end of a frame with a value, or alone.
     pub low_battery: Vec<Pattern>,
 }
 
@@ -84,7 +84,7 @@ pub struct Ask {
     pub send: String,
     /// How long to wait for the answer, in microseconds.
     pub timeout_us: u64,
-    /// The line sends back what was sent to it.
+    /// Whether the line sends back what was sent to it.
     pub echo: bool,
 }
 
@@ -95,24 +95,24 @@ pub struct Pattern(Regex);
 /// Why a text is not a pattern.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum PatternError {
-    /// Not a regular expression.
-    #[error("it is no regular expression: {0}")]
+    /// It is not a regular expression.
+    #[error("it is not a regular expression: {0}")]
     Syntax(String),
-    /// A group name that means nothing here.
+    /// It names a group that has no meaning here.
     #[error(
         "group \"{0}\" means nothing here; groups are sign, digits, whole, fraction, unit, channel"
     )]
     UnknownGroup(String),
 }
 
-/// The named parts of a frame.
+/// The groups a pattern may name.
 const GROUPS: [&str; 6] = ["sign", "digits", "whole", "fraction", "unit", "channel"];
 
 impl Pattern {
-    /// Compiles a pattern for a whole frame, blanks at both ends aside.
+    /// Compiles a pattern for a whole frame; blanks at both ends do not count.
     ///
     /// # Errors
-    /// What is no regular expression, or names a group that means nothing here.
+    /// A text that is not a regular expression, or names a group without meaning here.
     pub fn whole(text: &str) -> Result<Self, PatternError> {
         Self::compile(&format!("^ *(?:{text}) *$"), text)
     }
@@ -127,7 +127,7 @@ impl Pattern {
 
     fn compile(anchored: &str, text: &str) -> Result<Self, PatternError> {
         let syntax = |error: regex::Error| PatternError::Syntax(last_line(&error));
-        // The text alone first: `a)|(b` would slip out of the anchors.
+        // The text is compiled alone first: `a)|(b` would otherwise escape the anchors.
         RegexBuilder::new(text).unicode(false).build().map_err(syntax)?;
         let built = RegexBuilder::new(anchored).unicode(false).size_limit(1 << 20).build();
         let regex = built.map_err(syntax)?;
@@ -155,7 +155,7 @@ impl fmt::Display for Pattern {
     }
 }
 
-/// The last line of a regular expression's error says what; the ones before draw where.
+/// The last line of a regular expression's error, which says what is wrong; those before it show where.
 fn last_line(error: &regex::Error) -> String {
     let text = error.to_string();
     text.lines().last().unwrap_or_default().trim_start_matches("error: ").to_owned()
@@ -187,7 +187,7 @@ impl Profile {
         matches!(self.content, Content::Counts { .. })
     }
 
-    /// The unit a gauge's text means.
+    /// The unit that a word sent by the gauge stands for.
     pub(super) fn unit_named(&self, text: &str) -> Option<Unit> {
         self.spellings.get(text.trim()).copied().or_else(|| Unit::parse(text))
     }

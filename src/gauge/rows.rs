@@ -1,4 +1,4 @@
-//! Rows of a file that a logger dropped: taken whole or refused with every bad row named.
+//! Rows of a file dropped by a logger. A file is taken whole, or refused with every bad row named.
 
 mod cells;
 mod header;
@@ -16,27 +16,27 @@ use self::cells::{Cells, Clock};
 use self::header::{Header, Places};
 use quantity::{Quoted, Unit, Wall};
 
-/// The most bad rows that are named one by one.
+/// The most bad rows that are listed one by one.
 const MOST_FAULTS: usize = 100;
 
 /// How a logger writes its files.
 #[derive(Debug, Clone)]
 pub struct RowFormat {
-    /// Which columns hold what.
+    /// The names of the columns.
     pub columns: Columns,
-    /// What stands between columns: `,` `;` or a tab.
+    /// The separator between columns: `,` `;` or a tab.
     pub delimiter: u8,
-    /// What stands before the fraction: `.` or `,`.
+    /// The sign before the fraction: `.` or `,`.
     pub decimal: u8,
-    /// Lines at the beginning that are no rows, whatever they hold.
+    /// How many lines at the beginning are skipped, whatever they hold.
     pub skip_lines: u32,
-    /// The unit where neither the row nor the header says it.
+    /// The unit where neither the row nor the header states it.
     pub unit: Option<Unit>,
-    /// Where the logger's clock stands, for times without an offset.
+    /// The time zone of the logger's clock, for times without an offset.
     pub time_zone: Option<TimeZone>,
 }
 
-/// The names in the header, without the unit that may follow them.
+/// The names of the columns in the header, without the unit that may follow a name.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Columns {
     /// The measured value.
@@ -58,13 +58,13 @@ pub struct Columns {
 /// What a file holds.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FileRows {
-    /// What rows are tagged with; a row names one by its index.
+    /// The different tags of the rows; a row refers to one by its index.
     pub tags: Vec<Tag>,
     /// The rows, in the order of the file.
     pub rows: Vec<FileRow>,
 }
 
-/// What a row belongs to, as far as the file has columns for it.
+/// What a row belongs to, for those columns that the file has.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Default)]
 pub struct Tag {
     /// The job.
@@ -88,9 +88,9 @@ pub struct FileRow {
     pub position: Option<u32>,
     /// When it was taken, where the file says.
     pub time: Option<Wall>,
-    /// Where its text begins in the file, in bytes.
+    /// Where its text begins, in bytes from the start of the file.
     pub start: u32,
-    /// How many bytes it has, without its line end.
+    /// The length of its text in bytes, without the line end.
     pub length: u32,
 }
 
@@ -103,13 +103,13 @@ pub struct RowFault {
     pub what: String,
 }
 
-/// Why the rows of a file cannot be taken.
+/// The rows of a file that cannot be taken, and those that can.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct BadRows {
-    /// Every row that does not parse, or the one reason why no row can be looked at. At most 100
-    /// are named; one more then says how many others there are.
+    /// Every bad row, or the one reason why no row can be read. At most 100 are listed; one more then
+    /// gives the number of the others.
     pub faults: Vec<RowFault>,
-    /// The rows that do parse, so that whoever knows the jobs can say what else is wrong.
+    /// The good rows, so that the caller can report what else is wrong with them.
     pub good: FileRows,
 }
 
@@ -120,8 +120,8 @@ impl fmt::Display for RowFault {
 }
 
 impl FileRow {
-    /// The row as it was written, from the bytes of the same file; control characters and bytes
-    /// that are no text as `\x1b`.
+    /// The row as it was written, taken from the bytes of the same file. Control characters and bytes that
+    /// are not text become `\x1b`.
     #[must_use]
     pub fn text<'f>(&self, file: &'f [u8]) -> Cow<'f, str> {
         let start = usize::try_from(self.start).unwrap_or(usize::MAX);
@@ -134,7 +134,7 @@ impl FileRow {
 /// Reads all rows of a file.
 ///
 /// # Errors
-/// [`BadRows`], when one of them does not parse.
+/// [`BadRows`] when a row cannot be read.
 pub fn parse_rows(file: &[u8], format: &RowFormat) -> Result<FileRows, BadRows> {
     let fail = |line: u32, what: &str| BadRows {
         faults: vec![RowFault { line, what: what.to_owned() }],
@@ -167,14 +167,14 @@ struct Lines<'f> {
     reader: csv::Reader<&'f [u8]>,
     /// The record read last.
     record: ByteRecord,
-    /// Where the reader began in the file.
+    /// Where the reader began, in bytes from the start of the file.
     base: usize,
     /// The span of the record in the file, without its line end.
     start: usize,
     end: usize,
     /// The line of `start`, from 1.
     line: u32,
-    /// The record holds a line end or a NUL byte.
+    /// Whether the record holds a line end or a NUL byte.
     is_strange: bool,
 }
 
@@ -206,7 +206,7 @@ impl<'f> Lines<'f> {
     /// Reads the next record that is not an empty line; `false` at the end of the file.
     fn next(&mut self) -> bool {
         let began = self.base + offset(self.reader.position());
-        // Reading from memory into bytes, with records of any length, has nothing to fail at.
+        // Reading bytes from memory, with any number of columns in a record, cannot fail.
         if !matches!(self.reader.read_byte_record(&mut self.record), Ok(true)) {
             return false;
         }
@@ -216,7 +216,7 @@ impl<'f> Lines<'f> {
         let empty = raw.iter().take_while(|byte| is_end(byte)).count();
         let ends = raw.iter().rev().take_while(|byte| is_end(byte)).count();
         let start = began + empty;
-        // Between two rows stand line ends only; inside one there are none unless it is strange.
+        // Only line ends stand between two rows; a row has one inside only if it is strange.
         let inside = if self.is_strange { line_ends(self.raw()) } else { 0 };
         self.line += inside + line_ends(&self.file[self.end..start]);
         self.start = start;
@@ -234,12 +234,12 @@ fn offset(position: &csv::Position) -> usize {
     usize::try_from(position.byte()).unwrap_or(usize::MAX)
 }
 
-/// Whether NUL, LF or CR is among the bytes; without a way out early, so that it is fast.
+/// Whether NUL, LF or CR is among the bytes. It looks at all of them, which is faster than stopping.
 fn holds_line_bytes(bytes: &[u8]) -> bool {
     bytes.iter().fold(false, |found, &byte| found | matches!(byte, 0 | b'\n' | b'\r'))
 }
 
-/// Line ends in some bytes: LF, CRLF, or CR alone.
+/// The number of line ends in some bytes: LF, CRLF, or CR alone.
 pub fn line_ends(bytes: &[u8]) -> u32 {
     let mut count = 0;
     let mut after_cr = false;
@@ -250,7 +250,7 @@ pub fn line_ends(bytes: &[u8]) -> u32 {
     count
 }
 
-/// The rows so far, and what was wrong with others.
+/// The good rows so far, and the faults of others.
 struct Table<'s> {
     format: &'s RowFormat,
     places: Places,
@@ -259,7 +259,7 @@ struct Table<'s> {
     known: BTreeMap<Tag, u32>,
     rows: Vec<FileRow>,
     faults: Vec<RowFault>,
-    /// Bad rows beyond those named, and the line of the last.
+    /// The number of bad rows beyond those listed, and the line of the last one.
     more: u32,
     last_bad: u32,
 }

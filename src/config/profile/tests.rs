@@ -43,7 +43,7 @@ timeout_ms = 1
             "profiles/x.toml:4: error: \"pattern\": group \"sgin\" means nothing here; groups are sign, digits, whole, fraction, unit, channel",
             "profiles/x.toml:5: error: \"unit\": \"furlong\" is no unit; units are in, mm and um",
             "profiles/x.toml:8: error: \"cm\" is no unit — units are in, mm and um",
-            "profiles/x.toml:10: error: \"tokens.blank\": it is no regular expression: unclosed group",
+            "profiles/x.toml:10: error: \"tokens.blank\": it is not a regular expression: unclosed group",
             "profiles/x.toml:11: error: \"ask.send\" is missing — write send = \"?\\r\", the bytes that ask for a value",
             "profiles/x.toml:12: error: \"ask.timeout_ms\" should be a whole number from 50 to 10000 — it is 1",
         ]

@@ -1,22 +1,22 @@
-//! Capture "request": a line that sends back what was sent to it.
+//! Capture "request": lines that send back what was sent to them.
 
 use std::collections::VecDeque;
 
-/// The bytes a line is about to send back.
+/// The bytes that a line is expected to send back.
 #[derive(Debug, Clone, Default)]
 pub struct Echo {
     awaited: VecDeque<u8>,
 }
 
 impl Echo {
-    /// These bytes were sent.
+    /// Notes that these bytes were sent.
     pub fn sent(&mut self, bytes: &[u8]) {
         self.awaited.clear();
         self.awaited.extend(bytes);
     }
 
-    /// What arrived, without the echo at its beginning. Bytes that differ end the waiting: they
-    /// are the gauge's own, and all that follows is, too.
+    /// What arrived, without the echo at its beginning. The first byte that differs ends the echo: it and
+    /// all that follow are the gauge's own.
     pub fn strip<'b>(&mut self, bytes: &'b [u8]) -> &'b [u8] {
         let mut rest = bytes;
         while let (Some(awaited), Some((first, more))) = (self.awaited.front(), rest.split_first())

@@ -1,8 +1,8 @@
 //! What a foot on a pedal means.
 //!
-//! The foot decides when it comes up: under a second takes the value, a longer hold takes the last
-//! touch back. A hold is not acted on while it lasts, because something lying on the pedal would
-//! take a touch back, too: after half a minute it is said to be stuck and means nothing.
+//! It is decided when the foot comes up: a press under a second takes the value, a longer hold takes the
+//! last touch back. Nothing is taken back while the pedal is down, because something lying on it would
+//! take a touch back too. After half a minute the pedal counts as stuck and means nothing.
 
 /// A contact bounces for less than this (common practice, no source).
 const BOUNCE_US: u64 = 50_000;
@@ -10,15 +10,15 @@ const BOUNCE_US: u64 = 50_000;
 /// A hold of this long takes the last touch back.
 const HOLD_US: u64 = 1_000_000;
 
-/// Nobody stands on a pedal for this long.
+/// Nobody stands on a pedal this long.
 const STUCK_US: u64 = 30_000_000;
 
 /// What the foot did.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Foot {
-    /// It came down: the value of now is meant.
+    /// It came down: the value at this moment is meant.
     Press,
-    /// It came up soon: the value is taken.
+    /// It came up within a second: the value is taken.
     Take,
     /// It came up after a hold: the last touch is taken back.
     Back,
@@ -31,23 +31,23 @@ pub enum Foot {
 /// The pedal of one station.
 #[derive(Debug, Clone, Default)]
 pub struct Pedal {
-    /// Since when it is down.
+    /// When it came down, if it is down.
     down_us: Option<u64>,
-    /// When it last changed, bouncing aside.
+    /// When it last changed, not counting bounces.
     changed_us: Option<u64>,
-    /// What its contact said last, bouncing or not.
+    /// The newest state of its contact, bounces included.
     contact: bool,
     stuck: bool,
 }
 
 impl Pedal {
-    /// Time has passed. Call it before each edge; more often does no harm.
+    /// Tells the pedal the time. Call it before each edge; calling it more often does no harm.
     pub fn at(&mut self, now_us: u64) -> Option<Foot> {
         if let Some(steady_us) = self.changed_us.map(|changed| changed.saturating_add(BOUNCE_US))
             && self.contact != self.down_us.is_some()
             && now_us >= steady_us
         {
-            // A tap shorter than the bouncing: it came up meanwhile, or went down again.
+            // A tap shorter than the bounce time: the contact has changed again since.
             return Some(self.changed(steady_us));
         }
         let long = |down_us: u64| now_us.saturating_sub(down_us) >= STUCK_US;
@@ -58,7 +58,7 @@ impl Pedal {
         None
     }
 
-    /// The contact closed (`down`) or opened. One that says the same again changes nothing.
+    /// The contact closed (`down`) or opened. Repeating the same state changes nothing.
     pub fn edge(&mut self, now_us: u64, down: bool) -> Option<Foot> {
         self.contact = down;
         let bounces = |changed_us: u64| now_us.saturating_sub(changed_us) < BOUNCE_US;
@@ -86,7 +86,7 @@ impl Pedal {
 mod tests {
     use super::*;
 
-    /// What a series of edges (milliseconds, down) comes to, time passing before each.
+    /// What a series of edges (milliseconds, down) means; the pedal is told the time before each.
     fn feet(edges: &[(u64, bool)]) -> Vec<Foot> {
         let mut pedal = Pedal::default();
         let mut feet = Vec::new();

@@ -12,15 +12,15 @@ const SUSTAINED_US: u64 = 3 * SECOND_US;
 /// When frames belong to one press, and when a button is stuck.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct PressRule {
-    /// Another frame this soon is the same press; 0 = off.
+    /// Another frame within this time is the same press; 0 = off.
     pub repeat_us: u64,
-    /// … when it is no further away than this: two resolutions.
+    /// … if its value is also within this distance: two resolutions.
     pub near: Length,
     /// More frames a second than this for 3 s mute the gauge; 0 = off.
     pub max_rate: u32,
 }
 
-/// What a frame of the button is.
+/// What a frame sent by the button is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Press {
     /// A press.
@@ -41,7 +41,7 @@ pub(crate) struct Presses {
     last: Option<(u64, Length)>,
     /// The times of the last `max_rate + 1` frames.
     recent: VecDeque<u64>,
-    /// Since when, and until when, frames came faster than allowed.
+    /// From when to when frames came faster than allowed.
     fast: Option<(u64, u64)>,
     muted: bool,
 }
@@ -51,7 +51,7 @@ impl Presses {
         Self { rule, last: None, recent: VecDeque::new(), fast: None, muted: false }
     }
 
-    /// Takes note of a frame.
+    /// Takes in a frame and says what it is.
     pub(crate) fn frame(&mut self, at_us: u64, value: Length) -> Press {
         let was_muted = self.muted;
         self.note_rate(at_us);
@@ -72,8 +72,8 @@ impl Presses {
         soon && apart.is_some_and(|apart| apart <= self.rule.near)
     }
 
-    /// More than `max_rate` frames in a second means that the last `max_rate + 1` of them lie
-    /// less than a second apart.
+    /// There were more than `max_rate` frames in a second when the last `max_rate + 1` of them lie less
+    /// than a second apart.
     fn note_rate(&mut self, at_us: u64) {
         let Ok(allowed) = usize::try_from(self.rule.max_rate) else { return };
         if allowed == 0 {

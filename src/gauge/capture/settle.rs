@@ -1,14 +1,14 @@
-//! Capture "settle": a stream of samples, of which the one that stands still after a lift is the
-//! touch.
+//! Capture "settle": a stream of samples. A value that stands still after a lift is the touch.
 //!
-//! A touch is a lift, in either direction, that ends on the surface and stands still. What was
-//! touched first teaches the level of the surface. Where the stylus rests free, and the ends of its
-//! travel, are air and never a touch, however still it stands there (`air.rs`).
+//! A touch is a lift, in either direction, that ends on the surface and stands still. The first touch
+//! teaches the level of the surface. The place where the stylus rests free and the ends of its travel
+//! are air: a value there is never a touch, however still it stands (`air.rs`).
 //!
-//! Before the first touch no level is known. Then a value that stands still is the touch where it
-//! cannot be anything else: the stylus came out of known air; or its rest is known and it came back
-//! from further away than that; or a hand lifted it, trembling, and it came back to where it stood.
-//! Two places where it stood still, neither of them known as air, cannot be told apart by a reading
+//! Before the first touch the level is unknown. Then a still value is the touch only where it cannot be
+//! anything else: the stylus came out of known air; or its rest is known and it came back from farther
+//! away than the rest; or a trembling hand lifted it and it came back to where it stood. If it stood
+//! still at two places and neither is known as air, readings alone cannot tell which is the part:
+//! nothing is taken, and the person is told to take the first touch.
 //! alone: nothing is taken then, and the person is told to take the first touch.
 
 mod air;
@@ -23,32 +23,32 @@ use quantity::{Length, Quoted};
 /// Samples in a row that must agree (common practice, no source).
 const STILL_SAMPLES: usize = 6;
 
-/// They must also span this long: six samples of a stream of 1 kHz would be the turning point of
-/// a moving hand. At 30 Hz six samples span 167 ms, so up to there the count alone decides.
+/// They must also span this long: at 1 kHz, six samples alone could be the turning point of a moving
+/// hand. At 30 Hz six samples span 167 ms, so at rates up to that the count alone decides.
 const STILL_US: u64 = 120_000;
 
-/// The least span that counts as still, 0.5 µm (common practice, no source).
+/// Samples within this span, 0.5 µm, always count as still (common practice, no source).
 const STILL: Length = Length::from_picometres(500_000);
 
-/// 0.001 in. Further above the surface is air, as far below it is off the edge (common practice,
-/// no source). It is the height of a lift, too: the high side of a part that is far out still lies
-/// below it, so that sliding there is no lift, and a plunger lifted by hand goes many times as far.
+/// 0.001 in. Farther above the surface than this is air, farther below is off the edge (common
+/// practice, no source). It is also the least height of a lift: even the high side of a part that is
+/// far out stays below it, so sliding there is no lift, and a hand lifts a plunger many times as far.
 const AIR: Length = Length::from_picometres(25_400_000);
 
-/// A lift lasts at least this long. A knock rings for less (from memory); the shortest way to the
-/// next position takes several times as long.
+/// A lift lasts at least this long. A knock rings for a shorter time (from memory); even the shortest
+/// move to the next position takes several times as long.
 const LIFT_US: u64 = 150_000;
 
 /// A press of the pedal takes the sample from this long before it: the foot shakes the bench.
 const FOOT_US: u64 = 200_000;
 
-/// Without a sample for this long the stream has stopped, and what comes next begins anew.
+/// Without a sample for this long the stream has stopped; the next sample starts afresh.
 const STOPPED_US: u64 = 1_000_000;
 
-/// A foot that comes down this soon after a touch was taken by itself means that touch.
+/// A foot that comes down this soon after a touch was taken automatically means that touch.
 const JUST_TAKEN_US: u64 = 1_000_000;
 
-/// Two takes of a person this close are one that slipped (common practice, no source).
+/// If a person takes two values this close together, the second is a slip (common practice, no source).
 const TWICE_US: u64 = 300_000;
 
 /// How far back samples are kept: a little more than the longest look back.
@@ -62,35 +62,35 @@ const MOST_KEPT: usize = 1024;
 pub struct Sample {
     /// When it arrived, in the microseconds the caller counts.
     pub at_us: u64,
-    /// In the unit and with the places sent.
+    /// The value in the unit and with the places sent.
     pub value: Quoted,
     /// What was sent, printable.
     pub as_sent: String,
-    /// A unit, or places, other than expected.
+    /// An unexpected unit or number of places.
     pub odd: Option<Odd>,
     /// The frame also said that the battery is low.
     pub low_battery: bool,
 }
 
-/// A touch is waited for.
+/// What is known of a touch that is waited for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Armed {
-    /// What it is for: a lift before this began belongs to something else.
+    /// The attempt it is for. A lift before that attempt began belongs to something else.
     pub attempt: u64,
-    /// How many of its readings were taken back: after that a lift is needed again.
+    /// How many of its readings were taken back. After each of these a lift is needed again.
     pub voided: u64,
     /// The level of the surface, once it was touched.
     pub level: Option<Length>,
 }
 
-/// What is known of a stream before it sends.
+/// What is known of a gauge before it sends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Stream {
     /// One step of its display.
     pub resolution: Length,
-    /// Lowest and highest reading of its travel.
+    /// The lowest and highest reading of its travel.
     pub travel: Option<(Length, Length)>,
-    /// Where the stylus rests free, where that is stated.
+    /// Where the stylus rests free, if stated.
     pub rest: Option<Length>,
 }
 
@@ -99,19 +99,19 @@ pub struct Stream {
 pub enum NotSettled {
     /// Too few samples in the last second.
     Silent,
-    /// It was taken a moment ago, by itself or by the same hand or foot.
+    /// A value was taken a moment ago, automatically or by the same hand or foot.
     JustTaken,
     /// It still moves.
     Moving {
-        /// By so much among the newest samples.
+        /// The span of the newest samples.
         by: Length,
     },
-    /// So far above the surface.
+    /// It stands above the surface.
     Air {
         /// How far.
         by: Length,
     },
-    /// So far below the surface.
+    /// It stands below the surface.
     OffTheEdge {
         /// How far.
         by: Length,
@@ -123,14 +123,14 @@ pub enum NotSettled {
 }
 
 quantity::worded! {
-    /// Why nothing is taken by itself although a touch is waited for.
+    /// Why nothing is taken automatically although a touch is waited for.
     #[derive(Debug, Clone, Copy, PartialEq, Eq)]
     pub enum Waits {
         /// The stylus is in the air.
         InTheAir = "in-the-air",
         /// The stylus is below the surface.
         OffTheEdge = "off-the-edge",
-        /// It stands where it stood and was not lifted.
+        /// It stands where it stood before and was not lifted.
         SameSpot = "same-spot",
         /// It cannot be told whether it stands on the part or in the air.
         Unsure = "unsure",
@@ -140,35 +140,35 @@ quantity::worded! {
 /// What the stylus did since the last touch, or since the attempt began.
 #[derive(Debug, Clone, Copy, Default)]
 struct Since {
-    /// The greatest height that was held for the time of a lift.
+    /// The greatest height that was held as long as a lift lasts.
     high: Option<Length>,
-    /// The least height that was held for the time of a lift.
+    /// The least height that was held as long as a lift lasts.
     low: Option<Length>,
-    /// It was in known air for the time of a lift.
+    /// It was in known air for as long as a lift lasts.
     aired: bool,
-    /// The lowest and the highest place where it stood still, known air apart.
+    /// The lowest and the highest place where it stood still outside known air.
     still: Option<(Length, Length)>,
 }
 
 /// The stream of one gauge.
 #[derive(Debug, Clone)]
 pub struct Settle {
-    /// The largest span that is still.
+    /// The largest span of samples that counts as still.
     still: Length,
     air: Air,
     /// The newest samples, oldest first.
     recent: VecDeque<Sample>,
-    /// What the newest sample was armed for.
+    /// The attempt and number of takes back that the newest sample was armed for.
     armed: Option<(u64, u64)>,
     since: Since,
-    /// When a touch was last taken by itself.
+    /// When a touch was last taken automatically.
     taken_us: Option<u64>,
     /// When a person last took a touch.
     asked_us: Option<u64>,
 }
 
 impl Settle {
-    /// A stream. It is disarmed until a lift.
+    /// A stream without touches so far. It takes nothing until a lift.
     #[must_use]
     pub fn new(stream: Stream) -> Self {
         let step = stream.resolution.abs().picometres();
@@ -184,7 +184,7 @@ impl Settle {
         }
     }
 
-    /// A sample arrived; the frame to take, if it completes a touch.
+    /// Takes in a sample. Returns the frame to take if this completes a touch.
     pub fn sample(&mut self, sample: Sample, armed: Option<Armed>) -> Option<Sample> {
         self.keep(sample);
         let armed_for = armed.map(|armed| (armed.attempt, armed.voided));
@@ -194,7 +194,7 @@ impl Settle {
         }
         let armed = armed?;
         self.follow();
-        // Almost every sample ends here: nothing was lifted since the last touch.
+        // Almost every sample ends here: there was no lift since the last touch.
         let newest = self.recent.back()?.value.length;
         if !self.lifted_from(newest, armed.level) {
             self.stands();
@@ -211,7 +211,7 @@ impl Settle {
         taken
     }
 
-    /// A person took a touch: the next one that is taken by itself needs a lift.
+    /// A person took a touch: a lift is needed before the next one is taken automatically.
     pub fn taken(&mut self, now_us: u64, value: Length) {
         self.touched(value);
         self.asked_us = Some(now_us);
@@ -222,19 +222,18 @@ impl Settle {
         self.since = Since::default();
     }
 
-    /// Whether a person took a touch right before.
+    /// Whether a person took a touch just before this one.
     fn slips(&self, now_us: u64) -> bool {
         self.asked_us.is_some_and(|asked| now_us.saturating_sub(asked) < TWICE_US)
     }
 
-    /// The line was lost: what comes next begins anew.
+    /// The line was lost: the next sample starts afresh.
     pub fn lost(&mut self) {
         self.recent.clear();
         self.since = Since::default();
     }
 
-    /// Why nothing is taken by itself now; `None` while the stylus moves, or a touch was taken a
-    /// moment ago.
+    /// Why nothing is taken automatically now; `None` while the stylus moves or just after a touch.
     #[must_use]
     pub fn waits(&self, armed: Armed) -> Option<Waits> {
         let newest = self.recent.back()?;
@@ -256,7 +255,7 @@ impl Settle {
         Some(if lifted { Waits::Unsure } else { Waits::SameSpot })
     }
 
-    /// The value that stands still now, for a person who asks for it: no lift is needed.
+    /// The value that stands still now, for a person who asks for it; no lift is needed.
     ///
     /// # Errors
     /// Why there is none.
@@ -273,10 +272,10 @@ impl Settle {
         Ok(found)
     }
 
-    /// The newest sample from before a foot came down, which shakes the bench.
+    /// The newest sample from before a foot came down. Samples after that are shaken by the foot.
     ///
     /// # Errors
-    /// None is fresh, or it is not on the surface.
+    /// When no sample is recent enough, or it is not on the surface.
     pub fn before_foot(&self, at_us: u64, level: Option<Length>) -> Result<&Sample, NotSettled> {
         let by_itself = |taken_us: u64| at_us.saturating_sub(taken_us) < JUST_TAKEN_US;
         if self.taken_us.is_some_and(by_itself) || self.slips(at_us) {
@@ -298,16 +297,16 @@ impl Settle {
         level.and_then(|level| off_the_surface(value, level)).map_or(Ok(()), Err)
     }
 
-    /// Takes note of where the stylus was held just now.
+    /// Notes how high the stylus was held just now.
     fn follow(&mut self) {
         let Some((low, high, aired)) = self.held_now() else { return };
-        // The least of what was high for so long was held, and the greatest of what was low.
+        // The lowest point of a high stretch was held all along, and so was the highest point of a low one.
         self.since.high = self.since.high.max(Some(low));
         self.since.low = Some(self.since.low.map_or(high, |held| held.min(high)));
         self.since.aired |= aired;
     }
 
-    /// Takes note of a place where it stands still and was not taken.
+    /// Notes a place where it stands still without being taken.
     fn stands(&mut self) {
         let Ok(count) = self.still_for() else { return };
         let newest = self.recent.iter().rev().take(count).map(|sample| sample.value.length);
@@ -340,7 +339,7 @@ impl Settle {
             return Ok(());
         }
         if let Some(rest) = self.air.rest() {
-            // Touching moves the stylus away from its rest; a hand lifts it further that way.
+            // A touch moves the stylus away from its rest; a hand lifts it farther in the same direction.
             let further = if value > rest {
                 self.since.high.is_some_and(|high| above(high, value) > AIR)
             } else {
@@ -348,7 +347,7 @@ impl Settle {
             };
             return if further { Ok(()) } else { Err(Waits::Unsure) };
         }
-        // It stood nowhere else: what it came back from was a trembling hand.
+        // It stood still nowhere else: it came back from a trembling hand.
         let (least, most) = self.since.still.unwrap_or((value, value));
         let alone = above(value, least) <= AIR && above(most, value) <= AIR;
         if alone { Ok(()) } else { Err(Waits::Unsure) }
@@ -375,8 +374,8 @@ impl Settle {
         }
     }
 
-    /// The lowest and the highest place during the time of a lift until now, and whether all of
-    /// them were known air.
+    /// The lowest and the highest place in the time of one lift up to now, and whether all of them were
+    /// known air.
     fn held_now(&self) -> Option<(Length, Length, bool)> {
         let now_us = self.recent.back()?.at_us;
         let mut span: Option<(Length, Length)> = None;
@@ -393,7 +392,7 @@ impl Settle {
         None
     }
 
-    /// How many of the newest samples are looked at together, when they agree.
+    /// How many of the newest samples agree and are looked at together.
     fn still_for(&self) -> Result<usize, NotSettled> {
         let now_us = self.recent.back().ok_or(NotSettled::Silent)?.at_us;
         let mut span: Option<(Length, Length)> = None;
@@ -413,8 +412,8 @@ impl Settle {
         Err(NotSettled::Silent)
     }
 
-    /// The median frame of the newest samples, when they agree. Of an even number of frames it is
-    /// the lower one in the middle.
+    /// The median frame of the newest samples, if they agree. For an even number it is the lower one of the
+    /// middle two.
     fn median_of_still(&self) -> Result<&Sample, NotSettled> {
         let count = self.still_for()?;
         let mut window: Vec<&Sample> = self.recent.iter().rev().take(count).collect();
@@ -423,7 +422,7 @@ impl Settle {
     }
 }
 
-/// Why a value is not on the surface.
+/// Why a value is not on the surface, if it is not.
 fn off_the_surface(value: Length, level: Length) -> Option<NotSettled> {
     let (over, under) = (above(value, level), above(level, value));
     if over > AIR {
@@ -435,8 +434,8 @@ fn off_the_surface(value: Length, level: Length) -> Option<NotSettled> {
     }
 }
 
-/// How far one length lies above another. Lengths of a gauge never reach the end of their range;
-/// one that did would be as far away as can be told.
+/// How far one length lies above another. If the difference does not fit (no gauge gets near that), the
+/// largest length is returned.
 fn above(high: Length, low: Length) -> Length {
     Length::from_picometres(high.picometres().saturating_sub(low.picometres()))
 }

@@ -1,20 +1,20 @@
-//! Capture "sweep": one turn passes under the stylus while the gauge sends without pause.
+//! Capture "sweep": a whole turn passes under the stylus while the gauge sends without pause.
 //!
-//! A person taps as marks pass the stylus: the first tap, at the index mark, begins the turn, the
-//! index mark tapped again makes it whole. What lies between the two belongs to it, each sample
-//! with the moment it arrived. Nothing is taken before the turn is whole, for half a turn proves
-//! nothing and cannot be gone on with.
+//! A person taps as marks pass the stylus. The tap at the index mark begins the turn; when the index
+//! mark is tapped again, the turn is whole. All samples in between belong to it, each with the moment
+//! it arrived. Nothing is taken before the turn is whole: half a turn proves nothing and cannot be
+//! continued.
 
 use std::collections::VecDeque;
 use std::fmt;
 
 use super::Sample;
 
-/// A tap is told from the one before only when it comes this much later: quicker is a foot that
-/// bounces or a key that repeats (common practice, no source).
+/// Two taps must be this far apart. A second one sooner is a foot that bounces or a key that repeats
+/// (common practice, no source).
 const APART_US: u64 = 100_000;
 
-/// How far back samples are kept: a foot may hold the pedal for a second before it is a tap.
+/// How long samples are kept: a foot may hold the pedal down for a second before that is a tap.
 const KEPT_US: u64 = 1_500_000;
 
 /// Without a sample for this long the stream has stopped.
@@ -23,11 +23,11 @@ const STOPPED_US: u64 = 1_000_000;
 /// A turn by hand takes seconds; nobody turns for this long.
 const LONGEST_US: u64 = 600_000_000;
 
-/// The most samples of one turn: twelve seconds at 1 kHz, four minutes at 50 Hz. What smooths a turn
-/// takes time with the square of them, a good half second for these.
+/// The most samples of one turn: twelve seconds at 1 kHz, four minutes at 50 Hz. The time the filter
+/// needs grows with the square of their number; for this many it is a good half second.
 const MOST_SAMPLES: usize = 12_000;
 
-/// A turn under way, or none.
+/// The newest samples of a gauge, and the turn under way if there is one.
 #[derive(Debug, Clone, Default)]
 pub struct Sweep {
     /// The newest samples, oldest first, whether a turn is under way or not.
@@ -37,32 +37,32 @@ pub struct Sweep {
 
 #[derive(Debug, Clone)]
 struct Turn {
-    /// What it is for.
+    /// The attempt it is for.
     attempt: u64,
     /// Marks in one turn.
     marks: u32,
     taps_us: Vec<u64>,
-    /// From the first tap on.
+    /// The samples from the first tap on.
     samples: Vec<Sample>,
-    /// Why it cannot become whole any more.
+    /// Why the turn can no longer become whole.
     spoilt: Option<NoSweep>,
 }
 
 /// What a tap did.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Tap {
-    /// It is the so-manieth of the turn.
+    /// It is the mark of this number in the turn.
     Mark(u32),
     /// It made the turn whole.
     Whole {
         /// When each mark was tapped, rising; the first and last are those of the index mark.
         taps_us: Vec<u64>,
-        /// The samples between them, in order, two at least.
+        /// The samples between the first and the last tap, in order; at least two.
         samples: Vec<Sample>,
     },
 }
 
-/// Why a tap came to nothing.
+/// Why a tap had no effect.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum NoSweep {
     /// The gauge sends nothing.
@@ -78,7 +78,8 @@ pub enum NoSweep {
 }
 
 impl Sweep {
-    /// A sample arrived. Told is why a turn under way cannot become whole from this one on.
+    /// Takes in a sample. Returns why the turn under way can no longer become whole, when this sample is
+    /// the one that ends it.
     pub fn sample(&mut self, sample: &Sample) -> Option<NoSweep> {
         let mut spoilt = None;
         if let Some(turn) = &mut self.turn
@@ -107,12 +108,12 @@ impl Sweep {
         spoilt
     }
 
-    /// A mark was tapped at a moment that lies at most a little more than a second back.
+    /// Takes in a tap. `at_us` is when the mark was tapped, which may be a little more than a second ago.
     ///
     /// # Errors
-    /// Why nothing came of it. A turn that was under way goes on only after [`NoSweep::TooSoon`].
+    /// Why the tap had no effect. Only after [`NoSweep::TooSoon`] does a turn under way go on.
     pub fn tap(&mut self, at_us: u64, (attempt, marks): (u64, u32)) -> Result<Tap, NoSweep> {
-        // A turn that was for something else is dropped.
+        // A turn for another attempt is dropped.
         self.turn.take_if(|turn| turn.attempt != attempt);
         let live = |last: &Sample| at_us.saturating_sub(last.at_us) <= STOPPED_US;
         if !self.recent.back().is_some_and(live) {
@@ -145,13 +146,13 @@ impl Sweep {
         if samples.len() < 2 { Err(NoSweep::Empty) } else { Ok(Tap::Whole { taps_us, samples }) }
     }
 
-    /// Whether a turn of an attempt is gathered that can still become whole.
+    /// Whether a turn of this attempt is under way that can still become whole.
     #[must_use]
     pub fn gathers_for(&self, attempt: u64) -> bool {
         self.turn.as_ref().is_some_and(|turn| turn.attempt == attempt && turn.spoilt.is_none())
     }
 
-    /// The line was lost: a turn under way cannot become whole.
+    /// The line was lost: a turn under way can no longer become whole.
     pub fn lost(&mut self) {
         self.recent.clear();
         if let Some(turn) = &mut self.turn {
@@ -159,12 +160,12 @@ impl Sweep {
         }
     }
 
-    /// Drops the turn under way; whether there was one.
+    /// Drops the turn under way. Returns whether there was one.
     pub fn drop_turn(&mut self) -> bool {
         self.turn.take().is_some()
     }
 
-    /// Taps and samples of the turn under way.
+    /// The number of taps and of samples in the turn under way.
     #[must_use]
     pub fn under_way(&self) -> Option<(u32, usize)> {
         let turn = self.turn.as_ref()?;

@@ -24,7 +24,7 @@ fn profile(content: Content, framing: Framing) -> Arc<Profile> {
     })
 }
 
-/// Compiled once: the random tests ask for the same patterns again and again.
+/// Compiled once, since the random tests ask for the same patterns again and again.
 fn decimal(pattern: &'static str) -> Arc<Profile> {
     static KNOWN: Mutex<BTreeMap<&str, Arc<Profile>>> = Mutex::new(BTreeMap::new());
     let mut known = KNOWN.lock().unwrap();
@@ -189,9 +189,9 @@ fn bytes() -> impl Strategy<Value = Vec<u8>> {
     proptest::collection::vec(piece, 0..12).prop_map(|pieces| pieces.concat())
 }
 
-/// How many frames the bytes hold, by the rules told in words: what stands between line ends,
-/// the line's own bytes aside, is a frame unless it is empty; a frame without an end counts only
-/// when it is too long to be one.
+/// How many frames the bytes hold, by rules written independently. What stands between line ends is a
+/// frame unless it is empty, not counting the line's own bytes. A frame without an end counts only when
+/// it is too long to be one.
 fn frames_in(bytes: &[u8]) -> usize {
     let kept = |bytes: &[u8]| bytes.iter().filter(|byte| ![0, 0x11, 0x13].contains(*byte)).count();
     let mut pieces: Vec<usize> =

@@ -1,4 +1,4 @@
-//! The cells of a row: value, unit, position, time, tag.
+//! The cells of a row: value, unit, position, time and tag.
 
 use std::borrow::Cow;
 use std::fmt::Write as _;
@@ -11,7 +11,7 @@ use super::header::Places;
 use super::{RowFormat, Tag};
 use quantity::{Length, Quoted, Unit, Wall};
 
-/// More digits than any gauge for this work shows.
+/// No gauge for this work shows more digits.
 const MOST_DIGITS: usize = 8;
 
 /// One row, cell by cell.
@@ -25,8 +25,9 @@ impl<'r> Cells<'r> {
         self.record.get(place).unwrap_or_default().trim_ascii()
     }
 
-    /// Columns beyond the header may be there when they are empty, and empty ones may lack at the
-    /// end. A decimal comma between columns that commas separate shows here.
+    /// Checks the number of columns. Columns beyond those of the header are allowed if they are empty,
+    /// and empty ones may be missing at the end. This catches a decimal comma in a file with commas
+    /// between its columns.
     pub(super) fn check_width(&self) -> Result<(), String> {
         let (row, header) = (self.record.len(), self.places.width);
         let extra = (header..row).any(|at| !self.cell(at).is_empty());
@@ -44,7 +45,7 @@ impl<'r> Cells<'r> {
         let unit = self.unit(suffix.trim_ascii(), format.unit)?;
         let (count, places) = number_in(number, format.decimal)
             .map_err(|wrong| format!("the value \"{}\" {wrong}", shown(cell)))?;
-        // At most 8 digits of an inch are below 2.6e18 picometres: inside an i64.
+        // Eight digits of inches are below 2.6e18 picometres, which fits an i64.
         let scaled = count * unit.picometres();
         let step = 10_i64.pow(u32::from(places));
         if scaled % step != 0 {
@@ -53,8 +54,8 @@ impl<'r> Cells<'r> {
         Ok(Quoted { length: Length::from_picometres(scaled / step), unit, places })
     }
 
-    /// The row's unit goes before the header's, the header's before the setting; two that differ
-    /// in the file are a fault.
+    /// The unit of a row: the row's own, else the header's, else that of the settings. If row and header
+    /// both state one, they must agree.
     fn unit(&self, suffix: &[u8], default: Option<Unit>) -> Result<Unit, String> {
         let column = self.places.unit.map_or(&[][..], |place| self.cell(place));
         let mut stated = self.places.header_unit;
@@ -81,7 +82,7 @@ impl<'r> Cells<'r> {
         Ok(Some(cell.iter().fold(0, |sum, digit| sum * 10 + u32::from(digit - b'0'))))
     }
 
-    /// The text of the time; `None` without such a column or where it is empty.
+    /// The text of the time; `None` where the column is missing or empty.
     pub(super) fn time(&self) -> Result<Option<&'r str>, String> {
         let cell = self.places.time.map_or(&[][..], |place| self.cell(place));
         let text = std::str::from_utf8(cell)
@@ -133,8 +134,8 @@ fn unit_named(text: &[u8]) -> Option<Unit> {
     }
 }
 
-/// A sign, digits, at most one decimal sign between digits: the count of its last place and how
-/// many places there are.
+/// Reads an optional sign and digits with at most one decimal sign between them. Returns the count of
+/// the last place and the number of places.
 fn number_in(cell: &[u8], decimal: u8) -> Result<(i64, u8), &'static str> {
     let (negative, unsigned) = match cell {
         [b'-', rest @ ..] => (true, rest.trim_ascii_start()),
@@ -170,12 +171,12 @@ fn number_in(cell: &[u8], decimal: u8) -> Result<(i64, u8), &'static str> {
     Ok((if negative { -count } else { count }, places))
 }
 
-/// Reads times, remembering the day and the minute of the last: a logger writes many in one.
+/// Reads times. It remembers the last day and minute, since a logger writes many rows in one minute.
 pub(super) struct Clock<'z> {
     zone: Option<&'z TimeZone>,
-    /// A day and the microsecond it begins, as if in UTC.
+    /// A day and the microsecond at which it begins, counted as UTC.
     day: Option<([u8; 10], i64)>,
-    /// A local minute, as if in UTC, and the microsecond it really began.
+    /// A local minute counted as UTC, and the microsecond at which it really began.
     minute: Option<(i64, i64)>,
 }
 
@@ -186,8 +187,8 @@ impl<'z> Clock<'z> {
         Self { zone, day: None, minute: None }
     }
 
-    /// A time with its offset (RFC 3339), milliseconds since 1970, or a local time. A local time
-    /// that the clock showed twice, in autumn, is the first of the two.
+    /// Reads a time with its offset (RFC 3339), milliseconds since 1970, or a local time. A local time
+    /// that occurs twice, in autumn, means the first of the two.
     pub(super) fn read(&mut self, text: &str) -> Result<Wall, String> {
         if let Some((micros, is_utc)) = self.plain(text.as_bytes()) {
             return if is_utc { Ok(Wall::from_micros(micros)) } else { self.local(text, micros) };
@@ -217,7 +218,7 @@ impl<'z> Clock<'z> {
         ))
     }
 
-    /// The moment a local clock showed a time, here given as if it were UTC.
+    /// The moment at which a local clock showed a time; `as_utc` is that time counted as UTC.
     fn local(&mut self, text: &str, as_utc: i64) -> Result<Wall, String> {
         let zone = self
             .zone
@@ -237,8 +238,9 @@ impl<'z> Clock<'z> {
         Ok(Wall::from_micros(began + rest))
     }
 
-    /// The usual forms `2027-03-01T14:30:00Z` and `2027-03-01 14:30:00`, with up to six decimals,
-    /// without a look at a calendar for every row: microseconds as if in UTC, and whether it is.
+    /// Reads the usual forms `2027-03-01T14:30:00Z` and `2027-03-01 14:30:00`, with up to six decimals,
+    /// without computing the calendar for every row. Returns the microseconds counted as UTC, and
+    /// whether the time is UTC.
     fn plain(&mut self, text: &[u8]) -> Option<(i64, bool)> {
         let (day, clock) = text.split_first_chunk::<10>()?;
         let (head, rest) = clock.split_first_chunk::<9>()?;
@@ -285,9 +287,9 @@ fn pair(tens: u8, ones: u8) -> Option<i64> {
     plain.then(|| i64::from(tens - b'0') * 10 + i64::from(ones - b'0'))
 }
 
-/// Bytes of a file as a person and a terminal can take them; plain text is not copied.
+/// Bytes of a file made safe for a person and a terminal; plain text is not copied.
 pub(super) fn shown(bytes: &[u8]) -> Cow<'_, str> {
-    // Nearly every row is nothing but this, and that is seen at once.
+    // Nearly every row is plain text, which this check finds out quickly.
     let is_plain = || bytes.iter().all(|byte| matches!(byte, b' '..=b'~' | b'\t'));
     if let Ok(text) = std::str::from_utf8(bytes)
         && (is_plain() || !text.contains(|letter: char| letter.is_control() && letter != '\t'))

@@ -1,20 +1,20 @@
-//! The header of a file: which column holds what, and the unit it may state.
+//! The header of a file: the columns, and the unit it may state.
 
 use csv::ByteRecord;
 
 use super::{Columns, Lines};
 use quantity::Unit;
 
-/// A header is looked for in so many lines after the skipped ones.
+/// The header is looked for in this many lines after the skipped ones.
 const SEARCHED: u32 = 20;
 
-/// The header as it stands in the file.
+/// The header as found in the file.
 pub(super) struct Header {
     pub record: ByteRecord,
     pub places: Places,
 }
 
-/// The column of each thing, as an index.
+/// The index of each column.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Places {
     pub value: usize,
@@ -24,7 +24,7 @@ pub(super) struct Places {
     pub part: Option<usize>,
     pub check: Option<usize>,
     pub position: Option<usize>,
-    /// Columns in the header.
+    /// The number of columns in the header.
     pub width: usize,
     /// The last of the columns above.
     pub last_used: usize,
@@ -33,17 +33,17 @@ pub(super) struct Places {
 }
 
 impl Header {
-    /// Reads up to and with the first line that has all the columns.
+    /// Reads lines up to and including the first that has all the columns.
     ///
     /// # Errors
-    /// A line and a sentence when there is none, or when a name stands there twice.
+    /// A line and a sentence, when no line has them all or a name occurs twice.
     pub(super) fn find(lines: &mut Lines<'_>, columns: &Columns) -> Result<Self, (u32, String)> {
         let mut nearest: Option<(usize, u32, String)> = None;
         for _ in 0..SEARCHED {
             if !lines.next() {
                 break;
             }
-            match Places::of(&lines.record, columns) {
+            match Places::in_header(&lines.record, columns) {
                 Ok(places) => return Ok(Self { record: lines.record.clone(), places }),
                 Err(missing) => {
                     let count = missing.len();
@@ -64,8 +64,8 @@ impl Header {
 }
 
 impl Places {
-    /// The columns, or what is wrong with this line as a header.
-    fn of(record: &ByteRecord, columns: &Columns) -> Result<Self, Vec<String>> {
+    /// The columns named in this line, or what keeps it from being the header.
+    fn in_header(record: &ByteRecord, columns: &Columns) -> Result<Self, Vec<String>> {
         let mut wrong = Vec::new();
         let mut place = |name: &str| {
             let all = |fits: fn(&str, &str) -> bool| -> Vec<usize> {
@@ -123,7 +123,7 @@ fn text(cell: &[u8]) -> String {
     String::from_utf8_lossy(cell).trim().to_owned()
 }
 
-/// `Value [mm]`, `Value (mm)`, `Value_mm` and `Value mm` are a name and a unit.
+/// Splits a name from its unit: `Value [mm]`, `Value (mm)`, `Value_mm` or `Value mm`.
 fn split_unit(cell: &str) -> (&str, Option<Unit>) {
     let cut = match cell.chars().last() {
         Some(']') => cell.rfind('['),

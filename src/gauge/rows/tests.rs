@@ -36,7 +36,7 @@ const ALL: [(&str, &str); 6] = [
     ("position", "Pos"),
 ];
 
-fn told(file: &[u8], format: &RowFormat) -> Vec<String> {
+fn faults(file: &[u8], format: &RowFormat) -> Vec<String> {
     let faults = parse_rows(file, format).unwrap_err().faults;
     faults.iter().map(|fault| fault.to_string().replacen("line ", "", 1)).collect()
 }
@@ -108,7 +108,7 @@ fn every_bad_row_is_named_with_its_line() {
     let refused = "is not written 2027-03-01 14:30:00, 2027-03-01T14:30:00Z or as milliseconds \
                    since 1970; other orders of day and month are not guessed";
     assert_eq!(
-        told(BAD_ROWS, &format(&columns)),
+        faults(BAD_ROWS, &format(&columns)),
         [
             "3: the value \"1.2.3\" has two decimal signs".to_owned(),
             "4: the value \"12O4\" is no decimal number".to_owned(),
@@ -136,17 +136,17 @@ fn every_bad_row_is_named_with_its_line() {
 fn a_file_without_its_header_says_what_is_missing() {
     let wanted =
         "1: no line is the header: no column \"Unit\"; no column \"Time\"; no column \"Job\"";
-    assert_eq!(told(b"Value,Part,Check,Pos\n1,a,b,0\n", &format(&ALL)), [wanted]);
-    assert_eq!(told(b"", &format(&[])), ["1: the file has no header"]);
+    assert_eq!(faults(b"Value,Part,Check,Pos\n1,a,b,0\n", &format(&ALL)), [wanted]);
+    assert_eq!(faults(b"", &format(&[])), ["1: the file has no header"]);
     let twice = "1: no line is the header: two columns \"Value\"";
-    assert_eq!(told(b"Value,value\n", &format(&[])), [twice]);
-    assert_eq!(told(b"Value_in,Value_mm\n", &format(&[])), [twice]);
+    assert_eq!(faults(b"Value,value\n", &format(&[])), [twice]);
+    assert_eq!(faults(b"Value_in,Value_mm\n", &format(&[])), [twice]);
     let millimetres = format(&[("value", "Value_mm")]);
     assert_eq!(rows(b"Value_in,Value_mm\n1,25.4\n", &millimetres), ["2  25.4 mm"]);
-    let semicolons = told(b"Value;Part\n1;a\n", &format(&[("part", "Part")]));
+    let semicolons = faults(b"Value;Part\n1;a\n", &format(&[("part", "Part")]));
     assert!(semicolons[0].ends_with("(one column only: is it the right delimiter?)"));
     let utf16: Vec<u8> = "\u{feff}Value\n".encode_utf16().flat_map(u16::to_le_bytes).collect();
-    assert!(told(&utf16, &format(&[]))[0].contains("UTF-16"));
+    assert!(faults(&utf16, &format(&[]))[0].contains("UTF-16"));
 }
 
 #[test]

@@ -1,20 +1,20 @@
-//! Where a stylus is in the air whatever it is held over: at the ends of its travel, and where it
+//! The places where a stylus is in the air whatever is under it: the ends of its travel, and where it
 //! rests free.
 
 use super::{AIR, NotSettled, above};
 use quantity::Length;
 
-/// One in so many parts of the travel, at either end, is air.
+/// This fraction of the travel at either end is air: one hundredth.
 const END: i64 = 100;
 
-/// A stylus comes back to its rest this closely, 0.0005 in (common practice, no source). It is half
-/// of what a rest lies away from any touch at least.
+/// A stylus comes back to its rest within this distance, 0.0005 in (common practice, no source). It is
+/// half of the least distance between a rest and any touch.
 const NEAR_REST: Length = Length::from_picometres(12_700_000);
 
-/// So many times it has to come back to a place between touches until that is where it rests.
+/// A place counts as the rest once the stylus has come back to it this often between touches.
 const TIMES: u32 = 3;
 
-/// Places that are remembered; the oldest is forgotten first. A hand lifts to another height each
+/// How many places are remembered; the oldest is forgotten first. A hand lifts to another height each
 /// time.
 const MOST_PLACES: usize = 8;
 
@@ -22,15 +22,15 @@ const MOST_PLACES: usize = 8;
 #[derive(Debug, Clone)]
 pub(super) struct Air {
     travel: Option<(Length, Length)>,
-    /// As stated.
+    /// The rest as stated.
     rest: Option<Length>,
-    /// As learned.
+    /// The rest as learned.
     learned: Option<Length>,
     /// Places where it stood still between touches, and how often it came back there.
     places: Vec<(Length, u32)>,
     /// Places where it stood still since the last touch.
     stood: Vec<Length>,
-    /// Whether a touch came before these.
+    /// Whether a touch came before these places.
     between: bool,
 }
 
@@ -45,7 +45,7 @@ impl Air {
         self.rest.or(self.learned)
     }
 
-    /// Why a place is in the air, where that is known without a surface.
+    /// Why a place is in the air, where that is known without knowing the surface.
     pub(super) fn holds(&self, value: Length) -> Option<NotSettled> {
         if let Some((low, high)) = self.travel {
             let end = Length::from_picometres(above(high, low).picometres() / END);
@@ -57,9 +57,9 @@ impl Air {
         self.rest().is_some_and(near).then_some(NotSettled::AtRest)
     }
 
-    /// It stands still at a place and is not taken.
+    /// Notes that it stands still at a place and is not taken.
     pub(super) fn stood(&mut self, value: Length) {
-        // What is stated need not be learned.
+        // A rest that is stated need not be learned.
         if self.rest.is_some() || !self.between {
             return;
         }
@@ -69,13 +69,13 @@ impl Air {
         }
     }
 
-    /// A touch was taken at a place: what it came back to since the one before may be its rest.
+    /// Notes a touch at a place. The places it came back to since the touch before may be its rest.
     pub(super) fn touched(&mut self, value: Length) {
         for place in std::mem::take(&mut self.stood) {
             self.came_back_to(place);
         }
         self.between = true;
-        // Neither a touch nor what lies next to one is where it rests.
+        // A touch, or a place near one, is not its rest.
         self.places.retain(|(place, _)| apart(*place, value) > AIR);
         self.learned = self.learned.filter(|rest| apart(*rest, value) > AIR);
         let often = self.places.iter().find(|(_, times)| *times >= TIMES);
