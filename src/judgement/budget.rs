@@ -1,8 +1,8 @@
-//! Shares of an uncertainty added up, and the factor that expands them.
+//! Adding up the shares of an uncertainty, and the factor that expands the sum.
 //!
 //! Squares of standard uncertainties add, each with its factor (GUM, JCGM 100:2008, 5.1.2; from
-//! memory). Where all is stated, k = 2. Otherwise k is Student's t for 95.45 % at the effective degrees
-//! of freedom of Welch and Satterthwaite (GUM, G.4.1 and G.6.4; from memory).
+//! memory). Where every share is stated, k = 2. Otherwise k is Student's t for 95.45 % at the effective
+//! degrees of freedom by Welch and Satterthwaite (GUM, G.4.1 and G.6.4; from memory).
 
 use num_rational::Ratio;
 
@@ -10,8 +10,8 @@ use super::doubt::{Freedom, Known, Part};
 use super::uncertainty::root;
 use quantity::Length;
 
-/// Student's t, two-sided, for each degree of freedom from 1 to 30: hundredths at 95.45 % and at
-/// 99.73 % (GUM, JCGM 100:2008, table G.2, from memory; a test integrates the density).
+/// Student's t, two-sided, in hundredths: at 95.45 % and at 99.73 %, for 1 to 30 degrees of freedom
+/// (GUM, JCGM 100:2008, table G.2, from memory; a test integrates the density).
 const STUDENT: [(u32, u32); 30] = [
     (1397, 23580),
     (453, 1921),
@@ -45,11 +45,11 @@ const STUDENT: [(u32, u32); 30] = [
     (209, 327),
 ];
 
-/// At 95.45 % from so many degrees of freedom on, hundredths, falling.
+/// Student's t at 95.45 %, in hundredths, each from this many degrees of freedom on.
 const STUDENT_BEYOND: [(u32, u32); 7] =
     [(40, 206), (50, 205), (60, 204), (80, 203), (150, 202), (250, 201), (1000, 200)];
 
-/// A factor of coverage, in hundredths.
+/// A coverage factor, in hundredths.
 #[derive(
     Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
 )]
@@ -57,30 +57,30 @@ const STUDENT_BEYOND: [(u32, u32); 7] =
 pub struct Coverage(u32);
 
 impl Coverage {
-    /// Where all is stated.
+    /// The factor where every share is stated.
     pub const TWO: Self = Self(200);
 
-    /// Of hundredths.
+    /// The factor of so many hundredths.
     #[must_use]
     pub const fn from_hundredths(hundredths: u32) -> Self {
         Self(hundredths)
     }
 
-    /// In hundredths.
+    /// The factor in hundredths.
     #[must_use]
     pub const fn hundredths(self) -> u32 {
         self.0
     }
 
-    /// As a number, for show.
+    /// The factor as a number, for display.
     #[must_use]
     pub fn to_f64(self) -> f64 {
         f64::from(self.0) / 100.0
     }
 
-    /// Of 95.45 %, Student's t; a table is read at the next lower row.
+    /// Student's t for 95.45 %. Between two rows of the table the one with fewer degrees counts.
     #[must_use]
-    pub fn of(freedom: Freedom) -> Self {
+    pub fn for_freedom(freedom: Freedom) -> Self {
         let Some(degrees) = freedom.degrees() else { return Self::TWO };
         Self(row(degrees).map_or_else(
             || {
@@ -91,7 +91,7 @@ impl Coverage {
         ))
     }
 
-    /// How many standard deviations a touch on the same spot again may be off: 3, and below 30 degrees
+    /// By how many standard deviations a second touch on the same spot may differ: 3, or below 30 degrees
     /// of freedom Student's t for 99.73 %.
     #[must_use]
     pub fn of_a_return(freedom: Freedom) -> Self {
@@ -112,35 +112,35 @@ pub struct Expanded {
     pub uncertainty: Length,
     /// What the standard uncertainty was multiplied by.
     pub k: Coverage,
-    /// Where the worst known of its shares is from.
+    /// How well the least known of its shares is known.
     pub known: Known,
 }
 
 impl Expanded {
-    /// The same, known no better than `known`.
+    /// The same, but known no better than `known`.
     #[must_use]
     pub fn known_at_best(self, known: Known) -> Self {
         Self { known: self.known.max(known), ..self }
     }
 }
 
-/// Shares of the uncertainty of one figure. Each is rounded up to a whole square picometre.
+/// The shares of the uncertainty of one figure. Each is rounded up to a whole square picometre.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Budget {
-    /// Squares of those known in the same way and as much; they count as one estimate, which is
-    /// the safe way where they are not.
+    /// The squares, grouped by how they are known and how well. Shares of one group count as a single
+    /// estimate, which is on the safe side if they are not.
     shares: Vec<Part>,
     known: Known,
 }
 
 impl Budget {
-    /// With a share that counts `times` times over `over`.
+    /// Adds a share that counts `times/over` times.
     #[must_use]
     pub fn with(self, part: Part, times: u32, over: u32) -> Self {
         self.weighing(part, Ratio::new(i128::from(times), i128::from(over.max(1))))
     }
 
-    /// With a share whose square is multiplied by `weight`, which is not negative.
+    /// Adds a share whose square is multiplied by `weight`, which is not negative.
     #[must_use]
     pub fn weighing(mut self, part: Part, weight: Ratio<i128>) -> Self {
         self.known = self.known.max(part.known);
@@ -153,7 +153,7 @@ impl Budget {
         self
     }
 
-    /// The square of the standard uncertainty, square picometres.
+    /// The square of the standard uncertainty, in square picometres.
     #[must_use]
     pub fn square(&self) -> u128 {
         self.shares.iter().fold(0, |sum, share| sum.saturating_add(share.square))
@@ -179,14 +179,14 @@ impl Budget {
             })
         };
         let sum: f64 = self.shares.iter().map(term).sum();
-        // A whole number stays one; what is beyond all counting has no end.
-        Freedom::of((1.0 / sum + 1e-9) as u32)
+        // Adding 1e-9 keeps a whole number whole; casting limits an endless one.
+        Freedom::of_degrees((1.0 / sum + 1e-9) as u32)
     }
 
     /// The expanded uncertainty.
     #[must_use]
     pub fn expanded(&self) -> Expanded {
-        let k = Coverage::of(self.freedom());
+        let k = Coverage::for_freedom(self.freedom());
         // ⌈k·√Σ⌉ = ⌈√(Σ·h²/100²)⌉ with k in hundredths.
         let factor = u128::from(k.hundredths()).pow(2);
         let uncertainty = Length::from_picometres(1);
@@ -195,7 +195,7 @@ impl Budget {
     }
 }
 
-/// `square·weight`, rounded up; of a weight with more than 62 bits the rest is rounded up first.
+/// `square·weight`, rounded up. If the weight has more than 62 bits, it is first rounded up to that.
 fn times_up(square: u128, weight: Ratio<i128>) -> u128 {
     let (above, below) = (weight.numer().unsigned_abs(), weight.denom().unsigned_abs().max(1));
     let spare = 66_u32.saturating_sub(above.leading_zeros());
@@ -222,7 +222,7 @@ mod tests {
         Doubt::of(stated, Length::from_picometres(254_000), assumed_plate(stand_moves))
     }
 
-    /// Of a range, each touch the mean of so many.
+    /// The uncertainty of a range whose touches are each the mean of `touches` lifts.
     fn range(reading: &Doubt, touches: u32) -> (f64, u32) {
         let budget = Budget::default().with(reading.averaged(touches), 2, 1);
         let found = budget.with(reading.rest(), 2, 1).expanded();
@@ -285,19 +285,20 @@ mod tests {
     #[test]
     fn student_as_integrated() {
         for degrees in (1..=30).chain([40, 50, 60, 80, 150, 250, 1000]) {
-            let hundredths = Coverage::of(Freedom::of(degrees)).hundredths();
+            let hundredths = Coverage::for_freedom(Freedom::of_degrees(degrees)).hundredths();
             let t = f64::from(hundredths) / 100.0;
             let within = coverage(t - 0.005_01, degrees)..=coverage(t + 0.005_01, degrees);
             assert!(within.contains(&0.954_499_7), "{degrees}: {t}");
-            let t = f64::from(Coverage::of_a_return(Freedom::of(degrees)).hundredths()) / 100.0;
+            let t =
+                f64::from(Coverage::of_a_return(Freedom::of_degrees(degrees)).hundredths()) / 100.0;
             let within = coverage(t - 0.005_01, degrees)..=coverage(t + 0.005_01, degrees);
             assert!(degrees >= 30 || within.contains(&0.997_300_2), "{degrees}: {t}");
         }
-        assert_eq!(Coverage::of(Freedom::UNLIMITED), Coverage::TWO);
+        assert_eq!(Coverage::for_freedom(Freedom::UNLIMITED), Coverage::TWO);
         assert_eq!(Coverage::of_a_return(Freedom::UNLIMITED).hundredths(), 300);
-        assert_eq!(Coverage::of_a_return(Freedom::of(30)).hundredths(), 300);
+        assert_eq!(Coverage::of_a_return(Freedom::of_degrees(30)).hundredths(), 300);
         // Ten lifts.
-        assert_eq!(Coverage::of_a_return(Freedom::of(9)).hundredths(), 409);
-        assert_eq!(Coverage::of(Freedom::of(35)).hundredths(), 209);
+        assert_eq!(Coverage::of_a_return(Freedom::of_degrees(9)).hundredths(), 409);
+        assert_eq!(Coverage::for_freedom(Freedom::of_degrees(35)).hundredths(), 209);
     }
 }

@@ -1,8 +1,8 @@
-//! Whether a figure changed, or was only measured again.
+//! Whether a figure changed or was only measured again.
 //!
-//! The difference of two independent figures has the variances of both (GUM, JCGM 100:2008, 5.1.2,
-//! with sensitivities 1 and −1; from memory). Both expanded uncertainties have k = 2, and so has
-//! the root of the sum of their squares.
+//! The variance of a difference of two independent figures is the sum of both variances (GUM, JCGM
+//! 100:2008, 5.1.2, with sensitivities 1 and −1; from memory). The root of the sum of the squares of two
+//! expanded uncertainties has k = 2 where both have, and is on the safe side where one has more.
 
 use super::uncertainty::root;
 use quantity::{Figure, Length};
@@ -12,12 +12,12 @@ use quantity::{Figure, Length};
 pub struct Change {
     /// The later figure minus the earlier one.
     pub value: Figure,
-    /// Its expanded uncertainty, k = 2, rounded up to a whole picometre.
+    /// Its expanded uncertainty, rounded up to a whole picometre.
     pub uncertainty: Length,
 }
 
 impl Change {
-    /// From one figure to a later one, each with its expanded uncertainty, k = 2.
+    /// From one figure to a later one, each with its expanded uncertainty.
     #[must_use]
     pub fn between(earlier: (Figure, Length), later: (Figure, Length)) -> Self {
         let square = |u: Length| u128::from(u.picometres().unsigned_abs()).saturating_pow(2);
@@ -26,7 +26,7 @@ impl Change {
         Self { value: later.0 - earlier.0, uncertainty }
     }
 
-    /// Whether it is more than the two uncertainties explain together. A tie is not.
+    /// Whether it is more than the two uncertainties together explain. A tie is not.
     #[must_use]
     pub fn is_more_than_measured(self) -> bool {
         self.value.abs() > Figure::from(self.uncertainty)

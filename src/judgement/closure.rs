@@ -1,28 +1,28 @@
-//! Position 0, or the master, touched again at the end.
+//! The check for drift: position 0, or the master, touched again at the end.
 
 use super::budget::Coverage;
 use super::doubt::Part;
 use super::uncertainty::root;
 use quantity::{Figure, Length};
 
-/// How far a return may be off.
+/// How far a repeated touch may differ from the first.
 ///
 /// Two touches on one spot differ by their scatter alone: what all touches have in common is the same
-/// in both. So the limit of the noise is `c = max(t·√2·s, 2·q)`, t = 3, below 30 degrees of freedom
-/// Student's t for 99.73 %. Up to a quarter of the tolerance nobody is asked either; how much it was
-/// off counts in the uncertainty all the same.
+/// in both. So the limit by noise is `c = max(t·√2·s, 2·q)`, where t = 3, or below 30 degrees of freedom
+/// Student's t for 99.73 %. Differences up to a quarter of the tolerance also raise no question; the
+/// uncertainty includes the difference in every case.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Closure {
     /// The tolerance T of the check: [`super::Limits::half_width`].
     pub tolerance: Figure,
-    /// The standard uncertainty of coming back to one spot.
+    /// The standard uncertainty of a repeated touch on one spot.
     pub scatter: Part,
     /// The resolution of the gauge.
     pub resolution: Length,
 }
 
 impl Closure {
-    /// Whether a return that differs by so much asks nobody; a tie does not.
+    /// Whether this difference raises no question. At the limit itself it does.
     #[must_use]
     pub fn holds(self, difference: Length) -> bool {
         let off = difference.picometres().unsigned_abs();
@@ -32,21 +32,21 @@ impl Closure {
             || u128::from(off).pow(2).saturating_mul(10_000) <= self.squared()
     }
 
-    /// The limit for show, rounded up to a picometre.
+    /// The limit for display, rounded up to a picometre.
     #[must_use]
     pub fn limit(self) -> Length {
         let quarter = i64::try_from((self.tolerance / 4).ceil()).unwrap_or(i64::MAX);
         self.of_the_noise().max(Length::from_picometres(quarter))
     }
 
-    /// `c`, rounded up to a picometre: how far the noise alone brings a return off.
+    /// `c`, rounded up to a picometre: the largest difference that noise alone explains.
     #[must_use]
     pub fn of_the_noise(self) -> Length {
         let twice = Length::from_picometres(self.resolution.picometres().saturating_mul(2));
         root(Length::from_picometres(1), self.squared(), 10_000).max(twice)
     }
 
-    /// Whether that is at most half of the tolerance. If not, this gauge cannot check its own return.
+    /// Whether `c` is at most half of the tolerance. If not, this gauge cannot check for drift.
     #[must_use]
     pub fn checks_its_own_return(self) -> bool {
         let numerator = self.tolerance.numerator().unsigned_abs();
@@ -57,7 +57,7 @@ impl Closure {
             && four <= numerator.saturating_pow(2).saturating_mul(10_000)
     }
 
-    /// 10 000·(t·√2·s)², t being in hundredths.
+    /// 10 000·(t·√2·s)², with t in hundredths.
     fn squared(self) -> u128 {
         let t = u128::from(Coverage::of_a_return(self.scatter.freedom).hundredths());
         self.scatter.square.saturating_mul(2 * t * t)

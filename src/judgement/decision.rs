@@ -1,13 +1,13 @@
-//! A figure against its limits.
+//! Compares a figure with its limits.
 
 use quantity::{Figure, Length};
 use serde::{Deserialize, Serialize};
 
-/// What a figure may be.
+/// The values that a figure may have.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase", deny_unknown_fields)]
 pub enum Limits {
-    /// At most this.
+    /// At most this length.
     Max(Length),
     /// From `min` to `max`, both inside.
     Band {
@@ -19,7 +19,7 @@ pub enum Limits {
 }
 
 impl Limits {
-    /// The tolerance T that limits of closure, resolution and the like are taken from: the largest
+    /// The tolerance T, from which the limits for closure, resolution and the like follow: the largest
     /// value allowed, or half of the band.
     #[must_use]
     pub fn half_width(self) -> Figure {
@@ -57,12 +57,12 @@ quantity::worded! {
     }
 }
 
-/// What both rules say of one figure.
+/// The answers of both rules for one figure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Decision {
-    /// Without uncertainty.
+    /// By the simple rule: without uncertainty.
     pub simple: Word,
-    /// With it.
+    /// By the guarded rule: with uncertainty.
     pub guarded: Word,
 }
 
@@ -77,11 +77,11 @@ impl Decision {
     }
 }
 
-/// Judges `value` with its expanded uncertainty (k = 2, not negative) by both rules, exactly.
+/// Judges `value` with its expanded uncertainty (not negative) by both rules, exactly.
 ///
-/// A tie is inside: a value at the limit conforms by the simple rule; by the guarded rule it
-/// conforms at `T − U` and is undecided at `T + U`. A band is guarded on both sides, so a band
-/// narrower than 2U has nothing that conforms.
+/// A value at the limit conforms by the simple rule. By the guarded rule it conforms at `T − U` and is
+/// undecided at `T + U`. A band is guarded on both sides, so in a band narrower than 2U nothing
+/// conforms.
 #[must_use]
 pub fn decide(value: Figure, expanded: Length, limits: Limits) -> Decision {
     let (min, max) = match limits {

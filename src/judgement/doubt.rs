@@ -1,8 +1,8 @@
-//! What the uncertainty of one reading is made of: the part that averages and the rest.
+//! The uncertainty of one reading, in two parts: one that averages and the rest.
 //!
-//! `s`, the scatter of one lift, averages: it is different at every touch. The rest, √(u² − s²), does
-//! not: plate or stand, the scale and what else all touches have in common or that no touch shows.
-//! Squares of standard uncertainties are kept, in square picometres, so that roots are taken once.
+//! `s`, the scatter of one lift, averages: it differs from touch to touch. The rest, √(u² − s²), does
+//! not: plate or stand, the scale, and all else that touches have in common or that no touch shows.
+//! Squares of standard uncertainties are kept, in square picometres, so that a root is taken only once.
 
 use std::cmp::Reverse;
 
@@ -10,7 +10,7 @@ use super::uncertainty::root;
 use quantity::Length;
 
 quantity::worded! {
-    /// Where a share of an uncertainty is known from, the best first. A figure is known from the worst of
+    /// How a share of an uncertainty is known, the best first. A figure is known as well as the worst of
     /// its shares.
     #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
     pub enum Known {
@@ -24,37 +24,37 @@ quantity::worded! {
     }
 }
 
-/// Degrees of freedom: from how much a standard uncertainty is known.
+/// Degrees of freedom: how well a standard uncertainty itself is known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Freedom(u32);
 
 impl Freedom {
-    /// Known as well as can be: what is stated.
+    /// No limit: what is stated counts as exact.
     pub const UNLIMITED: Self = Self(u32::MAX);
     /// Known to 25 %: ν = 1/(2·0.25²) (GUM, JCGM 100:2008, G.4.2; from memory).
     pub const TO_A_QUARTER: Self = Self(8);
 
-    /// So many, at least one.
+    /// This many degrees, at least one.
     #[must_use]
-    pub const fn of(degrees: u32) -> Self {
+    pub const fn of_degrees(degrees: u32) -> Self {
         Self(if degrees == 0 { 1 } else { degrees })
     }
 
-    /// How many; `None` where there is no end to them.
+    /// The number of degrees; `None` where there is no limit.
     #[must_use]
     pub const fn degrees(self) -> Option<u32> {
         if self.0 == u32::MAX { None } else { Some(self.0) }
     }
 }
 
-/// One standard uncertainty, and how it is known.
+/// One standard uncertainty, and how well it is known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Part {
     /// Its square, square picometres.
     pub square: u128,
-    /// Where it is known from.
+    /// How it is known.
     pub known: Known,
-    /// From how much it is known.
+    /// Its degrees of freedom.
     pub freedom: Freedom,
 }
 
@@ -65,13 +65,13 @@ impl Part {
         Self { square: square(u), known: Known::Stated, freedom: Freedom::UNLIMITED }
     }
 
-    /// One that nobody states; zero says that something was counted as nothing.
+    /// A standard uncertainty that nobody states. Zero means that something was counted as nothing.
     #[must_use]
     pub fn assumed(u: Length) -> Self {
         Self { known: Known::Assumed, ..Self::stated(u) }
     }
 
-    /// Of what lies anywhere within ± `half`: half/√3, the square rounded up.
+    /// The standard uncertainty of a value anywhere within ± `half`: half/√3, its square rounded up.
     #[must_use]
     pub fn within(half: Length, known: Known) -> Self {
         Self { square: square(half).div_ceil(3), known, freedom: Freedom::UNLIMITED }
@@ -83,7 +83,7 @@ impl Part {
         root(ONE, self.square, 1)
     }
 
-    /// The larger of two; the less known of two alike. Which comes first does not matter.
+    /// The larger of two; of two equal ones the less known. The order does not matter.
     #[must_use]
     pub fn larger(self, other: Self) -> Self {
         let size = |part: &Self| (part.square, part.known, Reverse(part.freedom));
@@ -91,49 +91,49 @@ impl Part {
     }
 }
 
-/// What is stated of a gauge; standard uncertainties.
+/// Standard uncertainties stated for a gauge.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Stated {
-    /// Of one reading, all in.
+    /// Of one reading, everything included.
     pub uncertainty: Option<Length>,
-    /// Of lifts on one spot.
+    /// The scatter of lifts on one spot.
     pub repeatability: Option<Length>,
 }
 
-/// What the uncertainty of one reading is made of.
+/// The uncertainty of one reading, in its two parts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Doubt {
-    /// The part that averages, s; `None` where no split is stated, so that all of u is in the rest.
+    /// The part that averages, s. `None` where no split is stated: then all of u is in the rest.
     averages: Option<Part>,
     rest: Part,
     resolution: Length,
 }
 
-/// The scatter that a hand and a gauge are believed to have where nothing is stated: 12 µin (common
-/// practice, no source).
+/// The scatter assumed for a hand and a gauge where nothing is stated: 12 µin (common practice, no
+/// source).
 const BELIEVED_SCATTER: Length = Length::from_picometres(304_800);
-/// How far a surface plate is out under a part that turns on it: 10 µin (common practice, no source).
+/// How uneven a surface plate is under a part that turns on it: 10 µin (common practice, no source).
 const PLATE: Length = Length::from_picometres(254_000);
-/// How far it is out under a stand that slides: 20 µin (common practice, no source).
+/// How uneven it is under a stand that slides: 20 µin (common practice, no source).
 const UNDER_A_STAND: Length = Length::from_picometres(508_000);
 
-/// The share of the plate where nothing is stated, evenly within its limits: 10 µin/√3, or 20 µin/√3
-/// where the stand moves.
+/// The share of the plate where nothing is stated: 10 µin/√3, or 20 µin/√3 where the stand moves, for
+/// a value anywhere within these limits.
 #[must_use]
 pub fn assumed_plate(stand_moves: bool) -> Part {
     Part::within(if stand_moves { UNDER_A_STAND } else { PLATE }, Known::Assumed)
 }
 
 impl Doubt {
-    /// Of a gauge that shows steps of `resolution`; `assumed_rest` is taken where the rest is not
-    /// stated.
+    /// The uncertainty of a reading of a gauge with display steps of `resolution`; `assumed_rest` is used
+    /// where the rest is not stated.
     ///
-    /// - both stated: s is the repeatability, the rest √(u² − s²)
-    /// - only `uncertainty`: no split, all of it stays however often is touched
+    /// - both stated: s is the repeatability, the rest is √(u² − s²)
+    /// - only `uncertainty`: there is no split, and touching more often lowers none of it
     /// - only `repeatability`: the rest is assumed
-    /// - nothing: s = max(q/2, 12 µin), known to 25 %, and the rest assumed
+    /// - nothing: s = max(q/2, 12 µin), known to 25 %, and the rest is assumed
     ///
-    /// No scatter is below q/√12, for a reading lies anywhere within its last place.
+    /// The scatter is never below q/√12, since the last place hides that much.
     #[must_use]
     pub fn of(stated: Stated, resolution: Length, assumed_rest: Part) -> Self {
         let half =
@@ -142,7 +142,7 @@ impl Doubt {
             Part { freedom: Freedom::TO_A_QUARTER, ..Part::assumed(half.max(BELIEVED_SCATTER)) };
         let (averages, rest) = match (stated.repeatability, stated.uncertainty) {
             (Some(s), Some(u)) => {
-                // Rounding is in u, too.
+                // Rounding is part of u too.
                 let s_all = square(s).max(square(resolution).div_ceil(12));
                 let rest = square(u).saturating_sub(s_all);
                 (Some(Part::stated(s)), Part { square: rest, ..Part::stated(u) })
@@ -154,8 +154,8 @@ impl Doubt {
         Self { averages, rest, resolution }
     }
 
-    /// The same of a dial that was read by eye in steps of `step`: where they are coarser than all that
-    /// is stated of it, it is known no better than assumed.
+    /// The same for a dial read by eye in steps of `step`. If these are coarser than everything stated of
+    /// the dial, the uncertainty counts as assumed.
     #[must_use]
     pub fn by_eye(self, step: Length) -> Self {
         let step = step.max(self.resolution);
@@ -168,8 +168,8 @@ impl Doubt {
         Self { averages: self.averages.map(believed), rest: part(self.rest), resolution: step }
     }
 
-    /// The worse of two, for readings that are put together: the larger of both, in the coarser of
-    /// the two steps, and known no better than the less known. Which comes first does not matter.
+    /// The worse of two, for readings that are combined: the larger of each part, the coarser of the two
+    /// steps, and how the less known of the two is known. The order does not matter.
     #[must_use]
     pub fn worse(self, other: Self) -> Self {
         let (one, two) = (self.whole(), other.whole());
@@ -187,8 +187,8 @@ impl Doubt {
         }
     }
 
-    /// What the scatter is in the mean of so many touches or tries: max(s²/n, q²/12); nothing where
-    /// no split is stated.
+    /// The scatter of the mean of this many touches or tries: max(s²/n, q²/12); zero where no split is
+    /// stated.
     #[must_use]
     pub fn averaged(&self, touches: u32) -> Part {
         let Some(s) = self.averages else { return Part::stated(Length::ZERO) };
@@ -196,21 +196,21 @@ impl Doubt {
         Part { square: square.max(self.last_place()), ..s }
     }
 
-    /// What no touch averages. At least q/√12 where it is all there is.
+    /// The part that averaging does not lower; at least q/√12 where it is all there is.
     #[must_use]
     pub fn rest(&self) -> Part {
         let least = if self.averages.is_none() { self.last_place() } else { 0 };
         Part { square: self.rest.square.max(least), ..self.rest }
     }
 
-    /// How far touches on one spot scatter, s, at least q/√12; all of u where no split is stated, for
-    /// it is no more than that.
+    /// How far touches on one spot scatter: s, at least q/√12. Where no split is stated it is all of u,
+    /// since the scatter is no more than that.
     #[must_use]
     pub fn scatter(&self) -> Part {
         if self.averages.is_some() { self.averaged(1) } else { self.rest() }
     }
 
-    /// All of it, one touch: s² + rest².
+    /// The uncertainty of one touch, both parts together: s² + rest².
     #[must_use]
     pub fn whole(&self) -> Part {
         let (s, rest) = (self.averaged(1), self.rest());
@@ -233,7 +233,7 @@ impl Doubt {
     }
 }
 
-/// A root that already is in picometres.
+/// The unit of a root that is in picometres already.
 const ONE: Length = Length::from_picometres(1);
 
 fn square(length: Length) -> u128 {

@@ -1,5 +1,5 @@
-//! Places where a rule turns: one step more or less must show. Most were found by changing the rules
-//! on purpose (`.ci/mutants`) and looking which change nothing noticed.
+//! The exact points where a rule changes its answer: a step of one to either side must show. Most were
+//! found by changing the rules on purpose (`.ci/mutants`) and looking for changes that no test noticed.
 
 use num_rational::Ratio;
 
@@ -20,9 +20,9 @@ fn doubt(u: Option<Length>, s: Option<Length>, step: Length) -> Doubt {
     Doubt::of(stated, step, assumed_plate(false))
 }
 
-/// A share of a picometre squared times `square`, known from so many degrees of freedom.
+/// A share with a square of `square` square picometres and this many degrees of freedom.
 fn share(square: u128, degrees: u32) -> Part {
-    Part { square, freedom: Freedom::of(degrees), ..Part::assumed(Length::ZERO) }
+    Part { square, freedom: Freedom::of_degrees(degrees), ..Part::assumed(Length::ZERO) }
 }
 
 #[test]
@@ -50,14 +50,14 @@ fn degrees_of_freedom_stay_what_they_are() {
     for degrees in 1..=1000 {
         assert_eq!(
             Budget::default().with(share(81, degrees), 1, 1).freedom(),
-            Freedom::of(degrees)
+            Freedom::of_degrees(degrees)
         );
     }
     let eight = Budget::default().with(share(100, 8), 1, 1);
-    assert_eq!(eight.clone().with(share(100, 8), 1, 1).freedom(), Freedom::of(8));
+    assert_eq!(eight.clone().with(share(100, 8), 1, 1).freedom(), Freedom::of_degrees(8));
     let assumed = Part { freedom: Freedom::UNLIMITED, ..share(100, 1) };
-    assert_eq!(eight.clone().with(assumed, 1, 1).freedom(), Freedom::of(32));
-    assert_eq!(eight.with(share(100, 2), 1, 1).freedom(), Freedom::of(6));
+    assert_eq!(eight.clone().with(assumed, 1, 1).freedom(), Freedom::of_degrees(32));
+    assert_eq!(eight.with(share(100, 2), 1, 1).freedom(), Freedom::of_degrees(6));
     assert_eq!(Budget::default().freedom(), Freedom::UNLIMITED);
     let nothing = Budget::default().with(share(0, 8), 1, 1);
     assert_eq!(nothing.freedom(), Freedom::UNLIMITED);

@@ -1,4 +1,4 @@
-//! What a perfect part shows: the mean of each figure for noise alone.
+//! What noise alone shows on a perfect part: the mean of each figure.
 
 use std::sync::OnceLock;
 
@@ -15,9 +15,9 @@ pub enum Judged {
     MinimumZone,
 }
 
-/// Hundredths of the spread of one touch, for touches equally spaced on one circle: number of
-/// touches, least-squares flatness, minimum zone. Simulated with normal noise (20 000 circles and
-/// more for each number of touches); no published table was found.
+/// For touches equally spaced on one circle: their number, then the mean least-squares flatness and the
+/// mean minimum zone, both in hundredths of the spread of one touch. Simulated with normal noise (at
+/// least 20 000 circles for each number of touches); no published table was found.
 const SIMULATED: [(usize, u32, u32); 13] = [
     (4, 80, 80),
     (5, 148, 127),
@@ -34,12 +34,12 @@ const SIMULATED: [(usize, u32, u32); 13] = [
     (16, 328, 294),
 ];
 
-/// The mean of `figure` for a perfect part, `spread` being the standard deviation of one touch,
+/// The mean of `figure` for a perfect part. `spread` is the standard deviation of one touch; the result is
 /// rounded up to a picometre.
 ///
-/// Largest minus smallest: the mean range of normal values, to two decimals, from its integral.
-/// The two flatness figures: a simulated table for 4 to 16 touches on one circle. `None` outside
-/// it, and for fewer than two touches.
+/// For largest minus smallest it is the mean range of normal values, from its integral, to two decimals.
+/// For the two flatness figures it is a simulated table for 4 to 16 touches on one circle. `None` outside
+/// the table, and for fewer than two touches.
 #[must_use]
 pub fn noise_floor(figure: Judged, touches: usize, spread: Length) -> Option<Length> {
     let simulated = || SIMULATED.iter().find(|row| row.0 == touches);
@@ -52,14 +52,14 @@ pub fn noise_floor(figure: Judged, touches: usize, spread: Length) -> Option<Len
     scaled(spread, hundredths, 100)
 }
 
-/// The mean total reading of a perfect turn of `touches` equally spaced samples after the low-pass
-/// at 15 waves a turn, `spread` being the standard deviation of one sample, rounded up to a
+/// The mean total reading of a perfect turn of `touches` equally spaced samples after the low-pass filter
+/// of 15 waves a turn. `spread` is the standard deviation of one sample; the result is rounded up to a
 /// picometre.
 ///
-/// The low-pass leaves `22.6/N` of the variance of noise, and the range of what is left is about
-/// 4.7 of its standard deviations: `spread·√(500/N)`, 1.3 of the spread for 300 samples
-/// (simulated with 40 to 1500 turns of 31 to 600 samples). So few as 60 have not that range yet: the
-/// mean range of so many normal values, if it is smaller, which is then 4 to 7 % high.
+/// The filter leaves `22.6/N` of the variance of noise, and the range of what is left is about 4.7 of its
+/// standard deviations: `spread·√(500/N)`, which is 1.3 of the spread for 300 samples (simulated with 40
+/// to 1500 turns of 31 to 600 samples). With as few as 60 samples the range is smaller. The mean range of
+/// that many normal values is then used, which is 4 to 7 % too high.
 #[must_use]
 pub fn noise_floor_low_pass(touches: usize, spread: Length) -> Length {
     let few = noise_floor(Judged::MaxMinusMin, touches, spread_low_pass(touches, spread));
@@ -68,31 +68,31 @@ pub fn noise_floor_low_pass(touches: usize, spread: Length) -> Length {
     few.map_or(many, |few| few.min(many))
 }
 
-/// What the low-pass at 15 waves a turn leaves of the standard deviation of one sample: `√(22.6/N)` of
-/// it, rounded up to a picometre.
+/// The standard deviation of one sample after the low-pass filter of 15 waves a turn: `√(22.6/N)` of what
+/// it was, rounded up to a picometre.
 #[must_use]
 pub fn spread_low_pass(touches: usize, spread: Length) -> Length {
     let touches = u128::try_from(touches.max(1)).unwrap_or(u128::MAX).saturating_mul(10);
     super::uncertainty::root(spread, 226, touches)
 }
 
-/// What noise alone adds to the highest of `count` alike touches, thousandths of their spread: half the
-/// mean range of so many.
+/// By how much noise raises the highest of `count` equal touches on average, in thousandths of their
+/// spread: half the mean range of that many.
 fn highest_of(count: usize) -> u32 {
     const FEW: [u32; 9] = [0, 0, 564, 846, 1029, 1163, 1267, 1352, 1424];
     FEW.get(count).copied().unwrap_or_else(|| hundredths(mean_range(count) * 5.0))
 }
 
-/// How much too large a range reads on average: `s·(m(K₁) + m(K₂))`, K₁ and K₂ the touches that stand
-/// near the highest and the lowest, m what noise adds to the highest of so many; rounded up to a
-/// picometre.
+/// How much too large a range is on average: `s·(m(K₁) + m(K₂))`, rounded up to a picometre. K₁ and K₂
+/// are the numbers of touches near the highest and near the lowest; m(K) is by how much noise raises the
+/// highest of K.
 #[must_use]
 pub fn range_reads_high(near_high: usize, near_low: usize, spread: Length) -> Option<Length> {
     scaled(spread, highest_of(near_high) + highest_of(near_low), 1000)
 }
 
-/// How much too wide a minimum zone reads on average, `touches` of it near its planes: the floor of
-/// so many. Of four nothing: they are what makes a zone, and it is as often too small.
+/// How much too wide a minimum zone is on average with `touches` touches near its planes: the noise floor
+/// of that many. Zero for four: four touches make a zone, which is as often too small as too large.
 #[must_use]
 pub fn zone_reads_high(touches: usize, spread: Length) -> Option<Length> {
     let row = SIMULATED.iter().rev().find(|row| row.0 <= touches);
@@ -106,7 +106,7 @@ fn scaled(spread: Length, factor: u32, over: i128) -> Option<Length> {
     i64::try_from(rounded_up).ok().map(Length::from_picometres)
 }
 
-/// To the nearest hundredth.
+/// The nearest hundredth.
 #[expect(
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
@@ -116,8 +116,8 @@ fn hundredths(factor: f64) -> u32 {
     (factor * 100.0).round() as u32
 }
 
-/// The mean range of `count` normal values of standard deviation 1, the d2 of control charts. Each is
-/// worked out once: many checks have as many touches.
+/// The mean range of `count` normal values of standard deviation 1, the d2 of control charts. It is
+/// worked out once for each count, since many checks have the same number of touches.
 pub(super) fn mean_range(count: usize) -> f64 {
     const KNOWN: usize = 2048;
     static ONCE: [OnceLock<f64>; KNOWN] = [const { OnceLock::new() }; KNOWN];
@@ -125,7 +125,7 @@ pub(super) fn mean_range(count: usize) -> f64 {
         .map_or_else(|| mean_range_of(count), |once| *once.get_or_init(|| mean_range_of(count)))
 }
 
-/// `∫ 1 − Φⁿ − (1 − Φ)ⁿ` over the whole line (Tippett 1925, from memory), good to 1e-8.
+/// `∫ 1 − Φⁿ − (1 − Φ)ⁿ` over the whole line (Tippett 1925, from memory), accurate to 1e-8.
 fn mean_range_of(count: usize) -> f64 {
     const STEPS: u32 = 400;
     const EDGE: f64 = 8.0;

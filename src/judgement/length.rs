@@ -10,24 +10,23 @@ use super::decision::{Limits, Word, decide};
 use super::doubt::{Doubt, Known, Part};
 use quantity::{Figure, Length};
 
-/// How well a master is known where nobody states it: 10 µin (common practice, no source).
+/// The standard uncertainty of a master that states none: 10 µin (common practice, no source).
 pub const ASSUMED_MASTER: Length = Length::from_picometres(254_000);
 
-/// What heat does to a length, standard uncertainties.
+/// What temperature does to a length. The uncertainties are standard ones.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Heat {
-    /// The whole length: of two the longer.
+    /// The whole length; of two lengths the longer.
     pub length: Length,
-    /// Its expansion, per degree Celsius.
+    /// The expansion of the part, per degree Celsius.
     pub expansion: Ratio<i128>,
-    /// Of its expansion against that of what it is compared with, per degree Celsius.
+    /// The uncertainty of its expansion relative to that of what it is compared with, per degree Celsius.
     pub expansion_u: (Ratio<i128>, Known),
-    /// By how much the two expansions are known to differ, per degree Celsius; zero where that was
-    /// taken out.
+    /// The known difference of the two expansions, per degree Celsius; zero where it was corrected for.
     pub unlike: Ratio<i128>,
-    /// Of the difference of the two temperatures, degrees Celsius.
+    /// The uncertainty of the difference of the two temperatures, in degrees Celsius.
     pub between_c: (Ratio<i128>, Known),
-    /// How far both may be from 20 °C, degrees Celsius.
+    /// How far both may be from 20 °C, in degrees Celsius.
     pub off_20_c: (Ratio<i128>, Known),
 }
 
@@ -38,7 +37,7 @@ impl Heat {
         let (unsure, unsure_known) = self.expansion_u;
         let share = |share, known| {
             let square = share_of(self.length, share);
-            // Of what is multiplied by nothing, nothing is assumed.
+            // A product with zero rests on no assumption.
             let known = if square == 0 { Known::Stated } else { known };
             Part { square, known, ..Part::stated(Length::ZERO) }
         };
@@ -50,27 +49,27 @@ impl Heat {
     }
 }
 
-/// What the uncertainty of a length is made of.
+/// The shares of the uncertainty of a length.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct OfLength {
     /// Of one reading.
     pub reading: Doubt,
-    /// Touches at each position that are averaged, those of several tries too.
+    /// How many touches at each position are averaged, those of all tries together.
     pub touches: u32,
-    /// How many touches on the master its zero is averaged from, one of each try; 0 without one.
+    /// How many touches on the master the zero is the mean of, one for each try; 0 without a master.
     pub masters: u32,
-    /// How well the size of the master is known; `None` where none is touched.
+    /// The uncertainty of the master's size; `None` where no master is touched.
     pub master: Option<Part>,
-    /// How far the zero may be off: it lies anywhere within ± this.
+    /// How far the zero may be off, to either side.
     pub zero: Figure,
-    /// Heat of part and master.
+    /// The influence of temperature on part and master.
     pub heat: Heat,
 }
 
 impl OfLength {
-    /// `k·√(max(s²/t, q²/12) + max(s²/m, q²/12) + 2·rest² + zero²/3 + u_master² + heat)`, t touches at
-    /// a position and m on the master; without one its half falls away. More positions do not lower
-    /// it: they lie at different places, and what they have in common stays.
+    /// `k·√(max(s²/t, q²/12) + max(s²/m, q²/12) + 2·rest² + zero²/3 + u_master² + heat)`, with t touches at
+    /// a position and m on the master; without a master, its shares are left out. More positions do not
+    /// lower it: each is another place, and what they have in common stays.
     #[must_use]
     pub fn budget(self) -> Budget {
         let counts = [self.touches, self.masters].into_iter().filter(|count| *count > 0);
@@ -88,31 +87,30 @@ impl OfLength {
 pub struct TouchedLength {
     /// Of one reading.
     pub reading: Doubt,
-    /// Touches that its mean is taken from.
+    /// How many touches its mean is taken from.
     pub touches: u32,
-    /// Touches on the master that its zero is taken from; 0 without a master.
+    /// How many touches on the master its zero is taken from; 0 without a master.
     pub masters: u32,
-    /// How far the zero may be off: it lies anywhere within ± this.
+    /// How far the zero may be off, to either side.
     pub zero: Figure,
-    /// How well its master is known; `None` where none is touched, or both have the same one, whose
-    /// size cancels.
+    /// The uncertainty of its master; `None` where no master is touched, or where both lengths have the
+    /// same master, whose size cancels.
     pub master: Option<Part>,
 }
 
-/// Face offsets of the bearings on either side, whose means are added.
+/// The face offsets of the bearings on both sides; the mean of each side is added.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Offsets {
-    /// Standard uncertainty of one offset; `None` where nobody states it, so that it counts as
-    /// exact.
+    /// The standard uncertainty of one offset; `None` where nobody states it, and it counts as exact.
     pub u: Option<Length>,
     /// How many there are on the left and on the right.
     pub counts: [u32; 2],
 }
 
-/// Of a difference of two lengths:
-/// `k·√(Σ max(s²/n, q²/12) + Σ max(s²/m, q²/12) + Σ rest² + Σ zero²/3 + heat + Σ u_off²/n_off)`, the
-/// first four sums over both lengths, n touches and m touches on the master each, the last one over
-/// both sides.
+/// The shares of the uncertainty of a difference of two lengths:
+/// `k·√(Σ max(s²/n, q²/12) + Σ max(s²/m, q²/12) + Σ rest² + Σ zero²/3 + heat + Σ u_off²/n_off)`. The
+/// first four sums are over both lengths, each with n touches and m touches on its master; the last is
+/// over both sides.
 #[must_use]
 pub fn of_difference(lengths: [TouchedLength; 2], heat: Heat, offsets: Option<Offsets>) -> Budget {
     let mut budget = with_all(Budget::default(), heat.shares());
@@ -132,31 +130,31 @@ fn with_all(budget: Budget, parts: impl IntoIterator<Item = Part>) -> Budget {
     parts.into_iter().fold(budget, |budget, part| budget.with(part, 1, 1))
 }
 
-/// The scatter of a mean, never below the last place: rounding does not average where all touches
-/// show the same count.
+/// The scatter of a mean, never below that of the last place: where all touches show the same count,
+/// rounding does not average.
 fn of_mean(reading: &Doubt, count: u32) -> Part {
     let scatter = reading.averaged(count);
     Part { square: scatter.square.max(reading.last_place()), ..scatter }
 }
 
-/// The walk of a zero, evenly within its limits: walk/√3.
+/// The uncertainty of a zero that may be off by `half` to either side: half/√3.
 fn of_zero(half: Figure) -> Part {
     let half = i64::try_from(half.ceil()).unwrap_or(i64::MAX);
     Part::within(Length::from_picometres(half), Known::Stated)
 }
 
-/// How far the touches on a master came back different, of several tries the worst.
+/// How far a repeated touch on the master differed; with several tries, the worst.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Walk {
     /// Closing minus opening touch.
     pub farthest: Length,
-    /// How far the noise alone brings a return off.
+    /// The largest difference that noise alone explains.
     pub noise: Length,
 }
 
 impl Walk {
-    /// Whether a verdict on `value` is withheld for it: the walk is over half the tolerance; or it is
-    /// beyond the noise, and U with its share reaches a limit.
+    /// Whether the verdict on `value` is withheld: the difference is over half the tolerance, or it is more
+    /// than noise and the uncertainty, which includes it, reaches a limit.
     #[must_use]
     pub fn withholds(self, value: Figure, uncertainty: Length, limits: Limits) -> bool {
         let off = Figure::from(self.farthest).abs();
@@ -166,8 +164,8 @@ impl Walk {
     }
 }
 
-/// `(length·share)²`; where that does not fit, of `length·share` rounded up; the most there is where
-/// not even that does.
+/// `(length·share)²`. Where that does not fit, `length·share` is rounded up first; where even that does
+/// not fit, the largest number is used.
 fn share_of(length: Length, share: Ratio<i128>) -> u128 {
     let reduced = Ratio::new(i128::from(length.picometres()), *share.denom());
     let below = reduced.denom().unsigned_abs();

@@ -1,28 +1,28 @@
-//! Preload of a pair of angular contact bearings, as an estimate.
+//! An estimate of the preload of a pair of angular contact bearings.
 //!
 //! `F ~ deflection^1.5` with a constant contact angle: point contact after Hertz, from memory of the
-//! trade. Nut, fit and speed stay out, which is why nothing here is shown with more than two
-//! digits. Lengths are picometres; "closing" means along the way the bearings are squeezed.
+//! trade. It leaves out nut, fit and speed, so nothing here is shown with more than two digits. Lengths
+//! are in picometres; "closing" is movement in the direction in which the bearings are squeezed.
 
-/// What one bearing carries and how far it gives.
+/// The load of one bearing and its deflection under that load.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Preload {
     /// The wanted preload, newtons.
     pub newtons: f64,
-    /// Deflection of one bearing under it, picometres, above zero.
+    /// The deflection of one bearing under it, in picometres, above zero.
     pub deflection_pm: f64,
 }
 
 impl Preload {
-    /// The load of a bearing that is deflected so far; none where it is loose.
+    /// The load of a bearing with this deflection, in newtons; zero where it is loose.
     #[must_use]
     pub fn at(self, deflection_pm: f64) -> f64 {
         self.newtons * (deflection_pm.max(0.0) / self.deflection_pm).powf(1.5)
     }
 
-    /// Lower and upper end of the preload of a pair that closes by `more_pm` more than twice the
-    /// wanted deflection, give or take `u_pm`; newtons, two digits, the lower end rounded down and the
-    /// upper one up; 0 where it is unloaded.
+    /// The lower and upper end of the preload, in newtons, of a pair that closes by `more_pm` more than
+    /// twice the wanted deflection, uncertain by ± `u_pm`. Two digits, the lower end rounded down and the
+    /// upper end up; 0 where the pair is unloaded.
     #[must_use]
     pub fn band(self, more_pm: f64, u_pm: f64) -> (f64, f64) {
         let of_pair = |more: f64| self.at(self.deflection_pm + more / 2.0);
@@ -33,19 +33,18 @@ impl Preload {
         )
     }
 
-    /// The load on each bearing of two sets, left then right, newtons.
+    /// The load on each bearing of two sets, left then right, in newtons.
     ///
-    /// `offsets_pm` are face offsets under the wanted preload, larger the farther the bearing is
-    /// squeezed, `together_pm` is what both sides come to together. A set settles where the loads of
-    /// both sides have one sum; a bearing of it that settles at x is deflected by
-    /// `d0 + x − offset`.
+    /// `offsets_pm` are the face offsets under the wanted preload, larger the farther the bearing is
+    /// squeezed; `together_pm` is the sum of what both sides close by. The sets settle where both sides
+    /// carry the same total load. In a set that settles at x, a bearing is deflected by `d0 + x − offset`.
     #[must_use]
     pub fn balanced(self, offsets_pm: [&[f64]; 2], together_pm: f64) -> Vec<f64> {
         let side = |side: usize, settled: f64| {
             let load = move |offset: &f64| self.at(self.deflection_pm + settled - offset);
             offsets_pm[side].iter().map(load)
         };
-        // Below the one the left side is loose, above the other the right side.
+        // Below the first limit the left side is loose, above the second the right side.
         let least = |side: usize| {
             offsets_pm[side].iter().copied().fold(f64::INFINITY, f64::min) - self.deflection_pm
         };
@@ -61,10 +60,10 @@ impl Preload {
     }
 }
 
-/// What a float is off by itself, in the last of two digits.
+/// The rounding error of a float, in units of the last of two digits.
 const NOTHING: f64 = 1e-9;
 
-/// A load to two digits, the count of their steps made whole one way or the other.
+/// A load to two digits; `whole` rounds the number of steps up or down.
 fn two_digits(newtons: f64, whole: fn(f64) -> f64) -> f64 {
     if newtons <= 0.0 || !newtons.is_finite() {
         return 0.0;

@@ -41,8 +41,8 @@ quantity::worded! {
 }
 
 impl Reason {
-    /// Whether a part may still fail with this reason, though never pass: what it touches is out
-    /// however coarse or few the touches were.
+    /// Whether a part may still fail with this reason, though never pass. It may where coarse or few
+    /// touches cannot make a good part look bad.
     #[must_use]
     pub const fn may_fail(self) -> bool {
         match self {

@@ -1,17 +1,17 @@
-//! Lengths at 20 °C, the reference temperature of lengths (ISO 1; from memory).
+//! Correcting lengths to 20 °C, the reference temperature for lengths (ISO 1; from memory).
 
 use num_rational::Ratio;
 
 use quantity::Figure;
 
-/// The temperatures that are believed, degrees Celsius. A room in degrees Fahrenheit lies above
-/// them, and so does a lost decimal point (common practice, no source).
+/// The lowest and highest temperature accepted, in degrees Celsius. A room in degrees Fahrenheit is
+/// above them, and so is a lost decimal point (common practice, no source).
 const BELIEVED: [i128; 2] = [0, 50];
 
-/// How the unit is written, if at all.
+/// The accepted ways of writing the unit.
 const CELSIUS: [&str; 7] = ["", "C", "c", "°C", "degC", "deg C", "Celsius"];
 
-/// Reads degrees Celsius, exactly: `21.4`, `21.4 C` or `21.4 °C`; `None` for any other text, more
+/// Reads degrees Celsius exactly: `21.4`, `21.4 C` or `21.4 °C`. `None` for any other text, more
 /// than six decimal places, and temperatures below 0 or above 50.
 #[must_use]
 pub fn celsius(text: &str) -> Option<Ratio<i128>> {
@@ -24,16 +24,16 @@ pub fn celsius(text: &str) -> Option<Ratio<i128>> {
     if !short || !CELSIUS.contains(&unit.trim()) {
         return None;
     }
-    // No digit at all and a second point are no number.
+    // A text without digits or with a second point fails here.
     let count: i128 = format!("{whole}{fraction}").parse().ok()?;
     let degrees = Ratio::new(count, 10_i128.checked_pow(u32::try_from(fraction.len()).ok()?)?);
     let [low, high] = BELIEVED.map(Ratio::from_integer);
     (low..=high).contains(&degrees).then_some(degrees)
 }
 
-/// How much too long a part of this length shows against a master when neither is at 20 °C:
-/// `L·[α_p·(T_p − 20) − α_m·(T_m − 20)]`, exactly; part first, then master; temperatures in
-/// degrees Celsius, expansions per degree Celsius. `None` where it does not fit into 127 bits,
+/// By how much a part of this length reads too long against a master when neither is at 20 °C:
+/// `L·[α_p·(T_p − 20) − α_m·(T_m − 20)]`, exactly. Each pair is part first, then master; temperatures in
+/// degrees Celsius, expansions per degree Celsius. `None` where the result does not fit into 127 bits,
 /// which takes far more digits than anybody measures.
 #[must_use]
 pub fn too_long_by(
@@ -47,7 +47,7 @@ pub fn too_long_by(
     let product = Ratio::new(length.numerator(), *share.denom());
     let numerator = product.numer().checked_mul(*share.numer())?;
     let denominator = product.denom().checked_mul(length.denominator())?;
-    // Room for taking it off again.
+    // Leaves room for subtracting the result later.
     length.numerator().checked_mul(denominator)?;
     Some(Figure::new(numerator, denominator))
 }

@@ -1,10 +1,10 @@
-//! Signs that readings are not what they seem. Limits are defaults from memory of the trade.
+//! Signs that readings are misleading. The limits are defaults from memory of the trade.
 
 use geometry::FirstHarmonic;
 use quantity::{Figure, Length};
 
-/// Whether a face or turn has too few touches to pass: fewer than 7. Six are blind to three lobes,
-/// four to a saddle.
+/// Whether a face or turn has too few touches to pass: fewer than 7. Six cannot see three lobes, four
+/// cannot see a saddle.
 #[must_use]
 pub const fn too_few_positions(touches: usize) -> bool {
     touches < 7
@@ -16,10 +16,10 @@ pub fn too_coarse(resolution: Length, tolerance: Figure) -> bool {
     Figure::from(resolution) * 4 > tolerance
 }
 
-/// The touch to ask for again: one that stands off mean and first harmonic of the others by more
+/// The touch to ask for again: one that differs from the mean and first harmonic of the others by more
 /// than the larger of T and 6·u. `None` where none does, or with fewer than five touches.
 ///
-/// Heights are those of `angles_deg`, in order. A real form as large is asked about too, and
+/// Heights are in the order of `angles_deg`. A real form of that size is asked about too, and it
 /// repeats.
 #[must_use]
 pub fn wild_touch(
@@ -38,41 +38,41 @@ pub fn wild_touch(
     if wild { fit.most_doubtful() } else { None }
 }
 
-/// The share of a parallelism figure that is mere tilt: 1 − (least-squares flatness)/(max − min),
+/// The share of a parallelism figure that is only tilt: 1 − (least-squares flatness)/(max − min),
 /// both in the same unit; `None` where all readings are equal.
 #[must_use]
 pub fn plane_share(flatness: f64, max_minus_min: f64) -> Option<f64> {
     (max_minus_min > 0.0).then(|| 1.0 - flatness / max_minus_min)
 }
 
-/// Whether that share is so large that a chip under the part and a ground wedge look the same.
+/// Whether that share is so large that a chip under the part and a wedge ground in look the same.
 #[must_use]
 pub fn mostly_tilt(plane_share: f64) -> bool {
     plane_share >= 0.9
 }
 
-/// How well the high side is known: ± degrees, k = 2, for `touches` equally spaced touches and the
-/// `tilt` of the plane over the diameter they lie on. 180 at most: then nothing is known.
+/// The uncertainty of the high side's direction: ± degrees, k = 2, for `touches` equally spaced touches
+/// and the `tilt` of the plane over the diameter they lie on. At most 180, which means unknown.
 #[must_use]
 pub fn high_side_within(touches: usize, u: Length, tilt: f64) -> f64 {
     let touches = f64::from(u32::try_from(touches).unwrap_or(u32::MAX));
     let standard = (2.0 / touches).sqrt() * shown(u.picometres()) / (tilt / 2.0);
-    // Of no tilt at all nothing is known, and a minimum passes over what is no number.
+    // Zero tilt gives infinity or not a number, and `min` turns both into 180.
     (2.0 * standard).to_degrees().min(180.0)
 }
 
-/// What the half-turn test says of a tilt.
+/// The result of the half-turn test on a tilt.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum HalfTurn {
-    /// High and low stayed with the metal: a wedge.
+    /// High and low stayed at the same places of the part: a wedge.
     Wedge,
     /// They changed: dirt, a burr or the plate.
     Dirt,
 }
 
-/// Compares high minus low `before` and `after` the part was lifted, wiped and set back half a turn
-/// round on the plate, the same spots of the metal touched. Up to max(T/4, 4·u) is no change; 4·u
-/// is the expanded uncertainty of a difference of two differences.
+/// Compares high minus low `before` and `after`. In between, the part was lifted, wiped and set back half
+/// a turn round on the plate; the same spots of the part are touched. Up to max(T/4, 4·u) counts as no
+/// change; 4·u is the expanded uncertainty of a difference of two differences.
 #[must_use]
 pub fn half_turn(before: Length, after: Length, tolerance: Figure, u: Length) -> HalfTurn {
     let change = (Figure::from(after) - Figure::from(before)).abs();
@@ -80,7 +80,7 @@ pub fn half_turn(before: Length, after: Length, tolerance: Figure, u: Length) ->
     if stays { HalfTurn::Wedge } else { HalfTurn::Dirt }
 }
 
-/// Whether two tries differ by more than max(T/2, 6·u) at a position: not the same metal.
+/// Whether two tries differ by more than max(T/2, 6·u) at a position, so that the part has changed.
 #[must_use]
 pub fn tries_differ(difference: Figure, tolerance: Figure, u: Length) -> bool {
     difference.abs() > (tolerance / 2).max(Figure::from(u) * 6)

@@ -1,8 +1,8 @@
-//! Expanded uncertainties, k = 2, rounded up to a whole picometre in whole numbers.
+//! Uncertainties worked out in whole numbers and rounded up to a whole picometre.
 //!
 //! The law of propagation of the GUM (JCGM 100:2008, 5.1.2; from memory): squares of standard
 //! uncertainties add, each with the square of its factor. `u` is the standard uncertainty of one
-//! reading, all in; touches are taken as independent.
+//! reading, everything included; touches are taken as independent.
 
 use num_rational::Ratio;
 
@@ -11,31 +11,31 @@ use super::doubt::Part;
 use geometry::root_up;
 use quantity::Length;
 
-/// Of a largest minus a smallest reading: 2·√2·u.
+/// The expanded uncertainty (k = 2) of a largest minus a smallest reading: 2·√2·u.
 #[must_use]
 pub fn of_range(u: Length) -> Length {
     root(u, 8, 1)
 }
 
-/// Of a minimum zone: 2·u·√Σw², `weights_squared` being that of the zone.
+/// The expanded uncertainty (k = 2) of a minimum zone: 2·u·√Σw², with `weights_squared` for Σw².
 #[must_use]
 pub fn of_zone(u: Length, weights_squared: Ratio<i128>) -> Length {
     let part = |part: &i128| part.unsigned_abs();
-    // 2·u is taken first, so that the fraction keeps its 126 bits.
+    // 2·u comes first, so that the fraction keeps its 126 bits.
     let doubled = Length::from_picometres(u.picometres().saturating_mul(2));
     root(doubled, part(weights_squared.numer()), part(weights_squared.denom()))
 }
 
-/// What the uncertainty of the total reading of a turn is made of; all standard uncertainties.
+/// The shares of the uncertainty of the total reading of a turn, all standard uncertainties.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct OfTurn {
-    /// Of one touch: its scatter.
+    /// The scatter of one touch.
     pub touch: Part,
-    /// Of the stand.
+    /// The stand.
     pub stand: Part,
-    /// Of one seating, per axis.
+    /// One seating, per axis.
     pub seating: Part,
-    /// Of the bar's own total reading.
+    /// The bar's own total reading.
     pub bar: Part,
 }
 
@@ -48,29 +48,29 @@ impl OfTurn {
     }
 }
 
-/// What the uncertainty of a total reading by the first wave alone is made of.
+/// The shares of the uncertainty of a total reading by the first wave alone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct FirstWave {
-    /// Of one turn; the bar counts as nothing where it was split off.
+    /// The shares of one turn; the bar's is zero where the bar was split off.
     pub turn: OfTurn,
     /// Equally spaced touches of each turn.
     pub touches: u32,
     /// How many seatings the figure is the mean of.
     pub seatings: u32,
-    /// What averaging touches on one spot never goes below: that of a readout.
+    /// The limit below which averaging touches on one spot does not go: that of the readout.
     pub readout: Length,
 }
 
 impl FirstWave {
-    /// `k·√(4·(seating² + 2/N·touch²)/m + stand² + bar²)`, m seatings of N touches each: twice the
-    /// eccentricity, whose axes carry `2/N` of the variance of a touch.
+    /// `k·√(4·(seating² + 2/N·touch²)/m + stand² + bar²)` for m seatings of N touches each. The total
+    /// reading is twice the eccentricity, and each axis of that carries `2/N` of the variance of a touch.
     #[must_use]
     pub fn budget(&self) -> Budget {
         let each = self.touches.max(1).saturating_mul(self.seatings.max(1));
         self.beside_the_touches().with(self.turn.touch, 8, each)
     }
 
-    /// Of the range of the mean of m turns, mark by mark:
+    /// The uncertainty of the range of the mean of m turns, mark by mark:
     /// `k·√(2·max(touch²/m, readout²) + stand² + (2·seating)²/m + bar²)`.
     #[must_use]
     pub fn budget_of_range(&self) -> Budget {
@@ -85,15 +85,15 @@ impl FirstWave {
     }
 }
 
-/// Standard uncertainty of one seating per axis where the plan states none (common practice, no
-/// source): 0.00001 in.
+/// The standard uncertainty of one seating per axis where the plan states none: 0.00001 in (common
+/// practice, no source).
 #[must_use]
 pub const fn assumed_seating() -> Length {
     Length::from_picometres(254_000)
 }
 
-/// Of a figure taken on a straight line through two others, `share` of the way from the first to
-/// the second: `√((share − 1)²·first² + share²·second²)`, both expanded and independent.
+/// The uncertainty of a figure on a straight line through two others, `share` of the way from the first
+/// to the second: `√((share − 1)²·first² + share²·second²)`, both expanded and independent.
 #[must_use]
 pub fn of_predicted(first: Length, second: Length, share: Ratio<i128>) -> Length {
     let part = |length: Length, times: i128| {
@@ -104,38 +104,38 @@ pub fn of_predicted(first: Length, second: Length, share: Ratio<i128>) -> Length
     root(ONE, sum, over.unsigned_abs().saturating_pow(2))
 }
 
-/// With what weight the square of the uncertainty of a reading counts in what a least-squares line
-/// through readings at some places rises over `span`: span²/Sxx. `squares` is Sxx, the sum of squares of
-/// the places about their mean, in the unit of `span`; `None` of one place.
+/// For a least-squares line through readings at some places: the weight of the square of one reading's
+/// uncertainty in that of the rise over `span`, span²/Sxx. `squares` is Sxx, the sum of squares of the
+/// places about their mean, in the unit of `span`. `None` where all readings are at one place.
 #[must_use]
 pub fn weight_of_slope(span: u64, squares: Ratio<i128>) -> Option<Ratio<i128>> {
     let over = i128::from(span).checked_pow(2)?.checked_mul(*squares.denom())?;
     (*squares.numer() > 0).then(|| Ratio::new(over, *squares.numer()))
 }
 
-/// What the distance it was touched at, known to `station`, adds to a diameter on a cone: rate·station,
-/// rounded up to a picometre.
+/// What an uncertain station adds to the uncertainty of a diameter on a cone: rate·station, rounded up
+/// to a picometre. `station` is the uncertainty of where the diameter was touched.
 #[must_use]
 pub fn on_a_cone(station: Length, rate: Ratio<i128>) -> Length {
     let (over, under) = (rate.numer().unsigned_abs(), rate.denom().unsigned_abs());
     root(station, over.saturating_mul(over), under.saturating_mul(under))
 }
 
-/// The standard uncertainty assumed for a gauge that states none: resolution/√12, a reading being
-/// anywhere within its last place, rounded up to a picometre.
+/// The standard uncertainty assumed for a gauge that states none: resolution/√12, rounded up to a
+/// picometre. A reading may be anywhere within its last place.
 #[must_use]
 pub fn assumed_reading(resolution: Length) -> Length {
     root(resolution, 1, 12)
 }
 
-/// How far touches on one spot scatter: the stated repeatability, at least resolution/√12. A
-/// repeatability from rounded readings already holds the rounding, so the larger counts, not both.
+/// How far touches on one spot scatter: the stated repeatability, at least resolution/√12. A stated
+/// repeatability comes from rounded readings and includes the rounding, so the larger counts, not both.
 #[must_use]
 pub fn spread(repeatability: Option<Length>, resolution: Length) -> Length {
     assumed_reading(resolution).max(repeatability.unwrap_or(Length::ZERO))
 }
 
-/// A root that already is in picometres.
+/// The unit of a root that is in picometres already.
 const ONE: Length = Length::from_picometres(1);
 
 fn square(length: Length) -> u128 {
