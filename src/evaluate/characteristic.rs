@@ -29,7 +29,7 @@ quantity::worded! {
 }
 
 impl Characteristic {
-    /// What it is and from which columns, as the help tells it.
+    /// What it is and from which columns, as the help prints it.
     #[must_use]
     pub const fn about(self) -> &'static str {
         match self {
@@ -48,7 +48,7 @@ impl Characteristic {
         }
     }
 
-    /// The columns it can be told from.
+    /// The columns it can be worked out from.
     #[must_use]
     pub const fn headers(self) -> &'static str {
         match self {
@@ -59,7 +59,7 @@ impl Characteristic {
         }
     }
 
-    /// What fewer points than this deserve a word about.
+    /// With fewer points than this, the result comes with a remark.
     pub(crate) const fn enough(self) -> usize {
         match self {
             Self::Straightness => 4,
@@ -68,7 +68,7 @@ impl Characteristic {
         }
     }
 
-    /// What the points come to, and the unit of that.
+    /// The figures of the points, and the unit of their coefficients.
     pub(crate) fn figures(
         self,
         points: &mut Points,
@@ -120,10 +120,9 @@ impl Characteristic {
     }
 }
 
-/// Picometres in one.
+/// Picometres in one nanometre.
 const NANOMETRE: f64 = 1000.0;
-/// Positions on circles that lie within so many nanometres of a line lie on it: finer than anybody
-/// sets a stylus.
+/// Positions on circles that are this close to a line count as on it: finer than anybody sets a stylus.
 const ON_A_LINE_NM: f64 = 2.0;
 
 fn face(points: &mut Points, unit: Option<Unit>) -> Result<Face, String> {

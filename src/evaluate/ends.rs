@@ -1,14 +1,14 @@
 //! The largest and the smallest number of a column, exactly as they were written.
 //!
-//! A range of heights of metres is a difference of decimals whose floats no longer hold the digits
-//! that matter: 4 000 000.000 1 um less 4 000 000 um. A float never puts two decimals in the wrong
-//! order, so only those that are the same float as the largest, or the smallest, are looked at closer.
+//! The range of heights of some metres is a difference of decimals whose floats no longer hold the digits
+//! that matter: 4 000 000.000 1 um less 4 000 000 um. Floats never put two decimals in the wrong order, so
+//! only decimals with the same float as the largest, or the smallest, are compared exactly.
 
 use std::cmp::Ordering;
 
 use quantity::{Figure, Unit};
 
-/// One end of a column.
+/// One end of a column: its largest or its smallest number.
 #[derive(Debug, Clone, PartialEq, Default)]
 struct End {
     number: f64,
@@ -22,7 +22,7 @@ pub(crate) struct Ends {
 }
 
 impl Ends {
-    /// Takes one more number and its text.
+    /// Takes in one more number and its text.
     pub(crate) fn look_at(&mut self, number: f64, cell: &[u8]) {
         let Some(ends) = &mut self.both else {
             let end = End { number, cell: cell.to_vec() };
@@ -42,8 +42,7 @@ impl Ends {
         }
     }
 
-    /// The largest minus the smallest; `None` where a number has more digits than can be held
-    /// exactly.
+    /// The largest minus the smallest; `None` where a number has too many digits to be held exactly.
     pub(crate) fn range(&self, unit: Unit) -> Option<Figure> {
         let [low, high] = self.both.as_ref()?;
         let (low, high) = (Decimal::read(&low.cell)?, Decimal::read(&high.cell)?);

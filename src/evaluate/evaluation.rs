@@ -1,4 +1,4 @@
-//! What points came to, as values.
+//! The results of an evaluation, as values.
 
 use geometry::Method;
 use judgement::{Decision, Word};
@@ -6,56 +6,55 @@ use quantity::{Figure, Unit};
 
 use crate::Characteristic;
 
-/// What points from a file come to.
+/// The results for points from a file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Evaluation {
     /// What they were evaluated for.
     pub measures: Characteristic,
-    /// How many there are.
+    /// How many points there are.
     pub points: usize,
-    /// The unit of coefficients, and the one to print lengths in.
+    /// The unit of coefficients, and the one in which lengths are printed.
     pub unit: Unit,
-    /// What they come to.
+    /// The figures.
     pub figures: Figures,
-    /// What the limit says of it, where there is one.
+    /// The verdict, where there is a limit.
     pub verdict: Option<Verdict>,
 }
 
 impl Evaluation {
-    /// Whether there are so few points that this deserves a word.
+    /// Whether there are so few points that the result needs a remark.
     #[must_use]
     pub const fn has_few_points(&self) -> bool {
         self.points < self.measures.enough()
     }
 }
 
-/// The judged figure, and those beside it.
+/// The judged figure, and the others.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Figures {
     /// The figure that meets the tolerance.
     pub value: Figure,
-    /// Whether more points than coefficients were there, so that the figure could have been other
-    /// than nothing.
+    /// Whether there were more points than coefficients. If not, the figure is zero whatever was measured.
     pub proves: bool,
-    /// The others.
+    /// The other figures.
     pub beside: Beside,
 }
 
-/// What the limit says.
+/// The verdict of the limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Verdict {
     /// The verdict.
     pub word: Word,
-    /// What each rule says; `None` where the points prove nothing. The guarded rule counts only where
-    /// an uncertainty is known.
+    /// The answer of each rule; `None` where the points prove nothing. The guarded rule counts only where
+    /// the uncertainty is known.
     pub rules: Option<Decision>,
 }
 
-/// The figures beside the judged one; what does not apply is `None`.
+/// The figures beside the judged one; `None` where one does not apply.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Beside {
-    /// How many coefficients the positions carry: 3 of a plane, a circle or a first harmonic, 2 of
-    /// a line.
+    /// The number of coefficients that the positions determine: 3 for a plane, a circle or a first
+    /// harmonic, 2 for a line.
     pub rank: usize,
     /// The minimum zone.
     pub zone: Option<ZoneFigure>,
@@ -67,16 +66,16 @@ pub struct Beside {
     pub max_minus_min: Option<Figure>,
     /// The slope of the least-squares plane or line, microradians.
     pub slope_urad: Option<f64>,
-    /// Where the high side lies, degrees. Where slope or eccentricity show as nothing it means
-    /// nothing.
+    /// The direction of the high side, in degrees. It has no meaning where slope or eccentricity is shown
+    /// as zero.
     pub high_side_deg: Option<f64>,
     /// The amplitude of the first wave of a turn.
     pub eccentricity: Option<Figure>,
     /// The waves of a turn, orders 1, 2, …
     pub waves: Vec<WaveFigure>,
-    /// What the column `r` was taken as.
+    /// Whether the column `r` was read as radii or as deviations.
     pub taken_as: Option<TakenAs>,
-    /// Roundness by the centre of each circle.
+    /// Roundness about the centre of each circle.
     pub widths: Option<FourCircles<Figure>>,
     /// The circles themselves.
     pub circles: Option<FourCircles<PlacedFigure>>,
@@ -93,7 +92,7 @@ pub struct ZoneFigure {
     pub width: Figure,
     /// Whether it is proved.
     pub certified: bool,
-    /// How it was obtained.
+    /// How it was found.
     pub method: Method,
     /// The rows that touch its upper, or outer, side.
     pub upper: Vec<usize>,
@@ -123,31 +122,31 @@ pub struct WaveFigure {
 }
 
 quantity::worded! {
-    /// What a column `r` holds.
+    /// The meaning of the numbers in a column `r`.
     #[derive(Debug, Clone, Copy, PartialEq, Eq)]
     pub enum TakenAs {
         /// Distances from the centre.
         Radii = "radii",
-        /// Deviations from a circle whose radius is not told.
+        /// Deviations from a circle whose radius is not stated.
         Deviations = "deviations",
     }
 }
 
-/// Something of each of the four circles.
+/// A value for each of the four circles.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FourCircles<T> {
-    /// The least-squares circle; none where a straight line fits better.
+    /// The least-squares circle; `None` where a straight line fits better.
     pub least_squares: Option<T>,
     /// The two concentric circles closest together.
     pub minimum_zone: Option<T>,
     /// The smallest circle around all points.
     pub circumscribed: Option<T>,
-    /// The largest circle inside; none where the points go round too little of the turn.
+    /// The largest circle inside; `None` where the points cover too little of the turn.
     pub inscribed: Option<T>,
 }
 
 impl<T> FourCircles<T> {
-    /// The same of something else.
+    /// Converts each of the values.
     #[must_use]
     pub fn map<U>(self, to: impl Fn(T) -> U) -> FourCircles<U> {
         FourCircles {
@@ -159,7 +158,7 @@ impl<T> FourCircles<T> {
     }
 }
 
-/// A circle where it lies.
+/// A circle with its centre.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PlacedFigure {
     /// Its centre.

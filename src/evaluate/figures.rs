@@ -10,10 +10,10 @@ use quantity::Figure;
 use crate::evaluation::{Beside, Figures, LeastSquaresFigure, ZoneFigure};
 use crate::scale::{Scale, TOO_CLOSE};
 
-/// Why a cloud has no plane, as a person reads it.
+/// Why points have no plane, in words for a person.
 fn no_plane(error: CloudError) -> String {
     match error {
-        // Not on one line, and yet floats lost the plane: nothing on a bench is so small.
+        // They are not on one line, yet floats find no plane: nothing on a bench is that small.
         CloudError::Positions(Rank::Plane) => TOO_CLOSE.to_owned(),
         CloudError::Positions(_)
         | CloudError::Lengths
@@ -30,9 +30,9 @@ pub(crate) struct Face {
     pub(crate) z: Vec<f64>,
     /// The highest minus the lowest, exactly as written.
     pub(crate) range: Option<Figure>,
-    /// Picometres in one of x and y as they stand here.
+    /// How many picometres one unit of x and y is here.
     pub(crate) position: f64,
-    /// Picometres in one of the positions of the header.
+    /// How many picometres one unit of the header's positions is.
     pub(crate) header: f64,
     pub(crate) height: Scale,
 }
@@ -45,7 +45,7 @@ impl Face {
         Cloud::new(&self.x, &self.y, &self.z).map_err(|error| error.to_string())
     }
 
-    /// The least-squares plane and what follows from it.
+    /// The least-squares plane and the figures that follow from it.
     fn plane(&self, cloud: &Cloud) -> Result<Beside, String> {
         let plane = least_squares_of_cloud(cloud).map_err(no_plane)?;
         let CloudPlane { slopes, intercept, .. } = plane;
@@ -65,12 +65,12 @@ impl Face {
     }
 }
 
-/// Says how many points there are.
+/// "is 1" or "are n", for a sentence about the number of points.
 pub(crate) fn points(n: usize) -> String {
     if n == 1 { "is 1".to_owned() } else { format!("are {n}") }
 }
 
-/// A zone of a cloud as a figure.
+/// The zone of a cloud as figures.
 pub(crate) fn zone_figure(zone: CloudZone, scale: Scale) -> Result<ZoneFigure, String> {
     Ok(ZoneFigure {
         width: scale.figure(zone.width)?,
@@ -81,8 +81,8 @@ pub(crate) fn zone_figure(zone: CloudZone, scale: Scale) -> Result<ZoneFigure, S
     })
 }
 
-/// The zone of a cloud; where it comes so near to where a verdict turns over that floats could be on the wrong side,
-/// proved in whole numbers.
+/// The zone of a cloud. Where it is so close to a border of the verdict that floats could be on the wrong
+/// side, it is proved in whole numbers.
 pub(crate) fn zone_of(
     cloud: &Cloud,
     scale: Scale,
@@ -126,7 +126,7 @@ pub(crate) struct Stations {
     pub(crate) points: Vec<(f64, f64)>,
     /// The highest minus the lowest, exactly as written.
     pub(crate) range: Option<Figure>,
-    /// Picometres in one of x.
+    /// How many picometres one unit of x is.
     pub(crate) position: f64,
     pub(crate) height: Scale,
 }

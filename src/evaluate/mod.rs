@@ -1,8 +1,8 @@
-//! What points from a file come to: the file is read into columns, the columns become a face, a line or a
-//! turn, and these become figures. Lengths leave as exact figures, at a thousandth of a picometre at
-//! the finest; nothing is text but the sentence of what cannot be taken.
+//! Evaluates points from a file. The file is read into columns; the columns become a face, a line or a
+//! turn; these give figures. Lengths in the result are exact figures, no finer than a thousandth of a
+//! picometre. The only text is the sentence about what cannot be taken.
 //!
-//! What is absent: a job, a record, a gauge; opening a file; digits and sentences that are printed.
+//! What is absent: a job, a record, a gauge; opening a file; the printing of digits and sentences.
 
 mod characteristic;
 mod ends;
@@ -36,15 +36,15 @@ pub struct Limit {
 }
 
 impl Limit {
-    /// Where a verdict turns over: T − U, T, T + U.
+    /// The values at which a verdict changes: T − U, T, T + U.
     fn borders(self) -> [Figure; 3] {
         let tolerance = Figure::from(self.tolerance);
         let guard = self.uncertainty.map_or(Figure::ZERO, Figure::from);
         [tolerance - guard, tolerance, tolerance + guard]
     }
 
-    /// The verdict on a figure: guarded where an uncertainty is known, simple without. Where it
-    /// proves nothing, no rule is asked.
+    /// The verdict on a figure: guarded where an uncertainty is known, otherwise simple. Where the points
+    /// prove nothing, no rule is asked.
     fn verdict(self, figures: &Figures) -> Verdict {
         if !figures.proves {
             return Verdict { word: Word::Undecided, rules: None };
@@ -57,22 +57,21 @@ impl Limit {
     }
 }
 
-/// What is wanted of points.
+/// What points are evaluated for, and how.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Wanted {
     /// What they are evaluated for.
     pub measures: Characteristic,
-    /// The unit of the figures that are no lengths by themselves (coefficients); without one that of
-    /// the heights.
+    /// The unit of coefficients, which are not lengths by themselves; without one, the unit of the heights.
     pub unit: Option<Unit>,
-    /// What the figure is held against.
+    /// The limit that the figure is compared with.
     pub limit: Option<Limit>,
 }
 
-/// What points come to, with the verdict where there is a limit.
+/// The figures of the points, with the verdict where there is a limit.
 ///
 /// # Errors
-/// The sentence of what these points cannot tell.
+/// A sentence on why these points give no result.
 pub fn evaluate(mut points: Points, wanted: Wanted) -> Result<Evaluation, String> {
     let Wanted { measures, unit, limit } = wanted;
     let rows = points.rows();

@@ -1,4 +1,4 @@
-//! Points from a file: a header that carries the units, then numbers.
+//! Points from a file: a header that names the columns and their units, then numbers.
 
 use std::io::{BufRead, Read};
 
@@ -6,7 +6,7 @@ use quantity::{Figure, Unit};
 
 use crate::ends::Ends;
 
-/// The points of a file, column by column; they are taken out one by one.
+/// The points of a file, column by column. Columns are taken out one at a time.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Points {
     columns: Vec<Column>,
@@ -14,11 +14,11 @@ pub struct Points {
 }
 
 impl Points {
-    /// Reads all points, a row at a time, and holds nothing but their numbers; `look_on` is told of
-    /// each row's end: rows and bytes so far.
+    /// Reads all points, row by row, and keeps only their numbers. After each row, `look_on` gets the
+    /// number of rows and of bytes so far.
     ///
     /// # Errors
-    /// The sentence of the first line that cannot be taken, with its number.
+    /// A sentence, with the line number, about the first line that cannot be taken.
     pub fn read(file: impl BufRead, look_on: impl FnMut(usize, u64)) -> Result<Self, String> {
         let columns = read(file, look_on)?;
         let rows = columns.first().map_or(0, |column| column.values.len());
@@ -31,14 +31,13 @@ impl Points {
         self.rows
     }
 
-    /// Whether the header names these columns and no other.
+    /// Whether the header names exactly these columns.
     pub(crate) fn are(&self, names: &[Name]) -> bool {
         let has = |name: &Name| self.columns.iter().any(|column| column.name == *name);
         self.columns.len() == names.len() && names.iter().all(has)
     }
 
-    /// The values of a column and the unit they are in; millimetres stand in for degrees, which
-    /// nobody asks for.
+    /// The values of a column and their unit. For degrees the unit is given as millimetres and not used.
     pub(crate) fn take(&mut self, name: Name) -> (Vec<f64>, Unit) {
         let column = self.columns.iter_mut().find(|column| column.name == name);
         column.map_or((Vec::new(), Unit::Millimetre), |column| {
@@ -46,14 +45,14 @@ impl Points {
         })
     }
 
-    /// Largest minus smallest of a column of lengths, exactly as written.
+    /// Largest minus smallest of a column of lengths, exactly.
     pub(crate) fn range(&self, name: Name) -> Option<Figure> {
         let column = self.columns.iter().find(|column| column.name == name)?;
         column.ends.range(column.unit?)
     }
 }
 
-/// What a column holds.
+/// The names of the columns.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Name {
     X,
@@ -83,16 +82,16 @@ impl Name {
 #[derive(Debug, Clone, PartialEq)]
 struct Column {
     name: Name,
-    /// The unit of the lengths; degrees where there is none.
+    /// The unit of the lengths; `None` for degrees.
     unit: Option<Unit>,
     values: Vec<f64>,
-    /// The largest and the smallest of them, as written.
+    /// The largest and the smallest number, with the text they were written as.
     ends: Ends,
 }
 
-/// No length of a file is larger: ±9 000 km, what a stored length holds.
+/// The largest length in a file: ±9 000 km, as much as a stored length holds.
 const LARGEST_PICOMETRES: f64 = 9e18;
-/// No angle of a file is larger: beyond, the digits of a float no longer tell a place on the turn.
+/// The largest angle in a file. Beyond it a float no longer has digits enough for a place on the turn.
 const LARGEST_DEGREES: f64 = 1e6;
 
 impl Column {
@@ -104,7 +103,7 @@ impl Column {
         }
         let any = || std::str::from_utf8(cell).ok()?.parse::<f64>().ok();
         let number = short_decimal(cell).or_else(any);
-        // Only what is not finite can be a word ("inf", "NaN") instead of digits.
+        // A cell without digits that is not finite can only be a word ("inf", "NaN").
         let digits = || cell.iter().any(u8::is_ascii_digit);
         let number = number
             .filter(|number| number.is_finite() || digits())
@@ -126,17 +125,18 @@ impl Column {
 const TENS: [f64; 16] =
     [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
 
-/// A decimal of up to 15 digits, as nearly every cell is; `None` for any other text.
+/// Reads a decimal of up to 15 digits, as nearly every cell is one; `None` for any other text.
 ///
-/// The digits and the power of ten are exact floats, and their quotient is rounded once: it is the
-/// nearest float of the decimal, as the general way finds it in three times as long.
+/// The digits and the power of ten are exact floats, and their quotient is rounded once. So the result is
+/// the nearest float of the decimal, found in a third of the time of the general way.
 fn short_decimal(cell: &[u8]) -> Option<f64> {
     let (negative, digits) = match cell {
         [b'-', rest @ ..] => (true, rest),
         [b'+', rest @ ..] => (false, rest),
         all => (false, all),
     };
-    // A point beside the digits; without any digit the general way says what it is.
+    // A point may stand beside the digits. A text without digits is left to the general way, which names
+    // it.
     if digits.len() > TENS.len() || !digits.first()?.is_ascii_digit() {
         return None;
     }
@@ -157,20 +157,20 @@ fn short_decimal(cell: &[u8]) -> Option<f64> {
     Some(if negative { -number } else { number })
 }
 
-/// No line of points is longer; what is, is another kind of file, and is not read to its end.
+/// The longest line of points. A file with a longer line is of another kind and is not read to its end.
 const LONGEST_LINE: u64 = 1 << 24;
 
-/// The lines of a file, one held at a time: they end in LF, CR LF or CR.
+/// The lines of a file, one in memory at a time. They end in LF, CR LF or CR.
 ///
-/// Not a general CSV reader: a cell of a number holds neither comma nor line end, and then each
-/// line has its number, after empty lines, too.
+/// It is not a general CSV reader: a cell that holds a number has neither comma nor line end. So every
+/// line keeps its number, also after empty lines.
 struct Lines<R> {
     file: R,
-    /// What was read up to an LF.
+    /// The bytes read up to an LF.
     held: Vec<u8>,
-    /// Where in it the next line starts.
+    /// Where the next line starts in them.
     next: usize,
-    /// How many lines were begun.
+    /// The number of the current line.
     number: u64,
     /// Bytes read so far.
     bytes: u64,
@@ -210,7 +210,7 @@ impl<R: BufRead> Lines<R> {
     }
 }
 
-/// The cells of a line, blanks and quotes around them taken off.
+/// The cells of a line, without blanks and quotes around them.
 fn cells(line: &[u8]) -> impl Iterator<Item = &[u8]> {
     line.split(|byte| *byte == b',').map(|cell| {
         let cell = cell.trim_ascii();
@@ -249,7 +249,7 @@ fn row(columns: &mut [Column], line: &[u8]) -> Result<(), String> {
     };
     let named = columns.len();
     let mut cells = cells(line);
-    // A line cut short has its cells wrong before any of them is: that is said first.
+    // In a line cut short the cells are wrong as well; the missing cells are reported first.
     let mut why = None;
     for column in columns {
         let cell = cells.next().ok_or_else(|| wrong(named))?;

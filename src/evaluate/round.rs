@@ -13,7 +13,7 @@ use crate::evaluation::{
 use crate::figures::{points, zone_figure, zone_of};
 use crate::scale::Scale;
 
-/// Readings round a turn.
+/// The readings of a turn.
 #[derive(Debug)]
 pub(crate) struct Turn {
     pub(crate) angles_deg: Vec<f64>,
@@ -23,12 +23,13 @@ pub(crate) struct Turn {
     pub(crate) scale: Scale,
 }
 
-/// Radii are all above zero and differ by less than this share of the smallest; other numbers are
-/// deviations. (A choice of this program: at the border the two differ by less than 1 %.)
+/// Numbers are taken as radii if all are above zero and they differ by less than this share of the
+/// smallest; otherwise as deviations. (A choice of this program: at the border the two results differ by
+/// less than 1 %.)
 const RADII_DIFFER: f64 = 0.05;
 
 impl Turn {
-    /// The waves and what follows from them.
+    /// The waves and the figures that follow from them.
     fn waves(&self) -> Result<Beside, String> {
         let waves =
             waves_of_turn(&self.angles_deg, &self.readings).map_err(|error| no_turn(&error))?;
@@ -53,7 +54,7 @@ impl Turn {
     }
 }
 
-/// Why a turn tells nothing, as a person reads it.
+/// Why a turn gives no figures, in words for a person.
 fn no_turn(error: &TurnError) -> String {
     match error {
         TurnError::TooFew { angles, .. } => {
@@ -73,7 +74,7 @@ pub(crate) fn runout(turn: &Turn) -> Result<Figures, String> {
     Ok(Figures { value, proves: true, beside })
 }
 
-/// Roundness of a turn: of radii as points, of deviations by their waves.
+/// Roundness of a turn: radii are treated as points, deviations by their waves.
 pub(crate) fn roundness_of_turn(turn: &Turn, borders: &[Figure]) -> Result<Figures, String> {
     let waves = turn.waves()?;
     if !turn.are_radii() {
@@ -91,7 +92,7 @@ pub(crate) fn roundness_of_turn(turn: &Turn, borders: &[Figure]) -> Result<Figur
     })
 }
 
-/// Roundness of deviations by the plane over the unit circle, whose slopes are the centre (a
+/// Roundness of deviations, by the plane over the unit circle; the slopes of that plane are the centre (a
 /// limaçon, true for deviations small against the radius).
 fn roundness_of_deviations(
     turn: &Turn,
@@ -129,8 +130,8 @@ fn roundness_of_deviations(
     })
 }
 
-/// Roundness of points in a plane: the least distance of two circles about one centre that hold
-/// all points, and the figure by each of the other centres.
+/// Roundness of points in a plane: the least distance of two concentric circles that hold all points, and
+/// the roundness about each of the other centres.
 pub(crate) fn roundness(at: &[(f64, f64)], scale: Scale) -> Result<Figures, String> {
     if at.len() < 3 {
         return Err(format!("a circle needs three points, there {}", points(at.len())));
@@ -139,12 +140,11 @@ pub(crate) fn roundness(at: &[(f64, f64)], scale: Scale) -> Result<Figures, Stri
     let ring = minimum_zone_circle(at).map_err(wrong)?;
     let middle = f64::midpoint(ring.outer_radius, ring.inner_radius);
     let circles = FourCircles {
-        // Points near a straight line have no best circle of finite size; the others stand all the
-        // same.
+        // Points near a straight line have no best circle of finite size; the other circles remain.
         least_squares: least_squares_circle(at).ok(),
         minimum_zone: Some(Circle { x: ring.x, y: ring.y, radius: middle }),
         circumscribed: Some(circumscribed_circle(at).map_err(wrong)?.circle),
-        // Points on half a turn hold no circle from inside; the others stand all the same.
+        // Points that cover half a turn have no largest circle inside; the other circles remain.
         inscribed: inscribed_circle(at).ok().map(|touching| touching.circle),
     };
     let value = scale.figure(ring.width)?;

@@ -28,12 +28,12 @@ fn evaluated(
     evaluate(points, Wanted { measures, unit: Some(Unit::Micrometre), limit })
 }
 
-fn of(measures: Characteristic, file: &str) -> Evaluation {
+fn evaluation_of(measures: Characteristic, file: &str) -> Evaluation {
     evaluated(measures, file, None).unwrap_or_else(|why| panic!("{file}: {why}"))
 }
 
 fn value(measures: Characteristic, file: &str) -> Figure {
-    of(measures, file).figures.value
+    evaluation_of(measures, file).figures.value
 }
 
 #[track_caller]
@@ -47,7 +47,7 @@ const SADDLE: &str = "x_mm,y_mm,z_um\n0,0,0\n10,0,2.54\n10,10,0\n0,10,2.54\n";
 
 #[test]
 fn a_saddle_is_as_wide_as_it_is_high() {
-    let Evaluation { points, figures, .. } = of(Characteristic::Flatness, SADDLE);
+    let Evaluation { points, figures, .. } = evaluation_of(Characteristic::Flatness, SADDLE);
     let zone = figures.beside.zone.unwrap();
     assert_eq!((figures.value, zone.width, zone.certified), (um("2.54"), um("2.54"), true));
     assert_eq!((zone.upper, zone.lower), (vec![1, 3], vec![0, 2]));
@@ -67,9 +67,9 @@ fn each_column_has_its_own_unit() {
 fn a_tilted_face_is_flat_and_not_parallel() {
     // 1 um rise over 10 mm of x is 100 urad; the high side is where the angle is counted from.
     let tilted = "angle_deg,radius_mm,z_um\n0,10,1\n90,10,0\n180,10,-1\n270,10,0\n45,0,0\n";
-    let flat = of(Characteristic::Flatness, tilted).figures;
+    let flat = evaluation_of(Characteristic::Flatness, tilted).figures;
     assert_eq!((flat.value, flat.beside.max_minus_min), (um("0"), Some(um("2"))));
-    let parallel = of(Characteristic::Parallelism, tilted).figures;
+    let parallel = evaluation_of(Characteristic::Parallelism, tilted).figures;
     assert_eq!((parallel.value, parallel.beside.zone), (um("2"), None));
     let (slope, high) = (parallel.beside.slope_urad, parallel.beside.high_side_deg);
     assert!((slope.unwrap() - 100.0).abs() < 1e-9, "{slope:?}");
@@ -89,12 +89,12 @@ fn turn(of: impl Fn(f64) -> f64) -> String {
 #[test]
 fn a_turn_off_centre_runs_out_and_is_round() {
     let file = turn(|t| 3.0 * (t - FRAC_PI_2).cos());
-    let runout = of(Characteristic::Runout, &file).figures;
+    let runout = evaluation_of(Characteristic::Runout, &file).figures;
     assert_eq!(runout.value, um("6"));
     assert!((thousandth(runout.beside.eccentricity.unwrap()) - 3.0).abs() < 1e-12);
     assert!((runout.beside.high_side_deg.unwrap() - 90.0).abs() < 1e-9);
     assert_eq!(runout.beside.waves.len(), 7);
-    let round = of(Characteristic::Roundness, &file).figures;
+    let round = evaluation_of(Characteristic::Roundness, &file).figures;
     assert_eq!(round.beside.taken_as, Some(TakenAs::Deviations));
     assert!(thousandth(round.value).abs() < 1e-12, "{round:?}");
 }
@@ -103,7 +103,7 @@ fn a_turn_off_centre_runs_out_and_is_round() {
 fn an_oval_is_an_oval_as_deviations_and_as_radii() {
     for (base, taken) in [(0.0, TakenAs::Deviations), (25_000.0, TakenAs::Radii)] {
         let oval = turn(|t| base + (2.0 * t).cos() + 0.5 * t.cos());
-        let Figures { value, beside, .. } = of(Characteristic::Roundness, &oval).figures;
+        let Figures { value, beside, .. } = evaluation_of(Characteristic::Roundness, &oval).figures;
         assert_eq!((thousandth(value), beside.taken_as), (2.0, Some(taken)));
         let widths = beside.widths.unwrap().map(thousandth);
         // The largest circle inside rests on the flats at 90 and 270 degrees and slides between
@@ -123,7 +123,7 @@ fn an_oval_is_an_oval_as_deviations_and_as_radii() {
 fn four_corners_and_a_dent_have_four_circles() {
     // Corners of a square 14.142 mm from its centre, and its sides' middles 10 mm from it.
     let file = "x_mm,y_mm\n10,10\n-10,10\n-10,-10\n10,-10\n10,0\n0,10\n-10,0\n0,-10\n";
-    let beside = of(Characteristic::Roundness, file).figures.beside;
+    let beside = evaluation_of(Characteristic::Roundness, file).figures.beside;
     let width = Some(4142.136);
     let all = FourCircles {
         least_squares: width,
@@ -139,17 +139,19 @@ fn four_corners_and_a_dent_have_four_circles() {
 #[test]
 fn straightness_by_its_three_lines() {
     // Through the ends: from 0 at the ends to 3; the zone leans and is 2.5 wide.
-    let line = of(Characteristic::Straightness, "x_mm,z_um\n0,0\n1,3\n2,1\n3,1\n4,0\n").figures;
+    let line =
+        evaluation_of(Characteristic::Straightness, "x_mm,z_um\n0,0\n1,3\n2,1\n3,1\n4,0\n").figures;
     assert_eq!((line.beside.end_points, line.value), (Some(um("3")), um("3")));
     assert_eq!(line.beside.zone.unwrap().upper, [1]);
-    let leaning = of(Characteristic::Straightness, "x_mm,z_um\n0,0\n1,1\n2,0\n3,2\n").figures;
+    let leaning =
+        evaluation_of(Characteristic::Straightness, "x_mm,z_um\n0,0\n1,1\n2,0\n3,2\n").figures;
     // The pair 1 and 3 (slope 0.5) with 2 between them: 0.5·2 + 0.5 = 1.5.
     assert_eq!((leaning.value, leaning.beside.rank), (um("1.5"), 2));
 }
 
 #[test]
 fn a_taper_is_told_on_the_diameter() {
-    let taper = of(Characteristic::Taper, "x_in,z_in\n0,1\n12,4.5\n24,8\n").figures;
+    let taper = evaluation_of(Characteristic::Taper, "x_in,z_in\n0,1\n12,4.5\n24,8\n").figures;
     let rate = taper.beside.rate.unwrap();
     assert!((rate - 7.0 / 24.0).abs() < 1e-15, "{rate}");
     assert!((thousandth(taper.value) - 177_800.0).abs() < 1e-9);
@@ -171,7 +173,7 @@ fn verdicts_by_both_rules_and_ties_inside() {
         let (word, simple, _) = words(tolerance, None);
         (word, simple)
     };
-    assert_eq!(of(Characteristic::Flatness, SADDLE).verdict, None);
+    assert_eq!(evaluation_of(Characteristic::Flatness, SADDLE).verdict, None);
     assert_eq!(by_the_figure_alone("2.54 um"), (Conforms, Conforms));
     assert_eq!(by_the_figure_alone("0.0001 in"), (Conforms, Conforms));
     assert_eq!(by_the_figure_alone("2.539999 um"), (DoesNotConform, DoesNotConform));
@@ -235,7 +237,7 @@ fn lines_keep_their_numbers_whatever_ends_them() {
     for end in ["\n", "\r\n", "\r"] {
         let good = rows.join(end);
         for file in [good.clone(), good.clone() + end, good.clone() + end + end] {
-            let found = of(Characteristic::Flatness, &file);
+            let found = evaluation_of(Characteristic::Flatness, &file);
             assert_eq!((found.figures.value, found.points), (um("2.54"), 4), "{file:?}");
         }
         let bad = good + end + end + "5,5,NaN" + end + "a";
