@@ -8,7 +8,7 @@ use tokio::time::{Instant, Sleep};
 
 use quantity::{Stamp, Wall};
 
-/// What both clocks say now.
+/// The current time by both clocks.
 #[must_use]
 pub fn now() -> Stamp {
     let micros = match SystemTime::now().duration_since(UNIX_EPOCH) {
@@ -18,7 +18,7 @@ pub fn now() -> Stamp {
     Stamp { wall: Wall::from_micros(micros), mono_us: mono_us() }
 }
 
-/// Microseconds since the machine was switched on, time asleep included.
+/// Microseconds since the machine was switched on, including time asleep.
 #[must_use]
 pub fn mono_us() -> u64 {
     let time = clock_gettime(ClockId::Boottime);
@@ -26,8 +26,8 @@ pub fn mono_us() -> u64 {
     seconds * 1_000_000 + u64::try_from(time.tv_nsec / 1000).unwrap_or(0)
 }
 
-/// A moment that is put off again and again, as each sample of a stream does: that costs next to nothing
-/// where a new sleep for each would be entered and struck out.
+/// An alarm that is put off again and again, as by each sample of a stream. Moving it costs next to
+/// nothing, while making and cancelling a new sleep each time would not.
 pub(super) struct Alarm(Pin<Box<Sleep>>);
 
 impl Alarm {
@@ -35,7 +35,7 @@ impl Alarm {
         Self(Box::pin(tokio::time::sleep(Duration::ZERO)))
     }
 
-    /// Sleeps until a moment of [`mono_us`]; without one, for ever. May be given up.
+    /// Sleeps until a moment of [`mono_us`], or for ever without one. May be cancelled.
     pub(super) async fn at(&mut self, wake_us: Option<u64>) {
         let Some(wake_us) = wake_us else { return std::future::pending().await };
         let left = Duration::from_micros(wake_us.saturating_sub(mono_us()));
@@ -44,7 +44,7 @@ impl Alarm {
     }
 }
 
-/// Sleeps until a moment of [`mono_us`]; without one, for ever.
+/// Sleeps until a moment of [`mono_us`], or for ever without one.
 pub(super) async fn sleep_until(wake_us: Option<u64>) {
     match wake_us {
         Some(wake_us) => {
@@ -55,11 +55,11 @@ pub(super) async fn sleep_until(wake_us: Option<u64>) {
     }
 }
 
-/// A number that differs from boot to boot; 0 where the kernel does not tell.
+/// A number that differs from boot to boot; 0 where the kernel does not give one.
 #[must_use]
 pub fn boot_identity() -> u64 {
     let text = std::fs::read_to_string("/proc/sys/kernel/random/boot_id").unwrap_or_default();
-    // 60 bits of the identifier: the record keeps it as a signed 64-bit integer.
+    // 60 bits of the identifier, since the record keeps it as a signed 64-bit integer.
     let digits: String = text.chars().filter(char::is_ascii_hexdigit).take(15).collect();
     u64::from_str_radix(&digits, 16).unwrap_or(0)
 }

@@ -1,4 +1,4 @@
-//! A pedal or a scanner: opened, read, lost, opened again, for ever.
+//! A pedal or a scanner: opened, read, lost and opened again, until the service ends.
 //!
 //! What is absent: taking an input device for this program alone. That needs an `ioctl` no safe
 //! library offers; the udev rule keeps such a device away from desktops instead.
@@ -24,31 +24,31 @@ use quantity::Stamp;
 const RETRY_FIRST: Duration = Duration::from_secs(1);
 const RETRY_LONGEST: Duration = Duration::from_secs(30);
 
-/// A device that stayed this long is there, microseconds.
+/// A device that stayed open this long, in microseconds, is not just coming and going.
 const STEADY_US: u64 = 2_000_000;
 
-/// How often a modem line is looked at. A foot is down for a tenth of a second at least.
+/// How often a modem line is read. A foot stays down for at least a tenth of a second.
 const LINE_LOOK: Duration = Duration::from_millis(15);
 
-/// A serial scanner that is silent this long after a character has ended its scan.
+/// After this much silence, the scan of a serial scanner has ended.
 const SCAN_SILENCE: Duration = Duration::from_millis(250);
 
-/// A pedal that is down is told again so often: whoever decides has no clock of their own, and what
-/// a foot means depends on how long it is down.
+/// How often a pedal that is down is reported again. The deciding thread has no clock of its own, and
+/// the meaning of a foot depends on how long it is down.
 const STILL_DOWN: Duration = Duration::from_secs(1);
 
-/// So long after a change it is told again, too: until then a contact bounces, and a tap shorter
-/// than that is over when it is told.
+/// A pedal is also reported again this long after a change. Its contact bounces until then, and a tap
+/// shorter than that is over by the time it is reported.
 const STEADY: Duration = Duration::from_millis(60);
 
-/// How a serial scanner talks; one with a USB plug does not care.
+/// The speed of a serial scanner; one with a USB plug ignores it.
 const SCANNER_BAUD: u32 = 9600;
 
 /// Listens to a pedal or a scanner until the service ends.
 pub async fn attend<T: From<Arrival> + Send>(device: Device, outlet: Outlet<T>, stop: Stop) {
     let mut attendant =
         Attendant { device, outlet, stop, told: LastTold::Nothing, was_open: false };
-    // Both endings mean the same: nobody wants to hear any more.
+    // Both endings mean the same: there is no receiver any more.
     let (Ok(()) | Err(Closed)) = attendant.run().await;
 }
 
@@ -60,13 +60,13 @@ struct Attendant<T> {
     was_open: bool,
 }
 
-/// What was told of a device last.
+/// The newest report about a device.
 #[derive(PartialEq, Eq)]
 enum LastTold {
     Nothing,
     /// It can be read.
     There,
-    /// The sentence.
+    /// It cannot be read; the sentence says why.
     Missing(String),
 }
 
@@ -75,20 +75,20 @@ enum Open {
     /// An input device, or anything else that can be waited for.
     Events(AsyncFd<File>),
     Port(SerialStream),
-    /// A modem line: looked at again and again.
+    /// A modem line, which is read again and again.
     Line(SerialStream, ModemLine),
 }
 
-/// What makes something of the bytes.
+/// Turns the bytes of a device into presses or scans.
 enum Ear {
     Pedal(Pedal),
-    /// One byte for each look at a line: closed or open. What it is at first is no press.
+    /// The contact of a line, one byte for each reading: closed or open. Its first state is no press.
     Level(Option<bool>),
     Typist(Typist),
     Sender(Sender),
 }
 
-/// When the state of a pedal is told again. While the foot is off it, never: nothing wakes up.
+/// When the state of a pedal is reported again; never while the foot is off, so that nothing wakes up.
 #[derive(Default)]
 struct Repeated {
     due: Option<Instant>,
@@ -101,7 +101,7 @@ impl Repeated {
         self.due = Some(Instant::now() + STEADY);
     }
 
-    /// The state, when it is due. May be dropped half way without loss.
+    /// Waits until a report is due and returns the state. May be cancelled.
     async fn again(&mut self) -> bool {
         let Some(due) = self.due else { return std::future::pending().await };
         tokio::time::sleep_until(due).await;
@@ -110,7 +110,7 @@ impl Repeated {
     }
 }
 
-/// What a device told.
+/// What a device sent.
 #[derive(Debug, PartialEq, Eq)]
 enum Heard {
     Pedal(bool),
@@ -123,7 +123,8 @@ impl<T: From<Arrival>> Attendant<T> {
         // A code may be read on both sides of a break.
         let mut twice = Twice::default();
         loop {
-            // Listening for its name begins before the attempt, so that nothing falls between.
+            // The doorbell listens before the attempt, so that a device which appears meanwhile is not
+            // missed.
             let mut doorbell = Doorbell::at(&self.device.path);
             let why = match open(&self.device) {
                 Ok(open) => {
@@ -131,7 +132,7 @@ impl<T: From<Arrival>> Attendant<T> {
                     self.tell_missing(None).await?;
                     let since_us = clock::mono_us();
                     let ended = self.session(open, &mut twice).await?;
-                    // One that can be opened and is gone at once is not tried every second.
+                    // A device that opens but is gone at once is not tried every second.
                     if clock::mono_us().saturating_sub(since_us) > STEADY_US {
                         wait = RETRY_FIRST;
                     }
@@ -151,13 +152,13 @@ impl<T: From<Arrival>> Attendant<T> {
         }
     }
 
-    /// Reads an open device until it is gone; nothing where the service ends.
+    /// Reads an open device until it is gone; `None` where the service ends.
     async fn session(
         &mut self,
         mut open: Open,
         twice: &mut Twice,
     ) -> Result<Option<io::Error>, Closed> {
-        let mut ear = Ear::of(self.device.kind);
+        let mut ear = Ear::for_kind(self.device.kind);
         let mut foot = Repeated::default();
         let mut bytes = [0; 1024];
         loop {
@@ -173,7 +174,7 @@ impl<T: From<Arrival>> Attendant<T> {
             };
             let at = clock::now();
             let heard = match read {
-                // A terminal whose other side is gone reads as nothing, again and again.
+                // A terminal whose other side is gone gives empty reads for ever.
                 Some(Ok(0)) => return Ok(Some(io::Error::other("the line ended"))),
                 Some(Ok(count)) => ear.hear(&bytes[..count]),
                 Some(Err(error)) => return Ok(Some(error)),
@@ -200,7 +201,7 @@ impl<T: From<Arrival>> Attendant<T> {
 
     async fn tell_missing(&mut self, missing: Option<String>) -> Result<(), Closed> {
         let told = missing.clone().map_or(LastTold::There, LastTold::Missing);
-        // One loss is told once: the sentence it was lost with says more than "not there".
+        // A loss is reported once: the first sentence says more than "not there".
         let lost_before = self.was_open && matches!(self.told, LastTold::Missing(_));
         if self.told == told || (lost_before && missing.is_some()) {
             return Ok(());
@@ -219,7 +220,7 @@ impl<T: From<Arrival>> Attendant<T> {
         format!("{path} is gone ({error}); plug the {what} in again")
     }
 
-    /// Why it is not open, and what to do.
+    /// Why the device is not open, and what to do.
     fn sentence(&self, error: &io::Error) -> String {
         let (path, what) = (&self.device.path, self.device.kind.what().text());
         let shown = path.display();
@@ -249,7 +250,7 @@ fn open(device: &Device) -> io::Result<Open> {
         DeviceKind::ScannerPort => Ok(Open::Port(port(device)?)),
         DeviceKind::PedalLine(line) => {
             let mut port = port(device)?;
-            // A port without modem lines says so now rather than at every look.
+            // A port without modem lines gives its error now and not at every reading.
             is_closed(&mut port, line)?;
             Ok(Open::Line(port, line))
         }
@@ -268,7 +269,7 @@ fn waited_for(file: File) -> io::Result<AsyncFd<File>> {
 fn port(device: &Device) -> io::Result<SerialStream> {
     let builder = tokio_serial::new(device.path.to_string_lossy(), SCANNER_BAUD);
     builder.open_native_async().map_err(|error| match error.kind {
-        // Taken by TIOCEXCL or by flock.
+        // The port is locked by TIOCEXCL or by flock.
         tokio_serial::ErrorKind::NoDevice => ErrorKind::ResourceBusy.into(),
         tokio_serial::ErrorKind::Io(kind) => io::Error::new(kind, error.description),
         tokio_serial::ErrorKind::Unknown | tokio_serial::ErrorKind::InvalidInput => {
@@ -289,7 +290,7 @@ fn is_closed(port: &mut SerialStream, line: ModemLine) -> io::Result<bool> {
 }
 
 impl Open {
-    /// The next bytes; zero of them at the end. May be dropped half way without loss.
+    /// The next bytes; zero of them at the end. May be cancelled.
     async fn read(&mut self, bytes: &mut [u8]) -> io::Result<usize> {
         match self {
             Self::Events(file) => {
@@ -306,7 +307,7 @@ impl Open {
 }
 
 impl Ear {
-    fn of(kind: DeviceKind) -> Self {
+    fn for_kind(kind: DeviceKind) -> Self {
         match kind {
             DeviceKind::PedalKeys => Self::Pedal(Pedal::default()),
             DeviceKind::PedalLine(_) => Self::Level(None),

@@ -1,4 +1,4 @@
-//! One drop folder: watched, its complete files read, and what became of them written beside them.
+//! One drop folder: it is watched, its complete files are read, and their results are written beside them.
 
 mod flight;
 mod names;
@@ -26,17 +26,17 @@ use watch::{Hint, Hints};
 /// The first wait before a missing folder is looked for again.
 const RETRY_FIRST: Duration = Duration::from_secs(1);
 
-/// The longest.
+/// The longest wait before a missing folder is looked for again.
 const RETRY_LONGEST: Duration = Duration::from_secs(30);
 
-/// How long after a name went away the other half of its renaming may come, microseconds.
+/// How long after a name disappeared the second half of its renaming may arrive, in microseconds.
 const RENAMING_US: u64 = 100_000;
 
-/// The most files whose reason to wait is told one by one.
+/// The most files whose reason to wait is given one by one.
 const MOST_REASONS: usize = 20;
 
-/// Watches a drop folder until the service ends. Files that are there when it starts, or when the
-/// folder comes back, are looked at like new ones; the record knows which of them it has.
+/// Watches a drop folder until the service ends. Files that are there at the start, or when the folder
+/// comes back, are treated like new ones; the record knows which of them it already has.
 pub async fn watch_drop<T: From<super::Arrival> + Send>(drop: Drop, outlet: Outlet<T>, stop: Stop) {
     let mut watcher = Watcher {
         polled: drop.complete == Complete::Quiet,
@@ -60,33 +60,33 @@ struct Watcher<T> {
     drop: Arc<Drop>,
     outlet: Outlet<T>,
     stop: Stop,
-    /// The folder gives no events, so it is looked through again and again.
+    /// Whether the folder gives no events and so is looked through again and again.
     polled: bool,
     waiting: Waiting,
-    /// What each file looked like when it was last dealt with, and its digest.
+    /// The shape of each file when it was last dealt with, and its digest.
     done: BTreeMap<OsString, (Shape, [u8; 32])>,
-    /// Files that were told and whose fate is not known yet.
+    /// Files handed over whose result is not known yet.
     flights: Flights,
-    /// A name that went away in a renaming of which the other half may come.
+    /// A name that disappeared in a renaming whose second half may still arrive.
     away: Option<Away>,
-    /// Files that were dealt with under another name.
+    /// Files that were dealt with under another name; this is the old name of each.
     renamed: BTreeMap<OsString, OsString>,
     /// Complete files that were gone when they were to be read.
     missed: BTreeSet<OsString>,
-    /// What was last told of files that wait.
+    /// The newest report about files that wait.
     reasons: Vec<String>,
-    /// Whether the folder was last told to be there.
+    /// Whether the folder was there in the newest report.
     told: Option<bool>,
     odd_noted: bool,
 }
 
-/// A name that went away.
+/// A name that disappeared.
 struct Away {
     renaming: usize,
     name: OsString,
-    /// What it looked like when it was dealt with.
+    /// Its shape when it was dealt with.
     done: Option<Shape>,
-    /// It was complete, and nobody had read it.
+    /// Whether it was complete and had not been read.
     unread: bool,
     until_us: u64,
 }
@@ -101,7 +101,7 @@ impl<T: From<super::Arrival>> Watcher<T> {
     async fn run(&mut self) -> Result<(), Closed> {
         let mut wait = RETRY_FIRST;
         loop {
-            let missing = match Hints::of(&self.drop.folder) {
+            let missing = match Hints::start(&self.drop.folder) {
                 Ok(hints) => {
                     self.tell(None).await?;
                     wait = RETRY_FIRST;
@@ -130,7 +130,7 @@ impl<T: From<super::Arrival>> Watcher<T> {
 
     async fn session(&mut self, mut hints: Hints) -> Result<Ending, Closed> {
         self.waiting.forget_all();
-        // What lies there at the beginning nobody was seen writing; what is found later was written.
+        // Nobody was seen writing a file that is there at the beginning; one found later was written since.
         let (mut look, mut written) = (true, false);
         loop {
             if look && let Err(why) = self.look_through(written).await {
@@ -173,14 +173,14 @@ impl<T: From<super::Arrival>> Watcher<T> {
         format!("the folder {} is gone; put it back", self.drop.folder.display())
     }
 
-    /// When a file may be due, or the folder must be looked through. A quiet folder wakes nobody.
+    /// When a file may be due or the folder must be looked through. A quiet folder wakes nobody.
     fn wake_us(&self) -> Option<u64> {
         let poll_us = self.polled.then(|| clock::mono_us() + self.waiting.quiet_us());
         let away_us = self.away.as_ref().map(|away| away.until_us);
         self.waiting.next_us().into_iter().chain(poll_us).chain(away_us).min()
     }
 
-    /// Takes a hint about one name.
+    /// Handles a hint about one name.
     async fn take(&mut self, hint: Hint) -> Result<(), Closed> {
         match hint {
             Hint::Created(name) if names::is_data(&name) => self.created(&name),
@@ -209,7 +209,7 @@ impl<T: From<super::Arrival>> Watcher<T> {
         Ok(())
     }
 
-    /// What a file looked like when it was last dealt with.
+    /// The shape of a file when it was last dealt with.
     fn looked_like(&self, name: &OsStr) -> Option<Shape> {
         self.done.get(name).map(|(shape, _)| *shape)
     }
@@ -223,7 +223,8 @@ impl<T: From<super::Arrival>> Watcher<T> {
             }
             return;
         }
-        // A name linked to a finished file is never closed, so it has to stand still.
+        // No close is seen for a name linked to a finished file, so the file has to stand still for a
+        // while.
         let linked = shape.is_some_and(|shape| shape.links > 1);
         match shape.filter(|_| linked || self.polled) {
             Some(shape) => self.waiting.found(name, shape, true, clock::mono_us()),
@@ -231,7 +232,7 @@ impl<T: From<super::Arrival>> Watcher<T> {
         }
     }
 
-    /// A name came, maybe by a renaming in the folder: then it is told and answered under that name.
+    /// A name appeared. If that was a renaming in the folder, the new name is connected with the old one.
     async fn arrived(&mut self, name: &OsStr, renaming: Option<usize>) -> Result<(), Closed> {
         self.renamed.remove(name);
         let Some(away) = self.away.take_if(|away| renaming == Some(away.renaming)) else {
@@ -248,7 +249,7 @@ impl<T: From<super::Arrival>> Watcher<T> {
         Ok(())
     }
 
-    /// The other half of a renaming has not come in time: the file is somewhere else.
+    /// The second half of a renaming did not arrive in time: the file was moved elsewhere.
     async fn nobody_came(&mut self) -> Result<(), Closed> {
         let now_us = clock::mono_us();
         if self.away.as_ref().is_some_and(|away| away.until_us <= now_us) {
@@ -264,14 +265,14 @@ impl<T: From<super::Arrival>> Watcher<T> {
         }
     }
 
-    /// Somebody took a complete file away before it was read.
+    /// A complete file was taken away before it was read.
     async fn went_unread(&mut self, name: &OsStr) -> Result<(), Closed> {
         let why = "it was gone before it could be read; drop it again".to_owned();
         let file = read::of_nothing(&self.drop, name, why);
         self.hand_over(name, file, (false, false)).await
     }
 
-    /// Finds the files that were not dealt with. It proves none of them complete.
+    /// Finds the files that were not dealt with. Whether they are complete is still open.
     async fn look_through(&mut self, written: bool) -> Result<(), String> {
         let folder = self.drop.folder.clone();
         let listed = spawn_blocking(move || read::list(&folder)).await;
@@ -300,7 +301,7 @@ impl<T: From<super::Arrival>> Watcher<T> {
         match content.unwrap_or_else(|error| Content::Unread(error.to_string())) {
             Content::Gone if self.polled => self.went_unread(name).await,
             Content::Gone => {
-                // The kernel says in a moment whether it is only called something else.
+                // The kernel reports shortly whether it was only renamed.
                 self.missed.insert(name.to_owned());
                 Ok(())
             }
@@ -323,7 +324,7 @@ impl<T: From<super::Arrival>> Watcher<T> {
         how: Read,
     ) -> Result<(), Closed> {
         if self.done.get(name) == Some(&(shape, file.seen.digest)) {
-            // Closed again, and nothing was written.
+            // It was closed again without a change.
             self.waiting.dealt_with(name);
             return Ok(());
         }
@@ -336,7 +337,7 @@ impl<T: From<super::Arrival>> Watcher<T> {
         self.hand_over(name, file, (!how.written, named)).await
     }
 
-    /// The system does not let a file be read now. That is told once, and it is tried again.
+    /// The system refuses to let a file be read now. That is reported once, and reading is tried again.
     async fn unread(&mut self, name: &OsStr, why: &str, how: Read) -> Result<(), Closed> {
         let why = format!("it cannot be read now ({why}); it is tried again by itself");
         if self.waiting.again(name, &why, how.written, clock::mono_us()) {
@@ -346,7 +347,7 @@ impl<T: From<super::Arrival>> Watcher<T> {
         Ok(())
     }
 
-    /// Tells a file. What becomes of it is heard later: see [`Flights`].
+    /// Hands a file over. Its result arrives later: see [`Flights`].
     async fn hand_over(
         &mut self,
         name: &OsStr,
@@ -372,7 +373,8 @@ impl<T: From<super::Arrival>> Watcher<T> {
         Ok(())
     }
 
-    /// Waits for the fate of the file told first, and writes it beside that and others.
+    /// Waits for the result of the first file handed over, and writes its result and any others known by
+    /// then.
     async fn land(&mut self) -> Result<(), Closed> {
         let landed = self.flights.landed().await?;
         for (name, fate) in &landed {
@@ -399,7 +401,7 @@ impl<T: From<super::Arrival>> Watcher<T> {
     fn note(&mut self, shown: &str, fate: &Fate) {
         let drop = &self.drop.name;
         match fate {
-            // Somebody may make any number of them.
+            // Anybody may make any number of such files.
             Fate::Refused(why) if why.starts_with("it is a") => {
                 if !std::mem::replace(&mut self.odd_noted, true) {
                     tracing::warn!("drop \"{drop}\": {shown:?} refused: {why}; more: see alerts");
@@ -411,7 +413,7 @@ impl<T: From<super::Arrival>> Watcher<T> {
         }
     }
 
-    /// Tells what files wait for, where that is something else than before.
+    /// Reports what files wait for, when that has changed.
     async fn tell_reasons(&mut self) -> Result<(), Closed> {
         let reasons = self.waiting.reasons();
         let more = reasons.len().saturating_sub(MOST_REASONS);
@@ -432,8 +434,8 @@ impl<T: From<super::Arrival>> Watcher<T> {
     }
 }
 
-/// Reads a whole file of a drop as the watcher does; with it, whether the check in its tag still
-/// carries what follows it in the file's name.
+/// Reads a whole file of a drop as the watcher does. Also returns whether the check in its tag still
+/// carries the rest of the file's name.
 #[cfg(any(test, feature = "trial"))]
 pub fn read_whole(drop: &Drop, name: &OsStr) -> Option<(DroppedFile, bool)> {
     match read::read(drop, name) {

@@ -1,10 +1,10 @@
-//! Raw events of a Linux input device (`struct input_event` of `linux/input.h`): a pedal and a
-//! scanner that types are such devices.
+//! Raw events of a Linux input device (`struct input_event` of `linux/input.h`). Pedals, and scanners that
+//! type like a keyboard, are such devices.
 //!
-//! Bytes in, keys out, from whatever they are read. What is absent: opening a device. The time in
-//! an event is that of a clock which may be set; the moment of arrival is used instead.
+//! Bytes in, keys out, whatever the bytes are read from. What is absent: opening a device. An event carries
+//! the time of a clock that may be set, so the moment of arrival is used instead.
 
-/// Bytes of an event: two machine words of time, then type, code and value. 24 where a word has 64
+/// Bytes of an event: two machine words of time, then type, code and value. 24 where a machine word has 64
 /// bits.
 pub(super) const SIZE: usize = 2 * size_of::<usize>() + 8;
 
@@ -12,7 +12,7 @@ pub(super) const SIZE: usize = 2 * size_of::<usize>() + 8;
 const SYN: u16 = 0;
 const KEY: u16 = 1;
 
-/// `SYN_REPORT` and `SYN_DROPPED`: events are complete up to here; the kernel lost some.
+/// `SYN_REPORT`: the events are complete up to here. `SYN_DROPPED`: the kernel lost some.
 const REPORT: u16 = 0;
 const DROPPED: u16 = 3;
 
@@ -23,15 +23,15 @@ pub(super) enum Stroke {
     Down(u16),
     /// It came up.
     Up(u16),
-    /// Some strokes were lost; what is down is not known.
+    /// Some strokes were lost: it is unknown which keys are down.
     Lost,
 }
 
-/// Cuts a stream of bytes into strokes. A key that repeats by itself is no stroke.
+/// Cuts a stream of bytes into strokes. The automatic repeat of a key is no stroke.
 #[derive(Debug, Default)]
 pub(super) struct Strokes {
     part: Vec<u8>,
-    /// Events up to the next report belong to those that were lost.
+    /// Whether the events up to the next report belong to those that were lost.
     lossy: bool,
 }
 
@@ -63,7 +63,7 @@ impl Strokes {
             }
             (KEY, code, 1) if !self.lossy => Some(Stroke::Down(code)),
             (KEY, code, 0) if !self.lossy => Some(Stroke::Up(code)),
-            // 2 is a key that repeats; everything else is no key.
+            // 2 is the automatic repeat of a key; other values are not key events.
             _ => None,
         }
     }

@@ -1,7 +1,7 @@
-//! Sources: small tasks that open, read, notice loss and come back. They move bytes and tell what
-//! arrived and when.
+//! Sources: small tasks that open something, read it, notice when it is lost and come back. They pass on
+//! what arrived and when.
 //!
-//! What is absent: tagging and judging. A source knows no job and no tolerance, and one that fails
+//! What is absent: tagging and judging. A source knows nothing of jobs and tolerances, and one that fails
 //! never stops another.
 
 mod asks;
@@ -31,7 +31,7 @@ use bench::event::DroppedFile;
 use gauge::Outcome;
 use quantity::{Name, Stamp};
 
-/// Something a source tells, with the time it arrived.
+/// Something a source reports, with the time it arrived.
 #[derive(Debug)]
 pub struct Arrival {
     /// When.
@@ -40,14 +40,14 @@ pub struct Arrival {
     pub news: News,
 }
 
-/// What a source tells.
+/// What a source reports.
 #[derive(Debug)]
 pub enum News {
     /// What became of one frame.
     Frame {
         /// The gauge it is counted at.
         gauge: Name,
-        /// What it was.
+        /// What the frame was.
         outcome: Outcome,
     },
     /// A gauge was asked and did not answer in time.
@@ -55,28 +55,28 @@ pub enum News {
         /// The gauge.
         gauge: Name,
     },
-    /// A gauge that sent a stream sends nothing any more, or sends again.
+    /// A gauge that sent a stream has stopped sending, or sends again.
     Stream {
         /// The gauge.
         gauge: Name,
-        /// The sentence when it has stopped.
+        /// A sentence about it when it has stopped.
         stopped: Option<String>,
     },
-    /// The line of these gauges changed.
+    /// The connection of these gauges has changed.
     Line {
         /// Every gauge on the port.
         gauges: Vec<Name>,
-        /// What the port is now.
+        /// The new state of the port.
         link: Link,
     },
-    /// A drop folder came or went.
+    /// A drop folder appeared or disappeared.
     Folder {
         /// The drop.
         drop: Name,
-        /// The sentence when it is not there.
+        /// A sentence about it when it is not there.
         missing: Option<String>,
     },
-    /// Files of a drop that are not dealt with yet for a reason, or no longer.
+    /// Which files of a drop have to wait, and for what. It replaces the list before it.
     Waiting {
         /// The drop.
         drop: Name,
@@ -85,28 +85,28 @@ pub enum News {
     },
     /// A file is complete and read.
     File(Box<ReadFile>),
-    /// A pedal went down or came up. It is told again when it is steady, and once a second while it
-    /// is down.
+    /// A pedal went down or came up. The state is reported again when it is steady, and once a second
+    /// while the pedal is down.
     Pedal {
         /// The station it belongs to.
         station: Name,
-        /// Down, otherwise up.
+        /// Whether it is down.
         down: bool,
     },
     /// A scanner read a code.
     Scan {
         /// The station it belongs to.
         station: Name,
-        /// What it read, without its end.
+        /// The code, without its line end.
         text: String,
     },
-    /// A pedal or a scanner came or went.
+    /// A pedal or a scanner appeared or disappeared.
     Device {
         /// The station it belongs to.
         station: Name,
         /// What it is.
         what: bench::row::Device,
-        /// The sentence when it cannot be read.
+        /// A sentence about it when it cannot be read.
         missing: Option<String>,
     },
 }
@@ -118,14 +118,14 @@ pub enum Link {
     Live,
     /// It is not there.
     Absent(String),
-    /// It was live and is gone.
+    /// It was live and has disappeared.
     Lost(String),
-    /// It is there but may not be opened, or somebody else has it.
+    /// It is there but may not be opened, or another program has it open.
     Refused(String),
 }
 
 impl Link {
-    /// The sentence for the person: what is wrong and what to do.
+    /// The sentence about it: what is wrong and what to do.
     #[must_use]
     pub fn why(&self) -> Option<&str> {
         match self {
@@ -138,36 +138,36 @@ impl Link {
 /// A complete file, read and parsed.
 #[derive(Debug)]
 pub struct ReadFile {
-    /// What the bench is told. What only the record knows is left for whoever has it.
+    /// The file as the bench gets it. Fields that only the record can fill are left to the receiver.
     pub file: DroppedFile,
-    /// It was found when the folder was first looked through: nobody was seen writing it.
+    /// Whether it was there when the folder was first looked through, so that nobody was seen writing it.
     pub found: bool,
-    /// The name it had before somebody renamed it in its folder, since it was dealt with.
+    /// Its former name, if it was renamed in its folder after it had been dealt with.
     pub renamed_from: Option<String>,
-    /// The check in the tag still carries what follows it in the file's name.
+    /// Whether the check in the tag still carries what follows it in the file's name.
     pub named: bool,
-    /// Where what became of it goes, after it is stored.
+    /// Where the result is sent once it is stored.
     pub fate: oneshot::Sender<Fate>,
 }
 
-/// What became of a file.
+/// The result for a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Fate {
     /// It was taken.
     Taken,
-    /// It was refused; every bad row, a line each.
+    /// It was refused: every bad row, one a line.
     Refused(String),
-    /// It is the very file that was taken before.
+    /// It is the same file that was taken before.
     Known,
-    /// It was refused before with the same bytes, and told then; the reasons.
+    /// It was refused before with the same bytes, and reported then; the reasons.
     Told(String),
 }
 
-/// The receiver of arrivals is gone: the service ends.
+/// The receiver of arrivals is gone, since the service ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Closed;
 
-/// Where a source tells what arrived. Bounded: a source waits while the record cannot keep up.
+/// Where a source reports arrivals. The queue is bounded: a source waits while the record cannot keep up.
 #[derive(Debug)]
 pub struct Outlet<T>(mpsc::Sender<T>);
 
@@ -183,7 +183,7 @@ impl<T: From<Arrival>> Outlet<T> {
         Self(queue)
     }
 
-    /// Tells news that arrived now.
+    /// Reports news that arrives now.
     ///
     /// # Errors
     /// [`Closed`] when the service ends.
@@ -191,7 +191,7 @@ impl<T: From<Arrival>> Outlet<T> {
         self.tell_at(now(), news).await
     }
 
-    /// Tells news that arrived at `at`.
+    /// Reports news that arrived at `at`.
     ///
     /// # Errors
     /// [`Closed`] when the service ends.

@@ -1,13 +1,12 @@
-//! A scanner: one scan, one line, whether it types or sends.
+//! A scanner: each scan is one line, whether the scanner types or sends.
 
 use super::input_event::{Stroke, Strokes};
 
-/// Characters kept of a scan; no code is nearly as long. What goes on is read to its end, so that
-/// its tail is no scan of its own.
+/// The most characters kept of a scan; no code is nearly as long. The rest of a longer scan is read and
+/// dropped, so that it does not become a scan of its own.
 const LONGEST: usize = 200;
 
-/// The same scan again this soon is a scanner that reads a code twice while its trigger is held,
-/// microseconds.
+/// The same scan within this time, in microseconds, is one code read twice while the trigger was held.
 const TWICE_US: u64 = 700_000;
 
 /// The scan under way.
@@ -44,7 +43,7 @@ impl Sender {
         for &byte in bytes {
             match byte {
                 b'\r' | b'\n' => scans.extend(self.0.end()),
-                // One byte is one character; which one does not matter beyond ASCII.
+                // Each byte is one character; beyond ASCII it does not matter which.
                 _ => self.0.push(char::from(byte)),
             }
         }
@@ -56,7 +55,7 @@ impl Sender {
         self.0.begun
     }
 
-    /// Nothing came for a while: a scanner that sends no line end has ended its scan.
+    /// Nothing arrived for a while: this ends the scan of a scanner that sends no line end.
     pub(super) fn silence(&mut self) -> Option<String> {
         self.0.end()
     }
@@ -95,7 +94,7 @@ impl Typist {
                     self.shifts[shift] = false;
                 }
             }
-            // A scan with a hole is damaged; its check characters say so.
+            // A scan with a gap is damaged; its check characters show that.
             Stroke::Lost => self.shifts = [false; 2],
         }
         None
@@ -108,8 +107,8 @@ impl Typist {
     }
 }
 
-/// Rows of keys with the code of the first, plain and with shift: the US layout over the numbers
-/// of `linux/input-event-codes.h`.
+/// Rows of keys: the code of the first key, then the characters without and with shift. It is the US layout
+/// over the codes of `linux/input-event-codes.h`.
 const KEYS: [(u16, &str, &str); 7] = [
     (2, "1234567890-=", "!@#$%^&*()_+"),
     (16, "qwertyuiop[]", "QWERTYUIOP{}"),
@@ -130,12 +129,12 @@ fn character(key: u16, shifted: bool) -> Option<char> {
     })
 }
 
-/// Tells a scan from the same one read twice.
+/// Recognises a scan that was read twice.
 #[derive(Debug, Default)]
 pub(super) struct Twice(Option<(String, u64)>);
 
 impl Twice {
-    /// Whether a scan at this moment is a new one.
+    /// Whether a scan at this time is a new one.
     pub(super) fn is_new(&mut self, scan: &str, at_us: u64) -> bool {
         let again =
             |(last, then): &(String, u64)| last == scan && at_us.saturating_sub(*then) < TWICE_US;

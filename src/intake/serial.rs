@@ -1,4 +1,4 @@
-//! One serial port: opened, read, lost, opened again, for ever.
+//! One serial port: opened, read, lost and opened again, until the service ends.
 
 mod asking;
 mod doorbell;
@@ -17,7 +17,7 @@ use asking::{Asked, Asking};
 use config::Port;
 pub(super) use doorbell::Doorbell;
 use gauge::{GaugeLine, Outcome};
-pub use holder::of as holder_of;
+pub use holder::holder_of;
 pub use open::{denied, group_name};
 use quantity::{Stamp, Wall};
 
@@ -29,10 +29,10 @@ use wire::Wire;
 /// The first wait before a port is tried again.
 const RETRY_FIRST: Duration = Duration::from_secs(1);
 
-/// The longest.
+/// The longest wait before a port is tried again.
 const RETRY_LONGEST: Duration = Duration::from_secs(30);
 
-/// Listens to a port until the service ends, and tells every frame and every change of its state.
+/// Listens to a port until the service ends, and reports every frame and every change of the port's state.
 /// It writes only what a profile says, and only for a gauge that is captured by request.
 pub async fn listen<T: From<super::Arrival> + Send>(
     port: Port,
@@ -41,8 +41,8 @@ pub async fn listen<T: From<super::Arrival> + Send>(
     stop: Stop,
 ) {
     let line = GaugeLine::new(port.line.clone());
-    let pauses = Pauses::of(&port, &asks);
-    let (asking, paces, outcomes) = (Asking::new(&port, asks), Paces::of(&port), Vec::new());
+    let pauses = Pauses::new(&port, &asks);
+    let (asking, paces, outcomes) = (Asking::new(&port, asks), Paces::new(&port), Vec::new());
     let (alarm, told, was_live) = (clock::Alarm::new(), None, false);
     let mut listener = Listener {
         port,
@@ -57,7 +57,7 @@ pub async fn listen<T: From<super::Arrival> + Send>(
         was_live,
         outcomes,
     };
-    // Both endings mean the same: nobody wants to hear any more.
+    // Both endings mean the same: there is no receiver any more.
     let (Ok(()) | Err(Closed)) = listener.run().await;
 }
 
@@ -94,7 +94,8 @@ impl<T: From<super::Arrival>> Listener<T> {
     async fn run(&mut self) -> Result<(), Closed> {
         let mut wait = RETRY_FIRST;
         loop {
-            // Listening for its name begins before the attempt, so that nothing falls between.
+            // The doorbell listens before the attempt, so that a port which appears meanwhile is not
+            // missed.
             let mut doorbell = Doorbell::at(&self.port.path);
             match open::open(&self.port) {
                 Ok(wire) => {
@@ -151,7 +152,7 @@ impl<T: From<super::Arrival>> Listener<T> {
         Ending::Lost(open::lost(&self.port.path, &error.to_string()))
     }
 
-    /// Does what it was woken for; how many bytes were read, or how the port was lost.
+    /// Does what it was woken for. Returns how many bytes were read, or how the port was lost.
     async fn heard(
         &mut self,
         woken: Woken,
@@ -159,7 +160,7 @@ impl<T: From<super::Arrival>> Listener<T> {
         (wire, bytes): (&mut Wire, &[u8]),
     ) -> Result<io::Result<usize>, Closed> {
         match woken {
-            // A terminal whose other side is gone reads as nothing, again and again.
+            // A terminal whose other side is gone gives empty reads for ever.
             Woken::Read(Ok(0)) => return Ok(Err(io::Error::other("the line ended"))),
             Woken::Read(Ok(read)) => {
                 let own = self.asking.without_echo(&bytes[..read]);
@@ -183,7 +184,7 @@ impl<T: From<super::Arrival>> Listener<T> {
         Ok(Ok(0))
     }
 
-    /// Waits for what comes next; nothing when the service ends.
+    /// Waits for what comes next; `None` when the service ends.
     async fn woken(&mut self, wire: &mut Wire, bytes: &mut [u8]) -> Option<Woken> {
         if !wire.is_watched() {
             tokio::select! {
@@ -202,7 +203,7 @@ impl<T: From<super::Arrival>> Listener<T> {
         }
     }
 
-    /// Tells the frames, and first that the line is live, if it now is.
+    /// Reports the frames; first that the line is live, if that is new.
     async fn tell_outcomes(&mut self, at: Stamp) -> Result<(), Closed> {
         let mut outcomes = std::mem::take(&mut self.outcomes).into_iter();
         while let Some(outcome) = outcomes.next() {
@@ -242,7 +243,7 @@ impl<T: From<super::Arrival>> Listener<T> {
             Fault::Missing(why) => Link::Absent(why),
             Fault::Refused(why) => Link::Refused(why),
         };
-        // One loss is told once: the sentence it was lost with says more than "not there".
+        // A loss is reported once: the first sentence says more than "not there".
         if matches!((&self.told, &link), (Some(Link::Lost(_)), Link::Lost(_))) {
             return Ok(());
         }

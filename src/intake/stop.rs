@@ -1,4 +1,4 @@
-//! Ending a source between two steps, so that nothing it has read is lost.
+//! Ends a source between two steps, so that nothing it has read is lost.
 
 use tokio::sync::watch;
 
@@ -11,7 +11,7 @@ pub struct StopSwitch(watch::Sender<bool>);
 pub struct Stop(watch::Receiver<bool>);
 
 impl StopSwitch {
-    /// A switch nobody has thrown yet.
+    /// A switch that is not thrown yet.
     #[must_use]
     pub fn new() -> (Self, Stop) {
         let (sender, receiver) = watch::channel(false);

@@ -1,4 +1,4 @@
-//! A port and what hangs on it; what a source does with it, without a kernel.
+//! A port and its gauges, and what a source does with them, without a kernel.
 
 use std::collections::VecDeque;
 
@@ -9,14 +9,14 @@ use gauge::{GaugeLine, Outcome};
 use intake::{Arrival, Asks, Link, News, Questions};
 use quantity::{Name, Stamp};
 
-/// A port and what hangs on it.
+/// A port and its gauges.
 pub(super) struct Cable {
     pub(super) port: Port,
     pub(super) plugged: bool,
     line: GaugeLine,
     was_live: bool,
     questions: Questions,
-    /// What the gauges of the port are asked.
+    /// The questions to the gauges of the port.
     heard: broadcast::Receiver<Name>,
     /// What they will send, and when.
     coming: VecDeque<(u64, Vec<u8>)>,
@@ -31,13 +31,13 @@ impl Cable {
             plugged: true,
             line,
             was_live: false,
-            questions: Questions::of(port),
+            questions: Questions::new(port),
             heard: asks.hear(),
             coming: VecDeque::new(),
         }
     }
 
-    /// The port is opened again. What was asked meanwhile is not asked late.
+    /// The port is opened again. Questions from before are not asked late.
     pub(super) fn plug(&mut self, now_us: u64) {
         self.line.opened(now_us);
         self.questions.opened();
@@ -45,7 +45,7 @@ impl Cable {
         (self.plugged, self.was_live) = (true, false);
     }
 
-    /// The cable is pulled: what was on its way in it is gone.
+    /// The cable is pulled: bytes on their way are lost.
     pub(super) fn unplug(&mut self) {
         self.plugged = false;
         self.coming.clear();
@@ -58,7 +58,7 @@ impl Cable {
         wakes.into_iter().flatten().min().filter(|&at| self.plugged && at < until_us)
     }
 
-    /// The next gauge that is asked now, if none is being asked already.
+    /// The next gauge to ask, if no other is being asked.
     pub(super) fn asked(&mut self, now_us: u64) -> Option<Name> {
         while self.plugged && self.questions.due_us().is_none() {
             let gauge = self.heard.try_recv().ok()?;
@@ -78,11 +78,11 @@ impl Cable {
         self.coming.insert(place, (at_us, bytes));
     }
 
-    /// What is due now happens: an answer comes, the time for one runs out, a silence is long enough.
+    /// Does what is due now: an answer arrives, the time for one runs out, or a silence is long enough.
     pub(super) fn wake(&mut self, now: Stamp) -> Vec<Arrival> {
         let due = self.coming.front().is_some_and(|(at_us, _)| *at_us <= now.mono_us);
         let bytes = if due { self.coming.pop_front().unwrap().1 } else { Vec::new() };
-        let mut told = self.told(&bytes, now);
+        let mut told = self.arrivals(&bytes, now);
         if self.questions.due_us().is_some_and(|due_us| due_us <= now.mono_us)
             && let Some(place) = self.questions.give_up()
         {
@@ -92,8 +92,8 @@ impl Cable {
         told
     }
 
-    /// What a source tells of bytes, or of time without any.
-    pub(super) fn told(&mut self, bytes: &[u8], now: Stamp) -> Vec<Arrival> {
+    /// The news of a source about bytes, or about time without bytes.
+    pub(super) fn arrivals(&mut self, bytes: &[u8], now: Stamp) -> Vec<Arrival> {
         let mut outcomes = Vec::new();
         self.line.tick(now.mono_us, &mut outcomes);
         let own = self.questions.without_echo(bytes);

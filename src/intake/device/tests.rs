@@ -142,7 +142,7 @@ async fn a_modem_line_of_what_has_none_is_told_and_tried_again() {
 
 #[test]
 fn a_level_tells_its_changes() {
-    let mut ear = Ear::of(DeviceKind::PedalLine(ModemLine::Cts));
+    let mut ear = Ear::for_kind(DeviceKind::PedalLine(ModemLine::Cts));
     assert_eq!(ear.hear(&[1, 1]), [], "closed from the start: nobody pressed");
     let heard: Vec<_> =
         [0, 0, 1, 1, 1, 0, 1].iter().flat_map(|level| ear.hear(&[*level])).collect();

@@ -1,5 +1,5 @@
-//! Files that were told and whose fate is not known yet. The next ones are read meanwhile, so that
-//! files which come together are stored together.
+//! Files handed over whose result is not known yet. The next files are read meanwhile, so that files which
+//! arrive together are stored together.
 
 use std::collections::VecDeque;
 use std::ffi::OsString;
@@ -8,13 +8,13 @@ use tokio::sync::oneshot;
 
 use crate::{Closed, Fate};
 
-/// The most files that are told and not answered: a touch waits for no more.
+/// The most files handed over without a result, so that a touch has to wait for no more than these.
 const MOST: usize = 16;
 
-/// The most bytes of them.
+/// The most bytes in all of them.
 const MOST_BYTES: u64 = 256 << 10;
 
-/// A file whose fate is not known yet.
+/// A file whose result is not known yet.
 #[derive(Debug)]
 struct Flight {
     name: OsString,
@@ -22,7 +22,7 @@ struct Flight {
     fate: oneshot::Receiver<Fate>,
 }
 
-/// All of them, in the order they were told.
+/// All such files, in the order they were handed over.
 #[derive(Debug, Default)]
 pub(super) struct Flights {
     flights: VecDeque<Flight>,
@@ -34,7 +34,7 @@ impl Flights {
         self.flights.is_empty()
     }
 
-    /// Whether one more has to wait.
+    /// Whether the next file has to wait.
     pub(super) fn is_full(&self) -> bool {
         self.flights.len() >= MOST || self.bytes >= MOST_BYTES
     }
@@ -44,7 +44,7 @@ impl Flights {
         self.flights.push_back(Flight { name, bytes, fate });
     }
 
-    /// Waits for the first, and brings all that are known by then.
+    /// Waits for the first result, and returns all that are known by then.
     pub(super) async fn landed(&mut self) -> Result<Vec<(OsString, Fate)>, Closed> {
         let mut landed = Vec::new();
         while let Some(first) = self.flights.front_mut() {

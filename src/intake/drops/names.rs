@@ -1,20 +1,20 @@
-//! Names in a drop folder: which are data, and what they tag.
+//! Names in a drop folder: which are data files, and what they tag.
 
 use std::ffi::OsStr;
 
 use gauge::Tag;
 
-/// Endings of files that somebody is still writing, or that this program wrote.
+/// Endings of files that are still being written, or that this program wrote.
 const NOT_YET: [&str; 3] = [".tmp", ".part", ".why"];
 
-/// Whether a name is that of a data file: not hidden, not temporary, not one of our reasons.
+/// Whether a name is that of a data file: not hidden, not temporary, and no file of reasons.
 pub(super) fn is_data(name: &OsStr) -> bool {
     let name = name.to_string_lossy().to_lowercase();
     let hidden = name.starts_with(['.', '~']) || name.ends_with('~');
     !hidden && !NOT_YET.iter().any(|ending| name.ends_with(ending))
 }
 
-/// A name as it is told: bytes that are no text as `\xff`, so that two names never look the same.
+/// A name for display. Bytes that are not text become `\xff`, so that no two names look the same.
 pub(super) fn shown(name: &OsStr) -> String {
     let bytes = name.as_encoded_bytes();
     bytes.utf8_chunks().fold(String::new(), |mut shown, chunk| {
@@ -24,7 +24,7 @@ pub(super) fn shown(name: &OsStr) -> String {
     })
 }
 
-/// The job, the part and the check, with what may follow it, of `JOB__PART__CHECK*.csv`.
+/// The job, part and check of a name `JOB__PART__CHECK*.csv`; the check keeps what follows it.
 pub(super) fn tag_of(name: &OsStr) -> Option<Tag> {
     let name = name.to_str()?;
     let end = name.len().checked_sub(4)?;

@@ -1,4 +1,4 @@
-//! Reading a dropped file whole: its bytes, their digest, its rows.
+//! Reading a dropped file whole: its bytes, its digest and its rows.
 
 use std::collections::BTreeMap;
 use std::ffi::{OsStr, OsString};
@@ -23,20 +23,20 @@ pub(super) const MAX_BYTES: u64 = 16 << 20;
 /// The most data rows a file may have.
 const MAX_ROWS: usize = 100_000;
 
-/// What tells a change of a file without reading it.
+/// What shows that a file has changed, without reading it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(super) struct Shape {
     pub(super) bytes: u64,
     pub(super) modified: (i64, i64),
     pub(super) inode: u64,
     pub(super) links: u64,
-    /// What it is where it is no plain file. Such a thing changes whenever somebody works with it,
-    /// and stays what it is: only that and its inode are kept of it.
+    /// The kind of thing it is, where it is no plain file. Such a thing changes whenever it is used, so
+    /// only this and its inode are compared.
     pub(super) odd: Option<&'static str>,
 }
 
 impl Shape {
-    fn of(metadata: &std::fs::Metadata) -> Self {
+    fn from_metadata(metadata: &std::fs::Metadata) -> Self {
         if let Some(odd) = odd(metadata) {
             return Self { inode: metadata.ino(), odd: Some(odd), ..Self::default() };
         }
@@ -50,7 +50,7 @@ impl Shape {
     }
 }
 
-/// What something is that is no plain file.
+/// The kind of something that is no plain file.
 fn odd(metadata: &std::fs::Metadata) -> Option<&'static str> {
     Some(match FileType::from_raw_mode(metadata.mode()) {
         FileType::RegularFile => return None,
@@ -63,31 +63,31 @@ fn odd(metadata: &std::fs::Metadata) -> Option<&'static str> {
     })
 }
 
-/// What is behind a name.
+/// What reading a name gave.
 #[derive(Debug)]
 pub(super) enum Content {
-    /// Nothing any more.
+    /// The name is gone.
     Gone,
-    /// A file that changed while it was read.
+    /// The file changed while it was read.
     Changing(Shape),
-    /// A file that the system does not let anybody read now, with its words.
+    /// The system does not let the file be read now, with its reason.
     Unread(String),
-    /// A whole file, or something that is none and is refused.
+    /// A whole file, or something that is no plain file and is refused.
     Whole {
-        /// What the bench is told.
+        /// The file as the bench gets it.
         file: Box<DroppedFile>,
-        /// What it looked like.
+        /// Its shape.
         shape: Shape,
-        /// The tag still carries what follows the check in the file's name.
+        /// Whether the tag still carries what follows the check in the file's name.
         named: bool,
-        /// Its last line has its end.
+        /// Whether its last line has a line end.
         ended: bool,
     },
 }
 
-/// What a name looks like now. Links are not followed.
+/// The current shape behind a name. Links are not followed.
 pub(super) fn shape(folder: &Path, name: &OsStr) -> std::io::Result<Shape> {
-    Ok(Shape::of(&std::fs::symlink_metadata(folder.join(name))?))
+    Ok(Shape::from_metadata(&std::fs::symlink_metadata(folder.join(name))?))
 }
 
 /// Every name in a folder.
@@ -95,16 +95,16 @@ pub(super) fn list(folder: &Path) -> std::io::Result<BTreeMap<OsString, Shape>> 
     let mut listed = BTreeMap::new();
     for entry in std::fs::read_dir(folder)? {
         let entry = entry?;
-        // A name that is gone again by now is nothing to tell.
+        // A name that has disappeared meanwhile needs no report.
         if let Ok(metadata) = entry.metadata() {
-            listed.insert(entry.file_name(), Shape::of(&metadata));
+            listed.insert(entry.file_name(), Shape::from_metadata(&metadata));
         }
     }
     Ok(listed)
 }
 
-/// Reads a file of a drop. What is no plain file is never opened: a pipe would wake whoever writes
-/// into it, a device do whatever it does.
+/// Reads a file of a drop. Anything but a plain file is never opened: opening a pipe would wake its
+/// writer, and opening a device may do anything.
 pub(super) fn read(drop: &Drop, name: &OsStr) -> Content {
     match shape(&drop.folder, name) {
         Ok(shape) => match shape.odd {
@@ -114,13 +114,13 @@ pub(super) fn read(drop: &Drop, name: &OsStr) -> Content {
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Content::Gone,
         Err(error) => return Content::Unread(error.to_string()),
     }
-    // Whoever put something else there since is neither followed nor waited for.
+    // If something else was put there meanwhile, it is neither followed nor waited for.
     let flags = OFlags::RDONLY | OFlags::NOFOLLOW | OFlags::NONBLOCK | OFlags::CLOEXEC;
     let opened = rustix::fs::open(drop.folder.join(name), flags, Mode::empty());
     let file = match opened {
         Ok(file) => File::from(file),
         Err(Errno::NOENT) => return Content::Gone,
-        // It has become a link or a socket since, and is looked at as that.
+        // It has become a link or a socket meanwhile and is treated as that.
         Err(Errno::LOOP | Errno::NXIO) => {
             return shape(&drop.folder, name).map_or(Content::Gone, Content::Changing);
         }
@@ -130,7 +130,7 @@ pub(super) fn read(drop: &Drop, name: &OsStr) -> Content {
         Ok(metadata) => metadata,
         Err(error) => return Content::Unread(error.to_string()),
     };
-    let shape = Shape::of(&metadata);
+    let shape = Shape::from_metadata(&metadata);
     match shape.odd {
         Some(what) => refused_unread(drop, name, what, shape),
         None => read_open(drop, name, (file, shape))
@@ -143,8 +143,8 @@ fn read_open(
     name: &OsStr,
     (mut file, shape): (File, Shape),
 ) -> std::io::Result<Content> {
-    let bytes = Digested::of(&mut file)?;
-    let after = Shape::of(&file.metadata()?);
+    let bytes = Digested::read(&mut file)?;
+    let after = Shape::from_metadata(&file.metadata()?);
     if after != shape || bytes.total != shape.bytes {
         return Ok(Content::Changing(after));
     }
@@ -167,9 +167,9 @@ fn read_open(
     Ok(Content::Whole { file, shape, named: drop.tags == Tags::Name, ended })
 }
 
-/// What every version of a file that grows has in common. Rows that say themselves what they belong
-/// to are the same rows whatever the file is called. Where only the name says it, or nothing,
-/// another file that begins alike is another series.
+/// A digest shared by all versions of a file that grows. Rows that name what they belong to are the same
+/// rows whatever the file is called. Where only the file's name says it, or nothing does, another file
+/// that begins with the same row is another series.
 fn series(drop: &Drop, name: &OsStr, (bytes, rows): (&[u8], &FileRows)) -> [u8; 32] {
     let place = |at: u32| usize::try_from(at).unwrap_or(usize::MAX);
     let end = rows.rows.first().map(|row| place(row.start).saturating_add(place(row.length)));
@@ -203,8 +203,8 @@ fn whole(drop: &Drop, seen: FileSeen, (bytes, read): (Vec<u8>, BadRows)) -> Drop
     }
 }
 
-/// Something of which no byte was read, with the reason. Its digest is that of the reason, so that
-/// it is told once.
+/// A file of which no byte was read, with the reason. Its digest is that of the reason, so that the reason
+/// is reported once.
 pub(super) fn of_nothing(drop: &Drop, name: &OsStr, why: String) -> Box<DroppedFile> {
     let seen = FileSeen {
         drop: drop.name.clone(),
@@ -237,8 +237,8 @@ struct Digested {
 }
 
 impl Digested {
-    /// Reads to the end. Of a file that is too long only the digest is taken.
-    fn of(file: &mut File) -> std::io::Result<Self> {
+    /// Reads to the end. Of a file that is too long only the digest is kept.
+    fn read(file: &mut File) -> std::io::Result<Self> {
         let mut hasher = blake3::Hasher::new();
         let (mut kept, mut total) = (Vec::new(), 0);
         let mut chunk = vec![0; 64 << 10];
@@ -260,8 +260,8 @@ impl Digested {
     }
 }
 
-/// The rows of a file with their tags and the rows that do not parse, or the one reason against
-/// all of it.
+/// The rows of a file with their tags, and the faults of other rows; or the one reason against the
+/// whole file.
 fn parsed(drop: &Drop, name: &OsStr, bytes: &Digested) -> Result<BadRows, String> {
     if bytes.total > MAX_BYTES {
         return Err(format!("the file has {} bytes, more than 16 MiB; split it", bytes.total));

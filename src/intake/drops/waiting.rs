@@ -1,8 +1,7 @@
-//! Which files are complete: a pure list of names, hints and times.
+//! Decides which files are complete, from names, hints and times alone.
 //!
-//! A file whose creation was seen is complete when it is closed or renamed into place. One that was
-//! only found is complete when its size and time stood still, and so is one whose last line has no
-//! end.
+//! A file that was seen being created is complete when it is closed or renamed into place. A file that
+//! was only found, or whose last line has no end, is complete when its size and time have stood still.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::{OsStr, OsString};
@@ -15,40 +14,40 @@ mod tests;
 /// The first wait before a file that could not be read is tried again, microseconds.
 const AGAIN_FIRST_US: u64 = 1_000_000;
 
-/// The longest.
+/// The longest wait before it is tried again.
 const AGAIN_LONGEST_US: u64 = 30_000_000;
 
-/// Files that are not dealt with yet.
+/// The files that are not dealt with yet.
 #[derive(Debug)]
 pub(super) struct Waiting {
     quiet_us: u64,
     files: BTreeMap<OsString, Wait>,
-    /// Those whose turn it is, in their order.
+    /// Files whose turn it is, in their order.
     turns: BTreeSet<(Order, OsString)>,
-    /// Those that time has to pass over, each with when it is due.
+    /// Files that must stand still for a while, each with the time when it is due.
     alarms: BTreeSet<(u64, OsString)>,
-    /// Those whose last line has no end, with what they looked like and since when.
+    /// Files whose last line has no end, with their shape and since when they have it.
     unended: BTreeMap<OsString, (Shape, u64)>,
-    /// Those that could not be read, with why and how long they wait.
+    /// Files that could not be read, with the reason and how long they wait.
     unread: BTreeMap<OsString, (String, u64)>,
-    /// Files completed so far.
+    /// The number of files completed so far.
     completed: u64,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Wait {
-    /// For its close.
+    /// It waits for its writer to close it.
     Close,
-    /// For time to pass over this shape.
+    /// It waits until this shape has stood still long enough.
     Quiet { shape: Shape, since_us: u64, written: bool },
-    /// For another try.
+    /// It waits for another try.
     Again { at_us: u64, written: bool },
-    /// For its turn.
+    /// It waits for its turn.
     Turn { order: Order, read: Read },
 }
 
-/// The order of reading: what was found by its time, then what was written, in the order of the
-/// closes. A series may lie in several files.
+/// The order of reading: first files that were found, by their time, then files that were written, in the
+/// order in which they were closed. A series may lie in several files.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Order {
     Found { modified: (i64, i64) },
@@ -58,9 +57,9 @@ enum Order {
 /// A file that is to be read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Read {
-    /// Somebody has written it since the folder is watched.
+    /// Whether somebody has written it since the folder is watched.
     pub(super) written: bool,
-    /// Nothing moved for long enough: its last line needs no end.
+    /// Whether it stood still long enough, so that its last line needs no end.
     pub(super) settled: bool,
 }
 
@@ -90,7 +89,7 @@ impl Waiting {
         self.quiet_us
     }
 
-    /// Somebody made the file and has it open.
+    /// Somebody created the file and has it open.
     pub(super) fn created(&mut self, name: &OsStr) {
         self.set(name, Wait::Close);
     }
@@ -103,7 +102,7 @@ impl Waiting {
         self.set(name, Wait::Turn { order, read });
     }
 
-    /// It was found. A shape that is already waited for goes on waiting.
+    /// The file was found. If it is waited for with the same shape, that wait goes on.
     pub(super) fn found(&mut self, name: &OsStr, shape: Shape, written: bool, now_us: u64) {
         let (waits_for, written) = match self.files.get(name) {
             Some(Wait::Quiet { shape, written: before, .. }) => (Some(*shape), written || *before),
@@ -116,8 +115,8 @@ impl Waiting {
         }
     }
 
-    /// It was read, and its last line has no end: it waits for that, or until nothing has moved
-    /// for long enough.
+    /// It was read, and its last line has no end: it waits for the end, or until nothing has changed for
+    /// long enough.
     pub(super) fn no_end(&mut self, name: &OsStr, shape: Shape, written: bool, now_us: u64) {
         let before = self.unended.get(name).filter(|(before, _)| *before == shape);
         let since_us = before.map_or(now_us, |(_, since_us)| *since_us);
@@ -125,7 +124,7 @@ impl Waiting {
         self.set(name, Wait::Quiet { shape, since_us, written });
     }
 
-    /// It could not be read; whether that is new.
+    /// It could not be read. Returns whether the reason is new.
     pub(super) fn again(&mut self, name: &OsStr, why: &str, written: bool, now_us: u64) -> bool {
         let before = self.unread.get(name).map(|(_, wait_us)| *wait_us);
         let wait_us = before.map_or(AGAIN_FIRST_US, |wait| (wait * 2).min(AGAIN_LONGEST_US));
@@ -134,7 +133,7 @@ impl Waiting {
         before.is_none()
     }
 
-    /// It was looked at again after a quiet time.
+    /// Its shape was looked at again after a quiet time.
     pub(super) fn looked(&mut self, name: &OsStr, shape: Option<Shape>, now_us: u64) {
         let Some(Wait::Quiet { shape: before, written, .. }) = self.files.get(name).copied() else {
             return;
@@ -153,7 +152,7 @@ impl Waiting {
         self.set(name, wait);
     }
 
-    /// It is gone; whether it was complete, and nobody had read it to its end.
+    /// It is gone. Returns whether it was complete and had not been read to its end.
     pub(super) fn forget(&mut self, name: &OsStr) -> bool {
         let unended = self.unended.remove(name).is_some();
         self.unread.remove(name);
@@ -171,7 +170,7 @@ impl Waiting {
         self.unread.remove(name);
     }
 
-    /// What files wait for that nobody but a person can hasten: a sentence for each.
+    /// What files wait for, where only a person can help: a sentence for each.
     pub(super) fn reasons(&self) -> Vec<(OsString, String)> {
         let seconds = self.quiet_us / 100_000;
         let seconds = format!("{}.{} s", seconds / 10, seconds % 10);
@@ -183,14 +182,14 @@ impl Waiting {
         unended.chain(unread).collect()
     }
 
-    /// A file that something is to be done with now. One to be read leaves the list.
+    /// The next file with something to do now. One to be read leaves the list.
     pub(super) fn due(&mut self, now_us: u64) -> Option<(OsString, Due)> {
         if let Some((at_us, name)) = self.alarms.first().cloned()
             && at_us <= now_us
         {
             match self.files.get(&name) {
                 Some(Wait::Again { written, .. }) => {
-                    // Its last line may have its end by now, or stood still meanwhile.
+                    // Its last line may have its end by now, or the file may have stood still long enough.
                     let read = Read { written: *written, settled: false };
                     self.take_off(&name);
                     return Some((name, Due::Read(read)));

@@ -1,4 +1,4 @@
-//! What the kernel tells of a folder. Hints only: they may be lost, and say so.
+//! What the kernel reports about a folder. These are hints only: they may be lost, and then a hint says so.
 
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
@@ -12,16 +12,16 @@ use tokio::sync::mpsc;
 pub(super) enum Hint {
     /// A name appeared; its writer has it open.
     Created(OsString),
-    /// A file was closed by a writer, or renamed into the folder.
+    /// A writer closed a file, or a file was renamed into the folder.
     Complete {
         name: OsString,
-        /// What the kernel calls the renaming.
+        /// The kernel's number of the renaming.
         renaming: Option<usize>,
     },
     /// A name is gone.
     Removed {
         name: OsString,
-        /// What the kernel calls the renaming.
+        /// The kernel's number of the renaming.
         renaming: Option<usize>,
     },
     /// Hints were lost: look through the folder.
@@ -30,7 +30,7 @@ pub(super) enum Hint {
     Gone,
 }
 
-/// The hints of one folder, while it is there.
+/// The hints about one folder, as long as the folder is there.
 #[derive(Debug)]
 pub(super) struct Hints {
     queue: mpsc::UnboundedReceiver<Hint>,
@@ -39,7 +39,7 @@ pub(super) struct Hints {
 
 impl Hints {
     /// Starts to watch a folder.
-    pub(super) fn of(folder: &Path) -> Result<Self, String> {
+    pub(super) fn start(folder: &Path) -> Result<Self, String> {
         if !folder.is_dir() {
             return Err(format!("the folder {} is not there; make it", folder.display()));
         }
@@ -47,7 +47,7 @@ impl Hints {
         let root = folder.to_owned();
         let tell = move |event: notify::Result<Event>| {
             for hint in hints(&root, event) {
-                // Nobody listens any more: the folder's task has ended.
+                // There is no receiver any more: the folder's task has ended.
                 let _ended = sender.send(hint);
             }
         };
@@ -62,7 +62,7 @@ impl Hints {
         Ok(Self { queue, _watcher: watcher })
     }
 
-    /// A hint that has come already.
+    /// The next hint, if one has arrived already.
     pub(super) fn already(&mut self) -> Option<Hint> {
         self.queue.try_recv().ok()
     }
@@ -107,7 +107,7 @@ mod tests {
     use super::*;
     use notify::event::{CreateKind, Flag, RemoveKind};
 
-    fn of(kind: EventKind, path: &str) -> Vec<Hint> {
+    fn hints_about(kind: EventKind, path: &str) -> Vec<Hint> {
         hints(Path::new("/drop"), Ok(Event::new(kind).add_path(PathBuf::from(path))))
     }
 
@@ -119,14 +119,17 @@ mod tests {
         let name = || OsString::from("a.csv");
         let complete = || Hint::Complete { name: name(), renaming: None };
         let removed = || Hint::Removed { name: name(), renaming: None };
-        assert_eq!(of(EventKind::Create(CreateKind::File), "/drop/a.csv"), [Hint::Created(name())]);
-        assert_eq!(of(closed, "/drop/a.csv"), [complete()]);
-        assert_eq!(of(into, "/drop/a.csv"), [complete()]);
-        assert_eq!(of(away, "/drop/a.csv"), [removed()]);
-        assert_eq!(of(away, "/drop"), [Hint::Gone]);
-        assert_eq!(of(EventKind::Remove(RemoveKind::Folder), "/drop"), [Hint::Gone]);
+        assert_eq!(
+            hints_about(EventKind::Create(CreateKind::File), "/drop/a.csv"),
+            [Hint::Created(name())]
+        );
+        assert_eq!(hints_about(closed, "/drop/a.csv"), [complete()]);
+        assert_eq!(hints_about(into, "/drop/a.csv"), [complete()]);
+        assert_eq!(hints_about(away, "/drop/a.csv"), [removed()]);
+        assert_eq!(hints_about(away, "/drop"), [Hint::Gone]);
+        assert_eq!(hints_about(EventKind::Remove(RemoveKind::Folder), "/drop"), [Hint::Gone]);
         let read = EventKind::Access(AccessKind::Close(AccessMode::Read));
-        assert_eq!(of(read, "/drop/a.csv"), []);
+        assert_eq!(hints_about(read, "/drop/a.csv"), []);
     }
 
     #[test]

@@ -1,4 +1,4 @@
-//! Asking the gauges of a port: one at a time, and never for ever.
+//! Asking the gauges of a port: one at a time, and with a limit on each wait.
 
 use std::time::Duration;
 
@@ -12,7 +12,7 @@ use config::Port;
 use gauge::{Ask, Capture, Echo, Foreign, Kind, Outcome};
 use quantity::Name;
 
-/// What there is to do about asking. Gauges are meant by their place on the port.
+/// What is to be done about asking. A gauge is given by its place on the port.
 pub(super) enum Asked {
     /// Ask this one.
     Ask(usize),
@@ -20,21 +20,21 @@ pub(super) enum Asked {
     NoAnswer(usize),
 }
 
-/// What the gauges of a port are sent, and which of them was asked and has not answered. It does no
-/// I/O and reads no clock.
+/// What each gauge of a port is sent, and which of them was asked and has not answered. It does no I/O
+/// and reads no clock.
 #[derive(Debug)]
 pub struct Questions {
-    /// The gauges that are asked, and what each is sent.
+    /// The gauges that are asked, and the bytes that each is sent.
     asked: Vec<(usize, Name, Vec<u8>)>,
     ask: Option<Ask>,
-    /// Who is being asked, and until when.
+    /// The gauge that is being asked, and until when it may answer.
     outstanding: Option<(usize, u64)>,
     echo: Echo,
 }
 
 impl Questions {
-    /// Those of a port; nothing was asked yet.
-    pub fn of(port: &Port) -> Self {
+    /// The questions of a port, none asked yet.
+    pub fn new(port: &Port) -> Self {
         let ask = port.line.profile.ask.clone();
         let gauges = port.line.gauges.iter().zip(&port.gauges).enumerate();
         let polled = gauges.filter(|(_, (on_line, _))| on_line.capture == Capture::Request);
@@ -53,7 +53,7 @@ impl Questions {
         self.asked.is_empty()
     }
 
-    /// The port has just been opened: what was asked before is over.
+    /// The port has just been opened: an earlier question no longer counts.
     pub fn opened(&mut self) {
         self.outstanding = None;
         self.echo = Echo::default();
@@ -64,17 +64,17 @@ impl Questions {
         self.asked.iter().find(|(_, name, _)| name == gauge).map(|(index, ..)| *index)
     }
 
-    /// Until when somebody has to answer. Before that nobody else is asked.
+    /// The time by which the gauge that was asked has to answer. Before that no other is asked.
     pub fn due_us(&self) -> Option<u64> {
         self.outstanding.map(|(_, until_us)| until_us)
     }
 
-    /// The time of whoever was asked has run out; their place on the port.
+    /// The gauge that was asked has run out of time. Returns its place on the port.
     pub fn give_up(&mut self) -> Option<usize> {
         self.outstanding.take().map(|(index, _)| index)
     }
 
-    /// The gauge at this place is asked now: what it is sent, and how long it has to answer,
+    /// Asks the gauge at this place. Returns what it is sent, and how long it has to answer, in
     /// microseconds.
     pub fn ask(&mut self, index: usize, now_us: u64) -> Option<(&[u8], u64)> {
         let ask = self.ask.as_ref()?;
@@ -86,12 +86,12 @@ impl Questions {
         Some((bytes, ask.timeout_us))
     }
 
-    /// What arrived, without the echo of a question.
+    /// The bytes that arrived, without the echo of a question.
     pub fn without_echo<'b>(&mut self, bytes: &'b [u8]) -> &'b [u8] {
         self.echo.strip(bytes)
     }
 
-    /// A frame came. One of another channel, or from before the line was open, answers nothing.
+    /// A frame arrived. A frame of another channel, or from before the line was live, is no answer.
     pub fn heard(&mut self, frame: &Outcome) {
         let beside = matches!(frame.kind, Kind::Foreign(Foreign::OtherChannel) | Kind::Resync);
         if !beside && self.outstanding.is_some_and(|(asked, _)| asked == frame.gauge) {
@@ -103,23 +103,23 @@ impl Questions {
 /// The asking of one port.
 pub(super) struct Asking {
     asks: Asks,
-    /// What is asked while the port is open; none where no gauge of the port is ever asked.
+    /// The questions asked while the port is open; `None` where no gauge of the port is ever asked.
     heard: Option<broadcast::Receiver<Name>>,
     questions: Questions,
 }
 
 impl Asking {
     pub(super) fn new(port: &Port, asks: Asks) -> Self {
-        Self { asks, heard: None, questions: Questions::of(port) }
+        Self { asks, heard: None, questions: Questions::new(port) }
     }
 
-    /// The port has just been opened: what was asked before is over.
+    /// The port has just been opened: an earlier question no longer counts.
     pub(super) fn opened(&mut self) {
         self.questions.opened();
         self.heard = (!self.questions.is_empty()).then(|| self.asks.hear());
     }
 
-    /// Waits until there is something to do. May be given up and waited for again.
+    /// Waits until there is something to do. May be cancelled.
     pub(super) async fn next(&mut self) -> Asked {
         if let Some(due_us) = self.questions.due_us() {
             clock::sleep_until(Some(due_us)).await;
@@ -134,7 +134,7 @@ impl Asking {
                         return Asked::Ask(index);
                     }
                 }
-                // Whoever asked is told by the time that runs out.
+                // Questions were dropped. Those who asked find out when the time for the answer runs out.
                 Err(RecvError::Lagged(_)) => {}
                 Err(RecvError::Closed) => self.heard = None,
             }
@@ -142,22 +142,22 @@ impl Asking {
         std::future::pending().await
     }
 
-    /// Writes the question of a gauge.
+    /// Writes the question for a gauge.
     pub(super) async fn write(&mut self, index: usize, wire: &mut Wire) -> std::io::Result<()> {
         let Some((bytes, timeout_us)) = self.questions.ask(index, clock::mono_us()) else {
             return Ok(());
         };
-        // A line that takes no bytes is one without an answer.
+        // A line that takes no bytes counts as one without an answer.
         let limit = Duration::from_micros(timeout_us);
         tokio::time::timeout(limit, wire.write_all(bytes)).await.unwrap_or(Ok(()))
     }
 
-    /// What arrived, without the echo of a question.
+    /// The bytes that arrived, without the echo of a question.
     pub(super) fn without_echo<'b>(&mut self, bytes: &'b [u8]) -> &'b [u8] {
         self.questions.without_echo(bytes)
     }
 
-    /// A frame came.
+    /// A frame arrived.
     pub(super) fn heard(&mut self, frame: &Outcome) {
         self.questions.heard(frame);
     }

@@ -1,4 +1,4 @@
-//! Notices that a port which is not there has appeared, without looking again and again.
+//! Notices when a missing port appears, without polling.
 
 use std::mem::MaybeUninit;
 use std::os::fd::OwnedFd;
@@ -7,8 +7,8 @@ use std::path::{Path, PathBuf};
 use rustix::fs::inotify::{self, CreateFlags, ReadFlags, WatchFlags};
 use tokio::io::unix::AsyncFd;
 
-/// Rings when something appears under the name of a path, or changes its permissions. It is a
-/// help: where it cannot be had, the timer of the caller does the work alone.
+/// Rings when something appears under the name of a path, or when its permissions change. It only helps:
+/// where the kernel offers no watch, the caller's timer is enough.
 pub(crate) struct Doorbell {
     watch: Option<AsyncFd<OwnedFd>>,
     name: Vec<u8>,
@@ -36,7 +36,7 @@ impl Doorbell {
     }
 }
 
-/// Reads all that waits; whether any of it is about `name`, or about the folder itself.
+/// Reads all waiting events. Returns whether any is about `name` or about the folder itself.
 fn drain(watch: &OwnedFd, name: &[u8]) -> bool {
     let mut space = [MaybeUninit::uninit(); 4096];
     let mut events = inotify::Reader::new(watch, &mut space);
@@ -55,13 +55,13 @@ fn drain(watch: &OwnedFd, name: &[u8]) -> bool {
 )]
 fn watch(folder: &Path) -> std::io::Result<AsyncFd<OwnedFd>> {
     let watch = inotify::init(CreateFlags::NONBLOCK | CreateFlags::CLOEXEC)?;
-    // Permissions may be set a moment after the node was made.
+    // Permissions may be set a moment after the device file was created.
     let flags = WatchFlags::CREATE | WatchFlags::MOVED_TO | WatchFlags::ATTRIB;
     inotify::add_watch(&watch, folder, flags | WatchFlags::DELETE_SELF)?;
     AsyncFd::new(watch)
 }
 
-/// The nearest existing folder above a path, and the name that is looked for in it.
+/// The nearest existing folder above a path, and the name to wait for in it.
 fn nearest(path: &Path) -> (PathBuf, Vec<u8>) {
     let mut child = path;
     for folder in path.ancestors().skip(1) {

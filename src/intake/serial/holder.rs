@@ -1,15 +1,15 @@
-//! Who holds a port: best effort, from what the kernel shows of other programs.
+//! Which program holds a port, as far as the kernel shows it.
 
 use std::os::unix::fs::MetadataExt;
 use std::path::Path;
 
-use store::{holder_of, process};
+use store::process;
 
-/// The program that has a device open, as `name (process 123, user ada)`. Programs of other users are
-/// seen only by their lock.
-pub fn of(path: &Path) -> Option<String> {
+/// The program that has a device open, as `name (process 123, user ada)`. A program of another user can
+/// only be recognised by its lock.
+pub fn holder_of(path: &Path) -> Option<String> {
     let device = std::fs::metadata(path).ok()?;
-    by_open_file(&device, std::process::id()).map(process).or_else(|| holder_of(path))
+    by_open_file(&device, std::process::id()).map(process).or_else(|| store::holder_of(path))
 }
 
 fn by_open_file(device: &std::fs::Metadata, own: u32) -> Option<u32> {

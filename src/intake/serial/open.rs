@@ -1,4 +1,4 @@
-//! Opening a port, and the sentence when that fails.
+//! Opening a port, and the sentence for when that fails.
 
 use std::io::ErrorKind as Io;
 use std::os::unix::fs::MetadataExt;
@@ -15,14 +15,14 @@ use config::{Parity, Port};
 pub(super) enum Fault {
     /// It is not there.
     Missing(String),
-    /// It is there, but not for us.
+    /// It is there, but this program cannot have it.
     Refused(String),
 }
 
-/// Opens a port for this program alone. What was waiting in it stays: nothing is flushed.
+/// Opens a port for this program alone. Bytes that wait in it are kept: nothing is flushed.
 ///
-/// The library opens without blocking, sets TIOCEXCL, takes an exclusive flock, and applies the
-/// settings at once (TCSANOW), which on Linux drops nothing.
+/// The library opens without blocking, sets TIOCEXCL, takes an exclusive flock, and applies the settings
+/// at once (TCSANOW), which drops nothing on Linux.
 pub(super) fn open(port: &Port) -> Result<Wire, Fault> {
     let builder = mio_serial::new(port.path.to_string_lossy(), port.baud)
         .data_bits(data_bits(port.data_bits))
@@ -33,7 +33,7 @@ pub(super) fn open(port: &Port) -> Result<Wire, Fault> {
     watched.map_err(|error| fault(&port.path, &error))
 }
 
-/// The sentence for a port that was open and is gone.
+/// The sentence for a port that was open and has disappeared.
 pub(super) fn lost(path: &Path, why: &str) -> String {
     format!("{} is gone ({why}); plug the gauge in again", path.display())
 }
@@ -45,8 +45,8 @@ fn fault(path: &Path, error: &mio_serial::Error) -> Fault {
     }
     match error.kind {
         ErrorKind::Io(Io::PermissionDenied) => Fault::Refused(denied(path)),
-        // Taken by TIOCEXCL or by flock.
-        ErrorKind::NoDevice => Fault::Refused(match holder::of(path) {
+        // The port is locked by TIOCEXCL or by flock.
+        ErrorKind::NoDevice => Fault::Refused(match holder::holder_of(path) {
             Some(holder) => format!("{shown} is in use by {holder}; end that program"),
             None => format!("{shown} is in use by another program; end that program"),
         }),
@@ -76,7 +76,7 @@ pub fn denied(path: &Path) -> String {
     }
 }
 
-/// A group's name, from the local file; networked accounts hold no device groups.
+/// The name of a group, from the local file: groups for devices are always local.
 pub fn group_name(gid: u32) -> Option<String> {
     let groups = std::fs::read_to_string("/etc/group").ok()?;
     let name = |line: &str| {

@@ -1,51 +1,51 @@
-//! Whether the streams of a port still come. A value that stays the same is no concern of anybody;
-//! a stream that was steady and sends nothing any more is told.
+//! Whether the streams of a port still arrive. A value that does not change is fine; a steady stream that
+//! stops is reported.
 
 use config::Port;
 use gauge::Capture;
 use quantity::Name;
 
-/// A stream is one that sent without a gap for this long.
+/// Frames without a gap for this long make a stream.
 const STEADY_US: u64 = 3_000_000;
 
-/// It has stopped after three of its periods, and not sooner than this: adapters and busy machines
-/// hold frames back for some tenths of a second (from memory).
+/// A stream has stopped after three of its periods, but not before this much time: adapters and busy
+/// machines hold frames back for some tenths of a second (from memory).
 const SHORTEST_US: u64 = 1_000_000;
 const PERIODS: u64 = 3;
 
-/// One in so many parts of the newest gap goes into the period.
+/// The weight of the newest gap in the smoothed period: one part in this many.
 const SMOOTHED: u64 = 8;
 
 /// The streams of one port.
 pub(super) struct Paces(Vec<Option<Pace>>);
 
 impl Paces {
-    /// Every gauge whose frames are samples of a stream.
-    pub(super) fn of(port: &Port) -> Self {
+    /// The paces of all gauges whose frames are samples of a stream.
+    pub(super) fn new(port: &Port) -> Self {
         let stream = |capture| !matches!(capture, Capture::Send | Capture::Request);
         let pace = |on_line: &gauge::GaugeOnLine| stream(on_line.capture).then(Pace::default);
         Self(port.line.gauges.iter().map(pace).collect())
     }
 
-    /// The port has just been opened: what comes begins anew.
+    /// The port has just been opened: all streams start afresh.
     pub(super) fn opened(&mut self) {
         for pace in self.0.iter_mut().flatten() {
             *pace = Pace::default();
         }
     }
 
-    /// A frame came of the gauge at this place on the port; whether that ends a stop.
+    /// A frame of the gauge at this place arrived. Returns whether the stream had stopped and is back.
     pub(super) fn frame(&mut self, index: usize, at_us: u64) -> bool {
         let pace = self.0.get_mut(index).and_then(Option::as_mut);
         pace.is_some_and(|pace| pace.frame(at_us))
     }
 
-    /// When the next stream has stopped if nothing comes.
+    /// When the next stream counts as stopped, if nothing arrives before.
     pub(super) fn wake_at(&self) -> Option<u64> {
         self.0.iter().flatten().filter_map(Pace::due_us).min()
     }
 
-    /// The places of those that have stopped by now, each told once.
+    /// The places of the streams that have stopped by now; each is returned once.
     pub(super) fn tick(&mut self, now_us: u64) -> Vec<usize> {
         let all = self.0.iter_mut().enumerate();
         let stops = |(index, pace): (usize, &mut Option<Pace>)| {
@@ -55,7 +55,7 @@ impl Paces {
     }
 }
 
-/// What a person is told of a stream that stopped.
+/// The sentence about a stream that stopped.
 pub(super) fn stopped(gauge: &Name) -> String {
     format!("{gauge} has stopped sending. Switched off, asleep, or its battery is empty?")
 }
@@ -63,10 +63,10 @@ pub(super) fn stopped(gauge: &Name) -> String {
 /// The pace of one stream.
 #[derive(Debug, Default)]
 struct Pace {
-    /// When it began to send without a gap.
+    /// Since when it has sent without a gap.
     since_us: u64,
     last_us: Option<u64>,
-    /// Between two frames, smoothed.
+    /// The smoothed time between two frames.
     period_us: u64,
     stopped: bool,
 }
@@ -107,11 +107,11 @@ impl Pace {
 mod tests {
     use super::*;
 
-    fn one() -> Paces {
+    fn one_stream() -> Paces {
         Paces(vec![None, Some(Pace::default())])
     }
 
-    /// Frames of a rate until a time, milliseconds; when the last one came.
+    /// Frames at a rate from one time to another, in milliseconds. Returns when the last one arrived.
     fn send(paces: &mut Paces, (from_ms, to_ms): (u64, u64), every_ms: u64) -> u64 {
         let mut last = from_ms;
         for at in (from_ms..to_ms).step_by(usize::try_from(every_ms).unwrap()) {
@@ -124,7 +124,7 @@ mod tests {
     #[test]
     fn a_stream_that_stops_is_told_once_and_so_is_its_return() {
         for every_ms in [1, 33, 100, 200, 700] {
-            let mut paces = one();
+            let mut paces = one_stream();
             let last = send(&mut paces, (10, 20_000), every_ms);
             let limit = if every_ms == 700 { 1050..=2100 } else { 1000..=1000 };
             let due = paces.wake_at().unwrap() / 1000;
@@ -139,7 +139,7 @@ mod tests {
 
     #[test]
     fn what_is_no_stream_never_stops() {
-        let mut paces = one();
+        let mut paces = one_stream();
         assert_eq!((paces.frame(0, 0), paces.frame(7, 0), paces.wake_at()), (false, false, None));
         // A touch now and then, and a stream that has hardly begun.
         for touch in 0..20 {

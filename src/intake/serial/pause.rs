@@ -1,5 +1,5 @@
-//! Streams that nobody waits for are looked at now and then: each sample that is waited for wakes
-//! two threads, and a parked gauge sends thirty times a second all day.
+//! Ports whose samples nobody waits for are looked at only now and then. Each sample that is waited for
+//! wakes two threads, and a parked gauge sends thirty times a second all day.
 
 use std::collections::BTreeSet;
 use std::os::fd::OwnedFd;
@@ -16,42 +16,41 @@ use config::Port;
 use gauge::Capture;
 use quantity::Name;
 
-/// Between two looks, nanoseconds. It is shorter than what tells a frame without an end, and short for
-/// an eye that looks at the value.
+/// The time between two looks, in nanoseconds: shorter than the silence that ends a frame without an end,
+/// and short enough for a person who watches the value.
 const EVERY_NS: i64 = 150_000_000;
 
-/// The most bytes that may come between two looks: what a terminal holds is a multiple of this.
+/// The most bytes that may arrive between two looks; a terminal holds several times as many.
 const MOST: usize = 400;
 
-/// After so many looks that found nothing the port is watched again: one that sends nothing wakes
-/// nobody.
+/// After this many looks without bytes the port is watched again: a port that sends nothing wakes nobody.
 const IN_VAIN: u32 = 2;
 
-/// Whether and how long a port may rest between two looks.
+/// Whether a port may be left alone between two looks.
 pub(super) struct Pauses {
-    /// The gauges of the port where all of them are streams; otherwise it never rests.
+    /// The gauges of the port if all of them are streams. Other ports are never left alone.
     streams: BTreeSet<Name>,
     heeded: watch::Receiver<BTreeSet<Name>>,
-    /// `None` where it never rests.
+    /// `None` where the port is never left alone.
     looks: Option<Looks>,
-    /// Looks that may still find nothing.
+    /// How many more looks may find nothing.
     left: u32,
 }
 
 impl Pauses {
-    pub(super) fn of(port: &Port, asks: &Asks) -> Self {
+    pub(super) fn new(port: &Port, asks: &Asks) -> Self {
         let stream = |capture| matches!(capture, Capture::Settle | Capture::Sweep);
         let all = port.line.gauges.iter().all(|on_line| stream(on_line.capture));
         Self::among(if all { port.gauges.iter().cloned().collect() } else { BTreeSet::new() }, asks)
     }
 
     fn among(streams: BTreeSet<Name>, asks: &Asks) -> Self {
-        // Without a timer each sample is waited for.
+        // Without a timer every sample is waited for.
         let looks = if streams.is_empty() { None } else { Looks::new().ok() };
         Self { streams, heeded: asks.heeded(), looks, left: 0 }
     }
 
-    /// The port has just been opened: it is watched until something comes.
+    /// The port has just been opened: it is watched until something arrives.
     pub(super) fn opened(&mut self) {
         self.left = 0;
         if let Some(looks) = &mut self.looks {
@@ -59,8 +58,8 @@ impl Pauses {
         }
     }
 
-    /// Whether the port is left alone after so many bytes; never in the middle of a frame, whose last
-    /// byte has a time.
+    /// Whether the port is left alone after reading this many bytes. Never in the middle of a frame, since
+    /// the time of its last byte counts.
     pub(super) fn rests_after(&mut self, read: usize, between_frames: bool) -> bool {
         let Some(looks) = &mut self.looks else { return false };
         self.left = if read > 0 { IN_VAIN } else { self.left.saturating_sub(1) };
@@ -69,7 +68,7 @@ impl Pauses {
         looks.go_on(rests) && rests
     }
 
-    /// Rests until the next look, or until somebody waits for a sample. May be given up.
+    /// Waits until the next look, or until somebody waits for a sample. May be cancelled.
     pub(super) async fn rest(&mut self) {
         let Some(looks) = &self.looks else { return };
         let heeds = |heeded: &BTreeSet<Name>| !self.streams.is_disjoint(heeded);
@@ -82,7 +81,7 @@ impl Pauses {
     }
 }
 
-/// A timer that goes off at the same moments for all ports, so that one wake-up does for all.
+/// A timer that fires at the same moments for all ports, so that one wake-up serves all of them.
 struct Looks {
     timer: AsyncFd<OwnedFd>,
     going: bool,
@@ -99,7 +98,7 @@ impl Looks {
         Ok(Self { timer, going: false })
     }
 
-    /// Lets the timer go, or stops it; whether it is as wanted.
+    /// Starts the timer, or stops it. Returns whether that worked.
     fn go_on(&mut self, going: bool) -> bool {
         if self.going == going {
             return true;
@@ -120,7 +119,7 @@ impl Looks {
         set
     }
 
-    /// Waits for the next moment. May be given up.
+    /// Waits for the next moment. May be cancelled.
     async fn next(&self) {
         let mut times = [0; 8];
         loop {

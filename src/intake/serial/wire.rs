@@ -1,23 +1,23 @@
-//! An open port: waited for with every byte, or left alone between two looks.
+//! An open port: watched for every byte, or left alone between two looks.
 //!
-//! While the kernel is asked to tell of a port, each byte wakes the thread of the ports, whether
-//! anybody wants to read it now or not. A port that is left alone stays open and is not asked about.
+//! While the kernel watches a port, each byte wakes the thread of the ports, whether anybody wants to read
+//! it or not. A port that is left alone stays open without being watched.
 
 use std::io::{Read as _, Write as _};
 
 use mio_serial::SerialStream;
 use tokio::io::unix::AsyncFd;
 
-/// An open port.
+/// An open port, in one of its two states.
 pub(super) enum Wire {
-    /// The kernel tells when bytes come.
+    /// The kernel reports when bytes arrive.
     Watched(AsyncFd<SerialStream>),
-    /// Bytes are found when somebody looks.
+    /// Bytes are found only by looking.
     LeftAlone(SerialStream),
 }
 
 impl Wire {
-    /// The port, watched.
+    /// The port in its watched state.
     #[expect(
         deprecated,
         reason = "the newer constructor is unsafe code; a port stays open as long as it lives here"
@@ -29,7 +29,7 @@ impl Wire {
         }
     }
 
-    /// The port, left alone.
+    /// The port in its left-alone state.
     pub(super) fn left_alone(self) -> Self {
         match self {
             Self::Watched(port) => Self::LeftAlone(port.into_inner()),
@@ -41,16 +41,16 @@ impl Wire {
         matches!(self, Self::Watched(_))
     }
 
-    /// Reads what has come: waits for it where the port is watched, and is told that nothing has
-    /// where it is left alone. May be given up.
+    /// Reads what has arrived. A watched port waits for bytes; one left alone returns at once with an error
+    /// that says there are none. May be cancelled.
     pub(super) async fn read(&mut self, bytes: &mut [u8]) -> std::io::Result<usize> {
         match self {
             Self::LeftAlone(port) => port.read(bytes),
             Self::Watched(port) => loop {
                 let mut ready = port.readable_mut().await?;
                 let Ok(read) = ready.try_io(|port| port.get_mut().read(bytes)) else { continue };
-                // A terminal that gave less than was asked for is empty, and tells when it is not: it
-                // need not be asked again for that.
+                // A terminal that gave fewer bytes than asked for is empty, and the kernel reports the next
+                // byte. So a second read to find that out is not needed. need not be asked again for that.
                 if read.as_ref().is_ok_and(|count| (1..bytes.len()).contains(count)) {
                     ready.clear_ready();
                 }
@@ -59,7 +59,7 @@ impl Wire {
         }
     }
 
-    /// Writes all of it. A port that is left alone takes what it can at once.
+    /// Writes all bytes. A port that is left alone takes at once what it can.
     pub(super) async fn write_all(&mut self, mut bytes: &[u8]) -> std::io::Result<()> {
         while !bytes.is_empty() {
             let written = match self {
