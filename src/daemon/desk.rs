@@ -1,5 +1,5 @@
-//! The deciding thread: takes what arrived, decides and applies it in order, stores all its rows in
-//! one commit, and only then lets anything out.
+//! The deciding thread. It takes what arrived, decides and applies it in order, stores all its rows in one
+//! commit, and only then lets anything out.
 
 mod amiss;
 mod asked;
@@ -34,41 +34,41 @@ use super::shown::{Shown, Storage};
 use super::tally::Tallies;
 use streams::Streams;
 
-/// The most that is taken together before a commit.
+/// The most inputs that are taken into one commit.
 const BATCH: usize = 256;
 
-/// How long the room on the disk is believed, microseconds.
+/// How long a look at the free space of the disk counts, in microseconds.
 const SPACE_KNOWN_US: u64 = 30_000_000;
 
-/// Why the deciding thread gave up.
+/// Why the deciding thread ended with an error.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct GivenUp {
-    /// What the record said.
+    /// The error of the record.
     pub(super) why: String,
-    /// It is our own fault.
+    /// Whether it is a bug of this program.
     pub(super) ours: bool,
-    /// Rows that were decided and are not stored.
+    /// The number of rows that were decided and are not stored.
     pub(super) rows: usize,
-    /// What had arrived and was not looked at.
+    /// The number of inputs that nobody looked at.
     pub(super) waiting: usize,
 }
 
-/// The bench, the record, and what is on its way between them.
+/// The bench, the record, and what is on its way from one to the other.
 pub(super) struct Desk<R> {
     pub(super) record: R,
-    /// As of the newest decided row.
+    /// The bench after the newest decided row.
     pub(super) bench: Bench,
     setup: Arc<Setup>,
     pub(super) batch: Batch,
-    /// As of the last commit.
+    /// What is shown, after the last commit.
     ledger: Shown,
     shown: watch::Sender<Arc<Shown>>,
     stopping: Arc<AtomicBool>,
     pulse: Pulse,
-    /// What the record said when it last refused, until it is told as an event.
+    /// The error of the record's newest refusal, until it has become an event.
     failed: Option<String>,
     space_seen_us: Option<u64>,
-    /// What could not be read back at start, until it is told.
+    /// What could not be read back at the start, until it has become an event.
     set_aside: Vec<SetAside>,
     news: Vec<StorageNews>,
     finished: scans::Finished,
@@ -80,20 +80,20 @@ pub(super) struct Desk<R> {
 #[derive(Default)]
 pub(super) struct Batch {
     pub(super) rows: Vec<Row>,
-    /// Each with the place of its request among the events.
+    /// The answers, each with the place of its request among the events.
     pub(super) answers: Vec<(usize, Answer)>,
-    /// What would be kept of requests that were refused, should they be decided again.
+    /// Answers to refused requests, which would be kept if these are decided again.
     refused: Vec<(usize, Answer)>,
     after: Vec<After>,
-    /// What the rows were decided for, and every request: it is decided again where rows contradict
-    /// the record.
+    /// The events behind the rows, and every request. They are decided again if the rows contradict the
+    /// record.
     events: Vec<(Stamp, Event)>,
 }
 
-/// What happens after the commit.
+/// Something to do after the commit.
 enum After {
     Count(Name, Stamp, Outcome),
-    /// So many samples counted idle became readings.
+    /// This many samples that were counted idle became readings.
     Regain(Name, u64),
     Line(Vec<Name>, Link),
     Folder(Name, Option<String>),
@@ -101,7 +101,7 @@ enum After {
     Reply {
         to: oneshot::Sender<String>,
         line: String,
-        /// The place of the request among the events, where something was decided for it.
+        /// The place of the request among the events, if something was decided for it.
         of: Option<usize>,
     },
     File {
@@ -109,19 +109,19 @@ enum After {
         rows: u32,
         fate: Fate,
         tell: oneshot::Sender<Fate>,
-        /// The place of the file among the events, where it led to rows.
+        /// The place of the file among the events, if it led to rows.
         of: Option<usize>,
     },
 }
 
 impl After {
-    /// A reply that nothing was decided for.
+    /// A reply to a request for which nothing was decided.
     const fn reply(to: oneshot::Sender<String>, line: String) -> Self {
         Self::Reply { to, line, of: None }
     }
 }
 
-/// What the deciding thread starts from.
+/// What the deciding thread starts with.
 pub(super) struct Start<R> {
     pub(super) record: R,
     pub(super) bench: Bench,
@@ -131,12 +131,12 @@ pub(super) struct Start<R> {
     pub(super) pulse: Pulse,
     /// What could not be read back.
     pub(super) set_aside: Vec<SetAside>,
-    /// What else is to be told of the record.
+    /// What else has to be reported about the record.
     pub(super) news: Vec<StorageNews>,
 }
 
 impl<R: Record> Desk<R> {
-    /// A deciding thread's state, and what it shows.
+    /// The state of a deciding thread, and the channel of what it shows.
     pub(super) fn new(start: Start<R>) -> (Self, watch::Receiver<Arc<Shown>>) {
         let Start { record, bench, setup: new, asks, stopping, pulse, set_aside, news } = start;
         let mut tallies = Tallies::default();
@@ -180,7 +180,7 @@ impl<R: Record> Desk<R> {
         (desk, receiver)
     }
 
-    /// Tells the bench that the service started. Call it once, before anything arrives.
+    /// Tells the bench that the service started. To be called once, before anything arrives.
     pub(super) fn started(&mut self) -> Result<(), GivenUp> {
         let now = intake::now();
         self.happened(now, &Event::Started { boot: intake::boot_identity() });
@@ -207,7 +207,7 @@ impl<R: Record> Desk<R> {
         self.commit()
     }
 
-    /// Works until it is told to end, or everybody who could tell it anything is gone.
+    /// Works until it is told to end, or until nobody is left who could send anything.
     pub(super) fn work(mut self, mut inputs: mpsc::Receiver<Input>) -> Result<(), GivenUp> {
         let mut given_up = match self.turn(&mut inputs) {
             Ok(()) => {
@@ -224,7 +224,7 @@ impl<R: Record> Desk<R> {
     }
 
     fn close(self) {
-        // All rows are stored by now; what is refused here is only the tidying up.
+        // All rows are stored by now; only tidying up can be refused here.
         if let Err(refused) = self.record.close() {
             tracing::warn!("the record was not closed in order: {}", refused.why);
         }
@@ -251,7 +251,7 @@ impl<R: Record> Desk<R> {
         Ok(())
     }
 
-    /// Whether nothing happened that is stored or told: samples of streams, as a rule.
+    /// Whether nothing happened that is stored or reported: usually samples of streams.
     fn is_quiet(&self) -> bool {
         let Batch { rows, answers, after, .. } = &self.batch;
         rows.is_empty() && answers.is_empty() && after.is_empty() && self.space_is_known()
@@ -288,17 +288,18 @@ impl<R: Record> Desk<R> {
         }
     }
 
-    /// Decides one event and goes on from the bench that has applied its rows.
+    /// Decides one event. The bench has its rows from then on.
     pub(super) fn happened(&mut self, at: Stamp, event: &Event) -> Decision {
         let mut decision = self.bench.decide(&self.setup, at, event);
         self.bench = std::mem::take(&mut decision.after);
-        // What a request was told may rest on rows of others in the batch, without one of its own.
+        // The reply to a request may rest on rows of others in the batch, even where it has none of its
+        // own.
         if !decision.rows.is_empty() || matches!(event, Event::Request(_)) {
             self.batch.events.push((at, event.clone()));
         }
         let mut rows = std::mem::take(&mut decision.rows);
         if self.batch.rows.is_empty() {
-            // A large file's are many: they are not moved.
+            // A large file has many rows; they are not copied.
             self.batch.rows = rows;
         } else {
             self.batch.rows.append(&mut rows);
@@ -378,7 +379,7 @@ impl<R: Record> Desk<R> {
         self.give_up_asking(new.at, "the configuration was read again");
         self.streams.live.retain(|gauge| new.ported.contains(gauge));
         self.streams.follow(new.captures);
-        // A pedal that is set up differently is another one, up for all that is known.
+        // A pedal that is set up differently is another pedal; until it reports, it counts as up.
         for station in self.streams.feet.keys().cloned().collect::<Vec<_>>() {
             self.forget_foot(new.at, &station);
         }
@@ -400,7 +401,7 @@ impl<R: Record> Desk<R> {
         }
     }
 
-    /// Stores the batch, then lets out what waited for that.
+    /// Stores the batch, then sends what waited for that.
     pub(super) fn commit(&mut self) -> Result<(), GivenUp> {
         loop {
             self.store_batch()?;
@@ -432,11 +433,11 @@ impl<R: Record> Desk<R> {
         Ok(())
     }
 
-    /// Stores rows; the sentence where they contradict the record, and nothing of them is stored.
+    /// Stores rows. Returns the sentence if they contradict the record; then none of them is stored.
     fn stored(&mut self, rows: &[Row], answers: &[Answer]) -> Result<Result<(), String>, GivenUp> {
         let mut tried = false;
         let stored = self.insist(|record| {
-            // A commit that was refused may have happened all the same.
+            // A commit that was refused may have been done all the same.
             let last = rows.last().map_or(Seq(0), |row| row.seq);
             let again = std::mem::replace(&mut tried, true);
             if again && !rows.is_empty() && record.last_committed()? >= last {
@@ -468,8 +469,8 @@ impl<R: Record> Desk<R> {
                 }
             }
         }
-        // Whoever gets an answer finds what it tells of when they ask for the status. Those who only
-        // look on are woken after those who wait for an answer.
+        // Whoever gets an answer finds its effect when they ask for the status. Those who only watch are
+        // woken after those who wait for an answer.
         let now = Arc::new(self.ledger.clone());
         self.shown.send_if_modified(|shown| {
             *shown = now;
@@ -488,7 +489,7 @@ enum Let {
 
 impl Let {
     fn out(self) {
-        // Whoever is gone by now asks again, or looks again.
+        // A receiver that is gone by now will ask or look again.
         match self {
             Self::Reply(reply, line) => drop(reply.send(line)),
             Self::Fate(tell, fate) => drop(tell.send(fate)),

@@ -1,5 +1,5 @@
-//! The file of the control socket: made at the start, looked at while the service runs, made again
-//! where it is gone, and taken away at the end. What somebody put in its place is left alone.
+//! The file of the control socket. It is made at the start, looked at while the service runs, made again
+//! when it is gone, and removed at the end. Anything that somebody put in its place is left alone.
 
 use std::fs::Permissions;
 use std::io;
@@ -10,31 +10,30 @@ use std::path::{Path, PathBuf};
 use rustix::fs::{FileType, Mode, OFlags};
 use tokio::net::UnixListener;
 
-/// The name of the socket in the state folder, and which file of ours it is.
+/// The path of the socket in the state folder, and the identity of the file that is ours.
 pub(super) struct Door {
     path: PathBuf,
     ours: Identity,
-    /// What stands in its place, once that was told.
+    /// The sentence about what is in its place, once it has been reported.
     told: Option<String>,
 }
 
-/// Device and inode, and whether it is a socket. The number of a socket that is open is given to no
-/// other file.
+/// Device and inode, and whether it is a socket. While a socket is open, no other file gets its inode.
 type Identity = (u64, u64, bool);
 
-/// What became of the socket's file.
+/// The state of the socket's file.
 pub(super) enum Looked {
-    /// Nothing new.
+    /// It has not changed.
     Same,
-    /// It is gone, or cannot be made again, or something else is there; the sentence.
+    /// It is gone, cannot be made again, or something else is there; the sentence says which.
     Wrong(String),
-    /// It was gone and is made again.
+    /// It was gone and has been made again.
     Again(UnixListener),
 }
 
 impl Door {
-    /// Makes the socket for owner and group. The caller holds the lock of the state folder, so a
-    /// socket that is there belongs to nobody; anything else is not ours to take away.
+    /// Makes the socket, for owner and group. The caller holds the lock of the state folder, so a socket
+    /// that is there belongs to nobody. Anything else there is not ours to remove.
     pub(super) fn open(path: &Path) -> io::Result<(Self, UnixListener)> {
         if let Some(there) = what_is_at(path)? {
             if there != SOCKET {
@@ -50,7 +49,7 @@ impl Door {
         Ok((Self { path: path.to_owned(), ours, told: None }, listener))
     }
 
-    /// Looks whether the socket can still be found under its name.
+    /// Checks whether the socket can still be found under its name.
     pub(super) fn look(&mut self) -> Looked {
         match identity(&self.path) {
             Ok(Some(found)) if found == self.ours => Looked::Same,
@@ -93,7 +92,7 @@ impl Door {
         format!("The socket {} was taken away; it is made again", self.path.display())
     }
 
-    /// Takes the socket away at the end, if it is still ours.
+    /// Removes the socket at the end, if it is still ours.
     pub(super) fn close(self) {
         if identity(&self.path).is_ok_and(|found| found == Some(self.ours))
             && let Err(error) = std::fs::remove_file(&self.path)
@@ -105,7 +104,7 @@ impl Door {
 
 const SOCKET: &str = "a socket";
 
-/// What a name stands for, without following it.
+/// The kind of thing under a name, without following links.
 fn what_is_at(path: &Path) -> io::Result<Option<&'static str>> {
     let kind = match path.symlink_metadata() {
         Ok(found) => found.file_type(),
@@ -125,7 +124,7 @@ fn what_is_at(path: &Path) -> io::Result<Option<&'static str>> {
     }))
 }
 
-/// The file under a name, without following it; `None` where there is none.
+/// The identity of the file under a name, without following links; `None` where there is none.
 fn identity(path: &Path) -> io::Result<Option<Identity>> {
     match rustix::fs::lstat(path) {
         Ok(found) => {
@@ -137,11 +136,11 @@ fn identity(path: &Path) -> io::Result<Option<Identity>> {
     }
 }
 
-/// A socket under a name that is free, for owner and group.
+/// Makes a socket under a free name, for owner and group.
 fn made(path: &Path) -> io::Result<(UnixListener, Identity)> {
     let listener = UnixListener::bind(path)?;
-    // The rights go to the very file that was found to be a socket, whatever the name stands for
-    // by then.
+    // The rights are set on the very file that was found to be a socket, whatever is under the name by
+    // then.
     let flags = OFlags::PATH | OFlags::NOFOLLOW | OFlags::CLOEXEC;
     let file = rustix::fs::open(path, flags, Mode::empty())?;
     let found = rustix::fs::fstat(&file)?;

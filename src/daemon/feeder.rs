@@ -1,5 +1,5 @@
-//! The newest lines of the feed, read from the record once, made once and shared by everybody who
-//! follows. What a client is behind that it reads for itself, page by page, a few clients at a time.
+//! The newest lines of the feed. They are read from the record once, written out once and shared by all who
+//! follow. A client that is further behind reads pages of its own, a few clients at a time.
 
 use std::collections::VecDeque;
 use std::path::PathBuf;
@@ -14,27 +14,26 @@ use intake::Stop;
 use store::{Reader, StoreError};
 use wire::{StorageState, feed_line};
 
-/// How many lines are read from the record at a time, so that no reading is long, and how many are
-/// kept.
+/// How many lines are read from the record at a time, so that no read takes long, and how many are kept.
 const PAGE: usize = 256;
 
-/// So many pages are read with one opening of the record: what it remembers must not grow.
+/// The most pages read with one opening of the record, since the memory it uses grows.
 const PAGES_AN_OPENING: u32 = 64;
 
-/// So many clients read at once what they are behind.
+/// How many clients that are behind may read at once.
 const BEHIND: usize = 2;
 
-/// A line of the feed with its end.
+/// A line of the feed, with its line end.
 pub(super) type FeedText = Arc<str>;
 
-/// The newest lines, and how the record is.
+/// The newest lines, and the state of the record.
 #[derive(Debug, Clone)]
 pub(super) struct Recent {
-    /// The newest line that was looked at; the kept ones end with it.
+    /// The number of the newest line that was looked at; the kept lines end with it.
     pub(super) newest: u64,
     lines: VecDeque<FeedText>,
     pub(super) storage: StorageState,
-    /// The sentence where it is not fine.
+    /// A sentence about the record where it is not fine.
     pub(super) why: String,
 }
 
@@ -50,14 +49,14 @@ impl Recent {
     }
 }
 
-/// The lines of a page, from a number on.
+/// The lines of one page.
 pub(super) struct Page {
     /// The number of the newest line in it.
     pub(super) newest: u64,
     pub(super) lines: Vec<FeedText>,
 }
 
-/// Reads pages of the feed, with one opening of the record for many of them.
+/// Reads pages of the feed, many of them with one opening of the record.
 #[derive(Clone)]
 pub(super) struct Pages {
     folder: Arc<PathBuf>,
@@ -74,14 +73,14 @@ impl Pages {
         }
     }
 
-    /// The lines after `seen`, as far as they go up to `newest`; `None` where there are none.
+    /// The lines after `seen`, one page of them and none beyond `newest`; `None` where there are none.
     async fn page(&self, seen: u64, newest: u64) -> std::io::Result<Option<Page>> {
         let pages = self.clone();
         let page = spawn_blocking(move || pages.read(seen, newest)).await;
         page.map_err(std::io::Error::other)?.map_err(std::io::Error::other)
     }
 
-    /// The same for a client that is behind, when it is its turn.
+    /// The same for a client that is behind, once it has its turn.
     pub(super) async fn behind(&self, seen: u64, newest: u64) -> std::io::Result<Option<Page>> {
         let _turn = self.behind.acquire().await.map_err(std::io::Error::other)?;
         self.page(seen, newest).await
@@ -94,7 +93,7 @@ impl Pages {
             None => (Reader::open_with(&self.folder, parse_pinned_plan)?, 0),
         };
         let found = reader.feed_since(seen, PAGE)?;
-        // Lines that are stored but not published yet come with the next change.
+        // Lines that are stored but not shown yet are sent after the next change.
         let found: Vec<_> = found.iter().take_while(|record| record.seq <= newest).collect();
         let page = found.last().map(|last| Page {
             newest: last.seq,
@@ -105,14 +104,14 @@ impl Pages {
     }
 }
 
-/// Where clients get what they follow.
+/// Where clients get the lines they follow.
 #[derive(Clone)]
 pub(super) struct Followed {
     recent: Arc<watch::Sender<Arc<Recent>>>,
     pub(super) pages: Pages,
 }
 
-/// Follows what is published, for all who follow the feed.
+/// Reads new lines for all who follow the feed.
 pub(super) struct Feeder {
     shown: watch::Receiver<Arc<Shown>>,
     to: Followed,
@@ -120,7 +119,7 @@ pub(super) struct Feeder {
 }
 
 impl Followed {
-    /// Where the feed of a state folder can be followed, and who keeps it up to date.
+    /// The feed of a state folder for clients, and the task that keeps it up to date.
     pub(super) fn new(
         shown: watch::Receiver<Arc<Shown>>,
         folder: PathBuf,
@@ -141,7 +140,7 @@ impl Followed {
         (followed, feeder)
     }
 
-    /// From now on the newest lines are read for one more.
+    /// Adds one more follower of the newest lines.
     pub(super) fn subscribe(&self) -> watch::Receiver<Arc<Recent>> {
         self.recent.subscribe()
     }
@@ -163,7 +162,7 @@ impl Feeder {
         }
     }
 
-    /// Makes known what is new.
+    /// Reads new lines and passes them on.
     async fn follow(&mut self) {
         let (newest, storage) = {
             let shown = self.shown.borrow_and_update();
@@ -181,8 +180,8 @@ impl Feeder {
             }
             let followed = self.to.recent.receiver_count() > 0;
             let page = if followed { self.to.pages.page(seen, newest).await } else { Ok(None) };
-            // Where nobody follows nothing is read. Where it cannot be, whoever follows tries it, and
-            // ends with what is in the way.
+            // Without followers nothing is read. If the record cannot be read, each follower tries it and
+            // ends with the error.
             let page = page.unwrap_or_default().unwrap_or(Page { newest, lines: Vec::new() });
             self.tell(|recent| {
                 if page.lines.is_empty() {

@@ -13,34 +13,34 @@ use quantity::{Length, Name, Stamp};
 use store::{Answer, Called, Caller, Digest, digest_of};
 use wire::request_text;
 
-/// One thing for the deciding thread, in the order of arrival.
+/// One input for the deciding thread, in order of arrival.
 #[derive(Debug)]
 pub(super) enum Input {
-    /// A source tells something.
+    /// News from a source.
     Arrival(Arrival),
     /// A client asks for a change.
     Change(Change),
     /// The configuration was read again.
     Setup(Box<NewSetup>),
-    /// The configuration has errors and is not followed.
+    /// The configuration has errors and is not used.
     ReloadRefused {
         /// When.
         at: Stamp,
-        /// The first error, and how many more there are.
+        /// The first error, and how many others there are.
         why: String,
     },
-    /// The file of the socket is gone or something else, or well again.
+    /// The socket's file is gone or replaced, or is back.
     Socket {
         /// When.
         at: Stamp,
-        /// The sentence; `None` where it is well.
+        /// A sentence about it; `None` where it is back.
         wrong: Option<String>,
     },
-    /// Write the frames that were not taken to the log.
+    /// Write the frames that were not taken into the log.
     Dump,
-    /// Turn once, so that the watchdog sees a loop that turns.
+    /// Do nothing, so that the watchdog sees that the thread works.
     Pulse,
-    /// Store what is held and end.
+    /// Store what is not stored yet, and end.
     End,
 }
 
@@ -49,20 +49,20 @@ pub(super) enum Input {
 pub(super) struct Change {
     /// When it arrived.
     pub(super) at: Stamp,
-    /// Its key: the same key is the same request.
+    /// Its key: two requests with the same key are the same request.
     pub(super) key: String,
-    /// What [`store::digest_of`] gives for what is asked, as it came.
+    /// The digest of the request as it arrived, from [`store::digest_of`].
     pub(super) digest: Digest,
-    /// Who asks, where it comes from the socket.
+    /// Who asks, if the request came from the socket.
     pub(super) caller: Option<Caller>,
     /// What is asked.
     pub(super) request: Request,
-    /// Where the reply line goes, after it is stored.
+    /// Where the reply line is sent, once everything is stored.
     pub(super) reply: oneshot::Sender<String>,
 }
 
 impl Change {
-    /// A request that arrived.
+    /// A request that has arrived.
     pub(super) fn new(
         (at, key): (Stamp, String),
         request: Request,
@@ -72,7 +72,7 @@ impl Change {
         Self { at, key, digest, caller: None, request, reply }
     }
 
-    /// What is kept of it with its reply and the rows that it led to.
+    /// What is stored about it: its reply and the rows that followed from it.
     pub(super) fn answer(&self, reply: String, rows: &[Row]) -> Answer {
         let rows = rows.first().zip(rows.last()).map(|(first, last)| (first.seq, last.seq));
         let called = rows.zip(self.caller.clone()).map(|(rows, caller)| Called { rows, caller });
@@ -80,27 +80,27 @@ impl Change {
     }
 }
 
-/// A gauge that sends a stream or is asked.
+/// The settings of a gauge that sends a stream or is asked.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Captured {
     pub(super) capture: Capture,
     pub(super) resolution: Length,
-    /// How long it may still answer after it was given up, microseconds.
+    /// How long after it was given up it may still answer, in microseconds.
     pub(super) timeout_us: u64,
-    /// It is asked, and its own button counts, too.
+    /// Whether its own button counts although it is asked.
     pub(super) button: bool,
-    /// Lowest and highest reading of its travel.
+    /// The lowest and highest reading of its travel.
     pub(super) travel: Option<(Length, Length)>,
     /// Where its stylus rests free, as stated.
     pub(super) rest: Option<Length>,
 }
 
-/// A configuration that has taken the place of another.
+/// A new configuration that replaces an earlier one.
 #[derive(Debug)]
 pub(super) struct NewSetup {
     /// When.
     pub(super) at: Stamp,
-    /// What the bench is told.
+    /// The set-up for the bench.
     pub(super) setup: Arc<Setup>,
     /// The gauges that have a port.
     pub(super) ported: BTreeSet<Name>,

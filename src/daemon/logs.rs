@@ -5,8 +5,8 @@ use std::io::IsTerminal as _;
 use tracing_subscriber::EnvFilter;
 use tracing_subscriber::util::SubscriberInitExt as _;
 
-/// Starts the log. `TENTHS_LOG` sets what is told, `info` where it says nothing. Under systemd the
-/// journal keeps the time, so a line carries none.
+/// Starts the log. `TENTHS_LOG` sets how much is written; the default is `info`. Under systemd the journal
+/// records the time, so the lines have none.
 pub fn start_logs() {
     let filter = EnvFilter::try_from_env("TENTHS_LOG").unwrap_or_else(|_| EnvFilter::new("info"));
     let journal = std::env::var_os("JOURNAL_STREAM").is_some() && !std::io::stderr().is_terminal();

@@ -1,9 +1,9 @@
 //! The running service: start-up order, the deciding thread, the control socket, readiness and
 //! watchdog, logs.
 //!
-//! What is absent: business rules. One thread decides and writes; everything else runs on one more
-//! thread that only waits for the kernel. What has to be told without asking the deciding thread,
-//! such as the status, is published by it after each commit.
+//! What is absent: business rules. One thread decides and writes; everything else runs on one more thread
+//! that only waits for the kernel. What clients may ask without the deciding thread, such as the status, is
+//! published by it after each commit.
 
 mod desk;
 mod door;
@@ -49,16 +49,16 @@ use store::{ReadBack, Store, StoreError};
 
 pub use logs::start_logs;
 
-/// How many arrivals may wait for the deciding thread before the sources have to.
+/// How many arrivals may wait for the deciding thread before the sources have to wait.
 const QUEUE: usize = 256;
 
-/// The longest path of a Unix socket, bytes, its closing zero not counted (`man 7 unix`).
+/// The longest path of a Unix socket, in bytes, without its closing zero (`man 7 unix`).
 const LONGEST_SOCKET_PATH: usize = 107;
 
-/// Between two looks whether a full disk has room.
+/// The time between two looks whether a full disk has room.
 const ROOM_AGAIN: Duration = Duration::from_millis(500);
 
-/// How long sources get to end: one may read a file from a share that has gone.
+/// How long sources get to end: one may be reading a file from a network share that is gone.
 const LAST_READS: Duration = Duration::from_secs(5);
 
 /// How long clients get to read their last reply when the service ends.
@@ -82,12 +82,12 @@ pub enum DaemonError {
     /// The record cannot be opened.
     #[error("{0}")]
     Record(#[from] StoreError),
-    /// The system refused something the service needs to run at all.
+    /// The system refused something that the service needs in order to run.
     #[error("cannot {what}: {source}")]
     System {
         /// What was tried.
         what: &'static str,
-        /// What the system said.
+        /// The error from the system.
         source: std::io::Error,
     },
     /// The service ended with something that could not be stored.
@@ -95,11 +95,11 @@ pub enum DaemonError {
         "the record could not be written ({why}); not stored: {rows} decided rows, {waiting} arrivals"
     )]
     NotStored {
-        /// What the record said.
+        /// The error of the record.
         why: String,
-        /// Rows that were decided.
+        /// How many rows were decided and are not stored.
         rows: usize,
-        /// Arrivals nobody looked at.
+        /// How many arrivals nobody looked at.
         waiting: usize,
     },
     /// A bug.
@@ -123,15 +123,15 @@ fn system(what: &'static str) -> impl FnOnce(std::io::Error) -> DaemonError {
     move |source| DaemonError::System { what, source }
 }
 
-/// Tells systemd something; without systemd nobody listens.
+/// Reports something to systemd; does nothing without it.
 fn notify(state: &[NotifyState<'_>]) {
     if let Err(error) = sd_notify::notify(state) {
         tracing::debug!("systemd was not told: {error}");
     }
 }
 
-/// Runs the service until it is told to end (SIGTERM, SIGINT). SIGHUP reads the configuration
-/// again, SIGUSR1 writes the last frames that were not taken to the log.
+/// Runs the service until it gets SIGTERM or SIGINT. SIGHUP makes it read the configuration again, SIGUSR1
+/// makes it write the last frames that were not taken into the log.
 ///
 /// # Errors
 /// What keeps the service from starting, or what could not be stored at its end.
@@ -139,7 +139,7 @@ pub fn run(loaded: Loaded) -> Result<(), DaemonError> {
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build();
     let runtime = runtime.map_err(system("start the runtime"))?;
     let ended = runtime.block_on(serve(loaded));
-    // A source may be in the middle of a long read of a file that nobody wants any more.
+    // A source may be in the middle of a long read of a file that is no longer needed.
     runtime.shutdown_timeout(Duration::from_secs(1));
     ended
 }
@@ -155,7 +155,7 @@ struct Service {
 
 async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
     let socket = socket_path(&loaded.state)?;
-    // Holding the record's lock from here on: a socket that is there now is stale.
+    // The lock of the record is held from here on: a socket that is there now is left over.
     let mut signals = Signals::new().map_err(system("listen for signals"))?;
     let Some((mut store, back)) = open_record(&loaded.state, &mut signals).await? else {
         return Ok(());
@@ -182,7 +182,7 @@ async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
     let (inputs, arriving) = mpsc::channel(QUEUE);
     let ended = decide_on_own_thread(desk, arriving).map_err(system("start a thread"))?;
 
-    // Nobody is told that all is well before what a start has to tell is told.
+    // What a start has to report is published before anybody is told that all is well.
     let _gave_up = shown.changed().await;
     let (switch, stop) = StopSwitch::new();
     let (followed, feeder) = Followed::new(shown.clone(), loaded.state.clone(), stop.clone());
@@ -204,14 +204,14 @@ async fn serve(loaded: Loaded) -> Result<(), DaemonError> {
     let mut service = Service { loaded, inputs, sources, stopping, ended };
     let result = service.until_told(&mut signals, shown).await;
     switch.throw();
-    // Whoever does not read its last reply in time is cut off.
+    // A client that does not read its last reply in time is cut off.
     let _late = tokio::time::timeout(LAST_WORDS, serving).await;
     tracing::info!("the service has ended");
     result
 }
 
-/// Opens the record. On a disk so full that it cannot be read, the service waits until there is room:
-/// another start would find no more of it. `None` where it was told to end meanwhile.
+/// Opens the record. If the disk is so full that the record cannot be read, the service waits for room,
+/// since starting it again would not help. `None` if it was told to end meanwhile.
 async fn open_record(
     state: &Path,
     signals: &mut Signals,
@@ -252,7 +252,7 @@ fn decide_on_own_thread(
     let (tell, ended) = oneshot::channel();
     let work = move || {
         let result = desk.started().and_then(|()| desk.work(arriving));
-        // Without a receiver the service has already ended.
+        // Without a receiver the service has ended already.
         let _unheard = tell.send(result);
     };
     std::thread::Builder::new().name("decide".to_owned()).spawn(work)?;
@@ -272,7 +272,7 @@ impl Service {
                 _ = signals.end.recv() => break,
                 _ = signals.interrupt.recv() => break,
                 _ = signals.reload.recv() => {
-                    // While the record refuses, a reload waits like everybody; the end does not.
+                    // While the record refuses, a reload has to wait; the end does not.
                     tokio::select! {
                         () = self.reload() => {}
                         _ = signals.end.recv() => break,
@@ -281,7 +281,8 @@ impl Service {
                 }
                 _ = signals.dump.recv() => self.tell(Input::Dump).await,
                 () = tick(&mut pulse) => {
-                    // A full queue has a loop that turns behind it, or one that insists; both beat.
+                    // If the queue is full, the thread behind it is at work or insists on the record; both
+                    // feed the watchdog.
                     let _full = self.inputs.try_send(Input::Pulse);
                 }
                 ended = &mut self.ended => return outcome(ended),
@@ -293,7 +294,7 @@ impl Service {
     async fn end(&mut self, shown: &watch::Receiver<Arc<Shown>>) -> Result<(), DaemonError> {
         notify(&[NotifyState::Stopping]);
         tracing::info!("ending: what was taken is stored first");
-        // From here on a record that refuses is not waited for.
+        // From here on a record that refuses is not asked again.
         self.stopping.store(true, Ordering::Relaxed);
         if tokio::time::timeout(LAST_READS, self.sources.stop()).await.is_err() {
             tracing::warn!("a source did not end in time; what it had not told is read again");
@@ -306,7 +307,7 @@ impl Service {
     }
 
     async fn tell(&self, input: Input) {
-        // The deciding thread may have given up; its result says so.
+        // The deciding thread may have ended already; its result says why.
         let _given_up = self.inputs.send(input).await;
     }
 }
@@ -343,7 +344,7 @@ impl Signals {
     }
 }
 
-/// Half the time systemd allows between two signs of life; none without a watchdog.
+/// Half the time that systemd allows between two signs of life; `None` without a watchdog.
 fn watchdog_timer() -> Option<tokio::time::Interval> {
     sd_notify::watchdog_enabled().map(|limit| tokio::time::interval(limit / 2))
 }

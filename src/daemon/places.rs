@@ -1,5 +1,5 @@
-//! The places at the control socket: so many connections ask, so many follow, and whoever asks
-//! nothing does not keep the others out.
+//! The places at the control socket. The number of connections that ask and of those that follow is
+//! limited, and an idle connection does not keep others out.
 
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -17,13 +17,13 @@ const ASKING: usize = 64;
 /// more.
 const FOLLOWING: usize = 64;
 
-/// A connection that has asked nothing for so long ends.
+/// A connection without a request for this long is ended.
 const IDLE: Duration = Duration::from_mins(1);
 
-/// One that has asked nothing for so long gives way when there is no other place.
+/// A connection without a request for this long gives way when no other place is free.
 const GIVES_WAY: Duration = Duration::from_secs(2);
 
-/// So many holders of places are named.
+/// At most this many holders of places are named.
 const NAMED: usize = 3;
 
 /// All places.
@@ -34,7 +34,7 @@ pub(super) struct Places(Arc<Mutex<Taken>>);
 struct Taken {
     next: u64,
     seats: BTreeMap<u64, Held>,
-    /// That there is no place left was told since the last one was free.
+    /// Whether it was reported that all places are taken, since one was last free.
     told: bool,
 }
 
@@ -42,7 +42,7 @@ struct Taken {
 struct Held {
     peer: Peer,
     follows: bool,
-    /// Since when it has asked nothing; `None` while it is answered.
+    /// Since when it is idle; `None` while it is being answered.
     idle: Option<Instant>,
     way: Arc<Notify>,
 }
@@ -60,7 +60,7 @@ impl Places {
         self.0.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// A place for a connection; the sentence where there is none.
+    /// A place for a connection, or the sentence that there is none.
     pub(super) fn admit(&self, peer: Peer) -> Result<Seat, String> {
         let mut taken = self.taken();
         if !taken.has_room(peer, false) {
@@ -103,7 +103,7 @@ impl Taken {
         }
     }
 
-    /// Why there is no place, and who holds them.
+    /// The sentence that there is no place, and who holds them.
     fn full(&self, follows: bool) -> String {
         let mut by: BTreeMap<Peer, usize> = BTreeMap::new();
         for held in self.seats.values().filter(|held| held.follows == follows) {
@@ -127,7 +127,7 @@ impl Taken {
     }
 }
 
-/// What to do where there is no place.
+/// What to do when there is no place.
 pub(super) const FULL_HINT: &str = "end the programs that hold connections; what has asked nothing \
                                     for a while gives way by itself";
 
@@ -143,12 +143,12 @@ impl Seat {
         }
     }
 
-    /// It is answered now.
+    /// A request is being answered.
     pub(super) fn works(&self) {
         self.change(|held| held.idle = None);
     }
 
-    /// It follows something from now on; the sentence where too many do.
+    /// The connection follows something from now on; an error where too many do.
     pub(super) fn follows(&self) -> Result<(), String> {
         let mut taken = self.places.taken();
         match taken.seats.get(&self.id) {
@@ -164,8 +164,8 @@ impl Seat {
         Ok(())
     }
 
-    /// It was answered, and asks nothing from now on: waits until that has been too long, or until
-    /// it has to give way; the sentence for it.
+    /// A request was answered. Waits until the connection has been idle for too long or has to give way,
+    /// and returns the sentence about it.
     pub(super) async fn rests(&self) -> String {
         self.change(|held| held.idle = Some(Instant::now()));
         tokio::select! {

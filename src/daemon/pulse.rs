@@ -1,8 +1,8 @@
-//! The watchdog of systemd, fed while the deciding thread turns.
+//! Feeds the systemd watchdog as long as the deciding thread works.
 
 use std::time::{Duration, Instant};
 
-/// Feeds the watchdog, at most as often as it needs.
+/// Feeds the watchdog, no more often than it needs.
 #[derive(Debug)]
 pub(super) struct Pulse {
     every: Option<Duration>,
@@ -10,12 +10,12 @@ pub(super) struct Pulse {
 }
 
 impl Pulse {
-    /// Feeds nobody where no watchdog runs.
+    /// Without a watchdog it does nothing.
     pub(super) fn new(watchdog: Option<Duration>) -> Self {
         Self { every: watchdog.map(|limit| limit / 4), last: None }
     }
 
-    /// The loop turned.
+    /// The thread has gone through its loop once.
     pub(super) fn beat(&mut self) {
         let Some(every) = self.every else { return };
         if self.last.is_some_and(|last| last.elapsed() < every) {

@@ -1,4 +1,4 @@
-//! What the deciding thread needs of the record, so that a test can put one that fails in its place.
+//! What the deciding thread needs from the record. A test can put one that fails in its place.
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -9,14 +9,14 @@ use store::{
     StoreError,
 };
 
-/// Why the record did not do what it was asked.
+/// Why the record did not do something.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Refused {
-    /// What the disk or database said.
+    /// The error of the disk or database.
     pub(super) why: String,
-    /// It is our own fault: trying again will not help.
+    /// Whether it is a bug of this program: trying again will not help.
     pub(super) ours: bool,
-    /// The record is damaged: trying again will not help, and the rest of it may be well.
+    /// Whether the record is damaged: trying again will not help, but other parts of it may be good.
     pub(super) damaged: bool,
 }
 
@@ -28,25 +28,25 @@ pub(super) trait Record {
     fn commit(&mut self, rows: &[Row], answers: &[Answer]) -> Asked<()>;
     /// The number of the newest stored row.
     fn last_committed(&mut self) -> Asked<Seq>;
-    /// What is known of a request that was done.
+    /// What is known of a request with this key that was done.
     fn answer_of(&mut self, key: &str) -> Asked<Option<Answered>>;
     /// Whether a job ever had this name.
     fn name_used(&mut self, name: &str) -> Asked<bool>;
     /// The rows of a closed job.
     fn job_rows(&mut self, name: &str) -> Asked<Option<Arc<Vec<Row>>>>;
-    /// The number of a closed job.
+    /// The row number of a closed job.
     fn closed_job(&mut self, name: &str) -> Asked<Option<Seq>>;
     /// What is known of a dropped file.
     fn file_history(&mut self, look: FileLook<'_>) -> Asked<FileHistory>;
-    /// Sizes that must not run away.
+    /// The sizes that must stay within limits.
     fn space(&mut self) -> Asked<Space>;
     /// The database file.
     fn database(&self) -> PathBuf;
-    /// Everything that arrived is answered: a time to put the house in order.
+    /// Called when everything is answered, so that maintenance can be done.
     fn tidy(&mut self);
     /// What a start would read back now.
     fn read_back(&mut self) -> Asked<ReadBack>;
-    /// What is set aside where the plan that is stored as this text is another text.
+    /// The plan to be set aside, if the stored text of this plan is damaged.
     fn damaged_plan(&mut self, text: &str) -> Asked<Option<SetAside>>;
     /// Ends the work with the record.
     fn close(self) -> Asked<()>;
@@ -65,13 +65,13 @@ pub(super) struct Space {
 }
 
 impl Space {
-    /// The least free space.
+    /// The least free space, in bytes.
     const LEAST_FREE: u64 = 200_000_000;
 
-    /// The longest log; a longer one means that something keeps it from being worked off.
+    /// The largest log, in bytes. If it is larger, something keeps it from being moved into the database.
     const LONGEST_WAL: u64 = 64 << 20;
 
-    /// The sentence where room runs out.
+    /// The sentence about room that runs out, if it does.
     pub(super) fn low(&self) -> Option<String> {
         let megabytes = |bytes: u64| bytes / 1_000_000;
         if self.free_bytes < Self::LEAST_FREE || self.free_bytes < self.disk_bytes / 20 {

@@ -9,7 +9,7 @@ use config::{self, Loaded, Port};
 use gauge::Capture;
 use quantity::Name;
 
-/// Reads the plan of a job back as it was pinned.
+/// Reads the plan of a job as it was stored with the job.
 pub(super) fn parse_pinned_plan(text: &str) -> Result<Plan, String> {
     config::parse_plan(text, "the pinned plan").map_err(|findings| {
         let lines: Vec<_> = findings.iter().map(ToString::to_string).collect();
@@ -17,7 +17,7 @@ pub(super) fn parse_pinned_plan(text: &str) -> Result<Plan, String> {
     })
 }
 
-/// What the deciding thread has to know of a configuration.
+/// The parts of a configuration that the deciding thread needs.
 pub(super) fn new_setup(loaded: &Loaded) -> NewSetup {
     NewSetup {
         at: intake::now(),
@@ -40,7 +40,8 @@ fn captures(port: &Port, loaded: &Loaded) -> impl Iterator<Item = (Name, Capture
     })
 }
 
-/// The first error, and how many more there are. What is wrong with a plan alone keeps nothing back.
+/// The first error, and how many others there are. Errors in a plan do not count here, since they hold
+/// nothing back.
 fn first_of(findings: &[config::Finding]) -> String {
     let mut errors = findings.iter().filter(|finding| finding.is_error());
     let first = errors.next().map_or_else(String::new, ToString::to_string);
@@ -51,7 +52,7 @@ fn first_of(findings: &[config::Finding]) -> String {
 }
 
 impl Service {
-    /// Follows the configuration as it is now. A bad one changes nothing and is told in full.
+    /// Reads the configuration and uses it. If it has errors, nothing changes and all of them are logged.
     pub(super) async fn reload(&mut self) {
         let path = self.loaded.path.clone();
         let read = tokio::task::spawn_blocking(move || config::load(&path)).await;

@@ -1,4 +1,4 @@
-//! The control socket: one request a line, one reply a line, several clients.
+//! The control socket: each request is a line, each reply is a line, for several clients at once.
 
 use std::sync::{Arc, Weak};
 use std::time::Duration;
@@ -24,17 +24,17 @@ use wire::{
     view_line,
 };
 
-/// How long a client may take to read a line. One that is slower is cut off; one that follows the
-/// feed goes on from the last line it saw.
+/// How long a client may take to read a line. A slower one is cut off; if it follows the feed, it can go on
+/// from the last line it got.
 const SLOWEST_READ: Duration = Duration::from_secs(10);
 
-/// The longest a client may ask to wait for something new to show.
+/// The longest time a client may ask to wait for something new.
 const LONGEST_WAIT: Duration = Duration::from_secs(5);
 
-/// Between two looks at the file of the socket.
+/// The time between two looks at the socket's file.
 const LOOK_AT_DOOR: Duration = Duration::from_secs(1);
 
-/// Between two looks at the samples of a stream, which are shown without a commit.
+/// The time between two looks at the samples of a stream, which are shown without a commit.
 const LOOK: Duration = Duration::from_millis(100);
 
 /// What every connection needs.
@@ -44,14 +44,14 @@ pub(super) struct Server {
     pub(super) shown: watch::Receiver<Arc<Shown>>,
     /// Where the feed is followed.
     pub(super) followed: Followed,
-    /// Which feed the record has; that changes only while no service runs.
+    /// Which feed the record has; it changes only while no service runs.
     pub(super) feed: Arc<FeedOrigin>,
     pub(super) places: Places,
     pub(super) stop: Stop,
 }
 
 impl Server {
-    /// Serves clients until the service ends; then the socket's file is taken away.
+    /// Serves clients until the service ends, then removes the socket's file.
     pub(super) async fn run(mut self, (mut door, mut listener): (Door, UnixListener)) {
         let mut clients = JoinSet::new();
         let mut looks = tokio::time::interval(LOOK_AT_DOOR);
@@ -71,32 +71,32 @@ impl Server {
                 Ok((stream, _)) => self.admit(stream, &mut clients),
                 Err(error) => {
                     tracing::warn!("a client could not be served: {error}");
-                    // Out of files, most likely: some come back when clients leave.
+                    // Probably too many files are open; some become free when clients leave.
                     tokio::time::sleep(Duration::from_secs(1)).await;
                 }
             }
         }
-        // Whoever comes now finds nobody, and is told so.
+        // A client that connects now gets an error.
         drop(listener);
         door.close();
-        // Connections end by themselves after the reply they are at.
+        // Each connection ends by itself after its current reply.
         while clients.join_next().await.is_some() {}
     }
 
-    /// Serves a client, if there is a place for it; else it is told why not.
+    /// Serves a client if there is a place for it; otherwise tells it why not.
     fn admit(&self, stream: UnixStream, clients: &mut JoinSet<()>) {
-        let admitted = Peer::of(&stream).map_err(|error| error.to_string());
+        let admitted = Peer::of_connection(&stream).map_err(|error| error.to_string());
         match admitted.and_then(|peer| self.places.admit(peer)) {
             Ok(seat) => drop(clients.spawn(client(self.clone(), stream, seat))),
             Err(text) => {
                 let line = error_line(&text, Some(FULL_HINT), 3) + "\n";
-                // A fresh connection has room for a line; whoever left needs none.
+                // A new connection has room for one line; if the client is gone already, nothing is lost.
                 drop(stream.try_write(line.as_bytes()));
             }
         }
     }
 
-    /// Looks whether the socket can still be found, and tells where it cannot.
+    /// Checks whether the socket can still be found, and reports when it cannot.
     fn look(&self, door: &mut Door) -> Option<UnixListener> {
         match door.look() {
             Looked::Same => None,
@@ -117,12 +117,12 @@ impl Server {
             tracing::warn!("{text}");
         }
         let news = Input::Socket { at: intake::now(), wrong };
-        // A queue that is full belongs to a record that refuses; clients are not to wait for it.
+        // The queue is full when the record refuses; clients must not wait for it.
         let _full = self.inputs.try_send(news);
     }
 }
 
-/// One client. What goes wrong on its connection is its own affair.
+/// Serves one client. Errors on its connection concern no one else.
 async fn client(server: Server, stream: UnixStream, seat: Seat) {
     let (reading, writing) = stream.into_split();
     let lines = Lines { reader: BufReader::new(reading) };
@@ -134,11 +134,11 @@ async fn client(server: Server, stream: UnixStream, seat: Seat) {
 }
 
 struct Connection {
-    /// When the newest value came that this connection was told of, microseconds since boot.
+    /// The time of the newest value this connection was told of, in microseconds since boot.
     newest_us: u64,
-    /// What it was shown last: those who look on are woken a moment after it can be seen.
+    /// What it was shown last. Those who watch are woken a moment after something can be seen.
     looked: Weak<Shown>,
-    /// Whose process it is, once it has asked for a change.
+    /// The process behind it, known once it has asked for a change.
     caller: Option<Caller>,
     server: Server,
     lines: Lines,
@@ -208,8 +208,8 @@ impl Connection {
         }
     }
 
-    /// Waits until something is shown that this connection has not looked at, a gauge has a newer
-    /// value, the time is over, or the service ends.
+    /// Waits until something is shown that this connection has not seen, a gauge has a newer value, the
+    /// time is over, or the service ends.
     async fn news(&mut self, at_most: Duration) {
         let until = tokio::time::Instant::now() + at_most;
         loop {
@@ -232,7 +232,7 @@ impl Connection {
         }
     }
 
-    /// Hands a request to the deciding thread and waits for the reply that is sure.
+    /// Passes a request to the deciding thread and waits for the reply, which comes once all is stored.
     async fn change(&mut self, key: String, request: Request) -> String {
         let failing = {
             let shown = self.server.shown.borrow();
@@ -244,21 +244,21 @@ impl Connection {
         }
         let (reply, answer) = oneshot::channel();
         let mut change = Change::new((intake::now(), key), request, reply);
-        // The list of logins is read once a connection, and only where something is to be changed.
+        // The list of logins is read once per connection, and only if something is to be changed.
         change.caller = Some(self.caller.get_or_insert_with(|| self.seat.peer().caller()).clone());
-        // An error means that the deciding thread is gone; so does a reply that never comes.
+        // An error means that the deciding thread is gone; so does a reply that never arrives.
         let _gone = self.server.inputs.send(Input::Change(change)).await;
         let ending = "the service ended before this was stored";
         answer.await.unwrap_or_else(|_| error_line(ending, Some("repeat it when it runs again"), 3))
     }
 }
 
-/// The lines a client sends.
+/// Reads the lines that a client sends.
 pub(super) struct Lines {
     reader: BufReader<OwnedReadHalf>,
 }
 
-/// What came from a client.
+/// What a client sent.
 pub(super) enum ClientLine {
     Text(String),
     TooLong,
@@ -266,7 +266,8 @@ pub(super) enum ClientLine {
 }
 
 impl Lines {
-    /// The next line. Not to be waited for twice: a line that is half read would be lost.
+    /// The next line. If this wait is cancelled, the connection must not be read again: half a line would
+    /// be lost.
     pub(super) async fn next(&mut self) -> std::io::Result<ClientLine> {
         let mut bytes = Vec::new();
         let mut limited = (&mut self.reader).take(MAX_LINE as u64 + 1);
@@ -280,23 +281,23 @@ impl Lines {
         if bytes.last() == Some(&b'\n') {
             bytes.pop();
         }
-        // What is no text is no JSON either, and is told so.
+        // Bytes that are not text are not JSON either, and the reply says so.
         Ok(ClientLine::Text(String::from_utf8_lossy(&bytes).into_owned()))
     }
 }
 
-/// Where a client reads.
+/// Writes lines to a client.
 pub(super) struct Pen {
     writing: OwnedWriteHalf,
 }
 
 impl Pen {
-    /// Writes one line, or gives up on a client that does not read.
+    /// Writes one line; fails if the client does not read it in time.
     pub(super) async fn line(&mut self, line: &str) -> std::io::Result<()> {
         self.whole(&format!("{line}\n")).await
     }
 
-    /// The same with a line that has its end.
+    /// The same for a line that has its line end.
     pub(super) async fn whole(&mut self, line: &str) -> std::io::Result<()> {
         let written = self.writing.write_all(line.as_bytes());
         match tokio::time::timeout(SLOWEST_READ, written).await {

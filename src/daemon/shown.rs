@@ -1,4 +1,4 @@
-//! What may be told: the bench as of the last commit, the counters, the state of the record.
+//! What clients may be told: the bench as of the last commit, the counters, the state of the record.
 
 mod view;
 
@@ -21,8 +21,8 @@ use wire::{
 use super::record::Space;
 use super::tally::{DropTally, GaugeTally, Tallies};
 
-/// Everything a client may be told without asking the deciding thread. It is published only after
-/// the commit it tells of.
+/// Everything that a client may be told without asking the deciding thread. It is published only after the
+/// commit it shows.
 #[derive(Debug, Clone)]
 pub(super) struct Shown {
     pub(super) bench: Arc<Bench>,
@@ -33,21 +33,21 @@ pub(super) struct Shown {
     pub(super) storage: Storage,
 }
 
-/// How the record is.
+/// The state of the record.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Storage {
     pub(super) state: StorageState,
-    /// The sentence where it is not fine.
+    /// A sentence about it where it is not fine.
     pub(super) why: String,
     /// The database file.
     pub(super) database: String,
     pub(super) space: Space,
-    /// When the record began, where that was since the service started.
+    /// When the record began, if that was after the service started.
     pub(super) begun: Option<Wall>,
 }
 
 impl Shown {
-    /// The whole as `status/1` tells it.
+    /// All of it, in the form of `status/1`.
     pub(super) fn status(&self) -> Status {
         let due = |name: &Name| Some(self.setup.gauges.get(name)?.calibration_due?.to_string());
         let gauge = |(name, tally)| GaugeStatus {
@@ -64,7 +64,7 @@ impl Shown {
             && self.setup.plans_aside.is_empty()
             && self.reload_refused().is_none()
             && self.bench.alerts.values().find(calls).is_none();
-        // An alert that somebody has seen is in hands; `alerts --state open` shows the same ones.
+        // An alert that somebody has seen is taken care of; `alerts --state open` shows the same ones.
         let unseen = self.bench.alerts.values().filter(|open| !open.seen).count();
         Status {
             healthy,
@@ -87,7 +87,7 @@ impl Shown {
         }
     }
 
-    /// What is damaged: it stays so whether somebody has seen the alert or not.
+    /// What is damaged. It is listed whether or not somebody has seen the alert.
     fn set_aside(&self) -> Vec<SetAsideStatus> {
         let alerts = self.bench.alerts.values().map(|open| &open.alert);
         let told = alerts.filter_map(|alert| {
@@ -114,8 +114,8 @@ impl Shown {
         told.chain(plans).collect()
     }
 
-    /// What keeps the configuration from being followed as it is now; it stays so whether somebody
-    /// has seen the alert or not.
+    /// Why the configuration cannot be used as it is now. It is given whether or not somebody has seen the
+    /// alert.
     fn reload_refused(&self) -> Option<String> {
         let mut alerts = self.bench.alerts.values().map(|open| &open.alert);
         let refused = alerts.find(|alert| alert.kind == AlertKind::ReloadRefused)?;
@@ -155,7 +155,7 @@ impl Shown {
         status
     }
 
-    /// Whether a stream waits for a touch of an attempt, and why it takes nothing by itself now.
+    /// Whether a stream waits for a touch of an attempt, and why it takes nothing automatically now.
     fn waits(&self, attempt: Seq, check: &Check) -> (bool, Option<Waits>) {
         let tally = check.gauge.as_ref().and_then(|gauge| self.tallies.gauges.get(gauge));
         tally.map_or((false, None), |tally| tally.live.waits_for(attempt.0))
@@ -167,7 +167,7 @@ impl Shown {
     }
 }
 
-/// Whose name the next touch at a station gets.
+/// Who the next touch at a station is credited to.
 fn hand(station: &Station) -> Option<String> {
     station.attempt?;
     station.hand.as_ref().or(station.person.as_ref()).map(ToString::to_string)

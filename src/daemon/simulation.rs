@@ -1,7 +1,7 @@
-//! A seeded random run of the product: bytes, files, requests, reloads, restarts and a record that
-//! refuses, through the real parts, with every rule looked at after every step.
+//! A random run of the product from a seed: bytes, files, requests, reloads, restarts and a record that
+//! refuses, through the real parts. Every rule is checked after every step.
 //!
-//! `TENTHS_SEED=7 cargo test -p tenths-daemon simulation::first_seed` repeats the run of one seed, and
+//! `TENTHS_SEED=7 cargo test -p tenths-daemon simulation::first_seed` repeats the run of one seed;
 //! `TENTHS_SIMULATION=3600 cargo test -p tenths-daemon simulation::drawn` plays drawn seeds for so many seconds.
 
 mod alike;
@@ -35,21 +35,21 @@ use store::NEWEST;
 /// Events of one run.
 const STEPS: u32 = 10_000;
 
-/// One commit of so many is followed by a look at what a start would read back, at random.
+/// After one commit in this many, at random, it is checked what a start would read back.
 const READ_BACK_ONE_IN: u64 = 64;
 
-/// One step of so many is followed by a look at every row of the record, at random.
+/// After one step in this many, at random, every row of the record is checked.
 const ROWS_ONE_IN: u64 = 2500;
 
-/// Steps between two looks at the rest of the record.
+/// The rest of the record is checked each time after this many steps.
 const WHOLE_EVERY: u32 = 5000;
 
-/// Tells how to repeat a run that broke a rule, and what happened before.
+/// Prints how to repeat a run that broke a rule, and what happened before.
 struct Witness {
     seed: u64,
     steps: u32,
     step: u32,
-    /// The test that plays it again.
+    /// The test that repeats it.
     test: &'static str,
     log: Rc<RefCell<VecDeque<String>>>,
 }
@@ -69,12 +69,12 @@ impl Drop for Witness {
     }
 }
 
-/// What a run came to, so that a run in which nothing happens is not taken for a good one.
+/// What happened in a run, so that a run in which nothing happens does not count as a good one.
 #[derive(Debug, Default)]
 struct Tale {
     rows: usize,
     verdicts: usize,
-    /// Verdicts that do not say incomplete.
+    /// Verdicts other than incomplete.
     judged: usize,
     questions: usize,
     files: usize,
@@ -88,7 +88,7 @@ struct Tale {
     stacked: usize,
     replaced: usize,
     refusals: (u64, u64),
-    /// How often the power went in the middle of a write.
+    /// How often the power was cut in the middle of a write.
     cuts: u32,
     /// Touches found in a stream, and answers of gauges that were asked.
     streamed: usize,
@@ -97,7 +97,7 @@ struct Tale {
     taken_over: u32,
     restored: u32,
     met: u64,
-    /// What reached the desk: frames, samples, files, requests, news.
+    /// What was given to the desk: frames, samples, files, requests, news.
     inputs: u64,
 }
 
@@ -173,19 +173,20 @@ fn run(seed: u64, steps: u32) -> Tale {
 }
 
 /// A number from the environment.
-fn told(name: &str) -> Option<u64> {
+fn number_from_environment(name: &str) -> Option<u64> {
     let text = std::env::var(name).ok()?;
     Some(text.parse().unwrap_or_else(|_| panic!("{name} is a whole number")))
 }
 
-fn told_seed() -> Option<u64> {
-    told("TENTHS_SEED")
+fn seed_from_environment() -> Option<u64> {
+    number_from_environment("TENTHS_SEED")
 }
 
 #[track_caller]
 fn run_well(seed: u64) {
-    let seed = told_seed().unwrap_or(seed);
-    let steps = told("TENTHS_STEPS").map_or(STEPS, |steps| steps.try_into().unwrap());
+    let seed = seed_from_environment().unwrap_or(seed);
+    let steps =
+        number_from_environment("TENTHS_STEPS").map_or(STEPS, |steps| steps.try_into().unwrap());
     let (tale, pace) = paced(seed, steps);
     eprintln!("seed {seed}: {pace} events a minute, {tale:?}");
     if steps < STEPS {
@@ -200,7 +201,7 @@ fn run_well(seed: u64) {
     assert!(tale.refusals.0 > 50 && tale.refusals.1 > 5 && tale.cuts > 10, "{tale:?}");
 }
 
-/// Runs, and says how many events that were in a minute of this thread's work.
+/// Runs, and returns how many events that was in a minute of this thread's work.
 fn paced(seed: u64, steps: u32) -> (Tale, u64) {
     let work = || rustix::time::clock_gettime(rustix::time::ClockId::ThreadCPUTime);
     let seconds = |time: rustix::time::Timespec| {
@@ -213,14 +214,14 @@ fn paced(seed: u64, steps: u32) -> (Tale, u64) {
     (tale, pace.try_into().unwrap())
 }
 
-/// Steps of a run with a drawn seed: many short runs find more than a long one.
+/// The steps of a run with a drawn seed: many short runs find more than a long one.
 const DRAWN_STEPS: u32 = 2000;
 
-/// Seeds that are drawn for so long as `TENTHS_SIMULATION` says, seconds, on every processor; a few that
-/// are always the same without it, on one.
+/// Plays drawn seeds for the number of seconds in `TENTHS_SIMULATION`, on every processor; without it, a
+/// few fixed seeds on one processor.
 #[test]
 fn drawn_seeds() {
-    let told_seconds = told("TENTHS_SIMULATION");
+    let told_seconds = number_from_environment("TENTHS_SIMULATION");
     let first = match told_seconds {
         Some(_) => intake::now().wall.micros().unsigned_abs(),
         None => 1000,
@@ -238,7 +239,7 @@ fn drawn_seeds() {
         }
         (runs, inputs)
     };
-    // A seed that fails is printed by its own thread; the others end their time.
+    // A seed that fails is printed by its own thread; the others go on until their time is over.
     let (runs, inputs) = std::thread::scope(|scope| {
         let started: Vec<_> =
             (first..).take(threads).map(|first| scope.spawn(move || drawn(first))).collect();
@@ -252,12 +253,12 @@ fn drawn_seeds() {
     eprintln!("{runs} seeds, {events} events, {inputs} inputs, {pace:.0} events a minute");
 }
 
-/// What became of records on a disk that did not keep what it was given.
+/// What happened to records on a disk that did not keep what was written.
 #[derive(Debug, Default)]
 struct Kept {
     /// Refused at the start, with a sentence.
     refused: u32,
-    /// Told to be amiss by the start, by reading it or by `verify`.
+    /// Reported as faulty by the start, by reading it or by `verify`.
     told: u32,
     /// The newest rows are missing.
     short: u32,
@@ -265,7 +266,7 @@ struct Kept {
     whole: u32,
 }
 
-/// A short run; then a disk that forgot syncs, or that turned a bit over, in many ways.
+/// A short run; then, in many ways, a disk that lost syncs or changed a bit.
 fn lied(seed: u64, kept: &mut Kept) {
     let log = Rc::new(RefCell::new(VecDeque::new()));
     let (steps, test) = (200, "a_disk");
@@ -279,11 +280,11 @@ fn lied(seed: u64, kept: &mut Kept) {
             world.commit();
         }
         if step > 195 {
-            earlier.push_back(Image::of(&world.state()));
+            earlier.push_back(Image::of_folder(&world.state()));
         }
     }
     world.commit();
-    let last = Image::of(&world.state());
+    let last = Image::of_folder(&world.state());
     world.die();
     for _ in 0..20 {
         let image = if world.dice.one_in(2) {
@@ -299,8 +300,8 @@ fn lied(seed: u64, kept: &mut Kept) {
             image
         };
         image.lay(&world.state());
-        // Whether the number of the newest row came through: without it nothing tells of rows that a
-        // disk forgot.
+        // Whether the number of the newest row reached the disk: without it nothing shows that rows are
+        // missing.
         let knows = image.holds(NEWEST, &last);
         match rules::found(&world) {
             Afterwards::Refused => kept.refused += 1,
@@ -318,7 +319,7 @@ fn lied(seed: u64, kept: &mut Kept) {
 #[test]
 fn a_disk_that_did_not_keep_what_it_was_given_is_told() {
     let mut kept = Kept::default();
-    let first = told_seed().unwrap_or(1);
+    let first = seed_from_environment().unwrap_or(1);
     for seed in first..first + 10 {
         lied(seed, &mut kept);
     }

@@ -9,8 +9,8 @@ use super::input::Input;
 use config::{Device, Drop, Loaded, Port};
 use intake::{Asks, Outlet, StopSwitch, attend, listen, watch_drop};
 
-/// Every source that runs, by all that makes it what it is: one that is set up differently is
-/// another source. Patterns have no equality, so what is compared is the text of the set-up.
+/// All running sources, each with its whole set-up as text: a source that is set up differently is another
+/// source. The text is compared because patterns cannot be.
 pub(super) struct Sources {
     outlet: Outlet<Input>,
     asks: Asks,
@@ -27,7 +27,7 @@ impl Sources {
         Self { outlet: Outlet::new(inputs), asks, running: BTreeMap::new() }
     }
 
-    /// Starts what is new, ends what is gone, leaves the rest alone.
+    /// Starts new sources, ends removed ones and leaves the rest alone.
     pub(super) async fn follow(&mut self, loaded: &Loaded) {
         let wanted = Wanted::all(loaded);
         let gone: Vec<_> =
@@ -58,7 +58,7 @@ impl Sources {
         });
     }
 
-    /// Ends all of them, each after what it has read is told.
+    /// Ends all of them, each after it has reported all it has read.
     pub(super) async fn stop(&mut self) {
         for running in self.running.values() {
             running.switch.throw();
@@ -78,7 +78,7 @@ enum Wanted<'l> {
 }
 
 impl<'l> Wanted<'l> {
-    /// All of them, by their set-up as text.
+    /// All sources, by their set-up as text.
     fn all(loaded: &'l Loaded) -> BTreeMap<String, Self> {
         let ports = loaded.ports.iter().map(Self::Port);
         let drops = loaded.drops.iter().map(Self::Drop);

@@ -1,5 +1,5 @@
-//! A client that follows the feed: what the record has after a number, then what comes, no gap and
-//! no repeat, because every line comes out of the record by its number.
+//! A client that follows the feed: first the lines the record has after a number, then each new line. There
+//! is no gap and no repeat, because every line is taken from the record by its number.
 
 use std::sync::Arc;
 
@@ -23,15 +23,15 @@ pub(super) struct Tail {
 }
 
 impl Tail {
-    /// Follows the feed until the client or the service ends. Without a number, from now on; with
-    /// one of another feed, or one that does not exist yet, from the beginning.
+    /// Follows the feed until the client or the service ends. Without a number it begins now; with a number
+    /// of another feed, or one that does not exist yet, it begins at the first line.
     pub(super) async fn follow(
         mut self,
         since: Option<u64>,
         feed: Option<&str>,
     ) -> std::io::Result<()> {
         let mut recent = self.followed.subscribe();
-        // What was shown before this moment need not be among the newest lines.
+        // The newest lines need not include what was shown before this moment.
         let mut newest = self.shown.borrow().bench.feed;
         let begins = begins(&self.origin, newest, (since, feed));
         drop(self.shown);
@@ -56,7 +56,7 @@ impl Tail {
                 }
                 () = self.stop.thrown() => return Ok(()),
                 line = self.lines.next() => {
-                    // Whatever a follower says is not asked for; its end is.
+                    // Whatever a follower sends is ignored, except that it ends.
                     if matches!(line?, ClientLine::End) {
                         return Ok(());
                     }
@@ -66,7 +66,7 @@ impl Tail {
     }
 }
 
-/// Sends the lines after `seen` up to `newest`, and tells which was sent last.
+/// Sends the lines after `seen` up to `newest`. Returns the number of the last line sent.
 async fn send_until(
     pen: &mut Pen,
     followed: &Followed,
@@ -88,7 +88,7 @@ async fn send_until(
     Ok(seen)
 }
 
-/// Where the lines begin for a client that knows the feed up to a number.
+/// Where the feed begins for a client that knows it up to a number.
 fn begins(origin: &FeedOrigin, newest: u64, (since, feed): (Option<u64>, Option<&str>)) -> Begins {
     let anew = match (since, feed) {
         (Some(_), Some(feed)) if feed != origin.name => Some(Anew::AnotherFeed),
@@ -107,7 +107,7 @@ fn state_text(state: StorageState) -> &'static str {
     }
 }
 
-/// What is said beside the state, which the client puts into words itself.
+/// The text sent with a change of state. The client words the state itself.
 fn sentence(before: StorageState, now: &Recent) -> &str {
     match (before, now.storage) {
         (StorageState::Low, StorageState::Fine) => "there is room again",

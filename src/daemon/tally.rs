@@ -1,4 +1,4 @@
-//! Counters since the service started. They are no part of the record.
+//! Counters since the service started. They are not stored.
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -8,7 +8,7 @@ use gauge::{Kind, Outcome, Waits};
 use intake::{Fate, Link};
 use quantity::{Name, Quoted, Stamp};
 
-/// How many frames that were not taken are kept of each gauge.
+/// How many of the newest frames that were not taken are kept for each gauge.
 const KEPT: usize = 100;
 
 /// What is known of a gauge's line since the service started.
@@ -24,8 +24,8 @@ pub(super) struct GaugeTally {
     pub(super) repeats: u64,
     pub(super) resync: u64,
     pub(super) muted: u64,
-    /// Its idle samples and its newest value. They are no part of the record and are told at
-    /// once, so every copy of the counters shares them.
+    /// Its idle samples and its newest value. They are not stored and are shown at once, so all copies of
+    /// the counters share them.
     pub(super) live: Arc<Live>,
     /// The newest frames that were not taken, oldest first.
     pub(super) not_taken: Arc<VecDeque<NotTaken>>,
@@ -37,7 +37,7 @@ pub(super) struct NotTaken {
     pub(super) at: Stamp,
     /// What was sent, printable.
     pub(super) text: String,
-    /// Why.
+    /// Why it was not taken.
     pub(super) why: String,
 }
 
@@ -84,28 +84,28 @@ impl GaugeTally {
     }
 }
 
-/// What changes with every sample of a stream. Publishing all counters for each would cost more
+/// What changes with every sample of a stream. Publishing all counters for each sample would cost more
 /// than the sample.
 #[derive(Debug, Default)]
 pub(super) struct Live {
     idle: AtomicU64,
     last: Mutex<Option<(Quoted, Stamp)>>,
     sweep: Mutex<Option<(u64, Progress)>>,
-    /// The attempt that a stream is armed for, and why it takes nothing by itself now.
+    /// The attempt that a stream is armed for, and why it takes nothing automatically now.
     waits: Mutex<Option<(u64, Option<Waits>)>>,
 }
 
-/// How far a turn under way is.
+/// The progress of a turn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Progress {
-    /// Marks tapped.
+    /// How many marks were tapped.
     pub(super) tapped: u32,
-    /// Samples since the first tap.
+    /// How many samples arrived since the first tap.
     pub(super) samples: usize,
 }
 
 impl Live {
-    /// More samples that nobody waits for, or one fewer when it is taken after all.
+    /// Adds samples that nobody waits for; a negative number when one is taken after all.
     pub(super) fn idle(&self, more: i64) {
         self.idle.fetch_add(more.cast_unsigned(), Ordering::Relaxed);
     }
@@ -115,7 +115,7 @@ impl Live {
         self.idle.load(Ordering::Relaxed)
     }
 
-    /// A value came.
+    /// Shows a new value.
     pub(super) fn show(&self, value: Quoted, at: Stamp) {
         let mut last = self.last.lock().unwrap_or_else(PoisonError::into_inner);
         if last.is_none_or(|(_, before)| before.mono_us <= at.mono_us) {
@@ -123,27 +123,27 @@ impl Live {
         }
     }
 
-    /// How far the turn for an attempt is; without an attempt that of the turn under way.
+    /// Sets the progress of the turn for an attempt; without an attempt, that of the turn under way.
     fn sweeps(&self, now: Option<(Option<u64>, Progress)>) {
         let mut sweep = self.sweep.lock().unwrap_or_else(PoisonError::into_inner);
         let before = sweep.map(|(attempt, _)| attempt);
         *sweep = now.and_then(|(attempt, progress)| Some((attempt.or(before)?, progress)));
     }
 
-    /// How far the turn for an attempt is, if one is under way.
+    /// The progress of the turn for an attempt, if one is under way.
     pub(super) fn sweep_for(&self, attempt: u64) -> Option<Progress> {
         let sweep = *self.sweep.lock().unwrap_or_else(PoisonError::into_inner);
         sweep.filter(|(of, _)| *of == attempt).map(|(_, progress)| progress)
     }
 
-    /// Whether the stream is armed for an attempt, and why it takes nothing by itself now.
+    /// Whether the stream is armed for an attempt, and why it takes nothing automatically now.
     pub(super) fn waits_for(&self, attempt: u64) -> (bool, Option<Waits>) {
         let waits = *self.waits.lock().unwrap_or_else(PoisonError::into_inner);
         let own = waits.filter(|(of, _)| *of == attempt);
         (own.is_some(), own.and_then(|(_, waits)| waits))
     }
 
-    /// The newest value, and when it came.
+    /// The newest value, and when it arrived.
     pub(super) fn last(&self) -> Option<(Quoted, Stamp)> {
         *self.last.lock().unwrap_or_else(PoisonError::into_inner)
     }
@@ -152,12 +152,12 @@ impl Live {
 /// What is known of a drop since the service started.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub(super) struct DropTally {
-    /// Why its folder is not there; `None` inside when it is.
+    /// Why its folder is not there; `None` inside when it is there.
     pub(super) missing: Option<String>,
     pub(super) files: u64,
     pub(super) rows: u64,
     pub(super) refused: u64,
-    /// Files that are not dealt with yet for a reason.
+    /// Files that have to wait, and for what.
     pub(super) waiting: Vec<String>,
 }
 
@@ -169,7 +169,7 @@ pub(super) struct Tallies {
 }
 
 impl Tallies {
-    /// Follows a configuration: what stays keeps its counters.
+    /// Follows a new configuration: gauges and drops that stay keep their counters.
     pub(super) fn follow<'a>(
         &mut self,
         gauges: impl Iterator<Item = &'a Name>,
@@ -195,14 +195,14 @@ impl Tallies {
 }
 
 impl Tallies {
-    /// A frame was dealt with.
+    /// Counts a frame.
     pub(super) fn frame(&mut self, gauge: &Name, at: Stamp, outcome: Outcome) {
         if let Some(tally) = self.gauges.get_mut(gauge) {
             tally.count(at, outcome);
         }
     }
 
-    /// A sample of a stream that nobody waits for, or the answer to a request given up.
+    /// A sample of a stream that nobody waits for, or a late answer.
     pub(super) fn idle(&self, gauge: &Name, at: Stamp, value: Quoted) {
         if let Some(tally) = self.gauges.get(gauge) {
             tally.live.idle(1);
@@ -210,7 +210,7 @@ impl Tallies {
         }
     }
 
-    /// What a stream is armed for, and why it takes nothing by itself now.
+    /// What a stream is armed for, and why it takes nothing automatically now.
     pub(super) fn waits(&self, gauge: &Name, now: Option<(u64, Option<Waits>)>) {
         if let Some(tally) = self.gauges.get(gauge) {
             *tally.live.waits.lock().unwrap_or_else(PoisonError::into_inner) = now;
@@ -225,7 +225,7 @@ impl Tallies {
         }
     }
 
-    /// How far the turn is that is swept with a gauge.
+    /// The progress of the turn that is swept with a gauge.
     pub(super) fn sweep(&self, gauge: &Name, now: Option<(Option<u64>, Progress)>) {
         if let Some(tally) = self.gauges.get(gauge) {
             tally.live.sweeps(now);
@@ -246,7 +246,7 @@ impl Tallies {
         }
     }
 
-    /// A drop folder came or went.
+    /// A drop folder appeared or disappeared.
     pub(super) fn folder(&mut self, drop: &Name, missing: Option<String>) {
         if let Some(why) = &missing {
             tracing::warn!("drop \"{drop}\": {why}");
@@ -265,7 +265,7 @@ impl Tallies {
         }
     }
 
-    /// A file was dealt with.
+    /// Counts a file.
     pub(super) fn file(&mut self, drop: &Name, rows: u32, fate: &Fate) {
         if let Some(tally) = self.drops.get_mut(drop) {
             tally.files += u64::from(*fate == Fate::Taken);

@@ -275,7 +275,7 @@ fn a_state_folder_too_deep_for_a_socket_is_refused_with_a_way_out() {
     assert!(error.to_string().contains("set [bench] state to a shorter folder"), "{error}");
 }
 
-/// Opens a job and ends an attempt so often; each end is a verdict.
+/// Opens a job and ends this many attempts; each of them gives a verdict.
 fn verdicts(served: &Served, asks: &mut Client, keys: std::ops::Range<u32>) {
     for key in keys {
         for number in 0..2 {
@@ -300,7 +300,7 @@ fn many_followers_get_the_same_lines_and_one_that_does_not_read_holds_nobody_up(
     idle.ask(r#"{"request":"tail","since":0}"#);
     let mut tails: Vec<Client> = (0..FOLLOWERS).map(|_| served.client()).collect();
     for (number, tail) in tails.iter_mut().enumerate() {
-        // Some from the beginning, some from the middle, most from now on.
+        // Some clients begin at the first line, some in the middle, most of them now.
         let since = [r#","since":0"#, r#","since":7"#, "", ""][number % 4];
         let begins = tail.ask(&format!(r#"{{"request":"tail"{since}}}"#));
         assert!(begins.contains("tail/1"), "{begins}");

@@ -1,7 +1,7 @@
-//! Rows that contradict the record: something was changed in it while the service runs. Nothing of
-//! the batch is stored then. The record is read back as at a start, what is damaged in it is set
-//! aside, and what had happened is decided once more, one after the other. What cannot be stored
-//! even then is told, and nothing else waits for it.
+//! Handles rows that contradict the record, because somebody changed it while the service runs. Nothing of
+//! such a batch is stored. The record is read back as at a start, damaged parts are set aside, and the
+//! events are decided again, one after the other. An event that cannot be stored even then is reported, and
+//! holds up nothing else.
 
 use std::sync::Arc;
 
@@ -16,16 +16,16 @@ use quantity::{Name, Stamp};
 use store::{Answer, Called, SetAside};
 use wire::reply_line;
 
-/// What came of an event that was decided once more.
+/// The result of an event that was decided again.
 enum Came {
     /// It is stored.
     Stored(Box<Decision>),
-    /// It cannot be stored; the sentence.
+    /// It cannot be stored; this sentence says why.
     Not(String),
 }
 
 impl<R: Record> Desk<R> {
-    /// Decides what is in a batch that the record refused for what is in it.
+    /// Decides the events of a batch again whose rows contradicted the record.
     pub(super) fn decide_again(&mut self, refused: Batch, why: &str) -> Result<(), GivenUp> {
         tracing::error!("{why}; the record is read back");
         let aside = self.read_back()?;
@@ -48,8 +48,8 @@ impl<R: Record> Desk<R> {
         Ok(())
     }
 
-    /// Takes the record as it is now, with an alert for whatever is damaged; the sentences of what
-    /// was open before.
+    /// Reads the record as it is now and raises an alert for each damaged part. Returns the sentence about
+    /// damage to what was open before.
     fn read_back(&mut self) -> Result<Option<String>, GivenUp> {
         let were: Vec<(Seq, Name)> =
             self.bench.jobs.iter().map(|(id, job)| (*id, job.opened.name.clone())).collect();
@@ -63,7 +63,7 @@ impl<R: Record> Desk<R> {
         for (id, name) in were {
             let named = Piece::Job(name);
             if let Some(aside) = aside.iter_mut().find(|aside| aside.what == Piece::Row(id)) {
-                // The bench still knows what it was called.
+                // The bench still knows its name.
                 aside.what = named.clone();
             }
             let told = aside.iter().any(|aside| aside.what == named);
@@ -111,14 +111,14 @@ impl<R: Record> Desk<R> {
     }
 }
 
-/// Who asked, beside the rows that it led to now.
+/// Who asked, together with the rows that now follow from the request.
 fn called_anew(answer: &Answer, rows: &[Row]) -> Option<Called> {
     let rows = (rows.first()?.seq, rows.last()?.seq);
     Some(Called { rows, ..answer.called.clone()? })
 }
 
 impl After {
-    /// What is told of an event now that it was decided once more.
+    /// Updates what is reported about an event, after it was decided again.
     fn came(&mut self, place: usize, came: &Came, aside: Option<&str>) {
         if let Self::Reply { line, of: Some(of), .. } = self
             && *of == place
@@ -138,7 +138,7 @@ impl After {
     }
 }
 
-/// The reply; where something was set aside meanwhile, that is why it is refused.
+/// The reply. If something was set aside meanwhile, that is given as the reason of a refusal.
 fn reply_of(decision: &Decision, aside: Option<&str>) -> String {
     let answer = match (&decision.reply, aside) {
         (Some(Err(_)), Some(why)) => Err(facts::damage(why)),
@@ -148,7 +148,7 @@ fn reply_of(decision: &Decision, aside: Option<&str>) -> String {
     reply_line(&answer)
 }
 
-/// What an event is called where it cannot be stored.
+/// The name of an event in a sentence about why it cannot be stored.
 fn called(event: &Event) -> Piece {
     if let Event::Frame(frame) | Event::Unasked(frame) = event {
         return Piece::Reading(frame.gauge.clone());

@@ -1,4 +1,4 @@
-//! Gauges that are asked for a reading: one question at a time, each answered or given up.
+//! Asking gauges for a reading: one question to a gauge at a time, each answered or given up.
 
 use super::scans::Budget;
 use super::streams::{frame_of, sample_of};
@@ -10,16 +10,16 @@ use gauge::{Foreign, Kind, Outcome, Sample};
 use intake::Link;
 use quantity::{Name, Stamp};
 
-/// What a gauge that was asked is asked for.
+/// Who waits for the answer of a gauge.
 pub(super) enum Waiting {
     /// A `take`, which gets its reply with the answer.
     Person(Change),
-    /// A `take` that this station's scanner read. Nobody waits for its reply: what becomes of it is
-    /// told at the bench.
+    /// A `take` read by this station's scanner. Nobody waits for its reply, so its result is shown at the
+    /// bench.
     Scanned(Name, Change),
-    /// The foot at this station.
+    /// The foot on this station's pedal.
     Foot(Name),
-    /// Nobody any more: the time ran out, and a late answer is no reading of its own.
+    /// Nobody any more: the time ran out, and a late answer does not count as a reading.
     Nobody {
         /// Until when an answer counts as late.
         until_us: u64,
@@ -27,7 +27,7 @@ pub(super) enum Waiting {
 }
 
 impl<R: Record> Desk<R> {
-    /// Asks a gauge; the answer comes as a frame, or as the news that there was none.
+    /// Asks a gauge. The answer arrives as a frame, or as the news that there was none.
     pub(super) fn ask(&mut self, at: Stamp, gauge: &Name) -> Result<(), Refusal> {
         let again = "ask again in a moment";
         match self.streams.waiting.get(gauge) {
@@ -41,7 +41,7 @@ impl<R: Record> Desk<R> {
             }
             Some(Waiting::Nobody { .. }) | None => {}
         }
-        // What is published lags behind: it is as of the last commit.
+        // What is shown is as of the last commit and may be out of date, so it is not used here.
         if !self.streams.live.contains(gauge) || !self.streams.asks.ask(gauge) {
             let text = format!("{gauge} cannot be asked: its line is not open");
             return Err(Refusal::input(text, "`tenths status` says what is wrong with it"));
@@ -49,16 +49,15 @@ impl<R: Record> Desk<R> {
         Ok(())
     }
 
-    /// A frame of a gauge that is asked: the first one after the question, within its time, is the
-    /// answer.
+    /// Takes a frame of a gauge that is asked. The first frame after the question and within its time is
+    /// the answer.
     pub(super) fn answered(
         &mut self,
         at: Stamp,
         gauge: &Name,
         outcome: Outcome,
     ) -> Option<Outcome> {
-        // What another channel said, and the rest of what came before the line was open, answers
-        // nothing.
+        // Frames of another channel, and those from before the line was live, are no answer.
         let beside = matches!(outcome.kind, Kind::Foreign(Foreign::OtherChannel) | Kind::Resync);
         if beside {
             return Some(outcome);
@@ -70,7 +69,7 @@ impl<R: Record> Desk<R> {
         if !asked {
             return self.unasked(at, gauge, outcome);
         }
-        // A gauge that floods does not answer; the time runs out.
+        // A flood of frames is no answer; the time runs out.
         if matches!(outcome.kind, Kind::Muted { .. }) {
             return Some(outcome);
         }
@@ -89,7 +88,7 @@ impl<R: Record> Desk<R> {
         };
         self.ledger.tallies.idle(gauge, at, sample.value);
         match waiting {
-            // What came of it is told by its reply.
+            // Its reply carries the result.
             Some(Waiting::Person(change)) => drop(self.take_answer(at, gauge, (change, sample))),
             Some(Waiting::Scanned(station, change)) => {
                 let done = self.take_answer(at, gauge, (change, sample));
@@ -102,8 +101,8 @@ impl<R: Record> Desk<R> {
         None
     }
 
-    /// A frame while nobody waits for an answer: of the gauge's own button where that counts and no
-    /// answer is near, else no touch.
+    /// Takes a frame while nobody waits for an answer. It is a touch if the gauge's own button counts and
+    /// no answer is near in time, otherwise it is kept as unclaimed.
     fn unasked(&mut self, at: Stamp, gauge: &Name, outcome: Outcome) -> Option<Outcome> {
         if !matches!(outcome.kind, Kind::Reading { .. }) {
             return Some(outcome);
@@ -114,12 +113,12 @@ impl<R: Record> Desk<R> {
         if button && !beside.is_near(at) {
             return Some(outcome);
         }
-        // What follows what followed an answer belongs to it, too.
+        // Frames shortly after one of these count as following the answer too.
         if beside.is_near(at) {
             beside.until(at, timeout_us);
         }
         let told = beside.told.spend(at.mono_us);
-        // The late answer has come: the gauge may be asked again.
+        // The late answer has arrived: the gauge may be asked again.
         self.streams.waiting.remove(gauge);
         let outcome = as_new(outcome);
         let Ok(sample) = sample_of(at, outcome.clone()) else { return Some(outcome) };
@@ -132,7 +131,7 @@ impl<R: Record> Desk<R> {
         None
     }
 
-    /// How long a gauge has to answer.
+    /// How long a gauge has to answer, in microseconds.
     fn timeout_us(&self, gauge: &Name) -> u64 {
         self.streams.captures.get(gauge).map_or(0, |asked| asked.timeout_us)
     }
@@ -150,7 +149,7 @@ impl<R: Record> Desk<R> {
         Ok(())
     }
 
-    /// A `take` that came from a scanner waits for the answer of a gauge.
+    /// Notes that a `take` waiting for the answer of a gauge came from a scanner.
     pub(super) fn waits_for_scan(&mut self, station: &Name, key: &str) {
         let asked = |(_, waiting): &(&Name, &Waiting)| matches!(waiting, Waiting::Person(change) if change.key == key);
         let gauge = self.streams.waiting.iter().find(asked).map(|(gauge, _)| gauge.clone());
@@ -174,7 +173,7 @@ impl<R: Record> Desk<R> {
         self.streams.waiting.insert(gauge.clone(), Waiting::Nobody { until_us });
     }
 
-    /// The line of gauges was lost or opened anew: what they were asked is over.
+    /// The line of some gauges was lost or opened again: their answers are not waited for any more.
     pub(super) fn line_changed(&mut self, at: Stamp, gauges: &[Name], link: &Link) {
         for gauge in gauges {
             if *link == Link::Live {
@@ -195,7 +194,7 @@ impl<R: Record> Desk<R> {
         }
     }
 
-    /// Nothing that was asked will be answered.
+    /// Gives up all answers that are waited for.
     pub(super) fn give_up_asking(&mut self, at: Stamp, why: &str) {
         for (gauge, waiting) in std::mem::take(&mut self.streams.waiting) {
             let text = format!("{gauge} was not waited for: {why}");
@@ -203,7 +202,7 @@ impl<R: Record> Desk<R> {
         }
     }
 
-    /// How many people wait for a gauge that was asked.
+    /// How many people wait for the answer of a gauge.
     #[cfg(test)]
     pub(crate) fn asked_by_people(&self) -> usize {
         let person = |waiting: &&Waiting| matches!(waiting, Waiting::Person(_));
@@ -223,12 +222,12 @@ impl<R: Record> Desk<R> {
     }
 }
 
-/// What a gauge that is asked sends beside its answers.
+/// Frames that a gauge which is asked sends without being asked.
 #[derive(Default)]
 pub(super) struct Beside {
-    /// Until when a frame follows an answer, or is a late one.
+    /// Until when a frame counts as following an answer, or as a late answer.
     near_until_us: u64,
-    /// How many such frames are kept.
+    /// How many more of them are stored.
     told: Budget,
 }
 
@@ -242,7 +241,7 @@ impl Beside {
     }
 }
 
-/// An answer is one of its own, also where the button sent the same value right before.
+/// An answer is a reading of its own, even where the button sent the same value just before.
 fn as_new(mut outcome: Outcome) -> Outcome {
     if let Kind::Reading { repeat, .. } = &mut outcome.kind {
         *repeat = false;

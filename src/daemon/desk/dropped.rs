@@ -1,7 +1,7 @@
-//! A dropped file on the deciding thread: what the record knows of it, and what becomes of it.
+//! A dropped file on the deciding thread: what the record knows of it, and its result.
 //!
-//! Files that arrived together are stored in one commit. Before a file is looked up, whatever was
-//! decided and bears on it is stored, so that the record's answer lacks nothing.
+//! Files that arrive together are stored in one commit. Before a file is looked up, all that was decided
+//! and concerns it is stored, so that the record's answer is complete.
 
 use std::sync::Arc;
 
@@ -15,12 +15,12 @@ use intake::{Fate, ReadFile};
 use quantity::Stamp;
 use store::{FileHistory, FileLook, Grown};
 
-/// So many rows are stored at once, that a touch does not wait for more.
+/// The most rows that are stored at once, so that a touch does not have to wait for more.
 const ROWS: usize = 2000;
 
-/// What is looked at besides the file itself.
+/// What the decision on a file uses beside the file.
 struct Seen {
-    /// Nobody was seen writing it.
+    /// Whether it was found, so that nobody was seen writing it.
     found: bool,
     renamed_from: Option<String>,
 }
@@ -55,8 +55,7 @@ impl<R: Record> Desk<R> {
         Ok(())
     }
 
-    /// Fills in what the decision on a file needs to know; what becomes of it where there is nothing
-    /// to decide.
+    /// Fills in what the decision on a file needs to know. Returns the result if nothing is left to decide.
     fn know_file(
         &mut self,
         at: Stamp,
@@ -73,7 +72,7 @@ impl<R: Record> Desk<R> {
             Ok(history) => history,
             Err(why) => return Ok(Some(self.unknown(at, file, why))),
         };
-        if let Some(fate) = told(file, &history, seen) {
+        if let Some(fate) = fate_if_known(file, &history, seen) {
             return Ok(Some(fate));
         }
         file.same = history.same.filter(|_| places.is_some());
@@ -96,7 +95,7 @@ impl<R: Record> Desk<R> {
         Ok(None)
     }
 
-    /// The record cannot say what it has of a file. Nothing is taken: it could be taken twice.
+    /// The record cannot say what it has of a file. The file is refused, since it could be taken twice.
     fn unknown(&mut self, at: Stamp, file: &DroppedFile, why: String) -> Fate {
         let what = Piece::Drop(file.seen.drop.clone());
         let news = StorageNews::Damaged { what, why: why.clone() };
@@ -105,7 +104,7 @@ impl<R: Record> Desk<R> {
     }
 }
 
-/// Whether rows that are not stored yet say something about a file.
+/// Whether rows that are not stored yet concern a file.
 fn bears_on(rows: &[bench::Row], file: &DroppedFile) -> bool {
     let seen = &file.seen;
     let alike = |other: &FileSeen| {
@@ -121,8 +120,8 @@ fn bears_on(rows: &[bench::Row], file: &DroppedFile) -> bool {
     })
 }
 
-/// What there is to say of a file that was dealt with before.
-fn told(file: &mut DroppedFile, history: &FileHistory, seen: &Seen) -> Option<Fate> {
+/// The result of a file that was dealt with before, if it was.
+fn fate_if_known(file: &mut DroppedFile, history: &FileHistory, seen: &Seen) -> Option<Fate> {
     if seen.found && history.itself {
         return Some(Fate::Known);
     }
@@ -135,11 +134,11 @@ fn told(file: &mut DroppedFile, history: &FileHistory, seen: &Seen) -> Option<Fa
     let own = twin.drop == file.seen.drop && seen.renamed_from.as_ref() == Some(&twin.name);
     let stays = file.to_active || history.same.is_some();
     if own && stays {
-        // It lies there under another name, and that is all.
+        // The same file under another name; there is nothing to do.
         return Some(Fate::Known);
     }
     if seen.found && file.to_active {
-        // What is active now need not be what it was measured for.
+        // The active check need not be the one it was measured for.
         file.seen.why = format!(
             "the same bytes were taken as {}/{} at {}, and nobody was seen writing this file; where \
              it is another measurement, copy it into the folder again",
@@ -149,8 +148,8 @@ fn told(file: &mut DroppedFile, history: &FileHistory, seen: &Seen) -> Option<Fa
     None
 }
 
-/// A file begins with an earlier one: its new rows, or the sentence against it. `false` where there
-/// is no new row and it is the same file by its name, with its last line ended.
+/// A file begins with the bytes of an earlier one. Notes its new rows, or the sentence against it. Returns
+/// `false` if there is no new row and it is the same file by its name, with its last line ended.
 fn grew(file: &mut DroppedFile, grown: &Grown) -> bool {
     let end = usize::try_from(grown.bytes).unwrap_or(usize::MAX);
     let is_end = |byte: Option<&u8>| matches!(byte, None | Some(b'\n' | b'\r'));
@@ -175,7 +174,7 @@ fn grew(file: &mut DroppedFile, grown: &Grown) -> bool {
     true
 }
 
-/// The sentence where a row was taken before its line was whole.
+/// The sentence about a row that was taken before its line was complete.
 fn went_on(bytes: &[u8], end: usize) -> String {
     let is_end = |byte: &u8| matches!(byte, b'\n' | b'\r');
     let start = bytes[..end].iter().rposition(is_end).map_or(0, |at| at + 1);
@@ -190,7 +189,7 @@ fn went_on(bytes: &[u8], end: usize) -> String {
     )
 }
 
-/// BLAKE3 of the places that rows go to.
+/// The BLAKE3 digest of the places that rows go to.
 fn went(places: &[String]) -> [u8; 32] {
     let mut hasher = blake3::Hasher::new();
     for place in places {
@@ -200,7 +199,7 @@ fn went(places: &[String]) -> [u8; 32] {
     *hasher.finalize().as_bytes()
 }
 
-/// What became of a file, and how many rows it gave.
+/// The result of a file, and how many rows it gave.
 pub(super) fn fate_of(notices: &[Notice]) -> (Fate, u32) {
     match notices.first() {
         Some(Notice::FileTaken { rows, .. }) => (Fate::Taken, *rows),
@@ -209,8 +208,8 @@ pub(super) fn fate_of(notices: &[Notice]) -> (Fate, u32) {
     }
 }
 
-/// The file's name said `CHECK*`: the longest check of the part that it begins with is meant. What
-/// fits none stays as it is, and the bench says that there is no such check.
+/// Settles which check a name `JOB__PART__CHECK*` means: the longest check of the part with which the rest
+/// of the name begins. If none fits, the name stays, and the bench says that there is no such check.
 pub(super) fn settle_check(bench: &Bench, file: &mut DroppedFile) {
     let Some(tag) = file.rows.tags.first() else { return };
     let (Some(job), Some(part), Some(text)) = (&tag.job, &tag.part, &tag.check) else { return };

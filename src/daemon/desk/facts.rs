@@ -1,5 +1,5 @@
-//! What only the disk knows, looked up right before a decision that needs it. Where what is decided
-//! bears on it, that is stored first, so that nothing is missing from the answer.
+//! Looks up what only the disk knows, just before a decision that needs it. If rows that are decided and
+//! not stored concern the answer, they are stored first, so that the answer is complete.
 
 use super::{Desk, GivenUp, requests};
 use crate::input::Change;
@@ -12,7 +12,7 @@ use store::{ANSWERS_KEPT_DAYS, Answered, SetAside};
 use wire::reply_line;
 
 impl<R: Record> Desk<R> {
-    /// Fills in what a command needs to know; the sentence where the record is damaged there.
+    /// Fills in what a command needs to know; returns a refusal where the record is damaged there.
     pub(super) fn know_command(
         &mut self,
         at: Stamp,
@@ -47,8 +47,8 @@ impl<R: Record> Desk<R> {
         Ok(Ok(()))
     }
 
-    /// Tells where the record has the plan of a job to come, and damaged: the job gets the plan as it
-    /// is in its file.
+    /// Reports that the record's copy of a plan is damaged. The job that is being opened then gets the plan
+    /// from its file.
     fn tell_damaged_plan(&mut self, at: Stamp, plan: &str) -> Result<(), GivenUp> {
         let Some(text) = self.setup.plans.iter().find(|(name, _)| name.as_str() == plan) else {
             return Ok(());
@@ -62,8 +62,8 @@ impl<R: Record> Desk<R> {
     }
 }
 
-/// The reply to a request whose key was used before: the one that was given then, if it is the same
-/// request and its reply is still kept. It is never done again.
+/// The reply to a request whose key was used before: the earlier reply, if the request is the same and the
+/// reply is still kept. The request is never done twice.
 pub(super) fn came_before(change: &Change, answered: Answered) -> String {
     let Answered { digest, at, reply } = answered;
     let refused = if digest != change.digest {
@@ -86,7 +86,7 @@ pub(super) fn came_before(change: &Change, answered: Answered) -> String {
     reply_line(&Err(refused))
 }
 
-/// What is said where the record is damaged.
+/// The refusal where the record is damaged.
 pub(super) fn damage(why: &str) -> Refusal {
     let hint = "`tenths verify` names everything that is damaged; a copy becomes the record with \
                 `tenths restore FILE`";

@@ -1,8 +1,9 @@
-//! The pedal of a station: the press freezes a value, the release takes it, a hold takes the last
-//! touch back. Where a turn is swept, a tap is a mark that passed the stylus at the press. Each station has its own foot.
+//! The pedal of a station. Pressing it freezes a value, releasing it takes that value, a hold takes the
+//! last touch back. Where a turn is swept, a tap marks what passed the stylus at the press. Each station
+//! has its own pedal.
 //!
-//! A gauge whose frames are readings by themselves has nothing left to take: its newest frame is a
-//! reading already, and once more would be a touch nobody made.
+//! With a gauge whose frames are readings by themselves there is nothing to take: its newest frame is a
+//! reading already, and taking it again would be a touch that nobody made.
 
 use super::Desk;
 use super::asked::Waiting;
@@ -12,31 +13,31 @@ use bench::{Command, Event, Request};
 use gauge::{Capture, Foot, NotSettled, Pedal, Sample};
 use quantity::{Name, Stamp};
 
-/// A bar is not taken out, turned and seated sooner than this after a touch, microseconds (common
-/// practice, no source).
+/// Taking a bar out, turning it and seating it takes at least this long after a touch, in microseconds
+/// (common practice, no source).
 const SEATED_US: u64 = 2_000_000;
 
-/// The pedal of a station, and what the foot on it means to take.
+/// The pedal of a station, and what the foot on it is about to take.
 #[derive(Default)]
 pub(super) struct Footing {
     pedal: Pedal,
     pub(super) meant: Meant,
 }
 
-/// What a release will take.
+/// What the release will take.
 pub(super) enum Meant {
-    /// Nothing, and why, where that is for the person to know.
+    /// Nothing. The sentence says why, where the person has to know.
     Nothing(Option<String>),
     /// The sample from before the press.
     Frozen(Name, Sample),
-    /// A mark of a swept turn, which passed the stylus at the press.
+    /// A mark of a swept turn that passed the stylus at the press.
     Tap { at_us: u64 },
-    /// The word that a bar is seated.
+    /// The confirmation that a bar is seated.
     Seated,
     /// The answer of a gauge that was asked at the press.
     Asked {
         gauge: Name,
-        /// The foot is up already: the answer is taken when it comes.
+        /// Whether the foot is up already: the answer is then taken when it arrives.
         released: bool,
     },
 }
@@ -56,7 +57,7 @@ impl<R: Record> Desk<R> {
         }
     }
 
-    /// Time has passed: a foot may have been down for too long.
+    /// Time has passed: the pedal may have been down for too long.
     pub(super) fn time_passes(&mut self, at: Stamp) {
         let mut did = Vec::new();
         for (station, footing) in &mut self.streams.feet {
@@ -67,14 +68,14 @@ impl<R: Record> Desk<R> {
         }
     }
 
-    /// The pedal is gone: whatever the foot on it meant is forgotten, and so is that it is stuck.
+    /// The pedal is gone: forgets what the foot was about to take, and that the pedal was stuck.
     pub(super) fn forget_foot(&mut self, at: Stamp, station: &Name) {
         if self.streams.feet.remove(station).is_some() {
             self.happened(at, &Event::Pedal { station: station.clone(), wrong: None });
         }
     }
 
-    /// A touch was taken by another way: a foot that is down means that one.
+    /// A touch was taken in another way: a foot that is down meant that one.
     pub(super) fn forget_frozen(&mut self, gauge: &Name) {
         for footing in self.streams.feet.values_mut() {
             if matches!(&footing.meant, Meant::Frozen(frozen, _) if frozen == gauge) {
@@ -83,7 +84,7 @@ impl<R: Record> Desk<R> {
         }
     }
 
-    /// The answer that a foot asked for.
+    /// The answer that was asked for by foot has arrived.
     pub(super) fn foot_answered(&mut self, at: Stamp, of: (&Name, &Name), sample: Sample) {
         let (station, gauge) = of;
         let Some(footing) = self.streams.feet.get_mut(station) else { return };
@@ -92,12 +93,12 @@ impl<R: Record> Desk<R> {
             Meant::Asked { released: false, .. } => {
                 footing.meant = Meant::Frozen(gauge.clone(), sample);
             }
-            // The foot changed its mind.
+            // The foot has meant something else since.
             Meant::Nothing(_) | Meant::Frozen(..) | Meant::Tap { .. } | Meant::Seated => {}
         }
     }
 
-    /// The gauge that a foot asked will not answer. A foot that is still down may yet take back.
+    /// The gauge that was asked by foot will not answer. A foot that is still down can still take back.
     pub(super) fn foot_unanswered(&mut self, at: Stamp, station: Name, why: &str) {
         let Some(footing) = self.streams.feet.get_mut(&station) else { return };
         let why = format!("nothing taken: {why}");
@@ -135,8 +136,8 @@ impl<R: Record> Desk<R> {
         }
     }
 
-    /// The press: which value is meant. Why there is none is told at the release: a hold takes
-    /// none.
+    /// The press: decides which value is meant. If there is none, the reason is shown at the release, since
+    /// a hold needs none.
     fn freeze(&mut self, at: Stamp, station: &Name) -> Meant {
         if self.waits_for_turn(station).is_some() {
             return Meant::Tap { at_us: at.mono_us };
@@ -152,7 +153,7 @@ impl<R: Record> Desk<R> {
         let Some(gauge) = self.measured_with(station) else {
             return Meant::Nothing(Some("nothing taken: no check is active here".to_owned()));
         };
-        // After the last touch it is looking, which is silent.
+        // After the last touch the person only looks at the gauge: no sentence.
         let Some(armed) = self.armed(&gauge) else { return Meant::Nothing(None) };
         let why = match self.streams.captures.get(&gauge).map(|captured| captured.capture) {
             Some(Capture::Settle | Capture::Sweep) => {
@@ -161,7 +162,7 @@ impl<R: Record> Desk<R> {
                 };
                 match stream.before_foot(at.mono_us, armed.level) {
                     Ok(sample) => return Meant::Frozen(gauge, sample.clone()),
-                    // The foot meant that touch, and it was heard.
+                    // The foot meant the touch that was just taken.
                     Err(NotSettled::JustTaken) => return Meant::Nothing(None),
                     Err(why) => why.to_string(),
                 }
@@ -179,7 +180,7 @@ impl<R: Record> Desk<R> {
         Meant::Nothing(Some(format!("nothing taken of {gauge}: {why}")))
     }
 
-    /// The release: the value is taken, if a touch is still open.
+    /// The release: takes the value, if a touch is still open.
     fn release(&mut self, at: Stamp, station: &Name, meant: Meant) -> Meant {
         let refused = match meant {
             Meant::Frozen(gauge, sample) => {
@@ -200,9 +201,9 @@ impl<R: Record> Desk<R> {
         Meant::Nothing(None)
     }
 
-    /// Whether a station waits for the word that a bar is seated, and whether a foot can mean it: a
-    /// bar is not taken out and seated within moments of the last touch, so that a press then is the
-    /// foot that took it.
+    /// Whether a station waits for the confirmation that a bar is seated, and whether a foot can give it
+    /// now. A bar cannot be taken out and seated within moments of the last touch, so a press at that time
+    /// comes from the foot that took the touch.
     fn waits_for_seating(&self, at: Stamp, station: &Name) -> Option<bool> {
         let (_, job, attempt) = self.bench.attempt(self.bench.stations.get(station)?.attempt?)?;
         let (_, check) = job.check_of(attempt)?;
@@ -231,7 +232,7 @@ impl<R: Record> Desk<R> {
         self.take_sample(at, gauge, sample);
     }
 
-    /// The hold: the last touch is taken back.
+    /// The hold: takes the last touch back.
     fn take_back(&mut self, at: Stamp, station: &Name) -> Meant {
         if self.drop_turn_at(at, station) {
             self.happened(at, &Event::Foot { station: station.clone(), refused: None });

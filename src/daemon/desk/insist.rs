@@ -1,5 +1,5 @@
-//! A record that refuses is asked again until it does what it should. Meanwhile nothing more is
-//! taken, so the sources wait, and everybody is told.
+//! Asks a record that refuses again until it does what it should. Meanwhile nothing more is taken, so the
+//! sources wait, and everybody is told.
 
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
@@ -14,10 +14,10 @@ use wire::StorageState;
 /// The first wait before the record is asked again.
 const RETRY_FIRST: Duration = Duration::from_millis(if cfg!(test) { 1 } else { 100 });
 
-/// The longest. Shorter than any sensible watchdog.
+/// The longest wait before it is asked again; shorter than any sensible watchdog.
 const RETRY_LONGEST: Duration = Duration::from_secs(2);
 
-/// How soon an end of the service is noticed while waiting.
+/// How soon the end of the service is noticed while waiting.
 const GLANCE: Duration = Duration::from_millis(100);
 
 impl<R: Record> Desk<R> {
@@ -45,8 +45,8 @@ impl<R: Record> Desk<R> {
         }
     }
 
-    /// Asks the record until it answers, or says what is damaged: that is told to whoever asked,
-    /// and stops nobody else.
+    /// Asks the record until it answers or says what is damaged. Damage is reported to whoever asked and
+    /// holds up nobody else.
     pub(super) fn look<T>(
         &mut self,
         mut ask: impl FnMut(&mut R) -> Asked<T>,
@@ -77,7 +77,7 @@ impl<R: Record> Desk<R> {
         storage.state = StorageState::Failing;
         storage.why.clone_from(&why);
         self.failed = Some(why);
-        // What was free a while ago would make no sense beside this.
+        // The free space found earlier would not fit with this error.
         if let Ok(space) = self.record.space() {
             self.ledger.storage.space = space;
         }
@@ -95,14 +95,14 @@ impl<R: Record> Desk<R> {
         }
     }
 
-    /// Whether it is too early to look at the room on the disk again.
+    /// Whether it is too early to look at the free space again.
     pub(super) fn space_is_known(&self) -> bool {
         let now_us = intake::mono_us();
         let known = |seen_us: u64| now_us.saturating_sub(seen_us) < SPACE_KNOWN_US;
         self.space_seen_us.is_some_and(known)
     }
 
-    /// Looks at the room on the disk now and then; whether that led to an event.
+    /// Looks at the free space now and then. Returns whether that led to an event.
     pub(super) fn space_changed(&mut self) -> Result<bool, GivenUp> {
         if self.space_is_known() {
             return Ok(false);

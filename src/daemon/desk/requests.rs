@@ -1,6 +1,6 @@
-//! Requests of clients. Those that came together are decided one after the other and stored in one
-//! commit. What is looked up for one in the record lacks what is decided and not stored yet, so
-//! that is stored first where it bears on the look-up, and only there.
+//! Requests of clients. Those that arrive together are decided one after the other and stored in one
+//! commit. A look-up in the record misses what is decided and not stored yet. So before a look-up that such
+//! rows concern, they are stored; otherwise they wait.
 
 use super::{After, Desk, GivenUp, facts};
 use crate::input::Change;
@@ -8,14 +8,13 @@ use crate::record::Record;
 use bench::{Body, Command, Event, Refusal, Row};
 use wire::reply_line;
 
-/// What a batch that is not stored says of the key of a request.
+/// What a batch that is not stored yet knows of the key of a request.
 enum Pending {
-    /// Nothing.
+    /// The key is new.
     Unknown,
-    /// It is the same request, which is answered with this line, once what is at a place among the
-    /// events is stored.
+    /// It is the same request. It is answered with this line once the event at this place is stored.
     Same(usize, String),
-    /// It is that of another request.
+    /// The key belongs to another request.
     Other,
 }
 
@@ -28,7 +27,7 @@ impl<R: Record> Desk<R> {
                 self.batch.after.push(After::Reply { to: change.reply, line, of: Some(place) });
                 return Ok(());
             }
-            // When that one was asked is told by the record.
+            // The record knows when the other request was made.
             Pending::Other => self.commit()?,
         }
         let answered = match self.look(|record| record.answer_of(&change.key))? {
@@ -39,7 +38,7 @@ impl<R: Record> Desk<R> {
             }
         };
         if let Some(answered) = answered {
-            // It is stored and waits for nothing. A client that is gone repeats its request.
+            // The reply is stored and waits for nothing. A client that is gone will repeat its request.
             let line = facts::came_before(&change, answered);
             let _gone = change.reply.send(line);
             return Ok(());
@@ -50,7 +49,7 @@ impl<R: Record> Desk<R> {
             self.refuse(change, refusal);
             return Ok(());
         }
-        // The reply tells what came of it.
+        // The reply carries the result.
         let _told = self.decide_change(change);
         Ok(())
     }
@@ -66,7 +65,7 @@ impl<R: Record> Desk<R> {
         }
     }
 
-    /// Decides a request that knows all it has to.
+    /// Decides a request that has all it needs.
     pub(super) fn decide_change(&mut self, change: Change) -> Result<(), Refusal> {
         let refused = "the request was not understood by the bench";
         let (place, before) = (self.batch.events.len(), self.batch.rows.len());
@@ -75,7 +74,7 @@ impl<R: Record> Desk<R> {
         let line = reply_line(&answer);
         let rows = self.batch.rows.get(before..).unwrap_or_default();
         let kept = (place, change.answer(line.clone(), rows));
-        // A refusal changed nothing, so asking again asks anew.
+        // A refusal changed nothing, so the same request may be tried again.
         if answer.is_ok() || !rows.is_empty() {
             self.batch.answers.push(kept);
         } else {
@@ -85,21 +84,21 @@ impl<R: Record> Desk<R> {
         answer.map(drop)
     }
 
-    /// Answers a request that came to nothing.
+    /// Answers a request that was refused before anything was decided.
     pub(super) fn refuse(&mut self, change: Change, refusal: Refusal) {
         self.batch.after.push(After::reply(change.reply, reply_line(&Err(refusal))));
     }
 }
 
-/// Whether rows that are not stored yet say something about what a command looks up in the record.
-/// Open jobs are not looked up there: the bench has those that are not stored, too.
+/// Whether rows that are not stored yet concern what a command looks up in the record. Open jobs are not
+/// looked up there: the bench has them, stored or not.
 pub(super) fn bears_on(rows: &[Row], command: &Command) -> bool {
     let closed = |row: &Row| matches!(row.body, Body::JobClosed { .. });
     let reopened = |row: &Row| matches!(row.body, Body::JobReopened { .. });
     match command {
-        // A job that was opened and closed is in neither of them.
+        // A job opened and closed within the batch is neither in the bench nor in the record.
         Command::JobOpen { .. } => rows.iter().any(closed),
-        // Its rows may be any of these.
+        // Any of these rows may belong to the job.
         Command::JobReopen { .. } => !rows.is_empty(),
         Command::Note { .. } | Command::Checked { .. } => {
             rows.iter().any(|row| closed(row) || reopened(row))

@@ -1,8 +1,8 @@
 //! Streams on the deciding thread: which samples become readings, and `take`.
 //!
-//! What is armed follows from the bench: a gauge is while the check on the screen of its station is
-//! measured with it and waits for a touch. The level of the surface follows from the bench, too, so
-//! that a start in the middle of a ring goes on with it.
+//! What a gauge is armed for follows from the bench: it is armed while the check on the screen of its
+//! station is measured with it and waits for a touch. The level of the surface follows from the bench too,
+//! so that after a start in the middle of a ring the work goes on.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -21,24 +21,23 @@ use gauge::{Armed, Capture, Kind, Outcome, Sample, Settle, Stream, Sweep};
 use intake::Asks;
 use quantity::{Length, Name, Stamp};
 
-/// What the deciding thread knows of gauges whose frames are not readings by themselves, and of
-/// the pedals.
+/// What the deciding thread knows of pedals, and of gauges whose frames are not readings by themselves.
 pub(super) struct Streams {
     pub(super) captures: BTreeMap<Name, Captured>,
     pub(super) settling: BTreeMap<Name, Settle>,
     pub(super) sweeping: BTreeMap<Name, Sweep>,
     /// Gauges whose line is open, as of the newest news.
     pub(super) live: BTreeSet<Name>,
-    /// Gauges that were asked.
+    /// Gauges that were asked, and who waits for the answer.
     pub(super) waiting: BTreeMap<Name, Waiting>,
-    /// What gauges that are asked send beside their answers.
+    /// Frames that gauges sent without being asked.
     pub(super) beside: BTreeMap<Name, Beside>,
     /// The pedals, by station.
     pub(super) feet: BTreeMap<Name, Footing>,
     pub(super) asks: Asks,
-    /// What each gauge is armed for as of a row of the bench.
+    /// What each gauge is armed for, and the row of the bench it was worked out from.
     armed: BTreeMap<Name, (Seq, Option<Armed>)>,
-    /// The row of the bench that the heeded gauges follow from.
+    /// The row of the bench that the list of gauges waited for was worked out from.
     heeded_as_of: Option<Seq>,
 }
 
@@ -58,7 +57,7 @@ impl Streams {
         }
     }
 
-    /// What was seen of a gauge that is set up differently now says nothing of it any more.
+    /// Forgets what was seen of a gauge that is now set up differently.
     pub(super) fn forget_changed(&mut self, before: &Setup, now: &Setup) {
         let same = |name: &Name| before.gauges.get(name) == now.gauges.get(name);
         self.settling.retain(|name, _| same(name));
@@ -66,7 +65,7 @@ impl Streams {
         self.beside.retain(|name, _| same(name));
     }
 
-    /// Follows a configuration: a stream that stays as it was goes on.
+    /// Follows a new configuration. A stream whose gauge stays the same goes on.
     pub(super) fn follow(&mut self, captures: BTreeMap<Name, Captured>) {
         let before = std::mem::replace(&mut self.captures, captures);
         self.armed.clear();
@@ -84,13 +83,13 @@ impl Streams {
     }
 }
 
-/// Whether a gauge sends a stream whose touches settle: one that sweeps turns does so with all else.
+/// Whether touches of a gauge are taken when its stream settles. A gauge for sweeping settles too.
 fn settles(captured: &Captured) -> bool {
     matches!(captured.capture, Capture::Settle | Capture::Sweep)
 }
 
 impl<R: Record> Desk<R> {
-    /// A frame on its way: what is left of it to be dealt with as the frame of a button.
+    /// Takes in a frame. Returns it if it still has to be handled as a frame of a button.
     pub(super) fn captured(
         &mut self,
         at: Stamp,
@@ -104,7 +103,7 @@ impl<R: Record> Desk<R> {
         }
     }
 
-    /// A sample of a stream. It is counted idle, and regained if it is taken.
+    /// A sample of a stream. It is counted as idle, and counted again as a reading if it is taken.
     fn sample(&mut self, at: Stamp, gauge: &Name, outcome: Outcome) -> Option<Outcome> {
         let sample = match sample_of(at, outcome) {
             Ok(sample) => sample,
@@ -118,13 +117,13 @@ impl<R: Record> Desk<R> {
         let waits = armed.map(|armed| (armed.attempt, settle.waits(armed)));
         self.ledger.tallies.waits(gauge, waits);
         let taken = taken?;
-        // A foot that is down means this touch, too.
+        // A foot that is down meant this touch too.
         self.forget_frozen(gauge);
         self.take_sample(at, gauge, taken);
         None
     }
 
-    /// A frame that was counted idle becomes a reading.
+    /// A frame that was counted as idle becomes a reading.
     pub(super) fn take_sample(&mut self, at: Stamp, gauge: &Name, sample: Sample) {
         self.happened(at, &Event::Frame(frame_of(gauge, sample)));
         self.batch.after.push(After::Regain(gauge.clone(), 1));
@@ -159,14 +158,14 @@ impl<R: Record> Desk<R> {
         armed
     }
 
-    /// The gauge that the check on a station's screen is measured with.
+    /// The gauge for the check on a station's screen.
     pub(super) fn measured_with(&self, station: &Name) -> Option<Name> {
         let (_, job, attempt) = self.bench.attempt(self.bench.stations.get(station)?.attempt?)?;
         job.check_of(attempt)?.1.gauge.clone()
     }
 
-    /// Finds the value for a `take`. What has to wait for a gauge, or is refused, is not given
-    /// back; every other request is, as it came.
+    /// Finds the value for a `take`. A request that waits for a gauge or is refused is kept here; any other
+    /// is returned, with the value if it was a `take`.
     pub(super) fn value_for(&mut self, mut change: Change) -> Option<Change> {
         if !matches!(change.request.command, Command::Take { .. }) {
             return Some(change);
@@ -174,7 +173,7 @@ impl<R: Record> Desk<R> {
         let Some(gauge) = self.meant_gauge(change.request.station.as_deref()) else {
             return Some(change);
         };
-        // Without a touch to take, the bench says why.
+        // Without an open touch, the bench says why nothing can be taken.
         let Some(armed) = self.armed(&gauge) else { return Some(change) };
         let found = match self.streams.captures.get(&gauge).map(|captured| captured.capture) {
             Some(Capture::Settle | Capture::Sweep) => {
@@ -227,7 +226,7 @@ impl<R: Record> Desk<R> {
         self.measured_with(&self.meant_station(station)?)
     }
 
-    /// The station a request is about.
+    /// The station that a request is for.
     pub(super) fn meant_station(&self, station: Option<&str>) -> Option<Name> {
         let station = match (station, self.setup.stations.as_slice()) {
             (None, [only]) => only,
@@ -238,7 +237,7 @@ impl<R: Record> Desk<R> {
     }
 }
 
-/// A good frame as a sample; what is none comes back.
+/// A good frame as a sample. Any other frame is returned as the error.
 pub(super) fn sample_of(at: Stamp, outcome: Outcome) -> Result<Sample, Outcome> {
     if let Kind::Reading { value, repeat: false, low_battery, odd } = outcome.kind {
         let (at_us, as_sent) = (at.mono_us, outcome.text);
@@ -253,8 +252,8 @@ pub(super) fn frame_of(gauge: &Name, sample: Sample) -> Frame {
     Frame { gauge: gauge.clone(), value, as_sent, repeat: false, odd, low_battery }
 }
 
-/// What a gauge is armed for: the attempt on the screen of its station, if it measures it and a
-/// touch is open.
+/// What a gauge is armed for: the attempt on the screen of its station, if that is measured with the gauge
+/// and waits for a touch.
 fn armed_for(bench: &Bench, setup: &Setup, gauge: &Name) -> Option<Armed> {
     let station = bench.stations.get(setup.station_of(gauge)?)?;
     let id = station.attempt?;
@@ -265,7 +264,7 @@ fn armed_for(bench: &Bench, setup: &Setup, gauge: &Name) -> Option<Armed> {
     }
     match next_touch(check, attempt) {
         // A turn is swept as a whole, see `sweeps.rs`.
-        // A bar that is not said to be seated shows nothing that counts.
+        // A bar that is not confirmed as seated gives no reading that counts.
         Touch::Sweep | Touch::Seat { .. } | Touch::Answer | Touch::Nothing => None,
         next @ (Touch::Master | Touch::Position(_) | Touch::Closure | Touch::Asked(_)) => {
             let voided = attempt.count(State::Void) as u64;
@@ -274,7 +273,7 @@ fn armed_for(bench: &Bench, setup: &Setup, gauge: &Name) -> Option<Armed> {
     }
 }
 
-/// The level of the surface that is touched next: the first touch on it that counts.
+/// The level of the surface to be touched next: the first touch on it that counts.
 fn level_of(check: &Check, attempt: &Attempt, next: Touch) -> Option<Length> {
     let next = match next {
         Touch::Master | Touch::Asked(Question::Master) => None,

@@ -1,5 +1,5 @@
-//! A turn that is swept: taps at its marks come by foot, by `tenths take`, by a scan or a key, and
-//! the last one makes the turn whole. Until then nothing is stored; how far it is, is shown.
+//! Turns that are swept. Taps at the marks come by foot, by `tenths take`, by a scan or a key, and the last
+//! tap completes the turn. Until then nothing is stored, but the progress is shown.
 
 use std::collections::BTreeMap;
 
@@ -21,7 +21,7 @@ pub(super) struct Waited {
     marks: u32,
 }
 
-/// Follows a configuration: the sweep of a gauge that stays as it was goes on.
+/// Follows a new configuration. A turn goes on if its gauge stays the same.
 pub(super) fn follow(
     sweeping: &mut BTreeMap<Name, Sweep>,
     before: &BTreeMap<Name, Captured>,
@@ -35,7 +35,7 @@ pub(super) fn follow(
 }
 
 impl<R: Record> Desk<R> {
-    /// The turn that a station waits for, if it does.
+    /// The turn that a station waits for, if it waits for one.
     pub(super) fn waits_for_turn(&self, station: &Name) -> Option<Waited> {
         let id = self.bench.stations.get(station)?.attempt?;
         let (_, job, attempt) = self.bench.attempt(id)?;
@@ -57,7 +57,7 @@ impl<R: Record> Desk<R> {
         }
     }
 
-    /// A stream stopped: a turn of it cannot become whole.
+    /// A stream stopped: a turn swept with it cannot be completed.
     pub(super) fn stream_stopped(&mut self, at: Stamp, gauge: &Name) {
         if let Some(sweep) = self.streams.sweeping.get_mut(gauge) {
             sweep.lost();
@@ -65,7 +65,8 @@ impl<R: Record> Desk<R> {
         }
     }
 
-    /// A mark passed the stylus at a moment. What the bench is asked for, or why nothing came of it.
+    /// A mark passed the stylus at a moment. Returns the command for the bench, or why the tap had no
+    /// effect.
     fn tap(&mut self, now: Stamp, at_us: u64, waited: &Waited) -> Result<Command, Refusal> {
         let Waited { gauge, attempt, marks } = waited;
         let Some(sweep) = self.streams.sweeping.get_mut(gauge) else {
@@ -93,14 +94,14 @@ impl<R: Record> Desk<R> {
         }
     }
 
-    /// Shows how far the sweep of a gauge is; `attempt` where it may be another one than before.
+    /// Shows the progress of a gauge's turn; `attempt` is given where it may have changed.
     fn show_sweep(&mut self, gauge: &Name, attempt: Option<u64>) {
         let under_way = self.streams.sweeping.get(gauge).and_then(Sweep::under_way);
         let progress = under_way.map(|(tapped, samples)| (attempt, Progress { tapped, samples }));
         self.ledger.tallies.sweep(gauge, progress);
     }
 
-    /// A `take` at a station that waits for a turn. Whatever else is asked comes back as it came.
+    /// A `take` at a station that waits for a turn is a tap. Any other request is returned unchanged.
     pub(super) fn tap_for(&mut self, mut change: Change) -> Option<Change> {
         let station = self.meant_station(change.request.station.as_deref());
         let waited = station.and_then(|station| self.waits_for_turn(&station));
@@ -109,7 +110,7 @@ impl<R: Record> Desk<R> {
         let command = if matches!(command, Command::Take { .. }) {
             self.tap(change.at, change.at.mono_us, &waited)
         } else if matches!(command, Command::Void { id: None, .. }) && self.drop_turn(&waited) {
-            // What is taken back first is the turn under way.
+            // Taking back first drops the turn under way.
             Ok(Command::Tapped { tapped: 0 })
         } else {
             return Some(change);
@@ -127,7 +128,8 @@ impl<R: Record> Desk<R> {
         None
     }
 
-    /// The foot tapped a mark at the moment it came down; why nothing came of it.
+    /// A foot tapped a mark; the moment it came down counts. Returns why the tap had no effect, if it had
+    /// none.
     pub(super) fn tap_by_foot(&mut self, now: Stamp, at_us: u64, station: &Name) -> Option<String> {
         let waited = self.waits_for_turn(station)?;
         let command = match self.tap(now, at_us, &waited) {
@@ -145,7 +147,7 @@ impl<R: Record> Desk<R> {
         None
     }
 
-    /// Drops the turn under way at a station; whether there was one.
+    /// Drops the turn under way at a station. Returns whether there was one.
     pub(super) fn drop_turn_at(&mut self, now: Stamp, station: &Name) -> bool {
         let dropped = self.waits_for_turn(station).is_some_and(|waited| self.drop_turn(&waited));
         if dropped {
@@ -164,8 +166,8 @@ impl<R: Record> Desk<R> {
         dropped
     }
 
-    /// Tells of every turn that the bench takes for under way and that no gauge gathers any more:
-    /// the taps to come would be taken for other marks.
+    /// Reports every turn that the bench believes to be under way although no gauge gathers it: further
+    /// taps would be taken for other marks.
     pub(super) fn tell_lost_turns(&mut self, at: Stamp, why: &str) {
         let gathered = |gauge: Option<&Name>, id: Seq| {
             let sweep = gauge.and_then(|gauge| self.streams.sweeping.get(gauge));
@@ -186,7 +188,7 @@ impl<R: Record> Desk<R> {
     }
 }
 
-/// Samples that a command makes readings of.
+/// How many samples a command turns into readings.
 fn samples_of(command: &Command) -> u64 {
     if let Command::Swept(turn) = command { turn.samples.len() as u64 } else { 0 }
 }

@@ -18,7 +18,7 @@ mod hands;
 mod large_file;
 mod shop;
 
-/// What the record stand-in does with a commit.
+/// What the stand-in for the record does with a commit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 enum Mood {
     #[default]

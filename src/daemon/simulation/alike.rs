@@ -1,4 +1,4 @@
-//! Whether two benches are equal, without looking twice at what was found equal before.
+//! Whether two benches are equal, without comparing parts again that were equal before.
 
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -6,10 +6,10 @@ use std::sync::Arc;
 use bench::row::JobOpened;
 use bench::{Attempt, Bench, Job};
 
-/// Pairs that were found equal. They are kept, so that nothing else gets their place in memory.
+/// Pairs that were found equal. They are kept, so that nothing else gets their addresses in memory.
 struct Pairs<T>(HashMap<(usize, usize), (Arc<T>, Arc<T>)>);
 
-/// So many pairs are kept.
+/// The most pairs that are kept.
 const KEPT: usize = 2048;
 
 impl<T> Default for Pairs<T> {
@@ -46,7 +46,7 @@ pub(super) struct Alike {
 impl Alike {
     /// Whether two benches are equal, in everything.
     pub(super) fn benches(&mut self, a: &Bench, b: &Bench) -> bool {
-        // What is left out is found from these.
+        // The fields left out follow from these.
         let Bench { last, feed, boot, jobs, stations, alerts, .. } = a;
         (last, feed, boot, stations) == (&b.last, &b.feed, &b.boot, &b.stations)
             && alerts == &b.alerts

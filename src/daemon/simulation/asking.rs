@@ -8,7 +8,7 @@ use bench::row::{AttemptReason, Question, Stage};
 use bench::{Attempt, Command, Seq};
 use quantity::{Length, Quoted};
 
-/// The name of a job, mostly one that exists.
+/// The name of a job, usually one that exists.
 pub(super) fn job_name(world: &mut World) -> String {
     let open: Vec<String> =
         world.bench().jobs.values().map(|job| job.opened.name.to_string()).collect();
@@ -53,7 +53,7 @@ fn job_command(world: &mut World) -> Command {
     }
 }
 
-/// Values somebody keys in for the check on a screen, or just some.
+/// Values somebody keys in for the check on a screen, or arbitrary ones.
 fn values(world: &mut World) -> Vec<String> {
     let shown = on_screen(world);
     let open =
@@ -69,7 +69,7 @@ fn values(world: &mut World) -> Vec<String> {
         .collect()
 }
 
-/// So many steps of a gauge, with its unit; of none, hundred thousandths of whatever it is.
+/// This many steps of a gauge, with its unit; without a gauge, hundred thousandths without one.
 pub(super) fn in_steps(step: Option<Quoted>, count: u64) -> String {
     let Some(step) = step else { return format!("0.{count:05}") };
     let picometres = step.length.picometres() * i64::try_from(count).unwrap_or_default();
@@ -85,7 +85,7 @@ fn asked_reading(world: &World) -> Option<Seq> {
     on_screen(world).iter().find_map(asked)
 }
 
-/// The number of a reading or alert, mostly one that there is.
+/// The number of a reading or alert, usually one that exists.
 fn number(world: &mut World, alerts: bool) -> Seq {
     if let Some(asked) = asked_reading(world).filter(|_| !alerts && world.dice.one_in(2)) {
         return asked;
@@ -175,7 +175,7 @@ fn built_command(world: &mut World) -> Command {
     }
 }
 
-/// Mostly the part that comes next, mostly as it has to sit.
+/// Usually the part that comes next, usually the right way round.
 fn stack_command(world: &mut World) -> Command {
     let stage = *world.dice.pick(&[Stage::Found, Stage::Built]);
     let jobs: Vec<_> = world.bench().jobs.values().cloned().collect();
@@ -195,7 +195,7 @@ fn stack_command(world: &mut World) -> Command {
     }
 }
 
-/// Mostly the reason for going on that is asked for.
+/// Usually the reason that is asked for to go on.
 fn gone_on(world: &mut World) -> Option<String> {
     (!world.dice.one_in(4)).then(|| "the owner waits".to_owned())
 }

@@ -1,4 +1,4 @@
-//! Numbers that look random and come again with the same seed (splitmix64).
+//! Numbers that look random and are the same for the same seed (splitmix64).
 
 /// A source of such numbers.
 #[derive(Debug, Clone)]

@@ -1,5 +1,5 @@
-//! What a disk may hold after the power went: whatever was written since the last sync is there or
-//! not, sector by sector, in any order.
+//! What a disk may hold after the power was cut: each sector written since the last sync is there or not,
+//! in any order.
 
 use std::collections::BTreeMap;
 use std::fs;
@@ -7,10 +7,10 @@ use std::path::Path;
 
 use super::dice::Dice;
 
-/// What a disk writes whole or not at all, bytes.
+/// The bytes that a disk writes completely or not at all.
 const SECTOR: usize = 512;
 
-/// Files that say nothing of the record: locks, and what SQLite makes anew at a start.
+/// Files that are no part of the record: locks, and files that SQLite makes again at a start.
 const LEFT_OUT: [&str; 3] = [".lock", "-shm", ".sock"];
 
 /// The files of a state folder at one moment, by name.
@@ -18,7 +18,7 @@ const LEFT_OUT: [&str; 3] = [".lock", "-shm", ".sock"];
 pub(super) struct Image(BTreeMap<String, Vec<u8>>);
 
 impl Image {
-    pub(super) fn of(folder: &Path) -> Self {
+    pub(super) fn of_folder(folder: &Path) -> Self {
         let name = |entry: &fs::DirEntry| entry.file_name().into_string().unwrap();
         let entries = fs::read_dir(folder).unwrap().map(Result::unwrap);
         let counts = |entry: &fs::DirEntry| {
@@ -29,7 +29,7 @@ impl Image {
         Self(entries.filter(counts).map(read).collect())
     }
 
-    /// Puts these files into the folder, in place of what lies there.
+    /// Writes these files into the folder, replacing those in it.
     pub(super) fn lay(&self, folder: &Path) {
         for entry in fs::read_dir(folder).unwrap().map(Result::unwrap) {
             if entry.file_type().unwrap().is_file() {
@@ -41,7 +41,7 @@ impl Image {
         }
     }
 
-    /// A state between this one, which is surely on the disk, and a later one.
+    /// A state between this one, which is certainly on the disk, and a later one.
     pub(super) fn torn(&self, later: &Self, dice: &mut Dice) -> Self {
         let empty = Vec::new();
         let file = |(name, after): (&String, &Vec<u8>), dice: &mut Dice| {
@@ -50,7 +50,7 @@ impl Image {
         Self(later.0.iter().map(|one| file(one, dice)).collect())
     }
 
-    /// With one file as it is in another image.
+    /// The same with one file taken from another image.
     pub(super) fn with(mut self, name: &str, of: &Self) -> Self {
         match of.0.get(name) {
             Some(bytes) => drop(self.0.insert(name.to_owned(), bytes.clone())),
@@ -64,7 +64,7 @@ impl Image {
         self.0.get(name) == of.0.get(name)
     }
 
-    /// Turns one bit of one file over; its name and place.
+    /// Changes one bit of one file. Returns its name and place.
     pub(super) fn flip(&mut self, dice: &mut Dice) -> String {
         let mut files: Vec<_> = self.0.iter_mut().filter(|(_, bytes)| !bytes.is_empty()).collect();
         let at = dice.index(files.len());
@@ -75,14 +75,14 @@ impl Image {
     }
 }
 
-/// How the sectors that changed came to the disk before the power went.
+/// The order in which changed sectors reached the disk before the power was cut.
 enum Order {
-    /// Each for itself.
+    /// Each on its own.
     Any,
     /// From the front, or from the back, up to some place.
     Front(usize),
     Back(usize),
-    /// All but one, or one alone.
+    /// All but one, or only one.
     But(usize),
     Only(usize),
 }
@@ -106,7 +106,7 @@ fn torn(before: &[u8], after: &[u8], dice: &mut Dice) -> Vec<u8> {
         3 => Order::Only(changed[at]),
         _ => Order::Any,
     };
-    // The length of a file is written apart from what is in it.
+    // The length of a file is written separately from its content.
     let longer = if dice.one_in(2) { before.len() } else { after.len() };
     let mut image = before.to_vec();
     image.resize(longer, 0);

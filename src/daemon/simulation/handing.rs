@@ -1,5 +1,5 @@
-//! What is done with the record while the service is down: an older copy of it is restored, a job of
-//! another bench is taken over. And the copies that are made while it runs.
+//! What is done with the record while the service is down: an older copy is restored, or a job of another
+//! bench is imported. Also the copies that are made while it runs.
 
 use std::cell::RefCell;
 use std::collections::{BTreeMap, VecDeque};
@@ -16,13 +16,13 @@ use store::{
 };
 use wire::{RecordLines, record_line};
 
-/// Steps that the other bench worked, whose jobs are taken over.
+/// The steps of work on the other bench whose jobs are imported.
 const STEPS_ELSEWHERE: u32 = 150;
 
-/// So many copies and bundles are kept.
+/// The most copies and bundles that are kept.
 const KEPT: usize = 4;
 
-/// What can be restored and taken over.
+/// What can be restored and imported.
 #[derive(Default)]
 pub(super) struct Handing {
     copies: Vec<Copy>,
@@ -31,7 +31,7 @@ pub(super) struct Handing {
     made: u32,
     pub(super) taken_over: u32,
     pub(super) restored: u32,
-    /// Rows that were stored and went with the record that a copy took the place of.
+    /// Rows that were stored and are gone since a copy replaced the record.
     pub(super) gone: Vec<Row>,
 }
 
@@ -44,18 +44,18 @@ struct Copy {
     came: Vec<(Seq, Seq)>,
 }
 
-/// The lines of a job, as they are handed on.
+/// The lines of an exported job.
 struct Bundle {
     name: String,
     lines: Vec<String>,
 }
 
-/// The record as somebody who only looks finds it.
+/// The record, opened for reading.
 fn reader(world: &World) -> Reader {
     Reader::open_with(&world.state(), parse_pinned_plan).unwrap()
 }
 
-/// A copy is made while the service runs, and now and then a job is handed on.
+/// Makes a copy while the service runs, and now and then exports a job.
 pub(super) fn copy(world: &mut World) {
     let names = names(world);
     if world.dice.one_in(2) && !names.is_empty() {
@@ -66,7 +66,7 @@ pub(super) fn copy(world: &mut World) {
     world.handing.made += 1;
     let path = world.folder.path().join(format!("copy-{}.db", world.handing.made));
     let progress = Progress::default();
-    // What is in it is looked at when it is restored.
+    // Its content is checked when it is restored.
     reader(world).backup(&path, None, &progress).unwrap();
     let outside = world.outside.borrow();
     let copy = Copy {
@@ -84,7 +84,7 @@ pub(super) fn copy(world: &mut World) {
     }
 }
 
-/// The service ends or dies, somebody does something, and it starts again.
+/// The service ends or dies, something is done, and it starts again.
 fn while_down(world: &mut World, done: impl FnOnce(&mut World)) {
     if world.dice.one_in(2) {
         world.end();
@@ -95,8 +95,8 @@ fn while_down(world: &mut World, done: impl FnOnce(&mut World)) {
     world.start();
 }
 
-/// An older copy becomes the record. What was stored after it was made is gone from the record,
-/// which is told, and is kept in the one that was there.
+/// An older copy becomes the record. Rows stored after the copy was made are gone from the record, which is
+/// reported, and are kept in the record that was replaced.
 pub(super) fn restored(world: &mut World) {
     if world.handing.copies.is_empty() {
         return;
@@ -143,7 +143,7 @@ fn same_rows(found: &[Row], stored: &[Row], rule: &str) {
     assert_eq!(found.len(), stored.len(), "broken: {rule}");
 }
 
-/// The names of all jobs that there are.
+/// The names of all jobs.
 fn names(world: &World) -> Vec<String> {
     let outside = world.outside.borrow();
     let name = |row: &Row| {
@@ -153,7 +153,7 @@ fn names(world: &World) -> Vec<String> {
     outside.rows.iter().filter_map(name).collect()
 }
 
-/// Every job that there is, as it is handed on.
+/// Every job, exported.
 fn bundles_of(world: &World) -> Vec<Bundle> {
     let reader = reader(world);
     let bundle = |name: String| Bundle { lines: lines_of(&reader, &name), name };
@@ -165,7 +165,7 @@ fn lines_of(reader: &Reader, name: &str) -> Vec<String> {
     rows.iter().filter_map(|row| record_line(row, callers.get(&row.seq))).collect()
 }
 
-/// What lines say, read as `import` reads them.
+/// The content of lines, read as `import` reads them.
 fn read(lines: &[String]) -> (Vec<Row>, Callers) {
     let mut record = RecordLines::new(parse_pinned_plan);
     let taken = lines.iter().map(|line| {
@@ -180,12 +180,12 @@ fn read(lines: &[String]) -> (Vec<Row>, Callers) {
     (rows, callers)
 }
 
-/// The jobs of a bench that worked for a while, somewhere else.
+/// The jobs of another bench that was used for a while.
 fn from_elsewhere(world: &mut World) -> Vec<Bundle> {
     let log = Rc::new(RefCell::new(VecDeque::new()));
     let mut other = World::new(world.dice.below(u64::MAX), log);
     other.jobs_begin = *world.dice.pick(&["K", "L", "M"]);
-    // Nothing is taken over there, and no copy restored: that would go on and on.
+    // There nothing is imported and no copy restored, or it would never end.
     for _ in 0..STEPS_ELSEWHERE {
         happen(&mut other);
         other.commit();
@@ -193,7 +193,7 @@ fn from_elsewhere(world: &mut World) -> Vec<Bundle> {
     bundles_of(&other)
 }
 
-/// A job that was handed on comes into the record: whole, once, and as it was.
+/// Imports an exported job: completely, once, and unchanged.
 pub(super) fn taken_over(world: &mut World) {
     if world.jobs_begin != "J" {
         return;

@@ -1,4 +1,4 @@
-//! What hands do without keys and screen: a foot, a scanner, a stylus of a gauge that streams.
+//! What hands and feet do without keys and screen: a pedal, a scanner, the stylus of a streaming gauge.
 
 use super::asking::job_name;
 use super::happenings::{ask, on_screen, steps};
@@ -22,7 +22,7 @@ fn tell(world: &mut World, news: News) {
     world.arrive(vec![Arrival { at, news }]);
 }
 
-/// A foot comes down, is told once more when it is steady, and comes up: a tap, a hold, a bounce.
+/// A foot comes down, is reported once more when it is steady, and comes up: a tap, a hold, a bounce.
 pub(super) fn foot(world: &mut World) {
     let station = station(world);
     let down = |down| News::Pedal { station: station.clone(), down };
@@ -58,7 +58,7 @@ fn code(world: &mut World) -> Code {
     }
 }
 
-/// A scanner reads a code, whole or not, or something else.
+/// A scanner reads a code, complete or not, or something else.
 pub(super) fn scan(world: &mut World) {
     let station = station(world);
     let mut text = code(world).to_string();
@@ -71,7 +71,7 @@ pub(super) fn scan(world: &mut World) {
     tell(world, News::Scan { station, text });
 }
 
-/// A stylus goes from the air to the face and back, so many times, while the gauge streams.
+/// A stylus goes from the air to the face and back several times while the gauge streams.
 pub(super) fn stream(world: &mut World) {
     let Some(cable) = world.cable_of(shop::STREAM) else { return };
     let armed = on_screen(world).iter().any(|(gauge, ..)| gauge == shop::STREAM);

@@ -1,4 +1,4 @@
-//! What can happen, with how often it does.
+//! What can happen, and how often.
 
 use super::asking::{command, in_steps, job_name};
 use super::handing;
@@ -74,7 +74,7 @@ pub(super) fn on_screen(world: &World) -> Vec<(String, Check, Attempt)> {
         .collect()
 }
 
-/// The gauge somebody presses: mostly one that is asked for. With it, the position touched.
+/// The gauge that somebody presses, usually the one that is wanted, and the position touched.
 fn pressed(world: &mut World) -> (String, u32) {
     let shown = on_screen(world);
     if !shown.is_empty() && !world.dice.one_in(12) {
@@ -95,7 +95,7 @@ fn pressed(world: &mut World) -> (String, u32) {
     (gauge.to_owned(), u32::try_from(world.dice.below(8)).unwrap())
 }
 
-/// Steps of the display at a position of a face that leans, with some noise.
+/// Steps of the display at a position of a leaning face, with some noise.
 pub(super) fn steps(world: &mut World, position: u32) -> i64 {
     const LEAN: [i64; 8] = [0, 7, 10, 7, 0, -7, -10, -7];
     let (size, to) = world.lean;
@@ -189,7 +189,7 @@ fn plug(world: &mut World) {
     }
 }
 
-/// Lines of a file for the logger's columns, mostly ones that go on where a job stands.
+/// Lines of a file in the logger's columns, usually ones that go on where a job is.
 fn tagged_lines(world: &mut World, count: u64) -> Vec<String> {
     let bench = world.bench();
     let jobs: Vec<_> = bench.jobs.values().cloned().collect();
@@ -275,7 +275,7 @@ fn put(world: &mut World, drop: usize, name: &str, text: String) {
     world.hand_over(drop, name);
 }
 
-/// A file that was there already, under its name or another.
+/// A file that was dropped before, under its name or another.
 fn file_again(world: &mut World) {
     let files: Vec<_> = world.files.keys().cloned().collect();
     if files.is_empty() {
@@ -319,8 +319,8 @@ pub(super) fn ask(world: &mut World, station: Option<String>, command: Command) 
     world.ask(&key, request);
 }
 
-/// Somebody keys checks in from the first position to the last: two lengths and their difference, a
-/// bar, a turn.
+/// Somebody keys in checks from the first position to the last: two lengths and their difference, a bar, a
+/// turn.
 fn keyed(world: &mut World) {
     let station = world.loaded.bench.stations[0].name.to_string();
     let pair: &[&str] = &["ring/length", "shim/length", "pair/match"];
@@ -351,8 +351,7 @@ fn keyed(world: &mut World) {
     }
 }
 
-/// A client that got no answer, or lost it, asks again with the same key. What was done is not done
-/// again.
+/// A client that got no answer, or lost it, asks again with the same key. The request is not done again.
 fn again(world: &mut World) {
     if world.asked.is_empty() {
         return;
@@ -360,7 +359,7 @@ fn again(world: &mut World) {
     let recent = world.asked.len().min(30);
     let at = world.asked.len() - 1 - world.dice.index(recent);
     let (key, request) = world.asked[at].clone();
-    // What time alone has brought about, a foot that stays down for one, is told with whatever comes.
+    // What follows from time alone, such as a pedal that stays down, is reported with the next input.
     world.take(Input::Pulse);
     world.commit();
     world.outside.borrow_mut().outage = Outage::default();

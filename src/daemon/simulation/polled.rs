@@ -1,4 +1,4 @@
-//! Gauges that are asked: what they answer, when, and whether at all.
+//! Gauges that are asked: their answers, and when and whether they come.
 
 use super::happenings::{ask, on_screen, steps};
 use super::shop::{self, ANSWER_US, ASKED};
@@ -6,7 +6,7 @@ use super::world::World;
 use bench::Command;
 use quantity::Name;
 
-/// The gauge at `cable` was asked: mostly it answers, in time.
+/// The gauge at `cable` was asked: usually it answers in time.
 pub(super) fn answer(world: &mut World, cable: usize, gauge: &Name) {
     let now_us = world.clock.mono_us;
     let shown = on_screen(world);
@@ -32,7 +32,7 @@ pub(super) fn answer(world: &mut World, cable: usize, gauge: &Name) {
             coming.send_later(soon.max(now_us + 2), good);
         }
         7 => {
-            // In two pieces, the second of them perhaps too late.
+            // In two pieces; the second may come too late.
             let (head, tail) = good.split_at(good.len() / 2);
             coming.send_later(soon, head.to_vec());
             coming.send_later(soon + 30_000, tail.to_vec());

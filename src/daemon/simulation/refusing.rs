@@ -1,5 +1,5 @@
-//! The record of the simulation: the real one on disk, which refuses when it is told to, and what
-//! the world outside has seen of it.
+//! The record of the simulation: the real record on disk, which refuses when told to, and what has been
+//! seen of it from outside.
 
 use std::cell::RefCell;
 use std::collections::BTreeMap;
@@ -20,9 +20,9 @@ use store::{Answer, Answered, FileHistory, FileLook, ReadBack, SetAside};
 /// How the record fails next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(super) struct Outage {
-    /// So many things that are asked of it are refused.
+    /// How many requests to it are refused.
     pub(super) tries: u32,
-    /// The first refused commit happens all the same.
+    /// Whether the first refused commit is done all the same.
     pub(super) happens: bool,
     /// What the next commit meets in the real database.
     pub(super) meets: Meets,
@@ -34,9 +34,9 @@ pub(super) enum Meets {
     /// Nothing.
     #[default]
     Nothing,
-    /// A disk with room for so many more pages.
+    /// A disk with room for this many more pages.
     Full(i64),
-    /// An error after so many steps of the database.
+    /// An error after this many steps of the database.
     Error(i32),
 }
 
@@ -50,10 +50,10 @@ impl Outage {
 /// Something that somebody outside waits for.
 pub(super) struct Waiting {
     pub(super) letter: Letter,
-    /// The number of the newest row when it was decided; nothing of it may come out before that
-    /// row is stored.
+    /// The number of the newest row when it was decided. Nothing of it may be seen before that row is
+    /// stored.
     pub(super) decided: Option<Seq>,
-    /// Since when somebody waits, microseconds of this boot.
+    /// Since when somebody waits, in microseconds of this boot.
     pub(super) since_us: u64,
 }
 
@@ -63,31 +63,31 @@ pub(super) enum Letter {
     Fate { became: oneshot::Receiver<Fate> },
 }
 
-/// What is known outside the service: what is surely stored, and what was told of it.
+/// What is known outside the service: what is certainly stored, and what was reported of it.
 #[derive(Default)]
 pub(super) struct Outside {
     /// Every stored row.
     pub(super) rows: Vec<Row>,
-    /// A bench that took exactly those rows.
+    /// A bench built from exactly those rows.
     pub(super) bench: Bench,
     /// Every stored reply.
     pub(super) answers: BTreeMap<String, String>,
-    /// The last reply that came, for each key.
+    /// The newest reply for each key.
     pub(super) replies: BTreeMap<String, String>,
     /// Readings from serial lines since the counters of their gauge began.
     pub(super) serial: BTreeMap<Name, u64>,
     pub(super) waiting: Vec<Waiting>,
     pub(super) shown: Option<watch::Receiver<Arc<Shown>>>,
     pub(super) outage: Outage,
-    /// The disk is nearly full.
+    /// Whether the disk is nearly full.
     pub(super) low: bool,
-    /// Refusals so far, and commits that happened although they were refused.
+    /// How many refusals there were, and how many commits that were done although they were refused.
     pub(super) refusals: (u64, u64),
     /// Commits that failed in the real database.
     pub(super) met: u64,
-    /// The rows that came with jobs from elsewhere: their first and last numbers.
+    /// The first and last numbers of the rows that were imported with jobs.
     pub(super) came: Vec<(Seq, Seq)>,
-    /// Rules that were broken while the record was at work.
+    /// Rules that were broken while the record was used.
     pub(super) broken: Vec<String>,
 }
 
@@ -107,12 +107,12 @@ impl Outside {
         }
     }
 
-    /// Whether a row came with a job from elsewhere.
+    /// Whether a row was imported with a job.
     pub(super) fn came_along(&self, row: Seq) -> bool {
         self.came.iter().any(|(first, last)| (*first..=*last).contains(&row))
     }
 
-    /// Looks at everything that came out; all of it must be stored by now.
+    /// Looks at everything that was sent; all of it must be stored by now.
     pub(super) fn look(&mut self) {
         for waiting in std::mem::take(&mut self.waiting) {
             if let Some(waiting) = self.look_at(waiting) {
@@ -167,7 +167,7 @@ impl Outside {
     }
 }
 
-/// The real record behind a door that is shut at times.
+/// The real record, which can be made to refuse.
 pub(super) struct Refusing {
     pub(super) kept: Kept,
     pub(super) outside: Rc<RefCell<Outside>>,
@@ -178,7 +178,7 @@ impl Refusing {
         self.outside.borrow_mut().strike()
     }
 
-    /// A commit, with what it meets on its way: nothing of one that fails is there afterwards.
+    /// A commit that may meet a fault on its way. Nothing of a commit that fails is there afterwards.
     fn stored(&mut self, rows: &[Row], answers: &[Answer]) -> Asked<()> {
         let meets = std::mem::take(&mut self.outside.borrow_mut().outage.meets);
         match meets {

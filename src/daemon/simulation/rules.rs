@@ -1,4 +1,4 @@
-//! What must hold, each rule a small function of the world.
+//! The rules that must hold, each a small function of the world.
 
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
@@ -15,16 +15,16 @@ use bench::{Attempt, Bench, Job, Row, Seq, judge};
 use judgement::Word;
 use store::{Reader, Store};
 
-/// A sentence where the rule is broken.
+/// The sentence about a broken rule, if it is broken.
 pub(super) type Held = Result<(), String>;
 
 type Rule = fn(&World) -> Held;
 
-/// The longest that somebody may wait for a gauge that was asked: both gauges of the line were, and
-/// neither answers.
+/// The longest that somebody may wait for a gauge that was asked: as long as for both gauges of the line,
+/// if neither answers.
 const LONGEST_ASKED_US: u64 = 2 * shop::ANSWER_US + 100_000;
 
-/// After every step.
+/// Checked after every step.
 pub(super) const ALWAYS: [(&str, Rule); 4] = [
     ("nothing comes out before it is stored", nothing_early),
     ("rows run without a gap", rows_without_a_gap),
@@ -32,7 +32,7 @@ pub(super) const ALWAYS: [(&str, Rule); 4] = [
     ("alerts of closed jobs are cleared", alerts_of_open_jobs),
 ];
 
-/// After every commit of a whole batch.
+/// Checked after every commit of a whole batch.
 pub(super) const STORED: [(&str, Rule); 4] = [
     ("what is shown is the running bench", shown_is_running),
     ("everybody has an answer", everybody_answered),
@@ -40,15 +40,15 @@ pub(super) const STORED: [(&str, Rule); 4] = [
     ("what is counted as taken is stored", taken_is_stored),
 ];
 
-/// After some commits, because it reads all that is open.
+/// Checked after some commits, because it reads all that is open.
 pub(super) const READ_BACK: [(&str, Rule); 1] =
     [("a bench read back is the running bench", read_back_is_running)];
 
-/// Now and then, because it reads every row.
+/// Checked now and then, because it reads every row.
 pub(super) const ROWS: [(&str, Rule); 1] =
     [("the record holds every stored row, unchanged", record_is_complete)];
 
-/// Seldom, because they read the whole record.
+/// Checked seldom, because these read the whole record.
 pub(super) const WHOLE: [(&str, Rule); 2] = [
     ("the feed runs 1, 2, 3 …", feed_without_a_gap),
     ("each row of a file is taken once", file_rows_once),
@@ -141,7 +141,7 @@ fn shown_is_running(world: &World) -> Held {
     shown.map_or(Ok(()), |shown| same_bench(world, &shown, world.bench()))
 }
 
-/// Only a gauge that was asked may be waited for, and not for ever.
+/// Only the answer of a gauge may be waited for, and only for a limited time.
 fn everybody_answered(world: &World) -> Held {
     let outside = world.outside.borrow();
     let waits = |waiting: &&Waiting| world.clock.mono_us - waiting.since_us;
@@ -170,7 +170,7 @@ fn frames_add_up(world: &World) -> Held {
             idle: gauge.idle,
         };
         let sent = world.counted.get(gauge.name.as_str());
-        // Which samples of a stream are touches, the desk says: none may be in no count, or in two.
+        // The desk decides which samples of a stream are touches: each must be in exactly one count.
         let streams = by_the_desk(gauge.name.as_str());
         let (told, sent) = match sent {
             Some(sent) if streams => (told.as_samples(), Some(sent.as_samples())),
@@ -181,7 +181,7 @@ fn frames_add_up(world: &World) -> Held {
     Ok(())
 }
 
-/// Whether the desk alone says which frames of a gauge are touches.
+/// Whether only the desk decides which frames of a gauge are touches.
 fn by_the_desk(gauge: &str) -> bool {
     gauge == shop::STREAM || shop::ASKED.contains(&gauge)
 }
@@ -213,8 +213,8 @@ fn record_is_complete(world: &World) -> Held {
     that(all.len() == outside.rows.len(), || {
         format!("{} rows read, {} stored", all.len(), outside.rows.len())
     })?;
-    // Rows of a job from elsewhere bring no lines of this feed, and no boots of this bench: there
-    // only what a start reads back is the bench.
+    // Rows of an imported job have no lines in this feed, and its boots are not boots of this bench. For
+    // these only what a start reads back equals the bench.
     if !outside.came.is_empty() {
         return Ok(());
     }
@@ -245,8 +245,8 @@ fn feed_without_a_gap(world: &World) -> Held {
     })
 }
 
-/// A file that grew gives its new rows; the same bytes give none; a refused file gives none. What a
-/// file gave on another bench came along with the job and is not taken here a second time.
+/// A file that grew gives only its new rows; the same bytes give none; a refused file gives none. Rows that
+/// a file gave on another bench came with the imported job and are not taken a second time here.
 fn file_rows_once(world: &World) -> Held {
     let outside = world.outside.borrow();
     let mut given: BTreeMap<Seq, usize> = BTreeMap::new();
@@ -354,7 +354,7 @@ fn positions(job: &Job, attempt: &Attempt) -> Held {
     for touched in attempt.in_state(State::Placed) {
         let position = touched.position.ok_or("a placed reading has no position")?;
         that(position < total, || format!("there is no position {position}"))?;
-        // One that was asked for again counts beside the one before; the newest stands for both.
+        // A reading that was asked for again counts in addition; the newest of them stands for both.
         filled.insert(position, touched.id);
         that(!attempt.skipped.contains_key(&position), || {
             format!("position {position} is left out and holds a reading")
@@ -382,7 +382,7 @@ fn open_means_incomplete(job: &Job, attempt: &Attempt) -> Held {
     })?;
     let stopped = attempt.ending == Some(Ending::Stopped);
     that(!stopped || word == Some(Word::Incomplete), || format!("stopped and {word:?}"))?;
-    // What is only written down is not judged.
+    // An entry is only written down and not judged.
     let written = check.measures == Measures::Entry && attempt.ending == Some(Ending::Complete);
     that(written || attempt.ending.is_some() == word.is_some(), || {
         format!("ended {:?}, verdict {word:?}", attempt.ending)
@@ -405,7 +405,7 @@ fn one_under_way(job: &Job, id: Seq, attempt: &Attempt) -> Held {
     that(newest == Some(id), || format!("it is under way beside the newer {newest:?}"))
 }
 
-/// The record as somebody who only looks finds it.
+/// The record, opened for reading.
 pub(super) fn verified(world: &World) -> Held {
     let reader = Reader::open_with(&world.state(), parse_pinned_plan);
     let found = reader.and_then(|reader| reader.verify(&judge)).map_err(|e| e.to_string())?;
@@ -414,17 +414,17 @@ pub(super) fn verified(world: &World) -> Held {
     that(found.differences.is_empty(), || format!("{:#?}", found.differences))
 }
 
-/// What a start, a reader and `verify` make of a record whose disk did not keep all of it.
+/// What a start, a reader and `verify` find in a record whose disk did not keep all of it.
 pub(super) enum Afterwards {
     Refused,
     Told,
     Short,
     Whole,
-    /// It says what was not stored, and nothing tells.
+    /// It has something that was not stored, and nothing reports that.
     Wrong(String),
 }
 
-/// Looks at the record as it lies there, against what was stored.
+/// Checks the record as it is on the disk against what was stored.
 pub(super) fn found(world: &World) -> Afterwards {
     let Ok((store, back)) = Store::open_with(&world.state(), parse_pinned_plan) else {
         return Afterwards::Refused;

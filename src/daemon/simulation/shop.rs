@@ -1,22 +1,22 @@
-//! The invented shop: its configuration in several layouts, and what its gauges and loggers write.
+//! The invented shop: its configuration in several versions, and what its gauges and loggers write.
 
 use std::path::Path;
 
 use super::dice::Dice;
 use config::{self, Loaded};
 
-/// The gauge that streams, and where its stylus rests free, in its steps.
+/// The gauge that streams, and where its stylus rests free, in steps of its display.
 pub(super) const STREAM: &str = "slow";
 pub(super) const REST: i64 = -4000;
 
-/// The gauges that answer when they are asked, both on one line that sends back what it is sent. The
-/// button of the second counts, too.
+/// The gauges that answer when they are asked. Both are on one line that sends back what it is sent. The
+/// button of the second counts too.
 pub(super) const ASKED: [&str; 2] = ["probe", "caliper"];
 
-/// How long they have to answer, microseconds.
+/// How long they have to answer, in microseconds.
 pub(super) const ANSWER_US: u64 = 400_000;
 
-/// How such a gauge talks.
+/// The profile of such a gauge.
 const ASKED_PROFILE: &str = r#"
 about = "asked by its channel"
 frames = "line"
@@ -32,24 +32,24 @@ timeout_ms = 400
 echo = true
 "#;
 
-/// What may be different when the configuration is read again.
+/// What may change when the configuration is read again.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 #[expect(clippy::struct_excessive_bools, reason = "each stands for itself")]
 pub(super) struct Layout {
-    /// The gauge `right` is there.
+    /// Whether the gauge `right` is there.
     right: bool,
-    /// `plate` and its checks are set up coarser.
+    /// Whether `plate` and its checks have a coarser set-up.
     pub(super) coarse: bool,
-    /// Two stations in place of one.
+    /// Whether there are two stations instead of one.
     apart: bool,
-    /// The plans ask for less.
+    /// Whether the plans ask for less.
     wide: bool,
 }
 
 impl Layout {
     pub(super) const FIRST: Self = Self { right: true, coarse: false, apart: false, wide: false };
 
-    /// Another layout; mostly a small change.
+    /// Another layout; usually a small change.
     pub(super) fn changed(self, dice: &mut Dice) -> Self {
         let mut new = self;
         match dice.below(5) {
@@ -394,7 +394,7 @@ closure = true
     }
 }
 
-/// What is turned, paired, asked and stacked.
+/// The parts that are turned, paired, asked about and stacked.
 const SHAFT: &str = r#"
 [[part]]
 name = "shaft"
@@ -523,7 +523,7 @@ pub(super) const TARGETS: [(&str, &str); 24] = [
     ("moon", ""),
 ];
 
-/// What a gauge sends for so many of its steps, without the end of the line.
+/// What a gauge sends for this many of its steps, without the line end.
 pub(super) fn frame(gauge: &str, steps: i64, coarse: bool) -> String {
     let sign = if steps < 0 { '-' } else { '+' };
     let steps = steps.unsigned_abs();

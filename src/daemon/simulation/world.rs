@@ -30,7 +30,7 @@ use intake::{Arrival, Asks, News, ReadFile};
 use quantity::{Name, Stamp, Wall};
 use store::{NEWEST, ReadBack, Store};
 
-/// The simulated clock. Wall time may step; the monotonic clock begins anew with each boot.
+/// The simulated clocks. Wall time may jump; the monotonic clock starts again with each boot.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Clock {
     pub(super) mono_us: u64,
@@ -44,7 +44,7 @@ impl Clock {
     }
 }
 
-/// Frames of one gauge, counted here as they are sent to the desk.
+/// The frames of one gauge, counted here when they are given to the desk.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(super) struct Counted {
     pub(super) frames: u64,
@@ -78,7 +78,7 @@ impl Counted {
     }
 }
 
-/// Everything there is in one run.
+/// Everything in one run.
 pub(super) struct World {
     pub(super) dice: Dice,
     pub(super) clock: Clock,
@@ -87,23 +87,23 @@ pub(super) struct World {
     pub(super) cables: Vec<Cable>,
     pub(super) outside: Rc<RefCell<Outside>>,
     pub(super) counted: BTreeMap<Name, Counted>,
-    /// Requests so far with their keys.
+    /// The requests so far, with their keys.
     pub(super) asked: Vec<(String, Request)>,
     /// The files of each drop as they are now.
     pub(super) files: BTreeMap<(Name, String), String>,
     /// Every text that was ever in a file, by its digest.
     pub(super) texts: BTreeMap<[u8; 32], String>,
-    /// Jobs that were asked for.
+    /// How many jobs were asked for.
     pub(super) jobs: u64,
-    /// How a face leans, and which way.
+    /// By how much a face leans, and in which direction.
     pub(super) lean: (i64, i64),
     /// What the names of jobs begin with.
     pub(super) jobs_begin: &'static str,
-    /// What can be restored and taken over.
+    /// What can be restored and imported.
     pub(super) handing: Handing,
-    /// How often the power went in the middle of a write.
+    /// How often the power was cut in the middle of a write.
     pub(super) cuts: u32,
-    /// What reached the desk so far.
+    /// How much was given to the desk so far.
     pub(super) inputs: u64,
     pub(super) log: Rc<RefCell<VecDeque<String>>>,
     pub(super) folder: tempfile::TempDir,
@@ -122,7 +122,7 @@ impl World {
     pub(super) fn new(seed: u64, log: Rc<RefCell<VecDeque<String>>>) -> Self {
         let folder = quick_folder();
         let loaded = Layout::FIRST.load(folder.path());
-        // 2027-02-28, so that a calibration runs out in the course of a run.
+        // 2027-02-28, so that a calibration expires during a run.
         let wall_us = Wall::parse("2027-02-28T18:00:00Z").unwrap().micros();
         let mut world = Self {
             dice: Dice::new(seed),
@@ -183,10 +183,10 @@ impl World {
         NewSetup { at: self.clock.now(), ..new_setup(&self.loaded) }
     }
 
-    /// Starts the service on what is stored.
+    /// Starts the service on the stored record.
     pub(super) fn start(&mut self) {
         let opened = self.opened.take();
-        // Some starts look through the whole record, as the service's do.
+        // Some starts look through the whole record, as those of the service do.
         let state = self.state();
         let whole = self.dice.one_in(8);
         let open = if whole { Store::open_with } else { Store::open_unseen };
@@ -226,14 +226,14 @@ impl World {
         self.commit();
     }
 
-    /// The power goes while rows are on their way to the disk, or while the log is moved into the
-    /// database. Nobody was told of those rows: they may be there afterwards, all or none.
+    /// The power is cut while rows are being written to the disk, or while the log is moved into the
+    /// database. Nobody was told of those rows: afterwards all of them may be there, or none.
     pub(super) fn power_cut(&mut self) {
         let state = self.state();
-        let (mut before, moves) = (Image::of(&state), self.dice.below(3));
+        let (mut before, moves) = (Image::of_folder(&state), self.dice.below(3));
         let desk = self.desk.as_mut().unwrap();
         let rows = desk.batch.rows.clone();
-        // Of replies without rows nothing would tell afterwards whether they were stored.
+        // For replies without rows nothing would show afterwards whether they were stored.
         let with_rows = desk.batch.answers.iter().filter(|_| !rows.is_empty());
         let answers: Vec<_> = with_rows.map(|(_, answer)| answer.clone()).collect();
         let store = &mut desk.record.kept.store;
@@ -243,13 +243,13 @@ impl World {
             store.commit(&rows, &answers).unwrap();
         }
         if moves == 2 {
-            // These rows are on the disk; the power goes a moment later.
-            before = Image::of(&state);
+            // These rows are on the disk; the power is cut a moment later.
+            before = Image::of_folder(&state);
             store.checkpoint().unwrap();
         }
-        let after = Image::of(&state);
+        let after = Image::of_folder(&state);
         self.die();
-        // The number of the newest row is only written when its row is on the disk.
+        // The number of the newest row is written only once that row is on the disk.
         let image = before.torn(&after, &mut self.dice).with(NEWEST, &before);
         image.lay(&state);
         self.cuts += 1;
@@ -265,7 +265,7 @@ impl World {
         assert_eq!(found, self.outside.borrow().bench.last, "neither {stored} nor {last:?}");
     }
 
-    /// The service is gone, and with it whatever was not stored.
+    /// The service dies, and whatever was not stored is lost.
     pub(super) fn die(&mut self) {
         self.outside.borrow_mut().shown = None;
         self.desk = None;
@@ -332,7 +332,7 @@ impl World {
         self.forward(until_us);
     }
 
-    /// Gauges hear what they are asked, and will answer or not.
+    /// Gauges receive the questions, and will answer or not.
     fn hear_questions(&mut self) {
         for at in 0..self.cables.len() {
             while let Some(gauge) = self.cables[at].asked(self.clock.mono_us) {
@@ -350,7 +350,7 @@ impl World {
     pub(super) fn bytes(&mut self, cable: usize, bytes: &[u8]) {
         let now = self.clock.now();
         if self.cables[cable].plugged {
-            let told = self.cables[cable].told(bytes, now);
+            let told = self.cables[cable].arrivals(bytes, now);
             self.arrive(told);
         }
     }
@@ -361,7 +361,7 @@ impl World {
         self.cables.iter().position(has)
     }
 
-    /// Somebody asks for something with a key, new or not.
+    /// Somebody makes a request with a key, new or not.
     pub(super) fn ask(&mut self, key: &str, request: Request) {
         self.note(format!("  {key}: {request:?}"));
         let (reply, answer) = oneshot::channel();
@@ -376,7 +376,7 @@ impl World {
         self.outside.borrow_mut().waiting.push(Waiting { letter, decided, since_us });
     }
 
-    /// A source hands over a file that lies in a drop.
+    /// A source hands over a file that is in a drop.
     pub(super) fn hand_over(&mut self, drop: usize, name: &str) {
         let drop = self.loaded.drops[drop].clone();
         let read = intake::read_whole(&drop, name.as_ref());
@@ -388,7 +388,7 @@ impl World {
         self.wait_for(Letter::Fate { became });
     }
 
-    /// The configuration is this one from now on. Each is read once.
+    /// This is the configuration from now on. Each is read once.
     pub(super) fn set_up(&mut self, layout: Layout) {
         let read = || layout.load(self.folder.path());
         self.loaded = self.layouts.entry(layout).or_insert_with(read).clone();
@@ -422,7 +422,7 @@ impl World {
     }
 }
 
-/// A folder in memory where there is such a place: the run is about order, not about disks.
+/// A folder in memory where there is one: the run is about order, not about disks.
 fn quick_folder() -> tempfile::TempDir {
     tempfile::tempdir_in("/dev/shm").or_else(|_| tempfile::tempdir()).unwrap()
 }

@@ -1,11 +1,11 @@
-//! Several clients at once: what they ask together is stored together, and each gets the answer it
-//! would have got alone.
+//! Several clients at once: requests that arrive together are stored together, and each client gets the
+//! answer it would have got alone.
 
 use super::*;
 use bench::Command;
 
-/// Holds the record shut until everything that is asked inside has arrived, so that it is taken
-/// together; how many commits that took.
+/// Keeps the record from storing until all requests made inside have arrived, so that they are taken
+/// together. Returns how many commits that took.
 fn together<T>(works: &Works, ask: impl FnOnce(&Works) -> T) -> (T, usize) {
     works.record.set(Mood::Refuses);
     works.send(frame(0));
@@ -18,7 +18,7 @@ fn together<T>(works: &Works, ask: impl FnOnce(&Works) -> T) -> (T, usize) {
 }
 
 fn commits_since(works: &Works, before: usize) -> usize {
-    // One of the frame that waited, and one of the news that the record refused and is well again.
+    // One for the frame that waited, and one for the news that the record refused and works again.
     works.record.0.lock().unwrap().commits - before - 2
 }
 
@@ -75,7 +75,7 @@ fn a_key_that_comes_twice_in_one_batch_is_done_once_and_both_get_the_reply() {
     let other = other.blocking_recv().unwrap();
     assert!(other.contains("was used for another request before"), "{other}");
     assert!(late.blocking_recv().unwrap().contains("noted/1"));
-    // What another request under the same key is refused for is stored first.
+    // The request under a key is stored before another request with that key is refused.
     assert_eq!(commits_since(&works, before), 2);
     let (record, _) = works.end();
     assert_eq!(count(&record, |body| matches!(body, Body::JobOpened(_))), 1);
