@@ -194,15 +194,16 @@ impl Quoted {
         if whole.len() + fraction.len() == 0 || !plain(whole) || !plain(fraction) {
             return Err(LengthError::NotANumber(text.to_owned()));
         }
-        let count = whole
-            .bytes()
-            .chain(fraction.bytes())
-            .try_fold(0_i128, |sum, digit| {
+        // Digits of a fraction that cannot be counted any more lie far below a picometre.
+        let counted = |digits: &str, count: i128| {
+            digits.bytes().try_fold(count, |sum, digit| {
                 sum.checked_mul(10)?.checked_add(i128::from(digit - b'0'))
             })
-            .ok_or_else(|| LengthError::OutOfRange(text.to_owned()))?;
-        let places =
-            u8::try_from(fraction.len()).map_err(|_| LengthError::TooFine(text.to_owned()))?;
+        };
+        let whole = counted(whole, 0).ok_or_else(|| LengthError::OutOfRange(text.to_owned()))?;
+        let finer = || LengthError::TooFine(text.to_owned());
+        let count = counted(fraction, whole).ok_or_else(finer)?;
+        let places = u8::try_from(fraction.len()).map_err(|_| finer())?;
         Self::from_count(if negative { -count } else { count }, places, unit)
             .map_err(|error| error.about(text))
     }
@@ -213,10 +214,17 @@ impl Quoted {
     /// A value finer than a picometre, or one out of range.
     pub fn from_count(count: i128, places: u8, unit: Unit) -> Result<Self, LengthError> {
         let out_of_range = || LengthError::OutOfRange(count.to_string());
-        let scale = 10_i128.checked_pow(u32::from(places)).ok_or_else(out_of_range)?;
-        let scaled = count.checked_mul(i128::from(unit.picometres())).ok_or_else(out_of_range)?;
+        let too_fine = || LengthError::TooFine(count.to_string());
+        // A whole count has 39 digits at most: so many places and more are all below one of the unit.
+        let scale = 10_i128.checked_pow(u32::from(places)).ok_or_else(too_fine)?;
+        let whole =
+            i64::try_from(count / scale).ok().and_then(|w| w.checked_mul(unit.picometres()));
+        if whole.is_none() {
+            return Err(out_of_range());
+        }
+        let scaled = count.checked_mul(i128::from(unit.picometres())).ok_or_else(too_fine)?;
         if scaled % scale != 0 {
-            return Err(LengthError::TooFine(count.to_string()));
+            return Err(too_fine());
         }
         let picometres = i64::try_from(scaled / scale).map_err(|_| out_of_range())?;
         let length = Length(picometres);

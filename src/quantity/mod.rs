@@ -19,5 +19,8 @@ pub use circle::{Grid, position_angle_deg, sine_cosine};
 pub use digits::hexadecimal;
 pub use figure::Figure;
 pub use length::{Length, LengthError, Quoted, Unit};
-pub use name::{Name, NameError};
+pub use name::{Name, NameError, bends_text};
 pub use stamp::{Stamp, Wall, WallError};
+
+#[cfg(test)]
+mod tests;

@@ -39,7 +39,7 @@ impl Name {
         if text.chars().count() > 64 {
             return Err(NameError::TooLong);
         }
-        let forbidden = |c: char| c == '/' || c.is_control() || bends_text(c);
+        let forbidden = |c: char| c == '/' || bends_text(c);
         if text.trim() != text || text.chars().any(forbidden) {
             return Err(NameError::Forbidden);
         }
@@ -67,9 +67,12 @@ impl TryFrom<String> for Name {
     }
 }
 
-/// Characters that reorder or hide the text around them.
-fn bends_text(c: char) -> bool {
-    matches!(c, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
+/// Whether a character steers a terminal, or reorders, breaks or hides the text around it: controls,
+/// Unicode's controls of direction, its separators of lines and paragraphs, and what has no width.
+#[must_use]
+pub fn bends_text(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{61c}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}')
 }
 
 impl fmt::Display for Name {

@@ -2,13 +2,8 @@
 
 use std::fmt::Write as _;
 
+use quantity::bends_text;
 use serde::Serialize;
-
-/// Whether a character could steer a terminal, or reorder or hide the text around it.
-fn steers(c: char) -> bool {
-    c.is_control()
-        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}')
-}
 
 /// A value as one line of JSON without its end. Characters that could steer a terminal are
 /// written as `\u` escapes, those that JSON itself would let pass included.
@@ -18,11 +13,11 @@ fn steers(c: char) -> bool {
 #[must_use]
 pub(crate) fn json_text<T: Serialize>(value: &T) -> String {
     let plain = serde_json::to_string(value).expect("outside shapes are plain structures");
-    if !plain.chars().any(steers) {
+    if !plain.chars().any(bends_text) {
         return plain;
     }
     plain.chars().fold(String::with_capacity(plain.len() + 16), |mut text, c| {
-        if steers(c) {
+        if bends_text(c) {
             // All of them lie below U+10000, so one escape each is enough.
             write!(text, "\\u{:04x}", u32::from(c)).expect("a String takes everything");
         } else {
@@ -57,10 +52,10 @@ pub fn printable(text: &str) -> String {
             '\n' => shown.push_str("\\n"),
             '\r' => shown.push_str("\\r"),
             '\t' => shown.push_str("\\t"),
-            c if steers(c) && u32::from(c) < 0x100 => {
+            c if bends_text(c) && u32::from(c) < 0x100 => {
                 write!(shown, "\\x{:02x}", u32::from(c)).expect("a String takes everything");
             }
-            c if steers(c) => {
+            c if bends_text(c) => {
                 write!(shown, "\\u{{{:x}}}", u32::from(c)).expect("a String takes everything");
             }
             c => shown.push(c),
