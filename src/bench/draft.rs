@@ -236,7 +236,7 @@ impl<'a> Draft<'a> {
             place: words::place_of_touch(check, &attempt),
             taken: attempt.taken(),
             of: check.total(),
-            asks: check.detail.asks(),
+            asks: check.measures.asks(),
             left: Vec::new(),
             ground: None,
             mind: crate::gate::mind(&job, part, check),

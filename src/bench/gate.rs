@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use crate::fact::row::{Lack, WentOn};
 use crate::fact::seq::Seq;
-use crate::plan::{Check, CheckAt, Detail, Holding, Measures, Part, PartKind};
+use crate::plan::{Check, CheckAt, Holding, Part, PartKind};
 use crate::state::Job;
 use crate::state::pairs;
 use crate::words;
@@ -17,7 +17,7 @@ use judgement::Word;
 pub fn lack(job: &Job, at: CheckAt) -> Option<Lack> {
     let (_, check) = job.opened.plan.plan.at(at)?;
     let Some((id, attempt)) = job.newest_at(at) else { return Some(Lack::NotMeasured) };
-    if check.measures == Measures::Entry {
+    if check.traits().is_written() {
         return attempt.answer.is_none().then(|| unanswered(job, at, id));
     }
     if job.metal_changed_at(at) {
@@ -47,7 +47,7 @@ fn unanswered(job: &Job, at: CheckAt, id: Seq) -> Lack {
 }
 
 fn kept_only(check: &Check) -> bool {
-    matches!(&check.detail, Detail::Confirm(ask) if ask.good.is_empty())
+    check.traits().is_chosen() && check.measures.asks().is_some_and(|asks| asks.good.is_empty())
 }
 
 /// The checks that are the found side of another: they tell how the spindle came, whatever that was.
@@ -75,9 +75,9 @@ pub(crate) fn before_closing(job: &Job) -> Vec<(CheckAt, Lack)> {
 /// What keeps a part from going on the stack: its own checks off the shaft, and the differences made
 /// of its lengths.
 pub(crate) fn before_building(job: &Job, part: u16) -> Vec<(CheckAt, Lack)> {
-    lacking(job, |at, _, check| match check.detail.pair() {
-        Some(pair) => pair.of.iter().any(|half| half.part == part),
-        None => at.part == part && check.measures.is_touched() && check.setup != Holding::Turning,
+    lacking(job, |at, _, check| match check.measures.halves() {
+        Some(halves) => halves.iter().any(|half| half.part == part),
+        None => at.part == part && check.traits().is_touched() && check.setup != Holding::Turning,
     })
 }
 
@@ -107,8 +107,8 @@ pub(crate) fn in_spite(job: &Job) -> Vec<String> {
 
 /// Whether a check is one at the nut, turned or looked at on the shaft.
 pub(crate) fn at_the_nut(part: &Part, check: &Check) -> bool {
-    let on_the_shaft = check.setup == Holding::Turning && check.measures.is_touched()
-        || matches!(check.measures, Measures::Confirm | Measures::Entry);
+    let on_the_shaft = check.setup == Holding::Turning && check.traits().is_touched()
+        || check.traits().is_answered();
     part.kind == PartKind::Nut && on_the_shaft
 }
 

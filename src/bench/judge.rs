@@ -23,7 +23,7 @@ use quantity::{Figure, Length};
 use crate::fact::row::{Ending, State};
 use crate::fact::seq::Seq;
 use crate::fact::verdict::{Answered, Figures, Verdict};
-use crate::plan::{Check, Detail, MasterUse, Measures};
+use crate::plan::{Check, MasterUse};
 use crate::seat;
 use crate::setup::GaugeSetup;
 use crate::state::{Attempt, Job, Touched};
@@ -124,7 +124,7 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
 /// The earlier tries on the same metal that do not count, each with the reason.
 fn not_combined(job: &Job, id: Seq, tries: &Tries) -> Vec<String> {
     // Answers and entries are all told where they stand, and a difference has no tries.
-    if !tries.check.measures.is_touched() {
+    if !tries.check.traits().is_touched() {
         return Vec::new();
     }
     let sentence = |other: Seq| {
@@ -150,26 +150,24 @@ fn coarser_than_the_newest(tries: &Tries) -> Option<String> {
 
 fn characteristic(job: &Job, id: Seq, tries: &Tries) -> Judged {
     let reading = tries.reading();
-    match tries.check.measures {
-        Measures::Length => size::length(job, id, tries, reading),
-        Measures::Parallelism | Measures::ThicknessVariation => face::range(tries, reading),
-        Measures::Flatness => face::flatness(tries, reading),
-        Measures::Runout => turn::runout(tries),
-        Measures::BarRunout => bar::runout(tries),
-        Measures::Taper => taper::taper(tries, reading),
-        Measures::Difference => pair::difference(job, id, tries.check),
-        Measures::Confirm | Measures::Entry => Judged::default(),
+    match tries.check.traits().word {
+        "length" => size::length(job, id, tries, reading),
+        "parallelism" | "thickness-variation" => face::range(tries, reading),
+        "flatness" => face::flatness(tries, reading),
+        "runout" => turn::runout(tries),
+        "bar-runout" => bar::runout(tries),
+        "taper" => taper::taper(tries, reading),
+        "difference" => pair::difference(job, id, tries.check),
+        _ => Judged::default(),
     }
 }
 
 /// What a chosen answer says; nothing where none of them is the good one.
 fn answered(check: &Check, attempt: &Attempt) -> Option<Decision> {
-    let (Detail::Confirm(ask), Some(answer)) = (&check.detail, &attempt.answer) else {
-        return None;
-    };
-    let good = ask.good.contains(answer);
+    let asks = check.measures.asks()?;
+    let good = asks.good.contains(attempt.answer.as_ref()?);
     let word = if good { Word::Conforms } else { Word::DoesNotConform };
-    (!ask.good.is_empty()).then_some(Decision { simple: word, guarded: word })
+    (!asks.good.is_empty()).then_some(Decision { simple: word, guarded: word })
 }
 
 /// Every answer given to a question up to an attempt, oldest first: none is averaged, none is lost.
@@ -183,7 +181,7 @@ fn answers(job: &Job, id: Seq, check: &Check) -> Vec<Answered> {
     };
     let of_this_piece = |(other, _): &(Seq, _)| *other <= id && job.same_piece(at.part, *other, id);
     let all = job.attempts_at(at).filter(of_this_piece).filter_map(given);
-    if check.measures == Measures::Confirm { all.collect() } else { Vec::new() }
+    if check.traits().is_chosen() { all.collect() } else { Vec::new() }
 }
 
 /// What the uncertainty of one reading is made of. A dial that is read by eye is no better than its
@@ -211,7 +209,7 @@ fn spread(attempt: &Attempt) -> Length {
 /// the master has there; a fraction of a picometre counts as a whole one.
 pub(crate) fn closure_difference(check: &Check, attempt: &Attempt) -> Option<Length> {
     let (first, again) = (attempt.at(0)?, attempt.closure_touch()?);
-    if check.measures != Measures::Length {
+    if !check.traits().sizes {
         return again.value.length.checked_sub(first.value.length);
     }
     let zero = Zero::of_try(check, attempt);
@@ -237,7 +235,7 @@ pub(crate) fn closure_limit(check: &Check, attempt: &Attempt) -> Closure {
 
 /// Whether the needle was watched over the whole turn, so that nothing lies between touches.
 fn reads_the_whole_turn(check: &Check, attempt: &Attempt) -> bool {
-    attempt.watched().is_some() || matches!(&check.detail, Detail::Turn(turn) if turn.total_only)
+    attempt.watched().is_some() || check.total_only()
 }
 
 /// Whether an attempt closed; one without a closure is taken as closed.
@@ -281,7 +279,7 @@ pub fn why_not_combined(job: &Job, id: Seq) -> &'static str {
 pub(crate) fn master_came_back(check: &Check, attempt: &Attempt) -> bool {
     let Some(walk) = zero_walk(attempt) else { return true };
     let limit = closure_limit(check, attempt);
-    if check.measures == Measures::Length {
+    if check.traits().sizes {
         Figure::from(walk).abs() <= Figure::from(limit.of_the_noise())
     } else {
         limit.holds(walk)
@@ -298,11 +296,11 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
     };
     let limit = closure_limit(check, attempt);
     let open = |off: Option<Length>| off.is_some_and(|off| !limit.holds(off));
-    if !check.measures.is_touched() {
+    if !check.traits().is_touched() {
         return reasons;
     }
     let swept = check.swept().is_some();
-    let round = check.measures.goes_round() && !swept && !reads_the_whole_turn(check, attempt);
+    let round = check.traits().goes_round && !swept && !reads_the_whole_turn(check, attempt);
     add(round && tries.fewest_on_a_circle() < 7, Reason::TooFewPositions);
     let coarse = judgement::too_coarse(tries.resolution(), check.half_width());
     add(coarse, Reason::GaugeTooCoarse);
@@ -310,7 +308,7 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
     let lost = attempt.closure_taken_back() && !(swept && attempt.taken() == 0);
     add(lost || open(closure_difference(check, attempt)), Reason::NotClosed);
     // Whether the walk withholds a length hangs on its U, which is judged with it.
-    let length = check.measures == Measures::Length;
+    let length = check.traits().sizes;
     add(!length && open(zero_walk(attempt)), Reason::ZeroMoved);
     let masterless = check.master != MasterUse::None && attempt.opening().is_none();
     // Before position 0 has come back well, the master is not due yet.
@@ -371,16 +369,11 @@ pub(crate) fn out_so_far(job: &Job, id: Seq) -> Option<Figure> {
 fn out_with(check: &Check, attempt: &Attempt) -> Option<Figure> {
     let Some(Limits::Max(max)) = check.limits else { return None };
     let tries = Tries::alone(check, attempt);
-    let value = match check.measures {
-        Measures::Parallelism | Measures::ThicknessVariation => tries.max_minus_min(),
-        Measures::Runout => turn::out_so_far(&tries),
-        Measures::Flatness => face::zone(&tries).map(|zone| zone.width),
-        Measures::Length
-        | Measures::BarRunout
-        | Measures::Taper
-        | Measures::Difference
-        | Measures::Confirm
-        | Measures::Entry => None,
+    let value = match check.traits().word {
+        "parallelism" | "thickness-variation" => tries.max_minus_min(),
+        "runout" => turn::out_so_far(&tries),
+        "flatness" => face::zone(&tries).map(|zone| zone.width),
+        _ => None,
     }?;
     (value > Figure::from(max)).then_some(value)
 }

@@ -7,7 +7,7 @@ use crate::fact::row::{Question, State};
 use crate::fact::seq::Seq;
 use crate::fact::verdict::Verdict;
 use crate::judge;
-use crate::plan::{Check, Holding, Measures};
+use crate::plan::{Check, Holding, Wedge};
 use crate::state::{Attempt, Job};
 
 /// The question to put after a verdict on a complete attempt; `None` when there is none, or it
@@ -40,7 +40,7 @@ pub(crate) fn next(job: &Job, id: Seq, verdict: &Verdict) -> Option<Question> {
 fn tilt_question(job: &Job, id: Seq, check: &Check, verdict: &Verdict) -> Option<Question> {
     let Some(judgement::Limits::Max(max)) = check.limits else { return None };
     let limit = Figure::from(max);
-    let applies = check.measures == Measures::Parallelism
+    let applies = check.traits().wedge == Wedge::OnThePlate
         && check.setup == Holding::Plate
         && verdict.value.is_some_and(|value| value > limit)
         && judge::mostly_tilt(verdict);

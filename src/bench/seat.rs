@@ -8,7 +8,7 @@ use judgement::Reason;
 
 use crate::fact::row::{AttemptReason, Ending};
 use crate::fact::seq::Seq;
-use crate::plan::{CheckAt, Holding, Measures};
+use crate::plan::{CheckAt, Holding};
 use crate::questions::stays_with_metal;
 use crate::state::{Attempt, Job};
 
@@ -62,7 +62,7 @@ fn speaks_against(found: &[Dirt], job: &Job, id: Seq) -> bool {
     let Some(attempt) = job.attempts.get(&id) else { return false };
     let Some((_, check)) = job.check_of(attempt) else { return false };
     let Some(since) = attempt.readings.first().map(|touched| touched.id) else { return false };
-    if check.measures != Measures::Length || check.setup == Holding::Turning {
+    if !check.traits().sizes || check.setup == Holding::Turning {
         return false;
     }
     let part = attempt.began.check.part;

@@ -1,7 +1,7 @@
 //! The order of the touches of one attempt.
 
 use crate::fact::row::{Ending, Question, State};
-use crate::plan::{Check, Detail, MasterUse, Measures};
+use crate::plan::{Check, MasterUse};
 use crate::state::Attempt;
 
 /// What is touched next.
@@ -59,8 +59,8 @@ fn touch_in_order(check: &Check, attempt: &Attempt) -> Touch {
     if attempt.ending == Some(Ending::Stopped) {
         return Touch::Nothing;
     }
-    if !check.measures.is_touched() {
-        let waits = check.measures != Measures::Difference && attempt.answer.is_none();
+    if !check.traits().is_touched() {
+        let waits = check.traits().is_answered() && attempt.answer.is_none();
         return if waits { Touch::Answer } else { Touch::Nothing };
     }
     let before_end = attempt.ending.is_none();
@@ -105,20 +105,4 @@ pub fn next_position(check: &Check, attempt: &Attempt) -> Option<u32> {
     }
     let open = |position: &u32| !attempt.settled(*position);
     (attempt.past_highest()..check.total()).find(open).or_else(|| (0..check.total()).find(open))
-}
-
-/// Which surface a position lies on. A master is another surface than the part; along a bar or a
-/// taper the gauge is set anew at each station and in each seating.
-#[must_use]
-pub fn surface_at(check: &Check, position: u32) -> u32 {
-    match check.detail {
-        Detail::Bar(_) => position / check.positions.max(1),
-        Detail::Taper(_) => position,
-        Detail::Plain
-        | Detail::Length(_)
-        | Detail::Turn(_)
-        | Detail::Pair(_)
-        | Detail::Confirm(_)
-        | Detail::Entry(_) => 0,
-    }
 }

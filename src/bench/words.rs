@@ -8,12 +8,12 @@ use quantity::{Figure, Length, Unit};
 
 use crate::fact::row::{AttemptReason, Question, State};
 use crate::fact::verdict::{StationFigures, TookOff, Verdict};
-use crate::plan::{Ask, Check, Detail, MasterUse, Measures};
+use crate::plan::{Asks, Check, MasterUse, Wedge};
 use crate::state::Attempt;
 use crate::state::watched::Watched;
 
 pub(crate) use self::place::{enters_past_a_seating, not_seated};
-pub use self::place::{place_of_position, place_of_touch, seat, seat_short};
+pub use self::place::{place_of_touch, seat, seat_short};
 
 /// The judged figure of a verdict as it is told; of a bar with the station it was judged at.
 #[must_use]
@@ -53,14 +53,14 @@ pub fn high_mark(verdict: &Verdict, check: &Check) -> Option<f64> {
 /// The sentence of an alert about a verdict.
 #[must_use]
 pub fn verdict_alert(verdict: &Verdict, check: &Check, name: &str) -> String {
-    if let Detail::Confirm(ask) = &check.detail {
-        return answered(verdict, ask, name);
+    if let Some(asks) = check.measures.asks() {
+        return answered(verdict, &asks, name);
     }
     let told = told(verdict);
     let value = told.value.unwrap_or_else(|| "no figure".to_owned());
     let limit = told.limit.unwrap_or_default();
     if verdict.word == Word::DoesNotConform {
-        let high = high_side(verdict, check).filter(|_| check.measures == Measures::Parallelism);
+        let high = high_side(verdict, check).filter(|_| check.traits().wedge == Wedge::OnThePlate);
         let high = high.map_or(String::new(), |high| format!(" {high}"));
         let hint = mistaken(verdict).map_or(String::new(), |hint| format!(" {hint}"));
         return format!("{name} OUT. {value}, limit {limit}.{high}{hint}");
@@ -106,9 +106,9 @@ pub fn came_to(verdict: &Verdict) -> String {
     said.join(" ")
 }
 
-fn answered(verdict: &Verdict, ask: &Ask, name: &str) -> String {
+fn answered(verdict: &Verdict, asks: &Asks, name: &str) -> String {
     let answer = verdict.answer.as_deref().unwrap_or("nothing");
-    format!("{name} OUT. \"{}\" {answer}; it should be {}.", ask.question, ask.good.join(" or "))
+    format!("{name} OUT. \"{}\" {answer}; it should be {}.", asks.question, asks.good.join(" or "))
 }
 
 /// What a reason means, as a sentence.
@@ -233,9 +233,9 @@ pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String
         }
     }
     // Of a length, what is assumed beside the gauge is said with it.
-    let of_gauge = check.measures != Measures::Length
+    let of_gauge = !check.traits().sizes
         || crate::judge::reading(check, attempt).whole().known == Known::Assumed;
-    if verdict.known == Known::Assumed && check.measures.is_touched() && of_gauge {
+    if verdict.known == Known::Assumed && check.traits().is_touched() && of_gauge {
         advice.push("The uncertainty is assumed, not stated.".to_owned());
     }
     if verdict.tries > 1 {
@@ -254,7 +254,7 @@ pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String
 /// A position was left out right where the surface is highest: it may be higher there.
 fn beside_the_highest(position: u32, check: &Check, attempt: &Attempt) -> Option<String> {
     let marks = check.positions;
-    if !check.measures.goes_round() || marks < 3 {
+    if !check.traits().goes_round || marks < 3 {
         return None;
     }
     let first = position / marks * marks;
@@ -271,15 +271,13 @@ fn beside_the_highest(position: u32, check: &Check, attempt: &Attempt) -> Option
 /// What the touches of a face or a turn cannot speak for: a saddle, on a turn an oval, that lies
 /// between them. Only a face that would pass needs to be told.
 fn claimed(verdict: &Verdict, check: &Check) -> Option<String> {
-    let measures = check.measures;
-    let touched = measures.goes_round() && measures != Measures::BarRunout && verdict.taken > 1;
+    let lobes = check.traits().between.filter(|_| verdict.taken > 1)?;
     let few = verdict.reasons.contains(&Reason::TooFewPositions);
     let passes = verdict.word == Word::Conforms || (few && verdict.simple == Some(Word::Conforms));
     // A stream leaves nothing between its samples.
-    if !touched || !passes || verdict.figures.unfiltered.is_some() {
+    if !passes || verdict.figures.unfiltered.is_some() {
         return None;
     }
-    let lobes = if measures == Measures::Runout { "an oval" } else { "a saddle" };
     let touches = verdict.taken;
     let unseen = check.positions.saturating_mul(check.passes) <= 4;
     Some(match verdict.figures.saddle_factor {
@@ -503,7 +501,7 @@ pub fn typed(text: &str) -> String {
 #[must_use]
 pub fn ground_and_yet(check: &Check, step: Length, by: Figure) -> String {
     let by = in_steps(by, step, check.unit);
-    let grown = if check.measures == Measures::Length {
+    let grown = if check.traits().sizes {
         format!("{by} longer")
     } else {
         format!("{by} higher above its master")

@@ -6,7 +6,7 @@
 use maud::{DOCTYPE, Markup, html};
 
 use super::qr::picture;
-use bench::plan::{Advance, Check, CheckAt, Detail, Direction, MasterUse, Part, Plan};
+use bench::plan::{Advance, Check, CheckAt, Direction, MasterUse, Part, Plan};
 use bench::row::Stage;
 use bench::words;
 use quantity::Name;
@@ -134,7 +134,7 @@ impl Sheet<'_> {
     fn check(&self, part: &Part, check: &Check, at: CheckAt) -> Markup {
         let code = Code::Check { job: self.tag, at };
         let name = words::target(part, check);
-        let Detail::Confirm(ask) = &check.detail else {
+        let Some(ask) = check.measures.asks().filter(|_| check.traits().is_chosen()) else {
             let lines = about(check, self.plan);
             let lines: Vec<&str> = lines.iter().map(String::as_str).collect();
             return card_of(code, part.name.as_str(), check.name.as_str(), &lines);
@@ -298,26 +298,18 @@ const fn does(action: Action) -> &'static str {
 
 /// What a check is and how it is touched.
 fn about(check: &Check, plan: &Plan) -> Vec<String> {
-    match &check.detail {
-        Detail::Entry(entry) => {
-            return vec![entry.question.clone(), "Its value is typed: tenths record.".to_owned()];
-        }
-        Detail::Pair(pair) => {
-            let names = pair.of.iter().filter_map(|at| plan.at(*at));
-            let names: Vec<_> = names.map(|(part, check)| words::target(part, check)).collect();
-            let mut lines = vec![format!("difference, {}", names.join(" minus "))];
-            lines.extend(limit(check));
-            return lines;
-        }
-        Detail::Plain
-        | Detail::Length(_)
-        | Detail::Turn(_)
-        | Detail::Bar(_)
-        | Detail::Taper(_)
-        | Detail::Confirm(_) => {}
+    if let Some(asks) = check.measures.asks() {
+        return vec![asks.question, "Its value is typed: tenths record.".to_owned()];
+    }
+    if let Some(halves) = check.measures.halves() {
+        let names = halves.iter().filter_map(|at| plan.at(*at));
+        let names: Vec<_> = names.map(|(part, check)| words::target(part, check)).collect();
+        let mut lines = vec![format!("{}, {}", check.traits().word, names.join(" minus "))];
+        lines.extend(limit(check));
+        return lines;
     }
     let gauge = check.gauge.as_ref().map_or_else(String::new, |gauge| format!(", gauge {gauge}"));
-    let mut lines = vec![format!("{}{gauge}", check.measures.text())];
+    let mut lines = vec![format!("{}{gauge}", check.traits().word)];
     lines.push(touches(check));
     lines.extend(limit(check));
     if check.advance == Advance::Auto {
@@ -339,7 +331,7 @@ fn touches(check: &Check) -> String {
     };
     let total = check.total();
     let goes = total > 1 || check.swept().is_some();
-    let round = if check.measures.goes_round() && goes { round } else { "" };
+    let round = if check.traits().goes_round && goes { round } else { "" };
     let touches =
         if total == 1 { "1 reading".to_owned() } else { format!("{total} touches{round}") };
     let (opening, closing) = match check.master {

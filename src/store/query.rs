@@ -6,7 +6,6 @@ mod find;
 mod jobs;
 mod known;
 mod metal;
-mod place;
 mod readings;
 mod swept;
 mod verdicts;

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::Caller;
-use bench::plan::{Holding, Measures, PinnedPlan};
+use bench::plan::{Holding, PinnedPlan, Traits};
 use bench::row::{Alert, AlertKind, AttemptReason, Lack, Level, State};
 use bench::verdict::Verdict;
 use bench::{Seq, Standing};
@@ -173,7 +173,7 @@ pub struct VerdictRecord {
     /// Why the attempt was made.
     pub reason: AttemptReason,
     /// The characteristic.
-    pub measures: Measures,
+    pub measures: &'static Traits,
     /// How the part is held.
     pub setup: Holding,
     /// The gauge.

@@ -18,8 +18,8 @@ use tempfile::TempDir;
 use crate::{ReadBack, Reader, Store};
 use bench::Taps;
 use bench::plan::{
-    Advance, Check, CheckAt, Detail, Direction, Holding, MasterUse, Measures, Moves, Part,
-    PartKind, PinnedPlan, Plan, Surface,
+    Advance, Check, CheckAt, Direction, Holding, MasterUse, Moves, Parallelism, Part, PartKind,
+    PinnedPlan, Plan, Reads, Surface,
 };
 use bench::row::{
     Alert, AlertKind, AttemptBegan, AttemptReason, Body, Ending, FileSeen, JobOpened, Lack, Level,
@@ -65,7 +65,7 @@ pub fn parse(text: &str) -> Result<Plan, String> {
 fn check(text: &str, direction: Direction) -> Check {
     Check {
         name: name(text),
-        measures: Measures::Parallelism,
+        measures: Parallelism.into(),
         gauge: Some(name("plate")),
         setup: Holding::Plate,
         moves: Moves::Ring,
@@ -85,7 +85,7 @@ fn check(text: &str, direction: Direction) -> Check {
         down: None,
         face: None,
         found: None,
-        detail: Detail::Plain,
+        reads: Reads::Touches,
     }
 }
 

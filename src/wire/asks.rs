@@ -22,14 +22,14 @@ pub struct AsksLine {
 
 impl From<&Asks> for AsksLine {
     fn from(asks: &Asks) -> Self {
-        let Asks { question, answers, unit } = asks.clone();
+        let Asks { question, answers, unit, .. } = asks.clone();
         Self { question: Some(question), answers, answer_unit: unit }
     }
 }
 
 impl From<&Check> for AsksLine {
     fn from(check: &Check) -> Self {
-        check.detail.asks().as_ref().map_or_else(Self::default, Self::from)
+        check.measures.asks().as_ref().map_or_else(Self::default, Self::from)
     }
 }
 

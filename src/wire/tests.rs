@@ -86,7 +86,7 @@ fn verdict() -> VerdictRecord {
         check: name("face-a"),
         attempt: 1,
         reason: AttemptReason::First,
-        measures: Measures::Parallelism,
+        measures: Measures::parse("parallelism").unwrap(),
         setup: Holding::Plate,
         gauge: Some(name("plate")),
         down: Some("face-b".to_owned()),
@@ -278,7 +278,7 @@ fn a_verdict_on_an_answer_has_no_figures_no_tolerance_and_no_set_up() {
     };
     let record = VerdictRecord {
         caller: None,
-        measures: Measures::Confirm,
+        measures: Measures::parse("confirm").unwrap(),
         gauge: None,
         down: None,
         remark: None,

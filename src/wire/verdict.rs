@@ -3,7 +3,6 @@
 use serde::{Deserialize, Serialize};
 
 use ::words::{LimitsTold, Tell, To};
-use bench::plan::Measures;
 use bench::verdict::{Answered, FiguresLine, MeanLine, Verdict};
 use judgement::{Coverage, Word};
 use store::VerdictRecord;
@@ -180,9 +179,7 @@ impl From<&VerdictRecord> for VerdictLine {
             positions: verdict.positions,
             taken: verdict.taken,
             skipped: verdict.skipped,
-            // Diameters are read at rest, however the part lies.
-            setup: (record.measures.is_touched() && record.measures != Measures::Taper)
-                .then(|| record.setup.text().to_owned()),
+            setup: record.measures.held.is_none().then(|| record.setup.text().to_owned()),
             down: record.down.clone(),
             remark: record.remark.clone(),
             answer: verdict.answer.clone(),

@@ -5,13 +5,14 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The rooms in their order: each may use those before it, and nothing after.
-const ROOMS: [&str; 14] = [
+const ROOMS: [&str; 15] = [
     "quantity",
     "geometry",
     "gauge",
     "judgement",
     "words",
     "evaluate",
+    "kind",
     "bench",
     "config",
     "store",
@@ -23,7 +24,7 @@ const ROOMS: [&str; 14] = [
 ];
 
 /// Rooms without I/O, clock, thread or environment.
-const CORE: [&str; 6] = ["quantity", "geometry", "gauge", "judgement", "words", "bench"];
+const CORE: [&str; 7] = ["quantity", "geometry", "gauge", "judgement", "words", "kind", "bench"];
 
 fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))

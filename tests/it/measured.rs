@@ -245,7 +245,7 @@ fn reached<'a>(uses: &BTreeMap<&'a str, BTreeSet<&'a str>>, from: &'a str) -> BT
     seen
 }
 
-const CORE: [&str; 6] = ["quantity", "geometry", "gauge", "judgement", "words", "bench"];
+const CORE: [&str; 7] = ["quantity", "geometry", "gauge", "judgement", "words", "kind", "bench"];
 
 #[test]
 fn each_thing_is_described_in_few_places() {

@@ -6,7 +6,7 @@
 
 use serde::{Deserialize, Deserializer, Serialize, de};
 
-use crate::plan::{Check, Detail, Direction, MOST_POSITIONS, Swept};
+use crate::plan::{Check, Direction, MOST_POSITIONS, Reads};
 
 /// How far a tap may be off in time, one standard deviation (common practice, no source).
 const TAP_US: u64 = 50_000;
@@ -128,8 +128,8 @@ impl Taps {
     pub(crate) fn check_to_fill(&self, check: &Check) -> Check {
         let mut own = check.clone();
         own.positions = self.samples.min(MOST_POSITIONS);
-        if let Some(swept) = swept_mut(&mut own) {
-            swept.angles_deg = Vec::new();
+        if let Reads::Sweep(swept) = &mut own.reads {
+            swept.angles_deg.clear();
         }
         own
     }
@@ -137,14 +137,10 @@ impl Taps {
     /// A sample fills the next position of a check from [`Self::check_to_fill`].
     pub(crate) fn place(&self, own: &mut Check, at_us: u64) {
         let angle = self.angle_deg(own.direction, at_us).unwrap_or_default();
-        if let Some(swept) = swept_mut(own) {
+        if let Reads::Sweep(swept) = &mut own.reads {
             swept.angles_deg.push(angle);
         }
     }
-}
-
-fn swept_mut(check: &mut Check) -> Option<&mut Swept> {
-    if let Detail::Turn(turn) = &mut check.detail { turn.swept.as_mut() } else { None }
 }
 
 /// A count of microseconds or marks as a float; a turn lasts far less than 2^53 of them.

@@ -1,18 +1,16 @@
 //! Verdicts: what was found of one attempt.
 
-mod figures;
-
 use ::words::Held;
 use judgement::{Coverage, Known, Limits, Reason, Rule, Word};
 use quantity::{Figure, Length, Name, Unit, Wall};
 
-pub use self::figures::{
+use crate::fact::form::{no_numbers, stored};
+use crate::fact::seq::Seq;
+pub use kind::figures::{
     Amount, AmountLine, AxisFigures, AxisLine, AxisName, BarFigures, BarLine, Figures, FiguresLine,
     HarmonicLine, Lobe, Longer, Mean, MeanLine, NotMeasured, PairFigures, PairLine, Predicted,
     PredictedLine, Repeat, RepeatLine, StationFigures, StationLine, TookOff, TookOffLine,
 };
-use crate::fact::form::{no_numbers, stored};
-use crate::fact::seq::Seq;
 
 stored! {
     /// The verdict on one attempt at a check. The newest one of an attempt stands.

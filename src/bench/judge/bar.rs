@@ -13,7 +13,7 @@ use quantity::{Figure, Length};
 use crate::fact::verdict::{AxisFigures, Figures, Predicted, StationFigures};
 use crate::judge::turn::{Sweep, opposite, stated_or_nothing, touch_spread, turned};
 use crate::judge::{Judged, Tries, closure_difference, rounded, rounded_up, thousandths};
-use crate::plan::{BarRun, BarStation, Check, Detail, Seatings};
+use crate::plan::{BarRun, BarStation, Check, Seatings};
 use ::words::{fine, fine_beside, fine_with_doubt, size};
 use split::Split;
 
@@ -21,7 +21,7 @@ use split::Split;
 pub(super) fn runout(tries: &Tries) -> Judged {
     let mut judged = Judged { limits: tries.check.limits, ..Judged::default() };
     judged.figures.closure = closure_difference(tries.check, tries.attempt).map(Figure::from);
-    let Detail::Bar(bar) = &tries.check.detail else { return judged };
+    let Some(bar) = tries.check.measures.itself().downcast_ref::<BarRun>() else { return judged };
     let run = Run::of(tries, bar);
     let shown: Vec<Shown> = run.stations.iter().filter_map(|one| run.shown(one)).collect();
     judged.reasons.extend(run.refused);

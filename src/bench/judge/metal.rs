@@ -14,7 +14,7 @@ use crate::fact::seq::Seq;
 use crate::fact::verdict::{TookOff, Verdict};
 use crate::judge::tries::is_total;
 use crate::judge::{Tries, combine, earlier_tries, mostly_tilt, reads_the_whole_turn, thousandths};
-use crate::plan::{CheckAt, Holding, MasterUse, Measures};
+use crate::plan::{self, CheckAt, Holding, MasterUse};
 use crate::setup::GaugeKind;
 use crate::state::{Attempt, Job};
 use crate::{questions, words};
@@ -183,12 +183,12 @@ fn wedge(job: &Job, id: Seq, tries: &Tries, verdict: &Verdict) -> Wedge {
     let check = tries.check;
     let Some(Limits::Max(max)) = verdict.limits else { return Wedge::None };
     let out = verdict.value.is_some_and(|value| value > Figure::from(max));
-    if check.measures == Measures::ThicknessVariation && out {
-        let why = "A thickness does not tell which face to grind: measure it on the plate.";
-        return Wedge::NotYet(why.to_owned());
-    }
-    if check.measures != Measures::Parallelism || check.setup != Holding::Plate || !out {
-        return Wedge::None;
+    match check.traits().wedge {
+        plan::Wedge::WhichFace(why) if out => return Wedge::NotYet(why.to_owned()),
+        plan::Wedge::OnThePlate if out && check.setup == Holding::Plate => {}
+        plan::Wedge::WhichFace(_) | plan::Wedge::OnThePlate | plan::Wedge::Untold => {
+            return Wedge::None;
+        }
     }
     if verdict.reasons.iter().any(|reason| !reason.may_fail()) {
         return Wedge::NotYet("Nothing is said of grinding before it is sure.".to_owned());
@@ -295,8 +295,7 @@ fn left_of(job: &Job, id: Seq, tries: &Tries, lowest: Figure) -> Option<Figure> 
 fn length_of(job: &Job, at: CheckAt) -> Option<CheckAt> {
     let plan = &job.opened.plan.plan;
     plan.places().find(|place| {
-        let check = plan.at(*place).map(|(_, check)| check.measures);
-        place.part == at.part && check == Some(Measures::Length)
+        place.part == at.part && plan.at(*place).is_some_and(|(_, check)| check.traits().sizes)
     })
 }
 

@@ -6,7 +6,7 @@ use quantity::{Figure, Length};
 
 use crate::judge::tries::Tries;
 use crate::judge::{Judged, closure_difference, closure_limit, reading, zero_walk};
-use crate::plan::{Check, Measures};
+use crate::plan::Check;
 use crate::state::Attempt;
 
 /// A range reads high: by the guarded rule it fails only where it does without what noise alone adds.
@@ -24,7 +24,7 @@ pub(super) fn near_noise(judged: &Judged, rule: Rule) -> Option<Reason> {
 /// different, that counts instead, but of a length, whose zero walks along a line with a share of its own.
 pub(super) fn came_back(check: &Check, attempt: &Attempt) -> Part {
     let closure = closure_difference(check, attempt);
-    let walk = zero_walk(attempt).filter(|_| check.measures != Measures::Length);
+    let walk = zero_walk(attempt).filter(|_| !check.traits().sizes);
     let far = |off: &Length| off.picometres().unsigned_abs();
     let farthest = [closure, walk].into_iter().flatten().max_by_key(far).unwrap_or_default();
     let seen = Part::within(farthest, Known::Stated);

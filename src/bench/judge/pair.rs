@@ -14,7 +14,7 @@ use crate::fact::verdict::{Figures, Longer, PairFigures};
 use crate::judge::noise::with_returns;
 use crate::judge::size;
 use crate::judge::{Judged, rounded};
-use crate::plan::{Arrangement, Check, CheckAt, Detail, Pair};
+use crate::plan::{Arrangement, Check, CheckAt, Pair};
 use crate::state::Job;
 use crate::state::pairs;
 use crate::words;
@@ -33,7 +33,9 @@ const ONE_SITTING_MIN: u32 = 30;
 pub(super) fn difference(job: &Job, id: Seq, check: &Check) -> Judged {
     let rests_on = Some(Vec::new());
     let nothing = |sentence: String| Judged { says: vec![sentence], rests_on, ..Judged::default() };
-    let (Detail::Pair(pair), Some(of)) = (&check.detail, pairs::halves(job, id)) else {
+    let (Some(pair), Some(of)) =
+        (check.measures.itself().downcast_ref::<Pair>(), pairs::halves(job, id))
+    else {
         return Judged::default();
     };
     let offsets = match pair.offsets.as_ref().map(|sides| read_offsets(job, id, sides)).transpose()

@@ -13,7 +13,7 @@ use crate::judge::pair::number;
 use crate::judge::zero;
 use crate::judge::zero::Zero;
 use crate::judge::{Judged, Tries, closure_difference, zero_walk};
-use crate::plan::{Check, CheckAt, Detail, Measures, Size, SizeJudged};
+use crate::plan::{Check, CheckAt, Size, SizeJudged};
 use crate::state::{Attempt, Job};
 use crate::words;
 
@@ -109,16 +109,7 @@ fn nearest_to_a_limit(tries: &Tries, limits: Limits, warm: &Warm) -> Option<(u32
 }
 
 fn size(check: &Check) -> Size {
-    match &check.detail {
-        Detail::Length(size) => size.clone(),
-        Detail::Plain
-        | Detail::Turn(_)
-        | Detail::Bar(_)
-        | Detail::Pair(_)
-        | Detail::Taper(_)
-        | Detail::Confirm(_)
-        | Detail::Entry(_) => Size::default(),
-    }
+    check.measures.itself().downcast_ref::<Size>().cloned().unwrap_or_default()
 }
 
 /// The whole length that heat works on: readings may be mere deviations from a size.
@@ -262,7 +253,7 @@ pub(super) fn target(job: &Job, at: CheckAt) -> String {
 /// another part or face: more than ten tolerances and more than 0.002 in (from memory of the trade).
 pub(crate) fn far_off(check: &Check, attempt: &Attempt) -> Option<Length> {
     const FAR: Length = Length::from_picometres(50_800_000);
-    if check.measures != Measures::Length {
+    if !check.traits().sizes {
         return None;
     }
     let newest = attempt.in_state(State::Placed).next_back()?;

@@ -9,13 +9,13 @@ use quantity::{Figure, Length};
 
 use crate::fact::verdict::Figures;
 use crate::judge::{Judged, Tries, closure_difference};
-use crate::plan::{Detail, Taper};
+use crate::plan::Taper;
 
 /// What is judged is the error over the whole length: how far the rate is off the drawing's, times
 /// the distance of the outermost stations.
 pub(super) fn taper(tries: &Tries, reading: Doubt) -> Judged {
     let mut judged = Judged { limits: tries.check.limits, ..Judged::default() };
-    let Detail::Taper(taper) = &tries.check.detail else { return judged };
+    let Some(taper) = tries.check.measures.itself().downcast_ref::<Taper>() else { return judged };
     judged.figures = Figures {
         mean: tries.mean(),
         closure: closure_difference(tries.check, tries.attempt).map(Figure::from),

@@ -14,7 +14,7 @@ use crate::fact::seq::Seq;
 use crate::judge::noise::came_back;
 use crate::judge::zero::Zero;
 use crate::judge::{closed, closure_limit, reading, resolution};
-use crate::plan::{Check, Detail, MasterUse, Measures};
+use crate::plan::{Check, MasterUse, Setting};
 use crate::seat::{is_doubted, showed_dirt};
 use crate::state::metal::Metal;
 use crate::state::watched::Watched;
@@ -47,55 +47,19 @@ pub(super) struct Tries<'a> {
     pub(super) returns: Vec<Part>,
 }
 
-/// What a setting of gauge or supports changes between two tries without changing the figure.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Setting {
-    /// Nothing: the figure needs it.
-    Nothing,
-    /// The zero of the gauge, on each circle by itself.
-    OffsetOfCircle,
-    /// The zero of the gauge.
-    Offset,
-    /// Zero and tilt.
-    Plane,
-}
-
 /// Whether a try holds nothing but the total of a turn, which is no height.
 pub(super) fn is_total(check: &Check, attempt: &Attempt) -> bool {
-    let total = matches!(&check.detail, Detail::Turn(turn) if turn.total_only);
-    total || attempt.watched() == Some(Watched::Total)
+    check.total_only() || attempt.watched() == Some(Watched::Total)
 }
 
-impl Setting {
-    fn of(check: &Check, attempt: &Attempt) -> Self {
-        if is_total(check, attempt) {
-            return Self::Nothing;
-        }
-        match check.measures {
-            Measures::Parallelism | Measures::ThicknessVariation => Self::Offset,
-            Measures::Flatness => Self::Plane,
-            Measures::Runout | Measures::BarRunout => Self::OffsetOfCircle,
-            Measures::Length
-            | Measures::Taper
-            | Measures::Difference
-            | Measures::Confirm
-            | Measures::Entry => Self::Nothing,
-        }
-    }
+/// What a setting changes between an attempt and an earlier try.
+fn setting_of(check: &Check, attempt: &Attempt) -> Setting {
+    if is_total(check, attempt) { Setting::Nothing } else { check.traits().setting }
+}
 
-    /// Which positions share one setting.
-    fn circle(self, check: &Check, position: u32) -> u32 {
-        let by_itself = check.positions.max(1);
-        match (self, &check.detail) {
-            // Each seating of a bar at each station.
-            (Self::OffsetOfCircle, Detail::Bar(_)) => position / by_itself,
-            (Self::OffsetOfCircle, _) => {
-                let circles = u32::try_from(check.radii.len().max(1)).unwrap_or(u32::MAX);
-                position / by_itself % circles
-            }
-            _ => 0,
-        }
-    }
+/// Which positions share one setting.
+fn circle(setting: Setting, check: &Check, position: u32) -> u32 {
+    if setting == Setting::OffsetOfCircle { check.circle_of(position) } else { 0 }
 }
 
 /// One try: its readings above the size they stand for.
@@ -205,7 +169,7 @@ pub(super) fn combine<'a>(
     check: &'a Check,
 ) -> Tries<'a> {
     let own = Try::of(check, id, attempt);
-    let setting = Setting::of(check, attempt);
+    let setting = setting_of(check, attempt);
     let mut tries = vec![own];
     if may_be_combined(check, attempt) {
         let earlier = earlier_tries(job, id).into_iter().rev();
@@ -239,7 +203,7 @@ fn averaged(tries: &[Try], sums: &[(u32, i64)]) -> u32 {
 /// have no mean. An incomplete attempt is never combined, and the samples of two sweeps lie at
 /// different places: the newest sweep stands for itself.
 fn may_be_combined(check: &Check, attempt: &Attempt) -> bool {
-    check.measures.is_touched()
+    check.traits().is_touched()
         && attempt.ending != Some(Ending::Stopped)
         && check.swept().is_none()
 }
@@ -253,7 +217,7 @@ fn keep_those_that_share(setting: Setting, check: &Check, tries: &mut Vec<Try>) 
     }
     let mut shared = tries.first().map(positions).unwrap_or_default();
     let circles = |of: &BTreeSet<u32>| {
-        of.iter().map(|at| setting.circle(check, *at)).collect::<BTreeSet<u32>>()
+        of.iter().map(|at| circle(setting, check, *at)).collect::<BTreeSet<u32>>()
     };
     let all = circles(&shared);
     let mut first = true;
@@ -310,7 +274,7 @@ fn take_out(
             }
         } else {
             for (at, height) in &mut one.heights {
-                let circle = setting.circle(check, *at);
+                let circle = circle(setting, check, *at);
                 let off = off.iter().find(|(of, _)| *of == circle);
                 *height -= off.map_or(0, |(_, off)| *off);
             }
@@ -321,7 +285,7 @@ fn take_out(
 
 /// The mean of some heights on each circle, to the nearest picometre.
 fn offsets(setting: Setting, check: &Check, heights: &[(u32, i64)]) -> Vec<(u32, i64)> {
-    let circle = |at: u32| setting.circle(check, at);
+    let circle = |at: u32| circle(setting, check, at);
     let circles: BTreeSet<u32> = heights.iter().map(|(at, _)| circle(*at)).collect();
     let mean = |of: u32| {
         let on = || heights.iter().filter(|(at, _)| circle(*at) == of);
@@ -490,20 +454,11 @@ impl<'a> Tries<'a> {
     /// Touches of all circles of a face together, or on that circle of a turn that has the fewest:
     /// each circle of a turn is judged by itself.
     pub(super) fn fewest_on_a_circle(&self) -> usize {
-        let by_itself = self.check.positions.max(1);
-        // Both times round are one circle.
-        let rings = match &self.check.detail {
-            Detail::Bar(_) => self.check.total() / by_itself,
-            Detail::Turn(_) => u32::try_from(self.check.radii.len().max(1)).unwrap_or(u32::MAX),
-            Detail::Plain
-            | Detail::Length(_)
-            | Detail::Pair(_)
-            | Detail::Taper(_)
-            | Detail::Confirm(_)
-            | Detail::Entry(_) => return self.sums.len(),
-        };
-        let circle = |position: u32| position / by_itself % rings.max(1);
-        (0..rings)
+        if !self.check.traits().by_circles() {
+            return self.sums.len();
+        }
+        let circle = |position| self.check.circle_of(position);
+        (0..self.check.circles())
             .map(|one| self.sums.iter().filter(|(p, _)| circle(*p) == one).count())
             .min()
             .unwrap_or(0)

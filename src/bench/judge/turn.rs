@@ -12,7 +12,7 @@ use crate::fact::verdict::{Figures, Lobe};
 use crate::judge::{
     Judged, Tries, closure_difference, near_ends, rounded, rounded_up, thousandths,
 };
-use crate::plan::{Check, Detail, Direction, Surface, Swept, Turn};
+use crate::plan::{Check, Direction, Surface, Swept, Turn};
 use crate::state::Attempt;
 use crate::state::watched::Watched;
 
@@ -34,7 +34,7 @@ pub(super) fn runout(tries: &Tries) -> Judged {
     let closure = closure_difference(check, tries.attempt).map(Figure::from);
     let mut judged = Judged { expanded, limits: check.limits, ..Judged::default() };
     judged.figures.closure = closure;
-    if turn.total_only || tries.attempt.watched() == Some(Watched::Total) {
+    if check.total_only() || tries.attempt.watched() == Some(Watched::Total) {
         judged.value = keyed_total(tries);
         judged.figures.max_minus_min = judged.value;
         return judged;
@@ -77,7 +77,7 @@ pub(super) fn keyed_total(tries: &Tries) -> Option<Figure> {
 /// where it can shrink again, so nothing is said of it before the end.
 pub(super) fn out_so_far(tries: &Tries) -> Option<Figure> {
     let check = tries.check;
-    if detail(check).total_only {
+    if check.total_only() {
         return keyed_total(tries);
     }
     if usize::try_from(on_a_circle(check)).is_ok_and(|touches| touches > BY_HAND) {
@@ -88,7 +88,7 @@ pub(super) fn out_so_far(tries: &Tries) -> Option<Figure> {
 }
 
 fn detail(check: &Check) -> Turn {
-    if let Detail::Turn(turn) = &check.detail { turn.clone() } else { Turn::default() }
+    check.measures.itself().downcast_ref::<Turn>().cloned().unwrap_or_default()
 }
 
 /// A turn that passed under the stylus in one go.
@@ -109,7 +109,7 @@ fn swept(tries: &Tries, turn: &Turn) -> Judged {
     let raw = total.filtered.then(|| samples.total()).flatten();
     judged.figures =
         Figures { closure, unfiltered: raw, ..samples.figures_of(check, s, total.filtered) };
-    let knows_angles = turn.swept.as_ref().is_some_and(Swept::knows_angles);
+    let knows_angles = check.swept().is_some_and(Swept::knows_angles);
     let tap_u = tries.attempt.tap_uncertainty_deg().filter(|_| knows_angles);
     let figures = &mut judged.figures;
     match tap_u {

@@ -8,7 +8,6 @@ use crate::fact::verdict::Figures;
 use crate::judge::face::{range_alone, range_doubt};
 use crate::judge::tries::Tries;
 use crate::judge::{Judged, characteristic, out_so_far, reading};
-use crate::plan::Measures;
 use crate::state::Job;
 
 /// The position of a touch on a single circle that is to be made again: nothing else speaks against
@@ -19,8 +18,7 @@ use crate::state::Job;
 pub(crate) fn wild_position(job: &Job, id: Seq) -> Option<u32> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
-    let bar = check.measures == Measures::BarRunout;
-    if !check.measures.goes_round() || bar || check.radii.len() > 1 || check.swept().is_some() {
+    if !check.traits().goes_round || check.circles() > 1 || check.swept().is_some() {
         return None;
     }
     let tries = Tries::alone(check, attempt);
@@ -57,7 +55,7 @@ impl Tries<'_> {
     }
 
     fn is_range(&self) -> bool {
-        matches!(self.check.measures, Measures::Parallelism | Measures::ThicknessVariation)
+        matches!(self.check.traits().word, "parallelism" | "thickness-variation")
     }
 
     /// The figure of all touches. Of a range all else that is told of it is not wanted here.

@@ -11,7 +11,7 @@ use judgement::Walk;
 use quantity::{Figure, Length};
 
 use crate::fact::seq::Seq;
-use crate::plan::{Check, MasterUse, Measures};
+use crate::plan::{Check, MasterUse};
 use crate::state::Attempt;
 
 /// The zero of a try.
@@ -34,7 +34,7 @@ impl Zero {
         };
         let size = check.master_size.unwrap_or_default();
         let above = opening.value.length.picometres() - size.picometres();
-        let lies = check.measures == Measures::Length;
+        let lies = check.traits().sizes;
         // A single touch between two positions is no walk.
         let closing = attempt.closing_touch().filter(|closing| lies && closing.id > opening.id);
         let walk = closing.and_then(|last| last.value.length.checked_sub(opening.value.length));

@@ -8,7 +8,7 @@ use quantity::Name;
 use crate::draft::{Answer, Draft};
 use crate::fact::row::{AttemptReason, Body, Ending};
 use crate::fact::seq::Seq;
-use crate::plan::{Ask, CheckAt, Detail, Entry};
+use crate::plan::{Asks, CheckAt, Traits};
 use crate::reply::{Done, Refusal};
 use crate::request::measure::Begin;
 use crate::series::{Touch, next_touch};
@@ -24,13 +24,13 @@ impl Draft<'_> {
     pub(crate) fn confirm(&mut self, station: &Name, target: &str, answer: &str) -> Answer {
         let (job, state) = self.job_of(station)?;
         let at = Self::find(&state, target)?;
-        let Some(Detail::Confirm(ask)) = detail(&state, at) else {
+        let Some(asks) = asks(&state, at, Traits::is_chosen) else {
             return Err(Refusal::input(
                 format!("{target} is no question"),
                 "`tenths confirm` answers checks that measure \"confirm\"",
             ));
         };
-        let answer = chosen(ask, answer)?;
+        let answer = chosen(&asks, answer)?;
         let newest = state.newest_at(at).map(|(id, attempt)| (id, Arc::clone(attempt)));
         let attempt = match newest {
             Some((id, attempt)) if attempt.ending.is_none() => id,
@@ -56,13 +56,13 @@ impl Draft<'_> {
     pub(crate) fn record(&mut self, station: &Name, target: &str, value: &str) -> Answer {
         let (job, state) = self.job_of(station)?;
         let at = Self::find(&state, target)?;
-        let Some(Detail::Entry(entry)) = detail(&state, at) else {
+        let Some(asks) = asks(&state, at, Traits::is_written) else {
             return Err(Refusal::input(
                 format!("{target} is no entry"),
                 "`tenths record` writes down checks that measure \"entry\"",
             ));
         };
-        let value = written(entry, target, value)?;
+        let value = written(&asks, target, value)?;
         let waiting = state.newest_at(at).filter(|(_, attempt)| attempt.ending.is_none());
         let attempt = match (waiting, state.newest_at(at)) {
             (Some((id, _)), _) => id,
@@ -139,8 +139,10 @@ impl Draft<'_> {
     }
 }
 
-fn detail(job: &Job, at: CheckAt) -> Option<&Detail> {
-    job.opened.plan.plan.at(at).map(|(_, check)| &check.detail)
+/// What a check asks that is answered so.
+fn asks(job: &Job, at: CheckAt, so: fn(&Traits) -> bool) -> Option<Asks> {
+    let (_, check) = job.opened.plan.plan.at(at)?;
+    check.measures.asks().filter(|_| so(check.traits()))
 }
 
 /// A part of the job's plan by its name.
@@ -156,24 +158,24 @@ pub(crate) fn part_named(job: &Job, name: &str) -> Result<(u16, Name), Refusal> 
     })
 }
 
-fn chosen(ask: &Ask, answer: &str) -> Result<String, Refusal> {
+fn chosen(asks: &Asks, answer: &str) -> Result<String, Refusal> {
     let answer = one_line(answer)?;
     let known = |one: &&String| one.eq_ignore_ascii_case(&answer);
-    match ask.answers.iter().find(known) {
+    match asks.answers.iter().find(known) {
         Some(known) => Ok(known.clone()),
-        None if ask.answers.is_empty() => Ok(answer),
+        None if asks.answers.is_empty() => Ok(answer),
         None => Err(Refusal::input(
-            format!("{answer:?} is no answer to \"{}\"", ask.question),
-            format!("answer one of: {}", ask.answers.join(", ")),
+            format!("{answer:?} is no answer to \"{}\"", asks.question),
+            format!("answer one of: {}", asks.answers.join(", ")),
         )),
     }
 }
 
 /// A value as it is kept: a number with the plan's unit where the plan names one, else what was
 /// written.
-fn written(entry: &Entry, target: &str, value: &str) -> Result<String, Refusal> {
+fn written(asks: &Asks, target: &str, value: &str) -> Result<String, Refusal> {
     let value = one_line(value)?;
-    let Some(unit) = &entry.unit else { return Ok(value) };
+    let Some(unit) = &asks.unit else { return Ok(value) };
     let end = value.find(|c: char| !matches!(c, '0'..='9' | '.' | '+' | '-'));
     let (number, behind) = value.split_at(end.unwrap_or(value.len()));
     if is_decimal(number) && (behind.trim().is_empty() || same_unit(behind, unit)) {
@@ -238,13 +240,12 @@ fn still_to_touch(job: &Job, at: CheckAt) -> Option<String> {
 pub(crate) fn may_begin(job: &Job, at: CheckAt) -> Result<(), Refusal> {
     let plan = &job.opened.plan.plan;
     let Some((part, check)) = plan.at(at) else { return Ok(()) };
-    if let Detail::Pair(pair) = &check.detail
-        && let Some(half) = pair.of.iter().find(|of| pairs::half(job, **of, None).is_none())
-    {
-        let missing = plan.at(*half).map_or(String::new(), |(p, c)| words::target(p, c));
+    let halves = || check.measures.halves().into_iter().flatten();
+    if let Some(half) = halves().find(|of| pairs::half(job, *of, None).is_none()) {
+        let missing = plan.at(half).map_or(String::new(), |(p, c)| words::target(p, c));
         let typed = words::typed(&missing);
         let needs = words::target(part, check);
-        return Err(match still_to_touch(job, *half) {
+        return Err(match still_to_touch(job, half) {
             None => Refusal::input(
                 format!("{needs} needs {missing}, which is not measured yet"),
                 format!("measure it first: `tenths measure {typed}`"),
@@ -255,9 +256,8 @@ pub(crate) fn may_begin(job: &Job, at: CheckAt) -> Result<(), Refusal> {
             ),
         });
     }
-    if let Detail::Pair(pair) = &check.detail
-        && let Some(old) = pair.of.iter().find(|of| job.metal_changed_at(**of))
-        && let Some((ring, length)) = plan.at(*old)
+    if let Some(old) = halves().find(|of| job.metal_changed_at(*of))
+        && let Some((ring, length)) = plan.at(old)
     {
         let old = words::target(ring, length);
         return Err(Refusal::input(

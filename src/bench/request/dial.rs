@@ -9,7 +9,7 @@ use crate::draft::{Answer, Draft};
 use crate::event::Command;
 use crate::fact::row::{Body, Source, State};
 use crate::fact::seq::Seq;
-use crate::plan::{Check, Measures};
+use crate::plan::Check;
 use crate::reply::{Done, Refusal};
 use crate::request::touch::Incoming;
 use crate::series::Touch;
@@ -157,9 +157,5 @@ impl Draft<'_> {
 
 /// Whether the figure is one highest minus one lowest reading.
 fn one_range(check: &Check) -> bool {
-    let range = matches!(
-        check.measures,
-        Measures::Runout | Measures::Parallelism | Measures::ThicknessVariation
-    );
-    range && check.radii.len() <= 1 && check.swept().is_none()
+    check.traits().is_range() && check.radii.len() <= 1 && check.swept().is_none()
 }

@@ -4,9 +4,9 @@
 use crate::draft::Draft;
 use crate::fact::row::{AlertKind, State};
 use crate::fact::seq::Seq;
-use crate::plan::{Check, MasterUse, Measures};
+use crate::plan::{Check, MasterUse};
 use crate::reply::Refusal;
-use crate::series::{Touch, surface_at};
+use crate::series::Touch;
 use crate::setup::{GaugeKind, GaugeSetup};
 use crate::state::Attempt;
 use ::words::size;
@@ -207,7 +207,7 @@ fn near_a_stop(value: Length, (low, high): (Length, Length), part: i64) -> bool 
 
 /// Why a value is none that the part can have.
 fn impossible(state: &Attempt, (check, touch): (&Check, Touch), value: Length) -> Option<String> {
-    if matches!(check.measures, Measures::Length) {
+    if check.traits().sizes {
         return impossible_size(check, state, touch, value);
     }
     let position = match touch {
@@ -223,7 +223,7 @@ fn impossible(state: &Attempt, (check, touch): (&Check, Touch), value: Length) -
         Touch::Closure => 0,
     };
     let same = |other: Option<u32>| {
-        other.is_some_and(|other| surface_at(check, other) == surface_at(check, position))
+        other.is_some_and(|other| check.surface_at(other) == check.surface_at(position))
     };
     let first = state.in_state(State::Placed).find(|touched| same(touched.position))?;
     too_far(check, value.checked_sub(first.value.length).unwrap_or(value))
@@ -265,7 +265,7 @@ fn impossible_size(check: &Check, state: &Attempt, touch: Touch, value: Length) 
 /// The size an absolute reading of a length, or a touch on a master, is expected near.
 fn expected_size(check: &Check) -> Option<Length> {
     let mastered = check.master != MasterUse::None;
-    if check.measures != Measures::Length {
+    if !check.traits().sizes {
         return check.master_size.filter(|_| mastered);
     }
     let middle = check.limits.and_then(|limits| match limits {

@@ -8,7 +8,7 @@ use quantity::{Name, near};
 use crate::draft::{Answer, Draft};
 use crate::fact::row::{AlertKind, AttemptBegan, AttemptReason, Body, Ending, Ends, Pin, Subject};
 use crate::fact::seq::Seq;
-use crate::plan::{Check, CheckAt, Measures, Part, PartKind};
+use crate::plan::{Bar, Check, CheckAt, Part, PartKind};
 use crate::reply::{Done, Measuring, Refusal};
 use crate::request::answers::may_begin;
 use crate::state::pairs::newer_half;
@@ -218,7 +218,7 @@ impl Draft<'_> {
         may_begin(&state, at)?;
         let attempt = self.begin_attempt(job, at, begin)?;
         self.show(station, Some(attempt));
-        if state.opened.plan.plan.at(at).is_some_and(|(_, c)| c.measures == Measures::Difference) {
+        if state.opened.plan.plan.at(at).is_some_and(|(_, c)| c.traits().is_worked_out()) {
             self.end(attempt, Ending::Complete);
         }
         Ok(Done::Measuring(self.stands(station)?))
@@ -377,7 +377,7 @@ impl Draft<'_> {
             {
                 return Err(refusal);
             }
-            let taken = check.measures == Measures::Difference && state.ending.is_some();
+            let taken = check.traits().is_worked_out() && state.ending.is_some();
             if taken && newer_half(&job, at, newest).is_none() {
                 return Err(nothing_new(&words::target(part, check)));
             }
@@ -416,8 +416,8 @@ impl Draft<'_> {
         let open: Vec<CheckAt> = plan.places().filter(|at| is_open(&job, *at)).collect();
         // A difference waits for its lengths, be they below it in the plan.
         let waits = |at: &CheckAt| {
-            let pair = plan.at(*at).and_then(|(_, check)| check.detail.pair());
-            pair.is_some_and(|pair| pair.of.iter().any(|half| open.contains(half)))
+            let halves = plan.at(*at).and_then(|(_, check)| check.measures.halves());
+            halves.is_some_and(|halves| halves.iter().any(|half| open.contains(half)))
         };
         // What lies on another station's gauge, or is under way on its screen, is theirs.
         let here = |at: &CheckAt| {
@@ -437,7 +437,7 @@ impl Draft<'_> {
 fn is_open(job: &Job, at: CheckAt) -> bool {
     let newest = job.newest_at(at);
     let check = job.opened.plan.plan.at(at).map(|(_, check)| check);
-    if check.is_some_and(|check| check.measures == Measures::Entry) {
+    if check.is_some_and(|check| check.traits().is_written()) {
         return newest.is_none_or(|(_, state)| state.answer.is_none());
     }
     let verdict = newest.and_then(|(_, state)| state.verdict.as_ref());
@@ -449,22 +449,7 @@ fn is_open(job: &Job, at: CheckAt) -> bool {
 
 /// Old metal and new are not averaged.
 fn not_the_same_metal(target: &str, part: &Part, check: &Check) -> Refusal {
-    let text = match check.measures {
-        Measures::Difference => format!("a ring of {target} was ground or replaced since"),
-        Measures::Runout | Measures::BarRunout => {
-            format!(
-                "{}, the shaft, its housing or a part of the stack was ground or changed since",
-                part.name
-            )
-        }
-        Measures::Length
-        | Measures::ThicknessVariation
-        | Measures::Parallelism
-        | Measures::Flatness
-        | Measures::Taper
-        | Measures::Confirm
-        | Measures::Entry => format!("{} was ground since {} was measured", part.name, check.name),
-    };
+    let text = (check.traits().other_metal)(target, (part, check));
     Refusal::input(
         text,
         format!("measure it as it is now: `tenths measure {}`", words::typed(target)),
@@ -476,8 +461,8 @@ fn not_the_same_metal(target: &str, part: &Part, check: &Check) -> Refusal {
 fn grinds_no_bar(job: &Job, (part, check): (&Part, &Check)) -> Option<Refusal> {
     let plan = &job.opened.plan.plan;
     let checks = || plan.places().filter_map(|at| plan.at(at));
-    let taper = checks().find(|(_, check)| check.measures == Measures::Taper);
-    if part.kind != PartKind::Bar && (check.measures != Measures::BarRunout || taper.is_none()) {
+    let taper = checks().find(|(_, check)| check.traits().bar == Bar::Carried);
+    if part.kind != PartKind::Bar && (check.traits().bar != Bar::Read || taper.is_none()) {
         return None;
     }
     let target = words::target(part, check);
@@ -509,20 +494,8 @@ fn nothing_new(target: &str) -> Refusal {
 /// How a finished check is done once more: only what is touched can be ground.
 fn how_again(job: &Job, at: CheckAt, target: &str) -> String {
     let typed = words::typed(target);
-    match job.opened.plan.plan.at(at).map(|(_, check)| check.measures) {
-        Some(Measures::Entry) => {
-            format!("a value is simply recorded again: `tenths record {typed} VALUE`")
-        }
-        Some(Measures::Confirm) => {
-            format!("a question is asked anew with `tenths remeasure again {typed}`")
-        }
-        Some(Measures::Difference) => {
-            "it is worked out from two lengths: measure one of them again first".to_owned()
-        }
-        _ => format!(
-            "say why it is measured again: `tenths remeasure ground {typed}` (new metal), `cleaned` or `again`"
-        ),
-    }
+    let check = job.opened.plan.plan.at(at);
+    check.map_or_else(String::new, |(_, check)| (check.traits().once_more)(&typed))
 }
 
 /// Whether a touch of a finished attempt was taken back and not made again.

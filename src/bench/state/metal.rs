@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use crate::fact::row::Ending;
 use crate::fact::seq::Seq;
-use crate::plan::{Check, CheckAt, Holding, Measures, PartKind, PinnedPlan};
+use crate::plan::{Check, CheckAt, Holding, PartKind, PinnedPlan, Spoiled};
 use crate::state::{Attempt, Job};
 
 quantity::worded! {
@@ -112,8 +112,8 @@ impl Metal {
 
     fn is_changed(&self, go: &Go, then: Seq) -> bool {
         let Some((_, check)) = self.plan.plan.at(go.at) else { return false };
-        if let Some(pair) = check.detail.pair() {
-            return pair.of.iter().any(|half| self.half_is_changed(*half, go.id, then));
+        if let Some(halves) = check.measures.halves() {
+            return halves.iter().any(|half| self.half_is_changed(*half, go.id, then));
         }
         let Some(since) = go.since else { return false };
         let ground = |grind: &Go| {
@@ -137,7 +137,7 @@ impl Metal {
             |at: CheckAt| plan.at(at).is_some_and(|(_, check)| check.found == Some(go.at));
         let by_then = |row: Seq| since < row && row <= then;
         let ground = |other: &Go| {
-            let metal = plan.at(other.at).is_some_and(|(_, c)| c.measures != Measures::Difference);
+            let metal = plan.at(other.at).is_some_and(|(_, c)| !c.traits().is_worked_out());
             other.grinds && metal && carries(other.at.part) && by_then(other.id)
         };
         let new = |(part, rows): (&u16, &Vec<Seq>)| {
@@ -167,17 +167,13 @@ impl Metal {
             return false;
         };
         // A difference is nobody's metal: its rings are ground.
-        let metal = ground.part == measured.part && from.measures != Measures::Difference;
+        let metal = ground.part == measured.part && !from.traits().is_worked_out();
         metal
-            && match check.measures {
-                Measures::Length
-                | Measures::ThicknessVariation
-                | Measures::Parallelism
-                | Measures::Runout
-                | Measures::BarRunout => true,
-                Measures::Flatness => !on_other_faces(from, check),
-                Measures::Taper => ground == measured,
-                Measures::Difference | Measures::Confirm | Measures::Entry => false,
+            && match check.traits().spoiled {
+                Spoiled::ByAny => true,
+                Spoiled::OnItsFace => !on_other_faces(from, check),
+                Spoiled::ByItsOwn => ground == measured,
+                Spoiled::ByNone => false,
             }
     }
 

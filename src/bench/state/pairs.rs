@@ -2,12 +2,12 @@
 
 use crate::fact::row::{AttemptReason, Ending};
 use crate::fact::seq::Seq;
-use crate::plan::{Check, CheckAt, Detail, Measures, Pair};
+use crate::plan::{Check, CheckAt};
 use crate::state::{Attempt, Job};
 
-/// The details of a difference check.
-pub(crate) fn pair_at(job: &Job, at: CheckAt) -> Option<&Pair> {
-    job.opened.plan.plan.at(at)?.1.detail.pair()
+/// The two checks that the one at a place is worked out from.
+pub(crate) fn halves_at(job: &Job, at: CheckAt) -> Option<[CheckAt; 2]> {
+    job.opened.plan.plan.at(at)?.1.measures.halves()
 }
 
 /// The newest attempt at a half that came to its end, of the part as it is now; with `before`, the
@@ -26,9 +26,9 @@ pub(crate) fn half(job: &Job, at: CheckAt, before: Option<Seq>) -> Option<Seq> {
 
 /// Why a difference is taken again: a half was measured again since attempt `id` at it.
 pub(crate) fn newer_half(job: &Job, at: CheckAt, id: Seq) -> Option<AttemptReason> {
-    let pair = pair_at(job, at)?;
+    let of = halves_at(job, at)?;
     let newer: Vec<Seq> =
-        pair.of.iter().filter_map(|of| half(job, *of, None)).filter(|half| *half > id).collect();
+        of.iter().filter_map(|of| half(job, *of, None)).filter(|half| *half > id).collect();
     let reasons = newer.iter().filter_map(|half| job.attempts.get(half)).map(|a| a.began.reason);
     // New metal in one half is new metal in the pair.
     reasons.reduce(|one, other| match (one, other) {
@@ -43,28 +43,17 @@ pub(crate) fn newer_half(job: &Job, at: CheckAt, id: Seq) -> Option<AttemptReaso
 pub(crate) fn resting_on(job: &Job, at: CheckAt) -> Vec<Seq> {
     let plan = &job.opened.plan.plan;
     let own = plan.at(at).map(|(_, check)| check);
-    let rests = |place: CheckAt, check: &Check| match &check.detail {
-        Detail::Pair(pair) => {
-            let offsets = pair.offsets.iter().flatten().flatten();
-            pair.of.contains(&at) || offsets.into_iter().any(|entry| *entry == at)
-        }
-        Detail::Length(size) => size.temperatures.is_some_and(|both| both.contains(&at)),
+    let rests = |place: CheckAt, check: &Check| {
         // Grinding advice looks at the face below and at the length of the part.
-        Detail::Plain => {
-            let looks = |own: &Check| {
-                own.measures == Measures::Length || check.down.as_deref() == Some(own.name.as_str())
-            };
-            place.part == at.part && own.is_some_and(looks)
-        }
-        Detail::Turn(_)
-        | Detail::Bar(_)
-        | Detail::Taper(_)
-        | Detail::Confirm(_)
-        | Detail::Entry(_) => false,
+        let looks =
+            |own: &Check| own.traits().sizes || check.down.as_deref() == Some(own.name.as_str());
+        let advised = check.traits().is_face();
+        check.measures.names().contains(&at)
+            || advised && place.part == at.part && own.is_some_and(looks)
     };
     // A pair of warm lengths rests on their temperatures as well.
     let warm = |check: &Check| {
-        let halves = check.detail.pair().into_iter().flat_map(|pair| pair.of);
+        let halves = check.measures.halves().into_iter().flatten();
         let rests = |half| plan.at(half).is_some_and(|(_, length)| rests(half, length));
         halves.into_iter().any(rests)
     };
@@ -84,6 +73,6 @@ pub(crate) fn resting_on(job: &Job, at: CheckAt) -> Vec<Seq> {
 /// combined with.
 pub(crate) fn halves(job: &Job, id: Seq) -> Option<[Seq; 2]> {
     let at = job.attempts.get(&id)?.began.check;
-    let [first, second] = pair_at(job, at)?.of;
+    let [first, second] = halves_at(job, at)?;
     Some([half(job, first, Some(id))?, half(job, second, Some(id))?])
 }

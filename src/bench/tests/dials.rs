@@ -1,6 +1,6 @@
 //! Dials that are watched instead of touched from mark to mark. Invented readings.
 
-use crate::plan::{Check, Detail, Holding, Measures, Surface, Turn};
+use crate::plan::{Check, Holding, Measures, Size, Surface, Turn};
 use crate::tests::kit::*;
 use crate::{Command, Watched};
 use judgement::Word;
@@ -8,11 +8,10 @@ use quantity::Unit;
 
 fn turn() -> Check {
     Check {
-        measures: Measures::Runout,
         setup: Holding::Turning,
         surface: Surface::Outside,
         radii: Vec::new(),
-        detail: Detail::Turn(Turn::default()),
+        measures: Measures::from(Turn::default()),
         ..face("run")
     }
 }
@@ -75,7 +74,7 @@ fn a_dial_is_read_off_at_once_or_not_at_all() {
     kit.press("0.00001");
     assert!(kit.ask(total("0.00034")).is_err(), "a series of touches is under way");
     let mut length = face("length");
-    length.measures = Measures::Length;
+    length.measures = Size::default().into();
     let mut kit = Kit::new(vec![length]);
     kit.measure("ring/length").unwrap();
     assert!(kit.ask(total("0.00034")).is_err(), "a length has no total reading");

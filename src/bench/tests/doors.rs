@@ -2,7 +2,7 @@
 
 use crate::event::Command;
 use crate::fact::row::{AlertKind, State};
-use crate::plan::Measures;
+use crate::plan::Size;
 use crate::setup::GaugeSetup;
 use crate::tests::kit::{Kit, face, inch, name};
 use judgement::Limits;
@@ -80,7 +80,7 @@ fn a_size_off_by_the_ratio_of_inch_and_millimetre_is_told_as_that() {
     // A 1.5 in ring in millimetres taken as inches, and the reverse: 38.1, and 1.5 / 25.4 = 0.05906.
     for value in ["38.1", "0.05906"] {
         let mut check = face("length");
-        check.measures = Measures::Length;
+        check.measures = Size::default().into();
         check.limits = Some(Limits::Band { min: inch("1.4999"), max: inch("1.5001") });
         let mut kit = Kit::new(vec![check]);
         kit.measure("ring/length").unwrap();

@@ -3,7 +3,7 @@
 
 use crate::event::Command;
 use crate::fact::row::{AlertKind, AttemptReason, Body, Level, State};
-use crate::plan::{Check, Detail, Holding, MasterUse, Moves, Turn};
+use crate::plan::{Check, Holding, MasterUse, Measures, Moves, Turn};
 use crate::tests::kit::{Kit, face, inch};
 use judgement::{Known, Limits, Reason, Word};
 use quantity::{Figure, Length, Unit};
@@ -176,12 +176,7 @@ fn a_missing_return_of_a_gauge_that_nobody_states_counts_as_little_known_as_its_
 fn a_turn_without_a_stand_is_assumed() {
     let turn = |stand: &str| {
         let turn = Turn { stand: inch(stand), ..Turn::default() };
-        Check {
-            setup: Holding::Turning,
-            measures: crate::plan::Measures::Runout,
-            detail: Detail::Turn(turn),
-            ..face("face")
-        }
+        Check { setup: Holding::Turning, measures: Measures::from(turn), ..face("face") }
     };
     assert_eq!(doubt(&touched(turn("0"), &RING)), (17.0, Known::Assumed));
     // 2·√(2·36 + 25) = 19.7.

@@ -8,8 +8,8 @@ use crate::fact::row::{AlertKind, Body, Reading, State};
 use crate::fact::seq::Seq;
 use crate::fact::verdict::Verdict;
 use crate::plan::{
-    Advance, Check, Detail, Direction, Holding, MasterUse, Measures, Moves, Part, PartKind,
-    PinnedPlan, Plan, StackPlace, Surface,
+    Advance, Check, Direction, Holding, MasterUse, Moves, Parallelism, Part, PartKind, PinnedPlan,
+    Plan, Reads, StackPlace, Surface,
 };
 use crate::reply::{Decision, Done, Refusal};
 use crate::series::{Touch, next_touch};
@@ -31,7 +31,6 @@ pub(super) fn inch(text: &str) -> Length {
 pub(super) fn face(check: &str) -> Check {
     Check {
         name: name(check),
-        measures: Measures::Parallelism,
         gauge: Some(name("plate")),
         setup: Holding::Plate,
         moves: Moves::Stand,
@@ -51,7 +50,8 @@ pub(super) fn face(check: &str) -> Check {
         down: None,
         face: None,
         found: None,
-        detail: Detail::Plain,
+        reads: Reads::Touches,
+        measures: Parallelism.into(),
     }
 }
 

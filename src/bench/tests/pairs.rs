@@ -10,8 +10,8 @@ use crate::event::{Command, Event, Frame};
 use crate::fact::row::AttemptReason;
 use crate::fact::verdict::{Longer, PairFigures, Verdict};
 use crate::plan::{
-    Arrangement, Check, CheckAt, Detail, Entry, MasterUse, Measures, NotStated, Pair, Part,
-    PartKind, Size, SizeJudged, steel,
+    Arrangement, Check, CheckAt, Entry, MasterUse, Measures, NotStated, Pair, Part, PartKind, Size,
+    SizeJudged, steel,
 };
 use crate::setup::GaugeKind;
 use crate::tests::kit::{Kit, face, inch, name};
@@ -29,7 +29,6 @@ fn length(gauge: &str, master: &str) -> Check {
     let size = inch(master).picometres();
     let limit = |off: i64| Length::from_picometres(size + off * 25_400_000);
     Check {
-        measures: Measures::Length,
         gauge: Some(name(gauge)),
         positions: 4,
         radii: Vec::new(),
@@ -37,7 +36,7 @@ fn length(gauge: &str, master: &str) -> Check {
         nominal: Some(inch(master)),
         master: MasterUse::Both,
         master_size: Some(inch(master)),
-        detail: Detail::Length(Size::default()),
+        measures: Measures::from(Size::default()),
         ..face("length")
     }
 }
@@ -69,25 +68,23 @@ fn within(limit: &str) -> Limits {
 
 fn difference(pair: Pair, limits: Limits) -> Check {
     Check {
-        measures: Measures::Difference,
         gauge: None,
         positions: 0,
         radii: Vec::new(),
         limits: Some(limits),
         master: MasterUse::None,
-        detail: Detail::Pair(pair),
+        measures: Measures::from(pair),
         ..face("match")
     }
 }
 
 fn entry(check: &str, unit: &str) -> Check {
     Check {
-        measures: Measures::Entry,
         gauge: None,
         positions: 0,
         radii: Vec::new(),
         limits: None,
-        detail: Detail::Entry(Entry {
+        measures: Measures::from(Entry {
             question: "What does it read?".to_owned(),
             unit: Some(unit.to_owned()).filter(|unit| !unit.is_empty()),
         }),

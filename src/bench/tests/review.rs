@@ -2,14 +2,14 @@
 
 use crate::event::Command;
 use crate::fact::row::{AttemptReason, Question, State};
-use crate::plan::{Check, MasterUse, Measures};
+use crate::plan::{Check, MasterUse, Size};
 use crate::tests::kit::{Kit, face, inch};
 use judgement::{Known, Limits, Reason, Word};
 use quantity::Unit;
 
 fn length(master: MasterUse) -> Check {
     Check {
-        measures: Measures::Length,
+        measures: Size::default().into(),
         positions: 4,
         radii: Vec::new(),
         limits: Some(Limits::Band { min: inch("1.4999"), max: inch("1.5001") }),

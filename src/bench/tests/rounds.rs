@@ -3,7 +3,7 @@
 //! Invented readings; expected figures are those of exact arithmetic by an independent program.
 
 use crate::fact::row::{AlertKind, AttemptReason, Stage};
-use crate::plan::{Ask, Check, Detail, Entry, Measures, Part, PartKind, StackPlace};
+use crate::plan::{Ask, Check, Entry, Measures, Part, PartKind, Size, StackPlace};
 use crate::tests::kit::*;
 use crate::{Command, Done};
 use judgement::{Limits, Word};
@@ -111,7 +111,7 @@ fn with_a_master_the_wheel_is_told_in_full() {
 #[test]
 fn nothing_is_ground_below_the_drawing_or_from_an_open_circle() {
     let mut length = face("length");
-    length.measures = Measures::Length;
+    length.measures = Size::default().into();
     length.limits = Some(Limits::Band { min: inch("1.99995"), max: inch("2.001") });
     let mut kit = Kit::new(vec![ground(), length]);
     kit.measure("ring/face").unwrap();
@@ -159,7 +159,7 @@ fn high_and_low_that_change_places_are_asked_about_wherever_the_zero_lies() {
 #[test]
 fn a_size_two_thou_off_asks_for_the_part() {
     let mut length = face("length");
-    length.measures = Measures::Length;
+    length.measures = Size::default().into();
     length.limits = Some(Limits::Band { min: inch("1.4999"), max: inch("1.5001") });
     length.nominal = Some(inch("1.5"));
     let mut kit = Kit::new(vec![length]);
@@ -174,12 +174,11 @@ fn a_size_two_thou_off_asks_for_the_part() {
 
 fn question() -> Check {
     Check {
-        measures: Measures::Confirm,
         gauge: None,
         positions: 0,
         radii: Vec::new(),
         limits: None,
-        detail: Detail::Confirm(Ask {
+        measures: Measures::from(Ask {
             question: "Which mark is up?".to_owned(),
             answers: vec!["V".to_owned(), "dot".to_owned()],
             good: vec!["V".to_owned()],
@@ -190,8 +189,7 @@ fn question() -> Check {
 
 fn torque() -> Check {
     Check {
-        measures: Measures::Entry,
-        detail: Detail::Entry(Entry {
+        measures: Measures::from(Entry {
             question: "Torque of the nut".to_owned(),
             unit: Some("N m".to_owned()),
         }),
@@ -234,7 +232,7 @@ fn a_question_is_answered_once_and_its_answer_judged() {
 fn what_has_a_unit_is_written_down_as_a_number_of_it() {
     let entry = |of: &str, unit: Option<&str>| Check {
         name: name(of),
-        detail: Detail::Entry(Entry {
+        measures: Measures::from(Entry {
             question: "What is it?".to_owned(),
             unit: unit.map(str::to_owned),
         }),

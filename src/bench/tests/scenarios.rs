@@ -3,7 +3,7 @@
 
 use crate::event::Command;
 use crate::fact::row::{AlertKind, AttemptReason, Question, State};
-use crate::plan::{MasterUse, Measures};
+use crate::plan::{Flatness, MasterUse, Size};
 use crate::series::Touch;
 use crate::tests::kit::{Kit, face, inch, name};
 use judgement::{Limits, Reason, Word};
@@ -89,7 +89,7 @@ fn a_touch_that_stands_off_is_named() {
 #[test]
 fn two_radii_minimum_zone_against_least_squares() {
     let mut check = face("top");
-    check.measures = Measures::Flatness;
+    check.measures = Flatness.into();
     check.radii = vec![inch("1.2"), inch("1.8")];
     let mut kit = Kit::new(vec![check]);
     kit.measure("ring/top").unwrap();
@@ -198,7 +198,7 @@ fn a_zero_that_walks_is_not_judged() {
 #[test]
 fn a_length_against_a_master() {
     let mut check = face("length");
-    check.measures = Measures::Length;
+    check.measures = Size::default().into();
     check.positions = 4;
     check.limits = Some(Limits::Band { min: inch("1.499"), max: inch("1.501") });
     check.master = MasterUse::Both;

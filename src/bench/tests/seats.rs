@@ -3,7 +3,7 @@
 use crate::event::Command;
 use crate::fact::row::AttemptReason;
 use crate::fact::seq::Seq;
-use crate::plan::{Check, Measures, Part, PartKind};
+use crate::plan::{Check, Part, PartKind, Size};
 use crate::tests::kit::{Kit, face, inch, name};
 use judgement::{Limits, Reason, Word};
 
@@ -16,7 +16,7 @@ fn rings() -> Kit {
 fn lying_on(length_on: Option<&str>, face_on: Option<&str>) -> Kit {
     let on = |face: Option<&str>, check| Check { down: face.map(str::to_owned), ..check };
     let length = Check {
-        measures: Measures::Length,
+        measures: Size::default().into(),
         positions: 4,
         radii: Vec::new(),
         limits: Some(Limits::Band { min: inch("1.499"), max: inch("1.501") }),

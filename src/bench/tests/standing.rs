@@ -3,7 +3,7 @@
 use crate::event::Command;
 use crate::fact::row::{AttemptReason, Stage};
 use crate::fact::seq::Seq;
-use crate::plan::{Check, Holding, Measures, Part, PartKind, StackPlace};
+use crate::plan::{Check, Flatness, Holding, Part, PartKind, StackPlace, Turn};
 use crate::state::metal::Standing;
 use crate::tests::kit::{Kit, face, name};
 
@@ -12,7 +12,7 @@ fn part(of: &str, kind: PartKind, checks: Vec<Check>) -> Part {
 }
 
 fn flat(of: &str, side: Option<&str>) -> Check {
-    Check { measures: Measures::Flatness, face: side.map(str::to_owned), ..face(of) }
+    Check { measures: Flatness.into(), face: side.map(str::to_owned), ..face(of) }
 }
 
 /// Measures a check whole; its attempt.
@@ -56,7 +56,7 @@ fn a_grind_takes_the_flatness_of_its_own_face_and_not_of_another() {
 
 /// A spacer on the stack, and a turn that was measured with it there.
 fn turned() -> (Kit, Seq) {
-    let nose = Check { setup: Holding::Turning, measures: Measures::Runout, ..face("nose") };
+    let nose = Check { setup: Holding::Turning, measures: Turn::default().into(), ..face("nose") };
     let parts = vec![
         part("spindle", PartKind::Spacer, vec![nose]),
         part("ring", PartKind::Spacer, vec![face("face")]),

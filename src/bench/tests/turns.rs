@@ -8,7 +8,7 @@ mod sweeps;
 mod tapers;
 
 use crate::event::Command;
-use crate::plan::{BarRun, BarStation, Check, Detail, Holding, Measures, Seatings, Surface};
+use crate::plan::{BarRun, BarStation, Check, Holding, Measures, Seatings, Surface};
 use crate::tests::kit::{Kit, face, inch};
 use judgement::Limits;
 use quantity::{Figure, Unit};
@@ -17,12 +17,11 @@ use quantity::{Figure, Unit};
 fn turn(positions: u32) -> Check {
     let stand = inch("0.000005");
     Check {
-        measures: Measures::Runout,
         setup: Holding::Turning,
         surface: Surface::Outside,
         positions,
         radii: Vec::new(),
-        detail: Detail::Turn(crate::plan::Turn { stand, ..Default::default() }),
+        measures: Measures::from(crate::plan::Turn { stand, ..Default::default() }),
         ..face("nose")
     }
 }
@@ -38,13 +37,12 @@ fn bar(stations: &[(&str, &str, &str)], seatings: Seatings) -> Check {
     let tightest = stations.iter().map(|station| station.limits.half_width()).min().unwrap();
     let tightest = i64::try_from(tightest.numerator()).unwrap();
     Check {
-        measures: Measures::BarRunout,
         setup: Holding::Turning,
         surface: Surface::Outside,
         positions: 12,
         radii: Vec::new(),
         limits: Some(Limits::Max(quantity::Length::from_picometres(tightest))),
-        detail: Detail::Bar(BarRun {
+        measures: Measures::from(BarRun {
             stations,
             seatings,
             predict: Vec::new(),
@@ -56,8 +54,9 @@ fn bar(stations: &[(&str, &str, &str)], seatings: Seatings) -> Check {
 }
 
 fn predict(check: &mut Check, at: &str) {
-    let Detail::Bar(run) = &mut check.detail else { panic!("a bar") };
+    let mut run: BarRun = check.measures.told();
     run.predict.push(inch(at));
+    check.measures = run.into();
 }
 
 /// A kit that measures its only check.

@@ -8,7 +8,7 @@ use crate::failure::Failure;
 use crate::global::Global;
 use crate::query::Form;
 use crate::{bench, query, screen};
-use ::bench::plan::{Check, CheckAt, Detail, Part};
+use ::bench::plan::{Check, CheckAt, Part};
 use ::bench::{Attempt, Job, Seq};
 use ::report::{
     Column, Spoken, Table, day_and_time, lacking_words, metal_words, spoken, word_now, word_of,
@@ -136,30 +136,16 @@ fn of_check<'a>(
     let standing = CheckStanding {
         part: part.name.to_string(),
         check: check.name.to_string(),
-        measures: check.measures.text().to_owned(),
+        measures: check.traits().word.to_owned(),
         attempt: newest.map(|attempt| attempt.began.number),
         verdict: judged.map(|(_, verdict)| verdict.word.text().to_owned()),
-        question: question(check).map(str::to_owned),
+        question: check.measures.asks().map(|asks| asks.question),
         answer: newest.and_then(|attempt| attempt.answer.clone()),
         standing: judged.map(|(_, verdict)| job.standing(verdict.attempt).text().to_owned()),
         answer_caller: None,
     };
     let record = judged.and_then(|(id, _)| verdicts.iter().find(|record| record.id == *id));
     (standing, record, newest.and_then(|attempt| attempt.answered_in))
-}
-
-/// What is asked, where a check is a question or an entry.
-fn question(check: &Check) -> Option<&str> {
-    match &check.detail {
-        Detail::Confirm(ask) => Some(&ask.question),
-        Detail::Entry(entry) => Some(&entry.question),
-        Detail::Plain
-        | Detail::Length(_)
-        | Detail::Turn(_)
-        | Detail::Bar(_)
-        | Detail::Pair(_)
-        | Detail::Taper(_) => None,
-    }
 }
 
 /// ` by M. Weber`, where it is known.

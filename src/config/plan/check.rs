@@ -2,26 +2,20 @@
 
 use super::limits::{self, Judged};
 use super::setting::{self, Setting};
-use super::turn::Reads;
 use super::{Around, CheckLines, bar, found, pair, question, size, taper, turn};
 use crate::reader::{At, Table};
 use crate::words::{Once, name};
-use bench::plan::{Check, Detail, Direction, Holding, MasterUse, Measures, Moves, Surface};
+use bench::plan::{
+    Check, Direction, Flatness, Holding, MasterUse, Measures, Moves, Parallelism, Reads, Surface,
+    Swept, ThicknessVariation, Traits,
+};
 use quantity::Name;
 
 /// The words of `measures = …`.
-const MEASURES: [Measures; 10] = [
-    Measures::Length,
-    Measures::ThicknessVariation,
-    Measures::Parallelism,
-    Measures::Flatness,
-    Measures::Runout,
-    Measures::BarRunout,
-    Measures::Difference,
-    Measures::Taper,
-    Measures::Confirm,
-    Measures::Entry,
-];
+fn every_kind() -> Vec<(&'static str, &'static Traits)> {
+    let kind = |(word, _): &(&'static str, _)| Some((*word, Measures::parse(word)?));
+    Measures::WORDS.iter().filter_map(kind).collect()
+}
 
 /// Reads a check.
 pub(super) fn read(
@@ -34,7 +28,7 @@ pub(super) fn read(
         names.give(table.document(), name);
     }
     table.must_have("measures", "write measures = \"parallelism\", say");
-    let Some(measures) = table.one_of("measures", &MEASURES.map(|one| (one.text(), one))) else {
+    let Some(measures) = table.one_of("measures", &every_kind()) else {
         // Which other keys belong here is not known without it.
         setting::common(&table);
         return None;
@@ -52,41 +46,36 @@ pub(super) fn read(
 /// A check that a gauge takes readings for.
 fn touched(
     table: &Table<'_>,
-    measures: Measures,
+    measures: &'static Traits,
     around: &Around<'_>,
     name: Option<At<Name>>,
 ) -> Option<(Check, CheckLines)> {
-    let reads = if measures == Measures::Runout { turn::reads(table) } else { Reads::Touches };
+    let reads = if measures.word == "runout" { turn::reads(table) } else { turn::Reads::Touches };
     let setting = setting::read(table, measures, around, reads);
     let advance = setting::advance(table);
     let found = found::read(table, measures, around);
     let mut stations = Vec::new();
-    let (detail, judged) = match measures {
-        Measures::Length => {
-            let size = Detail::Length(size::read(table, around));
+    let (detail, judged) = match measures.word {
+        "length" => {
+            let size = Measures::from(size::read(table, around));
             (Some(size), limits::band(table, around.unit))
         }
-        Measures::Runout => {
-            let turn = Detail::Turn(turn::read(table, reads, around.unit));
+        "runout" => {
+            let turn = Measures::from(turn::read(table, around.unit));
             (Some(turn), limits::upper(table, measures, around.unit))
         }
-        Measures::Taper => {
-            let taper = taper::read(table, around.unit).map(Detail::Taper);
+        "taper" => {
+            let taper = taper::read(table, around.unit).map(Measures::from);
             (taper, limits::upper(table, measures, around.unit))
         }
-        Measures::BarRunout => match bar::read(table, around.unit) {
+        "bar-runout" => match bar::read(table, around.unit) {
             Some((bar, judged, lines)) => {
                 stations = lines;
-                (Some(Detail::Bar(bar)), Some(judged))
+                (Some(Measures::from(bar)), Some(judged))
             }
             None => (None, None),
         },
-        Measures::ThicknessVariation
-        | Measures::Parallelism
-        | Measures::Flatness
-        | Measures::Difference
-        | Measures::Confirm
-        | Measures::Entry => (Some(Detail::Plain), limits::upper(table, measures, around.unit)),
+        word => (Some(face(word)), limits::upper(table, measures, around.unit)),
     };
     let nominal = limits::nominal(table, around.unit, judged.as_ref());
     let (master, master_size) = limits::master(table, measures, around.unit);
@@ -97,7 +86,7 @@ fn touched(
     let lines = CheckLines { gauge: gauge.line, limits: line, stations, of, found: found_at };
     let check = Check {
         name,
-        measures,
+        measures: detail,
         gauge: Some(gauge.value),
         setup: holding,
         moves,
@@ -117,28 +106,43 @@ fn touched(
         down: setting.down,
         face: setting.face,
         found,
-        detail,
+        reads: match reads {
+            super::turn::Reads::Touches => Reads::Touches,
+            super::turn::Reads::Total => Reads::Total,
+            super::turn::Reads::Sweep { marks } => {
+                Reads::Sweep(Swept { marks, angles_deg: Vec::new() })
+            }
+        },
     };
     Some((check, lines))
+}
+
+/// A face.
+fn face(word: &str) -> Measures {
+    match word {
+        "flatness" => Flatness.into(),
+        "parallelism" => Parallelism.into(),
+        _ => ThicknessVariation.into(),
+    }
 }
 
 /// A check that is worked out or answered.
 fn untouched(
     table: &Table<'_>,
-    measures: Measures,
+    measures: &'static Traits,
     around: &Around<'_>,
     name: Option<At<Name>>,
 ) -> Option<(Check, CheckLines)> {
     let unjudged = || Judged { limits: None, unit: around.unit, aim: None, line: table.line() };
     let mut nominal = None;
-    let (detail, judged) = if measures == Measures::Difference {
+    let (detail, judged) = if measures.word == "difference" {
         let judged = limits::either_side(table, around.unit);
         nominal = limits::nominal(table, around.unit, judged.as_ref());
-        (pair::read(table, around).map(Detail::Pair), judged)
-    } else if measures == Measures::Confirm {
-        (question::confirm(table).map(Detail::Confirm), Some(unjudged()))
+        (pair::read(table, around).map(Measures::from), judged)
+    } else if measures.word == "confirm" {
+        (question::confirm(table).map(Measures::from), Some(unjudged()))
     } else {
-        (question::entry(table).map(Detail::Entry), Some(unjudged()))
+        (question::entry(table).map(Measures::from), Some(unjudged()))
     };
     let advance = setting::advance(table);
     let found = found::read(table, measures, around);
@@ -149,7 +153,7 @@ fn untouched(
     let lines = CheckLines { gauge: own, limits: line, stations: vec![], of, found: found_at };
     let check = Check {
         name,
-        measures,
+        measures: detail,
         gauge: None,
         setup: Holding::Plate,
         moves: Moves::Ring,
@@ -169,7 +173,7 @@ fn untouched(
         down: None,
         face: None,
         found,
-        detail,
+        reads: Reads::Touches,
     };
     Some((check, lines))
 }

@@ -6,7 +6,7 @@ use super::CheckLines;
 use crate::finding::{Finding, Level};
 use crate::reader::{At, hint_for};
 use ::words::size;
-use bench::plan::{BarRun, BarStation, Check, Detail, MasterUse, Plan, Seatings};
+use bench::plan::{BarRun, BarStation, Check, MasterUse, Plan, Seatings};
 use bench::setup::GaugeSetup;
 use judgement::{Closure, Doubt, Known, OfTurn, Part, Reason, assumed_seating, too_coarse};
 use quantity::{Figure, Length, Name};
@@ -99,7 +99,7 @@ type Concern = (u32, String, &'static str);
 
 /// What speaks against judging a check with a gauge; a bar is judged station by station.
 fn doubts(check: &Check, lines: &CheckLines, gauge: &GaugeSetup) -> Vec<Concern> {
-    let Detail::Bar(bar) = &check.detail else {
+    let Some(bar) = check.measures.itself().downcast_ref::<BarRun>() else {
         return doubts_of(check, (check.half_width(), ""), lines.limits, gauge);
     };
     let touch = reading(check, gauge).scatter();

@@ -4,10 +4,14 @@ use std::collections::BTreeMap;
 
 use super::{Around, CheckLines};
 use crate::reader::{Document, Table};
-use bench::plan::{CheckAt, Detail, Measures, Plan};
+use bench::plan::{Check, CheckAt, Plan, Traits};
 
 /// Reads which check is the found side of this one; it has to measure the same.
-pub(super) fn read(table: &Table<'_>, measures: Measures, around: &Around<'_>) -> Option<CheckAt> {
+pub(super) fn read(
+    table: &Table<'_>,
+    measures: &'static Traits,
+    around: &Around<'_>,
+) -> Option<CheckAt> {
     let name = table.string("found")?;
     Some(around.index.check(table.document(), &name, measures.text())?.at)
 }
@@ -32,7 +36,7 @@ pub(super) fn doubts(document: &Document<'_>, plan: &Plan, lines: &[Vec<CheckLin
         } else if let Some(other) = claimed.insert(found, own.clone()) {
             let text = format!("{name} is the found side of {other} already");
             document.error(line, text, "a found side belongs to one check");
-        } else if no_station_in_common(&check.detail, &found_check.detail) {
+        } else if no_station_in_common(check, found_check) {
             let text = format!("{own} and its found side {name} have no station in common");
             document.error(
                 line,
@@ -43,7 +47,8 @@ pub(super) fn doubts(document: &Document<'_>, plan: &Plan, lines: &[Vec<CheckLin
     }
 }
 
-fn no_station_in_common(one: &Detail, other: &Detail) -> bool {
-    let (Detail::Bar(one), Detail::Bar(other)) = (one, other) else { return false };
-    !one.stations.iter().any(|station| other.stations.iter().any(|known| known.at == station.at))
+fn no_station_in_common(one: &Check, other: &Check) -> bool {
+    let (one, other) = (one.stations(), other.stations());
+    let known = |at| other.iter().any(|station| station.at == at);
+    !one.is_empty() && !other.is_empty() && !one.iter().any(|station| known(station.at))
 }

@@ -3,7 +3,7 @@
 use super::super::reader::Table;
 use super::super::words::{length, positive};
 use crate::reader::At;
-use bench::plan::{MasterUse, Measures};
+use bench::plan::{MasterUse, Traits};
 use judgement::Limits;
 use quantity::{Length, Quoted, Unit};
 
@@ -20,7 +20,7 @@ pub(super) struct Judged {
 }
 
 /// A figure that can only be too large.
-pub(super) fn upper(table: &Table<'_>, measures: Measures, unit: Unit) -> Option<Judged> {
+pub(super) fn upper(table: &Table<'_>, measures: &'static Traits, unit: Unit) -> Option<Judged> {
     table.must_have("tolerance", "write tolerance = \"0.0001 in\", say");
     for key in ["min", "max"] {
         if table.has(key) {
@@ -124,11 +124,11 @@ pub(super) fn nominal(table: &Table<'_>, unit: Unit, judged: Option<&Judged>) ->
 /// Which master touches are asked for, and the master's size.
 pub(super) fn master(
     table: &Table<'_>,
-    measures: Measures,
+    measures: &'static Traits,
     unit: Unit,
 ) -> (MasterUse, Option<Length>) {
     let written: Option<At<MasterUse>> = table.one_of("master", &MASTERS);
-    let usual = if measures == Measures::Length { MasterUse::Both } else { MasterUse::None };
+    let usual = if measures.word == "length" { MasterUse::Both } else { MasterUse::None };
     let master = written.map_or(usual, |written| written.value);
     let size = length(table, "master_size", Some(unit)).map(|size| size.value.length);
     if master != MasterUse::None && !table.has("master_size") {
@@ -142,7 +142,7 @@ pub(super) fn master(
     }
     if table.has("master_uncertainty") {
         let line = table.line_of("master_uncertainty");
-        if measures != Measures::Length {
+        if measures.word != "length" {
             let text = format!(
                 "master_uncertainty changes nothing: the size of the master is not in a {}",
                 measures.text()

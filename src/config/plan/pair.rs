@@ -7,9 +7,7 @@ use super::size::{degrees, expansion};
 use super::{Around, CheckLines};
 use crate::reader::{Document, Table};
 use crate::words::{decimal, not_negative, positive};
-use bench::plan::{
-    Arrangement, Check, CheckAt, Detail, MasterUse, NotStated, Pair, Part, Plan, steel,
-};
+use bench::plan::{Arrangement, Check, CheckAt, MasterUse, NotStated, Pair, Part, Plan, steel};
 use quantity::{Length, Unit};
 
 const ARRANGEMENTS: [(&str, Arrangement); 3] = [
@@ -161,11 +159,12 @@ pub(super) fn doubts(document: &Document<'_>, plan: &Plan, lines: &[Vec<CheckLin
     let checks =
         plan.parts.iter().zip(lines).flat_map(|(part, lines)| part.checks.iter().zip(lines));
     for (check, lines) in checks {
-        let Detail::Pair(pair) = &check.detail else { continue };
-        let [Some(first), Some(second)] = pair.of.map(|of| plan.at(of)) else { continue };
+        let Some(halves) = check.measures.halves() else { continue };
+        let [Some(first), Some(second)] = halves.map(|of| plan.at(of)) else { continue };
         one_master(document, lines.of, [first, second]);
         let named = |(part, _): (&Part, &Check), word| part.name.as_str().contains(word);
-        if pair.arrangement.is_some() && named(first, "inner") && named(second, "outer") {
+        if check.measures.arrangement().is_some() && named(first, "inner") && named(second, "outer")
+        {
             let text =
                 "the first of a pair with an arrangement is the ring between the outer rings";
             let hint = "turn the two round, or preload would be told the wrong way round";

@@ -1,24 +1,24 @@
 //! Whether a set-up and its touches can prove a figure.
 
 use crate::reader::{At, Table};
-use bench::plan::{Holding, Measures};
+use bench::plan::{Holding, Traits};
 use judgement::{Reason, too_few_positions};
 
 /// Whether the set-up can prove the figure at all (what a reading is in each set-up).
-pub(super) fn proves(table: &Table<'_>, measures: Measures, holding: At<Holding>) {
-    let (why, hint) = match (measures, holding.value) {
-        (Measures::ThicknessVariation, Holding::Anvil)
-        | (Measures::Parallelism, Holding::Plate)
-        | (Measures::Flatness, Holding::Plate | Holding::Supports)
-        | (Measures::Length, Holding::Plate | Holding::Anvil)
-        | (Measures::Runout | Measures::BarRunout, Holding::Turning)
-        | (Measures::Taper, Holding::Plate | Holding::Anvil | Holding::Supports)
-        | (Measures::Difference | Measures::Confirm | Measures::Entry, _) => return,
-        (Measures::Runout | Measures::BarRunout, _) => (
+pub(super) fn proves(table: &Table<'_>, measures: &'static Traits, holding: At<Holding>) {
+    let (why, hint) = match (measures.word, holding.value) {
+        ("thickness-variation", Holding::Anvil)
+        | ("parallelism", Holding::Plate)
+        | ("flatness", Holding::Plate | Holding::Supports)
+        | ("length", Holding::Plate | Holding::Anvil)
+        | ("runout" | "bar-runout", Holding::Turning)
+        | ("taper", Holding::Plate | Holding::Anvil | Holding::Supports)
+        | ("difference" | "confirm" | "entry", _) => return,
+        ("runout" | "bar-runout", _) => (
             "runout is read while the part turns under a fixed stylus",
             "write setup = \"turning\"",
         ),
-        (Measures::Taper, Holding::Turning) => (
+        ("taper", Holding::Turning) => (
             "a stylus beside a turning part sees the radius, half the rate",
             "measure diameters on the part at rest: leave setup out",
         ),
@@ -26,22 +26,23 @@ pub(super) fn proves(table: &Table<'_>, measures: Measures, holding: At<Holding>
             "a part that turns under a fixed stylus shows its runout",
             "measure it on the plate, over the anvil or on supports",
         ),
-        (Measures::ThicknessVariation, Holding::Plate | Holding::Supports) => (
+        ("thickness-variation", Holding::Plate | Holding::Supports) => (
             "thickness is read over an anvil right under the stylus",
             "write setup = \"anvil\", or measures = \"parallelism\" on the plate",
         ),
-        (Measures::Parallelism, Holding::Anvil) => (
+        ("parallelism", Holding::Anvil) => (
             "over an anvil a reading is the local thickness, not a height above the plate",
             "write measures = \"thickness-variation\", or setup = \"plate\"",
         ),
-        (Measures::Parallelism | Measures::Length, Holding::Supports) => (
+        ("parallelism" | "length", Holding::Supports) => (
             "on three supports the height is above a plane of the supports' own",
             "write setup = \"plate\"; supports can prove flatness",
         ),
-        (Measures::Flatness, Holding::Anvil) => (
+        ("flatness", Holding::Anvil) => (
             "a thickness includes the opposite face: a ring bent alike on both faces shows nothing",
             "write setup = \"plate\" or \"supports\"",
         ),
+        _ => return,
     };
     let (setup, figure) = (holding.value.text(), measures.text());
     let text = format!("setup \"{setup}\" cannot prove {figure}: {why}");
@@ -52,15 +53,15 @@ pub(super) fn proves(table: &Table<'_>, measures: Measures, holding: At<Holding>
 /// radii and passes.
 pub(super) fn enough(
     table: &Table<'_>,
-    measures: Measures,
+    measures: &'static Traits,
     positions: At<u32>,
     (rings, passes): (u32, u32),
 ) {
     let document = table.document();
-    if !measures.goes_round() {
+    if !measures.goes_round {
         return;
     }
-    let turns = matches!(measures, Measures::Runout | Measures::BarRunout);
+    let turns = matches!(measures.word, "runout" | "bar-runout");
     // Each circle of a turn is judged by itself, those of a face together.
     let circles = if turns { passes } else { rings.saturating_mul(passes) };
     let total = positions.value.saturating_mul(circles);
@@ -75,10 +76,10 @@ pub(super) fn enough(
     };
     if total == 1 {
         document.error(line, format!("one touch says nothing about {figure}"), hint);
-    } else if measures == Measures::Flatness && total < 4 {
+    } else if measures.word == "flatness" && total < 4 {
         let text = format!("{total} touches cannot prove flatness: three points are always flat");
         document.error(line, text, hint);
-    } else if positions.value < 3 && (measures == Measures::Flatness || !few) {
+    } else if positions.value < 3 && (measures.word == "flatness" || !few) {
         let text = format!("all {total} touches lie on one line across the face");
         document.error(line, text, "3 positions on each radius at least");
     } else if few {

@@ -4,7 +4,7 @@ use super::turn::Reads;
 use super::{Around, proof, turn};
 use crate::reader::{At, Table};
 use crate::words::positive;
-use bench::plan::{Advance, Direction, Holding, Measures, Moves, Surface};
+use bench::plan::{Advance, Direction, Holding, Moves, Surface, Traits};
 use quantity::{Length, Name, Quoted, Unit};
 
 const HOLDINGS: [(&str, Holding); 4] = [
@@ -61,23 +61,16 @@ enum Goes {
 /// Reads how a check is touched; of a turn perhaps in one go, or only the total.
 pub(super) fn read(
     table: &Table<'_>,
-    measures: Measures,
+    measures: &'static Traits,
     around: &Around<'_>,
     reads: Reads,
 ) -> Option<Setting> {
-    let goes = match measures {
-        Measures::Runout if reads == Reads::Total => Goes::Once,
-        Measures::Runout if reads != Reads::Touches => Goes::InOneGo,
-        Measures::BarRunout => Goes::RoundStations,
-        Measures::Taper => Goes::Along,
-        Measures::Length
-        | Measures::ThicknessVariation
-        | Measures::Parallelism
-        | Measures::Flatness
-        | Measures::Runout
-        | Measures::Difference
-        | Measures::Confirm
-        | Measures::Entry => Goes::Round,
+    let goes = match measures.word {
+        "runout" if reads == Reads::Total => Goes::Once,
+        "runout" if reads != Reads::Touches => Goes::InOneGo,
+        "bar-runout" => Goes::RoundStations,
+        "taper" => Goes::Along,
+        _ => Goes::Round,
     };
     table.must_have("gauge", "write gauge = \"…\", a gauge of bench.toml");
     let gauge = table.parsed("gauge", Name::new);
@@ -157,17 +150,11 @@ pub(super) fn advance(table: &Table<'_>) -> Advance {
 }
 
 /// How the part is held: said, but for turns, which turn, and diameters, which lie still.
-fn holding(table: &Table<'_>, measures: Measures) -> Option<At<Holding>> {
-    let usual = match measures {
-        Measures::Runout | Measures::BarRunout => Some(Holding::Turning),
-        Measures::Taper => Some(Holding::Supports),
-        Measures::Length
-        | Measures::ThicknessVariation
-        | Measures::Parallelism
-        | Measures::Flatness
-        | Measures::Difference
-        | Measures::Confirm
-        | Measures::Entry => None,
+fn holding(table: &Table<'_>, measures: &'static Traits) -> Option<At<Holding>> {
+    let usual = match measures.word {
+        "runout" | "bar-runout" => Some(Holding::Turning),
+        "taper" => Some(Holding::Supports),
+        _ => None,
     };
     if let Some(value) = usual.filter(|_| !table.has("setup")) {
         return Some(At { value, line: table.line() });
@@ -176,10 +163,10 @@ fn holding(table: &Table<'_>, measures: Measures) -> Option<At<Holding>> {
     table.one_of("setup", &HOLDINGS)
 }
 
-fn surface(table: &Table<'_>, measures: Measures, around: &Around<'_>) -> Surface {
-    let usual = if measures == Measures::BarRunout { Surface::Outside } else { Surface::NearFace };
+fn surface(table: &Table<'_>, measures: &'static Traits, around: &Around<'_>) -> Surface {
+    let usual = if measures.word == "bar-runout" { Surface::Outside } else { Surface::NearFace };
     let surface = table.one_of("touch", &SURFACES).map_or(usual, |at| at.value);
-    if matches!(measures, Measures::Runout | Measures::BarRunout) {
+    if matches!(measures.word, "runout" | "bar-runout") {
         turn::right_side(table, around, surface);
     }
     surface
@@ -197,7 +184,7 @@ fn positions(table: &Table<'_>) -> Option<At<u32>> {
 }
 
 /// The measuring radii; empty where none is given and none is needed.
-fn radii(table: &Table<'_>, measures: Measures, unit: Unit) -> Option<Vec<Length>> {
+fn radii(table: &Table<'_>, measures: &'static Traits, unit: Unit) -> Option<Vec<Length>> {
     let document = table.document();
     match (table.has("radius"), table.has("radii")) {
         (true, true) => {
@@ -207,7 +194,7 @@ fn radii(table: &Table<'_>, measures: Measures, unit: Unit) -> Option<Vec<Length
         }
         (true, false) => Some(vec![positive(table, "radius", Some(unit))?.value.length]),
         (false, true) => several_radii(table, unit),
-        (false, false) if matches!(measures, Measures::Parallelism | Measures::Flatness) => {
+        (false, false) if matches!(measures.word, "parallelism" | "flatness") => {
             let text = format!("{} needs the radius it is touched on", measures.text());
             let hint = "write radius = \"1.5 in\", say, or radii = [\"1.2 in\", \"1.5 in\"]";
             document.error(table.line(), text, hint);

@@ -5,7 +5,7 @@ mod pairs;
 mod shipped;
 
 use super::*;
-use bench::plan::{Advance, Direction, Holding, MasterUse, Measures, Moves, Surface};
+use bench::plan::{Advance, Direction, Flatness, Holding, MasterUse, Moves, Surface};
 use judgement::{Limits, Rule};
 use quantity::{Length, Name};
 
@@ -90,7 +90,7 @@ fn every_key_reaches_the_plan() {
     );
     let (part, face) = plan.at(plan.find("inner-spacer", "face-a").unwrap()).unwrap();
     assert_eq!(part.kind, PartKind::Spacer);
-    assert_eq!(face.measures, Measures::Flatness);
+    assert_eq!(face.measures, Flatness.into());
     assert_eq!(face.gauge, Some(Name::new("plate").unwrap()));
     assert_eq!((face.setup, face.moves), (Holding::Supports, Moves::Stand));
     assert_eq!((face.surface, face.direction), (Surface::FarFace, Direction::Clockwise));

@@ -3,7 +3,7 @@
 use super::Around;
 use crate::reader::Table;
 use crate::words::not_negative;
-use bench::plan::{PartKind, Surface, Swept, Turn};
+use bench::plan::{PartKind, Surface, Turn};
 use quantity::{Length, Unit};
 
 /// Most marks in one turn: more than a hand can tap.
@@ -58,14 +58,10 @@ pub(super) fn reads(table: &Table<'_>) -> Reads {
 }
 
 /// Reads what adds to the uncertainty of a turn.
-pub(super) fn read(table: &Table<'_>, reads: Reads, unit: Unit) -> Turn {
+pub(super) fn read(table: &Table<'_>, unit: Unit) -> Turn {
     let [stand, seating, bar] =
         ["stand", "seating", "bar"].map(|key| uncertainty(table, key, unit));
-    let swept = match reads {
-        Reads::Sweep { marks } => Some(Swept { marks, angles_deg: Vec::new() }),
-        Reads::Touches | Reads::Total => None,
-    };
-    Turn { total_only: reads == Reads::Total, swept, stand, seating, bar }
+    Turn { stand, seating, bar }
 }
 
 /// A standard uncertainty, zero where none is given.

@@ -8,7 +8,7 @@ use tokio::sync::oneshot;
 use super::{Desk, GivenUp};
 use crate::input::Change;
 use crate::record::Record;
-use bench::plan::{CheckAt, Detail, Plan};
+use bench::plan::{CheckAt, Plan};
 use bench::row::{AlertKind, AttemptReason, Subject};
 use bench::words::target;
 use bench::{Bench, Command, Event, Job, OpenAlert, Request, Seq};
@@ -281,14 +281,5 @@ fn not_in_plan() -> String {
 /// The text of an answer, by its place.
 fn answer_of(plan: &Plan, at: CheckAt, answer: u8) -> Option<String> {
     let (_, check) = plan.at(at)?;
-    match &check.detail {
-        Detail::Confirm(ask) => ask.answers.get(usize::from(answer)).cloned(),
-        Detail::Plain
-        | Detail::Length(_)
-        | Detail::Turn(_)
-        | Detail::Bar(_)
-        | Detail::Pair(_)
-        | Detail::Taper(_)
-        | Detail::Entry(_) => None,
-    }
+    check.measures.asks()?.answers.into_iter().nth(usize::from(answer))
 }

@@ -14,7 +14,7 @@ use crate::record::Record;
 use bench::event::Frame;
 use bench::plan::Check;
 use bench::row::{Question, State};
-use bench::series::{Touch, next_touch, surface_at};
+use bench::series::{Touch, next_touch};
 use bench::setup::Setup;
 use bench::{Attempt, Bench, Command, Event, Refusal, Seq};
 use gauge::{Armed, Capture, Kind, Outcome, Sample, Settle, Stream, Sweep};
@@ -279,19 +279,19 @@ fn level_of(check: &Check, attempt: &Attempt, next: Touch) -> Option<Length> {
         Touch::Master | Touch::Asked(Question::Master) => None,
         Touch::Position(position)
         | Touch::Asked(Question::Touch(position) | Question::HalfTurn { high: position, low: _ }) => {
-            Some(surface_at(check, position))
+            Some(check.surface_at(position))
         }
         Touch::Closure
         | Touch::Asked(Question::Closure)
         | Touch::Sweep
         | Touch::Seat { .. }
         | Touch::Answer
-        | Touch::Nothing => Some(surface_at(check, 0)),
+        | Touch::Nothing => Some(check.surface_at(0)),
     };
     let taught = attempt.readings.iter().find(|touched| {
         let by_stylus = !touched.keyed && touched.from_file.is_none() && touched.state.counts();
         let on_master = touched.state == State::Master;
-        let surface = touched.position.map(|position| surface_at(check, position));
+        let surface = touched.position.map(|position| check.surface_at(position));
         by_stylus && on_master == next.is_none() && (on_master || surface == next)
     });
     taught.map(|touched| touched.value.length)
@@ -311,10 +311,10 @@ mod tests {
             [[part.check]]\nname = \"face\"\nmeasures = \"parallelism\"\ngauge = \"plate\"\n\
             setup = \"plate\"\nmoves = \"ring\"\npositions = 8\nradii = [\"1 in\", \"2 in\"]\ntolerance = \"0.0001 in\"\n";
         let plan = parse_pinned_plan(plan).unwrap();
-        let surfaces = |check: &Check| [0, 7, 8, 15].map(|position| surface_at(check, position));
+        let surfaces = |check: &Check| [0, 7, 8, 15].map(|position| check.surface_at(position));
         assert_eq!(surfaces(&plan.parts[0].checks[0]), [0, 0, 1, 1]);
         assert_eq!(
-            surface_at(&plan.parts[0].checks[0], 47),
+            plan.parts[0].checks[0].surface_at(47),
             5,
             "the last of two stations in three seatings"
         );

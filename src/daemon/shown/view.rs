@@ -1,6 +1,6 @@
 //! What one station has on its screen.
 
-use bench::plan::{Check, Detail, Direction, Part};
+use bench::plan::{Check, Direction, Part};
 use bench::row::{Alert, Level, Question, State, Subject};
 use bench::series::{Touch, next_touch};
 use bench::setup::{Setup, StationSetup};
@@ -181,7 +181,7 @@ fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewChe
         attempt_id: id.0,
         attempt: attempt.began.number,
         reason: attempt.began.reason.text().to_owned(),
-        measures: check.measures.text().to_owned(),
+        measures: check.traits().word.to_owned(),
         setup: check.setup.text().to_owned(),
         direction: match check.direction {
             Direction::CounterClockwise => "ccw",
@@ -199,7 +199,7 @@ fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewChe
         waits: None,
         taken: attempt.taken(),
         of: check.total(),
-        per_circle: per_circle(check),
+        per_circle: check.per_circle(),
         positions: positions(check, attempt, touch),
         last_touch: attempt.readings.last().map(last_touch),
         voided: u32::try_from(voided).unwrap_or(u32::MAX),
@@ -211,22 +211,9 @@ fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewChe
     })
 }
 
-fn per_circle(check: &Check) -> u32 {
-    match &check.detail {
-        Detail::Taper(_) => 1,
-        Detail::Plain
-        | Detail::Length(_)
-        | Detail::Turn(_)
-        | Detail::Bar(_)
-        | Detail::Pair(_)
-        | Detail::Confirm(_)
-        | Detail::Entry(_) => check.positions.min(check.total()),
-    }
-}
-
 fn positions(check: &Check, attempt: &Attempt, touch: Touch) -> Vec<ViewPosition> {
     let total = check.total();
-    let circle = per_circle(check);
+    let circle = check.per_circle();
     let shown = if total <= MOST_SHOWN {
         0..total
     } else {
@@ -278,16 +265,7 @@ fn told(
     verdict: &std::sync::Arc<Verdict>,
     (job, part, check, attempt): (&Job, &Part, &Check, &Attempt),
 ) -> ViewVerdict {
-    let good = match &check.detail {
-        Detail::Confirm(ask) => ask.good.clone(),
-        Detail::Plain
-        | Detail::Length(_)
-        | Detail::Turn(_)
-        | Detail::Bar(_)
-        | Detail::Taper(_)
-        | Detail::Pair(_)
-        | Detail::Entry(_) => Vec::new(),
-    };
+    let good = check.measures.asks().map_or_else(Vec::new, |asks| asks.good);
     let line = VerdictLine::from(&VerdictRecord {
         caller: None,
         began_caller: None,
@@ -300,7 +278,7 @@ fn told(
         check: check.name.clone(),
         attempt: attempt.began.number,
         reason: attempt.began.reason,
-        measures: check.measures,
+        measures: check.traits(),
         setup: check.setup,
         gauge: None,
         down: None,

@@ -8,7 +8,7 @@ use super::refusing::{Meets, Outage};
 use super::shop::{self, TARGETS};
 use super::world::World;
 use crate::input::Input;
-use bench::plan::{Check, Measures};
+use bench::plan::Check;
 use bench::series::{Touch, next_position, next_touch};
 use bench::{Attempt, Command, Request};
 use intake::{Arrival, Link, News};
@@ -338,7 +338,7 @@ fn keyed(world: &mut World) {
         let at = world.bench().stations.get(station.as_str()).and_then(|shown| shown.attempt);
         let Some((_, job, attempt)) = at.and_then(|at| world.bench().attempt(at)) else { continue };
         let Some((_, check)) = job.check_of(attempt) else { continue };
-        let (open, length) = (attempt.open_positions(check), check.measures == Measures::Length);
+        let (open, length) = (attempt.open_positions(check), check.traits().sizes);
         let step = attempt.gauge().map(|gauge| gauge.resolution);
         let one = |world: &mut World| {
             let steps = world.dice.below(18);

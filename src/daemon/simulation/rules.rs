@@ -9,7 +9,6 @@ use super::shop;
 use super::world::World;
 use crate::reload::parse_pinned_plan;
 use bench::event::StorageNews;
-use bench::plan::Measures;
 use bench::row::{Body, Ending, FileSeen, Source, State};
 use bench::{Attempt, Bench, Job, Row, Seq, judge};
 use judgement::Word;
@@ -383,7 +382,7 @@ fn open_means_incomplete(job: &Job, attempt: &Attempt) -> Held {
     let stopped = attempt.ending == Some(Ending::Stopped);
     that(!stopped || word == Some(Word::Incomplete), || format!("stopped and {word:?}"))?;
     // An entry is only written down and not judged.
-    let written = check.measures == Measures::Entry && attempt.ending == Some(Ending::Complete);
+    let written = check.traits().is_written() && attempt.ending == Some(Ending::Complete);
     that(written || attempt.ending.is_some() == word.is_some(), || {
         format!("ended {:?}, verdict {word:?}", attempt.ending)
     })

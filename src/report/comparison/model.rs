@@ -1,7 +1,7 @@
 //! Which attempts of which jobs belong side by side.
 
 use crate::JobFacts;
-use bench::plan::{Check, CheckAt, Detail, Holding, Measures, Part, Plan};
+use bench::plan::{Check, CheckAt, Holding, Part, Plan, Traits};
 use bench::row::AttemptReason;
 use bench::{Attempt, Job, Seq};
 use judgement::{Limits, Word};
@@ -45,7 +45,7 @@ pub(crate) struct Characteristic {
 /// One characteristic in one job.
 #[derive(Debug)]
 pub(crate) struct InJob {
-    pub(crate) measures: Measures,
+    pub(crate) measures: &'static Traits,
     pub(super) limits: Option<Limits>,
     /// Attempts that were judged or written down, oldest first.
     pub(super) rounds: Vec<Found>,
@@ -151,15 +151,9 @@ fn keys_of(job: &JobFacts) -> Vec<Key> {
 
 /// The stations of a bar by their distance; of any other check none is named.
 fn stations(check: &Check) -> Vec<Option<Length>> {
-    match &check.detail {
-        Detail::Bar(bar) => bar.stations.iter().map(|one| Some(one.at)).collect(),
-        Detail::Plain
-        | Detail::Length(_)
-        | Detail::Turn(_)
-        | Detail::Taper(_)
-        | Detail::Pair(_)
-        | Detail::Confirm(_)
-        | Detail::Entry(_) => vec![None],
+    match check.stations() {
+        [] => vec![None],
+        stations => stations.iter().map(|one| Some(one.at)).collect(),
     }
 }
 
@@ -178,8 +172,8 @@ fn in_job(job: &JobFacts, key: &Key) -> Option<InJob> {
         },
     )?;
     let found_at = check.found.and_then(|at| Some((at, plan.at(at)?)));
-    let found_limits = found_at.and_then(|(_, (_, found))| limits_of_plan(found, key.station));
-    let own_limits = limits_of_plan(check, key.station);
+    let found_limits = found_at.and_then(|(_, (_, found))| found.limits_at(key.station));
+    let own_limits = check.limits_at(key.station);
     let of_plan = own_limits.or(found_limits)?;
     // A verdict of a bar says nothing of a station that it does not have.
     let rounds = if own_limits.is_some() { rounds(job, key, at) } else { Vec::new() };
@@ -191,7 +185,7 @@ fn in_job(job: &JobFacts, key: &Key) -> Option<InJob> {
     let limits = rounds.iter().rev().find_map(|round| round.limits).or(of_plan);
     let rests_on = rests_on(plan, at, check);
     Some(InJob {
-        measures: check.measures,
+        measures: check.traits(),
         limits,
         rounds,
         found_side: found_at.map(side),
@@ -205,39 +199,16 @@ fn rounds(job: &JobFacts, key: &Key, at: CheckAt) -> Vec<Found> {
 }
 
 fn rests_on(plan: &Plan, at: CheckAt, check: &Check) -> RestsOn {
-    let turning = check.measures.is_touched() && check.setup == Holding::Turning;
+    let turning = check.traits().is_touched() && check.setup == Holding::Turning;
     // What was written down of the spindle as it came in and as it leaves is no single part's either.
-    let written = matches!(check.measures, Measures::Confirm | Measures::Entry);
+    let written = check.traits().is_answered();
     if turning || written && check.found.is_some() {
         return RestsOn::Everything;
     }
-    let halves =
-        check.detail.pair().into_iter().flat_map(|pair| pair.of.iter().map(|half| half.part));
+    let halves = check.measures.halves().into_iter().flatten().map(|half| half.part);
     let parts = std::iter::once(at.part).chain(halves);
     let name = |part: u16| plan.parts.get(usize::from(part)).map(|part| part.name.clone());
     RestsOn::Parts(parts.filter_map(name).collect())
-}
-
-/// The limits in the plan; none at all where a bar lacks the station, or has one where the other is
-/// none.
-#[expect(clippy::option_option, reason = "no such station, and a station without limits")]
-fn limits_of_plan(check: &Check, station: Option<Length>) -> Option<Option<Limits>> {
-    match (&check.detail, station) {
-        (Detail::Bar(bar), Some(at)) => {
-            bar.stations.iter().find(|one| one.at == at).map(|one| Some(one.limits))
-        }
-        (Detail::Bar(_), None) => None,
-        (
-            Detail::Plain
-            | Detail::Length(_)
-            | Detail::Turn(_)
-            | Detail::Taper(_)
-            | Detail::Pair(_)
-            | Detail::Confirm(_)
-            | Detail::Entry(_),
-            station,
-        ) => station.is_none().then_some(check.limits),
-    }
 }
 
 fn found(job: &JobFacts, key: &Key, (id, attempt): (Seq, &Attempt)) -> Option<Found> {

@@ -7,7 +7,6 @@ use super::model::{Item, Model};
 use super::pairs;
 use super::text::{self, free, or_dash, target};
 use crate::comparison::model::{Characteristic, Found, InJob, Model as Compared};
-use bench::plan::Measures;
 
 /// As many of them have a column, the newest.
 const COLUMNS: usize = 3;
@@ -39,7 +38,7 @@ fn changed(model: &Model<'_>) -> Markup {
         .items
         .iter()
         .filter(|item| item.goes.iter().any(|go| go.attempt.began.grinds))
-        .filter(|item| item.check.measures != Measures::Difference)
+        .filter(|item| !item.check.traits().is_worked_out())
         .collect();
     let replaced = &model.facts.record.replaced;
     html! {

@@ -7,7 +7,7 @@ use super::model::{Go, Item, Model};
 use super::pairs;
 use super::text::{self, free, or_dash, target};
 use crate::{lacking_words, metal_words};
-use bench::plan::{Detail, MasterUse};
+use bench::plan::MasterUse;
 use bench::setup::{GaugeKind, GaugeSetup};
 use judgement::{Rule, celsius};
 use quantity::{Figure, Length, Wall};
@@ -197,15 +197,15 @@ fn rules(model: &Model<'_>) -> Markup {
 
 fn temperatures(model: &Model<'_>) -> Markup {
     let entry = |item: &Item<'_>| {
-        let Detail::Entry(entry) = &item.check.detail else { return None };
+        let asks = item.check.measures.asks()?;
         let degrees = |unit: &String| {
             let unit = unit.trim().trim_start_matches('°');
             unit.eq_ignore_ascii_case("c")
         };
-        entry.unit.as_ref().filter(|unit| degrees(unit))?;
+        asks.unit.as_ref().filter(|unit| degrees(unit))?;
         let answer = item.goes.iter().rev().find_map(|go| go.attempt.answer.clone())?;
         celsius(&answer)?;
-        Some((entry.question.clone(), answer))
+        Some((asks.question, answer))
     };
     let found: Vec<(String, String)> = model.items.iter().filter_map(entry).collect();
     html! {

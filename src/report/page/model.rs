@@ -3,7 +3,7 @@
 use jiff::tz::TimeZone;
 
 use super::facts::JobFacts;
-use bench::plan::{Check, CheckAt, Measures, Part};
+use bench::plan::{Check, CheckAt, Part};
 use bench::row::AttemptReason;
 use bench::verdict::Verdict;
 use bench::{Attempt, Job, Seq};
@@ -140,10 +140,7 @@ impl<'a> Item<'a> {
 
     /// Whether readings at angles make it.
     pub(super) fn is_face(&self) -> bool {
-        matches!(
-            self.check.measures,
-            Measures::Parallelism | Measures::Flatness | Measures::ThicknessVariation
-        )
+        self.check.traits().is_face()
     }
 }
 

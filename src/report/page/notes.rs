@@ -5,7 +5,6 @@ use maud::{Markup, html};
 use super::model::{Go, Item, Model};
 use super::text::{self, free, mark, or_dash, target};
 use crate::{in_unit, metal_words};
-use bench::plan::{Detail, Measures};
 use bench::row::{AttemptReason, State};
 use bench::words::{STOPPED_SHORT, not_combined};
 use bench::{Attempt, why_not_combined};
@@ -59,7 +58,7 @@ fn answer<'a>(item: &'a Item<'_>) -> Option<(&'a Go<'a>, &'a str)> {
 
 /// What was answered or written down before it, in order: a failed answer does not go away.
 fn before(model: &Model<'_>, item: &Item<'_>, newest: &Go<'_>) -> Markup {
-    let verb = if item.check.measures == Measures::Confirm { "answered " } else { "written down " };
+    let verb = if item.check.traits().is_chosen() { "answered " } else { "written down " };
     let before: Vec<&Attempt> = item
         .goes
         .iter()
@@ -85,24 +84,11 @@ fn by(attempt: &Attempt) -> Markup {
     html! { @if let Some(by) = &attempt.answered_by { " by " (free(by.as_str())) } }
 }
 
-fn question<'a>(item: &'a Item<'_>) -> Option<&'a str> {
-    match &item.check.detail {
-        Detail::Confirm(ask) => Some(&ask.question),
-        Detail::Entry(entry) => Some(&entry.question),
-        Detail::Plain
-        | Detail::Length(_)
-        | Detail::Turn(_)
-        | Detail::Bar(_)
-        | Detail::Pair(_)
-        | Detail::Taper(_) => None,
-    }
-}
-
 pub(super) fn entries(model: &Model<'_>) -> Markup {
     let found: Vec<_> = model
         .items
         .iter()
-        .filter_map(|item| Some((item, question(item)?, answer(item)?)))
+        .filter_map(|item| Some((item, item.check.measures.asks()?.question, answer(item)?)))
         .collect();
     html! {
         section aria-labelledby="entries" {
@@ -115,7 +101,7 @@ pub(super) fn entries(model: &Model<'_>) -> Markup {
                     } }
                     tbody { @for (item, question, (go, answer)) in found { tr {
                         th scope="row" { (target(item.part.name.as_str(), item.check.name.as_str())) }
-                        td { (free(question)) } td { (before(model, item, go)) (free(answer)) }
+                        td { (free(&question)) } td { (before(model, item, go)) (free(answer)) }
                         td { @match &go.line { Some(line) => (mark(&line.verdict)), None => "kept, not judged" } }
                         td { (text::when(given_at(go.attempt), model)) (by(go.attempt)) }
                     } } }
@@ -134,7 +120,7 @@ fn why_aside(model: &Model<'_>, item: &Item<'_>, index: usize) -> Option<String>
     // Answers and entries are all told where they stand.
     let standing = item.standing()?;
     let counts = standing.id == go.id || standing.line.as_ref()?.combined.contains(&go.id.0);
-    if counts || go.id > standing.id || !item.check.measures.is_touched() {
+    if counts || go.id > standing.id || !item.check.traits().is_touched() {
         return None;
     }
     let later = item.goes.get(index + 1..)?;
@@ -227,10 +213,8 @@ pub(super) fn not_measured(model: &Model<'_>) -> Markup {
         .iter()
         .filter(|item| item.standing().is_none() && answer(item).is_none())
         .collect();
-    let turned = model.every_go().any(|(item, go)| {
-        go.attempt.is_touched()
-            && matches!(item.check.measures, Measures::Runout | Measures::BarRunout)
-    });
+    let turned =
+        model.every_go().any(|(item, go)| go.attempt.is_touched() && item.check.traits().turns);
     let assumed = model.judged().filter(|(_, _, line)| line.uncertainty_from == "assumed").count();
     html! {
         section aria-labelledby="not" {
@@ -245,7 +229,7 @@ pub(super) fn not_measured(model: &Model<'_>) -> Markup {
             @if open.is_empty() { p { "Every check of the plan has a verdict or an entry." } } @else {
                 h3 { "Checks of the plan without a verdict" }
                 ul { @for item in open { li {
-                    (target(item.part.name.as_str(), item.check.name.as_str())) ", " (text::measures(item.check.measures))
+                    (target(item.part.name.as_str(), item.check.name.as_str())) ", " (item.check.traits().named)
                     (begun(item))
                 } } }
             }

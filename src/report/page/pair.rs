@@ -6,7 +6,7 @@ use super::model::Model;
 use super::table::value;
 use super::text::{free, mark, minus, target};
 use crate::{in_unit, spoken};
-use bench::plan::{Arrangement, Check, Detail};
+use bench::plan::{Arrangement, Check};
 use quantity::Unit;
 use wire::{PairLine, VerdictLine};
 use words::size;
@@ -52,10 +52,9 @@ fn one(model: &Model<'_>, check: &Check, line: &VerdictLine, pair: &PairLine) ->
 }
 
 fn halves(model: &Model<'_>, check: &Check) -> Vec<String> {
-    let Detail::Pair(pair) = &check.detail else { return Vec::new() };
     let plan = &model.facts.record.plan.plan;
     let name = |at| plan.at(at).map(|(part, _)| part.name.to_string());
-    pair.of.into_iter().filter_map(name).collect()
+    check.measures.halves().into_iter().flatten().filter_map(name).collect()
 }
 
 fn longer(pair: &PairLine, line: &VerdictLine, names: &[String]) -> Markup {
@@ -71,8 +70,7 @@ fn longer(pair: &PairLine, line: &VerdictLine, names: &[String]) -> Markup {
 }
 
 fn arranged(check: &Check) -> &'static str {
-    let Detail::Pair(pair) = &check.detail else { return "—" };
-    match pair.arrangement {
+    match check.measures.arrangement() {
         Some(Arrangement::BackToBack) => "back to back: a longer outer ring adds preload",
         Some(Arrangement::FaceToFace) => "face to face: a longer outer ring takes preload off",
         Some(Arrangement::Tandem) => {

@@ -6,7 +6,7 @@ mod swept;
 
 use super::model::{Go, Item, Model};
 use super::text::{self, minus};
-use bench::plan::{Check, Detail};
+use bench::plan::Check;
 use bench::row::State;
 use bench::{Attempt, Touched};
 use quantity::{Name, Unit};
@@ -56,7 +56,7 @@ fn rows(
     html! {
         tbody {
             tr {
-                th scope="row" { (place(item.check, positions.start, page)) }
+                th scope="row" { (item.check.row_in_words(positions.start, page)) }
                 @for at in positions.clone() {
                     th.n scope="col" { (at) span.what { (angle(item.check, at, page)) } }
                 }
@@ -71,28 +71,6 @@ fn rows(
     }
 }
 
-/// What stands before a block: the radius, or station and seating.
-fn place(check: &Check, position: u32, unit: Unit) -> Markup {
-    let per = check.positions.max(1);
-    html! {
-        @match &check.detail {
-            Detail::Bar(bar) => {
-                @let stations = u32::try_from(bar.stations.len()).unwrap_or(1).max(1);
-                @let at = usize::try_from((position / per) % stations).unwrap_or(0);
-                @if let Some(station) = bar.stations.get(at) { "at " (size(station.at, unit)) " " (unit.symbol()) }
-                @if bar.seatings.count() > 1 { ", seating " (position / per / stations + 1) }
-            }
-            Detail::Taper(_) => { "station" }
-            _ => {
-                @match check.radius(position) {
-                    Some(radius) if check.radii.len() > 1 => { "radius " (size(radius, unit)) " " (unit.symbol()) }
-                    _ => { "position" }
-                }
-            }
-        }
-    }
-}
-
 /// Who touched in an attempt.
 fn by(attempt: &Attempt) -> Markup {
     let hands: Vec<&str> = attempt.hands().into_iter().map(Name::as_str).collect();
@@ -100,19 +78,10 @@ fn by(attempt: &Attempt) -> Markup {
 }
 
 fn angle(check: &Check, position: u32, unit: Unit) -> String {
-    match &check.detail {
-        Detail::Taper(taper) => usize::try_from(position)
-            .ok()
-            .and_then(|at| taper.stations.get(at))
-            .map_or_else(String::new, |at| format!("at {} {unit}", size(*at, unit))),
-        Detail::Turn(turn) if turn.total_only => "total".to_owned(),
-        Detail::Plain
-        | Detail::Length(_)
-        | Detail::Turn(_)
-        | Detail::Bar(_)
-        | Detail::Pair(_)
-        | Detail::Confirm(_)
-        | Detail::Entry(_) => format!("{}°", text::short(check.angle_deg(position))),
+    match check.station_of(position) {
+        _ if check.total_only() => "total".to_owned(),
+        Some(at) if !check.has_angles() => format!("at {} {unit}", size(at, unit)),
+        _ => format!("{}°", text::short(check.angle_deg(position))),
     }
 }
 

@@ -38,7 +38,7 @@ fn row(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, line: &VerdictLine) -> M
         tr.gone[metal_words(&line.standing).is_some()] data-verdict=(line.id) {
             th scope="row" {
                 a href={ "#c" (line.id) } { (target(&line.part, &line.check)) }
-                span.what { (text::measures(item.check.measures)) }
+                span.what { (item.check.traits().named) }
             }
             td.n data-label="Before" { @match before { Some(before) => (value(model, before)), None => "–" } }
             td.n data-label="After" { (value(model, line)) }

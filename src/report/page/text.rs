@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use crate::{day_and_time, setup_words};
-use bench::plan::{Check, Detail, Measures, Moves};
+use bench::plan::{Check, Moves};
 use bench::row::AttemptReason;
 use quantity::{Figure, Unit, Wall};
 use wire::{VerdictLine, printable};
@@ -85,45 +85,21 @@ pub(super) fn degrees(angle: f64) -> String {
     format!("{:.0}°", angle.round().rem_euclid(360.0))
 }
 
-pub(super) const fn measures(what: Measures) -> &'static str {
-    match what {
-        Measures::Length => "length",
-        Measures::ThicknessVariation => "thickness variation",
-        Measures::Parallelism => "parallelism to the plate",
-        Measures::Flatness => "flatness (minimum zone)",
-        Measures::Runout => "runout of one turn",
-        Measures::BarRunout => "runout of a test bar",
-        Measures::Difference => "difference of two lengths",
-        Measures::Taper => "taper",
-        Measures::Confirm => "answer",
-        Measures::Entry => "entry",
-    }
-}
-
 /// How it was held, who moved, which face was down.
 pub(super) fn setup(check: &Check, line: &VerdictLine) -> String {
-    match check.measures {
-        Measures::Difference => return "from two measured lengths".to_owned(),
-        Measures::Confirm => return "looked at".to_owned(),
-        Measures::Taper => return "at rest, diameters along the axis".to_owned(),
-        Measures::Entry => return String::new(),
-        Measures::Length
-        | Measures::ThicknessVariation
-        | Measures::Parallelism
-        | Measures::Flatness
-        | Measures::Runout
-        | Measures::BarRunout => {}
+    if let Some(held) = check.traits().held {
+        return held.to_owned();
     }
     let held = match line.setup.as_deref() {
         Some("turning") => "fixed stylus",
         Some(other) => setup_words(other),
         None => "",
     };
-    let moves = match (&check.detail, check.measures, check.moves) {
+    let moves = match check.moves {
         _ if check.swept().is_some() => "turned by hand in one go, marks tapped",
-        (Detail::Bar(_), ..) | (_, Measures::Runout, _) => "turned by hand",
-        (_, _, Moves::Ring) => "ring moves",
-        (_, _, Moves::Stand) => "stand moves",
+        _ if check.traits().turns => "turned by hand",
+        Moves::Ring => "ring moves",
+        Moves::Stand => "stand moves",
     };
     let down =
         line.down.as_ref().map_or_else(String::new, |face| format!(", {} down", shown(face)));

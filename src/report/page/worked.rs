@@ -3,7 +3,7 @@
 use super::model::{Go, Item, below_floor};
 use super::text::{bracketed, minus, reason, word};
 use crate::figures::told;
-use bench::plan::{Check, Detail, MasterUse, Measures};
+use bench::plan::{Check, MasterUse, Sum};
 use bench::{Attempt, Watched};
 use judgement::Word;
 use quantity::{Figure, Unit};
@@ -60,21 +60,20 @@ fn converted(text: Option<&String>, line: &VerdictLine, unit: Unit) -> Option<Fi
 }
 
 fn sums(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
-    let total_only = matches!(&item.check.detail, Detail::Turn(turn) if turn.total_only);
-    if total_only || go.attempt.watched() == Some(Watched::Total) {
+    if item.check.total_only() || go.attempt.watched() == Some(Watched::Total) {
         let of =
             if line.tries > 1 { format!(", mean of {} tries", line.tries) } else { String::new() };
         return Some(format!("Total reading keyed in{of}: {}", printed(line, unit)?));
     }
-    match item.check.measures {
-        Measures::Parallelism | Measures::ThicknessVariation => range(go, &go.heights, line, unit),
-        Measures::Runout => turn(item, go, line, unit),
-        Measures::BarRunout => bar::sum(item, go, line, unit),
-        Measures::Flatness => zone::sum(item, go, line, unit),
-        Measures::Length => length(item, go, line, unit),
-        Measures::Difference => difference(line, unit),
-        Measures::Taper => taper(item, line, unit),
-        Measures::Confirm | Measures::Entry => None,
+    match item.check.traits().sum {
+        Sum::Range => range(go, &go.heights, line, unit),
+        Sum::Circles => turn(item, go, line, unit),
+        Sum::Stations => bar::sum(item, go, line, unit),
+        Sum::Zone => zone::sum(item, go, line, unit),
+        Sum::Mean => length(item, go, line, unit),
+        Sum::Minus => difference(line, unit),
+        Sum::Rate => taper(item, line, unit),
+        Sum::None => None,
     }
 }
 
@@ -244,12 +243,13 @@ fn difference(line: &VerdictLine, unit: Unit) -> Option<String> {
 
 /// The error of the rate over the whole length.
 fn taper(item: &Item<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
-    let Detail::Taper(taper) = &item.check.detail else { return None };
-    let span = Figure::from(taper.stations.last()?.checked_sub(*taper.stations.first()?)?);
+    let check = item.check;
+    let last = check.station_of(check.total().checked_sub(1)?)?;
+    let span = Figure::from(last.checked_sub(check.station_of(0)?)?);
     let rate = line.figures.rate?;
     Some(format!(
         "The diameter changes by {rate} for 1 along the axis, the drawing asks for {}; over {} {unit} that is {}",
-        taper.rate,
+        check.measures.itself().downcast_ref::<bench::plan::Taper>()?.rate,
         span.shown(unit),
         minus(&printed(line, unit)?)
     ))

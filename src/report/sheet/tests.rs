@@ -102,7 +102,7 @@ fn every_printed_code_is_read_back_by_another_decoder() {
     // Every answer of every question, beside it.
     for at in job.plan.plan.places() {
         let (_, check) = job.plan.plan.at(at).unwrap();
-        if let Detail::Confirm(ask) = &check.detail {
+        if let Some(ask) = check.measures.asks().filter(|_| check.traits().is_chosen()) {
             let answers = codes
                 .iter()
                 .filter(|code| matches!(code, Code::Answer { at: of, .. } if *of == at));

@@ -9,7 +9,6 @@ use crate::read::{self, Book, SqlRow};
 use crate::write::{int, seq};
 use crate::{Filter, VerdictRecord, caller};
 use bench::Seq;
-use bench::plan::{Check, Detail};
 use quantity::Wall;
 
 const VERDICTS: &str = "SELECT t.*, t.job AS job_seq, (SELECT max(n.seq) FROM verdict n
@@ -85,20 +84,16 @@ fn record(
         check: around.check.clone(),
         attempt: around.number,
         reason: around.reason,
-        measures: check.measures,
+        measures: check.traits(),
         setup: check.setup,
         gauge: around.pin.gauge.as_ref().map(|gauge| gauge.name.clone()),
         down: check.down.clone(),
         remark: around.remark.clone(),
-        good: good_answers(check),
+        good: check.measures.asks().map_or_else(Vec::new, |asks| asks.good),
         verdict,
         superseded_by,
         caller: caller::of_row(book.conn, verdict_id)?,
         began_caller: caller::of_row(book.conn, attempt)?,
         standing,
     })
-}
-
-fn good_answers(check: &Check) -> Vec<String> {
-    if let Detail::Confirm(ask) = &check.detail { ask.good.clone() } else { Vec::new() }
 }

@@ -64,7 +64,7 @@ impl Bench {
             expansion_u: nothing,
             ..Size::default()
         };
-        let ring = Check { detail: Detail::Length(size), ..length("plate", "1.0000") };
+        let ring = Check { measures: Measures::from(size), ..length("plate", "1.0000") };
         let none = Ratio::from_integer(0);
         let pair =
             Pair { between_c: none, off_20_c: none, assumed: NotStated::default(), ..pair() };

@@ -10,7 +10,7 @@ fn warm(judge: SizeJudged) -> Kit {
     };
     let check = Check {
         limits: Some(Limits::Band { min: inch("1.9999"), max: inch("2.0001") }),
-        detail: Detail::Length(size),
+        measures: Measures::from(size),
         ..length("plate", "2.0000")
     };
     // Where the plan names no unit, anything can be written down.
@@ -85,7 +85,7 @@ fn a_pair_is_brought_to_20_degrees_only_with_both_temperatures() {
     let with = |part: u16| {
         let temperatures = Some([1, 2].map(|check| CheckAt { part, check }));
         Check {
-            detail: Detail::Length(Size { temperatures, ..Size::default() }),
+            measures: Measures::from(Size { temperatures, ..Size::default() }),
             ..length("plate", "1.2345")
         }
     };
@@ -119,7 +119,7 @@ fn readings_that_are_deviations_are_warm_over_the_whole_length() {
     check.limits = Some(within("0.0001"));
     check.master = MasterUse::None;
     check.master_size = None;
-    check.detail = Detail::Length(Size {
+    check.measures = Measures::from(Size {
         temperatures: Some([1, 2].map(|check| CheckAt { part: 0, check })),
         ..Size::default()
     });

@@ -322,8 +322,8 @@ fn a_bar_that_does_not_move_has_no_high_side() {
 #[test]
 fn a_scatter_that_nobody_states_has_its_factor_on_a_bar() {
     let mut check = bar(&[("3", "0.0002", "0.000001")], Seatings::One);
-    let Detail::Bar(run) = &mut check.detail else { panic!("a bar") };
-    (run.stand, run.bar) = (inch("0"), inch("0"));
+    let (stand, bar) = (inch("0"), inch("0"));
+    check.measures = BarRun { stand, bar, ..check.measures.told() }.into();
     let mut kit = Kit::new(vec![check]);
     for gauge in kit.setup.gauges.values_mut() {
         (gauge.repeatability, gauge.uncertainty) = (None, None);
@@ -352,8 +352,7 @@ fn how_far_a_bar_came_back_off_counts() {
 fn a_stand_of_which_nothing_is_said_is_assumed_to_be_nothing() {
     let known = |stand: &str| {
         let mut check = far_station(Seatings::One);
-        let Detail::Bar(run) = &mut check.detail else { panic!("a bar") };
-        run.stand = inch(stand);
+        check.measures = BarRun { stand: inch(stand), ..check.measures.told() }.into();
         let mut kit = measuring(check);
         kit.send(&AT_0);
         (kit.verdict().known, fixed(kit.verdict().uncertainty, 8))
@@ -423,9 +422,8 @@ fn whether_a_spindle_is_round_does_not_hang_on_stand_seating_or_bar() {
     let lobed = |(seating, stand, bar_u): (&str, &str, &str)| {
         let mut check = bar(&[("3", "0.0002", seating)], Seatings::Three);
         check.positions = 8;
-        if let Detail::Bar(run) = &mut check.detail {
-            (run.stand, run.bar) = (inch(stand), inch(bar_u));
-        }
+        let (stand, bar) = (inch(stand), inch(bar_u));
+        check.measures = BarRun { stand, bar, ..check.measures.told() }.into();
         let mut kit = measuring(check);
         for _ in 0..3 {
             send(&mut kit, &wave("0.00003", "0.00004"));
@@ -465,9 +463,7 @@ fn a_bar_is_taken_as_perfect_only_where_nobody_stated_it_and_no_seating_tells_it
     let taken = "How true the bar is, is not stated";
     let of = |bar_u: &str, seatings: Seatings| {
         let mut check = far_station(seatings);
-        if let Detail::Bar(run) = &mut check.detail {
-            run.bar = inch(bar_u);
-        }
+        check.measures = BarRun { bar: inch(bar_u), ..check.measures.told() }.into();
         measuring(check)
     };
     let mut told = of("0", Seatings::Three);

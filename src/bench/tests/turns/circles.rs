@@ -1,5 +1,5 @@
 use crate::fact::row::{AlertKind, Ending};
-use crate::plan::{Direction, Turn};
+use crate::plan::{Direction, Measures, Reads, Turn};
 use crate::tests::turns::*;
 use judgement::{Reason, Word};
 
@@ -118,14 +118,12 @@ fn a_gap_in_a_stream_is_judged_as_read() {
 
 /// A bar at 3 in as a turn of its own: 12 planned, those at 90, 120 and 240 left out.
 fn at_three_inches() -> Check {
-    let detail = Detail::Turn(Turn {
-        total_only: false,
-        swept: None,
+    let measures = Measures::from(Turn {
         stand: inch("0.000005"),
         seating: inch("0.00001"),
         bar: inch("0.000005"),
     });
-    Check { limits: Some(Limits::Max(inch("0.0002"))), detail, ..turn(12) }
+    Check { limits: Some(Limits::Max(inch("0.0002"))), measures, ..turn(12) }
 }
 
 const NINE: [&str; 9] = [
@@ -210,9 +208,9 @@ fn eight_equal_readings_run_true_and_have_no_high_side() {
 
 #[test]
 fn a_single_total_reading_has_no_angle() {
-    let detail = Detail::Turn(Turn { total_only: true, ..Turn::default() });
+    let total = || Check { measures: Turn::default().into(), reads: Reads::Total, ..turn(1) };
     for keyed in ["0.00006", "-0.00006"] {
-        let mut kit = measuring(Check { detail: detail.clone(), ..turn(1) });
+        let mut kit = measuring(total());
         kit.send(&[keyed]);
         let verdict = kit.verdict();
         assert_eq!((verdict.value, verdict.word), (Some(exact("0.00006")), Word::Conforms));
@@ -223,7 +221,7 @@ fn a_single_total_reading_has_no_angle() {
         assert!(figures.harmonics.is_empty() && figures.axis_deg.is_none());
         assert!(!verdict.advice.iter().any(|line| line.contains("Claimed")));
     }
-    let mut kit = measuring(Check { detail, ..turn(1) });
+    let mut kit = measuring(total());
     kit.send(&["-0.0003"]);
     assert_eq!(kit.verdict().word, Word::DoesNotConform);
 }

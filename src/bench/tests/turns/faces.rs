@@ -1,8 +1,9 @@
+use crate::plan::{Flatness, Parallelism, Size};
 use crate::tests::turns::*;
 use judgement::{Reason, Word};
 
 fn flat(positions: u32) -> Check {
-    Check { measures: Measures::Flatness, positions, ..face("top") }
+    Check { measures: Flatness.into(), positions, ..face("top") }
 }
 
 /// A saddle of 0.00012 in peak to valley, `turned` degrees, read to 0.00001 in (scenario,
@@ -40,7 +41,7 @@ fn three_touches_show_no_flatness() {
 #[test]
 fn a_face_has_its_mean_range_and_return_beside_the_figure() {
     let readings = ["0.00001", "0.00002", "0.00003", "0.00002", "0", "0", "0.00001", "0.00001"];
-    for measures in [Measures::Flatness, Measures::Parallelism] {
+    for measures in [Measures::from(Flatness), Parallelism.into()] {
         let mut kit = measuring(Check { measures, closure: true, ..face("top") });
         kit.send(&readings);
         kit.send(&["0.00002"]);
@@ -192,18 +193,18 @@ fn what_a_new_setting_of_the_supports_adds_is_taken_out_of_a_try() {
 
 #[test]
 fn tries_that_differ_are_not_the_same_metal() {
-    let tries = |measures: Measures, second: &[&str; 8]| {
-        let mut kit = measuring(Check { measures, ..flat(8) });
+    let tries = |measures: &Measures, second: &[&str; 8]| {
+        let mut kit = measuring(Check { measures: measures.clone(), ..flat(8) });
         kit.send(&["0"; 8]);
         let again = crate::fact::row::AttemptReason::Again;
         kit.ask(Command::Remeasure { reason: again, target: None, remark: None }).unwrap();
         kit.send(second);
         kit.verdict().reasons.clone()
     };
-    for measures in [Measures::Flatness, Measures::Parallelism] {
-        assert_eq!(tries(measures, &["0.0005"; 8]), [], "the gauge was set anew");
+    for measures in [Measures::from(Flatness), Parallelism.into()] {
+        assert_eq!(tries(&measures, &["0.0005"; 8]), [], "the gauge was set anew");
         let one_off = ["0", "0", "0.0003", "0", "0", "0", "0", "0"];
-        assert!(tries(measures, &one_off).contains(&Reason::TriesDiffer), "{measures:?}");
+        assert!(tries(&measures, &one_off).contains(&Reason::TriesDiffer), "{measures:?}");
     }
 }
 
@@ -225,5 +226,5 @@ fn tries_that_have_nothing_in_common_are_not_put_together_unless_a_master_joins_
     assert_eq!(tries(face("face")), 1, "how the gauge was set between them nobody knows");
     assert_eq!(tries(flat(8)), 1);
     let limits = Some(Limits::Band { min: inch("1.499"), max: inch("1.501") });
-    assert_eq!(tries(Check { measures: Measures::Length, limits, ..face("length") }), 2);
+    assert_eq!(tries(Check { measures: Size::default().into(), limits, ..face("length") }), 2);
 }

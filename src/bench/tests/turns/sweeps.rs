@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::event::{Command, Event, Frame, SweptTurn};
 use crate::fact::row::{AlertKind, AttemptReason, State};
 use crate::fact::taps::Taps;
-use crate::plan::{Check, Detail, Direction, Swept, Turn};
+use crate::plan::{Check, Direction, Reads, Swept};
 use crate::reply::{Done, Refusal};
 use crate::series::{Touch, next_touch};
 use crate::tests::kit::{Kit, name};
@@ -17,11 +17,8 @@ use quantity::{Quoted, Stamp, Unit, Wall};
 const TURN_US: u64 = 10_000_000;
 
 fn swept(marks: u32) -> Check {
-    let mut check = Check { positions: 1, closure: true, ..turn(1) };
-    if let Detail::Turn(turn) = &mut check.detail {
-        turn.swept = Some(Swept { marks, angles_deg: Vec::new() });
-    }
-    check
+    let reads = Reads::Sweep(Swept { marks, angles_deg: Vec::new() });
+    Check { positions: 1, closure: true, reads, ..turn(1) }
 }
 
 fn measuring(check: Check) -> Kit {
@@ -281,9 +278,7 @@ fn a_check_keeps_the_angles_of_its_samples() {
     assert!(check.angle_deg(0).abs() < 1e-9);
     let rises = (1..300).all(|k| check.angle_deg(k) > check.angle_deg(k - 1));
     assert!(rises && check.angle_deg(299) < 360.0);
-    assert!(
-        matches!(&check.detail, Detail::Turn(Turn { swept: Some(swept), .. }) if swept.angles_deg.len() == 300)
-    );
+    assert_eq!(check.swept().unwrap().angles_deg.len(), 300);
     assert_eq!(fixed(kit.verdict().figures.mean, 6).len(), 8);
 }
 

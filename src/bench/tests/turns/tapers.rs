@@ -1,17 +1,16 @@
 use num_rational::Ratio;
 
-use crate::plan::{Moves, Taper};
+use crate::plan::{Measures, Moves, Taper};
 use crate::tests::turns::*;
 use judgement::{Known, Word};
 
 fn taper(rate: (i128, i128), stations: &[&str]) -> Check {
     Check {
-        measures: Measures::Taper,
         setup: Holding::Turning,
         surface: Surface::Outside,
         positions: 1,
         radii: Vec::new(),
-        detail: Detail::Taper(Taper {
+        measures: Measures::from(Taper {
             station_u: inch("0.0001"),
             rate: Ratio::new(rate.0, rate.1),
             stations: stations.iter().map(|at| inch(at)).collect(),
@@ -149,9 +148,8 @@ fn a_cone_has_its_mean_and_return_beside_the_figure_and_is_known_by_its_stations
     let known = |station_u: &str| {
         let mut check = taper((7, 24), &["0.24", "1.2", "2.4"]);
         check.closure = true;
-        if let Detail::Taper(taper) = &mut check.detail {
-            taper.station_u = inch(station_u);
-        }
+        let station_u = inch(station_u);
+        check.measures = Taper { station_u, ..check.measures.told() }.into();
         let mut kit = measuring(check);
         kit.send(&["1.07000", "1.35000", "1.70000", "1.07001"]);
         let verdict = kit.verdict();

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::*;
-use ::bench::plan::{Ask, Entry, PinnedPlan, Plan};
+use ::bench::plan::{Ask, Entry, Measures, PinnedPlan, Plan};
 use ::bench::row::{AttemptBegan, AttemptReason, Body, Ending, JobOpened, Pin};
 use ::bench::{Bench, ENGINE, Row, Seq};
 use judgement::Rule;
@@ -23,11 +23,11 @@ fn name(text: &str) -> Name {
 fn plan() -> Plan {
     let mut plan = config::parse_plan(PLAN, "head.toml").unwrap();
     let checks = &mut plan.parts[0].checks;
-    let bare = |called: &str, detail| Check {
+    let bare = |called: &str, measures| Check {
         name: name(called),
         gauge: None,
         limits: None,
-        detail,
+        measures,
         ..checks[0].clone()
     };
     let ask = Ask {
@@ -36,10 +36,8 @@ fn plan() -> Plan {
         good: vec!["yes".to_owned()],
     };
     let entry = Entry { question: "Torque?".to_owned(), unit: Some("Nm".to_owned()) };
-    let mut locked = bare("locked", Detail::Confirm(ask));
-    locked.measures = ::bench::plan::Measures::Confirm;
-    let mut torque = bare("torque", Detail::Entry(entry));
-    torque.measures = ::bench::plan::Measures::Entry;
+    let locked = bare("locked", Measures::from(ask));
+    let torque = bare("torque", entry.into());
     checks.extend([locked, torque]);
     plan
 }

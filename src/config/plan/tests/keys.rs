@@ -4,8 +4,8 @@ use num_rational::Ratio;
 
 use super::*;
 use bench::plan::{
-    Arrangement, Ask, BarStation, Check, CheckAt, Detail, Entry, NotStated, Seatings, SizeJudged,
-    StackPlace, steel,
+    Arrangement, Ask, BarRun, BarStation, Check, CheckAt, Entry, NotStated, Pair, Seatings, Size,
+    SizeJudged, StackPlace, Taper, Turn, steel,
 };
 
 const ALL: &str = r#"
@@ -204,7 +204,7 @@ fn nothing_is_wrong_with_any_key() {
 fn a_length_may_be_brought_to_twenty_degrees() {
     let plan = all();
     let length = check("outer", "length");
-    let Detail::Length(size) = &length.detail else { panic!("{length:?}") };
+    let size: Size = length.measures.told();
     assert_eq!(size.judge, SizeJudged::EveryTouch);
     assert_eq!(size.temperatures, Some([at(&plan, "room", "part"), at(&plan, "room", "master")]));
     assert_eq!(size.expansions, [Ratio::new(23, 1_000_000), Ratio::new(4, 1_000_000)]);
@@ -213,23 +213,23 @@ fn a_length_may_be_brought_to_twenty_degrees() {
     assert_eq!((length.passes, length.total()), (2, 8));
     assert_eq!(length.down.as_deref(), Some("face-b"));
     let plain = check("inner", "length");
-    assert_eq!(plain.detail, Detail::Length(bench::plan::Size::default()));
+    assert_eq!(plain.measures, Size::default().into());
     assert_eq!((plain.master, plain.passes, plain.down), (MasterUse::Opening, 1, None));
 }
 
 #[test]
 fn a_turn_has_its_own_uncertainties() {
     let pilot = check("spindle", "pilot");
-    let Detail::Turn(turn) = &pilot.detail else { panic!("{pilot:?}") };
-    assert!(!turn.total_only);
+    let turn: Turn = pilot.measures.told();
+    assert!(!pilot.total_only());
     assert_eq!((turn.stand, turn.seating, turn.bar), (um("1"), um("2"), um("3")));
     assert_eq!((pilot.setup, pilot.surface), (Holding::Turning, Surface::Outside));
     assert_eq!((pilot.passes, pilot.total(), pilot.closure), (2, 40, false));
     assert_eq!(pilot.limits, Some(Limits::Max(inch("0.0001"))));
     assert_eq!(pilot.aim, Some(inch("0.00005")));
     let face = check("spindle", "face");
-    let Detail::Turn(turn) = &face.detail else { panic!("{face:?}") };
-    assert!(turn.total_only);
+    let turn: Turn = face.measures.told();
+    assert!(face.total_only());
     assert_eq!((turn.stand, face.setup, face.total()), (Length::ZERO, Holding::Turning, 1));
     assert_eq!((face.radii, face.closure), (vec![inch("1")], false));
 }
@@ -237,7 +237,7 @@ fn a_turn_has_its_own_uncertainties() {
 #[test]
 fn a_bar_has_stations_and_seatings() {
     let check = check("spindle", "bar");
-    let Detail::Bar(bar) = &check.detail else { panic!("{check:?}") };
+    let bar: BarRun = check.measures.told();
     let station = |at, tolerance, seating| BarStation {
         at: inch(at),
         limits: Limits::Max(tolerance),
@@ -257,7 +257,7 @@ fn a_bar_has_stations_and_seatings() {
 fn a_difference_knows_its_rings_and_bearings() {
     let plan = all();
     let check = check("inner", "match");
-    let Detail::Pair(pair) = &check.detail else { panic!("{check:?}") };
+    let pair: Pair = check.measures.told();
     assert_eq!(pair.of, [at(&plan, "outer", "length"), at(&plan, "inner", "length")]);
     assert_eq!(pair.arrangement, Some(Arrangement::FaceToFace));
     assert_eq!(pair.preload, Some((250.0, um("4"))));
@@ -276,7 +276,7 @@ fn a_difference_knows_its_rings_and_bearings() {
 #[test]
 fn what_is_left_out_of_a_difference_is_assumed() {
     let plain = check("inner", "plain");
-    let Detail::Pair(pair) = &plain.detail else { panic!("{plain:?}") };
+    let pair: Pair = plain.measures.told();
     assert_ne!(pair.assumed, NotStated::default());
     assert_eq!((pair.between_c, pair.off_20_c), (Ratio::new(1, 5), Ratio::from(1)));
     assert_eq!((pair.expansion, pair.expansion_u), (steel(), Ratio::new(1, 1_000_000)));
@@ -291,7 +291,7 @@ fn what_is_left_out_of_a_difference_is_assumed() {
     let one = ALL.replace("off_20 = 2\n", "");
     let plan = parse_plan(&one, "p.toml").unwrap();
     let (_, check) = plan.at(at(&plan, "inner", "match")).unwrap();
-    assert!(matches!(&check.detail, Detail::Pair(pair) if pair.assumed != NotStated::default()));
+    assert_ne!(check.measures.told::<Pair>().assumed, NotStated::default());
 }
 
 #[test]
@@ -302,12 +302,12 @@ fn a_taper_has_a_rate_and_stations() {
         ("seat", Ratio::from(0), Holding::Supports),
     ] {
         let check = check("spindle", name);
-        let Detail::Taper(taper) = &check.detail else { panic!("{check:?}") };
+        let taper: Taper = check.measures.told();
         assert_eq!((taper.rate, check.setup), (rate, setup), "{name}");
         assert_eq!((check.total(), check.closure), (3, false));
     }
     let check = check("spindle", "taper");
-    let Detail::Taper(taper) = check.detail else { panic!() };
+    let taper: Taper = check.measures.told();
     assert_eq!(taper.stations, [inch("0.5"), inch("2"), inch("3")]);
 }
 
@@ -317,16 +317,16 @@ fn questions_keep_their_words() {
     let mark = check("spindle", "mark");
     let question = "which face carries the mark?".to_owned();
     let (answers, good) = (texts(&["a", "b", "none"]), texts(&["a", "b"]));
-    assert_eq!(mark.detail, Detail::Confirm(Ask { question, answers, good }));
+    assert_eq!(mark.measures, Ask { question, answers, good }.into());
     assert_eq!((mark.limits, mark.total(), mark.gauge), (None, 0, None));
     let clean = check("spindle", "clean");
-    let Detail::Confirm(ask) = clean.detail else { panic!() };
+    let ask: Ask = clean.measures.told();
     assert_eq!(ask.answers, ["yes", "no"]);
     let entry = check("room", "part");
     let question = "temperature of the part".to_owned();
     let unit = Some("C".to_owned());
-    assert_eq!(entry.detail, Detail::Entry(Entry { question, unit }));
-    assert_eq!((entry.measures, entry.total()), (Measures::Entry, 0));
+    assert_eq!(entry.measures, Entry { question, unit }.into());
+    assert_eq!(entry.total(), 0);
 }
 
 #[test]

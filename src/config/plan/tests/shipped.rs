@@ -12,12 +12,12 @@ fn the_whole_rebuild_uses_every_kind_of_check() {
     assert_eq!(told(REBUILD), [""; 0]);
     let plan = parse_plan(REBUILD, "p.toml").unwrap();
     let checks = || plan.parts.iter().flat_map(|part| &part.checks);
-    let kinds: BTreeSet<&str> = checks().map(|check| check.measures.text()).collect();
+    let kinds: BTreeSet<&str> = checks().map(|check| check.traits().word).collect();
     assert_eq!(kinds.len(), 10, "{kinds:?}");
     assert!(plan.places().count() <= 26, "{}", plan.places().count());
     assert_eq!(plan.stack.len(), 5);
     // No circle passes by being touched too seldom.
-    for check in checks().filter(|check| check.measures.goes_round()) {
+    for check in checks().filter(|check| check.traits().goes_round) {
         assert!((8..=10).contains(&check.positions), "{}", check.name);
     }
     assert!(checks().all(|check| check.name.as_str().to_lowercase() == check.name.as_str()));

@@ -11,7 +11,7 @@ use maud::{Markup, html};
 use super::model::{Go, Item, Model};
 use super::text::{self, free, mark, target};
 use super::{readings, worked};
-use bench::plan::Measures;
+use bench::plan::Drawing;
 use wire::VerdictLine;
 use words::size;
 
@@ -34,11 +34,11 @@ fn check(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, line: &VerdictLine) ->
             @if let Some(said) = worked::line(item, go, line, model.unit) {
                 p.worked { bdi { (text::shown(&said)) } }
             }
-            @if item.check.measures == Measures::BarRunout { (bar::words(model, line)) }
+            @if item.check.traits().drawing == Drawing::Bar { (bar::words(model, line)) }
             div.side {
                 @if item.is_face() { (ring::side(model, item, go)) }
-                @if item.check.measures == Measures::Runout { (turn::plots(model, item, go)) }
-                @if item.check.measures == Measures::BarRunout { (bar::pictures(model, item, go, line)) }
+                @if item.check.traits().drawing == Drawing::Circles { (turn::plots(model, item, go)) }
+                @if item.check.traits().drawing == Drawing::Bar { (bar::pictures(model, item, go, line)) }
                 @if !line.advice.is_empty() {
                     ul.beside { @for said in &line.advice { li { (free(said)) } } }
                 }
@@ -53,7 +53,7 @@ fn claim(model: &Model<'_>, item: &Item<'_>, line: &VerdictLine) -> Markup {
     let radii: Vec<String> =
         item.check.radii.iter().map(|radius| size(*radius, model.unit)).collect();
     html! {
-        (text::measures(item.check.measures))
+        (item.check.traits().named)
         @if line.positions > 0 { ", " (line.taken) " of " (line.positions) " positions" }
         @if !radii.is_empty() { " at radius " (radii.join(" and ")) " " (model.unit.symbol()) }
         ", " (text::setup(item.check, line))

@@ -6,7 +6,7 @@ use super::polar::{self, Curve, Magnified};
 use super::svg;
 use crate::page::model::{Go, Item, Model, below_floor, known_high_side};
 use crate::page::text::{degrees, free, small_unit};
-use bench::plan::{Detail, Surface};
+use bench::plan::Surface;
 use quantity::{Figure, Unit};
 use wire::VerdictLine;
 use words::size;
@@ -16,7 +16,7 @@ const DOTTED: usize = 40;
 
 /// A plot of each circle, before and after beside each other at one magnification.
 pub(super) fn plots(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>) -> Markup {
-    if matches!(&item.check.detail, Detail::Turn(turn) if turn.total_only) {
+    if item.check.total_only() {
         return html! { p.what { "Only the total reading was keyed in: there are no angles to draw." } };
     }
     if item.check.swept().is_some_and(|swept| !swept.knows_angles()) {

@@ -6,7 +6,6 @@ use crate::compact::Times;
 use crate::query::Found;
 use crate::query::around::Around;
 use crate::query::known::{self, Form, FormSource};
-use crate::query::place::{has_angles, station_of};
 use crate::query::swept;
 use crate::read::{self, Book, SqlRow, damaged};
 use crate::write::{int, seq};
@@ -45,7 +44,7 @@ impl Attempt {
     /// speed was taken as constant.
     fn angle_deg(&self, check: &Check, (reading, position): (Seq, u32), at_us: u64) -> Option<f64> {
         let Some(swept) = check.swept() else {
-            return has_angles(check).then(|| check.angle_deg(position));
+            return check.has_angles().then(|| check.angle_deg(position));
         };
         let turn = self.swept.iter().rev().find(|(turn, _)| *turn < reading);
         let (_, taps) = turn.filter(|_| swept.knows_angles())?;
@@ -98,7 +97,7 @@ impl<'a> Series<'a> {
             let check = attempt.around.check(attempt.id)?;
             reading.angle_deg = attempt.angle_deg(check, (id, position), at.mono_us);
             reading.radius = check.radius(position);
-            reading.station = station_of(check, position);
+            reading.station = check.station_of(position);
         }
         Ok(reading)
     }

@@ -9,7 +9,7 @@ use judgement::{Limits, Word};
 use quantity::{Figure, Unit};
 use serde::{Deserialize, Serialize};
 
-use crate::plan::SizeJudged;
+use super::length::SizeJudged;
 
 ::words::told! {
     /// Figures beside the judged one; what does not apply is `None` or empty.
@@ -273,18 +273,18 @@ const KNOWN_DEG: f64 = 30.0;
 
 impl Figures {
     /// The high side lies there, known within this, degrees, k = 2.
-    pub(crate) fn lies_high_at(&mut self, at: Angle, within: Thousandth) {
+    pub fn lies_high_at(&mut self, at: Angle, within: Thousandth) {
         self.high_side_deg = Some(at);
         self.high_side_u_deg = Some(within);
     }
 
     /// How well the high side is known, worked out anew from what it was.
-    pub(crate) fn known_again(&mut self, within: impl FnOnce(Thousandth) -> Thousandth) {
+    pub fn known_again(&mut self, within: impl FnOnce(Thousandth) -> Thousandth) {
         self.high_side_u_deg = self.high_side_u_deg.map(within);
     }
 
     /// Nothing is known of where it is high.
-    pub(crate) const fn forget_high_side(&mut self) {
+    pub const fn forget_high_side(&mut self) {
         self.high_side_deg = None;
         self.high_side_u_deg = None;
     }

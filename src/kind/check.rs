@@ -1,0 +1,257 @@
+//! One characteristic of one part: how it is held, touched and limited, and where its positions lie.
+
+use judgement::{Limits, Part as Share, assumed_plate};
+use quantity::{Figure, Grid, Length, Name, Unit, position_angle_deg};
+
+use super::Measures;
+use super::layout::count;
+use super::plan::CheckAt;
+use super::traits::Traits;
+
+quantity::worded! {
+    /// How the part is held: which figure a reading can prove depends on it.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum Holding {
+        /// The part lies on the surface plate.
+        Plate = "plate",
+        /// The part rides over a fixed anvil right under the stylus.
+        Anvil = "anvil",
+        /// The part lies on three supports.
+        Supports = "supports",
+        /// The part turns under a fixed stylus.
+        Turning = "turning",
+    }
+}
+
+/// Who moves while a ring is touched.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Moves {
+    /// The ring turns under a parked stylus.
+    Ring,
+    /// The stand slides around a parked ring.
+    Stand,
+}
+
+/// Which surface is touched, and so what a high reading means.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Surface {
+    /// The face towards the gauge: a high reading is the high side.
+    NearFace,
+    /// The far face, touched from behind.
+    FarFace,
+    /// The outside: the axis lies towards the high reading.
+    Outside,
+    /// A bore: the axis lies opposite the high reading.
+    Inside,
+}
+
+/// Which way round positions are counted, facing the measured face.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Direction {
+    /// Counter-clockwise.
+    CounterClockwise,
+    /// Clockwise: the angle of position k on the metal is 360 − 360·k/N.
+    Clockwise,
+}
+
+/// Which master touches a check asks for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MasterUse {
+    /// None.
+    None,
+    /// One before the first touch.
+    Opening,
+    /// One before the first touch and one after the last.
+    Both,
+}
+
+/// What happens after a verdict that conforms.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Advance {
+    /// The check stays on the screen.
+    Hold,
+    /// The next check becomes active.
+    Auto,
+}
+
+/// A turn that passes under the stylus in one go, while the gauge sends without pause.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Swept {
+    /// Marks that a person taps in one turn, evenly spread and beginning with the index mark. With
+    /// one mark the hand's speed is taken as constant, and no angle is believed.
+    pub marks: u32,
+    /// Where each sample lies on the metal, degrees; none in a plan, all of them in an attempt that
+    /// was swept.
+    pub angles_deg: Vec<f64>,
+}
+
+impl Swept {
+    /// Whether marks were tapped on the way round, so that angles can be believed.
+    #[must_use]
+    pub const fn knows_angles(&self) -> bool {
+        self.marks > 1
+    }
+}
+
+/// How a position is read.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Reads {
+    /// Each by itself.
+    Touches,
+    /// Only the total reading of the turn is keyed in.
+    Total,
+    /// The turn passes under the stylus in one go.
+    Sweep(Swept),
+}
+
+/// No check has as many positions; a row that says otherwise is damaged and fills nothing.
+pub const MOST_POSITIONS: u32 = 1 << 20;
+
+/// One characteristic of one part, measured at given positions with one gauge.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Check {
+    /// Its name, unique in the part.
+    pub name: Name,
+    /// The characteristic, with what only its kind needs.
+    pub measures: Measures,
+    /// The gauge that measures it; `None` where none does.
+    pub gauge: Option<Name>,
+    /// How the part is held.
+    pub setup: Holding,
+    /// Who moves.
+    pub moves: Moves,
+    /// Which surface is touched.
+    pub surface: Surface,
+    /// Which way positions are counted.
+    pub direction: Direction,
+    /// Positions on each radius or station, at least one where it is touched.
+    pub positions: u32,
+    /// How often the ring is gone round, 1 or 2; the second time half a pitch on.
+    pub passes: u32,
+    /// The measuring radii, in the order they are touched; one at least where the figure needs a
+    /// place on the face, otherwise it may be empty.
+    pub radii: Vec<Length>,
+    /// The limits that are judged, of several stations the tightest; `None` where nothing is.
+    pub limits: Option<Limits>,
+    /// The unit the tolerance was written in; verdicts are given in it.
+    pub unit: Unit,
+    /// A tighter figure that is aimed for and never judged.
+    pub aim: Option<Length>,
+    /// The drawing's size.
+    pub nominal: Option<Length>,
+    /// Whether position 0 is touched again at the end.
+    pub closure: bool,
+    /// Which master touches are asked for.
+    pub master: MasterUse,
+    /// The size of the master; needed where a master is touched.
+    pub master_size: Option<Length>,
+    /// What happens after a verdict that conforms.
+    pub advance: Advance,
+    /// The face that lies on the plate, for the record.
+    pub down: Option<String>,
+    /// The face that is measured, where the plan says which: grinding another one leaves a flatness
+    /// of this one as it was.
+    pub face: Option<String>,
+    /// The check that measured the same as the spindle came in.
+    pub found: Option<CheckAt>,
+    /// How a position is read.
+    pub reads: Reads,
+}
+
+impl Check {
+    /// What is known of its kind.
+    #[must_use]
+    pub fn traits(&self) -> &'static Traits {
+        self.measures.traits()
+    }
+
+    /// What of a reading's uncertainty no touch averages, where the gauge states no more than its
+    /// scatter: that of the plate. A turning part lies on none.
+    #[must_use]
+    pub fn assumed_rest(&self) -> Share {
+        match self.setup {
+            Holding::Turning => Share::stated(Length::ZERO),
+            Holding::Plate | Holding::Anvil | Holding::Supports => {
+                assumed_plate(self.moves == Moves::Stand)
+            }
+        }
+    }
+
+    /// The tolerance T that limits of closure, resolution and the like are taken from; zero where
+    /// nothing is judged.
+    #[must_use]
+    pub fn half_width(&self) -> Figure {
+        self.limits.map_or(Figure::ZERO, Limits::half_width)
+    }
+
+    /// The angle of a position on the metal, degrees counter-clockwise from the index mark.
+    #[must_use]
+    pub fn angle_deg(&self, position: u32) -> f64 {
+        if let Some(swept) = self.swept()
+            && let Some(angle) =
+                usize::try_from(position).ok().and_then(|at| swept.angles_deg.get(at))
+        {
+            return *angle;
+        }
+        let counted = position_angle_deg(position, self.positions);
+        let once = self.positions.saturating_mul(count(self.radii.len().max(1)));
+        // The second time round every touch lies half a pitch on.
+        let second = self.passes > 1 && once > 0 && (position / once) % 2 == 1;
+        let on = if second { 180.0 / f64::from(self.positions) } else { 0.0 };
+        match self.direction {
+            Direction::CounterClockwise => (counted + on) % 360.0,
+            Direction::Clockwise => (720.0 - counted - on) % 360.0,
+        }
+    }
+
+    /// The step in which a place on the circle is told to a person, degrees: from position to
+    /// position, of a swept turn tens of degrees.
+    #[must_use]
+    pub fn mark_pitch_deg(&self) -> f64 {
+        if self.swept().is_some() { 10.0 } else { 360.0 / f64::from(self.positions.max(1)) }
+    }
+
+    /// How its turn is swept, where it is not touched position by position.
+    #[must_use]
+    pub const fn swept(&self) -> Option<&Swept> {
+        if let Reads::Sweep(swept) = &self.reads { Some(swept) } else { None }
+    }
+
+    /// Whether only the total reading of the turn is keyed in: no angle, no waves.
+    #[must_use]
+    pub fn total_only(&self) -> bool {
+        self.reads == Reads::Total
+    }
+
+    /// Where the mark lies that passes the stylus after so many taps of a swept turn, whole degrees;
+    /// `None` where no turn is swept.
+    #[must_use]
+    pub fn mark_deg(&self, taps: u32) -> Option<u32> {
+        let marks = self.swept()?.marks.max(1);
+        let turned = (360 * (taps % marks) + marks / 2) / marks % 360;
+        Some(match self.direction {
+            Direction::CounterClockwise => turned,
+            Direction::Clockwise => (360 - turned) % 360,
+        })
+    }
+
+    /// Whether a tilt of its heights belongs to the part: on three supports it is how they were
+    /// screwed, and says nothing of any side of the metal.
+    #[must_use]
+    pub fn tilt_is_the_parts(&self) -> bool {
+        self.setup != Holding::Supports
+    }
+
+    /// The radius of a position, where the plan gives one.
+    #[must_use]
+    pub fn radius(&self, position: u32) -> Option<Length> {
+        let ring = usize::try_from(position / self.positions.max(1)).ok()?;
+        self.radii.get(ring.checked_rem(self.radii.len())?).copied()
+    }
+
+    /// The place of a position on the face, on the grid of one nanometre.
+    #[must_use]
+    pub fn place(&self, position: u32) -> Option<Grid> {
+        Some(Grid::on_circle(self.radius(position)?, self.angle_deg(position)))
+    }
+}

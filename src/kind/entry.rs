@@ -1,0 +1,72 @@
+//! A value without tolerance.
+
+use super::difference::Arrangement;
+use super::layout::Layout;
+use super::plan::CheckAt;
+use super::traits::{
+    Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge, was_ground,
+};
+
+/// A value without tolerance.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Entry {
+    /// What is asked.
+    pub question: String,
+    /// The unit of a number, as text.
+    pub unit: Option<String>,
+}
+
+impl Entry {
+    pub(crate) const TRAITS: Traits = Traits {
+        word: "entry",
+        about: "A value without tolerance.",
+        named: "entry",
+        by: By::Value,
+        held: Some(""),
+        goes_round: false,
+        turns: false,
+        sizes: false,
+        between: None,
+        setting: Setting::Nothing,
+        wedge: Wedge::Untold,
+        spoiled: Spoiled::ByNone,
+        bar: Bar::None,
+        sum: Sum::None,
+        drawing: Drawing::None,
+        other_metal: was_ground,
+        once_more: |typed| {
+            format!("a value is simply recorded again: `tenths record {typed} VALUE`")
+        },
+    };
+}
+
+impl Kind for Entry {
+    fn traits(&self) -> &'static Traits {
+        &Self::TRAITS
+    }
+
+    fn layout(&self) -> Layout<'_> {
+        Layout::Nowhere
+    }
+
+    fn asks(&self) -> Option<Asks> {
+        let Self { question, unit } = self.clone();
+        Some(Asks { question, answers: Vec::new(), good: Vec::new(), unit })
+    }
+
+    fn names(&self) -> Vec<CheckAt> {
+        Vec::new()
+    }
+
+    fn halves(&self) -> Option<[CheckAt; 2]> {
+        None
+    }
+
+    fn arrangement(&self) -> Option<Arrangement> {
+        None
+    }
+
+    fn itself(&self) -> &dyn std::any::Any {
+        self
+    }
+}

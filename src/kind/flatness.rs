@@ -1,0 +1,64 @@
+//! Flatness of a face.
+
+use super::difference::Arrangement;
+use super::layout::Layout;
+use super::plan::CheckAt;
+use super::traits::{
+    Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge, touch_again, was_ground,
+};
+
+/// Nothing but touches, over the plate or on three supports.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Flatness;
+
+impl Flatness {
+    pub(crate) const TRAITS: Traits = Traits {
+        word: "flatness",
+        about: "Width of the minimum zone of the heights.",
+        named: "flatness (minimum zone)",
+        by: By::Touches,
+        held: None,
+        goes_round: true,
+        turns: false,
+        sizes: false,
+        between: Some("a saddle"),
+        setting: Setting::Plane,
+        wedge: Wedge::Untold,
+        spoiled: Spoiled::OnItsFace,
+        bar: Bar::None,
+        sum: Sum::Zone,
+        drawing: Drawing::Ring,
+        other_metal: was_ground,
+        once_more: touch_again,
+    };
+}
+
+impl Kind for Flatness {
+    fn traits(&self) -> &'static Traits {
+        &Self::TRAITS
+    }
+
+    fn layout(&self) -> Layout<'_> {
+        Layout::Circles
+    }
+
+    fn asks(&self) -> Option<Asks> {
+        None
+    }
+
+    fn names(&self) -> Vec<CheckAt> {
+        Vec::new()
+    }
+
+    fn halves(&self) -> Option<[CheckAt; 2]> {
+        None
+    }
+
+    fn arrangement(&self) -> Option<Arrangement> {
+        None
+    }
+
+    fn itself(&self) -> &dyn std::any::Any {
+        self
+    }
+}

@@ -1,0 +1,349 @@
+//! Where the positions of a check lie, and how that is said: a number alone does not say which station
+//! or radius is meant.
+
+use judgement::Limits;
+use quantity::{Length, Unit};
+use words::size;
+
+use super::check::Check;
+
+/// Where readings are taken.
+#[derive(Debug, Clone, Copy)]
+pub enum Layout<'a> {
+    /// Nowhere: it is answered or worked out.
+    Nowhere,
+    /// On circles, one for each radius.
+    Circles,
+    /// On a circle at each station along a bar, all of them once in each seating. Positions run round
+    /// a station, stations along the bar, seatings last.
+    Stations(&'a [BarStation], Seatings),
+    /// Once at each of these distances along the axis.
+    Along(&'a [Length]),
+}
+
+/// One place along a bar.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct BarStation {
+    /// The distance from the nose face.
+    pub at: Length,
+    /// The largest total reading allowed there.
+    pub limits: Limits,
+    /// Standard uncertainty of one seating there, per axis.
+    pub seating: Length,
+}
+
+/// How often a bar is put in its taper.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Seatings {
+    /// Once: what is seen is spindle and bar together.
+    One,
+    /// At 0, at 180 and at 0 again: split where the third repeats the first.
+    Three,
+    /// Quarter turns: the mean is the spindle's.
+    Four,
+}
+
+impl Seatings {
+    /// How many there are.
+    #[must_use]
+    pub const fn count(self) -> u32 {
+        match self {
+            Self::One => 1,
+            Self::Three => 3,
+            Self::Four => 4,
+        }
+    }
+
+    /// Where the bar's own mark stands against the spindle's, seating by seating, degrees.
+    #[must_use]
+    pub const fn angles_deg(self) -> &'static [u32] {
+        match self {
+            Self::One => &[0],
+            Self::Three => &[0, 180, 0],
+            Self::Four => &[0, 90, 180, 270],
+        }
+    }
+}
+
+impl Check {
+    /// All positions, over all radii and passes, or over all stations and seatings.
+    #[must_use]
+    pub fn total(&self) -> u32 {
+        let rings = match self.measures.layout() {
+            Layout::Nowhere => return 0,
+            Layout::Along(stations) => return count(stations.len()),
+            Layout::Stations(stations, seatings) => {
+                count(stations.len()).saturating_mul(seatings.count())
+            }
+            Layout::Circles if self.total_only() => return 1,
+            Layout::Circles => self.radii_touched().saturating_mul(self.passes),
+        };
+        self.positions.saturating_mul(rings)
+    }
+
+    /// Positions that are shown as one circle: along an axis each stands by itself.
+    #[must_use]
+    pub fn per_circle(&self) -> u32 {
+        let along = matches!(self.measures.layout(), Layout::Along(_));
+        if along { 1 } else { self.positions.min(self.total()) }
+    }
+
+    /// Circles of a face or a turn, those of the second time round not counted again.
+    #[must_use]
+    pub fn radii_touched(&self) -> u32 {
+        count(self.radii.len().max(1))
+    }
+
+    /// Positions on each circle, those of the second time round between the first.
+    #[must_use]
+    pub fn on_a_circle(&self) -> u32 {
+        self.positions.saturating_mul(self.passes.max(1))
+    }
+
+    /// How many circles there are, those of each station and seating counted by themselves.
+    #[must_use]
+    pub fn circles(&self) -> u32 {
+        match self.measures.layout() {
+            Layout::Stations(..) => self.total() / self.positions.max(1),
+            Layout::Nowhere | Layout::Circles | Layout::Along(_) => self.radii_touched(),
+        }
+    }
+
+    /// The circle that a position lies on; both times round are one.
+    #[must_use]
+    pub fn circle_of(&self, position: u32) -> u32 {
+        position / self.positions.max(1) % self.circles().max(1)
+    }
+
+    /// Whether its positions lie at angles: not those along an axis, and not a turn of which only the
+    /// total was read.
+    #[must_use]
+    pub fn has_angles(&self) -> bool {
+        match self.measures.layout() {
+            Layout::Nowhere | Layout::Along(_) => false,
+            Layout::Circles | Layout::Stations(..) => !self.total_only(),
+        }
+    }
+
+    /// Which surface a position lies on. A master is another surface than the part; along a bar or a
+    /// taper the gauge is set anew at each station and in each seating.
+    #[must_use]
+    pub fn surface_at(&self, position: u32) -> u32 {
+        match self.measures.layout() {
+            Layout::Stations(..) => position / self.positions.max(1),
+            Layout::Along(_) => position,
+            Layout::Nowhere | Layout::Circles => 0,
+        }
+    }
+
+    /// Stations with limits of their own, as along a bar.
+    #[must_use]
+    pub fn stations(&self) -> &[BarStation] {
+        if let Layout::Stations(stations, _) = self.measures.layout() { stations } else { &[] }
+    }
+
+    /// The limits of a station by its distance, of the whole check where none is asked for; `None`
+    /// where a bar lacks the station, or has one where the other is none.
+    #[must_use]
+    pub fn limits_at(&self, station: Option<Length>) -> Option<Option<Limits>> {
+        let stations = self.stations();
+        match station {
+            Some(at) => stations.iter().find(|one| one.at == at).map(|one| Some(one.limits)),
+            None => stations.is_empty().then_some(self.limits),
+        }
+    }
+
+    /// The distance along the axis at which a position lies, where the check has stations.
+    #[must_use]
+    pub fn station_of(&self, position: u32) -> Option<Length> {
+        match self.measures.layout() {
+            Layout::Along(stations) => stations.get(usize::try_from(position).ok()?).copied(),
+            Layout::Stations(stations, _) => {
+                let circle = usize::try_from(position.checked_div(self.positions)?).ok()?;
+                // Once along the bar for each seating.
+                stations.get(circle.checked_rem(stations.len())?).map(|station| station.at)
+            }
+            Layout::Nowhere | Layout::Circles => None,
+        }
+    }
+
+    /// The seating of a bar that a position belongs to, counted from 0, and where the bar's mark
+    /// stands then, degrees as the marks are counted; `None` where no bar is seated anew.
+    #[must_use]
+    pub fn seating(&self, position: u32) -> Option<(u32, u32)> {
+        let Layout::Stations(stations, seatings) = self.measures.layout() else { return None };
+        let along = self.positions.saturating_mul(count(stations.len())).max(1);
+        let seating = position / along;
+        let angles = seatings.angles_deg();
+        let deg = angles.get(usize::try_from(seating).ok()?).filter(|_| angles.len() > 1)?;
+        Some((seating, *deg))
+    }
+
+    /// Where a bar's mark stands in a seating, degrees as the marks are counted.
+    #[must_use]
+    pub fn seating_deg(&self, seating: u32) -> Option<u32> {
+        let Layout::Stations(_, seatings) = self.measures.layout() else { return None };
+        seatings.angles_deg().get(usize::try_from(seating).ok()?).copied()
+    }
+
+    /// Where a position lies, `station 3 in, bar at 90, touch 4 of 8`; `None` where its number says
+    /// it: on one circle that is gone round once.
+    #[must_use]
+    pub fn place_in_words(&self, position: u32) -> Option<String> {
+        let round = self.positions.max(1);
+        let touch = || Some(format!("touch {} of {round}", position % round + 1));
+        let station = || Some(format!("station {}", self.with_unit(self.station_of(position)?)));
+        let words = match self.measures.layout() {
+            Layout::Nowhere => return None,
+            Layout::Along(_) => [Some(station()?), None, None],
+            Layout::Stations(..) => {
+                let seated = self.seating(position).map(|(_, deg)| format!("bar at {deg}"));
+                [Some(station()?), seated, touch()]
+            }
+            Layout::Circles => {
+                let radii = self.radii_touched();
+                let circle = position / round;
+                let radius = (radii > 1).then(|| self.radius_in_words(circle % radii)).flatten();
+                let again = (circle >= radii).then(|| "second time round".to_owned());
+                if radius.is_none() && self.passes <= 1 {
+                    return None;
+                }
+                [radius, again, touch()]
+            }
+        };
+        Some(words.into_iter().flatten().collect::<Vec<_>>().join(", "))
+    }
+
+    fn radius_in_words(&self, ring: u32) -> Option<String> {
+        const NAMES: [&str; 8] =
+            ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth"];
+        let ring = usize::try_from(ring).ok()?;
+        let radius = self.with_unit(*self.radii.get(ring)?);
+        Some(match NAMES.get(ring) {
+            Some(name) => format!("{name} radius, {radius}"),
+            None => format!("radius {}, {radius}", ring + 1),
+        })
+    }
+
+    fn with_unit(&self, length: Length) -> String {
+        format!("{} {}", size(length, self.unit), self.unit.symbol())
+    }
+
+    /// What stands before a row of readings that begins at a position: the radius, or station and
+    /// seating.
+    #[must_use]
+    pub fn row_in_words(&self, position: u32, unit: Unit) -> String {
+        let with_unit = |length| format!("{} {}", size(length, unit), unit.symbol());
+        match self.measures.layout() {
+            Layout::Stations(stations, seatings) => {
+                let at = self.station_of(position).map(|at| format!("at {}", with_unit(at)));
+                let seating = position / self.positions.max(1) / count(stations.len()).max(1) + 1;
+                let seating = (seatings.count() > 1).then(|| format!(", seating {seating}"));
+                [at, seating].into_iter().flatten().collect()
+            }
+            Layout::Along(_) => "station".to_owned(),
+            Layout::Nowhere | Layout::Circles => match self.radius(position) {
+                Some(radius) if self.radii.len() > 1 => format!("radius {}", with_unit(radius)),
+                _ => "position".to_owned(),
+            },
+        }
+    }
+}
+
+/// How many of something, as the number that positions are counted in.
+pub(crate) fn count(of: usize) -> u32 {
+    u32::try_from(of).unwrap_or(u32::MAX)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::{Advance, Direction, Holding, MasterUse, Moves, Reads, Surface};
+    use crate::{BarRun, Measures, Parallelism, Taper, Turn};
+    use quantity::Name;
+
+    fn inch(text: &str) -> Length {
+        Length::parse(text, Unit::Inch).unwrap()
+    }
+
+    fn check(measures: Measures, positions: u32) -> Check {
+        Check {
+            name: Name::new("top").unwrap(),
+            measures,
+            gauge: None,
+            setup: Holding::Plate,
+            moves: Moves::Ring,
+            surface: Surface::NearFace,
+            direction: Direction::CounterClockwise,
+            positions,
+            passes: 1,
+            radii: vec![inch("1.5")],
+            limits: Some(Limits::Max(inch("0.0001"))),
+            unit: Unit::Inch,
+            aim: None,
+            nominal: None,
+            closure: true,
+            master: MasterUse::None,
+            master_size: None,
+            advance: Advance::Hold,
+            down: None,
+            face: None,
+            found: None,
+            reads: Reads::Touches,
+        }
+    }
+
+    #[test]
+    fn a_bar_has_its_stations_once_in_each_seating() {
+        let station = |at| BarStation {
+            at: inch(at),
+            limits: Limits::Max(inch("0.0001")),
+            seating: Length::ZERO,
+        };
+        let bar = BarRun {
+            stations: vec![station("0.25"), station("3")],
+            seatings: Seatings::Three,
+            predict: Vec::new(),
+            stand: Length::ZERO,
+            bar: Length::ZERO,
+        };
+        let check = check(bar.into(), 12);
+        for (position, at) in
+            [(0, "0.25"), (11, "0.25"), (12, "3"), (23, "3"), (24, "0.25"), (71, "3")]
+        {
+            assert_eq!(check.station_of(position), Some(inch(at)), "{position}");
+        }
+        assert_eq!((check.total(), check.circles(), check.per_circle()), (72, 6, 12));
+        assert!(check.has_angles());
+        let words = check.place_in_words(39).unwrap();
+        assert_eq!(words, "station 3 in, bar at 180, touch 4 of 12");
+        assert_eq!(check.row_in_words(36, Unit::Inch), "at 3 in, seating 2");
+    }
+
+    #[test]
+    fn along_a_taper_there_are_distances_and_no_angles() {
+        let stations = vec![inch("0.5"), inch("2"), inch("3")];
+        let rate = num_rational::Ratio::new(7, 24);
+        let check = check(Taper { rate, stations, station_u: Length::ZERO }.into(), 1);
+        assert_eq!((check.station_of(1), check.station_of(3)), (Some(inch("2")), None));
+        assert_eq!((check.total(), check.per_circle(), check.has_angles()), (3, 1, false));
+        assert_eq!(check.place_in_words(1).as_deref(), Some("station 2 in"));
+    }
+
+    #[test]
+    fn a_keyed_total_reading_has_no_angle() {
+        let total = |reads| Check { reads, ..check(Turn::default().into(), 1) };
+        assert!(total(Reads::Touches).has_angles() && !total(Reads::Total).has_angles());
+        assert_eq!(total(Reads::Total).station_of(3), None);
+    }
+
+    #[test]
+    fn a_radius_is_named_where_there_are_several() {
+        let radii = vec![inch("1.2"), inch("1.5")];
+        let check = Check { radii, passes: 2, ..check(Parallelism.into(), 8) };
+        let told = [9, 17].map(|position| check.place_in_words(position).unwrap());
+        assert_eq!(told[0], "second radius, 1.5 in, touch 2 of 8");
+        assert_eq!(told[1], "first radius, 1.2 in, second time round, touch 2 of 8");
+        assert_eq!((check.circle_of(17), check.on_a_circle(), check.total()), (0, 16, 32));
+    }
+}

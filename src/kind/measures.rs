@@ -1,0 +1,82 @@
+//! Every kind of check there is. A new one is a file and its line here.
+
+use std::fmt;
+use std::ops::Deref;
+
+use super::traits::{Kind, Traits};
+use super::{
+    bar_runout, confirm, difference, entry, flatness, length, parallelism, runout, taper,
+    thickness_variation,
+};
+
+macro_rules! kinds {
+    ($( $file:ident::$kind:ident, )*) => {
+        #[derive(Clone, PartialEq)]
+        enum Which { $( $kind($file::$kind), )* }
+
+        /// What a check measures. Nobody asks which kind it is: whoever has a question asks that.
+        #[derive(Clone, PartialEq)]
+        pub struct Measures(Which);
+
+        impl Measures {
+            /// Each word with what it means.
+            pub const WORDS: &[(&'static str, &'static str)] =
+                &[$( ($file::$kind::TRAITS.word, $file::$kind::TRAITS.about) ),*];
+
+            /// What is known of the kind of a word.
+            #[must_use]
+            pub fn parse(word: &str) -> Option<&'static Traits> {
+                let all = [$( &$file::$kind::TRAITS ),*];
+                all.into_iter().find(|traits| traits.word == word)
+            }
+        }
+
+        impl Deref for Measures {
+            type Target = dyn Kind;
+
+            fn deref(&self) -> &Self::Target {
+                match &self.0 { $( Which::$kind(kind) => kind, )* }
+            }
+        }
+
+        impl fmt::Debug for Measures {
+            fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
+                match &self.0 { $( Which::$kind(kind) => kind.fmt(to), )* }
+            }
+        }
+
+        impl Measures {
+            /// It as one kind, for tests that look what was read.
+            ///
+            /// # Panics
+            /// Where it is of another kind.
+            #[cfg(any(test, feature = "trial"))]
+            #[must_use]
+            pub fn told<K: Clone + 'static>(&self) -> K {
+                let own: &dyn std::any::Any = match &self.0 { $( Which::$kind(kind) => kind, )* };
+                own.downcast_ref::<K>().expect("another kind").clone()
+            }
+        }
+
+        $(
+            impl From<$file::$kind> for Measures {
+                fn from(kind: $file::$kind) -> Self {
+                    Self(Which::$kind(kind))
+                }
+            }
+        )*
+    };
+}
+
+kinds! {
+    length::Size,
+    thickness_variation::ThicknessVariation,
+    parallelism::Parallelism,
+    flatness::Flatness,
+    runout::Turn,
+    bar_runout::BarRun,
+    difference::Pair,
+    taper::Taper,
+    confirm::Ask,
+    entry::Entry,
+}

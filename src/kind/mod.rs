@@ -1,0 +1,36 @@
+//! The kinds of check: a file for each, behind one small trait that asks all there is to ask.
+//!
+//! What is absent: a job, a row, an attempt, a file, a key of a plan that is not some kind's own.
+
+#![deny(clippy::disallowed_methods, clippy::disallowed_types)]
+
+mod bar_runout;
+mod check;
+mod confirm;
+mod difference;
+mod entry;
+pub mod figures;
+mod flatness;
+mod layout;
+mod length;
+mod measures;
+mod parallelism;
+pub mod plan;
+mod runout;
+mod taper;
+mod thickness_variation;
+mod traits;
+
+pub use self::bar_runout::BarRun;
+pub use self::confirm::Ask;
+pub use self::difference::{Arrangement, NotStated, Pair};
+pub use self::entry::Entry;
+pub use self::flatness::Flatness;
+pub use self::layout::{BarStation, Layout, Seatings};
+pub use self::length::{Size, SizeJudged, steel};
+pub use self::measures::Measures;
+pub use self::parallelism::Parallelism;
+pub use self::runout::Turn;
+pub use self::taper::Taper;
+pub use self::thickness_variation::ThicknessVariation;
+pub use self::traits::{Asks, Bar, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge};

@@ -1,0 +1,64 @@
+//! Parallelism of a face to the plate that the other face lies on.
+
+use super::difference::Arrangement;
+use super::layout::Layout;
+use super::plan::CheckAt;
+use super::traits::{
+    Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge, touch_again, was_ground,
+};
+
+/// Nothing but touches, over the plate.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Parallelism;
+
+impl Parallelism {
+    pub(crate) const TRAITS: Traits = Traits {
+        word: "parallelism",
+        about: "Largest minus smallest height over the plate.",
+        named: "parallelism to the plate",
+        by: By::Touches,
+        held: None,
+        goes_round: true,
+        turns: false,
+        sizes: false,
+        between: Some("a saddle"),
+        setting: Setting::Offset,
+        wedge: Wedge::OnThePlate,
+        spoiled: Spoiled::ByAny,
+        bar: Bar::None,
+        sum: Sum::Range,
+        drawing: Drawing::Ring,
+        other_metal: was_ground,
+        once_more: touch_again,
+    };
+}
+
+impl Kind for Parallelism {
+    fn traits(&self) -> &'static Traits {
+        &Self::TRAITS
+    }
+
+    fn layout(&self) -> Layout<'_> {
+        Layout::Circles
+    }
+
+    fn asks(&self) -> Option<Asks> {
+        None
+    }
+
+    fn names(&self) -> Vec<CheckAt> {
+        Vec::new()
+    }
+
+    fn halves(&self) -> Option<[CheckAt; 2]> {
+        None
+    }
+
+    fn arrangement(&self) -> Option<Arrangement> {
+        None
+    }
+
+    fn itself(&self) -> &dyn std::any::Any {
+        self
+    }
+}

@@ -1,0 +1,66 @@
+//! Thickness variation over an anvil.
+
+use super::difference::Arrangement;
+use super::layout::Layout;
+use super::plan::CheckAt;
+use super::traits::{
+    Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge, touch_again, was_ground,
+};
+
+/// Nothing but touches, over an anvil.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ThicknessVariation;
+
+impl ThicknessVariation {
+    pub(crate) const TRAITS: Traits = Traits {
+        word: "thickness-variation",
+        about: "Largest minus smallest local thickness over an anvil.",
+        named: "thickness variation",
+        by: By::Touches,
+        held: None,
+        goes_round: true,
+        turns: false,
+        sizes: false,
+        between: Some("a saddle"),
+        setting: Setting::Offset,
+        wedge: Wedge::WhichFace(
+            "A thickness does not tell which face to grind: measure it on the plate.",
+        ),
+        spoiled: Spoiled::ByAny,
+        bar: Bar::None,
+        sum: Sum::Range,
+        drawing: Drawing::Ring,
+        other_metal: was_ground,
+        once_more: touch_again,
+    };
+}
+
+impl Kind for ThicknessVariation {
+    fn traits(&self) -> &'static Traits {
+        &Self::TRAITS
+    }
+
+    fn layout(&self) -> Layout<'_> {
+        Layout::Circles
+    }
+
+    fn asks(&self) -> Option<Asks> {
+        None
+    }
+
+    fn names(&self) -> Vec<CheckAt> {
+        Vec::new()
+    }
+
+    fn halves(&self) -> Option<[CheckAt; 2]> {
+        None
+    }
+
+    fn arrangement(&self) -> Option<Arrangement> {
+        None
+    }
+
+    fn itself(&self) -> &dyn std::any::Any {
+        self
+    }
+}
