@@ -54,7 +54,7 @@ fn files_in(folder: &Path) -> Vec<PathBuf> {
 
 fn replay(path: &Path, profile: &Arc<Profile>) {
     let text = std::fs::read_to_string(path).unwrap();
-    for head in ["# From:", "# GaugeLine:", "# Shows:"] {
+    for head in ["# From:", "# Line:", "# Shows:"] {
         assert!(text.contains(head), "{} has no {head}", path.display());
     }
     let script: Vec<&str> = text.lines().map(str::trim).filter(|line| is_script(line)).collect();
