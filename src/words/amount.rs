@@ -92,7 +92,9 @@ pub fn fine_beside(figure: Figure, limit: Figure, unit: Unit) -> [String; 2] {
 #[must_use]
 pub fn change(change: Figure, expanded: Figure, places: u32, unit: Unit) -> [String; 2] {
     let [amount, doubt] = known_to(change, expanded, (places, places + 1), unit);
-    [if change > Figure::ZERO { format!("+{amount}") } else { amount }, doubt]
+    // What rounds to nothing has no sign.
+    let rises = change > Figure::ZERO && amount.contains(|digit| ('1'..='9').contains(&digit));
+    [if rises { format!("+{amount}") } else { amount }, doubt]
 }
 
 /// The same as the record's lines give it.

@@ -208,7 +208,8 @@ impl Held {
         // What lies on a limit that has no end in this unit is rounded to the side it is on.
         let (places, uncertainty_places) = last.unwrap_or((FINEST, FINEST));
         let at = |way| self.at(unit, (places, places), way);
-        let shown = [Way::Down, Way::Up].into_iter().map(at).find(|shown| shown.sides() == sides);
+        let ways = [Way::Down, Way::Up, Way::Below, Way::Above];
+        let shown = ways.into_iter().map(at).find(|shown| shown.sides() == sides);
         if let Some(shown) = shown {
             return Rounded { shown, places, uncertainty_places: places };
         }
@@ -219,10 +220,15 @@ impl Held {
     /// All of it as printed with so many places. A limit keeps its own digits; one without an end
     /// in this unit has at least as many as the value.
     fn at(&self, unit: Unit, (places, uncertainty_places): (u32, u32), way: Way) -> Self {
+        let down = |value: Figure| -(-value).rounded_up_at(unit, places);
+        let up = |value: Figure| value.rounded_up_at(unit, places);
+        let step = || Figure::new(unit.picometres().into(), 10_i128.pow(places));
         let value = |value: Figure| match way {
             Way::Nearest => value.rounded_at(unit, places),
-            Way::Down => -(-value).rounded_up_at(unit, places),
-            Way::Up => value.rounded_up_at(unit, places),
+            Way::Down => down(value),
+            Way::Up => up(value),
+            Way::Below => down(value) - step(),
+            Way::Above => up(value) + step(),
         };
         let limit = |limit: Figure| match ends_at(limit, unit) {
             Some(_) => limit,
@@ -260,6 +266,9 @@ enum Way {
     Nearest,
     Down,
     Up,
+    /// One of the last place further: a limit without an end may itself be rounded past the figure.
+    Below,
+    Above,
 }
 
 /// The decimal place of the first digit that is not zero, as far as a unit is shown.

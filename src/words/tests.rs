@@ -1,5 +1,11 @@
 //! Figures as people read them.
 
+mod against;
+mod amounts;
+#[cfg(feature = "schemas")]
+mod forms;
+mod lines;
+
 use proptest::prelude::*;
 
 use super::*;
