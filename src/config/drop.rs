@@ -17,20 +17,21 @@ pub struct Drop {
     pub name: Name,
     /// The folder, absolute.
     pub folder: PathBuf,
-    /// The gauge its readings are of.
+    /// The gauge that its readings come from.
     pub gauge: Name,
-    /// What says which check a reading belongs to.
+    /// How it is known which check a reading belongs to.
     pub tags: Tags,
     /// How its files are written.
     pub format: RowFormat,
     /// How it is known that a file is whole.
     pub complete: Complete,
-    /// How long a file must stand still where nothing else says that it is whole, microseconds.
+    /// How long a file must stand still before it counts as whole, where nothing else shows that, in
+    /// microseconds.
     pub quiet_us: u64,
 }
 
 impl Drop {
-    /// Whether a drop that was read again may be watched on as it is.
+    /// Whether a drop read again is the same, so that its folder can be watched on.
     #[must_use]
     pub fn is_same(&self, other: &Self) -> bool {
         // Time zones are compared by their name.
@@ -38,21 +39,21 @@ impl Drop {
     }
 }
 
-/// What says which check the readings of a dropped file belong to.
+/// How it is known which check the readings of a dropped file belong to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Tags {
-    /// Its name: `JOB__PART__CHECK*.csv`.
+    /// By the file's name: `JOB__PART__CHECK*.csv`.
     Name,
-    /// Columns of the file.
+    /// By columns of the file.
     Columns,
-    /// Whatever is active at the station of its gauge.
+    /// By the check that is active at the station of its gauge.
     Active,
 }
 
 /// How it is known that a dropped file is whole.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Complete {
-    /// It was closed by its writer, or renamed into the folder.
+    /// Its writer closed it, or it was renamed into the folder.
     Close,
     /// Size and time have stood still for [`Drop::quiet_us`].
     Quiet,
@@ -72,15 +73,15 @@ pub(super) fn read(
     let mut folders: BTreeMap<PathBuf, u32> = BTreeMap::new();
     let mut drops = Vec::new();
     for table in tables {
-        drops.extend(one(document, table, base, gauges, (&mut names, &mut folders)));
+        drops.extend(read_one(document, table, base, gauges, (&mut names, &mut folders)));
     }
     drops
 }
 
-/// What earlier drops were called and where they lie.
+/// The names and folders of the drops before this one.
 type Earlier<'e> = (&'e mut Once, &'e mut BTreeMap<PathBuf, u32>);
 
-fn one(
+fn read_one(
     document: &Document<'_>,
     table: Table<'_>,
     base: &Path,
@@ -141,7 +142,7 @@ fn gauge<'g>(table: &Table<'_>, gauges: &'g [ReadGauge]) -> Option<&'g ReadGauge
     found
 }
 
-/// The names in the header. `None` has left a finding.
+/// The names in the header. `None` where one is missing or wrong, which is a finding.
 fn columns(table: &Table<'_>, tags: Option<At<Tags>>) -> Option<Columns> {
     table.must_have("columns", "write columns = { value = \"Value\" }, the names in the header");
     let document = table.document();

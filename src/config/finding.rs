@@ -1,4 +1,4 @@
-//! What is wrong with a file a person wrote, where, and what to do about it.
+//! What is wrong with a file that a person wrote: where it is, and what to do about it.
 
 use std::fmt;
 
@@ -11,7 +11,7 @@ pub enum Level {
     Warning,
 }
 
-/// One thing a person should mend in one of their files.
+/// One thing that a person should correct in one of their files.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Finding {
     /// The file as the person knows it, such as `profiles/x.toml`.
@@ -20,9 +20,9 @@ pub struct Finding {
     pub line: Option<u32>,
     /// Error or warning.
     pub level: Level,
-    /// What is wrong, one sentence without its full stop.
+    /// What is wrong, as one sentence without its full stop.
     pub text: String,
-    /// What to do, without its full stop; empty when the text says it.
+    /// What to do, without its full stop; empty where the text says so already.
     pub hint: String,
 }
 

@@ -20,34 +20,34 @@ const CAPTURES: [(&str, Capture); 4] = [
     ("request", Capture::Request),
 ];
 
-/// A lever stylus this steep, in degrees, is a warning, and this steep is refused: the reading
-/// grows as 1/cos (cosine error; the trade's limits, from memory).
+/// From this angle on, in degrees, a lever stylus gives a warning, and from the second angle on it is
+/// refused: the reading grows as 1/cos (cosine error; limits of the trade, from memory).
 const STEEP_DEG: f64 = 15.0;
 const TOO_STEEP_DEG: f64 = 30.0;
 
-/// A gauge as it is written, before its profile is known.
+/// A gauge as written, before its profile is known.
 #[derive(Debug, Clone)]
 pub(super) struct ReadGauge {
     pub(super) name: At<Name>,
-    /// Its set-up, when nothing in it is wrong.
+    /// Its set-up, if it has no error.
     pub(super) setup: Option<GaugeSetup>,
-    /// Its port, when it has one.
+    /// Its connection, if it has a port.
     pub(super) wire: Option<Wire>,
 }
 
-/// How a gauge hangs on its port.
+/// How a gauge is connected to its port.
 #[derive(Debug, Clone)]
 pub(super) struct Wire {
     /// The port, absolute.
     pub(super) port: At<PathBuf>,
     pub(super) settings: PortSettings,
-    /// The name of its profile, when there is one.
+    /// The name of its profile, if it has one.
     pub(super) profile: Option<At<String>>,
-    /// What the line needs to know, when nothing in it is wrong.
+    /// What the line needs to know about the gauge, if that has no error.
     pub(super) on_line: Option<GaugeOnLine>,
 }
 
-/// Reads a gauge; `base` is the folder of the file. `None` when it has no usable name.
+/// Reads a gauge; `base` is the folder of the file. `None` if it has no usable name.
 pub(super) fn read(table: Table<'_>, base: &Path) -> Option<ReadGauge> {
     let gauge_name = name(&table);
     table.must_have("kind", "write kind = \"indicator\", \"height\" or \"dial\"");
@@ -82,7 +82,7 @@ pub(super) fn read(table: Table<'_>, base: &Path) -> Option<ReadGauge> {
     let setup = kind.zip(resolution).map(|(kind, resolution)| GaugeSetup {
         name: name.value.clone(),
         kind: kind.value,
-        // Numbers keyed in for a dial are in the unit of its graduations.
+        // Readings keyed in for a dial have the unit of its graduations.
         unit: unit.or((kind.value == GaugeKind::Dial).then_some(resolution.unit)),
         resolution,
         uncertainty,
@@ -96,7 +96,7 @@ pub(super) fn read(table: Table<'_>, base: &Path) -> Option<ReadGauge> {
     Some(ReadGauge { name, setup, wire })
 }
 
-/// What of a line an attempt keeps.
+/// The part of a connection that an attempt keeps.
 fn gauge_wire(wire: &Wire) -> Option<GaugeWire> {
     let on_line = wire.on_line.as_ref()?;
     Some(GaugeWire {
@@ -137,15 +137,15 @@ fn travel(table: &Table<'_>, unit: Option<Unit>) -> Option<(Length, Length)> {
     Some((low, high))
 }
 
-/// Midnight (UTC) at the end of the day a calibration is due: until then it counts.
+/// Midnight (UTC) at the end of the day on which a calibration is due: it is valid until then.
 fn day_after(date: jiff::civil::Date) -> Option<Wall> {
     let next = date.tomorrow().ok()?.at(0, 0, 0, 0);
     let stamp = jiff::tz::TimeZone::UTC.to_timestamp(next).ok()?;
     Some(Wall::from_micros(stamp.as_microsecond()))
 }
 
-/// Readings are not corrected for the angle of a lever stylus; the angle is only checked, and kept
-/// in thousandths of a degree.
+/// Readings are not corrected for the angle of a lever stylus. The angle is only checked, and kept in
+/// thousandths of a degree.
 fn lever_angle(table: &Table<'_>) -> u32 {
     let Some(angle) = table.number("lever_angle") else { return 0 };
     let (document, degrees) = (table.document(), angle.value);
@@ -166,7 +166,7 @@ fn lever_angle(table: &Table<'_>) -> u32 {
     thousandths(degrees)
 }
 
-/// An angle of 0 to 90 degrees in thousandths; 0 for any other, which is refused.
+/// An angle of 0 to 90 degrees, in thousandths; 0 for any other angle, which is refused.
 #[expect(
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
@@ -176,7 +176,7 @@ fn thousandths(degrees: f64) -> u32 {
     if (0.0..=90.0).contains(&degrees) { (degrees * 1000.0).round() as u32 } else { 0 }
 }
 
-/// `capture = "settle"`. A stream, or a gauge that is asked, hangs on a port.
+/// `capture = "settle"`. A gauge that streams or is asked needs a port.
 fn capture(table: &Table<'_>, ported: bool) -> Capture {
     let Some(found) = table.one_of("capture", &CAPTURES) else { return Capture::Send };
     let (capture, document) = (found.value, table.document());
@@ -204,8 +204,8 @@ fn rest(table: &Table<'_>, capture: Capture, unit: Option<Unit>) -> Option<Lengt
     }
 }
 
-/// A stream has to say how far it reaches, for the ends of its travel are air, and should say where it
-/// rests free.
+/// A stream must state its travel, since the ends of it are air, and it should state where its stylus rests
+/// free.
 fn reaches(table: &Table<'_>, wire: Option<&Wire>, travel: Option<(Length, Length)>) {
     let on_line = wire.and_then(|wire| wire.on_line.as_ref());
     let Some(on_line) = on_line else { return };
@@ -220,8 +220,8 @@ fn reaches(table: &Table<'_>, wire: Option<&Wire>, travel: Option<(Length, Lengt
         document.error(table.line_of("capture"), text, hint);
     }
     if on_line.capture == Capture::Settle && !table.has("rest") {
-        // A face under a trembling hand and a free stop that is knocked about read alike, until a
-        // surface is known: no rule can tell them apart without losing good touches.
+        // Until the surface is known, a face under a trembling hand and a free stop that is knocked give
+        // the same readings. No rule can tell them apart without losing good touches.
         let text = "it does not say where its stylus rests free: when a check begins, a stylus \
                     that is knocked about there can be taken for a touch, in the air";
         let hint = "let it hang free and write what it shows: rest = \"-0.0080 in\"; until then tap \
@@ -236,7 +236,7 @@ fn reaches(table: &Table<'_>, wire: Option<&Wire>, travel: Option<(Length, Lengt
     }
 }
 
-/// `button = true`: a gauge that is asked has a button of its own, which counts, too.
+/// `button = true`: a gauge that is asked has a button, and its presses count too.
 fn button(table: &Table<'_>, capture: Capture) -> bool {
     let Some(button) = table.boolean("button") else { return false };
     if capture != Capture::Request {
@@ -247,7 +247,7 @@ fn button(table: &Table<'_>, capture: Capture) -> bool {
     button.value
 }
 
-/// The keys of a gauge on a port. All are read, and so known, without a port too.
+/// The keys of a gauge on a port. All of them are read even without a port, so that they count as known.
 fn wire(
     table: &Table<'_>,
     base: &Path,

@@ -1,4 +1,4 @@
-//! `bench.toml` and everything it names, checked as a whole.
+//! `bench.toml` and all files that it names, checked together.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
@@ -23,23 +23,22 @@ use bench::setup::{GaugeSetup, Setup, StationSetup};
 use judgement::Rule;
 use quantity::{Name, Unit};
 
-/// What was read, and everything there is to say about it.
+/// The configuration that was read, and all findings about it.
 #[derive(Debug)]
 pub struct Checked {
-    /// Errors and warnings: those of `bench.toml` first, then of profiles, then of plans.
+    /// Errors and warnings: first those of `bench.toml`, then of profiles, then of plans.
     pub findings: Vec<Finding>,
-    /// The bench; `None` when there is an error elsewhere than in a plan. A plan with an error is set
-    /// aside by itself.
+    /// The bench; `None` when anything but a plan has an error. A plan with an error is only set aside.
     pub loaded: Option<Loaded>,
 }
 
-/// A configuration in which nothing is wrong but plans that are set aside. Reading it opened no port and made no folder, so it
-/// can be read again at any time.
+/// A configuration without errors, except in plans that are set aside. Reading it opens no port and makes
+/// no folder, so it can be read again at any time.
 #[derive(Debug, Clone)]
 pub struct Loaded {
     /// The configuration file, absolute.
     pub path: PathBuf,
-    /// The state folder, absolute; it need not be there yet.
+    /// The state folder, absolute; it may not exist yet.
     pub state: PathBuf,
     /// What measuring and judging need.
     pub bench: Setup,
@@ -47,7 +46,7 @@ pub struct Loaded {
     pub ports: Vec<Port>,
     /// The folders to watch, in the order they are written.
     pub drops: Vec<Drop>,
-    /// What is heard at the bench.
+    /// The sounds at the bench.
     pub sound: Sound,
     /// The pedals and scanners of the stations.
     pub devices: Vec<Device>,
@@ -59,14 +58,14 @@ pub fn load(path: &Path) -> Checked {
     load_in(path, &Surroundings::of_process())
 }
 
-/// As [`load`], in surroundings that are told.
+/// As [`load`], with given surroundings.
 #[must_use]
 pub fn load_in(path: &Path, around: &Surroundings) -> Checked {
     read(path, around, false)
 }
 
-/// Where the record of a bench is, and the unit its people see: all that a question to a running
-/// service or to the record needs. Mistakes elsewhere in the configuration do not matter to it.
+/// Where the record of a bench is, and the unit people see. A question to a running service or to the
+/// record needs no more, so errors elsewhere in the configuration do not matter to it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Whereabouts {
     /// The state folder, absolute.
@@ -78,7 +77,7 @@ pub struct Whereabouts {
 /// Reads only where the record is.
 ///
 /// # Errors
-/// The findings of the `[bench]` table that keep it from being known.
+/// The findings in the `[bench]` table that prevent that.
 pub fn whereabouts(path: &Path) -> Result<Whereabouts, Vec<Finding>> {
     let shown = path.display().to_string();
     let read = absolute(path).and_then(|full| Ok((fs::read_to_string(path)?, full)));
@@ -100,8 +99,8 @@ pub fn whereabouts(path: &Path) -> Result<Whereabouts, Vec<Finding>> {
     })
 }
 
-/// Where the record of a bench may be when its `bench.toml` cannot be read now: the folder its own
-/// line `state` names, then the usual ones. None of them need be there.
+/// The folders where the record of a bench may be, when its `bench.toml` cannot be read now: the one named
+/// in its line `state`, then the usual ones. They may not exist.
 #[must_use]
 pub fn likely_states(path: &Path) -> Vec<PathBuf> {
     let full = absolute(path).unwrap_or_else(|_| path.to_owned());
@@ -111,14 +110,14 @@ pub fn likely_states(path: &Path) -> Vec<PathBuf> {
     written.into_iter().chain(Surroundings::of_process().state()).chain([usual]).collect()
 }
 
-/// The unit people see, by its own line of a `bench.toml` that is wrong elsewhere.
+/// The unit people see, taken from its line in a `bench.toml` that has errors elsewhere.
 #[must_use]
 pub fn likely_unit(path: &Path) -> Option<Unit> {
     let written = line_in_bench(path, "unit")?;
     UNITS[..2].iter().find(|(word, _)| *word == written).map(|(_, unit)| *unit)
 }
 
-/// The text that a line of the table `[bench]` gives to a key, whatever the other lines are.
+/// The text given to a key by a line of the table `[bench]`, whatever the other lines are.
 fn line_in_bench(path: &Path, key: &str) -> Option<String> {
     let text = fs::read_to_string(path).ok()?;
     let lines = text.lines().map(str::trim).skip_while(|line| *line != "[bench]").skip(1);
@@ -130,7 +129,7 @@ fn line_in_bench(path: &Path, key: &str) -> Option<String> {
     values.next()
 }
 
-/// Reads only what is heard at the bench; as usual where that cannot be read.
+/// Reads only the sounds at the bench; the usual ones where that is not possible.
 #[must_use]
 pub fn sound_of(path: &Path) -> Sound {
     let shown = path.display().to_string();
@@ -140,7 +139,7 @@ pub fn sound_of(path: &Path) -> Sound {
     sound.unwrap_or_default()
 }
 
-/// Reads only who has a badge; nobody where that cannot be read.
+/// Reads only who has a badge; nobody where that is not possible.
 #[must_use]
 pub fn people_of(path: &Path) -> Vec<Name> {
     let shown = path.display().to_string();
@@ -150,8 +149,8 @@ pub fn people_of(path: &Path) -> Vec<Name> {
     bench.map(|bench| people::read(&bench)).unwrap_or_default()
 }
 
-/// Reads a configuration file, or `bench.toml` of a folder, and tells all that is wrong with it,
-/// with every plan and with every profile, named by a gauge or not.
+/// Reads a configuration file, or `bench.toml` of a folder, and returns all findings. Every plan and every
+/// profile is included, whether or not a gauge names it.
 #[must_use]
 pub fn check_all(path: &Path) -> Vec<Finding> {
     let around = Surroundings::of_process();
@@ -181,19 +180,19 @@ fn read(path: &Path, around: &Surroundings, every_profile: bool) -> Checked {
     Checked { findings, loaded }
 }
 
-/// What `[bench]` says.
+/// The content of `[bench]`.
 struct Head {
     name: String,
     unit: Option<Unit>,
     rule: Rule,
     state: Option<PathBuf>,
-    /// As written, or the usual name.
+    /// The folder of the plans as written, or the usual name.
     plans: String,
     profiles: String,
     people: Vec<Name>,
 }
 
-/// One configuration file while it is read.
+/// A configuration file while it is being read.
 struct Whole<'w> {
     document: &'w Document<'w>,
     full: PathBuf,
@@ -267,7 +266,7 @@ impl Whole<'_> {
         Head { name, unit, rule, state, plans, profiles, people }
     }
 
-    /// A folder that must be there when it is named.
+    /// A folder that must exist if it is named.
     fn folder(&self, table: &Table<'_>, key: &str) -> String {
         let Some(written) = table.string(key) else { return key.to_owned() };
         if !beside(self.base(), &written.value).is_dir() {
@@ -317,7 +316,7 @@ impl Whole<'_> {
         gauges
     }
 
-    /// A gauge that sends must be heard somewhere.
+    /// Every gauge that sends must be connected to something.
     fn silent(&self, gauges: &[ReadGauge], drops: &[Drop]) {
         use bench::setup::GaugeKind::{Dial, Height, Indicator};
         for gauge in gauges.iter().filter(|gauge| gauge.wire.is_none()) {
@@ -334,7 +333,7 @@ impl Whole<'_> {
     }
 }
 
-/// A gauge on a port takes its unit from there where `bench.toml` does not say it.
+/// Gives a gauge on a port the unit of its port, if `bench.toml` states none.
 fn settle_units(gauges: &mut [ReadGauge], ports: &[Port]) {
     for port in ports {
         for (name, on_line) in port.gauges.iter().zip(&port.line.gauges) {
@@ -346,10 +345,10 @@ fn settle_units(gauges: &mut [ReadGauge], ports: &[Port]) {
     }
 }
 
-/// The name of a gauge that a turn can be swept with, as far as can be told.
+/// The name of a gauge that can sweep turns, as far as that is known.
 fn sweeper(gauge: &ReadGauge) -> Option<Name> {
     let on_line = gauge.wire.as_ref().map(|wire| wire.on_line.as_ref());
-    // Its own mistakes are told where it stands.
+    // Errors in the gauge itself are reported where it is written.
     let sweeps = on_line.is_some_and(|on| on.is_none_or(|on| on.capture == Capture::Sweep));
     sweeps.then(|| gauge.name.value.clone())
 }
@@ -402,11 +401,11 @@ fn plans(
     plans
 }
 
-/// The plans of a folder.
+/// The plans in a folder.
 #[derive(Default)]
 struct Plans {
     good: BTreeMap<Name, Arc<PinnedPlan>>,
-    /// By the name of their file, with the first thing that is wrong.
+    /// The plans set aside, by the name of their file, with the first error of each.
     aside: BTreeMap<String, String>,
 }
 

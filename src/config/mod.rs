@@ -1,4 +1,4 @@
-//! The files people write, read into checked set-ups: every finding at once, with file, line and
+//! Reads the files that people write into checked set-ups. All findings come at once, with file, line and
 //! what to do. Nothing is started here.
 
 mod drop;
@@ -30,11 +30,10 @@ pub use profiles::all_profiles;
 pub use sound::{Sound, Voice};
 pub use station::{Device, DeviceKind, ModemLine};
 
-/// The configuration file to read, in the surroundings of this process; see
-/// [`Surroundings::find`].
+/// The configuration file to read, in the surroundings of this process; see [`Surroundings::find`].
 ///
 /// # Errors
-/// None is asked for and none is there.
+/// When none is named and none is found.
 pub fn find(flag: Option<&std::path::Path>) -> Result<std::path::PathBuf, NotFound> {
     Surroundings::of_process().find(flag)
 }

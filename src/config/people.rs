@@ -1,9 +1,9 @@
-//! `people` of `[bench]`: whose badges are printed and scanned.
+//! `people` of `[bench]`: the people whose badges are printed and scanned.
 
 use super::reader::Table;
 use quantity::Name;
 
-/// The people who have a badge, in the order they are written; what is wrong with one is a finding.
+/// The people who have a badge, in the order they are written. An unusable name is a finding.
 pub(super) fn read(table: &Table<'_>) -> Vec<Name> {
     let document = table.document();
     let mut known: Vec<(Name, u32)> = Vec::new();

@@ -1,4 +1,4 @@
-//! Where things are: the configuration file, the state folder, the ports' stable names.
+//! Places: the configuration file, the state folder, and the stable names of ports.
 
 use std::env;
 use std::fmt;
@@ -7,11 +7,11 @@ use std::path::{Path, PathBuf};
 /// The name of the socket in the state folder.
 pub const SOCKET: &str = "tenths.sock";
 
-/// The longest path a Unix socket can have, in bytes: 108 on Linux, the closing zero among them
-/// (unix(7), `sun_path`).
+/// The longest path of a Unix socket, in bytes: on Linux 108, including the closing zero (unix(7),
+/// `sun_path`).
 const LONGEST_SOCKET_PATH: usize = 107;
 
-/// What the files do not say: the environment the program was started in.
+/// The environment in which the program was started; the files do not state these.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Surroundings {
     /// `TENTHS_CONFIG`.
@@ -29,12 +29,12 @@ pub struct Surroundings {
 }
 
 impl Surroundings {
-    /// Those of this process.
+    /// The surroundings of this process.
     #[must_use]
     pub fn of_process() -> Self {
         let said = |name| env::var_os(name).filter(|text| !text.is_empty()).map(PathBuf::from);
         let absolute = |path: &PathBuf| path.is_absolute();
-        // Several state folders are told with colons between them; the first is the main one.
+        // Several state folders are separated by colons; the first is the main one.
         let first = |path: PathBuf| {
             path.to_str().and_then(|text| text.split(':').next()).map(PathBuf::from)
         };
@@ -58,7 +58,7 @@ impl Surroundings {
         self.state_directory.clone().or_else(user)
     }
 
-    /// The stable name that leads to the same device as `port`, if there is one.
+    /// The stable name for the device that `port` names, if there is one.
     #[must_use]
     pub fn stable_name(&self, port: &Path) -> Option<PathBuf> {
         let device = port.canonicalize().ok()?;
@@ -67,11 +67,11 @@ impl Surroundings {
         links.into_iter().find(|link| link.canonicalize().is_ok_and(|target| target == device))
     }
 
-    /// The configuration file: the one asked for, else `TENTHS_CONFIG`, else the first that is
-    /// there of `./config/bench.toml`, the user's and the machine's.
+    /// The configuration file: the one named, else `TENTHS_CONFIG`, else the first that exists of
+    /// `./config/bench.toml`, the user's and the machine's.
     ///
     /// # Errors
-    /// None asked for and none there. A file asked for is not looked at here.
+    /// When none is named and none exists. A named file is not looked at here.
     pub fn find(&self, flag: Option<&Path>) -> Result<PathBuf, NotFound> {
         if let Some(asked) = flag.or(self.config.as_deref()) {
             return Ok(asked.to_owned());
@@ -115,7 +115,7 @@ pub(super) fn socket_excess(state: &Path) -> usize {
     state.join(SOCKET).as_os_str().len().saturating_sub(LONGEST_SOCKET_PATH)
 }
 
-/// Whether a port's name may lead to another device after the next start.
+/// Whether the name of a port may mean another device after the next start.
 pub(super) fn is_unstable(port: &Path) -> bool {
     let text = port.to_string_lossy();
     ["/dev/ttyUSB", "/dev/ttyACM"].iter().any(|start| text.starts_with(start))
@@ -131,7 +131,7 @@ mod tests {
         let home = folder.path().to_owned();
         let mut around = Surroundings { home: Some(home.clone()), ..Surroundings::default() };
         let users = home.join(".config/tenths/bench.toml");
-        // `config/bench.toml` of the folder the tests run in is found when the user has none.
+        // If the user has no file, `config/bench.toml` of the folder in which the tests run is found.
         if let Err(none) = around.find(None) {
             assert!(none.to_string().contains(users.to_str().unwrap()), "{none}");
         }

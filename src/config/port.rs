@@ -11,30 +11,30 @@ use super::reader::{At, Document};
 use ::gauge::{Capture, Content, GaugeOnLine, LineSetup, Profile};
 use quantity::{Name, Quoted, Unit};
 
-/// A port to open and the gauges on it.
+/// A port to open, with the gauges on it.
 #[derive(Debug, Clone)]
 pub struct Port {
-    /// Where it is, absolute.
+    /// Its path, absolute.
     pub path: PathBuf,
     /// Its gauges, in the order of `line.gauges`.
     pub gauges: Vec<Name>,
-    /// Bits a second.
+    /// Bits per second.
     pub baud: u32,
-    /// 5 to 8.
+    /// Data bits, 5 to 8.
     pub data_bits: u8,
     /// The parity bit.
     pub parity: Parity,
-    /// 1 or 2.
+    /// Stop bits, 1 or 2.
     pub stop_bits: u8,
-    /// What is on the port and how it talks.
+    /// The gauges on the port and how they talk.
     pub line: LineSetup,
 }
 
 impl Port {
-    /// Whether a port that was read again may stay open as it is.
+    /// Whether a port read again is the same, so that it can stay open.
     #[must_use]
     pub fn is_same(&self, other: &Self) -> bool {
-        // A profile has patterns, which are compared by their text.
+        // A profile contains patterns, which can only be compared by their text.
         format!("{self:?}") == format!("{other:?}")
     }
 }
@@ -50,7 +50,7 @@ pub enum Parity {
     Odd,
 }
 
-/// How a port is set.
+/// The settings of a port.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct PortSettings {
     pub(super) baud: u32,
@@ -66,7 +66,7 @@ impl Default for PortSettings {
     }
 }
 
-/// Puts the gauges on their ports, in the order they are written, and looks at what shares one.
+/// Puts the gauges on their ports, in the order they are written, and checks those that share one.
 pub(super) fn ports(
     document: &Document<'_>,
     gauges: &[ReadGauge],
@@ -77,7 +77,7 @@ pub(super) fn ports(
     let mut by_path: BTreeMap<PathBuf, Vec<(&Name, &Wire)>> = BTreeMap::new();
     for gauge in gauges {
         let Some(wire) = &gauge.wire else { continue };
-        // Two names of one device are one port.
+        // Two names of one device are the same port.
         let path = wire.port.value.canonicalize().unwrap_or_else(|_| wire.port.value.clone());
         let sharing = by_path.entry(path.clone()).or_default();
         if sharing.is_empty() {
@@ -97,7 +97,7 @@ pub(super) fn ports(
     ports
 }
 
-/// One port, when nothing about it is wrong.
+/// One port, if it has no error.
 fn port(sharing: &[(&Name, &Wire)], profiles: Vec<Option<Arc<Profile>>>) -> Option<Port> {
     let (_, first) = sharing.first()?;
     let profile = profiles.into_iter().collect::<Option<Vec<_>>>()?.into_iter().next()?;
@@ -129,7 +129,7 @@ fn stable(document: &Document<'_>, port: &At<PathBuf>, around: &Surroundings) {
     document.warning(port.line, text, hint);
 }
 
-/// What gauges on one port must have in common, and what must tell them apart.
+/// What gauges on one port must have in common, and where they must differ.
 fn together(
     document: &Document<'_>,
     sharing: &[(&Name, &Wire)],
@@ -163,7 +163,9 @@ fn together(
     }
     let said = |wire: &Wire| wire.profile.as_ref().map(|profile| profile.value.clone());
     for (name, wire) in rest {
-        let text = |what| format!("gauges \"{first}\" and \"{name}\" share a port, not its {what}");
+        let text = |what| {
+            format!("gauges \"{first}\" and \"{name}\" share a port but differ in its {what}")
+        };
         if wire.settings != first_wire.settings {
             let hint = "write the same baud, data_bits, parity and stop_bits with both";
             document.error(wire.port.line, text("settings"), hint);
@@ -174,7 +176,7 @@ fn together(
     }
 }
 
-/// Whether a gauge and its profile go together.
+/// Whether a gauge fits its profile.
 fn suits(
     document: &Document<'_>,
     name: &Name,
@@ -219,7 +221,7 @@ fn suits(
     }
 }
 
-/// Whether it is known how long a count is.
+/// Whether the length of a count is known.
 fn counts(document: &Document<'_>, line: u32, gauge: (&Name, &GaugeOnLine), profile: &Profile) {
     let (name, gauge) = gauge;
     match (gauge.scale.or(scale_of(profile)), gauge.unit) {
@@ -244,7 +246,7 @@ fn scale_of(profile: &Profile) -> Option<Quoted> {
     }
 }
 
-/// The unit readings of a gauge on a port are expected in, where that is fixed.
+/// The unit expected in readings of a gauge on a port, if it is fixed.
 pub(super) fn unit_of(profile: &Profile, gauge: &GaugeOnLine) -> Option<Unit> {
     let scale = scale_of(profile).filter(|_| profile.is_counts());
     let counted = gauge.scale.filter(|_| profile.is_counts()).or(scale);

@@ -1,6 +1,6 @@
 //! A profile: how one kind of gauge talks, written by a person.
 //!
-//! `config/profiles/*.toml` are the manual: each explains the keys it uses.
+//! The files `config/profiles/*.toml` are the manual: each explains the keys that it uses.
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -13,10 +13,11 @@ use quantity::{Quoted, Unit};
 /// The most bytes in a frame.
 const LONGEST: i64 = 64;
 
-/// Reads a profile; `file` is its name as the person knows it, and names the profile.
+/// Reads a profile. `file` is the name of its file as the person knows it; the profile's name follows from
+/// it.
 ///
 /// # Errors
-/// Everything that is wrong with it, in the order of the lines.
+/// All findings, in the order of the lines.
 pub fn parse_profile(text: &str, file: &str) -> Result<Profile, Vec<Finding>> {
     let document = Document::parse(file, text);
     let profile = document.root().and_then(|root| read(root, file));
@@ -56,7 +57,7 @@ fn read(root: Table<'_>, file: &str) -> Option<Profile> {
     Some(profile)
 }
 
-/// A profile that misreads its own examples is refused.
+/// Refuses a profile that misreads its own examples.
 fn check_examples(examples: &Table<'_>, profile: &Profile) {
     for key in examples.keys() {
         let Some(wanted) = examples.string(key.value) else { continue };
@@ -91,7 +92,7 @@ fn framing(root: &Table<'_>) -> Option<Framing> {
     })
 }
 
-/// How values are carried.
+/// The ways of carrying a value.
 #[derive(Clone, Copy)]
 enum Carried {
     Decimal,
@@ -104,7 +105,7 @@ fn content(root: &Table<'_>) -> Option<Content> {
         [("decimal", Carried::Decimal), ("counts", Carried::Counts), ("packed", Carried::Packed)];
     root.must_have("value", "write value = \"decimal\", \"counts\" or \"packed\"");
     let Some(carried) = root.one_of("value", &words) else {
-        // Which of these belong here is not known, so none of them is an unknown key.
+        // It is not known which of these belong here, so none of them is reported as unknown.
         for key in ["pattern", "scale", "packed"] {
             root.has(key);
         }
@@ -224,7 +225,7 @@ fn packed(table: Table<'_>) -> Option<Packed> {
 const LAYOUT_HINT: &str = "one character for each hexadecimal digit: 0-9 A-F always the same, \
      s sign, n digit of the value, p decimal places, u unit, x anything";
 
-/// A layout such as `A5 s nnnnnn p u C`; blanks are for the eye.
+/// Reads a layout such as `A5 s nnnnnn p u C`; blanks have no meaning.
 fn read_layout(text: &str, units: Option<BTreeMap<u8, Unit>>) -> Result<Packed, String> {
     let (mut sign, mut point, mut unit) = (Vec::new(), Vec::new(), Vec::new());
     let (mut digits, mut fixed) = (Vec::new(), Vec::new());

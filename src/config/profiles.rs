@@ -1,4 +1,4 @@
-//! The profiles a bench names, each read once.
+//! The profiles that a bench names, each read once.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
@@ -10,7 +10,7 @@ use super::profile::parse_profile;
 use super::reader::{At, Document, hint_for};
 use ::gauge::Profile;
 
-/// The profiles that come with the program, for a bench whose folder has none of that name.
+/// The profiles that come with the program, used where the folder of the bench has none of that name.
 const SHIPPED: [(&str, &str); 5] = [
     ("channel-value", include_str!("../../config/profiles/channel-value.toml")),
     ("counts", include_str!("../../config/profiles/counts.toml")),
@@ -19,12 +19,12 @@ const SHIPPED: [(&str, &str); 5] = [
     ("value-unit", include_str!("../../config/profiles/value-unit.toml")),
 ];
 
-/// A folder of files a person wrote: where it is, and what they call it.
+/// A folder of files that people wrote: its path, and how people know it.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Folder<'f> {
-    /// Absolute, to read from.
+    /// Its absolute path, for reading.
     pub(super) path: &'f Path,
-    /// As the person knows it, for findings.
+    /// Its path as the person knows it, for findings.
     pub(super) shown: &'f Path,
 }
 
@@ -41,7 +41,7 @@ impl Folder<'_> {
         stems
     }
 
-    /// What findings call a file of the folder.
+    /// The name of a file of the folder, for findings.
     pub(super) fn shown(&self, stem: &str) -> String {
         self.shown.join(format!("{stem}.toml")).display().to_string()
     }
@@ -52,23 +52,23 @@ impl Folder<'_> {
     }
 }
 
-/// Profiles of a folder, read when they are first named.
+/// The profiles of a folder, each read when it is first named.
 #[derive(Debug)]
 pub(super) struct Profiles<'f> {
     folder: Folder<'f>,
     read: BTreeMap<String, Option<Arc<Profile>>>,
-    /// What was found wrong in them.
+    /// The findings in them.
     pub(super) findings: Vec<Finding>,
 }
 
 impl<'f> Profiles<'f> {
-    /// None read yet.
+    /// The profiles of a folder, none of them read yet.
     pub(super) fn new(folder: Folder<'f>) -> Self {
         Self { folder, read: BTreeMap::new(), findings: Vec::new() }
     }
 
-    /// The profile a gauge names. `None` has left a finding: in `document` when there is no such
-    /// profile, in [`Profiles::findings`] when it is wrong.
+    /// The profile named by a gauge. `None` comes with a finding: in `document` if there is no such
+    /// profile, in [`Profiles::findings`] if it has errors.
     pub(super) fn get(
         &mut self,
         document: &Document<'_>,
@@ -93,7 +93,7 @@ impl<'f> Profiles<'f> {
         profile
     }
 
-    /// Reads the profiles nobody named, for their findings.
+    /// Reads the profiles that no gauge names, for their findings.
     pub(super) fn read_all(&mut self) {
         for stem in self.folder.stems() {
             if self.read.contains_key(&stem) {
@@ -106,8 +106,8 @@ impl<'f> Profiles<'f> {
         }
     }
 
-    /// A profile's text, and what findings call it. The folder's goes before the one that comes
-    /// with the program.
+    /// The text of a profile and its name for findings. A profile in the folder takes precedence over the
+    /// one that comes with the program.
     fn text(&self, name: &str) -> Result<(String, String), Option<Finding>> {
         if name.is_empty() || name.contains('/') {
             return Err(None);
@@ -133,15 +133,15 @@ impl<'f> Profiles<'f> {
         }
     }
 
-    /// Every profile that could be named.
+    /// The names of all profiles.
     fn names(&self) -> BTreeSet<String> {
         let shipped = SHIPPED.iter().map(|(name, _)| (*name).to_owned());
         self.folder.stems().into_iter().chain(shipped).collect()
     }
 }
 
-/// Every profile that a bench could name, sorted by name; those that are wrong are left out. Without
-/// a configuration only those that come with the program.
+/// All profiles that a bench could name, sorted by name, without those that have errors. Without a
+/// configuration, only those that come with the program.
 #[must_use]
 pub fn all_profiles(bench: Option<&Path>) -> Vec<Arc<Profile>> {
     let named = bench.and_then(|path| {
@@ -152,7 +152,7 @@ pub fn all_profiles(bench: Option<&Path>) -> Vec<Arc<Profile>> {
         let folder = bench.glance("profiles").unwrap_or("profiles").to_owned();
         Some(beside(path.parent().unwrap_or(Path::new("")), &folder))
     });
-    // A folder that is not there has no profiles.
+    // A folder that does not exist has no profiles.
     let path = named.unwrap_or_default();
     let profiles = Profiles::new(Folder { path: &path, shown: &path });
     let names = profiles.names();
@@ -163,7 +163,7 @@ pub fn all_profiles(bench: Option<&Path>) -> Vec<Arc<Profile>> {
     names.iter().filter_map(read).collect()
 }
 
-/// A finding about a file that is there and cannot be read.
+/// The finding about a file that exists and cannot be read.
 pub(super) fn unreadable(file: String, error: &std::io::Error) -> Finding {
     Finding {
         file,
@@ -174,7 +174,7 @@ pub(super) fn unreadable(file: String, error: &std::io::Error) -> Finding {
     }
 }
 
-/// The path of a folder named in a file: relative to the file's own.
+/// The path of a folder named in a file; it is relative to the folder of that file.
 pub(super) fn beside(base: &Path, written: &str) -> PathBuf {
     base.join(written)
 }

@@ -1,4 +1,4 @@
-//! Reading of TOML files that people write, with every finding at once.
+//! Reads TOML files that people write, and reports all findings at once.
 //!
 //! ```
 //! use config::reader::Document;
@@ -13,8 +13,8 @@
 //! assert_eq!(document.findings().len(), 2);
 //! ```
 //!
-//! Every `Table::…(key)` gives `None` both for an absent key and for one that is wrong; the wrong
-//! one has left a finding. A key that must be there is asked for with [`Table::must_have`] first.
+//! Every `Table::…(key)` gives `None` for an absent key and for a wrong one; the wrong one is also a
+//! finding. For a required key, [`Table::must_have`] is called first.
 
 mod say;
 
@@ -27,10 +27,10 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 pub(super) use self::say::hint_for;
-use self::say::{harmless, said};
+use self::say::{harmless, in_words};
 use super::finding::{Finding, Level};
 
-/// A value and the line it stands on.
+/// A value and the line it is on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct At<T> {
     /// The value.
@@ -40,17 +40,17 @@ pub struct At<T> {
 }
 
 impl<T> At<T> {
-    /// The same place with another value.
+    /// Another value at the same place.
     pub fn map<U>(self, change: impl FnOnce(T) -> U) -> At<U> {
         At { value: change(self.value), line: self.line }
     }
 }
 
-/// One file, parsed, and what was found wrong with it so far.
+/// One file, parsed, with the findings so far.
 #[derive(Debug)]
 pub struct Document<'i> {
     file: &'i str,
-    /// Where its lines end, in bytes.
+    /// Where its lines end, in bytes from its start.
     breaks: Vec<usize>,
     root: Option<Spanned<DeTable<'i>>>,
     findings: RefCell<Vec<Finding>>,
@@ -70,13 +70,14 @@ impl<'i> Document<'i> {
         for error in errors {
             let line = error.span().map(|span| document.line_at(span.start));
             let span = error.span().unwrap_or_default();
-            let (said, hint) = syntax_words(error.message(), text.get(span).unwrap_or_default());
-            document.add(Level::Error, line, said, hint);
+            let (in_words, hint) =
+                syntax_words(error.message(), text.get(span).unwrap_or_default());
+            document.add(Level::Error, line, in_words, hint);
         }
         document
     }
 
-    /// The outermost table; `None` when the file is not TOML.
+    /// The outermost table; `None` if the file is not TOML.
     #[must_use]
     pub fn root(&self) -> Option<Table<'_>> {
         let root = self.root.as_ref()?;
@@ -93,7 +94,7 @@ impl<'i> Document<'i> {
         self.add(Level::Warning, Some(line), text, hint);
     }
 
-    /// Adds a finding; without a line it is about the file as a whole.
+    /// Adds a finding; one without a line concerns the whole file.
     pub fn add(
         &self,
         level: Level,
@@ -106,7 +107,7 @@ impl<'i> Document<'i> {
         self.findings.borrow_mut().push(Finding { file, line, level, text, hint });
     }
 
-    /// Everything found so far, in the order of the lines.
+    /// All findings so far, in the order of the lines.
     #[must_use]
     pub fn findings(&self) -> Vec<Finding> {
         let mut findings = self.findings.borrow().clone();
@@ -126,7 +127,7 @@ impl<'i> Document<'i> {
     }
 }
 
-/// What is wrong with the text at a place, and what to do.
+/// The text at a place that cannot be parsed: what is wrong with it, and what to do.
 fn syntax_words(message: &str, at: &str) -> (String, &'static str) {
     if message == "duplicate key" {
         return (format!("\"{at}\" is written twice"), "keep one of the two lines");
@@ -134,13 +135,13 @@ fn syntax_words(message: &str, at: &str) -> (String, &'static str) {
     (message.replace('\n', ", "), "see toml.io for how a file is written")
 }
 
-/// A table of a document. [`Table::finish`] it: keys nobody asked for are findings.
+/// A table of a document. Call [`Table::finish`] at the end: it reports keys that were never asked for.
 #[must_use = "finish() reports the keys nobody asked for"]
 pub struct Table<'d> {
     document: &'d Document<'d>,
     entries: &'d DeTable<'d>,
     line: u32,
-    /// `gauge.columns`, for the sentences; empty for the outermost table.
+    /// Its name in sentences, such as `gauge.columns`; empty for the outermost table.
     path: String,
     asked: RefCell<BTreeSet<String>>,
 }
@@ -162,13 +163,13 @@ impl<'d> Table<'d> {
         self.line
     }
 
-    /// The document, to add findings of one's own.
+    /// The document, for adding more findings.
     #[must_use]
     pub fn document(&self) -> &'d Document<'d> {
         self.document
     }
 
-    /// The keys that are there, each with its line, in alphabetical order.
+    /// The keys in the table, each with its line, in alphabetical order.
     #[must_use]
     pub fn keys(&self) -> Vec<At<&'d str>> {
         let at = |key: &'d Spanned<toml::de::DeString<'d>>| At {
@@ -178,19 +179,19 @@ impl<'d> Table<'d> {
         self.entries.keys().map(at).collect()
     }
 
-    /// The line of a key; the table's own line when the key is absent.
+    /// The line of a key; if it is absent, that of the table.
     #[must_use]
     pub fn line_of(&self, key: &str) -> u32 {
         let found = self.entries.get_key_value(key);
         found.map_or(self.line, |(key, _)| self.document.line_at(key.span().start))
     }
 
-    /// Whether the key is there; it is then known.
+    /// Whether the key is there. It then counts as asked for.
     pub fn has(&self, key: &str) -> bool {
         self.ask(key).is_some()
     }
 
-    /// A finding when the key is absent. `hint` shows a line to write.
+    /// Adds a finding if the key is absent. `hint` is a line that could be written.
     pub fn must_have(&self, key: &str, hint: &str) {
         if !self.has(key) {
             let text = format!("{} is missing", self.named(key));
@@ -205,7 +206,7 @@ impl<'d> Table<'d> {
         self.expect(key, value, text.map(str::to_owned), "a text in quotes")
     }
 
-    /// A text that `parse` turns into something; its error is the finding.
+    /// A text converted by `parse`; an error of that is a finding.
     pub fn parsed<T, E: fmt::Display>(
         &self,
         key: &str,
@@ -233,7 +234,7 @@ impl<'d> Table<'d> {
         found.map(|(_, value)| At { value: *value, line: text.line })
     }
 
-    /// A text, or a number as it is written: `0.0001` keeps its four places.
+    /// A text, or a number exactly as written: `0.0001` keeps its four places.
     pub fn literal(&self, key: &str) -> Option<At<String>> {
         let value = self.ask(key)?;
         let text = match value.get_ref() {
@@ -249,8 +250,7 @@ impl<'d> Table<'d> {
         self.expect(key, value, text, "a number or a text in quotes")
     }
 
-    /// A text or a number as it is written, that `parse` turns into something; its error is the
-    /// finding.
+    /// A text or a number exactly as written, converted by `parse`; an error of that is a finding.
     pub fn parsed_literal<T, E: fmt::Display>(
         &self,
         key: &str,
@@ -314,7 +314,7 @@ impl<'d> Table<'d> {
         self.expect(key, value, date, "a day such as 2027-03-01")
     }
 
-    /// A list of texts; a text alone is a list of one. Absent is an empty list.
+    /// A list of texts; a single text counts as a list of one. Empty if the key is absent.
     pub fn strings(&self, key: &str) -> Vec<At<String>> {
         self.list(key, "a text in quotes", |value| value.as_str().map(str::to_owned))
     }
@@ -325,14 +325,14 @@ impl<'d> Table<'d> {
         Some(self.entries.get(key)?.get_ref().as_array()?.len())
     }
 
-    /// A list of texts that is there and whole; a wrong item has left a finding.
+    /// A list of texts, if it is there and all items are right. A wrong item is a finding.
     pub fn texts(&self, key: &str) -> Option<Vec<At<String>>> {
         self.ask(key)?;
         let texts = self.strings(key);
         (texts.len() == self.items(key).unwrap_or(1)).then_some(texts)
     }
 
-    /// A list of texts or numbers as they are written; one alone is a list of one.
+    /// A list of texts or numbers exactly as written; a single one counts as a list of one.
     pub fn literals(&self, key: &str) -> Vec<At<String>> {
         self.list(key, "a number or a text in quotes", |value| match value {
             DeValue::String(text) => Some(text.clone().into_owned()),
@@ -352,7 +352,7 @@ impl<'d> Table<'d> {
         Some(Table::new(self.document, found.value, self.line_of(key), self.path_to(key)))
     }
 
-    /// A list of tables: `[[gauge]]`, or `stations = [{ … }, { … }]`. Absent is an empty list.
+    /// A list of tables: `[[gauge]]`, or `stations = [{ … }, { … }]`. Empty if the key is absent.
     pub fn tables(&self, key: &str) -> Vec<Table<'d>> {
         let Some(value) = self.ask(key) else { return Vec::new() };
         let Some(items) = value.get_ref().as_array() else {
@@ -367,13 +367,13 @@ impl<'d> Table<'d> {
         items.iter().filter_map(one).collect()
     }
 
-    /// A text, without a word where it is absent or no text: for a look ahead.
+    /// A text, for a look ahead: nothing is reported if it is absent or is no text.
     #[must_use]
     pub fn glance(&self, key: &str) -> Option<&'d str> {
         self.entries.get(key)?.get_ref().as_str()
     }
 
-    /// The tables of a list, without a word about anything else there: for a look ahead.
+    /// The tables of a list, for a look ahead: nothing is reported about anything else in it.
     #[must_use]
     pub fn glance_at(&self, key: &str) -> Vec<Table<'d>> {
         let items = self.entries.get(key).and_then(|list| list.get_ref().as_array());
@@ -384,7 +384,7 @@ impl<'d> Table<'d> {
         items.map(|items| items.iter().filter_map(one).collect()).unwrap_or_default()
     }
 
-    /// Reports the keys nobody asked for, each with the nearest known one.
+    /// Reports the keys that were never asked for, each with the most similar known key.
     pub fn finish(self) {
         let asked = self.asked.borrow();
         for key in self.keys().into_iter().filter(|key| !asked.contains(key.value)) {
@@ -408,7 +408,7 @@ impl<'d> Table<'d> {
         let line = self.document.line_at(value.span().start);
         if found.is_none() {
             let text = format!("{} should be {wanted}", self.named(key));
-            self.document.error(line, text, format!("it is {}", said(value.get_ref())));
+            self.document.error(line, text, format!("it is {}", in_words(value.get_ref())));
         }
         found.map(|value| At { value, line })
     }

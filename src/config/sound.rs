@@ -1,4 +1,4 @@
-//! `[sound]`: what is heard at the bench, and through what.
+//! `[sound]`: the sounds at the bench, and what plays them.
 //!
 //! ```toml
 //! [sound]
@@ -18,30 +18,30 @@ use super::reader::{Document, Table};
 use super::words::{Once, name};
 use quantity::Name;
 
-/// How loud a tone is where nothing is said, percent.
+/// The volume where none is stated, in percent.
 const USUAL_VOLUME: u8 = 80;
 
-/// What is heard.
+/// The sounds of a bench.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sound {
-    /// The command that plays a WAV file and its arguments; empty: the terminal's bell.
+    /// The command that plays a WAV file, with its arguments; empty for the terminal's bell.
     pub player: Vec<String>,
-    /// A tone's pitch follows the deviation.
+    /// Whether the pitch of a tone follows the deviation.
     pub follow: bool,
-    /// What holds where a station says nothing else.
+    /// The voice of stations without one of their own.
     pub usual: Voice,
-    /// Stations that differ.
+    /// The stations with a voice of their own.
     pub stations: BTreeMap<Name, Voice>,
 }
 
-/// How the tones of a station are.
+/// How a station sounds.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Voice {
     /// Percent of full scale, 0 to 100.
     pub volume: u8,
-    /// Nothing is heard.
+    /// Whether it is silent.
     pub mute: bool,
-    /// Times the usual pitch, 0.5 to 2.
+    /// The pitch as a multiple of the usual one, 0.5 to 2.
     pub pitch: f64,
 }
 
@@ -66,21 +66,21 @@ impl Sound {
         own.map_or(self.usual, |(_, voice)| *voice)
     }
 
-    /// Whether a pitch can follow the deviation: short notes one after the other, which needs a
-    /// player that is fed.
+    /// Whether a pitch can follow the deviation. That takes short notes one after the other, and so a
+    /// player that is fed on its standard input.
     #[must_use]
     pub fn can_follow(&self) -> bool {
         !self.player.is_empty() && !self.wants_file()
     }
 
-    /// Whether the player is named a file instead of being fed.
+    /// Whether the player is given a file name and not fed on its standard input.
     #[must_use]
     pub fn wants_file(&self) -> bool {
         self.player.iter().any(|word| word.contains("{file}"))
     }
 }
 
-/// Reads the table; without one everything is as usual.
+/// Reads the table; without one, everything is as usual.
 pub(super) fn read(document: &Document<'_>, table: Option<Table<'_>>) -> Sound {
     let Some(table) = table else { return Sound::default() };
     let mut sound = Sound { usual: voice(&table, Voice::default()), ..Sound::default() };
@@ -93,7 +93,7 @@ pub(super) fn read(document: &Document<'_>, table: Option<Table<'_>>) -> Sound {
     }
     sound.follow = table.boolean("follow").is_some_and(|follow| follow.value);
     if sound.follow && !sound.can_follow() {
-        // Nobody's readings are kept from the record because of a sound.
+        // A sound must not keep anybody's readings from the record.
         let text = "\"sound.follow\" needs a player that is fed on its standard input";
         document.warning(
             table.line_of("follow"),

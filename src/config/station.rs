@@ -1,4 +1,4 @@
-//! `[[station]]`: which gauges measure in one place.
+//! `[[station]]`: the gauges that measure in one place.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
@@ -9,7 +9,7 @@ use super::words::{Once, name};
 use bench::setup::StationSetup;
 use quantity::Name;
 
-/// The name of the only station of a bench that names none.
+/// The name of the only station, for a bench that names none.
 const ONLY: &str = "bench";
 
 /// A pedal or a scanner of a station.
@@ -19,25 +19,25 @@ pub struct Device {
     pub station: Name,
     /// What it is and how it talks.
     pub kind: DeviceKind,
-    /// Where it is, absolute.
+    /// Its path, absolute.
     pub path: PathBuf,
 }
 
 /// How a pedal or a scanner talks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum DeviceKind {
-    /// A pedal that is an input device: each of its keys is the pedal.
+    /// A pedal that is an input device: all of its keys mean the pedal.
     PedalKeys,
     /// A pedal that closes a modem line of a serial port.
     PedalLine(ModemLine),
-    /// A scanner that types as a keyboard.
+    /// A scanner that types like a keyboard.
     ScannerKeys,
     /// A scanner on a serial port, 9600 bits a second, 8 data bits, no parity.
     ScannerPort,
 }
 
 impl DeviceKind {
-    /// What it is, however it is read.
+    /// The kind of device, without how it is read.
     #[must_use]
     pub const fn what(self) -> bench::row::Device {
         match self {
@@ -73,7 +73,7 @@ const PEDALS: [(&str, DeviceKind); 5] = [
 const SCANNERS: [(&str, DeviceKind); 2] =
     [("keys:", DeviceKind::ScannerKeys), ("port:", DeviceKind::ScannerPort)];
 
-/// What stations stand among.
+/// What the stations of a bench depend on.
 pub(super) struct Around<'a> {
     /// The folder of the file.
     pub(super) base: &'a Path,
@@ -81,7 +81,7 @@ pub(super) struct Around<'a> {
     pub(super) gauges: &'a [ReadGauge],
 }
 
-/// Reads the stations, their pedals and scanners. Without any, one holds every gauge.
+/// Reads the stations with their pedals and scanners. If there are none, one station has all gauges.
 pub(super) fn read(
     document: &Document<'_>,
     tables: Vec<Table<'_>>,
@@ -108,7 +108,7 @@ pub(super) fn read(
         for gauge in &members {
             hold(document, &mut held, gauge, station.as_ref());
         }
-        devices.of(&table, station.as_ref());
+        devices.read(&table, station.as_ref());
         table.finish();
         let gauges = members.into_iter().map(|gauge| gauge.value).collect();
         stations.extend(station.map(|name| StationSetup { name, gauges }));
@@ -123,15 +123,16 @@ pub(super) fn read(
 /// The pedals and scanners read so far.
 struct Devices<'a> {
     around: &'a Around<'a>,
-    /// Who has which path.
+    /// Which device was given which path.
     given: BTreeMap<PathBuf, String>,
     all: Vec<Device>,
 }
 
 impl Devices<'_> {
-    fn of(&mut self, table: &Table<'_>, station: Option<&Name>) {
-        let pedal = only(table, "pedal").map(|written| (written, "pedal", &PEDALS[..]));
-        let scanner = only(table, "scanner").map(|written| (written, "scanner", &SCANNERS[..]));
+    fn read(&mut self, table: &Table<'_>, station: Option<&Name>) {
+        let pedal = only_device(table, "pedal").map(|written| (written, "pedal", &PEDALS[..]));
+        let scanner =
+            only_device(table, "scanner").map(|written| (written, "scanner", &SCANNERS[..]));
         for (written, what, ways) in [pedal, scanner].into_iter().flatten() {
             let named = ways.iter().find_map(|(word, kind)| {
                 Some((written.value.strip_prefix(word)?.to_owned(), *kind))
@@ -149,7 +150,7 @@ impl Devices<'_> {
         }
     }
 
-    /// Whether nobody else has the path, with a finding where somebody has.
+    /// Whether the path is still free; a finding where it is not.
     fn is_free(
         &mut self,
         document: &Document<'_>,
@@ -187,8 +188,8 @@ impl Devices<'_> {
     }
 }
 
-/// The one device of its kind that a station has.
-fn only(table: &Table<'_>, what: &str) -> Option<At<String>> {
+/// The only device of its kind that a station has.
+fn only_device(table: &Table<'_>, what: &str) -> Option<At<String>> {
     if table.has(what) && table.items(what).is_some() {
         let text = format!("a station has one {what}, and this is a list");
         let hint = format!("name one in quotes; another {what} needs a [[station]] of its own");
@@ -198,7 +199,7 @@ fn only(table: &Table<'_>, what: &str) -> Option<At<String>> {
     table.string(what)
 }
 
-/// How a device talks that does not say.
+/// How a device talks where that is not stated.
 fn usual(what: &str, path: &str) -> DeviceKind {
     match what {
         "pedal" => DeviceKind::PedalKeys,
@@ -207,7 +208,7 @@ fn usual(what: &str, path: &str) -> DeviceKind {
     }
 }
 
-/// The gauges of a station that exist.
+/// The gauges of a station, without names that do not exist.
 fn members(table: &Table<'_>, known: &BTreeSet<&Name>) -> Vec<At<Name>> {
     table.must_have("gauges", "write gauges = [\"…\"], the gauges of this place");
     let document = table.document();
@@ -223,7 +224,7 @@ fn members(table: &Table<'_>, known: &BTreeSet<&Name>) -> Vec<At<Name>> {
     members
 }
 
-/// A gauge is in one place.
+/// Notes the station of a gauge; a gauge belongs to one.
 fn hold(
     document: &Document<'_>,
     held: &mut BTreeMap<Name, Option<Name>>,
@@ -239,7 +240,7 @@ fn hold(
     held.insert(gauge.value.clone(), station.cloned());
 }
 
-/// A finding about a gauge that is named and not there.
+/// A finding about a gauge that is named and does not exist.
 pub(super) fn no_such_gauge(
     document: &Document<'_>,
     written: &At<String>,

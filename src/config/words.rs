@@ -1,4 +1,4 @@
-//! Small things several files have in common: names given once, lengths in a unit.
+//! What several files have in common: names that may occur once, and lengths in a unit.
 
 use std::collections::BTreeMap;
 
@@ -15,19 +15,19 @@ pub(super) const UNITS: [(&str, Unit); 3] =
 /// The words of `rule = …`.
 pub(super) const RULES: [(&str, Rule); 2] = [("guarded", Rule::Guarded), ("simple", Rule::Simple)];
 
-/// Names that may be given once, each with the line it was given on.
+/// Names that may occur once, each with its line.
 pub(super) struct Once {
     what: &'static str,
     lines: BTreeMap<String, u32>,
 }
 
 impl Once {
-    /// No names yet; `what` is what carries them, in the plural.
+    /// No names yet; `what` is the plural of what they name.
     pub(super) fn new(what: &'static str) -> Self {
         Self { what, lines: BTreeMap::new() }
     }
 
-    /// A finding when the name was given before.
+    /// Adds a name; a finding where it occurred before.
     pub(super) fn give(&mut self, document: &Document<'_>, name: &At<Name>) {
         let key = name.value.as_str().to_owned();
         match self.lines.get(&key) {
@@ -43,13 +43,13 @@ impl Once {
     }
 }
 
-/// The compulsory name of a table.
+/// The name that a table must have.
 pub(super) fn name(table: &Table<'_>) -> Option<At<Name>> {
     table.must_have("name", "write name = \"…\"");
     table.parsed("name", Name::new)
 }
 
-/// A length; a bare number is in `unit`.
+/// A length; a number without unit is in `unit`.
 pub(super) fn length(table: &Table<'_>, key: &str, unit: Option<Unit>) -> Option<At<Quoted>> {
     table.parsed_literal(key, |text| Quoted::parse_with_unit(text, unit))
 }
@@ -76,8 +76,8 @@ pub(super) fn not_negative(table: &Table<'_>, key: &str, unit: Option<Unit>) -> 
     None
 }
 
-/// Most digits of a decimal number, and the largest power of ten it may be moved by: an exact
-/// fraction of it still fits.
+/// The most digits of a decimal number, and the largest power of ten by which it may be shifted. Within
+/// these it fits an exact fraction.
 const MOST_DIGITS: usize = 15;
 const MOST_MOVED: i32 = 15;
 

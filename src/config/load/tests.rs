@@ -22,7 +22,7 @@ unit = "in"
 resolution = "0.00001 in"
 "#;
 
-/// A bench of its own in a folder of its own.
+/// A bench in a folder of its own.
 struct Shop(TempDir);
 
 impl Shop {
@@ -47,7 +47,7 @@ impl Shop {
         load_in(&self.path("bench.toml"), &around)
     }
 
-    /// The findings, with the shop's folder taken off.
+    /// The findings, without the path of the shop's folder.
     fn told(&self) -> Vec<String> {
         let folder = format!("{}/", self.0.path().display());
         self.load().findings.iter().map(|f| f.to_string().replace(&folder, "")).collect()
@@ -59,7 +59,7 @@ impl Shop {
     }
 }
 
-/// Checks that a bench gives exactly these findings, by how each begins.
+/// Checks that a bench gives exactly these findings; each is given by its beginning.
 fn check(bench: &str, wanted: &[&str]) {
     begin(&Shop::new(bench).told(), wanted);
 }
@@ -71,7 +71,7 @@ fn begin(told: &[String], wanted: &[&str]) {
     }
 }
 
-/// Checks that `GOOD` with these lines after it gives exactly one finding, with these words.
+/// Checks that `GOOD` followed by these lines gives exactly one finding with these words.
 fn one(lines: &str, words: &str) {
     let told = Shop::new(&format!("{GOOD}{lines}")).told();
     assert!(told.len() == 1 && told[0].contains(words), "{lines}\n{words}\n{told:#?}");
@@ -158,7 +158,7 @@ fn every_key_of_a_gauge_reaches_the_bench() {
     assert_eq!((gauge.uncertainty, gauge.repeatability), (Some(um(5)), Some(um(4))));
     assert_eq!(gauge.travel, Some((um(-10_000), um(15_000))));
     assert_eq!(gauge.serial.as_deref(), Some("S1"));
-    // It counts until the end of its day.
+    // It is valid until the end of its day.
     assert_eq!(gauge.calibration_due.unwrap().to_string(), "2027-03-02T00:00:00.000Z");
     assert_eq!(loaded.bench.gauges["b"].unit, Some(Unit::Inch), "a dial's graduations");
     assert_eq!(loaded.bench.rule, Rule::Simple);
@@ -275,14 +275,14 @@ fn gauges_that_share_a_port_are_told_apart_by_their_channel() {
     );
     check(
         &two("channel = 1", "channel = 2\nbaud = 300"),
-        &["bench.toml:15: error: gauges \"a\" and \"b\" share a port, not its settings"],
+        &["bench.toml:15: error: gauges \"a\" and \"b\" share a port but differ in its settings"],
     );
     let other = two("channel = 1", "channel = 2").replacen("channel-value", "signed-decimal", 1);
     check(
         &other,
         &[
             "bench.toml:8: error: gauge \"a\" has a channel, and profile \"signed-decimal\"",
-            "bench.toml:15: error: gauges \"a\" and \"b\" share a port, not its profile",
+            "bench.toml:15: error: gauges \"a\" and \"b\" share a port but differ in its profile",
         ],
     );
 }
@@ -418,7 +418,7 @@ fn a_plan_is_held_against_the_gauges() {
         &told(GOOD, &plan("palte", "0.0001")),
         &["plans/p.toml:8: error: there is no gauge \"palte\" on this bench"],
     );
-    // A step of exactly a quarter is fine. Of a return nothing is said where nothing is stated.
+    // A step of exactly a quarter is fine. Without a stated scatter nothing is said about the return.
     begin(&told(GOOD, &plan("plate", "0.00004")), &[]);
     begin(
         &told(GOOD, &plan("plate", "0.000039")),
@@ -467,7 +467,7 @@ fn what_we_ship_has_nothing_to_mend() {
     assert_eq!((plan.parts.len(), plan.places().count()), (4, 9));
 }
 
-/// The lines of a file, each left out and each with its value spoiled in a few ways.
+/// The lines of a file, each one once left out and once spoiled in a few ways.
 fn spoiled(text: &str) -> Vec<String> {
     let lines: Vec<&str> = text.lines().collect();
     let mut files = Vec::new();
@@ -513,7 +513,7 @@ fn a_plan_is_read_or_it_is_told_why_not() {
         let read = plan::read(&text, "p.toml");
         let errors = read.findings.iter().filter(|finding| finding.is_error()).count();
         assert_eq!(read.plan.is_some(), errors == 0, "{text}\n{:#?}", read.findings);
-        // What findings about gauges speak of stands where the check does.
+        // The places named by findings about gauges are those of the check.
         if let Some(plan) = read.plan {
             let checks: Vec<_> = plan.parts.iter().map(|part| part.checks.len()).collect();
             let lines: Vec<_> = read.lines.iter().map(Vec::len).collect();

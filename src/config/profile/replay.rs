@@ -1,5 +1,5 @@
-//! Replays the logs of every shipped profile: bytes and times in, the outcomes written beside
-//! them out.
+//! Replays the logs of every shipped profile: bytes and times go in, and the outcomes must be those written
+//! beside them.
 //!
 //! `fixtures/frames/README.md` says how a log is written.
 
@@ -73,14 +73,14 @@ fn replay(path: &Path, profile: &Arc<Profile>) {
         act(&mut line, step, now, &mut out);
         run_until(&mut line, moments.get(index).copied().unwrap_or(now + 10_000_000), &mut out);
         for outcome in out {
-            writeln!(played, "=> {}", told(&outcome)).unwrap();
+            writeln!(played, "=> {}", line_of(&outcome)).unwrap();
         }
     }
     let wanted = steps.iter().fold(String::new(), |text, step| text + step + "\n");
     assert_eq!(played, wanted, "{} gives something else", path.display());
 }
 
-/// Good frames of every shipped profile, one count being the last place of the resolution.
+/// Good frames of every shipped profile. One count is the last place of the resolution.
 const FRAMES: [&[u8]; 8] = [
     b"+0.00012\r",
     b"-  0.0001\r\n",
@@ -93,8 +93,8 @@ const FRAMES: [&[u8]; 8] = [
 ];
 
 proptest! {
-    /// Frames with bytes lost, doubled and changed: whatever still reads as a value is made of
-    /// digits that were sent, in their order.
+    /// Frames with bytes lost, doubled and changed. Whatever still reads as a value must consist of digits
+    /// that were sent, in their order.
     #[test]
     fn damage_makes_no_digits(
         frames in proptest::collection::vec(proptest::sample::select(&FRAMES[..]), 1..6),
@@ -136,7 +136,7 @@ fn is_script(line: &str) -> bool {
     !line.is_empty() && !line.starts_with('#')
 }
 
-/// The clock jumps from one wake-up to the next.
+/// Moves the clock from one wake-up to the next.
 fn run_until(line: &mut GaugeLine, end: u64, out: &mut Vec<Outcome>) {
     while let Some(wake) = line.wake_at().filter(|wake| *wake < end) {
         line.tick(wake, out);
@@ -164,7 +164,7 @@ fn moment(step: &str) -> Option<u64> {
     Some(std::time::Duration::from_secs_f64(seconds).as_micros().try_into().unwrap())
 }
 
-fn told(outcome: &Outcome) -> String {
+fn line_of(outcome: &Outcome) -> String {
     let kind = match &outcome.kind {
         Kind::Reading { value, repeat, low_battery, odd } => {
             let odd = odd.map(|odd| format!(" ({odd})"));

@@ -1,6 +1,6 @@
 use super::*;
 
-fn told(text: &str) -> Vec<String> {
+fn findings(text: &str) -> Vec<String> {
     parse_profile(text, "profiles/x.toml").unwrap_err().iter().map(ToString::to_string).collect()
 }
 
@@ -36,7 +36,7 @@ blank = ["-+", "("]
 timeout_ms = 1
 "#;
     assert_eq!(
-        told(text),
+        findings(text),
         [
             "profiles/x.toml:1: error: unknown key \"abuot\" — did you mean \"about\"?",
             "profiles/x.toml:2: error: \"frames\" is \"lines\" — write \"line\" or \"fixed\"",
@@ -60,7 +60,7 @@ pattern = '(?<digits>[0-9]+\.[0-9]+)'
 "1.5" = "1.50"
 "-1.5" = "-1.5"
 "#;
-    let told = told(text);
+    let told = findings(text);
     assert_eq!(told.len(), 2, "{told:?}");
     assert!(told[0].starts_with("profiles/x.toml:6: error: the example \"1.5\" reads as \"1.5\""));
     assert!(told[1].contains(":7:") && told[1].contains("damaged"), "{told:?}");
@@ -78,7 +78,7 @@ fn a_layout_is_checked() {
         let text = format!(
             "frames = \"line\"\nvalue = \"packed\"\n[packed]\nlayout = \"{layout}\"\nplus = \"0\"\nminus = \"8\"\nunits = {{ 1 = \"in\" }}\n"
         );
-        let told = told(&text);
+        let told = findings(&text);
         assert!(told.len() == 1 && told[0].contains(wrong), "{layout}: {told:?}");
         assert!(told[0].starts_with("profiles/x.toml:4: error"), "{told:?}");
     }

@@ -1,11 +1,11 @@
-//! How keys, values and what is wrong with them are said back.
+//! Wording for keys, values and what is wrong with them.
 
 use std::collections::BTreeSet;
 
 use toml::de::DeValue;
 
-/// A value as a person would say it back.
-pub(super) fn said(value: &DeValue<'_>) -> String {
+/// A value in words.
+pub(super) fn in_words(value: &DeValue<'_>) -> String {
     match value {
         DeValue::String(text) => format!("the text {text:?}"),
         DeValue::Integer(number) => number.to_string(),
@@ -17,13 +17,14 @@ pub(super) fn said(value: &DeValue<'_>) -> String {
     }
 }
 
-/// The text with what could steer a terminal written out: a file may come from anybody.
+/// The text with control characters written out, since they could steer a terminal and a file may come
+/// from anybody.
 pub(super) fn harmless(text: &str) -> String {
     let one = |c: char| if c.is_control() { c.escape_default().collect() } else { String::from(c) };
     text.chars().map(one).collect()
 }
 
-/// What to do about a word that is not among the known ones.
+/// What to do about a word that is not a known one.
 pub(crate) fn hint_for(key: &str, known: &BTreeSet<String>) -> String {
     let nearest = known.iter().min_by_key(|candidate| edits(key, candidate));
     let near = 2.min(key.chars().count() / 2);
@@ -37,7 +38,8 @@ pub(crate) fn hint_for(key: &str, known: &BTreeSet<String>) -> String {
     }
 }
 
-/// How many letters must change, come or go to make one word of the other (Levenshtein distance).
+/// How many letters must be changed, added or dropped to turn one word into the other (Levenshtein
+/// distance).
 pub(super) fn edits(one: &str, other: &str) -> usize {
     let other: Vec<char> = other.chars().collect();
     let mut row: Vec<usize> = (0..=other.len()).collect();
