@@ -7,7 +7,7 @@ use store::AlertRecord;
 
 use super::text::json_text;
 
-/// One alert as the outside sees it.
+/// One alert.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -17,31 +17,31 @@ use super::text::json_text;
 pub struct AlertLine {
     /// The name of this shape: `alert/1`.
     pub schema: String,
-    /// Its number in the record: rising in the order stored.
+    /// Its number in the record; later ones have higher numbers.
     pub id: u64,
     /// When it was raised, RFC 3339, UTC.
     pub at: String,
-    /// How loudly it is told.
+    /// How urgent it is.
     pub level: String,
-    /// What it tells of.
+    /// What kind of alert it is.
     pub kind: String,
-    /// The job it is about; `null` where it is about none.
+    /// The job it is about; `null` where it is about no job.
     pub job: Option<String>,
-    /// The part; `null` where it is about no check.
+    /// The part it is about; `null` where it is about no check.
     pub part: Option<String>,
-    /// The check.
+    /// The check it is about.
     pub check: Option<String>,
-    /// The gauge it is about; `null` where it is about none.
+    /// The gauge it is about; `null` where it is about no gauge.
     pub gauge: Option<String>,
-    /// The sentence for a person.
+    /// The message for a person to read.
     pub text: String,
-    /// When what it tells of was over, RFC 3339, UTC; `null` while it is not.
+    /// When its cause was over, RFC 3339, UTC; `null` while it lasts.
     pub cleared_at: Option<String>,
-    /// When somebody said that it was seen, RFC 3339, UTC; `null` before.
+    /// When somebody marked it as seen, RFC 3339, UTC; `null` before that.
     pub acked_at: Option<String>,
-    /// Who said so.
+    /// Who marked it as seen.
     pub acked_by: Option<String>,
-    /// Whose process said that it was seen, where one did.
+    /// The process that marked it as seen, if one did.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub acked_caller: Option<super::CallerLine>,
 }
@@ -70,7 +70,7 @@ impl From<&AlertRecord> for AlertLine {
     }
 }
 
-/// An alert as one line of JSON, without its end.
+/// An alert as one line of JSON, without its line end.
 #[must_use]
 pub fn alert_line(record: &AlertRecord) -> String {
     json_text(&AlertLine::from(record))

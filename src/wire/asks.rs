@@ -1,21 +1,21 @@
-//! What a check that is answered asks for, as every line and every screen says it.
+//! The question of a check that is answered, in the same words on every line and screen.
 
 use serde::{Deserialize, Serialize};
 
 use bench::plan::{Asks, Check};
 use bench::words::typed;
 
-/// The question of a check that is answered; of every other check all of it is empty.
+/// The question of a check that is answered. For every other check all fields are empty.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub struct AsksLine {
-    /// What is asked, as the plan has it.
+    /// The question, as in the plan.
     #[serde(default)]
     pub question: Option<String>,
     /// The answers that may be given; empty where a value is written down.
     #[serde(default)]
     pub answers: Vec<String>,
-    /// The unit of the number that is asked for, where the plan states one.
+    /// The unit of the number asked for, where the plan states one.
     #[serde(default)]
     pub answer_unit: Option<String>,
 }
@@ -34,7 +34,7 @@ impl From<&Check> for AsksLine {
 }
 
 impl AsksLine {
-    /// What may be said: `Answer face-a or face-b`, `A number in Nm`, `A word or a number`.
+    /// What may be answered: `Answer face-a or face-b`, `A number in Nm`, `A word or a number`.
     #[must_use]
     pub fn permitted(&self) -> String {
         let answers: Vec<String> = self.answers.iter().map(|answer| typed(answer)).collect();
@@ -46,7 +46,7 @@ impl AsksLine {
         }
     }
 
-    /// What is typed: `tenths confirm ring/mark ANSWER`.
+    /// The command to type: `tenths confirm ring/mark ANSWER`.
     #[must_use]
     pub fn command(&self, part: &str, check: &str) -> String {
         let (verb, what) = match (self.answers.is_empty(), &self.answer_unit) {
@@ -57,7 +57,7 @@ impl AsksLine {
         format!("tenths {verb} {} {what}", typed(&format!("{part}/{check}")))
     }
 
-    /// The question, what may be said and what is typed, in sentences; `None` where nothing is asked.
+    /// The question, the possible answers and the command, as sentences; `None` where nothing is asked.
     #[must_use]
     pub fn sentence(&self, part: &str, check: &str) -> Option<String> {
         let question = self.question.as_ref()?.trim_end();

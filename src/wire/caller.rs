@@ -1,10 +1,10 @@
-//! The process that asked for something, as the kernel named it.
+//! The process that asked for something, as given by the kernel.
 
 use serde::{Deserialize, Serialize};
 
 use store::Caller;
 
-/// Beside `by`, which is what was said: whose process it was.
+/// The process that asked for something. `by` in the same line is who was named.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub struct CallerLine {
@@ -12,9 +12,9 @@ pub struct CallerLine {
     pub uid: u32,
     /// The number of the process.
     pub pid: u32,
-    /// The login name of the user; `null` where the machine knows none.
+    /// The login name of the user; `null` where the machine has none for it.
     pub login: Option<String>,
-    /// Only there where it is true: a process of the bench that the job came from.
+    /// Present only where true: the process ran on the bench that the job came from.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub elsewhere: bool,
 }

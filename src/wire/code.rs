@@ -1,8 +1,8 @@
-//! Printed codes: what a scanner may read, and what it asks for.
+//! Printed codes: what a scanner may read, and what each code asks for.
 //!
-//! A code begins with `$`, which no part number and no reading of a gauge has, and ends with two
-//! check characters: one that lost, gained or changed a character is refused, never guessed. Its
-//! characters are those of the alphanumeric mode of ISO/IEC 18004, so that a printed code is small.
+//! A code begins with `$`, which occurs in no part number and no reading of a gauge, and ends with two
+//! check characters. A code that lost, gained or changed a character is refused, never guessed. The
+//! characters are those of the alphanumeric mode of ISO/IEC 18004, which keeps a printed code small.
 //!
 //! ```text
 //! $J-7K2M9QXA-F3            use the job
@@ -11,10 +11,9 @@
 //! $B-PQCP1T3Z-CT            a badge: this person works here
 //! ```
 //!
-//! A job and a person stand on paper as a digest of their name, never as a place in a list: whatever
-//! is written, moved or struck out later, an old code means the same one or nothing. A name itself
-//! would not do: blanks, letters beyond ASCII and the layout of the keyboard that a scanner types on
-//! would change it.
+//! A code names a job or a person by a digest of the name, never by a place in a list. So an old code means
+//! the same one or none, whatever is added, moved or removed later. The name itself would not do: blanks,
+//! letters beyond ASCII and the keyboard layout that a scanner types on would change it.
 
 use std::fmt;
 
@@ -25,17 +24,17 @@ use quantity::Name;
 /// What every code begins with.
 const PREFIX: char = '$';
 
-/// The longest text that is looked at.
+/// The longest text that is taken for a code.
 const LONGEST: usize = 64;
 
-/// The 32 digits and letters that are not taken for one another when read aloud: no I, L, O, U.
+/// The 32 digits and letters that are easy to tell apart: without I, L, O and U.
 const DIGITS: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
 
-/// The value strip goes this many graduations either way.
+/// How many graduations the value strip has on either side of zero.
 pub const STRIP: i8 = 10;
 
-/// Stands for a job on paper: 40 bits of the BLAKE3 digest of its name. Names are never used
-/// again, so it holds for ever, in a copy of the record too.
+/// A job on paper: 40 bits of the BLAKE3 digest of its name. Names of jobs are never used again, so the tag
+/// stays valid, also in a copy of the record.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct JobTag(u64);
 
@@ -53,14 +52,14 @@ impl fmt::Display for JobTag {
     }
 }
 
-/// Stands for a person on a badge: 40 bits of the BLAKE3 digest of `person/NAME`, which is no name of
-/// a job. Whoever is written down, struck out or moved in the list of people, a badge stands for the
-/// same name; two names have the same one once in 10¹² pairs.
+/// A person on a badge: 40 bits of the BLAKE3 digest of `person/NAME`, which cannot be the name of a job. A
+/// badge always stands for the same name, however the list of people is changed. Two names have the same
+/// tag once in 10¹² pairs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct PersonTag(u64);
 
 impl PersonTag {
-    /// The tag of a person's name, letter for letter.
+    /// The tag of a person's name. Letter case and every other detail of the name count.
     #[must_use]
     pub fn of(person: &Name) -> Self {
         Self(digest(&format!("person/{person}")))
@@ -102,21 +101,21 @@ fn digit(bits: u64) -> char {
     char::from(DIGITS[index])
 }
 
-/// What a printed code asks for.
+/// What a code asks for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Code {
     /// Work on this job.
     Job(JobTag),
     /// Measure a check.
     Check {
-        /// Of this job.
+        /// The job.
         job: JobTag,
-        /// By its place in the job's own plan.
+        /// The check, by its place in the job's own plan.
         at: CheckAt,
     },
     /// Do something with the active check.
     Action(Action),
-    /// Leave the next position out.
+    /// Leave the next position out, for this reason.
     Skip(Blocked),
     /// Answer a question.
     Answer {
@@ -124,22 +123,23 @@ pub enum Code {
         job: JobTag,
         /// The check that asks.
         at: CheckAt,
-        /// Which of its answers, from 0.
+        /// The answer, counted from 0.
         answer: u8,
     },
-    /// One reading of a dial: so many graduations, −10 to 10.
+    /// One reading of a dial in graduations, −10 to 10.
     Value(i8),
     /// A badge: this person works at the station from now on.
     Person(PersonTag),
     /// Put a part on the list of the stack.
     Stack {
-        /// Of this job.
+        /// The job.
         job: JobTag,
         /// Which list.
         stage: Stage,
         /// The place in the plan's stack, from 0 at the nose.
         place: u16,
-        /// Which of the faces the plan names is towards the nose, from 0; none where it names none.
+        /// The face towards the nose, counted from 0 among those named in the plan; `None` where it names
+        /// none.
         way: Option<u8>,
     },
 }
@@ -147,7 +147,7 @@ pub enum Code {
 /// What can be done with the active check.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Action {
-    /// The first check without a verdict.
+    /// Measure the first check without a verdict.
     Next,
     /// Take the newest touch back.
     Void,
@@ -166,7 +166,7 @@ pub enum Action {
 }
 
 impl Action {
-    /// All of them, in the order they are printed.
+    /// All actions, in the order they are printed.
     pub const ALL: [Self; 8] = [
         Self::Next,
         Self::Void,
@@ -195,20 +195,20 @@ impl Action {
 /// Why a position cannot be touched.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Blocked {
-    /// A slot or keyway lies there.
+    /// A slot or keyway is there.
     Slot,
-    /// A hole lies there.
+    /// A hole is there.
     Hole,
-    /// An etched mark lies there.
+    /// An etched mark is there.
     Etch,
     /// The face is damaged there.
     Damage,
-    /// The stylus does not get there.
+    /// The stylus cannot reach it.
     Reach,
 }
 
 impl Blocked {
-    /// All of them, in the order they are printed.
+    /// All reasons, in the order they are printed.
     pub const ALL: [Self; 5] = [Self::Slot, Self::Hole, Self::Etch, Self::Damage, Self::Reach];
 
     const fn word(self) -> &'static str {
@@ -221,7 +221,7 @@ impl Blocked {
         }
     }
 
-    /// The reason as it is kept.
+    /// The reason in the words that are stored.
     #[must_use]
     pub const fn why(self) -> &'static str {
         match self {
@@ -234,7 +234,7 @@ impl Blocked {
     }
 }
 
-/// Why a text is no code.
+/// Why a text is not a code.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum CodeError {
     /// It is something else.
@@ -243,16 +243,16 @@ pub enum CodeError {
     /// Its check characters do not fit.
     #[error("the code was not read whole; scan it again")]
     Damaged,
-    /// It is whole and means nothing here.
+    /// It is a complete code without a meaning in this version.
     #[error("the code is from another version; print the sheet again")]
     Unknown,
 }
 
 impl Code {
-    /// Reads what a scanner read, without its end. Nothing is trimmed and no case is changed.
+    /// Reads the text from a scanner, without its line end. Blanks and letter case are not adjusted.
     ///
     /// # Errors
-    /// What is no code, or no whole one.
+    /// When it is not a code, or not a complete one.
     pub fn parse(text: &str) -> Result<Self, CodeError> {
         let short = text.len() <= LONGEST && text.bytes().all(|byte| byte.is_ascii_graphic());
         let inner = text.strip_prefix(PREFIX).filter(|_| short).ok_or(CodeError::Foreign)?;
@@ -260,7 +260,7 @@ impl Code {
         if check != check_characters(body) {
             return Err(CodeError::Damaged);
         }
-        // A code has one spelling only.
+        // Every code has exactly one spelling.
         let code = meaning(body).filter(|code| code.to_string() == text);
         code.ok_or(CodeError::Unknown)
     }
@@ -297,9 +297,9 @@ impl fmt::Display for Code {
     }
 }
 
-/// Two characters that change with every changed character and with every two neighbours that
-/// changed places: a polynomial in 37 over the field of 1021 elements, in which the difference of
-/// two ASCII characters, and 36 times it, is never zero. Anything else passes once in 1021.
+/// Two check characters. They change with every single changed character and when two neighbours change
+/// places: it is a polynomial in 37 over the field of 1021 elements, where the difference of two ASCII
+/// characters, and 36 times it, is never zero. Any other damage is missed once in 1021.
 fn check_characters(body: &str) -> String {
     let sum = body.bytes().fold(1_u64, |sum, byte| (sum * 37 + u64::from(byte)) % 1021);
     [digit(sum >> 5), digit(sum)].iter().collect()

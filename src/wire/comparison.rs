@@ -1,11 +1,11 @@
-//! `comparison/1`: jobs side by side.
+//! `comparison/1`: several jobs side by side.
 
 use serde::Serialize;
 
 use super::text::json_text;
 use words::LimitsTold;
 
-/// Jobs side by side, oldest first. All lengths are in `unit`, the bench's.
+/// Several jobs side by side, oldest first. All lengths are in `unit`, the unit of the bench.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -17,13 +17,13 @@ pub struct ComparisonLine {
     pub schema: &'static str,
     /// The unit of all lengths of the line.
     pub unit: String,
-    /// Whether all of them are of one spindle; `null` where a job names none.
+    /// Whether all of them are of the same spindle; `null` where a job names no spindle.
     pub same_spindle: Option<bool>,
     /// The jobs that are compared, oldest first.
     pub jobs: Vec<ComparedJobLine>,
-    /// Jobs of the same spindle in between, which tell what was replaced in them.
+    /// Jobs of the same spindle in between, listed for the parts that were replaced in them.
     pub not_compared: Vec<ComparedJobLine>,
-    /// Each characteristic in every job.
+    /// Each characteristic, in all jobs.
     pub characteristics: Vec<CharacteristicLine>,
 }
 
@@ -47,11 +47,11 @@ pub struct ComparedJobLine {
     pub opened_at: String,
     /// When it was closed, RFC 3339, UTC; `null` while it is open.
     pub closed_at: Option<String>,
-    /// Parts that became new ones while it was worked at, oldest first.
+    /// The parts that were replaced by new ones during the job, oldest first.
     pub replaced: Vec<NewPartLine>,
 }
 
-/// A part that became a new one.
+/// A part that was replaced by a new one.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -69,7 +69,7 @@ pub struct NewPartLine {
     pub why: String,
 }
 
-/// One characteristic in every job.
+/// One characteristic, in all jobs.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -83,16 +83,16 @@ pub struct CharacteristicLine {
     pub check: String,
     /// The station of a bar: its distance from the nose face, in `unit`.
     pub station: Option<String>,
-    /// What it measures; where jobs differ, in the newest.
+    /// What it measures; where the jobs differ, what the newest one measures.
     pub measures: String,
-    /// Whether jobs hold it against different limits.
+    /// Whether the jobs have different limits for it.
     pub limits_differ: bool,
-    /// A job each, in the order of `jobs`.
+    /// An entry for each job, in the order of `jobs`.
     pub jobs: Vec<InJobLine>,
-    /// From each job in which it was measured to the next one.
+    /// The change from each job in which it was measured to the next such job.
     pub changes: Vec<ChangeLine>,
-    /// Of each job whose plan names a found side, from that to what stands: `from` and `to` are the
-    /// same job.
+    /// The change from the found side to the standing verdict, for each job whose plan names a found side.
+    /// `from` and `to` are the same job.
     pub found_to_final: Vec<ChangeLine>,
 }
 
@@ -108,11 +108,12 @@ pub struct InJobLine {
     pub job: String,
     /// What its plan measures there; `null` where the plan does not have it.
     pub measures: Option<String>,
-    /// What its plan holds it against, in `unit`.
+    /// The limits in its plan, in `unit`.
     pub tolerance: Option<LimitsTold>,
-    /// The first whole attempt, as the spindle came: of the found side, where the plan names one.
+    /// The first complete attempt, on the spindle as it came in: of the found side, where the plan names
+    /// one.
     pub first: Option<FoundLine>,
-    /// The newest attempt on the part as it is now, as the spindle leaves.
+    /// The newest attempt on the part as it is now, on the spindle as it leaves.
     pub standing: Option<FoundLine>,
     /// Every attempt that was judged or written down, oldest first.
     pub rounds: Vec<FoundLine>,
@@ -120,7 +121,7 @@ pub struct InJobLine {
     pub found: Option<FoundSideLine>,
 }
 
-/// The check that measured the same as the spindle came in.
+/// The check that measured the same on the spindle as it came in.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -136,7 +137,7 @@ pub struct FoundSideLine {
     pub rounds: Vec<FoundLine>,
 }
 
-/// What was found of one attempt.
+/// The result of one attempt.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -146,17 +147,17 @@ pub struct FoundSideLine {
 pub struct FoundLine {
     /// Which attempt at the check, counted from 1.
     pub attempt: u32,
-    /// Why it was made.
+    /// The reason for it.
     pub reason: String,
-    /// What was said of it.
+    /// The remark on it.
     pub remark: Option<String>,
-    /// Whether it was on a piece that was replaced later in the same job.
+    /// Whether it was made on a part that was replaced later in the same job.
     pub replaced_since: bool,
     /// The number of the verdict; `null` for a value that is only written down.
     pub verdict_id: Option<u64>,
     /// The word of its verdict.
     pub verdict: Option<String>,
-    /// What that verdict is worth now, as in `verdict/1`.
+    /// The present state of that verdict, as in `verdict/1`.
     pub standing: Option<String>,
     /// The judged figure, in `unit`.
     pub value: Option<String>,
@@ -168,7 +169,7 @@ pub struct FoundLine {
     pub reasons: Vec<String>,
 }
 
-/// From the standing verdict of one job to the first one of a later job.
+/// The change from the standing verdict of one job to the first verdict of a later job.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -182,20 +183,20 @@ pub struct ChangeLine {
     pub to: String,
     /// Later minus earlier; `null` where one of them has no figure.
     pub value: Option<String>,
-    /// Of the change, k = 2.
+    /// The expanded uncertainty of the change.
     pub uncertainty: Option<String>,
-    /// What that says.
+    /// The conclusion.
     #[cfg_attr(feature = "schemas", schemars(with = "String"))]
     pub result: ChangeWord,
-    /// Whether both were found on the same piece, as far as the record knows.
+    /// Whether both were measured on the same piece, as far as the record knows.
     pub same_piece: bool,
-    /// The parts that became new ones in between and make it something else: of what turns, and of
-    /// what is found and final, any part.
+    /// The parts that were replaced in between, so that the two are not comparable. For what turns, and for
+    /// found and final, any replaced part counts.
     pub broken_by: Vec<String>,
 }
 
 quantity::worded! {
-    /// What is said of one characteristic in two jobs.
+    /// The conclusion about one characteristic in two jobs.
     #[derive(Debug, Clone, Copy, PartialEq, Eq)]
     pub enum ChangeWord {
         /// The figures differ by more than measuring explains.
@@ -213,7 +214,7 @@ quantity::worded! {
     }
 }
 
-/// A comparison as one line of JSON, without its end.
+/// A comparison as one line of JSON, without its line end.
 #[must_use]
 pub fn comparison_line(comparison: &ComparisonLine) -> String {
     json_text(comparison)

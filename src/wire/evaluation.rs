@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::text::line_of;
 
-/// What points from a file come to. Lengths are decimal texts in `unit`; what does not apply is
+/// The results for points from a file. Lengths are decimal texts in `unit`. Fields that do not apply are
 /// left out.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 #[cfg_attr(
@@ -13,12 +13,13 @@ use super::text::line_of;
     schemars(transform = ::words::schema::forms().of(::words::schema::unit, "unit").of(::words::schema::length, "value end_points max_minus_min eccentricity tolerance uncertainty").of(::words::schema::angle, "high_side_deg").words("verdict", judgement::Word::WORDS).words("simple", judgement::Word::WORDS).words("guarded", judgement::Word::WORDS))
 )]
 pub struct EvaluationLine {
-    /// What was asked for: `flatness`, `parallelism`, `runout`, `roundness`, `straightness` or `taper`.
+    /// What the points were evaluated for: `flatness`, `parallelism`, `runout`, `roundness`, `straightness`
+    /// or `taper`.
     pub measures: &'static str,
     /// How many points the file has.
     pub n: usize,
-    /// How many coefficients the positions carry: 3 of a plane, a circle or a first harmonic, 2 of
-    /// a line.
+    /// The number of coefficients that the positions determine: 3 for a plane, a circle or a first
+    /// harmonic, 2 for a line.
     pub rank: usize,
     /// The unit of the lengths.
     pub unit: &'static str,
@@ -30,7 +31,7 @@ pub struct EvaluationLine {
     /// The figure from the least-squares plane, line or circle.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub least_squares: Option<LeastSquaresLine>,
-    /// Range of the distances from the line through the first and the last point.
+    /// Largest minus smallest distance from the line through the first and the last point.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub end_points: Option<String>,
     /// Highest minus lowest.
@@ -39,19 +40,19 @@ pub struct EvaluationLine {
     /// The slope of the least-squares plane or line, microradians.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub slope_urad: Option<f64>,
-    /// Where the high side lies, degrees, [0, 360).
+    /// The direction of the high side, degrees, [0, 360).
     #[serde(skip_serializing_if = "Option::is_none")]
     pub high_side_deg: Option<f64>,
     /// Half the total reading of the first wave.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub eccentricity: Option<String>,
-    /// The waves of a turn, rising.
+    /// The waves of a turn, in rising order.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub harmonics: Vec<WaveLine>,
-    /// What the column `r` was taken as.
+    /// Whether the column `r` was read as radii or as deviations.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub taken_as: Option<&'static str>,
-    /// Roundness by the centre of each circle.
+    /// Roundness about the centre of each circle.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub circle: Option<CircleLine<String>>,
     /// The circles themselves.
@@ -60,25 +61,25 @@ pub struct EvaluationLine {
     /// Change of diameter over distance along the axis.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub rate: Option<f64>,
-    /// The angle between axis and side that belongs to the rate, degrees.
+    /// The angle between axis and side for this rate, degrees.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub half_angle_deg: Option<f64>,
-    /// The tolerance that was given.
+    /// The tolerance given.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub tolerance: Option<String>,
     /// The expanded uncertainty of the figure, k = 2.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub uncertainty: Option<String>,
-    /// The word by the guarded rule, or why none could be given; not there without a tolerance.
+    /// The word of the guarded rule, or why there is none; absent without a tolerance.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub verdict: Option<&'static str>,
-    /// What the simple rule says.
+    /// The word of the simple rule.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub simple: Option<&'static str>,
-    /// What the guarded rule says.
+    /// The word of the guarded rule.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub guarded: Option<&'static str>,
-    /// Sentences for the person who asked.
+    /// Remarks for the person who asked.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub advice: Vec<String>,
 }
@@ -134,25 +135,25 @@ pub struct WaveLine {
     pub phase_deg: f64,
 }
 
-/// Something of each of the four circles.
+/// A value for each of the four circles.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub struct CircleLine<T> {
-    /// Of the circle with the least sum of squared distances.
+    /// For the circle with the least sum of squared distances.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub least_squares: Option<T>,
-    /// Of the two circles about one centre that hold all points and lie closest together.
+    /// For the two concentric circles closest together that hold all points.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub minimum_zone: Option<T>,
-    /// Of the smallest circle around all points.
+    /// For the smallest circle around all points.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub minimum_circumscribed: Option<T>,
-    /// Of the largest circle within all points.
+    /// For the largest circle inside all points.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub maximum_inscribed: Option<T>,
 }
 
-/// A circle where it lies.
+/// A circle with its centre.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -168,7 +169,7 @@ pub struct PlacedCircle {
     pub radius: String,
 }
 
-/// An evaluation as one line of JSON without its end.
+/// An evaluation as one line of JSON, without its line end.
 #[must_use]
 pub fn evaluation_line(line: &EvaluationLine) -> String {
     line_of("evaluation/1", line)

@@ -1,4 +1,4 @@
-//! `feed/1`, and the lines around it on a connection that follows the feed.
+//! `feed/1`, and the other lines on a connection that follows the feed.
 
 use serde::{Deserialize, Serialize};
 
@@ -8,7 +8,7 @@ use super::alert::AlertLine;
 use super::text::{json_text, line_of};
 use super::verdict::VerdictLine;
 
-/// One line of the feed. Exactly one of `alert`, `verdict` and `text` is there.
+/// One line of the feed. Exactly one of `alert`, `verdict` and `text` is present.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -18,10 +18,10 @@ use super::verdict::VerdictLine;
 pub struct FeedLine {
     /// The name of this shape: `feed/1`.
     pub schema: String,
-    /// Which feed the number belongs to: a restored record has another.
+    /// The feed that the number belongs to: a restored record has another feed.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub feed: String,
-    /// Its number in the feed: 1, 2, 3 … without a gap.
+    /// Its number in the feed: 1, 2, 3 … without gaps.
     pub seq: u64,
     /// When it happened, RFC 3339, UTC.
     #[serde(default, skip_serializing_if = "String::is_empty")]
@@ -34,7 +34,7 @@ pub struct FeedLine {
     /// The verdict that was written.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub verdict: Option<VerdictLine>,
-    /// What is damaged, where the event is `damaged`; such a line has no time.
+    /// What is damaged, where the event is `damaged`. Such a line has no time.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub text: Option<String>,
 }
@@ -63,34 +63,34 @@ impl From<&FeedRecord> for FeedLine {
     }
 }
 
-/// A line of the feed as JSON, without its end.
+/// A line of the feed as JSON, without its line end.
 #[must_use]
 pub fn feed_line(record: &FeedRecord) -> String {
     json_text(&FeedLine::from(record))
 }
 
-/// The first answer to a request for the feed: the lines that follow have numbers above `from`.
+/// The first answer to a request for the feed. The lines that follow have numbers above `from`.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub struct Begins {
-    /// The number before the first line.
+    /// The number before that of the first line.
     pub from: u64,
-    /// Which feed the numbers belong to.
+    /// The feed that the numbers belong to.
     #[serde(default)]
     pub feed: String,
-    /// The newest line that the record had when this feed began: 0, or what came with the copy
-    /// that was restored.
+    /// The newest line of the record when this feed began: 0, or the newest line of the copy that was
+    /// restored.
     #[serde(default)]
     pub began: u64,
     /// The newest line.
     #[serde(default)]
     pub newest: u64,
-    /// Why it begins at the first line although another number was asked for.
+    /// Why it begins at the first line although another number was given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub anew: Option<Anew>,
 }
 
-/// Why a feed starts anew for somebody who knew a number of it.
+/// Why a feed begins at its first line for a client that gave a number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
@@ -101,14 +101,14 @@ pub enum Anew {
     PastTheEnd,
 }
 
-/// [`Begins`] as a line without its end.
+/// [`Begins`] as a line, without its line end.
 #[must_use]
 pub fn tail_line(begins: &Begins) -> String {
     line_of("tail/1", begins)
 }
 
-/// Told between lines of the feed when the record cannot be written (`failing`), runs out of
-/// space (`low`), or is well again (`fine`).
+/// A line about the record, sent between lines of the feed: it cannot be written (`failing`), runs out of
+/// space (`low`), or is fine again (`fine`).
 #[must_use]
 pub fn storage_line(state: &str, text: &str) -> String {
     json_text(&StorageLine {
@@ -128,13 +128,13 @@ pub fn storage_line(state: &str, text: &str) -> String {
 pub struct StorageLine {
     /// The name of this shape: `storage/1`.
     pub schema: String,
-    /// How the record on disk is now.
+    /// The present state of the record.
     pub state: String,
-    /// The sentence for a person.
+    /// The message for a person to read.
     pub text: String,
 }
 
-/// What a line says on a connection that follows the feed.
+/// The kinds of lines on a connection that follows the feed.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Told {
     /// Where the feed begins.
@@ -147,7 +147,7 @@ pub enum Told {
     Refused(super::Reply),
 }
 
-/// Reads a line of such a connection; `None` for one that a newer service may have added.
+/// Reads such a line. `None` for a kind of line that this program does not know, from a newer service.
 ///
 /// # Errors
 /// A sentence about a line that cannot be read.

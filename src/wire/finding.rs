@@ -20,15 +20,15 @@ pub(crate) struct FindingLine<'a> {
     level: String,
     /// The file.
     file: &'a str,
-    /// The line of it, counted from 1; `null` where it is about no single line.
+    /// Its line, counted from 1; `null` where the finding is about no single line.
     line: Option<u32>,
-    /// The sentence.
+    /// What is wrong.
     text: &'a str,
-    /// What to do; `null` where the sentence says it.
+    /// What to do; `null` where `text` says it.
     hint: Option<&'a str>,
 }
 
-/// A finding about a file a person wrote, as one line of JSON without its end.
+/// A finding as one line of JSON, without its line end.
 #[must_use]
 pub fn finding_line(finding: &Finding) -> String {
     json_text(&FindingLine {

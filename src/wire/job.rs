@@ -10,7 +10,7 @@ use store::{
 
 use super::text::json_text;
 
-/// How far a check of a job is.
+/// The state of one check of a job.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -28,25 +28,25 @@ pub struct CheckStanding {
     pub attempt: Option<u32>,
     /// The word of its standing verdict.
     pub verdict: Option<String>,
-    /// What is asked, where it is a question or an entry.
+    /// The question, where the check is a question or an entry.
     pub question: Option<String>,
-    /// The answer given, or the value written down; `null` where neither was asked for or given.
+    /// The answer given or the value written down; `null` where there is none.
     pub answer: Option<String>,
-    /// What that verdict is worth now, as in `verdict/1`; `null` without one.
+    /// The present state of that verdict, as in `verdict/1`; `null` without a verdict.
     pub standing: Option<String>,
-    /// Whose process asked for the answer, where one did.
+    /// The process that asked for the answer, if one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub answer_caller: Option<super::CallerLine>,
 }
 
-/// What is told of a job beside what was written when it was opened.
+/// What is shown of a job in addition to the details it was opened with.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct JobShown<'a> {
-    /// Every check of its plan, in plan order.
+    /// All checks of its plan, in the order of the plan.
     pub checks: &'a [CheckStanding],
-    /// Positions that were left out, attempt by attempt.
+    /// The positions that were left out, by attempt.
     pub left_out: &'a [LeftOutLine],
-    /// Whether the plan file says something else by now; `None` where that cannot be told.
+    /// Whether the plan's file has changed since; `None` where that cannot be found out.
     pub plan_changed: Option<bool>,
 }
 
@@ -72,25 +72,25 @@ pub struct LeftOutLine {
     pub why: String,
     /// Who left it out.
     pub by: Option<String>,
-    /// Whose process asked for it, where one did.
+    /// The process that asked for it, if one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub caller: Option<super::CallerLine>,
 }
 
-/// A job as one line of JSON, without its end.
+/// A job as one line of JSON, without its line end.
 #[must_use]
 pub fn job_line(record: &JobRecord) -> String {
     json_text(&JobLine::of(record, None))
 }
 
-/// A job with every check of its plan, the stack and the parts that are new ones, as one line of
-/// JSON without its end.
+/// A job with all checks of its plan, the stack and the replaced parts, as one line of JSON without its
+/// line end.
 #[must_use]
 pub fn job_show_line(record: &JobRecord, shown: &JobShown<'_>) -> String {
     json_text(&JobLine::of(record, Some(shown)))
 }
 
-/// A job. What is behind `closed_caller` is told by `tenths job show` alone.
+/// A job. The fields after `closed_caller` are given by `tenths job show` only.
 #[derive(Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -100,7 +100,7 @@ pub fn job_show_line(record: &JobRecord, shown: &JobShown<'_>) -> String {
 pub(crate) struct JobLine<'a> {
     /// The name of this shape: `job/1`.
     schema: &'static str,
-    /// Its number in the record: rising in the order stored.
+    /// Its number in the record; later ones have higher numbers.
     id: u64,
     /// Its name.
     name: &'a str,
@@ -120,53 +120,53 @@ pub(crate) struct JobLine<'a> {
     closed_at: Option<String>,
     /// The remarks on it, oldest first.
     notes: Vec<NoteLine<'a>>,
-    /// Whoever checked it as a second person, oldest first.
+    /// The second persons who checked it, oldest first.
     checked: Vec<CheckedLine<'a>>,
-    /// The rule it is judged by now.
+    /// The rule that it is judged by now.
     rule: &'static str,
     /// Who closed it.
     closed_by: Option<&'a str>,
-    /// Whose process asked for it to be opened, where one did.
+    /// The process that asked for it to be opened, if one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     caller: Option<super::CallerLine>,
-    /// Whose process asked for it to be closed, where one did.
+    /// The process that asked for it to be closed, if one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     closed_caller: Option<super::CallerLine>,
     #[serde(flatten, skip_serializing_if = "Option::is_none")]
     more: Option<More<'a>>,
 }
 
-/// What is told of one job that is shown.
+/// What is added where a single job is shown.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 struct More<'a> {
-    /// Whether the plan file says something else by now; `null` where that cannot be told.
+    /// Whether the plan's file has changed since; `null` where that cannot be found out.
     plan_changed: Option<bool>,
-    /// The stack on the shaft.
+    /// The stack of parts on the shaft.
     stack: StackLine<'a>,
-    /// Parts that became new ones, oldest first.
+    /// The parts that were replaced by new ones, oldest first.
     replaced: Vec<ReplacedLine<'a>>,
-    /// Where somebody went on although checks spoke against it, oldest first.
+    /// Where somebody went on in spite of checks that are not in order, oldest first.
     went_on: Vec<WentOnLine<'a>>,
     /// Changes of the rule, oldest first.
     rules: Vec<RuleLine<'a>>,
-    /// Every check of its plan, in plan order.
+    /// All checks of its plan, in the order of the plan.
     checks: &'a [CheckStanding],
-    /// Positions that were left out, attempt by attempt.
+    /// The positions that were left out, by attempt.
     left_out: &'a [LeftOutLine],
 }
 
-/// The stack on the shaft.
+/// The stack of parts on the shaft.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 struct StackLine<'a> {
-    /// As it came apart.
+    /// The stack as it was taken apart.
     found: Vec<StackedLine<'a>>,
-    /// As it goes together.
+    /// The stack as it is put together.
     built: Vec<StackedLine<'a>>,
 }
 
-/// A part in the stack and how it sits.
+/// A part of the stack, and how it sits.
 #[derive(Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -176,20 +176,20 @@ struct StackLine<'a> {
 struct StackedLine<'a> {
     /// The part.
     part: &'a str,
-    /// The face that is towards the nose.
+    /// The face towards the nose.
     towards_nose: Option<&'a str>,
-    /// The angle of its mark, whole degrees from the index mark of the shaft.
+    /// The angle of its mark in whole degrees, from the index mark of the shaft.
     mark_deg: Option<u16>,
     /// Its serial number.
     serial: Option<&'a str>,
-    /// Who put it there.
+    /// Who recorded it.
     by: Option<&'a str>,
-    /// Whose process asked for it, where one did.
+    /// The process that asked for it, if one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     caller: Option<super::CallerLine>,
 }
 
-/// A part that became a new one.
+/// A part that was replaced by a new one.
 #[derive(Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -207,12 +207,12 @@ struct ReplacedLine<'a> {
     why: &'a str,
     /// Who did it; `null` where that is not known.
     by: Option<&'a str>,
-    /// Whose process asked for it, where one did.
+    /// The process that asked for it, if one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     caller: Option<super::CallerLine>,
 }
 
-/// That somebody went on although checks spoke against it.
+/// An occasion where somebody went on in spite of checks that are not in order.
 #[derive(Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -222,22 +222,22 @@ struct ReplacedLine<'a> {
 struct WentOnLine<'a> {
     /// When, RFC 3339, UTC.
     at: String,
-    /// What was done all the same.
+    /// What was done in spite of them.
     what: &'static str,
     /// The part that was built; `null` where the job was closed.
     part: Option<&'a str>,
-    /// The checks that spoke against it.
+    /// The checks in question.
     checks: Vec<LackLine<'a>>,
     /// Why.
     why: &'a str,
     /// Who did it; `null` where that is not known.
     by: Option<&'a str>,
-    /// Whose process asked for it, where one did.
+    /// The process that asked for it, if one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     caller: Option<super::CallerLine>,
 }
 
-/// That the job is judged by another rule from then on.
+/// A change of the rule by which the job is judged.
 #[derive(Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -253,12 +253,12 @@ struct RuleLine<'a> {
     why: &'a str,
     /// Who did it; `null` where that is not known.
     by: Option<&'a str>,
-    /// Whose process asked for it, where one did.
+    /// The process that asked for it, if one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     caller: Option<super::CallerLine>,
 }
 
-/// What speaks against a check.
+/// A check that is not in order.
 #[derive(Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -270,12 +270,12 @@ struct LackLine<'a> {
     part: &'a str,
     /// The check.
     check: &'a str,
-    /// What speaks against it.
+    /// What is wrong with it.
     lack: &'static str,
 }
 
-/// Whose process it was, as it is told.
-fn told(caller: Option<&Caller>) -> Option<super::CallerLine> {
+/// The process that asked for something, as it is published.
+fn caller_line(caller: Option<&Caller>) -> Option<super::CallerLine> {
     caller.map(super::CallerLine::from)
 }
 
@@ -293,7 +293,7 @@ impl<'a> WentOnLine<'a> {
             checks: went.lacking.iter().map(one).collect(),
             why: &went.why,
             by: went.by.as_ref().map(Name::as_str),
-            caller: told(went.caller.as_ref()),
+            caller: caller_line(went.caller.as_ref()),
         }
     }
 }
@@ -306,7 +306,7 @@ impl<'a> More<'a> {
             mark_deg: item.mark_deg,
             serial: item.serial.as_deref(),
             by: item.by.as_ref().map(Name::as_str),
-            caller: told(item.caller.as_ref()),
+            caller: caller_line(item.caller.as_ref()),
         };
         let list = |parts: &'a [StackedPart]| parts.iter().map(stacked).collect();
         let replaced = |part: &'a ReplacedPart| ReplacedLine {
@@ -315,14 +315,14 @@ impl<'a> More<'a> {
             serial: part.serial.as_deref(),
             why: &part.why,
             by: part.by.as_ref().map(Name::as_str),
-            caller: told(part.caller.as_ref()),
+            caller: caller_line(part.caller.as_ref()),
         };
         let rule = |change: &'a RuleChange| RuleLine {
             at: change.at.to_string(),
             rule: change.rule.text(),
             why: &change.why,
             by: change.by.as_ref().map(Name::as_str),
-            caller: told(change.caller.as_ref()),
+            caller: caller_line(change.caller.as_ref()),
         };
         Self {
             plan_changed: shown.plan_changed,
@@ -350,12 +350,12 @@ struct NoteLine<'a> {
     text: &'a str,
     /// Who wrote it.
     by: Option<&'a str>,
-    /// Whose process asked for it, where one did.
+    /// The process that asked for it, if one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     caller: Option<super::CallerLine>,
 }
 
-/// A second person's check.
+/// A check of the job by a second person.
 #[derive(Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -367,7 +367,7 @@ struct CheckedLine<'a> {
     at: String,
     /// Who checked it.
     by: &'a str,
-    /// Whose process asked for it, where one did.
+    /// The process that asked for it, if one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     caller: Option<super::CallerLine>,
 }
@@ -378,12 +378,12 @@ impl<'a> JobLine<'a> {
             at: note.at.to_string(),
             text: &note.text,
             by: note.by.as_ref().map(Name::as_str),
-            caller: told(note.caller.as_ref()),
+            caller: caller_line(note.caller.as_ref()),
         };
         let checked = |check: &'a SecondCheck| CheckedLine {
             at: check.at.to_string(),
             by: check.by.as_str(),
-            caller: told(check.caller.as_ref()),
+            caller: caller_line(check.caller.as_ref()),
         };
         Self {
             schema: "job/1",
@@ -400,8 +400,8 @@ impl<'a> JobLine<'a> {
             checked: record.checked.iter().map(checked).collect(),
             rule: record.rule_now().text(),
             closed_by: record.closed_by.as_ref().map(Name::as_str),
-            caller: told(record.callers[0].as_ref()),
-            closed_caller: told(record.callers[1].as_ref()),
+            caller: caller_line(record.callers[0].as_ref()),
+            closed_caller: caller_line(record.callers[1].as_ref()),
             more: shown.map(|shown| More::of(record, shown)),
         }
     }

@@ -1,7 +1,7 @@
-//! Every outside shape: requests, replies, and the JSON lines that scripts read.
+//! All outside shapes: requests, replies, and the JSON lines that scripts read.
 //!
-//! A line never carries a raw control character; what is not known is `null`, and a key of a
-//! published line is always there, except that `figures` leaves out what does not apply.
+//! A line never contains a raw control character. Unknown values are `null`, and every key of a published
+//! line is always present, except in `figures`, which leaves out what does not apply.
 
 mod alert;
 mod asks;

@@ -1,4 +1,4 @@
-//! `port/1`, a serial port of the machine, and `heard/1`, what listening to one came to.
+//! `port/1`, a serial port of the machine, and `heard/1`, the result of listening to one.
 
 use serde::Serialize;
 
@@ -8,25 +8,25 @@ use super::text::line_of;
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub struct PortLine {
-    /// The name to write into bench.toml: the stable one where there is one.
+    /// The name to write into bench.toml: the stable one, if there is one.
     pub port: String,
-    /// The device the name leads to now.
+    /// The device that the name leads to now.
     pub device: String,
-    /// Whether the name stays with the cable.
+    /// Whether the name always means the same cable.
     pub stable: bool,
-    /// The gauges that the configuration has on it.
+    /// The gauges on it, according to the configuration.
     pub gauges: Vec<String>,
-    /// The program that holds it, where it can be told.
+    /// The program that has it open, if that can be found out.
     pub held_by: Option<String>,
-    /// Whether you may read and write it.
+    /// Whether the caller may read and write it.
     pub may_open: bool,
-    /// The number of the user whose device it is.
+    /// The number of the user who owns the device.
     pub owner: u32,
     /// The group that may open it.
     pub group: Option<String>,
-    /// Whether you are in that group.
+    /// Whether the caller is in that group.
     pub in_group: bool,
-    /// Permissions, octal: `0660`.
+    /// Its permissions, in octal: `0660`.
     pub mode: String,
 }
 
@@ -36,31 +36,31 @@ pub fn port_line(port: &PortLine) -> String {
     line_of("port/1", port)
 }
 
-/// What listening to a port came to.
+/// The result of listening to a port.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub struct HeardLine {
     /// The port as it was named.
     pub port: String,
-    /// How many bytes came.
+    /// How many bytes arrived.
     pub bytes: u64,
-    /// The speed that fits, bits a second.
+    /// The speed that fits, in bits per second.
     pub baud: Option<u32>,
-    /// Data bits of a character.
+    /// Data bits per character.
     pub data_bits: Option<u8>,
     /// The parity: `none`, `even` or `odd`.
     pub parity: Option<String>,
-    /// Stop bits of a character.
+    /// Stop bits per character.
     pub stop_bits: Option<u8>,
-    /// The profile that fits, where only one does.
+    /// The profile that fits, if exactly one does.
     pub profile: Option<String>,
-    /// All that fit equally well.
+    /// All profiles that fit equally well.
     pub alike: Vec<String>,
-    /// Frames that read whole.
+    /// How many complete frames were read.
     pub frames: u64,
-    /// The lines proposed for bench.toml.
+    /// The lines suggested for bench.toml.
     pub lines: Option<String>,
-    /// Why nothing is proposed.
+    /// Why nothing is suggested.
     pub why: Option<String>,
 }
 

@@ -8,7 +8,7 @@ use store::{ReadingRecord, ReadingSource};
 use super::CallerLine;
 use super::text::json_text;
 
-/// One reading as the outside sees it. Lengths are in `unit`; `value` has the places sent.
+/// One reading. Lengths are in `unit`; `value` has the decimal places sent.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -18,19 +18,19 @@ use super::text::json_text;
 pub struct ReadingLine {
     /// The name of this shape: `reading/1`.
     pub schema: String,
-    /// Its number in the record: rising in the order stored.
+    /// Its number in the record; later ones have higher numbers.
     pub id: u64,
-    /// When it came, RFC 3339, UTC.
+    /// When it arrived, RFC 3339, UTC.
     pub at: String,
-    /// The gauge that gave it.
+    /// The gauge it came from.
     pub gauge: String,
-    /// How it came.
+    /// How it arrived.
     pub source: String,
-    /// The dropped file that it came from; `null` where it came otherwise.
+    /// The dropped file it came from; `null` where it arrived in another way.
     pub file: Option<String>,
     /// The line of that file, counted from 1.
     pub row: Option<u32>,
-    /// The job it was taken for; `null` where none was in use.
+    /// The job it belongs to; `null` where no job was in use.
     pub job: Option<String>,
     /// The part; `null` where no check was active.
     pub part: Option<String>,
@@ -38,32 +38,32 @@ pub struct ReadingLine {
     pub check: Option<String>,
     /// Which attempt at the check, counted from 1.
     pub attempt: Option<u32>,
-    /// The position that it belongs to, counted from 0; `null` where it fills none.
+    /// The position it belongs to, counted from 0; `null` where it belongs to none.
     pub position: Option<u32>,
-    /// Where that position lies, degrees counter-clockwise from the index mark, [0, 360).
+    /// The angle of that position, degrees counter-clockwise from the index mark, [0, 360).
     pub angle_deg: Option<f64>,
-    /// The radius of the circle that position lies on, in `unit`; `null` where it lies on none.
+    /// The radius of the circle of that position, in `unit`; `null` where there is none.
     pub radius: Option<String>,
-    /// The distance along the axis in `unit`, where the check has stations.
+    /// The distance along the axis, in `unit`, where the check has stations.
     pub station: Option<String>,
-    /// The reading with the places that were sent, in `unit`.
+    /// The reading in `unit`, with the decimal places sent.
     pub value: String,
-    /// The unit of all lengths of the line.
+    /// The unit of all lengths in the line.
     pub unit: String,
-    /// What the gauge sent, the cell of the file, or what was typed, as text.
+    /// The text that the gauge sent, that was in the file, or that was typed.
     pub as_sent: String,
-    /// What it counts as.
+    /// The state it has.
     pub state: String,
-    /// Why it counts as that, where there is a reason to give.
+    /// Why it has that state, where there is a reason.
     pub why: Option<String>,
-    /// Who touched.
+    /// Who made the touch.
     pub by: Option<String>,
     /// Who took it back.
     pub voided_by: Option<String>,
-    /// Whose process took it back, where one did.
+    /// The process that took it back, if one did.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub voided_caller: Option<CallerLine>,
-    /// Whose process asked for it, where one did.
+    /// The process that asked for it, if one did.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub caller: Option<CallerLine>,
 }
@@ -105,7 +105,7 @@ impl From<&ReadingRecord> for ReadingLine {
     }
 }
 
-/// A reading as one line of JSON, without its end.
+/// A reading as one line of JSON, without its line end.
 #[must_use]
 pub fn reading_line(record: &ReadingRecord) -> String {
     json_text(&ReadingLine::from(record))

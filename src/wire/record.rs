@@ -7,18 +7,18 @@ use store::{Difference, Imported, Restored, Verified};
 use super::bundle::Manifest;
 use super::text::json_text;
 
-/// What a look at a copy found.
+/// The result of looking at a copy.
 #[derive(Debug, Clone, Copy)]
 pub enum Looked<'a> {
-    /// Nobody looked.
+    /// The copy was not looked at.
     Not,
     /// It could be read.
     Found(&'a Verified),
-    /// It cannot be read whole.
+    /// It cannot be read completely.
     Unreadable,
 }
 
-/// A copy of the record that was made.
+/// A copy of the record.
 #[derive(Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -28,19 +28,19 @@ pub enum Looked<'a> {
 pub(crate) struct BackupLine<'a> {
     /// The name of this shape: `backup/1`.
     schema: &'static str,
-    /// The copy.
+    /// The file of the copy.
     file: &'a str,
-    /// Its size, bytes.
+    /// Its size in bytes.
     bytes: u64,
-    /// How far it was looked at; `null` where nobody looked.
+    /// How thoroughly it was looked at; `null` where it was not.
     checked: Option<&'static str>,
-    /// Whether the look found something wrong; `null` where nobody looked.
+    /// Whether something was found to be wrong; `null` where it was not looked at.
     damaged: Option<bool>,
-    /// What it found.
+    /// What was found to be wrong.
     differences: Vec<Different<'a>>,
 }
 
-/// A copy of the record that was made, as one line of JSON without its end.
+/// A new copy of the record, as one line of JSON without its line end.
 #[must_use]
 pub fn backup_line(file: &str, bytes: u64, looked: Looked<'_>) -> String {
     let (checked, damaged, differences) = match looked {
@@ -62,7 +62,7 @@ struct Different<'a> {
     table: Option<&'a str>,
     /// The number of the row; `null` where it is about no single row.
     row: Option<u64>,
-    /// The sentence.
+    /// What is wrong.
     text: &'a str,
 }
 
@@ -77,7 +77,7 @@ fn different(found: &Verified) -> Vec<Different<'_>> {
         .collect()
 }
 
-/// A job that was handed on.
+/// A job that was exported.
 #[derive(Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -91,15 +91,15 @@ pub(crate) struct ExportLine<'a> {
     job: &'a str,
     /// Whether it is closed.
     closed: bool,
-    /// The folder it was written to.
+    /// The folder of the export.
     folder: &'a str,
-    /// Rows of the record in it.
+    /// How many rows of the record it has.
     rows: u64,
-    /// The size of all files, bytes.
+    /// The size of all files in bytes.
     bytes: u64,
 }
 
-/// A job that was handed on, as one line of JSON without its end.
+/// An exported job, as one line of JSON without its line end.
 #[must_use]
 pub fn export_line(manifest: &Manifest, folder: &str, bytes: u64) -> String {
     let Manifest { job, closed, rows, .. } = manifest;
@@ -107,7 +107,7 @@ pub fn export_line(manifest: &Manifest, folder: &str, bytes: u64) -> String {
     json_text(&ExportLine { schema, job, closed, folder, rows, bytes })
 }
 
-/// A job that was taken over.
+/// A job that was imported.
 #[derive(Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -121,15 +121,15 @@ pub(crate) struct ImportLine<'a> {
     job: &'a str,
     /// Whether it is closed.
     closed: bool,
-    /// Rows that were taken over.
+    /// How many rows were imported.
     rows: u64,
-    /// Verdicts that were computed again and came out the same.
+    /// How many verdicts were computed again, with the same result.
     verdicts: u64,
-    /// Verdicts of an older version of the arithmetic, which were not computed again.
+    /// How many verdicts are of an older version of the arithmetic and were not computed again.
     older: u64,
 }
 
-/// A job that was taken over, as one line of JSON without its end.
+/// An imported job, as one line of JSON without its line end.
 #[must_use]
 pub fn import_line(manifest: &Manifest, imported: &Imported) -> String {
     let Manifest { job, closed, .. } = manifest;
@@ -137,7 +137,7 @@ pub fn import_line(manifest: &Manifest, imported: &Imported) -> String {
     json_text(&ImportLine { schema: "import/1", job, closed: *closed, rows, verdicts, older })
 }
 
-/// A copy that became the record.
+/// A copy that has become the record.
 #[derive(Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -147,24 +147,23 @@ pub fn import_line(manifest: &Manifest, imported: &Imported) -> String {
 pub(crate) struct RestoreLine<'a> {
     /// The name of this shape: `restore/1`.
     schema: &'static str,
-    /// The state folder whose record it is now.
+    /// The state folder that now has the copy as its record.
     state: &'a str,
-    /// Where the record went that was there before; `null` where there was none.
+    /// Where the earlier record was moved; `null` where there was none.
     aside: Option<&'a str>,
-    /// Rows of the copy.
+    /// How many rows the copy has.
     rows: u64,
-    /// Verdicts that were computed again and came out the same.
+    /// How many verdicts were computed again, with the same result.
     verdicts: u64,
     /// The number of the newest row of the copy.
     newest: u64,
-    /// The number of the newest row of the record that was there before; `null` where that is not
-    /// known.
+    /// The number of the newest row of the earlier record; `null` where that is not known.
     newest_before: Option<u64>,
     /// When that row was written, RFC 3339, UTC.
     newest_before_at: Option<String>,
 }
 
-/// A copy that became the record, as one line of JSON without its end.
+/// A copy that has become the record, as one line of JSON without its line end.
 #[must_use]
 pub fn restore_line(state: &str, restored: &Restored) -> String {
     let Restored { verified, aside, newest, newest_before } = restored;
@@ -181,7 +180,7 @@ pub fn restore_line(state: &str, restored: &Restored) -> String {
     })
 }
 
-/// What a check of the record found.
+/// The result of a check of the record.
 #[derive(Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -191,21 +190,21 @@ pub fn restore_line(state: &str, restored: &Restored) -> String {
 pub(crate) struct VerifyLine<'a> {
     /// The name of this shape: `verify/1`.
     schema: &'static str,
-    /// Rows that were read.
+    /// How many rows were read.
     rows: u64,
-    /// Verdicts that were computed again.
+    /// How many verdicts were computed again.
     verdicts: u64,
-    /// Verdicts of an older version of the arithmetic, which were not computed again.
+    /// How many verdicts are of an older version of the arithmetic and were not computed again.
     older: u64,
-    /// Rows whose sums were compared.
+    /// How many rows had their sums compared.
     summed: u64,
-    /// What differs from what was stored; empty where all is as it was written.
+    /// What differs from what was stored; empty where nothing does.
     differences: Vec<Different<'a>>,
-    /// Differences beyond those listed.
+    /// How many further differences there are.
     more: u64,
 }
 
-/// What a check of the record found, as one line of JSON without its end.
+/// The result of a check of the record, as one line of JSON without its line end.
 #[must_use]
 pub fn verify_line(found: &Verified) -> String {
     json_text(&VerifyLine {

@@ -1,4 +1,4 @@
-//! Replies: one JSON object a line, what a request led to.
+//! Replies: each is one line with a JSON object, the result of a request.
 
 mod done;
 mod words;
@@ -12,10 +12,10 @@ use super::text::json_text;
 pub(crate) use done::DoneLine;
 pub use words::next_words;
 
-/// The version of the conversation on the socket.
+/// The version of the protocol on the socket.
 pub const PROTOCOL: u32 = 1;
 
-/// The first line of a fresh connection.
+/// The first line of a new connection.
 #[derive(Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -27,19 +27,19 @@ pub(crate) struct Hello {
     schema: &'static str,
     /// The version of the program.
     version: &'static str,
-    /// The version of the conversation that follows.
+    /// The version of the protocol that follows.
     protocol: u32,
 }
 
-/// The first line of a fresh connection.
+/// The first line of a new connection.
 #[must_use]
 pub fn hello_line() -> String {
     let version = env!("CARGO_PKG_VERSION");
     json_text(&Hello { schema: "hello/1", version, protocol: PROTOCOL })
 }
 
-/// The reply to a request that may change something, as one line without its end. `text` is the
-/// sentence for the person who asked.
+/// The reply to a request that may change something, as one line without its line end. `text` is the
+/// message for the person who asked.
 #[must_use]
 pub fn reply_line(outcome: &Result<Done, Refusal>) -> String {
     match outcome {
@@ -48,24 +48,24 @@ pub fn reply_line(outcome: &Result<Done, Refusal>) -> String {
     }
 }
 
-/// A refusal as one line without its end; `exit` is the code the client ends with.
+/// A refusal as one line without its line end; `exit` is the exit code of the client.
 #[must_use]
 pub fn error_line(text: &str, hint: Option<&str>, exit: u8) -> String {
     ErrorLine { exit, code: code_of(exit), text, hint, place: None }.line()
 }
 
-/// What could not be done, for a script: on the socket, and on standard error with `--json`.
+/// An error for scripts: on the socket, and on standard error with `--json`.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ErrorLine<'a> {
-    /// The code the program ends with.
+    /// The exit code of the program.
     pub exit: u8,
-    /// What kind of error it is: `no`, `refused`, `usage`, `configuration`, `unreachable`.
+    /// The kind of error: `no`, `refused`, `usage`, `configuration`, `unreachable`.
     pub code: &'static str,
-    /// The sentence.
+    /// What went wrong.
     pub text: &'a str,
     /// What to do.
     pub hint: Option<&'a str>,
-    /// The file it is about, and the line in it.
+    /// The file concerned, and the line in it.
     pub place: Option<(&'a str, Option<u32>)>,
 }
 
@@ -75,11 +75,11 @@ pub struct ErrorLine<'a> {
 struct FilePlace<'a> {
     /// The file.
     file: &'a str,
-    /// The line of it, counted from 1; `null` where it is about no single line.
+    /// The line, counted from 1; `null` where no single line is concerned.
     line: Option<u32>,
 }
 
-/// What could not be done.
+/// An error.
 #[derive(Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -89,21 +89,21 @@ struct FilePlace<'a> {
 pub(crate) struct Refused<'a> {
     /// The name of this shape: `error/1`.
     schema: &'static str,
-    /// The code the program ends with.
+    /// The exit code of the program.
     exit: u8,
     /// What kind of error it is.
     code: &'static str,
-    /// The sentence.
+    /// What went wrong.
     text: &'a str,
-    /// What to do; `null` where the sentence says it.
+    /// What to do; `null` where `text` says it.
     hint: Option<&'a str>,
-    /// The file it is about, and the line in it; left out where it is about none.
+    /// The file concerned, and the line in it; left out where there is none.
     #[serde(skip_serializing_if = "Option::is_none")]
     place: Option<FilePlace<'a>>,
 }
 
 impl ErrorLine<'_> {
-    /// One line without its end.
+    /// The error as one line, without its line end.
     #[must_use]
     pub fn line(&self) -> String {
         let Self { exit, code, text, hint, place } = *self;
@@ -112,7 +112,7 @@ impl ErrorLine<'_> {
     }
 }
 
-/// What kind of error ends with an exit code.
+/// The kind of error for an exit code.
 #[must_use]
 pub const fn code_of(exit: u8) -> &'static str {
     match exit {
@@ -122,7 +122,7 @@ pub const fn code_of(exit: u8) -> &'static str {
     }
 }
 
-/// The sentence of a line that [`error_line`] made; `None` where the request was done.
+/// The message of a line made by [`error_line`]; `None` where the request was done.
 #[must_use]
 pub fn refused_text(line: &str) -> Option<String> {
     let line: serde_json::Value = serde_json::from_str(line).ok()?;
@@ -133,15 +133,15 @@ pub fn refused_text(line: &str) -> Option<String> {
 /// A reply as the client sees it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Reply {
-    /// The line as it came, for scripts.
+    /// The line as it arrived, for scripts.
     pub line: String,
     /// Its schema.
     pub schema: String,
-    /// The sentence for a person.
+    /// The message for a person to read.
     pub text: String,
     /// What to do, after a refusal.
     pub hint: Option<String>,
-    /// The exit code: 0 unless it was refused.
+    /// The exit code: 0 unless the request was refused.
     pub exit: u8,
 }
 
@@ -149,7 +149,7 @@ impl Reply {
     /// Reads a reply line.
     ///
     /// # Errors
-    /// A sentence, when the line is not one.
+    /// A sentence, if it is no reply.
     pub fn parse(line: &str) -> Result<Self, String> {
         #[derive(Deserialize)]
         struct Shape {

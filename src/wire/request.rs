@@ -1,7 +1,6 @@
-//! Requests: one JSON object a line, what is asked of the service.
+//! Requests: each is one line with a JSON object, sent to the service.
 //!
-//! A request is read by hand rather than by derived code, so that whatever is wrong with one is
-//! said in a sentence that names the field.
+//! Requests are read by hand and not by derived code, so that a sentence can name the field that is wrong.
 
 use std::fmt;
 
@@ -12,7 +11,7 @@ use bench::row::{AttemptReason, Stage};
 use bench::{Command, Request, Seq};
 use judgement::Rule;
 
-/// The longest line either side may send, in bytes, its end included.
+/// The longest line that either side may send, in bytes, including its line end.
 pub const MAX_LINE: usize = 64 * 1024;
 
 /// The longest key of a request, in bytes.
@@ -21,29 +20,29 @@ const MAX_KEY: usize = 128;
 /// What a client asks for.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Incoming {
-    /// How everything is.
+    /// The status of everything.
     Status,
-    /// The feed, from now or from after a number.
+    /// The feed, from now on or from a given number on.
     Tail {
-        /// The last number the client has seen; from now on where left out.
+        /// The last number that the client has seen; if left out, the feed begins now.
         since: Option<u64>,
-        /// The feed that the number belongs to, where the client knows it.
+        /// The feed that the number belongs to, if the client knows it.
         feed: Option<String>,
     },
-    /// What a station shows.
+    /// What a station shows on its screen.
     View {
-        /// The station; the only one where left out.
+        /// The station; may be left out if there is only one.
         station: Option<String>,
-        /// How long to wait for something that this connection has not been told yet,
-        /// milliseconds; what is known is told at once where left out.
+        /// How long to wait for something that this connection has not been sent yet, in milliseconds. If
+        /// left out, the present state is sent at once.
         wait_ms: Option<u64>,
     },
-    /// Something is to change.
+    /// A change.
     Change {
-        /// Made by the client: the same key again is the same request again, and is done once.
+        /// Made by the client. Two requests with the same key are the same request and are done once.
         key: String,
-        /// What is asked. What only the disk knows (`used`, `found`, `closed`) is never on the
-        /// wire; the service fills it in.
+        /// The request itself. Fields that only the disk knows (`used`, `found`, `closed`) are never sent;
+        /// the service fills them in.
         request: Request,
     },
 }
@@ -151,7 +150,7 @@ fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
     })
 }
 
-/// What is asked of a job as a whole.
+/// A request about a whole job.
 fn of_job(what: &str, fields: &mut Fields) -> Result<Command, String> {
     Ok(match what {
         "job-open" => Command::JobOpen {
@@ -192,7 +191,7 @@ fn missing(name: &str) -> String {
     format!("\"{name}\" is missing")
 }
 
-/// An object, and the first name in it that is said twice.
+/// An object, and the first name in it that occurs twice.
 struct Once {
     map: Map<String, Value>,
     twice: Option<String>,
@@ -224,11 +223,11 @@ impl<'de> Visitor<'de> for OnceVisitor {
     }
 }
 
-/// The fields of a request that nobody has read yet.
+/// The fields of a request that were not read yet.
 struct Fields(Map<String, Value>);
 
 impl Fields {
-    /// The fields of a line. One that stands there twice is refused: only one could be heard.
+    /// The fields of a line. A line with a field twice is refused, since only one of the two could count.
     fn read(line: &str) -> Result<Self, String> {
         match serde_json::from_str::<Once>(line) {
             Ok(Once { twice: Some(name), .. }) => Err(format!("\"{name}\" stands there twice")),
@@ -302,7 +301,7 @@ impl Fields {
 }
 
 impl Incoming {
-    /// The request as one line, without its end.
+    /// The request as one line, without its line end.
     #[must_use]
     pub fn to_line(&self) -> String {
         let object = match self {
@@ -331,13 +330,13 @@ fn request_object(request: &Request) -> Value {
     object
 }
 
-/// What is asked, without its key: the same text for the same request, however it was written.
+/// The request without its key: the same text for the same request, however it was written.
 #[must_use]
 pub fn request_text(request: &Request) -> String {
     super::text::json_text(&request_object(request))
 }
 
-/// A command as its JSON object; what only the disk knows stays out.
+/// A command as its JSON object, without the fields that only the disk knows.
 fn command_object(command: &Command) -> Value {
     match command {
         Command::JobOpen { name, used: _, plan, serial, customer } => json!({
@@ -377,7 +376,7 @@ fn command_object(command: &Command) -> Value {
         Command::Enter { values, graduation } => {
             json!({"request": "enter", "values": values, "graduation": graduation})
         }
-        // What a take comes to where a turn is swept; only the deciding thread makes them.
+        // Only the deciding thread makes these, from a `take` where a turn is swept.
         Command::Take { frame: _ } | Command::Tapped { .. } | Command::Swept(_) => {
             json!({"request": "take"})
         }

@@ -1,4 +1,4 @@
-//! The schema of every published line, as the structs that are written describe it.
+//! The schema of every published line, made from the structs that are written.
 
 use std::collections::BTreeSet;
 
@@ -19,14 +19,14 @@ use super::{
     View,
 };
 
-/// What stands in every file.
+/// The note in every schema file.
 const GROWS: &str = "Fields and words may be added; those that are here keep their name and their \
                      meaning, and a field that is required stays.";
 
 /// The schema of each line by its name, such as `reading/1`.
 ///
 /// # Panics
-/// When a line is described wrongly: a mistake in this program.
+/// When a line is described wrongly, which would be a bug.
 #[must_use]
 pub fn schemas() -> Vec<(String, Value)> {
     let mut all = vec![
@@ -56,8 +56,8 @@ pub fn schemas() -> Vec<(String, Value)> {
     all
 }
 
-/// A schema of what is written, without what a reader of it does not need.
-fn of<T: JsonSchema>() -> Map<String, Value> {
+/// The schema of what is written, without details that its reader does not need.
+fn schema_of<T: JsonSchema>() -> Map<String, Value> {
     let settings = SchemaSettings::draft2020_12().for_serialize();
     let mut schema = SchemaGenerator::new(settings).into_root_schema_for::<T>();
     let mut plain = RecursiveTransform(|schema: &mut Schema| {
@@ -75,19 +75,19 @@ fn of<T: JsonSchema>() -> Map<String, Value> {
 }
 
 fn line<T: JsonSchema>(name: &str) -> (String, Value) {
-    finished(name, of::<T>())
+    finished(name, schema_of::<T>())
 }
 
-/// A reply each: their structs are one choice.
+/// A schema for each reply; their structs are variants of one enum.
 fn replies() -> Vec<(String, Value)> {
-    let mut all = of::<DoneLine<'_>>();
+    let mut all = schema_of::<DoneLine<'_>>();
     let parts = all.remove("$defs").unwrap_or_default();
     let Some(Value::Array(replies)) = all.remove("oneOf") else {
         unreachable!("a choice of replies")
     };
     let reply = |mut reply: Value| {
         let mut reply = reply.as_object_mut().map(std::mem::take).expect("a reply is an object");
-        // One that is a struct of its own has its fields there.
+        // A variant that is a struct of its own has its fields there.
         if let Some(Value::String(other)) = reply.remove("$ref") {
             let name = other.trim_start_matches("#/$defs/");
             let fields = parts[name]["properties"].as_object().expect("fields").clone();
@@ -110,7 +110,7 @@ fn list<'a>(of: &'a mut Map<String, Value>, key: &str) -> &'a mut Vec<Value> {
     of.get_mut(key).and_then(Value::as_array_mut).expect("a list")
 }
 
-/// With its name, and with no more parts than it uses.
+/// Adds the name, and removes parts that are not used.
 fn finished(name: &str, mut schema: Map<String, Value>) -> (String, Value) {
     let called = json!({ "const": name, "description": "The name of this shape." });
     object(&mut schema, "properties").insert("schema".to_owned(), called);
@@ -127,7 +127,7 @@ fn finished(name: &str, mut schema: Map<String, Value>) -> (String, Value) {
     (name.to_owned(), schema.into())
 }
 
-/// The parts that a schema refers to, and those that these refer to.
+/// The parts that a schema refers to, directly or through other parts.
 fn used(schema: &Value, parts: &Map<String, Value>) -> BTreeSet<String> {
     let mut used = BTreeSet::new();
     let mut look = vec![schema];

@@ -5,7 +5,8 @@ use serde::{Deserialize, Serialize};
 use super::asks::AsksLine;
 use super::text::line_of;
 
-/// How everything is, as of the last commit. Times are RFC 3339, UTC; names are as configured.
+/// The status of everything, as of the last commit. Times are RFC 3339, UTC; names are those of the
+/// configuration.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -13,13 +14,13 @@ use super::text::line_of;
     schemars(transform = ::words::schema::forms().of(::words::schema::time, "since"))
 )]
 pub struct Status {
-    /// Whether nothing needs a person.
+    /// Whether nothing needs the attention of a person.
     pub healthy: bool,
-    /// What the shop calls the bench.
+    /// The name of the bench.
     pub bench: String,
     /// When the service started.
     pub since: String,
-    /// Its measuring places.
+    /// Its stations.
     pub stations: Vec<StationStatus>,
     /// Its gauges.
     pub gauges: Vec<GaugeStatus>,
@@ -27,36 +28,37 @@ pub struct Status {
     pub drops: Vec<DropStatus>,
     /// The record on disk.
     pub storage: StorageStatus,
-    /// Alerts that are neither cleared nor seen.
+    /// How many alerts are neither cleared nor seen.
     pub alerts_open: u64,
-    /// Jobs that cannot be read back from the record and plans that cannot be used, each with the sentence.
+    /// Jobs that cannot be read from the record and plans that cannot be used, each with the reason.
     #[serde(default)]
     pub set_aside: Vec<SetAsideStatus>,
-    /// Why the configuration was not read again, with the finding; nothing where it is followed.
+    /// Why the configuration could not be read again, with the first finding; absent while it is in use as
+    /// it is.
     #[serde(default)]
     pub reload_refused: Option<String>,
 }
 
-/// What is set aside.
+/// Something that is set aside.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub struct SetAsideStatus {
     /// What kind of thing it is.
     pub kind: AsideKind,
-    /// The job, the plan, or what else it is.
+    /// The name of the job, the plan, or whatever it is.
     pub what: String,
-    /// The sentence that says why.
+    /// Why it is set aside.
     pub text: String,
 }
 
-/// What kind of thing is set aside, damaged or missing.
+/// Kinds of things that are set aside, damaged or missing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum AsideKind {
-    /// A job, of which nothing is taken until it can be read.
+    /// A job; nothing is taken for it until it can be read.
     Job,
-    /// Something else of the record, or what could not be stored in it.
+    /// Something else of the record, or something that could not be stored in it.
     Record,
     /// A place in the file of the record.
     File,
@@ -66,7 +68,7 @@ pub enum AsideKind {
     Plan,
 }
 
-/// What a station works on.
+/// The work at a station.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, Default)]
 #[cfg_attr(
     feature = "schemas",
@@ -84,28 +86,28 @@ pub struct StationStatus {
     pub check: Option<String>,
     /// Which attempt at the check, counted from 1.
     pub attempt: Option<u32>,
-    /// What the next frame is: `position`, `closure`, `again`, `half-turn`, `master`, `sweep`,
-    /// `answer` or `nothing`; `seat` where none is taken before a bar is said to be seated.
+    /// What the next frame is: `position`, `closure`, `again`, `half-turn`, `master`, `sweep`, `answer` or
+    /// `nothing`; `seat` where a bar has to be confirmed as seated first.
     pub next: Option<String>,
-    /// The position that the next frame belongs to.
+    /// The position of the next frame.
     pub next_position: Option<u32>,
-    /// Where the next touch lies, where its number does not say it: `station 3 in, bar at 90, touch
-    /// 4 of 8`.
+    /// Where the next touch is, where the number of the position does not say it: `station 3 in, bar at 90,
+    /// touch 4 of 8`.
     pub place: Option<String>,
-    /// Positions that hold a reading that counts.
+    /// How many positions have a reading that counts.
     pub taken: Option<u32>,
-    /// Positions of the check.
+    /// How many positions the check has.
     pub of: Option<u32>,
-    /// Why a stream takes nothing by itself now: `in-the-air`, `off-the-edge`, `same-spot`, `unsure`.
+    /// Why a stream takes nothing automatically now: `in-the-air`, `off-the-edge`, `same-spot`, `unsure`.
     #[serde(default)]
     pub waits: Option<String>,
-    /// Of a turn that is being swept: the mark whose tap is awaited, whole degrees.
+    /// In a turn that is being swept: the mark to be tapped next, whole degrees.
     #[serde(default)]
     pub next_mark_deg: Option<u32>,
-    /// Who works there, where they said so.
+    /// Who works there, if anybody is named.
     #[serde(default)]
     pub person: Option<String>,
-    /// Whose name the next touch gets while a check is active, where that is known.
+    /// Who the next touch will be credited to while a check is active, if that is known.
     #[serde(default)]
     pub by: Option<String>,
     /// What the check asks for, where it is answered and not touched.
@@ -113,7 +115,7 @@ pub struct StationStatus {
     pub asks: AsksLine,
 }
 
-/// Who is at a station: `M. Weber`; `M. Weber; Ada touches` where a command named another one.
+/// Who is at a station: `M. Weber`; or `M. Weber; Ada touches` where a command named another person.
 #[must_use]
 pub fn hands_words(person: Option<&str>, by: Option<&str>) -> Option<String> {
     match (person, by) {
@@ -123,7 +125,7 @@ pub fn hands_words(person: Option<&str>, by: Option<&str>) -> Option<String> {
     }
 }
 
-/// A gauge and its frames since the service started.
+/// A gauge, and its frames since the service started.
 /// `frames = taken + damaged + foreign + repeats + resync + idle + muted`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(
@@ -136,19 +138,19 @@ pub struct GaugeStatus {
     pub name: String,
     /// Whether it can be read.
     pub state: GaugeState,
-    /// The sentence where it cannot be read.
+    /// Why it cannot be read.
     pub why: Option<String>,
-    /// All frames that came: the sum of the seven below.
+    /// All frames that arrived: the sum of the seven below.
     pub frames: u64,
     /// Frames decoded and stored as readings.
     pub taken: u64,
     /// Frames that could not be read.
     pub damaged: u64,
-    /// Whole frames that are no reading for this gauge: blank, error, overload, another channel.
+    /// Complete frames without a reading for this gauge: blank, error, overload, another channel.
     pub foreign: u64,
-    /// Readings stored as the same press sent twice.
+    /// Readings stored as a second frame of the same press.
     pub repeats: u64,
-    /// First lines after the port was opened, which may have been cut.
+    /// First lines after the port was opened, which may be incomplete.
     pub resync: u64,
     /// Samples of a stream that nobody waited for.
     pub idle: u64,
@@ -156,9 +158,9 @@ pub struct GaugeStatus {
     pub muted: u64,
     /// The newest value, with its unit: `0.00012 in`.
     pub last: Option<String>,
-    /// When it came.
+    /// When it arrived.
     pub last_at: Option<String>,
-    /// The first moment at which its calibration no longer counts.
+    /// The moment at which its calibration expires.
     #[serde(default)]
     pub calibration_due: Option<String>,
 }
@@ -168,19 +170,19 @@ pub struct GaugeStatus {
 #[serde(rename_all = "kebab-case")]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub enum GaugeState {
-    /// It can.
+    /// It can be read.
     Live,
     /// Its port was never there.
     Absent,
-    /// Its port went away.
+    /// Its port was there and has disappeared.
     Lost,
-    /// Its port may not be opened, or somebody else holds it.
+    /// Its port may not be opened, or another program has it open.
     Refused,
-    /// It has none: read by eye, or from files.
+    /// It has no port: it is read by eye or from files.
     NoPort,
 }
 
-/// A drop folder since the service started.
+/// A drop folder, and its files since the service started.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -192,13 +194,13 @@ pub struct DropStatus {
     pub name: String,
     /// Whether it is there.
     pub state: DropState,
-    /// Files taken.
+    /// How many files were taken.
     pub files: u64,
-    /// Rows taken.
+    /// How many rows were taken.
     pub rows: u64,
-    /// Files refused.
+    /// How many files were refused.
     pub refused: u64,
-    /// Files that are not dealt with yet, each with what it waits for.
+    /// Files that have to wait, and for what.
     #[serde(default)]
     pub waiting: Vec<String>,
 }
@@ -208,9 +210,9 @@ pub struct DropStatus {
 #[serde(rename_all = "kebab-case")]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub enum DropState {
-    /// It is.
+    /// It is there.
     Watching,
-    /// It is not.
+    /// It is not there.
     Absent,
 }
 
@@ -222,27 +224,27 @@ pub enum DropState {
     schemars(transform = ::words::schema::forms().of(::words::schema::time, "begun"))
 )]
 pub struct StorageStatus {
-    /// How it is.
+    /// Its state.
     pub state: StorageState,
-    /// Why it cannot be written; nothing while it can.
+    /// Why it cannot be written; absent while it can.
     pub why: Option<String>,
     /// The database file.
     pub database: String,
-    /// Size of the log beside it, bytes.
+    /// The size of the log beside it, in bytes.
     pub wal_bytes: u64,
-    /// Free space on its disk, bytes.
+    /// The free space on its disk, in bytes.
     pub free_bytes: u64,
-    /// When the record began, where that was since the service started: there was none before.
+    /// When the record began, if there was none when the service started.
     #[serde(default)]
     pub begun: Option<String>,
 }
 
-/// How the record on disk is.
+/// The states of the record on disk.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub enum StorageState {
-    /// Everything taken is stored.
+    /// Everything that was taken is stored.
     #[default]
     Fine,
     /// It cannot be written; nothing is taken.
@@ -251,7 +253,7 @@ pub enum StorageState {
     Low,
 }
 
-/// The status as one line of JSON, without its end.
+/// The status as one line of JSON, without its line end.
 #[must_use]
 pub fn status_line(status: &Status) -> String {
     line_of("status/1", status)

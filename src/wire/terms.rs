@@ -1,4 +1,4 @@
-//! The words that a field of a line may hold and that no other room describes, each with what it means.
+//! Words that a field of a line may have and that are described in no other room, each with its meaning.
 
 /// Words with their meaning.
 type Terms = &'static [(&'static str, &'static str)];
@@ -43,14 +43,14 @@ pub(crate) const STORAGE: Terms = &[
 pub(crate) const JOB_STATE: Terms =
     &[("open", "It is worked at."), ("closed", "It is over; it can be opened again.")];
 
-/// Where somebody went on although checks spoke against it.
+/// What somebody did in spite of checks that are not in order.
 pub(crate) const WENT_ON: Terms =
     &[("close", "The job was closed."), ("stack", "A part was built into the stack.")];
 
 /// Which way positions are counted, facing the face.
 pub(crate) const DIRECTION: Terms = &[("ccw", "Counter-clockwise."), ("cw", "Clockwise.")];
 
-/// How far a copy was looked at.
+/// How thoroughly a copy was looked at.
 pub(crate) const CHECKED: Terms = &[
     ("stored", "Whether it holds what was stored."),
     ("whole", "That, and every verdict computed again."),

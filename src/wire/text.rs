@@ -1,15 +1,15 @@
-//! Texts on their way out: JSON and plain lines that cannot steer a terminal.
+//! Texts that are sent or printed: JSON and plain lines that cannot steer a terminal.
 
 use std::fmt::Write as _;
 
 use quantity::bends_text;
 use serde::Serialize;
 
-/// A value as one line of JSON without its end. Characters that could steer a terminal are
-/// written as `\u` escapes, those that JSON itself would let pass included.
+/// A value as one line of JSON without its line end. Characters that could steer a terminal are written as
+/// `\u` escapes, including those that JSON would allow.
 ///
 /// # Panics
-/// When a value cannot be JSON, such as a map whose keys are not texts: a mistake in this program.
+/// When a value cannot be JSON, such as a map whose keys are not texts; that would be a bug.
 #[must_use]
 pub(crate) fn json_text<T: Serialize>(value: &T) -> String {
     let plain = serde_json::to_string(value).expect("outside shapes are plain structures");
@@ -18,7 +18,7 @@ pub(crate) fn json_text<T: Serialize>(value: &T) -> String {
     }
     plain.chars().fold(String::with_capacity(plain.len() + 16), |mut text, c| {
         if bends_text(c) {
-            // All of them lie below U+10000, so one escape each is enough.
+            // All of them are below U+10000, so one escape each is enough.
             write!(text, "\\u{:04x}", u32::from(c)).expect("a String takes everything");
         } else {
             text.push(c);
@@ -27,7 +27,7 @@ pub(crate) fn json_text<T: Serialize>(value: &T) -> String {
     })
 }
 
-/// The name of a line's shape before what it says.
+/// The name of a shape, in front of its fields.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub(crate) struct Called<T> {
@@ -37,13 +37,13 @@ pub(crate) struct Called<T> {
     line: T,
 }
 
-/// A value under the name of its shape as one line of JSON without its end.
+/// A value with the name of its shape, as one line of JSON without its line end.
 #[must_use]
 pub(crate) fn line_of<T: Serialize>(schema: &'static str, line: &T) -> String {
     json_text(&Called { schema, line })
 }
 
-/// A text from outside, safe on a terminal: control characters, and those that reorder or hide
+/// A text from outside made safe for a terminal: control characters, and characters that reorder or hide
 /// text, become visible escapes such as `\x1b` or `\u{202e}`.
 #[must_use]
 pub fn printable(text: &str) -> String {

@@ -9,7 +9,7 @@ use store::VerdictRecord;
 
 use super::text::json_text;
 
-/// One verdict as the outside sees it. All lengths are in `unit`, the tolerance's.
+/// One verdict. All lengths are in `unit`, the unit of the tolerance.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -19,7 +19,7 @@ use super::text::json_text;
 pub struct VerdictLine {
     /// The name of this shape: `verdict/1`.
     pub schema: String,
-    /// Its number in the record: rising in the order stored.
+    /// Its number in the record; later ones have higher numbers.
     pub id: u64,
     /// When it was written, RFC 3339, UTC.
     pub at: String,
@@ -31,39 +31,38 @@ pub struct VerdictLine {
     pub check: String,
     /// Which attempt at the check, counted from 1.
     pub attempt: u32,
-    /// The attempt's row.
+    /// The number of the attempt's row.
     pub attempt_id: u64,
     /// Why the attempt was made.
     pub reason: String,
-    /// How many attempts were combined: 1 where it rests on its own readings alone.
+    /// How many attempts were combined: 1 where it uses only its own readings.
     pub tries: u32,
-    /// The rows of the attempts whose readings it rests on.
+    /// The rows of the attempts whose readings it uses.
     pub combined: Vec<u64>,
     /// The characteristic.
     pub measures: String,
     /// The judged figure, in `unit`; `null` where there is none.
     pub value: Option<String>,
-    /// The unit of all lengths of the line: that of the tolerance.
+    /// The unit of all lengths in the line, that of the tolerance.
     pub unit: String,
-    /// What the figure is held against, in `unit`: a text for one limit, an object for two, `null` for
-    /// none.
+    /// The limits of the figure, in `unit`: a text for one limit, an object for two, `null` for none.
     pub tolerance: Option<LimitsTold>,
-    /// The same as `tolerance`, in one shape for one limit and for two.
+    /// The same as `tolerance`, in one shape for one and for two limits.
     #[serde(default)]
     pub limits: LimitsLine,
     /// The expanded uncertainty of the figure, in `unit`.
     pub uncertainty: Option<String>,
-    /// Where the uncertainty is known from.
+    /// How the uncertainty is known.
     pub uncertainty_from: String,
-    /// What the standard uncertainty was multiplied by; none without an uncertainty.
+    /// The factor by which the standard uncertainty was multiplied; `null` without an uncertainty.
     pub k: Option<f64>,
-    /// The job's rule, which `verdict` follows.
+    /// The rule of the job, which `verdict` follows.
     pub rule: String,
     /// The word of the verdict.
     pub verdict: String,
-    /// What the simple rule says; `null` where it says nothing.
+    /// The word of the simple rule; `null` where it gives none.
     pub simple: Option<String>,
-    /// What the guarded rule says; `null` where it says nothing.
+    /// The word of the guarded rule; `null` where it gives none.
     pub guarded: Option<String>,
     /// How many positions the check has.
     pub positions: u32,
@@ -71,39 +70,39 @@ pub struct VerdictLine {
     pub taken: u32,
     /// How many positions were left out with a reason.
     pub skipped: u32,
-    /// How the part was held; none where nothing was touched.
+    /// How the part was held; `null` where nothing was touched.
     pub setup: Option<String>,
     /// The face that lay on the plate.
     pub down: Option<String>,
-    /// What was said of the attempt.
+    /// The remark on the attempt.
     pub remark: Option<String>,
     /// The answer to a question.
     pub answer: Option<String>,
-    /// Every answer given to it, oldest first.
+    /// All answers given to it, oldest first.
     pub answers: Vec<AnswerLine>,
-    /// The answers that conform; empty where no answer is judged.
+    /// The answers that conform; empty where answers are not judged.
     pub good: Vec<String>,
-    /// The mean of the tries at each position; empty of a turn that was swept.
+    /// The mean of the tries at each position; empty for a turn that was swept.
     pub means: Vec<MeanLine>,
-    /// The figures beside the judged one; what does not apply is left out.
+    /// The figures beside the judged one; those that do not apply are left out.
     pub figures: FiguresLine,
-    /// Sentences for the person who measures.
+    /// Advice for the person who measures.
     pub advice: Vec<String>,
-    /// Those of the advice that a person must not miss; left out where there is none.
+    /// The part of the advice that a person must not miss; left out where there is none.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cautions: Vec<String>,
     /// Why it was withheld, or may not pass.
     pub reasons: Vec<String>,
-    /// The number of the newer row of the same attempt; `null` on the newest.
+    /// The number of the newer row of the same attempt; `null` for the newest one.
     pub superseded_by: Option<u64>,
-    /// What it is worth now: `stands`, or why it does not.
+    /// Its present state: `stands`, or why it does not.
     pub standing: String,
-    /// Who touched last, or gave the answer.
+    /// Who made the last touch or gave the answer.
     pub by: Option<String>,
-    /// Whose process asked for it, where one did.
+    /// The process that asked for it, if one did.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub caller: Option<super::CallerLine>,
-    /// Whose process asked for the attempt to begin, where one did.
+    /// The process that asked for the attempt to begin, if one did.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub began_caller: Option<super::CallerLine>,
 }
@@ -116,7 +115,7 @@ pub struct VerdictLine {
     schemars(transform = ::words::schema::forms().of(::words::schema::time, "at"))
 )]
 pub struct AnswerLine {
-    /// The attempt's row.
+    /// The number of the attempt's row.
     pub attempt_id: u64,
     /// The answer.
     pub answer: String,
@@ -126,7 +125,7 @@ pub struct AnswerLine {
     pub by: Option<String>,
 }
 
-/// Both limits, always with both keys: `null` for the one there is not.
+/// Both limits, always with both keys; `null` for a limit that does not exist.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -206,7 +205,7 @@ impl From<&Answered> for AnswerLine {
     }
 }
 
-/// A verdict as one line of JSON, without its end.
+/// A verdict as one line of JSON, without its line end.
 #[must_use]
 pub fn verdict_line(record: &VerdictRecord) -> String {
     json_text(&VerdictLine::from(record))

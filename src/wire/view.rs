@@ -1,4 +1,4 @@
-//! `view/1`: what one station has on its screen.
+//! `view/1`: the screen of one station.
 
 use serde::{Deserialize, Serialize};
 
@@ -12,12 +12,12 @@ use super::status::{GaugeState, StorageState};
 use super::text::line_of;
 use words::LimitsTold;
 
-/// The most positions a line tells; of a check with more only those of the circle that is touched
-/// now, and of those the first so many.
+/// The most positions in a line. For a check with more, only the positions of the circle that is touched
+/// now are listed, at most this many.
 pub const MOST_SHOWN: u32 = 400;
 
-/// What a station shows, as of the last commit. Lengths are texts as sent or as people read them,
-/// angles degrees counter-clockwise from the index mark, [0, 360).
+/// The screen of a station, as of the last commit. Lengths are texts as sent or as shown to people; angles
+/// are degrees counter-clockwise from the index mark, [0, 360).
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -25,17 +25,17 @@ pub const MOST_SHOWN: u32 = 400;
     schemars(transform = ::words::schema::forms().of(::words::schema::name, "station job").of(::words::schema::unit, "unit"))
 )]
 pub struct View {
-    /// What the shop calls the bench.
+    /// The name of the bench.
     pub bench: String,
     /// The station.
     pub station: String,
-    /// The number of the newest stored row: whatever is numbered higher than the one seen before
-    /// is news.
+    /// The number of the newest stored row. Everything with a higher number than the one seen before is
+    /// new.
     pub seq: u64,
-    /// Which feed the record has: numbers of another one say nothing about these.
+    /// The feed of the record: numbers of another feed cannot be compared with these.
     #[serde(default)]
     pub feed: String,
-    /// The unit people see.
+    /// The unit that people see.
     pub unit: String,
     /// The job in use.
     pub job: Option<String>,
@@ -43,16 +43,16 @@ pub struct View {
     pub check: Option<ViewCheck>,
     /// The gauges of the station.
     pub gauges: Vec<ViewGauge>,
-    /// Alerts of the station that nobody has seen, those that call first, then the newest.
+    /// Alerts of the station that nobody has seen: the urgent ones first, then the newest.
     pub alerts: Vec<ViewAlert>,
-    /// How the record is.
+    /// The state of the record.
     pub storage: StorageState,
-    /// The sentence where it is not fine.
+    /// Why the record is not fine.
     pub storage_why: Option<String>,
-    /// Who works there, where they said so.
+    /// Who works there, if anybody is named.
     #[serde(default)]
     pub person: Option<String>,
-    /// Whose name the next touch gets while a check is active, where that is known.
+    /// Who the next touch will be credited to while a check is active, if that is known.
     #[serde(default)]
     pub by: Option<String>,
 }
@@ -69,48 +69,48 @@ pub struct ViewCheck {
     pub part: String,
     /// The check's name.
     pub name: String,
-    /// The attempt's row.
+    /// The number of the attempt's row.
     pub attempt_id: u64,
     /// Which attempt at the check, counted from 1.
     pub attempt: u32,
-    /// Why it was begun.
+    /// The reason for the attempt.
     pub reason: String,
     /// The characteristic.
     pub measures: String,
     /// How the part is held.
     pub setup: String,
-    /// Which way positions are counted, facing the face: `ccw` or `cw`.
+    /// The direction in which positions are counted, seen facing the face: `ccw` or `cw`.
     pub direction: String,
-    /// The gauge that measures it.
+    /// The gauge for it.
     pub gauge: Option<String>,
-    /// What it is held against, in `limit_unit`.
+    /// The limits, in `limit_unit`.
     pub limit: Option<LimitsTold>,
     /// The unit of the limit.
     pub limit_unit: String,
-    /// What the next touch is, as `status/1` has it.
+    /// What the next touch is, as in `status/1`.
     pub next: String,
-    /// The position that the next touch belongs to.
+    /// The position of the next touch.
     pub next_position: Option<u32>,
-    /// The next touch in a few words that can be read from afar: `TOUCH 3`.
+    /// The next touch in a few words that can be read from a distance: `TOUCH 3`.
     pub next_words: String,
-    /// Why that is next, where it is not plain; otherwise where it lies.
+    /// Why that is next, where it is not obvious; otherwise where it is.
     pub why: Option<String>,
-    /// Where the next touch lies, where its number does not say it.
+    /// Where the next touch is, where the number of the position does not say it.
     pub place: Option<String>,
-    /// Why a stream takes nothing by itself now: `in-the-air`, `off-the-edge`, `same-spot`, `unsure`.
+    /// Why a stream takes nothing automatically now: `in-the-air`, `off-the-edge`, `same-spot`, `unsure`.
     #[serde(default)]
     pub waits: Option<String>,
-    /// Positions that hold a reading that counts.
+    /// How many positions have a reading that counts.
     pub taken: u32,
-    /// Positions of the check.
+    /// How many positions the check has.
     pub of: u32,
-    /// Positions on one circle; 1 or less where they lie in a row.
+    /// How many positions are on one circle; 1 or less where they are in a row.
     pub per_circle: u32,
     /// The positions, in order.
     pub positions: Vec<ViewPosition>,
     /// The newest reading of the attempt.
     pub last_touch: Option<ViewTouch>,
-    /// Readings of the attempt that were taken back.
+    /// How many readings of the attempt were taken back.
     pub voided: u32,
     /// Its newest verdict.
     pub verdict: Option<ViewVerdict>,
@@ -129,26 +129,26 @@ pub struct ViewCheck {
 pub struct ViewPosition {
     /// Its number.
     pub position: u32,
-    /// Its angle on the metal; `None` where positions lie in a row.
+    /// Its angle on the part; `None` where positions are in a row.
     pub angle_deg: Option<f64>,
-    /// How it stands.
+    /// Its state.
     pub state: PositionState,
-    /// The reading that fills it, with its unit; why it was left out.
+    /// The reading at it, with its unit; or why it was left out.
     pub value: Option<String>,
 }
 
-/// How a position stands.
+/// The states of a position.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub enum PositionState {
-    /// Nothing fills it.
+    /// It has no reading.
     Open,
-    /// A reading fills it.
+    /// It has a reading.
     Taken,
     /// It was left out with a reason.
     Skipped,
-    /// A question asks for it again.
+    /// A question asks to touch it again.
     Asked,
 }
 
@@ -162,11 +162,11 @@ pub enum PositionState {
 pub struct ViewTouch {
     /// Its number in the record.
     pub id: u64,
-    /// The position that it belongs to; `null` where it fills none.
+    /// The position it belongs to; `null` where it belongs to none.
     pub position: Option<u32>,
     /// The reading with its unit.
     pub value: String,
-    /// What it counts as.
+    /// The state it has.
     pub state: String,
 }
 
@@ -182,15 +182,15 @@ pub struct ViewGauge {
     pub name: String,
     /// Whether it can be read.
     pub state: GaugeState,
-    /// The sentence where it cannot.
+    /// Why it cannot be read.
     pub why: Option<String>,
     /// The newest value, with its unit.
     pub last: Option<String>,
-    /// How long ago it came, milliseconds.
+    /// How long ago it arrived, in milliseconds.
     pub last_age_ms: Option<u64>,
 }
 
-/// The newest verdict of the attempt. Figures are in `unit`, as a person reads them.
+/// The newest verdict of the attempt. Figures are in `unit`, in the form shown to people.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -198,37 +198,37 @@ pub struct ViewGauge {
     schemars(transform = ::words::schema::forms().words("verdict", judgement::Word::WORDS).words("simple", judgement::Word::WORDS).words("guarded", judgement::Word::WORDS).of(::words::schema::unit, "unit").words("standing", bench::metal::Standing::WORDS).of(::words::schema::angle, "high_mark_deg").words("reasons", judgement::Reason::WORDS))
 )]
 pub struct ViewVerdict {
-    /// Its row.
+    /// The number of its row.
     pub id: u64,
     /// The word, as in `verdict/1`.
     pub verdict: String,
-    /// What the simple rule says.
+    /// The word of the simple rule.
     pub simple: Option<String>,
-    /// What the guarded rule says.
+    /// The word of the guarded rule.
     pub guarded: Option<String>,
-    /// The unit of the figures, the one people see.
+    /// The unit of the figures, which people see.
     pub unit: String,
-    /// What it is worth now, as in `verdict/1`.
+    /// Its present state, as in `verdict/1`.
     #[serde(default)]
     pub standing: String,
     /// The judged figure, `less than …`, or an answer; `None` where there is none.
     pub value: Option<String>,
-    /// The limit, or `… to …`, or the answers that conform.
+    /// The limit, `… to …`, or the answers that conform.
     pub limit: Option<String>,
     /// The expanded uncertainty.
     pub uncertainty: Option<String>,
-    /// Whether the gauge states none, so that it was worked out of its resolution.
+    /// Whether the gauge states no uncertainty, so that it was worked out from its resolution.
     pub assumed: bool,
-    /// The mark nearest to the high side, degrees; only where that is known within 30 degrees.
+    /// The mark nearest to the high side, in degrees; only where that side is known within 30 degrees.
     pub high_mark_deg: Option<f64>,
-    /// The position at that mark which reads highest: it says on which circle.
+    /// The position at that mark with the highest reading, which shows the circle.
     #[serde(default)]
     pub high_position: Option<u32>,
     /// The positions that touch the upper plane.
     pub contacts_upper: Vec<u32>,
     /// The positions that touch the lower plane.
     pub contacts_lower: Vec<u32>,
-    /// Sentences for the person.
+    /// Advice for the person.
     pub advice: Vec<String>,
     /// Why it was withheld, or may not pass.
     pub reasons: Vec<String>,
@@ -244,22 +244,22 @@ pub struct ViewVerdict {
 pub struct ViewAlert {
     /// Its number in the record.
     pub id: u64,
-    /// How loudly it is told.
+    /// How urgent it is.
     pub level: String,
-    /// What it tells of.
+    /// What kind of alert it is.
     pub kind: String,
-    /// The sentence for a person.
+    /// The message for a person to read.
     pub text: String,
 }
 
-/// A view as one line of JSON, without its end.
+/// A view as one line of JSON, without its line end.
 #[must_use]
 pub fn view_line(view: &View) -> String {
     line_of("view/1", view)
 }
 
-/// The next touch in a few words that can be read from afar. `back`: it fills a hole that lies
-/// behind the hand.
+/// The next touch in a few words that can be read from a distance. `back` is true where an earlier position
+/// has to be filled.
 #[must_use]
 pub fn touch_words(next: Touch, back: bool) -> String {
     match next {
@@ -277,7 +277,7 @@ pub fn touch_words(next: Touch, back: bool) -> String {
     }
 }
 
-/// Why that is next, where it is not the next in the row.
+/// Why that is next, where it is not simply the next in order.
 #[must_use]
 pub fn touch_why(next: Touch, back: bool) -> Option<String> {
     let why = match next {
@@ -285,7 +285,7 @@ pub fn touch_why(next: Touch, back: bool) -> Option<String> {
         Touch::Position(position) if back => {
             format!("Now back to {position}: it was taken back or passed over.")
         }
-        // Of what is answered the question itself says why.
+        // For a check that is answered, the question itself says why.
         Touch::Position(_) | Touch::Answer | Touch::Nothing => return None,
         Touch::Closure => "Position 0 again: it closes the round.".to_owned(),
         Touch::Asked(Question::Closure) => "0 came back different. Touch it once more.".to_owned(),
@@ -304,7 +304,7 @@ pub fn touch_why(next: Touch, back: bool) -> Option<String> {
     Some(why)
 }
 
-/// What a hand on a stream does, or why nothing is taken now.
+/// What to do with a stream, or why nothing is taken now.
 #[must_use]
 pub const fn waits_words(waits: Option<Waits>) -> &'static str {
     match waits {

@@ -1,6 +1,6 @@
-//! The shape of a line of `record/5`: a row of one job with its number, times and hands, and the fact
-//! as it is stored (`bench::Body`). Lengths are whole picometres, times microseconds: `wall_us` since
-//! the start of 1970 UTC, `mono_us` since the machine was switched on.
+//! A line of `record/5`: a row of one job with its number, its times and who was there, and the fact as it
+//! is stored (`bench::Body`). Lengths are whole picometres and times microseconds: `wall_us` since the
+//! start of 1970 UTC, `mono_us` since the machine was switched on.
 
 use std::borrow::Cow;
 
@@ -14,7 +14,7 @@ use store::Caller;
 
 pub(super) const SCHEMA: &str = "record/5";
 
-/// Who asked for a row, on the bench that it was written on.
+/// Who asked for a row, on the bench where it was written.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct CallerFact {
@@ -24,7 +24,7 @@ pub(super) struct CallerFact {
     pub(super) login: Option<String>,
 }
 
-/// A line.
+/// One line.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct FactLine<'a> {
@@ -36,14 +36,14 @@ pub(super) struct FactLine<'a> {
     pub(super) by: Option<Name>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub(super) caller: Option<CallerFact>,
-    /// The word of the fact.
+    /// The word for the kind of fact.
     pub(super) fact: Cow<'a, str>,
-    /// What it says.
+    /// The fact itself.
     pub(super) says: Box<RawValue>,
 }
 
 impl FactLine<'static> {
-    /// The line of a row; `None` where the row belongs to no job, such as what a station has on its
+    /// The line for a row. `None` where the row belongs to no job, such as what a station has on its
     /// screen.
     pub(super) fn of(row: &Row, caller: Option<&Caller>) -> Option<Self> {
         if let Body::JobActive { .. }
@@ -70,7 +70,7 @@ impl FactLine<'static> {
     }
 }
 
-/// Whether a schema is the one that is known.
+/// Whether a schema is the one this program knows.
 pub(super) fn known_schema(found: &str, known: &str) -> Result<(), String> {
     if found == known {
         return Ok(());

@@ -1,4 +1,4 @@
-//! Lines of `record/5` back into rows. They may come from anybody.
+//! Turns lines of `record/5` back into rows. The lines may come from anybody.
 
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -10,18 +10,18 @@ use bench::{ENGINE, Job, MOST_POSITIONS, ParsePlan, RefersToRows as _, Row, Seq}
 use quantity::{Name, Stamp, Wall};
 use store::Caller;
 
-/// The last microsecond of the year 9999 and the first of the year 0: no clock is outside.
+/// From the first microsecond of the year 0 to the last of the year 9999: no clock is outside.
 const TIMES: std::ops::RangeInclusive<i64> = -62_167_219_200_000_000..=253_402_300_799_999_999;
-/// The largest number that every reader of JSON takes for what it is.
+/// The largest number that every reader of JSON reads exactly.
 const LARGEST: u64 = 1 << 53;
-/// More often than any job is opened again: each time costs a copy of the job as it was.
+/// No job is opened again more often: each time costs a copy of the job as it was.
 pub(super) const MOST_REOPENINGS: usize = 1000;
-/// More places than a picometre has in any unit.
+/// No value has more places: it would be finer than a picometre in every unit.
 const MOST_PLACES: u8 = 18;
 
 type Understood<T> = Result<T, String>;
 
-/// Takes the lines of one job, one after the other.
+/// Takes in the lines of one job, one after the other.
 #[derive(Debug)]
 pub struct RecordLines {
     parse: ParsePlan,
@@ -55,7 +55,7 @@ fn part_of_plan(plan: &Plan, part: u16) -> Understood<()> {
     plan.parts.get(usize::from(part)).map(drop).ok_or_else(missing)
 }
 
-/// The longest login name, bytes. Linux has none above 32, other lists may have.
+/// The longest login name, in bytes. Linux allows 32; other directories may allow more.
 const LONGEST_LOGIN: usize = 256;
 
 fn caller(said: CallerFact) -> Understood<Caller> {
@@ -67,7 +67,7 @@ fn caller(said: CallerFact) -> Understood<Caller> {
 }
 
 impl RecordLines {
-    /// Before the first line.
+    /// The state before the first line.
     #[must_use]
     pub fn new(parse: ParsePlan) -> Self {
         let (attempts, readings) = (BTreeSet::new(), BTreeSet::new());
@@ -76,11 +76,11 @@ impl RecordLines {
         Self { parse, last: 0, job: None, closed, reopened, attempts, readings, alerts, files }
     }
 
-    /// The next line: a row, and who asked for it on the bench that it comes from.
+    /// Takes in the next line. Returns its row, and who asked for it on the bench it comes from.
     ///
     /// # Errors
-    /// What is wrong with it: no JSON, another schema, something unknown or missing, a row it points
-    /// to that did not come before, or a form that this program does not write.
+    /// What is wrong with the line: it is not JSON, has another schema, has something unknown or missing,
+    /// refers to a row that is not above it, or is not written as this program writes it.
     pub fn take(&mut self, line: &str) -> Result<(Row, Option<Caller>), String> {
         let fact: FactLine<'_> = serde_json::from_str(line).map_err(|error| error.to_string())?;
         known_schema(&fact.schema, SCHEMA)?;
@@ -98,7 +98,7 @@ impl RecordLines {
         self.fits(&row.body)?;
         self.follows(&mut row)?;
         self.keep(&mut row)?;
-        // Whatever a line could say that is not taken would be lost when it is handed on again.
+        // Anything in the line that was not read would be lost on the next export.
         if super::record_line(&row, caller.as_ref()).as_deref() != Some(line) {
             return Err("it is not written as this program writes it".to_owned());
         }
@@ -106,16 +106,16 @@ impl RecordLines {
         Ok((row, caller))
     }
 
-    /// After the last line: the job's name.
+    /// The job's name, after the last line.
     ///
     /// # Errors
-    /// No job was opened.
+    /// When no job was opened.
     pub fn job(&self) -> Result<&Name, String> {
         let (_, opened) = self.job.as_ref().ok_or("no job is opened in it")?;
         Ok(&opened.name)
     }
 
-    /// Every row that it points to is above it, and of the kind that it is called.
+    /// Checks that every row it refers to is above it and is of the right kind.
     fn follows(&self, row: &mut Row) -> Understood<()> {
         let mut missing = None;
         let job = self.job.as_ref().map(|(job, _)| *job);
@@ -136,7 +136,7 @@ impl RecordLines {
         missing.map_or(Ok(()), Err)
     }
 
-    /// What it says can be said of this job by this program.
+    /// Checks that the fact is possible for this job and known to this program.
     fn fits(&self, body: &Body) -> Understood<()> {
         let plan = match (&self.job, body) {
             (_, Body::Started { .. }) | (None, Body::JobOpened(_)) => return Ok(()),
@@ -174,8 +174,8 @@ impl RecordLines {
             went.part.map_or(Ok(()), |part| part_of_plan(plan, part))?;
             went.lacking.iter().try_for_each(|(at, _)| in_plan(plan, *at))
         } else if let Body::AlertRaised(alert) = body {
-            // What tells of a gauge, a drop or the record belongs to a bench, which takes it for its own and
-            // may clear it.
+            // An alert about a gauge, a drop or the record belongs to a bench, which would take it for its
+            // own and might clear it.
             let of_a_job = alert.job.is_some() && alert.kind.is_of_a_job();
             let other = || format!("{:?} is no alert of a job", alert.kind.text());
             of_a_job.then_some(()).ok_or_else(other)?;
@@ -186,7 +186,7 @@ impl RecordLines {
         }
     }
 
-    /// What later lines may point to.
+    /// Keeps what later lines may refer to.
     fn keep(&mut self, row: &mut Row) -> Understood<()> {
         let seq = row.seq;
         if let Body::JobOpened(opened) = &row.body {
@@ -204,7 +204,7 @@ impl RecordLines {
                 return Err(format!("no job is opened again more than {MOST_REOPENINGS} times"));
             }
             let (_, opened) = self.job.as_ref().ok_or("no job")?;
-            // What it was then follows from its rows; whoever stores this looks there.
+            // The state of the job then follows from its rows, where the receiver finds it.
             row.restored = Some(Arc::new(Job::new(Arc::clone(opened))));
         } else if let Body::AttemptBegan(_) = row.body {
             self.attempts.insert(seq);

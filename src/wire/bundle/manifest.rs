@@ -1,18 +1,18 @@
-//! `bundle/2`: which files there are, how long they are, and their digests.
+//! `bundle/2`: the files of a bundle, with their sizes and digests.
 
 use serde::{Deserialize, Serialize};
 
-/// The list itself.
+/// The file that holds this list.
 pub const MANIFEST: &str = "manifest.json";
-/// The lines of `record/4`.
+/// The file with the lines of `record/5`.
 pub const RECORD: &str = "record.jsonl";
-/// Every other file of a bundle, in the order of the list.
+/// All other files of a bundle, in the order of the list.
 pub const FILES: [&str; 6] =
     ["alerts.csv", "plan.toml", "readings.csv", RECORD, "report.html", "verdicts.csv"];
 
 const SCHEMA: &str = "bundle/2";
 
-/// What a bundle holds.
+/// The content of a bundle.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Manifest {
@@ -20,13 +20,13 @@ pub struct Manifest {
     pub schema: String,
     /// The job.
     pub job: String,
-    /// Whether the job was closed when it was handed on.
+    /// Whether the job was closed when it was exported.
     pub closed: bool,
-    /// The program, with its version.
+    /// The program that wrote the bundle, with its version.
     pub written_by: String,
-    /// How many lines `record.jsonl` has.
+    /// The number of lines in `record.jsonl`.
     pub rows: u64,
-    /// Every other file.
+    /// All other files.
     pub files: Vec<FileLine>,
 }
 
@@ -36,14 +36,14 @@ pub struct Manifest {
 pub struct FileLine {
     /// Its name in the folder.
     pub name: String,
-    /// Its size, bytes.
+    /// Its size in bytes.
     pub bytes: u64,
     /// The SHA-256 of its bytes, in hexadecimal.
     pub sha256: String,
 }
 
 impl Manifest {
-    /// The list of a bundle that this program writes.
+    /// The list for a bundle written by this program.
     #[must_use]
     pub fn new(job: &str, closed: bool, rows: u64, files: Vec<FileLine>) -> Self {
         Self {
@@ -56,10 +56,10 @@ impl Manifest {
         }
     }
 
-    /// The text of the file.
+    /// The text of the list.
     ///
     /// # Panics
-    /// When it cannot be JSON: a mistake in this program.
+    /// When it cannot be JSON, which would be a bug.
     #[must_use]
     pub fn text(&self) -> String {
         let mut text = serde_json::to_string_pretty(self).expect("texts and numbers");
@@ -68,11 +68,11 @@ impl Manifest {
     }
 }
 
-/// Reads a list back.
+/// Reads a list.
 ///
 /// # Errors
-/// What is wrong with it: no list of this kind, a newer one, a file that a bundle does not have, or
-/// one that is not named.
+/// What is wrong with it: it is no such list, comes from a newer version, names a file that a bundle does
+/// not have, or lacks one.
 pub fn parse_manifest(text: &str) -> Result<Manifest, String> {
     #[derive(Deserialize)]
     struct Head {

@@ -1,5 +1,5 @@
-//! A job as it is handed on: `bundle/2`, a folder with a list of its files, and `record/5`, the lines
-//! that everything else in it follows from.
+//! An exported job: `bundle/2`, a folder with a list of its files, and `record/5`, the lines from which
+//! everything else in it follows.
 
 mod fact;
 mod lines;
@@ -14,11 +14,11 @@ use crate::text::json_text;
 use bench::Row;
 use store::Caller;
 
-/// One row as a line of `record/5` without its end; `None` where it belongs to no job, such as what
-/// a station has on its screen.
+/// One row as a line of `record/5` without its line end. `None` where the row belongs to no job, such as
+/// what a station has on its screen.
 ///
 /// # Panics
-/// When a row cannot be JSON: a mistake in this program.
+/// When the row cannot be JSON, which would be a bug.
 #[must_use]
 pub fn record_line(row: &Row, caller: Option<&Caller>) -> Option<String> {
     fact::FactLine::of(row, caller).map(|line| json_text(&line))

@@ -1,4 +1,4 @@
-//! What a request did, one shape for each thing that is done.
+//! The results of requests: one shape for each kind of request.
 
 use serde::Serialize;
 
@@ -12,7 +12,7 @@ use super::words::{
     swept, taken, tap_sentence, voided, works_at,
 };
 
-/// What a request did, one shape for each.
+/// The result of a request: one shape for each kind.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 #[serde(tag = "schema")]
@@ -32,27 +32,27 @@ pub(crate) enum DoneLine<'a> {
     /// A check is active.
     #[serde(rename = "measuring/1")]
     Measuring(MeasuringLine<'a>),
-    /// The next reading is the master.
+    /// The next reading is that of the master.
     #[serde(rename = "master/1")]
     Master(MeasuringLine<'a>),
-    /// No check is active any more.
+    /// No check is active now.
     #[serde(rename = "stopped/1")]
     Stopped {
         /// The station.
         station: &'a str,
-        /// The number of the attempt that was ended as incomplete; `null` where none was.
+        /// The number of the attempt that ended as incomplete; `null` where there was none.
         incomplete: Option<u64>,
-        /// The sentence for a person.
+        /// The message for a person to read.
         text: String,
     },
-    /// Readings were keyed in.
+    /// Readings were typed in.
     #[serde(rename = "entered/1")]
     Entered {
         /// The numbers of the readings, in the order typed.
         ids: Vec<u64>,
         /// What its station measures now.
         measuring: MeasuringLine<'a>,
-        /// The sentence for a person.
+        /// The message for a person to read.
         text: String,
     },
     /// One reading was taken.
@@ -65,25 +65,25 @@ pub(crate) enum DoneLine<'a> {
         value: String,
         /// Its unit.
         unit: &'static str,
-        /// What it counts as.
+        /// The state it has.
         state: &'static str,
         /// What its station measures now.
         measuring: MeasuringLine<'a>,
-        /// The sentence for a person.
+        /// The message for a person to read.
         text: String,
     },
-    /// A bar was said to be seated.
+    /// A bar was reported as seated.
     #[serde(rename = "seated/1")]
     Seated {
         /// Which seating, counted from 1.
         seating: u32,
-        /// How the bar stands in the taper, whole degrees from the index mark.
+        /// The angle of the bar in the taper, whole degrees from the index mark.
         deg: u32,
-        /// Whether that was taken back: it is not seated.
+        /// Whether that was taken back, so that the bar does not count as seated.
         taken_back: bool,
         /// What its station measures now.
         measuring: MeasuringLine<'a>,
-        /// The sentence for a person.
+        /// The message for a person to read.
         text: String,
     },
     /// A mark of a sweep was tapped.
@@ -93,24 +93,24 @@ pub(crate) enum DoneLine<'a> {
         tapped: u32,
         /// How many marks the turn has.
         marks: u32,
-        /// The mark whose tap is awaited, whole degrees.
+        /// The mark to be tapped next, whole degrees.
         next_deg: u32,
         /// What its station measures now.
         measuring: MeasuringLine<'a>,
-        /// The sentence for a person.
+        /// The message for a person to read.
         text: String,
     },
-    /// A sweep is over.
+    /// A sweep has ended.
     #[serde(rename = "swept/1")]
     #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().words("state", bench::row::State::WORDS)))]
     Swept {
         /// How many samples were taken.
         samples: u32,
-        /// What they count as.
+        /// The state they have.
         state: &'static str,
         /// What its station measures now.
         measuring: MeasuringLine<'a>,
-        /// The sentence for a person.
+        /// The message for a person to read.
         text: String,
     },
     /// A reading was taken back.
@@ -118,11 +118,11 @@ pub(crate) enum DoneLine<'a> {
     Voided {
         /// The number of the reading.
         id: u64,
-        /// The position that is open again; `null` where none is.
+        /// The position that is open again; `null` where no position is.
         position: Option<u32>,
-        /// What its station measures now; `null` where that is nothing.
+        /// What its station measures now; `null` where it measures nothing.
         measuring: Option<MeasuringLine<'a>>,
-        /// The sentence for a person.
+        /// The message for a person to read.
         text: String,
     },
     /// A position was left out.
@@ -132,7 +132,7 @@ pub(crate) enum DoneLine<'a> {
         position: u32,
         /// What its station measures now.
         measuring: MeasuringLine<'a>,
-        /// The sentence for a person.
+        /// The message for a person to read.
         text: String,
     },
     /// A check was answered.
@@ -143,12 +143,12 @@ pub(crate) enum DoneLine<'a> {
         target: &'a str,
         /// The answer, or the value written down.
         answer: &'a str,
-        /// The word of the verdict; `null` where no answer is judged.
+        /// The word of the verdict; `null` where answers are not judged.
         verdict: Option<&'static str>,
-        /// The sentence for a person.
+        /// The message for a person to read.
         text: String,
     },
-    /// A part of the stack was written down.
+    /// A part of the stack was recorded.
     #[serde(rename = "stacked/1")]
     #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().words("stage", bench::row::Stage::WORDS).of(::words::schema::name, "part")))]
     Stacked {
@@ -158,26 +158,26 @@ pub(crate) enum DoneLine<'a> {
         part: &'a str,
         /// How many parts the list has now.
         placed: u32,
-        /// How many it will have; `null` where the plan does not say it.
+        /// How many parts the list will have; `null` where the plan does not say.
         of: Option<u32>,
-        /// The sentence for a person.
+        /// The message for a person to read.
         text: String,
     },
-    /// A part is a new one from now on.
+    /// A part was replaced by a new one.
     #[serde(rename = "replaced/1")]
     #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::name, "part")))]
     Replaced {
         /// The part.
         part: &'a str,
-        /// The sentence for a person.
+        /// The message for a person to read.
         text: String,
     },
-    /// A remark was written down.
+    /// A remark was recorded.
     #[serde(rename = "noted/1")]
     Noted {
         /// The number of the job.
         job_id: u64,
-        /// The sentence for a person.
+        /// The message for a person to read.
         text: &'static str,
     },
     /// A job is judged by another rule from now on.
@@ -188,18 +188,18 @@ pub(crate) enum DoneLine<'a> {
         job: &'a str,
         /// The rule.
         rule: &'static str,
-        /// The sentence for a person.
+        /// The message for a person to read.
         text: String,
     },
-    /// Who works at a station.
+    /// The person at a station was set.
     #[serde(rename = "person/1")]
     #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::name, "station")))]
     Person {
         /// The station.
         station: &'a str,
-        /// Who works there; `null` where nobody said so.
+        /// Who works there; `null` where nobody is named.
         person: Option<&'a str>,
-        /// The sentence for a person.
+        /// The message for a person to read.
         text: String,
     },
     /// A second person checked a job.
@@ -209,7 +209,7 @@ pub(crate) enum DoneLine<'a> {
         job_id: u64,
         /// Who checked it.
         by: &'a str,
-        /// The sentence for a person.
+        /// The message for a person to read.
         text: String,
     },
     /// An alert was marked as seen.
@@ -217,12 +217,12 @@ pub(crate) enum DoneLine<'a> {
     Seen {
         /// The number of the alert.
         id: u64,
-        /// The sentence for a person.
+        /// The message for a person to read.
         text: String,
     },
 }
 
-/// A job that something was done with.
+/// A job, after something was done with it.
 #[derive(Serialize)]
 #[cfg_attr(
     feature = "schemas",
@@ -234,9 +234,9 @@ pub(crate) struct JobLine<'a> {
     id: u64,
     /// Its name.
     job: &'a str,
-    /// The station it is in use at; `null` where it is at none.
+    /// The station where it is in use; `null` where it is in use at none.
     station: Option<&'a str>,
-    /// The sentence for a person.
+    /// The message for a person to read.
     text: String,
 }
 
@@ -260,38 +260,38 @@ pub(crate) struct MeasuringLine<'a> {
     attempt: u32,
     /// What the next touch is.
     next: &'static str,
-    /// The position that the next touch belongs to; `null` where it belongs to none.
+    /// The position of the next touch; `null` where it has none.
     next_position: Option<u32>,
-    /// Where the next touch lies, where its number does not say it.
+    /// Where the next touch is, where the number of the position does not say it.
     place: Option<&'a str>,
-    /// How many touches count.
+    /// How many touches count so far.
     taken: u32,
-    /// How many touches the check has.
+    /// How many touches the check needs.
     of: u32,
     /// What it asks for, where it is answered and not touched.
     #[serde(flatten)]
     asks: Option<AsksLine>,
-    /// The standing verdict as a sentence, once the series is over.
+    /// The standing verdict as a sentence, once the series is complete.
     came_to: Option<&'a str>,
-    /// What is to be said of the gauge, or of the digits that were keyed.
+    /// A remark on the gauge, or on the digits that were typed.
     #[serde(skip_serializing_if = "Option::is_none")]
     gauge_says: Option<&'a str>,
-    /// What the touches just taken raised.
+    /// The alerts that the newest touches raised.
     #[serde(skip_serializing_if = "<[String]>::is_empty")]
     raised: &'a [String],
     /// The checks with touches that were left for this one.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     left: Vec<LeftLine<'a>>,
-    /// What is to be measured again for a grind that was said.
+    /// What has to be measured again because of a grind that was reported.
     #[serde(skip_serializing_if = "Option::is_none")]
     measure_again: Option<&'a [String]>,
-    /// It was active and under way before, so nothing had to be done.
+    /// Whether it was active and under way already, so that nothing had to be done.
     already: bool,
-    /// The sentence for a person.
+    /// The message for a person to read.
     text: String,
 }
 
-/// A check that was left for another.
+/// A check that was left for another one.
 #[derive(Serialize)]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 struct LeftLine<'a> {
@@ -299,9 +299,9 @@ struct LeftLine<'a> {
     target: &'a str,
     /// How many of its touches count.
     taken: u32,
-    /// How many touches it has.
+    /// How many touches it needs.
     of: u32,
-    /// Over and incomplete; otherwise it goes on where it was.
+    /// Whether it has ended as incomplete; if not, it goes on where it was.
     ended: bool,
 }
 
@@ -399,7 +399,7 @@ fn rule_line<'a>(job: &'a str, rule: &'static str) -> DoneLine<'a> {
     DoneLine::RuleChanged { job, rule, text }
 }
 
-/// What was done about people.
+/// The result of a request about people.
 fn of_people(done: &Done) -> DoneLine<'_> {
     if let Done::Checked { job, by } = done {
         let text = format!("Written down: checked by {by}.");

@@ -1,4 +1,4 @@
-//! Replies as scripts and people read them.
+//! Replies, as scripts and people read them.
 
 use serde_json::{Value, json};
 

@@ -1,4 +1,4 @@
-//! The sentences of replies.
+//! The sentences in replies.
 
 use crate::AsksLine;
 use bench::row::{Question, Stage, State};
@@ -33,7 +33,7 @@ pub(super) fn entered(count: usize, measuring: &Measuring) -> String {
         1 => "One reading taken.".to_owned(),
         many => format!("{many} readings taken."),
     };
-    // Digits that were left off are told before they cost a verdict.
+    // Missing digits are mentioned at once, before they cost a verdict.
     let mind = measuring.gauge_says.as_ref().map_or(String::new(), |said| format!(" {said}"));
     format!("{taken}{mind} {}", raised_and_next(measuring))
 }
@@ -82,7 +82,7 @@ pub(super) fn swept(samples: u32, state: State, measuring: &Measuring) -> String
     }
 }
 
-/// What is touched next, in a word, and the position it belongs to.
+/// The word for the next touch, and its position.
 #[must_use]
 pub const fn next_words(next: Touch) -> (&'static str, Option<u32>) {
     match next {
@@ -107,7 +107,7 @@ pub(super) fn measuring_sentence(measuring: &Measuring) -> String {
     let due = ground.filter(|due| !due.is_empty());
     let due = due.map(|due| format!("To be measured again: {}.", due.join(", ")));
     let left = measuring.left.iter().map(left_sentence);
-    // What changes the metal is said first of all.
+    // A change of the metal is mentioned first.
     let mut told: Vec<String> = if ground.is_some() {
         here.into_iter().chain(due).chain(left).collect()
     } else {
@@ -129,12 +129,12 @@ fn left_sentence(left: &Left) -> String {
     format!("Left {target} incomplete: {taken} of {of}.{goes_on}")
 }
 
-/// What the touches just taken raised, and what the hand does next; that once, where both say it.
+/// The alerts that the newest touches raised, and what to do next; said once where both say the same.
 fn raised_and_next(measuring: &Measuring) -> String {
     let next = next_sentence(measuring);
     let mut told = measuring.raised.clone();
     let said = match measuring.next {
-        // Where it lies is said only by the next sentence.
+        // Only the next sentence says where the position is.
         Touch::Asked(Question::Touch(_)) => Some(next.clone()),
         Touch::Asked(question) => Some(asked_for(question)),
         Touch::Master
@@ -150,7 +150,7 @@ fn raised_and_next(measuring: &Measuring) -> String {
     told.join(" ")
 }
 
-/// What the hand does next.
+/// The sentence about what to do next.
 pub(super) fn next_sentence(measuring: &Measuring) -> String {
     match measuring.next {
         Touch::Master => "Touch the master next.".to_owned(),
