@@ -1,9 +1,7 @@
 //! Finding where one frame ends and the next begins.
 
+use super::outcome::LONGEST;
 use super::profile::Framing;
-
-/// The most bytes of a frame. A longer one counts as one damaged frame.
-pub(super) const LONGEST: usize = 64;
 
 /// Bytes that belong to the line, not to the frame: NUL, XON, XOFF.
 const LINE_BYTES: [u8; 3] = [0x00, 0x11, 0x13];

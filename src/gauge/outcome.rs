@@ -4,6 +4,9 @@ use std::fmt;
 
 use quantity::{Quoted, Unit};
 
+/// The most bytes of a frame. A longer one counts as one damaged frame.
+pub(super) const LONGEST: usize = 64;
+
 /// What became of one frame: each frame has exactly one outcome.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Outcome {
@@ -160,7 +163,7 @@ impl fmt::Display for Odd {
 /// other byte its code as in `\x1b`.
 pub(super) fn printable(bytes: &[u8]) -> String {
     let mut text = String::with_capacity(bytes.len());
-    for &byte in bytes.iter().take(super::framing::LONGEST) {
+    for &byte in bytes.iter().take(LONGEST) {
         match byte {
             b'\\' => text.push_str("\\\\"),
             b' '..=b'~' => text.push(char::from(byte)),
