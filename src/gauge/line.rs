@@ -90,6 +90,7 @@ pub struct GaugeLine {
 impl GaugeLine {
     /// A port that is not open yet.
     ///
+    /// # Panics
     /// If there is no gauge in the setup.
     #[must_use]
     pub fn new(setup: LineSetup) -> Self {
@@ -372,10 +373,10 @@ impl GaugeOnLine {
     }
 }
 
-/// The length of `count` counts of `scale`.
+/// The length of `count` counts of `scale`, where it is one that is taken.
 fn scaled(count: i64, scale: Quoted) -> Option<Quoted> {
     let length = Length::from_picometres(scale.length.picometres().checked_mul(count)?);
-    Some(Quoted { length, ..scale })
+    length.is_taken().then_some(Quoted { length, ..scale })
 }
 
 fn outcome(gauge: usize, at_us: u64, bytes: &[u8], kind: Kind) -> Outcome {

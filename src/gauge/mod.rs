@@ -25,3 +25,6 @@ pub use packed::Packed;
 pub use profile::{Ask, Content, Framing, Pattern, PatternError, Profile, Tokens};
 pub use rows::line_ends;
 pub use rows::{BadRows, Columns, FileRow, FileRows, RowFault, RowFormat, Tag, parse_rows};
+
+#[cfg(test)]
+mod tests;

@@ -132,6 +132,12 @@ impl Length {
         self.0
     }
 
+    /// Whether it may be read from a text: no further from nothing than [`Length::LARGEST`].
+    #[must_use]
+    pub const fn is_taken(self) -> bool {
+        self.0.unsigned_abs() <= Self::LARGEST.0.unsigned_abs()
+    }
+
     /// Reads a plain decimal number in `unit`: an optional sign, digits, at most one point.
     ///
     /// # Errors
@@ -228,8 +234,7 @@ impl Quoted {
         }
         let picometres = i64::try_from(scaled / scale).map_err(|_| out_of_range())?;
         let length = Length(picometres);
-        let taken = (-Length::LARGEST.0..=Length::LARGEST.0).contains(&picometres);
-        if taken { Ok(Self { length, unit, places }) } else { Err(out_of_range()) }
+        if length.is_taken() { Ok(Self { length, unit, places }) } else { Err(out_of_range()) }
     }
 
     /// Reads a number followed by its unit. A text without a unit is taken to be in `default`.

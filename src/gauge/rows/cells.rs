@@ -51,7 +51,11 @@ impl<'r> Cells<'r> {
         if scaled % step != 0 {
             return Err(format!("the value \"{}\" is finer than a picometre", shown(cell)));
         }
-        Ok(Quoted { length: Length::from_picometres(scaled / step), unit, places })
+        let length = Length::from_picometres(scaled / step);
+        if !length.is_taken() {
+            return Err(format!("the value \"{}\" is more than 100 m", shown(cell)));
+        }
+        Ok(Quoted { length, unit, places })
     }
 
     /// The unit of a row: the row's own, else the header's, else that of the settings. If row and header

@@ -248,3 +248,11 @@ fn differences_of_lengths_end_where_their_range_does() {
     assert_eq!(Length::from_picometres(-7).abs(), Length::from_picometres(7));
     assert_eq!(Length::default(), Length::ZERO);
 }
+
+#[test]
+fn what_may_be_read_from_a_text_ends_at_a_hundred_metres_on_either_side() {
+    let largest = Length::LARGEST.picometres();
+    let taken = [0, 1, largest, -largest, largest + 1, -largest - 1, i64::MAX, i64::MIN]
+        .map(|picometres| Length::from_picometres(picometres).is_taken());
+    assert_eq!(taken, [true, true, true, true, false, false, false, false]);
+}
