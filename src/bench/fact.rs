@@ -3,5 +3,4 @@
 pub(crate) mod form;
 pub mod row;
 pub(crate) mod seq;
-pub(crate) mod taps;
 pub mod verdict;

@@ -1,29 +1,22 @@
 //! The verdict on an attempt, computed from its readings, its plan and what it was pinned to.
 
-mod bar;
-mod face;
 mod metal;
 mod noise;
 mod pair;
-mod size;
-mod taper;
 mod tries;
-mod turn;
-mod watched;
 mod wild;
 mod zero;
 
 use crate::fact::verdict::Mean;
-use ::words::Thousandth;
 use std::sync::Arc;
 
-use judgement::{self, Closure, Decision, Doubt, Expanded, Known, Limits, Reason, Word};
+use judgement::{self, Closure, Decision, Doubt, Known, Limits, Reason, Word};
 use quantity::{Figure, Length};
 
 use crate::fact::row::{Ending, State};
 use crate::fact::seq::Seq;
-use crate::fact::verdict::{Answered, Figures, Verdict};
-use crate::plan::{Check, MasterUse};
+use crate::fact::verdict::{Answered, Verdict};
+use crate::plan::{Beside, Check, CheckAt, Judged, MasterUse, Pair, Stand};
 use crate::seat;
 use crate::setup::GaugeSetup;
 use crate::state::{Attempt, Job, Touched};
@@ -31,33 +24,12 @@ use crate::words;
 
 pub(crate) use self::metal::{SPARK_OUT, before_this_grind, grown_under_the_wheel, went_past_flat};
 pub(crate) use self::noise::is_a_slip;
-use self::noise::{near_ends, near_noise};
-pub(crate) use self::size::far_off as far_off_size;
-pub(crate) use self::taper::is_mistaken as is_mistaken_taper;
+use self::noise::near_noise;
 pub(crate) use self::tries::earlier_tries;
 use self::tries::{Tries, combine, left_out};
 pub(crate) use self::wild::wild_position;
 use self::zero::Zero;
-
-/// What one characteristic comes to.
-#[derive(Debug, Default)]
-struct Judged {
-    value: Option<Figure>,
-    expanded: Option<Expanded>,
-    /// What the value is held against.
-    limits: Option<Limits>,
-    figures: Figures,
-    /// Reasons of its own that withhold the verdict.
-    reasons: Vec<Reason>,
-    /// Sentences of its own for the person.
-    says: Vec<String>,
-    /// Those that must not be missed.
-    cautions: Vec<String>,
-    /// The attempts it rests on, where these are others than its own tries.
-    rests_on: Option<Vec<Seq>>,
-    /// How much noise alone makes the figure larger, on average.
-    reads_high: Option<Length>,
-}
+pub(crate) use self::zero::far_off as far_off_size;
 
 /// The verdict that the present readings of an attempt give; `None` when the job has no such
 /// attempt. The same rows always give the same verdict.
@@ -85,7 +57,9 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
     let mut verdict = Verdict {
         attempt: id,
         tries: tries.count(),
-        combined: judged.rests_on.unwrap_or_else(|| tries.combined.clone()),
+        combined: judged
+            .rests_on
+            .map_or_else(|| tries.combined.clone(), |all| all.into_iter().map(Seq).collect()),
         means: tries.means().into_iter().map(Mean::from).collect(),
         value: judged.value,
         unit: check.unit,
@@ -143,22 +117,40 @@ pub(crate) fn keyed_coarsely(check: &Check, tries: &[&Attempt]) -> Option<String
 
 /// A try that was read in coarser steps than the newest.
 fn coarser_than_the_newest(tries: &Tries) -> Option<String> {
-    let step = tries.resolution();
+    let step = tries.resolution;
     let coarser = step > resolution(tries.attempt);
     coarser.then(|| words::judged_by_the_coarsest(step, tries.check.unit))
 }
 
+/// The figure with all that is told of it.
 fn characteristic(job: &Job, id: Seq, tries: &Tries) -> Judged {
-    let reading = tries.reading();
-    match tries.check.traits().word {
-        "length" => size::length(job, id, tries, reading),
-        "parallelism" | "thickness-variation" => face::range(tries, reading),
-        "flatness" => face::flatness(tries, reading),
-        "runout" => turn::runout(tries),
-        "bar-runout" => bar::runout(tries),
-        "taper" => taper::taper(tries, reading),
-        "difference" => pair::difference(job, id, tries.check),
-        _ => Judged::default(),
+    tries.check.measures.judge(tries, &InJob { job, id, tries })
+}
+
+/// What a figure needs of a job beside its own readings.
+struct InJob<'a> {
+    job: &'a Job,
+    id: Seq,
+    tries: &'a Tries<'a>,
+}
+
+impl Beside for InJob<'_> {
+    fn entry(&self, at: CheckAt) -> Option<String> {
+        self.job.entry_for(at, self.id).map(str::to_owned)
+    }
+
+    fn name(&self, at: CheckAt) -> String {
+        let found = self.job.opened.plan.plan.at(at);
+        found.map_or_else(String::new, |(part, check)| words::target(part, check))
+    }
+
+    fn stand(&self, positions: &[u32]) -> Stand {
+        let (check, together) = (self.tries.check, &self.tries.together);
+        zero::stand(check, together, positions, self.tries.noise_of_a_touch())
+    }
+
+    fn difference(&self, pair: &Pair) -> Judged {
+        pair::difference(self, pair)
     }
 }
 
@@ -228,7 +220,7 @@ pub(crate) fn zero_walk(attempt: &Attempt) -> Option<Length> {
 pub(crate) fn closure_limit(check: &Check, attempt: &Attempt) -> Closure {
     let mut scatter = reading(check, attempt).scatter();
     if check.swept().is_some() {
-        scatter = turn::at_a_tap(attempt, scatter);
+        scatter = noise::at_a_tap(attempt, scatter);
     }
     Closure { tolerance: check.half_width(), scatter, resolution: resolution(attempt) }
 }
@@ -302,7 +294,7 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
     let swept = check.swept().is_some();
     let round = check.traits().goes_round && !swept && !reads_the_whole_turn(check, attempt);
     add(round && tries.fewest_on_a_circle() < 7, Reason::TooFewPositions);
-    let coarse = judgement::too_coarse(tries.resolution(), check.half_width());
+    let coarse = judgement::too_coarse(tries.resolution, check.half_width());
     add(coarse, Reason::GaugeTooCoarse);
     // A swept turn that was taken back is not there at all.
     let lost = attempt.closure_taken_back() && !(swept && attempt.taken() == 0);
@@ -329,23 +321,6 @@ fn seat_doubted(job: &Job, id: Seq) -> Option<Reason> {
     seat::is_doubted(job, id).then_some(Reason::SeatDoubted)
 }
 
-/// A float as an exact figure, to a thousandth of a picometre: figures of this kind are shown and
-/// stored; of a filtered turn and a split bar they are judged.
-#[expect(clippy::cast_possible_truncation, reason = "far below 2^127; NaN becomes None")]
-fn thousandths(picometres: f64) -> Option<Figure> {
-    picometres.is_finite().then(|| Figure::new((picometres * 1000.0).round() as i128, 1000))
-}
-
-/// To a thousandth, up: how far an angle may be off. What a float is off by itself is no thousandth.
-fn rounded_up(value: f64) -> Thousandth {
-    Thousandth::of((value * 1000.0 - 1e-6).ceil().max(0.0) / 1000.0)
-}
-
-/// To a thousandth, for slopes and factors that are shown.
-fn rounded(value: f64) -> Thousandth {
-    Thousandth::of((value * 1000.0).round() / 1000.0)
-}
-
 /// How far a try lies above or below one said to be of the same metal, against their masters, where
 /// that is too far.
 pub(crate) fn moved_on_master(job: &Job, id: Seq) -> Option<Length> {
@@ -369,12 +344,7 @@ pub(crate) fn out_so_far(job: &Job, id: Seq) -> Option<Figure> {
 fn out_with(check: &Check, attempt: &Attempt) -> Option<Figure> {
     let Some(Limits::Max(max)) = check.limits else { return None };
     let tries = Tries::alone(check, attempt);
-    let value = match check.traits().word {
-        "parallelism" | "thickness-variation" => tries.max_minus_min(),
-        "runout" => turn::out_so_far(&tries),
-        "flatness" => face::zone(&tries).map(|zone| zone.width),
-        _ => None,
-    }?;
+    let value = check.measures.so_far(&tries)?;
     (value > Figure::from(max)).then_some(value)
 }
 

@@ -27,18 +27,17 @@ mod tests;
 pub use event::{Command, DroppedFile, Event, Frame, Request, StorageNews, SweptTurn};
 pub use fact::form::RefersToRows;
 pub use fact::seq::{ParsePlan, Seq};
-pub use fact::taps::Taps;
 pub use fact::{row, verdict};
 pub use judge::{judge, why_not_combined};
 pub use kind::plan;
 pub use plan::MOST_POSITIONS;
+pub use plan::{Taps, Watched};
 pub use reply::{Decision, Done, JobNow, Left, Measuring, Notice, Refusal};
 pub use row::Body;
 pub use state::metal;
 pub use state::metal::{Metal, Standing};
 pub use state::row::Row;
 pub use state::shaft::OnShaft;
-pub use state::watched::Watched;
 pub use state::{
     Attempt, Bench, Entries, Job, Keys, LeftOut, OpenAlert, Shelf, Station, Touched, Values,
 };

@@ -19,8 +19,8 @@ use crate::fact::row::{
     Alert, AttemptBegan, Body, JobOpened, Reading, Source, StackItem, Stage, State, WentOn,
 };
 use crate::fact::seq::Seq;
-use crate::fact::taps::Taps;
 use crate::fact::verdict::Verdict;
+use crate::plan::Taps;
 use crate::plan::{Check, CheckAt, Part};
 use crate::state::row::Row;
 use crate::state::shaft::OnShaft;

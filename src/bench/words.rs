@@ -8,9 +8,9 @@ use quantity::{Figure, Length, Unit};
 
 use crate::fact::row::{AttemptReason, Question, State};
 use crate::fact::verdict::{StationFigures, TookOff, Verdict};
+use crate::plan::Watched;
 use crate::plan::{Asks, Check, MasterUse, Wedge};
 use crate::state::Attempt;
-use crate::state::watched::Watched;
 
 pub(crate) use self::place::{enters_past_a_seating, not_seated};
 pub use self::place::{place_of_touch, seat, seat_short};
@@ -185,7 +185,7 @@ fn whys(verdict: &Verdict) -> Vec<String> {
 
 /// What a taper that is out looks as if it were measured another way than the drawing means it.
 fn mistaken(verdict: &Verdict) -> Option<String> {
-    let taken = |said: &&String| crate::judge::is_mistaken_taper(said);
+    let taken = |said: &&String| kind::is_mistaken(said);
     let out = verdict.word == Word::DoesNotConform && verdict.figures.rate.is_some();
     verdict.advice.iter().find(taken).filter(|_| out).cloned()
 }

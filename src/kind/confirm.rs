@@ -1,8 +1,14 @@
 //! A question with a chosen answer.
 
+use judgement::Part;
+use quantity::{Figure, Length};
+
 use super::difference::Arrangement;
+use super::judged::Judged;
 use super::layout::Layout;
+use super::length::Size;
 use super::plan::CheckAt;
+use super::series::{Beside, Series};
 use super::traits::{
     Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge, was_ground,
 };
@@ -68,7 +74,23 @@ impl Kind for Ask {
         None
     }
 
-    fn itself(&self) -> &dyn std::any::Any {
-        self
+    fn size(&self) -> Option<&Size> {
+        None
+    }
+
+    fn too_wide(&self, _touch: Part) -> Vec<(usize, Length)> {
+        Vec::new()
+    }
+
+    fn judge(&self, _of: &Series<'_>, _known: &dyn Beside) -> Judged {
+        Judged::default()
+    }
+
+    fn alone(&self, _of: &Series<'_>, _known: &dyn Beside) -> Option<Figure> {
+        None
+    }
+
+    fn so_far(&self, _of: &Series<'_>) -> Option<Figure> {
+        None
     }
 }

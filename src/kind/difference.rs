@@ -1,10 +1,14 @@
 //! The difference of two lengths and what it does.
 
+use judgement::Part;
 use num_rational::Ratio;
-use quantity::Length;
+use quantity::{Figure, Length};
 
+use super::judged::Judged;
 use super::layout::Layout;
+use super::length::Size;
 use super::plan::CheckAt;
+use super::series::{Beside, Series};
 use super::traits::{Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge};
 
 /// Two lengths and what their difference does.
@@ -122,7 +126,23 @@ impl Kind for Pair {
         self.arrangement
     }
 
-    fn itself(&self) -> &dyn std::any::Any {
-        self
+    fn size(&self) -> Option<&Size> {
+        None
+    }
+
+    fn too_wide(&self, _touch: Part) -> Vec<(usize, Length)> {
+        Vec::new()
+    }
+
+    fn judge(&self, _of: &Series<'_>, known: &dyn Beside) -> Judged {
+        known.difference(self)
+    }
+
+    fn alone(&self, of: &Series<'_>, known: &dyn Beside) -> Option<Figure> {
+        self.judge(of, known).value
+    }
+
+    fn so_far(&self, _of: &Series<'_>) -> Option<Figure> {
+        None
     }
 }

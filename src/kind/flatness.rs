@@ -1,8 +1,15 @@
 //! Flatness of a face.
 
+use judgement::Part;
+use quantity::{Figure, Length};
+
 use super::difference::Arrangement;
+use super::face;
+use super::judged::Judged;
 use super::layout::Layout;
+use super::length::Size;
 use super::plan::CheckAt;
+use super::series::{Beside, Series};
 use super::traits::{
     Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge, touch_again, was_ground,
 };
@@ -58,7 +65,23 @@ impl Kind for Flatness {
         None
     }
 
-    fn itself(&self) -> &dyn std::any::Any {
-        self
+    fn size(&self) -> Option<&Size> {
+        None
+    }
+
+    fn too_wide(&self, _touch: Part) -> Vec<(usize, Length)> {
+        Vec::new()
+    }
+
+    fn judge(&self, of: &Series<'_>, _known: &dyn Beside) -> Judged {
+        face::flatness(of)
+    }
+
+    fn alone(&self, of: &Series<'_>, _known: &dyn Beside) -> Option<Figure> {
+        face::flatness(of).value
+    }
+
+    fn so_far(&self, of: &Series<'_>) -> Option<Figure> {
+        face::zone(of).map(|zone| zone.width)
     }
 }

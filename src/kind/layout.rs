@@ -2,6 +2,7 @@
 //! or radius is meant.
 
 use judgement::Limits;
+use num_rational::Ratio;
 use quantity::{Length, Unit};
 use words::size;
 
@@ -17,8 +18,9 @@ pub enum Layout<'a> {
     /// On a circle at each station along a bar, all of them once in each seating. Positions run round
     /// a station, stations along the bar, seatings last.
     Stations(&'a [BarStation], Seatings),
-    /// Once at each of these distances along the axis.
-    Along(&'a [Length]),
+    /// Once at each of these distances along the axis, over which the drawing asks for this change of
+    /// diameter.
+    Along(&'a [Length], Ratio<i128>),
 }
 
 /// One place along a bar.
@@ -71,7 +73,7 @@ impl Check {
     pub fn total(&self) -> u32 {
         let rings = match self.measures.layout() {
             Layout::Nowhere => return 0,
-            Layout::Along(stations) => return count(stations.len()),
+            Layout::Along(stations, _) => return count(stations.len()),
             Layout::Stations(stations, seatings) => {
                 count(stations.len()).saturating_mul(seatings.count())
             }
@@ -84,7 +86,7 @@ impl Check {
     /// Positions that are shown as one circle: along an axis each stands by itself.
     #[must_use]
     pub fn per_circle(&self) -> u32 {
-        let along = matches!(self.measures.layout(), Layout::Along(_));
+        let along = matches!(self.measures.layout(), Layout::Along(..));
         if along { 1 } else { self.positions.min(self.total()) }
     }
 
@@ -105,7 +107,7 @@ impl Check {
     pub fn circles(&self) -> u32 {
         match self.measures.layout() {
             Layout::Stations(..) => self.total() / self.positions.max(1),
-            Layout::Nowhere | Layout::Circles | Layout::Along(_) => self.radii_touched(),
+            Layout::Nowhere | Layout::Circles | Layout::Along(..) => self.radii_touched(),
         }
     }
 
@@ -120,7 +122,7 @@ impl Check {
     #[must_use]
     pub fn has_angles(&self) -> bool {
         match self.measures.layout() {
-            Layout::Nowhere | Layout::Along(_) => false,
+            Layout::Nowhere | Layout::Along(..) => false,
             Layout::Circles | Layout::Stations(..) => !self.total_only(),
         }
     }
@@ -131,7 +133,7 @@ impl Check {
     pub fn surface_at(&self, position: u32) -> u32 {
         match self.measures.layout() {
             Layout::Stations(..) => position / self.positions.max(1),
-            Layout::Along(_) => position,
+            Layout::Along(..) => position,
             Layout::Nowhere | Layout::Circles => 0,
         }
     }
@@ -157,7 +159,7 @@ impl Check {
     #[must_use]
     pub fn station_of(&self, position: u32) -> Option<Length> {
         match self.measures.layout() {
-            Layout::Along(stations) => stations.get(usize::try_from(position).ok()?).copied(),
+            Layout::Along(stations, _) => stations.get(usize::try_from(position).ok()?).copied(),
             Layout::Stations(stations, _) => {
                 let circle = usize::try_from(position.checked_div(self.positions)?).ok()?;
                 // Once along the bar for each seating.
@@ -165,6 +167,12 @@ impl Check {
             }
             Layout::Nowhere | Layout::Circles => None,
         }
+    }
+
+    /// The change of diameter over distance that the drawing asks for along its stations.
+    #[must_use]
+    pub fn rate(&self) -> Option<Ratio<i128>> {
+        if let Layout::Along(_, rate) = self.measures.layout() { Some(rate) } else { None }
     }
 
     /// The seating of a bar that a position belongs to, counted from 0, and where the bar's mark
@@ -195,7 +203,7 @@ impl Check {
         let station = || Some(format!("station {}", self.with_unit(self.station_of(position)?)));
         let words = match self.measures.layout() {
             Layout::Nowhere => return None,
-            Layout::Along(_) => [Some(station()?), None, None],
+            Layout::Along(..) => [Some(station()?), None, None],
             Layout::Stations(..) => {
                 let seated = self.seating(position).map(|(_, deg)| format!("bar at {deg}"));
                 [Some(station()?), seated, touch()]
@@ -241,7 +249,7 @@ impl Check {
                 let seating = (seatings.count() > 1).then(|| format!(", seating {seating}"));
                 [at, seating].into_iter().flatten().collect()
             }
-            Layout::Along(_) => "station".to_owned(),
+            Layout::Along(..) => "station".to_owned(),
             Layout::Nowhere | Layout::Circles => match self.radius(position) {
                 Some(radius) if self.radii.len() > 1 => format!("radius {}", with_unit(radius)),
                 _ => "position".to_owned(),

@@ -1,11 +1,18 @@
 //! A length, against a master where one is touched, brought to 20 °C.
 
+use judgement::{Heat, Known, Limits, OfLength, Part, Reason};
 use num_rational::Ratio;
-use quantity::Length;
+use quantity::{Figure, Length, Unit};
+use words::fine;
 
+use super::check::Check;
 use super::difference::Arrangement;
+use super::figures::Figures;
+use super::judged::Judged;
+use super::judged::number;
 use super::layout::Layout;
 use super::plan::CheckAt;
+use super::series::{Beside, Series};
 use super::traits::{
     Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge, touch_again, was_ground,
 };
@@ -110,7 +117,262 @@ impl Kind for Size {
         None
     }
 
-    fn itself(&self) -> &dyn std::any::Any {
-        self
+    fn size(&self) -> Option<&Size> {
+        Some(self)
+    }
+
+    fn too_wide(&self, _touch: Part) -> Vec<(usize, Length)> {
+        Vec::new()
+    }
+
+    fn judge(&self, of: &Series<'_>, known: &dyn Beside) -> Judged {
+        judged(of, self, known)
+    }
+
+    fn alone(&self, of: &Series<'_>, known: &dyn Beside) -> Option<Figure> {
+        self.judge(of, known).value
+    }
+
+    fn so_far(&self, _of: &Series<'_>) -> Option<Figure> {
+        None
+    }
+}
+
+fn judged(of: &Series<'_>, size: &Size, known: &dyn Beside) -> Judged {
+    let check = of.check;
+    let mut figures = Figures {
+        max_minus_min: of.max_minus_min(),
+        mean: of.mean(),
+        closure: of.closure.map(Figure::from),
+        zero_walk: of.zero_walk.map(Figure::from),
+        ..Figures::default()
+    };
+    let warm = warm(size, known);
+    let judged = judged_touches(of, size, &warm);
+    figures.judged = Some(judged.by);
+    let Some(measured) = judged.measured else {
+        return Judged { limits: check.limits, figures, ..Judged::default() };
+    };
+    let stand = known.stand(&judged.positions);
+    figures.zero = stand.zero;
+    figures.to_20_c = warm.off(check, measured);
+    let value = measured - figures.to_20_c.unwrap_or(Figure::ZERO);
+    let mastered = stand.zero.is_some();
+    let made_of = OfLength {
+        reading: of.reading,
+        touches: of.averaged,
+        masters: if mastered { of.tries } else { 0 },
+        master: mastered.then(|| size.master()),
+        zero: stand.doubt,
+        heat: heat(check, size, &warm, measured),
+    };
+    let expanded = of.with_returns(made_of.budget()).expanded();
+    let mut reasons = Vec::new();
+    if let Some(limits) = check.limits {
+        let moved = stand.walk.withholds(value, expanded.uncertainty, limits);
+        reasons.extend(moved.then_some(Reason::ZeroMoved));
+        // A tenth of the tolerance: from memory of the trade.
+        let much = |off: Figure| off.abs() * 10 > limits.half_width();
+        reasons.extend(figures.to_20_c.is_some_and(much).then_some(Reason::Warm));
+    }
+    let mut says = warm.says(known, figures.to_20_c, check.unit);
+    says.extend(assumed(check, size, &warm, mastered));
+    Judged {
+        value: Some(value),
+        expanded: Some(expanded),
+        limits: check.limits,
+        figures,
+        reasons,
+        says,
+        ..Judged::default()
+    }
+}
+
+/// What of a length is judged, as measured, and the positions it is made of.
+struct JudgedTouches {
+    by: SizeJudged,
+    measured: Option<Figure>,
+    positions: Vec<u32>,
+}
+
+fn judged_touches(of: &Series<'_>, size: &Size, warm: &Warm) -> JudgedTouches {
+    let every = size.judge == SizeJudged::EveryTouch;
+    match of.check.limits.filter(|_| every) {
+        Some(limits) => {
+            let nearest = nearest_to_a_limit(of, limits, warm);
+            JudgedTouches {
+                by: SizeJudged::EveryTouch,
+                measured: nearest.map(|(_, measured)| measured),
+                positions: nearest.map(|(position, _)| position).into_iter().collect(),
+            }
+        }
+        None => JudgedTouches {
+            by: SizeJudged::Mean,
+            measured: of.mean(),
+            positions: of.means().iter().map(|(position, _)| *position).collect(),
+        },
+    }
+}
+
+/// The touch that lies, at 20 °C where that is known, nearest to a limit or farthest past one, with
+/// its position; as measured; of two alike the first.
+fn nearest_to_a_limit(of: &Series<'_>, limits: Limits, warm: &Warm) -> Option<(u32, Figure)> {
+    let room = |(_, measured): &(u32, Figure)| {
+        let value = *measured - warm.off(of.check, *measured).unwrap_or(Figure::ZERO);
+        match limits {
+            Limits::Max(max) => Figure::from(max) - value,
+            Limits::Band { min, max } => (Figure::from(max) - value).min(value - Figure::from(min)),
+        }
+    };
+    of.means().into_iter().min_by_key(room)
+}
+
+/// What nobody states of heat: 1 °C between part and master, half of that where both temperatures
+/// are written down; 2 °C off 20 °C; 1e-6 per °C (common practice, no source).
+fn between_assumed(warm: &Warm) -> Ratio<i128> {
+    if matches!(warm, Warm::Known(..)) { Ratio::new(1, 2) } else { Ratio::from_integer(1) }
+}
+
+fn heat(check: &Check, size: &Size, warm: &Warm, measured: Figure) -> Heat {
+    let or = |stated: Option<Ratio<i128>>, assumed: Ratio<i128>| {
+        stated.map_or((assumed, Known::Assumed), |stated| (stated, Known::Stated))
+    };
+    let [part, master] = size.expansions;
+    let (off_20_c, unlike) = match warm {
+        // Whatever is off by a degree, or differs by it, is not known to expand as it should.
+        Warm::Known([part, master], _) => {
+            let twenty = Ratio::from_integer(20);
+            let apart = [*part - twenty, *master - twenty, *part - *master];
+            let farthest = apart.into_iter().fold(Ratio::ZERO, |most, one| most.max(one.max(-one)));
+            ((farthest, Known::Stated), Ratio::ZERO)
+        }
+        Warm::NotAsked | Warm::Missing | Warm::Unread(..) => {
+            (or(size.off_20_c, Ratio::from_integer(2)), part - master)
+        }
+    };
+    Heat {
+        length: check.whole_length(measured),
+        expansion: part,
+        expansion_u: or(size.expansion_u, Ratio::new(1, 1_000_000)),
+        unlike,
+        between_c: or(size.between_c, between_assumed(warm)),
+        off_20_c,
+    }
+}
+
+/// What of the uncertainty of a length is assumed beside the gauge's.
+fn assumed(check: &Check, size: &Size, warm: &Warm, mastered: bool) -> Option<String> {
+    let known = matches!(warm, Warm::Known(..));
+    let master = mastered && size.master_u.is_none();
+    let mut assumed = Vec::new();
+    if master {
+        let known = words::size(judgement::ASSUMED_MASTER, check.unit);
+        assumed.push(format!("master to {known} {}", check.unit.symbol()));
+    }
+    if size.between_c.is_none() {
+        let between = number(between_assumed(warm));
+        assumed.push(format!("{between} °C between part and master"));
+    }
+    if size.off_20_c.is_none() && !known {
+        assumed.push("2 °C off 20 °C".to_owned());
+    }
+    if size.expansion_u.is_none() && size.off_20_c != Some(Ratio::ZERO) {
+        assumed.push("1e-6 per °C".to_owned());
+    }
+    (!assumed.is_empty()).then(|| format!("Assumed: {}.", assumed.join(", ")))
+}
+
+/// What is known of the temperatures of a part and its master.
+#[derive(Debug)]
+pub enum Warm {
+    /// The check asks for none.
+    NotAsked,
+    /// One at least is not written down.
+    Missing,
+    /// An entry that holds no temperature.
+    Unread(CheckAt, String),
+    /// Temperatures in degrees Celsius and expansions per degree, part first, then master.
+    Known([Ratio<i128>; 2], [Ratio<i128>; 2]),
+}
+
+/// The temperatures of part and master of a length.
+fn warm(size: &Size, known: &dyn Beside) -> Warm {
+    let Some(places) = size.temperatures else { return Warm::NotAsked };
+    let mut both = [Ratio::from_integer(20); 2];
+    for (place, temperature) in places.into_iter().zip(&mut both) {
+        let Some(text) = known.entry(place) else { return Warm::Missing };
+        match judgement::celsius(&text) {
+            Some(celsius) => *temperature = celsius,
+            None => return Warm::Unread(place, text),
+        }
+    }
+    Warm::Known(both, size.expansions)
+}
+
+impl Size {
+    /// How well the master is known.
+    fn master(&self) -> Part {
+        self.master_u.map_or(Part::assumed(judgement::ASSUMED_MASTER), Part::stated)
+    }
+}
+
+/// What a difference asks of its lengths.
+impl Check {
+    /// The whole length that heat works on: readings may be mere deviations from a size.
+    #[must_use]
+    pub fn whole_length(&self, measured: Figure) -> Length {
+        let own = i64::try_from(measured.abs().ceil()).unwrap_or(i64::MAX);
+        let drawn = [self.nominal, self.master_size];
+        drawn.into_iter().flatten().fold(Length::from_picometres(own), Length::max)
+    }
+
+    /// How well its master is known, where it is a length.
+    #[must_use]
+    pub fn master_u(&self) -> Part {
+        self.measures.size().map_or_else(|| Size::default().master(), Size::master)
+    }
+
+    /// What is known of its temperatures.
+    #[must_use]
+    pub fn warm(&self, known: &dyn Beside) -> Warm {
+        self.measures.size().map_or(Warm::NotAsked, |size| warm(size, known))
+    }
+}
+
+impl Warm {
+    /// What a measured length is too long by, not being at 20 °C; `None` where that is not known.
+    ///
+    /// Where readings are mere deviations from the drawing's size or the master's, heat works on
+    /// the whole of it.
+    #[must_use]
+    pub fn off(&self, check: &Check, measured: Figure) -> Option<Figure> {
+        let Self::Known(temperatures, expansions) = self else { return None };
+        let drawn = check.nominal.or(check.master_size).map(Figure::from);
+        let deviation = drawn.filter(|drawn| measured.abs() * 2 < *drawn);
+        let whole = deviation.map_or(measured, |drawn| drawn + measured);
+        judgement::too_long_by(whole, *temperatures, *expansions)
+    }
+
+    fn says(&self, known: &dyn Beside, off: Option<Figure>, unit: Unit) -> Vec<String> {
+        let says = match (self, off) {
+            (Self::NotAsked, _) => return Vec::new(),
+            (Self::Missing, _) => "Not at 20 °C: the temperatures are not written down.".to_owned(),
+            (Self::Unread(at, text), _) => {
+                let entry = known.name(*at);
+                format!("Not at 20 °C: {entry} says {text:?}, which is no temperature in °C.")
+            }
+            // What is shown as nothing is nothing.
+            (Self::Known(..), Some(off)) if fine(off.abs(), unit) == fine(Figure::ZERO, unit) => {
+                "At 20 °C; nothing to take off.".to_owned()
+            }
+            (Self::Known(..), Some(off)) if off < Figure::ZERO => {
+                format!("At 20 °C; {} added.", fine(-off, unit))
+            }
+            (Self::Known(..), Some(off)) => format!("At 20 °C; {} taken off.", fine(off, unit)),
+            (Self::Known(..), None) => {
+                "Not at 20 °C: temperatures or expansions have too many digits.".to_owned()
+            }
+        };
+        vec![says]
     }
 }

@@ -1,10 +1,20 @@
 //! One turn of a surface under a fixed stylus.
 
-use quantity::Length;
+use judgement::{Expanded, OfTurn, Part, Reason};
+use quantity::{Figure, Length};
+use words::{Thousandth, size};
 
+use super::check::{Check, Swept};
+use super::circle::{BY_HAND, Circle, Total, UNEVEN, stated_or_nothing};
 use super::difference::Arrangement;
+use super::face::saddle_factor;
+use super::figures::Figures;
+use super::judged::{Judged, rounded_up};
 use super::layout::Layout;
+use super::length::Size;
 use super::plan::CheckAt;
+use super::series::{Beside, Series};
+use super::taps::Taps;
 use super::traits::{
     Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge, shaft_was_ground,
     touch_again,
@@ -69,7 +79,170 @@ impl Kind for Turn {
         None
     }
 
-    fn itself(&self) -> &dyn std::any::Any {
-        self
+    fn size(&self) -> Option<&Size> {
+        None
     }
+
+    fn too_wide(&self, _touch: Part) -> Vec<(usize, Length)> {
+        Vec::new()
+    }
+
+    fn judge(&self, of: &Series<'_>, _known: &dyn Beside) -> Judged {
+        runout(of, self)
+    }
+
+    fn alone(&self, of: &Series<'_>, known: &dyn Beside) -> Option<Figure> {
+        self.judge(of, known).value
+    }
+
+    fn so_far(&self, of: &Series<'_>) -> Option<Figure> {
+        out_so_far(of)
+    }
+}
+
+/// Samples in a swept turn (from memory of the trade).
+const USUAL_SAMPLES: usize = 100;
+
+fn runout(of: &Series<'_>, turn: &Turn) -> Judged {
+    let check = of.check;
+    if check.swept().is_some() {
+        return swept(of, turn);
+    }
+    let s = of.touch_spread();
+    let expanded = Some(doubt(of, turn));
+    let closure = of.closure.map(Figure::from);
+    let mut judged = Judged { expanded, limits: check.limits, ..Judged::default() };
+    judged.figures.closure = closure;
+    if of.is_total() {
+        judged.value = of.keyed_total();
+        judged.figures.max_minus_min = judged.value;
+        return judged;
+    }
+    let circles: Vec<Circle> =
+        (0..check.circles()).map(|ring| Circle::of(of, |p| check.circle_of(p) == ring)).collect();
+    let Some((worst, total)) = largest(&circles) else { return judged };
+    judged.value = Some(total.value);
+    judged.reads_high = worst.reads_high(of.noise(), total.filtered);
+    judged.figures = Figures { closure, ..worst.figures_of(check, s, total.filtered) };
+    judged.figures.unfiltered = total.filtered.then(|| worst.total()).flatten();
+    let whole = u32::try_from(worst.touches()) == Ok(check.on_a_circle());
+    if circles.len() == 1 && whole && worst.touches() <= BY_HAND {
+        judged.figures.saddle_factor = saddle_factor(check);
+    }
+    if circles.len() > 1 {
+        judged.says.extend(worst.radius(check).map(|radius| {
+            let radius = size(radius, check.unit);
+            format!("Each circle is judged by itself; the largest is the one at radius {radius}.")
+        }));
+    }
+    if of.watched.is_some() {
+        judged.figures.forget_high_side();
+        judged.figures.axis_deg = None;
+        judged.tell_watched_high_side(of);
+        return judged;
+    }
+    judged.says.extend(worst.says(check, &judged.figures, total));
+    judged
+}
+
+/// The largest total reading of a circle so far. A streamed turn is judged after its low-pass,
+/// where it can shrink again, so nothing is said of it before the end.
+fn out_so_far(of: &Series<'_>) -> Option<Figure> {
+    let check = of.check;
+    if of.is_total() {
+        return of.keyed_total();
+    }
+    if usize::try_from(check.on_a_circle()).is_ok_and(|touches| touches > BY_HAND) {
+        return None;
+    }
+    let circle = |ring| Circle::of(of, |p| check.circle_of(p) == ring);
+    (0..check.circles()).filter_map(|ring| circle(ring).total()).max()
+}
+
+/// A turn that passed under the stylus in one go.
+fn swept(of: &Series<'_>, turn: &Turn) -> Judged {
+    let check = of.check;
+    let s = of.touch_spread();
+    let expanded = Some(doubt(of, turn));
+    let mut judged = Judged { expanded, limits: check.limits, ..Judged::default() };
+    judged.figures.closure = of.closure.map(Figure::from);
+    let samples = Circle::of(of, |_| true);
+    let Some(total) = samples.judged() else { return judged };
+    judged.value = Some(total.value);
+    judged.reads_high = samples.reads_high(of.noise(), total.filtered);
+    if !total.filtered {
+        judged.reasons.push(Reason::GapInTurn);
+    }
+    let closure = judged.figures.closure;
+    let raw = total.filtered.then(|| samples.total()).flatten();
+    judged.figures =
+        Figures { closure, unfiltered: raw, ..samples.figures_of(check, s, total.filtered) };
+    let knows_angles = check.swept().is_some_and(Swept::knows_angles);
+    let tap_u = of.taps.map(Taps::uncertainty_deg).filter(|_| knows_angles);
+    let figures = &mut judged.figures;
+    match tap_u {
+        // Both are for one standard deviation; the figure is for two.
+        Some(tap_u) => {
+            let stood = of.taps.map_or(0.0, |taps| samples.moved_by_standing(check, taps));
+            let both = |known: Thousandth| {
+                rounded_up((2.0 * (known.get() / 2.0).hypot(tap_u) + stood).min(180.0))
+            };
+            figures.known_again(both);
+        }
+        None => forget_angles(figures),
+    }
+    judged.says.extend(of.taps.and_then(|taps| says_uneven(check, taps)));
+    let figures = &judged.figures;
+    judged.says.extend(samples.says(check, figures, total));
+    if !knows_angles {
+        let text = "The speed was taken as constant: no high side and no waves are told.";
+        judged.says.push(text.to_owned());
+    }
+    if samples.touches() < USUAL_SAMPLES {
+        let (many, usual) = (samples.touches(), USUAL_SAMPLES);
+        judged
+            .says
+            .push(format!("{many} samples in the turn; {usual} and more are usual: turn slower."));
+    }
+    judged
+}
+
+/// That the hand did not turn evenly, where it may have stood or turned back.
+fn says_uneven(check: &Check, taps: &Taps) -> Option<String> {
+    let (part, times) = taps.slowest().filter(|(_, times)| *times > UNEVEN)?;
+    let mark = |tap: usize| check.mark_deg(u32::try_from(tap).ok()?);
+    let (from, to) = (mark(part)?, mark(part + 1)?);
+    Some(format!(
+        "From {from} to {to} it took {times:.1} times as long as the quickest part: where the hand stood still or turned back is not known, and the high side is known so much less. Turn on without a stop."
+    ))
+}
+
+/// Of a total reading: k·√(2·s² + stand² + (2·seating)² + bar²). The plate takes no part in a turn.
+fn doubt(of: &Series<'_>, turn: &Turn) -> Expanded {
+    // Where no split is stated, all of u stands for it and none of it averages.
+    let averaged = of.scatter();
+    let whole = of.reading.scatter();
+    let scatter = if averaged.square == 0 { whole } else { averaged };
+    let made_of = OfTurn {
+        touch: scatter,
+        stand: stated_or_nothing(turn.stand),
+        seating: Part::stated(turn.seating),
+        bar: Part::stated(turn.bar),
+    };
+    of.with_returns(made_of.budget()).expanded()
+}
+
+/// Without taps on the way round the angle of a sample is worth nothing.
+fn forget_angles(figures: &mut Figures) {
+    figures.forget_high_side();
+    figures.axis_deg = None;
+    figures.eccentricity = None;
+    figures.out_of_round = None;
+    figures.harmonics = Vec::new();
+}
+
+/// The circle with the largest total reading, the first of them where two are alike.
+fn largest(circles: &[Circle]) -> Option<(&Circle, Total)> {
+    let totals = circles.iter().filter_map(|circle| Some((circle, circle.judged()?)));
+    totals.reduce(|one, other| if other.1.value > one.1.value { other } else { one })
 }

@@ -1,11 +1,18 @@
 //! Diameters along an axis.
 
+use geometry::half_angle_deg;
+use judgement::{Budget, Known, Part};
 use num_rational::Ratio;
-use quantity::Length;
+use quantity::{Figure, Length};
+use words::{Billionth, Millionth};
 
 use super::difference::Arrangement;
+use super::figures::Figures;
+use super::judged::Judged;
 use super::layout::Layout;
+use super::length::Size;
 use super::plan::CheckAt;
+use super::series::{Beside, Series};
 use super::traits::{
     Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge, touch_again, was_ground,
 };
@@ -50,7 +57,7 @@ impl Kind for Taper {
     }
 
     fn layout(&self) -> Layout<'_> {
-        Layout::Along(&self.stations)
+        Layout::Along(&self.stations, self.rate)
     }
 
     fn asks(&self) -> Option<Asks> {
@@ -69,7 +76,168 @@ impl Kind for Taper {
         None
     }
 
-    fn itself(&self) -> &dyn std::any::Any {
-        self
+    fn size(&self) -> Option<&Size> {
+        None
     }
+
+    fn too_wide(&self, _touch: Part) -> Vec<(usize, Length)> {
+        Vec::new()
+    }
+
+    fn judge(&self, of: &Series<'_>, _known: &dyn Beside) -> Judged {
+        judged(of, self)
+    }
+
+    fn alone(&self, of: &Series<'_>, known: &dyn Beside) -> Option<Figure> {
+        self.judge(of, known).value
+    }
+
+    fn so_far(&self, _of: &Series<'_>) -> Option<Figure> {
+        None
+    }
+}
+
+/// What is judged is the error over the whole length: how far the rate is off the drawing's, times
+/// the distance of the outermost stations.
+fn judged(of: &Series<'_>, taper: &Taper) -> Judged {
+    let mut judged = Judged { limits: of.check.limits, ..Judged::default() };
+    judged.figures =
+        Figures { mean: of.mean(), closure: of.closure.map(Figure::from), ..Figures::default() };
+    let Some(line) = Line::through(of, taper) else { return judged };
+    judged.value = line.error(taper.rate);
+    let cone = taper.rate != Ratio::from_integer(0);
+    let exact = cone && taper.station_u == Length::ZERO;
+    let station = Part::stated(judgement::on_a_cone(taper.station_u, taper.rate));
+    let known = if exact { Known::Assumed } else { Known::Stated };
+    let parts = [of.reading.averaged(1), of.reading.rest(), Part { known, ..station }];
+    judged.expanded = judgement::weight_of_slope(line.span, line.squares).map(|weight| {
+        let weighed = |budget: Budget, part| budget.weighing(part, weight);
+        of.with_returns(parts.into_iter().fold(Budget::default(), weighed)).expanded()
+    });
+    if exact {
+        judged.says.push("The distances of the stations are taken as exact.".to_owned());
+    }
+    let rate = line.rate();
+    judged.figures.rate = Some(Billionth::of(rate));
+    judged.figures.half_angle_deg = Some(Millionth::of(half_angle_deg(rate)));
+    if of.sums.len() == 2 {
+        judged.says.push("Two stations show no form.".to_owned());
+    }
+    judged.says.extend(mistaken(rate, float(taper.rate)).map(str::to_owned));
+    judged
+}
+
+/// The least-squares line through diameters over stations, exact. Distances are in steps that all
+/// stations are whole multiples of, so that sums of their squares stay small.
+struct Line {
+    /// Picometres in one step.
+    step: i128,
+    /// Distance of the outermost stations of the plan, steps.
+    span: u64,
+    /// `Σ(x − x̄)²` of the stations touched.
+    squares: Ratio<i128>,
+    /// `Σ(x − x̄)(d − d̄)` over that, picometres a step.
+    slope: Ratio<i128>,
+}
+
+impl Line {
+    /// `None` with fewer than two stations touched, or where the arithmetic does not reach.
+    fn through(of: &Series<'_>, taper: &Taper) -> Option<Self> {
+        let from_first = |at: &Length| {
+            Some(i128::from(at.picometres()) - i128::from(taper.stations.first()?.picometres()))
+        };
+        let along: Vec<i128> = taper.stations.iter().map(from_first).collect::<Option<_>>()?;
+        let step = along.iter().fold(0, |all, &at| common(all, at.abs()));
+        if step == 0 {
+            return None;
+        }
+        let first = i128::from(of.sums.first()?.1);
+        let place = |&(position, sum): &(u32, i64)| {
+            let at = along.get(usize::try_from(position).ok()?)? / step;
+            Some((at, i128::from(sum) - first))
+        };
+        let places: Vec<(i128, i128)> = of.sums.iter().map(place).collect::<Option<_>>()?;
+        let count = i128::try_from(places.len()).ok()?;
+        let sum = |of: fn((i128, i128)) -> Option<i128>| {
+            places.iter().try_fold(0_i128, |all, one| all.checked_add(of(*one)?))
+        };
+        let (x, d) = (sum(|(x, _)| Some(x))?, sum(|(_, d)| Some(d))?);
+        let xx = sum(|(x, _)| x.checked_mul(x))?.checked_mul(count)?;
+        let xd = sum(|(x, d)| x.checked_mul(d))?.checked_mul(count)?;
+        let squares = xx.checked_sub(x.checked_mul(x)?)?;
+        let rise = xd.checked_sub(x.checked_mul(d)?)?;
+        let over = squares.checked_mul(i128::from(of.parts))?;
+        (squares > 0).then_some(())?;
+        let span = along.iter().max()? - along.iter().min()?;
+        Some(Self {
+            step,
+            span: u64::try_from(span / step).ok()?,
+            squares: Ratio::new(squares, count),
+            slope: Ratio::new(rise, over),
+        })
+    }
+
+    fn rate(&self) -> f64 {
+        float(self.slope) / float(Ratio::from_integer(self.step))
+    }
+
+    /// How far the cone is off the drawing's over the whole span, without a sign.
+    fn error(&self, asked: Ratio<i128>) -> Option<Figure> {
+        // Beyond that a figure could not be shown.
+        const LARGEST: i128 = 1 << 60;
+        let span = i128::from(self.span);
+        let times = |ratio: Ratio<i128>, by: i128| {
+            let part = Ratio::new(by, *ratio.denom());
+            Some(Ratio::new(ratio.numer().checked_mul(*part.numer())?, *part.denom()))
+        };
+        let found = times(self.slope, span)?;
+        let asked = times(asked, span.checked_mul(self.step)?)?;
+        let over = found.denom().checked_mul(*asked.denom())?;
+        let one = found.numer().checked_mul(*asked.denom())?;
+        let other = asked.numer().checked_mul(*found.denom())?;
+        let error = Figure::new(one.checked_sub(other)?, over).abs();
+        (error.denominator() < LARGEST && error.numerator() < LARGEST << 20).then_some(error)
+    }
+}
+
+/// The largest whole number that divides both, neither negative.
+fn common(one: i128, other: i128) -> i128 {
+    if other == 0 { one } else { common(other, one % other) }
+}
+
+#[expect(clippy::cast_precision_loss, reason = "a rate that is shown, and what is said of it")]
+fn float(ratio: Ratio<i128>) -> f64 {
+    *ratio.numer() as f64 / *ratio.denom() as f64
+}
+
+/// What is said of a rate that is half of the drawing's, has its other sign, or is short by what
+/// the side of a 7/24 is longer than its axis.
+const MISTAKES: [&str; 3] = [
+    "The rate is half of the drawing's: between centres an indicator sees the radius.",
+    "The rate has the other sign: the diameters run the other way. Large end first? Or the distances run from the other end.",
+    "The rate is about 1 % short: that is how a 7/24 comes out with distances taken along the side.",
+];
+
+/// Whether a sentence says that a taper was measured another way than the drawing means it.
+#[must_use]
+pub fn is_mistaken(said: &str) -> bool {
+    MISTAKES.contains(&said)
+}
+
+/// What a rate looks like that was measured another way than the drawing means it.
+fn mistaken(rate: f64, asked: f64) -> Option<&'static str> {
+    let [half, other_sign, along_the_side] = MISTAKES;
+    let share = rate / asked;
+    if !share.is_finite() {
+        return None;
+    }
+    if (share - 0.5).abs() <= 0.025 {
+        return Some(half);
+    }
+    if (share + 1.0).abs() <= 0.05 {
+        return Some(other_sign);
+    }
+    let seven_in_24 = (asked.abs() - geometry::SEVEN_IN_24).abs() < 1e-9;
+    let short = 1.0 - share;
+    (seven_in_24 && (short - 0.0106).abs() <= 0.003).then_some(along_the_side)
 }

@@ -1,9 +1,15 @@
 //! What everybody may ask of a kind of check.
 
+use judgement::Part as Share;
+use quantity::{Figure, Length};
+
 use super::check::Check;
 use super::difference::Arrangement;
+use super::judged::Judged;
 use super::layout::Layout;
+use super::length::Size;
 use super::plan::{CheckAt, Part};
+use super::series::{Beside, Series};
 
 /// One kind of check, with what a plan says of it beside gauge, touches and limits.
 ///
@@ -21,8 +27,18 @@ pub trait Kind {
     fn halves(&self) -> Option<[CheckAt; 2]>;
     /// How the bearings sit that its rings keep apart, where the plan says it.
     fn arrangement(&self) -> Option<Arrangement>;
-    /// Itself, for the arithmetic that is still elsewhere.
-    fn itself(&self) -> &dyn std::any::Any;
+    /// How its readings are brought to 20 °C, where they are sizes.
+    fn size(&self) -> Option<&Size>;
+    /// Of each station by its place what the bar seated once is known to, where that is more than a
+    /// quarter of the limit; `touch` is how far touches on one spot scatter.
+    fn too_wide(&self, touch: Share) -> Vec<(usize, Length)>;
+    /// The figure with all that is told of it.
+    fn judge(&self, of: &Series<'_>, known: &dyn Beside) -> Judged;
+    /// The figure by itself, without all that is told of it.
+    fn alone(&self, of: &Series<'_>, known: &dyn Beside) -> Option<Figure>;
+    /// The figure so far, before the last touch, where more touches can make it larger and never
+    /// smaller.
+    fn so_far(&self, of: &Series<'_>) -> Option<Figure>;
 }
 
 /// What a check that is answered asks for, be it a chosen answer or a value.

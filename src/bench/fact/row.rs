@@ -10,8 +10,8 @@ use quantity::{Name, Quoted, Wall};
 
 use crate::fact::form::{RefersToRows, facts, no_numbers, stored};
 use crate::fact::seq::{ParsePlan, Seq};
-use crate::fact::taps::Taps;
 use crate::fact::verdict::Verdict;
+use crate::plan::Taps;
 use crate::plan::{CheckAt, PinnedPlan};
 use crate::setup::GaugeSetup;
 use judgement::Rule;

@@ -13,8 +13,8 @@ use crate::fact::row::{AttemptReason, Ending};
 use crate::fact::seq::Seq;
 use crate::fact::verdict::{TookOff, Verdict};
 use crate::judge::tries::is_total;
-use crate::judge::{Tries, combine, earlier_tries, mostly_tilt, reads_the_whole_turn, thousandths};
-use crate::plan::{self, CheckAt, Holding, MasterUse};
+use crate::judge::{Tries, combine, earlier_tries, mostly_tilt, reads_the_whole_turn};
+use crate::plan::{self, CheckAt, Holding, MasterUse, thousandths};
 use crate::setup::GaugeKind;
 use crate::state::{Attempt, Job};
 use crate::{questions, words};
@@ -87,7 +87,7 @@ fn took_off(job: &Job, id: Seq, tries: &Tries) -> Option<(TookOff, Length)> {
     let at: Vec<Amount> = at.into_iter().map(Amount::from).collect();
     let more_deg = more_deg.map(Angle::of);
     let same_zero = stands_on_a_zero(tries) && stands_on_a_zero(&before);
-    let step = tries.resolution().max(before.resolution());
+    let step = tries.resolution.max(before.resolution);
     (!at.is_empty()).then_some((TookOff { at, same_zero, tilt, more_deg }, step))
 }
 
@@ -267,7 +267,7 @@ fn grind(job: &Job, id: Seq, tries: &Tries, verdict: &mut Verdict) {
         verdict.figures.leaves = Some(left);
         return;
     }
-    let said = words::grind(tries.check, tries.resolution(), verdict, &take_off, leaves);
+    let said = words::grind(tries.check, tries.resolution, verdict, &take_off, leaves);
     verdict.advice.extend(said);
     verdict.figures.take_off = take_off.into_iter().map(Amount::from).collect();
     verdict.figures.leaves = leaves;
@@ -342,7 +342,7 @@ pub(crate) fn went_past_flat(job: &Job, id: Seq) -> bool {
             Some((now.to_f64(), then.to_f64()))
         })
         .collect();
-    let step = Figure::from(now.resolution()) * 4;
+    let step = Figure::from(now.resolution) * 4;
     let wide = |tries: &Tries| tries.max_minus_min().is_some_and(|range| range > step);
     same_places(&now, &before) && wide(&now) && wide(&before) && correlation(&pairs) < -0.7
 }

@@ -1,12 +1,13 @@
 //! What noise does to a figure: how much of it averages, how much too large it makes a range, and how far
 //! off a surface was when it was come back to.
 
-use judgement::{Budget, Known, Limits, Part, Reason, Rule};
+use judgement::{Known, Limits, Part, Reason, Rule};
 use quantity::{Figure, Length};
 
+use crate::fact::row::State;
 use crate::judge::tries::Tries;
-use crate::judge::{Judged, closure_difference, closure_limit, reading, zero_walk};
-use crate::plan::Check;
+use crate::judge::{closure_difference, closure_limit, reading, zero_walk};
+use crate::plan::{Check, Judged, Taps, thousandths};
 use crate::state::Attempt;
 
 /// A range reads high: by the guarded rule it fails only where it does without what noise alone adds.
@@ -38,55 +39,26 @@ pub(super) fn came_back(check: &Check, attempt: &Attempt) -> Part {
 }
 
 impl Tries<'_> {
-    /// The scatter of the mean at a position.
-    pub(super) fn scatter(&self) -> Part {
-        self.reading().averaged(self.averaged)
-    }
-
     /// How far the same spot may come back different by noise: in the worst of the tries.
     pub(super) fn noise_of_a_touch(&self) -> Length {
         let each = self.together.iter().map(|one| closure_limit(self.check, one).of_the_noise());
         each.max().unwrap_or(Length::ZERO)
     }
-
-    /// How far the mean at a position scatters: all of u where no split is stated.
-    pub(super) fn noise(&self) -> Length {
-        let reading = self.reading();
-        let s = self.scatter();
-        if s.square == 0 { reading.scatter().u() } else { s.u() }
-    }
-
-    pub(super) fn near_the_ends(&self, s: Length) -> Option<(usize, usize)> {
-        let sums: Vec<i64> = self.sums.iter().map(|(_, sum)| *sum).collect();
-        near_ends(&sums, s, self.parts)
-    }
-
-    /// Adds how far the surface was off when it was come back to: [`with_returns`].
-    pub(super) fn with_returns(&self, budget: Budget) -> Budget {
-        with_returns(budget, &self.returns)
-    }
-}
-
-/// Adds how far a surface was off when each try came back to it. Of the mean of several tries that is
-/// the mean; they drift one way or the other.
-pub(super) fn with_returns(budget: Budget, returns: &[Part]) -> Budget {
-    let over = u32::try_from(returns.len()).unwrap_or(u32::MAX).saturating_pow(2);
-    returns.iter().fold(budget, |budget, off| budget.with(*off, 1, over))
-}
-
-/// How many heights lie within three standard deviations of the highest, and of the lowest.
-pub(super) fn near_ends(sums: &[i64], s: Length, parts: i64) -> Option<(usize, usize)> {
-    let ends = [*sums.iter().max()?, *sums.iter().min()?];
-    let near = i128::from(s.picometres()) * 3 * i128::from(parts);
-    let [high, low] = ends.map(|end| {
-        let off = |sum: &&i64| (i128::from(**sum) - i128::from(end)).abs() <= near;
-        sums.iter().filter(off).count()
-    });
-    Some((high, low))
 }
 
 /// Whether two touches on one spot are so far apart that one of them is a slip: more than 3·√2·s.
 pub(crate) fn is_a_slip(check: &Check, attempt: &Attempt, off: Length) -> bool {
     let off = u128::from(off.picometres().unsigned_abs()).saturating_pow(2);
     off > reading(check, attempt).scatter().square.saturating_mul(18)
+}
+
+/// How far a reading at a tap of the index mark scatters: as any touch there, and by what the surface
+/// rises while the tap is early or late, at most half the range a radian.
+pub(super) fn at_a_tap(attempt: &Attempt, scatter: Part) -> Part {
+    let lengths = || attempt.in_state(State::Placed).map(|one| one.value.length.picometres());
+    let range = lengths().max().zip(lengths().min()).map_or(0, |(high, low)| high - low);
+    let angle = attempt.taps().map_or(0.0, Taps::tap_deg).to_radians();
+    let rise = thousandths(Figure::new(i128::from(range), 2).to_f64() * angle);
+    let rise = rise.map_or(u128::MAX, |rise| rise.ceil().unsigned_abs());
+    Part { square: scatter.square.saturating_add(rise.saturating_pow(2)), ..scatter }
 }

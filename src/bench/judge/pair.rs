@@ -9,17 +9,12 @@ use num_rational::Ratio;
 use judgement::{self, Expanded, Heat, Known, Limits, Offsets, Preload, Reason, Word};
 use quantity::{Figure, Length, Wall};
 
-use crate::fact::seq::Seq;
 use crate::fact::verdict::{Figures, Longer, PairFigures};
-use crate::judge::noise::with_returns;
-use crate::judge::size;
-use crate::judge::{Judged, rounded};
-use crate::plan::{Arrangement, Check, CheckAt, Pair};
-use crate::state::Job;
+use crate::judge::InJob;
+use crate::plan::{Arrangement, Beside as _, Check, CheckAt, Judged, Pair, rounded, with_returns};
 use crate::state::pairs;
 use crate::words;
 use half::{Half, half};
-pub(super) use says::number;
 
 /// Farther apart than this, minutes, the two were not measured in one sitting (common practice, no
 /// source).
@@ -30,16 +25,12 @@ const ONE_SITTING_MIN: u32 = 30;
 /// A single limit T means ±T. Where face offsets are given, the limits of the plan, written about
 /// its nominal difference or about 0, are moved so that they lie about the required one; a limit
 /// that would fall between two picometres moves inwards.
-pub(super) fn difference(job: &Job, id: Seq, check: &Check) -> Judged {
+pub(super) fn difference(beside: &InJob<'_>, pair: &Pair) -> Judged {
     let rests_on = Some(Vec::new());
     let nothing = |sentence: String| Judged { says: vec![sentence], rests_on, ..Judged::default() };
-    let (Some(pair), Some(of)) =
-        (check.measures.itself().downcast_ref::<Pair>(), pairs::halves(job, id))
-    else {
-        return Judged::default();
-    };
-    let offsets = match pair.offsets.as_ref().map(|sides| read_offsets(job, id, sides)).transpose()
-    {
+    let (job, id, check) = (beside.job, beside.id, beside.tries.check);
+    let Some(of) = pairs::halves(job, id) else { return Judged::default() };
+    let offsets = match pair.offsets.as_ref().map(|sides| read_offsets(beside, sides)).transpose() {
         Ok(offsets) => offsets,
         Err(sentence) => return nothing(sentence),
     };
@@ -54,12 +45,12 @@ pub(super) fn difference(job: &Job, id: Seq, check: &Check) -> Judged {
 }
 
 /// The face offsets of the bearings on either side.
-fn read_offsets(job: &Job, id: Seq, sides: &[Vec<CheckAt>; 2]) -> Result<[Vec<Length>; 2], String> {
+fn read_offsets(beside: &InJob<'_>, sides: &[Vec<CheckAt>; 2]) -> Result<[Vec<Length>; 2], String> {
     let read = |at: &CheckAt| {
-        let name = size::target(job, *at);
-        let text = job.entry_for(*at, id).ok_or_else(|| format!("{name} is not written down."))?;
+        let name = beside.name(*at);
+        let text = beside.entry(*at).ok_or_else(|| format!("{name} is not written down."))?;
         let unread = |_| format!("{name} says {text:?}, which is no length with its unit.");
-        Length::parse_with_unit(text).map_err(unread)
+        Length::parse_with_unit(&text).map_err(unread)
     };
     let side = |side: &Vec<CheckAt>| side.iter().map(read).collect::<Result<Vec<_>, _>>();
     Ok([side(&sides[0])?, side(&sides[1])?])
@@ -153,7 +144,9 @@ impl<'a> Found<'a> {
             cautions: self.halves.iter().flat_map(Half::cautions).collect(),
             figures: Figures { pair: Some(pair), ..Figures::default() },
             reasons,
-            rests_on: Some(self.halves.iter().flat_map(|half| half.combined.clone()).collect()),
+            rests_on: Some(
+                self.halves.iter().flat_map(|half| half.combined.iter().map(|id| id.0)).collect(),
+            ),
             reads_high: None,
         }
     }

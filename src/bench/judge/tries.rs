@@ -4,47 +4,48 @@
 //! attempts, and the mean of their readings at each position.
 
 use std::collections::BTreeSet;
+use std::ops::Deref;
 
 use geometry::{self, Point};
-use judgement::{self, Doubt, Part, Reason};
+use judgement::{self, Doubt, Reason};
 use quantity::{Figure, Length};
 
 use crate::fact::row::Ending;
 use crate::fact::seq::Seq;
 use crate::judge::noise::came_back;
 use crate::judge::zero::Zero;
-use crate::judge::{closed, closure_limit, reading, resolution};
-use crate::plan::{Check, MasterUse, Setting};
+use crate::judge::{
+    closed, closure_difference, closure_limit, reading, resolution, spread, zero_walk,
+};
+use crate::plan::{Check, MasterUse, Series, Setting, Watched};
 use crate::seat::{is_doubted, showed_dirt};
 use crate::state::metal::Metal;
-use crate::state::watched::Watched;
 use crate::state::{Attempt, Job};
 
 /// Finer fractions of a picometre are not kept where tries left out different positions.
 const FINEST: i64 = 10_000;
 
-/// The tries that are judged together, and the sums of their readings at each position.
+/// The tries that are judged together, with what they show at each position.
 pub(super) struct Tries<'a> {
-    pub(super) check: &'a Check,
+    series: Series<'a>,
     pub(super) attempt: &'a Attempt,
     /// The attempts, oldest first; the one that is judged is the last.
     pub(super) combined: Vec<Seq>,
     /// The same as they stand.
     pub(super) together: Vec<&'a Attempt>,
-    /// `sums` are in picometres divided by this.
-    pub(super) parts: i64,
-    /// Position and the mean of the lengths there over the tries that touched it, times `parts`;
-    /// a length against a master is the size, each try on its own zero.
-    pub(super) sums: Vec<(u32, i64)>,
     /// The tries differ too much to be the same metal.
     pub(super) differ: bool,
     /// How far the newest lies above an older one against their masters, where that is more than
     /// the master itself may come back different by.
     pub(super) moved: Option<Length>,
-    /// Readings that are averaged at each position, the fewest of them.
-    pub(super) averaged: u32,
-    /// How far off each try was when it came back to position 0.
-    pub(super) returns: Vec<Part>,
+}
+
+impl<'a> Deref for Tries<'a> {
+    type Target = Series<'a>;
+
+    fn deref(&self) -> &Self::Target {
+        &self.series
+    }
 }
 
 /// Whether a try holds nothing but the total of a turn, which is no height.
@@ -186,8 +187,37 @@ pub(super) fn combine<'a>(
     let combined = tries.iter().rev().map(|one| one.id).collect();
     let averaged = averaged(&tries, &sums);
     let returns = tries.iter().map(|one| came_back(check, one.attempt)).collect();
-    let together = tries.iter().rev().map(|one| one.attempt).collect();
-    Tries { check, attempt, combined, together, parts, sums, differ, moved, averaged, returns }
+    let together: Vec<&Attempt> = tries.iter().rev().map(|one| one.attempt).collect();
+    let series = Series { averaged, returns, ..series(check, attempt, &together, (parts, sums)) };
+    Tries { series, attempt, combined, together, differ, moved }
+}
+
+/// What is known of readings that are judged together, one for each position.
+fn series<'a>(
+    check: &'a Check,
+    attempt: &'a Attempt,
+    together: &[&Attempt],
+    (parts, sums): (i64, Vec<(u32, i64)>),
+) -> Series<'a> {
+    let readings = together.iter().map(|one| reading(check, one));
+    let steps = together.iter().map(|one| resolution(one));
+    Series {
+        check,
+        parts,
+        sums,
+        open: (0..check.total()).filter(|position| !attempt.settled(*position)).collect(),
+        reading: readings.reduce(Doubt::worse).unwrap_or_else(|| reading(check, attempt)),
+        averaged: 1,
+        resolution: steps.max().unwrap_or_else(|| resolution(attempt)),
+        spread: spread(attempt),
+        returns: vec![came_back(check, attempt)],
+        closure: closure_difference(check, attempt),
+        zero_walk: zero_walk(attempt),
+        tries: u32::try_from(together.len()).unwrap_or(u32::MAX),
+        watched: attempt.watched(),
+        taps: attempt.taps(),
+        rule: attempt.began.pin.rule,
+    }
 }
 
 /// How many readings are averaged where the fewest are.
@@ -386,92 +416,20 @@ impl<'a> Tries<'a> {
             let count = usize::try_from(mean.denominator()).unwrap_or(usize::MAX);
             nearest(mean.numerator() * i128::from(parts), count)
         };
-        Self {
-            check,
-            attempt,
-            combined: Vec::new(),
-            together: vec![attempt],
-            parts,
-            sums: means.into_iter().map(|(at, mean)| (at, whole(mean))).collect(),
-            differ: false,
-            moved: None,
-            averaged: 1,
-            returns: vec![came_back(check, attempt)],
-        }
+        let sums = means.into_iter().map(|(at, mean)| (at, whole(mean))).collect();
+        let together = vec![attempt];
+        let series = series(check, attempt, &together, (parts, sums));
+        Self { series, attempt, combined: Vec::new(), together, differ: false, moved: None }
     }
 
-    /// The same without one position.
-    pub(super) fn without(&self, position: u32) -> Self {
+    /// What is left without one position.
+    pub(super) fn without(&self, position: u32) -> Series<'a> {
         let sums = self.sums.iter().copied().filter(|(at, _)| *at != position).collect();
-        let (combined, together) = (self.combined.clone(), self.together.clone());
-        Self { combined, together, sums, returns: self.returns.clone(), ..*self }
+        Series { sums, ..self.series.clone() }
     }
 
     /// How many attempts are judged together.
     pub(super) fn count(&self) -> u32 {
         u32::try_from(self.combined.len()).unwrap_or(u32::MAX)
-    }
-
-    /// What the uncertainty of one reading is made of: of the worst of the tries, for a mean is no
-    /// better than what was put into it, whichever came first.
-    pub(super) fn reading(&self) -> Doubt {
-        let each = self.together.iter().map(|one| reading(self.check, one));
-        each.reduce(Doubt::worse).unwrap_or_else(|| reading(self.check, self.attempt))
-    }
-
-    /// The step of the readings: of the tries the coarsest.
-    pub(super) fn resolution(&self) -> Length {
-        let each = self.together.iter().map(|one| resolution(one));
-        each.max().unwrap_or_else(|| resolution(self.attempt))
-    }
-
-    /// The mean at each position, exact. Samples of a sweep are in the record as they are.
-    pub(super) fn means(&self) -> Vec<(u32, Figure)> {
-        if self.check.swept().is_some() {
-            return Vec::new();
-        }
-        let mean = |sum: i64| self.mean_of(Figure::new(i128::from(sum), 1));
-        self.sums.iter().map(|&(at, sum)| (at, mean(sum))).collect()
-    }
-
-    /// Divides a figure of sums by what they are multiples of.
-    pub(super) fn mean_of(&self, figure: Figure) -> Figure {
-        figure / self.parts
-    }
-
-    pub(super) fn max_minus_min(&self) -> Option<Figure> {
-        let max = self.sums.iter().map(|(_, sum)| *sum).max()?;
-        let min = self.sums.iter().map(|(_, sum)| *sum).min()?;
-        Some(self.mean_of(Figure::new(i128::from(max) - i128::from(min), 1)))
-    }
-
-    pub(super) fn mean(&self) -> Option<Figure> {
-        let count = i64::try_from(self.sums.len()).ok().filter(|&count| count > 0)?;
-        let sum: i128 = self.sums.iter().map(|(_, sum)| i128::from(*sum)).sum();
-        Some(self.mean_of(Figure::new(sum, 1)) / count)
-    }
-
-    /// Touches of all circles of a face together, or on that circle of a turn that has the fewest:
-    /// each circle of a turn is judged by itself.
-    pub(super) fn fewest_on_a_circle(&self) -> usize {
-        if !self.check.traits().by_circles() {
-            return self.sums.len();
-        }
-        let circle = |position| self.check.circle_of(position);
-        (0..self.check.circles())
-            .map(|one| self.sums.iter().filter(|(p, _)| circle(*p) == one).count())
-            .min()
-            .unwrap_or(0)
-    }
-
-    pub(super) fn points(&self) -> Vec<Point> {
-        let place = |&(position, height): &(u32, i64)| {
-            Some(Point { at: self.check.place(position)?, height })
-        };
-        self.sums.iter().filter_map(place).collect()
-    }
-
-    pub(super) fn positions(&self, indices: &[usize]) -> Vec<u32> {
-        indices.iter().filter_map(|&index| self.sums.get(index)).map(|(p, _)| *p).collect()
     }
 }

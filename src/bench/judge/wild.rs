@@ -5,9 +5,8 @@ use quantity::{Figure, Length};
 
 use crate::fact::seq::Seq;
 use crate::fact::verdict::Figures;
-use crate::judge::face::{range_alone, range_doubt};
 use crate::judge::tries::Tries;
-use crate::judge::{Judged, characteristic, out_so_far, reading};
+use crate::judge::{InJob, characteristic, out_so_far, reading};
 use crate::state::Job;
 
 /// The position of a touch on a single circle that is to be made again: nothing else speaks against
@@ -39,33 +38,17 @@ impl Tries<'_> {
     fn saved_without(&self, job: &Job, id: Seq) -> Option<u32> {
         // Fewer have no shape that one could stand off from.
         const FEWEST: usize = 5;
-        let whole = self.whole(job, id);
+        let whole = characteristic(job, id, self);
         let Some(Limits::Max(max)) = whole.limits else { return None };
         let limit = Figure::from(max);
         let room = limit - Figure::from(whole.expanded?.uncertainty);
         if whole.value? <= limit || self.sums.len() < FEWEST {
             return None;
         }
-        let without = |position: u32| {
-            let left = self.without(position);
-            if self.is_range() { range_alone(&left) } else { characteristic(job, id, &left).value }
-        };
+        let beside = InJob { job, id, tries: self };
+        let without = |position: u32| self.check.measures.alone(&self.without(position), &beside);
         let saves = |position: &u32| without(*position).is_some_and(|value| value <= room);
         self.at_the_edge(&whole.figures).into_iter().find(saves)
-    }
-
-    fn is_range(&self) -> bool {
-        matches!(self.check.traits().word, "parallelism" | "thickness-variation")
-    }
-
-    /// The figure of all touches. Of a range all else that is told of it is not wanted here.
-    fn whole(&self, job: &Job, id: Seq) -> Judged {
-        if !self.is_range() {
-            return characteristic(job, id, self);
-        }
-        let expanded = Some(range_doubt(self, self.reading()));
-        let (value, limits) = (range_alone(self), self.check.limits);
-        Judged { value, expanded, limits, ..Judged::default() }
     }
 
     /// The touches that make the figure as large as it is.

@@ -10,8 +10,9 @@ use num_rational::Ratio;
 use judgement::Walk;
 use quantity::{Figure, Length};
 
+use crate::fact::row::State;
 use crate::fact::seq::Seq;
-use crate::plan::{Check, MasterUse};
+use crate::plan::{Check, MasterUse, Stand};
 use crate::state::Attempt;
 
 /// The zero of a try.
@@ -117,20 +118,6 @@ impl Zero {
     }
 }
 
-/// What the readings of all tries together stand on, of one length.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Stand {
-    /// The mean over the tries of what the master would have shown at the mean of their touches.
-    pub(super) zero: Option<Figure>,
-    /// How far that may be off: it lies anywhere within ± this. Walks of several tries count as if
-    /// all went the same way.
-    pub(super) doubt: Figure,
-    /// The farthest walk of any try.
-    pub(super) walk: Walk,
-    /// Touches on the master behind each zero, the fewest of any try, times the tries.
-    pub(super) masters: u32,
-}
-
 /// What the touches at some positions stand on. `noise` is how far the noise alone brings a touch
 /// on the master off.
 pub(super) fn stand(check: &Check, tries: &[&Attempt], positions: &[u32], noise: Length) -> Stand {
@@ -161,4 +148,19 @@ pub(super) fn stand(check: &Check, tries: &[&Attempt], positions: &[u32], noise:
         walk: Walk { farthest, noise },
         masters: fewest.saturating_mul(tries),
     }
+}
+
+/// How far the newest touch of a length is off its nominal, where that is so far that it may be
+/// another part or face: more than ten tolerances and more than 0.002 in (from memory of the trade).
+pub(crate) fn far_off(check: &Check, attempt: &Attempt) -> Option<Length> {
+    const FAR: Length = Length::from_picometres(50_800_000);
+    if !check.traits().sizes {
+        return None;
+    }
+    let newest = attempt.in_state(State::Placed).next_back()?;
+    let zero = Zero::of_try(check, attempt).at(newest.id);
+    let off = Figure::from(newest.value.length) - zero - Figure::from(check.nominal?);
+    let far = |limit: Figure| off.abs() > limit;
+    let off = Length::from_picometres(i64::try_from(off.ceil()).ok()?);
+    (far(Figure::from(FAR)) && far(check.half_width() * 10)).then_some(off)
 }

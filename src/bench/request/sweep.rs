@@ -1,7 +1,7 @@
 //! A turn that passes under the stylus in one go: every sample is a reading, and the marks that a
 //! person taps on the way round say where on the metal it lies.
 
-use crate::fact::taps::Taps;
+use crate::plan::Taps;
 use std::sync::Arc;
 
 use quantity::Name;

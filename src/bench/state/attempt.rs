@@ -6,8 +6,8 @@ use std::sync::Arc;
 
 use crate::fact::row::{AttemptBegan, Ending, Question, State};
 use crate::fact::seq::Seq;
-use crate::fact::taps::Taps;
 use crate::fact::verdict::Verdict;
+use crate::plan::Taps;
 use crate::plan::{Check, MasterUse};
 use crate::setup::GaugeSetup;
 use quantity::{Figure, Length, Name, Quoted, Wall};

@@ -2,21 +2,13 @@
 
 use quantity::{Length, Quoted};
 
+use crate::plan::Watched;
 use crate::state::attempt::Attempt;
 
 /// Why a position holds no reading although the needle was watched there.
 pub(crate) const WATCHED: &str = "watched between high and low";
 /// The same, where not even those were read off.
 pub(crate) const ONLY_TOTAL: &str = "only the total was read off";
-
-/// What was read off a needle that was watched all the way round.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Watched {
-    /// The highest and the lowest, with their marks.
-    HighAndLow,
-    /// The total only.
-    Total,
-}
 
 impl Attempt {
     /// What was read off, where the needle was watched instead of each position being touched.

@@ -6,9 +6,9 @@ use super::CheckLines;
 use crate::finding::{Finding, Level};
 use crate::reader::{At, hint_for};
 use ::words::size;
-use bench::plan::{BarRun, BarStation, Check, MasterUse, Plan, Seatings};
+use bench::plan::{Check, MasterUse, Plan};
 use bench::setup::GaugeSetup;
-use judgement::{Closure, Doubt, Known, OfTurn, Part, Reason, assumed_seating, too_coarse};
+use judgement::{Closure, Doubt, Known, Reason, too_coarse};
 use quantity::{Figure, Length, Name};
 
 /// Everything that is wrong with `plan` on a bench with these gauges; `lines` say where its checks
@@ -99,17 +99,22 @@ type Concern = (u32, String, &'static str);
 
 /// What speaks against judging a check with a gauge; a bar is judged station by station.
 fn doubts(check: &Check, lines: &CheckLines, gauge: &GaugeSetup) -> Vec<Concern> {
-    let Some(bar) = check.measures.itself().downcast_ref::<BarRun>() else {
+    let stations = check.stations();
+    if stations.is_empty() {
         return doubts_of(check, (check.half_width(), ""), lines.limits, gauge);
+    }
+    let place = |at: usize| {
+        let at = stations.get(at).map_or_else(String::new, |one| size(one.at, check.unit));
+        format!(" at {at} {}", check.unit)
     };
-    let touch = reading(check, gauge).scatter();
     let mut doubts = Vec::new();
-    for (station, line) in bar.stations.iter().zip(&lines.stations) {
-        let at = size(station.at, check.unit);
-        let place = format!(" at {at} {}", check.unit);
+    for (at, (station, line)) in stations.iter().zip(&lines.stations).enumerate() {
         let tolerance = station.limits.half_width();
-        doubts.extend(doubts_of(check, (tolerance, &place), *line, gauge));
-        doubts.extend(seating(bar, station, (*line, &place), (gauge, touch)));
+        doubts.extend(doubts_of(check, (tolerance, &place(at)), *line, gauge));
+    }
+    for (at, known) in check.measures.too_wide(reading(check, gauge).scatter()) {
+        let line = lines.stations.get(at).copied().unwrap_or(lines.limits);
+        doubts.push(seating(known, (line, &place(at)), gauge));
     }
     doubts
 }
@@ -152,25 +157,12 @@ fn reading(check: &Check, gauge: &GaugeSetup) -> Doubt {
 }
 
 /// A bar put in once carries what its seating adds; four seatings show how much that is.
-fn seating(
-    bar: &BarRun,
-    station: &BarStation,
-    (line, place): (u32, &str),
-    (gauge, touch): (&GaugeSetup, Part),
-) -> Option<Concern> {
-    let stated = Some(station.seating).filter(|stated| *stated != Length::ZERO);
-    let seating = stated.unwrap_or_else(assumed_seating);
-    let [stand, seating, bar_u] = [bar.stand, seating, bar.bar].map(Part::stated);
-    let expanded = OfTurn { touch, stand, seating, bar: bar_u }.budget().expanded().uncertainty;
-    let wide = Figure::from(expanded) * 4 > station.limits.half_width();
-    if bar.seatings != Seatings::One || !wide {
-        return None;
-    }
+fn seating(known: Length, (line, place): (u32, &str), gauge: &GaugeSetup) -> Concern {
     let places = u32::from(gauge.resolution.places) + 1;
-    let shown = Figure::from(expanded).shown_up_at(gauge.resolution.unit, places);
+    let shown = Figure::from(known).shown_up_at(gauge.resolution.unit, places);
     let text = format!(
         "seated once, the bar is known to ± {shown} {}{place}, more than a quarter of the tolerance",
         gauge.resolution.unit
     );
-    Some((line, text, "seat it four times: write seatings = 4"))
+    (line, text, "seat it four times: write seatings = 4")
 }

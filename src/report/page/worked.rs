@@ -249,7 +249,7 @@ fn taper(item: &Item<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
     let rate = line.figures.rate?;
     Some(format!(
         "The diameter changes by {rate} for 1 along the axis, the drawing asks for {}; over {} {unit} that is {}",
-        check.measures.itself().downcast_ref::<bench::plan::Taper>()?.rate,
+        check.rate()?,
         span.shown(unit),
         minus(&printed(line, unit)?)
     ))

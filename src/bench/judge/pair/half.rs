@@ -4,12 +4,10 @@ use judgement::{self, Closure, Known, Part, Reason, TouchedLength, Walk};
 use quantity::{Figure, Length, Name, Wall};
 
 use crate::fact::seq::Seq;
-use crate::judge::size;
-use crate::judge::size::Warm;
 use crate::judge::zero;
 use crate::judge::zero::Zero;
-use crate::judge::{closure_difference, combine, judge, reasons, seat_doubted};
-use crate::plan::Check;
+use crate::judge::{InJob, closure_difference, combine, judge, reasons, seat_doubted};
+use crate::plan::{Check, Warm};
 use crate::state::{Attempt, Job};
 use crate::words;
 
@@ -47,7 +45,7 @@ pub(super) struct Half<'a> {
 pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
     let found = job.attempts.get(&id).and_then(|one| Some((one, job.check_of(one)?)));
     let (attempt, (part, check)) = found.ok_or_else(|| "A length is missing.".to_owned())?;
-    let target = size::target(job, attempt.began.check);
+    let target = words::target(part, check);
     if attempt.open_positions(check) > 0 {
         return Err(format!("{target} has a position without a touch."));
     }
@@ -58,7 +56,7 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
     let warm_itself = own.as_ref().is_some_and(|own| own.reasons.contains(&Reason::Warm));
     reasons.extend(warm_itself.then_some(Reason::Warm));
     let length = tries.mean().ok_or_else(|| format!("{target} holds no touch."))?;
-    let (reading, step) = (tries.reading(), tries.resolution());
+    let (reading, step) = (tries.reading, tries.resolution);
     let positions: Vec<u32> = tries.means().iter().map(|(position, _)| *position).collect();
     let count = u32::try_from(positions.len()).unwrap_or(u32::MAX);
     let noise = tries.noise_of_a_touch();
@@ -70,20 +68,20 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
         attempt,
         step,
         length,
-        warm: size::warm(job, id, check),
+        warm: check.warm(&InJob { job, id, tries: &tries }),
         touched: TouchedLength {
             reading,
             // At each position as many as at the one that was touched least.
             touches: tries.averaged.saturating_mul(count),
             masters: stand.masters,
             zero: stand.doubt,
-            master: (stand.masters > 0).then(|| size::master_of(check)),
+            master: (stand.masters > 0).then(|| check.master_u()),
         },
         walk: stand.walk,
         cautions: own.map_or_else(Vec::new, |verdict| verdict.cautions),
         assumed: reading.whole().known == Known::Assumed,
         reasons,
-        returns: tries.returns,
+        returns: tries.returns.clone(),
         combined: tries.combined,
         tries: tries.together,
     })
@@ -156,6 +154,6 @@ impl Half<'_> {
 
     /// The whole length: readings may be mere deviations from a size.
     pub(super) fn largest(&self) -> Length {
-        size::whole_length(self.check, self.length)
+        self.check.whole_length(self.length)
     }
 }

@@ -1,15 +1,13 @@
 //! What a person is told of a pair.
 
 use ::words::Thousandth;
-use num_rational::Ratio;
 
 use ::words::{decimal, fine, with_doubt};
-use quantity::{Figure, Name, Unit};
+use quantity::{Figure, Name};
 
 use crate::fact::verdict::{Longer, PairFigures};
 use crate::judge::pair::{Found, Half, ONE_SITTING_MIN};
-use crate::judge::size::Warm;
-use crate::plan::Arrangement;
+use crate::plan::{Arrangement, Warm, number};
 
 impl Found<'_> {
     /// All sentences, in the order they matter.
@@ -196,11 +194,4 @@ fn preload(band: [Thousandth; 2]) -> String {
     format!(
         "{band}, rings lying free; nut and fit add to this; an estimate from F ~ deflection^1.5 with a constant contact angle."
     )
-}
-
-/// A number from a plan, as short as it can be written, to six places: printed as if it were
-/// millimetres.
-pub(in crate::judge) fn number(value: Ratio<i128>) -> String {
-    let unit = Unit::Millimetre;
-    Figure::new(*value.numer() * i128::from(unit.picometres()), *value.denom()).shown(unit)
 }

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::event::{Command, Event, Frame, SweptTurn};
 use crate::fact::row::{AlertKind, AttemptReason, State};
-use crate::fact::taps::Taps;
+use crate::plan::Taps;
 use crate::plan::{Check, Direction, Reads, Swept};
 use crate::reply::{Done, Refusal};
 use crate::series::{Touch, next_touch};

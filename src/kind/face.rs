@@ -1,72 +1,72 @@
 //! Faces: range over the plate or the anvil, flatness, and what a plane through them tells.
 
-use ::words::degrees;
-use ::words::{Angle, Bound, ThousandthUp};
-use geometry::{self, Zone};
-use judgement::{self, Budget, Doubt, Expanded, Judged as Kind};
+use geometry::Zone;
+use judgement::{Budget, Expanded, Judged as Kind};
 use quantity::{Figure, Length, sine_cosine};
+use words::{Angle, Bound, ThousandthUp, degrees};
 
-use crate::fact::verdict::Figures;
-use crate::judge::{Judged, Tries, closure_difference, rounded, rounded_up, spread, thousandths};
-use crate::plan::Check;
-use crate::state::watched::Watched;
+use super::check::Check;
+use super::figures::Figures;
+use super::judged::{Judged, rounded, rounded_up, thousandths};
+use super::series::{Series, Watched};
 
-pub(super) fn range(tries: &Tries, reading: Doubt) -> Judged {
-    let value = range_alone(tries);
-    let mut figures = plane_figures(tries, reading.whole().u());
+pub(crate) fn range(of: &Series<'_>) -> Judged {
+    let value = range_alone(of);
+    let mut figures = plane_figures(of, of.reading.whole().u());
     figures.noise_floor =
-        judgement::noise_floor(Kind::MaxMinusMin, tries.sums.len(), spread(tries.attempt))
-            .map(Bound);
-    figures.saddle_factor = whole(tries).then(|| saddle_factor(tries.check)).flatten();
-    let expanded = Some(range_doubt(tries, reading));
-    crate::judge::watched::tell_high_side(tries, (value, expanded), &mut figures);
-    let s = tries.noise();
+        judgement::noise_floor(Kind::MaxMinusMin, of.sums.len(), of.spread).map(Bound);
+    figures.saddle_factor = whole(of).then(|| saddle_factor(of.check)).flatten();
+    let expanded = Some(range_doubt(of));
+    let s = of.noise();
     let reads_high =
-        tries.near_the_ends(s).and_then(|(high, low)| judgement::range_reads_high(high, low, s));
-    let limits = tries.check.limits;
-    Judged { value, expanded, limits, figures, reads_high, ..Judged::default() }
+        of.near_the_ends(s).and_then(|(high, low)| judgement::range_reads_high(high, low, s));
+    let limits = of.check.limits;
+    let mut judged = Judged { value, expanded, limits, figures, reads_high, ..Judged::default() };
+    judged.tell_watched_high_side(of);
+    judged
 }
 
 /// The uncertainty of a range by itself.
-pub(super) fn range_doubt(tries: &Tries, reading: Doubt) -> Expanded {
-    let budget = Budget::default().with(tries.scatter(), 2, 1).with(reading.rest(), 2, 1);
-    tries.with_returns(budget).expanded()
+pub(crate) fn range_doubt(of: &Series<'_>) -> Expanded {
+    let budget = Budget::default().with(of.scatter(), 2, 1).with(of.reading.rest(), 2, 1);
+    of.with_returns(budget).expanded()
 }
 
 /// The judged figure of a range by itself.
-pub(super) fn range_alone(tries: &Tries) -> Option<Figure> {
-    if tries.attempt.watched() == Some(Watched::Total) {
-        return crate::judge::turn::keyed_total(tries);
+pub(crate) fn range_alone(of: &Series<'_>) -> Option<Figure> {
+    if of.watched == Some(Watched::Total) {
+        return of.keyed_total();
     }
-    tries.max_minus_min().filter(|_| tries.sums.len() > 1)
+    of.max_minus_min().filter(|_| of.sums.len() > 1)
 }
 
-pub(super) fn flatness(tries: &Tries, reading: Doubt) -> Judged {
-    let mut figures = plane_figures(tries, reading.whole().u());
+pub(crate) fn flatness(of: &Series<'_>) -> Judged {
+    let mut figures = plane_figures(of, of.reading.whole().u());
     figures.noise_floor =
-        judgement::noise_floor(Kind::MinimumZone, tries.sums.len(), spread(tries.attempt))
-            .map(Bound);
-    figures.saddle_factor = whole(tries).then(|| flat_saddle_factor(tries.check)).flatten();
-    let limits = tries.check.limits;
-    let Some(zone) = zone(tries) else {
+        judgement::noise_floor(Kind::MinimumZone, of.sums.len(), of.spread).map(Bound);
+    figures.saddle_factor = whole(of).then(|| flat_saddle_factor(of.check)).flatten();
+    let limits = of.check.limits;
+    let Some(zone) = zone(of) else {
         return Judged { limits, figures, ..Judged::default() };
     };
-    let value = tries.mean_of(at_their_angles(tries).unwrap_or(zone.width));
+    let value = of.mean_of(at_their_angles(of).unwrap_or(zone.width));
     figures.minimum_zone = Some(value);
-    figures.contacts_upper = tries.positions(&zone.upper);
-    figures.contacts_lower = tries.positions(&zone.lower);
+    figures.contacts_upper = of.positions(&zone.upper);
+    figures.contacts_lower = of.positions(&zone.lower);
     let budget = Budget::default()
-        .weighing(tries.scatter(), zone.weights_squared)
-        .weighing(reading.rest(), zone.weights_squared);
-    let (value, expanded) = (Some(value), Some(tries.with_returns(budget).expanded()));
-    let s = tries.noise();
-    let reads_high = judgement::zone_reads_high(near_the_planes(tries, &zone, s), s);
-    Judged { value, expanded, limits, figures, reads_high, ..Judged::default() }
+        .weighing(of.scatter(), zone.weights_squared)
+        .weighing(of.reading.rest(), zone.weights_squared);
+    let (value, expanded) = (Some(value), Some(of.with_returns(budget).expanded()));
+    let s = of.noise();
+    let reads_high = judgement::zone_reads_high(near_the_planes(of, &zone, s), s);
+    let mut judged = Judged { value, expanded, limits, figures, reads_high, ..Judged::default() };
+    judged.tell_watched_high_side(of);
+    judged
 }
 
 /// The minimum zone; fewer than four points lie in one plane whatever the face is like.
-pub(super) fn zone(tries: &Tries) -> Option<Zone> {
-    let points = tries.points();
+pub(crate) fn zone(of: &Series<'_>) -> Option<Zone> {
+    let points = of.points();
     if points.len() < 4 { None } else { geometry::minimum_zone(&points).ok() }
 }
 
@@ -75,12 +75,12 @@ pub(super) fn zone(tries: &Tries) -> Option<Zone> {
 /// The contacts and their weights come from positions on a grid of a nanometre, in whole numbers. The
 /// grid moves the width by up to a thousandth of the heights in a million, and a tie of equal steps
 /// out of its limit: 9 touches that come to 12 um exactly came to 12.00000002.
-fn at_their_angles(tries: &Tries) -> Option<Figure> {
-    let check = tries.check;
+fn at_their_angles(of: &Series<'_>) -> Option<Figure> {
+    let check = of.check;
     let widest = Figure::from(*check.radii.iter().max()?).to_f64();
-    let first = tries.sums.first()?.1;
+    let first = of.sums.first()?.1;
     let (mut x, mut y, mut heights) = (Vec::new(), Vec::new(), Vec::new());
-    for (position, sum) in &tries.sums {
+    for (position, sum) in &of.sums {
         let (sine, cosine) = sine_cosine(check.angle_deg(*position));
         let radius = Figure::from(check.radius(*position)?).to_f64() / widest;
         x.push(radius * cosine);
@@ -93,38 +93,38 @@ fn at_their_angles(tries: &Tries) -> Option<Figure> {
 
 /// Touches within three standard deviations of either plane of a zone; where the planes can still be
 /// tilted, those that touch them.
-fn near_the_planes(tries: &Tries, zone: &Zone, s: Length) -> usize {
+fn near_the_planes(of: &Series<'_>, zone: &Zone, s: Length) -> usize {
     let Some(slopes) = zone.slopes else { return zone.upper.len() + zone.lower.len() };
-    let points = tries.points();
+    let points = of.points();
     let height = |of: i64| Figure::new(i128::from(of), 1).to_f64();
     let left: Vec<f64> =
         points.iter().map(|point| height(point.height) - slopes.rise(point.at)).collect();
     let highest = left.iter().copied().fold(f64::MIN, f64::max);
     let lowest = left.iter().copied().fold(f64::MAX, f64::min);
-    let near = 3.0 * (Figure::from(s) * tries.parts).to_f64();
+    let near = 3.0 * (Figure::from(s) * of.parts).to_f64();
     left.iter().filter(|one| highest - **one <= near || **one - lowest <= near).count()
 }
 
 /// Everything a least-squares plane tells, where the positions can carry one.
-pub(super) fn plane_figures(tries: &Tries, u: Length) -> Figures {
+pub(crate) fn plane_figures(of: &Series<'_>, u: Length) -> Figures {
     let mut figures = Figures {
-        max_minus_min: tries.max_minus_min(),
-        mean: tries.mean(),
-        closure: closure_difference(tries.check, tries.attempt).map(Figure::from),
+        max_minus_min: of.max_minus_min(),
+        mean: of.mean(),
+        closure: of.closure.map(Figure::from),
         ..Figures::default()
     };
-    figures.dish = dish(tries);
-    let points = tries.points();
-    let angles: Vec<f64> = tries.sums.iter().map(|(p, _)| tries.check.angle_deg(*p)).collect();
+    figures.dish = dish(of);
+    let points = of.points();
+    let angles: Vec<f64> = of.sums.iter().map(|(p, _)| of.check.angle_deg(*p)).collect();
     if points.len() < 3 || geometry::widest_gap_deg(&angles) >= 180.0 {
         return figures;
     }
     let Ok(plane) = geometry::least_squares(&points) else { return figures };
-    let widest = tries.check.radii.iter().max().copied().unwrap_or_default();
+    let widest = of.check.radii.iter().max().copied().unwrap_or_default();
     let diameter_nm = 2.0 * Figure::from(widest).to_f64() / 1000.0;
-    let tilt = plane.tilt_over(diameter_nm) / Figure::new(i128::from(tries.parts), 1).to_f64();
-    figures.least_squares = thousandths(plane.width()).map(|width| tries.mean_of(width));
-    if !tries.check.tilt_is_the_parts() {
+    let tilt = plane.tilt_over(diameter_nm) / Figure::new(i128::from(of.parts), 1).to_f64();
+    figures.least_squares = thousandths(plane.width()).map(|width| of.mean_of(width));
+    if !of.check.tilt_is_the_parts() {
         return figures;
     }
     figures.tilt = thousandths(tilt);
@@ -133,8 +133,7 @@ pub(super) fn plane_figures(tries: &Tries, u: Length) -> Figures {
     if tilt > 0.0 {
         // The formula is for touches that lie on the diameter of the tilt; on several radii they
         // lie nearer, on the root mean square of them.
-        let at_touches =
-            tilt * root_mean_square(&tries.check.radii) / Figure::from(widest).to_f64();
+        let at_touches = tilt * root_mean_square(&of.check.radii) / Figure::from(widest).to_f64();
         let within = rounded_up(judgement::high_side_within(points.len(), u, at_touches));
         figures.lies_high_at(Angle::of(degrees(plane.high_side_deg())), within);
     }
@@ -142,19 +141,19 @@ pub(super) fn plane_figures(tries: &Tries, u: Length) -> Figures {
 }
 
 /// Whether every position was touched, so that touches are equally spaced.
-fn whole(tries: &Tries) -> bool {
-    u32::try_from(tries.sums.len()) == Ok(tries.check.total())
+fn whole(of: &Series<'_>) -> bool {
+    u32::try_from(of.sums.len()) == Ok(of.check.total())
 }
 
 /// How many times larger a saddle could be than the range the touches show of it; `None` where it
 /// could be unseen altogether. Of a turn, where two lobes are an oval, likewise.
-pub(super) fn saddle_factor(check: &Check) -> Option<ThousandthUp> {
-    factor(geometry::range_share_of_two_lobes(around(check)))
+pub(crate) fn saddle_factor(check: &Check) -> Option<ThousandthUp> {
+    factor(geometry::range_share_of_two_lobes(check.on_a_circle()))
 }
 
 /// The same of what is left in the minimum zone. Inner circles only help to see it.
 fn flat_saddle_factor(check: &Check) -> Option<ThousandthUp> {
-    factor(geometry::zone_share_of_two_lobes(around(check)))
+    factor(geometry::zone_share_of_two_lobes(check.on_a_circle()))
 }
 
 fn factor(share: f64) -> Option<ThousandthUp> {
@@ -162,24 +161,18 @@ fn factor(share: f64) -> Option<ThousandthUp> {
     (share > 0.0).then(|| ThousandthUp::of((1e6 / share).round() / 1e6))
 }
 
-/// Equally spaced touches on each circle, those of the second time round between the first.
-fn around(check: &Check) -> u32 {
-    check.positions.saturating_mul(check.passes.max(1))
-}
-
 /// Mean of the outermost circle minus mean of the innermost, both touched all round: with touches
 /// missing a tilt would pass for a dish.
-fn dish(tries: &Tries) -> Option<Figure> {
-    let check = tries.check;
+fn dish(of: &Series<'_>) -> Option<Figure> {
+    let check = of.check;
     let (outer, inner) = (check.radii.iter().max()?, check.radii.iter().min()?);
     let mean = |radius: &Length| {
         let on = |position: u32| check.radius(position) == Some(*radius);
         let all = (0..check.total()).filter(|position| on(*position)).count();
-        let sums: Vec<i64> =
-            tries.sums.iter().filter(|(p, _)| on(*p)).map(|(_, sum)| *sum).collect();
+        let sums: Vec<i64> = of.sums.iter().filter(|(p, _)| on(*p)).map(|(_, sum)| *sum).collect();
         let sum: i128 = sums.iter().map(|sum| i128::from(*sum)).sum();
         let count = i64::try_from(all).ok().filter(|&count| count > 0)?;
-        (sums.len() == all).then(|| tries.mean_of(Figure::new(sum, 1)) / count)
+        (sums.len() == all).then(|| of.mean_of(Figure::new(sum, 1)) / count)
     };
     if outer == inner { None } else { Some(mean(outer)? - mean(inner)?) }
 }

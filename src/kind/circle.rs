@@ -1,234 +1,39 @@
-//! One turn of a surface under a fixed stylus.
+//! The readings of one circle of a turn, and what they tell.
 
-use ::words::{Angle, Bound, Thousandth};
-use ::words::{degrees, first_high_spot, size};
-use geometry::{self, Harmonics, Offset, WAVES_KEPT, Wave};
-use judgement::{self, Expanded, Judged as Kind, OfTurn, Part, Reason};
+use geometry::{Harmonics, Offset, WAVES_KEPT, Wave};
+use judgement::{Judged as Kind, Part};
 use quantity::{Figure, Length};
+use words::{Angle, Bound, degrees, first_high_spot};
 
-use crate::fact::row::State;
-use crate::fact::taps::Taps;
-use crate::fact::verdict::{Figures, Lobe};
-use crate::judge::{
-    Judged, Tries, closure_difference, near_ends, rounded, rounded_up, thousandths,
-};
-use crate::plan::{Check, Direction, Surface, Swept, Turn};
-use crate::state::Attempt;
-use crate::state::watched::Watched;
+use super::check::{Check, Direction, Surface};
+use super::figures::{Figures, Lobe};
+use super::judged::{rounded, rounded_up, thousandths};
+use super::series::{Series, near_ends};
+use super::taps::Taps;
 
 /// Up to as many positions a turn is touched by hand, which holds nothing a low-pass takes out.
-const BY_HAND: usize = 30;
+pub(crate) const BY_HAND: usize = 30;
 /// The highest wave that is told of a turn touched by hand.
 const WAVES_BY_HAND: usize = 7;
 
-/// Samples in a swept turn (from memory of the trade).
-const USUAL_SAMPLES: usize = 100;
-
-pub(super) fn runout(tries: &Tries) -> Judged {
-    let (check, turn) = (tries.check, detail(tries.check));
-    if check.swept().is_some() {
-        return swept(tries, &turn);
-    }
-    let s = touch_spread(tries);
-    let expanded = Some(doubt(tries, &turn));
-    let closure = closure_difference(check, tries.attempt).map(Figure::from);
-    let mut judged = Judged { expanded, limits: check.limits, ..Judged::default() };
-    judged.figures.closure = closure;
-    if check.total_only() || tries.attempt.watched() == Some(Watched::Total) {
-        judged.value = keyed_total(tries);
-        judged.figures.max_minus_min = judged.value;
-        return judged;
-    }
-    let circles: Vec<Sweep> =
-        (0..circles(check)).map(|ring| Sweep::of(tries, |p| circle_of(check, p) == ring)).collect();
-    let Some((worst, total)) = largest(&circles) else { return judged };
-    judged.value = Some(total.value);
-    judged.reads_high = worst.reads_high(tries.noise(), total.filtered);
-    judged.figures = Figures { closure, ..worst.figures_of(check, s, total.filtered) };
-    judged.figures.unfiltered = total.filtered.then(|| worst.total()).flatten();
-    let whole = u32::try_from(worst.touches()) == Ok(on_a_circle(check));
-    if circles.len() == 1 && whole && worst.touches() <= BY_HAND {
-        judged.figures.saddle_factor = crate::judge::face::saddle_factor(check);
-    }
-    if circles.len() > 1 {
-        judged.says.extend(worst.radius(check).map(|radius| {
-            let radius = size(radius, check.unit);
-            format!("Each circle is judged by itself; the largest is the one at radius {radius}.")
-        }));
-    }
-    if tries.attempt.watched().is_some() {
-        judged.figures.forget_high_side();
-        judged.figures.axis_deg = None;
-        let known = (judged.value, judged.expanded);
-        crate::judge::watched::tell_high_side(tries, known, &mut judged.figures);
-        return judged;
-    }
-    judged.says.extend(worst.says(check, &judged.figures, total));
-    judged
-}
-
-/// The total reading that was keyed in; its sign says nothing.
-pub(super) fn keyed_total(tries: &Tries) -> Option<Figure> {
-    let (_, sum) = tries.sums.first()?;
-    Some(tries.mean_of(Figure::new(i128::from(*sum).abs(), 1)))
-}
-
-/// The largest total reading of a circle so far. A streamed turn is judged after its low-pass,
-/// where it can shrink again, so nothing is said of it before the end.
-pub(super) fn out_so_far(tries: &Tries) -> Option<Figure> {
-    let check = tries.check;
-    if check.total_only() {
-        return keyed_total(tries);
-    }
-    if usize::try_from(on_a_circle(check)).is_ok_and(|touches| touches > BY_HAND) {
-        return None;
-    }
-    let circle = |ring| Sweep::of(tries, |p| circle_of(check, p) == ring);
-    (0..circles(check)).filter_map(|ring| circle(ring).total()).max()
-}
-
-fn detail(check: &Check) -> Turn {
-    check.measures.itself().downcast_ref::<Turn>().cloned().unwrap_or_default()
-}
-
-/// A turn that passed under the stylus in one go.
-fn swept(tries: &Tries, turn: &Turn) -> Judged {
-    let check = tries.check;
-    let s = touch_spread(tries);
-    let expanded = Some(doubt(tries, turn));
-    let mut judged = Judged { expanded, limits: check.limits, ..Judged::default() };
-    judged.figures.closure = closure_difference(check, tries.attempt).map(Figure::from);
-    let samples = Sweep::of(tries, |_| true);
-    let Some(total) = samples.judged() else { return judged };
-    judged.value = Some(total.value);
-    judged.reads_high = samples.reads_high(tries.noise(), total.filtered);
-    if !total.filtered {
-        judged.reasons.push(Reason::GapInTurn);
-    }
-    let closure = judged.figures.closure;
-    let raw = total.filtered.then(|| samples.total()).flatten();
-    judged.figures =
-        Figures { closure, unfiltered: raw, ..samples.figures_of(check, s, total.filtered) };
-    let knows_angles = check.swept().is_some_and(Swept::knows_angles);
-    let tap_u = tries.attempt.tap_uncertainty_deg().filter(|_| knows_angles);
-    let figures = &mut judged.figures;
-    match tap_u {
-        // Both are for one standard deviation; the figure is for two.
-        Some(tap_u) => {
-            let stood =
-                tries.attempt.taps().map_or(0.0, |taps| samples.moved_by_standing(check, taps));
-            let both = |known: Thousandth| {
-                rounded_up((2.0 * (known.get() / 2.0).hypot(tap_u) + stood).min(180.0))
-            };
-            figures.known_again(both);
-        }
-        None => forget_angles(figures),
-    }
-    judged.says.extend(tries.attempt.taps().and_then(|taps| says_uneven(check, taps)));
-    let figures = &judged.figures;
-    judged.says.extend(samples.says(check, figures, total));
-    if !knows_angles {
-        let text = "The speed was taken as constant: no high side and no waves are told.";
-        judged.says.push(text.to_owned());
-    }
-    if samples.touches() < USUAL_SAMPLES {
-        let (many, usual) = (samples.touches(), USUAL_SAMPLES);
-        judged
-            .says
-            .push(format!("{many} samples in the turn; {usual} and more are usual: turn slower."));
-    }
-    judged
-}
-
 /// Parts of a turn between two marks whose times differ by more than this: the hand stood, or turned
 /// back (common practice, no source).
-const UNEVEN: f64 = 1.5;
-
-/// That the hand did not turn evenly, where it may have stood or turned back.
-fn says_uneven(check: &Check, taps: &Taps) -> Option<String> {
-    let (part, times) = taps.slowest().filter(|(_, times)| *times > UNEVEN)?;
-    let mark = |tap: usize| check.mark_deg(u32::try_from(tap).ok()?);
-    let (from, to) = (mark(part)?, mark(part + 1)?);
-    Some(format!(
-        "From {from} to {to} it took {times:.1} times as long as the quickest part: where the hand stood still or turned back is not known, and the high side is known so much less. Turn on without a stop."
-    ))
-}
-
-/// How far a reading at a tap of the index mark scatters: as any touch there, and by what the surface
-/// rises while the tap is early or late, at most half the range a radian.
-pub(super) fn at_a_tap(attempt: &Attempt, scatter: Part) -> Part {
-    let lengths = || attempt.in_state(State::Placed).map(|one| one.value.length.picometres());
-    let range = lengths().max().zip(lengths().min()).map_or(0, |(high, low)| high - low);
-    let angle = attempt.taps().map_or(0.0, Taps::tap_deg).to_radians();
-    let rise = thousandths(Figure::new(i128::from(range), 2).to_f64() * angle);
-    let rise = rise.map_or(u128::MAX, |rise| rise.ceil().unsigned_abs());
-    Part { square: scatter.square.saturating_add(rise.saturating_pow(2)), ..scatter }
-}
-
-/// Of a total reading: k·√(2·s² + stand² + (2·seating)² + bar²). The plate takes no part in a turn.
-fn doubt(tries: &Tries, turn: &Turn) -> Expanded {
-    // Where no split is stated, all of u stands for it and none of it averages.
-    let averaged = tries.scatter();
-    let whole = tries.reading().scatter();
-    let scatter = if averaged.square == 0 { whole } else { averaged };
-    let made_of = OfTurn {
-        touch: scatter,
-        stand: stated_or_nothing(turn.stand),
-        seating: Part::stated(turn.seating),
-        bar: Part::stated(turn.bar),
-    };
-    tries.with_returns(made_of.budget()).expanded()
-}
+pub(crate) const UNEVEN: f64 = 1.5;
 
 /// Of what always takes part in a turn, the stand for one: where nothing is said of it, it counts as
 /// nothing, and that is assumed.
-pub(super) fn stated_or_nothing(stated: Length) -> Part {
+pub(crate) fn stated_or_nothing(stated: Length) -> Part {
     if stated == Length::ZERO { Part::assumed(stated) } else { Part::stated(stated) }
 }
 
-/// Without taps on the way round the angle of a sample is worth nothing.
-fn forget_angles(figures: &mut Figures) {
-    figures.forget_high_side();
-    figures.axis_deg = None;
-    figures.eccentricity = None;
-    figures.out_of_round = None;
-    figures.harmonics = Vec::new();
-}
-
-/// Circles that are turned through, each judged by itself.
-fn circles(check: &Check) -> u32 {
-    u32::try_from(check.radii.len().max(1)).unwrap_or(u32::MAX)
-}
-
-/// Positions on each circle, those of the second time round between the first.
-fn on_a_circle(check: &Check) -> u32 {
-    check.positions.saturating_mul(check.passes.max(1))
-}
-
-fn circle_of(check: &Check, position: u32) -> u32 {
-    (position / check.positions.max(1)) % circles(check)
-}
-
-/// How far touches on one spot scatter: the gauge's repeatability, or else all of the uncertainty
-/// of a reading; at least resolution/√12.
-pub(super) fn touch_spread(tries: &Tries) -> Length {
-    tries.reading().scatter().u()
-}
-
 /// Whether the axis lies opposite the high reading.
-pub(super) const fn opposite(surface: Surface) -> bool {
+pub(crate) const fn opposite(surface: Surface) -> bool {
     matches!(surface, Surface::Inside | Surface::FarFace)
-}
-
-/// The circle with the largest total reading, the first of them where two are alike.
-fn largest(circles: &[Sweep]) -> Option<(&Sweep, Total)> {
-    let totals = circles.iter().filter_map(|circle| Some((circle, circle.judged()?)));
-    totals.reduce(|one, other| if other.1.value > one.1.value { other } else { one })
 }
 
 /// The readings of one turn at one place, in the order of the positions.
 #[derive(Debug)]
-pub(super) struct Sweep {
+pub(crate) struct Circle {
     positions: Vec<u32>,
     angles_deg: Vec<f64>,
     /// Picometres times `parts`.
@@ -238,29 +43,29 @@ pub(super) struct Sweep {
 
 /// A total reading as it is judged.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Total {
-    pub(super) value: Figure,
+pub(crate) struct Total {
+    pub(crate) value: Figure,
     /// Waves above the fifteenth were left out.
-    pub(super) filtered: bool,
+    pub(crate) filtered: bool,
     /// They should have been, but a gap was in the way.
-    pub(super) gap: bool,
+    pub(crate) gap: bool,
 }
 
-impl Sweep {
+impl Circle {
     /// Those readings whose position belongs to it.
-    pub(super) fn of(tries: &Tries, belongs: impl Fn(u32) -> bool) -> Self {
-        let own = || tries.sums.iter().filter(|(position, _)| belongs(*position));
+    pub(crate) fn of(of: &Series<'_>, belongs: impl Fn(u32) -> bool) -> Self {
+        let own = || of.sums.iter().filter(|(position, _)| belongs(*position));
         Self {
             positions: own().map(|(position, _)| *position).collect(),
-            angles_deg: own().map(|(position, _)| tries.check.angle_deg(*position)).collect(),
+            angles_deg: own().map(|(position, _)| of.check.angle_deg(*position)).collect(),
             sums: own().map(|(_, sum)| *sum).collect(),
-            parts: tries.parts,
+            parts: of.parts,
         }
     }
 
     /// The most that the high side moves where the hand stood still, degrees: in each part of the turn
     /// that took longer than 1.5 times the quickest, at its beginning, its end or between.
-    fn moved_by_standing(&self, check: &Check, taps: &Taps) -> f64 {
+    pub(crate) fn moved_by_standing(&self, check: &Check, taps: &Taps) -> f64 {
         let Some(as_read) = self.high().map(Offset::towards_deg) else { return 0.0 };
         let parts = taps.at_us.len().saturating_sub(1);
         // The taps count as the marks do.
@@ -287,7 +92,7 @@ impl Sweep {
 
     /// The mean of turns that were touched at the same marks; a mark that one of them lacks is left
     /// out. `None` of no turns.
-    pub(super) fn mean_of(turns: &[&Self], round: u32) -> Option<Self> {
+    pub(crate) fn mean_of(turns: &[&Self], round: u32) -> Option<Self> {
         let (first, rest) = turns.split_first()?;
         let mark = |position: u32| position % round.max(1);
         let at = |turn: &Self, position: u32| {
@@ -308,16 +113,16 @@ impl Sweep {
         Some(Self { parts: first.parts * turns, ..mean })
     }
 
-    pub(super) const fn touches(&self) -> usize {
+    pub(crate) const fn touches(&self) -> usize {
         self.sums.len()
     }
 
-    fn radius(&self, check: &Check) -> Option<Length> {
+    pub(crate) fn radius(&self, check: &Check) -> Option<Length> {
         check.radius(*self.positions.first()?)
     }
 
     /// Highest minus lowest, exact; one reading has none.
-    pub(super) fn total(&self) -> Option<Figure> {
+    pub(crate) fn total(&self) -> Option<Figure> {
         let (max, min) = (self.sums.iter().max()?, self.sums.iter().min()?);
         let total = Figure::new(i128::from(*max) - i128::from(*min), 1) / self.parts;
         (self.sums.len() > 1).then_some(total)
@@ -325,7 +130,7 @@ impl Sweep {
 
     /// How much too large the total reading is on average by noise alone. After the low-pass at 15
     /// waves a turn has some 65 places of its own, each with 22.6/N of the variance.
-    fn reads_high(&self, s: Length, filtered: bool) -> Option<Length> {
+    pub(crate) fn reads_high(&self, s: Length, filtered: bool) -> Option<Length> {
         const PLACES: usize = 65;
         if !filtered {
             let (high, low) = near_ends(&self.sums, s, self.parts)?;
@@ -360,7 +165,7 @@ impl Sweep {
 
     /// The total reading that is judged: as read of a turn touched by hand; of a streamed one,
     /// whose range grows with every sample, after the low-pass, to a thousandth of a picometre.
-    pub(super) fn judged(&self) -> Option<Total> {
+    pub(crate) fn judged(&self) -> Option<Total> {
         let read = self.total()?;
         if self.touches() <= BY_HAND {
             return Some(Total { value: read, filtered: false, gap: false });
@@ -382,7 +187,7 @@ impl Sweep {
 
     /// The waves that the positions carry, at most seven of a turn touched by hand and fifteen of a
     /// streamed one; `None` where not even the first can be told.
-    pub(super) fn harmonics(&self) -> Option<Harmonics> {
+    pub(crate) fn harmonics(&self) -> Option<Harmonics> {
         let most = if self.touches() > BY_HAND { WAVES_KEPT } else { WAVES_BY_HAND };
         let order = geometry::highest_order(&self.angles_deg).min(most);
         if order == 0 {
@@ -392,17 +197,17 @@ impl Sweep {
     }
 
     /// The first wave, towards the high reading, picometres.
-    pub(super) fn high(&self) -> Option<Offset> {
+    pub(crate) fn high(&self) -> Option<Offset> {
         self.harmonics()?.wave(1).map(|wave| Offset { x: wave.cosine, y: wave.sine })
     }
 
     /// Everything one circle tells, `s` being how far touches on one spot scatter.
-    pub(super) fn figures(&self, check: &Check, s: Length) -> Figures {
+    pub(crate) fn figures(&self, check: &Check, s: Length) -> Figures {
         self.figures_of(check, s, self.judged().is_some_and(|total| total.filtered))
     }
 
     /// The same where it is known whether the total reading is judged after the low-pass.
-    fn figures_of(&self, check: &Check, s: Length, filtered: bool) -> Figures {
+    pub(crate) fn figures_of(&self, check: &Check, s: Length, filtered: bool) -> Figures {
         let floor = if filtered {
             Some(judgement::noise_floor_low_pass(self.touches(), s))
         } else {
@@ -431,7 +236,7 @@ impl Sweep {
     }
 
     /// What a person has to know beside the figures.
-    pub(super) fn says(&self, check: &Check, figures: &Figures, total: Total) -> Vec<String> {
+    pub(crate) fn says(&self, check: &Check, figures: &Figures, total: Total) -> Vec<String> {
         let mut says = Vec::new();
         if total.filtered {
             says.push("Judged after a low-pass at 15 waves a turn.".to_owned());
@@ -454,7 +259,7 @@ impl Sweep {
     fn gap_around(&self, check: &Check, angle_deg: f64) -> Option<(f64, f64)> {
         let mut around = self.angles_deg.clone();
         around.sort_by(f64::total_cmp);
-        let pitch = 360.0 / f64::from(on_a_circle(check).max(1));
+        let pitch = 360.0 / f64::from(check.on_a_circle().max(1));
         let next = around.iter().copied().cycle().skip(1);
         let apart = |from: f64, to: f64| (to - from).rem_euclid(360.0);
         let (from, to) = around.iter().copied().zip(next).find(|&(from, to)| {
@@ -471,6 +276,6 @@ fn lobe(wave: &Wave) -> Option<Lobe> {
 }
 
 /// Where an offset points, degrees to a thousandth, [0, 360).
-pub(super) fn turned(offset: Offset) -> Angle {
+pub(crate) fn turned(offset: Offset) -> Angle {
     Angle::of(degrees(offset.towards_deg()))
 }

@@ -1,12 +1,13 @@
 //! What several seatings of a bar say of bar and spindle, and whether they agree with each other.
 
-use crate::plan::{Direction, Seatings};
+use crate::Seatings;
+use crate::check::Direction;
 use geometry::{self, Offset};
 use judgement::Reason;
 use quantity::{Figure, Length};
 
-use crate::fact::verdict::Repeat;
-use crate::judge::thousandths;
+use crate::figures::Repeat;
+use crate::judged::thousandths;
 
 /// Seatings disagree beyond so many σ: a length in two directions, each with σ, is longer once in
 /// 450 times (Rayleigh, exp(−3.5²/2)).

@@ -125,7 +125,7 @@ impl Taps {
     }
 
     /// The check with a position for each sample, whose angles come with the samples.
-    pub(crate) fn check_to_fill(&self, check: &Check) -> Check {
+    pub fn check_to_fill(&self, check: &Check) -> Check {
         let mut own = check.clone();
         own.positions = self.samples.min(MOST_POSITIONS);
         if let Reads::Sweep(swept) = &mut own.reads {
@@ -135,7 +135,7 @@ impl Taps {
     }
 
     /// A sample fills the next position of a check from [`Self::check_to_fill`].
-    pub(crate) fn place(&self, own: &mut Check, at_us: u64) {
+    pub fn place(&self, own: &mut Check, at_us: u64) {
         let angle = self.angle_deg(own.direction, at_us).unwrap_or_default();
         if let Reads::Sweep(swept) = &mut own.reads {
             swept.angles_deg.push(angle);

@@ -1,0 +1,205 @@
+//! The readings that a figure is taken from, as plain values: nobody here knows of a job or an attempt.
+
+use geometry::Point;
+use judgement::{Budget, Doubt, Part, Rule, Walk};
+use quantity::{Figure, Length};
+
+use super::check::Check;
+use super::difference::Pair;
+use super::judged::Judged;
+use super::plan::CheckAt;
+use super::taps::Taps;
+
+/// What was read off a needle that was watched all the way round.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Watched {
+    /// The highest and the lowest, with their marks.
+    HighAndLow,
+    /// The total only.
+    Total,
+}
+
+/// What one figure is taken from: of several tries the means.
+#[derive(Debug, Clone)]
+pub struct Series<'a> {
+    /// The check.
+    pub check: &'a Check,
+    /// `sums` are in picometres divided by this.
+    pub parts: i64,
+    /// Position and the mean of the lengths there over the tries that touched it, times `parts`;
+    /// a length against a master is the size, each try on its own zero.
+    pub sums: Vec<(u32, i64)>,
+    /// Positions that hold no reading and were not left out either.
+    pub open: Vec<u32>,
+    /// What the uncertainty of one reading is made of: of the worst of the tries, for a mean is no
+    /// better than what was put into it, whichever came first.
+    pub reading: Doubt,
+    /// Readings that are averaged at each position, the fewest of them.
+    pub averaged: u32,
+    /// The step of the readings: of the tries the coarsest.
+    pub resolution: Length,
+    /// The spread of touches on one spot that the noise floor is built on.
+    pub spread: Length,
+    /// How far off each try was when it came back to position 0.
+    pub returns: Vec<Part>,
+    /// Closure minus position 0.
+    pub closure: Option<Length>,
+    /// Closing minus opening touch on the master.
+    pub zero_walk: Option<Length>,
+    /// How many tries are judged together.
+    pub tries: u32,
+    /// What was read off a needle, where it was watched all the way round.
+    pub watched: Option<Watched>,
+    /// When the marks of a swept turn were tapped.
+    pub taps: Option<&'a Taps>,
+    /// The rule of the verdict.
+    pub rule: Rule,
+}
+
+impl Series<'_> {
+    /// The scatter of the mean at a position.
+    #[must_use]
+    pub fn scatter(&self) -> Part {
+        self.reading.averaged(self.averaged)
+    }
+
+    /// How far the mean at a position scatters: all of u where no split is stated.
+    #[must_use]
+    pub fn noise(&self) -> Length {
+        let s = self.scatter();
+        if s.square == 0 { self.touch_spread() } else { s.u() }
+    }
+
+    /// How far touches on one spot scatter: the gauge's repeatability, or else all of the uncertainty
+    /// of a reading; at least resolution/√12.
+    #[must_use]
+    pub fn touch_spread(&self) -> Length {
+        self.reading.scatter().u()
+    }
+
+    pub(crate) fn near_the_ends(&self, s: Length) -> Option<(usize, usize)> {
+        let sums: Vec<i64> = self.sums.iter().map(|(_, sum)| *sum).collect();
+        near_ends(&sums, s, self.parts)
+    }
+
+    /// Adds how far the surface was off when it was come back to: [`with_returns`].
+    #[must_use]
+    pub fn with_returns(&self, budget: Budget) -> Budget {
+        with_returns(budget, &self.returns)
+    }
+
+    /// Divides a figure of sums by what they are multiples of.
+    #[must_use]
+    pub fn mean_of(&self, figure: Figure) -> Figure {
+        figure / self.parts
+    }
+
+    /// The mean at each position, exact. Samples of a sweep are in the record as they are.
+    #[must_use]
+    pub fn means(&self) -> Vec<(u32, Figure)> {
+        if self.check.swept().is_some() {
+            return Vec::new();
+        }
+        let mean = |sum: i64| self.mean_of(Figure::new(i128::from(sum), 1));
+        self.sums.iter().map(|&(at, sum)| (at, mean(sum))).collect()
+    }
+
+    /// Highest minus lowest.
+    #[must_use]
+    pub fn max_minus_min(&self) -> Option<Figure> {
+        let max = self.sums.iter().map(|(_, sum)| *sum).max()?;
+        let min = self.sums.iter().map(|(_, sum)| *sum).min()?;
+        Some(self.mean_of(Figure::new(i128::from(max) - i128::from(min), 1)))
+    }
+
+    /// The mean of all positions.
+    #[must_use]
+    pub fn mean(&self) -> Option<Figure> {
+        let count = i64::try_from(self.sums.len()).ok().filter(|&count| count > 0)?;
+        let sum: i128 = self.sums.iter().map(|(_, sum)| i128::from(*sum)).sum();
+        Some(self.mean_of(Figure::new(sum, 1)) / count)
+    }
+
+    /// The total reading that was keyed in; its sign says nothing.
+    #[must_use]
+    pub fn keyed_total(&self) -> Option<Figure> {
+        let (_, sum) = self.sums.first()?;
+        Some(self.mean_of(Figure::new(i128::from(*sum).abs(), 1)))
+    }
+
+    /// Whether nothing but the total reading was keyed in.
+    #[must_use]
+    pub fn is_total(&self) -> bool {
+        self.check.total_only() || self.watched == Some(Watched::Total)
+    }
+
+    /// Touches of all circles of a face together, or on that circle of a turn that has the fewest:
+    /// each circle of a turn is judged by itself.
+    #[must_use]
+    pub fn fewest_on_a_circle(&self) -> usize {
+        if !self.check.traits().by_circles() {
+            return self.sums.len();
+        }
+        let on =
+            |one: &u32| self.sums.iter().filter(|(p, _)| self.check.circle_of(*p) == *one).count();
+        (0..self.check.circles()).map(|one| on(&one)).min().unwrap_or(0)
+    }
+
+    /// The heights over the places of their positions, where the plan gives these.
+    #[must_use]
+    pub fn points(&self) -> Vec<Point> {
+        let place = |&(position, height): &(u32, i64)| {
+            Some(Point { at: self.check.place(position)?, height })
+        };
+        self.sums.iter().filter_map(place).collect()
+    }
+
+    pub(crate) fn positions(&self, indices: &[usize]) -> Vec<u32> {
+        indices.iter().filter_map(|&index| self.sums.get(index)).map(|(p, _)| *p).collect()
+    }
+}
+
+/// Adds how far a surface was off when each try came back to it. Of the mean of several tries that is
+/// the mean; they drift one way or the other.
+#[must_use]
+pub fn with_returns(budget: Budget, returns: &[Part]) -> Budget {
+    let over = u32::try_from(returns.len()).unwrap_or(u32::MAX).saturating_pow(2);
+    returns.iter().fold(budget, |budget, off| budget.with(*off, 1, over))
+}
+
+/// How many heights lie within three standard deviations of the highest, and of the lowest.
+pub(crate) fn near_ends(sums: &[i64], s: Length, parts: i64) -> Option<(usize, usize)> {
+    let ends = [*sums.iter().max()?, *sums.iter().min()?];
+    let near = i128::from(s.picometres()) * 3 * i128::from(parts);
+    let [high, low] = ends.map(|end| {
+        let off = |sum: &&i64| (i128::from(**sum) - i128::from(end)).abs() <= near;
+        sums.iter().filter(off).count()
+    });
+    Some((high, low))
+}
+
+/// What the readings of all tries together stand on, of one length.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stand {
+    /// The mean over the tries of what the master would have shown at the mean of their touches.
+    pub zero: Option<Figure>,
+    /// How far that may be off: it lies anywhere within ± this. Walks of several tries count as if
+    /// all went the same way.
+    pub doubt: Figure,
+    /// The farthest walk of any try.
+    pub walk: Walk,
+    /// Touches on the master behind each zero, the fewest of any try, times the tries.
+    pub masters: u32,
+}
+
+/// What is known of the job beside the readings of one check.
+pub trait Beside {
+    /// What is written down at an entry.
+    fn entry(&self, at: CheckAt) -> Option<String>;
+    /// `PART/CHECK`.
+    fn name(&self, at: CheckAt) -> String;
+    /// What the touches at these positions stand on.
+    fn stand(&self, positions: &[u32]) -> Stand;
+    /// The two lengths of a difference against each other.
+    fn difference(&self, pair: &Pair) -> Judged;
+}
