@@ -1,4 +1,4 @@
-//! `ack`: an alert has been seen.
+//! `ack`: mark an alert as seen.
 
 use clap::Args;
 

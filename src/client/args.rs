@@ -1,5 +1,5 @@
-//! What can be typed: all commands, each with the arguments that stand beside it. This file uses the
-//! commands, none of them uses it.
+//! The command line: all commands, each with its arguments. This file uses the commands; none of them uses
+//! it.
 
 use std::ffi::OsString;
 
@@ -54,10 +54,10 @@ pub(crate) enum Command {
     Serve,
     /// Play a whole job with pretend gauges through the real service
     Demo(Demo),
-    /// Look after the configuration
+    /// Check the configuration
     #[command(subcommand)]
     Config(ConfigCommand),
-    /// Is everything well? Worst first
+    /// Show whether everything is well, worst first
     Status,
     /// Open, use, list, show, close or reopen a job
     #[command(subcommand)]
@@ -70,14 +70,14 @@ pub(crate) enum Command {
     Next(Asking),
     /// Answer the question of a check: yes, no, or one of its answers
     Confirm(ConfirmArgs),
-    /// Write down a value that has no tolerance: a torque, a temperature, a serial number
+    /// Record a value that has no tolerance: a torque, a temperature, a serial number
     Record(RecordArgs),
-    /// Write down the stack on the shaft as it comes apart and as it goes together
+    /// Record the stack on the shaft, as found and as built
     #[command(subcommand)]
     Stack(StackCommand),
-    /// A part is a new one from now on; what was read on the old one stays its own
+    /// Record that a part was replaced by a new one; readings of the old one stay with the old one
     Replace(ReplaceArgs),
-    /// Key readings in
+    /// Type in readings
     Enter(EnterArgs),
     /// Take one reading now: ask the gauge, or take what its stream has settled on
     Take(Asking),
@@ -85,17 +85,17 @@ pub(crate) enum Command {
     Void(VoidArgs),
     /// Leave out a position that cannot be touched
     Skip(SkipArgs),
-    /// The next reading is the master
+    /// Say that the next reading is on the master
     Master(MasterArgs),
-    /// Write a remark on a job
+    /// Add a remark to a job
     Note(NoteArgs),
-    /// Say who works at a station: on readings, verdicts and the report from now on
+    /// Say who works at a station; readings, verdicts and the report name that person from now on
     Person(PersonArgs),
-    /// A second person has checked a job: stands in the report
+    /// Record that a second person has checked a job; the report shows it
     Checked(CheckedArgs),
     /// Mark an alert as seen
     Ack(AckArgs),
-    /// Follow alerts and verdicts as they come
+    /// Follow alerts and verdicts as they arrive
     Tail(TailArgs),
     /// The bench screen: the value, what to touch next, the verdict, from two metres
     Watch(WatchArgs),
@@ -107,22 +107,22 @@ pub(crate) enum Command {
     Alerts(QueryArgs),
     /// Write the customer's report of a job: one HTML file that loads nothing
     Report(ReportArgs),
-    /// Evaluate points from a file: flatness, roundness …; needs no service
+    /// Evaluate points from a file: flatness, roundness …; works without the service
     Evaluate(Evaluate),
     /// Print the sheet of codes of a job, for a scanner at the bench
     Sheet(SheetArgs),
-    /// See which ports there are, and find out how a gauge talks
+    /// List the serial ports, and find out how a gauge talks
     #[command(subcommand)]
     Gauge(GaugeCommand),
-    /// Hand a job on: a folder with its whole record, tables, plan and report
+    /// Export a job: a folder with its whole record, tables, plan and report
     Export(ExportArgs),
-    /// Take over a job that another bench handed on
+    /// Import a job that another bench exported
     Import(ImportArgs),
     /// Copy the record to a file, while the service runs
     Backup(BackupArgs),
-    /// Make a copy the record again; the one that is there is kept
+    /// Put a backup in place of the record; the record that is replaced is kept
     Restore(RestoreArgs),
-    /// Compute every verdict again from its readings and compare
+    /// Compute every verdict again from its readings, and compare
     Verify(VerifyArgs),
     /// Print the completions for a shell
     Completions(CompletionsArgs),
@@ -132,8 +132,8 @@ pub(crate) enum Command {
 
 /// Keeps values that begin with a minus from being taken for options: `-1`, `-0.5`, `"-3 um"`.
 ///
-/// No option of this program begins with a digit or a point, so such an argument is a value. A
-/// blank in front of it says so to the parser; readings and entries are trimmed anyway.
+/// No option of this program begins with a digit or a point, so such an argument is a value. A blank put in
+/// front of it tells the parser so; readings and entries are trimmed anyway.
 pub(crate) fn with_negative_values(args: impl IntoIterator<Item = OsString>) -> Vec<OsString> {
     let mut entering = false;
     args.into_iter()

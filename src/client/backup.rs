@@ -1,4 +1,4 @@
-//! `backup`: copy the record, while the service runs or not, and look at the copy.
+//! `backup`: copy the record, while the service runs or not, and check the copy.
 
 use std::path::Path;
 use std::path::PathBuf;
@@ -18,7 +18,7 @@ use super::{bench, progress, screen};
 pub(crate) struct BackupArgs {
     /// The file to write; it must not exist
     pub(crate) file: PathBuf,
-    /// Do not look whether the copy is whole
+    /// Do not check the copy
     #[arg(long)]
     pub(crate) no_verify: bool,
 }
@@ -54,7 +54,7 @@ pub(crate) fn run(global: &Global, args: &BackupArgs) -> Result<u8, Failure> {
             Err(damaged(&path, &why, 0, exit))
         }
         CopyState::Unchecked | CopyState::Checked(_) if global.json => Ok(0),
-        CopyState::Unchecked => made(&path, bytes, "Nobody looked at the copy: tenths verify FILE"),
+        CopyState::Unchecked => made(&path, bytes, "The copy was not checked: tenths verify FILE"),
         CopyState::Checked(found) => {
             let checked = format!("Checked {} rows: all is as it was stored", found.rows);
             let more =
@@ -74,11 +74,11 @@ fn told(difference: &Difference) -> String {
     format!("{}{}", place(difference), difference.what)
 }
 
-/// A copy that nobody must take for a good one.
+/// The error about a damaged copy, so that nobody takes it for a good one.
 fn damaged(path: &Path, first: &str, more: u64, exit: u8) -> Failure {
     let more = if more == 0 { String::new() } else { format!(" (and {more} more)") };
     let text = format!("the copy is damaged, and kept as {}: {first}{more}", path.display());
-    let hint = "`tenths verify` says whether the record itself is; if it is, keep every earlier copy and \
-                put a good one in its place: tenths restore FILE";
+    let hint = "`tenths verify` says whether the record itself is damaged; if it is, keep every earlier copy \
+                and put a good one in its place: tenths restore FILE";
     Failure::new(exit, text, hint)
 }

@@ -1,4 +1,4 @@
-//! The bench a command is about: its configuration, its record, its service.
+//! The bench that a command is for: its configuration, its record, its service.
 
 use std::path::PathBuf;
 
@@ -11,21 +11,20 @@ use super::failure::{About, Failure, REFUSED, Told, UNREACHABLE};
 use super::global::Global;
 use super::screen;
 
-/// The configuration file that is meant.
+/// The configuration file to use.
 pub(crate) fn config_path(global: &Global) -> Result<PathBuf, Failure> {
     config::find(global.config.as_deref())
         .map_err(|error| Failure::new(REFUSED, error.to_string(), NotFound::HINT))
 }
 
-/// What helps where the record is asked for and no configuration can be read.
-const NAME_THE_FOLDER: &str = "see all of it with: tenths config check; or name the bench's state folder, \
-     then no file is needed: --state-folder FOLDER";
+/// What to do where the record is needed and the configuration cannot be read.
+const NAME_THE_FOLDER: &str = "see all errors with: tenths config check; or name the bench's state folder in place of a \
+     file: --state-folder FOLDER";
 const NAME_EITHER: &str = "name it with --config FILE or in TENTHS_CONFIG, or name the bench's state folder: \
      --state-folder FOLDER";
 
-/// Where the record is, whatever else may be wrong in the configuration: a mistake somebody is
-/// just making in a plan must not keep a touch from being taken back. Where the folder is named,
-/// nothing has to be read at all.
+/// Where the record is, whatever else may be wrong in the configuration: a mistake that somebody is just
+/// making in a plan must not keep them from taking a touch back. If the folder is named, nothing is read.
 pub(crate) fn whereabouts(global: &Global) -> Result<Whereabouts, Failure> {
     let path = config_path(global);
     let known = |path: &PathBuf| {
@@ -43,13 +42,13 @@ pub(crate) fn whereabouts(global: &Global) -> Result<Whereabouts, Failure> {
     Ok(Whereabouts { state, unit })
 }
 
-/// The unit of the newest job's drawing: what people read where nothing says what they want.
+/// The unit of the newest job's plan: the one people read where nothing says which they want.
 fn unit_of_newest_job(state: &std::path::Path) -> Option<Unit> {
     let jobs = Reader::open_with(state, parse_plan).ok()?.jobs().ok()?;
     jobs.last().map(|job| job.plan.plan.unit)
 }
 
-/// The checked configuration, and on stderr everything that is doubtful or wrong in it.
+/// The checked configuration; prints every warning and error in it to stderr.
 pub(crate) fn loaded_telling_all(global: &Global) -> Result<Loaded, Failure> {
     let checked = config::load(&config_path(global)?);
     for finding in &checked.findings {
@@ -72,7 +71,7 @@ fn unusable(findings: &[Finding]) -> Failure {
     Failure::Told(Told {
         exit: REFUSED,
         text: format!("the configuration cannot be used: {first}{more}"),
-        hint: Some("see all of it with: tenths config check".to_owned()),
+        hint: Some("see all errors with: tenths config check".to_owned()),
         about: About::Configuration { file, line },
     })
 }
@@ -87,7 +86,7 @@ pub(crate) fn socket(global: &Global) -> Result<PathBuf, Failure> {
     state_in_spite(global, &path, wrong).map(|state| state.join(config::SOCKET))
 }
 
-/// Where the service's socket and people's unit are, to follow what it tells.
+/// The service's socket and the unit people see, for following the feed.
 pub(crate) fn service(global: &Global) -> Result<(PathBuf, Unit), Failure> {
     let wrong = match whereabouts(global) {
         Ok(found) => return Ok((found.state.join(config::SOCKET), found.unit)),
@@ -98,8 +97,8 @@ pub(crate) fn service(global: &Global) -> Result<(PathBuf, Unit), Failure> {
     state_in_spite(global, &path, wrong).map(|state| (state.join(config::SOCKET), unit))
 }
 
-/// The state folder in which a service runs although `bench.toml` cannot be read, which is said; a
-/// mistake that somebody is just making must not keep a touch from being taken back.
+/// The state folder of a running service although `bench.toml` cannot be read; prints that. A mistake that
+/// somebody is just making must not keep them from taking a touch back.
 fn state_in_spite(
     global: &Global,
     path: &std::path::Path,
@@ -109,7 +108,7 @@ fn state_in_spite(
     let Some(state) = config::likely_states(path).into_iter().find(runs) else {
         return Err(wrong);
     };
-    // A script has the service's answer; what it reads here would be an error.
+    // A script gets the service's answer; a line printed here would count as an error.
     if let (Failure::Told(told), false) = (&wrong, global.json) {
         let told = wire::printable(&told.text);
         screen::say(&format!("tenths: {told}; the service that runs is asked all the same\n"));
@@ -117,25 +116,25 @@ fn state_in_spite(
     Ok(state)
 }
 
-/// What is heard at the bench; as usual where no configuration says it.
+/// The sounds at the bench; the usual ones where no configuration says which.
 pub(crate) fn sound(global: &Global) -> config::Sound {
     config_path(global).map(|path| config::sound_of(&path)).unwrap_or_default()
 }
 
-/// The record, to look things up, and the unit people see.
+/// The record, for looking things up, and the unit people see.
 pub(crate) fn record(global: &Global) -> Result<(Reader, Unit), Failure> {
     let Whereabouts { state, unit } = whereabouts(global)?;
     let reader = Reader::open_with(&state, parse_plan).map_err(no_record)?;
     Ok((reader, unit))
 }
 
-/// The exit code of an answer: where something damaged was left out of it, that is an error, told
-/// after what could be read.
+/// The exit code of an answer. If something damaged was left out of it, that is an error, reported after what
+/// could be read.
 pub(crate) fn whole(record: &Reader) -> Result<u8, Failure> {
     whole_but(Vec::new(), record)
 }
 
-/// The same, where some of it was asked for already.
+/// The same, where some damage was found earlier.
 pub(crate) fn whole_but(mut left_out: Vec<SetAside>, record: &Reader) -> Result<u8, Failure> {
     for aside in record.left_out() {
         if !left_out.iter().any(|known| known.why == aside.why) {
@@ -153,33 +152,33 @@ pub(crate) fn whole_but(mut left_out: Vec<SetAside>, record: &Reader) -> Result<
     Err(Failure::new(UNREACHABLE, told.join("; "), DAMAGED))
 }
 
-/// As many damaged rows are named.
+/// At most this many damaged rows are named.
 const TOLD: usize = 10;
 
 /// What to do about a damaged record.
 const DAMAGED: &str =
-    "`tenths verify` tells all that is damaged, `tenths restore FILE` puts a backup in its place";
+    "`tenths verify` lists all damage, `tenths restore FILE` puts a backup in its place";
 
-/// The gauges of the bench; none where its configuration cannot be used now.
+/// The gauges of the bench; `None` where its configuration cannot be used now.
 pub(crate) fn gauges(global: &Global) -> Option<Vec<String>> {
     let loaded = config::load(&config_path(global).ok()?).loaded?;
     Some(loaded.bench.gauges.keys().map(ToString::to_string).collect())
 }
 
-/// The text of a plan as it is on disk now; none where the configuration cannot be used, or has no
-/// such plan any more.
+/// The present text of a plan's file; `None` where the configuration cannot be used or has no such plan any
+/// more.
 pub(crate) fn plan_on_disk(global: &Global, plan: &Name) -> Option<String> {
     let loaded = config::load(&config_path(global).ok()?).loaded?;
     loaded.bench.plans.get(plan).map(|plan| plan.text.clone())
 }
 
-/// Reads a plan back that a job was opened with.
+/// Reads the plan that a job was opened with.
 pub(crate) fn parse_plan(text: &str) -> Result<Plan, String> {
     config::parse_plan(text, "plan")
         .map_err(|findings| findings.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
 }
 
-/// What a person is told when the record cannot be read.
+/// The error for a person when the record cannot be read.
 pub(crate) fn no_record(error: StoreError) -> Failure {
     let (text, error_passes) = (error.to_string(), error.passes());
     match error {
@@ -239,14 +238,14 @@ pub(crate) fn no_record(error: StoreError) -> Failure {
 }
 
 /// What to do where a record has vanished.
-const PUT_BACK: &str = "nothing was changed; look through a copy with `tenths verify FILE` and make it the record with \
-     `tenths restore FILE`; where a new record is meant, move all of those to another folder first";
+const PUT_BACK: &str = "nothing was changed; check a copy with `tenths verify FILE` and put it in place with \
+     `tenths restore FILE`; for a new record, first move all of those files to another folder";
 
 /// What to do where root would serve in a folder of somebody else.
 const AS_OWNER: &str = "start it as the user that the folder belongs to: systemctl start tenths, or \
      runuser -u USER -- tenths serve";
 
-/// What to do where others could put something else into a folder, or in its place.
+/// What to do where others can replace a folder, or put something into it.
 const TAKE_AWAY: &str = "take their right to write there (chmod go-w FOLDER), or give the state folder to \
      the user that the service runs as";
 

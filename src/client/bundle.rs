@@ -1,5 +1,5 @@
-//! A folder that a job is handed on in: written whole or not at all, and looked at before anything
-//! in it is believed.
+//! The folder of an exported job. It is written completely or not at all, and checked before anything in it is
+//! used.
 
 use std::fs::{self, File};
 use std::io::{Read, Write};
@@ -16,19 +16,19 @@ use wire::{FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, parse_manif
 use super::bench;
 use super::failure::{Failure, REFUSED, UNREACHABLE};
 
-/// The longest list of files, bytes.
+/// The longest list of files, in bytes.
 const LONGEST_LIST: u64 = 64 << 10;
-/// The longest file, bytes: a year of a busy bench in one job is far below.
+/// The longest file, in bytes: a year of a busy bench in one job has far less.
 const LONGEST_FILE: u64 = 256 << 20;
-/// The longest line, bytes: a plan or a verdict is far below.
+/// The longest line, in bytes: a plan or a verdict is far shorter.
 const LONGEST_LINE: usize = 4 << 20;
 
 const AGAIN: &str = "nothing was changed; ask whoever handed it over for it again";
 
-/// A file of a bundle: its name and what is in it.
+/// A file of a bundle: its name and its bytes.
 pub(super) type Part = (&'static str, Vec<u8>);
 
-/// The line of the list for a file.
+/// The entry of a file in the list.
 pub(super) fn listed((name, bytes): &Part) -> FileLine {
     FileLine {
         name: (*name).to_owned(),
@@ -45,7 +45,7 @@ fn cannot(what: &str, path: &Path) -> impl FnOnce(std::io::Error) -> Failure {
     }
 }
 
-/// The folder that a bundle may become: new, or empty.
+/// The folder for a new bundle; it has to be new or empty.
 pub(super) fn target(out: &Path) -> Result<PathBuf, Failure> {
     let path = std::path::absolute(out).map_err(cannot("use", out))?;
     let refused = |what: &str| {
@@ -66,7 +66,7 @@ pub(super) fn target(out: &Path) -> Result<PathBuf, Failure> {
     }
 }
 
-/// Writes the files beside the target and gives them its name when all of them are on disk.
+/// Writes the files beside the target folder, and renames them to it once all of them are on disk.
 pub(super) fn write(target: &Path, parts: &[Part]) -> Result<(), Failure> {
     let parent = target.parent().unwrap_or_else(|| Path::new("/"));
     let mut name = std::ffi::OsString::from(".");
@@ -101,7 +101,7 @@ fn sync_folder(path: &Path) -> Result<(), Failure> {
     File::open(path).and_then(|folder| folder.sync_all()).map_err(cannot("write", path))
 }
 
-/// A bundle that is as its list says, with the rows of its job.
+/// A bundle that agrees with its list, with the rows of its job.
 pub(super) struct Bundle {
     pub(super) manifest: Manifest,
     pub(super) rows: Vec<Row>,
@@ -113,7 +113,7 @@ fn wrong(path: &Path, what: &str) -> Failure {
     Failure::new(REFUSED, format!("{}: {what}", path.display()), AGAIN)
 }
 
-/// Looks at a bundle: its list first, then every file against it, then every line of the record.
+/// Checks and reads a bundle: first its list, then every file against the list, then every line of the record.
 pub(super) fn read(folder: &Path) -> Result<Bundle, Failure> {
     if !folder.is_dir() {
         let text = format!("{} is no folder", folder.display());
@@ -149,7 +149,7 @@ fn manifest(folder: &Path) -> Result<Manifest, Failure> {
     parse_manifest(&text).map_err(|what| wrong(&path, &what))
 }
 
-/// The bytes of a plain file, which is not long.
+/// The bytes of a plain file of limited length.
 fn content(path: &Path, longest: u64) -> Result<Vec<u8>, Failure> {
     let found = match fs::symlink_metadata(path) {
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
@@ -202,7 +202,7 @@ fn checked(folder: &Path, file: &FileLine) -> Result<Vec<u8>, Failure> {
     Ok(bytes)
 }
 
-/// What is wrong with a record, and in which of its lines.
+/// What is wrong with a record, and in which line.
 type Fault = (Option<u64>, String);
 
 fn rows(record: &[u8], manifest: &Manifest) -> Result<(Vec<Row>, Callers), Fault> {
@@ -234,7 +234,7 @@ fn rows(record: &[u8], manifest: &Manifest) -> Result<(Vec<Row>, Callers), Fault
     Ok((rows, callers))
 }
 
-/// Whether `import` would take what is about to be written: a bundle is of no use otherwise.
+/// Whether `import` would accept the bundle that is about to be written: otherwise it is of no use.
 pub(super) fn can_be_taken(parts: &[Part], manifest: &Manifest) -> Result<(), Failure> {
     let refused = |what: String| {
         let text = format!("job {} cannot be handed on: {what}", manifest.job);

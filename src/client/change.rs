@@ -1,4 +1,4 @@
-//! Commands that change something: they ask the service and tell its reply.
+//! Commands that change something: they send a request to the service and print its reply.
 
 use ::bench::{Command, Request};
 use wire::{Incoming, printable};
@@ -7,7 +7,7 @@ use super::failure::Failure;
 use super::global::{Asking, Global};
 use super::{bench, key, login, screen, socket};
 
-/// Asks the service for a change and prints its reply: the sentence, or with `--json` the object.
+/// Asks the service for a change and prints its reply: the message, or with `--json` the object.
 pub(crate) fn change(global: &Global, asking: Asking, command: Command) -> Result<u8, Failure> {
     let path = bench::socket(global)?;
     let request = Request { station: asking.station, by: asking.by, login: login::name(), command };

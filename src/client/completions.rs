@@ -1,4 +1,4 @@
-//! `completions`: what a shell needs to complete the commands.
+//! `completions`: the script with which a shell completes the commands.
 
 use clap::Args;
 

@@ -1,4 +1,4 @@
-//! `config check`: everything that is wrong with the configuration, at once.
+//! `config check`: everything that is wrong with the configuration, all at once.
 
 use clap::Subcommand;
 
@@ -12,7 +12,7 @@ use super::{bench, screen};
 /// Commands about the configuration.
 #[derive(Debug, Subcommand)]
 pub(crate) enum ConfigCommand {
-    /// Tell everything that is wrong with it at once
+    /// Check everything in it, and list all that is wrong
     Check,
 }
 
@@ -38,9 +38,9 @@ fn summary(findings: &[Finding], path: &str) -> String {
         _ => format!("{count} {what}s"),
     };
     match (errors, warnings) {
-        (0, 0) => format!("{}: nothing to mend.", printable(path)),
-        (0, _) => format!("{}. It works as it is.", counted(warnings, "warning")),
-        (_, 0) => format!("{}. Mend them first.", counted(errors, "error")),
+        (0, 0) => format!("{}: no errors.", printable(path)),
+        (0, _) => format!("{}. The configuration can be used.", counted(warnings, "warning")),
+        (_, 0) => format!("{}. Correct them first.", counted(errors, "error")),
         _ => format!("{}, {}.", counted(errors, "error"), counted(warnings, "warning")),
     }
 }
@@ -59,10 +59,13 @@ mod tests {
             text: String::new(),
             hint: String::new(),
         };
-        assert_eq!(summary(&[], "b.toml"), "b.toml: nothing to mend.");
-        assert_eq!(summary(&[finding(Level::Warning)], "b.toml"), "1 warning. It works as it is.");
+        assert_eq!(summary(&[], "b.toml"), "b.toml: no errors.");
+        assert_eq!(
+            summary(&[finding(Level::Warning)], "b.toml"),
+            "1 warning. The configuration can be used."
+        );
         let both = [finding(Level::Error), finding(Level::Error), finding(Level::Warning)];
         assert_eq!(summary(&both, "b.toml"), "2 errors, 1 warning.");
-        assert_eq!(summary(&both[..2], "b.toml"), "2 errors. Mend them first.");
+        assert_eq!(summary(&both[..2], "b.toml"), "2 errors. Correct them first.");
     }
 }

@@ -1,4 +1,4 @@
-//! `enter`: readings keyed in.
+//! `enter`: readings that are typed in.
 
 use clap::Args;
 
@@ -32,7 +32,7 @@ pub(crate) struct EnterArgs {
     /// Only the total reading of such a turn
     #[arg(long, value_name = "VALUE", conflicts_with = "values")]
     pub(crate) total: Option<String>,
-    /// The worth of one graduation, where the values, high and low, or total are counts of it: 0.0001in
+    /// The length of one graduation, where the values, high and low, or total are counts of it: 0.0001in
     #[arg(long, value_name = "LENGTH")]
     pub(crate) graduation: Option<String>,
     #[command(flatten)]

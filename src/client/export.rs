@@ -1,7 +1,7 @@
-//! `export`: a job in a folder of its own, with everything it is made of.
+//! `export`: a job in a folder of its own, with everything it consists of.
 //!
-//! What is absent: anything that depends on when, where or on which bench it is made. Numbers are
-//! those the job's rows first had, times of the page are UTC, lengths are in the plan's unit.
+//! What is absent: anything that depends on when, where or on which bench it is exported. Row numbers are those the
+//! job's rows first had, times on the page are UTC, and lengths are in the plan's unit.
 
 use std::path::PathBuf;
 
@@ -23,7 +23,7 @@ use super::failure::Failure;
 use super::global::Global;
 use super::{bench, report, screen};
 
-/// Which job, and where to.
+/// Which job, and to which folder.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: tenths export J-1042 --out J-1042")]
 pub(crate) struct ExportArgs {
@@ -47,15 +47,17 @@ pub(crate) fn run(global: &Global, args: &ExportArgs) -> Result<u8, Failure> {
     } else {
         let Manifest { job, rows, .. } = &manifest;
         let folder = printable(&folder);
-        screen::line(&format!("Job {job} is in {folder} ({rows} rows, {bytes} bytes)."))?;
+        screen::line(&format!("Job {job} is exported to {folder} ({rows} rows, {bytes} bytes)."))?;
         if !manifest.closed {
-            screen::line("It is still open: what is measured from now on is not in it.")?;
+            screen::line(
+                "The job is still open: what is measured from now on is not in the export.",
+            )?;
         }
     }
     Ok(0)
 }
 
-/// Every file of the bundle, its list last.
+/// All files of the bundle; the list comes last.
 fn collected(record: &Reader, typed: &str) -> Result<(Manifest, Vec<Part>), Failure> {
     let job = record.job(typed).map_err(bench::no_record)?.name;
     let job = job.as_str();
@@ -119,7 +121,7 @@ fn alerts(record: &Reader, filter: &Filter, numbers: &Numbers) -> Result<Vec<u8>
     csv(ALERT_COLUMNS, &found.iter().map(alert_line).collect::<Vec<_>>())
 }
 
-/// The report without the earlier jobs of the same serial, which are not handed on.
+/// The report, without earlier jobs of the same serial number, which are not exported.
 fn page(facts: &mut JobFacts, numbers: &Numbers) -> Vec<u8> {
     for verdict in &mut facts.verdicts {
         verdict.id = numbers.was(verdict.id);

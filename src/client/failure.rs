@@ -1,4 +1,4 @@
-//! How a command ends when it cannot do what was asked.
+//! How a command ends when it cannot do what it was asked to do.
 
 use std::fmt;
 use std::io;
@@ -15,13 +15,13 @@ pub(crate) const UNREACHABLE: u8 = 3;
 /// Why a command ended early.
 #[derive(Debug)]
 pub(crate) enum Failure {
-    /// Whoever read the output has gone, which is no error.
+    /// The reader of the output is gone, which is no error.
     ClosedPipe,
-    /// The person is told.
+    /// An error to report.
     Told(Told),
 }
 
-/// What the person is told on stderr.
+/// An error, as reported on stderr.
 #[derive(Debug)]
 pub(crate) struct Told {
     /// The exit code.
@@ -30,18 +30,18 @@ pub(crate) struct Told {
     pub(crate) text: String,
     /// What to do.
     pub(crate) hint: Option<String>,
-    /// What it is about.
+    /// What the error is about.
     pub(crate) about: About,
 }
 
-/// What an error is about, for a script.
+/// What an error is about, for scripts.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) enum About {
-    /// What was asked; the exit code says the rest.
+    /// The request; the exit code says the rest.
     Asked,
-    /// What was typed.
+    /// The command line.
     Usage,
-    /// A file that a person wrote, and the line in it where it is known.
+    /// A file that a person wrote, and the line in it if known.
     Configuration { file: String, line: Option<u32> },
 }
 
@@ -55,7 +55,7 @@ impl Failure {
         Self::Told(Told { exit, text: text.into(), hint: None, about: About::Asked })
     }
 
-    /// With another exit code.
+    /// The same with another exit code.
     pub(crate) fn ending(self, exit: u8) -> Self {
         match self {
             Self::ClosedPipe => Self::ClosedPipe,
@@ -63,7 +63,7 @@ impl Failure {
         }
     }
 
-    /// With the hint that fits better, where the person is told something.
+    /// The same with a more fitting hint.
     pub(crate) fn hinting(self, hint: impl Into<String>) -> Self {
         match self {
             Self::ClosedPipe => Self::ClosedPipe,
@@ -73,7 +73,7 @@ impl Failure {
 }
 
 impl Told {
-    /// The line that a script reads on standard error.
+    /// The line for scripts on standard error.
     pub(crate) fn line(&self) -> String {
         let (code, place) = match &self.about {
             About::Asked => (code_of(self.exit), None),
@@ -86,7 +86,7 @@ impl Told {
 }
 
 impl From<Reply> for Told {
-    /// What the service refused.
+    /// A refusal by the service.
     fn from(Reply { exit, text, hint, .. }: Reply) -> Self {
         Self { exit, text, hint, about: About::Asked }
     }
@@ -105,7 +105,7 @@ impl From<io::Error> for Failure {
 
 impl fmt::Display for Told {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        // Only what the parser of the arguments says has several lines.
+        // Only messages of the argument parser have several lines.
         let several = self.about == About::Usage;
         let lines = if several { self.text.split('\n').collect() } else { vec![&*self.text] };
         let lines: Vec<String> = lines.into_iter().map(wire::printable).collect();

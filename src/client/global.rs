@@ -1,10 +1,10 @@
-//! What all commands take, or all that change something.
+//! Options of all commands, and options of all commands that change something.
 
 use std::path::PathBuf;
 
 use clap::Args;
 
-/// What every command takes.
+/// Options of every command.
 #[derive(Debug, Args)]
 pub(crate) struct Global {
     /// The bench's configuration file
@@ -18,13 +18,13 @@ pub(crate) struct Global {
     pub(crate) json: bool,
 }
 
-/// What every command takes that changes something.
+/// Options of every command that changes something.
 #[derive(Debug, Args)]
 pub(crate) struct Asking {
-    /// The measuring place, where there are several
+    /// The station, if there are several
     #[arg(long, value_name = "NAME")]
     pub(crate) station: Option<String>,
-    /// Who does it; if left out whoever works at the station, else your login name
+    /// Who does it; if left out, whoever works at the station, else your login name
     #[arg(long, value_name = "WHO")]
     pub(crate) by: Option<String>,
 }

@@ -1,4 +1,4 @@
-//! `import`: a job that another bench handed on.
+//! `import`: take a job that another bench exported into the record.
 
 use std::path::{Path, PathBuf};
 
@@ -14,7 +14,7 @@ use super::global::Global;
 use super::unreadable::not_opened;
 use super::{bench, screen};
 
-/// Where it is.
+/// The folder of the exported job.
 #[derive(Debug, Args)]
 #[command(after_help = "The service must be stopped. Example: tenths import J-1042")]
 pub(crate) struct ImportArgs {
@@ -61,7 +61,7 @@ fn refused(error: ImportError, folder: &Path) -> Failure {
     }
 }
 
-/// The sentence alone where the place does not matter.
+/// The sentence alone, where the place does not matter.
 fn error_of(in_record: &str) -> String {
     in_record.split_once(": ").map_or(in_record, |(_, text)| text).to_owned()
 }
@@ -76,7 +76,7 @@ fn told(manifest: &Manifest, imported: &Imported) -> String {
              the other {verdicts} follow from its readings"
         ),
     };
-    let mut lines = vec![format!("Job {job} is in the record ({rows} rows); {judged}.")];
+    let mut lines = vec![format!("Job {job} is now in the record ({rows} rows); {judged}.")];
     if !manifest.closed {
         lines.push(format!("It is open; go on with: tenths job use {job}"));
     }

@@ -35,24 +35,24 @@ pub(crate) enum JobCommand {
     Use(JobNameArgs),
     /// List jobs
     List(Sought),
-    /// Show how far a job is
+    /// Show the state of a job
     Show {
         /// The job: its name, or the serial number of its spindle
         name: String,
     },
-    /// Hold jobs side by side, oldest first: what changed, and whether that is more than measuring explains
+    /// Compare jobs side by side, oldest first: what changed, and whether by more than the uncertainty
     Compare(CompareArgs),
     /// Close a job; without a name the one in use
     Close {
         /// The job
         name: Option<String>,
-        /// Why it is closed although a check speaks against it; it stands in the record and the report
+        /// Why it is closed although a check is not in order; the record and the report show this
         #[arg(long, value_name = "TEXT", value_parser = NonEmptyStringValueParser::new())]
         why: Option<String>,
         #[command(flatten)]
         asking: Asking,
     },
-    /// Judge a job by another rule from now on: stands in the report with its reason
+    /// Judge a job by another rule from now on; the report shows it with the reason
     Rule(JobRuleArgs),
     /// Open a closed job again
     Reopen(JobNameArgs),
@@ -68,7 +68,7 @@ pub(crate) struct JobOpenArgs {
     /// The spindle's serial number
     #[arg(long, value_name = "S")]
     pub(crate) serial: Option<String>,
-    /// Whose it is
+    /// Whose spindle it is
     #[arg(long, value_name = "C")]
     pub(crate) customer: Option<String>,
     #[command(flatten)]
@@ -163,7 +163,7 @@ fn list(global: &Global, sought: &Sought) -> Result<u8, Failure> {
     let aside: BTreeSet<Name> = open.filter_map(job).collect();
     let mut table = job_table(shown, &aside, &TimeZone::system());
     for job in left_out.iter().filter(|job| job.what.is_a_job()) {
-        // Nothing but its name can be trusted.
+        // Nothing of it but its name can be trusted.
         let mut cells: [String; 9] = Default::default();
         (cells[1], cells[2]) = (job.what.to_string(), DAMAGED.to_owned());
         table.push(&cells);

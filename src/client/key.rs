@@ -1,4 +1,4 @@
-//! Keys: what makes a request repeated after a broken connection the same request.
+//! Keys of requests: a request repeated with the same key after a broken connection is the same request.
 
 use std::collections::hash_map::RandomState;
 use std::hash::{BuildHasher, Hasher};
@@ -8,8 +8,8 @@ use std::time::{SystemTime, UNIX_EPOCH};
 /// How many keys this process has made.
 static MADE: AtomicU64 = AtomicU64::new(0);
 
-/// A key nobody has used: 32 hexadecimal digits from the clock, the process, a counter, and the
-/// randomness the standard library seeds its maps with.
+/// A new key: 32 hexadecimal digits from the clock, the process, a counter, and the randomness with which the
+/// standard library seeds its maps.
 pub(crate) fn fresh() -> String {
     let since_1970 = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
     let random = RandomState::new().build_hasher().finish();

@@ -1,9 +1,8 @@
-//! Who is logged in, for where nobody said who works at a station.
+//! The login name, used where nobody said who works at a station.
 
 use store::login_of;
 
-/// The name of the real user, from the system's list; where it is not listed, from `LOGNAME` or
-/// `USER`.
+/// The name of the real user, from the system's list; if it is not listed, from `LOGNAME` or `USER`.
 pub(crate) fn name() -> Option<String> {
     let own = rustix::process::getuid().as_raw();
     login_of(own).or_else(|| {

@@ -1,4 +1,4 @@
-//! `man`: the manual page, the one of every command after it.
+//! `man`: the manual page, followed by those of all commands.
 
 use super::failure::Failure;
 use super::screen;

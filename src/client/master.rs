@@ -1,4 +1,4 @@
-//! `master`: the next reading is the master.
+//! `master`: say that the next reading is on the master.
 
 use clap::Args;
 
@@ -10,7 +10,7 @@ use super::global::{Asking, Global};
 
 #[derive(Debug, Args)]
 pub(crate) struct MasterArgs {
-    /// The gauge; the active check's if left out
+    /// The gauge; if left out, that of the active check
     pub(crate) gauge: Option<String>,
     #[command(flatten)]
     pub(crate) asking: Asking,

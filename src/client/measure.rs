@@ -14,7 +14,7 @@ pub(crate) struct MeasureArgs {
     /// The part and the check on it
     #[arg(value_name = "PART/CHECK")]
     pub(crate) target: Option<String>,
-    /// Leave the active check; short of its last position it counts as incomplete
+    /// Leave the active check; it counts as incomplete if its last position is not touched yet
     #[arg(long)]
     pub(crate) stop: bool,
     /// A remark on the attempt that begins: "face b down, chuck 2"
@@ -27,7 +27,7 @@ pub(crate) struct MeasureArgs {
 pub(crate) fn run(global: &Global, args: MeasureArgs) -> Result<u8, Failure> {
     let command = match args.target {
         Some(target) => Command::Measure { target, remark: args.remark },
-        // The arguments have one of the two: a target or `--stop`.
+        // The arguments always have one of the two: a target or `--stop`.
         None => Command::Stop,
     };
     change(global, args.asking, command)

@@ -1,7 +1,7 @@
-//! The commands, a file each: what is typed, what is asked, what is printed.
+//! The commands, one file each: what is typed, what is asked of the service, what is printed.
 //!
-//! What is absent: anything the service must do. Data goes to stdout, talk to stderr, and nothing
-//! from outside reaches a terminal unescaped.
+//! What is absent: anything that the service has to do. Data goes to stdout and messages to stderr, and nothing from
+//! outside reaches a terminal without escaping.
 
 mod ack;
 mod alerts;
@@ -70,7 +70,7 @@ use args::{Cli, Command};
 use config_check::ConfigCommand;
 use failure::{About, Failure, Told};
 
-/// Runs what was typed, program name first, and gives the exit code: 0 done, 1 the answer is no,
+/// Runs a command line, which begins with the program's name, and returns the exit code: 0 done, 1 the answer is no,
 /// 2 usage, configuration or refused input, 3 service or database not reachable.
 pub fn run(args: impl IntoIterator<Item = OsString>) -> u8 {
     let args: Vec<OsString> = args.into_iter().collect();
@@ -97,7 +97,7 @@ fn usage(error: &clap::Error) -> Result<u8, Failure> {
         ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand,
     ];
     if wanted.contains(&error.kind()) {
-        // Whoever does not read the help has nothing to be told.
+        // If nobody reads the help, there is nobody to report that to.
         drop(error.print());
         return Ok(u8::try_from(error.exit_code()).unwrap_or(failure::REFUSED));
     }
@@ -109,14 +109,14 @@ fn usage(error: &clap::Error) -> Result<u8, Failure> {
     }))
 }
 
-/// The parser's words without what every error of this program has anyway.
+/// The parser's message without the parts that every error of this program has anyway.
 fn usage_text(rendered: &str) -> String {
     let text = rendered.strip_prefix("error: ").unwrap_or(rendered);
     let lines = text.lines().filter(|line| !line.is_empty() && !line.contains("--help"));
     lines.collect::<Vec<_>>().join("\n")
 }
 
-/// The command that asks neither a record nor a service which could be named by its folder.
+/// The name of a command that uses neither record nor service and so cannot take a state folder.
 fn needs_the_file(command: &Command) -> Option<&'static str> {
     let those = [
         (matches!(command, Command::Serve), "serve"),
@@ -130,7 +130,7 @@ fn needs_the_file(command: &Command) -> Option<&'static str> {
 fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
     let global = &global;
     if let Some(what) = global.state_folder.is_some().then(|| needs_the_file(&command)).flatten() {
-        let text = format!("`{what}` takes no --state-folder, it goes by its configuration");
+        let text = format!("`{what}` takes no --state-folder: it needs the configuration file");
         let hint = "name the file with --config FILE; its line state = \"…\" under [bench] says where the record is";
         return Err(Failure::new(failure::REFUSED, text, hint));
     }

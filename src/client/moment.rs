@@ -1,4 +1,4 @@
-//! Times as a person types them, in the person's own zone where they do not say another.
+//! Times as a person types them; without a zone they are in the person's own.
 
 use jiff::civil::{Date, DateTime, Time};
 use jiff::tz::TimeZone;
@@ -6,8 +6,8 @@ use jiff::{Timestamp, ToSpan};
 
 use quantity::Wall;
 
-/// Reads a time: `today`, `yesterday`, a date, a date with a time of day, a time of today, each in
-/// the zone of this machine; or RFC 3339 with its offset.
+/// Reads a time: `today`, `yesterday`, a date, a date with a time of day, or a time of today, all in the zone of this
+/// machine; or RFC 3339 with its offset.
 pub(crate) fn parse(text: &str) -> Result<Wall, String> {
     let zone = TimeZone::system();
     let today = Timestamp::now().to_zoned_datetime(zone.clone()).date();
@@ -39,7 +39,7 @@ fn read(text: &str, today: Date, zone: &TimeZone) -> Option<Wall> {
     {
         return local(today.to_datetime(time));
     }
-    // With an offset it is a moment, without one a time on the clock of this place.
+    // With an offset it is a moment; without one, a time on the clock here.
     let stated = Wall::parse(text).ok();
     stated.or_else(|| local(text.parse::<DateTime>().ok()?))
 }

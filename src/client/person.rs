@@ -10,10 +10,10 @@ use super::global::{Asking, Global};
 
 #[derive(Debug, Args)]
 pub(crate) struct PersonArgs {
-    /// The person, as the report is to name them
+    /// The person, with the name that the report is to show
     #[arg(required_unless_present = "nobody")]
     pub(crate) name: Option<String>,
-    /// Nobody in particular from now on
+    /// Name nobody from now on
     #[arg(long, conflicts_with = "name")]
     pub(crate) nobody: bool,
     #[command(flatten)]

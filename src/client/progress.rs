@@ -1,4 +1,4 @@
-//! How far a long command has come, told while somebody looks on.
+//! Shows the progress of a long command while somebody watches.
 
 use std::io::{IsTerminal, stderr};
 use std::sync::mpsc;
@@ -14,26 +14,26 @@ use store::{Progress, Step};
 
 use super::screen;
 
-/// How often it is told.
+/// How often it is shown.
 const TOLD_EVERY: Duration = Duration::from_millis(500);
-/// Takes away what stood in the rest of the line (ECMA-48, EL).
+/// Erases the rest of the line (ECMA-48, EL).
 const WIPE: &str = "\u{1b}[K";
 
-/// How much nicer than others (`man 2 nice`), where the system knows no better: it gets a tenth of a
-/// processor that somebody else wants.
+/// By how much the priority is lowered (`man 2 nice`) where the system has no better way: the process then gets a
+/// tenth of a processor that others want.
 const NICER: i32 = 10;
 
-/// Lets others go first from now on: what takes long must not keep a touch waiting. It gets what
-/// nobody else wants (`SCHED_IDLE`, `man 7 sched`), so that a service that wakes up is not kept
-/// waiting until it has had its turn. Threads that begin later do the same.
+/// Lowers the priority of this process, since a long command must not keep a touch waiting. It gets only time that
+/// nobody else wants (`SCHED_IDLE`, `man 7 sched`), so that the service gets its turn at once. Threads started
+/// later have the same priority.
 pub(super) fn give_way() {
     let idle = ThreadSchedulePolicy::Normal(NormalThreadSchedulePolicy::Idle);
-    // Where the system refuses, it is done all the same.
+    // If the system refuses, the command runs all the same.
     let _refused = set_thread_priority_and_policy(thread_native_id(), ThreadPriority::Min, idle);
     let _refused = rustix::process::nice(NICER);
 }
 
-/// Works, and on a terminal tells meanwhile how much is done. In a pipe it is quiet.
+/// Runs some work and shows its progress on a terminal; prints nothing into a pipe.
 pub(super) fn shown<T>(work: impl FnOnce(&Progress) -> T) -> T {
     let progress = Progress::default();
     if !stderr().is_terminal() {

@@ -1,4 +1,4 @@
-//! What the look-ups share: the filter, the forms of output, the page of a table.
+//! What all look-ups share: the filter, the forms of output, the page of a table.
 
 use jiff::tz::TimeZone;
 
@@ -14,10 +14,10 @@ use super::global::Global;
 use super::screen::{self, Screen};
 use super::sought::{Decimal, Sought};
 
-/// Rows of a table when nobody asked for more.
+/// Rows of a table when no number is given.
 const TABLE_ROWS: usize = 50;
 
-/// How a look-up is printed.
+/// The form in which the result is printed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Form {
     Json,
@@ -38,19 +38,19 @@ impl Form {
     }
 }
 
-/// The part of an answer that is shown.
+/// The part of a result that is shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Page {
     /// All of it.
     Whole,
-    /// The oldest so many.
+    /// This many of the oldest.
     First(usize),
-    /// The newest so many.
+    /// This many of the newest.
     Last(usize),
 }
 
 impl Page {
-    /// A table that nobody asked to be whole shows the newest; after an id, what comes next.
+    /// A table without limits shows the newest; after a number, the ones that follow it.
     pub(crate) fn of(sought: &Sought, form: Form) -> Self {
         let count = |asked: u32| usize::try_from(asked).unwrap_or(usize::MAX);
         match (sought.first, sought.last) {
@@ -64,8 +64,7 @@ impl Page {
         }
     }
 
-    /// The records that are shown of those found, one more than these, and what is said of the
-    /// others.
+    /// The records to show, out of those found (one more than fits), and a note about the others.
     pub(crate) fn shown<'f, T>(
         self,
         found: &'f [T],
@@ -75,7 +74,7 @@ impl Page {
         let given = |option: &str, number: Option<u64>| {
             number.map_or_else(String::new, |number| format!("{option} {number} "))
         };
-        // What narrows the look-up from the other side goes on to do so.
+        // Options that narrow the look-up from the other side stay in the note's command.
         match self {
             Self::First(count) if found.len() > count => {
                 let shown = &found[..count];
@@ -104,8 +103,8 @@ impl Page {
     }
 }
 
-/// The filter, without what only one sort of record has. A table gets one row more than it shows,
-/// to know that there are others.
+/// The filter, without the options of only one kind of record. A table asks for one row more than it shows, to know
+/// whether there are more.
 pub(crate) fn filter(sought: &Sought, job: Option<&String>, form: Form) -> Filter {
     let more = usize::from(form == Form::Table);
     let (first, last) = match Page::of(sought, form) {
@@ -113,7 +112,7 @@ pub(crate) fn filter(sought: &Sought, job: Option<&String>, form: Form) -> Filte
         Page::First(count) => (Some(count.saturating_add(more)), None),
         Page::Last(count) => (None, Some(count.saturating_add(more))),
     };
-    // The record counts with 63 bits; no number lies above them.
+    // Numbers in the record have 63 bits; none is larger.
     let id = |id: u64| Seq(id.min(i64::MAX.unsigned_abs()));
     Filter {
         job: job.cloned(),
@@ -134,8 +133,8 @@ pub(crate) fn filter(sought: &Sought, job: Option<&String>, form: Form) -> Filte
     }
 }
 
-/// Asks the record. Where a serial number has several jobs, a table is of the newest and says so;
-/// what a script reads must name one.
+/// Asks the record. If a serial number has several jobs, a table is for the newest and says so; a script has to
+/// name one.
 pub(crate) fn ask<T>(
     filter: &Filter,
     form: Form,
@@ -153,8 +152,7 @@ pub(crate) fn ask<T>(
     question(&filter).map_err(bench::no_record)
 }
 
-/// Refuses a gauge that nothing was found for and that nobody knows: the bench has none of that
-/// name, and the record holds nothing of it.
+/// Refuses a gauge that gave no result and that nobody knows: neither the bench nor the record has one of that name.
 pub(crate) fn gauge_is_known(
     global: &Global,
     sought: &Sought,
@@ -176,8 +174,7 @@ pub(crate) fn gauge_is_known(
     Err(Failure::new(REFUSED, text, "type it as it is written there"))
 }
 
-/// Whether everything belongs to the job that was named as it is written, so that its column says
-/// nothing new.
+/// Whether everything belongs to the job that was named, spelled in the same way, so that its column says nothing new.
 pub(crate) fn of_one_job<'a>(
     typed: Option<&str>,
     mut places: impl Iterator<Item = Option<&'a Place>>,
@@ -185,7 +182,7 @@ pub(crate) fn of_one_job<'a>(
     places.all(|place| typed == place.map(|place| place.job.as_str()))
 }
 
-/// What is said when the newest of several jobs is taken.
+/// The note that the newest of several jobs is shown.
 pub(crate) fn of_newest(typed: &str, newest: &str, jobs: &[String]) -> String {
     let others: Vec<String> = jobs.iter().skip(1).take(10).map(|job| printable(job)).collect();
     format!(
@@ -197,14 +194,14 @@ pub(crate) fn of_newest(typed: &str, newest: &str, jobs: &[String]) -> String {
     )
 }
 
-/// Finds what a typed word stands for; `what` it would be, in a sentence.
+/// Finds the value that a typed word means; `what` names the kind of word in the error.
 pub(crate) fn word_of<T: Copy>(
     what: &str,
     typed: Option<&str>,
     known: &[(&'static str, T)],
 ) -> Result<Option<T>, Failure> {
     let Some(typed) = typed else { return Ok(None) };
-    // As people see it in tables, `DOES NOT CONFORM`, or as scripts do.
+    // The words are accepted as tables show them, `DOES NOT CONFORM`, and as scripts use them.
     let plain = typed.trim().to_lowercase().replace([' ', '_'], "-");
     let found = known.iter().find(|(word, _)| *word == plain).map(|(_, value)| *value);
     found.map(Some).ok_or_else(|| {
@@ -224,20 +221,20 @@ pub(crate) fn print_json(lines: &[String]) -> Result<(), Failure> {
     Ok(screen::lines(lines)?)
 }
 
-/// How records are printed for a script.
+/// How records are printed for scripts.
 pub(crate) struct Data<'a, T> {
     pub(crate) form: Form,
     pub(crate) sought: &'a Sought,
-    /// The columns of separated values.
+    /// The columns of comma-separated values.
     pub(crate) columns: &'a [&'a str],
     pub(crate) id: fn(&T) -> Seq,
     pub(crate) line: fn(&T) -> String,
 }
 
-/// Records held in memory at a time.
+/// The most records held in memory at a time.
 const PART: usize = 50_000;
 
-/// Prints everything that is found.
+/// Prints everything that was found.
 pub(crate) fn print_data<T>(
     data: &Data<'_, T>,
     filter: &Filter,
@@ -254,8 +251,8 @@ pub(crate) fn print_data<T>(
     })
 }
 
-/// Asks for one part after the other and hands each on, with whether it is the first: a record may
-/// hold more than fits the memory. What has a limit already is one part.
+/// Asks for one part after the other and passes each on, with whether it is the first: all records may be more than
+/// the memory holds. A look-up with a limit is a single part.
 fn in_parts<T>(
     size: usize,
     filter: &Filter,
@@ -280,7 +277,7 @@ fn in_parts<T>(
     }
 }
 
-/// Prints lines of JSON as separated values, below their headings or without them.
+/// Prints lines of JSON as comma-separated values, with or without the headings.
 fn print_csv<T>(data: &Data<'_, T>, lines: &[String], heading: bool) -> Result<(), Failure> {
     let style = match data.sought.decimal {
         Decimal::Point => CsvStyle::Point,
@@ -291,7 +288,7 @@ fn print_csv<T>(data: &Data<'_, T>, lines: &[String], heading: bool) -> Result<(
     Ok(screen::text(&text[begin..])?)
 }
 
-/// Prints a table that fits the window, and says what it leaves out.
+/// Prints a table that fits the window, and says what was left out of it.
 pub(crate) fn print_table(table: &Table, none: &str, notes: &[String]) -> Result<(), Failure> {
     if table.is_empty() {
         return Ok(screen::line(none)?);
@@ -320,7 +317,7 @@ pub(crate) fn print_table(table: &Table, none: &str, notes: &[String]) -> Result
     Ok(())
 }
 
-/// The heading of a column of values.
+/// The heading of a column of values in a unit.
 pub(crate) const fn value_title(unit: Unit) -> &'static str {
     match unit {
         Unit::Inch => "value, in",
@@ -329,7 +326,7 @@ pub(crate) const fn value_title(unit: Unit) -> &'static str {
     }
 }
 
-/// A moment in the person's zone.
+/// A moment, in the person's zone.
 pub(crate) fn when(at: Wall, zone: &TimeZone) -> String {
     day_and_time(at, zone)
 }

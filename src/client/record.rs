@@ -1,4 +1,4 @@
-//! `record`: write down a value that has no tolerance.
+//! `record`: record a value that has no tolerance.
 
 use clap::Args;
 
@@ -14,7 +14,7 @@ pub(crate) struct RecordArgs {
     /// The part and the check on it
     #[arg(value_name = "PART/CHECK")]
     pub(crate) target: String,
-    /// The value; a bare number is in the unit that the plan says
+    /// The value; a number without a unit is in the unit that the plan states
     #[arg(required = true)]
     pub(crate) value: Vec<String>,
     #[command(flatten)]

@@ -12,11 +12,11 @@ use super::global::{Asking, Global};
 /// Why a check is measured again.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Why {
-    /// New metal: the latest counts
+    /// The part was ground: the newest attempt counts
     Ground,
     /// It was dirty: the attempt before is set aside
     Cleaned,
-    /// The same metal: tries are combined
+    /// The part is unchanged: tries are combined
     Again,
 }
 
@@ -25,7 +25,7 @@ pub(crate) struct RemeasureArgs {
     /// Why it is measured again
     #[arg(value_name = "WHY")]
     pub(crate) why: Why,
-    /// The part and the check on it; the active one if left out
+    /// The part and the check on it; if left out, the active one
     #[arg(value_name = "PART/CHECK")]
     pub(crate) target: Option<String>,
     /// A remark on the attempt that begins: "stoned, face b down"

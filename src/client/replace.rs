@@ -1,4 +1,4 @@
-//! `replace`: a part is a new one from now on.
+//! `replace`: a part was replaced by a new one.
 
 use clap::Args;
 use clap::builder::NonEmptyStringValueParser;
@@ -14,7 +14,7 @@ use super::global::{Asking, Global};
 pub(crate) struct ReplaceArgs {
     /// The part
     pub(crate) part: String,
-    /// The serial number of the new one
+    /// The serial number of the new part
     #[arg(long, value_name = "S")]
     pub(crate) serial: Option<String>,
     /// Why it is replaced

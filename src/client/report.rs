@@ -13,13 +13,13 @@ use super::failure::{Failure, UNREACHABLE};
 use super::global::Global;
 use super::{bench, screen};
 
-/// Which job, and where to.
+/// Which job, and to which file.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: tenths report J-1042 --out J-1042.html")]
 pub(crate) struct ReportArgs {
     /// The job: its name, or the serial number of its spindle
     pub(crate) job: String,
-    /// The file to write; without it the page goes to standard output
+    /// The file to write; if left out, the page goes to standard output
     #[arg(long, value_name = "FILE")]
     pub(crate) out: Option<PathBuf>,
 }
@@ -41,11 +41,11 @@ pub(crate) fn run(global: &Global, args: &ReportArgs) -> Result<u8, Failure> {
         Failure::new(UNREACHABLE, text, "choose a folder that you may write to")
     })?;
     screen::say(&format!("The report is in {}.\n", printable(&path.to_string_lossy())));
-    // An earlier job of the spindle that is damaged is not on the page.
+    // An earlier job of the spindle that is damaged is left out of the page.
     bench::whole(&record)
 }
 
-/// What the record holds of one job. Readings are wanted of the job that is reported.
+/// What the record has of one job. Readings are needed only for the job of the report.
 pub(crate) fn facts(record: &Reader, name: &str, readings: bool) -> Result<JobFacts, Failure> {
     let filter = Filter { job: Some(name.to_owned()), ..Filter::default() };
     let (_, state) = record.job_state(name).map_err(bench::no_record)?;

@@ -1,4 +1,4 @@
-//! `restore`: a copy of the record becomes the record, and the one that was there is kept.
+//! `restore`: put a copy in place of the record, and keep the record that was there.
 
 use std::path::{Path, PathBuf};
 
@@ -13,7 +13,7 @@ use super::global::Global;
 use super::unreadable::{no_record_in, not_opened, place};
 use super::{bench, screen};
 
-/// Which copy.
+/// The copy to use.
 #[derive(Debug, Args)]
 #[command(after_help = "The service must be stopped. Example: tenths restore monday.db")]
 pub(crate) struct RestoreArgs {
@@ -34,7 +34,7 @@ pub(crate) fn run(global: &Global, args: &RestoreArgs) -> Result<u8, Failure> {
             more => format!(" (and {more} more)"),
         };
         let text = format!("{file} is damaged: {}{}{more}", place(first), first.what);
-        let hint = "nothing was changed; see all of it with: tenths verify FILE";
+        let hint = "nothing was changed; see all damage with: tenths verify FILE";
         return Err(Failure::new(REFUSED, text, hint));
     }
     if global.json {
@@ -46,12 +46,12 @@ pub(crate) fn run(global: &Global, args: &RestoreArgs) -> Result<u8, Failure> {
     screen::line(&format!("{file} is the record now ({rows} rows, {verdicts} verdicts)."))?;
     if let Some(aside) = aside {
         let aside = printable(&aside.to_string_lossy());
-        screen::line(&format!("The one that was there is kept as {aside}."))?;
+        screen::line(&format!("The record before is kept as {aside}."))?;
     }
     if let Some((before, at)) = newest_before.filter(|(before, _)| before > newest) {
         screen::line(&format!(
-            "It ends with row {newest}, the one that was there with row {before} of {} UTC: what it had \
-             beyond the copy is only in that one now, and is to be measured or noted again.",
+            "The copy ends with row {newest}, the record before with row {before} of {} UTC. The rows beyond \
+             the copy are only in the record that was kept: measure or note them again.",
             at.to_the_second()
         ))?;
     }

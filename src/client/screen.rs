@@ -1,17 +1,17 @@
-//! Where output goes: data on stdout, talk on stderr, and no colour unless a person looks on.
+//! Output: data goes to stdout, messages to stderr, and colours are used only when a person watches.
 
 use std::io::{self, IsTerminal, Write};
 
-/// What stdout is.
+/// The kind of stdout.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Screen {
-    /// Whether colours are welcome.
+    /// Whether colours may be used.
     pub(crate) colour: bool,
-    /// Characters in a line, where stdout is a terminal.
+    /// Characters per line, if stdout is a terminal.
     pub(crate) width: Option<usize>,
 }
 
-/// A colour for a word that matters.
+/// The colour of a word that matters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Ink {
     /// Fine.
@@ -23,7 +23,7 @@ pub(crate) enum Ink {
 }
 
 impl Screen {
-    /// The one this process prints to.
+    /// The screen of this process.
     pub(crate) fn of_stdout() -> Self {
         let stdout = io::stdout();
         if !stdout.is_terminal() {
@@ -36,7 +36,7 @@ impl Screen {
         Self { colour: colour_is_welcome(), width }
     }
 
-    /// A text in a colour, or plain.
+    /// A text in a colour, if colours may be used.
     pub(crate) fn ink(self, text: &str, ink: Ink) -> String {
         let code = match ink {
             Ink::Green => 32,
@@ -46,13 +46,13 @@ impl Screen {
         if self.colour { format!("\u{1b}[1;{code}m{text}\u{1b}[0m") } else { text.to_owned() }
     }
 
-    /// A text that counts no longer: faint, or plain.
+    /// A text that no longer counts: faint, if colours may be used.
     pub(crate) fn faint(self, text: &str) -> String {
         if self.colour { format!("\u{1b}[2m{text}\u{1b}[0m") } else { text.to_owned() }
     }
 }
 
-/// Whether the person did not ask to go without: `NO_COLOR` (no-color.org), a dumb terminal.
+/// Whether colours may be used as far as the environment says: no `NO_COLOR` (no-color.org), no dumb terminal.
 pub(crate) fn colour_is_welcome() -> bool {
     let unasked = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
     unasked && std::env::var_os("TERM").is_none_or(|term| term != "dumb")
@@ -83,7 +83,7 @@ pub(crate) fn text(text: &str) -> io::Result<()> {
     out.flush()
 }
 
-/// Says something to the person. Nobody may be listening, which changes nothing.
+/// Prints a message for the person. It does not matter if nobody reads it.
 pub(crate) fn say(text: &str) {
     drop(io::stderr().lock().write_all(text.as_bytes()));
 }

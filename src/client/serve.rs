@@ -14,7 +14,7 @@ pub(crate) fn run(global: &Global) -> Result<u8, Failure> {
         Err(DaemonError::Record(error)) => {
             let lasts = error.lasts();
             let failure = bench::no_record(error);
-            // What does not mend itself ends as a wrong configuration does: nobody starts it again.
+            // An error that will not go away ends like a wrong configuration, so that systemd does not start it again.
             Err(if lasts { failure.ending(REFUSED) } else { failure })
         }
         Err(error) => Err(Failure::new(error.exit_code(), error.to_string(), HINT)),

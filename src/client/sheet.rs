@@ -15,7 +15,7 @@ use super::{bench, screen};
 pub(crate) struct SheetArgs {
     /// The job: its name, or the serial number of its spindle
     pub(crate) job: String,
-    /// Write the page to this file; to standard output if left out
+    /// The file to write; if left out, the page goes to standard output
     #[arg(long, value_name = "FILE")]
     pub(crate) out: Option<PathBuf>,
 }

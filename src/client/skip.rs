@@ -11,7 +11,7 @@ use super::global::{Asking, Global};
 
 #[derive(Debug, Args)]
 pub(crate) struct SkipArgs {
-    /// The position; the next one if left out
+    /// The position; if left out, the next one
     pub(crate) position: Option<u32>,
     /// Why it cannot be touched
     #[arg(long, value_name = "TEXT", value_parser = NonEmptyStringValueParser::new())]

@@ -1,4 +1,4 @@
-//! The conversation with the service: one line there, one line back.
+//! Talking to the service: a line out, a line back.
 
 use std::io::{self, ErrorKind, Read, Write};
 use std::os::unix::net::UnixStream;
@@ -9,29 +9,29 @@ use wire::{Incoming, MAX_LINE, PROTOCOL, Reply};
 
 use super::failure::{Failure, REFUSED, UNREACHABLE};
 
-/// The longest line taken from the service: far more than a verdict over a thousand positions.
+/// The longest line accepted from the service: far longer than a verdict over a thousand positions.
 const MAX_REPLY: usize = 4 * 1024 * 1024;
 /// How long an answer may take.
 const PATIENCE: Duration = Duration::from_secs(30);
 /// How long a broken connection is tried again.
 const COMING_BACK: Duration = Duration::from_secs(10);
-/// Between two tries.
+/// The pause between two tries.
 const PAUSE: Duration = Duration::from_millis(100);
 
-/// Why a line did not come.
+/// Why no line was received.
 #[derive(Debug)]
 pub(crate) enum Trouble {
-    /// The connection cannot be made, or ended.
+    /// The connection could not be made, or it ended.
     Broken(io::Error),
-    /// It stands, but nothing came in time.
+    /// The connection is open, but nothing arrived in time.
     Silent,
-    /// What came is not this program's language.
+    /// What arrived is not a line of this protocol.
     Strange(String),
     /// The service runs and has no place for this connection.
     Full(Box<Reply>),
 }
 
-/// Lines from a connection.
+/// The lines of a connection.
 #[derive(Debug)]
 pub(crate) struct Lines {
     stream: UnixStream,
@@ -39,7 +39,7 @@ pub(crate) struct Lines {
 }
 
 impl Lines {
-    /// Connects and hears the service's greeting.
+    /// Connects and reads the service's greeting.
     pub(crate) fn connect(path: &Path) -> Result<Self, Trouble> {
         let stream = UnixStream::connect(path).map_err(Trouble::Broken)?;
         stream.set_read_timeout(Some(PATIENCE)).map_err(Trouble::Broken)?;
@@ -55,7 +55,7 @@ impl Lines {
         self.stream.write_all(whole.as_bytes()).map_err(trouble)
     }
 
-    /// The next line, waiting for it.
+    /// Waits for the next line.
     pub(crate) fn next(&mut self) -> Result<String, Trouble> {
         loop {
             if let Some(line) = self.held_line()? {
@@ -65,7 +65,7 @@ impl Lines {
         }
     }
 
-    /// A whole line that has arrived already.
+    /// A complete line that has arrived already.
     pub(crate) fn held_line(&mut self) -> Result<Option<String>, Trouble> {
         let Some(end) = self.held.iter().position(|&byte| byte == b'\n') else {
             if self.held.len() > MAX_REPLY {
@@ -77,7 +77,7 @@ impl Lines {
         String::from_utf8(bytes).map(Some).map_err(|error| Trouble::Strange(error.to_string()))
     }
 
-    /// Takes in what has arrived, waiting for some.
+    /// Waits for bytes and takes them in.
     pub(crate) fn fill(&mut self) -> Result<(), Trouble> {
         let mut chunk = [0_u8; 16 * 1024];
         match self.stream.read(&mut chunk) {
@@ -91,7 +91,7 @@ impl Lines {
         }
     }
 
-    /// The connection, to wait on.
+    /// The connection, for waiting on it.
     pub(crate) const fn stream(&self) -> &UnixStream {
         &self.stream
     }
@@ -126,12 +126,16 @@ fn check_greeting(line: &str) -> Result<(), Trouble> {
     Err(Trouble::Strange(format!("it is version {}", hello.version)))
 }
 
-/// Asks once, and again with the same line while the connection breaks: the key in a request that
-/// changes something makes the service do it once.
+/// Sends a request, and sends the same line again if the connection breaks. The key in a request for a change makes
+/// sure that the service does it once.
 pub(crate) fn ask(path: &Path, asked: &Incoming) -> Result<Reply, Failure> {
     let line = asked.to_line();
     if line.len() >= MAX_LINE {
-        return Err(Failure::new(REFUSED, "that is too long", "write it in several shorter ones"));
+        return Err(Failure::new(
+            REFUSED,
+            "the request is too long",
+            "split it into several shorter ones",
+        ));
     }
     let lines = Lines::connect(path).map_err(|trouble| told(path, trouble))?;
     let mut outcome = exchange(lines, &line);
@@ -144,8 +148,8 @@ pub(crate) fn ask(path: &Path, asked: &Incoming) -> Result<Reply, Failure> {
         Ok(line) => Reply::parse(&line).map_err(|text| Failure::plain(UNREACHABLE, text)),
         Err(Trouble::Broken(_)) => Err(Failure::new(
             UNREACHABLE,
-            "the service went away before it answered; it may or may not have been done",
-            "when it is back, look before you repeat it: tenths status",
+            "the service ended before it answered; the request may or may not have been done",
+            "when it is back, look whether it was done before you repeat it: tenths status",
         )),
         Err(trouble) => Err(told(path, trouble)),
     }
@@ -156,7 +160,7 @@ fn exchange(mut lines: Lines, line: &str) -> Result<String, Trouble> {
     lines.next()
 }
 
-/// What a person is told of a conversation that failed.
+/// The error for a person when talking to the service failed.
 pub(crate) fn told(path: &Path, trouble: Trouble) -> Failure {
     match trouble {
         Trouble::Broken(error) => no_service(path, &error),
@@ -168,13 +172,13 @@ pub(crate) fn told(path: &Path, trouble: Trouble) -> Failure {
         ),
         Trouble::Strange(what) => Failure::new(
             UNREACHABLE,
-            format!("the service speaks another language: {what}"),
+            format!("the service is of another version: {what}"),
             "use the same version of tenths for the service and here",
         ),
     }
 }
 
-/// No service can be reached.
+/// The error for a service that cannot be reached.
 #[expect(clippy::wildcard_enum_match_arm, reason = "the standard library's open list")]
 pub(crate) fn no_service(path: &Path, error: &io::Error) -> Failure {
     let path = path.display();

@@ -1,4 +1,4 @@
-//! `stack`: what sits on the shaft, as it was found and as it is built.
+//! `stack`: the parts on the shaft, as found and as built.
 
 use clap::builder::NonEmptyStringValueParser;
 use clap::{Args, Subcommand};
@@ -10,15 +10,15 @@ use super::change::change;
 use super::failure::Failure;
 use super::global::{Asking, Global};
 
-/// Commands about the stack. Parts are told from the nose inwards.
+/// Commands about the stack. Parts are named from the nose inwards.
 #[derive(Debug, Subcommand)]
 pub(crate) enum StackCommand {
-    /// The next part as it was found when the stack came apart
+    /// Record the next part as it was found when the stack was taken apart
     #[command(
         after_help = "Example: tenths stack found bearing-1 --towards-nose thrust-side --mark 0"
     )]
     Found(StackArgs),
-    /// The next part as it goes on; held against the plan and against how it was found
+    /// Record the next part as it is built in; it is compared with the plan and with how it was found
     #[command(
         after_help = "Example: tenths stack built bearing-1 --towards-nose thrust-side --mark 0"
     )]
@@ -33,7 +33,7 @@ pub(crate) struct StackArgs {
     /// The face of it that is towards the nose
     #[arg(long, value_name = "FACE", conflicts_with = "back")]
     pub(crate) towards_nose: Option<String>,
-    /// Where its mark stands, degrees from the index mark of the shaft
+    /// Where its mark is, in degrees from the index mark of the shaft
     #[arg(
         long = "mark", value_name = "DEG", conflicts_with = "back",
         value_parser = clap::value_parser!(u16).range(0..360)
@@ -53,7 +53,7 @@ pub(crate) struct StackArgs {
 pub(crate) struct BuiltArgs {
     #[command(flatten)]
     pub(crate) part: StackArgs,
-    /// Why it goes on although a check of it speaks against it; it stands in the record and the report
+    /// Why it is built in although a check of it is not in order; the record and the report show this
     #[arg(
         long, value_name = "TEXT", conflicts_with = "back",
         value_parser = NonEmptyStringValueParser::new()
@@ -69,7 +69,7 @@ pub(crate) fn run(global: &Global, command: StackCommand) -> Result<u8, Failure>
     let StackArgs { part, towards_nose, mark_deg, serial, back: _, asking } = args;
     let command = match part {
         Some(part) => Command::StackPlace { stage, part, towards_nose, mark_deg, serial, why },
-        // The arguments have one of the two: a part or `--back`.
+        // The arguments always have one of the two: a part or `--back`.
         None => Command::StackBack { stage },
     };
     change(global, asking, command)

@@ -1,4 +1,4 @@
-//! `take`: one reading now.
+//! `take`: take one reading now.
 
 use ::bench::Command;
 

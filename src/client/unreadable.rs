@@ -1,4 +1,4 @@
-//! What is told of a record, or a copy of one, that cannot be opened, read or believed.
+//! Errors about a record, or a copy of one, that cannot be opened, read or trusted.
 
 use std::path::Path;
 
@@ -10,11 +10,11 @@ use wire::printable;
 use super::bench;
 use super::failure::{Failure, UNREACHABLE};
 
-/// What a person is told whose service still runs.
+/// The hint for a person whose service still runs.
 const STOP_FIRST: &str =
     "stop the service first, and start it again afterwards; nothing was changed";
 
-/// The record is in use, or cannot be opened.
+/// The error for a record that is in use or cannot be opened.
 pub(super) fn not_opened(error: StoreError) -> Failure {
     if matches!(error, StoreError::Held { .. }) {
         return Failure::new(UNREACHABLE, error.to_string(), STOP_FIRST);
@@ -22,7 +22,7 @@ pub(super) fn not_opened(error: StoreError) -> Failure {
     bench::no_record(error)
 }
 
-/// What is said of a file that is no record at all; none where it may be one.
+/// The sentence about a file that is no record at all; `None` where it may be one.
 pub(super) fn no_record_in(error: &StoreError, file: &Path) -> Option<String> {
     let file = file.display();
     if let StoreError::Foreign = error {
@@ -36,7 +36,7 @@ pub(super) fn no_record_in(error: &StoreError, file: &Path) -> Option<String> {
     (code == ErrorCode::DatabaseCorrupt).then(|| format!("{file} cannot be read whole: {why}"))
 }
 
-/// A database that gives no answer at all, or no copy.
+/// The error for a database that cannot be read.
 pub(super) fn unreadable(error: StoreError) -> Failure {
     if matches!(error, StoreError::Database(_)) && !error.is_locked() {
         let text = format!("it cannot be read whole: {error}");

@@ -1,4 +1,4 @@
-//! `verdicts`: look up verdicts, the standing one of each attempt.
+//! `verdicts`: look up verdicts; by default the standing one of each attempt.
 
 use jiff::tz::TimeZone;
 
@@ -16,7 +16,7 @@ use super::global::Global;
 use super::query::{self, Data, Form, Page};
 use super::sought::{About, QueryArgs};
 
-/// The verdict that a typed word is.
+/// The verdict that a typed word means.
 pub(crate) fn word(typed: Option<&str>) -> Result<Option<Word>, Failure> {
     query::word_of("verdict", typed, &Word::ALL.map(|word| (word.text(), word)))
 }
@@ -121,7 +121,7 @@ fn table(lines: &[VerdictLine], unit: Unit, one_job: bool, zone: &TimeZone) -> T
     table
 }
 
-/// Why a verdict is not what its figure says, and what else a person must know beside it.
+/// Why a verdict is not what its figure suggests, and what else a person must know about it.
 fn remarks(line: &VerdictLine) -> String {
     let mut remarks: Vec<String> =
         line.reasons.iter().map(|reason| reason.replace('-', " ")).collect();

@@ -1,4 +1,4 @@
-//! `verify`: compute every verdict again from its readings and compare.
+//! `verify`: compute every verdict again from its readings, and compare.
 
 use std::path::Path;
 use std::path::PathBuf;
@@ -16,7 +16,7 @@ use super::{bench, progress, screen};
 
 #[derive(Debug, Args)]
 pub(crate) struct VerifyArgs {
-    /// A copy of the record; the bench's own if left out
+    /// A copy of the record; if left out, the bench's own record
     pub(crate) file: Option<PathBuf>,
 }
 
@@ -39,7 +39,7 @@ pub(crate) fn run(global: &Global, args: &VerifyArgs) -> Result<u8, Failure> {
     Ok(if found.differences.is_empty() { 0 } else { NO })
 }
 
-/// A file that was named, and is missing or no record.
+/// The error for a named file that is missing or no record.
 fn unusable(error: StoreError, file: &Path) -> Failure {
     let hint = "name a record, or a copy that `tenths backup` made";
     if let StoreError::Missing(_) = error {

@@ -10,9 +10,9 @@ use super::global::{Asking, Global};
 
 #[derive(Debug, Args)]
 pub(crate) struct VoidArgs {
-    /// The reading; the newest that counts if left out
+    /// The reading; if left out, the newest one that counts
     pub(crate) id: Option<u64>,
-    /// Why
+    /// Why it is taken back
     #[arg(long, value_name = "TEXT")]
     pub(crate) why: Option<String>,
     #[command(flatten)]

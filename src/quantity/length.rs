@@ -39,6 +39,16 @@ impl Unit {
         }
     }
 
+    /// The unit as a word in a sentence: `inches`.
+    #[must_use]
+    pub const fn plural(self) -> &'static str {
+        match self {
+            Self::Inch => "inches",
+            Self::Millimetre => "millimetres",
+            Self::Micrometre => "micrometres",
+        }
+    }
+
     /// Reads a unit as gauges and people write it, in any letter case.
     #[must_use]
     pub fn parse(text: &str) -> Option<Self> {

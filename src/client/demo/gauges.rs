@@ -1,4 +1,4 @@
-//! Pretend gauges: the far end of a serial line, reached by a name that stays.
+//! Pretend gauges: the far end of a serial line, under a name that stays the same.
 
 use std::fs::{self, File, OpenOptions};
 use std::io;
@@ -9,8 +9,8 @@ use std::path::PathBuf;
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use rustix::termios::{OptionalActions, tcgetattr, tcsetattr};
 
-/// A gauge on a pseudo-terminal. The name in the configuration is a link, as udev makes for a real
-/// one, so that it can be unplugged and come back under another device.
+/// A gauge on a pseudo-terminal. The name in the configuration is a link, as udev makes for a real gauge, so
+/// that it can be unplugged and come back as another device.
 #[derive(Debug)]
 pub(super) struct PretendGauge {
     link: PathBuf,
@@ -20,7 +20,7 @@ pub(super) struct PretendGauge {
 #[derive(Debug)]
 struct PretendLine {
     far_end: OwnedFd,
-    /// Held open until the gauge is unplugged: a pseudo-terminal that nobody holds is gone.
+    /// Kept open until the gauge is unplugged: a pseudo-terminal that nobody has open is gone.
     _near_end: File,
 }
 

@@ -15,10 +15,10 @@ use stage::Stage;
 /// Plays a whole job with pretend gauges through the real service.
 #[derive(Debug, Args)]
 pub(crate) struct Demo {
-    /// Do not wait like a person between touches.
+    /// Do not pause between touches like a person.
     #[arg(long)]
     fast: bool,
-    /// Where everything goes; it must be empty or not there yet. Otherwise a new temporary folder.
+    /// The folder for everything; it must be empty or new. If left out, a new temporary folder.
     #[arg(long, value_name = "DIR")]
     keep: Option<PathBuf>,
 }

@@ -1,4 +1,4 @@
-//! The stage of the demo: a folder with a bench, the service on it, and somebody who looks on.
+//! The stage of the demo: a folder with a bench, the service on it, and somebody who watches.
 
 use std::fs::{self, File};
 use std::io::{self, IsTerminal, Write};
@@ -18,16 +18,16 @@ use wire::Incoming;
 /// How long the service may take for anything before the demo gives up.
 const PATIENCE: Duration = Duration::from_secs(20);
 
-/// How far a line that went on is set in.
+/// By how much the continuation of a long line is indented.
 const GOES_ON: usize = 4;
 /// The width of the story where there is no terminal.
 const TOLD_WIDTH: usize = 88;
 
 /// The bench of an invented shop.
 const BENCH: &str = include_str!("bench.toml");
-/// What is measured: the plan of a whole rebuild that is shipped.
+/// The plan: the one for a whole rebuild, which comes with the program.
 const PLAN: &str = include_str!("../../../config/plans/rebuild.toml");
-/// How its indicator talks: the profile that is shipped.
+/// The profile of its indicator, which comes with the program.
 const PROFILE: &str = include_str!("../../../config/profiles/signed-decimal.toml");
 
 /// Where the demo plays.
@@ -44,7 +44,7 @@ pub(super) struct Stage {
 }
 
 impl Stage {
-    /// Sets the stage: folder, gauge, service, and a look at its feed.
+    /// Sets the stage: folder, gauge, service, and a connection that follows the feed.
     pub(super) fn set(keep: Option<&Path>, fast: bool) -> io::Result<Self> {
         let dir = folder(keep)?;
         for name in ["plans", "profiles", "state", "drop"] {
@@ -90,7 +90,7 @@ impl Stage {
         serde_json::from_str(&lines.next().ok()?).ok()
     }
 
-    /// What the service tells of the indicator.
+    /// What the service's status says of the indicator.
     fn gauge(&self) -> Option<Value> {
         let status = self.status()?;
         let gauges = status["gauges"].as_array()?;
@@ -106,7 +106,7 @@ impl Stage {
         self.gauge().and_then(|gauge| gauge["taken"].as_u64()).unwrap_or(0)
     }
 
-    /// Waits for something that the service does.
+    /// Waits until the service has done something.
     pub(super) fn until(&self, what: &str, holds: impl Fn() -> bool) -> io::Result<()> {
         let start = Instant::now();
         while !holds() {
@@ -120,20 +120,20 @@ impl Stage {
         Ok(())
     }
 
-    /// As long as a person takes, unless nobody wants to wait.
+    /// Pauses as long as a person would, unless the demo is to be fast.
     pub(super) fn pause(&self, milliseconds: u64) {
         if !self.fast {
             thread::sleep(Duration::from_millis(milliseconds));
         }
     }
 
-    /// A sentence of the person who tells the story.
+    /// Prints a sentence of the story.
     pub(super) fn tell(&self, text: &str) -> io::Result<()> {
         self.pause(900);
         print(&format!("\n{}\n", folded(text, self.width.unwrap_or(TOLD_WIDTH), 0)))
     }
 
-    /// Types a command and shows what it answers.
+    /// Types a command and shows its answer.
     pub(super) fn command(&self, arguments: &[&str]) -> io::Result<()> {
         self.pause(300);
         self.print(&format!("  $ tenths {}", typed(arguments)))?;
@@ -147,7 +147,7 @@ impl Stage {
         Ok(())
     }
 
-    /// Types a command whose answer fits itself to the screen.
+    /// Types a command whose answer adapts to the width of the screen.
     pub(super) fn command_on_screen(&self, arguments: &[&str]) -> io::Result<()> {
         self.pause(500);
         self.print(&format!("  $ tenths {}", typed(arguments)))?;
@@ -155,14 +155,14 @@ impl Stage {
         tenths(&self.dir)?.args(arguments).stdin(Stdio::null()).status().map(drop)
     }
 
-    /// Prints a line; on a terminal a long one goes on below its beginning.
+    /// Prints a line; on a terminal a long one continues on the next line.
     fn print(&self, line: &str) -> io::Result<()> {
         let width = self.width.unwrap_or(usize::MAX);
         print(&format!("{}\n", folded(line, width, GOES_ON)))
     }
 
-    /// Touches one position after the other; each is on disk before the next. On a terminal the
-    /// values appear as they are taken.
+    /// Touches one position after the other; each is on disk before the next. On a terminal the values appear
+    /// as they are taken.
     pub(super) fn touch(&self, values: &[&str]) -> io::Result<()> {
         print("  touch ")?;
         let (mut column, width) = (8, self.width.unwrap_or(usize::MAX));
@@ -184,8 +184,7 @@ impl Stage {
         print("\n")
     }
 
-    /// Shows what the service tells, until it has told of a verdict, or of an alert of a kind, and
-    /// has nothing more to say.
+    /// Shows the feed until a verdict, or an alert of the given kind, has come and nothing more follows.
     pub(super) fn hear(&self, what: &str) -> io::Result<()> {
         let mut heard = false;
         loop {
@@ -210,7 +209,7 @@ impl Stage {
         fs::write(self.dir.join("drop").join(name), text)
     }
 
-    /// Says where everything lies, and ends the service.
+    /// Prints where everything is, and ends the service.
     pub(super) fn clear_away(mut self) -> io::Result<()> {
         let id = i32::try_from(self.service.id()).map_err(io::Error::other)?;
         if let Some(id) = rustix::process::Pid::from_raw(id) {
@@ -232,7 +231,7 @@ impl Stage {
 
 impl Drop for Stage {
     fn drop(&mut self) {
-        // Only a demo that failed midway comes here with the service still running.
+        // The service is still running here only if the demo failed.
         if matches!(self.service.try_wait(), Ok(None)) {
             drop(self.service.kill());
             drop(self.service.wait());
@@ -259,7 +258,7 @@ fn tenths(dir: &Path) -> io::Result<Command> {
     Ok(command)
 }
 
-/// A line folded at blanks so that it fits; what goes on is set in.
+/// A line folded at blanks to fit a width; continuation lines are indented.
 fn folded(line: &str, width: usize, set_in: usize) -> String {
     let mut text = String::new();
     let mut column = 0;

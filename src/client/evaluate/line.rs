@@ -1,4 +1,4 @@
-//! An evaluation as its published line: which digits its figures have, and what is left out.
+//! An evaluation as its published line: how many digits its figures get, and what is left out.
 
 use ::evaluate::{Characteristic, Evaluation, FourCircles, PlacedFigure, TakenAs, ZoneFigure};
 use ::words::{Held, first_high_spot};
@@ -6,10 +6,10 @@ use geometry::Method;
 use quantity::{Figure, Quoted, Unit};
 use wire::{CircleLine, EvaluationLine, LeastSquaresLine, PlacedCircle, WaveLine, ZoneLine};
 
-/// How figures are shown.
+/// How the figures are to be shown.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Shown {
-    /// Every digit that is known, for a script; a person gets those that help.
+    /// Whether every known digit is shown, for a script; a person gets those that help.
     pub(super) all_digits: bool,
     /// The largest figure allowed.
     pub(super) tolerance: Option<Quoted>,
@@ -17,7 +17,7 @@ pub(super) struct Shown {
     pub(super) uncertainty: Option<Quoted>,
 }
 
-/// What chooses the digits: the unit, and what the judged figure is held against.
+/// What decides the number of digits: the unit, and the limits of the judged figure.
 #[derive(Debug, Clone, Copy)]
 struct Digits {
     shown: Shown,
@@ -25,7 +25,7 @@ struct Digits {
 }
 
 impl Digits {
-    /// A figure beside what the judged one is held against.
+    /// A figure next to the limits of the judged one.
     fn held(self, figure: Figure) -> Held {
         let exactly = |quoted: Quoted| Figure::from(quoted.length);
         let Shown { all_digits, tolerance, uncertainty } = self.shown;
@@ -66,7 +66,7 @@ pub(super) fn line_of(evaluation: &Evaluation, shown: Shown) -> EvaluationLine {
     let beside = &evaluation.figures.beside;
     let slope_urad = beside.slope_urad.map(rounded);
     let eccentricity = beside.eccentricity.map(text);
-    // A slope or an eccentricity that shows as nothing points nowhere.
+    // A slope or an eccentricity that is shown as zero has no direction.
     let points_somewhere = match &eccentricity {
         Some(eccentricity) => eccentricity != "0",
         None => slope_urad.is_some_and(|slope| slope > 0.0),
@@ -115,7 +115,7 @@ fn four<T>(circles: FourCircles<T>) -> CircleLine<T> {
     }
 }
 
-/// Writes the limit and both rules' answers into the line.
+/// Writes the limit and the answers of both rules into the line.
 fn judged(line: &mut EvaluationLine, evaluation: &Evaluation, digits: Digits) {
     let (Some(tolerance), Some(verdict)) = (digits.shown.tolerance, evaluation.verdict) else {
         return;
@@ -130,7 +130,7 @@ fn judged(line: &mut EvaluationLine, evaluation: &Evaluation, digits: Digits) {
     line.guarded = digits.shown.uncertainty.map(|_| rules.guarded.text());
 }
 
-/// What a person should know of these points.
+/// What a person should know about these points.
 fn advice(evaluation: &Evaluation) -> Vec<String> {
     let beside = &evaluation.figures.beside;
     let mut told = Vec::new();
@@ -151,12 +151,12 @@ fn advice(evaluation: &Evaluation) -> Vec<String> {
     told
 }
 
-/// A derived number at a thousandth.
+/// A derived number, rounded to a thousandth.
 fn rounded(number: f64) -> f64 {
     (number * 1000.0).round() / 1000.0
 }
 
-/// A derived angle at a thousandth of a degree, [0, 360).
+/// A derived angle, rounded to a thousandth of a degree, [0, 360).
 fn angle(degrees: f64) -> f64 {
     rounded(degrees).rem_euclid(360.0)
 }

@@ -1,7 +1,7 @@
-//! `evaluate`: what points from a file come to, without the service and without a configuration.
+//! `evaluate`: the figures of points from a file, without the service and without a configuration.
 //!
-//! What is absent: a job, a record, a gauge, and any arithmetic. The file is opened here, its figures
-//! leave as sentences or as `evaluation/1`.
+//! What is absent: a job, a record, a gauge, and arithmetic. The file is opened here, and its figures are
+//! printed as sentences or as `evaluation/1`.
 
 mod line;
 mod words;
@@ -26,7 +26,7 @@ use super::failure::{Failure, NO, REFUSED};
 use super::global::Global;
 use super::screen::{self, Screen};
 
-/// Points from a file and what is wanted of them.
+/// The file of points, and what to do with them.
 #[derive(Debug, Args)]
 #[expect(clippy::doc_markdown, reason = "the help shows the headers as they are typed")]
 pub(crate) struct Evaluate {
@@ -46,7 +46,7 @@ pub(crate) struct Evaluate {
     pub(crate) unit: Option<Unit>,
 }
 
-/// The words of what points can be evaluated for, as the room that does it tells them.
+/// The words for what points can be evaluated for, with their descriptions.
 fn measures() -> impl TypedValueParser<Value = Characteristic> {
     let told = |one: Characteristic| PossibleValue::new(one.text()).help(one.about());
     PossibleValuesParser::new(Characteristic::ALL.map(told))
@@ -58,7 +58,7 @@ fn unit(text: &str) -> Result<Unit, String> {
 }
 
 impl Evaluate {
-    /// Evaluates the file, prints what it comes to, and gives the exit code.
+    /// Evaluates the file, prints the figures, and returns the exit code.
     pub(crate) fn run(&self, global: &Global) -> Result<u8, Failure> {
         let shown = self.shown(global.json)?;
         let file = self.file.display().to_string();
@@ -82,7 +82,7 @@ impl Evaluate {
         Ok(if good { 0 } else { NO })
     }
 
-    /// The limit and the uncertainty as they were typed, and how many digits are printed.
+    /// The limit and the uncertainty as typed, and how many digits are printed.
     fn shown(&self, all_digits: bool) -> Result<Shown, Failure> {
         let read = |text: &Option<String>, what: &str| match text {
             None => Ok(None),
@@ -112,12 +112,12 @@ impl Evaluate {
     }
 }
 
-/// Files below this are read before anybody could look.
+/// Files below this size are read too quickly to show progress.
 const LARGE_FILE: u64 = 4 << 20;
-/// Rows between two words of progress.
+/// How many rows are read between two reports of progress.
 const ROWS_A_WORD: usize = 1 << 16;
 
-/// Reads the file; a person at a terminal sees how far it is, where it is large.
+/// Reads the file. For a large file, a person at a terminal sees the progress.
 fn read(file: File) -> Result<Points, String> {
     let bytes = file.metadata().map_or(0, |about| about.len());
     let watched = bytes > LARGE_FILE && io::stderr().is_terminal() && screen::colour_is_welcome();

@@ -1,5 +1,5 @@
-//! Points in, lines and sentences out. Invented numbers; the figures themselves are tried where they are
-//! worked out.
+//! Points in, lines and sentences out. Invented numbers; the figures themselves are tested in the room that
+//! works them out.
 
 use super::*;
 use wire::EvaluationLine;

@@ -1,11 +1,11 @@
-//! An evaluation as a person reads it.
+//! An evaluation in words for a person.
 
 use crate::screen::{Ink, Screen};
 use ::report::word_of;
 use wire::{EvaluationLine, PlacedCircle, WaveLine};
 
-/// The figure, what stands beside it, and the verdict, a sentence a line; lines are broken between
-/// words where the terminal ends.
+/// The figure, the figures beside it, and the verdict, each sentence on a line of its own. Lines are broken between
+/// words to fit the terminal.
 pub(super) fn told(line: &EvaluationLine, screen: Screen) -> String {
     let mut lines = vec![figure(line)];
     lines.extend(beside(line));
@@ -18,7 +18,7 @@ pub(super) fn told(line: &EvaluationLine, screen: Screen) -> String {
     lines.join("\n") + "\n"
 }
 
-/// A sentence broken before the word that would pass the end of the line.
+/// A sentence broken between words so that no line is longer than the width.
 fn broken(sentence: &str, width: Option<usize>) -> String {
     let Some(width) = width else { return sentence.to_owned() };
     let mut text = String::new();
@@ -94,7 +94,7 @@ fn beside(line: &EvaluationLine) -> Option<String> {
     if let Some(angle) = line.half_angle_deg {
         parts.push(format!("half angle {:.6} deg", angle.abs()));
     }
-    // The rate of a taper is its slope.
+    // The rate of a taper is its slope, so it is not printed twice.
     if let Some(slope) = line.slope_urad {
         let what = if line.measures == "straightness" { "rise along x" } else { "tilt" };
         parts.push(format!("{what} {}", rise(slope, unit)));
@@ -108,7 +108,7 @@ fn beside(line: &EvaluationLine) -> Option<String> {
     (!parts.is_empty()).then(|| format!("{}.", capital(&parts.join(", "))))
 }
 
-/// A slope as it is read off a level: a microradian is a micrometre per metre.
+/// A slope as on a level: a microradian is a micrometre per metre.
 fn rise(urad: f64, unit: &str) -> String {
     match unit {
         "um" => format!("{urad} um per m"),
@@ -121,7 +121,7 @@ fn rounded_to(number: f64, parts: f64) -> f64 {
     (number * parts).round() / parts
 }
 
-/// A number without exponent, to a thousandth of a millionth, zeros at its end dropped.
+/// A number without exponent, to a thousandth of a millionth, without trailing zeros.
 fn plain(number: f64) -> String {
     let text = format!("{number:.9}");
     let short = text.trim_end_matches('0').trim_end_matches('.');
@@ -151,7 +151,7 @@ fn circles(line: &EvaluationLine) -> Vec<String> {
     lines
 }
 
-/// How many waves a person is told of; JSON has all.
+/// The most waves shown to a person; JSON has all of them.
 const WAVES_TOLD: usize = 4;
 
 fn waves(line: &EvaluationLine) -> Option<String> {
@@ -168,7 +168,7 @@ fn waves(line: &EvaluationLine) -> Option<String> {
     (!told.is_empty()).then(|| format!("Waves, the strongest first: {}.", told.join("; ")))
 }
 
-/// The first high spot to a tenth of a degree: what rounds to the next lobe is the first one.
+/// The first high spot, to a tenth of a degree. If it rounds to the angle of the next lobe, the first one is meant.
 fn shown_phase(phase_deg: f64, order: usize) -> f64 {
     let shown = rounded_to(phase_deg, 10.0);
     let lobe = u32::try_from(order).map_or(360.0, |order| 360.0 / f64::from(order));

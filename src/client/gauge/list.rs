@@ -1,4 +1,4 @@
-//! `gauge list`: the serial ports, their stable names, who may open them, which gauge is on which.
+//! `gauge list`: the serial ports with their stable names, who may open them, and which gauge is on which.
 
 use std::collections::BTreeMap;
 use std::os::unix::fs::MetadataExt;
@@ -12,13 +12,13 @@ use config::{self, Port};
 use intake::{group_name, holder_of};
 use wire::{PortLine, port_line};
 
-/// Where ports are found.
+/// The folders where ports are found.
 struct Folders {
     /// Stable names.
     by_id: PathBuf,
     /// Devices.
     dev: PathBuf,
-    /// What the kernel says of each terminal.
+    /// The kernel's description of each terminal.
     sys: PathBuf,
 }
 
@@ -28,7 +28,7 @@ pub(super) fn run(global: &Global) -> Result<u8, Failure> {
         dev: "/dev".into(),
         sys: "/sys/class/tty".into(),
     };
-    // Whoever sets up a bench has no configuration yet, or one with mistakes.
+    // A person who sets up a bench has no configuration yet, or one with mistakes.
     let loaded = bench::config_path(global).ok().and_then(|path| config::load(&path).loaded);
     let ports = loaded.map_or_else(Vec::new, |loaded| loaded.ports);
     let lines: Vec<PortLine> = found(&folders, &ports).iter().map(told).collect();
@@ -36,8 +36,7 @@ pub(super) fn run(global: &Global) -> Result<u8, Failure> {
         query::print_json(&lines.iter().map(port_line).collect::<Vec<_>>())?;
         return Ok(0);
     }
-    let none =
-        "No serial port is there. Plug a cable in; a driver may be missing where it does not show.";
+    let none = "There is no serial port. Plug a cable in; if it does not show up, a driver may be missing.";
     query::print_table(&table(&lines), none, &[])?;
     for line in lines.iter().filter(|line| !line.may_open) {
         screen::say(&hint(line));
@@ -48,14 +47,14 @@ pub(super) fn run(global: &Global) -> Result<u8, Failure> {
 /// A port and the gauges on it.
 #[derive(Debug, PartialEq, Eq)]
 struct PortFound {
-    /// The name to write down.
+    /// The name to use in the configuration.
     name: PathBuf,
     device: PathBuf,
     stable: bool,
     gauges: Vec<String>,
 }
 
-/// Every port once: those with stable names first, then devices without, then what only the
+/// Every port once: first those with stable names, then devices without one, then ports that only the
 /// configuration names.
 fn found(folders: &Folders, ports: &[Port]) -> Vec<PortFound> {
     let mut by_device: BTreeMap<PathBuf, PortFound> = BTreeMap::new();
@@ -86,8 +85,8 @@ fn entries(folder: &Path) -> Vec<PathBuf> {
     paths
 }
 
-/// Whether a device is a serial port that is there: the kernel makes names for four to thirty-two
-/// built-in ones whether the machine has them or not, and says type 0 of those it has not.
+/// Whether a device is a serial port that exists. The kernel makes names for four to thirty-two built-in ports
+/// whether the machine has them or not, and gives type 0 to those it does not have.
 fn is_serial(path: &Path, sys: &Path) -> bool {
     let Some(name) = path.file_name().and_then(|name| name.to_str()) else { return false };
     let plugged = ["ttyUSB", "ttyACM", "ttyAMA", "ttyXR", "rfcomm"];
@@ -150,7 +149,7 @@ fn table(lines: &[PortLine]) -> Table {
     table
 }
 
-/// What to do about a port that may not be opened.
+/// What to do about a port that the caller may not open.
 fn hint(line: &PortLine) -> String {
     let port = wire::printable(&line.port);
     match &line.group {

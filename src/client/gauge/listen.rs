@@ -1,5 +1,5 @@
-//! `gauge listen`: hears a gauge out and proposes its lines for bench.toml. Nothing is ever sent:
-//! the port is opened for reading only.
+//! `gauge listen`: listens to a gauge and suggests its lines for bench.toml. Nothing is ever sent: the port
+//! is opened for reading only.
 
 use std::fmt::Write as _;
 use std::fs::{File, OpenOptions};
@@ -27,24 +27,24 @@ use wire::{HeardLine, heard_line, printable};
 pub(crate) struct ListenArgs {
     /// The port, such as /dev/serial/by-id/…
     pub(crate) port: PathBuf,
-    /// How long each line setting is listened to; press the gauge's button meanwhile
+    /// How many seconds to listen with each line setting; press the gauge's button meanwhile
     #[arg(long, value_name = "N", default_value_t = 4, value_parser = clap::value_parser!(u32).range(1..=600))]
     pub(crate) seconds: u32,
 }
 
-/// Speeds, the usual one first, then downwards and upwards.
+/// The speeds in the order of trying: the usual one, then lower ones, then higher ones.
 const SPEEDS: [u32; 9] = [9600, 4800, 2400, 1200, 19200, 38400, 57600, 115_200, 300];
 
-/// So many whole frames at a speed leave no doubt.
+/// This many complete frames at a speed leave no doubt.
 const ENOUGH: u64 = 3;
 
-/// Frames a second that no hand presses.
+/// More frames per second than this are not presses of a button.
 const STREAM_HZ: f64 = 3.0;
 
-/// How often what came is looked at.
+/// The time between two looks at what has arrived.
 const LOOK: Duration = Duration::from_millis(200);
 
-/// What came at one speed.
+/// What arrived at one speed.
 struct Session {
     baud: u32,
     seconds: f64,
@@ -62,7 +62,7 @@ pub(super) fn run(global: &Global, args: &ListenArgs) -> Result<u8, Failure> {
     })?;
     screen::say("Listening; nothing is sent. Press the gauge's data button again and again.\n");
     let sessions = sessions(&port, &before, args, &profiles);
-    // However the listening went, the port is left as it was found.
+    // Whatever happened while listening, the port gets back its earlier settings.
     let restored = tcsetattr(&port, OptionalActions::Now, &before);
     let sessions = sessions.map_err(|error| refused(&args.port, &error))?;
     if let Err(error) = restored {
@@ -109,7 +109,7 @@ fn refused(path: &Path, error: &io::Error) -> Failure {
     }
 }
 
-/// Listens at every speed until one leaves no doubt.
+/// Listens at one speed after the other until one leaves no doubt.
 fn sessions(
     port: &File,
     before: &Termios,
@@ -118,7 +118,7 @@ fn sessions(
 ) -> io::Result<Vec<Session>> {
     let mut sessions = Vec::new();
     for baud in SPEEDS {
-        // A port that cannot do a speed is not asked again for it.
+        // A port that cannot do a speed is skipped for it.
         if set(port, before, baud).is_err() {
             continue;
         }
@@ -133,7 +133,7 @@ fn sessions(
     Ok(sessions)
 }
 
-/// Sets the speed, and 8 bits without parity: what 7 bits look like so tells their parity.
+/// Sets the speed, and 8 bits without parity: read like that, 7 bits with parity can be recognised.
 fn set(port: &File, before: &Termios, baud: u32) -> io::Result<()> {
     let mut mode = before.clone();
     mode.make_raw();
@@ -166,7 +166,7 @@ fn session(
     }
 }
 
-/// Collects what comes in a while.
+/// Collects the bytes that arrive in a given time.
 fn listen_on(port: &File, start: Instant, time: Duration, bytes: &mut Bytes) -> io::Result<()> {
     let until = Instant::now() + time;
     let mut part = [0; 512];
@@ -202,7 +202,7 @@ fn is_clear(session: &Session) -> bool {
     session.heard.whole.first().is_some_and(|fit| fit.readings >= ENOUGH)
 }
 
-/// What all the listening came to.
+/// The result of all listening.
 fn conclusion(path: &Path, sessions: &[Session]) -> HeardLine {
     let bytes: usize = sessions.iter().flat_map(|s| s.bytes.iter()).map(|(_, b)| b.len()).sum();
     let mut line = HeardLine {
@@ -219,7 +219,7 @@ fn conclusion(path: &Path, sessions: &[Session]) -> HeardLine {
         why: None,
     };
     let readings = |session: &&Session| session.heard.whole.first().map_or(0, |fit| fit.readings);
-    // Of several as good the one heard first: the usual speeds come first.
+    // Of equally good speeds the one tried first is taken: the usual ones come first.
     let best = sessions.iter().rev().max_by_key(readings).filter(|session| readings(session) > 0);
     let Some(best) = best else {
         line.why = Some(why_not(sessions, bytes));
@@ -237,7 +237,7 @@ fn conclusion(path: &Path, sessions: &[Session]) -> HeardLine {
         }
         _ => {
             line.why = Some(format!(
-                "These profiles read what came equally well: {}. The gauge's paper says which; or \
+                "Several profiles read what came equally well: {}. Look in the gauge's manual which is right, or \
                  take out the one that is a copy.",
                 line.alike.join(", ")
             ));
@@ -248,16 +248,16 @@ fn conclusion(path: &Path, sessions: &[Session]) -> HeardLine {
 
 fn why_not(sessions: &[Session], bytes: usize) -> String {
     if bytes == 0 {
-        return "It cannot be told: nothing came at any speed. Is the gauge on, does it send when \
-                its button is pressed, is the cable's direction right? A gauge that must be asked \
-                stays silent here: nothing is ever sent."
+        return "Not recognised: nothing came at any speed. Is the gauge switched on? Does it send when its \
+                button is pressed? Is the cable the right way round? A gauge that has to be asked stays \
+                silent here, since nothing is ever sent."
             .to_owned();
     }
     let partly = sessions.iter().filter_map(|s| Some((s.baud, s.heard.partly.as_ref()?)));
     if let Some((baud, fit)) = partly.max_by_key(|(_, fit)| fit.readings) {
         return format!(
-            "It cannot be told: at {baud} \"{}\" reads {} frames, and {} more not. Copy that \
-             profile and change its pattern, or listen again without touching the cable.",
+            "Not recognised: at {baud} \"{}\" reads {} frames, but not {} others. Copy that profile and \
+             change its pattern, or listen again without touching the cable.",
             fit.profile.name, fit.readings, fit.damaged
         );
     }
@@ -276,15 +276,13 @@ fn why_not(sessions: &[Session], bytes: usize) -> String {
         ""
     };
     format!(
-        "It cannot be told: {bytes} bytes came, and no profile reads them at any speed.{bits} \
-         They begin with \"{shown}\". If that is no text, the speed is another one; if it is, write a \
-         profile for it."
+        "Not recognised: {bytes} bytes came, and no profile reads them at any speed.{bits} They begin with \
+         \"{shown}\". If that is not text, the speed is another one; if it is, write a profile for it."
     )
 }
 
-/// The lines for bench.toml. What no frame says is left open with a question mark, which
-/// `config check` refuses until a person has looked: decimals alone cannot tell inch from
-/// millimetre.
+/// The lines for bench.toml. What the frames do not say gets a question mark, which `config check` refuses
+/// until a person has looked at it: the number of decimals alone cannot tell inch from millimetre.
 fn proposal(path: &Path, session: &Session, fit: &Fit) -> String {
     let around = Surroundings::of_process();
     let port: PathBuf = around.stable_name(path).unwrap_or_else(|| path.to_owned());
@@ -349,8 +347,7 @@ fn gauge(
     }
 }
 
-/// The unit of the frames, `?` where they do not say or say several, and one step of their last
-/// place.
+/// The unit of the frames, or `?` where they name none or several; and one step of their last place.
 fn unit_and_step(fit: &Fit) -> (String, String) {
     let first = fit.values.first();
     let same = |unit| fit.values.iter().all(|value| value.unit == unit);
@@ -363,7 +360,7 @@ fn unit_and_step(fit: &Fit) -> (String, String) {
     (unit, resolution)
 }
 
-/// Frames a second while they came.
+/// Frames per second while they arrived.
 fn rate(session: &Session, fit: &Fit) -> f64 {
     let first = session.bytes.first().map_or(0, |(at_us, _)| *at_us);
     let last = session.bytes.last().map_or(0, |(at_us, _)| *at_us);

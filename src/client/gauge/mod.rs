@@ -1,4 +1,4 @@
-//! `gauge`: which ports there are, and how a gauge on one talks. Needs no service.
+//! `gauge`: the serial ports, and how a gauge on one talks. Works without the service.
 
 mod list;
 mod listen;
@@ -15,7 +15,7 @@ use listen::ListenArgs;
 pub(crate) enum GaugeCommand {
     /// List serial ports: their stable names, who may open them, which gauge is on which
     List,
-    /// Listen to a port without sending anything, and propose the lines for bench.toml
+    /// Listen to a port without sending anything, and suggest the lines for bench.toml
     Listen(ListenArgs),
 }
 

@@ -1,5 +1,5 @@
-//! What a piece of listening says about line setting and profile. Bytes and times in, findings
-//! out; nothing is opened here.
+//! Works out the line setting and the profile from what was heard. Bytes and times in, findings out; nothing is
+//! opened here.
 
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -7,7 +7,7 @@ use std::sync::Arc;
 use ::gauge::{Capture, GaugeLine, GaugeOnLine, Kind, LineSetup, Profile, Sign};
 use quantity::{Quoted, Unit};
 
-/// Bytes and when they came, microseconds since the port was opened.
+/// Bytes, and when they arrived, in microseconds since the port was opened.
 pub(super) type Bytes = Vec<(u64, Vec<u8>)>;
 
 /// Data bits, parity and stop bits of a line.
@@ -20,25 +20,25 @@ pub(super) struct Bits {
 
 const EIGHT: Bits = Bits { data: 8, parity: "none", stop: 1 };
 
-/// How well one profile reads what came.
+/// How well one profile reads what arrived.
 #[derive(Debug, Clone)]
 pub(super) struct Fit {
     pub(super) profile: Arc<Profile>,
     /// Frames with a value.
     pub(super) readings: u64,
-    /// Frames that are known and have none: blank, error.
+    /// Known frames without a value: blank, error.
     pub(super) others: u64,
     pub(super) damaged: u64,
     /// The values.
     pub(super) values: Vec<Quoted>,
     /// The channels that were seen.
     pub(super) channels: BTreeSet<String>,
-    /// A frame, printable, to show.
+    /// A frame to show, in printable form.
     pub(super) example: String,
 }
 
 impl Fit {
-    /// Every frame reads, and some have a value.
+    /// Whether every frame is read and some have a value.
     pub(super) const fn is_whole(&self) -> bool {
         self.readings > 0 && self.damaged == 0
     }
@@ -48,24 +48,24 @@ impl Fit {
 #[derive(Debug, Clone)]
 pub(super) struct Heard {
     pub(super) bits: Bits,
-    /// The profiles that read every frame, best first; equally good ones are all here.
+    /// The profiles that read every frame, best first; all equally good ones are listed.
     pub(super) whole: Vec<Fit>,
-    /// The best of those that do not.
+    /// The best of the other profiles.
     pub(super) partly: Option<Fit>,
 }
 
-/// The share of bytes with their high bit set, per cent.
+/// The share of bytes with their high bit set, in per cent.
 pub(super) fn high_per_cent(bytes: &Bytes) -> usize {
     let all: Vec<u8> = bytes.iter().flat_map(|(_, part)| part.iter().copied()).collect();
     let high = all.iter().filter(|byte| **byte >= 0x80).count();
     (100 * high).checked_div(all.len()).unwrap_or(0)
 }
 
-/// What the bits of a line are that was read as 8 bits without parity. Seven bits and a parity
-/// bit, or a second stop bit, take as long as eight bits: the eighth then tells which.
+/// The bits of a line that was read as 8 bits without parity. Seven bits and a parity bit, or seven bits and a second
+/// stop bit, take as long as eight bits; the eighth bit then shows which it is.
 pub(super) fn bits_of(bytes: &Bytes) -> Bits {
     let all = || bytes.iter().flat_map(|(_, part)| part.iter().copied());
-    // More than one byte in five high is no text of eight bits.
+    // With more than one high byte in five it is no text of eight bits.
     if high_per_cent(bytes) <= 20 {
         return EIGHT;
     }
@@ -83,7 +83,7 @@ pub(super) fn bits_of(bytes: &Bytes) -> Bits {
     }
 }
 
-/// Reads what came with every profile.
+/// Reads what arrived with every profile.
 pub(super) fn heard(bytes: &Bytes, until_us: u64, profiles: &[Arc<Profile>]) -> Heard {
     let bits = bits_of(bytes);
     let mut bytes = bytes.clone();
@@ -99,13 +99,13 @@ pub(super) fn heard(bytes: &Bytes, until_us: u64, profiles: &[Arc<Profile>]) -> 
 }
 
 impl Fit {
-    /// More values are better.
+    /// The more values, the better.
     const fn rank(&self) -> u64 {
         self.readings
     }
 }
 
-/// Runs what came through the same code that reads a line in service.
+/// Reads what arrived with the code that the service uses for a line.
 fn fit(bytes: &Bytes, until_us: u64, profile: &Arc<Profile>) -> Fit {
     let channels: Vec<Option<String>> = if profile.has_channel() {
         (0..10).map(|channel| Some(channel.to_string())).collect()
@@ -150,8 +150,8 @@ fn fit(bytes: &Bytes, until_us: u64, profile: &Arc<Profile>) -> Fit {
     fit
 }
 
-/// A gauge that takes whatever comes. The step stands for any: it only marks readings with other
-/// places as odd, which does not matter here.
+/// A gauge that accepts everything. Its step does not matter here: it only decides which readings are marked as
+/// having an unusual number of places.
 fn gauge(channel: Option<String>) -> GaugeOnLine {
     let step = Quoted::parse("0.00001", Unit::Inch).expect("a length");
     GaugeOnLine {

@@ -1,4 +1,4 @@
-//! `job compare`: jobs side by side, oldest first.
+//! `job compare`: several jobs side by side, oldest first.
 
 use std::fmt::Write as _;
 
@@ -51,7 +51,7 @@ pub(super) fn run(global: &Global, args: &CompareArgs) -> Result<u8, Failure> {
     if comparison.same_spindle() == Some(false) {
         screen::line("These are different spindles.")?;
     }
-    screen::line(&format!("All lengths in {unit}."))?;
+    screen::line(&format!("Lengths in {}.", unit.plural()))?;
     query::print_table(&comparison.table(), "Their plans have no checks.", &[])?;
     for remark in comparison.remarks() {
         screen::line(&printable(&remark))?;
@@ -60,13 +60,13 @@ pub(super) fn run(global: &Global, args: &CompareArgs) -> Result<u8, Failure> {
         query::print_table(&comparison.rounds(), "Nothing was measured.", &[])?;
     }
     screen::say(
-        "A change is from what the job before leaves to what the next one finds first. CHANGED: it is more\n\
-         than both ±U explain together, their squares added (k = 2). A smaller one cannot be told.\n",
+        "A change is the first verdict of a job minus the standing verdict of the job before. CHANGED: it is\n\
+         larger than √(U1² + U2²) of the two. A smaller change cannot be told from measuring again.\n",
     );
     bench::whole(&record)
 }
 
-/// The jobs that are meant, oldest first, at least two.
+/// The jobs to compare, oldest first; at least two.
 fn names(record: &Reader, args: &CompareArgs) -> Result<Vec<String>, Failure> {
     let mut jobs = Vec::new();
     if let Some(serial) = &args.serial {
@@ -100,7 +100,7 @@ fn same_spindle(record: &Reader, jobs: &[JobFacts]) -> Result<Vec<JobRecord>, Fa
     record.jobs_found(&filter).map_err(bench::no_record)
 }
 
-/// A job in a line, and a line for each part that became a new one in it.
+/// A job in one line, and a line for each part that was replaced in it.
 fn heading(record: &JobRecord, zone: &TimeZone) -> String {
     let serial = record.serial.as_ref();
     let serial =

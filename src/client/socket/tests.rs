@@ -17,7 +17,7 @@ enum Does {
     Greets(String),
 }
 
-/// A pretend service for so many connections, and what it heard.
+/// A pretend service for a number of connections. Returns what it heard.
 fn service(path: &Path, script: Vec<Does>) -> JoinHandle<Vec<String>> {
     let listener = UnixListener::bind(path).unwrap();
     std::thread::spawn(move || script.into_iter().map(|does| once(&listener, does)).collect())

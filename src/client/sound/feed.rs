@@ -1,5 +1,5 @@
-//! Which tone lines of the feed are worth: one at most for what came together, so that a ring ends
-//! on one whatever it leads to.
+//! Which tone the lines of the feed lead to: at most one for lines that arrive together, so that the end of a check
+//! gives one tone, whatever follows from it.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::time::{Duration, Instant};
@@ -10,7 +10,7 @@ use wire::{AlertLine, FeedLine, VerdictLine};
 use super::hear::{asked_after, ending_word, is_refusal, stops};
 use super::tone::Tone;
 
-/// Lines about one ring this soon after its tone belong to that tone.
+/// Lines about a check that arrive this soon after its tone belong to that tone.
 const TOGETHER: Duration = Duration::from_secs(2);
 
 /// Part and check of a job.
@@ -19,26 +19,26 @@ type Ring = (String, String, String);
 /// What was heard so far.
 #[derive(Debug, Default)]
 pub(crate) struct FeedHearing {
-    /// Lines that came and were not heard yet.
+    /// Lines that have arrived and were not heard yet.
     lines: Vec<FeedLine>,
-    /// The tone each ring ended on, for which attempt, and when.
+    /// For each check: the attempt, the tone that was heard at its end, and when.
     told: BTreeMap<Ring, (Option<u32>, Tone, Instant)>,
-    /// Alerts to stop for that nobody has seen.
+    /// Alerts to stop for that nobody has seen yet.
     stops: BTreeSet<u64>,
 }
 
 impl FeedHearing {
-    /// A line came.
+    /// A line has arrived.
     pub(crate) fn line(&mut self, line: FeedLine) {
         self.lines.push(line);
     }
 
-    /// Whether something to stop for is waiting to be seen.
+    /// Whether there is an alert to stop for that nobody has seen.
     pub(crate) fn stops(&self) -> bool {
         !self.stops.is_empty()
     }
 
-    /// The tone for the lines that came together.
+    /// The tone for the lines that arrived together.
     pub(crate) fn hear(&mut self, now: Instant) -> Option<Tone> {
         let lines = std::mem::take(&mut self.lines);
         if self.hear_stops(&lines) {
@@ -51,7 +51,7 @@ impl FeedHearing {
         loudest.or(refused.then_some(Tone::Refused))
     }
 
-    /// Follows what is to be stopped for; whether something new is, and is not over yet.
+    /// Follows the alerts to stop for. Returns whether there is a new one that is not over yet.
     fn hear_stops(&mut self, lines: &[FeedLine]) -> bool {
         let before = self.stops.clone();
         for line in lines {
@@ -67,7 +67,7 @@ impl FeedHearing {
         self.stops.difference(&before).next().is_some()
     }
 
-    /// The tone that a ring ends on, once.
+    /// The tone at the end of a check; it is heard once.
     fn end(&mut self, lines: &[FeedLine], ring: Ring, now: Instant) -> Option<Tone> {
         let about = || lines.iter().filter(|line| ring_of(line).as_ref() == Some(&ring));
         let verdict = about().filter_map(|line| line.verdict.as_ref()).next_back();
@@ -98,7 +98,7 @@ impl FeedHearing {
     }
 }
 
-/// Whether an alert calls a person.
+/// Whether an alert calls for a person.
 fn calls(alert: &AlertLine) -> bool {
     alert.level == Level::Interrupt.text()
 }
@@ -121,7 +121,7 @@ fn ending(verdict: &VerdictLine) -> Option<Tone> {
     ending_word(&verdict.verdict, !verdict.reasons.is_empty(), rules)
 }
 
-/// Which of two tones is heard when both are due.
+/// Which of two tones goes first when both are due.
 const fn urgency(tone: Tone) -> u8 {
     match tone {
         Tone::Stop => 5,

@@ -1,19 +1,19 @@
-//! A pitch that follows the deviation, so that the high spot is found by ear.
+//! A pitch that follows the deviation, so that the high spot can be found by ear.
 //!
-//! Whenever a new value is shown, a short note is played: at the value of position 0 it has the
-//! pitch of A above middle C times the station's, one octave higher for every tolerance that the
-//! value lies above it, one lower for every tolerance below, an octave and a half at most.
+//! A short note is played for each new value that is shown. At the value of position 0 its pitch is A above middle C,
+//! times the pitch of the station. It is an octave higher for every tolerance above that value and an octave lower for
+//! every tolerance below, by an octave and a half at most.
 
 use quantity::{Length, Quoted, Unit};
 use wire::{LimitsTold, View, ViewCheck};
 
-/// The pitch of no deviation, hertz.
+/// The pitch for no deviation, in hertz.
 const MIDDLE: f64 = 440.0;
-/// The farthest from it, octaves.
+/// The largest distance from it, in octaves.
 const FARTHEST: f64 = 1.5;
 
-/// The pitch of the newest value of the check's gauge, hertz; `None` where there is nothing to
-/// compare it with.
+/// The pitch for the newest value of the check's gauge, in hertz; `None` where there is nothing to compare it
+/// with.
 pub(crate) fn follow_pitch(view: &View) -> Option<f64> {
     let check = view.check.as_ref()?;
     let gauge = view.gauges.iter().find(|gauge| Some(&gauge.name) == check.gauge.as_ref())?;
@@ -39,7 +39,7 @@ fn length(text: &str) -> Option<Length> {
     Quoted::parse_with_unit(text, None).ok().map(|quoted| quoted.length)
 }
 
-/// Micrometres; a pitch needs no exact length.
+/// A length in micrometres; a pitch needs no exact length.
 fn micro(length: Length) -> f64 {
     quantity::Figure::from(length).to_f64() / 1e6
 }

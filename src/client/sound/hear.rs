@@ -1,4 +1,4 @@
-//! Which tone a change on the screen is worth: one at most, so that a ring ends on one.
+//! Which tone a change on the screen leads to: at most one, so that the end of a check gives one tone.
 
 use ::bench::row::{AlertKind, Heard, Level};
 use wire::{View, ViewAlert, ViewCheck, ViewVerdict};
@@ -9,23 +9,23 @@ use super::tone::Tone;
 #[derive(Debug, Default)]
 pub(crate) struct Hearing {
     before: Option<Before>,
-    /// The attempt whose end was heard, and how many of its readings were taken back by then.
+    /// The attempt whose end was heard, and how many of its readings had been taken back by then.
     ended: Option<(u64, u32)>,
 }
 
-/// What of the view before is compared.
+/// The parts of the view before that are compared.
 #[derive(Debug, PartialEq, Eq)]
 struct Before {
-    /// Which feed the record has, and so whether the numbers can be compared.
+    /// The feed of the record, which decides whether numbers can be compared.
     feed: String,
     seq: u64,
     attempt: Option<u64>,
     voided: u32,
-    /// Marks tapped of a turn under way.
+    /// How many marks of a turn were tapped.
     tapped: u32,
-    /// A turn is waited for.
+    /// Whether a turn is waited for.
     sweeps: bool,
-    /// The word that a bar is seated is waited for.
+    /// Whether a bar has to be confirmed as seated.
     seats: bool,
     /// Who works at the station.
     person: Option<String>,
@@ -48,8 +48,8 @@ impl Before {
         }
     }
 
-    /// The tone for what a hand said that is no reading: a mark was tapped, a bar is seated, or one
-    /// of these was taken back; another person works here.
+    /// The tone for something a person did that is no reading: tapped a mark, seated a bar, took one of these back, or
+    /// started to work here.
     fn said_by_hand(&self, now: &Self) -> Option<Tone> {
         if now.person.is_some() && now.person != self.person {
             return Some(Tone::Taken);
@@ -66,13 +66,12 @@ impl Before {
 }
 
 impl Hearing {
-    /// The tone for what a view shows and the one before did not. The first view is silent: what
-    /// it tells happened before anybody listened.
+    /// The tone for what is new in a view. The first view is silent: it shows what happened before anybody listened.
     pub(crate) fn hear(&mut self, view: &View) -> Option<Tone> {
         let before = self.before.replace(Before::of(view));
         let (before, now) = (before?, Before::of(view));
         if before.feed != now.feed {
-            // Another record was put in its place: what it shows is not news.
+            // Another record was put in place: what it shows is not new.
             self.ended = None;
             return None;
         }
@@ -90,7 +89,7 @@ impl Hearing {
         let touch = check.last_touch.as_ref().filter(|touch| touch.id > since);
         let back = before.attempt == Some(check.attempt_id) && check.voided > before.voided;
         if back && touch.is_none() {
-            // The verdict that goes with it is no news to the hand.
+            // The verdict that follows is no news to the person.
             return Some(Tone::TakenBack);
         }
         if check.verdict.as_ref().is_some_and(|verdict| verdict.id > since) {
@@ -102,25 +101,25 @@ impl Hearing {
         match touch.map_or("", |touch| touch.state.as_str()) {
             "placed" | "closure" | "master" | "half-turn" => Some(Tone::Taken),
             "suspect" => Some(Tone::Refused),
-            // After the end it is looking, which is silent; a press sent twice is no touch.
+            // After the end of a check the person is only looking, which is silent; a repeated press is no touch.
             _ => refused.or(said),
         }
     }
 
-    /// The tone a ring ends on.
+    /// The tone at the end of a check.
     fn ring(&mut self, check: &ViewCheck) -> Option<Tone> {
         let tone = ending(check.verdict.as_ref()?, &check.next)?;
         if matches!(tone, Tone::Question | Tone::OutAndAsked) {
             return Some(tone);
         }
         let this = (check.attempt_id, check.voided);
-        // The same end is told once; after something was taken back it is another end.
+        // The same end is heard once; after something was taken back it is another end.
         let again = self.ended.replace(this) == Some(this);
         (!again).then_some(tone)
     }
 }
 
-/// What a verdict sounds like.
+/// The tone of a verdict.
 fn ending(verdict: &ViewVerdict, next: &str) -> Option<Tone> {
     let rules = (verdict.simple.as_deref(), verdict.guarded.as_deref());
     let tone = ending_word(&verdict.verdict, !verdict.reasons.is_empty(), rules)?;
@@ -128,7 +127,7 @@ fn ending(verdict: &ViewVerdict, next: &str) -> Option<Tone> {
     Some(if asked { asked_after(tone) } else { tone })
 }
 
-/// What is heard where a person is asked for something after a ring that ended so.
+/// The tone where a person is asked for something after a check that ended with this tone.
 pub(super) const fn asked_after(ending: Tone) -> Tone {
     match ending {
         Tone::Out | Tone::OutAndAsked => Tone::OutAndAsked,
@@ -143,8 +142,8 @@ pub(super) const fn asked_after(ending: Tone) -> Tone {
     }
 }
 
-/// What the word of a verdict sounds like where nobody is asked anything: with or without reasons,
-/// and what the simple and the guarded rule say.
+/// The tone for the word of a verdict where nobody is asked anything; it also depends on whether there are reasons, and
+/// on the answers of the simple and the guarded rule.
 pub(super) fn ending_word(
     word: &str,
     reasons: bool,
@@ -164,23 +163,23 @@ pub(super) fn ending_word(
     })
 }
 
-/// What an alert is to the ear, by the word of its kind.
+/// What an alert of this kind means for sounds.
 pub(super) fn heard(kind: &str) -> Heard {
     AlertKind::parse(kind).map_or(Heard::Level, |kind| kind.nature().heard)
 }
 
-/// Whether an alert of this kind tells of a foot, a scan or a press that came to nothing.
+/// Whether an alert of this kind is about a foot, a scan or a press that had no effect.
 pub(super) fn is_refusal(kind: &str) -> bool {
     heard(kind) == Heard::Refusal
 }
 
-/// Whether an alert of this level and kind is one to stop for: it calls, and no ring's own tone tells
-/// it.
+/// Whether an alert of this level and kind is one to stop for: it calls for a person, and the tone at the end of a check
+/// does not cover it.
 pub(super) fn stops(level: &str, kind: &str) -> bool {
     level == Level::Interrupt.text() && heard(kind) != Heard::Ring
 }
 
-/// Whether an alert is one to stop for.
+/// Whether this is an alert to stop for.
 pub(crate) fn is_stop(alert: &ViewAlert) -> bool {
     stops(&alert.level, &alert.kind)
 }

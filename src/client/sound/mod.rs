@@ -1,4 +1,4 @@
-//! What is heard at the bench, so that the eyes can stay on the stylus.
+//! The sounds at the bench, so that the eyes can stay on the stylus.
 
 mod feed;
 mod follow;

@@ -1,4 +1,4 @@
-//! The player: somebody else's program, so nothing waits for it for long.
+//! Plays sounds through another program, which is never waited for long.
 
 use std::io::{self, Write};
 use std::os::unix::process::CommandExt;
@@ -12,28 +12,27 @@ use std::time::{Duration, Instant};
 use rustix::io::Errno;
 use rustix::process::{Pid, Signal, kill_process_group};
 
-/// The longest a player may take for one tone.
+/// The longest time that the player may take for one tone.
 const LONGEST: Duration = Duration::from_secs(2);
-/// Between two looks whether it has ended.
+/// The time between two looks whether it has ended.
 const LOOK: Duration = Duration::from_millis(10);
 
-/// What a person is told of the player, once each.
+/// A message about the player; each is shown once.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct Said(pub(crate) String);
 
-/// Plays one WAV file after the other, on a thread of its own. While one is played the next one
-/// waits; what comes on top of that is left out rather than heard late. So there is never more than
-/// one program, and none is left when this is dropped.
+/// Plays one WAV file after the other, on a thread of its own. While one is played, the next one waits; any more are
+/// left out rather than played late. So at most one program runs at a time, and none is left once this is dropped.
 #[derive(Debug)]
 pub(crate) struct Player {
-    /// `None` once it ends.
+    /// `None` once the player ends.
     next: Option<SyncSender<Vec<u8>>>,
     over: Arc<AtomicBool>,
     works: Option<JoinHandle<()>>,
 }
 
 impl Player {
-    /// A player by its command line; `tell` hears what is wrong with it.
+    /// A player with this command line; `tell` gets messages about what is wrong with it.
     pub(crate) fn new(command: Vec<String>, tell: impl Fn(Said) + Send + 'static) -> Self {
         let (next, wanted) = sync_channel(1);
         let over = Arc::new(AtomicBool::new(false));
@@ -42,10 +41,10 @@ impl Player {
         Self { next: Some(next), over, works: Some(works) }
     }
 
-    /// Plays it, soon or not at all.
+    /// Plays a tone soon, or not at all.
     pub(crate) fn play(&self, wav: Vec<u8>) {
         if let Some(next) = &self.next {
-            // A full queue: left out.
+            // If the queue is full, the tone is left out.
             drop(next.try_send(wav));
         }
     }
@@ -56,7 +55,7 @@ impl Drop for Player {
         self.next = None;
         self.over.store(true, Ordering::Relaxed);
         if let Some(works) = self.works.take() {
-            // One that panicked has told so on standard error.
+            // If the thread panicked, that was printed on standard error already.
             drop(works.join());
         }
     }
@@ -83,17 +82,17 @@ fn work(command: &[String], wanted: &Receiver<Vec<u8>>, over: &AtomicBool, tell:
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Patience<'a> {
     pub(super) longest: Duration,
-    /// Nobody wants to hear it any more.
+    /// Set when nobody wants to hear it any more.
     pub(super) over: &'a AtomicBool,
 }
 
-/// Plays a file and waits until the player ends; when patience does, it is killed.
+/// Plays a file and waits until the player ends; if that takes too long, the player is killed.
 pub(super) fn play(command: &[String], wav: &[u8], patience: Patience<'_>) -> Result<(), Said> {
     let program = command.first().map_or("", String::as_str);
     let trouble = |error: io::Error| Said(format!("the sound player {program} fails: {error}"));
     let (child, kept) = start(command, wav).map_err(trouble)?;
     let ended = wait(child, patience);
-    // The file stays until the player has ended.
+    // The file is kept until the player has ended.
     drop(kept);
     match ended.map_err(trouble)? {
         None => Err(Said(format!("the sound player {program} does not end and was killed"))),
@@ -102,17 +101,17 @@ pub(super) fn play(command: &[String], wav: &[u8], patience: Patience<'_>) -> Re
     }
 }
 
-/// Starts the player with the file on its standard input, or named where `{file}` stands.
+/// Starts the player with the file on its standard input, or with the file's name in place of `{file}`.
 fn start(command: &[String], wav: &[u8]) -> io::Result<(Child, Option<tempfile::NamedTempFile>)> {
     let (program, arguments) = command.split_first().ok_or(io::ErrorKind::NotFound)?;
     let mut start = Command::new(program);
     start.stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
-    // A group of its own: what the player started itself is killed with it.
+    // It gets a process group of its own, so that programs started by the player are killed with it.
     start.process_group(0);
     if !arguments.iter().any(|word| word.contains("{file}")) {
         let mut child = start.args(arguments).stdin(Stdio::piped()).spawn()?;
-        // A tone is far smaller than a pipe holds, so this does not wait; a player that ends
-        // without reading is told by its exit.
+        // A tone is far smaller than a pipe's buffer, so this does not wait. If the player ends without reading, its exit code
+        // shows that.
         let written = child.stdin.take().map(|mut pipe| pipe.write_all(wav));
         drop(written);
         return Ok((child, None));
@@ -140,7 +139,7 @@ fn wait(mut child: Child, patience: Patience<'_>) -> io::Result<Option<bool>> {
     }
 }
 
-/// Kills a player and all that it started. It is not waited for yet, so its number is still its own.
+/// Kills a player and all that it started. It was not waited for yet, so its number is still its own.
 fn kill_group(child: &Child) -> io::Result<()> {
     let group = i32::try_from(child.id()).ok().and_then(Pid::from_raw);
     match group.map(|group| kill_process_group(group, Signal::KILL)) {

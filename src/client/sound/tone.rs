@@ -1,17 +1,17 @@
-//! What there is to be heard.
+//! The tones.
 
-/// Something to be heard.
+/// A tone, named by what it means.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Tone {
     /// A touch was taken.
     Taken,
     /// A reading was taken back.
     TakenBack,
-    /// A reading that cannot belong, or a foot or a scan that came to nothing.
+    /// A reading cannot belong here, or a foot or a scan had no effect.
     Refused,
-    /// The ring conforms.
+    /// The check conforms.
     In,
-    /// Inside the limit, not proven.
+    /// Inside the limit, but not proven.
     InButClose,
     /// Over the limit.
     Out,
@@ -19,8 +19,8 @@ pub(crate) enum Tone {
     Question,
     /// Over the limit, and the person is asked to touch something.
     OutAndAsked,
-    /// The verdict is withheld, and nothing is asked that could change it.
+    /// The verdict is withheld, and no question is asked that could change it.
     Withheld,
-    /// Stop work; it is repeated until it is seen.
+    /// Stop work. It is repeated until somebody has seen the alert.
     Stop,
 }

@@ -1,4 +1,4 @@
-//! The tones themselves: notes of a pitch and a length, as a WAV file or as rings of the bell.
+//! The tones as notes with a pitch and a length, in a WAV file or as rings of the terminal's bell.
 
 use std::f64::consts::TAU;
 
@@ -6,16 +6,16 @@ use config::Voice;
 
 use super::tone::Tone;
 
-/// Samples a second: enough for the highest note twice as high, and small.
+/// Samples per second: enough for the highest note an octave up, and small.
 const RATE: u32 = 8000;
 
-/// How long a note swells and dies away, so that it does not click, milliseconds.
+/// How long a note takes to swell and to fade, so that it does not click, in milliseconds.
 const EDGE_MS: u32 = 6;
 
 /// A note: pitch in hertz, 0 for a rest; length in milliseconds.
 type Note = (f64, u32);
 
-/// The patterns. The pitches are those of the even-tempered scale on A = 440 Hz.
+/// The patterns of notes. The pitches are those of the even-tempered scale on A = 440 Hz.
 const fn notes(tone: Tone) -> &'static [Note] {
     const A3: f64 = 220.0;
     const C5: f64 = 523.25;
@@ -31,7 +31,7 @@ const fn notes(tone: Tone) -> &'static [Note] {
         Tone::InButClose => &[(C5, 110), (E5, 110), (E5, 330)],
         Tone::Out => &[(A3, 420), (0.0, 120), (A3, 420)],
         Tone::Question => &[(E5, 120), (0.0, 60), (A5, 120), (0.0, 60), (E5, 120)],
-        // Both end on the question, so that what came of the ring is heard before it.
+        // Both end with the question, so that the result of the check is heard first.
         Tone::OutAndAsked => &[
             (A3, 420),
             (0.0, 120),
@@ -60,12 +60,12 @@ pub(crate) fn blip(hertz: f64, voice: Voice) -> Vec<u8> {
     file(&[(hertz, 60)], voice, false)
 }
 
-/// A buzz has overtones: on a small speaker a low note alone is not heard.
+/// Whether a tone is a buzz, with overtones: on a small speaker a low note alone cannot be heard.
 const fn is_buzz(tone: Tone) -> bool {
     matches!(tone, Tone::Refused | Tone::Out | Tone::OutAndAsked)
 }
 
-/// When the bell rings, milliseconds from the first ring.
+/// When the bell rings, in milliseconds from the first ring.
 pub(crate) const fn bell_times(tone: Tone) -> &'static [u64] {
     match tone {
         Tone::Taken => &[0],

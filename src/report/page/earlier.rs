@@ -85,7 +85,7 @@ fn moved(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
     html! {
         @if rows.is_empty() { p { "No characteristic was measured in this job and in an earlier one." } } @else {
             div.wide { table {
-                caption { "Figures in " (text::unit_word(model.unit)) ": as each earlier job left them, as the spindle came this time, and as it leaves." }
+                caption { "Figures in " (model.unit.plural()) ": as each earlier job left them, as the spindle came this time, and as it leaves." }
                 thead { tr {
                     th scope="col" { "Characteristic" }
                     @for one in earlier { th.n scope="col" { "Left " (free(one.record.name.as_str())) } }

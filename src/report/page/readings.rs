@@ -31,7 +31,7 @@ pub(super) fn tables(model: &Model<'_>, item: &Item<'_>) -> Markup {
         @if !touched.is_empty() {
             div.wide {
                 table.reads {
-                    caption { "Readings in " (text::unit_word(unit)) (if sent { " as they were sent." } else { ", brought to one unit." }) }
+                    caption { "Readings in " (unit.plural()) (if sent { " as they were sent." } else { ", brought to one unit." }) }
                     @for start in starts { (rows(item, (&touched, unit), start..total.min(start + block), model.unit)) }
                 }
             }

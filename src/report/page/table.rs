@@ -16,7 +16,7 @@ pub(super) fn section(model: &Model<'_>) -> Markup {
                 p { "There are no verdicts." }
             } @else {
                 table.verdicts.stack {
-                    caption { "One line for each characteristic. Lengths in " (text::unit_word(model.unit)) "; U is the expanded uncertainty, k = 2." }
+                    caption { "One line for each characteristic. Lengths in " (model.unit.plural()) "; U is the expanded uncertainty, k = 2." }
                     thead { tr {
                         th scope="col" { "Characteristic" }
                         th scope="col" { "Before, " (unit) } th scope="col" { "After, " (unit) }

@@ -57,15 +57,6 @@ pub(super) fn small(figure: Figure, unit: Unit) -> f64 {
     }
 }
 
-/// The unit as a word in a sentence.
-pub(super) const fn unit_word(unit: Unit) -> &'static str {
-    match unit {
-        Unit::Inch => "inches",
-        Unit::Millimetre => "millimetres",
-        Unit::Micrometre => "micrometres",
-    }
-}
-
 pub(super) const fn small_unit(unit: Unit) -> &'static str {
     match unit {
         Unit::Inch => "tenths (0.0001\u{a0}in)",

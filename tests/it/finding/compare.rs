@@ -194,7 +194,7 @@ fn a_person_reads_what_came_what_leaves_and_what_differs() {
     for said in [
         "J-1: plan held, serial SP 7731, opened ",
         "cap, serial B8: bore worn",
-        "All lengths in in.",
+        "Lengths in inches.",
         "ring/back is only in the plan of J-1.",
         "ring/bore is only in the plan of J-2.",
         "cap/odd measures parallelism in J-1, thickness-variation in J-2.",

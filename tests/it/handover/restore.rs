@@ -45,8 +45,8 @@ fn a_copy_becomes_the_record_and_the_other_is_kept() {
     assert!(bench.path("state/tenths.db-wal").metadata().unwrap().len() > 0);
     let told = bench.ok(&["restore", copy.to_str().unwrap()]);
     assert!(told.contains("is the record now") && told.contains("is kept as "), "{told}");
-    let beyond = "what it had beyond the copy is only in that one now";
-    assert!(told.contains("the one that was there with row ") && told.contains(beyond), "{told}");
+    let beyond = "The rows beyond the copy are only in the record that was kept";
+    assert!(told.contains("the record before with row ") && told.contains(beyond), "{told}");
     assert_eq!(notes(&bench), 1);
     let kept = aside(&bench.state);
     assert_eq!(kept.len(), 1);

@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::polar::{self, Curve, Magnified};
 use super::svg::{self, n};
 use crate::page::model::{Go, Item, Model};
-use crate::page::text::{degrees, mark, minus, small_unit, unit_word};
+use crate::page::text::{degrees, mark, minus, small_unit};
 use crate::{in_unit, spoken_station};
 use quantity::{Figure, Unit};
 use wire::{PredictedLine, RepeatLine, StationLine, VerdictLine};
@@ -55,7 +55,7 @@ fn show(model: &Model<'_>, line: &VerdictLine, text: &str) -> String {
 fn table(model: &Model<'_>, line: &VerdictLine) -> Markup {
     html! {
         div.wide { table.reads {
-            caption { "Stations and predictions, lengths in " (unit_word(model.unit)) "." }
+            caption { "Stations and predictions, lengths in " (model.unit.plural()) "." }
             thead { tr {
                 th scope="col" { "At, from the nose" } th scope="col" { "Figure" } th scope="col" { "Limit" }
                 th scope="col" { "± U" } th scope="col" { "By itself" } th scope="col" { "Axis towards" }

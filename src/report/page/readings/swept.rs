@@ -29,7 +29,7 @@ pub(super) fn turns(touched: &[&Go<'_>], page: Unit) -> Markup {
             } @else {
                 div.wide {
                     table.reads {
-                        caption { "Samples in " (text::unit_word(unit)) ", each behind its angle." }
+                        caption { "Samples in " (unit.plural()) ", each behind its angle." }
                         tbody { @for (row, own) in samples.chunks(ROW).enumerate() {
                             tr {
                                 th scope="row" { (row * ROW) }
