@@ -57,6 +57,8 @@ pub use zone::{
 
 #[cfg(test)]
 mod published;
+#[cfg(test)]
+mod tests;
 
 /// The nearest float of a whole number, for figures that are shown.
 #[expect(clippy::cast_precision_loss, reason = "shown figures only; the exact ones stay whole")]

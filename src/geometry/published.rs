@@ -1,5 +1,7 @@
 //! Figures published by others, each with its source; sets without a published figure say so.
 
+mod plates;
+
 use super::{
     LineFit, Point, end_points_line, least_squares, least_squares_line, minimum_zone,
     minimum_zone_line,
