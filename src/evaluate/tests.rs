@@ -1,5 +1,10 @@
 //! Points in, figures out. Invented numbers, figures worked out by hand.
 
+mod files;
+mod limits;
+mod published;
+mod shapes;
+
 use std::f64::consts::FRAC_PI_2;
 
 use super::*;
