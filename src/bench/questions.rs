@@ -1,14 +1,17 @@
 //! What a person is asked after a series, one question at a time, each once.
 
-use judgement::{self, HalfTurn};
+use judgement::{self};
 use quantity::{Figure, Length};
 
 use crate::fact::row::{Question, State};
 use crate::fact::seq::Seq;
 use crate::fact::verdict::Verdict;
-use crate::judge;
+use crate::judge::half_turn;
+use crate::judge::returns;
+use crate::judge::tries;
+use crate::judge::wild;
 use crate::plan::{Check, Holding, Wedge};
-use crate::state::{Attempt, Job};
+use crate::state::Job;
 
 /// The question to put after a verdict on a complete attempt; `None` when there is none, or it
 /// was put already.
@@ -19,15 +22,15 @@ pub(crate) fn next(job: &Job, id: Seq, verdict: &Verdict) -> Option<Question> {
     if check.swept().is_some() {
         return None;
     }
-    let limit = judge::closure_limit(check, attempt);
+    let limit = returns::closure_limit(check, attempt);
     let off = |difference: Option<Length>| difference.is_some_and(|off| !limit.holds(off));
     let put =
         |question: &Question| attempt.put.contains(question) && attempt.asked != Some(*question);
-    let question = if off(judge::closure_difference(check, attempt)) {
+    let question = if off(returns::closure_difference(check, attempt)) {
         Some(Question::Closure)
-    } else if !judge::master_came_back(check, attempt) {
+    } else if !returns::master_came_back(check, attempt) {
         Some(Question::Master)
-    } else if let Some(position) = judge::wild_position(job, id) {
+    } else if let Some(position) = wild::wild_position(job, id) {
         Some(Question::Touch(position))
     } else {
         tilt_question(job, id, check, verdict)
@@ -43,12 +46,12 @@ fn tilt_question(job: &Job, id: Seq, check: &Check, verdict: &Verdict) -> Option
     let applies = check.traits().wedge == Wedge::OnThePlate
         && check.setup == Holding::Plate
         && verdict.value.is_some_and(|value| value > limit)
-        && judge::mostly_tilt(verdict);
+        && half_turn::mostly_tilt(verdict);
     let standing = job.attempts.get(&id).and_then(|attempt| attempt.asked);
     if applies && let Some(Question::HalfTurn { .. }) = standing {
         return standing;
     }
-    let same_metal = judge::earlier_tries(job, id).into_iter().chain([id]);
+    let same_metal = tries::earlier_tries(job, id).into_iter().chain([id]);
     let asked = same_metal
         .filter_map(|one| job.attempts.get(&one))
         .any(|one| one.put.iter().any(|question| matches!(question, Question::HalfTurn { .. })));
@@ -62,22 +65,4 @@ fn tilt_question(job: &Job, id: Seq, check: &Check, verdict: &Verdict) -> Option
     let high = filled.clone().max_by_key(|(length, position)| (*length, u32::MAX - position))?;
     let low = filled.min()?;
     Some(Question::HalfTurn { high: high.1, low: low.1 })
-}
-
-/// Whether high minus low stayed with the metal when the part was set back half a turn round;
-/// `None` before both spots were touched.
-pub(crate) fn stays_with_metal(check: &Check, attempt: &Attempt) -> Option<bool> {
-    let (high, low) = attempt.put.iter().find_map(|question| match question {
-        Question::HalfTurn { high, low } => Some((*high, *low)),
-        Question::Closure | Question::Master | Question::Touch(_) => None,
-    })?;
-    let turned = |position| {
-        let mut touched = attempt.in_state(State::HalfTurn);
-        touched.rfind(|one| one.position == Some(position)).map(|one| one.value.length)
-    };
-    let after = turned(high)?.checked_sub(turned(low)?)?;
-    let before = attempt.length_at(high)?.checked_sub(attempt.length_at(low)?)?;
-    let u = judge::reading(check, attempt).whole().u();
-    let answer = judgement::half_turn(before, after, check.half_width(), u);
-    Some(answer == HalfTurn::Wedge)
 }

@@ -8,8 +8,8 @@ use judgement::Reason;
 
 use crate::fact::row::{AttemptReason, Ending};
 use crate::fact::seq::Seq;
+use crate::judge::half_turn::stays_with_metal;
 use crate::plan::{CheckAt, Holding};
-use crate::questions::stays_with_metal;
 use crate::state::{Attempt, Job};
 
 /// Whether a half-turn test after an attempt showed that something lay under the part.

@@ -8,6 +8,8 @@ use quantity::{Figure, Length, Unit};
 
 use crate::fact::row::{AttemptReason, Question, State};
 use crate::fact::verdict::{StationFigures, TookOff, Verdict};
+use crate::judge::half_turn;
+use crate::judge::returns;
 use crate::plan::Watched;
 use crate::plan::{Asks, Check, MasterUse, Wedge};
 use crate::state::Attempt;
@@ -26,7 +28,7 @@ pub fn told(verdict: &Verdict) -> Told {
 
 /// The step that figures of an attempt are told in.
 fn step(attempt: &Attempt) -> Length {
-    crate::judge::resolution(attempt)
+    returns::resolution(attempt)
 }
 
 fn upper(limits: Option<Limits>) -> Length {
@@ -233,8 +235,8 @@ pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String
         }
     }
     // Of a length, what is assumed beside the gauge is said with it.
-    let of_gauge = !check.traits().sizes
-        || crate::judge::reading(check, attempt).whole().known == Known::Assumed;
+    let of_gauge =
+        !check.traits().sizes || returns::reading(check, attempt).whole().known == Known::Assumed;
     if verdict.known == Known::Assumed && check.traits().is_touched() && of_gauge {
         advice.push("The uncertainty is assumed, not stated.".to_owned());
     }
@@ -298,7 +300,7 @@ fn claimed(verdict: &Verdict, check: &Check) -> Option<String> {
 /// What the half turn on the plate showed, once both spots were touched.
 #[must_use]
 pub fn half_turn(check: &Check, attempt: &Attempt) -> Option<String> {
-    let stays = crate::questions::stays_with_metal(check, attempt)?;
+    let stays = half_turn::stays_with_metal(check, attempt)?;
     Some(if stays {
         "It is in the metal: a wedge.".to_owned()
     } else {
@@ -378,6 +380,10 @@ pub fn took_off(check: &Check, step: Length, took: &TookOff) -> Option<String> {
     })
 }
 
+/// What sparking out takes beside: 0.0001 in, the larger of what the trade allows for (from
+/// memory).
+pub(crate) const SPARK_OUT: Length = Length::from_picometres(2_540_000);
+
 /// What has to come off where, and what is left then, as fine as the coarsest of the tries was read.
 #[must_use]
 pub fn grind(
@@ -406,7 +412,7 @@ pub fn grind(
     }
     if let Some(leaves) = leaves {
         let leaves = in_steps(leaves, step, unit);
-        let sparks = size(crate::judge::SPARK_OUT, unit);
+        let sparks = size(SPARK_OUT, unit);
         let symbol = unit.symbol();
         said.push(format!("Leaves about {leaves} with {sparks} {symbol} for sparking out."));
     }
@@ -446,6 +452,13 @@ pub fn was_it_ground(check: &Check, moved: Length) -> String {
     format!("It lies {off} {how} above its master than the try before. {question}")
 }
 
+/// Readings keyed with fewer digits than the gauge shows: they are judged as they were keyed.
+pub(crate) fn keyed_coarsely_of(check: &Check, tries: &[&Attempt]) -> Option<String> {
+    let coarser = |one: &&Attempt| one.keyed_coarser();
+    let step = tries.iter().filter_map(coarser).max()?;
+    Some(keyed_coarsely(step, check.unit))
+}
+
 /// What is said where fewer digits were keyed than the gauge shows.
 #[must_use]
 pub fn keyed_coarsely(step: Length, unit: Unit) -> String {
@@ -456,7 +469,7 @@ pub fn keyed_coarsely(step: Length, unit: Unit) -> String {
 /// What is said of the steps of readings while a series is under way, before they cost a verdict.
 #[must_use]
 pub fn of_the_steps(check: &Check, attempt: &Attempt) -> Option<String> {
-    crate::judge::keyed_coarsely(check, &[attempt]).or_else(|| {
+    keyed_coarsely_of(check, &[attempt]).or_else(|| {
         let step = attempt.graduations()?;
         let coarse = judgement::too_coarse(step, check.half_width());
         let step = size(step, check.unit);

@@ -12,16 +12,15 @@ use quantity::{Figure, Length};
 use crate::fact::row::{AttemptReason, Ending};
 use crate::fact::seq::Seq;
 use crate::fact::verdict::{TookOff, Verdict};
+use crate::judge::half_turn;
+use crate::judge::half_turn::mostly_tilt;
+use crate::judge::returns::reads_the_whole_turn;
 use crate::judge::tries::is_total;
-use crate::judge::{Tries, combine, earlier_tries, mostly_tilt, reads_the_whole_turn};
+use crate::judge::tries::{Tries, combine, earlier_tries};
 use crate::plan::{self, CheckAt, Holding, MasterUse, thousandths};
 use crate::setup::GaugeKind;
 use crate::state::{Attempt, Job};
-use crate::{questions, words};
-
-/// What sparking out takes beside: 0.0001 in, the larger of what the trade allows for (from
-/// memory).
-pub(crate) const SPARK_OUT: Length = Length::from_picometres(2_540_000);
+use crate::words::{self, SPARK_OUT};
 
 /// Adds what concerns the wheel to a verdict.
 pub(super) fn add(job: &Job, id: Seq, tries: &Tries, verdict: &mut Verdict) {
@@ -217,12 +216,12 @@ fn wedge(job: &Job, id: Seq, tries: &Tries, verdict: &Verdict) -> Wedge {
 
 /// What a half turn on the plate showed for this metal.
 fn shown_to_be_metal(job: &Job, id: Seq, tries: &Tries) -> Option<bool> {
-    let own = questions::stays_with_metal(tries.check, tries.attempt);
+    let own = half_turn::stays_with_metal(tries.check, tries.attempt);
     own.or_else(|| {
         let earlier = earlier_tries(job, id).into_iter().rev();
         earlier
             .filter_map(|other| job.attempts.get(&other))
-            .find_map(|other| questions::stays_with_metal(tries.check, other))
+            .find_map(|other| half_turn::stays_with_metal(tries.check, other))
     })
 }
 

@@ -4,10 +4,9 @@
 use judgement::{Known, Limits, Part, Reason, Rule};
 use quantity::{Figure, Length};
 
-use crate::fact::row::State;
+use crate::judge::returns::{closure_difference, closure_limit, zero_walk};
 use crate::judge::tries::Tries;
-use crate::judge::{closure_difference, closure_limit, reading, zero_walk};
-use crate::plan::{Check, Judged, Taps, thousandths};
+use crate::plan::{Check, Judged};
 use crate::state::Attempt;
 
 /// A range reads high: by the guarded rule it fails only where it does without what noise alone adds.
@@ -44,21 +43,4 @@ impl Tries<'_> {
         let each = self.together.iter().map(|one| closure_limit(self.check, one).of_the_noise());
         each.max().unwrap_or(Length::ZERO)
     }
-}
-
-/// Whether two touches on one spot are so far apart that one of them is a slip: more than 3·√2·s.
-pub(crate) fn is_a_slip(check: &Check, attempt: &Attempt, off: Length) -> bool {
-    let off = u128::from(off.picometres().unsigned_abs()).saturating_pow(2);
-    off > reading(check, attempt).scatter().square.saturating_mul(18)
-}
-
-/// How far a reading at a tap of the index mark scatters: as any touch there, and by what the surface
-/// rises while the tap is early or late, at most half the range a radian.
-pub(super) fn at_a_tap(attempt: &Attempt, scatter: Part) -> Part {
-    let lengths = || attempt.in_state(State::Placed).map(|one| one.value.length.picometres());
-    let range = lengths().max().zip(lengths().min()).map_or(0, |(high, low)| high - low);
-    let angle = attempt.taps().map_or(0.0, Taps::tap_deg).to_radians();
-    let rise = thousandths(Figure::new(i128::from(range), 2).to_f64() * angle);
-    let rise = rise.map_or(u128::MAX, |rise| rise.ceil().unsigned_abs());
-    Part { square: scatter.square.saturating_add(rise.saturating_pow(2)), ..scatter }
 }

@@ -10,7 +10,7 @@ use judgement::{self, Expanded, Heat, Known, Limits, Offsets, Preload, Reason, W
 use quantity::{Figure, Length, Wall};
 
 use crate::fact::verdict::{Figures, Longer, PairFigures};
-use crate::judge::InJob;
+use crate::judge::figure::InJob;
 use crate::plan::{Arrangement, Beside as _, Check, CheckAt, Judged, Pair, rounded, with_returns};
 use crate::state::pairs;
 use crate::words;

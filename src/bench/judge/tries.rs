@@ -13,10 +13,10 @@ use quantity::{Figure, Length};
 use crate::fact::row::Ending;
 use crate::fact::seq::Seq;
 use crate::judge::noise::came_back;
-use crate::judge::zero::Zero;
-use crate::judge::{
+use crate::judge::returns::{
     closed, closure_difference, closure_limit, reading, resolution, spread, zero_walk,
 };
+use crate::judge::zero::Zero;
 use crate::plan::{Check, MasterUse, Series, Setting, Watched};
 use crate::seat::{is_doubted, showed_dirt};
 use crate::state::metal::Metal;

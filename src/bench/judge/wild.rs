@@ -5,8 +5,9 @@ use quantity::{Figure, Length};
 
 use crate::fact::seq::Seq;
 use crate::fact::verdict::Figures;
+use crate::judge::figure::{InJob, characteristic, out_so_far};
+use crate::judge::returns::reading;
 use crate::judge::tries::Tries;
-use crate::judge::{InJob, characteristic, out_so_far, reading};
 use crate::state::Job;
 
 /// The position of a touch on a single circle that is to be made again: nothing else speaks against

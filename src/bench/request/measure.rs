@@ -8,12 +8,13 @@ use quantity::{Name, near};
 use crate::draft::{Answer, Draft};
 use crate::fact::row::{AlertKind, AttemptBegan, AttemptReason, Body, Ending, Ends, Pin, Subject};
 use crate::fact::seq::Seq;
+use crate::judge::returns;
 use crate::plan::{Bar, Check, CheckAt, Part, PartKind};
 use crate::reply::{Done, Measuring, Refusal};
 use crate::request::answers::may_begin;
 use crate::state::pairs::newer_half;
 use crate::state::{Attempt, Job};
-use crate::{ENGINE, judge, words};
+use crate::{ENGINE, words};
 
 /// How an attempt begins.
 pub(crate) struct Begin {
@@ -274,7 +275,7 @@ impl Draft<'_> {
             let text = format!("{name}: {} is too coarse for the limit.", gauge.name);
             self.raise_for(id, AlertKind::TooCoarse, text);
         }
-        let limit = judge::closure_limit(check, &attempt);
+        let limit = returns::closure_limit(check, &attempt);
         // Of what is only assumed nothing is said of the gauge.
         let told = limit.scatter.known != Known::Assumed && !limit.checks_its_own_return();
         if check.closure && told {

@@ -9,6 +9,10 @@ use crate::fact::row::{Alert, AlertKind, Body, Ending, Ends, Level, Question};
 use crate::fact::seq::Seq;
 use crate::fact::verdict::Verdict;
 use crate::judge;
+use crate::judge::figure;
+use crate::judge::metal;
+use crate::judge::returns;
+use crate::judge::wild;
 use crate::plan::{Advance, Check};
 use crate::questions;
 use crate::request::touch::ask;
@@ -22,7 +26,7 @@ impl Draft<'_> {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let Some((part, check)) = job.check_of(&attempt) else { return };
         let name = words::target(part, check);
-        match judge::out_so_far(&job, id) {
+        match figure::out_so_far(&job, id) {
             Some(value) => {
                 let value = words::so_far(check, value);
                 let text = format!("{name} out so far: {value}. Go on, or take it back.");
@@ -30,7 +34,7 @@ impl Draft<'_> {
             }
             None => self.clear_for(id, AlertKind::OutSoFar),
         }
-        match judge::wild_position(&job, id) {
+        match wild::wild_position(&job, id) {
             // One is asked about at a time.
             Some(_) if self.is_open(id, AlertKind::WildTouch) => {}
             Some(position) => {
@@ -194,11 +198,11 @@ impl Draft<'_> {
         let name = words::target(part, check);
         let mut notes = Vec::new();
         let whole = verdict.word != Word::Incomplete;
-        if let Some(was) = judge::before_this_grind(&job, id, verdict) {
+        if let Some(was) = metal::before_this_grind(&job, id, verdict) {
             let text = format!("{name} {}", words::regrind(&was, verdict));
             notes.push((AlertKind::Regrind, text));
         }
-        if judge::went_past_flat(&job, id) {
+        if metal::went_past_flat(&job, id) {
             let text = format!("{name}: high and low changed places. Past flat, or turned round?");
             notes.push((AlertKind::PastFlat, text));
         }
@@ -218,9 +222,9 @@ impl Draft<'_> {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let Some((part, check)) = job.check_of(&attempt) else { return };
         let whole = verdict.word != Word::Incomplete && newest(&job, id);
-        let moved = judge::moved_on_master(&job, id);
+        let moved = figure::moved_on_master(&job, id);
         let asked = moved.map(|moved| words::was_it_ground(check, moved));
-        let asked = asked.or_else(|| judge::grown_under_the_wheel(&job, id, verdict));
+        let asked = asked.or_else(|| metal::grown_under_the_wheel(&job, id, verdict));
         let text = asked.filter(|_| whole);
         let text = text.map(|asked| format!("{}: {asked}", words::target(part, check)));
         let call = text.and_then(|text| self.alert_for(id, AlertKind::WasGround, text));
@@ -232,7 +236,7 @@ impl Draft<'_> {
     pub(crate) fn doubt_the_part(&mut self, id: Seq) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let Some((part, check)) = job.check_of(&attempt) else { return };
-        match judge::far_off_size(check, &attempt) {
+        match judge::zero::far_off(check, &attempt) {
             Some(off) => {
                 let off = words::difference(check, &attempt, off);
                 let name = words::target(part, check);
@@ -277,7 +281,7 @@ const fn alert_of(question: Question) -> AlertKind {
 
 /// Position 0 came back different, or the master so much that it withholds the verdict.
 fn still_open(check: &Check, attempt: &Attempt, verdict: &Verdict) -> bool {
-    let limit = judge::closure_limit(check, attempt);
-    judge::closure_difference(check, attempt).is_some_and(|off| !limit.holds(off))
+    let limit = returns::closure_limit(check, attempt);
+    returns::closure_difference(check, attempt).is_some_and(|off| !limit.holds(off))
         || verdict.reasons.contains(&Reason::ZeroMoved)
 }

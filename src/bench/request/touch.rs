@@ -9,6 +9,9 @@ use crate::fact::row::{
     Alert, AlertKind, Body, Ending, Ends, Question, Reading, Source, State, Subject,
 };
 use crate::fact::seq::Seq;
+use crate::judge::figure;
+use crate::judge::half_turn;
+use crate::judge::returns;
 use crate::plan::Check;
 use crate::reply::{Done, Measuring, Refusal};
 use crate::series::{Touch, next_touch};
@@ -252,7 +255,7 @@ impl Draft<'_> {
             touch
             && let Some((_, check)) = asked_in.check_of(attempt)
         {
-            crate::judge::decided_out(check, attempt, position, incoming.value.length)
+            figure::decided_out(check, attempt, position, incoming.value.length)
         } else {
             None
         };
@@ -289,8 +292,8 @@ impl Draft<'_> {
     fn came_back_off(&self, id: Seq, touch: Touch) -> bool {
         let found = self.attempt(id).and_then(|(_, job, attempt)| {
             let (_, check) = job.check_of(&attempt)?;
-            let off = crate::judge::closure_difference(check, &attempt)?;
-            Some(!crate::judge::closure_limit(check, &attempt).holds(off))
+            let off = returns::closure_difference(check, &attempt)?;
+            Some(!returns::closure_limit(check, &attempt).holds(off))
         });
         touch == Touch::Closure && found == Some(true)
     }
@@ -307,7 +310,7 @@ impl Draft<'_> {
                 | (Touch::Master, Some(Question::Master))
         );
         let half_turn = answers && matches!(attempt.asked, Some(Question::HalfTurn { .. }));
-        if half_turn && crate::questions::stays_with_metal(check, &attempt).is_none() {
+        if half_turn && half_turn::stays_with_metal(check, &attempt).is_none() {
             return;
         }
         if answers {
@@ -351,7 +354,7 @@ fn stands_beside(job: &Job, attempt: &Attempt, question: Question, incoming: &In
     let before = attempt.length_at(position);
     let off = before.and_then(|before| incoming.value.length.checked_sub(before));
     let check = job.check_of(attempt).map(|(_, check)| check);
-    check.zip(off).is_some_and(|(check, off)| !crate::judge::is_a_slip(check, attempt, off))
+    check.zip(off).is_some_and(|(check, off)| !returns::is_a_slip(check, attempt, off))
 }
 
 /// A frame from a line as a reading on its way.
@@ -391,7 +394,7 @@ fn odd_text(gauge: &Name, odd: Odd) -> String {
 pub(crate) fn ask(check: &Check, attempt: &Attempt, question: Question) -> String {
     match question {
         Question::Closure => {
-            let off = crate::judge::closure_difference(check, attempt).unwrap_or_default();
+            let off = returns::closure_difference(check, attempt).unwrap_or_default();
             format!(
                 "Came back {} different at 0. {}",
                 words::difference(check, attempt, off),
@@ -399,7 +402,7 @@ pub(crate) fn ask(check: &Check, attempt: &Attempt, question: Question) -> Strin
             )
         }
         Question::Master => {
-            let off = crate::judge::zero_walk(attempt).unwrap_or_default();
+            let off = returns::zero_walk(attempt).unwrap_or_default();
             format!(
                 "The master came back {} different. {}",
                 words::difference(check, attempt, off),

@@ -4,9 +4,12 @@ use judgement::{self, Closure, Known, Part, Reason, TouchedLength, Walk};
 use quantity::{Figure, Length, Name, Wall};
 
 use crate::fact::seq::Seq;
+use crate::judge::figure::InJob;
+use crate::judge::returns::closure_difference;
+use crate::judge::tries::combine;
 use crate::judge::zero;
 use crate::judge::zero::Zero;
-use crate::judge::{InJob, closure_difference, combine, judge, reasons, seat_doubted};
+use crate::judge::{judge, reasons, seat_doubted};
 use crate::plan::{Check, Warm};
 use crate::state::{Attempt, Job};
 use crate::words;

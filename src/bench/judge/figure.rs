@@ -1,0 +1,94 @@
+//! The figure of an attempt, and what it is before the end.
+
+use judgement::Limits;
+use quantity::{Figure, Length};
+
+use crate::fact::row::State;
+use crate::fact::seq::Seq;
+use crate::judge::returns::is_a_slip;
+use crate::judge::tries::{Tries, combine, earlier_tries};
+use crate::judge::{pair, zero};
+use crate::plan::{Beside, Check, CheckAt, Judged, Pair, Stand};
+use crate::state::{Attempt, Job, Touched};
+use crate::words;
+
+/// The figure with all that is told of it.
+pub(super) fn characteristic(job: &Job, id: Seq, tries: &Tries) -> Judged {
+    tries.check.measures.judge(tries, &InJob { job, id, tries })
+}
+
+/// What a figure needs of a job beside its own readings.
+pub(super) struct InJob<'a> {
+    pub(super) job: &'a Job,
+    pub(super) id: Seq,
+    pub(super) tries: &'a Tries<'a>,
+}
+
+impl Beside for InJob<'_> {
+    fn entry(&self, at: CheckAt) -> Option<String> {
+        self.job.entry_for(at, self.id).map(str::to_owned)
+    }
+
+    fn name(&self, at: CheckAt) -> String {
+        let found = self.job.opened.plan.plan.at(at);
+        found.map_or_else(String::new, |(part, check)| words::target(part, check))
+    }
+
+    fn stand(&self, positions: &[u32]) -> Stand {
+        let (check, together) = (self.tries.check, &self.tries.together);
+        zero::stand(check, together, positions, self.tries.noise_of_a_touch())
+    }
+
+    fn difference(&self, pair: &Pair) -> Judged {
+        pair::difference(self, pair)
+    }
+}
+
+/// The limit a value is out of already, for the hint before the end: only figures that can grow
+/// but never shrink with more touches.
+pub(crate) fn out_so_far(job: &Job, id: Seq) -> Option<Figure> {
+    let attempt = job.attempts.get(&id)?;
+    let (_, check) = job.check_of(attempt)?;
+    out_with(check, attempt)
+}
+
+/// The same of the touches of one attempt.
+pub(crate) fn out_with(check: &Check, attempt: &Attempt) -> Option<Figure> {
+    let Some(Limits::Max(max)) = check.limits else { return None };
+    let tries = Tries::alone(check, attempt);
+    let value = check.measures.so_far(&tries)?;
+    (value > Figure::from(max)).then_some(value)
+}
+
+/// Touches at a position that were taken back although they alone made the part out: a new touch
+/// there does not take their place unless one of the two is a plain slip.
+pub(crate) fn decided_out(
+    check: &Check,
+    attempt: &Attempt,
+    position: u32,
+    again: Length,
+) -> Option<Seq> {
+    let mut taken_back = attempt.taken_back_at(position).peekable();
+    let without = attempt.at(position).is_none() && check.swept().is_none();
+    if taken_back.peek().is_none() || !without || out_with(check, attempt).is_some() {
+        return None;
+    }
+    let decided = |one: &&Touched| {
+        let mut with = attempt.clone();
+        with.mark(one.id, State::Placed);
+        let off = again.checked_sub(one.value.length);
+        off.is_some_and(|off| !is_a_slip(check, attempt, off)) && out_with(check, &with).is_some()
+    };
+    taken_back.find(decided).map(|one| one.id)
+}
+
+/// How far a try lies above or below one said to be of the same metal, against their masters, where
+/// that is too far.
+pub(crate) fn moved_on_master(job: &Job, id: Seq) -> Option<Length> {
+    let attempt = job.attempts.get(&id)?;
+    let (_, check) = job.check_of(attempt)?;
+    if earlier_tries(job, id).is_empty() {
+        return None;
+    }
+    combine(job, id, attempt, check).moved
+}

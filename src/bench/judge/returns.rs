@@ -1,0 +1,105 @@
+//! Whether a try came back to where it began: position 0 and the master touched again, within what the
+//! scatter of a touch allows.
+
+use judgement::{Closure, Doubt, Part};
+use quantity::{Figure, Length};
+
+use crate::fact::row::State;
+use crate::judge::zero::Zero;
+use crate::plan::{Check, Taps, thousandths};
+use crate::setup::GaugeSetup;
+use crate::state::{Attempt, Touched};
+
+/// What the uncertainty of one reading is made of. A dial that is read by eye is no better than its
+/// graduation.
+pub(crate) fn reading(check: &Check, attempt: &Attempt) -> Doubt {
+    let stated = attempt.gauge().map(GaugeSetup::stated).unwrap_or_default();
+    let own = attempt.gauge().map_or(Length::ZERO, |gauge| gauge.resolution.length);
+    let reading = Doubt::of(stated, own, check.assumed_rest());
+    attempt.keyed_step().map_or(reading, |step| reading.by_eye(step))
+}
+
+/// The step of the readings: the gauge's, or the coarser one in which they were keyed in.
+pub(crate) fn resolution(attempt: &Attempt) -> Length {
+    let own = attempt.gauge().map_or(Length::ZERO, |gauge| gauge.resolution.length);
+    attempt.keyed_step().map_or(own, |keyed| keyed.max(own))
+}
+
+/// The spread of touches on one spot that the noise floor is built on.
+pub(crate) fn spread(attempt: &Attempt) -> Length {
+    let repeatability = attempt.gauge().and_then(|gauge| gauge.repeatability);
+    judgement::spread(repeatability, resolution(attempt))
+}
+
+/// Closure minus position 0. Of a length each stands on the zero that the line between the touches on
+/// the master has there; a fraction of a picometre counts as a whole one.
+pub(crate) fn closure_difference(check: &Check, attempt: &Attempt) -> Option<Length> {
+    let (first, again) = (attempt.at(0)?, attempt.closure_touch()?);
+    if !check.traits().sizes {
+        return again.value.length.checked_sub(first.value.length);
+    }
+    let zero = Zero::of_try(check, attempt);
+    let size = |touched: &Touched| Figure::from(touched.value.length) - zero.at(touched.id);
+    let off = size(again) - size(first);
+    let whole = if off < Figure::ZERO { -(-off).ceil() } else { off.ceil() };
+    i64::try_from(whole).ok().map(Length::from_picometres)
+}
+
+/// Closing minus opening master touch.
+pub(crate) fn zero_walk(attempt: &Attempt) -> Option<Length> {
+    attempt.closing()?.checked_sub(attempt.opening()?)
+}
+
+/// The limit for a touch on the same spot again, with this gauge and tolerance.
+pub(crate) fn closure_limit(check: &Check, attempt: &Attempt) -> Closure {
+    let mut scatter = reading(check, attempt).scatter();
+    if check.swept().is_some() {
+        scatter = at_a_tap(attempt, scatter);
+    }
+    Closure { tolerance: check.half_width(), scatter, resolution: resolution(attempt) }
+}
+
+/// Whether the master came back so well that nobody is asked to touch it once more: of a length
+/// within the noise of the gauge, however wide the tolerance is, for its difference from another
+/// has a tighter one.
+pub(crate) fn master_came_back(check: &Check, attempt: &Attempt) -> bool {
+    let Some(walk) = zero_walk(attempt) else { return true };
+    let limit = closure_limit(check, attempt);
+    if check.traits().sizes {
+        Figure::from(walk).abs() <= Figure::from(limit.of_the_noise())
+    } else {
+        limit.holds(walk)
+    }
+}
+
+/// Whether an attempt closed; one without a closure is taken as closed.
+pub(crate) fn closed(check: &Check, attempt: &Attempt) -> bool {
+    let limit = closure_limit(check, attempt);
+    let holds = |off: Option<Length>| off.is_none_or(|off| limit.holds(off));
+    !attempt.closure_taken_back()
+        && !attempt.closing_missing(check)
+        && holds(closure_difference(check, attempt))
+        && master_came_back(check, attempt)
+}
+
+/// Whether the needle was watched over the whole turn, so that nothing lies between touches.
+pub(crate) fn reads_the_whole_turn(check: &Check, attempt: &Attempt) -> bool {
+    attempt.watched().is_some() || check.total_only()
+}
+
+/// How far a reading at a tap of the index mark scatters: as any touch there, and by what the surface
+/// rises while the tap is early or late, at most half the range a radian.
+pub(crate) fn at_a_tap(attempt: &Attempt, scatter: Part) -> Part {
+    let lengths = || attempt.in_state(State::Placed).map(|one| one.value.length.picometres());
+    let range = lengths().max().zip(lengths().min()).map_or(0, |(high, low)| high - low);
+    let angle = attempt.taps().map_or(0.0, Taps::tap_deg).to_radians();
+    let rise = thousandths(Figure::new(i128::from(range), 2).to_f64() * angle);
+    let rise = rise.map_or(u128::MAX, |rise| rise.ceil().unsigned_abs());
+    Part { square: scatter.square.saturating_add(rise.saturating_pow(2)), ..scatter }
+}
+
+/// Whether two touches on one spot are so far apart that one of them is a slip: more than 3·√2·s.
+pub(crate) fn is_a_slip(check: &Check, attempt: &Attempt, off: Length) -> bool {
+    let off = u128::from(off.picometres().unsigned_abs()).saturating_pow(2);
+    off > reading(check, attempt).scatter().square.saturating_mul(18)
+}
