@@ -98,3 +98,6 @@ fn in_place(places: &[Vector], centre: Vector, mean: Vector, proved: bool) -> Ri
     let Vector { x, y } = centre.plus(mean);
     RingZone { x, y, outer_radius: inner_radius + width, inner_radius, width, outer, inner, proved }
 }
+
+#[cfg(test)]
+mod tests;

@@ -1,6 +1,8 @@
 mod bases;
 mod clouds;
 mod families;
+mod lattices;
+mod scans;
 
 use proptest::prelude::*;
 
