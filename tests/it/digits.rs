@@ -92,13 +92,13 @@ fn an_out_by_a_hair_is_an_out_wherever_it_is_read() {
 }
 
 /// What `tail` prints for a person.
-struct Tail {
+pub(crate) struct Tail {
     child: Child,
     text: Arc<Mutex<String>>,
 }
 
 impl Tail {
-    fn of(bench: &Bench) -> Self {
+    pub(crate) fn of(bench: &Bench) -> Self {
         let mut child = bench.spawn(&["tail", "--since", "0"]);
         let mut out = child.stdout.take().unwrap();
         let text = Arc::new(Mutex::new(String::new()));
@@ -114,11 +114,11 @@ impl Tail {
         Self { child, text }
     }
 
-    fn text(&self) -> String {
+    pub(crate) fn text(&self) -> String {
         self.text.lock().unwrap().clone()
     }
 
-    fn until(&self, part: &str) {
+    pub(crate) fn until(&self, part: &str) {
         let start = Instant::now();
         while !self.text().contains(part) {
             assert!(start.elapsed() < Duration::from_mins(1), "no {part:?} in {}", self.text());
@@ -136,7 +136,7 @@ impl Drop for Tail {
 }
 
 /// A decimal text in units of 1e-14.
-fn decimal(text: &str) -> i128 {
+pub(crate) fn decimal(text: &str) -> i128 {
     let text = text.trim_start_matches('+');
     let (sign, digits) = text.strip_prefix('-').map_or((1, text), |rest| (-1, rest));
     let (whole, fraction) = digits.split_once('.').unwrap_or((digits, ""));
@@ -145,7 +145,7 @@ fn decimal(text: &str) -> i128 {
 }
 
 /// What both rules say of printed texts: a value, both limits, an uncertainty.
-fn decided(value: &str, limits: &[&str], u: &str) -> [&'static str; 2] {
+pub(crate) fn decided(value: &str, limits: &[&str], u: &str) -> [&'static str; 2] {
     let (value, u) = (decimal(value), decimal(u));
     let within = |guard: i128| match limits {
         [max] => value <= decimal(max) + guard,

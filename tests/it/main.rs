@@ -48,6 +48,7 @@ mod metal;
 mod people;
 mod places;
 mod plainly;
+mod presenters;
 mod privileges;
 mod questions;
 mod rebuild;
