@@ -4,26 +4,19 @@
 //! A job's pinned plan is read back with [`parse_plan`], so what was once accepted must be accepted
 //! for ever: a new error here needs a new key.
 
-mod bar;
 mod check;
 pub(super) mod fit;
 mod found;
 mod index;
-mod limits;
 mod pair;
-mod proof;
-mod question;
-mod setting;
-mod size;
 mod stack;
-mod taper;
-mod turn;
 
 use self::index::Index;
 
 use super::finding::Finding;
 use super::reader::{At, Document, Table};
 use super::words::{Once, RULES, UNITS, name};
+use bench::plan::keys::CheckLines;
 use bench::plan::{Part, PartKind, Plan};
 use quantity::Unit;
 
@@ -50,21 +43,6 @@ pub(super) struct ReadPlan {
     pub(super) lines: Vec<Vec<CheckLines>>,
     /// The gauges that its checks name, and where, whatever else is wrong.
     pub(super) gauges: Vec<At<String>>,
-}
-
-/// Where the keys of a check stand that findings about gauges and about pairs speak of.
-#[derive(Debug, Clone)]
-pub(super) struct CheckLines {
-    /// `gauge = …`.
-    pub(super) gauge: u32,
-    /// `tolerance = …`, or `min = …`.
-    pub(super) limits: u32,
-    /// The tolerances of its stations, for a bar.
-    pub(super) stations: Vec<u32>,
-    /// `of = …`.
-    pub(super) of: u32,
-    /// `found = …`.
-    pub(super) found: u32,
 }
 
 /// What a check is read in.

@@ -29,22 +29,7 @@ use toml::de::{DeTable, DeValue};
 pub(super) use self::say::hint_for;
 use self::say::{harmless, in_words};
 use super::finding::{Finding, Level};
-
-/// A value and the line it is on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct At<T> {
-    /// The value.
-    pub value: T,
-    /// Its line, counted from 1.
-    pub line: u32,
-}
-
-impl<T> At<T> {
-    /// Another value at the same place.
-    pub fn map<U>(self, change: impl FnOnce(T) -> U) -> At<U> {
-        At { value: change(self.value), line: self.line }
-    }
-}
+pub use bench::plan::keys::At;
 
 /// One file, parsed, with the findings so far.
 #[derive(Debug)]

@@ -1,10 +1,13 @@
 //! A question with a chosen answer.
 
+use std::collections::BTreeSet;
+
 use judgement::Part;
 use quantity::{Figure, Length};
 
 use super::difference::Arrangement;
 use super::judged::Judged;
+use super::keys::{self, At, Keys, ReadCheck, limits, untouched};
 use super::layout::Layout;
 use super::length::Size;
 use super::plan::CheckAt;
@@ -25,6 +28,12 @@ pub struct Ask {
 }
 
 impl Ask {
+    /// Reads a check of this kind.
+    pub(crate) fn read(keys: &impl Keys) -> ReadCheck {
+        let unjudged = limits::Judged::nothing(keys);
+        untouched(keys, &Self::TRAITS, (Some(unjudged), None), ask_of(keys))
+    }
+
     pub(crate) const TRAITS: Traits = Traits {
         word: "confirm",
         about: "A chosen answer to a question.",
@@ -37,6 +46,7 @@ impl Ask {
         between: None,
         setting: Setting::Nothing,
         wedge: Wedge::Untold,
+        cannot_prove: |_| None,
         spoiled: Spoiled::ByNone,
         bar: Bar::None,
         sum: Sum::None,
@@ -92,5 +102,61 @@ impl Kind for Ask {
 
     fn so_far(&self, _of: &Series<'_>) -> Option<Figure> {
         None
+    }
+}
+
+/// Words that turn a question about what is there into one about whether it will do.
+const WHETHER: [&str; 3] = ["right", "ok", "correct"];
+
+/// Reads a question with a chosen answer.
+fn ask_of(keys: &impl Keys) -> Option<Ask> {
+    let question = keys::question(keys);
+    let answers = answers(keys);
+    keys.must_have("good", "write good = [\"yes\"], say: the answers that conform");
+    let good = keys.texts("good");
+    let (question, answers, good) = (question?, answers?, good?);
+    let known: BTreeSet<String> = answers.iter().cloned().collect();
+    if good.is_empty() {
+        let hint = "write good = [\"yes\"], say: the answers that conform";
+        keys.error(keys.line_of("good"), "no answer is good", hint);
+    }
+    for good in good.iter().filter(|good| !known.contains(&good.value)) {
+        let text = format!("\"{}\" is none of the answers", good.value);
+        keys.error(good.line, text, keys.meant(&good.value, &known));
+    }
+    whether(keys, &question, &known);
+    let good = good.into_iter().map(|good| good.value).collect();
+    Some(Ask { question: question.value, answers, good })
+}
+
+/// The answers that may be given: at least two, yes and no where none are written.
+fn answers(keys: &impl Keys) -> Option<Vec<String>> {
+    if !keys.has("answers") {
+        return Some(vec!["yes".to_owned(), "no".to_owned()]);
+    }
+    let written = keys.texts("answers")?;
+    let answers: BTreeSet<&str> = written.iter().map(|answer| answer.value.as_str()).collect();
+    let line = keys.line_of("answers");
+    if written.len() < 2 {
+        let hint = "write answers = [\"thrust side\", \"open side\"], say";
+        keys.error(line, "answers should be at least two", hint);
+    } else if answers.len() < written.len() {
+        keys.error(line, "an answer is there twice", "each answer once");
+    } else if let Some(empty) = written.iter().find(|answer| answer.value.trim().is_empty()) {
+        keys.error(empty.line, "an answer is empty", "write what would be said");
+    }
+    Some(written.into_iter().map(|answer| answer.value).collect())
+}
+
+/// "Is it right?" is answered with yes by habit.
+fn whether(keys: &impl Keys, question: &At<String>, answers: &BTreeSet<String>) {
+    let yes_no = answers.len() == 2
+        && answers.iter().all(|answer| ["yes", "no"].contains(&answer.to_lowercase().as_str()));
+    let lower = question.value.to_lowercase();
+    let asks = lower.split(|c: char| !c.is_alphanumeric()).any(|word| WHETHER.contains(&word));
+    if yes_no && asks {
+        let text = "a question whether all is right is answered with yes by habit";
+        let hint = "ask which, where or how, not whether it is right";
+        keys.warning(question.line, text, hint);
     }
 }

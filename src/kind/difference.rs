@@ -2,11 +2,15 @@
 
 use judgement::Part;
 use num_rational::Ratio;
-use quantity::{Figure, Length};
+use quantity::{Figure, Length, Unit};
 
 use super::judged::Judged;
+use super::keys::{
+    Keys, ReadCheck, decimal, degrees, expansion, limits, not_negative, positive, untouched,
+};
 use super::layout::Layout;
 use super::length::Size;
+use super::length::steel;
 use super::plan::CheckAt;
 use super::series::{Beside, Series};
 use super::traits::{Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge};
@@ -54,30 +58,27 @@ impl NotStated {
     pub const ALL: Self = Self { between: true, off_20: true, expansion: true };
 }
 
-/// How two bearings or sets sit against each other.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Arrangement {
-    /// Back to back: a longer outer ring adds preload.
-    BackToBack,
-    /// Face to face: a longer outer ring takes preload off.
-    FaceToFace,
-    /// Tandem: the length of the rings changes no preload, they share the load when equal.
-    Tandem,
-}
-
-impl Arrangement {
-    /// The word in a plan.
-    #[must_use]
-    pub const fn text(self) -> &'static str {
-        match self {
-            Self::BackToBack => "back-to-back",
-            Self::FaceToFace => "face-to-face",
-            Self::Tandem => "tandem",
-        }
+quantity::worded! {
+    /// How two bearings or sets sit against each other.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum Arrangement {
+        /// Back to back: a longer outer ring adds preload.
+        BackToBack = "back-to-back",
+        /// Face to face: a longer outer ring takes preload off.
+        FaceToFace = "face-to-face",
+        /// Tandem: the length of the rings changes no preload, they share the load when equal.
+        Tandem = "tandem",
     }
 }
 
 impl Pair {
+    /// Reads a check of this kind.
+    pub(crate) fn read(keys: &impl Keys) -> ReadCheck {
+        let judged = limits::either_side(keys);
+        let nominal = limits::nominal(keys, judged.as_ref());
+        untouched(keys, &Self::TRAITS, (judged, nominal), pair_of(keys))
+    }
+
     pub(crate) const TRAITS: Traits = Traits {
         word: "difference",
         about: "One mean length minus another.",
@@ -90,6 +91,7 @@ impl Pair {
         between: None,
         setting: Setting::Nothing,
         wedge: Wedge::Untold,
+        cannot_prove: |_| None,
         spoiled: Spoiled::ByNone,
         bar: Bar::None,
         sum: Sum::Minus,
@@ -144,5 +146,144 @@ impl Kind for Pair {
 
     fn so_far(&self, _of: &Series<'_>) -> Option<Figure> {
         None
+    }
+}
+
+/// Reads what is peculiar to a difference.
+fn pair_of(keys: &impl Keys) -> Option<Pair> {
+    let arrangement = keys
+        .one_of("arrangement", &Arrangement::ALL.map(|one| (one.text(), one)))
+        .map(|at| at.value);
+    let preload = preload(keys);
+    let offsets = offsets(keys);
+    let offset_u = not_negative(keys, "offset_uncertainty");
+    let between_c = degrees(keys, "temperature_between");
+    let off_20_c = degrees(keys, "off_20");
+    let expansion_u = expansion(keys, "expansion_uncertainty");
+    let own_expansion = expansion(keys, "expansion").unwrap_or_else(steel);
+    master_is_theirs(keys);
+    Some(Pair {
+        of: halves(keys)?,
+        arrangement,
+        preload,
+        offsets,
+        offset_u: offset_u.map(|u| u.value.length),
+        // 0.2 degrees between the rings and 1 from 20, and 1e-6 between their expansions: common
+        // practice, no source.
+        between_c: between_c.unwrap_or_else(|| Ratio::new(1, 5)),
+        off_20_c: off_20_c.unwrap_or_else(|| Ratio::from(1)),
+        expansion: own_expansion,
+        expansion_u: expansion_u.unwrap_or_else(|| Ratio::new(1, 1_000_000)),
+        assumed: NotStated {
+            between: between_c.is_none(),
+            off_20: off_20_c.is_none(),
+            expansion: expansion_u.is_none(),
+        },
+    })
+}
+
+/// The two lengths.
+fn halves(keys: &impl Keys) -> Option<[CheckAt; 2]> {
+    let hint = "write of = [\"outer-spacer/length\", \"inner-spacer/length\"], say";
+    keys.must_have("of", hint);
+    let written = keys.texts("of")?;
+    let line = keys.line_of("of");
+    let [first, second] = written.as_slice() else {
+        keys.error(line, "a difference is taken of two lengths", hint);
+        return None;
+    };
+    let one = |name| keys.check(name, "length").map(|named| named.at);
+    let (first, second) = (one(first), one(second));
+    let both = [first?, second?];
+    if both[0] == both[1] {
+        keys.error(line, "a difference is taken of two different lengths", hint);
+    }
+    Some(both)
+}
+
+/// Preload of each bearing, newtons, and its deflection there.
+fn preload(keys: &impl Keys) -> Option<(f64, Length)> {
+    let force = keys.parsed_literal("preload", newtons);
+    let deflection = positive(keys, "deflection");
+    for (key, other) in [("preload", "deflection"), ("deflection", "preload")] {
+        if keys.has(key) && !keys.has(other) {
+            let text = format!("{key} is given without {other}");
+            let hint = "write preload = \"200 N\" and deflection = \"4 um\", say: one bearing at \
+                        its nominal preload, from the maker's keys";
+            keys.error(keys.line_of(key), text, hint);
+        }
+    }
+    Some((force?.value, deflection?.value.length))
+}
+
+/// A force above zero: `200 N`, `0.2 kN`; a bare number is in newtons.
+fn newtons(text: &str) -> Result<f64, String> {
+    let text = text.trim();
+    let (number, factor) = match (text.strip_suffix("kN"), text.strip_suffix('N')) {
+        (Some(number), _) => (number, 1000.0),
+        (None, Some(number)) => (number, 1.0),
+        (None, None) => (text, 1.0),
+    };
+    decimal(number.trim_end())
+        .map_err(|_| format!("\"{text}\" is not a force such as \"200 N\""))?;
+    let force = number.trim_end().parse::<f64>().unwrap_or(0.0) * factor;
+    if force > 0.0 { Ok(force) } else { Err(format!("\"{text}\" is not above zero")) }
+}
+
+/// The entries of the face offsets on either side.
+fn offsets(keys: &impl Keys) -> Option<[Vec<CheckAt>; 2]> {
+    let both = ["offsets_left", "offsets_right"];
+    let given = both.map(|key| keys.has(key));
+    let sides = both.map(|key| offsets_of(keys, key));
+    if let Some((missing, _)) = both.into_iter().zip(given).find(|(_, given)| !given)
+        && given.contains(&true)
+    {
+        let there = if missing == both[0] { both[1] } else { both[0] };
+        let text = format!("{there} is given without {missing}");
+        keys.error(keys.line_of(there), text, "the bearings on both sides of the rings count");
+    }
+    if given == [true, true] {
+        if !keys.has("arrangement") {
+            let text = "offsets are given without the arrangement of the bearings";
+            let hint = "write arrangement = \"back-to-back\", say, the outer ring first";
+            keys.error(keys.line_of(both[0]), text, hint);
+        }
+        if keys.has("nominal") {
+            let text = "the offsets say what difference is required, not nominal";
+            let hint = "the limits move along with it; take nominal out, or the offsets";
+            keys.warning(keys.line_of("nominal"), text, hint);
+        }
+    }
+    let [left, right] = sides;
+    (given == [true, true]).then_some([left?, right?])
+}
+
+fn offsets_of(keys: &impl Keys, key: &str) -> Option<Vec<CheckAt>> {
+    let written = keys.texts(key)?;
+    if written.is_empty() {
+        let text = format!("{key} should be one entry or more");
+        keys.error(keys.line_of(key), text, "write [\"bearing-1/offset\"], say");
+        return None;
+    }
+    let one = |name| {
+        let named = keys.check(name, "entry")?;
+        if let Some(unit) = named.unit.as_ref().filter(|unit| Unit::parse(unit).is_none()) {
+            let text =
+                format!("\"{}\" is recorded in {unit}, and an offset is a length", name.value);
+            keys.error(name.line, text, "write unit = \"um\" at that entry");
+        }
+        Some(named.at)
+    };
+    let found: Vec<_> = written.iter().map(one).collect();
+    found.into_iter().collect()
+}
+
+/// Its lengths touch the master; the difference itself touches nothing.
+fn master_is_theirs(keys: &impl Keys) {
+    for key in
+        ["master", "master_size", "master_uncertainty"].into_iter().filter(|key| keys.has(key))
+    {
+        let text = format!("a difference touches nothing: {key} belongs to its two lengths");
+        keys.warning(keys.line_of(key), text, "write it there");
     }
 }

@@ -5,6 +5,7 @@ use quantity::{Figure, Length};
 
 use super::difference::Arrangement;
 use super::judged::Judged;
+use super::keys::{self, Keys, ReadCheck, limits, untouched};
 use super::layout::Layout;
 use super::length::Size;
 use super::plan::CheckAt;
@@ -23,6 +24,14 @@ pub struct Entry {
 }
 
 impl Entry {
+    /// Reads a check of this kind.
+    pub(crate) fn read(keys: &impl Keys) -> ReadCheck {
+        let unit = keys.string("unit").map(|unit| unit.value);
+        let entry = keys::question(keys).map(|asked| Self { question: asked.value, unit });
+        let unjudged = limits::Judged::nothing(keys);
+        untouched(keys, &Self::TRAITS, (Some(unjudged), None), entry)
+    }
+
     pub(crate) const TRAITS: Traits = Traits {
         word: "entry",
         about: "A value without tolerance.",
@@ -35,6 +44,7 @@ impl Entry {
         between: None,
         setting: Setting::Nothing,
         wedge: Wedge::Untold,
+        cannot_prove: |_| None,
         spoiled: Spoiled::ByNone,
         bar: Bar::None,
         sum: Sum::None,

@@ -3,9 +3,12 @@
 use judgement::Part;
 use quantity::{Figure, Length};
 
+use super::check::{Holding, Reads};
 use super::difference::Arrangement;
 use super::face;
 use super::judged::Judged;
+use super::keys::setting::{self, Goes, Usual};
+use super::keys::{Keys, ReadCheck, limits, proof, touched};
 use super::layout::Layout;
 use super::length::Size;
 use super::plan::CheckAt;
@@ -19,6 +22,14 @@ use super::traits::{
 pub struct Flatness;
 
 impl Flatness {
+    /// Reads a check of this kind.
+    pub(crate) fn read(keys: &impl Keys) -> ReadCheck {
+        let goes = (Goes::RoundOnRadii, Reads::Touches);
+        let setting = setting::read(keys, &Self::TRAITS, goes, Usual::FACE);
+        let judged = limits::upper(keys, Self::TRAITS.word);
+        touched(keys, &Self::TRAITS, setting, judged, Some(Self))
+    }
+
     pub(crate) const TRAITS: Traits = Traits {
         word: "flatness",
         about: "Width of the minimum zone of the heights.",
@@ -31,6 +42,14 @@ impl Flatness {
         between: Some("a saddle"),
         setting: Setting::Plane,
         wedge: Wedge::Untold,
+        cannot_prove: |setup| match setup {
+            Holding::Plate | Holding::Supports => None,
+            Holding::Anvil => Some((
+                "a thickness includes the opposite face: a ring bent alike on both faces shows nothing",
+                "write setup = \"plate\" or \"supports\"",
+            )),
+            Holding::Turning => Some(proof::AT_REST),
+        },
         spoiled: Spoiled::OnItsFace,
         bar: Bar::None,
         sum: Sum::Zone,

@@ -6,10 +6,15 @@ use quantity::{Figure, Length, Unit};
 use words::fine;
 
 use super::check::Check;
+use super::check::{Holding, Reads};
 use super::difference::Arrangement;
 use super::figures::Figures;
 use super::judged::Judged;
 use super::judged::number;
+use super::keys::setting::{self, Goes, Usual};
+use super::keys::{
+    At, Keys, NamedCheck, ReadCheck, degrees, expansion, limits, not_negative, proof, touched,
+};
 use super::layout::Layout;
 use super::plan::CheckAt;
 use super::series::{Beside, Series};
@@ -71,6 +76,14 @@ impl Default for Size {
 }
 
 impl Size {
+    /// Reads a check of this kind.
+    pub(crate) fn read(keys: &impl Keys) -> ReadCheck {
+        let goes = (Goes::Round, Reads::Touches);
+        let setting = setting::read(keys, &Self::TRAITS, goes, Usual::FACE);
+        let size = size_of(keys);
+        touched(keys, &Self::TRAITS, setting, limits::band(keys), Some(size))
+    }
+
     pub(crate) const TRAITS: Traits = Traits {
         word: "length",
         about: "Mean distance of the touched face, against a master where one is touched.",
@@ -83,6 +96,11 @@ impl Size {
         between: None,
         setting: Setting::Nothing,
         wedge: Wedge::Untold,
+        cannot_prove: |setup| match setup {
+            Holding::Plate | Holding::Anvil => None,
+            Holding::Supports => Some(proof::ON_SUPPORTS),
+            Holding::Turning => Some(proof::AT_REST),
+        },
         spoiled: Spoiled::ByAny,
         bar: Bar::None,
         sum: Sum::Mean,
@@ -374,5 +392,71 @@ impl Warm {
             }
         };
         vec![says]
+    }
+}
+
+/// Reads what is peculiar to a length.
+fn size_of(keys: &impl Keys) -> Size {
+    let judge = keys
+        .one_of("judge", &SizeJudged::ALL.map(|one| (one.text(), one)))
+        .map_or(SizeJudged::Mean, |judge| judge.value);
+    let temperatures = temperatures(keys);
+    let part = expansion(keys, "expansion").unwrap_or_else(steel);
+    let master = expansion(keys, "master_expansion").unwrap_or_else(steel);
+    if keys.has("temperatures") && keys.has("off_20") {
+        let text = "off_20 changes nothing beside temperatures, which say it";
+        keys.warning(keys.line_of("off_20"), text, "take one of them out");
+    }
+    Size {
+        judge,
+        temperatures,
+        expansions: [part, master],
+        master_u: master_u(keys),
+        between_c: degrees(keys, "temperature_between"),
+        off_20_c: degrees(keys, "off_20"),
+        expansion_u: expansion(keys, "expansion_uncertainty"),
+    }
+}
+
+/// More is a slip of the pen, or the size itself: 0.01 in (common practice, no source).
+const MOST_OF_A_MASTER: Length = Length::from_picometres(254_000_000);
+
+/// Standard uncertainty of the size of the master.
+fn master_u(keys: &impl Keys) -> Option<Length> {
+    let found = not_negative(keys, "master_uncertainty")?;
+    if found.value.length > MOST_OF_A_MASTER {
+        let text = format!("master_uncertainty is {}", found.value);
+        let hint = "write the standard uncertainty of its size, half of the certificate's U: \
+                    \"0.000002 in\", say";
+        keys.error(found.line, text, hint);
+    }
+    Some(found.value.length)
+}
+
+/// The entries of the temperatures of part and master.
+fn temperatures(keys: &impl Keys) -> Option<[CheckAt; 2]> {
+    let written = keys.texts("temperatures")?;
+    let [part, master] = written.as_slice() else {
+        let text = "temperatures should be two entries: of the part, and of the master";
+        let hint = "write temperatures = [\"PART/CHECK\", \"PART/CHECK\"]; the same one twice where \
+                    both lie on one plate";
+        keys.error(keys.line_of("temperatures"), text, hint);
+        return None;
+    };
+    let one = |name| {
+        let named = keys.check(name, "entry")?;
+        in_celsius(keys, name, &named);
+        Some(named.at)
+    };
+    let (part, master) = (one(part), one(master));
+    Some([part?, master?])
+}
+
+fn in_celsius(keys: &impl Keys, name: &At<String>, named: &NamedCheck) {
+    if let Some(unit) =
+        named.unit.as_ref().filter(|unit| judgement::celsius(&format!("20 {unit}")).is_none())
+    {
+        let text = format!("\"{}\" is recorded in {unit}, and a temperature is in C", name.value);
+        keys.error(name.line, text, "write unit = \"C\" at that entry");
     }
 }

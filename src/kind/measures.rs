@@ -3,6 +3,7 @@
 use std::fmt;
 use std::ops::Deref;
 
+use super::keys::{Keys, ReadCheck};
 use super::traits::{Kind, Traits};
 use super::{
     bar_runout, confirm, difference, entry, flatness, length, parallelism, runout, taper,
@@ -22,6 +23,12 @@ macro_rules! kinds {
             /// Each word with what it means.
             pub const WORDS: &[(&'static str, &'static str)] =
                 &[$( ($file::$kind::TRAITS.word, $file::$kind::TRAITS.about) ),*];
+
+            /// Reads a check of the kind of a word.
+            pub fn read(word: &str, keys: &impl Keys) -> ReadCheck {
+                $( if word == $file::$kind::TRAITS.word { return $file::$kind::read(keys); } )*
+                None
+            }
 
             /// What is known of the kind of a word.
             #[must_use]

@@ -14,6 +14,7 @@ mod face;
 pub mod figures;
 mod flatness;
 mod judged;
+pub mod keys;
 mod layout;
 mod length;
 mod measures;

@@ -3,9 +3,12 @@
 use judgement::Part;
 use quantity::{Figure, Length};
 
+use super::check::{Holding, Reads};
 use super::difference::Arrangement;
 use super::face;
 use super::judged::Judged;
+use super::keys::setting::{self, Goes, Usual};
+use super::keys::{Keys, ReadCheck, limits, proof, touched};
 use super::layout::Layout;
 use super::length::Size;
 use super::plan::CheckAt;
@@ -19,6 +22,14 @@ use super::traits::{
 pub struct Parallelism;
 
 impl Parallelism {
+    /// Reads a check of this kind.
+    pub(crate) fn read(keys: &impl Keys) -> ReadCheck {
+        let goes = (Goes::RoundOnRadii, Reads::Touches);
+        let setting = setting::read(keys, &Self::TRAITS, goes, Usual::FACE);
+        let judged = limits::upper(keys, Self::TRAITS.word);
+        touched(keys, &Self::TRAITS, setting, judged, Some(Self))
+    }
+
     pub(crate) const TRAITS: Traits = Traits {
         word: "parallelism",
         about: "Largest minus smallest height over the plate.",
@@ -31,6 +42,15 @@ impl Parallelism {
         between: Some("a saddle"),
         setting: Setting::Offset,
         wedge: Wedge::OnThePlate,
+        cannot_prove: |setup| match setup {
+            Holding::Plate => None,
+            Holding::Anvil => Some((
+                "over an anvil a reading is the local thickness, not a height above the plate",
+                "write measures = \"thickness-variation\", or setup = \"plate\"",
+            )),
+            Holding::Supports => Some(proof::ON_SUPPORTS),
+            Holding::Turning => Some(proof::AT_REST),
+        },
         spoiled: Spoiled::ByAny,
         bar: Bar::None,
         sum: Sum::Range,

@@ -5,11 +5,14 @@ use quantity::{Figure, Length};
 use words::{Thousandth, size};
 
 use super::check::{Check, Swept};
+use super::check::{Holding, Reads};
 use super::circle::{BY_HAND, Circle, Total, UNEVEN, stated_or_nothing};
 use super::difference::Arrangement;
 use super::face::saddle_factor;
 use super::figures::Figures;
 use super::judged::{Judged, rounded_up};
+use super::keys::setting::{self, Goes, Usual};
+use super::keys::{Keys, ReadCheck, limits, proof, touched, uncertainty};
 use super::layout::Layout;
 use super::length::Size;
 use super::plan::CheckAt;
@@ -33,6 +36,15 @@ pub struct Turn {
 }
 
 impl Turn {
+    /// Reads a check of this kind.
+    pub(crate) fn read(keys: &impl Keys) -> ReadCheck {
+        let usual = Usual { holding: Some(Holding::Turning), ..Usual::FACE };
+        let setting = setting::read(keys, &Self::TRAITS, reads(keys), usual);
+        let [stand, seating, bar] = ["stand", "seating", "bar"].map(|key| uncertainty(keys, key));
+        let judged = limits::upper(keys, Self::TRAITS.word);
+        touched(keys, &Self::TRAITS, setting, judged, Some(Self { stand, seating, bar }))
+    }
+
     pub(crate) const TRAITS: Traits = Traits {
         word: "runout",
         about: "Total reading of one turn, or of several circles of it.",
@@ -45,6 +57,7 @@ impl Turn {
         between: Some("an oval"),
         setting: Setting::OffsetOfCircle,
         wedge: Wedge::Untold,
+        cannot_prove: proof::only_turning,
         spoiled: Spoiled::ByAny,
         bar: Bar::None,
         sum: Sum::Circles,
@@ -245,4 +258,41 @@ fn forget_angles(figures: &mut Figures) {
 fn largest(circles: &[Circle]) -> Option<(&Circle, Total)> {
     let totals = circles.iter().filter_map(|circle| Some((circle, circle.judged()?)));
     totals.reduce(|one, other| if other.1.value > one.1.value { other } else { one })
+}
+
+/// Most marks in one turn: more than a hand can tap.
+const MOST_MARKS: i64 = 36;
+
+/// Reads how a turn is read.
+fn reads(keys: &impl Keys) -> (Goes, Reads) {
+    // A slip in the word is a finding, and what else belongs to a total is read all the same.
+    let written = keys.has("reads");
+    let word = keys.one_of("reads", &[("total", false), ("sweep", true)]);
+    let sweeps = word.is_some_and(|word| word.value);
+    if written {
+        let (text, hint) = if sweeps {
+            ("a swept turn has no positions: every sample is one", "write marks = 4, say, instead")
+        } else {
+            ("one total reading has no positions", "take positions out, or reads = \"total\"")
+        };
+        for key in ["positions", "passes"].into_iter().filter(|key| keys.has(key)) {
+            if key == "positions" || sweeps {
+                keys.error(keys.line_of(key), text, hint);
+            }
+        }
+    }
+    let marks = if sweeps { keys.integer("marks", 1..=MOST_MARKS) } else { None };
+    match (written, sweeps) {
+        (false, _) => (Goes::Round, Reads::Touches),
+        (true, false) => (Goes::Once, Reads::Total),
+        (true, true) => {
+            let marks = marks.map_or(4, |marks| u32::try_from(marks.value).unwrap_or(4));
+            if marks == 1 {
+                let text = "with one mark the speed of the hand is taken as constant: no high side \
+                            is told";
+                keys.warning(keys.line_of("marks"), text, "marks = 4 tells it");
+            }
+            (Goes::InOneGo, Reads::Sweep(Swept { marks, angles_deg: Vec::new() }))
+        }
+    }
 }

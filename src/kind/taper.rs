@@ -6,9 +6,13 @@ use num_rational::Ratio;
 use quantity::{Figure, Length};
 use words::{Billionth, Millionth};
 
+use super::bar_runout::MOST_STATIONS;
+use super::check::{Holding, Reads};
 use super::difference::Arrangement;
 use super::figures::Figures;
 use super::judged::Judged;
+use super::keys::setting::{self, Goes, Usual};
+use super::keys::{Keys, ReadCheck, decimal, lengths, limits, touched, uncertainty};
 use super::layout::Layout;
 use super::length::Size;
 use super::plan::CheckAt;
@@ -30,6 +34,15 @@ pub struct Taper {
 }
 
 impl Taper {
+    /// Reads a check of this kind.
+    pub(crate) fn read(keys: &impl Keys) -> ReadCheck {
+        let goes = (Goes::Along, Reads::Touches);
+        let usual = Usual { holding: Some(Holding::Supports), ..Usual::FACE };
+        let setting = setting::read(keys, &Self::TRAITS, goes, usual);
+        let judged = limits::upper(keys, Self::TRAITS.word);
+        touched(keys, &Self::TRAITS, setting, judged, taper_of(keys))
+    }
+
     pub(crate) const TRAITS: Traits = Traits {
         word: "taper",
         about: "Change of diameter along the axis, against the drawing's rate.",
@@ -42,6 +55,13 @@ impl Taper {
         between: None,
         setting: Setting::Nothing,
         wedge: Wedge::Untold,
+        cannot_prove: |setup| match setup {
+            Holding::Plate | Holding::Anvil | Holding::Supports => None,
+            Holding::Turning => Some((
+                "a stylus beside a turning part sees the radius, half the rate",
+                "measure diameters on the part at rest: leave setup out",
+            )),
+        },
         spoiled: Spoiled::ByItsOwn,
         bar: Bar::Carried,
         sum: Sum::Rate,
@@ -240,4 +260,60 @@ fn mistaken(rate: f64, asked: f64) -> Option<&'static str> {
     let seven_in_24 = (asked.abs() - geometry::SEVEN_IN_24).abs() < 1e-9;
     let short = 1.0 - share;
     (seven_in_24 && (short - 0.0106).abs() <= 0.003).then_some(along_the_side)
+}
+
+/// Reads a taper.
+fn taper_of(keys: &impl Keys) -> Option<Taper> {
+    let hint = "write stations = [\"0.5 in\", \"2 in\", \"3 in\"], say: distances along the axis";
+    keys.must_have("stations", hint);
+    let rate = if keys.has("rate") { rate(keys) } else { Some(Ratio::from(0)) };
+    let written = keys.literals("stations").len();
+    let line = keys.line_of("stations");
+    if keys.has("stations") && !(2..=MOST_STATIONS).contains(&written) {
+        let text = format!("stations should be 2 to {MOST_STATIONS} distances");
+        keys.error(line, text, hint);
+        return None;
+    }
+    let stations = lengths(keys, "stations");
+    if stations.len() != written || stations.is_empty() {
+        return None;
+    }
+    if stations.windows(2).any(|pair| pair[0] >= pair[1]) {
+        let text = "the stations of a taper should rise";
+        keys.error(line, text, "write them in the order of the distance");
+        return None;
+    }
+    if written == 2 {
+        let text = "two stations show the rate and no form";
+        keys.warning(line, text, "three show whether the side is straight");
+    }
+    let rate = rate?;
+    let station_u = uncertainty(keys, "station_uncertainty");
+    if !keys.has("station_uncertainty") && rate != Ratio::from(0) {
+        let text = "how well the stations' distances are known is not stated: they count as exact";
+        let hint = "write station_uncertainty = \"0.0003 in\", say: a diameter is off by the rate \
+                    times that";
+        keys.warning(line, text, hint);
+    }
+    Some(Taper { rate, stations, station_u })
+}
+
+/// `7/24`, or a decimal number.
+fn rate(keys: &impl Keys) -> Option<Ratio<i128>> {
+    let rate = keys.parsed_literal("rate", |text| {
+        let Some((over, under)) = text.split_once('/') else { return decimal(text) };
+        let (over, under) = (decimal(over.trim())?, decimal(under.trim())?);
+        if under == Ratio::from(0) {
+            return Err(format!("\"{text}\" divides by zero"));
+        }
+        Ok(over / under)
+    })?;
+    // A full angle of 53 degrees is already no taper that holds.
+    if rate.value < Ratio::from(-1) || rate.value > Ratio::from(1) {
+        let text = "the rate is more than the distance itself";
+        let hint = "a rate is the change of diameter over the distance along the axis: \"7/24\"";
+        keys.error(rate.line, text, hint);
+        return None;
+    }
+    Some(rate.value)
 }

@@ -3,9 +3,12 @@
 use judgement::Part;
 use quantity::{Figure, Length};
 
+use super::check::{Holding, Reads};
 use super::difference::Arrangement;
 use super::face;
 use super::judged::Judged;
+use super::keys::setting::{self, Goes, Usual};
+use super::keys::{Keys, ReadCheck, limits, proof, touched};
 use super::layout::Layout;
 use super::length::Size;
 use super::plan::CheckAt;
@@ -19,6 +22,14 @@ use super::traits::{
 pub struct ThicknessVariation;
 
 impl ThicknessVariation {
+    /// Reads a check of this kind.
+    pub(crate) fn read(keys: &impl Keys) -> ReadCheck {
+        let goes = (Goes::Round, Reads::Touches);
+        let setting = setting::read(keys, &Self::TRAITS, goes, Usual::FACE);
+        let judged = limits::upper(keys, Self::TRAITS.word);
+        touched(keys, &Self::TRAITS, setting, judged, Some(Self))
+    }
+
     pub(crate) const TRAITS: Traits = Traits {
         word: "thickness-variation",
         about: "Largest minus smallest local thickness over an anvil.",
@@ -33,6 +44,14 @@ impl ThicknessVariation {
         wedge: Wedge::WhichFace(
             "A thickness does not tell which face to grind: measure it on the plate.",
         ),
+        cannot_prove: |setup| match setup {
+            Holding::Anvil => None,
+            Holding::Plate | Holding::Supports => Some((
+                "thickness is read over an anvil right under the stylus",
+                "write setup = \"anvil\", or measures = \"parallelism\" on the plate",
+            )),
+            Holding::Turning => Some(proof::AT_REST),
+        },
         spoiled: Spoiled::ByAny,
         bar: Bar::None,
         sum: Sum::Range,

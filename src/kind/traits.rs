@@ -3,7 +3,7 @@
 use judgement::Part as Share;
 use quantity::{Figure, Length};
 
-use super::check::Check;
+use super::check::{Check, Holding};
 use super::difference::Arrangement;
 use super::judged::Judged;
 use super::layout::Layout;
@@ -80,6 +80,8 @@ pub struct Traits {
     pub setting: Setting,
     /// What is said of a face that is out of its limit and may have to be ground.
     pub wedge: Wedge,
+    /// Why a set-up cannot prove it, and what to write; `None` where it can.
+    pub cannot_prove: fn(Holding) -> Option<(&'static str, &'static str)>,
     /// Which grind on the part takes the metal that it measured.
     pub spoiled: Spoiled,
     /// What it has to do with a test bar.

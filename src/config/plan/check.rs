@@ -1,179 +1,140 @@
-//! One check of a plan.
+//! One check of a plan: its kind reads what is written.
 
-use super::limits::{self, Judged};
-use super::setting::{self, Setting};
-use super::{Around, CheckLines, bar, found, pair, question, size, taper, turn};
-use crate::reader::{At, Table};
+use std::collections::BTreeSet;
+use std::fmt::Display;
+use std::ops::RangeInclusive;
+
+use super::Around;
+use crate::reader::{At, Table, hint_for};
 use crate::words::{Once, name};
-use bench::plan::{
-    Check, Direction, Flatness, Holding, MasterUse, Measures, Moves, Parallelism, Reads, Surface,
-    Swept, ThicknessVariation, Traits,
-};
-use quantity::Name;
-
-/// The words of `measures = …`.
-fn every_kind() -> Vec<(&'static str, &'static Traits)> {
-    let kind = |(word, _): &(&'static str, _)| Some((*word, Measures::parse(word)?));
-    Measures::WORDS.iter().filter_map(kind).collect()
-}
+use bench::plan::Measures;
+use bench::plan::PartKind;
+use bench::plan::keys::{self, Keys, NamedCheck, ReadCheck};
+use quantity::{Name, Unit};
 
 /// Reads a check.
-pub(super) fn read(
-    table: Table<'_>,
-    around: &Around<'_>,
-    names: &mut Once,
-) -> Option<(Check, CheckLines)> {
+pub(super) fn read(table: Table<'_>, around: &Around<'_>, names: &mut Once) -> ReadCheck {
     let name = name(&table);
     if let Some(name) = &name {
         names.give(table.document(), name);
     }
     table.must_have("measures", "write measures = \"parallelism\", say");
-    let Some(measures) = table.one_of("measures", &every_kind()) else {
+    let words: Vec<_> = Measures::WORDS.iter().map(|(word, _)| (*word, *word)).collect();
+    let measures = table.one_of("measures", &words);
+    let keys = CheckKeys { table, around, name: name.map(|name| name.value) };
+    let Some(measures) = measures else {
         // Which other keys belong here is not known without it.
-        setting::common(&table);
+        keys::common(&keys);
         return None;
     };
-    let measures = measures.value;
-    let read = if measures.is_touched() {
-        touched(&table, measures, around, name)
-    } else {
-        untouched(&table, measures, around, name)
-    };
-    table.finish();
+    let read = Measures::read(measures.value, &keys);
+    keys.finish();
     read
 }
 
-/// A check that a gauge takes readings for.
-fn touched(
-    table: &Table<'_>,
-    measures: &'static Traits,
-    around: &Around<'_>,
-    name: Option<At<Name>>,
-) -> Option<(Check, CheckLines)> {
-    let reads = if measures.word == "runout" { turn::reads(table) } else { turn::Reads::Touches };
-    let setting = setting::read(table, measures, around, reads);
-    let advance = setting::advance(table);
-    let found = found::read(table, measures, around);
-    let mut stations = Vec::new();
-    let (detail, judged) = match measures.word {
-        "length" => {
-            let size = Measures::from(size::read(table, around));
-            (Some(size), limits::band(table, around.unit))
-        }
-        "runout" => {
-            let turn = Measures::from(turn::read(table, around.unit));
-            (Some(turn), limits::upper(table, measures, around.unit))
-        }
-        "taper" => {
-            let taper = taper::read(table, around.unit).map(Measures::from);
-            (taper, limits::upper(table, measures, around.unit))
-        }
-        "bar-runout" => match bar::read(table, around.unit) {
-            Some((bar, judged, lines)) => {
-                stations = lines;
-                (Some(Measures::from(bar)), Some(judged))
-            }
-            None => (None, None),
-        },
-        word => (Some(face(word)), limits::upper(table, measures, around.unit)),
-    };
-    let nominal = limits::nominal(table, around.unit, judged.as_ref());
-    let (master, master_size) = limits::master(table, measures, around.unit);
-    let (name, setting, judged, detail) = (name?.value, setting?, judged?, detail?);
-    let Judged { limits, unit, aim, line } = judged;
-    let Setting { gauge, holding, moves, surface, direction, .. } = setting;
-    let (of, found_at) = (table.line(), table.line_of("found"));
-    let lines = CheckLines { gauge: gauge.line, limits: line, stations, of, found: found_at };
-    let check = Check {
-        name,
-        measures: detail,
-        gauge: Some(gauge.value),
-        setup: holding,
-        moves,
-        surface,
-        direction,
-        positions: setting.positions,
-        passes: setting.passes,
-        radii: setting.radii,
-        limits,
-        unit,
-        aim,
-        nominal,
-        closure: setting.closure,
-        master,
-        master_size,
-        advance,
-        down: setting.down,
-        face: setting.face,
-        found,
-        reads: match reads {
-            super::turn::Reads::Touches => Reads::Touches,
-            super::turn::Reads::Total => Reads::Total,
-            super::turn::Reads::Sweep { marks } => {
-                Reads::Sweep(Swept { marks, angles_deg: Vec::new() })
-            }
-        },
-    };
-    Some((check, lines))
+/// The keys of a check as they stand in the file.
+struct CheckKeys<'a> {
+    table: Table<'a>,
+    around: &'a Around<'a>,
+    name: Option<Name>,
 }
 
-/// A face.
-fn face(word: &str) -> Measures {
-    match word {
-        "flatness" => Flatness.into(),
-        "parallelism" => Parallelism.into(),
-        _ => ThicknessVariation.into(),
+impl Keys for CheckKeys<'_> {
+    fn name(&self) -> Option<Name> {
+        self.name.clone()
     }
-}
 
-/// A check that is worked out or answered.
-fn untouched(
-    table: &Table<'_>,
-    measures: &'static Traits,
-    around: &Around<'_>,
-    name: Option<At<Name>>,
-) -> Option<(Check, CheckLines)> {
-    let unjudged = || Judged { limits: None, unit: around.unit, aim: None, line: table.line() };
-    let mut nominal = None;
-    let (detail, judged) = if measures.word == "difference" {
-        let judged = limits::either_side(table, around.unit);
-        nominal = limits::nominal(table, around.unit, judged.as_ref());
-        (pair::read(table, around).map(Measures::from), judged)
-    } else if measures.word == "confirm" {
-        (question::confirm(table).map(Measures::from), Some(unjudged()))
-    } else {
-        (question::entry(table).map(Measures::from), Some(unjudged()))
-    };
-    let advance = setting::advance(table);
-    let found = found::read(table, measures, around);
-    let (name, judged, detail) = (name?.value, judged?, detail?);
-    let Judged { limits, unit, aim, line } = judged;
-    let own = table.line();
-    let (of, found_at) = (table.line_of("of"), table.line_of("found"));
-    let lines = CheckLines { gauge: own, limits: line, stations: vec![], of, found: found_at };
-    let check = Check {
-        name,
-        measures: detail,
-        gauge: None,
-        setup: Holding::Plate,
-        moves: Moves::Ring,
-        surface: Surface::NearFace,
-        direction: Direction::CounterClockwise,
-        positions: 0,
-        passes: 1,
-        radii: Vec::new(),
-        limits,
-        unit,
-        aim,
-        nominal,
-        closure: false,
-        master: MasterUse::None,
-        master_size: None,
-        advance,
-        down: None,
-        face: None,
-        found,
-        reads: Reads::Touches,
-    };
-    Some((check, lines))
+    fn line(&self) -> u32 {
+        self.table.line()
+    }
+
+    fn line_of(&self, key: &str) -> u32 {
+        self.table.line_of(key)
+    }
+
+    fn has(&self, key: &str) -> bool {
+        self.table.has(key)
+    }
+
+    fn must_have(&self, key: &str, hint: &str) {
+        self.table.must_have(key, hint);
+    }
+
+    fn error(&self, line: u32, text: impl Into<String>, hint: impl Into<String>) {
+        self.table.document().error(line, text, hint);
+    }
+
+    fn warning(&self, line: u32, text: impl Into<String>, hint: impl Into<String>) {
+        self.table.document().warning(line, text, hint);
+    }
+
+    fn boolean(&self, key: &str) -> Option<At<bool>> {
+        self.table.boolean(key)
+    }
+
+    fn integer(&self, key: &str, range: RangeInclusive<i64>) -> Option<At<i64>> {
+        self.table.integer(key, range)
+    }
+
+    fn string(&self, key: &str) -> Option<At<String>> {
+        self.table.string(key)
+    }
+
+    fn parsed<T, E: Display>(
+        &self,
+        key: &str,
+        parse: impl FnOnce(&str) -> Result<T, E>,
+    ) -> Option<At<T>> {
+        self.table.parsed(key, parse)
+    }
+
+    fn parsed_literal<T, E: Display>(
+        &self,
+        key: &str,
+        parse: impl FnOnce(&str) -> Result<T, E>,
+    ) -> Option<At<T>> {
+        self.table.parsed_literal(key, parse)
+    }
+
+    fn one_of<T: Copy>(&self, key: &str, words: &[(&str, T)]) -> Option<At<T>> {
+        self.table.one_of(key, words)
+    }
+
+    fn texts(&self, key: &str) -> Option<Vec<At<String>>> {
+        self.table.texts(key)
+    }
+
+    fn literals(&self, key: &str) -> Vec<At<String>> {
+        self.table.literals(key)
+    }
+
+    fn items(&self, key: &str) -> Option<usize> {
+        self.table.items(key)
+    }
+
+    fn tables(&self, key: &str) -> Vec<Self> {
+        let inner = |table| Self { table, around: self.around, name: None };
+        self.table.tables(key).into_iter().map(inner).collect()
+    }
+
+    fn finish(self) {
+        self.table.finish();
+    }
+
+    fn unit(&self) -> Unit {
+        self.around.unit
+    }
+
+    fn part(&self) -> PartKind {
+        self.around.kind
+    }
+
+    fn check(&self, name: &At<String>, measures: &str) -> Option<NamedCheck> {
+        let named = self.around.index.check(self.table.document(), name, measures)?;
+        Some(NamedCheck { at: named.at, unit: named.unit.map(str::to_owned) })
+    }
+
+    fn meant(&self, word: &str, known: &BTreeSet<String>) -> String {
+        hint_for(word, known)
+    }
 }

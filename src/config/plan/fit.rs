@@ -2,10 +2,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::CheckLines;
 use crate::finding::{Finding, Level};
 use crate::reader::{At, hint_for};
 use ::words::size;
+use bench::plan::keys::CheckLines;
 use bench::plan::{Check, MasterUse, Plan};
 use bench::setup::GaugeSetup;
 use judgement::{Closure, Doubt, Known, Reason, too_coarse};

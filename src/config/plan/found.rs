@@ -2,19 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use super::{Around, CheckLines};
-use crate::reader::{Document, Table};
-use bench::plan::{Check, CheckAt, Plan, Traits};
-
-/// Reads which check is the found side of this one; it has to measure the same.
-pub(super) fn read(
-    table: &Table<'_>,
-    measures: &'static Traits,
-    around: &Around<'_>,
-) -> Option<CheckAt> {
-    let name = table.string("found")?;
-    Some(around.index.check(table.document(), &name, measures.text())?.at)
-}
+use crate::reader::Document;
+use bench::plan::keys::CheckLines;
+use bench::plan::{Check, CheckAt, Plan};
 
 /// What is wrong with found sides once every check is known.
 pub(super) fn doubts(document: &Document<'_>, plan: &Plan, lines: &[Vec<CheckLines>]) {

@@ -1,0 +1,363 @@
+//! What is written in a plan at one check: each kind reads its own keys, and what several kinds have
+//! alike is read here. Everything that is wrong is told at once, with its line and what to do.
+
+pub(crate) mod limits;
+pub(crate) mod proof;
+pub(crate) mod setting;
+
+use std::collections::BTreeSet;
+use std::fmt::Display;
+use std::ops::RangeInclusive;
+
+use num_rational::Ratio;
+use quantity::{Length, Name, Quoted, Unit};
+
+pub use self::setting::common;
+
+use self::limits::Judged;
+use self::setting::Setting;
+use super::Measures;
+use super::check::{Check, Direction, Holding, MasterUse, Moves, Reads, Surface};
+use super::plan::{CheckAt, PartKind};
+use super::traits::Traits;
+
+/// A value and the line it is on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct At<T> {
+    /// The value.
+    pub value: T,
+    /// Its line, counted from 1.
+    pub line: u32,
+}
+
+impl<T> At<T> {
+    /// Another value at the same place.
+    pub fn map<U>(self, change: impl FnOnce(T) -> U) -> At<U> {
+        At { value: change(self.value), line: self.line }
+    }
+}
+
+/// The keys of one check as they are written. Each gives `None` both for an absent key and for one that
+/// is wrong; the wrong one has left a finding.
+pub trait Keys: Sized {
+    /// The name of the check.
+    fn name(&self) -> Option<Name>;
+    /// The line of the check.
+    fn line(&self) -> u32;
+    /// The line of a key; of an absent one that of the check.
+    fn line_of(&self, key: &str) -> u32;
+    /// Whether it is written at all.
+    fn has(&self, key: &str) -> bool;
+    /// A finding where it is absent.
+    fn must_have(&self, key: &str, hint: &str);
+    /// Something that is wrong, with what to do.
+    fn error(&self, line: u32, text: impl Into<String>, hint: impl Into<String>);
+    /// Something that is better said, with what to do.
+    fn warning(&self, line: u32, text: impl Into<String>, hint: impl Into<String>);
+    /// Yes or no.
+    fn boolean(&self, key: &str) -> Option<At<bool>>;
+    /// A whole number within a range.
+    fn integer(&self, key: &str, range: RangeInclusive<i64>) -> Option<At<i64>>;
+    /// A text.
+    fn string(&self, key: &str) -> Option<At<String>>;
+    /// A text converted by `parse`; an error of that is a finding.
+    fn parsed<T, E: Display>(
+        &self,
+        key: &str,
+        parse: impl FnOnce(&str) -> Result<T, E>,
+    ) -> Option<At<T>>;
+    /// A text or a number exactly as written, converted by `parse`; an error of that is a finding.
+    fn parsed_literal<T, E: Display>(
+        &self,
+        key: &str,
+        parse: impl FnOnce(&str) -> Result<T, E>,
+    ) -> Option<At<T>>;
+    /// One of a few words.
+    fn one_of<T: Copy>(&self, key: &str, words: &[(&str, T)]) -> Option<At<T>>;
+    /// A list of texts.
+    fn texts(&self, key: &str) -> Option<Vec<At<String>>>;
+    /// A list of texts or numbers, as written.
+    fn literals(&self, key: &str) -> Vec<At<String>>;
+    /// How many items a list has.
+    fn items(&self, key: &str) -> Option<usize>;
+    /// A list of tables.
+    fn tables(&self, key: &str) -> Vec<Self>;
+    /// Nothing else is expected: every other key is a finding.
+    fn finish(self);
+    /// Bare numbers are in it.
+    fn unit(&self) -> Unit;
+    /// What the part is.
+    fn part(&self) -> PartKind;
+    /// The check that `PART/CHECK` names, which must measure that; otherwise there is a finding.
+    fn check(&self, name: &At<String>, measures: &str) -> Option<NamedCheck>;
+    /// What to write instead of a word that is none of these.
+    fn meant(&self, word: &str, known: &BTreeSet<String>) -> String;
+}
+
+/// What is seen of another check from afar.
+#[derive(Debug, Clone)]
+pub struct NamedCheck {
+    /// Where it stands.
+    pub at: CheckAt,
+    /// The unit of an entry.
+    pub unit: Option<String>,
+}
+
+/// Where the keys of a check stand that findings about gauges and about pairs speak of.
+#[derive(Debug, Clone)]
+pub struct CheckLines {
+    /// `gauge = …`.
+    pub gauge: u32,
+    /// `tolerance = …`, or `min = …`.
+    pub limits: u32,
+    /// The tolerances of its stations, for a bar.
+    pub stations: Vec<u32>,
+    /// `of = …`.
+    pub of: u32,
+    /// `found = …`.
+    pub found: u32,
+}
+
+/// A check that was read, and where it stands; `None` where a finding is in the way.
+pub type ReadCheck = Option<(Check, CheckLines)>;
+
+/// A touched check of what its kind has read.
+pub(crate) fn touched(
+    keys: &impl Keys,
+    traits: &'static Traits,
+    setting: Option<Setting>,
+    judged: Option<Judged>,
+    measures: Option<impl Into<Measures>>,
+) -> ReadCheck {
+    let measures = measures.map(Into::into);
+    let advance = setting::advance(keys);
+    let nominal = limits::nominal(keys, judged.as_ref());
+    let (master, master_size) = limits::master(keys, traits);
+    let found = found(keys, traits.word);
+    let (name, setting, judged, measures) = (keys.name()?, setting?, judged?, measures?);
+    let Judged { limits, unit, aim, line } = judged;
+    let lines = CheckLines {
+        gauge: setting.gauge.line,
+        limits: line,
+        stations: Vec::new(),
+        of: keys.line(),
+        found: keys.line_of("found"),
+    };
+    let check = Check {
+        name,
+        measures,
+        gauge: Some(setting.gauge.value),
+        setup: setting.holding,
+        moves: setting.moves,
+        surface: setting.surface,
+        direction: setting.direction,
+        positions: setting.positions,
+        passes: setting.passes,
+        radii: setting.radii,
+        limits,
+        unit,
+        aim,
+        nominal,
+        closure: setting.closure,
+        master,
+        master_size,
+        advance,
+        down: setting.down,
+        face: setting.face,
+        found,
+        reads: setting.reads,
+    };
+    Some((check, lines))
+}
+
+/// A check that is worked out or answered.
+pub(crate) fn untouched(
+    keys: &impl Keys,
+    traits: &'static Traits,
+    (judged, nominal): (Option<Judged>, Option<Length>),
+    measures: Option<impl Into<Measures>>,
+) -> ReadCheck {
+    let advance = setting::advance(keys);
+    let found = found(keys, traits.word);
+    let (name, judged, measures) = (keys.name()?, judged?, measures?.into());
+    let Judged { limits, unit, aim, line } = judged;
+    let lines = CheckLines {
+        gauge: keys.line(),
+        limits: line,
+        stations: Vec::new(),
+        of: keys.line_of("of"),
+        found: keys.line_of("found"),
+    };
+    let check = Check {
+        name,
+        measures,
+        gauge: None,
+        setup: Holding::Plate,
+        moves: Moves::Ring,
+        surface: Surface::NearFace,
+        direction: Direction::CounterClockwise,
+        positions: 0,
+        passes: 1,
+        radii: Vec::new(),
+        limits,
+        unit,
+        aim,
+        nominal,
+        closure: false,
+        master: MasterUse::None,
+        master_size: None,
+        advance,
+        down: None,
+        face: None,
+        found,
+        reads: Reads::Touches,
+    };
+    Some((check, lines))
+}
+
+/// Which check is the found side of this one; it has to measure the same.
+fn found(keys: &impl Keys, word: &str) -> Option<CheckAt> {
+    let name = keys.string("found")?;
+    Some(keys.check(&name, word)?.at)
+}
+
+/// What a person is asked.
+pub(crate) fn question(keys: &impl Keys) -> Option<At<String>> {
+    keys.must_have("question", "write question = \"which face carries the mark?\", say");
+    let question = keys.string("question")?;
+    if question.value.trim().is_empty() {
+        keys.error(question.line, "the question is empty", "");
+        return None;
+    }
+    Some(question)
+}
+
+/// A length.
+pub(crate) fn length(keys: &impl Keys, key: &str) -> Option<At<Quoted>> {
+    keys.parsed_literal(key, |text| Quoted::parse_with_unit(text, Some(keys.unit())))
+}
+
+/// A length above zero; anything else is a finding.
+pub(crate) fn positive(keys: &impl Keys, key: &str) -> Option<At<Quoted>> {
+    let found = length(keys, key)?;
+    if found.value.length.picometres() > 0 {
+        return Some(found);
+    }
+    let text = format!("{key} is {}", found.value);
+    keys.error(found.line, text, "write a length above zero");
+    None
+}
+
+/// A length of zero or more, such as an uncertainty; anything else is a finding.
+pub(crate) fn not_negative(keys: &impl Keys, key: &str) -> Option<At<Quoted>> {
+    let found = length(keys, key)?;
+    if found.value.length.picometres() >= 0 {
+        return Some(found);
+    }
+    let text = format!("{key} is {}", found.value);
+    keys.error(found.line, text, "write zero or a length above it");
+    None
+}
+
+/// A standard uncertainty, zero where none is given.
+pub(crate) fn uncertainty(keys: &impl Keys, key: &str) -> Length {
+    not_negative(keys, key).map(|found| found.value.length).unwrap_or_default()
+}
+
+/// A list of lengths of zero or more; each that is none is a finding.
+pub(crate) fn lengths(keys: &impl Keys, key: &str) -> Vec<Length> {
+    let mut lengths = Vec::new();
+    for At { value, line } in keys.literals(key) {
+        match Quoted::parse_with_unit(&value, Some(keys.unit())) {
+            Ok(found) if found.length.picometres() < 0 => {
+                let text = format!("{key}: {found} is below zero");
+                keys.error(line, text, "distances count from the nose face");
+            }
+            Ok(found) => lengths.push(found.length),
+            Err(error) => keys.error(line, format!("{key}: {error}"), ""),
+        }
+    }
+    lengths
+}
+
+/// A number of degrees Celsius from 0 to 50.
+pub(crate) fn degrees(keys: &impl Keys, key: &str) -> Option<Ratio<i128>> {
+    let found = keys.parsed_literal(key, decimal)?;
+    if (Ratio::from(0)..=Ratio::from(50)).contains(&found.value) {
+        return Some(found.value);
+    }
+    let text = format!("{key} should be 0 to 50 degrees C");
+    keys.error(found.line, text, "0.2 where both lay on one plate, say");
+    None
+}
+
+/// Expansion per degree Celsius. A slip of a million is told: no metal grows by a ten-thousandth.
+pub(crate) fn expansion(keys: &impl Keys, key: &str) -> Option<Ratio<i128>> {
+    let mut written = String::new();
+    let found = keys.parsed_literal(key, |text| {
+        text.clone_into(&mut written);
+        decimal(text)
+    })?;
+    if found.value >= Ratio::from(0) && found.value < Ratio::new(1, 10_000) {
+        return Some(found.value);
+    }
+    keys.error(found.line, format!("{key} is {written} per degree C"), "steel is 11.5e-6");
+    None
+}
+
+/// The most digits of a decimal number, and the largest power of ten by which it may be shifted. Within
+/// these it fits an exact fraction.
+const MOST_DIGITS: usize = 15;
+const MOST_MOVED: i32 = 15;
+
+/// A decimal number, exactly: `0.2`, `11.5e-6`.
+pub(crate) fn decimal(text: &str) -> Result<Ratio<i128>, String> {
+    decimal_of(text).ok_or_else(|| format!("\"{text}\" is not a decimal number"))
+}
+
+fn decimal_of(text: &str) -> Option<Ratio<i128>> {
+    let (mantissa, power) = match text.split_once(['e', 'E']) {
+        Some((mantissa, power)) => (mantissa, power.parse::<i32>().ok()?),
+        None => (text, 0),
+    };
+    let (negative, digits) = match mantissa.strip_prefix('-') {
+        Some(rest) => (true, rest),
+        None => (false, mantissa.strip_prefix('+').unwrap_or(mantissa)),
+    };
+    let (whole, fraction) = digits.split_once('.').unwrap_or((digits, "0"));
+    let all = format!("{whole}{fraction}");
+    let plain = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
+    if !plain(whole) || !plain(fraction) || all.len() > MOST_DIGITS {
+        return None;
+    }
+    let count: i128 = all.parse().ok()?;
+    let moved = power.checked_sub(i32::try_from(fraction.len()).ok()?)?;
+    if moved.abs() > MOST_MOVED {
+        return None;
+    }
+    let scale = 10_i128.pow(moved.unsigned_abs());
+    let value = if moved < 0 { Ratio::new(count, scale) } else { Ratio::from(count * scale) };
+    Some(if negative { -value } else { value })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_decimal_number_is_read_exactly() {
+        for (text, numerator, denominator) in [
+            ("0.2", 1, 5),
+            ("11.5e-6", 115, 10_000_000),
+            ("-1.5", -3, 2),
+            ("+2E2", 200, 1),
+            ("0.2916666667", 2_916_666_667, 10_000_000_000),
+        ] {
+            assert_eq!(decimal(text).unwrap(), Ratio::new(numerator, denominator), "{text}");
+        }
+        for text in ["", "-", "1.", ".5", "1e", "1e99", "inf", "nan", "0x1", "1_0", "7/24", "--1"] {
+            assert!(decimal(text).is_err(), "{text}");
+        }
+        assert!(decimal("1234567890123456").is_err(), "more digits than an exact figure keeps");
+    }
+}
