@@ -2,12 +2,12 @@
 
 mod place;
 
-use ::words::{Calibration, Told, beside, in_steps, mark, size, with_doubt};
+use ::words::{Calibration, beside, in_steps, mark, size, with_doubt};
 use judgement::{Known, Limits, Reason, Word};
 use quantity::{Figure, Length, Unit};
 
 use crate::fact::row::{AttemptReason, Question, State};
-use crate::fact::verdict::{StationFigures, TookOff, Verdict};
+use crate::fact::verdict::{TookOff, Verdict};
 use crate::judge::half_turn;
 use crate::judge::returns;
 use crate::plan::Watched;
@@ -16,15 +16,6 @@ use crate::state::Attempt;
 
 pub(crate) use self::place::{enters_past_a_seating, not_seated};
 pub use self::place::{place_of_touch, seat, seat_short};
-
-/// The judged figure of a verdict as it is told; of a bar with the station it was judged at.
-#[must_use]
-pub fn told(verdict: &Verdict) -> Told {
-    let told = verdict.held().told(verdict.unit);
-    let at = |station: &StationFigures| format!(" at {}", size(station.at.0, verdict.unit));
-    let at = verdict.judged_station().map_or(String::new(), at);
-    Told { limit: told.limit.map(|limit| limit + &at), ..told }
-}
 
 /// The step that figures of an attempt are told in.
 fn step(attempt: &Attempt) -> Length {
@@ -47,7 +38,7 @@ pub fn high_side(verdict: &Verdict, check: &Check) -> Option<String> {
 /// The mark nearest to the high side, degrees; `None` where that side is not known well enough.
 #[must_use]
 pub fn high_mark(verdict: &Verdict, check: &Check) -> Option<f64> {
-    let (at, _) = verdict.figures.high_side().filter(|_| check.positions > 0)?;
+    let (at, _) = verdict.high_side().filter(|_| check.positions > 0)?;
     let pitch = check.mark_pitch_deg();
     Some((at / pitch).round() * pitch % 360.0)
 }
@@ -58,7 +49,7 @@ pub fn verdict_alert(verdict: &Verdict, check: &Check, name: &str) -> String {
     if let Some(asks) = check.measures.asks() {
         return answered(verdict, &asks, name);
     }
-    let told = told(verdict);
+    let told = verdict.told(verdict.unit);
     let value = told.value.unwrap_or_else(|| "no figure".to_owned());
     let limit = told.limit.unwrap_or_default();
     if verdict.word == Word::DoesNotConform {
@@ -85,7 +76,7 @@ pub fn verdict_alert(verdict: &Verdict, check: &Check, name: &str) -> String {
 pub fn came_to(verdict: &Verdict) -> String {
     let word = verdict.word.text().replace('-', " ").to_uppercase();
     let mut said = vec![format!("{word}.")];
-    let told = told(verdict);
+    let told = verdict.told(verdict.unit);
     if let Some(value) = told.value {
         let assumed = if verdict.known == Known::Assumed { " assumed" } else { "" };
         let spread = told.uncertainty.map_or(String::new(), |u| format!(" ± {u}{assumed}"));
@@ -526,7 +517,9 @@ pub fn ground_and_yet(check: &Check, step: Length, by: Figure) -> String {
 #[must_use]
 pub fn regrind(was: &Verdict, now: &Verdict) -> String {
     // As the verdicts themselves tell it: below the noise floor no number is claimed.
-    let say = |verdict: &Verdict| told(verdict).value.unwrap_or_else(|| "no figure".to_owned());
+    let say = |verdict: &Verdict| {
+        verdict.told(verdict.unit).value.unwrap_or_else(|| "no figure".to_owned())
+    };
     let wheel = now.advice.iter().find(|said| said.starts_with(THE_WHEEL_TOOK));
     let wheel = wheel.map_or_else(String::new, |wheel| format!(" {wheel}"));
     format!("was {}, now {}.{wheel}", say(was), say(now))

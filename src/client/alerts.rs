@@ -2,15 +2,14 @@
 
 use jiff::tz::TimeZone;
 
-use ::bench::row::{AlertKind, Level};
+use ::bench::row::AlertKind;
 use ::report::{ALERT_COLUMNS, Column, Table};
 use store::{AlertRecord, AlertStage};
-use wire::alert_line;
 
 use super::bench;
 use super::failure::Failure;
 use super::global::Global;
-use super::query::{self, Data, Form, Page};
+use super::query::{self, Form, LookUp};
 use super::sought::Loudness;
 use super::sought::{About, QueryArgs};
 
@@ -25,31 +24,19 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     filter.stage = query::word_of("state", sought.state.as_deref(), &STAGES)?;
     let kinds = AlertKind::ALL.map(|kind| (kind.text(), kind));
     filter.kind = query::word_of("kind", sought.kind.as_deref(), &kinds)?;
-    filter.level = sought.level.map(level);
+    filter.level = sought.level.map(Loudness::level);
     let (record, _) = bench::record(global)?;
-    if form != Form::Table {
-        query::gauge_is_known(global, sought, &record, true)?;
-        let (columns, id) = (ALERT_COLUMNS, |one: &AlertRecord| one.id);
-        let data = Data { form, sought, columns, id, line: alert_line };
-        query::print_data(&data, &filter, |filter| record.alerts(filter))?;
-        return bench::whole(&record);
-    }
-    let found = query::ask(&filter, form, |filter| record.alerts(filter))?;
-    query::gauge_is_known(global, sought, &record, found.is_empty())?;
-    let (shown, more) = Page::of(sought, form).shown(&found, sought, |alert| alert.id.0);
-    let one_job =
-        query::of_one_job(args.job.as_deref(), shown.iter().map(|one| one.place.as_ref()));
-    let table = table(shown, one_job, &TimeZone::system());
-    query::print_table(&table, "No alerts.", more.as_slice())?;
+    let look_up = LookUp { global, sought, form, record: &record, columns: ALERT_COLUMNS };
+    look_up.print(
+        &filter,
+        |filter| record.alerts(filter),
+        |shown, more| {
+            let places = shown.iter().map(|one| one.place.as_ref());
+            let one_job = query::of_one_job(args.job.as_deref(), places);
+            query::print_table(&table(shown, one_job, &TimeZone::system()), "No alerts.", &more)
+        },
+    )?;
     bench::whole(&record)
-}
-
-const fn level(loudness: Loudness) -> Level {
-    match loudness {
-        Loudness::Log => Level::Log,
-        Loudness::Note => Level::Note,
-        Loudness::Interrupt => Level::Interrupt,
-    }
 }
 
 fn table(records: &[AlertRecord], one_job: bool, zone: &TimeZone) -> Table {
@@ -91,7 +78,7 @@ mod tests {
 
     use super::*;
     use ::bench::Seq;
-    use ::bench::row::{Alert, Subject};
+    use ::bench::row::{Alert, Level, Subject};
     use quantity::{Name, Wall};
     use store::Place;
 

@@ -86,17 +86,6 @@ pub(crate) fn socket(global: &Global) -> Result<PathBuf, Failure> {
     state_in_spite(global, &path, wrong).map(|state| state.join(config::SOCKET))
 }
 
-/// The service's socket and the unit people see, for following the feed.
-pub(crate) fn service(global: &Global) -> Result<(PathBuf, Unit), Failure> {
-    let wrong = match whereabouts(global) {
-        Ok(found) => return Ok((found.state.join(config::SOCKET), found.unit)),
-        Err(wrong) => wrong,
-    };
-    let Ok(path) = config_path(global) else { return Err(wrong) };
-    let Some(unit) = config::likely_unit(&path) else { return Err(wrong) };
-    state_in_spite(global, &path, wrong).map(|state| (state.join(config::SOCKET), unit))
-}
-
 /// The state folder of a running service although `bench.toml` cannot be read; prints that. A mistake that
 /// somebody is just making must not keep them from taking a touch back.
 fn state_in_spite(

@@ -13,10 +13,7 @@ use ::report::{
     report_page,
 };
 use store::{Filter, Handover, Numbers, Reader};
-use wire::{
-    MANIFEST, Manifest, RECORD, alert_line, export_line, printable, reading_line, record_line,
-    verdict_line,
-};
+use wire::{MANIFEST, Manifest, Published, RECORD, export_line, printable, record_line};
 
 use super::bundle::{self, Part};
 use super::failure::Failure;
@@ -82,7 +79,8 @@ fn collected(record: &Reader, typed: &str) -> Result<(Manifest, Vec<Part>), Fail
     Ok((manifest, parts))
 }
 
-fn csv(columns: &[&str], lines: &[String]) -> Result<Vec<u8>, Failure> {
+fn csv(columns: &[&str], found: &[impl Published]) -> Result<Vec<u8>, Failure> {
+    let lines = found.iter().map(Published::fields);
     let text =
         csv_text(columns, lines, CsvStyle::Point).map_err(|text| Failure::plain(70, text))?;
     Ok(text.into_bytes())
@@ -93,7 +91,7 @@ fn readings(record: &Reader, filter: &Filter, numbers: &Numbers) -> Result<Vec<u
     for reading in &mut found {
         reading.id = numbers.was(reading.id);
     }
-    csv(READING_COLUMNS, &found.iter().map(reading_line).collect::<Vec<_>>())
+    csv(READING_COLUMNS, &found)
 }
 
 fn verdicts(record: &Reader, filter: &Filter, numbers: &Numbers) -> Result<Vec<u8>, Failure> {
@@ -110,7 +108,7 @@ fn verdicts(record: &Reader, filter: &Filter, numbers: &Numbers) -> Result<Vec<u
             answer.attempt = numbers.was(answer.attempt);
         }
     }
-    csv(&VERDICT_COLUMNS, &found.iter().map(verdict_line).collect::<Vec<_>>())
+    csv(&VERDICT_COLUMNS, &found)
 }
 
 fn alerts(record: &Reader, filter: &Filter, numbers: &Numbers) -> Result<Vec<u8>, Failure> {
@@ -118,7 +116,7 @@ fn alerts(record: &Reader, filter: &Filter, numbers: &Numbers) -> Result<Vec<u8>
     for alert in &mut found {
         alert.id = numbers.was(alert.id);
     }
-    csv(ALERT_COLUMNS, &found.iter().map(alert_line).collect::<Vec<_>>())
+    csv(ALERT_COLUMNS, &found)
 }
 
 /// The report, without earlier jobs of the same serial number, which are not exported.

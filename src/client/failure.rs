@@ -3,7 +3,7 @@
 use std::fmt;
 use std::io;
 
-use wire::{ErrorLine, Reply, code_of};
+use wire::{ErrorKind, ErrorLine, Reply, code_of};
 
 /// The answer is no.
 pub(crate) const NO: u8 = 1;
@@ -77,8 +77,10 @@ impl Told {
     pub(crate) fn line(&self) -> String {
         let (code, place) = match &self.about {
             About::Asked => (code_of(self.exit), None),
-            About::Usage => ("usage", None),
-            About::Configuration { file, line } => ("configuration", Some((file.as_str(), *line))),
+            About::Usage => (ErrorKind::Usage, None),
+            About::Configuration { file, line } => {
+                (ErrorKind::Configuration, Some((file.as_str(), *line)))
+            }
         };
         let hint = self.hint.as_deref();
         ErrorLine { exit: self.exit, code, text: &self.text, hint, place }.line() + "\n"

@@ -16,14 +16,14 @@ use ::bench::row::{AlertKind, Piece, Subject};
 use ::report::{Column, JOB_COLUMNS, Table};
 use judgement::Rule;
 use quantity::Name;
-use store::{AlertRecord, Filter, JobRecord};
-use wire::job_line;
+use store::{AlertRecord, Filter, JobRecord, Reader};
+use wire::JobState;
 
 use super::bench;
 use super::change::change;
 use super::failure::Failure;
 use super::global::{Asking, Global};
-use super::query::{self, Data, Form, Page};
+use super::query::{self, Form, LookUp};
 use super::sought::{About, Sought};
 
 /// Commands about jobs.
@@ -136,40 +136,41 @@ fn list(global: &Global, sought: &Sought) -> Result<u8, Failure> {
     sought.makes_sense(About::Jobs)?;
     let form = Form::of(global, sought);
     let mut filter = query::filter(sought, None, form);
-    let states = [("open", true), ("closed", false)];
+    let states = JobState::ALL.map(|state| (state.text(), state == JobState::Open));
     filter.open = query::word_of("state", sought.state.as_deref(), &states)?;
     let (record, _) = bench::record(global)?;
-    if form != Form::Table {
-        let (columns, id) = (JOB_COLUMNS, |one: &JobRecord| one.id);
-        let data = Data { form, sought, columns, id, line: job_line };
-        query::print_data(&data, &filter, |filter| record.jobs_found(filter))?;
-        return bench::whole(&record);
-    }
-    let jobs = query::ask(&filter, form, |filter| record.jobs_found(filter))?;
-    let left_out = record.left_out();
-    let (shown, more) = Page::of(sought, form).shown(&jobs, sought, |job| job.id.0);
-    let none = if filter == (Filter { last: filter.last, ..Filter::default() }) {
-        "No jobs yet."
-    } else {
-        "No such jobs."
-    };
-    let damaged = Filter { kind: Some(AlertKind::RecordDamaged), stage: None, ..Filter::default() };
-    let damaged = query::ask(&damaged, form, |filter| record.alerts(filter))?;
-    let job = |alert: &AlertRecord| match &alert.alert.about {
+    let look_up = LookUp { global, sought, form, record: &record, columns: JOB_COLUMNS };
+    let mut left_out = Vec::new();
+    look_up.print(
+        &filter,
+        |filter| record.jobs_found(filter),
+        |shown, more| {
+            left_out = record.left_out();
+            let mut table = job_table(shown, &set_aside(&record)?, &TimeZone::system());
+            for job in left_out.iter().filter(|job| job.what.is_a_job()) {
+                // Nothing of it but its name can be trusted.
+                let mut cells: [String; 9] = Default::default();
+                (cells[1], cells[2]) = (job.what.to_string(), DAMAGED.to_owned());
+                table.push(&cells);
+            }
+            let any = filter == (Filter { last: filter.last, ..Filter::default() });
+            let none = if any { "No jobs yet." } else { "No such jobs." };
+            query::print_table(&table, none, &more)
+        },
+    )?;
+    bench::whole_but(left_out, &record)
+}
+
+/// The jobs that are set aside.
+fn set_aside(record: &Reader) -> Result<BTreeSet<Name>, Failure> {
+    let damaged = Filter { kind: Some(AlertKind::RecordDamaged), ..Filter::default() };
+    let damaged = record.alerts(&damaged).map_err(bench::no_record)?;
+    let open = damaged.into_iter().filter(|alert| alert.cleared_at.is_none());
+    let job = |alert: AlertRecord| match &alert.alert.about {
         Some(Subject::Record(Piece::Job(job))) => Some(job.clone()),
         _ => None,
     };
-    let open = damaged.iter().filter(|alert| alert.cleared_at.is_none());
-    let aside: BTreeSet<Name> = open.filter_map(job).collect();
-    let mut table = job_table(shown, &aside, &TimeZone::system());
-    for job in left_out.iter().filter(|job| job.what.is_a_job()) {
-        // Nothing of it but its name can be trusted.
-        let mut cells: [String; 9] = Default::default();
-        (cells[1], cells[2]) = (job.what.to_string(), DAMAGED.to_owned());
-        table.push(&cells);
-    }
-    query::print_table(&table, none, more.as_slice())?;
-    bench::whole_but(left_out, &record)
+    Ok(open.filter_map(job).collect())
 }
 
 /// The state of a job that cannot be read at all.
@@ -195,7 +196,7 @@ fn job_table(jobs: &[JobRecord], aside: &BTreeSet<Name>, zone: &TimeZone) -> Tab
         table.push(&[
             job.id.to_string(),
             job.name.to_string(),
-            if aside.contains(&job.name) { SET_ASIDE } else { show::state_word(job) }.to_owned(),
+            if aside.contains(&job.name) { SET_ASIDE } else { JobState::of(job).text() }.to_owned(),
             job.plan_name.to_string(),
             job.serial.clone().unwrap_or_default(),
             job.customer.clone().unwrap_or_default(),

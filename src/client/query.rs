@@ -6,7 +6,7 @@ use ::bench::Seq;
 use ::report::{CsvStyle, Table, csv_text, day_and_time};
 use quantity::{Unit, Wall, near};
 use store::{Filter, Place, Reader, StoreError};
-use wire::printable;
+use wire::{Published, printable};
 
 use super::bench;
 use super::failure::{Failure, REFUSED};
@@ -153,7 +153,7 @@ pub(crate) fn ask<T>(
 }
 
 /// Refuses a gauge that gave no result and that nobody knows: neither the bench nor the record has one of that name.
-pub(crate) fn gauge_is_known(
+fn gauge_is_known(
     global: &Global,
     sought: &Sought,
     record: &Reader,
@@ -221,34 +221,56 @@ pub(crate) fn print_json(lines: &[String]) -> Result<(), Failure> {
     Ok(screen::lines(lines)?)
 }
 
-/// How records are printed for scripts.
-pub(crate) struct Data<'a, T> {
-    pub(crate) form: Form,
+/// A look-up and where it looks.
+pub(crate) struct LookUp<'a> {
+    pub(crate) global: &'a Global,
     pub(crate) sought: &'a Sought,
+    pub(crate) form: Form,
+    pub(crate) record: &'a Reader,
     /// The columns of comma-separated values.
     pub(crate) columns: &'a [&'a str],
-    pub(crate) id: fn(&T) -> Seq,
-    pub(crate) line: fn(&T) -> String,
 }
 
 /// The most records held in memory at a time.
 const PART: usize = 50_000;
 
-/// Prints everything that was found.
-pub(crate) fn print_data<T>(
-    data: &Data<'_, T>,
-    filter: &Filter,
-    question: impl Fn(&Filter) -> Result<Vec<T>, StoreError>,
-) -> Result<(), Failure> {
-    let question = |filter: &Filter| ask(filter, data.form, &question);
-    in_parts(PART, filter, question, data.id, |found, begins| {
-        let lines: Vec<String> = found.iter().map(data.line).collect();
-        if data.form == Form::Json {
-            Ok(screen::lines(&lines)?)
-        } else {
-            print_csv(data, &lines, begins)
+impl LookUp<'_> {
+    /// Looks up and prints: for a script all there is, for a person the page that `table` makes of
+    /// it, with what is to be said below.
+    pub(crate) fn print<T: Published>(
+        &self,
+        filter: &Filter,
+        question: impl Fn(&Filter) -> Result<Vec<T>, StoreError>,
+        table: impl FnOnce(&[T], Vec<String>) -> Result<(), Failure>,
+    ) -> Result<(), Failure> {
+        let Self { global, sought, form, record, .. } = *self;
+        if form != Form::Table {
+            gauge_is_known(global, sought, record, true)?;
+            let question = |filter: &Filter| ask(filter, form, &question);
+            return in_parts(PART, filter, question, T::number, |found, begins| {
+                self.print_data(found, begins)
+            });
         }
-    })
+        let found = ask(filter, form, question)?;
+        gauge_is_known(global, sought, record, found.is_empty())?;
+        let (shown, more) = Page::of(sought, form).shown(&found, sought, |one| one.number().0);
+        table(shown, more.into_iter().collect())
+    }
+
+    /// Prints lines of JSON, or separated values below their headings or without them.
+    fn print_data<T: Published>(&self, found: &[T], heading: bool) -> Result<(), Failure> {
+        if self.form == Form::Json {
+            return Ok(screen::lines(&found.iter().map(Published::line).collect::<Vec<_>>())?);
+        }
+        let style = match self.sought.decimal {
+            Decimal::Point => CsvStyle::Point,
+            Decimal::Comma => CsvStyle::Comma,
+        };
+        let lines = found.iter().map(Published::fields);
+        let text = csv_text(self.columns, lines, style).map_err(|text| Failure::plain(70, text))?;
+        let begin = if heading { 0 } else { text.find('\n').map_or(0, |end| end + 1) };
+        Ok(screen::text(&text[begin..])?)
+    }
 }
 
 /// Asks for one part after the other and passes each on, with whether it is the first: all records may be more than
@@ -275,17 +297,6 @@ fn in_parts<T>(
         }
         begins = false;
     }
-}
-
-/// Prints lines of JSON as comma-separated values, with or without the headings.
-fn print_csv<T>(data: &Data<'_, T>, lines: &[String], heading: bool) -> Result<(), Failure> {
-    let style = match data.sought.decimal {
-        Decimal::Point => CsvStyle::Point,
-        Decimal::Comma => CsvStyle::Comma,
-    };
-    let text = csv_text(data.columns, lines, style).map_err(|text| Failure::plain(70, text))?;
-    let begin = if heading { 0 } else { text.find('\n').map_or(0, |end| end + 1) };
-    Ok(screen::text(&text[begin..])?)
 }
 
 /// Prints a table that fits the window, and says what was left out of it.

@@ -3,17 +3,16 @@
 use jiff::tz::TimeZone;
 
 use ::bench::row::State;
-use ::report::{Column, READING_COLUMNS, Table, in_unit};
+use ::report::{Column, READING_COLUMNS, Table};
 use quantity::Unit;
 use store::ReadingRecord;
-use wire::reading_line;
 
 use super::failure::Failure;
 use super::global::Global;
-use super::query::{self, Data, Form, Page};
+use super::query::{self, Form, LookUp};
 use super::sought::{About, QueryArgs};
 use super::{bench, verdicts};
-use ::words::size;
+use ::words::{as_read, size};
 
 pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     let sought = &args.sought;
@@ -24,20 +23,17 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     filter.state = query::word_of("state", sought.state.as_deref(), &states)?;
     filter.word = verdicts::word(sought.verdict.as_deref())?;
     let (record, unit) = bench::record(global)?;
-    if form != Form::Table {
-        query::gauge_is_known(global, sought, &record, true)?;
-        let (columns, id) = (READING_COLUMNS, |one: &ReadingRecord| one.id);
-        let data = Data { form, sought, columns, id, line: reading_line };
-        query::print_data(&data, &filter, |filter| record.readings(filter))?;
-        return bench::whole(&record);
-    }
-    let found = query::ask(&filter, form, |filter| record.readings(filter))?;
-    query::gauge_is_known(global, sought, &record, found.is_empty())?;
-    let (shown, more) = Page::of(sought, form).shown(&found, sought, |reading| reading.id.0);
-    let one_job =
-        query::of_one_job(args.job.as_deref(), shown.iter().map(|one| one.place.as_ref()));
-    let table = table(shown, unit, one_job, &TimeZone::system());
-    query::print_table(&table, "No readings.", more.as_slice())?;
+    let look_up = LookUp { global, sought, form, record: &record, columns: READING_COLUMNS };
+    look_up.print(
+        &filter,
+        |filter| record.readings(filter),
+        |shown, more| {
+            let places = shown.iter().map(|one| one.place.as_ref());
+            let one_job = query::of_one_job(args.job.as_deref(), places);
+            let table = table(shown, unit, one_job, &TimeZone::system());
+            query::print_table(&table, "No readings.", &more)
+        },
+    )?;
     bench::whole(&record)
 }
 
@@ -70,7 +66,7 @@ fn table(records: &[ReadingRecord], unit: Unit, one_job: bool, zone: &TimeZone) 
             check.map_or_else(String::new, |check| check.number.to_string()),
             record.position.map_or_else(String::new, |position| position.to_string()),
             record.station.map_or_else(String::new, |at| size(at, unit)),
-            in_unit(&record.value.number(), record.value.unit, unit),
+            as_read(record.value, unit),
             record.state.text().to_owned(),
             record.gauge.to_string(),
             record.by.as_ref().map_or_else(String::new, ToString::to_string),

@@ -2,6 +2,8 @@
 
 use std::io::{self, IsTerminal, Write};
 
+use judgement::Word;
+
 /// The kind of stdout.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Screen {
@@ -20,6 +22,17 @@ pub(crate) enum Ink {
     Red,
     /// Look at it.
     Yellow,
+}
+
+impl Ink {
+    /// That of the word of a verdict.
+    pub(crate) const fn of(word: Word) -> Self {
+        match word {
+            Word::Conforms => Self::Green,
+            Word::DoesNotConform => Self::Red,
+            Word::Undecided | Word::Incomplete => Self::Yellow,
+        }
+    }
 }
 
 impl Screen {

@@ -4,6 +4,7 @@ use clap::{Args, ValueEnum};
 
 use super::failure::{Failure, REFUSED};
 use super::moment;
+use ::bench::row::Level;
 use quantity::Wall;
 
 /// How loudly an alert is told.
@@ -15,6 +16,17 @@ pub(crate) enum Loudness {
     Note,
     /// Stop, out, or one question
     Interrupt,
+}
+
+impl Loudness {
+    /// The level of an alert that is told so.
+    pub(crate) const fn level(self) -> Level {
+        match self {
+            Self::Log => Level::Log,
+            Self::Note => Level::Note,
+            Self::Interrupt => Level::Interrupt,
+        }
+    }
 }
 
 /// What is looked up.

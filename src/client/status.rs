@@ -3,11 +3,12 @@
 use std::fmt::Write as _;
 use std::time::{SystemTime, UNIX_EPOCH};
 
+use ::gauge::Waits;
 use ::report::age;
 use ::words::Calibration;
 use quantity::Wall;
 use wire::{
-    AsideKind, DropState, DropStatus, GaugeState, GaugeStatus, Incoming, SetAsideStatus,
+    AsideKind, DropState, DropStatus, GaugeState, GaugeStatus, Incoming, Next, SetAsideStatus,
     StationStatus, Status, StorageState, hands_words, printable,
 };
 
@@ -192,24 +193,24 @@ fn station_line(station: &StationStatus) -> String {
     };
     // Of what is answered or worked out, nothing is touched.
     let taken = station.taken.zip(station.of.filter(|of| *of > 0));
-    let sweeps = station.next.as_deref() == Some("sweep");
+    let sweeps = station.next == Some(Next::Sweep);
     let taken = taken.filter(|_| !sweeps);
     let taken = taken.map_or_else(String::new, |(taken, of)| format!(", {taken} of {of} touched"));
     let position = station.next_position.map_or_else(String::new, |next| format!("{next} "));
     let lies = station.place.as_ref();
     let lies = lies.map_or_else(String::new, |place| format!(" ({})", printable(place)));
-    let next = match station.next.as_deref() {
-        Some("position") => format!(", position {position}next{lies}"),
-        Some("seat") => format!(", take the bar out, turn it and seat it, then take{lies}"),
-        Some("closure") => ", position 0 again next".to_owned(),
-        Some("again") => format!(", position {position}once more"),
-        Some("half-turn") => ", set back half a turn: the high and the low spot next".to_owned(),
-        Some("master") => ", the master next".to_owned(),
-        Some("sweep") => match station.next_mark_deg {
+    let next = match station.next {
+        Some(Next::Position) => format!(", position {position}next{lies}"),
+        Some(Next::Seat) => format!(", take the bar out, turn it and seat it, then take{lies}"),
+        Some(Next::Closure) => ", position 0 again next".to_owned(),
+        Some(Next::Again) => format!(", position {position}once more"),
+        Some(Next::HalfTurn) => ", set back half a turn: the high and the low spot next".to_owned(),
+        Some(Next::Master) => ", the master next".to_owned(),
+        Some(Next::Sweep) => match station.next_mark_deg {
             None => ", a turn to sweep: tap at mark 0 next".to_owned(),
             Some(mark) => format!(", a turn is being swept: tap at mark {mark} next"),
         },
-        Some("answer") => {
+        Some(Next::Answer) => {
             let asked = station.asks.sentence(part, check);
             let asked = asked.as_deref().map(|asked| printable(asked.trim_end_matches('.')));
             asked.map_or_else(
@@ -217,15 +218,15 @@ fn station_line(station: &StationStatus) -> String {
                 |asked| format!(", waiting for an answer: {asked}"),
             )
         }
-        Some("nothing") => ", done".to_owned(),
-        Some(_) | None => String::new(),
+        Some(Next::Nothing) => ", done".to_owned(),
+        None => String::new(),
     };
-    let waits = match station.waits.as_deref() {
-        Some("in-the-air") => " (IN THE AIR)",
-        Some("off-the-edge") => " (OFF THE EDGE)",
-        Some("same-spot") => " (SAME SPOT: lift first)",
-        Some("unsure") => " (PART OR AIR? Tap for the first touch)",
-        Some(_) | None => "",
+    let waits = match station.waits {
+        Some(Waits::InTheAir) => " (IN THE AIR)",
+        Some(Waits::OffTheEdge) => " (OFF THE EDGE)",
+        Some(Waits::SameSpot) => " (SAME SPOT: lift first)",
+        Some(Waits::Unsure) => " (PART OR AIR? Tap for the first touch)",
+        None => "",
     };
     format!("{name}: job {job}, {place}{attempt}{taken}{next}{waits}.")
 }

@@ -11,11 +11,15 @@ use jiff::tz::TimeZone;
 use rustix::event::{PollFd, PollFlags, poll};
 use rustix::time::Timespec;
 
+use ::bench::row::Level;
 use ::report::clock_time;
-use quantity::{Unit, Wall};
-use wire::{Anew, Begins, FeedLine, Incoming, Told, parse_told, printable};
+use quantity::Wall;
+use wire::{
+    AlertLine, Anew, Begins, FeedLine, Happening, Incoming, Said, StorageState, parse_said,
+    printable,
+};
 
-use super::failure::{Failure, Told as Said, UNREACHABLE};
+use super::failure::{Failure, Told, UNREACHABLE};
 use super::global::Global;
 use super::screen::{Ink, Screen};
 use super::socket::{Lines, Trouble, told};
@@ -47,7 +51,7 @@ pub(crate) struct TailArgs {
 const PAUSE: Timespec = Timespec { tv_sec: 0, tv_nsec: 200_000_000 };
 
 pub(crate) fn run(global: &Global, args: TailArgs) -> Result<u8, Failure> {
-    let (path, unit) = bench::service(global)?;
+    let path = bench::socket(global)?;
     let ear = Ear::new(global, args.sound);
     let mut tail = Tail {
         ear,
@@ -60,7 +64,6 @@ pub(crate) fn run(global: &Global, args: TailArgs) -> Result<u8, Failure> {
             level: args.level,
             job: args.job,
             names_jobs: true,
-            unit,
             zone: TimeZone::system(),
             screen: Screen::of_stdout(),
         },
@@ -135,20 +138,20 @@ impl Tail {
         let asked = Incoming::Tail { since: self.told, feed: self.feed.clone() };
         lines.send(&asked.to_line())?;
         loop {
-            match parse_told(&lines.next()?).map_err(Trouble::Strange)? {
-                Some(Told::Begins(begins)) => {
+            match parse_said(&lines.next()?).map_err(Trouble::Strange)? {
+                Some(Said::Begins(begins)) => {
                     return Ok(if self.begins(&begins) {
                         Begun::Lines(lines)
                     } else {
                         Begun::Elsewhere
                     });
                 }
-                Some(Told::Refused(reply)) => {
+                Some(Said::Refused(reply)) => {
                     return Ok(Begun::Refused(reply.into()));
                 }
-                Some(Told::Storage(news)) => tell_storage(&news.state, &news.text),
+                Some(Said::Storage(news)) => tell_storage(news.state, &news.text),
                 // A line of the feed may only come after the answer.
-                Some(Told::Feed(_)) => {
+                Some(Said::Feed(_)) => {
                     return Err(Trouble::Strange("the feed began without an answer".to_owned()));
                 }
                 None => {}
@@ -199,9 +202,9 @@ impl Tail {
     }
 
     fn take(&mut self, line: &str) -> Result<(), Failure> {
-        let read = parse_told(line).map_err(|text| Failure::plain(UNREACHABLE, text))?;
+        let read = parse_said(line).map_err(|text| Failure::plain(UNREACHABLE, text))?;
         match read {
-            Some(Told::Feed(feed)) if self.told.is_none_or(|told| feed.seq > told) => {
+            Some(Said::Feed(feed)) if self.told.is_none_or(|told| feed.seq > told) => {
                 self.told = Some(feed.seq);
                 if let Some(text) = self.show.line(&feed, line) {
                     screen::line(&text)?;
@@ -210,11 +213,11 @@ impl Tail {
                     ear.line(*feed);
                 }
             }
-            Some(Told::Storage(news)) => tell_storage(&news.state, &news.text),
-            Some(Told::Refused(reply)) => {
+            Some(Said::Storage(news)) => tell_storage(news.state, &news.text),
+            Some(Said::Refused(reply)) => {
                 return Err(Failure::Told(reply.into()));
             }
-            Some(Told::Feed(_) | Told::Begins(_)) | None => {}
+            Some(Said::Feed(_) | Said::Begins(_)) | None => {}
         }
         Ok(())
     }
@@ -225,7 +228,7 @@ enum Begun {
     Lines(Lines),
     /// The feed is another one, and is wanted from another number on.
     Elsewhere,
-    Refused(Said),
+    Refused(Told),
 }
 
 fn never_begins() -> Trouble {
@@ -251,11 +254,11 @@ fn anew_words(anew: Anew, begins: &Begins, told: Option<u64>) -> String {
     }
 }
 
-fn tell_storage(state: &str, text: &str) {
+fn tell_storage(state: StorageState, text: &str) {
     let what = match state {
-        "fine" => "the record is being written again",
-        "low" => "space for the record is running out",
-        _ => "the record CANNOT BE WRITTEN; nothing is taken",
+        StorageState::Fine => "the record is being written again",
+        StorageState::Low => "space for the record is running out",
+        StorageState::Failing => "the record CANNOT BE WRITTEN; nothing is taken",
     };
     let more = if text.is_empty() { String::new() } else { format!(": {}", printable(text)) };
     screen::say(&format!("tenths: {what}{more}\n"));
@@ -298,7 +301,6 @@ struct Show {
     job: Option<String>,
     /// Whether each sentence begins with the job it is about.
     names_jobs: bool,
-    unit: Unit,
     zone: TimeZone,
     screen: Screen,
 }
@@ -324,16 +326,14 @@ impl Show {
         }
         let alert = feed.alert.as_ref();
         let verdict = feed.verdict.as_ref();
-        let loud = |least: Loudness| {
-            alert.and_then(|alert| loudness(&alert.level)).is_some_and(|level| level >= least)
-        };
+        let loud = |least: Loudness| alert.is_some_and(|alert| alert.level >= least.level());
         let job = alert.and_then(|alert| alert.job.as_deref()).or(verdict.map(|v| v.job.as_str()));
         self.level.is_none_or(loud) && self.job.as_deref().is_none_or(|only| job == Some(only))
     }
 
     fn sentence(&self, feed: &FeedLine) -> Option<String> {
-        if let Some(verdict) = &feed.verdict {
-            let words = verdict_words::sentence(verdict, self.unit, self.screen);
+        if let Some((verdict, told)) = feed.verdict.as_ref().zip(feed.told.as_ref()) {
+            let words = verdict_words::sentence(verdict, told, self.screen);
             return Some(format!("verdict    {}{words}", self.job_in_front(Some(&verdict.job))));
         }
         if let Some(text) = &feed.text {
@@ -341,23 +341,24 @@ impl Show {
             return Some(format!("damaged    line {number} of the feed: {}", printable(text)));
         }
         let alert = feed.alert.as_ref()?;
-        if feed.event == "cleared" && alert.part.is_some() {
+        let how = match feed.event {
             // The next touch or verdict of the check has told it better.
-            return None;
-        }
-        let level = format!("{:<9}", printable(&alert.level));
-        let level = match loudness(&alert.level) {
-            Some(Loudness::Interrupt) => self.screen.ink(&level, Ink::Red),
-            Some(Loudness::Note) => self.screen.ink(&level, Ink::Yellow),
-            Some(Loudness::Log) | None => level,
+            Happening::Cleared if alert.part.is_some() => return None,
+            Happening::Cleared => "no longer: ",
+            Happening::Seen => "seen: ",
+            Happening::Raised | Happening::Verdict | Happening::Damaged => "",
         };
         let job = self.job_in_front(alert.job.as_deref());
-        let text = format!("{job}{}", printable(&alert.text));
-        Some(match feed.event.as_str() {
-            "seen" => format!("{level}  seen: {text}"),
-            "cleared" => format!("{level}  no longer: {text}"),
-            _ => format!("{level}  {text}"),
-        })
+        Some(format!("{}  {how}{job}{}", self.level(alert), printable(&alert.text)))
+    }
+
+    fn level(&self, alert: &AlertLine) -> String {
+        let level = format!("{:<9}", alert.level.text());
+        match alert.level {
+            Level::Interrupt => self.screen.ink(&level, Ink::Red),
+            Level::Note => self.screen.ink(&level, Ink::Yellow),
+            Level::Log => level,
+        }
     }
 
     /// `J-1042: `, where there is a job to name.
@@ -371,26 +372,15 @@ impl Show {
 /// tells nothing.
 pub(crate) fn sentence(line: &serde_json::Value) -> Option<String> {
     let feed: FeedLine = serde::Deserialize::deserialize(line).ok()?;
-    let stated = feed.verdict.as_ref().and_then(|verdict| Unit::parse(&verdict.unit));
     let show = Show {
         json: false,
         level: None,
         job: None,
         names_jobs: false,
-        unit: stated.unwrap_or(Unit::Inch),
         zone: TimeZone::UTC,
         screen: Screen { colour: false, width: None },
     };
     show.sentence(&feed)
-}
-
-fn loudness(level: &str) -> Option<Loudness> {
-    match level {
-        "log" => Some(Loudness::Log),
-        "note" => Some(Loudness::Note),
-        "interrupt" => Some(Loudness::Interrupt),
-        _ => None,
-    }
 }
 
 #[cfg(test)]

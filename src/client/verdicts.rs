@@ -2,18 +2,17 @@
 
 use jiff::tz::TimeZone;
 
-use ::report::{
-    Column, Spoken, Table, VERDICT_COLUMNS, metal_words, setup_words, spoken, word_now, word_of,
-};
-use judgement::Word;
-use quantity::{Unit, Wall};
+use ::bench::Standing;
+use ::bench::verdict::Verdict;
+use ::report::{Column, Table, VERDICT_COLUMNS, metal_words, setup_words, word_now, word_of};
+use judgement::{Known, Word};
+use quantity::Unit;
 use store::VerdictRecord;
-use wire::{VerdictLine, verdict_line};
 
 use super::bench;
 use super::failure::{Failure, REFUSED};
 use super::global::Global;
-use super::query::{self, Data, Form, Page};
+use super::query::{self, Form, LookUp};
 use super::sought::{About, QueryArgs};
 
 /// The verdict that a typed word means.
@@ -38,24 +37,21 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     }
     filter.word = word.or(state);
     let (record, unit) = bench::record(global)?;
-    if form != Form::Table {
-        query::gauge_is_known(global, sought, &record, true)?;
-        let (columns, id) = (VERDICT_COLUMNS.as_slice(), |one: &VerdictRecord| one.id);
-        let data = Data { form, sought, columns, id, line: verdict_line };
-        query::print_data(&data, &filter, |filter| record.verdicts(filter))?;
-        return bench::whole(&record);
-    }
-    let found = query::ask(&filter, form, |filter| record.verdicts(filter))?;
-    query::gauge_is_known(global, sought, &record, found.is_empty())?;
-    let (shown, more) = Page::of(sought, form).shown(&found, sought, |verdict| verdict.id.0);
-    let mut notes: Vec<String> = more.into_iter().collect();
-    if !sought.all {
-        let attempts: Vec<_> = shown.iter().map(|one| one.verdict.attempt).collect();
-        let superseded = record.superseded(&attempts).map_err(bench::no_record)?;
-        notes.extend(superseded_words(superseded));
-    }
-    let one_job = shown.iter().all(|one| args.job.as_deref() == Some(one.job.as_str()));
-    query::print_table(&of_records(shown, unit, one_job), "No verdicts.", &notes)?;
+    let look_up = LookUp { global, sought, form, record: &record, columns: &VERDICT_COLUMNS };
+    look_up.print(
+        &filter,
+        |filter| record.verdicts(filter),
+        |shown, mut notes| {
+            if !sought.all {
+                let attempts: Vec<_> = shown.iter().map(|one| one.verdict.attempt).collect();
+                let superseded = record.superseded(&attempts).map_err(bench::no_record)?;
+                notes.extend(superseded_words(superseded));
+            }
+            let one_job = shown.iter().all(|one| args.job.as_deref() == Some(one.job.as_str()));
+            let table = table(shown, unit, one_job, &TimeZone::system());
+            query::print_table(&table, "No verdicts.", &notes)
+        },
+    )?;
     bench::whole(&record)
 }
 
@@ -67,13 +63,13 @@ fn superseded_words(count: usize) -> Option<String> {
     }
 }
 
-/// A table of verdicts in the person's zone.
-pub(crate) fn of_records(records: &[VerdictRecord], unit: Unit, one_job: bool) -> Table {
-    let lines: Vec<VerdictLine> = records.iter().map(VerdictLine::from).collect();
-    table(&lines, unit, one_job, &TimeZone::system())
-}
-
-fn table(lines: &[VerdictLine], unit: Unit, one_job: bool, zone: &TimeZone) -> Table {
+/// A table of verdicts.
+pub(crate) fn table(
+    records: &[VerdictRecord],
+    unit: Unit,
+    one_job: bool,
+    zone: &TimeZone,
+) -> Table {
     let column = |title, right, spare| Column { title, right, spare };
     let mut table = Table::new(&[
         column("id", true, 6),
@@ -91,88 +87,87 @@ fn table(lines: &[VerdictLine], unit: Unit, one_job: bool, zone: &TimeZone) -> T
         column("by", false, 9),
         column("remarks", false, 2),
     ]);
-    for line in lines {
-        let Spoken { value, limit, uncertainty } = spoken(line, unit);
-        let touches = if line.positions == 0 {
+    for record in records {
+        let verdict = &record.verdict;
+        let [value, limit, uncertainty] = record.told(unit).cells();
+        let touches = if verdict.positions == 0 {
             String::new()
-        } else if line.taken == line.positions {
-            line.taken.to_string()
+        } else if verdict.taken == verdict.positions {
+            verdict.taken.to_string()
         } else {
-            format!("{}/{}", line.taken, line.positions)
+            format!("{}/{}", verdict.taken, verdict.positions)
         };
         let cells = [
-            line.id.to_string(),
-            Wall::parse(&line.at).map_or_else(|_| line.at.clone(), |at| query::when(at, zone)),
-            if one_job { String::new() } else { line.job.clone() },
-            format!("{}/{}", line.part, line.check),
-            line.attempt.to_string(),
-            word_now(&line.verdict, &line.standing),
+            record.id.to_string(),
+            query::when(record.at, zone),
+            if one_job { String::new() } else { record.job.to_string() },
+            format!("{}/{}", record.part, record.check),
+            record.attempt.to_string(),
+            word_now(verdict.word, record.standing),
             value,
             limit,
             uncertainty,
             touches,
-            line.setup.as_deref().map_or("", setup_words).to_owned(),
-            line.rule.clone(),
-            line.by.clone().unwrap_or_default(),
-            remarks(line),
+            record.held().map_or("", setup_words).to_owned(),
+            verdict.rule.text().to_owned(),
+            record.by.as_ref().map_or_else(String::new, ToString::to_string),
+            remarks(record),
         ];
-        table.push_as(&cells, line.standing != "stands");
+        table.push_as(&cells, record.standing != Standing::Stands);
     }
     table
 }
 
 /// Why a verdict is not what its figure suggests, and what else a person must know about it.
-fn remarks(line: &VerdictLine) -> String {
-    let mut remarks: Vec<String> =
-        line.reasons.iter().map(|reason| reason.replace('-', " ")).collect();
-    if metal_words(&line.standing).is_some() {
-        remarks.insert(0, format!("was {}", word_of(&line.verdict)));
+fn remarks(record: &VerdictRecord) -> String {
+    let verdict = &record.verdict;
+    let reasons = verdict.reasons.iter();
+    let mut remarks: Vec<String> = reasons.map(|reason| reason.text().replace('-', " ")).collect();
+    if metal_words(record.standing).is_some() {
+        remarks.insert(0, format!("was {}", word_of(verdict.word)));
     }
-    if line.uncertainty_from == "assumed" {
+    if verdict.known == Known::Assumed {
         remarks.push("±U assumed".to_owned());
     }
-    if line.tries > 1 {
-        remarks.push(format!("mean of {} tries", line.tries));
+    if verdict.tries > 1 {
+        remarks.push(format!("mean of {} tries", verdict.tries));
     }
-    remarks.extend(answered_before(line));
-    remarks.extend(line.cautions.iter().map(|said| said.trim_end_matches('.').to_owned()));
-    if line.skipped > 0 {
-        remarks.push(format!("{} left out", line.skipped));
+    remarks.extend(answered_before(verdict));
+    remarks.extend(verdict.cautions.iter().map(|said| said.trim_end_matches('.').to_owned()));
+    if verdict.skipped > 0 {
+        remarks.push(format!("{} left out", verdict.skipped));
     }
-    remarks.extend(line.remark.clone());
-    if let Some(newer) = line.superseded_by {
+    remarks.extend(record.remark.clone());
+    if let Some(newer) = record.superseded_by {
         remarks.push(format!("replaced by {newer}"));
     }
     remarks.join(", ")
 }
 
 /// The answers given before: `answered no, then no, before`.
-fn answered_before(line: &VerdictLine) -> Option<String> {
-    let (_, before) = line.answers.split_last()?;
-    let before: Vec<&str> = before.iter().map(|one| one.answer.as_str()).collect();
+fn answered_before(verdict: &Verdict) -> Option<String> {
+    let (_, before) = verdict.answers.split_last()?;
+    let before: Vec<&str> = before.iter().map(|one| one.text.as_str()).collect();
     (!before.is_empty()).then(|| format!("answered {} before", before.join(", then ")))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use ::bench::Seq;
     use ::report::Fitted;
-    use ::report::trial::{bar, line};
+    use ::report::trial::{answered, bar, face, face_with, with};
+    use judgement::Reason;
 
     #[test]
     fn a_table_of_verdicts_names_value_limit_uncertainty_touches_and_set_up() {
-        let odd = VerdictLine {
-            id: 60,
-            taken: 6,
-            skipped: 2,
-            tries: 2,
-            verdict: "undecided".to_owned(),
-            reasons: vec!["not-closed".to_owned()],
-            uncertainty_from: "assumed".to_owned(),
-            superseded_by: Some(61),
-            ..line()
-        };
-        let text = table(&[line(), odd], Unit::Inch, true, &TimeZone::UTC).fitted(None).text;
+        let mut odd = face_with(|verdict| {
+            (verdict.taken, verdict.skipped, verdict.tries) = (6, 2, 2);
+            (verdict.word, verdict.known) = (Word::Undecided, Known::Assumed);
+            verdict.reasons = vec![Reason::NotClosed];
+        });
+        (odd.id, odd.superseded_by) = (Seq(60), Some(Seq(61)));
+        let text = table(&[face(), odd], Unit::Inch, true, &TimeZone::UTC).fitted(None).text;
         let rows: Vec<Vec<&str>> = text
             .lines()
             .map(|line| line.split("  ").map(str::trim).filter(|cell| !cell.is_empty()).collect())
@@ -203,20 +198,8 @@ mod tests {
 
     #[test]
     fn answers_differences_and_bars_are_told_in_the_same_columns() {
-        let answered = VerdictLine {
-            measures: "confirm".to_owned(),
-            value: None,
-            tolerance: None,
-            uncertainty: None,
-            positions: 0,
-            taken: 0,
-            setup: None,
-            answer: Some("yes".to_owned()),
-            good: vec!["yes".to_owned()],
-            remark: Some("seen by two".to_owned()),
-            verdict: "conforms".to_owned(),
-            ..line()
-        };
+        let mut answered = with(answered("yes", &["yes"]), |verdict| verdict.word = Word::Conforms);
+        answered.remark = Some("seen by two".to_owned());
         let text = table(&[answered, bar()], Unit::Inch, true, &TimeZone::UTC).fitted(None).text;
         let rows: Vec<Vec<&str>> = text
             .lines()
@@ -231,7 +214,7 @@ mod tests {
     #[test]
     fn the_verdict_stays_when_there_is_little_room() {
         let Fitted { text, left_out, .. } =
-            table(&[line()], Unit::Inch, true, &TimeZone::UTC).fitted(Some(72));
+            table(&[face()], Unit::Inch, true, &TimeZone::UTC).fitted(Some(72));
         assert!(text.contains("DOES NOT CONFORM") && text.contains("0.00034"), "{text}");
         assert!(left_out.contains(&"rule"), "{left_out:?}");
     }

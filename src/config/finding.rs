@@ -2,13 +2,15 @@
 
 use std::fmt;
 
-/// How bad a finding is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Level {
-    /// The file is refused.
-    Error,
-    /// The file works, but probably not as meant.
-    Warning,
+quantity::worded! {
+    /// How bad a finding is.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+    pub enum Level {
+        /// The file is refused.
+        Error = "error",
+        /// The file works, but probably not as meant.
+        Warning = "warning",
+    }
 }
 
 /// One thing that a person should correct in one of their files.

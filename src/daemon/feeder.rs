@@ -11,6 +11,7 @@ use tokio::task::spawn_blocking;
 use super::reload::parse_pinned_plan;
 use super::shown::{Shown, Storage};
 use intake::Stop;
+use quantity::Unit;
 use store::{Reader, StoreError};
 use wire::{StorageState, feed_line};
 
@@ -33,6 +34,8 @@ pub(super) struct Recent {
     pub(super) newest: u64,
     lines: VecDeque<FeedText>,
     pub(super) storage: StorageState,
+    /// The unit people see.
+    pub(super) unit: Unit,
     /// A sentence about the record where it is not fine.
     pub(super) why: String,
 }
@@ -74,19 +77,24 @@ impl Pages {
     }
 
     /// The lines after `seen`, one page of them and none beyond `newest`; `None` where there are none.
-    async fn page(&self, seen: u64, newest: u64) -> std::io::Result<Option<Page>> {
+    async fn page(&self, seen: u64, newest: u64, unit: Unit) -> std::io::Result<Option<Page>> {
         let pages = self.clone();
-        let page = spawn_blocking(move || pages.read(seen, newest)).await;
+        let page = spawn_blocking(move || pages.read(seen, newest, unit)).await;
         page.map_err(std::io::Error::other)?.map_err(std::io::Error::other)
     }
 
     /// The same for a client that is behind, once it has its turn.
-    pub(super) async fn behind(&self, seen: u64, newest: u64) -> std::io::Result<Option<Page>> {
+    pub(super) async fn behind(
+        &self,
+        seen: u64,
+        newest: u64,
+        unit: Unit,
+    ) -> std::io::Result<Option<Page>> {
         let _turn = self.behind.acquire().await.map_err(std::io::Error::other)?;
-        self.page(seen, newest).await
+        self.page(seen, newest, unit).await
     }
 
-    fn read(&self, seen: u64, newest: u64) -> Result<Option<Page>, StoreError> {
+    fn read(&self, seen: u64, newest: u64, unit: Unit) -> Result<Option<Page>, StoreError> {
         let kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner).take();
         let (reader, pages) = match kept.filter(|(_, pages)| *pages < PAGES_AN_OPENING) {
             Some(kept) => kept,
@@ -97,7 +105,10 @@ impl Pages {
         let found: Vec<_> = found.iter().take_while(|record| record.seq <= newest).collect();
         let page = found.last().map(|last| Page {
             newest: last.seq,
-            lines: found.iter().map(|record| FeedText::from(feed_line(record) + "\n")).collect(),
+            lines: found
+                .iter()
+                .map(|record| FeedText::from(feed_line(record, unit) + "\n"))
+                .collect(),
         });
         *self.kept.lock().unwrap_or_else(PoisonError::into_inner) = Some((reader, pages + 1));
         Ok(page)
@@ -125,8 +136,9 @@ impl Followed {
         folder: PathBuf,
         stop: Stop,
     ) -> (Self, Feeder) {
-        let newest = shown.borrow().bench.feed;
+        let (newest, unit) = (shown.borrow().bench.feed, shown.borrow().setup.unit);
         let recent = Recent {
+            unit,
             newest,
             lines: VecDeque::new(),
             storage: StorageState::Fine,
@@ -164,14 +176,18 @@ impl Feeder {
 
     /// Reads new lines and passes them on.
     async fn follow(&mut self) {
-        let (newest, storage) = {
+        let (newest, unit, storage) = {
             let shown = self.shown.borrow_and_update();
             let recent = self.to.recent.borrow();
-            let new = !recent.is_as(&shown.storage);
-            (shown.bench.feed, new.then(|| shown.storage.clone()))
+            let (unit, storage) = (shown.setup.unit, &shown.storage);
+            let new = unit != recent.unit || !recent.is_as(storage);
+            (shown.bench.feed, unit, new.then(|| storage.clone()))
         };
         if let Some(storage) = storage {
-            self.tell(|recent| (recent.storage, recent.why) = (storage.state, storage.why));
+            self.tell(|recent| {
+                recent.unit = unit;
+                (recent.storage, recent.why) = (storage.state, storage.why);
+            });
         }
         loop {
             let seen = self.to.recent.borrow().newest;
@@ -179,7 +195,8 @@ impl Feeder {
                 return;
             }
             let followed = self.to.recent.receiver_count() > 0;
-            let page = if followed { self.to.pages.page(seen, newest).await } else { Ok(None) };
+            let page =
+                if followed { self.to.pages.page(seen, newest, unit).await } else { Ok(None) };
             // Without followers nothing is read. If the record cannot be read, each follower tries it and
             // ends with the error.
             let page = page.unwrap_or_default().unwrap_or(Page { newest, lines: Vec::new() });

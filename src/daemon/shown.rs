@@ -142,10 +142,10 @@ impl Shown {
         status.of = Some(check.total());
         status.asks = check.into();
         let (next, position) = next_words(next_touch(check, attempt));
-        (status.next, status.next_position) = (Some(next.to_owned()), position);
+        (status.next, status.next_position) = (Some(next), position);
         status.place = place_of_touch(check, attempt);
         let waits = station.attempt.and_then(|id| self.waits(id, check).1);
-        status.waits = waits.map(|waits| waits.text().to_owned());
+        status.waits = waits;
         if next_touch(check, attempt) == Touch::Sweep {
             let id = station.attempt.map_or(0, |id| id.0);
             let gauge = check.gauge.as_ref().and_then(|gauge| self.tallies.gauges.get(gauge));

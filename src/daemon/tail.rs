@@ -42,7 +42,7 @@ impl Tail {
             let now = Arc::clone(&recent.borrow_and_update());
             let before = std::mem::replace(&mut told, now.storage);
             if before != now.storage {
-                let line = storage_line(state_text(now.storage), sentence(before, &now));
+                let line = storage_line(now.storage, sentence(before, &now));
                 self.pen.line(&line).await?;
             }
             newest = newest.max(now.newest);
@@ -79,7 +79,7 @@ async fn send_until(
             seen += 1;
             continue;
         }
-        let Some(page) = followed.pages.behind(seen, newest).await? else { break };
+        let Some(page) = followed.pages.behind(seen, newest, recent.unit).await? else { break };
         for line in &page.lines {
             pen.whole(line).await?;
         }
@@ -97,14 +97,6 @@ fn begins(origin: &FeedOrigin, newest: u64, (since, feed): (Option<u64>, Option<
     };
     let from = if anew.is_some() { 0 } else { since.unwrap_or(newest) };
     Begins { from, feed: origin.name.clone(), began: origin.began, newest, anew }
-}
-
-fn state_text(state: StorageState) -> &'static str {
-    match state {
-        StorageState::Fine => "fine",
-        StorageState::Failing => "failing",
-        StorageState::Low => "low",
-    }
 }
 
 /// The text sent with a change of state. The client words the state itself.

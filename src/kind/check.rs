@@ -45,13 +45,16 @@ pub enum Surface {
     Inside,
 }
 
-/// Which way round positions are counted, facing the measured face.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Direction {
-    /// Counter-clockwise.
-    CounterClockwise,
-    /// Clockwise: the angle of position k on the metal is 360 − 360·k/N.
-    Clockwise,
+quantity::worded! {
+    /// Which way round positions are counted, facing the measured face. Clockwise the angle of
+    /// position k on the metal is 360 − 360·k/N.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum Direction {
+        /// Counter-clockwise.
+        CounterClockwise = "ccw",
+        /// Clockwise.
+        Clockwise = "cw",
+    }
 }
 
 /// Which master touches a check asks for.

@@ -260,7 +260,7 @@ macro_rules! by_its_word {
         #[cfg(feature = "schemas")]
         impl ::words::schema::ToldSchema for $choice {
             fn told(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
-                ::words::schema::words(Self::WORDS)
+                quantity::schema_of_words(Self::WORDS)
             }
         }
     )* };
@@ -290,24 +290,12 @@ impl Figures {
     }
 
     /// Where the high side lies and how well that is known, degrees, where it is known well enough
-    /// to be told.
+    /// to be told; a verdict below its noise floor tells none all the same.
     #[must_use]
     pub fn high_side(&self) -> Option<(f64, f64)> {
-        let known = self.high_side_deg.zip(self.high_side_u_deg)?;
-        known_well(known.0.get(), known.1.get())
+        let (at, within) = self.high_side_deg.zip(self.high_side_u_deg)?;
+        (within.get() <= KNOWN_DEG).then_some((at.get(), within.get()))
     }
-}
-
-impl FiguresLine {
-    /// The same of a line.
-    #[must_use]
-    pub fn high_side(&self) -> Option<(f64, f64)> {
-        self.high_side_deg.zip(self.high_side_u_deg).and_then(|(at, within)| known_well(at, within))
-    }
-}
-
-fn known_well(at: f64, within: f64) -> Option<(f64, f64)> {
-    (within <= KNOWN_DEG).then_some((at, within))
 }
 
 /// A length at a position. There is one for each touch of a verdict, so it is stored as a pair.

@@ -8,6 +8,7 @@ use super::difference::Arrangement;
 use super::judged::Judged;
 use super::layout::Layout;
 use super::length::Size;
+use super::measures::Measures;
 use super::plan::{CheckAt, Part};
 use super::series::{Beside, Series};
 
@@ -104,6 +105,36 @@ impl PartialEq for Traits {
 }
 
 impl Eq for Traits {}
+
+/// On a line stands its word.
+impl serde::Serialize for Traits {
+    fn serialize<S: serde::Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        to.serialize_str(self.word)
+    }
+}
+
+impl<'de> serde::Deserialize<'de> for &'static Traits {
+    fn deserialize<D: serde::Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        let word = <std::borrow::Cow<'de, str>>::deserialize(from)?;
+        let none = || serde::de::Error::custom(format!("there is no kind of check {word:?}"));
+        Measures::parse(&word).ok_or_else(none)
+    }
+}
+
+#[cfg(feature = "schemas")]
+impl schemars::JsonSchema for Traits {
+    fn inline_schema() -> bool {
+        true
+    }
+
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Measures".into()
+    }
+
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        quantity::schema_of_words(Measures::WORDS)
+    }
+}
 
 /// How a check comes to its figure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -5,6 +5,7 @@ use std::fmt;
 use serde::{Deserialize, Serialize};
 
 /// A unit of length that a frame, a file or a plan may state. It is stored by its symbol.
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema), schemars(inline, transform = by_symbol))]
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub enum Unit {
     /// Inch, exactly 25.4 mm.
@@ -16,6 +17,13 @@ pub enum Unit {
     /// Micrometre.
     #[serde(rename = "um")]
     Micrometre,
+}
+
+/// Lines name a unit by its symbol and leave it at that.
+#[cfg(feature = "schemas")]
+fn by_symbol(schema: &mut schemars::Schema) {
+    let units = [Unit::Inch, Unit::Millimetre, Unit::Micrometre].map(Unit::symbol);
+    *schema = schemars::json_schema!({ "type": "string", "enum": units });
 }
 
 impl Unit {

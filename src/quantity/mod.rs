@@ -21,6 +21,14 @@ pub use figure::Figure;
 pub use length::{Length, LengthError, Quoted, Unit};
 pub use name::{Name, NameError, bends_text};
 pub use stamp::{Stamp, Wall, WallError};
+#[cfg(feature = "schemas")]
+pub use worded::schema_of_words;
+// What `worded!` writes names them.
+#[cfg(feature = "schemas")]
+#[doc(hidden)]
+pub use schemars;
+#[doc(hidden)]
+pub use serde;
 
 #[cfg(test)]
 mod tests;

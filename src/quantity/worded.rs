@@ -32,18 +32,41 @@ macro_rules! worded {
             }
         }
 
-        impl serde::Serialize for $name {
-            fn serialize<S: serde::Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        impl $crate::serde::Serialize for $name {
+            fn serialize<S: $crate::serde::Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
                 to.serialize_str(self.text())
             }
         }
 
-        impl<'de> serde::Deserialize<'de> for $name {
-            fn deserialize<D: serde::Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        impl<'de> $crate::serde::Deserialize<'de> for $name {
+            fn deserialize<D: $crate::serde::Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
                 let text = <std::borrow::Cow<'de, str>>::deserialize(from)?;
-                let none = || serde::de::Error::unknown_variant(&text, &[$($word),*]);
+                let none = || $crate::serde::de::Error::unknown_variant(&text, &[$($word),*]);
                 Self::parse(&text).ok_or_else(none)
             }
         }
+
+        #[cfg(feature = "schemas")]
+        impl $crate::schemars::JsonSchema for $name {
+            fn inline_schema() -> bool {
+                true
+            }
+
+            fn schema_name() -> std::borrow::Cow<'static, str> {
+                stringify!($name).into()
+            }
+
+            fn json_schema(_: &mut $crate::schemars::SchemaGenerator) -> $crate::schemars::Schema {
+                $crate::schema_of_words(Self::WORDS)
+            }
+        }
     };
+}
+
+/// The schema of one of these words, each with what it means.
+#[cfg(feature = "schemas")]
+#[must_use]
+pub fn schema_of_words(all: &[(&str, &str)]) -> schemars::Schema {
+    let word = |(word, about): &(&str, &str)| schemars::json_schema!({ "const": word, "description": about.trim() });
+    schemars::json_schema!({ "oneOf": all.iter().map(word).collect::<Vec<_>>() })
 }

@@ -15,10 +15,7 @@ pub use comparison::Comparison;
 pub use csv::{
     ALERT_COLUMNS, CSV_VERSION, CsvStyle, JOB_COLUMNS, READING_COLUMNS, VERDICT_COLUMNS, csv_text,
 };
-pub use figures::{
-    Spoken, in_unit, judged_station, lacking_words, metal_words, setup_words, spoken,
-    spoken_station, word_now, word_of,
-};
+pub use figures::{lacking_words, metal_words, setup_words, word_now, word_of};
 pub use page::{JobFacts, ReportFacts, report_page};
 pub use sheet::sheet;
 pub use table::{Column, Fitted, Table};

@@ -1,64 +1,120 @@
-//! Lines of verdicts, for the tests of this room and of those behind it.
+//! Verdicts, for the tests of this room and of those behind it.
 
-use wire::{FiguresLine, LimitsLine, LimitsTold, StationLine, VerdictLine};
+#![expect(clippy::missing_panics_doc, reason = "what is made here is well made")]
 
-/// A face that was judged.
-pub fn line() -> VerdictLine {
-    VerdictLine {
-        caller: None,
-        began_caller: None,
-        schema: "verdict/1".to_owned(),
-        id: 50,
-        at: "2027-03-01T14:30:00.250Z".to_owned(),
-        job: "J-1042".to_owned(),
-        part: "inner-spacer".to_owned(),
-        check: "face-a".to_owned(),
-        attempt: 1,
-        attempt_id: 30,
-        reason: "first".to_owned(),
+use std::sync::Arc;
+
+use bench::plan::{Holding, Measures};
+use bench::row::AttemptReason;
+use bench::verdict::{Figures, StationFigures, Verdict};
+use bench::{Seq, Standing};
+use judgement::{Coverage, Known, Limits, Rule, Word};
+use quantity::{Figure, Length, Name, Unit, Wall};
+use store::VerdictRecord;
+use words::{Bound, Stated};
+
+/// A length of a text with its unit behind it.
+pub fn length(text: &str) -> Length {
+    let (number, unit) = text.split_once(' ').expect("a number and its unit");
+    Length::parse(number, Unit::parse(unit).expect("a unit")).expect("a length")
+}
+
+/// The figure of such a text.
+pub fn figure(text: &str) -> Figure {
+    let (number, unit) = text.split_once(' ').expect("a number and its unit");
+    Figure::parse(number, Unit::parse(unit).expect("a unit")).expect("a figure")
+}
+
+/// A face that was judged: 0.00034 in, limit 0.0001 in, U 0.646580 um.
+pub fn face() -> VerdictRecord {
+    let name = |text| Name::new(text).expect("a name");
+    let verdict = Verdict {
+        attempt: Seq(30),
         tries: 1,
-        combined: vec![30],
-        measures: "parallelism".to_owned(),
-        value: Some("0.00034".to_owned()),
-        unit: "in".to_owned(),
-        tolerance: Some(LimitsTold::Max("0.0001".to_owned())),
-        limits: LimitsLine::default(),
-        uncertainty: Some("0.00002545587".to_owned()),
-        uncertainty_from: "stated".to_owned(),
-        k: Some(2.0),
-        rule: "guarded".to_owned(),
-        verdict: "does-not-conform".to_owned(),
-        simple: Some("does-not-conform".to_owned()),
-        guarded: Some("does-not-conform".to_owned()),
+        combined: vec![Seq(30)],
+        means: Vec::new(),
+        value: Some(figure("0.00034 in")),
+        unit: Unit::Inch,
+        limits: Some(Limits::Max(length("0.0001 in"))),
+        uncertainty: Some(Length::from_picometres(646_580)),
+        k: Some(Coverage::TWO),
+        known: Known::Stated,
+        rule: Rule::Guarded,
+        word: Word::DoesNotConform,
+        simple: Some(Word::DoesNotConform),
+        guarded: Some(Word::DoesNotConform),
         positions: 8,
         taken: 8,
         skipped: 0,
-        setup: Some("plate".to_owned()),
-        down: None,
-        remark: None,
         answer: None,
         answers: Vec::new(),
-        good: Vec::new(),
-        means: Vec::new(),
-        figures: FiguresLine::default(),
+        figures: Figures::default(),
         advice: Vec::new(),
         cautions: Vec::new(),
         reasons: Vec::new(),
-        superseded_by: None,
-        standing: "stands".to_owned(),
+    };
+    VerdictRecord {
+        id: Seq(50),
+        at: Wall::parse("2027-03-01T14:30:00.250Z").expect("a time"),
         by: None,
+        job: name("J-1042"),
+        part: name("inner-spacer"),
+        check: name("face-a"),
+        attempt: 1,
+        reason: AttemptReason::First,
+        measures: Measures::parse("parallelism").expect("a kind"),
+        setup: Holding::Plate,
+        gauge: None,
+        down: None,
+        remark: None,
+        good: Vec::new(),
+        verdict: Arc::new(verdict),
+        superseded_by: None,
+        caller: None,
+        began_caller: None,
+        standing: Standing::Stands,
     }
 }
 
+/// The face with something changed in its verdict.
+pub fn face_with(change: impl FnOnce(&mut Verdict)) -> VerdictRecord {
+    with(face(), change)
+}
+
+/// A record with something changed in its verdict.
+pub fn with(mut record: VerdictRecord, change: impl FnOnce(&mut Verdict)) -> VerdictRecord {
+    change(Arc::make_mut(&mut record.verdict));
+    record
+}
+
+/// A question that was answered.
+pub fn answered(answer: &str, good: &[&str]) -> VerdictRecord {
+    let asked = VerdictRecord {
+        measures: Measures::parse("confirm").expect("a kind"),
+        good: good.iter().map(|&one| one.to_owned()).collect(),
+        ..face()
+    };
+    with(asked, |verdict| {
+        (verdict.value, verdict.limits, verdict.uncertainty) = (None, None, None);
+        (verdict.positions, verdict.taken) = (0, 0);
+        verdict.answer = Some(answer.to_owned());
+    })
+}
+
 /// A bar that was judged at two stations.
-pub fn bar() -> VerdictLine {
-    let station = |at: &str, value: &str, tolerance: &str| StationLine {
-        at: at.to_owned(),
-        value: value.to_owned(),
-        tolerance: LimitsTold::Max(tolerance.to_owned()),
-        uncertainty: "0.0000457".to_owned(),
-        verdict: "undecided".to_owned(),
-        seatings: vec![value.to_owned()],
+pub fn bar() -> VerdictRecord {
+    let bar = VerdictRecord {
+        measures: Measures::parse("bar-runout").expect("a kind"),
+        setup: Holding::Turning,
+        ..face()
+    };
+    let station = |at: &str, value: &str, limit: &str| StationFigures {
+        at: Stated(length(at)),
+        value: figure(value),
+        tolerance: Limits::Max(length(limit)),
+        uncertainty: Bound(Length::from_picometres(1_160_780)),
+        verdict: Word::Undecided,
+        seatings: vec![figure(value)],
         eccentricity: None,
         high_side_deg: None,
         axis_deg: None,
@@ -68,17 +124,15 @@ pub fn bar() -> VerdictLine {
         mean_of_totals: None,
         mean_sweep: None,
     };
-    let stations = vec![station("0.25", "0.00006", "0.0001"), station("3", "0.00016", "0.0002")];
-    VerdictLine {
-        measures: "bar-runout".to_owned(),
-        value: Some("0.00016".to_owned()),
-        tolerance: Some(LimitsTold::Max("0.0002".to_owned())),
-        uncertainty: Some("0.0000457".to_owned()),
-        verdict: "undecided".to_owned(),
-        setup: Some("turning".to_owned()),
-        positions: 24,
-        taken: 24,
-        figures: FiguresLine { stations, ..FiguresLine::default() },
-        ..line()
-    }
+    let stations = vec![
+        station("0.25 in", "0.00006 in", "0.0001 in"),
+        station("3 in", "0.00016 in", "0.0002 in"),
+    ];
+    with(bar, |verdict| {
+        verdict.value = Some(figure("0.00016 in"));
+        verdict.limits = Some(Limits::Max(length("0.0002 in")));
+        verdict.uncertainty = Some(Length::from_picometres(1_160_780));
+        (verdict.word, verdict.positions, verdict.taken) = (Word::Undecided, 24, 24);
+        verdict.figures.stations = stations;
+    })
 }

@@ -3,12 +3,13 @@
 use std::sync::Arc;
 
 use super::Caller;
+use ::words::Told;
 use bench::plan::{Holding, PinnedPlan, Traits};
 use bench::row::{Alert, AlertKind, AttemptReason, Lack, Level, State};
 use bench::verdict::Verdict;
 use bench::{Seq, Standing};
 use judgement::{Rule, Word};
-use quantity::{Length, Name, Quoted, Wall};
+use quantity::{Length, Name, Quoted, Unit, Wall};
 
 /// What to look for. Everything left out does not narrow the search, everything given must hold.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -194,6 +195,20 @@ pub struct VerdictRecord {
     pub began_caller: Option<Caller>,
     /// What it is worth now; in the feed, what it was worth when it was given.
     pub standing: Standing,
+}
+
+impl VerdictRecord {
+    /// How the part was held, where that says something.
+    #[must_use]
+    pub fn held(&self) -> Option<Holding> {
+        self.measures.held.is_none().then_some(self.setup)
+    }
+
+    /// What a person reads of it in `unit`.
+    #[must_use]
+    pub fn told(&self, unit: Unit) -> Told {
+        self.verdict.told_beside(&self.good, unit)
+    }
 }
 
 /// An alert, as `alert/1` tells it.

@@ -2,17 +2,16 @@
 
 use serde::{Deserialize, Serialize};
 
+use bench::row::{AlertKind, Level};
 use quantity::Wall;
 use store::AlertRecord;
-
-use super::text::json_text;
 
 /// One alert.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().called("alert/1").of(::words::schema::time, "at cleared_at acked_at").words("level", bench::row::Level::WORDS).words("kind", bench::row::AlertKind::WORDS).of(::words::schema::name, "job part check gauge"))
+    schemars(transform = ::words::schema::forms().called("alert/1").of(::words::schema::time, "at cleared_at acked_at").of(::words::schema::name, "job part check gauge"))
 )]
 pub struct AlertLine {
     /// The name of this shape: `alert/1`.
@@ -22,9 +21,9 @@ pub struct AlertLine {
     /// When it was raised, RFC 3339, UTC.
     pub at: String,
     /// How urgent it is.
-    pub level: String,
+    pub level: Level,
     /// What kind of alert it is.
-    pub kind: String,
+    pub kind: AlertKind,
     /// The job it is about; `null` where it is about no job.
     pub job: Option<String>,
     /// The part it is about; `null` where it is about no check.
@@ -55,8 +54,8 @@ impl From<&AlertRecord> for AlertLine {
             schema: "alert/1".to_owned(),
             id: record.id.0,
             at: record.at.to_string(),
-            level: alert.level.text().to_owned(),
-            kind: alert.kind.text().to_owned(),
+            level: alert.level,
+            kind: alert.kind,
             job: record.place.as_ref().map(|place| place.job.to_string()),
             part: check.map(|check| check.part.to_string()),
             check: check.map(|check| check.check.to_string()),
@@ -68,10 +67,4 @@ impl From<&AlertRecord> for AlertLine {
             acked_caller: record.acked_caller.as_ref().map(super::CallerLine::from),
         }
     }
-}
-
-/// An alert as one line of JSON, without its line end.
-#[must_use]
-pub fn alert_line(record: &AlertRecord) -> String {
-    json_text(&AlertLine::from(record))
 }

@@ -2,6 +2,12 @@
 
 use serde::Serialize;
 
+use bench::metal::Standing;
+use bench::plan::Traits;
+use bench::row::AttemptReason;
+use judgement::{Reason, Word};
+use quantity::Unit;
+
 use super::text::json_text;
 use words::LimitsTold;
 
@@ -10,13 +16,13 @@ use words::LimitsTold;
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().called("comparison/1").of(::words::schema::unit, "unit"))
+    schemars(transform = ::words::schema::forms().called("comparison/1"))
 )]
 pub struct ComparisonLine {
     /// The name of this shape: `comparison/1`.
     pub schema: &'static str,
     /// The unit of all lengths of the line.
-    pub unit: String,
+    pub unit: Unit,
     /// Whether all of them are of the same spindle; `null` where a job names no spindle.
     pub same_spindle: Option<bool>,
     /// The jobs that are compared, oldest first.
@@ -74,7 +80,7 @@ pub struct NewPartLine {
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().of(::words::schema::length, "station").of(::words::schema::name, "part check").words("measures", bench::plan::Measures::WORDS))
+    schemars(transform = ::words::schema::forms().of(::words::schema::length, "station").of(::words::schema::name, "part check"))
 )]
 pub struct CharacteristicLine {
     /// The part.
@@ -84,7 +90,7 @@ pub struct CharacteristicLine {
     /// The station of a bar: its distance from the nose face, in `unit`.
     pub station: Option<String>,
     /// What it measures; where the jobs differ, what the newest one measures.
-    pub measures: String,
+    pub measures: &'static Traits,
     /// Whether the jobs have different limits for it.
     pub limits_differ: bool,
     /// An entry for each job, in the order of `jobs`.
@@ -101,13 +107,13 @@ pub struct CharacteristicLine {
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().of(::words::schema::name, "job").words("measures", bench::plan::Measures::WORDS))
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "job"))
 )]
 pub struct InJobLine {
     /// The job.
     pub job: String,
     /// What its plan measures there; `null` where the plan does not have it.
-    pub measures: Option<String>,
+    pub measures: Option<&'static Traits>,
     /// The limits in its plan, in `unit`.
     pub tolerance: Option<LimitsTold>,
     /// The first complete attempt, on the spindle as it came in: of the found side, where the plan names
@@ -142,13 +148,13 @@ pub struct FoundSideLine {
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().of(::words::schema::length, "value uncertainty").words("reason", bench::row::AttemptReason::WORDS).words("verdict", judgement::Word::WORDS).words("standing", bench::metal::Standing::WORDS).words("reasons", judgement::Reason::WORDS))
+    schemars(transform = ::words::schema::forms().of(::words::schema::length, "value uncertainty"))
 )]
 pub struct FoundLine {
     /// Which attempt at the check, counted from 1.
     pub attempt: u32,
     /// The reason for it.
-    pub reason: String,
+    pub reason: AttemptReason,
     /// The remark on it.
     pub remark: Option<String>,
     /// Whether it was made on a part that was replaced later in the same job.
@@ -156,9 +162,9 @@ pub struct FoundLine {
     /// The number of the verdict; `null` for a value that is only written down.
     pub verdict_id: Option<u64>,
     /// The word of its verdict.
-    pub verdict: Option<String>,
+    pub verdict: Option<Word>,
     /// The present state of that verdict, as in `verdict/1`.
-    pub standing: Option<String>,
+    pub standing: Option<Standing>,
     /// The judged figure, in `unit`.
     pub value: Option<String>,
     /// Its expanded uncertainty, in `unit`.
@@ -166,7 +172,7 @@ pub struct FoundLine {
     /// The answer given, or the value written down.
     pub answer: Option<String>,
     /// Why the verdict was withheld, or may not pass.
-    pub reasons: Vec<String>,
+    pub reasons: Vec<Reason>,
 }
 
 /// The change from the standing verdict of one job to the first verdict of a later job.
@@ -174,7 +180,7 @@ pub struct FoundLine {
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().of(::words::schema::name, "from to").of(::words::schema::length, "value uncertainty").words("result", ChangeWord::WORDS))
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "from to").of(::words::schema::length, "value uncertainty"))
 )]
 pub struct ChangeLine {
     /// The earlier job.
@@ -186,7 +192,6 @@ pub struct ChangeLine {
     /// The expanded uncertainty of the change.
     pub uncertainty: Option<String>,
     /// The conclusion.
-    #[cfg_attr(feature = "schemas", schemars(with = "String"))]
     pub result: ChangeWord,
     /// Whether both were measured on the same piece, as far as the record knows.
     pub same_piece: bool,

@@ -1,5 +1,6 @@
 //! `evaluation/1`.
 
+use judgement::Word;
 use serde::Serialize;
 
 use super::text::line_of;
@@ -10,7 +11,7 @@ use super::text::line_of;
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().of(::words::schema::unit, "unit").of(::words::schema::length, "value end_points max_minus_min eccentricity tolerance uncertainty").of(::words::schema::angle, "high_side_deg").words("verdict", judgement::Word::WORDS).words("simple", judgement::Word::WORDS).words("guarded", judgement::Word::WORDS))
+    schemars(transform = ::words::schema::forms().of(::words::schema::length, "value end_points max_minus_min eccentricity tolerance uncertainty").of(::words::schema::angle, "high_side_deg"))
 )]
 pub struct EvaluationLine {
     /// What the points were evaluated for: `flatness`, `parallelism`, `runout`, `roundness`, `straightness`
@@ -22,6 +23,7 @@ pub struct EvaluationLine {
     /// harmonic, 2 for a line.
     pub rank: usize,
     /// The unit of the lengths.
+    #[cfg_attr(feature = "schemas", schemars(with = "quantity::Unit"))]
     pub unit: &'static str,
     /// The figure that meets the tolerance.
     pub value: String,
@@ -72,13 +74,13 @@ pub struct EvaluationLine {
     pub uncertainty: Option<String>,
     /// The word of the guarded rule, or why there is none; absent without a tolerance.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub verdict: Option<&'static str>,
+    pub verdict: Option<Word>,
     /// The word of the simple rule.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub simple: Option<&'static str>,
+    pub simple: Option<Word>,
     /// The word of the guarded rule.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub guarded: Option<&'static str>,
+    pub guarded: Option<Word>,
     /// Remarks for the person who asked.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub advice: Vec<String>,

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use config::Finding;
+use config::{Finding, Level};
 
 use super::text::json_text;
 
@@ -11,13 +11,13 @@ use super::text::json_text;
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().called("finding/1").words("level", crate::terms::FINDING))
+    schemars(transform = ::words::schema::forms().called("finding/1"))
 )]
 pub(crate) struct FindingLine<'a> {
     /// The name of this shape: `finding/1`.
     schema: &'static str,
     /// How bad it is.
-    level: String,
+    level: Level,
     /// The file.
     file: &'a str,
     /// Its line, counted from 1; `null` where the finding is about no single line.
@@ -33,7 +33,7 @@ pub(crate) struct FindingLine<'a> {
 pub fn finding_line(finding: &Finding) -> String {
     json_text(&FindingLine {
         schema: "finding/1",
-        level: finding.level.to_string(),
+        level: finding.level,
         file: &finding.file,
         line: finding.line,
         text: &finding.text,
@@ -44,7 +44,6 @@ pub fn finding_line(finding: &Finding) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use config::Level;
 
     #[test]
     fn a_finding_names_file_line_and_remedy() {

@@ -2,7 +2,10 @@
 
 use serde::Serialize;
 
+use bench::metal::Standing;
+use bench::plan::Traits;
 use bench::row::Lack;
+use judgement::{Rule, Word};
 use quantity::Name;
 use store::{
     Caller, JobRecord, Remark, ReplacedPart, RuleChange, SecondCheck, StackedPart, WentOnRecord,
@@ -15,7 +18,7 @@ use super::text::json_text;
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().of(::words::schema::name, "part check").words("measures", bench::plan::Measures::WORDS).words("verdict", judgement::Word::WORDS).words("standing", bench::metal::Standing::WORDS))
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "part check"))
 )]
 pub struct CheckStanding {
     /// The part.
@@ -23,17 +26,17 @@ pub struct CheckStanding {
     /// The check.
     pub check: String,
     /// The characteristic.
-    pub measures: String,
+    pub measures: &'static Traits,
     /// The newest attempt that has a verdict, counted from 1.
     pub attempt: Option<u32>,
     /// The word of its standing verdict.
-    pub verdict: Option<String>,
+    pub verdict: Option<Word>,
     /// The question, where the check is a question or an entry.
     pub question: Option<String>,
     /// The answer given or the value written down; `null` where there is none.
     pub answer: Option<String>,
     /// The present state of that verdict, as in `verdict/1`; `null` without a verdict.
-    pub standing: Option<String>,
+    pub standing: Option<Standing>,
     /// The process that asked for the answer, if one did.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub answer_caller: Option<super::CallerLine>,
@@ -77,12 +80,6 @@ pub struct LeftOutLine {
     pub caller: Option<super::CallerLine>,
 }
 
-/// A job as one line of JSON, without its line end.
-#[must_use]
-pub fn job_line(record: &JobRecord) -> String {
-    json_text(&JobLine::of(record, None))
-}
-
 /// A job with all checks of its plan, the stack and the replaced parts, as one line of JSON without its
 /// line end.
 #[must_use]
@@ -90,14 +87,44 @@ pub fn job_show_line(record: &JobRecord, shown: &JobShown<'_>) -> String {
     json_text(&JobLine::of(record, Some(shown)))
 }
 
+quantity::worded! {
+    /// Whether a job is open.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum JobState {
+        /// It is worked at.
+        Open = "open",
+        /// It is over; it can be opened again.
+        Closed = "closed",
+    }
+}
+
+impl JobState {
+    /// That of a job.
+    #[must_use]
+    pub const fn of(record: &JobRecord) -> Self {
+        if record.closed_at.is_some() { Self::Closed } else { Self::Open }
+    }
+}
+
+quantity::worded! {
+    /// What somebody did in spite of checks that are not in order.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    enum WentOn {
+        /// The job was closed.
+        Close = "close",
+        /// A part was built into the stack.
+        Stack = "stack",
+    }
+}
+
 /// A job. The fields after `closed_caller` are given by `tenths job show` only.
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().called("job/1").of(::words::schema::name, "name plan").words("state", crate::terms::JOB_STATE).of(::words::schema::time, "opened_at closed_at").words("rule", judgement::Rule::WORDS))
+    schemars(transform = ::words::schema::forms().called("job/1").of(::words::schema::name, "name plan").of(::words::schema::time, "opened_at closed_at"))
 )]
-pub(crate) struct JobLine<'a> {
+pub struct JobLine<'a> {
     /// The name of this shape: `job/1`.
     schema: &'static str,
     /// Its number in the record; later ones have higher numbers.
@@ -105,7 +132,7 @@ pub(crate) struct JobLine<'a> {
     /// Its name.
     name: &'a str,
     /// Whether it is open.
-    state: &'static str,
+    state: JobState,
     /// The plan it was opened with.
     plan: &'a str,
     /// The serial number of its spindle.
@@ -123,7 +150,7 @@ pub(crate) struct JobLine<'a> {
     /// The second persons who checked it, oldest first.
     checked: Vec<CheckedLine<'a>>,
     /// The rule that it is judged by now.
-    rule: &'static str,
+    rule: Rule,
     /// Who closed it.
     closed_by: Option<&'a str>,
     /// The process that asked for it to be opened, if one did.
@@ -137,7 +164,7 @@ pub(crate) struct JobLine<'a> {
 }
 
 /// What is added where a single job is shown.
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 struct More<'a> {
     /// Whether the plan's file has changed since; `null` where that cannot be found out.
@@ -157,7 +184,7 @@ struct More<'a> {
 }
 
 /// The stack of parts on the shaft.
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 #[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 struct StackLine<'a> {
     /// The stack as it was taken apart.
@@ -167,7 +194,7 @@ struct StackLine<'a> {
 }
 
 /// A part of the stack, and how it sits.
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
@@ -190,7 +217,7 @@ struct StackedLine<'a> {
 }
 
 /// A part that was replaced by a new one.
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
@@ -213,17 +240,17 @@ struct ReplacedLine<'a> {
 }
 
 /// An occasion where somebody went on in spite of checks that are not in order.
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().of(::words::schema::time, "at").of(::words::schema::name, "part").words("what", crate::terms::WENT_ON))
+    schemars(transform = ::words::schema::forms().of(::words::schema::time, "at").of(::words::schema::name, "part"))
 )]
 struct WentOnLine<'a> {
     /// When, RFC 3339, UTC.
     at: String,
     /// What was done in spite of them.
-    what: &'static str,
+    what: WentOn,
     /// The part that was built; `null` where the job was closed.
     part: Option<&'a str>,
     /// The checks in question.
@@ -238,17 +265,17 @@ struct WentOnLine<'a> {
 }
 
 /// A change of the rule by which the job is judged.
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().of(::words::schema::time, "at").words("rule", judgement::Rule::WORDS))
+    schemars(transform = ::words::schema::forms().of(::words::schema::time, "at"))
 )]
 struct RuleLine<'a> {
     /// When, RFC 3339, UTC.
     at: String,
     /// The rule.
-    rule: &'static str,
+    rule: Rule,
     /// Why.
     why: &'a str,
     /// Who did it; `null` where that is not known.
@@ -259,11 +286,11 @@ struct RuleLine<'a> {
 }
 
 /// A check that is not in order.
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().of(::words::schema::name, "part check").words("lack", bench::row::Lack::WORDS))
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "part check"))
 )]
 struct LackLine<'a> {
     /// The part.
@@ -271,7 +298,7 @@ struct LackLine<'a> {
     /// The check.
     check: &'a str,
     /// What is wrong with it.
-    lack: &'static str,
+    lack: Lack,
 }
 
 /// The process that asked for something, as it is published.
@@ -284,11 +311,11 @@ impl<'a> WentOnLine<'a> {
         let one = |(part, check, lack): &'a (Name, Name, Lack)| LackLine {
             part: part.as_str(),
             check: check.as_str(),
-            lack: lack.text(),
+            lack: *lack,
         };
         Self {
             at: went.at.to_string(),
-            what: if went.part.is_some() { "stack" } else { "close" },
+            what: if went.part.is_some() { WentOn::Stack } else { WentOn::Close },
             part: went.part.as_ref().map(Name::as_str),
             checks: went.lacking.iter().map(one).collect(),
             why: &went.why,
@@ -319,7 +346,7 @@ impl<'a> More<'a> {
         };
         let rule = |change: &'a RuleChange| RuleLine {
             at: change.at.to_string(),
-            rule: change.rule.text(),
+            rule: change.rule,
             why: &change.why,
             by: change.by.as_ref().map(Name::as_str),
             caller: caller_line(change.caller.as_ref()),
@@ -337,7 +364,7 @@ impl<'a> More<'a> {
 }
 
 /// A remark.
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
@@ -356,7 +383,7 @@ struct NoteLine<'a> {
 }
 
 /// A check of the job by a second person.
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
@@ -373,7 +400,7 @@ struct CheckedLine<'a> {
 }
 
 impl<'a> JobLine<'a> {
-    fn of(record: &'a JobRecord, shown: Option<&JobShown<'a>>) -> Self {
+    pub(super) fn of(record: &'a JobRecord, shown: Option<&JobShown<'a>>) -> Self {
         let note = |note: &'a Remark| NoteLine {
             at: note.at.to_string(),
             text: &note.text,
@@ -389,7 +416,7 @@ impl<'a> JobLine<'a> {
             schema: "job/1",
             id: record.id.0,
             name: record.name.as_str(),
-            state: if record.closed_at.is_some() { "closed" } else { "open" },
+            state: JobState::of(record),
             plan: record.plan_name.as_str(),
             serial: record.serial.as_deref(),
             customer: record.customer.as_deref(),
@@ -398,7 +425,7 @@ impl<'a> JobLine<'a> {
             closed_at: record.closed_at.map(|at| at.to_string()),
             notes: record.notes.iter().map(note).collect(),
             checked: record.checked.iter().map(checked).collect(),
-            rule: record.rule_now().text(),
+            rule: record.rule_now(),
             closed_by: record.closed_by.as_ref().map(Name::as_str),
             caller: caller_line(record.callers[0].as_ref()),
             closed_caller: caller_line(record.callers[1].as_ref()),
@@ -428,7 +455,7 @@ mod tests {
             r#""closed_at":null,"notes":[{"at":"2027-03-01T00:00:00.000Z","text":"came in dirty","by":"bob"}],"#,
             r#""checked":[{"at":"2027-03-01T00:00:00.000Z","by":"M. Weber"}],"rule":"guarded","closed_by":null"#,
         );
-        assert_eq!(job_line(&record), format!("{expected}}}"));
+        assert_eq!(crate::Published::line(&record), format!("{expected}}}"));
         let checks = [standing("inner-spacer", "face-a"), asked()];
         let turned = StackedPart {
             towards_nose: Some("thrust-side".to_owned()),
@@ -559,19 +586,19 @@ mod tests {
         CheckStanding {
             part: part.to_owned(),
             check: check.to_owned(),
-            measures: "parallelism".to_owned(),
+            measures: bench::plan::Measures::parse("parallelism").expect("a kind"),
             attempt: Some(2),
-            verdict: Some("conforms".to_owned()),
+            verdict: Some(Word::Conforms),
             question: None,
             answer: None,
-            standing: Some("stands".to_owned()),
+            standing: Some(Standing::Stands),
             answer_caller: None,
         }
     }
 
     fn asked() -> CheckStanding {
         CheckStanding {
-            measures: "entry".to_owned(),
+            measures: bench::plan::Measures::parse("entry").expect("a kind"),
             attempt: Some(1),
             verdict: None,
             question: Some("Torque?".to_owned()),

@@ -14,6 +14,7 @@ mod feed;
 mod finding;
 mod job;
 mod port;
+mod published;
 mod reading;
 mod record;
 mod reply;
@@ -21,13 +22,13 @@ mod request;
 #[cfg(feature = "schemas")]
 pub mod schemas;
 mod status;
-#[cfg(feature = "schemas")]
-mod terms;
 mod text;
+#[cfg(any(test, feature = "trial"))]
+mod trial;
 mod verdict;
 mod view;
 
-pub use alert::{AlertLine, alert_line};
+pub use alert::AlertLine;
 pub use asks::AsksLine;
 pub use bench::verdict::{
     AmountLine, AxisLine, BarLine, FiguresLine, HarmonicLine, PairLine, PredictedLine, RepeatLine,
@@ -44,16 +45,17 @@ pub use comparison::{
 pub use evaluation::{
     CircleLine, EvaluationLine, LeastSquaresLine, PlacedCircle, WaveLine, ZoneLine, evaluation_line,
 };
-pub use feed::{Anew, Begins, FeedLine, feed_line, storage_line, tail_line};
-pub use feed::{Told, parse_told};
+pub use feed::{Anew, Begins, FeedLine, Happening, feed_line, storage_line, tail_line};
+pub use feed::{Said, ToldLine, parse_said};
 pub use finding::finding_line;
-pub use job::{CheckStanding, JobShown, LeftOutLine, job_line, job_show_line};
+pub use job::{CheckStanding, JobLine, JobShown, JobState, LeftOutLine, job_show_line};
 pub use port::{HeardLine, PortLine, heard_line, port_line};
-pub use reading::{ReadingLine, reading_line};
+pub use published::Published;
+pub use reading::{ReadingLine, Source};
 pub use record::{Looked, backup_line, export_line, import_line, restore_line, verify_line};
 pub use reply::{
-    ErrorLine, PROTOCOL, Reply, code_of, error_line, hello_line, next_words, refused_text,
-    reply_line,
+    ErrorKind, ErrorLine, Next, PROTOCOL, Reply, code_of, error_line, hello_line, next_words,
+    refused_text, reply_line,
 };
 pub use request::{Incoming, MAX_LINE, parse_request, request_text};
 pub use status::{
@@ -61,7 +63,7 @@ pub use status::{
     Status, StorageState, StorageStatus, hands_words, status_line,
 };
 pub use text::printable;
-pub use verdict::{LimitsLine, VerdictLine, verdict_line};
+pub use verdict::{LimitsLine, VerdictLine};
 pub use view::{
     MOST_SHOWN, PositionState, View, ViewAlert, ViewCheck, ViewGauge, ViewPosition, ViewTouch,
     ViewVerdict, touch_why, touch_words, view_line, waits_words,

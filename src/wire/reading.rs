@@ -3,17 +3,31 @@
 use serde::{Deserialize, Serialize};
 
 use ::words::size;
+use bench::row::State;
+use quantity::Unit;
 use store::{ReadingRecord, ReadingSource};
 
 use super::CallerLine;
-use super::text::json_text;
+
+quantity::worded! {
+    /// How a reading came.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum Source {
+        /// From a gauge on a serial line.
+        Serial = "serial",
+        /// From a row of a dropped file.
+        Drop = "drop",
+        /// A person typed it.
+        Keyed = "keyed",
+    }
+}
 
 /// One reading. Lengths are in `unit`; `value` has the decimal places sent.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().called("reading/1").of(::words::schema::time, "at").of(::words::schema::name, "gauge job part check").words("source", crate::terms::SOURCE).of(::words::schema::angle, "angle_deg").of(::words::schema::length, "radius station value").of(::words::schema::unit, "unit").words("state", bench::row::State::WORDS))
+    schemars(transform = ::words::schema::forms().called("reading/1").of(::words::schema::time, "at").of(::words::schema::name, "gauge job part check").of(::words::schema::angle, "angle_deg").of(::words::schema::length, "radius station value"))
 )]
 pub struct ReadingLine {
     /// The name of this shape: `reading/1`.
@@ -25,7 +39,7 @@ pub struct ReadingLine {
     /// The gauge it came from.
     pub gauge: String,
     /// How it arrived.
-    pub source: String,
+    pub source: Source,
     /// The dropped file it came from; `null` where it arrived in another way.
     pub file: Option<String>,
     /// The line of that file, counted from 1.
@@ -49,11 +63,11 @@ pub struct ReadingLine {
     /// The reading in `unit`, with the decimal places sent.
     pub value: String,
     /// The unit of all lengths in the line.
-    pub unit: String,
+    pub unit: Unit,
     /// The text that the gauge sent, that was in the file, or that was typed.
     pub as_sent: String,
     /// The state it has.
-    pub state: String,
+    pub state: State,
     /// Why it has that state, where there is a reason.
     pub why: Option<String>,
     /// Who made the touch.
@@ -71,9 +85,9 @@ pub struct ReadingLine {
 impl From<&ReadingRecord> for ReadingLine {
     fn from(record: &ReadingRecord) -> Self {
         let (source, file, row) = match &record.source {
-            ReadingSource::Serial => ("serial", None, None),
-            ReadingSource::Drop { file, line } => ("drop", Some(file.clone()), Some(*line)),
-            ReadingSource::Keyed => ("keyed", None, None),
+            ReadingSource::Serial => (Source::Serial, None, None),
+            ReadingSource::Drop { file, line } => (Source::Drop, Some(file.clone()), Some(*line)),
+            ReadingSource::Keyed => (Source::Keyed, None, None),
         };
         let check = record.place.as_ref().and_then(|place| place.check.as_ref());
         Self {
@@ -81,7 +95,7 @@ impl From<&ReadingRecord> for ReadingLine {
             id: record.id.0,
             at: record.at.to_string(),
             gauge: record.gauge.to_string(),
-            source: source.to_owned(),
+            source,
             file,
             row,
             job: record.place.as_ref().map(|place| place.job.to_string()),
@@ -93,9 +107,9 @@ impl From<&ReadingRecord> for ReadingLine {
             radius: record.radius.map(|radius| size(radius, record.value.unit)),
             station: record.station.map(|station| size(station, record.value.unit)),
             value: record.value.number(),
-            unit: record.value.unit.symbol().to_owned(),
+            unit: record.value.unit,
             as_sent: record.as_sent.clone(),
-            state: record.state.text().to_owned(),
+            state: record.state,
             why: record.why.clone(),
             by: record.by.as_ref().map(ToString::to_string),
             voided_by: record.voided_by.as_ref().map(ToString::to_string),
@@ -103,10 +117,4 @@ impl From<&ReadingRecord> for ReadingLine {
             caller: record.caller.as_ref().map(CallerLine::from),
         }
     }
-}
-
-/// A reading as one line of JSON, without its line end.
-#[must_use]
-pub fn reading_line(record: &ReadingRecord) -> String {
-    json_text(&ReadingLine::from(record))
 }

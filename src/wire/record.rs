@@ -18,12 +18,23 @@ pub enum Looked<'a> {
     Unreadable,
 }
 
+quantity::worded! {
+    /// How thoroughly a copy was looked at.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum HowFar {
+        /// Whether it holds what was stored.
+        Stored = "stored",
+        /// That, and every verdict computed again.
+        Whole = "whole",
+    }
+}
+
 /// A copy of the record.
 #[derive(Serialize)]
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().called("backup/1").words("checked", crate::terms::CHECKED))
+    schemars(transform = ::words::schema::forms().called("backup/1"))
 )]
 pub(crate) struct BackupLine<'a> {
     /// The name of this shape: `backup/1`.
@@ -33,7 +44,7 @@ pub(crate) struct BackupLine<'a> {
     /// Its size in bytes.
     bytes: u64,
     /// How thoroughly it was looked at; `null` where it was not.
-    checked: Option<&'static str>,
+    checked: Option<HowFar>,
     /// Whether something was found to be wrong; `null` where it was not looked at.
     damaged: Option<bool>,
     /// What was found to be wrong.
@@ -45,9 +56,9 @@ pub(crate) struct BackupLine<'a> {
 pub fn backup_line(file: &str, bytes: u64, looked: Looked<'_>) -> String {
     let (checked, damaged, differences) = match looked {
         Looked::Not => (None, None, Vec::new()),
-        Looked::Unreadable => (Some("whole"), Some(true), Vec::new()),
+        Looked::Unreadable => (Some(HowFar::Whole), Some(true), Vec::new()),
         Looked::Found(found) => {
-            let checked = if found.judged { "whole" } else { "stored" };
+            let checked = if found.judged { HowFar::Whole } else { HowFar::Stored };
             (Some(checked), Some(!found.differences.is_empty()), different(found))
         }
     };

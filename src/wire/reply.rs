@@ -10,7 +10,7 @@ use bench::{Done, Refusal};
 use super::text::json_text;
 
 pub(crate) use done::DoneLine;
-pub use words::next_words;
+pub use words::{Next, next_words};
 
 /// The version of the protocol on the socket.
 pub const PROTOCOL: u32 = 1;
@@ -54,13 +54,30 @@ pub fn error_line(text: &str, hint: Option<&str>, exit: u8) -> String {
     ErrorLine { exit, code: code_of(exit), text, hint, place: None }.line()
 }
 
+quantity::worded! {
+    /// What kind of error it is.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum ErrorKind {
+        /// The answer is no.
+        No = "no",
+        /// It was asked for something that cannot be done.
+        Refused = "refused",
+        /// It was typed wrongly.
+        Usage = "usage",
+        /// The configuration has an error.
+        Configuration = "configuration",
+        /// The service or the record cannot be reached.
+        Unreachable = "unreachable",
+    }
+}
+
 /// An error for scripts: on the socket, and on standard error with `--json`.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ErrorLine<'a> {
     /// The exit code of the program.
     pub exit: u8,
     /// The kind of error: `no`, `refused`, `usage`, `configuration`, `unreachable`.
-    pub code: &'static str,
+    pub code: ErrorKind,
     /// What went wrong.
     pub text: &'a str,
     /// What to do.
@@ -84,7 +101,7 @@ struct FilePlace<'a> {
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().called("error/1").words("code", crate::terms::ERROR))
+    schemars(transform = ::words::schema::forms().called("error/1"))
 )]
 pub(crate) struct Refused<'a> {
     /// The name of this shape: `error/1`.
@@ -92,7 +109,7 @@ pub(crate) struct Refused<'a> {
     /// The exit code of the program.
     exit: u8,
     /// What kind of error it is.
-    code: &'static str,
+    code: ErrorKind,
     /// What went wrong.
     text: &'a str,
     /// What to do; `null` where `text` says it.
@@ -114,11 +131,11 @@ impl ErrorLine<'_> {
 
 /// The kind of error for an exit code.
 #[must_use]
-pub const fn code_of(exit: u8) -> &'static str {
+pub const fn code_of(exit: u8) -> ErrorKind {
     match exit {
-        1 => "no",
-        3 => "unreachable",
-        _ => "refused",
+        1 => ErrorKind::No,
+        3 => ErrorKind::Unreachable,
+        _ => ErrorKind::Refused,
     }
 }
 

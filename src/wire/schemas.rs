@@ -56,6 +56,19 @@ pub fn schemas() -> Vec<(String, Value)> {
     all
 }
 
+/// One of some words, or none of them: in one list.
+fn or_null(schema: &mut Schema) {
+    let Some(Value::Array(either)) = schema.get("anyOf") else { return };
+    let [words, null] = &either[..] else { return };
+    let (Some(Value::Array(words)), Some("null")) = (words.get("oneOf"), null["type"].as_str())
+    else {
+        return;
+    };
+    let either = words.iter().chain([null]).cloned().collect::<Vec<_>>();
+    schema.remove("anyOf");
+    schema.insert("oneOf".to_owned(), either.into());
+}
+
 /// The schema of what is written, without details that its reader does not need.
 fn schema_of<T: JsonSchema>() -> Map<String, Value> {
     let settings = SchemaSettings::draft2020_12().for_serialize();
@@ -65,6 +78,7 @@ fn schema_of<T: JsonSchema>() -> Map<String, Value> {
         if schema.get("format").is_some_and(|format| format != "date-time") {
             schema.remove("format");
         }
+        or_null(schema);
         if let Some(Value::String(about)) = schema.get_mut("description") {
             *about = about.split_whitespace().collect::<Vec<_>>().join(" ");
         }

@@ -2,6 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
+use gauge::Waits;
+
+use super::Next;
 use super::asks::AsksLine;
 use super::text::line_of;
 
@@ -73,7 +76,7 @@ pub enum AsideKind {
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().of(::words::schema::name, "name job part check").words("next", crate::terms::NEXT).words("waits", gauge::Waits::WORDS))
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "name job part check"))
 )]
 pub struct StationStatus {
     /// Its name.
@@ -88,7 +91,7 @@ pub struct StationStatus {
     pub attempt: Option<u32>,
     /// What the next frame is: `position`, `closure`, `again`, `half-turn`, `master`, `sweep`, `answer` or
     /// `nothing`; `seat` where a bar has to be confirmed as seated first.
-    pub next: Option<String>,
+    pub next: Option<Next>,
     /// The position of the next frame.
     pub next_position: Option<u32>,
     /// Where the next touch is, where the number of the position does not say it: `station 3 in, bar at 90,
@@ -100,7 +103,7 @@ pub struct StationStatus {
     pub of: Option<u32>,
     /// Why a stream takes nothing automatically now: `in-the-air`, `off-the-edge`, `same-spot`, `unsure`.
     #[serde(default)]
-    pub waits: Option<String>,
+    pub waits: Option<Waits>,
     /// In a turn that is being swept: the mark to be tapped next, whole degrees.
     #[serde(default)]
     pub next_mark_deg: Option<u32>,
@@ -239,18 +242,18 @@ pub struct StorageStatus {
     pub begun: Option<String>,
 }
 
-/// The states of the record on disk.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
-pub enum StorageState {
-    /// Everything that was taken is stored.
-    #[default]
-    Fine,
-    /// It cannot be written; nothing is taken.
-    Failing,
-    /// Space is running out.
-    Low,
+quantity::worded! {
+    /// How the record on disk is.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+    pub enum StorageState {
+        /// Everything taken is stored.
+        #[default]
+        Fine = "fine",
+        /// It cannot be written; nothing is taken.
+        Failing = "failing",
+        /// Space is running out.
+        Low = "low",
+    }
 }
 
 /// The status as one line of JSON, without its line end.

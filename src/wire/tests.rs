@@ -180,7 +180,7 @@ fn a_reading_is_told_in_the_unit_and_with_the_places_sent() {
         r#""station":null,"value":"-0.00012","unit":"in","as_sent":"-0.00012\u001b[2J","state":"placed","#,
         r#""why":null,"by":"ann","voided_by":null}"#,
     );
-    assert_eq!(reading_line(&reading()), expected);
+    assert_eq!(reading().line(), expected);
 }
 
 #[test]
@@ -204,12 +204,12 @@ fn a_row_of_a_file_nobody_asked_for_has_its_file_and_no_position() {
         r#""attempt":null,"position":null,"angle_deg":null,"radius":null,"station":null,"value":"12.3450","#,
         r#""unit":"mm","as_sent":"12.3450","state":"unclaimed","why":"no check is active","by":"ann","voided_by":null}"#,
     );
-    assert_eq!(reading_line(&record), expected);
+    assert_eq!(record.line(), expected);
 }
 
 #[test]
 fn a_verdict_has_every_key_and_only_the_figures_that_apply() {
-    assert_eq!(verdict_line(&verdict()), VERDICT);
+    assert_eq!(verdict().line(), VERDICT);
 }
 
 #[test]
@@ -238,7 +238,7 @@ fn an_incomplete_verdict_of_a_band_has_nulls_and_both_limits() {
         standing: Standing::Superseded,
         ..first
     };
-    let line = verdict_line(&record);
+    let line = record.line();
     let expected = concat!(
         r#""value":null,"unit":"mm","tolerance":{"min":"25.4","max":"25.40254"},"#,
         r#""limits":{"min":"25.4","max":"25.40254"},"#,
@@ -286,7 +286,7 @@ fn a_verdict_on_an_answer_has_no_figures_no_tolerance_and_no_set_up() {
         verdict: Arc::new(asked),
         ..first
     };
-    let line = verdict_line(&record);
+    let line = record.line();
     let expected = concat!(
         r#""measures":"confirm","value":null,"unit":"in","tolerance":null,"limits":{"min":null,"max":null},"uncertainty":null,"#,
         r#""uncertainty_from":"stated","k":2.0,"rule":"guarded","verdict":"conforms","simple":"conforms","#,
@@ -303,7 +303,7 @@ fn the_figures_of_a_turn_a_bar_a_pair_and_a_regrind_have_their_names() {
         let first = verdict();
         let verdict = Arc::new(Verdict { figures, ..(*first.verdict).clone() });
         let record = VerdictRecord { caller: None, verdict, ..first };
-        let line = verdict_line(&record);
+        let line = record.line();
         let back: VerdictLine = serde_json::from_str(&line).unwrap();
         assert_eq!(back, VerdictLine::from(&record));
         let from = line.find(r#""figures":"#).unwrap();
@@ -450,10 +450,10 @@ const PAIR: &str = concat!(
 
 #[test]
 fn an_alert_names_its_gauge_and_no_file_as_one() {
-    assert_eq!(alert_line(&out()), ALERT);
+    assert_eq!(out().line(), ALERT);
     let file = alert(AlertKind::FileRefused, Subject::Drop(name("height-logger")));
-    assert!(alert_line(&file).contains(r#""kind":"file-refused""#));
-    assert!(alert_line(&file).contains(r#""gauge":null"#));
+    assert!(file.line().contains(r#""kind":"file-refused""#));
+    assert!(file.line().contains(r#""gauge":null"#));
 }
 
 #[test]
@@ -464,40 +464,42 @@ fn the_feed_carries_whole_alerts_and_verdicts() {
             r#"{{"schema":"feed/1","feed":"a1","seq":9,"at":"2027-03-01T14:30:00.250Z","event":"{event}","#
         )
     };
-    let raised = feed_line(&record(FeedEvent::Raised(Box::new(out()))));
+    let raised = feed_line(&record(FeedEvent::Raised(Box::new(out()))), Unit::Inch);
     assert_eq!(raised, format!("{}\"alert\":{ALERT}}}", head("raised")));
-    let seen = feed_line(&record(FeedEvent::Seen(Box::new(out()))));
+    let seen = feed_line(&record(FeedEvent::Seen(Box::new(out()))), Unit::Inch);
     assert_eq!(seen, format!("{}\"alert\":{ALERT}}}", head("seen")));
-    let cleared = feed_line(&record(FeedEvent::Cleared(Box::new(out()))));
+    let cleared = feed_line(&record(FeedEvent::Cleared(Box::new(out()))), Unit::Inch);
     assert_eq!(cleared, format!("{}\"alert\":{ALERT}}}", head("cleared")));
-    let judged = feed_line(&record(FeedEvent::Verdict(Box::new(verdict()))));
-    assert_eq!(judged, format!("{}\"verdict\":{VERDICT}}}", head("verdict")));
+    let judged = feed_line(&record(FeedEvent::Verdict(Box::new(verdict()))), Unit::Inch);
+    let told =
+        r#""told":{"unit":"in","value":"0.00034","limit":"0.0001","uncertainty":"0.000026"}"#;
+    assert_eq!(judged, format!("{}\"verdict\":{VERDICT},{told}}}", head("verdict")));
 }
 
 #[test]
 fn a_connection_that_follows_the_feed_is_understood_line_by_line() {
-    use super::feed::{Told, parse_told};
+    use super::feed::{Said, parse_said};
     let begins =
         super::Begins { from: 12, anew: Some(super::Anew::PastTheEnd), ..Default::default() };
-    assert_eq!(parse_told(&tail_line(&begins)), Ok(Some(Told::Begins(begins))));
+    assert_eq!(parse_said(&tail_line(&begins)), Ok(Some(Said::Begins(begins))));
     let record = FeedRecord {
         feed: "a1".into(),
         seq: 9,
         at: Some(at()),
         event: FeedEvent::Verdict(Box::new(verdict())),
     };
-    match parse_told(&feed_line(&record)) {
-        Ok(Some(Told::Feed(line))) => assert_eq!(*line, FeedLine::from(&record)),
+    match parse_said(&feed_line(&record, Unit::Inch)) {
+        Ok(Some(Said::Feed(line))) => assert_eq!(*line, FeedLine::of(&record, Unit::Inch)),
         other => panic!("{other:?}"),
     }
     assert!(matches!(
-        parse_told(&storage_line("failing", "the disk is full")),
-        Ok(Some(Told::Storage(news))) if news.state == "failing"
+        parse_said(&storage_line(StorageState::Failing, "the disk is full")),
+        Ok(Some(Said::Storage(news))) if news.state == StorageState::Failing
     ));
-    assert_eq!(parse_told(r#"{"schema":"weather/1"}"#), Ok(None));
+    assert_eq!(parse_said(r#"{"schema":"weather/1"}"#), Ok(None));
     assert!(matches!(
-        parse_told(&error_line("no such number", None, 2)),
-        Ok(Some(Told::Refused(reply))) if reply.exit == 2
+        parse_said(&error_line("no such number", None, 2)),
+        Ok(Some(Said::Refused(reply))) if reply.exit == 2
     ));
-    assert!(parse_told(r#"{"schema":"feed/1","seq"#).is_err());
+    assert!(parse_said(r#"{"schema":"feed/1","seq"#).is_err());
 }

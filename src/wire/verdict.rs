@@ -3,18 +3,20 @@
 use serde::{Deserialize, Serialize};
 
 use ::words::{LimitsTold, Tell, To};
+use bench::metal::Standing;
+use bench::plan::{Holding, Traits};
+use bench::row::AttemptReason;
 use bench::verdict::{Answered, FiguresLine, MeanLine, Verdict};
-use judgement::{Coverage, Word};
+use judgement::{Coverage, Known, Reason, Rule, Word};
+use quantity::Unit;
 use store::VerdictRecord;
-
-use super::text::json_text;
 
 /// One verdict. All lengths are in `unit`, the unit of the tolerance.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().called("verdict/1").of(::words::schema::time, "at").of(::words::schema::name, "job part check").words("reason", bench::row::AttemptReason::WORDS).words("measures", bench::plan::Measures::WORDS).of(::words::schema::unit, "unit").of(::words::schema::length, "value uncertainty").words("uncertainty_from", judgement::Known::WORDS).words("rule", judgement::Rule::WORDS).words("verdict", judgement::Word::WORDS).words("simple", judgement::Word::WORDS).words("guarded", judgement::Word::WORDS).words("setup", bench::plan::Holding::WORDS).words("reasons", judgement::Reason::WORDS).words("standing", bench::metal::Standing::WORDS))
+    schemars(transform = ::words::schema::forms().called("verdict/1").of(::words::schema::time, "at").of(::words::schema::name, "job part check").of(::words::schema::length, "value uncertainty"))
 )]
 pub struct VerdictLine {
     /// The name of this shape: `verdict/1`.
@@ -34,17 +36,17 @@ pub struct VerdictLine {
     /// The number of the attempt's row.
     pub attempt_id: u64,
     /// Why the attempt was made.
-    pub reason: String,
+    pub reason: AttemptReason,
     /// How many attempts were combined: 1 where it uses only its own readings.
     pub tries: u32,
     /// The rows of the attempts whose readings it uses.
     pub combined: Vec<u64>,
     /// The characteristic.
-    pub measures: String,
+    pub measures: &'static Traits,
     /// The judged figure, in `unit`; `null` where there is none.
     pub value: Option<String>,
     /// The unit of all lengths in the line, that of the tolerance.
-    pub unit: String,
+    pub unit: Unit,
     /// The limits of the figure, in `unit`: a text for one limit, an object for two, `null` for none.
     pub tolerance: Option<LimitsTold>,
     /// The same as `tolerance`, in one shape for one and for two limits.
@@ -53,17 +55,17 @@ pub struct VerdictLine {
     /// The expanded uncertainty of the figure, in `unit`.
     pub uncertainty: Option<String>,
     /// How the uncertainty is known.
-    pub uncertainty_from: String,
+    pub uncertainty_from: Known,
     /// The factor by which the standard uncertainty was multiplied; `null` without an uncertainty.
     pub k: Option<f64>,
     /// The rule of the job, which `verdict` follows.
-    pub rule: String,
+    pub rule: Rule,
     /// The word of the verdict.
-    pub verdict: String,
+    pub verdict: Word,
     /// The word of the simple rule; `null` where it gives none.
-    pub simple: Option<String>,
+    pub simple: Option<Word>,
     /// The word of the guarded rule; `null` where it gives none.
-    pub guarded: Option<String>,
+    pub guarded: Option<Word>,
     /// How many positions the check has.
     pub positions: u32,
     /// How many touches count.
@@ -71,7 +73,7 @@ pub struct VerdictLine {
     /// How many positions were left out with a reason.
     pub skipped: u32,
     /// How the part was held; `null` where nothing was touched.
-    pub setup: Option<String>,
+    pub setup: Option<Holding>,
     /// The face that lay on the plate.
     pub down: Option<String>,
     /// The remark on the attempt.
@@ -92,11 +94,11 @@ pub struct VerdictLine {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cautions: Vec<String>,
     /// Why it was withheld, or may not pass.
-    pub reasons: Vec<String>,
+    pub reasons: Vec<Reason>,
     /// The number of the newer row of the same attempt; `null` for the newest one.
     pub superseded_by: Option<u64>,
     /// Its present state: `stands`, or why it does not.
-    pub standing: String,
+    pub standing: Standing,
     /// Who made the last touch or gave the answer.
     pub by: Option<String>,
     /// The process that asked for it, if one did.
@@ -143,7 +145,6 @@ impl From<&VerdictRecord> for VerdictLine {
     fn from(record: &VerdictRecord) -> Self {
         let verdict: &Verdict = &record.verdict;
         let unit = verdict.unit;
-        let word = |word: Option<Word>| word.map(|word| word.text().to_owned());
         let held = verdict.held().recorded();
         let value = held.value_text();
         let [min, max] = held.limit_texts();
@@ -157,28 +158,28 @@ impl From<&VerdictRecord> for VerdictLine {
             check: record.check.to_string(),
             attempt: record.attempt,
             attempt_id: verdict.attempt.0,
-            reason: record.reason.text().to_owned(),
+            reason: record.reason,
             tries: verdict.tries,
             combined: verdict.combined.iter().map(|id| id.0).collect(),
-            measures: record.measures.text().to_owned(),
+            measures: record.measures,
             figures: verdict
                 .figures
                 .tell(&To { unit, judged: verdict.value.zip(value.as_deref()) }),
             value,
-            unit: unit.symbol().to_owned(),
+            unit,
             tolerance: LimitsTold::of(&held),
             limits,
             uncertainty: held.uncertainty_text(),
-            uncertainty_from: verdict.known.text().to_owned(),
+            uncertainty_from: verdict.known,
             k: verdict.k.map(Coverage::to_f64),
-            rule: verdict.rule.text().to_owned(),
-            verdict: verdict.word.text().to_owned(),
-            simple: word(verdict.simple),
-            guarded: word(verdict.guarded),
+            rule: verdict.rule,
+            verdict: verdict.word,
+            simple: verdict.simple,
+            guarded: verdict.guarded,
             positions: verdict.positions,
             taken: verdict.taken,
             skipped: verdict.skipped,
-            setup: record.measures.held.is_none().then(|| record.setup.text().to_owned()),
+            setup: record.held(),
             down: record.down.clone(),
             remark: record.remark.clone(),
             answer: verdict.answer.clone(),
@@ -187,9 +188,9 @@ impl From<&VerdictRecord> for VerdictLine {
             means: verdict.means.tell(&To::unit(unit)),
             advice: verdict.advice.clone(),
             cautions: verdict.cautions.clone(),
-            reasons: verdict.reasons.iter().map(|reason| reason.text().to_owned()).collect(),
+            reasons: verdict.reasons.clone(),
             superseded_by: record.superseded_by.map(|id| id.0),
-            standing: record.standing.text().to_owned(),
+            standing: record.standing,
             by: record.by.as_ref().map(ToString::to_string),
             caller: record.caller.as_ref().map(super::CallerLine::from),
             began_caller: record.began_caller.as_ref().map(super::CallerLine::from),
@@ -203,10 +204,4 @@ impl From<&Answered> for AnswerLine {
         let by = answered.by.as_ref().map(ToString::to_string);
         Self { attempt_id, answer, at: answered.at.to_string(), by }
     }
-}
-
-/// A verdict as one line of JSON, without its line end.
-#[must_use]
-pub fn verdict_line(record: &VerdictRecord) -> String {
-    json_text(&VerdictLine::from(record))
 }

@@ -2,11 +2,16 @@
 
 use serde::{Deserialize, Serialize};
 
-use bench::row::Question;
+use bench::metal::Standing;
+use bench::plan::{Direction, Holding, Traits};
+use bench::row::{AlertKind, AttemptReason, Level, Question, State};
 use bench::series::Touch;
 use bench::words::{seat, seat_short};
 use gauge::Waits;
+use judgement::{Reason, Word};
+use quantity::Unit;
 
+use super::Next;
 use super::asks::AsksLine;
 use super::status::{GaugeState, StorageState};
 use super::text::line_of;
@@ -18,11 +23,11 @@ pub const MOST_SHOWN: u32 = 400;
 
 /// The screen of a station, as of the last commit. Lengths are texts as sent or as shown to people; angles
 /// are degrees counter-clockwise from the index mark, [0, 360).
-#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().of(::words::schema::name, "station job").of(::words::schema::unit, "unit"))
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "station job"))
 )]
 pub struct View {
     /// The name of the bench.
@@ -36,7 +41,7 @@ pub struct View {
     #[serde(default)]
     pub feed: String,
     /// The unit that people see.
-    pub unit: String,
+    pub unit: Unit,
     /// The job in use.
     pub job: Option<String>,
     /// The check on the screen; `None` where none is active.
@@ -58,11 +63,11 @@ pub struct View {
 }
 
 /// The check on a station's screen.
-#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().of(::words::schema::name, "part name gauge").words("reason", bench::row::AttemptReason::WORDS).words("measures", bench::plan::Measures::WORDS).words("setup", bench::plan::Holding::WORDS).words("direction", crate::terms::DIRECTION).of(::words::schema::unit, "limit_unit").words("next", crate::terms::NEXT).words("waits", gauge::Waits::WORDS))
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "part name gauge"))
 )]
 pub struct ViewCheck {
     /// The part.
@@ -74,21 +79,21 @@ pub struct ViewCheck {
     /// Which attempt at the check, counted from 1.
     pub attempt: u32,
     /// The reason for the attempt.
-    pub reason: String,
+    pub reason: AttemptReason,
     /// The characteristic.
-    pub measures: String,
+    pub measures: &'static Traits,
     /// How the part is held.
-    pub setup: String,
+    pub setup: Holding,
     /// The direction in which positions are counted, seen facing the face: `ccw` or `cw`.
-    pub direction: String,
+    pub direction: Direction,
     /// The gauge for it.
     pub gauge: Option<String>,
     /// The limits, in `limit_unit`.
     pub limit: Option<LimitsTold>,
     /// The unit of the limit.
-    pub limit_unit: String,
+    pub limit_unit: Unit,
     /// What the next touch is, as in `status/1`.
-    pub next: String,
+    pub next: Next,
     /// The position of the next touch.
     pub next_position: Option<u32>,
     /// The next touch in a few words that can be read from a distance: `TOUCH 3`.
@@ -99,7 +104,7 @@ pub struct ViewCheck {
     pub place: Option<String>,
     /// Why a stream takes nothing automatically now: `in-the-air`, `off-the-edge`, `same-spot`, `unsure`.
     #[serde(default)]
-    pub waits: Option<String>,
+    pub waits: Option<Waits>,
     /// How many positions have a reading that counts.
     pub taken: u32,
     /// How many positions the check has.
@@ -154,11 +159,7 @@ pub enum PositionState {
 
 /// The newest reading of an attempt.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(
-    feature = "schemas",
-    derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().words("state", bench::row::State::WORDS))
-)]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub struct ViewTouch {
     /// Its number in the record.
     pub id: u64,
@@ -167,7 +168,7 @@ pub struct ViewTouch {
     /// The reading with its unit.
     pub value: String,
     /// The state it has.
-    pub state: String,
+    pub state: State,
 }
 
 /// A gauge of the station.
@@ -191,26 +192,25 @@ pub struct ViewGauge {
 }
 
 /// The newest verdict of the attempt. Figures are in `unit`, in the form shown to people.
-#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().words("verdict", judgement::Word::WORDS).words("simple", judgement::Word::WORDS).words("guarded", judgement::Word::WORDS).of(::words::schema::unit, "unit").words("standing", bench::metal::Standing::WORDS).of(::words::schema::angle, "high_mark_deg").words("reasons", judgement::Reason::WORDS))
+    schemars(transform = ::words::schema::forms().of(::words::schema::angle, "high_mark_deg"))
 )]
 pub struct ViewVerdict {
     /// The number of its row.
     pub id: u64,
     /// The word, as in `verdict/1`.
-    pub verdict: String,
+    pub verdict: Word,
     /// The word of the simple rule.
-    pub simple: Option<String>,
+    pub simple: Option<Word>,
     /// The word of the guarded rule.
-    pub guarded: Option<String>,
+    pub guarded: Option<Word>,
     /// The unit of the figures, which people see.
-    pub unit: String,
+    pub unit: Unit,
     /// Its present state, as in `verdict/1`.
-    #[serde(default)]
-    pub standing: String,
+    pub standing: Standing,
     /// The judged figure, `less than …`, or an answer; `None` where there is none.
     pub value: Option<String>,
     /// The limit, `… to …`, or the answers that conform.
@@ -231,23 +231,19 @@ pub struct ViewVerdict {
     /// Advice for the person.
     pub advice: Vec<String>,
     /// Why it was withheld, or may not pass.
-    pub reasons: Vec<String>,
+    pub reasons: Vec<Reason>,
 }
 
 /// An alert that nobody has seen.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(
-    feature = "schemas",
-    derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().words("level", bench::row::Level::WORDS).words("kind", bench::row::AlertKind::WORDS))
-)]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
 pub struct ViewAlert {
     /// Its number in the record.
     pub id: u64,
     /// How urgent it is.
-    pub level: String,
+    pub level: Level,
     /// What kind of alert it is.
-    pub kind: String,
+    pub kind: AlertKind,
     /// The message for a person to read.
     pub text: String,
 }
@@ -327,7 +323,7 @@ mod tests {
             station: "bench".to_owned(),
             seq: 41,
             feed: "a1".to_owned(),
-            unit: "in".to_owned(),
+            unit: Unit::Inch,
             job: Some("J-1042".to_owned()),
             check: None,
             gauges: vec![ViewGauge {
@@ -339,8 +335,8 @@ mod tests {
             }],
             alerts: vec![ViewAlert {
                 id: 7,
-                level: "note".to_owned(),
-                kind: "damaged-frames".to_owned(),
+                level: Level::Note,
+                kind: AlertKind::DamagedFrames,
                 text: "plate: \u{1b}[2J".to_owned(),
             }],
             storage: StorageState::Fine,

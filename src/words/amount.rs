@@ -1,7 +1,7 @@
 //! Lengths that stand by themselves in a sentence.
 
 use judgement::Limits;
-use quantity::{Figure, Length, Unit};
+use quantity::{Figure, Length, Quoted, Unit};
 
 use super::Held;
 use super::held::{FINEST, first_place};
@@ -20,6 +20,12 @@ pub fn size(length: Length, unit: Unit) -> String {
 pub fn decimal(figure: Figure, unit: Unit) -> String {
     let full = figure.trimmed_at(unit, unit.uncertainty_places());
     if Figure::parse(&full, unit) == Some(figure) { full } else { figure.shown(unit) }
+}
+
+/// A reading in `unit`: in its own as it was read, in another one rounded for show.
+#[must_use]
+pub fn as_read(value: Quoted, unit: Unit) -> String {
+    if value.unit == unit { value.number() } else { Figure::from(value.length).shown(unit) }
 }
 
 /// The limits as a person reads them: `0.0001`, or `1.4990 to 1.5010` without zeros behind.

@@ -40,6 +40,15 @@ pub struct Told {
     pub uncertainty: Option<String>,
 }
 
+impl Told {
+    /// Figure, limit and uncertainty as cells of a table, with a dash for what there is not.
+    #[must_use]
+    pub fn cells(self) -> [String; 3] {
+        [self.value, self.limit, self.uncertainty]
+            .map(|text| text.unwrap_or_else(|| "–".to_owned()))
+    }
+}
+
 /// On which side of a limit a figure lies, and whether it does so with the guard band against it
 /// and for it.
 type Side = (Ordering, Option<(bool, bool)>);

@@ -32,6 +32,13 @@ macro_rules! number {
             pub const fn get(self) -> f64 {
                 self.0
             }
+
+            /// The number as it is told.
+            #[must_use]
+            pub fn told(self) -> f64 {
+                let told: fn(f64) -> f64 = $told;
+                told(self.0)
+            }
         }
 
         impl From<f64> for $name {
@@ -51,8 +58,7 @@ macro_rules! number {
             type Told = f64;
 
             fn tell(&self, _to: &To<'_>) -> f64 {
-                let told: fn(f64) -> f64 = $told;
-                told(self.0)
+                self.told()
             }
 
             fn alike(&self, again: &Self) -> bool {

@@ -15,8 +15,8 @@ pub mod schema;
 mod tell;
 
 pub use amount::{
-    beside, change, decimal, fine, fine_beside, fine_with_doubt, in_steps, limits, recorded_change,
-    size, with_doubt,
+    as_read, beside, change, decimal, fine, fine_beside, fine_with_doubt, in_steps, limits,
+    recorded_change, size, with_doubt,
 };
 pub use angle::{degrees, first_high_spot, mark};
 pub use due::Calibration;

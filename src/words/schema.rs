@@ -6,7 +6,7 @@
 use std::borrow::Cow;
 
 use judgement::{Limits, Word};
-use quantity::{Figure, Unit};
+use quantity::{Figure, schema_of_words as words};
 use schemars::transform::Transform;
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde_json::{Map, Value, json};
@@ -47,20 +47,6 @@ pub fn name() -> Schema {
     json_schema!({ "type": "string", "minLength": 1, "maxLength": 64, "pattern": "^[^/]+$" })
 }
 
-/// The symbol of a unit of length.
-#[must_use]
-pub fn unit() -> Schema {
-    let units = [Unit::Inch, Unit::Millimetre, Unit::Micrometre].map(Unit::symbol);
-    json_schema!({ "type": "string", "enum": units })
-}
-
-/// One of these words, each with what it means.
-#[must_use]
-pub fn words(all: &[(&str, &str)]) -> Schema {
-    let word = |(word, about): &(&str, &str)| json!({ "const": word, "description": about.trim() });
-    json_schema!({ "oneOf": all.iter().map(word).collect::<Vec<_>>() })
-}
-
 /// What fields of a line hold beyond their types.
 #[derive(Debug, Clone, Default)]
 pub struct Forms(Vec<(&'static str, Schema)>);
@@ -76,13 +62,6 @@ impl Forms {
     #[must_use]
     pub fn of(mut self, form: fn() -> Schema, fields: &'static str) -> Self {
         self.0.extend(fields.split_whitespace().map(|field| (field, form())));
-        self
-    }
-
-    /// This field holds one of these words.
-    #[must_use]
-    pub fn words(mut self, field: &'static str, all: &[(&str, &str)]) -> Self {
-        self.0.push((field, words(all)));
         self
     }
 
@@ -113,13 +92,8 @@ fn hold(property: &mut Value, form: &Schema) {
     let field = property.as_object_mut().expect("a field with a type");
     let nullable = field.remove("type").is_some_and(|types| types.is_array());
     field.extend(form.as_object().expect("a form with keys").clone());
-    if nullable && let Some(Value::Array(choices)) = field.get_mut("oneOf") {
-        choices.push(json!({ "type": "null" }));
-    } else if nullable && let Some(one) = field.get_mut("type") {
+    if nullable && let Some(one) = field.get_mut("type") {
         *one = json!([one.take(), "null"]);
-        if let Some(Value::Array(words)) = field.get_mut("enum") {
-            words.push(Value::Null);
-        }
     }
 }
 

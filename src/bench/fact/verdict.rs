@@ -1,6 +1,6 @@
 //! Verdicts: what was found of one attempt.
 
-use ::words::Held;
+use ::words::{Held, Told, size};
 use judgement::{Coverage, Known, Limits, Reason, Rule, Word};
 use quantity::{Figure, Length, Name, Unit, Wall};
 
@@ -77,6 +77,46 @@ impl Verdict {
             .known_within(self.uncertainty.map(Figure::from))
             .above_noise(self.figures.noise_floor.map(|floor| Figure::from(floor.0)))
             .signed(self.figures.pair.is_some())
+    }
+
+    /// The judged figure as a person reads it in `unit`; of a bar the limit is told with the station.
+    #[must_use]
+    pub fn told(&self, unit: Unit) -> Told {
+        let told = self.held().told(unit);
+        let at = |station: &StationFigures| format!(" at {}", size(station.at.0, unit));
+        let at = self.judged_station().map_or_else(String::new, at);
+        Told { limit: told.limit.map(|limit| limit + &at), ..told }
+    }
+
+    /// What a person reads of it in `unit`: the figures, or the answer given beside the good ones.
+    #[must_use]
+    pub fn told_beside(&self, good: &[String], unit: Unit) -> Told {
+        let Some(answer) = &self.answer else { return self.told(unit) };
+        let limit = (!good.is_empty()).then(|| good.join(" or "));
+        Told { value: Some(answer.clone()), limit, ..Told::default() }
+    }
+
+    /// What the arithmetic of the rule that the job agreed on gives.
+    #[must_use]
+    pub const fn by_its_rule(&self) -> Option<Word> {
+        match self.rule {
+            Rule::Simple => self.simple,
+            Rule::Guarded => self.guarded,
+        }
+    }
+
+    /// Whether the figure lies below what a perfect part would show.
+    #[must_use]
+    pub fn is_below_floor(&self) -> bool {
+        let floor = self.figures.noise_floor.map(Figure::from);
+        self.value.zip(floor).is_some_and(|(value, floor)| value < floor)
+    }
+
+    /// Where the high side lies and how well that is known, degrees, where it is known well enough
+    /// to be told and is more than noise.
+    #[must_use]
+    pub fn high_side(&self) -> Option<(f64, f64)> {
+        self.figures.high_side().filter(|_| !self.is_below_floor())
     }
 
     /// The station of a bar whose figure is the judged one; nothing on other checks.

@@ -124,10 +124,10 @@ fn judged(line: &mut EvaluationLine, evaluation: &Evaluation, digits: Digits) {
     let [_, limit] = held.limit_texts();
     line.tolerance = if tolerance.unit == digits.unit { Some(tolerance.number()) } else { limit };
     line.uncertainty = held.uncertainty_text();
-    line.verdict = Some(verdict.word.text());
+    line.verdict = Some(verdict.word);
     let Some(rules) = verdict.rules else { return };
-    line.simple = Some(rules.simple.text());
-    line.guarded = digits.shown.uncertainty.map(|_| rules.guarded.text());
+    line.simple = Some(rules.simple);
+    line.guarded = digits.shown.uncertainty.map(|_| rules.guarded);
 }
 
 /// What a person should know about these points.

@@ -84,7 +84,7 @@ fn a_line_has_what_each_rule_says() {
         let line = evaluated(&args, SADDLE).unwrap().0;
         (line.verdict, line.simple, line.guarded)
     };
-    let (yes, no, open) = (Some("conforms"), Some("does-not-conform"), Some("undecided"));
+    let (yes, no, open) = (Some(Word::Conforms), Some(Word::DoesNotConform), Some(Word::Undecided));
     assert_eq!(word("", ""), (None, None, None));
     assert_eq!(word("", "0.6 um"), (None, None, None));
     assert_eq!(word("2.54 um", ""), (yes, yes, None));
@@ -101,7 +101,7 @@ fn three_points_prove_nothing_and_say_so() {
     let three = "x_mm,y_mm,z_um\n0,0,1\n1,0,2\n0,1,5\n";
     let (line, word) =
         evaluated(&asked(Characteristic::Flatness, "1 um", "0.1 um"), three).unwrap();
-    assert_eq!((word, line.verdict), (Some(Word::Undecided), Some("undecided")));
+    assert_eq!((word, line.verdict), (Some(Word::Undecided), Some(Word::Undecided)));
     assert_eq!((line.simple, line.guarded), (None, None));
     let why = "three places fit exactly, whatever the form: they prove nothing";
     assert_eq!(line.advice, [why]);

@@ -177,16 +177,11 @@ fn shown_phase(phase_deg: f64, order: usize) -> f64 {
 
 fn verdict(line: &EvaluationLine, screen: Screen) -> Option<String> {
     let (word, tolerance) = (line.verdict?, line.tolerance.as_ref()?);
-    let ink = match word {
-        "conforms" => Ink::Green,
-        "does-not-conform" => Ink::Red,
-        _ => Ink::Yellow,
-    };
     let known = match &line.uncertainty {
         Some(uncertainty) => format!(", uncertainty ±{uncertainty} {}", line.unit),
         None => ", by the figure alone, no uncertainty given".to_owned(),
     };
-    let word = screen.ink(&word_of(word), ink);
+    let word = screen.ink(&word_of(word), Ink::of(word));
     Some(format!(
         "{word}. {value} {0}, limit {tolerance} {0}{known}.",
         line.unit,

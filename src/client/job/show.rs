@@ -10,14 +10,10 @@ use crate::query::Form;
 use crate::{bench, query, screen};
 use ::bench::plan::{Check, CheckAt, Part};
 use ::bench::{Attempt, Job, Seq};
-use ::report::{
-    Column, Spoken, Table, day_and_time, lacking_words, metal_words, spoken, word_now, word_of,
-};
+use ::report::{Column, Table, day_and_time, lacking_words, metal_words, word_now, word_of};
 use quantity::{Name, Unit};
 use store::{Filter, JobRecord, Reader, Remark, SecondCheck, StackedPart, VerdictRecord};
-use wire::{
-    CallerLine, CheckStanding, JobShown, LeftOutLine, VerdictLine, job_show_line, printable,
-};
+use wire::{CallerLine, CheckStanding, JobShown, JobState, LeftOutLine, job_show_line, printable};
 
 pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
     let (record, unit) = bench::record(global)?;
@@ -136,12 +132,12 @@ fn of_check<'a>(
     let standing = CheckStanding {
         part: part.name.to_string(),
         check: check.name.to_string(),
-        measures: check.traits().word.to_owned(),
+        measures: check.traits(),
         attempt: newest.map(|attempt| attempt.began.number),
-        verdict: judged.map(|(_, verdict)| verdict.word.text().to_owned()),
+        verdict: judged.map(|(_, verdict)| verdict.word),
         question: check.measures.asks().map(|asks| asks.question),
         answer: newest.and_then(|attempt| attempt.answer.clone()),
-        standing: judged.map(|(_, verdict)| job.standing(verdict.attempt).text().to_owned()),
+        standing: judged.map(|(_, verdict)| job.standing(verdict.attempt)),
         answer_caller: None,
     };
     let record = judged.and_then(|(id, _)| verdicts.iter().find(|record| record.id == *id));
@@ -163,7 +159,7 @@ fn heading(job: &JobRecord, zone: &TimeZone) -> String {
     format!(
         "{}: {}, plan {}{}{}{}\nopened {}{closed}, judged by the {} rule\n",
         printable(job.name.as_str()),
-        state_word(job),
+        JobState::of(job).text(),
         printable(job.plan_name.as_str()),
         told("serial", &job.serial),
         told("for", &job.customer),
@@ -186,17 +182,14 @@ fn check_table(standing: &[Standing<'_>], unit: Unit) -> Table {
         column("question", false, 3),
     ]);
     for (check, verdict, _) in standing {
-        let line = verdict.map(VerdictLine::from);
-        let told = line.as_ref().map(|line| spoken(line, unit));
-        let Spoken { value, limit, uncertainty } = told.unwrap_or_else(|| Spoken {
+        let told = verdict.map(|verdict| verdict.told(unit).cells());
+        let [value, limit, uncertainty] = told.unwrap_or_else(|| {
             // An entry is not judged.
-            value: check.answer.clone().unwrap_or_default(),
-            limit: String::new(),
-            uncertainty: String::new(),
+            [check.answer.clone().unwrap_or_default(), String::new(), String::new()]
         });
         let cells = [
             format!("{}/{}", check.part, check.check),
-            check.measures.clone(),
+            check.measures.text().to_owned(),
             word(check),
             value,
             limit,
@@ -204,16 +197,15 @@ fn check_table(standing: &[Standing<'_>], unit: Unit) -> Table {
             check.attempt.map_or_else(String::new, |attempt| attempt.to_string()),
             check.question.clone().unwrap_or_default(),
         ];
-        let gone = check.standing.as_deref().and_then(metal_words).is_some();
+        let gone = check.standing.and_then(metal_words).is_some();
         table.push_as(&cells, gone);
     }
     table
 }
 
 fn word(check: &CheckStanding) -> String {
-    match (&check.verdict, &check.answer) {
-        (Some(verdict), _) => {
-            let standing = check.standing.as_deref().unwrap_or_default();
+    match (check.verdict.zip(check.standing), &check.answer) {
+        (Some((verdict, standing)), _) => {
             let now = word_now(verdict, standing);
             let was = metal_words(standing).map(|_| format!(", was {}", word_of(verdict)));
             now + &was.unwrap_or_default()
@@ -273,11 +265,6 @@ fn stacked(part: &StackedPart) -> String {
     let told: Vec<String> = told.into_iter().flatten().collect();
     let name = printable(part.part.as_str());
     if told.is_empty() { name } else { format!("{name} ({})", told.join(", ")) }
-}
-
-/// Whether a job is open, in a word.
-pub(super) const fn state_word(job: &JobRecord) -> &'static str {
-    if job.closed_at.is_some() { "closed" } else { "open" }
 }
 
 #[cfg(test)]

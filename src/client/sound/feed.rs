@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::time::{Duration, Instant};
 
 use ::bench::row::{AlertKind, Level};
-use wire::{AlertLine, FeedLine, VerdictLine};
+use wire::{AlertLine, FeedLine, Happening, VerdictLine};
 
 use super::hear::{asked_after, ending_word, is_refusal, stops};
 use super::tone::Tone;
@@ -47,7 +47,7 @@ impl FeedHearing {
         let rings: BTreeSet<Ring> = lines.iter().filter_map(ring_of).collect();
         let ends = rings.into_iter().filter_map(|ring| self.end(&lines, ring, now));
         let loudest = ends.max_by_key(|tone| urgency(*tone));
-        let refused = lines.iter().filter_map(raised).any(|alert| is_refusal(&alert.kind));
+        let refused = lines.iter().filter_map(raised).any(|alert| is_refusal(alert.kind));
         loudest.or(refused.then_some(Tone::Refused))
     }
 
@@ -56,12 +56,12 @@ impl FeedHearing {
         let before = self.stops.clone();
         for line in lines {
             let Some(alert) = &line.alert else { continue };
-            match line.event.as_str() {
-                "raised" if stops(&alert.level, &alert.kind) => {
+            match line.event {
+                Happening::Raised if stops(alert.level, alert.kind) => {
                     self.stops.insert(alert.id);
                 }
-                "seen" | "cleared" => drop(self.stops.remove(&alert.id)),
-                _ => {}
+                Happening::Seen | Happening::Cleared => drop(self.stops.remove(&alert.id)),
+                Happening::Raised | Happening::Verdict | Happening::Damaged => {}
             }
         }
         self.stops.difference(&before).next().is_some()
@@ -72,7 +72,7 @@ impl FeedHearing {
         let about = || lines.iter().filter(|line| ring_of(line).as_ref() == Some(&ring));
         let verdict = about().filter_map(|line| line.verdict.as_ref()).next_back();
         let alerts = || about().filter_map(raised).filter(|alert| calls(alert));
-        let is_out = |alert: &AlertLine| alert.kind == AlertKind::Out.text();
+        let is_out = |alert: &AlertLine| alert.kind == AlertKind::Out;
         let tone = if alerts().any(|alert| !is_out(alert)) {
             let out = alerts().any(is_out).then_some(Tone::Out);
             let ended = verdict.and_then(ending).or(out);
@@ -100,12 +100,12 @@ impl FeedHearing {
 
 /// Whether an alert calls for a person.
 fn calls(alert: &AlertLine) -> bool {
-    alert.level == Level::Interrupt.text()
+    alert.level == Level::Interrupt
 }
 
 /// The alert that a line raises.
 fn raised(line: &FeedLine) -> Option<&AlertLine> {
-    line.alert.as_ref().filter(|_| line.event == "raised")
+    line.alert.as_ref().filter(|_| line.event == Happening::Raised)
 }
 
 fn ring_of(line: &FeedLine) -> Option<Ring> {
@@ -117,8 +117,8 @@ fn ring_of(line: &FeedLine) -> Option<Ring> {
 }
 
 fn ending(verdict: &VerdictLine) -> Option<Tone> {
-    let rules = (verdict.simple.as_deref(), verdict.guarded.as_deref());
-    ending_word(&verdict.verdict, !verdict.reasons.is_empty(), rules)
+    let rules = (verdict.simple, verdict.guarded);
+    ending_word(verdict.verdict, !verdict.reasons.is_empty(), rules)
 }
 
 /// Which of two tones goes first when both are due.
@@ -135,29 +135,32 @@ const fn urgency(tone: Tone) -> u8 {
 
 #[cfg(test)]
 mod tests {
-    use super::super::hear::heard;
     use super::*;
     use ::bench::row::Heard;
     use ::report::trial;
+    use judgement::Word;
+    use wire::Published;
 
     fn verdict(attempt: u32, word: &str) -> FeedLine {
-        let mut verdict = trial::line();
+        let word = Word::parse(word).unwrap();
+        let mut verdict = trial::face_with(|verdict| {
+            (verdict.word, verdict.simple, verdict.guarded) = (word, Some(word), Some(word));
+        });
         verdict.attempt = attempt;
-        (verdict.verdict, verdict.reasons) = (word.to_owned(), Vec::new());
-        (verdict.simple, verdict.guarded) = (Some(word.to_owned()), Some(word.to_owned()));
-        line("verdict", None, Some(verdict))
+        line("verdict", None, Some(verdict.published()))
     }
 
     fn alert(event: &str, (id, level, kind): (u64, &str, &str)) -> FeedLine {
-        let of = trial::line();
-        let in_ring = heard(kind) == Heard::Ring;
+        let of = trial::face().published();
+        let kind = AlertKind::parse(kind).unwrap();
+        let in_ring = kind.nature().heard == Heard::Ring;
         let alert = AlertLine {
             acked_caller: None,
             schema: "alert/1".to_owned(),
             id,
             at: String::new(),
-            level: level.to_owned(),
-            kind: kind.to_owned(),
+            level: Level::parse(level).unwrap(),
+            kind,
             job: in_ring.then_some(of.job),
             part: in_ring.then_some(of.part),
             check: in_ring.then_some(of.check),
@@ -177,9 +180,10 @@ mod tests {
             feed: String::new(),
             seq: 1,
             at,
-            event: event.to_owned(),
+            event: Happening::parse(event).unwrap(),
             alert,
             verdict,
+            told: None,
             text: None,
         }
     }

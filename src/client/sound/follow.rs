@@ -4,7 +4,7 @@
 //! times the pitch of the station. It is an octave higher for every tolerance above that value and an octave lower for
 //! every tolerance below, by an octave and a half at most.
 
-use quantity::{Length, Quoted, Unit};
+use quantity::{Length, Quoted};
 use wire::{LimitsTold, View, ViewCheck};
 
 /// The pitch for no deviation, in hertz.
@@ -26,8 +26,7 @@ pub(crate) fn follow_pitch(view: &View) -> Option<f64> {
 }
 
 fn tolerance(check: &ViewCheck) -> Option<f64> {
-    let unit = Unit::parse(&check.limit_unit)?;
-    let length = |text: &str| Length::parse(text, unit).ok().map(micro);
+    let length = |text: &str| Length::parse(text, check.limit_unit).ok().map(micro);
     let width = match check.limit.as_ref()? {
         LimitsTold::Max(max) => length(max)?,
         LimitsTold::Band { min, max } => (length(max)? - length(min)?) / 2.0,

@@ -1,7 +1,8 @@
 //! Which tone a change on the screen leads to: at most one, so that the end of a check gives one tone.
 
-use ::bench::row::{AlertKind, Heard, Level};
-use wire::{View, ViewAlert, ViewCheck, ViewVerdict};
+use ::bench::row::{AlertKind, Heard, Level, State};
+use judgement::Word;
+use wire::{Next, View, ViewAlert, ViewCheck, ViewVerdict};
 
 use super::tone::Tone;
 
@@ -35,7 +36,7 @@ impl Before {
     fn of(view: &View) -> Self {
         let check = view.check.as_ref();
         let next = |word| check.is_some_and(|check| check.next == word);
-        let sweeps = next("sweep");
+        let sweeps = next(Next::Sweep);
         Self {
             feed: view.feed.clone(),
             seq: view.seq,
@@ -43,7 +44,7 @@ impl Before {
             voided: check.map_or(0, |check| check.voided),
             tapped: check.filter(|_| sweeps).map_or(0, |check| check.taken),
             sweeps,
-            seats: next("seat"),
+            seats: next(Next::Seat),
             person: view.person.clone(),
         }
     }
@@ -83,7 +84,7 @@ impl Hearing {
         if view.alerts.iter().any(|alert| alert.id > since && is_stop(alert)) {
             return Some(Tone::Stop);
         }
-        let refused = view.alerts.iter().any(|alert| alert.id > since && is_refusal(&alert.kind));
+        let refused = view.alerts.iter().any(|alert| alert.id > since && is_refusal(alert.kind));
         let refused = refused.then_some(Tone::Refused);
         let Some(check) = view.check.as_ref() else { return refused.or(said) };
         let touch = check.last_touch.as_ref().filter(|touch| touch.id > since);
@@ -95,20 +96,22 @@ impl Hearing {
         if check.verdict.as_ref().is_some_and(|verdict| verdict.id > since) {
             return self.ring(check);
         }
-        if view.alerts.iter().any(|alert| alert.id > since && alert.level == "interrupt") {
+        if view.alerts.iter().any(|alert| alert.id > since && alert.level == Level::Interrupt) {
             return Some(Tone::Question);
         }
-        match touch.map_or("", |touch| touch.state.as_str()) {
-            "placed" | "closure" | "master" | "half-turn" => Some(Tone::Taken),
-            "suspect" => Some(Tone::Refused),
+        match touch.map(|touch| touch.state) {
+            Some(State::Placed | State::Closure | State::Master | State::HalfTurn) => {
+                Some(Tone::Taken)
+            }
+            Some(State::Suspect) => Some(Tone::Refused),
             // After the end of a check the person is only looking, which is silent; a repeated press is no touch.
-            _ => refused.or(said),
+            Some(State::Void | State::Repeat | State::Unclaimed) | None => refused.or(said),
         }
     }
 
     /// The tone at the end of a check.
     fn ring(&mut self, check: &ViewCheck) -> Option<Tone> {
-        let tone = ending(check.verdict.as_ref()?, &check.next)?;
+        let tone = ending(check.verdict.as_ref()?, check.next)?;
         if matches!(tone, Tone::Question | Tone::OutAndAsked) {
             return Some(tone);
         }
@@ -120,10 +123,10 @@ impl Hearing {
 }
 
 /// The tone of a verdict.
-fn ending(verdict: &ViewVerdict, next: &str) -> Option<Tone> {
-    let rules = (verdict.simple.as_deref(), verdict.guarded.as_deref());
-    let tone = ending_word(&verdict.verdict, !verdict.reasons.is_empty(), rules)?;
-    let asked = !matches!(next, "nothing" | "answer");
+fn ending(verdict: &ViewVerdict, next: Next) -> Option<Tone> {
+    let rules = (verdict.simple, verdict.guarded);
+    let tone = ending_word(verdict.verdict, !verdict.reasons.is_empty(), rules)?;
+    let asked = !matches!(next, Next::Nothing | Next::Answer);
     Some(if asked { asked_after(tone) } else { tone })
 }
 
@@ -145,41 +148,36 @@ pub(super) const fn asked_after(ending: Tone) -> Tone {
 /// The tone for the word of a verdict where nobody is asked anything; it also depends on whether there are reasons, and
 /// on the answers of the simple and the guarded rule.
 pub(super) fn ending_word(
-    word: &str,
+    word: Word,
     reasons: bool,
-    (simple, guarded): (Option<&str>, Option<&str>),
+    (simple, guarded): (Option<Word>, Option<Word>),
 ) -> Option<Tone> {
-    if word == "incomplete" {
+    if word == Word::Incomplete {
         return None;
     }
-    if word == "undecided" && reasons {
+    if word == Word::Undecided && reasons {
         return Some(Tone::Withheld);
     }
     Some(match (simple.unwrap_or(word), guarded.unwrap_or(word)) {
-        ("conforms", "conforms") => Tone::In,
-        ("conforms", _) => Tone::InButClose,
-        ("does-not-conform", _) => Tone::Out,
-        _ => Tone::Withheld,
+        (Word::Conforms, Word::Conforms) => Tone::In,
+        (Word::Conforms, _) => Tone::InButClose,
+        (Word::DoesNotConform, _) => Tone::Out,
+        (Word::Undecided | Word::Incomplete, _) => Tone::Withheld,
     })
 }
 
-/// What an alert of this kind means for sounds.
-pub(super) fn heard(kind: &str) -> Heard {
-    AlertKind::parse(kind).map_or(Heard::Level, |kind| kind.nature().heard)
-}
-
 /// Whether an alert of this kind is about a foot, a scan or a press that had no effect.
-pub(super) fn is_refusal(kind: &str) -> bool {
-    heard(kind) == Heard::Refusal
+pub(super) fn is_refusal(kind: AlertKind) -> bool {
+    kind.nature().heard == Heard::Refusal
 }
 
 /// Whether an alert of this level and kind is one to stop for: it calls for a person, and the tone at the end of a check
 /// does not cover it.
-pub(super) fn stops(level: &str, kind: &str) -> bool {
-    level == Level::Interrupt.text() && heard(kind) != Heard::Ring
+pub(super) fn stops(level: Level, kind: AlertKind) -> bool {
+    level == Level::Interrupt && kind.nature().heard != Heard::Ring
 }
 
 /// Whether this is an alert to stop for.
 pub(crate) fn is_stop(alert: &ViewAlert) -> bool {
-    stops(&alert.level, &alert.kind)
+    stops(alert.level, alert.kind)
 }

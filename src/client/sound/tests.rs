@@ -3,10 +3,13 @@ use std::time::{Duration, Instant};
 
 use super::player::{Patience, play};
 use super::*;
+use ::bench::row::{AlertKind, Level, State};
 use config::Voice;
+use judgement::{Reason, Word};
+use quantity::Unit;
 use wire::{
-    LimitsTold, PositionState, View, ViewAlert, ViewCheck, ViewGauge, ViewPosition, ViewTouch,
-    ViewVerdict,
+    LimitsTold, Next, PositionState, View, ViewAlert, ViewCheck, ViewGauge, ViewPosition,
+    ViewTouch, ViewVerdict,
 };
 
 const EVERY: [Tone; 8] = [
@@ -99,14 +102,14 @@ fn bells_tell_the_tones_apart() {
 fn touched(seq: u64, taken: u32, state: &str) -> View {
     let check = ViewCheck {
         attempt_id: 5,
-        next: if taken < 8 { "position" } else { "nothing" }.to_owned(),
+        next: if taken < 8 { Next::Position } else { Next::Nothing },
         taken,
         of: 8,
         last_touch: Some(ViewTouch {
             id: seq,
             position: None,
             value: "0.00012 in".to_owned(),
-            state: state.to_owned(),
+            state: State::parse(state).unwrap(),
         }),
         ..ViewCheck::default()
     };
@@ -116,19 +119,18 @@ fn touched(seq: u64, taken: u32, state: &str) -> View {
 fn judged(seq: u64, verdict: &str, simple: &str, guarded: &str) -> View {
     let mut view = touched(seq, 8, "closure");
     view.check.as_mut().unwrap().verdict = Some(ViewVerdict {
-        standing: "stands".to_owned(),
         id: seq,
-        verdict: verdict.to_owned(),
-        simple: Some(simple.to_owned()),
-        guarded: Some(guarded.to_owned()),
+        verdict: Word::parse(verdict).unwrap(),
+        simple: Word::parse(simple),
+        guarded: Word::parse(guarded),
         ..ViewVerdict::default()
     });
     view
 }
 
 fn alert(id: u64, kind: &str) -> ViewAlert {
-    let (level, text) = ("interrupt".to_owned(), String::new());
-    ViewAlert { id, level, kind: kind.to_owned(), text }
+    let kind = AlertKind::parse(kind).unwrap();
+    ViewAlert { id, level: Level::Interrupt, kind, text: String::new() }
 }
 
 /// What is heard of a row of views.
@@ -139,7 +141,7 @@ fn heard(views: &[View]) -> Vec<Option<Tone>> {
 
 #[test]
 fn a_foot_or_a_scan_that_came_to_nothing_is_a_buzz_once() {
-    let note = |id, kind: &str| ViewAlert { level: "note".to_owned(), ..alert(id, kind) };
+    let note = |id, kind: &str| ViewAlert { level: Level::Note, ..alert(id, kind) };
     let with = |mut view: View, alerts: &[ViewAlert]| {
         view.alerts = alerts.to_vec();
         view
@@ -221,16 +223,16 @@ fn a_ring_ends_on_one_tone() {
     out.alerts = vec![alert(21, "out")];
     assert_eq!(end(out), Some(Tone::Out), "its alert adds nothing");
     let mut withheld = judged(20, open, yes, yes);
-    withheld.check.as_mut().unwrap().verdict.as_mut().unwrap().reasons = vec!["warm".to_owned()];
+    withheld.check.as_mut().unwrap().verdict.as_mut().unwrap().reasons = vec![Reason::Warm];
     assert_eq!(end(withheld), Some(Tone::Withheld));
     let mut asked = judged(20, no, no, no);
-    asked.check.as_mut().unwrap().next = "half-turn".to_owned();
+    asked.check.as_mut().unwrap().next = Next::HalfTurn;
     asked.alerts = vec![alert(21, "mostly-tilt"), alert(22, "out")];
     assert_eq!(end(asked), Some(Tone::OutAndAsked));
     let mut open_yet = judged(20, open, yes, open);
     let check = open_yet.check.as_mut().unwrap();
-    check.next = "closure".to_owned();
-    check.verdict.as_mut().unwrap().reasons = vec!["not-closed".to_owned()];
+    check.next = Next::Closure;
+    check.verdict.as_mut().unwrap().reasons = vec![Reason::NotClosed];
     assert_eq!(end(open_yet), Some(Tone::Question), "touch 0 again");
     assert_eq!(end(judged(20, "incomplete", no, no)), None);
 }
@@ -266,8 +268,7 @@ fn the_pitch_rises_an_octave_for_a_tolerance() {
         let mut view = touched(10, 1, "placed");
         let check = view.check.as_mut().unwrap();
         check.gauge = Some("plate".to_owned());
-        (check.limit, check.limit_unit) =
-            (Some(LimitsTold::Max("0.0001".to_owned())), "in".to_owned());
+        (check.limit, check.limit_unit) = (Some(LimitsTold::Max("0.0001".to_owned())), Unit::Inch);
         check.positions = vec![ViewPosition {
             position: 0,
             angle_deg: Some(0.0),

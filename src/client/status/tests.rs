@@ -32,7 +32,7 @@ fn status() -> Status {
             part: Some("inner-spacer".to_owned()),
             check: Some("face-a".to_owned()),
             attempt: Some(2),
-            next: Some("position".to_owned()),
+            next: Some(Next::Position),
             next_position: Some(3),
             place: None,
             taken: Some(3),
@@ -155,7 +155,7 @@ fn a_calibration_that_ends_soon_stands_at_its_gauge() {
 #[test]
 fn a_turn_under_way_names_the_mark_that_is_awaited() {
     let mut turning = status();
-    turning.stations[0].next = Some("sweep".to_owned());
+    turning.stations[0].next = Some(Next::Sweep);
     turning.stations[0].next_mark_deg = Some(270);
     let text = told(&turning, at_nine(), PLAIN);
     assert!(text.contains(", a turn is being swept: tap at mark 270 next."), "{text}");

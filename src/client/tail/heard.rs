@@ -13,7 +13,7 @@ use super::super::sound::{FeedHearing, Player, Tone, bell_times, wav};
 use super::super::{bench, screen};
 use config::Voice;
 use quantity::Wall;
-use wire::FeedLine;
+use wire::{FeedLine, Happening};
 
 /// When `tail` sounds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -85,7 +85,8 @@ impl Ear {
         let now_us = intake::now().wall.micros();
         let fresh = |at: Wall| now_us.saturating_sub(at.micros()) <= FRESH_US;
         // One that ends a call is never history.
-        if feed.event != "raised" && feed.alert.is_some() || Wall::parse(&feed.at).is_ok_and(fresh)
+        if feed.event != Happening::Raised && feed.alert.is_some()
+            || Wall::parse(&feed.at).is_ok_and(fresh)
         {
             self.hearing.line(feed);
             self.gathers = Some(Instant::now() + TOGETHER);

@@ -2,8 +2,10 @@ use std::io::{BufRead, BufReader, Write};
 use std::os::unix::net::UnixListener;
 
 use super::*;
-use ::report::trial::line as verdict;
-use wire::{AlertLine, error_line, hello_line, tail_line};
+use ::bench::row::AlertKind;
+use ::report::trial::face;
+use quantity::Unit;
+use wire::{Published, ToldLine, error_line, hello_line, tail_line};
 
 fn alert(level: &str, job: Option<&str>) -> AlertLine {
     AlertLine {
@@ -11,8 +13,8 @@ fn alert(level: &str, job: Option<&str>) -> AlertLine {
         schema: "alert/1".to_owned(),
         id: 51,
         at: "2027-03-01T14:30:00.250Z".to_owned(),
-        level: level.to_owned(),
-        kind: "out".to_owned(),
+        level: Level::parse(level).unwrap(),
+        kind: AlertKind::Out,
         job: job.map(str::to_owned),
         part: None,
         check: None,
@@ -25,15 +27,16 @@ fn alert(level: &str, job: Option<&str>) -> AlertLine {
 }
 
 fn feed(event: &str, alert: Option<AlertLine>) -> FeedLine {
-    let verdict = alert.is_none().then(verdict);
+    let verdict = alert.is_none().then(face);
     FeedLine {
         schema: "feed/1".to_owned(),
         feed: "a1".to_owned(),
         seq: 3,
         at: "2027-03-01T14:30:00.250Z".to_owned(),
-        event: event.to_owned(),
+        event: Happening::parse(event).unwrap(),
         alert,
-        verdict,
+        told: verdict.as_ref().map(|record| ToldLine::of(record, Unit::Inch)),
+        verdict: verdict.as_ref().map(Published::published),
         text: None,
     }
 }
@@ -44,7 +47,6 @@ fn show(level: Option<Loudness>, job: Option<&str>) -> Show {
         level,
         job: job.map(str::to_owned),
         names_jobs: true,
-        unit: Unit::Inch,
         zone: TimeZone::UTC,
         screen: Screen { colour: false, width: None },
     }

@@ -4,7 +4,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 
-use wire::{View, ViewCheck, ViewVerdict, printable};
+use wire::{Next, View, ViewCheck, ViewVerdict, printable};
 
 use super::super::screen::Ink;
 use super::big::{big, big_wrapped};
@@ -13,7 +13,7 @@ use super::brush::{
 };
 use super::question::question;
 use super::ring::ring;
-use super::words;
+use super::words::{self, Call};
 
 /// Below this there is room for words only.
 const LEAST: (u16, u16) = (56, 16);
@@ -95,16 +95,17 @@ fn foot(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) -> u16 {
     let look = scene.look;
     let mut calls = scene.view.map(words::calls).unwrap_or_default();
     if let Some(seconds) = scene.away_s {
-        calls.insert(0, format!("!! THE SERVICE IS AWAY ({seconds} s). Waiting until it is back."));
+        let text = format!("!! THE SERVICE IS AWAY ({seconds} s). Waiting until it is back.");
+        calls.insert(0, Call::loud(text));
     }
     let most = usize::from(area.height / 8).max(2);
     let more = calls.len().saturating_sub(most);
     calls.truncate(most);
     let mut row = area.bottom() - 1;
-    let next = scene.view.and_then(|view| Some(view.check.as_ref()?.next.as_str()));
+    let next = scene.view.and_then(|view| Some(view.check.as_ref()?.next));
     let keys = match next {
-        Some("sweep") => "space tap a mark  v drop the turn  n next  a seen  ? help  q quit",
-        Some("seat") => "space the bar is seated  v take back  n next  a seen  ? help  q quit",
+        Some(Next::Sweep) => "space tap a mark  v drop the turn  n next  a seen  ? help  q quit",
+        Some(Next::Seat) => "space the bar is seated  v take back  n next  a seen  ? help  q quit",
         _ => "n next  v take back  m master  s skip  a seen  ? help  q quit",
     };
     put_within(buf, (area.x, row), scene.message.unwrap_or(keys), area.width, Style::new());
@@ -125,10 +126,9 @@ fn foot(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) -> u16 {
     // Rows that no other call needs go to those that are longer than one, the first of them first.
     let mut spare = most - calls.len();
     let rows: Vec<Vec<String>> =
-        calls.iter().map(|call| rows_for(call, area.width, &mut spare)).collect();
+        calls.iter().map(|call| rows_for(&call.text, area.width, &mut spare)).collect();
     for (call, rows) in calls.iter().zip(&rows).rev() {
-        let loud = call.starts_with("!!") || call.starts_with("THE RECORD");
-        let style = look.ink(if loud { Ink::Red } else { Ink::Yellow });
+        let style = look.ink(call.ink);
         for text in rows.iter().rev() {
             row -= 1;
             put_within(buf, (area.x, row), text, area.width, style);
@@ -160,7 +160,7 @@ fn measuring(scene: &Scene<'_>, view: &View, check: &ViewCheck, body: Rect, buf:
         }
         let (left, right) = halves(rest);
         ring(check, right, buf, scene.look);
-        let asks = check.next != "nothing";
+        let asks = check.next != Next::Nothing;
         if asks {
             let used = next(scene, check, left, buf) + 1;
             value(scene, view, below(left, used), buf);
@@ -174,7 +174,7 @@ fn measuring(scene: &Scene<'_>, view: &View, check: &ViewCheck, body: Rect, buf:
         return;
     }
     if check.of == 0 {
-        if check.next == "answer" && check.asks.question.is_some() {
+        if check.next == Next::Answer && check.asks.question.is_some() {
             question(scene.look, check, body, buf);
         } else {
             next(scene, check, body, buf);
@@ -204,7 +204,7 @@ fn verdict_big(scene: &Scene<'_>, verdict: &ViewVerdict, area: Rect, buf: &mut B
     let rows = rows_of(&line, area.width, 2);
     let under = u16::try_from(rows.len()).unwrap_or(2);
     let room = (area.width, area.height.saturating_sub(1));
-    let used = put_big(buf, area, word, room, (scene.look, style));
+    let used = put_big(buf, area, &word, room, (scene.look, style));
     used + put_rows(buf, Rect { y: area.y + used, height: under, ..area }, &rows, STRONG)
 }
 
@@ -307,7 +307,7 @@ fn small(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) {
             Some(check) => small_check(check, &mut lines, scene.look, area.width),
             None => lines.push(("no check: n".to_owned(), strong)),
         }
-        lines.extend(words::calls(view).into_iter().map(|call| (call, Style::new())));
+        lines.extend(words::calls(view).into_iter().map(|call| (call.text, Style::new())));
         lines.push((words::gauge_ages(view, scene.since_ms), Style::new()));
     }
     lines.extend(title.filter(|_| !roomy));
@@ -326,7 +326,7 @@ fn small_check(check: &ViewCheck, lines: &mut Vec<(String, Style)>, look: Look, 
         lines.push((format!("{word} {value}"), look.ink(ink)));
     }
     let asked = check.asks.sentence(&check.part, &check.name).map(|text| printable(&text));
-    if let Some(asked) = asked.filter(|_| check.next == "answer") {
+    if let Some(asked) = asked.filter(|_| check.next == Next::Answer) {
         let rows = rows_of(&asked, width, usize::MAX);
         lines.extend(rows.into_iter().map(|row| (row, STRONG)));
         return;

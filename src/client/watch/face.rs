@@ -10,7 +10,7 @@ use ratatui::layout::Rect;
 
 use ::bench::{Command, Seq};
 use config::Sound;
-use wire::{View, printable};
+use wire::{Next, View, printable};
 
 use super::super::failure::Failure;
 use super::super::sound::{Hearing, Player, Tone, bell_times, blip, follow_pitch, is_stop, wav};
@@ -128,7 +128,8 @@ impl Face {
     }
 
     fn blinks(&self) -> bool {
-        self.away.is_none() && self.view.check.as_ref().is_some_and(|check| check.next != "nothing")
+        self.away.is_none()
+            && self.view.check.as_ref().is_some_and(|check| check.next != Next::Nothing)
     }
 
     /// Whether the bell rings now. What calls for a stop is heard again until it is seen.

@@ -6,6 +6,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 
+use ::bench::plan::{Direction, Drawing};
 use wire::{PositionState, ViewCheck, ViewPosition};
 
 use super::big::big;
@@ -161,11 +162,11 @@ fn count(of: usize) -> u16 {
 
 /// The index mark, and an arrow the way positions are counted.
 fn index_mark(check: &ViewCheck, circle: &Circle, area: Rect, buf: &mut Buffer, look: Look) {
-    let text = match (check.direction.as_str(), look.utf8) {
-        ("cw", true) => "    ▼ ──▶",
-        ("cw", false) => "    V -->",
-        (_, true) => "◀── ▼    ",
-        (_, false) => "<-- V    ",
+    let text = match (check.direction, look.utf8) {
+        (Direction::Clockwise, true) => "    ▼ ──▶",
+        (Direction::Clockwise, false) => "    V -->",
+        (Direction::CounterClockwise, true) => "◀── ▼    ",
+        (Direction::CounterClockwise, false) => "<-- V    ",
     };
     let x = cell(circle.x).saturating_sub(4).max(area.x);
     put(buf, (x, area.y), text, STRONG);
@@ -298,7 +299,7 @@ fn middle(check: &ViewCheck, circle: &Circle, buf: &mut Buffer, look: Look) {
         centred(buf, (centre, row), line, STRONG);
     }
     if rings > 1 {
-        let name = if check.measures == "bar-runout" { "turn" } else { "circle" };
+        let name = if check.measures.drawing == Drawing::Bar { "turn" } else { "circle" };
         let text = format!("{name} {} of {rings}", circle_of(check) + 1);
         centred(buf, (centre, top + tall), &text, Style::new());
     }

@@ -5,9 +5,13 @@ use ratatui::style::{Color, Modifier};
 use super::big::blocks;
 use super::brush::Look;
 use super::draw::{Over, Scene, draw};
+use ::bench::plan::{Direction, Holding, Measures};
+use ::bench::row::{AlertKind, AttemptReason, Level, State};
+use judgement::{Reason, Word};
+use quantity::Unit;
 use wire::{
-    GaugeState, LimitsTold, PositionState, View, ViewAlert, ViewCheck, ViewGauge, ViewPosition,
-    ViewTouch, ViewVerdict,
+    GaugeState, LimitsTold, Next, PositionState, View, ViewAlert, ViewCheck, ViewGauge,
+    ViewPosition, ViewTouch, ViewVerdict,
 };
 
 const PLAIN: Look = Look { utf8: true, colour: false, blink: false };
@@ -30,14 +34,14 @@ fn ring_of_eight() -> View {
         name: "face-a".to_owned(),
         attempt_id: 9,
         attempt: 2,
-        reason: "ground".to_owned(),
-        measures: "parallelism".to_owned(),
-        setup: "plate".to_owned(),
-        direction: "ccw".to_owned(),
+        reason: AttemptReason::Ground,
+        measures: Measures::parse("parallelism").expect("a kind"),
+        setup: Holding::Plate,
+        direction: Direction::CounterClockwise,
         gauge: Some("plate".to_owned()),
         limit: Some(LimitsTold::Max("0.0001".to_owned())),
-        limit_unit: "in".to_owned(),
-        next: "position".to_owned(),
+        limit_unit: Unit::Inch,
+        next: Next::Position,
         next_position: Some(6),
         next_words: "TOUCH 6".to_owned(),
         taken: 5,
@@ -48,7 +52,7 @@ fn ring_of_eight() -> View {
             id: 40,
             position: Some(5),
             value: "-0.00012 in".to_owned(),
-            state: "placed".to_owned(),
+            state: State::Placed,
         }),
         ..ViewCheck::default()
     };
@@ -63,7 +67,7 @@ fn ring_of_eight() -> View {
         bench: "grinding room".to_owned(),
         station: "bench".to_owned(),
         seq: 41,
-        unit: "in".to_owned(),
+        unit: Unit::Inch,
         job: Some("J-1042".to_owned()),
         check: Some(check),
         gauges: vec![
@@ -72,8 +76,8 @@ fn ring_of_eight() -> View {
         ],
         alerts: vec![ViewAlert {
             id: 30,
-            level: "interrupt".to_owned(),
-            kind: "unit-mixed".to_owned(),
+            level: Level::Interrupt,
+            kind: AlertKind::UnitMixed,
             text: "Got mm, expected inch.".to_owned(),
         }],
         ..View::default()
@@ -87,16 +91,14 @@ fn judged() -> View {
     for position in &mut check.positions {
         position.state = PositionState::Taken;
     }
-    (check.next, check.next_words, check.next_position) =
-        ("nothing".to_owned(), "DONE".to_owned(), None);
+    (check.next, check.next_words, check.next_position) = (Next::Nothing, "DONE".to_owned(), None);
     check.taken = 8;
     check.verdict = Some(ViewVerdict {
         id: 50,
-        standing: "stands".to_owned(),
-        verdict: "does-not-conform".to_owned(),
-        simple: Some("does-not-conform".to_owned()),
-        guarded: Some("does-not-conform".to_owned()),
-        unit: "in".to_owned(),
+        verdict: Word::DoesNotConform,
+        simple: Some(Word::DoesNotConform),
+        guarded: Some(Word::DoesNotConform),
+        unit: Unit::Inch,
         value: Some("0.00034".to_owned()),
         limit: Some("0.0001".to_owned()),
         uncertainty: Some("0.000026".to_owned()),
@@ -193,7 +195,7 @@ fn the_verdict_is_the_largest_word_and_the_ring_tells_where() {
         ("incomplete", "INCOMPLETE", (2, 1)),
     ];
     for (word, large, size) in words {
-        view.check.as_mut().unwrap().verdict.as_mut().unwrap().verdict = word.to_owned();
+        view.check.as_mut().unwrap().verdict.as_mut().unwrap().verdict = Word::parse(word).unwrap();
         has_big(&shown(&view, (80, 24)), large, size);
     }
 }
@@ -202,7 +204,7 @@ fn the_verdict_is_the_largest_word_and_the_ring_tells_where() {
 fn a_question_after_the_verdict_is_asked_large() {
     let mut view = judged();
     let check = view.check.as_mut().unwrap();
-    (check.next, check.next_words) = ("again".to_owned(), "AGAIN 2".to_owned());
+    (check.next, check.next_words) = (Next::Again, "AGAIN 2".to_owned());
     (check.next_position, check.why) = (Some(2), Some("2 stands off from the others.".to_owned()));
     check.positions[2].state = PositionState::Asked;
     let screen = shown(&view, (80, 24));
@@ -215,7 +217,7 @@ fn a_question_after_the_verdict_is_asked_large() {
 fn a_verdict_that_touches_to_come_overtake_is_not_shown() {
     let mut view = judged();
     let check = view.check.as_mut().unwrap();
-    (check.next, check.next_words) = ("position".to_owned(), "BACK TO 3".to_owned());
+    (check.next, check.next_words) = (Next::Position, "BACK TO 3".to_owned());
     check.next_position = Some(3);
     let screen = shown(&view, (80, 24));
     assert!(!screen.contains("limit 0.0001"), "{screen}");
@@ -296,7 +298,7 @@ fn the_way_round_is_drawn() {
     let mut view = ring_of_eight();
     assert!(column(&view, "█2█") < column(&view, "▶6◀"), "2 lies to the left of the index mark");
     let check = view.check.as_mut().unwrap();
-    check.direction = "cw".to_owned();
+    check.direction = Direction::Clockwise;
     for position in &mut check.positions {
         position.angle_deg = position.angle_deg.map(|angle| (360.0 - angle) % 360.0);
     }
@@ -460,11 +462,9 @@ fn a_gauge_that_is_not_there_is_named_and_never_another_than_the_checks() {
     // Beside a verdict it stands at the foot alone.
     let mut done = judged();
     done.gauges[0].state = GaugeState::Absent;
-    done.check.as_mut().unwrap().verdict.as_mut().unwrap().reasons = vec![
-        "gauge-past-its-calibration".to_owned(),
-        "temperature-was-never-written-down".to_owned(),
-    ];
+    done.check.as_mut().unwrap().verdict.as_mut().unwrap().reasons =
+        vec![Reason::TooFewPositions, Reason::GaugeTooCoarse, Reason::Overdue, Reason::Warm];
     let screen = shown(&done, (80, 24));
-    has(&screen, &["plate NOT THERE", "Grind 0.0002 off at 90.", "never written down."]);
+    has(&screen, &["plate NOT THERE", "Grind 0.0002 off at 90.", "overdue, warm."]);
     assert!(!screen.lines().any(|row| row.contains('█') && row.ends_with(" plate")), "{screen}");
 }

@@ -1,26 +1,26 @@
 //! What the screen says in words.
 
-use ::report::{metal_words, setup_words, word_of};
+use ::bench::row::Level;
+use ::report::{metal_words, setup_words, word_now, word_of};
+use judgement::Word;
 use wire::{
-    GaugeState, StorageState, View, ViewCheck, ViewGauge, ViewVerdict, hands_words, printable,
+    GaugeState, Next, StorageState, View, ViewCheck, ViewGauge, ViewVerdict, hands_words, printable,
 };
 
 use super::super::screen::Ink;
 
 /// The word of a verdict as it is called out, and its colour.
-pub(super) fn verdict_word(verdict: &ViewVerdict) -> (&'static str, Ink) {
-    match verdict.standing.as_str() {
-        "metal-changed" => return ("METAL CHANGED", Ink::Yellow),
-        "part-replaced" => return ("PART REPLACED", Ink::Yellow),
-        _ => {}
+pub(super) fn verdict_word(verdict: &ViewVerdict) -> (String, Ink) {
+    if metal_words(verdict.standing).is_some() {
+        return (word_now(verdict.verdict, verdict.standing), Ink::Yellow);
     }
-    match verdict.verdict.as_str() {
-        "conforms" => ("CONFORMS", Ink::Green),
-        "does-not-conform" => ("OUT", Ink::Red),
-        "incomplete" => ("INCOMPLETE", Ink::Yellow),
-        _ if verdict.reasons.is_empty() && verdict.value.is_some() => ("TOO CLOSE", Ink::Yellow),
-        _ => ("UNDECIDED", Ink::Yellow),
-    }
+    let close = verdict.reasons.is_empty() && verdict.value.is_some();
+    let word = match verdict.verdict {
+        Word::DoesNotConform => "OUT".to_owned(),
+        Word::Undecided if close => "TOO CLOSE".to_owned(),
+        word @ (Word::Conforms | Word::Undecided | Word::Incomplete) => word_of(word),
+    };
+    (word, Ink::of(verdict.verdict))
 }
 
 /// `0.00034 in, limit 0.0001, ±0.000026. High near the 90 mark. Because: warm.`
@@ -30,16 +30,17 @@ pub(super) fn verdict_line(verdict: &ViewVerdict) -> String {
     let answer = verdict.uncertainty.is_none();
     let unit = if answer { String::new() } else { format!(" {}", verdict.unit) };
     let against = if answer { "it should be" } else { "limit" };
-    let good = answer && verdict.verdict == "conforms";
+    let good = answer && verdict.verdict == Word::Conforms;
     let figures = [
         verdict.value.as_ref().map(|value| format!("{value}{unit}")),
         verdict.limit.as_ref().filter(|_| !good).map(|limit| format!("{against} {limit}")),
         verdict.uncertainty.as_ref().map(|spread| format!("±{spread}{assumed}")),
     ];
     let figures: Vec<String> = figures.into_iter().flatten().collect();
-    let because = verdict.reasons.join(", ").replace('-', " ");
-    let gone = metal_words(&verdict.standing).is_some();
-    let was = gone.then(|| format!("It was {} before", word_of(&verdict.verdict)));
+    let because: Vec<&str> = verdict.reasons.iter().map(|reason| reason.text()).collect();
+    let because = because.join(", ").replace('-', " ");
+    let gone = metal_words(verdict.standing).is_some();
+    let was = gone.then(|| format!("It was {} before", word_of(verdict.verdict)));
     let sentences = [
         was,
         Some(figures.join(", ")).filter(|text| !text.is_empty()),
@@ -52,7 +53,8 @@ pub(super) fn verdict_line(verdict: &ViewVerdict) -> String {
 
 /// The verdict that is on the screen: not one that is overtaken by touches to come.
 pub(super) fn standing(check: &ViewCheck) -> Option<&ViewVerdict> {
-    let overtaken = matches!(check.next.as_str(), "position" | "closure" | "master" | "seat");
+    let overtaken =
+        matches!(check.next, Next::Position | Next::Closure | Next::Master | Next::Seat);
     check.verdict.as_ref().filter(|_| !overtaken)
 }
 
@@ -129,17 +131,36 @@ fn age_words(ms: u64) -> String {
     }
 }
 
+/// Something that needs a hand.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Call {
+    pub(super) text: String,
+    pub(super) ink: Ink,
+}
+
+impl Call {
+    pub(super) fn loud(text: String) -> Self {
+        Self { text, ink: Ink::Red }
+    }
+
+    fn quiet(text: String) -> Self {
+        Self { text, ink: Ink::Yellow }
+    }
+}
+
 /// What needs a hand, worst first: the record, then the alerts.
-pub(super) fn calls(view: &View) -> Vec<String> {
+pub(super) fn calls(view: &View) -> Vec<Call> {
     let why = view.storage_why.as_deref().unwrap_or_default();
     let storage = match view.storage {
         StorageState::Fine => None,
-        StorageState::Failing => Some(format!("THE RECORD CANNOT BE WRITTEN. {why}")),
-        StorageState::Low => Some(format!("Space for the record is running out. {why}")),
+        StorageState::Failing => Some(Call::loud(format!("THE RECORD CANNOT BE WRITTEN. {why}"))),
+        StorageState::Low => {
+            Some(Call::quiet(format!("Space for the record is running out. {why}")))
+        }
     };
-    let alerts = view.alerts.iter().map(|alert| {
-        let loud = if alert.level == "interrupt" { "!! " } else { "" };
-        printable(&format!("{loud}{}", alert.text))
+    let alerts = view.alerts.iter().map(|alert| match alert.level {
+        Level::Interrupt => Call::loud(printable(&format!("!! {}", alert.text))),
+        Level::Note | Level::Log => Call::quiet(printable(&alert.text)),
     });
     storage.into_iter().chain(alerts).collect()
 }
@@ -150,7 +171,7 @@ pub(super) fn title(view: &View) -> String {
     let Some(check) = &view.check else { return printable(&format!("{job}  no check active")) };
     let attempt = match check.attempt {
         1 => String::new(),
-        attempt => format!(", attempt {attempt} ({})", check.reason),
+        attempt => format!(", attempt {attempt} ({})", check.reason.text()),
     };
     printable(&format!("{job}  {}/{}{attempt}", check.part, check.name))
 }
@@ -164,23 +185,25 @@ pub(super) fn place(view: &View) -> String {
 
 /// `parallelism on the plate`; of what is answered what is asked.
 pub(super) fn subtitle(check: &ViewCheck) -> String {
+    let measures = check.measures.text().replace('-', " ");
     if let Some(question) = &check.asks.question {
-        return printable(&format!("{}: {question}", check.measures.replace('-', " ")));
+        return printable(&format!("{measures}: {question}"));
     }
-    let held = if check.of > 0 { setup_words(&check.setup) } else { "" };
-    printable(format!("{} {held}", check.measures.replace('-', " ")).trim_end())
+    let held = if check.of > 0 { setup_words(check.setup) } else { "" };
+    format!("{measures} {held}").trim_end().to_owned()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use judgement::Reason;
+    use quantity::Unit;
 
     #[test]
     fn a_verdict_is_told_as_in_the_feed() {
         let verdict = ViewVerdict {
-            verdict: "does-not-conform".to_owned(),
-            standing: "stands".to_owned(),
-            unit: "in".to_owned(),
+            verdict: Word::DoesNotConform,
+            unit: Unit::Inch,
             value: Some("0.00034".to_owned()),
             limit: Some("0.0001".to_owned()),
             uncertainty: Some("0.000026".to_owned()),
@@ -189,7 +212,7 @@ mod tests {
         };
         assert_eq!(verdict_word(&verdict).0, "OUT");
         let good = ViewVerdict {
-            verdict: "conforms".to_owned(),
+            verdict: Word::Conforms,
             value: Some("face-a".to_owned()),
             limit: Some("face-a".to_owned()),
             uncertainty: None,
@@ -197,19 +220,16 @@ mod tests {
             ..verdict.clone()
         };
         assert_eq!(verdict_line(&good), "face-a.");
-        let bad = ViewVerdict {
-            verdict: "does-not-conform".to_owned(),
-            value: Some("face-b".to_owned()),
-            ..good
-        };
+        let bad =
+            ViewVerdict { verdict: Word::DoesNotConform, value: Some("face-b".to_owned()), ..good };
         assert_eq!(verdict_line(&bad), "face-b, it should be face-a.");
         assert_eq!(
             verdict_line(&verdict),
             "0.00034 in, limit 0.0001, ±0.000026. High near the 90 mark."
         );
-        let close = ViewVerdict { verdict: "undecided".to_owned(), ..verdict.clone() };
+        let close = ViewVerdict { verdict: Word::Undecided, ..verdict.clone() };
         assert_eq!(verdict_word(&close).0, "TOO CLOSE");
-        let held = ViewVerdict { reasons: vec!["not-closed".to_owned()], ..close };
+        let held = ViewVerdict { reasons: vec![Reason::NotClosed], ..close };
         assert_eq!(verdict_word(&held).0, "UNDECIDED");
         assert!(verdict_line(&held).ends_with("Because: not closed."));
     }

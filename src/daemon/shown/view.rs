@@ -1,22 +1,19 @@
 //! What one station has on its screen.
 
-use bench::plan::{Check, Direction, Part};
+use bench::plan::Check;
 use bench::row::{Alert, Level, Question, State, Subject};
 use bench::series::{Touch, next_touch};
 use bench::setup::{Setup, StationSetup};
 use bench::verdict::Verdict;
-use bench::words::place_of_touch;
+use bench::words::{high_mark, place_of_touch};
 use bench::{Attempt, Job, OpenAlert, Refusal, Seq, Station, Touched};
 use judgement::Known;
-use quantity::{Figure, Name, Stamp};
-use report::spoken;
-use store::VerdictRecord;
+use quantity::{Name, Stamp};
 use wire::{
-    AsksLine, LimitsTold, MOST_SHOWN, PositionState, VerdictLine, View, ViewAlert, ViewCheck,
-    ViewGauge, ViewPosition, ViewTouch, ViewVerdict, next_words, touch_why, touch_words,
-    waits_words,
+    AsksLine, LimitsTold, MOST_SHOWN, PositionState, View, ViewAlert, ViewCheck, ViewGauge,
+    ViewPosition, ViewTouch, ViewVerdict, next_words, touch_why, touch_words, waits_words,
 };
-use words::Held;
+use words::{Held, Told};
 
 use super::{Shown, gauge_status, hand};
 
@@ -34,7 +31,7 @@ impl Shown {
             station: set.name.to_string(),
             seq: self.bench.last.0,
             feed: String::new(),
-            unit: self.setup.unit.symbol().to_owned(),
+            unit: self.setup.unit,
             person: station.person.as_ref().map(ToString::to_string),
             by: hand(&station),
             job: self.job_name(&station),
@@ -47,7 +44,7 @@ impl Shown {
                     sweep::show(&mut shown, (check, swept), progress);
                 }
                 if let (true, waits) = self.waits(id, check) {
-                    shown.waits = waits.map(|waits| waits.text().to_owned());
+                    shown.waits = waits;
                     let before = shown.why.take().map(|why| format!(" {why}"));
                     shown.why =
                         Some(format!("{}{}", waits_words(waits), before.unwrap_or_default()));
@@ -122,8 +119,8 @@ impl Shown {
         open.sort_by_key(|(id, open)| std::cmp::Reverse((open.alert.level, now(open), **id)));
         let line = |(id, open): (&Seq, &OpenAlert)| ViewAlert {
             id: id.0,
-            level: open.alert.level.text().to_owned(),
-            kind: open.alert.kind.text().to_owned(),
+            level: open.alert.level,
+            kind: open.alert.kind,
             text: self.told_at(&open.alert, station.job),
         };
         open.into_iter().map(line).collect()
@@ -180,18 +177,14 @@ fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewChe
         name: check.name.to_string(),
         attempt_id: id.0,
         attempt: attempt.began.number,
-        reason: attempt.began.reason.text().to_owned(),
-        measures: check.traits().word.to_owned(),
-        setup: check.setup.text().to_owned(),
-        direction: match check.direction {
-            Direction::CounterClockwise => "ccw",
-            Direction::Clockwise => "cw",
-        }
-        .to_owned(),
+        reason: attempt.began.reason,
+        measures: check.traits(),
+        setup: check.setup,
+        direction: check.direction,
         gauge: attempt.gauge().map(|gauge| gauge.name.to_string()),
         limit: LimitsTold::of(&Held::of(None, check.unit).against(check.limits)),
-        limit_unit: check.unit.symbol().to_owned(),
-        next: next.to_owned(),
+        limit_unit: check.unit,
+        next,
         next_position,
         next_words: touch_words(touch, back),
         why: touch_why(touch, back).or_else(|| place.clone()).or_else(asked),
@@ -203,10 +196,10 @@ fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewChe
         positions: positions(check, attempt, touch),
         last_touch: attempt.readings.last().map(last_touch),
         voided: u32::try_from(voided).unwrap_or(u32::MAX),
-        verdict: attempt.verdict.as_ref().map(|(id, verdict)| {
-            let place = (job, part, check, attempt);
-            told(setup, *id, verdict, place)
-        }),
+        verdict: attempt
+            .verdict
+            .as_ref()
+            .map(|(id, verdict)| told(setup, *id, verdict, (job, check))),
         asks,
     })
 }
@@ -254,67 +247,32 @@ fn last_touch(touched: &Touched) -> ViewTouch {
         id: touched.id.0,
         position: touched.position,
         value: touched.value.to_string(),
-        state: touched.state.text().to_owned(),
+        state: touched.state,
     }
 }
 
 /// A verdict as a person reads it.
-fn told(
-    setup: &Setup,
-    id: Seq,
-    verdict: &std::sync::Arc<Verdict>,
-    (job, part, check, attempt): (&Job, &Part, &Check, &Attempt),
-) -> ViewVerdict {
+fn told(setup: &Setup, id: Seq, verdict: &Verdict, (job, check): (&Job, &Check)) -> ViewVerdict {
     let good = check.measures.asks().map_or_else(Vec::new, |asks| asks.good);
-    let line = VerdictLine::from(&VerdictRecord {
-        caller: None,
-        began_caller: None,
-        id,
-        // When it was given is on record only; nothing below tells it.
-        at: attempt.began_at,
-        by: attempt.last_hand().cloned(),
-        job: job.opened.name.clone(),
-        part: part.name.clone(),
-        check: check.name.clone(),
-        attempt: attempt.began.number,
-        reason: attempt.began.reason,
-        measures: check.traits(),
-        setup: check.setup,
-        gauge: None,
-        down: None,
-        remark: None,
-        good,
-        verdict: std::sync::Arc::clone(verdict),
-        superseded_by: None,
-        standing: job.standing(verdict.attempt),
-    });
-    let figures = spoken(&line, setup.unit);
-    let there = |text: String| Some(text).filter(|text| text != "–");
+    let Told { value, limit, uncertainty, .. } = verdict.told_beside(&good, setup.unit);
     ViewVerdict {
         id: id.0,
-        verdict: line.verdict,
-        simple: line.simple,
-        guarded: line.guarded,
-        standing: line.standing,
-        unit: setup.unit.symbol().to_owned(),
-        value: there(figures.value),
-        limit: there(figures.limit),
-        uncertainty: there(figures.uncertainty),
+        verdict: verdict.word,
+        simple: verdict.simple,
+        guarded: verdict.guarded,
+        standing: job.standing(verdict.attempt),
+        unit: setup.unit,
+        value,
+        limit,
+        uncertainty,
         assumed: verdict.known == Known::Assumed,
         high_mark_deg: high_mark(verdict, check),
         high_position: high_position(verdict, check),
         contacts_upper: verdict.figures.contacts_upper.clone(),
         contacts_lower: verdict.figures.contacts_lower.clone(),
-        advice: line.advice,
-        reasons: line.reasons,
+        advice: verdict.advice.clone(),
+        reasons: verdict.reasons.clone(),
     }
-}
-
-/// The mark nearest to the high side, degrees, where that side is known.
-fn high_mark(verdict: &Verdict, check: &Check) -> Option<f64> {
-    let real = verdict.value.zip(verdict.figures.noise_floor);
-    let shows = real.is_none_or(|(value, floor)| value >= Figure::from(floor));
-    bench::words::high_mark(verdict, check).filter(|_| shows)
 }
 
 /// The position at the mark nearest to the high side that reads highest: of several circles it says

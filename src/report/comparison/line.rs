@@ -14,7 +14,7 @@ use words::{Held, recorded_change, size};
 pub(super) fn line(model: &Model<'_>, unit: Unit) -> ComparisonLine {
     ComparisonLine {
         schema: "comparison/1",
-        unit: unit.symbol().to_owned(),
+        unit,
         same_spindle: model.same_spindle(),
         jobs: model.jobs.iter().map(|job| job_line(&job.record)).collect(),
         not_compared: model.others.iter().map(|job| job_line(job)).collect(),
@@ -45,14 +45,15 @@ fn job_line(record: &JobRecord) -> ComparedJobLine {
 }
 
 fn characteristic_line(model: &Model<'_>, one: &Characteristic, unit: Unit) -> CharacteristicLine {
-    let measures = one.jobs.iter().rev().flatten().next().map(|job| job.measures);
+    let measures = one.jobs.iter().rev().flatten().next();
+    let measures = measures.expect("a characteristic is in the plan of a job").measures;
     let in_job =
         |(at, job): (usize, &Option<InJob>)| in_job_line(model.name(at), job.as_ref(), unit);
     CharacteristicLine {
         part: one.key.part.to_string(),
         check: one.key.check.to_string(),
         station: one.key.station.map(|at| size(at, unit)),
-        measures: measures.map_or_else(String::new, |measures| measures.text().to_owned()),
+        measures,
         limits_differ: one.limits_differ(),
         jobs: one.jobs.iter().enumerate().map(in_job).collect(),
         changes: one.changes.iter().map(|moved| change_line(model, moved, unit)).collect(),
@@ -69,7 +70,7 @@ fn in_job_line(name: &str, job: Option<&InJob>, unit: Unit) -> InJobLine {
     };
     InJobLine {
         job: name.to_owned(),
-        measures: job.map(|job| job.measures.text().to_owned()),
+        measures: job.map(|job| job.measures),
         tolerance: job.and_then(|job| job.tolerance(unit)),
         first: job.and_then(InJob::first).map(found),
         standing: job.and_then(InJob::standing).map(found),
@@ -79,22 +80,22 @@ fn in_job_line(name: &str, job: Option<&InJob>, unit: Unit) -> InJobLine {
 }
 
 fn found_line(found: &Found, unit: Unit) -> FoundLine {
-    let line = found.line.as_ref();
+    let judged = found.judged.as_ref();
     let held = found.figure.map(|(value, u)| {
         Held::of(value, unit).against(found.limits).known_within(Figure::from(u)).recorded()
     });
     FoundLine {
         attempt: found.attempt,
-        reason: found.reason.text().to_owned(),
+        reason: found.reason,
         remark: found.remark.clone(),
         replaced_since: found.replaced_since(),
-        verdict_id: line.map(|line| line.id),
-        verdict: line.map(|line| line.verdict.clone()),
-        standing: line.map(|line| line.standing.clone()),
+        verdict_id: judged.map(|judged| judged.id.0),
+        verdict: judged.map(|judged| judged.word),
+        standing: judged.map(|judged| judged.standing),
         value: held.as_ref().and_then(Held::value_text),
         uncertainty: held.as_ref().and_then(Held::uncertainty_text),
         answer: found.answer.clone(),
-        reasons: line.map_or_else(Vec::new, |line| line.reasons.clone()),
+        reasons: judged.map_or_else(Vec::new, |judged| judged.reasons.clone()),
     }
 }
 

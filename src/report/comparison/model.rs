@@ -1,14 +1,14 @@
 //! Which attempts of which jobs belong side by side.
 
 use crate::JobFacts;
+use bench::metal::Standing;
 use bench::plan::{Check, CheckAt, Holding, Part, Plan, Traits};
 use bench::row::AttemptReason;
 use bench::{Attempt, Job, Seq};
-use judgement::{Limits, Word};
-use quantity::{Figure, Length, Name};
+use judgement::{Limits, Reason, Word};
+use quantity::{Figure, Length, Name, Unit};
 use store::{JobRecord, VerdictRecord};
-use wire::{LimitsTold, VerdictLine};
-use words::Held;
+use words::{Held, LimitsTold, Told};
 
 use super::chain::{self, Moved};
 
@@ -82,12 +82,24 @@ pub(crate) struct Found {
     pub(super) reason: AttemptReason,
     pub(super) remark: Option<String>,
     /// Its verdict, for a bar that of the station alone.
-    pub(crate) line: Option<VerdictLine>,
+    pub(crate) judged: Option<Judged>,
     /// The judged figure with its expanded uncertainty.
     pub(crate) figure: Option<(Figure, Length)>,
     pub(super) limits: Option<Limits>,
     pub(crate) answer: Option<String>,
     replaced_since: bool,
+}
+
+/// What was judged of one attempt.
+#[derive(Debug)]
+pub(crate) struct Judged {
+    /// The verdict's row.
+    pub(super) id: Seq,
+    pub(crate) word: Word,
+    pub(crate) standing: Standing,
+    pub(super) reasons: Vec<Reason>,
+    /// The figure beside what it was held against.
+    pub(crate) held: Held,
 }
 
 impl<'a> Model<'a> {
@@ -216,16 +228,16 @@ fn found(job: &JobFacts, key: &Key, (id, attempt): (Seq, &Attempt)) -> Option<Fo
     if record.is_none() && attempt.answer.is_none() {
         return None;
     }
-    let (line, figure, limits) = match record {
-        Some(record) => judged(record, key.station),
-        None => (None, None, None),
-    };
+    let (judged, figure, limits) = record.map_or((None, None, None), |record| {
+        let (judged, figure, limits) = judged(record, key.station);
+        (Some(judged), figure, limits)
+    });
     Some(Found {
         id,
         attempt: attempt.began.number,
         reason: attempt.began.reason,
         remark: attempt.began.remark.clone(),
-        line,
+        judged,
         figure,
         limits,
         answer: attempt.answer.clone(),
@@ -233,31 +245,29 @@ fn found(job: &JobFacts, key: &Key, (id, attempt): (Seq, &Attempt)) -> Option<Fo
     })
 }
 
-type Judged = (Option<VerdictLine>, Option<(Figure, Length)>, Option<Limits>);
+type Figures = (Judged, Option<(Figure, Length)>, Option<Limits>);
 
-fn judged(record: &VerdictRecord, station: Option<Length>) -> Judged {
+fn judged(record: &VerdictRecord, station: Option<Length>) -> Figures {
     let verdict = &record.verdict;
-    let mut line = VerdictLine::from(record);
-    let Some(at) = station else {
-        return (Some(line), verdict.value.zip(verdict.uncertainty), verdict.limits);
+    let judged = |word, held| Judged {
+        id: record.id,
+        word,
+        standing: record.standing,
+        reasons: verdict.reasons.clone(),
+        held,
     };
-    let of_station = verdict.figures.stations.iter().find(|one| one.at.0 == at);
-    let texts = line.figures.stations.iter().zip(&verdict.figures.stations);
-    let texts = texts.filter(|(_, one)| one.at.0 == at).map(|(text, _)| text.clone()).next();
-    line.value = None;
-    line.uncertainty = None;
-    if let Some(text) = texts {
-        line.value = Some(text.value);
-        line.uncertainty = Some(text.uncertainty);
-        line.tolerance = Some(text.tolerance);
-        // What withholds the whole bar withholds each station of it.
-        if line.reasons.is_empty() && verdict.word != Word::Incomplete {
-            line.verdict = text.verdict;
-        }
-    }
-    line.figures.stations.clear();
-    let figure = of_station.map(|one| (one.value, one.uncertainty.0));
-    (Some(line), figure, of_station.map(|one| one.tolerance))
+    let Some(at) = station else {
+        let figure = verdict.value.zip(verdict.uncertainty);
+        return (judged(verdict.word, verdict.held()), figure, verdict.limits);
+    };
+    let Some(one) = verdict.figures.stations.iter().find(|one| one.at.0 == at) else {
+        return (judged(verdict.word, Held::of(None, verdict.unit)), None, None);
+    };
+    // What withholds the whole bar withholds each station of it.
+    let by_itself = verdict.reasons.is_empty() && verdict.word != Word::Incomplete;
+    let word = if by_itself { one.verdict } else { verdict.word };
+    let figure = (one.value, one.uncertainty.0);
+    (judged(word, one.held(verdict.unit)), Some(figure), Some(one.tolerance))
 }
 
 /// Whether a part became a new one after a row.
@@ -268,8 +278,17 @@ fn replaced_since(job: &Job, part: u16, row: Seq) -> bool {
 impl Found {
     /// Whether it says how the part is: not cut short, and not without any figure.
     pub(crate) fn is_whole(&self) -> bool {
-        let cut_short = self.line.as_ref().is_some_and(|line| line.verdict == "incomplete");
+        let cut_short = self.judged.as_ref().is_some_and(|it| it.word == Word::Incomplete);
         !cut_short && (self.figure.is_some() || self.answer.is_some())
+    }
+
+    /// What a person reads of it in `unit`: the answer, or the figures.
+    pub(super) fn told(&self, unit: Unit) -> Told {
+        let told = self.judged.as_ref().map(|judged| judged.held.told(unit));
+        match &self.answer {
+            Some(answer) => Told { value: Some(answer.clone()), ..Told::default() },
+            None => told.unwrap_or_default(),
+        }
     }
 
     /// Whether it was on a piece that was replaced later in the same job.
@@ -290,7 +309,7 @@ impl InJob {
         self.rounds.iter().rev().find(|round| !round.replaced_since())
     }
 
-    pub(super) fn tolerance(&self, unit: quantity::Unit) -> Option<LimitsTold> {
+    pub(super) fn tolerance(&self, unit: Unit) -> Option<LimitsTold> {
         LimitsTold::of(&Held::of(None, unit).against(self.limits))
     }
 }

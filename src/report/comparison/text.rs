@@ -2,7 +2,7 @@
 
 use super::chain::{Moved, Outcome};
 use super::model::{Characteristic, Found, InJob, Model};
-use crate::{Column, Table, spoken, word_now, word_of};
+use crate::{Column, Table, word_now, word_of};
 use quantity::{Figure, Length, Name, Unit};
 
 const fn column(title: &'static str, right: bool, spare: u8) -> Column {
@@ -91,8 +91,8 @@ pub(super) fn rounds(model: &Model<'_>, unit: Unit) -> Table {
 }
 
 fn remark(round: &Found) -> String {
-    let reasons = round.line.iter().flat_map(|line| &line.reasons);
-    let mut told: Vec<String> = reasons.map(|reason| reason.replace('-', " ")).collect();
+    let reasons = round.judged.iter().flat_map(|judged| &judged.reasons);
+    let mut told: Vec<String> = reasons.map(|reason| reason.text().replace('-', " ")).collect();
     told.extend(round.remark.clone());
     if round.replaced_since() {
         told.push("on the part that was replaced".to_owned());
@@ -102,7 +102,8 @@ fn remark(round: &Found) -> String {
 
 /// The word of what a spindle leaves with; one on metal that is gone says so instead.
 fn leaves_as(found: &Found) -> String {
-    found.line.as_ref().map_or_else(|| word(found), |line| word_now(&line.verdict, &line.standing))
+    let judged = found.judged.as_ref();
+    judged.map_or_else(|| word(found), |judged| word_now(judged.word, judged.standing))
 }
 
 fn dash() -> String {
@@ -121,19 +122,18 @@ fn named(part: &str, check: &str, station: Option<Length>, unit: Unit) -> String
 
 fn told(found: Option<&Found>, unit: Unit) -> String {
     let Some(found) = found else { return "not measured".to_owned() };
-    match &found.line {
-        Some(line) => spoken(line, unit).value,
-        None => found.answer.clone().unwrap_or_else(dash),
-    }
+    let [value, ..] = found.told(unit).cells();
+    value
 }
 
 fn uncertainty(found: &Found, unit: Unit) -> String {
-    found.line.as_ref().map_or_else(dash, |line| spoken(line, unit).uncertainty)
+    let [.., uncertainty] = found.told(unit).cells();
+    uncertainty
 }
 
 fn word(found: &Found) -> String {
     let written = || "written down".to_owned();
-    found.line.as_ref().map_or_else(written, |line| word_of(&line.verdict))
+    found.judged.as_ref().map_or_else(written, |judged| word_of(judged.word))
 }
 
 /// `+0.00003 ±0.000037`, with the digits of the two figures.

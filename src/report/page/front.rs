@@ -9,9 +9,9 @@ use super::text::{self, free, or_dash, target};
 use crate::{lacking_words, metal_words};
 use bench::plan::MasterUse;
 use bench::setup::{GaugeKind, GaugeSetup};
-use judgement::{Rule, celsius};
+use judgement::{Rule, Word, celsius};
 use quantity::{Figure, Length, Wall};
-use wire::VerdictLine;
+use store::VerdictRecord;
 use words::size;
 
 pub(super) fn section(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
@@ -88,14 +88,14 @@ fn target_text(part: &str, check: &str) -> String {
 
 /// Who checked the work: whoever said so of the whole job.
 fn checked_by(model: &Model<'_>) -> Markup {
-    let newest = model.judged().map(|(_, _, line)| line.id).max().unwrap_or_default();
+    let newest = model.judged().map(|(_, _, record)| record.id).max().unwrap_or_default();
     let record = &model.facts.record;
     html! {
         @if record.checked.is_empty() { "—" }
         @for check in &record.checked {
             p {
                 (free(check.by.as_str())) ", " (text::day(check.at, model))
-                @if check.id.0 < newest { ", before the newest verdict" }
+                @if check.id < newest { ", before the newest verdict" }
                 (own_work(model, check.by.as_str()))
             }
         }
@@ -106,7 +106,7 @@ fn checked_by(model: &Model<'_>) -> Markup {
 fn own_work(model: &Model<'_>, person: &str) -> Markup {
     let alone = |go: &Go<'_>| matches!(&model.hands(go)[..], [hand] if hand.as_str() == person);
     let (own, others): (Vec<_>, Vec<_>) = model.judged().partition(|(_, go, _)| alone(go));
-    let name = |(item, ..): &(&Item<'_>, &Go<'_>, &VerdictLine)| {
+    let name = |(item, ..): &(&Item<'_>, &Go<'_>, &VerdictRecord)| {
         target_text(item.part.name.as_str(), item.check.name.as_str())
     };
     let own: Vec<String> = own.iter().map(name).collect();
@@ -134,25 +134,28 @@ fn closed(model: &Model<'_>) -> Markup {
     }
 }
 
+/// The words in the order in which they are counted up.
+const SUMMARY: [Word; 4] =
+    [Word::Conforms, Word::DoesNotConform, Word::Undecided, Word::Incomplete];
+
 /// How many checks came out which way.
 fn summary(model: &Model<'_>) -> Markup {
-    let lines: Vec<&VerdictLine> = model.judged().map(|(_, _, line)| line).collect();
-    let count = |word: &str| lines.iter().filter(|line| line.verdict == word).count();
-    let parts = ["conforms", "does-not-conform", "undecided", "incomplete"];
-    let told: Vec<(&str, usize)> =
-        parts.into_iter().map(|word| (word, count(word))).filter(|(_, many)| *many > 0).collect();
+    let records: Vec<&VerdictRecord> = model.judged().map(|(_, _, record)| record).collect();
+    let count = |word: Word| records.iter().filter(|record| record.verdict.word == word).count();
+    let told: Vec<(Word, usize)> =
+        SUMMARY.into_iter().map(|word| (word, count(word))).filter(|(_, many)| *many > 0).collect();
     html! {
-        @if lines.is_empty() {
+        @if records.is_empty() {
             "No check of this job has a verdict."
         } @else {
-            (lines.len()) " " (if lines.len() == 1 { "check has" } else { "checks have" })
+            (records.len()) " " (if records.len() == 1 { "check has" } else { "checks have" })
             " a verdict: "
             @for (index, (word, many)) in told.iter().enumerate() {
                 @if index > 0 { ", " }
-                (text::mark(word)) " " (many)
+                (text::mark(*word)) " " (many)
             }
             "."
-            @let gone = lines.iter().filter(|line| metal_words(&line.standing).is_some()).count();
+            @let gone = records.iter().filter(|record| metal_words(record.standing).is_some()).count();
             @if gone > 0 {
                 " " strong { (gone) (if gone == 1 { " of them rests" } else { " of them rest" }) " on metal that has changed since and stands no longer." }
             }
@@ -176,7 +179,7 @@ fn measured_on(model: &Model<'_>) -> Markup {
 }
 
 fn rules(model: &Model<'_>) -> Markup {
-    let used = |rule: Rule| model.judged().any(|(_, _, line)| line.rule == rule.text());
+    let used = |rule: Rule| model.judged().any(|(_, _, record)| record.verdict.rule == rule);
     html! {
         @if used(Rule::Guarded) {
             p { "Guarded: a figure conforms where it lies inside its limit by its uncertainty U (k = 2) or more, does not conform where it lies outside by more than U, and is undecided between." }

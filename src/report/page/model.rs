@@ -7,8 +7,9 @@ use bench::plan::{Check, CheckAt, Part};
 use bench::row::AttemptReason;
 use bench::verdict::Verdict;
 use bench::{Attempt, Job, Seq};
+use judgement::Word;
 use quantity::{Figure, Name, Unit};
-use wire::VerdictLine;
+use store::VerdictRecord;
 
 /// A job as the page tells it.
 pub(super) struct Model<'a> {
@@ -35,7 +36,7 @@ pub(super) struct Go<'a> {
     pub(super) attempt: &'a Attempt,
     /// The check as this attempt measured it: of a swept turn a position for each sample.
     pub(super) check: &'a Check,
-    pub(super) line: Option<VerdictLine>,
+    pub(super) record: Option<&'a VerdictRecord>,
     /// What counts at each position: the means that the verdict holds.
     pub(super) heights: Vec<(u32, Figure)>,
 }
@@ -57,10 +58,10 @@ impl<'a> Model<'a> {
     }
 
     /// The checks that have a verdict, with the attempt that stands.
-    pub(super) fn judged(&self) -> impl Iterator<Item = (&Item<'a>, &Go<'a>, &VerdictLine)> {
+    pub(super) fn judged(&self) -> impl Iterator<Item = (&Item<'a>, &Go<'a>, &'a VerdictRecord)> {
         self.items.iter().filter_map(|item| {
             let go = item.standing()?;
-            Some((item, go, go.line.as_ref()?))
+            Some((item, go, go.record?))
         })
     }
 
@@ -68,8 +69,8 @@ impl<'a> Model<'a> {
     /// of both lengths of a difference, too.
     pub(super) fn hands(&self, go: &Go<'a>) -> Vec<&'a Name> {
         let attempts = &self.facts.state.attempts;
-        let rests_on = go.line.as_ref().map_or(&[][..], |line| &line.combined);
-        let others = rests_on.iter().filter_map(|id| attempts.get(&Seq(*id)));
+        let rests_on = go.record.map_or(&[][..], |record| &record.verdict.combined);
+        let others = rests_on.iter().filter_map(|id| attempts.get(id));
         let mut hands: Vec<&Name> = Vec::new();
         for hand in others.flat_map(|attempt| attempt.hands()).chain(go.attempt.hands()) {
             if !hands.contains(&hand) {
@@ -93,11 +94,10 @@ fn goes<'a>(facts: &'a JobFacts, at: CheckAt, check: &'a Check) -> (Vec<Go<'a>>,
     let (mut old, mut present) = (Vec::new(), Vec::new());
     for (id, attempt) in state.attempts_at(at) {
         let record = facts.verdicts.iter().find(|record| record.verdict.attempt == id);
-        let line = record.map(VerdictLine::from);
         let verdict = record.map(|record| &*record.verdict);
         let check = state.check_of(attempt).map_or(check, |(_, check)| check);
         let heights = heights(attempt, verdict);
-        let go = Go { id, attempt, check, line, heights };
+        let go = Go { id, attempt, check, record, heights };
         if state.same_piece(at.part, id, state.attempt_to_come()) {
             present.push(go);
         } else {
@@ -121,15 +121,16 @@ fn heights(attempt: &Attempt, verdict: Option<&Verdict>) -> Vec<(u32, Figure)> {
 impl<'a> Item<'a> {
     /// The newest attempt that has a verdict.
     pub(super) fn standing(&self) -> Option<&Go<'a>> {
-        self.goes.iter().rev().find(|go| go.line.is_some())
+        self.goes.iter().rev().find(|go| go.record.is_some())
     }
 
     /// The last complete attempt before metal was first taken off, where that was done.
     pub(super) fn before(&self) -> Option<&Go<'a>> {
         let ground = self.goes.iter().position(|go| go.reason() == AttemptReason::Ground)?;
-        let complete = |line: &VerdictLine| line.value.is_some() && line.verdict != "incomplete";
-        let whole = |go: &&Go<'_>| go.line.as_ref().is_some_and(complete);
-        self.goes.get(ground..)?.iter().find(|go| go.line.is_some())?;
+        let complete =
+            |verdict: &Verdict| verdict.value.is_some() && verdict.word != Word::Incomplete;
+        let whole = |go: &&Go<'_>| go.record.is_some_and(|record| complete(&record.verdict));
+        self.goes.get(ground..)?.iter().find(|go| go.record.is_some())?;
         self.goes.get(..ground)?.iter().rev().find(whole)
     }
 
@@ -144,7 +145,12 @@ impl<'a> Item<'a> {
     }
 }
 
-impl Go<'_> {
+impl<'a> Go<'a> {
+    /// The verdict on it.
+    pub(super) fn verdict(&self) -> Option<&'a Verdict> {
+        self.record.map(|record| &*record.verdict)
+    }
+
     pub(super) fn reason(&self) -> AttemptReason {
         self.attempt.began.reason
     }
@@ -166,13 +172,7 @@ impl Go<'_> {
     pub(super) fn drawn(&self) -> Self {
         let heights = if self.check.tilt_is_the_parts() { None } else { self.after_plane() };
         let heights = heights.unwrap_or_else(|| self.heights.clone());
-        Go {
-            id: self.id,
-            attempt: self.attempt,
-            check: self.check,
-            line: self.line.clone(),
-            heights,
-        }
+        Go { id: self.id, attempt: self.attempt, check: self.check, record: self.record, heights }
     }
 
     fn after_plane(&self) -> Option<Vec<(u32, Figure)>> {
@@ -202,17 +202,4 @@ impl Go<'_> {
         let found = self.heights.binary_search_by_key(&position, |(at, _)| *at).ok()?;
         self.heights.get(found).map(|(_, height)| *height)
     }
-}
-
-/// Whether a figure lies below what a perfect part would show.
-pub(super) fn below_floor(line: &VerdictLine) -> bool {
-    let figure = |text: &Option<String>| {
-        Figure::parse(text.as_ref()?, Unit::parse(&line.unit).unwrap_or(Unit::Inch))
-    };
-    figure(&line.value).zip(figure(&line.figures.noise_floor)).is_some_and(|(v, floor)| v < floor)
-}
-
-/// The high side, where it is known within 30 degrees either way.
-pub(super) fn known_high_side(line: &VerdictLine) -> Option<(f64, f64)> {
-    line.figures.high_side().filter(|_| !below_floor(line))
 }

@@ -4,12 +4,14 @@ use maud::{Markup, html};
 
 use super::model::{Go, Item, Model};
 use super::text::{self, free, mark, or_dash, target};
-use crate::{in_unit, metal_words};
+use crate::metal_words;
 use bench::row::{AttemptReason, State};
 use bench::words::{STOPPED_SHORT, not_combined};
 use bench::{Attempt, why_not_combined};
+use judgement::{Known, Word};
 use quantity::{Name, Wall};
 use store::{ReadingRecord, StackedPart};
+use words::as_read;
 
 pub(super) fn stack(model: &Model<'_>) -> Markup {
     let job = &model.facts.record;
@@ -102,7 +104,7 @@ pub(super) fn entries(model: &Model<'_>) -> Markup {
                     tbody { @for (item, question, (go, answer)) in found { tr {
                         th scope="row" { (target(item.part.name.as_str(), item.check.name.as_str())) }
                         td { (free(&question)) } td { (before(model, item, go)) (free(answer)) }
-                        td { @match &go.line { Some(line) => (mark(&line.verdict)), None => "kept, not judged" } }
+                        td { @match &go.record { Some(record) => (mark(record.verdict.word)), None => "kept, not judged" } }
                         td { (text::when(given_at(go.attempt), model)) (by(go.attempt)) }
                     } } }
                 } }
@@ -114,12 +116,13 @@ pub(super) fn entries(model: &Model<'_>) -> Markup {
 /// Why an attempt is not among those that the standing verdict combined; none where it is.
 fn why_aside(model: &Model<'_>, item: &Item<'_>, index: usize) -> Option<String> {
     let go = item.goes.get(index)?;
-    if go.line.as_ref().is_some_and(|line| line.verdict == "incomplete") {
+    if go.record.as_ref().is_some_and(|record| record.verdict.word == Word::Incomplete) {
         return Some(STOPPED_SHORT.to_owned());
     }
     // Answers and entries are all told where they stand.
     let standing = item.standing()?;
-    let counts = standing.id == go.id || standing.line.as_ref()?.combined.contains(&go.id.0);
+    let counts =
+        standing.id == go.id || standing.record.as_ref()?.verdict.combined.contains(&go.id);
     if counts || go.id > standing.id || !item.check.traits().is_touched() {
         return None;
     }
@@ -129,11 +132,11 @@ fn why_aside(model: &Model<'_>, item: &Item<'_>, index: usize) -> Option<String>
         AttemptReason::Cleaned => Some("the part was cleaned and measured again"),
         AttemptReason::First | AttemptReason::Again => None,
     });
-    let gone = go.line.as_ref().and_then(|line| metal_words(&line.standing));
+    let gone = go.record.as_ref().and_then(|record| metal_words(record.standing));
     if let Some(why) = set_aside.or(gone) {
         return Some(why.to_owned());
     }
-    if standing.line.as_ref()?.verdict == "incomplete" {
+    if standing.record.as_ref()?.verdict.word == Word::Incomplete {
         return Some("another attempt was begun after it and stopped".to_owned());
     }
     Some(not_combined(why_not_combined(&model.facts.state, go.id)))
@@ -185,7 +188,7 @@ fn void(model: &Model<'_>, reading: &ReadingRecord) -> Markup {
             th scope="row" { @match check { Some(check) => (target(check.part.as_str(), check.check.as_str())), None => "—" } }
             td { @match check { Some(check) => (check.number), None => "—" } }
             td { @match reading.position { Some(position) => (position), None => "—" } }
-            td.n { (text::minus(&in_unit(&reading.value.number(), reading.value.unit, model.unit))) }
+            td.n { (text::minus(&as_read(reading.value, model.unit))) }
             td { (or_dash(reading.by.as_ref().map(Name::as_str))) }
             td { (or_dash(reading.voided_by.as_ref().map(Name::as_str))) }
             td { (or_dash(reading.why.as_deref())) }
@@ -198,8 +201,8 @@ fn aside_row(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, why: &str) -> Mark
         tr {
             th scope="row" { (target(item.part.name.as_str(), item.check.name.as_str())) }
             td { (go.attempt.began.number) ", " (text::because(go.reason())) }
-            td { @match &go.line {
-                Some(line) => { (text::word(&line.verdict)) ", " (super::table::value(model, line)) }
+            td { @match &go.record {
+                Some(record) => { (text::word(record.verdict.word)) ", " (super::table::value(model, record)) }
                 None => { @match &go.attempt.answer { Some(answer) => (free(answer)), None => "no verdict" } }
             } }
             td { (why) @if let Some(remark) = &go.attempt.began.remark { ". Remark: " (free(remark)) } }
@@ -215,7 +218,8 @@ pub(super) fn not_measured(model: &Model<'_>) -> Markup {
         .collect();
     let turned =
         model.every_go().any(|(item, go)| go.attempt.is_touched() && item.check.traits().turns);
-    let assumed = model.judged().filter(|(_, _, line)| line.uncertainty_from == "assumed").count();
+    let assumed =
+        model.judged().filter(|(_, _, record)| record.verdict.known == Known::Assumed).count();
     html! {
         section aria-labelledby="not" {
             h2 #not { "What was not measured" }

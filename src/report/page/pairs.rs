@@ -4,11 +4,12 @@ use maud::{Markup, html};
 
 use super::facts::JobFacts;
 use super::model::Model;
-use super::table::value;
+use super::table;
 use super::text::{self, free, minus, target};
 use crate::comparison::model::{Characteristic, Found, InJob, Model as Compared};
 use crate::comparison::text::went;
 use crate::metal_words;
+use judgement::Word;
 use words::size;
 
 /// The pairs of the job, with what the job before left where there is one.
@@ -62,11 +63,11 @@ pub(super) fn name(model: &Model<'_>, one: &Characteristic) -> Markup {
 
 pub(super) fn figure(model: &Model<'_>, found: Option<&Found>) -> Markup {
     html! { @match found {
-        Some(found) => @match (&found.line, &found.answer) {
+        Some(found) => @match (&found.judged, &found.answer) {
             // What was cut short is no figure of the whole.
-            (Some(line), _) if line.verdict == "incomplete" => (text::word(&line.verdict)),
-            (Some(line), _) => (value(model, line)),
-            (None, Some(answer)) => (free(answer)),
+            (Some(judged), _) if judged.word == Word::Incomplete => (text::word(judged.word)),
+            (Some(judged), None) => (table::figure(&judged.held, model.unit)),
+            (_, Some(answer)) => (free(answer)),
             (None, None) => "–",
         },
         None => "not measured",
@@ -75,10 +76,10 @@ pub(super) fn figure(model: &Model<'_>, found: Option<&Found>) -> Markup {
 
 /// A figure as a spindle leaves, and whether what it was measured on is still there.
 pub(super) fn leaves(model: &Model<'_>, found: Option<&Found>) -> Markup {
-    let line = found.and_then(|found| found.line.as_ref());
+    let judged = found.and_then(|found| found.judged.as_ref());
     html! {
         (figure(model, found))
-        @if let Some(gone) = line.and_then(|line| metal_words(&line.standing)) {
+        @if let Some(gone) = judged.and_then(|judged| metal_words(judged.standing)) {
             span.what { "stands no longer: " (gone) }
         }
     }

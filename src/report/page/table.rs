@@ -4,8 +4,11 @@ use maud::{Markup, html};
 
 use super::model::{Go, Item, Model};
 use super::text::{self, mark, minus, target};
-use crate::{metal_words, spoken};
-use wire::VerdictLine;
+use crate::metal_words;
+use judgement::{Known, Rule, Word};
+use quantity::Unit;
+use store::VerdictRecord;
+use words::Held;
 
 pub(super) fn section(model: &Model<'_>) -> Markup {
     let unit = model.unit.symbol();
@@ -24,34 +27,34 @@ pub(super) fn section(model: &Model<'_>) -> Markup {
                         th scope="col" { "Verdict" } th scope="col" { "Positions" }
                         th scope="col" { "Set-up" } th scope="col" { "Rounds, tries" }
                     } }
-                    tbody { @for (item, go, line) in model.judged() { (row(model, item, go, line)) } }
+                    tbody { @for (item, go, record) in model.judged() { (row(model, item, go, record)) } }
                 }
             }
         }
     }
 }
 
-fn row(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, line: &VerdictLine) -> Markup {
-    let told = spoken(line, model.unit);
-    let before = item.before().and_then(|go| go.line.as_ref());
+fn row(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord) -> Markup {
+    let [_, limit, spread] = record.told(model.unit).cells();
+    let before = item.before().and_then(|go| go.record);
     html! {
-        tr.gone[metal_words(&line.standing).is_some()] data-verdict=(line.id) {
+        tr.gone[metal_words(record.standing).is_some()] data-verdict=(record.id) {
             th scope="row" {
-                a href={ "#c" (line.id) } { (target(&line.part, &line.check)) }
+                a href={ "#c" (record.id) } { (target(record.part.as_str(), record.check.as_str())) }
                 span.what { (item.check.traits().named) }
             }
             td.n data-label="Before" { @match before { Some(before) => (value(model, before)), None => "–" } }
-            td.n data-label="After" { (value(model, line)) }
-            td.n data-label="Limit" { (limit(line, &told.limit)) }
-            td.n data-label="± U" { (uncertainty(line, &told.uncertainty)) }
+            td.n data-label="After" { (value(model, record)) }
+            td.n data-label="Limit" { (self::limit(record, &limit)) }
+            td.n data-label="± U" { (uncertainty(record, &spread)) }
             td data-label="Verdict" {
-                (mark(&line.verdict))
-                @if let Some(gone) = metal_words(&line.standing) { strong.what { "stands no longer: " (gone) } }
-                (why(line))
+                (mark(record.verdict.word))
+                @if let Some(gone) = metal_words(record.standing) { strong.what { "stands no longer: " (gone) } }
+                (why(record))
             }
-            td.n data-label="Positions" { (positions(line)) }
-            td data-label="Set-up" { (text::setup(item.check, line)) (by(model, go)) }
-            td.n data-label="Rounds, tries" { (rounds(item, go, line)) }
+            td.n data-label="Positions" { (positions(record)) }
+            td data-label="Set-up" { (text::setup(item.check, record)) (by(model, go)) }
+            td.n data-label="Rounds, tries" { (rounds(item, go, record)) }
         }
     }
 }
@@ -72,49 +75,56 @@ fn by(model: &Model<'_>, go: &Go<'_>) -> Markup {
     }
 }
 
-/// The figure as it is spoken; the exact one of the record is in the markup.
-pub(super) fn value(model: &Model<'_>, line: &VerdictLine) -> Markup {
-    let told = spoken(line, model.unit).value;
+/// The figure as it is told; the one of the record's line is in the markup.
+pub(super) fn value(model: &Model<'_>, record: &VerdictRecord) -> Markup {
+    match &record.verdict.answer {
+        Some(answer) => html! { bdi { (text::shown(answer)) } },
+        None => figure(&record.verdict.held(), model.unit),
+    }
+}
+
+/// A figure by itself.
+pub(super) fn figure(held: &Held, unit: Unit) -> Markup {
+    let [told, ..] = held.told(unit).cells();
     html! {
-        @match &line.value {
+        @match held.recorded().value_text() {
             Some(exact) => data.words[told.contains(' ')] value=(exact) { (minus(&told)) },
-            None if line.answer.is_some() => bdi { (text::shown(&told)) },
             None => "–",
         }
     }
 }
 
-fn limit(line: &VerdictLine, told: &str) -> Markup {
+fn limit(record: &VerdictRecord, told: &str) -> Markup {
     html! {
-        @if line.answer.is_some() { bdi { (text::shown(told)) } }
+        @if record.verdict.answer.is_some() { bdi { (text::shown(told)) } }
         @else { (minus(told)) }
     }
 }
 
-fn uncertainty(line: &VerdictLine, told: &str) -> Markup {
+fn uncertainty(record: &VerdictRecord, told: &str) -> Markup {
     html! {
-        @match &line.uncertainty {
-            Some(exact) => { data value=(exact) { (told) } @if line.uncertainty_from == "assumed" { " assumed" } },
+        @match record.verdict.held().recorded().uncertainty_text() {
+            Some(exact) => { data value=(exact) { (told) } @if record.verdict.known == Known::Assumed { " assumed" } },
             None => { "–" }
         }
     }
 }
 
 /// What a verdict rests on, or is withheld for.
-fn why(line: &VerdictLine) -> Markup {
-    html! { (withheld(line)) (answered_before(line)) }
+fn why(record: &VerdictRecord) -> Markup {
+    html! { (withheld(record)) (answered_before(record)) }
 }
 
 /// Answers before the one that stands.
-fn answered_before(line: &VerdictLine) -> Markup {
-    let before = line.answers.split_last().map_or(&[][..], |(_, before)| before);
+fn answered_before(record: &VerdictRecord) -> Markup {
+    let before = record.verdict.answers.split_last().map_or(&[][..], |(_, before)| before);
     html! {
         @if !before.is_empty() {
             span.what {
                 "answered "
                 @for (index, one) in before.iter().enumerate() {
                     @if index > 0 { ", then " }
-                    (text::free(&one.answer))
+                    (text::free(&one.text))
                 }
                 " before"
             }
@@ -122,41 +132,40 @@ fn answered_before(line: &VerdictLine) -> Markup {
     }
 }
 
-fn withheld(line: &VerdictLine) -> Markup {
-    let by_rule = if line.rule == "simple" { &line.simple } else { &line.guarded };
-    let withheld = by_rule.as_ref().is_some_and(|word| *word != line.verdict);
+fn withheld(record: &VerdictRecord) -> Markup {
+    let withheld = record.verdict.by_its_rule().is_some_and(|word| word != record.verdict.word);
     html! {
-        @if line.verdict == "incomplete" {
+        @if record.verdict.word == Word::Incomplete {
             span.what { "stopped before its last position" }
-        } @else if line.reasons.is_empty() && line.verdict == "undecided" {
+        } @else if record.verdict.reasons.is_empty() && record.verdict.word == Word::Undecided {
             span.what { "the limit lies within ± U of the figure" }
-        } @else if !line.reasons.is_empty() {
+        } @else if !record.verdict.reasons.is_empty() {
             span.what {
                 @if withheld { "withheld: " }
-                @for (index, code) in line.reasons.iter().enumerate() {
+                @for (index, reason) in record.verdict.reasons.iter().enumerate() {
                     @if index > 0 { "; " }
-                    (text::reason(code))
+                    (text::reason(*reason))
                 }
             }
         }
     }
 }
 
-fn positions(line: &VerdictLine) -> Markup {
+fn positions(record: &VerdictRecord) -> Markup {
     html! {
-        @if line.positions == 0 { "–" }
-        @else if line.taken == line.positions { (line.taken) }
-        @else { (line.taken) " of " (line.positions) }
-        @if line.skipped > 0 { ", " (line.skipped) " left out" }
+        @if record.verdict.positions == 0 { "–" }
+        @else if record.verdict.taken == record.verdict.positions { (record.verdict.taken) }
+        @else { (record.verdict.taken) " of " (record.verdict.positions) }
+        @if record.verdict.skipped > 0 { ", " (record.verdict.skipped) " left out" }
     }
 }
 
-fn rounds(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine) -> Markup {
+fn rounds(item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord) -> Markup {
     let going_on = item.goes.last().is_some_and(|last| {
-        last.attempt.began.number > go.attempt.began.number && last.line.is_none()
+        last.attempt.began.number > go.attempt.began.number && last.record.is_none()
     });
     html! {
-        (item.rounds()) ", " (line.tries)
+        (item.rounds()) ", " (record.verdict.tries)
         @if going_on { span.what { "another attempt was begun" } }
     }
 }
@@ -165,8 +174,10 @@ fn rounds(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine) -> Markup {
 pub(super) fn annex(model: &Model<'_>) -> Markup {
     let both: Vec<_> = model
         .judged()
-        .filter(|(_, _, line)| line.tolerance.is_some() && line.guarded.is_some())
-        .filter(|(_, _, line)| line.verdict != "incomplete")
+        .filter(|(_, _, record)| {
+            record.verdict.limits.is_some() && record.verdict.guarded.is_some()
+        })
+        .filter(|(_, _, record)| record.verdict.word != Word::Incomplete)
         .collect();
     html! {
         section aria-labelledby="annex" {
@@ -180,12 +191,16 @@ pub(super) fn annex(model: &Model<'_>) -> Markup {
                         th scope="col" { "Characteristic" } th scope="col" { "Agreed" }
                         th scope="col" { "Verdict" } th scope="col" { "The other rule" } th scope="col" { "It would say" }
                     } }
-                    tbody { @for (_, _, line) in both {
-                        @let (other, says) = if line.rule == "simple" { ("guarded", &line.guarded) } else { ("simple", &line.simple) };
+                    tbody { @for (_, _, record) in both {
+                        @let verdict = &record.verdict;
+                        @let (other, says) = match verdict.rule {
+                            Rule::Simple => (Rule::Guarded, verdict.guarded),
+                            Rule::Guarded => (Rule::Simple, verdict.simple),
+                        };
                         tr {
-                            th scope="row" { (target(&line.part, &line.check)) }
-                            td { (text::shown(&line.rule)) } td { (text::word(&line.verdict)) } td { (other) }
-                            td { (says.as_deref().map_or("nothing", text::word)) }
+                            th scope="row" { (target(record.part.as_str(), record.check.as_str())) }
+                            td { (verdict.rule.text()) } td { (text::word(verdict.word)) } td { (other.text()) }
+                            td { (says.map_or_else(|| "nothing".to_owned(), text::word)) }
                         }
                     } }
                 } }

@@ -3,10 +3,12 @@
 use maud::{Markup, html};
 
 use crate::{day_and_time, setup_words};
-use bench::plan::{Check, Moves};
+use bench::plan::{Check, Holding, Moves};
 use bench::row::AttemptReason;
+use judgement::{Reason, Word};
 use quantity::{Figure, Unit, Wall};
-use wire::{VerdictLine, printable};
+use store::VerdictRecord;
+use wire::printable;
 
 use super::model::Model;
 
@@ -77,14 +79,13 @@ pub(super) fn degrees(angle: f64) -> String {
 }
 
 /// How it was held, who moved, which face was down.
-pub(super) fn setup(check: &Check, line: &VerdictLine) -> String {
+pub(super) fn setup(check: &Check, record: &VerdictRecord) -> String {
     if let Some(held) = check.traits().held {
         return held.to_owned();
     }
-    let held = match line.setup.as_deref() {
-        Some("turning") => "fixed stylus",
-        Some(other) => setup_words(other),
-        None => "",
+    let held = match record.setup {
+        Holding::Turning => "fixed stylus",
+        other @ (Holding::Plate | Holding::Anvil | Holding::Supports) => setup_words(other),
     };
     let moves = match check.moves {
         _ if check.swept().is_some() => "turned by hand in one go, marks tapped",
@@ -93,7 +94,7 @@ pub(super) fn setup(check: &Check, line: &VerdictLine) -> String {
         Moves::Stand => "stand moves",
     };
     let down =
-        line.down.as_ref().map_or_else(String::new, |face| format!(", {} down", shown(face)));
+        record.down.as_ref().map_or_else(String::new, |face| format!(", {} down", shown(face)));
     format!("{held}, {moves}{down}")
 }
 
@@ -108,42 +109,37 @@ pub(super) const fn because(reason: AttemptReason) -> &'static str {
 }
 
 /// Why a verdict is withheld or may not pass, in a sentence.
-pub(super) fn reason(code: &str) -> String {
-    let known = match code {
-        "too-few-positions" => "fewer than 7 touches may fail a face or a turn, never pass it",
-        "gauge-too-coarse" => "the readings are in steps larger than a quarter of the limit",
-        "not-closed" => "position 0 did not come back to its first reading",
-        "zero-moved" => "the master did not come back to its first reading",
-        "warm" => "the part was not at the temperature of the master",
-        "unit-mixed" => "inch and millimetre were mixed",
-        "overdue" => "the calibration of the gauge was overdue",
-        "tries-differ" => "tries said to be of the same metal differ",
-        "cannot-prove" => "this set-up cannot show the figure",
-        "not-mastered" => "no master was touched",
-        "not-one-sitting" => "the two lengths were not measured in one sitting",
-        "seating-moved" => "the seating of the bar does not repeat",
-        "seat-doubted" => "dirt was found under the part in this seating",
-        other => return shown(&other.replace('-', " ")),
-    };
-    known.to_owned()
-}
-
-/// The verdict's word, and what it rests on where that needs saying.
-pub(super) fn word(verdict: &str) -> &'static str {
-    match verdict {
-        "conforms" => "conforms",
-        "does-not-conform" => "does not conform",
-        "undecided" => "undecided",
-        _ => "incomplete",
+pub(super) const fn reason(reason: Reason) -> &'static str {
+    match reason {
+        Reason::TooFewPositions => "fewer than 7 touches may fail a face or a turn, never pass it",
+        Reason::GaugeTooCoarse => "the readings are in steps larger than a quarter of the limit",
+        Reason::NotClosed => "position 0 did not come back to its first reading",
+        Reason::ZeroMoved => "the master did not come back to its first reading",
+        Reason::Warm => "the part was not at the temperature of the master",
+        Reason::UnitMixed => "inch and millimetre were mixed",
+        Reason::Overdue => "the calibration of the gauge was overdue",
+        Reason::TriesDiffer => "tries said to be of the same metal differ",
+        Reason::CannotProve => "this set-up cannot show the figure",
+        Reason::NotMastered => "no master was touched",
+        Reason::Apart => "the two lengths were not measured in one sitting",
+        Reason::SeatingMoved => "the seating of the bar does not repeat",
+        Reason::NearNoise => "it is over the limit by no more than noise can make it read",
+        Reason::GapInTurn => "too much of the turn went by between two samples",
+        Reason::SeatDoubted => "dirt was found under the part in this seating",
     }
 }
 
+/// The verdict's word as it stands in a sentence.
+pub(super) fn word(verdict: Word) -> String {
+    verdict.text().replace('-', " ")
+}
+
 /// A verdict as a mark that needs no colour.
-pub(super) fn mark(verdict: &str) -> Markup {
+pub(super) fn mark(verdict: Word) -> Markup {
     let class = match verdict {
-        "conforms" => "v in",
-        "does-not-conform" => "v out",
-        _ => "v open",
+        Word::Conforms => "v in",
+        Word::DoesNotConform => "v out",
+        Word::Undecided | Word::Incomplete => "v open",
     };
     html! { strong class=(class) { (word(verdict)) } }
 }

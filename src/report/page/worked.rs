@@ -1,13 +1,12 @@
 //! One line for each verdict that a person can work out again by hand.
 
-use super::model::{Go, Item, below_floor};
+use super::model::{Go, Item};
 use super::text::{bracketed, minus, reason, word};
-use crate::figures::told;
-use bench::plan::{Check, MasterUse, Sum};
+use bench::plan::{Check, MasterUse, SizeJudged, Sum};
 use bench::{Attempt, Watched};
-use judgement::Word;
+use judgement::{Rule, Word};
 use quantity::{Figure, Unit};
-use wire::VerdictLine;
+use store::VerdictRecord;
 use words::size;
 
 mod bar;
@@ -16,63 +15,61 @@ mod tests;
 mod zone;
 
 /// The arithmetic from the readings to the verdict, in `unit`.
-pub(super) fn line(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
-    if line.value.is_none() {
-        return answered(line);
+pub(super) fn line(
+    item: &Item<'_>,
+    go: &Go<'_>,
+    record: &VerdictRecord,
+    unit: Unit,
+) -> Option<String> {
+    let verdict = &record.verdict;
+    if verdict.value.is_none() {
+        return answered(record);
     }
-    let sums = sums(item, go, line, unit);
-    let rule = if line.verdict == "incomplete" {
+    let sums = sums(item, go, record, unit);
+    let rule = if verdict.word == Word::Incomplete {
         Some("stopped before its last position, so held against nothing".to_owned())
     } else {
-        rule(line, unit).map(|rule| format!("{rule}{}", withheld(line)))
+        rule(record, unit).map(|rule| format!("{rule}{}", withheld(record)))
     };
-    let floor = below_floor(line).then(|| {
-        let floor = converted(line.figures.noise_floor.as_ref(), line, unit);
-        let floor = floor.map_or_else(String::new, |floor| floor.shown_up(unit));
-        format!(
-            "below the {floor} that a perfect part would show, so told as “{}”",
-            told(line, unit).value.unwrap_or_default()
-        )
+    let floor = verdict.figures.noise_floor.filter(|_| verdict.is_below_floor()).map(|floor| {
+        let floor = Figure::from(floor).shown_up(unit);
+        let [told, ..] = verdict.told(unit).cells();
+        format!("below the {floor} that a perfect part would show, so told as “{told}”")
     });
     let said: Vec<String> = [sums, floor, rule].into_iter().flatten().collect();
     Some(format!("{}.", said.join("; ")))
 }
 
 /// What is added where the verdict is not what the arithmetic alone gives.
-fn withheld(line: &VerdictLine) -> String {
-    let by = if line.rule == "simple" { &line.simple } else { &line.guarded };
-    if by.as_ref().is_none_or(|word| *word == line.verdict) {
+fn withheld(record: &VerdictRecord) -> String {
+    let verdict = &record.verdict;
+    if verdict.by_its_rule().is_none_or(|word| word == verdict.word) {
         return String::new();
     }
-    let why: Vec<String> = line.reasons.iter().map(|code| reason(code)).collect();
-    format!("; but {} all the same: {}", word(&line.verdict), why.join(", "))
+    let why: Vec<&str> = verdict.reasons.iter().map(|one| reason(*one)).collect();
+    format!("; but {} all the same: {}", word(verdict.word), why.join(", "))
 }
 
-fn answered(line: &VerdictLine) -> Option<String> {
-    let answer = line.answer.as_ref()?;
-    let good = line.good.join(" or ");
+fn answered(record: &VerdictRecord) -> Option<String> {
+    let answer = record.verdict.answer.as_ref()?;
+    let good = record.good.join(" or ");
     (!good.is_empty()).then(|| format!("Answered “{answer}”; what conforms: {good}."))
 }
 
-/// A text of the verdict's unit as a figure.
-fn converted(text: Option<&String>, line: &VerdictLine, unit: Unit) -> Option<Figure> {
-    Figure::parse(text?, Unit::parse(&line.unit).unwrap_or(unit))
-}
-
-fn sums(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
+fn sums(item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord, unit: Unit) -> Option<String> {
     if item.check.total_only() || go.attempt.watched() == Some(Watched::Total) {
-        let of =
-            if line.tries > 1 { format!(", mean of {} tries", line.tries) } else { String::new() };
-        return Some(format!("Total reading keyed in{of}: {}", printed(line, unit)?));
+        let tries = record.verdict.tries;
+        let of = if tries > 1 { format!(", mean of {tries} tries") } else { String::new() };
+        return Some(format!("Total reading keyed in{of}: {}", printed(record, unit)?));
     }
     match item.check.traits().sum {
-        Sum::Range => range(go, &go.heights, line, unit),
-        Sum::Circles => turn(item, go, line, unit),
-        Sum::Stations => bar::sum(item, go, line, unit),
-        Sum::Zone => zone::sum(item, go, line, unit),
-        Sum::Mean => length(item, go, line, unit),
-        Sum::Minus => difference(line, unit),
-        Sum::Rate => taper(item, line, unit),
+        Sum::Range => range(go, &go.heights, record, unit),
+        Sum::Circles => turn(item, go, record, unit),
+        Sum::Stations => bar::sum(item, go, record, unit),
+        Sum::Zone => zone::sum(item, go, record, unit),
+        Sum::Mean => length(item, go, record, unit),
+        Sum::Minus => difference(record, unit),
+        Sum::Rate => taper(item, record, unit),
         Sum::None => None,
     }
 }
@@ -86,10 +83,6 @@ fn height_text(go: &Go<'_>, (position, height): (u32, Figure), unit: Unit) -> St
     }
 }
 
-fn value(line: &VerdictLine, unit: Unit) -> Option<Figure> {
-    converted(line.value.as_ref(), line, unit)
-}
-
 /// The unit of all readings of an attempt, or the page's where they differ: sums are done in it, so
 /// that no figure in them is a rounded one.
 fn unit_read(go: &Go<'_>, page: Unit) -> Unit {
@@ -99,28 +92,38 @@ fn unit_read(go: &Go<'_>, page: Unit) -> Unit {
 }
 
 /// The judged figure with the digits of the record; in another unit as it is told.
-fn printed(line: &VerdictLine, unit: Unit) -> Option<String> {
-    if Unit::parse(&line.unit) == Some(unit) { line.value.clone() } else { told(line, unit).number }
+fn printed(record: &VerdictRecord, unit: Unit) -> Option<String> {
+    let held = record.verdict.held();
+    if record.verdict.unit == unit { held.recorded().value_text() } else { held.told(unit).number }
 }
 
 /// A result in the unit it was worked out in, and in the page's; where it is the judged figure with
 /// the digits of that.
-fn result(figure: Figure, line: &VerdictLine, (own, page): (Unit, Unit)) -> String {
-    let judged = value(line, page).is_some_and(|value| value.shown(page) == figure.shown(page));
+fn result(figure: Figure, record: &VerdictRecord, (own, page): (Unit, Unit)) -> String {
+    let value = record.verdict.value;
+    let judged = value.is_some_and(|value| value.shown(page) == figure.shown(page));
     let text = |unit| {
-        let text = printed(line, unit).filter(|_| judged);
+        let text = printed(record, unit).filter(|_| judged);
         minus(&text.unwrap_or_else(|| figure.shown(unit)))
     };
     if own == page { text(own) } else { format!("{} {own} = {} {page}", text(own), text(page)) }
 }
 
 /// Highest minus lowest.
-fn range(go: &Go<'_>, heights: &[(u32, Figure)], line: &VerdictLine, page: Unit) -> Option<String> {
+fn range(
+    go: &Go<'_>,
+    heights: &[(u32, Figure)],
+    record: &VerdictRecord,
+    page: Unit,
+) -> Option<String> {
     let unit = unit_read(go, page);
     let high = heights.iter().rev().max_by_key(|(_, height)| *height)?;
     let low = heights.iter().min_by_key(|(_, height)| *height)?;
-    let of =
-        if line.tries > 1 { format!(", means of {} tries", line.tries) } else { String::new() };
+    let of = if record.verdict.tries > 1 {
+        format!(", means of {} tries", record.verdict.tries)
+    } else {
+        String::new()
+    };
     let at = if go.check.swept().is_some() { "sample" } else { "position" };
     Some(format!(
         "Highest at {at} {}, lowest at {}{of}: {} − {} = {}",
@@ -128,12 +131,12 @@ fn range(go: &Go<'_>, heights: &[(u32, Figure)], line: &VerdictLine, page: Unit)
         low.0,
         minus(&height_text(go, *high, unit)),
         bracketed(&height_text(go, *low, unit)),
-        result(high.1 - low.1, line, (unit, page)),
+        result(high.1 - low.1, record, (unit, page)),
     ))
 }
 
 /// The circle that shows most.
-fn turn(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
+fn turn(item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord, unit: Unit) -> Option<String> {
     let check = item.check;
     let rings = u32::try_from(check.radii.len().max(1)).unwrap_or(1);
     let circles =
@@ -143,12 +146,12 @@ fn turn(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, unit: Unit) -> Option<
         high.zip(circle.iter().map(|(_, height)| *height).min()).map(|(high, low)| high - low)
     };
     let worst = circles.rev().max_by_key(spread)?;
-    let sum = range(go, &worst, line, unit)?;
-    Some(match &line.figures.unfiltered {
+    let sum = range(go, &worst, record, unit)?;
+    Some(match record.verdict.figures.unfiltered {
         None => sum,
         Some(_) => format!(
             "{sum} as read; {} after waves above the fifteenth were left out",
-            printed(line, unit)?
+            printed(record, unit)?
         ),
     })
 }
@@ -158,19 +161,19 @@ fn circle(go: &Go<'_>, on: impl Fn(u32) -> bool) -> Vec<(u32, Figure)> {
 }
 
 /// The mean above the master, and what heat added.
-fn length(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, page: Unit) -> Option<String> {
+fn length(item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord, page: Unit) -> Option<String> {
     let unit = unit_read(go, page);
-    let off = converted(line.figures.to_20_c.as_ref(), line, page);
+    let off = record.verdict.figures.to_20_c;
     let heat = off
         .map_or_else(String::new, |off| format!(" − {} (to 20 °C)", bracketed(&off.shown(unit))));
-    let result = result(value(line, page)?, line, (unit, page));
-    if line.figures.judged.as_deref() == Some("every-touch") {
+    let result = result(record.verdict.value?, record, (unit, page));
+    if record.verdict.figures.judged == Some(SizeJudged::EveryTouch) {
         return Some(format!("The touch nearest to a limit{heat} = {result}"));
     }
-    if line.tries > 1 {
-        return Some(mean_of_tries(go, line, (unit, page), &heat));
+    if record.verdict.tries > 1 {
+        return Some(mean_of_tries(go, record, (unit, page), &heat));
     }
-    let still = line.figures.zero_walk.as_deref().is_none_or(|walk| walk == "0");
+    let still = record.verdict.figures.zero_walk.is_none_or(|walk| walk == Figure::ZERO);
     let own = |at: u32| go.attempt.length_at(at).map(Figure::from);
     let (of, stands, touches): (&str, String, Vec<(u32, Figure)>) = if still {
         let read = (0..go.attempt.past_highest()).filter_map(|at| Some((at, own(at)?)));
@@ -188,19 +191,19 @@ fn length(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, page: Unit) -> Optio
 /// The mean of several tries: what the verdict holds at each position.
 fn mean_of_tries(
     go: &Go<'_>,
-    line: &VerdictLine,
+    record: &VerdictRecord,
     (unit, page): (Unit, Unit),
     heat: &str,
 ) -> String {
     let sizes: Vec<String> = go.heights.iter().map(|(_, height)| height.shown(unit)).collect();
     let stands = if go.attempt.opening().is_some() { ", each above its own master" } else { "" };
-    let value = value(line, page).unwrap_or(Figure::ZERO);
+    let value = record.verdict.value.unwrap_or(Figure::ZERO);
     format!(
         "Means of {} tries{stands}: ({}) / {}{heat} = {}",
-        line.tries,
+        record.verdict.tries,
         plus(&sizes),
         sizes.len(),
-        result(value, line, (unit, page))
+        result(value, record, (unit, page))
     )
 }
 
@@ -229,45 +232,42 @@ fn plus(numbers: &[String]) -> String {
     sum
 }
 
-fn difference(line: &VerdictLine, unit: Unit) -> Option<String> {
-    let pair = line.figures.pair.as_ref()?;
-    let [one, other] =
-        [&pair.lengths[0], &pair.lengths[1]].map(|length| converted(Some(length), line, unit));
+fn difference(record: &VerdictRecord, unit: Unit) -> Option<String> {
+    let pair = record.verdict.figures.pair.as_ref()?;
+    let [one, other] = pair.lengths;
     Some(format!(
         "{} − {} = {}",
-        minus(&one?.shown(unit)),
-        bracketed(&other?.shown(unit)),
-        minus(&printed(line, unit)?)
+        minus(&one.shown(unit)),
+        bracketed(&other.shown(unit)),
+        minus(&printed(record, unit)?)
     ))
 }
 
 /// The error of the rate over the whole length.
-fn taper(item: &Item<'_>, line: &VerdictLine, unit: Unit) -> Option<String> {
+fn taper(item: &Item<'_>, record: &VerdictRecord, unit: Unit) -> Option<String> {
     let check = item.check;
     let last = check.station_of(check.total().checked_sub(1)?)?;
     let span = Figure::from(last.checked_sub(check.station_of(0)?)?);
-    let rate = line.figures.rate?;
+    let rate = record.verdict.figures.rate?.told();
     Some(format!(
         "The diameter changes by {rate} for 1 along the axis, the drawing asks for {}; over {} {unit} that is {}",
         check.rate()?,
         span.shown(unit),
-        minus(&printed(line, unit)?)
+        minus(&printed(record, unit)?)
     ))
 }
 
 /// The figure against its limit by the agreed rule.
-fn rule(line: &VerdictLine, unit: Unit) -> Option<String> {
-    let by = if line.rule == "simple" { &line.simple } else { &line.guarded };
-    let word = Word::parse(by.as_deref()?)?;
-    let told = told(line, unit);
+fn rule(record: &VerdictRecord, unit: Unit) -> Option<String> {
+    let word = record.verdict.by_its_rule()?;
+    let told = record.verdict.held().told(unit);
     let value = told.number?;
     let value = value.strip_prefix('+').unwrap_or(&value);
     let (u, limits) = (told.uncertainty?, told.limits);
     let said = format!("limit {}; U {u}: ", told.limit?);
-    let compared = if line.rule == "simple" {
-        compared_simply(value, &limits, word)
-    } else {
-        compared_guarded((value, &u), &limits, word)
+    let compared = match record.verdict.rule {
+        Rule::Simple => compared_simply(value, &limits, word),
+        Rule::Guarded => compared_guarded((value, &u), &limits, word),
     };
     Some(minus(&format!("{said}{compared}")))
 }

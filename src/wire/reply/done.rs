@@ -2,14 +2,15 @@
 
 use serde::Serialize;
 
+use bench::row::{Stage, State};
 use bench::{Done, JobNow, Left, Measuring, Seq};
-use judgement::Word;
-use quantity::Name;
+use judgement::{Rule, Word};
+use quantity::{Name, Unit};
 
 use super::super::asks::AsksLine;
 use super::words::{
-    answered, entered, measuring_sentence, next_sentence, next_words, seated, stacked, stopped,
-    swept, taken, tap_sentence, voided, works_at,
+    Next, answered, entered, measuring_sentence, next_sentence, next_words, seated, stacked,
+    stopped, swept, taken, tap_sentence, voided, works_at,
 };
 
 /// The result of a request: one shape for each kind.
@@ -57,16 +58,16 @@ pub(crate) enum DoneLine<'a> {
     },
     /// One reading was taken.
     #[serde(rename = "taken/1")]
-    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::length, "value").of(::words::schema::unit, "unit").words("state", bench::row::State::WORDS)))]
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::length, "value")))]
     Taken {
         /// The number of the reading.
         id: u64,
         /// The reading, in `unit`.
         value: String,
         /// Its unit.
-        unit: &'static str,
+        unit: Unit,
         /// The state it has.
-        state: &'static str,
+        state: State,
         /// What its station measures now.
         measuring: MeasuringLine<'a>,
         /// The message for a person to read.
@@ -102,12 +103,11 @@ pub(crate) enum DoneLine<'a> {
     },
     /// A sweep has ended.
     #[serde(rename = "swept/1")]
-    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().words("state", bench::row::State::WORDS)))]
     Swept {
         /// How many samples were taken.
         samples: u32,
         /// The state they have.
-        state: &'static str,
+        state: State,
         /// What its station measures now.
         measuring: MeasuringLine<'a>,
         /// The message for a person to read.
@@ -137,23 +137,22 @@ pub(crate) enum DoneLine<'a> {
     },
     /// A check was answered.
     #[serde(rename = "answered/1")]
-    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().words("verdict", judgement::Word::WORDS)))]
     Answered {
         /// The check: `PART/CHECK`.
         target: &'a str,
         /// The answer, or the value written down.
         answer: &'a str,
         /// The word of the verdict; `null` where answers are not judged.
-        verdict: Option<&'static str>,
+        verdict: Option<Word>,
         /// The message for a person to read.
         text: String,
     },
     /// A part of the stack was recorded.
     #[serde(rename = "stacked/1")]
-    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().words("stage", bench::row::Stage::WORDS).of(::words::schema::name, "part")))]
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::name, "part")))]
     Stacked {
         /// Which list of the stack.
-        stage: &'static str,
+        stage: Stage,
         /// The part.
         part: &'a str,
         /// How many parts the list has now.
@@ -182,12 +181,12 @@ pub(crate) enum DoneLine<'a> {
     },
     /// A job is judged by another rule from now on.
     #[serde(rename = "rule-changed/1")]
-    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::name, "job").words("rule", judgement::Rule::WORDS)))]
+    #[cfg_attr(feature = "schemas", schemars(transform = ::words::schema::forms().of(::words::schema::name, "job")))]
     RuleChanged {
         /// The job.
         job: &'a str,
         /// The rule.
-        rule: &'static str,
+        rule: Rule,
         /// The message for a person to read.
         text: String,
     },
@@ -245,7 +244,7 @@ pub(crate) struct JobLine<'a> {
 #[cfg_attr(
     feature = "schemas",
     derive(schemars::JsonSchema),
-    schemars(transform = ::words::schema::forms().of(::words::schema::name, "station job part check").words("next", crate::terms::NEXT))
+    schemars(transform = ::words::schema::forms().of(::words::schema::name, "station job part check"))
 )]
 pub(crate) struct MeasuringLine<'a> {
     /// The station.
@@ -259,7 +258,7 @@ pub(crate) struct MeasuringLine<'a> {
     /// Which attempt at the check, counted from 1.
     attempt: u32,
     /// What the next touch is.
-    next: &'static str,
+    next: Next,
     /// The position of the next touch; `null` where it has none.
     next_position: Option<u32>,
     /// Where the next touch is, where the number of the position does not say it.
@@ -333,8 +332,8 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
             Done::Taken { reading, value, state, measuring } => Self::Taken {
                 id: reading.0,
                 value: value.number(),
-                unit: value.unit.symbol(),
-                state: state.text(),
+                unit: value.unit,
+                state: *state,
                 measuring: measuring.into(),
                 text: taken(*value, *state, measuring),
             },
@@ -348,7 +347,7 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
             }
             Done::Swept { samples, state, measuring } => Self::Swept {
                 samples: *samples,
-                state: state.text(),
+                state: *state,
                 measuring: measuring.into(),
                 text: swept(*samples, *state, measuring),
             },
@@ -364,7 +363,7 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
             Done::Answered { target, text, word } => Self::Answered {
                 target,
                 answer: text,
-                verdict: word.map(Word::text),
+                verdict: *word,
                 text: answered(target, text, *word),
             },
             Done::Stacked { stage, part, placed, of } => {
@@ -375,7 +374,7 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
                 text: format!("{part} is a new one from now on; its checks begin afresh."),
             },
             Done::Noted { job } => Self::Noted { job_id: job.0, text: "Written down." },
-            Done::RuleChanged { name, rule } => rule_line(name.as_str(), rule.text()),
+            Done::RuleChanged { name, rule } => rule_line(name.as_str(), *rule),
             Done::PersonAt { .. } | Done::Checked { .. } => of_people(done),
             Done::Seen { alert } => {
                 Self::Seen { id: alert.0, text: format!("Alert {alert} is marked as seen.") }
@@ -391,11 +390,12 @@ fn stacked_line(
     of: Option<u32>,
 ) -> DoneLine<'_> {
     let text = stacked(stage, part, placed, of);
-    DoneLine::Stacked { stage: stage.text(), part, placed, of, text }
+    DoneLine::Stacked { stage, part, placed, of, text }
 }
 
-fn rule_line<'a>(job: &'a str, rule: &'static str) -> DoneLine<'a> {
-    let text = format!("Attempts of job {job} are judged by the {rule} rule from now on.");
+fn rule_line(job: &str, rule: Rule) -> DoneLine<'_> {
+    let named = rule.text();
+    let text = format!("Attempts of job {job} are judged by the {named} rule from now on.");
     DoneLine::RuleChanged { job, rule, text }
 }
 

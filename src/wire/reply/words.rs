@@ -82,19 +82,44 @@ pub(super) fn swept(samples: u32, state: State, measuring: &Measuring) -> String
     }
 }
 
-/// The word for the next touch, and its position.
+quantity::worded! {
+    /// What the next touch is.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum Next {
+        /// A touch at `next_position`.
+        Position = "position",
+        /// Position 0 again, which closes the round.
+        Closure = "closure",
+        /// The touch at `next_position` once more.
+        Again = "again",
+        /// A touch after the part was set back half a turn.
+        HalfTurn = "half-turn",
+        /// A touch on the master.
+        Master = "master",
+        /// A turn that is swept, tapped at its marks.
+        Sweep = "sweep",
+        /// Nothing is taken before the bar is said to be seated.
+        Seat = "seat",
+        /// No touch: the check asks for an answer.
+        Answer = "answer",
+        /// The series is over.
+        Nothing = "nothing",
+    }
+}
+
+/// What is touched next, in a word, and the position it belongs to.
 #[must_use]
-pub const fn next_words(next: Touch) -> (&'static str, Option<u32>) {
+pub const fn next_words(next: Touch) -> (Next, Option<u32>) {
     match next {
-        Touch::Master | Touch::Asked(Question::Master) => ("master", None),
-        Touch::Position(position) => ("position", Some(position)),
-        Touch::Closure | Touch::Asked(Question::Closure) => ("closure", Some(0)),
-        Touch::Asked(Question::Touch(position)) => ("again", Some(position)),
-        Touch::Asked(Question::HalfTurn { .. }) => ("half-turn", None),
-        Touch::Sweep => ("sweep", None),
-        Touch::Seat { .. } => ("seat", None),
-        Touch::Answer => ("answer", None),
-        Touch::Nothing => ("nothing", None),
+        Touch::Master | Touch::Asked(Question::Master) => (Next::Master, None),
+        Touch::Position(position) => (Next::Position, Some(position)),
+        Touch::Closure | Touch::Asked(Question::Closure) => (Next::Closure, Some(0)),
+        Touch::Asked(Question::Touch(position)) => (Next::Again, Some(position)),
+        Touch::Asked(Question::HalfTurn { .. }) => (Next::HalfTurn, None),
+        Touch::Sweep => (Next::Sweep, None),
+        Touch::Seat { .. } => (Next::Seat, None),
+        Touch::Answer => (Next::Answer, None),
+        Touch::Nothing => (Next::Nothing, None),
     }
 }
 

@@ -52,7 +52,7 @@ fn words_are_listed_each_with_what_it_means() {
         let about = choice["description"].as_str().unwrap();
         assert!(!about.is_empty() && about == about.trim(), "{about:?}");
     }
-    let two = schema::words(&[("a", " One."), ("b", "Two. ")]).to_value();
+    let two = quantity::schema_of_words(&[("a", " One."), ("b", "Two. ")]).to_value();
     let wanted =
         json!([{ "const": "a", "description": "One." }, { "const": "b", "description": "Two." }]);
     assert_eq!(two["oneOf"], wanted);
@@ -82,7 +82,8 @@ fn texts_of_a_line_have_their_pattern() {
     assert_eq!(pattern(schema::length_with_unit()), r"^[-+]?[0-9]+(\.[0-9]+)? (in|mm|um)$");
     assert_eq!(pattern(schema::name()), "^[^/]+$");
     assert_eq!(schema::name().to_value()["maxLength"], 64);
-    assert_eq!(schema::unit().to_value()["enum"], json!(["in", "mm", "um"]));
+    let unit = Unit::json_schema(&mut SchemaGenerator::default()).to_value();
+    assert_eq!(unit, json!({ "type": "string", "enum": ["in", "mm", "um"] }));
     let time = schema::time().to_value();
     assert_eq!((&time["format"], &time["pattern"]), (&json!("date-time"), &json!("Z$")));
     assert_eq!(schema::angle().to_value(), told::<Angle>());
@@ -101,17 +102,11 @@ fn a_form_replaces_the_type_and_keeps_the_description() {
     let line = json!({
         "value": { "type": "string", "description": "The figure." },
         "limit": { "type": ["string", "null"] },
-        "unit": { "type": ["string", "null"] },
-        "word": { "type": ["string", "null"] },
         "heights": { "type": "array", "items": { "type": "string" } },
         "schema": { "type": "string" },
         "other": { "type": "integer" },
     });
-    let all = forms()
-        .of(schema::length, "value limit heights")
-        .of(schema::unit, "unit")
-        .words("word", &[("in", "Inside.")])
-        .called("figure/1");
+    let all = forms().of(schema::length, "value limit heights").called("figure/1");
     let shaped = shaped(all, &line);
     let pattern = &decimal()["pattern"];
     assert_eq!(
@@ -120,13 +115,6 @@ fn a_form_replaces_the_type_and_keeps_the_description() {
     );
     // What may be absent still may.
     assert_eq!(shaped["limit"], json!({ "type": ["string", "null"], "pattern": pattern }));
-    assert_eq!(
-        shaped["unit"],
-        json!({ "type": ["string", "null"], "enum": ["in", "mm", "um", null] })
-    );
-    let word =
-        json!({ "oneOf": [{ "const": "in", "description": "Inside." }, { "type": "null" }] });
-    assert_eq!(shaped["word"], word);
     assert_eq!(shaped["heights"], json!({ "type": "array", "items": decimal() }));
     assert_eq!(shaped["schema"], json!({ "const": "figure/1" }));
     assert_eq!(shaped["other"], json!({ "type": "integer" }));

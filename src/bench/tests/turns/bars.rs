@@ -385,7 +385,10 @@ fn the_sentence_of_a_bar_names_the_station_that_is_judged() {
     let mut kit = measuring(bar(&STATIONS, Seatings::One));
     kit.send(&NEAR);
     kit.send(&FAR);
-    let told = crate::words::told(&kit.verdict());
+    let told = {
+        let verdict = kit.verdict();
+        verdict.told(verdict.unit)
+    };
     assert_eq!(told.limit.as_deref(), Some("0.0002 at 3"), "{told:?}");
 }
 

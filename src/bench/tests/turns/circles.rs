@@ -203,7 +203,7 @@ fn eight_equal_readings_run_true_and_have_no_high_side() {
     );
     assert_eq!((figures.high_side_deg, figures.high_side_u_deg), (None, None));
     assert_eq!(figures.axis_deg, None);
-    assert_eq!(crate::words::told(&verdict).value.unwrap(), "less than 0.000018");
+    assert_eq!(verdict.told(verdict.unit).value.unwrap(), "less than 0.000018");
 }
 
 #[test]

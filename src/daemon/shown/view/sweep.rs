@@ -2,6 +2,7 @@
 
 use crate::tally::Progress;
 use bench::plan::{Check, Swept};
+use wire::Next;
 use wire::{PositionState, ViewCheck, ViewPosition};
 
 /// Puts marks where a check has positions, each numbered by where it lies in degrees, and the tap
@@ -11,7 +12,7 @@ pub(super) fn show(
     (check, swept): (&Check, &Swept),
     progress: Option<Progress>,
 ) {
-    let whole = shown.next != "sweep";
+    let whole = shown.next != Next::Sweep;
     let marks = swept.marks.max(1);
     let tapped = if whole { marks } else { progress.map_or(0, |progress| progress.tapped) };
     let marker = |mark: u32| {

@@ -6,23 +6,23 @@ use super::polar::{self, Curve, Magnified};
 use super::svg::{self, n};
 use crate::page::model::{Go, Item, Model};
 use crate::page::text::{degrees, mark, minus, small_unit};
-use crate::{in_unit, spoken_station};
-use quantity::{Figure, Unit};
-use wire::{PredictedLine, RepeatLine, StationLine, VerdictLine};
-use words::{fine_beside, fine_with_doubt};
+use bench::verdict::StationFigures;
+use quantity::Figure;
+use store::VerdictRecord;
+use words::{Stated, fine_beside, fine_with_doubt, size};
 
 /// Lines of the stations, nearest first.
 const DASHES: [&str; 4] = ["none", "6 3", "2 3", "9 3 2 3"];
 
 /// The stations in a table, and the axis through them in words.
-pub(super) fn words(model: &Model<'_>, line: &VerdictLine) -> Markup {
+pub(super) fn words(model: &Model<'_>, record: &VerdictRecord) -> Markup {
     html! {
-        (table(model, line))
-        @if let Some(axis) = &line.figures.axis {
+        (table(model, record))
+        @if let Some(axis) = &record.verdict.figures.axis {
             p {
-                (capital(&axis.name)) ": " (show(model, line, &axis.offset)) " " (model.unit.symbol())
-                " off at the nose face, towards " (degrees(axis.offset_deg)) "; tilt " (axis.tilt_urad)
-                " µrad, leaning towards " (degrees(axis.tilt_deg)) "."
+                (capital(axis.name.text())) ": " (show(model, axis.offset)) " " (model.unit.symbol())
+                " off at the nose face, towards " (degrees(axis.offset_deg.get())) "; tilt " (axis.tilt_urad.told())
+                " µrad, leaning towards " (degrees(axis.tilt_deg.get())) "."
             }
         }
     }
@@ -33,11 +33,11 @@ pub(super) fn pictures(
     model: &Model<'_>,
     item: &Item<'_>,
     go: &Go<'_>,
-    line: &VerdictLine,
+    record: &VerdictRecord,
 ) -> Markup {
     html! {
-        (turns(model, item, go, line))
-        (axes(model, line))
+        (turns(model, item, go, record))
+        (axes(model, record))
     }
 }
 
@@ -46,13 +46,17 @@ fn capital(name: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
-/// A text of the verdict's unit in the page's.
-fn show(model: &Model<'_>, line: &VerdictLine, text: &str) -> String {
-    let own = Unit::parse(&line.unit).unwrap_or(model.unit);
-    minus(&in_unit(text, own, model.unit))
+/// A distance from the nose in the page's unit.
+fn at(model: &Model<'_>, at: Stated) -> String {
+    size(at.0, model.unit)
 }
 
-fn table(model: &Model<'_>, line: &VerdictLine) -> Markup {
+/// A length in the page's unit.
+fn show(model: &Model<'_>, length: Figure) -> String {
+    minus(&length.shown(model.unit))
+}
+
+fn table(model: &Model<'_>, record: &VerdictRecord) -> Markup {
     html! {
         div.wide { table.reads {
             caption { "Stations and predictions, lengths in " (model.unit.plural()) "." }
@@ -62,14 +66,15 @@ fn table(model: &Model<'_>, line: &VerdictLine) -> Markup {
                 th scope="col" { "Total reading of each seating" }
             } }
             tbody {
-                @for station in &line.figures.stations { (row(model, line, station)) }
-                @for one in &line.figures.predicted {
-                    @let [value, u] = predicted(model, line, one);
+                @for station in &record.verdict.figures.stations { (row(model, record, station)) }
+                @for one in &record.verdict.figures.predicted {
+                    // To a hundredth of a tenth or of a micrometre: nothing is held against them.
+                    @let [value, u] = fine_with_doubt(one.value, one.uncertainty.into(), model.unit);
                     tr {
-                        th.n scope="row" { (show(model, line, &one.at)) }
+                        th.n scope="row" { (at(model, one.at)) }
                         td.n { (value) } td.n { "–" } td.n { (u) }
-                        td { strong { (one.label) } ", " (one.factor) " times as uncertain as a station" }
-                        td.n { (degrees(one.axis_deg)) } td { "–" }
+                        td { strong { (one.label.text()) } ", " (one.factor.told()) " times as uncertain as a station" }
+                        td.n { (degrees(one.axis_deg.get())) } td { "–" }
                     }
                 }
             }
@@ -77,40 +82,31 @@ fn table(model: &Model<'_>, line: &VerdictLine) -> Markup {
     }
 }
 
-/// A predicted figure and its uncertainty, the latter rounded up, to a hundredth of a tenth or a
-/// hundredth of a micrometre: nothing is held against them.
-fn predicted(model: &Model<'_>, line: &VerdictLine, one: &PredictedLine) -> [String; 2] {
-    let own = Unit::parse(&line.unit).unwrap_or(model.unit);
-    let [value, u] = [&one.value, &one.uncertainty].map(|text| Figure::parse(text, own));
-    let told = value.zip(u).map(|(value, u)| fine_with_doubt(value, u, model.unit));
-    told.unwrap_or_default()
-}
-
-/// How far seatings lie apart, and how far they may.
-fn apart(repeat: &RepeatLine, own: Unit, unit: Unit) -> [String; 2] {
-    let [off, most] = [&repeat.difference, &repeat.limit].map(|text| Figure::parse(text, own));
-    off.zip(most).map(|(off, most)| fine_beside(off, most, unit)).unwrap_or_default()
-}
-
-fn row(model: &Model<'_>, line: &VerdictLine, station: &StationLine) -> Markup {
-    let own = Unit::parse(&line.unit).unwrap_or(model.unit);
-    let told = spoken_station(station, own, model.unit);
-    let seatings: Vec<String> = station.seatings.iter().map(|one| show(model, line, one)).collect();
+fn row(model: &Model<'_>, record: &VerdictRecord, station: &StationFigures) -> Markup {
+    let [value, limit, spread] = station.held(record.verdict.unit).told(model.unit).cells();
+    let own = record.verdict.unit == model.unit;
+    let judged = station.held(record.verdict.unit).recorded().value_text().filter(|_| own);
+    // What is judged has the digits by which it was.
+    let seating = |one: &Figure| {
+        let judged = judged.as_deref().filter(|_| *one == station.value);
+        judged.map_or_else(|| show(model, *one), minus)
+    };
+    let seatings: Vec<String> = station.seatings.iter().map(seating).collect();
     html! {
         tr {
-            th.n scope="row" { (show(model, line, &station.at)) }
-            td.n { (minus(&told.value)) } td.n { (minus(&told.limit)) }
-            td.n { (told.uncertainty) } td { (mark(&station.verdict)) }
-            td.n { @match station.axis_deg { Some(axis) => (degrees(axis)), None => "–" } }
+            th.n scope="row" { (at(model, station.at)) }
+            td.n { (minus(&value)) } td.n { (minus(&limit)) }
+            td.n { (spread) } td { (mark(station.verdict)) }
+            td.n { @match station.axis_deg { Some(axis) => (degrees(axis.get())), None => "–" } }
             td {
                 (seatings.join(", "))
-                @if let Some(mean) = &station.mean_of_totals { "; mean of them " (show(model, line, mean)) }
-                @if let Some(mean) = &station.mean_of_seatings { ", by their first waves " (show(model, line, mean)) }
-                @if let Some(mean) = &station.mean_sweep { "; mean turn " (show(model, line, mean)) }
-                @if let Some(bar) = &station.bar { "; the bar itself " (show(model, line, &bar.eccentricity)) " off" }
+                @if let Some(mean) = station.mean_of_totals { "; mean of them " (show(model, mean)) }
+                @if let Some(mean) = station.mean_of_seatings { ", by their first waves " (show(model, mean)) }
+                @if let Some(mean) = station.mean_sweep { "; mean turn " (show(model, mean)) }
+                @if let Some(bar) = &station.bar { "; the bar itself " (show(model, bar.eccentricity)) " off" }
                 @if let Some(repeat) = &station.repeat {
                     @if station.seatings.len() == 3 { "; third from first " } @else { "; they disagree by " }
-                    @let [off, most] = apart(repeat, own, model.unit);
+                    @let [off, most] = fine_beside(repeat.difference, repeat.limit, model.unit);
                     (off) ", may be " (most)
                 }
             }
@@ -119,13 +115,13 @@ fn row(model: &Model<'_>, line: &VerdictLine, station: &StationLine) -> Markup {
 }
 
 /// The readings of the first seating at every station, on one angle zero.
-fn turns(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, line: &VerdictLine) -> Markup {
+fn turns(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord) -> Markup {
     let check = item.check;
     let around = |station: u32| -> Vec<(f64, Option<Figure>)> {
         let first = station * check.positions;
         (first..first + check.positions).map(|at| (check.angle_deg(at), go.height(at))).collect()
     };
-    let count = u32::try_from(line.figures.stations.len()).unwrap_or(0);
+    let count = u32::try_from(record.verdict.figures.stations.len()).unwrap_or(0);
     let heights: Vec<Vec<(f64, Option<Figure>)>> = (0..count).map(around).collect();
     let curves: Vec<Curve> = heights
         .iter()
@@ -139,7 +135,8 @@ fn turns(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, line: &VerdictLine) ->
         @for curve in &curves { (polar::drawn(curve, scale, true)) }
         (scale.scale_bar())
     };
-    let told: Vec<String> = line
+    let told: Vec<String> = record
+        .verdict
         .figures
         .stations
         .iter()
@@ -147,7 +144,7 @@ fn turns(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, line: &VerdictLine) ->
         .map(|(station, heights)| {
             format!(
                 "at {} {}: {}",
-                show(model, line, &station.at),
+                at(model, station.at),
                 model.unit,
                 polar::words(heights, model.unit)
             )
@@ -158,24 +155,24 @@ fn turns(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, line: &VerdictLine) ->
         small_unit(model.unit),
         told.join(" — ")
     );
-    let several = line.figures.stations.iter().any(|station| station.seatings.len() > 1);
+    let several = record.verdict.figures.stations.iter().any(|station| station.seatings.len() > 1);
     html! {
         figure {
-            (svg::frame(&format!("bar-{}", line.id), ("Turns of the bar, deviations magnified", &desc), &inside))
+            (svg::frame(&format!("bar-{}", record.id), ("Turns of the bar, deviations magnified", &desc), &inside))
             figcaption {
                 strong { "Turns" @if several { " of the first seating" } } ". Deviations " (scale.words())
                 " on paper, all stations on one angle zero. "
-                (legend(model, line))
+                (legend(model, record))
             }
         }
     }
 }
 
-fn legend(model: &Model<'_>, line: &VerdictLine) -> Markup {
+fn legend(model: &Model<'_>, record: &VerdictRecord) -> Markup {
     let names = ["unbroken", "dashed", "dotted", "dash and dot"];
     html! {
-        @for (station, name) in line.figures.stations.iter().zip(names.iter().cycle()) {
-            (capital(name)) ": at " (show(model, line, &station.at)) " " (model.unit.symbol()) ". "
+        @for (station, name) in record.verdict.figures.stations.iter().zip(names.iter().cycle()) {
+            (capital(name)) ": at " (at(model, station.at)) " " (model.unit.symbol()) ". "
         }
     }
 }
@@ -188,27 +185,27 @@ struct End {
     measured: bool,
 }
 
-fn ends(model: &Model<'_>, line: &VerdictLine) -> Vec<End> {
-    let own = Unit::parse(&line.unit).unwrap_or(model.unit);
-    let figure = |text: &str| Figure::parse(text, own).map(Figure::to_f64);
-    let measured = line.figures.stations.iter().filter_map(|station| {
+fn ends(model: &Model<'_>, record: &VerdictRecord) -> Vec<End> {
+    let measured = record.verdict.figures.stations.iter().filter_map(|station| {
         Some(End {
-            at: show(model, line, &station.at),
-            off: figure(station.eccentricity.as_ref()?)?,
-            towards: station.axis_deg?,
+            at: at(model, station.at),
+            off: station.eccentricity?.to_f64(),
+            towards: station.axis_deg?.get(),
             measured: true,
         })
     });
-    let predicted = line.figures.predicted.iter().filter_map(|one| {
-        let at = show(model, line, &one.at);
-        Some(End { at, off: figure(&one.value)? / 2.0, towards: one.axis_deg, measured: false })
+    let predicted = record.verdict.figures.predicted.iter().map(|one| End {
+        at: at(model, one.at),
+        off: one.value.to_f64() / 2.0,
+        towards: one.axis_deg.get(),
+        measured: false,
     });
     measured.chain(predicted).collect()
 }
 
 /// Where the axis lies at each station, seen from the nose.
-fn axes(model: &Model<'_>, line: &VerdictLine) -> Markup {
-    let ends = ends(model, line);
+fn axes(model: &Model<'_>, record: &VerdictRecord) -> Markup {
+    let ends = ends(model, record);
     let largest = ends.iter().map(|end| end.off).fold(0.0, f64::max);
     let scale = Magnified::for_largest(largest / 3.2, model.unit);
     let inside = html! {
@@ -231,7 +228,7 @@ fn axes(model: &Model<'_>, line: &VerdictLine) -> Markup {
     html! {
         @if !ends.is_empty() {
             figure {
-                (svg::frame(&format!("axis-{}", line.id), ("Where the axis lies at each station", &desc), &inside))
+                (svg::frame(&format!("axis-{}", record.id), ("Where the axis lies at each station", &desc), &inside))
                 figcaption {
                     strong { "The axis" } " at each station, off the axis of rotation, " (scale.words())
                     " on paper. "

@@ -12,7 +12,8 @@ use super::model::{Go, Item, Model};
 use super::text::{self, free, mark, target};
 use super::{readings, worked};
 use bench::plan::Drawing;
-use wire::VerdictLine;
+use judgement::Known;
+use store::VerdictRecord;
 use words::size;
 
 pub(super) fn section(model: &Model<'_>) -> Markup {
@@ -20,27 +21,27 @@ pub(super) fn section(model: &Model<'_>) -> Markup {
         section aria-labelledby="how" {
             h2 #how { "How each verdict was reached" }
             @if model.judged().next().is_none() { p { "There are no verdicts." } }
-            @for (item, go, line) in model.judged() { (check(model, item, go, line)) }
+            @for (item, go, record) in model.judged() { (check(model, item, go, record)) }
         }
     }
 }
 
-fn check(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, line: &VerdictLine) -> Markup {
+fn check(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord) -> Markup {
     html! {
         div.check {
-            h3 id={ "c" (line.id) } { (target(&line.part, &line.check)) }
-            p { (mark(&line.verdict)) " " (claim(model, item, line)) }
-            @if let Some(remark) = &line.remark { p { "Remark: " (free(remark)) } }
-            @if let Some(said) = worked::line(item, go, line, model.unit) {
+            h3 id={ "c" (record.id) } { (target(record.part.as_str(), record.check.as_str())) }
+            p { (mark(record.verdict.word)) " " (claim(model, item, record)) }
+            @if let Some(remark) = &record.remark { p { "Remark: " (free(remark)) } }
+            @if let Some(said) = worked::line(item, go, record, model.unit) {
                 p.worked { bdi { (text::shown(&said)) } }
             }
-            @if item.check.traits().drawing == Drawing::Bar { (bar::words(model, line)) }
+            @if item.check.traits().drawing == Drawing::Bar { (bar::words(model, record)) }
             div.side {
                 @if item.is_face() { (ring::side(model, item, go)) }
                 @if item.check.traits().drawing == Drawing::Circles { (turn::plots(model, item, go)) }
-                @if item.check.traits().drawing == Drawing::Bar { (bar::pictures(model, item, go, line)) }
-                @if !line.advice.is_empty() {
-                    ul.beside { @for said in &line.advice { li { (free(said)) } } }
+                @if item.check.traits().drawing == Drawing::Bar { (bar::pictures(model, item, go, record)) }
+                @if !record.verdict.advice.is_empty() {
+                    ul.beside { @for said in &record.verdict.advice { li { (free(said)) } } }
                 }
             }
             (readings::tables(model, item))
@@ -49,15 +50,15 @@ fn check(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, line: &VerdictLine) ->
 }
 
 /// What is claimed, and at how many touches: never a bare "flat".
-fn claim(model: &Model<'_>, item: &Item<'_>, line: &VerdictLine) -> Markup {
+fn claim(model: &Model<'_>, item: &Item<'_>, record: &VerdictRecord) -> Markup {
     let radii: Vec<String> =
         item.check.radii.iter().map(|radius| size(*radius, model.unit)).collect();
     html! {
         (item.check.traits().named)
-        @if line.positions > 0 { ", " (line.taken) " of " (line.positions) " positions" }
+        @if record.verdict.positions > 0 { ", " (record.verdict.taken) " of " (record.verdict.positions) " positions" }
         @if !radii.is_empty() { " at radius " (radii.join(" and ")) " " (model.unit.symbol()) }
-        ", " (text::setup(item.check, line))
-        @if line.uncertainty_from == "assumed" { ", uncertainty assumed" }
+        ", " (text::setup(item.check, record))
+        @if record.verdict.known == Known::Assumed { ", uncertainty assumed" }
         "."
     }
 }

@@ -6,12 +6,12 @@ use std::fmt::Write as _;
 use maud::{Markup, html};
 
 use super::svg::{self, HALF, label, n, point};
-use crate::page::model::{Go, Item, Model, below_floor, known_high_side};
+use crate::page::model::{Go, Item, Model};
 use crate::page::text::{degrees, free, short, small, small_unit};
 use bench::plan::Check;
 use bench::row::AttemptReason;
+use bench::verdict::{Figures, TookOff, Verdict};
 use quantity::{Figure, Length, Unit};
-use wire::TookOffLine;
 
 const OUTER: f64 = 118.0;
 const INNER: f64 = 58.0;
@@ -34,8 +34,8 @@ pub(super) fn side(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>) -> Markup {
 }
 
 fn map(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, (name, scale): (&str, Figure)) -> Markup {
-    let id = go.line.as_ref().map_or(0, |line| line.id);
-    let arrow = go.line.as_ref().and_then(known_high_side);
+    let id = go.record.map_or(0, |record| record.id.0);
+    let arrow = go.verdict().and_then(Verdict::high_side);
     let title = format!("{name}: heights of the face, seen from above");
     let desc = described(model, item, go);
     let bands = Bands::of(item.check);
@@ -56,8 +56,7 @@ fn map(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, (name, scale): (&str, Fi
 }
 
 fn noise_floor(go: &Go<'_>) -> Option<Figure> {
-    let line = go.line.as_ref()?;
-    Figure::parse(line.figures.noise_floor.as_ref()?, Unit::parse(&line.unit)?)
+    go.verdict()?.figures.noise_floor.map(Figure::from)
 }
 
 /// Which radius lies in which band of the picture, the largest outermost.
@@ -173,7 +172,7 @@ fn angles(check: &Check) -> Markup {
 
 /// Dots where the planes of the minimum zone touch: filled from above, hollow from below.
 fn contacts(check: &Check, go: &Go<'_>, bands: &Bands) -> Markup {
-    let Some(line) = go.line.as_ref().filter(|line| !below_floor(line)) else { return html! {} };
+    let Some(figures) = shown_figures(go) else { return html! {} };
     let dot = |position: u32, fill: &str| {
         // Beside the number, in the cell of its touch.
         let (inner, outer) = bands.edges(check, position);
@@ -182,37 +181,40 @@ fn contacts(check: &Check, go: &Go<'_>, bands: &Bands) -> Markup {
         html! { circle cx=(n(x)) cy=(n(y)) r="3.2" fill=(fill) stroke="#16191d" stroke-width="1.6" {} }
     };
     html! {
-        @for position in &line.figures.contacts_upper { (dot(*position, "#16191d")) }
-        @for position in &line.figures.contacts_lower { (dot(*position, "#fff")) }
+        @for position in &figures.contacts_upper { (dot(*position, "#16191d")) }
+        @for position in &figures.contacts_lower { (dot(*position, "#fff")) }
     }
+}
+
+/// The figures of a verdict that shows more than noise.
+fn shown_figures<'a>(go: &Go<'a>) -> Option<&'a Figures> {
+    go.verdict().filter(|verdict| !verdict.is_below_floor()).map(|verdict| &verdict.figures)
 }
 
 fn caption(model: &Model<'_>, go: &Go<'_>, scale: Figure) -> Markup {
     let unit = model.unit;
-    let line = go.line.as_ref();
-    let dotted =
-        line.is_some_and(|line| !below_floor(line) && !line.figures.contacts_upper.is_empty());
+    let figures = go.verdict().map(|verdict| &verdict.figures);
+    let dotted = shown_figures(go).is_some_and(|figures| !figures.contacts_upper.is_empty());
     html! {
         "Heights above the lowest touch in " (small_unit(unit))
         @if !go.check.tilt_is_the_parts() { ", the plane taken out: it is how the supports stood" }
         "; white is 0, the darkest shade "
         (short(small(scale, unit))) ". "
-        @match line.and_then(known_high_side) {
+        @match go.verdict().and_then(Verdict::high_side) {
             Some((high, u)) => {
                 "High side at " (degrees(high)) " ± " (degrees(u.ceil())) " (k\u{a0}=\u{a0}2)"
-                @if let Some(tilt) = line.and_then(|line| line.figures.tilt.as_ref()) {
-                    @let own = line.and_then(|line| Unit::parse(&line.unit)).unwrap_or(unit);
-                    @if let Some(tilt) = Figure::parse(tilt, own) { ", a rise of " (short(small(tilt, unit))) " across the face" }
+                @if let Some(tilt) = figures.and_then(|figures| figures.tilt) {
+                    ", a rise of " (short(small(tilt, unit))) " across the face"
                 }
                 ". "
             }
-            None if line.is_some_and(|line| line.figures.high_side_deg.is_some()) => {
+            None if figures.is_some_and(|figures| figures.high_side_deg.is_some()) => {
                 "No arrow: the high side is not known within ± 30°. "
             }
             None => {}
         }
         @if dotted { "Dots: where the two planes of the minimum zone touch, filled from above, hollow from below. " }
-        (holes(go, line.map_or(0, |line| line.positions)))
+        (holes(go, go.verdict().map_or(0, |verdict| verdict.positions)))
     }
 }
 
@@ -256,15 +258,11 @@ fn described(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>) -> String {
 /// What the wheel took off, a column for each round.
 fn took_off(model: &Model<'_>, item: &Item<'_>) -> Markup {
     let ground = item.goes.iter().filter(|go| go.reason() == AttemptReason::Ground);
-    let rounds: Vec<(u32, Unit, &TookOffLine)> = ground
-        .filter_map(|go| {
-            let line = go.line.as_ref()?;
-            let own = Unit::parse(&line.unit).unwrap_or(model.unit);
-            Some((go.attempt.began.number, own, line.figures.took_off.as_ref()?))
-        })
+    let rounds: Vec<(u32, &TookOff)> = ground
+        .filter_map(|go| Some((go.attempt.began.number, go.verdict()?.figures.took_off.as_ref()?)))
         .collect();
     let unit = model.unit;
-    let all_known = rounds.iter().all(|(_, _, took)| took.same_zero);
+    let all_known = rounds.iter().all(|(_, took)| took.same_zero);
     html! {
         @if !rounds.is_empty() {
             table.took {
@@ -279,8 +277,8 @@ fn took_off(model: &Model<'_>, item: &Item<'_>) -> Markup {
                 tbody { @for position in 0..item.check.total() {
                     tr {
                         th scope="row" { (degrees(item.check.angle_deg(position))) }
-                        @for (_, own, took) in &rounds {
-                            td.n { (amount(took, (position, all_known), (*own, unit)).unwrap_or_else(|| "–".to_owned())) }
+                        @for (_, took) in &rounds {
+                            td.n { (amount(took, (position, all_known), unit).unwrap_or_else(|| "–".to_owned())) }
                         }
                     }
                 } }
@@ -289,19 +287,10 @@ fn took_off(model: &Model<'_>, item: &Item<'_>) -> Markup {
     }
 }
 
-fn amount(
-    took: &TookOffLine,
-    (position, known): (u32, bool),
-    (own, unit): (Unit, Unit),
-) -> Option<String> {
-    let figures: Vec<(u32, Figure)> = took
-        .at
-        .iter()
-        .filter_map(|one| Some((one.position, Figure::parse(&one.amount, own)?)))
-        .collect();
-    let least = figures.iter().map(|(_, amount)| *amount).min()?;
-    let (_, amount) = figures.iter().find(|(at, _)| *at == position)?;
-    Some(short(small(if known { *amount } else { *amount - least }, unit)))
+fn amount(took: &TookOff, (position, known): (u32, bool), unit: Unit) -> Option<String> {
+    let least = took.at.iter().map(|one| one.amount).min()?;
+    let amount = took.at.iter().find(|one| one.position == position)?.amount;
+    Some(short(small(if known { amount } else { amount - least }, unit)))
 }
 
 // The ring has to leave room for its labels.

@@ -4,11 +4,11 @@ use maud::{Markup, html};
 
 use super::polar::{self, Curve, Magnified};
 use super::svg;
-use crate::page::model::{Go, Item, Model, below_floor, known_high_side};
+use crate::page::model::{Go, Item, Model};
 use crate::page::text::{degrees, free, small_unit};
 use bench::plan::Surface;
+use bench::verdict::Verdict;
 use quantity::{Figure, Unit};
-use wire::VerdictLine;
 use words::size;
 
 /// Touches up to which each has its dot.
@@ -77,12 +77,12 @@ fn plot(
 ) -> Markup {
     let heights = around(go, ring);
     let curve = Curve::of(&heights, "none");
-    let line = go.line.as_ref().filter(|_| is_judged(go, ring));
-    let known = line.filter(|line| known_high_side(line).is_some());
+    let verdict = go.verdict().filter(|_| is_judged(go, ring));
+    let high = verdict.and_then(Verdict::high_side).map(|(high, _)| high);
+    let known = verdict.filter(|_| high.is_some());
     let wall = matches!(item.check.surface, Surface::Outside | Surface::Inside);
-    let high = line.and_then(known_high_side).map(|(high, _)| high);
-    let off = known.and_then(eccentricity).filter(|_| wall).map(|(off, _)| off);
-    let axis = known.and_then(|line| line.figures.axis_deg).filter(|_| wall);
+    let off = known.and_then(|it| it.figures.eccentricity).filter(|_| wall).map(Figure::to_f64);
+    let axis = known.and_then(|it| it.figures.axis_deg).filter(|_| wall).map(f64::from);
     let inside = html! {
         (polar::face())
         @if let Some((off, high)) = off.zip(high) { (polar::least_squares(off, high, scale)) }
@@ -97,7 +97,7 @@ fn plot(
         small_unit(model.unit),
         polar::words(&heights, model.unit)
     );
-    let id = format!("turn-{}-{ring}", go.line.as_ref().map_or(0, |line| line.id));
+    let id = format!("turn-{}-{ring}", go.record.map_or(0, |record| record.id.0));
     let radius = item
         .check
         .radii
@@ -109,37 +109,31 @@ fn plot(
             figcaption {
                 strong { (name) } @if let Some(radius) = radius { ", radius " (size(*radius, model.unit)) } ". "
                 "Deviations " (scale.words()) " on paper; grey: the mean circle. "
-                (caption(line, wall))
+                (caption(verdict, model.unit, wall))
                 (gaps(go, &heights))
             }
         }
     }
 }
 
-/// Half the total of the first wave, picometres, and as a text of the verdict's unit.
-fn eccentricity(line: &VerdictLine) -> Option<(f64, String)> {
-    let own = Unit::parse(&line.unit)?;
-    let text = line.figures.eccentricity.as_ref()?;
-    Some((Figure::parse(text, own)?.to_f64(), format!("{text} {own}")))
-}
-
-fn caption(line: Option<&VerdictLine>, wall: bool) -> Markup {
-    let Some(line) = line else { return html! {} };
+fn caption(verdict: Option<&Verdict>, unit: Unit, wall: bool) -> Markup {
+    let Some(verdict) = verdict else { return html! {} };
+    let figures = &verdict.figures;
     html! {
-        @match known_high_side(line) {
+        @match verdict.high_side() {
             Some((high, u)) => {
                 "High reading at " (degrees(high)) " ± " (degrees(u.ceil())) " (solid dot). "
-                @if let Some(axis) = line.figures.axis_deg.filter(|_| wall) {
-                    "The axis lies towards " (degrees(axis)) " (diamond)"
-                    @if let Some(off) = eccentricity(line) { ", " (off.1) " off" }
+                @if let Some(axis) = figures.axis_deg.filter(|_| wall) {
+                    "The axis lies towards " (degrees(axis.get())) " (diamond)"
+                    @if let Some(off) = figures.eccentricity { ", " (off.shown(unit)) " " (unit) " off" }
                     "; dashed: least-squares circle, × its centre. "
                 }
             }
-            None if below_floor(line) => { "Below what a perfect part would show: no direction. " }
+            None if verdict.is_below_floor() => { "Below what a perfect part would show: no direction. " }
             None => { "The high reading is not known within ± 30°. " }
         }
-        @if let Some(raw) = &line.figures.unfiltered {
-            "As read " (raw) " " (line.unit) "; judged without waves above the fifteenth. "
+        @if let Some(raw) = figures.unfiltered {
+            "As read " (raw.shown(unit)) " " (unit) "; judged without waves above the fifteenth. "
         }
     }
 }

@@ -2,35 +2,46 @@
 //! the total reading of the mean turn, whichever was judged.
 
 use crate::page::model::{Go, Item};
+use bench::verdict::StationFigures;
 use quantity::{Figure, Unit};
-use wire::{StationLine, VerdictLine};
+use store::VerdictRecord;
+use words::size;
 
 /// The figure of the station that is judged, as it came about.
-pub(super) fn sum(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, page: Unit) -> Option<String> {
-    let judged = crate::judged_station(line)?;
-    let at = super::converted(Some(&judged.at), line, page)?.shown(page);
-    let station = line.figures.stations.iter().position(|one| one.at == judged.at)?;
-    let turns =
-        Turns { go, per: item.check.positions.max(1), station, of: line.figures.stations.len() };
+pub(super) fn sum(
+    item: &Item<'_>,
+    go: &Go<'_>,
+    record: &VerdictRecord,
+    page: Unit,
+) -> Option<String> {
+    let judged = record.verdict.judged_station()?;
+    let at = size(judged.at.0, page);
+    let station = record.verdict.figures.stations.iter().position(|one| one.at == judged.at)?;
+    let turns = Turns {
+        go,
+        per: item.check.positions.max(1),
+        station,
+        of: record.verdict.figures.stations.len(),
+    };
     // The bar is told where it was split from the spindle, and only then.
     if judged.bar.is_none() {
         let first = if judged.seatings.len() > 1 { ", as it was seated first" } else { "" };
-        let sum = super::range(go, &turns.seated(0), line, page)?;
+        let sum = super::range(go, &turns.seated(0), record, page)?;
         return Some(format!("At {at} {page}{first}. {sum}"));
     }
     // Of three the last one only proves that the seating repeats.
     let seatings = if judged.seatings.len() == 3 { 2 } else { judged.seatings.len() };
-    let off = super::converted(judged.eccentricity.as_ref(), line, page)?.shown(page);
+    let off = judged.eccentricity?.shown(page);
     let wave = format!(
         "the spindle lies {off} off in the mean of {seatings} seatings, the bar's own part going out"
     );
-    if judged.mean_sweep.as_ref() == Some(&judged.value) {
-        let sum = mean_turn(&turns, seatings, judged, (line, page))?;
+    if judged.mean_sweep == Some(judged.value) {
+        let sum = mean_turn(&turns, seatings, judged, (record, page))?;
         return Some(format!("At {at} {page}: {wave}; the mean turn shows more, {sum}"));
     }
     Some(format!(
         "At {at} {page}: {wave}; 2 × {off}, before rounding, = {}",
-        super::printed(line, page)?
+        super::printed(record, page)?
     ))
 }
 
@@ -72,8 +83,8 @@ impl Turns<'_> {
 fn mean_turn(
     turns: &Turns<'_>,
     seatings: usize,
-    judged: &StationLine,
-    (line, page): (&VerdictLine, Unit),
+    judged: &StationFigures,
+    (record, page): (&VerdictRecord, Unit),
 ) -> Option<String> {
     let unit = super::unit_read(turns.go, page);
     let mean = turns.mean(seatings);
@@ -87,12 +98,11 @@ fn mean_turn(
         low.0,
         super::minus(&text(high.1)),
         super::bracketed(&text(low.1)),
-        super::result(range, line, (unit, page))
+        super::result(range, record, (unit, page))
     );
-    let value = super::converted(Some(&judged.value), line, page)?;
-    let filtered = value.shown(page) != range.shown(page);
+    let filtered = judged.value.shown(page) != range.shown(page);
     Some(if filtered {
-        let left = super::printed(line, page)?;
+        let left = super::printed(record, page)?;
         format!("{sum} as read; {left} after waves above the fifteenth were left out")
     } else {
         sum

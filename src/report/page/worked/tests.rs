@@ -1,43 +1,48 @@
 use super::*;
-use crate::trial::line as verdict;
-use judgement::{Limits, decide};
+use crate::trial::{answered as asked, face_with, figure, length};
+use judgement::{Limits, Reason, decide};
 use quantity::Length;
-use wire::LimitsTold;
 
-fn told(line: &VerdictLine) -> String {
-    rule(line, Unit::Inch).unwrap()
+fn told(record: &VerdictRecord) -> String {
+    rule(record, Unit::Inch).unwrap()
 }
 
-/// A verdict with the word that the arithmetic gives.
-fn judged(value: &str, rule: &str) -> VerdictLine {
-    let text = Some(value.to_owned());
-    let mut line = VerdictLine { value: text, rule: rule.to_owned(), ..verdict() };
-    let length = |text: &str| Length::parse(text, Unit::Inch).unwrap();
+/// A verdict against these limits with the words that the arithmetic gives.
+fn held(value: &str, rule: Rule, limits: Limits) -> VerdictRecord {
     let u = Length::from_picometres(646_580);
-    let found = decide(Figure::parse(value, Unit::Inch).unwrap(), u, Limits::Max(length("0.0001")));
-    line.uncertainty = Some(Figure::from(u).shown_up(Unit::Inch));
-    line.guarded = Some(found.guarded.text().to_owned());
-    line.simple = Some(found.simple.text().to_owned());
-    line
+    let found = decide(figure(value), u, limits);
+    face_with(|verdict| {
+        (verdict.value, verdict.limits, verdict.uncertainty) =
+            (Some(figure(value)), Some(limits), Some(u));
+        (verdict.guarded, verdict.simple) = (Some(found.guarded), Some(found.simple));
+        verdict.rule = rule;
+    })
+}
+
+fn judged(value: &str, rule: Rule) -> VerdictRecord {
+    held(value, rule, Limits::Max(length("0.0001 in")))
 }
 
 #[test]
 fn each_rule_is_written_out_with_its_numbers() {
     assert_eq!(
-        told(&judged("0.00004", "guarded")),
+        told(&judged("0.00004 in", Rule::Guarded)),
         "limit 0.0001; U 0.000026: 0.00004 ≤ 0.0001 − 0.000026"
     );
     assert_eq!(
-        told(&judged("0.00034", "guarded")),
+        told(&judged("0.00034 in", Rule::Guarded)),
         "limit 0.0001; U 0.000026: 0.00034 > 0.0001 + 0.000026"
     );
     assert_eq!(
-        told(&judged("0.00009", "guarded")),
+        told(&judged("0.00009 in", Rule::Guarded)),
         "limit 0.0001; U 0.000026: 0.0001 − 0.000026 < 0.00009 ≤ 0.0001 + 0.000026"
     );
-    assert_eq!(told(&judged("0.0001", "simple")), "limit 0.0001; U 0.000026: 0.00010 ≤ 0.0001");
     assert_eq!(
-        told(&judged("0.00010001", "simple")),
+        told(&judged("0.0001 in", Rule::Simple)),
+        "limit 0.0001; U 0.000026: 0.00010 ≤ 0.0001"
+    );
+    assert_eq!(
+        told(&judged("0.00010001 in", Rule::Simple)),
         "limit 0.0001; U 0.000026: 0.00010001 > 0.0001"
     );
 }
@@ -45,12 +50,12 @@ fn each_rule_is_written_out_with_its_numbers() {
 #[test]
 fn a_printed_comparison_holds_for_the_numbers_printed() {
     assert_eq!(
-        told(&judged("0.0000742", "guarded")),
+        told(&judged("0.0000742 in", Rule::Guarded)),
         "limit 0.0001; U 0.000026: 0.00007 ≤ 0.0001 − 0.000026"
     );
     // Just above the limit less U: five places would put it below.
-    let close = judged("0.0000746", "guarded");
-    assert_eq!(close.guarded.as_deref(), Some("undecided"));
+    let close = judged("0.0000746 in", Rule::Guarded);
+    assert_eq!(close.verdict.guarded, Some(Word::Undecided));
     assert_eq!(
         told(&close),
         "limit 0.0001; U 0.000026: 0.0001 − 0.000026 < 0.000075 ≤ 0.0001 + 0.000026"
@@ -59,19 +64,14 @@ fn a_printed_comparison_holds_for_the_numbers_printed() {
 
 #[test]
 fn a_band_is_held_against_both_its_ends() {
-    let band = LimitsTold::Band { min: "-0.0001".to_owned(), max: "0.0001".to_owned() };
-    let pair = |value: &str, word: &str| VerdictLine {
-        tolerance: Some(band.clone()),
-        measures: "difference".to_owned(),
-        guarded: Some(word.to_owned()),
-        ..judged(value, "guarded")
-    };
+    let band = Limits::Band { min: length("-0.0001 in"), max: length("0.0001 in") };
+    let pair = |value: &str| held(value, Rule::Guarded, band);
     assert_eq!(
-        told(&pair("0.000015", "conforms")),
+        told(&pair("0.000015 in")),
         "limit −0.0001 to 0.0001; U 0.000026: (−0.0001) + 0.000026 ≤ 0.00002 ≤ 0.0001 − 0.000026"
     );
     assert_eq!(
-        told(&pair("-0.00014", "does-not-conform")),
+        told(&pair("-0.00014 in")),
         "limit −0.0001 to 0.0001; U 0.000026: −0.00014 is not from (−0.0001) − 0.000026 to 0.0001 + 0.000026"
     );
 }
@@ -84,12 +84,21 @@ fn a_sum_takes_off_what_is_negative() {
 
 #[test]
 fn without_a_figure_the_answer_is_told() {
-    let asked = VerdictLine {
-        value: None,
-        answer: Some("no".to_owned()),
-        good: vec!["yes".to_owned()],
-        ..verdict()
-    };
-    assert_eq!(answered(&asked).unwrap(), "Answered “no”; what conforms: yes.");
-    assert_eq!(answered(&VerdictLine { value: None, ..verdict() }), None);
+    let told = answered(&asked("no", &["yes"])).unwrap();
+    assert_eq!(told, "Answered “no”; what conforms: yes.");
+    assert_eq!(answered(&face_with(|verdict| verdict.value = None)), None);
+}
+
+#[test]
+fn a_verdict_that_is_withheld_says_what_the_arithmetic_alone_would_not() {
+    let warm = face_with(|verdict| {
+        verdict.word = Word::Undecided;
+        verdict.reasons = vec![Reason::Warm, Reason::NotClosed];
+    });
+    assert_eq!(
+        withheld(&warm),
+        "; but undecided all the same: the part was not at the temperature of the master, \
+         position 0 did not come back to its first reading"
+    );
+    assert_eq!(withheld(&face_with(|_| ())), "");
 }

@@ -5,23 +5,30 @@ use std::fmt::Write as _;
 use crate::page::model::{Go, Item};
 use crate::page::text::bracketed;
 use quantity::{Figure, Unit};
-use wire::VerdictLine;
+use store::VerdictRecord;
 
 /// A contact: its position, where it lies, its height.
 type Contact = (u32, [f64; 2], Figure);
 
 /// The weighted sum of the heights at the contacts, upper minus lower. The weights are those by
 /// which the contacts balance in plan, so that any tilt goes out.
-pub(super) fn sum(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, page: Unit) -> Option<String> {
-    let width = Figure::parse(line.value.as_ref()?, Unit::parse(&line.unit).unwrap_or(page))?;
+pub(super) fn sum(
+    item: &Item<'_>,
+    go: &Go<'_>,
+    record: &VerdictRecord,
+    page: Unit,
+) -> Option<String> {
+    let width = record.verdict.value?;
     let unit = super::unit_read(go, page);
     let contact = |position: &u32| -> Option<Contact> {
         let radius = Figure::from(item.check.radius(*position)?).to_f64();
         let (sin, cos) = item.check.angle_deg(*position).to_radians().sin_cos();
         Some((*position, [radius * cos, radius * sin], go.height(*position)?))
     };
-    let upper: Vec<Contact> = line.figures.contacts_upper.iter().filter_map(contact).collect();
-    let lower: Vec<Contact> = line.figures.contacts_lower.iter().filter_map(contact).collect();
+    let upper: Vec<Contact> =
+        record.verdict.figures.contacts_upper.iter().filter_map(contact).collect();
+    let lower: Vec<Contact> =
+        record.verdict.figures.contacts_lower.iter().filter_map(contact).collect();
     let weighted = weights(&upper, &lower)
         .map(|(above, below)| terms(&upper, &above, &lower, &below))
         .filter(|(_, total)| (total - width.to_f64()).abs() < 200.0);
@@ -31,12 +38,12 @@ pub(super) fn sum(item: &Item<'_>, go: &Go<'_>, line: &VerdictLine, page: Unit) 
             list(&upper),
             list(&lower),
             spelled(&terms, unit),
-            super::result(width, line, (unit, page))
+            super::result(width, record, (unit, page))
         ),
         None => format!(
             "Smallest distance of two parallel planes that hold all {} touches = {}",
             go.heights.len(),
-            super::result(width, line, (unit, page))
+            super::result(width, record, (unit, page))
         ),
     })
 }
