@@ -4,10 +4,10 @@ use regex::bytes::Captures;
 
 use super::outcome::{Damage, Foreign};
 use super::profile::{Content, Pattern, Profile};
-use quantity::Unit;
+use quantity::{Unit, decimal_text};
 
 /// More digits than this are two frames run together: no gauge for this work shows so many.
-const MOST_DIGITS: usize = 8;
+pub(super) const MOST_DIGITS: usize = 8;
 
 /// What a frame says, before it is known which gauge it belongs to.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -66,7 +66,7 @@ impl Profile {
         match self.decode(frame).said {
             Said::Number(Number { count, places, unit }) => {
                 let unit = unit.map_or(String::new(), |unit| format!(" {unit}"));
-                format!("{}{unit}", number_text(count, places))
+                format!("{}{unit}", decimal_text(count.into(), places.into()))
             }
             Said::Foreign(why) => why.to_string(),
             Said::Damaged(why) => format!("damaged: {why}"),
@@ -213,11 +213,4 @@ fn part<'f>(captures: &Captures<'f>, name: &str) -> Option<&'f [u8]> {
 
 fn plain(bytes: &[u8]) -> String {
     String::from_utf8_lossy(bytes.trim_ascii()).into_owned()
-}
-
-fn number_text(count: i64, places: u8) -> String {
-    let sign = if count < 0 { "-" } else { "" };
-    let digits = format!("{:0width$}", count.unsigned_abs(), width = usize::from(places) + 1);
-    let (whole, fraction) = digits.split_at(digits.len() - usize::from(places));
-    if fraction.is_empty() { format!("{sign}{whole}") } else { format!("{sign}{whole}.{fraction}") }
 }

@@ -164,7 +164,7 @@ impl<T: From<super::Arrival>> Listener<T> {
             Woken::Read(Ok(0)) => return Ok(Err(io::Error::other("the line ended"))),
             Woken::Read(Ok(read)) => {
                 let own = self.asking.without_echo(&bytes[..read]);
-                self.line.feed(own, at.mono_us, &mut self.outcomes);
+                self.line.feed(&own, at.mono_us, &mut self.outcomes);
                 return Ok(Ok(read));
             }
             Woken::Read(Err(error)) if error.kind() == ErrorKind::WouldBlock => {}

@@ -309,7 +309,11 @@ impl LengthError {
 }
 
 /// An integer count of the last decimal place as plain decimal text.
-pub(super) fn decimal_text(count: i128, places: u32) -> String {
+///
+/// # Panics
+/// With more than 38 places.
+#[must_use]
+pub fn decimal_text(count: i128, places: u32) -> String {
     let sign = if count < 0 { "-" } else { "" };
     let digits = count.unsigned_abs();
     if places == 0 {

@@ -18,7 +18,7 @@ mod worded;
 pub use circle::{Grid, position_angle_deg, sine_cosine};
 pub use digits::hexadecimal;
 pub use figure::Figure;
-pub use length::{Length, LengthError, Quoted, Unit};
+pub use length::{Length, LengthError, Quoted, Unit, decimal_text};
 pub use name::{Name, NameError, bends_text};
 pub use stamp::{Stamp, Wall, WallError};
 #[cfg(feature = "schemas")]

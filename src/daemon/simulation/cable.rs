@@ -97,7 +97,7 @@ impl Cable {
         let mut outcomes = Vec::new();
         self.line.tick(now.mono_us, &mut outcomes);
         let own = self.questions.without_echo(bytes);
-        self.line.feed(own, now.mono_us, &mut outcomes);
+        self.line.feed(&own, now.mono_us, &mut outcomes);
         let arrival = |news| Arrival { at: now, news };
         let gauges = &self.port.gauges;
         for outcome in &outcomes {

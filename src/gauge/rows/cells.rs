@@ -9,10 +9,8 @@ use jiff::tz::TimeZone;
 
 use super::header::Places;
 use super::{RowFormat, Tag};
+use crate::decode::MOST_DIGITS;
 use quantity::{Length, Quoted, Unit, Wall};
-
-/// No gauge for this work shows more digits.
-const MOST_DIGITS: usize = 8;
 
 /// One row, cell by cell.
 pub(super) struct Cells<'r> {

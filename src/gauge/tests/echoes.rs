@@ -7,7 +7,7 @@ fn stripped(echo: &mut Echo, bytes: &[u8], cuts: &[usize]) -> Vec<u8> {
     let (mut left, mut rest) = (Vec::new(), bytes);
     for cut in cuts.iter().cycle() {
         let (piece, after) = rest.split_at((*cut).min(rest.len()));
-        left.extend_from_slice(echo.strip(piece));
+        left.extend_from_slice(&echo.strip(piece));
         rest = after;
         if rest.is_empty() {
             return left;
@@ -29,10 +29,12 @@ proptest! {
         prop_assert_eq!(stripped(&mut echo, &sent_back, &cuts), answer.clone());
         // Once: the same bytes again are the gauge's own.
         prop_assert_eq!(stripped(&mut echo, &asked, &cuts), asked.clone());
-        // A line that sends nothing back loses no more of an answer than begins like the question.
+        // A line that sends nothing back loses nothing of its answer, as long as that is not the
+        // question itself, or the beginning of it.
         echo.sent(&asked);
-        let alike = asked.iter().zip(&answer).take_while(|(one, other)| one == other).count();
-        prop_assert_eq!(stripped(&mut echo, &answer, &cuts), answer[alike..].to_vec());
+        if !answer.starts_with(&asked) && !asked.starts_with(&answer) {
+            prop_assert_eq!(stripped(&mut echo, &answer, &cuts), answer.clone());
+        }
         // What was asked before is forgotten where something else is asked.
         echo.sent(b"first");
         echo.sent(&asked);

@@ -191,3 +191,43 @@ fn tied_extremes_count_with_the_largest_variance() {
     let flat = ring([5; 8]);
     assert!(flat.width() < 1.0 && flat.extremes_variance() <= 2.0);
 }
+
+/// Whole places and heights of a formula, so many that they are summed block by block.
+fn many(length: usize) -> [Vec<f64>; 3] {
+    let column = |of: fn(u64) -> u64| -> Vec<f64> {
+        (0..u64::try_from(length).unwrap()).map(|k| float(i128::from(of(k)))).collect()
+    };
+    [column(|k| k * 7 % 1_009), column(|k| k * k % 997), column(|k| k * 31 % 101)]
+}
+
+#[test]
+fn sums_in_blocks_and_lanes_leave_no_point_out() {
+    // Lengths that end in a block and in a lane of any fill; above 32 768 the sums are not careful.
+    for length in [9, 127, 128, 129, 1_000, 32_767, 32_768, 32_769, 33_000, 40_003] {
+        let columns = many(length);
+        let [x, y, z] = &columns;
+        #[expect(clippy::cast_possible_truncation, reason = "small whole numbers")]
+        let whole = |value: f64| value as i64;
+        let all: Vec<(i64, i64, i64)> =
+            x.iter().zip(y).zip(z).map(|((x, y), z)| (whole(*x), whole(*y), whole(*z))).collect();
+        let (parts, denominator) = by_cramer(&all).unwrap();
+        let [intercept, along, across] = parts.map(|part| ratio(part, denominator));
+        let cloud = Cloud::new(x, y, z).unwrap();
+        let plane = least_squares_of_cloud(&cloud).unwrap();
+        near(plane.slopes.x, along, 1e-13);
+        near(plane.slopes.y, across, 1e-13);
+        near(plane.intercept, intercept, 1e-10);
+        assert_eq!(plane.fit, Fit::OnePass, "{length}");
+        let rest = |(x, y, z): &(i64, i64, i64)| {
+            float((*z).into())
+                - intercept
+                - along * float((*x).into())
+                - across * float((*y).into())
+        };
+        let (low, high) = all
+            .iter()
+            .map(rest)
+            .fold((f64::MAX, f64::MIN), |(low, high), rest| (low.min(rest), high.max(rest)));
+        near(plane.width(&cloud), high - low, 1e-10);
+    }
+}

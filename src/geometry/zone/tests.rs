@@ -1,5 +1,6 @@
 mod bases;
 mod clouds;
+mod exchanges;
 mod families;
 mod lattices;
 mod scans;

@@ -1,5 +1,6 @@
 //! Asking the gauges of a port: one at a time, and with a limit on each wait.
 
+use std::borrow::Cow;
 use std::time::Duration;
 
 use tokio::sync::broadcast;
@@ -87,7 +88,7 @@ impl Questions {
     }
 
     /// The bytes that arrived, without the echo of a question.
-    pub fn without_echo<'b>(&mut self, bytes: &'b [u8]) -> &'b [u8] {
+    pub fn without_echo<'b>(&mut self, bytes: &'b [u8]) -> Cow<'b, [u8]> {
         self.echo.strip(bytes)
     }
 
@@ -153,7 +154,7 @@ impl Asking {
     }
 
     /// The bytes that arrived, without the echo of a question.
-    pub(super) fn without_echo<'b>(&mut self, bytes: &'b [u8]) -> &'b [u8] {
+    pub(super) fn without_echo<'b>(&mut self, bytes: &'b [u8]) -> Cow<'b, [u8]> {
         self.questions.without_echo(bytes)
     }
 
