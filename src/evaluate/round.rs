@@ -1,9 +1,9 @@
 //! Turns and circles: runout and roundness.
 
 use geometry::{
-    Circle, Cloud, Method, RingZone, TurnError, Wave, circumscribed_circle, harmonics_at,
-    inscribed_circle, least_squares_circle, minimum_zone_circle, more_than_three_places,
-    on_circles, total_reading, touching_widths, waves_of_turn,
+    Circle, Cloud, Method, RingZone, TurnError, Wave, circumscribed_circle, inscribed_circle,
+    least_squares_circle, minimum_zone_circle, more_than_three_places, on_circles, total_reading,
+    touching_widths, waves_at, waves_of_turn,
 };
 use quantity::Figure;
 
@@ -103,7 +103,7 @@ fn roundness_of_deviations(
     let (x, y) = on_circles(&turn.angles_deg, &vec![1.0; turn.angles_deg.len()]);
     let cloud = Cloud::new(&x, &y, &turn.readings).map_err(|error| error.to_string())?;
     let zone = zone_of(&cloud, scale, borders)?;
-    let fit = harmonics_at(&turn.angles_deg, &turn.readings, 1).map_err(|e| no_turn(&e))?;
+    let fit = waves_at(&turn.angles_deg, &turn.readings, 1).map_err(|e| no_turn(&e))?;
     let centred = fit.residuals(&turn.angles_deg, &turn.readings, 1);
     let left = scale.figure(total_reading(&centred))?;
     let touching =

@@ -92,7 +92,7 @@ impl TwoStations {
     }
 
     /// The offset at `z`: measured at the stations, predicted elsewhere. Its
-    /// [`Offset::total_reading`] is the total reading of the first harmonic alone.
+    /// [`Offset::total_reading`] is the total reading of the first wave alone.
     #[must_use]
     pub fn offset(&self, z: f64) -> Offset {
         let k = self.share(z);

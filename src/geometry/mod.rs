@@ -13,7 +13,7 @@ mod axis;
 mod circle;
 mod columns;
 mod cone;
-mod harmonic;
+mod first_wave;
 mod line;
 mod lobes;
 mod places;
@@ -35,7 +35,7 @@ pub use circle::{
     touching_widths,
 };
 pub use cone::{Cone, SEVEN_IN_24, cone, full_angle_deg, half_angle_deg, rate_from_side};
-pub use harmonic::{FirstHarmonic, widest_gap_deg};
+pub use first_wave::{FirstWave, widest_gap_deg};
 pub use line::{
     LineError, LineFit, LineZone, end_points_line, least_squares_line, minimum_zone_line,
     straightness_zone,
@@ -46,8 +46,8 @@ pub use plane::{PlaneFit, Slopes, least_squares};
 pub use plane_cloud::{CloudPlane, Fit, least_squares_of_cloud};
 pub use rank::{Point, Rank, rank};
 pub use turn::{
-    Eccentricity, EvenTurn, Harmonics, TurnError, WAVES_KEPT, Wave, harmonics_at, highest_order,
-    is_even_turn, low_pass, low_pass_even, total_reading, waves_of_turn,
+    Eccentricity, EvenTurn, TurnError, WAVES_KEPT, Wave, Waves, highest_order, is_even_turn,
+    low_pass, low_pass_even, total_reading, waves_at, waves_of_turn,
 };
 pub use wide::root_up;
 pub use zone::{

@@ -12,7 +12,7 @@ mod uneven;
 pub use even::EvenTurn;
 pub use long::waves_of_turn;
 pub use low_pass::{WAVES_KEPT, is_even_turn, low_pass, low_pass_even};
-pub use uneven::{harmonics_at, highest_order};
+pub use uneven::{highest_order, waves_at};
 
 use super::axis::Offset;
 use super::{full_turn, range};
@@ -30,7 +30,7 @@ pub struct Wave {
 
 /// The mean and the waves of one turn.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Harmonics {
+pub struct Waves {
     /// The mean of the fit, in the unit of the readings.
     pub mean: f64,
     /// Orders 1, 2, … in this order.
@@ -40,7 +40,7 @@ pub struct Harmonics {
     first: [f64; 3],
 }
 
-/// The first harmonic as an eccentricity, with its standard uncertainty.
+/// The first wave as an eccentricity, with its standard uncertainty.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Eccentricity {
     /// Towards the high reading, in the unit of the readings. The centre of the surface lies there when
@@ -112,7 +112,7 @@ impl Wave {
     }
 }
 
-impl Harmonics {
+impl Waves {
     /// The wave of an order; `None` where it was not worked out.
     #[must_use]
     pub fn wave(&self, order: usize) -> Option<Wave> {
@@ -133,7 +133,7 @@ impl Harmonics {
         pairs.map(|(angle, reading)| reading - self.at(*angle, order)).collect()
     }
 
-    /// The first harmonic with its uncertainty, from the standard uncertainty of one reading.
+    /// The first wave with its uncertainty, from the standard uncertainty of one reading.
     ///
     /// With equally spaced readings it is `√(2/N)·u` for the amount, and that divided by the amount (in
     /// radians) for the angle. With gaps it comes from the normal equations. `None` where order 1 was not

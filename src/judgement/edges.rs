@@ -121,7 +121,7 @@ fn the_larger_of_two_shares_is_the_less_known_where_they_are_alike() {
 #[test]
 fn two_touches_have_a_range() {
     // d2 of two is 1.128 (factors for control charts), to two decimals.
-    let floor = |touches| noise_floor(Judged::MaxMinusMin, touches, pm(100));
+    let floor = |touches| noise_floor(Width::MaxMinusMin, touches, pm(100));
     assert_eq!((floor(0), floor(1), floor(2)), (None, None, Some(pm(113))));
 }
 
@@ -144,7 +144,7 @@ fn the_highest_of_a_few_stands_half_a_range_above_them() {
 fn a_zone_reads_high_by_the_floor_of_what_stands_near_its_planes() {
     let high = |touches| zone_reads_high(touches, pm(100)).map(Length::picometres);
     assert_eq!([3, 4, 5, 8, 16, 99].map(high), [0, 0, 127, 204, 294, 294].map(Some));
-    let floor = noise_floor(Judged::MinimumZone, 8, pm(100));
+    let floor = noise_floor(Width::MinimumZone, 8, pm(100));
     assert_eq!(zone_reads_high(8, pm(100)), floor);
 }
 
@@ -164,7 +164,7 @@ fn heat(between: Ratio<i128>) -> Heat {
 fn heat_that_is_assumed_makes_an_assumed_length() {
     let known = |between: Ratio<i128>| {
         let reading = doubt(Some(uin(9)), Some(uin(5)), uin(10));
-        let of = OfLength {
+        let of = LengthShares {
             reading,
             touches: 1,
             masters: 0,

@@ -6,7 +6,7 @@ use quantity::Length;
 
 /// The figures that have a noise floor.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Judged {
+pub enum Width {
     /// Largest minus smallest reading.
     MaxMinusMin,
     /// Flatness by the least-squares plane.
@@ -41,13 +41,13 @@ const SIMULATED: [(usize, u32, u32); 13] = [
 /// For the two flatness figures it is a simulated table for 4 to 16 touches on one circle. `None` outside
 /// the table, and for fewer than two touches.
 #[must_use]
-pub fn noise_floor(figure: Judged, touches: usize, spread: Length) -> Option<Length> {
+pub fn noise_floor(figure: Width, touches: usize, spread: Length) -> Option<Length> {
     let simulated = || SIMULATED.iter().find(|row| row.0 == touches);
     let hundredths = match figure {
-        Judged::MaxMinusMin if touches < 2 => None,
-        Judged::MaxMinusMin => Some(hundredths(mean_range(touches))),
-        Judged::LeastSquares => simulated().map(|row| row.1),
-        Judged::MinimumZone => simulated().map(|row| row.2),
+        Width::MaxMinusMin if touches < 2 => None,
+        Width::MaxMinusMin => Some(hundredths(mean_range(touches))),
+        Width::LeastSquares => simulated().map(|row| row.1),
+        Width::MinimumZone => simulated().map(|row| row.2),
     }?;
     scaled(spread, hundredths, 100)
 }
@@ -62,7 +62,7 @@ pub fn noise_floor(figure: Judged, touches: usize, spread: Length) -> Option<Len
 /// that many normal values is then used, which is 4 to 7 % too high.
 #[must_use]
 pub fn noise_floor_low_pass(touches: usize, spread: Length) -> Length {
-    let few = noise_floor(Judged::MaxMinusMin, touches, spread_low_pass(touches, spread));
+    let few = noise_floor(Width::MaxMinusMin, touches, spread_low_pass(touches, spread));
     let touches = u128::try_from(touches.max(1)).unwrap_or(u128::MAX);
     let many = super::uncertainty::root(spread, 500, touches);
     few.map_or(many, |few| few.min(many))

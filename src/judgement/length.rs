@@ -51,7 +51,7 @@ impl Heat {
 
 /// The shares of the uncertainty of a length.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct OfLength {
+pub struct LengthShares {
     /// Of one reading.
     pub reading: Doubt,
     /// How many touches at each position are averaged, those of all tries together.
@@ -66,7 +66,7 @@ pub struct OfLength {
     pub heat: Heat,
 }
 
-impl OfLength {
+impl LengthShares {
     /// `k·√(max(s²/t, q²/12) + max(s²/m, q²/12) + 2·rest² + zero²/3 + u_master² + heat)`, with t touches at
     /// a position and m on the master; without a master, its shares are left out. More positions do not
     /// lower it: each is another place, and what they have in common stays.

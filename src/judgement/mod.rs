@@ -27,9 +27,9 @@ pub use closure::Closure;
 pub use decision::{Decision, Limits, Rule, Word, decide};
 pub use doubt::{Doubt, Freedom, Known, Part, Stated, assumed_plate};
 pub use floor::{
-    Judged, noise_floor, noise_floor_low_pass, range_reads_high, spread_low_pass, zone_reads_high,
+    Width, noise_floor, noise_floor_low_pass, range_reads_high, spread_low_pass, zone_reads_high,
 };
-pub use length::{ASSUMED_MASTER, Heat, OfLength, Offsets, TouchedLength, Walk, of_difference};
+pub use length::{ASSUMED_MASTER, Heat, LengthShares, Offsets, TouchedLength, Walk, of_difference};
 pub use preload::Preload;
 pub use reason::{Reason, withheld};
 pub use temperature::{celsius, too_long_by};
@@ -38,7 +38,7 @@ pub use traps::{
     tries_differ, wild_touch,
 };
 pub use uncertainty::{
-    FirstWave, OfTurn, assumed_reading, assumed_seating, of_predicted, of_range, of_zone,
+    FirstWaveShares, TurnShares, assumed_reading, assumed_seating, of_predicted, of_range, of_zone,
     on_a_cone, spread, weight_of_slope,
 };
 

@@ -106,9 +106,9 @@ fn uncertainties_are_rounded_up_to_a_picometre() {
     assert_eq!(spread(Some(inch("0.000002")), inch("0.00001")), pm(73_324));
 }
 
-fn turn(touch: &str, stand: &str, seating: &str, bar: &str) -> OfTurn {
+fn turn(touch: &str, stand: &str, seating: &str, bar: &str) -> TurnShares {
     let [touch, stand, seating, bar] = [touch, stand, seating, bar].map(|u| Part::stated(inch(u)));
-    OfTurn { touch, stand, seating, bar }
+    TurnShares { touch, stand, seating, bar }
 }
 
 /// Expanded where all is stated.
@@ -160,22 +160,22 @@ fn noise_floors_follow_the_table() {
     let floor = |figure, touches| noise_floor(figure, touches, spread).map(Length::picometres);
     let ranges = [(4, 206), (6, 253), (7, 270), (8, 285), (10, 308), (12, 326), (16, 353)];
     for (touches, expected) in ranges.into_iter().chain([(24, 390), (100, 502), (300, 576)]) {
-        assert_eq!(floor(Judged::MaxMinusMin, touches), Some(expected), "{touches}");
+        assert_eq!(floor(Width::MaxMinusMin, touches), Some(expected), "{touches}");
     }
-    assert_eq!(floor(Judged::MaxMinusMin, 1), None);
-    assert_eq!(floor(Judged::LeastSquares, 8), Some(233));
-    assert_eq!(floor(Judged::MinimumZone, 8), Some(204));
-    assert_eq!(floor(Judged::MinimumZone, 4), Some(80));
-    assert_eq!(floor(Judged::MinimumZone, 16), Some(294));
-    assert_eq!(floor(Judged::MinimumZone, 9), Some(222));
-    assert_eq!(floor(Judged::LeastSquares, 15), Some(319));
-    assert_eq!(floor(Judged::MinimumZone, 3), None);
-    assert_eq!(floor(Judged::LeastSquares, 17), None);
-    assert_eq!(noise_floor(Judged::MaxMinusMin, 8, pm(1)), Some(pm(3)), "rounded up");
+    assert_eq!(floor(Width::MaxMinusMin, 1), None);
+    assert_eq!(floor(Width::LeastSquares, 8), Some(233));
+    assert_eq!(floor(Width::MinimumZone, 8), Some(204));
+    assert_eq!(floor(Width::MinimumZone, 4), Some(80));
+    assert_eq!(floor(Width::MinimumZone, 16), Some(294));
+    assert_eq!(floor(Width::MinimumZone, 9), Some(222));
+    assert_eq!(floor(Width::LeastSquares, 15), Some(319));
+    assert_eq!(floor(Width::MinimumZone, 3), None);
+    assert_eq!(floor(Width::LeastSquares, 17), None);
+    assert_eq!(noise_floor(Width::MaxMinusMin, 8, pm(1)), Some(pm(3)), "rounded up");
     // The good spacer, invented.
     let spread = inch("0.000006");
-    assert_eq!(noise_floor(Judged::MaxMinusMin, 8, spread), Some(inch("0.0000171")));
-    assert_eq!(noise_floor(Judged::MinimumZone, 8, spread), Some(inch("0.00001224")));
+    assert_eq!(noise_floor(Width::MaxMinusMin, 8, spread), Some(inch("0.0000171")));
+    assert_eq!(noise_floor(Width::MinimumZone, 8, spread), Some(inch("0.00001224")));
 }
 
 #[test]
@@ -207,8 +207,8 @@ fn the_simulated_table_can_be_simulated_again() {
         };
         // The mean of 800 is known to about 0.03.
         let mean = |sum: f64| sum / 1e6 / f64::from(circles);
-        assert!((mean(squares) - table(Judged::LeastSquares)).abs() < 0.08, "{touches}");
-        assert!((mean(zones) - table(Judged::MinimumZone)).abs() < 0.08, "{touches}");
+        assert!((mean(squares) - table(Width::LeastSquares)).abs() < 0.08, "{touches}");
+        assert!((mean(zones) - table(Width::MinimumZone)).abs() < 0.08, "{touches}");
     }
 }
 
@@ -385,7 +385,7 @@ fn a_shield_on_two_radii_is_undecided_by_both_planes() {
 #[test]
 fn the_first_wave_of_a_split_and_of_a_single_seating() {
     // Invented: a bar 3 in out, touched twelve times round.
-    let single = FirstWave {
+    let single = FirstWaveShares {
         turn: turn("0.000006", "0.000005", "0.00001", "0.000005"),
         touches: 12,
         seatings: 1,
@@ -393,15 +393,15 @@ fn the_first_wave_of_a_split_and_of_a_single_seating() {
     };
     // 2·√(4·(100 + 36/6) + 25 + 25) = 2·√474 millionths.
     assert_eq!(Figure::from(twice(&single.budget())).fixed(Unit::Inch, 10), "0.0000435431");
-    let told = OfTurn { bar: Part::stated(Length::ZERO), ..single.turn };
-    let split = FirstWave { seatings: 2, turn: told, ..single };
+    let told = TurnShares { bar: Part::stated(Length::ZERO), ..single.turn };
+    let split = FirstWaveShares { seatings: 2, turn: told, ..single };
     assert_eq!(shown(twice(&split.budget())), "0.00003079");
-    let four = FirstWave { seatings: 4, ..split };
+    let four = FirstWaveShares { seatings: 4, ..split };
     assert_eq!(shown(twice(&four.budget())), "0.00002289");
     // Rounded up: 2·√(16 + 2·1) pm with N = 4 is 8.49.
     let [touch, seating, nothing] = [1, 2, 0].map(|u| Part::stated(pm(u)));
-    let turn = OfTurn { touch, seating, stand: nothing, bar: nothing };
-    let small = FirstWave { turn, touches: 4, seatings: 1, readout: Length::ZERO };
+    let turn = TurnShares { touch, seating, stand: nothing, bar: nothing };
+    let small = FirstWaveShares { turn, touches: 4, seatings: 1, readout: Length::ZERO };
     assert_eq!(twice(&small.budget()), pm(9));
 }
 
@@ -410,12 +410,12 @@ fn a_scatter_that_nobody_states_has_its_factor_on_a_bar() {
     // Touches to 12 with 8 degrees of freedom, the seating to 1: 2·144 + 4·1 = 292, ν = 292²/(288²/8)
     // = 8.2, t = 2.37: U = 2.37·√292 = 40.5 and not 34.2.
     let scatter = Part { freedom: Freedom::TO_A_QUARTER, ..Part::assumed(inch("0.000012")) };
-    let turn = OfTurn { touch: scatter, ..turn("0", "0", "0.000001", "0") };
+    let turn = TurnShares { touch: scatter, ..turn("0", "0", "0.000001", "0") };
     let found = turn.budget().expanded();
     let known = (found.k.hundredths(), found.known);
     assert_eq!((shown(found.uncertainty).as_str(), known), ("0.0000405", (237, Known::Assumed)));
     // By the first wave of 8 touches 4·(1 + 144/4) = 148, ν = 148²/(144²/8) = 8.4: 2.37·12.17 = 28.83.
-    let wave = FirstWave { turn, touches: 8, seatings: 1, readout: Length::ZERO };
+    let wave = FirstWaveShares { turn, touches: 8, seatings: 1, readout: Length::ZERO };
     let found = wave.budget().expanded();
     assert_eq!((shown(found.uncertainty).as_str(), found.k.hundredths()), ("0.00002883", 237));
 }
@@ -449,7 +449,7 @@ fn a_slope_through_two_places_is_a_difference() {
 #[test]
 fn the_range_of_a_mean_turn_never_knows_more_than_its_readout() {
     let turn = turn("0.000006", "0", "0.000004", "0");
-    let made_of = |readout| FirstWave { turn, touches: 12, seatings: 4, readout };
+    let made_of = |readout| FirstWaveShares { turn, touches: 12, seatings: 4, readout };
     // u² = 2·36/4 + (2·4)²/4 = 34, U = 11.66; with a readout of 5: 2·25 + 16 = 66, U = 16.25.
     let fine = twice(&made_of(Length::ZERO).budget_of_range());
     assert_eq!(shown(fine), "0.00001166");

@@ -1,6 +1,6 @@
 //! Signs that readings are misleading. The limits are defaults from memory of the trade.
 
-use geometry::FirstHarmonic;
+use geometry::FirstWave;
 use quantity::{Figure, Length};
 
 /// Whether a face or turn has too few touches to pass: fewer than 7. Six cannot see three lobes, four
@@ -16,7 +16,7 @@ pub fn too_coarse(resolution: Length, tolerance: Figure) -> bool {
     Figure::from(resolution) * 4 > tolerance
 }
 
-/// The touch to ask for again: one that differs from the mean and first harmonic of the others by more
+/// The touch to ask for again: one that differs from the mean and first wave of the others by more
 /// than the larger of T and 6·u. `None` where none does, or with fewer than five touches.
 ///
 /// Heights are in the order of `angles_deg`. A real form of that size is asked about too, and it
@@ -32,7 +32,7 @@ pub fn wild_touch(
         return None;
     }
     let heights: Vec<f64> = heights.iter().map(|height| shown(height.picometres())).collect();
-    let fit = FirstHarmonic::fit(angles_deg, &heights)?;
+    let fit = FirstWave::fit(angles_deg, &heights)?;
     let limit = tolerance.to_f64().max(6.0 * shown(u.picometres()));
     let wild = fit.left_out().into_iter().flatten().any(|off| off.abs() > limit);
     if wild { fit.most_doubtful() } else { None }

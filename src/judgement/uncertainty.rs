@@ -28,7 +28,7 @@ pub fn of_zone(u: Length, weights_squared: Ratio<i128>) -> Length {
 
 /// The shares of the uncertainty of the total reading of a turn, all standard uncertainties.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct OfTurn {
+pub struct TurnShares {
     /// The scatter of one touch.
     pub touch: Part,
     /// The stand.
@@ -39,7 +39,7 @@ pub struct OfTurn {
     pub bar: Part,
 }
 
-impl OfTurn {
+impl TurnShares {
     /// `k·√(2·touch² + stand² + (2·seating)² + bar²)`.
     #[must_use]
     pub fn budget(self) -> Budget {
@@ -50,9 +50,9 @@ impl OfTurn {
 
 /// The shares of the uncertainty of a total reading by the first wave alone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct FirstWave {
+pub struct FirstWaveShares {
     /// The shares of one turn; the bar's is zero where the bar was split off.
-    pub turn: OfTurn,
+    pub turn: TurnShares,
     /// Equally spaced touches of each turn.
     pub touches: u32,
     /// How many seatings the figure is the mean of.
@@ -61,7 +61,7 @@ pub struct FirstWave {
     pub readout: Length,
 }
 
-impl FirstWave {
+impl FirstWaveShares {
     /// `k·√(4·(seating² + 2/N·touch²)/m + stand² + bar²)` for m seatings of N touches each. The total
     /// reading is twice the eccentricity, and each axis of that carries `2/N` of the variance of a touch.
     #[must_use]
@@ -80,7 +80,7 @@ impl FirstWave {
     }
 
     fn beside_the_touches(&self) -> Budget {
-        let OfTurn { stand, seating, bar, .. } = self.turn;
+        let TurnShares { stand, seating, bar, .. } = self.turn;
         Budget::default().with(seating, 4, self.seatings).with(stand, 1, 1).with(bar, 1, 1)
     }
 }

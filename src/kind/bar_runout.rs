@@ -3,7 +3,7 @@
 mod split;
 
 use geometry::{Offset, TwoStations};
-use judgement::{Expanded, FirstWave, Known, Limits, OfTurn, Part, Reason, Word};
+use judgement::{Expanded, FirstWaveShares, Known, Limits, Part, Reason, TurnShares, Word};
 use num_rational::Ratio;
 use quantity::{Figure, Length, Quoted};
 use words::{Bound, Stated, fine, fine_beside, fine_with_doubt, size};
@@ -120,7 +120,7 @@ impl Kind for BarRun {
         let [stand, bar] = [self.stand, self.bar].map(Part::stated);
         let one = |(index, station): (usize, &BarStation)| {
             let seating = Part::stated(seating_of(station));
-            let known = OfTurn { touch, stand, seating, bar }.budget().expanded().uncertainty;
+            let known = TurnShares { touch, stand, seating, bar }.budget().expanded().uncertainty;
             let wide = Figure::from(known) * 4 > station.limits.half_width();
             wide.then_some((index, known))
         };
@@ -216,7 +216,7 @@ impl<'a> Run<'a> {
     }
 
     /// What the uncertainty of the first wave at a station is made of.
-    fn first_wave(&self, station: &Station) -> FirstWave {
+    fn first_wave(&self, station: &Station) -> FirstWaveShares {
         let touches = station.sweeps.iter().map(Circle::touches).min().unwrap_or(0);
         let seatings = match self.bar.seatings {
             // The third seating only proves that the seating repeats.
@@ -228,7 +228,7 @@ impl<'a> Run<'a> {
         if self.bar_is_told(station) {
             turn.bar = Part::stated(Length::ZERO);
         }
-        FirstWave {
+        FirstWaveShares {
             turn,
             touches: u32::try_from(touches).unwrap_or(u32::MAX),
             seatings,
@@ -237,8 +237,8 @@ impl<'a> Run<'a> {
     }
 
     /// What the uncertainty of one turn at a station is made of.
-    fn of_turn(&self, station: &BarStation) -> OfTurn {
-        OfTurn {
+    fn of_turn(&self, station: &BarStation) -> TurnShares {
+        TurnShares {
             touch: self.of.reading.scatter(),
             stand: stated_or_nothing(self.bar.stand),
             // That it is assumed is said of the whole bar: `is_assumed`.
@@ -248,7 +248,7 @@ impl<'a> Run<'a> {
     }
 
     /// Of the total reading by the first wave at a station, how far position 0 came back off with it.
-    fn first_wave_u(&self, made_of: &FirstWave) -> Length {
+    fn first_wave_u(&self, made_of: &FirstWaveShares) -> Length {
         self.of.with_returns(made_of.budget()).expanded().uncertainty
     }
 
@@ -296,8 +296,8 @@ impl<'a> Run<'a> {
         }
         // Two readings of the mean turn differ by so much for nothing: twice √2 of one of them.
         let nothing = Part::stated(Length::ZERO);
-        let turn = OfTurn { seating: nothing, stand: nothing, bar: nothing, ..made_of.turn };
-        let scatter = FirstWave { turn, ..made_of }.budget_of_range().expanded();
+        let turn = TurnShares { seating: nothing, stand: nothing, bar: nothing, ..made_of.turn };
+        let scatter = FirstWaveShares { turn, ..made_of }.budget_of_range().expanded();
         let scatter = Figure::from(scatter.uncertainty);
         let lobed = by_mean.is_some_and(|mean| mean > wave + scatter);
         let lobes = "it is not round: judged by the mean of the turns, not by the first wave.";

@@ -1,12 +1,12 @@
 //! The readings of one circle of a turn, and what they tell.
 
-use geometry::{Harmonics, Offset, WAVES_KEPT, Wave};
-use judgement::{Judged as Kind, Part};
+use geometry::{Offset, WAVES_KEPT, Wave, Waves};
+use judgement::{Part, Width};
 use quantity::{Figure, Length};
 use words::{Angle, Bound, degrees, first_high_spot};
 
 use super::check::{Check, Direction, Surface};
-use super::figures::{Figures, Lobe};
+use super::figures::{Figures, WaveFigure};
 use super::judged::{rounded, rounded_up, thousandths};
 use super::series::{Series, near_ends};
 use super::taps::Taps;
@@ -77,8 +77,8 @@ impl Circle {
         let moved = |part: usize, after: f64| {
             let angles = taps.had_it_stood(&counted, (part, after));
             let angles: Vec<f64> = angles.into_iter().map(against).collect();
-            let harmonics = geometry::harmonics_at(&angles, &self.heights(), 1).ok()?;
-            let wave = harmonics.wave(1)?;
+            let waves = geometry::waves_at(&angles, &self.heights(), 1).ok()?;
+            let wave = waves.wave(1)?;
             let high = Offset { x: wave.cosine, y: wave.sine }.towards_deg();
             Some(((high - as_read + 540.0) % 360.0 - 180.0).abs())
         };
@@ -187,18 +187,18 @@ impl Circle {
 
     /// The waves that the positions carry, at most seven of a turn touched by hand and fifteen of a
     /// streamed one; `None` where not even the first can be told.
-    pub(crate) fn harmonics(&self) -> Option<Harmonics> {
+    pub(crate) fn waves(&self) -> Option<Waves> {
         let most = if self.touches() > BY_HAND { WAVES_KEPT } else { WAVES_BY_HAND };
         let order = geometry::highest_order(&self.angles_deg).min(most);
         if order == 0 {
             return None;
         }
-        geometry::harmonics_at(&self.angles_deg, &self.heights(), order).ok()
+        geometry::waves_at(&self.angles_deg, &self.heights(), order).ok()
     }
 
     /// The first wave, towards the high reading, picometres.
     pub(crate) fn high(&self) -> Option<Offset> {
-        self.harmonics()?.wave(1).map(|wave| Offset { x: wave.cosine, y: wave.sine })
+        self.waves()?.wave(1).map(|wave| Offset { x: wave.cosine, y: wave.sine })
     }
 
     /// Everything one circle tells, `s` being how far touches on one spot scatter.
@@ -211,7 +211,7 @@ impl Circle {
         let floor = if filtered {
             Some(judgement::noise_floor_low_pass(self.touches(), s))
         } else {
-            judgement::noise_floor(Kind::MaxMinusMin, self.touches(), s)
+            judgement::noise_floor(Width::MaxMinusMin, self.touches(), s)
         };
         let mut figures = Figures {
             max_minus_min: self.total(),
@@ -219,11 +219,11 @@ impl Circle {
             noise_floor: floor.map(Bound),
             ..Figures::default()
         };
-        let Some(harmonics) = self.harmonics() else { return figures };
-        figures.harmonics = harmonics.waves.iter().filter_map(lobe).collect();
-        let left = harmonics.residuals(&self.angles_deg, &self.heights(), 1);
+        let Some(waves) = self.waves() else { return figures };
+        figures.harmonics = waves.waves.iter().filter_map(wave_figure).collect();
+        let left = waves.residuals(&self.angles_deg, &self.heights(), 1);
         figures.out_of_round = thousandths(geometry::total_reading(&left));
-        let Some(first) = harmonics.eccentricity(Figure::from(s).to_f64()) else { return figures };
+        let Some(first) = waves.eccentricity(Figure::from(s).to_f64()) else { return figures };
         figures.eccentricity = thousandths(first.offset.amount());
         // Readings that are all alike have no high side.
         if figures.eccentricity.is_some_and(|amount| amount > Figure::ZERO) {
@@ -269,10 +269,14 @@ impl Circle {
     }
 }
 
-fn lobe(wave: &Wave) -> Option<Lobe> {
+fn wave_figure(wave: &Wave) -> Option<WaveFigure> {
     let order = u32::try_from(wave.order).ok()?;
     let amplitude = thousandths(wave.amplitude())?;
-    Some(Lobe { order, amplitude, phase_deg: Angle::of(first_high_spot(wave.high_deg(), order)) })
+    Some(WaveFigure {
+        order,
+        amplitude,
+        phase_deg: Angle::of(first_high_spot(wave.high_deg(), order)),
+    })
 }
 
 /// Where an offset points, degrees to a thousandth, [0, 360).

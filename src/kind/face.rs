@@ -1,7 +1,7 @@
 //! Faces: range over the plate or the anvil, flatness, and what a plane through them tells.
 
 use geometry::Zone;
-use judgement::{Budget, Expanded, Judged as Kind};
+use judgement::{Budget, Expanded, Width};
 use quantity::{Figure, Length, sine_cosine};
 use words::{Angle, Bound, ThousandthUp, degrees};
 
@@ -14,7 +14,7 @@ pub(crate) fn range(of: &Series<'_>) -> Judged {
     let value = range_alone(of);
     let mut figures = plane_figures(of, of.reading.whole().u());
     figures.noise_floor =
-        judgement::noise_floor(Kind::MaxMinusMin, of.sums.len(), of.spread).map(Bound);
+        judgement::noise_floor(Width::MaxMinusMin, of.sums.len(), of.spread).map(Bound);
     figures.saddle_factor = whole(of).then(|| saddle_factor(of.check)).flatten();
     let expanded = Some(range_doubt(of));
     let s = of.noise();
@@ -43,7 +43,7 @@ pub(crate) fn range_alone(of: &Series<'_>) -> Option<Figure> {
 pub(crate) fn flatness(of: &Series<'_>) -> Judged {
     let mut figures = plane_figures(of, of.reading.whole().u());
     figures.noise_floor =
-        judgement::noise_floor(Kind::MinimumZone, of.sums.len(), of.spread).map(Bound);
+        judgement::noise_floor(Width::MinimumZone, of.sums.len(), of.spread).map(Bound);
     figures.saddle_factor = whole(of).then(|| flat_saddle_factor(of.check)).flatten();
     let limits = of.check.limits;
     let Some(zone) = zone(of) else {

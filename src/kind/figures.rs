@@ -53,7 +53,7 @@ use super::length::SizeJudged;
         /// How many times larger a saddle could be than what the touches show of it.
         saddle_factor: Option<ThousandthUp>,
         /// The waves of a turn, rising.
-        harmonics: Vec<Lobe>,
+        harmonics: Vec<WaveFigure>,
         /// Half the total reading of the first wave.
         eccentricity: Option<Figure>,
         /// Where the axis lies, degrees from the index mark.
@@ -85,14 +85,14 @@ use super::length::SizeJudged;
 
     /// One wave of a turn.
     #[derive(Copy)]
-    struct Lobe => HarmonicLine {
+    struct WaveFigure => WaveFigureLine {
         /// Waves in one turn.
         order: u32,
         // To a thousandth of a picometre.
         /// Half its peak-to-valley.
         amplitude: Figure,
         /// Its first high spot, degrees from the index mark.
-        phase_deg: Angle as f64 = Lobe::first_high_spot,
+        phase_deg: Angle as f64 = WaveFigure::first_high_spot,
     }
 
     /// What one station of a bar shows.
@@ -380,7 +380,7 @@ at_a_position! {
     Amount => AmountLine, amount
 }
 
-impl Lobe {
+impl WaveFigure {
     fn first_high_spot(&self, _to: &To<'_>) -> f64 {
         first_high_spot(self.phase_deg.get(), self.order)
     }

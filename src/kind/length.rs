@@ -1,6 +1,6 @@
 //! A length, against a master where one is touched, brought to 20 °C.
 
-use judgement::{Heat, Known, Limits, OfLength, Part, Reason};
+use judgement::{Heat, Known, LengthShares, Limits, Part, Reason};
 use num_rational::Ratio;
 use quantity::{Figure, Length, Unit};
 use words::fine;
@@ -176,7 +176,7 @@ fn judged(of: &Series<'_>, size: &Size, known: &dyn Beside) -> Judged {
     figures.to_20_c = warm.off(check, measured);
     let value = measured - figures.to_20_c.unwrap_or(Figure::ZERO);
     let mastered = stand.zero.is_some();
-    let made_of = OfLength {
+    let made_of = LengthShares {
         reading: of.reading,
         touches: of.averaged,
         masters: if mastered { of.tries } else { 0 },

@@ -1,6 +1,6 @@
 //! One turn of a surface under a fixed stylus.
 
-use judgement::{Expanded, OfTurn, Part, Reason};
+use judgement::{Expanded, Part, Reason, TurnShares};
 use quantity::{Figure, Length};
 use words::{Thousandth, size};
 
@@ -236,7 +236,7 @@ fn doubt(of: &Series<'_>, turn: &Turn) -> Expanded {
     let averaged = of.scatter();
     let whole = of.reading.scatter();
     let scatter = if averaged.square == 0 { whole } else { averaged };
-    let made_of = OfTurn {
+    let made_of = TurnShares {
         touch: scatter,
         stand: stated_or_nothing(turn.stand),
         seating: Part::stated(turn.seating),

@@ -31,8 +31,8 @@ mod view;
 pub use alert::AlertLine;
 pub use asks::AsksLine;
 pub use bench::verdict::{
-    AmountLine, AxisLine, BarLine, FiguresLine, HarmonicLine, PairLine, PredictedLine, RepeatLine,
-    StationLine, TookOffLine,
+    AmountLine, AxisLine, BarLine, FiguresLine, PairLine, PredictedLine, RepeatLine, StationLine,
+    TookOffLine, WaveFigureLine,
 };
 pub use bundle::{
     FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, parse_manifest, record_line,

@@ -5,8 +5,8 @@ use std::sync::Arc;
 use bench::plan::{Holding, Measures, SizeJudged};
 use bench::row::{Alert, AlertKind, AttemptReason, Level, State, Subject};
 use bench::verdict::{
-    Amount, AxisFigures, AxisName, BarFigures, Figures, Lobe, Longer, Mean, NotMeasured,
-    PairFigures, Predicted, Repeat, StationFigures, TookOff, Verdict,
+    Amount, AxisFigures, AxisName, BarFigures, Figures, Longer, Mean, NotMeasured, PairFigures,
+    Predicted, Repeat, StationFigures, TookOff, Verdict, WaveFigure,
 };
 use bench::{Seq, Standing};
 use judgement::{Coverage, Known, Limits, Reason, Rule, Word};
@@ -322,7 +322,7 @@ fn figure(text: &str) -> Figure {
 fn turn_figures() -> Figures {
     let lobe = |order, amplitude, phase_deg: f64| {
         let phase_deg = phase_deg.into();
-        Lobe { order, amplitude: figure(amplitude), phase_deg }
+        WaveFigure { order, amplitude: figure(amplitude), phase_deg }
     };
     Figures {
         harmonics: vec![lobe(1, "0.00002057", 129.912_34), lobe(2, "0.00001343", 359.999_9)],

@@ -8,8 +8,8 @@ use crate::fact::form::{no_numbers, stored};
 use crate::fact::seq::Seq;
 pub use kind::figures::{
     Amount, AmountLine, AxisFigures, AxisLine, AxisName, BarFigures, BarLine, Figures, FiguresLine,
-    HarmonicLine, Lobe, Longer, Mean, MeanLine, NotMeasured, PairFigures, PairLine, Predicted,
-    PredictedLine, Repeat, RepeatLine, StationFigures, StationLine, TookOff, TookOffLine,
+    Longer, Mean, MeanLine, NotMeasured, PairFigures, PairLine, Predicted, PredictedLine, Repeat,
+    RepeatLine, StationFigures, StationLine, TookOff, TookOffLine, WaveFigure, WaveFigureLine,
 };
 
 stored! {

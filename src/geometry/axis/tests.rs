@@ -8,10 +8,10 @@ fn near(value: f64, expected: f64, within: f64) {
     assert!((value - expected).abs() <= within, "{value} is not {expected}");
 }
 
-/// The first harmonic of twelve readings, in 0.00001 in.
+/// The first wave of twelve readings, in 0.00001 in.
 fn ecc(readings: [i8; 12]) -> Offset {
     let readings = readings.map(f64::from);
-    let waves = EvenTurn::new(12, 1).unwrap().harmonics(&readings).unwrap();
+    let waves = EvenTurn::new(12, 1).unwrap().waves(&readings).unwrap();
     waves.eccentricity(0.6).unwrap().offset
 }
 

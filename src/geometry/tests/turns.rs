@@ -32,7 +32,7 @@ proptest! {
     fn the_least_squares_centre_is_that_of_the_handbook(readings in readings(3, 40)) {
         // deviation = R_i − R − a cos − b sin.
         let turn = EvenTurn::new(readings.len(), 1).unwrap();
-        let waves = turn.harmonics(&readings).unwrap();
+        let waves = turn.waves(&readings).unwrap();
         let (mean, (a, b)) = (by_sums(&readings, 0).0, by_sums(&readings, 1));
         let first = waves.wave(1).unwrap();
         prop_assert!((waves.mean - mean).abs() < 1e-12);
@@ -44,7 +44,7 @@ proptest! {
             prop_assert!((rest - (reading - mean - a * cos - b * sin)).abs() < 1e-11);
         }
         // The same as the fit by angles and as a plane over the circle.
-        let fit = FirstHarmonic::fit(&angles, &readings).unwrap();
+        let fit = FirstWave::fit(&angles, &readings).unwrap();
         prop_assert!((fit.amplitude() - first.amplitude()).abs() < 1e-11);
         prop_assert!(fit.amplitude() < 1e-6 || apart(fit.high_deg(), first.high_deg(), 360.0) < 1e-4);
         let all = waves_of_turn(&angles, &readings).unwrap();
@@ -57,7 +57,7 @@ proptest! {
     fn the_waves_hold_all_there_is_in_the_readings(readings in readings(3, 60)) {
         let readings = if readings.len() % 2 == 0 { &readings[1..] } else { &readings[..] };
         let highest = (readings.len() - 1) / 2;
-        let waves = EvenTurn::new(readings.len(), highest).unwrap().harmonics(readings).unwrap();
+        let waves = EvenTurn::new(readings.len(), highest).unwrap().waves(readings).unwrap();
         let square = |values: &mut dyn Iterator<Item = f64>| values.map(|value| value * value).sum::<f64>();
         let whole = square(&mut readings.iter().copied()) / count(readings.len());
         let parts = waves.mean.powi(2) + square(&mut waves.waves.iter().map(Wave::amplitude)) / 2.0;
@@ -109,7 +109,7 @@ proptest! {
     ) {
         let angles = uneven(&jitter);
         let form: Vec<f64> = angles.iter().map(|deg| 5.0 * (deg - 77.0).to_radians().cos()).collect();
-        let of = |readings: &[f64]| harmonics_at(&angles, readings, 1).unwrap().eccentricity(u).unwrap();
+        let of = |readings: &[f64]| waves_at(&angles, readings, 1).unwrap().eccentricity(u).unwrap();
         let told = of(&form);
         let step = 1e-4;
         let (mut amount, mut angle) = (0.0, 0.0);
@@ -162,7 +162,7 @@ proptest! {
         let flat = vec![3.0; angles.len()];
         for order in 1..4 {
             let carries = order <= carried.unwrap_or(0);
-            prop_assert_eq!(harmonics_at(&angles, &flat, order).is_ok(), carries, "{}", order);
+            prop_assert_eq!(waves_at(&angles, &flat, order).is_ok(), carries, "{}", order);
         }
     }
 }
@@ -171,20 +171,20 @@ proptest! {
 fn a_turn_of_few_readings_by_hand() {
     // Four readings 1 0 −1 0: eccentric by 1 towards 0; 0 3 0 −3 by 3 towards 90.
     let of = |readings: [f64; 4]| {
-        let waves = EvenTurn::new(4, 1).unwrap().harmonics(&readings).unwrap();
+        let waves = EvenTurn::new(4, 1).unwrap().waves(&readings).unwrap();
         (waves.mean, waves.wave(1).unwrap().amplitude(), waves.wave(1).unwrap().high_deg())
     };
     assert_eq!(of([1.0, 0.0, -1.0, 0.0]), (0.0, 1.0, 0.0));
     assert_eq!(of([7.0, 10.0, 7.0, 4.0]), (7.0, 3.0, 90.0));
     // Three readings 0 0 3: mean 1, a = 2/3 · 3 · cos 240 = −1, b = 2/3 · 3 · sin 240 = −√3.
-    let waves = EvenTurn::new(3, 1).unwrap().harmonics(&[0.0, 0.0, 3.0]).unwrap();
+    let waves = EvenTurn::new(3, 1).unwrap().waves(&[0.0, 0.0, 3.0]).unwrap();
     let first = waves.wave(1).unwrap();
     near(waves.mean, 1.0, 1e-15);
     near(first.cosine, -1.0, 1e-15);
     near(first.sine, -(3.0_f64.sqrt()), 1e-15);
     near(first.high_deg(), 240.0, 1e-12);
     assert_eq!((waves.wave(0), waves.wave(2)), (None, None));
-    let mean = EvenTurn::new(1, 0).unwrap().harmonics(&[5.0]).unwrap();
+    let mean = EvenTurn::new(1, 0).unwrap().waves(&[5.0]).unwrap();
     assert_eq!((mean.mean, mean.waves.len(), mean.eccentricity(1.0)), (5.0, 0, None));
 }
 
@@ -201,7 +201,7 @@ fn numbers_that_are_none_are_refused_wherever_they_stand() {
             assert_eq!(low_pass(&angles, &readings, 4), refused);
             assert_eq!(low_pass(&turned, &[1.0; 40], 4), refused);
             assert_eq!(low_pass_even(&readings, 4), refused);
-            assert_eq!(harmonics_at(&angles, &readings, 2).err(), Some(TurnError::NotANumber));
+            assert_eq!(waves_at(&angles, &readings, 2).err(), Some(TurnError::NotANumber));
             assert_eq!(waves_of_turn(&turned, &[1.0; 40]).err(), Some(TurnError::NotANumber));
         }
     }
@@ -228,7 +228,7 @@ fn steps_are_even_to_a_millionth_of_a_degree() {
 
 #[test]
 fn a_wild_touch_is_the_one_to_doubt() {
-    // Twelve touches of a clean first harmonic, one of them wild by any amount, either way.
+    // Twelve touches of a clean first wave, one of them wild by any amount, either way.
     let angles: Vec<f64> = (0..12).map(|k| 30.0 * count(k)).collect();
     let clean: Vec<f64> =
         angles.iter().map(|deg| 4.0 + 3.0 * (deg - 50.0).to_radians().cos()).collect();
@@ -236,7 +236,7 @@ fn a_wild_touch_is_the_one_to_doubt() {
         for wild in [-9.0, 0.5, 40.0] {
             let mut heights = clean.clone();
             heights[row] += wild;
-            let fit = FirstHarmonic::fit(&angles, &heights).unwrap();
+            let fit = FirstWave::fit(&angles, &heights).unwrap();
             assert_eq!(fit.most_doubtful(), Some(row));
             near(fit.left_out()[row].unwrap(), wild, 1e-9);
             // Of N equal touches each has a leverage of 3/N.

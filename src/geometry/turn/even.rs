@@ -1,11 +1,11 @@
-//! Harmonics of equally spaced readings by direct sums.
+//! Waves of equally spaced readings by direct sums.
 //!
 //! Readings that have the same weight, apart from its sign, are added or subtracted first. Half a turn
 //! on, `cos kt` and `sin kt` have the same value for an even order and the opposite one for an odd
 //! order; mirrored, the cosine keeps its sign and the sine changes it. So only a quarter of the turn
 //! is left to multiply.
 
-use super::{Harmonics, TurnError, Wave};
+use super::{TurnError, Wave, Waves};
 use crate::count;
 
 /// Orders worked out at the same time, since their sums do not depend on each other.
@@ -61,7 +61,7 @@ impl EvenTurn {
     }
 
     /// Mean and waves of one turn, to about 1e-15 of the largest reading.
-    pub fn harmonics(&self, readings: &[f64]) -> Result<Harmonics, TurnError> {
+    pub fn waves(&self, readings: &[f64]) -> Result<Waves, TurnError> {
         if readings.len() != self.readings {
             return Err(TurnError::Lengths { expected: self.readings, given: readings.len() });
         }
@@ -88,7 +88,7 @@ impl EvenTurn {
         let share = 2.0 / count(self.readings);
         let all = waves.iter().fold(mean, |sum, wave| sum + wave.cosine + wave.sine);
         if all.is_finite() {
-            Ok(Harmonics { mean, waves, first: [share, 0.0, share] })
+            Ok(Waves { mean, waves, first: [share, 0.0, share] })
         } else {
             Err(TurnError::NotANumber)
         }

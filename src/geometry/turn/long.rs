@@ -1,11 +1,11 @@
 //! The waves of a turn of any length. The sums of the normal equations are added up reading by
 //! reading, so that a million readings need no more memory than ten.
 //!
-//! The columns are those of [`harmonics_at`]: 1, cos t, sin t, cos 2t, … The product of two of them is
+//! The columns are those of [`waves_at`]: 1, cos t, sin t, cos 2t, … The product of two of them is
 //! a sum of cosines and sines of up to twice the order, so only those are added up. Squaring the
 //! columns costs digits; solving again for the residuals of the first solution brings them back.
 
-use super::{TurnError, WAVES_KEPT, Wave, harmonics_at, highest_order};
+use super::{TurnError, WAVES_KEPT, Wave, highest_order, waves_at};
 
 /// Up to this many readings the columns themselves are made square to each other: the most exact way.
 const SHORT_TURN: usize = 10_000;
@@ -25,7 +25,7 @@ pub fn waves_of_turn(angles_deg: &[f64], readings: &[f64]) -> Result<Vec<Wave>, 
     if let Some(waves) = (readings.len() > SHORT_TURN).then(by_sums).flatten() {
         return Ok(waves);
     }
-    harmonics_at(angles_deg, readings, order).map(|harmonics| harmonics.waves)
+    waves_at(angles_deg, readings, order).map(|found| found.waves)
 }
 
 /// By normal equations; `None` where they cannot separate the waves.
@@ -146,7 +146,7 @@ mod tests {
 
     fn agree(angles: &[f64], orders: usize) {
         let readings = readings(angles);
-        let square = harmonics_at(angles, &readings, orders).unwrap().waves;
+        let square = waves_at(angles, &readings, orders).unwrap().waves;
         let sums = of_long_turn(angles, &readings, orders).unwrap();
         assert_eq!(sums.len(), orders);
         for (one, other) in square.iter().zip(&sums) {

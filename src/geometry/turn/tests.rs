@@ -16,7 +16,7 @@ const NOSE: [i8; 24] =
 fn a_nose_pilot_is_eccentric_oval_and_lobed() {
     let readings = NOSE.map(f64::from);
     let turn = EvenTurn::new(24, 4).unwrap();
-    let waves = turn.harmonics(&readings).unwrap();
+    let waves = turn.waves(&readings).unwrap();
     near(total_reading(&readings), 6.0, 0.0);
     for (order, amplitude) in [(1, 2.057), (2, 1.343), (3, 0.869), (4, 0.083)] {
         near(waves.wave(order).unwrap().amplitude(), amplitude, 5.1e-4);
@@ -120,14 +120,14 @@ const BAR: [f64; 9] = [0.0, 3.0, 5.0, 4.0, 2.0, -1.0, -7.0, -7.0, -4.0];
 #[test]
 fn missing_marks_allow_the_orders_their_gaps_carry() {
     assert_eq!(highest_order(&ANGLES), 1);
-    let waves = harmonics_at(&ANGLES, &BAR, 1).unwrap();
+    let waves = waves_at(&ANGLES, &BAR, 1).unwrap();
     let ecc = waves.eccentricity(0.6).unwrap();
     near(ecc.offset.amount(), 6.891, 5e-4);
     near(ecc.offset.total_reading(), 13.782, 5e-4);
     near(ecc.offset.towards_deg(), 100.3, 0.05);
     // Fewer touches know less than the square root of 2/12 of a full turn would.
     assert!(ecc.u_amount > (2.0_f64 / 12.0).sqrt() * 0.6);
-    assert_eq!(harmonics_at(&ANGLES, &BAR, 2), Err(TurnError::Gap { order: 2, gap_deg: 90.0 }));
+    assert_eq!(waves_at(&ANGLES, &BAR, 2), Err(TurnError::Gap { order: 2, gap_deg: 90.0 }));
     assert_eq!(
         TurnError::Gap { order: 2, gap_deg: 90.0 }.to_string(),
         "order 2 needs every gap below 90.0 deg, one is 90.0"
@@ -137,26 +137,26 @@ fn missing_marks_allow_the_orders_their_gaps_carry() {
 #[test]
 fn what_cannot_be_told_is_refused() {
     let few = TurnError::TooFew { order: 2, angles: 4 };
-    assert_eq!(harmonics_at(&[0.0, 90.0, 180.0, 270.0], &[0.0; 4], 2), Err(few));
+    assert_eq!(waves_at(&[0.0, 90.0, 180.0, 270.0], &[0.0; 4], 2), Err(few));
     assert_eq!(EvenTurn::new(4, 2).err(), Some(few));
     assert_eq!(few.to_string(), "order 2 needs 5 angles, there are 4");
     // Touched twice is not touched at two angles.
     let twice = [0.0, 0.0, 120.0, 480.0, 240.0];
-    assert_eq!(harmonics_at(&twice, &[0.0; 5], 2), Err(TurnError::TooFew { order: 2, angles: 3 }));
+    assert_eq!(waves_at(&twice, &[0.0; 5], 2), Err(TurnError::TooFew { order: 2, angles: 3 }));
     assert_eq!(EvenTurn::new(0, 0).err(), Some(TurnError::TooFew { order: 0, angles: 0 }));
     let lengths = TurnError::Lengths { expected: 12, given: 2 };
-    assert_eq!(EvenTurn::new(12, 1).unwrap().harmonics(&[1.0, 2.0]), Err(lengths));
-    assert_eq!(harmonics_at(&[0.0; 12], &[0.0; 2], 1), Err(lengths));
+    assert_eq!(EvenTurn::new(12, 1).unwrap().waves(&[1.0, 2.0]), Err(lengths));
+    assert_eq!(waves_at(&[0.0; 12], &[0.0; 2], 1), Err(lengths));
     let mut readings = [1.0; 12];
     readings[5] = f64::NAN;
-    assert_eq!(EvenTurn::new(12, 1).unwrap().harmonics(&readings), Err(TurnError::NotANumber));
+    assert_eq!(EvenTurn::new(12, 1).unwrap().waves(&readings), Err(TurnError::NotANumber));
     assert_eq!(low_pass_even(&[f64::INFINITY; 99], 15), Err(TurnError::NotANumber));
     assert_eq!(highest_order(&[]), 0);
 }
 
 #[test]
 fn no_eccentricity_points_nowhere() {
-    let ecc = EvenTurn::new(8, 1).unwrap().harmonics(&[3.0; 8]).unwrap().eccentricity(0.1).unwrap();
+    let ecc = EvenTurn::new(8, 1).unwrap().waves(&[3.0; 8]).unwrap().eccentricity(0.1).unwrap();
     assert!(ecc.offset.amount() < 1e-15);
     near(ecc.u_towards_deg, 180.0, 0.0);
 }
@@ -180,7 +180,7 @@ fn folding_changes_nothing_for_any_number_of_readings() {
         let readings: Vec<f64> =
             (0..length).map(|k| count((k * k * 37 + k * 11) % 101) / 101.0).collect();
         let highest = (length - 1) / 2;
-        let waves = EvenTurn::new(length, highest).unwrap().harmonics(&readings).unwrap();
+        let waves = EvenTurn::new(length, highest).unwrap().waves(&readings).unwrap();
         near(waves.mean, plain(&readings, 0).0 / 2.0, 1e-14);
         assert_eq!(waves.waves.len(), highest);
         for wave in &waves.waves {
@@ -221,12 +221,12 @@ proptest! {
             .map(|k| 360.0 * (count(k) + 0.3 * readings[k]) / count(length))
             .collect();
         let order = highest_order(&angles).min(4);
-        let waves = harmonics_at(&angles, &readings, order).unwrap();
+        let waves = waves_at(&angles, &readings, order).unwrap();
         let mut other: Vec<(f64, f64)> =
             angles.iter().zip(&readings).map(|(t, z)| (t + turn, z * scale)).collect();
         other.rotate_left(shift % length);
         let (turned, scaled): (Vec<f64>, Vec<f64>) = other.into_iter().unzip();
-        let after = harmonics_at(&turned, &scaled, order).unwrap();
+        let after = waves_at(&turned, &scaled, order).unwrap();
         prop_assert!((after.mean / scale - waves.mean).abs() < 1e-9);
         for (one, two) in waves.waves.iter().zip(&after.waves) {
             prop_assert!((two.amplitude() / scale - one.amplitude()).abs() < 1e-9);
@@ -243,8 +243,8 @@ proptest! {
         readings in prop::collection::vec(-1.0..1.0_f64, 9..60),
     ) {
         let even = EvenTurn::new(readings.len(), 4).unwrap();
-        let one = even.harmonics(&readings).unwrap();
-        let two = harmonics_at(&even.angles_deg(), &readings, 4).unwrap();
+        let one = even.waves(&readings).unwrap();
+        let two = waves_at(&even.angles_deg(), &readings, 4).unwrap();
         prop_assert!((one.mean - two.mean).abs() < 1e-13);
         for (one, two) in one.waves.iter().zip(&two.waves) {
             prop_assert!((one.cosine - two.cosine).hypot(one.sine - two.sine) < 1e-13);
@@ -261,7 +261,7 @@ proptest! {
     ) {
         // A turn of 60 with some marks left out: orders to 3 in, the same out, nothing left.
         let angles: Vec<f64> = (gap..60).map(|k| 6.0 * count(k)).collect();
-        let made = Harmonics {
+        let made = Waves {
             mean: 1e3,
             waves: (1..).zip(&parts).map(|(order, &(cosine, sine))| Wave { order, cosine, sine }).collect(),
             first: [0.0; 3],
@@ -270,7 +270,7 @@ proptest! {
         let order = highest_order(&angles).min(3);
         prop_assert!(order == 3 || count(gap + 1) * 6.0 >= 60.0);
         if order == 3 {
-            let waves = harmonics_at(&angles, &readings, 3).unwrap();
+            let waves = waves_at(&angles, &readings, 3).unwrap();
             for (one, two) in made.waves.iter().zip(&waves.waves) {
                 prop_assert!((one.cosine - two.cosine).hypot(one.sine - two.sine) < 1e-11);
             }

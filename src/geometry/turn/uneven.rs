@@ -1,6 +1,6 @@
-//! Harmonics of readings at any angles, by least squares.
+//! Waves of readings at any angles, by least squares.
 
-use super::{Harmonics, TurnError, Wave};
+use super::{TurnError, Wave, Waves};
 use crate::columns::Columns;
 use crate::{count, full_turn, widest_gap_deg};
 
@@ -9,11 +9,7 @@ use crate::{count, full_turn, widest_gap_deg};
 ///
 /// Refused where fewer than `2k + 1` angles differ, or where a gap is `180/k` degrees or more and could
 /// hide a wave of the highest order (common practice, no source).
-pub fn harmonics_at(
-    angles_deg: &[f64],
-    readings: &[f64],
-    highest: usize,
-) -> Result<Harmonics, TurnError> {
+pub fn waves_at(angles_deg: &[f64], readings: &[f64], highest: usize) -> Result<Waves, TurnError> {
     checked(angles_deg, readings)?;
     carries(angles_deg, highest)?;
     let gap = || TurnError::Gap { order: highest, gap_deg: widest_gap_deg(angles_deg) };
@@ -40,7 +36,7 @@ pub fn harmonics_at(
     } else {
         [(1, 1), (1, 2), (2, 2)].map(|(one, other)| fit.covariance(one, other))
     };
-    Ok(Harmonics { mean: start + factors[0], waves: waves.collect(), first })
+    Ok(Waves { mean: start + factors[0], waves: waves.collect(), first })
 }
 
 /// The highest order that the angles allow: `2k + 1` of them differ and every gap is below `180/k`.

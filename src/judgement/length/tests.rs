@@ -58,7 +58,7 @@ fn touched(reading: Doubt, touches: u32, masters: u32) -> TouchedLength {
 
 #[test]
 fn a_length_against_a_master() {
-    let plain = OfLength {
+    let plain = LengthShares {
         reading: reading("8.4", "6"),
         touches: 1,
         masters: 1,
@@ -68,11 +68,17 @@ fn a_length_against_a_master() {
     };
     // 2·√2·8.4.
     assert_eq!(in_uin(plain.budget().expanded()), "23.76");
-    assert_eq!(in_uin(OfLength { masters: 0, master: None, ..plain }.budget().expanded()), "16.80");
+    assert_eq!(
+        in_uin(LengthShares { masters: 0, master: None, ..plain }.budget().expanded()),
+        "16.80"
+    );
     // Three tries: 2·√(2·(12 + 34.56)).
-    assert_eq!(in_uin(OfLength { touches: 3, masters: 3, ..plain }.budget().expanded()), "19.30");
+    assert_eq!(
+        in_uin(LengthShares { touches: 3, masters: 3, ..plain }.budget().expanded()),
+        "19.30"
+    );
     // A walk of 60, its farther end at 7/12: 2·√(141.12 + 35²/3).
-    let walked = OfLength { zero: Figure::from(uin("35")), ..plain };
+    let walked = LengthShares { zero: Figure::from(uin("35")), ..plain };
     assert_eq!(in_uin(walked.budget().expanded()), "46.88");
     // The master to 10, 1.5 in of steel to 1 °C and 2 °C off 20 °C:
     // 2·√(141.12 + 100 + 17.25² + 3²).
@@ -83,11 +89,11 @@ fn a_length_against_a_master() {
         ..no_heat()
     };
     let master = Some(Part::assumed(ASSUMED_MASTER));
-    let found = OfLength { master, heat: assumed, ..plain }.budget().expanded();
+    let found = LengthShares { master, heat: assumed, ..plain }.budget().expanded();
     assert_eq!((in_uin(found).as_str(), found.known), ("46.81", Known::Assumed));
     // A carbide master on top: 1.5 in · 2 °C · 7.5e-6 = 22.5.
     let carbide = Heat { unlike: Ratio::new(75, 10_000_000), ..assumed };
-    let found = OfLength { master, heat: carbide, ..plain }.budget().expanded();
+    let found = LengthShares { master, heat: carbide, ..plain }.budget().expanded();
     assert_eq!(in_uin(found), "64.93");
 }
 

@@ -4,8 +4,8 @@ use super::{inch, name};
 use ::words::{Bound, Stated};
 use bench::plan::SizeJudged;
 use bench::verdict::{
-    Amount, Answered, AxisFigures, AxisName, BarFigures, Figures, Lobe, Longer, Mean, NotMeasured,
-    PairFigures, Predicted, Repeat, StationFigures, TookOff, Verdict,
+    Amount, Answered, AxisFigures, AxisName, BarFigures, Figures, Longer, Mean, NotMeasured,
+    PairFigures, Predicted, Repeat, StationFigures, TookOff, Verdict, WaveFigure,
 };
 use bench::{Job, Seq};
 use judgement::{Coverage, Known, Limits, Reason, Rule, Word};
@@ -104,7 +104,7 @@ pub fn answer_verdict(attempt: Seq) -> Verdict {
 fn turn_figures(figures: Figures) -> Figures {
     let lobe = |order, phase_deg: f64| {
         let phase_deg = phase_deg.into();
-        Lobe { order, amplitude: Figure::new(1234, 1000), phase_deg }
+        WaveFigure { order, amplitude: Figure::new(1234, 1000), phase_deg }
     };
     Figures {
         harmonics: vec![lobe(1, 0.1 + 0.7), lobe(2, 0.0), lobe(15, 23.999)],

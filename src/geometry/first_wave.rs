@@ -1,13 +1,13 @@
-//! Mean and first harmonic of readings round a circle, and which touch disagrees with the others.
+//! Mean and first wave of readings round a circle, and which touch disagrees with the others.
 
 use super::columns::Columns;
 use super::full_turn;
 
-/// Mean and first harmonic by least squares, with the residual of each touch from the others.
+/// Mean and first wave by least squares, with the residual of each touch from the others.
 ///
 /// On one circle this is the least-squares plane, written in angles.
 #[derive(Debug, Clone, PartialEq)]
-pub struct FirstHarmonic {
+pub struct FirstWave {
     /// The mean of the fit, in the unit of the heights.
     pub mean: f64,
     /// Height minus fit, in the order of the touches.
@@ -21,7 +21,7 @@ pub struct FirstHarmonic {
 /// Above leverage 1 minus this, the fit goes through the touch whatever its reading.
 const FREE: f64 = 1e-9;
 
-impl FirstHarmonic {
+impl FirstWave {
     /// Fits `heights` at `angles_deg`; both have the same length.
     ///
     /// `None` where they are not the same length, or fewer than three angles differ.
@@ -41,13 +41,13 @@ impl FirstHarmonic {
         Some(Self { mean: mean + start, residuals, leverages, cosine, sine })
     }
 
-    /// Half the peak-to-valley of the first harmonic, in the unit of the heights.
+    /// Half the peak-to-valley of the first wave, in the unit of the heights.
     #[must_use]
     pub fn amplitude(&self) -> f64 {
         self.cosine.hypot(self.sine)
     }
 
-    /// The angle of the crest of the first harmonic, in degrees, [0, 360).
+    /// The angle of the crest of the first wave, in degrees, [0, 360).
     #[must_use]
     pub fn high_deg(&self) -> f64 {
         full_turn(self.sine.atan2(self.cosine).to_degrees())
@@ -99,7 +99,7 @@ mod tests {
     fn on_half_a_circle_the_wild_touch_is_named_and_not_its_neighbour() {
         // Invented readings in 0.00001 in, figures computed by an independent program.
         let angles = [0.0, 45.0, 90.0, 135.0, 180.0];
-        let fit = FirstHarmonic::fit(&angles, &[1.0, 2.0, 2.0, 142.0, 0.0]).unwrap();
+        let fit = FirstWave::fit(&angles, &[1.0, 2.0, 2.0, 142.0, 0.0]).unwrap();
         let left_out: Vec<f64> = fit.left_out().into_iter().flatten().collect();
         let expected = [124.304, -22.915, -99.616, 140.779, -229.963];
         for (value, expected) in left_out.iter().zip(expected) {
@@ -109,11 +109,11 @@ mod tests {
     }
 
     #[test]
-    fn a_pure_first_harmonic_comes_back() {
+    fn a_pure_first_wave_comes_back() {
         let angles: Vec<f64> = (0..9).map(|k| f64::from(k) * 31.0).collect();
         let heights: Vec<f64> =
             angles.iter().map(|a| 1e6 + 22.0 * (a - 130.0_f64).to_radians().cos()).collect();
-        let fit = FirstHarmonic::fit(&angles, &heights).unwrap();
+        let fit = FirstWave::fit(&angles, &heights).unwrap();
         near(fit.mean, 1e6, 1e-6);
         near(fit.amplitude(), 22.0, 1e-6);
         near(fit.high_deg(), 130.0, 1e-6);
@@ -125,13 +125,13 @@ mod tests {
     fn leaving_out_equals_fitting_without() {
         let angles = [3.0, 80.0, 120.0, 200.0, 290.0, 300.0];
         let heights = [5.0, -3.0, 8.0, 1.0, 0.5, 9.0];
-        let left_out = FirstHarmonic::fit(&angles, &heights).unwrap().left_out();
+        let left_out = FirstWave::fit(&angles, &heights).unwrap().left_out();
         for gone in 0..6 {
             let without = |all: &[f64]| {
                 let kept = all.iter().enumerate().filter(|&(row, _)| row != gone);
                 kept.map(|(_, value)| *value).collect::<Vec<f64>>()
             };
-            let others = FirstHarmonic::fit(&without(&angles), &without(&heights)).unwrap();
+            let others = FirstWave::fit(&without(&angles), &without(&heights)).unwrap();
             let at = (angles[gone] - others.high_deg()).to_radians();
             let expected = heights[gone] - others.mean - others.amplitude() * at.cos();
             near(left_out[gone].unwrap(), expected, 1e-9);
@@ -141,7 +141,7 @@ mod tests {
     #[test]
     fn a_touch_nobody_else_speaks_for_is_never_named() {
         // Without the touch at 180 only two angles are left.
-        let fit = FirstHarmonic::fit(&[0.0, 0.0, 90.0, 90.0, 180.0], &[0.0, 1.0, 0.0, 2.0, 99.0]);
+        let fit = FirstWave::fit(&[0.0, 0.0, 90.0, 90.0, 180.0], &[0.0, 1.0, 0.0, 2.0, 99.0]);
         let fit = fit.unwrap();
         assert_eq!(fit.left_out()[4], None);
         assert!(matches!(fit.most_doubtful(), Some(2 | 3)));
@@ -149,9 +149,9 @@ mod tests {
 
     #[test]
     fn too_few_angles_fit_nothing() {
-        assert_eq!(FirstHarmonic::fit(&[], &[]), None);
-        assert_eq!(FirstHarmonic::fit(&[0.0, 90.0, 360.0], &[1.0, 2.0, 3.0]), None);
-        assert_eq!(FirstHarmonic::fit(&[0.0, 90.0], &[1.0, 2.0, 3.0]), None);
+        assert_eq!(FirstWave::fit(&[], &[]), None);
+        assert_eq!(FirstWave::fit(&[0.0, 90.0, 360.0], &[1.0, 2.0, 3.0]), None);
+        assert_eq!(FirstWave::fit(&[0.0, 90.0], &[1.0, 2.0, 3.0]), None);
     }
 
     #[test]

@@ -2,7 +2,7 @@
 //!
 //! `cargo bench --bench harmonics` prints a table. With `--peer` it reads readings of one turn from
 //! standard input, one a line, and prints the nanoseconds of a call and the waves it found, for
-//! `benches/peers/harmonics.py` to set against another program.
+//! `benches/peers/waves.py` to set against another program.
 
 #![expect(clippy::print_stdout, reason = "a benchmark prints its figures")]
 
@@ -51,10 +51,10 @@ fn peer() {
     for orders in [ORDERS, (readings.len() - 1) / 2] {
         let turn = EvenTurn::new(readings.len(), orders).expect("enough readings");
         let time = nanoseconds(|| {
-            black_box(turn.harmonics(black_box(&readings)).expect("waves"));
+            black_box(turn.waves(black_box(&readings)).expect("waves"));
         });
         println!("orders {orders} ns {time:.1}");
-        let waves = turn.harmonics(&readings).expect("waves");
+        let waves = turn.waves(&readings).expect("waves");
         println!("0 {:e} 0", waves.mean);
         for wave in waves.waves {
             println!("{} {:e} {:e}", wave.order, wave.cosine, wave.sine);
@@ -83,7 +83,7 @@ fn table() {
     for orders in [ORDERS, 179] {
         let turn = EvenTurn::new(360, orders).expect("enough readings");
         let call = || {
-            black_box(turn.harmonics(black_box(&readings)).expect("waves"));
+            black_box(turn.waves(black_box(&readings)).expect("waves"));
         };
         line(&format!("waves 0 to {orders} of 360 readings"), nanoseconds(call));
     }

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """The waves of one turn, this project against numpy.fft.rfft, in one run.
 
-    python3 benches/peers/harmonics.py [rounds [program]]
+    python3 benches/peers/waves.py [rounds [program]]
 
 Needs numpy; builds the benchmark first unless its program is named. Both sides take turns on the same 360 readings, so that a
 slow moment of the machine hits both. Each side runs as it is used: a plan or table made before,
@@ -22,10 +22,10 @@ COUNT = 360
 
 
 def binary():
-    command = ["cargo", "bench", "--bench", "harmonics", "--no-run", "--message-format=json"]
+    command = ["cargo", "bench", "--bench", "waves", "--no-run", "--message-format=json"]
     lines = subprocess.run(command, check=True, capture_output=True, text=True).stdout.splitlines()
     made = (json.loads(line) for line in lines if line.startswith("{"))
-    return [m["executable"] for m in made if m.get("executable") and m["target"]["name"] == "harmonics"][-1]
+    return [m["executable"] for m in made if m.get("executable") and m["target"]["name"] == "waves"][-1]
 
 
 def readings():
