@@ -183,7 +183,9 @@ impl<'f> Lines<'f> {
         let mut base = if file.starts_with(b"\xef\xbb\xbf") { 3 } else { 0 };
         for _ in 0..format.skip_lines {
             let rest = &file[base..];
-            base += rest.iter().position(|&byte| byte == b'\n').map_or(rest.len(), |end| end + 1);
+            let length = rest.iter().position(|byte| b"\r\n".contains(byte));
+            let end = |length: usize| if rest[length..].starts_with(b"\r\n") { 2 } else { 1 };
+            base += length.map_or(rest.len(), |length| length + end(length));
         }
         let reader = csv::ReaderBuilder::new()
             .has_headers(false)

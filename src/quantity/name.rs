@@ -68,7 +68,8 @@ impl TryFrom<String> for Name {
 }
 
 /// Whether a character steers a terminal, or reorders, breaks or hides the text around it: controls,
-/// Unicode's controls of direction, its separators of lines and paragraphs, and what has no width.
+/// Unicode's controls of direction, its separators of lines and paragraphs, and the widthless ones of
+/// General Punctuation.
 #[must_use]
 pub fn bends_text(c: char) -> bool {
     c.is_control()

@@ -355,3 +355,26 @@ fn line_ends_are_counted_as_an_editor_counts_them() {
         assert_eq!(line_ends(text.as_bytes()), ends, "{text:?}");
     }
 }
+
+#[test]
+fn lines_left_out_end_as_all_lines_do() {
+    for end in ["\n", "\r\n", "\r"] {
+        let file = ["logger", "", "started;", "Value_mm", "1.5", "2.5"].join(end);
+        for (skip_lines, first) in [(0, 5), (1, 5), (2, 5), (3, 5)] {
+            let told = read(&file, &RowFormat { skip_lines, ..format(values()) });
+            let wanted = [(first, "1.5 mm".to_owned()), (first + 1, "2.5 mm".to_owned())];
+            assert_eq!(told, wanted, "{skip_lines} of {file:?}");
+        }
+        // The header itself left out: nothing is one.
+        let none = wrong(file.as_bytes(), &RowFormat { skip_lines: 4, ..format(values()) });
+        assert_eq!(none[0].0, 5, "{end:?}: {none:?}");
+    }
+}
+
+#[test]
+fn an_inch_may_be_a_mark_behind_the_number() {
+    let plain = format(values());
+    let told = read("Value\n1.5\"\n\"2.5\"\"\"\n\"3.5\" \"\n", &plain);
+    let told: Vec<&str> = told.iter().map(|row| row.1.as_str()).collect();
+    assert_eq!(told, ["1.5 in", "2.5 in", "3.5 in"]);
+}
