@@ -5,6 +5,7 @@ mod files;
 mod frames;
 mod packed;
 mod pedals;
+mod ports;
 mod presses;
 mod streams;
 mod sweeps;
