@@ -1,6 +1,6 @@
-//! Five thousand files that come at once, through the whole service: until each is answered, and how
-//! late a touch is meanwhile. Beside it the floor: the same files, each read and its rows stored
-//! in transactions of 16 files. Prints figures; `README.md` says how to read them.
+//! Five thousand files that arrive at once, through the whole service: until each has its answer, and how
+//! much later a touch is meanwhile. The floor beside it: the same files, each read and its rows stored
+//! in transactions of 16 files. Prints figures; `README.md` explains them.
 
 #![expect(clippy::print_stdout, reason = "a benchmark prints its figures")]
 

@@ -1,5 +1,5 @@
-//! `tenths evaluate` on a million points beside the parsing alone of the same file: the whole
-//! command, from its start to its sentence.
+//! `tenths evaluate` on a million points, beside only parsing the same file: the whole command, from its
+//! start to its sentence.
 
 #![expect(clippy::print_stdout, reason = "a benchmark prints its figures")]
 

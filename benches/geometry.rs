@@ -1,5 +1,5 @@
-//! Planes and minimum zones: right answers counted, and times beside one scan of the same memory.
-//! `README.md` says how to read the figures.
+//! Planes and minimum zones: counts right answers, and measures times beside one scan of the same memory.
+//! `README.md` explains the figures.
 
 #![expect(clippy::print_stdout, reason = "a benchmark prints its figures")]
 

@@ -1,5 +1,5 @@
-//! From the wire to the disk, and from a file to the disk, each beside a floor measured in the
-//! same run. Prints ratios; `README.md` says how to read them.
+//! From the wire to the disk, and from a file to the disk, each beside a floor measured in the same run.
+//! Prints ratios; `README.md` explains them.
 
 #![expect(clippy::print_stdout, reason = "a benchmark prints its figures")]
 

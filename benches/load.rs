@@ -1,6 +1,6 @@
 //! The service under load, each figure beside a floor of the same run: several clients at once, many
-//! open jobs, many followers, and commits while the log is worked off, a copy is made or the record
-//! is looked at. Prints a line a row; `README.md` says how to read them.
+//! open jobs, many followers, and commits while the log is moved, a copy is made or the record is
+//! checked. Prints one line for each row; `README.md` explains them.
 //!
 //! `cargo bench --bench load -- clients` measures one part (`clients`, `jobs`, `followers`, `commits`);
 //! `-- commits 20000` does it with a smaller record, `-- commits verify` in one state alone (`nothing`,

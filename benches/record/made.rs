@@ -1,5 +1,5 @@
-//! A record as years of work would make it: jobs of 500 readings, each decided by the bench and
-//! written by the store. Kept and used again.
+//! A record like that of years of work: jobs of 500 readings, each decided by the bench and written by
+//! the store. It is kept and used again.
 
 use std::fmt::Write as _;
 use std::fs;

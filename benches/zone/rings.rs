@@ -1,5 +1,5 @@
-//! Sets of points round a centre, and their ring the plain way: every centre that two pairs of
-//! points can have.
+//! Sets of points round a centre, and their narrowest ring found the plain way: by trying every centre that
+//! two pairs of points can have.
 
 use std::f64::consts::TAU;
 

@@ -1,4 +1,5 @@
-//! Small sets of whole numbers, and their zone the plain way: every two, three and four points.
+//! Small sets of whole numbers, and their zone found the plain way: by trying every two, three and four
+//! points.
 
 use std::cmp::Ordering;
 

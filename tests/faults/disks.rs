@@ -1,4 +1,4 @@
-//! Disks that take no more.
+//! Disks that accept no more writes.
 
 use std::fs::{self, File};
 use std::io::Write;

@@ -1,5 +1,5 @@
-//! The table of faults, played through the real program: what was acknowledged, what was lost, what
-//! is there twice, and how long nobody answered. No part of the ordinary tests; see DEVELOPERS.md.
+//! The table of faults, played through the real program: what was acknowledged, what was lost, what is
+//! there twice, and how long nobody answered. Not part of the ordinary tests; see DEVELOPERS.md.
 //!
 //! `cargo test --test faults` plays every row a few times. `TENTHS_FAULTS=1000` plays each of the
 //! rows that can be repeated so often, and writes what came of it into `docs/faults.md`. Words after

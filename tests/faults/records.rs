@@ -1,4 +1,4 @@
-//! Records that somebody, or a disk, has changed while no service ran.
+//! Records that a person, or a disk, has changed while no service ran.
 
 use std::fs;
 use std::path::{Path, PathBuf};

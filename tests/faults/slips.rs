@@ -1,4 +1,4 @@
-//! What hands, scripts and other programs do to a running service.
+//! Mistakes by people, scripts and other programs while the service runs.
 
 use std::fs;
 use std::os::unix::net::UnixStream;

@@ -1,4 +1,4 @@
-//! Threads that work as a shop does, and remember what they sent and what was acknowledged.
+//! Threads that work like a shop, and remember what they sent and what was acknowledged.
 
 use std::collections::BTreeMap;
 use std::fs::{self, File};

@@ -1,4 +1,4 @@
-//! Frames of every profile that is shipped.
+//! Frames of every profile that comes with the program.
 
 use std::sync::Arc;
 

@@ -1,5 +1,5 @@
 //! Changes that keep to the grammar: keys, values, tables and lines of JSON, each well formed and in
-//! the wrong place. They come further into a reader than changed bytes do.
+//! the wrong place. They get further into a reader than changed bytes do.
 
 use std::os::unix::fs::symlink;
 use std::path::Path;

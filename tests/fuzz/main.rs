@@ -1,5 +1,5 @@
-//! What comes from outside, changed at random: every byte is counted somewhere, a finding has a place,
-//! what was read is written as it was, and no reading comes out that is not in the bytes.
+//! Input from outside, changed at random: every byte is counted somewhere, every finding has a place, what
+//! was read is written as it was, and every reading that comes out is in the bytes.
 
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 

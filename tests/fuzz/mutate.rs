@@ -1,4 +1,4 @@
-//! Bytes that were changed here and there, and the time-boxed run over them.
+//! Changes bytes at random, and runs tests on them for a limited time.
 
 use std::io::Write;
 use std::time::{Duration, Instant};

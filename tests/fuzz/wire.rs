@@ -1,4 +1,4 @@
-//! Lines of the socket, scanned codes, and a job that is handed over.
+//! Lines of the socket, scanned codes, and an exported job.
 
 use proptest::prelude::*;
 

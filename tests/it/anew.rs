@@ -1,4 +1,4 @@
-//! A gauge that is set up differently in the middle of a ring: the ring begins anew.
+//! A gauge that is set up differently in the middle of a ring: the ring has to begin again.
 
 use std::fs;
 use std::time::Duration;

@@ -1,4 +1,4 @@
-//! A gauge that is asked: its answer is the touch, and nothing else it sends.
+//! A gauge that is asked: its answer is the touch, and nothing else that it sends.
 
 use std::fs;
 use std::time::Duration;

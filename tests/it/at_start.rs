@@ -1,5 +1,5 @@
-//! What a start sees of a record that somebody, or a disk, has changed: bytes of pages that flipped
-//! anywhere in the file. The service tells it before anybody measures on it.
+//! What a start finds in a record that a person, or a disk, has changed: bytes of pages that flipped
+//! anywhere in the file. The service reports it before anybody measures.
 
 use std::fs;
 use std::path::Path;

@@ -1,4 +1,4 @@
-//! Badges: who works at a station is scanned, and everything that was done says who did it.
+//! Badges: scanning one says who works at a station, and everything done there names that person.
 
 use std::fs;
 

@@ -1,5 +1,5 @@
-//! A test bar that is seated more than once, through the real program: nothing is taken before a
-//! person says that it is seated, and the seatings are held against each other.
+//! A test bar with several seatings, through the real program: nothing is taken before a person confirms
+//! that it is seated, and the seatings are compared with each other.
 
 use serde_json::Value;
 

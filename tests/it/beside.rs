@@ -1,6 +1,5 @@
-//! Figures that are read beside what they are held against, away from the bench: what `evaluate`
-//! prints, what jobs side by side print, what is predicted along a bar. The decisions are worked
-//! out here anew, from the printed texts alone.
+//! Figures printed beside their limits, away from the bench: by `evaluate`, by jobs side by side, and for
+//! predictions along a bar. The decisions are worked out again here from the printed texts alone.
 
 use std::process::Command;
 

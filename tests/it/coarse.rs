@@ -1,6 +1,6 @@
-//! Readings coarser than they might be, and verdicts that must not pass without a word: a dial beside a
-//! fine gauge, digits that were left off, a bar nobody turned, a ring that grew under the wheel. Readings
-//! are invented; expected figures are worked out by hand beside them.
+//! Readings coarser than they might be, and verdicts that must not pass without a remark: a dial beside a
+//! fine gauge, missing digits, a bar nobody turned, a ring that grew by grinding. Readings are invented;
+//! expected figures are worked out by hand beside them.
 
 use serde_json::{Value, json};
 

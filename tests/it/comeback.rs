@@ -1,5 +1,5 @@
-//! A spindle comes back: what it left with is held against what it is found with, station by
-//! station, and a part that was replaced breaks the chain.
+//! A spindle comes back: what it left with is compared with what is found, station by station, and a part
+//! that was replaced in between makes them incomparable.
 
 use serde_json::Value;
 

@@ -1,5 +1,5 @@
 //! Every command from outside: exit codes, sentences, JSON, several stations, the bare socket, and
-//! what comes from outside on its way to a terminal.
+//! input from outside on its way to a terminal.
 
 use std::fs;
 use std::process::Stdio;

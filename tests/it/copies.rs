@@ -1,5 +1,5 @@
-//! Copies of the record: one that is damaged is told and named so, one that was not finished is
-//! never taken for a record and does not stay.
+//! Copies of the record: a damaged one is reported and named as such; an unfinished one is never taken for
+//! a record and does not stay.
 
 use std::fs;
 use std::path::{Path, PathBuf};

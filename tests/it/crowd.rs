@@ -1,4 +1,4 @@
-//! The control socket when many hold connections, or somebody takes its file away.
+//! The control socket when many clients are connected, or when somebody removes its file.
 
 use std::fs;
 use std::os::unix::fs::{FileTypeExt, PermissionsExt};

@@ -1,4 +1,4 @@
-//! Records that are not as this program makes them: a sentence, and nothing else is held up.
+//! Records that this program did not write like this: a sentence about it, and nothing else is held up.
 
 use std::fs;
 

@@ -1,4 +1,4 @@
-//! A day at the bench: what is said to a hand that keys in too much, too little or the wrong way.
+//! A day at the bench: the answers to a person who types too much, too little or the wrong way.
 
 use serde_json::Value;
 

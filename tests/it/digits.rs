@@ -1,6 +1,6 @@
-//! What people read through the real program: the same digits everywhere, and never on the wrong
-//! side of a limit. The readings are invented; the decisions are worked out here anew, from the
-//! printed texts alone.
+//! What people read, through the real program: the same digits everywhere, and never on the wrong side of
+//! a limit. The readings are invented; the decisions are worked out again here from the printed texts
+//! alone.
 
 use std::fmt::Write as _;
 

@@ -1,5 +1,5 @@
-//! One value of the record is changed, whichever: what is told of it is as it was, or a sentence, or
-//! the check of the record finds it; and the other job is never held up.
+//! Any one value of the record is changed. What is then shown is as before, or a sentence says what is wrong,
+//! or the check of the record finds it; and the other job is never held up.
 
 use std::collections::BTreeSet;
 use std::fs;

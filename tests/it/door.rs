@@ -1,4 +1,4 @@
-//! What a check cannot read is refused at the door, and nothing of it is a touch.
+//! Readings that a check cannot read are refused when they arrive, and none of them is a touch.
 
 use crate::rig::{Bench, Make};
 

@@ -1,6 +1,6 @@
-//! What stands behind a ±, through the real program: what averages and what does not, how far a ring
-//! came back off, and noise that fails no part. Readings are invented, in millionths of an inch; expected figures
-//! are worked out by hand beside them.
+//! The parts of a ±, through the real program: what averages and what does not, how far a ring came back
+//! different, and noise that must not fail a part. Readings are invented, in millionths of an inch; expected
+//! figures are worked out by hand beside them.
 
 use std::fmt::Write;
 

@@ -1,5 +1,5 @@
-//! Dropped files that were once lost without a word, read too early, or taken for what they are
-//! not. Each is taken, or refused beside itself, in the count and in the feed. Invented values.
+//! Dropped files that were once lost without a report, read too early, or mistaken for something else. Each is
+//! taken, or refused with a file beside it, in the count and in the feed. Invented values.
 
 use std::fs::{self, File};
 use std::io::Write;

@@ -1,5 +1,5 @@
-//! Files dropped by loggers, in every shape they come in: taken whole, or refused whole with every
-//! bad row named. The values are invented.
+//! Files dropped by loggers, in every form: taken whole, or refused whole with every bad row named. The
+//! values are invented.
 
 use std::fs::{self, File};
 use std::io::Write;

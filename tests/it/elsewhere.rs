@@ -1,4 +1,4 @@
-//! What one person is in the middle of at a station, and what another does at a second one.
+//! What one person has under way at a station, and what another person does at a second one.
 
 use crate::rig::{Bench, Make};
 

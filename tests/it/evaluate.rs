@@ -1,5 +1,5 @@
-//! `evaluate` from outside: what it refuses and in which line, what it says and what it exits with,
-//! and figures that others published, each with its source.
+//! `evaluate` from outside: what it refuses and in which line, its sentences and exit codes, and figures that
+//! others published, each with its source.
 
 use std::fmt::Write as _;
 use std::fs::{self, File};

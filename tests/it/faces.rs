@@ -1,5 +1,5 @@
-//! Random faces through the real program, each judged anew here in whole millionths of an inch:
-//! value, ±, both rules, and the verdict with what noise alone adds to a range. Readings are invented.
+//! Random faces through the real program, each judged again here in whole millionths of an inch: value, ±,
+//! both rules, and the verdict with what noise alone adds to a range. Readings are invented.
 //!
 //! Half the mean range of n normal values: half of d2 in the table of control chart constants of the
 //! NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2 (1.128, 1.693, 2.059, 2.326, 2.534, 2.704,

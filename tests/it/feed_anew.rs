@@ -1,5 +1,5 @@
-//! The feed of another record: after an older copy was restored its numbers come again, and whoever
-//! follows it is told and starts anew.
+//! The feed of another record: after an older copy was restored, its numbers come again, and followers are
+//! told so and start again.
 
 use serde_json::Value;
 

@@ -1,5 +1,5 @@
 //! Finding things in the record: filters, pages, tables that fit, values for a spreadsheet, and jobs
-//! found by what stands on the part.
+//! found by the number on the part.
 
 use std::fs::File;
 use std::io::Read;

@@ -1,5 +1,5 @@
-//! The state folder belongs to somebody else, who may put anything into it: root follows nothing
-//! there, and whatever it does there it does as that somebody.
+//! A state folder that belongs to somebody else, who may put anything into it: root follows no link there,
+//! and works there only as that user.
 
 use std::fs;
 use std::os::unix::fs::{MetadataExt, PermissionsExt, chown, symlink};

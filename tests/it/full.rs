@@ -1,5 +1,5 @@
-//! A disk that is full: a small tmpfs in a mount namespace of the service's own, which gives the
-//! real answer of the system.
+//! A full disk: a small tmpfs in a mount namespace of the service's own, which gives the real error of the
+//! system.
 
 use std::fs::{self, File};
 use std::io::Write;

@@ -1,5 +1,4 @@
-//! What should not go on does not: a job is not closed and a part not built with a check that speaks
-//! against it, unless somebody says why.
+//! A job is not closed and a part not built in while a check is not in order, unless somebody gives a reason.
 
 use crate::rig::{Bench, Make};
 

@@ -1,5 +1,5 @@
-//! Good work is let alone: rings with real lobes, saddles and wedges inside their limit, touched one
-//! by one through the real service, with a gauge's honest noise.
+//! Good work raises no questions: rings with real lobes, saddles and wedges inside their limit, touched one by
+//! one through the real service, with a gauge's realistic noise.
 //!
 //! `TENTHS_RINGS=2000 cargo test --test it good_work -- --nocapture` touches more of them, and prints
 //! how often each family was interrupted.

@@ -1,5 +1,5 @@
-//! What hands-free working meets on a bad day: streams that race, freeze or flicker, pedals that
-//! stick, scanners that type rubbish.
+//! Hands-free working on a bad day: streams that race, freeze or flicker, pedals that stick, scanners that
+//! type rubbish.
 
 use std::fs;
 use std::os::fd::OwnedFd;

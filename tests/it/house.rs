@@ -1,4 +1,4 @@
-//! The rules of the house that no lint holds.
+//! Those rules of the house that no lint can check.
 
 use std::collections::BTreeMap;
 use std::fs;

@@ -1,4 +1,4 @@
-//! A request that comes again is done once, whatever became of its answer meanwhile.
+//! A request that is repeated is done once, whatever became of its first answer.
 
 use serde_json::{Value, json};
 

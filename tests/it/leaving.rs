@@ -1,5 +1,5 @@
-//! What is said when a check under way is left, when a part was ground, and of what the wheel took
-//! where only a total or a high and a low were known before.
+//! The sentences when a check under way is left, when a part was ground, and about what the wheel took where
+//! only a total or a high and a low were known before.
 
 use serde_json::{Value, json};
 

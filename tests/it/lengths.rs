@@ -1,6 +1,6 @@
-//! Lengths and their differences through the real program: one zero for both, what is in U, and
-//! advice in the gauge's own digits. The readings are invented; expected figures are worked out
-//! beside them with a pocket calculator, in millionths of an inch.
+//! Lengths and their differences through the real program: one zero for both, what U includes, and advice in
+//! the gauge's own digits. The readings are invented; expected figures are worked out beside them with a
+//! pocket calculator, in millionths of an inch.
 
 use std::fmt::Write;
 

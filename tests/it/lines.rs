@@ -1,5 +1,5 @@
-//! Serial lines that misbehave: unplugged, missing, held, denied, noisy, stuck. What a gauge sent is
-//! counted, and nothing that is damaged becomes a reading.
+//! Serial lines that misbehave: unplugged, missing, in use, denied, noisy, stuck. Every frame is counted, and
+//! no damaged one becomes a reading.
 
 use std::time::{Duration, Instant};
 

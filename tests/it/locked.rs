@@ -1,5 +1,5 @@
-//! Somebody else holds a lock on a file of the record: it is told who, and the service goes on when it
-//! is given back. The somebody is this process; a member of the group may do the same.
+//! Another program holds a lock on a file of the record: it is named, and the service goes on when the lock is
+//! released. Here that program is this process; a member of the group may do the same.
 
 use std::fs::File;
 use std::path::Path;

@@ -1,4 +1,4 @@
-//! The log beside the database, while somebody looks through the whole record and rows keep coming.
+//! The log beside the database, while somebody reads the whole record and rows keep coming.
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -1,4 +1,4 @@
-//! The program from outside: one crate, so that it links once.
+//! The program from outside: one crate, so that it is linked once.
 
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 

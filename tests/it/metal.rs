@@ -1,4 +1,4 @@
-//! What the wheel took away is not measured any more: verdicts on metal that is gone.
+//! Metal that was ground away is no longer measured: verdicts on it.
 
 use serde_json::Value;
 

@@ -1,4 +1,4 @@
-//! Who measured, took back, answered, saw and checked: kept, told and handed on.
+//! Who measured, took back, answered, saw and checked: this is kept, shown and exported.
 
 use serde_json::Value;
 

@@ -1,4 +1,4 @@
-//! Claims of place that the set-up makes: on supports a tilt is how they were screwed.
+//! What a set-up can show: on supports a tilt only shows how they were adjusted.
 
 use crate::rig::{Bench, Make};
 

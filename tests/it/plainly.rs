@@ -1,5 +1,5 @@
-//! Answers that a newcomer reads: nothing twice, nothing that cannot be done, and what is missing by
-//! its name. The readings are invented.
+//! Answers that a newcomer reads: nothing is said twice, nothing impossible is asked, and what is missing is
+//! named. The readings are invented.
 
 use crate::report::html::{elements, parsed, text};
 use crate::rig::{Bench, Make};

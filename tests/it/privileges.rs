@@ -1,4 +1,4 @@
-//! The table of `SECURITY.md`, line by line: owner, group and others are three users.
+//! The table of `SECURITY.md`, line by line; owner, group and others are three users.
 
 use std::fs;
 use std::io::{BufRead, BufReader, Read, Write};

@@ -1,4 +1,4 @@
-//! A check that is answered: what is asked stands wherever a person looks.
+//! A check that is answered: its question is shown wherever a person looks.
 
 use crate::rig::{Bench, Make, Wire};
 use crate::watch::Terminal;

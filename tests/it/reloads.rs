@@ -1,4 +1,4 @@
-//! A configuration that cannot be read again, or not wholly.
+//! A configuration that cannot be read again, or only in part.
 
 use std::fs;
 

@@ -1,5 +1,5 @@
-//! The customer's report through the real program. The readings are invented; what the page says is
-//! held against what the record says.
+//! The customer's report through the real program. The readings are invented; what the page says is compared
+//! with what the record says.
 
 use std::fmt::Write as _;
 

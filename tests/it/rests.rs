@@ -1,4 +1,5 @@
-//! Where a stylus rests free is never a touch: levers and plungers, told of and not, both signs.
+//! The place where a stylus rests free is never a touch: levers and plungers, with the rest stated or not, both
+//! signs.
 
 use std::fmt::Write as _;
 use std::time::Duration;

@@ -1,4 +1,4 @@
-//! A job's rule is fixed when it is opened, and changed only for a reason that stands.
+//! A job's rule is fixed when it is opened, and changed only with a reason that is recorded.
 
 use std::fs;
 

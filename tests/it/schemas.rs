@@ -1,5 +1,5 @@
-//! The lines that scripts read, held against their schemas (`docs/schemas`) by a validator that is not
-//! ours: those that every test reads, and in one play every kind of line there is.
+//! The lines that scripts read, checked against their schemas (`docs/schemas`) by a validator that is not ours:
+//! the lines that every test reads, and, in one play, every kind of line.
 
 mod play;
 

@@ -1,5 +1,5 @@
-//! What a script reads of a command that could not do what was asked, and where a person's commands
-//! work although no configuration can be read.
+//! What a script reads when a command could not do what it was asked, and which commands of a person work
+//! although no configuration can be read.
 
 use std::fs;
 

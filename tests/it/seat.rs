@@ -1,5 +1,5 @@
-//! What a word may do and what it may not: dirt that was found, cleaning without dirt, a position
-//! left out, a touch that is taken back. The readings are invented, in inches.
+//! What a word changes and what it does not: dirt that was found, cleaning without dirt, a position left out, a
+//! touch that is taken back. The readings are invented, in inches.
 
 use serde_json::{Value, json};
 

@@ -1,5 +1,5 @@
-//! "The bar is seated", said in every way there is, with every kind of gauge: the word is stored and
-//! is no reading, and nothing of the seating is taken before it.
+//! "The bar is seated", said in every possible way, with every kind of gauge: it is stored and is no reading, and
+//! nothing of the seating is taken before it.
 
 use std::fs;
 use std::time::Duration;

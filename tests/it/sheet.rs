@@ -1,4 +1,4 @@
-//! The printed sheet, written by the program for a job that is really there.
+//! The printed sheet, made by the program for a real job.
 
 use wire::code::Code;
 

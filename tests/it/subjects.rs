@@ -1,4 +1,4 @@
-//! What an alert is about is a thing, not a word: things that are called alike are told apart.
+//! An alert is about a thing, not about a word: things with the same name are kept apart.
 
 use serde_json::Value;
 

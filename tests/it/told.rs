@@ -1,4 +1,4 @@
-//! Sentences that said too little, through the real program.
+//! Sentences that once said too little, through the real program.
 
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
 

@@ -1,5 +1,5 @@
-//! Which attempts count, through the real program: what a verdict combined is stored with it, and
-//! the page says the same. The readings are invented; figures beside them are worked out by hand.
+//! Which attempts count, through the real program: a verdict stores what it combined, and the page says the
+//! same. The readings are invented; figures beside them are worked out by hand.
 
 use serde_json::{Value, json};
 

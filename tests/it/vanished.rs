@@ -1,5 +1,5 @@
-//! Records that are gone, in part or as a whole, and what a start makes of it: what was acknowledged
-//! is never forgotten in silence.
+//! Records that are gone, in part or as a whole, and what a start does about it: what was acknowledged is never
+//! lost without a report.
 
 use std::fs;
 use std::path::{Path, PathBuf};
