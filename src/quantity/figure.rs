@@ -9,10 +9,12 @@ use super::length::{Length, Unit, decimal_text};
 
 /// The largest numerator and denominator of a stored figure; no bench produces more. The largest
 /// denominators come from the weights of a minimum zone (below 2^65 on a face of 4 m) and from
-/// correcting a mean of some hundred touches for temperature (10^18 times their number). Within both
-/// limits 127 bits are enough to show a figure in any unit and to add any length below a kilometre.
+/// correcting a mean of some hundred touches for temperature (10^18 times their number). Within these
+/// limits and that of its whole picometres 127 bits are enough to show a figure in any unit, at any
+/// place down to the fourteenth of it, and to add any length below a kilometre.
 const LARGEST: i128 = 1 << 112;
 const FINEST: i128 = 1 << 76;
+const TALLEST: i128 = 1 << 96;
 
 /// An exact fraction of a picometre: a mean, a difference of means, a minimum zone.
 ///
@@ -71,8 +73,9 @@ impl TryFrom<String> for Figure {
             let (numerator, denominator) = text.split_once('/')?;
             let numerator = numerator.parse().ok()?;
             let denominator = denominator.parse().ok()?;
-            let fits =
-                (-LARGEST..=LARGEST).contains(&numerator) && (1..=FINEST).contains(&denominator);
+            let fits = (1..=FINEST).contains(&denominator)
+                && (-LARGEST..=LARGEST).contains(&numerator)
+                && (-TALLEST..=TALLEST).contains(&(numerator / denominator));
             fits.then(|| Self::new(numerator, denominator))
         };
         parse().ok_or_else(|| format!("figure {text:?}"))
@@ -185,7 +188,7 @@ impl Figure {
     /// The figure that [`Figure::shown_up_at`] prints.
     #[must_use]
     pub fn rounded_up_at(self, unit: Unit, places: u32) -> Self {
-        Self::of_count(*self.scaled(unit, places).ceil().numer(), unit, places)
+        Self::of_count(self.rounded_up(unit, places), unit, places)
     }
 
     /// A figure of `count` units of the last decimal place.
@@ -207,8 +210,9 @@ impl Figure {
         }
         let count: i128 = format!("{whole}{fraction}").parse().ok()?;
         let scale = 10_i128.checked_pow(u32::try_from(fraction.len()).ok()?)?;
-        let scaled = count.checked_mul(i128::from(unit.picometres()))?;
-        Some(Self::new(if negative { -scaled } else { scaled }, scale))
+        let one = Ratio::new(i128::from(unit.picometres()), scale);
+        let scaled = count.checked_mul(*one.numer())?;
+        Some(Self::new(if negative { -scaled } else { scaled }, *one.denom()))
     }
 
     /// Decimal text in `unit`, rounded up at the places an uncertainty is shown with, trailing
@@ -221,18 +225,30 @@ impl Figure {
     /// Decimal text in `unit`, rounded up at `places`, trailing zeros dropped.
     #[must_use]
     pub fn shown_up_at(self, unit: Unit, places: u32) -> String {
-        trimmed(decimal_text(*self.scaled(unit, places).ceil().numer(), places))
+        trimmed(decimal_text(self.rounded_up(unit, places), places))
     }
 
-    fn scaled(self, unit: Unit, places: u32) -> Ratio<i128> {
-        self.0 * Ratio::new(10_i128.pow(places), i128::from(unit.picometres()))
+    /// The whole units of the last decimal place, and the rest as a part of one, in [0, 1). Whole
+    /// picometres and the rest are scaled apart, so that neither product leaves its range.
+    fn scaled(self, unit: Unit, places: u32) -> (i128, Ratio<i128>) {
+        let scale = Ratio::new(10_i128.pow(places), i128::from(unit.picometres()));
+        let (numerator, denominator) = (self.numerator(), self.denominator());
+        let counted = numerator.div_euclid(denominator) * scale.numer();
+        let rest = counted.rem_euclid(*scale.denom()) * denominator
+            + numerator.rem_euclid(denominator) * scale.numer();
+        let of_one = denominator * scale.denom();
+        let count = counted.div_euclid(*scale.denom()) + rest / of_one;
+        (count, Ratio::new(rest % of_one, of_one))
+    }
+
+    fn rounded_up(self, unit: Unit, places: u32) -> i128 {
+        let (floor, rest) = self.scaled(unit, places);
+        floor + i128::from(rest > Ratio::new_raw(0, 1))
     }
 
     fn rounded_half_even(self, unit: Unit, places: u32) -> i128 {
-        let scaled = self.scaled(unit, places);
-        let floor = *scaled.floor().numer();
-        let rest = scaled - Ratio::from_integer(floor);
-        match rest.cmp(&Ratio::new(1, 2)) {
+        let (floor, rest) = self.scaled(unit, places);
+        match rest.cmp(&Ratio::new_raw(1, 2)) {
             std::cmp::Ordering::Less => floor,
             std::cmp::Ordering::Greater => floor + 1,
             std::cmp::Ordering::Equal => floor + floor.rem_euclid(2),
@@ -341,7 +357,7 @@ mod tests {
     fn a_figure_comes_back_and_the_largest_can_be_worked_with() {
         assert_eq!(read("-7/3"), Some(Figure::new(-7, 3)));
         for text in [
-            format!("{LARGEST}/1"),
+            format!("{TALLEST}/1"),
             format!("-{LARGEST}/{}", FINEST - 1),
             format!("{}/{}", LARGEST - 1, FINEST),
         ] {
@@ -378,12 +394,13 @@ mod tests {
             assert_eq!(read(text), None, "{text}");
         }
         for text in [
-            format!("{}/1", LARGEST + 1),
+            format!("{}/1", TALLEST + 1),
             format!("{}/1", i128::MAX),
             format!("{}/1", i128::MIN),
             format!("1/{}", FINEST + 1),
             format!("1/{}", i128::MAX),
-            format!("-{}/1", LARGEST + 1),
+            format!("-{}/1", TALLEST + 1),
+            format!("{}/{FINEST}", LARGEST + 1),
         ] {
             assert_eq!(read(&text), None, "{text}");
         }

@@ -187,3 +187,35 @@ fn the_first_line_after_opening_may_lack_its_beginning() {
     let cut = kinds(49_999, &[b"00", b"", b"", b"0.00012\r"]);
     assert_eq!(cut, [frame("00", true), frame("0.00012", false)]);
 }
+
+#[test]
+fn a_frame_of_fixed_length_may_come_in_pieces_with_less_than_the_gap_between() {
+    let frame = Pattern::whole("(?<digits>[0-9]{5})").unwrap();
+    let counts =
+        Content::Counts { pattern: frame, scale: Quoted::parse("1", Unit::Micrometre).ok() };
+    let told = |pause_us: u64| {
+        let framing = Framing::Fixed { length: 5, gap_us: 20_000 };
+        let (mut line, mut out) =
+            (live(Profile { framing, ..profile(counts.clone()) }, vec![gauge()]), Vec::new());
+        let mut now = 1_000_000;
+        for byte in b"00012" {
+            line.feed(&[*byte], now, &mut out);
+            // Time passes on the way, too.
+            line.tick(now + pause_us / 2, &mut out);
+            now += pause_us;
+        }
+        line.tick(now + 20_000, &mut out);
+        out.into_iter().map(|outcome| (outcome.text, outcome.kind)).collect::<Vec<_>>()
+    };
+    for pause_us in [0, 1_000, 19_999] {
+        assert!(
+            matches!(&told(pause_us)[..], [(text, Kind::Reading { .. })] if text == "00012"),
+            "{pause_us}"
+        );
+    }
+    let cut = told(20_000);
+    assert_eq!(cut.len(), 5, "every byte is counted");
+    assert!(
+        cut.iter().all(|(text, kind)| text.len() == 1 && *kind == Kind::Damaged(Damage::CutShort))
+    );
+}

@@ -160,3 +160,47 @@ fn nothing_has_no_sign() {
 fn a_fraction_of_nothing_is_a_mistake() {
     let _none = Figure::new(1, 0);
 }
+
+/// A figure in a unit by long division, digit by digit: its whole part, so many places, and what is left.
+fn divided(figure: Figure, unit: Unit, places: u32) -> (String, bool) {
+    let bottom = figure.denominator() * i128::from(unit.picometres());
+    let top = figure.numerator();
+    let (mut digits, mut rest) = ((top / bottom).to_string(), top % bottom);
+    for place in 0..places {
+        if place == 0 {
+            digits.push('.');
+        }
+        rest *= 10;
+        digits.push(char::from(b'0' + u8::try_from(rest / bottom).unwrap()));
+        rest %= bottom;
+    }
+    (digits, rest > 0)
+}
+
+#[test]
+fn figures_as_large_and_as_fine_as_any_are_shown_at_every_place() {
+    // The zone of a face of 4 m has weights below 2^65; one that is as tall as any length that is taken.
+    let tall = Figure::from(Length::LARGEST) + Figure::new(1, (1 << 65) - 1);
+    let fine = Figure::new((1 << 112) - 1, (1 << 76) - 1);
+    let large = Figure::new((1 << 96) - 1, 1);
+    for figure in [tall, fine, large] {
+        let stored = serde_json::to_string(&figure).unwrap();
+        assert_eq!(serde_json::from_str::<Figure>(&stored).unwrap(), figure, "{stored}");
+        for unit in UNITS {
+            for places in 0..=14 {
+                let (down, more) = divided(figure, unit, places);
+                let step = last_place(unit, places);
+                let below = Figure::parse(&down, unit).unwrap();
+                let up = if more { below + step } else { below };
+                assert_eq!(figure.rounded_up_at(unit, places), up, "{down}");
+                assert_eq!(-(-figure).rounded_up_at(unit, places), below, "{down}");
+                let nearest = figure.rounded_at(unit, places);
+                assert!(nearest == below || nearest == below + step, "{down}");
+                assert_eq!(Figure::parse(&figure.fixed(unit, places), unit), Some(nearest));
+            }
+        }
+    }
+    // Beyond that nothing is read that could not be shown.
+    let beyond = format!("\"{}/1\"", (1_i128 << 96) + 1);
+    assert!(serde_json::from_str::<Figure>(&beyond).is_err());
+}

@@ -186,3 +186,30 @@ fn a_script_gets_all_that_is_known() {
     let inches = Held::of(third, Unit::Inch).known();
     assert_eq!(inches.value_text().as_deref(), Some("0.00003333333333"));
 }
+
+#[test]
+fn figures_as_large_and_as_fine_as_a_record_holds_are_told_in_every_unit() {
+    let units = [Unit::Inch, Unit::Millimetre, Unit::Micrometre];
+    // A face of 4 m as tall as any length that is taken; the finest and the largest that are read.
+    let tall = Figure::from(Length::LARGEST) + Figure::new(1, (1 << 65) - 1);
+    let fine = Figure::new((1 << 112) - 1, (1 << 76) - 1);
+    let large = Figure::new((1 << 96) - 1, 1);
+    for value in [tall, fine, large, -large] {
+        for own in units {
+            let held = Held::of(value, own).against(tenth()).known_within(value.abs());
+            for unit in units {
+                let told = held.told(unit);
+                let read = Figure::parse(told.value.as_deref().unwrap(), unit).unwrap();
+                assert_eq!(read <= inch("0.0001"), value < Figure::ZERO, "{told:?}");
+                let doubt = Figure::parse(told.uncertainty.as_deref().unwrap(), unit).unwrap();
+                assert!(doubt >= value.abs(), "{told:?}");
+            }
+            let known = held.known();
+            assert!(known.value_text().is_some() && known.uncertainty_text().is_some());
+            assert_eq!(
+                known.recorded().limit_texts()[1].as_deref(),
+                held.limit_texts()[1].as_deref()
+            );
+        }
+    }
+}
