@@ -3,6 +3,7 @@ mod clouds;
 mod exchanges;
 mod families;
 mod lattices;
+mod motions;
 mod scans;
 
 use proptest::prelude::*;
