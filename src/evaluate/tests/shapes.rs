@@ -225,3 +225,65 @@ fn numbers_are_radii_where_they_differ_by_less_than_a_twentieth() {
     assert_eq!(taken(one("-100")), TakenAs::Deviations);
     assert_eq!(taken(["0"; 8]), TakenAs::Deviations);
 }
+
+#[test]
+fn radii_round_a_turn_have_the_figures_of_their_points() {
+    // Three lobes and a dent on 12 mm, off centre; the same as points.
+    let turn: Vec<(f64, f64)> = (0..24)
+        .map(|k| 15.0 * f64::from(k))
+        .map(|deg| {
+            let t = f64::to_radians(deg);
+            (
+                deg,
+                12_000.0 + 4.0 * (3.0 * t).cos() + 2.0 * t.sin()
+                    - if deg > 350.0 { 1.5 } else { 0.0 },
+            )
+        })
+        .collect();
+    let radii = written("angle_deg,r_um", turn.iter().map(|(deg, r)| format!("{deg},{r:.9}")));
+    let (angles, far): (Vec<f64>, Vec<f64>) = turn.iter().copied().unzip();
+    let (x, y) = geometry::on_circles(&angles, &far);
+    let places = written("x_um,y_um", x.iter().zip(&y).map(|(x, y)| format!("{x:.9},{y:.9}")));
+    let [of_radii, of_places] =
+        [&radii, &places].map(|file| evaluation_of(Characteristic::Roundness, file).figures);
+    // A nanometre in a thousand: what nine decimals leave.
+    let near = |one: Figure, other: Figure| (one - other).abs() < Figure::new(10, 1);
+    assert!(near(of_radii.value, of_places.value) && of_radii.proves && of_places.proves);
+    let [zone, other] = [&of_radii, &of_places].map(|figures| figures.beside.zone.clone().unwrap());
+    assert_eq!((zone.upper, zone.lower, zone.width), (other.upper, other.lower, of_radii.value));
+    let [fit, other] =
+        [&of_radii, &of_places].map(|figures| figures.beside.least_squares.clone().unwrap());
+    assert!(near(fit.width, other.width));
+    assert!(
+        fit.coefficients
+            .iter()
+            .zip(&other.coefficients)
+            .all(|(one, other)| (one - other).abs() < 1e-4)
+    );
+    let all = |figures: &Figures| {
+        let circles = figures.beside.circles.unwrap();
+        [circles.least_squares, circles.minimum_zone, circles.circumscribed, circles.inscribed]
+            .map(Option::unwrap)
+    };
+    for (one, other) in all(&of_radii).into_iter().zip(all(&of_places)) {
+        assert!(near(one.x, other.x) && near(one.y, other.y) && near(one.radius, other.radius));
+    }
+    // What a turn has besides: its waves; points have none.
+    let beside = of_radii.beside;
+    assert_eq!((beside.rank, beside.taken_as), (3, Some(TakenAs::Radii)));
+    assert!((thousandth(beside.eccentricity.unwrap()) - 2.0).abs() < 0.2 && beside.waves.len() > 7);
+    assert!(of_places.beside.waves.is_empty() && of_places.beside.taken_as.is_none());
+    // The same as deviations: the zone is the value, with the rows that touch.
+    let off =
+        written("angle_deg,r_um", turn.iter().map(|(deg, r)| format!("{deg},{:.9}", r - 12_000.0)));
+    let off = evaluation_of(Characteristic::Roundness, &off).figures;
+    let zone = off.beside.zone.clone().unwrap();
+    assert_eq!((zone.width, zone.certified, off.beside.rank), (off.value, true, 3));
+    assert_eq!(zone.upper.len() + zone.lower.len(), 4);
+    assert!(
+        (thousandth(off.value) - thousandth(of_radii.value)).abs() < 0.01,
+        "small against the radius"
+    );
+    assert_eq!(off.beside.max_minus_min, beside.max_minus_min);
+    assert!(off.beside.circles.is_none(), "nobody told how large it is");
+}
