@@ -90,8 +90,9 @@ impl Profile {
 
     /// The frame without a low-battery sign at its end.
     fn without_battery<'f>(&self, frame: &'f [u8]) -> (&'f [u8], bool) {
-        let found = self.tokens.low_battery.iter().find_map(|p| p.regex().find(frame));
-        match found.filter(|found| !found.is_empty()) {
+        let mut signs = self.tokens.low_battery.iter().filter_map(|sign| sign.regex().find(frame));
+        // A sign that may be nothing, such as `B?`, is none where only blanks match.
+        match signs.find(|found| !found.as_bytes().trim_ascii().is_empty()) {
             Some(found) => (&frame[..found.start()], true),
             None => (frame, false),
         }

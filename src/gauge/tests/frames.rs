@@ -136,6 +136,26 @@ fn tokens_come_before_numbers_and_the_first_of_them_counts() {
 }
 
 #[test]
+fn a_battery_sign_that_may_be_nothing_hides_no_other() {
+    let ending = |text: &str| Pattern::ending(text).unwrap();
+    let tokens = Tokens { low_battery: vec![ending("B?"), ending(" LOW")], ..Tokens::default() };
+    let profile = Profile { tokens, ..decimal(SIGNED) };
+    let low = |frame: &str| {
+        let (mut line, mut out) = (live(profile.clone(), vec![gauge()]), Vec::new());
+        line.feed(format!("{frame}\r").as_bytes(), 1_000_000, &mut out);
+        let Kind::Reading { value, low_battery, .. } = out.remove(0).kind else {
+            panic!("{frame}")
+        };
+        (value.number(), low_battery)
+    };
+    for frame in ["0.5", "0.5  "] {
+        assert_eq!(low(frame), ("0.5".to_owned(), false));
+    }
+    assert_eq!(low("0.5B"), ("0.5".to_owned(), true));
+    assert_eq!(low("0.5 LOW"), ("0.5".to_owned(), true));
+}
+
+#[test]
 fn a_digit_right_before_a_number_belongs_to_it_unless_it_is_the_channel() {
     let channel = decimal(r"(?<channel>[0-9])(?<digits>[0-9]{3}\.[0-9])");
     assert_eq!(said(&channel, "2001.5"), "1.5");
