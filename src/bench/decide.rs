@@ -1,4 +1,4 @@
-//! From one event to the rows that record it. Bad input is a value here; nothing fails.
+//! Turns one event into the rows that record it. Bad input becomes rows or a refusal; nothing fails.
 
 use quantity::{Name, Stamp};
 
@@ -11,8 +11,8 @@ use crate::setup::Setup;
 use crate::state::{Bench, Station};
 
 impl Bench {
-    /// Looks at one event and decides what it comes to. Changes nothing: the rows, once stored,
-    /// are applied one by one.
+    /// Decides which rows record an event. The bench itself does not change: the rows change it when they
+    /// are applied, one by one, after they are stored.
     #[must_use]
     pub fn decide(&self, setup: &Setup, at: Stamp, event: &Event) -> Decision {
         let mut draft = Draft::new(self, setup, at);
@@ -89,8 +89,8 @@ impl Bench {
 }
 
 impl Draft<'_> {
-    /// A start, or a new configuration: what is no longer configured raises no alert and shows no
-    /// check.
+    /// At a start, or with a new configuration: clears the alerts about what is no longer configured, and
+    /// takes its checks off the screens.
     fn started(&mut self, boot: u64) {
         self.push(Body::Started { boot });
         let setup = self.setup;
@@ -100,12 +100,12 @@ impl Draft<'_> {
             Subject::Gauge(name) => !setup.gauges.contains_key(name),
             Subject::Drop(drop) | Subject::File { drop, .. } => !setup.drops.contains(drop),
             Subject::Station(name) | Subject::Device { station: name, .. } => !station(name),
-            // It was read back this time, or is told again where it was not.
+            // Either it could be read this time, or its alert is raised again below.
             Subject::Record(Piece::Job(job)) => open.contains(job),
             Subject::Record(piece) => matches!(piece, Piece::Counters | Piece::Stations),
             Subject::Part(_) | Subject::Rows { .. } => false,
         };
-        // What tells of a job stays as it is: the job is what it was.
+        // Alerts of a job stay: the job has not changed.
         self.clear(|alert| {
             alert.kind.nature().ends == Ends::Start
                 || !alert.kind.is_of_a_job() && alert.about.as_ref().is_some_and(gone)
@@ -128,8 +128,8 @@ impl Draft<'_> {
         }
     }
 
-    /// The same where what is wrong now is told, not what was wrong before: however often that is
-    /// repeated, it is one note.
+    /// The same, but the alert names the newest fault: a new text replaces the open alert, and the same
+    /// text again raises none.
     fn only(&mut self, about: Option<&Subject>, kind: AlertKind, wrong: Option<String>) {
         let now = wrong.map(|text| Alert::new(about.cloned(), kind, text));
         self.tell_now(None, |open| open.kind == kind && open.about.as_ref() == about, now);
@@ -151,7 +151,7 @@ impl Draft<'_> {
         self.wrong_or_well(about, AlertKind::DeviceLost, wrong);
     }
 
-    /// A job that was set aside is in use nowhere: what comes now must not be put down to it.
+    /// A job that was set aside is left at every station, so that no reading is counted for it.
     fn leave_missing_jobs(&mut self) {
         let missing = |job: Seq| !self.bench.jobs.contains_key(&job);
         let stations = self.bench.stations.iter();
@@ -172,7 +172,7 @@ impl Draft<'_> {
                 self.raise_about(None, AlertKind::SpaceLow, why.clone());
             }
             StorageNews::Damaged { what, why } => {
-                // Nothing is without the counters: they are counted anew.
+                // The counters are not missed: they are counted again.
                 let told = if *what == Piece::Counters { why.clone() } else { what.told(why) };
                 let more = if what.is_in_the_file() {
                     " All that is damaged is named by tenths verify."
@@ -196,7 +196,7 @@ impl Draft<'_> {
             StorageNews::Begun { before: None } => {
                 let text = "A new record begins: there was none in the state folder.".to_owned();
                 self.raise_about(None, AlertKind::RecordBegun, text);
-                // Told once; nothing is to be done about it.
+                // It is shown once; there is nothing to do about it.
                 self.clear_about(None, AlertKind::RecordBegun);
             }
             StorageNews::Begun { before: Some(before) } => {

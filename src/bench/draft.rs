@@ -1,4 +1,4 @@
-//! A decision under way: a scratch copy of the bench that takes each row as it is decided.
+//! A decision under way: it works on a scratch copy of the bench that takes each row as it is decided.
 
 use std::sync::Arc;
 
@@ -17,19 +17,19 @@ use crate::words;
 pub(crate) struct Draft<'a> {
     pub(crate) setup: &'a Setup,
     pub(crate) at: Stamp,
-    /// Who does it, where that is known.
+    /// Who acts, where that is known.
     pub(crate) by: Option<Name>,
     pub(crate) bench: Bench,
     rows: Vec<Row>,
     notices: Vec<Notice>,
 }
 
-/// What an alert about a gauge names.
+/// The subject of an alert about a gauge.
 pub(crate) fn of_gauge(gauge: &Name) -> Subject {
     Subject::Gauge(gauge.clone())
 }
 
-/// What a request comes to.
+/// The result of a request.
 pub(crate) type Answer = Result<Done, Refusal>;
 
 impl<'a> Draft<'a> {
@@ -41,13 +41,13 @@ impl<'a> Draft<'a> {
         Decision { rows: self.rows, reply, notices: self.notices, after: self.bench }
     }
 
-    /// Forgets the rows of a decision that came to nothing.
+    /// Forgets the rows of a decision that is not carried out.
     pub(crate) fn give_up(&mut self, bench: &Bench) {
         self.rows.clear();
         self.bench = bench.clone();
     }
 
-    /// So many rows will be added, and some of what follows from them.
+    /// Makes room for this many rows, and for some that follow from them.
     pub(crate) fn rows_to_come(&mut self, rows: usize) {
         self.rows.reserve(rows + rows / 64);
     }
@@ -57,7 +57,7 @@ impl<'a> Draft<'a> {
         self.push_at(self.at, body)
     }
 
-    /// Adds a row of something that happened at its own moment: a sample of a swept turn.
+    /// Adds a row with a time of its own, not that of the event: a sample of a swept turn.
     pub(crate) fn push_at(&mut self, at: Stamp, body: Body) -> Seq {
         let by = if let Body::Verdict(verdict) = &body {
             self.last_hand(verdict.attempt)
@@ -67,7 +67,7 @@ impl<'a> Draft<'a> {
         self.add(Row { seq: self.bench.last.next(), at, by, body, restored: None })
     }
 
-    /// A job is open again, in the state it had when it was closed.
+    /// Opens a job again, in the state it had when it was closed.
     pub(crate) fn reopen(&mut self, job: Seq, restored: Arc<Job>) {
         let (at, by, body) = (self.at, self.by.clone(), Body::JobReopened { job });
         let restored = Some(restored);
@@ -80,25 +80,27 @@ impl<'a> Draft<'a> {
         self.bench.last
     }
 
-    /// Who touched last in an attempt; what is made of other attempts is whoever's it is now.
+    /// Who made the last touch of an attempt. For an attempt that has no touch, the person of this
+    /// decision.
     fn last_hand(&self, attempt: Seq) -> Option<Name> {
         let (.., attempt) = self.bench.attempt(attempt)?;
         let touched = !attempt.readings.is_empty() || attempt.answer.is_some();
         if touched { attempt.last_hand().cloned() } else { self.by.clone() }
     }
 
-    /// Who touches with a gauge.
+    /// The person who touches with a gauge.
     pub(crate) fn hand_with(&self, gauge: &Name) -> Option<Name> {
         let station = self.bench.stations.get(self.setup.station_of(gauge)?)?;
         station.hand.as_ref().or(station.person.as_ref()).cloned()
     }
 
-    /// Who said that they work where a gauge is.
+    /// The person who works at the station of a gauge.
     pub(crate) fn person_with(&self, gauge: &Name) -> Option<Name> {
         self.bench.stations.get(self.setup.station_of(gauge)?)?.person.clone()
     }
 
-    /// ` --station NAME` for a command that is to be typed, where there are several.
+    /// The ` --station NAME` that a typed command needs where there are several stations; otherwise
+    /// nothing.
     pub(crate) fn at_station(&self, station: Option<&Name>) -> String {
         let station = station.filter(|_| self.setup.stations.len() > 1);
         station.map_or_else(String::new, |station| {
@@ -110,13 +112,13 @@ impl<'a> Draft<'a> {
         self.notices.push(notice);
     }
 
-    /// An attempt of an open job, shared, so that rows may be pushed while it is looked at.
+    /// An attempt of an open job, shared, so that rows may be added while it is read.
     pub(crate) fn attempt(&self, id: Seq) -> Option<(Seq, Arc<Job>, Arc<Attempt>)> {
         let (job, state, attempt) = self.bench.attempt(id)?;
         Some((job, Arc::clone(state), Arc::clone(attempt)))
     }
 
-    /// Raises an alert unless one that tells of the same thing is open.
+    /// Raises an alert, unless one of the same kind about the same thing is open.
     pub(crate) fn raise(&mut self, alert: Alert) {
         let told = |(_, open): (Seq, &OpenAlert)| open.alert.is_of_the_same(&alert);
         if !self.bench.alerts_about(alert.attempt).any(told) {
@@ -139,7 +141,7 @@ impl<'a> Draft<'a> {
         }
     }
 
-    /// Raises an alert about what belongs to no job.
+    /// Raises an alert that belongs to no job.
     pub(crate) fn raise_about(&mut self, about: Option<Subject>, kind: AlertKind, text: String) {
         self.raise(Alert::new(about, kind, text));
     }
@@ -149,8 +151,8 @@ impl<'a> Draft<'a> {
         self.bench.alerts_about(Some(attempt)).any(|(_, open)| open.alert.kind == kind)
     }
 
-    /// Tells what there is to tell now in place of what is open: of the alerts about an attempt, or
-    /// about none, those that a test picks are over, but for those that say just what is told now.
+    /// Replaces the open alerts about an attempt, or about none, that a test picks by the alerts given. An
+    /// open alert with the same words stays.
     pub(crate) fn tell_now(
         &mut self,
         attempt: Option<Seq>,
@@ -178,8 +180,8 @@ impl<'a> Draft<'a> {
         }
     }
 
-    /// Clears the open alerts about some attempts that a test picks; `None` are those about no
-    /// attempt.
+    /// Clears the open alerts about the given attempts that a test picks; `None` stands for the alerts
+    /// about no attempt.
     pub(crate) fn clear_of(
         &mut self,
         attempts: impl IntoIterator<Item = Option<Seq>>,
@@ -204,7 +206,7 @@ impl<'a> Draft<'a> {
         self.clear_of([Some(attempt)], |alert| alert.kind == kind);
     }
 
-    /// Clears the alerts of one attempt that something ends.
+    /// Clears the alerts of an attempt that this event ends.
     pub(crate) fn clear_ended(&mut self, attempt: Seq, by: Ends) {
         self.clear_of([Some(attempt)], |alert| alert.kind.nature().ends == by);
     }
@@ -258,8 +260,8 @@ impl<'a> Draft<'a> {
         })
     }
 
-    /// What this decision raised about the check of a station and is still open. What the verdict
-    /// says, and what is said of the gauge as a check begins, has its own sentence.
+    /// The alerts of this decision about the check of a station that are still open. Those of the verdict,
+    /// and those about the gauge at the start of a check, have a sentence of their own and are left out.
     fn raised_now(&self, station: &Name) -> Vec<String> {
         let active = self.active(station);
         let raised = self.rows.iter().filter_map(|row| {

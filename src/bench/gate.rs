@@ -1,5 +1,6 @@
-//! What should not go on does not: a job is not closed and a part does not go on the stack while a
-//! check says otherwise. A person may go on with a reason, which is a fact of its own.
+//! What holds a job or a part back: a job is not closed, and a part does not go on the stack, while one of
+//! its checks does not conform or has no verdict. A person may go on with a reason, which is stored as a
+//! fact of its own.
 
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -12,7 +13,7 @@ use crate::state::pairs;
 use crate::words;
 use judgement::Word;
 
-/// What is wrong with a check as the job stands; `None` where nothing is.
+/// What is wrong with a check in the present state of the job; `None` where nothing is.
 #[must_use]
 pub fn lack(job: &Job, at: CheckAt) -> Option<Lack> {
     let (_, check) = job.opened.plan.plan.at(at)?;
@@ -28,17 +29,18 @@ pub fn lack(job: &Job, at: CheckAt) -> Option<Lack> {
         return Some(if begun { Lack::Incomplete } else { unanswered(job, at, id) });
     };
     match verdict.word {
-        // `next` takes such a difference anew: what it says is not what the rings are by now.
+        // `next` takes such a difference again: its verdict is about lengths that were measured again
+        // since.
         Word::Conforms => pairs::newer_half(job, at, id).map(|_| Lack::Outdated),
         Word::DoesNotConform => Some(Lack::DoesNotConform),
         Word::Incomplete => Some(Lack::Incomplete),
-        // An answer that is kept and not judged is no question any more.
+        // An answer that is only recorded has no verdict, and leaves no question open.
         Word::Undecided if kept_only(check) && attempt.answer.is_some() => None,
         Word::Undecided => Some(Lack::Undecided),
     }
 }
 
-/// How a check lacks an answer: an earlier one on the same piece stays on the record.
+/// Why a check has no answer. An earlier answer on the same piece stays on the record.
 fn unanswered(job: &Job, at: CheckAt, id: Seq) -> Lack {
     let answered = job
         .attempts_at(at)
@@ -50,7 +52,7 @@ fn kept_only(check: &Check) -> bool {
     check.traits().is_chosen() && check.measures.asks().is_some_and(|asks| asks.good.is_empty())
 }
 
-/// The checks that are the found side of another: they tell how the spindle came, whatever that was.
+/// The checks that are the "as found" side of another: they say how the spindle came in, good or bad.
 fn found_sides(job: &Job) -> BTreeSet<CheckAt> {
     let plan = &job.opened.plan.plan;
     plan.places().filter_map(|at| plan.at(at)?.1.found).collect()
@@ -67,13 +69,13 @@ fn lacking(job: &Job, asked: impl Fn(CheckAt, &Part, &Check) -> bool) -> Vec<(Ch
     plan.places().filter_map(one).collect()
 }
 
-/// What keeps a job from being closed.
+/// The checks that keep a job from being closed.
 pub(crate) fn before_closing(job: &Job) -> Vec<(CheckAt, Lack)> {
     lacking(job, |_, _, _| true)
 }
 
-/// What keeps a part from going on the stack: its own checks off the shaft, and the differences made
-/// of its lengths.
+/// The checks that keep a part from going on the stack: its own checks off the shaft, and the differences
+/// taken from its lengths.
 pub(crate) fn before_building(job: &Job, part: u16) -> Vec<(CheckAt, Lack)> {
     lacking(job, |at, _, check| match check.measures.halves() {
         Some(halves) => halves.iter().any(|half| half.part == part),
@@ -91,7 +93,7 @@ pub(crate) fn told(job: &Job, lacking: &[(CheckAt, Lack)]) -> String {
     lacking.iter().filter_map(one).collect::<Vec<_>>().join(", ")
 }
 
-/// The sentences about parts that are on the shaft in spite of something.
+/// The sentences about parts that went on the shaft although a check spoke against them.
 pub(crate) fn in_spite(job: &Job) -> Vec<String> {
     let newest = |(since, went): &&(Seq, Arc<WentOn>)| {
         let on = job.shaft.iter().rev().find(|on| Some(on.part) == went.part);
@@ -105,7 +107,7 @@ pub(crate) fn in_spite(job: &Job) -> Vec<String> {
     job.went_on.iter().filter(newest).filter_map(sentence).collect()
 }
 
-/// Whether a check is one at the nut, turned or looked at on the shaft.
+/// Whether a check belongs to the nut: it is turned, or looked at, on the shaft.
 pub(crate) fn at_the_nut(part: &Part, check: &Check) -> bool {
     let on_the_shaft = check.setup == Holding::Turning && check.traits().is_touched()
         || check.traits().is_answered();

@@ -1,8 +1,8 @@
-//! The bench: a pure value that looks at one event, decides the rows that record what happened,
-//! and changes only by applying rows.
+//! The bench: a pure value. It looks at one event and decides the rows that record it; only applied rows
+//! change it.
 //!
-//! What is absent: files, clocks, randomness, threads, logs, and any order that could differ from
-//! run to run. A bench rebuilt from its stored rows is therefore the running bench.
+//! It uses no files, clocks, randomness, threads or logs, and no order that could differ from run to run.
+//! So a bench rebuilt from its stored rows equals the running one.
 
 #![deny(clippy::disallowed_methods, clippy::disallowed_types)]
 

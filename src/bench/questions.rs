@@ -1,4 +1,4 @@
-//! What a person is asked after a series, one question at a time, each once.
+//! The questions to a person after a series: one at a time, each once.
 
 use judgement::{self};
 use quantity::{Figure, Length};
@@ -13,12 +13,12 @@ use crate::judge::wild;
 use crate::plan::{Check, Holding, Wedge};
 use crate::state::Job;
 
-/// The question to put after a verdict on a complete attempt; `None` when there is none, or it
-/// was put already.
+/// The question to ask after a verdict on a complete attempt; `None` when there is none, or when it was
+/// asked already.
 pub(crate) fn next(job: &Job, id: Seq, verdict: &Verdict) -> Option<Question> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
-    // A turn cannot be touched at a place: it is swept again as a whole.
+    // A sweep has no single touches to repeat: the whole turn is swept again.
     if check.swept().is_some() {
         return None;
     }
@@ -38,8 +38,8 @@ pub(crate) fn next(job: &Job, id: Seq, verdict: &Verdict) -> Option<Question> {
     question.filter(|question| !put(question))
 }
 
-/// Out and mostly tilt: dirt under the part and a wedge in the metal look the same until the part
-/// is set back half a turn round. Asked once for the same metal.
+/// The part is out, and mostly by tilt: dirt under the part and a wedge in the metal look the same until
+/// the part is turned half way round on its seat. Asked once for the same metal.
 fn tilt_question(job: &Job, id: Seq, check: &Check, verdict: &Verdict) -> Option<Question> {
     let Some(judgement::Limits::Max(max)) = check.limits else { return None };
     let limit = Figure::from(max);

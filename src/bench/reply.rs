@@ -1,4 +1,4 @@
-//! What a decision says besides rows: answers to requests, and errands for the shell.
+//! What a decision gives besides rows: the answer to a request, and tasks for the service.
 
 use quantity::{Name, Quoted};
 
@@ -7,21 +7,21 @@ use crate::fact::seq::Seq;
 use crate::state::Bench;
 use crate::state::row::Row;
 
-/// What one event leads to. Nothing of it may be told before its rows are stored.
+/// What one event leads to. Nothing of it may be sent before its rows are stored.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Decision {
     /// The rows to store and apply, in order.
     pub rows: Vec<Row>,
     /// The answer, where the event was a request.
     pub reply: Option<Result<Done, Refusal>>,
-    /// Errands that are nobody's state.
+    /// Tasks outside the record.
     pub notices: Vec<Notice>,
-    /// The bench once the rows are applied: it took each of them while they were decided, so that
-    /// the caller need not apply a long file a second time.
+    /// The bench with the rows applied. They were applied while they were decided, so the caller need not
+    /// apply those of a long file a second time.
     pub after: Bench,
 }
 
-/// An errand for the shell, after the commit.
+/// A task for the service, after the rows are stored.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Notice {
     /// Write the reasons beside a refused file.
@@ -33,7 +33,7 @@ pub enum Notice {
         /// Every bad row, a line each.
         why: String,
     },
-    /// The file was taken; reasons of an earlier refusal are out of date.
+    /// A file was taken: remove the reasons of an earlier refusal.
     FileTaken {
         /// The drop.
         drop: Name,
@@ -44,10 +44,10 @@ pub enum Notice {
     },
 }
 
-/// Why a request is refused: the sentence and what to do.
+/// Why a request is refused: what is wrong and what to do.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Refusal {
-    /// Exit code: 1 the answer is no, 2 refused input.
+    /// Exit code: 1 for a "no", 2 for wrong input.
     pub exit: u8,
     /// What is wrong.
     pub text: String,
@@ -56,7 +56,7 @@ pub struct Refusal {
 }
 
 impl Refusal {
-    /// Refused input: exit code 2.
+    /// Wrong input: exit code 2.
     pub fn input(text: impl Into<String>, hint: impl Into<String>) -> Self {
         Self { exit: 2, text: text.into(), hint: Some(hint.into()) }
     }
@@ -101,7 +101,7 @@ pub enum Done {
         station: Name,
         /// The attempt that ended as incomplete, if one was under way.
         incomplete: Option<Seq>,
-        /// `PART/CHECK` of one that was left before its first touch and waits for it.
+        /// `PART/CHECK` of a check that was left before its first touch and can still be measured.
         untouched: Option<String>,
     },
     /// Readings were keyed in.
@@ -122,13 +122,13 @@ pub enum Done {
         /// Where the check stands now.
         measuring: Measuring,
     },
-    /// A person said that the bar is seated, or took that back.
+    /// A person said that the bar is seated, or took that word back.
     Seated {
-        /// The seating it is in now, counted from 0.
+        /// The present seating of the bar, counted from 0.
         seating: u32,
-        /// Where its mark stands, degrees as the marks are counted.
+        /// Where the mark of the bar stands, in degrees as the marks are counted.
         deg: u32,
-        /// The word before was taken back.
+        /// Whether the word was taken back.
         taken_back: bool,
         /// Where the check stands now.
         measuring: Measuring,
@@ -148,8 +148,8 @@ pub enum Done {
     Swept {
         /// How many samples it has.
         samples: u32,
-        /// What they count as: placed, suspect where one of them cannot belong, void where the turn
-        /// was taken back.
+        /// What the samples count as: placed, suspect where one of them cannot belong to the turn, void
+        /// where the turn was taken back.
         state: State,
         /// Where the check stands now.
         measuring: Measuring,
@@ -192,10 +192,10 @@ pub enum Done {
         part: Name,
         /// How many parts are on it now.
         placed: u32,
-        /// How many belong on it, where the plan says so; otherwise as many as were found.
+        /// How many parts belong on it: as the plan says, otherwise as many as were found.
         of: Option<u32>,
     },
-    /// A part is a new one from now on.
+    /// A part is replaced by a new one.
     Replaced {
         /// The part.
         part: Name,
@@ -212,7 +212,7 @@ pub enum Done {
         /// The rule.
         rule: judgement::Rule,
     },
-    /// Somebody works at the station from now on, or nobody in particular.
+    /// A person works at the station from now on, or nobody in particular.
     PersonAt {
         /// The station.
         station: Name,
@@ -238,11 +238,11 @@ pub enum Done {
 pub struct Left {
     /// `PART/CHECK`.
     pub target: String,
-    /// Positions that hold a reading that counts.
+    /// Positions with a reading that counts.
     pub taken: u32,
     /// Positions of the check.
     pub of: u32,
-    /// The attempt is over and counts as incomplete; otherwise it goes on where it was.
+    /// Whether the attempt is over and counts as incomplete; otherwise it can be continued.
     pub ended: bool,
 }
 
@@ -261,27 +261,27 @@ pub struct Measuring {
     pub attempt: u32,
     /// What is touched next.
     pub next: crate::series::Touch,
-    /// Where that lies in words, where a number does not say it: `station 3 in, bar at 90, touch 4
-    /// of 8`.
+    /// The place of that touch in words, where a number is not enough: `station 3 in, bar at 90, touch 4 of
+    /// 8`.
     pub place: Option<String>,
-    /// Positions that hold a reading that counts.
+    /// Positions with a reading that counts.
     pub taken: u32,
     /// Positions of the check.
     pub of: u32,
-    /// What it asks for, where it is answered and not touched.
+    /// The question of a check that is answered, not touched.
     pub asks: Option<crate::plan::Asks>,
     /// The checks with touches that were left for this one.
     pub left: Vec<Left>,
-    /// Where a person said that metal was taken off: the checks, `PART/CHECK`, that are to be measured
-    /// again for it.
+    /// The checks, `PART/CHECK`, to be measured again because a person said that metal was taken off.
+    /// `None` where nobody said so.
     pub ground: Option<Vec<String>>,
     /// What a person has to know before going on.
     pub mind: Vec<String>,
-    /// What the touches just taken raised and is still open, beside the verdict itself.
+    /// The alerts that the latest touches raised and that are still open, other than the verdict.
     pub raised: Vec<String>,
-    /// What came of it, once the series is over: the standing verdict as a sentence.
+    /// The standing verdict as a sentence, once the series is over.
     pub came_to: Option<String>,
-    /// What is to be said of the gauge: before the first touch that its calibration is past, or soon;
-    /// during the series that what was keyed is coarser than it shows, or than the limit asks for.
+    /// The remark about the gauge: before the first touch that its calibration is overdue, or soon will be;
+    /// during the series that keyed values are coarser than the gauge shows, or than the limit needs.
     pub gauge_says: Option<String>,
 }

@@ -1,5 +1,4 @@
-//! What happens to the bench: touches that arrive, and what a person asks for. Each is decided on the
-//! draft.
+//! What happens to the bench: touches that arrive, and requests of a person. Each is decided on the draft.
 
 mod anew;
 mod answers;

@@ -1,6 +1,6 @@
-//! What a part lay on: dirt that was found under it speaks against the lengths of the same seating.
+//! What a part lay on: dirt found under it speaks against the lengths measured in the same seating.
 //!
-//! Worked out from the rows whenever it is asked for: nothing here is stored.
+//! It is worked out from the rows each time; nothing here is stored.
 
 use std::sync::Arc;
 
@@ -17,9 +17,9 @@ pub(crate) fn showed_dirt(job: &Job, attempt: &Attempt) -> bool {
     job.check_of(attempt).is_some_and(|(_, check)| stays_with_metal(check, attempt) == Some(false))
 }
 
-/// Dirt that was found and then cleaned away.
+/// Dirt that was found under a part and then cleaned away.
 struct Dirt {
-    /// The attempt that stood on it.
+    /// The attempt measured on the dirt.
     stood: Seq,
     /// The attempt after cleaning.
     cleaned: Seq,
@@ -49,15 +49,15 @@ fn dirt_under(job: &Job, part: u16) -> Vec<Dirt> {
     found
 }
 
-/// Whether a length was measured in the seating under which dirt was found: between its first touch
-/// and the cleaning nobody had cleaned the part, ground it or put in a new one. A plan that says of
-/// both which face lies down, and not the same one, tells two seatings apart.
+/// Whether a length was measured in a seating under which dirt was found: from its first touch to the
+/// cleaning nobody cleaned the part, ground it or put in a new one. Where the plan names the face that lies
+/// down for both checks, and the faces differ, they are two seatings.
 pub(crate) fn is_doubted(job: &Job, id: Seq) -> bool {
     let part = job.attempts.get(&id).map(|attempt| attempt.began.check.part);
     part.is_some_and(|part| speaks_against(&dirt_under(job, part), job, id))
 }
 
-/// The same, of dirt that is known to have been found under its part.
+/// The same for dirt already known to be found under its part.
 fn speaks_against(found: &[Dirt], job: &Job, id: Seq) -> bool {
     let Some(attempt) = job.attempts.get(&id) else { return false };
     let Some((_, check)) = job.check_of(attempt) else { return false };
@@ -88,14 +88,14 @@ fn speaks_against(found: &[Dirt], job: &Job, id: Seq) -> bool {
 }
 
 impl Job {
-    /// Whether the newest length at a check stood on dirt that was found since.
+    /// Whether the newest length at a check was measured on dirt that was found later.
     #[must_use]
     pub fn seat_doubted_at(&self, at: CheckAt) -> bool {
         self.newest_at(at).is_some_and(|(id, _)| is_doubted(self, id))
     }
 
-    /// Lengths of a part, the earlier ones too, whose verdict says otherwise of their seating than the
-    /// rows do now: dirt was found since, or a touch that had shown it was taken back.
+    /// Lengths of a part, earlier ones included, whose verdict disagrees with the rows about their seating:
+    /// dirt was found since, or a touch that had shown it was taken back.
     pub(crate) fn doubts_changed(&self, part: u16) -> Vec<Seq> {
         let said = |attempt: &Attempt| {
             let verdict = attempt.verdict.as_ref().filter(|_| attempt.began.check.part == part);

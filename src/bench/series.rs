@@ -15,23 +15,24 @@ pub enum Touch {
     Sweep,
     /// Position 0 again.
     Closure,
-    /// No touch yet: the bar is taken out, turned and seated, and a person says so.
+    /// No touch yet: the bar is to be taken out, turned and seated, and a person says when that is done.
     Seat {
         /// The seating, counted from 0.
         seating: u32,
-        /// Where the bar's mark stands against the spindle's, degrees as the marks are counted.
+        /// Where the mark of the bar stands against that of the spindle, in degrees as the marks are
+        /// counted.
         deg: u32,
     },
-    /// What a question asked for.
+    /// The touch that a question asked for.
     Asked(Question),
-    /// No touch: an answer, or a value that is written down.
+    /// No touch: an answer, or a value to write down.
     Answer,
-    /// Nothing: the series is over, further touches are looking.
+    /// Nothing: the series is over, and further touches are not counted.
     Nothing,
 }
 
-/// What the next frame of an attempt is, in the order of the trade: the master, the positions in
-/// rising order, holes last, the closure, the master again. Between two seatings of a bar a person
+/// What the next touch of an attempt is, in the order of the trade: the master, the positions in rising
+/// order, the left-out ones last, the closure, the master again. Between two seatings of a bar a person
 /// says that it is seated.
 #[must_use]
 pub fn next_touch(check: &Check, attempt: &Attempt) -> Touch {
@@ -39,7 +40,7 @@ pub fn next_touch(check: &Check, attempt: &Attempt) -> Touch {
     seat_before(check, attempt, touch).unwrap_or(touch)
 }
 
-/// The seating that a touch needs and the bar is not in.
+/// The seating that a touch needs, where the bar is not in it.
 fn seat_before(check: &Check, attempt: &Attempt, touch: Touch) -> Option<Touch> {
     let position = match touch {
         Touch::Position(position) | Touch::Asked(Question::Touch(position)) => position,
@@ -96,8 +97,8 @@ fn touch_in_order(check: &Check, attempt: &Attempt) -> Touch {
     Touch::Nothing
 }
 
-/// The first open position past the highest filled one; when there is none, the lowest hole. What
-/// is left out ahead of the hand does not make it jump.
+/// The first open position after the highest filled one; where there is none, the lowest open one. A
+/// position left out ahead of the hand does not make the order jump.
 #[must_use]
 pub fn next_position(check: &Check, attempt: &Attempt) -> Option<u32> {
     if attempt.open_positions(check) == 0 {

@@ -15,7 +15,7 @@ use crate::plan::PinnedPlan;
 pub struct Setup {
     /// What the shop calls this bench.
     pub name: String,
-    /// The unit people see.
+    /// The unit that people see.
     pub unit: Unit,
     /// The decision rule where a plan sets none.
     pub rule: Rule,
@@ -27,9 +27,9 @@ pub struct Setup {
     pub drops: Vec<Name>,
     /// The plans that a job may be opened with, by the name of their file without its ending.
     pub plans: BTreeMap<Name, Arc<PinnedPlan>>,
-    /// The plans that something is wrong with, each with what is; no job is opened with them.
+    /// The plans that have an error, each with its error; no job can be opened with them.
     pub plans_aside: BTreeMap<String, String>,
-    /// The people who have a badge; anybody may work here all the same.
+    /// The people who have a badge; others may work here too.
     pub people: Vec<Name>,
 }
 
@@ -64,7 +64,7 @@ quantity::worded! {
     }
 }
 
-/// How readings of a gauge are to be understood. An attempt keeps the one it began with.
+/// How readings of a gauge are understood. An attempt keeps the set-up it began with.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct GaugeSetup {
@@ -77,7 +77,8 @@ pub struct GaugeSetup {
     pub unit: Option<Unit>,
     /// The smallest step it shows.
     pub resolution: Quoted,
-    /// Standard uncertainty of one reading, all in; `None`: assumed, and said so.
+    /// Standard uncertainty of one reading, with everything in it; `None`: it is assumed, and the verdict
+    /// says so.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub uncertainty: Option<Length>,
     /// Standard deviation of lifts on one spot.
@@ -94,7 +95,7 @@ pub struct GaugeSetup {
     pub calibration_due: Option<Wall>,
     /// The angle between a lever stylus and the surface, thousandths of a degree.
     pub lever_mdeg: u32,
-    /// Its line; `None` where none is open to it.
+    /// Its line; `None` where the service opens none for it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub wire: Option<GaugeWire>,
 }
@@ -108,7 +109,7 @@ impl GaugeSetup {
     }
 }
 
-/// How an instrument hangs on its line: what its frames mean, and which instrument it is.
+/// How an instrument is connected: what its frames mean, and which instrument it is.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct GaugeWire {
@@ -124,12 +125,12 @@ pub struct GaugeWire {
     /// The length of one count, for frames that are counts.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub scale: Option<Quoted>,
-    /// When a frame is a reading.
+    /// Which frames are readings.
     pub capture: Capture,
 }
 
 impl GaugeSetup {
-    /// What is stated of its readings.
+    /// What the configuration states about its readings.
     #[must_use]
     pub const fn stated(&self) -> Stated {
         Stated { uncertainty: self.uncertainty, repeatability: self.repeatability }

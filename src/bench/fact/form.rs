@@ -1,5 +1,5 @@
-//! How a fact is described once: its type is its stored form, and the numbers of other rows in it are
-//! visited by one function.
+//! How a fact is described once: its type is its stored form, and one function visits the numbers of
+//! other rows in it.
 //!
 //! A stored form only grows: from the first release on a field is added with a default that means "as
 //! before", and nothing changes its meaning. `fixtures/facts/` holds one of each fact as it is stored.
@@ -66,8 +66,8 @@ no_numbers! {
     [u8; 32],
 }
 
-/// A part of a fact: its fields are stored by their names, what is absent is left out, and what is
-/// not known is refused.
+/// A part of a fact. Its fields are stored by name; an absent value is left out, and an unknown field is
+/// refused.
 macro_rules! stored {
     ($($(#[$about:meta])* pub struct $name:ident { $($fields:tt)* })*) => { $(
         $crate::fact::form::stored!(@field [$(#[$about])*] $name [] $($fields)*);
@@ -152,7 +152,7 @@ macro_rules! facts {
         }
 
         impl serde::Serialize for $name {
-            /// What it says, without its word.
+            /// The content of the fact, without its word.
             fn serialize<S: serde::Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
                 match self { $(
                     Self::$fact $({ $($field),* })? $(($inner))? => {

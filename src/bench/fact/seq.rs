@@ -1,10 +1,10 @@
-//! The number of a row, and what reads the plan inside a fact.
+//! The number of a row, and the function that reads the plan inside a fact.
 
 use serde::{Deserialize, Serialize};
 
 use crate::plan::Plan;
 
-/// Reads a plan from its text, or tells what is wrong with it.
+/// Reads a plan from its text, or says what is wrong with the text.
 pub type ParsePlan = fn(text: &str) -> Result<Plan, String>;
 
 /// The number of a row: 1, 2, 3 … in the order stored. It is the identity of the job, attempt,

@@ -1,4 +1,4 @@
-//! The figure of an attempt, and what it is before the end.
+//! The figure of an attempt, and its value before the series is over.
 
 use judgement::Limits;
 use quantity::{Figure, Length};
@@ -12,7 +12,7 @@ use crate::plan::{Beside, Check, CheckAt, Judged, Pair, Stand};
 use crate::state::{Attempt, Job, Touched};
 use crate::words;
 
-/// The figure with all that is told of it.
+/// The figure with its uncertainty, remarks and reasons.
 pub(super) fn characteristic(job: &Job, id: Seq, tries: &Tries) -> Judged {
     tries.check.measures.judge(tries, &InJob { job, id, tries })
 }
@@ -44,8 +44,8 @@ impl Beside for InJob<'_> {
     }
 }
 
-/// The limit a value is out of already, for the hint before the end: only figures that can grow
-/// but never shrink with more touches.
+/// The figure, where it is out of its limit before the series is over: only for figures that more touches
+/// can make larger but never smaller.
 pub(crate) fn out_so_far(job: &Job, id: Seq) -> Option<Figure> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
@@ -60,8 +60,8 @@ pub(crate) fn out_with(check: &Check, attempt: &Attempt) -> Option<Figure> {
     (value > Figure::from(max)).then_some(value)
 }
 
-/// Touches at a position that were taken back although they alone made the part out: a new touch
-/// there does not take their place unless one of the two is a plain slip.
+/// Positions with a touch that was taken back although it alone put the part out. A new touch there does
+/// not replace it, unless one of the two is clearly a slip.
 pub(crate) fn decided_out(
     check: &Check,
     attempt: &Attempt,
@@ -82,8 +82,8 @@ pub(crate) fn decided_out(
     taken_back.find(decided).map(|one| one.id)
 }
 
-/// How far a try lies above or below one said to be of the same metal, against their masters, where
-/// that is too far.
+/// How far a try lies above or below an earlier one on what was said to be the same metal, each against
+/// its master, where the distance is too large for that.
 pub(crate) fn moved_on_master(job: &Job, id: Seq) -> Option<Length> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;

@@ -1,5 +1,5 @@
-//! Dirt under the part or a wedge in the metal: they look the same until the part is set back half a turn
-//! round.
+//! Dirt under the part, or a wedge in the metal: both look the same until the part is turned half way
+//! round on its seat.
 
 use judgement::HalfTurn;
 
@@ -9,8 +9,8 @@ use crate::judge::returns;
 use crate::plan::Check;
 use crate::state::Attempt;
 
-/// Whether high minus low stayed with the metal when the part was set back half a turn round;
-/// `None` before both spots were touched.
+/// Whether high minus low is the same after the part was turned half way round on its seat, so that it
+/// belongs to the metal; `None` before both spots were touched again.
 pub(crate) fn stays_with_metal(check: &Check, attempt: &Attempt) -> Option<bool> {
     let (high, low) = attempt.put.iter().find_map(|question| match question {
         Question::HalfTurn { high, low } => Some((*high, *low)),

@@ -1,5 +1,5 @@
-//! What noise does to a figure: how much of it averages, how much too large it makes a range, and how far
-//! off a surface was when it was come back to.
+//! What noise does to a figure: how much of it averages out, how much it adds to a range, and how far off
+//! the surface was when it was touched again at the end.
 
 use judgement::{Known, Limits, Part, Reason, Rule};
 use quantity::{Figure, Length};
@@ -9,7 +9,8 @@ use crate::judge::tries::Tries;
 use crate::plan::{Check, Judged};
 use crate::state::Attempt;
 
-/// A range reads high: by the guarded rule it fails only where it does without what noise alone adds.
+/// Noise makes a range too large: by the guarded rule the range fails only where it is over without the
+/// share of the noise too.
 pub(super) fn near_noise(judged: &Judged, rule: Rule) -> Option<Reason> {
     let Some(Limits::Max(max)) = judged.limits else { return None };
     let ((value, expanded), high) = judged.value.zip(judged.expanded).zip(judged.reads_high)?;
@@ -18,10 +19,11 @@ pub(super) fn near_noise(judged: &Judged, rule: Rule) -> Option<Reason> {
     (guarded && value > least && value - Figure::from(high) <= least).then_some(Reason::NearNoise)
 }
 
-/// How far an attempt was off when it came back to position 0, as a share of the uncertainty of what it
-/// says of a surface: |closure|/√3; without a closing touch where one is due, the limit/√3. It counts
-/// whether or not anybody was asked about it. The master shows the same drift: where it came back more
-/// different, that counts instead, but of a length, whose zero walks along a line with a share of its own.
+/// How far off an attempt was at the second touch of position 0, as a share of the uncertainty of a
+/// figure of a surface: |closure|/√3, or the limit/√3 where a due closing touch is missing. It counts
+/// whether or not a question was asked about it. The two touches on the master show the same drift: where
+/// they are further apart, their difference counts instead. A length is the exception, because its zero
+/// walks along a line with a share of its own.
 pub(super) fn came_back(check: &Check, attempt: &Attempt) -> Part {
     let closure = closure_difference(check, attempt);
     let walk = zero_walk(attempt).filter(|_| !check.traits().sizes);
@@ -38,7 +40,7 @@ pub(super) fn came_back(check: &Check, attempt: &Attempt) -> Part {
 }
 
 impl Tries<'_> {
-    /// How far the same spot may come back different by noise: in the worst of the tries.
+    /// How far apart two touches of the same spot may be from noise alone, in the worst of the tries.
     pub(super) fn noise_of_a_touch(&self) -> Length {
         let each = self.together.iter().map(|one| closure_limit(self.check, one).of_the_noise());
         each.max().unwrap_or(Length::ZERO)

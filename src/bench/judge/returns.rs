@@ -1,5 +1,5 @@
-//! Whether a try came back to where it began: position 0 and the master touched again, within what the
-//! scatter of a touch allows.
+//! Whether a try came back to where it began: whether the second touches of position 0 and of the master
+//! agree with the first within the scatter of a touch.
 
 use judgement::{Closure, Doubt, Part};
 use quantity::{Figure, Length};
@@ -10,7 +10,7 @@ use crate::plan::{Check, Taps, thousandths};
 use crate::setup::GaugeSetup;
 use crate::state::{Attempt, Touched};
 
-/// What the uncertainty of one reading is made of. A dial that is read by eye is no better than its
+/// The shares of the uncertainty of one reading. A dial that is read by eye is no better than its
 /// graduation.
 pub(crate) fn reading(check: &Check, attempt: &Attempt) -> Doubt {
     let stated = attempt.gauge().map(GaugeSetup::stated).unwrap_or_default();
@@ -19,20 +19,20 @@ pub(crate) fn reading(check: &Check, attempt: &Attempt) -> Doubt {
     attempt.keyed_step().map_or(reading, |step| reading.by_eye(step))
 }
 
-/// The step of the readings: the gauge's, or the coarser one in which they were keyed in.
+/// The step of the readings: that of the gauge, or the coarser one in which they were keyed in.
 pub(crate) fn resolution(attempt: &Attempt) -> Length {
     let own = attempt.gauge().map_or(Length::ZERO, |gauge| gauge.resolution.length);
     attempt.keyed_step().map_or(own, |keyed| keyed.max(own))
 }
 
-/// The spread of touches on one spot that the noise floor is built on.
+/// The standard deviation of touches on one spot; the noise limits are made from it.
 pub(crate) fn spread(attempt: &Attempt) -> Length {
     let repeatability = attempt.gauge().and_then(|gauge| gauge.repeatability);
     judgement::spread(repeatability, resolution(attempt))
 }
 
-/// Closure minus position 0. Of a length each stands on the zero that the line between the touches on
-/// the master has there; a fraction of a picometre counts as a whole one.
+/// Closure minus position 0. For a length both are taken from the zero that the line between the touches
+/// on the master has at their moment, and a fraction of a picometre is rounded away from 0.
 pub(crate) fn closure_difference(check: &Check, attempt: &Attempt) -> Option<Length> {
     let (first, again) = (attempt.at(0)?, attempt.closure_touch()?);
     if !check.traits().sizes {
@@ -59,9 +59,9 @@ pub(crate) fn closure_limit(check: &Check, attempt: &Attempt) -> Closure {
     Closure { tolerance: check.half_width(), scatter, resolution: resolution(attempt) }
 }
 
-/// Whether the master came back so well that nobody is asked to touch it once more: of a length
-/// within the noise of the gauge, however wide the tolerance is, for its difference from another
-/// has a tighter one.
+/// Whether the two touches on the master agree so well that nobody is asked for one more. For a length
+/// they must agree within the noise of the gauge, however wide its tolerance is: the difference of two
+/// lengths has a tighter one.
 pub(crate) fn master_came_back(check: &Check, attempt: &Attempt) -> bool {
     let Some(walk) = zero_walk(attempt) else { return true };
     let limit = closure_limit(check, attempt);
@@ -82,13 +82,13 @@ pub(crate) fn closed(check: &Check, attempt: &Attempt) -> bool {
         && master_came_back(check, attempt)
 }
 
-/// Whether the needle was watched over the whole turn, so that nothing lies between touches.
+/// Whether the needle was watched over the whole turn, so that nothing was missed between touches.
 pub(crate) fn reads_the_whole_turn(check: &Check, attempt: &Attempt) -> bool {
     attempt.watched().is_some() || check.total_only()
 }
 
-/// How far a reading at a tap of the index mark scatters: as any touch there, and by what the surface
-/// rises while the tap is early or late, at most half the range a radian.
+/// How far a reading at a tap of the index mark scatters: as any touch there, and by as much as the surface
+/// rises while the tap is early or late, at most half the range per radian.
 pub(crate) fn at_a_tap(attempt: &Attempt, scatter: Part) -> Part {
     let lengths = || attempt.in_state(State::Placed).map(|one| one.value.length.picometres());
     let range = lengths().max().zip(lengths().min()).map_or(0, |(high, low)| high - low);

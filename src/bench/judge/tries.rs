@@ -1,6 +1,6 @@
 //! Which attempts are judged together, and what they show at each position.
 //!
-//! This is the only place that decides what counts. A verdict keeps what was found here: the
+//! This is the only place that decides which readings count. A verdict stores what was decided here: the
 //! attempts, and the mean of their readings at each position.
 
 use std::collections::BTreeSet;
@@ -22,7 +22,7 @@ use crate::seat::{is_doubted, showed_dirt};
 use crate::state::metal::Metal;
 use crate::state::{Attempt, Job};
 
-/// Finer fractions of a picometre are not kept where tries left out different positions.
+/// Where tries left out different positions, fractions of a picometre finer than this are dropped.
 const FINEST: i64 = 10_000;
 
 /// The tries that are judged together, with what they show at each position.
@@ -31,12 +31,12 @@ pub(super) struct Tries<'a> {
     pub(super) attempt: &'a Attempt,
     /// The attempts, oldest first; the one that is judged is the last.
     pub(super) combined: Vec<Seq>,
-    /// The same as they stand.
+    /// The attempts themselves, in the same order.
     pub(super) together: Vec<&'a Attempt>,
     /// The tries differ too much to be the same metal.
     pub(super) differ: bool,
-    /// How far the newest lies above an older one against their masters, where that is more than
-    /// the master itself may come back different by.
+    /// How far the newest lies above an older one, each against its master, where that is more than two
+    /// touches of the master may differ by.
     pub(super) moved: Option<Length>,
 }
 
@@ -48,12 +48,12 @@ impl<'a> Deref for Tries<'a> {
     }
 }
 
-/// Whether a try holds nothing but the total of a turn, which is no height.
+/// Whether a try holds only the total of a turn, which is not a height.
 pub(super) fn is_total(check: &Check, attempt: &Attempt) -> bool {
     check.total_only() || attempt.watched() == Some(Watched::Total)
 }
 
-/// What a setting changes between an attempt and an earlier try.
+/// What may differ in setting between an attempt and an earlier try.
 fn setting_of(check: &Check, attempt: &Attempt) -> Setting {
     if is_total(check, attempt) { Setting::Nothing } else { check.traits().setting }
 }
@@ -63,7 +63,7 @@ fn circle(setting: Setting, check: &Check, position: u32) -> u32 {
     if setting == Setting::OffsetOfCircle { check.circle_of(position) } else { 0 }
 }
 
-/// One try: its readings above the size they stand for.
+/// One try: its readings above the size they are compared with.
 struct Try<'a> {
     id: Seq,
     attempt: &'a Attempt,
@@ -74,7 +74,7 @@ struct Try<'a> {
 impl<'a> Try<'a> {
     fn of(check: &Check, id: Seq, attempt: &'a Attempt) -> Self {
         let zero = Zero::of_try(check, attempt);
-        // The sign of a total says nothing.
+        // The sign of a total has no meaning.
         let total = is_total(check, attempt);
         let height = |position: u32| {
             let height = zero.size_at(attempt, position)?.picometres();
@@ -89,13 +89,13 @@ impl<'a> Try<'a> {
         self.heights.get(found).map(|(_, height)| *height)
     }
 
-    /// Whether its readings stand on a master.
+    /// Whether its readings are compared with a master.
     fn is_mastered(&self, check: &Check) -> bool {
         check.master != MasterUse::None && self.attempt.opening().is_some()
     }
 }
 
-/// Whether the seatings of a bar disagreed, so that cleaning taper and bar was asked for.
+/// Whether the seatings of a bar disagreed, so that the verdict asked to clean taper and bar.
 fn seating_moved(attempt: &Attempt) -> bool {
     let verdict = attempt.verdict.as_ref();
     verdict.is_some_and(|(_, verdict)| verdict.reasons.contains(&Reason::SeatingMoved))
@@ -108,19 +108,19 @@ pub(crate) fn earlier_tries(job: &Job, id: Seq) -> Vec<Seq> {
     group.into_iter().map(|(other, _)| other).collect()
 }
 
-/// The earlier tries on the same metal that are not among those combined, oldest first: nobody is to
-/// believe that they count.
+/// The earlier tries on the same metal that are not among those combined, oldest first: the verdict says
+/// that they do not count.
 pub(super) fn left_out(job: &Job, id: Seq, combined: &[Seq]) -> Vec<Seq> {
     let group = same_metal(job, id).into_iter().map(|(other, _)| other);
     group.filter(|other| !combined.contains(other)).collect()
 }
 
-/// The earlier tries on the same metal, oldest first, each with whether it came to its end and
-/// closed, so that it may be combined; one in which nothing was touched is none.
+/// The earlier tries on the same metal, oldest first, each with whether it is complete and closed, so that
+/// it may be combined. A try in which nothing was touched is left out.
 fn same_metal(job: &Job, id: Seq) -> Vec<(Seq, bool)> {
     use crate::fact::row::AttemptReason::{Again, Cleaned, First, Ground};
     let mut group: Vec<(Seq, bool)> = Vec::new();
-    // One word of cleaning is believed for the same metal; what showed dirt needs no word.
+    // "Cleaned" is believed once for the same metal; a half turn that showed dirt needs no such word.
     let (mut believed, mut dirt) = (false, false);
     let Some(attempt) = job.attempts.get(&id) else { return group };
     let at = attempt.began.check;
@@ -137,7 +137,7 @@ fn same_metal(job: &Job, id: Seq) -> Vec<(Seq, bool)> {
             Cleaned | Again => {}
         }
         if other == id {
-            // What was measured before a grind elsewhere on the part is other metal, too.
+            // A grind elsewhere on the part changes this metal too.
             group.retain(|(earlier, _)| {
                 !metal.changed(*earlier, since) && !is_doubted(job, *earlier)
             });
@@ -161,8 +161,8 @@ fn same_metal(job: &Job, id: Seq) -> Vec<(Seq, bool)> {
     group
 }
 
-/// Puts an attempt together with the earlier tries on the same metal, each without what the setting
-/// of gauge and supports adds to it.
+/// Combines an attempt with the earlier tries on the same metal, each without the part that the setting of
+/// gauge and supports adds to it.
 pub(super) fn combine<'a>(
     job: &'a Job,
     id: Seq,
@@ -192,7 +192,7 @@ pub(super) fn combine<'a>(
     Tries { series, attempt, combined, together, differ, moved }
 }
 
-/// What is known of readings that are judged together, one for each position.
+/// The readings that are judged together, one for each position, with their uncertainty.
 fn series<'a>(
     check: &'a Check,
     attempt: &'a Attempt,
@@ -220,7 +220,7 @@ fn series<'a>(
     }
 }
 
-/// How many readings are averaged where the fewest are.
+/// How many readings are averaged at the position that has the fewest.
 fn averaged(tries: &[Try], sums: &[(u32, i64)]) -> u32 {
     let touches = |position: u32| {
         let those = tries.iter().filter(|one| one.at(position).is_some());
@@ -229,21 +229,21 @@ fn averaged(tries: &[Try], sums: &[(u32, i64)]) -> u32 {
     sums.iter().map(|(position, _)| touches(*position)).min().unwrap_or(1)
 }
 
-/// Whether tries of this kind are put together at all. An answer is given, a difference taken: they
-/// have no mean. An incomplete attempt is never combined, and the samples of two sweeps lie at
-/// different places: the newest sweep stands for itself.
+/// Whether tries of this kind are combined at all. An answer is given and a difference is taken, so
+/// they have no mean. An incomplete attempt is never combined. The samples of two sweeps lie at
+/// different places, so the newest sweep counts alone.
 fn may_be_combined(check: &Check, attempt: &Attempt) -> bool {
     check.traits().is_touched()
         && attempt.ending != Some(Ending::Stopped)
         && check.swept().is_none()
 }
 
-/// Leaves out every earlier try that has too little in common with the newer ones to take out what
-/// its setting adds, and gives the positions that all the others touched. The newest comes first.
+/// Leaves out every earlier try that shares too few positions with the newer ones to work out what its
+/// setting adds, and returns the positions that all others touched. The newest comes first.
 fn keep_those_that_share(setting: Setting, check: &Check, tries: &mut Vec<Try>) -> BTreeSet<u32> {
     let positions = |one: &Try| one.heights.iter().map(|(at, _)| *at).collect::<BTreeSet<u32>>();
     if tries.len() < 2 {
-        return BTreeSet::new(); // nobody shares anything
+        return BTreeSet::new(); // no position is shared
     }
     let mut shared = tries.first().map(positions).unwrap_or_default();
     let circles = |of: &BTreeSet<u32>| {
@@ -272,8 +272,8 @@ fn keep_those_that_share(setting: Setting, check: &Check, tries: &mut Vec<Try>) 
     shared
 }
 
-/// Takes out of the earlier tries what their setting adds to them, in whole picometres; how far one
-/// of them was off against its master, where that is too far for the same metal.
+/// Subtracts from the earlier tries what their setting adds to them, in whole picometres. Returns how far
+/// one of them was off against its master, where that is too far for the same metal.
 fn take_out(
     setting: Setting,
     check: &Check,
@@ -313,7 +313,7 @@ fn take_out(
     moved
 }
 
-/// The mean of some heights on each circle, to the nearest picometre.
+/// The mean height on each circle, to the nearest picometre.
 fn offsets(setting: Setting, check: &Check, heights: &[(u32, i64)]) -> Vec<(u32, i64)> {
     let circle = |at: u32| circle(setting, check, at);
     let circles: BTreeSet<u32> = heights.iter().map(|(at, _)| circle(*at)).collect();
@@ -325,13 +325,13 @@ fn offsets(setting: Setting, check: &Check, heights: &[(u32, i64)]) -> Vec<(u32,
     circles.into_iter().map(|of| (of, mean(of))).collect()
 }
 
-/// A sum divided by a count, to the nearest whole number, a half up.
+/// A sum divided by a count, to the nearest whole number; a half is rounded up.
 fn nearest(sum: i128, count: usize) -> i64 {
     let count = i128::try_from(count).unwrap_or(i128::MAX).max(1);
     i64::try_from((2 * sum + count).div_euclid(2 * count)).unwrap_or(i64::MAX)
 }
 
-/// A plane over the face, picometres above the nanometres of a place.
+/// A plane over the face, in picometres; positions are in nanometres.
 struct Plane(geometry::PlaneFit);
 
 impl Plane {
@@ -345,15 +345,15 @@ impl Plane {
     }
 }
 
-/// The least-squares plane through some heights; `None` where their positions carry none.
+/// The least-squares plane through some heights; `None` where their positions do not determine one.
 fn plane(check: &Check, heights: impl Iterator<Item = (u32, i64)>) -> Option<Plane> {
     let point = |(at, height)| Some(Point { at: check.place(at)?, height });
     let points: Vec<Point> = heights.filter_map(point).collect();
     geometry::least_squares(&points).ok().map(Plane)
 }
 
-/// Whether tries differ too much to be the same metal: at each position the newest that touched it
-/// is held against all older ones.
+/// Whether tries differ too much to be the same metal: at each position the newest that touched it is
+/// compared with all older ones.
 fn differ(check: &Check, tries: &[Try]) -> bool {
     if tries.len() < 2 {
         return false;
@@ -370,7 +370,7 @@ fn differ(check: &Check, tries: &[Try]) -> bool {
     })
 }
 
-/// The mean at each position over the tries that touched it, as a sum, and what it is a multiple of.
+/// The mean at each position over the tries that touched it, as a sum, and the number it is divided by.
 fn means(check: &Check, tries: &[Try]) -> (i64, Vec<(u32, i64)>) {
     if let [only] = tries {
         return (1, only.heights.clone());
@@ -407,7 +407,7 @@ impl<'a> Tries<'a> {
             all.saturating_mul(i64::try_from(rest).unwrap_or(1)).min(FINEST)
         });
         let whole = |mean: Figure| {
-            // Nearly all are: one touch at a position.
+            // The usual case: one touch at each position.
             if let (1, Ok(height)) =
                 (mean.denominator() * i128::from(parts), mean.numerator().try_into())
             {
@@ -422,7 +422,7 @@ impl<'a> Tries<'a> {
         Self { series, attempt, combined: Vec::new(), together, differ: false, moved: None }
     }
 
-    /// What is left without one position.
+    /// The series without one position.
     pub(super) fn without(&self, position: u32) -> Series<'a> {
         let sums = self.sums.iter().copied().filter(|(at, _)| *at != position).collect();
         Series { sums, ..self.series.clone() }

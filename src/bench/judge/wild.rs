@@ -1,4 +1,4 @@
-//! One touch that fits none of the others, and so is asked for again.
+//! One touch that fits none of the others, so that a person is asked to make it again.
 
 use judgement::{self, Limits};
 use quantity::{Figure, Length};
@@ -10,11 +10,11 @@ use crate::judge::returns::reading;
 use crate::judge::tries::Tries;
 use crate::state::Job;
 
-/// The position of a touch on a single circle that is to be made again: nothing else speaks against
-/// the part.
+/// The position of a touch on a single circle that is to be made again, because only this touch speaks
+/// against the part.
 ///
-/// Before the last touch: one that stands off all others, where the part is out of its limit already.
-/// After it: one without which a part over its limit conforms.
+/// Before the last touch: one that stands off all others, where the part is already out of its limit.
+/// After it: one without which a part over its limit would conform.
 pub(crate) fn wild_position(job: &Job, id: Seq) -> Option<u32> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
@@ -37,7 +37,7 @@ pub(crate) fn wild_position(job: &Job, id: Seq) -> Option<u32> {
 impl Tries<'_> {
     /// The touch without which a figure over its limit T is at most T − U.
     fn saved_without(&self, job: &Job, id: Seq) -> Option<u32> {
-        // Fewer have no shape that one could stand off from.
+        // Fewer positions show no shape that one of them could stand off from.
         const FEWEST: usize = 5;
         let whole = characteristic(job, id, self);
         let Some(Limits::Max(max)) = whole.limits else { return None };

@@ -1,9 +1,9 @@
-//! The zero that the readings of a try stand on.
+//! The zero from which the readings of a try are taken.
 //!
-//! A length, and with it every difference that rests on it, stands on a straight line in the order
-//! of touches, from the opening to the closing touch on the master: what the zero walked is spread
-//! evenly over what was touched in between. All other checks against a master stand on the opening
-//! touch: they are ranges, and a line taken out would change their form.
+//! The zero of a length, and so of every difference that uses it, is a straight line in the order of
+//! touches, from the opening to the closing touch on the master: the walk of the zero is spread evenly over
+//! the touches in between. All other checks against a master use the opening touch alone: they are ranges,
+//! and subtracting a line would change their form.
 
 use num_rational::Ratio;
 
@@ -18,8 +18,8 @@ use crate::state::Attempt;
 /// The zero of a try.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Zero {
-    /// What the opening touch showed above the size of the master; `None` where no master is
-    /// touched, so that readings stand for themselves.
+    /// What the opening touch showed above the size of the master; `None` where no master is touched, so
+    /// that the readings are used as they are.
     opening: Option<i64>,
     /// Closing minus opening touch; `None` without a closing one.
     walk: Option<Length>,
@@ -45,7 +45,7 @@ impl Zero {
         Self { opening: Some(above), walk, order }
     }
 
-    /// What a reading is above the size it stands for; picometres, exact.
+    /// A reading minus the zero at its place; picometres, exact.
     pub(super) fn at(&self, reading: Seq) -> Figure {
         let opening = Figure::new(self.opening.unwrap_or_default().into(), 1);
         let Some(walk) = self.walk else { return opening };
@@ -53,8 +53,8 @@ impl Zero {
         opening + Figure::new(i128::from(walk.picometres()) * place.numer(), *place.denom())
     }
 
-    /// The mean size that the touches at a position stand for, to the nearest picometre, a half up;
-    /// `None` where none fills it.
+    /// The mean size that the touches at a position show, to the nearest picometre, a half rounded up;
+    /// `None` where the position holds no touch.
     pub(super) fn size_at(&self, attempt: &Attempt, position: u32) -> Option<Length> {
         if self.walk.is_none() {
             return self.standing_size_at(attempt, position);
@@ -69,7 +69,7 @@ impl Zero {
         i64::try_from(nearest).ok().map(Length::from_picometres)
     }
 
-    /// The same where the zero stays where it was: whole numbers all the way.
+    /// The same where the zero does not walk: whole numbers are enough.
     fn standing_size_at(&self, attempt: &Attempt, position: u32) -> Option<Length> {
         let zero = i128::from(self.opening.unwrap_or_default());
         let sizes = attempt
@@ -80,8 +80,8 @@ impl Zero {
         i64::try_from(nearest).ok().map(Length::from_picometres)
     }
 
-    /// How far along the line a reading lies: 0 at the opening touch, 1 at the closing one and
-    /// after it, where nothing shows that it walked on.
+    /// How far along the line a reading lies: 0 at the opening touch, 1 at the closing one and after it,
+    /// since nothing shows a further walk there.
     fn place(&self, reading: Seq) -> Ratio<i128> {
         let steps = self.order.len().saturating_sub(1).max(1);
         let at = self.order.partition_point(|id| *id < reading).min(steps);
@@ -89,7 +89,7 @@ impl Zero {
         Ratio::new(whole(at), whole(steps))
     }
 
-    /// Whether the readings stand on a master at all.
+    /// Whether the readings are taken from a master at all.
     pub(super) const fn is_touched(&self) -> bool {
         self.opening.is_some()
     }
@@ -99,9 +99,9 @@ impl Zero {
         u32::from(self.opening.is_some()) + u32::from(self.walk.is_some())
     }
 
-    /// How far the zero at the mean of these readings may be off, for it need not have walked
-    /// evenly: e·|walk| with e = max(f, 1 − f), f their mean place. Without a closing touch a walk
-    /// of `unseen` would not have been noticed. Nothing without a master.
+    /// How far off the zero may be at the mean place of these readings, because it need not have walked
+    /// evenly: e·|walk| with e = max(f, 1 − f), f their mean place. Without a closing touch the walk is
+    /// taken as `unseen`, since a walk up to that size would not have been noticed. Zero without a master.
     fn doubt(&self, judged: &[Seq], unseen: Length) -> Figure {
         match (self.opening, self.walk) {
             (None, _) => Figure::ZERO,
@@ -118,8 +118,8 @@ impl Zero {
     }
 }
 
-/// What the touches at some positions stand on. `noise` is how far the noise alone brings a touch
-/// on the master off.
+/// The zero of the touches at some positions, with its uncertainty. `noise` is how far off noise alone may
+/// bring a touch on the master.
 pub(super) fn stand(check: &Check, tries: &[&Attempt], positions: &[u32], noise: Length) -> Stand {
     let zeros: Vec<(Zero, Vec<Seq>)> = tries
         .iter()

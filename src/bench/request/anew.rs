@@ -1,5 +1,5 @@
-//! A gauge that is set up differently, or is another instrument: what was under way with it begins
-//! anew, for touches from before and after do not go together.
+//! A gauge whose settings changed, or another instrument in its place: a measurement under way with it
+//! begins again, because touches from before and after do not go together.
 
 use crate::draft::Draft;
 use crate::fact::row::{AlertKind, Ending};
@@ -9,9 +9,8 @@ use crate::setup::GaugeSetup;
 use crate::state::Attempt;
 
 impl Draft<'_> {
-    /// Ends every attempt that waits for a touch of a gauge which is no longer as it was when the
-    /// attempt began. A gauge that is gone from the configuration touches nothing; should it come
-    /// back, this is asked again.
+    /// Ends every attempt that waits for a touch of a gauge that changed since the attempt began. A gauge
+    /// that is gone from the configuration cannot touch; if it comes back, this is checked again.
     pub(crate) fn follow_gauges(&mut self) {
         let mut changed = Vec::new();
         for job in self.bench.jobs.values() {
@@ -32,7 +31,7 @@ impl Draft<'_> {
         }
     }
 
-    /// What of an attempt's gauge is no longer as it was when the attempt began, in words.
+    /// What changed about an attempt's gauge since the attempt began, in words.
     pub(crate) fn changed_since(&self, attempt: &Attempt) -> Vec<&'static str> {
         let now = attempt.gauge().and_then(|before| self.setup.gauges.get(&before.name));
         attempt.gauge().zip(now).map_or_else(Vec::new, |(before, now)| changes(before, now))
@@ -57,7 +56,7 @@ impl Draft<'_> {
         if under_way {
             self.end(id, Ending::Stopped);
         }
-        // What stays on a screen could be touched once more: a touch taken back opens its position.
+        // An attempt on a screen could be touched once more: a touch taken back opens its position.
         if let Some(station) = self.station_showing(id) {
             self.show(&station, None);
         }
@@ -74,8 +73,8 @@ impl Draft<'_> {
     }
 }
 
-/// What differs between two set-ups of a gauge that changes what its readings mean, or which
-/// instrument they come from.
+/// The differences between two set-ups of a gauge that change what its readings mean, or which instrument
+/// they come from.
 fn changes(before: &GaugeSetup, now: &GaugeSetup) -> Vec<&'static str> {
     let (wire, now_wire) = (before.wire.as_ref(), now.wire.as_ref());
     let differs = [

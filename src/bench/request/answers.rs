@@ -16,7 +16,7 @@ use crate::state::Job;
 use crate::state::pairs;
 use crate::words;
 
-/// Longer answers are notes.
+/// The longest answer, in characters; anything longer belongs in a note.
 const LONGEST: usize = 200;
 
 impl Draft<'_> {
@@ -75,7 +75,7 @@ impl Draft<'_> {
         Ok(Done::Answered { target: target.to_owned(), text: value, word: None })
     }
 
-    /// An attempt for an answer that was given unasked: nothing changes on the screen.
+    /// An attempt for an answer that nobody asked for at the moment: the screen does not change.
     fn answering(
         &mut self,
         station: &Name,
@@ -92,7 +92,7 @@ impl Draft<'_> {
         state.verdict.as_ref().map(|(_, verdict)| verdict.word)
     }
 
-    /// Judges again what rests on an entry, and in turn what rests on that.
+    /// Judges again the checks that use an entry, and then those that use them.
     pub(crate) fn settle_what_rests_on(&mut self, job: Seq, at: CheckAt) {
         let Some(state) = self.bench.jobs.get(&job).map(Arc::clone) else { return };
         for attempt in pairs::resting_on(&state, at) {
@@ -100,7 +100,8 @@ impl Draft<'_> {
         }
     }
 
-    /// `replace PART`: the part is a new one; what was read on the old one stays its own.
+    /// `replace PART`: the part is a new one from now on; what was measured on the old one stays with the
+    /// old one.
     pub(crate) fn replace(
         &mut self,
         station: &Name,
@@ -139,7 +140,7 @@ impl Draft<'_> {
     }
 }
 
-/// What a check asks that is answered so.
+/// What a check asks for, where its traits are the ones wanted.
 fn asks(job: &Job, at: CheckAt, so: fn(&Traits) -> bool) -> Option<Asks> {
     let (_, check) = job.opened.plan.plan.at(at)?;
     check.measures.asks().filter(|_| so(check.traits()))
@@ -171,8 +172,8 @@ fn chosen(asks: &Asks, answer: &str) -> Result<String, Refusal> {
     }
 }
 
-/// A value as it is kept: a number with the plan's unit where the plan names one, else what was
-/// written.
+/// A value as it is stored: a number with the unit of the plan where the plan names one, otherwise as
+/// typed.
 fn written(asks: &Asks, target: &str, value: &str) -> Result<String, Refusal> {
     let value = one_line(value)?;
     let Some(unit) = &asks.unit else { return Ok(value) };
@@ -187,7 +188,7 @@ fn written(asks: &Asks, target: &str, value: &str) -> Result<String, Refusal> {
     ))
 }
 
-/// Digits with at most one point among them, and perhaps a sign in front.
+/// Whether a text is digits with at most one point, and perhaps a sign in front.
 fn is_decimal(text: &str) -> bool {
     let digits = text.strip_prefix(['+', '-']).unwrap_or(text);
     let only = digits.chars().all(|c| c == '.' || c.is_ascii_digit());
@@ -219,7 +220,7 @@ fn one_line(text: &str) -> Result<String, Refusal> {
     Ok(text.to_owned())
 }
 
-/// What is missing of a check that was begun and is not at its end.
+/// What is missing from a check that was begun and is not finished; `None` otherwise.
 fn still_to_touch(job: &Job, at: CheckAt) -> Option<String> {
     let (_, check) = job.opened.plan.plan.at(at)?;
     let (_, attempt) = job.newest_at(at)?;
@@ -236,7 +237,7 @@ fn still_to_touch(job: &Job, at: CheckAt) -> Option<String> {
     })
 }
 
-/// Whether a check may begin now: a difference needs both lengths, a nut its stack.
+/// Whether a check may begin now: a difference needs both lengths, a nut needs its stack.
 pub(crate) fn may_begin(job: &Job, at: CheckAt) -> Result<(), Refusal> {
     let plan = &job.opened.plan.plan;
     let Some((part, check)) = plan.at(at) else { return Ok(()) };

@@ -1,5 +1,5 @@
-//! What a check cannot read: refused before it is a touch, whichever way it comes. A line's frame is
-//! kept as suspect, a keyed value and a file are refused with the sentence.
+//! Values that cannot belong to a check. They are refused before they count as a touch, wherever they come
+//! from: a frame of a line is stored as suspect, a keyed value or a file is refused with a sentence.
 
 use crate::draft::Draft;
 use crate::fact::row::{AlertKind, State};
@@ -13,30 +13,30 @@ use ::words::size;
 use judgement::Limits;
 use quantity::{Figure, Length, Quoted, Unit};
 
-/// Two touches of one surface that are further apart than so many times the tolerance are none of
-/// that surface: a misplaced point, another unit (common practice, no source).
+/// Two touches further apart than this many times the tolerance are not of one surface: a misplaced point,
+/// or another unit (common practice, no source).
 const FAR: i64 = 1000;
 
-/// A reading of so many times half the limits of a length at most may be a deviation from its size
+/// A reading of at most this many times half the limits of a length may be a deviation from its size
 /// (common practice, no source).
 const DEVIATES: i64 = 100;
 
-/// A dial is read by eye to a tenth of its graduation at best (from memory of the trade).
+/// A dial can be read by eye to a tenth of its graduation at best (from memory of the trade).
 const BY_EYE: i64 = 10;
 
-/// Within one in so many parts of the travel from either stop a reading of a button is no reading
+/// A reading of a button within this fraction (one in so many) of the travel from either stop is not used
 /// (from memory of the trade).
 const NEAR_STOP: i64 = 20;
 
-/// A stream is looked at while it moves: only the last hundredth is the stop itself.
+/// A stream is read while it moves: only the last hundredth of the travel counts as the stop.
 const AT_STOP: i64 = 100;
 
-/// Why a value cannot be one of this check: the alert it calls for, and the sentence.
+/// Why a value cannot belong to a check: the kind of alert it raises, and the sentence.
 pub(crate) type Unfit = (AlertKind, String);
 
 impl Draft<'_> {
-    /// Why a value of a gauge cannot belong to what is measured: the end of its travel, the ratio of
-    /// inch and millimetre, a size that the part cannot have.
+    /// Why a value of a gauge cannot belong to the check: it is at the end of the travel, off by the ratio
+    /// of inch and millimetre, or a size that the part cannot have.
     pub(crate) fn unfit(
         &self,
         gauge: &GaugeSetup,
@@ -51,7 +51,7 @@ impl Draft<'_> {
         unfit(gauge, found, value)
     }
 
-    /// Why keyed values cannot be taken, before any is.
+    /// Why keyed values cannot be taken. All are looked at before any is taken.
     pub(crate) fn refuse_keyed(
         &self,
         id: Seq,
@@ -82,8 +82,8 @@ impl Draft<'_> {
         }
     }
 
-    /// Why a keyed total of a turn cannot be taken. It is no place of the stylus, so that the ends
-    /// of the travel say nothing of it.
+    /// Why a keyed total of a turn cannot be taken. A total is not a position of the stylus, so the ends of
+    /// the travel do not matter.
     pub(crate) fn refuse_total(
         &self,
         id: Seq,
@@ -95,7 +95,7 @@ impl Draft<'_> {
         self.refuse_apart(id, total.length)
     }
 
-    /// Why two readings so far apart cannot be of this check.
+    /// Why two readings this far apart cannot belong to this check.
     pub(crate) fn refuse_apart(&self, id: Seq, total: Length) -> Result<(), Refusal> {
         let found = self.attempt(id);
         let why = found.and_then(|(_, job, state)| {
@@ -109,7 +109,7 @@ impl Draft<'_> {
     }
 }
 
-/// The same of what is known to be measured.
+/// The same for a check and touch that are already known.
 pub(crate) fn unfit(
     gauge: &GaugeSetup,
     place: Option<(&Check, &Attempt, Touch)>,
@@ -129,8 +129,8 @@ pub(crate) fn unfit(
     Some((AlertKind::UnitMixed, format!("{name} sent {value}: {why}. Not placed.")))
 }
 
-/// The unit in which numbers of an attempt's gauge are keyed in without one. Where the plan is in
-/// inches and the gauge in millimetres, or the reverse, it must be written.
+/// The unit of a number keyed in without one: that of the attempt's gauge. Where the plan is in inches and
+/// the gauge in millimetres, or the reverse, the unit must be written.
 pub(crate) fn keyed_unit(check: &Check, gauge: &GaugeSetup, text: &str) -> Result<Unit, Refusal> {
     let unit = gauge.unit.unwrap_or(gauge.resolution.unit);
     if !Quoted::states_unit(text) && is_inch(unit) != is_inch(check.unit) {
@@ -149,7 +149,7 @@ const fn is_inch(unit: Unit) -> bool {
     matches!(unit, Unit::Inch)
 }
 
-/// A unit that the gauge does not have, or a step finer than it shows.
+/// Refuses a unit that the gauge does not show, or a step finer than it shows.
 fn cannot_show(
     gauge: &GaugeSetup,
     (text, by_eye): (&str, bool),
@@ -157,7 +157,7 @@ fn cannot_show(
 ) -> Result<(), Refusal> {
     let unit = gauge.unit.unwrap_or(gauge.resolution.unit);
     let other = is_inch(unit) != is_inch(value.unit);
-    // A dial that stands in for the gauge is read in its own graduations, which were named.
+    // A dial that stands in for the gauge is read in its own graduations, and the person named those.
     if other && by_eye {
         return Ok(());
     }
@@ -187,7 +187,7 @@ fn cannot_show(
     Ok(())
 }
 
-/// Why a value is one of a stylus at its stop, or beyond.
+/// Why a value is at, or beyond, the stop of the stylus.
 fn at_the_end(gauge: &GaugeSetup, value: Quoted) -> Option<String> {
     let (low, high) = gauge.travel?;
     let length = value.length;
@@ -205,7 +205,7 @@ fn near_a_stop(value: Length, (low, high): (Length, Length), part: i64) -> bool 
     value <= low.saturating_add(margin) || value >= high.saturating_sub(margin)
 }
 
-/// Why a value is none that the part can have.
+/// Why a value is one that the part cannot have.
 fn impossible(state: &Attempt, (check, touch): (&Check, Touch), value: Length) -> Option<String> {
     if check.traits().sizes {
         return impossible_size(check, state, touch, value);
@@ -239,8 +239,8 @@ fn too_far(check: &Check, apart: Length) -> Option<String> {
     })
 }
 
-/// Less than half, or more than double, of what the drawing says is not that part, nor that unit.
-/// Without a master a reading may also be a deviation from the drawing's size.
+/// Why a size cannot be right: less than half, or more than double, of the size on the drawing means
+/// another part or another unit. Without a master a reading may also be a deviation from that size.
 fn impossible_size(check: &Check, state: &Attempt, touch: Touch, value: Length) -> Option<String> {
     let expected = expected_size(check)?;
     let placed = matches!(touch, Touch::Position(_) | Touch::Closure);
@@ -278,12 +278,12 @@ fn expected_size(check: &Check) -> Option<Length> {
     check.nominal.or(middle).or(master)
 }
 
-/// Whether a reading is off the size a check expects by the ratio of inch and millimetre.
+/// Whether a reading differs from the expected size by the ratio of inch and millimetre.
 fn off_by_a_unit_in(check: &Check, value: Length) -> bool {
     expected_size(check).is_some_and(|expected| off_by_a_unit(value, expected))
 }
 
-/// Within 2 % of 25.4 times, or a 25.4th of, what is expected.
+/// Whether a value is within 2 % of 25.4 times, or a 25.4th of, the expected one.
 fn off_by_a_unit(value: Length, expected: Length) -> bool {
     let (value, expected) = (Figure::from(value).abs(), Figure::from(expected).abs());
     let near = |size: Figure| {

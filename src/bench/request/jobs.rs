@@ -77,7 +77,7 @@ impl Draft<'_> {
         }
     }
 
-    /// The station that is meant.
+    /// The station of a request: the one named, or the only one.
     fn station(&self, named: Option<&str>) -> Result<Name, Refusal> {
         let names: Vec<&str> = self.setup.stations.iter().map(|s| s.name.as_str()).collect();
         let found = match named {
@@ -144,7 +144,7 @@ impl Draft<'_> {
         })
     }
 
-    /// A station turns to a job; a check left on its screen stays unfinished where it was.
+    /// Makes a job the one a station works on; a check left on its screen stays unfinished.
     pub(crate) fn use_job(&mut self, station: &Name, job: Option<Seq>) {
         if self.active(station).is_some() {
             self.show(station, None);
@@ -152,7 +152,7 @@ impl Draft<'_> {
         self.push(Body::JobActive { station: station.clone(), job });
     }
 
-    /// An open job by its name as it is written, else in any letter case where only one is meant.
+    /// An open job by its name as typed; otherwise in any letter case, where only one matches.
     fn named(&self, name: &str) -> Option<(Seq, &Arc<Job>)> {
         let any_case = || {
             let mut found = self.bench.jobs_alike(name);
@@ -178,7 +178,7 @@ impl Draft<'_> {
         })
     }
 
-    /// What is said of a job that is set aside because its record is damaged.
+    /// The refusal for a job that is set aside because its record is damaged.
     fn damage_of(&self, name: &str) -> Option<Refusal> {
         let mut open = self.bench.alerts.values().map(|open| &open.alert);
         let about = |alert: &&Arc<Alert>| match &alert.about {
@@ -213,8 +213,8 @@ impl Draft<'_> {
         Ok(Done::Job { what: JobNow::InUse, id, name, station: Some(station.clone()), active })
     }
 
-    /// Rings of a job, or of one part of it, that are under way on the screens of other stations:
-    /// where, and which.
+    /// The checks of a job, or of one part of it, that are under way on the screens of other stations: each
+    /// with its station.
     fn under_way_elsewhere(
         &self,
         station: Option<&Name>,
@@ -232,10 +232,10 @@ impl Draft<'_> {
         found.collect()
     }
 
-    /// What one person is in the middle of is not ended by another without a word.
+    /// One person's unfinished ring is not ended by another without a reason.
     ///
     /// # Errors
-    /// A ring is under way at another station, and no reason is given or none is taken.
+    /// A ring is under way at another station, and no reason is given or none is allowed.
     pub(crate) fn not_under_way_elsewhere(
         &self,
         station: Option<&Name>,
@@ -379,7 +379,7 @@ impl Draft<'_> {
                 if !open.seen {
                     self.push(Body::AlertSeen { alert: id });
                 }
-                // What has no end of its own is over when somebody has seen it.
+                // An alert that nothing else ends is over when a person has seen it.
                 if told_once {
                     self.push(Body::AlertCleared { alert: id });
                 }
@@ -389,7 +389,7 @@ impl Draft<'_> {
     }
 }
 
-/// A job name that files and reports can carry: `__` separates job, part and check in file names.
+/// A job name that is safe in file names and reports: `__` separates job, part and check there.
 fn job_name(name: &str) -> Result<Name, Refusal> {
     let hint = "letters, digits and dashes are best: `WH-2041`";
     if name.contains("__") {

@@ -1,5 +1,5 @@
-//! What a request that begins or shows a check does besides: a check under way is left, a grind makes
-//! others due again. Both are told in the reply, so that a slip of the hand is seen at once.
+//! The side effects of a request that begins or shows a check: a check under way is left, and a grind makes
+//! other checks due again. The reply names both, so that a mistake is seen at once.
 
 use std::sync::Arc;
 
@@ -13,8 +13,8 @@ use crate::reply::{Done, Left};
 use crate::state::Job;
 
 impl Draft<'_> {
-    /// Does what makes a check active at a station, and tells in the reply which check with touches
-    /// was left for it.
+    /// Makes a check active at a station, and names in the reply the check with touches that was left for
+    /// it.
     pub(crate) fn telling_what_is_left(
         &mut self,
         station: &Name,
@@ -33,8 +33,8 @@ impl Draft<'_> {
         Ok(answer)
     }
 
-    /// `remeasure`: as any other, and where it says that metal was taken off, which checks are to be
-    /// measured again for it.
+    /// `remeasure`, and where the reason says that metal was taken off, the checks to be measured again for
+    /// it.
     pub(crate) fn remeasure_and_tell(
         &mut self,
         station: &Name,
@@ -54,12 +54,12 @@ impl Draft<'_> {
         Ok(answer)
     }
 
-    /// An attempt that holds touches, is not whole, and was left.
+    /// An attempt with touches that was left unfinished.
     fn left(&self, id: Seq) -> Option<Left> {
         let (_, job, attempt) = self.attempt(id)?;
         let (_, check) = job.check_of(&attempt)?;
         let ended = attempt.ending == Some(Ending::Stopped);
-        // One that came to its end, or was stopped earlier, is not under way.
+        // One that was finished, or stopped by an earlier request, is not under way.
         let under_way = attempt.ending.is_none() || self.stopped_now().any(|now| now == id);
         (under_way && attempt.is_touched()).then(|| Left {
             target: self.target(id),

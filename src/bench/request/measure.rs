@@ -1,4 +1,4 @@
-//! Requests about the check under way: begin, go on, stop, key in, take back, leave out.
+//! Requests about the check under way: begin, continue, stop, key in, take back, leave out.
 
 use std::sync::Arc;
 
@@ -22,27 +22,27 @@ pub(crate) struct Begin {
     pub(crate) reason: AttemptReason,
     /// Whether metal was taken off right before it.
     pub(crate) grinds: bool,
-    /// What is said of it.
+    /// A remark about it.
     pub(crate) remark: Option<String>,
 }
 
 impl Begin {
-    /// The first of its check.
+    /// The first attempt at a check.
     pub(crate) const fn first(remark: Option<String>) -> Self {
         Self::same(AttemptReason::First, remark)
     }
 
-    /// On metal that a grind elsewhere left: it takes none off itself.
+    /// An attempt on metal that was ground at another check: this one takes nothing off itself.
     pub(crate) const fn joining(remark: Option<String>) -> Self {
         Self::same(AttemptReason::Ground, remark)
     }
 
-    /// For a reason that is not said anew: no metal was taken off since.
+    /// An attempt for a reason given earlier: no metal was taken off since.
     pub(crate) const fn same(reason: AttemptReason, remark: Option<String>) -> Self {
         Self { reason, grinds: false, remark }
     }
 
-    /// For a reason that a person says.
+    /// An attempt for a reason that a person gives now.
     fn said(reason: AttemptReason, remark: Option<String>) -> Self {
         Self { reason, grinds: reason == AttemptReason::Ground, remark }
     }
@@ -107,7 +107,7 @@ impl Draft<'_> {
             Some(_) if job.seat_doubted_at(at) => {
                 self.begin(station, (id, at), Begin::same(AttemptReason::Cleaned, remark))
             }
-            // A half that was measured again since makes another difference.
+            // A length that was measured again gives another difference.
             Some((attempt, _)) if let Some(reason) = newer_half(&job, at, attempt) => {
                 self.begin(station, (id, at), Begin::same(reason, remark))
             }
@@ -117,7 +117,7 @@ impl Draft<'_> {
         }
     }
 
-    /// Ends what was begun on metal that is gone: it is not gone on with.
+    /// Ends an attempt that was begun on metal that is gone: it cannot be continued.
     fn leave_old_metal(
         &mut self,
         station: &Name,
@@ -141,7 +141,7 @@ impl Draft<'_> {
         Ok(())
     }
 
-    /// An unfinished attempt is shown again and goes on where it was.
+    /// Shows an unfinished attempt again, to be continued.
     fn go_on(&mut self, station: &Name, attempt: Seq) -> Answer {
         match self.station_showing(attempt) {
             Some(shown) if shown == *station => Ok(Done::Already(self.stands(station)?)),
@@ -161,7 +161,7 @@ impl Draft<'_> {
         }
     }
 
-    /// What is open of an attempt is touched only with its gauge as it was.
+    /// Refuses to continue an attempt whose gauge changed since it began.
     fn as_it_was(&self, attempt: Seq) -> Result<(), Refusal> {
         let changed = self.attempt(attempt).map(|(_, _, state)| self.changed_since(&state));
         if changed.is_none_or(|changed| changed.is_empty()) {
@@ -263,7 +263,7 @@ impl Draft<'_> {
         Ok(attempt)
     }
 
-    /// What the gauge cannot do for this check, said once a series.
+    /// Raises, once per series, what the gauge cannot do for this check.
     fn about_the_gauge(&mut self, id: Seq) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         self.clear_earlier(&job, id);
@@ -276,7 +276,7 @@ impl Draft<'_> {
             self.raise_for(id, AlertKind::TooCoarse, text);
         }
         let limit = returns::closure_limit(check, &attempt);
-        // Of what is only assumed nothing is said of the gauge.
+        // An assumed scatter says nothing about this gauge.
         let told = limit.scatter.known != Known::Assumed && !limit.checks_its_own_return();
         if check.closure && told {
             let text = format!("{name}: {} cannot check its own return.", gauge.name);
@@ -288,7 +288,7 @@ impl Draft<'_> {
         }
     }
 
-    /// Puts an attempt on a station's screen; a question left open on the one before is over.
+    /// Puts an attempt on a station's screen; a question open on the one before is dropped.
     pub(crate) fn show(&mut self, station: &Name, attempt: Option<Seq>) {
         if attempt.is_some() {
             let about = Subject::Station(station.clone());
@@ -300,8 +300,7 @@ impl Draft<'_> {
         {
             self.push(Body::Asked { attempt: before, question: None });
             self.clear_ended(before, Ends::Question);
-            // The question is over, the verdict it left is not; what was only not due yet is missing
-            // now.
+            // The question is dropped, its verdict stays. What was only not due yet is missing now.
             self.settle_again(before);
             let standing = self.attempt(before).and_then(|(_, _, state)| state.verdict.clone());
             if let Some((_, verdict)) = standing {
@@ -311,7 +310,7 @@ impl Draft<'_> {
         self.push(Body::CheckActive { station: station.clone(), attempt });
     }
 
-    /// Where a station stands, which must show a check.
+    /// Where a station stands; it must show a check.
     pub(crate) fn stands(&self, station: &Name) -> Result<Measuring, Refusal> {
         self.measuring(station).ok_or_else(|| {
             Refusal::input(format!("no check is active at {station}"), "see `tenths status`")
@@ -328,7 +327,7 @@ impl Draft<'_> {
         };
         let state = self.attempt(active);
         let open = state.as_ref().is_some_and(|(_, _, state)| state.ending.is_none());
-        // Nothing touched is nothing to judge: the attempt waits for its first touch.
+        // Without a touch there is nothing to judge: the attempt stays open for its first touch.
         let touched = state.is_some_and(|(_, _, state)| state.is_touched());
         let under_way = open && touched;
         let untouched = (open && !touched).then(|| self.target(active));
@@ -415,12 +414,12 @@ impl Draft<'_> {
         let (_, job) = self.job_of(station).ok()?;
         let plan = &job.opened.plan.plan;
         let open: Vec<CheckAt> = plan.places().filter(|at| is_open(&job, *at)).collect();
-        // A difference waits for its lengths, be they below it in the plan.
+        // A difference waits for its lengths, even where they come after it in the plan.
         let waits = |at: &CheckAt| {
             let halves = plan.at(*at).and_then(|(_, check)| check.measures.halves());
             halves.is_some_and(|halves| halves.iter().any(|half| open.contains(half)))
         };
-        // What lies on another station's gauge, or is under way on its screen, is theirs.
+        // A check on the gauge of another station, or under way on its screen, belongs there.
         let here = |at: &CheckAt| {
             let mine = |(_, check)| self.gauge_belongs(station, check).is_ok();
             let under_way = job.newest_at(*at).filter(|(_, state)| state.ending.is_none());
@@ -434,7 +433,7 @@ impl Draft<'_> {
     }
 }
 
-/// Whether a check has no verdict, or one that rests on what is not so any more.
+/// Whether a check has no verdict, or one whose basis has changed.
 fn is_open(job: &Job, at: CheckAt) -> bool {
     let newest = job.newest_at(at);
     let check = job.opened.plan.plan.at(at).map(|(_, check)| check);
@@ -448,7 +447,7 @@ fn is_open(job: &Job, at: CheckAt) -> bool {
         || job.seat_doubted_at(at)
 }
 
-/// Old metal and new are not averaged.
+/// The refusal to average touches of old and of new metal.
 fn not_the_same_metal(target: &str, part: &Part, check: &Check) -> Refusal {
     let text = (check.traits().other_metal)(target, (part, check));
     Refusal::input(
@@ -457,8 +456,8 @@ fn not_the_same_metal(target: &str, part: &Part, check: &Check) -> Refusal {
     )
 }
 
-/// A test bar is never ground, and what carries it is measured elsewhere: its metal is that of the
-/// check of the taper, where the plan has one.
+/// The refusal to grind on a check of a test bar: a bar is never ground. What carries it is measured by the
+/// check of the taper, where the plan has one, and its grind is said there.
 fn grinds_no_bar(job: &Job, (part, check): (&Part, &Check)) -> Option<Refusal> {
     let plan = &job.opened.plan.plan;
     let checks = || plan.places().filter_map(|at| plan.at(at));
@@ -484,7 +483,7 @@ fn grinds_no_bar(job: &Job, (part, check): (&Part, &Check)) -> Option<Refusal> {
     ))
 }
 
-/// A difference is worked out from two lengths: without a new one it is the same again.
+/// The refusal to take a difference again: without a new length it would be the same.
 fn nothing_new(target: &str) -> Refusal {
     Refusal::input(
         format!("{target} is worked out from two lengths, and neither length was measured again"),
@@ -492,7 +491,7 @@ fn nothing_new(target: &str) -> Refusal {
     )
 }
 
-/// How a finished check is done once more: only what is touched can be ground.
+/// What to type to do a finished check once more: only a touched surface can be ground.
 fn how_again(job: &Job, at: CheckAt, target: &str) -> String {
     let typed = words::typed(target);
     let check = job.opened.plan.plan.at(at);

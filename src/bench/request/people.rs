@@ -1,4 +1,4 @@
-//! Who does what: the name on each row, who works at a station, a second person's check.
+//! Who acts: the name on each row, the person at a station, the second person's check.
 
 use quantity::Name;
 
@@ -9,8 +9,8 @@ use crate::fact::seq::Seq;
 use crate::reply::{Done, Refusal};
 
 impl Draft<'_> {
-    /// Who is behind a request: whoever it names, else who works at the station, else the login.
-    /// A foot or a scanner names nobody: theirs is the hand that touches there.
+    /// The person behind a request: the one it names, otherwise the one at the station, otherwise the
+    /// login. A pedal or a scanner names nobody: it stands for the person who touches there.
     pub(crate) fn who(
         &self,
         request: &Request,

@@ -1,4 +1,4 @@
-//! The end of a series: its verdict, the alerts that tell of it, the question it leaves.
+//! The end of a series: its verdict, the alerts about it, and the question that follows.
 
 use std::sync::Arc;
 
@@ -21,7 +21,7 @@ use crate::state::{Attempt, Job};
 use crate::words;
 
 impl Draft<'_> {
-    /// Hints while the series goes on: already out, or one touch that stands off.
+    /// Hints during the series: already out, or one touch that stands off.
     pub(crate) fn hint(&mut self, id: Seq) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let Some((part, check)) = job.check_of(&attempt) else { return };
@@ -35,10 +35,10 @@ impl Draft<'_> {
             None => self.clear_for(id, AlertKind::OutSoFar),
         }
         match wild::wild_position(&job, id) {
-            // One is asked about at a time.
+            // Only one touch is asked for at a time.
             Some(_) if self.is_open(id, AlertKind::WildTouch) => {}
             Some(position) => {
-                // The next touch goes on with the round: the question is put when it is over.
+                // The next touch continues the round: the question is asked when the round is over.
                 let ask = ask(check, &attempt, Question::Touch(position));
                 let text = format!(
                     "{name}: {ask} Not now: when the round is done. Go on, or take it back."
@@ -59,8 +59,8 @@ impl Draft<'_> {
         self.settle(id);
     }
 
-    /// Writes the verdict of an attempt that is over, tells of it, puts the next question, and
-    /// judges again the later tries that combine it.
+    /// Stores the verdict of an attempt that is over, raises its alerts, asks the next question, and judges
+    /// again the later tries that are combined with it.
     pub(crate) fn settle(&mut self, id: Seq) {
         let Some(verdict) = self.judge(id) else { return };
         self.question(id, &verdict);
@@ -78,8 +78,8 @@ impl Draft<'_> {
         self.advance(id, &verdict);
     }
 
-    /// Judges again the lengths of a part whose seating is doubted now, or no longer: dirt that was
-    /// found speaks against them.
+    /// Judges the lengths of a part again when doubt about its seating arises or ends: dirt that was found
+    /// speaks against them.
     pub(crate) fn settle_doubted(&mut self, id: Seq) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         for length in job.doubts_changed(attempt.began.check.part) {
@@ -87,8 +87,7 @@ impl Draft<'_> {
         }
     }
 
-    /// Judges again the later verdicts that may rest on an attempt; one that comes out the same is
-    /// not written again.
+    /// Judges again the later verdicts that may use an attempt; an unchanged verdict is not stored again.
     fn settle_resting(&mut self, id: Seq) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let resting = pairs::resting_on(&job, attempt.began.check);
@@ -97,7 +96,7 @@ impl Draft<'_> {
         }
     }
 
-    /// Judges an attempt again whose readings did not change, but perhaps something it rests on.
+    /// Judges an attempt again whose readings are unchanged, because something it uses may have changed.
     pub(crate) fn settle_again(&mut self, id: Seq) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let standing = attempt.verdict.as_ref().map(|(_, verdict)| Arc::clone(verdict));
@@ -119,7 +118,7 @@ impl Draft<'_> {
         Some(verdict)
     }
 
-    /// Attempts over that combined this one.
+    /// Finished attempts that are combined with this one.
     fn later_tries(&self, id: Seq) -> Vec<Seq> {
         let Some((_, job, attempt)) = self.attempt(id) else { return Vec::new() };
         job.attempts_at(attempt.began.check)
@@ -132,8 +131,8 @@ impl Draft<'_> {
             .collect()
     }
 
-    /// Puts the next question, where a person stands at the check. One that was told during the
-    /// series and still stands is not told again.
+    /// Asks the next question, where a person is at the check. A question that was raised during the series
+    /// and still stands is not raised again.
     fn question(&mut self, id: Seq, verdict: &Verdict) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let Some((part, check)) = job.check_of(&attempt) else { return };
@@ -156,7 +155,7 @@ impl Draft<'_> {
         };
         self.clear_of([Some(id)], |open| {
             let stands = call.as_ref().is_some_and(|call| {
-                // Of a touch the hint during the round asks the same.
+                // The hint during the round already asks for this touch.
                 call == open || call.position.is_some() && call.is_of_the_same(open)
             });
             open.kind.nature().ends == Ends::Question && !stands
@@ -181,17 +180,18 @@ impl Draft<'_> {
             Word::Undecided if !self.is_open(id, AlertKind::NotClosed) => {
                 Some(AlertKind::Undecided)
             }
-            // It is told already that it did not close.
+            // The alert that it did not close is already raised.
             Word::Undecided | Word::Conforms | Word::Incomplete => None,
         };
-        // Attempts before the newest are set aside, or told of by the try that combines them.
+        // Attempts before the newest raise nothing: they are set aside, or combined with a later try that
+        // does.
         let kind = kind.filter(|_| newest(&job, id));
         let text = words::verdict_alert(verdict, check, &words::target(part, check));
         let call = kind.and_then(|kind| self.alert_for(id, kind, text));
         self.tell_now(Some(id), |open| open.kind.nature().ends == Ends::Verdict, call);
     }
 
-    /// Notes beside a verdict: what a regrind came to, what a pair does.
+    /// Raises the notes beside a verdict: the result of a regrind, the effect of a pair.
     fn say_beside(&mut self, id: Seq, verdict: &Verdict) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let Some((part, check)) = job.check_of(&attempt) else { return };
@@ -216,8 +216,8 @@ impl Draft<'_> {
         self.tell_now(Some(id), |open| open.kind.nature().ends == Ends::Beside, notes);
     }
 
-    /// A try that lies lower above its master than the one before was ground and nobody said so; one
-    /// that is longer after the wheel may be another part.
+    /// Asks whether the part was ground: a try that lies lower above its master than the one before was
+    /// probably ground without a word, and one that is longer after a grind may be another part.
     fn ask_for_the_wheel(&mut self, id: Seq, verdict: &Verdict) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let Some((part, check)) = job.check_of(&attempt) else { return };
@@ -231,8 +231,8 @@ impl Draft<'_> {
         self.tell_now(Some(id), |open| open.kind == AlertKind::WasGround, call);
     }
 
-    /// A size that is off by far may be that of another part or face. Asked at once; the reading
-    /// is placed all the same, for nothing is guessed.
+    /// Asks at once whether a size far off is of another part or face. The reading is placed all the same,
+    /// because nothing is guessed.
     pub(crate) fn doubt_the_part(&mut self, id: Seq) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let Some((part, check)) = job.check_of(&attempt) else { return };
@@ -247,7 +247,7 @@ impl Draft<'_> {
         }
     }
 
-    /// The next check becomes active where the plan says so.
+    /// Makes the next check active, where the plan says so.
     fn advance(&mut self, id: Seq, verdict: &Verdict) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let Some((_, check)) = job.check_of(&attempt) else { return };
@@ -279,7 +279,7 @@ const fn alert_of(question: Question) -> AlertKind {
     }
 }
 
-/// Position 0 came back different, or the master so much that it withholds the verdict.
+/// Whether position 0 did not return, or the master is so far off that it withholds the verdict.
 fn still_open(check: &Check, attempt: &Attempt, verdict: &Verdict) -> bool {
     let limit = returns::closure_limit(check, attempt);
     returns::closure_difference(check, attempt).is_some_and(|off| !limit.holds(off))

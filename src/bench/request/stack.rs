@@ -1,5 +1,5 @@
-//! The stack on the shaft: written down as it comes apart, held against that and against the plan
-//! as it goes together.
+//! The stack on the shaft: it is written down as it is taken apart, and compared with that and with the
+//! plan as it is built.
 
 use std::sync::Arc;
 
@@ -61,7 +61,7 @@ impl Draft<'_> {
         Ok(self.stacked(job, *stage, name))
     }
 
-    /// What is typed to build a part on in the way that was asked for.
+    /// The command that puts a part on in the required way.
     fn build_command(&self, station: &Name, item: &StackItem, name: &Name) -> String {
         let said = [
             Some(format!("tenths stack built {}", typed(name.as_str()))),
@@ -100,7 +100,7 @@ impl Draft<'_> {
         Done::Stacked { stage, part, placed, of: of.map(count) }
     }
 
-    /// As it came apart it is only written down; what the plan would not have is said.
+    /// Taking apart is only written down; where it differs from the plan, an alert says so.
     fn tell_what_was_wrong(&mut self, job: Seq, state: &Job, item: &StackItem, name: &Name) {
         let plan = &state.opened.plan.plan;
         let Some(place) = plan.stack.iter().find(|place| place.part == item.part) else { return };
@@ -120,7 +120,7 @@ fn place_of(job: &Job, part: u16) -> Option<&StackPlace> {
     job.opened.plan.plan.stack.iter().find(|place| place.part == part)
 }
 
-/// Whether an item says all that the plan asks of its part.
+/// Whether an item states everything the plan asks for its part.
 fn whole(job: &Job, item: &StackItem, name: &Name) -> Result<(), Refusal> {
     let planned = !job.opened.plan.plan.stack.is_empty();
     let Some(place) = place_of(job, item.part) else {
@@ -153,7 +153,7 @@ fn whole(job: &Job, item: &StackItem, name: &Name) -> Result<(), Refusal> {
     }
 }
 
-/// The parts of the stack in order: the plan's, otherwise as found.
+/// The parts of the stack in order: that of the plan, otherwise as they were found.
 fn order(job: &Job) -> Vec<u16> {
     let planned: Vec<u16> = job.opened.plan.plan.stack.iter().map(|place| place.part).collect();
     if planned.is_empty() { job.found.iter().map(|item| item.part).collect() } else { planned }
@@ -165,7 +165,7 @@ fn names(job: &Job, parts: impl Iterator<Item = u16>) -> String {
     parts.filter_map(name).collect::<Vec<_>>().join(", ")
 }
 
-/// Whether an item may go on as the next one.
+/// Whether an item is the right next one.
 fn fits(job: &Job, item: &StackItem, name: &Name) -> Result<(), Refusal> {
     let order = order(job);
     if order.is_empty() {
@@ -240,7 +240,7 @@ fn serial_fits(job: &Job, item: &StackItem, name: &Name) -> Result<(), Refusal> 
     }
 }
 
-/// What is done at the nut waits until the stack below it is whole and right.
+/// Refuses work at the nut until the stack below it is complete and right.
 pub(crate) fn before_the_nut(job: &Job, part: &Part, check: &Check) -> Result<(), Refusal> {
     let order = order(job);
     let missing: Vec<u16> = order.iter().skip(job.built.len()).copied().collect();

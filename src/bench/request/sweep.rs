@@ -1,5 +1,5 @@
-//! A turn that passes under the stylus in one go: every sample is a reading, and the marks that a
-//! person taps on the way round say where on the metal it lies.
+//! A turn that passes under the stylus in one go: every sample is a reading, and the marks that a person
+//! taps during the turn say where on the metal it lies.
 
 use crate::plan::Taps;
 use std::sync::Arc;
@@ -15,8 +15,8 @@ use crate::request::touch::{Place, incoming, reading};
 use crate::series::Touch;
 
 impl Draft<'_> {
-    /// A tap at a mark: that a turn is under way is stored, so that a start of the service can tell
-    /// that it was lost.
+    /// A tap at a mark. It is stored that a turn is under way, so that the service can say after a start
+    /// that the turn was lost.
     pub(crate) fn tapped(&mut self, station: &Name, tapped: u32) -> Answer {
         let measuring = self.stands(station)?;
         if measuring.next != Touch::Sweep {
@@ -43,7 +43,7 @@ impl Draft<'_> {
         }
     }
 
-    /// A turn under way cannot become whole: the taps to come would be taken for other marks.
+    /// Gives up a turn that can no longer be completed: further taps would be counted for the wrong marks.
     pub(crate) fn turn_lost(&mut self, attempt: Seq, why: &str) {
         self.turn_is_under_way(attempt, false);
         let text = format!(
@@ -54,7 +54,7 @@ impl Draft<'_> {
         self.raise_for(attempt, AlertKind::TurnLost, text);
     }
 
-    /// A turn is whole: all its samples are taken, or none of them.
+    /// A turn is complete: all its samples are taken, or none.
     pub(crate) fn swept(&mut self, station: &Name, turn: &SweptTurn) -> Answer {
         let waits = self.active(station).filter(|id| self.expected(*id) == Touch::Sweep);
         let Some(id) = waits else {
@@ -100,7 +100,7 @@ impl Draft<'_> {
         swept == Some(true)
     }
 
-    /// A turn is taken back as a whole: one sample less would be a hole that nobody can fill.
+    /// Takes back a whole turn: without a single sample it would have a gap that nobody can fill.
     pub(crate) fn void_turn(&mut self, station: &Name, id: Seq, why: &str) -> Answer {
         let Some((_, _, attempt)) = self.attempt(id) else {
             return Err(Refusal::input("the check is gone", "see `tenths status`"));
@@ -139,7 +139,7 @@ impl Draft<'_> {
         }
     }
 
-    /// One sample that cannot belong spoils the turn: all are kept, none is placed.
+    /// One sample that cannot belong spoils the turn: all samples are stored, none is placed.
     fn suspect_turn(&mut self, id: Seq, turn: &SweptTurn, (kind, text): (AlertKind, String)) {
         let job = self.attempt(id).map(|(job, ..)| job);
         for (at, frame) in &turn.samples {

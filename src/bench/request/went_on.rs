@@ -1,4 +1,4 @@
-//! A person goes on in spite of what speaks against it: a fact of its own, with the reason.
+//! A person goes on although something speaks against it: a fact of its own, with the reason.
 
 use std::sync::Arc;
 
@@ -11,11 +11,11 @@ use crate::reply::Refusal;
 use crate::state::Job;
 
 impl Draft<'_> {
-    /// Lets something go on that nothing speaks against, or in spite of it with a reason. `command` is
-    /// what goes on when it is typed, but for the reason.
+    /// Allows a step that nothing speaks against, or one that something speaks against if a reason is
+    /// given. `command` is what to type for this step, without the reason.
     ///
     /// # Errors
-    /// Something speaks against it and no reason is given, or a reason where none is needed but blank.
+    /// Something speaks against the step and no reason is given, or a reason is given and blank.
     pub(super) fn gate(
         job: &Job,
         lacking: &[(CheckAt, Lack)],
@@ -37,7 +37,7 @@ impl Draft<'_> {
         }
     }
 
-    /// The fact that something went on in spite of what speaks against it.
+    /// Stores that a step was taken although something spoke against it.
     pub(super) fn went_on(
         &mut self,
         job: Seq,
@@ -49,7 +49,8 @@ impl Draft<'_> {
         self.push(Body::WentOn { job, went });
     }
 
-    /// What a person has to know when the nut's check begins: what went on the stack in spite of what.
+    /// Tells a person at the start of a check at the nut which parts went on the stack although a check
+    /// spoke against them.
     pub(super) fn before_the_nut(&mut self, attempt: Seq) {
         let Some((_, job, state)) = self.attempt(attempt) else { return };
         let Some((part, check)) = job.check_of(&state) else { return };
@@ -59,7 +60,7 @@ impl Draft<'_> {
         let told = in_spite(&job).join(" ");
         let call = self.alert_for(attempt, AlertKind::Stack, told);
         let Some(call) = call.filter(|call| !call.text.is_empty()) else { return };
-        // Several checks are done at the nut; it is told once in a job.
+        // Several checks belong to the nut; the alert is raised once per job.
         let told = |open: &Alert| {
             let at_the_nut = open.kind == call.kind && open.attempt.is_some();
             at_the_nut && open.job == call.job && open.text == call.text

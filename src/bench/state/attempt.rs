@@ -1,4 +1,4 @@
-//! One go at a check, and what it says of its readings.
+//! One attempt at a check, and what can be asked of its readings.
 
 use crate::plan::MOST_POSITIONS;
 use std::collections::{BTreeMap, BTreeSet};
@@ -15,7 +15,7 @@ use quantity::{Figure, Length, Name, Quoted, Wall};
 /// A position that was left out.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct LeftOut {
-    /// The row that says so.
+    /// The row that records it.
     pub row: Seq,
     /// Why.
     pub why: String,
@@ -25,26 +25,27 @@ pub struct LeftOut {
     pub at: Wall,
 }
 
-/// One go at a check.
+/// One attempt at a check.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Attempt {
     /// How it began.
     pub began: AttemptBegan,
     /// When it began.
     pub began_at: Wall,
-    /// The readings tagged to it, in order of arrival.
+    /// The readings of this attempt, in order of arrival.
     pub readings: Vec<Touched>,
-    /// For each position the index of the reading that fills it; as long as the highest filled one
-    /// needs. It follows from `readings` and is kept so that a touch costs the same at any length.
+    /// For each position the index of the reading that fills it; as long as the highest filled
+    /// position needs. It follows from `readings`, and is kept so that a touch takes the same time
+    /// however long the attempt is.
     pub(super) filled: Vec<Option<usize>>,
-    /// How many of them are.
+    /// How many positions are filled.
     taken: u32,
     /// Whether any reading was keyed in. It follows from `readings`, too.
     any_keyed: bool,
-    /// Positions that were filled again while the touch before still counts. They follow from
-    /// `readings`, too.
+    /// Positions that were filled again while the touch before still counts. They follow from `readings`
+    /// too.
     pub(super) beside: BTreeSet<u32>,
-    /// Positions at which a touch was taken back, be it filled again since.
+    /// Positions at which a touch was taken back, whether or not they were filled again since.
     pub(super) taken_back: BTreeSet<u32>,
     /// Positions at which a touch that was taken back counts again, beside the newer one.
     pub recalled: BTreeSet<u32>,
@@ -58,7 +59,7 @@ pub struct Attempt {
     pub put: Vec<Question>,
     /// The next reading is the master.
     pub master_next: bool,
-    /// The seatings of a bar that a person has said, each with its row, newest last.
+    /// The seatings of a bar that a person has reported, each with its row, newest last.
     pub(super) seated: Vec<(Seq, u32)>,
     /// Marks of a turn were tapped, and the turn is not whole yet.
     pub turn_under_way: bool,
@@ -144,9 +145,9 @@ impl Attempt {
         self.swept.as_ref().map(|(taps, _)| &**taps)
     }
 
-    /// The check as this attempt measured it, where that is not as in the plan.
+    /// The check as this attempt measured it, where that differs from the plan.
     pub(super) fn own_check(&self) -> Option<&Check> {
-        // What was taken back leaves the check as the plan has it.
+        // A turn that was taken back leaves the check as in the plan.
         let swept = self.swept.as_ref().filter(|_| !self.filled.is_empty());
         swept.map(|(_, check)| &**check)
     }
@@ -158,7 +159,7 @@ impl Attempt {
         self.turn_under_way = false;
     }
 
-    /// A person said which seating the bar is in, or took that back.
+    /// A person reported a seating of the bar, or took that back.
     pub(super) fn seat(&mut self, said: Seq, seating: u32, taken_back: bool) {
         if taken_back {
             self.seated.pop();
@@ -167,20 +168,20 @@ impl Attempt {
         }
     }
 
-    /// The seating that the bar is in, counted from 0: the one a person said last. Nobody is asked
-    /// for the first.
+    /// The present seating of the bar, counted from 0: the one reported last. Nobody has to report the
+    /// first.
     #[must_use]
     pub fn seating(&self) -> u32 {
         self.seated.last().map_or(0, |(_, seating)| *seating)
     }
 
-    /// The seating that the bar was in before the one that was said last.
+    /// The seating of the bar before the one reported last.
     #[must_use]
     pub fn seated_before(&self) -> u32 {
         self.seated.iter().rev().nth(1).map_or(0, |(_, seating)| *seating)
     }
 
-    /// The newest word of a seating, where nothing that counts was touched since.
+    /// The row of the newest seating, where nothing that counts was touched since.
     #[must_use]
     pub fn just_seated(&self) -> Option<Seq> {
         let said = self.seated.last().map(|(said, _)| *said)?;
@@ -188,12 +189,12 @@ impl Attempt {
         (!since).then_some(said)
     }
 
-    /// The readings that count in a state, in order of arrival.
+    /// The readings that count as the given state, in order of arrival.
     pub fn in_state(&self, state: State) -> impl DoubleEndedIterator<Item = &Touched> + Clone {
         self.readings.iter().filter(move |touched| touched.state == state)
     }
 
-    /// Everybody who touched what counts, or gave the answer, in order.
+    /// Everybody who made a touch that counts, or gave the answer, in order.
     #[must_use]
     pub fn hands(&self) -> Vec<&Name> {
         let touched = self.readings.iter().filter(|touched| touched.state.counts());
@@ -206,14 +207,14 @@ impl Attempt {
         hands
     }
 
-    /// Who touched last of what counts, or gave the answer.
+    /// Who made the last touch that counts, or gave the answer.
     #[must_use]
     pub fn last_hand(&self) -> Option<&Name> {
         let touched = self.readings.iter().rfind(|touched| touched.state.counts());
         touched.map_or(self.answered_by.as_ref(), |touched| touched.by.as_ref())
     }
 
-    /// How many readings count in a state.
+    /// How many readings count as the given state.
     #[must_use]
     pub fn count(&self, state: State) -> usize {
         self.in_state(state).count()
@@ -251,7 +252,7 @@ impl Attempt {
         self.readings.push(touched);
     }
 
-    /// A reading counts differently: its position may be open now, or go back to an older touch.
+    /// Changes what a reading counts as: its position may be open now, or go back to an older touch.
     pub(crate) fn mark(&mut self, reading: Seq, state: State) {
         let Some(index) = self.readings.iter().rposition(|touched| touched.id == reading) else {
             return;
@@ -291,8 +292,8 @@ impl Attempt {
         self.at(position).map(|touched| touched.value.length)
     }
 
-    /// The touches at a position that were taken back, newest first; only where there is one are all
-    /// readings looked through.
+    /// The touches at a position that were taken back, newest first. All readings are searched only where
+    /// there is one.
     pub fn taken_back_at(&self, position: u32) -> impl Iterator<Item = &Touched> {
         let any = self.taken_back.contains(&position);
         self.readings
@@ -305,7 +306,7 @@ impl Attempt {
             .take(if any { usize::MAX } else { 0 })
     }
 
-    /// How often a position was touched, all touches that count.
+    /// How many touches at a position count.
     #[must_use]
     pub fn touches_at(&self, position: u32) -> u32 {
         u32::try_from(self.all_at(position).count()).unwrap_or(u32::MAX)
@@ -321,8 +322,8 @@ impl Attempt {
         Figure::mean(&lengths)
     }
 
-    /// Those of a position that count; only where it was touched more than once are all readings
-    /// looked through.
+    /// The touches at a position that count. All readings are searched only where it was touched more than
+    /// once.
     pub fn all_at(&self, position: u32) -> impl Iterator<Item = &Touched> {
         let many = self.beside.contains(&position);
         let placed =
@@ -369,9 +370,9 @@ impl Attempt {
         !self.readings.is_empty() || !self.skipped.is_empty()
     }
 
-    /// The step of readings that were keyed in: the coarsest graduation that was counted, else one
-    /// in the last of the most places anybody typed. It is coarser than the gauge's own where a dial
-    /// is read; `None` without keyed readings, or where only whole numbers were typed.
+    /// The step of readings that were keyed in: the coarsest graduation that was counted, otherwise one in
+    /// the last place of the value with the most places. It is coarser than the gauge's own step where a
+    /// dial is read. `None` without keyed readings, or where only whole numbers were typed.
     #[must_use]
     pub fn keyed_step(&self) -> Option<Length> {
         if !self.any_keyed {
@@ -387,7 +388,7 @@ impl Attempt {
         self.graduations().max(plain)
     }
 
-    /// The coarsest graduation that was counted, where a dial was.
+    /// The coarsest graduation that was counted, where a dial was read so.
     #[must_use]
     pub fn graduations(&self) -> Option<Length> {
         if !self.any_keyed {
@@ -397,8 +398,8 @@ impl Attempt {
         counts.filter_map(|one| one.graduation).max()
     }
 
-    /// The step in which readings were keyed, where it is coarser than the gauge shows and nobody said
-    /// that a dial was read in its graduations.
+    /// The step in which readings were keyed, where it is coarser than the gauge shows and nobody said that
+    /// a dial was read by its graduations.
     #[must_use]
     pub fn keyed_coarser(&self) -> Option<Length> {
         let own = self.gauge()?.resolution.length;
@@ -424,12 +425,12 @@ impl Attempt {
         let first = self.in_state(State::Placed).map(|touched| touched.id).min();
         let before = |touched: &&Touched| first.is_none_or(|first| touched.id < first);
         let last = self.in_state(State::Placed).map(|touched| touched.id).max();
-        // A touch after the last position is no opening: the walk would be nothing by itself.
+        // A touch after the last position is not an opening: the walk would always be zero.
         let late = || self.in_state(State::Master).next().filter(|late| Some(late.id) < last);
         self.in_state(State::Master).rfind(before).or_else(late)
     }
 
-    /// What the master showed at first: [`Self::opening_touch`].
+    /// What the master showed at the opening: [`Self::opening_touch`].
     #[must_use]
     pub fn opening(&self) -> Option<Length> {
         self.opening_touch().map(|touched| touched.value.length)
@@ -442,8 +443,8 @@ impl Attempt {
         last.is_some_and(|last| self.in_state(State::Master).any(|touched| touched.id > last))
     }
 
-    /// Whether the series is over without the closing touch on the master: it was taken back, or
-    /// position 0 came back off first.
+    /// Whether the series is over without the closing touch on the master: it was taken back, or position 0
+    /// came back off before it.
     #[must_use]
     pub fn closing_missing(&self, check: &Check) -> bool {
         check.master == MasterUse::Both
@@ -459,7 +460,7 @@ impl Attempt {
         self.in_state(State::Master).rfind(|touched| touched.id > first)
     }
 
-    /// What the master showed at last: [`Self::closing_touch`].
+    /// What the master showed at the closing: [`Self::closing_touch`].
     #[must_use]
     pub fn closing(&self) -> Option<Length> {
         self.closing_touch().map(|touched| touched.value.length)

@@ -1,5 +1,5 @@
-//! Where things are in a bench, so that none is looked for among all. It follows from the rest of the
-//! state, and is kept so that a touch costs the same however many jobs are open.
+//! An index of a bench, so that nothing is searched for among everything. It follows from the rest of the
+//! state, and is kept so that a touch takes the same time however many jobs are open.
 
 use std::sync::Arc;
 
@@ -13,7 +13,7 @@ use crate::state::shelf::Shelf;
 /// Stands for no attempt: no row has this number.
 const NONE: Seq = Seq(0);
 
-/// What is looked for, and where it is.
+/// The index: where each thing is.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub(super) struct Finder {
     /// The job of each attempt.
@@ -24,7 +24,7 @@ pub(super) struct Finder {
     alerts: Shelf<(Seq, Seq), ()>,
 }
 
-/// Names that differ by this are different names: letter case and blanks around it say nothing.
+/// A name in the form in which two names count as the same: letter case and blanks around it do not matter.
 fn small(name: &str) -> Arc<str> {
     name.trim().to_lowercase().into()
 }
@@ -34,7 +34,7 @@ impl Finder {
         self.names.insert((small(name.as_str()), id), ());
     }
 
-    /// A job came back with all its attempts.
+    /// Adds a job with all its attempts.
     pub(super) fn job_came(&mut self, id: Seq, job: &Job) {
         self.job_opened(id, &job.opened.name);
         for attempt in job.attempts.keys() {

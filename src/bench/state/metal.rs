@@ -1,6 +1,6 @@
-//! The state of the metal: which verdicts rest on metal that is still there.
+//! Which verdicts are about metal that is still there.
 //!
-//! Worked out from what the record says anyway, whenever it is asked for: nothing here is stored.
+//! It is worked out from the record each time; nothing here is stored.
 
 use crate::state::shaft::OnShaft;
 use std::collections::BTreeMap;
@@ -27,7 +27,7 @@ quantity::worded! {
     }
 }
 
-/// One attempt, as far as the metal is concerned.
+/// One attempt, as far as metal is concerned.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Go {
     /// The attempt.
@@ -36,9 +36,9 @@ pub struct Go {
     pub at: CheckAt,
     /// Whether metal was taken off right before it.
     pub grinds: bool,
-    /// Its first touch; `None` where nothing was touched, so that it rests on no metal yet.
+    /// Its first touch; `None` where nothing was touched, so that it is not about any metal yet.
     pub since: Option<Seq>,
-    /// Whether it came to its end.
+    /// Whether it is complete.
     pub whole: bool,
 }
 
@@ -78,7 +78,7 @@ impl Metal {
     }
 
     /// What a verdict on an attempt was worth at a row; `newer` says whether a newer verdict on the
-    /// same attempt stood by then. Words about the metal win.
+    /// same attempt existed by then. A replaced part or changed metal comes before "superseded".
     #[must_use]
     pub fn standing(&self, attempt: Seq, newer: bool, then: Seq) -> Standing {
         let Some(go) = self.go(attempt) else { return Standing::Stands };
@@ -94,7 +94,7 @@ impl Metal {
         }
     }
 
-    /// Whether metal that an attempt rests on had changed by a row, parts of its own apart.
+    /// Whether metal that an attempt uses had changed by a row; its own part being replaced is not meant.
     #[must_use]
     pub fn changed(&self, attempt: Seq, then: Seq) -> bool {
         self.go(attempt).is_some_and(|go| self.is_changed(go, then))
@@ -124,9 +124,9 @@ impl Metal {
                 && (self.shaft_is_changed(since, then) || self.carrier_is_changed(go, since, then))
     }
 
-    /// Whether a shaft or a housing, which carries whatever turns, was ground or replaced since. A
-    /// check that another one holds itself against as found tells how the spindle came, and that
-    /// stays so.
+    /// Whether a shaft or a housing, which carries everything that turns, was ground or replaced since. A
+    /// check that another one uses as its "as found" side says how the spindle came in, and that stays
+    /// true.
     fn carrier_is_changed(&self, go: &Go, since: Seq, then: Seq) -> bool {
         let plan = &self.plan.plan;
         let carries = |part: u16| {
@@ -147,7 +147,7 @@ impl Metal {
             && (self.goes.iter().any(ground) || self.replaced.iter().any(new))
     }
 
-    /// Whether the length that a difference was taken from is no longer that of the ring.
+    /// Whether the ring no longer has the length that a difference was taken from.
     fn half_is_changed(&self, half: CheckAt, difference: Seq, then: Seq) -> bool {
         let taken = self.goes.iter().rev().find(|go| {
             go.at == half
@@ -160,13 +160,13 @@ impl Metal {
         })
     }
 
-    /// Whether a grind at one check takes the metal that another one measures.
+    /// Whether a grind at one check takes off metal that another one measures.
     fn reaches(&self, ground: CheckAt, measured: CheckAt) -> bool {
         let plan = &self.plan.plan;
         let (Some((_, from)), Some((_, check))) = (plan.at(ground), plan.at(measured)) else {
             return false;
         };
-        // A difference is nobody's metal: its rings are ground.
+        // A difference has no metal of its own: its rings are ground.
         let metal = ground.part == measured.part && !from.traits().is_worked_out();
         metal
             && match check.traits().spoiled {
@@ -197,7 +197,7 @@ fn on_other_faces(one: &Check, other: &Check) -> bool {
 }
 
 impl Job {
-    /// Whether the metal that the newest attempt at a check was measured on has changed since.
+    /// Whether the metal of the newest attempt at a check has changed since.
     #[must_use]
     pub fn metal_changed_at(&self, at: CheckAt) -> bool {
         let newest = self.newest_at(at);

@@ -1,17 +1,17 @@
-//! Which attempts at two lengths a difference is taken from.
+//! Which attempts at two lengths a difference uses.
 
 use crate::fact::row::{AttemptReason, Ending};
 use crate::fact::seq::Seq;
 use crate::plan::{Check, CheckAt};
 use crate::state::{Attempt, Job};
 
-/// The two checks that the one at a place is worked out from.
+/// The two checks from which the difference at a place is worked out.
 pub(crate) fn halves_at(job: &Job, at: CheckAt) -> Option<[CheckAt; 2]> {
     job.opened.plan.plan.at(at)?.1.measures.halves()
 }
 
-/// The newest attempt at a half that came to its end, of the part as it is now; with `before`, the
-/// newest that began before that, of the piece that was there then.
+/// The newest complete attempt at a half, on the part as it is now; with `before`, the newest that began
+/// before that row, on the piece that was there then.
 pub(crate) fn half(job: &Job, at: CheckAt, before: Option<Seq>) -> Option<Seq> {
     let before = before.unwrap_or(job.attempt_to_come());
     let mut newest = job.attempts_at(at).rev();
@@ -24,7 +24,7 @@ pub(crate) fn half(job: &Job, at: CheckAt, before: Option<Seq>) -> Option<Seq> {
         .map(|(id, _)| id)
 }
 
-/// Why a difference is taken again: a half was measured again since attempt `id` at it.
+/// Why a difference is to be taken again: one of its halves was measured again since attempt `id`.
 pub(crate) fn newer_half(job: &Job, at: CheckAt, id: Seq) -> Option<AttemptReason> {
     let of = halves_at(job, at)?;
     let newer: Vec<Seq> =
@@ -37,21 +37,20 @@ pub(crate) fn newer_half(job: &Job, at: CheckAt, id: Seq) -> Option<AttemptReaso
     })
 }
 
-/// Attempts that have a verdict which may rest on what stands at a check: later ones at it,
-/// differences of it, grinding advice that looks at another check of the part, and what it is an
-/// entry of.
+/// Attempts with a verdict that may use the result at a check: later ones at the same check, differences of
+/// it, grinding advice that uses another check of the part, and checks that it is an entry of.
 pub(crate) fn resting_on(job: &Job, at: CheckAt) -> Vec<Seq> {
     let plan = &job.opened.plan.plan;
     let own = plan.at(at).map(|(_, check)| check);
     let rests = |place: CheckAt, check: &Check| {
-        // Grinding advice looks at the face below and at the length of the part.
+        // Grinding advice uses the face below and the length of the part.
         let looks =
             |own: &Check| own.traits().sizes || check.down.as_deref() == Some(own.name.as_str());
         let advised = check.traits().is_face();
         check.measures.names().contains(&at)
             || advised && place.part == at.part && own.is_some_and(looks)
     };
-    // A pair of warm lengths rests on their temperatures as well.
+    // A pair of warm lengths also uses their temperatures.
     let warm = |check: &Check| {
         let halves = check.measures.halves().into_iter().flatten();
         let rests = |half| plan.at(half).is_some_and(|(_, length)| rests(half, length));
@@ -69,8 +68,7 @@ pub(crate) fn resting_on(job: &Job, at: CheckAt) -> Vec<Seq> {
         .collect()
 }
 
-/// The attempts of both halves that a difference is taken from, each with the earlier tries it is
-/// combined with.
+/// The attempts at both halves that a difference uses, each with the earlier tries combined with it.
 pub(crate) fn halves(job: &Job, id: Seq) -> Option<[Seq; 2]> {
     let at = job.attempts.get(&id)?.began.check;
     let [first, second] = halves_at(job, at)?;

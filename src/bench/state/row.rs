@@ -15,11 +15,11 @@ pub struct Row {
     pub seq: Seq,
     /// When the event behind it arrived.
     pub at: Stamp,
-    /// Who did it, where that is known; of a verdict who touched last.
+    /// Who did it, where that is known; for a verdict, who touched last.
     pub by: Option<Name>,
     /// What happened.
     pub body: Body,
-    /// Of a job that is open again its state when it was closed: it is built from the job's own rows,
-    /// and so not stored again.
+    /// For a job that is open again, its state when it was closed. It is built from the job's own rows, so
+    /// it is not stored again.
     pub restored: Option<Arc<Job>>,
 }

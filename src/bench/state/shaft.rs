@@ -2,7 +2,7 @@
 
 use crate::fact::seq::Seq;
 
-/// A part on the shaft, from when until when.
+/// A part on the shaft, with the row that put it on and the one that took it off.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct OnShaft {
     /// The part, by its place in the plan.

@@ -1,17 +1,17 @@
-//! An ordered map of which a copy costs nothing and a change little, however much is in it: it lies
-//! on boards that copies share, and a change copies the one board it is on.
+//! An ordered map. A copy costs nothing and a change little, however large it is: the entries are in small
+//! boards that copies share, and a change copies one board.
 
 use std::fmt;
 use std::iter::{FlatMap, Map, Skip};
 use std::slice::Iter;
 use std::sync::Arc;
 
-/// The most that lies on one board. A change copies at most so much, and one pointer a board.
+/// The most entries on one board. A change copies at most this many, and one pointer for each board.
 const MOST: usize = 64;
 
 type Board<K, V> = Arc<Vec<(K, V)>>;
 
-/// What lies on a shelf, in order.
+/// The entries of a shelf, in order.
 pub type Entries<'a, K, V> =
     Map<FlatMap<Iter<'a, Board<K, V>>, Iter<'a, (K, V)>, OnBoard<'a, K, V>>, Parts<'a, K, V>>;
 /// The keys of [`Entries`].
@@ -26,7 +26,7 @@ type One<'a, K, V, T> = fn((&'a K, &'a V)) -> &'a T;
 /// An ordered map that is shared until it changes.
 #[derive(Clone)]
 pub struct Shelf<K, V> {
-    /// In order, none of them empty.
+    /// The boards in order; none is empty.
     boards: Arc<Vec<Board<K, V>>>,
     len: usize,
 }
@@ -38,7 +38,7 @@ impl<K, V> Default for Shelf<K, V> {
 }
 
 impl<K: Ord + Clone, V: Clone> Shelf<K, V> {
-    /// The board that a key is on, or would be.
+    /// The index of the board that holds a key, or would hold it.
     fn board_of(&self, key: &K) -> usize {
         let after =
             self.boards.partition_point(|board| board.first().is_some_and(|(k, _)| k <= key));
@@ -49,19 +49,19 @@ impl<K: Ord + Clone, V: Clone> Shelf<K, V> {
         board.binary_search_by(|(other, _)| other.cmp(key))
     }
 
-    /// What lies under a key.
+    /// The value of a key.
     pub fn get(&self, key: &K) -> Option<&V> {
         let board = self.boards.get(self.board_of(key))?;
         let at = Self::place(board, key).ok()?;
         Some(&board[at].1)
     }
 
-    /// Whether something lies under a key.
+    /// Whether there is a value for a key.
     pub fn contains_key(&self, key: &K) -> bool {
         self.get(key).is_some()
     }
 
-    /// The same, to be changed.
+    /// The value of a key, to be changed.
     pub(super) fn get_mut(&mut self, key: &K) -> Option<&mut V> {
         let on = self.board_of(key);
         let at = Self::place(self.boards.get(on)?, key).ok()?;
@@ -69,7 +69,7 @@ impl<K: Ord + Clone, V: Clone> Shelf<K, V> {
         Some(&mut board[at].1)
     }
 
-    /// Puts something under a key; what lay there before.
+    /// Sets the value of a key and returns the value before.
     pub(super) fn insert(&mut self, key: K, value: V) -> Option<V> {
         let on = self.board_of(&key);
         let boards = Arc::make_mut(&mut self.boards);
@@ -86,7 +86,7 @@ impl<K: Ord + Clone, V: Clone> Shelf<K, V> {
         if board.len() < MOST {
             board.insert(at, (key, value));
         } else if at == board.len() {
-            // Numbers rise: what comes last begins a board of its own, and the others stay full.
+            // Row numbers rise: a new last entry begins a board of its own, and the others stay full.
             boards.insert(on + 1, Arc::new(vec![(key, value)]));
         } else {
             board.insert(at, (key, value));
@@ -96,7 +96,7 @@ impl<K: Ord + Clone, V: Clone> Shelf<K, V> {
         None
     }
 
-    /// Takes away what lies under a key.
+    /// Removes a key and returns its value.
     pub(super) fn remove(&mut self, key: &K) -> Option<V> {
         let on = self.board_of(key);
         let at = Self::place(self.boards.get(on)?, key).ok()?;
@@ -110,7 +110,7 @@ impl<K: Ord + Clone, V: Clone> Shelf<K, V> {
         Some(value)
     }
 
-    /// Everything, in order.
+    /// All entries, in order.
     pub fn iter(&self) -> Entries<'_, K, V> {
         Self::entries(&self.boards)
     }
@@ -121,17 +121,17 @@ impl<K: Ord + Clone, V: Clone> Shelf<K, V> {
         boards.iter().flat_map(on).map(parts)
     }
 
-    /// Every key, in order.
+    /// All keys, in order.
     pub fn keys(&self) -> Keys<'_, K, V> {
         self.iter().map(|(key, _)| key)
     }
 
-    /// Every value, in the order of the keys.
+    /// All values, in the order of their keys.
     pub fn values(&self) -> Values<'_, K, V> {
         self.iter().map(|(_, value)| value)
     }
 
-    /// Everything from a key on, in order.
+    /// The entries from a key on, in order.
     pub fn from(&self, key: &K) -> Skip<Entries<'_, K, V>> {
         let on = self.board_of(key);
         let at = self.boards.get(on).map_or(0, |board| {
@@ -141,13 +141,13 @@ impl<K: Ord + Clone, V: Clone> Shelf<K, V> {
         Self::entries(self.boards.get(on..).unwrap_or_default()).skip(at)
     }
 
-    /// How much there is.
+    /// The number of entries.
     #[must_use]
     pub const fn len(&self) -> usize {
         self.len
     }
 
-    /// Whether there is nothing.
+    /// Whether there are no entries.
     #[must_use]
     pub const fn is_empty(&self) -> bool {
         self.len == 0
@@ -165,7 +165,7 @@ impl<'a, K: Ord + Clone, V: Clone> IntoIterator for &'a Shelf<K, V> {
 
 impl<K: Ord + Clone, V: Clone + PartialEq> PartialEq for Shelf<K, V> {
     fn eq(&self, other: &Self) -> bool {
-        // How it is spread over boards says nothing.
+        // How the entries are spread over boards does not matter.
         Arc::ptr_eq(&self.boards, &other.boards)
             || (self.len == other.len && self.iter().eq(other.iter()))
     }

@@ -1,13 +1,13 @@
-//! What was read off a dial by eye: kept as it was keyed.
+//! Values read off a dial by eye, stored as they were keyed.
 
 use quantity::{Length, Quoted};
 
 use crate::plan::Watched;
 use crate::state::attempt::Attempt;
 
-/// Why a position holds no reading although the needle was watched there.
+/// The reason stored for a position without a reading, because the needle was watched there.
 pub(crate) const WATCHED: &str = "watched between high and low";
-/// The same, where not even those were read off.
+/// The same, where high and low were not read either.
 pub(crate) const ONLY_TOTAL: &str = "only the total was read off";
 
 impl Attempt {
@@ -27,10 +27,10 @@ pub(crate) fn is_kept_for_dials(why: &str) -> bool {
     [WATCHED, ONLY_TOTAL].contains(&why)
 }
 
-/// Between a count and the graduation that is counted.
+/// The word between a count and the graduation that is counted.
 pub(crate) const OF: &str = " of ";
 
-/// The graduation that a keyed reading counts, where it does.
+/// The graduation that a keyed reading counts, if it does.
 pub(crate) fn graduation_of(as_keyed: &str) -> Option<Length> {
     let (_, step) = as_keyed.split_once(OF)?;
     let step = Quoted::parse_with_unit(step, None).ok()?.length;

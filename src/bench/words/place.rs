@@ -1,4 +1,4 @@
-//! Where a touch lies, in words: a number alone does not say which station or radius is meant.
+//! Where a touch lies, in words: a number alone does not say which station or radius it is.
 
 use crate::fact::row::Question;
 use crate::plan::Check;
@@ -28,13 +28,13 @@ pub fn place_of_touch(check: &Check, attempt: &Attempt) -> Option<String> {
     }
 }
 
-/// What the hand does between two seatings.
+/// What to do between two seatings.
 #[must_use]
 pub fn seat(deg: u32) -> String {
     format!("Take the bar out, turn it to {deg}, seat it; then say so: tap, or `tenths take`.")
 }
 
-/// The same where there is little room.
+/// The same, shorter.
 #[must_use]
 pub fn seat_short(deg: u32) -> String {
     format!("SEAT AT {deg}")
@@ -45,7 +45,7 @@ pub(crate) fn not_seated(deg: u32) -> String {
     format!("Nobody has said yet that the bar is seated at {deg}. Kept, not placed. {}", seat(deg))
 }
 
-/// Keyed readings that reach past a seating: so many of them are still open where the bar is now.
+/// The refusal of keyed readings that reach past a seating: this many are still open at the present one.
 pub(crate) fn enters_past_a_seating(text: &str, open: usize, (now, next): (u32, u32)) -> Refusal {
     let belongs = format!("{text} belongs to the bar seated at {next}; nothing was entered");
     let then =

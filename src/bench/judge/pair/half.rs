@@ -14,7 +14,7 @@ use crate::plan::{Check, Warm};
 use crate::state::{Attempt, Job};
 use crate::words;
 
-/// One length, and all that its part in the difference depends on.
+/// One length, with everything the difference depends on.
 pub(super) struct Half<'a> {
     pub(super) check: &'a Check,
     /// The part's name.
@@ -22,7 +22,7 @@ pub(super) struct Half<'a> {
     /// `PART/CHECK`.
     pub(super) target: String,
     attempt: &'a Attempt,
-    /// The coarsest step of its readings.
+    /// The largest step of its readings.
     step: Length,
     /// Their ids.
     pub(super) combined: Vec<Seq>,
@@ -34,7 +34,7 @@ pub(super) struct Half<'a> {
     pub(super) touched: TouchedLength,
     /// The uncertainty of its gauge is assumed.
     pub(super) assumed: bool,
-    /// What its own verdict must not be read without.
+    /// The cautions of its own verdict.
     cautions: Vec<String>,
     /// What withholds its own verdict.
     reasons: Vec<Reason>,
@@ -44,7 +44,7 @@ pub(super) struct Half<'a> {
     pub(super) walk: Walk,
 }
 
-/// Reads a half; otherwise the sentence why there is none.
+/// Reads one of the two lengths; fails with a sentence that says why there is none.
 pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
     let found = job.attempts.get(&id).and_then(|one| Some((one, job.check_of(one)?)));
     let (attempt, (part, check)) = found.ok_or_else(|| "A length is missing.".to_owned())?;
@@ -74,7 +74,7 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
         warm: check.warm(&InJob { job, id, tries: &tries }),
         touched: TouchedLength {
             reading,
-            // At each position as many as at the one that was touched least.
+            // Each position counts with the number of touches at the position touched least.
             touches: tries.averaged.saturating_mul(count),
             masters: stand.masters,
             zero: stand.doubt,
@@ -90,7 +90,7 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
     })
 }
 
-/// What the touches at a position are above the zero of their try.
+/// The lengths of the touches at a position, above the zero of their try.
 fn lengths_at(check: &Check, tries: &[&Attempt], position: u32) -> Vec<Figure> {
     let size = |one: &Attempt| Zero::of_try(check, one).size_at(one, position);
     let length = |one: &&Attempt| size(one).map(Figure::from);
@@ -98,11 +98,11 @@ fn lengths_at(check: &Check, tries: &[&Attempt], position: u32) -> Vec<Figure> {
 }
 
 impl Half<'_> {
-    /// What of this half withholds the verdict on the difference, whose tolerance is tighter than
-    /// that of a length as a rule: a walk of the zero, or tries that differ, may be nothing to the
-    /// one and all to the other.
+    /// The reasons of this length that withhold the verdict on the difference. The tolerance of a
+    /// difference is usually tighter than that of a length: a walk of the zero, or tries that differ, may
+    /// mean nothing for the length and a great deal for the difference.
     pub(super) fn withheld_by(&self, tolerance: Option<Figure>) -> Vec<Reason> {
-        // How coarse a gauge may be depends on what is judged.
+        // Whether a gauge is too coarse depends on the tolerance that is judged.
         let own = self.reasons.iter().filter(|reason| **reason != Reason::GaugeTooCoarse);
         let mut found: Vec<Reason> = own.copied().collect();
         let Some(tolerance) = tolerance else { return found };
@@ -125,13 +125,13 @@ impl Half<'_> {
         found
     }
 
-    /// What its own verdict must not be read without: nor must that of the pair.
+    /// The cautions of its own verdict: they hold for the pair too.
     pub(super) fn cautions(&self) -> Vec<String> {
         let of_it = |caution: &String| words::of_the_length(&self.target, caution);
         self.cautions.iter().map(of_it).collect()
     }
 
-    /// The size of the master it was held against; `None` where none was touched.
+    /// The size of the master it was compared with; `None` where none was touched.
     pub(super) fn against(&self) -> Option<Length> {
         self.check.master_size.filter(|_| self.touched.masters > 0)
     }
@@ -146,7 +146,7 @@ impl Half<'_> {
         self.attempt.gauge().map(|gauge| &gauge.name)
     }
 
-    /// The moments of the first and the last touch that counts, of all its tries.
+    /// The times of the first and the last touch that counts, over all its tries.
     pub(super) fn touched_between(&self) -> Option<(Wall, Wall)> {
         let touches = || {
             let all = self.tries.iter().flat_map(|one| &one.readings);
@@ -155,7 +155,7 @@ impl Half<'_> {
         touches().min().zip(touches().max())
     }
 
-    /// The whole length: readings may be mere deviations from a size.
+    /// The full length: readings may be deviations from a size.
     pub(super) fn largest(&self) -> Length {
         self.check.whole_length(self.length)
     }

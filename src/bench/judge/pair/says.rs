@@ -1,4 +1,4 @@
-//! What a person is told of a pair.
+//! The sentences about a pair.
 
 use ::words::Thousandth;
 
@@ -10,7 +10,7 @@ use crate::judge::pair::{Found, Half, ONE_SITTING_MIN};
 use crate::plan::{Arrangement, Warm, number};
 
 impl Found<'_> {
-    /// All sentences, in the order they matter.
+    /// All sentences, the most important first.
     pub(super) fn says(&self, figures: &PairFigures, grind: bool) -> Vec<String> {
         let mut says = vec![self.which_is_longer()];
         says.extend(self.direction());
@@ -46,13 +46,13 @@ impl Found<'_> {
         }
     }
 
-    /// What the difference does to the preload, against the one that is asked for.
+    /// What the difference does to the preload, compared with the required difference.
     fn direction(&self) -> Option<String> {
         let arrangement = self.pair.arrangement?;
         if arrangement == Arrangement::Tandem {
             let shared = match self.required.filter(|required| *required != Figure::ZERO) {
                 None => "equal lengths share the load".to_owned(),
-                // The faces of the bearings are not flush: then it is this difference that does.
+                // The faces of the bearings are not flush: with this difference the load is shared.
                 Some(required) => {
                     let [first, second] = self.names();
                     let (longer, other) =
@@ -84,11 +84,11 @@ impl Found<'_> {
         })
     }
 
-    /// Which ring to shorten and by how much. The change is c = required − present of first minus
-    /// second: a c above zero shortens the second, one below the first. With face offsets
-    /// (inner face proud of outer face, on the side of the rings) that holds back to back and face
-    /// to face alike: the faces of the outer rings stand apart by as much more than those of the
-    /// inner rings as both offsets come to, whichever way the bearings are squeezed.
+    /// Which ring to shorten and by how much. The change is c = required − present, both of first minus
+    /// second: c above zero shortens the second, c below zero the first. A face offset says how far the
+    /// inner face stands proud of the outer face, on the side of the rings. With offsets the rule holds
+    /// back to back and face to face alike: whichever way the bearings are squeezed, the faces of the outer
+    /// rings stand further apart than those of the inner rings by the sum of both offsets.
     fn grinding(&self) -> Vec<String> {
         let Some(change) = self.change() else { return Vec::new() };
         if change.abs() <= Figure::from(self.uncertainty()) {
@@ -99,7 +99,8 @@ impl Found<'_> {
             let ring = if change > Figure::ZERO { second } else { first };
             format!("{ring} by ")
         };
-        // Ground to one length, the present difference is gone: all of the required one is left.
+        // When both are ground to one length, the present difference is gone: all of the required one is
+        // left.
         let then = self.required.filter(|required| *required != Figure::ZERO);
         let then = then.map_or_else(String::new, |left| {
             format!(", then {}{}", shorten(left), self.as_required(left.abs()))
@@ -112,14 +113,14 @@ impl Found<'_> {
         ]
     }
 
-    /// An amount to work to, as fine as the coarser of both gauges reads, with its U.
+    /// An amount to work to, rounded to the step of the coarser gauge, with its U.
     fn worked_to(&self, amount: Figure) -> String {
         let step = self.halves.iter().map(Half::step).max().unwrap_or_default();
         with_doubt(amount.abs(), Figure::from(self.uncertainty()), step, self.check.unit)
     }
 
-    /// The required difference: with all its digits where the plan states it, to a millionth of an
-    /// inch where it is the mean of offsets.
+    /// The required difference: with all its digits where the plan states it, to a millionth of an inch
+    /// where it is a mean of offsets.
     fn as_required(&self, required: Figure) -> String {
         let unit = self.check.unit;
         if self.offsets.is_some() { fine(required, unit) } else { decimal(required, unit) }
@@ -168,7 +169,7 @@ impl Found<'_> {
 }
 
 impl Found<'_> {
-    /// What of the heat is assumed and in the uncertainty.
+    /// What was assumed about temperatures, and counted in the uncertainty.
     fn assumed(&self) -> Option<String> {
         let (pair, not) = (self.pair, self.pair.assumed);
         let all = [
@@ -182,7 +183,7 @@ impl Found<'_> {
     }
 }
 
-/// The band of the preload, as an estimate that says so.
+/// The range of the preload, in words that call it an estimate.
 fn preload(band: [Thousandth; 2]) -> String {
     let [low, high] = band.map(Thousandth::get);
     let band = match (low > 0.0, high > 0.0) {

@@ -1,19 +1,20 @@
-//! What each kind of alert is like: the one table of kinds. Whoever asks something about a kind asks here.
+//! What each kind of alert is like. This is the one table of kinds: every question about a kind is
+//! answered here.
 
 use crate::fact::row::alert::{AlertKind, Level, Subject};
 
 /// What a kind of alert is like.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Nature {
-    /// How loudly it is told, where whoever raises it says nothing else.
+    /// How loudly it is shown, where the code that raises it sets nothing else.
     pub level: Level,
     /// What it is about.
     pub of: Of,
     /// What ends it.
     pub ends: Ends,
-    /// What it is to the ear.
+    /// How it is signalled by sound.
     pub heard: Heard,
-    /// The reply to what led to it has a sentence of its own for it.
+    /// The reply to the event that raised it already says it in a sentence of its own.
     pub in_reply: bool,
 }
 
@@ -40,36 +41,36 @@ pub enum Of {
     Bench,
 }
 
-/// What ends the alerts of a kind, beside what is told of the very same thing later.
+/// What ends the alerts of a kind, beside a later alert about the very same thing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Ends {
-    /// What raised it, once it is well again.
+    /// The fault that raised it is over.
     Well,
-    /// A verdict that says something else.
+    /// A new verdict with another word.
     Verdict,
-    /// A verdict beside which it is not true any more.
+    /// A verdict with which it is no longer true.
     Beside,
-    /// The question it puts is answered, or nobody stands at the check any more.
+    /// The question is answered, or nobody is at the check any more.
     Question,
     /// The end of the series.
     Series,
     /// A good reading of the gauge.
     GoodReading,
-    /// That somebody has seen it: it has no end of its own.
+    /// A person marks it as seen: nothing else ends it.
     Seen,
-    /// That it is well again, or the next start, or a configuration that is followed: what is wrong
-    /// still is told again then.
+    /// The fault is over, the service starts, or a new configuration is followed: what is still wrong is
+    /// raised again then.
     Start,
 }
 
-/// What the alerts of a kind are to the ear.
+/// How the alerts of a kind are signalled by sound.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Heard {
-    /// The tone that a ring ends on tells them.
+    /// The tone at the end of a ring signals it.
     Ring,
-    /// A foot, a scan or a press came to nothing.
+    /// A press of the pedal, a scan or a press on a gauge had no effect.
     Refusal,
-    /// By its level: one that calls is one to stop for.
+    /// As its level says: an `interrupt` calls a person to stop.
     Level,
 }
 
@@ -133,7 +134,7 @@ impl AlertKind {
         }
     }
 
-    /// Whether it tells of a job, and goes where the job goes.
+    /// Whether it belongs to a job, and is stored with that job.
     #[must_use]
     pub const fn is_of_a_job(self) -> bool {
         matches!(self.nature().of, Of::Check | Of::Stack)
@@ -141,7 +142,7 @@ impl AlertKind {
 }
 
 impl Of {
-    /// Whether what is about this may name a subject, or none.
+    /// Whether an alert of this kind may be about this subject, or about none.
     #[must_use]
     pub const fn takes(self, about: Option<&Subject>) -> bool {
         matches!(

@@ -44,7 +44,7 @@ pub enum Subject {
 }
 
 quantity::worded! {
-    /// What stands at a measuring place beside its gauges.
+    /// A device at a station other than its gauges.
     #[derive(Debug, Clone, Copy, PartialEq, Eq)]
     pub enum Device {
         /// A pedal.
@@ -66,11 +66,11 @@ pub enum Piece {
     Alert(Seq),
     /// The counters. Every commit writes them anew, so the next start reads them well.
     Counters,
-    /// What the stations worked on. The next row about a station takes the place of a damaged one.
+    /// What the stations worked on. The next row about a station replaces a damaged one.
     Stations,
-    /// A place in the file that a look at the start found damaged.
+    /// A place in the file that the check at the start found damaged.
     Place(String),
-    /// Places in the file, more than are told one by one.
+    /// More damaged places in the file than are named one by one.
     More,
     /// What is known of the files of a drop folder.
     Drop(Name),
@@ -82,14 +82,14 @@ pub enum Piece {
     File(String),
     /// A request that could not be stored.
     Asked,
-    /// Something else that could not be stored.
+    /// Another event that could not be stored.
     Happened,
-    /// What belongs to no job that could be named.
+    /// Damage that belongs to no job that could be named.
     Elsewhere,
 }
 
 impl Piece {
-    /// Whether it is a place in the file: what is there is not set aside.
+    /// Whether it is a place in the file: such a place is reported, but nothing is set aside for it.
     #[must_use]
     pub const fn is_in_the_file(&self) -> bool {
         matches!(self, Self::Place(_) | Self::More)
@@ -101,7 +101,7 @@ impl Piece {
         matches!(self, Self::Job(_) | Self::Row(_))
     }
 
-    /// What is wrong with it, and that it is set aside, where it is.
+    /// What is wrong with it, and whether it is set aside.
     #[must_use]
     pub fn told(&self, why: &str) -> String {
         if self.is_in_the_file() { why.to_owned() } else { format!("{self} is set aside: {why}") }
