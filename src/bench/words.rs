@@ -109,6 +109,7 @@ fn answered(verdict: &Verdict, asks: &Asks, name: &str) -> String {
 pub const fn why(reason: Reason) -> &'static str {
     match reason {
         Reason::TooFewPositions => "Fewer than 7 touches may fail it, never pass it.",
+        Reason::OneRadius => "One radius may fail it, never pass it.",
         Reason::GaugeTooCoarse => "The readings are in steps too coarse for the limit.",
         Reason::NotClosed => "It was not closed at position 0.",
         Reason::ZeroMoved => "The master came back different.",
@@ -140,6 +141,7 @@ const fn of_a_length(reason: Reason) -> Option<&'static str> {
         Reason::SeatDoubted => ": dirt was found under it in this seating: measure it again.",
         Reason::UnitMixed => ": its units were mixed.",
         Reason::TooFewPositions
+        | Reason::OneRadius
         | Reason::CannotProve
         | Reason::Apart
         | Reason::SeatingMoved

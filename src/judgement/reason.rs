@@ -8,6 +8,8 @@ quantity::worded! {
     pub enum Reason {
         /// A face or turn with fewer than 7 touches.
         TooFewPositions = "too-few-positions",
+        /// Squareness from touches on a single radius: a cone or a dish shows nothing there.
+        OneRadius = "one-radius",
         /// The resolution is above a quarter of the tolerance.
         GaugeTooCoarse = "gauge-too-coarse",
         /// The return to position 0 is off, also when touched once more.
@@ -46,7 +48,7 @@ impl Reason {
     #[must_use]
     pub const fn may_fail(self) -> bool {
         match self {
-            Self::TooFewPositions | Self::GaugeTooCoarse => true,
+            Self::TooFewPositions | Self::OneRadius | Self::GaugeTooCoarse => true,
             Self::NotClosed
             | Self::ZeroMoved
             | Self::Warm

@@ -10,13 +10,14 @@ use super::figures::Figures;
 use super::judged::{Judged, rounded, rounded_up, thousandths};
 use super::series::{Series, Watched};
 
-pub(crate) fn range(of: &Series<'_>) -> Judged {
+/// Highest minus lowest, known so well.
+pub(crate) fn range(of: &Series<'_>, expanded: Expanded) -> Judged {
     let value = range_alone(of);
     let mut figures = plane_figures(of, of.reading.whole().u());
     figures.noise_floor =
         judgement::noise_floor(Width::MaxMinusMin, of.sums.len(), of.spread).map(Bound);
     figures.saddle_factor = whole(of).then(|| saddle_factor(of.check)).flatten();
-    let expanded = Some(range_doubt(of));
+    let expanded = Some(expanded);
     let s = of.noise();
     let reads_high =
         of.near_the_ends(s).and_then(|(high, low)| judgement::range_reads_high(high, low, s));

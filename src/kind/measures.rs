@@ -6,8 +6,8 @@ use std::ops::Deref;
 use super::keys::{Keys, ReadCheck};
 use super::traits::{Kind, Traits};
 use super::{
-    bar_runout, confirm, difference, entry, flatness, length, parallelism, runout, taper,
-    thickness_variation,
+    bar_runout, confirm, difference, entry, flatness, length, parallelism, runout, squareness,
+    taper, thickness_variation,
 };
 
 macro_rules! kinds {
@@ -82,6 +82,7 @@ kinds! {
     flatness::Flatness,
     runout::Turn,
     bar_runout::BarRun,
+    squareness::Squareness,
     difference::Pair,
     taper::Taper,
     confirm::Ask,

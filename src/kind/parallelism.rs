@@ -94,7 +94,7 @@ impl Kind for Parallelism {
     }
 
     fn judge(&self, of: &Series<'_>, _known: &dyn Beside) -> Judged {
-        face::range(of)
+        face::range(of, face::range_doubt(of))
     }
 
     fn alone(&self, of: &Series<'_>, _known: &dyn Beside) -> Option<Figure> {

@@ -232,12 +232,8 @@ fn says_uneven(check: &Check, taps: &Taps) -> Option<String> {
 
 /// Of a total reading: k·√(2·s² + stand² + (2·seating)² + bar²). The plate takes no part in a turn.
 fn doubt(of: &Series<'_>, turn: &Turn) -> Expanded {
-    // Where no split is stated, all of u stands for it and none of it averages.
-    let averaged = of.scatter();
-    let whole = of.reading.scatter();
-    let scatter = if averaged.square == 0 { whole } else { averaged };
     let made_of = TurnShares {
-        touch: scatter,
+        touch: of.noise_part(),
         stand: stated_or_nothing(turn.stand),
         seating: Part::stated(turn.seating),
         bar: Part::stated(turn.bar),

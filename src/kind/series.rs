@@ -63,11 +63,18 @@ impl Series<'_> {
         self.reading.averaged(self.averaged)
     }
 
-    /// How far the mean at a position scatters: all of u where no split is stated.
+    /// How far the mean at a position scatters: all of u where no split is stated, and none of it
+    /// averages then.
+    #[must_use]
+    pub fn noise_part(&self) -> Part {
+        let averaged = self.scatter();
+        if averaged.square == 0 { self.reading.scatter() } else { averaged }
+    }
+
+    /// The same as a length.
     #[must_use]
     pub fn noise(&self) -> Length {
-        let s = self.scatter();
-        if s.square == 0 { self.touch_spread() } else { s.u() }
+        self.noise_part().u()
     }
 
     /// How far touches on one spot scatter: the gauge's repeatability, or else all of the uncertainty

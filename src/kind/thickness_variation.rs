@@ -95,7 +95,7 @@ impl Kind for ThicknessVariation {
     }
 
     fn judge(&self, of: &Series<'_>, _known: &dyn Beside) -> Judged {
-        face::range(of)
+        face::range(of, face::range_doubt(of))
     }
 
     fn alone(&self, of: &Series<'_>, _known: &dyn Beside) -> Option<Figure> {

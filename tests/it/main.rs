@@ -65,6 +65,7 @@ mod scripts;
 mod seat;
 mod seated;
 mod sheet;
+mod squareness;
 mod streams;
 mod subjects;
 mod sweeps;

@@ -5,7 +5,7 @@ mod pairs;
 mod shipped;
 
 use super::*;
-use bench::plan::{Advance, Direction, Flatness, Holding, MasterUse, Moves, Surface};
+use bench::plan::{Advance, Direction, Flatness, Holding, MasterUse, Measures, Moves, Surface};
 use judgement::{Limits, Rule};
 use quantity::{Length, Name};
 
