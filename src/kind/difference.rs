@@ -9,8 +9,7 @@ use super::keys::{
     Keys, ReadCheck, decimal, degrees, expansion, limits, not_negative, positive, untouched,
 };
 use super::layout::Layout;
-use super::length::Size;
-use super::length::steel;
+use super::length::{Size, steel};
 use super::plan::CheckAt;
 use super::series::{Beside, Series};
 use super::traits::{Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge};

@@ -5,12 +5,10 @@ use num_rational::Ratio;
 use quantity::{Figure, Length, Unit};
 use words::fine;
 
-use super::check::Check;
-use super::check::{Holding, Reads};
+use super::check::{Check, Holding, Reads};
 use super::difference::Arrangement;
 use super::figures::Figures;
-use super::judged::Judged;
-use super::judged::number;
+use super::judged::{Judged, number};
 use super::keys::setting::{self, Goes, Usual};
 use super::keys::{
     At, Keys, NamedCheck, ReadCheck, degrees, expansion, limits, not_negative, proof, touched,

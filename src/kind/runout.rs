@@ -4,8 +4,7 @@ use judgement::{Expanded, Part, Reason, TurnShares};
 use quantity::{Figure, Length};
 use words::{Thousandth, size};
 
-use super::check::{Check, Swept};
-use super::check::{Holding, Reads};
+use super::check::{Check, Holding, Reads, Swept};
 use super::circle::{BY_HAND, Circle, Total, UNEVEN, stated_or_nothing};
 use super::difference::Arrangement;
 use super::face::saddle_factor;
