@@ -45,3 +45,6 @@ pub use self::taper::{Taper, is_mistaken};
 pub use self::taps::Taps;
 pub use self::thickness_variation::ThicknessVariation;
 pub use self::traits::{Asks, Bar, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge};
+
+#[cfg(test)]
+mod tests;
