@@ -36,8 +36,8 @@ pub(crate) fn sentence(line: &VerdictLine, told: &ToldLine, screen: Screen) -> S
     format!("{place}{attempt}: {word}.{figure}{}{reasons}{cautions}", touches(line))
 }
 
-/// ` 8 touches on the plate.`, or ` 6 of 8 touches, 2 left out, on the plate.`; nothing where
-/// nothing is touched.
+/// ` 8 touches on the plate.`, or ` 6 of 8 touches, 2 left out, on the plate.`; nothing for a check
+/// without touches.
 fn touches(line: &VerdictLine) -> String {
     let VerdictLine { taken, positions, skipped, .. } = line;
     if *positions == 0 {

@@ -1,4 +1,4 @@
-//! One characteristic of one part: how it is held, touched and limited, and where its positions lie.
+//! One characteristic of one part: how it is held, touched and limited, and where its positions are.
 
 use judgement::{Limits, Part as Share, assumed_plate};
 use quantity::{Figure, Grid, Length, Name, Unit, position_angle_deg};
@@ -9,7 +9,7 @@ use super::plan::CheckAt;
 use super::traits::Traits;
 
 quantity::worded! {
-    /// How the part is held: which figure a reading can prove depends on it.
+    /// How the part is held. It decides which figures can be proved.
     #[derive(Debug, Clone, Copy, PartialEq, Eq)]
     pub enum Holding {
         /// The part lies on the surface plate.
@@ -80,16 +80,16 @@ pub enum Advance {
 /// A turn that passes under the stylus in one go, while the gauge sends without pause.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Swept {
-    /// Marks that a person taps in one turn, evenly spread and beginning with the index mark. With
-    /// one mark the hand's speed is taken as constant, and no angle is believed.
+    /// Marks that a person taps in one turn, evenly spread and beginning with the index mark. With one mark
+    /// the speed of the hand is taken as constant, and no angle is trusted.
     pub marks: u32,
-    /// Where each sample lies on the metal, degrees; none in a plan, all of them in an attempt that
-    /// was swept.
+    /// Where each sample lies on the metal, degrees; empty in a plan, complete in an attempt that was
+    /// swept.
     pub angles_deg: Vec<f64>,
 }
 
 impl Swept {
-    /// Whether marks were tapped on the way round, so that angles can be believed.
+    /// Whether marks were tapped during the turn, so that angles can be trusted.
     #[must_use]
     pub const fn knows_angles(&self) -> bool {
         self.marks > 1
@@ -99,7 +99,7 @@ impl Swept {
 /// How a position is read.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Reads {
-    /// Each by itself.
+    /// Each position by itself.
     Touches,
     /// Only the total reading of the turn is keyed in.
     Total,
@@ -107,7 +107,7 @@ pub enum Reads {
     Sweep(Swept),
 }
 
-/// No check has as many positions; a row that says otherwise is damaged and fills nothing.
+/// More positions than any check has; a row with a higher position is damaged and fills nothing.
 pub const MOST_POSITIONS: u32 = 1 << 20;
 
 /// One characteristic of one part, measured at given positions with one gauge.
@@ -115,13 +115,13 @@ pub const MOST_POSITIONS: u32 = 1 << 20;
 pub struct Check {
     /// Its name, unique in the part.
     pub name: Name,
-    /// The characteristic, with what only its kind needs.
+    /// What is measured, with the settings that only this kind has.
     pub measures: Measures,
-    /// The gauge that measures it; `None` where none does.
+    /// The gauge that measures it; `None` where no gauge does.
     pub gauge: Option<Name>,
     /// How the part is held.
     pub setup: Holding,
-    /// Who moves.
+    /// Whether the ring or the stand moves.
     pub moves: Moves,
     /// Which surface is touched.
     pub surface: Surface,
@@ -129,16 +129,16 @@ pub struct Check {
     pub direction: Direction,
     /// Positions on each radius or station, at least one where it is touched.
     pub positions: u32,
-    /// How often the ring is gone round, 1 or 2; the second time half a pitch on.
+    /// How often the ring is gone round, 1 or 2; the second time shifted by half a pitch.
     pub passes: u32,
-    /// The measuring radii, in the order they are touched; one at least where the figure needs a
-    /// place on the face, otherwise it may be empty.
+    /// The measuring radii, in the order they are touched: at least one where the figure needs a place on
+    /// the face, otherwise there may be none.
     pub radii: Vec<Length>,
-    /// The limits that are judged, of several stations the tightest; `None` where nothing is.
+    /// The limits it is judged by; with several stations, the tightest. `None` where nothing is judged.
     pub limits: Option<Limits>,
     /// The unit the tolerance was written in; verdicts are given in it.
     pub unit: Unit,
-    /// A tighter figure that is aimed for and never judged.
+    /// A tighter figure to aim for; it is never judged.
     pub aim: Option<Length>,
     /// The drawing's size.
     pub nominal: Option<Length>,
@@ -152,24 +152,24 @@ pub struct Check {
     pub advance: Advance,
     /// The face that lies on the plate, for the record.
     pub down: Option<String>,
-    /// The face that is measured, where the plan says which: grinding another one leaves a flatness
-    /// of this one as it was.
+    /// The face that is measured, where the plan says so: grinding another face does not change the
+    /// flatness of this one.
     pub face: Option<String>,
-    /// The check that measured the same as the spindle came in.
+    /// The check that measured the same as the spindle came in ("as found").
     pub found: Option<CheckAt>,
     /// How a position is read.
     pub reads: Reads,
 }
 
 impl Check {
-    /// What is known of its kind.
+    /// The properties of its kind.
     #[must_use]
     pub fn traits(&self) -> &'static Traits {
         self.measures.traits()
     }
 
-    /// What of a reading's uncertainty no touch averages, where the gauge states no more than its
-    /// scatter: that of the plate. A turning part lies on none.
+    /// The share of a reading's uncertainty that more touches do not reduce, where the gauge states no more
+    /// than its scatter: that of the plate. A turning part lies on no plate.
     #[must_use]
     pub fn assumed_rest(&self) -> Share {
         match self.setup {
@@ -180,8 +180,8 @@ impl Check {
         }
     }
 
-    /// The tolerance T that limits of closure, resolution and the like are taken from; zero where
-    /// nothing is judged.
+    /// The tolerance T from which the limits for closure, resolution and the like are worked out; zero
+    /// where nothing is judged.
     #[must_use]
     pub fn half_width(&self) -> Figure {
         self.limits.map_or(Figure::ZERO, Limits::half_width)
@@ -198,7 +198,7 @@ impl Check {
         }
         let counted = position_angle_deg(position, self.positions);
         let once = self.positions.saturating_mul(count(self.radii.len().max(1)));
-        // The second time round every touch lies half a pitch on.
+        // In the second pass every touch is shifted by half a pitch.
         let second = self.passes > 1 && once > 0 && (position / once) % 2 == 1;
         let on = if second { 180.0 / f64::from(self.positions) } else { 0.0 };
         match self.direction {
@@ -207,14 +207,14 @@ impl Check {
         }
     }
 
-    /// The step in which a place on the circle is told to a person, degrees: from position to
-    /// position, of a swept turn tens of degrees.
+    /// The step in which a place on the circle is named to a person, degrees: the pitch of the positions;
+    /// for a swept turn, 10 degrees.
     #[must_use]
     pub fn mark_pitch_deg(&self) -> f64 {
         if self.swept().is_some() { 10.0 } else { 360.0 / f64::from(self.positions.max(1)) }
     }
 
-    /// How its turn is swept, where it is not touched position by position.
+    /// How its turn is swept; `None` where it is touched position by position.
     #[must_use]
     pub const fn swept(&self) -> Option<&Swept> {
         if let Reads::Sweep(swept) = &self.reads { Some(swept) } else { None }
@@ -226,7 +226,7 @@ impl Check {
         self.reads == Reads::Total
     }
 
-    /// Where the mark lies that passes the stylus after so many taps of a swept turn, whole degrees;
+    /// The angle of the mark that passes the stylus after this many taps of a swept turn, whole degrees;
     /// `None` where no turn is swept.
     #[must_use]
     pub fn mark_deg(&self, taps: u32) -> Option<u32> {
@@ -238,8 +238,8 @@ impl Check {
         })
     }
 
-    /// Whether a tilt of its heights belongs to the part: on three supports it is how they were
-    /// screwed, and says nothing of any side of the metal.
+    /// Whether a tilt of its heights belongs to the part. On three supports it depends on how they were
+    /// screwed, and says nothing about the metal.
     #[must_use]
     pub fn tilt_is_the_parts(&self) -> bool {
         self.setup != Holding::Supports

@@ -1,4 +1,4 @@
-//! The readings of one circle of a turn, and what they tell.
+//! The readings of one circle of a turn, and their figures.
 
 use geometry::{Offset, WAVES_KEPT, Wave, Waves};
 use judgement::{Part, Width};
@@ -11,22 +11,22 @@ use super::judged::{rounded, rounded_up, thousandths};
 use super::series::{Series, near_ends};
 use super::taps::Taps;
 
-/// Up to as many positions a turn is touched by hand, which holds nothing a low-pass takes out.
+/// The most positions of a turn that is touched by hand; so few hold nothing that the low-pass removes.
 pub(crate) const BY_HAND: usize = 30;
-/// The highest wave that is told of a turn touched by hand.
+/// The highest wave that is given for a turn touched by hand.
 const WAVES_BY_HAND: usize = 7;
 
-/// Parts of a turn between two marks whose times differ by more than this: the hand stood, or turned
-/// back (common practice, no source).
+/// Two parts of a turn between marks whose times differ by more than this factor: the hand stood still or
+/// turned back (common practice, no source).
 pub(crate) const UNEVEN: f64 = 1.5;
 
-/// Of what always takes part in a turn, the stand for one: where nothing is said of it, it counts as
-/// nothing, and that is assumed.
+/// An influence that is always there in a turn, such as the stand. Where nothing is stated, it counts as
+/// zero, and as assumed.
 pub(crate) fn stated_or_nothing(stated: Length) -> Part {
     if stated == Length::ZERO { Part::assumed(stated) } else { Part::stated(stated) }
 }
 
-/// Whether the axis lies opposite the high reading.
+/// Whether the axis lies on the side opposite the high reading.
 pub(crate) const fn opposite(surface: Surface) -> bool {
     matches!(surface, Surface::Inside | Surface::FarFace)
 }
@@ -45,14 +45,14 @@ pub(crate) struct Circle {
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Total {
     pub(crate) value: Figure,
-    /// Waves above the fifteenth were left out.
+    /// Whether waves above the fifteenth were left out.
     pub(crate) filtered: bool,
-    /// They should have been, but a gap was in the way.
+    /// Whether they should have been, but a gap prevented it.
     pub(crate) gap: bool,
 }
 
 impl Circle {
-    /// Those readings whose position belongs to it.
+    /// The readings whose position belongs to the circle.
     pub(crate) fn of(of: &Series<'_>, belongs: impl Fn(u32) -> bool) -> Self {
         let own = || of.sums.iter().filter(|(position, _)| belongs(*position));
         Self {
@@ -63,12 +63,13 @@ impl Circle {
         }
     }
 
-    /// The most that the high side moves where the hand stood still, degrees: in each part of the turn
-    /// that took longer than 1.5 times the quickest, at its beginning, its end or between.
+    /// The most that the high side can move because the hand stood still, degrees: the sum over all parts
+    /// of the turn that took longer than 1.5 times the quickest, each tried at its beginning, at its end
+    /// and between.
     pub(crate) fn moved_by_standing(&self, check: &Check, taps: &Taps) -> f64 {
         let Some(as_read) = self.high().map(Offset::towards_deg) else { return 0.0 };
         let parts = taps.at_us.len().saturating_sub(1);
-        // The taps count as the marks do.
+        // The taps count in the order of the marks.
         let against = |angle: f64| match check.direction {
             Direction::CounterClockwise => angle,
             Direction::Clockwise => (360.0 - angle) % 360.0,
@@ -90,8 +91,8 @@ impl Circle {
         uneven.map(most).sum()
     }
 
-    /// The mean of turns that were touched at the same marks; a mark that one of them lacks is left
-    /// out. `None` of no turns.
+    /// The mean of turns touched at the same marks; a mark that one of them lacks is left out. `None` for
+    /// no turns.
     pub(crate) fn mean_of(turns: &[&Self], round: u32) -> Option<Self> {
         let (first, rest) = turns.split_first()?;
         let mark = |position: u32| position % round.max(1);
@@ -121,15 +122,15 @@ impl Circle {
         check.radius(*self.positions.first()?)
     }
 
-    /// Highest minus lowest, exact; one reading has none.
+    /// Highest minus lowest, exact; `None` for a single reading.
     pub(crate) fn total(&self) -> Option<Figure> {
         let (max, min) = (self.sums.iter().max()?, self.sums.iter().min()?);
         let total = Figure::new(i128::from(*max) - i128::from(*min), 1) / self.parts;
         (self.sums.len() > 1).then_some(total)
     }
 
-    /// How much too large the total reading is on average by noise alone. After the low-pass at 15
-    /// waves a turn has some 65 places of its own, each with 22.6/N of the variance.
+    /// How much noise alone makes the total reading too large on average. After the low-pass at 15 waves a
+    /// turn has about 65 independent places, each with 22.6/N of the variance.
     pub(crate) fn reads_high(&self, s: Length, filtered: bool) -> Option<Length> {
         const PLACES: usize = 65;
         if !filtered {
@@ -156,15 +157,16 @@ impl Circle {
         Some(Figure::new(sum, 1) / self.parts / count)
     }
 
-    /// Picometres above the first reading.
+    /// Heights above the first reading, picometres.
     fn heights(&self) -> Vec<f64> {
         let first = self.sums.first().copied().unwrap_or(0);
         let above = |sum: &i64| Figure::new(i128::from(*sum) - i128::from(first), 1);
         self.sums.iter().map(|sum| (above(sum) / self.parts).to_f64()).collect()
     }
 
-    /// The total reading that is judged: as read of a turn touched by hand; of a streamed one,
-    /// whose range grows with every sample, after the low-pass, to a thousandth of a picometre.
+    /// The total reading that is judged. A turn touched by hand is judged as read. The range of a
+    /// streamed turn grows with every sample, so it is judged after the low-pass, to a thousandth of
+    /// a picometre.
     pub(crate) fn judged(&self) -> Option<Total> {
         let read = self.total()?;
         if self.touches() <= BY_HAND {
@@ -185,8 +187,8 @@ impl Circle {
         }
     }
 
-    /// The waves that the positions carry, at most seven of a turn touched by hand and fifteen of a
-    /// streamed one; `None` where not even the first can be told.
+    /// The waves that the positions can show, at most seven for a turn touched by hand and fifteen for a
+    /// streamed one; `None` where they do not even show the first.
     pub(crate) fn waves(&self) -> Option<Waves> {
         let most = if self.touches() > BY_HAND { WAVES_KEPT } else { WAVES_BY_HAND };
         let order = geometry::highest_order(&self.angles_deg).min(most);
@@ -196,17 +198,17 @@ impl Circle {
         geometry::waves_at(&self.angles_deg, &self.heights(), order).ok()
     }
 
-    /// The first wave, towards the high reading, picometres.
+    /// The first wave: its height and direction of the high reading, picometres.
     pub(crate) fn high(&self) -> Option<Offset> {
         self.waves()?.wave(1).map(|wave| Offset { x: wave.cosine, y: wave.sine })
     }
 
-    /// Everything one circle tells, `s` being how far touches on one spot scatter.
+    /// All figures of one circle; `s` is the standard deviation of touches on one spot.
     pub(crate) fn figures(&self, check: &Check, s: Length) -> Figures {
         self.figures_of(check, s, self.judged().is_some_and(|total| total.filtered))
     }
 
-    /// The same where it is known whether the total reading is judged after the low-pass.
+    /// The same, where it is already known whether the total reading is judged after the low-pass.
     pub(crate) fn figures_of(&self, check: &Check, s: Length, filtered: bool) -> Figures {
         let floor = if filtered {
             Some(judgement::noise_floor_low_pass(self.touches(), s))
@@ -225,7 +227,7 @@ impl Circle {
         figures.out_of_round = thousandths(geometry::total_reading(&left));
         let Some(first) = waves.eccentricity(Figure::from(s).to_f64()) else { return figures };
         figures.eccentricity = thousandths(first.offset.amount());
-        // Readings that are all alike have no high side.
+        // Equal readings have no high side.
         if figures.eccentricity.is_some_and(|amount| amount > Figure::ZERO) {
             let axis = if opposite(check.surface) { first.offset.opposite() } else { first.offset };
             let within = rounded_up((2.0 * first.u_towards_deg).min(180.0));
@@ -235,7 +237,7 @@ impl Circle {
         figures
     }
 
-    /// What a person has to know beside the figures.
+    /// What a person must know beside the figures.
     pub(crate) fn says(&self, check: &Check, figures: &Figures, total: Total) -> Vec<String> {
         let mut says = Vec::new();
         if total.filtered {
@@ -255,7 +257,7 @@ impl Circle {
         says
     }
 
-    /// The gap that an angle lies in, where a position is missing there.
+    /// The gap around an angle, where a position is missing there.
     fn gap_around(&self, check: &Check, angle_deg: f64) -> Option<(f64, f64)> {
         let mut around = self.angles_deg.clone();
         around.sort_by(f64::total_cmp);
@@ -279,7 +281,7 @@ fn wave_figure(wave: &Wave) -> Option<WaveFigure> {
     })
 }
 
-/// Where an offset points, degrees to a thousandth, [0, 360).
+/// The direction of an offset, degrees to a thousandth, [0, 360).
 pub(crate) fn turned(offset: Offset) -> Angle {
     Angle::of(degrees(offset.towards_deg()))
 }

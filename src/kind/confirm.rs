@@ -19,11 +19,11 @@ use super::traits::{
 /// A question with a chosen answer.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Ask {
-    /// What is asked.
+    /// The question.
     pub question: String,
-    /// The answers that may be given; any where empty.
+    /// The possible answers; empty where any answer will do.
     pub answers: Vec<String>,
-    /// Those that conform; where empty the answer is kept and not judged.
+    /// The answers that conform; where empty the answer is recorded and not judged.
     pub good: Vec<String>,
 }
 
@@ -105,7 +105,7 @@ impl Kind for Ask {
     }
 }
 
-/// Words that turn a question about what is there into one about whether it will do.
+/// Words that turn a question about what is there into a question whether it is good enough.
 const WHETHER: [&str; 3] = ["right", "ok", "correct"];
 
 /// Reads a question with a chosen answer.
@@ -129,7 +129,7 @@ fn ask_of(keys: &impl Keys) -> Option<Ask> {
     Some(Ask { question: question.value, answers, good })
 }
 
-/// The answers that may be given: at least two, yes and no where none are written.
+/// The possible answers: at least two, or yes and no where none are written.
 fn answers(keys: &impl Keys) -> Option<Vec<String>> {
     if !keys.has("answers") {
         return Some(vec!["yes".to_owned(), "no".to_owned()]);
@@ -148,7 +148,7 @@ fn answers(keys: &impl Keys) -> Option<Vec<String>> {
     Some(written.into_iter().map(|answer| answer.value).collect())
 }
 
-/// "Is it right?" is answered with yes by habit.
+/// Warns of a question such as "Is it right?", which is answered with yes by habit.
 fn whether(keys: &impl Keys, question: &At<String>, answers: &BTreeSet<String>) {
     let yes_no = answers.len() == 2
         && answers.iter().all(|answer| ["yes", "no"].contains(&answer.to_lowercase().as_str()));

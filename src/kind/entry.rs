@@ -17,7 +17,7 @@ use super::traits::{
 /// A value without tolerance.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Entry {
-    /// What is asked.
+    /// The question.
     pub question: String,
     /// The unit of a number, as text.
     pub unit: Option<String>,

@@ -1,5 +1,5 @@
-//! Every figure beside a judged one, described once: what is stored, the published line, the columns
-//! of a spreadsheet and what counts as the same all follow from the lists below.
+//! Every figure beside a judged one, described once. What is stored, the published line, the columns of a
+//! spreadsheet and the comparison of two figures all follow from the lists below.
 
 use ::words::{
     Angle, Billionth, Bound, Held, LimitsTold, Millionth, Stated, Tell, Thousandth, ThousandthUp,
@@ -12,7 +12,7 @@ use serde::{Deserialize, Serialize};
 use super::length::SizeJudged;
 
 ::words::told! {
-    /// Figures beside the judged one; what does not apply is `None` or empty.
+    /// Figures beside the judged one; a figure that does not apply is `None` or empty.
     #[derive(Default)]
     struct Figures => FiguresLine {
         /// Highest minus lowest.
@@ -268,29 +268,29 @@ macro_rules! by_its_word {
 
 by_its_word!(Longer, AxisName, NotMeasured, SizeJudged);
 
-/// A high side known no better than this, degrees either way, is not told.
+/// A high side that is known only within more than this, degrees either way, is not shown.
 const KNOWN_DEG: f64 = 30.0;
 
 impl Figures {
-    /// The high side lies there, known within this, degrees, k = 2.
+    /// Sets where the high side lies, known within this, degrees, k = 2.
     pub fn lies_high_at(&mut self, at: Angle, within: Thousandth) {
         self.high_side_deg = Some(at);
         self.high_side_u_deg = Some(within);
     }
 
-    /// How well the high side is known, worked out anew from what it was.
+    /// Replaces how well the high side is known by a value worked out from the present one.
     pub fn known_again(&mut self, within: impl FnOnce(Thousandth) -> Thousandth) {
         self.high_side_u_deg = self.high_side_u_deg.map(within);
     }
 
-    /// Nothing is known of where it is high.
+    /// Forgets where the high side lies.
     pub const fn forget_high_side(&mut self) {
         self.high_side_deg = None;
         self.high_side_u_deg = None;
     }
 
-    /// Where the high side lies and how well that is known, degrees, where it is known well enough
-    /// to be told; a verdict below its noise floor tells none all the same.
+    /// Where the high side lies and how well that is known, degrees, where it is known well enough to be
+    /// shown. A verdict below its noise floor shows none in any case.
     #[must_use]
     pub fn high_side(&self) -> Option<(f64, f64)> {
         let (at, within) = self.high_side_deg.zip(self.high_side_u_deg)?;
@@ -386,9 +386,10 @@ impl WaveFigure {
     }
 }
 
-/// The digits of a station's figures depend on each other: whoever compares them finds the verdict.
+/// The printed digits of a station's figures depend on each other, so that comparing them gives the
+/// verdict.
 impl StationFigures {
-    /// Its figure beside what it was held against, `unit` being that of the verdict.
+    /// Its figure beside its limits; `unit` is that of the verdict.
     #[must_use]
     pub fn held(&self, unit: Unit) -> Held {
         let expanded = Figure::from(self.uncertainty.0);
@@ -407,7 +408,7 @@ impl StationFigures {
         self.held(to.unit).recorded().uncertainty_text().unwrap_or_default()
     }
 
-    /// One seating is judged as it was read.
+    /// A single seating is judged as it was read.
     fn seating_texts(&self, to: &To<'_>) -> Vec<String> {
         let text = self.value_text(to);
         self.seatings.tell(&To { judged: Some((self.value, &text)), ..*to })

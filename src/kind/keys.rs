@@ -1,5 +1,5 @@
-//! What is written in a plan at one check: each kind reads its own keys, and what several kinds have
-//! alike is read here. Everything that is wrong is told at once, with its line and what to do.
+//! The keys of one check in a plan. Each kind reads its own keys, and what several kinds share is read
+//! here. All errors are reported together, each with its line and what to do.
 
 pub(crate) mod limits;
 pub(crate) mod proof;
@@ -37,22 +37,22 @@ impl<T> At<T> {
     }
 }
 
-/// The keys of one check as they are written. Each gives `None` both for an absent key and for one that
-/// is wrong; the wrong one has left a finding.
+/// The keys of one check as written. Each function gives `None` for an absent key and for a wrong one; for
+/// the wrong one it also leaves a finding.
 pub trait Keys: Sized {
     /// The name of the check.
     fn name(&self) -> Option<Name>;
     /// The line of the check.
     fn line(&self) -> u32;
-    /// The line of a key; of an absent one that of the check.
+    /// The line of a key; for an absent one, that of the check.
     fn line_of(&self, key: &str) -> u32;
-    /// Whether it is written at all.
+    /// Whether a key is written at all.
     fn has(&self, key: &str) -> bool;
-    /// A finding where it is absent.
+    /// Leaves a finding where the key is absent.
     fn must_have(&self, key: &str, hint: &str);
-    /// Something that is wrong, with what to do.
+    /// Reports an error, with what to do.
     fn error(&self, line: u32, text: impl Into<String>, hint: impl Into<String>);
-    /// Something that is better said, with what to do.
+    /// Reports a warning, with what to do.
     fn warning(&self, line: u32, text: impl Into<String>, hint: impl Into<String>);
     /// Yes or no.
     fn boolean(&self, key: &str) -> Option<At<bool>>;
@@ -60,13 +60,13 @@ pub trait Keys: Sized {
     fn integer(&self, key: &str, range: RangeInclusive<i64>) -> Option<At<i64>>;
     /// A text.
     fn string(&self, key: &str) -> Option<At<String>>;
-    /// A text converted by `parse`; an error of that is a finding.
+    /// A text converted by `parse`; its error becomes a finding.
     fn parsed<T, E: Display>(
         &self,
         key: &str,
         parse: impl FnOnce(&str) -> Result<T, E>,
     ) -> Option<At<T>>;
-    /// A text or a number exactly as written, converted by `parse`; an error of that is a finding.
+    /// A text or a number exactly as written, converted by `parse`; its error becomes a finding.
     fn parsed_literal<T, E: Display>(
         &self,
         key: &str,
@@ -82,19 +82,19 @@ pub trait Keys: Sized {
     fn items(&self, key: &str) -> Option<usize>;
     /// A list of tables.
     fn tables(&self, key: &str) -> Vec<Self>;
-    /// Nothing else is expected: every other key is a finding.
+    /// Ends the reading: every key that was not read becomes a finding.
     fn finish(self);
-    /// Bare numbers are in it.
+    /// The unit of numbers written without one.
     fn unit(&self) -> Unit;
     /// What the part is.
     fn part(&self) -> PartKind;
-    /// The check that `PART/CHECK` names, which must measure that; otherwise there is a finding.
+    /// The check that `PART/CHECK` names, if it is of the kind `measures`; otherwise a finding is left.
     fn check(&self, name: &At<String>, measures: &str) -> Option<NamedCheck>;
-    /// What to write instead of a word that is none of these.
+    /// What to write in place of a word that is not one of the known ones.
     fn meant(&self, word: &str, known: &BTreeSet<String>) -> String;
 }
 
-/// What is seen of another check from afar.
+/// What other checks need to know of a check.
 #[derive(Debug, Clone)]
 pub struct NamedCheck {
     /// Where it stands.
@@ -103,7 +103,7 @@ pub struct NamedCheck {
     pub unit: Option<String>,
 }
 
-/// Where the keys of a check stand that findings about gauges and about pairs speak of.
+/// The lines of those keys of a check that later findings, about gauges and pairs, refer to.
 #[derive(Debug, Clone)]
 pub struct CheckLines {
     /// `gauge = …`.
@@ -118,10 +118,10 @@ pub struct CheckLines {
     pub found: u32,
 }
 
-/// A check that was read, and where it stands; `None` where a finding is in the way.
+/// A check that was read, with its lines; `None` where an error prevents it.
 pub type ReadCheck = Option<(Check, CheckLines)>;
 
-/// A touched check of what its kind has read.
+/// A touched check, made of what its kind has read.
 pub(crate) fn touched(
     keys: &impl Keys,
     traits: &'static Traits,
@@ -170,7 +170,7 @@ pub(crate) fn touched(
     Some((check, lines))
 }
 
-/// A check that is worked out or answered.
+/// A check that is worked out or answered, made of what its kind has read.
 pub(crate) fn untouched(
     keys: &impl Keys,
     traits: &'static Traits,
@@ -215,13 +215,13 @@ pub(crate) fn untouched(
     Some((check, lines))
 }
 
-/// Which check is the found side of this one; it has to measure the same.
+/// The "as found" side of this check; it has to measure the same.
 fn found(keys: &impl Keys, word: &str) -> Option<CheckAt> {
     let name = keys.string("found")?;
     Some(keys.check(&name, word)?.at)
 }
 
-/// What a person is asked.
+/// The question to a person.
 pub(crate) fn question(keys: &impl Keys) -> Option<At<String>> {
     keys.must_have("question", "write question = \"which face carries the mark?\", say");
     let question = keys.string("question")?;
@@ -237,7 +237,7 @@ pub(crate) fn length(keys: &impl Keys, key: &str) -> Option<At<Quoted>> {
     keys.parsed_literal(key, |text| Quoted::parse_with_unit(text, Some(keys.unit())))
 }
 
-/// A length above zero; anything else is a finding.
+/// A length above zero; any other leaves a finding.
 pub(crate) fn positive(keys: &impl Keys, key: &str) -> Option<At<Quoted>> {
     let found = length(keys, key)?;
     if found.value.length.picometres() > 0 {
@@ -248,7 +248,7 @@ pub(crate) fn positive(keys: &impl Keys, key: &str) -> Option<At<Quoted>> {
     None
 }
 
-/// A length of zero or more, such as an uncertainty; anything else is a finding.
+/// A length of zero or more, such as an uncertainty; any other leaves a finding.
 pub(crate) fn not_negative(keys: &impl Keys, key: &str) -> Option<At<Quoted>> {
     let found = length(keys, key)?;
     if found.value.length.picometres() >= 0 {
@@ -264,7 +264,7 @@ pub(crate) fn uncertainty(keys: &impl Keys, key: &str) -> Length {
     not_negative(keys, key).map(|found| found.value.length).unwrap_or_default()
 }
 
-/// A list of lengths of zero or more; each that is none is a finding.
+/// A list of lengths of zero or more; each that is not one leaves a finding.
 pub(crate) fn lengths(keys: &impl Keys, key: &str) -> Vec<Length> {
     let mut lengths = Vec::new();
     for At { value, line } in keys.literals(key) {
@@ -291,7 +291,8 @@ pub(crate) fn degrees(keys: &impl Keys, key: &str) -> Option<Ratio<i128>> {
     None
 }
 
-/// Expansion per degree Celsius. A slip of a million is told: no metal grows by a ten-thousandth.
+/// Expansion per degree Celsius. A slip by a factor of a million is reported: no metal grows by a
+/// ten-thousandth.
 pub(crate) fn expansion(keys: &impl Keys, key: &str) -> Option<Ratio<i128>> {
     let mut written = String::new();
     let found = keys.parsed_literal(key, |text| {

@@ -1,5 +1,5 @@
-//! Where the positions of a check lie, and how that is said: a number alone does not say which station
-//! or radius is meant.
+//! Where the positions of a check lie, and how to say that: a number alone does not say which station or
+//! radius it is.
 
 use judgement::Limits;
 use num_rational::Ratio;
@@ -15,11 +15,11 @@ pub enum Layout<'a> {
     Nowhere,
     /// On circles, one for each radius.
     Circles,
-    /// On a circle at each station along a bar, all of them once in each seating. Positions run round
-    /// a station, stations along the bar, seatings last.
+    /// On a circle at each station along a bar, once in each seating. Positions run round a station first,
+    /// then along the bar, then through the seatings.
     Stations(&'a [BarStation], Seatings),
-    /// Once at each of these distances along the axis, over which the drawing asks for this change of
-    /// diameter.
+    /// Once at each of these distances along the axis. The ratio is the change of diameter over distance
+    /// that the drawing asks for.
     Along(&'a [Length], Ratio<i128>),
 }
 
@@ -37,16 +37,16 @@ pub struct BarStation {
 /// How often a bar is put in its taper.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Seatings {
-    /// Once: what is seen is spindle and bar together.
+    /// Once: the readings show spindle and bar together.
     One,
-    /// At 0, at 180 and at 0 again: split where the third repeats the first.
+    /// At 0, at 180 and at 0 again: bar and spindle are split if the third repeats the first.
     Three,
-    /// Quarter turns: the mean is the spindle's.
+    /// In quarter turns: the mean is the spindle's.
     Four,
 }
 
 impl Seatings {
-    /// How many there are.
+    /// The number of seatings.
     #[must_use]
     pub const fn count(self) -> u32 {
         match self {
@@ -56,7 +56,7 @@ impl Seatings {
         }
     }
 
-    /// Where the bar's own mark stands against the spindle's, seating by seating, degrees.
+    /// Where the mark of the bar stands against that of the spindle, seating by seating, degrees.
     #[must_use]
     pub const fn angles_deg(self) -> &'static [u32] {
         match self {
@@ -68,7 +68,7 @@ impl Seatings {
 }
 
 impl Check {
-    /// All positions, over all radii and passes, or over all stations and seatings.
+    /// All positions, over all radii and passes, or all stations and seatings.
     #[must_use]
     pub fn total(&self) -> u32 {
         let rings = match self.measures.layout() {
@@ -83,26 +83,26 @@ impl Check {
         self.positions.saturating_mul(rings)
     }
 
-    /// Positions that are shown as one circle: along an axis each stands by itself.
+    /// Positions that are shown as one circle; along an axis each is shown by itself.
     #[must_use]
     pub fn per_circle(&self) -> u32 {
         let along = matches!(self.measures.layout(), Layout::Along(..));
         if along { 1 } else { self.positions.min(self.total()) }
     }
 
-    /// Circles of a face or a turn, those of the second time round not counted again.
+    /// Circles of a face or a turn, without those of the second pass.
     #[must_use]
     pub fn radii_touched(&self) -> u32 {
         count(self.radii.len().max(1))
     }
 
-    /// Positions on each circle, those of the second time round between the first.
+    /// Positions on each circle; those of the second pass lie between those of the first.
     #[must_use]
     pub fn on_a_circle(&self) -> u32 {
         self.positions.saturating_mul(self.passes.max(1))
     }
 
-    /// How many circles there are, those of each station and seating counted by themselves.
+    /// The number of circles; each station and seating has its own.
     #[must_use]
     pub fn circles(&self) -> u32 {
         match self.measures.layout() {
@@ -111,14 +111,14 @@ impl Check {
         }
     }
 
-    /// The circle that a position lies on; both times round are one.
+    /// The circle of a position; both passes belong to one circle.
     #[must_use]
     pub fn circle_of(&self, position: u32) -> u32 {
         position / self.positions.max(1) % self.circles().max(1)
     }
 
-    /// Whether its positions lie at angles: not those along an axis, and not a turn of which only the
-    /// total was read.
+    /// Whether its positions have angles: not those along an axis, and not a turn of which only the total
+    /// was read.
     #[must_use]
     pub fn has_angles(&self) -> bool {
         match self.measures.layout() {
@@ -127,8 +127,8 @@ impl Check {
         }
     }
 
-    /// Which surface a position lies on. A master is another surface than the part; along a bar or a
-    /// taper the gauge is set anew at each station and in each seating.
+    /// Which surface a position lies on, as a number. A master is another surface than the part. Along a
+    /// bar or a taper the gauge is set again at each station and in each seating.
     #[must_use]
     pub fn surface_at(&self, position: u32) -> u32 {
         match self.measures.layout() {
@@ -138,14 +138,14 @@ impl Check {
         }
     }
 
-    /// Stations with limits of their own, as along a bar.
+    /// The stations that have limits of their own, as along a bar.
     #[must_use]
     pub fn stations(&self) -> &[BarStation] {
         if let Layout::Stations(stations, _) = self.measures.layout() { stations } else { &[] }
     }
 
-    /// The limits of a station by its distance, of the whole check where none is asked for; `None`
-    /// where a bar lacks the station, or has one where the other is none.
+    /// The limits of a station by its distance, or of the whole check where no station is given; `None`
+    /// where a bar lacks the station, or where a station is given for a check that is not a bar.
     #[must_use]
     pub fn limits_at(&self, station: Option<Length>) -> Option<Option<Limits>> {
         let stations = self.stations();
@@ -155,7 +155,7 @@ impl Check {
         }
     }
 
-    /// The distance along the axis at which a position lies, where the check has stations.
+    /// The distance along the axis of a position, where the check has stations.
     #[must_use]
     pub fn station_of(&self, position: u32) -> Option<Length> {
         match self.measures.layout() {
@@ -169,14 +169,14 @@ impl Check {
         }
     }
 
-    /// The change of diameter over distance that the drawing asks for along its stations.
+    /// The change of diameter over distance that the drawing asks for between its stations.
     #[must_use]
     pub fn rate(&self) -> Option<Ratio<i128>> {
         if let Layout::Along(_, rate) = self.measures.layout() { Some(rate) } else { None }
     }
 
-    /// The seating of a bar that a position belongs to, counted from 0, and where the bar's mark
-    /// stands then, degrees as the marks are counted; `None` where no bar is seated anew.
+    /// The seating of a bar for a position, counted from 0, and where the mark of the bar stands in it,
+    /// degrees as the marks are counted; `None` where no bar is seated again.
     #[must_use]
     pub fn seating(&self, position: u32) -> Option<(u32, u32)> {
         let Layout::Stations(stations, seatings) = self.measures.layout() else { return None };
@@ -187,15 +187,15 @@ impl Check {
         Some((seating, *deg))
     }
 
-    /// Where a bar's mark stands in a seating, degrees as the marks are counted.
+    /// Where the mark of the bar stands in a seating, degrees as the marks are counted.
     #[must_use]
     pub fn seating_deg(&self, seating: u32) -> Option<u32> {
         let Layout::Stations(_, seatings) = self.measures.layout() else { return None };
         seatings.angles_deg().get(usize::try_from(seating).ok()?).copied()
     }
 
-    /// Where a position lies, `station 3 in, bar at 90, touch 4 of 8`; `None` where its number says
-    /// it: on one circle that is gone round once.
+    /// The place of a position in words, `station 3 in, bar at 90, touch 4 of 8`; `None` where the number
+    /// is enough: on one circle with one pass.
     #[must_use]
     pub fn place_in_words(&self, position: u32) -> Option<String> {
         let round = self.positions.max(1);
@@ -237,8 +237,7 @@ impl Check {
         format!("{} {}", size(length, self.unit), self.unit.symbol())
     }
 
-    /// What stands before a row of readings that begins at a position: the radius, or station and
-    /// seating.
+    /// The heading of a row of readings that begins at a position: the radius, or station and seating.
     #[must_use]
     pub fn row_in_words(&self, position: u32, unit: Unit) -> String {
         let with_unit = |length| format!("{} {}", size(length, unit), unit.symbol());
@@ -258,7 +257,7 @@ impl Check {
     }
 }
 
-/// How many of something, as the number that positions are counted in.
+/// A count in the type of position numbers.
 pub(crate) fn count(of: usize) -> u32 {
     u32::try_from(of).unwrap_or(u32::MAX)
 }

@@ -13,7 +13,7 @@ use quantity::{Name, Unit};
 pub struct PinnedPlan {
     /// The file's text.
     pub text: String,
-    /// What it says.
+    /// The plan that was read from it.
     pub plan: Plan,
 }
 
@@ -31,11 +31,11 @@ pub struct Plan {
     pub name: String,
     /// The unit of its bare numbers.
     pub unit: Unit,
-    /// The decision rule of its jobs; `None`: the bench's.
+    /// The decision rule of its jobs; `None`: that of the bench.
     pub rule: Option<Rule>,
     /// Its parts, in the order they are worked through.
     pub parts: Vec<Part>,
-    /// What sits on the shaft, from the nose inwards; empty where the plan does not say.
+    /// The parts on the shaft, from the nose inwards; empty where the plan does not say.
     pub stack: Vec<StackPlace>,
 }
 
@@ -44,9 +44,9 @@ pub struct Plan {
 pub struct StackPlace {
     /// The part, by its place in the plan.
     pub part: u16,
-    /// The names of its two faces; one of them is towards the nose. Empty where either way will do.
+    /// The names of its two faces, one of which is towards the nose. Empty where it does not matter.
     pub ways: Vec<String>,
-    /// The face that has to be towards the nose; otherwise the one that was.
+    /// The face that has to be towards the nose; without one, the face that was there as found.
     pub towards_nose: Option<String>,
     /// Whether the angle of its mark is written down.
     pub marked: bool,

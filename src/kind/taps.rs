@@ -1,18 +1,18 @@
 //! When the marks of a turn were tapped, and where on the metal a sample lies.
 //!
-//! Time alone says nothing of the angle: a hand whose speed varies by 20 % within a turn would show
-//! the high side up to 23 degrees away from where it is (simulated). Between two taps the speed is
-//! taken as constant.
+//! Time alone does not give the angle: with a hand whose speed varies by 20 % within a turn the high side
+//! would be shown up to 23 degrees away from where it is (simulated). Between two taps the speed is taken
+//! as constant.
 
 use serde::{Deserialize, Deserializer, Serialize, de};
 
 use crate::plan::{Check, Direction, MOST_POSITIONS, Reads};
 
-/// How far a tap may be off in time, one standard deviation (common practice, no source).
+/// How far off in time a tap is, one standard deviation (common practice, no source).
 const TAP_US: u64 = 50_000;
 
-/// The most that a hand whose speed varies by 20 % within the turn shifts an angle between so many
-/// taps, degrees: `36/π·(1 − cos(180°/marks))`, half a chord of its sway; 3.4 at the quarters.
+/// The most by which a hand whose speed varies by 20 % within the turn shifts an angle, with this many
+/// marks, degrees: `36/π·(1 − cos(180°/marks))`, half a chord of its sway; 3.4 with four marks.
 fn speed_deg(marks: usize) -> f64 {
     let share = 1.0 / micros(marks.max(1) as u64);
     36.0 / std::f64::consts::PI * (1.0 - (std::f64::consts::PI * share).cos())
@@ -31,7 +31,7 @@ pub struct Taps {
     pub samples: u32,
 }
 
-/// Taps of a turn: two at least, rising.
+/// The taps of a turn: at least two, rising.
 fn in_order<'de, D: Deserializer<'de>>(from: D) -> Result<Vec<u64>, D::Error> {
     let at_us = Vec::<u64>::deserialize(from)?;
     let rising = at_us.len() > 1 && at_us.windows(2).all(|two| two[0] < two[1]);
@@ -39,8 +39,8 @@ fn in_order<'de, D: Deserializer<'de>>(from: D) -> Result<Vec<u64>, D::Error> {
 }
 
 impl Taps {
-    /// Where the metal stood at a moment, degrees from the index mark in the order of the taps,
-    /// [0, 360); `None` outside the turn.
+    /// How far the metal has turned at a moment, degrees from the index mark in the order of the taps, [0,
+    /// 360); `None` outside the turn.
     #[must_use]
     pub fn turned_deg(&self, at_us: u64) -> Option<f64> {
         let marks = self.at_us.len().checked_sub(1).filter(|marks| *marks > 0)?;
@@ -56,7 +56,7 @@ impl Taps {
         Some((micros(passed as u64 - 1) + since) * pitch % 360.0)
     }
 
-    /// Where a sample lies on the metal, counted as the check counts its marks.
+    /// The angle of a sample on the metal, in the direction in which the check counts its marks.
     #[must_use]
     pub fn angle_deg(&self, direction: Direction, at_us: u64) -> Option<f64> {
         let turned = self.turned_deg(at_us)?;
@@ -66,16 +66,16 @@ impl Taps {
         })
     }
 
-    /// Standard uncertainty of the angle of a sample, degrees: how well a tap meets its mark, and
-    /// what the speed does between two taps, taken as evenly spread up to its bound.
+    /// Standard uncertainty of the angle of a sample, degrees: the time error of a tap, and the change of
+    /// speed between two taps, taken as evenly spread up to its bound.
     #[must_use]
     pub fn uncertainty_deg(&self) -> f64 {
         let marks = self.at_us.len().saturating_sub(1);
         self.tap_deg().hypot(speed_deg(marks) / 3.0_f64.sqrt())
     }
 
-    /// The part of the turn between two marks that took longest, counted from 0, and how many times as
-    /// long as the quickest it took; `None` without marks on the way round.
+    /// The part of the turn between two marks that took longest, counted from 0, and its time divided by
+    /// that of the quickest part; `None` where no marks were tapped during the turn.
     #[must_use]
     pub fn slowest(&self) -> Option<(usize, f64)> {
         let parts: Vec<u64> =
@@ -86,7 +86,7 @@ impl Taps {
         Some((at, micros(*longest) / micros(quickest.max(1))))
     }
 
-    /// How many times as long as the quickest a part of the turn between two marks took.
+    /// The time of a part of the turn between two marks, divided by that of the quickest part.
     #[must_use]
     pub fn times_the_quickest(&self, part: usize) -> f64 {
         let times = self.at_us.windows(2).map(|two| two[1].saturating_sub(two[0]));
@@ -94,8 +94,8 @@ impl Taps {
         micros(own) / micros(times.min().unwrap_or(1).max(1))
     }
 
-    /// Where the samples lie if the hand stood still in one slow part of the turn after a share of it,
-    /// and moved as fast as in the quickest part otherwise; angles as on the metal, degrees.
+    /// Where the samples lie if the hand stood still in one slow part of the turn, after a share of that
+    /// part, and otherwise moved as fast as in the quickest part; angles as on the metal, degrees.
     #[must_use]
     pub fn had_it_stood(&self, angles_deg: &[f64], (part, after): (usize, f64)) -> Vec<f64> {
         let parts: Vec<u64> =
@@ -109,14 +109,14 @@ impl Taps {
             if !(0.0..1.0).contains(&share) {
                 return angle;
             }
-            // Before it stood, while it stood, afterwards.
+            // Before the hand stood, while it stood, and after it.
             let gone = (share * times).min(after).max(1.0 - (1.0 - share) * times);
             first + gone * pitch
         };
         angles_deg.iter().map(|angle| moved(*angle)).collect()
     }
 
-    /// Standard uncertainty of where the metal stood at a tap, degrees: 0.05 s at the mean speed.
+    /// Standard uncertainty of how far the metal has turned at a tap, degrees: 0.05 s at the mean speed.
     #[must_use]
     pub fn tap_deg(&self) -> f64 {
         let turn =
@@ -124,7 +124,7 @@ impl Taps {
         360.0 * micros(TAP_US) / micros(turn.max(1))
     }
 
-    /// The check with a position for each sample, whose angles come with the samples.
+    /// The check with a position for each sample; the angles are added with the samples.
     pub fn check_to_fill(&self, check: &Check) -> Check {
         let mut own = check.clone();
         own.positions = self.samples.min(MOST_POSITIONS);
@@ -134,7 +134,7 @@ impl Taps {
         own
     }
 
-    /// A sample fills the next position of a check from [`Self::check_to_fill`].
+    /// Adds a sample at the next position of a check from [`Self::check_to_fill`].
     pub fn place(&self, own: &mut Check, at_us: u64) {
         let angle = self.angle_deg(own.direction, at_us).unwrap_or_default();
         if let Reads::Sweep(swept) = &mut own.reads {

@@ -1,4 +1,4 @@
-//! What everybody may ask of a kind of check.
+//! The properties of a kind of check: all that other code may ask about it.
 
 use judgement::Part as Share;
 use quantity::{Figure, Length};
@@ -12,44 +12,43 @@ use super::measures::Measures;
 use super::plan::{CheckAt, Part};
 use super::series::{Beside, Series};
 
-/// One kind of check, with what a plan says of it beside gauge, touches and limits.
+/// One kind of check, with its own settings in a plan beside gauge, touches and limits.
 ///
-/// Nothing here has an answer of its own: whoever adds a kind answers every question.
+/// No function has a default: whoever adds a kind answers every question.
 pub trait Kind {
     /// What holds for every check of this kind.
     fn traits(&self) -> &'static Traits;
     /// Where its readings are taken.
     fn layout(&self) -> Layout<'_>;
-    /// What it asks a person, where it is answered and not touched.
+    /// The question to a person, where it is answered and not touched.
     fn asks(&self) -> Option<Asks>;
-    /// The other checks that it names: its verdict rests on what stands there.
+    /// The other checks that it names; its verdict uses their results.
     fn names(&self) -> Vec<CheckAt>;
     /// The two checks that it is worked out from: the first minus the second.
     fn halves(&self) -> Option<[CheckAt; 2]>;
-    /// How the bearings sit that its rings keep apart, where the plan says it.
+    /// How the bearings sit between which its rings lie, where the plan says so.
     fn arrangement(&self) -> Option<Arrangement>;
     /// How its readings are brought to 20 °C, where they are sizes.
     fn size(&self) -> Option<&Size>;
-    /// Of each station by its place what the bar seated once is known to, where that is more than a
-    /// quarter of the limit; `touch` is how far touches on one spot scatter.
+    /// For each station, by its place: how well the bar is known when seated once, where that is more than
+    /// a quarter of the limit; `touch` is the scatter of touches on one spot.
     fn too_wide(&self, touch: Share) -> Vec<(usize, Length)>;
-    /// The figure with all that is told of it.
+    /// The figure with its uncertainty, remarks and reasons.
     fn judge(&self, of: &Series<'_>, known: &dyn Beside) -> Judged;
-    /// The figure by itself, without all that is told of it.
+    /// The figure alone.
     fn alone(&self, of: &Series<'_>, known: &dyn Beside) -> Option<Figure>;
-    /// The figure so far, before the last touch, where more touches can make it larger and never
-    /// smaller.
+    /// The figure before the last touch, where more touches can make it larger but never smaller.
     fn so_far(&self, of: &Series<'_>) -> Option<Figure>;
 }
 
-/// What a check that is answered asks for, be it a chosen answer or a value.
+/// What an answered check asks for: a chosen answer or a value.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Asks {
-    /// What is asked.
+    /// The question.
     pub question: String,
-    /// The answers that may be given, any where empty; none where a value is written down.
+    /// The possible answers, any where empty; empty where a value is written down.
     pub answers: Vec<String>,
-    /// Those that conform; where empty the answer is kept and not judged.
+    /// The answers that conform; where empty the answer is recorded and not judged.
     pub good: Vec<String>,
     /// The unit of a number, as text.
     pub unit: Option<String>,
@@ -60,44 +59,44 @@ pub struct Asks {
 pub struct Traits {
     /// Its word in a plan, in the record and on published lines.
     pub word: &'static str,
-    /// What that means.
+    /// What that word means.
     pub about: &'static str,
-    /// What a page calls it.
+    /// Its name in a report.
     pub named: &'static str,
-    /// How it comes to its figure.
+    /// How it gets its figure.
     pub by: By,
-    /// How it is read, where no set-up of a part tells it.
+    /// How it is read, where the set-up of the part does not say that.
     pub held: Option<&'static str>,
-    /// Touches on a face or a turn make it, of which fewer than seven pass nothing.
+    /// Whether it is made of touches on a face or a turn, where fewer than seven cannot pass.
     pub goes_round: bool,
-    /// It is read while the part turns under a fixed stylus.
+    /// Whether it is read while the part turns under a fixed stylus.
     pub turns: bool,
-    /// Its readings are sizes, told apart from heights of a surface: one reading says something, and a
+    /// Whether its readings are sizes, not heights of a surface: a single reading says something, and a
     /// master is usual.
     pub sizes: bool,
-    /// What may lie unseen between the touches of a circle; `None` where nothing is said of it.
+    /// What the touches of a circle may miss between them; `None` where nothing is said about it.
     pub between: Option<&'static str>,
-    /// What a setting of gauge or supports changes between two tries without changing the figure.
+    /// What the setting of gauge or supports may change between two tries without changing the figure.
     pub setting: Setting,
-    /// What is said of a face that is out of its limit and may have to be ground.
+    /// The remark about a face that is out of its limit and may have to be ground.
     pub wedge: Wedge,
     /// Why a set-up cannot prove it, and what to write; `None` where it can.
     pub cannot_prove: fn(Holding) -> Option<(&'static str, &'static str)>,
-    /// Which grind on the part takes the metal that it measured.
+    /// Which grind on the part takes off the metal that it measured.
     pub spoiled: Spoiled,
-    /// What it has to do with a test bar.
+    /// Its relation to a test bar.
     pub bar: Bar,
-    /// How its figure is written out, for whoever works it out again by hand.
+    /// How its figure is written out, so that a person can work it out again.
     pub sum: Sum,
-    /// What is drawn of it.
+    /// The picture of it.
     pub drawing: Drawing,
-    /// Why new metal is not averaged with old, given `PART/CHECK` and both.
+    /// Why new metal is not averaged with old; it takes `PART/CHECK` and the part and check.
     pub other_metal: fn(&str, (&Part, &Check)) -> String,
-    /// How a finished check is done once more, given `PART/CHECK` as it is typed.
+    /// How to do a finished check once more; it takes `PART/CHECK` as it is typed.
     pub once_more: fn(&str) -> String,
 }
 
-/// Two are the same where they have the same word.
+/// Two are equal where they have the same word.
 impl PartialEq for Traits {
     fn eq(&self, other: &Self) -> bool {
         self.word == other.word
@@ -106,7 +105,7 @@ impl PartialEq for Traits {
 
 impl Eq for Traits {}
 
-/// On a line stands its word.
+/// It is written as its word.
 impl serde::Serialize for Traits {
     fn serialize<S: serde::Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
         to.serialize_str(self.word)
@@ -136,7 +135,7 @@ impl schemars::JsonSchema for Traits {
     }
 }
 
-/// How a check comes to its figure.
+/// How a check gets its figure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum By {
     /// A gauge takes readings for it.
@@ -162,8 +161,8 @@ impl Traits {
         self.by == By::Touches
     }
 
-    /// Whether it is worked out from other checks: nobody touches or answers it, and it has no metal of
-    /// its own.
+    /// Whether it is worked out from other checks: nobody touches or answers it, and it has no metal of its
+    /// own.
     #[must_use]
     pub fn is_worked_out(&self) -> bool {
         self.by == By::Lengths
@@ -187,7 +186,7 @@ impl Traits {
         self.by == By::Value
     }
 
-    /// Whether heights of a face make it: what is said of grinding it looks at the face below and at the
+    /// Whether it is made of heights of a face: advice on grinding then looks at the face below and at the
     /// length of the part.
     #[must_use]
     pub fn is_face(&self) -> bool {
@@ -207,10 +206,10 @@ impl Traits {
     }
 }
 
-/// What a setting of gauge or supports changes between two tries without changing the figure.
+/// What the setting of gauge or supports may change between two tries without changing the figure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Setting {
-    /// Nothing: the figure needs it.
+    /// Nothing: the figure depends on all of it.
     Nothing,
     /// The zero of the gauge, on each circle by itself.
     OffsetOfCircle,
@@ -220,31 +219,31 @@ pub enum Setting {
     Plane,
 }
 
-/// What is said of a face that is out of its limit and may have to be ground.
+/// The remark about a face that is out of its limit and may have to be ground.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Wedge {
-    /// Nothing: the figure tells of no wedge.
+    /// None: the figure does not show a wedge.
     Untold,
-    /// That it does not tell which face to grind, with what to do.
+    /// The figure does not show which face to grind; the text says what to do.
     WhichFace(&'static str),
-    /// On the plate it is a wedge or dirt; the high side is where the wheel is to take most.
+    /// On the plate it is a wedge or dirt; the wheel is to take most at the high side.
     OnThePlate,
 }
 
-/// Which grind on a part takes the metal that a check measured.
+/// Which grind on a part takes off the metal that a check measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Spoiled {
     /// Any.
     ByAny,
-    /// Any but one of another face.
+    /// Any, except of another face.
     OnItsFace,
-    /// Only one that is told of this check.
+    /// Only a grind that was entered for this check.
     ByItsOwn,
     /// None.
     ByNone,
 }
 
-/// What a check has to do with a test bar.
+/// The relation of a check to a test bar.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Bar {
     /// Nothing.
@@ -262,7 +261,7 @@ pub enum Sum {
     None,
     /// Highest minus lowest.
     Range,
-    /// Highest minus lowest of the circle that shows most.
+    /// Highest minus lowest of the circle with the largest range.
     Circles,
     /// The first waves of the seatings at each station.
     Stations,
@@ -276,7 +275,7 @@ pub enum Sum {
     Rate,
 }
 
-/// What is drawn of a check.
+/// The picture of a check.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Drawing {
     /// Nothing.
@@ -294,7 +293,7 @@ pub(crate) fn was_ground(_: &str, (part, check): (&Part, &Check)) -> String {
     format!("{} was ground since {} was measured", part.name, check.name)
 }
 
-/// A grind on anything that turns with it took the metal.
+/// A grind on any part that turns with it took the metal.
 pub(crate) fn shaft_was_ground(_: &str, (part, _): (&Part, &Check)) -> String {
     format!(
         "{}, the shaft, its housing or a part of the stack was ground or changed since",
@@ -302,7 +301,7 @@ pub(crate) fn shaft_was_ground(_: &str, (part, _): (&Part, &Check)) -> String {
     )
 }
 
-/// Only what is touched can be ground, cleaned or touched again.
+/// Only a touched surface can be ground, cleaned or touched again.
 pub(crate) fn touch_again(typed: &str) -> String {
     format!(
         "say why it is measured again: `tenths remeasure ground {typed}` (new metal), `cleaned` or `again`"

@@ -1,4 +1,4 @@
-//! The words of a verdict as a person at the bench reads them.
+//! The words of a verdict, for the person at the bench.
 
 use bench::metal::Standing;
 use bench::plan::Holding;
@@ -7,14 +7,15 @@ use judgement::Word;
 use quantity::Name;
 use store::WentOnRecord;
 
-/// What spoke against something that went on: `ring/face does not conform, nut/torque is not measured`.
+/// What spoke against a step that was taken all the same: `ring/face does not conform, nut/torque is not
+/// measured`.
 #[must_use]
 pub fn lacking_words(went: &WentOnRecord) -> String {
     let one = |(part, check, lack): &(Name, Name, Lack)| format!("{part}/{check} {}", lack.words());
     went.lacking.iter().map(one).collect::<Vec<_>>().join(", ")
 }
 
-/// Why a verdict stands no longer because of the metal, in words; `None` where it is not so.
+/// Why the metal makes a verdict stand no longer, in words; `None` where it does not.
 #[must_use]
 pub const fn metal_words(standing: Standing) -> Option<&'static str> {
     match standing {
@@ -24,14 +25,14 @@ pub const fn metal_words(standing: Standing) -> Option<&'static str> {
     }
 }
 
-/// The word of a verdict as a table tells it: one that rests on metal that is gone says so instead.
+/// The word of a verdict in a table; where its metal is gone, that fact instead.
 #[must_use]
 pub fn word_now(verdict: Word, standing: Standing) -> String {
     let word = metal_words(standing).map_or(verdict.text(), |_| standing.text());
     called(word)
 }
 
-/// A verdict's word as it is called out.
+/// The word of a verdict in capitals.
 #[must_use]
 pub fn word_of(verdict: Word) -> String {
     called(verdict.text())

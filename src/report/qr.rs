@@ -8,8 +8,8 @@ use qrcodegen::{QrCode, QrCodeEcc};
 /// The quiet margin that the standard asks for, modules.
 const QUIET: i32 = 4;
 
-/// A picture of a text, with words for those who do not see it. `None` when the text is longer
-/// than a code of this kind holds.
+/// A picture of a text, with a description for readers who do not see it. `None` when the text is too long
+/// for a code of this kind.
 pub(super) fn picture(text: &str, words: &str) -> Option<Markup> {
     let code = QrCode::encode_text(text, QrCodeEcc::Medium).ok()?;
     let side = code.size() + 2 * QUIET;

@@ -1,7 +1,7 @@
-//! The sheet of a job: a printed code for everything a scanner may ask for, with words under each.
+//! The sheet of a job: a printed code for each thing a scanner may ask for, with words under each.
 //!
-//! One HTML page for A4 and letter that loads nothing. Everything a person wrote is escaped, and
-//! too long a text is cut, so that the layout holds.
+//! It is one HTML page for A4 and letter that loads nothing. Everything a person wrote is escaped, and a
+//! text that is too long is cut, so that the layout holds.
 
 use maud::{DOCTYPE, Markup, html};
 
@@ -14,7 +14,7 @@ use store::JobRecord;
 use wire::code::{Action, Blocked, Code, JobTag, PersonTag, STRIP};
 use wire::printable;
 
-/// Characters of a free text that are shown.
+/// The most characters shown of a free text.
 const SHOWN: usize = 160;
 
 const STYLE: &str = "
@@ -64,7 +64,7 @@ pub fn sheet(job: &JobRecord, people: &[Name]) -> String {
         html lang="en" {
             head {
                 meta charset="utf-8";
-                // Nothing is loaded, and nothing a person wrote can run.
+                // Nothing is loaded, and no text of a person can run as code.
                 meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 title { "Codes of job " (cut(job.name.as_str())) }
@@ -241,7 +241,7 @@ fn dial() -> Markup {
     }
 }
 
-/// A minus sign for people; a typed hyphen is too short on paper.
+/// A minus sign for people: a typed hyphen is too short on paper.
 fn graduations(count: i8) -> String {
     match count {
         0 => "0".to_owned(),
@@ -254,7 +254,7 @@ fn card(code: Code, title: &str, lines: &[&str]) -> Markup {
     card_of(code, "", title, lines)
 }
 
-/// A code, what it belongs to, what it is, what it does.
+/// A code with its subject, its name and its effect.
 fn card_of(code: Code, of: &str, title: &str, lines: &[&str]) -> Markup {
     let text = code.to_string();
     html! {
@@ -352,7 +352,7 @@ fn touches(check: &Check) -> String {
     steps.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
-/// A text from outside: what could steer is shown, and what is too long for a sheet is cut.
+/// A text from outside: control characters are made visible, and a text too long for the sheet is cut.
 fn cut(text: &str) -> String {
     let shown = printable(text);
     if shown.chars().count() <= SHOWN {

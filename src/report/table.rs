@@ -1,4 +1,4 @@
-//! Tables that fit the window, and say what they left out to do so.
+//! Tables that fit the window, and say what they left out to fit.
 
 use comfy_table::{CellAlignment, ContentArrangement, presets};
 
@@ -9,9 +9,9 @@ use wire::printable;
 pub struct Column {
     /// Its heading.
     pub title: &'static str,
-    /// Numbers stand to the right.
+    /// Whether its cells are aligned to the right, as numbers are.
     pub right: bool,
-    /// 0 stays whatever happens; the highest goes first when there is no room.
+    /// Which columns go first when there is no room: the highest number first; 0 always stays.
     pub spare: u8,
 }
 
@@ -20,7 +20,7 @@ pub struct Column {
 pub struct Table {
     columns: Vec<Column>,
     rows: Vec<Vec<String>>,
-    /// Whether each row is told faintly: it counts no longer.
+    /// Whether each row is shown faintly, because it counts no longer.
     faint: Vec<bool>,
 }
 
@@ -29,20 +29,20 @@ pub struct Table {
 pub struct Fitted {
     /// Its lines, each ended.
     pub text: String,
-    /// The headings of the columns that found no room.
+    /// The headings of the columns that had no room.
     pub left_out: Vec<&'static str>,
-    /// Cells that are cut, each ending in `…`.
+    /// How many cells were cut; each ends in `…`.
     pub cut: usize,
-    /// The lines of rows that count no longer, from 0.
+    /// The lines of rows that count no longer, counted from 0.
     pub faint: Vec<usize>,
 }
 
-/// A longer text is cut, so that one cell never pushes everything else out of sight.
+/// The longest text of a cell; a longer one is cut, so that it does not push everything else out of sight.
 const LONGEST: usize = 200;
 
 /// Blanks between two columns.
 const GAP: usize = 2;
-/// The least room worth giving to the last column, which may wrap.
+/// The least width worth giving to the last column, which may wrap.
 const LAST: usize = 20;
 
 impl Table {
@@ -57,7 +57,7 @@ impl Table {
         self.push_as(cells, false);
     }
 
-    /// Adds a row that counts no longer where `faint` says so; its words say why.
+    /// Adds a row, shown faintly where it counts no longer; its words say why.
     pub fn push_as(&mut self, cells: &[String], faint: bool) {
         self.rows.push(cells.iter().map(|cell| printable(cell)).collect());
         self.faint.push(faint);
@@ -69,8 +69,8 @@ impl Table {
         self.rows.is_empty()
     }
 
-    /// The table as text, no wider than `width` characters. Without a width nothing is left out,
-    /// and only what is very long is cut.
+    /// The table as text, no wider than `width` characters. Without a width nothing is left out, and only
+    /// very long cells are cut.
     #[must_use]
     pub fn fitted(&self, width: Option<usize>) -> Fitted {
         let shown = self.cut(width);
@@ -90,7 +90,7 @@ impl Table {
         Fitted { faint: self.faint_lines(&text, first), text, left_out, cut }
     }
 
-    /// The same with no cell longer than it may be: all but the last column have to share a line.
+    /// The same with long cells cut: all columns but the last have to share a line.
     fn cut(&self, width: Option<usize>) -> Self {
         let most = width.map_or(LONGEST, |width| (width / 3).clamp(LAST, LONGEST));
         let last = self.columns.len().saturating_sub(1);
@@ -105,8 +105,8 @@ impl Table {
         Self { columns: self.columns.clone(), rows: rows.collect(), faint: self.faint.clone() }
     }
 
-    /// The lines of the rows that count no longer. A row goes on below where its last cell is long,
-    /// under blanks instead of its first cell.
+    /// The lines of the rows that count no longer. A row whose last cell is long continues on the next
+    /// lines, with blanks in place of its first cell.
     fn faint_lines(&self, text: &str, first: usize) -> Vec<usize> {
         let mut row = None;
         let mut found = Vec::new();
@@ -121,18 +121,18 @@ impl Table {
         found
     }
 
-    /// A column without a single text is no loss.
+    /// Whether a column has any text; without one it is left out first.
     fn says_something(&self, at: usize) -> bool {
         self.rows.iter().any(|row| row.get(at).is_some_and(|cell| !cell.is_empty()))
     }
 
-    /// The place in `kept` of the column that is missed least, if any may go.
+    /// The index in `kept` of the column that can go first, if any can.
     fn most_spare(&self, kept: &[usize]) -> Option<usize> {
         let spare = |place: &usize| self.columns[kept[*place]].spare;
         (0..kept.len()).filter(|place| spare(place) > 0).max_by_key(spare)
     }
 
-    /// The width of some columns, the last one wrapped.
+    /// The width of some columns, with the last one wrapped.
     fn least_width(&self, kept: &[usize]) -> usize {
         let sum: usize = kept.iter().map(|&at| self.width_of(at) + GAP).sum();
         let last = kept.last().map_or(0, |&at| self.width_of(at));

@@ -24,8 +24,8 @@ fn in_zone(at: Wall, zone: &TimeZone, format: &str) -> String {
     )
 }
 
-/// How long ago something was: `12 seconds`, `3 minutes`, `2 hours`, `4 days`. A time that lies
-/// ahead of the clock counts as now.
+/// How long ago something was: `12 seconds`, `3 minutes`, `2 hours`, `4 days`. A time in the future counts
+/// as now.
 #[must_use]
 pub fn age(at: Wall, now: Wall) -> String {
     let seconds = (now.micros() - at.micros()).max(0) / 1_000_000;

@@ -1,4 +1,4 @@
-//! Lengths that stand by themselves in a sentence.
+//! Lengths that are written alone in a sentence.
 
 use judgement::Limits;
 use quantity::{Figure, Length, Quoted, Unit};
@@ -6,29 +6,29 @@ use quantity::{Figure, Length, Quoted, Unit};
 use super::Held;
 use super::held::{FINEST, first_place};
 
-/// A length that somebody stated (a limit, a size, a distance), with all its digits and no zeros
-/// behind them. One without an end in this unit, such as 3 um in inches, is rounded half to even
-/// at the places shown for it.
+/// A length that a person stated (a limit, a size, a distance), with all its digits and without zeros
+/// behind them. A length with endless digits in this unit, such as 3 um in inches, is rounded half to even
+/// at the places shown for the unit.
 #[must_use]
 pub fn size(length: Length, unit: Unit) -> String {
     decimal(Figure::from(length), unit)
 }
 
-/// A figure with all its digits, as [`size`]; one without an end is rounded half to even at the
-/// places shown for the unit.
+/// A figure with all its digits, as [`size`]; with endless digits it is rounded half to even at the places
+/// shown for the unit.
 #[must_use]
 pub fn decimal(figure: Figure, unit: Unit) -> String {
     let full = figure.trimmed_at(unit, unit.uncertainty_places());
     if Figure::parse(&full, unit) == Some(figure) { full } else { figure.shown(unit) }
 }
 
-/// A reading in `unit`: in its own as it was read, in another one rounded for show.
+/// A reading in `unit`: as it was read where it is in that unit, otherwise rounded.
 #[must_use]
 pub fn as_read(value: Quoted, unit: Unit) -> String {
     if value.unit == unit { value.number() } else { Figure::from(value.length).shown(unit) }
 }
 
-/// The limits as a person reads them: `0.0001`, or `1.4990 to 1.5010` without zeros behind.
+/// The limits for people: `0.0001`, or `1.4990 to 1.5010`, without zeros behind.
 #[must_use]
 pub fn limits(limits: Limits, unit: Unit) -> String {
     match limits {
@@ -37,14 +37,14 @@ pub fn limits(limits: Limits, unit: Unit) -> String {
     }
 }
 
-/// A figure with one digit more than the limit it is held against, and with more where fewer would
-/// put it on the other side.
+/// A figure with one digit more than its limit, and with more where fewer would put it on the other side of
+/// the limit.
 #[must_use]
 pub fn beside(figure: Figure, limit: Length, unit: Unit) -> String {
     Held::of(figure, unit).against(Limits::Max(limit)).told(unit).value.unwrap_or_default()
 }
 
-/// A small figure by itself: to a millionth of an inch, a hundredth of a micrometre.
+/// A small figure alone: to a millionth of an inch, or a hundredth of a micrometre.
 #[must_use]
 pub fn fine(figure: Figure, unit: Unit) -> String {
     figure.fixed(unit, fine_places(unit))
@@ -58,14 +58,14 @@ const fn fine_places(unit: Unit) -> u32 {
     }
 }
 
-/// An amount that a person works to (to grind off, to shim), in the decimal places of the step of
-/// the gauge it was measured with: finer it was not measured.
+/// An amount to work to (to grind off, to shim), with the decimal places of the gauge's step: it was not
+/// measured more finely.
 #[must_use]
 pub fn in_steps(amount: Figure, step: Length, unit: Unit) -> String {
     amount.fixed(unit, step_places(step, unit))
 }
 
-/// The same with its expanded uncertainty: `0.00015 ± 0.000038`, that with one digit more and
+/// The same with its expanded uncertainty: `0.00015 ± 0.000038`. The uncertainty has one digit more and is
 /// rounded up.
 #[must_use]
 pub fn with_doubt(amount: Figure, expanded: Figure, step: Length, unit: Unit) -> String {
@@ -74,15 +74,14 @@ pub fn with_doubt(amount: Figure, expanded: Figure, step: Length, unit: Unit) ->
     format!("{amount} ± {doubt}")
 }
 
-/// A small figure that nothing is held against, and its expanded uncertainty rounded up: both as
-/// [`fine`].
+/// A small figure without a limit, and its expanded uncertainty rounded up: both as [`fine`].
 #[must_use]
 pub fn fine_with_doubt(figure: Figure, expanded: Figure, unit: Unit) -> [String; 2] {
     [figure.fixed(unit, fine_places(unit)), expanded.shown_up_at(unit, fine_places(unit))]
 }
 
-/// A small figure and one that it was held against and that nobody stated: both as [`fine`], with
-/// more places where fewer would put the figure on the other side.
+/// A small figure and a limit that nobody stated: both as [`fine`], with more places where fewer would put
+/// the figure on the other side.
 #[must_use]
 pub fn fine_beside(figure: Figure, limit: Figure, unit: Unit) -> [String; 2] {
     let same_side = |places: &u32| {
@@ -93,17 +92,17 @@ pub fn fine_beside(figure: Figure, limit: Figure, unit: Unit) -> [String; 2] {
     [figure, limit].map(|one| one.fixed(unit, places))
 }
 
-/// By how much a figure changed and the expanded uncertainty of that, as a person reads them: with
-/// so many places, and its sign. More places where fewer would hide whether it changed.
+/// A change of a figure and its expanded uncertainty, for people: with this many places and a sign, and
+/// with more places where fewer would hide whether it changed.
 #[must_use]
 pub fn change(change: Figure, expanded: Figure, places: u32, unit: Unit) -> [String; 2] {
     let [amount, doubt] = known_to(change, expanded, (places, places + 1), unit);
-    // What rounds to nothing has no sign.
+    // A change that rounds to zero has no sign.
     let rises = change > Figure::ZERO && amount.contains(|digit| ('1'..='9').contains(&digit));
     [if rises { format!("+{amount}") } else { amount }, doubt]
 }
 
-/// The same as the record's lines give it.
+/// The same as in the record's lines.
 #[must_use]
 pub fn recorded_change(change: Figure, expanded: Figure, unit: Unit) -> [String; 2] {
     let places = (unit.shown_places(), unit.uncertainty_places());
@@ -111,8 +110,8 @@ pub fn recorded_change(change: Figure, expanded: Figure, unit: Unit) -> [String;
     [Figure::parse(&amount, unit).map_or(amount, |told| told.trimmed_at(unit, FINEST)), doubt]
 }
 
-/// An amount and its uncertainty rounded up, with at least so many places each: whoever reads them
-/// finds the amount larger than the uncertainty only where it is.
+/// An amount and its uncertainty rounded up, each with at least this many places: the printed amount is
+/// larger than the printed uncertainty only where the exact one is.
 fn known_to(
     amount: Figure,
     expanded: Figure,

@@ -1,24 +1,24 @@
-//! How long a calibration still counts.
+//! How long a calibration is still valid.
 
 use quantity::Wall;
 
 const DAY_US: i64 = 86_400_000_000;
 
-/// How long before its date a calibration is spoken of, days.
+/// How many days before its date a calibration is mentioned.
 const SOON_DAYS: i64 = 30;
 
-/// What is to be said of a calibration.
+/// The remark about a calibration.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Calibration {
-    /// Its date is past, by so many days; verdicts are withheld.
+    /// Its date is this many days past; verdicts are withheld.
     Past(i64),
-    /// Its date is so many days off, at most 30; 0 on the day itself.
+    /// Its date is this many days ahead, at most 30; 0 on the day itself.
     Soon(i64),
 }
 
 impl Calibration {
-    /// What is to be said at a moment of a calibration that no longer counts from `due` on, which
-    /// is the end of the day of its date; nothing while that date is more than 30 days off.
+    /// The remark, at a moment, about a calibration that no longer counts from `due` on, the end of the day
+    /// of its date; `None` while that date is more than 30 days ahead.
     #[must_use]
     pub const fn at(due: Wall, now: Wall) -> Option<Self> {
         let left = due.micros().saturating_sub(now.micros());

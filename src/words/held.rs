@@ -1,18 +1,17 @@
-//! A judged figure beside what it is held against.
+//! A judged figure beside its limits.
 
 use std::cmp::Ordering;
 
 use judgement::Limits;
 use quantity::{Figure, Unit};
 
-/// The finest place a figure is ever printed with: below a thousandth of a picometre in every unit.
+/// The finest place that a figure is printed with: finer than a thousandth of a picometre in every unit.
 pub(super) const FINEST: u32 = 14;
 
-/// A judged figure, its expanded uncertainty and its limits, exactly or as the record's lines give
-/// them.
+/// A judged figure, its expanded uncertainty and its limits, exact or as in the record's lines.
 ///
-/// Its digits keep what was decided: whoever compares the printed figure with the printed limit,
-/// or with the printed limit less or more the printed uncertainty, finds what the exact ones give.
+/// Its digits show what was decided: comparing the printed figure with the printed limit, or with the
+/// printed limit plus or minus the printed uncertainty, gives the same result as the exact ones.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Held {
     value: Option<Figure>,
@@ -25,7 +24,7 @@ pub struct Held {
     unit: Unit,
 }
 
-/// A judged figure as a person reads it; `None` for what there is not.
+/// A judged figure for people; a part that does not exist is `None`.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Told {
     /// The figure, or `less than …` below its noise floor.
@@ -34,14 +33,14 @@ pub struct Told {
     pub number: Option<String>,
     /// The limit, or `… to …`.
     pub limit: Option<String>,
-    /// The smallest and the largest value allowed, or the largest alone; empty where none is.
+    /// The smallest and the largest value allowed, or the largest alone; empty without limits.
     pub limits: Vec<String>,
     /// The expanded uncertainty, rounded up.
     pub uncertainty: Option<String>,
 }
 
 impl Told {
-    /// Figure, limit and uncertainty as cells of a table, with a dash for what there is not.
+    /// Figure, limit and uncertainty as cells of a table, with a dash for a missing one.
     #[must_use]
     pub fn cells(self) -> [String; 3] {
         [self.value, self.limit, self.uncertainty]
@@ -49,19 +48,19 @@ impl Told {
     }
 }
 
-/// On which side of a limit a figure lies, and whether it does so with the guard band against it
-/// and for it.
+/// On which side of a limit a figure lies, and whether it does so with the guard band against it and with
+/// the guard band for it.
 type Side = (Ordering, Option<(bool, bool)>);
 
 impl Held {
-    /// A figure by itself, `unit` being the one its limits are stated in.
+    /// A figure alone; `unit` is that of its limits.
     #[must_use]
     pub fn of(value: impl Into<Option<Figure>>, unit: Unit) -> Self {
         let value = value.into();
         Self { value, expanded: None, min: None, max: None, floor: None, signed: false, unit }
     }
 
-    /// Held against these limits.
+    /// Sets its limits.
     #[must_use]
     pub fn against(self, limits: impl Into<Option<Limits>>) -> Self {
         match limits.into() {
@@ -73,35 +72,35 @@ impl Held {
         }
     }
 
-    /// Held against a smallest and a largest figure. A figure that may lie on both sides of zero
-    /// is printed with its sign.
+    /// Sets a smallest and a largest figure as limits. A figure that may lie on both sides of zero is
+    /// printed with its sign.
     #[must_use]
     pub fn between(self, min: Option<Figure>, max: Option<Figure>) -> Self {
         let signed = self.signed || min.is_some_and(|min| min < Figure::ZERO);
         Self { min, max, signed, ..self }
     }
 
-    /// With this expanded uncertainty.
+    /// Sets its expanded uncertainty.
     #[must_use]
     pub fn known_within(self, expanded: impl Into<Option<Figure>>) -> Self {
         Self { expanded: expanded.into(), ..self }
     }
 
-    /// With the figure that a perfect part would show.
+    /// Sets the figure that a perfect part would show.
     #[must_use]
     pub fn above_noise(self, floor: impl Into<Option<Figure>>) -> Self {
         Self { floor: floor.into(), ..self }
     }
 
-    /// Printed with its sign, whatever the limits are.
+    /// Makes it print its sign, whatever the limits are.
     #[must_use]
     pub fn signed(self, signed: bool) -> Self {
         Self { signed: self.signed || signed, ..self }
     }
 
-    /// The figures as the record's lines give them, in the unit of the limits: the value rounded
-    /// half to even at the places shown for that unit, the uncertainty rounded up at its own, both
-    /// with more where the rounded ones would decide otherwise.
+    /// The figures as in the record's lines, in the unit of the limits: the value rounded half to even at
+    /// the places shown for that unit, the uncertainty rounded up at its own places, both with more places
+    /// where the rounded ones would decide otherwise.
     #[must_use]
     pub fn recorded(&self) -> Self {
         let own = self.unit;
@@ -111,8 +110,8 @@ impl Held {
         self.rounded(own, up_to_u.chain(finer)).shown
     }
 
-    /// The figures with every digit that is known of them, for a script: to a thousandth of a
-    /// picometre, and rounded to the side they are on where a limit has no end in this unit.
+    /// The figures with all digits that are known, for a script: to a thousandth of a picometre. Where a
+    /// limit has endless digits in this unit, a figure is rounded to the side it is on.
     #[must_use]
     pub fn known(&self) -> Self {
         let places = self.unit.known_places();
@@ -120,39 +119,38 @@ impl Held {
         self.rounded(self.unit, all).shown
     }
 
-    /// The value in the unit of the limits, as the record's lines give it.
+    /// The value in the unit of the limits, as in the record's lines.
     #[must_use]
     pub fn value_text(&self) -> Option<String> {
         let places = self.unit.shown_places();
         self.value.map(|value| exact_text(value, self.unit, places))
     }
 
-    /// The expanded uncertainty in the unit of the limits, as the record's lines give it.
+    /// The expanded uncertainty in the unit of the limits, as in the record's lines.
     #[must_use]
     pub fn uncertainty_text(&self) -> Option<String> {
         self.expanded.map(|expanded| expanded.shown_up_at(self.unit, FINEST))
     }
 
-    /// The smallest and the largest value allowed in the unit of the limits, as the record's lines
-    /// give them.
+    /// The smallest and the largest value allowed, in the unit of the limits, as in the record's lines.
     #[must_use]
     pub fn limit_texts(&self) -> [Option<String>; 2] {
         let text = |limit: Figure| exact_text(limit, self.unit, self.unit.shown_places());
         [self.min.map(text), self.max.map(text)]
     }
 
-    /// The figures as a person reads them in `unit`: the value with one digit more than its limit,
-    /// the uncertainty with two more; of a size up to the first digit of its uncertainty. More
-    /// where fewer would decide otherwise than the figures do.
+    /// The figures for people, in `unit`: the value with one digit more than its limit, the uncertainty
+    /// with two more; for a size, the value up to the first digit of its uncertainty. There are more digits
+    /// where fewer would decide otherwise than the exact figures.
     ///
-    /// Everybody has to read the same digits, also who knows only the record's lines: so it is
-    /// [`Held::recorded`] that is told.
+    /// They are made from [`Held::recorded`], so that a person who knows only the record's lines gets the
+    /// same digits.
     #[must_use]
     pub fn told(&self, unit: Unit) -> Told {
         self.recorded().spoken(unit)
     }
 
-    /// The same of figures that come from the record's lines.
+    /// The same for figures that come from the record's lines.
     #[must_use]
     pub fn spoken(&self, unit: Unit) -> Told {
         let start = self.first_places(unit);
@@ -177,8 +175,8 @@ impl Held {
         }
     }
 
-    /// Below the noise floor no number is claimed, unless the floor itself would be outside, or on
-    /// another side of the guard band.
+    /// `less than …`, for a figure below the noise floor: no number is claimed there, unless the floor
+    /// itself would be outside the limit or on another side of the guard band.
     fn too_quiet(&self, unit: Unit, found: &Rounded) -> Option<String> {
         let floor = self.floor.filter(|floor| self.value < Some(*floor) && !self.signed)?;
         let text = self.value.map(|_| floor.shown_up_at(unit, found.uncertainty_places))?;
@@ -187,23 +185,23 @@ impl Held {
         (inside && shown.sides() == self.sides()).then(|| format!("less than {text}"))
     }
 
-    /// The fewest places its value is told with.
+    /// The fewest places its value is printed with.
     fn first_places(&self, unit: Unit) -> u32 {
         let limits: Vec<Figure> = [self.min, self.max].into_iter().flatten().collect();
         let Some(most) = limits.iter().map(|limit| limit_places(*limit, unit)).max() else {
-            // Without a limit all the digits there are say how fine it is.
+            // Without a limit all its digits are shown: they say how fine it is.
             return self.value.map_or(0, |value| places_of(&value.shown(unit)));
         };
         match self.expanded {
-            // The limits of a size are far wider than what is known of it, and its pair goes by
-            // the rest.
+            // The limits of a size are much wider than its uncertainty, and the difference of two sizes
+            // needs the further digits.
             Some(known) if limits.len() == 2 => (most + 1).max(first_place(known, unit)),
             Some(_) | None => most + 1,
         }
     }
 
-    /// Rounded with the first of these places (of the value, of the uncertainty) that decide as
-    /// the exact figures do.
+    /// Rounded with the first of these places (of the value, of the uncertainty) that decide as the exact
+    /// figures do.
     fn rounded(&self, unit: Unit, places: impl Iterator<Item = (u32, u32)>) -> Rounded {
         let sides = self.sides();
         let mut last = None;
@@ -214,7 +212,7 @@ impl Held {
             }
             last = Some((places, uncertainty_places));
         }
-        // What lies on a limit that has no end in this unit is rounded to the side it is on.
+        // A figure on a limit with endless digits in this unit is rounded to the side it is on.
         let (places, uncertainty_places) = last.unwrap_or((FINEST, FINEST));
         let at = |way| self.at(unit, (places, places), way);
         let ways = [Way::Down, Way::Up, Way::Below, Way::Above];
@@ -226,8 +224,8 @@ impl Held {
         Rounded { shown, places, uncertainty_places }
     }
 
-    /// All of it as printed with so many places. A limit keeps its own digits; one without an end
-    /// in this unit has at least as many as the value.
+    /// The whole, printed with this many places. A limit keeps its own digits; one with endless digits in
+    /// this unit has at least as many places as the value.
     fn at(&self, unit: Unit, (places, uncertainty_places): (u32, u32), way: Way) -> Self {
         let down = |value: Figure| -(-value).rounded_up_at(unit, places);
         let up = |value: Figure| value.rounded_up_at(unit, places);
@@ -252,7 +250,7 @@ impl Held {
         }
     }
 
-    /// On which sides of its limits the value lies.
+    /// On which side of each limit the value lies.
     fn sides(&self) -> [Option<Side>; 2] {
         let above = |limit: Figure, sign: i64| {
             let value = (self.value? - limit) * sign;
@@ -275,12 +273,12 @@ enum Way {
     Nearest,
     Down,
     Up,
-    /// One of the last place further: a limit without an end may itself be rounded past the figure.
+    /// One step of the last place lower: a limit with endless digits may itself be rounded past the figure.
     Below,
     Above,
 }
 
-/// The decimal place of the first digit that is not zero, as far as a unit is shown.
+/// The decimal place of the first digit that is not zero, within the places shown for the unit.
 pub(super) fn first_place(figure: Figure, unit: Unit) -> u32 {
     let most = unit.uncertainty_places();
     let shown =
@@ -288,19 +286,19 @@ pub(super) fn first_place(figure: Figure, unit: Unit) -> u32 {
     (0..most).find(shown).unwrap_or(0)
 }
 
-/// The decimal places a limit is written with, at least one; of one without an end in this unit,
+/// The decimal places a limit is written with, at least one; for a limit with endless digits in this unit,
 /// two digits of it.
 fn limit_places(limit: Figure, unit: Unit) -> u32 {
     ends_at(limit, unit).unwrap_or_else(|| first_place(limit, unit) + 1).max(1)
 }
 
-/// The decimal place a figure ends at, where it ends within those of an uncertainty.
+/// The decimal place at which a figure ends, where it ends within the places of an uncertainty.
 fn ends_at(figure: Figure, unit: Unit) -> Option<u32> {
     (0..=unit.uncertainty_places()).find(|places| figure.rounded_at(unit, *places) == figure)
 }
 
-/// A figure that has an end, with all its digits and at most zeros left out behind it; otherwise
-/// rounded half to even at `places`.
+/// A figure whose digits end, with all of them and without zeros behind; otherwise rounded half to even at
+/// `places`.
 fn exact_text(figure: Figure, unit: Unit, places: u32) -> String {
     let full = figure.trimmed_at(unit, FINEST);
     if Figure::parse(&full, unit) == Some(figure) { full } else { figure.trimmed_at(unit, places) }

@@ -1,5 +1,5 @@
-//! Numbers that are no lengths and lengths that are told in a way of their own: a type for each way,
-//! so that a figure says once, where it is described, how it is told.
+//! Numbers that are not lengths, and lengths with a form of their own: a type for each form, so that the
+//! description of a figure also says how it is published.
 
 use quantity::{Figure, Length};
 use serde::{Deserialize, Serialize};
@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use super::tell::{Tell, To};
 use super::{degrees, size};
 
-/// A finite number, and how it is told and held against the same one worked out again.
+/// A finite number, with its published form and the comparison with the same number worked out again.
 macro_rules! number {
     ($(#[$about:meta])* $name:ident, $told:expr, $alike:path) => {
         $(#[$about])*
@@ -16,11 +16,11 @@ macro_rules! number {
         pub struct $name(f64);
 
         impl $name {
-            /// Of a number.
+            /// Wraps a number.
             ///
             /// # Panics
-            /// When it is not finite: no arithmetic of a bench gives such a one, and a record could
-            /// not keep it.
+            /// When the number is not finite. The arithmetic of a bench gives no such number, and a record
+            /// could not store it.
             #[must_use]
             pub fn of(number: f64) -> Self {
                 assert!(number.is_finite(), "a figure is a finite number");
@@ -33,7 +33,7 @@ macro_rules! number {
                 self.0
             }
 
-            /// The number as it is told.
+            /// The number in its published form.
             #[must_use]
             pub fn told(self) -> f64 {
                 let told: fn(f64) -> f64 = $told;
@@ -69,29 +69,28 @@ macro_rules! number {
 }
 
 number! {
-    /// Where something lies on a circle, degrees from the index mark: told to a thousandth, in
-    /// [0, 360).
+    /// A place on a circle, degrees from the index mark: published to a thousandth, in [0, 360).
     Angle, degrees, close_on_a_circle
 }
 number! {
-    /// A number told to a thousandth: a slope in microradians, an angle's uncertainty in degrees, a
-    /// force in newtons.
+    /// A number published to a thousandth: a slope in microradians, the uncertainty of an angle in degrees,
+    /// a force in newtons.
     Thousandth, |number| to_parts(number, 1e3), close
 }
 number! {
-    /// A number told to a thousandth and rounded up, so that nobody counts on too little.
+    /// A number published to a thousandth and rounded up, so that it is never too small.
     ThousandthUp, |number| (number * 1e3 - 1e-6).ceil() / 1e3, close
 }
 number! {
-    /// A number told to a millionth: an angle of a cone, degrees.
+    /// A number published to a millionth: the angle of a cone, degrees.
     Millionth, |number| to_parts(number, 1e6), close
 }
 number! {
-    /// A number told to a thousand-millionth: a change of diameter over a distance.
+    /// A number published to a thousand-millionth: a change of diameter over a distance.
     Billionth, |number| to_parts(number, 1e9), close
 }
 
-/// A number to so many parts of one.
+/// A number rounded to this many parts of one.
 fn to_parts(number: f64, parts: f64) -> f64 {
     (number * parts).round() / parts
 }
@@ -102,13 +101,13 @@ fn close(stored: f64, again: f64) -> bool {
     (stored - again).abs() <= 1e-9 * size || stored.to_bits() == again.to_bits()
 }
 
-/// The same of angles: 360 is 0.
+/// The same for angles: 360 equals 0.
 fn close_on_a_circle(stored: f64, again: f64) -> bool {
     let apart = (stored - again).abs();
     apart.min((360.0 - apart).abs()) <= 1e-9 * 360.0
 }
 
-/// A length that bounds what is not known: told rounded up, at the places of an uncertainty.
+/// A length that is an upper bound: published rounded up, at the places of an uncertainty.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Bound(pub Length);
@@ -131,7 +130,7 @@ impl Tell for Bound {
     }
 }
 
-/// A length that somebody stated: told with all its digits.
+/// A length that a person stated: published with all its digits.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Stated(pub Length);

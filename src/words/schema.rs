@@ -1,5 +1,5 @@
-//! Schemas of published lines: what the text or the number in a field looks like, beyond its type.
-//! Only with the feature `schemas`, for the files under `docs/schemas`.
+//! Schemas of published lines: the form of the text or number in a field, beyond its type. Only with the
+//! feature `schemas`, for the files under `docs/schemas`.
 
 #![cfg(feature = "schemas")]
 
@@ -47,25 +47,25 @@ pub fn name() -> Schema {
     json_schema!({ "type": "string", "minLength": 1, "maxLength": 64, "pattern": "^[^/]+$" })
 }
 
-/// What fields of a line hold beyond their types.
+/// The forms of the fields of a line, beyond their types.
 #[derive(Debug, Clone, Default)]
 pub struct Forms(Vec<(&'static str, Schema)>);
 
-/// No field yet.
+/// No fields yet.
 #[must_use]
 pub fn forms() -> Forms {
     Forms::default()
 }
 
 impl Forms {
-    /// These fields, with blanks between their names, hold that.
+    /// Gives these fields, their names separated by blanks, this form.
     #[must_use]
     pub fn of(mut self, form: fn() -> Schema, fields: &'static str) -> Self {
         self.0.extend(fields.split_whitespace().map(|field| (field, form())));
         self
     }
 
-    /// The line is called so in its field `schema`.
+    /// Sets the name of the line, which is in its field `schema`.
     #[must_use]
     pub fn called(mut self, schema: &str) -> Self {
         self.0.push(("schema", json_schema!({ "const": schema })));
@@ -84,7 +84,7 @@ impl Transform for Forms {
     }
 }
 
-/// Gives a field its form: of a list each item has it, and what may be absent still may.
+/// Gives a field its form. For a list each item has it, and an optional field stays optional.
 fn hold(property: &mut Value, form: &Schema) {
     if let Some(items) = property.get_mut("items") {
         return hold(items, form);
@@ -97,7 +97,7 @@ fn hold(property: &mut Value, form: &Schema) {
     }
 }
 
-/// What stands on a line for an exact value.
+/// The published form of an exact value.
 pub trait ToldSchema {
     /// Its schema.
     fn told(generator: &mut SchemaGenerator) -> Schema;
@@ -130,7 +130,7 @@ impl ToldSchema for Limits {
     }
 }
 
-/// Left out where there is none.
+/// Left out where there is no value.
 impl<T: ToldSchema> ToldSchema for Option<T> {
     fn told(generator: &mut SchemaGenerator) -> Schema {
         T::told(generator)
@@ -177,7 +177,7 @@ impl JsonSchema for LimitsTold {
 /// A part of a line: its name, what it is, whether it is always there, and its schema.
 type Part = (&'static str, &'static str, bool, Schema);
 
-/// The schema of a line of these parts.
+/// The schema of a line made of these parts.
 #[must_use]
 pub fn object(about: &str, parts: Vec<Part>) -> Schema {
     let always = parts.iter().filter(|part| part.2).map(|part| part.0).collect::<Vec<_>>();
@@ -197,7 +197,7 @@ pub fn object(about: &str, parts: Vec<Part>) -> Schema {
     schema
 }
 
-/// Lines of a comment as one text.
+/// The lines of a comment as one text.
 fn sentence(about: &str) -> String {
     about.split_whitespace().collect::<Vec<_>>().join(" ")
 }

@@ -1,5 +1,5 @@
-//! Values as the published lines tell them: the exact value is described once, by `told!`, and its
-//! line, its columns and what counts as the same follow.
+//! Values in the form of the published lines. `told!` describes an exact value once; its line, its columns
+//! and the comparison of two values follow.
 
 use judgement::{Limits, Word};
 use quantity::{Figure, Unit};
@@ -7,33 +7,33 @@ use serde::{Deserialize, Serialize};
 
 use super::Held;
 
-/// How a value is told.
+/// How values are published.
 #[derive(Debug, Clone, Copy)]
 pub struct To<'a> {
     /// The unit of all lengths.
     pub unit: Unit,
-    /// The judged figure and its digits: wherever it stands it has these.
+    /// The judged figure and its digits: wherever the figure is written, it has these digits.
     pub judged: Option<(Figure, &'a str)>,
 }
 
 impl To<'_> {
-    /// In this unit, with nothing judged.
+    /// In this unit, without a judged figure.
     #[must_use]
     pub const fn unit(unit: Unit) -> Self {
         Self { unit, judged: None }
     }
 }
 
-/// A value that is told on a published line.
+/// A value that is part of a published line.
 pub trait Tell {
-    /// What stands on the line.
+    /// Its form on the line.
     type Told;
 
-    /// The value as it is told.
+    /// The value in its published form.
     fn tell(&self, to: &To<'_>) -> Self::Told;
 
-    /// Whether the same value, worked out again, is the same: exact ones exactly, those in binary
-    /// floats to a relative 1e-9, angles on their circle.
+    /// Whether the same value, worked out again, is the same: exact values exactly, binary floats to a
+    /// relative 1e-9, angles on their circle.
     fn alike(&self, again: &Self) -> bool;
 }
 
@@ -91,7 +91,7 @@ impl<T: Tell> Tell for [T; 2] {
     }
 }
 
-/// Values that stand on a line as they are.
+/// Values that are published as they are.
 macro_rules! as_it_is {
     ($($type:ty),*) => { $(
         impl Tell for $type {
@@ -122,7 +122,7 @@ impl Tell for Word {
     }
 }
 
-/// Limits as a line tells them: a single one as a text, two-sided ones as an object.
+/// Limits in a line: a single one as a text, two-sided ones as an object.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(untagged)]
 pub enum LimitsTold {
@@ -138,7 +138,7 @@ pub enum LimitsTold {
 }
 
 impl LimitsTold {
-    /// The limits as the record's lines give them beside the figure that is held against them.
+    /// The limits as in the record's lines, beside the figure they belong to.
     #[must_use]
     pub fn of(held: &Held) -> Option<Self> {
         Some(match held.limit_texts() {
@@ -169,9 +169,9 @@ impl Tell for Limits {
     }
 }
 
-/// The columns of a line in a file for a spreadsheet: paths into its JSON.
+/// The columns of a line in a spreadsheet: paths into its JSON.
 pub trait Columns {
-    /// Adds those of a value at `path`: the path itself, or those of its parts.
+    /// Adds the columns of a value at `path`: the path itself, or those of its parts.
     fn columns(path: &str, all: &mut Vec<String>) {
         all.push(path.to_owned());
     }
@@ -189,12 +189,12 @@ impl<T: Columns> Columns for Option<T> {
     }
 }
 
-/// Describes values once. Of each list of fields follow the exact struct, which is stored as it is;
-/// its published line, each part told as its type tells it; the columns of that line and, with the
-/// feature `schemas`, its schema; and whether two are the same. What is absent is left out, stored and told.
+/// Describes values once. From each list of fields follow: the exact struct, which is stored as it is; its
+/// published line, with each part in the form of its type; the columns of that line; its schema, with the
+/// feature `schemas`; and the comparison of two values. An absent value is left out, stored and published.
 ///
-/// `field: Type as Line = function` is told by a function of the whole value, where its digits depend
-/// on other parts of it.
+/// `field: Type as Line = function` publishes a field by a function of the whole value, where its digits
+/// depend on other parts of it.
 #[macro_export]
 macro_rules! told {
     ($($(#[doc = $about:literal])* $(#[derive($($derived:ident),*)])?

@@ -12,7 +12,7 @@ use ::report::{Comparison, JobFacts, day_and_time};
 use store::{Filter, JobRecord, Reader};
 use wire::{comparison_line, printable};
 
-/// Which jobs.
+/// The jobs to compare.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: tenths job compare J-1042 J-1177")]
 pub(crate) struct CompareArgs {

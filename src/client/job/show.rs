@@ -1,4 +1,4 @@
-//! `job show`: how far a job is, the stack, and the parts that are new ones.
+//! `job show`: the progress of a job, its stack, and the parts that were replaced.
 
 use std::fmt::Write as _;
 
@@ -54,7 +54,8 @@ pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {
     Ok(0)
 }
 
-/// Every position that somebody left out, attempt by attempt; not those that a dial was watched over.
+/// Every position that a person left out, by attempt; positions that a watched dial passed over are not
+/// listed.
 fn left_out(job: &Job) -> Vec<(Seq, LeftOutLine)> {
     let by_hand = job.attempts.values().filter(|attempt| attempt.watched().is_none());
     let told = by_hand.filter_map(|attempt| Some((attempt, job.check_of(attempt)?)));
@@ -76,7 +77,7 @@ fn left_out(job: &Job) -> Vec<(Seq, LeftOutLine)> {
     lines.collect()
 }
 
-/// What JSON tells beside: whose process asked for each.
+/// Adds what only JSON shows: whose process asked for each.
 fn with_callers(
     record: &Reader,
     standing: Vec<Standing<'_>>,
@@ -105,10 +106,10 @@ fn left_out_words(one: &LeftOutLine) -> String {
     ))
 }
 
-/// A check, the standing verdict of its newest judged attempt, and the row of the answer given.
+/// A check, the standing verdict of its newest judged attempt, and the row of its answer.
 type Standing<'a> = (CheckStanding, Option<&'a VerdictRecord>, Option<Seq>);
 
-/// Every check in plan order. What was found of a part that was replaced since is the old part's.
+/// Every check in plan order. Verdicts on a part that was replaced since are not shown.
 fn standing<'a>(job: &Job, verdicts: &'a [VerdictRecord]) -> Vec<Standing<'a>> {
     let plan = &job.opened.plan.plan;
     let of_check = |at: CheckAt| Some(of_check(job, at, plan.at(at)?, verdicts));
@@ -144,7 +145,7 @@ fn of_check<'a>(
     (standing, record, newest.and_then(|attempt| attempt.answered_in))
 }
 
-/// ` by M. Weber`, where it is known.
+/// ` by M. Weber`, or nothing where the person is not known.
 fn by_words(by: Option<&Name>) -> String {
     by.map_or_else(String::new, |by| format!(" by {by}"))
 }
@@ -184,7 +185,7 @@ fn check_table(standing: &[Standing<'_>], unit: Unit) -> Table {
     for (check, verdict, _) in standing {
         let told = verdict.map(|verdict| verdict.told(unit).cells());
         let [value, limit, uncertainty] = told.unwrap_or_else(|| {
-            // An entry is not judged.
+            // A written value is not judged.
             [check.answer.clone().unwrap_or_default(), String::new(), String::new()]
         });
         let cells = [
@@ -215,7 +216,7 @@ fn word(check: &CheckStanding) -> String {
     }
 }
 
-/// Both lists of the stack and the parts that are new ones, a line each.
+/// Both lists of the stack and the parts that were replaced, a line each.
 fn assembly(job: &JobRecord, zone: &TimeZone) -> String {
     let mut text = String::new();
     let mut line = |line: &str| writeln!(text, "{line}").expect("a String takes everything");

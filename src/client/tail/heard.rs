@@ -1,4 +1,4 @@
-//! `tail --sound`: what is shown is heard, too.
+//! `tail --sound`: sounds for the lines that are shown.
 
 use std::io::{self, IsTerminal};
 use std::sync::mpsc::{Receiver, Sender, channel};
@@ -18,32 +18,32 @@ use wire::{FeedLine, Happening};
 /// When `tail` sounds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum SoundWhen {
-    /// When it prints to a terminal.
+    /// Only when it prints to a terminal.
     Terminal,
-    /// Whatever it prints to.
+    /// Always, whatever it prints to.
     Always,
 }
 
-/// What is older than this is history, and silent, microseconds.
+/// Lines older than this, in microseconds, are history and make no sound.
 const FRESH_US: i64 = 10_000_000;
 
-/// Lines that follow each other this closely came together: a verdict and what it asks for.
+/// Lines this close together make one sound: a verdict and the question that follows it.
 const TOGETHER: Duration = Duration::from_millis(100);
 
-/// Between two calls to stop.
+/// The time between two repeats of a call to stop.
 const STOP_EVERY: Duration = Duration::from_millis(2500);
 
-/// What hears the feed and makes it sound.
+/// Reads the feed and plays the sounds.
 pub(super) struct Ear {
     hearing: FeedHearing,
     voice: Voice,
     through: Through,
     stop_again: Instant,
-    /// Until when what came is gathered.
+    /// Until when lines are collected for one sound.
     gathers: Option<Instant>,
 }
 
-/// What it sounds through.
+/// The way sounds are played.
 enum Through {
     Player(Player),
     /// The terminal's bell, on a thread of its own: a tone is several rings.
@@ -51,7 +51,7 @@ enum Through {
 }
 
 impl Ear {
-    /// An ear, where sound is wanted and possible; a sentence where it is not possible.
+    /// Starts sound where it is wanted and possible; where it is not possible, a sentence says why.
     pub(super) fn new(global: &Global, when: Option<SoundWhen>) -> Option<Self> {
         let when = when?;
         if when == SoundWhen::Terminal && !io::stdout().is_terminal() {
@@ -80,11 +80,11 @@ impl Ear {
         Some(Self { hearing, voice, through, stop_again, gathers })
     }
 
-    /// A line was shown.
+    /// Takes a line that was shown.
     pub(super) fn line(&mut self, feed: FeedLine) {
         let now_us = intake::now().wall.micros();
         let fresh = |at: Wall| now_us.saturating_sub(at.micros()) <= FRESH_US;
-        // One that ends a call is never history.
+        // A line that ends a call is never history.
         if feed.event != Happening::Raised && feed.alert.is_some()
             || Wall::parse(&feed.at).is_ok_and(fresh)
         {
@@ -93,7 +93,7 @@ impl Ear {
         }
     }
 
-    /// Makes heard what came together, and again what nobody has seen.
+    /// Plays the sound of the collected lines, and repeats the call that nobody has seen.
     pub(super) fn sound(&mut self) {
         let now = Instant::now();
         if self.gathers.is_some_and(|until| now < until) {
@@ -113,7 +113,7 @@ impl Ear {
         }
     }
 
-    /// How long nothing has to be done if nothing comes.
+    /// How long nothing needs to be done if no line comes.
     pub(super) fn patience(&self) -> Option<Timespec> {
         let stop = self.hearing.stops().then_some(self.stop_again);
         let due = self.gathers.into_iter().chain(stop).min()?;
@@ -127,7 +127,7 @@ fn ring_bell(rings: &Receiver<Tone>) {
         for ms in bell_times(tone) {
             let due = begin + Duration::from_millis(*ms);
             thread::sleep(due.saturating_duration_since(Instant::now()));
-            // Talk, not data: a terminal rings for it all the same.
+            // The bell goes to standard error, not to the data: a terminal rings for it all the same.
             screen::say("\u{7}");
         }
     }

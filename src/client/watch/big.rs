@@ -4,7 +4,7 @@
 /// Rows of a shape.
 const ROWS: usize = 5;
 
-/// The shapes of this screen; `#` is filled.
+/// The shapes of the letters and digits; `#` is filled.
 const SHAPES: [(char, [&str; ROWS]); 48] = [
     ('0', ["###", "# #", "# #", "# #", "###"]),
     ('1', [" # ", "## ", " # ", " # ", "###"]),
@@ -18,7 +18,7 @@ const SHAPES: [(char, [&str; ROWS]); 48] = [
     ('9', ["###", "# #", "###", "  #", "###"]),
     ('.', [" ", " ", " ", " ", "#"]),
     ('-', ["  ", "  ", "##", "  ", "  "]),
-    // As wide as a sign, so that a value does not jump when it gets one.
+    // As wide as a sign, so that a value does not move when it gets one.
     ('_', ["  ", "  ", "  ", "  ", "  "]),
     ('+', ["   ", " # ", "###", " # ", "   "]),
     ('/', ["  #", "  #", " # ", "#  ", "#  "]),
@@ -62,8 +62,8 @@ fn shape(letter: char) -> Option<&'static [&'static str; ROWS]> {
     SHAPES.iter().find(|(known, _)| *known == letter).map(|(_, rows)| rows)
 }
 
-/// A text as large as it fits into `width` × `height` characters, `ink` being what fills a block;
-/// `None` where it does not fit at all or has letters without a shape.
+/// A text as large as fits into `width` × `height` characters, its blocks filled with `ink`; `None` where
+/// it does not fit at all or has a letter without a shape.
 pub(super) fn big(text: &str, (width, height): (u16, u16), ink: char) -> Option<Vec<String>> {
     let shapes: Vec<_> = text.chars().map(shape).collect::<Option<_>>()?;
     let (width, height) = (usize::from(width), usize::from(height));
@@ -71,14 +71,14 @@ pub(super) fn big(text: &str, (width, height): (u16, u16), ink: char) -> Option<
     let gaps = shapes.len().checked_sub(1)?;
     let wide = |across: usize| across * filled + gap(across) * gaps;
     let down_most = height / ROWS;
-    // A character is about twice as high as it is wide: a block of 2 × 1 is a square. Up to twice
-    // as high as wide, or half as high again as wide, it still reads well.
+    // A character is about twice as high as it is wide, so a block of 2 × 1 is a square. A block from half
+    // as high again as wide to twice as high as wide is still easy to read.
     let across = (1..=down_most * 3).rev().find(|across| wide(*across) <= width)?;
     blocks(text, (across, down_most.min(across)), ink)
 }
 
-/// A text in as many rows of words as make it largest within `width` × `height` characters, a free
-/// row between two of them; `None` where it does not fit or has letters without a shape.
+/// A text in as many rows of words as make it largest within `width` × `height` characters, with a free
+/// row between two rows; `None` where it does not fit or has a letter without a shape.
 pub(super) fn big_wrapped(
     text: &str,
     (width, height): (u16, u16),
@@ -87,7 +87,7 @@ pub(super) fn big_wrapped(
     let words: Vec<&str> = text.split_whitespace().collect();
     let most = usize::from(height) / ROWS * 3;
     (1..=most).rev().find_map(|across| {
-        // As high as `big` makes it, or lower where only that fits.
+        // As high as `big` makes it, or lower if only that fits.
         (across.div_ceil(3)..=across).rev().find_map(|down| {
             let rows = words_in_rows(&words, (across, usize::from(width)))?;
             let high = rows.len() * (ROWS * down + 1) - 1;
@@ -106,8 +106,8 @@ pub(super) fn big_wrapped(
     })
 }
 
-/// Words in rows that are no wider than `width` where a block is `across` characters wide; `None`
-/// where a word alone is wider or a letter has no shape.
+/// Words in rows no wider than `width`, with blocks `across` characters wide; `None` where a single word is
+/// wider or a letter has no shape.
 fn words_in_rows(words: &[&str], (across, width): (usize, usize)) -> Option<Vec<String>> {
     let wide = |row: &str| -> Option<usize> {
         let shapes: Vec<_> = row.chars().map(shape).collect::<Option<_>>()?;

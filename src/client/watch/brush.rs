@@ -1,5 +1,5 @@
-//! How a text is written on the screen: its style, its rows, where it is cut. All that draw use it, and
-//! it knows nothing of what they draw.
+//! How a text is written on the screen: its style, its rows, and where it is cut. Every part of the screen
+//! uses these functions; they know nothing of what the text says.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -8,13 +8,13 @@ use ratatui::style::{Color, Modifier, Style};
 use super::super::screen::Ink;
 use super::big::big;
 
-/// Stands where a text was cut, until the whole screen is drawn; no text has it.
+/// Marks where a text was cut, until the whole screen is drawn; no text contains it.
 const CUT: char = '\u{e000}';
 
-/// What has to be read.
+/// The style of text that must be read.
 pub(super) const STRONG: Style = Style::new().add_modifier(Modifier::BOLD);
 
-/// What this terminal can do, and whether what blinks is lit just now.
+/// What this terminal can do, and whether blinking text is lit at the moment.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Look {
     pub(super) utf8: bool,
@@ -23,7 +23,7 @@ pub(super) struct Look {
 }
 
 impl Look {
-    /// What large letters are made of.
+    /// The character that fills large letters.
     pub(super) const fn block(self) -> char {
         if self.utf8 { '█' } else { '#' }
     }
@@ -38,7 +38,7 @@ impl Look {
     }
 }
 
-/// Where a text was cut to its room there are dots: one sign, or three where there is only ASCII.
+/// Puts dots where a text was cut: one sign, or three where the terminal has only ASCII.
 pub(super) fn show_cuts(look: Look, buf: &mut Buffer) {
     let cut = String::from(CUT);
     for at in 0..buf.content.len() {
@@ -56,12 +56,12 @@ pub(super) fn show_cuts(look: Look, buf: &mut Buffer) {
     }
 }
 
-/// What is left of a place below so many rows.
+/// The rest of a place below this many rows.
 pub(super) fn below(area: Rect, used: u16) -> Rect {
     Rect { y: area.y + used.min(area.height), height: area.height.saturating_sub(used), ..area }
 }
 
-/// A text as large as it fits; the rows it took.
+/// Writes a text as large as fits; returns the rows it took.
 pub(super) fn put_big(
     buf: &mut Buffer,
     area: Rect,
@@ -73,7 +73,7 @@ pub(super) fn put_big(
     put_rows(buf, area, &rows, style)
 }
 
-/// Writes rows one below the other, each cut to the room; the rows it took.
+/// Writes rows one below the other, each cut to the width; returns the rows it took.
 pub(super) fn put_rows(buf: &mut Buffer, area: Rect, rows: &[String], style: Style) -> u16 {
     for (row, y) in rows.iter().zip(area.y..area.bottom()) {
         put_within(buf, (area.x, y), row, area.width, style);
@@ -81,7 +81,7 @@ pub(super) fn put_rows(buf: &mut Buffer, area: Rect, rows: &[String], style: Sty
     u16::try_from(rows.len()).unwrap_or(u16::MAX).min(area.height)
 }
 
-/// Writes a text over as many rows as it needs; the rows it took.
+/// Writes a text over as many rows as it needs; returns the rows it took.
 pub(super) fn wrapped(buf: &mut Buffer, area: Rect, text: &str, style: Style) -> u16 {
     let rows = rows_of(text, area.width, usize::from(area.height));
     for (row, y) in rows.iter().zip(area.y..area.bottom()) {
@@ -90,7 +90,7 @@ pub(super) fn wrapped(buf: &mut Buffer, area: Rect, text: &str, style: Style) ->
     u16::try_from(rows.len()).unwrap_or(u16::MAX).min(area.height)
 }
 
-/// A text in rows of so many characters, so many at most.
+/// A text in rows of at most this many characters, and at most this many rows.
 pub(super) fn rows_of(text: &str, width: u16, most: usize) -> Vec<String> {
     let mut row = String::new();
     let mut rows = Vec::new();
@@ -106,14 +106,14 @@ pub(super) fn rows_of(text: &str, width: u16, most: usize) -> Vec<String> {
     rows.push(row);
     let most = most.max(1);
     if rows.len() > most {
-        // What finds no row is cut off the last one.
+        // Text that finds no row is cut off the last one.
         let rest = rows.split_off(most - 1).join(" ");
         rows.push(rest);
     }
     rows
 }
 
-/// Characters of a text.
+/// The number of characters of a text.
 pub(super) fn wide(text: &str) -> u16 {
     u16::try_from(text.chars().count()).unwrap_or(u16::MAX)
 }
@@ -123,7 +123,7 @@ pub(super) fn centred(buf: &mut Buffer, (x, y): (u16, u16), text: &str, style: S
     put(buf, (x.saturating_sub(wide(text) / 2), y), text, style);
 }
 
-/// Writes a text; what lies outside the screen is left out.
+/// Writes a text; the part outside the screen is left out.
 pub(super) fn put(buf: &mut Buffer, (x, y): (u16, u16), text: &str, style: Style) {
     let area = buf.area;
     if y >= area.top() && y < area.bottom() && x >= area.left() && x < area.right() {

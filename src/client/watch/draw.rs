@@ -1,4 +1,4 @@
-//! What is drawn where. Everything that is told by a colour is told by a word or a shape, too.
+//! Where everything is drawn. Whatever a colour shows, a word or a shape shows too.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -15,31 +15,31 @@ use super::question::question;
 use super::ring::ring;
 use super::words::{self, Call};
 
-/// Below this there is room for words only.
+/// On a smaller screen there is room for words only.
 const LEAST: (u16, u16) = (56, 16);
-/// From so many rows on, words begin with what is measured.
+/// From this many rows on, the words begin with what is measured.
 const ROOMY: u16 = 8;
 
-/// What lies over the screen.
+/// A box on top of the screen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Over {
     Help,
     Skip,
 }
 
-/// The reasons for which a position may be left out, by their key.
+/// The reasons for leaving a position out, by their key.
 pub(super) const SKIP_REASONS: [(char, &str); 5] =
     [('1', "slot"), ('2', "etch mark"), ('3', "hole"), ('4', "nick"), ('5', "out of reach")];
 
-/// Everything there is to draw.
+/// Everything that is drawn.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Scene<'s> {
     pub(super) view: Option<&'s View>,
-    /// How old the view is, milliseconds.
+    /// The age of the view, milliseconds.
     pub(super) since_ms: u64,
-    /// For how long the service has been away, seconds.
+    /// How long the service has been away, seconds.
     pub(super) away_s: Option<u64>,
-    /// What was just said.
+    /// The latest message.
     pub(super) message: Option<&'s str>,
     pub(super) over: Option<Over>,
     pub(super) look: Look,
@@ -81,7 +81,7 @@ fn whole(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) {
 fn head(view: &View, area: Rect, buf: &mut Buffer) {
     let place = words::place(view);
     let title = words::title(view);
-    // The job and the check need their room more than the bench does.
+    // The job and the check need their room more than the name of the bench does.
     let room = area.width.saturating_sub(wide(&title) + 2).max(area.width / 4).min(wide(&place));
     put_within(buf, (area.right() - room, area.y), &place, room, Style::new());
     put_within(buf, (area.x, area.y), &title, area.width.saturating_sub(room + 2), STRONG);
@@ -90,7 +90,7 @@ fn head(view: &View, area: Rect, buf: &mut Buffer) {
     }
 }
 
-/// Alerts, gauges, keys; the rows it took.
+/// Alerts, gauges and keys; returns the rows it took.
 fn foot(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) -> u16 {
     let look = scene.look;
     let mut calls = scene.view.map(words::calls).unwrap_or_default();
@@ -123,7 +123,7 @@ fn foot(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) -> u16 {
         let text = format!(" and {more} more ");
         put(buf, (area.right().saturating_sub(wide(&text)), row), &text, STRONG);
     }
-    // Rows that no other call needs go to those that are longer than one, the first of them first.
+    // Rows that no alert needs go to alerts that are longer than a row, the first one first.
     let mut spare = most - calls.len();
     let rows: Vec<Vec<String>> =
         calls.iter().map(|call| rows_for(&call.text, area.width, &mut spare)).collect();
@@ -137,7 +137,7 @@ fn foot(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) -> u16 {
     area.bottom() - row
 }
 
-/// No check: the value, and what to do.
+/// Without a check: the value, and what to do.
 fn waiting(scene: &Scene<'_>, view: &View, body: Rect, buf: &mut Buffer) {
     let used = value(scene, view, Rect { height: body.height * 2 / 3, ..body }, buf);
     let text = if view.job.is_some() {
@@ -155,7 +155,7 @@ fn measuring(scene: &Scene<'_>, view: &View, check: &ViewCheck, body: Rect, buf:
         let used = verdict_big(scene, verdict, top, buf) + 1;
         let rest = Rect { y: body.y + used, height: body.height.saturating_sub(used), ..body };
         if check.of == 0 {
-            // Nothing was touched: there is neither a ring nor a value to look at.
+            // Nothing was touched: there is no ring and no value to show.
             return advice(verdict, rest, buf);
         }
         let (left, right) = halves(rest);
@@ -165,7 +165,7 @@ fn measuring(scene: &Scene<'_>, view: &View, check: &ViewCheck, body: Rect, buf:
             let used = next(scene, check, left, buf) + 1;
             value(scene, view, below(left, used), buf);
         } else {
-            // Nothing is touched any more: a gauge that is not there is told at the foot alone.
+            // Nothing more is touched: a missing gauge is named only in the last rows.
             let shown = words::is_readable(view) || scene.away_s.is_some();
             let half = Rect { height: left.height.min(third.max(5)), ..left };
             let used = if shown { value(scene, view, half, buf) + 1 } else { 0 };
@@ -187,20 +187,20 @@ fn measuring(scene: &Scene<'_>, view: &View, check: &ViewCheck, body: Rect, buf:
     next(scene, check, left, buf);
 }
 
-/// Words to the left, the ring to the right, as wide as it is useful.
+/// Splits the screen: words to the left, the ring to the right, as wide as is useful.
 fn halves(area: Rect) -> (Rect, Rect) {
     let ring = (area.height * 2 + 2).min(area.width * 2 / 5);
     let left = Rect { width: area.width - ring - 1, ..area };
     (left, Rect { x: area.x + left.width + 1, width: ring, ..area })
 }
 
-/// The word, its figures; the rows it took.
+/// The word of the verdict and its figures; returns the rows it took.
 fn verdict_big(scene: &Scene<'_>, verdict: &ViewVerdict, area: Rect, buf: &mut Buffer) -> u16 {
     let (word, ink) = words::verdict_word(verdict);
     let style = scene.look.ink(ink);
     let line = words::verdict_line(verdict);
     let line = if scene.look.utf8 { line } else { line.replace('±', "+-") };
-    // What does not find room in one row goes on in a second one.
+    // Text that finds no room in one row continues in a second one.
     let rows = rows_of(&line, area.width, 2);
     let under = u16::try_from(rows.len()).unwrap_or(2);
     let room = (area.width, area.height.saturating_sub(1));
@@ -213,9 +213,9 @@ fn advice(verdict: &ViewVerdict, area: Rect, buf: &mut Buffer) {
     wrapped(buf, area, &printable(&text), Style::new());
 }
 
-/// The live value; the rows it took.
+/// The live value; returns the rows it took.
 fn value(scene: &Scene<'_>, view: &View, area: Rect, buf: &mut Buffer) -> u16 {
-    // What was read before the service went away says nothing about now.
+    // A value read before the service went away says nothing about now.
     let away = scene.away_s.map(|_| ("AWAY".to_owned(), String::new()));
     let Some((number, unit)) = away.or_else(|| words::live_value(view)) else {
         put_within(buf, (area.x, area.y), "No value yet.", area.width, STRONG);
@@ -223,7 +223,7 @@ fn value(scene: &Scene<'_>, view: &View, area: Rect, buf: &mut Buffer) -> u16 {
         return area.height / 5 * 5;
     };
     let signed = number.starts_with(['-', '+']) || number.starts_with(char::is_alphabetic);
-    // Room for a sign, so that the value does not jump when it gets one.
+    // Leaves room for a sign, so that the value does not move when it gets one.
     let number = if signed { number } else { format!("_{number}") };
     let room = (area.width.saturating_sub(wide(&unit) + 1), area.height);
     let style = STRONG;
@@ -237,7 +237,7 @@ fn value(scene: &Scene<'_>, view: &View, area: Rect, buf: &mut Buffer) -> u16 {
     used
 }
 
-/// What to touch next, large and in a sentence; the rows it took.
+/// What to touch next, large and in a sentence; returns the rows it took.
 fn next(scene: &Scene<'_>, check: &ViewCheck, area: Rect, buf: &mut Buffer) -> u16 {
     let why = check.why.as_deref().map(printable);
     if let Some((call, rest)) = why.as_deref().and_then(|why| held_up(check, why)) {
@@ -250,23 +250,23 @@ fn next(scene: &Scene<'_>, check: &ViewCheck, area: Rect, buf: &mut Buffer) -> u
     used + 1 + wrapped(buf, below(area, used + 1), &why, Style::new())
 }
 
-/// Why nothing is taken now, as it is called out, and what to do.
+/// Why nothing can be taken now, as a large call, and what to do.
 fn held_up<'a>(check: &ViewCheck, why: &'a str) -> Option<(&'a str, &'a str)> {
     check.waits.as_ref()?;
     let end = why.find(['.', '?'])?;
-    // A question keeps its mark.
+    // A question keeps its question mark.
     let call = why.get(..end + usize::from(why[end..].starts_with('?')))?;
     Some((call, why.get(end + 1..)?.trim_start()))
 }
 
-/// What to touch next, and as large below it why nothing is taken now; the rows it took.
+/// What to touch next, and below it, as large, why nothing can be taken now; returns the rows it took.
 fn held(
     scene: &Scene<'_>,
     check: &ViewCheck,
     (call, rest): (&str, &str),
     (area, buf): (Rect, &mut Buffer),
 ) -> u16 {
-    // A row between the two, and two for what to do.
+    // One row between the two, and two rows for what to do.
     let half = (area.height.saturating_sub(4) / 2).max(1);
     let with = (scene.look, STRONG);
     let used = put_big(buf, area, &printable(&check.next_words), (area.width, half), with) + 1;
@@ -276,7 +276,7 @@ fn held(
     used + 1 + wrapped(buf, below(area, used + 1), rest, Style::new())
 }
 
-/// A call as large as it fits, over as many rows of words as make it largest; the rows it took.
+/// A call as large as fits, over as many rows of words as make it largest; returns the rows it took.
 fn large_words(scene: &Scene<'_>, call: &str, area: Rect, buf: &mut Buffer) -> u16 {
     let style = scene.look.ink(Ink::Yellow);
     let size = (area.width, area.height);
@@ -286,18 +286,18 @@ fn large_words(scene: &Scene<'_>, call: &str, area: Rect, buf: &mut Buffer) -> u
     }
 }
 
-/// A screen with room for a few words: what matters most first.
+/// A screen with room for a few words: the most important first.
 fn small(scene: &Scene<'_>, area: Rect, buf: &mut Buffer) {
     let strong = STRONG;
     let mut lines = Vec::new();
     lines.extend(scene.message.map(|message| (message.to_owned(), Style::new())));
     lines.extend(scene.away_s.map(|s| (format!("SERVICE AWAY {s} s"), strong)));
-    // The name goes first where there is room for all, last where there is hardly any.
+    // The name comes first where there is room for everything, last where there is hardly any.
     let roomy = area.height >= ROOMY;
     let title = scene.view.map(|view| (words::title(view), strong));
     lines.extend(title.clone().filter(|_| roomy));
     if let Some(view) = scene.view {
-        // Of what is answered no gauge says anything.
+        // A gauge has nothing to do with a check that is answered.
         let touched = view.check.as_ref().is_none_or(|check| check.of > 0);
         let value = words::live_value(view).filter(|_| scene.away_s.is_none() && touched);
         if let Some((number, unit)) = value {
@@ -373,7 +373,7 @@ fn panel(over: Over, area: Rect, buf: &mut Buffer) {
     }
 }
 
-/// The rows of a call: one, and as many of the spare ones as it needs.
+/// The rows of an alert: one, and as many of the spare ones as it needs.
 fn rows_for(call: &str, width: u16, spare: &mut usize) -> Vec<String> {
     if wide(call) <= width {
         return vec![call.to_owned()];

@@ -1,4 +1,4 @@
-//! What the screen knows, and what it does with what it hears.
+//! The state of the screen, and what it does with each piece of news.
 
 use std::collections::VecDeque;
 use std::sync::mpsc::Sender;
@@ -19,27 +19,27 @@ use super::draw::{Over, SKIP_REASONS, Scene, draw};
 use super::link;
 use super::news::News;
 
-/// Between two changes of what blinks.
+/// How long blinking text is lit, and dark.
 const BLINK: Duration = Duration::from_millis(500);
 
-/// A held key repeats within this: the longest first repeat that keyboards are set to (from memory).
+/// Presses of a held key come at most this far apart: the longest first repeat of keyboards (from memory).
 const KEY_REPEATS: Duration = Duration::from_millis(700);
 
-/// How long a sentence stays.
+/// How long a message stays.
 const SAID_FOR: Duration = Duration::from_secs(6);
-/// Between two calls to stop.
+/// The time between two repeats of a call to stop.
 const STOP_EVERY: Duration = Duration::from_millis(2500);
-/// Between two notes of the pitch that follows.
+/// The time between two notes whose pitch follows the value.
 const FOLLOW_EVERY: Duration = Duration::from_millis(200);
 
-/// What is heard, and through what.
+/// The sounds, and the way they are played.
 #[derive(Debug)]
 pub(super) struct Heard {
     pub(super) sound: Sound,
     pub(super) player: Option<Player>,
 }
 
-/// What taking in some news led to.
+/// What a piece of news leads to.
 #[derive(Debug)]
 pub(super) enum Deed {
     Go,
@@ -62,9 +62,9 @@ pub(super) struct Face {
     stop_again: Instant,
     follow_again: Instant,
     changes: Sender<Command>,
-    /// When the space bar last came, pressed or held down.
+    /// When the space bar last sent a press, pressed or held.
     spaced: Option<Instant>,
-    /// When it was drawn, and whether something changed since.
+    /// When the screen was drawn, and whether anything changed since.
     drawn: Option<Instant>,
     changed: bool,
 }
@@ -109,7 +109,7 @@ impl Face {
         (self.drawn, self.changed) = (Some(now), false);
     }
 
-    /// Whether something is to be drawn.
+    /// Whether the screen is to be drawn.
     pub(super) fn draw_due(&mut self, now: Instant) -> bool {
         if self.message.as_ref().is_some_and(|(_, until)| *until <= now) {
             self.message = None;
@@ -122,7 +122,7 @@ impl Face {
         self.changed
     }
 
-    /// How long a screen is good for while nothing is heard.
+    /// How long a drawn screen can stay while no news comes.
     fn pace(&self) -> Duration {
         if self.blinks() { BLINK } else { Duration::from_secs(1) }
     }
@@ -132,7 +132,7 @@ impl Face {
             && self.view.check.as_ref().is_some_and(|check| check.next != Next::Nothing)
     }
 
-    /// Whether the bell rings now. What calls for a stop is heard again until it is seen.
+    /// Whether the bell rings now. A call to stop is repeated until it is seen.
     pub(super) fn bell_due(&mut self, now: Instant) -> bool {
         if now >= self.stop_again && self.view.alerts.iter().any(is_stop) {
             self.play(Tone::Stop, now);
@@ -144,7 +144,7 @@ impl Face {
         due
     }
 
-    /// When something has to be done although nothing is heard.
+    /// When something has to be done even if no news comes.
     pub(super) fn wake_at(&self, now: Instant) -> Instant {
         let stops = self.view.alerts.iter().any(is_stop).then_some(self.stop_again);
         let bell = self.bells.front().copied();
@@ -201,7 +201,7 @@ impl Face {
         }
     }
 
-    /// A short note as high as the value, where that is wanted.
+    /// Plays a short note as high as the value, where that is wanted.
     fn follow(&mut self, now: Instant) {
         let Heard { sound, player } = &self.heard;
         let voice = sound.voice(&self.view.station);
@@ -243,7 +243,7 @@ impl Face {
     fn wish(&mut self, code: KeyCode, now: Instant) {
         match code {
             KeyCode::Char('n') => self.ask(Command::Next, now),
-            // A key that is held down repeats; each repeat would be a touch that nobody made.
+            // A held key repeats, and each repeat would be a touch that nobody made.
             KeyCode::Char(' ') => {
                 let repeats = self.spaced.replace(now).is_some_and(|last| now - last < KEY_REPEATS);
                 if !repeats {
@@ -279,7 +279,7 @@ fn last_values(view: &View) -> Vec<Option<&str>> {
     view.gauges.iter().map(|gauge| gauge.last.as_deref()).collect()
 }
 
-/// Whether two views look the same, apart from how old they are.
+/// Whether two views look the same, apart from their age.
 fn same(one: &View, other: &View) -> bool {
     let still = |view: &View| {
         let mut still = view.clone();

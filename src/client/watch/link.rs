@@ -1,5 +1,5 @@
-//! The conversations with the service, on threads of their own: one that asks for the view, one
-//! that asks for changes.
+//! The connections to the service, on threads of their own: one asks for the view, one sends requests that
+//! change something.
 
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Sender, channel};
@@ -16,14 +16,14 @@ use super::super::socket::{self, Lines, Trouble};
 use super::super::{key, login};
 use super::news::News;
 
-/// How long the service waits for something new before it answers all the same.
+/// How long the service waits for something new before it answers anyway.
 const WAIT_MS: u64 = 1000;
-/// The shortest time between two views: no eye is faster, and it costs next to nothing.
+/// The shortest time between two views: the eye is no faster, and it costs next to nothing.
 const BETWEEN: Duration = Duration::from_millis(120);
-/// Between two tries to come back.
+/// The pause between two tries to connect again.
 const PAUSE: Duration = Duration::from_millis(250);
 
-/// Asks for a view, now or when there is something new.
+/// Asks for a view, at once or when there is something new.
 pub(super) fn ask(lines: &mut Lines, station: Option<&str>, wait: bool) -> Result<Answer, Trouble> {
     let wait_ms = wait.then_some(WAIT_MS);
     let asked = Incoming::View { station: station.map(str::to_owned), wait_ms };
@@ -37,15 +37,15 @@ pub(super) fn ask(lines: &mut Lines, station: Option<&str>, wait: bool) -> Resul
     Ok(Answer::View(Box::new(view)))
 }
 
-/// What a request for a view led to.
+/// The result of asking for a view.
 #[derive(Debug)]
 pub(super) enum Answer {
     View(Box<View>),
     Refused(Reply),
 }
 
-/// The first view, before the terminal is touched: whatever is wrong is told as every command
-/// tells it.
+/// Gets the first view before the terminal is taken over, so that an error is shown as by every other
+/// command.
 pub(super) fn begin(path: &Path, station: Option<&str>) -> Result<(Lines, View), Failure> {
     let begun = Lines::connect(path).and_then(|mut lines| {
         let answer = ask(&mut lines, station, false)?;
@@ -58,7 +58,7 @@ pub(super) fn begin(path: &Path, station: Option<&str>) -> Result<(Lines, View),
     }
 }
 
-/// Follows the view until nobody listens; waits out a restart of the service.
+/// Follows the view until the screen is closed; waits while the service restarts.
 pub(super) fn follow(path: PathBuf, station: String, lines: Lines, tell: UnboundedSender<News>) {
     thread::spawn(move || {
         let mut lines = Some(lines);
@@ -93,7 +93,7 @@ pub(super) fn follow(path: PathBuf, station: String, lines: Lines, tell: Unbound
     });
 }
 
-/// A thread that asks for changes, one after the other, and tells what came of each.
+/// A thread that sends requests, one after the other, and reports the result of each.
 pub(super) fn changes(
     path: PathBuf,
     station: String,
@@ -129,7 +129,7 @@ fn sentence(reply: &Reply) -> String {
     hint.map_or_else(|| reply.text.clone(), |hint| format!("{} ({hint})", reply.text))
 }
 
-/// The service speaks another language.
+/// The failure when the service is of another version.
 pub(super) fn strange(what: &str) -> Failure {
     Failure::new(
         UNREACHABLE,

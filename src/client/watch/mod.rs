@@ -1,4 +1,4 @@
-//! `watch`: the bench screen. A client like any other: it asks, draws and sounds, and decides
+//! `watch`: the bench screen. It is a client like any other: it asks, draws and plays sounds, and decides
 //! nothing.
 
 mod big;
@@ -65,7 +65,7 @@ pub(crate) fn run(global: &Global, args: WatchArgs) -> Result<u8, Failure> {
     sound.stations.values_mut().for_each(|voice| voice.mute |= args.mute);
     let player = (!sound.player.is_empty()).then(|| {
         let tell = tell.clone();
-        // Nobody listens any more when the screen is closed.
+        // When the screen is closed, nobody receives the message.
         Player::new(sound.player.clone(), move |said| drop(tell.send(News::Said(said.0))))
     });
     let changes = link::changes(path, station, args.asking.by, tell.clone());
@@ -76,8 +76,8 @@ pub(crate) fn run(global: &Global, args: WatchArgs) -> Result<u8, Failure> {
     runtime.block_on(show(face, news, tell))
 }
 
-/// Whether the terminal can be expected to show more than ASCII: what `LC_ALL`, else `LC_CTYPE`,
-/// else `LANG` says (POSIX.1, Environment Variables).
+/// Whether the terminal can show more than ASCII, as `LC_ALL`, otherwise `LC_CTYPE`, otherwise `LANG` says
+/// (POSIX.1, Environment Variables).
 fn locale_is_utf8() -> bool {
     let set = |name: &&str| std::env::var(name).is_ok_and(|value| !value.is_empty());
     let said = ["LC_ALL", "LC_CTYPE", "LANG"].iter().find(|name| set(name));

@@ -1,19 +1,19 @@
-//! What the screen hears of, from all that tell it.
+//! The news that the screen receives, from every source.
 
 use ratatui::crossterm::event::KeyEvent;
 
 use wire::View;
 
-/// What the screen hears of.
+/// A piece of news for the screen.
 #[derive(Debug)]
 pub(super) enum News {
     /// What the station shows.
     View(Box<View>),
     /// The service cannot be reached.
     Away,
-    /// The service speaks another language.
+    /// The service is of another version.
     Strange(String),
-    /// A sentence for the person.
+    /// A message for the person.
     Said(String),
     /// A key was pressed.
     Key(KeyEvent),

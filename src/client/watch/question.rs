@@ -1,5 +1,5 @@
-//! A check that is answered: what is asked, as large as there is room, what may be said, and what
-//! is typed.
+//! A check that is answered: the question, as large as there is room, the possible answers, and what to
+//! type.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -9,7 +9,7 @@ use wire::{ViewCheck, printable};
 use super::big::big_wrapped;
 use super::brush::{Look, STRONG, below, put_big, put_rows, wrapped};
 
-/// Draws a question that waits for its answer; the rows it took. A check that asks nothing takes
+/// Draws a question that waits for its answer; returns the rows it took. A check without a question takes
 /// none.
 pub(super) fn question(look: Look, check: &ViewCheck, area: Rect, buf: &mut Buffer) -> u16 {
     let Some(asked) = check.asks.question.as_deref().map(printable) else { return 0 };
@@ -17,7 +17,7 @@ pub(super) fn question(look: Look, check: &ViewCheck, area: Rect, buf: &mut Buff
         printable(&check.asks.permitted()),
         printable(&format!("Type: {}", check.asks.command(&check.part, &check.name))),
     ];
-    // A row before what may be said, and one more for what takes two.
+    // One row before the possible answers, and one more where they take two.
     let room = Rect { height: area.height.saturating_sub(4).max(1), ..area };
     let mut used = asked_large(look, check, &asked, room, buf) + 1;
     for (text, style) in foot.iter().zip([STRONG, STRONG]) {
@@ -26,8 +26,8 @@ pub(super) fn question(look: Look, check: &ViewCheck, area: Rect, buf: &mut Buff
     used
 }
 
-/// The question in large letters over as many rows of words as it needs; where it is too long or
-/// has signs without a shape, the call to answer is large and the question stands below it.
+/// The question in large letters over as many rows of words as it needs. Where it is too long, or has
+/// signs without a shape, the call to answer is large and the question is below it.
 fn asked_large(look: Look, check: &ViewCheck, asked: &str, area: Rect, buf: &mut Buffer) -> u16 {
     if let Some(rows) = big_wrapped(asked, (area.width, area.height), look.block()) {
         return put_rows(buf, area, &rows, STRONG);

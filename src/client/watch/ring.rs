@@ -33,7 +33,7 @@ enum Size {
     Dot,
 }
 
-/// Draws the circle that is touched now.
+/// Draws the circle that is being touched.
 pub(super) fn ring(check: &ViewCheck, area: Rect, buf: &mut Buffer, look: Look) {
     let shown = on_circle(check);
     if check.per_circle < 2 {
@@ -46,7 +46,7 @@ pub(super) fn ring(check: &ViewCheck, area: Rect, buf: &mut Buffer, look: Look) 
     let circle = Circle::within(area, size, digits);
     circle.outline(buf, look);
     index_mark(check, &circle, area, buf, look);
-    // What calls is drawn last, so that nothing lies over it.
+    // Marks that call for a touch are drawn last, so that nothing covers them.
     let calls = |one: &&ViewPosition| matches!(mark_of(check, one), Mark::Next | Mark::Asked);
     let (calling, quiet): (Vec<_>, Vec<_>) = shown.iter().partition(calls);
     for one in quiet.into_iter().chain(calling) {
@@ -58,7 +58,7 @@ pub(super) fn ring(check: &ViewCheck, area: Rect, buf: &mut Buffer, look: Look) 
     high_side(check, &inner, buf);
 }
 
-/// The positions of the circle where the hand is.
+/// The positions of the circle that is being touched.
 fn on_circle(check: &ViewCheck) -> Vec<ViewPosition> {
     let per_circle = check.per_circle.max(1);
     if per_circle < 2 {
@@ -69,8 +69,8 @@ fn on_circle(check: &ViewCheck) -> Vec<ViewPosition> {
     check.positions.iter().filter(here).cloned().collect()
 }
 
-/// Which circle the hand is at, counted from 0; once nothing is left to touch, the one that the high
-/// side is on.
+/// The circle that is being touched, counted from 0; when nothing is left to touch, the one with the high
+/// side.
 fn circle_of(check: &ViewCheck) -> u32 {
     let newest = check.last_touch.as_ref().and_then(|touch| touch.position);
     let high = check.verdict.as_ref().and_then(|verdict| verdict.high_position);
@@ -85,12 +85,12 @@ struct Circle {
 }
 
 impl Circle {
-    /// The largest that leaves room for the index mark above and the markers around.
+    /// The largest circle that leaves room for the index mark above and the markers around it.
     fn within(area: Rect, size: Size, digits: usize) -> Self {
         let (wide, high) = extent(size, digits);
         let (w, h) = (f64::from(area.width), f64::from(area.height) - 1.0);
         let down = ((h - f64::from(high)) / 2.0).max(1.0);
-        // Beside each marker there is room for what it touches.
+        // Beside each marker there is room for the sign of the plane it touches.
         let across = ((w - f64::from(wide)) / 2.0 - 1.0).min(down * 2.0).max(1.0);
         Self {
             x: f64::from(area.x) + (w - 1.0) / 2.0,
@@ -100,13 +100,13 @@ impl Circle {
         }
     }
 
-    /// A place at an angle from the top, counter-clockwise, and a part of the radius.
+    /// A point at an angle from the top, counter-clockwise, and at a share of the radius.
     fn at(&self, angle_deg: f64, part: f64) -> (f64, f64) {
         let turn = angle_deg / 360.0 * TAU;
         (self.x - self.across * part * turn.sin(), self.y - self.down * part * turn.cos())
     }
 
-    /// Where a word of four letters lies wholly within markers of a size.
+    /// Where a word of four letters fits inside the markers of a size.
     fn inside(&self, (wide, high): (u16, u16)) -> Self {
         Self {
             across: (self.across - f64::from(wide) / 2.0 - 2.5).max(0.0),
@@ -137,7 +137,7 @@ impl Circle {
     }
 }
 
-/// Columns and rows of a marker.
+/// The columns and rows of a marker.
 fn extent(size: Size, digits: usize) -> (u16, u16) {
     let digits = u16::try_from(digits).unwrap_or(1);
     match size {
@@ -160,7 +160,7 @@ fn count(of: usize) -> u16 {
     u16::try_from(of).unwrap_or(u16::MAX)
 }
 
-/// The index mark, and an arrow the way positions are counted.
+/// The index mark, and an arrow in the direction in which positions are counted.
 fn index_mark(check: &ViewCheck, circle: &Circle, area: Rect, buf: &mut Buffer, look: Look) {
     let text = match (check.direction, look.utf8) {
         (Direction::Clockwise, true) => "    ▼ ──▶",
@@ -183,7 +183,7 @@ fn mark_of(check: &ViewCheck, one: &ViewPosition) -> Mark {
     }
 }
 
-/// What stands beside the number: whether it touches the upper or the lower plane of the zone.
+/// The sign beside a number: whether the position touches the upper or the lower plane of the zone.
 fn contact(check: &ViewCheck, position: u32, look: Look) -> &'static str {
     let Some(verdict) = &check.verdict else { return "" };
     let upper = verdict.contacts_upper.contains(&position);
@@ -226,14 +226,14 @@ fn marker(
     for (line, row) in lines.iter().zip(top..) {
         put(buf, (left, row), line, style);
     }
-    // Outside the ring, where nothing else is.
+    // Outside the ring, where nothing else is drawn.
     let outer = one.angle_deg.is_some_and(|angle| angle > 0.0 && angle < 180.0);
     let aside = if outer { left.saturating_sub(1) } else { left + wide };
     let middle = top + count(lines.len() / 2);
     put(buf, (aside, middle), contact(check, one.position, look), STRONG);
 }
 
-/// A position in one character.
+/// A position as one character.
 const fn dot(mark: Mark, utf8: bool) -> &'static str {
     match (mark, utf8) {
         (Mark::Open, true) => "○",
@@ -246,7 +246,7 @@ const fn dot(mark: Mark, utf8: bool) -> &'static str {
     }
 }
 
-/// A position in one row.
+/// A position as one row.
 fn beside(mark: Mark, number: &str, utf8: bool) -> String {
     let (left, right) = match (mark, utf8) {
         (Mark::Open, _) => ("(", ")"),
@@ -284,9 +284,9 @@ fn boxed(mark: Mark, number: &str, utf8: bool) -> Vec<String> {
     ]
 }
 
-/// In the middle: how many are taken, and which circle it is.
+/// In the middle: how many positions are taken, and which circle it is.
 fn middle(check: &ViewCheck, circle: &Circle, buf: &mut Buffer, look: Look) {
-    // Beside it the high side is named.
+    // The high side is named beside it.
     let wide = cell((circle.across * 2.0 - 5.0).max(0.0));
     let high = cell(circle.down).max(1);
     let taken = format!("{}/{}", check.taken, check.of);
@@ -314,7 +314,7 @@ fn high_side(check: &ViewCheck, circle: &Circle, buf: &mut Buffer) {
     centred(buf, (cell(x), cell(y)), "HIGH", STRONG);
 }
 
-/// Positions that lie in a row, along an axis.
+/// Positions in a row, along an axis.
 fn row(check: &ViewCheck, shown: &[ViewPosition], area: Rect, buf: &mut Buffer, look: Look) {
     let digits = shown.iter().map(|one| one.position.to_string().len()).max().unwrap_or(1);
     let size = if usize::from(area.width) >= shown.len() * (digits + 5) && area.height > 4 {

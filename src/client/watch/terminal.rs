@@ -1,4 +1,4 @@
-//! The terminal: taken over, and given back as it was found, whatever ends the screen.
+//! The terminal: taken over while the screen is shown, and given back as it was, however the screen ends.
 
 use std::io::{self, Write};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -13,7 +13,7 @@ use ratatui::crossterm::terminal::{
 };
 use ratatui::layout::{Position, Rect};
 
-/// Whether the terminal is taken over just now.
+/// Whether the terminal is taken over at the moment.
 static TAKEN: AtomicBool = AtomicBool::new(false);
 
 /// The terminal while the screen has it.
@@ -25,8 +25,8 @@ pub(super) struct Taken {
 }
 
 impl Taken {
-    /// Takes it over. From here on a bug gives it back before it is told, in a build that does
-    /// not unwind, too.
+    /// Takes the terminal over. From here on a panic gives it back before its message is printed, also in a
+    /// build that does not unwind.
     pub(super) fn take() -> io::Result<Self> {
         let tell = std::panic::take_hook();
         std::panic::set_hook(Box::new(move |panic| {
@@ -42,7 +42,7 @@ impl Taken {
         taken().map(|terminal| Self { terminal, shown: None }).inspect_err(|_| give_back())
     }
 
-    /// Draws, and writes nothing at all where nothing is different from what is there.
+    /// Draws, and writes nothing at all where the screen would not change.
     pub(super) fn draw(&mut self, mut draw: impl FnMut(Rect, &mut Buffer)) -> io::Result<()> {
         let area = Rect::from((Position::ORIGIN, self.terminal.size()?));
         let mut wanted = Buffer::empty(area);
@@ -51,7 +51,7 @@ impl Taken {
             return Ok(());
         }
         self.terminal.draw(|frame| {
-            // It may have another size by now; then the news of that draws it again.
+            // The terminal may have another size by now; the news of that draws it again.
             if frame.area() == area {
                 frame.buffer_mut().clone_from(&wanted);
             }
@@ -74,7 +74,7 @@ impl Drop for Taken {
     }
 }
 
-/// Gives it back, once. It may be gone by now, which is no reason to stop half way.
+/// Gives the terminal back, once. It may be gone by now; that is no reason to stop half way.
 fn give_back() {
     if TAKEN.swap(false, Ordering::SeqCst) {
         drop(execute!(io::stdout(), LeaveAlternateScreen, Show));

@@ -1,4 +1,4 @@
-//! What the screen says in words.
+//! The words on the screen.
 
 use ::bench::row::Level;
 use ::report::{metal_words, setup_words, word_now, word_of};
@@ -9,7 +9,7 @@ use wire::{
 
 use super::super::screen::Ink;
 
-/// The word of a verdict as it is called out, and its colour.
+/// The word of a verdict in capitals, and its colour.
 pub(super) fn verdict_word(verdict: &ViewVerdict) -> (String, Ink) {
     if metal_words(verdict.standing).is_some() {
         return (word_now(verdict.verdict, verdict.standing), Ink::Yellow);
@@ -26,7 +26,7 @@ pub(super) fn verdict_word(verdict: &ViewVerdict) -> (String, Ink) {
 /// `0.00034 in, limit 0.0001, ±0.000026. High near the 90 mark. Because: warm.`
 pub(super) fn verdict_line(verdict: &ViewVerdict) -> String {
     let assumed = if verdict.assumed { " assumed" } else { "" };
-    // An answer has no unit and no limit: it is the good one, or it is told which would be.
+    // An answer has no unit and no limit: it is a good one, or the line says which would be.
     let answer = verdict.uncertainty.is_none();
     let unit = if answer { String::new() } else { format!(" {}", verdict.unit) };
     let against = if answer { "it should be" } else { "limit" };
@@ -51,14 +51,14 @@ pub(super) fn verdict_line(verdict: &ViewVerdict) -> String {
     printable(&told.join(" "))
 }
 
-/// The verdict that is on the screen: not one that is overtaken by touches to come.
+/// The verdict on the screen; none while further touches are due that will replace it.
 pub(super) fn standing(check: &ViewCheck) -> Option<&ViewVerdict> {
     let overtaken =
         matches!(check.next, Next::Position | Next::Closure | Next::Master | Next::Seat);
     check.verdict.as_ref().filter(|_| !overtaken)
 }
 
-/// The gauge whose value is shown large: the check's; where that names none the one that spoke last.
+/// The gauge whose value is shown large: that of the check, or where it names none, the one that sent last.
 pub(super) fn main_gauge(view: &View) -> Option<&ViewGauge> {
     let named = view.check.as_ref().and_then(|check| check.gauge.as_ref());
     let own = view.gauges.iter().find(|gauge| Some(&gauge.name) == named);
@@ -67,15 +67,15 @@ pub(super) fn main_gauge(view: &View) -> Option<&ViewGauge> {
         spoke.min_by_key(|gauge| gauge.last_age_ms)
     };
     if named.is_some() {
-        // Another gauge than the check's says nothing about it.
+        // Another gauge than that of the check says nothing about the check.
         return own;
     }
     newest().or(view.gauges.first())
 }
 
-/// The large value and what stands beside it: `0.00012` and `in`; of a gauge that says nothing
-/// itself the value that was keyed in last; of one that cannot be read that, and its name. `None`
-/// where there is no value yet.
+/// The large value and the text beside it: `0.00012` and `in`. Where the gauge sends nothing, the last
+/// value that was keyed in; where the gauge cannot be read, that fact and its name. `None` where there is
+/// no value yet.
 pub(super) fn live_value(view: &View) -> Option<(String, String)> {
     let gauge = main_gauge(view);
     let named = |word: &str, gauge: &ViewGauge| (word.to_owned(), printable(&gauge.name));
@@ -99,7 +99,7 @@ pub(super) fn is_readable(view: &View) -> bool {
     main_gauge(view).is_none_or(fine)
 }
 
-/// `plate 3 s ago`, worst first where one cannot be read.
+/// `plate 3 s ago`, the worst first where one cannot be read.
 pub(super) fn gauge_ages(view: &View, since_ms: u64) -> String {
     let one = |gauge: &ViewGauge| {
         let name = printable(&gauge.name);
@@ -120,7 +120,7 @@ pub(super) fn gauge_ages(view: &View, since_ms: u64) -> String {
     troubled.into_iter().chain(fine).map(one).collect::<Vec<_>>().join("   ")
 }
 
-/// An age that changes no more often than it has to.
+/// An age in words that change no more often than needed.
 fn age_words(ms: u64) -> String {
     match ms / 1000 {
         0 => "now".to_owned(),
@@ -131,7 +131,7 @@ fn age_words(ms: u64) -> String {
     }
 }
 
-/// Something that needs a hand.
+/// Something that a person has to do.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Call {
     pub(super) text: String,
@@ -148,7 +148,7 @@ impl Call {
     }
 }
 
-/// What needs a hand, worst first: the record, then the alerts.
+/// What a person has to do, the worst first: the record, then the alerts.
 pub(super) fn calls(view: &View) -> Vec<Call> {
     let why = view.storage_why.as_deref().unwrap_or_default();
     let storage = match view.storage {
@@ -176,14 +176,14 @@ pub(super) fn title(view: &View) -> String {
     printable(&format!("{job}  {}/{}{attempt}", check.part, check.name))
 }
 
-/// `M. Weber at rig / bench-1`: who, then where.
+/// `M. Weber at rig / bench-1`: the person, then the place.
 pub(super) fn place(view: &View) -> String {
     let hands = hands_words(view.person.as_deref(), view.by.as_deref());
     let hands = hands.map_or_else(String::new, |hands| format!("{hands} at "));
     printable(&format!("{hands}{} / {}", view.bench, view.station))
 }
 
-/// `parallelism on the plate`; of what is answered what is asked.
+/// `parallelism on the plate`; for a check that is answered, its question.
 pub(super) fn subtitle(check: &ViewCheck) -> String {
     let measures = check.measures.text().replace('-', " ");
     if let Some(question) = &check.asks.question {

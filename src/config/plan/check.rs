@@ -1,4 +1,4 @@
-//! One check of a plan: its kind reads what is written.
+//! One check of a plan, read by its kind.
 
 use std::collections::BTreeSet;
 use std::fmt::Display;
@@ -23,7 +23,7 @@ pub(super) fn read(table: Table<'_>, around: &Around<'_>, names: &mut Once) -> R
     let measures = table.one_of("measures", &words);
     let keys = CheckKeys { table, around, name: name.map(|name| name.value) };
     let Some(measures) = measures else {
-        // Which other keys belong here is not known without it.
+        // Without the kind it is not known which other keys belong here.
         keys::common(&keys);
         return None;
     };

@@ -1,4 +1,4 @@
-//! Whether the gauges of a bench can carry a plan.
+//! Whether the gauges of a bench can measure what a plan asks for.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -11,8 +11,8 @@ use bench::setup::GaugeSetup;
 use judgement::{Closure, Doubt, Known, Reason, too_coarse};
 use quantity::{Figure, Length, Name};
 
-/// Everything that is wrong with `plan` on a bench with these gauges; `lines` say where its checks
-/// stand.
+/// Everything that is wrong with `plan` on a bench with these gauges; `lines` gives the lines of its
+/// checks.
 pub(crate) fn findings(
     file: &str,
     plan: &Plan,
@@ -32,7 +32,7 @@ pub(crate) fn findings(
                     let (text, hint) = no_gauge(gauge.as_str(), gauges);
                     add(Level::Error, lines.gauge, text, &hint);
                 }
-                // Its own mistakes are told where it stands.
+                // The errors of that gauge are reported where the gauge is configured.
                 Some(None) => {}
                 Some(Some(gauge)) => {
                     for (line, text, hint) in doubts(check, lines, gauge) {
@@ -45,14 +45,14 @@ pub(crate) fn findings(
     findings
 }
 
-/// The gauges that a plan names and the bench has not, where the plan itself cannot be used.
+/// The gauges that a plan names and the bench does not have, where the plan itself cannot be used.
 pub(crate) fn strangers(
     file: &str,
     named: &[At<String>],
     gauges: &BTreeMap<Name, Option<GaugeSetup>>,
 ) -> Vec<Finding> {
     let stranger = |At { value, line }: &At<String>| {
-        // What is no name at all is told by the plan.
+        // A text that is not a name is reported with the plan.
         let name = Name::new(value).ok().filter(|name| !gauges.contains_key(name))?;
         let (text, hint) = no_gauge(name.as_str(), gauges);
         Some(Finding { file: file.to_owned(), line: Some(*line), level: Level::Error, text, hint })
@@ -60,13 +60,13 @@ pub(crate) fn strangers(
     named.iter().filter_map(stranger).collect()
 }
 
-/// What is said of a gauge that the bench has not, and what to do.
+/// The finding for a gauge that the bench does not have, and what to do.
 fn no_gauge(name: &str, gauges: &BTreeMap<Name, Option<GaugeSetup>>) -> (String, String) {
     let known = gauges.keys().map(|name| name.as_str().to_owned()).collect();
     (format!("there is no gauge \"{name}\" on this bench"), hint_for(name, &known))
 }
 
-/// Turns that the plan says are swept, with gauges that send single readings.
+/// Checks that the plan wants swept, with gauges that send single readings.
 pub(crate) fn sweeps(
     file: &str,
     plan: &Plan,
@@ -97,7 +97,7 @@ pub(crate) fn sweeps(
 /// A concern: its line, what it is, and what to do.
 type Concern = (u32, String, &'static str);
 
-/// What speaks against judging a check with a gauge; a bar is judged station by station.
+/// The concerns about judging a check with a gauge; a bar is judged station by station.
 fn doubts(check: &Check, lines: &CheckLines, gauge: &GaugeSetup) -> Vec<Concern> {
     let stations = check.stations();
     if stations.is_empty() {
@@ -139,7 +139,7 @@ fn doubts_of(
         doubts.push((line, text, "measure it with a finer gauge"));
     }
     let scatter = reading(check, gauge).scatter();
-    // Of what is only assumed nothing is said of the gauge.
+    // An assumed scatter says nothing about this gauge.
     let known = scatter.known != Known::Assumed;
     let returns = known && (check.closure || check.master == MasterUse::Both);
     if returns && !(Closure { tolerance, scatter, resolution }).checks_its_own_return() {
@@ -151,12 +151,13 @@ fn doubts_of(
     doubts
 }
 
-/// What a reading of a check with a gauge is believed to be worth.
+/// The uncertainty of a reading of a check with a gauge.
 fn reading(check: &Check, gauge: &GaugeSetup) -> Doubt {
     Doubt::of(gauge.stated(), gauge.resolution.length, check.assumed_rest())
 }
 
-/// A bar put in once carries what its seating adds; four seatings show how much that is.
+/// The concern about a bar put in once: its seating adds an unknown share, and four seatings show how
+/// large that is.
 fn seating(known: Length, (line, place): (u32, &str), gauge: &GaugeSetup) -> Concern {
     let places = u32::from(gauge.resolution.places) + 1;
     let shown = Figure::from(known).shown_up_at(gauge.resolution.unit, places);

@@ -1,4 +1,4 @@
-//! `found = "PART/CHECK"`: which check is the found side of another, as the spindle came in.
+//! `found = "PART/CHECK"`: which check is the "as found" side of another, measured as the spindle came in.
 
 use std::collections::BTreeMap;
 
@@ -6,7 +6,7 @@ use crate::reader::Document;
 use bench::plan::keys::CheckLines;
 use bench::plan::{Check, CheckAt, Plan};
 
-/// What is wrong with found sides once every check is known.
+/// Reports what is wrong with "as found" sides, once every check is known.
 pub(super) fn doubts(document: &Document<'_>, plan: &Plan, lines: &[Vec<CheckLines>]) {
     let mut claimed: BTreeMap<CheckAt, String> = BTreeMap::new();
     for at in plan.places() {

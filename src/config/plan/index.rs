@@ -1,5 +1,4 @@
-//! The names of a whole plan, looked up before its checks are read: a check may refer to one below
-//! it.
+//! The names of a whole plan, collected before its checks are read: a check may refer to a later one.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -12,18 +11,18 @@ pub(super) struct Index<'d> {
     parts: BTreeMap<&'d str, u16>,
 }
 
-/// What is seen of a check from afar.
+/// What other checks need to know of a check.
 #[derive(Clone, Copy)]
 pub(super) struct Named<'d> {
     pub(super) at: CheckAt,
     /// The word of `measures = …`.
     measures: &'d str,
-    /// Of an entry.
+    /// The unit of an entry.
     pub(super) unit: Option<&'d str>,
 }
 
 impl<'d> Index<'d> {
-    /// Looks over a plan.
+    /// Collects the names of a plan.
     pub(super) fn of(root: &Table<'d>) -> Self {
         let (mut checks, mut parts) = (BTreeMap::new(), BTreeMap::new());
         for (table, part) in root.glance_at("part").into_iter().zip(0_u16..) {
@@ -40,7 +39,7 @@ impl<'d> Index<'d> {
         Self { checks, parts }
     }
 
-    /// The part of a name; without one there is a finding.
+    /// The part with a name; where there is none, a finding is left.
     pub(super) fn part(&self, document: &Document<'_>, name: &At<String>) -> Option<u16> {
         let found = self.parts.get(name.value.as_str()).copied();
         if found.is_none() {
@@ -52,8 +51,7 @@ impl<'d> Index<'d> {
         found
     }
 
-    /// The check that `PART/CHECK` names, which must measure `measures`; otherwise there is a
-    /// finding.
+    /// The check that `PART/CHECK` names, if it measures `measures`; otherwise a finding is left.
     pub(super) fn check(
         &self,
         document: &Document<'_>,

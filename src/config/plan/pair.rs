@@ -1,10 +1,10 @@
-//! What speaks against the differences of a plan.
+//! The errors and concerns about the differences of a plan.
 
 use crate::reader::Document;
 use bench::plan::keys::CheckLines;
 use bench::plan::{Check, MasterUse, Part, Plan};
 
-/// What speaks against the differences of a plan, once all of its checks are known.
+/// Reports the errors and concerns about the differences of a plan, once all of its checks are known.
 pub(super) fn doubts(document: &Document<'_>, plan: &Plan, lines: &[Vec<CheckLines>]) {
     let checks =
         plan.parts.iter().zip(lines).flat_map(|(part, lines)| part.checks.iter().zip(lines));
@@ -23,7 +23,8 @@ pub(super) fn doubts(document: &Document<'_>, plan: &Plan, lines: &[Vec<CheckLin
     }
 }
 
-/// Both halves against one master: only then does its size drop out of the difference.
+/// Reports two lengths without one common master: only with one does the size of the master drop out of
+/// the difference.
 fn one_master(document: &Document<'_>, line: u32, both: [(&Part, &Check); 2]) {
     let hint = "give both lengths the same master and master_size; its size then drops out";
     let without = both.iter().find(|(_, check)| check.master == MasterUse::None);

@@ -1,4 +1,4 @@
-//! What sits on the shaft, from the nose inwards.
+//! The parts on the shaft, from the nose inwards.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -43,7 +43,7 @@ fn place(
     Some(StackPlace { part: part?, ways, towards_nose, marked, mark_deg })
 }
 
-/// The names of the two faces; empty where either way will do.
+/// The names of the two faces; empty where it does not matter which face is towards the nose.
 fn ways(table: &Table<'_>) -> Vec<String> {
     let Some(written) = table.texts("ways") else { return Vec::new() };
     let ways: Vec<String> = written.into_iter().map(|way| way.value).collect();

@@ -1,5 +1,5 @@
-//! A scan asks for one thing, decided as a request of its station would be. What is no code, or is
-//! refused, is one note at the bench and nothing else.
+//! A scan asks for one thing, and is decided as the same request typed at its station. A scan that is no
+//! code, or that is refused, leaves one note at the bench and nothing else.
 
 use std::collections::BTreeMap;
 
@@ -16,27 +16,27 @@ use quantity::{Name, Stamp};
 use wire::code::{Action, Code, JobTag, PersonTag};
 use wire::refused_text;
 
-/// The check that each station's last scan named and that was finished: the reason scanned next
-/// is about it, not about what is on the screen.
+/// The finished check that the last scan at each station named: a reason scanned next is about that check,
+/// not about the one on the screen.
 pub(super) type Finished = BTreeMap<Name, Named>;
 
-/// How often each station was told of another refusal.
+/// How many more refusals may be reported at each station.
 pub(super) type Refusals = BTreeMap<Name, Budget>;
 
-/// So many refusals that differ are told at once, and another one each time so much has passed
-/// since, microseconds: a scanner that types rubbish must not fill the record.
+/// This many different refusals are reported at once, and one more for each such time that passes,
+/// microseconds: a scanner that types rubbish must not fill the record.
 const AT_ONCE: u64 = 10;
 const ANOTHER_US: u64 = 10_000_000;
 
-/// What is left to tell.
+/// How many refusals may still be reported.
 #[derive(Default)]
 pub(super) struct Budget {
-    /// When all that was told is paid for, microseconds.
+    /// When all refusals reported so far are paid for, microseconds.
     paid_us: u64,
 }
 
 impl Budget {
-    /// Whether one more may be told now.
+    /// Takes one from the budget; returns whether there was one.
     pub(super) fn spend(&mut self, now_us: u64) -> bool {
         let paid_us = self.paid_us.max(now_us).saturating_add(ANOTHER_US);
         let enough = paid_us - now_us <= AT_ONCE * ANOTHER_US;
@@ -47,18 +47,18 @@ impl Budget {
     }
 }
 
-/// What came of a scan: done, or the sentence why not.
+/// The result of a scan: done, or the sentence why not.
 type Came = Result<(), String>;
 
-/// A finished check that was scanned.
+/// A finished check whose code was scanned.
 pub(super) struct Named {
     target: String,
-    /// The attempt on the screen then. Another one since means that the scan is forgotten.
+    /// The attempt on the screen at that time. If another one is shown now, the scan is forgotten.
     screen: Option<Seq>,
 }
 
 impl<R: Record> Desk<R> {
-    /// A scanner of a station read something.
+    /// Handles what a scanner of a station read.
     pub(super) fn scan(&mut self, at: Stamp, station: Name, text: &str) -> Result<(), GivenUp> {
         let named = self.finished.remove(&station);
         let screen = self.bench.stations.get(&station).and_then(|state| state.attempt);
@@ -71,7 +71,7 @@ impl<R: Record> Desk<R> {
         };
         let came = match meant {
             Ok((_, Command::Take { .. })) => self.take_scanned(at, &station)?,
-            // What is taken back first is the turn under way.
+            // A turn under way is taken back first.
             Ok((_, Command::Void { id: None, .. })) if self.drop_turn_at(at, &station) => {
                 Some(Ok(()))
             }
@@ -85,7 +85,7 @@ impl<R: Record> Desk<R> {
         Ok(())
     }
 
-    /// Whether one more refusal is told: always where none stands, and now and then where one does.
+    /// Whether one more refusal is reported: always where no such note is open, now and then where one is.
     fn may_be_told(&mut self, at: Stamp, station: &Name) -> bool {
         let about = Some(Subject::Station(station.clone()));
         let stands = |(_, open): (Seq, &OpenAlert)| {
@@ -95,8 +95,8 @@ impl<R: Record> Desk<R> {
         budget.spend(at.mono_us) || !self.bench.alerts_about(None).any(stands)
     }
 
-    /// "Take" goes the way of a request from the socket: the gauge may have to be asked first. Where
-    /// it was, nothing has come of it yet.
+    /// "Take" is handled like a request from the socket, because the gauge may have to be asked first.
+    /// `None`: the gauge was asked, and there is no result yet.
     fn take_scanned(&mut self, at: Stamp, station: &Name) -> Result<Option<Came>, GivenUp> {
         let (reply, mut answer) = oneshot::channel();
         let command = Command::Take { frame: None };
@@ -133,7 +133,7 @@ impl<R: Record> Desk<R> {
         let decision = self.happened(at, &Event::Request(request));
         let Some(Err(refusal)) = decision.reply else { return Ok(Ok(())) };
         if let (Code::Stack { .. }, Some(hint)) = (code, &refusal.hint) {
-            // No code says why; what goes on in spite of it has to be typed.
+            // No code gives a reason for going on: that has to be typed.
             return Ok(Err(format!("{}; {hint}", refusal.text)));
         }
         if let (Code::Check { at, .. }, Some(target)) = (code, measured)
@@ -159,17 +159,17 @@ fn job_at<'b>(bench: &'b Bench, station: &Name) -> Option<&'b Job> {
     bench.jobs.get(&job).map(AsRef::as_ref)
 }
 
-/// Where a code was read.
+/// The place where a code was read.
 struct Scanned<'b> {
     bench: &'b Bench,
     people: &'b [Name],
     station: &'b Name,
-    /// The finished check that was scanned right before.
+    /// The finished check whose code was scanned just before.
     named: Option<String>,
 }
 
 impl Scanned<'_> {
-    /// What a code asks for here.
+    /// The request that a code stands for here.
     fn command(&self, code: Code) -> Result<Command, String> {
         match code {
             Code::Job(tag) => Ok(Command::JobUse { name: self.open_job(tag)?.to_string() }),
@@ -216,7 +216,7 @@ impl Scanned<'_> {
         }
     }
 
-    /// One reading of so many graduations of the active check's gauge.
+    /// A reading of this many graduations of the active check's gauge.
     fn value(&self, count: i8) -> Result<Command, String> {
         let attempt = self.bench.stations.get(self.station).and_then(|state| state.attempt);
         let attempt = attempt.and_then(|attempt| self.bench.attempt(attempt));
@@ -226,8 +226,8 @@ impl Scanned<'_> {
         Ok(Command::Enter { values: vec![count.to_string()], graduation })
     }
 
-    /// Who has a badge. Whoever was struck out of the list is nobody: an old badge is never taken for
-    /// another person's.
+    /// The person of a badge. A person who was taken off the list has none: an old badge never stands for
+    /// another person.
     fn person(&self, tag: PersonTag) -> Result<&Name, String> {
         let mut same = self.people.iter().filter(|name| PersonTag::of(name) == tag);
         match (same.next(), same.next()) {
@@ -253,8 +253,8 @@ impl Scanned<'_> {
         }
     }
 
-    /// The job a station works on, if it is the one of the sheet: a check of another spindle is
-    /// never measured because two sheets lie on the bench.
+    /// The job a station works on, if the sheet belongs to it: a check of another spindle must not be
+    /// measured because two sheets lie on the bench.
     fn job(&self, tag: JobTag) -> Result<&Job, String> {
         let job = job_at(self.bench, self.station);
         if let Some(job) = job.filter(|job| JobTag::of(&job.opened.name) == tag) {

@@ -1,4 +1,4 @@
-//! What one station has on its screen.
+//! What one station shows.
 
 use bench::plan::Check;
 use bench::row::{Alert, Level, Question, State, Subject};
@@ -20,7 +20,7 @@ use super::{Shown, gauge_status, hand};
 mod sweep;
 
 impl Shown {
-    /// What a station shows, `now` being the moment of asking; without a name the only one.
+    /// What a station shows at the moment `now`; without a name, the only station.
     pub(crate) fn view(&self, station: Option<&str>, now: Stamp) -> Result<View, Refusal> {
         let set = self.station(station)?;
         let station = self.bench.stations.get(&set.name).cloned().unwrap_or_default();
@@ -100,9 +100,9 @@ impl Shown {
         tallies.map(one).collect()
     }
 
-    /// Unseen alerts of the station and of the whole bench: those that call first, of these what
-    /// is on the screen or about the bench, then the newest. Notes on checks that are not on the
-    /// screen need no hand.
+    /// Unseen alerts of the station and of the whole bench: the calling ones first, among them those on the
+    /// screen or about the bench, then the newest. Notes on checks that are not on the screen need nobody
+    /// and are left out.
     fn alerts(&self, set: &StationSetup, station: &Station) -> Vec<ViewAlert> {
         let now = |open: &OpenAlert| {
             open.alert.attempt.is_none() || open.alert.attempt == station.attempt
@@ -126,7 +126,8 @@ impl Shown {
         open.into_iter().map(line).collect()
     }
 
-    /// The sentence of an alert where a job is in use: that of another job begins with its name.
+    /// The text of an alert at a station with this job in use: an alert of another job begins with the
+    /// job's name.
     fn told_at(&self, alert: &Alert, in_use: Option<Seq>) -> String {
         let other = alert.job.filter(|job| Some(*job) != in_use);
         match other.and_then(|job| self.bench.jobs.get(&job)) {
@@ -135,13 +136,13 @@ impl Shown {
         }
     }
 
-    /// Whether an alert is for the people at a station: a note on its pedal or scanner is for
-    /// it alone, what tells of a gauge is for where the gauge is, what tells of a job for where the
-    /// job is in use, the rest for everybody.
+    /// Whether an alert is for the people at a station. A note on a pedal or scanner is for its own
+    /// station, an alert about a gauge for the station of the gauge, an alert about a job for stations that
+    /// use the job; all others are for everybody.
     fn concerns(&self, open: &OpenAlert, set: &StationSetup, job: Option<Seq>) -> bool {
         let alert = &open.alert;
         let of_gauge = match &alert.about {
-            // What calls is for everybody.
+            // An alert that calls is for everybody.
             Some(Subject::Station(of) | Subject::Device { station: of, .. })
                 if alert.level < Level::Interrupt =>
             {
@@ -165,7 +166,7 @@ fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewChe
     let (part, check) = job.check_of(attempt)?;
     let touch = next_touch(check, attempt);
     let (next, next_position) = next_words(touch);
-    // Behind the hand: a hole that is filled last.
+    // A position behind the hand: one that was left open and is filled last.
     let back = matches!(touch, Touch::Position(position) if position < attempt.past_highest());
     let voided = attempt.count(State::Void);
     let place = place_of_touch(check, attempt);
@@ -275,8 +276,8 @@ fn told(setup: &Setup, id: Seq, verdict: &Verdict, (job, check): (&Job, &Check))
     }
 }
 
-/// The position at the mark nearest to the high side that reads highest: of several circles it says
-/// which one.
+/// The highest reading at the mark nearest to the high side, as its position: with several circles it says
+/// which circle is meant.
 fn high_position(verdict: &Verdict, check: &Check) -> Option<u32> {
     let mark = high_mark(verdict, check)?;
     let at_the_mark = |position: u32| {

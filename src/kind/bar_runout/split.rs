@@ -1,4 +1,4 @@
-//! What several seatings of a bar say of bar and spindle, and whether they agree with each other.
+//! What several seatings of a bar say about bar and spindle, and whether they agree.
 
 use crate::Seatings;
 use crate::check::Direction;
@@ -9,32 +9,32 @@ use quantity::{Figure, Length};
 use crate::figures::Repeat;
 use crate::judged::thousandths;
 
-/// Seatings disagree beyond so many σ: a length in two directions, each with σ, is longer once in
-/// 450 times (Rayleigh, exp(−3.5²/2)).
+/// Seatings disagree when they are further apart than this many σ: a length in two directions, each with
+/// σ, is longer once in 450 times (Rayleigh, exp(−3.5²/2)).
 const APART: f64 = 3.5;
 
-/// The bar is told from a perfect one beyond so many σ of its own offset: once in 20 times a perfect
-/// bar looks longer (Rayleigh, exp(−2.44²/2)).
+/// The bar differs from a perfect one when its offset is more than this many of its own σ: a perfect bar
+/// looks further off once in 20 times (Rayleigh, exp(−2.44²/2)).
 const TOLD: f64 = 2.44;
 
-/// Bar and spindle told apart.
+/// The offsets of bar and spindle, each by itself.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Split {
-    /// The spindle's own offset, picometres.
+    /// The offset of the spindle, picometres.
     pub(super) spindle: Offset,
-    /// The bar's own as it stands at 0, picometres.
+    /// The offset of the bar when it stands at 0, picometres.
     pub(super) bar: Offset,
-    /// The most that the seatings disagree, and how far they may.
+    /// The largest disagreement of the seatings, and its limit.
     pub(super) repeat: Repeat,
-    /// The bar is one that was turned: its offset is more than scatter.
+    /// Whether the bar shows an offset: more than scatter.
     pub(super) bar_is_told: bool,
-    /// The seatings agree where the bar was turned against the marks.
+    /// Whether the seatings agree if the bar was turned against the marks.
     against: bool,
 }
 
 impl Split {
-    /// From the offsets of all seatings in order, angles as on the metal. `sigma` is the standard
-    /// uncertainty of one of them in either direction, picometres: √(seating² + 2·s²/N).
+    /// Works out both from the offsets of all seatings in order, angles as on the metal. `sigma` is the
+    /// standard uncertainty of one offset in either direction, picometres: √(seating² + 2·s²/N).
     pub(super) fn of(axes: &[Offset], sigma: f64, direction: Direction) -> Option<Self> {
         match *axes {
             [at_0, at_180, again] => Self::of_three([at_0, at_180, again], sigma),
@@ -45,7 +45,7 @@ impl Split {
         }
     }
 
-    /// The third seating repeats the first: the difference of two has √2·σ in either direction.
+    /// The third seating repeats the first: their difference has √2·σ in either direction.
     fn of_three([at_0, at_180, again]: [Offset; 3], sigma: f64) -> Option<Self> {
         let both = geometry::reversal(at_0, at_180, again);
         let limit = APART * std::f64::consts::SQRT_2 * sigma;
@@ -56,13 +56,13 @@ impl Split {
         Some(Self { spindle, bar, repeat, bar_is_told, against: false })
     }
 
-    /// Half sums of opposite seatings are the spindle, half differences the bar; either pair tells
-    /// it, and the difference of the two has σ in either direction.
+    /// Half the sum of opposite seatings is the spindle, half the difference is the bar. Either pair gives
+    /// both, and the difference of the two results has σ in either direction.
     fn of_four(axes: [Offset; 4], sigma: f64, direction: Direction) -> Option<Self> {
         let quarters = match direction {
             Direction::CounterClockwise => geometry::quarter_turns(axes),
             Direction::Clockwise => {
-                // Marks that are counted the other way round are passed the other way round.
+                // Marks counted the other way round come past in the other order.
                 let [at_0, at_90, at_180, at_270] = axes;
                 geometry::quarter_turns([at_0, at_270, at_180, at_90])
             }
@@ -83,7 +83,7 @@ impl Split {
         self.repeat.difference <= self.repeat.limit
     }
 
-    /// Why the figures are not the spindle's own, with what to do.
+    /// Why the figures are not those of the spindle alone, and what to do.
     pub(super) fn says_moved(
         &self,
         place: &str,
@@ -106,12 +106,12 @@ impl Split {
     }
 }
 
-/// How far seatings disagree, and how far they may, picometres.
+/// How far the seatings disagree, and the limit for that, picometres.
 fn repeat(difference: f64, limit: f64) -> Option<Repeat> {
     Some(Repeat { difference: thousandths(difference)?, limit: thousandths(limit)? })
 }
 
-/// Why bar and spindle are not split, though the bar was seated more than once.
+/// Why bar and spindle are not split although the bar was seated more than once.
 pub(super) fn refused<'a>(
     seatings: Seatings,
     splits: impl Iterator<Item = Option<&'a Split>>,

@@ -1,4 +1,4 @@
-//! What a check is judged against.
+//! The limits a check is judged by.
 
 use judgement::Limits;
 use quantity::{Length, Quoted, Unit};
@@ -11,7 +11,7 @@ use crate::traits::Traits;
 const MASTERS: [(&str, MasterUse); 3] =
     [("none", MasterUse::None), ("opening", MasterUse::Opening), ("both", MasterUse::Both)];
 
-/// What is judged, and where it stands.
+/// The limits, with the lines they are written on.
 pub(crate) struct Judged {
     pub(crate) limits: Option<Limits>,
     pub(crate) unit: Unit,
@@ -20,13 +20,13 @@ pub(crate) struct Judged {
 }
 
 impl Judged {
-    /// Nothing is.
+    /// No limits.
     pub(crate) fn nothing(keys: &impl Keys) -> Self {
         Self { limits: None, unit: keys.unit(), aim: None, line: keys.line() }
     }
 }
 
-/// A figure that can only be too large.
+/// The limit of a figure that can only be too large.
 pub(crate) fn upper(keys: &impl Keys, word: &str) -> Option<Judged> {
     keys.must_have("tolerance", "write tolerance = \"0.0001 in\", say");
     for key in ["min", "max"] {
@@ -54,7 +54,7 @@ fn tolerance_and_aim(keys: &impl Keys) -> (Option<At<Quoted>>, Option<Length>) {
     (tolerance, aim.map(|aim| aim.value.length))
 }
 
-/// A size between two limits.
+/// The two limits of a size.
 pub(crate) fn band(keys: &impl Keys) -> Option<Judged> {
     keys.must_have("min", "a length is held between two sizes: write min = \"1.4990 in\", say");
     keys.must_have("max", "a length is held between two sizes: write max = \"1.5010 in\", say");
@@ -79,7 +79,7 @@ fn between(keys: &impl Keys) -> Option<Judged> {
     Some(Judged { limits: Some(limits), unit: min.value.unit, aim: None, line: min.line })
 }
 
-/// A difference: as much either side of what is asked for, or between two limits.
+/// The limits of a difference: the same on both sides of the required one, or a smallest and a largest.
 pub(crate) fn either_side(keys: &impl Keys) -> Option<Judged> {
     let [one, min, max, _] = ["tolerance", "min", "max", "aim"].map(|key| keys.has(key));
     let two = min || max;
@@ -115,7 +115,7 @@ pub(crate) fn either_side(keys: &impl Keys) -> Option<Judged> {
     Some(Judged { limits: Some(Limits::Band { min, max }), unit: value.unit, aim, line })
 }
 
-/// The drawing's size.
+/// The size on the drawing.
 pub(crate) fn nominal(keys: &impl Keys, judged: Option<&Judged>) -> Option<Length> {
     let nominal = length(keys, "nominal")?;
     let size = nominal.value.length;
@@ -128,7 +128,7 @@ pub(crate) fn nominal(keys: &impl Keys, judged: Option<&Judged>) -> Option<Lengt
     Some(size)
 }
 
-/// Which master touches are asked for, and the master's size.
+/// Which master touches are needed, and the size of the master.
 pub(crate) fn master(keys: &impl Keys, traits: &Traits) -> (MasterUse, Option<Length>) {
     let written: Option<At<MasterUse>> = keys.one_of("master", &MASTERS);
     let usual = if traits.sizes { MasterUse::Both } else { MasterUse::None };

@@ -1,4 +1,4 @@
-//! Whether a set-up and its touches can prove a figure.
+//! Whether the set-up and the touches of a check can prove its figure.
 
 use judgement::{Reason, too_few_positions};
 
@@ -6,7 +6,7 @@ use super::{At, Keys};
 use crate::check::Holding;
 use crate::traits::{Setting, Traits};
 
-/// Whether the set-up can prove the figure at all (what a reading is in each set-up).
+/// Reports a set-up that cannot prove the figure at all (docs/figures.md names the set-ups of each figure).
 pub(crate) fn proves(keys: &impl Keys, traits: &Traits, holding: At<Holding>) {
     if let Some((why, hint)) = (traits.cannot_prove)(holding.value) {
         let (setup, figure) = (holding.value.text(), traits.word);
@@ -15,7 +15,7 @@ pub(crate) fn proves(keys: &impl Keys, traits: &Traits, holding: At<Holding>) {
     }
 }
 
-/// Why a part that turns cannot prove what is read of one at rest.
+/// Why a turning part cannot prove a figure of a part at rest.
 pub(crate) const AT_REST: (&str, &str) = (
     "a part that turns under a fixed stylus shows its runout",
     "measure it on the plate, over the anvil or on supports",
@@ -27,7 +27,7 @@ pub(crate) const ON_SUPPORTS: (&str, &str) = (
     "write setup = \"plate\"; supports can prove flatness",
 );
 
-/// Only a part that turns proves a runout.
+/// Why any set-up other than turning cannot prove a runout.
 pub(crate) fn only_turning(setup: Holding) -> Option<(&'static str, &'static str)> {
     (setup != Holding::Turning).then_some((
         "runout is read while the part turns under a fixed stylus",
@@ -35,8 +35,8 @@ pub(crate) fn only_turning(setup: Holding) -> Option<(&'static str, &'static str
     ))
 }
 
-/// Whether there are enough touches, not all on one line, and where they are blind; the last are
-/// radii and passes.
+/// Whether there are enough touches, not all on one line, and what they cannot see; the last two arguments
+/// are radii and passes.
 pub(crate) fn enough(
     keys: &impl Keys,
     traits: &Traits,
@@ -47,7 +47,7 @@ pub(crate) fn enough(
         return;
     }
     let (turns, plane) = (traits.by_circles(), traits.setting == Setting::Plane);
-    // Each circle of a turn is judged by itself, those of a face together.
+    // Each circle of a turn is judged by itself, all circles of a face together.
     let circles = if turns { passes } else { rings.saturating_mul(passes) };
     let total = positions.value.saturating_mul(circles);
     let few = too_few_positions(usize::try_from(total).unwrap_or(usize::MAX));
@@ -77,8 +77,8 @@ pub(crate) fn enough(
     }
 }
 
-/// What evenly spaced touches on a circle are not sure to see: worked out from the worst phase of
-/// 2 or 3 waves against them.
+/// What evenly spaced touches on a circle may miss: worked out for the worst phase of 2 or 3 waves against
+/// the positions.
 fn blind(touches: u32, turns: bool) -> Option<&'static str> {
     match touches {
         3 | 6 => Some("three-lobe: 3 or 6 positions on a circle are blind to three lobes"),

@@ -18,7 +18,7 @@ const DIRECTIONS: [(&str, Direction); 2] =
     [("ccw", Direction::CounterClockwise), ("cw", Direction::Clockwise)];
 const ADVANCES: [(&str, Advance); 2] = [("hold", Advance::Hold), ("auto", Advance::Auto)];
 
-/// Most positions on a radius, and most radii: more is a slip of the pen.
+/// The most positions on a radius, and the most radii: more is taken for a slip of the pen.
 const MOST_POSITIONS: i64 = 1000;
 const MOST_RADII: usize = 20;
 
@@ -38,7 +38,7 @@ pub(crate) struct Setting {
     pub(crate) reads: Reads,
 }
 
-/// What is read round a face or a turn, and what is not.
+/// Where on the part readings are taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Goes {
     /// Positions on circles.
@@ -65,21 +65,21 @@ impl Goes {
     }
 }
 
-/// What is usual where a plan says nothing of it.
+/// The usual set-up where a plan says nothing about it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Usual {
-    /// How the part is held; `None` where it has to be said.
+    /// How the part is held; `None` where the plan has to say it.
     pub(crate) holding: Option<Holding>,
     /// Which surface is touched.
     pub(crate) surface: Surface,
 }
 
 impl Usual {
-    /// A face towards the gauge, held as is said.
+    /// A face towards the gauge; the plan has to say how it is held.
     pub(crate) const FACE: Self = Self { holding: None, surface: Surface::NearFace };
 }
 
-/// Reads how a check is touched; of a turn perhaps in one go, or only the total.
+/// Reads how a check is touched. A turn may be read in one go, or by its total alone.
 pub(crate) fn read(
     keys: &impl Keys,
     traits: &Traits,
@@ -125,8 +125,8 @@ pub(crate) fn read(
         proof::enough(keys, traits, *positions, (rings, passes));
     }
     let holding = holding?.value;
-    // Rings touched one by one come back to where they began, and so does a sweep; elsewhere it is
-    // asked for.
+    // Rings touched position by position return to where they began, and so does a sweep; other checks do
+    // so only where the plan says it.
     let ring = goes.on_circles() && matches!(holding, Holding::Plate | Holding::Anvil);
     let closure = closure.map_or(ring || goes == Goes::InOneGo, |at| at.value);
     let (gauge, positions, radii) = (gauge?, positions?.value, radii?);
@@ -146,7 +146,7 @@ pub(crate) fn read(
     })
 }
 
-/// Looks over the keys that mean the same whatever a check measures, for their findings.
+/// Reads the keys that every kind of check shares, for their findings only.
 pub fn common(keys: &impl Keys) {
     keys.parsed("gauge", Name::new);
     keys.one_of("setup", &Holding::ALL.map(|one| (one.text(), one)));
@@ -167,7 +167,7 @@ pub(crate) fn advance(keys: &impl Keys) -> Advance {
     keys.one_of("advance", &ADVANCES).map_or(Advance::Hold, |at| at.value)
 }
 
-/// How the part is held: said, but where only one way is usual.
+/// How the part is held: written in the plan, unless only one way is usual.
 fn holding(keys: &impl Keys, usual: Option<Holding>) -> Option<At<Holding>> {
     if let Some(value) = usual.filter(|_| !keys.has("setup")) {
         return Some(At { value, line: keys.line() });
@@ -233,7 +233,8 @@ fn several_radii(keys: &impl Keys) -> Option<Vec<Length>> {
     (radii.len() == written.len()).then_some(radii)
 }
 
-/// A bore touched as a journal, or the other way round, shows the axis on the wrong side.
+/// Warns where a bore is touched as a journal, or the other way round: the axis would be shown on the wrong
+/// side.
 fn right_side(keys: &impl Keys, surface: Surface) {
     let (kind, said, other) = match (keys.part(), surface) {
         (PartKind::Housing, Surface::Outside) => ("housing", "outside", "inside"),

@@ -1,6 +1,6 @@
-//! The chain from what one job left to what the next one found, and from found to final within one.
+//! The changes from the end of one job to the start of the next, and from "as found" to final within a job.
 //!
-//! A new part breaks it: what came after it was measured on something else.
+//! A replaced part breaks the chain: what came after it was measured on another piece.
 
 use num_rational::Ratio;
 
@@ -11,34 +11,34 @@ use judgement::Change;
 use quantity::{Figure, Name};
 use store::JobRecord;
 
-/// From one measuring to a later one.
+/// The change from one measurement to a later one.
 #[derive(Debug)]
 pub(crate) struct Moved {
     pub(super) from: usize,
     pub(crate) to: usize,
     pub(crate) outcome: Outcome,
-    /// Whether both were of the same piece, as far as the record knows.
+    /// Whether both were on the same piece, as far as the record shows.
     pub(super) same_piece: bool,
     /// Whether both jobs name their spindle.
     pub(super) spindle_known: bool,
-    /// The parts that became new ones in between and make it something else, in order, each once.
+    /// The parts replaced in between that make it another piece, in order, each once.
     pub(super) broken_by: Vec<Name>,
 }
 
-/// What became of a characteristic.
+/// The change of a characteristic.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Outcome {
-    /// A figure each.
+    /// Both have a figure.
     Change(Change),
-    /// An answer or a written value each; whether they are the same.
+    /// Both have an answer or a written value; whether they are the same.
     Answers(bool),
-    /// One of them has no figure.
+    /// One of the two has no figure.
     NoFigure,
     /// The two plans measure different things under one name.
     OtherMeasure,
 }
 
-/// From each job that left it measured to the next one that found it.
+/// The changes from each job that left it measured to the next one that found it.
 pub(super) fn changes(
     jobs: &[&JobFacts],
     others: &[&JobRecord],
@@ -50,7 +50,7 @@ pub(super) fn changes(
         let Some(job) = job else { continue };
         if let (Some((from, earlier, leaves)), Some(came)) = (left, job.first()) {
             let serials = [from, to].map(|at| jobs.get(at).and_then(|job| serial(job)));
-            // Jobs that name no spindle may be of any.
+            // Jobs that name no spindle may be about any.
             let spindle_known = serials.iter().all(Option::is_some);
             let mut news = new_parts(jobs.get(from), |row| row > leaves.id);
             news.extend(between(jobs, others, (from, to)));
@@ -67,7 +67,7 @@ pub(super) fn changes(
     changes
 }
 
-/// From the found side of each job to what it leaves.
+/// The change within each job, from "as found" to what the job leaves.
 pub(super) fn within(jobs: &[&JobFacts], found: &[Option<InJob>]) -> Vec<Moved> {
     let one = |(at, job): (usize, &Option<InJob>)| {
         let job = job.as_ref()?;
@@ -82,7 +82,7 @@ pub(super) fn within(jobs: &[&JobFacts], found: &[Option<InJob>]) -> Vec<Moved> 
     found.iter().enumerate().filter_map(one).collect()
 }
 
-/// The parts that became new ones in a job at some of its rows, in order.
+/// The parts that were replaced in a job at some of its rows, in order.
 fn new_parts(job: Option<&&JobFacts>, then: impl Fn(Seq) -> bool) -> Vec<Name> {
     let Some(job) = job else { return Vec::new() };
     let plan = &job.record.plan.plan;
@@ -95,7 +95,7 @@ fn new_parts(job: Option<&&JobFacts>, then: impl Fn(Seq) -> bool) -> Vec<Name> {
     those.filter_map(|(_, part)| Some(plan.parts.get(usize::from(part))?.name.clone())).collect()
 }
 
-/// The parts that became new ones in jobs between two others.
+/// The parts that were replaced in jobs between two others.
 fn between(jobs: &[&JobFacts], others: &[&JobRecord], (from, to): (usize, usize)) -> Vec<Name> {
     let age = |at: usize| jobs.get(at).map(|job| job.record.age());
     let compared = jobs.iter().map(|job| &job.record);
@@ -105,7 +105,7 @@ fn between(jobs: &[&JobFacts], others: &[&JobRecord], (from, to): (usize, usize)
     between.flat_map(|job| job.replaced.iter().map(|new| new.part.clone())).collect()
 }
 
-/// Those of some new parts that make a figure one of something else.
+/// Those of some replaced parts that make a figure one of another piece.
 fn of_it(news: Vec<Name>, jobs: &[&InJob]) -> Vec<Name> {
     let mut broken_by: Vec<Name> = Vec::new();
     for part in news {
@@ -136,8 +136,8 @@ fn outcome((earlier, leaves): (&InJob, &Found), (later, came): (&InJob, &Found))
     }
 }
 
-/// Whether the difference of two figures fits. It does for what a bench measures; a verdict of
-/// another version that came from elsewhere may hold anything.
+/// Whether the difference of two figures can be stored. It can for whatever a bench measures; a verdict of
+/// another version from elsewhere may hold anything.
 fn can_be_subtracted(one: Figure, other: Figure) -> bool {
     let shares = Ratio::new(one.denominator(), other.denominator());
     let left = one.numerator().checked_mul(*shares.denom());

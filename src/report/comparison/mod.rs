@@ -1,8 +1,8 @@
-//! Jobs side by side: each characteristic as every job found it first and left it, and whether what
-//! changed in between is more than the measurement explains.
+//! Jobs side by side: each characteristic as every job found it first and as it left it, and whether a
+//! change in between is larger than the measurement explains.
 //!
-//! What is absent: a guess. A change within the uncertainties "cannot be told", and what was found
-//! on another piece says so.
+//! Nothing is guessed. A change within the uncertainties "cannot be told", and a figure of another piece is
+//! marked so.
 
 pub(super) mod chain;
 mod line;
@@ -25,8 +25,8 @@ pub struct Comparison<'a> {
 }
 
 impl<'a> Comparison<'a> {
-    /// Compares jobs, which stand oldest first, in the unit people see. `others` are jobs of the same
-    /// spindle that are not compared: a part may have become a new one in them.
+    /// Compares jobs, the oldest first, in the unit people see. `others` are jobs of the same spindle that
+    /// are not compared: a part may have been replaced in one of them.
     #[must_use]
     pub fn of(jobs: &'a [JobFacts], others: &'a [JobRecord], unit: Unit) -> Self {
         Self { model: Model::of(jobs.iter().collect(), others), unit }
@@ -50,13 +50,13 @@ impl<'a> Comparison<'a> {
         text::rounds(&self.model, self.unit)
     }
 
-    /// What a person must know beside the table: where plans, limits or measures differ.
+    /// What a person must know beside the table: differences of plans, limits or kinds of check.
     #[must_use]
     pub fn remarks(&self) -> Vec<String> {
         text::remarks(&self.model, self.unit)
     }
 
-    /// Whether no two of the jobs measure anything under one name.
+    /// Whether no two of the jobs measure anything of the same name.
     #[must_use]
     pub fn nothing_in_common(&self) -> bool {
         let several = |jobs: &[Option<model::InJob>]| jobs.iter().flatten().count() > 1;
@@ -68,7 +68,7 @@ impl<'a> Comparison<'a> {
         self.model.others.iter().copied()
     }
 
-    /// Whether all jobs are of one spindle; none where a job names none.
+    /// Whether all jobs are of one spindle; `None` where a job names none.
     #[must_use]
     pub fn same_spindle(&self) -> Option<bool> {
         self.model.same_spindle()

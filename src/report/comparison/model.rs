@@ -1,4 +1,4 @@
-//! Which attempts of which jobs belong side by side.
+//! Which attempts of which jobs are compared.
 
 use crate::JobFacts;
 use bench::metal::Standing;
@@ -12,7 +12,7 @@ use words::{Held, LimitsTold, Told};
 
 use super::chain::{self, Moved};
 
-/// Jobs and everything their plans measure.
+/// The jobs, with everything their plans measure.
 #[derive(Debug)]
 pub(crate) struct Model<'a> {
     pub(crate) jobs: Vec<&'a JobFacts>,
@@ -21,12 +21,12 @@ pub(crate) struct Model<'a> {
     pub(crate) characteristics: Vec<Characteristic>,
 }
 
-/// What makes characteristics of two plans the same one.
+/// What makes the characteristics of two plans the same one.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct Key {
     pub(crate) part: Name,
     pub(crate) check: Name,
-    /// The station of a bar: each is held against its own limit.
+    /// The station of a bar: each station has its own limit.
     pub(crate) station: Option<Length>,
 }
 
@@ -34,11 +34,11 @@ pub(crate) struct Key {
 #[derive(Debug)]
 pub(crate) struct Characteristic {
     pub(crate) key: Key,
-    /// A job each; none where its plan does not have it.
+    /// One entry for each job; `None` where its plan does not have the characteristic.
     pub(crate) jobs: Vec<Option<InJob>>,
-    /// From what a job left to what the next one found.
+    /// The changes from the end of one job to the start of the next.
     pub(crate) changes: Vec<Moved>,
-    /// From the found side to the final one, within a job.
+    /// The changes within a job, from "as found" to final.
     pub(crate) within: Vec<Moved>,
 }
 
@@ -47,11 +47,11 @@ pub(crate) struct Characteristic {
 pub(crate) struct InJob {
     pub(crate) measures: &'static Traits,
     pub(super) limits: Option<Limits>,
-    /// Attempts that were judged or written down, oldest first.
+    /// Attempts that were judged, or that hold a written value, oldest first.
     pub(super) rounds: Vec<Found>,
-    /// The found side, where the plan names one.
+    /// The "as found" side, where the plan names one.
     pub(crate) found_side: Option<FoundSide>,
-    /// Which new parts make it another piece.
+    /// Which replaced parts make it another piece.
     pub(super) rests_on: RestsOn,
 }
 
@@ -60,20 +60,21 @@ pub(crate) struct InJob {
 pub(crate) struct FoundSide {
     pub(super) part: Name,
     pub(super) check: Name,
-    /// Attempts that were judged or written down, oldest first; none of a station it does not have.
+    /// Attempts that were judged, or that hold a written value, oldest first; empty for a station it does
+    /// not have.
     pub(super) rounds: Vec<Found>,
 }
 
-/// Which parts a figure is a figure of.
+/// Which parts a figure belongs to.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) enum RestsOn {
-    /// The spindle as a whole: a new part anywhere, a bearing too, makes it another one.
+    /// The spindle as a whole: any replaced part, also a bearing, makes it another one.
     Everything,
-    /// These.
+    /// These parts only.
     Parts(Vec<Name>),
 }
 
-/// What was found of one attempt.
+/// The result of one attempt.
 #[derive(Debug)]
 pub(crate) struct Found {
     /// The row that began it.
@@ -81,7 +82,7 @@ pub(crate) struct Found {
     pub(super) attempt: u32,
     pub(super) reason: AttemptReason,
     pub(super) remark: Option<String>,
-    /// Its verdict, for a bar that of the station alone.
+    /// Its verdict; for a bar, that of this station.
     pub(crate) judged: Option<Judged>,
     /// The judged figure with its expanded uncertainty.
     pub(crate) figure: Option<(Figure, Length)>,
@@ -90,7 +91,7 @@ pub(crate) struct Found {
     replaced_since: bool,
 }
 
-/// What was judged of one attempt.
+/// The verdict on one attempt.
 #[derive(Debug)]
 pub(crate) struct Judged {
     /// The verdict's row.
@@ -98,12 +99,12 @@ pub(crate) struct Judged {
     pub(crate) word: Word,
     pub(crate) standing: Standing,
     pub(super) reasons: Vec<Reason>,
-    /// The figure beside what it was held against.
+    /// The figure beside its limits.
     pub(crate) held: Held,
 }
 
 impl<'a> Model<'a> {
-    /// `jobs` stand oldest first.
+    /// `jobs` come oldest first.
     pub(crate) fn of(jobs: Vec<&'a JobFacts>, others: &'a [JobRecord]) -> Self {
         let ages = || jobs.iter().map(|job| job.record.age());
         let within =
@@ -112,7 +113,7 @@ impl<'a> Model<'a> {
         others.retain(|job| jobs.iter().all(|one| one.record.id != job.id));
         others.sort_by_key(|job| job.age());
         let mut keys: Vec<Key> = Vec::new();
-        // In the order of the newest plan; what only older plans have comes after it.
+        // In the order of the newest plan; characteristics of older plans only come after it.
         for job in jobs.iter().rev() {
             for key in keys_of(job) {
                 if !keys.contains(&key) {
@@ -141,8 +142,8 @@ pub(super) fn serial(job: &JobFacts) -> Option<String> {
     (!serial.is_empty()).then_some(serial)
 }
 
-/// What a plan measures. A found side has no place of its own: it stands before the check it is the
-/// found side of, with the stations of both.
+/// The characteristics of a plan. An "as found" check has no entry of its own: it belongs to the check it
+/// is found for, with the stations of both.
 fn keys_of(job: &JobFacts) -> Vec<Key> {
     let plan = &job.record.plan.plan;
     let found_sides: Vec<CheckAt> = plan.places().filter_map(|at| plan.at(at)?.1.found).collect();
@@ -161,7 +162,7 @@ fn keys_of(job: &JobFacts) -> Vec<Key> {
     keys.collect()
 }
 
-/// The stations of a bar by their distance; of any other check none is named.
+/// The stations of a bar by their distance; a single `None` for any other check.
 fn stations(check: &Check) -> Vec<Option<Length>> {
     match check.stations() {
         [] => vec![None],
@@ -187,7 +188,7 @@ fn in_job(job: &JobFacts, key: &Key) -> Option<InJob> {
     let found_limits = found_at.and_then(|(_, (_, found))| found.limits_at(key.station));
     let own_limits = check.limits_at(key.station);
     let of_plan = own_limits.or(found_limits)?;
-    // A verdict of a bar says nothing of a station that it does not have.
+    // The verdict on a bar says nothing about a station that it does not have.
     let rounds = if own_limits.is_some() { rounds(job, key, at) } else { Vec::new() };
     let side = |(at, (part, check)): (CheckAt, (&Part, &Check))| FoundSide {
         part: part.name.clone(),
@@ -212,7 +213,7 @@ fn rounds(job: &JobFacts, key: &Key, at: CheckAt) -> Vec<Found> {
 
 fn rests_on(plan: &Plan, at: CheckAt, check: &Check) -> RestsOn {
     let turning = check.traits().is_touched() && check.setup == Holding::Turning;
-    // What was written down of the spindle as it came in and as it leaves is no single part's either.
+    // A value written about the spindle as it came in or leaves does not belong to a single part either.
     let written = check.traits().is_answered();
     if turning || written && check.found.is_some() {
         return RestsOn::Everything;
@@ -263,26 +264,26 @@ fn judged(record: &VerdictRecord, station: Option<Length>) -> Figures {
     let Some(one) = verdict.figures.stations.iter().find(|one| one.at.0 == at) else {
         return (judged(verdict.word, Held::of(None, verdict.unit)), None, None);
     };
-    // What withholds the whole bar withholds each station of it.
+    // A reason that withholds the whole bar withholds each station of it.
     let by_itself = verdict.reasons.is_empty() && verdict.word != Word::Incomplete;
     let word = if by_itself { one.verdict } else { verdict.word };
     let figure = (one.value, one.uncertainty.0);
     (judged(word, one.held(verdict.unit)), Some(figure), Some(one.tolerance))
 }
 
-/// Whether a part became a new one after a row.
+/// Whether a part was replaced after a row.
 fn replaced_since(job: &Job, part: u16, row: Seq) -> bool {
     job.replaced.get(&part).into_iter().flatten().any(|(since, _)| *since > row)
 }
 
 impl Found {
-    /// Whether it says how the part is: not cut short, and not without any figure.
+    /// Whether the attempt says how the part is: it was completed, and has a figure.
     pub(crate) fn is_whole(&self) -> bool {
         let cut_short = self.judged.as_ref().is_some_and(|it| it.word == Word::Incomplete);
         !cut_short && (self.figure.is_some() || self.answer.is_some())
     }
 
-    /// What a person reads of it in `unit`: the answer, or the figures.
+    /// The answer, or the figures in `unit`, for a person.
     pub(super) fn told(&self, unit: Unit) -> Told {
         let told = self.judged.as_ref().map(|judged| judged.held.told(unit));
         match &self.answer {
@@ -291,14 +292,14 @@ impl Found {
         }
     }
 
-    /// Whether it was on a piece that was replaced later in the same job.
+    /// Whether it was measured on a piece that was replaced later in the same job.
     pub(super) const fn replaced_since(&self) -> bool {
         self.replaced_since
     }
 }
 
 impl InJob {
-    /// The first whole attempt: of the found side, where the plan names one.
+    /// The first complete attempt; of the "as found" check, where the plan names one.
     pub(crate) fn first(&self) -> Option<&Found> {
         let side = self.found_side.as_ref();
         side.map_or(&self.rounds, |side| &side.rounds).iter().find(|round| round.is_whole())
@@ -315,12 +316,12 @@ impl InJob {
 }
 
 impl Characteristic {
-    /// It in one of the jobs.
+    /// The characteristic in one of the jobs.
     pub(crate) fn in_job(&self, at: usize) -> Option<&InJob> {
         self.jobs.get(at).and_then(Option::as_ref)
     }
 
-    /// Whether two jobs hold it against different limits.
+    /// Whether two jobs have different limits for it.
     pub(super) fn limits_differ(&self) -> bool {
         let mut limits = self.jobs.iter().flatten().filter_map(|job| job.limits);
         let first = limits.next();

@@ -1,4 +1,4 @@
-//! The comparison as a person reads it.
+//! The comparison as text for people.
 
 use super::chain::{Moved, Outcome};
 use super::model::{Characteristic, Found, InJob, Model};
@@ -31,7 +31,7 @@ pub(super) fn table(model: &Model<'_>, unit: Unit) -> Table {
             let moved = one.changes.iter().find(|moved| moved.to == at);
             let within = one.within.iter().find(|moved| moved.to == at);
             let (first, standing) = (job.first(), job.standing());
-            // What came is the found side's alone, where there is one.
+            // Where there is an "as found" check, only that one says how the spindle came.
             let came = first.or_else(|| standing.filter(|_| job.found_side.is_none()));
             let mut row = vec![
                 name(one, unit),
@@ -100,7 +100,7 @@ fn remark(round: &Found) -> String {
     told.join(", ")
 }
 
-/// The word of what a spindle leaves with; one on metal that is gone says so instead.
+/// The standing verdict of a job; where its metal is gone, that fact instead.
 fn leaves_as(found: &Found) -> String {
     let judged = found.judged.as_ref();
     judged.map_or_else(|| word(found), |judged| word_now(judged.word, judged.standing))

@@ -1,4 +1,4 @@
-//! Earlier jobs of the same serial: what was changed, apart from what has moved.
+//! Earlier jobs with the same serial number: what was changed, and apart from that, what has moved.
 
 use maud::{Markup, html};
 
@@ -8,7 +8,7 @@ use super::pairs;
 use super::text::{self, free, or_dash, target};
 use crate::comparison::model::{Characteristic, Found, InJob, Model as Compared};
 
-/// As many of them have a column, the newest.
+/// The newest of them have a column each, at most this many.
 const COLUMNS: usize = 3;
 
 pub(super) fn section(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
@@ -55,7 +55,7 @@ fn changed(model: &Model<'_>) -> Markup {
     }
 }
 
-/// A figure that was not cut short.
+/// Whether a figure exists and was not cut short.
 fn has_figure(found: Option<&Found>) -> bool {
     found.is_some_and(|found| found.is_whole() && found.figure.is_some())
 }
@@ -64,9 +64,9 @@ fn came(one: &Characteristic, now: usize) -> Option<&Found> {
     one.in_job(now).and_then(InJob::first)
 }
 
-/// Each characteristic, a bar's station by station, as every job left it and as it came this time.
-/// Stations are the same by their distance alone, and what came is the found side's where there is
-/// one.
+/// Each characteristic, a bar's station by station, as every job left it and as it came this time. Stations
+/// are the same when their distance is the same. Where there is an "as found" check, it says how the
+/// spindle came.
 fn moved(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
     let compared = Compared::of(earlier.iter().chain([model.facts]).collect(), &[]);
     let now = earlier.len();

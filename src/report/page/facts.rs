@@ -1,11 +1,11 @@
-//! One job as the record tells it.
+//! One job as it is in the record.
 
 use std::sync::Arc;
 
 use bench::Job;
 use store::{JobRecord, ReadingRecord, VerdictRecord};
 
-/// One job as the record tells it.
+/// One job as it is in the record.
 #[derive(Debug, Clone)]
 pub struct JobFacts {
     /// Its names, notes and stack.
@@ -14,6 +14,6 @@ pub struct JobFacts {
     pub state: Arc<Job>,
     /// The standing verdict of each attempt, oldest first.
     pub verdicts: Vec<VerdictRecord>,
-    /// Its readings with the reasons of their states; of an earlier job none are needed.
+    /// Its readings with the reasons of their states; empty for an earlier job, which needs none.
     pub readings: Vec<ReadingRecord>,
 }

@@ -1,4 +1,4 @@
-//! Front matter: whose spindle, who measured, with what, by which rule.
+//! The first part of the report: whose spindle, who measured, with which gauges, by which rule.
 
 use maud::{Markup, html};
 
@@ -40,7 +40,7 @@ pub(super) fn section(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
     }
 }
 
-/// What went on in spite of what spoke against it.
+/// What a person went on with although a check spoke against it.
 fn went_on(model: &Model<'_>) -> Markup {
     let went = &model.facts.record.went_on;
     html! {
@@ -58,8 +58,7 @@ fn went_on(model: &Model<'_>) -> Markup {
     }
 }
 
-/// Everybody who measured what stands, each with the checks that they measured where there are
-/// several people.
+/// Everybody who measured something that stands; where there are several people, each with their checks.
 fn measured_by(model: &Model<'_>) -> Markup {
     let mut people: Vec<(&str, Vec<String>)> = Vec::new();
     for (item, go, _) in model.judged() {
@@ -86,7 +85,7 @@ fn target_text(part: &str, check: &str) -> String {
     format!("{part}/{check}")
 }
 
-/// Who checked the work: whoever said so of the whole job.
+/// Who checked the work: every person who said so for the whole job.
 fn checked_by(model: &Model<'_>) -> Markup {
     let newest = model.judged().map(|(_, _, record)| record.id).max().unwrap_or_default();
     let record = &model.facts.record;
@@ -102,7 +101,7 @@ fn checked_by(model: &Model<'_>) -> Markup {
     }
 }
 
-/// What somebody who checked the work measured alone: of that it is no second person's check.
+/// The checks that a person measured alone: for these a check by the same person is no second check.
 fn own_work(model: &Model<'_>, person: &str) -> Markup {
     let alone = |go: &Go<'_>| matches!(&model.hands(go)[..], [hand] if hand.as_str() == person);
     let (own, others): (Vec<_>, Vec<_>) = model.judged().partition(|(_, go, _)| alone(go));
@@ -134,11 +133,11 @@ fn closed(model: &Model<'_>) -> Markup {
     }
 }
 
-/// The words in the order in which they are counted up.
+/// The words in the order in which they are counted.
 const SUMMARY: [Word; 4] =
     [Word::Conforms, Word::DoesNotConform, Word::Undecided, Word::Incomplete];
 
-/// How many checks came out which way.
+/// How many checks had each result.
 fn summary(model: &Model<'_>) -> Markup {
     let records: Vec<&VerdictRecord> = model.judged().map(|(_, _, record)| record).collect();
     let count = |word: Word| records.iter().filter(|record| record.verdict.word == word).count();
@@ -233,7 +232,7 @@ fn masters(model: &Model<'_>) -> Markup {
     }
 }
 
-/// Every set-up of a gauge that was measured with, in order of first use.
+/// Every set-up of a gauge that was used, in order of first use.
 fn used_gauges<'a>(model: &'a Model<'_>) -> Vec<(&'a GaugeSetup, Wall)> {
     let mut found: Vec<(&GaugeSetup, Wall)> = Vec::new();
     for attempt in model.facts.state.attempts.values() {
@@ -267,8 +266,8 @@ fn gauges(model: &Model<'_>) -> Markup {
     }
 }
 
-/// The coarsest step in which readings of a set-up were keyed, where it is coarser than its own, and
-/// the checks that were.
+/// The coarsest step in which readings of a set-up were keyed, where it is coarser than the gauge's own,
+/// and the checks concerned.
 fn keyed_coarser(model: &Model<'_>, gauge: &GaugeSetup) -> Option<(Length, Vec<String>)> {
     let (mut coarsest, mut places) = (gauge.resolution.length, Vec::new());
     let state = &model.facts.state;
@@ -291,12 +290,12 @@ fn gauge_row(model: &Model<'_>, gauge: &GaugeSetup, last: Wall) -> Markup {
         GaugeKind::Dial => "dial, read by eye",
     };
     let coarser = keyed_coarser(model, gauge);
-    // A last place is a half of its step either way: step/√12.
+    // A last place may be off by half a step either way: step/√12.
     let square = |length: Length| i128::from(length.picometres()).pow(2);
     let beyond = |stated: Length| {
         coarser.as_ref().is_some_and(|(step, _)| square(*step) > 12 * square(stated))
     };
-    // The record keeps the first moment that no longer counts; the day before is the last good one.
+    // The record keeps the first moment that no longer counts; the last good day is the one before.
     let day = |due: Wall| Wall::from_micros(due.micros() - 1).to_string();
     html! {
         tr {

@@ -1,4 +1,4 @@
-//! The job, check by check: which attempts there are, which one stands, what was before.
+//! The job, check by check: its attempts, the one that stands, and those before it.
 
 use jiff::tz::TimeZone;
 
@@ -11,7 +11,7 @@ use judgement::Word;
 use quantity::{Figure, Name, Unit};
 use store::VerdictRecord;
 
-/// A job as the page tells it.
+/// A job, prepared for the report.
 pub(super) struct Model<'a> {
     pub(super) facts: &'a JobFacts,
     pub(super) unit: Unit,
@@ -34,10 +34,10 @@ pub(super) struct Item<'a> {
 pub(super) struct Go<'a> {
     pub(super) id: Seq,
     pub(super) attempt: &'a Attempt,
-    /// The check as this attempt measured it: of a swept turn a position for each sample.
+    /// The check as this attempt measured it: for a swept turn, with a position for each sample.
     pub(super) check: &'a Check,
     pub(super) record: Option<&'a VerdictRecord>,
-    /// What counts at each position: the means that the verdict holds.
+    /// The height that counts at each position: the means that the verdict holds.
     pub(super) heights: Vec<(u32, Figure)>,
 }
 
@@ -65,8 +65,8 @@ impl<'a> Model<'a> {
         })
     }
 
-    /// Everybody whose touches or answers a verdict rests on, in order: of tries that were combined, and
-    /// of both lengths of a difference, too.
+    /// Everybody whose touches or answers a verdict uses, in order, also those of combined tries and of
+    /// both lengths of a difference.
     pub(super) fn hands(&self, go: &Go<'a>) -> Vec<&'a Name> {
         let attempts = &self.facts.state.attempts;
         let rests_on = go.record.map_or(&[][..], |record| &record.verdict.combined);
@@ -88,7 +88,7 @@ impl<'a> Model<'a> {
     }
 }
 
-/// Attempts on replaced pieces, and on the present one.
+/// The attempts on replaced pieces, and those on the present one.
 fn goes<'a>(facts: &'a JobFacts, at: CheckAt, check: &'a Check) -> (Vec<Go<'a>>, Vec<Go<'a>>) {
     let state: &Job = &facts.state;
     let (mut old, mut present) = (Vec::new(), Vec::new());
@@ -107,8 +107,8 @@ fn goes<'a>(facts: &'a JobFacts, at: CheckAt, check: &'a Check) -> (Vec<Go<'a>>,
     (old, present)
 }
 
-/// What counts at each position, as the verdict on the attempt has it. Of a turn that was swept that
-/// is what was sampled, and an attempt without a verdict has nothing but its readings.
+/// The height that counts at each position, as in the verdict on the attempt. For a swept turn these are
+/// its samples; an attempt without a verdict has only its readings.
 fn heights(attempt: &Attempt, verdict: Option<&Verdict>) -> Vec<(u32, Figure)> {
     let means = verdict.map_or(&[][..], |verdict| &verdict.means);
     if !means.is_empty() {
@@ -124,7 +124,7 @@ impl<'a> Item<'a> {
         self.goes.iter().rev().find(|go| go.record.is_some())
     }
 
-    /// The last complete attempt before metal was first taken off, where that was done.
+    /// The last complete attempt before metal was first taken off; `None` where none was.
     pub(super) fn before(&self) -> Option<&Go<'a>> {
         let ground = self.goes.iter().position(|go| go.reason() == AttemptReason::Ground)?;
         let complete =
@@ -139,7 +139,7 @@ impl<'a> Item<'a> {
         1 + self.goes.iter().filter(|go| go.reason() == AttemptReason::Ground).count()
     }
 
-    /// Whether readings at angles make it.
+    /// Whether it is made of readings at angles.
     pub(super) fn is_face(&self) -> bool {
         self.check.traits().is_face()
     }
@@ -155,7 +155,7 @@ impl<'a> Go<'a> {
         self.attempt.began.reason
     }
 
-    /// Highest minus lowest of what counts.
+    /// Highest minus lowest of the heights that count.
     pub(super) fn range(&self) -> Option<Figure> {
         let (low, high) = self.lowest_and_highest()?;
         Some(high - low)
@@ -167,8 +167,8 @@ impl<'a> Go<'a> {
         Some((low, high))
     }
 
-    /// The heights as they are drawn: on supports what the least-squares plane leaves of them, for the
-    /// plane is how the supports were screwed.
+    /// The heights as they are drawn. On supports the least-squares plane is subtracted, because it only
+    /// shows how the supports were screwed.
     pub(super) fn drawn(&self) -> Self {
         let heights = if self.check.tilt_is_the_parts() { None } else { self.after_plane() };
         let heights = heights.unwrap_or_else(|| self.heights.clone());
@@ -191,7 +191,7 @@ impl<'a> Go<'a> {
             |[x, y]: &[f64; 2]| plane.intercept + plane.slopes.x * x + plane.slopes.y * y;
         let left = places.iter().zip(&z).map(|(place, height)| height - on_plane(place));
         let whole = |left: f64| {
-            // Drawn to a thousandth of a picometre: far finer than any shade.
+            // Rounded to a thousandth of a picometre: far finer than any shade.
             #[expect(clippy::cast_possible_truncation, reason = "far below 2^63 thousandths")]
             Figure::new((left * 1000.0).round() as i128, 1000)
         };

@@ -1,4 +1,4 @@
-//! The stack, entries and answers, what was set aside, and what was not measured.
+//! The stack, written values and answers, what was set aside, and what was not measured.
 
 use maud::{Markup, html};
 
@@ -58,7 +58,7 @@ fn answer<'a>(item: &'a Item<'_>) -> Option<(&'a Go<'a>, &'a str)> {
     item.goes.iter().rev().find_map(|go| Some((go, go.attempt.answer.as_deref()?)))
 }
 
-/// What was answered or written down before it, in order: a failed answer does not go away.
+/// The earlier answers or values, in order: a failed answer stays visible.
 fn before(model: &Model<'_>, item: &Item<'_>, newest: &Go<'_>) -> Markup {
     let verb = if item.check.traits().is_chosen() { "answered " } else { "written down " };
     let before: Vec<&Attempt> = item
@@ -113,13 +113,13 @@ pub(super) fn entries(model: &Model<'_>) -> Markup {
     }
 }
 
-/// Why an attempt is not among those that the standing verdict combined; none where it is.
+/// Why an attempt is not among those that the standing verdict combines; `None` where it is.
 fn why_aside(model: &Model<'_>, item: &Item<'_>, index: usize) -> Option<String> {
     let go = item.goes.get(index)?;
     if go.record.as_ref().is_some_and(|record| record.verdict.word == Word::Incomplete) {
         return Some(STOPPED_SHORT.to_owned());
     }
-    // Answers and entries are all told where they stand.
+    // All answers and written values are shown with their check.
     let standing = item.standing()?;
     let counts =
         standing.id == go.id || standing.record.as_ref()?.verdict.combined.contains(&go.id);

@@ -1,4 +1,4 @@
-//! Pairs of spacers: both lengths, which is the longer, what that does to the preload.
+//! Pairs of spacers: both lengths, which one is longer, and the effect on the preload.
 
 use maud::{Markup, html};
 

@@ -1,4 +1,4 @@
-//! As the spindle came in and as it leaves: what a plan pairs, station by station.
+//! As the spindle came in and as it leaves: the checks that a plan pairs, station by station.
 
 use maud::{Markup, html};
 
@@ -12,7 +12,7 @@ use crate::metal_words;
 use judgement::Word;
 use words::size;
 
-/// The pairs of the job, with what the job before left where there is one.
+/// The pairs of the job, with what the job before left, where there is one.
 pub(super) fn section(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
     let before = &earlier[earlier.len().saturating_sub(1)..];
     let compared = Compared::of(before.iter().chain([model.facts]).collect(), &[]);
@@ -64,7 +64,7 @@ pub(super) fn name(model: &Model<'_>, one: &Characteristic) -> Markup {
 pub(super) fn figure(model: &Model<'_>, found: Option<&Found>) -> Markup {
     html! { @match found {
         Some(found) => @match (&found.judged, &found.answer) {
-            // What was cut short is no figure of the whole.
+            // An incomplete check has no figure of the whole.
             (Some(judged), _) if judged.word == Word::Incomplete => (text::word(judged.word)),
             (Some(judged), None) => (table::figure(&judged.held, model.unit)),
             (_, Some(answer)) => (free(answer)),
@@ -74,7 +74,7 @@ pub(super) fn figure(model: &Model<'_>, found: Option<&Found>) -> Markup {
     } }
 }
 
-/// A figure as a spindle leaves, and whether what it was measured on is still there.
+/// A figure as the spindle leaves, and whether the metal it was measured on is still there.
 pub(super) fn leaves(model: &Model<'_>, found: Option<&Found>) -> Markup {
     let judged = found.and_then(|found| found.judged.as_ref());
     html! {
@@ -85,7 +85,7 @@ pub(super) fn leaves(model: &Model<'_>, found: Option<&Found>) -> Markup {
     }
 }
 
-/// What became of it since the job before.
+/// The change since the job before.
 pub(super) fn since(model: &Model<'_>, one: &Characteristic, now: usize) -> Markup {
     html! { @match one.changes.iter().find(|moved| moved.to == now) {
         Some(moved) => (minus(&text::shown(&went(one, moved, model.unit)))),

@@ -40,7 +40,7 @@ pub(super) fn tables(model: &Model<'_>, item: &Item<'_>) -> Markup {
     }
 }
 
-/// The unit that all readings were sent in, where it is one.
+/// The unit of all readings; `None` where they were sent in several.
 fn unit_sent(touched: &[&Go<'_>]) -> Option<Unit> {
     let mut units = touched.iter().flat_map(|go| &go.attempt.readings).map(|one| one.value.unit);
     let first = units.next()?;
@@ -93,7 +93,7 @@ fn reading(attempt: &Attempt, position: u32, unit: Unit) -> String {
     }
 }
 
-/// The reading as it was sent; one in another unit is brought to that of the table.
+/// The reading as it was sent; in another unit, converted to that of the table.
 fn number(touched: &Touched, unit: Unit) -> String {
     if touched.value.unit == unit {
         minus(&touched.value.number())

@@ -1,4 +1,4 @@
-//! One line and one verdict for every characteristic, and the other rule's verdicts in an annex.
+//! One line and one verdict for each characteristic, and the verdicts by the other rule in an annex.
 
 use maud::{Markup, html};
 
@@ -75,7 +75,7 @@ fn by(model: &Model<'_>, go: &Go<'_>) -> Markup {
     }
 }
 
-/// The figure as it is told; the one of the record's line is in the markup.
+/// The figure for people; the one of the record's line is in the markup.
 pub(super) fn value(model: &Model<'_>, record: &VerdictRecord) -> Markup {
     match &record.verdict.answer {
         Some(answer) => html! { bdi { (text::shown(answer)) } },
@@ -83,7 +83,7 @@ pub(super) fn value(model: &Model<'_>, record: &VerdictRecord) -> Markup {
     }
 }
 
-/// A figure by itself.
+/// A figure alone.
 pub(super) fn figure(held: &Held, unit: Unit) -> Markup {
     let [told, ..] = held.told(unit).cells();
     html! {
@@ -110,12 +110,12 @@ fn uncertainty(record: &VerdictRecord, told: &str) -> Markup {
     }
 }
 
-/// What a verdict rests on, or is withheld for.
+/// Why a verdict holds, or why it is withheld.
 fn why(record: &VerdictRecord) -> Markup {
     html! { (withheld(record)) (answered_before(record)) }
 }
 
-/// Answers before the one that stands.
+/// The answers before the one that stands.
 fn answered_before(record: &VerdictRecord) -> Markup {
     let before = record.verdict.answers.split_last().map_or(&[][..], |(_, before)| before);
     html! {
@@ -170,7 +170,7 @@ fn rounds(item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord) -> Markup {
     }
 }
 
-/// What either rule's arithmetic gives, line by line.
+/// The result of the arithmetic of either rule, line by line.
 pub(super) fn annex(model: &Model<'_>) -> Markup {
     let both: Vec<_> = model
         .judged()

@@ -1,4 +1,4 @@
-//! One line for each verdict that a person can work out again by hand.
+//! One line for each verdict, with the arithmetic that a person can do again by hand.
 
 use super::model::{Go, Item};
 use super::text::{bracketed, minus, reason, word};
@@ -40,7 +40,7 @@ pub(super) fn line(
     Some(format!("{}.", said.join("; ")))
 }
 
-/// What is added where the verdict is not what the arithmetic alone gives.
+/// What is added where the verdict differs from the arithmetic alone.
 fn withheld(record: &VerdictRecord) -> String {
     let verdict = &record.verdict;
     if verdict.by_its_rule().is_none_or(|word| word == verdict.word) {
@@ -74,7 +74,7 @@ fn sums(item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord, unit: Unit) -> Opt
     }
 }
 
-/// A height as it was read, where it is one reading alone in the unit of the page.
+/// A height as it was read, where it is a single reading in the unit of the page.
 fn height_text(go: &Go<'_>, (position, height): (u32, Figure), unit: Unit) -> String {
     let read = go.attempt.at(position).map(|touched| touched.value);
     match read {
@@ -83,22 +83,22 @@ fn height_text(go: &Go<'_>, (position, height): (u32, Figure), unit: Unit) -> St
     }
 }
 
-/// The unit of all readings of an attempt, or the page's where they differ: sums are done in it, so
-/// that no figure in them is a rounded one.
+/// The unit of all readings of an attempt, or the unit of the page where they differ. Sums are done in it,
+/// so that they contain no rounded figure.
 fn unit_read(go: &Go<'_>, page: Unit) -> Unit {
     let mut units = go.heights.iter().filter_map(|(at, _)| Some(go.attempt.at(*at)?.value.unit));
     let Some(first) = units.next() else { return page };
     if units.all(|unit| unit == first) { first } else { page }
 }
 
-/// The judged figure with the digits of the record; in another unit as it is told.
+/// The judged figure with the digits of the record; in another unit, with the digits shown to people.
 fn printed(record: &VerdictRecord, unit: Unit) -> Option<String> {
     let held = record.verdict.held();
     if record.verdict.unit == unit { held.recorded().value_text() } else { held.told(unit).number }
 }
 
-/// A result in the unit it was worked out in, and in the page's; where it is the judged figure with
-/// the digits of that.
+/// A result in the unit it was worked out in, and in that of the page; the judged figure has the digits of
+/// the record.
 fn result(figure: Figure, record: &VerdictRecord, (own, page): (Unit, Unit)) -> String {
     let value = record.verdict.value;
     let judged = value.is_some_and(|value| value.shown(page) == figure.shown(page));
@@ -135,7 +135,7 @@ fn range(
     ))
 }
 
-/// The circle that shows most.
+/// The circle with the largest range.
 fn turn(item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord, unit: Unit) -> Option<String> {
     let check = item.check;
     let rings = u32::try_from(check.radii.len().max(1)).unwrap_or(1);
@@ -160,7 +160,7 @@ fn circle(go: &Go<'_>, on: impl Fn(u32) -> bool) -> Vec<(u32, Figure)> {
     go.heights.iter().copied().filter(|(at, _)| on(*at)).collect()
 }
 
-/// The mean above the master, and what heat added.
+/// The mean above the master, and the share of heat.
 fn length(item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord, page: Unit) -> Option<String> {
     let unit = unit_read(go, page);
     let off = record.verdict.figures.to_20_c;
@@ -188,7 +188,7 @@ fn length(item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord, page: Unit) -> O
     Some(format!("{of}({sum}) / {count}{stands}{heat} = {result}"))
 }
 
-/// The mean of several tries: what the verdict holds at each position.
+/// The mean of several tries: the values that the verdict holds at each position.
 fn mean_of_tries(
     go: &Go<'_>,
     record: &VerdictRecord,
@@ -207,7 +207,7 @@ fn mean_of_tries(
     )
 }
 
-/// What stands in place of the zero where the master did not move.
+/// The terms for master and size, where the zero of the master did not move.
 fn on_the_master(check: &Check, attempt: &Attempt, unit: Unit) -> String {
     let opening = attempt.opening().filter(|_| check.master != MasterUse::None);
     opening.map_or_else(String::new, |opening| {
@@ -217,7 +217,7 @@ fn on_the_master(check: &Check, attempt: &Attempt, unit: Unit) -> String {
     })
 }
 
-/// A sum in which a negative number is taken off.
+/// A sum in which negative numbers are written as subtractions.
 fn plus(numbers: &[String]) -> String {
     let mut sum = String::new();
     for number in numbers {
@@ -243,7 +243,7 @@ fn difference(record: &VerdictRecord, unit: Unit) -> Option<String> {
     ))
 }
 
-/// The error of the rate over the whole length.
+/// The error of the rate over the full length.
 fn taper(item: &Item<'_>, record: &VerdictRecord, unit: Unit) -> Option<String> {
     let check = item.check;
     let last = check.station_of(check.total().checked_sub(1)?)?;

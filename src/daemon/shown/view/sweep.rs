@@ -5,8 +5,8 @@ use bench::plan::{Check, Swept};
 use wire::Next;
 use wire::{PositionState, ViewCheck, ViewPosition};
 
-/// Puts marks where a check has positions, each numbered by where it lies in degrees, and the tap
-/// that is due where it says what is touched next; `progress` is that of a turn under way.
+/// Shows marks in place of positions, each numbered by its angle in degrees, and the mark to tap next in
+/// place of the next touch; `progress` is that of a turn under way.
 pub(super) fn show(
     shown: &mut ViewCheck,
     (check, swept): (&Check, &Swept),

@@ -1,4 +1,4 @@
-//! A test bar: its stations on one angle zero, and what is predicted beyond them.
+//! A test bar: its stations drawn from one zero angle, and the values predicted beyond them.
 
 use maud::{Markup, html};
 
@@ -11,7 +11,7 @@ use quantity::Figure;
 use store::VerdictRecord;
 use words::{Stated, fine_beside, fine_with_doubt, size};
 
-/// Lines of the stations, nearest first.
+/// The line styles of the stations, the nearest first.
 const DASHES: [&str; 4] = ["none", "6 3", "2 3", "9 3 2 3"];
 
 /// The stations in a table, and the axis through them in words.
@@ -28,7 +28,7 @@ pub(super) fn words(model: &Model<'_>, record: &VerdictRecord) -> Markup {
     }
 }
 
-/// The turns and the axis, drawn on one angle zero.
+/// The turns and the axis, drawn from one zero angle.
 pub(super) fn pictures(
     model: &Model<'_>,
     item: &Item<'_>,
@@ -68,7 +68,7 @@ fn table(model: &Model<'_>, record: &VerdictRecord) -> Markup {
             tbody {
                 @for station in &record.verdict.figures.stations { (row(model, record, station)) }
                 @for one in &record.verdict.figures.predicted {
-                    // To a hundredth of a tenth or of a micrometre: nothing is held against them.
+                    // To a hundredth of a tenth or of a micrometre: they have no limits.
                     @let [value, u] = fine_with_doubt(one.value, one.uncertainty.into(), model.unit);
                     tr {
                         th.n scope="row" { (at(model, one.at)) }
@@ -86,7 +86,7 @@ fn row(model: &Model<'_>, record: &VerdictRecord, station: &StationFigures) -> M
     let [value, limit, spread] = station.held(record.verdict.unit).told(model.unit).cells();
     let own = record.verdict.unit == model.unit;
     let judged = station.held(record.verdict.unit).recorded().value_text().filter(|_| own);
-    // What is judged has the digits by which it was.
+    // The judged seating is shown with the digits it was judged by.
     let seating = |one: &Figure| {
         let judged = judged.as_deref().filter(|_| *one == station.value);
         judged.map_or_else(|| show(model, *one), minus)
@@ -114,7 +114,7 @@ fn row(model: &Model<'_>, record: &VerdictRecord, station: &StationFigures) -> M
     }
 }
 
-/// The readings of the first seating at every station, on one angle zero.
+/// The readings of the first seating at every station, drawn from one zero angle.
 fn turns(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord) -> Markup {
     let check = item.check;
     let around = |station: u32| -> Vec<(f64, Option<Figure>)> {
@@ -177,7 +177,7 @@ fn legend(model: &Model<'_>, record: &VerdictRecord) -> Markup {
     }
 }
 
-/// An end of the axis: where it is, how far off, which way, and whether it was measured.
+/// An end of the axis: where it is, how far off, in which direction, and whether it was measured.
 struct End {
     at: String,
     off: f64,

@@ -1,4 +1,4 @@
-//! Every verdict with its readings, its worked line and its picture.
+//! Every verdict with its readings, its arithmetic and its picture.
 
 mod bar;
 mod polar;
@@ -49,7 +49,7 @@ fn check(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord
     }
 }
 
-/// What is claimed, and at how many touches: never a bare "flat".
+/// What is claimed, and at how many touches: the report never says just "flat".
 fn claim(model: &Model<'_>, item: &Item<'_>, record: &VerdictRecord) -> Markup {
     let radii: Vec<String> =
         item.check.radii.iter().map(|radius| size(*radius, model.unit)).collect();

@@ -1,4 +1,4 @@
-//! Turns drawn round: deviations from the mean circle, magnified, as far as they were measured.
+//! Turns drawn as circles: deviations from the mean circle, magnified, where they were measured.
 
 use std::fmt::Write as _;
 
@@ -10,15 +10,15 @@ use quantity::{Figure, Unit};
 
 /// The mean circle, in units of the picture.
 pub(super) const BASE: f64 = 82.0;
-/// The largest deviation, likewise.
+/// The largest deviation, in the same units.
 const ROOM: f64 = 30.0;
 /// Picometres in a millimetre.
 const MM: f64 = 1e9;
 
 /// One turn.
 pub(super) struct Curve {
-    /// Angle and deviation from the mean, picometres; none where nothing was read. In the order of
-    /// the angles.
+    /// Angle and deviation from the mean, picometres, in the order of the angles; `None` where nothing was
+    /// read.
     pub(super) points: Vec<(f64, Option<f64>)>,
     /// How the line is broken up.
     pub(super) dash: &'static str,
@@ -48,16 +48,16 @@ impl Curve {
     }
 }
 
-/// How much larger than life deviations are drawn.
+/// The magnification of the deviations.
 #[derive(Clone, Copy)]
 pub(super) struct Magnified {
-    /// As printed.
+    /// The magnification on paper.
     pub(super) times: f64,
     unit: Unit,
 }
 
 impl Magnified {
-    /// The largest round magnification at which a deviation has room.
+    /// The largest round magnification at which this deviation has room.
     pub(super) fn for_largest(picometres: f64, unit: Unit) -> Self {
         let millimetres = (picometres / MM).max(1e-5);
         let times = svg::round_down(ROOM * PRINTED_MM / (2.0 * HALF) / millimetres);
@@ -120,7 +120,7 @@ pub(super) fn face() -> Markup {
     }
 }
 
-/// The line through the touches, open where a position was not measured.
+/// The line through the touches, with a gap where a position was not measured.
 pub(super) fn drawn(curve: &Curve, scale: Magnified, dots: bool) -> Markup {
     let place = |(angle, off): &(f64, Option<f64>)| Some((BASE + scale.drawn((*off)?), *angle));
     let places: Vec<Option<(f64, f64)>> = curve.points.iter().map(place).collect();
@@ -138,7 +138,7 @@ pub(super) fn drawn(curve: &Curve, scale: Magnified, dots: bool) -> Markup {
         }
     }
     if let (Some(Some(last)), Some(Some(first))) = (places.last(), places.first()) {
-        // Over the index mark, from the last position to the first.
+        // Across the index mark, from the last position to the first.
         let (last, first) = (svg::point(last.0, last.1), svg::point(first.0, first.1));
         write!(path, "M{last} L{first}").expect("a String takes everything");
     }

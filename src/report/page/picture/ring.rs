@@ -1,5 +1,5 @@
-//! A face from above: heights at their angles, high side, contacts, what was left out, and what the
-//! wheel took off.
+//! A face from above: heights at their angles, the high side, the contacts, positions left out, and what
+//! the wheel took off.
 
 use std::fmt::Write as _;
 
@@ -16,12 +16,12 @@ use quantity::{Figure, Length, Unit};
 const OUTER: f64 = 118.0;
 const INNER: f64 = 58.0;
 
-/// Before and after beside each other at one scale, and between them what came off.
+/// Before and after side by side at one scale, and between them what was taken off.
 pub(super) fn side(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>) -> Markup {
     let (before, go) = (item.before().map(Go::drawn), &go.drawn());
     let before = before.as_ref();
     let both = before.into_iter().chain([go]);
-    // What noise alone makes must not look like a slope.
+    // The differences of noise must not look like a slope.
     let widest = |go: &Go<'_>| go.range().max(noise_floor(go));
     let scale = both.filter_map(widest).max().unwrap_or(Figure::ZERO);
     html! {
@@ -59,7 +59,7 @@ fn noise_floor(go: &Go<'_>) -> Option<Figure> {
     go.verdict()?.figures.noise_floor.map(Figure::from)
 }
 
-/// Which radius lies in which band of the picture, the largest outermost.
+/// The band of the picture for each radius, the largest outermost.
 struct Bands(Vec<i64>);
 
 impl Bands {
@@ -74,7 +74,7 @@ impl Bands {
         f64::from(u32::try_from(self.0.len().max(1)).unwrap_or(1))
     }
 
-    /// Inner and outer edge of the band of a position.
+    /// The inner and outer edge of the band of a position.
     fn edges(&self, check: &Check, position: u32) -> (f64, f64) {
         let radius = check.radius(position).map(Length::picometres);
         let band = self.0.iter().position(|known| Some(*known) == radius).unwrap_or(0);
@@ -84,7 +84,7 @@ impl Bands {
     }
 }
 
-/// Degrees that one touch stands for.
+/// The degrees covered by one touch.
 fn width_deg(check: &Check) -> f64 {
     360.0 / f64::from(check.positions.max(1)) / f64::from(check.passes.max(1))
 }
@@ -102,7 +102,7 @@ fn sector((inner, outer): (f64, f64), angle: f64, wide: f64) -> String {
     )
 }
 
-/// One touch: its shade and its number, or hatching where there is none.
+/// The cell of one touch: its shade and number, or hatching where there is none.
 fn cell(
     model: &Model<'_>,
     item: &Item<'_>,
@@ -115,7 +115,7 @@ fn cell(
     let path = sector(edges, angle, wide);
     let low = go.lowest_and_highest().map_or(Figure::ZERO, |(low, _)| low);
     let middle = f64::midpoint(edges.0, edges.1);
-    // Numbers that would run into each other are told in the table only.
+    // Numbers that would run into each other are in the table only.
     let size = (middle * wide.to_radians() / 2.7).min(13.0);
     html! {
         @match go.height(position) {
@@ -147,7 +147,7 @@ fn hatching((inner, outer): (f64, f64), angle: f64, wide: f64) -> String {
     path.trim_end().to_owned()
 }
 
-/// From near white for the lowest to a mid tone for the highest: lighter and darker alone tell it.
+/// From near white for the lowest to a mid tone for the highest, so that brightness alone shows it.
 fn shade(above: Figure, scale: Figure) -> String {
     let share =
         if scale > Figure::ZERO { (above.to_f64() / scale.to_f64()).clamp(0.0, 1.0) } else { 0.0 };
@@ -155,7 +155,7 @@ fn shade(above: Figure, scale: Figure) -> String {
     format!("rgb({},{},{})", mix(247.0, 122.0), mix(248.0, 150.0), mix(250.0, 178.0))
 }
 
-/// The angles of the positions, outside the ring; 0 has its index mark.
+/// The angles of the positions, outside the ring; 0 has the index mark.
 fn angles(check: &Check) -> Markup {
     let many = check.positions.saturating_mul(check.passes.max(1));
     let once: Vec<f64> = if many <= 16 {
@@ -174,7 +174,7 @@ fn angles(check: &Check) -> Markup {
 fn contacts(check: &Check, go: &Go<'_>, bands: &Bands) -> Markup {
     let Some(figures) = shown_figures(go) else { return html! {} };
     let dot = |position: u32, fill: &str| {
-        // Beside the number, in the cell of its touch.
+        // Beside the number, in the cell of the touch.
         let (inner, outer) = bands.edges(check, position);
         let beside = check.angle_deg(position) + 0.34 * width_deg(check);
         let (x, y) = svg::at(f64::midpoint(inner, outer), beside);
@@ -186,7 +186,7 @@ fn contacts(check: &Check, go: &Go<'_>, bands: &Bands) -> Markup {
     }
 }
 
-/// The figures of a verdict that shows more than noise.
+/// The figures of a verdict that is more than noise.
 fn shown_figures<'a>(go: &Go<'a>) -> Option<&'a Figures> {
     go.verdict().filter(|verdict| !verdict.is_below_floor()).map(|verdict| &verdict.figures)
 }
@@ -218,7 +218,8 @@ fn caption(model: &Model<'_>, go: &Go<'_>, scale: Figure) -> Markup {
     }
 }
 
-/// The hatched positions with their reasons; what one try left out may come from another.
+/// The hatched positions with their reasons. A position that one try left out may have its height from
+/// another.
 fn holes(go: &Go<'_>, total: u32) -> Markup {
     let attempt = go.attempt;
     let shown = |position: u32| go.height(position).is_some();

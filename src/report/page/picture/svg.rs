@@ -1,4 +1,4 @@
-//! What the pictures share: a frame with its words, places on a circle.
+//! Functions that the pictures share: a frame with its texts, and points on a circle.
 
 use maud::{Markup, html};
 
@@ -7,7 +7,7 @@ pub(super) const HALF: f64 = 150.0;
 /// The width of a picture on paper, millimetres; the style sheet says the same.
 pub(super) const PRINTED_MM: f64 = 62.0;
 
-/// A picture with its title and description for those who do not see it.
+/// A picture with a title and description for readers who do not see it.
 pub(super) fn frame(id: &str, (title, desc): (&str, &str), inside: &Markup) -> Markup {
     let (title_id, desc_id) = (format!("{id}-t"), format!("{id}-d"));
     html! {
@@ -31,7 +31,7 @@ pub(super) fn point(radius: f64, angle_deg: f64) -> String {
     format!("{x:.1},{y:.1}")
 }
 
-/// One decimal, as coordinates need no more.
+/// One decimal: coordinates need no more.
 pub(super) fn n(number: f64) -> String {
     format!("{number:.1}")
 }
@@ -54,7 +54,7 @@ pub(super) fn label(radius: f64, angle_deg: f64, size: f64, words: &str) -> Mark
     }
 }
 
-/// A short text beside the end of a ray, off it so that neighbouring rays stay readable.
+/// A short text beside the end of a ray, shifted so that texts of neighbouring rays do not overlap.
 pub(super) fn label_beside(radius: f64, angle_deg: f64, words: &str) -> Markup {
     let (sin, cos) = angle_deg.to_radians().sin_cos();
     let (x, y) = at(radius + 3.0, angle_deg);
@@ -74,14 +74,14 @@ pub(super) fn arrow(from: f64, to: f64, angle_deg: f64) -> Markup {
     }
 }
 
-/// A place beside a ray.
+/// A point beside a ray.
 fn side(radius: f64, angle_deg: f64, off: f64) -> String {
     let (sin, cos) = angle_deg.to_radians().sin_cos();
     let (x, y) = at(radius, angle_deg);
     format!("{:.1},{:.1}", x + off * cos, y - off * sin)
 }
 
-/// The largest of 1, 2, 5 times a power of ten that is not above a number.
+/// The largest number not above the given one that is 1, 2 or 5 times a power of ten.
 pub(super) fn round_down(number: f64) -> f64 {
     if !(number.is_finite() && number > 0.0) {
         return 1.0;

@@ -1,4 +1,4 @@
-//! The turn of a surface that belongs to the part.
+//! A turn of a surface of the part itself.
 
 use maud::{Markup, html};
 
@@ -11,10 +11,10 @@ use bench::verdict::Verdict;
 use quantity::{Figure, Unit};
 use words::size;
 
-/// Touches up to which each has its dot.
+/// The most touches that are drawn as dots.
 const DOTTED: usize = 40;
 
-/// A plot of each circle, before and after beside each other at one magnification.
+/// A plot of each circle, before and after side by side at one magnification.
 pub(super) fn plots(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>) -> Markup {
     if item.check.total_only() {
         return html! { p.what { "Only the total reading was keyed in: there are no angles to draw." } };
@@ -41,7 +41,7 @@ pub(super) fn plots(model: &Model<'_>, item: &Item<'_>, go: &Go<'_>) -> Markup {
     }
 }
 
-/// Angles and heights of one circle; none where a position was left out or not taken.
+/// Angles and heights of one circle; `None` where a position was left out or not taken.
 fn around(go: &Go<'_>, ring: u32) -> Vec<(f64, Option<Figure>)> {
     let check = go.check;
     let rings = u32::try_from(check.radii.len().max(1)).unwrap_or(1);
@@ -52,7 +52,7 @@ fn around(go: &Go<'_>, ring: u32) -> Vec<(f64, Option<Figure>)> {
     found
 }
 
-/// Whether the figures of the verdict are those of this circle: the one that shows most.
+/// Whether the figures of the verdict are those of this circle, the one with the largest.
 fn is_judged(go: &Go<'_>, ring: u32) -> bool {
     let spread = |ring: u32| {
         let heights: Vec<Figure> =

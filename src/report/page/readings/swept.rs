@@ -1,4 +1,4 @@
-//! The samples of swept turns, each with where it lies.
+//! The samples of swept turns, each with its angle.
 
 use maud::{Markup, html};
 
@@ -57,7 +57,7 @@ fn taps(go: &Go<'_>) -> String {
     format!("one turn in {seconds}.{tenths} s, {tapped}. ")
 }
 
-/// `12.4° 0.00012`, in order; without an angle where none is believed.
+/// `12.4° 0.00012`, in order; without angles where they cannot be trusted.
 fn samples(go: &Go<'_>, unit: Unit) -> Vec<String> {
     let known = go.check.swept().is_some_and(Swept::knows_angles);
     let placed = go.attempt.in_state(State::Placed);

@@ -1,5 +1,5 @@
-//! A station of a bar: the total reading as it was seated first, twice the spindle's eccentricity, or
-//! the total reading of the mean turn, whichever was judged.
+//! A station of a bar: the total reading of the first seating, twice the spindle's eccentricity, or the
+//! total reading of the mean turn, depending on which was judged.
 
 use crate::page::model::{Go, Item};
 use bench::verdict::StationFigures;
@@ -7,7 +7,7 @@ use quantity::{Figure, Unit};
 use store::VerdictRecord;
 use words::size;
 
-/// The figure of the station that is judged, as it came about.
+/// The judged figure of the station, with its arithmetic.
 pub(super) fn sum(
     item: &Item<'_>,
     go: &Go<'_>,
@@ -23,13 +23,13 @@ pub(super) fn sum(
         station,
         of: record.verdict.figures.stations.len(),
     };
-    // The bar is told where it was split from the spindle, and only then.
+    // The bar is named only where it was split from the spindle.
     if judged.bar.is_none() {
         let first = if judged.seatings.len() > 1 { ", as it was seated first" } else { "" };
         let sum = super::range(go, &turns.seated(0), record, page)?;
         return Some(format!("At {at} {page}{first}. {sum}"));
     }
-    // Of three the last one only proves that the seating repeats.
+    // Of three seatings the last one only proves that the first repeats.
     let seatings = if judged.seatings.len() == 3 { 2 } else { judged.seatings.len() };
     let off = judged.eccentricity?.shown(page);
     let wave = format!(
@@ -48,10 +48,10 @@ pub(super) fn sum(
 /// The readings of one station, seating by seating.
 struct Turns<'a> {
     go: &'a Go<'a>,
-    /// Marks of a turn.
+    /// The marks of a turn.
     per: u32,
     station: usize,
-    /// Stations of the bar.
+    /// The number of stations of the bar.
     of: usize,
 }
 
@@ -63,7 +63,7 @@ impl Turns<'_> {
         super::circle(self.go, on)
     }
 
-    /// The mean of so many seatings at each mark that all of them have.
+    /// The mean of this many seatings, at each mark that all of them have.
     fn mean(&self, seatings: usize) -> Vec<(u32, Figure)> {
         let turns: Vec<_> = (0..seatings).map(|seating| self.seated(seating)).collect();
         let at = |turn: &Vec<(u32, Figure)>, mark| {

@@ -1,4 +1,4 @@
-//! The minimum zone from the heights of its contacts: a weighted sum that a person can do.
+//! The minimum zone from the heights of its contacts: a weighted sum that a person can do by hand.
 
 use std::fmt::Write as _;
 
@@ -7,11 +7,11 @@ use crate::page::text::bracketed;
 use quantity::{Figure, Unit};
 use store::VerdictRecord;
 
-/// A contact: its position, where it lies, its height.
+/// A contact: its position, its place on the face, its height.
 type Contact = (u32, [f64; 2], Figure);
 
-/// The weighted sum of the heights at the contacts, upper minus lower. The weights are those by
-/// which the contacts balance in plan, so that any tilt goes out.
+/// The weighted sum of the heights at the contacts, upper minus lower. The weights balance the places of
+/// the contacts, so that any tilt cancels out.
 pub(super) fn sum(
     item: &Item<'_>,
     go: &Go<'_>,
@@ -53,7 +53,7 @@ fn list(contacts: &[Contact]) -> String {
     positions.join(" and ")
 }
 
-/// Weights of upper and lower contacts; each side sums to one.
+/// The weights of upper and lower contacts; the weights of each side add up to one.
 fn weights(upper: &[Contact], lower: &[Contact]) -> Option<(Vec<f64>, Vec<f64>)> {
     match (upper, lower) {
         ([a, b], [c, d]) => {
@@ -82,7 +82,7 @@ fn crossing(a: [f64; 2], b: [f64; 2], c: [f64; 2], d: [f64; 2]) -> Option<(f64, 
     (shares.0.is_finite() && shares.1.is_finite()).then_some(shares)
 }
 
-/// The weights of three corners that balance at a point.
+/// The weights at which three corners balance at a point.
 fn inside([a, b, c]: [[f64; 2]; 3], point: [f64; 2]) -> Option<Vec<f64>> {
     let whole = cross(from(a, b), from(a, c));
     let of_b = cross(from(a, point), from(a, c)) / whole;
