@@ -204,7 +204,7 @@ impl Work {
         let frame = Frame {
             gauge: Name::new("plate").expect("a name"),
             value: Quoted::parse(&number, Unit::Inch).expect("a length"),
-            as_sent: format!("+{number}"),
+            text: format!("+{number}"),
             repeat: false,
             odd: None,
             low_battery: false,

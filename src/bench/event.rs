@@ -123,7 +123,7 @@ pub struct Frame {
     /// Its value, exactly.
     pub value: Quoted,
     /// What was sent, printable.
-    pub as_sent: String,
+    pub text: String,
     /// The same press as the one before.
     pub repeat: bool,
     /// A unit, or places, other than expected.

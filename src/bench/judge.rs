@@ -79,11 +79,14 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
         answers: answers(job, id, check),
         figures: judged.figures,
         advice: Vec::new(),
+        sayings: Vec::new(),
         cautions: Vec::new(),
         reasons,
     };
     verdict.advice = tries.moved.map(|off| words::was_it_ground(check, off)).into_iter().collect();
     verdict.advice.extend(judged.says);
+    verdict.advice.extend(judged.sayings.iter().map(|said| said.text.clone()));
+    verdict.sayings = judged.sayings;
     verdict.advice.extend(words::advice(&verdict, check, attempt));
     metal::add(job, id, &tries, &mut verdict);
     if verdict.word != Word::Incomplete {

@@ -372,9 +372,9 @@ impl Bench {
             Source::Drop { file, .. } => Some(file),
             Source::Serial | Source::Keyed => None,
         };
-        let (arrived_as, keyed) = (state, reading.source == Source::Keyed);
-        let graduation =
-            if keyed { crate::state::watched::graduation_of(&reading.as_sent) } else { None };
+        let (arrived_as, keyed) = (state, reading.keyed());
+        let graduation = keyed.and_then(crate::state::watched::graduation_of);
+        let keyed = keyed.is_some();
         let (id, at) = (row.seq, reading.measured_at.unwrap_or(row.at.wall));
         if let (Some((taps, check)), State::Placed, Some(_)) = (&mut attempt.swept, state, position)
         {

@@ -7,7 +7,7 @@ use judgement::{Known, Limits, Reason, Word};
 use quantity::{Figure, Length, Unit};
 
 use crate::fact::row::{AttemptReason, Question, State};
-use crate::fact::verdict::{TookOff, Verdict};
+use crate::fact::verdict::{SaidOf, TookOff, Verdict};
 use crate::judge::half_turn;
 use crate::judge::returns;
 use crate::plan::Watched;
@@ -94,7 +94,7 @@ pub fn came_to(verdict: &Verdict) -> String {
         said.extend(verdict.advice.first().cloned());
     }
     said.extend(whys(verdict));
-    said.extend(mistaken(verdict));
+    said.extend(mistaken(verdict).map(str::to_owned));
     said.extend(verdict.cautions.iter().cloned());
     said.join(" ")
 }
@@ -127,10 +127,11 @@ pub const fn why(reason: Reason) -> &'static str {
     }
 }
 
-/// How a sentence goes on that names the length of a pair which a reason comes from, and what to do;
-/// nothing for a reason that no length can have.
-const fn of_a_length(reason: Reason) -> Option<&'static str> {
-    Some(match reason {
+/// What a reason means of one length of a pair, and what to do; nothing for a reason that no length can
+/// have.
+#[must_use]
+pub fn why_of_a_length(reason: Reason, target: &str) -> Option<String> {
+    let end = match reason {
         Reason::NotClosed => " was not closed at position 0: measure it again.",
         Reason::NotMastered => " was not held against the master: measure it again.",
         Reason::ZeroMoved => ": the master came back different: measure it again.",
@@ -147,13 +148,8 @@ const fn of_a_length(reason: Reason) -> Option<&'static str> {
         | Reason::SeatingMoved
         | Reason::NearNoise
         | Reason::GapInTurn => return None,
-    })
-}
-
-/// What a reason means of one length of a pair.
-#[must_use]
-pub fn why_of_a_length(reason: Reason, target: &str) -> Option<String> {
-    of_a_length(reason).map(|end| format!("{target}{end}"))
+    };
+    Some(format!("{target}{end}"))
 }
 
 /// What is told of one length, told of the pair it belongs to.
@@ -162,34 +158,27 @@ pub fn of_the_length(target: &str, caution: &str) -> String {
     format!("Of {target}: {caution}")
 }
 
-/// The sentences of a verdict on a pair that name the lengths which a reason comes from.
-fn named(verdict: &Verdict, reason: Reason) -> Vec<String> {
-    let end = of_a_length(reason).filter(|_| verdict.figures.pair.is_some());
-    let Some(end) = end else { return Vec::new() };
-    verdict.advice.iter().filter(|said| said.ends_with(end)).cloned().collect()
-}
-
-/// Why a verdict is withheld, reason by reason.
+/// Why a verdict is withheld, reason by reason; where a length of a pair is the reason, which one.
 fn whys(verdict: &Verdict) -> Vec<String> {
     let one = |reason: &Reason| {
-        let named = named(verdict, *reason);
+        let named: Vec<String> =
+            verdict.said_of(SaidOf::Length(*reason)).map(str::to_owned).collect();
         if named.is_empty() { vec![why(*reason).to_owned()] } else { named }
     };
     verdict.reasons.iter().flat_map(one).collect()
 }
 
-/// What a taper that is out looks as if it were measured another way than the drawing means it.
-fn mistaken(verdict: &Verdict) -> Option<String> {
-    let taken = |said: &&String| kind::is_mistaken(said);
-    let out = verdict.word == Word::DoesNotConform && verdict.figures.rate.is_some();
-    verdict.advice.iter().find(taken).filter(|_| out).cloned()
+/// What something that is out looks as if it were measured another way than the drawing means it.
+fn mistaken(verdict: &Verdict) -> Option<&str> {
+    let out = verdict.word == Word::DoesNotConform;
+    verdict.said_of(SaidOf::Mistaken).next().filter(|_| out)
 }
 
 /// Sentences that belong to a verdict on the record.
 #[must_use]
 pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String> {
     // What is said of one length of a pair stands above.
-    let general = |reason: &&Reason| named(verdict, **reason).is_empty();
+    let general = |reason: &&Reason| verdict.said_of(SaidOf::Length(**reason)).next().is_none();
     let reasons = verdict.reasons.iter().filter(general);
     let mut advice: Vec<String> = reasons.map(|reason| why(*reason).to_owned()).collect();
     match attempt.watched() {
@@ -344,8 +333,6 @@ pub fn so_far(check: &Check, value: Figure) -> String {
     beside(value, upper(check.limits), check.unit)
 }
 
-const THE_WHEEL_TOOK: &str = "The wheel took";
-
 /// What the wheel took off, as a sentence, as fine as both series were read: amounts where both series
 /// stood on one zero, otherwise only how much more on one side.
 #[must_use]
@@ -355,7 +342,7 @@ pub fn took_off(check: &Check, step: Length, took: &TookOff) -> Option<String> {
     let say = |amount: Figure| in_steps(amount, step, check.unit);
     let at = |position: u32| mark(check.angle_deg(position));
     if most.amount == least.amount {
-        let even = format!("{THE_WHEEL_TOOK} the same everywhere");
+        let even = "The wheel took the same everywhere";
         return Some(if took.same_zero {
             format!("{even}: {}.", say(most.amount))
         } else {
@@ -364,12 +351,9 @@ pub fn took_off(check: &Check, step: Length, took: &TookOff) -> Option<String> {
     }
     let (high, low) = (at(most.position), at(least.position));
     Some(if took.same_zero {
-        format!("{THE_WHEEL_TOOK} {} at {high}, {} at {low}.", say(most.amount), say(least.amount))
+        format!("The wheel took {} at {high}, {} at {low}.", say(most.amount), say(least.amount))
     } else {
-        format!(
-            "{THE_WHEEL_TOOK} {} more at {high} than at {low}.",
-            say(most.amount - least.amount)
-        )
+        format!("The wheel took {} more at {high} than at {low}.", say(most.amount - least.amount))
     })
 }
 
@@ -522,7 +506,7 @@ pub fn regrind(was: &Verdict, now: &Verdict) -> String {
     let say = |verdict: &Verdict| {
         verdict.told(verdict.unit).value.unwrap_or_else(|| "no figure".to_owned())
     };
-    let wheel = now.advice.iter().find(|said| said.starts_with(THE_WHEEL_TOOK));
+    let wheel = now.said_of(SaidOf::Wheel).next();
     let wheel = wheel.map_or_else(String::new, |wheel| format!(" {wheel}"));
     format!("was {}, now {}.{wheel}", say(was), say(now))
 }

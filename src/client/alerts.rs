@@ -26,7 +26,7 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     filter.kind = query::word_of("kind", sought.kind.as_deref(), &kinds)?;
     filter.level = sought.level.map(Loudness::level);
     let (record, _) = bench::record(global)?;
-    let look_up = LookUp { global, sought, form, record: &record, columns: ALERT_COLUMNS };
+    let look_up = LookUp { global, sought, form, record: &record, columns: &ALERT_COLUMNS };
     look_up.print(
         &filter,
         |filter| record.alerts(filter),

@@ -91,7 +91,7 @@ fn readings(record: &Reader, filter: &Filter, numbers: &Numbers) -> Result<Vec<u
     for reading in &mut found {
         reading.id = numbers.was(reading.id);
     }
-    csv(READING_COLUMNS, &found)
+    csv(&READING_COLUMNS, &found)
 }
 
 fn verdicts(record: &Reader, filter: &Filter, numbers: &Numbers) -> Result<Vec<u8>, Failure> {
@@ -116,7 +116,7 @@ fn alerts(record: &Reader, filter: &Filter, numbers: &Numbers) -> Result<Vec<u8>
     for alert in &mut found {
         alert.id = numbers.was(alert.id);
     }
-    csv(ALERT_COLUMNS, &found)
+    csv(&ALERT_COLUMNS, &found)
 }
 
 /// The report, without earlier jobs of the same serial number, which are not exported.

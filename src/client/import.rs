@@ -41,11 +41,13 @@ pub(crate) fn run(global: &Global, args: &ImportArgs) -> Result<u8, Failure> {
 
 fn refused(error: ImportError, folder: &Path) -> Failure {
     let record = folder.join(RECORD);
-    let in_record = format!("{}: {error}", record.display());
+    let text = error.to_string();
+    let in_record = format!("{}: {text}", record.display());
     match error {
         ImportError::Used { name, .. } => {
             let hint = format!("names live for ever; see that one with: tenths job show {name}");
-            Failure::new(REFUSED, error_of(&in_record), hint)
+            // Where it stands does not matter here.
+            Failure::new(REFUSED, text, hint)
         }
         ImportError::Contradiction(_) => {
             Failure::new(REFUSED, in_record, "nothing was changed; it was not made by tenths")
@@ -59,11 +61,6 @@ fn refused(error: ImportError, folder: &Path) -> Failure {
         }
         ImportError::Store(error) => bench::no_record(error),
     }
-}
-
-/// The sentence alone, where the place does not matter.
-fn error_of(in_record: &str) -> String {
-    in_record.split_once(": ").map_or(in_record, |(_, text)| text).to_owned()
 }
 
 fn told(manifest: &Manifest, imported: &Imported) -> String {

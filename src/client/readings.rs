@@ -23,7 +23,7 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
     filter.state = query::word_of("state", sought.state.as_deref(), &states)?;
     filter.word = verdicts::word(sought.verdict.as_deref())?;
     let (record, unit) = bench::record(global)?;
-    let look_up = LookUp { global, sought, form, record: &record, columns: READING_COLUMNS };
+    let look_up = LookUp { global, sought, form, record: &record, columns: &READING_COLUMNS };
     look_up.print(
         &filter,
         |filter| record.readings(filter),

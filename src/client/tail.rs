@@ -307,12 +307,12 @@ struct Show {
 
 impl Show {
     /// What is printed of a line, if anything.
-    fn line(&self, feed: &FeedLine, as_sent: &str) -> Option<String> {
+    fn line(&self, feed: &FeedLine, line: &str) -> Option<String> {
         if !self.wanted(feed) {
             return None;
         }
         if self.json {
-            return Some(as_sent.to_owned());
+            return Some(line.to_owned());
         }
         let at = Wall::parse(&feed.at)
             .map_or_else(|_| printable(&feed.at), |at| clock_time(at, &self.zone));

@@ -351,7 +351,7 @@ impl<R: Record> Desk<R> {
             Kind::Reading { value, repeat, low_battery, odd } => Some(Event::Frame(Frame {
                 gauge: gauge.clone(),
                 value: *value,
-                as_sent: outcome.text.clone(),
+                text: outcome.text.clone(),
                 repeat: *repeat,
                 odd: *odd,
                 low_battery: *low_battery,

@@ -64,5 +64,5 @@ fn live(profile: Profile, gauges: Vec<GaugeOnLine>) -> GaugeLine {
 /// One sample of a stream, in steps of 0.00001 in.
 fn sample(at_us: u64, steps: i64) -> Sample {
     let value = Quoted::from_count(steps.into(), 5, Unit::Inch).unwrap();
-    Sample { at_us, value, as_sent: steps.to_string(), odd: None, low_battery: false }
+    Sample { at_us, value, text: steps.to_string(), odd: None, low_battery: false }
 }

@@ -3,10 +3,33 @@
 use judgement::{Expanded, Limits, Reason};
 use num_rational::Ratio;
 use quantity::{Figure, Length, Unit};
+use serde::{Deserialize, Serialize};
 use words::{Angle, Thousandth, degrees};
 
 use super::figures::Figures;
 use super::series::{Series, Watched};
+
+/// A sentence that is told again elsewhere, where what it is of matters.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Saying {
+    /// What it is of.
+    pub of: SaidOf,
+    /// The sentence.
+    pub text: String,
+}
+
+/// What a sentence is of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum SaidOf {
+    /// Why one length of a pair withholds the verdict on their difference.
+    Length(Reason),
+    /// That something was measured another way than the drawing means it.
+    Mistaken,
+    /// What the wheel took off.
+    Wheel,
+}
 
 /// What one characteristic comes to.
 #[derive(Debug, Default)]
@@ -23,6 +46,8 @@ pub struct Judged {
     pub reasons: Vec<Reason>,
     /// Sentences of its own for the person.
     pub says: Vec<String>,
+    /// Sentences behind them that are told again elsewhere.
+    pub sayings: Vec<Saying>,
     /// Those that must not be missed.
     pub cautions: Vec<String>,
     /// The attempts it rests on by their numbers, where these are others than its own tries.

@@ -10,7 +10,7 @@ use super::bar_runout::MOST_STATIONS;
 use super::check::{Holding, Reads};
 use super::difference::Arrangement;
 use super::figures::Figures;
-use super::judged::Judged;
+use super::judged::{Judged, SaidOf, Saying};
 use super::keys::setting::{self, Goes, Usual};
 use super::keys::{Keys, ReadCheck, decimal, lengths, limits, touched, uncertainty};
 use super::layout::Layout;
@@ -143,7 +143,8 @@ fn judged(of: &Series<'_>, taper: &Taper) -> Judged {
     if of.sums.len() == 2 {
         judged.says.push("Two stations show no form.".to_owned());
     }
-    judged.says.extend(mistaken(rate, float(taper.rate)).map(str::to_owned));
+    let taken = mistaken(rate, float(taper.rate));
+    judged.sayings.extend(taken.map(|text| Saying { of: SaidOf::Mistaken, text: text.to_owned() }));
     judged
 }
 
@@ -230,36 +231,27 @@ fn float(ratio: Ratio<i128>) -> f64 {
     *ratio.numer() as f64 / *ratio.denom() as f64
 }
 
-/// What is said of a rate that is half of the drawing's, has its other sign, or is short by what
-/// the side of a 7/24 is longer than its axis.
-const MISTAKES: [&str; 3] = [
-    "The rate is half of the drawing's: between centres an indicator sees the radius.",
-    "The rate has the other sign: the diameters run the other way. Large end first? Or the distances run from the other end.",
-    "The rate is about 1 % short: that is how a 7/24 comes out with distances taken along the side.",
-];
-
-/// Whether a sentence says that a taper was measured another way than the drawing means it.
-#[must_use]
-pub fn is_mistaken(said: &str) -> bool {
-    MISTAKES.contains(&said)
-}
-
 /// What a rate looks like that was measured another way than the drawing means it.
 fn mistaken(rate: f64, asked: f64) -> Option<&'static str> {
-    let [half, other_sign, along_the_side] = MISTAKES;
     let share = rate / asked;
     if !share.is_finite() {
         return None;
     }
     if (share - 0.5).abs() <= 0.025 {
-        return Some(half);
+        return Some(
+            "The rate is half of the drawing's: between centres an indicator sees the radius.",
+        );
     }
     if (share + 1.0).abs() <= 0.05 {
-        return Some(other_sign);
+        return Some(
+            "The rate has the other sign: the diameters run the other way. Large end first? Or the distances run from the other end.",
+        );
     }
     let seven_in_24 = (asked.abs() - geometry::SEVEN_IN_24).abs() < 1e-9;
     let short = 1.0 - share;
-    (seven_in_24 && (short - 0.0106).abs() <= 0.003).then_some(along_the_side)
+    (seven_in_24 && (short - 0.0106).abs() <= 0.003).then_some(
+        "The rate is about 1 % short: that is how a 7/24 comes out with distances taken along the side.",
+    )
 }
 
 /// Reads a taper.

@@ -2,9 +2,10 @@
 
 use std::sync::LazyLock;
 
+use serde::Deserialize;
 use serde_json::Value;
 use wire::FiguresLine;
-use words::Columns;
+use words::{Columns, fields_of};
 
 /// The version of the columns below. Their names and order stay as they are within a version; what
 /// `docs/csv.md` says of it is held against them by a test.
@@ -19,30 +20,19 @@ pub enum CsvStyle {
     Comma,
 }
 
-/// The columns of readings: paths into `reading/1`.
-pub const READING_COLUMNS: &[&str] = &[
-    "id",
-    "at",
-    "gauge",
-    "source",
-    "file",
-    "row",
-    "job",
-    "part",
-    "check",
-    "attempt",
-    "position",
-    "angle_deg",
-    "radius",
-    "station",
-    "value",
-    "unit",
-    "as_sent",
-    "state",
-    "why",
-    "by",
-    "voided_by",
-];
+/// The columns of readings: the fields of `reading/1`.
+pub static READING_COLUMNS: LazyLock<Vec<&'static str>> =
+    LazyLock::new(columns_of::<wire::ReadingLine>);
+
+/// The columns of alerts: the fields of `alert/1`.
+pub static ALERT_COLUMNS: LazyLock<Vec<&'static str>> =
+    LazyLock::new(columns_of::<wire::AlertLine>);
+
+/// The fields of a line; not the name of its shape, and not whose process asked.
+fn columns_of<T: for<'de> Deserialize<'de>>() -> Vec<&'static str> {
+    let told = |field: &&str| *field != "schema" && !field.ends_with("caller");
+    fields_of::<T>().iter().copied().filter(told).collect()
+}
 
 /// The columns of verdicts: paths into `verdict/1`. Those of the figures are in the order in which
 /// they are described; one that was described later comes behind all others.
@@ -101,22 +91,6 @@ const BEHIND: &[&str] = &["by"];
 
 /// Figures that were not there when the columns began.
 const LATER: [&str; 2] = ["figures.zero_walk", "figures.zero"];
-
-/// The columns of alerts: paths into `alert/1`.
-pub const ALERT_COLUMNS: &[&str] = &[
-    "id",
-    "at",
-    "level",
-    "kind",
-    "job",
-    "part",
-    "check",
-    "gauge",
-    "text",
-    "cleared_at",
-    "acked_at",
-    "acked_by",
-];
 
 /// The columns of jobs: paths into `job/1`.
 pub const JOB_COLUMNS: &[&str] =

@@ -20,3 +20,6 @@ pub use page::{JobFacts, ReportFacts, report_page};
 pub use sheet::sheet;
 pub use table::{Column, Fitted, Table};
 pub use times::{age, clock_time, day_and_time};
+
+#[cfg(test)]
+mod tests;

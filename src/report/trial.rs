@@ -50,6 +50,7 @@ pub fn face() -> VerdictRecord {
         answers: Vec::new(),
         figures: Figures::default(),
         advice: Vec::new(),
+        sayings: Vec::new(),
         cautions: Vec::new(),
         reasons: Vec::new(),
     };

@@ -114,6 +114,7 @@ fn verdict() -> VerdictRecord {
             answers: Vec::new(),
             figures,
             advice: vec!["OUT.".to_owned()],
+            sayings: Vec::new(),
             cautions: Vec::new(),
             reasons: vec![Reason::GaugeTooCoarse],
         }),
@@ -230,6 +231,7 @@ fn an_incomplete_verdict_of_a_band_has_nulls_and_both_limits() {
             guarded: None,
             figures: Figures::default(),
             advice: Vec::new(),
+            sayings: Vec::new(),
             cautions: Vec::new(),
             reasons: Vec::new(),
             ..(*first.verdict).clone()
@@ -272,6 +274,7 @@ fn a_verdict_on_an_answer_has_no_figures_no_tolerance_and_no_set_up() {
         answer: Some("yes".to_owned()),
         figures: Figures::default(),
         advice: Vec::new(),
+        sayings: Vec::new(),
         cautions: Vec::new(),
         reasons: Vec::new(),
         ..(*first.verdict).clone()

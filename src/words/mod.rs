@@ -9,6 +9,7 @@
 mod amount;
 mod angle;
 mod due;
+mod fields;
 mod held;
 mod leaf;
 pub mod schema;
@@ -20,6 +21,7 @@ pub use amount::{
 };
 pub use angle::{degrees, first_high_spot, mark};
 pub use due::Calibration;
+pub use fields::fields_of;
 pub use held::{Held, Told};
 pub use leaf::{Angle, Billionth, Bound, Millionth, Stated, Thousandth, ThousandthUp};
 pub use tell::{Columns, LimitsTold, Tell, To};

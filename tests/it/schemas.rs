@@ -113,9 +113,9 @@ fn under<'a>(schema: &'a Value, at: &'a Value, key: &str) -> Option<&'a Value> {
 fn columns_of_tables() -> String {
     let schemas: BTreeMap<String, Value> = wire::schemas::schemas().into_iter().collect();
     let tables: [(&str, &str, &[&str]); 4] = [
-        ("Readings", "reading/1", report::READING_COLUMNS),
+        ("Readings", "reading/1", &report::READING_COLUMNS),
         ("Verdicts", "verdict/1", &report::VERDICT_COLUMNS),
-        ("Alerts", "alert/1", report::ALERT_COLUMNS),
+        ("Alerts", "alert/1", &report::ALERT_COLUMNS),
         ("Jobs", "job/1", report::JOB_COLUMNS),
     ];
     let row = |name: &str, column: &str| {

@@ -469,6 +469,14 @@ stored! {
     }
 }
 
+impl Reading {
+    /// What a person keyed in.
+    #[must_use]
+    pub fn keyed(&self) -> Option<&str> {
+        (self.source == Source::Keyed).then_some(self.as_sent.as_str())
+    }
+}
+
 impl RefersToRows for Source {
     fn numbers(&mut self, _field: &'static str, visit: &mut dyn FnMut(&'static str, &mut Seq)) {
         match self {

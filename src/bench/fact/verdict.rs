@@ -11,6 +11,7 @@ pub use kind::figures::{
     Longer, Mean, MeanLine, NotMeasured, PairFigures, PairLine, Predicted, PredictedLine, Repeat,
     RepeatLine, StationFigures, StationLine, TookOff, TookOffLine, WaveFigure, WaveFigureLine,
 };
+pub use kind::{SaidOf, Saying};
 
 stored! {
     /// The verdict on one attempt at a check. The newest one of an attempt stands.
@@ -61,6 +62,8 @@ stored! {
         pub figures: Figures,
         /// Sentences for the person, in the order they matter.
         pub advice: Vec<String>,
+        /// Those of them that are told again elsewhere, by what they are of.
+        pub sayings: Vec<Saying>,
         /// Those of them that a person must not miss: told wherever the word is told.
         pub cautions: Vec<String>,
         /// Why it was withheld, or may not pass.
@@ -77,6 +80,11 @@ impl Verdict {
             .known_within(self.uncertainty.map(Figure::from))
             .above_noise(self.figures.noise_floor.map(|floor| Figure::from(floor.0)))
             .signed(self.figures.pair.is_some())
+    }
+
+    /// Its sentences that are of something.
+    pub(crate) fn said_of(&self, of: SaidOf) -> impl Iterator<Item = &str> {
+        self.sayings.iter().filter(move |said| said.of == of).map(|said| said.text.as_str())
     }
 
     /// The judged figure as a person reads it in `unit`; of a bar the limit is told with the station.
@@ -145,4 +153,4 @@ stored! {
     }
 }
 
-no_numbers!(Figures, Mean);
+no_numbers!(Figures, Mean, Saying);

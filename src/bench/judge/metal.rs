@@ -1,7 +1,7 @@
 //! What the wheel has taken off, and what it has to take off: only where set-up, datum and a whole,
 //! still circle allow it.
 
-use crate::fact::verdict::Amount;
+use crate::fact::verdict::{Amount, SaidOf, Saying};
 use ::words::Angle;
 use std::sync::Arc;
 
@@ -32,7 +32,9 @@ pub(super) fn add(job: &Job, id: Seq, tries: &Tries, verdict: &mut Verdict) {
             // No wheel puts metal on: what it took is not known.
             verdict.cautions.push(words::ground_and_yet(tries.check, step, by));
         } else {
-            verdict.advice.extend(words::took_off(tries.check, step, &took_off));
+            let wheel = words::took_off(tries.check, step, &took_off);
+            verdict.advice.extend(wheel.clone());
+            verdict.sayings.extend(wheel.map(|text| Saying { of: SaidOf::Wheel, text }));
             verdict.figures.took_off = Some(took_off);
         }
     }

@@ -9,7 +9,7 @@ use num_rational::Ratio;
 use judgement::{self, Expanded, Heat, Known, Limits, Offsets, Preload, Reason, Word};
 use quantity::{Figure, Length, Wall};
 
-use crate::fact::verdict::{Figures, Longer, PairFigures};
+use crate::fact::verdict::{Figures, Longer, PairFigures, SaidOf, Saying};
 use crate::judge::figure::InJob;
 use crate::plan::{Arrangement, Beside as _, Check, CheckAt, Judged, Pair, rounded, with_returns};
 use crate::state::pairs;
@@ -115,7 +115,7 @@ impl<'a> Found<'a> {
     }
 
     fn judged(self, rule: judgement::Rule) -> Judged {
-        let (reasons, named) = self.reasons();
+        let (reasons, sayings) = self.reasons();
         let decision =
             self.limits.map(|limits| judgement::decide(self.value, self.uncertainty(), limits));
         let word =
@@ -134,13 +134,12 @@ impl<'a> Found<'a> {
             loads_n: self.loads(),
             apart_min: self.apart_min,
         };
-        let mut says = self.says(&pair, grind);
-        says.extend(named);
         Judged {
             value: Some(self.value),
             expanded: Some(self.expanded),
             limits: self.limits,
-            says,
+            says: self.says(&pair, grind),
+            sayings,
             cautions: self.halves.iter().flat_map(Half::cautions).collect(),
             figures: Figures { pair: Some(pair), ..Figures::default() },
             reasons,
@@ -152,7 +151,7 @@ impl<'a> Found<'a> {
     }
 
     /// What withholds the verdict; and, where that is so of one of the lengths, which one.
-    fn reasons(&self) -> (Vec<Reason>, Vec<String>) {
+    fn reasons(&self) -> (Vec<Reason>, Vec<Saying>) {
         let tolerance = self.limits.map(Limits::half_width);
         let mut named = Vec::new();
         let mut halves = Vec::new();
@@ -167,7 +166,10 @@ impl<'a> Found<'a> {
             of_it.extend((warmer == Some(at)).then_some(Reason::Warm));
             of_it.sort_unstable();
             of_it.dedup();
-            let say = |reason: &Reason| words::why_of_a_length(*reason, &half.target);
+            let say = |reason: &Reason| {
+                let text = words::why_of_a_length(*reason, &half.target)?;
+                Some(Saying { of: SaidOf::Length(*reason), text })
+            };
             named.extend(of_it.iter().filter_map(say));
             halves.extend(of_it);
         }

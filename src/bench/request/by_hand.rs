@@ -62,7 +62,7 @@ impl Draft<'_> {
                 gauge: gauge.name.clone(),
                 source: Source::Keyed,
                 value,
-                as_sent: text,
+                text,
                 measured_at: None,
             };
             readings.push(self.touch(active, &incoming, touch));

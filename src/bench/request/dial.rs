@@ -145,7 +145,7 @@ impl Draft<'_> {
                 gauge: gauge.clone(),
                 source: Source::Keyed,
                 value: *value,
-                as_sent: (*text).clone(),
+                text: (*text).clone(),
                 measured_at: None,
             };
             readings.push(self.place(id, incoming, Touch::Position(*position)));

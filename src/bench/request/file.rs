@@ -271,7 +271,7 @@ impl Draft<'_> {
             gauge: file.gauge.clone(),
             source: Source::Drop { file: seen, line: row.line },
             value: row.value,
-            as_sent: row.text(&file.bytes).into_owned(),
+            text: row.text(&file.bytes).into_owned(),
             measured_at: row.time,
         };
         self.place(attempt, incoming, touch);

@@ -24,7 +24,8 @@ pub(crate) struct Incoming {
     pub(crate) gauge: Name,
     pub(crate) source: Source,
     pub(crate) value: Quoted,
-    pub(crate) as_sent: String,
+    /// What was sent, printable.
+    pub(crate) text: String,
     pub(crate) measured_at: Option<Wall>,
 }
 
@@ -363,7 +364,7 @@ pub(crate) fn incoming(frame: &Frame) -> Incoming {
         gauge: frame.gauge.clone(),
         source: Source::Serial,
         value: frame.value,
-        as_sent: frame.as_sent.clone(),
+        text: frame.text.clone(),
         measured_at: None,
     }
 }
@@ -374,7 +375,7 @@ pub(crate) fn reading(
     attempt: Option<Seq>,
     place: Place,
 ) -> Reading {
-    let Incoming { gauge, source, value, as_sent, measured_at } = incoming;
+    let Incoming { gauge, source, value, text: as_sent, measured_at } = incoming;
     let Place { state, position, why } = place;
     Reading { job, attempt, gauge, source, value, as_sent, state, why, position, measured_at }
 }

@@ -174,7 +174,7 @@ impl Kit {
         self.event(&Event::Frame(Frame {
             gauge: name(gauge),
             value: Quoted::parse(value, Unit::Inch).unwrap(),
-            as_sent: value.to_owned(),
+            text: value.to_owned(),
             repeat,
             odd: None,
             low_battery: false,

@@ -118,7 +118,7 @@ fn send_mm(kit: &mut Kit, values: &[&str]) {
         kit.event(&Event::Frame(Frame {
             gauge: name("height"),
             value: Quoted::parse(value, Unit::Millimetre).unwrap(),
-            as_sent: (*value).to_owned(),
+            text: (*value).to_owned(),
             repeat: false,
             odd: None,
             low_battery: false,

@@ -240,16 +240,16 @@ impl<R: Record> Desk<R> {
 /// A good frame as a sample. Any other frame is returned as the error.
 pub(super) fn sample_of(at: Stamp, outcome: Outcome) -> Result<Sample, Outcome> {
     if let Kind::Reading { value, repeat: false, low_battery, odd } = outcome.kind {
-        let (at_us, as_sent) = (at.mono_us, outcome.text);
-        return Ok(Sample { at_us, value, as_sent, odd, low_battery });
+        let (at_us, text) = (at.mono_us, outcome.text);
+        return Ok(Sample { at_us, value, text, odd, low_battery });
     }
     Err(outcome)
 }
 
 /// A sample as the frame of a button.
 pub(super) fn frame_of(gauge: &Name, sample: Sample) -> Frame {
-    let Sample { at_us: _, value, as_sent, odd, low_battery } = sample;
-    Frame { gauge: gauge.clone(), value, as_sent, repeat: false, odd, low_battery }
+    let Sample { at_us: _, value, text, odd, low_battery } = sample;
+    Frame { gauge: gauge.clone(), value, text, repeat: false, odd, low_battery }
 }
 
 /// What a gauge is armed for: the attempt on the screen of its station, if that is measured with the gauge

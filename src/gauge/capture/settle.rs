@@ -65,7 +65,7 @@ pub struct Sample {
     /// The value in the unit and with the places sent.
     pub value: Quoted,
     /// What was sent, printable.
-    pub as_sent: String,
+    pub text: String,
     /// An unexpected unit or number of places.
     pub odd: Option<Odd>,
     /// The frame also said that the battery is low.

@@ -199,7 +199,7 @@ mod tests {
 
     fn sample(at_us: u64) -> Sample {
         let value = Quoted::parse("0.00010", Unit::Inch).unwrap();
-        Sample { at_us, value, as_sent: "+0.00010".to_owned(), odd: None, low_battery: false }
+        Sample { at_us, value, text: "+0.00010".to_owned(), odd: None, low_battery: false }
     }
 
     /// A stream of 30 Hz from second 1 to second `to`.

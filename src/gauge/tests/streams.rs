@@ -84,7 +84,7 @@ fn taken(samples: &[(u64, i64)], level: Option<i64>, shift: i64) -> Vec<(u64, i6
         let armed = Armed { attempt: 1, voided: 0, level };
         if let Some(found) = settle.sample(sample(*at_us, value + shift), Some(armed)) {
             level = level.or(Some(found.value.length));
-            all.push((found.at_us, found.as_sent.parse::<i64>().unwrap() - shift));
+            all.push((found.at_us, found.text.parse::<i64>().unwrap() - shift));
         }
     }
     all

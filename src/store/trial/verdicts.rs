@@ -49,6 +49,7 @@ pub fn verdict(attempt: Seq) -> Verdict {
             ..Figures::default()
         },
         advice: vec!["Touch position 0 again: \"it\" came back different.".to_owned()],
+        sayings: Vec::new(),
         cautions: Vec::new(),
         reasons: vec![Reason::NotClosed, Reason::GaugeTooCoarse],
     }
@@ -95,6 +96,7 @@ pub fn answer_verdict(attempt: Seq) -> Verdict {
         means: Vec::new(),
         figures: Figures::default(),
         advice: Vec::new(),
+        sayings: Vec::new(),
         cautions: Vec::new(),
         reasons: Vec::new(),
         ..verdict(attempt)

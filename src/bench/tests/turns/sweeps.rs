@@ -71,10 +71,10 @@ fn height(deg: f64, k: i64) -> f64 {
 }
 
 fn frame(steps: f64) -> Frame {
-    let as_sent = format!("{:.5}", steps / 1e5);
-    let value = Quoted::parse(&as_sent, Unit::Inch).unwrap();
+    let text = format!("{:.5}", steps / 1e5);
+    let value = Quoted::parse(&text, Unit::Inch).unwrap();
     let gauge = name("plate");
-    Frame { gauge, value, as_sent, repeat: false, odd: None, low_battery: false }
+    Frame { gauge, value, text, repeat: false, odd: None, low_battery: false }
 }
 
 /// A whole turn with `samples` of it.

@@ -67,7 +67,7 @@ impl Hand {
         self.now_us += self.period_us;
         let value = Quoted::from_count(i128::from(steps), 5, Unit::Inch).unwrap();
         let (as_sent, at_us) = (format!("{steps}"), self.now_us);
-        let sample = Sample { at_us, value, as_sent, odd: None, low_battery: false };
+        let sample = Sample { at_us, value, text: as_sent, odd: None, low_battery: false };
         let armed = self.armed.then_some(Armed {
             attempt: ATTEMPT,
             voided: self.voided,
@@ -75,7 +75,7 @@ impl Hand {
         });
         if let Some(taken) = self.settle.sample(sample, armed) {
             self.level = self.level.or(Some(taken.value.length));
-            self.taken.push(taken.as_sent.parse().unwrap());
+            self.taken.push(taken.text.parse().unwrap());
         }
     }
 
@@ -363,7 +363,7 @@ fn the_foot_does_not_count() {
     for steps in 0..20 {
         hand.show(steps);
     }
-    let before = |us| hand.settle.before_foot(hand.now_us + us, None).unwrap().as_sent.clone();
+    let before = |us| hand.settle.before_foot(hand.now_us + us, None).unwrap().text.clone();
     assert_eq!(before(0), "17", "samples of 0 and 100 ms ago are shaken");
     assert_eq!(before(99_999), "17");
     assert_eq!(before(100_000), "18");
