@@ -470,6 +470,22 @@ stored! {
 }
 
 impl Reading {
+    /// A reading that belongs nowhere yet; `text` is what was sent, printable.
+    pub(crate) const fn arrived(gauge: Name, source: Source, value: Quoted, text: String) -> Self {
+        Self {
+            job: None,
+            attempt: None,
+            gauge,
+            source,
+            value,
+            as_sent: text,
+            state: State::Unclaimed,
+            why: None,
+            position: None,
+            measured_at: None,
+        }
+    }
+
     /// What a person keyed in.
     #[must_use]
     pub fn keyed(&self) -> Option<&str> {

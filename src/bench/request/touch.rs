@@ -375,9 +375,10 @@ pub(crate) fn reading(
     attempt: Option<Seq>,
     place: Place,
 ) -> Reading {
-    let Incoming { gauge, source, value, text: as_sent, measured_at } = incoming;
+    let Incoming { gauge, source, value, text, measured_at } = incoming;
     let Place { state, position, why } = place;
-    Reading { job, attempt, gauge, source, value, as_sent, state, why, position, measured_at }
+    let arrived = Reading::arrived(gauge, source, value, text);
+    Reading { job, attempt, state, why, position, measured_at, ..arrived }
 }
 
 fn odd_text(gauge: &Name, odd: Odd) -> String {

@@ -1,5 +1,7 @@
 //! A shop for tests: jobs are opened, measured and closed by the bench itself, in made-up time.
 
+#![expect(clippy::wildcard_enum_match_arm, reason = "few of all rows are told here")]
+
 use std::collections::BTreeMap;
 use std::sync::Arc;
 

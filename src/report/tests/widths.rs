@@ -79,8 +79,8 @@ proptest! {
         let Fitted { text, faint, .. } = table(&cells, &[0, 9, 8, 7, 6, 0]).fitted(Some(width));
         let mut row = None;
         for (at, line) in text.lines().enumerate().skip(1) {
-            if line.starts_with('r') {
-                let digits: String = line[1..].chars().take_while(char::is_ascii_digit).collect();
+            if let Some(number) = line.strip_prefix('r') {
+                let digits: String = number.chars().take_while(char::is_ascii_digit).collect();
                 row = Some(digits.parse::<usize>().unwrap());
             }
             prop_assert_eq!(faint.contains(&at), row.unwrap() % 2 == 1, "line {} of\n{}", at, text);
