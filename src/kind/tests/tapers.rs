@@ -1,7 +1,7 @@
 //! A taper from diameters at stations, and the ways of measuring it wrongly.
 
 use super::*;
-use crate::{Taper, is_mistaken};
+use crate::{SaidOf, Taper};
 use num_rational::Ratio;
 
 /// The 7/24 of ISO 297, its large end first, limits of 0.0001 in over the length.
@@ -76,7 +76,8 @@ fn a_taper_measured_another_way_than_it_is_meant_is_found_out() {
     let check = taper(&["0.6", "1.8", "3"]);
     let said = |diameters: [i64; 3]| {
         let found = judged(&read(&check, &diameters));
-        found.says.into_iter().find(|text| is_mistaken(text))
+        let mut sayings = found.sayings.into_iter();
+        sayings.find(|said| said.of == SaidOf::Mistaken).map(|said| said.text)
     };
     assert_eq!(said([275_000, 240_000, 205_000]), None);
     // Radii, an axis that runs the other way, distances along the side (1.06 % short).
