@@ -4,10 +4,14 @@
 
 mod bars;
 mod faces;
+mod layouts;
 mod lengths;
+mod pairs;
 mod places;
+mod plans;
 mod tapers;
 mod turns;
+mod written;
 
 use judgement::{Doubt, Limits, Part, Rule, Stated, Walk};
 use quantity::{Figure, Length, Name, Unit};

@@ -1,0 +1,152 @@
+//! What a difference, a question and an entry read of a plan, and what each kind says of itself.
+
+use super::written::{changed, found, good, told};
+use super::*;
+use crate::{Arrangement, Ask, Entry, Pair};
+use num_rational::Ratio;
+
+const PAIR: &str = "of = [\"outer/length\", \"inner/length\"]\ntolerance = \"0.0001 in\"\n";
+
+#[test]
+fn a_difference_is_read_with_its_two_lengths() {
+    let check = good("difference", PAIR);
+    let pair: Pair = check.measures.told();
+    assert_eq!(pair.of, [0, 1].map(|part| CheckAt { part, check: 0 }));
+    let tenth = inch("0.0001").picometres();
+    let band = |middle: i64| {
+        Some(Limits::Band {
+            min: Length::from_picometres(middle - tenth),
+            max: Length::from_picometres(middle + tenth),
+        })
+    };
+    assert_eq!(check.limits, band(0), "as much either side");
+    assert_eq!(
+        (check.gauge.clone(), check.total(), check.measures.halves()),
+        (None, 0, Some(pair.of))
+    );
+    // Of heat nothing is stated: 0.2 and 1 degree, steel and a millionth.
+    assert_eq!((pair.between_c, pair.off_20_c), (Ratio::new(1, 5), Ratio::from(1)));
+    assert_eq!((pair.expansion, pair.expansion_u), (crate::steel(), Ratio::new(1, 1_000_000)));
+    assert!(pair.assumed.between && pair.assumed.off_20 && pair.assumed.expansion);
+    let more = changed(
+        PAIR,
+        &[
+            "nominal = \"0.0002 in\"",
+            "arrangement = \"back-to-back\"",
+            "preload = \"0.2 kN\"",
+            "deflection = \"4 um\"",
+            "temperature_between = \"0.1\"",
+            "off_20 = 2",
+            "expansion_uncertainty = \"2e-6\"",
+        ],
+    );
+    let check = good("difference", &more);
+    let pair: Pair = check.measures.told();
+    assert_eq!(check.limits, band(2 * tenth));
+    assert_eq!(pair.arrangement, Some(Arrangement::BackToBack));
+    let (force, deflection) = pair.preload.unwrap();
+    near(force, 200.0, 1e-9);
+    assert_eq!(deflection, Length::from_picometres(4_000_000));
+    assert!(!pair.assumed.between && !pair.assumed.off_20 && !pair.assumed.expansion);
+    let sizes =
+        good("difference", &changed(PAIR, &["tolerance", "min = \"0 in\"", "max = \"0.0001 in\""]));
+    assert_eq!(sizes.limits, Some(Limits::Band { min: Length::ZERO, max: inch("0.0001") }));
+}
+
+#[test]
+fn what_a_difference_lacks_or_has_wrong_is_said() {
+    for (changes, said) in [
+        (&["of"][..], "of is missing"),
+        (&["of = [\"outer/length\"]"], "taken of two lengths"),
+        (&["of = [\"outer/length\", \"outer/length\"]"], "two different lengths"),
+        (&["of = [\"outer/length\", \"old/top\"]"], "old/top is no length"),
+        (&["tolerance"], "needs a tolerance"),
+        (&["min = \"0 in\""], "both a tolerance and a min or max"),
+        (&["tolerance", "min = \"0 in\""], "max is missing"),
+        (&["preload = \"200 N\""], "preload is given without deflection"),
+        (&["deflection = \"4 um\""], "deflection is given without preload"),
+        (&["preload = \"-1 N\"", "deflection = \"4 um\""], "not above zero"),
+        (&["preload = \"200 kg\"", "deflection = \"4 um\""], "is not a force"),
+        (&["arrangement = \"upside-down\""], "arrangement"),
+        (&["offsets_left = [\"bearing/left\"]"], "offsets_left is given without offsets_right"),
+        (&["offsets_left = []", "offsets_right = [\"bearing/left\"]"], "one entry or more"),
+        (
+            &["offsets_left = [\"bearing/left\"]", "offsets_right = [\"bearing/left\"]"],
+            "without the arrangement",
+        ),
+        (
+            &[
+                "offsets_left = [\"bearing/left\"]",
+                "offsets_right = [\"bearing/right\"]",
+                "arrangement = \"back-to-back\"",
+            ],
+            "recorded in turns",
+        ),
+        (
+            &[
+                "offsets_left = [\"bearing/left\"]",
+                "offsets_right = [\"bearing/left\"]",
+                "arrangement = \"back-to-back\"",
+                "nominal = \"0 in\"",
+            ],
+            "not nominal",
+        ),
+        (&["master = \"both\""], "master belongs to its two lengths"),
+        (&["master_size = \"1 in\""], "master_size belongs to its two lengths"),
+    ] {
+        found("difference", &changed(PAIR, changes), said);
+    }
+}
+
+#[test]
+fn questions_and_entries_are_read() {
+    let check = good(
+        "confirm",
+        "question = \"Which face carries the mark?\"\nanswers = [\"thrust side\", \"open side\"]\ngood = [\"thrust side\"]\n",
+    );
+    let ask: Ask = check.measures.told();
+    assert_eq!((ask.answers.len(), ask.good), (2, vec!["thrust side".to_owned()]));
+    assert_eq!((check.limits, check.gauge, check.closure), (None, None, false));
+    let yes: Ask =
+        good("confirm", "question = \"Is the lock on?\"\ngood = [\"yes\"]\n").measures.told();
+    assert_eq!(yes.answers, ["yes", "no"]);
+    let asks = |text: &str, said: &str| found("confirm", text, said);
+    asks("good = [\"yes\"]", "question is missing");
+    asks("question = \" \"\ngood = [\"yes\"]", "the question is empty");
+    asks("question = \"q\"", "good is missing");
+    asks("question = \"q\"\ngood = []", "no answer is good");
+    asks("question = \"q\"\ngood = [\"maybe\"]", "\"maybe\" is none of the answers");
+    asks("question = \"q\"\nanswers = [\"a\"]\ngood = [\"a\"]", "at least two");
+    asks("question = \"q\"\nanswers = [\"a\", \"a\"]\ngood = [\"a\"]", "there twice");
+    asks("question = \"q\"\nanswers = [\"a\", \" \"]\ngood = [\"a\"]", "an answer is empty");
+    for question in ["Is it right?", "All OK?", "Is the order correct?"] {
+        asks(&format!("question = \"{question}\"\ngood = [\"yes\"]"), "answered with yes by habit");
+    }
+    assert!(told("confirm", "question = \"Is it on the right-hand side?\"\nanswers = [\"left\", \"right\"]\ngood = [\"left\"]\n").is_empty());
+    let entry = good("entry", "question = \"Torque of the nut?\"\nunit = \"Nm\"\n");
+    assert_eq!(
+        entry.measures.told::<Entry>(),
+        Entry { question: "Torque of the nut?".to_owned(), unit: Some("Nm".to_owned()) }
+    );
+    found("entry", "unit = \"Nm\"", "question is missing");
+}
+
+#[test]
+fn every_kind_has_a_word_and_what_it_says_of_itself() {
+    let mut words = std::collections::BTreeSet::new();
+    for (word, about) in Measures::WORDS {
+        let traits = Measures::parse(word).unwrap();
+        assert!(words.insert(*word) && traits.word == *word && about.ends_with('.'), "{word}");
+        assert!(!traits.named.is_empty() && !(traits.once_more)("part/check").is_empty());
+        // Only what is touched can be said to be proved by a set-up.
+        if traits.is_answered() {
+            assert!(Holding::ALL.iter().all(|setup| (traits.cannot_prove)(*setup).is_none()));
+        } else if !traits.named.contains("difference") {
+            let proves =
+                Holding::ALL.iter().filter(|setup| (traits.cannot_prove)(**setup).is_none());
+            assert!(proves.count() > 0, "{word}");
+        }
+    }
+    assert_eq!(words.len(), Measures::WORDS.len());
+    assert!(Measures::parse("roundness").is_none());
+}
