@@ -1,17 +1,9 @@
-//! Every kind of check there is. A new one is a file and its line here.
-
-use std::fmt;
-use std::ops::Deref;
-
-use super::keys::{Keys, ReadCheck};
-use super::traits::{Kind, Traits};
-use super::{
-    bar_runout, confirm, difference, entry, flatness, length, parallelism, runout, squareness,
-    taper, thickness_variation,
-};
+//! How the kinds of check become one type, whichever of them a check is.
 
 macro_rules! kinds {
     ($( $file:ident::$kind:ident, )*) => {
+        $( pub use self::$file::$kind; )*
+
         #[derive(Clone, PartialEq)]
         enum Which { $( $kind($file::$kind), )* }
 
@@ -25,7 +17,7 @@ macro_rules! kinds {
                 &[$( ($file::$kind::TRAITS.word, $file::$kind::TRAITS.about) ),*];
 
             /// Reads a check of the kind of a word.
-            pub fn read(word: &str, keys: &impl Keys) -> ReadCheck {
+            pub fn read(word: &str, keys: &impl $crate::keys::Keys) -> $crate::keys::ReadCheck {
                 $( if word == $file::$kind::TRAITS.word { return $file::$kind::read(keys); } )*
                 None
             }
@@ -38,7 +30,7 @@ macro_rules! kinds {
             }
         }
 
-        impl Deref for Measures {
+        impl std::ops::Deref for Measures {
             type Target = dyn Kind;
 
             fn deref(&self) -> &Self::Target {
@@ -46,9 +38,9 @@ macro_rules! kinds {
             }
         }
 
-        impl fmt::Debug for Measures {
-            fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
-                match &self.0 { $( Which::$kind(kind) => kind.fmt(to), )* }
+        impl std::fmt::Debug for Measures {
+            fn fmt(&self, to: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+                match &self.0 { $( Which::$kind(kind) => std::fmt::Debug::fmt(kind, to), )* }
             }
         }
 
@@ -75,16 +67,4 @@ macro_rules! kinds {
     };
 }
 
-kinds! {
-    length::Size,
-    thickness_variation::ThicknessVariation,
-    parallelism::Parallelism,
-    flatness::Flatness,
-    runout::Turn,
-    bar_runout::BarRun,
-    squareness::Squareness,
-    difference::Pair,
-    taper::Taper,
-    confirm::Ask,
-    entry::Entry,
-}
+pub(crate) use kinds;

@@ -28,23 +28,28 @@ mod taps;
 mod thickness_variation;
 mod traits;
 
-pub use self::bar_runout::BarRun;
-pub use self::confirm::Ask;
-pub use self::difference::{Arrangement, NotStated, Pair};
-pub use self::entry::Entry;
-pub use self::flatness::Flatness;
+pub use self::difference::{Arrangement, NotStated};
 pub use self::judged::{Judged, SaidOf, Saying, number, rounded, thousandths};
 pub use self::layout::{BarStation, Layout, Seatings};
-pub use self::length::{Size, SizeJudged, Warm, steel};
-pub use self::measures::Measures;
-pub use self::parallelism::Parallelism;
-pub use self::runout::Turn;
+pub use self::length::{SizeJudged, Warm, steel};
 pub use self::series::{Beside, Series, Stand, Watched, with_returns};
-pub use self::squareness::Squareness;
-pub use self::taper::Taper;
 pub use self::taps::Taps;
-pub use self::thickness_variation::ThicknessVariation;
 pub use self::traits::{Asks, Bar, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge};
+
+// A new kind of check is its file and its line here.
+measures::kinds! {
+    length::Size,
+    thickness_variation::ThicknessVariation,
+    parallelism::Parallelism,
+    flatness::Flatness,
+    runout::Turn,
+    bar_runout::BarRun,
+    squareness::Squareness,
+    difference::Pair,
+    taper::Taper,
+    confirm::Ask,
+    entry::Entry,
+}
 
 #[cfg(test)]
 mod tests;

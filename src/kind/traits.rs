@@ -3,12 +3,12 @@
 use judgement::Part as Share;
 use quantity::{Figure, Length};
 
+use super::Measures;
 use super::check::{Check, Holding};
 use super::difference::Arrangement;
 use super::judged::Judged;
 use super::layout::Layout;
 use super::length::Size;
-use super::measures::Measures;
 use super::plan::{CheckAt, Part};
 use super::series::{Beside, Series};
 
