@@ -24,11 +24,11 @@ use super::traits::{
     touch_again,
 };
 
-/// A test bar read at stations along it. Positions run round a station, stations along the bar,
-/// seatings last.
+/// A test bar read at stations along it. Positions run round a station first, then along the bar, then
+/// through the seatings.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BarRun {
-    /// At least one, rising.
+    /// The stations in rising order, at least one.
     pub stations: Vec<BarStation>,
     /// How often the bar is put in.
     pub seatings: Seatings,

@@ -1,4 +1,4 @@
-//! The difference of two lengths and what it does.
+//! The difference of two lengths and its effect.
 
 use judgement::Part;
 use num_rational::Ratio;
@@ -14,18 +14,18 @@ use super::plan::CheckAt;
 use super::series::{Beside, Series};
 use super::traits::{Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge};
 
-/// Two lengths and what their difference does.
+/// Two lengths and the effect of their difference.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pair {
     /// The length checks: the first minus the second is judged.
     pub of: [CheckAt; 2],
-    /// How the bearings sit that the rings keep apart; the first length is then that of the ring
+    /// How the bearings sit between which the rings lie. With it, the first length is that of the ring
     /// between the outer rings.
     pub arrangement: Option<Arrangement>,
-    /// Preload of each bearing, newtons, and its deflection there.
+    /// The preload of each bearing, newtons, and its deflection at that load.
     pub preload: Option<(f64, Length)>,
-    /// Entries with the face offsets of the bearings on either side; required of the difference is
-    /// the mean of the left ones plus the mean of the right ones.
+    /// The entries with the face offsets of the bearings on each side. The required difference is the mean
+    /// of the left ones plus the mean of the right ones.
     pub offsets: Option<[Vec<CheckAt>; 2]>,
     /// Standard uncertainty of one offset; `None` where the plan does not state it.
     pub offset_u: Option<Length>,
@@ -37,23 +37,23 @@ pub struct Pair {
     pub expansion: Ratio<i128>,
     /// Standard uncertainty of the difference of their expansions, per degree Celsius.
     pub expansion_u: Ratio<i128>,
-    /// What of these nobody stated, so that it is assumed.
+    /// Which of these the plan does not state, so that they are assumed.
     pub assumed: NotStated,
 }
 
-/// What of the heat in a difference nobody stated.
+/// Which of the temperature data of a difference nobody stated.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct NotStated {
-    /// How unlike the rings are in temperature.
+    /// The difference of the temperatures of the rings.
     pub between: bool,
-    /// How far they are off 20 °C.
+    /// Their distance from 20 °C.
     pub off_20: bool,
-    /// How unlike they are in expansion.
+    /// The difference of their expansions.
     pub expansion: bool,
 }
 
 impl NotStated {
-    /// Nothing was stated.
+    /// Nothing is stated.
     pub const ALL: Self = Self { between: true, off_20: true, expansion: true };
 }
 
@@ -148,7 +148,7 @@ impl Kind for Pair {
     }
 }
 
-/// Reads what is peculiar to a difference.
+/// Reads the keys that only a difference has.
 fn pair_of(keys: &impl Keys) -> Option<Pair> {
     let arrangement = keys
         .one_of("arrangement", &Arrangement::ALL.map(|one| (one.text(), one)))
@@ -200,7 +200,7 @@ fn halves(keys: &impl Keys) -> Option<[CheckAt; 2]> {
     Some(both)
 }
 
-/// Preload of each bearing, newtons, and its deflection there.
+/// Reads the preload of each bearing, newtons, and its deflection at that load.
 fn preload(keys: &impl Keys) -> Option<(f64, Length)> {
     let force = keys.parsed_literal("preload", newtons);
     let deflection = positive(keys, "deflection");
@@ -229,7 +229,7 @@ fn newtons(text: &str) -> Result<f64, String> {
     if force > 0.0 { Ok(force) } else { Err(format!("\"{text}\" is not above zero")) }
 }
 
-/// The entries of the face offsets on either side.
+/// Reads the entries of the face offsets on each side.
 fn offsets(keys: &impl Keys) -> Option<[Vec<CheckAt>; 2]> {
     let both = ["offsets_left", "offsets_right"];
     let given = both.map(|key| keys.has(key));
@@ -277,7 +277,7 @@ fn offsets_of(keys: &impl Keys, key: &str) -> Option<Vec<CheckAt>> {
     found.into_iter().collect()
 }
 
-/// Its lengths touch the master; the difference itself touches nothing.
+/// Warns of keys of a master: the lengths touch it, the difference itself touches nothing.
 fn master_is_theirs(keys: &impl Keys) {
     for key in
         ["master", "master_size", "master_uncertainty"].into_iter().filter(|key| keys.has(key))

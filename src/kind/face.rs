@@ -1,4 +1,4 @@
-//! Faces: range over the plate or the anvil, flatness, and what a plane through them tells.
+//! Faces: the range over the plate or the anvil, flatness, and the figures of a plane through the heights.
 
 use geometry::Zone;
 use judgement::{Budget, Expanded, Width};
@@ -10,7 +10,7 @@ use super::figures::Figures;
 use super::judged::{Judged, rounded, rounded_up, thousandths};
 use super::series::{Series, Watched};
 
-/// Highest minus lowest, known so well.
+/// Highest minus lowest, with this uncertainty.
 pub(crate) fn range(of: &Series<'_>, expanded: Expanded) -> Judged {
     let value = range_alone(of);
     let mut figures = plane_figures(of, of.reading.whole().u());
@@ -27,13 +27,13 @@ pub(crate) fn range(of: &Series<'_>, expanded: Expanded) -> Judged {
     judged
 }
 
-/// The uncertainty of a range by itself.
+/// The uncertainty of a range alone.
 pub(crate) fn range_doubt(of: &Series<'_>) -> Expanded {
     let budget = Budget::default().with(of.scatter(), 2, 1).with(of.reading.rest(), 2, 1);
     of.with_returns(budget).expanded()
 }
 
-/// The judged figure of a range by itself.
+/// The judged figure of a range alone.
 pub(crate) fn range_alone(of: &Series<'_>) -> Option<Figure> {
     if of.watched == Some(Watched::Total) {
         return of.keyed_total();
@@ -65,17 +65,17 @@ pub(crate) fn flatness(of: &Series<'_>) -> Judged {
     judged
 }
 
-/// The minimum zone; fewer than four points lie in one plane whatever the face is like.
+/// The minimum zone; `None` for fewer than four points, which always lie in one plane.
 pub(crate) fn zone(of: &Series<'_>) -> Option<Zone> {
     let points = of.points();
     if points.len() < 4 { None } else { geometry::minimum_zone(&points).ok() }
 }
 
-/// The width of the minimum zone with every touch at the angle it has, to a thousandth of a picometre.
+/// The width of the minimum zone with every touch at its exact angle, to a thousandth of a picometre.
 ///
-/// The contacts and their weights come from positions on a grid of a nanometre, in whole numbers. The
-/// grid moves the width by up to a thousandth of the heights in a million, and a tie of equal steps
-/// out of its limit: 9 touches that come to 12 um exactly came to 12.00000002.
+/// The contacts and their weights come from positions on a grid of a nanometre, in whole numbers. The grid
+/// can change the width by a thousandth of a millionth of the heights, which is enough to put a figure of
+/// equal steps out of its limit: 9 touches of exactly 12 um gave 12.00000002.
 fn at_their_angles(of: &Series<'_>) -> Option<Figure> {
     let check = of.check;
     let widest = Figure::from(*check.radii.iter().max()?).to_f64();
@@ -92,8 +92,8 @@ fn at_their_angles(of: &Series<'_>) -> Option<Figure> {
     thousandths(geometry::minimum_zone_of_cloud(&cloud).ok()?.width)
 }
 
-/// Touches within three standard deviations of either plane of a zone; where the planes can still be
-/// tilted, those that touch them.
+/// The number of touches within three standard deviations of one of the planes of a zone; where the planes
+/// can still be tilted, of touches that lie on them.
 fn near_the_planes(of: &Series<'_>, zone: &Zone, s: Length) -> usize {
     let Some(slopes) = zone.slopes else { return zone.upper.len() + zone.lower.len() };
     let points = of.points();
@@ -106,7 +106,7 @@ fn near_the_planes(of: &Series<'_>, zone: &Zone, s: Length) -> usize {
     left.iter().filter(|one| highest - **one <= near || **one - lowest <= near).count()
 }
 
-/// Everything a least-squares plane tells, where the positions can carry one.
+/// All figures of the least-squares plane, where the positions determine one.
 pub(crate) fn plane_figures(of: &Series<'_>, u: Length) -> Figures {
     let mut figures = Figures {
         max_minus_min: of.max_minus_min(),
@@ -132,8 +132,8 @@ pub(crate) fn plane_figures(of: &Series<'_>, u: Length) -> Figures {
     // A picometre over a nanometre is a thousandth; a microradian is a millionth.
     figures.slope_urad = (diameter_nm > 0.0).then(|| rounded(tilt / diameter_nm * 1000.0));
     if tilt > 0.0 {
-        // The formula is for touches that lie on the diameter of the tilt; on several radii they
-        // lie nearer, on the root mean square of them.
+        // The formula holds for touches at the diameter of the tilt. On several radii they lie nearer, on
+        // average at the root mean square of the radii.
         let at_touches = tilt * root_mean_square(&of.check.radii) / Figure::from(widest).to_f64();
         let within = rounded_up(judgement::high_side_within(points.len(), u, at_touches));
         figures.lies_high_at(Angle::of(degrees(plane.high_side_deg())), within);
@@ -141,29 +141,29 @@ pub(crate) fn plane_figures(of: &Series<'_>, u: Length) -> Figures {
     figures
 }
 
-/// Whether every position was touched, so that touches are equally spaced.
+/// Whether every position was touched, so that the touches are equally spaced.
 fn whole(of: &Series<'_>) -> bool {
     u32::try_from(of.sums.len()) == Ok(of.check.total())
 }
 
-/// How many times larger a saddle could be than the range the touches show of it; `None` where it
-/// could be unseen altogether. Of a turn, where two lobes are an oval, likewise.
+/// How many times larger a saddle may be than the range the touches show of it; `None` where they might
+/// miss it altogether. For a turn the same holds for an oval, its two lobes.
 pub(crate) fn saddle_factor(check: &Check) -> Option<ThousandthUp> {
     factor(geometry::range_share_of_two_lobes(check.on_a_circle()))
 }
 
-/// The same of what is left in the minimum zone. Inner circles only help to see it.
+/// The same for what remains in the minimum zone. Inner circles can only help to see it.
 fn flat_saddle_factor(check: &Check) -> Option<ThousandthUp> {
     factor(geometry::zone_share_of_two_lobes(check.on_a_circle()))
 }
 
 fn factor(share: f64) -> Option<ThousandthUp> {
-    // To a millionth, so that two decimals of it are rounded once.
+    // To a millionth, so that its two decimals are rounded only once.
     (share > 0.0).then(|| ThousandthUp::of((1e6 / share).round() / 1e6))
 }
 
-/// Mean of the outermost circle minus mean of the innermost, both touched all round: with touches
-/// missing a tilt would pass for a dish.
+/// Mean of the outermost circle minus mean of the innermost, both touched all round: with missing touches a
+/// tilt would look like a dish.
 fn dish(of: &Series<'_>) -> Option<Figure> {
     let check = of.check;
     let (outer, inner) = (check.radii.iter().max()?, check.radii.iter().min()?);

@@ -20,10 +20,10 @@ use super::traits::{
     Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge, touch_again, was_ground,
 };
 
-/// What of a length is judged, and how it is brought to 20 °C.
+/// Which value of a length is judged, and how it is brought to 20 °C.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Size {
-    /// What is held against the limits.
+    /// The value that is compared with the limits.
     pub judge: SizeJudged,
     /// The entries that hold the temperatures of part and master, in degrees Celsius; without them
     /// the length is as measured.
@@ -32,12 +32,13 @@ pub struct Size {
     pub expansions: [Ratio<i128>; 2],
     /// Standard uncertainty of the size of the master; `None` where the plan does not state it.
     pub master_u: Option<Length>,
-    /// Standard uncertainty of the difference of the temperatures of part and master, degrees
-    /// Celsius; likewise.
+    /// Standard uncertainty of the difference of the temperatures of part and master, degrees Celsius;
+    /// `None` where the plan does not state it.
     pub between_c: Option<Ratio<i128>>,
-    /// How far both may be from 20 °C, degrees Celsius; likewise.
+    /// How far both may be from 20 °C, degrees Celsius; `None` where the plan does not state it.
     pub off_20_c: Option<Ratio<i128>>,
-    /// Standard uncertainty of the difference of their expansions, per degree Celsius; likewise.
+    /// Standard uncertainty of the difference of their expansions, per degree Celsius; `None` where the
+    /// plan does not state it.
     pub expansion_u: Option<Ratio<i128>>,
 }
 
@@ -48,7 +49,7 @@ quantity::worded! {
         /// The mean of its touches.
         #[default]
         Mean = "mean",
-        /// The touch that lies nearest to a limit, or farthest past one.
+        /// The touch nearest to a limit, or furthest past one.
         EveryTouch = "every-touch",
     }
 }
@@ -204,7 +205,7 @@ fn judged(of: &Series<'_>, size: &Size, known: &dyn Beside) -> Judged {
     }
 }
 
-/// What of a length is judged, as measured, and the positions it is made of.
+/// The judged value of a length, as measured, and the positions it is made of.
 struct JudgedTouches {
     by: SizeJudged,
     measured: Option<Figure>,
@@ -230,8 +231,8 @@ fn judged_touches(of: &Series<'_>, size: &Size, warm: &Warm) -> JudgedTouches {
     }
 }
 
-/// The touch that lies, at 20 °C where that is known, nearest to a limit or farthest past one, with
-/// its position; as measured; of two alike the first.
+/// The touch nearest to a limit, or furthest past one, with its position. It is compared at 20 °C where
+/// that is known, and returned as measured; of two alike, the first.
 fn nearest_to_a_limit(of: &Series<'_>, limits: Limits, warm: &Warm) -> Option<(u32, Figure)> {
     let room = |(_, measured): &(u32, Figure)| {
         let value = *measured - warm.off(of.check, *measured).unwrap_or(Figure::ZERO);
@@ -255,7 +256,7 @@ fn heat(check: &Check, size: &Size, warm: &Warm, measured: Figure) -> Heat {
     };
     let [part, master] = size.expansions;
     let (off_20_c, unlike) = match warm {
-        // Whatever is off by a degree, or differs by it, is not known to expand as it should.
+        // The expansions are uncertain over the largest of these distances.
         Warm::Known([part, master], _) => {
             let twenty = Ratio::from_integer(20);
             let apart = [*part - twenty, *master - twenty, *part - *master];
@@ -276,7 +277,7 @@ fn heat(check: &Check, size: &Size, warm: &Warm, measured: Figure) -> Heat {
     }
 }
 
-/// What of the uncertainty of a length is assumed beside the gauge's.
+/// The sentence on what is assumed in the uncertainty of a length, other than the gauge's share.
 fn assumed(check: &Check, size: &Size, warm: &Warm, mastered: bool) -> Option<String> {
     let known = matches!(warm, Warm::Known(..));
     let master = mastered && size.master_u.is_none();
@@ -298,14 +299,14 @@ fn assumed(check: &Check, size: &Size, warm: &Warm, mastered: bool) -> Option<St
     (!assumed.is_empty()).then(|| format!("Assumed: {}.", assumed.join(", ")))
 }
 
-/// What is known of the temperatures of a part and its master.
+/// The known temperatures of a part and its master.
 #[derive(Debug)]
 pub enum Warm {
-    /// The check asks for none.
+    /// The check uses none.
     NotAsked,
-    /// One at least is not written down.
+    /// At least one is not written down.
     Missing,
-    /// An entry that holds no temperature.
+    /// An entry that is not a temperature.
     Unread(CheckAt, String),
     /// Temperatures in degrees Celsius and expansions per degree, part first, then master.
     Known([Ratio<i128>; 2], [Ratio<i128>; 2]),
@@ -326,15 +327,15 @@ fn warm(size: &Size, known: &dyn Beside) -> Warm {
 }
 
 impl Size {
-    /// How well the master is known.
+    /// The uncertainty of the master's size.
     fn master(&self) -> Part {
         self.master_u.map_or(Part::assumed(judgement::ASSUMED_MASTER), Part::stated)
     }
 }
 
-/// What a difference asks of its lengths.
+/// What a difference needs from its lengths.
 impl Check {
-    /// The whole length that heat works on: readings may be mere deviations from a size.
+    /// The full length on which heat acts: readings may be deviations from a size.
     #[must_use]
     pub fn whole_length(&self, measured: Figure) -> Length {
         let own = i64::try_from(measured.abs().ceil()).unwrap_or(i64::MAX);
@@ -342,13 +343,13 @@ impl Check {
         drawn.into_iter().flatten().fold(Length::from_picometres(own), Length::max)
     }
 
-    /// How well its master is known, where it is a length.
+    /// The uncertainty of its master, where it is a length.
     #[must_use]
     pub fn master_u(&self) -> Part {
         self.measures.size().map_or_else(|| Size::default().master(), Size::master)
     }
 
-    /// What is known of its temperatures.
+    /// Its known temperatures.
     #[must_use]
     pub fn warm(&self, known: &dyn Beside) -> Warm {
         self.measures.size().map_or(Warm::NotAsked, |size| warm(size, known))
@@ -356,10 +357,10 @@ impl Check {
 }
 
 impl Warm {
-    /// What a measured length is too long by, not being at 20 °C; `None` where that is not known.
+    /// How much a measured length is too long because it is not at 20 °C; `None` where that is not known.
     ///
-    /// Where readings are mere deviations from the drawing's size or the master's, heat works on
-    /// the whole of it.
+    /// Where readings are deviations from the size on the drawing or of the master, heat acts on the full
+    /// length.
     #[must_use]
     pub fn off(&self, check: &Check, measured: Figure) -> Option<Figure> {
         let Self::Known(temperatures, expansions) = self else { return None };
@@ -377,7 +378,7 @@ impl Warm {
                 let entry = known.name(*at);
                 format!("Not at 20 °C: {entry} says {text:?}, which is no temperature in °C.")
             }
-            // What is shown as nothing is nothing.
+            // A correction that is printed as zero counts as none.
             (Self::Known(..), Some(off)) if fine(off.abs(), unit) == fine(Figure::ZERO, unit) => {
                 "At 20 °C; nothing to take off.".to_owned()
             }
@@ -393,7 +394,7 @@ impl Warm {
     }
 }
 
-/// Reads what is peculiar to a length.
+/// Reads the keys that only a length has.
 fn size_of(keys: &impl Keys) -> Size {
     let judge = keys
         .one_of("judge", &SizeJudged::ALL.map(|one| (one.text(), one)))
@@ -416,7 +417,8 @@ fn size_of(keys: &impl Keys) -> Size {
     }
 }
 
-/// More is a slip of the pen, or the size itself: 0.01 in (common practice, no source).
+/// More is a slip of the pen, or the size itself in place of its uncertainty: 0.01 in (common practice, no
+/// source).
 const MOST_OF_A_MASTER: Length = Length::from_picometres(254_000_000);
 
 /// Standard uncertainty of the size of the master.

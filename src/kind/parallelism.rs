@@ -17,7 +17,7 @@ use super::traits::{
     Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge, touch_again, was_ground,
 };
 
-/// Nothing but touches, over the plate.
+/// Parallelism has no settings of its own: touches over the plate.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Parallelism;
 

@@ -22,15 +22,15 @@ use super::traits::{
     touch_again,
 };
 
-/// What adds to the uncertainty of a turn beside the gauge; all standard
-/// uncertainties, zero where nothing of the kind takes part.
+/// The further standard uncertainties of a turn, beside that of the gauge; zero where the cause is not
+/// present.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Turn {
-    /// Of the stand.
+    /// Standard uncertainty of the stand.
     pub stand: Length,
-    /// Of one seating, per axis.
+    /// Standard uncertainty of one seating, per axis.
     pub seating: Length,
-    /// Of the total reading of the bar itself.
+    /// Standard uncertainty of the total reading of the bar itself.
     pub bar: Length,
 }
 
@@ -157,8 +157,8 @@ fn runout(of: &Series<'_>, turn: &Turn) -> Judged {
     judged
 }
 
-/// The largest total reading of a circle so far. A streamed turn is judged after its low-pass,
-/// where it can shrink again, so nothing is said of it before the end.
+/// The largest total reading of a circle so far. A streamed turn is judged after its low-pass, which can
+/// make it smaller again, so nothing is said before the end.
 fn out_so_far(of: &Series<'_>) -> Option<Figure> {
     let check = of.check;
     if of.is_total() {
@@ -193,7 +193,7 @@ fn swept(of: &Series<'_>, turn: &Turn) -> Judged {
     let tap_u = of.taps.map(Taps::uncertainty_deg).filter(|_| knows_angles);
     let figures = &mut judged.figures;
     match tap_u {
-        // Both are for one standard deviation; the figure is for two.
+        // Both are for one standard deviation; the figure needs two.
         Some(tap_u) => {
             let stood = of.taps.map_or(0.0, |taps| samples.moved_by_standing(check, taps));
             let both = |known: Thousandth| {
@@ -219,7 +219,7 @@ fn swept(of: &Series<'_>, turn: &Turn) -> Judged {
     judged
 }
 
-/// That the hand did not turn evenly, where it may have stood or turned back.
+/// The sentence that the hand did not turn evenly: it may have stood still or turned back.
 fn says_uneven(check: &Check, taps: &Taps) -> Option<String> {
     let (part, times) = taps.slowest().filter(|(_, times)| *times > UNEVEN)?;
     let mark = |tap: usize| check.mark_deg(u32::try_from(tap).ok()?);
@@ -229,7 +229,8 @@ fn says_uneven(check: &Check, taps: &Taps) -> Option<String> {
     ))
 }
 
-/// Of a total reading: k·√(2·s² + stand² + (2·seating)² + bar²). The plate takes no part in a turn.
+/// The uncertainty of a total reading: k·√(2·s² + stand² + (2·seating)² + bar²). The plate has no share in
+/// a turn.
 fn doubt(of: &Series<'_>, turn: &Turn) -> Expanded {
     let made_of = TurnShares {
         touch: of.noise_part(),
@@ -240,7 +241,7 @@ fn doubt(of: &Series<'_>, turn: &Turn) -> Expanded {
     of.with_returns(made_of.budget()).expanded()
 }
 
-/// Without taps on the way round the angle of a sample is worth nothing.
+/// Removes what depends on angles: without taps during the turn they cannot be trusted.
 fn forget_angles(figures: &mut Figures) {
     figures.forget_high_side();
     figures.axis_deg = None;
@@ -249,18 +250,18 @@ fn forget_angles(figures: &mut Figures) {
     figures.harmonics = Vec::new();
 }
 
-/// The circle with the largest total reading, the first of them where two are alike.
+/// The circle with the largest total reading; the first where two are equal.
 fn largest(circles: &[Circle]) -> Option<(&Circle, Total)> {
     let totals = circles.iter().filter_map(|circle| Some((circle, circle.judged()?)));
     totals.reduce(|one, other| if other.1.value > one.1.value { other } else { one })
 }
 
-/// Most marks in one turn: more than a hand can tap.
+/// The most marks in one turn: more than a hand can tap.
 const MOST_MARKS: i64 = 36;
 
 /// Reads how a turn is read.
 fn reads(keys: &impl Keys) -> (Goes, Reads) {
-    // A slip in the word is a finding, and what else belongs to a total is read all the same.
+    // A wrong word is a finding, and the other keys of a total are read all the same.
     let written = keys.has("reads");
     let word = keys.one_of("reads", &[("total", false), ("sweep", true)]);
     let sweeps = word.is_some_and(|word| word.value);

@@ -1,4 +1,4 @@
-//! The readings that a figure is taken from, as plain values: nobody here knows of a job or an attempt.
+//! The readings behind a figure, as plain values: nothing here knows of jobs or attempts.
 
 use geometry::Point;
 use judgement::{Budget, Doubt, Part, Rule, Walk};
@@ -10,7 +10,7 @@ use super::judged::Judged;
 use super::plan::CheckAt;
 use super::taps::Taps;
 
-/// What was read off a needle that was watched all the way round.
+/// What was read off a needle that was watched over the whole turn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Watched {
     /// The highest and the lowest, with their marks.
@@ -19,28 +19,28 @@ pub enum Watched {
     Total,
 }
 
-/// What one figure is taken from: of several tries the means.
+/// The input of one figure; with several tries, their means.
 #[derive(Debug, Clone)]
 pub struct Series<'a> {
     /// The check.
     pub check: &'a Check,
     /// `sums` are in picometres divided by this.
     pub parts: i64,
-    /// Position and the mean of the lengths there over the tries that touched it, times `parts`;
-    /// a length against a master is the size, each try on its own zero.
+    /// Each position with the mean length there over the tries that touched it, times `parts`. A length
+    /// against a master is the size; each try has its own zero.
     pub sums: Vec<(u32, i64)>,
     /// Positions that hold no reading and were not left out either.
     pub open: Vec<u32>,
-    /// What the uncertainty of one reading is made of: of the worst of the tries, for a mean is no
-    /// better than what was put into it, whichever came first.
+    /// The shares of the uncertainty of one reading: those of the worst try, because a mean is no better
+    /// than its worst part, whichever came first.
     pub reading: Doubt,
-    /// Readings that are averaged at each position, the fewest of them.
+    /// The number of readings averaged at the position that has the fewest.
     pub averaged: u32,
-    /// The step of the readings: of the tries the coarsest.
+    /// The step of the readings; with several tries, the coarsest.
     pub resolution: Length,
-    /// The spread of touches on one spot that the noise floor is built on.
+    /// The standard deviation of touches on one spot; the noise floor is made from it.
     pub spread: Length,
-    /// How far off each try was when it came back to position 0.
+    /// How far off each try was when position 0 was touched again.
     pub returns: Vec<Part>,
     /// Closure minus position 0.
     pub closure: Option<Length>,
@@ -48,7 +48,7 @@ pub struct Series<'a> {
     pub zero_walk: Option<Length>,
     /// How many tries are judged together.
     pub tries: u32,
-    /// What was read off a needle, where it was watched all the way round.
+    /// What was read off a needle that was watched over the whole turn.
     pub watched: Option<Watched>,
     /// When the marks of a swept turn were tapped.
     pub taps: Option<&'a Taps>,
@@ -63,8 +63,8 @@ impl Series<'_> {
         self.reading.averaged(self.averaged)
     }
 
-    /// How far the mean at a position scatters: all of u where no split is stated, and none of it
-    /// averages then.
+    /// The scatter of the mean at a position: the full u where the gauge states no split, since then
+    /// nothing may be averaged.
     #[must_use]
     pub fn noise_part(&self) -> Part {
         let averaged = self.scatter();
@@ -77,8 +77,8 @@ impl Series<'_> {
         self.noise_part().u()
     }
 
-    /// How far touches on one spot scatter: the gauge's repeatability, or else all of the uncertainty
-    /// of a reading; at least resolution/√12.
+    /// The standard deviation of touches on one spot: the repeatability of the gauge, or the full
+    /// uncertainty of a reading; at least resolution/√12.
     #[must_use]
     pub fn touch_spread(&self) -> Length {
         self.reading.scatter().u()
@@ -89,19 +89,19 @@ impl Series<'_> {
         near_ends(&sums, s, self.parts)
     }
 
-    /// Adds how far the surface was off when it was come back to: [`with_returns`].
+    /// Adds how far off the surface was at the return to position 0: [`with_returns`].
     #[must_use]
     pub fn with_returns(&self, budget: Budget) -> Budget {
         with_returns(budget, &self.returns)
     }
 
-    /// Divides a figure of sums by what they are multiples of.
+    /// Divides a figure made from `sums` by `parts`.
     #[must_use]
     pub fn mean_of(&self, figure: Figure) -> Figure {
         figure / self.parts
     }
 
-    /// The mean at each position, exact. Samples of a sweep are in the record as they are.
+    /// The mean at each position, exact; empty for a sweep, whose samples are in the record.
     #[must_use]
     pub fn means(&self) -> Vec<(u32, Figure)> {
         if self.check.swept().is_some() {
@@ -127,21 +127,21 @@ impl Series<'_> {
         Some(self.mean_of(Figure::new(sum, 1)) / count)
     }
 
-    /// The total reading that was keyed in; its sign says nothing.
+    /// The total reading that was keyed in; its sign has no meaning.
     #[must_use]
     pub fn keyed_total(&self) -> Option<Figure> {
         let (_, sum) = self.sums.first()?;
         Some(self.mean_of(Figure::new(i128::from(*sum).abs(), 1)))
     }
 
-    /// Whether nothing but the total reading was keyed in.
+    /// Whether only the total reading was keyed in.
     #[must_use]
     pub fn is_total(&self) -> bool {
         self.check.total_only() || self.watched == Some(Watched::Total)
     }
 
-    /// Touches of all circles of a face together, or on that circle of a turn that has the fewest:
-    /// each circle of a turn is judged by itself.
+    /// The number of touches on all circles of a face together; for a turn, on the circle that has the
+    /// fewest, because each circle is judged by itself.
     #[must_use]
     pub fn fewest_on_a_circle(&self) -> usize {
         if !self.check.traits().by_circles() {
@@ -152,7 +152,7 @@ impl Series<'_> {
         (0..self.check.circles()).map(|one| on(&one)).min().unwrap_or(0)
     }
 
-    /// The heights over the places of their positions, where the plan gives these.
+    /// The heights at the places of their positions, where the plan gives those.
     #[must_use]
     pub fn points(&self) -> Vec<Point> {
         let place = |&(position, height): &(u32, i64)| {
@@ -166,8 +166,8 @@ impl Series<'_> {
     }
 }
 
-/// Adds how far a surface was off when each try came back to it. Of the mean of several tries that is
-/// the mean; they drift one way or the other.
+/// Adds how far off a surface was when each try returned to it. For the mean of several tries that is the
+/// mean of their returns, which may drift in either direction.
 #[must_use]
 pub fn with_returns(budget: Budget, returns: &[Part]) -> Budget {
     let over = u32::try_from(returns.len()).unwrap_or(u32::MAX).saturating_pow(2);
@@ -185,28 +185,28 @@ pub(crate) fn near_ends(sums: &[i64], s: Length, parts: i64) -> Option<(usize, u
     Some((high, low))
 }
 
-/// What the readings of all tries together stand on, of one length.
+/// The zero under the readings of a length, over all tries.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stand {
     /// The mean over the tries of what the master would have shown at the mean of their touches.
     pub zero: Option<Figure>,
-    /// How far that may be off: it lies anywhere within ± this. Walks of several tries count as if
-    /// all went the same way.
+    /// The half-width of the range in which that may lie. The walks of several tries count as if all had
+    /// gone in the same direction.
     pub doubt: Figure,
     /// The farthest walk of any try.
     pub walk: Walk,
-    /// Touches on the master behind each zero, the fewest of any try, times the tries.
+    /// Touches on the master for each zero (the fewest of any try), times the number of tries.
     pub masters: u32,
 }
 
 /// What is known of the job beside the readings of one check.
 pub trait Beside {
-    /// What is written down at an entry.
+    /// The value written down at an entry.
     fn entry(&self, at: CheckAt) -> Option<String>;
     /// `PART/CHECK`.
     fn name(&self, at: CheckAt) -> String;
-    /// What the touches at these positions stand on.
+    /// The zero under the touches at these positions.
     fn stand(&self, positions: &[u32]) -> Stand;
-    /// The two lengths of a difference against each other.
+    /// The judged difference of two lengths.
     fn difference(&self, pair: &Pair) -> Judged;
 }

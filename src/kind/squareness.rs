@@ -19,11 +19,11 @@ use super::traits::{
     touch_again,
 };
 
-/// A face that turns under a stylus which is carried from radius to radius on one zero.
+/// A face that turns under a stylus, which is moved from radius to radius with one zero.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Squareness {
-    /// Standard uncertainty of the stand, the way from radius to radius included; zero where the plan
-    /// says nothing of it.
+    /// Standard uncertainty of the stand, with its travel from radius to radius; zero where the plan states
+    /// none.
     pub stand: Length,
 }
 
@@ -65,7 +65,7 @@ impl Squareness {
         once_more: touch_again,
     };
 
-    /// `k·√(2·touch² + stand²)`, with how far the face came back off.
+    /// `k·√(2·touch² + stand²)`, with how far off the return to position 0 was.
     fn expanded(self, of: &Series<'_>) -> Expanded {
         let nothing = Part::stated(Length::ZERO);
         let (touch, stand) = (of.noise_part(), stated_or_nothing(self.stand));

@@ -1,8 +1,8 @@
-//! Requests that were done, so that one that comes again is not done twice.
+//! Requests that were carried out, so that a repeated request is not carried out twice.
 //!
-//! The key of a request and a digest of what it asked are kept for ever; the reply is kept for
-//! [`ANSWERS_KEPT_DAYS`]. So a key that is older than any reply is known all the same, and a clock
-//! that jumps makes nothing be done again.
+//! The key of a request and a digest of its content are kept for ever; the reply is kept for
+//! [`ANSWERS_KEPT_DAYS`]. So a key is still known when its reply is gone, and a jump of the clock does not
+//! make a request be carried out again.
 
 use std::collections::HashSet;
 
@@ -19,11 +19,11 @@ use quantity::Wall;
 pub const ANSWERS_KEPT_DAYS: u32 = 30;
 
 const DAY_US: i64 = 24 * 3600 * 1_000_000;
-/// Replies that are too old are taken away by so many a commit.
+/// Replies that are too old are removed this many at each commit.
 const SWEPT_A_COMMIT: i64 = 16;
 
-/// Half of a BLAKE3: two that differ by chance are none of our worries, and nobody who may ask has
-/// anything to win by two that do not.
+/// Half of a BLAKE3 digest. Two that are equal by chance are not expected, and a person who may send
+/// requests gains nothing by making two equal.
 pub type Digest = [u8; 16];
 
 fn half(hash: &blake3::Hash) -> Digest {
@@ -32,39 +32,39 @@ fn half(hash: &blake3::Hash) -> Digest {
     half
 }
 
-/// The digest of a key, or of what was asked.
+/// The digest of a key, or of the content of a request.
 #[must_use]
 pub fn digest_of(text: &str) -> Digest {
     half(&blake3::hash(text.as_bytes()))
 }
 
-/// The reply to a request, kept so that the request is done once even when it comes again.
+/// The reply to a request, kept so that the request is carried out only once.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Answer {
-    /// The key the client made.
+    /// The key that the client made.
     pub key: String,
-    /// [`digest_of`] what was asked.
+    /// [`digest_of`] the content of the request.
     pub digest: Digest,
-    /// When.
+    /// When it was carried out.
     pub at: Wall,
     /// The line that was sent back.
     pub reply: String,
-    /// What it led to, and who asked, where it came from outside.
+    /// The rows of the request and who asked, where it came from outside.
     pub called: Option<Called>,
 }
 
-/// What is known of a request that was done.
+/// What is known of a request that was carried out.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Answered {
-    /// [`digest_of`] what was asked.
+    /// [`digest_of`] the content of the request.
     pub digest: Digest,
-    /// When.
+    /// When it was carried out.
     pub at: Wall,
-    /// The line that was sent back, as long as it is kept.
+    /// The line that was sent back, while it is kept.
     pub reply: Option<String>,
 }
 
-/// What a reply is held against before it goes out again.
+/// The sum that a reply is checked against before it is sent again.
 fn sum_of(key: &Digest, digest: &Digest, (at, reply): (i64, &str)) -> Digest {
     let mut hash = blake3::Hasher::new();
     hash.update(key).update(digest).update(&at.to_le_bytes()).update(reply.as_bytes());
@@ -88,8 +88,8 @@ pub(super) fn keep(conn: &Connection, answer: &Answer) -> rusqlite::Result<()> {
     Ok(())
 }
 
-/// Takes away the oldest replies, at most so many, as far as they are too old at a time, or of a clock
-/// that went wrong by as much the other way. The newest one stays: no number is given twice.
+/// Removes at most this many of the oldest replies, if they are too old, or too far in the future because a
+/// clock was wrong. The newest one stays, so that no number is used twice.
 pub(super) fn sweep(conn: &Connection, now: Wall, most: i64) -> rusqlite::Result<()> {
     let sql = "DELETE FROM answer WHERE wall NOT BETWEEN ?1 AND ?2
         AND id IN (SELECT id FROM answer ORDER BY id LIMIT ?3)
@@ -113,7 +113,7 @@ pub(super) fn of_key(conn: &Connection, key: &str) -> Result<Option<Answered>, S
     rows.next()?.map(answered).transpose()
 }
 
-/// What a row says, held against its sum.
+/// The content of a row, checked against its sum.
 fn answered(row: &SqlRow<'_>) -> Result<Answered, StoreError> {
     let id = row.get("answer").map_or(Seq(0), seq);
     let read = || -> rusqlite::Result<_> {
@@ -137,9 +137,8 @@ fn damaged(id: Seq) -> StoreError {
     StoreError::DamagedIn { table: "answer", row: id, what }
 }
 
-/// Tells the answers that are not as they were given; `None` where there are some of no request.
-/// Replies that grow too old meanwhile are gone by then, and those that are added are left to the
-/// next look.
+/// Reports the answers that are not as they were stored; `None` stands for answers without a request.
+/// Replies that are removed during the check are not reported, and new ones are left to the next check.
 pub(super) fn verify(
     pieces: Pieces<'_>,
     mut found: impl FnMut(Option<Seq>),
@@ -151,7 +150,7 @@ pub(super) fn verify(
     let sql = "SELECT a.key, a.digest, a.wall, a.answer, r.reply, r.sum
         FROM asked a JOIN answer r ON r.id = a.answer AND r.wall = a.wall
         WHERE a.key >= ?1 AND (a.key < ?2 OR ?2 IS NULL)";
-    // Digests are spread evenly: by their first byte there are as many pieces.
+    // Digests are spread evenly, so the first byte divides them into equal pieces.
     pieces.each(0..=u8::MAX, |book, byte| {
         let first: &[u8] = if byte == 0 { &[] } else { &[byte] };
         let end = byte.checked_add(1).map(|next| vec![next]);

@@ -1,4 +1,4 @@
-//! Whether a new record may begin in a folder: never where something says that one was there.
+//! Whether a new record may begin in a folder: never where something shows that there was one.
 
 use std::fs::File;
 use std::os::unix::fs::{FileExt, OpenOptionsExt};
@@ -10,10 +10,10 @@ use rustix::fs::OFlags;
 use super::folder::{DATABASE, beside, failed};
 use super::{StoreError, backup, schema};
 
-/// What a new record is called until it is whole.
+/// The ending of a new record's name until it is complete.
 const MAKING: &str = ".making";
 
-/// Makes a new record where there is none, or an empty file; whether it did.
+/// Makes a new record where there is none, or an empty file; returns whether it did.
 pub(super) fn made_sure(folder: &Path) -> Result<bool, StoreError> {
     let path = folder.join(DATABASE);
     let empty = match path.symlink_metadata() {
@@ -30,7 +30,7 @@ pub(super) fn made_sure(folder: &Path) -> Result<bool, StoreError> {
     Ok(true)
 }
 
-/// Names of what a record leaves behind: its log, copies of it, damaged ones.
+/// The names of traces of a record: its log, copies of it, damaged records.
 fn remains(folder: &Path) -> Result<Vec<String>, StoreError> {
     let entries = std::fs::read_dir(folder).map_err(failed("look into", folder))?;
     let mut found = Vec::new();
@@ -53,7 +53,7 @@ fn remains(folder: &Path) -> Result<Vec<String>, StoreError> {
     Ok(found)
 }
 
-/// Whether a file begins as a database does. Only looked at, not opened as one.
+/// Whether a file begins as a database does. The file is only read, not opened as a database.
 fn is_database(path: &Path) -> bool {
     let flags = OFlags::NOFOLLOW | OFlags::NONBLOCK;
     let opened = File::options().read(true).custom_flags(flags.bits().cast_signed()).open(path);
@@ -62,8 +62,8 @@ fn is_database(path: &Path) -> bool {
     read.is_ok() && &head == b"SQLite format 3\0"
 }
 
-/// Makes the record beside its place and gives it its name when it is whole: what is at its place is
-/// never half of one.
+/// Makes the record under another name and renames it when it is complete, so that there is never half a
+/// record in its place.
 fn make(path: &Path) -> Result<(), StoreError> {
     let new = beside(path, MAKING);
     for ending in ["", "-wal", "-shm", "-journal"] {

@@ -1,4 +1,4 @@
-//! Whose process asked for what: as the kernel says, beside the name that was given.
+//! Whose process asked for what: as the kernel reports it, in addition to the name that was given.
 
 use rusqlite::{Connection, params};
 
@@ -12,17 +12,17 @@ use bench::Seq;
 /// The process that asked for something.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Caller {
-    /// Its user.
+    /// Its user number.
     pub uid: u32,
-    /// Its number; 0 where the kernel does not know it.
+    /// Its process number; 0 where the kernel does not know it.
     pub pid: u32,
-    /// The login name of the user then, where the system lists it.
+    /// The login name of that user at the time, where the system lists it.
     pub login: Option<String>,
-    /// It was a process of another bench, which the job came from: the numbers say nothing here.
+    /// Whether it was a process of another bench from which the job came: the numbers mean nothing here.
     pub elsewhere: bool,
 }
 
-/// What a request led to, and who asked.
+/// The rows of a request, and who asked.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Called {
     /// Its first and its last row.
@@ -31,14 +31,14 @@ pub struct Called {
     pub caller: Caller,
 }
 
-/// What a row of the table is held against.
+/// The sum that a row of the table is checked against.
 fn sum_of(first: i64, last: i64, Caller { uid, pid, login, elsewhere }: &Caller) -> Digest {
     let login = login.as_deref().map_or_else(String::new, |login| format!("={login}"));
     let whence = u8::from(*elsewhere);
     digest_of(&format!("{first} {last} {whence} {uid} {pid} {login}"))
 }
 
-/// Keeps who asked for some rows.
+/// Stores who asked for some rows.
 pub(super) fn keep(conn: &Connection, called: &Called) -> rusqlite::Result<()> {
     let Called { rows: (first, last), caller } = called;
     let (first, last) = (int(*first), int(*last));
@@ -49,7 +49,7 @@ pub(super) fn keep(conn: &Connection, called: &Called) -> rusqlite::Result<()> {
     conn.prepare_cached(sql)?.execute(values).map(drop)
 }
 
-/// The rows of a request and who asked, where they are as they were kept.
+/// The rows of a request and who asked; `None` where they are not as they were stored.
 fn as_kept(row: &SqlRow<'_>) -> Option<(Seq, Caller)> {
     let read = || -> rusqlite::Result<_> {
         let (uid, pid, login, elsewhere) = (row.get(2)?, row.get(3)?, row.get(4)?, row.get(5)?);
@@ -60,8 +60,8 @@ fn as_kept(row: &SqlRow<'_>) -> Option<(Seq, Caller)> {
     (sum == sum_of(first, last, &caller)).then(|| (seq(last), caller))
 }
 
-/// Who asked for a row; `None` where nobody did, as for what a gauge sent, and where what was kept is
-/// damaged, which `verify` tells.
+/// Who asked for a row. `None` where nobody did, as for a reading of a gauge, and where the entry is
+/// damaged, which `verify` reports.
 pub(super) fn of_row(conn: &Connection, row: Seq) -> rusqlite::Result<Option<Caller>> {
     let sql = "SELECT first, last, uid, pid, login, elsewhere, sum FROM caller
         WHERE first <= ?1 ORDER BY first DESC LIMIT 1";
@@ -71,7 +71,7 @@ pub(super) fn of_row(conn: &Connection, row: Seq) -> rusqlite::Result<Option<Cal
     Ok(found.filter(|(last, _)| *last >= row).map(|(_, caller)| caller))
 }
 
-/// Keeps who asked for rows that came from elsewhere, in order: a row of the table for as many as
+/// Stores who asked for rows from another bench, in order: one row of the table for each run of rows that
 /// follow each other.
 pub(super) fn keep_all(
     conn: &Connection,
@@ -92,7 +92,7 @@ pub(super) fn keep_all(
     open.iter().try_for_each(|called| keep(conn, called))
 }
 
-/// Tells the rows that are not as they were kept, each by the first row it is about.
+/// Reports the rows that are not as they were stored, each by the first row it is about.
 pub(super) fn verify(pieces: Pieces<'_>, mut found: impl FnMut(Seq)) -> Result<(), StoreError> {
     let sql = "SELECT first, last, uid, pid, login, elsewhere, sum FROM caller
         WHERE first BETWEEN ?1 AND ?2 ORDER BY first";

@@ -1,4 +1,4 @@
-//! What can go wrong with the record.
+//! The errors of the record.
 
 use std::path::PathBuf;
 
@@ -15,7 +15,7 @@ pub enum StoreError {
         /// The process that holds it, where that is known.
         holder: Option<String>,
     },
-    /// The disk is full, and what reading the record needs beside it has no room.
+    /// The disk is full, and there is no room for the index that is needed to read the record.
     #[error("the disk is full, and {} cannot even be read: the index beside its log has no room", .0.display())]
     NoRoom(PathBuf),
     /// Another program holds a lock on a file of the record.
@@ -26,15 +26,15 @@ pub enum StoreError {
         /// The program, its process and its user.
         holder: String,
     },
-    /// Root runs the program, and the folder is somebody else's.
+    /// Root runs the program, and the folder belongs to another user.
     #[error("{} belongs to another user, and root runs no service in it", .0.display())]
     NotOurs(PathBuf),
-    /// Others could put something else in the folder's place, or into it.
+    /// Other users could replace the folder or a file in it.
     #[error("as root nothing is done in {}: others than its owner may write in {}", folder.display(), at.display())]
     Open {
         /// The folder.
         folder: PathBuf,
-        /// The folder, or the one above it, that others may write.
+        /// The folder, or one above it, in which others may write.
         at: PathBuf,
     },
     /// The database was written by a newer program.
@@ -66,7 +66,7 @@ pub enum StoreError {
     /// There is no database.
     #[error("there is no record at {}", .0.display())]
     Missing(PathBuf),
-    /// There is no database, or an empty file, and something says that there was a record.
+    /// There is no database, or an empty file, but something shows that there was a record.
     #[error(
         "the record {} {}, and beside it there {} {}: a new record would put an end to that",
         path.display(), if *empty { "is an empty file" } else { "is missing" },
@@ -75,21 +75,21 @@ pub enum StoreError {
     Vanished {
         /// The database.
         path: PathBuf,
-        /// It is there, and empty.
+        /// Whether the file exists and is empty.
         empty: bool,
-        /// What lies beside it.
+        /// The traces beside it.
         found: Vec<String>,
     },
     /// The target of a backup is already there.
     #[error("{} is already there; a backup replaces nothing", .0.display())]
     Exists(PathBuf),
-    /// A copy that was not finished, or is just being made.
+    /// A copy that was not finished, or is being made.
     #[error("{} is a copy that was not finished, or that is just being made", .0.display())]
     Unfinished(PathBuf),
-    /// The copy to be restored is the record itself.
+    /// The copy to restore is the record itself.
     #[error("{} is the record itself", .0.display())]
     InPlace(PathBuf),
-    /// The service started while its files were being read as if it were stopped.
+    /// The service started while its files were read in the belief that it was stopped.
     #[error("the service started meanwhile; run it again")]
     Meanwhile,
     /// A file or folder could not be used.
@@ -102,7 +102,7 @@ pub enum StoreError {
         /// What the system said.
         source: std::io::Error,
     },
-    /// The database refused.
+    /// The database reported an error.
     #[error("the database says: {0}")]
     Database(#[from] rusqlite::Error),
     /// A row that this program cannot have written.
@@ -113,7 +113,7 @@ pub enum StoreError {
         /// What is wrong with it.
         what: String,
     },
-    /// The same, with the table it stands in.
+    /// The same, with the table of the row.
     #[error("the record is damaged: {table}, row {row}: {what}")]
     DamagedIn {
         /// The table.
@@ -123,28 +123,28 @@ pub enum StoreError {
         /// What is wrong with it.
         what: String,
     },
-    /// No job has this name, and no spindle this serial number.
+    /// No job has this name, and no spindle has it as its serial number.
     #[error("no job is named {name:?}, nor is a spindle{}", near_text(near))]
     NoSuchJob {
         /// The name or serial asked for.
         name: String,
-        /// Names that are close to it, closest first; those found by a serial that is close tell it.
+        /// Names close to it, the closest first; one found by a similar serial number says so.
         near: Vec<String>,
     },
-    /// Several jobs could be meant.
+    /// Several jobs match.
     #[error("{}", several_text(typed, *by_serial, jobs))]
     SeveralJobs {
         /// What was asked for.
         typed: String,
-        /// It is the serial number of their spindle, and not a name in several letter cases.
+        /// Whether it is the serial number of their spindle, not a name in several letter cases.
         by_serial: bool,
         /// Their names, newest first.
         jobs: Vec<String>,
     },
-    /// Nothing of some sort has this name, where it was looked for.
+    /// No part, check or the like has this name.
     #[error("there is no {what} {name:?}{}", near_text(near))]
     NoSuchName {
-        /// What it would be: `part`, `check`, `serial` …
+        /// The kind of thing: `part`, `check`, `serial` …
         what: &'static str,
         /// The name asked for.
         name: String,
@@ -154,13 +154,13 @@ pub enum StoreError {
 }
 
 impl StoreError {
-    /// Whether it stays as it is until a person does something about the record or its folder.
+    /// Whether it lasts until a person changes something about the record or its folder.
     #[must_use]
     pub fn lasts(&self) -> bool {
         !self.passes() && !matches!(self, Self::Held { .. } | Self::Meanwhile)
     }
 
-    /// Whether somebody else holds the database; who, is not known.
+    /// Whether another program holds the database; which one is not known.
     #[must_use]
     pub fn is_locked(&self) -> bool {
         use rusqlite::ErrorCode as Code;
@@ -171,8 +171,8 @@ impl StoreError {
         )
     }
 
-    /// Whether it may be over when it is tried again: somebody else holds the database, there is no
-    /// room, or the system could not read or write. All else stays as it is.
+    /// Whether trying again may help: another program holds the database, there is no room, or the system
+    /// could not read or write. All other errors last.
     #[must_use]
     pub fn passes(&self) -> bool {
         use rusqlite::ErrorCode as Code;
@@ -197,14 +197,14 @@ impl StoreError {
 /// `SQLITE_IOERR_SHMSIZE`: the shared index beside the log could not grow.
 const NO_ROOM_FOR_INDEX: i32 = 4874;
 
-/// Whether the database found no room for something.
+/// Whether the database had no room for something.
 pub(super) fn is_without_room(error: &rusqlite::Error) -> bool {
     let code = error.sqlite_error().map(|error| error.extended_code);
     code == Some(NO_ROOM_FOR_INDEX)
         || error.sqlite_error_code() == Some(rusqlite::ErrorCode::DiskFull)
 }
 
-/// Whether the database ended something because its time was over.
+/// Whether the database stopped something because it took too long.
 pub(super) fn is_interrupted(error: &StoreError) -> bool {
     let StoreError::Database(error) = error else { return false };
     error.sqlite_error_code() == Some(rusqlite::ErrorCode::OperationInterrupted)
@@ -238,7 +238,7 @@ pub enum CommitError {
     /// No space.
     #[error("the disk is full")]
     Full,
-    /// Somebody else holds the database.
+    /// Another program holds the database.
     #[error("the database is locked by {}", .0.as_deref().unwrap_or("another program"))]
     Locked(
         /// The program, its process and its user, where that is known.
@@ -247,13 +247,13 @@ pub enum CommitError {
     /// The system could not read or write.
     #[error("the record cannot be written: {0}")]
     Io(String),
-    /// The file at the path is gone or is another one: what is written now would be lost.
+    /// The file at the path is gone or was replaced: whatever is written now would be lost.
     #[error("the database file was deleted or replaced while the service ran")]
     Replaced,
     /// The rows do not continue the record.
     #[error("the rows begin with number {got}, the record goes on with {expected}")]
     Order {
-        /// The number the record goes on with.
+        /// The number that the record expects next.
         expected: Seq,
         /// The number that came.
         got: Seq,

@@ -19,7 +19,7 @@ pub(super) fn failed<'a>(
     move |source| StoreError::File { what, path: path.to_owned(), source }
 }
 
-/// Makes the folder where it is missing; the group may look into it.
+/// Makes the folder where it is missing; its group may read it.
 pub(super) fn make(folder: &Path) -> Result<(), StoreError> {
     let made = std::fs::DirBuilder::new().recursive(true).mode(0o750).create(folder);
     made.map_err(failed("make", folder))
@@ -51,8 +51,8 @@ impl FolderLock {
     }
 }
 
-/// Writes down who holds the lock. A full disk must not keep the service from starting, and the
-/// lock holds without it.
+/// Writes who holds the lock into its file. A full disk must not keep the service from starting, and the
+/// lock works without the text.
 fn sign(file: &mut File) -> std::io::Result<()> {
     let text = format!("process {}\n", std::process::id());
     let signed =
@@ -63,7 +63,7 @@ fn sign(file: &mut File) -> std::io::Result<()> {
     }
 }
 
-/// Who holds the lock: a service, or somebody who has no business with it.
+/// The error that names who holds the lock: a service, or another program.
 fn held(folder: &Path, path: &Path, file: &mut File) -> StoreError {
     match super::holder::of(&[path.to_owned()]) {
         Some(found) if !super::holder::is_ours(found.pid) => {
@@ -74,7 +74,7 @@ fn held(folder: &Path, path: &Path, file: &mut File) -> StoreError {
     }
 }
 
-/// What a service wrote into the file, where the system does not say who holds it.
+/// The text that a service wrote into the file, used where the system does not say who holds it.
 fn signed(file: &mut File) -> Option<String> {
     let mut text = String::new();
     file.take(64).read_to_string(&mut text).ok()?;
@@ -82,8 +82,8 @@ fn signed(file: &mut File) -> Option<String> {
     (!text.is_empty() && text.chars().all(|c| !c.is_control())).then(|| text.to_owned())
 }
 
-/// Makes the database file, readable for the group, where it is missing. `SQLite` gives the files
-/// beside it the same mode.
+/// Makes the database file where it is missing, readable for its group. `SQLite` gives the files beside it
+/// the same mode.
 pub(super) fn make_database(path: &Path) -> Result<(), StoreError> {
     let made = OpenOptions::new().write(true).create_new(true).mode(0o640).open(path);
     match made {
@@ -92,7 +92,7 @@ pub(super) fn make_database(path: &Path) -> Result<(), StoreError> {
     }
 }
 
-/// Which file is at a path: device and inode.
+/// Which file is at a path: its device and inode.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Identity {
     path: PathBuf,
@@ -102,7 +102,6 @@ pub(super) struct Identity {
 
 impl Identity {
     /// The file at a path now.
-    ///
     /// It must not be opened for this: closing it again would drop the locks `SQLite` holds on it.
     pub(super) fn of(path: &Path) -> Result<Self, StoreError> {
         let found = std::fs::metadata(path).map_err(failed("look at", path))?;
@@ -125,7 +124,7 @@ impl Identity {
     }
 }
 
-/// A file beside another: its name with something after it.
+/// The path of a file beside another: its name with an ending.
 pub(super) fn beside(path: &Path, ending: &str) -> PathBuf {
     let mut name = path.as_os_str().to_owned();
     name.push(ending);

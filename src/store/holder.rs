@@ -1,4 +1,4 @@
-//! Who holds a lock on a file, from what the kernel shows of other processes: best effort.
+//! Who holds a lock on a file, as far as the kernel shows it of other processes.
 
 use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
@@ -7,8 +7,8 @@ use super::StoreError;
 use super::error::is_without_room;
 use super::folder;
 
-/// A line of `/proc/locks`: `2: POSIX  ADVISORY  READ 4711 fe:00:123 120 120`. A lock that is waited
-/// for stands there with an arrow, one of no process in particular with the number -1.
+/// A line of `/proc/locks`: `2: POSIX  ADVISORY  READ 4711 fe:00:123 120 120`. A lock that a process waits
+/// for has an arrow in its line; a lock that belongs to no single process has the number -1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 struct Lock {
     pid: u32,
@@ -31,13 +31,13 @@ impl Lock {
 pub(super) struct Holder {
     /// The file.
     pub(super) path: PathBuf,
-    /// Its number.
+    /// Its process number.
     pub(super) pid: u32,
     /// `python3 (process 4711, user ada)`.
     pub(super) words: String,
 }
 
-/// Who holds a lock on one of some files, other than this process.
+/// Who holds a lock on one of these files, other than this process.
 pub(super) fn of(paths: &[PathBuf]) -> Option<Holder> {
     let locks = std::fs::read_to_string("/proc/locks").ok()?;
     let own = std::process::id();
@@ -46,8 +46,8 @@ pub(super) fn of(paths: &[PathBuf]) -> Option<Holder> {
         let is_it = |path: &&PathBuf| path.metadata().is_ok_and(|found| found.ino() == lock.inode);
         held.extend(paths.iter().find(is_it).map(|path| (lock, path.as_path())));
     }
-    // Whoever reads the record holds bytes further back, for a moment: SQLite, "WAL-Mode File Format",
-    // 2.3.1: 120 is the lock to write, 121 and 122 those to move and to recover the log.
+    // Readers of the record hold bytes further back for a moment. SQLite, "WAL-Mode File Format", 2.3.1:
+    // 120 is the lock for writing, 121 and 122 those for moving and recovering the log.
     held.sort_by_key(|(lock, _)| lock.first > 122);
     let (lock, path) = held.first()?;
     Some(Holder { path: path.to_path_buf(), pid: lock.pid, words: process(lock.pid) })
@@ -58,8 +58,8 @@ pub(super) fn of_record(database: &Path) -> Option<Holder> {
     of(&["", "-shm", "-wal"].map(|ending| folder::beside(database, ending)))
 }
 
-/// An error of a record that cannot be opened or read now: of one that somebody else has locked, who
-/// that is.
+/// The error of a record that cannot be opened or read at the moment; where another program has locked it,
+/// the error names that program.
 pub(super) fn locked(database: &Path, error: StoreError) -> StoreError {
     if matches!(&error, StoreError::Database(inner) if is_without_room(inner)) {
         return StoreError::NoRoom(database.to_owned());
@@ -91,7 +91,7 @@ fn name(pid: u32) -> String {
     name.trim().chars().filter(|c| !c.is_control()).collect()
 }
 
-/// `python3 (process 4711, user ada)`. Of somebody else's process the system may show the number alone.
+/// `python3 (process 4711, user ada)`. For a process of another user the system may show only the number.
 #[must_use]
 pub fn process(pid: u32) -> String {
     let user = std::fs::metadata(format!("/proc/{pid}")).ok().map(|found| found.uid());

@@ -1,15 +1,15 @@
-//! The log beside the database: how long it is, and the thread that moves it into the database.
+//! The log beside the database: its length, and the thread that moves it into the database.
 //!
-//! A thread of its own does that, with a connection of its own, so that no touch waits for it: what it
-//! does is passive, it waits for nobody and keeps nobody from writing. It waits for a moment without
-//! commits, and no longer than until the log is [`LATE`]. When the log is moved whole and nobody reads
-//! from it, the next commit begins at its start again, in blocks that the disk already knows.
+//! The thread has its own connection, so that no touch waits for it. It moves passively: it waits for
+//! nobody and keeps nobody from writing. It waits for a moment without commits, but only until the log is
+//! [`LATE`]. When the whole log is moved and nobody reads from it, the next commit begins at its start
+//! again, in blocks that the disk already knows.
 //!
-//! While rows come without a pause there is always one more than was moved. Then the thread that
-//! writes moves the little that is left ([`Log::is_for_writer`]).
+//! While rows come without a pause there is always one more row than was moved. Then the thread that writes
+//! moves the small rest ([`Log::is_for_writer`]).
 //!
-//! What is absent: a thread in a store that was not asked for one ([`super::Store::move_log_beside`]).
-//! There the writer moves the log, and everything happens in the same order each time.
+//! A store that was not asked for the thread ([`super::Store::move_log_beside`]) has none. There the writer
+//! moves the log, and everything happens in the same order each time.
 
 use std::fs::File;
 use std::os::unix::fs::FileExt;
@@ -26,31 +26,31 @@ use super::folder::{self, Identity, failed};
 
 /// Bytes of a page with its head in the log (SQLite, "WAL-Mode File Format", 2.1: 24 bytes).
 const FRAME: u64 = 4096 + 24;
-/// Pages that the log gets at the start where a thread moves it, so that commits need not enlarge the
-/// file. To begin the log anew costs a second wait for the disk; with about six pages a commit that
-/// is one in more than two hundred.
+/// Pages that the log gets at the start where a thread moves it, so that commits need not enlarge the file.
+/// Beginning the log again costs a second wait for the disk; with about six pages per commit that happens
+/// once in more than two hundred commits.
 pub(super) const ROOM: usize = 2048;
 /// The same in bytes, with the head of the log (there, 2.1 and 1: 32 bytes).
 pub(super) const LOG_BYTES: i64 = 32 + 2048 * 4120;
-/// So long a log is moved as soon as nobody writes.
+/// A log of this length is moved when nobody writes.
 const ENOUGH: usize = ROOM / 4;
-/// So long a log is moved while others write, too.
+/// A log of this length is moved even while others write.
 const LATE: usize = ROOM * 3 / 4;
-/// No more than this is moved by the thread that writes, once the log has outgrown its room.
+/// The thread that writes moves at most this much, once the log is longer than its room.
 const LITTLE: usize = ROOM / 16;
-/// Pages after which the thread that writes tries it again.
+/// After this many further pages the thread that writes tries again.
 const AGAIN: usize = 64;
-/// A log of this size is moved by whoever is there: 64 MiB.
+/// A log of this size is moved by any thread: 64 MiB.
 const LONGEST: usize = (64 << 20) / 4096;
-/// Nobody writes when there was no commit for so long.
+/// Without a commit for this long, nobody is writing.
 const QUIET: Duration = Duration::from_millis(20);
-/// Between two tries while somebody reads from the log.
+/// The pause between two tries while somebody reads from the log.
 const SOON: Duration = Duration::from_millis(3);
-/// The same when a second has brought nothing, or the database refuses.
+/// The pause when a second of tries was in vain, or the database refuses.
 const LATER: Duration = Duration::from_secs(1);
-/// A disk with less free space keeps it.
+/// With less free space than this, the log is not enlarged.
 const FREE: u64 = 64 << 20;
-/// How long opening waits for somebody else's lock.
+/// How long opening waits for another program's lock.
 const BUSY: Duration = Duration::from_millis(100);
 
 /// The log as the thread that writes knows it.
@@ -60,13 +60,13 @@ pub(super) struct Log {
     frames: Arc<AtomicUsize>,
     /// Pages of it that are in the database, where no thread moves it.
     moved: usize,
-    /// Its length when the thread that writes last moved it although there is a thread for it.
+    /// The length at which the thread that writes last moved it, although it has a thread.
     tried: usize,
     mover: Option<Mover>,
 }
 
 impl Log {
-    /// The log of a connection, which tells its length from now on.
+    /// The log of a connection; from now on it counts its pages.
     pub(super) fn of(conn: &mut Connection) -> rusqlite::Result<Self> {
         let frames = Arc::new(AtomicUsize::new(0));
         let told = Arc::clone(&frames);
@@ -81,7 +81,7 @@ impl Log {
         self.frames.load(Ordering::Relaxed)
     }
 
-    /// Something was committed.
+    /// Called after a commit.
     pub(super) fn grew(&mut self) {
         let frames = self.frames();
         if frames < self.moved || frames < self.tried {
@@ -92,12 +92,12 @@ impl Log {
         }
     }
 
-    /// Whether it is as good as empty: all of it is in the database.
+    /// Whether all of it is in the database, so that it is as good as empty.
     pub(super) fn is_moved(&self) -> bool {
         self.moved >= self.frames()
     }
 
-    /// Whether it outgrows `room` pages soon and the thread that writes is to move it.
+    /// Whether it will soon be longer than `room` pages and the thread that writes is to move it.
     pub(super) fn is_for_writer(&self, room: usize) -> bool {
         let frames = self.frames();
         let left = frames.saturating_sub(self.moved);
@@ -136,15 +136,15 @@ impl Log {
         Ok(())
     }
 
-    /// Ends the thread, so that the connection that is closed next is the last one and takes the log
-    /// away. What it holds open has to stay open until then.
+    /// Ends the thread, so that the connection closed next is the last one and removes the log. The file
+    /// that is returned must stay open until then.
     pub(super) fn end(&mut self) -> Option<Arc<File>> {
         self.mover.take().map(|mover| Arc::clone(&mover.database))
     }
 }
 
-/// Moves the log as far as readers allow: its pages, and those of them that are in the database;
-/// `None` where somebody else is moving it.
+/// Moves the log as far as readers allow. Returns its pages, and how many of them are in the database;
+/// `None` where another process is moving it.
 fn moved(conn: &Connection) -> rusqlite::Result<Option<(usize, usize)>> {
     let moved = conn.query_row("PRAGMA wal_checkpoint(PASSIVE)", [], |row| {
         Ok((row.get::<_, i64>(1)?, row.get::<_, i64>(2)?))
@@ -152,8 +152,8 @@ fn moved(conn: &Connection) -> rusqlite::Result<Option<(usize, usize)>> {
     Ok(usize::try_from(moved.0).ok().zip(usize::try_from(moved.1).ok()))
 }
 
-/// Enlarges the log to its room with zeros, which are no pages, before anything is written to it. A
-/// log without is slower, and no more than that.
+/// Enlarges the log to its room with zeros, which are no pages, before anything is written to it. Without
+/// that room the log is only slower.
 fn make_room(log: &Path) {
     let room = ROOM as u64 * FRAME + 32;
     let made = || -> std::io::Result<()> {
@@ -180,7 +180,7 @@ fn make_room(log: &Path) {
 struct Mover {
     shared: Arc<Shared>,
     thread: Option<JoinHandle<()>>,
-    /// Closing it lets go of all locks that this process has on the database.
+    /// Closing it releases all locks of this process on the database.
     database: Arc<File>,
 }
 
@@ -194,12 +194,12 @@ struct Shared {
 struct State {
     /// Pages of the log.
     frames: usize,
-    /// Those of them that are in the database.
+    /// How many of them are in the database.
     moved: usize,
     commits: u64,
     /// How often the log has begun anew.
     begun: u64,
-    /// The thread has nothing to do.
+    /// Whether the thread has nothing to do.
     idle: bool,
     ended: bool,
 }
@@ -212,7 +212,7 @@ impl State {
 
 impl Shared {
     fn lock(&self) -> MutexGuard<'_, State> {
-        // The numbers are as good as they were, whoever died.
+        // The numbers are still right if a thread died.
         self.state.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
@@ -271,7 +271,7 @@ impl Mover {
         self.shared.lock()
     }
 
-    /// Tells how long the log is; how much of it is in the database.
+    /// Reports the length of the log; returns how much of it is in the database.
     fn told(&self, frames: usize) -> usize {
         let mut state = self.lock();
         if frames < state.frames {
@@ -313,7 +313,7 @@ impl Work {
         while self.shared.is_due() {
             let before = self.shared.lock().moved;
             if let Err(error) = self.turn(&mut conn) {
-                // The log stays as it is, and every commit in it.
+                // The log stays as it is, with every commit in it.
                 tracing::debug!("the log beside the database is not moved: {error}");
                 conn = None;
                 self.shared.pause(LATER);
@@ -331,7 +331,7 @@ impl Work {
         }
     }
 
-    /// Moves what there is; twice where rows came meanwhile, since the second time it is little.
+    /// Moves the whole log; a second time where rows came meanwhile, since that takes little time.
     fn turn(&self, kept: &mut Option<Connection>) -> Result<(), StoreError> {
         let conn = match kept {
             Some(conn) => conn,
@@ -349,7 +349,7 @@ impl Work {
             if whole {
                 break;
             }
-            // The database is synced by whoever moves the last page: that must not be much.
+            // The thread that moves the last page also waits for the disk; this wait must be short.
             self.database.sync_data().map_err(failed("write", &self.path))?;
         }
         Ok(())

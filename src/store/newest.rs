@@ -1,10 +1,9 @@
-//! The number of the newest row that was acknowledged, kept outside the database too.
+//! The number of the newest acknowledged row, kept outside the database as well.
 //!
-//! The database forgets in silence what stands behind a damaged place of its log. So each commit is
-//! followed by one write of a few bytes into a small file beside the record, and a start holds both
-//! against each other. The write waits for no disk and costs no sync of its own: what it holds after
-//! the death of the process is certain, after a loss of power it may be older than the record, which
-//! is no finding.
+//! Where its log is damaged, the database silently forgets everything after that place. So each commit is
+//! followed by one write of a few bytes into a small file beside the record, and at the start both are
+//! compared. The write does not wait for the disk and costs no sync. After the process died its content is
+//! certain; after a loss of power it may be older than the record, which is not reported.
 
 use std::fs::{File, OpenOptions};
 use std::io::ErrorKind;
@@ -21,13 +20,13 @@ use quantity::Wall;
 /// The file in the state folder.
 pub const NEWEST: &str = "tenths.newest";
 
-/// What a slot begins with.
+/// The first bytes of a slot.
 const MAGIC: &[u8; 8] = b"tnthnew1";
 /// Bytes of a slot: magic, row, line, time, and 16 bytes of the BLAKE3 of those.
 const SLOT: usize = 48;
-/// Where each of the two slots begins: in a block of the disk of its own.
+/// Where each of the two slots begins: each has its own block of the disk.
 const SLOTS: [u64; 2] = [0, 4096];
-/// Where it stands how far the starts have looked through the record.
+/// Where the file keeps how far the starts have checked the record.
 const LOOKED: u64 = 8192;
 
 /// The newest row that was acknowledged.
@@ -54,7 +53,7 @@ impl Mark {
         slot
     }
 
-    /// `None` where the slot was never written, or not whole.
+    /// Reads a slot; `None` where it was never written, or only in part.
     fn of_slot(slot: &[u8; SLOT]) -> Option<Self> {
         let digest = blake3::hash(&slot[..32]);
         if &slot[..8] != MAGIC || slot[32..] != digest.as_bytes()[..16] {
@@ -74,14 +73,14 @@ impl Mark {
 pub(super) struct Newest {
     file: File,
     path: PathBuf,
-    /// The slot that is written next: never the newest one.
+    /// The slot to write next: never the newest one.
     next: usize,
-    /// It could not be written, which was told.
+    /// Whether it could not be written, which was reported.
     failing: bool,
 }
 
 impl Newest {
-    /// Opens it, making it where it is missing, and reads what it says.
+    /// Opens the file, makes it where it is missing, and reads it.
     pub(super) fn open(folder: &Path) -> Result<(Self, Option<Mark>), StoreError> {
         let path = folder.join(NEWEST);
         let file = OpenOptions::new()
@@ -100,8 +99,8 @@ impl Newest {
         Ok((Self { file, path, next, failing: false }, newest.and_then(|slot| marks[slot])))
     }
 
-    /// Writes down which row is the newest. Where that is not possible, the record is none the less
-    /// whole: it is told once.
+    /// Writes which row is the newest. Where that fails, the record is complete all the same; the failure
+    /// is reported once.
     pub(super) fn note(&mut self, mark: Mark) {
         match self.file.write_all_at(&mark.slot(), SLOTS[self.next]) {
             Ok(()) => {
@@ -116,12 +115,12 @@ impl Newest {
         }
     }
 
-    /// The block that the next start looks at.
+    /// The block that the next start checks.
     pub(super) fn looked_at(&self) -> u64 {
         read(&self.file, LOOKED).map_or(0, |mark| mark.last.0)
     }
 
-    /// Writes down which block that is. Where that is not possible, the next start looks at the same.
+    /// Writes which block that is. Where that fails, the next start checks the same block again.
     pub(super) fn note_looked_at(&self, block: u64) {
         let mark = Mark { last: Seq(block), feed: 0, wall: Wall::from_micros(0) };
         if let Err(error) = self.file.write_all_at(&mark.slot(), LOOKED) {
@@ -129,7 +128,7 @@ impl Newest {
         }
     }
 
-    /// Begins anew with a new record.
+    /// Clears it for a new record.
     pub(super) fn begin_anew(&mut self) {
         let none = Mark { last: Seq(0), feed: 0, wall: Wall::from_micros(0) };
         for _ in SLOTS {
@@ -145,14 +144,14 @@ fn read(file: &File, at: u64) -> Option<Mark> {
     Mark::of_slot(&slot)
 }
 
-/// What it says in a folder; `None` where it is not there or says nothing.
+/// The content of the file in a folder; `None` where there is none.
 pub(super) fn known(folder: &Path) -> Option<Mark> {
     let flags = (OFlags::NOFOLLOW | OFlags::NONBLOCK).bits().cast_signed();
     let file = OpenOptions::new().read(true).custom_flags(flags).open(folder.join(NEWEST)).ok()?;
     SLOTS.iter().filter_map(|at| read(&file, *at)).max_by_key(|mark| mark.last)
 }
 
-/// Removes it: another record takes the place of the one that it speaks of.
+/// Removes the file: another record takes the place of the one it belongs to.
 pub(super) fn forget(folder: &Path) -> Result<(), StoreError> {
     let path = folder.join(NEWEST);
     match std::fs::remove_file(&path) {

@@ -1,8 +1,8 @@
 //! The numbers that rows had where they came from.
 //!
-//! A bench counts all its rows in one series, so rows from elsewhere get new numbers, without a gap
-//! and in the same order. What they were stands beside them in runs, so that a job is handed on
-//! with the numbers it first had, whatever bench it has been on.
+//! A bench counts all its rows in one series, so rows from another bench get new numbers, without a gap and
+//! in the same order. The old numbers are stored beside them as runs, so that a job is handed on with the
+//! numbers it had first, however many benches it has been on.
 
 use rusqlite::params;
 
@@ -10,7 +10,7 @@ use super::read::{Book, Read};
 use super::write::{int, seq};
 use bench::{RefersToRows as _, Row, Seq};
 
-/// Rows whose numbers are as far from the ones they had as the first of them.
+/// Rows whose new and old numbers all differ by the same amount.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Run {
     pub(super) first: Seq,
@@ -18,7 +18,7 @@ pub(super) struct Run {
     pub(super) was: Seq,
 }
 
-/// What the numbers of one job's rows were where the job was opened.
+/// The numbers that the rows of one job had on the bench where it was opened.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Numbers(Vec<Run>);
 
@@ -33,7 +33,7 @@ impl Numbers {
         Ok(Self(runs.collect::<Result<_, _>>()?))
     }
 
-    /// Numbers without a gap from `next` on for rows with these.
+    /// New numbers without a gap from `next` on, for rows with these old numbers.
     pub(super) fn given(next: Seq, were: impl IntoIterator<Item = Seq>) -> Self {
         let mut runs: Vec<Run> = Vec::new();
         for (was, now) in were.into_iter().zip(next.0..) {
@@ -49,24 +49,24 @@ impl Numbers {
         &self.0
     }
 
-    /// The last run that begins no later than a row here.
+    /// The last run that begins at or before a row.
     fn before(&self, row: Seq) -> Option<&Run> {
         let at = self.0.partition_point(|run| run.first <= row);
         self.0.get(at.checked_sub(1)?)
     }
 
-    /// Whether a row came from elsewhere.
+    /// Whether a row came from another bench.
     pub(super) fn came_along(&self, row: Seq) -> bool {
         self.before(row).is_some_and(|run| row <= run.last)
     }
 
-    /// The number a row had where it came from. What was added here counts on from there.
+    /// The number a row had on its first bench. Rows added here continue from there.
     #[must_use]
     pub fn was(&self, row: Seq) -> Seq {
         self.before(row).map_or(row, |run| Seq(run.was.0.wrapping_add(row.0 - run.first.0)))
     }
 
-    /// The number of a row here, by the one it had.
+    /// The number of a row here, by its old number.
     pub(super) fn now(&self, was: Seq) -> Option<Seq> {
         let at = self.0.partition_point(|run| run.was <= was);
         let run = self.0.get(at.checked_sub(1)?)?;
@@ -75,7 +75,7 @@ impl Numbers {
     }
 }
 
-/// A row with other numbers, its own and those it points to; `None` where one of them has none.
+/// A row with new numbers, its own and those it refers to; `None` where one of them has no new number.
 pub(super) fn renumbered(row: &Row, new: &impl Fn(Seq) -> Option<Seq>) -> Option<Row> {
     let mut row = row.clone();
     let mut known = true;
@@ -88,7 +88,7 @@ pub(super) fn renumbered(row: &Row, new: &impl Fn(Seq) -> Option<Seq>) -> Option
     known.then_some(row)
 }
 
-/// Writes down that a job came from elsewhere, and the numbers it had.
+/// Stores that a job came from another bench, with its old numbers.
 pub(super) fn write(
     conn: &rusqlite::Connection,
     (job, wall, digest): (Seq, i64, &[u8; 32]),
@@ -116,7 +116,7 @@ fn sum((job, wall, digest): (i64, i64, &[u8]), numbers: &Numbers) -> [u8; 32] {
     *all.finalize().as_bytes()
 }
 
-/// Jobs of which it is not any more as it was written down where they came from.
+/// Jobs that are no longer as they were described when they came.
 pub(super) fn changed(book: Book<'_>) -> Read<Vec<Seq>> {
     let mut statement = book.conn.prepare("SELECT job, wall, digest, sum FROM import")?;
     let mut rows = statement.query([])?;

@@ -1,11 +1,10 @@
-//! Whose a folder is, and work in it as that somebody.
+//! The owner of a folder, and work in the folder as that user.
 //!
-//! In a folder that somebody else may write, any name may be a link to a file of a third party by
-//! the time it is opened, and the database opens some names by itself, following links and giving
-//! what it made to the folder's owner. So root opens nothing there: while it works in such a folder
-//! the system takes its thread for the folder's owner, to whom a link gives nothing that they do not
-//! have anyway. The folder itself is looked at first: nobody but root and its owner may be able to
-//! put another one in its place.
+//! In a folder that another user may write, any name may be a link to a third user's file by the time it is
+//! opened. The database opens some names by itself, follows links, and gives what it made to the owner of
+//! the folder. So root opens nothing there: while it works in such a folder its thread has the rights of
+//! the folder's owner, who gains nothing by a link. The folder itself is checked first: only root and its
+//! owner may be able to replace it.
 
 use std::fs::Metadata;
 use std::os::unix::fs::MetadataExt;
@@ -17,18 +16,18 @@ use rustix::thread::{set_thread_groups, set_thread_res_gid, set_thread_res_uid};
 use super::StoreError;
 use super::folder::failed;
 
-/// Write permission of the group and of everybody, and the bit that keeps people from each other's
-/// files in a folder of everybody's.
+/// Write permission of the group and of everybody, and the bit that protects files of different users in a
+/// shared folder from each other.
 const OTHERS_WRITE: u32 = 0o022;
 const STICKY: u32 = 0o1000;
 
-/// Whom the system takes this thread for where it works in a folder: somebody else, or whoever runs
-/// the program.
+/// The user whose rights this thread has while it works in a folder: another user, or the one who runs the
+/// program.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Owner(Option<(Uid, Gid)>);
 
 impl Owner {
-    /// Whoever runs the program.
+    /// The user who runs the program.
     pub(super) const SELF: Self = Self(None);
 
     /// The owner of a folder, where root runs the program and the folder is somebody else's.
@@ -63,8 +62,8 @@ impl Owner {
         Self::of_folder(parent.unwrap_or_else(|| Path::new(".")))
     }
 
-    /// The owner of the folder that a new file is to be made in. In one of everybody's in which
-    /// nobody can touch the files of others, whoever makes it is safe.
+    /// The owner of the folder in which a new file is to be made. In a shared folder where nobody can touch
+    /// the files of others, the user who makes the file is safe.
     pub(super) fn of_new_file(file: &Path) -> Result<Self, StoreError> {
         match Self::of_file(file) {
             Err(StoreError::Open { at, .. }) if metadata(&at)?.mode() & STICKY != 0 => {
@@ -78,14 +77,14 @@ impl Owner {
         self.0.is_some()
     }
 
-    /// Lets the system take this thread for the owner until the value is dropped.
+    /// Gives the thread the owner's rights until the value is dropped.
     pub(super) fn assumed(self) -> Result<Assumed, StoreError> {
         let Self(Some((uid, gid))) = self else { return Ok(Assumed(None)) };
         if !geteuid().is_root() {
             return Ok(Assumed(None));
         }
         let before = Before { gid: getegid(), groups: getgroups().map_err(refused)? };
-        // From here on whatever goes wrong is undone.
+        // From here on an error undoes everything.
         let assumed = Assumed(Some(before));
         set_thread_groups(&[]).map_err(refused)?;
         set_thread_res_gid(None, gid, None).map_err(refused)?;
@@ -93,7 +92,7 @@ impl Owner {
         Ok(assumed)
     }
 
-    /// Makes this thread the owner's, for good. To be called while the program has one thread.
+    /// Gives the thread the owner's rights for good. Call it while the program has only one thread.
     pub(super) fn become_for_good(self) -> Result<(), StoreError> {
         let Self(Some((uid, gid))) = self else { return Ok(()) };
         set_thread_groups(&[]).map_err(refused)?;
@@ -102,8 +101,9 @@ impl Owner {
     }
 }
 
-/// Becomes the owner of a state folder for good, where root runs the program and the folder is
-/// somebody else's: whatever is written there is theirs. What only root may read must have been read.
+/// Becomes the owner of a state folder for good, where root runs the program and the folder belongs to
+/// another user: all files written there then belong to that user. Files that only root can read must be
+/// read before.
 ///
 /// # Errors
 /// Others than the owner could exchange the folder, or the system refuses.
@@ -112,10 +112,10 @@ pub fn become_owner(state: &Path) -> Result<(), StoreError> {
     Owner::of_folder(state)?.become_for_good()
 }
 
-/// Whether a folder keeps what lies in it where it is, for all but root and the owner of that.
+/// Whether nobody but root and the owner can move or replace what lies in a folder.
 fn keeps(above: &Metadata, found: &Metadata) -> bool {
     let theirs = above.uid() == 0 || above.uid() == found.uid();
-    // Of the group only members of the same group may write, and those of root's.
+    // Of the group only its own members may write, or the members of root's group.
     let group = if [0, found.gid()].contains(&above.gid()) { 0 } else { 0o020 };
     theirs && (above.mode() & STICKY != 0 || above.mode() & (0o002 | group) == 0)
 }
@@ -132,14 +132,14 @@ fn refused(error: rustix::io::Errno) -> StoreError {
     }
 }
 
-/// What this thread was before.
+/// The rights of this thread before.
 #[derive(Debug)]
 struct Before {
     gid: Gid,
     groups: Vec<Gid>,
 }
 
-/// While it lives, the system takes this thread for somebody else.
+/// While it lives, this thread has the rights of another user.
 #[derive(Debug)]
 #[must_use]
 pub(super) struct Assumed(Option<Before>);
@@ -147,8 +147,8 @@ pub(super) struct Assumed(Option<Before>);
 impl Drop for Assumed {
     fn drop(&mut self) {
         let Some(Before { gid, groups }) = self.0.take() else { return };
-        // Root is what the thread may always become again, and root may do the rest. Where the
-        // system refuses all the same, less is allowed from here on, never more.
+        // A thread can always become root again, and root may set the rest back. Should the system refuse
+        // all the same, the thread has fewer rights from here on, never more.
         let back = set_thread_res_uid(None, Uid::ROOT, None)
             .and_then(|()| set_thread_res_gid(None, gid, None))
             .and_then(|()| set_thread_groups(&groups));

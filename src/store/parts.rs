@@ -1,8 +1,8 @@
-//! Copies that are being made, and what is left of those that were not finished.
+//! Copies that are being made, and the remains of copies that were not finished.
 //!
-//! A copy grows under a name of its own, and is marked as unfinished in its first page until its last
-//! page is in place: neither is taken for a record. Whoever makes it holds a lock of the file system
-//! on it; the system lets go when the process ends, however it ends.
+//! A copy grows under a name of its own, and its first page marks it as unfinished until the last page is
+//! in place: neither is taken for a record. The process that makes it holds a file lock on it, which the
+//! system releases when the process ends, however it ends.
 
 use std::fs::{File, OpenOptions};
 use std::io::Read;
@@ -16,13 +16,13 @@ use rustix::process::{Pid, test_kill_process};
 use super::folder::{Identity, beside};
 use super::schema;
 
-/// Stands in the name before the number of the process that makes the copy.
+/// The part of the name before the number of the process that makes the copy.
 const ENDING: &str = ".part-";
-/// A part whose process cannot be seen from here is left alone for so long: another machine may be
-/// at it through a share, and a moment passes between its locks.
+/// A copy whose process cannot be seen from here is left alone for this long: another machine may be
+/// working on it over a share, and there are moments between its locks.
 const OLD: Duration = Duration::from_hours(1);
-/// The beginning of every database, and where the mark of its program stands (`SQLite` file format,
-/// section 1.3).
+/// The first bytes of every database, and the place in it for the mark of its program (`SQLite` file
+/// format, section 1.3).
 const MAGIC: &[u8; 16] = b"SQLite format 3\0";
 const MARK: usize = 68;
 
@@ -43,16 +43,16 @@ pub(super) fn is_part(path: &Path) -> bool {
     maker(path).is_some()
 }
 
-/// Holds a copy for this process, once `SQLite` has closed it: that let go of its own lock. A file
-/// system without locks is no hindrance.
+/// Locks a copy for this process after `SQLite` has closed it, because closing released its own lock. A
+/// file system without locks is no error.
 pub(super) fn hold(part: &Path) -> std::io::Result<File> {
     let file = OpenOptions::new().read(true).write(true).open(part)?;
     fcntl_lock(&file, FlockOperation::NonBlockingLockExclusive).unwrap_or(());
     Ok(file)
 }
 
-/// Removes what killed backups left in a folder. Anything that is not surely that, or may be in use,
-/// stays; that it cannot be looked at, or not removed, keeps nobody from making a copy.
+/// Removes what killed backups left in a folder. A file stays unless it is surely such a remainder and not
+/// in use. A file that cannot be read or removed does not stop a new copy.
 pub(super) fn sweep(folder: &Path) {
     let Ok(entries) = std::fs::read_dir(folder) else { return };
     for path in entries.filter_map(Result::ok).map(|entry| entry.path()) {
@@ -63,9 +63,9 @@ pub(super) fn sweep(folder: &Path) {
     }
 }
 
-/// Whether a file is an unfinished copy of this user, which nobody is at.
+/// Whether a file is an unfinished copy of this user that no process is working on.
 fn abandoned(path: &Path, maker: i32) -> bool {
-    // Neither a link is followed nor a pipe waited for.
+    // It follows no link and waits for no pipe.
     let flags = OFlags::RDWR | OFlags::NOFOLLOW | OFlags::NONBLOCK | OFlags::NOCTTY;
     let opened = rustix::fs::open(path, flags | OFlags::CLOEXEC, Mode::empty()).map(File::from);
     let Ok(mut file) = opened else { return false };
@@ -82,8 +82,8 @@ fn abandoned(path: &Path, maker: i32) -> bool {
     (gone || age.is_some_and(|age| age > OLD)) && free() && same()
 }
 
-/// Whether a file begins as a copy of a record does, finished or not. An empty one was not begun, and
-/// nothing is lost with it.
+/// Whether a file begins as a copy of a record does, finished or not. An empty one counts too: nothing is
+/// lost with it.
 fn is_ours(file: &mut File) -> bool {
     let mut head = [0; 100];
     if file.metadata().is_ok_and(|found| found.len() == 0) {

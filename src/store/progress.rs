@@ -1,8 +1,8 @@
-//! How far something long has come, for whoever waits for it.
+//! The progress of a long operation, for the person who waits for it.
 
 use std::sync::atomic::{AtomicU64, Ordering};
 
-/// What is being done, and how much of it is done. One thread works and tells, another looks.
+/// The current step, and how much of it is done. One thread works and sets it, another reads it.
 #[derive(Debug, Default)]
 pub struct Progress {
     step: AtomicU64,
@@ -10,31 +10,31 @@ pub struct Progress {
     of: AtomicU64,
 }
 
-/// What is being done.
+/// The step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Step {
     /// Pages are copied.
     Copying,
-    /// The file is checked: its pages, and what points where. How far that is nobody knows.
+    /// The file is checked: its pages and references. How far that is, is not known.
     File,
-    /// Rows are read back and summed.
+    /// Rows are read again and their sums compared.
     Rows,
 }
 
 impl Progress {
-    /// Nothing is done yet of the next step, which is so long.
+    /// Begins the next step, of this length.
     pub(super) fn begin(&self, step: Step, of: u64) {
         self.done.store(0, Ordering::Relaxed);
         self.of.store(of, Ordering::Relaxed);
         self.step.store(step as u64, Ordering::Relaxed);
     }
 
-    /// So much is done.
+    /// Sets how much is done.
     pub(super) fn at(&self, done: u64) {
         self.done.store(done, Ordering::Relaxed);
     }
 
-    /// The step, and hundredths of it where they are known.
+    /// The step, and its progress in hundredths where it is known.
     #[must_use]
     pub fn now(&self) -> (Step, Option<u64>) {
         let (done, of) = (self.done.load(Ordering::Relaxed), self.of.load(Ordering::Relaxed));

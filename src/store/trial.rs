@@ -40,8 +40,8 @@ pub fn inch(text: &str) -> Quoted {
     Quoted::parse(text, Unit::Inch).unwrap()
 }
 
-/// Stands in for the reader of plan files: the text is the name of the plan and of its parts, each
-/// with the same two checks.
+/// Stands in for the reader of plan files: the text is the name of the plan, followed by those of its
+/// parts; each part has the same two checks.
 pub fn parse(text: &str) -> Result<Plan, String> {
     let mut words = text.split(' ');
     let name_of_plan = words.next().unwrap().to_owned();
@@ -146,7 +146,7 @@ pub struct Rows {
 }
 
 impl Rows {
-    /// A row that nobody in particular did, or one of two people.
+    /// Adds a row, done by nobody or by one of two people.
     pub fn add(&mut self, body: Body) -> Seq {
         let row = self.next(body);
         self.take(row)
@@ -364,8 +364,8 @@ fn third_job(rows: &mut Rows) {
     rows.add(Body::Started { boot: 4 });
 }
 
-/// A question without a gauge that is answered, the stack, a part that is replaced, a verdict that
-/// says all there is.
+/// A question without a gauge that is answered, the stack, a replaced part, and a verdict with every field
+/// set.
 pub fn assembled(rows: &mut Rows, job: Seq) {
     let began = AttemptBegan {
         job,

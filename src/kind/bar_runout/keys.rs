@@ -7,10 +7,10 @@ use super::BarRun;
 use crate::keys::{At, Keys, lengths, limits, not_negative, positive, uncertainty};
 use crate::layout::{BarStation, Seatings};
 
-/// Most stations: more is a slip of the pen.
+/// The most stations; more is taken for a slip of the pen.
 pub(crate) const MOST_STATIONS: usize = 20;
 
-/// Reads a bar, the tightest of its tolerances, and the lines those of its stations stand on.
+/// Reads a bar, the tightest of its tolerances, and the lines of the tolerances of its stations.
 pub(super) fn bar_of(keys: &impl Keys) -> Option<(BarRun, limits::Judged, Vec<u32>)> {
     for key in ["tolerance", "min", "max", "aim"] {
         if keys.has(key) {

@@ -1,4 +1,4 @@
-//! What a bar shows, station by station and seating by seating.
+//! What the readings of a bar show, station by station and seating by seating.
 
 use geometry::{Offset, TwoStations};
 use judgement::{Expanded, FirstWaveShares, Known, Part, Reason, TurnShares, Word};
@@ -17,7 +17,8 @@ use crate::judged::{Judged, rounded, rounded_up, thousandths};
 use crate::layout::{BarStation, Seatings};
 use crate::series::Series;
 
-/// The worst station is judged: the worst word, of several the largest share of its limit.
+/// Judges the worst station: the one with the worst word, and among several the one with the largest share
+/// of its limit.
 pub(super) fn runout(of: &Series<'_>, bar: &BarRun) -> Judged {
     let mut judged = Judged { limits: of.check.limits, ..Judged::default() };
     judged.figures.closure = of.closure.map(Figure::from);
@@ -48,13 +49,13 @@ pub(super) fn runout(of: &Series<'_>, bar: &BarRun) -> Judged {
 struct Run<'a> {
     of: &'a Series<'a>,
     bar: &'a BarRun,
-    /// How far touches on one spot scatter.
+    /// The standard deviation of touches on one spot.
     s: Length,
-    /// Those that were touched all round in every seating.
+    /// The stations that were touched all round in every seating.
     stations: Vec<Station>,
-    /// The figures are the spindle's own.
+    /// Whether the figures are those of the spindle alone.
     splits: bool,
-    /// Why they are not, though the bar was seated more than once.
+    /// Why they are not, although the bar was seated more than once.
     refused: Option<Reason>,
 }
 
@@ -62,13 +63,13 @@ struct Run<'a> {
 struct Station {
     plan: BarStation,
     sweeps: Vec<Circle>,
-    /// Where the axis lies, picometres; empty where a seating does not tell it.
+    /// Where the axis lies in each seating, picometres; empty where a seating does not show it.
     axes: Vec<Offset>,
-    /// Bar and spindle told apart, where there are seatings that can.
+    /// The offsets of bar and spindle, where the seatings give them.
     split: Option<Split>,
 }
 
-/// What a station shows.
+/// The figures of a station.
 struct Shown {
     figures: StationFigures,
     expanded: Expanded,
@@ -76,9 +77,9 @@ struct Shown {
     axis: Option<Offset>,
     /// Expanded uncertainty of the total reading by the first wave.
     first_wave_u: Length,
-    /// The readings that stand behind an unsplit figure.
+    /// Sentences with the readings behind a figure that is not split.
     says: Vec<String>,
-    /// It was split, and the seatings do not tell the bar from a perfect one.
+    /// Whether it was split and the seatings do not show that the bar differs from a perfect one.
     alike: bool,
 }
 
@@ -92,11 +93,11 @@ impl<'a> Run<'a> {
         Self { of, bar, s: of.touch_spread(), stations, splits, refused }
     }
 
-    /// What the uncertainty of the first wave at a station is made of.
+    /// The shares of the uncertainty of the first wave at a station.
     fn first_wave(&self, station: &Station) -> FirstWaveShares {
         let touches = station.sweeps.iter().map(Circle::touches).min().unwrap_or(0);
         let seatings = match self.bar.seatings {
-            // The third seating only proves that the seating repeats.
+            // The third seating only proves that the first repeats.
             Seatings::Three if self.splits => 2,
             Seatings::Four if self.splits => 4,
             Seatings::One | Seatings::Three | Seatings::Four => 1,
@@ -113,18 +114,19 @@ impl<'a> Run<'a> {
         }
     }
 
-    /// What the uncertainty of one turn at a station is made of.
+    /// The shares of the uncertainty of one turn at a station.
     fn of_turn(&self, station: &BarStation) -> TurnShares {
         TurnShares {
             touch: self.of.reading.scatter(),
             stand: stated_or_nothing(self.bar.stand),
-            // That it is assumed is said of the whole bar: `is_assumed`.
+            // `is_assumed` says for the whole bar that it is assumed.
             seating: Part::stated(seating_of(station)),
             bar: stated_or_nothing(self.bar.bar),
         }
     }
 
-    /// Of the total reading by the first wave at a station, how far position 0 came back off with it.
+    /// The expanded uncertainty of the total reading by the first wave at a station, with the error of the
+    /// return to position 0.
     fn first_wave_u(&self, made_of: &FirstWaveShares) -> Length {
         self.of.with_returns(made_of.budget()).expanded().uncertainty
     }
@@ -133,7 +135,7 @@ impl<'a> Run<'a> {
         if self.splits { self.spindle(station) } else { self.as_seated(station) }
     }
 
-    /// The first seating: bar and spindle together.
+    /// The figures of the first seating: bar and spindle together.
     fn as_seated(&self, station: &Station) -> Option<Shown> {
         let sweep = station.sweeps.first()?;
         let total = sweep.judged()?;
@@ -148,14 +150,14 @@ impl<'a> Run<'a> {
         Some(Shown { figures, expanded, axis, first_wave_u, says, alike: false })
     }
 
-    /// The spindle by itself.
+    /// The figures of the spindle alone.
     fn spindle(&self, station: &Station) -> Option<Shown> {
         let Split { spindle, bar, repeat, .. } = station.split?;
         let made_of = self.first_wave(station);
         let wave = thousandths(spindle.total_reading())?;
         let mean = station.mean(self.of.check.positions).and_then(|mean| mean.judged());
         let mean = mean.map(|total| total.value);
-        // What is not round vanishes in the first wave, and stays in the mean of the turns.
+        // What is not round vanishes in the first wave, and remains in the mean of the turns.
         let by_mean = mean.filter(|mean| *mean > wave);
         let value = by_mean.unwrap_or(wave);
         let budget = if by_mean.is_some() { made_of.budget_of_range() } else { made_of.budget() };
@@ -171,7 +173,8 @@ impl<'a> Run<'a> {
             let both = geometry::four_seatings([one, two, three, four]);
             figures.mean_of_seatings = thousandths(both.mean_total_reading);
         }
-        // Two readings of the mean turn differ by so much for nothing: twice √2 of one of them.
+        // Two readings of the mean turn differ by this much without any cause: twice √2 of the uncertainty
+        // of one.
         let nothing = Part::stated(Length::ZERO);
         let turn = TurnShares { seating: nothing, stand: nothing, bar: nothing, ..made_of.turn };
         let scatter = FirstWaveShares { turn, ..made_of }.budget_of_range().expanded();
@@ -215,14 +218,14 @@ impl<'a> Run<'a> {
         }
     }
 
-    /// Whether the bar's own offset at a station is more than scatter, so that it was turned and is
-    /// out of the figure.
+    /// Whether the offset of the bar at a station is more than scatter: then the bar was turned, and its
+    /// offset is out of the figure.
     fn bar_is_told(&self, station: &Station) -> bool {
         self.splits && station.split.is_some_and(|split| split.bar_is_told)
     }
 
-    /// Seatings that are alike show no bar that was turned: nobody can tell from readings whether it
-    /// is perfect or was left as it was, so that it is said wherever the verdict is.
+    /// Seatings that agree show no bar that was turned. The readings cannot tell whether it is perfect or
+    /// was not turned, so this is said wherever the verdict is.
     fn says_alike(&self, shown: &[Shown]) -> Option<String> {
         let alike = shown.iter().filter(|one| one.alike);
         let places: Vec<String> = alike.map(|one| place(one.figures.at.0, self.of.check)).collect();
@@ -234,7 +237,7 @@ impl<'a> Run<'a> {
         })
     }
 
-    /// The figures of the judged station beside the judged one.
+    /// The figures of the judged station, other than the judged figure.
     fn beside(&self, worst: &Shown) -> Figures {
         let at = |station: &&Station| station.plan.at == worst.figures.at.0;
         let sweep = self.stations.iter().find(at).and_then(|station| station.sweeps.first());
@@ -242,7 +245,7 @@ impl<'a> Run<'a> {
         let read = read.map(|sweep| sweep.figures(self.of.check, self.s)).unwrap_or_default();
         let filtered = sweep.and_then(Circle::judged).is_some_and(|total| total.filtered);
         let known = worst.axis.map(|axis| {
-            // Twice the standard uncertainty of an axis over the eccentricity, in degrees.
+            // Twice the standard uncertainty of an axis, divided by the eccentricity, in degrees.
             let known = Figure::from(worst.first_wave_u).to_f64() / 2.0 / axis.amount();
             known.to_degrees()
         });
@@ -260,7 +263,7 @@ impl<'a> Run<'a> {
         figures
     }
 
-    /// What a person has to know of the stations, and what to do next.
+    /// What a person must know about the stations, and what to do next.
     fn says(&self, shown: &[Shown]) -> Vec<String> {
         let check = self.of.check;
         let place = |one: &Shown| place(one.figures.at.0, check);
@@ -292,8 +295,8 @@ impl<'a> Run<'a> {
         says
     }
 
-    /// Whether the plan leaves out how well the bar seats, or how true a bar is whose part is in the
-    /// figure.
+    /// Whether the plan does not state how well the bar seats, or how true the bar is where its part is in
+    /// the figure.
     fn is_assumed(&self) -> bool {
         !self.says_not_stated().is_empty()
     }
@@ -330,7 +333,7 @@ impl<'a> Run<'a> {
 }
 
 impl Station {
-    /// `None` unless it was touched all round in every seating.
+    /// A station of the bar; `None` unless it was touched all round in every seating.
     fn of(of: &Series<'_>, bar: &BarRun, index: usize) -> Option<Self> {
         let (check, index_u32) = (of.check, u32::try_from(index).ok()?);
         let (round, along) = (check.positions, u32::try_from(bar.stations.len()).ok()?);
@@ -357,16 +360,16 @@ impl Station {
         Some(Self { plan, sweeps, axes, split })
     }
 
-    /// The mean of the turns that the spindle's part is taken from.
+    /// The mean of the turns, as the spindle's part is worked out from it.
     fn mean(&self, round: u32) -> Option<Circle> {
-        // Of three seatings the third only proves that the seating repeats.
+        // Of three seatings the third only proves that the first repeats.
         let turns = if self.sweeps.len() == 3 { 2 } else { self.sweeps.len() };
         let turns: Vec<&Circle> = self.sweeps.iter().take(turns).collect();
         Circle::mean_of(&turns, round)
     }
 }
 
-/// Standard uncertainty of one seating per axis: stated, or else assumed.
+/// Standard uncertainty of one seating per axis: stated, otherwise assumed.
 pub(super) fn seating_of(station: &BarStation) -> Length {
     let stated = Some(station.seating).filter(|stated| *stated != Length::ZERO);
     stated.unwrap_or_else(judgement::assumed_seating)
@@ -380,7 +383,7 @@ fn mean_of_totals(station: &Station) -> Option<Figure> {
     Some(sum / count)
 }
 
-/// Whether a station is worse than another: by its word, then by its share of the limit.
+/// Whether a station is worse than another: first by its word, then by its share of the limit.
 fn worse(one: &Shown, other: &Shown) -> bool {
     let rank = |word| match word {
         Word::Conforms => 0,
@@ -404,7 +407,7 @@ fn whole(limit: Figure) -> Length {
 struct Axis {
     line: TwoStations,
     at: [Length; 2],
-    /// Expanded, of the total reading by the first wave at either.
+    /// The expanded uncertainties of the total reading by the first wave at the two.
     expanded: [Length; 2],
 }
 
@@ -477,7 +480,7 @@ fn says_of_axis(figures: &Figures, check: &Check) -> Vec<String> {
     axis.into_iter().chain(predicted).collect()
 }
 
-/// A distance along the bar as a person reads it.
+/// A distance along the bar, for people.
 fn place(at: Length, check: &Check) -> String {
     format!("{} {}", size(at, check.unit), check.unit.symbol())
 }
