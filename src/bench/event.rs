@@ -9,7 +9,7 @@ use quantity::{Name, Quoted, Stamp, Wall};
 use crate::fact::row::{AttemptReason, Device, FileSeen, Piece, Stage};
 use crate::fact::seq::Seq;
 
-/// One thing that happened. What only the disk knows is attached by the shell that looked it up.
+/// One thing that happened. What only the disk knows was looked up and added by the service.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Event {
     /// The service started, or its configuration was read again.
@@ -19,7 +19,7 @@ pub enum Event {
     },
     /// A gauge sent a good frame.
     Frame(Frame),
-    /// A gauge that is asked for its readings sent a good frame that answers nothing.
+    /// A gauge that is asked for its readings sent a good frame without being asked.
     Unasked(Frame),
     /// A gauge sent something that could not be read.
     Damaged {
@@ -30,7 +30,7 @@ pub enum Event {
         /// What is wrong with it.
         why: String,
     },
-    /// A gauge began to send far more than a person can press; it is not listened to.
+    /// A gauge began to send far more than a person can press; it is ignored until it stops.
     Flooding {
         /// The gauge.
         gauge: Name,
@@ -41,38 +41,38 @@ pub enum Event {
         gauge: Name,
         /// Whether it can be read now.
         live: bool,
-        /// The sentence where it cannot.
+        /// The message to the person, where it cannot.
         why: String,
     },
     /// A gauge that sent a stream sends nothing any more, or sends again.
     Stream {
         /// The gauge.
         gauge: Name,
-        /// The sentence where it has stopped.
+        /// The message to the person, where it has stopped.
         stopped: Option<String>,
     },
     /// A pedal is stuck down, or cannot be read; or is well again.
     Pedal {
         /// The station it belongs to.
         station: Name,
-        /// The sentence where something is wrong.
+        /// The message to the person, where something is wrong.
         wrong: Option<String>,
     },
-    /// A turn that was under way cannot become whole any more.
+    /// A turn that was under way can no longer be completed.
     TurnLost {
         /// The attempt it was for.
         attempt: Seq,
         /// What happened.
         why: String,
     },
-    /// A foot on the pedal of a station came to nothing, or took a reading back.
+    /// The pedal of a station was pressed: without effect, or to take a reading back.
     Foot {
         /// The station of the pedal.
         station: Name,
-        /// Why nothing came of it; `None` where it was done.
+        /// Why it had no effect; `None` where it was done.
         refused: Option<String>,
     },
-    /// A dropped file was read as a whole.
+    /// A complete dropped file was read.
     File(Box<DroppedFile>),
     /// The state of a drop folder changed.
     Folder {
@@ -80,21 +80,21 @@ pub enum Event {
         drop: Name,
         /// Whether it is there.
         there: bool,
-        /// The sentence where it is not.
+        /// The message to the person, where it is not.
         why: String,
     },
     /// A person or a script asks for something.
     Request(Request),
-    /// A scanner read a code; what it asked for was a request of its own.
+    /// A scanner read a code; the request in the code is an event of its own.
     Scan {
         /// The station of the scanner.
         station: Name,
-        /// Why nothing came of it; `None` where it was done.
+        /// Why it had no effect; `None` where it was done.
         refused: Option<String>,
     },
-    /// The file of the control socket is gone or something else, or well again.
+    /// The file of the control socket is gone or was replaced, or is well again.
     Socket {
-        /// The sentence; `None` where it is well.
+        /// The message to the person; `None` where it is well.
         wrong: Option<String>,
     },
     /// The configuration was to be read again and has errors.
@@ -108,7 +108,7 @@ pub enum Event {
         station: Name,
         /// What it is.
         what: Device,
-        /// The sentence where it cannot be read.
+        /// The message to the person, where it cannot be read.
         missing: Option<String>,
     },
     /// The state of the record changed.
@@ -124,11 +124,11 @@ pub struct Frame {
     pub value: Quoted,
     /// What was sent, printable.
     pub text: String,
-    /// The same press as the one before.
+    /// Whether it is the same press as the one before.
     pub repeat: bool,
     /// A unit, or places, other than expected.
     pub odd: Option<Odd>,
-    /// The gauge says that its battery is low.
+    /// Whether the gauge reports a low battery.
     pub low_battery: bool,
 }
 
@@ -144,24 +144,24 @@ pub struct SweptTurn {
 /// A file from a drop folder, complete and read.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DroppedFile {
-    /// Which file it is; `why` holds the reason when no row could be looked at, otherwise nothing.
+    /// Which file it is; its `why` gives the reason when no row could be read, and is empty otherwise.
     pub seen: FileSeen,
     /// The gauge of the drop.
     pub gauge: Name,
     /// Its bytes.
     pub bytes: Arc<Vec<u8>>,
-    /// The rows; none where no row could be looked at.
+    /// The rows; empty where no row could be read.
     pub rows: Arc<FileRows>,
-    /// Rows that do not parse. The file is refused for them, with all else that is wrong.
+    /// Rows that do not parse. They and all other errors make the file be refused.
     pub bad: Vec<RowFault>,
-    /// Leading rows that an earlier, shorter version of the file already gave.
+    /// How many rows at the beginning were already taken from an earlier, shorter version of the file.
     pub given_before: u32,
     /// The newest files this drop took under the same name, where this one does not begin with the
     /// last of them.
     pub before: Vec<Seq>,
-    /// Rows go to the active check of the station that holds the gauge, whatever they name.
+    /// Whether all rows go to the active check at the gauge's station, whatever they name.
     pub to_active: bool,
-    /// It is the very file that was taken before: what was told against it since is over.
+    /// Whether this very file was taken before: alerts about it since then are over.
     pub known: bool,
     /// The same bytes were taken before for the same places.
     pub same: Option<Taken>,
@@ -183,16 +183,16 @@ pub struct Taken {
 /// News about the record on disk.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum StorageNews {
-    /// A commit was refused; rows are held.
+    /// A commit failed; rows are held back.
     Failing {
         /// What the disk or database said.
         why: String,
     },
-    /// Everything held is stored.
+    /// All rows that were held back are stored.
     Recovered,
     /// Space, or the log beside the database, is running out.
     SpaceLow {
-        /// The sentence.
+        /// The message to the person.
         why: String,
     },
     /// There is space again.
@@ -209,13 +209,13 @@ pub enum StorageNews {
         /// How many, from when to when.
         why: String,
     },
-    /// The file was looked through, and nothing in it is damaged (any more).
+    /// The file was checked, and nothing in it is damaged now.
     FileFine,
-    /// A job, or something else, cannot be read back and is set aside.
+    /// A job, or something else, cannot be read from the record and is set aside.
     Damaged {
         /// What.
         what: Piece,
-        /// The sentence: table, row and what is wrong with it.
+        /// The message to the person: table, row and what is wrong with it.
         why: String,
     },
 }
@@ -227,20 +227,20 @@ pub struct Request {
     pub station: Option<String>,
     /// Who does it, as they said.
     pub by: Option<String>,
-    /// The login name of whoever asks, where nobody said who works there.
+    /// The login name of the person who asks, where nobody said who works there.
     pub login: Option<String>,
     /// What.
     pub command: Command,
 }
 
-/// What can be asked of a bench.
+/// The requests to a bench.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Command {
     /// Open a job and make it active.
     JobOpen {
         /// Its name.
         name: String,
-        /// Whether the name was ever used before, which only the disk knows.
+        /// Whether the name was ever used before; only the disk knows this.
         used: bool,
         /// The plan's name.
         plan: String,
@@ -302,7 +302,7 @@ pub enum Command {
         /// The answer.
         answer: String,
     },
-    /// Write down a value without tolerance.
+    /// Write down a value that has no tolerance.
     Record {
         /// `PART/CHECK`.
         target: String,
@@ -321,7 +321,7 @@ pub enum Command {
         mark_deg: Option<u16>,
         /// Its serial number.
         serial: Option<String>,
-        /// Why it goes on although a check of it speaks against it.
+        /// Why it goes on although one of its checks speaks against it.
         why: Option<String>,
     },
     /// Take the newest part off the list of the stack.
@@ -329,7 +329,7 @@ pub enum Command {
         /// Which list.
         stage: Stage,
     },
-    /// A part is a new one from now on.
+    /// A part is replaced by a new one.
     Replace {
         /// The part's name.
         part: String,
@@ -349,20 +349,20 @@ pub enum Command {
     },
     /// Take one reading now.
     Take {
-        /// The settled value of a stream, or the answer of a gauge that was asked, which only the
-        /// deciding thread knows; `None` where there is no gauge to take it from.
+        /// The settled value of a stream, or the answer of a gauge that was asked, which only the deciding
+        /// thread has; `None` where there is no gauge to take it from.
         frame: Option<Frame>,
     },
-    /// A mark was tapped while a turn passes under the stylus. That a turn is under way is stored;
-    /// where its marks were tapped is only when it is whole.
+    /// A mark was tapped while a turn passes under the stylus. Stored now is only that a turn is under way;
+    /// the times of its taps are stored when it is complete.
     Tapped {
-        /// Which tap it was, counted from 1; the last one makes the turn whole and is a
-        /// [`Command::Swept`]. None: the turn was dropped.
+        /// Which tap it was, counted from 1; the last one completes the turn and is a [`Command::Swept`].
+        /// `None`: the turn was dropped.
         tapped: u32,
     },
     /// A turn has passed under the stylus.
     Swept(Box<SweptTurn>),
-    /// Key in the high and the low of a needle that was watched all the way round.
+    /// Key in the high and the low of a needle that was watched over the whole turn.
     EnterHighLow {
         /// `VALUE@MARK`, the mark in degrees.
         high: String,
@@ -371,7 +371,7 @@ pub enum Command {
         /// The value of one graduation, where values are counts of them.
         graduation: Option<String>,
     },
-    /// Key in the total reading of a needle that was watched all the way round.
+    /// Key in the total reading of a needle that was watched over the whole turn.
     EnterTotal {
         /// The value.
         value: String,
@@ -392,7 +392,7 @@ pub enum Command {
         /// Why.
         why: String,
     },
-    /// Somebody works at the station from now on, or nobody in particular.
+    /// A person works at the station from now on, or nobody in particular.
     Person {
         /// Their name.
         name: Option<String>,

@@ -1,4 +1,4 @@
-//! The verdict on an attempt, computed from its readings, its plan and what it was pinned to.
+//! The verdict on an attempt, computed from its readings, its plan and its pinned settings.
 
 pub(crate) mod figure;
 pub(crate) mod half_turn;
@@ -101,7 +101,7 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
 
 /// The earlier tries on the same metal that do not count, each with the reason.
 fn not_combined(job: &Job, id: Seq, tries: &Tries) -> Vec<String> {
-    // Answers and entries are all told where they stand, and a difference has no tries.
+    // Answers and written values are shown with their check, and a difference has no tries.
     if !tries.check.traits().is_touched() {
         return Vec::new();
     }
@@ -112,14 +112,14 @@ fn not_combined(job: &Job, id: Seq, tries: &Tries) -> Vec<String> {
     left_out(job, id, &tries.combined).into_iter().filter_map(sentence).collect()
 }
 
-/// A try that was read in coarser steps than the newest.
+/// The sentence on a try that was read in coarser steps than the newest.
 fn coarser_than_the_newest(tries: &Tries) -> Option<String> {
     let step = tries.resolution;
     let coarser = step > resolution(tries.attempt);
     coarser.then(|| words::judged_by_the_coarsest(step, tries.check.unit))
 }
 
-/// What a chosen answer says; nothing where none of them is the good one.
+/// The decision of a chosen answer; `None` where no answer counts as good.
 fn answered(check: &Check, attempt: &Attempt) -> Option<Decision> {
     let asks = check.measures.asks()?;
     let good = asks.good.contains(attempt.answer.as_ref()?);
@@ -127,7 +127,7 @@ fn answered(check: &Check, attempt: &Attempt) -> Option<Decision> {
     (!asks.good.is_empty()).then_some(Decision { simple: word, guarded: word })
 }
 
-/// Every answer given to a question up to an attempt, oldest first: none is averaged, none is lost.
+/// Every answer to a question up to an attempt, oldest first: none is averaged, and none is dropped.
 fn answers(job: &Job, id: Seq, check: &Check) -> Vec<Answered> {
     let Some(at) = job.attempts.get(&id).map(|attempt| attempt.began.check) else {
         return Vec::new();
@@ -141,7 +141,7 @@ fn answers(job: &Job, id: Seq, check: &Check) -> Vec<Answered> {
     if check.traits().is_chosen() { all.collect() } else { Vec::new() }
 }
 
-/// Why an attempt is not combined with a later try on the same metal; told of one that is not.
+/// Why an attempt is not combined with a later try on the same metal; only for one that is not.
 #[must_use]
 pub fn why_not_combined(job: &Job, id: Seq) -> &'static str {
     const TOO_LITTLE: &str = "it has too little in common with the newest";
@@ -184,14 +184,14 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
     add(round && tries.fewest_on_a_circle() < 7, Reason::TooFewPositions);
     let coarse = judgement::too_coarse(tries.resolution, check.half_width());
     add(coarse, Reason::GaugeTooCoarse);
-    // A swept turn that was taken back is not there at all.
+    // A swept turn that was taken back leaves no reading at all.
     let lost = attempt.closure_taken_back() && !(swept && attempt.taken() == 0);
     add(lost || open(closure_difference(check, attempt)), Reason::NotClosed);
-    // Whether the walk withholds a length hangs on its U, which is judged with it.
+    // Whether the walk withholds a length depends on its U, which is worked out with the verdict.
     let length = check.traits().sizes;
     add(!length && open(zero_walk(attempt)), Reason::ZeroMoved);
     let masterless = check.master != MasterUse::None && attempt.opening().is_none();
-    // Before position 0 has come back well, the master is not due yet.
+    // The master is not due before position 0 has come back well.
     let due = !lost && !open(closure_difference(check, attempt));
     let unclosed = due && attempt.closing_missing(check);
     add((masterless && !attempt.from_file()) || unclosed, Reason::NotMastered);
@@ -204,7 +204,7 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
     reasons
 }
 
-/// Dirt was found under a length in its own seating.
+/// The reason when dirt was found under a length in its own seating.
 fn seat_doubted(job: &Job, id: Seq) -> Option<Reason> {
     seat::is_doubted(job, id).then_some(Reason::SeatDoubted)
 }

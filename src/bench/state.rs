@@ -29,7 +29,7 @@ pub use self::attempt::{Attempt, LeftOut, Touched};
 use self::finder::Finder;
 pub use self::shelf::{Entries, Keys, Shelf, Values};
 
-/// Everything the bench knows. It holds open jobs only; closed ones are on disk.
+/// The whole state of the bench. It holds open jobs only; closed ones are on disk.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Bench {
     /// The number of the newest row.
@@ -44,7 +44,7 @@ pub struct Bench {
     pub stations: BTreeMap<Name, Station>,
     /// Alerts that are not cleared.
     pub alerts: Shelf<Seq, OpenAlert>,
-    /// Where its attempts, names and alerts are.
+    /// An index of its attempts, names and alerts.
     finder: Finder,
 }
 
@@ -53,7 +53,7 @@ pub struct Bench {
 pub struct Job {
     /// How it was opened.
     pub opened: Arc<JobOpened>,
-    /// What its attempts are judged by from now on.
+    /// The rule by which its attempts are judged from now on.
     pub rule: Rule,
     /// Every attempt at its checks.
     pub attempts: BTreeMap<Seq, Arc<Attempt>>,
@@ -61,12 +61,12 @@ pub struct Job {
     pub found: Vec<Arc<StackItem>>,
     /// The stack as it is built, from the nose inwards.
     pub built: Vec<Arc<StackItem>>,
-    /// Every part that was built on the shaft, in order, with when it was taken off again.
+    /// Every part that was put on the shaft, in order, with the row that took it off again.
     pub shaft: Vec<OnShaft>,
-    /// What went on in spite of something, oldest first.
+    /// The steps that were taken although something spoke against them, oldest first.
     pub went_on: Vec<(Seq, Arc<WentOn>)>,
-    /// When parts were replaced, by their place in the plan, oldest first, and the serials of the
-    /// new ones.
+    /// The rows that replaced parts, by the part's place in the plan, oldest first, with the serial numbers
+    /// of the new parts.
     pub replaced: BTreeMap<u16, Vec<(Seq, Option<String>)>>,
 }
 
@@ -79,21 +79,22 @@ pub struct Station {
     pub attempt: Option<Seq>,
     /// Who works there, where they said so.
     pub person: Option<Name>,
-    /// Who touches with the gauges there: who said so last, be it with the check on the screen.
+    /// Who touches with the gauges there: the person named last, also in a request about the check on the
+    /// screen.
     pub hand: Option<Name>,
 }
 
 /// An alert that is not cleared.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct OpenAlert {
-    /// What it tells.
+    /// The alert.
     pub alert: Arc<Alert>,
     /// Whether a person has seen it.
     pub seen: bool,
 }
 
 impl Station {
-    /// Takes a row about this station.
+    /// Applies a row about this station.
     fn apply(&mut self, row: &Row) {
         if let Body::JobActive { job, .. } = &row.body {
             (self.job, self.attempt) = (*job, None);
@@ -131,8 +132,7 @@ impl Job {
         self.attempts.iter().filter(of_check).map(|(id, attempt)| (*id, attempt))
     }
 
-    /// The newest attempt at a check; attempts on a part that was replaced since are the old
-    /// part's own.
+    /// The newest attempt at a check; attempts on a part that was replaced since do not count.
     #[must_use]
     pub fn newest_at(&self, at: CheckAt) -> Option<(Seq, &Arc<Attempt>)> {
         let newest = self.attempts_at(at).next_back();
@@ -149,7 +149,7 @@ impl Job {
         before(one) == before(other)
     }
 
-    /// The number that the present lies before.
+    /// A row number after every present one.
     #[must_use]
     pub const fn attempt_to_come(&self) -> Seq {
         Seq(u64::MAX)
@@ -164,8 +164,8 @@ impl Job {
         }
     }
 
-    /// What an entry holds for an attempt: the newest value written down before the next attempt at
-    /// the same check began, for the piece that was there then.
+    /// The value of an entry for an attempt: the newest one written down before the next attempt at the
+    /// same check began, for the piece that was there at that time.
     #[must_use]
     pub fn entry_for(&self, entry: CheckAt, attempt: Seq) -> Option<&str> {
         let of = self.attempts.get(&attempt)?.began.check;
@@ -180,8 +180,8 @@ impl Job {
 }
 
 impl Bench {
-    /// A bench rebuilt from rows. `last` and `feed` are the newest numbers in the whole record,
-    /// which is longer than `rows` where only open jobs were read back.
+    /// Rebuilds a bench from rows. `last` and `feed` are the newest numbers of the whole record, which is
+    /// longer than `rows` where only open jobs were read.
     #[must_use]
     pub fn rebuilt<'a>(rows: impl IntoIterator<Item = &'a Row>, last: Seq, feed: u64) -> Self {
         let mut bench = Self::default();
@@ -193,7 +193,7 @@ impl Bench {
         bench
     }
 
-    /// A job rebuilt from its own rows, which begin with the one that opened it.
+    /// Rebuilds a job from its own rows, the first of which opened it.
     #[must_use]
     pub fn rebuilt_job<'a>(rows: impl IntoIterator<Item = &'a Row>, job: Seq) -> Option<Arc<Job>> {
         let own = rows
@@ -216,7 +216,7 @@ impl Bench {
         self.jobs_alike(name).find(|(_, job)| job.opened.name.as_str() == name)
     }
 
-    /// The open jobs whose name is this one, in whichever letter case and with blanks around it.
+    /// The open jobs with this name, whatever the letter case and blanks around it.
     pub fn jobs_alike(&self, name: &str) -> impl Iterator<Item = (Seq, &Arc<Job>)> {
         self.finder.named(name).filter_map(|id| Some((id, self.jobs.get(&id)?)))
     }
@@ -226,10 +226,10 @@ impl Bench {
         self.finder.alerts_about(attempt).filter_map(|id| Some((id, self.alerts.get(&id)?)))
     }
 
-    /// Takes a row into the state. The only mutation there is.
+    /// Applies a row. Nothing else changes the state.
     ///
     /// # Panics
-    /// When a job is open again and the row lacks its state: a mistake in this program.
+    /// When a job is opened again and the row lacks its state: an error in this program.
     pub fn apply(&mut self, row: &Row) {
         self.last = row.seq;
         match &row.body {
@@ -297,7 +297,7 @@ impl Bench {
         }
     }
 
-    /// News of an alert.
+    /// Applies a row about an alert.
     fn alert(&mut self, row: &Row) {
         self.feed += 1;
         if let Body::AlertRaised(alert) = &row.body {
@@ -323,7 +323,7 @@ impl Bench {
         }
     }
 
-    /// A part goes on a list of the stack, or the newest one comes off.
+    /// Puts a part on a list of the stack, or takes the newest one off.
     fn stack(&mut self, row: Seq, job: Seq, stage: Stage, item: Option<&Arc<StackItem>>) {
         let Some(job) = self.jobs.get_mut(&job).map(Arc::make_mut) else { return };
         let list = match stage {
@@ -395,7 +395,7 @@ impl Bench {
         });
     }
 
-    /// The rows that change an attempt which exists.
+    /// Applies a row that changes an existing attempt.
     fn change(&mut self, attempt: Seq, row: &Row) {
         let Some(attempt) = self.attempt_mut(attempt) else { return };
         let body = &row.body;
@@ -431,7 +431,7 @@ impl Bench {
         }
     }
 
-    /// An attempt that is in this job, as a rule: where there are many jobs they are not looked through.
+    /// An attempt, looked for in the job given first, so that many jobs need not be searched.
     fn attempt_in(&mut self, job: Option<Seq>, id: Seq) -> Option<&mut Attempt> {
         let holds =
             |job: &Seq| self.jobs.get(job).is_some_and(|job| job.attempts.contains_key(&id));

@@ -1,4 +1,4 @@
-//! The sentences a person reads at the bench: short, plain, in the tolerance's unit.
+//! The sentences for a person at the bench: short, plain, in the unit of the tolerance.
 
 mod place;
 
@@ -17,7 +17,7 @@ use crate::state::Attempt;
 pub(crate) use self::place::{enters_past_a_seating, not_seated};
 pub use self::place::{place_of_touch, seat, seat_short};
 
-/// The step that figures of an attempt are told in.
+/// The step to which figures of an attempt are printed.
 fn step(attempt: &Attempt) -> Length {
     returns::resolution(attempt)
 }
@@ -70,7 +70,7 @@ pub fn verdict_alert(verdict: &Verdict, check: &Check, name: &str) -> String {
     format!("{name} UNDECIDED. {value}{spread}, limit {limit}. {why}")
 }
 
-/// What came of a check, for whoever has just touched the last position:
+/// The result of a check, for the person who has just touched the last position:
 /// `CONFORMS. 0.00004 in ± 0.000026, limit 0.0001.`
 #[must_use]
 pub fn came_to(verdict: &Verdict) -> String {
@@ -85,12 +85,12 @@ pub fn came_to(verdict: &Verdict) -> String {
     } else if let Some(answer) = &verdict.answer {
         said.push(format!("The answer: {answer}."));
     } else if verdict.reasons.is_empty() && verdict.word == Word::Undecided {
-        // Nothing could be worked out: why is the only thing there is to say.
+        // There is no figure: the reason is all there is to say.
         let before = verdict.advice.iter().filter(|one| !verdict.cautions.contains(one));
         said.extend(before.cloned());
     }
     if verdict.figures.pair.is_some() {
-        // Which of the two is the longer, or that it cannot be said.
+        // Which of the two is longer, or that this cannot be said.
         said.extend(verdict.advice.first().cloned());
     }
     said.extend(whys(verdict));
@@ -127,7 +127,7 @@ pub const fn why(reason: Reason) -> &'static str {
     }
 }
 
-/// What a reason means of one length of a pair, and what to do; nothing for a reason that no length can
+/// The meaning of a reason for one length of a pair, and what to do; `None` for a reason that no length can
 /// have.
 #[must_use]
 pub fn why_of_a_length(reason: Reason, target: &str) -> Option<String> {
@@ -152,13 +152,13 @@ pub fn why_of_a_length(reason: Reason, target: &str) -> Option<String> {
     Some(format!("{target}{end}"))
 }
 
-/// What is told of one length, told of the pair it belongs to.
+/// A caution about one length, in the words for the pair it belongs to.
 #[must_use]
 pub fn of_the_length(target: &str, caution: &str) -> String {
     format!("Of {target}: {caution}")
 }
 
-/// Why a verdict is withheld, reason by reason; where a length of a pair is the reason, which one.
+/// Why a verdict is withheld, reason by reason; where one length of a pair is the cause, it is named.
 fn whys(verdict: &Verdict) -> Vec<String> {
     let one = |reason: &Reason| {
         let named: Vec<String> =
@@ -168,7 +168,8 @@ fn whys(verdict: &Verdict) -> Vec<String> {
     verdict.reasons.iter().flat_map(one).collect()
 }
 
-/// What something that is out looks as if it were measured another way than the drawing means it.
+/// The sentence that a figure out of its limit looks as if it were measured in another way than the drawing
+/// means.
 fn mistaken(verdict: &Verdict) -> Option<&str> {
     let out = verdict.word == Word::DoesNotConform;
     verdict.said_of(SaidOf::Mistaken).next().filter(|_| out)
@@ -177,7 +178,7 @@ fn mistaken(verdict: &Verdict) -> Option<&str> {
 /// Sentences that belong to a verdict on the record.
 #[must_use]
 pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String> {
-    // What is said of one length of a pair stands above.
+    // The reasons that concern one length of a pair are named further up.
     let general = |reason: &&Reason| verdict.said_of(SaidOf::Length(**reason)).next().is_none();
     let reasons = verdict.reasons.iter().filter(general);
     let mut advice: Vec<String> = reasons.map(|reason| why(*reason).to_owned()).collect();
@@ -216,7 +217,7 @@ pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String
             advice.push("The file holds no closing touch on the master.".to_owned());
         }
     }
-    // Of a length, what is assumed beside the gauge is said with it.
+    // For a length, the sentence on the gauge is part of the one on all that is assumed.
     let of_gauge =
         !check.traits().sizes || returns::reading(check, attempt).whole().known == Known::Assumed;
     if verdict.known == Known::Assumed && check.traits().is_touched() && of_gauge {
@@ -235,7 +236,7 @@ pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String
     advice
 }
 
-/// A position was left out right where the surface is highest: it may be higher there.
+/// The sentence that a position was left out right beside the highest one, so that it may be higher there.
 fn beside_the_highest(position: u32, check: &Check, attempt: &Attempt) -> Option<String> {
     let marks = check.positions;
     if !check.traits().goes_round || marks < 3 {
@@ -252,13 +253,13 @@ fn beside_the_highest(position: u32, check: &Check, attempt: &Attempt) -> Option
     })
 }
 
-/// What the touches of a face or a turn cannot speak for: a saddle, on a turn an oval, that lies
-/// between them. Only a face that would pass needs to be told.
+/// The sentence on what the touches of a face or a turn may miss: a saddle, or on a turn an oval, between
+/// them. Only a face that would pass needs it.
 fn claimed(verdict: &Verdict, check: &Check) -> Option<String> {
     let lobes = check.traits().between.filter(|_| verdict.taken > 1)?;
     let few = verdict.reasons.contains(&Reason::TooFewPositions);
     let passes = verdict.word == Word::Conforms || (few && verdict.simple == Some(Word::Conforms));
-    // A stream leaves nothing between its samples.
+    // A stream leaves no gaps between its samples.
     if !passes || verdict.figures.unfiltered.is_some() {
         return None;
     }
@@ -266,7 +267,7 @@ fn claimed(verdict: &Verdict, check: &Check) -> Option<String> {
     let unseen = check.positions.saturating_mul(check.passes) <= 4;
     Some(match verdict.figures.saddle_factor {
         Some(factor) => {
-            // Up: nobody is to count on too little.
+            // Rounded up: the factor must not look too small.
             let factor = (factor.get() * 100.0 - 1e-6).ceil() / 100.0;
             format!(
                 "Claimed at these {touches} touches; {lobes} between them could be {factor:.2} times larger."
@@ -279,7 +280,7 @@ fn claimed(verdict: &Verdict, check: &Check) -> Option<String> {
     })
 }
 
-/// What the half turn on the plate showed, once both spots were touched.
+/// The result of the half turn on the plate, once both spots were touched.
 #[must_use]
 pub fn half_turn(check: &Check, attempt: &Attempt) -> Option<String> {
     let stays = half_turn::stays_with_metal(check, attempt)?;
@@ -290,13 +291,13 @@ pub fn half_turn(check: &Check, attempt: &Attempt) -> Option<String> {
     })
 }
 
-/// How far something is off, with its sign, as fine as the gauge reads.
+/// How far off something is, with its sign, to the step of the gauge.
 #[must_use]
 pub fn difference(check: &Check, attempt: &Attempt, difference: Length) -> String {
     in_steps(Figure::from(difference), step(attempt), check.unit)
 }
 
-/// What a question asks the hand to do; where an alert said it, nobody says it again.
+/// What a question asks the person to do; where an alert already says it, it is not repeated.
 #[must_use]
 pub fn asked_for(question: Question) -> String {
     match question {
@@ -309,7 +310,7 @@ pub fn asked_for(question: Question) -> String {
     }
 }
 
-/// What is to be said of the calibration of the gauge of an attempt: past, or soon.
+/// The remark about the calibration of the gauge of an attempt: past, or soon due.
 #[must_use]
 pub fn of_calibration(attempt: &Attempt) -> Option<String> {
     let gauge = attempt.gauge()?;
@@ -327,14 +328,14 @@ pub fn target(part: &crate::plan::Part, check: &Check) -> String {
     format!("{}/{}", part.name, check.name)
 }
 
-/// A figure so far, before the end of a series.
+/// A figure before the end of a series.
 #[must_use]
 pub fn so_far(check: &Check, value: Figure) -> String {
     beside(value, upper(check.limits), check.unit)
 }
 
-/// What the wheel took off, as a sentence, as fine as both series were read: amounts where both series
-/// stood on one zero, otherwise only how much more on one side.
+/// The sentence on what the wheel took off, to the coarsest step of both series: amounts where both series
+/// have one zero, otherwise only how much more was taken on one side.
 #[must_use]
 pub fn took_off(check: &Check, step: Length, took: &TookOff) -> Option<String> {
     let most = took.at.iter().max_by_key(|one| (one.amount, u32::MAX - one.position))?;
@@ -357,11 +358,10 @@ pub fn took_off(check: &Check, step: Length, took: &TookOff) -> Option<String> {
     })
 }
 
-/// What sparking out takes beside: 0.0001 in, the larger of what the trade allows for (from
-/// memory).
+/// What sparking out takes in addition: 0.0001 in, the larger of the usual allowances (from memory).
 pub(crate) const SPARK_OUT: Length = Length::from_picometres(2_540_000);
 
-/// What has to come off where, and what is left then, as fine as the coarsest of the tries was read.
+/// What has to come off where, and what is left then, to the coarsest step of the tries.
 #[must_use]
 pub fn grind(
     check: &Check,
@@ -371,7 +371,7 @@ pub fn grind(
     leaves: Option<Figure>,
 ) -> Vec<String> {
     let unit = check.unit;
-    // An amount is one reading less another, as the judged range is: its U is the same.
+    // An amount is the difference of two readings, as the judged range is: its U is the same.
     let say = |amount: Figure| match verdict.uncertainty {
         Some(expanded) => with_doubt(amount, Figure::from(expanded), step, unit),
         None => in_steps(amount, step, unit),
@@ -396,16 +396,16 @@ pub fn grind(
     said
 }
 
-/// Where the high side is seen when the part is turned over about its index mark.
+/// The mark of the high side as seen when the part is turned over about its index mark.
 fn other_face(verdict: &Verdict, check: &Check) -> Option<String> {
     let near = high_mark(verdict, check)?;
     let mirrored = (360.0 - near) % 360.0;
-    // On the diameter of the index mark both faces agree.
+    // On the diameter through the index mark both faces have the same mark.
     ((mirrored - near).abs() > 0.05)
         .then(|| format!(" Seen from the other face it is near the {} mark.", mark(mirrored)))
 }
 
-/// A refusal to grind below the drawing.
+/// The sentence that forbids grinding below the size of the drawing.
 #[must_use]
 pub fn too_short(check: &Check, left: Figure, least: Length) -> String {
     let say = |length: Figure| beside(length, least, check.unit);
@@ -416,8 +416,8 @@ pub fn too_short(check: &Check, left: Figure, least: Length) -> String {
     )
 }
 
-/// The question where a try lies lower or higher above its master than one said to be of the same
-/// metal.
+/// The question about a try that lies lower or higher above its master than an earlier one on what was said
+/// to be the same metal.
 #[must_use]
 pub fn was_it_ground(check: &Check, moved: Length) -> String {
     let (how, question) = if moved < Length::ZERO {
@@ -429,21 +429,21 @@ pub fn was_it_ground(check: &Check, moved: Length) -> String {
     format!("It lies {off} {how} above its master than the try before. {question}")
 }
 
-/// Readings keyed with fewer digits than the gauge shows: they are judged as they were keyed.
+/// The remark that readings were keyed with fewer digits than the gauge shows: they are judged as keyed.
 pub(crate) fn keyed_coarsely_of(check: &Check, tries: &[&Attempt]) -> Option<String> {
     let coarser = |one: &&Attempt| one.keyed_coarser();
     let step = tries.iter().filter_map(coarser).max()?;
     Some(keyed_coarsely(step, check.unit))
 }
 
-/// What is said where fewer digits were keyed than the gauge shows.
+/// The sentence for readings keyed with fewer digits than the gauge shows.
 #[must_use]
 pub fn keyed_coarsely(step: Length, unit: Unit) -> String {
     let step = size(step, unit);
     format!("Keyed to {step} {}: key every digit the gauge shows.", unit.symbol())
 }
 
-/// What is said of the steps of readings while a series is under way, before they cost a verdict.
+/// The remark about the steps of readings during a series, before they cost a verdict.
 #[must_use]
 pub fn of_the_steps(check: &Check, attempt: &Attempt) -> Option<String> {
     keyed_coarsely_of(check, &[attempt]).or_else(|| {
@@ -456,28 +456,28 @@ pub fn of_the_steps(check: &Check, attempt: &Attempt) -> Option<String> {
     })
 }
 
-/// Why an attempt that was stopped does not count.
+/// Why a stopped attempt does not count.
 pub const STOPPED_SHORT: &str = "stopped before its last position";
 
-/// What an attempt is that later tries on the same metal are not averaged with.
+/// The words for an attempt that is not combined with later tries on the same metal.
 #[must_use]
 pub fn not_combined(why: &str) -> String {
     format!("not combined with the others: {why}")
 }
 
-/// The same as a sentence about the attempt with this number.
+/// The same as a sentence, for the attempt with this number.
 pub(crate) fn is_not_combined(number: u32, why: &str) -> String {
     format!("Attempt {number} is {}.", not_combined(why))
 }
 
-/// What is said where a try before the newest was read in coarser steps.
+/// The sentence where an earlier try was read in coarser steps than the newest.
 #[must_use]
 pub fn judged_by_the_coarsest(step: Length, unit: Unit) -> String {
     let step = size(step, unit);
     format!("One of the tries was read in steps of {step} {}: all are judged by it.", unit.symbol())
 }
 
-/// A text as a shell takes it for one word, for a command that is to be typed.
+/// A text quoted for a shell as one word, for a command that is to be typed.
 #[must_use]
 pub fn typed(text: &str) -> String {
     let plain = |c: char| c.is_ascii_alphanumeric() || "-_./:+=@%,".contains(c);
@@ -499,10 +499,10 @@ pub fn ground_and_yet(check: &Check, step: Length, by: Figure) -> String {
     format!("Ground, and yet {grown}? Right part, right master, clean?")
 }
 
-/// The note after a regrind; what the wheel took is said as it stands beside the verdict.
+/// The note after a regrind; what the wheel took is in a sentence of the verdict.
 #[must_use]
 pub fn regrind(was: &Verdict, now: &Verdict) -> String {
-    // As the verdicts themselves tell it: below the noise floor no number is claimed.
+    // In the form of the verdicts: below the noise floor no number is claimed.
     let say = |verdict: &Verdict| {
         verdict.told(verdict.unit).value.unwrap_or_else(|| "no figure".to_owned())
     };

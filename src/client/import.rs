@@ -46,7 +46,7 @@ fn refused(error: ImportError, folder: &Path) -> Failure {
     match error {
         ImportError::Used { name, .. } => {
             let hint = format!("names live for ever; see that one with: tenths job show {name}");
-            // Where it stands does not matter here.
+            // Its number in the record does not matter here.
             Failure::new(REFUSED, text, hint)
         }
         ImportError::Contradiction(_) => {

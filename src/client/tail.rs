@@ -1,4 +1,4 @@
-//! `tail`: the feed as it comes.
+//! `tail`: shows the feed as it comes.
 
 mod heard;
 
@@ -47,7 +47,7 @@ pub(crate) struct TailArgs {
     pub(crate) sound: Option<SoundWhen>,
 }
 
-/// Between two tries to come back.
+/// The pause between two tries to connect again.
 const PAUSE: Timespec = Timespec { tv_sec: 0, tv_nsec: 200_000_000 };
 
 pub(crate) fn run(global: &Global, args: TailArgs) -> Result<u8, Failure> {
@@ -78,14 +78,14 @@ pub(crate) fn run(global: &Global, args: TailArgs) -> Result<u8, Failure> {
     Ok(0)
 }
 
-/// The feed, and how far it was told.
+/// The feed, and how far it was shown.
 struct Tail {
     path: PathBuf,
-    /// The newest number that was told, or from which on lines are new.
+    /// The newest number that was shown, or the one after which lines are new.
     told: Option<u64>,
-    /// The feed that the number belongs to, where that is known.
+    /// The feed of that number, where it is known.
     feed: Option<String>,
-    /// Whether a feed that starts anew is wanted from its first line, or only what is new in it.
+    /// Whether a feed that starts again is shown from its first line; otherwise only its new lines are.
     whole: bool,
     show: Show,
     ear: Option<Ear>,
@@ -101,7 +101,7 @@ enum End {
 }
 
 impl Tail {
-    /// Connects, asks for what has not been told yet, and hears where the lines begin.
+    /// Connects, asks for the lines that were not shown yet, and reads where they begin.
     fn begin(&mut self) -> Result<Lines, Failure> {
         match self.connect() {
             Ok(Begun::Lines(lines)) => Ok(lines),
@@ -113,13 +113,13 @@ impl Tail {
 
     fn connect(&mut self) -> Result<Begun, Trouble> {
         match self.connect_once()? {
-            // It is asked for the lines after another number now.
+            // Asks again, for the lines after another number.
             Begun::Elsewhere => self.connect_once(),
             begun @ (Begun::Lines(_) | Begun::Refused(_)) => Ok(begun),
         }
     }
 
-    /// Hears where the lines begin; `false` where they are wanted from another number on.
+    /// Reads where the lines begin; `false` where they must be asked for from another number on.
     fn begins(&mut self, begins: &Begins) -> bool {
         self.feed = Some(begins.feed.clone()).filter(|feed| !feed.is_empty());
         let Some(anew) = begins.anew else {
@@ -127,7 +127,7 @@ impl Tail {
             return true;
         };
         screen::say(&format!("tenths: {}\n", anew_words(anew, begins, self.told)));
-        // Lines up to `began` came with the copy: they are no news.
+        // Lines up to `began` came with the copy: they are not new.
         let news = anew == Anew::AnotherFeed && !self.whole;
         self.told = Some(if news { begins.began.min(begins.newest) } else { begins.from });
         self.told == Some(begins.from)
@@ -159,7 +159,7 @@ impl Tail {
         }
     }
 
-    /// Tries for as long as it takes; `None` when meanwhile nobody reads the output any more.
+    /// Tries until it succeeds; `None` when nobody reads the output any more.
     fn come_back(&mut self) -> Result<Option<Lines>, Failure> {
         loop {
             if waited(None, Some(&PAUSE))? == Waited::OutputGone {
@@ -223,10 +223,10 @@ impl Tail {
     }
 }
 
-/// What a request for the feed led to.
+/// The result of asking for the feed.
 enum Begun {
     Lines(Lines),
-    /// The feed is another one, and is wanted from another number on.
+    /// The feed is another one, and must be asked for from another number on.
     Elsewhere,
     Refused(Told),
 }

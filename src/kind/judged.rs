@@ -1,4 +1,4 @@
-//! What one characteristic comes to.
+//! The result for one characteristic.
 
 use judgement::{Expanded, Limits, Reason};
 use num_rational::Ratio;
@@ -9,57 +9,57 @@ use words::{Angle, Thousandth, degrees};
 use super::figures::Figures;
 use super::series::{Series, Watched};
 
-/// A sentence that is told again elsewhere, where what it is of matters.
+/// A sentence that other places need too, with its subject.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Saying {
-    /// What it is of.
+    /// Its subject.
     pub of: SaidOf,
     /// The sentence.
     pub text: String,
 }
 
-/// What a sentence is of.
+/// The subject of a sentence.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum SaidOf {
     /// Why one length of a pair withholds the verdict on their difference.
     Length(Reason),
-    /// That something was measured another way than the drawing means it.
+    /// Something was probably measured in another way than the drawing means.
     Mistaken,
     /// What the wheel took off.
     Wheel,
 }
 
-/// What one characteristic comes to.
+/// The result for one characteristic.
 #[derive(Debug, Default)]
 pub struct Judged {
     /// The figure that is judged.
     pub value: Option<Figure>,
-    /// How well it is known.
+    /// Its uncertainty.
     pub expanded: Option<Expanded>,
-    /// What the value is held against.
+    /// The limits it is compared with.
     pub limits: Option<Limits>,
     /// The figures beside it.
     pub figures: Figures,
-    /// Reasons of its own that withhold the verdict.
+    /// Its own reasons to withhold the verdict.
     pub reasons: Vec<Reason>,
-    /// Sentences of its own for the person.
+    /// Its own sentences for a person.
     pub says: Vec<String>,
-    /// Sentences behind them that are told again elsewhere.
+    /// Further sentences, after those, that other places need too.
     pub sayings: Vec<Saying>,
-    /// Those that must not be missed.
+    /// The sentences that a person must not miss.
     pub cautions: Vec<String>,
-    /// The attempts it rests on by their numbers, where these are others than its own tries.
+    /// The numbers of the attempts it uses, where these are not just its own tries.
     pub rests_on: Option<Vec<u64>>,
     /// How much noise alone makes the figure larger, on average.
     pub reads_high: Option<Length>,
 }
 
 impl Judged {
-    /// Where the highest reading of a needle that was watched all the way round was read off, degrees,
-    /// and how well that is known: it may have stood highest anywhere up to half way to the next mark.
-    /// Nothing where high and low are no further apart than their uncertainty.
+    /// Sets where a needle watched over the whole turn read highest, degrees, and how well that is known:
+    /// it may have been highest anywhere up to half way to the next mark. Sets nothing where high and low
+    /// are no further apart than their uncertainty.
     pub(crate) fn tell_watched_high_side(&mut self, of: &Series<'_>) {
         let apart = self
             .value
@@ -74,27 +74,27 @@ impl Judged {
     }
 }
 
-/// A float as an exact figure, to a thousandth of a picometre: figures of this kind are shown and
-/// stored; of a filtered turn and a split bar they are judged.
+/// A float as an exact figure, to a thousandth of a picometre. Such figures are shown and stored; for a
+/// filtered turn and a split bar they are also judged.
 #[must_use]
 #[expect(clippy::cast_possible_truncation, reason = "far below 2^127; NaN becomes None")]
 pub fn thousandths(picometres: f64) -> Option<Figure> {
     picometres.is_finite().then(|| Figure::new((picometres * 1000.0).round() as i128, 1000))
 }
 
-/// To a thousandth, up: how far an angle may be off. What a float is off by itself is no thousandth.
+/// Rounded up to a thousandth: how far off an angle may be. The error of the float is less than a
+/// thousandth.
 pub(crate) fn rounded_up(value: f64) -> Thousandth {
     Thousandth::of((value * 1000.0 - 1e-6).ceil().max(0.0) / 1000.0)
 }
 
-/// To a thousandth, for slopes and factors that are shown.
+/// Rounded to a thousandth, for slopes and factors that are shown.
 #[must_use]
 pub fn rounded(value: f64) -> Thousandth {
     Thousandth::of((value * 1000.0).round() / 1000.0)
 }
 
-/// A number from a plan, as short as it can be written, to six places: printed as if it were
-/// millimetres.
+/// A number from a plan, as short as possible, to six places; it is printed as if it were millimetres.
 #[must_use]
 pub fn number(value: Ratio<i128>) -> String {
     let unit = Unit::Millimetre;

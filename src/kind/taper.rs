@@ -24,12 +24,13 @@ use super::traits::{
 /// Diameters along an axis.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Taper {
-    /// Change of diameter over distance along the axis that the drawing asks for, positive where
-    /// the diameter grows with the distance.
+    /// The change of diameter over distance along the axis that the drawing asks for; positive where the
+    /// diameter grows with the distance.
     pub rate: Ratio<i128>,
-    /// Distances along the axis, at least two, rising; position k is touched at the k-th.
+    /// Distances along the axis in rising order, at least two; position k is at the k-th distance.
     pub stations: Vec<Length>,
-    /// Standard uncertainty of each distance: on a cone it moves the diameter by the rate times that.
+    /// Standard uncertainty of each distance; on a cone the diameter is off by the rate times the
+    /// distance's error.
     pub station_u: Length,
 }
 
@@ -117,8 +118,8 @@ impl Kind for Taper {
     }
 }
 
-/// What is judged is the error over the whole length: how far the rate is off the drawing's, times
-/// the distance of the outermost stations.
+/// The judged figure is the error over the full length: the error of the rate times the distance between
+/// the outermost stations.
 fn judged(of: &Series<'_>, taper: &Taper) -> Judged {
     let mut judged = Judged { limits: of.check.limits, ..Judged::default() };
     judged.figures =
@@ -148,21 +149,21 @@ fn judged(of: &Series<'_>, taper: &Taper) -> Judged {
     judged
 }
 
-/// The least-squares line through diameters over stations, exact. Distances are in steps that all
-/// stations are whole multiples of, so that sums of their squares stay small.
+/// The exact least-squares line through diameters over stations. Distances are counted in a step of which
+/// all stations are whole multiples, so that the sums of their squares stay small.
 struct Line {
-    /// Picometres in one step.
+    /// The step, picometres.
     step: i128,
-    /// Distance of the outermost stations of the plan, steps.
+    /// The distance between the outermost stations of the plan, in steps.
     span: u64,
-    /// `Σ(x − x̄)²` of the stations touched.
+    /// `Σ(x − x̄)²` over the touched stations.
     squares: Ratio<i128>,
-    /// `Σ(x − x̄)(d − d̄)` over that, picometres a step.
+    /// `Σ(x − x̄)(d − d̄)` divided by that, picometres per step.
     slope: Ratio<i128>,
 }
 
 impl Line {
-    /// `None` with fewer than two stations touched, or where the arithmetic does not reach.
+    /// `None` with fewer than two touched stations, or where the numbers are too large for the arithmetic.
     fn through(of: &Series<'_>, taper: &Taper) -> Option<Self> {
         let from_first = |at: &Length| {
             Some(i128::from(at.picometres()) - i128::from(taper.stations.first()?.picometres()))
@@ -202,9 +203,9 @@ impl Line {
         float(self.slope) / float(Ratio::from_integer(self.step))
     }
 
-    /// How far the cone is off the drawing's over the whole span, without a sign.
+    /// The error of the cone over the full span, without a sign.
     fn error(&self, asked: Ratio<i128>) -> Option<Figure> {
-        // Beyond that a figure could not be shown.
+        // A larger figure could not be shown.
         const LARGEST: i128 = 1 << 60;
         let span = i128::from(self.span);
         let times = |ratio: Ratio<i128>, by: i128| {
@@ -231,7 +232,7 @@ fn float(ratio: Ratio<i128>) -> f64 {
     *ratio.numer() as f64 / *ratio.denom() as f64
 }
 
-/// What a rate looks like that was measured another way than the drawing means it.
+/// What a wrong rate looks like when it was measured in another way than the drawing means.
 fn mistaken(rate: f64, asked: f64) -> Option<&'static str> {
     let share = rate / asked;
     if !share.is_finite() {
@@ -300,7 +301,7 @@ fn rate(keys: &impl Keys) -> Option<Ratio<i128>> {
         }
         Ok(over / under)
     })?;
-    // A full angle of 53 degrees is already no taper that holds.
+    // A cone with a full angle of 53 degrees does not hold as a taper any more.
     if rate.value < Ratio::from(-1) || rate.value > Ratio::from(1) {
         let text = "the rate is more than the distance itself";
         let hint = "a rate is the change of diameter over the distance along the axis: \"7/24\"";

@@ -7,11 +7,11 @@ use serde_json::Value;
 use wire::FiguresLine;
 use words::{Columns, fields_of};
 
-/// The version of the columns below. Their names and order stay as they are within a version; what
-/// `docs/csv.md` says of it is held against them by a test.
+/// The version of the columns below. Within a version their names and order do not change; a test compares
+/// them with `docs/csv.md`.
 pub const CSV_VERSION: u32 = 1;
 
-/// How values are written.
+/// How numbers and cells are written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum CsvStyle {
     /// `0.5`, cells between commas.
@@ -28,20 +28,20 @@ pub static READING_COLUMNS: LazyLock<Vec<&'static str>> =
 pub static ALERT_COLUMNS: LazyLock<Vec<&'static str>> =
     LazyLock::new(columns_of::<wire::AlertLine>);
 
-/// The fields of a line; not the name of its shape, and not whose process asked.
+/// The fields of a line, without the name of its schema and without whose process asked.
 fn columns_of<T: for<'de> Deserialize<'de>>() -> Vec<&'static str> {
     let told = |field: &&str| *field != "schema" && !field.ends_with("caller");
     fields_of::<T>().iter().copied().filter(told).collect()
 }
 
-/// The columns of verdicts: paths into `verdict/1`. Those of the figures are in the order in which
-/// they are described; one that was described later comes behind all others.
+/// The columns of verdicts: paths into `verdict/1`. The figures are in the order in which they are
+/// described; a figure that was added later comes after all others.
 pub static VERDICT_COLUMNS: LazyLock<Vec<&'static str>> = LazyLock::new(|| {
     let mut figures = Vec::new();
     FiguresLine::columns("figures", &mut figures);
     let (later, figures): (Vec<String>, Vec<String>) =
         figures.into_iter().partition(|path| LATER.contains(&path.as_str()));
-    // Once for the whole program.
+    // Done once in the whole program.
     let kept = |paths: Vec<String>| paths.into_iter().map(|path| &*path.leak()).collect::<Vec<_>>();
     [BEFORE, &kept(figures), BETWEEN, &kept(later), BEHIND].concat()
 });
@@ -89,7 +89,7 @@ const BETWEEN: &[&str] = &[
 ];
 const BEHIND: &[&str] = &["by"];
 
-/// Figures that were not there when the columns began.
+/// Figures that were added after the columns were fixed.
 const LATER: [&str; 2] = ["figures.zero_walk", "figures.zero"];
 
 /// The columns of jobs: paths into `job/1`.
@@ -111,7 +111,7 @@ const FIGURES: [&str; 8] = [
 /// Published lines as one text of separated values, a line of headings first.
 ///
 /// # Errors
-/// What cannot be written: a mistake in this program.
+/// Values that cannot be written: an error in this program.
 pub fn csv_text(
     columns: &[&str],
     lines: impl IntoIterator<Item = Value>,
@@ -152,24 +152,24 @@ fn text(value: &Value) -> String {
     }
 }
 
-/// An item of a list; what has parts is told with their names: `position 3, amount 0.00012`.
+/// An item of a list; an item with parts is written with their names: `position 3, amount 0.00012`.
 fn item(value: &Value) -> String {
     let Value::Object(parts) = value else { return text(value) };
     let part = |(name, value): (&String, &Value)| format!("{name} {}", item(value));
     parts.iter().map(part).collect::<Vec<_>>().join(", ")
 }
 
-/// What a spreadsheet may take for the beginning of a formula, the wide forms of East Asian
-/// keyboards included.
+/// Characters that a spreadsheet may take for the beginning of a formula, with the wide forms of East Asian
+/// keyboards.
 const BEGINS_FORMULA: [char; 8] =
     ['=', '+', '-', '@', '\u{ff1d}', '\u{ff0b}', '\u{ff0d}', '\u{ff20}'];
 
-/// What a spreadsheet may take for the end of a cell, whatever the file separates its cells with.
+/// Characters that a spreadsheet may take for the end of a cell, whatever the separator of the file is.
 const ENDS_CELL: [char; 3] = [',', ';', '|'];
 
-/// A cell that no spreadsheet takes for a formula: whatever begins like one, blanks before it or
-/// not, at the beginning or after a separator, and is not a plain number gets an apostrophe in
-/// front. Control characters become visible.
+/// A cell that no spreadsheet takes for a formula. A text that begins like a formula and is not a plain
+/// number gets an apostrophe in front, also after blanks or a separator. Control characters are made
+/// visible.
 fn safe(text: &str) -> String {
     let mut shown = String::with_capacity(text.len());
     for piece in text.split_inclusive(ENDS_CELL) {

@@ -1,4 +1,4 @@
-//! Values into what people read: figures in words, tables that fit, files for a spreadsheet.
+//! Turns values into what people read: figures in words, tables that fit, files for a spreadsheet.
 
 mod comparison;
 mod csv;

@@ -1,4 +1,4 @@
-//! Verdicts, for the tests of this room and of those behind it.
+//! Verdicts for the tests of this package and of those that use it.
 
 #![expect(clippy::missing_panics_doc, reason = "what is made here is well made")]
 
@@ -13,13 +13,13 @@ use quantity::{Figure, Length, Name, Unit, Wall};
 use store::VerdictRecord;
 use words::{Bound, Stated};
 
-/// A length of a text with its unit behind it.
+/// The length in a text with its unit behind it.
 pub fn length(text: &str) -> Length {
     let (number, unit) = text.split_once(' ').expect("a number and its unit");
     Length::parse(number, Unit::parse(unit).expect("a unit")).expect("a length")
 }
 
-/// The figure of such a text.
+/// The figure in such a text.
 pub fn figure(text: &str) -> Figure {
     let (number, unit) = text.split_once(' ').expect("a number and its unit");
     Figure::parse(number, Unit::parse(unit).expect("a unit")).expect("a figure")
@@ -77,12 +77,12 @@ pub fn face() -> VerdictRecord {
     }
 }
 
-/// The face with something changed in its verdict.
+/// The face with a change in its verdict.
 pub fn face_with(change: impl FnOnce(&mut Verdict)) -> VerdictRecord {
     with(face(), change)
 }
 
-/// A record with something changed in its verdict.
+/// A record with a change in its verdict.
 pub fn with(mut record: VerdictRecord, change: impl FnOnce(&mut Verdict)) -> VerdictRecord {
     change(Arc::make_mut(&mut record.verdict));
     record

@@ -1,23 +1,23 @@
-//! The names of the fields of a struct, as it is described.
+//! The names of the fields of a struct, from its description.
 
 use std::fmt;
 
 use serde::de::{Deserialize, Deserializer, Error as _, Visitor};
 
-/// The fields of a struct in the order in which they are described, without reading one.
+/// The fields of a struct in the order of their description, without reading a value.
 ///
 /// # Panics
-/// When it is no plain struct: a mistake in this program.
+/// When it is not a plain struct: an error in this program.
 #[must_use]
 pub fn fields_of<'de, T: Deserialize<'de>>() -> &'static [&'static str] {
     let Err(Asked(fields)) = T::deserialize(Asking) else { unreachable!("nothing can be read") };
     fields.expect("a line is a plain struct")
 }
 
-/// Reads nothing: whoever wants to is asked for its fields.
+/// Reads nothing: it only learns which fields a type asks for.
 struct Asking;
 
-/// The fields of whoever wanted to read; nothing where it was no struct.
+/// The fields that a type asked for; `None` where it is not a struct.
 #[derive(Debug)]
 struct Asked(Option<&'static [&'static str]>);
 

@@ -1,8 +1,8 @@
-//! Every figure a person reads: how many digits it has, how an uncertainty is rounded, what an
-//! angle looks like. Replies, alerts, the feed, the screen, tables, the report and the JSON lines
-//! take their digits from here and from nowhere else.
+//! Every figure a person reads: its number of digits, the rounding of its uncertainty, the form of an
+//! angle. Replies, alerts, the feed, the screen, tables, the report and the JSON lines all take their
+//! digits from here.
 //!
-//! What is absent: a job, a row, a colour, a sentence about one kind of check.
+//! It knows nothing of jobs, rows, colours or single kinds of check.
 
 #![deny(clippy::disallowed_methods, clippy::disallowed_types)]
 

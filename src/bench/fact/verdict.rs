@@ -1,4 +1,4 @@
-//! Verdicts: what was found of one attempt.
+//! Verdicts: the result of one attempt.
 
 use ::words::{Held, Told, size};
 use judgement::{Coverage, Known, Limits, Reason, Rule, Word};
@@ -21,58 +21,58 @@ stored! {
         pub attempt: Seq,
         /// Tries that were combined, this one included.
         pub tries: u32,
-        /// The attempts whose readings it rests on: its tries, oldest first, itself the last; of a
-        /// difference those of the first and then of the second length.
+        /// The attempts whose readings it uses: its tries, oldest first, itself the last; for a difference,
+        /// those of the first and then of the second length.
         pub combined: Vec<Seq>,
-        /// The mean of the tries at each position that one of them touched, each without what its
-        /// setting added; a length against a master is the size. Empty of a turn that was swept: its
-        /// samples are in the record as they are.
+        /// The mean of the tries at each position that one of them touched, each without what its setting
+        /// added; for a length against a master, the size. Empty for a swept turn, whose samples are in the
+        /// record.
         pub means: Vec<Mean>,
         /// The figure that is judged; `None` where too little was taken for one.
         pub value: Option<Figure>,
         /// The unit of the tolerance.
         pub unit: Unit,
-        /// What it was held against; `None` where nothing is held against limits.
+        /// The limits it was compared with; `None` where there are none.
         pub limits: Option<Limits>,
         /// Expanded uncertainty, rounded up to a whole picometre.
         pub uncertainty: Option<Length>,
-        /// What the standard uncertainty was multiplied by: 2 where all of it is stated.
+        /// The factor on the standard uncertainty: 2 where all of it is stated.
         pub k: Option<Coverage>,
-        /// Where the worst known share of the uncertainty is from.
+        /// Where the least known share of the uncertainty comes from.
         pub known: Known,
         /// The rule the job agreed on.
         pub rule: Rule,
         /// The verdict.
         pub word: Word,
-        /// What the simple rule's arithmetic gives.
+        /// The result of the arithmetic of the simple rule.
         pub simple: Option<Word>,
-        /// What the guarded rule's arithmetic gives.
+        /// The result of the arithmetic of the guarded rule.
         pub guarded: Option<Word>,
         /// Positions of the check.
         pub positions: u32,
-        /// Positions that hold a reading that counts.
+        /// Positions with a reading that counts.
         pub taken: u32,
         /// Positions left out with a reason.
         pub skipped: u32,
         /// The answer given to a question.
         pub answer: Option<String>,
-        /// Every answer given to it for this piece, oldest first, this one the last.
+        /// Every answer to it for this piece, oldest first, this one the last.
         pub answers: Vec<Answered>,
-        /// Everything derived beside the judged figure.
+        /// All figures other than the judged one.
         pub figures: Figures,
-        /// Sentences for the person, in the order they matter.
+        /// Sentences for a person, the most important first.
         pub advice: Vec<String>,
-        /// Those of them that are told again elsewhere, by what they are of.
+        /// Those of them that other places need too, with their subject.
         pub sayings: Vec<Saying>,
-        /// Those of them that a person must not miss: told wherever the word is told.
+        /// Those of them that a person must not miss: they are shown wherever the verdict is.
         pub cautions: Vec<String>,
-        /// Why it was withheld, or may not pass.
+        /// Why it was withheld, or cannot pass.
         pub reasons: Vec<Reason>,
     }
 }
 
 impl Verdict {
-    /// The judged figure beside what it was held against, for whoever prints it.
+    /// The judged figure beside its limits, for printing.
     #[must_use]
     pub fn held(&self) -> Held {
         Held::of(self.value, self.unit)
@@ -82,12 +82,12 @@ impl Verdict {
             .signed(self.figures.pair.is_some())
     }
 
-    /// Its sentences that are of something.
+    /// Its sentences with this subject.
     pub(crate) fn said_of(&self, of: SaidOf) -> impl Iterator<Item = &str> {
         self.sayings.iter().filter(move |said| said.of == of).map(|said| said.text.as_str())
     }
 
-    /// The judged figure as a person reads it in `unit`; of a bar the limit is told with the station.
+    /// The judged figure for a person, in `unit`; the limit of a bar names its station.
     #[must_use]
     pub fn told(&self, unit: Unit) -> Told {
         let told = self.held().told(unit);
@@ -96,7 +96,7 @@ impl Verdict {
         Told { limit: told.limit.map(|limit| limit + &at), ..told }
     }
 
-    /// What a person reads of it in `unit`: the figures, or the answer given beside the good ones.
+    /// The result for a person, in `unit`: the figures, or the answer beside the good ones.
     #[must_use]
     pub fn told_beside(&self, good: &[String], unit: Unit) -> Told {
         let Some(answer) = &self.answer else { return self.told(unit) };
@@ -104,7 +104,7 @@ impl Verdict {
         Told { value: Some(answer.clone()), limit, ..Told::default() }
     }
 
-    /// What the arithmetic of the rule that the job agreed on gives.
+    /// The result of the arithmetic of the job's rule.
     #[must_use]
     pub const fn by_its_rule(&self) -> Option<Word> {
         match self.rule {
@@ -120,14 +120,14 @@ impl Verdict {
         self.value.zip(floor).is_some_and(|(value, floor)| value < floor)
     }
 
-    /// Where the high side lies and how well that is known, degrees, where it is known well enough
-    /// to be told and is more than noise.
+    /// Where the high side lies and how well that is known, degrees, where it is known well enough to be
+    /// shown and is more than noise.
     #[must_use]
     pub fn high_side(&self) -> Option<(f64, f64)> {
         self.figures.high_side().filter(|_| !self.is_below_floor())
     }
 
-    /// The station of a bar whose figure is the judged one; nothing on other checks.
+    /// The station of a bar whose figure is the judged one; `None` for other checks.
     #[must_use]
     pub fn judged_station(&self) -> Option<&StationFigures> {
         self.figures.stations.iter().find(|station| {

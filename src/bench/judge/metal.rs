@@ -1,5 +1,5 @@
-//! What the wheel has taken off, and what it has to take off: only where set-up, datum and a whole,
-//! still circle allow it.
+//! What the wheel has taken off, and what it has to take off: only where set-up, datum and a complete
+//! circle without movement allow to say it.
 
 use crate::fact::verdict::{Amount, SaidOf, Saying};
 use ::words::Angle;
@@ -29,7 +29,7 @@ pub(super) fn add(job: &Job, id: Seq, tries: &Tries, verdict: &mut Verdict) {
     }
     if let Some((took_off, step)) = took_off(job, id, tries) {
         if let Some(by) = grown(&took_off, verdict) {
-            // No wheel puts metal on: what it took is not known.
+            // A wheel puts no metal on: how much it took is not known.
             verdict.cautions.push(words::ground_and_yet(tries.check, step, by));
         } else {
             let wheel = words::took_off(tries.check, step, &took_off);
@@ -45,8 +45,7 @@ pub(super) fn add(job: &Job, id: Seq, tries: &Tries, verdict: &mut Verdict) {
     }
 }
 
-/// The attempt that a reground one follows, with the tries it combines: the newest whole one before
-/// the wheel.
+/// The attempt before a regrind, with the tries it combines: the newest complete one before the wheel.
 fn before_the_wheel(job: &Job, id: Seq) -> Option<Seq> {
     let at = job.attempts.get(&id)?.began.check;
     let first = earlier_tries(job, id).first().copied().unwrap_or(id);
@@ -66,10 +65,9 @@ fn before_the_wheel(job: &Job, id: Seq) -> Option<Seq> {
         .map(|(other, _)| other)
 }
 
-/// What the wheel took, and the step that the coarsest of both series was read in: finer it is not
-/// known.
+/// What the wheel took, and the coarsest step in which either series was read: it is known no more finely.
 fn took_off(job: &Job, id: Seq, tries: &Tries) -> Option<(TookOff, Length)> {
-    // On supports the heights of two rounds stand on two planes: what the wheel took is not in them.
+    // On supports the heights of two rounds lie on two planes, so they do not show what the wheel took.
     if tries.check.swept().is_some() || !tries.check.tilt_is_the_parts() {
         return None;
     }
@@ -92,9 +90,9 @@ fn took_off(job: &Job, id: Seq, tries: &Tries) -> Option<(TookOff, Length)> {
     (!at.is_empty()).then_some((TookOff { at, same_zero, tilt, more_deg }, step))
 }
 
-/// Whether there are heights all the way round: a total is none, the high and the low of a watched
-/// needle are two, and what the wheel took between them nobody knows. One position of four may be
-/// left out (no source: more would leave a quarter of the face to guess).
+/// Whether there are heights all the way round. A total has none, and the high and the low of a watched
+/// needle are only two: what the wheel took between them is not known. One position of four may be left out
+/// (no source: with more, a quarter of the face would be a guess).
 fn has_shape(tries: &Tries) -> bool {
     let watched = tries.together.iter().any(|one| reads_the_whole_turn(tries.check, one));
     let (held, all) =
@@ -102,8 +100,8 @@ fn has_shape(tries: &Tries) -> bool {
     !watched && held.saturating_mul(4) >= all.saturating_mul(3)
 }
 
-/// Whether both series have heights at the same places, of which high and low can be told: all the
-/// way round, or a high and a low at the same two marks.
+/// Whether both series have heights at the same places and show high and low: all the way round, or a high
+/// and a low at the same two marks.
 fn same_places(now: &Tries, before: &Tries) -> bool {
     let total = |tries: &Tries| tries.together.iter().any(|one| is_total(tries.check, one));
     let places = |tries: &Tries| tries.sums.iter().map(|(at, _)| *at).collect::<Vec<u32>>();
@@ -111,8 +109,8 @@ fn same_places(now: &Tries, before: &Tries) -> bool {
     alike || (has_shape(now) && has_shape(before))
 }
 
-/// How much longer, or higher above its master, a part is on average after the wheel, where that is
-/// more than the uncertainty of what it was judged by.
+/// How much longer, or higher above its master, a part is on average after the wheel, where that is more
+/// than the uncertainty of its verdict.
 fn grown(took: &TookOff, verdict: &Verdict) -> Option<Figure> {
     let count = i64::try_from(took.at.len()).ok().filter(|&count| count > 0 && took.same_zero)?;
     let sum = took.at.iter().fold(Figure::ZERO, |sum, one| sum + one.amount);
@@ -121,7 +119,7 @@ fn grown(took: &TookOff, verdict: &Verdict) -> Option<Figure> {
     (by > u).then_some(by)
 }
 
-/// The question about a part that has grown under the wheel.
+/// The question about a part that is longer after the wheel.
 pub(crate) fn grown_under_the_wheel(job: &Job, id: Seq, verdict: &Verdict) -> Option<String> {
     before_the_wheel(job, id)?;
     let attempt = job.attempts.get(&id)?;
@@ -138,8 +136,8 @@ fn earlier(job: &Job, id: Seq) -> Option<(Seq, Tries<'_>)> {
     Some((before, combine(job, before, attempt, check)))
 }
 
-/// Whether readings of a series can be compared with those of another one: a master was touched, or
-/// the gauge keeps its own zero.
+/// Whether readings of a series can be compared with those of another: a master was touched, or the gauge
+/// keeps its zero.
 fn stands_on_a_zero(tries: &Tries) -> bool {
     let mastered = tries.check.master != MasterUse::None && tries.attempt.opening().is_some();
     let height = tries.attempt.gauge().is_some_and(|gauge| gauge.kind == GaugeKind::Height);
@@ -153,7 +151,7 @@ fn tilt(tries: &Tries, at: &[(u32, Figure)]) -> Option<(Figure, f64)> {
     if at.len() < 3 || geometry::widest_gap_deg(&angles) >= 180.0 {
         return None;
     }
-    // All amounts in one fraction, so that they are whole for the plane.
+    // All amounts as one kind of fraction, so that the plane gets whole numbers.
     let parts = at.iter().map(|(_, amount)| amount.denominator()).max()?;
     let points: Option<Vec<Point>> = at
         .iter()
@@ -172,7 +170,7 @@ fn tilt(tries: &Tries, at: &[(u32, Figure)]) -> Option<(Figure, f64)> {
 
 /// Whether a face that is out may be ground on this evidence.
 enum Wedge {
-    /// There is nothing to say.
+    /// No remark.
     None,
     /// Not yet, and why.
     NotYet(String),
@@ -201,7 +199,7 @@ fn wedge(job: &Job, id: Seq, tries: &Tries, verdict: &Verdict) -> Wedge {
     if mostly_tilt(verdict) {
         match shown_to_be_metal(job, id, tries) {
             Some(true) => {}
-            // What the half turn showed is said already; before that the question stands.
+            // The result of the half turn is already stated; before that the question stands.
             Some(false) => return Wedge::None,
             None => {
                 let why = "Nothing is said of grinding before the half-turn test: dirt looks the \
@@ -216,7 +214,7 @@ fn wedge(job: &Job, id: Seq, tries: &Tries, verdict: &Verdict) -> Wedge {
     }
 }
 
-/// What a half turn on the plate showed for this metal.
+/// Whether a half turn on the plate showed that the height is in the metal.
 fn shown_to_be_metal(job: &Job, id: Seq, tries: &Tries) -> Option<bool> {
     let own = half_turn::stays_with_metal(tries.check, tries.attempt);
     own.or_else(|| {
@@ -227,8 +225,8 @@ fn shown_to_be_metal(job: &Job, id: Seq, tries: &Tries) -> Option<bool> {
     })
 }
 
-/// Why the face that lies on the plate forbids grinding the one above it; `None` where it does not,
-/// or nobody said which it is.
+/// Why the face that lies on the plate forbids grinding the one above it; `None` where it does not, or
+/// nobody said which face it is.
 fn lying_face(job: &Job, id: Seq, down: Option<&str>) -> Option<String> {
     let down = down?;
     let at = job.attempts.get(&id)?.began.check;
@@ -244,8 +242,8 @@ fn lying_face(job: &Job, id: Seq, down: Option<&str>) -> Option<String> {
     })
 }
 
-/// The newest attempt at a check of the same piece that began before another one: what comes later
-/// changes nothing of what was said then.
+/// The newest attempt at a check of the same piece that began before another one. Later attempts must not
+/// change what was said at that time.
 fn judged_before(job: &Job, at: CheckAt, id: Seq) -> Option<&Attempt> {
     let mut earlier = job.attempts_at(at).rev();
     earlier
@@ -274,8 +272,8 @@ fn grind(job: &Job, id: Seq, tries: &Tries, verdict: &mut Verdict) {
     verdict.figures.leaves = leaves;
 }
 
-/// What is left of the length when the face has cleaned up and sparked out: from the size that the
-/// readings are deviations from, otherwise from the part's own length.
+/// The length that remains when the face has cleaned up and sparked out: from the size of which the
+/// readings are deviations, otherwise from the length of the part itself.
 fn left_of(job: &Job, id: Seq, tries: &Tries, lowest: Figure) -> Option<Figure> {
     let check = tries.check;
     let spark_out = Figure::from(SPARK_OUT);
@@ -308,8 +306,8 @@ fn drawing_minimum(job: &Job, at: CheckAt) -> Option<Length> {
     }
 }
 
-/// What was judged before the wheel, where the two figures can stand beside each other: on supports
-/// and in a sweep each is of its own setting, and a part that has grown may be another one.
+/// The verdict before the wheel, where the two figures can be compared. On supports and in a sweep each has
+/// its own setting, and a part that is longer than before may be another one.
 pub(crate) fn before_this_grind(job: &Job, id: Seq, now: &Verdict) -> Option<Arc<Verdict>> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;

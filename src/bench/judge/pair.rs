@@ -1,4 +1,4 @@
-//! The difference of two lengths, and what it does to the preload.
+//! The difference of two lengths, and its effect on the preload.
 
 mod half;
 mod says;
@@ -16,15 +16,15 @@ use crate::state::pairs;
 use crate::words;
 use half::{Half, half};
 
-/// Farther apart than this, minutes, the two were not measured in one sitting (common practice, no
-/// source).
+/// Two lengths touched further apart than this, minutes, were not measured in one sitting (common practice,
+/// no source).
 const ONE_SITTING_MIN: u32 = 30;
 
 /// The first length minus the second, held against limits about the required difference.
 ///
-/// A single limit T means ±T. Where face offsets are given, the limits of the plan, written about
-/// its nominal difference or about 0, are moved so that they lie about the required one; a limit
-/// that would fall between two picometres moves inwards.
+/// A single limit T means ±T. Where face offsets are given, the limits of the plan, written about its
+/// nominal difference or about 0, are moved to lie about the required one. A limit that would fall between
+/// two picometres moves inwards.
 pub(super) fn difference(beside: &InJob<'_>, pair: &Pair) -> Judged {
     let rests_on = Some(Vec::new());
     let nothing = |sentence: String| Judged { says: vec![sentence], rests_on, ..Judged::default() };
@@ -44,7 +44,7 @@ pub(super) fn difference(beside: &InJob<'_>, pair: &Pair) -> Judged {
     }
 }
 
-/// The face offsets of the bearings on either side.
+/// The face offsets of the bearings on each side.
 fn read_offsets(beside: &InJob<'_>, sides: &[Vec<CheckAt>; 2]) -> Result<[Vec<Length>; 2], String> {
     let read = |at: &CheckAt| {
         let name = beside.name(*at);
@@ -56,18 +56,18 @@ fn read_offsets(beside: &InJob<'_>, sides: &[Vec<CheckAt>; 2]) -> Result<[Vec<Le
     Ok([side(&sides[0])?, side(&sides[1])?])
 }
 
-/// What was found of a pair.
+/// The results for a pair.
 struct Found<'a> {
     pair: &'a Pair,
     check: &'a Check,
     halves: [Half<'a>; 2],
     offsets: Option<[Vec<Length>; 2]>,
-    /// At 20 °C where the temperatures of both are known.
+    /// At 20 °C where both temperatures are known.
     lengths: [Figure; 2],
     /// First minus second.
     value: Figure,
     expanded: Expanded,
-    /// The difference that the bearings or the drawing ask for.
+    /// The difference that the bearings or the drawing require.
     required: Option<Figure>,
     limits: Option<Limits>,
     longer: Longer,
@@ -120,7 +120,7 @@ impl<'a> Found<'a> {
             self.limits.map(|limits| judgement::decide(self.value, self.uncertainty(), limits));
         let word =
             decision.map_or(Word::Undecided, |both| judgement::withheld(both.by(rule), &reasons));
-        // A figure that is withheld is nothing to grind by.
+        // A withheld figure is no basis for grinding.
         let grind = match word {
             Word::DoesNotConform => true,
             Word::Undecided => reasons.is_empty(),
@@ -150,7 +150,7 @@ impl<'a> Found<'a> {
         }
     }
 
-    /// What withholds the verdict; and, where that is so of one of the lengths, which one.
+    /// The reasons to withhold the verdict, and for those that come from one of the lengths, which one.
     fn reasons(&self) -> (Vec<Reason>, Vec<Saying>) {
         let tolerance = self.limits.map(Limits::half_width);
         let mut named = Vec::new();
@@ -158,7 +158,7 @@ impl<'a> Found<'a> {
         let warmer = tolerance.and_then(|tolerance| warmer(&self.halves, tolerance));
         for (at, half) in self.halves.iter().enumerate() {
             let mut of_it = half.withheld_by(tolerance);
-            // A walk that is nothing to the length may be all to the difference.
+            // A walk that does not matter for the length may matter for the difference.
             let moved = self
                 .limits
                 .is_some_and(|limits| half.walk.withholds(self.value, self.uncertainty(), limits));
@@ -185,13 +185,13 @@ impl<'a> Found<'a> {
         self.expanded.uncertainty
     }
 
-    /// How much more the required difference is than the present one.
+    /// How much larger the required difference is than the present one.
     fn change(&self) -> Option<Figure> {
         Some(self.required? - self.value)
     }
 
-    /// +1 where a longer first ring squeezes the bearings, −1 where it loosens them; `None` where
-    /// the rings do nothing to the preload, or it is not known how the bearings sit.
+    /// +1 where a longer first ring squeezes the bearings, −1 where it loosens them; `None` where the rings
+    /// do not change the preload, or where it is not known how the bearings sit.
     const fn squeeze(&self) -> Option<i64> {
         match self.pair.arrangement {
             Some(Arrangement::BackToBack) => Some(1),
@@ -200,8 +200,8 @@ impl<'a> Found<'a> {
         }
     }
 
-    /// The wanted preload, where an estimate can be made from it: with unlike sets on both sides
-    /// the bearings do not all carry the same.
+    /// The wanted preload, where an estimate can be made from it: with different sets on the two sides the
+    /// bearings do not all carry the same load.
     fn preload(&self) -> Option<(Preload, i64)> {
         let alike = self.offsets.as_ref().is_none_or(|[left, right]| left.len() == right.len());
         let (newtons, deflection) = self.pair.preload.filter(|_| alike)?;
@@ -210,9 +210,9 @@ impl<'a> Found<'a> {
         usable.then_some(Preload { newtons, deflection_pm }).zip(self.squeeze())
     }
 
-    /// Closing beyond twice the wanted deflection is the difference beyond the required one: with
-    /// that one, each bearing is as deep as it was when its offset was taken. Face to face a longer
-    /// outer ring opens instead.
+    /// The further closing of the bearings, beyond twice the wanted deflection, equals the difference
+    /// beyond the required one: with the required one, each bearing is as deep as when its offset was
+    /// measured. Face to face a longer outer ring opens the bearings instead.
     fn preload_band(&self) -> Option<[Thousandth; 2]> {
         let (preload, squeeze) = self.preload()?;
         let more = (self.value - self.required.unwrap_or(Figure::ZERO)) * squeeze;
@@ -220,9 +220,9 @@ impl<'a> Found<'a> {
         Some([low, high].map(Thousandth::of))
     }
 
-    /// The load on each bearing of a set with face offsets, now and with the required difference,
-    /// newtons to a thousandth: a model's figures, which no sentence repeats.
-    /// Face to face the inner ring goes down under load, not up: every sign is turned.
+    /// The load on each bearing of a set with face offsets, now and with the required difference, newtons
+    /// to a thousandth. These are figures of a model; no sentence repeats them. Face to face the inner ring
+    /// moves down under load, not up, so every sign is reversed.
     fn loads(&self) -> Vec<[Thousandth; 2]> {
         let (Some((preload, squeeze)), Some(sides)) = (self.preload(), &self.offsets) else {
             return Vec::new();
@@ -240,8 +240,8 @@ impl<'a> Found<'a> {
     }
 }
 
-/// Which ring heat takes further from its length at 20 °C, where that is not as good as alike of
-/// both: by more than a tenth of the tolerance of the difference.
+/// The ring that heat takes further from its length at 20 °C, where the two differ by more than a tenth of
+/// the tolerance of the difference.
 fn warmer(halves: &[Half; 2], tolerance: Figure) -> Option<usize> {
     let off = |half: &Half| half.warm.off(half.check, half.length);
     let (first, second) = (off(&halves[0])?, off(&halves[1])?);
@@ -249,8 +249,8 @@ fn warmer(halves: &[Half; 2], tolerance: Figure) -> Option<usize> {
     much.then_some(usize::from(second.abs() > first.abs()))
 }
 
-/// Both lengths, brought to 20 °C where the temperatures of both are known: one alone would add
-/// what they have in common.
+/// Both lengths, at 20 °C where both temperatures are known: correcting only one would add to the
+/// difference what both have in common.
 fn lengths(halves: &[Half; 2]) -> [Figure; 2] {
     let measured = [halves[0].length, halves[1].length];
     let off = |half: &Half| half.warm.off(half.check, half.length);
@@ -276,7 +276,7 @@ fn expanded(pair: &Pair, halves: &[Half; 2], offsets: Option<&[Vec<Length>; 2]>)
         .map(|[left, right]| Offsets { u: pair.offset_u, counts: [count(left), count(right)] });
     let mut lengths = [halves[0].touched, halves[1].touched];
     if halves[0].against().is_some() && halves[0].against() == halves[1].against() {
-        // Against one master, how well its size is known says nothing of the difference.
+        // With one master for both, the uncertainty of its size drops out of the difference.
         for one in &mut lengths {
             one.master = None;
         }
@@ -285,7 +285,7 @@ fn expanded(pair: &Pair, halves: &[Half; 2], offsets: Option<&[Vec<Length>; 2]>)
     halves.iter().fold(budget, |budget, half| with_returns(budget, &half.returns)).expanded()
 }
 
-/// Limits that lie evenly about 0 ask for equal lengths.
+/// The required difference from limits alone: limits evenly about 0 ask for equal lengths.
 fn equal_lengths(limits: Option<Limits>) -> Option<Figure> {
     let even = match limits? {
         Limits::Max(_) => true,
@@ -304,8 +304,8 @@ fn moved(limits: Limits, by: Figure) -> Limits {
     Limits::Band { min: whole((min + by).ceil()), max: whole(-(-(max + by)).ceil()) }
 }
 
-/// Minutes, rounded up, from the last touch on the one to the first on the other; 0 where they were
-/// touched by turns.
+/// Minutes, rounded up, from the last touch on the one to the first on the other; 0 where they were touched
+/// in turns.
 fn apart(halves: &[Half; 2]) -> Option<u32> {
     let ((first, last), (other_first, other_last)) =
         halves[0].touched_between().zip(halves[1].touched_between())?;

@@ -1,4 +1,4 @@
-//! Touches by word instead of by stylus: keyed in, taken back, left out, on the master.
+//! Requests that replace touches: values keyed in, readings taken back, positions left out, the master.
 
 use crate::state::watched::OF;
 use quantity::{Length, Name, Quoted, Unit};
@@ -15,7 +15,7 @@ use crate::state::Attempt;
 use crate::words;
 
 impl Draft<'_> {
-    /// `enter VALUE…`: all of them, or none.
+    /// `enter VALUE…`: takes all values or none.
     pub(crate) fn enter(
         &mut self,
         station: &Name,
@@ -70,7 +70,7 @@ impl Draft<'_> {
         Ok(Done::Entered { readings, measuring: self.stands(station)? })
     }
 
-    /// Where the mark of the bar of an attempt stands now, degrees.
+    /// Where the mark of the bar of an attempt stands at the moment, degrees.
     fn bar_stands_at(&self, attempt: Seq) -> u32 {
         let found = self.attempt(attempt);
         let deg = found.and_then(|(_, job, state)| {
@@ -80,7 +80,7 @@ impl Draft<'_> {
         deg.unwrap_or(0)
     }
 
-    /// A person says which seating the bar is in, or takes that back. It is no reading.
+    /// A person reports a seating of the bar, or takes that back. It is not a reading.
     pub(crate) fn seated(&mut self, station: &Name, seating: u32, taken_back: bool) -> Answer {
         let active = self.stands(station).ok().and_then(|_| self.active(station));
         let Some(attempt) = active else {
@@ -115,7 +115,7 @@ impl Draft<'_> {
                         ),
                     )
                 })?;
-                // The record keeps what one graduation was: the dial is judged by it.
+                // The record keeps the size of one graduation: the dial is judged by it.
                 Ok((format!("{}{OF}{step}", text.trim()), value))
             }
             _ => Ok((text.clone(), self.keyed_value(active, text)?)),
@@ -123,7 +123,7 @@ impl Draft<'_> {
         values.iter().map(one).collect()
     }
 
-    /// One keyed value; without a unit it is in the gauge's.
+    /// One keyed value; without a unit it is in the unit of the gauge.
     pub(crate) fn keyed_value(&self, active: Seq, text: &str) -> Result<Quoted, Refusal> {
         let found = self.attempt(active);
         let unit = found.as_ref().and_then(|(_, job, state)| {
@@ -147,7 +147,7 @@ impl Draft<'_> {
             && let Some((_, job, state)) = self.attempt(active)
             && state.just_seated().is_some()
         {
-            // What was done last was said, not touched.
+            // The last thing done was a word of the person, not a touch.
             let before = state.seated_before();
             drop((job, state));
             return self.seated(station, before, true);
@@ -172,11 +172,11 @@ impl Draft<'_> {
 
     fn reading_to_void(&self, id: Seq) -> Result<(Seq, Seq, Option<u32>), Refusal> {
         let within = |of: Seq, state: &Attempt| {
-            // They lie there in the order of their numbers.
+            // They are in the order of their numbers.
             let at = state.readings.binary_search_by_key(&id, |touched| touched.id).ok()?;
             Some((of, state.readings[at].state, state.readings[at].position))
         };
-        // Mostly it is one that somebody looks at.
+        // Usually it is in an attempt on a screen.
         let mut shown = self.bench.stations.values().filter_map(|station| station.attempt);
         let found = shown.find_map(|of| within(of, self.bench.attempt(of)?.2));
         let mut all = self.bench.jobs.values().flat_map(|job| &job.attempts);
@@ -257,7 +257,7 @@ impl Draft<'_> {
         let why = why.to_owned();
         self.push(Body::Skipped { attempt: active, position, why });
         if was_asked_for {
-            // A touch that answers it would fill a position that is left out.
+            // A touch that answers the question would fill a position that is left out.
             self.push(Body::Asked { attempt: active, question: None });
         }
         if over {
@@ -293,8 +293,8 @@ impl Draft<'_> {
     }
 }
 
-/// A count of graduations, whole or with one decimal for what the eye divides, as a value in the
-/// graduation's unit.
+/// A count of graduations, whole or with one decimal read between them by eye, as a value in the unit of
+/// the graduation.
 fn graduations(text: &str, step: Quoted) -> Option<Quoted> {
     let text = text.trim();
     let (whole, tenths) = text.split_once('.').unwrap_or((text, "0"));

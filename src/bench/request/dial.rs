@@ -1,5 +1,5 @@
-//! A dial that is watched over the whole turn: only the high and the low with their marks, or only
-//! the total reading, are keyed in.
+//! A dial that is watched over the whole turn: only the high and the low with their marks, or only the
+//! total reading, are keyed in.
 
 use crate::state::watched::ONLY_TOTAL;
 use crate::state::watched::WATCHED;
@@ -16,7 +16,7 @@ use crate::series::Touch;
 use crate::state::watched::OF;
 
 impl Draft<'_> {
-    /// `enter --high VALUE@MARK --low VALUE@MARK`, counts of graduations where one is named.
+    /// `enter --high VALUE@MARK --low VALUE@MARK`; the values are counts of graduations where one is named.
     pub(crate) fn enter_high_and_low(&mut self, station: &Name, command: &Command) -> Answer {
         let Command::EnterHighLow { high, low, graduation } = command else {
             return Err(Refusal::input("nothing to enter", "see `tenths enter --help`"));
@@ -35,7 +35,7 @@ impl Draft<'_> {
         self.watched(station, active, &[(&high, first), (&low, second)], WATCHED)
     }
 
-    /// `enter --total VALUE`, a count of graduations where one is named.
+    /// `enter --total VALUE`; the value is a count of graduations where one is named.
     pub(crate) fn enter_total(
         &mut self,
         station: &Name,
@@ -48,7 +48,7 @@ impl Draft<'_> {
         self.watched(station, active, &[(&value, (0, quoted))], ONLY_TOTAL)
     }
 
-    /// The active attempt, which must be of a turn or a range and untouched so far.
+    /// The active attempt; it must be of a turn or a range and have no touch yet.
     fn fresh(&self, station: &Name) -> Result<Seq, Refusal> {
         let active = self.active(station).and_then(|id| Some((id, self.attempt(id)?)));
         let Some((id, (_, job, attempt))) = active else {
@@ -73,7 +73,7 @@ impl Draft<'_> {
         Ok(id)
     }
 
-    /// One value as it is kept, and what it is.
+    /// One value as it is stored, and as a length.
     fn dial_value(
         &self,
         id: Seq,
@@ -84,7 +84,7 @@ impl Draft<'_> {
         read.into_iter().next().ok_or_else(|| Refusal::input("nothing to enter", "key in a value"))
     }
 
-    /// `VALUE@MARK`, the mark in degrees, as it is kept, and as the position nearest to it.
+    /// `VALUE@MARK`, the mark in degrees: the value as it is stored, and the position nearest to the mark.
     fn at_mark(
         &self,
         id: Seq,
@@ -119,7 +119,7 @@ impl Draft<'_> {
             .ok_or_else(|| bad("the check has no positions".to_owned()))
     }
 
-    /// Stores what was read off, and leaves out all that was only watched.
+    /// Stores the values that were read off, and leaves out all positions that were only watched.
     fn watched(
         &mut self,
         station: &Name,

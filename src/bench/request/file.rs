@@ -1,4 +1,4 @@
-//! A dropped file is taken whole or not at all.
+//! A dropped file: all of it is taken, or nothing.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -20,19 +20,19 @@ use crate::setup::Setup;
 use crate::state::{Attempt, Bench, Job, Touched};
 use crate::words;
 
-/// Bad rows that are named; more are only counted.
+/// The most bad rows that are named; further ones are only counted.
 const NAMED: usize = 100;
 
-/// Places that are named where a file was taken already.
+/// The most places that are named where a file was taken already.
 const PLACES_NAMED: usize = 5;
 
-/// Where the rows of one tag go.
+/// Where the rows with one tag go.
 type Target = (Seq, CheckAt);
 
 impl Bench {
-    /// What says where the rows of a file go. Where the file or its name says it: job, part and check as
-    /// they are spelled there, so that it stays the same while jobs are closed and opened again.
-    /// Otherwise what is active, with its attempt; `None` where nothing is.
+    /// The places that the rows of a file go to. Where the file or its name gives job, part and check, they
+    /// are as spelled there, so that they stay the same while jobs are closed and opened again. Otherwise
+    /// they are the active check, with its attempt; `None` where none is active.
     #[must_use]
     pub fn places_of(&self, setup: &Setup, file: &DroppedFile) -> Option<Vec<String>> {
         if !file.to_active {
@@ -47,7 +47,7 @@ impl Bench {
     }
 }
 
-/// A tag as its file spells it. A job is known in whichever letter case.
+/// A tag as spelled in its file. The letter case of the job does not matter.
 fn spelled(tag: &Tag) -> String {
     let text = |part: &Option<String>| part.clone().unwrap_or_default();
     let job = text(&tag.job).to_ascii_lowercase();
@@ -78,7 +78,7 @@ impl Draft<'_> {
         let mut why: Vec<String> =
             faults.into_iter().map(|(line, what)| format!("line {line}: {what}")).collect();
         let more = why.len().saturating_sub(NAMED);
-        // A longer list of rows that do not parse was cut before, and says so itself.
+        // A longer list of rows that do not parse was cut before, and says so.
         if more > 0 && file.bad.len() <= NAMED {
             why.truncate(NAMED);
             why.push(format!("and {more} more rows"));
@@ -86,7 +86,7 @@ impl Draft<'_> {
         self.refuse_file(file, &why.join("\n"));
     }
 
-    /// The sentence where the same bytes were taken for the same places.
+    /// The message where the same bytes were already taken for the same places.
     fn taken_already(&self, file: &DroppedFile) -> Option<String> {
         let same = file.same.as_ref()?;
         let from = if (&same.drop, &same.name) == (&file.seen.drop, &file.seen.name) {
@@ -109,7 +109,7 @@ impl Draft<'_> {
         ))
     }
 
-    /// The sentence where rows that an unfinished attempt has from this file are not in it any more.
+    /// The message where this file no longer has rows that an unfinished attempt took from it.
     fn changed_below(&self, file: &DroppedFile) -> Option<String> {
         let given =
             |touched: &Touched| touched.from_file.is_some_and(|from| file.before.contains(&from));
@@ -135,8 +135,8 @@ impl Draft<'_> {
         None
     }
 
-    /// The places that the rows of a file go to, each once and in order, with the attempt where only
-    /// what is active says so; those that cannot be told are left out.
+    /// The places that the rows of a file go to, each once and in order, with the attempt where only the
+    /// active check gives the place. Rows whose place is not known are left out.
     fn places(&self, file: &DroppedFile) -> BTreeMap<String, Option<u32>> {
         let station = self.setup.station_of(&file.gauge).filter(|_| file.to_active);
         let active = station.and_then(|station| self.attempt(self.active(station)?));
@@ -150,7 +150,7 @@ impl Draft<'_> {
         file.rows.tags.iter().filter_map(place).collect()
     }
 
-    /// Takes every row; told are the rows that cannot be taken, each with its line, in order.
+    /// Takes every row. Returns the rows that cannot be taken, each with its line, in order.
     fn take_file(&mut self, file: &DroppedFile) -> Vec<(u32, String)> {
         let id = self.push(Body::FileTaken(Arc::new(file.seen.clone())));
         let targets: Vec<Result<Target, String>> =
@@ -189,7 +189,7 @@ impl Draft<'_> {
         faults
     }
 
-    /// An attempt ends with the file that fills its last position, closed or not.
+    /// Ends an attempt when the file fills its last position, closed or not.
     fn end_filled(&mut self, touched: &BTreeSet<Seq>) {
         for &id in touched {
             let full = self.attempt(id).is_some_and(|(_, job, state)| {
@@ -251,8 +251,8 @@ impl Draft<'_> {
         }
     }
 
-    /// Takes a row. Where one before it went to the same check and left an attempt unfinished, that is
-    /// the attempt it goes to: nothing but its readings has changed since.
+    /// Takes a row. A row before it that went to the same check and left an attempt unfinished gives the
+    /// attempt: only the readings of that attempt have changed since.
     fn take_row(
         &mut self,
         (file, seen): (&DroppedFile, Seq),
@@ -282,7 +282,7 @@ impl Draft<'_> {
         Ok(attempt)
     }
 
-    /// The unit must be the gauge's.
+    /// Refuses a value that is not in the unit of the gauge.
     fn right_unit(&self, file: &DroppedFile, row: &FileRow) -> Result<(), String> {
         let unit = self.setup.gauges.get(&file.gauge).and_then(|gauge| gauge.unit);
         match unit.filter(|unit| *unit != row.value.unit) {
@@ -294,7 +294,7 @@ impl Draft<'_> {
         }
     }
 
-    /// The attempt a row goes to: the unfinished one, else a new one.
+    /// The attempt that a row goes to: the unfinished one, otherwise a new one.
     fn attempt_for_row(&mut self, (job, at): Target) -> Result<Seq, String> {
         let newest = self.bench.jobs.get(&job).and_then(|state| {
             let (id, attempt) = state.newest_at(at)?;
@@ -305,7 +305,7 @@ impl Draft<'_> {
         });
         let reason = match newest {
             Some((id, ending, (_, true))) => {
-                // What was begun on metal that is gone is not gone on with.
+                // An attempt on metal that is gone is not continued.
                 if ending.is_none() {
                     self.end(id, Ending::Stopped);
                 }
@@ -325,7 +325,8 @@ impl Draft<'_> {
         Ok(began)
     }
 
-    /// The touch that a row is. The value must be one that the gauge can reach and the part can have.
+    /// The touch that a row stands for. Its value must be one that the gauge can reach and the part can
+    /// have.
     fn touch_for_row(&self, (job, id): (Seq, Seq), row: &FileRow) -> Result<Touch, String> {
         let (job, state) = self.of_job(job, id).ok_or("the attempt is gone")?;
         let (_, check) = job.check_of(state).ok_or("the check is gone")?;
@@ -341,7 +342,7 @@ impl Draft<'_> {
         Some((job, job.attempts.get(&id)?))
     }
 
-    /// Whether nothing more of this attempt can come from a file.
+    /// Whether no more rows of a file can go to this attempt.
     fn row_ends(&self, (job, id): (Seq, Seq)) -> bool {
         self.of_job(job, id).is_some_and(|(job, state)| {
             job.check_of(state).is_some_and(|(_, check)| {
@@ -373,7 +374,7 @@ fn path_of(drop: &Name, name: &str) -> String {
     format!("{drop}/{name}")
 }
 
-/// Which touch of an attempt a row is.
+/// Which touch of an attempt a row stands for.
 fn touch_at(check: &Check, state: &Attempt, row: &FileRow) -> Result<Touch, String> {
     if check.swept().is_some() {
         return Err(format!("the turn of {} is swept, not read from a file", check.name));

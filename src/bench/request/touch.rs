@@ -1,4 +1,4 @@
-//! A reading arrives: what it is, where it goes, and what follows from it.
+//! A reading arrives: what it counts as, where it goes, and what follows from it.
 
 use gauge::Odd;
 use quantity::{Name, Quoted, Wall};
@@ -18,7 +18,7 @@ use crate::series::{Touch, next_touch};
 use crate::state::{Attempt, Job};
 use crate::words;
 
-/// A reading on its way to a place.
+/// A reading that has no place yet.
 #[derive(Debug, Clone)]
 pub(crate) struct Incoming {
     pub(crate) gauge: Name,
@@ -56,7 +56,7 @@ impl Draft<'_> {
             return;
         }
         let expected = attempt.map(|attempt| (attempt, self.expected(attempt)));
-        // After the last touch it is looking, whatever it shows.
+        // After the last touch every reading is only looking.
         let looking = matches!(
             expected,
             Some((_, Touch::Answer | Touch::Nothing | Touch::Sweep | Touch::Seat { .. }))
@@ -74,7 +74,8 @@ impl Draft<'_> {
                 self.touch(attempt, &incoming, touch);
             }
             Some((attempt, _)) => {
-                // After the last touch the check stays on the screen: looking, kept, silent.
+                // After the last touch the check stays on the screen: readings are stored, not counted and
+                // not sounded.
                 let job = self.attempt(attempt).map(|(job, ..)| job);
                 self.unclaimed(&incoming, job, None);
             }
@@ -87,7 +88,7 @@ impl Draft<'_> {
         }
     }
 
-    /// What a gauge that is asked sent beside its answer: kept, never a touch.
+    /// A frame that a gauge sent although it was not asked: it is stored, and never a touch.
     pub(crate) fn unasked(&mut self, frame: &Frame) {
         let incoming = incoming(frame);
         let job = self.asked_inat(&frame.gauge);
@@ -99,20 +100,20 @@ impl Draft<'_> {
         self.raise_about(Some(of_gauge(&frame.gauge)), AlertKind::Unclaimed, text);
     }
 
-    /// A good reading came: what was wrong with the gauge is over.
+    /// A good reading came: alerts about the gauge's readings are over.
     pub(crate) fn clear_good(&mut self, gauge: &Name) {
         let about = Some(of_gauge(gauge));
         let over = |alert: &Alert| alert.kind.nature().ends == Ends::GoodReading;
         self.clear_of([None], |alert| alert.about == about && over(alert));
     }
 
-    /// The gauge says so itself.
+    /// The gauge itself reports this.
     pub(crate) fn battery_low(&mut self, gauge: &Name) {
         let text = format!("Battery of {gauge} is low.");
         self.raise_about(Some(of_gauge(gauge)), AlertKind::BatteryLow, text);
     }
 
-    /// A hand did something at a station: a foot that came to nothing before is no news any more.
+    /// A person acted at a station: the alert about a pedal press without effect is over.
     pub(crate) fn foot_is_over(&mut self, station: &Name) {
         self.clear_about(Some(&Subject::Station(station.clone())), AlertKind::Foot);
     }
@@ -153,7 +154,7 @@ impl Draft<'_> {
         Ok(Done::Taken { reading, value, state, measuring: self.stands(station)? })
     }
 
-    /// What is touched next in an attempt.
+    /// The next touch of an attempt.
     pub(crate) fn expected(&self, attempt: Seq) -> Touch {
         self.attempt(attempt)
             .and_then(|(_, job, state)| Some(next_touch(job.check_of(&state)?.1, &state)))
@@ -189,18 +190,18 @@ impl Draft<'_> {
         self.push(Body::Reading(reading(incoming.clone(), job, None, place)));
     }
 
-    /// A frame that came before the bar was said to be seated anew.
+    /// A frame that came before a person said that the bar is seated again.
     fn not_seated(&mut self, attempt: Seq, incoming: &Incoming, deg: u32) {
         let job = self.attempt(attempt).map(|(job, ..)| job);
         let why = words::not_seated(deg);
         let text = format!("{}: {why}", self.target(attempt));
         self.unclaimed(incoming, job, Some(why));
-        // Each press is answered by a tone, so each has an alert of its own.
+        // Each press is answered by a tone, so each needs an alert of its own.
         self.clear_for(attempt, AlertKind::NotSeated);
         self.raise_for(attempt, AlertKind::NotSeated, text);
     }
 
-    /// Stores a reading that goes to no position, tagged to the attempt it was meant for.
+    /// Stores a reading that goes to no position, marked with the attempt it was meant for.
     fn store(&mut self, incoming: &Incoming, attempt: Option<Seq>, place: Place) -> Seq {
         let job = match attempt.and_then(|attempt| self.attempt(attempt)) {
             Some((job, ..)) => Some(job),
@@ -209,8 +210,8 @@ impl Draft<'_> {
         self.push(Body::Reading(reading(incoming.clone(), job, attempt, place)))
     }
 
-    /// Why a reading cannot belong to what is measured: unit, places, end of travel, or a size
-    /// that is off by the ratio of inch and millimetre.
+    /// Why a reading cannot belong to the check: its unit, its places, the end of the travel, or a size off
+    /// by the ratio of inch and millimetre.
     pub(crate) fn cannot_belong(
         &self,
         frame: &Frame,
@@ -223,7 +224,7 @@ impl Draft<'_> {
         self.unfit(gauge, attempt.map(|attempt| (attempt, self.expected(attempt))), frame.value)
     }
 
-    /// A reading goes to the touch that was expected; then everything that follows from it.
+    /// Takes a reading as the expected touch, and does what follows from it.
     pub(crate) fn touch(&mut self, attempt: Seq, incoming: &Incoming, touch: Touch) -> Seq {
         let reading = self.place(attempt, incoming.clone(), touch);
         self.clear_about(Some(&of_gauge(&incoming.gauge)), AlertKind::Unclaimed);
@@ -234,8 +235,8 @@ impl Draft<'_> {
         reading
     }
 
-    /// Stores a reading at its touch. A newer touch that was asked for takes the place of the
-    /// older one, which is kept as void.
+    /// Stores a reading as a touch. A newer touch that was asked for replaces the older one, which is kept
+    /// as void.
     pub(crate) fn place(&mut self, id: Seq, incoming: Incoming, touch: Touch) -> Seq {
         let Some((job, asked_in, attempt)) = self.bench.attempt(id) else { return self.bench.last };
         let (place, older) = match touch {
@@ -278,7 +279,7 @@ impl Draft<'_> {
         if attempt.ending.is_some() {
             self.after_the_end(id, touch);
         } else if self.expected(id) == Touch::Nothing
-            // A ring keyed in on one line keeps the order it was touched in.
+            // Values keyed in together keep the order in which they were touched.
             || (source == Source::Serial && self.came_back_off(id, touch))
         {
             self.end(id, Ending::Complete);
@@ -288,8 +289,8 @@ impl Draft<'_> {
         }
     }
 
-    /// The first closure was out of limit: that is said at once, and the closing touch on the
-    /// master comes after the one that is asked for.
+    /// Whether the first closure was out of its limit. That is said at once, and the closing touch on the
+    /// master comes after the touch that is asked for.
     fn came_back_off(&self, id: Seq, touch: Touch) -> bool {
         let found = self.attempt(id).and_then(|(_, job, attempt)| {
             let (_, check) = job.check_of(&attempt)?;
@@ -299,11 +300,11 @@ impl Draft<'_> {
         touch == Touch::Closure && found == Some(true)
     }
 
-    /// A touch after the end filled a hole or answered a question.
+    /// A touch after the end filled an open position or answered a question.
     fn after_the_end(&mut self, id: Seq, touch: Touch) {
         let Some((_, job, attempt)) = self.attempt(id) else { return };
         let Some((_, check)) = job.check_of(&attempt) else { return };
-        // A touch that fills a hole answers nothing; the question stands.
+        // A touch that fills an open position is no answer; the question stands.
         let answers = matches!(
             (touch, attempt.asked),
             (Touch::Asked(_), _)
@@ -331,7 +332,7 @@ fn asked_place(attempt: &Attempt, question: Question) -> (Place, Option<Seq>) {
     match question {
         Question::Closure => (Place::plain(State::Closure, Some(0)), newest(State::Closure)),
         Question::Master => {
-            // The opening touch is never the one that is made again.
+            // The opening touch is never the one to repeat.
             let first = attempt.in_state(State::Placed).map(|touched| touched.id).min();
             let closing = newest(State::Master).filter(|id| first.is_some_and(|first| *id > first));
             (Place::plain(State::Master, None), closing)
@@ -348,8 +349,8 @@ fn asked_place(attempt: &Attempt, question: Question) -> (Place, Option<Seq>) {
     }
 }
 
-/// Whether the touch that a position is asked for again counts beside the one before, so that their
-/// mean is judged: one of them is no plain slip.
+/// Whether a repeated touch at a position counts beside the one before, so that their mean is judged:
+/// neither of the two is clearly a slip.
 fn stands_beside(job: &Job, attempt: &Attempt, question: Question, incoming: &Incoming) -> bool {
     let Question::Touch(position) = question else { return false };
     let before = attempt.length_at(position);
@@ -358,7 +359,7 @@ fn stands_beside(job: &Job, attempt: &Attempt, question: Question, incoming: &In
     check.zip(off).is_some_and(|(check, off)| !returns::is_a_slip(check, attempt, off))
 }
 
-/// A frame from a line as a reading on its way.
+/// A frame of a line as a reading without a place.
 pub(crate) fn incoming(frame: &Frame) -> Incoming {
     Incoming {
         gauge: frame.gauge.clone(),

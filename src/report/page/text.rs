@@ -1,4 +1,4 @@
-//! Words, and texts from outside made harmless.
+//! Words, and texts from outside made safe.
 
 use maud::{Markup, html};
 
@@ -12,17 +12,18 @@ use wire::printable;
 
 use super::model::Model;
 
-/// A text from outside as it may be shown: what could steer or reorder becomes a visible escape.
+/// A text from outside in a safe form: characters that could control or reorder the text become visible
+/// escapes.
 pub(super) fn shown(text: &str) -> String {
     printable(text)
 }
 
-/// The same, isolated from the direction of the words around it. A long one wraps and keeps all.
+/// The same, isolated from the direction of the text around it. A long text wraps and is shown in full.
 pub(super) fn free(text: &str) -> Markup {
     html! { bdi { (shown(text)) } }
 }
 
-/// A text that may not be there.
+/// A text, or a dash where there is none.
 pub(super) fn or_dash(text: Option<&str>) -> Markup {
     html! { @match text { Some(text) if !text.trim().is_empty() => (free(text)), _ => "—" } }
 }
@@ -32,12 +33,12 @@ pub(super) fn target(part: &str, check: &str) -> Markup {
     html! { bdi { (shown(part)) "/" wbr; (shown(check)) } }
 }
 
-/// A number with a true minus.
+/// A number with a real minus sign.
 pub(super) fn minus(number: &str) -> String {
     number.replace('-', "−")
 }
 
-/// A number where it follows a sign of arithmetic: a negative one in brackets.
+/// A number after a sign of arithmetic: a negative one is put in brackets.
 pub(super) fn bracketed(number: &str) -> String {
     if number.starts_with('-') { format!("({})", minus(number)) } else { number.to_owned() }
 }
@@ -46,12 +47,12 @@ pub(super) fn when(at: Wall, model: &Model<'_>) -> String {
     day_and_time(at, model.zone)
 }
 
-/// The day alone.
+/// The date without the time.
 pub(super) fn day(at: Wall, model: &Model<'_>) -> String {
     day_and_time(at, model.zone).chars().take(10).collect()
 }
 
-/// A small height as people say it: tenths of a thou, or micrometres.
+/// A small height in the unit people use for it: tenths of a thou, or micrometres.
 pub(super) fn small(figure: Figure, unit: Unit) -> f64 {
     match unit {
         Unit::Inch => figure.to_f64() / 2_540_000.0,
@@ -66,7 +67,7 @@ pub(super) const fn small_unit(unit: Unit) -> &'static str {
     }
 }
 
-/// At most two decimals, none that say nothing.
+/// A number with at most two decimals and without zeros at the end.
 pub(super) fn short(number: f64) -> String {
     let text = format!("{number:.2}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
@@ -78,7 +79,7 @@ pub(super) fn degrees(angle: f64) -> String {
     format!("{:.0}°", angle.round().rem_euclid(360.0))
 }
 
-/// How it was held, who moved, which face was down.
+/// How it was held, what moved, and which face was down.
 pub(super) fn setup(check: &Check, record: &VerdictRecord) -> String {
     if let Some(held) = check.traits().held {
         return held.to_owned();
@@ -130,12 +131,12 @@ pub(super) const fn reason(reason: Reason) -> &'static str {
     }
 }
 
-/// The verdict's word as it stands in a sentence.
+/// The word of a verdict inside a sentence.
 pub(super) fn word(verdict: Word) -> String {
     verdict.text().replace('-', " ")
 }
 
-/// A verdict as a mark that needs no colour.
+/// The mark of a verdict, readable without colour.
 pub(super) fn mark(verdict: Word) -> Markup {
     let class = match verdict {
         Word::Conforms => "v in",
