@@ -9,6 +9,7 @@ mod lengths;
 mod pairs;
 mod places;
 mod plans;
+mod squareness;
 mod tapers;
 mod turns;
 mod written;

@@ -96,7 +96,7 @@ impl House {
                 group.split(|c: char| !c.is_alphanumeric()).collect::<Vec<_>>()
             });
             let by_word = |line: &String| {
-                ["measures == \"", "traits().word ==", "traits().word {"]
+                ["traits().word ==", "traits().word {"]
                     .iter()
                     .any(|how| line.contains(how))
             };
