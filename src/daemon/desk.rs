@@ -27,6 +27,7 @@ use quantity::{Name, Stamp};
 use store::{Answer, SetAside};
 use wire::StorageState;
 
+use super::input::Replied;
 use super::input::{Input, NewSetup};
 use super::pulse::Pulse;
 use super::record::Record;
@@ -99,8 +100,8 @@ enum After {
     Folder(Name, Option<String>),
     Waiting(Name, Vec<String>),
     Reply {
-        to: oneshot::Sender<String>,
-        line: String,
+        to: oneshot::Sender<Replied>,
+        reply: Replied,
         /// The place of the request among the events, if something was decided for it.
         of: Option<usize>,
     },
@@ -116,8 +117,8 @@ enum After {
 
 impl After {
     /// A reply to a request for which nothing was decided.
-    const fn reply(to: oneshot::Sender<String>, line: String) -> Self {
-        Self::Reply { to, line, of: None }
+    const fn reply(to: oneshot::Sender<Replied>, reply: Replied) -> Self {
+        Self::Reply { to, reply, of: None }
     }
 }
 
@@ -462,7 +463,7 @@ impl<R: Record> Desk<R> {
                 After::Line(gauges, link) => tallies.line(&gauges, &link),
                 After::Folder(drop, missing) => tallies.folder(&drop, missing),
                 After::Waiting(drop, files) => tallies.waiting(&drop, files),
-                After::Reply { to, line, .. } => answers.push(Let::Reply(to, line)),
+                After::Reply { to, reply, .. } => answers.push(Let::Reply(to, reply)),
                 After::File { drop, rows, fate, tell, .. } => {
                     tallies.file(&drop, rows, &fate);
                     answers.push(Let::Fate(tell, fate));
@@ -483,7 +484,7 @@ impl<R: Record> Desk<R> {
 
 /// An answer on its way out.
 enum Let {
-    Reply(oneshot::Sender<String>, String),
+    Reply(oneshot::Sender<Replied>, Replied),
     Fate(oneshot::Sender<Fate>, Fate),
 }
 
@@ -491,7 +492,7 @@ impl Let {
     fn out(self) {
         // A receiver that is gone by now will ask or look again.
         match self {
-            Self::Reply(reply, line) => drop(reply.send(line)),
+            Self::Reply(to, reply) => drop(to.send(reply)),
             Self::Fate(tell, fate) => drop(tell.send(fate)),
         }
     }

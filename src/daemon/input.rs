@@ -6,12 +6,12 @@ use std::sync::Arc;
 use tokio::sync::oneshot;
 
 use bench::setup::Setup;
-use bench::{Request, Row};
+use bench::{Done, Refusal, Request, Row};
 use gauge::Capture;
 use intake::Arrival;
 use quantity::{Length, Name, Stamp};
 use store::{Answer, Called, Caller, Digest, digest_of};
-use wire::request_text;
+use wire::{reply_line, request_text};
 
 /// One input for the deciding thread, in order of arrival.
 #[derive(Debug)]
@@ -58,7 +58,29 @@ pub(super) struct Change {
     /// What is asked.
     pub(super) request: Request,
     /// Where the reply line is sent, once everything is stored.
-    pub(super) reply: oneshot::Sender<String>,
+    pub(super) reply: oneshot::Sender<Replied>,
+}
+
+/// A reply on its way out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Replied {
+    /// Its line.
+    pub(super) line: String,
+    /// Why nothing was done, where that is so.
+    pub(super) refused: Option<String>,
+}
+
+impl Replied {
+    /// The reply to what a request led to.
+    pub(super) fn of(answer: &Result<Done, Refusal>) -> Self {
+        let refused = answer.as_ref().err().map(|refusal| refusal.text.clone());
+        Self { line: reply_line(answer), refused }
+    }
+
+    /// A line that was stored when the request was done.
+    pub(super) const fn again(line: String) -> Self {
+        Self { line, refused: None }
+    }
 }
 
 impl Change {
@@ -66,7 +88,7 @@ impl Change {
     pub(super) fn new(
         (at, key): (Stamp, String),
         request: Request,
-        reply: oneshot::Sender<String>,
+        reply: oneshot::Sender<Replied>,
     ) -> Self {
         let digest = digest_of(&request_text(&request));
         Self { at, key, digest, caller: None, request, reply }

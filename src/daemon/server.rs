@@ -249,7 +249,10 @@ impl Connection {
         // An error means that the deciding thread is gone; so does a reply that never arrives.
         let _gone = self.server.inputs.send(Input::Change(change)).await;
         let ending = "the service ended before this was stored";
-        answer.await.unwrap_or_else(|_| error_line(ending, Some("repeat it when it runs again"), 3))
+        answer.await.map_or_else(
+            |_| error_line(ending, Some("repeat it when it runs again"), 3),
+            |reply| reply.line,
+        )
     }
 }
 

@@ -55,7 +55,7 @@ pub use reading::{ReadingLine, Source};
 pub use record::{Looked, backup_line, export_line, import_line, restore_line, verify_line};
 pub use reply::{
     ErrorKind, ErrorLine, Next, PROTOCOL, Reply, code_of, error_line, hello_line, next_words,
-    refused_text, reply_line,
+    reply_line,
 };
 pub use request::{Incoming, MAX_LINE, parse_request, request_text};
 pub use status::{

@@ -139,14 +139,6 @@ pub const fn code_of(exit: u8) -> ErrorKind {
     }
 }
 
-/// The message of a line made by [`error_line`]; `None` where the request was done.
-#[must_use]
-pub fn refused_text(line: &str) -> Option<String> {
-    let line: serde_json::Value = serde_json::from_str(line).ok()?;
-    let refused = line["schema"] == "error/1";
-    line["text"].as_str().filter(|_| refused).map(str::to_owned)
-}
-
 /// A reply as the client sees it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Reply {

@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use super::dropped::fate_of;
 use super::{After, Batch, Desk, GivenUp, facts};
+use crate::input::Replied;
 use crate::record::Record;
 use bench::event::StorageNews;
 use bench::row::Piece;
@@ -14,7 +15,6 @@ use bench::{Bench, Decision, Event, Refusal, Row, Seq};
 use intake::{self, Fate};
 use quantity::{Name, Stamp};
 use store::{Answer, Called, SetAside};
-use wire::reply_line;
 
 /// The result of an event that was decided again.
 enum Came {
@@ -93,7 +93,7 @@ impl<R: Record> Desk<R> {
         let answer = key.filter(|_| decision.reply.as_ref().is_some_and(Result::is_ok));
         let answers: Vec<Answer> = answer
             .map(|key| Answer {
-                reply: reply_of(&decision, aside),
+                reply: reply_of(&decision, aside).line,
                 called: called_anew(key, &rows),
                 ..key.clone()
             })
@@ -120,12 +120,12 @@ fn called_anew(answer: &Answer, rows: &[Row]) -> Option<Called> {
 impl After {
     /// Updates what is reported about an event, after it was decided again.
     fn came(&mut self, place: usize, came: &Came, aside: Option<&str>) {
-        if let Self::Reply { line, of: Some(of), .. } = self
+        if let Self::Reply { reply, of: Some(of), .. } = self
             && *of == place
         {
-            *line = match came {
+            *reply = match came {
                 Came::Stored(decision) => reply_of(decision, aside),
-                Came::Not(why) => reply_line(&Err(facts::damage(why))),
+                Came::Not(why) => Replied::of(&Err(facts::damage(why))),
             };
         } else if let Self::File { rows, fate, of: Some(of), .. } = self
             && *of == place
@@ -139,13 +139,13 @@ impl After {
 }
 
 /// The reply. If something was set aside meanwhile, that is given as the reason of a refusal.
-fn reply_of(decision: &Decision, aside: Option<&str>) -> String {
+fn reply_of(decision: &Decision, aside: Option<&str>) -> Replied {
     let answer = match (&decision.reply, aside) {
         (Some(Err(_)), Some(why)) => Err(facts::damage(why)),
         (Some(answer), _) => answer.clone(),
         (None, _) => Err(Refusal::input("the request was not understood by the bench", "")),
     };
-    reply_line(&answer)
+    Replied::of(&answer)
 }
 
 /// The name of an event in a sentence about why it cannot be stored.

@@ -3,13 +3,13 @@
 
 use super::{Desk, GivenUp, requests};
 use crate::input::Change;
+use crate::input::Replied;
 use crate::record::Record;
 use bench::event::StorageNews;
 use bench::row::Piece;
 use bench::{Command, Event, Refusal};
 use quantity::{Name, Stamp};
 use store::{ANSWERS_KEPT_DAYS, Answered, SetAside};
-use wire::reply_line;
 
 impl<R: Record> Desk<R> {
     /// Fills in what a command needs to know; returns a refusal where the record is damaged there.
@@ -64,7 +64,7 @@ impl<R: Record> Desk<R> {
 
 /// The reply to a request whose key was used before: the earlier reply, if the request is the same and the
 /// reply is still kept. The request is never done twice.
-pub(super) fn came_before(change: &Change, answered: Answered) -> String {
+pub(super) fn came_before(change: &Change, answered: Answered) -> Replied {
     let Answered { digest, at, reply } = answered;
     let refused = if digest != change.digest {
         Refusal::input(
@@ -75,7 +75,7 @@ pub(super) fn came_before(change: &Change, answered: Answered) -> String {
             "make a new key for each request, and keep it only to send the same one again",
         )
     } else if let Some(line) = reply {
-        return line;
+        return Replied::again(line);
     } else {
         let text = format!(
             "this request was done already ({at}); replies are kept for {ANSWERS_KEPT_DAYS} days, \
@@ -83,7 +83,7 @@ pub(super) fn came_before(change: &Change, answered: Answered) -> String {
         );
         Refusal::input(text, "look what came of it; to ask anew, make a new key")
     };
-    reply_line(&Err(refused))
+    Replied::of(&Err(refused))
 }
 
 /// The refusal where the record is damaged.

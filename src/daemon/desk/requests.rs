@@ -4,9 +4,9 @@
 
 use super::{After, Desk, GivenUp, facts};
 use crate::input::Change;
+use crate::input::Replied;
 use crate::record::Record;
 use bench::{Body, Command, Event, Refusal, Row};
-use wire::reply_line;
 
 /// What a batch that is not stored yet knows of the key of a request.
 enum Pending {
@@ -24,7 +24,11 @@ impl<R: Record> Desk<R> {
         match self.pending(&change) {
             Pending::Unknown => {}
             Pending::Same(place, line) => {
-                self.batch.after.push(After::Reply { to: change.reply, line, of: Some(place) });
+                self.batch.after.push(After::Reply {
+                    to: change.reply,
+                    reply: Replied::again(line),
+                    of: Some(place),
+                });
                 return Ok(());
             }
             // The record knows when the other request was made.
@@ -39,8 +43,8 @@ impl<R: Record> Desk<R> {
         };
         if let Some(answered) = answered {
             // The reply is stored and waits for nothing. A client that is gone will repeat its request.
-            let line = facts::came_before(&change, answered);
-            let _gone = change.reply.send(line);
+            let reply = facts::came_before(&change, answered);
+            let _gone = change.reply.send(reply);
             return Ok(());
         }
         let Some(change) = self.tap_for(change) else { return Ok(()) };
@@ -71,22 +75,22 @@ impl<R: Record> Desk<R> {
         let (place, before) = (self.batch.events.len(), self.batch.rows.len());
         let decision = self.happened(change.at, &Event::Request(change.request.clone()));
         let answer = decision.reply.unwrap_or_else(|| Err(Refusal::input(refused, "")));
-        let line = reply_line(&answer);
+        let reply = Replied::of(&answer);
         let rows = self.batch.rows.get(before..).unwrap_or_default();
-        let kept = (place, change.answer(line.clone(), rows));
+        let kept = (place, change.answer(reply.line.clone(), rows));
         // A refusal changed nothing, so the same request may be tried again.
         if answer.is_ok() || !rows.is_empty() {
             self.batch.answers.push(kept);
         } else {
             self.batch.refused.push(kept);
         }
-        self.batch.after.push(After::Reply { to: change.reply, line, of: Some(place) });
+        self.batch.after.push(After::Reply { to: change.reply, reply, of: Some(place) });
         answer.map(drop)
     }
 
     /// Answers a request that was refused before anything was decided.
     pub(super) fn refuse(&mut self, change: Change, refusal: Refusal) {
-        self.batch.after.push(After::reply(change.reply, reply_line(&Err(refusal))));
+        self.batch.after.push(After::reply(change.reply, Replied::of(&Err(refusal))));
     }
 }
 

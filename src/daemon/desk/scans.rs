@@ -14,7 +14,6 @@ use bench::words::target;
 use bench::{Bench, Command, Event, Job, OpenAlert, Request, Seq};
 use quantity::{Name, Stamp};
 use wire::code::{Action, Code, JobTag, PersonTag};
-use wire::refused_text;
 
 /// The finished check that the last scan at each station named: a reason scanned next is about that check,
 /// not about the one on the screen.
@@ -105,8 +104,8 @@ impl<R: Record> Desk<R> {
         let key = format!("scan {station} {} {}", at.wall.micros(), at.mono_us);
         self.change(Change::new((at, key.clone()), request, reply))?;
         self.commit()?;
-        if let Ok(line) = answer.try_recv() {
-            return Ok(Some(refused_text(&line).map_or(Ok(()), Err)));
+        if let Ok(reply) = answer.try_recv() {
+            return Ok(Some(reply.refused.map_or(Ok(()), Err)));
         }
         self.waits_for_scan(station, &key);
         Ok(None)

@@ -1,3 +1,4 @@
+use crate::input::Replied;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 use std::sync::Mutex;
@@ -191,7 +192,7 @@ fn works() -> Works {
 }
 
 impl Works {
-    fn ask(&self, key: &str, request: Request) -> oneshot::Receiver<String> {
+    fn ask(&self, key: &str, request: Request) -> oneshot::Receiver<Replied> {
         let (reply, answer) = oneshot::channel();
         let change = Change::new((intake::now(), key.to_owned()), request, reply);
         self.inputs.blocking_send(Input::Change(change)).unwrap();
@@ -241,7 +242,7 @@ fn nothing_is_acknowledged_before_it_is_stored() {
     assert!(!works.shown.borrow().status().healthy);
 
     works.record.set(Mood::Well);
-    let line = answer.blocking_recv().unwrap();
+    let line = answer.blocking_recv().unwrap().line;
     assert!(line.contains("\"opened/1\"") && line.contains("J1"), "{line}");
     works.until("fine", |shown| shown.storage.state == StorageState::Fine);
     let shown = works.shown.clone();
@@ -293,7 +294,7 @@ fn a_commit_that_happened_all_the_same_is_not_repeated() {
     // The stand-in panics on rows that come twice; the look at the newest number prevents it.
     works.until_failing();
     works.record.set(Mood::Well);
-    assert!(answer.blocking_recv().unwrap().contains("opened/1"));
+    assert!(answer.blocking_recv().unwrap().line.contains("opened/1"));
     let (record, ended) = works.end();
     assert_eq!(ended, Ok(()));
     let opened = |body: &&Body| matches!(body, Body::JobOpened(_));
@@ -303,10 +304,10 @@ fn a_commit_that_happened_all_the_same_is_not_repeated() {
 #[test]
 fn a_repeated_request_is_done_once_and_answered_alike() {
     let works = works();
-    let first = works.ask("k1", open_job("J1")).blocking_recv().unwrap();
-    let again = works.ask("k1", open_job("J1")).blocking_recv().unwrap();
+    let first = works.ask("k1", open_job("J1")).blocking_recv().unwrap().line;
+    let again = works.ask("k1", open_job("J1")).blocking_recv().unwrap().line;
     assert_eq!(first, again);
-    let other = works.ask("k2", open_job("J1")).blocking_recv().unwrap();
+    let other = works.ask("k2", open_job("J1")).blocking_recv().unwrap().line;
     assert!(other.contains("error/1"), "names live for ever: {other}");
     let (record, _) = works.end();
     let opened = |body: &&Body| matches!(body, Body::JobOpened(_));

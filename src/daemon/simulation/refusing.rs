@@ -1,6 +1,7 @@
 //! The record of the simulation: the real record on disk, which refuses when told to, and what has been
 //! seen of it from outside.
 
+use crate::input::Replied;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -59,7 +60,7 @@ pub(super) struct Waiting {
 
 /// What is waited for.
 pub(super) enum Letter {
-    Reply { key: String, reply: oneshot::Receiver<String> },
+    Reply { key: String, reply: oneshot::Receiver<Replied> },
     Fate { became: oneshot::Receiver<Fate> },
 }
 
@@ -135,7 +136,9 @@ impl Outside {
     fn look_at(&mut self, mut waiting: Waiting) -> Option<Waiting> {
         use oneshot::error::TryRecvError::{Closed, Empty};
         let came = match &mut waiting.letter {
-            Letter::Reply { key, reply } => reply.try_recv().map(|line| Some((key.clone(), line))),
+            Letter::Reply { key, reply } => {
+                reply.try_recv().map(|reply| Some((key.clone(), reply.line)))
+            }
             Letter::Fate { became } => became.try_recv().map(|_| None),
         };
         match came {

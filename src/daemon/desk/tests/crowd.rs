@@ -51,7 +51,7 @@ fn what_eight_clients_ask_together_is_stored_in_one_commit() {
         (0..8).map(ask).collect::<Vec<_>>()
     });
     for (n, answer) in answers.into_iter().enumerate() {
-        let line = answer.blocking_recv().unwrap();
+        let line = answer.blocking_recv().unwrap().line;
         assert!(line.contains("opened/1") && line.contains(&format!("\"J{n}\"")), "{line}");
     }
     assert_eq!(commits_since(&works, before), 1, "commits for eight requests");
@@ -69,12 +69,12 @@ fn a_key_that_comes_twice_in_one_batch_is_done_once_and_both_get_the_reply() {
         let other = works.ask("k1", open_job("J2"));
         (first, again, other, works.ask("k2", note("J1")))
     });
-    let line = first.blocking_recv().unwrap();
+    let line = first.blocking_recv().unwrap().line;
     assert!(line.contains("opened/1"), "{line}");
-    assert_eq!(again.blocking_recv().unwrap(), line);
-    let other = other.blocking_recv().unwrap();
+    assert_eq!(again.blocking_recv().unwrap().line, line);
+    let other = other.blocking_recv().unwrap().line;
     assert!(other.contains("was used for another request before"), "{other}");
-    assert!(late.blocking_recv().unwrap().contains("noted/1"));
+    assert!(late.blocking_recv().unwrap().line.contains("noted/1"));
     // The request under a key is stored before another request with that key is refused.
     assert_eq!(commits_since(&works, before), 2);
     let (record, _) = works.end();
@@ -102,7 +102,7 @@ fn a_name_is_used_and_asked_for_in_one_batch() {
         let ask = |(n, request)| works.ask(&format!("k{n}"), request);
         asked.into_iter().enumerate().map(ask).collect::<Vec<_>>()
     });
-    let lines: Vec<String> = answers.into_iter().map(|a| a.blocking_recv().unwrap()).collect();
+    let lines: Vec<String> = answers.into_iter().map(|a| a.blocking_recv().unwrap().line).collect();
     let good: Vec<bool> = lines.iter().map(|line| !line.contains("error/1")).collect();
     let expected = [true, false, false, true, true, false, true, true, true, true, true, false];
     assert_eq!(good, expected, "{lines:#?}");

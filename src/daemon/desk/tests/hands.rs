@@ -172,7 +172,7 @@ fn take_asks_a_polled_gauge_once_and_waits_for_it() {
     shop.refused("was asked already");
     shop.now_us += 100_000;
     shop.frame(7);
-    let line = answer.try_recv().unwrap();
+    let line = answer.try_recv().unwrap().line;
     assert!(line.contains("taken/1") && line.contains("0.00007"), "{line}");
     shop.frame(8);
     assert_eq!(shop.sent(), ["7", "8"]);
@@ -186,18 +186,18 @@ fn a_polled_gauge_that_does_not_answer_is_told_of() {
     let mut answer = shop.ask(Command::Take { frame: None });
     shop.now_us += 1_000_000;
     shop.news(News::Unanswered { gauge: name("plate") });
-    let line = answer.try_recv().unwrap();
+    let line = answer.try_recv().unwrap().line;
     assert!(line.contains("plate did not answer within 1000 ms"), "{line}");
     shop.refused("may still answer");
     shop.frame(7);
     assert_eq!(shop.states(), [State::Unclaimed], "a late answer is no touch");
     let mut damaged = shop.ask(Command::Take { frame: None });
     shop.kind("?", Kind::Damaged(Damage::NotThePattern));
-    assert!(damaged.try_recv().unwrap().contains("but not with a reading"));
+    assert!(damaged.try_recv().unwrap().line.contains("but not with a reading"));
     let mut lost = shop.ask(Command::Take { frame: None });
     let link = Link::Lost("gone".to_owned());
     shop.news(News::Line { gauges: vec![name("plate")], link });
-    assert!(lost.try_recv().unwrap().contains("was lost before it answered"));
+    assert!(lost.try_recv().unwrap().line.contains("was lost before it answered"));
     shop.refused("its line is not open");
     assert_eq!(shop.counted(), (2, 1, 0));
 }
@@ -214,7 +214,7 @@ fn nobody_waits_for_a_gauge_whose_line_was_lost_a_moment_ago() {
     let request = Request { station: Some("bench".to_owned()), by: None, login: None, command };
     let change = Change::new((at, "k".to_owned()), request, reply);
     shop.take(Input::Change(change));
-    let line = answer.try_recv().expect("it is answered");
+    let line = answer.try_recv().expect("it is answered").line;
     assert!(line.contains("its line is not open"), "{line}");
     // A foot that asks is told, too.
     shop.news(News::Line { gauges: gauges.clone(), link: Link::Live });

@@ -144,7 +144,7 @@ fn desk(folder: &std::path::Path, after: &[i32]) -> (Desk<Breaks>, watch::Receiv
     let change = Change::new((intake::now(), "k".to_owned()), request, reply);
     desk.take(Input::Change(change)).unwrap();
     desk.commit().unwrap();
-    assert!(answer.try_recv().unwrap().contains("opened/1"));
+    assert!(answer.try_recv().unwrap().line.contains("opened/1"));
     (desk, shown)
 }
 

@@ -1,5 +1,6 @@
 //! A desk with one gauge, what it stored, and a clock of the test's own.
 
+use crate::input::Replied;
 use tokio::sync::broadcast;
 
 use super::*;
@@ -122,7 +123,7 @@ impl Shop {
         self.foot_at("bench", false, 200);
     }
 
-    pub(super) fn ask(&mut self, command: Command) -> oneshot::Receiver<String> {
+    pub(super) fn ask(&mut self, command: Command) -> oneshot::Receiver<Replied> {
         self.keys += 1;
         let (reply, answer) = oneshot::channel();
         let request = Request { station: Some("bench".to_owned()), by: None, login: None, command };
@@ -133,14 +134,14 @@ impl Shop {
 
     #[track_caller]
     pub(super) fn done(&mut self, command: Command) -> String {
-        let line = self.ask(command).try_recv().unwrap();
+        let line = self.ask(command).try_recv().unwrap().line;
         assert!(!line.contains("error/1"), "{line}");
         line
     }
 
     #[track_caller]
     pub(super) fn refused(&mut self, sentence: &str) {
-        let line = self.ask(Command::Take { frame: None }).try_recv().unwrap();
+        let line = self.ask(Command::Take { frame: None }).try_recv().unwrap().line;
         assert!(line.contains("error/1") && line.contains(sentence), "{line}");
     }
 
