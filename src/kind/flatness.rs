@@ -101,6 +101,6 @@ impl Kind for Flatness {
     }
 
     fn so_far(&self, of: &Series<'_>) -> Option<Figure> {
-        face::zone(of).map(|zone| zone.width)
+        face::zone(of).map(|zone| of.mean_of(zone.width))
     }
 }

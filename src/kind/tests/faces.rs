@@ -206,3 +206,137 @@ fn a_figure_so_far_is_that_of_what_was_touched() {
     // As held on the grid, and at the angles themselves: the same to a thousandth of a picometre and some.
     assert!((so_far.unwrap() - alone.unwrap()).abs() < Figure::new(1, 1));
 }
+
+/// A zone that was planted: on either plane three touches round the middle hold it, on both circles, and
+/// the others lie between by so many steps. All of it is tilted.
+fn planted(check: &Check, inside: impl Fn(u32) -> i64) -> Series<'_> {
+    const WIDE: i64 = 20;
+    let height = |position: u32| {
+        let tilt = 300.0 * 254_000.0 * check.angle_deg(position).to_radians().cos();
+        let radius = Figure::from(check.radius(position).unwrap()) / 25_400_000_000;
+        #[expect(clippy::cast_possible_truncation, reason = "some million picometres")]
+        let tilt = (tilt * radius.to_f64()).round() as i64;
+        let base = match position {
+            0 | 32 | 16 => WIDE,
+            28 | 12 | 44 => 0,
+            between if between % 2 == 0 => WIDE - inside(between),
+            between => inside(between),
+        };
+        (position, base * 254_000 + tilt)
+    };
+    Series { sums: (0..48).map(height).collect(), ..series(check, &[]) }
+}
+
+#[test]
+fn a_zone_is_held_by_touches_on_either_circle() {
+    let radii = vec![inch("1.8"), inch("1.2")];
+    let check = Check { positions: 24, radii, ..check(Flatness) };
+    let series = planted(&check, |_| 5);
+    let found = judged(&series);
+    near(found.value.unwrap().to_f64(), 20.0 * 254_000.0, 2.0);
+    assert_eq!(found.figures.contacts_upper, [0, 16, 32]);
+    assert_eq!(found.figures.contacts_lower, [12, 28, 44]);
+    near(microinch(check.measures.so_far(&series).unwrap()), 200.0, 1e-4);
+}
+
+/// Noise widens a zone by as many touches as lie within three standard deviations of a plane.
+#[test]
+fn noise_makes_a_zone_read_high_by_the_touches_near_its_planes() {
+    let radii = vec![inch("1.8"), inch("1.2")];
+    let check = Check { positions: 24, radii, ..check(Flatness) };
+    for (near_planes, of_s) in [(0, 160), (1, 185), (3, 222), (6, 259), (7, 269), (10, 294)] {
+        // Three times 0.6 steps are 1.8 of them; three touches within three steps are not near.
+        let inside = |position: u32| match position {
+            1..=11 if i64::from(position) <= near_planes => 1,
+            33..=35 => 3,
+            _ => 5,
+        };
+        let reading = doubt(None);
+        let whole = Series { reading, ..planted(&check, inside) };
+        // Counted in thirds it is no different.
+        let sums = whole.sums.iter().map(|(at, sum)| (*at, sum * 3)).collect();
+        let thirds = Series { sums, parts: 3, ..whole.clone() };
+        for series in [whole, thirds] {
+            let high = judged(&series).reads_high.unwrap();
+            near(microinch(Figure::from(high)), 6.0 * f64::from(of_s) / 100.0, 0.001);
+        }
+    }
+}
+
+/// Touches on one line across the face hold planes that can still be tilted about it: then those count
+/// that hold them, and none of the others, however near they come.
+#[test]
+fn a_zone_that_can_be_tilted_counts_the_touches_that_hold_it() {
+    let radii = ["1", "1.5", "2"].map(inch).to_vec();
+    let check = Check { radii, ..check(Flatness) };
+    for (heights, of_s) in
+        [([0, 0, 2, 2, 0, 0], 160), ([0, 0, 2, 2, 1, 0], 127), ([1, 0, 2, 2, 1, 0], 0)]
+    {
+        let on_the_line = [0, 4, 8, 12, 16, 20].into_iter().zip(heights);
+        // Beside the line all lie in the middle between the planes.
+        let beside = [2, 6, 10, 14, 18, 22].map(|position| (position, 1));
+        let mut touches: Vec<(u32, i64)> = on_the_line.chain(beside).collect();
+        touches.sort_unstable();
+        let sums = touches.iter().map(|(at, steps)| (*at, steps * 254_000)).collect();
+        let line = Series { reading: doubt(None), sums, ..series(&check, &[]) };
+        let found = judged(&line);
+        near(microinch(found.value.unwrap()), 20.0, 1e-4);
+        near(
+            microinch(Figure::from(found.reads_high.unwrap())),
+            6.0 * f64::from(of_s) / 100.0,
+            0.001,
+        );
+    }
+}
+
+/// A plane and nothing else, in steps at one inch from the middle, towards a mark.
+fn leaning(check: &Check, steps: f64, towards_deg: f64) -> Series<'_> {
+    let height = |position: u32| {
+        let off = (check.angle_deg(position) - towards_deg).to_radians().cos();
+        let radius = microinch(Figure::from(check.radius(position).unwrap())) / 1e6;
+        #[expect(clippy::cast_possible_truncation, reason = "some million picometres")]
+        let height = (steps * 254_000.0 * off * radius).round() as i64;
+        (position, height)
+    };
+    Series { sums: (0..check.total()).map(height).collect(), ..series(check, &[]) }
+}
+
+/// By the law of propagation: a slope has u/√(Σr²·cos²) in each direction, the angle that over the slope.
+#[test]
+fn a_face_leans_over_its_largest_diameter_as_well_as_its_touches_can_tell() {
+    for radii in [vec!["1.5"], vec!["1.2", "1.8"], vec!["1.8", "1", "1.4"]] {
+        let radii: Vec<Length> = radii.into_iter().map(inch).collect();
+        let check = Check { radii: radii.clone(), ..check(Parallelism) };
+        let found = judged(&leaning(&check, 40.0, 118.0)).figures;
+        let inches = |length: &Length| microinch(Figure::from(*length)) / 1e6;
+        let widest = radii.iter().map(inches).fold(0.0, f64::max);
+        near(microinch(found.tilt.unwrap()), 400.0 * 2.0 * widest, 0.01);
+        near(found.slope_urad.unwrap().get(), 400.0, 0.01);
+        near(found.high_side_deg.unwrap().get(), 118.0, 0.001);
+        near(microinch(found.least_squares.unwrap()), 0.0, 0.001);
+        let squares: f64 = radii.iter().map(|radius| 4.0 * inches(radius).powi(2)).sum();
+        let within = 2.0 * (8.4 / squares.sqrt() / 400.0).to_degrees();
+        near(found.high_side_u_deg.unwrap().get(), within, 0.01 * within);
+    }
+}
+
+#[test]
+fn half_a_face_and_a_level_one_have_no_high_side() {
+    let check = check(Parallelism);
+    let mut half = leaning(&check, 40.0, 90.0);
+    half.sums.retain(|(position, _)| *position <= 5);
+    half.open = vec![6, 7];
+    assert!(judged(&half).figures.tilt.is_some(), "135 degrees are missing");
+    // From 0 to 180 degrees: what lies on the other side nobody knows.
+    half.sums.retain(|(position, _)| *position <= 4);
+    let found = judged(&half).figures;
+    assert_eq!((found.tilt, found.least_squares, found.high_side_deg), (None, None, None));
+    assert!(found.max_minus_min.is_some() && found.saddle_factor.is_none());
+    let level = judged(&series(&check, &[7; 8])).figures;
+    assert_eq!((level.tilt, level.high_side_deg), (Some(Figure::ZERO), None));
+    assert_eq!(level.slope_urad.map(words::Thousandth::get), Some(0.0));
+    // Two touches are a range, and no plane.
+    let two = Series { sums: vec![(0, 0), (4, 254_000)], ..series(&check, &[]) };
+    let found = judged(&two);
+    assert_eq!((found.value, found.figures.tilt), (Some(Figure::from(inch("0.00001"))), None));
+}
