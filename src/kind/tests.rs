@@ -7,6 +7,7 @@ mod faces;
 mod invariances;
 mod layouts;
 mod lengths;
+mod noise;
 mod pairs;
 mod places;
 mod plans;

@@ -101,3 +101,89 @@ fn a_missing_station_leaves_the_span_of_the_plan() {
     assert_eq!(found.value, Some(Figure::from(inch("0.00008"))));
     assert!(known(&found) > 40.0, "and is known less");
 }
+
+/// Whole numbers that follow no pattern, from 0 up to below a bound.
+fn wild(state: &mut i64, below: i64) -> i64 {
+    *state = (*state * 1_103_515_245 + 12_345) % (1 << 31);
+    (*state >> 8) % below
+}
+
+#[expect(clippy::cast_precision_loss, reason = "lengths of a few inches")]
+fn float(whole: i64) -> f64 {
+    whole as f64
+}
+
+/// Worked out in floats about the mean of the touched stations, an arithmetic of its own: the slope, the
+/// error over the whole length of the plan, and √(span²/Sxx) of a reading and of a station on the cone.
+#[test]
+fn any_taper_is_its_least_squares_line() {
+    let mut state = 20_210_817;
+    for many in [2, 3, 4, 5, 7, 8, 12] {
+        for missing in 0..=1 {
+            let mut at = wild(&mut state, 500);
+            // Thousandths of an inch, never two alike.
+            let stations: Vec<i64> = (0..many)
+                .map(|_| {
+                    at += 100 + wild(&mut state, 900);
+                    at
+                })
+                .collect();
+            let lengths = stations.iter().map(|at| Length::from_picometres(at * 25_400_000));
+            let measures = Taper {
+                rate: Ratio::new(7, 24),
+                stations: lengths.collect(),
+                station_u: inch("0.00001"),
+            };
+            let check = Check { measures: measures.into(), ..taper(&["1", "2"]) };
+            // Hundred-thousandths of an inch: 7/24 and up to 20 of them off.
+            let diameter = |at: &i64| at * 100 * 7 / 24 + wild(&mut state, 41) - 20;
+            let diameters: Vec<i64> = stations.iter().map(diameter).collect();
+            let mut some = read(&check, &diameters);
+            let out = usize::try_from(wild(&mut state, many)).unwrap();
+            if missing == 1 {
+                some.sums.remove(out);
+            }
+            let touched = (0..).zip(stations.iter().zip(&diameters));
+            let touched = touched.filter(|(index, _)| missing == 0 || *index != out);
+            let points: Vec<(f64, f64)> =
+                touched.map(|(_, (x, d))| (float(*x) * 1e-3, float(*d) * 1e-5)).collect();
+            let found = judged(&some);
+            if points.len() < 2 {
+                assert_eq!((found.value, found.figures.rate), (None, None));
+                continue;
+            }
+            let count = float(i64::try_from(points.len()).unwrap());
+            let mean = |of: fn(&(f64, f64)) -> f64| points.iter().map(of).sum::<f64>() / count;
+            let (x, d) = (mean(|one| one.0), mean(|one| one.1));
+            let squares: f64 = points.iter().map(|one| (one.0 - x).powi(2)).sum();
+            let slope = points.iter().map(|one| (one.0 - x) * (one.1 - d)).sum::<f64>() / squares;
+            let span = float(stations[stations.len() - 1] - stations[0]) * 1e-3;
+            near(found.figures.rate.unwrap().get(), slope, 0.6e-9);
+            let error = (slope - 7.0 / 24.0).abs() * span;
+            near(microinch(found.value.unwrap()), error * 1e6, 1e-3);
+            let weight = span * span / squares;
+            let doubt = 2.0 * (weight * (8.4_f64.powi(2) + (70.0 / 24.0_f64).powi(2))).sqrt();
+            near(known(&found), doubt, 1e-3);
+            assert_eq!(
+                found.says.contains(&"Two stations show no form.".to_owned()),
+                points.len() == 2
+            );
+        }
+    }
+}
+
+/// Half angles as tables print them, to a second: 7/24 is 8° 17′ 50″ (ISO 297), Morse 3 with its
+/// 0.602 35 in a foot 1° 26′ 16″, the metric 1 : 20 is 1° 25′ 56″ (both DIN 228).
+#[test]
+fn a_rate_has_the_half_angle_that_tables_print() {
+    for (rise, run_in, degrees, minutes, seconds) in [
+        (70_000, "2.4", 8.0, 17.0, 50.0),
+        (60_235, "12", 1.0, 26.0, 16.0),
+        (5_000, "1", 1.0, 25.0, 56.0),
+    ] {
+        let check = taper(&["0", run_in]);
+        let found = judged(&read(&check, &[0, rise])).figures;
+        let half = degrees + minutes / 60.0 + seconds / 3600.0;
+        near(found.half_angle_deg.unwrap().get(), half, 0.6 / 3600.0);
+    }
+}
