@@ -114,7 +114,7 @@ fn touches(pty: &Pty, database: &Path, most: usize, over: &AtomicBool) -> Vec<Du
     let look = Connection::open(database).expect("the record");
     let newest = || -> i64 {
         let sql = "SELECT coalesce(max(nth), 0) FROM reading
-                   WHERE short = (SELECT max(short) FROM job)";
+                   WHERE job = (SELECT max(seq) FROM fact WHERE kind = 'job-opened')";
         look.query_row(sql, [], |row| row.get(0)).expect("readings")
     };
     let mut all = Vec::new();

@@ -118,7 +118,7 @@ type More = (i64, Option<i64>, Option<i64>, Option<String>);
 /// the cost of SQLite itself for these rows, tables and indexes.
 pub(crate) fn raw_inserts(into: &Path, from: &Path) -> Duration {
     let source = Connection::open(from).expect("a record");
-    let sql = "SELECT short, nth, back, form, number, mono, drift, place, as_sent FROM reading";
+    let sql = "SELECT job, nth, back, form, number, mono, drift, place, as_sent FROM reading";
     let mut statement = source.prepare(sql).expect("readings");
     let read = |row: &rusqlite::Row| -> rusqlite::Result<Reading> {
         Ok((
@@ -142,19 +142,14 @@ pub(crate) fn raw_inserts(into: &Path, from: &Path) -> Duration {
         .expect("rows")
         .map(|row| row.expect("a row"))
         .collect();
-    let job: i64 = source.query_row("SELECT seq FROM job", [], |row| row.get(0)).expect("a job");
     let mut target = Connection::open(into).expect("a record");
-    target
-        .execute_batch(
-            "PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON; PRAGMA wal_autocheckpoint = 0;",
-        )
-        .expect("set");
+    target.execute_batch("PRAGMA synchronous = FULL; PRAGMA wal_autocheckpoint = 0;").expect("set");
     let start = Instant::now();
     let transaction = target.transaction().expect("begun");
     {
         let mut insert = transaction
             .prepare(
-                "INSERT INTO reading (short, nth, back, form, number, mono, drift, place, as_sent)
+                "INSERT INTO reading (job, nth, back, form, number, mono, drift, place, as_sent)
                  VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
             )
             .expect("prepared");
@@ -168,7 +163,7 @@ pub(crate) fn raw_inserts(into: &Path, from: &Path) -> Duration {
                     row.0, row.1, row.2, row.3, row.4, row.5, row.6, row.7, row.8
                 ])
                 .expect("inserted");
-            if let Some(row) = more.next_if(|next| next.0 == job + row.1) {
+            if let Some(row) = more.next_if(|next| next.0 == row.0 + row.1) {
                 insert_more
                     .execute(rusqlite::params![row.0, row.1, row.2, row.3])
                     .expect("inserted");

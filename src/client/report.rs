@@ -30,7 +30,9 @@ pub(crate) fn run(global: &Global, args: &ReportArgs) -> Result<u8, Failure> {
     let job = facts(&record, named.name.as_str(), true)?;
     let earlier = earlier(&record, &job.record)?;
     let zone = TimeZone::system();
-    let page = report_page(&ReportFacts { job: &job, earlier: &earlier, unit, zone: &zone });
+    let seal = record.seal_of(named.name.as_str()).map_err(bench::no_record)?;
+    let seal = seal.map(|seal| seal.to_string());
+    let page = report_page(&ReportFacts { job: &job, earlier: &earlier, unit, zone: &zone, seal });
     let Some(out) = &args.out else {
         screen::text(&page)?;
         return bench::whole(&record);

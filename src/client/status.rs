@@ -58,6 +58,9 @@ fn told(status: &Status, now: Wall, screen: Screen) -> String {
     }
     status.drops.iter().for_each(|drop| line(&mut text, &drop_line(drop)));
     line(&mut text, &storage_line(status, now));
+    if let Some(seal) = &status.storage.seal {
+        line(&mut text, &format!("seal: {}", printable(seal)));
+    }
     text
 }
 

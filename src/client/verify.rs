@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use ::bench::judge;
-use store::{Reader, StoreError, Verified};
+use store::{Reader, Seal, StoreError, Verified};
 use wire::{printable, verify_line};
 
 use super::failure::{Failure, NO, UNREACHABLE};
@@ -18,23 +18,29 @@ use super::{bench, progress, screen};
 pub(crate) struct VerifyArgs {
     /// A copy of the record; if left out, the bench's own record
     pub(crate) file: Option<PathBuf>,
+    /// A seal that a report or `tenths status` printed: whether the record up to its row is unchanged
+    /// since then
+    #[arg(long, value_name = "SEAL")]
+    pub(crate) seal: Option<Seal>,
 }
 
 pub(crate) fn run(global: &Global, args: &VerifyArgs) -> Result<u8, Failure> {
     progress::give_way();
+    let look = |record: &Reader| {
+        progress::shown(|progress| record.verify_sealed(&judge, args.seal.as_ref(), progress))
+    };
     let found = if let Some(file) = &args.file {
         Reader::open_with(file, bench::parse_plan)
-            .and_then(|record| progress::shown(|progress| record.verify_watched(&judge, progress)))
+            .and_then(|record| look(&record))
             .map_err(|error| unusable(error, file))?
     } else {
         let (record, _) = bench::record(global)?;
-        let found = progress::shown(|progress| record.verify_watched(&judge, progress));
-        found.map_err(unreadable)?
+        look(&record).map_err(unreadable)?
     };
     if global.json {
         screen::line(&verify_line(&found))?;
     } else {
-        screen::text(&told(&found))?;
+        screen::text(&told(&found, args.seal))?;
     }
     Ok(if found.differences.is_empty() { 0 } else { NO })
 }
@@ -51,9 +57,12 @@ fn unusable(error: StoreError, file: &Path) -> Failure {
     }
 }
 
-fn told(found: &Verified) -> String {
-    let Verified { rows, verdicts, older, differences, more, .. } = found;
+fn told(found: &Verified, given: Option<Seal>) -> String {
+    let Verified { rows, verdicts, older, differences, more, seal, sealed, .. } = found;
     let mut lines = vec![format!("Checked {rows} rows and computed {verdicts} verdicts again.")];
+    if let Some(seal) = seal {
+        lines.push(format!("The seal after the newest row is {seal}."));
+    }
     if *older > 0 {
         lines.push(format!("{older} verdicts of another version were not computed again."));
     }
@@ -63,6 +72,9 @@ fn told(found: &Verified) -> String {
     }
     if *more > 0 {
         lines.push(format!("and {more} more"));
+    }
+    if let (Some(Seal { row, .. }), Some(true)) = (given, sealed) {
+        lines.push(format!("Up to row {row} it is what it was when the seal was printed."));
     }
     let all =
         if differences.is_empty() { "All is as it was stored.\n" } else { "NOT AS STORED.\n" };
@@ -78,9 +90,9 @@ mod tests {
 
     #[test]
     fn it_says_what_was_checked_and_what_differs() {
-        let fine = Verified { rows: 120, verdicts: 7, summed: 120, ..Verified::default() };
+        let fine = Verified { rows: 120, verdicts: 7, ..Verified::default() };
         assert_eq!(
-            told(&fine),
+            told(&fine, None),
             "Checked 120 rows and computed 7 verdicts again.\nAll is as it was stored.\n"
         );
         let what = "computed again, it differs in value".to_owned();
@@ -93,7 +105,7 @@ mod tests {
             }],
             ..fine
         };
-        let text = told(&bad);
+        let text = told(&bad, None);
         assert!(text.contains("2 verdicts of another version"), "{text}");
         assert!(
             text.contains("DIFFERENT  verdict, row 50: computed again, it differs in value"),

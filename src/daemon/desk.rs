@@ -148,6 +148,7 @@ impl<R: Record> Desk<R> {
             database: record.database().display().to_string(),
             space: super::record::Space::default(),
             begun: None,
+            seal: record.seal(),
         };
         let ledger = Shown {
             bench: Arc::new(bench.clone()),
@@ -472,6 +473,7 @@ impl<R: Record> Desk<R> {
         }
         // Whoever gets an answer finds its effect when they ask for the status. Those who only watch are
         // woken after those who wait for an answer.
+        self.ledger.storage.seal = self.record.seal();
         let now = Arc::new(self.ledger.clone());
         self.shown.send_if_modified(|shown| {
             *shown = now;

@@ -5,8 +5,8 @@ use std::sync::Arc;
 
 use bench::{Row, Seq};
 use store::{
-    Answer, Answered, CommitError, DATABASE, FileHistory, FileLook, ReadBack, SetAside, Store,
-    StoreError,
+    Answer, Answered, CommitError, DATABASE, FileHistory, FileLook, ReadBack, Seal, SetAside,
+    Store, StoreError,
 };
 
 /// Why the record did not do something.
@@ -48,6 +48,8 @@ pub(super) trait Record {
     fn read_back(&mut self) -> Asked<ReadBack>;
     /// The plan to be set aside, if the stored text of this plan is damaged.
     fn damaged_plan(&mut self, text: &str) -> Asked<Option<SetAside>>;
+    /// The seal after the newest stored row.
+    fn seal(&self) -> Option<Seal>;
     /// Ends the work with the record.
     fn close(self) -> Asked<()>;
 }
@@ -153,6 +155,10 @@ impl Record for Kept {
 
     fn damaged_plan(&mut self, text: &str) -> Asked<Option<SetAside>> {
         Ok(self.store.damaged_plan(text)?)
+    }
+
+    fn seal(&self) -> Option<Seal> {
+        self.store.seal()
     }
 
     fn close(self) -> Asked<()> {

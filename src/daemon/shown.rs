@@ -18,6 +18,8 @@ use wire::{
     StationStatus, Status, StorageState, StorageStatus, next_words,
 };
 
+use store::Seal;
+
 use super::record::Space;
 use super::tally::{DropTally, GaugeTally, Tallies};
 
@@ -44,6 +46,8 @@ pub(super) struct Storage {
     pub(super) space: Space,
     /// When the record began, if that was after the service started.
     pub(super) begun: Option<Wall>,
+    /// The seal after its newest row.
+    pub(super) seal: Option<Seal>,
 }
 
 impl Shown {
@@ -80,6 +84,7 @@ impl Shown {
                 wal_bytes: self.storage.space.wal_bytes,
                 free_bytes: self.storage.space.free_bytes,
                 begun: self.storage.begun.map(|at| at.to_string()),
+                seal: self.storage.seal.map(|seal| seal.to_string()),
             },
             alerts_open: unseen as u64,
             set_aside: self.set_aside(),

@@ -115,7 +115,8 @@ fn looked_at(
     let looked = reader::open_still(part).and_then(|conn| {
         let book = Book { conn: &conn, shared: &shared };
         let depth = if rows(&conn) > JUDGED_UP_TO { Depth::Stored } else { Depth::Judged(judge) };
-        verify::verify(Pieces::still(book), depth, progress).map_err(|error| book.named(error))
+        verify::verify(Pieces::still(book), (depth, None), progress)
+            .map_err(|error| book.named(error))
     });
     match looked {
         Ok(found) => Ok(CopyState::Checked(found)),

@@ -1,6 +1,7 @@
 //! A reading in few bytes, and back.
 
-use super::read::{Read, SqlRow, by_whom, damaged, known, name, number};
+use super::fact::by_whom;
+use super::read::{Read, SqlRow, damaged, known, name, number};
 use super::write::{int, seq};
 use bench::row::State;
 use bench::row::{Body, Reading, Source};
@@ -53,33 +54,19 @@ pub(super) fn counted(value: Quoted) -> (i64, &'static str) {
 
 /// Readings with everything they share with others.
 pub(super) const READINGS: &str =
-    "SELECT t.*, f.gauge, f.unit, f.places, f.counts, f.source, f.file, f.by_whom,
+    "SELECT t.*, t.job + t.nth AS seq, f.gauge, f.unit, f.places, f.counts, f.source, f.file, f.by_whom,
     a.wall AS base_wall, a.mono AS base_mono, m.line, m.measured_at, m.why
-    FROM reading_seq t JOIN form f ON f.id = t.form
-    LEFT JOIN attempt a ON a.seq = t.seq - t.back AND t.back > 0
-    LEFT JOIN reading_more m ON m.reading = t.seq";
+    FROM reading t JOIN form f ON f.id = t.form
+    LEFT JOIN fact a ON a.seq = t.job + t.nth - t.back AND t.back > 0 AND a.kind = 'attempt-began'
+    LEFT JOIN reading_more m ON m.reading = t.job + t.nth";
 
-/// The same, of a block of rows that begins with number `?1`: looked up job by job, among those that were
-/// open then.
-pub(super) fn readings_between() -> String {
-    let columns = "r.short, r.back, r.form, r.number, r.mono, r.drift, r.place, r.as_sent";
-    let end = "(?1 / 256) * 256 + 255";
-    let of_block = format!(
-        "(SELECT j.seq AS job, j.seq + r.nth AS seq, {columns} FROM job j CROSS JOIN reading r
-              ON r.short = j.short AND r.nth BETWEEN ?1 - j.seq AND {end} - j.seq
-          WHERE j.seq <= {end} AND (j.closed_by IS NULL OR j.closed_by >= ?1)
-          UNION ALL SELECT 0, r.nth, {columns} FROM reading r
-          WHERE r.short = 0 AND r.nth BETWEEN ?1 AND {end}) t"
-    );
-    READINGS.replace("reading_seq t", &of_block)
-}
-
-/// The same, those of no job numbered from `?1` to `?2`.
-pub(super) fn readings_of_no_job() -> String {
-    let of_none = "(SELECT 0 AS job, r.nth AS seq, r.* FROM reading r
-        WHERE r.short = 0 AND r.nth BETWEEN ?1 AND ?2) t";
-    READINGS.replace("reading_seq t", of_none)
-}
+/// The readings of job `?1` numbered from `?2` to `?3` as their seals know them: what stands in the row,
+/// the words of its form and what stands beside it; and whether something does.
+pub(super) const AS_STORED: &str = "SELECT t.job + t.nth, t.job, t.nth, t.back, t.number, t.mono, t.drift,
+    t.place, t.as_sent, f.gauge, f.unit, f.places, f.counts, f.source, f.file, f.by_whom, m.line,
+    m.measured_at, m.why, m.reading IS NOT NULL
+    FROM reading t LEFT JOIN form f ON f.id = t.form LEFT JOIN reading_more m ON m.reading = t.job + t.nth
+    WHERE t.job = ?1 AND t.nth BETWEEN ?2 - ?1 AND ?3 - ?1";
 
 /// A reading from a row of [`READINGS`].
 pub(super) fn reading(row: &SqlRow<'_>) -> Read<Row> {

@@ -4,11 +4,11 @@
 //! counter that does not fit the rows is told, and counting goes on after whichever is more: a
 //! number that may have been given is never given again.
 
-use rusqlite::{Connection, OptionalExtension};
+use rusqlite::{Connection, OptionalExtension, params};
 
 use super::newest::Mark;
 use super::read::{Book, Read, SetAside};
-use super::sums::Sums;
+use super::seals::{Seal, Sealed, Seals};
 use super::write::{int, seq};
 use bench::Seq;
 use bench::row::Piece;
@@ -22,57 +22,37 @@ pub(super) fn is_near(mark: Mark) -> bool {
 }
 
 /// Where the record ends.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct End {
     pub(super) last: Seq,
     pub(super) feed: u64,
-    pub(super) sums: Sums,
+    pub(super) seals: Seals,
 }
 
-/// The counters as they are stored.
-pub(super) struct Counted {
-    pub(super) last: i64,
-    pub(super) feed: i64,
-    sums: [i64; 2],
-}
-
-impl Counted {
-    /// `None` where they are missing, or no numbers.
-    pub(super) fn read(book: Book<'_>) -> Read<Option<Self>> {
-        let sql = "SELECT last, feed, plain, weighted FROM counter WHERE id = 1";
-        let found = book
-            .conn
-            .prepare_cached(sql)?
-            .query_row([], |row| {
-                let sums = [row.get(2)?, row.get(3)?];
-                Ok(Self { last: row.get(0)?, feed: row.get(1)?, sums })
-            })
-            .optional();
-        match found {
-            Ok(found) => Ok(found),
-            Err(rusqlite::Error::InvalidColumnType(..)) => Ok(None),
-            Err(error) => Err(error.into()),
-        }
+/// The counters as they are stored; `None` where they are missing, or no numbers.
+fn counted(book: Book<'_>) -> Read<Option<(i64, i64, Sealed)>> {
+    let sql = "SELECT last, feed, head, tags FROM counter WHERE id = 1";
+    let mut statement = book.conn.prepare_cached(sql)?;
+    let found = statement.query_row([], |row| {
+        let (head, tags) = (row.get_ref(2)?.as_bytes(), row.get_ref(3)?.as_bytes());
+        let (head, tags) = (head.unwrap_or_default(), tags.unwrap_or_default());
+        Ok((row.get(0)?, row.get(1)?, Sealed::of_columns(head, tags.to_vec())))
+    });
+    match found.optional() {
+        Err(rusqlite::Error::InvalidColumnType(..)) => Ok(None),
+        found => Ok(found?),
     }
 }
 
-/// The newest number of each table; of readings, by their jobs and by jobs that are missing.
-const NEWEST: &str = "WITH RECURSIVE shelf(short) AS (
-        SELECT min(short) FROM reading
-        UNION ALL SELECT (SELECT min(r.short) FROM reading r WHERE r.short > shelf.short) FROM shelf
-        WHERE shelf.short IS NOT NULL),
-    newest(n) AS (SELECT max(seq) FROM job WHERE seq < ?1
-        UNION ALL SELECT max(seq) FROM attempt WHERE seq < ?1
-        UNION ALL SELECT max(seq) FROM mark WHERE seq < ?1
-        UNION ALL SELECT max(seq) FROM verdict WHERE seq < ?1
-        UNION ALL SELECT max(seq) FROM alert WHERE seq < ?1
-        UNION ALL SELECT max(seq) FROM alert_step WHERE seq < ?1
-        UNION ALL SELECT max(seq) FROM step WHERE seq < ?1
-        UNION ALL SELECT max(seq) FROM file WHERE seq < ?1
+/// The newest number of the facts, of what is lost, and of the readings job by job.
+const NEWEST: &str = "WITH RECURSIVE shelf(job) AS (
+        SELECT min(job) FROM reading
+        UNION ALL SELECT (SELECT min(r.job) FROM reading r WHERE r.job > shelf.job) FROM shelf
+        WHERE shelf.job IS NOT NULL),
+    newest(n) AS (SELECT max(seq) FROM fact WHERE seq < ?1
         UNION ALL SELECT max(last) FROM lost WHERE last < ?1
-        UNION ALL SELECT coalesce((SELECT seq FROM job j WHERE j.short = shelf.short), 0)
-            + (SELECT max(nth) FROM reading r WHERE r.short = shelf.short AND r.nth < ?1)
-        FROM shelf WHERE short IS NOT NULL)
+        UNION ALL SELECT job + (SELECT max(nth) FROM reading r WHERE r.job = shelf.job AND r.nth < ?1)
+        FROM shelf WHERE job < ?1)
     SELECT coalesce(max(n), 0) FROM newest WHERE n < ?1";
 
 impl End {
@@ -80,32 +60,38 @@ impl End {
     pub(super) fn read(book: Book<'_>) -> Read<(Self, Option<SetAside>)> {
         let mut newest = book.conn.prepare_cached(NEWEST)?;
         let newest: i64 = newest.query_row([FAR], |row| row.get(0))?;
-        let lines = "SELECT coalesce(max(seq), 0) FROM feed WHERE seq < ?1";
+        let lines = "SELECT coalesce(max(line), 0) FROM fact WHERE line < ?1";
         let lines: i64 = book.conn.prepare_cached(lines)?.query_row([FAR], |row| row.get(0))?;
-        let Some(counted) = Counted::read(book)? else {
-            let end = Self::at(newest, lines, Sums::begun_anew(seq(newest)));
+        let Some((last, feed, open)) = counted(book)? else {
+            let end = Self::at(newest, lines, Seals::begun_anew(seq(newest)));
             let goes_on =
                 format!("counting goes on after row {newest} and line {lines} of the feed");
             return Ok((end, Some(told(&format!("they are missing; {goes_on}")))));
         };
-        let (last, rows) = agreed("row", counted.last, newest);
-        let (feed, news) = agreed("line of the feed", counted.feed, lines);
-        let sums = Sums::of_columns(seq(last), counted.sums);
+        let (last, rows) = agreed("row", last, newest);
+        let (feed, news) = agreed("line of the feed", feed, lines);
+        let seals = Seals::of(seq(last), open);
         let said: Vec<String> = rows.into_iter().chain(news).collect();
         let aside = (!said.is_empty()).then(|| told(&said.join("; ")));
-        Ok((Self::at(last, feed, sums), aside))
+        Ok((Self::at(last, feed, seals), aside))
     }
 
-    const fn at(last: i64, feed: i64, sums: Sums) -> Self {
-        Self { last: seq(last), feed: feed.cast_unsigned(), sums }
+    const fn at(last: i64, feed: i64, seals: Seals) -> Self {
+        Self { last: seq(last), feed: feed.cast_unsigned(), seals }
+    }
+
+    /// The seal after the newest row; none of a record without rows.
+    pub(super) fn seal(&self) -> Option<Seal> {
+        (self.last > Seq(0)).then(|| Seal::new(self.last, &self.seals.open.head))
     }
 
     /// Writes it down, in the transaction that wrote the rows.
-    pub(super) fn write(&self, conn: &Connection) -> rusqlite::Result<()> {
-        let sql = "INSERT INTO counter (id, last, feed, plain, weighted) VALUES (1, ?1, ?2, ?3, ?4)
-            ON CONFLICT (id) DO UPDATE SET last = ?1, feed = ?2, plain = ?3, weighted = ?4";
-        let [plain, weighted] = self.sums.columns();
-        let values = [int(self.last), self.feed.cast_signed(), plain, weighted];
+    pub(super) fn write(&mut self, conn: &Connection) -> rusqlite::Result<()> {
+        self.seals.store(conn)?;
+        let sql = "INSERT INTO counter (id, last, feed, head, tags) VALUES (1, ?1, ?2, ?3, ?4)
+            ON CONFLICT (id) DO UPDATE SET last = ?1, feed = ?2, head = ?3, tags = ?4";
+        let Sealed { head, tags } = &self.seals.open;
+        let values = params![int(self.last), self.feed.cast_signed(), head, tags];
         conn.prepare_cached(sql)?.execute(values).map(drop)
     }
 }

@@ -2,19 +2,21 @@
 //! files a drop has given: the deciding thread waits for it.
 
 use std::ops::ControlFlow;
+use std::sync::Arc;
 
-use rusqlite::{OptionalExtension, params};
+use rusqlite::params;
 
-use bench::Seq;
 use bench::event::Taken;
-use bench::row::FileSeen;
-use quantity::{Name, Wall};
+use bench::row::{Body, FileSeen};
+use bench::{Row, Seq};
+use quantity::Wall;
 
 use super::error::StoreError;
 use super::writer::Store;
+use super::{fact, pending};
 
 /// How many files of the same name are looked back at.
-const NEWEST: u32 = 8;
+const NEWEST: usize = 8;
 
 /// A file that was read and is not decided yet.
 #[derive(Debug, Clone, Copy)]
@@ -54,6 +56,26 @@ pub struct Grown {
     pub rows: u32,
 }
 
+/// A file that was dropped before.
+struct File {
+    id: Seq,
+    at: Wall,
+    taken: bool,
+    seen: Arc<FileSeen>,
+}
+
+impl File {
+    fn of(row: Row) -> Option<Self> {
+        let (id, at, taken) = (row.seq, row.at.wall, matches!(row.body, Body::FileTaken(_)));
+        let (Body::FileTaken(seen) | Body::FileRefused(seen)) = row.body else { return None };
+        Some(Self { id, at, taken, seen })
+    }
+
+    fn told(self) -> Taken {
+        Taken { drop: self.seen.drop.clone(), name: self.seen.name.clone(), at: self.at }
+    }
+}
+
 impl Store {
     /// What is known of a file, looked up as of the last commit.
     ///
@@ -61,32 +83,39 @@ impl Store {
     /// The database cannot be read.
     pub fn file_history(&self, look: FileLook<'_>) -> Result<FileHistory, StoreError> {
         let seen = look.seen;
-        let itself = "SELECT seq FROM file WHERE drop_name = ?1 AND name = ?2 AND digest = ?3
-                      AND +taken = 1 LIMIT 1";
-        let which = params![seen.drop.as_str(), seen.name, seen.digest];
-        let itself = self.one::<i64>(itself, which)?.is_some();
-        let refused = "SELECT why FROM file WHERE drop_name = ?1 AND name = ?2 AND digest = ?3
-                       AND +taken = 0 ORDER BY seq DESC LIMIT 1";
-        let which = params![seen.drop.as_str(), seen.name, seen.digest];
-        let refused = self.one(refused, which)?;
-        let twin = "SELECT drop_name, name, wall FROM file WHERE digest = ?1 AND taken = 1 LIMIT 1";
-        let twin = self.taken(twin, params![seen.digest])?;
-        let same = "SELECT drop_name, name, wall FROM file WHERE digest = ?1 AND went = ?2
-                    AND taken = 1 LIMIT 1";
-        let same = self.taken(same, params![seen.digest, seen.went])?;
+        let (mut itself, mut refused) = (false, None);
+        for file in self.files((&pending::of_itself(seen), &[]), usize::MAX)? {
+            if file.taken {
+                itself = true;
+            } else if refused.is_none() {
+                refused = Some(file.seen.why.clone());
+            }
+            if itself && refused.is_some() {
+                break;
+            }
+        }
+        let taken = |word: &[u8]| {
+            Ok::<_, StoreError>(self.files((word, &[0xff; 17]), 1)?.pop().map(File::told))
+        };
+        let twin = taken(&pending::of_bytes(seen))?;
+        let same = taken(&pending::of_places(seen))?;
         let longest = self.longest(look)?;
         let (grown, before) = self.under_this_name(look, longest)?;
         Ok(FileHistory { itself, refused, same, twin, grown, before })
     }
 
-    fn taken(&self, sql: &str, values: impl rusqlite::Params) -> Result<Option<Taken>, StoreError> {
-        let mut statement = self.conn.prepare_cached(sql)?;
-        let found = statement.query_row(values, |row| {
-            Ok((row.get::<_, String>(0)?, row.get(1)?, Wall::from_micros(row.get(2)?)))
-        });
-        let Some((drop, name, at)) = found.optional()? else { return Ok(None) };
-        // The drop is told to a person; one whose name no longer is a name is not worth a refusal.
-        Ok(Name::new(&drop).ok().map(|drop| Taken { drop, name, at }))
+    /// At most so many files by a word, or by words from one on that begin as it does, the last first.
+    fn files(&self, (word, end): (&[u8], &[u8]), most: usize) -> Result<Vec<File>, StoreError> {
+        let sql = "SELECT f.* FROM found w JOIN fact f ON f.seq = w.fact
+            WHERE w.word BETWEEN ?1 AND ?2 ORDER BY w.word DESC, w.fact DESC LIMIT ?3";
+        let end = [word, end].concat();
+        let most = i64::try_from(most).unwrap_or(i64::MAX);
+        let read = |row: &rusqlite::Row<'_>| {
+            // One that cannot be read is as if it had not been dropped: it is told elsewhere.
+            Ok(fact::row(self.book(), row).ok().and_then(File::of))
+        };
+        let found = self.book().select(sql, params![word, end, most], read)?;
+        Ok(found.into_iter().flatten().collect())
     }
 
     /// The longest earlier file of the same series that these bytes begin with.
@@ -119,11 +148,12 @@ impl Store {
 
     /// The next shorter length that a file of the series has.
     fn next_length(&self, seen: &FileSeen, below: usize) -> Result<Option<usize>, StoreError> {
-        let sql = "SELECT bytes FROM file WHERE drop_name = ?1 AND series = ?2 AND bytes < ?3
-                   AND bytes > 0 AND taken = 1 ORDER BY bytes DESC LIMIT 1";
-        let below = i64::try_from(below).unwrap_or(i64::MAX);
-        let length = self.one::<i64>(sql, params![seen.drop.as_str(), seen.series, below])?;
-        Ok(length.and_then(|length| usize::try_from(length).ok()))
+        let sql =
+            "SELECT word FROM found WHERE word >= ?1 AND word < ?2 ORDER BY word DESC LIMIT 1";
+        let (from, to) = (pending::of_length(seen, 1), pending::of_length(seen, below as u64));
+        let word: Option<Vec<u8>> = self.one(sql, params![from, to])?;
+        let bytes = word.and_then(|word| word.get(16..24)?.first_chunk().copied());
+        Ok(bytes.and_then(|bytes| usize::try_from(u64::from_be_bytes(bytes)).ok()))
     }
 
     fn version(
@@ -132,16 +162,13 @@ impl Store {
         length: usize,
         digest: blake3::Hash,
     ) -> Result<Option<Grown>, StoreError> {
-        let sql = "SELECT name, lines, bytes FROM file WHERE drop_name = ?1 AND series = ?2
-                   AND bytes = ?3 AND digest = ?4 AND taken = 1 ORDER BY seq DESC LIMIT 1";
-        let length = i64::try_from(length).unwrap_or(i64::MAX);
-        let mut statement = self.conn.prepare_cached(sql)?;
-        let which = params![seen.drop.as_str(), seen.series, length, digest.as_bytes()];
-        let found = statement.query_row(which, |row| {
-            let bytes: i64 = row.get(2)?;
-            Ok(Grown { name: row.get(0)?, rows: row.get(1)?, bytes: bytes.cast_unsigned() })
-        });
-        Ok(found.optional()?)
+        let word = pending::of_version(seen, length as u64, digest.as_bytes());
+        let found = self.files((&word, &[]), 1)?.pop();
+        Ok(found.map(|File { seen, .. }| Grown {
+            name: seen.name.clone(),
+            bytes: seen.bytes,
+            rows: seen.rows,
+        }))
     }
 
     /// The newest files of this name. The last of them may be cut inside its first row, so that
@@ -151,22 +178,12 @@ impl Store {
         look: FileLook<'_>,
         longest: Option<Grown>,
     ) -> Result<(Option<Grown>, Vec<Seq>), StoreError> {
-        let sql = "SELECT seq, bytes, lines, digest FROM file WHERE drop_name = ?1 AND name = ?2
-                   AND taken = 1 ORDER BY seq DESC LIMIT ?3";
-        let mut statement = self.conn.prepare_cached(sql)?;
-        let which = params![look.seen.drop.as_str(), look.seen.name, NEWEST];
-        let found = statement.query_map(which, |row| {
-            let (seq, bytes): (i64, i64) = (row.get(0)?, row.get(1)?);
-            let version = (bytes.cast_unsigned(), row.get::<_, u32>(2)?);
-            Ok((Seq(seq.cast_unsigned()), version, row.get::<_, [u8; 32]>(3)?))
-        })?;
-        let newest: Vec<_> = found.collect::<Result<_, _>>()?;
-        let Some(&(_, (bytes, rows), digest)) = newest.first() else {
-            return Ok((longest, Vec::new()));
-        };
+        let newest = self.files((&pending::of_name(look.seen), &[]), NEWEST)?;
+        let Some(last) = newest.first() else { return Ok((longest, Vec::new())) };
+        let FileSeen { bytes, rows, digest, .. } = *last.seen;
         let head = usize::try_from(bytes).ok().and_then(|length| look.bytes.get(..length));
         if head.is_none_or(|head| *blake3::hash(head).as_bytes() != digest) {
-            return Ok((longest, newest.into_iter().map(|(seq, ..)| seq).collect()));
+            return Ok((longest, newest.into_iter().map(|file| file.id).collect()));
         }
         if head.map(<[u8]>::len) == Some(look.bytes.len()) {
             return Ok((longest, Vec::new()));

@@ -4,10 +4,10 @@ use std::sync::Arc;
 
 use rusqlite::{Connection, OptionalExtension};
 
-use super::read::Book;
-use super::write::seq;
-use super::{FeedEvent, FeedRecord, StoreError, query};
-use bench::Seq;
+use super::read::{self, Book};
+use super::{FeedEvent, FeedRecord, StoreError, fact, query};
+use bench::Row;
+use bench::row::Body;
 use quantity::Wall;
 
 /// Which feed the numbers of lines belong to.
@@ -44,7 +44,7 @@ impl FeedOrigin {
     /// Begins another feed with the lines that are there: whoever follows the one before starts
     /// anew.
     pub(super) fn begin_anew(conn: &Connection) -> rusqlite::Result<()> {
-        let sql = "SELECT lower(hex(randomblob(8))), coalesce(max(seq), 0) FROM feed";
+        let sql = "SELECT lower(hex(randomblob(8))), coalesce(max(line), 0) FROM fact WHERE line IS NOT NULL";
         let origin = conn.query_row(sql, [], |row| {
             let began: i64 = row.get(1)?;
             Ok(Self { name: row.get(0)?, began: began.cast_unsigned() })
@@ -73,65 +73,44 @@ pub(super) fn since(
 ) -> Result<Vec<FeedRecord>, StoreError> {
     let limit = i64::try_from(limit).unwrap_or(i64::MAX);
     let after = i64::try_from(since).unwrap_or(i64::MAX);
-    let sql = "SELECT seq, kind, row FROM feed WHERE seq > ?1 ORDER BY seq LIMIT ?2";
+    let sql = "SELECT * FROM fact WHERE line > ?1 ORDER BY line LIMIT ?2";
     let mut statement = book.conn.prepare_cached(sql)?;
     let mut rows = statement.query([after, limit])?;
     let feed: Arc<str> = FeedOrigin::read(book.conn)?.unwrap_or_default().name.into();
     let (mut found, mut metals) = (Vec::new(), query::Metals::default());
     while let Some(row) = rows.next()? {
-        let number: i64 = row.get(0)?;
-        let kind: String = row.get(1)?;
-        let of = (kind.as_str(), seq(row.get(2)?));
-        let number = number.cast_unsigned();
-        found.push(match line(book, number, of, &mut metals) {
-            Ok((at, event)) => {
-                FeedRecord { feed: Arc::clone(&feed), seq: number, at: Some(at), event }
-            }
+        let number = row.get::<_, i64>("line")?.cast_unsigned();
+        let told = fact::row(book, row).and_then(|row| told(book, &row, &mut metals));
+        let (at, event) = match told.map_err(|error| read::placed(error, row)) {
+            Ok((at, event)) => (Some(at), event),
             Err(error) if error.passes() => return Err(error),
             // The line keeps its number, so that none is missing, and says what it is.
-            Err(error) => FeedRecord {
-                feed: Arc::clone(&feed),
-                seq: number,
-                at: None,
-                event: FeedEvent::Damaged(book.named(error).to_string()),
-            },
-        });
+            Err(error) => (None, FeedEvent::Damaged(book.named(error).to_string())),
+        };
+        found.push(FeedRecord { feed: Arc::clone(&feed), seq: number, at, event });
     }
     Ok(found)
 }
 
-fn line(
+/// What the line of a fact tells.
+fn told(
     book: Book<'_>,
-    number: u64,
-    (kind, row): (&str, Seq),
+    row: &Row,
     metals: &mut query::Metals,
 ) -> Result<(Wall, FeedEvent), StoreError> {
-    let missing = || StoreError::Damaged {
-        row,
-        what: format!("nothing is there for line {number} of the feed, {kind:?}"),
+    let missing = || read::damaged(row.seq, "nothing is there for its line of the feed");
+    let alert = |id| query::alert_as_of(book, id, row.seq)?.map(Box::new).ok_or_else(missing);
+    let event = if let Body::Verdict(_) = row.body {
+        let record = query::verdict_then(book, row.seq, metals)?.ok_or_else(missing)?;
+        FeedEvent::Verdict(Box::new(record))
+    } else if let Body::AlertRaised(_) = row.body {
+        FeedEvent::Raised(alert(row.seq)?)
+    } else if let Body::AlertSeen { alert: id } = row.body {
+        FeedEvent::Seen(alert(id)?)
+    } else if let Body::AlertCleared { alert: id } = row.body {
+        FeedEvent::Cleared(alert(id)?)
+    } else {
+        return Err(missing());
     };
-    if kind == "verdict" {
-        let record = query::verdict_then(book, row, metals)?.ok_or_else(missing)?;
-        return Ok((record.at, FeedEvent::Verdict(Box::new(record))));
-    }
-    let alert = if kind == "raised" { row } else { alert_of(book, row)?.ok_or_else(missing)? };
-    let record = Box::new(query::alert_as_of(book, alert, row)?.ok_or_else(missing)?);
-    Ok(match kind {
-        "raised" => (record.at, FeedEvent::Raised(record)),
-        "seen" => (at(book, row)?, FeedEvent::Seen(record)),
-        "cleared" => (at(book, row)?, FeedEvent::Cleared(record)),
-        _ => return Err(missing()),
-    })
-}
-
-fn alert_of(book: Book<'_>, step: Seq) -> Result<Option<Seq>, StoreError> {
-    let sql = "SELECT alert FROM alert_step WHERE seq = ?1";
-    let mut statement = book.conn.prepare_cached(sql)?;
-    let alert = statement.query_row([super::write::int(step)], |row| row.get(0)).optional()?;
-    Ok(alert.map(seq))
-}
-
-fn at(book: Book<'_>, step: Seq) -> Result<Wall, StoreError> {
-    let mut statement = book.conn.prepare_cached("SELECT wall FROM alert_step WHERE seq = ?1")?;
-    Ok(statement.query_row([super::write::int(step)], |row| row.get(0)).map(Wall::from_micros)?)
+    Ok((row.at.wall, event))
 }

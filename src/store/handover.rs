@@ -7,11 +7,11 @@ use rusqlite::TransactionBehavior;
 use super::caller::{self, Caller};
 use super::newest::Mark;
 use super::numbers::{self, Numbers, renumbered};
-use super::read::{Book, Read, Shared, Which, damaged};
+use super::read::{Book, Read, Shared, damaged};
 use super::verify::{Judge, Verified, replay};
 use super::write::{Pen, int, seq};
 use super::writer::Store;
-use super::{CommitError, StoreError, sums};
+use super::{CommitError, StoreError};
 use bench::row::Body;
 use bench::{Row, Seq};
 use quantity::Wall;
@@ -102,28 +102,29 @@ impl From<rusqlite::Error> for ImportError {
 }
 
 const FILES: &str = "seq IN (SELECT f.file FROM reading r JOIN form f ON f.id = r.form
-    WHERE r.short = (SELECT short FROM job WHERE seq = ?1) AND f.file > 0)";
+    WHERE r.job = ?1 AND f.file > 0)";
 
 impl Book<'_> {
     /// Everything about a job, with the numbers of this record.
     fn all_of_job(self, job: Seq) -> Read<Vec<Row>> {
-        let id = int(job);
+        let id = [int(job)];
         let mut rows = self.job_rows(job)?;
-        rows.extend(self.steps("job = ?1 AND kind IN ('started', 'job-closed')", id)?);
-        self.reopened(Which("job = ?1", id), &mut rows)?;
-        rows.extend(self.alerts(Which("job = ?1", id))?);
-        let of_its = "alert IN (SELECT seq FROM alert WHERE job = ?1)";
-        rows.extend(self.alert_steps(Which(of_its, id))?);
-        rows.extend(self.files(Which(FILES, id))?);
+        let beside = "('started', 'job-closed', 'job-reopened', 'alert-raised')";
+        rows.extend(self.facts(&format!("job = ?1 AND kind IN {beside}"), id)?);
+        let of_its = "kind IN ('alert-seen', 'alert-cleared') AND about IN
+            (SELECT seq FROM fact WHERE job = ?1 AND kind = 'alert-raised')";
+        rows.extend(self.facts(of_its, id)?);
+        rows.extend(self.facts(FILES, id)?);
+        self.restore(&mut rows)?;
         Ok(rows)
     }
 
     /// The boots of this bench from the one a row was written in to the last one before another.
     fn boots(self, first: Seq, last: Seq) -> Read<Vec<Row>> {
         let own = "kind = 'started' AND job IS NULL";
-        let sql = format!("SELECT coalesce(max(seq), 0) FROM step WHERE {own} AND seq < ?1");
-        let from: i64 = self.conn.query_row(&sql, [int(first)], |row| row.get(0))?;
-        self.steps(&format!("{own} AND seq >= {from} AND seq < ?1"), int(last))
+        let from = format!("(SELECT coalesce(max(seq), 0) FROM fact WHERE {own} AND seq < ?1)");
+        let boots = format!("{own} AND seq >= {from} AND seq < ?2");
+        self.facts(&boots, [int(first), int(last)])
     }
 
     /// A job as it is handed on.
@@ -171,16 +172,14 @@ impl Store {
         let numbers = Numbers::given(self.end.last.next(), rows.iter().map(|row| row.seq));
         let new = renumbered_all(rows, &numbers)?;
         let job = numbers.now(was).ok_or_else(nothing)?;
-        let mut end = self.end;
+        let mut end = self.end.clone();
         let check = Shared::new(self.parse());
         let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
         let mut pen = Pen::new(&tx, end.feed, false);
         write(&mut pen, job, &new)?;
+        end.seals.take(&pen.ink);
+        end.last = new.last().map_or(end.last, |row| row.seq);
         drop(pen);
-        for row in &new {
-            end.sums.take(&tx, row)?;
-            end.last = row.seq;
-        }
         let called = rows.iter().filter_map(|row| {
             let caller = callers.get(&row.seq)?.clone();
             Some((numbers.now(row.seq)?, Caller { elsewhere: true, ..caller }))
@@ -190,8 +189,8 @@ impl Store {
         end.write(&tx)?;
         let imported = checked(Book { conn: &tx, shared: &check }, job, (rows, callers), judge)?;
         tx.commit()?;
-        self.end = end;
         self.newest.note(Mark { last: end.last, feed: end.feed, wall: origin.wall });
+        self.end = end;
         Ok(imported)
     }
 
@@ -200,8 +199,8 @@ impl Store {
         for row in rows {
             let Body::JobOpened(opened) = &row.body else { continue };
             let name = opened.name.as_str();
-            let sql = "SELECT j.wall, i.wall FROM job j LEFT JOIN import i ON i.job = j.seq
-                       WHERE j.name = ?1";
+            let sql = "SELECT j.wall, i.wall FROM fact j LEFT JOIN import i ON i.job = j.seq
+                       WHERE j.kind = 'job-opened' AND j.key = ?1";
             let mut statement = self.conn.prepare_cached(sql)?;
             let mut found = statement.query([name])?;
             if let Some(row) = found.next()? {
@@ -225,18 +224,12 @@ fn renumbered_all(rows: &[Row], numbers: &Numbers) -> Result<Vec<Row>, ImportErr
     rows.iter().map(new).collect()
 }
 
-/// The job first, since all else points to it; boots with the job beside them, so that they are
-/// none of this bench.
-fn write(pen: &mut Pen<'_>, job: Seq, rows: &[Row]) -> rusqlite::Result<()> {
-    let (its, others): (Vec<&Row>, Vec<&Row>) = rows.iter().partition(|row| row.seq == job);
-    for row in its.into_iter().chain(others) {
-        if let Body::Started { .. } = row.body {
-            pen.plain_step(row, Some(job))?;
-        } else {
-            pen.row(row)?;
-        }
-    }
-    Ok(())
+/// Boots have the job beside them, so that they are none of this bench.
+fn write<'a>(pen: &mut Pen<'a>, job: Seq, rows: &'a [Row]) -> rusqlite::Result<()> {
+    rows.iter().try_for_each(|row| {
+        let is_boot = matches!(row.body, Body::Started { .. });
+        pen.row(row, is_boot.then_some(job))
+    })
 }
 
 /// Reads the job back as it would be handed on, and judges it again.
@@ -248,7 +241,7 @@ fn checked(
 ) -> Result<Imported, ImportError> {
     let Handover { rows: back, numbers, callers: called } = book.handover(job)?;
     for (row, back) in rows.iter().zip(&back) {
-        if !sums::same(row, back) {
+        if !same(row, back) {
             let what = format!("row {} does not come back as it is", row.seq);
             return Err(ImportError::Contradiction(what));
         }
@@ -274,6 +267,12 @@ fn checked(
     Ok(Imported { rows: rows.len() as u64, verdicts, older })
 }
 
+/// Whether two rows say the same. What a job was when it was opened again follows from its rows.
+pub(super) fn same(one: &Row, other: &Row) -> bool {
+    let told = |row: &Row| (row.seq, row.at, row.by.clone());
+    told(one) == told(other) && one.body == other.body
+}
+
 /// The job with a name, as it is handed on.
 pub(super) fn of_name(book: Book<'_>, name: &str) -> Read<Handover> {
     book.handover(super::query::job_id(book, name)?)
@@ -281,10 +280,8 @@ pub(super) fn of_name(book: Book<'_>, name: &str) -> Read<Handover> {
 
 /// Open alerts that came from elsewhere: here they ring no more.
 pub(super) fn came_along(book: Book<'_>) -> Read<Vec<Row>> {
-    let sql = "SELECT seq FROM alert t WHERE cleared_by IS NULL AND EXISTS
-               (SELECT 1 FROM import_run r WHERE t.seq BETWEEN r.first AND r.last)";
-    let mut statement = book.conn.prepare_cached(sql)?;
-    let alerts = statement.query_map([], |row| row.get(0).map(seq))?;
+    let sql = "SELECT fact FROM pending p WHERE kind = 'alert-raised' AND EXISTS
+        (SELECT 1 FROM import_run r WHERE p.fact BETWEEN r.first AND r.last)";
     let seen = |alert: Seq| Row {
         seq: alert,
         at: quantity::Stamp::default(),
@@ -292,5 +289,5 @@ pub(super) fn came_along(book: Book<'_>) -> Read<Vec<Row>> {
         body: Body::AlertSeen { alert },
         restored: None,
     };
-    Ok(alerts.map(|alert| alert.map(seen)).collect::<Result<_, _>>()?)
+    book.select(sql, [], |row| Ok(seen(seq(row.get(0)?))))
 }

@@ -2,7 +2,7 @@
 //!
 //! A record of usual size is looked through as a whole, as `verify` does it, the verdicts apart. Of a
 //! larger one: how the file is made, both ends of each table and index, the newest rows, and a share
-//! of all others against their sums. The next start takes the next share, so that after some starts
+//! of all others against their seals. The next start takes the next share, so that after some starts
 //! each row was looked at. What is absent: anything that waits; a look that takes too long ends.
 
 use std::time::{Duration, Instant};
@@ -14,8 +14,8 @@ use super::folder;
 use super::pieces::Pieces;
 use super::progress::Progress;
 use super::read::{Book, Read, SetAside};
-use super::sums::{self, Off};
-use super::verify::{self, Depth, Difference, Verified};
+use super::seals::{self, Off};
+use super::verify::{self, Depth, Difference, Verified, blocks};
 use super::writer::Store;
 use super::{StoreError, schema};
 use bench::event::StorageNews;
@@ -109,7 +109,7 @@ impl Store {
 
 fn whole(store: &Store, look: &mut Look) -> Read<()> {
     let book = store.book();
-    match verify::verify(Pieces::still(book), Depth::Stored, &Progress::default()) {
+    match verify::verify(Pieces::still(book), (Depth::Stored, None), &Progress::default()) {
         Ok(found) => look.found = found,
         Err(error) if is_interrupted(&error) => return Err(error),
         Err(error) => look.found.add_unread("the file", &book.named(error)),
@@ -131,7 +131,7 @@ fn always(store: &Store, look: &mut Look) -> Read<()> {
 
 /// The blocks at the end of the record.
 fn newest(store: &Store) -> std::ops::RangeInclusive<u64> {
-    let last = sums::block_of(store.end.last);
+    let last = seals::block_of(store.end.last);
     last.saturating_sub(NEWEST_BLOCKS - 1)..=last
 }
 
@@ -224,40 +224,25 @@ fn columns(conn: &Connection, index: &str) -> Read<Vec<String>> {
     Ok(found.collect::<Result<_, _>>()?)
 }
 
-/// Reads the rows of a block and holds them against their sum.
+/// Reads the rows of a block and holds them against their seal.
 fn of_block(store: &Store, look: &mut Look, block: u64) -> Read<()> {
-    let book = store.book();
-    let (first, last) = sums::rows_of(block);
+    let (book, end) = (store.book(), &store.end);
     look.blocks += 1;
-    let mut damage: Option<StoreError> = None;
-    let mut rows = Vec::new();
-    let read = book.each_between(first, &mut |row| {
-        match row {
-            Ok(row) => rows.push(row),
-            Err(error) if error.passes() => return Err(error),
-            Err(error) => damage = damage.take().or(Some(error)),
-        }
-        Ok(())
-    });
-    let off = match (read, damage) {
-        (Err(error), _) if is_interrupted(&error) => return Err(error),
-        (Err(error), _) | (Ok(()), Some(error)) => {
-            let error = book.named(error);
-            look.found.add_unread(&format!("rows {first} to {last}"), &error);
+    let off = match blocks::one(book, (end.last, &end.seals.open), block) {
+        Ok(off) => off,
+        Err(error) if is_interrupted(&error) => return Err(error),
+        Err(error) => {
+            let (first, last) = seals::rows_of(block);
+            look.found.add_unread(&format!("rows {first} to {last}"), &book.named(error));
             return Ok(());
         }
-        (Ok(()), None) => sums::off(book, store.end.sums, block, &rows)?,
     };
-    match off {
-        None => {}
-        Some(Off::Row(row)) => look.found.add(Some(row), "it is not as it was stored"),
-        Some(Off::Among(first, last)) => {
-            let which = format!("rows {first} to {last}");
-            look.found.add_of(
-                &which,
-                None,
-                "something in them, or their sum, is not as it was stored",
-            );
+    for off in off {
+        match off {
+            Off::Row(row, what) => look.found.add(Some(row), what),
+            Off::Among(first, last, what) => {
+                look.found.add_of(&format!("rows {first} to {last}"), None, what);
+            }
         }
     }
     Ok(())

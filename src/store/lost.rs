@@ -1,33 +1,27 @@
 //! Rows that were acknowledged and are not there any more, and a record that begins.
 
-use rusqlite::{TransactionBehavior, params};
+use rusqlite::TransactionBehavior;
 
 use super::feed::FeedOrigin;
 use super::newest::Mark;
+use super::seals::{self, Ink};
 use super::write::{int, seq};
 use super::writer::Store;
-use super::{StoreError, body, counters};
+use super::{StoreError, counters, fact};
 use bench::event::StorageNews;
-use bench::row::{AlertKind, Subject};
+use bench::row::Subject;
 use bench::{Row, Seq};
 use quantity::Wall;
 
-/// The newest row of each table that has its time beside it.
-const NEWEST: &str = "SELECT coalesce(max(wall), 0) FROM (
-    SELECT wall FROM job WHERE seq = (SELECT max(seq) FROM job)
-    UNION ALL SELECT wall FROM attempt WHERE seq = (SELECT max(seq) FROM attempt)
-    UNION ALL SELECT wall FROM mark WHERE seq = (SELECT max(seq) FROM mark)
-    UNION ALL SELECT wall FROM verdict WHERE seq = (SELECT max(seq) FROM verdict)
-    UNION ALL SELECT wall FROM alert WHERE seq = (SELECT max(seq) FROM alert)
-    UNION ALL SELECT wall FROM alert_step WHERE seq = (SELECT max(seq) FROM alert_step)
-    UNION ALL SELECT wall FROM step WHERE seq = (SELECT max(seq) FROM step)
-    UNION ALL SELECT wall FROM file WHERE seq = (SELECT max(seq) FROM file))";
+/// When the newest fact happened.
+const NEWEST: &str =
+    "SELECT coalesce(max(wall), 0) FROM fact WHERE seq = (SELECT max(seq) FROM fact)";
 
 /// Losses, the oldest first.
 const LOSSES: &str = "SELECT first, last, since, until FROM lost ORDER BY first";
 
 /// Whether an alert was raised for a loss.
-const IS_TOLD: &str = "SELECT EXISTS (SELECT 1 FROM alert WHERE kind = ?1 AND about = ?2)";
+const IS_TOLD: &str = "SELECT EXISTS (SELECT 1 FROM fact WHERE kind = 'alert-raised' AND key = ?1)";
 
 impl Store {
     /// What is told of a new record. `before` is what the folder knows of one that was there.
@@ -57,9 +51,8 @@ impl Store {
         while let Some(row) = losses.next()? {
             let time = |at| row.get(at).map(Wall::from_micros);
             let (first, last) = (seq(row.get(0)?), seq(row.get(1)?));
-            let about = body::subject_text(&Subject::Rows { first, last });
-            let kind = AlertKind::RowsLost.text();
-            if !self.conn.query_row(IS_TOLD, (kind, about), |row| row.get(0))? {
+            let about = fact::subject_text(&Subject::Rows { first, last });
+            if !self.conn.query_row(IS_TOLD, [about], |row| row.get(0))? {
                 untold.push(lost((first, last), (time(2)?, time(3)?)));
             }
         }
@@ -69,18 +62,20 @@ impl Store {
     /// The numbers that are missing are passed over, and the feed, of which lines are missing too,
     /// is another one from here on.
     fn write_down(&mut self, mark: Mark, rows: &[Row]) -> Result<(), StoreError> {
-        let mut end = self.end;
+        let mut end = self.end.clone();
         let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
         let newest: i64 = tx.query_row(NEWEST, [], |row| row.get(0))?;
         let since = rows.iter().map(|row| row.at.wall.micros()).chain([newest]).max();
         let first = end.last.next();
-        end.sums.move_to(&tx, mark.last)?;
+        let since = since.unwrap_or_default();
+        let loss = [int(first), int(mark.last), since, mark.wall.micros()];
+        let mut ink = Ink::default();
+        seals::loss(&mut ink, loss);
+        end.seals.take(&ink);
+        end.seals.move_to(mark.last);
         end.last = mark.last;
         end.write(&tx)?;
-        tx.execute(
-            "INSERT INTO lost (first, last, since, until) VALUES (?1, ?2, ?3, ?4)",
-            params![int(first), int(mark.last), since, mark.wall.micros()],
-        )?;
+        tx.execute("INSERT INTO lost (first, last, since, until) VALUES (?1, ?2, ?3, ?4)", loss)?;
         if mark.feed > end.feed {
             FeedOrigin::begin_anew(&tx)?;
         }

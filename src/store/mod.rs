@@ -7,24 +7,24 @@
 mod answers;
 mod backup;
 mod begin;
-mod body;
 mod caller;
 mod compact;
 mod counters;
 mod dropped;
 mod error;
+mod fact;
 mod feed;
 mod folder;
 mod handover;
 mod holder;
 mod look;
-mod loose;
 mod lost;
 mod mover;
 mod newest;
 mod numbers;
 mod owner;
 mod parts;
+mod pending;
 mod pieces;
 mod progress;
 mod query;
@@ -33,8 +33,7 @@ mod reader;
 mod records;
 mod restore;
 mod schema;
-mod step;
-mod sums;
+mod seals;
 #[cfg(test)]
 mod tests;
 #[cfg(any(test, feature = "trial"))]
@@ -65,5 +64,6 @@ pub use records::{
     StackedPart, VerdictRecord, WentOnRecord,
 };
 pub use restore::{Restored, restore};
+pub use seals::Seal;
 pub use verify::{Difference, Judge, TOLD, Verified};
 pub use writer::{Health, ReadBack, Store};

@@ -3,15 +3,12 @@
 //! As long as somebody reads, what is written meanwhile stays in the log, which then grows. So a look
 //! that may take minutes has many short moments, with a rest after each in which the log can be moved
 //! and begun anew. Each moment is one state of the record; several are not. What makes them one look:
-//! rows are only ever added, and never changed but for the two notes that point to a later row
-//! (`job.closed_by`, `alert.cleared_by`), so that all up to a row that was the newest at the first moment
-//! is the same at every later one.
+//! rows are only ever added and never changed, so that all up to a row that was the newest at the first
+//! moment is the same at every later one.
 //!
 //! What is absent: rests where nobody writes.
 
 use std::time::{Duration, Instant};
-
-use rusqlite::OptionalExtension;
 
 use super::read::{Book, Read};
 
@@ -111,35 +108,6 @@ impl<'a> Pieces<'a> {
                     let last = first.saturating_add(SPAN - 1);
                     look(book, (first, last))?;
                     from = last.checked_add(1);
-                    if began.elapsed() >= MOMENT {
-                        break;
-                    }
-                }
-                Ok(())
-            })?;
-        }
-        Ok(())
-    }
-
-    /// Looks at the readings, job by job: the short number of each, and a piece of its readings.
-    pub(super) fn readings(
-        self,
-        mut look: impl FnMut(Book<'a>, i64, Span) -> Read<()>,
-    ) -> Read<()> {
-        let sql = "SELECT short, nth FROM reading WHERE (short, nth) >= (?1, ?2)
-            ORDER BY short, nth LIMIT 1";
-        let mut from = Some((i64::MIN, i64::MIN));
-        while from.is_some() {
-            self.moment(|book| {
-                let mut first = book.conn.prepare_cached(sql)?;
-                let began = Instant::now();
-                while let Some(at) = from.take() {
-                    let found = first.query_row(at, |row| Ok((row.get(0)?, row.get(1)?)));
-                    let Some((short, first)) = found.optional()? else { break };
-                    let last = i64::saturating_add(first, SPAN - 1);
-                    look(book, short, (first, last))?;
-                    let next_job = || short.checked_add(1).map(|short| (short, i64::MIN));
-                    from = last.checked_add(1).map(|nth| (short, nth)).or_else(next_job);
                     if began.elapsed() >= MOMENT {
                         break;
                     }

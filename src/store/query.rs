@@ -13,9 +13,11 @@ mod verdicts;
 use rusqlite::params_from_iter;
 use rusqlite::types::Value;
 
+use super::fact;
 use super::read::{self, Book};
 use super::write::{int, seq};
 use super::{Filter, StoreError};
+use bench::Row;
 
 pub(super) use self::alerts::{alert_as_of, alerts};
 pub(super) use self::find::job_id;
@@ -69,15 +71,10 @@ impl Where {
         if self.conditions.is_empty() { "1".to_owned() } else { self.conditions.join(" AND ") }
     }
 
-    /// The whole query, from the end that a limit keeps.
-    fn sql(&self, select: &str, filter: &Filter) -> String {
-        let all = self.text();
-        let (order, limit) = match (filter.first, filter.last) {
-            (Some(first), _) => ("ASC", Some(first)),
-            (None, last) => ("DESC", last),
-        };
-        let limit = limit.map_or_else(String::new, |limit| format!(" LIMIT {limit}"));
-        format!("{select} WHERE {all} ORDER BY t.seq {order}{limit}")
+    /// The whole query for facts, from the end that a limit keeps.
+    fn sql(&self, filter: &Filter) -> String {
+        let order = if filter.first.is_some() { "ASC" } else { "DESC" };
+        format!("SELECT t.* FROM fact t WHERE {} ORDER BY t.seq {order}", self.text())
     }
 }
 
@@ -86,42 +83,37 @@ fn by_number() -> Filter {
     Filter { job: Some(String::new()), ..Filter::default() }
 }
 
-/// The rows of a query, oldest first. An answer about several jobs leaves out what is damaged, and
-/// that is told; one about a job that was named is whole or none.
+/// The facts of a query, oldest first, as far as `decode` makes something of them. An answer about several
+/// jobs leaves out what is damaged, and that is told; one about a job that was named is whole or none.
 fn collect<T>(
     book: Book<'_>,
-    (select, conditions): (&str, &Where),
+    conditions: &Where,
     filter: &Filter,
-    mut decode: impl FnMut(&rusqlite::Row<'_>) -> Found<T>,
+    mut decode: impl FnMut(Row) -> Found<Option<T>>,
 ) -> Found<Vec<T>> {
-    let whole_or_none = filter.job.is_some();
-    // As many rows more are looked at as were left out: a limit is one of what is shown.
-    let mut more = 0;
-    loop {
-        let filter = &filter.with_room(more);
-        let mut statement = book.conn.prepare_cached(&conditions.sql(select, filter))?;
-        let mut rows = statement.query(params_from_iter(&conditions.values))?;
-        let (mut found, mut left_out) = (Vec::new(), 0);
-        while let Some(row) = rows.next()? {
-            match decode(row).map_err(|error| read::placed(error, row)) {
-                Ok(one) => found.push(one),
-                Err(error) if whole_or_none => return Err(error),
-                Err(error) => {
-                    let job = row.get::<_, Option<i64>>("job_seq").ok().flatten();
-                    book.leave_out(job.map(seq), error)?;
-                    left_out += 1;
-                }
+    let limit = filter.first.or(filter.last).unwrap_or(usize::MAX);
+    let mut statement = book.conn.prepare_cached(&conditions.sql(filter))?;
+    let mut rows = statement.query(params_from_iter(&conditions.values))?;
+    let mut found = Vec::new();
+    while found.len() < limit
+        && let Some(row) = rows.next()?
+    {
+        let decoded = fact::row(book, row).and_then(&mut decode);
+        match decoded.map_err(|error| read::placed(error, row)) {
+            Ok(one) => found.extend(one),
+            Err(error) if filter.job.is_some() => return Err(error),
+            Err(error) => {
+                let job = row.get::<_, Option<i64>>("job").ok().flatten();
+                book.leave_out(job.map(seq), error)?;
             }
         }
-        let limit = filter.first.or(filter.last);
-        let full = limit.is_some_and(|limit| found.len() + left_out >= limit);
-        if left_out > more && full {
-            more = left_out;
-            continue;
-        }
-        if filter.first.is_none() {
-            found.reverse();
-        }
-        return Ok(found);
     }
+    if filter.first.is_none() {
+        found.reverse();
+    }
+    Ok(found)
+}
+
+fn other_than(row: &Row, what: &str) -> StoreError {
+    read::damaged(row.seq, format!("it is no {what}"))
 }

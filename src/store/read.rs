@@ -4,19 +4,14 @@ use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use rusqlite::{CachedStatement, Connection, OptionalExtension};
+use rusqlite::{Connection, OptionalExtension};
 
-use super::verify::whole;
 use super::write::{int, seq};
-use super::{StoreError, body, compact, handover, query, step};
-use bench::plan::{CheckAt, PinnedPlan, Plan};
-use bench::row::{
-    Alert, AlertKind, AttemptBegan, AttemptReason, Body, FileSeen, JobOpened, Level, Piece, Pin,
-    Subject,
-};
-use bench::{Row, Seq};
-use judgement::Rule;
-use quantity::{Name, Stamp, Wall};
+use super::{StoreError, compact, fact, handover, query};
+use bench::plan::{PinnedPlan, Plan};
+use bench::row::{Body, Piece, Pin};
+use bench::{Bench, Row, Seq};
+use quantity::{Name, hexadecimal};
 
 /// Reads the text of a pinned plan; the error says what is wrong with it.
 pub use bench::ParsePlan;
@@ -34,8 +29,8 @@ pub(super) struct Shared {
     parse: ParsePlan,
     /// What answers to questions have in common.
     pub(super) known: query::Known,
-    plans: RefCell<BTreeMap<i64, Arc<PinnedPlan>>>,
-    pins: RefCell<BTreeMap<i64, Arc<Pin>>>,
+    plans: RefCell<BTreeMap<String, Arc<PinnedPlan>>>,
+    pins: RefCell<BTreeMap<String, Arc<Pin>>>,
     /// What answers about several jobs could not hold, until it is told.
     left_out: RefCell<Vec<SetAside>>,
 }
@@ -73,12 +68,6 @@ pub(super) struct Book<'a> {
     pub(super) conn: &'a Connection,
     pub(super) shared: &'a Shared,
 }
-
-/// Which rows of a table: a condition on its columns with one number, `?1`.
-#[derive(Clone, Copy)]
-pub(super) struct Which<'a>(pub(super) &'a str, pub(super) i64);
-
-pub(super) const ALL: &str = "?1 = 0";
 
 pub(super) type Read<T> = Result<T, StoreError>;
 pub(super) type SqlRow<'a> = rusqlite::Row<'a>;
@@ -126,107 +115,71 @@ pub(super) fn placed_at(error: StoreError, id: Seq) -> StoreError {
     }
 }
 
-/// What every row has, whatever it says.
-pub(super) struct Head {
-    pub(super) id: Seq,
-    at: Stamp,
-    by: Option<Name>,
-}
-
-impl Head {
-    pub(super) fn of(row: &SqlRow<'_>) -> Read<Self> {
-        let mono: i64 = row.get("mono")?;
-        let wall = Wall::from_micros(row.get("wall")?);
-        let (id, at) = (seq(row.get("seq")?), Stamp { wall, mono_us: mono.cast_unsigned() });
-        Ok(Self { id, at, by: by_whom(id, row)? })
-    }
-
-    pub(super) fn row(self, body: Body) -> Row {
-        Row { seq: self.id, at: self.at, by: self.by, body, restored: None }
-    }
-}
-
-/// Who did a row.
-pub(super) fn by_whom(id: Seq, row: &SqlRow<'_>) -> Read<Option<Name>> {
-    let by: Option<String> = row.get("by_whom")?;
-    by.filter(|by| !by.is_empty()).map(|by| name(id, &by)).transpose()
-}
-
 pub(super) fn reference(row: &SqlRow<'_>, column: &str) -> Read<Option<Seq>> {
     Ok(row.get::<_, Option<i64>>(column)?.map(seq))
 }
 
+/// What says nothing of a job itself: what a station worked on, closings and reopenings, boots and alerts.
+const BESIDE: &str = "('started', 'job-active', 'job-closed', 'job-reopened', 'alert-raised')";
+
 impl Book<'_> {
     /// Everything, in order.
     pub(super) fn all_rows(self) -> Read<Vec<Row>> {
-        let all = Which(ALL, 0);
-        let mut rows = self.job_tables(all, all, all)?;
-        self.reopened(all, &mut rows)?;
-        rows.extend(self.alerts(all)?);
-        rows.extend(self.alert_steps(all)?);
-        rows.extend(self.steps("kind NOT IN ('job-reopened') AND ?1 = 0", 0)?);
-        rows.extend(self.files(all)?);
+        let mut rows = self.facts("TRUE", [])?;
+        rows.extend(self.select(compact::READINGS, [], compact::reading)?);
         rows.sort_by_key(|row| row.seq);
+        self.restore(&mut rows)?;
         Ok(rows)
     }
 
     /// An error with the table of the row that is damaged.
     pub(super) fn named(self, error: StoreError) -> StoreError {
         let StoreError::Damaged { row, what } = error else { return error };
-        match whole::table_of(self, row) {
-            Some(table) => StoreError::DamagedIn { table, row, what },
-            None => StoreError::Damaged { row, what },
-        }
+        StoreError::DamagedIn { table: self.table_of(row), row, what }
+    }
+
+    /// The table that a row stands in, as far as it is there.
+    pub(super) fn table_of(self, row: Seq) -> &'static str {
+        let sql = "SELECT EXISTS (SELECT 1 FROM fact WHERE seq = ?1)";
+        let is_fact = self.conn.query_row(sql, [int(row)], |row| row.get(0)).unwrap_or(true);
+        if is_fact { "fact" } else { "reading" }
     }
 
     /// What a bench must be rebuilt from: open jobs, stations, open alerts, the boot. A job that
     /// cannot be read back is set aside; so is an alert that cannot.
     pub(super) fn open_rows(self) -> Read<(Vec<Row>, Vec<SetAside>)> {
         let (mut rows, mut aside) = (Vec::new(), Vec::new());
-        for job in self.open_jobs()? {
-            match self.job_rows(job) {
-                Ok(of_job) => rows.extend(of_job),
-                Err(error) if error.passes() => return Err(error),
-                Err(error) => aside.push(self.set_aside(job, error)),
+        let mut take = |read: Read<Vec<Row>>, what: &dyn Fn() -> Piece| match read {
+            Ok(read) => {
+                rows.extend(read);
+                Ok(())
+            }
+            Err(error) if error.passes() => Err(error),
+            Err(error) => {
+                aside.push(SetAside { what: what(), why: self.named(error).to_string() });
+                Ok(())
+            }
+        };
+        let open = "SELECT p.fact, f.seq IS NOT NULL, p.kind = 'alert-raised' FROM pending p
+            LEFT JOIN fact f ON f.seq = p.fact";
+        let open: Vec<(Seq, bool, bool)> =
+            self.select(open, [], |row| Ok((seq(row.get(0)?), row.get(1)?, row.get(2)?)))?;
+        for (fact, is_there, is_alert) in open {
+            match (is_there, is_alert) {
+                (false, _) => take(Err(damaged(fact, "it is missing")), &|| Piece::Row(fact))?,
+                (true, true) => take(self.alert_rows(fact), &|| Piece::Alert(fact))?,
+                (true, false) => take(self.job_rows(fact), &|| self.piece_of(fact))?,
             }
         }
-        let lost = "SELECT DISTINCT job FROM attempt a
-            WHERE NOT EXISTS (SELECT 1 FROM job j WHERE j.seq = a.job)";
-        for job in self.numbers(lost)? {
-            let why = format!("the record is damaged: job, row {job}: it is missing");
-            aside.push(SetAside { what: Piece::Row(job), why });
-        }
-        let numbers = "SELECT seq FROM alert WHERE cleared_by IS NULL ORDER BY seq";
-        for alert in self.numbers(numbers)? {
-            let seq = int(alert);
-            let read = self.alerts(Which("t.seq = ?1", seq)).and_then(|mut rows| {
-                rows.extend(self.alert_steps(Which("t.alert = ?1", seq))?);
-                Ok(rows)
-            });
-            match read {
-                Ok(of_alert) => rows.extend(of_alert),
-                Err(error) if error.passes() => return Err(error),
-                Err(error) => {
-                    let (what, why) = (Piece::Alert(alert), self.named(error).to_string());
-                    aside.push(SetAside { what, why });
-                }
-            }
+        let newest = "SELECT max(seq) FROM fact
+            WHERE kind = 'job-active' OR kind = 'person' OR kind = 'check-active' GROUP BY key, kind
+            UNION SELECT max(seq) FROM fact WHERE kind = 'started' AND job IS NULL
+            HAVING max(seq) IS NOT NULL";
+        for fact in self.select(newest, [], |row| Ok(seq(row.get(0)?)))? {
+            // Without it no job is in use at its station, which a person sees and mends.
+            take(self.facts("seq = ?1", [int(fact)]), &|| Piece::Stations)?;
         }
         rows.extend(handover::came_along(self)?);
-        let newest = "SELECT max(seq) FROM step WHERE station IS NOT NULL GROUP BY station, kind
-            UNION SELECT max(seq) FROM step WHERE kind = 'started' AND job IS NULL
-            HAVING max(seq) IS NOT NULL";
-        for step in self.numbers(newest)? {
-            match self.steps("seq = ?1", int(step)) {
-                Ok(steps) => rows.extend(steps),
-                Err(error) if error.passes() => return Err(error),
-                // Without it no job is in use at its station, which a person sees and mends.
-                Err(error) => {
-                    let (what, why) = (Piece::Stations, self.named(error).to_string());
-                    aside.push(SetAside { what, why });
-                }
-            }
-        }
         rows.sort_by_key(|row| row.seq);
         Ok((rows, aside))
     }
@@ -236,10 +189,8 @@ impl Book<'_> {
         if error.passes() {
             return Err(error);
         }
-        let aside = match job {
-            Some(job) => self.set_aside(job, error),
-            None => SetAside { what: Piece::Elsewhere, why: self.named(error).to_string() },
-        };
+        let what = job.map_or(Piece::Elsewhere, |job| self.piece_of(job));
+        let aside = SetAside { what, why: self.named(error).to_string() };
         let mut left_out = self.shared.left_out.borrow_mut();
         if !left_out.iter().any(|known| known.why == aside.why) {
             left_out.push(aside);
@@ -248,65 +199,59 @@ impl Book<'_> {
     }
 
     /// A job that cannot be read back, by its name where that can be read.
-    fn set_aside(self, job: Seq, error: StoreError) -> SetAside {
-        let sql = "SELECT name FROM job WHERE seq = ?1";
+    fn piece_of(self, job: Seq) -> Piece {
+        let sql = "SELECT key FROM fact WHERE seq = ?1 AND kind = 'job-opened'";
         let name = self.conn.query_row(sql, [int(job)], |row| row.get::<_, String>(0));
         let name = name.ok().and_then(|name| Name::new(&name).ok());
-        let what = name.map_or(Piece::Row(job), Piece::Job);
-        SetAside { what, why: self.named(error).to_string() }
-    }
-
-    fn open_jobs(self) -> Read<Vec<Seq>> {
-        self.numbers("SELECT seq FROM job WHERE closed_by IS NULL ORDER BY seq")
-    }
-
-    fn numbers(self, sql: &str) -> Read<Vec<Seq>> {
-        let mut statement = self.conn.prepare_cached(sql)?;
-        let jobs = statement.query_map([], |row| row.get(0).map(seq))?;
-        Ok(jobs.collect::<Result<_, _>>()?)
+        name.map_or(Piece::Row(job), Piece::Job)
     }
 
     /// The rows of one job, in order, from the one that opened it. Left out: what a station
     /// worked on, closings and reopenings, which say nothing of the job itself.
     pub(super) fn job_rows(self, job: Seq) -> Read<Vec<Row>> {
-        let own = Which("t.job = ?1", int(job));
-        let readings = Which("t.short = (SELECT short FROM job WHERE seq = ?1)", int(job));
-        let mut rows = self.job_tables(Which("t.seq = ?1", int(job)), own, readings)?;
-        let steps = "job = ?1 AND kind NOT IN
-            ('started', 'job-active', 'job-closed', 'job-reopened')";
-        rows.extend(self.steps(steps, int(job))?);
+        let its = format!("job = ?1 AND kind NOT IN {BESIDE}");
+        let mut rows = self.facts(&its, [int(job)])?;
+        let readings = format!("{} WHERE t.job = ?1", compact::READINGS);
+        rows.extend(self.select(&readings, [int(job)], compact::reading)?);
         rows.sort_by_key(|row| row.seq);
         belong_together(job, &rows)?;
         Ok(rows)
     }
 
-    /// The tables that only jobs fill, readings apart.
-    pub(super) fn of_jobs(self, which: Which<'_>) -> Read<Vec<Row>> {
-        let mut rows = self.jobs(which)?;
-        rows.extend(self.attempts(which)?);
-        rows.extend(self.marks(which)?);
-        rows.extend(self.verdicts(which)?);
+    /// The number of the newest row of a job.
+    pub(super) fn newest_row(self, job: Seq) -> Read<Seq> {
+        let sql = "SELECT max(?1, coalesce((SELECT max(seq) FROM fact WHERE job = ?1), 0),
+            ?1 + coalesce((SELECT max(nth) FROM reading WHERE job = ?1), 0))";
+        Ok(self.conn.query_row(sql, [int(job)], |row| row.get(0).map(seq))?)
+    }
+
+    /// An alert and what happened to it.
+    fn alert_rows(self, alert: Seq) -> Read<Vec<Row>> {
+        let mut rows = self.facts("seq = ?1", [int(alert)])?;
+        rows.extend(self.facts("about = ?1 AND kind <> 'marked'", [int(alert)])?);
         Ok(rows)
     }
 
-    /// The tables that only jobs fill, and readings without a job.
-    fn job_tables(self, job: Which<'_>, own: Which<'_>, readings: Which<'_>) -> Read<Vec<Row>> {
-        let mut rows = self.jobs(job)?;
-        rows.extend(self.attempts(own)?);
-        rows.extend(self.readings(readings)?);
-        rows.extend(self.marks(own)?);
-        rows.extend(self.verdicts(own)?);
-        Ok(rows)
+    /// Facts, as far as a condition says. A reopening comes without what the job was then.
+    pub(super) fn facts(self, which: &str, values: impl rusqlite::Params) -> Read<Vec<Row>> {
+        let sql = format!("SELECT * FROM fact WHERE {which}");
+        self.select(&sql, values, |row| fact::row(self, row))
+    }
+
+    /// The fact with a number.
+    pub(super) fn fact(self, id: Seq) -> Read<Row> {
+        let found = self.facts("seq = ?1", [int(id)])?.pop();
+        found.ok_or_else(|| damaged(id, "the fact with this number is missing"))
     }
 
     pub(super) fn select<T>(
         self,
         sql: &str,
-        value: i64,
+        values: impl rusqlite::Params,
         mut decode: impl FnMut(&SqlRow<'_>) -> Read<T>,
     ) -> Read<Vec<T>> {
-        let mut statement: CachedStatement<'_> = self.conn.prepare_cached(sql)?;
-        let mut rows = statement.query([value])?;
+        let mut statement = self.conn.prepare_cached(sql)?;
+        let mut rows = statement.query(values)?;
         let mut found = Vec::new();
         while let Some(row) = rows.next()? {
             found.push(decode(row).map_err(|error| placed(error, row))?);
@@ -314,171 +259,67 @@ impl Book<'_> {
         Ok(found)
     }
 
-    fn jobs(self, which: Which<'_>) -> Read<Vec<Row>> {
-        self.select(&format!("SELECT * FROM job t WHERE {}", which.0), which.1, |row| {
-            let head = Head::of(row)?;
-            let id = head.id;
-            let opened = JobOpened {
-                name: name(id, &row.get::<_, String>("name")?)?,
-                plan_name: name(id, &row.get::<_, String>("plan_name")?)?,
-                plan: self.plan(id, row.get("plan")?)?,
-                serial: row.get("serial")?,
-                customer: row.get("customer")?,
-                rule: {
-                    let rule: String = row.get("rule")?;
-                    known(id, "rule", &rule, Rule::parse(&rule))?
-                },
-            };
-            Ok(head.row(Body::JobOpened(Arc::new(opened))))
-        })
+    /// Gives each reopening the job as it was then.
+    pub(super) fn restore(self, rows: &mut [Row]) -> Read<()> {
+        let mut of_job: BTreeMap<Seq, Vec<&mut Row>> = BTreeMap::new();
+        for row in rows {
+            if let Body::JobReopened { job } = row.body {
+                of_job.entry(job).or_default().push(row);
+            }
+        }
+        for (job, reopenings) in of_job {
+            // One way through the job, with a look at it where it was opened again.
+            let own = self.job_rows(job)?;
+            let (mut own, mut bench) = (own.iter().peekable(), Bench::default());
+            for reopened in reopenings {
+                while let Some(row) = own.next_if(|row| row.seq < reopened.seq) {
+                    bench.apply(row);
+                }
+                reopened.restored = bench.jobs.get(&job).map(Arc::clone);
+                if reopened.restored.is_none() {
+                    return Err(damaged(reopened.seq, format!("job {job} was never opened")));
+                }
+            }
+        }
+        Ok(())
     }
 
-    /// A plan by its place in the table, parsed once.
-    pub(super) fn plan(self, job: Seq, id: i64) -> Read<Arc<PinnedPlan>> {
-        if let Some(plan) = self.shared.plans.borrow().get(&id) {
+    /// A text by its digest, as it was stored with that; `what` it is in a sentence.
+    fn pinned(self, of: Seq, (what, digest): (&str, &str)) -> Read<String> {
+        let wrong = |why: &str| damaged(of, format!("{what} {why}"));
+        let sql = "SELECT text FROM pinned WHERE digest = unhex(?1)";
+        let mut statement = self.conn.prepare_cached(sql)?;
+        let found = statement.query_row([digest], |row| row.get(0)).optional();
+        let found = found.map_err(|error| placed_at(error.into(), of))?;
+        let text: String = found.ok_or_else(|| wrong("is missing"))?;
+        let is_its = hexadecimal(blake3::hash(text.as_bytes()).as_bytes()) == digest;
+        if is_its { Ok(text) } else { Err(wrong("is not the text that it was stored with")) }
+    }
+
+    /// A plan by its digest, parsed once.
+    pub(super) fn plan(self, job: Seq, digest: &str) -> Read<Arc<PinnedPlan>> {
+        if let Some(plan) = self.shared.plans.borrow().get(digest) {
             return Ok(Arc::clone(plan));
         }
-        let wrong = |why: &str| damaged(job, format!("its plan (plan {id}) {why}"));
-        let found = self
-            .conn
-            .prepare_cached("SELECT text, digest FROM plan WHERE id = ?1")?
-            .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))
-            .optional()
-            .map_err(|error| placed_at(error.into(), job))?;
-        let (text, digest): (String, Vec<u8>) = found.ok_or_else(|| wrong("is missing"))?;
-        if digest != blake3::hash(text.as_bytes()).as_bytes() {
-            return Err(wrong("is not the text that it was opened with"));
-        }
-        let plan =
-            (self.shared.parse)(&text).map_err(|why| wrong(&format!("cannot be read: {why}")))?;
+        let text = self.pinned(job, ("its plan", digest))?;
+        let wrong = |why| damaged(job, format!("its plan cannot be read: {why}"));
+        let plan = (self.shared.parse)(&text).map_err(wrong)?;
         let pinned = Arc::new(PinnedPlan { text, plan });
-        self.shared.plans.borrow_mut().insert(id, Arc::clone(&pinned));
+        self.shared.plans.borrow_mut().insert(digest.to_owned(), Arc::clone(&pinned));
         Ok(pinned)
     }
 
     /// What an attempt is judged with, read once.
-    pub(super) fn pin(self, attempt: Seq, id: i64) -> Read<Arc<Pin>> {
-        if let Some(pin) = self.shared.pins.borrow().get(&id) {
+    pub(super) fn pin(self, attempt: Seq, digest: &str) -> Read<Arc<Pin>> {
+        if let Some(pin) = self.shared.pins.borrow().get(digest) {
             return Ok(Arc::clone(pin));
         }
-        let text: String = self
-            .conn
-            .prepare_cached("SELECT body FROM pin WHERE id = ?1")?
-            .query_row([id], |row| row.get(0))
-            .map_err(|error| placed_at(error.into(), attempt))?;
-        let pin = Arc::new(body::pin(&text).map_err(|what| {
-            damaged(attempt, format!("what it is judged with (pin {id}): {what}"))
-        })?);
-        self.shared.pins.borrow_mut().insert(id, Arc::clone(&pin));
+        let text = self.pinned(attempt, ("what it is judged with", digest))?;
+        let wrong = |why| damaged(attempt, format!("what it is judged with cannot be read: {why}"));
+        let pin: Arc<Pin> = Arc::new(serde_json::from_str(&text).map_err(wrong)?);
+        self.shared.pins.borrow_mut().insert(digest.to_owned(), Arc::clone(&pin));
         Ok(pin)
     }
-
-    fn attempts(self, which: Which<'_>) -> Read<Vec<Row>> {
-        let remark = "(SELECT text FROM attempt_remark r WHERE r.attempt = t.seq) AS remark";
-        let sql = format!("SELECT t.*, {remark} FROM attempt t WHERE {}", which.0);
-        self.select(&sql, which.1, |row| {
-            let head = Head::of(row)?;
-            let id = head.id;
-            let reason: String = row.get("reason")?;
-            let began = AttemptBegan {
-                job: seq(row.get("job")?),
-                check: CheckAt { part: row.get("part")?, check: row.get("chk")? },
-                number: row.get("number")?,
-                reason: known(id, "reason", &reason, AttemptReason::parse(&reason))?,
-                grinds: row.get("grinds")?,
-                pin: self.pin(id, row.get("pin")?)?,
-                remark: row.get("remark")?,
-            };
-            Ok(head.row(Body::AttemptBegan(began)))
-        })
-    }
-
-    fn readings(self, which: Which<'_>) -> Read<Vec<Row>> {
-        let sql = format!("{} WHERE {}", compact::READINGS, which.0);
-        self.select(&sql, which.1, compact::reading)
-    }
-
-    fn marks(self, which: Which<'_>) -> Read<Vec<Row>> {
-        self.select(&format!("SELECT * FROM mark t WHERE {}", which.0), which.1, |row| {
-            let head = Head::of(row)?;
-            let id = head.id;
-            let state: i64 = row.get("state")?;
-            let body = Body::Marked {
-                reading: seq(row.get("reading")?),
-                attempt: seq(row.get("attempt")?),
-                state: known(id, "state", &state.to_string(), compact::state(state))?,
-                why: row.get("why")?,
-            };
-            Ok(head.row(body))
-        })
-    }
-
-    fn verdicts(self, which: Which<'_>) -> Read<Vec<Row>> {
-        self.select(&format!("SELECT * FROM verdict t WHERE {}", which.0), which.1, |row| {
-            let head = Head::of(row)?;
-            Ok(head.row(Body::Verdict(Arc::new(verdict(row)?))))
-        })
-    }
-
-    pub(super) fn alerts(self, which: Which<'_>) -> Read<Vec<Row>> {
-        self.select(&format!("SELECT * FROM alert t WHERE {}", which.0), which.1, alert_row)
-    }
-
-    pub(super) fn alert_steps(self, which: Which<'_>) -> Read<Vec<Row>> {
-        let sql = format!("SELECT * FROM alert_step t WHERE {}", which.0);
-        self.select(&sql, which.1, alert_step_row)
-    }
-
-    pub(super) fn files(self, which: Which<'_>) -> Read<Vec<Row>> {
-        self.select(&format!("SELECT * FROM file t WHERE {}", which.0), which.1, file_row)
-    }
-
-    pub(super) fn steps(self, which: &str, value: i64) -> Read<Vec<Row>> {
-        self.select(&format!("SELECT * FROM step WHERE {which}"), value, step_row)
-    }
-}
-
-pub(super) fn alert_row(row: &SqlRow<'_>) -> Read<Row> {
-    let head = Head::of(row)?;
-    Ok(head.row(Body::AlertRaised(Arc::new(alert(row)?))))
-}
-
-pub(super) fn alert_step_row(row: &SqlRow<'_>) -> Read<Row> {
-    let head = Head::of(row)?;
-    let id = head.id;
-    let alert = seq(row.get("alert")?);
-    let what: String = row.get("what")?;
-    let body = match what.as_str() {
-        "seen" => Body::AlertSeen { alert },
-        "cleared" => Body::AlertCleared { alert },
-        _ => return Err(damaged(id, format!("alert {what:?}"))),
-    };
-    Ok(head.row(body))
-}
-
-pub(super) fn file_row(row: &SqlRow<'_>) -> Read<Row> {
-    let head = Head::of(row)?;
-    let id = head.id;
-    let bytes: i64 = row.get("bytes")?;
-    let seen = Arc::new(FileSeen {
-        drop: name(id, &row.get::<_, String>("drop_name")?)?,
-        name: row.get("name")?,
-        digest: row.get("digest")?,
-        bytes: bytes.cast_unsigned(),
-        rows: row.get("lines")?,
-        series: row.get("series")?,
-        went: row.get("went")?,
-        why: row.get("why")?,
-    });
-    let taken: bool = row.get("taken")?;
-    let body = if taken { Body::FileTaken(seen) } else { Body::FileRefused(seen) };
-    Ok(head.row(body))
-}
-
-pub(super) fn step_row(row: &SqlRow<'_>) -> Read<Row> {
-    let head = Head::of(row)?;
-    let id = head.id;
-    Ok(head.row(step::body_of(id, row)?))
 }
 
 /// Whether the rows of a job point to each other as they do when they are written.
@@ -534,39 +375,4 @@ fn of_attempt(body: &Body) -> Option<Seq> {
         return Some(*attempt);
     }
     None
-}
-
-/// A verdict from a row of its table.
-pub(super) fn verdict(row: &SqlRow<'_>) -> Read<bench::verdict::Verdict> {
-    let id = seq(row.get("seq")?);
-    let word: String = row.get("word")?;
-    let text: String = row.get("body")?;
-    let verdict =
-        body::verdict(seq(row.get("attempt")?), &text).map_err(|what| damaged(id, what))?;
-    if verdict.word.text() == word {
-        return Ok(verdict);
-    }
-    Err(damaged(id, format!("its word is {word:?}, the verdict says {:?}", verdict.word.text())))
-}
-
-fn subject(id: Seq, text: Option<String>) -> Read<Option<Subject>> {
-    let read = |text: String| body::subject(&text).map_err(|what| damaged(id, what));
-    text.map(read).transpose()
-}
-
-/// An alert from a row of its table.
-pub(super) fn alert(row: &SqlRow<'_>) -> Read<Alert> {
-    let id = seq(row.get("seq")?);
-    let (level, kind): (String, String) = (row.get("level")?, row.get("kind")?);
-    let kind = known(id, "kind", &kind, AlertKind::parse(&kind))?;
-    let alert = Alert {
-        level: known(id, "level", &level, Level::parse(&level))?,
-        kind,
-        job: reference(row, "job")?,
-        attempt: reference(row, "attempt")?,
-        about: subject(id, row.get("about")?)?,
-        position: row.get("position")?,
-        text: row.get("text")?,
-    };
-    alert.is_beside_its_kind().map_or(Ok(alert), |what| Err(damaged(id, what)))
 }

@@ -8,14 +8,16 @@ use rusqlite::{Connection, OpenFlags};
 
 use super::backup::{self, Copied};
 use super::caller::{self, Caller};
+use super::counters::End;
 use super::owner::Owner;
 use super::pieces::Pieces;
 use super::progress::Progress;
 use super::read::{Book, ParsePlan, Shared, parse_pinned};
 use super::verify::{self, Depth};
 use super::{
-    AlertRecord, FeedRecord, Filter, Handover, JobRecord, Judge, ReadingRecord, SetAside,
+    AlertRecord, FeedRecord, Filter, Handover, JobRecord, Judge, ReadingRecord, Seal, SetAside,
     StoreError, VerdictRecord, Verified, feed, folder, handover, holder, parts, query, schema,
+    seals,
 };
 use bench::{Bench, Job, Row, Seq};
 
@@ -117,6 +119,29 @@ impl Reader {
     /// A database that cannot be read.
     pub fn caller_of(&self, row: Seq) -> Result<Option<Caller>, StoreError> {
         self.ask(|book| Ok(caller::of_row(book.conn, row)?))
+    }
+
+    /// The seal after the newest row; none of a record without rows.
+    ///
+    /// # Errors
+    /// A database that cannot be read.
+    pub fn seal(&self) -> Result<Option<Seal>, StoreError> {
+        self.ask(|book| Ok(End::read(book)?.0.seal()))
+    }
+
+    /// The seal that a report of a job is printed with: the one after the block with its newest row, so that
+    /// it stays the same once there are enough rows behind it, and the newest one until then.
+    ///
+    /// # Errors
+    /// An unknown job, or a database that cannot be read.
+    pub fn seal_of(&self, name: &str) -> Result<Option<Seal>, StoreError> {
+        self.ask(|book| {
+            let newest = book.newest_row(query::job_id(book, name)?)?;
+            Ok(match seals::after_block_of(book.conn, newest)? {
+                Some(seal) => Some(seal),
+                None => End::read(book)?.0.seal(),
+            })
+        })
     }
 
     /// Everything about one job, as it is handed on.
@@ -222,22 +247,24 @@ impl Reader {
     /// # Errors
     /// The database cannot be read at all; what is wrong in it is in the result.
     pub fn verify(&self, judge: Judge<'_>) -> Result<Verified, StoreError> {
-        self.verify_watched(judge, &Progress::default())
+        self.verify_sealed(judge, None, &Progress::default())
     }
 
-    /// The same, while somebody looks how far it is.
+    /// The same, while somebody looks how far it is, and whether the rows are those that a seal was printed
+    /// with.
     ///
     /// # Errors
     /// As there.
-    pub fn verify_watched(
+    pub fn verify_sealed(
         &self,
         judge: Judge<'_>,
+        sealed: Option<&Seal>,
         progress: &Progress,
     ) -> Result<Verified, StoreError> {
         let _as_owner = self.owner.assumed()?;
         let book = self.book();
         let pieces = if self.still { Pieces::still(book) } else { Pieces::growing(book) };
-        let found = verify::verify(pieces, Depth::Judged(judge), progress);
+        let found = verify::verify(pieces, (Depth::Judged(judge), sealed), progress);
         let found = found.map_err(|error| book.named(error))?;
         self.unless_written(found)
     }

@@ -56,14 +56,6 @@ pub struct Filter {
     pub all: bool,
 }
 
-impl Filter {
-    /// The same with room for more rows, where there is a limit.
-    pub(super) fn with_room(&self, more: usize) -> Self {
-        let room = |limit: Option<usize>| limit.map(|limit| limit.saturating_add(more));
-        Self { first: room(self.first), last: room(self.last), ..self.clone() }
-    }
-}
-
 /// How far an alert is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum AlertStage {

@@ -114,7 +114,7 @@ fn prepared(
     conn.pragma_update(None, "journal_mode", "WAL")?;
     let shared = Shared::new(parse);
     let book = Book { conn: &conn, shared: &shared };
-    let verified = verify(Pieces::still(book), Depth::Judged(judge), &progress)?;
+    let verified = verify(Pieces::still(book), (Depth::Judged(judge), None), &progress)?;
     let newest = conn.query_row("SELECT last FROM counter", [], |row| row.get(0).map(seq));
     let newest = newest.optional()?.unwrap_or_default();
     FeedOrigin::begin_anew(&conn)?;

@@ -1,4 +1,4 @@
-//! The schema. There is one: a record with an older one is refused, never changed.
+//! The schema, and what brings a record with an older one forward.
 
 use rusqlite::{Connection, TransactionBehavior};
 
@@ -7,8 +7,12 @@ use super::StoreError;
 /// What a new record is made with.
 const SCHEMA: &str = include_str!("schema.sql");
 
-/// The version of [`SCHEMA`]. 1 to 4 were those of earlier builds.
-pub(super) const VERSION: i64 = 10;
+/// What makes a record of each version one of the next, the first of version 1. There is none yet.
+const STEPS: &[&str] = &[];
+
+/// The version of [`SCHEMA`].
+pub(super) const VERSION: i64 = 1;
+const _: () = assert!(STEPS.len() as u64 + 1 == VERSION.unsigned_abs());
 
 /// Marks the file as ours: "tnth" in ASCII.
 const APPLICATION_ID: i64 = 0x746e_7468;
@@ -27,7 +31,8 @@ pub(super) fn mark_unfinished(conn: &Connection) -> Result<(), StoreError> {
     Ok(conn.pragma_update(None, "application_id", UNFINISHED)?)
 }
 
-/// Whether an open database is a record of this program; an empty file is none yet.
+/// Whether an open database is a record of this program; an empty file is none yet, nor is one that has
+/// steps to take.
 pub(super) fn is_record(conn: &Connection) -> Result<bool, StoreError> {
     let found: i64 = conn.pragma_query_value(None, "user_version", |row| row.get(0))?;
     let owner: i64 = conn.pragma_query_value(None, "application_id", |row| row.get(0))?;
@@ -37,6 +42,7 @@ pub(super) fn is_record(conn: &Connection) -> Result<bool, StoreError> {
         _ if tables == 0 => Ok(false),
         _ if owner != APPLICATION_ID => Err(StoreError::Foreign),
         VERSION => Ok(true),
+        found if 0 < found && found < VERSION => Ok(false),
         found if found > VERSION => Err(StoreError::Newer { found, known: VERSION }),
         found => {
             let path = conn.path().unwrap_or("the record").into();
@@ -45,15 +51,31 @@ pub(super) fn is_record(conn: &Connection) -> Result<bool, StoreError> {
     }
 }
 
-/// Makes an empty database a record, whole or not at all.
+/// Makes an empty database a record, and one of an earlier version one of this, whole or not at all.
 pub(super) fn make(conn: &mut Connection) -> Result<(), StoreError> {
     if is_record(conn)? {
         return Ok(());
+    }
+    let found: i64 = conn.pragma_query_value(None, "user_version", |row| row.get(0))?;
+    if found > 0 {
+        return bring_forward(conn, found, STEPS);
     }
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
     tx.execute_batch(SCHEMA)?;
     tx.pragma_update(None, "user_version", VERSION)?;
     tx.pragma_update(None, "application_id", APPLICATION_ID)?;
+    Ok(tx.commit()?)
+}
+
+/// Takes the steps from a version on, all or none.
+fn bring_forward(conn: &mut Connection, found: i64, steps: &[&str]) -> Result<(), StoreError> {
+    let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    let taken = usize::try_from(found - 1).unwrap_or(0);
+    for step in steps.iter().skip(taken) {
+        tx.execute_batch(step)?;
+    }
+    let version = found.max(1 + i64::try_from(steps.len()).unwrap_or(i64::MAX));
+    tx.pragma_update(None, "user_version", version)?;
     Ok(tx.commit()?)
 }
 
@@ -86,4 +108,45 @@ fn things(conn: &Connection) -> Result<Vec<Thing>, StoreError> {
         Ok((row.get(0)?, row.get(1)?, words.join(" ")))
     })?;
     Ok(found.collect::<Result<_, _>>()?)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const MADE_UP: [&str; 2] = [
+        "ALTER TABLE lost ADD COLUMN why TEXT NOT NULL DEFAULT ''",
+        "CREATE TABLE more (x INTEGER) STRICT; INSERT INTO more SELECT last FROM counter",
+    ];
+
+    fn version(conn: &Connection) -> i64 {
+        conn.pragma_query_value(None, "user_version", |row| row.get(0)).unwrap()
+    }
+
+    #[test]
+    fn a_record_takes_the_steps_that_it_has_not_taken_yet() {
+        for from in [1, 2] {
+            let mut conn = Connection::open_in_memory().unwrap();
+            make(&mut conn).unwrap();
+            assert_eq!(version(&conn), VERSION);
+            if from == 2 {
+                bring_forward(&mut conn, 1, &MADE_UP[..1]).unwrap();
+                assert_eq!(version(&conn), 2);
+            }
+            bring_forward(&mut conn, from, &MADE_UP).unwrap();
+            assert_eq!(version(&conn), 3);
+            let sql = "SELECT (SELECT count(why) FROM lost) + (SELECT count(*) FROM more)";
+            assert_eq!(conn.query_row(sql, [], |row| row.get::<_, i64>(0)).unwrap(), 1);
+        }
+    }
+
+    #[test]
+    fn a_step_that_fails_leaves_the_record_as_it_was() {
+        let mut conn = Connection::open_in_memory().unwrap();
+        make(&mut conn).unwrap();
+        let steps = [MADE_UP[0], "CREATE TABLE broken ("];
+        assert!(bring_forward(&mut conn, 1, &steps).is_err());
+        assert_eq!(version(&conn), 1);
+        assert!(differences(&conn).unwrap().is_empty());
+    }
 }

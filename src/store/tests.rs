@@ -1,5 +1,6 @@
 //! Tests of the record as a whole.
 
+mod cost;
 mod dropped;
 mod facts;
 mod figures;
@@ -9,5 +10,5 @@ mod look;
 mod many;
 mod queries;
 mod rows;
-mod sums;
+mod seals;
 mod trouble;

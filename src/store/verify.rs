@@ -1,22 +1,21 @@
 //! Whether the record is whole, and whether every verdict follows from what is stored.
 
-mod count;
-mod stray;
-pub(super) mod whole;
+pub(super) mod blocks;
+mod whole;
 
 use ::words::Tell;
 use bench::row::Body;
 use bench::verdict::Verdict;
 use bench::{Bench, ENGINE, Job, Row, Seq};
 
-use super::counters::{Counted, End};
-use super::loose::LOOSE;
+use super::counters::End;
+use super::pending::Differs;
 use super::pieces::Pieces;
 use super::progress::{Progress, Step};
-use super::read::{Book, Read, Which};
-use super::sums::{Again, Off, Stored};
-use super::write::{int, seq};
-use super::{StoreError, answers, caller};
+use super::read::{Book, Read, SetAside};
+use super::seals::CHANGED;
+use super::write::seq;
+use super::{Seal, StoreError, answers, caller};
 
 /// Computes the verdict on an attempt from the state of its job, as `bench::judge` does; `None`
 /// where the job has no such attempt.
@@ -33,8 +32,10 @@ pub struct Verified {
     pub older: u64,
     /// Whether verdicts were computed again at all.
     pub judged: bool,
-    /// Rows that were held against the stored sums; none where a damaged row leaves no sum right.
-    pub summed: u64,
+    /// The seal after the newest row, as it is stored; none of a record without rows.
+    pub seal: Option<Seal>,
+    /// Whether the rows are those of a seal that was printed; `None` where none was given.
+    pub sealed: Option<bool>,
     /// What is wrong; empty when all is well. At most [`TOLD`] of it.
     pub differences: Vec<Difference>,
     /// What else is wrong, counted only.
@@ -47,7 +48,7 @@ pub const TOLD: usize = 1000;
 /// How thoroughly a record is checked.
 #[derive(Clone, Copy)]
 pub(super) enum Depth<'a> {
-    /// Everything that is stored: pages, what points where, every row against its sum.
+    /// Everything that is stored: pages, every row against its seal, what follows from the rows.
     Stored,
     /// That, and every verdict is computed again.
     Judged(Judge<'a>),
@@ -66,7 +67,13 @@ pub struct Difference {
 
 impl Verified {
     pub(super) fn add(&mut self, row: Option<Seq>, what: impl Into<String>) {
-        self.push(Difference { table: None, row, what: what.into() });
+        let what = what.into();
+        let told = self.differences.iter_mut().find(|one| row.is_some() && one.row == row);
+        match told {
+            // A row that is not as it was stored is told once, with what else is known of it.
+            Some(told) if told.what == CHANGED => told.what = format!("{CHANGED}: {what}"),
+            Some(_) | None => self.push(Difference { table: None, row, what }),
+        }
     }
 
     /// Of a table, where no row is known.
@@ -86,44 +93,60 @@ impl Verified {
 
 /// Where the record ended at one moment: up to there it is looked at, whatever is added meanwhile.
 struct Until {
-    /// The newest row, and the newest line of the feed.
     end: End,
-    /// What the counters said of it; `None` where they are missing.
-    counted: Option<Counted>,
-    stored: Stored,
+    /// The sentence where the counters say otherwise.
+    counters: Option<SetAside>,
+    /// What is open and not found so, or the other way round.
+    not_pending: Vec<Seq>,
 }
 
 impl Until {
     fn now(book: Book<'_>) -> Read<Self> {
-        let (end, _) = End::read(book)?;
-        Ok(Self { end, counted: Counted::read(book)?, stored: Stored::read(book, end.sums)? })
+        let (end, counters) = End::read(book)?;
+        let differs = Differs::look(book.conn, end.last)?;
+        let not_pending = differs.iter().flat_map(Differs::facts).collect();
+        Ok(Self { end, counters, not_pending })
     }
 }
 
-/// Checks everything, as far as `depth` says. What is held in memory meanwhile is one large job or some
-/// small ones, and a few bytes for each block of rows. The record may grow: what is checked is what
-/// it held when its pages had been looked at.
+/// Checks everything, as far as `depth` says, and whether the rows are those of a printed seal. What is held
+/// in memory meanwhile is one large job or some small ones. The record may grow: what is checked is what it
+/// held when its pages had been looked at.
 pub(super) fn verify(
     pieces: Pieces<'_>,
-    depth: Depth<'_>,
+    (depth, sealed): (Depth<'_>, Option<&Seal>),
     progress: &Progress,
 ) -> Result<Verified, StoreError> {
     let judged = matches!(depth, Depth::Judged(_));
     let mut found = Verified { judged, ..Verified::default() };
     progress.begin(Step::File, 0);
-    whole::file(pieces, &mut found)?;
+    pieces.moment(|book| whole::pages(book, &mut found))?;
     if !found.differences.is_empty() {
         // In a damaged file every further question would only repeat the damage.
         return Ok(found);
     }
     let until = pieces.moment(Until::now)?;
-    stray::strays(pieces, &mut found)?;
-    count::counting(pieces, &until, &mut found)?;
+    if let Some(SetAside { why, .. }) = &until.counters {
+        let what = why.rsplit_once("row 1: ").map_or(why.as_str(), |(_, what)| what);
+        found.add_of("counter", None, what);
+    }
+    for fact in &until.not_pending {
+        found.add_of("pending", Some(*fact), "it is open and not found so, or the other way round");
+    }
+    found.seal = until.end.seal();
+    progress.begin(Step::Rows, until.end.last.0);
+    blocks::all(pieces, (&until, sealed), (&mut found, progress))?;
     pieces.moment(|book| whole::texts(book, &mut found))?;
-    progress.begin(Step::Rows, found.rows);
-    rows(pieces, depth, &until, (&mut found, progress))?;
+    pieces.moment(|book| whole::details(book, &mut found))?;
+    if let Depth::Judged(judge) = depth {
+        jobs(pieces, judge, (&until, &mut found))?;
+    }
     pieces.moment(|book| {
-        whole::name_tables(book, &mut found);
+        for difference in &mut found.differences {
+            if let (None, Some(row)) = (&difference.table, difference.row) {
+                difference.table = Some(book.table_of(row).to_owned());
+            }
+        }
         Ok(())
     })?;
     answers::verify(pieces, |row| {
@@ -135,120 +158,32 @@ pub(super) fn verify(
     Ok(found)
 }
 
-/// The sums over what was read so far, and whether something could not be read.
-struct Summing<'a> {
-    again: Again,
-    damaged: bool,
-    last: Seq,
-    progress: &'a Progress,
-    found: &'a mut Verified,
-}
-
-impl Summing<'_> {
-    /// Takes a row in, as far as it was there at the beginning.
-    fn take(&mut self, row: &Row) -> Result<(), StoreError> {
-        if row.seq > self.last {
+/// Lives each job through again.
+fn jobs(
+    pieces: Pieces<'_>,
+    judge: Judge<'_>,
+    (until, found): (&Until, &mut Verified),
+) -> Result<(), StoreError> {
+    let sql = "SELECT seq FROM fact WHERE kind = 'job-opened' ORDER BY seq";
+    let all = pieces.moment(|book| book.select(sql, [], |row| Ok(seq(row.get(0)?))))?;
+    let mut all = all.into_iter();
+    loop {
+        let read = pieces.some(&mut all, Book::job_rows)?;
+        if read.is_empty() {
             return Ok(());
         }
-        self.progress.at(self.again.rows);
-        let damaged = |what| StoreError::Damaged { row: row.seq, what };
-        self.again.take(row).map_err(damaged)
-    }
-
-    /// What cannot be read is told, and the rest is looked at all the same.
-    fn noted(&mut self, result: Read<()>) -> Read<()> {
-        let Err(error) = result else { return Ok(()) };
-        self.damaged = true;
-        damage(error, self.found)
-    }
-
-    fn read(&mut self, row: Read<Row>) -> Read<()> {
-        let summed = row.and_then(|row| self.take(&row));
-        self.noted(summed)
-    }
-}
-
-/// Reads every row back, sums them up, and lives each job through again.
-fn rows(
-    pieces: Pieces<'_>,
-    depth: Depth<'_>,
-    until: &Until,
-    (found, progress): (&mut Verified, &Progress),
-) -> Result<(), StoreError> {
-    let last = until.end.last;
-    let mut sum = Summing { again: Again::default(), damaged: false, last, progress, found };
-    loose(pieces, &mut sum)?;
-    let jobs = pieces.moment(|book| numbers(book, "SELECT seq FROM job ORDER BY seq", []))?;
-    let mut jobs = jobs.into_iter();
-    loop {
-        let read = pieces.some(&mut jobs, Book::job_rows)?;
-        if read.is_empty() {
-            break;
-        }
         for rows in read {
-            let rows = rows.and_then(|mut rows| {
-                rows.retain(|row| row.seq <= last);
-                rows.iter().try_for_each(|row| sum.take(row))?;
-                Ok(rows)
-            });
-            match (rows, depth) {
-                (Ok(rows), Depth::Judged(judge)) => replay(&rows, judge, sum.found),
-                (Ok(_), Depth::Stored) => {}
-                (Err(error), _) => sum.noted(Err(error))?,
+            match rows {
+                Ok(mut rows) => {
+                    rows.retain(|row| row.seq <= until.end.last);
+                    replay(&rows, judge, found);
+                }
+                // What cannot be read is told, and the rest is looked at all the same.
+                Err(StoreError::Damaged { row, what }) => found.add(Some(row), what),
+                Err(error) => return Err(error),
             }
         }
     }
-    let Summing { again, damaged, found, .. } = sum;
-    if damaged {
-        // Without the rows that cannot be read, no sum can be right.
-        return Ok(());
-    }
-    found.summed = again.rows;
-    for off in again.compared(&until.stored) {
-        match off {
-            Off::Row(row) => found.add(Some(row), "it is not as it was stored"),
-            Off::Among(first, last) => {
-                let which = format!("something in the rows {first} to {last}, or their sum,");
-                found.add(None, format!("{which} is not as it was stored"));
-            }
-        }
-    }
-    Ok(())
-}
-
-/// Reads back what belongs to no job, alerts and files of any job among it.
-fn loose(pieces: Pieces<'_>, sum: &mut Summing<'_>) -> Read<()> {
-    pieces.readings(|book, short, span| match short {
-        0 => book.each_stray_reading(span, &mut |row| sum.read(row)),
-        _ => Ok(()),
-    })?;
-    for of in LOOSE {
-        pieces.spans((of.0, "seq"), |book, span| {
-            book.each_loose(of, span, &mut |row| sum.read(row))
-        })?;
-    }
-    let sql = "SELECT DISTINCT job FROM step WHERE kind = 'job-reopened' AND job IS NOT NULL";
-    let reopened = pieces.moment(|book| numbers(book, sql, []))?;
-    pieces.each(reopened, |book, job| {
-        book.each_reopened(Which("job = ?1", int(job)), &mut |row| sum.read(row))
-    })
-}
-
-/// A damaged row is a finding; a database that cannot be read is an error.
-fn damage(error: StoreError, found: &mut Verified) -> Result<(), StoreError> {
-    let StoreError::Damaged { row, what } = error else { return Err(error) };
-    found.add(Some(row), what);
-    Ok(())
-}
-
-fn numbers(
-    book: Book<'_>,
-    sql: &str,
-    values: impl rusqlite::Params,
-) -> Result<Vec<Seq>, StoreError> {
-    let mut statement = book.conn.prepare_cached(sql)?;
-    let rows = statement.query_map(values, |row| row.get(0).map(seq))?;
-    Ok(rows.collect::<Result<_, _>>()?)
 }
 
 /// Lives one job through again, and judges where it was judged.

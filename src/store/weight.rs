@@ -21,8 +21,8 @@ pub(super) fn warning(conn: &Connection) -> Option<String> {
     if fits(rows.max(0).cast_unsigned(), limit) {
         return None;
     }
-    let sql = "SELECT j.name, count(*) FROM job j JOIN reading r ON r.short = j.short
-               WHERE j.closed_by IS NULL GROUP BY j.seq ORDER BY 2 DESC";
+    let sql = "SELECT j.key, count(*) FROM pending p JOIN fact j ON j.seq = p.fact
+               JOIN reading r ON r.job = j.seq WHERE p.kind = 'job-opened' GROUP BY j.seq ORDER BY 2 DESC";
     let mut statement = conn.prepare(sql).ok()?;
     let found = statement
         .query_map([], |row| Ok((row.get::<_, String>(0)?, row.get::<_, i64>(1)?.cast_unsigned())));

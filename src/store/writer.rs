@@ -1,7 +1,7 @@
 //! The one writer of the record.
 
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, mpsc};
 use std::time::Duration;
 
 use rusqlite::{Connection, OpenFlags, OptionalExtension, TransactionBehavior};
@@ -13,21 +13,27 @@ use super::mover::Log;
 use super::newest::{Mark, Newest};
 use super::owner::Owner;
 use super::read::{Book, ParsePlan, SetAside, Shared, parse_pinned};
+use super::seals::{Ink, Seals};
 use super::write::{Pen, faulty, seq};
 use super::{
-    Answer, Answered, CommitError, FeedOrigin, FeedRecord, StoreError, answers, begin, caller,
-    feed, holder, look, mover, schema, sums, weight,
+    Answer, Answered, CommitError, FeedOrigin, FeedRecord, Seal, StoreError, answers, begin,
+    caller, feed, holder, look, mover, pending, schema, weight,
 };
 use bench::event::StorageNews;
 use bench::row::Piece;
 use bench::{Row, Seq};
+use quantity::hexadecimal;
 
 /// How long one try waits for somebody else's lock.
 const BUSY: Duration = Duration::from_millis(100);
 /// Pages of 4 KiB that the log gets at the start, so that commits need not enlarge the file.
 const LOG_PAGES: usize = 256;
-/// So many rows are worth a thread of their own for their sums.
+/// So many rows are worth a thread of their own for their seals.
 const BESIDE: usize = 1000;
+
+/// Whether a job has a name, in whichever letter case.
+const IS_NAMED: &str =
+    "SELECT seq FROM fact WHERE kind = 'job-opened' AND key = ?1 COLLATE NOCASE LIMIT 1";
 
 /// The open record. It belongs to one thread; there is one in a state folder.
 pub struct Store {
@@ -126,10 +132,12 @@ impl Store {
         let log = Identity::of(&folder::beside(&path, "-wal"))?;
         let shared = Shared::new(parse);
         let book = Book { conn: &conn, shared: &shared };
+        let not_pending = pending_made_sure(&conn)?;
         if let Some(heavy) = weight::warning(&conn) {
             tracing::error!("{heavy}");
         }
         let (end, mut back) = read_back(book)?;
+        back.set_aside.extend(not_pending);
         let feed_origin = FeedOrigin::made_sure(&conn)?;
         let files = vec![database, log];
         let mut store =
@@ -163,10 +171,10 @@ impl Store {
         if !self.in_place() {
             return Err(CommitError::Replaced);
         }
-        self.end = end;
         if let Some(row) = rows.last() {
             self.newest.note(Mark { last: row.seq, feed: end.feed, wall: row.at.wall });
         }
+        self.end = end;
         self.log.grew();
         if self.log.is_too_long() {
             // It is tried again after more of them; the rows of this commit are on disk already.
@@ -199,17 +207,11 @@ impl Store {
 
     fn write(&mut self, rows: &[Row], answers: &[Answer]) -> rusqlite::Result<End> {
         let last = rows.last().map_or(self.end.last, |row| row.seq);
-        let mut sums = self.end.sums;
         self.end_what_is_left()?;
         let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
-        let mut pen = Pen::new(&tx, self.end.feed, true);
-        let numbers = written(&mut pen, rows)?;
-        for (row, number) in rows.iter().zip(numbers) {
-            sums.take_number(&tx, row.seq, number)?;
-        }
-        let feed = pen.feed;
-        drop(pen);
-        let end = End { last, feed, sums };
+        let pen = Pen::new(&tx, self.end.feed, true);
+        let (feed, seals) = written(pen, rows, self.end.seals.clone())?;
+        let mut end = End { last, feed, seals };
         end.write(&tx)?;
         for answer in answers {
             answers::keep(&tx, answer)?;
@@ -222,6 +224,12 @@ impl Store {
         }
         tx.commit()?;
         Ok(end)
+    }
+
+    /// The seal after the newest row that was acknowledged; none of a record without rows.
+    #[must_use]
+    pub fn seal(&self) -> Option<Seal> {
+        self.end.seal()
     }
 
     /// Takes back a transaction that was broken off and could not be taken back then. As long as it is
@@ -343,9 +351,7 @@ impl Store {
     /// # Errors
     /// The database cannot be read.
     pub fn name_used(&self, name: &str) -> Result<bool, StoreError> {
-        Ok(self
-            .one::<i64>("SELECT seq FROM job WHERE name = ?1 COLLATE NOCASE LIMIT 1", [name])?
-            .is_some())
+        Ok(self.one::<i64>(IS_NAMED, [name])?.is_some())
     }
 
     /// The number of a closed job; its name may be in another letter case where no other job has it.
@@ -353,8 +359,8 @@ impl Store {
     /// # Errors
     /// The database cannot be read.
     pub fn closed_job(&self, name: &str) -> Result<Option<Seq>, StoreError> {
-        let sql = "SELECT seq, name = ?1, closed_by IS NOT NULL FROM job
-                   WHERE name = ?1 COLLATE NOCASE ORDER BY 2 DESC LIMIT 2";
+        let sql = "SELECT seq, key = ?1, seq NOT IN (SELECT fact FROM pending WHERE kind = 'job-opened') FROM fact
+            WHERE kind = 'job-opened' AND key = ?1 COLLATE NOCASE ORDER BY 2 DESC LIMIT 2";
         let mut statement = self.conn.prepare_cached(sql)?;
         let found = statement
             .query_map([name], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
@@ -423,19 +429,26 @@ impl Store {
     /// # Errors
     /// The database cannot be read.
     pub fn damaged_plan(&self, text: &str) -> Result<Option<SetAside>, StoreError> {
-        let sql = "SELECT id, (SELECT group_concat(name, ', ') FROM job j WHERE j.plan = p.id)
-            FROM plan p WHERE digest = ?1 AND CAST(text AS BLOB) <> CAST(?2 AS BLOB) LIMIT 1";
-        let mut statement = self.conn.prepare_cached(sql)?;
+        let sql = "SELECT CAST(?2 AS BLOB) <> CAST(text AS BLOB) FROM pinned WHERE digest = ?1";
         let digest = blake3::hash(text.as_bytes());
-        let found = statement.query_row((digest.as_bytes(), text), |row| {
-            let jobs = row.get_ref(1)?.as_bytes_or_null()?.unwrap_or_default();
-            Ok((row.get::<_, i64>(0)?, String::from_utf8_lossy(jobs).into_owned()))
-        });
-        Ok(found.optional()?.map(|(id, jobs)| {
-            let what = "its text is not the one that it was stored with";
-            let why = format!("the record is damaged: plan, row {id}: {what}");
-            SetAside { what: Piece::PlanOf(jobs), why }
-        }))
+        if self.one(sql, (digest.as_bytes(), text))? != Some(true) {
+            return Ok(None);
+        }
+        let mut jobs = Vec::new();
+        let sql = "SELECT key, body FROM fact WHERE kind = 'job-opened' ORDER BY seq";
+        let mut statement = self.conn.prepare_cached(sql)?;
+        let mut rows = statement.query([])?;
+        let digest = hexadecimal(digest.as_bytes());
+        while let Some(row) = rows.next()? {
+            if let (Ok(key), Ok(body)) = (row.get::<_, String>(0), row.get::<_, String>(1))
+                && body.contains(&digest)
+            {
+                jobs.push(key);
+            }
+        }
+        let why = "the record is damaged: pinned: the text of a plan is not the one that it was stored with";
+        let (what, why) = (Piece::PlanOf(jobs.join(", ")), why.to_owned());
+        Ok(Some(SetAside { what, why }))
     }
 
     /// Limits the database to its present size: the stand-in of the tests for a full disk.
@@ -470,22 +483,53 @@ impl Store {
     }
 }
 
-/// Writes rows; the numbers of their sums, which of many are made beside it.
-fn written(pen: &mut Pen<'_>, rows: &[Row]) -> rusqlite::Result<Vec<u64>> {
-    let mut write = || pen.rows(rows);
-    let numbers = if rows.len() < BESIDE {
-        write()?;
-        sums::numbers(rows)
-    } else {
-        let (done, numbers) = std::thread::scope(|scope| {
-            let numbers = scope.spawn(|| sums::numbers(rows));
-            (write(), numbers.join())
+/// Writes rows and seals them, many beside the writing. Gives the newest line of the feed, and the seals.
+fn written<'a>(
+    mut pen: Pen<'a>,
+    rows: &'a [Row],
+    mut seals: Seals,
+) -> rusqlite::Result<(u64, Seals)> {
+    if rows.len() < BESIDE {
+        pen.rows(rows)?;
+        seals.take(&pen.ink);
+        return Ok((pen.feed, seals));
+    }
+    let (give, given) = mpsc::channel();
+    let mut pen = pen.giving(give);
+    std::thread::scope(|scope| {
+        let sealing = scope.spawn(move || {
+            let mut ink = Ink::default();
+            for given in given {
+                given.seal(&mut seals, &mut ink);
+            }
+            seals
         });
+        let done = pen.rows(rows);
+        let feed = pen.feed;
+        // The thread ends when nobody gives it anything any more.
+        drop(pen);
+        let sealed = sealing.join();
         done?;
-        // A thread that died has not made them.
-        numbers.unwrap_or_else(|_| sums::numbers(rows))
+        let died = |_| faulty("the rows could not be sealed".to_owned());
+        Ok((feed, sealed.map_err(died)?))
+    })
+}
+
+/// Makes sure that what is open is found as the facts say it is; the sentence where it was not.
+fn pending_made_sure(conn: &Connection) -> Result<Option<SetAside>, StoreError> {
+    let Some(differs) = pending::Differs::look(conn, Seq(i64::MAX.cast_unsigned()))? else {
+        return Ok(None);
     };
-    numbers.map_err(faulty)
+    match differs.mend(conn) {
+        Ok(()) => {}
+        Err(error) if super::error::is_without_room(&error) => {}
+        Err(error) => return Err(error.into()),
+    }
+    let place = "pending";
+    let why = format!(
+        "the record is damaged: {place}: what is open was not as the facts say, and was made anew from them"
+    );
+    Ok(Some(SetAside { what: Piece::Place(place.to_owned()), why }))
 }
 
 /// Where the record ends, and what a bench is rebuilt from.
@@ -505,7 +549,6 @@ fn prepare(conn: &mut Connection) -> Result<(), StoreError> {
     schema::is_record(conn)?;
     conn.pragma_update(None, "journal_mode", "WAL")?;
     conn.pragma_update(None, "synchronous", "FULL")?;
-    conn.pragma_update(None, "foreign_keys", true)?;
     conn.pragma_update(None, "wal_autocheckpoint", 0)?;
     conn.pragma_update(None, "journal_size_limit", 4 << 20)?;
     schema::make(conn)?;

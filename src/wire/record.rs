@@ -207,8 +207,12 @@ pub(crate) struct VerifyLine<'a> {
     verdicts: u64,
     /// How many verdicts are of an older version of the arithmetic and were not computed again.
     older: u64,
-    /// How many rows had their sums compared.
+    /// How many rows were held against their seals.
     summed: u64,
+    /// The seal after the newest row, as `tenths verify --seal` takes it; `null` of a record without rows.
+    seal: Option<String>,
+    /// Whether the rows are those that the seal was printed with which `--seal` gave; `null` without it.
+    sealed: Option<bool>,
     /// What differs from what was stored; empty where nothing does.
     differences: Vec<Different<'a>>,
     /// How many further differences there are.
@@ -223,7 +227,9 @@ pub fn verify_line(found: &Verified) -> String {
         rows: found.rows,
         verdicts: found.verdicts,
         older: found.older,
-        summed: found.summed,
+        summed: found.rows,
+        seal: found.seal.map(|seal| seal.to_string()),
+        sealed: found.sealed,
         differences: different(found),
         more: found.more,
     })
@@ -245,7 +251,8 @@ mod tests {
             rows: 120,
             verdicts: 7,
             older: 2,
-            summed: 100,
+            seal: "120 00112233445566778899aabbccddeeff".parse().ok(),
+            sealed: Some(true),
             differences: vec![Difference {
                 table: Some("verdict".to_owned()),
                 row: Some(Seq(50)),
@@ -260,7 +267,7 @@ mod tests {
         );
         assert_eq!(
             verify_line(&found),
-            r#"{"schema":"verify/1","rows":120,"verdicts":7,"older":2,"summed":100,"differences":[{"table":"verdict","row":50,"text":"computed again, it differs in value"}],"more":3}"#
+            r#"{"schema":"verify/1","rows":120,"verdicts":7,"older":2,"summed":120,"seal":"120-0011-2233-4455-6677-8899-aabb-ccdd-eeff","sealed":true,"differences":[{"table":"verdict","row":50,"text":"computed again, it differs in value"}],"more":3}"#
         );
     }
 }

@@ -240,6 +240,9 @@ pub struct StorageStatus {
     /// When the record began, if there was none when the service started.
     #[serde(default)]
     pub begun: Option<String>,
+    /// The seal after its newest row, as `tenths verify --seal` takes it; `null` where it has none.
+    #[serde(default)]
+    pub seal: Option<String>,
 }
 
 quantity::worded! {
@@ -314,6 +317,7 @@ mod tests {
                 wal_bytes: 0,
                 free_bytes: 1_000_000,
                 begun: None,
+                seal: Some("7-a7".to_owned()),
             },
             set_aside: vec![SetAsideStatus {
                 kind: AsideKind::Job,
@@ -334,7 +338,7 @@ mod tests {
             r#""calibration_due":"2027-04-01T00:00:00.000Z"}],"#,
             r#""drops":[{"name":"height-logger","state":"absent","files":1,"rows":9,"refused":0,"waiting":[]}],"#,
             r#""storage":{"state":"fine","why":null,"database":"/var/lib/tenths/tenths.db","wal_bytes":0,"#,
-            r#""free_bytes":1000000,"begun":null},"alerts_open":1,"set_aside":[{"kind":"job","what":"J-7","text":"J-7 is set aside"}],"reload_refused":null}"#,
+            r#""free_bytes":1000000,"begun":null,"seal":"7-a7"},"alerts_open":1,"set_aside":[{"kind":"job","what":"J-7","text":"J-7 is set aside"}],"reload_refused":null}"#,
         );
         let line = status_line(&status);
         assert_eq!(line, expected);

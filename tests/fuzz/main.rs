@@ -7,4 +7,5 @@ mod files;
 mod gauges;
 mod grammar;
 mod mutate;
+mod seals;
 mod wire;

@@ -80,22 +80,23 @@ fn a_damaged_record_is_copied_under_a_name_that_says_so_and_the_command_fails() 
     let whole = fs::read(&path).unwrap();
     copied_as_damaged(&bench, "nothing");
     for sql in [
-        "UPDATE plan SET text = replace(text, 'measures', 'meazures')",
-        "UPDATE plan SET digest = x'00'",
-        "UPDATE attempt SET reason = 'grnd'",
-        "PRAGMA foreign_keys = OFF; UPDATE attempt SET pin = 99",
+        "UPDATE pinned SET text = replace(text, 'measures', 'meazures')",
+        "UPDATE pinned SET digest = x'00' WHERE text LIKE '%measures =%'",
+        "UPDATE fact SET body = replace(body, '\"reason\":\"first\"', '\"reason\":\"grnd\"')",
+        "DELETE FROM pinned",
         "UPDATE form SET unit = 'ell'",
         "UPDATE reading SET number = number + 1 WHERE nth = 5",
         "UPDATE reading SET as_sent = 'x' WHERE nth = 6",
         "DELETE FROM reading WHERE nth = 6",
-        "UPDATE verdict SET word = 'conforns'",
-        "UPDATE verdict SET body = replace(body, '\"value\"', '\"valve\"')",
-        "UPDATE step SET body = replace(body, 'came in', 'came in clean') WHERE kind = 'noted'",
+        "UPDATE fact SET key = 'conforns' WHERE kind = 'verdict'",
+        "UPDATE fact SET body = replace(body, '\"value\"', '\"valve\"') WHERE kind = 'verdict'",
+        "UPDATE fact SET body = replace(body, 'came in', 'came in clean') WHERE kind = 'noted'",
         "UPDATE counter SET last = last - 3",
-        "UPDATE sum SET plain = plain + 1",
-        "UPDATE counter SET plain = plain + 1",
-        "DELETE FROM feed WHERE seq = 2",
-        "DROP INDEX attempt_job",
+        "UPDATE seal SET tags = x''",
+        "UPDATE counter SET head = zeroblob(32)",
+        "UPDATE fact SET line = NULL WHERE line = 2",
+        "DELETE FROM pending",
+        "DROP INDEX fact_job",
     ] {
         fs::write(&path, &whole).unwrap();
         change(&path, sql);

@@ -62,6 +62,7 @@ mod scanner;
 mod scenarios;
 mod schemas;
 mod scripts;
+mod seals;
 mod seat;
 mod seated;
 mod sheet;

@@ -86,7 +86,7 @@ fn damaged(jobs: &[&str]) -> (String, Vec<(String, String)>) {
     }
     bench.stop();
     let file = rusqlite::Connection::open(bench.path("state/tenths.db")).unwrap();
-    let sql = "UPDATE pin SET body = replace(body, '\"rule\"', '\"rual\"')";
+    let sql = "UPDATE pinned SET text = replace(text, '\"rule\"', '\"rual\"')";
     file.execute_batch(sql).unwrap();
     file.close().unwrap();
     bench.start();

@@ -1,6 +1,7 @@
 //! Rows: what is stored, and the only thing that changes a bench.
 
 mod alert;
+mod began;
 
 use std::sync::Arc;
 
@@ -17,6 +18,7 @@ use crate::setup::GaugeSetup;
 use judgement::Rule;
 
 pub use self::alert::{Alert, AlertKind, Device, Ends, Heard, Level, Nature, Of, Piece, Subject};
+pub use self::began::AttemptBegan;
 
 no_numbers!(
     AttemptReason,
@@ -222,7 +224,8 @@ facts! {
     }
 }
 
-/// A job as it was opened. It is stored with the text of its plan, `P` being that text then.
+/// A job as it was opened. It is handed on with the text of its plan, `P` being that text then; the record
+/// keeps the text once for many jobs, and `P` is its digest.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct JobOpened<P = Arc<PinnedPlan>> {
@@ -254,28 +257,6 @@ quantity::worded! {
         Cleaned = "cleaned",
         /// The same metal: tries are combined.
         Again = "again",
-    }
-}
-
-stored! {
-    /// The beginning of an attempt, with all that its verdict must be reproducible from.
-    #[derive(Debug, Clone, PartialEq)]
-    pub struct AttemptBegan {
-        /// The job.
-        pub job: Seq,
-        /// The check.
-        pub check: CheckAt,
-        /// 1 for the first attempt at this check, 2 for the second …
-        pub number: u32,
-        /// Why it was made.
-        pub reason: AttemptReason,
-        /// Whether metal was taken off right before it. One with the reason `ground` that was not said by
-        /// a person joins the state of the metal that a grind left.
-        pub grinds: bool,
-        /// The gauge set-up, rule and engine it is judged with.
-        pub pin: Arc<Pin>,
-        /// A remark: which face was down, machine, chuck, last dress.
-        pub remark: Option<String>,
     }
 }
 
@@ -410,14 +391,23 @@ impl State {
     }
 }
 
+impl<P> JobOpened<P> {
+    /// The same with something else in the place of the plan.
+    pub fn with_plan<Q>(&self, plan: Q) -> JobOpened<Q> {
+        let (name, plan_name) = (self.name.clone(), self.plan_name.clone());
+        let (serial, customer) = (self.serial.clone(), self.customer.clone());
+        JobOpened { name, plan_name, plan, serial, customer, rule: self.rule }
+    }
+}
+
 impl JobOpened {
     /// Reads its stored form.
     fn read<'de, D: Deserializer<'de>>(from: D, parse: ParsePlan) -> Result<Arc<Self>, D::Error> {
-        let JobOpened { name, plan_name, plan, serial, customer, rule } =
-            JobOpened::<String>::deserialize(from)?;
+        let opened = JobOpened::<String>::deserialize(from)?;
         let unread = |why| de::Error::custom(format!("its plan cannot be read: {why}"));
-        let plan = PinnedPlan { plan: parse(&plan).map_err(unread)?, text: plan };
-        Ok(Arc::new(Self { name, plan_name, plan: Arc::new(plan), serial, customer, rule }))
+        let plan = parse(&opened.plan).map_err(unread)?;
+        let plan = PinnedPlan { plan, text: opened.plan.clone() };
+        Ok(Arc::new(opened.with_plan(Arc::new(plan))))
     }
 }
 

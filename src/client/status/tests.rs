@@ -65,6 +65,7 @@ fn status() -> Status {
             wal_bytes: 0,
             free_bytes: 3_250_000_000,
             begun: None,
+            seal: None,
         },
         set_aside: Vec::new(),
         alerts_open: 0,

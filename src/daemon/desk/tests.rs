@@ -147,6 +147,10 @@ impl Record for StandIn {
         Ok(ReadBack { rows, last, feed, set_aside: Vec::new(), news: Vec::new() })
     }
 
+    fn seal(&self) -> Option<store::Seal> {
+        None
+    }
+
     fn damaged_plan(&mut self, _text: &str) -> Asked<Option<SetAside>> {
         Ok(None)
     }

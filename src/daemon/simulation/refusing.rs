@@ -271,6 +271,10 @@ impl Record for Refusing {
         self.kept.read_back()
     }
 
+    fn seal(&self) -> Option<store::Seal> {
+        self.kept.seal()
+    }
+
     fn damaged_plan(&mut self, text: &str) -> Asked<Option<SetAside>> {
         self.strike()?;
         self.kept.damaged_plan(text)

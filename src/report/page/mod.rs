@@ -40,6 +40,8 @@ pub struct ReportFacts<'a> {
     pub unit: Unit,
     /// The zone that times are told in.
     pub zone: &'a TimeZone,
+    /// A seal of the record, as `tenths verify --seal` takes it; none on a page that is handed on.
+    pub seal: Option<String>,
 }
 
 /// The whole page.
@@ -56,13 +58,14 @@ pub fn report_page(facts: &ReportFacts<'_>) -> String {
                 title { "Report of " (text::shown(model.name())) }
                 style { (PreEscaped(STYLE)) }
             }
-            body { (body(&model, facts.earlier)) }
+            body { (body(&model, facts)) }
         }
     };
     page.into_string()
 }
 
-fn body(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
+fn body(model: &Model<'_>, facts: &ReportFacts<'_>) -> Markup {
+    let earlier = facts.earlier;
     html! {
         header {
             p.kind { "Measuring report" }
@@ -80,6 +83,11 @@ fn body(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {
             (notes::not_measured(model))
             (table::annex(model))
         }
-        footer { p { "Job " (free(model.name())) ". Every figure here is in the record with its readings; whoever holds the record can work it out again." } }
+        footer {
+            p { "Job " (free(model.name())) ". Every figure here is in the record with its readings; whoever holds the record can work it out again." }
+            @if let Some(seal) = &facts.seal {
+                p { "Seal of the record: " span.seal { (seal) } ". With it whoever holds the record can show later that nothing in it up to here was changed since this page was made (tenths verify --seal)." }
+            }
+        }
     }
 }

@@ -2,144 +2,93 @@
 
 use std::sync::Arc;
 
-use super::find::{Scope, list_of};
-use super::{Found, Where, by_number, collect, known};
-use crate::read::{self, Book, SqlRow};
-use crate::write::{int, seq};
-use crate::{AlertRecord, AlertStage, Filter, body, caller};
-use bench::Seq;
-use bench::row::{Level, Subject};
-use quantity::{Name, Wall};
-
-const ALERTS: &str = "SELECT t.seq, t.wall, t.level, t.kind, t.job, t.attempt, t.about, t.position, t.text, t.job AS job_seq";
+use super::find::Scope;
+use super::{Found, Where, by_number, collect, known, other_than};
+use crate::read::Book;
+use crate::write::int;
+use crate::{AlertRecord, AlertStage, Filter, caller, fact};
+use bench::row::{Alert, Body, Subject};
+use bench::{Row, Seq};
+use quantity::Name;
 
 /// Whether it came with a job from elsewhere: there is nothing to see to here.
-const CAME_ALONG: &str = "coalesce((SELECT r.last FROM import_run r WHERE r.first <= t.seq
-    ORDER BY r.first DESC LIMIT 1), 0) >= t.seq";
+const CAME_ALONG: &str = "coalesce((SELECT r.last FROM import_run r WHERE r.first <= ?1
+    ORDER BY r.first DESC LIMIT 1), 0) >= ?1";
+
+const IS_PENDING: &str =
+    "EXISTS (SELECT 1 FROM pending p WHERE p.kind = 'alert-raised' AND p.fact = t.seq)";
 
 /// Alerts, oldest first, cleared ones included.
 pub(crate) fn alerts(book: Book<'_>, filter: &Filter) -> Found<Vec<AlertRecord>> {
     let mut sought = Where::default();
-    Scope::of(book, filter)?.narrow(&mut sought);
+    sought.plain("t.kind = 'alert-raised'");
+    let scope = Scope::of(book, filter)?;
+    scope.narrow_jobs("t.job", &mut sought);
     if let Some(gauge) = &filter.gauge {
-        let gauge = Name::new(gauge).map(|gauge| body::subject_text(&Subject::Gauge(gauge)));
-        sought.and("t.about = ?", gauge.unwrap_or_default());
-    }
-    if let Some(level) = filter.level {
-        sought.plain(format!("t.level IN ({})", this_or_louder(level)));
-    }
-    if let Some(kind) = filter.kind {
-        sought.and("t.kind = ?", kind.text().to_owned());
+        let gauge = Name::new(gauge).map(|gauge| fact::subject_text(&Subject::Gauge(gauge)));
+        sought.and("t.key = ?", gauge.unwrap_or_default());
     }
     match filter.stage {
         None => {}
-        Some(AlertStage::Cleared) => sought.plain("t.cleared_by IS NOT NULL"),
-        Some(AlertStage::Seen) => sought.plain(format!("t.cleared_by IS NULL AND {}", seen())),
-        Some(AlertStage::Open) => sought.plain(format!("t.cleared_by IS NULL AND NOT {}", seen())),
+        Some(AlertStage::Cleared) => sought.plain(format!("NOT {IS_PENDING}")),
+        Some(_) => sought.plain("t.seq IN (SELECT fact FROM pending WHERE kind = 'alert-raised')"),
     }
     sought.times("t.wall", filter);
     sought.page(filter);
-    let mut found = collect(book, (&select(), &sought), filter, |row| record(book, row))?;
-    steps(book, None, &mut found)?;
-    Ok(found)
-}
-
-fn select() -> String {
-    format!("{ALERTS}, {CAME_ALONG} AS came_along FROM alert t")
-}
-
-fn seen() -> String {
-    let step = "EXISTS (SELECT 1 FROM alert_step s WHERE s.alert = t.seq AND s.what = 'seen')";
-    format!("({step} OR {CAME_ALONG})")
-}
-
-fn this_or_louder(level: Level) -> String {
-    let all = [Level::Log, Level::Note, Level::Interrupt];
-    let words = all.into_iter().filter(|one| *one >= level).map(|one| format!("'{}'", one.text()));
-    words.collect::<Vec<_>>().join(", ")
+    let is_sought = |alert: &Alert| {
+        filter.level.is_none_or(|level| alert.level >= level)
+            && filter.kind.is_none_or(|kind| alert.kind == kind)
+    };
+    collect(book, &sought, filter, |row| {
+        let Body::AlertRaised(alert) = &row.body else { return Err(other_than(&row, "alert")) };
+        if !is_sought(alert) || !scope.has(book, alert.attempt)? {
+            return Ok(None);
+        }
+        let record = record(book, row.seq, (&row, alert), Seq(i64::MAX.cast_unsigned()))?;
+        Ok(filter.stage.is_none_or(|stage| record.stage() == stage).then_some(record))
+    })
 }
 
 /// One alert as it was when a row of the record was written.
-pub(crate) fn alert_as_of(book: Book<'_>, id: Seq, row: Seq) -> Found<Option<AlertRecord>> {
+pub(crate) fn alert_as_of(book: Book<'_>, id: Seq, then: Seq) -> Found<Option<AlertRecord>> {
     let mut sought = Where::default();
     sought.and("t.seq = ?", int(id));
-    let mut found = collect(book, (&select(), &sought), &by_number(), |row| record(book, row))?;
-    steps(book, Some(row), &mut found)?;
-    Ok(found.pop())
+    let found = collect(book, &sought, &by_number(), |row| {
+        let Body::AlertRaised(alert) = &row.body else { return Err(other_than(&row, "alert")) };
+        record(book, row.seq, (&row, alert), then).map(Some)
+    });
+    Ok(found?.pop())
 }
 
-fn record(book: Book<'_>, row: &SqlRow<'_>) -> Found<AlertRecord> {
-    let id = seq(row.get(0)?);
-    let alert = Arc::new(read::alert(row)?);
-    Ok(AlertRecord {
+/// An alert with the moments at which it was first seen and cleared, as far as rows up to one say.
+fn record(
+    book: Book<'_>,
+    id: Seq,
+    (row, alert): (&Row, &Arc<Alert>),
+    then: Seq,
+) -> Found<AlertRecord> {
+    let mut record = AlertRecord {
         id,
-        at: Wall::from_micros(row.get(1)?),
+        at: row.at.wall,
         place: known::place(book, alert.job, alert.attempt)?,
         cleared_at: None,
         acked_at: None,
         acked_by: None,
         acked_caller: None,
-        came_along: row.get("came_along")?,
-        alert,
-    })
-}
-
-/// What happened to alerts: the alert, whether it was cleared, the moment, who did it, the row.
-type Step = (Seq, bool, Wall, Option<Name>, Seq);
-
-/// Adds the moments at which alerts were first seen and cleared, as far as rows up to one number
-/// say.
-fn steps(book: Book<'_>, as_of: Option<Seq>, found: &mut [AlertRecord]) -> Found<()> {
-    let Some(oldest) = found.first().map(|alert| alert.id) else { return Ok(()) };
-    let as_of = as_of.map_or(i64::MAX, int);
-    let steps = match steps_since(book, oldest, as_of, found.len())? {
-        Some(steps) => steps,
-        None => steps_of(book, found, as_of)?,
+        came_along: {
+            let mut along = book.conn.prepare_cached(&format!("SELECT {CAME_ALONG}"))?;
+            along.query_row([int(id)], |row| row.get(0))?
+        },
+        alert: Arc::clone(alert),
     };
-    for (id, cleared, wall, by, step) in steps {
-        let Ok(at) = found.binary_search_by_key(&id, |alert| alert.id) else { continue };
-        let alert = &mut found[at];
-        if cleared {
-            alert.cleared_at.get_or_insert(wall);
-        } else if alert.acked_at.is_none() {
-            (alert.acked_at, alert.acked_by) = (Some(wall), by);
-            alert.acked_caller = caller::of_row(book.conn, step)?;
+    let steps = "about = ?1 AND seq <= ?2 AND kind IN ('alert-seen', 'alert-cleared') ORDER BY seq";
+    for step in book.facts(steps, [int(id), int(then)])? {
+        if let Body::AlertCleared { .. } = step.body {
+            record.cleared_at.get_or_insert(step.at.wall);
+        } else if record.acked_at.is_none() {
+            (record.acked_at, record.acked_by) = (Some(step.at.wall), step.by);
+            record.acked_caller = caller::of_row(book.conn, step.seq)?;
         }
     }
-    Ok(())
-}
-
-/// Everything that happened since the oldest of the alerts, unless that is far more than them.
-fn steps_since(book: Book<'_>, oldest: Seq, as_of: i64, alerts: usize) -> Found<Option<Vec<Step>>> {
-    let most = 4 * alerts;
-    let sql = "SELECT alert, what = 'cleared', wall, seq, by_whom FROM alert_step
-               WHERE seq > ?1 AND seq <= ?2 ORDER BY seq LIMIT ?3";
-    let mut statement = book.conn.prepare_cached(sql)?;
-    let limit = i64::try_from(most + 1).unwrap_or(i64::MAX);
-    let mut rows = statement.query([int(oldest), as_of, limit])?;
-    let mut found = Vec::new();
-    while let Some(row) = rows.next()? {
-        found.push(step(row)?);
-    }
-    Ok((found.len() <= most).then_some(found))
-}
-
-/// What happened to each of the alerts.
-fn steps_of(book: Book<'_>, alerts: &[AlertRecord], as_of: i64) -> Found<Vec<Step>> {
-    let ids: Vec<Seq> = alerts.iter().map(|alert| alert.id).collect();
-    let sql = "SELECT s.alert, s.what = 'cleared', s.wall, s.seq, s.by_whom FROM alert_step s
-               WHERE s.alert IN (SELECT value FROM json_each(?1)) AND s.seq <= ?2 ORDER BY s.seq";
-    let mut statement = book.conn.prepare_cached(sql)?;
-    let mut rows = statement.query((list_of(&ids), as_of))?;
-    let mut found = Vec::new();
-    while let Some(row) = rows.next()? {
-        found.push(step(row)?);
-    }
-    Ok(found)
-}
-
-fn step(row: &SqlRow<'_>) -> Found<Step> {
-    let step = seq(row.get(3)?);
-    let by = read::by_whom(step, row)?;
-    Ok((seq(row.get(0)?), row.get(1)?, Wall::from_micros(row.get(2)?), by, step))
+    Ok(record)
 }

@@ -2,93 +2,63 @@
 
 use std::sync::Arc;
 
-use super::Found;
+use super::{Found, known, other_than};
 use crate::compact::Times;
-use crate::read::{self, Book, SqlRow};
-use crate::write::{int, seq};
-use crate::{CheckPlace, Place, StoreError};
-use bench::Seq;
-use bench::plan::{Check, CheckAt, Part, PinnedPlan};
-use bench::row::{AttemptReason, Pin};
+use crate::read::{Book, damaged};
+use crate::write::int;
+use crate::{CheckPlace, Place};
+use bench::plan::Check;
+use bench::row::{AttemptBegan, Body, JobOpened};
+use bench::{Row, Seq};
 use quantity::Name;
 
 /// An attempt with the names around it.
 pub(super) struct Around {
-    pub(super) job: Name,
+    pub(super) job: Arc<JobOpened>,
     pub(super) part: Name,
     pub(super) check: Name,
-    plan: Arc<PinnedPlan>,
-    at: CheckAt,
-    pub(super) number: u32,
-    pub(super) reason: AttemptReason,
-    pub(super) pin: Arc<Pin>,
-    pub(super) remark: Option<String>,
+    pub(super) began: AttemptBegan,
     /// When it began: readings count from there.
-    pub(super) began: Times,
+    pub(super) at: Times,
 }
 
 impl Around {
+    fn of(book: Book<'_>, row: Row) -> Found<Self> {
+        let Body::AttemptBegan(began) = row.body else { return Err(other_than(&row, "attempt")) };
+        let job = known::job(book, began.job)?;
+        let found = job.plan.plan.at(began.check);
+        let (part, check) = found.ok_or_else(|| not_in_plan(row.seq))?;
+        let (part, check) = (part.name.clone(), check.name.clone());
+        Ok(Self { job, part, check, began, at: Times::of(row.at) })
+    }
+
     /// The check as the plan has it.
     pub(super) fn check(&self, attempt: Seq) -> Found<&Check> {
-        in_plan(&self.plan, self.at, attempt).map(|(_, check)| check)
+        let found = self.job.plan.plan.at(self.began.check);
+        found.map(|(_, check)| check).ok_or_else(|| not_in_plan(attempt))
     }
 
     /// Where something of this attempt belongs.
     pub(super) fn place(&self, attempt: Seq) -> Place {
         let (part, check) = (self.part.clone(), self.check.clone());
-        let check = CheckPlace { part, check, attempt, number: self.number };
-        Place { job: self.job.clone(), check: Some(check) }
+        let check = CheckPlace { part, check, attempt, number: self.began.number };
+        Place { job: self.job.name.clone(), check: Some(check) }
     }
 }
 
-fn in_plan(plan: &PinnedPlan, at: CheckAt, attempt: Seq) -> Found<(&Part, &Check)> {
-    plan.plan.at(at).ok_or_else(|| StoreError::Damaged {
-        row: attempt,
-        what: "its check is not in the plan of its job".to_owned(),
-    })
+fn not_in_plan(attempt: Seq) -> crate::StoreError {
+    damaged(attempt, "its check is not in the plan of its job")
 }
-
-const ATTEMPTS: &str = "SELECT a.seq, a.wall, a.mono, a.job, a.part, a.chk, a.number, a.reason,
-    a.pin, j.name, j.plan, r.text FROM attempt a
-    JOIN job j ON j.seq = a.job LEFT JOIN attempt_remark r ON r.attempt = a.seq";
 
 /// One attempt.
 pub(super) fn of_attempt(book: Book<'_>, attempt: Seq) -> Found<Around> {
-    let mut statement = book.conn.prepare_cached(&format!("{ATTEMPTS} WHERE a.seq = ?1"))?;
-    let mut rows = statement.query([int(attempt)])?;
-    let missing = || StoreError::Damaged {
-        row: attempt,
-        what: "the attempt with this number is missing".to_owned(),
-    };
-    around(book, rows.next()?.ok_or_else(missing)?)
+    Around::of(book, book.fact(attempt)?)
 }
 
 /// Every attempt of a job.
 pub(super) fn of_job(book: Book<'_>, job: Seq, mut each: impl FnMut(Seq, Around)) -> Found<()> {
-    let mut statement = book.conn.prepare_cached(&format!("{ATTEMPTS} WHERE a.job = ?1"))?;
-    let mut rows = statement.query([int(job)])?;
-    while let Some(row) = rows.next()? {
-        each(seq(row.get(0)?), around(book, row)?);
+    for row in book.facts("job = ?1 AND kind = 'attempt-began'", [int(job)])? {
+        each(row.seq, Around::of(book, row)?);
     }
     Ok(())
-}
-
-fn around(book: Book<'_>, row: &SqlRow<'_>) -> Found<Around> {
-    let attempt = seq(row.get(0)?);
-    let (reason, job): (String, String) = (row.get(7)?, row.get(9)?);
-    let plan = book.plan(seq(row.get(3)?), row.get(10)?)?;
-    let at = CheckAt { part: row.get(4)?, check: row.get(5)? };
-    let (part, check) = in_plan(&plan, at, attempt)?;
-    Ok(Around {
-        job: read::name(attempt, &job)?,
-        part: part.name.clone(),
-        check: check.name.clone(),
-        at,
-        number: row.get(6)?,
-        reason: read::known(attempt, "reason", &reason, AttemptReason::parse(&reason))?,
-        pin: book.pin(attempt, row.get(8)?)?,
-        remark: row.get(11)?,
-        began: Times::from_columns(row.get(1)?, row.get(2)?),
-        plan,
-    })
 }

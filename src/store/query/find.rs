@@ -6,12 +6,14 @@ use std::sync::Arc;
 
 use rusqlite::OptionalExtension;
 
-use super::{Found, Where};
+use super::{Found, Where, known};
+use crate::fact;
 use crate::read::{self, Book};
 use crate::write::{int, seq};
 use crate::{Filter, StoreError};
 use bench::Seq;
-use bench::plan::{CheckAt, PinnedPlan, Plan};
+use bench::plan::{PinnedPlan, Plan};
+use bench::row::JobOpened;
 use quantity::{Name, near};
 
 /// A job as far as it is looked for.
@@ -23,28 +25,31 @@ struct Entry {
     by: Option<String>,
 }
 
+impl Entry {
+    fn of(row: &rusqlite::Row<'_>) -> Found<Self> {
+        let id = seq(row.get("seq")?);
+        let text = row.get_ref("body")?.as_str().map_err(rusqlite::Error::from)?;
+        let opened: JobOpened<String> = serde_json::from_str(text)
+            .map_err(|error| read::damaged(id, format!("job-opened: {error}")))?;
+        let JobOpened { name, serial, customer, .. } = opened;
+        let by = fact::by_whom(id, row)?.map(|by| by.to_string());
+        Ok(Self { id, name: name.to_string(), serial, customer, by })
+    }
+}
+
 /// Jobs that cannot be read, each with what is wrong.
 type Unreadable = Vec<(Seq, StoreError)>;
 
 /// Every job that can be read, the one that was opened last first, and what cannot.
 fn entries(book: Book<'_>) -> Found<(Vec<Entry>, Unreadable)> {
-    let sql = "SELECT seq, name, serial, customer, by_whom FROM job ORDER BY wall DESC, seq DESC";
-    let mut statement = book.conn.prepare_cached(sql)?;
-    let entry = |row: &rusqlite::Row<'_>| -> rusqlite::Result<Entry> {
-        Ok(Entry {
-            id: seq(row.get(0)?),
-            name: row.get(1)?,
-            serial: row.get(2)?,
-            customer: row.get(3)?,
-            by: row.get(4)?,
-        })
-    };
+    let sql = "SELECT * FROM fact WHERE kind = 'job-opened' ORDER BY wall DESC, seq DESC";
     let (mut found, mut damaged) = (Vec::new(), Vec::new());
+    let mut statement = book.conn.prepare_cached(sql)?;
     let mut rows = statement.query([])?;
     while let Some(row) = rows.next()? {
-        match entry(row) {
+        match Entry::of(row).map_err(|error| read::placed(error, row)) {
             Ok(entry) => found.push(entry),
-            Err(error) => damaged.push((seq(row.get(0)?), read::placed(error.into(), row))),
+            Err(error) => damaged.push((seq(row.get("seq")?), error)),
         }
     }
     Ok((found, damaged))
@@ -67,7 +72,8 @@ fn plain(text: &str) -> String {
 /// The number of a job by its name, or by the serial number of its spindle where that has one job.
 /// The name as it was written goes first, then the name in any letter case, then the serial.
 pub(crate) fn job_id(book: Book<'_>, typed: &str) -> Found<Seq> {
-    let mut statement = book.conn.prepare_cached("SELECT seq FROM job WHERE name = ?1")?;
+    let sql = "SELECT seq FROM fact WHERE kind = 'job-opened' AND key = ?1";
+    let mut statement = book.conn.prepare_cached(sql)?;
     if let Some(job) = statement.query_row([typed], |row| row.get(0)).optional()? {
         return Ok(seq(job));
     }
@@ -152,36 +158,52 @@ fn no_such(what: &'static str, name: &str, known: impl IntoIterator<Item = Strin
     StoreError::NoSuchName { what, name: name.to_owned(), near: near::names(name, known) }
 }
 
-/// Which rows of a table belong to jobs, parts and checks that are meant.
+/// Which jobs, parts and checks are meant.
 pub(super) struct Scope {
     /// The jobs; none: whichever.
     pub(super) jobs: Option<Vec<Seq>>,
-    /// The places of the checks in the plans, as a list of SQL triples; none: whichever.
-    places: Option<String>,
+    part: Option<String>,
+    check: Option<String>,
 }
 
 impl Scope {
     pub(super) fn of(book: Book<'_>, filter: &Filter) -> Found<Self> {
         let jobs = jobs_meant(book, filter)?;
-        let places = places(book, jobs.as_deref(), filter)?;
-        Ok(Self { jobs, places })
-    }
-
-    /// The condition on a column that holds the attempt.
-    pub(super) fn of_attempt(&self, attempt: &str) -> Option<String> {
-        let places = self.places.as_ref()?;
-        Some(format!(
-            "EXISTS (SELECT 1 FROM attempt n JOIN job o ON o.seq = n.job WHERE n.seq = {attempt}
-             AND (o.plan, n.part, n.chk) IN (VALUES {places}))"
-        ))
-    }
-
-    /// Adds the conditions on the columns `t.job` and `t.attempt`.
-    pub(super) fn narrow(&self, sought: &mut Where) {
-        self.narrow_jobs("t.job", sought);
-        if let Some(condition) = self.of_attempt("t.attempt") {
-            sought.plain(condition);
+        let Filter { part, check, .. } = filter.clone();
+        let scope = Self { jobs, part, check };
+        if scope.is_of_a_check() {
+            scope.is_in_some_plan(book, filter)?;
         }
+        Ok(scope)
+    }
+
+    fn is_of_a_check(&self) -> bool {
+        self.part.is_some() || self.check.is_some()
+    }
+
+    fn fits(&self, part: &Name, check: &Name) -> bool {
+        is_asked(self.part.as_ref(), part) && is_asked(self.check.as_ref(), check)
+    }
+
+    /// Whether something of an attempt, or of none, is of a check that is meant.
+    pub(super) fn has(&self, book: Book<'_>, attempt: Option<Seq>) -> Found<bool> {
+        if !self.is_of_a_check() {
+            return Ok(true);
+        }
+        let Some(attempt) = attempt else { return Ok(false) };
+        let around = known::attempt(book, attempt)?;
+        Ok(self.fits(&around.part, &around.check))
+    }
+
+    /// Refused where no plan of the jobs that are meant has such a check.
+    fn is_in_some_plan(&self, book: Book<'_>, filter: &Filter) -> Found<()> {
+        let plans = plans(book, (self.jobs.as_deref(), filter.job.is_some()))?;
+        let has = |plan: &Plan| {
+            plan.parts
+                .iter()
+                .any(|part| part.checks.iter().any(|check| self.fits(&part.name, &check.name)))
+        };
+        if plans.iter().any(|plan| has(&plan.plan)) { Ok(()) } else { Err(missing(&plans, filter)) }
     }
 
     /// Adds the condition on a column that holds the job.
@@ -208,47 +230,21 @@ pub(super) fn list_of(numbers: &[Seq]) -> String {
     list
 }
 
-/// Where the parts and checks asked for stand in the plans of some jobs, or of all.
-fn places(book: Book<'_>, jobs: Option<&[Seq]>, filter: &Filter) -> Found<Option<String>> {
-    if filter.part.is_none() && filter.check.is_none() {
-        return Ok(None);
-    }
-    let plans = plans(book, (jobs, filter.job.is_some()))?;
-    let part = |name: &Name| is_asked(filter.part.as_ref(), name);
-    let check = |name: &Name| is_asked(filter.check.as_ref(), name);
-    let mut found = Vec::new();
-    for (id, plan) in &plans {
-        for at in plan.plan.places() {
-            let fits =
-                plan.plan.at(at).is_some_and(|(one, other)| part(&one.name) && check(&other.name));
-            let CheckAt { part, check } = at;
-            found.extend(fits.then(|| format!("({id}, {part}, {check})")));
-        }
-    }
-    if found.is_empty() {
-        return Err(missing(&plans, filter));
-    }
-    Ok(Some(found.join(", ")))
-}
-
 fn is_asked(asked: Option<&String>, name: &Name) -> bool {
     asked.is_none_or(|asked| asked == name.as_str())
 }
 
 /// The different plans of some jobs, or of all; damaged ones are left out unless the job was named.
-fn plans(
-    book: Book<'_>,
-    (jobs, named): (Option<&[Seq]>, bool),
-) -> Found<Vec<(i64, Arc<PinnedPlan>)>> {
-    let mut found = Vec::new();
-    let sql = "SELECT plan, min(seq) FROM job
-               WHERE ?1 IS NULL OR seq IN (SELECT value FROM json_each(?1)) GROUP BY plan";
-    let mut statement = book.conn.prepare_cached(sql)?;
-    let mut rows = statement.query([jobs.map(list_of)])?;
-    while let Some(row) = rows.next()? {
-        let (id, job) = (row.get(0)?, seq(row.get(1)?));
-        match book.plan(job, id) {
-            Ok(plan) => found.push((id, plan)),
+fn plans(book: Book<'_>, (jobs, named): (Option<&[Seq]>, bool)) -> Found<Vec<Arc<PinnedPlan>>> {
+    let jobs = match jobs {
+        Some(jobs) => jobs.to_vec(),
+        None => entries_telling(book)?.into_iter().map(|job| job.id).collect(),
+    };
+    let mut found: Vec<Arc<PinnedPlan>> = Vec::new();
+    for job in jobs {
+        match known::job(book, job) {
+            Ok(opened) if found.iter().any(|plan| Arc::ptr_eq(plan, &opened.plan)) => {}
+            Ok(opened) => found.push(Arc::clone(&opened.plan)),
             Err(error) if named => return Err(error),
             Err(error) => book.leave_out(Some(job), error)?,
         }
@@ -257,16 +253,16 @@ fn plans(
 }
 
 /// What is said when no plan has the part or the check.
-fn missing(plans: &[(i64, Arc<PinnedPlan>)], filter: &Filter) -> StoreError {
+fn missing(plans: &[Arc<PinnedPlan>], filter: &Filter) -> StoreError {
     let every = |names: fn(&Plan) -> Vec<String>| -> BTreeSet<String> {
-        plans.iter().flat_map(|(_, plan)| names(&plan.plan)).collect()
+        plans.iter().flat_map(|plan| names(&plan.plan)).collect()
     };
     let parts = every(|plan| plan.parts.iter().map(|part| part.name.to_string()).collect());
     if let Some(part) = filter.part.as_ref().filter(|part| !parts.contains(*part)) {
         return no_such("part", part, parts);
     }
     let asked = filter.part.as_ref();
-    let checks = plans.iter().flat_map(|(_, plan)| &plan.plan.parts);
+    let checks = plans.iter().flat_map(|plan| &plan.plan.parts);
     let checks = checks.filter(|part| is_asked(asked, &part.name)).flat_map(|part| &part.checks);
     let checks: BTreeSet<String> = checks.map(|check| check.name.to_string()).collect();
     no_such("check", filter.check.as_deref().unwrap_or_default(), checks)

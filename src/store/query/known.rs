@@ -5,12 +5,14 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::Found;
 use super::around::{self, Around};
+use super::{Found, other_than};
+use crate::fact::by_whom;
 use crate::read::{self, Book};
-use crate::write::{int, seq};
+use crate::write::seq;
 use crate::{Place, StoreError, compact};
 use bench::Seq;
+use bench::row::{Body, JobOpened};
 use quantity::{Name, Unit};
 
 /// As many attempts, jobs or files are remembered; with more, all are forgotten.
@@ -40,7 +42,7 @@ type Cache<K, V> = RefCell<BTreeMap<K, V>>;
 /// Everything that was looked up.
 pub(crate) struct Known {
     attempts: Cache<Seq, Arc<Around>>,
-    jobs: Cache<Seq, Name>,
+    jobs: Cache<Seq, Arc<JobOpened>>,
     forms: Cache<i64, Arc<Form>>,
 }
 
@@ -82,17 +84,16 @@ pub(super) fn attempts_with(book: Book<'_>, job: Seq, sought: Seq) -> Found<Arc<
     attempt(book, sought)
 }
 
-/// The name of a job.
-pub(super) fn job(book: Book<'_>, job: Seq) -> Found<Name> {
+/// A job as it was opened.
+pub(super) fn job(book: Book<'_>, job: Seq) -> Found<Arc<JobOpened>> {
     let cache = &book.shared.known.jobs;
-    if let Some(name) = cache.borrow().get(&job) {
-        return Ok(name.clone());
+    if let Some(opened) = cache.borrow().get(&job) {
+        return Ok(Arc::clone(opened));
     }
-    let mut statement = book.conn.prepare_cached("SELECT name FROM job WHERE seq = ?1")?;
-    let text: String = statement.query_row([int(job)], |row| row.get(0))?;
-    let name = read::name(job, &text)?;
-    remember(cache, job, name.clone());
-    Ok(name)
+    let row = book.fact(job)?;
+    let Body::JobOpened(opened) = &row.body else { return Err(other_than(&row, "job")) };
+    remember(cache, job, Arc::clone(opened));
+    Ok(Arc::clone(opened))
 }
 
 /// Where something belongs, by the numbers of its job and attempt.
@@ -103,7 +104,7 @@ pub(super) fn place(
 ) -> Found<Option<Place>> {
     match (of_job, of_attempt) {
         (_, Some(id)) => Ok(Some(attempt(book, id)?.place(id))),
-        (Some(id), None) => Ok(Some(Place { job: job(book, id)?, check: None })),
+        (Some(id), None) => Ok(Some(Place { job: job(book, id)?.name.clone(), check: None })),
         (None, None) => Ok(None),
     }
 }
@@ -142,7 +143,7 @@ fn read_form(book: Book<'_>, reading: Seq, id: i64) -> Found<Form> {
     let places: u8 = row.get(2)?;
     let gauge = read::name(reading, &text(0)?)?;
     let step = if counts_places { picometres_a_place(unit, places) } else { Some(1) };
-    Ok(Form { gauge, unit, places, step, source, by: read::by_whom(reading, row)? })
+    Ok(Form { gauge, unit, places, step, source, by: by_whom(reading, row)? })
 }
 
 fn picometres_a_place(unit: Unit, places: u8) -> Option<i64> {
@@ -152,6 +153,7 @@ fn picometres_a_place(unit: Unit, places: u8) -> Option<i64> {
 
 /// The name of a dropped file.
 fn file(book: Book<'_>, file: Seq) -> Found<String> {
-    let mut statement = book.conn.prepare_cached("SELECT name FROM file WHERE seq = ?1")?;
-    Ok(statement.query_row([int(file)], |row| row.get(0))?)
+    let row = book.fact(file)?;
+    let Body::FileTaken(seen) = &row.body else { return Err(other_than(&row, "dropped file")) };
+    Ok(seen.name.clone())
 }

@@ -5,13 +5,12 @@ use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
 use std::sync::Arc;
 
-use super::Found;
-use super::jobs::{Told, steps};
+use super::jobs::steps;
+use super::{Found, known};
 use crate::read::Book;
 use crate::write::{int, seq};
 use bench::OnShaft;
 use bench::metal::Go;
-use bench::plan::CheckAt;
 use bench::row::{Body, Ending, Stage};
 use bench::{Metal, Seq, Standing};
 
@@ -39,17 +38,12 @@ impl Metals {
 }
 
 fn of_job(book: Book<'_>, job: Seq) -> Found<Metal> {
-    let plan: i64 = book
-        .conn
-        .prepare_cached("SELECT plan FROM job WHERE seq = ?1")?
-        .query_row([int(job)], |row| row.get(0))?;
-    let plan = Arc::clone(&book.plan(job, plan)?);
-    let mut metal =
-        Metal { plan, goes: goes(book, job)?, shaft: Vec::new(), replaced: BTreeMap::new() };
-    for Told { id, body, .. } in
-        steps(book, job, "'attempt-ended', 'stack-placed', 'stack-taken', 'part-replaced'")?
-    {
-        take(&mut metal, id, &body);
+    let plan = Arc::clone(&known::job(book, job)?.plan);
+    let (shaft, replaced) = (Vec::new(), BTreeMap::new());
+    let mut metal = Metal { plan, goes: Vec::new(), shaft, replaced };
+    let kinds = "'attempt-began', 'attempt-ended', 'stack-placed', 'stack-taken', 'part-replaced'";
+    for row in steps(book, job, kinds)? {
+        take(&mut metal, row.seq, &row.body);
     }
     let changes = !metal.shaft.is_empty() || metal.goes.iter().any(|go| go.grinds);
     if changes {
@@ -61,20 +55,12 @@ fn of_job(book: Book<'_>, job: Seq) -> Found<Metal> {
     Ok(metal)
 }
 
-/// Every attempt; as long as no metal changed it does not matter when it was touched.
-fn goes(book: Book<'_>, job: Seq) -> Found<Vec<Go>> {
-    let sql = "SELECT seq, part, chk, grinds FROM attempt WHERE job = ?1 ORDER BY seq";
-    let mut statement = book.conn.prepare_cached(sql)?;
-    let goes = statement.query_map([int(job)], |row| {
-        let id = seq(row.get(0)?);
-        let at = CheckAt { part: row.get(1)?, check: row.get(2)? };
-        Ok(Go { id, at, grinds: row.get(3)?, since: Some(id), whole: false })
-    })?;
-    Ok(goes.collect::<Result<_, _>>()?)
-}
-
 fn take(metal: &mut Metal, id: Seq, body: &Body) {
-    if let Body::AttemptEnded { attempt, ending } = body {
+    if let Body::AttemptBegan(began) = body {
+        // As long as no metal changed it does not matter when it was touched.
+        let (at, grinds) = (began.check, began.grinds);
+        metal.goes.push(Go { id, at, grinds, since: Some(id), whole: false });
+    } else if let Body::AttemptEnded { attempt, ending } = body {
         if let Ok(found) = metal.goes.binary_search_by_key(attempt, |go| go.id) {
             metal.goes[found].whole = *ending == Ending::Complete;
         }
@@ -91,10 +77,8 @@ fn take(metal: &mut Metal, id: Seq, body: &Body) {
 }
 
 fn first_touches(book: Book<'_>, job: Seq) -> Found<BTreeMap<Seq, Seq>> {
-    let sql = "SELECT t.seq - t.back, min(t.seq) FROM reading_seq t
-        WHERE t.short = (SELECT short FROM job WHERE seq = ?1) AND t.back > 0 GROUP BY 1";
-    let mut statement = book.conn.prepare_cached(sql)?;
-    let touches =
-        statement.query_map([int(job)], |row| Ok((seq(row.get(0)?), seq(row.get(1)?))))?;
-    Ok(touches.collect::<Result<_, _>>()?)
+    let sql = "SELECT job + nth - back, min(job + nth) FROM reading
+        WHERE job = ?1 AND back > 0 GROUP BY 1";
+    let touches = book.select(sql, [int(job)], |row| Ok((seq(row.get(0)?), seq(row.get(1)?))))?;
+    Ok(touches.into_iter().collect())
 }

@@ -10,60 +10,49 @@ use rusqlite::{OptionalExtension, params_from_iter};
 
 use self::decode::{More, Series};
 use super::find::{Scope, list_of};
+use super::jobs::steps;
 use super::{Found, Where};
 use crate::read::{self, Book};
 use crate::write::{int, seq};
-use crate::{Filter, ReadingRecord, ReadingSource, StoreError, caller, compact};
+use crate::{Filter, ReadingRecord, ReadingSource, caller, compact};
 use bench::Seq;
-use bench::row::State;
+use bench::row::{Body, State};
 use quantity::{Name, Wall};
 
-/// The number of the attempt of a reading, null without one. `?4` is the number of the job.
-const ATTEMPT: &str = "(CASE WHEN t.back > 0 THEN ?4 + t.nth - t.back END)";
-
-/// What a reading counts as now: by its newest mark, otherwise by its arrival.
-const STATE_NOW: &str = "coalesce((SELECT k.state FROM mark k WHERE k.reading = ?4 + t.nth
-    ORDER BY k.seq DESC LIMIT 1), t.place % 8)";
+/// The number of the attempt of a reading, null without one.
+const ATTEMPT: &str = "(CASE WHEN t.back > 0 THEN t.job + t.nth - t.back END)";
 
 /// The readings of one job, or those without a job.
 #[derive(Clone, Copy)]
 struct Shelf {
     /// The job's number; 0 without one.
     job: i64,
-    /// What readings call it.
-    short: i64,
     /// A number that its newest reading lies before.
     newest_before: i64,
 }
 
 /// Readings, oldest first.
 pub(crate) fn readings(book: Book<'_>, filter: &Filter) -> Found<Vec<ReadingRecord>> {
-    let scope = Scope::of(book, filter)?;
-    let (sql, sought) = shelf_sql(&scope, filter);
+    let sought = Sought { scope: Scope::of(book, filter)?, filter };
+    let (sql, values) = sought.sql();
     let mut page = Page::of(filter);
     let mut found = Vec::new();
-    let mut shelves = Shelves::of(book, &scope, filter)?;
+    let mut shelves = Shelves::of(book, &sought.scope, filter)?;
     while let Some(shelf) = shelves.next(book)? {
         if page.is_full_before(shelf) {
             break;
         }
-        let before = found.len();
-        if let Err(error) = read(book, shelf, (&sql, &sought), (&page, &mut found), false) {
-            if filter.job.is_some() {
-                return Err(error);
+        match read(book, shelf, (&sql, &values), (&page, &sought)) {
+            Ok(fresh) => {
+                for reading in &fresh {
+                    page.took(int(reading.id));
+                }
+                found.extend(fresh);
             }
+            Err(error) if filter.job.is_some() => return Err(error),
             // An answer about several jobs leaves out what is damaged in one, which is told.
-            let job = (shelf.job != 0).then(|| seq(shelf.job));
-            book.leave_out(job, error)?;
-            found.truncate(before);
-            let all = Filter { first: None, last: None, ..filter.clone() };
-            let (sql, sought) = shelf_sql(&scope, &all);
-            if let Err(error) = read(book, shelf, (&sql, &sought), (&page, &mut found), true) {
-                book.leave_out(job, error)?;
-                found.truncate(before);
-            }
+            Err(error) => book.leave_out((shelf.job != 0).then(|| seq(shelf.job)), error)?,
         }
-        found[before..].iter().for_each(|reading| page.took(int(reading.id)));
     }
     found.sort_unstable_by_key(|reading: &ReadingRecord| reading.id);
     if let Some(limit) = page.limit {
@@ -73,54 +62,59 @@ pub(crate) fn readings(book: Book<'_>, filter: &Filter) -> Found<Vec<ReadingReco
     Ok(found)
 }
 
-/// The query for one shelf: `?1` its short number, `?2` and `?3` the numbers its readings lie
-/// between, `?4` the number of its job.
-fn shelf_sql(scope: &Scope, filter: &Filter) -> (String, Where) {
-    let mut sought = Where::default();
-    if let Some(gauge) = &filter.gauge {
-        sought.and("t.form IN (SELECT id FROM form WHERE gauge = ?)", gauge.clone());
-    }
-    if let Some(state) = filter.state {
-        sought.and(&format!("{STATE_NOW} = ?"), compact::state_code(state));
-    }
-    if let Some(word) = filter.word {
-        let standing = format!(
-            "(SELECT v.word FROM verdict v WHERE v.attempt = {ATTEMPT}
-             ORDER BY v.seq DESC LIMIT 1) = ?"
+/// What is looked for.
+struct Sought<'f> {
+    scope: Scope,
+    filter: &'f Filter,
+}
+
+impl Sought<'_> {
+    /// The query for one shelf: `?1` its job, `?2` and `?3` the numbers its readings lie between.
+    fn sql(&self) -> (String, Where) {
+        let (filter, mut sought) = (self.filter, Where::default());
+        if let Some(gauge) = &filter.gauge {
+            sought.and("t.form IN (SELECT id FROM form WHERE gauge = ?)", gauge.clone());
+        }
+        if let Some(word) = filter.word {
+            let standing = format!(
+                "(SELECT v.key FROM fact v WHERE v.kind = 'verdict' AND v.attempt = {ATTEMPT}
+                 ORDER BY v.seq DESC LIMIT 1) = ?"
+            );
+            sought.and(&standing, word.text().to_owned());
+        }
+        // The columns are differences: together with the attempt's own wall they make the wall clock.
+        let began = format!("coalesce((SELECT a.wall FROM fact a WHERE a.seq = {ATTEMPT}), 0)");
+        sought.times(&format!("({began} + t.mono + t.drift)"), filter);
+        let order = if filter.first.is_none() && filter.last.is_some() { "DESC" } else { "ASC" };
+        let sql = format!(
+            "SELECT t.nth, t.back, t.form, t.number, t.mono, t.drift, t.place, t.as_sent
+             FROM reading t WHERE t.job = ?1 AND t.nth > ?2 - ?1 AND t.nth < ?3 - ?1 AND {}
+             ORDER BY t.nth {order}",
+            sought.text()
         );
-        sought.and(&standing, word.text().to_owned());
+        (sql, sought)
     }
-    if let Some(condition) = scope.of_attempt(ATTEMPT) {
-        sought.plain(condition);
+
+    /// Whether a reading that counts so now, of an attempt or none, is looked for.
+    fn has(&self, book: Book<'_>, attempt: Option<Seq>, state: i64) -> Found<bool> {
+        let other = self.filter.state.is_some_and(|sought| compact::state_code(sought) != state);
+        Ok(!other && self.scope.has(book, attempt)?)
     }
-    // The columns are differences: together with the attempt's own wall they make the wall clock.
-    let began = format!("coalesce((SELECT a.wall FROM attempt a WHERE a.seq = {ATTEMPT}), 0)");
-    sought.times(&format!("({began} + t.mono + t.drift)"), filter);
-    let (order, limit) = match (filter.first, filter.last) {
-        (Some(first), _) => ("ASC", Some(first)),
-        (None, Some(last)) => ("DESC", Some(last)),
-        (None, None) => ("ASC", None),
-    };
-    let limit = limit.map_or_else(String::new, |limit| format!(" LIMIT {limit}"));
-    let sql = format!(
-        "SELECT t.nth, t.back, t.form, t.number, t.mono, t.drift, t.place, t.as_sent
-         FROM reading t WHERE t.short = ?1 AND t.nth > ?2 - ?4 AND t.nth < ?3 - ?4 AND {}
-         ORDER BY t.nth {order}{limit}",
-        sought.text()
-    );
-    (sql, sought)
 }
 
 /// Shelves that are looked up at once.
 const SHELVES: i64 = 32;
 
 /// Closed jobs from the one closed last: no reading of a job is newer than the row that closed it.
-const CLOSED: &str = "SELECT seq, short, closed_by FROM job
-    WHERE closed_by IS NOT NULL AND closed_by < ?1 ORDER BY closed_by DESC LIMIT ?2";
+const CLOSED: &str = "SELECT c.job, c.seq FROM fact c WHERE c.kind = 'job-closed' AND c.seq < ?1
+    AND NOT EXISTS (SELECT 1 FROM pending p WHERE p.kind = 'job-opened' AND p.fact = c.job)
+    AND NOT EXISTS (SELECT 1 FROM fact n
+        WHERE n.job = c.job AND n.kind = 'job-closed' AND n.seq > c.seq)
+    ORDER BY c.seq DESC LIMIT ?2";
 
 /// Jobs from the oldest.
-const OLDEST: &str = "SELECT seq, short, coalesce(closed_by, ?3) FROM job
-    WHERE seq > ?1 ORDER BY seq LIMIT ?2";
+const OLDEST: &str = "SELECT seq, 1 << 62 FROM fact WHERE kind = 'job-opened' AND seq > ?1
+    ORDER BY seq LIMIT ?2";
 
 /// The shelves to look through, in the order in which a limit lets the search stop early. Of all
 /// jobs a few are looked up at a time, so that a short answer costs the same in a long record.
@@ -133,33 +127,26 @@ struct Shelves {
 impl Shelves {
     fn of(book: Book<'_>, scope: &Scope, filter: &Filter) -> Found<Self> {
         let at_once = |shelves: Vec<Shelf>| Self { ready: shelves.into_iter(), more: None };
-        if let Some([job]) = scope.jobs.as_deref() {
-            let mut statement = book.conn.prepare_cached("SELECT short FROM job WHERE seq = ?1")?;
-            let short = statement.query_row([int(*job)], |row| row.get(0)).optional()?;
-            let shelf = |short| Shelf { job: int(*job), short, newest_before: i64::MAX };
-            return Ok(at_once(short.map(shelf).into_iter().collect()));
-        }
         let newest_kept = filter.first.is_none() && filter.last.is_some();
         if let Some(jobs) = scope.jobs.as_deref() {
-            let sql = "SELECT seq, short, coalesce(closed_by, ?2) FROM job
-                WHERE seq IN (SELECT value FROM json_each(?1))";
-            let mut statement = book.conn.prepare_cached(sql)?;
-            let found = statement.query_map((list_of(jobs), i64::MAX), shelf)?;
-            let mut shelves = found.collect::<Result<Vec<_>, _>>()?;
+            let sql = format!(
+                "SELECT j.value, CASE WHEN j.value IN (SELECT fact FROM pending WHERE kind = 'job-opened') THEN {NEVER} ELSE
+                 coalesce((SELECT max(seq) FROM fact WHERE job = j.value AND kind = 'job-closed'), {NEVER}) END
+                 FROM json_each(?1) j"
+            );
+            let mut shelves = book.select(&sql, [list_of(jobs)], shelf)?;
             let first = |shelf: &Shelf| if newest_kept { -shelf.newest_before } else { shelf.job };
             shelves.sort_by_key(first);
             return Ok(at_once(shelves));
         }
-        let loose = Shelf { job: 0, short: 0, newest_before: i64::MAX };
+        let loose = Shelf { job: 0, newest_before: NEVER };
         if !newest_kept {
             return Ok(Self { ready: vec![loose].into_iter(), more: Some((OLDEST, 0)) });
         }
-        let sql = "SELECT seq, short, ?1 FROM job WHERE closed_by IS NULL ORDER BY seq DESC";
-        let mut statement = book.conn.prepare_cached(sql)?;
-        let open = statement.query_map([i64::MAX], shelf)?;
-        let mut shelves = open.collect::<Result<Vec<_>, _>>()?;
+        let sql = "SELECT fact, 1 << 62 FROM pending WHERE kind = 'job-opened' ORDER BY fact DESC";
+        let mut shelves = book.select(sql, [], shelf)?;
         shelves.push(loose);
-        Ok(Self { more: Some((CLOSED, i64::MAX)), ..at_once(shelves) })
+        Ok(Self { more: Some((CLOSED, NEVER)), ..at_once(shelves) })
     }
 
     fn next(&mut self, book: Book<'_>) -> Found<Option<Shelf>> {
@@ -167,15 +154,8 @@ impl Shelves {
             return Ok(Some(shelf));
         }
         let Some((sql, from)) = self.more else { return Ok(None) };
-        let mut statement = book.conn.prepare_cached(sql)?;
-        let closed = sql == CLOSED;
-        let found = if closed {
-            statement.query_map([from, SHELVES], shelf)?.collect::<Result<Vec<_>, _>>()?
-        } else {
-            let values = [from, SHELVES, i64::MAX];
-            statement.query_map(values, shelf)?.collect::<Result<Vec<_>, _>>()?
-        };
-        let after = |last: &Shelf| (sql, if closed { last.newest_before } else { last.job });
+        let found = book.select(sql, [from, SHELVES], shelf)?;
+        let after = |last: &Shelf| (sql, if sql == CLOSED { last.newest_before } else { last.job });
         self.more = found.last().map(after);
         self.ready = found.into_iter();
         Ok(self.ready.next())
@@ -183,9 +163,12 @@ impl Shelves {
 }
 
 /// A job's shelf; a closed job takes no reading: its newest one lies before the row that closed it.
-fn shelf(row: &rusqlite::Row<'_>) -> rusqlite::Result<Shelf> {
-    Ok(Shelf { job: row.get(0)?, short: row.get(1)?, newest_before: row.get(2)? })
+fn shelf(row: &rusqlite::Row<'_>) -> Found<Shelf> {
+    Ok(Shelf { job: row.get(0)?, newest_before: row.get(1)? })
 }
+
+/// A number that no row has.
+const NEVER: i64 = 1 << 62;
 
 /// Which numbers are still wanted.
 struct Page {
@@ -242,44 +225,61 @@ impl Page {
     }
 }
 
-/// Reads what is wanted of one shelf, without what is damaged where `leaving_out` says so.
+/// Reads what is wanted of one shelf. Of a job that was not named what is damaged is left out.
 fn read(
     book: Book<'_>,
     shelf: Shelf,
-    (sql, sought): (&str, &Where),
-    (page, found): (&Page, &mut Vec<ReadingRecord>),
-    leaving_out: bool,
-) -> Found<()> {
+    (sql, values): (&str, &Where),
+    (page, sought): (&Page, &Sought<'_>),
+) -> Found<Vec<ReadingRecord>> {
     let (after, before) = page.between();
-    let fixed = [shelf.short, after, before, shelf.job].map(Value::from);
+    let fixed = [shelf.job, after, before].map(Value::from);
     let mut statement = book.conn.prepare_cached(sql)?;
-    let mut rows = statement.query(params_from_iter(fixed.iter().chain(&sought.values)))?;
-    let begin = found.len();
+    let mut rows = statement.query(params_from_iter(fixed.iter().chain(&values.values)))?;
+    let mut marks = marks(book, shelf.job)?;
     // A series is rarely longer than a few hundred touches.
-    found.reserve(512);
+    let mut fresh = Vec::with_capacity(512);
     let mut series = Series::new(book, shelf.job);
-    while let Some(row) = rows.next()? {
+    while page.limit.is_none_or(|limit| fresh.len() < limit)
+        && let Some(row) = rows.next()?
+    {
         let id = || row.get::<_, i64>(0).map_or(Seq(0), |nth| seq(shelf.job.saturating_add(nth)));
-        match series.reading(row).map_err(|error| read::placed_at(error, id())) {
-            Ok(reading) => found.push(reading),
-            Err(error) if leaving_out => {
-                book.leave_out((shelf.job != 0).then(|| seq(shelf.job)), error)?;
-            }
-            Err(error) => return Err(error),
+        match reading(row, &mut series, (sought, &mut marks))
+            .map_err(|error| read::placed_at(error, id()))
+        {
+            Ok(reading) => fresh.extend(reading),
+            Err(error) if sought.filter.job.is_some() => return Err(error),
+            Err(error) => book.leave_out((shelf.job != 0).then(|| seq(shelf.job)), error)?,
         }
     }
-    let fresh = &mut found[begin..];
     if fresh.is_empty() {
-        return Ok(());
+        return Ok(fresh);
     }
-    add_more(book, fresh)?;
-    for reading in fresh.iter_mut() {
+    add_more(book, &mut fresh)?;
+    for reading in &mut fresh {
         // What a file gave nobody asked for.
         if !matches!(reading.source, ReadingSource::Drop { .. }) {
             reading.caller = caller::of_row(book.conn, reading.id)?;
         }
+        if let Some(mark) = marks.remove(&reading.id) {
+            mark.put_on(book, reading)?;
+        }
     }
-    add_marks(book, shelf.job, fresh)
+    Ok(fresh)
+}
+
+/// The reading of a row, where it is looked for.
+fn reading(
+    row: &rusqlite::Row<'_>,
+    series: &mut Series<'_>,
+    (sought, marks): (&Sought<'_>, &mut Marks),
+) -> Found<Option<ReadingRecord>> {
+    let (job, nth, back, place): (i64, i64, i64, i64) =
+        (series.job, row.get(0)?, row.get(1)?, row.get(6)?);
+    let id = seq(job.saturating_add(nth));
+    let attempt = (back > 0).then(|| seq(int(id).saturating_sub(back)));
+    let state = marks.get(&id).map_or(place % 8, |mark| compact::state_code(mark.state));
+    if sought.has(series.book, attempt, state)? { series.reading(row).map(Some) } else { Ok(None) }
 }
 
 /// Adds what only some readings have: the line of a file, a time of its own, a word.
@@ -308,32 +308,35 @@ fn add_more(book: Book<'_>, fresh: &mut [ReadingRecord]) -> Found<()> {
     Ok(())
 }
 
-/// Lets each reading count as its newest mark says.
-fn add_marks(book: Book<'_>, job: i64, fresh: &mut [ReadingRecord]) -> Found<()> {
-    let sql = "SELECT reading, state, why, seq, by_whom FROM mark WHERE job = ?1 ORDER BY seq";
-    let mut statement = book.conn.prepare_cached(sql)?;
-    let mut rows = statement.query([job])?;
-    let mut marks: BTreeMap<Seq, (State, String, Option<Name>, Seq)> = BTreeMap::new();
-    while let Some(row) = rows.next()? {
-        let (reading, code) = (seq(row.get(0)?), row.get(1)?);
-        let state = compact::state(code)
-            .ok_or_else(|| StoreError::Damaged { row: reading, what: format!("state {code}") })?;
-        let mark = seq(row.get(3)?);
-        let by = read::by_whom(mark, row).map_err(|error| read::placed_at(error, mark))?;
-        marks.insert(reading, (state, row.get(2)?, by, mark));
-    }
-    if marks.is_empty() {
-        return Ok(());
-    }
-    for reading in fresh {
-        if let Some((state, why, by, mark)) = marks.remove(&reading.id) {
-            if state == State::Void {
-                reading.voided_by = by;
-                reading.voided_caller = caller::of_row(book.conn, mark)?;
-            }
-            reading.state = state;
-            reading.why = (!why.is_empty()).then_some(why);
+/// What a reading counts as since it was marked.
+struct Mark {
+    id: Seq,
+    state: State,
+    why: String,
+    by: Option<Name>,
+}
+
+type Marks = BTreeMap<Seq, Mark>;
+
+/// The newest mark of each reading of a job.
+fn marks(book: Book<'_>, job: i64) -> Found<Marks> {
+    let mut marks = Marks::new();
+    for row in steps(book, seq(job), "'marked'")? {
+        if let Body::Marked { reading, state, why, .. } = row.body {
+            marks.insert(reading, Mark { id: row.seq, state, why, by: row.by });
         }
     }
-    Ok(())
+    Ok(marks)
+}
+
+impl Mark {
+    fn put_on(self, book: Book<'_>, reading: &mut ReadingRecord) -> Found<()> {
+        if self.state == State::Void {
+            reading.voided_by = self.by;
+            reading.voided_caller = caller::of_row(book.conn, self.id)?;
+        }
+        reading.state = self.state;
+        reading.why = (!self.why.is_empty()).then_some(self.why);
+        Ok(())
+    }
 }

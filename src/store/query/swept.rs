@@ -2,27 +2,18 @@
 
 use std::sync::Arc;
 
-use super::super::read::{Book, damaged};
-use super::super::step;
-use super::super::write::{int, seq};
 use super::Found;
+use super::jobs::steps;
+use crate::read::Book;
 use bench::Seq;
 use bench::Taps;
 use bench::row::Body;
 
 /// The turns that were swept in an attempt, oldest first.
-pub(super) fn turns(book: Book<'_>, job: Seq, attempt: Seq) -> Found<Vec<(Seq, Arc<Taps>)>> {
-    let sql = "SELECT * FROM step
-               WHERE job = ?1 AND attempt = ?2 AND kind = 'swept' ORDER BY seq";
-    let mut statement = book.conn.prepare_cached(sql)?;
-    let mut rows = statement.query([int(job), int(attempt)])?;
-    let mut turns = Vec::new();
-    while let Some(row) = rows.next()? {
-        let id = seq(row.get("seq")?);
-        let Body::Swept { taps, .. } = step::body_of(id, row)? else {
-            return Err(damaged(id, "it is no turn".to_owned()));
-        };
-        turns.push((id, taps));
-    }
-    Ok(turns)
+pub(super) fn turns(book: Book<'_>, job: Seq, of: Seq) -> Found<Vec<(Seq, Arc<Taps>)>> {
+    let turn = |row: bench::Row| {
+        let Body::Swept { attempt, taps } = row.body else { return None };
+        (attempt == of).then_some((row.seq, taps))
+    };
+    Ok(steps(book, job, "'swept'")?.into_iter().filter_map(turn).collect())
 }

@@ -1,6 +1,5 @@
 //! Verdicts as text: whole, small where little was found, and every figure of them looked at.
 
-use crate::body;
 use crate::trial::{Home, Rows, answer_verdict, full_verdict, verdict};
 use bench::row::Body;
 use bench::verdict::AxisName;
@@ -9,18 +8,26 @@ use bench::{Job, Seq};
 use quantity::{Figure, Length};
 use words::Stated;
 
+fn written(verdict: &Verdict) -> String {
+    serde_json::to_string(verdict).unwrap()
+}
+
+fn read(text: &str) -> Result<Verdict, String> {
+    serde_json::from_str(text).map_err(|error| error.to_string())
+}
+
 #[test]
 fn every_verdict_comes_back_from_its_text() {
     let attempt = Seq(7);
     for stored in [verdict(attempt), full_verdict(attempt), answer_verdict(attempt)] {
-        let text = body::verdict_text(&stored).unwrap();
-        assert_eq!(body::verdict(attempt, &text), Ok(stored));
+        let text = written(&stored);
+        assert_eq!(read(&text), Ok(stored));
     }
 }
 
 #[test]
 fn a_verdict_on_an_answer_takes_little_room() {
-    let text = body::verdict_text(&answer_verdict(Seq(7))).unwrap();
+    let text = written(&answer_verdict(Seq(7)));
     assert!(text.contains(r#""answer":"no","figures":{}"#), "{text}");
     assert!(text.len() < 300, "{} bytes: {text}", text.len());
 }
@@ -35,7 +42,7 @@ fn a_verdict_written_before_there_were_more_figures_is_still_read() {
         r#""high_side_deg":90,"noise_floor":434000,"contacts_lower":[3],"closure":"-254000/1"},"#,
         r#""advice":["Fine."],"reasons":["not-closed"]}"#,
     );
-    let found = body::verdict(Seq(7), text).unwrap();
+    let found = read(text).unwrap();
     let figures = Figures {
         max_minus_min: Some(Figure::new(864_000, 1)),
         tilt: Some(Figure::new(1, 3)),
@@ -52,12 +59,12 @@ fn a_verdict_written_before_there_were_more_figures_is_still_read() {
 #[test]
 fn what_is_no_figure_is_told() {
     let stored = verdict(Seq(7));
-    let text = body::verdict_text(&stored).unwrap();
+    let text = written(&stored);
     for (good, bad) in
         [("7/8", "7/0"), ("7/8", "0.875"), ("0.30000000000000004", "\"about three\"")]
     {
         let damaged = text.replace(good, bad);
-        let told = body::verdict(Seq(7), &damaged).unwrap_err();
+        let told = read(&damaged).unwrap_err();
         assert!(told.contains(bad.trim_matches('"')), "{told}");
     }
 }

@@ -39,20 +39,18 @@ fn a_record_that_is_well_is_found_well_either_way() {
 }
 
 #[test]
-fn a_row_that_changed_is_found_in_its_block_by_its_sum() {
+fn a_row_that_changed_is_found_in_its_block_by_its_seal() {
     for (sql, row) in [
-        ("UPDATE reading SET number = number + 1 WHERE short = 0", 2),
-        ("UPDATE mark SET why = 'tame'", 16),
-        ("UPDATE job SET customer = 'X' WHERE seq = 3", 3),
-        ("UPDATE attempt SET number = 9 WHERE seq = 5", 5),
-        ("UPDATE alert SET text = 'x' WHERE seq = 18", 18),
-        ("UPDATE file SET name = 'x' WHERE taken = 0", 35),
+        ("UPDATE reading SET number = number + 1 WHERE job = 0", 2),
+        ("UPDATE fact SET body = replace(body, 'wild', 'tame') WHERE seq = 16", 16),
+        ("UPDATE fact SET body = replace(body, '77', '78') WHERE seq = 3", 3),
+        ("UPDATE fact SET key = 'x' WHERE seq = 18", 18),
         (
-            "UPDATE step SET body = replace(body, 'remark 0\"', 'remark 0.\"') WHERE body LIKE '%remark 0\"%'",
+            "UPDATE fact SET body = replace(body, 'remark 0\"', 'remark 0.\"') WHERE body LIKE '%remark 0\"%'",
             81,
         ),
         (
-            "UPDATE step SET body = replace(body, 'remark 2999\"', 'remark 2999.\"') WHERE body LIKE '%remark 2999\"%'",
+            "UPDATE fact SET body = replace(body, 'remark 2999\"', 'remark 2999.\"') WHERE body LIKE '%remark 2999\"%'",
             3080,
         ),
     ] {
@@ -63,8 +61,8 @@ fn a_row_that_changed_is_found_in_its_block_by_its_sum() {
         assert!(whole.len() == 1 && whole[0].ends_with(&format!("row {row}")), "{sql}: {whole:?}");
     }
     for (sql, place) in [
-        ("UPDATE sum SET plain = plain + 1 WHERE block = 1", "the file: rows 256 to 511"),
-        ("DROP INDEX mark_job", "the file: mark_job"),
+        ("UPDATE seal SET tags = x'' WHERE block = 9", "the file: rows 2304 to 2559"),
+        ("DROP INDEX fact_about", "the file: fact_about"),
     ] {
         let (_home, mut store) = Home::holding(&long());
         store.connection().execute_batch(sql).unwrap();
@@ -75,7 +73,7 @@ fn a_row_that_changed_is_found_in_its_block_by_its_sum() {
 #[test]
 fn a_look_ends_in_time_and_the_next_one_goes_on_where_it_ended() {
     let (_home, mut store) = Home::holding(&long());
-    let sql = "UPDATE step SET body = replace(body, 'remark 100\"', 'remark 100.\"') WHERE body LIKE '%remark 100\"%'";
+    let sql = "UPDATE fact SET body = replace(body, 'remark 100\"', 'remark 100.\"') WHERE body LIKE '%remark 100\"%'";
     assert_eq!(store.connection().execute(sql, []).unwrap(), 1);
     let short = Limits { time: Duration::from_millis(100), whole_up_to: 0 };
     let mut looks = 0;

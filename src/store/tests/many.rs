@@ -11,7 +11,7 @@ use quantity::{Quoted, Unit, Wall};
 /// All that the tables hold which readings are written into, and what follows from them.
 fn tables(store: &Store) -> Vec<Vec<Value>> {
     let mut all = Vec::new();
-    for table in ["form", "reading", "reading_more", "sum", "counter"] {
+    for table in ["form", "reading", "reading_more", "seal", "counter"] {
         let mut statement = store.connection().prepare(&format!("SELECT * FROM {table}")).unwrap();
         let columns = statement.column_count();
         let row = |row: &rusqlite::Row<'_>| (0..columns).map(|at| row.get(at)).collect();

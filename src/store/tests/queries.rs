@@ -1,5 +1,6 @@
 //! What readers are told.
 
+use crate::seals::CHANGED;
 use crate::trial::{Home, Rows, as_stored, history, name, parse, verdict};
 use crate::{
     AlertStage, FeedEvent, Filter, Place, Progress, Reader, ReadingRecord, ReadingSource,
@@ -400,7 +401,8 @@ fn verify_computes_every_verdict_again() {
     let (home, _store) = Home::holding(&rows);
     let total = rows.bench.last.0;
     let (judged, verdicts) = (true, 3);
-    let well = Verified { rows: total, verdicts, judged, summed: total, ..Verified::default() };
+    let seal = home.reader().seal().unwrap();
+    let well = Verified { rows: total, verdicts, judged, seal, ..Verified::default() };
     assert_eq!(home.reader().verify(&as_stored).unwrap(), well);
 
     let nearly = |job: &Job, attempt: Seq| {
@@ -426,30 +428,39 @@ fn verify_computes_every_verdict_again() {
 #[test]
 fn verify_finds_what_was_tampered_with() {
     for (sql, what) in [
-        ("DELETE FROM feed WHERE seq = 2", "the feed has"),
-        ("DELETE FROM mark", "different numbers"),
-        ("UPDATE reading SET back = back + 1 WHERE nth = 8", "the attempt of a reading"),
-        ("UPDATE job SET closed_by = NULL", "a job's note"),
-        ("UPDATE alert SET cleared_by = NULL", "an alert's note"),
-        ("UPDATE form SET file = 99 WHERE file > 0", "the file of readings"),
-        ("UPDATE counter SET last = last + 1", "were counted"),
-        ("UPDATE verdict SET body = replace(body, '\"in\"', '\"ell\"')", "unknown variant `ell`"),
-        ("PRAGMA foreign_keys = 0; DELETE FROM pin", "the pin of its attempt"),
-        ("UPDATE pin SET body = replace(body, '\"places\"', '\"spots\"')", "unknown field `spots`"),
+        ("UPDATE fact SET line = NULL WHERE line = 2", CHANGED),
+        ("UPDATE fact SET line = line + 100 WHERE line = 1", "it says that"),
+        ("DELETE FROM fact WHERE kind = 'marked'", "it is missing"),
+        ("UPDATE reading SET back = back + 1 WHERE nth = 8", CHANGED),
+        ("DELETE FROM pending", "it is open and not found so"),
         (
-            "UPDATE step SET job = (SELECT min(seq) FROM job) WHERE kind = 'answered'",
-            "the attempt of a step",
+            "INSERT INTO pending SELECT kind, min(seq) FROM fact WHERE kind = 'job-opened'",
+            "open and not",
         ),
-        ("UPDATE step SET body = '{}' WHERE kind = 'stack-placed'", "stack-placed: missing field"),
+        ("INSERT INTO pending VALUES ('x', 0)", "it is open and not found so"),
+        ("DELETE FROM found WHERE fact = (SELECT max(fact) FROM found)", "the file is not found"),
+        ("UPDATE found SET fact = fact + 1", "the file is not found"),
+        ("INSERT INTO found VALUES (x'00', 7)", "dropped files have"),
+        ("UPDATE form SET file = 99 WHERE file > 0", CHANGED),
+        ("UPDATE counter SET last = last + 1", "it says that"),
         (
-            "UPDATE step SET body = replace(body, 'built', 'lost') WHERE kind = 'stack-taken'",
+            "UPDATE fact SET body = replace(body, '\"in\"', '\"ell\"') WHERE kind = 'verdict'",
+            "unknown variant `ell`",
+        ),
+        ("DELETE FROM pinned", "what it is judged with is missing"),
+        ("UPDATE pinned SET text = replace(text, '\"places\"', '\"spots\"')", "its digest is of"),
+        (
+            "UPDATE fact SET job = (SELECT min(seq) FROM fact WHERE kind = 'job-opened')
+             WHERE kind = 'answered'",
+            CHANGED,
+        ),
+        ("UPDATE fact SET body = '{}' WHERE kind = 'stack-placed'", "stack-placed: missing field"),
+        (
+            "UPDATE fact SET body = replace(body, 'built', 'lost') WHERE kind = 'stack-taken'",
             "variant `lost`",
         ),
-        ("UPDATE step SET kind = 'noted' WHERE kind = 'part-replaced'", "unknown field"),
-        (
-            "PRAGMA foreign_keys = 0; UPDATE attempt_remark SET attempt = 9999",
-            "the attempt of its attempt_remark is missing",
-        ),
+        ("UPDATE fact SET kind = 'noted' WHERE kind = 'part-replaced'", "unknown field"),
+        ("UPDATE reading_more SET reading = 9999 WHERE line = 2", "details without a reading"),
     ] {
         let (home, store) = Home::holding(&history());
         store.connection().execute_batch(sql).unwrap();

@@ -1,13 +1,15 @@
 //! Readings into their two tables: most of what a record holds.
 
 use std::iter;
-use std::sync::LazyLock;
+use std::sync::{Arc, LazyLock};
 
-use rusqlite::{CachedStatement, Connection};
+use rusqlite::types::ValueRef;
+use rusqlite::{CachedStatement, Connection, OptionalExtension};
 
-use super::{Pen, Written, int};
+use super::{Pen, Written, faulty, int, seq};
 use crate::compact;
 use crate::compact::{Times, counted};
+use crate::seals::{Ink, put};
 use bench::row::{Body, Reading, Source};
 use bench::{Row, Seq};
 use quantity::{Name, Quoted, Unit, Wall};
@@ -15,6 +17,9 @@ use quantity::{Name, Quoted, Unit, Wall};
 /// So many readings go into a table with one statement: it finds the place in the table once, and
 /// the rest lie behind it. More of them gain nothing.
 const AT_ONCE: usize = 32;
+
+/// So many go to their seals together: whoever waits for them on another thread is woken once.
+const SEALED_AT_ONCE: usize = 16 * AT_ONCE;
 
 /// What one statement writes, of one reading and of [`AT_ONCE`].
 struct Sql {
@@ -34,7 +39,7 @@ impl Sql {
 }
 
 static READING: LazyLock<Sql> = LazyLock::new(|| {
-    let columns = "short, nth, back, form, number, mono, drift, place, as_sent";
+    let columns = "job, nth, back, form, number, mono, drift, place, as_sent";
     Sql::new(&format!("reading ({columns})"), 9)
 });
 static MORE: LazyLock<Sql> =
@@ -44,9 +49,9 @@ static MORE: LazyLock<Sql> =
 /// by their text takes about as long as running them. Rows only add to what it was read from.
 #[derive(Default)]
 pub(super) struct Memo<'a> {
-    form: Option<(Form, i64)>,
-    attempt: Option<(Seq, Times)>,
-    short: Option<(i64, i64)>,
+    form: Option<(Form, Arc<[u8]>, i64)>,
+    attempt: Option<((Seq, Option<Seq>), Times)>,
+    job: Option<Seq>,
     reading: Kept<'a>,
     more: Kept<'a>,
 }
@@ -71,10 +76,47 @@ struct Form {
 }
 
 /// A reading as its tables have it.
-struct Line<'r> {
+pub(crate) struct Line<'r> {
     numbers: [i64; 8],
     as_sent: &'r str,
     more: Option<More<'r>>,
+    /// The words of its form as the seals have them.
+    form: Arc<[u8]>,
+}
+
+impl Line<'_> {
+    /// Gives what the tables have of it, with the words of its form, to the seals.
+    pub(super) fn sealed(&self, ink: &mut Ink) {
+        let row = seq(self.numbers[0] + self.numbers[1]);
+        let [job, nth, back, _, number, mono, drift, place] = self.numbers.map(ValueRef::Integer);
+        let as_sent = ValueRef::Text(self.as_sent.as_bytes());
+        let maybe = |number: Option<i64>| number.map_or(ValueRef::Null, ValueRef::Integer);
+        let more = self.more.as_ref().map_or([ValueRef::Null; 3], |more| {
+            let why = more.why.map_or(ValueRef::Null, |why| ValueRef::Text(why.as_bytes()));
+            [maybe(more.line.map(i64::from)), maybe(more.measured_at), why]
+        });
+        let values = [job, nth, back, number, mono, drift, place, as_sent];
+        ink.reading(row, values, &self.form, more);
+    }
+}
+
+impl Form {
+    /// Its words as the seals have them.
+    fn sealed(&self) -> Arc<[u8]> {
+        let text = |text: &'static str| ValueRef::Text(text.as_bytes());
+        let values = [
+            ValueRef::Text(self.gauge.as_str().as_bytes()),
+            text(self.unit.symbol()),
+            ValueRef::Integer(self.places.into()),
+            text(self.counts),
+            text(self.source),
+            ValueRef::Integer(self.file),
+            ValueRef::Text(self.by.as_ref().map_or("", Name::as_str).as_bytes()),
+        ];
+        let mut bytes = Vec::new();
+        put(&mut bytes, values);
+        bytes.into()
+    }
 }
 
 /// What is usually absent.
@@ -136,33 +178,36 @@ fn written<'a, 'r, F: Fills + 'r>(
     if many { statement.raw_execute().map(drop) } else { Ok(()) }
 }
 
-impl Pen<'_> {
+impl<'a> Pen<'a> {
     /// Writes rows that are readings, all of them.
-    pub(super) fn readings(&mut self, rows: &[Row]) -> Written {
-        let mut lines = Vec::with_capacity(AT_ONCE.min(rows.len()));
-        for rows in rows.chunks(AT_ONCE) {
+    pub(super) fn readings(&mut self, rows: &'a [Row]) -> Written {
+        for rows in rows.chunks(SEALED_AT_ONCE) {
+            let mut lines = Vec::with_capacity(rows.len());
             for row in rows {
                 if let Body::Reading(reading) = &row.body {
                     lines.push(self.line(row, reading)?);
                 }
             }
-            self.lines(&lines)?;
-            lines.clear();
+            self.lines(lines)?;
         }
         Ok(())
     }
 
-    pub(super) fn reading(&mut self, row: &Row, reading: &Reading) -> Written {
+    pub(super) fn reading(&mut self, row: &'a Row, reading: &'a Reading) -> Written {
         let line = self.line(row, reading)?;
-        self.lines(&[line])
+        self.lines(vec![line])
     }
 
-    fn lines(&mut self, lines: &[Line<'_>]) -> Written {
+    fn lines(&mut self, lines: Vec<Line<'a>>) -> Written {
         let Memo { reading, more, .. } = &mut self.memo;
-        written(self.conn, (reading, &*READING), lines.iter())?;
-        let with_more: Vec<&More<'_>> =
-            lines.iter().filter_map(|line| line.more.as_ref()).collect();
-        written(self.conn, (more, &*MORE), with_more.into_iter())
+        for lines in lines.chunks(AT_ONCE) {
+            written(self.conn, (reading, &*READING), lines.iter())?;
+            let with_more: Vec<&More<'_>> =
+                lines.iter().filter_map(|line| line.more.as_ref()).collect();
+            written(self.conn, (more, &*MORE), with_more.into_iter())?;
+        }
+        self.seal(lines);
+        Ok(())
     }
 
     fn line<'r>(&mut self, row: &Row, reading: &'r Reading) -> rusqlite::Result<Line<'r>> {
@@ -172,23 +217,22 @@ impl Pen<'_> {
             Source::Keyed => ("keyed", 0, None),
         };
         let (number, counts) = counted(reading.value);
-        let form = self.form(reading, counts, (source, file, row.by.as_ref()))?;
+        let (id, form) = self.form(reading, counts, (source, file, row.by.as_ref()))?;
         let base = match reading.attempt {
-            Some(attempt) => self.began_at(attempt)?,
+            Some(attempt) => self.began_at(attempt, reading.job)?,
             None => Times::default(),
         };
         let times = Times::of(row.at).minus(base);
-        let job = reading.job.map_or(0, int);
-        let short = if job == 0 { 0 } else { self.short(job)? };
+        let job = reading.job.map_or(Ok(0), |job| self.is_job(job).map(|()| int(job)))?;
         let nth = int(row.seq) - job;
         let back = reading.attempt.map_or(0, |attempt| int(row.seq) - int(attempt));
         let place = compact::state_code(reading.state)
             + reading.position.map_or(0, |position| 8 * (i64::from(position) + 1));
-        let numbers = [short, nth, back, form, number, times.mono, times.drift, place];
+        let numbers = [job, nth, back, id, number, times.mono, times.drift, place];
         let (measured_at, why) = (reading.measured_at.map(Wall::micros), reading.why.as_deref());
         let any = line.is_some() || measured_at.is_some() || why.is_some();
         let more = any.then(|| More { reading: int(row.seq), line, measured_at, why });
-        Ok(Line { numbers, as_sent: &reading.as_sent, more })
+        Ok(Line { numbers, as_sent: &reading.as_sent, more, form })
     }
 
     fn form(
@@ -196,14 +240,14 @@ impl Pen<'_> {
         reading: &Reading,
         counts: &'static str,
         (source, file, by): (&'static str, i64, Option<&Name>),
-    ) -> rusqlite::Result<i64> {
+    ) -> rusqlite::Result<(i64, Arc<[u8]>)> {
         let Quoted { unit, places, .. } = reading.value;
-        if let Some((form, id)) = &self.memo.form
+        if let Some((form, sealed, id)) = &self.memo.form
             && (form.unit, form.places, form.counts) == (unit, places, counts)
             && (form.source, form.file, form.by.as_ref()) == (source, file, by)
             && form.gauge == reading.gauge
         {
-            return Ok(*id);
+            return Ok((*id, Arc::clone(sealed)));
         }
         let whom = by.map_or("", Name::as_str);
         let id = self.id(
@@ -215,36 +259,35 @@ impl Pen<'_> {
         )?;
         let (gauge, by) = (reading.gauge.clone(), by.cloned());
         let form = Form { gauge, unit, places, counts, source, file, by };
-        self.memo.form = Some((form, id));
-        Ok(id)
+        let sealed = form.sealed();
+        self.memo.form = Some((form, Arc::clone(&sealed), id));
+        Ok((id, sealed))
     }
 
-    fn began_at(&mut self, attempt: Seq) -> rusqlite::Result<Times> {
+    fn began_at(&mut self, attempt: Seq, job: Option<Seq>) -> rusqlite::Result<Times> {
         if let Some((of, times)) = self.memo.attempt
-            && of == attempt
+            && of == (attempt, job)
         {
             return Ok(times);
         }
-        let times = self
-            .conn
-            .prepare_cached("SELECT wall, mono FROM attempt WHERE seq = ?1")?
-            .query_row([int(attempt)], |row| Ok(Times::from_columns(row.get(0)?, row.get(1)?)))?;
-        self.memo.attempt = Some((attempt, times));
+        let sql =
+            "SELECT wall, mono FROM fact WHERE seq = ?1 AND job IS ?2 AND kind = 'attempt-began'";
+        let mut statement = self.conn.prepare_cached(sql)?;
+        let times = statement.query_row((int(attempt), job.map(int)), |row| {
+            Ok(Times::from_columns(row.get(0)?, row.get(1)?))
+        });
+        let missing = || faulty(format!("there is no attempt {attempt} of its job"));
+        let times = times.optional()?.ok_or_else(missing)?;
+        self.memo.attempt = Some(((attempt, job), times));
         Ok(times)
     }
 
-    /// What readings call a job.
-    fn short(&mut self, job: i64) -> rusqlite::Result<i64> {
-        if let Some((of, short)) = self.memo.short
-            && of == job
-        {
-            return Ok(short);
+    /// That a job is there.
+    fn is_job(&mut self, job: Seq) -> Written {
+        if self.memo.job != Some(job) {
+            self.points_to(job, "job-opened")?;
+            self.memo.job = Some(job);
         }
-        let short = self
-            .conn
-            .prepare_cached("SELECT short FROM job WHERE seq = ?1")?
-            .query_row([job], |row| row.get(0))?;
-        self.memo.short = Some((job, short));
-        Ok(short)
+        Ok(())
     }
 }

@@ -1,4 +1,4 @@
-//! A line of `record/5`: a row of one job with its number, its times and who was there, and the fact as it
+//! A line of `record/1`: a row of one job with its number, its times and who was there, and the fact as it
 //! is stored (`bench::Body`). Lengths are whole picometres and times microseconds: `wall_us` since the
 //! start of 1970 UTC, `mono_us` since the machine was switched on.
 
@@ -12,7 +12,7 @@ use bench::row::Body;
 use quantity::Name;
 use store::Caller;
 
-pub(super) const SCHEMA: &str = "record/5";
+pub(super) const SCHEMA: &str = "record/1";
 
 /// Who asked for a row, on the bench where it was written.
 #[derive(Debug, Clone, Serialize, Deserialize)]

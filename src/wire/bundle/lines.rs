@@ -1,4 +1,4 @@
-//! Turns lines of `record/5` back into rows. The lines may come from anybody.
+//! Turns lines of `record/1` back into rows. The lines may come from anybody.
 
 use std::collections::BTreeSet;
 use std::sync::Arc;

@@ -1,22 +1,22 @@
-//! `bundle/2`: the files of a bundle, with their sizes and digests.
+//! `bundle/1`: the files of a bundle, with their sizes and digests.
 
 use serde::{Deserialize, Serialize};
 
 /// The file that holds this list.
 pub const MANIFEST: &str = "manifest.json";
-/// The file with the lines of `record/5`.
+/// The file with the lines of `record/1`.
 pub const RECORD: &str = "record.jsonl";
 /// All other files of a bundle, in the order of the list.
 pub const FILES: [&str; 6] =
     ["alerts.csv", "plan.toml", "readings.csv", RECORD, "report.html", "verdicts.csv"];
 
-const SCHEMA: &str = "bundle/2";
+const SCHEMA: &str = "bundle/1";
 
 /// The content of a bundle.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Manifest {
-    /// `bundle/2`.
+    /// `bundle/1`.
     pub schema: String,
     /// The job.
     pub job: String,

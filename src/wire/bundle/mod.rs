@@ -1,4 +1,4 @@
-//! An exported job: `bundle/2`, a folder with a list of its files, and `record/5`, the lines from which
+//! An exported job: `bundle/1`, a folder with a list of its files, and `record/1`, the lines from which
 //! everything else in it follows.
 
 mod fact;
@@ -14,7 +14,7 @@ use crate::text::json_text;
 use bench::Row;
 use store::Caller;
 
-/// One row as a line of `record/5` without its line end. `None` where the row belongs to no job, such as
+/// One row as a line of `record/1` without its line end. `None` where the row belongs to no job, such as
 /// what a station has on its screen.
 ///
 /// # Panics

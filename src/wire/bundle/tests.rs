@@ -84,7 +84,7 @@ fn a_line_says_what_it_is_in_plain_words() {
     assert_eq!(
         lines[4],
         concat!(
-            r#"{"schema":"record/5","seq":8,"wall_us":1800000020000136,"mono_us":25000000,"#,
+            r#"{"schema":"record/1","seq":8,"wall_us":1800000020000136,"mono_us":25000000,"#,
             r#""by":"Ada","fact":"reading","says":{"job":3,"attempt":5,"gauge":"plate","#,
             r#""source":"keyed","value":{"length":3048000,"unit":"in","places":5},"#,
             r#""as_sent":"+0.00012","state":"master"}}"#
@@ -100,9 +100,9 @@ fn a_line_from_anybody_is_refused_with_what_is_wrong_with_it() {
     };
     let cases = [
         ("reading", "{\"schema\"", "{schema", "key must be a string"),
-        ("reading", "record/5", "record/6", "use a newer tenths"),
-        ("reading", "record/5", "record/x", "is expected"),
-        ("reading", "record/5", "record/4", "written by an earlier version of tenths"),
+        ("reading", "record/1", "record/2", "use a newer tenths"),
+        ("reading", "record/1", "record/x", "is expected"),
+        ("reading", "record/1", "record/0", "written by an earlier version of tenths"),
         ("reading", "\"attempt\":33", "\"attempt\":34", "attempt 34 is not above it"),
         ("reading", "\"file\":36", "\"file\":35", "file 35 is not above it"),
         ("reading", "\"seq\":37", "\"seq\":36", "its number 36 does not follow 36"),
@@ -188,9 +188,9 @@ fn a_list_is_read_back_and_names_the_files_of_a_bundle_alone() {
     assert_eq!(parse_manifest(&list.text()), Ok(list.clone()));
     let text = list.text();
     for (from, to, says) in [
-        ("bundle/2", "bundle/3", "it is bundle/3, this program knows bundle/2: use a newer tenths"),
-        ("bundle/2", "bundle/1", "it is bundle/1, written by an earlier version of tenths"),
-        ("bundle/2", "parcel/1", "it is \"parcel/1\" where bundle/2 is expected"),
+        ("bundle/1", "bundle/2", "it is bundle/2, this program knows bundle/1: use a newer tenths"),
+        ("bundle/1", "bundle/0", "it is bundle/0, written by an earlier version of tenths"),
+        ("bundle/1", "parcel/1", "it is \"parcel/1\" where bundle/1 is expected"),
         ("\"plan.toml\"", "\"../../etc/passwd\"", "which is no file of a bundle"),
         ("\"plan.toml\"", "\"/etc/passwd\"", "which is no file of a bundle"),
         ("\"plan.toml\"", "\"alerts.csv\"", "it names alerts.csv twice"),

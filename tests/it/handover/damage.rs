@@ -120,7 +120,7 @@ fn a_changed_payload_of_any_table_is_named() {
         ("job", "Sons"),
         ("pin", "\"kind\":\"indicator\""),
         ("attempt_remark", "face b down"),
-        ("mark", "chip\nunder"),
+        ("mark", "chip\\nunder"),
         ("verdict", "\"taken\":8"),
         ("verdict", "does-not-conform"),
         ("alert", "mostly tilt"),
@@ -160,7 +160,7 @@ fn numbers_of_readings_are_found_and_named_even_where_no_verdict_rests_on_them()
     };
     // An unclaimed reading before any job, one taken back, and one that a verdict rests on.
     for (sql, sent) in [
-        ("UPDATE reading SET number = number + 1 WHERE short = 0", "+0.00001"),
+        ("UPDATE reading SET number = number + 1 WHERE job = 0", "+0.00001"),
         ("UPDATE reading SET number = number + 1 WHERE as_sent = '0.00900'", "0.00900"),
         ("UPDATE reading SET number = number + 1 WHERE as_sent = '-0.00013'", "-0.00013"),
         ("UPDATE reading SET place = place + 8 WHERE as_sent = '0.00900'", "0.00900"),
@@ -191,7 +191,7 @@ fn numbers_of_readings_are_found_and_named_even_where_no_verdict_rests_on_them()
 }
 
 #[test]
-fn without_sums_no_change_of_a_reading_makes_the_check_fall_over() {
+fn without_seals_no_change_of_a_reading_makes_the_check_fall_over() {
     let (shop, bytes, _) = at_rest();
     let path = shop.bench.path("changed.db");
     let mut dice = Dice::seeded(3);
@@ -207,14 +207,14 @@ fn without_sums_no_change_of_a_reading_makes_the_check_fall_over() {
         let form = if round % 2 == 0 { "counts = 'pm'" } else { "counts = counts" };
         change
             .execute_batch(&format!(
-                "UPDATE counter SET plain = 0, weighted = 0;
-                 DELETE FROM sum; UPDATE form SET {form};
+                "UPDATE counter SET head = zeroblob(32), tags = x'';
+                 DELETE FROM seal; UPDATE form SET {form};
                  UPDATE reading SET number = {number} WHERE nth % 20 = {at}"
             ))
             .unwrap();
         change.close().unwrap();
         // Whether it is found depends on what the readings are for; falling over is never right.
         let found = Reader::open(&path).unwrap().verify(&judge).unwrap();
-        assert!(!found.differences.is_empty(), "sums that are gone are a difference");
+        assert!(!found.differences.is_empty(), "seals that are gone are a difference");
     }
 }

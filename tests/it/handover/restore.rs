@@ -130,7 +130,7 @@ fn what_is_no_whole_record_is_not_restored() {
     assert!(!said.status.success());
     assert_eq!(fs::read(bench.path("state/tenths.db")).unwrap(), before);
     let change = rusqlite::Connection::open(&copy).unwrap();
-    change.execute_batch("UPDATE reading SET number = number + 1 WHERE short = 0").unwrap();
+    change.execute_batch("UPDATE reading SET number = number + 1 WHERE job = 0").unwrap();
     change.close().unwrap();
     refused(&bench, 2, "copy.db", "it is not as it was stored");
 }

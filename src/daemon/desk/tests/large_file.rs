@@ -85,6 +85,10 @@ impl Record for Breaks {
         self.kept.read_back()
     }
 
+    fn seal(&self) -> Option<store::Seal> {
+        self.kept.seal()
+    }
+
     fn damaged_plan(&mut self, text: &str) -> Asked<Option<SetAside>> {
         self.kept.damaged_plan(text)
     }

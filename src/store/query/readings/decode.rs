@@ -24,8 +24,8 @@ pub(super) struct More {
 
 /// Readings of one job, in a row: most share attempt and form with the one before.
 pub(super) struct Series<'a> {
-    book: Book<'a>,
-    job: i64,
+    pub(super) book: Book<'a>,
+    pub(super) job: i64,
     of_job: Option<Place>,
     attempt: Option<Attempt>,
     form: Option<(i64, Arc<Form>)>,
@@ -66,7 +66,7 @@ impl<'a> Series<'a> {
         let (_, form) = self.form.as_ref().ok_or_else(|| damaged(id, "its form is missing"))?;
         let times = Times { mono: row.get(4)?, drift: row.get(5)? };
         let attempt = self.attempt.as_ref();
-        let began = attempt.map_or_else(Times::default, |attempt| attempt.around.began);
+        let began = attempt.map_or_else(Times::default, |attempt| attempt.around.at);
         let position = match place / 8 {
             0 => None,
             position => Some(read::number(id, "position", position - 1)?),

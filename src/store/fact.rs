@@ -1,0 +1,234 @@
+//! A fact as the table has it: what it says, as the core describes it, and what it is searched by.
+//!
+//! What is absent: a second description of any fact. Only two are not stored word for word: the text of
+//! a plan and what an attempt is judged with are kept once for many, and stand in a fact by their digest.
+
+use std::borrow::Cow;
+use std::sync::Arc;
+
+use rusqlite::types::ValueRef;
+use serde::Serialize;
+
+use super::read::{Book, Read, SqlRow, damaged, name, reference};
+use super::write::{int, seq};
+use bench::row::{AttemptBegan, Body, JobOpened, Pin, Subject};
+use bench::{ParsePlan, Row, Seq};
+use quantity::{Name, Stamp, Wall, hexadecimal};
+
+/// A fact that could not be written or understood; the text says which part.
+pub(super) type Faulty = String;
+
+/// The columns, in their order.
+pub(super) const COLUMNS: usize = 11;
+
+fn json(value: &impl Serialize) -> Result<String, Faulty> {
+    serde_json::to_string(value).map_err(|error| error.to_string())
+}
+
+/// What an attempt is judged with. Equal pins give equal text.
+pub(super) fn pin_text(pin: &Pin) -> Result<String, Faulty> {
+    json(pin)
+}
+
+/// What an alert is about. Equal subjects give equal text.
+pub(super) fn subject_text(subject: &Subject) -> String {
+    json(subject).expect("names and numbers")
+}
+
+/// A text that stands in facts by its digest.
+pub(super) struct Pinned {
+    pub(super) digest: [u8; 32],
+    pub(super) text: String,
+}
+
+impl Pinned {
+    fn new(text: String) -> Self {
+        Self { digest: *blake3::hash(text.as_bytes()).as_bytes(), text }
+    }
+}
+
+/// What a fact says as it is stored, and the text that it has by its digest.
+pub(super) fn stored(body: &Body) -> Result<(String, Option<Pinned>), Faulty> {
+    if let Body::JobOpened(opened) = body {
+        let plan = Pinned::new(opened.plan.text.clone());
+        let text = json(&opened.with_plan(hexadecimal(&plan.digest)))?;
+        return Ok((text, Some(plan)));
+    }
+    if let Body::AttemptBegan(began) = body {
+        let pin = Pinned::new(pin_text(&began.pin)?);
+        let text = json(&began.with_pin(hexadecimal(&pin.digest)))?;
+        return Ok((text, Some(pin)));
+    }
+    Ok((json(body)?, None))
+}
+
+/// What a fact is searched by.
+#[derive(Clone, PartialEq, Eq, Default)]
+pub(super) struct Whose<'a> {
+    /// Of a fact of an attempt the table has the attempt's.
+    pub(super) job: Option<Seq>,
+    pub(super) attempt: Option<Seq>,
+    pub(super) about: Option<Seq>,
+    pub(super) key: Option<Cow<'a, str>>,
+    /// It says what a station has on its screen: nothing of the attempt that stands there.
+    pub(super) on_screen: bool,
+}
+
+impl<'a> Whose<'a> {
+    /// Whose the fact with this number is.
+    pub(super) fn of(id: Seq, body: &'a Body) -> Self {
+        let of = Self::default();
+        let of_job = |job: Seq| Self { job: Some(job), ..Self::default() };
+        let of_attempt = |attempt: Seq| Self { attempt: Some(attempt), ..Self::default() };
+        let key = |key: &'a str| Some(Cow::Borrowed(key));
+        let on = |station: &'a Name| Self {
+            key: key(station.as_str()),
+            on_screen: true,
+            ..Self::default()
+        };
+        match body {
+            Body::Started { .. } | Body::Reading(_) | Body::FileTaken(_) | Body::FileRefused(_) => {
+                of
+            }
+            Body::JobOpened(opened) => Self { key: key(opened.name.as_str()), ..of_job(id) },
+            Body::JobActive { station, job } => Self { job: *job, ..on(station) },
+            Body::PersonAt { station, .. } => on(station),
+            Body::CheckActive { station, attempt } => Self { attempt: *attempt, ..on(station) },
+            Body::JobClosed { job }
+            | Body::JobReopened { job }
+            | Body::StackPlaced { job, .. }
+            | Body::StackTaken { job, .. }
+            | Body::PartReplaced { job, .. }
+            | Body::WentOn { job, .. }
+            | Body::RuleChanged { job, .. }
+            | Body::Checked { job }
+            | Body::Noted { job, .. } => of_job(*job),
+            Body::AttemptBegan(began) => {
+                let gauge = began.pin.gauge.as_ref();
+                Self { key: gauge.and_then(|gauge| key(gauge.name.as_str())), ..of_job(began.job) }
+            }
+            Body::AttemptEnded { attempt, .. }
+            | Body::Skipped { attempt, .. }
+            | Body::Asked { attempt, .. }
+            | Body::MasterNext { attempt }
+            | Body::Seated { attempt, .. }
+            | Body::TurnUnderWay { attempt, .. }
+            | Body::Swept { attempt, .. }
+            | Body::Answered { attempt, .. } => of_attempt(*attempt),
+            Body::Marked { reading, attempt, .. } => {
+                Self { about: Some(*reading), ..of_attempt(*attempt) }
+            }
+            Body::Verdict(verdict) => {
+                Self { key: key(verdict.word.text()), ..of_attempt(verdict.attempt) }
+            }
+            Body::AlertRaised(alert) => Self {
+                job: alert.job,
+                attempt: alert.attempt,
+                key: alert.about.as_ref().map(|about| Cow::Owned(subject_text(about))),
+                ..of
+            },
+            Body::AlertSeen { alert } | Body::AlertCleared { alert } => {
+                Self { about: Some(*alert), ..of }
+            }
+        }
+    }
+
+    /// Whether the job in the table is the one of the attempt.
+    pub(super) fn has_the_attempts_job(&self) -> bool {
+        self.attempt.is_some() && self.job.is_none() && !self.on_screen
+    }
+}
+
+/// Whether a fact is told in the feed.
+pub(super) const fn is_told(body: &Body) -> bool {
+    matches!(
+        body,
+        Body::Verdict(_)
+            | Body::AlertRaised(_)
+            | Body::AlertSeen { .. }
+            | Body::AlertCleared { .. }
+    )
+}
+
+/// The values of a row of the table, in their order.
+pub(super) fn values<'v>(
+    row: &'v Row,
+    whose: &'v Whose<'_>,
+    (job, line): (Option<Seq>, Option<u64>),
+    body: &'v str,
+) -> [ValueRef<'v>; COLUMNS] {
+    let number = |seq: Option<Seq>| seq.map_or(ValueRef::Null, |seq| ValueRef::Integer(int(seq)));
+    let text =
+        |text: Option<&'v str>| text.map_or(ValueRef::Null, |text| ValueRef::Text(text.as_bytes()));
+    [
+        ValueRef::Integer(int(row.seq)),
+        ValueRef::Integer(row.at.wall.micros()),
+        ValueRef::Integer(row.at.mono_us.cast_signed()),
+        text(row.by.as_ref().map(Name::as_str)),
+        number(job),
+        number(whose.attempt),
+        number(whose.about),
+        text(whose.key.as_deref()),
+        number(line.map(Seq)),
+        text(Some(row.body.kind())),
+        text(Some(body)),
+    ]
+}
+
+/// Who did a row.
+pub(super) fn by_whom(id: Seq, row: &SqlRow<'_>) -> Read<Option<Name>> {
+    let by: Option<String> = row.get("by_whom")?;
+    by.filter(|by| !by.is_empty()).map(|by| name(id, &by)).transpose()
+}
+
+/// A fact from a row of the table, whose columns have to be what it says. What a job was when it was
+/// opened again is left out.
+pub(super) fn row(book: Book<'_>, row: &SqlRow<'_>) -> Read<Row> {
+    let id = seq(row.get("seq")?);
+    let mono: i64 = row.get("mono")?;
+    let at = Stamp { wall: Wall::from_micros(row.get("wall")?), mono_us: mono.cast_unsigned() };
+    let kind: String = row.get("kind")?;
+    let text = row.get_ref("body")?.as_str().map_err(rusqlite::Error::from)?;
+    let body = body(book, id, (&kind, text))?;
+    let whose = Whose::of(id, &body);
+    let [job, attempt, about] = ["job", "attempt", "about"].map(|column| reference(row, column));
+    let key = row.get_ref("key")?.as_str_or_null().map_err(rusqlite::Error::from)?;
+    let free = whose.has_the_attempts_job() || matches!(body, Body::Started { .. });
+    let is_its = whose.attempt == attempt?
+        && whose.about == about?
+        && whose.key.as_deref() == key
+        && (job? == whose.job || free);
+    if !is_its {
+        return Err(damaged(id, format!("{kind}: it is not what it stands under")));
+    }
+    let by = by_whom(id, row)?;
+    Ok(Row { seq: id, at, by, body, restored: None })
+}
+
+/// What a fact says, by its word and its stored form.
+fn body(book: Book<'_>, id: Seq, (kind, text): (&str, &str)) -> Read<Body> {
+    let wrong = |error: serde_json::Error| damaged(id, format!("{kind}: {error}"));
+    if kind == "job-opened" {
+        let opened: JobOpened<String> = serde_json::from_str(text).map_err(wrong)?;
+        let plan = book.plan(id, &opened.plan)?;
+        return Ok(Body::JobOpened(Arc::new(opened.with_plan(plan))));
+    }
+    if kind == "attempt-began" {
+        let began: AttemptBegan<String> = serde_json::from_str(text).map_err(wrong)?;
+        let pin = book.pin(id, &began.pin)?;
+        return Ok(Body::AttemptBegan(began.with_pin(pin)));
+    }
+    let no_plan: ParsePlan = |_| Err("no plan stands here".to_owned());
+    let mut from = serde_json::Deserializer::from_str(text);
+    let body = Body::read(kind, &mut from, no_plan).and_then(|body| from.end().map(|()| body));
+    let body = body.map_err(wrong)?;
+    if let Some(Body::AlertRaised(alert)) = &body
+        && let Some(what) = alert.is_beside_its_kind()
+    {
+        return Err(damaged(id, what));
+    }
+    match body {
+        Some(body) if !matches!(body, Body::Reading(_)) => Ok(body),
+        Some(_) | None => Err(damaged(id, format!("there is no fact {kind:?}"))),
+    }
+}

@@ -1,0 +1,99 @@
+//! What no verdict rests on is found by its seal.
+
+use crate::trial::{Home, Rows, as_stored, history};
+use crate::{Difference, Verified};
+use bench::Seq;
+use bench::row::Body;
+
+/// What verify says after the record was changed past the program.
+fn after(rows: &Rows, sql: &str) -> Verified {
+    let (home, store) = Home::holding(rows);
+    store.connection().execute_batch(sql).unwrap();
+    home.reader().verify(&as_stored).unwrap()
+}
+
+fn of(table: &str, row: u64) -> Difference {
+    let what = "it is not as it was stored".to_owned();
+    Difference { table: Some(table.to_owned()), row: Some(Seq(row)), what }
+}
+
+/// A history that goes on over several blocks.
+fn long() -> Rows {
+    let mut rows = history();
+    let job = *rows.bench.jobs.keys().next().unwrap();
+    for number in 0..900 {
+        rows.add(Body::Noted { job, text: format!("remark {number}") });
+    }
+    rows
+}
+
+#[test]
+fn one_row_that_changed_is_named_with_its_table() {
+    let cases = [
+        ("UPDATE reading SET number = number + 1 WHERE job = 0", "reading", 2),
+        ("UPDATE reading SET as_sent = '+0.00013' WHERE job = 0", "reading", 2),
+        ("UPDATE reading SET drift = drift + 1 WHERE job = 0", "reading", 2),
+        ("UPDATE reading_more SET why = 'nobody' WHERE reading = 2", "reading", 2),
+        ("UPDATE fact SET body = replace(body, '77', '78') WHERE seq = 3", "fact", 3),
+        (
+            "UPDATE fact SET body = replace(body, '\"number\":1', '\"number\":9') WHERE seq = 5",
+            "fact",
+            5,
+        ),
+        ("UPDATE fact SET body = replace(body, 'wild', 'tame') WHERE seq = 16", "fact", 16),
+        ("UPDATE fact SET wall = wall + 1 WHERE seq = 19", "fact", 19),
+        ("UPDATE fact SET mono = mono + 1 WHERE seq = 18", "fact", 18),
+        ("UPDATE fact SET by_whom = 'Ida' WHERE seq = 18", "fact", 18),
+        (
+            "UPDATE fact SET body = replace(body, 'remark 0\"', 'remark 0.\"') WHERE body LIKE '%remark 0\"%'",
+            "fact",
+            81,
+        ),
+        (
+            "UPDATE fact SET body = replace(body, 'remark 899\"', 'remark 899.\"') WHERE body LIKE '%remark 899\"%'",
+            "fact",
+            980,
+        ),
+    ];
+    let rows = long();
+    for (sql, table, row) in cases {
+        assert_eq!(after(&rows, sql).differences, [of(table, row)], "{sql}");
+    }
+}
+
+#[test]
+fn each_row_of_a_block_that_changed_is_named() {
+    let changed = |some: &str| {
+        let which: Vec<String> =
+            some.split(' ').map(|number| format!("body LIKE '%remark {number}\"%'")).collect();
+        after(&long(), &format!("UPDATE fact SET wall = wall + 1 WHERE {}", which.join(" OR ")))
+            .differences
+    };
+    assert_eq!(changed("300 301"), [of("fact", 381), of("fact", 382)]);
+    assert_eq!(changed("3 801"), [of("fact", 84), of("fact", 882)]);
+    // Of very many only how many they are.
+    let found =
+        after(&long(), "UPDATE fact SET wall = wall + 1 WHERE seq BETWEEN 300 AND 400").differences;
+    let what = "101 of the rows 256 to 511 are not as they were stored".to_owned();
+    assert_eq!(found, [Difference { table: None, row: None, what }]);
+}
+
+#[test]
+fn seals_themselves_and_texts_kept_by_their_digest_are_looked_at() {
+    for (sql, table) in [
+        ("UPDATE seal SET seal = zeroblob(32) WHERE block = 1", None),
+        ("UPDATE seal SET tags = zeroblob(512) WHERE block = 1", None),
+        ("UPDATE counter SET head = zeroblob(32)", None),
+        ("UPDATE counter SET tags = x''", None),
+        ("DELETE FROM seal WHERE block = 0", None),
+        ("UPDATE pinned SET digest = zeroblob(32) WHERE text LIKE '%wheelhead%'", Some("pinned")),
+        ("UPDATE pinned SET text = text || ' '", Some("pinned")),
+        ("CREATE TABLE more (x)", Some("more")),
+        ("DROP INDEX fact_about", Some("fact_about")),
+    ] {
+        let found = after(&long(), sql).differences;
+        assert!(!found.is_empty(), "{sql}");
+        let named = found.iter().any(|one| one.table.as_deref() == table);
+        assert!(table.is_none() || named, "{sql}: {found:?}");
+    }
+}

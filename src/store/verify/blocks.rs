@@ -1,0 +1,283 @@
+//! Blocks of rows as they are now, held against their seals.
+
+use std::collections::BTreeMap;
+
+use rusqlite::types::ValueRef;
+
+use super::{Until, Verified};
+use crate::compact::AS_STORED;
+use crate::pending;
+use crate::pieces::Pieces;
+use crate::progress::Progress;
+use crate::read::{Book, Read, SqlRow};
+use crate::seals::{self, Hash, Ink, Leaves, Of, Off, Seal, Stored};
+use crate::write::{int, seq};
+use crate::{StoreError, fact};
+use bench::Seq;
+
+/// Gives the values of a row, of some columns, to the ink.
+fn ink(ink: &mut Ink, of: Of, row: &SqlRow<'_>, columns: std::ops::Range<usize>) -> Read<()> {
+    let values = columns.map(|at| row.get_ref(at));
+    let values: Vec<ValueRef<'_>> = values.collect::<rusqlite::Result<_>>()?;
+    ink.row(of, seq(row.get(0)?), values);
+    Ok(())
+}
+
+fn each(
+    book: Book<'_>,
+    sql: &str,
+    values: impl rusqlite::Params,
+    mut take: impl FnMut(&SqlRow<'_>) -> Read<()>,
+) -> Read<()> {
+    let mut statement = book.conn.prepare_cached(sql)?;
+    let mut rows = statement.query(values)?;
+    while let Some(row) = rows.next()? {
+        take(row)?;
+    }
+    Ok(())
+}
+
+/// The leaves of the rows from one to another: facts, losses, and readings of some jobs.
+fn leaves(
+    book: Book<'_>,
+    (first, last): (Seq, Seq),
+    jobs: impl IntoIterator<Item = i64>,
+) -> Read<Leaves> {
+    let (mut all, mut more) = (Ink::default(), 0);
+    let span = [int(first), int(last)];
+    let sql = "SELECT * FROM fact WHERE seq BETWEEN ?1 AND ?2";
+    each(book, sql, span, |row| ink(&mut all, Of::Fact, row, 0..fact::COLUMNS))?;
+    for job in jobs {
+        let values = [job, span[0], span[1]];
+        each(book, AS_STORED, values, |row| {
+            more += row.get::<_, i64>(19)?;
+            ink(&mut all, Of::Reading, row, 1..19)
+        })?;
+    }
+    let rows = all.rows();
+    let sql = "SELECT * FROM lost WHERE first BETWEEN ?1 AND ?2";
+    each(book, sql, span, |row| ink(&mut all, Of::Lost, row, 0..4))?;
+    Ok(Leaves::of(&all, (rows, more)))
+}
+
+/// One block of a record that ends with `last`, looked up by itself. Its readings are of no job or of jobs
+/// that were open then.
+pub(crate) fn one(book: Book<'_>, until: (Seq, &seals::Sealed), block: u64) -> Read<Vec<Off>> {
+    let (first, last) = seals::rows_of(block);
+    let jobs = "SELECT 0 UNION SELECT fact FROM pending WHERE kind = 'job-opened' AND fact <= ?2
+        UNION SELECT job FROM fact WHERE kind = 'job-closed' AND seq >= ?1 AND job <= ?2";
+    let jobs = book.select(jobs, [int(first), int(last)], |row| Ok(row.get::<_, i64>(0)?))?;
+    let (before, stored) = Stored::read(book.conn, block, block)?;
+    let stored = if seals::block_of(until.0) == block {
+        stored.with_open(until.0, until.1.clone())
+    } else {
+        stored
+    };
+    let leaves = leaves(book, (first, last), jobs)?;
+    Ok(leaves.compared(block, stored.of(block), &[before]))
+}
+
+/// Jobs by the first number that one of their readings has, with the last.
+type Shelves = BTreeMap<i64, Vec<(i64, i64)>>;
+
+/// The readings of each job, whether that is there or not: where they begin and end.
+fn shelves(pieces: Pieces<'_>, found: &mut Verified) -> Read<Shelves> {
+    let mut shelves = Shelves::new();
+    let mut from = Some(i64::MIN);
+    let sql =
+        "SELECT job, min(nth), (SELECT max(nth) FROM reading m WHERE m.job = r.job) FROM reading r
+        WHERE job = (SELECT min(job) FROM reading WHERE job >= ?1)";
+    while from.is_some() {
+        pieces.moment(|book| {
+            let mut statement = book.conn.prepare_cached(sql)?;
+            for _ in 0..SHELVES {
+                let Some(job) = from.take() else { break };
+                let row = statement.query_row([job], |row| {
+                    let job: Option<i64> = row.get(0)?;
+                    job.map(|job| Ok((job, row.get::<_, i64>(1)?, row.get::<_, i64>(2)?)))
+                        .transpose()
+                })?;
+                let Some((job, first, last)) = row else { break };
+                from = job.checked_add(1);
+                let (first, last) = (job.saturating_add(first), job.saturating_add(last));
+                if first < 1 {
+                    found.add_of(
+                        "reading",
+                        None,
+                        format!("a reading of job {job} has the number {first}"),
+                    );
+                }
+                shelves.entry(first).or_default().push((job, last));
+            }
+            Ok(())
+        })?;
+    }
+    Ok(shelves)
+}
+
+/// Jobs that are looked up in one moment.
+const SHELVES: usize = 1000;
+/// Blocks whose seals are looked up together.
+const TOGETHER: u64 = 64;
+
+/// What goes from block to block.
+struct Walk<'a> {
+    until: &'a Until,
+    shelves: Shelves,
+    /// Jobs that have readings here, with their last.
+    active: Vec<(i64, i64)>,
+    /// The seal before the block, as it is stored, and as it follows from all rows before it.
+    before: [Hash; 2],
+    sealed: Option<&'a Seal>,
+    /// Words of dropped files.
+    words: i64,
+    /// Every row so far is as it was stored.
+    well: bool,
+}
+
+/// Holds every row against the seals, and a printed seal against the rows.
+pub(super) fn all(
+    pieces: Pieces<'_>,
+    (until, sealed): (&Until, Option<&Seal>),
+    (found, progress): (&mut Verified, &Progress),
+) -> Result<(), StoreError> {
+    let last = until.end.last;
+    let shelves = shelves(pieces, found)?;
+    let mut walk = Walk {
+        until,
+        shelves,
+        active: Vec::new(),
+        before: Default::default(),
+        sealed,
+        words: 0,
+        well: true,
+    };
+    let mut groups = (0..=seals::block_of(last) / TOGETHER).map(|group| group * TOGETHER);
+    let mut blocks: std::vec::IntoIter<u64> = Vec::new().into_iter();
+    let mut stored = Stored::default();
+    loop {
+        if blocks.len() == 0 {
+            let Some(from) = groups.next() else { break };
+            let to = (from + TOGETHER - 1).min(seals::block_of(last));
+            stored = pieces.moment(|book| Stored::read(book.conn, from, to))?.1;
+            stored = if to == seals::block_of(last) {
+                stored.with_open(last, until.end.seals.open.clone())
+            } else {
+                stored
+            };
+            blocks = (from..=to).collect::<Vec<_>>().into_iter();
+        }
+        for off in
+            pieces.some(&mut blocks, |book, block| walk.block(book, block, &stored, found))?
+        {
+            off?;
+        }
+        progress.at(found.rows);
+    }
+    if let Some(seal) = sealed.filter(|seal| seal.row > last) {
+        found.sealed = Some(false);
+        found.add(None, format!("the seal {seal} is of a row that the record does not have"));
+    }
+    if walk.well { words_are_counted(pieces, last, walk.words, found) } else { Ok(()) }
+}
+
+impl Walk<'_> {
+    fn block(
+        &mut self,
+        book: Book<'_>,
+        block: u64,
+        stored: &Stored,
+        found: &mut Verified,
+    ) -> Read<()> {
+        let (first, mut last) = seals::rows_of(block);
+        last = last.min(self.until.end.last);
+        while let Some(next) = self.shelves.first_entry().filter(|next| *next.key() <= int(last)) {
+            self.active.extend(next.remove());
+        }
+        let leaves = leaves(book, (first, last), self.active.iter().map(|(job, _)| *job))?;
+        self.active.retain(|(_, end)| *end > int(last));
+        found.rows += leaves.rows;
+        let sealed = stored.of(block);
+        let off = leaves.compared(block, sealed, &self.before);
+        let is_well = off.is_empty();
+        for off in off {
+            match off {
+                Off::Row(row, what) => found.add(Some(row), what),
+                Off::Among(.., what) => found.add(None, what),
+            }
+        }
+        if let Some(seal) = self.sealed.filter(|seal| (first..=last).contains(&seal.row)) {
+            let now = Seal::new(seal.row, &leaves.up_to(seal.row, &self.before[1]));
+            found.sealed = Some(now == *seal);
+            if now != *seal {
+                let to = seal.row;
+                found.add(
+                    None,
+                    format!("the rows up to {to} are not those that the seal was printed with"),
+                );
+            }
+        }
+        let after = leaves.after(&self.before[1]);
+        let unsealed = if leaves.rows > 0 { after } else { self.before[0] };
+        self.before = [sealed.map_or(unsealed, |sealed| sealed.head), after];
+        details(book, (first, last), leaves.more, found)?;
+        self.well &= is_well;
+        if is_well { self.files(book, (first, last), found) } else { Ok(()) }
+    }
+
+    /// Whether dropped files are found by their words.
+    fn files(
+        &mut self,
+        book: Book<'_>,
+        (first, last): (Seq, Seq),
+        found: &mut Verified,
+    ) -> Read<()> {
+        let files = "SELECT * FROM fact WHERE seq BETWEEN ?1 AND ?2
+            AND kind IN ('file-taken', 'file-refused')";
+        for row in book.select(files, [int(first), int(last)], |row| fact::row(book, row))? {
+            if !pending::is_found(book, &row, &mut self.words)? {
+                found.add_of(
+                    "found",
+                    Some(row.seq),
+                    "the file is not found by what it is searched by",
+                );
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Files are found by nothing else.
+fn words_are_counted(
+    pieces: Pieces<'_>,
+    last: Seq,
+    words: i64,
+    found: &mut Verified,
+) -> Result<(), StoreError> {
+    let sql = "SELECT count(*) FROM found WHERE fact <= ?1 OR fact > ?2";
+    let beyond = 1_i64 << 53;
+    let counted: i64 = pieces
+        .moment(|book| Ok(book.conn.query_row(sql, [int(last), beyond], |row| row.get(0))?))?;
+    if counted != words {
+        found.add_of(
+            "found",
+            None,
+            format!("dropped files have {words} words, {counted} are there"),
+        );
+    }
+    Ok(())
+}
+
+/// What stands beside readings belongs to one of these.
+fn details(book: Book<'_>, (first, last): (Seq, Seq), more: i64, found: &mut Verified) -> Read<()> {
+    // What is numbered before the first row stands with that.
+    let first = if first == Seq(1) { i64::MIN } else { int(first) };
+    let sql = "SELECT count(*) FROM reading_more WHERE reading BETWEEN ?1 AND ?2";
+    let mut statement = book.conn.prepare_cached(sql)?;
+    let counted: i64 = statement.query_row([first, int(last)], |row| row.get(0))?;
+    if counted != more {
+        let what = format!("there are details without a reading in the rows up to {last}");
+        found.add_of("reading_more", None, what);
+    }
+    Ok(())
+}
