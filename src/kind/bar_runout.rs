@@ -10,17 +10,15 @@ use quantity::{Figure, Length};
 pub(crate) use self::keys::MOST_STATIONS;
 use self::keys::bar_of;
 use self::run::{runout, seating_of};
+use super::Measures;
 use super::check::{Holding, Reads, Surface};
-use super::difference::Arrangement;
 use super::judged::Judged;
 use super::keys::setting::{self, Goes, Usual};
 use super::keys::{CheckLines, Keys, ReadCheck, proof, touched};
 use super::layout::{BarStation, Layout, Seatings};
-use super::length::Size;
-use super::plan::CheckAt;
 use super::series::{Beside, Series};
 use super::traits::{
-    Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge, shaft_was_ground,
+    Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Traits, Wedge, shaft_was_ground,
     touch_again,
 };
 
@@ -76,55 +74,42 @@ impl BarRun {
     };
 }
 
+impl Measures {
+    /// For each station, by its place: how well the bar is known when seated once, where that is more than
+    /// a quarter of the limit; `touch` is the scatter of touches on one spot.
+    #[must_use]
+    pub fn too_wide(&self, touch: Part) -> Vec<(usize, Length)> {
+        let Layout::Stations(bar) = self.layout() else { return Vec::new() };
+        if bar.seatings != Seatings::One {
+            return Vec::new();
+        }
+        let [stand, own] = [bar.stand, bar.bar].map(Part::stated);
+        let one = |(index, station): (usize, &BarStation)| {
+            let seating = Part::stated(seating_of(station));
+            let known =
+                TurnShares { touch, stand, seating, bar: own }.budget().expanded().uncertainty;
+            let wide = Figure::from(known) * 4 > station.limits.half_width();
+            wide.then_some((index, known))
+        };
+        bar.stations.iter().enumerate().filter_map(one).collect()
+    }
+}
+
 impl Kind for BarRun {
     fn traits(&self) -> &'static Traits {
         &Self::TRAITS
     }
 
     fn layout(&self) -> Layout<'_> {
-        Layout::Stations(&self.stations, self.seatings)
+        Layout::Stations(self)
     }
 
-    fn asks(&self) -> Option<Asks> {
-        None
-    }
-
-    fn names(&self) -> Vec<CheckAt> {
-        Vec::new()
-    }
-
-    fn halves(&self) -> Option<[CheckAt; 2]> {
-        None
-    }
-
-    fn arrangement(&self) -> Option<Arrangement> {
-        None
-    }
-
-    fn size(&self) -> Option<&Size> {
-        None
-    }
-
-    fn too_wide(&self, touch: Part) -> Vec<(usize, Length)> {
-        if self.seatings != Seatings::One {
-            return Vec::new();
-        }
-        let [stand, bar] = [self.stand, self.bar].map(Part::stated);
-        let one = |(index, station): (usize, &BarStation)| {
-            let seating = Part::stated(seating_of(station));
-            let known = TurnShares { touch, stand, seating, bar }.budget().expanded().uncertainty;
-            let wide = Figure::from(known) * 4 > station.limits.half_width();
-            wide.then_some((index, known))
-        };
-        self.stations.iter().enumerate().filter_map(one).collect()
+    fn own(&self) -> Own<'_> {
+        Own { asks: None, names: Vec::new(), halves: None, arrangement: None, size: None }
     }
 
     fn judge(&self, of: &Series<'_>, _known: &dyn Beside) -> Judged {
         runout(of, self)
-    }
-
-    fn alone(&self, of: &Series<'_>, known: &dyn Beside) -> Option<Figure> {
-        self.judge(of, known).value
     }
 
     fn so_far(&self, _of: &Series<'_>) -> Option<Figure> {

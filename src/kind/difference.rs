@@ -1,6 +1,5 @@
 //! The difference of two lengths and its effect.
 
-use judgement::Part;
 use num_rational::Ratio;
 use quantity::{Figure, Length, Unit};
 
@@ -9,10 +8,10 @@ use super::keys::{
     Keys, ReadCheck, decimal, degrees, expansion, limits, not_negative, positive, untouched,
 };
 use super::layout::Layout;
-use super::length::{Size, steel};
+use super::length::steel;
 use super::plan::CheckAt;
 use super::series::{Beside, Series};
-use super::traits::{Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge};
+use super::traits::{Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Traits, Wedge};
 
 /// Two lengths and the effect of their difference.
 #[derive(Debug, Clone, PartialEq)]
@@ -111,36 +110,22 @@ impl Kind for Pair {
         Layout::Nowhere
     }
 
-    fn asks(&self) -> Option<Asks> {
-        None
-    }
-
-    fn names(&self) -> Vec<CheckAt> {
-        self.of.into_iter().chain(self.offsets.iter().flatten().flatten().copied()).collect()
-    }
-
-    fn halves(&self) -> Option<[CheckAt; 2]> {
-        Some(self.of)
-    }
-
-    fn arrangement(&self) -> Option<Arrangement> {
-        self.arrangement
-    }
-
-    fn size(&self) -> Option<&Size> {
-        None
-    }
-
-    fn too_wide(&self, _touch: Part) -> Vec<(usize, Length)> {
-        Vec::new()
+    fn own(&self) -> Own<'_> {
+        Own {
+            asks: None,
+            names: self
+                .of
+                .into_iter()
+                .chain(self.offsets.iter().flatten().flatten().copied())
+                .collect(),
+            halves: Some(self.of),
+            arrangement: self.arrangement,
+            size: None,
+        }
     }
 
     fn judge(&self, _of: &Series<'_>, known: &dyn Beside) -> Judged {
         known.difference(self)
-    }
-
-    fn alone(&self, of: &Series<'_>, known: &dyn Beside) -> Option<Figure> {
-        self.judge(of, known).value
     }
 
     fn so_far(&self, _of: &Series<'_>) -> Option<Figure> {

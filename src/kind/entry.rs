@@ -1,17 +1,13 @@
 //! A value without tolerance.
 
-use judgement::Part;
-use quantity::{Figure, Length};
+use quantity::Figure;
 
-use super::difference::Arrangement;
 use super::judged::Judged;
 use super::keys::{self, Keys, ReadCheck, limits, untouched};
 use super::layout::Layout;
-use super::length::Size;
-use super::plan::CheckAt;
 use super::series::{Beside, Series};
 use super::traits::{
-    Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge, was_ground,
+    Asks, Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Traits, Wedge, was_ground,
 };
 
 /// A value without tolerance.
@@ -65,37 +61,19 @@ impl Kind for Entry {
         Layout::Nowhere
     }
 
-    fn asks(&self) -> Option<Asks> {
+    fn own(&self) -> Own<'_> {
         let Self { question, unit } = self.clone();
-        Some(Asks { question, answers: Vec::new(), good: Vec::new(), unit })
-    }
-
-    fn names(&self) -> Vec<CheckAt> {
-        Vec::new()
-    }
-
-    fn halves(&self) -> Option<[CheckAt; 2]> {
-        None
-    }
-
-    fn arrangement(&self) -> Option<Arrangement> {
-        None
-    }
-
-    fn size(&self) -> Option<&Size> {
-        None
-    }
-
-    fn too_wide(&self, _touch: Part) -> Vec<(usize, Length)> {
-        Vec::new()
+        Own {
+            asks: Some(Asks { question, answers: Vec::new(), good: Vec::new(), unit }),
+            names: Vec::new(),
+            halves: None,
+            arrangement: None,
+            size: None,
+        }
     }
 
     fn judge(&self, _of: &Series<'_>, _known: &dyn Beside) -> Judged {
         Judged::default()
-    }
-
-    fn alone(&self, _of: &Series<'_>, _known: &dyn Beside) -> Option<Figure> {
-        None
     }
 
     fn so_far(&self, _of: &Series<'_>) -> Option<Figure> {

@@ -1,20 +1,16 @@
 //! Flatness of a face.
 
-use judgement::Part;
-use quantity::{Figure, Length};
+use quantity::Figure;
 
 use super::check::{Holding, Reads};
-use super::difference::Arrangement;
 use super::face;
 use super::judged::Judged;
 use super::keys::setting::{self, Goes, Usual};
 use super::keys::{Keys, ReadCheck, limits, proof, touched};
 use super::layout::Layout;
-use super::length::Size;
-use super::plan::CheckAt;
 use super::series::{Beside, Series};
 use super::traits::{
-    Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge, touch_again, was_ground,
+    Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Traits, Wedge, touch_again, was_ground,
 };
 
 /// Flatness has no settings of its own: touches over the plate, or on three supports.
@@ -68,36 +64,12 @@ impl Kind for Flatness {
         Layout::Circles
     }
 
-    fn asks(&self) -> Option<Asks> {
-        None
-    }
-
-    fn names(&self) -> Vec<CheckAt> {
-        Vec::new()
-    }
-
-    fn halves(&self) -> Option<[CheckAt; 2]> {
-        None
-    }
-
-    fn arrangement(&self) -> Option<Arrangement> {
-        None
-    }
-
-    fn size(&self) -> Option<&Size> {
-        None
-    }
-
-    fn too_wide(&self, _touch: Part) -> Vec<(usize, Length)> {
-        Vec::new()
+    fn own(&self) -> Own<'_> {
+        Own { asks: None, names: Vec::new(), halves: None, arrangement: None, size: None }
     }
 
     fn judge(&self, of: &Series<'_>, _known: &dyn Beside) -> Judged {
         face::flatness(of)
-    }
-
-    fn alone(&self, of: &Series<'_>, _known: &dyn Beside) -> Option<Figure> {
-        face::flatness(of).value
     }
 
     fn so_far(&self, of: &Series<'_>) -> Option<Figure> {

@@ -6,6 +6,7 @@ use num_rational::Ratio;
 use quantity::{Length, Unit};
 use words::size;
 
+use super::bar_runout::BarRun;
 use super::check::Check;
 
 /// Where readings are taken.
@@ -17,7 +18,7 @@ pub enum Layout<'a> {
     Circles,
     /// On a circle at each station along a bar, once in each seating. Positions run round a station first,
     /// then along the bar, then through the seatings.
-    Stations(&'a [BarStation], Seatings),
+    Stations(&'a BarRun),
     /// Once at each of these distances along the axis. The ratio is the change of diameter over distance
     /// that the drawing asks for.
     Along(&'a [Length], Ratio<i128>),
@@ -74,9 +75,7 @@ impl Check {
         let rings = match self.measures.layout() {
             Layout::Nowhere => return 0,
             Layout::Along(stations, _) => return count(stations.len()),
-            Layout::Stations(stations, seatings) => {
-                count(stations.len()).saturating_mul(seatings.count())
-            }
+            Layout::Stations(bar) => count(bar.stations.len()).saturating_mul(bar.seatings.count()),
             Layout::Circles if self.total_only() => return 1,
             Layout::Circles => self.radii_touched().saturating_mul(self.passes),
         };
@@ -141,7 +140,7 @@ impl Check {
     /// The stations that have limits of their own, as along a bar.
     #[must_use]
     pub fn stations(&self) -> &[BarStation] {
-        if let Layout::Stations(stations, _) = self.measures.layout() { stations } else { &[] }
+        if let Layout::Stations(bar) = self.measures.layout() { &bar.stations } else { &[] }
     }
 
     /// The limits of a station by its distance, or of the whole check where no station is given; `None`
@@ -160,10 +159,10 @@ impl Check {
     pub fn station_of(&self, position: u32) -> Option<Length> {
         match self.measures.layout() {
             Layout::Along(stations, _) => stations.get(usize::try_from(position).ok()?).copied(),
-            Layout::Stations(stations, _) => {
+            Layout::Stations(bar) => {
                 let circle = usize::try_from(position.checked_div(self.positions)?).ok()?;
                 // Once along the bar for each seating.
-                stations.get(circle.checked_rem(stations.len())?).map(|station| station.at)
+                bar.stations.get(circle.checked_rem(bar.stations.len())?).map(|station| station.at)
             }
             Layout::Nowhere | Layout::Circles => None,
         }
@@ -179,10 +178,10 @@ impl Check {
     /// degrees as the marks are counted; `None` where no bar is seated again.
     #[must_use]
     pub fn seating(&self, position: u32) -> Option<(u32, u32)> {
-        let Layout::Stations(stations, seatings) = self.measures.layout() else { return None };
-        let along = self.positions.saturating_mul(count(stations.len())).max(1);
+        let Layout::Stations(bar) = self.measures.layout() else { return None };
+        let along = self.positions.saturating_mul(count(bar.stations.len())).max(1);
         let seating = position / along;
-        let angles = seatings.angles_deg();
+        let angles = bar.seatings.angles_deg();
         let deg = angles.get(usize::try_from(seating).ok()?).filter(|_| angles.len() > 1)?;
         Some((seating, *deg))
     }
@@ -190,8 +189,8 @@ impl Check {
     /// Where the mark of the bar stands in a seating, degrees as the marks are counted.
     #[must_use]
     pub fn seating_deg(&self, seating: u32) -> Option<u32> {
-        let Layout::Stations(_, seatings) = self.measures.layout() else { return None };
-        seatings.angles_deg().get(usize::try_from(seating).ok()?).copied()
+        let Layout::Stations(bar) = self.measures.layout() else { return None };
+        bar.seatings.angles_deg().get(usize::try_from(seating).ok()?).copied()
     }
 
     /// The place of a position in words, `station 3 in, bar at 90, touch 4 of 8`; `None` where the number
@@ -242,10 +241,11 @@ impl Check {
     pub fn row_in_words(&self, position: u32, unit: Unit) -> String {
         let with_unit = |length| format!("{} {}", size(length, unit), unit.symbol());
         match self.measures.layout() {
-            Layout::Stations(stations, seatings) => {
+            Layout::Stations(bar) => {
                 let at = self.station_of(position).map(|at| format!("at {}", with_unit(at)));
-                let seating = position / self.positions.max(1) / count(stations.len()).max(1) + 1;
-                let seating = (seatings.count() > 1).then(|| format!(", seating {seating}"));
+                let seating =
+                    position / self.positions.max(1) / count(bar.stations.len()).max(1) + 1;
+                let seating = (bar.seatings.count() > 1).then(|| format!(", seating {seating}"));
                 [at, seating].into_iter().flatten().collect()
             }
             Layout::Along(..) => "station".to_owned(),

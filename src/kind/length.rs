@@ -6,7 +6,6 @@ use quantity::{Figure, Length, Unit};
 use words::fine;
 
 use super::check::{Check, Holding, Reads};
-use super::difference::Arrangement;
 use super::figures::Figures;
 use super::judged::{Judged, number};
 use super::keys::setting::{self, Goes, Usual};
@@ -17,7 +16,7 @@ use super::layout::Layout;
 use super::plan::CheckAt;
 use super::series::{Beside, Series};
 use super::traits::{
-    Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge, touch_again, was_ground,
+    Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Traits, Wedge, touch_again, was_ground,
 };
 
 /// Which value of a length is judged, and how it is brought to 20 °C.
@@ -118,36 +117,18 @@ impl Kind for Size {
         Layout::Circles
     }
 
-    fn asks(&self) -> Option<Asks> {
-        None
-    }
-
-    fn names(&self) -> Vec<CheckAt> {
-        self.temperatures.into_iter().flatten().collect()
-    }
-
-    fn halves(&self) -> Option<[CheckAt; 2]> {
-        None
-    }
-
-    fn arrangement(&self) -> Option<Arrangement> {
-        None
-    }
-
-    fn size(&self) -> Option<&Size> {
-        Some(self)
-    }
-
-    fn too_wide(&self, _touch: Part) -> Vec<(usize, Length)> {
-        Vec::new()
+    fn own(&self) -> Own<'_> {
+        Own {
+            asks: None,
+            names: self.temperatures.into_iter().flatten().collect(),
+            halves: None,
+            arrangement: None,
+            size: Some(self),
+        }
     }
 
     fn judge(&self, of: &Series<'_>, known: &dyn Beside) -> Judged {
         judged(of, self, known)
-    }
-
-    fn alone(&self, of: &Series<'_>, known: &dyn Beside) -> Option<Figure> {
-        self.judge(of, known).value
     }
 
     fn so_far(&self, _of: &Series<'_>) -> Option<Figure> {
@@ -346,13 +327,13 @@ impl Check {
     /// The uncertainty of its master, where it is a length.
     #[must_use]
     pub fn master_u(&self) -> Part {
-        self.measures.size().map_or_else(|| Size::default().master(), Size::master)
+        self.measures.own().size.map_or_else(|| Size::default().master(), Size::master)
     }
 
     /// Its known temperatures.
     #[must_use]
     pub fn warm(&self, known: &dyn Beside) -> Warm {
-        self.measures.size().map_or(Warm::NotAsked, |size| warm(size, known))
+        self.measures.own().size.map_or(Warm::NotAsked, |size| warm(size, known))
     }
 }
 

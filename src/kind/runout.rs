@@ -6,19 +6,16 @@ use words::{Thousandth, size};
 
 use super::check::{Check, Holding, Reads, Swept};
 use super::circle::{BY_HAND, Circle, Total, UNEVEN, stated_or_nothing};
-use super::difference::Arrangement;
 use super::face::saddle_factor;
 use super::figures::Figures;
 use super::judged::{Judged, rounded_up};
 use super::keys::setting::{self, Goes, Usual};
 use super::keys::{Keys, ReadCheck, limits, proof, touched, uncertainty};
 use super::layout::Layout;
-use super::length::Size;
-use super::plan::CheckAt;
 use super::series::{Beside, Series};
 use super::taps::Taps;
 use super::traits::{
-    Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge, shaft_was_ground,
+    Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Traits, Wedge, shaft_was_ground,
     touch_again,
 };
 
@@ -75,36 +72,12 @@ impl Kind for Turn {
         Layout::Circles
     }
 
-    fn asks(&self) -> Option<Asks> {
-        None
-    }
-
-    fn names(&self) -> Vec<CheckAt> {
-        Vec::new()
-    }
-
-    fn halves(&self) -> Option<[CheckAt; 2]> {
-        None
-    }
-
-    fn arrangement(&self) -> Option<Arrangement> {
-        None
-    }
-
-    fn size(&self) -> Option<&Size> {
-        None
-    }
-
-    fn too_wide(&self, _touch: Part) -> Vec<(usize, Length)> {
-        Vec::new()
+    fn own(&self) -> Own<'_> {
+        Own { asks: None, names: Vec::new(), halves: None, arrangement: None, size: None }
     }
 
     fn judge(&self, of: &Series<'_>, _known: &dyn Beside) -> Judged {
         runout(of, self)
-    }
-
-    fn alone(&self, of: &Series<'_>, known: &dyn Beside) -> Option<Figure> {
-        self.judge(of, known).value
     }
 
     fn so_far(&self, of: &Series<'_>) -> Option<Figure> {

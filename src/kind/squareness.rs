@@ -5,17 +5,14 @@ use quantity::{Figure, Length};
 
 use super::check::{Holding, Reads};
 use super::circle::stated_or_nothing;
-use super::difference::Arrangement;
 use super::face;
 use super::judged::Judged;
 use super::keys::setting::{self, Goes, Usual};
 use super::keys::{Keys, ReadCheck, limits, proof, touched, uncertainty};
 use super::layout::Layout;
-use super::length::Size;
-use super::plan::CheckAt;
 use super::series::{Beside, Series};
 use super::traits::{
-    Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge, shaft_was_ground,
+    Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Traits, Wedge, shaft_was_ground,
     touch_again,
 };
 
@@ -83,28 +80,8 @@ impl Kind for Squareness {
         Layout::Circles
     }
 
-    fn asks(&self) -> Option<Asks> {
-        None
-    }
-
-    fn names(&self) -> Vec<CheckAt> {
-        Vec::new()
-    }
-
-    fn halves(&self) -> Option<[CheckAt; 2]> {
-        None
-    }
-
-    fn arrangement(&self) -> Option<Arrangement> {
-        None
-    }
-
-    fn size(&self) -> Option<&Size> {
-        None
-    }
-
-    fn too_wide(&self, _touch: Part) -> Vec<(usize, Length)> {
-        Vec::new()
+    fn own(&self) -> Own<'_> {
+        Own { asks: None, names: Vec::new(), halves: None, arrangement: None, size: None }
     }
 
     fn judge(&self, of: &Series<'_>, _known: &dyn Beside) -> Judged {
@@ -113,10 +90,6 @@ impl Kind for Squareness {
         let radii = (0..of.check.circles()).filter(touched).count();
         judged.reasons.extend((radii < 2).then_some(Reason::OneRadius));
         judged
-    }
-
-    fn alone(&self, of: &Series<'_>, _known: &dyn Beside) -> Option<Figure> {
-        face::range_alone(of)
     }
 
     fn so_far(&self, of: &Series<'_>) -> Option<Figure> {

@@ -8,17 +8,14 @@ use words::{Billionth, Millionth};
 
 use super::bar_runout::MOST_STATIONS;
 use super::check::{Holding, Reads};
-use super::difference::Arrangement;
 use super::figures::Figures;
 use super::judged::{Judged, SaidOf, Saying};
 use super::keys::setting::{self, Goes, Usual};
 use super::keys::{Keys, ReadCheck, decimal, lengths, limits, touched, uncertainty};
 use super::layout::Layout;
-use super::length::Size;
-use super::plan::CheckAt;
 use super::series::{Beside, Series};
 use super::traits::{
-    Asks, Bar, By, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge, touch_again, was_ground,
+    Bar, By, Drawing, Kind, Own, Setting, Spoiled, Sum, Traits, Wedge, touch_again, was_ground,
 };
 
 /// Diameters along an axis.
@@ -81,36 +78,12 @@ impl Kind for Taper {
         Layout::Along(&self.stations, self.rate)
     }
 
-    fn asks(&self) -> Option<Asks> {
-        None
-    }
-
-    fn names(&self) -> Vec<CheckAt> {
-        Vec::new()
-    }
-
-    fn halves(&self) -> Option<[CheckAt; 2]> {
-        None
-    }
-
-    fn arrangement(&self) -> Option<Arrangement> {
-        None
-    }
-
-    fn size(&self) -> Option<&Size> {
-        None
-    }
-
-    fn too_wide(&self, _touch: Part) -> Vec<(usize, Length)> {
-        Vec::new()
+    fn own(&self) -> Own<'_> {
+        Own { asks: None, names: Vec::new(), halves: None, arrangement: None, size: None }
     }
 
     fn judge(&self, of: &Series<'_>, _known: &dyn Beside) -> Judged {
         judged(of, self)
-    }
-
-    fn alone(&self, of: &Series<'_>, known: &dyn Beside) -> Option<Figure> {
-        self.judge(of, known).value
     }
 
     fn so_far(&self, _of: &Series<'_>) -> Option<Figure> {

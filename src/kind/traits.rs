@@ -1,7 +1,6 @@
 //! The properties of a kind of check: all that other code may ask about it.
 
-use judgement::Part as Share;
-use quantity::{Figure, Length};
+use quantity::Figure;
 
 use super::Measures;
 use super::check::{Check, Holding};
@@ -20,25 +19,41 @@ pub trait Kind {
     fn traits(&self) -> &'static Traits;
     /// Where its readings are taken.
     fn layout(&self) -> Layout<'_>;
-    /// The question to a person, where it is answered and not touched.
-    fn asks(&self) -> Option<Asks>;
-    /// The other checks that it names; its verdict uses their results.
-    fn names(&self) -> Vec<CheckAt>;
-    /// The two checks that it is worked out from: the first minus the second.
-    fn halves(&self) -> Option<[CheckAt; 2]>;
-    /// How the bearings sit between which its rings lie, where the plan says so.
-    fn arrangement(&self) -> Option<Arrangement>;
-    /// How its readings are brought to 20 °C, where they are sizes.
-    fn size(&self) -> Option<&Size>;
-    /// For each station, by its place: how well the bar is known when seated once, where that is more than
-    /// a quarter of the limit; `touch` is the scatter of touches on one spot.
-    fn too_wide(&self, touch: Share) -> Vec<(usize, Length)>;
+    /// What a plan says of it beside gauge, touches and limits.
+    fn own(&self) -> Own<'_>;
     /// The figure with its uncertainty, remarks and reasons.
     fn judge(&self, of: &Series<'_>, known: &dyn Beside) -> Judged;
-    /// The figure alone.
-    fn alone(&self, of: &Series<'_>, known: &dyn Beside) -> Option<Figure>;
     /// The figure before the last touch, where more touches can make it larger but never smaller.
     fn so_far(&self, of: &Series<'_>) -> Option<Figure>;
+}
+
+/// What a plan says of one check beside gauge, touches and limits.
+#[derive(Debug)]
+pub struct Own<'a> {
+    /// The question to a person, where it is answered and not touched.
+    pub asks: Option<Asks>,
+    /// The other checks that it names; its verdict uses their results.
+    pub names: Vec<CheckAt>,
+    /// The two checks that it is worked out from: the first minus the second.
+    pub halves: Option<[CheckAt; 2]>,
+    /// How the bearings sit between which its rings lie, where the plan says so.
+    pub arrangement: Option<Arrangement>,
+    /// How its readings are brought to 20 °C, where they are sizes.
+    pub size: Option<&'a Size>,
+}
+
+impl Measures {
+    /// What it asks a person, where it is answered and not touched.
+    #[must_use]
+    pub fn asks(&self) -> Option<Asks> {
+        self.own().asks
+    }
+
+    /// The two checks that it is worked out from: the first minus the second.
+    #[must_use]
+    pub fn halves(&self) -> Option<[CheckAt; 2]> {
+        self.own().halves
+    }
 }
 
 /// What an answered check asks for: a chosen answer or a value.

@@ -96,9 +96,7 @@ impl House {
                 group.split(|c: char| !c.is_alphanumeric()).collect::<Vec<_>>()
             });
             let by_word = |line: &String| {
-                ["traits().word ==", "traits().word {"]
-                    .iter()
-                    .any(|how| line.contains(how))
+                ["traits().word ==", "traits().word {"].iter().any(|how| line.contains(how))
             };
             names.into_iter().any(|name| KINDS.contains(&name)) || source.code.iter().any(by_word)
         };

@@ -47,7 +47,8 @@ impl Tries<'_> {
             return None;
         }
         let beside = InJob { job, id, tries: self };
-        let without = |position: u32| self.check.measures.alone(&self.without(position), &beside);
+        let without =
+            |position: u32| self.check.measures.judge(&self.without(position), &beside).value;
         let saves = |position: &u32| without(*position).is_some_and(|value| value <= room);
         self.at_the_edge(&whole.figures).into_iter().find(saves)
     }

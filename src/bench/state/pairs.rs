@@ -47,7 +47,7 @@ pub(crate) fn resting_on(job: &Job, at: CheckAt) -> Vec<Seq> {
         let looks =
             |own: &Check| own.traits().sizes || check.down.as_deref() == Some(own.name.as_str());
         let advised = check.traits().is_face();
-        check.measures.names().contains(&at)
+        check.measures.own().names.contains(&at)
             || advised && place.part == at.part && own.is_some_and(looks)
     };
     // A pair of warm lengths also uses their temperatures.

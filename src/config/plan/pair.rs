@@ -13,7 +13,9 @@ pub(super) fn doubts(document: &Document<'_>, plan: &Plan, lines: &[Vec<CheckLin
         let [Some(first), Some(second)] = halves.map(|of| plan.at(of)) else { continue };
         one_master(document, lines.of, [first, second]);
         let named = |(part, _): (&Part, &Check), word| part.name.as_str().contains(word);
-        if check.measures.arrangement().is_some() && named(first, "inner") && named(second, "outer")
+        if check.measures.own().arrangement.is_some()
+            && named(first, "inner")
+            && named(second, "outer")
         {
             let text =
                 "the first of a pair with an arrangement is the ring between the outer rings";

@@ -250,7 +250,7 @@ fn stations_whose_limit_the_uncertainty_fills_are_named() {
             vec![station("0.25", "0.001", "0.000004"), station("3", tolerance, "0.00001")],
             seatings,
         );
-        crate::Kind::too_wide(&bar, touch)
+        Measures::from(bar).too_wide(touch)
     };
     // 45.69 is more than a quarter of 180 and less than one of 190.
     assert_eq!(wide("0.00018", Seatings::One).len(), 1);

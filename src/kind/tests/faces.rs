@@ -195,7 +195,7 @@ fn a_figure_so_far_is_that_of_what_was_touched() {
         let series = series(check, readings);
         (
             series.check.measures.so_far(&series),
-            series.check.measures.alone(&series, &Room::default()),
+            series.check.measures.judge(&series, &Room::default()).value,
         )
     };
     let (so_far, alone) = some(&range, &[0, 2, 3]);

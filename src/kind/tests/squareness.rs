@@ -66,7 +66,6 @@ fn a_dish_adds_to_what_the_face_leans() {
     assert!((millionths(judged.value.unwrap()) - 150.0).abs() < 1e-3);
     assert!((millionths(judged.figures.dish.unwrap()) - 100.0).abs() < 1e-3);
     assert_eq!(check.measures.so_far(&series), judged.value);
-    assert_eq!(check.measures.alone(&series, &Room::default()), judged.value);
 }
 
 #[test]

@@ -71,7 +71,7 @@ fn longer(pair: &PairFigures, record: &VerdictRecord, names: &[String]) -> Marku
 }
 
 fn arranged(check: &Check) -> &'static str {
-    match check.measures.arrangement() {
+    match check.measures.own().arrangement {
         Some(Arrangement::BackToBack) => "back to back: a longer outer ring adds preload",
         Some(Arrangement::FaceToFace) => "face to face: a longer outer ring takes preload off",
         Some(Arrangement::Tandem) => {
