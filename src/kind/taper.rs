@@ -264,6 +264,14 @@ fn taper_of(keys: &impl Keys) -> Option<Taper> {
     Some(Taper { rate, stations, station_u })
 }
 
+/// `None` where the arithmetic does not reach.
+fn quotient(over: Ratio<i128>, under: Ratio<i128>) -> Option<Ratio<i128>> {
+    let [numbers, shifts] = [(over.numer(), under.numer()), (under.denom(), over.denom())]
+        .map(|(over, under)| Ratio::new(*over, *under));
+    let whole = numbers.numer().checked_mul(*shifts.numer())?;
+    Some(Ratio::new(whole, numbers.denom().checked_mul(*shifts.denom())?))
+}
+
 /// `7/24`, or a decimal number.
 fn rate(keys: &impl Keys) -> Option<Ratio<i128>> {
     let rate = keys.parsed_literal("rate", |text| {
@@ -272,7 +280,7 @@ fn rate(keys: &impl Keys) -> Option<Ratio<i128>> {
         if under == Ratio::from(0) {
             return Err(format!("\"{text}\" divides by zero"));
         }
-        Ok(over / under)
+        quotient(over, under).ok_or_else(|| format!("\"{text}\" has too many digits"))
     })?;
     // A cone with a full angle of 53 degrees does not hold as a taper any more.
     if rate.value < Ratio::from(-1) || rate.value > Ratio::from(1) {

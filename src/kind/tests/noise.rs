@@ -56,7 +56,8 @@ fn noise_is_that_of_the_circle_that_is_judged() {
 /// What the low-pass leaves of noise is √(22.6/N) of it, at about 65 places that do not hang together.
 #[test]
 fn a_streamed_turn_reads_high_by_what_the_low_pass_leaves() {
-    for (samples, amplitude) in [(360, 50.0), (360, 1000.0), (720, 200.0)] {
+    // Of 48 samples each is a place.
+    for (samples, amplitude) in [(48, 50.0), (360, 50.0), (360, 1000.0), (720, 200.0)] {
         let check = turn(samples);
         let sine = |at: u32| {
             let deg = 360.0 * f64::from(at) / f64::from(samples);
@@ -69,7 +70,7 @@ fn a_streamed_turn_reads_high_by_what_the_low_pass_leaves() {
         // Within three of them of the top of a sine of that height, in samples and in places.
         let share = (1.0 - 3.0 * left / (amplitude * 10.0)).acos() / std::f64::consts::PI;
         #[expect(clippy::cast_possible_truncation, reason = "up to 65")]
-        let places = (share * 65.0).ceil() as i32;
+        let places = (share * f64::from(samples.min(65))).ceil() as i32;
         let [fewer, more] = [-1, 1].map(|by| 2.0 * left * highest_of((places + by).max(1)));
         let found = reads_high(&check, &readings);
         assert!((0.985 * fewer..=1.015 * more).contains(&found), "{fewer} {found} {more}");

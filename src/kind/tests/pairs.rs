@@ -1,8 +1,9 @@
 //! What a difference, a question and an entry read of a plan, and what each kind says of itself.
 
+use super::plans::{LENGTH, TAPER};
 use super::written::{changed, found, good, told};
 use super::*;
-use crate::{Arrangement, Ask, Entry, Pair};
+use crate::{Arrangement, Ask, Entry, Pair, Size};
 use num_rational::Ratio;
 
 const PAIR: &str = "of = [\"outer/length\", \"inner/length\"]\ntolerance = \"0.0001 in\"\n";
@@ -149,4 +150,39 @@ fn every_kind_has_a_word_and_what_it_says_of_itself() {
     }
     assert_eq!(words.len(), Measures::WORDS.len());
     assert!(Measures::parse("roundness").is_none());
+}
+
+/// Numbers of a plan have up to fifteen digits and any place of the point: what cannot be worked out with
+/// them is told, and nothing breaks off.
+#[test]
+fn numbers_of_the_most_digits_are_worked_out_or_refused() {
+    for (rate, said) in [
+        ("99999999999999.9e16/1e-14", "too many digits"),
+        ("-0.00000000000001/99999999999999.9e16", "too many digits"),
+        ("1e14/3e-14", "more than the distance"),
+        ("7/0.0", "divides by zero"),
+        ("7/24/2", "is not a decimal number"),
+    ] {
+        found("taper", &changed(TAPER, &[&format!("rate = \"{rate}\"")]), said);
+    }
+    let fine = changed(TAPER, &["rate = \"0.29166666666667/1.0000000000001\""]);
+    let check = good("taper", &fine);
+    judged(&series(&check, &[100_000, 143_750, 172_917]));
+    let digits = [
+        "expansion = \"0.00001149999999\"",
+        "master_expansion = \"11.499999999e-6\"",
+        "off_20 = \"49.9999999999999\"",
+        "temperature_between = \"0.19999999999999\"",
+        "expansion_uncertainty = \"0.999999999e-6\"",
+    ];
+    let check = good("length", &changed(LENGTH, &digits));
+    let mut size: Size = check.measures.told();
+    size.temperatures = Some([ENTRY, OTHER]);
+    let entries = [(ENTRY, "20.1234567890123"), (OTHER, "-19.9999999999999")];
+    let entries = entries.map(|(at, text)| (at, text.to_owned())).to_vec();
+    for room in [Room { entries, ..Room::default() }, Room::default()] {
+        let check = Check { measures: size.clone().into(), ..check.clone() };
+        let found = check.measures.judge(&series(&check, &[150_000; 4]), &room);
+        assert!(found.expanded.is_some() && !found.says.is_empty(), "{:?}", found.says);
+    }
 }

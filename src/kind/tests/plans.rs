@@ -9,7 +9,7 @@ use num_rational::Ratio;
 const FACE: &str = "gauge = \"G1\"\nsetup = \"plate\"\npositions = 8\nradius = \"1.5 in\"\ntolerance = \"0.0001 in\"\n";
 
 /// A face with some of its lines changed: those that begin with the same key.
-fn face(changes: &[&str]) -> String {
+pub(super) fn face(changes: &[&str]) -> String {
     changed(FACE, changes)
 }
 
@@ -116,7 +116,7 @@ fn what_a_face_lacks_or_has_wrong_is_said() {
     );
 }
 
-const LENGTH: &str = "gauge = \"G1\"\nsetup = \"plate\"\npositions = 4\nmin = \"1.4990 in\"\nmax = \"1.5010 in\"\nmaster_size = \"1.5 in\"\n";
+pub(super) const LENGTH: &str = "gauge = \"G1\"\nsetup = \"plate\"\npositions = 4\nmin = \"1.4990 in\"\nmax = \"1.5010 in\"\nmaster_size = \"1.5 in\"\n";
 
 #[test]
 fn a_length_is_read_with_its_master_and_its_heat() {
@@ -179,7 +179,7 @@ fn a_length_is_read_with_its_master_and_its_heat() {
     found("length", &twice, "off_20 changes nothing");
 }
 
-const TURN: &str =
+pub(super) const TURN: &str =
     "gauge = \"G1\"\ntouch = \"outside\"\npositions = 10\ntolerance = \"0.0001 in\"\n";
 
 #[test]
@@ -291,7 +291,7 @@ fn a_bar_is_read_station_by_station() {
     found("bar-runout", &changed(BAR, &[one, "predict = [\"6 in\"]"]), "needs two stations");
 }
 
-const TAPER: &str = "gauge = \"G1\"\nsetup = \"plate\"\nrate = \"7/24\"\nstations = [\"0.5 in\", \"2 in\", \"3 in\"]\nstation_uncertainty = \"0.0003 in\"\ntolerance = \"0.0001 in\"\n";
+pub(super) const TAPER: &str = "gauge = \"G1\"\nsetup = \"plate\"\nrate = \"7/24\"\nstations = [\"0.5 in\", \"2 in\", \"3 in\"]\nstation_uncertainty = \"0.0003 in\"\ntolerance = \"0.0001 in\"\n";
 
 #[test]
 fn a_taper_is_read_with_its_rate() {
