@@ -98,7 +98,7 @@ fn no_figure_depends_on_the_parts_its_means_are_counted_in() {
         assert_eq!((one.says, one.reasons), (other.says, other.reasons), "{}", word(check));
         let so_far = |of: &Series<'_>| check.measures.so_far(of);
         assert!(same(so_far(&whole), so_far(&parts)), "{} {readings:?}", word(check));
-        let alone = |of: &Series<'_>| check.measures.alone(of, &Room::default());
+        let alone = |of: &Series<'_>| check.measures.judge(of, &Room::default()).value;
         assert!(same(alone(&whole), alone(&parts)), "{} {readings:?}", word(check));
     });
 }
