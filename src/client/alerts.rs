@@ -3,7 +3,7 @@
 use jiff::tz::TimeZone;
 
 use ::bench::row::AlertKind;
-use ::report::{ALERT_COLUMNS, Column, Table};
+use ::report::{ALERT_COLUMNS, Column, Table, day_and_time};
 use store::{AlertRecord, AlertStage};
 
 use super::bench;
@@ -40,17 +40,16 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
 }
 
 fn table(records: &[AlertRecord], one_job: bool, zone: &TimeZone) -> Table {
-    let column = |title, right, spare| Column { title, right, spare };
     let mut table = Table::new(&[
-        column("id", true, 0),
-        column("time", false, 1),
-        column("level", false, 0),
-        column("state", false, 2),
-        column("job", false, 3),
-        column("check", false, 4),
-        column("about", false, 5),
-        column("seen by", false, 6),
-        column("what", false, 0),
+        Column::number("id", 0),
+        Column::words("time", 1),
+        Column::words("level", 0),
+        Column::words("state", 2),
+        Column::words("job", 3),
+        Column::words("check", 4),
+        Column::words("about", 5),
+        Column::words("seen by", 6),
+        Column::words("what", 0),
     ]);
     for record in records {
         let place = record.place.as_ref();
@@ -59,7 +58,7 @@ fn table(records: &[AlertRecord], one_job: bool, zone: &TimeZone) -> Table {
         let state = STAGES.iter().find(|(_, known)| *known == record.stage());
         table.push(&[
             record.id.to_string(),
-            query::when(record.at, zone),
+            day_and_time(record.at, zone),
             record.alert.level.text().to_owned(),
             state.map_or_else(String::new, |(word, _)| (*word).to_owned()),
             job.unwrap_or_default(),

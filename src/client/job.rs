@@ -13,7 +13,7 @@ pub(crate) use self::compare::CompareArgs;
 
 use ::bench::Command;
 use ::bench::row::{AlertKind, Piece, Subject};
-use ::report::{Column, JOB_COLUMNS, Table};
+use ::report::{Column, JOB_COLUMNS, Table, day_and_time};
 use judgement::Rule;
 use quantity::Name;
 use store::{AlertRecord, Filter, JobRecord, Reader};
@@ -180,17 +180,16 @@ const DAMAGED: &str = "damaged";
 const SET_ASIDE: &str = "set aside: damaged";
 
 fn job_table(jobs: &[JobRecord], aside: &BTreeSet<Name>, zone: &TimeZone) -> Table {
-    let column = |title, spare| Column { title, right: false, spare };
     let mut table = Table::new(&[
-        Column { title: "id", right: true, spare: 6 },
-        column("job", 0),
-        column("state", 0),
-        column("plan", 2),
-        column("serial", 1),
-        column("customer", 3),
-        column("opened", 4),
-        column("closed", 5),
-        column("opened by", 7),
+        Column::number("id", 6),
+        Column::words("job", 0),
+        Column::words("state", 0),
+        Column::words("plan", 2),
+        Column::words("serial", 1),
+        Column::words("customer", 3),
+        Column::words("opened", 4),
+        Column::words("closed", 5),
+        Column::words("opened by", 7),
     ]);
     for job in jobs {
         table.push(&[
@@ -200,8 +199,8 @@ fn job_table(jobs: &[JobRecord], aside: &BTreeSet<Name>, zone: &TimeZone) -> Tab
             job.plan_name.to_string(),
             job.serial.clone().unwrap_or_default(),
             job.customer.clone().unwrap_or_default(),
-            query::when(job.opened_at, zone),
-            job.closed_at.map_or_else(String::new, |at| query::when(at, zone)),
+            day_and_time(job.opened_at, zone),
+            job.closed_at.map_or_else(String::new, |at| day_and_time(at, zone)),
             job.by.clone().unwrap_or_default(),
         ]);
     }

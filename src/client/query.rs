@@ -1,10 +1,8 @@
 //! What all look-ups share: the filter, the forms of output, the page of a table.
 
-use jiff::tz::TimeZone;
-
 use ::bench::Seq;
-use ::report::{CsvStyle, Table, csv_text, day_and_time};
-use quantity::{Unit, Wall, near};
+use ::report::{CsvStyle, Table, csv_text};
+use quantity::{Unit, near};
 use store::{Filter, Place, Reader, StoreError};
 use wire::{Published, printable};
 
@@ -337,14 +335,10 @@ pub(crate) const fn value_title(unit: Unit) -> &'static str {
     }
 }
 
-/// A moment, in the person's zone.
-pub(crate) fn when(at: Wall, zone: &TimeZone) -> String {
-    day_and_time(at, zone)
-}
-
 #[cfg(test)]
 pub(crate) mod tests {
     use clap::Parser;
+    use quantity::Wall;
 
     use super::*;
     use crate::args::{Cli, Command};

@@ -3,7 +3,7 @@
 use jiff::tz::TimeZone;
 
 use ::bench::row::State;
-use ::report::{Column, READING_COLUMNS, Table};
+use ::report::{Column, READING_COLUMNS, Table, day_and_time};
 use quantity::Unit;
 use store::ReadingRecord;
 
@@ -38,21 +38,20 @@ pub(crate) fn run(global: &Global, args: &QueryArgs) -> Result<u8, Failure> {
 }
 
 fn table(records: &[ReadingRecord], unit: Unit, one_job: bool, zone: &TimeZone) -> Table {
-    let column = |title, right, spare| Column { title, right, spare };
     let mut table = Table::new(&[
-        column("id", true, 0),
-        column("time", false, 3),
-        column("job", false, 2),
-        column("check", false, 1),
-        column("try", true, 5),
-        column("pos", true, 0),
-        column("station", true, 2),
-        column(query::value_title(unit), true, 0),
-        column("counts as", false, 0),
-        column("gauge", false, 6),
-        column("by", false, 7),
-        column("taken back by", false, 8),
-        column("why", false, 4),
+        Column::number("id", 0),
+        Column::words("time", 3),
+        Column::words("job", 2),
+        Column::words("check", 1),
+        Column::number("try", 5),
+        Column::number("pos", 0),
+        Column::number("station", 2),
+        Column::number(query::value_title(unit), 0),
+        Column::words("counts as", 0),
+        Column::words("gauge", 6),
+        Column::words("by", 7),
+        Column::words("taken back by", 8),
+        Column::words("why", 4),
     ]);
     for record in records {
         let place = record.place.as_ref();
@@ -60,7 +59,7 @@ fn table(records: &[ReadingRecord], unit: Unit, one_job: bool, zone: &TimeZone) 
         let job = place.filter(|_| !one_job).map(|place| place.job.to_string());
         table.push(&[
             record.id.to_string(),
-            query::when(record.at, zone),
+            day_and_time(record.at, zone),
             job.unwrap_or_default(),
             check.map_or_else(String::new, |check| format!("{}/{}", check.part, check.check)),
             check.map_or_else(String::new, |check| check.number.to_string()),

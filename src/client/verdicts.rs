@@ -4,7 +4,9 @@ use jiff::tz::TimeZone;
 
 use ::bench::Standing;
 use ::bench::verdict::Verdict;
-use ::report::{Column, Table, VERDICT_COLUMNS, metal_words, setup_words, word_now, word_of};
+use ::report::{
+    Column, Table, VERDICT_COLUMNS, day_and_time, metal_words, setup_words, word_now, word_of,
+};
 use judgement::{Known, Word};
 use quantity::Unit;
 use store::VerdictRecord;
@@ -70,22 +72,21 @@ pub(crate) fn table(
     one_job: bool,
     zone: &TimeZone,
 ) -> Table {
-    let column = |title, right, spare| Column { title, right, spare };
     let mut table = Table::new(&[
-        column("id", true, 6),
-        column("time", false, 5),
-        column("job", false, 2),
-        column("check", false, 0),
-        column("try", true, 4),
-        column("verdict", false, 0),
-        column(query::value_title(unit), true, 0),
-        column("limit", true, 0),
-        column("±U", true, 1),
-        column("touches", true, 3),
-        column("held", false, 7),
-        column("rule", false, 8),
-        column("by", false, 9),
-        column("remarks", false, 2),
+        Column::number("id", 6),
+        Column::words("time", 5),
+        Column::words("job", 2),
+        Column::words("check", 0),
+        Column::number("try", 4),
+        Column::words("verdict", 0),
+        Column::number(query::value_title(unit), 0),
+        Column::number("limit", 0),
+        Column::number("±U", 1),
+        Column::number("touches", 3),
+        Column::words("held", 7),
+        Column::words("rule", 8),
+        Column::words("by", 9),
+        Column::words("remarks", 2),
     ]);
     for record in records {
         let verdict = &record.verdict;
@@ -99,7 +100,7 @@ pub(crate) fn table(
         };
         let cells = [
             record.id.to_string(),
-            query::when(record.at, zone),
+            day_and_time(record.at, zone),
             if one_job { String::new() } else { record.job.to_string() },
             format!("{}/{}", record.part, record.check),
             record.attempt.to_string(),

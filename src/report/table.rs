@@ -15,6 +15,20 @@ pub struct Column {
     pub spare: u8,
 }
 
+impl Column {
+    /// A column of words.
+    #[must_use]
+    pub const fn words(title: &'static str, spare: u8) -> Self {
+        Self { title, right: false, spare }
+    }
+
+    /// A column of numbers.
+    #[must_use]
+    pub const fn number(title: &'static str, spare: u8) -> Self {
+        Self { title, right: true, spare }
+    }
+}
+
 /// A table of texts. Whatever comes from outside is escaped when it is added.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Table {
@@ -177,13 +191,12 @@ mod tests {
     use super::*;
 
     fn table() -> Table {
-        let column = |title, right, spare| Column { title, right, spare };
         let mut table = Table::new(&[
-            column("id", true, 0),
-            column("gauge", false, 2),
-            column("empty", false, 0),
-            column("value", true, 0),
-            column("why", false, 1),
+            Column::number("id", 0),
+            Column::words("gauge", 2),
+            Column::words("empty", 0),
+            Column::number("value", 0),
+            Column::words("why", 1),
         ]);
         let row = |cells: [&str; 5]| cells.map(str::to_owned);
         table.push(&row(["9", "plate", "", "0.00012", ""]));

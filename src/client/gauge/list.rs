@@ -124,15 +124,14 @@ fn told(found: &PortFound) -> PortLine {
 }
 
 fn table(lines: &[PortLine]) -> Table {
-    let column = |title, spare| Column { title, right: false, spare };
     let mut table = Table::new(&[
-        column("port", 0),
-        column("gauge", 0),
-        column("you may open it", 0),
-        column("held by", 1),
-        column("group", 2),
-        column("mode", 3),
-        column("device", 4),
+        Column::words("port", 0),
+        Column::words("gauge", 0),
+        Column::words("you may open it", 0),
+        Column::words("held by", 1),
+        Column::words("group", 2),
+        Column::words("mode", 3),
+        Column::words("device", 4),
     ]);
     for line in lines {
         let group = line.group.clone().unwrap_or_default();

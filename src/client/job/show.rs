@@ -171,16 +171,15 @@ fn heading(job: &JobRecord, zone: &TimeZone) -> String {
 }
 
 fn check_table(standing: &[Standing<'_>], unit: Unit) -> Table {
-    let column = |title, right, spare| Column { title, right, spare };
     let mut table = Table::new(&[
-        column("check", false, 0),
-        column("measures", false, 4),
-        column("verdict", false, 0),
-        column(query::value_title(unit), true, 0),
-        column("limit", true, 0),
-        column("±U", true, 1),
-        column("try", true, 2),
-        column("question", false, 3),
+        Column::words("check", 0),
+        Column::words("measures", 4),
+        Column::words("verdict", 0),
+        Column::number(query::value_title(unit), 0),
+        Column::number("limit", 0),
+        Column::number("±U", 1),
+        Column::number("try", 2),
+        Column::words("question", 3),
     ]);
     for (check, verdict, _) in standing {
         let told = verdict.map(|verdict| verdict.told(unit).cells());

@@ -5,25 +5,21 @@ use super::model::{Characteristic, Found, InJob, Model};
 use crate::{Column, Table, word_now, word_of};
 use quantity::{Figure, Length, Name, Unit};
 
-const fn column(title: &'static str, right: bool, spare: u8) -> Column {
-    Column { title, right, spare }
-}
-
 pub(super) fn table(model: &Model<'_>, unit: Unit) -> Table {
     let mut columns = vec![
-        column("check", false, 0),
-        column("job", false, 0),
-        column("came", true, 0),
-        column("came as", false, 3),
-        column("leaves", true, 0),
-        column("leaves as", false, 2),
-        column("limit", true, 5),
-        column("±U", true, 6),
-        column("change", true, 1),
-        column("since the job before", false, 0),
+        Column::words("check", 0),
+        Column::words("job", 0),
+        Column::number("came", 0),
+        Column::words("came as", 3),
+        Column::number("leaves", 0),
+        Column::words("leaves as", 2),
+        Column::number("limit", 5),
+        Column::number("±U", 6),
+        Column::number("change", 1),
+        Column::words("since the job before", 0),
     ];
     let paired = model.characteristics.iter().any(|one| !one.within.is_empty());
-    columns.extend(paired.then_some(column("found to final", false, 0)));
+    columns.extend(paired.then_some(Column::words("found to final", 0)));
     let mut table = Table::new(&columns);
     for one in &model.characteristics {
         for (at, job) in one.jobs.iter().enumerate() {
@@ -56,14 +52,14 @@ pub(super) fn table(model: &Model<'_>, unit: Unit) -> Table {
 
 pub(super) fn rounds(model: &Model<'_>, unit: Unit) -> Table {
     let mut table = Table::new(&[
-        column("check", false, 0),
-        column("job", false, 0),
-        column("try", true, 0),
-        column("reason", false, 0),
-        column("value", true, 0),
-        column("±U", true, 2),
-        column("verdict", false, 0),
-        column("remarks", false, 1),
+        Column::words("check", 0),
+        Column::words("job", 0),
+        Column::number("try", 0),
+        Column::words("reason", 0),
+        Column::number("value", 0),
+        Column::number("±U", 2),
+        Column::words("verdict", 0),
+        Column::words("remarks", 1),
     ]);
     for one in &model.characteristics {
         for (at, job) in one.jobs.iter().enumerate() {
