@@ -30,7 +30,7 @@ impl Bench {
                 draft.raise_about(Some(of_gauge(gauge)), AlertKind::DamagedFrames, text);
             }
             Event::Flooding { gauge } => {
-                let text = format!("{gauge} sends without pause. Not listened to until it stops.");
+                let text = format!("{gauge} sends without a pause. It is ignored until it stops.");
                 draft.raise_about(Some(of_gauge(gauge)), AlertKind::Flooding, text);
             }
             Event::Line { gauge, live, why } => {

@@ -45,7 +45,9 @@ fn refused(error: ImportError, folder: &Path) -> Failure {
     let in_record = format!("{}: {text}", record.display());
     match error {
         ImportError::Used { name, .. } => {
-            let hint = format!("names live for ever; see that one with: tenths job show {name}");
+            let hint = format!(
+                "a name is never used twice; see the other job with: tenths job show {name}"
+            );
             // Its number in the record does not matter here.
             Failure::new(REFUSED, text, hint)
         }

@@ -11,7 +11,7 @@ pub(super) fn read(table: &Table<'_>) -> Vec<Name> {
         let name = match Name::new(&written.value) {
             Ok(name) => name,
             Err(error) => {
-                let text = format!("{:?} is no person's name: {error}", written.value);
+                let text = format!("{:?} is not a person's name: {error}", written.value);
                 let hint = "write the name or the initials as they are to stand in the report";
                 document.error(written.line, text, hint);
                 continue;

@@ -386,7 +386,7 @@ impl<R: Record> Desk<R> {
             self.forget_foot(new.at, &station);
         }
         self.happened(new.at, &Event::Started { boot: intake::boot_identity() });
-        self.tell_lost_turns(new.at, "its gauge was set up anew");
+        self.tell_lost_turns(new.at, "its gauge was set up differently");
         self.commit()
     }
 

@@ -48,9 +48,7 @@ impl Ask {
         sum: Sum::None,
         drawing: Drawing::None,
         other_metal: was_ground,
-        once_more: |typed| {
-            format!("a question is asked anew with `tenths remeasure again {typed}`")
-        },
+        once_more: |typed| format!("ask the question again with `tenths remeasure again {typed}`"),
     };
 }
 

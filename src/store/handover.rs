@@ -55,7 +55,7 @@ pub struct Imported {
 /// Why a job is not taken over. Nothing of it is in the record.
 #[derive(Debug, thiserror::Error)]
 pub enum ImportError {
-    /// Names live for ever.
+    /// A name is never used twice.
     #[error(
         "the record already has a job named {name}, opened on {}{}",
         day(*opened), imported.map_or_else(String::new, |at| format!(", imported on {}", day(at)))

@@ -232,7 +232,7 @@ fn jobs_live_for_ever() {
     bench.ok(&["note", "s1", "after the close"]);
     for name in ["s1", "S1"] {
         let said = bench.refused(2, &["job", "open", name, "--plan", "held"]);
-        hinted(&said, "names live for ever");
+        hinted(&said, "a name is never used twice");
     }
     hinted(&bench.refused(2, &["job", "use", "s1"]), "s1");
     hinted(&bench.refused(2, &["measure", "ring/face"]), "no job is active");

@@ -206,7 +206,7 @@ fn leaving_a_check_and_a_taper_keyed_in_from_the_other_end_say_what_that_means()
     let bench = started(&part("spindle", "shaft", &[&taper()]));
     bench.ok(&["measure", "spindle/taper"]);
     let said = bench.ok(&["measure", "--stop"]);
-    assert!(said.contains("Left spindle/taper: nothing was taken yet"), "{said}");
+    assert!(said.contains("Left spindle/taper before its first touch"), "{said}");
     let said = measured(&bench, "spindle/taper", &["2.33333", "2.04167", "1.75000"]);
     let hint = "the diameters run the other way. Large end first?";
     assert!(said.contains("DOES NOT CONFORM") && said.contains(hint), "{said}");

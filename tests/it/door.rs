@@ -81,7 +81,7 @@ fn what_lies_beyond_the_travel_is_refused() {
 fn a_dial_counts_halves_and_refuses_what_it_cannot_show() {
     let mut bench = bench();
     bench.ok(&["measure", "ring/read"]);
-    refuses(&bench, &["enter", "--graduation", "0.0001in", "1.55"], "no count of graduations");
+    refuses(&bench, &["enter", "--graduation", "0.0001in", "1.55"], "not a count of graduations");
     refuses(&bench, &["enter", "--graduation", "0.0001in", "200"], "beyond the travel of dial");
     bench.ok(&["enter", "--graduation", "0.0001in", "1.5", "-0.5", "2"]);
     let values: Vec<String> =

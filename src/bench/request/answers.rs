@@ -26,7 +26,7 @@ impl Draft<'_> {
         let at = Self::find(&state, target)?;
         let Some(asks) = asks(&state, at, Traits::is_chosen) else {
             return Err(Refusal::input(
-                format!("{target} is no question"),
+                format!("{target} is not a question"),
                 "`tenths confirm` answers checks that measure \"confirm\"",
             ));
         };
@@ -58,7 +58,7 @@ impl Draft<'_> {
         let at = Self::find(&state, target)?;
         let Some(asks) = asks(&state, at, Traits::is_written) else {
             return Err(Refusal::input(
-                format!("{target} is no entry"),
+                format!("{target} is not an entry"),
                 "`tenths record` writes down checks that measure \"entry\"",
             ));
         };
@@ -166,7 +166,7 @@ fn chosen(asks: &Asks, answer: &str) -> Result<String, Refusal> {
         Some(known) => Ok(known.clone()),
         None if asks.answers.is_empty() => Ok(answer),
         None => Err(Refusal::input(
-            format!("{answer:?} is no answer to \"{}\"", asks.question),
+            format!("{answer:?} is not an answer to \"{}\"", asks.question),
             format!("answer one of: {}", asks.answers.join(", ")),
         )),
     }
@@ -263,7 +263,7 @@ pub(crate) fn may_begin(job: &Job, at: CheckAt) -> Result<(), Refusal> {
         let old = words::target(ring, length);
         return Err(Refusal::input(
             format!(
-                "{} needs {old} anew: {} was ground since",
+                "{} needs {old} measured again: {} was ground since",
                 words::target(part, check),
                 ring.name
             ),

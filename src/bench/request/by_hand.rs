@@ -109,7 +109,7 @@ impl Draft<'_> {
             (Some(step), Some(graduation)) => {
                 let value = graduations(text, step).ok_or_else(|| {
                     Refusal::input(
-                        format!("{text:?} is no count of graduations; nothing was entered"),
+                        format!("{text:?} is not a count of graduations; nothing was entered"),
                         format!(
                             "write how many of {graduation}, with halves or tenths: 2, -1, 1.5"
                         ),
@@ -223,7 +223,9 @@ impl Draft<'_> {
             return Err(refuse("the check is gone".to_owned()));
         };
         if self.is_swept(active) {
-            return Err(refuse("a turn is swept as a whole; nothing of it is left out".to_owned()));
+            return Err(refuse(
+                "a turn is swept as a whole; no part of it can be left out".to_owned(),
+            ));
         }
         let total = job.check_of(&state).map_or(0, |(_, check)| check.total());
         let next = match self.expected(active) {
@@ -240,7 +242,9 @@ impl Draft<'_> {
             .or(next)
             .ok_or_else(|| refuse("no position is open; name the one to leave out".to_owned()))?;
         if crate::state::watched::is_kept_for_dials(why) {
-            return Err(refuse(format!("{why:?} is said of watched dials only; say it otherwise")));
+            return Err(refuse(format!(
+                "the reason {why:?} is kept for watched dials; use other words"
+            )));
         }
         if position >= total {
             return Err(refuse(format!(

@@ -102,8 +102,8 @@ impl Draft<'_> {
         if *used || self.bench.jobs_alike(name.as_str()).next().is_some() {
             return Err(Refusal::input(
                 format!(
-                    "a job named {name} exists already, be it in other letter case; names live \
-                     for ever"
+                    "a job named {name} exists already (letter case does not matter), and a \
+                     name is never used twice"
                 ),
                 format!(
                     "pick another name, or `tenths job use {}` / `tenths job reopen {}`",

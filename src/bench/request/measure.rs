@@ -170,9 +170,12 @@ impl Draft<'_> {
         let target = self.target(attempt);
         Err(Refusal::input(
             format!(
-                "the gauge of {target} is not as it was: what is open cannot be filled with it"
+                "the gauge of {target} was changed: its open positions cannot be measured with it"
             ),
-            format!("measure it anew: `tenths remeasure again {}`", words::typed(&target)),
+            format!(
+                "measure it from the beginning: `tenths remeasure again {}`",
+                words::typed(&target)
+            ),
         ))
     }
 
@@ -487,7 +490,7 @@ fn grinds_no_bar(job: &Job, (part, check): (&Part, &Check)) -> Option<Refusal> {
 fn nothing_new(target: &str) -> Refusal {
     Refusal::input(
         format!("{target} is worked out from two lengths, and neither length was measured again"),
-        "measure one of them again first, then `tenths next` takes the difference anew",
+        "measure one of them again first, then `tenths next` takes the difference again",
     )
 }
 

@@ -50,7 +50,7 @@ impl Draft<'_> {
 /// A person's name as it was typed or scanned.
 fn person_named(name: &str) -> Result<Name, Refusal> {
     Name::new(name.trim()).map_err(|error| {
-        let text = format!("{name:?} is no person's name: {error}");
+        let text = format!("{name:?} is not a person's name: {error}");
         Refusal::input(text, "a name or initials, as they are to stand in the report")
     })
 }

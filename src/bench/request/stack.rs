@@ -231,7 +231,7 @@ fn serial_fits(job: &Job, item: &StackItem, name: &Name) -> Result<(), Refusal> 
         (Some(expected), Some(is)) if expected != is => Err(Refusal::input(
             format!("{name} should have the serial number {expected}, not {is}"),
             format!(
-                "a new part is told first: `tenths replace {} --serial {} --why TEXT`",
+                "report the new part first: `tenths replace {} --serial {} --why TEXT`",
                 typed(name.as_str()),
                 typed(is)
             ),

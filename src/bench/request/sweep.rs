@@ -20,7 +20,7 @@ impl Draft<'_> {
     pub(crate) fn tapped(&mut self, station: &Name, tapped: u32) -> Answer {
         let measuring = self.stands(station)?;
         if measuring.next != Touch::Sweep {
-            let text = format!("{}/{} waits for no sweep", measuring.part, measuring.check);
+            let text = format!("{}/{} does not wait for a sweep", measuring.part, measuring.check);
             return Err(Refusal::input(text, "see `tenths status`"));
         }
         let active = self.active(station);
@@ -58,7 +58,7 @@ impl Draft<'_> {
     pub(crate) fn swept(&mut self, station: &Name, turn: &SweptTurn) -> Answer {
         let waits = self.active(station).filter(|id| self.expected(*id) == Touch::Sweep);
         let Some(id) = waits else {
-            let text = format!("no turn is waited for at {station}; nothing of it was taken");
+            let text = format!("no sweep is expected at {station}; the turn was not taken");
             return Err(Refusal::input(text, "begin with `tenths measure PART/CHECK`"));
         };
         let frames = || turn.samples.iter().map(|(_, frame)| frame);

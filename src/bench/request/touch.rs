@@ -94,7 +94,7 @@ impl Draft<'_> {
         let job = self.asked_inat(&frame.gauge);
         self.unclaimed(&incoming, job, None);
         let text = format!(
-            "{} sent a reading that answers no question. Kept, not placed. Ask with take, or press once.",
+            "{} sent a reading without being asked. Kept, not placed. Ask with take, or press once.",
             frame.gauge
         );
         self.raise_about(Some(of_gauge(&frame.gauge)), AlertKind::Unclaimed, text);
@@ -128,7 +128,10 @@ impl Draft<'_> {
         let frame = match (measuring.next, frame) {
             (Touch::Answer | Touch::Nothing | Touch::Sweep | Touch::Seat { .. }, _) => {
                 let Measuring { part, check, .. } = measuring;
-                return Err(Refusal::input(format!("{part}/{check} waits for no touch"), over));
+                return Err(Refusal::input(
+                    format!("{part}/{check} does not wait for a touch"),
+                    over,
+                ));
             }
             (_, None) => {
                 let text = "there is no gauge to take a reading from";
@@ -178,7 +181,7 @@ impl Draft<'_> {
         let active = self.setup.station_of(gauge).and_then(|station| self.active(station));
         match active {
             Some(active) => format!(
-                "{gauge} is talking, but {} is measured with another gauge. Not taken.",
+                "{gauge} sent a reading, but {} is measured with another gauge. Not taken.",
                 self.target(active)
             ),
             None => format!("{gauge} sent a reading nobody asked for. Kept, not placed."),

@@ -204,7 +204,7 @@ pub(super) fn fate_of(notices: &[Notice]) -> (Fate, u32) {
     match notices.first() {
         Some(Notice::FileTaken { rows, .. }) => (Fate::Taken, *rows),
         Some(Notice::FileRefused { why, .. }) => (Fate::Refused(why.clone()), 0),
-        None => (Fate::Refused("the bench said nothing of it".to_owned()), 0),
+        None => (Fate::Refused("the bench gave no answer about it".to_owned()), 0),
     }
 }
 

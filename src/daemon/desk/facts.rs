@@ -81,7 +81,7 @@ pub(super) fn came_before(change: &Change, answered: Answered) -> Replied {
             "this request was done already ({at}); replies are kept for {ANSWERS_KEPT_DAYS} days, \
              and this one is gone; nothing was done now"
         );
-        Refusal::input(text, "look what came of it; to ask anew, make a new key")
+        Refusal::input(text, "look at its result; to ask again, make a new key")
     };
     Replied::of(&Err(refused))
 }

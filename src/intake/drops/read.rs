@@ -59,7 +59,7 @@ fn odd(metadata: &std::fs::Metadata) -> Option<&'static str> {
         FileType::Fifo => "a pipe",
         FileType::Socket => "a socket",
         FileType::CharacterDevice | FileType::BlockDevice => "a device",
-        FileType::Unknown => "no file of a kind that is known",
+        FileType::Unknown => "a file of an unknown kind",
     })
 }
 

@@ -45,7 +45,7 @@ fn went_on(model: &Model<'_>) -> Markup {
     let went = &model.facts.record.went_on;
     html! {
         @if !went.is_empty() {
-            h3 { "Gone on in spite of it" }
+            h3 { "Gone on although a check spoke against it" }
             ul { @for one in went { li {
                 (text::when(one.at, model)) ": "
                 @match &one.part {

@@ -49,7 +49,7 @@ pub(super) fn taken(value: Quoted, state: State, measuring: &Measuring) -> Strin
 pub(super) fn seated(deg: u32, taken_back: bool, measuring: &Measuring) -> String {
     let next = next_sentence(measuring);
     if taken_back {
-        return format!("The bar is not seated anew; it is still at {deg}. {next}");
+        return format!("The bar was not seated again; it is still at {deg}. {next}");
     }
     format!("The bar is seated at {deg}. {next}")
 }
@@ -222,7 +222,7 @@ pub(super) fn stopped(incomplete: Option<Seq>, untouched: Option<&str>) -> Strin
     match (incomplete, untouched) {
         (Some(_), _) => "Stopped before the last position. It counts as incomplete.".to_owned(),
         (None, Some(target)) => format!(
-            "Left {target}: nothing was taken yet, so nothing of it is judged. `tenths measure {target}` begins it again."
+            "Left {target} before its first touch: there is nothing to judge. `tenths measure {target}` goes back to it."
         ),
         (None, None) => "Left the check.".to_owned(),
     }

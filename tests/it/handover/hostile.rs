@@ -181,5 +181,5 @@ fn a_name_is_never_used_twice() {
     gate.bench.ok(&["import", gate.bundle.to_str().unwrap()]);
     let said = gate.bench.refused(2, &["import", gate.bundle.to_str().unwrap()]);
     assert!(said.contains(", imported on 20"), "{said}");
-    assert!(said.contains("names live for ever"), "{said}");
+    assert!(said.contains("a name is never used twice"), "{said}");
 }

@@ -269,7 +269,7 @@ fn took_off(model: &Model<'_>, item: &Item<'_>) -> Markup {
             table.took {
                 caption {
                     "What the wheel took off, " (small_unit(unit))
-                    @if !all_known { ", above the place where it took least: the gauge was set anew between" }
+                    @if !all_known { ", above the place where it took least: the gauge was set again in between" }
                 }
                 thead { tr {
                     th scope="col" { "At" }
