@@ -1,7 +1,7 @@
-//! `export`: a job in a folder of its own, with everything it consists of.
+//! `export`: writes a job into a folder of its own, with everything that belongs to it.
 //!
-//! What is absent: anything that depends on when, where or on which bench it is exported. Row numbers are those the
-//! job's rows first had, times on the page are UTC, and lengths are in the plan's unit.
+//! Nothing in it depends on when, where or on which bench it is exported. Row numbers are those the job's
+//! rows had first, times on the page are UTC, and lengths are in the unit of the plan.
 
 use std::path::PathBuf;
 
@@ -20,7 +20,7 @@ use super::failure::Failure;
 use super::global::Global;
 use super::{bench, report, screen};
 
-/// Which job, and to which folder.
+/// The job, and the folder to write.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: tenths export J-1042 --out J-1042")]
 pub(crate) struct ExportArgs {
@@ -54,7 +54,7 @@ pub(crate) fn run(global: &Global, args: &ExportArgs) -> Result<u8, Failure> {
     Ok(0)
 }
 
-/// All files of the bundle; the list comes last.
+/// All files of the bundle; the list of them comes last.
 fn collected(record: &Reader, typed: &str) -> Result<(Manifest, Vec<Part>), Failure> {
     let job = record.job(typed).map_err(bench::no_record)?.name;
     let job = job.as_str();
@@ -126,7 +126,7 @@ fn page(facts: &mut JobFacts, numbers: &Numbers) -> Vec<u8> {
     }
     let unit = facts.record.plan.plan.unit;
     let zone = &TimeZone::UTC;
-    // A seal belongs to the record of one bench: the page is the same whoever hands the job on.
+    // A seal belongs to the record of one bench, and the page must be the same whoever hands the job on.
     let page = ReportFacts { job: facts, earlier: &[], unit, zone, seal: None };
     report_page(&page).into_bytes()
 }

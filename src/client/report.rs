@@ -13,7 +13,7 @@ use super::failure::{Failure, UNREACHABLE};
 use super::global::Global;
 use super::{bench, screen};
 
-/// Which job, and to which file.
+/// The job, and the file to write.
 #[derive(Debug, Args)]
 #[command(after_help = "Example: tenths report J-1042 --out J-1042.html")]
 pub(crate) struct ReportArgs {
@@ -47,7 +47,7 @@ pub(crate) fn run(global: &Global, args: &ReportArgs) -> Result<u8, Failure> {
     bench::whole(&record)
 }
 
-/// What the record has of one job. Readings are needed only for the job of the report.
+/// The record's data of one job. Readings are needed only for the job of the report.
 pub(crate) fn facts(record: &Reader, name: &str, readings: bool) -> Result<JobFacts, Failure> {
     let filter = Filter { job: Some(name.to_owned()), ..Filter::default() };
     let (_, state) = record.job_state(name).map_err(bench::no_record)?;

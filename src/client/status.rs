@@ -1,4 +1,4 @@
-//! `status`: is everything well, worst first.
+//! `status`: says whether everything is well, the worst first.
 
 use std::fmt::Write as _;
 use std::time::{SystemTime, UNIX_EPOCH};
@@ -39,7 +39,7 @@ fn now() -> Wall {
     Wall::from_micros(i64::try_from(since_1970.as_micros()).unwrap_or(i64::MAX))
 }
 
-/// The whole as a person reads it: what is wrong, then where each station stands, then the rest.
+/// The whole text: what is wrong, then each station, then the rest.
 fn told(status: &Status, now: Wall, screen: Screen) -> String {
     let mut text = String::new();
     let faults = faults(status, now);
@@ -68,7 +68,7 @@ fn line(text: &mut String, line: &str) {
     writeln!(text, "{line}").expect("a String takes everything");
 }
 
-/// What the first line says: that all is well, or what is not.
+/// The first line: that all is well, or what is not.
 fn head(status: &Status, faults: &[(Fault, String)]) -> (String, Ink) {
     let kinds: std::collections::BTreeSet<Fault> = faults.iter().map(|(kind, _)| *kind).collect();
     let of = |kind: Fault| faults.iter().filter(|(one, _)| *one == kind).count();
@@ -103,7 +103,7 @@ fn head(status: &Status, faults: &[(Fault, String)]) -> (String, Ink) {
     }
 }
 
-/// What kind of thing needs a person, worst first.
+/// The kinds of trouble that need a person, the worst first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Fault {
     Record,
@@ -119,7 +119,7 @@ enum Fault {
     Alerts,
 }
 
-/// What needs a person, worst first.
+/// Everything that needs a person, the worst first.
 fn faults(status: &Status, now: Wall) -> Vec<(Fault, String)> {
     let mut faults = Vec::new();
     match status.storage.state {
@@ -171,7 +171,7 @@ fn faults(status: &Status, now: Wall) -> Vec<(Fault, String)> {
     faults
 }
 
-/// What is to be said of the calibration of a gauge.
+/// The remark about the calibration of a gauge.
 fn calibration(gauge: &GaugeStatus, now: Wall) -> Option<Calibration> {
     Calibration::at(Wall::parse(gauge.calibration_due.as_deref()?).ok()?, now)
 }
@@ -194,7 +194,7 @@ fn station_line(station: &StationStatus) -> String {
         None | Some(1) => String::new(),
         Some(attempt) => format!(", attempt {attempt}"),
     };
-    // Of what is answered or worked out, nothing is touched.
+    // A check that is answered or worked out has no touches.
     let taken = station.taken.zip(station.of.filter(|of| *of > 0));
     let sweeps = station.next == Some(Next::Sweep);
     let taken = taken.filter(|_| !sweeps);
@@ -299,7 +299,7 @@ fn storage_line(status: &Status, now: Wall) -> String {
     format!("record: {state}{why}{begun}, {free} free, {}.", printable(&status.storage.database))
 }
 
-/// A size with as many digits as say enough.
+/// A size with as many digits as are useful.
 fn size(bytes: u64) -> String {
     let units = [(1_000_000_000, "GB"), (1_000_000, "MB"), (1_000, "kB")];
     match units.iter().find(|(unit, _)| bytes >= *unit) {

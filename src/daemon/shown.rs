@@ -1,4 +1,4 @@
-//! What clients may be told: the bench as of the last commit, the counters, the state of the record.
+//! What clients can ask for: the bench as of the last commit, the counters, the state of the record.
 
 mod view;
 

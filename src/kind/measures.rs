@@ -7,12 +7,13 @@ macro_rules! kinds {
         #[derive(Clone, PartialEq)]
         enum Which { $( $kind($file::$kind), )* }
 
-        /// What a check measures. Nobody asks which kind it is: whoever has a question asks that.
+        /// What a check measures. Other code does not ask which kind it is, but asks the kind its
+        /// questions.
         #[derive(Clone, PartialEq)]
         pub struct Measures(Which);
 
         impl Measures {
-            /// Each word with what it means.
+            /// Each word with its meaning.
             pub const WORDS: &[(&'static str, &'static str)] =
                 &[$( ($file::$kind::TRAITS.word, $file::$kind::TRAITS.about) ),*];
 
@@ -22,7 +23,7 @@ macro_rules! kinds {
                 None
             }
 
-            /// What is known of the kind of a word.
+            /// The properties of the kind with a word.
             #[must_use]
             pub fn parse(word: &str) -> Option<&'static Traits> {
                 let all = [$( &$file::$kind::TRAITS ),*];
@@ -45,10 +46,10 @@ macro_rules! kinds {
         }
 
         impl Measures {
-            /// It as one kind, for tests that look what was read.
+            /// The value as one kind, for tests that check what was read.
             ///
             /// # Panics
-            /// Where it is of another kind.
+            /// When it is of another kind.
             #[cfg(any(test, feature = "trial"))]
             #[must_use]
             pub fn told<K: Clone + 'static>(&self) -> K {

@@ -1,6 +1,7 @@
-//! The kinds of check: a file for each, behind one small trait that asks all there is to ask.
+//! The kinds of check: a file for each, behind one small trait with all the questions that other code asks.
 //!
-//! What is absent: a job, a row, an attempt, a file, a key of a plan that is not some kind's own.
+//! This package knows nothing of jobs, rows, attempts or files, and reads only those keys of a plan that
+//! belong to a kind.
 
 #![deny(clippy::disallowed_methods, clippy::disallowed_types)]
 
@@ -36,7 +37,7 @@ pub use self::series::{Beside, Series, Stand, Watched, with_returns};
 pub use self::taps::Taps;
 pub use self::traits::{Asks, Bar, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge};
 
-// A new kind of check is its file and its line here.
+// To add a kind of check, write its file and add its line here.
 measures::kinds! {
     length::Size,
     thickness_variation::ThicknessVariation,

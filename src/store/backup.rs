@@ -17,38 +17,38 @@ use super::read::{Book, ParsePlan, Shared};
 use super::verify::{self, Depth, Judge, Verified};
 use super::{StoreError, parts, reader, schema};
 
-/// Pages a step: short enough that the service's checkpoints come in between.
+/// Pages copied in one step: few enough that the service can move its log in between.
 const PAGES: i32 = 512;
-/// A copy that was begun anew so often, because rows kept coming, is made in one step.
+/// After this many new beginnings, because rows kept coming, the copy is made in one step.
 const BEGUN_ANEW: u32 = 5;
-/// Tries while somebody holds a lock, 20 ms apart.
+/// The number of tries while another program holds a lock, 20 ms apart.
 const TRIES: u32 = 500;
-/// In a copy of at most so many rows every verdict is computed again; a longer one has only all else
+/// In a copy of at most this many rows every verdict is computed again; in a longer one everything else is
 /// checked, its sums included.
 const JUDGED_UP_TO: u64 = 200_000;
 
 /// A copy that was made.
 #[derive(Debug)]
 pub struct Copied {
-    /// Where it is: under the name that was asked for only if nothing is wrong with it.
+    /// Its path: the requested one only if nothing is wrong with the copy.
     pub path: PathBuf,
-    /// What a look at it found.
+    /// The result of checking it.
     pub state: CopyState,
 }
 
-/// What a look at a copy found.
+/// The result of checking a copy.
 #[derive(Debug)]
 pub enum CopyState {
-    /// Nobody looked.
+    /// It was not checked.
     Unchecked,
-    /// It was read back; whether it is as it was stored is in there.
+    /// It was read back; the value says whether it is as it was stored.
     Checked(Verified),
-    /// It cannot be read whole.
+    /// It cannot be read completely.
     Unreadable(StoreError),
 }
 
 impl CopyState {
-    /// Whether something is wrong with it, as far as anybody looked.
+    /// Whether the check, if there was one, found something wrong.
     #[must_use]
     pub const fn is_damaged(&self) -> bool {
         match self {
@@ -59,8 +59,8 @@ impl CopyState {
     }
 }
 
-/// Copies the database into a new file, which appears under its name only when it is whole and was
-/// looked at by `check`; one that is damaged appears under another name.
+/// Copies the database into a new file. The file gets its name only when it is complete and was checked by
+/// `check`; a damaged copy gets another name.
 pub(super) fn backup(
     from: (&Connection, Owner),
     to: &Path,
@@ -95,7 +95,7 @@ pub(super) fn backup(
     made
 }
 
-/// A name that nobody takes for a good copy's, and that is free.
+/// A free name that cannot be taken for that of a good copy.
 fn damaged_name(to: &Path) -> PathBuf {
     let names = (1..).map(|number| match number {
         1 => beside(to, ".damaged"),
@@ -105,7 +105,7 @@ fn damaged_name(to: &Path) -> PathBuf {
     free.next().unwrap_or_else(|| beside(to, ".damaged"))
 }
 
-/// Reads a copy back. What it was copied from is not needed for that: the copy has its own sums.
+/// Reads a copy back. The original is not needed for that: the copy has its own sums.
 fn looked_at(
     part: &Path,
     (parse, judge): (ParsePlan, Judge<'_>),
@@ -125,14 +125,14 @@ fn looked_at(
     }
 }
 
-/// About how many rows there are; none where that cannot be read.
+/// About how many rows there are; 0 where that cannot be read.
 fn rows(conn: &Connection) -> u64 {
     let counted = conn.query_row("SELECT max(last) FROM counter", [], |row| row.get::<_, i64>(0));
     counted.map_or(0, |counted| counted.max(0).cast_unsigned())
 }
 
-/// Copies the database into a new file and waits until it is on disk. Each side is worked with as
-/// the owner of its folder. The file that is given back holds the copy for this process.
+/// Copies the database into a new file and waits until it is on disk. On each side it works as the owner of
+/// the folder. The returned file holds the lock of this process on the copy.
 pub(super) fn copy(
     (from, theirs): (&Connection, Owner),
     (part, owner): (&Path, Owner),
@@ -142,11 +142,12 @@ pub(super) fn copy(
     let made = OpenOptions::new().write(true).create_new(true).mode(0o640).open(part);
     drop(made.map_err(failed("make", part))?);
     let mut target = Connection::open(part)?;
-    // Half a copy is thrown away: a journal would be of no use, and be made by whoever reads.
+    // Half a copy is thrown away, so a journal would be of no use; and it would belong to the user who
+    // reads.
     target.pragma_update(None, "journal_mode", "OFF")?;
     schema::mark_unfinished(&target)?;
-    // Half a copy is worth nothing; it is synced as it grows all the same, for a file system writes
-    // what is left of it with whatever the service syncs.
+    // The copy is synced as it grows, although half of it is worth nothing: otherwise the file system would
+    // write it together with whatever the service syncs.
     let growing = File::open(part).map_err(failed("open", part))?;
     drop(as_owner);
     let as_theirs = theirs.assumed()?;
@@ -154,7 +155,7 @@ pub(super) fn copy(
     drop(as_theirs);
     let _as_owner = owner.assumed()?;
     target.close().map_err(|(_, error)| error)?;
-    // Closed while nobody holds a lock on it: that would be lost with it.
+    // It is closed before a lock is taken on it, because closing would release the lock.
     drop(growing);
     let file = parts::hold(part).map_err(failed("open", part))?;
     file.sync_all().map_err(failed("write", part))?;
@@ -180,7 +181,7 @@ fn pages(
                 progress.at(whole.saturating_sub(u64::try_from(now.remaining).unwrap_or(0)));
                 anew += u32::from(now.remaining >= left);
                 left = now.remaining;
-                // What cannot be synced is told at the end, where it matters.
+                // A failed sync is reported at the end, where it matters.
                 drop(growing.sync_data());
             }
             _ if waited >= TRIES => return Err(busy()),
@@ -197,13 +198,13 @@ pub(super) fn busy() -> StoreError {
     StoreError::Database(rusqlite::Error::SqliteFailure(code, None))
 }
 
-/// Gives the copy its name, never over something that is there, and makes the name last.
+/// Gives the copy its name, never over an existing file, and makes the name durable.
 fn publish(part: &Path, to: &Path) -> Result<(), StoreError> {
     let here = rustix::fs::CWD;
     match rustix::fs::renameat_with(here, part, here, to, RenameFlags::NOREPLACE) {
         Ok(()) => {}
         Err(rustix::io::Errno::EXIST) => return Err(StoreError::Exists(to.to_owned())),
-        // Some file systems know no such rename. The name was free when the copy began.
+        // Some file systems have no such rename. The name was free when the copy began.
         Err(rustix::io::Errno::INVAL | rustix::io::Errno::NOSYS) => {
             std::fs::rename(part, to).map_err(failed("rename", part))?;
         }
@@ -217,7 +218,7 @@ fn folder_of(path: &Path) -> &Path {
     parent.unwrap_or_else(|| Path::new("."))
 }
 
-/// Makes the names in a folder last.
+/// Makes the names in a folder durable.
 pub(super) fn sync_folder(parent: &Path) -> Result<(), StoreError> {
     let folder = File::open(parent).map_err(failed("open", parent))?;
     folder.sync_all().map_err(failed("write", parent))

@@ -1,4 +1,4 @@
-//! A reading in few bytes, and back.
+//! The compact form of a reading, and back.
 
 use super::fact::by_whom;
 use super::read::{Read, SqlRow, damaged, known, name, number};
@@ -9,8 +9,8 @@ use bench::{Row, Seq};
 use quantity::Unit;
 use quantity::{Length, Quoted, Stamp, Wall};
 
-/// The two clocks as two small numbers: the steady one, and how far the wall clock is from it.
-/// Arithmetic wraps, so that any pair of clocks comes back as it was.
+/// The two clocks as two small numbers: the steady clock, and the distance of the wall clock from it. The
+/// arithmetic wraps, so that any pair of clocks can be restored.
 #[derive(Clone, Copy, Default)]
 pub(super) struct Times {
     pub(super) mono: i64,
@@ -31,7 +31,7 @@ impl Times {
         Self { mono: self.mono.wrapping_sub(base.mono), drift: self.drift.wrapping_sub(base.drift) }
     }
 
-    /// The moment, when `self` counts from `base`.
+    /// The moment, where `self` counts from `base`.
     pub(super) const fn stamp(self, base: Self) -> Stamp {
         let mono = self.mono.wrapping_add(base.mono);
         let wall = self.drift.wrapping_add(base.drift).wrapping_add(mono);
@@ -52,7 +52,7 @@ pub(super) fn counted(value: Quoted) -> (i64, &'static str) {
     count().map_or((picometres, "pm"), |count| (count, "place"))
 }
 
-/// Readings with everything they share with others.
+/// The query for readings with everything they share with others.
 pub(super) const READINGS: &str =
     "SELECT t.*, t.job + t.nth AS seq, f.gauge, f.unit, f.places, f.counts, f.source, f.file, f.by_whom,
     a.wall AS base_wall, a.mono AS base_mono, m.line, m.measured_at, m.why
@@ -60,8 +60,8 @@ pub(super) const READINGS: &str =
     LEFT JOIN fact a ON a.seq = t.job + t.nth - t.back AND t.back > 0 AND a.kind = 'attempt-began'
     LEFT JOIN reading_more m ON m.reading = t.job + t.nth";
 
-/// The readings of job `?1` numbered from `?2` to `?3` as their seals know them: what stands in the row,
-/// the words of its form and what stands beside it; and whether something does.
+/// The query for readings of job `?1` numbered from `?2` to `?3` in the form of their seals: the content of
+/// the row, the words of its form and the details beside it, and whether there are any.
 pub(super) const AS_STORED: &str = "SELECT t.job + t.nth, t.job, t.nth, t.back, t.number, t.mono, t.drift,
     t.place, t.as_sent, f.gauge, f.unit, f.places, f.counts, f.source, f.file, f.by_whom, m.line,
     m.measured_at, m.why, m.reading IS NOT NULL

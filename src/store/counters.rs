@@ -1,8 +1,8 @@
 //! The counters: the number of the newest row, and of the newest line of the feed.
 //!
-//! Every commit writes them anew from what the service holds, so they only matter at the start. A
-//! counter that does not fit the rows is told, and counting goes on after whichever is more: a
-//! number that may have been given is never given again.
+//! Every commit writes them from what the service holds, so they matter only at the start. A counter that
+//! does not fit the rows is reported, and counting continues after the larger number: a number that may
+//! have been used is never used again.
 
 use rusqlite::{Connection, OptionalExtension, params};
 
@@ -13,7 +13,7 @@ use super::write::{int, seq};
 use bench::Seq;
 use bench::row::Piece;
 
-/// No bench counts this far; as much as a number in JSON surely holds.
+/// No bench counts this far; it is the largest number that every JSON reader holds exactly.
 const FAR: i64 = 1 << 53;
 
 /// Whether a number may have been counted.
@@ -21,7 +21,7 @@ pub(super) fn is_near(mark: Mark) -> bool {
     mark.last.0 < FAR.cast_unsigned()
 }
 
-/// Where the record ends.
+/// The end of the record.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct End {
     pub(super) last: Seq,
@@ -29,7 +29,7 @@ pub(super) struct End {
     pub(super) seals: Seals,
 }
 
-/// The counters as they are stored; `None` where they are missing, or no numbers.
+/// The stored counters; `None` where they are missing or are not numbers.
 fn counted(book: Book<'_>) -> Read<Option<(i64, i64, Sealed)>> {
     let sql = "SELECT last, feed, head, tags FROM counter WHERE id = 1";
     let mut statement = book.conn.prepare_cached(sql)?;
@@ -44,7 +44,7 @@ fn counted(book: Book<'_>) -> Read<Option<(i64, i64, Sealed)>> {
     }
 }
 
-/// The newest number of the facts, of what is lost, and of the readings job by job.
+/// The newest number of the facts, of the losses, and of the readings job by job.
 const NEWEST: &str = "WITH RECURSIVE shelf(job) AS (
         SELECT min(job) FROM reading
         UNION ALL SELECT (SELECT min(r.job) FROM reading r WHERE r.job > shelf.job) FROM shelf
@@ -56,7 +56,7 @@ const NEWEST: &str = "WITH RECURSIVE shelf(job) AS (
     SELECT coalesce(max(n), 0) FROM newest WHERE n < ?1";
 
 impl End {
-    /// Where the record ends, and the sentence where the counters say otherwise.
+    /// Reads the end of the record, and a sentence where the counters differ from it.
     pub(super) fn read(book: Book<'_>) -> Read<(Self, Option<SetAside>)> {
         let mut newest = book.conn.prepare_cached(NEWEST)?;
         let newest: i64 = newest.query_row([FAR], |row| row.get(0))?;
@@ -80,12 +80,12 @@ impl End {
         Self { last: seq(last), feed: feed.cast_unsigned(), seals }
     }
 
-    /// The seal after the newest row; none of a record without rows.
+    /// The seal after the newest row; `None` for a record without rows.
     pub(super) fn seal(&self) -> Option<Seal> {
         (self.last > Seq(0)).then(|| Seal::new(self.last, &self.seals.open.head))
     }
 
-    /// Writes it down, in the transaction that wrote the rows.
+    /// Stores it in the transaction that wrote the rows.
     pub(super) fn write(&mut self, conn: &Connection) -> rusqlite::Result<()> {
         self.seals.store(conn)?;
         let sql = "INSERT INTO counter (id, last, feed, head, tags) VALUES (1, ?1, ?2, ?3, ?4)
@@ -101,7 +101,7 @@ fn told(what: &str) -> SetAside {
     SetAside { what: Piece::Counters, why }
 }
 
-/// The number that counting goes on after, and the sentence where the counter is not the newest.
+/// The number after which counting continues, and a sentence where the counter is not the newest.
 fn agreed(what: &str, counted: i64, newest: i64) -> (i64, Option<String>) {
     if counted == newest {
         return (newest, None);

@@ -1,5 +1,5 @@
-//! What the record knows of a dropped file. Each look-up goes straight to its rows, however many
-//! files a drop has given: the deciding thread waits for it.
+//! What the record knows of a dropped file. Each look-up goes straight to its rows, however many files a
+//! drop has given, because the deciding thread waits for it.
 
 use std::ops::ControlFlow;
 use std::sync::Arc;
@@ -15,13 +15,13 @@ use super::error::StoreError;
 use super::writer::Store;
 use super::{fact, pending};
 
-/// How many files of the same name are looked back at.
+/// The most files of the same name that are looked at.
 const NEWEST: usize = 8;
 
-/// A file that was read and is not decided yet.
+/// A file that was read and not decided yet.
 #[derive(Debug, Clone, Copy)]
 pub struct FileLook<'f> {
-    /// Which it is, with the places its rows go to.
+    /// Which file it is, with the places its rows go to.
     pub seen: &'f FileSeen,
     /// All its bytes.
     pub bytes: &'f [u8],
@@ -30,18 +30,18 @@ pub struct FileLook<'f> {
 /// What the record knows of it.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct FileHistory {
-    /// The file of this name and these bytes was taken.
+    /// Whether a file of this name with these bytes was taken.
     pub itself: bool,
     /// Why the file of this name and these bytes was refused last.
     pub refused: Option<String>,
     /// The same bytes, taken for the same places.
     pub same: Option<Taken>,
-    /// The same bytes, taken for whatever places.
+    /// The same bytes, taken for any places.
     pub twin: Option<Taken>,
-    /// The longest file it begins with.
+    /// The longest earlier file that it begins with.
     pub grown: Option<Grown>,
-    /// The newest files of this name that were taken, newest first, where it does not begin with
-    /// the last of them.
+    /// The newest files of this name that were taken, the newest first, where it does not begin with the
+    /// last of them.
     pub before: Vec<Seq>,
 }
 
@@ -104,14 +104,15 @@ impl Store {
         Ok(FileHistory { itself, refused, same, twin, grown, before })
     }
 
-    /// At most so many files by a word, or by words from one on that begin as it does, the last first.
+    /// At most this many files by one word, or by the words from one on with the same beginning; the last
+    /// first.
     fn files(&self, (word, end): (&[u8], &[u8]), most: usize) -> Result<Vec<File>, StoreError> {
         let sql = "SELECT f.* FROM found w JOIN fact f ON f.seq = w.fact
             WHERE w.word BETWEEN ?1 AND ?2 ORDER BY w.word DESC, w.fact DESC LIMIT ?3";
         let end = [word, end].concat();
         let most = i64::try_from(most).unwrap_or(i64::MAX);
         let read = |row: &rusqlite::Row<'_>| {
-            // One that cannot be read is as if it had not been dropped: it is told elsewhere.
+            // A file that cannot be read counts as not dropped; the damage is reported elsewhere.
             Ok(fact::row(self.book(), row).ok().and_then(File::of))
         };
         let found = self.book().select(sql, params![word, end, most], read)?;
@@ -123,7 +124,7 @@ impl Store {
         let mut lengths = Vec::new();
         let mut below = look.bytes.len();
         while let Some(length) = self.next_length(look.seen, below)? {
-            // A file that grows begins with the longest there is, as a rule.
+            // A file that grows usually begins with the longest one.
             if lengths.is_empty() {
                 let digest = blake3::hash(&look.bytes[..length]);
                 let found = self.version(look.seen, length, digest)?;
@@ -171,8 +172,8 @@ impl Store {
         }))
     }
 
-    /// The newest files of this name. The last of them may be cut inside its first row, so that
-    /// nothing but the name says that it is the same series.
+    /// The newest files of this name. The last of them may be cut inside its first row, and then only the
+    /// name shows that it belongs to the same series.
     fn under_this_name(
         &self,
         look: FileLook<'_>,
@@ -195,7 +196,7 @@ impl Store {
     }
 }
 
-/// The digest of the first so many bytes, for lengths that rise; the first error.
+/// The digests of the beginnings with these lengths, which rise; or the first error.
 fn every_digest<E>(
     bytes: &[u8],
     lengths: impl Iterator<Item = usize>,

@@ -1,7 +1,7 @@
-//! A fact as the table has it: what it says, as the core describes it, and what it is searched by.
+//! A fact as it is in the table: its content in the form of the core, and the columns it is searched by.
 //!
-//! What is absent: a second description of any fact. Only two are not stored word for word: the text of
-//! a plan and what an attempt is judged with are kept once for many, and stand in a fact by their digest.
+//! No fact is described a second time here. Only two things are not stored word for word: the text of a
+//! plan and the settings of an attempt are kept once for many facts, and a fact refers to them by digest.
 
 use std::borrow::Cow;
 use std::sync::Arc;
@@ -15,7 +15,7 @@ use bench::row::{AttemptBegan, Body, JobOpened, Pin, Subject};
 use bench::{ParsePlan, Row, Seq};
 use quantity::{Name, Stamp, Wall, hexadecimal};
 
-/// A fact that could not be written or understood; the text says which part.
+/// Why a fact could not be written or understood; the text names the part.
 pub(super) type Faulty = String;
 
 /// The columns, in their order.
@@ -25,17 +25,17 @@ fn json(value: &impl Serialize) -> Result<String, Faulty> {
     serde_json::to_string(value).map_err(|error| error.to_string())
 }
 
-/// What an attempt is judged with. Equal pins give equal text.
+/// The settings that an attempt is judged with. Equal settings give equal text.
 pub(super) fn pin_text(pin: &Pin) -> Result<String, Faulty> {
     json(pin)
 }
 
-/// What an alert is about. Equal subjects give equal text.
+/// The subject of an alert. Equal subjects give equal text.
 pub(super) fn subject_text(subject: &Subject) -> String {
     json(subject).expect("names and numbers")
 }
 
-/// A text that stands in facts by its digest.
+/// A text to which facts refer by its digest.
 pub(super) struct Pinned {
     pub(super) digest: [u8; 32],
     pub(super) text: String,
@@ -47,7 +47,7 @@ impl Pinned {
     }
 }
 
-/// What a fact says as it is stored, and the text that it has by its digest.
+/// The stored content of a fact, and the text that it refers to by digest.
 pub(super) fn stored(body: &Body) -> Result<(String, Option<Pinned>), Faulty> {
     if let Body::JobOpened(opened) = body {
         let plan = Pinned::new(opened.plan.text.clone());
@@ -62,20 +62,20 @@ pub(super) fn stored(body: &Body) -> Result<(String, Option<Pinned>), Faulty> {
     Ok((json(body)?, None))
 }
 
-/// What a fact is searched by.
+/// The columns by which a fact is searched.
 #[derive(Clone, PartialEq, Eq, Default)]
 pub(super) struct Whose<'a> {
-    /// Of a fact of an attempt the table has the attempt's.
+    /// For a fact of an attempt the table uses the job of the attempt.
     pub(super) job: Option<Seq>,
     pub(super) attempt: Option<Seq>,
     pub(super) about: Option<Seq>,
     pub(super) key: Option<Cow<'a, str>>,
-    /// It says what a station has on its screen: nothing of the attempt that stands there.
+    /// Whether it only says what a station has on its screen, and nothing about that attempt.
     pub(super) on_screen: bool,
 }
 
 impl<'a> Whose<'a> {
-    /// Whose the fact with this number is.
+    /// The search columns of the fact with this number.
     pub(super) fn of(id: Seq, body: &'a Body) -> Self {
         let of = Self::default();
         let of_job = |job: Seq| Self { job: Some(job), ..Self::default() };
@@ -133,13 +133,13 @@ impl<'a> Whose<'a> {
         }
     }
 
-    /// Whether the job in the table is the one of the attempt.
+    /// Whether the job in the table is that of the attempt.
     pub(super) fn has_the_attempts_job(&self) -> bool {
         self.attempt.is_some() && self.job.is_none() && !self.on_screen
     }
 }
 
-/// Whether a fact is told in the feed.
+/// Whether a fact appears in the feed.
 pub(super) const fn is_told(body: &Body) -> bool {
     matches!(
         body,
@@ -175,14 +175,14 @@ pub(super) fn values<'v>(
     ]
 }
 
-/// Who did a row.
+/// The person of a row.
 pub(super) fn by_whom(id: Seq, row: &SqlRow<'_>) -> Read<Option<Name>> {
     let by: Option<String> = row.get("by_whom")?;
     by.filter(|by| !by.is_empty()).map(|by| name(id, &by)).transpose()
 }
 
-/// A fact from a row of the table, whose columns have to be what it says. What a job was when it was
-/// opened again is left out.
+/// Reads a fact from a row of the table; the columns must agree with its content. The state of a reopened
+/// job is left out.
 pub(super) fn row(book: Book<'_>, row: &SqlRow<'_>) -> Read<Row> {
     let id = seq(row.get("seq")?);
     let mono: i64 = row.get("mono")?;
@@ -205,7 +205,7 @@ pub(super) fn row(book: Book<'_>, row: &SqlRow<'_>) -> Read<Row> {
     Ok(Row { seq: id, at, by, body, restored: None })
 }
 
-/// What a fact says, by its word and its stored form.
+/// The content of a fact, from its word and its stored form.
 fn body(book: Book<'_>, id: Seq, (kind, text): (&str, &str)) -> Read<Body> {
     let wrong = |error: serde_json::Error| damaged(id, format!("{kind}: {error}"));
     if kind == "job-opened" {

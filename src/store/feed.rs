@@ -1,4 +1,4 @@
-//! The feed: verdicts and news of alerts, numbered without a gap.
+//! The feed: verdicts and changes of alerts, numbered without a gap.
 
 use std::sync::Arc;
 
@@ -13,14 +13,14 @@ use quantity::Wall;
 /// Which feed the numbers of lines belong to.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct FeedOrigin {
-    /// Made with the record, and anew by every restore.
+    /// Made with the record, and made new by every restore.
     pub name: String,
-    /// The newest line that the record already had then.
+    /// The newest line that the record already had at that time.
     pub began: u64,
 }
 
 impl FeedOrigin {
-    /// The one of a record; `None` where it is missing or damaged.
+    /// Reads the origin of a record; `None` where it is missing or damaged.
     pub(super) fn read(conn: &Connection) -> rusqlite::Result<Option<Self>> {
         let sql = "SELECT name, began, sum FROM feed_origin WHERE id = 1 AND typeof(name) = 'text'
             AND length(name) > 0 AND typeof(began) = 'integer' AND typeof(sum) = 'blob'";
@@ -31,7 +31,7 @@ impl FeedOrigin {
             Ok((row.get::<_, Vec<u8>>(2)? == found.sum()).then_some(found))
         });
         match found.optional() {
-            // A text that is none is no name.
+            // A value that is not text is not a name.
             Err(rusqlite::Error::FromSqlConversionFailure(..)) => Ok(None),
             other => other.map(Option::flatten),
         }
@@ -41,8 +41,7 @@ impl FeedOrigin {
         *blake3::hash(format!("{} {}", self.name, self.began).as_bytes()).as_bytes()
     }
 
-    /// Begins another feed with the lines that are there: whoever follows the one before starts
-    /// anew.
+    /// Begins another feed with the existing lines: programs that follow the feed before start again.
     pub(super) fn begin_anew(conn: &Connection) -> rusqlite::Result<()> {
         let sql = "SELECT lower(hex(randomblob(8))), coalesce(max(line), 0) FROM fact WHERE line IS NOT NULL";
         let origin = conn.query_row(sql, [], |row| {
@@ -55,7 +54,7 @@ impl FeedOrigin {
         conn.execute(sql, values).map(drop)
     }
 
-    /// The one of a record, which gets one where it has none.
+    /// Reads the origin of a record; makes one where there is none.
     pub(super) fn made_sure(conn: &Connection) -> rusqlite::Result<Self> {
         if let Some(found) = Self::read(conn)? {
             return Ok(found);
@@ -84,7 +83,7 @@ pub(super) fn since(
         let (at, event) = match told.map_err(|error| read::placed(error, row)) {
             Ok((at, event)) => (Some(at), event),
             Err(error) if error.passes() => return Err(error),
-            // The line keeps its number, so that none is missing, and says what it is.
+            // The line keeps its number, so that none is missing, and reports the damage.
             Err(error) => (None, FeedEvent::Damaged(book.named(error).to_string())),
         };
         found.push(FeedRecord { feed: Arc::clone(&feed), seq: number, at, event });
@@ -92,7 +91,7 @@ pub(super) fn since(
     Ok(found)
 }
 
-/// What the line of a fact tells.
+/// The event in the line of a fact.
 fn told(
     book: Book<'_>,
     row: &Row,

@@ -1,4 +1,4 @@
-//! A job as it is handed on, and a job that came from elsewhere.
+//! A job as it is handed on, and a job that came from another bench.
 
 use std::collections::BTreeMap;
 
@@ -19,13 +19,13 @@ use quantity::Wall;
 /// Everything the record has of one job.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Handover {
-    /// Every row, in order, with the numbers they had where the job was opened: the job, its
-    /// attempts, readings, marks, steps, verdicts, alerts, the files it was read from, and the boots
-    /// that its times belong to. Left out is what stations had on their screens.
+    /// Every row, in order, with the numbers they had where the job was opened: the job, its attempts,
+    /// readings, marks, steps, verdicts, alerts, the files it was read from, and the boots that its times
+    /// belong to. What stations had on their screens is left out.
     pub rows: Vec<Row>,
-    /// Those numbers, by the ones here.
+    /// Those numbers, by the numbers here.
     pub numbers: Numbers,
-    /// Who asked for a row, by the number it has among `rows`; those that nobody asked for are absent.
+    /// Who asked for a row, by its number in `rows`; rows that nobody asked for are absent.
     pub callers: Callers,
 }
 
@@ -35,24 +35,24 @@ pub type Callers = BTreeMap<Seq, Caller>;
 /// Where a job came from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Origin {
-    /// When it comes.
+    /// When it is imported.
     pub wall: Wall,
-    /// SHA-256 of the lines it comes as.
+    /// SHA-256 of the lines it comes in.
     pub digest: [u8; 32],
 }
 
-/// What was taken over.
+/// The result of an import.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Imported {
     /// Rows.
     pub rows: u64,
     /// Verdicts that were computed again.
     pub verdicts: u64,
-    /// Verdicts of another version of the arithmetic, which were not.
+    /// Verdicts of another version of the arithmetic; they were not computed again.
     pub older: u64,
 }
 
-/// Why a job is not taken over. Nothing of it is in the record.
+/// Why a job is not imported. Nothing of it is in the record then.
 #[derive(Debug, thiserror::Error)]
 pub enum ImportError {
     /// A name is never used twice.
@@ -74,12 +74,12 @@ pub enum ImportError {
     /// A verdict does not follow from its readings.
     #[error("verdict {row}, {what}")]
     Differs {
-        /// Its number in what came.
+        /// Its number in the import.
         row: Seq,
-        /// In what.
+        /// The parts that differ.
         what: String,
     },
-    /// The database refused.
+    /// The database refused to store it.
     #[error("{0}")]
     Refused(#[from] CommitError),
     /// The database cannot be read.
@@ -105,7 +105,7 @@ const FILES: &str = "seq IN (SELECT f.file FROM reading r JOIN form f ON f.id = 
     WHERE r.job = ?1 AND f.file > 0)";
 
 impl Book<'_> {
-    /// Everything about a job, with the numbers of this record.
+    /// All rows of a job, with the numbers of this record.
     fn all_of_job(self, job: Seq) -> Read<Vec<Row>> {
         let id = [int(job)];
         let mut rows = self.job_rows(job)?;
@@ -119,7 +119,7 @@ impl Book<'_> {
         Ok(rows)
     }
 
-    /// The boots of this bench from the one a row was written in to the last one before another.
+    /// The boots of this bench, from that of one row to the last one before another row.
     fn boots(self, first: Seq, last: Seq) -> Read<Vec<Row>> {
         let own = "kind = 'started' AND job IS NULL";
         let from = format!("(SELECT coalesce(max(seq), 0) FROM fact WHERE {own} AND seq < ?1)");
@@ -127,7 +127,7 @@ impl Book<'_> {
         self.facts(&boots, [int(first), int(last)])
     }
 
-    /// A job as it is handed on.
+    /// Collects a job to be handed on.
     pub(super) fn handover(self, job: Seq) -> Read<Handover> {
         let numbers = Numbers::of(self, job)?;
         let mut rows = self.all_of_job(job)?;
@@ -152,9 +152,9 @@ impl Book<'_> {
 }
 
 impl Store {
-    /// Takes a job over that came from elsewhere, all of it or nothing. Its rows get the next
-    /// numbers of this record and are not told in its feed. Before they are stored for good they
-    /// are read back and every verdict is computed again.
+    /// Imports a job from another bench, all of it or nothing. Its rows get the next numbers of this record
+    /// and do not appear in its feed. Before they are stored for good they are read back and every verdict
+    /// is computed again.
     ///
     /// # Errors
     /// Its name was used, the rows contradict each other, a verdict does not follow from its
@@ -194,7 +194,7 @@ impl Store {
         Ok(imported)
     }
 
-    /// Whether the job's name was never used.
+    /// Refuses a job whose name was used before.
     fn is_new(&self, rows: &[Row]) -> Result<(), ImportError> {
         for row in rows {
             let Body::JobOpened(opened) = &row.body else { continue };
@@ -224,7 +224,8 @@ fn renumbered_all(rows: &[Row], numbers: &Numbers) -> Result<Vec<Row>, ImportErr
     rows.iter().map(new).collect()
 }
 
-/// Boots have the job beside them, so that they are none of this bench.
+/// Writes the rows of a job. Its boots are stored with the job, so that they do not count as boots of this
+/// bench.
 fn write<'a>(pen: &mut Pen<'a>, job: Seq, rows: &'a [Row]) -> rusqlite::Result<()> {
     rows.iter().try_for_each(|row| {
         let is_boot = matches!(row.body, Body::Started { .. });
@@ -232,7 +233,7 @@ fn write<'a>(pen: &mut Pen<'a>, job: Seq, rows: &'a [Row]) -> rusqlite::Result<(
     })
 }
 
-/// Reads the job back as it would be handed on, and judges it again.
+/// Reads the job back as it would be handed on, and computes its verdicts again.
 fn checked(
     book: Book<'_>,
     job: Seq,
@@ -267,7 +268,7 @@ fn checked(
     Ok(Imported { rows: rows.len() as u64, verdicts, older })
 }
 
-/// Whether two rows say the same. What a job was when it was opened again follows from its rows.
+/// Whether two rows are equal. The state of a reopened job follows from its rows and is not compared.
 pub(super) fn same(one: &Row, other: &Row) -> bool {
     let told = |row: &Row| (row.seq, row.at, row.by.clone());
     told(one) == told(other) && one.body == other.body
@@ -278,7 +279,7 @@ pub(super) fn of_name(book: Book<'_>, name: &str) -> Read<Handover> {
     book.handover(super::query::job_id(book, name)?)
 }
 
-/// Open alerts that came from elsewhere: here they ring no more.
+/// Open alerts that came from another bench: here they call nobody.
 pub(super) fn came_along(book: Book<'_>) -> Read<Vec<Row>> {
     let sql = "SELECT fact FROM pending p WHERE kind = 'alert-raised' AND EXISTS
         (SELECT 1 FROM import_run r WHERE p.fact BETWEEN r.first AND r.last)";

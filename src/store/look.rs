@@ -1,9 +1,9 @@
-//! What a start looks at before anybody measures on the record: as much of it as fits into a second.
+//! What a start checks before anybody measures on the record: as much of it as fits into a second.
 //!
-//! A record of usual size is looked through as a whole, as `verify` does it, the verdicts apart. Of a
-//! larger one: how the file is made, both ends of each table and index, the newest rows, and a share
-//! of all others against their seals. The next start takes the next share, so that after some starts
-//! each row was looked at. What is absent: anything that waits; a look that takes too long ends.
+//! A record of usual size is checked completely, as `verify` does it, but without computing verdicts. In a
+//! larger one the start checks how the file is made, both ends of each table and index, the newest rows,
+//! and a share of all others against their seals. The next start takes the next share, so that after some
+//! starts every row was checked. Nothing waits: a check that takes too long is ended.
 
 use std::time::{Duration, Instant};
 
@@ -21,12 +21,12 @@ use super::{StoreError, schema};
 use bench::event::StorageNews;
 use bench::row::Piece;
 
-/// How much a start looks at.
+/// How much a start checks.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Limits {
-    /// So long at most.
+    /// The longest time.
     pub(super) time: Duration,
-    /// A record of more rows is not tried as a whole.
+    /// A record with more rows is not checked completely.
     pub(super) whole_up_to: u64,
 }
 
@@ -35,30 +35,30 @@ impl Limits {
         Self { time: Duration::from_millis(900), whole_up_to: 400_000 };
 }
 
-/// Blocks at the end of the record that each start looks at.
+/// The number of blocks at the end of the record that each start checks.
 const NEWEST_BLOCKS: u64 = 8;
-/// What each sentence begins with.
+/// The beginning of each sentence.
 const DAMAGED: &str = "The record is damaged: ";
-/// So many places are told one by one.
+/// The most places that are named one by one.
 const TOLD: usize = 5;
-/// After so many steps of the database the clock is looked at.
+/// The clock is read after this many steps of the database.
 const STEPS: i32 = 2000;
 
-/// How far a look came.
+/// How far a check came.
 #[derive(Debug, Default)]
 struct Look {
     found: Verified,
-    /// Everything was looked at.
+    /// Whether everything was checked.
     whole: bool,
-    /// Blocks that were looked at, where it was not.
+    /// The blocks that were checked, where not everything was.
     blocks: u64,
-    /// The block that the next share begins with.
+    /// The block with which the next share begins.
     next: u64,
 }
 
 impl Store {
-    /// Looks through the record. What is damaged is set aside by its place; that all of it is well is
-    /// news, since a place may have been told before.
+    /// Checks the record. Damaged places are set aside; a record without damage is reported too, because a
+    /// place may have been reported before.
     pub(super) fn look(&mut self, limits: Limits) -> (Vec<SetAside>, Vec<StorageNews>) {
         let began = Instant::now();
         let mut look = Look { next: self.newest.looked_at(), ..Look::default() };
@@ -87,7 +87,8 @@ impl Store {
         (told(&look.found), news)
     }
 
-    /// Does something that the database ends when its time is over. What it cannot read is found.
+    /// Does something that the database ends when its time is over. A part that cannot be read becomes a
+    /// finding.
     fn within(
         &mut self,
         until: Instant,
@@ -118,7 +119,7 @@ fn whole(store: &Store, look: &mut Look) -> Read<()> {
     Ok(())
 }
 
-/// What each start looks at, whatever the size of the record.
+/// What each start checks, whatever the size of the record.
 fn always(store: &Store, look: &mut Look) -> Read<()> {
     let book = store.book();
     size(store, &mut look.found)?;
@@ -135,7 +136,7 @@ fn newest(store: &Store) -> std::ops::RangeInclusive<u64> {
     last.saturating_sub(NEWEST_BLOCKS - 1)..=last
 }
 
-/// Blocks before those, from where the start before this one came to.
+/// The blocks before those, from where the last start ended.
 fn share(store: &Store, look: &mut Look, until: Instant) -> Read<()> {
     let end = *newest(store).start();
     for _ in 0..end {
@@ -143,28 +144,28 @@ fn share(store: &Store, look: &mut Look, until: Instant) -> Read<()> {
             break;
         }
         let block = if look.next < end { look.next } else { 0 };
-        // One that takes too long is behind the next start all the same: it must not be all that
-        // is ever looked at.
+        // The next start begins after a block that took too long, so that not only this block is ever
+        // checked.
         look.next = block + 1;
         of_block(store, look, block)?;
     }
     Ok(())
 }
 
-/// A file that is shorter than its first page says.
+/// Finds a file that is shorter than its first page says.
 fn size(store: &Store, found: &mut Verified) -> Read<()> {
     let number = |name: &str| store.conn.pragma_query_value(None, name, |row| row.get::<_, i64>(0));
     let said = number("page_count")?.saturating_mul(number("page_size")?).cast_unsigned();
     let path = store.database();
     let has = std::fs::metadata(path).map_err(folder::failed("look at", path))?.len();
-    // What the log holds is not in the file yet.
+    // Pages in the log are not in the file yet.
     if has < said && store.log_is_empty() {
         found.add_of("the file", None, format!("it has {has} bytes, and says that it has {said}"));
     }
     Ok(())
 }
 
-/// The first and the last entry of each table and each index: from the root down to both edges.
+/// Reads the first and the last entry of each table and each index: from the root down to both edges.
 fn ends(book: Book<'_>, found: &mut Verified) -> Read<()> {
     for (table, query) in queries(book.conn)? {
         for order in ["ASC", "DESC"] {
@@ -183,7 +184,7 @@ fn ends(book: Book<'_>, found: &mut Verified) -> Read<()> {
     Ok(())
 }
 
-/// For each table and index the query that reads one end of it, with the table.
+/// The queries that read one end of each table and index, with the table.
 fn queries(conn: &Connection) -> Read<Vec<(String, String)>> {
     let sql = "SELECT type, name, tbl_name, coalesce(sql, '') FROM sqlite_schema
                WHERE type IN ('table', 'index') AND tbl_name NOT LIKE 'sqlite_%'";
@@ -197,7 +198,7 @@ fn queries(conn: &Connection) -> Read<Vec<(String, String)>> {
         let index = if kind == "index" {
             format!("INDEXED BY \"{name}\"")
         } else if made.contains("WITHOUT ROWID") {
-            // Its one tree is the index of its key, which stands for itself.
+            // Its only tree is the index of its key, which is in the list by itself.
             String::new()
         } else {
             "NOT INDEXED".to_owned()
@@ -224,7 +225,7 @@ fn columns(conn: &Connection, index: &str) -> Read<Vec<String>> {
     Ok(found.collect::<Result<_, _>>()?)
 }
 
-/// Reads the rows of a block and holds them against their seal.
+/// Reads the rows of a block and compares them with their seal.
 fn of_block(store: &Store, look: &mut Look, block: u64) -> Read<()> {
     let (book, end) = (store.book(), &store.end);
     look.blocks += 1;
@@ -249,7 +250,7 @@ fn of_block(store: &Store, look: &mut Look, block: u64) -> Read<()> {
 }
 
 impl Verified {
-    /// Something that cannot be read at all.
+    /// Adds a part that cannot be read at all.
     fn add_unread(&mut self, place: &str, error: &StoreError) {
         if let StoreError::Damaged { row, what } = error {
             return self.add(Some(*row), what.clone());
@@ -261,13 +262,13 @@ impl Verified {
     }
 }
 
-/// Whether two sentences say the same, one of which another begins.
+/// Whether two sentences are equal, apart from a beginning that only one of them has.
 pub(super) fn says_the_same(found: &SetAside, told: &SetAside) -> bool {
     let said = found.why.strip_prefix(DAMAGED).unwrap_or(&found.why);
     told.why.ends_with(said)
 }
 
-/// What is told, place by place, so that a place is told once, however often a start comes by.
+/// The sentences, place by place, so that a place is reported only once over all starts.
 fn told(found: &Verified) -> Vec<SetAside> {
     let mut told: Vec<SetAside> = found.differences.iter().take(TOLD).map(aside).collect();
     let more = found.differences.len().saturating_sub(TOLD) as u64 + found.more;

@@ -1,8 +1,7 @@
-//! The record: one `SQLite` file with every fact, written by one service, read by anybody of its
-//! group.
+//! The record: one `SQLite` file with every fact, written by one service, readable for its group.
 //!
-//! What is absent: decisions. Rows come in as they were decided and go out as they were stored;
-//! a bench rebuilt from them is the running bench.
+//! It decides nothing. Rows are stored as they were decided and returned as they were stored; a bench
+//! rebuilt from them equals the running bench.
 
 mod answers;
 mod backup;

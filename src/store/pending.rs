@@ -1,5 +1,5 @@
-//! What follows from the facts and is kept beside them so that it is found at once: what is open, and
-//! what dropped files are searched by. No seal has it; `verify` makes it again and compares.
+//! What follows from the facts and is stored beside them so that it is found at once: what is open, and the
+//! words by which dropped files are found. It has no seal; `verify` works it out again and compares.
 
 use std::collections::BTreeSet;
 
@@ -13,7 +13,7 @@ use bench::{Row, Seq};
 const OPENS: &str = "INSERT OR IGNORE INTO pending (kind, fact) VALUES (?1, ?2)";
 const CLOSES: &str = "DELETE FROM pending WHERE kind = ?1 AND fact = ?2";
 
-/// What a fact changes of both.
+/// Updates both after a fact.
 pub(super) fn follow(conn: &Connection, row: &Row) -> rusqlite::Result<()> {
     let run = |sql: &str, kind: &str, fact: Seq| {
         conn.prepare_cached(sql)?.execute(params![kind, int(fact)]).map(drop)
@@ -34,7 +34,7 @@ pub(super) fn follow(conn: &Connection, row: &Row) -> rusqlite::Result<()> {
     Ok(())
 }
 
-/// A word that files are searched by: what it is made of in 16 bytes, and what lies behind that in order.
+/// A word by which files are found: 16 bytes of digest, followed by a part that is searched in order.
 pub(super) type Word = Vec<u8>;
 
 fn word(purpose: u8, parts: &[&[u8]]) -> Word {
@@ -46,37 +46,37 @@ fn word(purpose: u8, parts: &[&[u8]]) -> Word {
     hash.finalize().as_bytes()[..16].to_vec()
 }
 
-/// Files of a name.
+/// The word for files of a name.
 pub(super) fn of_name(seen: &FileSeen) -> Word {
     word(1, &[seen.drop.as_str().as_bytes(), seen.name.as_bytes()])
 }
 
-/// Files of a name with these bytes, refused ones among them.
+/// The word for files of a name with these bytes, refused ones included.
 pub(super) fn of_itself(seen: &FileSeen) -> Word {
     word(2, &[seen.drop.as_str().as_bytes(), seen.name.as_bytes(), &seen.digest])
 }
 
-/// Files with these bytes; behind it where their rows went.
+/// The word for files with these bytes, followed by where their rows went.
 pub(super) fn of_bytes(seen: &FileSeen) -> Word {
     word(3, &[&seen.digest])
 }
 
-/// Files with these bytes whose rows went to these places.
+/// The word for files with these bytes whose rows went to these places.
 pub(super) fn of_places(seen: &FileSeen) -> Word {
     [of_bytes(seen).as_slice(), &seen.went[..16]].concat()
 }
 
-/// Versions of a file that grows; behind it their lengths, and the digests of those.
+/// The word for versions of a file that grows, followed by their lengths and digests.
 pub(super) fn of_series(seen: &FileSeen) -> Word {
     word(4, &[seen.drop.as_str().as_bytes(), &seen.series])
 }
 
-/// The versions of a file that are so long.
+/// The word for the versions of a file with this length.
 pub(super) fn of_length(seen: &FileSeen, bytes: u64) -> Word {
     [of_series(seen).as_slice(), &bytes.to_be_bytes()].concat()
 }
 
-/// The version of a file that is so long and has this digest.
+/// The word for the version of a file with this length and digest.
 pub(super) fn of_version(seen: &FileSeen, bytes: u64, digest: &[u8; 32]) -> Word {
     [of_length(seen, bytes).as_slice(), &digest[..16]].concat()
 }
@@ -90,7 +90,7 @@ pub(super) fn words(body: &Body) -> Vec<Word> {
     if let Body::FileRefused(seen) = body { vec![of_itself(seen)] } else { Vec::new() }
 }
 
-/// What is open by the facts themselves, up to one: jobs that were opened and not closed since, alerts
+/// What is open according to the facts up to one: jobs that were opened and not closed since, and alerts
 /// that are not over.
 const OPEN: &str = "SELECT f.kind, f.seq FROM fact f WHERE f.kind = 'job-opened' AND f.seq <= ?1
         AND NOT coalesce((SELECT s.kind = 'job-closed' FROM fact s
@@ -106,20 +106,20 @@ type Facts = BTreeSet<(String, Seq)>;
 fn facts(conn: &Connection, sql: &str, last: Seq) -> rusqlite::Result<Facts> {
     let mut statement = conn.prepare_cached(sql)?;
     let found = statement.query_map([int(last)], |row| {
-        // What is no text is no kind.
+        // A value that is not text is not a kind.
         Ok((row.get(0).unwrap_or_default(), row.get(1).map(seq)?))
     })?;
     found.collect()
 }
 
-/// What is open by the table and by the facts, where that is not the same.
+/// What is open according to the table and according to the facts, where the two differ.
 pub(super) struct Differs {
     by_table: Facts,
     by_facts: Facts,
 }
 
 impl Differs {
-    /// Looks at all up to a fact.
+    /// Compares both, up to a fact.
     pub(super) fn look(conn: &Connection, last: Seq) -> rusqlite::Result<Option<Self>> {
         let table = "SELECT kind, fact FROM pending WHERE fact <= ?1 OR fact > 1 << 53";
         let by_table = facts(conn, table, last)?;
@@ -132,7 +132,7 @@ impl Differs {
         self.by_table.symmetric_difference(&self.by_facts).map(|(_, fact)| *fact)
     }
 
-    /// Makes the table as the facts say. What stands in it and is no fact any more stays: it is missed.
+    /// Makes the table agree with the facts. An entry without a fact stays, because the fact is missing.
     pub(super) fn mend(&self, conn: &Connection) -> rusqlite::Result<()> {
         for (kind, fact) in self.by_facts.difference(&self.by_table) {
             conn.execute(OPENS, params![kind, int(*fact)])?;
@@ -146,7 +146,7 @@ impl Differs {
     }
 }
 
-/// Whether a fact is found by each of its words, and by none else of so many.
+/// Whether a fact is found by each of its words and by no other of this many.
 pub(super) fn is_found(book: Book<'_>, row: &Row, count: &mut i64) -> Read<bool> {
     let mut all = true;
     let sql = "SELECT EXISTS (SELECT 1 FROM found WHERE word = ?1 AND fact = ?2)";

@@ -1,47 +1,48 @@
-//! Long looks at a record that goes on being written, a piece at a time.
+//! Long checks of a record that is still being written, one piece at a time.
 //!
-//! As long as somebody reads, what is written meanwhile stays in the log, which then grows. So a look
-//! that may take minutes has many short moments, with a rest after each in which the log can be moved
-//! and begun anew. Each moment is one state of the record; several are not. What makes them one look:
-//! rows are only ever added and never changed, so that all up to a row that was the newest at the first
+//! While a reader works, everything written stays in the log, which grows. So a check that may take minutes
+//! consists of many short moments, with a rest after each in which the log can be moved and begun again.
+//! Each moment sees one state of the record, but different moments see different states. They still give
+//! one result because rows are only added and never changed: everything up to the newest row of the first
 //! moment is the same at every later one.
 //!
-//! What is absent: rests where nobody writes.
+//! Where nobody writes there are no rests.
 
 use std::time::{Duration, Instant};
 
 use super::read::{Book, Read};
 
-/// A moment is over after so long, as far as it is up to us.
+/// A moment ends after this time, as far as this code can end it.
 const MOMENT: Duration = Duration::from_millis(30);
-/// The rest after one: longer than the thread that moves the log waits between two tries, and moves.
+/// The rest after a moment: longer than the pause between two tries of the thread that moves the log, and
+/// its move.
 const REST: Duration = Duration::from_millis(6);
-/// Numbers of a piece: what a table has of them is looked at in some milliseconds.
+/// How many numbers a piece spans: the rows of a table with them are checked in a few milliseconds.
 const SPAN: i64 = 1 << 14;
 
 /// The first and the last key of a piece.
 pub(super) type Span = (i64, i64);
 
-/// A record that is looked at in pieces.
+/// A record that is checked in pieces.
 #[derive(Clone, Copy)]
 pub(super) struct Pieces<'a> {
     pub(super) book: Book<'a>,
-    /// Others may write it.
+    /// Whether others may write it.
     grows: bool,
 }
 
 impl<'a> Pieces<'a> {
-    /// Of a record that nobody writes meanwhile.
+    /// A record that nobody writes meanwhile.
     pub(super) const fn still(book: Book<'a>) -> Self {
         Self { book, grows: false }
     }
 
-    /// Of a record that may be written.
+    /// A record that may be written meanwhile.
     pub(super) const fn growing(book: Book<'a>) -> Self {
         Self { book, grows: true }
     }
 
-    /// Looks at one state of the record, and rests.
+    /// Reads one state of the record, then rests.
     pub(super) fn moment<T>(self, look: impl FnOnce(Book<'a>) -> Read<T>) -> Read<T> {
         if !self.book.conn.is_autocommit() {
             return look(self.book);
@@ -55,7 +56,7 @@ impl<'a> Pieces<'a> {
         Ok(found)
     }
 
-    /// Reads of as many as fit into a moment; none at the end. What is done with it needs no moment.
+    /// Reads as many as fit into a moment; an empty list at the end. They are used outside the moment.
     pub(super) fn some<T, F>(
         self,
         items: &mut impl Iterator<Item = T>,
@@ -71,7 +72,7 @@ impl<'a> Pieces<'a> {
         })
     }
 
-    /// Looks at one after the other.
+    /// Handles one after the other.
     pub(super) fn each<T>(
         self,
         items: impl IntoIterator<Item = T>,
@@ -87,8 +88,7 @@ impl<'a> Pieces<'a> {
         }
     }
 
-    /// Looks at a table by its whole numbers in `key`, whatever these are; what is added meanwhile is
-    /// looked at, too.
+    /// Reads a table by its whole numbers in `key`, whatever they are, including those added meanwhile.
     pub(super) fn spans(
         self,
         (table, key): (&str, &str),

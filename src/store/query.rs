@@ -29,7 +29,7 @@ pub(super) use self::verdicts::{superseded, verdict_then, verdicts};
 
 type Found<T> = Result<T, StoreError>;
 
-/// Conditions of a query, with their values in order.
+/// The conditions of a query, with their values in order.
 #[derive(Default)]
 struct Where {
     conditions: Vec<String>,
@@ -57,7 +57,7 @@ impl Where {
         }
     }
 
-    /// The page: rows are found by their number, never counted from an end.
+    /// The limits of the page: rows are found by their number, never counted from an end.
     fn page(&mut self, filter: &Filter) {
         if let Some(after) = filter.after {
             self.and("t.seq > ?", int(after));
@@ -71,20 +71,20 @@ impl Where {
         if self.conditions.is_empty() { "1".to_owned() } else { self.conditions.join(" AND ") }
     }
 
-    /// The whole query for facts, from the end that a limit keeps.
+    /// The whole query for facts, in the direction of the end that a limit keeps.
     fn sql(&self, filter: &Filter) -> String {
         let order = if filter.first.is_some() { "ASC" } else { "DESC" };
         format!("SELECT t.* FROM fact t WHERE {} ORDER BY t.seq {order}", self.text())
     }
 }
 
-/// The filter of what is asked for by its number: it is whole, or it is an error.
+/// The filter of a request by number: the answer is complete, or it is an error.
 fn by_number() -> Filter {
     Filter { job: Some(String::new()), ..Filter::default() }
 }
 
-/// The facts of a query, oldest first, as far as `decode` makes something of them. An answer about several
-/// jobs leaves out what is damaged, and that is told; one about a job that was named is whole or none.
+/// The facts of a query, the oldest first, for which `decode` returns something. An answer about several
+/// jobs leaves damaged ones out and reports them; one about a named job is complete or an error.
 fn collect<T>(
     book: Book<'_>,
     conditions: &Where,

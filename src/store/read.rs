@@ -1,4 +1,4 @@
-//! Tables back into rows.
+//! Reads rows from the tables.
 
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
@@ -24,14 +24,14 @@ pub(super) fn parse_pinned(text: &str) -> Result<Plan, String> {
     })
 }
 
-/// Plans and pins that were read already: many rows share one.
+/// Plans and settings that were already read: many rows share one.
 pub(super) struct Shared {
     parse: ParsePlan,
-    /// What answers to questions have in common.
+    /// Facts that many answers share.
     pub(super) known: query::Known,
     plans: RefCell<BTreeMap<String, Arc<PinnedPlan>>>,
     pins: RefCell<BTreeMap<String, Arc<Pin>>>,
-    /// What answers about several jobs could not hold, until it is told.
+    /// What answers about several jobs left out, until it is reported.
     left_out: RefCell<Vec<SetAside>>,
 }
 
@@ -47,22 +47,22 @@ impl Shared {
         self.parse
     }
 
-    /// What was left out of answers since this was asked last.
+    /// What was left out of answers since the last call.
     pub(super) fn left_out(&self) -> Vec<SetAside> {
         self.left_out.take()
     }
 }
 
-/// Something that cannot be read back at start and is left out until the record is mended.
+/// A piece of the record that cannot be read at start, and is left out until the record is mended.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SetAside {
     /// What it is.
     pub what: Piece,
-    /// The sentence: table, row and what is wrong with it.
+    /// The message: table, row and what is wrong with it.
     pub why: String,
 }
 
-/// An open database as rows.
+/// An open database, read as rows.
 #[derive(Clone, Copy)]
 pub(super) struct Book<'a> {
     pub(super) conn: &'a Connection,
@@ -89,12 +89,12 @@ pub(super) fn number<T: TryFrom<i64>>(row: Seq, what: &str, value: i64) -> Read<
     T::try_from(value).map_err(|_| damaged(row, format!("{what} {value}")))
 }
 
-/// A column that cannot be what it holds is damage to a row, not to the whole database.
+/// A column with a wrong value is damage to its row, not to the whole database.
 pub(super) fn placed(error: StoreError, row: &SqlRow<'_>) -> StoreError {
     placed_at(error, row.get("seq").map_or(Seq(0), seq))
 }
 
-/// The same, where the row is known otherwise.
+/// The same, where the number of the row is already known.
 #[expect(clippy::wildcard_enum_match_arm, reason = "all other errors are told as they are")]
 pub(super) fn placed_at(error: StoreError, id: Seq) -> StoreError {
     use rusqlite::Error::{
@@ -119,11 +119,12 @@ pub(super) fn reference(row: &SqlRow<'_>, column: &str) -> Read<Option<Seq>> {
     Ok(row.get::<_, Option<i64>>(column)?.map(seq))
 }
 
-/// What says nothing of a job itself: what a station worked on, closings and reopenings, boots and alerts.
+/// Facts that do not change the job itself: what a station worked on, closings and reopenings, boots and
+/// alerts.
 const BESIDE: &str = "('started', 'job-active', 'job-closed', 'job-reopened', 'alert-raised')";
 
 impl Book<'_> {
-    /// Everything, in order.
+    /// All rows, in order.
     pub(super) fn all_rows(self) -> Read<Vec<Row>> {
         let mut rows = self.facts("TRUE", [])?;
         rows.extend(self.select(compact::READINGS, [], compact::reading)?);
@@ -132,21 +133,21 @@ impl Book<'_> {
         Ok(rows)
     }
 
-    /// An error with the table of the row that is damaged.
+    /// Adds the table of the damaged row to an error.
     pub(super) fn named(self, error: StoreError) -> StoreError {
         let StoreError::Damaged { row, what } = error else { return error };
         StoreError::DamagedIn { table: self.table_of(row), row, what }
     }
 
-    /// The table that a row stands in, as far as it is there.
+    /// The table of a row, if the row exists.
     pub(super) fn table_of(self, row: Seq) -> &'static str {
         let sql = "SELECT EXISTS (SELECT 1 FROM fact WHERE seq = ?1)";
         let is_fact = self.conn.query_row(sql, [int(row)], |row| row.get(0)).unwrap_or(true);
         if is_fact { "fact" } else { "reading" }
     }
 
-    /// What a bench must be rebuilt from: open jobs, stations, open alerts, the boot. A job that
-    /// cannot be read back is set aside; so is an alert that cannot.
+    /// The rows from which a bench is rebuilt: open jobs, stations, open alerts, the boot. A job or an
+    /// alert that cannot be read is set aside.
     pub(super) fn open_rows(self) -> Read<(Vec<Row>, Vec<SetAside>)> {
         let (mut rows, mut aside) = (Vec::new(), Vec::new());
         let mut take = |read: Read<Vec<Row>>, what: &dyn Fn() -> Piece| match read {
@@ -176,7 +177,7 @@ impl Book<'_> {
             UNION SELECT max(seq) FROM fact WHERE kind = 'started' AND job IS NULL
             HAVING max(seq) IS NOT NULL";
         for fact in self.select(newest, [], |row| Ok(seq(row.get(0)?)))? {
-            // Without it no job is in use at its station, which a person sees and mends.
+            // Without it the station has no job in use; a person sees that and can correct it.
             take(self.facts("seq = ?1", [int(fact)]), &|| Piece::Stations)?;
         }
         rows.extend(handover::came_along(self)?);
@@ -184,7 +185,7 @@ impl Book<'_> {
         Ok((rows, aside))
     }
 
-    /// Leaves something that is damaged out of an answer, which is told; all other errors stay.
+    /// Leaves a damaged job out of an answer and reports it; every other error is returned.
     pub(super) fn leave_out(self, job: Option<Seq>, error: StoreError) -> Read<()> {
         if error.passes() {
             return Err(error);
@@ -198,7 +199,7 @@ impl Book<'_> {
         Ok(())
     }
 
-    /// A job that cannot be read back, by its name where that can be read.
+    /// A job that cannot be read, by its name if that can be read.
     fn piece_of(self, job: Seq) -> Piece {
         let sql = "SELECT key FROM fact WHERE seq = ?1 AND kind = 'job-opened'";
         let name = self.conn.query_row(sql, [int(job)], |row| row.get::<_, String>(0));
@@ -206,8 +207,8 @@ impl Book<'_> {
         name.map_or(Piece::Row(job), Piece::Job)
     }
 
-    /// The rows of one job, in order, from the one that opened it. Left out: what a station
-    /// worked on, closings and reopenings, which say nothing of the job itself.
+    /// The rows of one job, in order, from the one that opened it. Left out are what a station worked on,
+    /// closings and reopenings: they do not change the job itself.
     pub(super) fn job_rows(self, job: Seq) -> Read<Vec<Row>> {
         let its = format!("job = ?1 AND kind NOT IN {BESIDE}");
         let mut rows = self.facts(&its, [int(job)])?;
@@ -225,14 +226,14 @@ impl Book<'_> {
         Ok(self.conn.query_row(sql, [int(job)], |row| row.get(0).map(seq))?)
     }
 
-    /// An alert and what happened to it.
+    /// An alert with its later rows.
     fn alert_rows(self, alert: Seq) -> Read<Vec<Row>> {
         let mut rows = self.facts("seq = ?1", [int(alert)])?;
         rows.extend(self.facts("about = ?1 AND kind <> 'marked'", [int(alert)])?);
         Ok(rows)
     }
 
-    /// Facts, as far as a condition says. A reopening comes without what the job was then.
+    /// The facts that match a condition. A reopening comes without the state of the job.
     pub(super) fn facts(self, which: &str, values: impl rusqlite::Params) -> Read<Vec<Row>> {
         let sql = format!("SELECT * FROM fact WHERE {which}");
         self.select(&sql, values, |row| fact::row(self, row))
@@ -259,7 +260,7 @@ impl Book<'_> {
         Ok(found)
     }
 
-    /// Gives each reopening the job as it was then.
+    /// Adds to each reopening the state of the job at that time.
     pub(super) fn restore(self, rows: &mut [Row]) -> Read<()> {
         let mut of_job: BTreeMap<Seq, Vec<&mut Row>> = BTreeMap::new();
         for row in rows {
@@ -268,7 +269,7 @@ impl Book<'_> {
             }
         }
         for (job, reopenings) in of_job {
-            // One way through the job, with a look at it where it was opened again.
+            // One pass through the job, which keeps its state where it was opened again.
             let own = self.job_rows(job)?;
             let (mut own, mut bench) = (own.iter().peekable(), Bench::default());
             for reopened in reopenings {
@@ -284,7 +285,7 @@ impl Book<'_> {
         Ok(())
     }
 
-    /// A text by its digest, as it was stored with that; `what` it is in a sentence.
+    /// A text by its digest, if it is the one stored under it; `what` names the text in the error.
     fn pinned(self, of: Seq, (what, digest): (&str, &str)) -> Read<String> {
         let wrong = |why: &str| damaged(of, format!("{what} {why}"));
         let sql = "SELECT text FROM pinned WHERE digest = unhex(?1)";
@@ -309,7 +310,7 @@ impl Book<'_> {
         Ok(pinned)
     }
 
-    /// What an attempt is judged with, read once.
+    /// The settings of an attempt, read once.
     pub(super) fn pin(self, attempt: Seq, digest: &str) -> Read<Arc<Pin>> {
         if let Some(pin) = self.shared.pins.borrow().get(digest) {
             return Ok(Arc::clone(pin));
@@ -322,7 +323,7 @@ impl Book<'_> {
     }
 }
 
-/// Whether the rows of a job point to each other as they do when they are written.
+/// Whether the rows of a job refer to each other as they do when they are written.
 fn belong_together(job: Seq, rows: &[Row]) -> Read<()> {
     let (mut plan, mut readings) = (None, BTreeSet::new());
     let mut attempts = BTreeSet::new();
@@ -354,7 +355,7 @@ fn belong_together(job: Seq, rows: &[Row]) -> Read<()> {
     Ok(())
 }
 
-/// The attempt that a row is about; none of what a station has on its screen.
+/// The attempt that a row is about; `None` for what a station has on its screen.
 fn of_attempt(body: &Body) -> Option<Seq> {
     if let Body::Reading(reading) = body {
         return reading.attempt;

@@ -1,4 +1,4 @@
-//! The record for those who only look.
+//! Reading the record.
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -26,9 +26,9 @@ pub struct Reader {
     pub(super) conn: Connection,
     shared: Shared,
     path: PathBuf,
-    /// Opened as a file nobody writes.
+    /// Whether it was opened as a file that nobody writes.
     still: bool,
-    /// Whose the folder is that it lies in, as far as that is not whoever reads.
+    /// The owner of its folder, where that is another user than the reader.
     owner: Owner,
 }
 
@@ -52,9 +52,8 @@ impl Reader {
 
     /// Opens the record in a state folder, or a database file such as a backup.
     ///
-    /// Without a log beside it nobody writes the database, and it is opened as a file that does
-    /// not change: otherwise a reader from the group would leave files behind that make the
-    /// service's next write fail.
+    /// Without a log beside it nobody writes the database, and it is opened as a file that does not change:
+    /// otherwise a reader from the group would leave files behind that make the service's next write fail.
     ///
     /// # Errors
     /// There is no database, it is no record or has another schema, or the system refuses.
@@ -74,14 +73,14 @@ impl Reader {
         Book { conn: &self.conn, shared: &self.shared }
     }
 
-    /// Runs one question on one state of the database, however long it takes.
+    /// Runs one request on one state of the database, however long it takes.
     fn ask<T>(
         &self,
         question: impl FnOnce(Book<'_>) -> Result<T, StoreError>,
     ) -> Result<T, StoreError> {
         let named = |error| holder::locked(&self.path, error);
         let question = |book: Book<'_>| question(book).map_err(|error| named(book.named(error)));
-        // The database may open a file beside it whenever it is asked.
+        // Any request may make the database open a file beside it.
         let _as_owner = self.owner.assumed()?;
         if !self.conn.is_autocommit() {
             return question(self.book());
@@ -92,13 +91,13 @@ impl Reader {
         self.unless_written(answer?)
     }
 
-    /// What was found, unless somebody writes what was taken for still.
+    /// The result, unless another process writes the file that was opened as unchanging.
     fn unless_written<T>(&self, found: T) -> Result<T, StoreError> {
         let written = self.still && folder::beside(&self.path, "-wal").exists();
         if written { Err(StoreError::Meanwhile) } else { Ok(found) }
     }
 
-    /// Asks several questions of one state of the database.
+    /// Runs several requests on one state of the database.
     ///
     /// # Errors
     /// A database that cannot be read.
@@ -106,8 +105,8 @@ impl Reader {
         self.ask(|_| Ok(questions()))
     }
 
-    /// What is damaged and was left out of answers about several jobs since this was asked last. An
-    /// answer about a job that was named leaves nothing out: it is an error instead.
+    /// Damage that was left out of answers about several jobs since the last call. An answer about a named
+    /// job leaves nothing out: it is an error instead.
     #[must_use]
     pub fn left_out(&self) -> Vec<SetAside> {
         self.shared.left_out()
@@ -129,8 +128,8 @@ impl Reader {
         self.ask(|book| Ok(End::read(book)?.0.seal()))
     }
 
-    /// The seal that a report of a job is printed with: the one after the block with its newest row, so that
-    /// it stays the same once there are enough rows behind it, and the newest one until then.
+    /// The seal that is printed in the report of a job: the one after the block of its newest row, which
+    /// stays the same for good, or the newest one while that block is still open.
     ///
     /// # Errors
     /// An unknown job, or a database that cannot be read.
@@ -184,7 +183,7 @@ impl Reader {
         self.jobs_found(&Filter::default())
     }
 
-    /// Jobs, oldest first, as far as a filter asks for them.
+    /// Jobs that match a filter, the oldest first.
     ///
     /// # Errors
     /// A serial number or person that no job has, or a database that cannot be read.
@@ -250,8 +249,8 @@ impl Reader {
         self.verify_sealed(judge, None, &Progress::default())
     }
 
-    /// The same, while somebody looks how far it is, and whether the rows are those that a seal was printed
-    /// with.
+    /// The same, with its progress shown meanwhile, and with a check whether the rows are those of a
+    /// printed seal.
     ///
     /// # Errors
     /// As there.
@@ -269,8 +268,8 @@ impl Reader {
         self.unless_written(found)
     }
 
-    /// Copies the record into a new file, complete and of one moment, while the service runs, and
-    /// looks at the copy; `judge` is left out when nobody is to look.
+    /// Copies the record, in one state, into a new file while the service runs, and checks the copy;
+    /// without `judge` it is not checked.
     ///
     /// # Errors
     /// The target is already there, or a file cannot be written. A damaged copy is no error: it is
@@ -285,7 +284,7 @@ impl Reader {
         let copied = backup::backup((&self.conn, self.owner), to, check, progress)
             .map_err(|error| holder::locked(&self.path, error))?;
         if self.still && folder::beside(&self.path, "-wal").exists() {
-            // Nobody may trust a copy of a file that changed under a reader who took it for still.
+            // A copy must not be trusted if the file changed under a reader who took it for unchanging.
             let path = &copied.path;
             std::fs::remove_file(path).map_err(folder::failed("remove", path))?;
             return Err(StoreError::Meanwhile);
@@ -294,7 +293,7 @@ impl Reader {
     }
 }
 
-/// A record that is read, whether nobody writes it, and whose its folder is.
+/// A record opened for reading, whether it may be written meanwhile, and the owner of its folder.
 pub(super) struct Opened {
     pub(super) conn: Connection,
     pub(super) still: bool,
@@ -308,7 +307,8 @@ pub(super) fn open(path: &Path) -> Result<Opened, StoreError> {
     }
     let still = !folder::beside(path, "-wal").exists();
     let owner = match Owner::of_file(path) {
-        // A file without a log is opened alone, and nothing beside it: it may lie where others write.
+        // A file without a log is opened alone, with nothing beside it: it may lie in a folder that others
+        // may write.
         Err(StoreError::Open { .. }) if still => Owner::SELF,
         found => found?,
     };
@@ -339,7 +339,7 @@ fn gone(job: Seq) -> StoreError {
     StoreError::Damaged { row: job, what: "the job has no row".to_owned() }
 }
 
-/// The address of a file as `SQLite` takes it, with every byte that could mean something escaped.
+/// The path of a file in the form `SQLite` takes, with every byte that has a meaning there escaped.
 fn address(path: &Path, still: bool) -> String {
     use std::fmt::Write;
     use std::os::unix::ffi::OsStrExt;

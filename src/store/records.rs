@@ -1,4 +1,4 @@
-//! What queries give: facts with their names, ready to be shown.
+//! The results of queries: facts with their names, ready to be shown.
 
 use std::sync::Arc;
 
@@ -11,7 +11,7 @@ use bench::{Seq, Standing};
 use judgement::{Rule, Word};
 use quantity::{Length, Name, Quoted, Unit, Wall};
 
-/// What to look for. Everything left out does not narrow the search, everything given must hold.
+/// What to search for. A field that is left out does not narrow the search; all given fields must match.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Filter {
     /// The job: its name, or the serial number of its spindle.
@@ -36,7 +36,7 @@ pub struct Filter {
     pub level: Option<Level>,
     /// The kind; asks for alerts only.
     pub kind: Option<AlertKind>,
-    /// How far an alert is; asks for alerts only.
+    /// The state of an alert; asks for alerts only.
     pub stage: Option<AlertStage>,
     /// Whether a job is open; asks for jobs only.
     pub open: Option<bool>,
@@ -48,15 +48,15 @@ pub struct Filter {
     pub after: Option<Seq>,
     /// Only numbers below this one.
     pub before: Option<Seq>,
-    /// Only the oldest so many.
+    /// At most this many, the oldest.
     pub first: Option<usize>,
-    /// Only the newest so many; not heeded where `first` is given.
+    /// At most this many, the newest; ignored where `first` is given.
     pub last: Option<usize>,
     /// Superseded verdicts too.
     pub all: bool,
 }
 
-/// How far an alert is.
+/// The state of an alert.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum AlertStage {
     /// Neither seen nor over.
@@ -67,12 +67,12 @@ pub enum AlertStage {
     Cleared,
 }
 
-/// Where in a job something belongs.
+/// The place of something in a job.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Place {
     /// The job.
     pub job: Name,
-    /// The part and check; none where it only belongs to the job.
+    /// The part and check; `None` where it only belongs to the job.
     pub check: Option<CheckPlace>,
 }
 
@@ -105,7 +105,7 @@ pub enum ReadingSource {
     Keyed,
 }
 
-/// A reading, as `reading/1` tells it.
+/// A reading, as in `reading/1`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ReadingRecord {
     /// Its number.
@@ -116,7 +116,7 @@ pub struct ReadingRecord {
     pub gauge: Name,
     /// Where it came from.
     pub source: ReadingSource,
-    /// Where it belongs; none for a reading outside every job.
+    /// Its place; `None` for a reading outside every job.
     pub place: Option<Place>,
     /// The position.
     pub position: Option<u32>,
@@ -132,7 +132,7 @@ pub struct ReadingRecord {
     pub as_sent: String,
     /// What it counts as now.
     pub state: State,
-    /// Why, where that needs a word: the newest mark's, otherwise what was said on arrival.
+    /// The reason, where one is needed: that of the newest mark, otherwise that given on arrival.
     pub why: Option<String>,
     /// The time a file states for it.
     pub measured_at: Option<Wall>,
@@ -146,7 +146,7 @@ pub struct ReadingRecord {
     pub caller: Option<Caller>,
 }
 
-/// A verdict, as `verdict/1` tells it.
+/// A verdict, as in `verdict/1`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct VerdictRecord {
     /// Its number.
@@ -173,15 +173,15 @@ pub struct VerdictRecord {
     pub gauge: Option<Name>,
     /// The face that lay on the plate, as the plan says.
     pub down: Option<String>,
-    /// What was said of the attempt.
+    /// The remark on the attempt.
     pub remark: Option<String>,
     /// The answers that conform, where a question is judged by its answer.
     pub good: Vec<String>,
-    /// What was found.
+    /// The verdict itself.
     pub verdict: Arc<Verdict>,
     /// The next verdict on the same attempt.
     pub superseded_by: Option<Seq>,
-    /// Whose process asked for what it was given on, where one did.
+    /// Whose process asked for what led to it, where one did.
     pub caller: Option<Caller>,
     /// Whose process asked for the attempt to begin, where one did.
     pub began_caller: Option<Caller>,
@@ -190,31 +190,31 @@ pub struct VerdictRecord {
 }
 
 impl VerdictRecord {
-    /// How the part was held, where that says something.
+    /// How the part was held, where the kind of check has a set-up.
     #[must_use]
     pub fn held(&self) -> Option<Holding> {
         self.measures.held.is_none().then_some(self.setup)
     }
 
-    /// What a person reads of it in `unit`.
+    /// Its result for a person, in `unit`.
     #[must_use]
     pub fn told(&self, unit: Unit) -> Told {
         self.verdict.told_beside(&self.good, unit)
     }
 }
 
-/// An alert, as `alert/1` tells it.
+/// An alert, as in `alert/1`.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct AlertRecord {
     /// Its number.
     pub id: Seq,
     /// When it was raised.
     pub at: Wall,
-    /// Where it belongs.
+    /// Its place.
     pub place: Option<Place>,
-    /// What it tells.
+    /// The alert itself.
     pub alert: Arc<Alert>,
-    /// When it was over.
+    /// When it ended.
     pub cleared_at: Option<Wall>,
     /// When a person first saw it.
     pub acked_at: Option<Wall>,
@@ -222,12 +222,12 @@ pub struct AlertRecord {
     pub acked_by: Option<Name>,
     /// Whose process said so, where one did.
     pub acked_caller: Option<Caller>,
-    /// Whether it came with a job from elsewhere. Here it counts as seen.
+    /// Whether it came with a job from another bench. It counts as seen here.
     pub came_along: bool,
 }
 
 impl AlertRecord {
-    /// How far it is.
+    /// Its state.
     #[must_use]
     pub const fn stage(&self) -> AlertStage {
         match (self.cleared_at, self.acked_at) {
@@ -239,36 +239,36 @@ impl AlertRecord {
     }
 }
 
-/// A line of the feed, as `feed/1` tells it. It shows the alert or verdict as it was then, so that
-/// a line told again later is the same line.
+/// A line of the feed, as in `feed/1`. It shows the alert or verdict as it was at that time, so that a line
+/// sent again later is the same line.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FeedRecord {
     /// Which feed its number belongs to, see [`super::FeedOrigin`].
     pub feed: Arc<str>,
     /// Its number: 1, 2, 3 … without a gap.
     pub seq: u64,
-    /// When; unknown of a damaged line.
+    /// When; `None` for a damaged line.
     pub at: Option<Wall>,
-    /// What.
+    /// The event.
     pub event: FeedEvent,
 }
 
-/// What a line of the feed tells.
+/// The event in a line of the feed.
 #[derive(Debug, Clone, PartialEq)]
 pub enum FeedEvent {
     /// An alert was raised.
     Raised(Box<AlertRecord>),
-    /// A person saw it.
+    /// A person has seen it.
     Seen(Box<AlertRecord>),
-    /// It is over.
+    /// It has ended.
     Cleared(Box<AlertRecord>),
     /// A verdict was given.
     Verdict(Box<VerdictRecord>),
-    /// What the line tells cannot be read any more; the sentence.
+    /// The content of the line cannot be read any more; the message says why.
     Damaged(String),
 }
 
-/// A job, as `job/1` tells it.
+/// A job, as in `job/1`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct JobRecord {
     /// Its number.
@@ -285,11 +285,11 @@ pub struct JobRecord {
     pub customer: Option<String>,
     /// Who opened it.
     pub by: Option<String>,
-    /// Whose process asked for that, and for its end.
+    /// Whose process asked to open it, and to close it.
     pub callers: [Option<Caller>; 2],
     /// When.
     pub opened_at: Wall,
-    /// When it was closed; none while it is open.
+    /// When it was closed; `None` while it is open.
     pub closed_at: Option<Wall>,
     /// Who closed it.
     pub closed_by: Option<Name>,
@@ -297,21 +297,21 @@ pub struct JobRecord {
     pub notes: Vec<Remark>,
     /// The rule it was opened with.
     pub rule: Rule,
-    /// Changes of the rule, oldest first: when, to which, who changed it, why.
+    /// Changes of the rule, the oldest first.
     pub rules: Vec<RuleChange>,
     /// Second persons' checks, oldest first.
     pub checked: Vec<SecondCheck>,
     /// The stack, as it was found and as it is built.
     pub stack: StackRecord,
-    /// Parts that became new ones, oldest first.
+    /// Replaced parts, the oldest first.
     pub replaced: Vec<ReplacedPart>,
-    /// What went on in spite of something, oldest first.
+    /// Steps that were taken although something spoke against them, the oldest first.
     pub went_on: Vec<WentOnRecord>,
 }
 
 impl JobRecord {
-    /// What jobs are ordered by: when they were opened. A job that came from elsewhere has a
-    /// number of this bench, which says when it came.
+    /// The value by which jobs are ordered: when they were opened. The number of a job from another bench
+    /// only says when it was imported.
     #[must_use]
     pub const fn age(&self) -> (Wall, Seq) {
         (self.opened_at, self.id)
@@ -325,14 +325,14 @@ pub struct Remark {
     pub at: Wall,
     /// Who made it.
     pub by: Option<Name>,
-    /// What is to be remembered.
+    /// The remark.
     pub text: String,
     /// Whose process asked for it, where one did.
     pub caller: Option<Caller>,
 }
 
 impl JobRecord {
-    /// What it is judged by now.
+    /// The rule it is judged by now.
     #[must_use]
     pub fn rule_now(&self) -> Rule {
         self.rules.last().map_or(self.rule, |change| change.rule)
@@ -346,7 +346,7 @@ pub struct RuleChange {
     pub at: Wall,
     /// Who changed it.
     pub by: Option<Name>,
-    /// To which.
+    /// The new rule.
     pub rule: Rule,
     /// Why.
     pub why: String,
@@ -357,7 +357,7 @@ pub struct RuleChange {
 /// A second person's check of a job.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SecondCheck {
-    /// Its number: what has a higher one was not there to be checked.
+    /// Its number: a verdict with a higher number did not exist yet when the job was checked.
     pub id: Seq,
     /// When.
     pub at: Wall,
@@ -367,10 +367,10 @@ pub struct SecondCheck {
     pub caller: Option<Caller>,
 }
 
-/// What sits on the shaft, from the nose inwards.
+/// The parts on the shaft, from the nose inwards.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct StackRecord {
-    /// As it was found when it came apart.
+    /// As it was found when it was taken apart.
     pub found: Vec<StackedPart>,
     /// As it is built.
     pub built: Vec<StackedPart>,
@@ -393,16 +393,16 @@ pub struct StackedPart {
     pub caller: Option<Caller>,
 }
 
-/// Something that went on with a reason, in spite of what spoke against it.
+/// A step that was taken, with a reason, although something spoke against it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct WentOnRecord {
     /// When.
     pub at: Wall,
-    /// Who went on.
+    /// Who took it.
     pub by: Option<Name>,
-    /// The part that went on the stack; none where the job was closed.
+    /// The part that went on the stack; `None` where the job was closed.
     pub part: Option<Name>,
-    /// The checks that spoke against it, by part and name, and how.
+    /// The checks that spoke against it, by part and name, and what was wrong with each.
     pub lacking: Vec<(Name, Name, Lack)>,
     /// Why it went on.
     pub why: String,
@@ -410,14 +410,14 @@ pub struct WentOnRecord {
     pub caller: Option<Caller>,
 }
 
-/// A part that became a new one.
+/// A part that was replaced.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ReplacedPart {
     /// When.
     pub at: Wall,
     /// Who replaced it.
     pub by: Option<Name>,
-    /// Which.
+    /// The part.
     pub part: Name,
     /// The serial number of the new one.
     pub serial: Option<String>,

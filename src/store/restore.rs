@@ -1,9 +1,8 @@
-//! A copy of the record becomes the record.
+//! Puts a copy in the place of the record.
 //!
-//! At every moment the file at the path is either the old record, whole, or the new one, whole:
-//! first the copy is made beside it and checked, then what the old one's log still holds is moved
-//! into it and the log removed, then the old one gets a second name, and in one step the copy takes
-//! the first.
+//! At every moment the file at the path is either the whole old record or the whole new one. First the copy
+//! is made beside it and checked. Then the rest of the old record's log is moved into it and the log
+//! removed. Then the old record gets a second name, and in one step the copy takes the first.
 
 use std::fs::File;
 use std::path::{Path, PathBuf};
@@ -23,29 +22,29 @@ use super::{FeedOrigin, StoreError, backup, reader};
 use bench::Seq;
 use quantity::Wall;
 
-/// How long others may keep the old log in use.
+/// How long to wait while others use the old log.
 const PATIENCE: Duration = Duration::from_secs(5);
 
-/// What became of a copy.
+/// The result of a restore.
 #[derive(Debug)]
 pub struct Restored {
-    /// What the check found. Where it found a difference, nothing was changed.
+    /// The result of the check. If it found a difference, nothing was changed.
     pub verified: Verified,
-    /// The name that the old record has now, where there was one.
+    /// The present name of the old record, where there was one.
     pub aside: Option<PathBuf>,
     /// The number of the newest row of the copy.
     pub newest: Seq,
-    /// The number of the newest row that was acknowledged in the old record, and when that was
-    /// decided, where it is known. What lies beyond `newest` is in the old record alone.
+    /// The newest acknowledged row of the old record, and when it was decided, where that is known. Rows
+    /// after `newest` are only in the old record.
     pub newest_before: Option<(Seq, Wall)>,
 }
 
-/// Makes a copy the record of a state folder, unless something is wrong with it. `now` is part of
-/// the name that the old record gets.
+/// Makes a copy the record of a state folder, unless something is wrong with it. `now` becomes part of the
+/// old record's name.
 ///
 /// # Errors
-/// A service works with the folder, the copy is none, or the system refuses. Nothing was changed,
-/// as far as the error does not say otherwise.
+/// A service works with the folder, the copy is not a record, or the system refuses. Nothing was changed
+/// unless the error says so.
 pub fn restore(
     state: &Path,
     copy: &Path,
@@ -91,7 +90,7 @@ fn is_at(what: &folder::Identity, path: &Path) -> bool {
     folder::Identity::of(path).is_ok_and(|other| what.same_file(&other))
 }
 
-/// Removes what an earlier try left behind.
+/// Removes what an earlier try left.
 fn sweep(new: &Path) -> Result<(), StoreError> {
     for ending in ["", "-wal", "-shm", "-journal", "-log"] {
         remove(&beside(new, ending))?;
@@ -99,8 +98,8 @@ fn sweep(new: &Path) -> Result<(), StoreError> {
     Ok(())
 }
 
-/// The copy in the state folder, checked and on disk. From when it is copied, nothing is done but
-/// as the owner of the state folder.
+/// Makes the copy in the state folder, checks it and waits until it is on disk. From the copying on,
+/// everything is done as the owner of the state folder.
 fn prepared(
     copy: &Path,
     (new, owner): (&Path, Owner),
@@ -124,7 +123,7 @@ fn prepared(
     Ok((verified, newest))
 }
 
-/// Moves what the new file's log holds into it: the file alone gets the record's name.
+/// Moves the log of the new file into it, because only the file itself gets the record's name.
 fn whole_by_itself(conn: &Connection, new: &Path) -> Result<(), StoreError> {
     let busy: i64 = conn.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?;
     let log = beside(new, "-wal");
@@ -132,10 +131,10 @@ fn whole_by_itself(conn: &Connection, new: &Path) -> Result<(), StoreError> {
     if busy == 0 && empty { Ok(()) } else { Err(backup::busy()) }
 }
 
-/// Files beside a database that `SQLite` would take for its own, whatever they were left by.
+/// Files beside a database that `SQLite` would take for its own, wherever they came from.
 const LOGS: [&str; 2] = ["-wal", "-journal"];
 
-/// Puts the new record in the old one's place; the name of what was there.
+/// Puts the new record in the place of the old one; returns the name of the old one.
 fn exchange(path: &Path, new: &Path, now: Wall) -> Result<Option<PathBuf>, StoreError> {
     let parent = path.parent().unwrap_or_else(|| Path::new("."));
     let aside = free_name(path, now);
@@ -158,7 +157,7 @@ fn is_there(path: &Path) -> bool {
     path.symlink_metadata().is_ok()
 }
 
-/// A name for what was there, under which there is neither a record nor a log yet.
+/// A name for the old record under which there is neither a record nor a log yet.
 fn free_name(path: &Path, now: Wall) -> PathBuf {
     let stamp: String = now.to_string().chars().take(19).collect();
     let stamp = stamp.replace(':', "-");
@@ -171,11 +170,11 @@ fn free_name(path: &Path, now: Wall) -> PathBuf {
     names.into_iter().find(free).unwrap_or_else(|| beside(path, ".old"))
 }
 
-/// Gives the old record a second name, after which nothing of it is anywhere else.
+/// Gives the old record a second name, so that it is complete under that name.
 fn kept(path: &Path, aside: &Path) -> Result<PathBuf, StoreError> {
     salvaged(path, aside)?;
     std::fs::hard_link(path, aside).map_err(failed("keep", path))?;
-    // What is removed next must be on disk by its other name.
+    // Before the first name is removed, the second must be on disk.
     backup::sync_folder(path.parent().unwrap_or_else(|| Path::new(".")))?;
     for ending in ["-wal", "-journal", "-shm"] {
         remove(&beside(path, ending))?;
@@ -183,8 +182,8 @@ fn kept(path: &Path, aside: &Path) -> Result<PathBuf, StoreError> {
     Ok(aside.to_owned())
 }
 
-/// Moves what the old record's log holds into it. Where it is past use, the log is kept as it was
-/// before that was tried, since trying may change it.
+/// Moves the log of the old record into it. A log that cannot be used is kept as it was before the try,
+/// which may change it.
 fn salvaged(path: &Path, aside: &Path) -> Result<(), StoreError> {
     let spare = beside(path, ".restoring-log");
     let logs: Vec<&str> = LOGS.into_iter().filter(|end| is_there(&beside(path, end))).collect();
@@ -206,8 +205,8 @@ fn salvaged(path: &Path, aside: &Path) -> Result<(), StoreError> {
     }
 }
 
-/// Moves logs aside whose record is gone: the new one must not take them for its own. The name of
-/// the first.
+/// Moves logs without a record aside, because the new record must not take them for its own. Returns the
+/// name of the first.
 fn strays(path: &Path, aside: &Path) -> Result<Option<PathBuf>, StoreError> {
     let mut first = None;
     for ending in LOGS {
@@ -221,7 +220,7 @@ fn strays(path: &Path, aside: &Path) -> Result<Option<PathBuf>, StoreError> {
     Ok(first)
 }
 
-/// After a failure everything has the name again that it had; a log goes back where it was.
+/// After a failure, gives everything its old name again; a log goes back to its place.
 fn undo(path: &Path, aside: &Path) -> Result<(), StoreError> {
     for ending in LOGS {
         let (log, kept_log) = (beside(path, ending), beside(aside, ending));
@@ -236,11 +235,11 @@ fn remove(path: &Path) -> Result<(), StoreError> {
     if is_there(path) { std::fs::remove_file(path).map_err(failed("remove", path)) } else { Ok(()) }
 }
 
-/// Moves what the log holds into the database, so that it is whole by itself.
+/// Moves the log into the database, so that the database is complete without it.
 fn folded(path: &Path) -> Result<(), StoreError> {
     let conn = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
     conn.busy_timeout(PATIENCE)?;
-    // The first look at the file: a checkpoint alone would not find out that it is no database.
+    // The first read of the file: a checkpoint alone would not notice that it is no database.
     conn.query_row("SELECT count(*) FROM sqlite_schema", [], |_| Ok(()))?;
     let busy: i64 = conn.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?;
     if busy != 0 {

@@ -1,13 +1,13 @@
-//! The schema, and what brings a record with an older one forward.
+//! The schema, and the steps that bring an older record to it.
 
 use rusqlite::{Connection, TransactionBehavior};
 
 use super::StoreError;
 
-/// What a new record is made with.
+/// The statements that make a new record.
 const SCHEMA: &str = include_str!("schema.sql");
 
-/// What makes a record of each version one of the next, the first of version 1. There is none yet.
+/// The steps from each version to the next, the first from version 1. There are none yet.
 const STEPS: &[&str] = &[];
 
 /// The version of [`SCHEMA`].
@@ -17,22 +17,21 @@ const _: () = assert!(STEPS.len() as u64 + 1 == VERSION.unsigned_abs());
 /// Marks the file as ours: "tnth" in ASCII.
 const APPLICATION_ID: i64 = 0x746e_7468;
 
-/// Marks a copy that is not finished: "tnpt" in ASCII. The mark of a record comes with its first page,
-/// which is not written before all others were read.
+/// Marks a copy that is not finished: "tnpt" in ASCII. The mark of a record is in its first page, which is
+/// written only after all others were read.
 const UNFINISHED: i64 = 0x746e_7074;
 
-/// Whether a mark is one of this program's.
+/// Whether a mark belongs to this program.
 pub(super) const fn is_mark(mark: i64) -> bool {
     mark == APPLICATION_ID || mark == UNFINISHED
 }
 
-/// Makes an empty file a copy that is not finished.
+/// Marks an empty file as a copy that is not finished.
 pub(super) fn mark_unfinished(conn: &Connection) -> Result<(), StoreError> {
     Ok(conn.pragma_update(None, "application_id", UNFINISHED)?)
 }
 
-/// Whether an open database is a record of this program; an empty file is none yet, nor is one that has
-/// steps to take.
+/// Whether an open database is a record of this program and of this version; an empty file is not one yet.
 pub(super) fn is_record(conn: &Connection) -> Result<bool, StoreError> {
     let found: i64 = conn.pragma_query_value(None, "user_version", |row| row.get(0))?;
     let owner: i64 = conn.pragma_query_value(None, "application_id", |row| row.get(0))?;
@@ -51,7 +50,8 @@ pub(super) fn is_record(conn: &Connection) -> Result<bool, StoreError> {
     }
 }
 
-/// Makes an empty database a record, and one of an earlier version one of this, whole or not at all.
+/// Makes an empty database a record, and brings one of an earlier version to this version, completely or
+/// not at all.
 pub(super) fn make(conn: &mut Connection) -> Result<(), StoreError> {
     if is_record(conn)? {
         return Ok(());
@@ -67,7 +67,7 @@ pub(super) fn make(conn: &mut Connection) -> Result<(), StoreError> {
     Ok(tx.commit()?)
 }
 
-/// Takes the steps from a version on, all or none.
+/// Takes all steps from a version on, or none.
 fn bring_forward(conn: &mut Connection, found: i64, steps: &[&str]) -> Result<(), StoreError> {
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
     let taken = usize::try_from(found - 1).unwrap_or(0);
@@ -79,8 +79,8 @@ fn bring_forward(conn: &mut Connection, found: i64, steps: &[&str]) -> Result<()
     Ok(tx.commit()?)
 }
 
-/// What the schema of a database says otherwise than the one this program makes: the tables,
-/// indexes and views it is about.
+/// Where the schema of a database differs from the one this program makes: the tables, indexes and views
+/// concerned.
 pub(super) fn differences(conn: &Connection) -> Result<Vec<String>, StoreError> {
     let mut fresh = Connection::open_in_memory()?;
     make(&mut fresh)?;
@@ -96,7 +96,7 @@ pub(super) fn differences(conn: &Connection) -> Result<Vec<String>, StoreError> 
 
 type Thing = (String, String, String);
 
-/// Type, name and text of everything in a schema, comments and spaces left out.
+/// Type, name and text of everything in a schema, without comments and spaces.
 fn things(conn: &Connection) -> Result<Vec<Thing>, StoreError> {
     let sql = "SELECT type, name, tbl_name || ' ' || coalesce(sql, '') FROM sqlite_schema
                WHERE name NOT LIKE 'sqlite_stat%'";

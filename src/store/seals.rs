@@ -1,14 +1,14 @@
-//! The chain of seals: whoever has one on paper can tell later whether the record up to there is as it
-//! was.
+//! The chain of seals: a person who has one on paper can check later whether the record up to it is
+//! unchanged.
 //!
-//! Each row has a leaf, the BLAKE3 of the row as it is stored; a reading's holds the words of its form, a
-//! fact has its plan by digest. The seal after a row is the BLAKE3 of the seal before it and its leaf. A
-//! block is the rows whose numbers have the same quotient by 256: the seal after its last row is kept,
-//! and beside it two bytes of each leaf, so that the block tells which of its rows changed. The block that
-//! is open stands in the counters, which every commit writes anyway.
+//! Each row has a leaf, the BLAKE3 of the row as it is stored. The leaf of a reading contains the words of
+//! its form; that of a fact contains its plan by digest. The seal after a row is the BLAKE3 of the seal
+//! before it and of its leaf. A block is the rows whose numbers have the same quotient by 256. The seal
+//! after its last row is stored, and with it two bytes of each leaf, so that a changed block shows which of
+//! its rows changed. The open block is in the counters, which every commit writes anyway.
 //!
-//! What is absent: protection from somebody who writes rows and seals alike. Against that only a seal
-//! helps that was printed.
+//! The chain does not protect against a person who writes both rows and seals. Only a seal that was printed
+//! does.
 
 use std::collections::BTreeMap;
 use std::fmt::{self, Display};
@@ -22,9 +22,9 @@ use bench::Seq;
 
 /// How many rows a block has.
 pub(super) const BLOCK: u64 = 256;
-/// Bytes of a leaf that stand beside the seal.
+/// Bytes of each leaf that are stored beside the seal.
 const TAG: usize = 2;
-/// Digits of a seal that are printed: 128 of its 256 bits.
+/// Hexadecimal digits of a printed seal: 128 of its 256 bits.
 const DIGITS: usize = 32;
 
 /// A digest of a row, or of all rows up to one.
@@ -35,21 +35,21 @@ pub(super) const fn block_of(row: Seq) -> u64 {
     row.0 / BLOCK
 }
 
-/// The first and the last row that a block may have.
+/// The first and the last row that a block can have.
 pub(super) fn rows_of(block: u64) -> (Seq, Seq) {
     let first = block.saturating_mul(BLOCK);
     (Seq(first.max(1)), Seq(first.saturating_add(BLOCK - 1)))
 }
 
-/// Rows as bytes, each part with its type and length, so that no two rows have the same.
+/// Rows as bytes, each part with its type and length, so that different rows never give the same bytes.
 #[derive(Default)]
 pub(super) struct Ink {
     bytes: Vec<u8>,
-    /// The number of each row, and where its bytes end.
+    /// The number of each row, and the end of its bytes.
     ends: Vec<(Seq, usize)>,
 }
 
-/// Puts values behind each other.
+/// Appends values.
 pub(super) fn put<'v>(bytes: &mut Vec<u8>, values: impl IntoIterator<Item = ValueRef<'v>>) {
     for value in values {
         let (kind, number, text): (u8, i64, &[u8]) = match value {
@@ -69,7 +69,7 @@ pub(super) fn put<'v>(bytes: &mut Vec<u8>, values: impl IntoIterator<Item = Valu
     }
 }
 
-/// A table that has rows with numbers, as its leaves know it.
+/// A table with numbered rows, as it enters their leaves.
 #[derive(Clone, Copy)]
 pub(super) enum Of {
     Fact = 1,
@@ -78,7 +78,7 @@ pub(super) enum Of {
 }
 
 impl Ink {
-    /// Takes a row in, by the values that its table has.
+    /// Adds a row, by the values in its table.
     pub(super) fn row<'v>(
         &mut self,
         of: Of,
@@ -90,8 +90,8 @@ impl Ink {
         self.ends.push((row, self.bytes.len()));
     }
 
-    /// Takes a reading in, by the values of its row, those of its form as [`put`] has them, and those
-    /// beside it.
+    /// Adds a reading, by the values of its row, those of its form as written by [`put`], and those beside
+    /// it.
     pub(super) fn reading<'v>(
         &mut self,
         row: Seq,
@@ -110,7 +110,7 @@ impl Ink {
         self.ends.len() as u64
     }
 
-    /// Forgets what was taken in.
+    /// Removes everything that was added.
     pub(super) fn clear(&mut self) {
         self.bytes.clear();
         self.ends.clear();
@@ -135,12 +135,12 @@ fn next(head: &Hash, leaf: &Hash) -> Hash {
     *blake3::hash(&both).as_bytes()
 }
 
-/// What stands of a leaf beside the seal. Where there is no row there are zeros, which no tag is.
+/// The bytes of a leaf that are stored beside the seal. A missing row has zeros, which no tag has.
 fn tag(leaf: &Hash) -> [u8; TAG] {
     if leaf[..TAG] == [0; TAG] { [0, 1] } else { [leaf[0], leaf[1]] }
 }
 
-/// Where the tag of a row stands.
+/// The index of a row's tag.
 fn place(row: Seq) -> usize {
     usize::try_from(row.0 % BLOCK).unwrap_or(0) * TAG
 }
@@ -153,7 +153,7 @@ pub(super) struct Sealed {
 }
 
 impl Sealed {
-    /// As it is stored; what has another form is some seal that fits nothing.
+    /// From its stored form; columns of another form give a seal that matches nothing.
     pub(super) fn of_columns(head: &[u8], tags: Vec<u8>) -> Self {
         Self { head: head.try_into().unwrap_or([0xff; 32]), tags }
     }
@@ -171,23 +171,23 @@ pub(super) struct Seals {
     /// The block that is open.
     block: u64,
     pub(super) open: Sealed,
-    /// Blocks that are whole and not stored yet.
+    /// Complete blocks that are not stored yet.
     whole: Vec<(u64, Sealed)>,
 }
 
 impl Seals {
-    /// As the counters have it, when `last` is the newest row.
+    /// As in the counters, when `last` is the newest row.
     pub(super) const fn of(last: Seq, open: Sealed) -> Self {
         Self { block: last.0 / BLOCK, open, whole: Vec::new() }
     }
 
-    /// When the seal of the open block is lost: what it was cannot be known any more, and every check
-    /// of the record says so.
+    /// A new beginning when the seal of the open block is lost. The lost seal cannot be worked out again,
+    /// and every check of the record says so.
     pub(super) fn begun_anew(last: Seq) -> Self {
         Self::of(last, Sealed { head: [0xff; 32], tags: Vec::new() })
     }
 
-    /// Takes the next rows in.
+    /// Adds the next rows.
     pub(super) fn take(&mut self, ink: &Ink) {
         for (row, leaf) in ink.leaves() {
             self.move_to(row);
@@ -195,7 +195,7 @@ impl Seals {
         }
     }
 
-    /// Goes on at a row; a block that it does not belong to any more is whole.
+    /// Continues at a row; if it belongs to another block, the block before is complete.
     pub(super) fn move_to(&mut self, row: Seq) {
         if block_of(row) != self.block {
             let next = Sealed { head: self.open.head, tags: Vec::new() };
@@ -204,10 +204,10 @@ impl Seals {
         }
     }
 
-    /// Stores the blocks that became whole.
+    /// Stores the complete blocks.
     pub(super) fn store(&mut self, conn: &Connection) -> rusqlite::Result<()> {
         for (block, Sealed { head, tags }) in self.whole.drain(..) {
-            // A block that has a seal already is damaged, and stays so.
+            // A block that already has a seal is damaged, and stays so.
             let sql = "INSERT INTO seal (block, seal, tags) VALUES (?1, ?2, ?3)
                 ON CONFLICT (block) DO NOTHING";
             conn.prepare_cached(sql)?.execute(params![block.cast_signed(), head, tags])?;
@@ -216,7 +216,7 @@ impl Seals {
     }
 }
 
-/// The seal after the block of a row; none as long as that is open.
+/// The seal after the block of a row; `None` while that block is open.
 pub(super) fn after_block_of(conn: &Connection, row: Seq) -> Read<Option<Seal>> {
     let sql = "SELECT block, seal FROM seal WHERE block >= ?1 ORDER BY block LIMIT 1";
     let mut statement = conn.prepare_cached(sql)?;
@@ -232,7 +232,7 @@ pub(super) fn after_block_of(conn: &Connection, row: Seq) -> Read<Option<Seal>> 
 pub(super) struct Stored(BTreeMap<u64, Sealed>);
 
 impl Stored {
-    /// Those from one block to another, with the seal before them.
+    /// The blocks from one to another, with the seal before them.
     pub(super) fn read(conn: &Connection, from: u64, to: u64) -> Read<(Hash, Self)> {
         let sql = "SELECT block, seal, tags FROM seal WHERE block <= ?2
             AND block >= coalesce((SELECT max(block) FROM seal WHERE block < ?1), 0)";
@@ -241,7 +241,7 @@ impl Stored {
         let mut stored = BTreeMap::new();
         while let Some(row) = rows.next()? {
             let bytes = |at: usize| row.get_ref(at)?.as_bytes().map_err(rusqlite::Error::from);
-            // Of another type it is some seal, too.
+            // A column of another type counts as a seal too, one that matches nothing.
             let (head, tags) = (bytes(1).unwrap_or_default(), bytes(2).unwrap_or_default());
             let block = row.get::<_, i64>(0)?.cast_unsigned();
             stored.insert(block, Sealed::of_columns(head, tags.to_vec()));
@@ -251,7 +251,7 @@ impl Stored {
         Ok((before.head, Self(own)))
     }
 
-    /// With the block that is open.
+    /// Adds the open block.
     pub(super) fn with_open(mut self, last: Seq, open: Sealed) -> Self {
         self.0.insert(block_of(last), open);
         self
@@ -262,7 +262,7 @@ impl Stored {
     }
 }
 
-/// What is not as it was stored.
+/// A difference from what was stored.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) enum Off {
     /// One row.
@@ -271,9 +271,9 @@ pub(super) enum Off {
     Among(Seq, Seq, String),
 }
 
-/// What is said of a row that changed.
+/// The sentence for a changed row.
 pub(super) const CHANGED: &str = "it is not as it was stored";
-/// So many rows of a block are named one by one.
+/// The most rows of a block that are named one by one.
 const NAMED: usize = 16;
 
 /// The leaves of one block as they are now.
@@ -281,14 +281,14 @@ const NAMED: usize = 16;
 pub(super) struct Leaves {
     of_rows: BTreeMap<Seq, Hash>,
     twice: Vec<Seq>,
-    /// How many rows there are, a loss apart.
+    /// How many rows there are, without losses.
     pub(super) rows: u64,
-    /// How many readings have something beside them.
+    /// How many readings have details beside them.
     pub(super) more: i64,
 }
 
 impl Leaves {
-    /// Those of what was taken in, so many rows among it.
+    /// The leaves of what was added; `rows` and `more` count the rows and details in it.
     pub(super) fn of(ink: &Ink, (rows, more): (u64, i64)) -> Self {
         let mut all = Self { rows, more, ..Self::default() };
         for (row, leaf) in ink.leaves() {
@@ -299,7 +299,7 @@ impl Leaves {
         all
     }
 
-    /// The seal after them.
+    /// The seal after all of them.
     pub(super) fn after(&self, before: &Hash) -> Hash {
         self.of_rows.values().fold(*before, |head, leaf| next(&head, leaf))
     }
@@ -309,7 +309,7 @@ impl Leaves {
         self.of_rows.range(..=row).fold(*before, |head, (_, leaf)| next(&head, leaf))
     }
 
-    /// Holds them against the block as it is stored. The seal before it is one of `before`.
+    /// Compares them with the stored block. The seal before it is one of `before`.
     pub(super) fn compared(
         &self,
         block: u64,
@@ -358,9 +358,9 @@ const NOT_AS: &str = "is not as it was stored";
 
 /// The seal of a record after one of its rows, as it is printed: the row's number and half of the seal.
 ///
-/// Whoever can write the file of a record can write other rows and other seals, too. What is printed
-/// somewhere else stays: with it [`super::Reader::verify_sealed`] proves that the rows up to this one are
-/// those that it was printed with.
+/// A person who can write the file of a record can also write other rows with other seals. A printed seal
+/// stays: with it [`super::Reader::verify_sealed`] proves that the rows up to this one are those of the
+/// moment when it was printed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Seal {
     /// The row.
@@ -386,7 +386,7 @@ impl Display for Seal {
 impl FromStr for Seal {
     type Err = String;
 
-    /// As somebody reads it from paper: blanks, hyphens and capital letters do not matter.
+    /// Reads a seal as typed from paper: blanks, hyphens and capital letters do not matter.
     fn from_str(text: &str) -> Result<Self, String> {
         let no_seal = || {
             format!(
@@ -402,7 +402,7 @@ impl FromStr for Seal {
     }
 }
 
-/// The leaf of a loss: a row of the table.
+/// Adds the leaf of a loss: a row of the table.
 pub(super) fn loss(ink: &mut Ink, [first, last, since, until]: [i64; 4]) {
     let row = super::write::seq(first);
     ink.row(Of::Lost, row, [first, last, since, until].map(ValueRef::Integer));

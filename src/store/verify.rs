@@ -1,4 +1,4 @@
-//! Whether the record is whole, and whether every verdict follows from what is stored.
+//! Whether the record is unchanged, and whether every verdict follows from what is stored.
 
 pub(super) mod blocks;
 mod whole;
@@ -21,7 +21,7 @@ use super::{Seal, StoreError, answers, caller};
 /// where the job has no such attempt.
 pub type Judge<'a> = &'a dyn Fn(&Job, Seq) -> Option<Verdict>;
 
-/// What a check of the record found.
+/// The result of a check of the record.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Verified {
     /// Rows of the record.
@@ -32,36 +32,36 @@ pub struct Verified {
     pub older: u64,
     /// Whether verdicts were computed again at all.
     pub judged: bool,
-    /// The seal after the newest row, as it is stored; none of a record without rows.
+    /// The seal after the newest row, as it is stored; `None` for a record without rows.
     pub seal: Option<Seal>,
-    /// Whether the rows are those of a seal that was printed; `None` where none was given.
+    /// Whether the rows are those of a printed seal; `None` where none was given.
     pub sealed: Option<bool>,
-    /// What is wrong; empty when all is well. At most [`TOLD`] of it.
+    /// What is wrong; empty when all is well. At most [`TOLD`] differences.
     pub differences: Vec<Difference>,
-    /// What else is wrong, counted only.
+    /// The number of further differences.
     pub more: u64,
 }
 
-/// So many differences are told one by one: a record may have a million.
+/// The most differences that are listed: a record may have a million.
 pub const TOLD: usize = 1000;
 
 /// How thoroughly a record is checked.
 #[derive(Clone, Copy)]
 pub(super) enum Depth<'a> {
-    /// Everything that is stored: pages, every row against its seal, what follows from the rows.
+    /// Everything that is stored: pages, every row against its seal, and what follows from the rows.
     Stored,
-    /// That, and every verdict is computed again.
+    /// The same, and every verdict is computed again.
     Judged(Judge<'a>),
 }
 
-/// Something that is not as it should be.
+/// A difference from what should be there.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Difference {
     /// The table, where it is about one.
     pub table: Option<String>,
     /// The row, where it is about one.
     pub row: Option<Seq>,
-    /// The sentence.
+    /// The message.
     pub what: String,
 }
 
@@ -70,13 +70,13 @@ impl Verified {
         let what = what.into();
         let told = self.differences.iter_mut().find(|one| row.is_some() && one.row == row);
         match told {
-            // A row that is not as it was stored is told once, with what else is known of it.
+            // A changed row is listed once, with what else is known of it.
             Some(told) if told.what == CHANGED => told.what = format!("{CHANGED}: {what}"),
             Some(_) | None => self.push(Difference { table: None, row, what }),
         }
     }
 
-    /// Of a table, where no row is known.
+    /// Adds a difference in a table, where no row is known.
     pub(super) fn add_of(&mut self, table: &str, row: Option<Seq>, what: impl Into<String>) {
         let table = Some(table.to_owned());
         self.push(Difference { table, row, what: what.into() });
@@ -91,12 +91,12 @@ impl Verified {
     }
 }
 
-/// Where the record ended at one moment: up to there it is looked at, whatever is added meanwhile.
+/// The end of the record at one moment: rows up to there are checked, whatever is added meanwhile.
 struct Until {
     end: End,
-    /// The sentence where the counters say otherwise.
+    /// The message where the counters say something else.
     counters: Option<SetAside>,
-    /// What is open and not found so, or the other way round.
+    /// Facts that are open and not listed so, or the other way round.
     not_pending: Vec<Seq>,
 }
 
@@ -109,9 +109,9 @@ impl Until {
     }
 }
 
-/// Checks everything, as far as `depth` says, and whether the rows are those of a printed seal. What is held
-/// in memory meanwhile is one large job or some small ones. The record may grow: what is checked is what it
-/// held when its pages had been looked at.
+/// Checks everything, as far as `depth` says, and whether the rows are those of a printed seal. Its memory
+/// holds one large job or some small ones at a time. The record may grow meanwhile: what is checked is the
+/// state after its pages were checked.
 pub(super) fn verify(
     pieces: Pieces<'_>,
     (depth, sealed): (Depth<'_>, Option<&Seal>),
@@ -122,7 +122,7 @@ pub(super) fn verify(
     progress.begin(Step::File, 0);
     pieces.moment(|book| whole::pages(book, &mut found))?;
     if !found.differences.is_empty() {
-        // In a damaged file every further question would only repeat the damage.
+        // In a damaged file every further request would only find the same damage.
         return Ok(found);
     }
     let until = pieces.moment(Until::now)?;
@@ -158,7 +158,7 @@ pub(super) fn verify(
     Ok(found)
 }
 
-/// Lives each job through again.
+/// Plays each job again from its rows.
 fn jobs(
     pieces: Pieces<'_>,
     judge: Judge<'_>,
@@ -178,7 +178,7 @@ fn jobs(
                     rows.retain(|row| row.seq <= until.end.last);
                     replay(&rows, judge, found);
                 }
-                // What cannot be read is told, and the rest is looked at all the same.
+                // A row that cannot be read is reported, and the rest is checked all the same.
                 Err(StoreError::Damaged { row, what }) => found.add(Some(row), what),
                 Err(error) => return Err(error),
             }
@@ -186,7 +186,7 @@ fn jobs(
     }
 }
 
-/// Lives one job through again, and judges where it was judged.
+/// Plays one job again from its rows, and judges it where it was judged.
 pub(super) fn replay(rows: &[Row], judge: Judge<'_>, found: &mut Verified) {
     let mut bench = Bench::default();
     for row in rows {
@@ -197,7 +197,7 @@ pub(super) fn replay(rows: &[Row], judge: Judge<'_>, found: &mut Verified) {
     }
 }
 
-/// Holds a stored verdict against the one that the bench of that moment gives.
+/// Compares a stored verdict with the one that the bench gives at that moment.
 fn compare(bench: &Bench, (id, stored): (Seq, &Verdict), judge: Judge<'_>, found: &mut Verified) {
     let Some((_, job, attempt)) = bench.attempt(stored.attempt) else {
         found.add(Some(id), "the attempt of a verdict is missing");
@@ -218,7 +218,7 @@ fn compare(bench: &Bench, (id, stored): (Seq, &Verdict), judge: Judge<'_>, found
     }
 }
 
-/// The parts in which two verdicts differ. Advice is left out: a better sentence is no other
+/// The parts in which two verdicts differ. Advice is left out: a better sentence does not make another
 /// verdict.
 fn different(stored: &Verdict, again: &Verdict) -> Vec<&'static str> {
     let same = [

@@ -1,20 +1,20 @@
-//! Whether what a start reads back fits into the memory that the service may have.
+//! Whether what a start reads fits into the memory that the service may have.
 
 use std::path::Path;
 
 use rusqlite::Connection;
 
-/// About what a reading of an open job takes while it is read back, bytes: 404 MB were measured at
+/// The approximate memory of one reading of an open job while it is read, bytes: 404 MB were measured for
 /// 1,000,000 readings.
 const A_READING: u64 = 404;
-/// So many of the largest jobs are named.
+/// The most of the largest jobs that are named.
 const NAMED: usize = 5;
 
 /// An open job and its readings.
 type Load = (String, u64);
 
-/// The sentence where open jobs need more memory than there may be, told before it is taken: whoever
-/// exceeds the limit is killed without a word.
+/// The warning where open jobs need more memory than there may be. It comes before the memory is taken,
+/// because a process over the limit is killed without a message.
 pub(super) fn warning(conn: &Connection) -> Option<String> {
     let limit = limit()?;
     let rows: i64 = conn.query_row("SELECT max(last) FROM counter", [], |row| row.get(0)).ok()?;
@@ -29,7 +29,7 @@ pub(super) fn warning(conn: &Connection) -> Option<String> {
     sentence(&found.ok()?.flatten().collect::<Vec<Load>>(), limit)
 }
 
-/// A fifth is for everything else.
+/// Whether it fits; a fifth is kept for everything else.
 const fn fits(readings: u64, limit: u64) -> bool {
     readings.saturating_mul(A_READING) <= limit / 5 * 4
 }
@@ -51,7 +51,7 @@ fn sentence(open: &[Load], limit: u64) -> Option<String> {
     ))
 }
 
-/// What the control group of this process may have, bytes; `None` where there is no limit.
+/// The memory limit of this process's control group, bytes; `None` where there is none.
 fn limit() -> Option<u64> {
     let own = std::fs::read_to_string("/proc/self/cgroup").ok()?;
     let group = own.lines().find_map(|line| line.strip_prefix("0::/"))?;

@@ -1,4 +1,4 @@
-//! Rows into tables.
+//! Writes rows into the tables.
 
 mod readings;
 
@@ -14,12 +14,12 @@ use super::seals::{Ink, Of, Seals};
 use bench::row::Body;
 use bench::{Row, Seq};
 
-/// The number of a row as the database keeps it.
+/// The number of a row in its database form.
 pub(super) const fn int(seq: Seq) -> i64 {
     seq.0.cast_signed()
 }
 
-/// A number of the database as the number of a row.
+/// A number from the database as the number of a row.
 pub(super) const fn seq(int: i64) -> Seq {
     Seq(int.cast_unsigned())
 }
@@ -29,26 +29,26 @@ pub(super) struct Pen<'a> {
     pub(super) conn: &'a Connection,
     /// The newest line of the feed.
     pub(super) feed: u64,
-    /// What the readings of one series have in common, looked up once.
+    /// What the readings of one series share, looked up once.
     memo: Memo<'a>,
-    /// Whether verdicts and alerts are news of this bench.
+    /// Whether verdicts and alerts appear in the feed of this bench.
     told: bool,
     /// The rows as they were written, for their seals.
     pub(super) ink: Ink,
-    /// Who takes them on the way, where there are many.
+    /// Where written rows are sent on the way, when there are many.
     beside: Option<Sender<Given<'a>>>,
 }
 
 type Written = rusqlite::Result<()>;
 
-/// Rows that were written, on their way to their seals.
+/// Written rows, on their way to their seals.
 pub(super) enum Given<'r> {
     Ink(Ink),
     Lines(Vec<Line<'r>>),
 }
 
 impl Given<'_> {
-    /// Takes them into the seals; `ink` is empty before and after.
+    /// Adds them to the seals; `ink` is empty before and after.
     pub(super) fn seal(&self, seals: &mut Seals, ink: &mut Ink) {
         match self {
             Self::Ink(given) => seals.take(given),
@@ -68,20 +68,20 @@ pub(super) fn faulty(text: String) -> rusqlite::Error {
 }
 
 impl<'a> Pen<'a> {
-    /// One that goes on after line `feed` of the feed; `told`: whether verdicts and alerts are news of
-    /// this bench.
+    /// A writer that continues after line `feed` of the feed; `told` says whether verdicts and alerts
+    /// appear in the feed.
     pub(super) fn new(conn: &'a Connection, feed: u64, told: bool) -> Self {
         let (memo, ink, beside) = (Memo::default(), Ink::default(), None);
         Self { conn, feed, memo, told, ink, beside }
     }
 
-    /// The same, which gives the rows as they were written to somebody else.
+    /// The same, which also sends the written rows to another thread.
     pub(super) fn giving(mut self, beside: Sender<Given<'a>>) -> Self {
         self.beside = Some(beside);
         self
     }
 
-    /// Writes rows in their order, readings that follow each other many at a time.
+    /// Writes rows in order, consecutive readings many at a time.
     pub(super) fn rows(&mut self, rows: &'a [Row]) -> Written {
         let is_reading = |row: &Row| matches!(row.body, Body::Reading(_));
         for run in rows.chunk_by(|one, next| is_reading(one) && is_reading(next)) {
@@ -93,10 +93,10 @@ impl<'a> Pen<'a> {
         Ok(())
     }
 
-    /// Gives readings that were written to whoever takes them.
+    /// Sends readings that were written to the thread that seals them.
     fn seal(&mut self, lines: Vec<Line<'a>>) {
         match &self.beside {
-            // Nobody takes them only where the thread that would died, which is told when it is joined.
+            // The send fails only if that thread died, which is reported when it is joined.
             Some(beside) => drop(beside.send(Given::Lines(lines))),
             None => {
                 for line in &lines {
@@ -106,7 +106,7 @@ impl<'a> Pen<'a> {
         }
     }
 
-    /// Writes one row. A boot that came along with a job has that job beside it.
+    /// Writes one row. A boot of an imported job is stored with that job.
     pub(super) fn row(&mut self, row: &'a Row, along: Option<Seq>) -> Written {
         if let Body::Reading(reading) = &row.body {
             return self.reading(row, reading);
@@ -133,7 +133,7 @@ impl<'a> Pen<'a> {
         pending::follow(self.conn, row)
     }
 
-    /// The job that a fact is of. What it points to has to be there, and what it is called.
+    /// The job of a fact. The facts it refers to must exist, and be of the right kind.
     fn job_of(&self, row: &Row, whose: &Whose<'_>) -> rusqlite::Result<Option<Seq>> {
         if let (Some(alert), Body::AlertSeen { .. } | Body::AlertCleared { .. }) =
             (whose.about, &row.body)
@@ -148,7 +148,7 @@ impl<'a> Pen<'a> {
         Ok(if whose.has_the_attempts_job() { of } else { whose.job })
     }
 
-    /// The job of a fact, which has to be there.
+    /// The job of a fact that must exist.
     fn points_to(&self, row: Seq, kind: &str) -> rusqlite::Result<Option<Seq>> {
         let sql = "SELECT job FROM fact WHERE seq = ?1 AND kind = ?2";
         let mut statement = self.conn.prepare_cached(sql)?;
@@ -158,14 +158,14 @@ impl<'a> Pen<'a> {
         Ok(found.optional()?.ok_or_else(missing)?.map(seq))
     }
 
-    /// Keeps a text once. One that is there and damaged is put right: its digest says what it was.
+    /// Stores a text once. A damaged text is corrected: its digest says what it was.
     fn pin(&self, Pinned { digest, text }: &Pinned) -> Written {
         let sql = "INSERT INTO pinned (digest, text) VALUES (?1, ?2) ON CONFLICT (digest)
             DO UPDATE SET text = ?2 WHERE CAST(text AS BLOB) <> CAST(?2 AS BLOB)";
         self.conn.prepare_cached(sql)?.execute(params![digest, text]).map(drop)
     }
 
-    /// The id of a value in a table where each value stands once.
+    /// The id of a value in a table that has each value once.
     fn id(
         &self,
         find: &str,

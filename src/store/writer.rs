@@ -24,18 +24,18 @@ use bench::row::Piece;
 use bench::{Row, Seq};
 use quantity::hexadecimal;
 
-/// How long one try waits for somebody else's lock.
+/// How long one try waits for another program's lock.
 const BUSY: Duration = Duration::from_millis(100);
 /// Pages of 4 KiB that the log gets at the start, so that commits need not enlarge the file.
 const LOG_PAGES: usize = 256;
-/// So many rows are worth a thread of their own for their seals.
+/// From this many rows on, their seals are worked out on a thread of their own.
 const BESIDE: usize = 1000;
 
-/// Whether a job has a name, in whichever letter case.
+/// Whether a job has a name, in any letter case.
 const IS_NAMED: &str =
     "SELECT seq FROM fact WHERE kind = 'job-opened' AND key = ?1 COLLATE NOCASE LIMIT 1";
 
-/// The open record. It belongs to one thread; there is one in a state folder.
+/// The open record. It belongs to one thread, and there is one in a state folder.
 pub struct Store {
     pub(super) conn: Connection,
     shared: Shared,
@@ -57,7 +57,7 @@ impl std::fmt::Debug for Store {
     }
 }
 
-/// What a bench is rebuilt from at start, see [`bench::Bench::rebuilt`].
+/// What a bench is rebuilt from at the start, see [`bench::Bench::rebuilt`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct ReadBack {
     /// The rows of open jobs, stations and open alerts, in order.
@@ -66,13 +66,13 @@ pub struct ReadBack {
     pub last: Seq,
     /// The number of the newest line of the feed.
     pub feed: u64,
-    /// What is damaged and not among the rows.
+    /// Damaged pieces that are not among the rows.
     pub set_aside: Vec<SetAside>,
-    /// What is to be told of the record at a start.
+    /// News of the record to report at the start.
     pub news: Vec<StorageNews>,
 }
 
-/// How the record is.
+/// The sizes that need watching.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Health {
     /// Size of the log beside the database, bytes.
@@ -91,14 +91,14 @@ impl Store {
         Self::open_with(folder, parse_pinned)
     }
 
-    /// Opens the record in a state folder, making folder and database where they are missing, and
-    /// reads back what the bench starts from.
+    /// Opens the record in a state folder, makes folder and database where they are missing, and reads what
+    /// the bench starts from.
     ///
-    /// `parse` reads a pinned plan back; it must accept whatever it once accepted.
+    /// `parse` reads a stored plan; it must accept every text that it accepted once.
     ///
     /// # Errors
-    /// Another service works with the folder, root runs the program and the folder is somebody
-    /// else's, the database is newer or damaged, or the system refuses.
+    /// Another service works with the folder, root runs the program and the folder belongs to another user,
+    /// the database is newer or damaged, or the system refuses.
     pub fn open_with(folder: &Path, parse: ParsePlan) -> Result<(Self, ReadBack), StoreError> {
         let (mut store, mut back) = Self::opened(folder, parse)
             .map_err(|error| holder::locked(&folder.join(folder::DATABASE), error))?;
@@ -108,8 +108,7 @@ impl Store {
         Ok((store, back))
     }
 
-    /// The same without the look through the whole record, which a thousand starts in a test cannot
-    /// all have.
+    /// The same without checking the whole record, for tests with a thousand starts.
     #[cfg(any(test, feature = "trial"))]
     pub fn open_unseen(folder: &Path, parse: ParsePlan) -> Result<(Self, ReadBack), StoreError> {
         Self::opened(folder, parse)
@@ -150,9 +149,8 @@ impl Store {
         Ok((store, back))
     }
 
-    /// Stores rows and the answers that go with them, all or none. When it returns `Ok` they are on
-    /// disk. After an error the caller still holds the rows and tries again, looking at
-    /// [`Store::last_committed`] first.
+    /// Stores rows and their answers, all or none. When it returns `Ok` they are on disk. After an error
+    /// the caller still has the rows; it asks [`Store::last_committed`] first and then tries again.
     ///
     /// # Errors
     /// See [`CommitError`].
@@ -177,7 +175,7 @@ impl Store {
         self.end = end;
         self.log.grew();
         if self.log.is_too_long() {
-            // It is tried again after more of them; the rows of this commit are on disk already.
+            // It is tried again after further rows; the rows of this commit are already on disk.
             drop(self.checkpoint());
         }
         Ok(())
@@ -189,17 +187,17 @@ impl Store {
         &self.feed_origin
     }
 
-    /// Whether it is time to move the log into the database: before it outgrows the room it has, or
-    /// where the thread that does it does not keep up.
+    /// Whether it is time to move the log into the database: before it outgrows its room, or when the
+    /// thread that moves it does not keep up.
     #[must_use]
     pub fn wants_checkpoint(&self) -> bool {
         self.log.is_for_writer(LOG_PAGES)
     }
 
-    /// From now on a thread of its own moves the log into the database, until the record is closed.
+    /// From now on a thread moves the log into the database, until the record is closed.
     ///
     /// # Errors
-    /// There can be no thread, or the database cannot be opened once more.
+    /// The thread cannot be started, or the database cannot be opened once more.
     pub fn move_log_beside(&mut self) -> Result<(), StoreError> {
         self.log.move_beside(&self.path)?;
         Ok(self.conn.pragma_update(None, "journal_size_limit", mover::LOG_BYTES)?)
@@ -226,19 +224,19 @@ impl Store {
         Ok(end)
     }
 
-    /// The seal after the newest row that was acknowledged; none of a record without rows.
+    /// The seal after the newest acknowledged row; `None` for a record without rows.
     #[must_use]
     pub fn seal(&self) -> Option<Seal> {
         self.end.seal()
     }
 
-    /// Takes back a transaction that was broken off and could not be taken back then. As long as it is
-    /// open nothing can be written, and what is read would be what was not stored.
+    /// Takes back a transaction that was broken off and could not be taken back at the time. While it is
+    /// open nothing can be written, and reads would show rows that were not stored.
     fn end_what_is_left(&self) -> rusqlite::Result<()> {
         if self.conn.is_autocommit() { Ok(()) } else { self.conn.execute_batch("ROLLBACK") }
     }
 
-    /// Why a commit was refused, with who keeps it from being written.
+    /// Why a commit was refused, and which program caused it.
     fn refused(&self, error: rusqlite::Error) -> CommitError {
         let refused = CommitError::from(error);
         if matches!(refused, CommitError::Locked(_)) {
@@ -248,11 +246,11 @@ impl Store {
         refused
     }
 
-    /// The number of the newest row that is surely on disk. After a refused commit this tells
-    /// whether it happened all the same; from then on the store counts it as done.
+    /// The number of the newest row that is surely on disk. After a refused commit this says whether it was
+    /// stored all the same; from then on the store counts it as stored.
     ///
     /// # Errors
-    /// The database cannot be read just now: it is not known, and must be asked again.
+    /// The database cannot be read at the moment: the number is not known, and must be asked for again.
     pub fn last_committed(&mut self) -> Result<Seq, StoreError> {
         self.end_what_is_left()?;
         let (end, _) = End::read(self.book())?;
@@ -262,16 +260,16 @@ impl Store {
         Ok(self.end.last)
     }
 
-    /// Whether the open files are still the ones at their paths: writing into a deleted file
-    /// succeeds and is lost.
+    /// Whether the open files are still the ones at their paths: writing into a deleted file succeeds and
+    /// is lost.
     fn in_place(&self) -> bool {
         self.files.iter().all(Identity::holds)
     }
 
-    /// Looks for damage that reading back does not come by.
+    /// Looks for damage that reading the rows does not find.
     fn looked_over(&mut self, back: &mut ReadBack) {
         let (found, news) = self.look(Limits::AT_START);
-        // What reading back came by is told already; a counter that did not fit is written anew.
+        // Damage found by reading is already reported, and a wrong counter is written again.
         let counter = Piece::Place("counter".to_owned());
         let is_told = |found: &SetAside| {
             back.set_aside.iter().any(|told| {
@@ -288,7 +286,7 @@ impl Store {
         &self.path
     }
 
-    /// Whether everything is in the database itself.
+    /// Whether everything is in the database file itself.
     pub(super) fn log_is_empty(&self) -> bool {
         self.log.is_moved()
     }
@@ -297,7 +295,7 @@ impl Store {
         std::fs::metadata(folder::beside(&self.path, "-wal")).map_or(0, |found| found.len())
     }
 
-    /// Sizes to raise an alarm on.
+    /// The sizes that an alert watches.
     ///
     /// # Errors
     /// The disk cannot be asked.
@@ -308,13 +306,13 @@ impl Store {
         Ok(Health { wal_bytes: self.wal_bytes(), free_bytes })
     }
 
-    /// Moves the log into the database as far as readers allow. When none of them still needs it,
-    /// the next commit begins at its start again, in blocks that the disk already knows: such a
-    /// commit costs one `fdatasync` of data alone. To be called when nothing else is to be done; a
-    /// commit only does it when the log is very long.
+    /// Moves the log into the database as far as readers allow. When no reader needs it any more, the next
+    /// commit begins at its start again, in blocks that the disk already knows, and costs a single
+    /// `fdatasync` of data. Call it when there is nothing else to do; a commit does it only when the log is
+    /// very long.
     ///
     /// # Errors
-    /// The database refuses; nothing is lost by it.
+    /// The database refuses; nothing is lost.
     pub fn checkpoint(&mut self) -> Result<(), StoreError> {
         self.log.move_now(&self.conn)?;
         Ok(())
@@ -323,7 +321,7 @@ impl Store {
     /// Closes the record, moving the log into the database.
     ///
     /// # Errors
-    /// The database refuses; everything committed is safe in the log.
+    /// The database refuses; everything that was committed is safe in the log.
     pub fn close(mut self) -> Result<(), StoreError> {
         let _open_until_then = self.log.end();
         self.conn.close().map_err(|(_, error)| error.into())
@@ -338,15 +336,15 @@ impl Store {
         Ok(statement.query_row(values, |row| row.get(0)).optional()?)
     }
 
-    /// What is known of a request that was done, by its key.
+    /// What is known of a request that was carried out, by its key.
     ///
     /// # Errors
-    /// The database cannot be read; so for all look-ups.
+    /// The database cannot be read; this holds for all look-ups.
     pub fn answer_of(&self, key: &str) -> Result<Option<Answered>, StoreError> {
         answers::of_key(&self.conn, key)
     }
 
-    /// Whether a job, open or closed, has this name, in whichever letter case (of ASCII letters).
+    /// Whether a job, open or closed, has this name, in any letter case (of ASCII letters).
     ///
     /// # Errors
     /// The database cannot be read.
@@ -354,7 +352,7 @@ impl Store {
         Ok(self.one::<i64>(IS_NAMED, [name])?.is_some())
     }
 
-    /// The number of a closed job; its name may be in another letter case where no other job has it.
+    /// The number of a closed job; the letter case of its name matters only where several jobs match.
     ///
     /// # Errors
     /// The database cannot be read.
@@ -405,7 +403,7 @@ impl Store {
         Book { conn: &self.conn, shared: &self.shared }
     }
 
-    /// Reads back what a start would read now, and counts on from there.
+    /// Reads what a start would read now, and continues its counters from there.
     ///
     /// # Errors
     /// The database cannot be read.
@@ -417,14 +415,14 @@ impl Store {
         Ok(back)
     }
 
-    /// What a start would read back now, and nothing else.
+    /// What a start would read now, without any change.
     #[cfg(any(test, feature = "trial"))]
     pub fn looked_back(&self) -> Result<ReadBack, StoreError> {
         read_back(self.book()).map(|(_, back)| back)
     }
 
-    /// The sentence where a plan is stored under the digest of this text and is another text: it is
-    /// damaged. With the jobs that were opened with it.
+    /// The message where the text stored under the digest of this plan is another text, so that it is
+    /// damaged; with the jobs that use the plan.
     ///
     /// # Errors
     /// The database cannot be read.
@@ -461,8 +459,8 @@ impl Store {
         self.conn.pragma_update(None, "max_page_count", limit).unwrap();
     }
 
-    /// Breaks off whatever the database does after so many of its steps: the stand-in of the tests
-    /// for a disk that fails in the middle of a commit.
+    /// Breaks off every operation of the database after this many steps: tests use it as a disk that fails
+    /// during a commit.
     #[cfg(any(test, feature = "trial"))]
     #[allow(clippy::unwrap_used, clippy::missing_panics_doc, reason = "only tests see it")]
     pub fn break_off(&mut self, after: Option<i32>) {
@@ -483,7 +481,8 @@ impl Store {
     }
 }
 
-/// Writes rows and seals them, many beside the writing. Gives the newest line of the feed, and the seals.
+/// Writes rows and seals them, many of them on another thread. Returns the newest line of the feed, and the
+/// seals.
 fn written<'a>(
     mut pen: Pen<'a>,
     rows: &'a [Row],
@@ -506,7 +505,7 @@ fn written<'a>(
         });
         let done = pen.rows(rows);
         let feed = pen.feed;
-        // The thread ends when nobody gives it anything any more.
+        // The thread ends when nothing can be sent to it any more.
         drop(pen);
         let sealed = sealing.join();
         done?;
@@ -515,7 +514,7 @@ fn written<'a>(
     })
 }
 
-/// Makes sure that what is open is found as the facts say it is; the sentence where it was not.
+/// Makes the list of open things agree with the facts; returns a message where it did not.
 fn pending_made_sure(conn: &Connection) -> Result<Option<SetAside>, StoreError> {
     let Some(differs) = pending::Differs::look(conn, Seq(i64::MAX.cast_unsigned()))? else {
         return Ok(None);
@@ -532,7 +531,7 @@ fn pending_made_sure(conn: &Connection) -> Result<Option<SetAside>, StoreError> 
     Ok(Some(SetAside { what: Piece::Place(place.to_owned()), why }))
 }
 
-/// Where the record ends, and what a bench is rebuilt from.
+/// The end of the record, and what a bench is rebuilt from.
 fn read_back(book: Book<'_>) -> Result<(End, ReadBack), StoreError> {
     let (end, counters) = End::read(book)?;
     let (rows, mut set_aside) = book.open_rows()?;
@@ -541,11 +540,11 @@ fn read_back(book: Book<'_>) -> Result<(End, ReadBack), StoreError> {
     Ok((end, ReadBack { rows, last, feed, set_aside, news: Vec::new() }))
 }
 
-/// Sets the connection up, and makes an empty file a record.
+/// Prepares the connection, and makes an empty file a record.
 fn prepare(conn: &mut Connection) -> Result<(), StoreError> {
     conn.busy_timeout(BUSY)?;
     conn.set_prepared_statement_cache_capacity(64);
-    // Looks before it changes anything: a file of another version or program stays as it is.
+    // It reads before it changes anything: a file of another version or program stays as it is.
     schema::is_record(conn)?;
     conn.pragma_update(None, "journal_mode", "WAL")?;
     conn.pragma_update(None, "synchronous", "FULL")?;
@@ -559,12 +558,13 @@ fn prepare(conn: &mut Connection) -> Result<(), StoreError> {
     if error.sqlite_error_code() != Some(full) {
         return Err(error.into());
     }
-    // What is stored can be read all the same; the first commit is tried until there is room.
+    // The stored rows can be read all the same; the first commit is tried until there is room.
     tracing::warn!("the disk is full: the service starts, and holds until there is room");
     Ok(())
 }
 
-/// One write at least: the log must exist from the beginning, its identity is watched. Then room.
+/// Writes at least once, because the identity of the log is watched and so it must exist from the
+/// beginning; then makes room in it.
 fn begin_log(conn: &mut Connection) -> rusqlite::Result<()> {
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
     tx.pragma_update(None, "user_version", schema::VERSION)?;
@@ -572,11 +572,11 @@ fn begin_log(conn: &mut Connection) -> rusqlite::Result<()> {
     make_room(conn)
 }
 
-/// Gives the log its blocks before the first touch: the same page is written often enough, without
-/// waiting for the disk, and the log is moved into the database.
+/// Gives the log its blocks before the first touch: it writes the same page often enough, without waiting
+/// for the disk, and moves the log into the database.
 fn make_room(conn: &Connection) -> rusqlite::Result<()> {
     conn.pragma_update(None, "synchronous", "OFF")?;
-    // An answer that nobody asked for, written and taken away: nothing of it can do harm.
+    // An answer that nobody asked for is written and removed: it can do no harm.
     for _ in 0..LOG_PAGES / 2 {
         conn.execute(
             "INSERT OR REPLACE INTO answer (id, wall, reply, sum) VALUES (0, 0, '', x'')",

@@ -1,4 +1,4 @@
-//! Rows: what is stored, and the only thing that changes a bench.
+//! Rows: what is stored. Nothing else changes a bench.
 
 mod alert;
 mod began;
@@ -34,7 +34,7 @@ no_numbers!(
 );
 
 facts! {
-    /// What a row says.
+    /// The content of a row.
     #[derive(Debug, Clone, PartialEq)]
     pub enum Body {
         /// The service started; a change of `boot` makes earlier monotonic times incomparable.
@@ -127,7 +127,7 @@ facts! {
             /// The word before was taken back: the bar is still in this one.
             taken_back: bool,
         },
-        /// The first mark of a turn that is swept was tapped, or that turn will not become whole.
+        /// The first mark of a swept turn was tapped, or that turn can no longer be completed.
         TurnUnderWay = "turn" {
             /// The attempt.
             attempt: Seq,
@@ -164,7 +164,7 @@ facts! {
             /// Which list.
             stage: Stage,
         },
-        /// A part is a new one from now on; readings of the old one stay its own.
+        /// A part is replaced by a new one; readings of the old one stay with the old one.
         PartReplaced = "part-replaced" {
             /// The job.
             job: Seq,
@@ -175,11 +175,11 @@ facts! {
             /// Why.
             why: String,
         },
-        /// A person went on, with a reason, in spite of what speaks against it.
+        /// A person went on, with a reason, although something spoke against it.
         WentOn = "went-on" {
             /// The job.
             job: Seq,
-            /// With what, in spite of what.
+            /// The step, and what spoke against it.
             went: Arc<WentOn>,
         },
         /// A verdict. The row's number is the verdict's.
@@ -191,7 +191,7 @@ facts! {
             /// The alert.
             alert: Seq,
         },
-        /// What an alert told of is over.
+        /// An alert is over.
         AlertCleared = "alert-cleared" {
             /// The alert.
             alert: Seq,
@@ -205,7 +205,7 @@ facts! {
             /// Why.
             why: String,
         },
-        /// A second person has checked a job: whoever did the row.
+        /// A second person has checked a job: the person of the row.
         Checked = "checked" {
             /// The job.
             job: Seq,
@@ -224,8 +224,8 @@ facts! {
     }
 }
 
-/// A job as it was opened. It is handed on with the text of its plan, `P` being that text then; the record
-/// keeps the text once for many jobs, and `P` is its digest.
+/// A job as it was opened. When it is handed on, `P` is the text of its plan; the record keeps that text
+/// once for many jobs, and `P` is its digest.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct JobOpened<P = Arc<PinnedPlan>> {
@@ -241,7 +241,8 @@ pub struct JobOpened<P = Arc<PinnedPlan>> {
     /// Whose it is.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub customer: Option<String>,
-    /// What it is judged by, until that is changed for a reason: the plan's, else the bench's.
+    /// The rule it is judged by until a person changes it with a reason: that of the plan, otherwise of the
+    /// bench.
     pub rule: Rule,
 }
 
@@ -261,10 +262,10 @@ quantity::worded! {
 }
 
 quantity::worded! {
-    /// Which list of the stack: as it came apart, or as it goes together.
+    /// The two lists of the stack: as it was taken apart, and as it is built.
     #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
     pub enum Stage {
-        /// As it was found when it came apart.
+        /// As it was found when it was taken apart.
         Found = "found",
         /// As it is built.
         Built = "built",
@@ -308,7 +309,7 @@ quantity::worded! {
 }
 
 impl Lack {
-    /// What is said after the name of the check.
+    /// The words that follow the name of the check.
     #[must_use]
     pub const fn words(self) -> &'static str {
         match self {
@@ -324,12 +325,12 @@ impl Lack {
 }
 
 stored! {
-    /// Something that went on in spite of what speaks against it.
+    /// A step that was taken although something spoke against it.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct WentOn {
         /// The part that went on the stack; `None` where the job was closed.
         pub part: Option<u16>,
-        /// The checks that speak against it, and how.
+        /// The checks that speak against it, and what is wrong with each.
         pub lacking: Vec<(CheckAt, Lack)>,
         /// Why it went on.
         pub why: String,
@@ -337,10 +338,10 @@ stored! {
 }
 
 stored! {
-    /// What an attempt is judged with, fixed when it began.
+    /// The settings that an attempt is judged with, fixed when it began.
     #[derive(Debug, Clone, PartialEq)]
     pub struct Pin {
-        /// The gauge as it was set up; `None` where none measures it.
+        /// The gauge with its settings at that time; `None` where no gauge measures it.
         pub gauge: Option<GaugeSetup>,
         /// The decision rule.
         pub rule: Rule,
@@ -392,7 +393,7 @@ impl State {
 }
 
 impl<P> JobOpened<P> {
-    /// The same with something else in the place of the plan.
+    /// The same with another value in place of the plan.
     pub fn with_plan<Q>(&self, plan: Q) -> JobOpened<Q> {
         let (name, plan_name) = (self.name.clone(), self.plan_name.clone());
         let (serial, customer) = (self.serial.clone(), self.customer.clone());
@@ -460,7 +461,7 @@ stored! {
 }
 
 impl Reading {
-    /// A reading that belongs nowhere yet; `text` is what was sent, printable.
+    /// A reading that has no place yet; `text` is what was sent, printable.
     pub(crate) const fn arrived(gauge: Name, source: Source, value: Quoted, text: String) -> Self {
         Self {
             job: None,
@@ -476,7 +477,7 @@ impl Reading {
         }
     }
 
-    /// What a person keyed in.
+    /// What a person keyed in; `None` for any other reading.
     #[must_use]
     pub fn keyed(&self) -> Option<&str> {
         (self.source == Source::Keyed).then_some(self.as_sent.as_str())
@@ -537,12 +538,12 @@ stored! {
         pub bytes: u64,
         /// How many data rows it had, those of an earlier, shorter version included.
         pub rows: u32,
-        /// The same for every version of a file that grows: BLAKE3 of its bytes up to the end of its
-        /// first data row and, where only its name tells its rows from others, of that name.
+        /// The same for every version of a file that grows: BLAKE3 of its bytes up to the end of its first
+        /// data row, and of its name where only the name separates its rows from others.
         #[serde(with = "crate::fact::form::hexadecimal")]
         pub series: [u8; 32],
-        /// Where its rows go: BLAKE3 of job, part and check of each place and, where only what is
-        /// active says that, of the attempt. Nothing in particular where that is not known.
+        /// Where its rows go: BLAKE3 of job, part and check of each place, and of the attempt where only
+        /// the active check says the place. Without meaning where the places are not known.
         #[serde(with = "crate::fact::form::hexadecimal")]
         pub went: [u8; 32],
         /// Why it was refused; empty when it was taken.

@@ -1,8 +1,8 @@
 //! The customer's report of one job: values in, one HTML page out.
 //!
-//! What is absent: the database, a clock, and anything a browser would have to load. The page is
-//! the same whenever it is made from the same record. All that came from outside is escaped by the
-//! template and stands isolated from the words around it.
+//! It uses no database and no clock, and a browser loads nothing for it. The page is the same whenever it
+//! is made from the same record. The template escapes every text from outside and isolates it from the
+//! words around it.
 
 mod earlier;
 mod facts;
@@ -29,7 +29,7 @@ use self::text::free;
 /// How the page looks, on a screen, a phone and paper.
 const STYLE: &str = include_str!("page.css");
 
-/// What a page is made of.
+/// The data of a page.
 #[derive(Debug)]
 pub struct ReportFacts<'a> {
     /// The job.
@@ -38,9 +38,9 @@ pub struct ReportFacts<'a> {
     pub earlier: &'a [JobFacts],
     /// The unit people see.
     pub unit: Unit,
-    /// The zone that times are told in.
+    /// The time zone of the times on it.
     pub zone: &'a TimeZone,
-    /// A seal of the record, as `tenths verify --seal` takes it; none on a page that is handed on.
+    /// A seal of the record, as `tenths verify --seal` takes it; `None` for a page that is handed on.
     pub seal: Option<String>,
 }
 

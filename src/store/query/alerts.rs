@@ -11,7 +11,7 @@ use bench::row::{Alert, Body, Subject};
 use bench::{Row, Seq};
 use quantity::Name;
 
-/// Whether it came with a job from elsewhere: there is nothing to see to here.
+/// Whether it came with a job from another bench: nobody here has to do anything about it.
 const CAME_ALONG: &str = "coalesce((SELECT r.last FROM import_run r WHERE r.first <= ?1
     ORDER BY r.first DESC LIMIT 1), 0) >= ?1";
 
@@ -60,7 +60,7 @@ pub(crate) fn alert_as_of(book: Book<'_>, id: Seq, then: Seq) -> Found<Option<Al
     Ok(found?.pop())
 }
 
-/// An alert with the moments at which it was first seen and cleared, as far as rows up to one say.
+/// An alert with the moments at which it was first seen and cleared, according to the rows up to one.
 fn record(
     book: Book<'_>,
     id: Seq,

@@ -1,4 +1,4 @@
-//! An attempt with the names around it.
+//! An attempt with the names of its job, part and check.
 
 use std::sync::Arc;
 
@@ -12,13 +12,13 @@ use bench::row::{AttemptBegan, Body, JobOpened};
 use bench::{Row, Seq};
 use quantity::Name;
 
-/// An attempt with the names around it.
+/// An attempt with the names of its job, part and check.
 pub(super) struct Around {
     pub(super) job: Arc<JobOpened>,
     pub(super) part: Name,
     pub(super) check: Name,
     pub(super) began: AttemptBegan,
-    /// When it began: readings count from there.
+    /// When it began: the times of its readings count from there.
     pub(super) at: Times,
 }
 
@@ -32,13 +32,13 @@ impl Around {
         Ok(Self { job, part, check, began, at: Times::of(row.at) })
     }
 
-    /// The check as the plan has it.
+    /// The check as in the plan.
     pub(super) fn check(&self, attempt: Seq) -> Found<&Check> {
         let found = self.job.plan.plan.at(self.began.check);
         found.map(|(_, check)| check).ok_or_else(|| not_in_plan(attempt))
     }
 
-    /// Where something of this attempt belongs.
+    /// The place of something in this attempt.
     pub(super) fn place(&self, attempt: Seq) -> Place {
         let (part, check) = (self.part.clone(), self.check.clone());
         let check = CheckPlace { part, check, attempt, number: self.began.number };

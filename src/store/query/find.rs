@@ -1,4 +1,4 @@
-//! Which jobs, parts and checks are meant.
+//! Which jobs, parts and checks a request means.
 
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
@@ -16,7 +16,7 @@ use bench::plan::{PinnedPlan, Plan};
 use bench::row::JobOpened;
 use quantity::{Name, near};
 
-/// A job as far as it is looked for.
+/// The data of a job by which it is found.
 struct Entry {
     id: Seq,
     name: String,
@@ -37,10 +37,10 @@ impl Entry {
     }
 }
 
-/// Jobs that cannot be read, each with what is wrong.
+/// Jobs that cannot be read, each with its error.
 type Unreadable = Vec<(Seq, StoreError)>;
 
-/// Every job that can be read, the one that was opened last first, and what cannot.
+/// Every job that can be read, the one opened last first, and those that cannot be read.
 fn entries(book: Book<'_>) -> Found<(Vec<Entry>, Unreadable)> {
     let sql = "SELECT * FROM fact WHERE kind = 'job-opened' ORDER BY wall DESC, seq DESC";
     let (mut found, mut damaged) = (Vec::new(), Vec::new());
@@ -55,7 +55,7 @@ fn entries(book: Book<'_>) -> Found<(Vec<Entry>, Unreadable)> {
     Ok((found, damaged))
 }
 
-/// Every job that can be read; the others are told.
+/// Every job that can be read; the others are reported.
 fn entries_telling(book: Book<'_>) -> Found<Vec<Entry>> {
     let (found, damaged) = entries(book)?;
     for (job, error) in damaged {
@@ -64,13 +64,14 @@ fn entries_telling(book: Book<'_>) -> Found<Vec<Entry>> {
     Ok(found)
 }
 
-/// A text as it is compared: a scanner or a hand may add blanks and change capital letters.
+/// A text in the form in which it is compared: a scanner or a person may add blanks and change capital
+/// letters.
 fn plain(text: &str) -> String {
     text.trim().to_lowercase()
 }
 
-/// The number of a job by its name, or by the serial number of its spindle where that has one job.
-/// The name as it was written goes first, then the name in any letter case, then the serial.
+/// The number of a job by its name, or by the serial number of its spindle if that has one job. The exact
+/// name comes first, then the name in any letter case, then the serial number.
 pub(crate) fn job_id(book: Book<'_>, typed: &str) -> Found<Seq> {
     let sql = "SELECT seq FROM fact WHERE kind = 'job-opened' AND key = ?1";
     let mut statement = book.conn.prepare_cached(sql)?;
@@ -96,7 +97,7 @@ pub(crate) fn job_id(book: Book<'_>, typed: &str) -> Found<Seq> {
         Some((serial, text))
     };
     let near = near::texts(typed, names.chain(all.iter().filter_map(told)));
-    // It may be the one that cannot be read.
+    // It may be the job that cannot be read.
     for (job, error) in damaged {
         book.leave_out(Some(job), error)?;
     }
@@ -111,7 +112,7 @@ fn the_one(typed: &str, jobs: &[&Entry], by_serial: bool) -> Found<Seq> {
     Err(StoreError::SeveralJobs { typed: typed.to_owned(), by_serial, jobs })
 }
 
-/// The jobs that a filter leaves; none where it says nothing of jobs.
+/// The jobs that match a filter; `None` where it says nothing about jobs.
 pub(super) fn jobs_meant(book: Book<'_>, filter: &Filter) -> Found<Option<Vec<Seq>>> {
     let named = filter.job.as_deref().map(|name| job_id(book, name)).transpose()?;
     if [&filter.serial, &filter.customer, &filter.who].iter().all(|asked| asked.is_none()) {
@@ -134,7 +135,7 @@ pub(super) fn jobs_meant(book: Book<'_>, filter: &Filter) -> Found<Option<Vec<Se
     Ok(Some(left.filter(|job| named.is_none_or(|named| named == *job)).collect()))
 }
 
-/// Leaves the jobs whose text is the one asked for; refused where no job of the record has it.
+/// Keeps the jobs whose text is the requested one; an error where no job of the record has it.
 fn narrow<'a>(
     left: &mut Vec<&'a Entry>,
     all: &'a [Entry],
@@ -160,7 +161,7 @@ fn no_such(what: &'static str, name: &str, known: impl IntoIterator<Item = Strin
 
 /// Which jobs, parts and checks are meant.
 pub(super) struct Scope {
-    /// The jobs; none: whichever.
+    /// The jobs; `None` means all.
     pub(super) jobs: Option<Vec<Seq>>,
     part: Option<String>,
     check: Option<String>,
@@ -185,7 +186,7 @@ impl Scope {
         is_asked(self.part.as_ref(), part) && is_asked(self.check.as_ref(), check)
     }
 
-    /// Whether something of an attempt, or of none, is of a check that is meant.
+    /// Whether something with this attempt, or with none, belongs to a check that is meant.
     pub(super) fn has(&self, book: Book<'_>, attempt: Option<Seq>) -> Found<bool> {
         if !self.is_of_a_check() {
             return Ok(true);
@@ -195,7 +196,7 @@ impl Scope {
         Ok(self.fits(&around.part, &around.check))
     }
 
-    /// Refused where no plan of the jobs that are meant has such a check.
+    /// An error where no plan of these jobs has such a check.
     fn is_in_some_plan(&self, book: Book<'_>, filter: &Filter) -> Found<()> {
         let plans = plans(book, (self.jobs.as_deref(), filter.job.is_some()))?;
         let has = |plan: &Plan| {
@@ -206,7 +207,7 @@ impl Scope {
         if plans.iter().any(|plan| has(&plan.plan)) { Ok(()) } else { Err(missing(&plans, filter)) }
     }
 
-    /// Adds the condition on a column that holds the job.
+    /// Adds the condition on a column with the job.
     pub(super) fn narrow_jobs(&self, column: &str, sought: &mut Where) {
         match self.jobs.as_deref() {
             None => {}
@@ -219,7 +220,7 @@ impl Scope {
     }
 }
 
-/// Numbers as one value of a query.
+/// Numbers as a single value of a query.
 pub(super) fn list_of(numbers: &[Seq]) -> String {
     let mut list = String::from("[");
     for (index, number) in numbers.iter().enumerate() {
@@ -252,7 +253,7 @@ fn plans(book: Book<'_>, (jobs, named): (Option<&[Seq]>, bool)) -> Found<Vec<Arc
     Ok(found)
 }
 
-/// What is said when no plan has the part or the check.
+/// The error when no plan has the part or the check.
 fn missing(plans: &[Arc<PinnedPlan>], filter: &Filter) -> StoreError {
     let every = |names: fn(&Plan) -> Vec<String>| -> BTreeSet<String> {
         plans.iter().flat_map(|plan| names(&plan.plan)).collect()

@@ -1,4 +1,4 @@
-//! Jobs with their notes, the stack and the parts that are new ones.
+//! Jobs with their notes, their stack and their replaced parts.
 
 use super::find::Scope;
 use super::{Found, Where, by_number, collect, other_than};
@@ -99,7 +99,7 @@ fn checked(book: Book<'_>, job: Seq) -> Found<Vec<SecondCheck>> {
     Ok(found)
 }
 
-/// The facts of a job of some kinds, in order.
+/// The facts of these kinds of a job, in order.
 pub(super) fn steps(book: Book<'_>, job: Seq, kinds: &str) -> Found<Vec<Row>> {
     let which = format!("job = ?1 AND kind IN ({kinds}) ORDER BY seq");
     book.facts(&which, [int(job)])
@@ -113,7 +113,7 @@ fn part_name(row: Seq, plan: &Plan, part: u16) -> Found<Name> {
     })
 }
 
-/// Both lists of the stack as they are now.
+/// Both lists of the stack in their present state.
 fn stack(book: Book<'_>, job: Seq, plan: &Plan) -> Found<StackRecord> {
     let mut stack = StackRecord::default();
     for Row { seq: id, by, body, .. } in steps(book, job, "'stack-placed', 'stack-taken'")? {
@@ -143,7 +143,7 @@ const fn list(stack: &mut StackRecord, stage: Stage) -> &mut Vec<StackedPart> {
     }
 }
 
-/// Parts that became new ones, oldest first.
+/// Replaced parts, the oldest first.
 fn replaced(book: Book<'_>, job: Seq, plan: &Plan) -> Found<Vec<ReplacedPart>> {
     let mut found = Vec::new();
     for Row { seq: id, at, by, body, .. } in steps(book, job, "'part-replaced'")? {
@@ -155,7 +155,7 @@ fn replaced(book: Book<'_>, job: Seq, plan: &Plan) -> Found<Vec<ReplacedPart>> {
     Ok(found)
 }
 
-/// What went on in spite of something, oldest first.
+/// Steps that were taken although something spoke against them, the oldest first.
 fn went_on(book: Book<'_>, job: Seq, plan: &Plan) -> Found<Vec<WentOnRecord>> {
     let mut found = Vec::new();
     for Row { seq: id, at, by, body, .. } in steps(book, job, "'went-on'")? {

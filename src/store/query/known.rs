@@ -1,5 +1,5 @@
-//! What many answers have in common. These facts never change once they are stored, so they are
-//! looked up once as long as a record is open.
+//! Facts that many answers share. They never change once stored, so each is looked up once while a record
+//! is open.
 
 use std::cell::RefCell;
 use std::collections::BTreeMap;
@@ -15,15 +15,15 @@ use bench::Seq;
 use bench::row::{Body, JobOpened};
 use quantity::{Name, Unit};
 
-/// As many attempts, jobs or files are remembered; with more, all are forgotten.
+/// The most attempts, jobs or files that are remembered; with more, all are forgotten.
 const REMEMBERED: usize = 10_000;
 
-/// What readings of one series have in common.
+/// What the readings of one series share.
 pub(super) struct Form {
     pub(super) gauge: Name,
     pub(super) unit: Unit,
     pub(super) places: u8,
-    /// What one count is worth, where that is whole picometres.
+    /// The size of one count, where it is whole picometres.
     pub(super) step: Option<i64>,
     pub(super) source: FormSource,
     pub(super) by: Option<Name>,
@@ -64,7 +64,7 @@ fn remember<K: Ord, V>(cache: &Cache<K, V>, key: K, value: V) {
     cache.insert(key, value);
 }
 
-/// An attempt with the names around it.
+/// An attempt with the names of its job, part and check.
 pub(super) fn attempt(book: Book<'_>, attempt: Seq) -> Found<Arc<Around>> {
     let cache = &book.shared.known.attempts;
     if let Some(around) = cache.borrow().get(&attempt) {
@@ -96,7 +96,7 @@ pub(super) fn job(book: Book<'_>, job: Seq) -> Found<Arc<JobOpened>> {
     Ok(Arc::clone(opened))
 }
 
-/// Where something belongs, by the numbers of its job and attempt.
+/// The place of something, by the numbers of its job and attempt.
 pub(super) fn place(
     book: Book<'_>,
     of_job: Option<Seq>,
@@ -109,7 +109,7 @@ pub(super) fn place(
     }
 }
 
-/// What readings of a form have in common; `reading` is the one that has it.
+/// What the readings of a form share; `reading` is one of them.
 pub(super) fn form(book: Book<'_>, reading: Seq, id: i64) -> Found<Arc<Form>> {
     let cache = &book.shared.known.forms;
     if let Some(form) = cache.borrow().get(&id) {

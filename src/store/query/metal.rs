@@ -1,5 +1,5 @@
-//! How the metal of jobs changed, for what verdicts are worth now. It grows with the record, so it is
-//! read anew for every question.
+//! How the metal of jobs changed, and so what their verdicts are worth now. This grows with the record, so
+//! it is read again for every request.
 
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
@@ -14,14 +14,14 @@ use bench::metal::Go;
 use bench::row::{Body, Ending, Stage};
 use bench::{Metal, Seq, Standing};
 
-/// What was read of jobs while one question is answered.
+/// What was read of jobs for one request.
 #[derive(Default)]
 pub(crate) struct Metals {
     jobs: BTreeMap<Seq, Metal>,
 }
 
 impl Metals {
-    /// What the newest verdict on an attempt is worth, or an earlier one was at a row.
+    /// What the newest verdict on an attempt is worth, or was worth at a row.
     pub(super) fn standing(
         &mut self,
         book: Book<'_>,
@@ -57,7 +57,7 @@ fn of_job(book: Book<'_>, job: Seq) -> Found<Metal> {
 
 fn take(metal: &mut Metal, id: Seq, body: &Body) {
     if let Body::AttemptBegan(began) = body {
-        // As long as no metal changed it does not matter when it was touched.
+        // While no metal has changed, it does not matter when it was touched.
         let (at, grinds) = (began.check, began.grinds);
         metal.goes.push(Go { id, at, grinds, since: Some(id), whole: false });
     } else if let Body::AttemptEnded { attempt, ending } = body {
@@ -67,7 +67,7 @@ fn take(metal: &mut Metal, id: Seq, body: &Body) {
     } else if let Body::StackPlaced { stage: Stage::Built, item, .. } = body {
         metal.shaft.push(OnShaft { part: item.part, from: id, until: None });
     } else if let Body::StackTaken { stage: Stage::Built, .. } = body {
-        // The newest that is still on comes off first.
+        // The newest part that is still on the shaft comes off first.
         if let Some(on) = metal.shaft.iter_mut().rev().find(|on| on.until.is_none()) {
             on.until = Some(id);
         }

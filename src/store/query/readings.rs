@@ -1,5 +1,5 @@
-//! Readings. They lie in the database job by job, so a question about many jobs goes from job to
-//! job and stops where no later one can hold a reading that belongs in the answer.
+//! Readings. They are stored job by job, so a request about many jobs goes from job to job, and stops where
+//! no later job can have a reading for the answer.
 
 mod decode;
 
@@ -27,7 +27,7 @@ const ATTEMPT: &str = "(CASE WHEN t.back > 0 THEN t.job + t.nth - t.back END)";
 struct Shelf {
     /// The job's number; 0 without one.
     job: i64,
-    /// A number that its newest reading lies before.
+    /// A number above that of its newest reading.
     newest_before: i64,
 }
 
@@ -50,7 +50,7 @@ pub(crate) fn readings(book: Book<'_>, filter: &Filter) -> Found<Vec<ReadingReco
                 found.extend(fresh);
             }
             Err(error) if filter.job.is_some() => return Err(error),
-            // An answer about several jobs leaves out what is damaged in one, which is told.
+            // An answer about several jobs leaves out the damaged part of one, and reports it.
             Err(error) => book.leave_out((shelf.job != 0).then(|| seq(shelf.job)), error)?,
         }
     }
@@ -62,14 +62,14 @@ pub(crate) fn readings(book: Book<'_>, filter: &Filter) -> Found<Vec<ReadingReco
     Ok(found)
 }
 
-/// What is looked for.
+/// What is searched for.
 struct Sought<'f> {
     scope: Scope,
     filter: &'f Filter,
 }
 
 impl Sought<'_> {
-    /// The query for one shelf: `?1` its job, `?2` and `?3` the numbers its readings lie between.
+    /// The query for one shelf: `?1` is its job, and the numbers of its readings lie between `?2` and `?3`.
     fn sql(&self) -> (String, Where) {
         let (filter, mut sought) = (self.filter, Where::default());
         if let Some(gauge) = &filter.gauge {
@@ -82,7 +82,7 @@ impl Sought<'_> {
             );
             sought.and(&standing, word.text().to_owned());
         }
-        // The columns are differences: together with the attempt's own wall they make the wall clock.
+        // The columns are differences: with the wall clock of the attempt they give that of the reading.
         let began = format!("coalesce((SELECT a.wall FROM fact a WHERE a.seq = {ATTEMPT}), 0)");
         sought.times(&format!("({began} + t.mono + t.drift)"), filter);
         let order = if filter.first.is_none() && filter.last.is_some() { "DESC" } else { "ASC" };
@@ -95,14 +95,14 @@ impl Sought<'_> {
         (sql, sought)
     }
 
-    /// Whether a reading that counts so now, of an attempt or none, is looked for.
+    /// Whether a reading of this attempt, or of none, that counts as this state is searched for.
     fn has(&self, book: Book<'_>, attempt: Option<Seq>, state: i64) -> Found<bool> {
         let other = self.filter.state.is_some_and(|sought| compact::state_code(sought) != state);
         Ok(!other && self.scope.has(book, attempt)?)
     }
 }
 
-/// Shelves that are looked up at once.
+/// How many shelves are looked up at once.
 const SHELVES: i64 = 32;
 
 /// Closed jobs from the one closed last: no reading of a job is newer than the row that closed it.
@@ -116,11 +116,11 @@ const CLOSED: &str = "SELECT c.job, c.seq FROM fact c WHERE c.kind = 'job-closed
 const OLDEST: &str = "SELECT seq, 1 << 62 FROM fact WHERE kind = 'job-opened' AND seq > ?1
     ORDER BY seq LIMIT ?2";
 
-/// The shelves to look through, in the order in which a limit lets the search stop early. Of all
-/// jobs a few are looked up at a time, so that a short answer costs the same in a long record.
+/// The shelves to search, in the order in which a limit lets the search stop early. When all jobs are
+/// searched, only a few are looked up at a time, so that a short answer takes no longer in a long record.
 struct Shelves {
     ready: std::vec::IntoIter<Shelf>,
-    /// The query for the ones after these, and the number that it goes on from.
+    /// The query for the shelves after these, and the number it continues from.
     more: Option<(&'static str, i64)>,
 }
 
@@ -162,7 +162,7 @@ impl Shelves {
     }
 }
 
-/// A job's shelf; a closed job takes no reading: its newest one lies before the row that closed it.
+/// The shelf of a job. A closed job takes no readings: its newest one lies before the row that closed it.
 fn shelf(row: &rusqlite::Row<'_>) -> Found<Shelf> {
     Ok(Shelf { job: row.get(0)?, newest_before: row.get(1)? })
 }
@@ -196,7 +196,7 @@ impl Page {
         if self.oldest { number } else { -number }
     }
 
-    /// The worst number of a full page; none as long as there is room.
+    /// The worst number of a full page; `None` while there is room.
     fn worst(&self) -> Option<i64> {
         let full = self.best.len() >= self.limit?;
         if full { Some(self.best.peek().copied().unwrap_or(i64::MIN)) } else { None }
@@ -207,7 +207,7 @@ impl Page {
         self.worst().is_some_and(|worst| worst <= self.worth(best))
     }
 
-    /// The numbers that a reading of the answer lies between.
+    /// The limits between which the numbers of the answer lie.
     fn between(&self) -> (i64, i64) {
         match self.worst() {
             Some(worst) if self.oldest => (self.after, self.before.min(worst)),
@@ -225,7 +225,7 @@ impl Page {
     }
 }
 
-/// Reads what is wanted of one shelf. Of a job that was not named what is damaged is left out.
+/// Reads the wanted readings of one shelf. In a job that was not named, damaged ones are left out.
 fn read(
     book: Book<'_>,
     shelf: Shelf,
@@ -257,7 +257,7 @@ fn read(
     }
     add_more(book, &mut fresh)?;
     for reading in &mut fresh {
-        // What a file gave nobody asked for.
+        // Nobody asked for a reading that came from a file.
         if !matches!(reading.source, ReadingSource::Drop { .. }) {
             reading.caller = caller::of_row(book.conn, reading.id)?;
         }
@@ -268,7 +268,7 @@ fn read(
     Ok(fresh)
 }
 
-/// The reading of a row, where it is looked for.
+/// The reading of a row, if it is searched for.
 fn reading(
     row: &rusqlite::Row<'_>,
     series: &mut Series<'_>,
@@ -282,11 +282,12 @@ fn reading(
     if sought.has(series.book, attempt, state)? { series.reading(row).map(Some) } else { Ok(None) }
 }
 
-/// Adds what only some readings have: the line of a file, a time of its own, a word.
+/// Adds what only some readings have: the line of a file, a time of their own, a reason.
 fn add_more(book: Book<'_>, fresh: &mut [ReadingRecord]) -> Found<()> {
     let ids = || fresh.iter().map(|reading| int(reading.id));
     let (low, high) = (ids().min().unwrap_or(0), ids().max().unwrap_or(0));
-    // Readings of other jobs may lie between; where these are many, each is looked up by itself.
+    // Readings of other jobs may lie between. Where there are many of them, each reading is looked up by
+    // itself.
     let close = usize::try_from(high - low).is_ok_and(|span| span < 1000 + 4 * fresh.len());
     let select = "SELECT reading, line, measured_at, why FROM reading_more WHERE reading";
     let read = |row: &rusqlite::Row<'_>| -> rusqlite::Result<(i64, More)> {
@@ -308,7 +309,7 @@ fn add_more(book: Book<'_>, fresh: &mut [ReadingRecord]) -> Found<()> {
     Ok(())
 }
 
-/// What a reading counts as since it was marked.
+/// What a reading counts as since its mark.
 struct Mark {
     id: Seq,
     state: State,

@@ -9,7 +9,7 @@ use bench::Seq;
 use bench::Taps;
 use bench::row::Body;
 
-/// The turns that were swept in an attempt, oldest first.
+/// The swept turns of an attempt, the oldest first.
 pub(super) fn turns(book: Book<'_>, job: Seq, of: Seq) -> Found<Vec<(Seq, Arc<Taps>)>> {
     let turn = |row: bench::Row| {
         let Body::Swept { attempt, taps } = row.body else { return None };

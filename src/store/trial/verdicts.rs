@@ -1,4 +1,4 @@
-//! Verdicts with every figure there is.
+//! Verdicts with every figure set.
 
 use super::{inch, name};
 use ::words::{Bound, Stated};
@@ -55,7 +55,7 @@ pub fn verdict(attempt: Seq) -> Verdict {
     }
 }
 
-/// A verdict in which every field says something.
+/// A verdict with every field set.
 pub fn full_verdict(attempt: Seq) -> Verdict {
     let figures = Figures { tilt: Some(Figure::new(5, 7)), ..verdict(attempt).figures };
     let figures = bar_figures(turn_figures(figures));
@@ -74,7 +74,7 @@ pub fn full_verdict(attempt: Seq) -> Verdict {
     }
 }
 
-/// What judging again gives: on an answered attempt all there is.
+/// The verdict of judging again: for an answered attempt, the stored one.
 pub fn as_stored(job: &Job, attempt: Seq) -> Option<Verdict> {
     let answered = job.attempts[&attempt].answer.is_some();
     Some(if answered { full_verdict(attempt) } else { verdict(attempt) })

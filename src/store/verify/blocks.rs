@@ -1,4 +1,4 @@
-//! Blocks of rows as they are now, held against their seals.
+//! Compares blocks of rows, as they are now, with their seals.
 
 use std::collections::BTreeMap;
 
@@ -15,7 +15,7 @@ use crate::write::{int, seq};
 use crate::{StoreError, fact};
 use bench::Seq;
 
-/// Gives the values of a row, of some columns, to the ink.
+/// Adds the values of a row, from some columns, to the ink.
 fn ink(ink: &mut Ink, of: Of, row: &SqlRow<'_>, columns: std::ops::Range<usize>) -> Read<()> {
     let values = columns.map(|at| row.get_ref(at));
     let values: Vec<ValueRef<'_>> = values.collect::<rusqlite::Result<_>>()?;
@@ -60,8 +60,8 @@ fn leaves(
     Ok(Leaves::of(&all, (rows, more)))
 }
 
-/// One block of a record that ends with `last`, looked up by itself. Its readings are of no job or of jobs
-/// that were open then.
+/// Checks one block of a record that ends with `last`, looked up by itself. Its readings belong to no job,
+/// or to jobs that were open then.
 pub(crate) fn one(book: Book<'_>, until: (Seq, &seals::Sealed), block: u64) -> Read<Vec<Off>> {
     let (first, last) = seals::rows_of(block);
     let jobs = "SELECT 0 UNION SELECT fact FROM pending WHERE kind = 'job-opened' AND fact <= ?2
@@ -77,10 +77,10 @@ pub(crate) fn one(book: Book<'_>, until: (Seq, &seals::Sealed), block: u64) -> R
     Ok(leaves.compared(block, stored.of(block), &[before]))
 }
 
-/// Jobs by the first number that one of their readings has, with the last.
+/// Jobs by the first number of their readings, with the last number.
 type Shelves = BTreeMap<i64, Vec<(i64, i64)>>;
 
-/// The readings of each job, whether that is there or not: where they begin and end.
+/// The readings of each job, also of a missing one: the first and last number.
 fn shelves(pieces: Pieces<'_>, found: &mut Verified) -> Read<Shelves> {
     let mut shelves = Shelves::new();
     let mut from = Some(i64::MIN);
@@ -115,27 +115,27 @@ fn shelves(pieces: Pieces<'_>, found: &mut Verified) -> Read<Shelves> {
     Ok(shelves)
 }
 
-/// Jobs that are looked up in one moment.
+/// How many jobs are looked up in one moment.
 const SHELVES: usize = 1000;
-/// Blocks whose seals are looked up together.
+/// How many blocks' seals are looked up together.
 const TOGETHER: u64 = 64;
 
-/// What goes from block to block.
+/// What is carried from block to block.
 struct Walk<'a> {
     until: &'a Until,
     shelves: Shelves,
-    /// Jobs that have readings here, with their last.
+    /// Jobs that have readings here, with their last number.
     active: Vec<(i64, i64)>,
-    /// The seal before the block, as it is stored, and as it follows from all rows before it.
+    /// The seal before the block: as it is stored, and as it follows from all rows before it.
     before: [Hash; 2],
     sealed: Option<&'a Seal>,
-    /// Words of dropped files.
+    /// The number of words of dropped files so far.
     words: i64,
-    /// Every row so far is as it was stored.
+    /// Whether every row so far is as it was stored.
     well: bool,
 }
 
-/// Holds every row against the seals, and a printed seal against the rows.
+/// Compares every row with the seals, and a printed seal with the rows.
 pub(super) fn all(
     pieces: Pieces<'_>,
     (until, sealed): (&Until, Option<&Seal>),
@@ -247,7 +247,7 @@ impl Walk<'_> {
     }
 }
 
-/// Files are found by nothing else.
+/// Whether files have no further words.
 fn words_are_counted(
     pieces: Pieces<'_>,
     last: Seq,
@@ -268,9 +268,9 @@ fn words_are_counted(
     Ok(())
 }
 
-/// What stands beside readings belongs to one of these.
+/// Finds details whose reading is missing in these rows.
 fn details(book: Book<'_>, (first, last): (Seq, Seq), more: i64, found: &mut Verified) -> Read<()> {
-    // What is numbered before the first row stands with that.
+    // Details numbered before the first row are counted with it.
     let first = if first == Seq(1) { i64::MIN } else { int(first) };
     let sql = "SELECT count(*) FROM reading_more WHERE reading BETWEEN ?1 AND ?2";
     let mut statement = book.conn.prepare_cached(sql)?;

@@ -1,4 +1,4 @@
-//! The file itself: its pages, its schema, and texts that say the same thing twice.
+//! The file itself: its pages, its schema, and texts that are stored in two forms.
 
 use super::Verified;
 use crate::counters::End;
@@ -6,7 +6,7 @@ use crate::read::{Book, Read};
 use crate::write::int;
 use crate::{FeedOrigin, StoreError, numbers as imported, schema};
 
-/// The pages cannot be looked at in pieces: whether one has two owners only all of them tell.
+/// The pages cannot be checked in pieces: only all of them together show whether one has two owners.
 pub(super) fn pages(book: Book<'_>, found: &mut Verified) -> Read<()> {
     let mut statement = book.conn.prepare("PRAGMA integrity_check")?;
     for line in statement.query_map([], |row| row.get::<_, String>(0))? {
@@ -25,7 +25,7 @@ pub(super) fn pages(book: Book<'_>, found: &mut Verified) -> Read<()> {
     Ok(())
 }
 
-/// The table that a finding about a file names, by a page of it, an index or a column.
+/// The table that a finding about a file refers to, by a page of it, an index or a column.
 fn table(book: Book<'_>, line: &str) -> Option<String> {
     let of = |sql: &str, value: &dyn rusqlite::ToSql| {
         book.conn.query_row(sql, [value], |row| row.get::<_, String>(0)).ok()
@@ -40,7 +40,8 @@ fn table(book: Book<'_>, line: &str) -> Option<String> {
         })
 }
 
-/// Texts that are kept by their digests, which feed it is, and the numbers that imported rows had.
+/// Checks texts that are kept by their digests, the origin of the feed, and the old numbers of imported
+/// rows.
 pub(super) fn texts(book: Book<'_>, found: &mut Verified) -> Result<(), StoreError> {
     let mut statement = book.conn.prepare("SELECT digest, text FROM pinned")?;
     let mut rows = statement.query([])?;
@@ -65,7 +66,7 @@ pub(super) fn texts(book: Book<'_>, found: &mut Verified) -> Result<(), StoreErr
     Ok(())
 }
 
-/// What stands beside readings that are not there: their numbers were never given.
+/// Finds details of readings beyond the newest row, whose numbers were never given.
 pub(super) fn details(book: Book<'_>, found: &mut Verified) -> Result<(), StoreError> {
     let (end, _) = End::read(book)?;
     let sql = "SELECT count(*) FROM reading_more WHERE reading > ?1";

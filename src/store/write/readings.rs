@@ -1,4 +1,4 @@
-//! Readings into their two tables: most of what a record holds.
+//! Writes readings into their two tables; they are most of a record.
 
 use std::iter;
 use std::sync::{Arc, LazyLock};
@@ -14,14 +14,14 @@ use bench::row::{Body, Reading, Source};
 use bench::{Row, Seq};
 use quantity::{Name, Quoted, Unit, Wall};
 
-/// So many readings go into a table with one statement: it finds the place in the table once, and
-/// the rest lie behind it. More of them gain nothing.
+/// How many readings go into a table with one statement: it finds the place in the table once for all of
+/// them. More of them would gain nothing.
 const AT_ONCE: usize = 32;
 
-/// So many go to their seals together: whoever waits for them on another thread is woken once.
+/// How many are sent to their seals together, so that the other thread is woken once for all.
 const SEALED_AT_ONCE: usize = 16 * AT_ONCE;
 
-/// What one statement writes, of one reading and of [`AT_ONCE`].
+/// The two statements of a table, for one reading and for [`AT_ONCE`].
 struct Sql {
     one: String,
     many: String,
@@ -32,8 +32,8 @@ impl Sql {
         let values = format!("({})", vec!["?"; columns].join(", "));
         let one = format!("INSERT INTO {into} VALUES {values}");
         let more = format!(", {values}").repeat(AT_ONCE - 1);
-        // Whoever writes takes the whole transaction back where a row is refused, so that the database
-        // need not keep what it takes to take back the rows of one statement.
+        // When a row is refused the whole transaction is taken back, so the database need not keep what it
+        // would need to take back a single statement.
         Self { many: format!("INSERT OR FAIL INTO {into} VALUES {values}{more}"), one }
     }
 }
@@ -45,8 +45,8 @@ static READING: LazyLock<Sql> = LazyLock::new(|| {
 static MORE: LazyLock<Sql> =
     LazyLock::new(|| Sql::new("reading_more (reading, line, measured_at, why)", 4));
 
-/// The newest of each thing that readings point to, and the statements that write them: finding those
-/// by their text takes about as long as running them. Rows only add to what it was read from.
+/// The newest of each thing that readings refer to, and the statements that write them: finding a statement
+/// by its text takes about as long as running it. Rows only add to the facts it was read from.
 #[derive(Default)]
 pub(super) struct Memo<'a> {
     form: Option<(Form, Arc<[u8]>, i64)>,
@@ -56,14 +56,14 @@ pub(super) struct Memo<'a> {
     more: Kept<'a>,
 }
 
-/// The two statements of a table, prepared when they are wanted.
+/// The two statements of a table, prepared when they are needed.
 #[derive(Default)]
 struct Kept<'a> {
     one: Option<CachedStatement<'a>>,
     many: Option<CachedStatement<'a>>,
 }
 
-/// What many readings have in common.
+/// What many readings share.
 #[derive(Clone, PartialEq)]
 struct Form {
     gauge: Name,
@@ -75,17 +75,17 @@ struct Form {
     by: Option<Name>,
 }
 
-/// A reading as its tables have it.
+/// A reading in the form of its tables.
 pub(crate) struct Line<'r> {
     numbers: [i64; 8],
     as_sent: &'r str,
     more: Option<More<'r>>,
-    /// The words of its form as the seals have them.
+    /// The words of its form as they enter the seals.
     form: Arc<[u8]>,
 }
 
 impl Line<'_> {
-    /// Gives what the tables have of it, with the words of its form, to the seals.
+    /// Adds the values of its tables, with the words of its form, to the seals.
     pub(super) fn sealed(&self, ink: &mut Ink) {
         let row = seq(self.numbers[0] + self.numbers[1]);
         let [job, nth, back, _, number, mono, drift, place] = self.numbers.map(ValueRef::Integer);
@@ -101,7 +101,7 @@ impl Line<'_> {
 }
 
 impl Form {
-    /// Its words as the seals have them.
+    /// Its words as they enter the seals.
     fn sealed(&self) -> Arc<[u8]> {
         let text = |text: &'static str| ValueRef::Text(text.as_bytes());
         let values = [
@@ -119,7 +119,7 @@ impl Form {
     }
 }
 
-/// What is usually absent.
+/// Details that most readings do not have.
 struct More<'r> {
     reading: i64,
     line: Option<u32>,
@@ -127,11 +127,11 @@ struct More<'r> {
     why: Option<&'r str>,
 }
 
-/// Something that fills the columns of one row of a table.
+/// A value that fills the columns of one row of a table.
 trait Fills {
-    /// Gives a statement its values, beginning after so many.
+    /// Gives a statement its values, after this many others.
     fn fill(&self, statement: &mut CachedStatement<'_>, after: usize) -> Written;
-    /// How many these are.
+    /// The number of these columns.
     const COLUMNS: usize;
 }
 
@@ -157,7 +157,7 @@ impl Fills for More<'_> {
     }
 }
 
-/// Writes rows of one table, one at a time or all [`AT_ONCE`].
+/// Writes rows of one table, [`AT_ONCE`] at a time, the rest one by one.
 fn written<'a, 'r, F: Fills + 'r>(
     conn: &'a Connection,
     (kept, sql): (&mut Kept<'a>, &Sql),
@@ -179,7 +179,7 @@ fn written<'a, 'r, F: Fills + 'r>(
 }
 
 impl<'a> Pen<'a> {
-    /// Writes rows that are readings, all of them.
+    /// Writes rows that are all readings.
     pub(super) fn readings(&mut self, rows: &'a [Row]) -> Written {
         for rows in rows.chunks(SEALED_AT_ONCE) {
             let mut lines = Vec::with_capacity(rows.len());
@@ -282,7 +282,7 @@ impl<'a> Pen<'a> {
         Ok(times)
     }
 
-    /// That a job is there.
+    /// Refuses a reading whose job does not exist.
     fn is_job(&mut self, job: Seq) -> Written {
         if self.memo.job != Some(job) {
             self.points_to(job, "job-opened")?;

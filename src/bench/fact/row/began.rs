@@ -9,8 +9,8 @@ use crate::fact::form::RefersToRows;
 use crate::fact::seq::Seq;
 use crate::plan::CheckAt;
 
-/// The beginning of an attempt, with all that its verdict must be reproducible from. The record keeps
-/// what it is judged with once for many, `P` being its digest then.
+/// The beginning of an attempt, with everything needed to work out its verdict again. The record keeps the
+/// settings it is judged with once for many attempts; `P` is their digest then.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct AttemptBegan<P = Arc<Pin>> {
@@ -22,8 +22,8 @@ pub struct AttemptBegan<P = Arc<Pin>> {
     pub number: u32,
     /// Why it was made.
     pub reason: AttemptReason,
-    /// Whether metal was taken off right before it. One with the reason `ground` that was not said by
-    /// a person joins the state of the metal that a grind left.
+    /// Whether metal was taken off right before it. It is not set where the reason `ground` was not given
+    /// by a person: then the attempt only follows a grind at another check.
     pub grinds: bool,
     /// The gauge set-up, rule and engine it is judged with.
     pub pin: P,
@@ -33,7 +33,7 @@ pub struct AttemptBegan<P = Arc<Pin>> {
 }
 
 impl<P> AttemptBegan<P> {
-    /// The same with something else in the place of what it is judged with.
+    /// The same with another value in place of the settings.
     pub fn with_pin<Q>(&self, pin: Q) -> AttemptBegan<Q> {
         let Self { job, check, number, reason, grinds, .. } = *self;
         AttemptBegan { job, check, number, reason, grinds, pin, remark: self.remark.clone() }

@@ -15,14 +15,14 @@ use bench::Taps;
 use bench::plan::Check;
 use quantity::{Length, Quoted, Wall};
 
-/// What stands beside a reading, where it has any of it.
+/// The details stored beside a reading, where it has any.
 pub(super) struct More {
     pub(super) line: Option<u32>,
     pub(super) measured_at: Option<Wall>,
     pub(super) why: Option<String>,
 }
 
-/// Readings of one job, in a row: most share attempt and form with the one before.
+/// Readings of one job in sequence: most share attempt and form with the one before.
 pub(super) struct Series<'a> {
     pub(super) book: Book<'a>,
     pub(super) job: i64,
@@ -35,12 +35,12 @@ struct Attempt {
     id: Seq,
     around: Arc<Around>,
     place: Place,
-    /// Its turns that were swept, oldest first, each before its samples.
+    /// The swept turns of the job, the oldest first, each before its samples.
     swept: Vec<(Seq, Arc<Taps>)>,
 }
 
 impl Attempt {
-    /// Where the metal stood at a reading, degrees; of a swept turn by its taps, `None` where the
+    /// The angle of the metal at a reading, degrees; for a swept turn, from its taps, and `None` where the
     /// speed was taken as constant.
     fn angle_deg(&self, check: &Check, (reading, position): (Seq, u32), at_us: u64) -> Option<f64> {
         let Some(swept) = check.swept() else {
@@ -147,7 +147,7 @@ fn value(id: Seq, form: &Form, count: i64) -> Found<Quoted> {
     value.map_err(|error| damaged(id, error.to_string()))
 }
 
-/// Adds what stands beside a reading.
+/// Adds the details stored beside a reading.
 pub(super) fn add(reading: &mut ReadingRecord, more: Option<More>) -> Found<()> {
     if let ReadingSource::Drop { line, .. } = &mut reading.source {
         let found = more.as_ref().and_then(|more| more.line);
