@@ -87,7 +87,7 @@ fn jobs_go_from_bench_to_bench_and_back_byte_for_byte() {
     let (closed, open) = (export(&bench, "wh-1", "closed"), export(&bench, "wh-2", "open"));
     bench.stop();
     let told = bench.ok(&["export", "wh-2", "--out", bench.path("again").to_str().unwrap()]);
-    assert!(told.contains("It is still open"), "{told}");
+    assert!(told.contains("The job is still open"), "{told}");
 
     // An empty bench that knows neither the gauges nor the stations; the later job first.
     let empty = other_bench();
