@@ -4,6 +4,7 @@
 
 mod bars;
 mod faces;
+mod gaps;
 mod invariances;
 mod layouts;
 mod lengths;

@@ -6,7 +6,8 @@ use super::*;
 use crate::{Arrangement, Ask, Entry, Pair, Size};
 use num_rational::Ratio;
 
-const PAIR: &str = "of = [\"outer/length\", \"inner/length\"]\ntolerance = \"0.0001 in\"\n";
+pub(super) const PAIR: &str =
+    "of = [\"outer/length\", \"inner/length\"]\ntolerance = \"0.0001 in\"\n";
 
 #[test]
 fn a_difference_is_read_with_its_two_lengths() {
