@@ -9,7 +9,7 @@ fn turn(positions: u32) -> Check {
 }
 
 /// A first wave of 20 steps towards an angle, at the marks that are kept.
-fn kept<'a>(check: &'a Check, towards: f64, keep: impl Fn(u32) -> bool) -> Series<'a> {
+fn kept(check: &Check, towards: f64, keep: impl Fn(u32) -> bool) -> Series<'_> {
     let height = |position: u32| {
         let off = (check.angle_deg(position) - towards).to_radians();
         #[expect(clippy::cast_possible_truncation, reason = "some million picometres")]

@@ -3,7 +3,7 @@
 use super::plans::{LENGTH, TAPER};
 use super::written::{changed, found, good, told};
 use super::*;
-use crate::{Arrangement, Ask, Entry, Pair, Size};
+use crate::{Arrangement, Ask, Entry, Pair, Size, Traits};
 use num_rational::Ratio;
 
 pub(super) const PAIR: &str =
@@ -186,4 +186,33 @@ fn numbers_of_the_most_digits_are_worked_out_or_refused() {
         let found = check.measures.judge(&series(&check, &[150_000; 4]), &room);
         assert!(found.expanded.is_some() && !found.says.is_empty(), "{:?}", found.says);
     }
+}
+
+/// How a figure is judged, so that whoever explains or draws it need not ask which kind it is.
+#[test]
+fn a_kind_says_whether_it_is_a_range_a_face_and_judged_circle_by_circle() {
+    let said = |what: fn(&Traits) -> bool| {
+        let kinds = Measures::WORDS.iter().filter_map(|(word, _)| Measures::parse(word));
+        let mut words: Vec<&str> = kinds.filter(|kind| what(kind)).map(Traits::text).collect();
+        words.sort_unstable();
+        words
+    };
+    let ranges = said(Traits::is_range);
+    assert_eq!(ranges, ["parallelism", "runout", "squareness", "thickness-variation"]);
+    let faces = said(Traits::is_face);
+    assert_eq!(faces, ["flatness", "parallelism", "squareness", "thickness-variation"]);
+    assert_eq!(said(Traits::by_circles), ["bar-runout", "runout"]);
+    let untouched = said(|kind| !kind.is_touched());
+    let each = [said(Traits::is_worked_out), said(Traits::is_answered)].concat();
+    assert!(untouched.iter().all(|kind| each.contains(kind)) && untouched.len() == each.len());
+    assert_eq!(said(Traits::is_worked_out), ["difference"]);
+    // As it is stored: by its word, and no word but those.
+    for (word, _) in Measures::WORDS {
+        let kind = Measures::parse(word).unwrap();
+        let text = serde_json::to_string(kind).unwrap();
+        assert_eq!(text, format!("{word:?}"));
+        assert_eq!(serde_json::from_str::<&Traits>(&text).unwrap(), kind);
+    }
+    let none = serde_json::from_str::<&Traits>("\"roundness\"").unwrap_err();
+    assert!(none.to_string().contains("no kind of check \"roundness\""), "{none}");
 }

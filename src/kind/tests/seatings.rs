@@ -99,6 +99,10 @@ fn a_planted_spindle_and_its_bar_are_found_again() {
                     near(apart(told.high_side_deg.get(), with_it.1), 0.0, 0.001);
                     near(microinch(station.repeat.unwrap().difference), 0.0, 0.001);
                 }
+                // Where it is high is known as the axis is: half of that of a total, over how far it is.
+                let far = microinch(found.figures.eccentricity.unwrap());
+                let within = (known(&found) / 2.0 / far).to_degrees();
+                near(found.figures.high_side_u_deg.unwrap().get(), within, 0.01);
                 // The axis runs straight to the nose face and out to where nothing was touched.
                 let axis = found.figures.axis.unwrap();
                 let nose = planted(spindle(0.0));
@@ -137,4 +141,29 @@ fn in_one_seating_spindle_and_bar_add_up() {
         assert!(station.bar.is_none() && station.repeat.is_none());
     }
     says(&found, "Bar axis as seated, bar and spindle together");
+}
+
+/// Readings that are all alike have neither eccentricity nor direction, in one seating and in four.
+#[test]
+fn a_bar_that_does_not_run_out_points_nowhere() {
+    for seatings in [Seatings::One, Seatings::Three, Seatings::Four] {
+        let check = run(seatings, Direction::CounterClockwise, Surface::Outside);
+        let alike = vec![7; usize::try_from(check.total()).unwrap()];
+        let found = judged(&Series { reading: doubt(None), ..series(&check, &alike) });
+        assert_eq!((found.value, found.figures.high_side_deg), (Some(Figure::ZERO), None));
+        for station in &found.figures.stations {
+            let points = (station.eccentricity, station.high_side_deg, station.axis_deg);
+            assert_eq!(points, (Some(Figure::ZERO), None, None), "{seatings:?}");
+        }
+    }
+}
+
+/// What nothing was read of is not judged, and its limits stand all the same.
+#[test]
+fn a_bar_without_a_whole_station_is_held_against_nothing_yet() {
+    let check = run(Seatings::One, Direction::CounterClockwise, Surface::Outside);
+    let some = Series { sums: vec![(0, 0)], open: (1..48).collect(), ..series(&check, &[]) };
+    let found = judged(&some);
+    assert_eq!((found.value, found.limits), (None, check.limits));
+    assert!(found.figures.stations.is_empty() && found.figures.axis.is_none());
 }
