@@ -218,3 +218,52 @@ fn a_length_that_was_not_touched_has_no_value() {
     assert_eq!((found.value, found.limits), (None, check.limits));
     assert_eq!(check.measures.so_far(&none), None);
 }
+
+/// All shares together, in every combination of what a plan states: the law of propagation, worked out here
+/// in floats.
+#[test]
+fn the_uncertainty_of_a_length_is_the_root_of_its_squares() {
+    let ratio = |of: &str| crate::keys::decimal(of).unwrap();
+    for (averaged, tries) in [(1, 1), (3, 1), (2, 2)] {
+        for (master_u, zero) in [(0_u16, 0_u16), (8, 35), (25, 12)] {
+            for (between, off, unlike, expansion_u) in [
+                ("0", "0", "0", "0"),
+                ("0.3", "0", "0", "0"),
+                ("0", "1.5", "0", "0.7e-6"),
+                ("0.2", "3", "2.5e-6", "0"),
+                ("0.4", "2", "-1.5e-6", "1.2e-6"),
+            ] {
+                let size = Size {
+                    master_u: Some(Length::from_picometres(25_400 * i64::from(master_u))),
+                    between_c: Some(ratio(between)),
+                    off_20_c: Some(ratio(off)),
+                    expansion_u: Some(ratio(expansion_u)),
+                    expansions: [crate::steel(), crate::steel() - ratio(unlike)],
+                    ..Size::default()
+                };
+                let check = length(size);
+                let series = Series { averaged, tries, ..touched(&check, [0; 4]) };
+                let doubt = Some(Figure::new(25_400 * i128::from(zero), 1));
+                let room = Room { zero: Some(Figure::ZERO), doubt, ..Room::default() };
+                let found = check.measures.judge(&series, &room);
+                let float = |text: &str| text.parse::<f64>().unwrap();
+                let (off, long) = (float(off), 1.5e6);
+                // Six on the part and six on the master; the zero anywhere within its doubt; heat that is
+                // between them, works on unlike metals, and is off by so much either way.
+                let squares = [
+                    36.0 / f64::from(averaged),
+                    36.0 / f64::from(tries),
+                    f64::from(master_u).powi(2),
+                    f64::from(zero).powi(2) / 3.0,
+                    (long * 11.5e-6 * float(between)).powi(2),
+                    (long * float(unlike) * off).powi(2),
+                    (long * float(expansion_u) * off).powi(2),
+                ];
+                let expected = 2.0 * squares.iter().sum::<f64>().sqrt();
+                let case = format!("{averaged} {tries} {master_u} {zero} {between} {off} {unlike}");
+                let known = known(&found);
+                assert!((known - expected).abs() < 0.01, "{case}: {known} is not {expected}");
+            }
+        }
+    }
+}
