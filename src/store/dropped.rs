@@ -25,6 +25,8 @@ pub struct FileLook<'f> {
     pub seen: &'f FileSeen,
     /// All its bytes.
     pub bytes: &'f [u8],
+    /// The name that it had in its folder until now, where it was seen to get another.
+    pub renamed_from: Option<&'f str>,
 }
 
 /// What the record knows of it.
@@ -36,7 +38,8 @@ pub struct FileHistory {
     pub refused: Option<String>,
     /// The same bytes, taken for the same places.
     pub same: Option<Taken>,
-    /// The same bytes, taken for any places.
+    /// The same bytes, taken for whatever places: the file itself by its other name where it had one,
+    /// otherwise the first.
     pub twin: Option<Taken>,
     /// The longest earlier file that it begins with.
     pub grown: Option<Grown>,
@@ -94,11 +97,13 @@ impl Store {
                 break;
             }
         }
-        let taken = |word: &[u8]| {
-            Ok::<_, StoreError>(self.files((word, &[0xff; 17]), 1)?.pop().map(File::told))
+        let mut twins = self.files((&pending::of_bytes(seen), &[0xff; 17]), usize::MAX)?;
+        let is_it = |file: &File| {
+            file.seen.drop == seen.drop && look.renamed_from == Some(file.seen.name.as_str())
         };
-        let twin = taken(&pending::of_bytes(seen))?;
-        let same = taken(&pending::of_places(seen))?;
+        twins.sort_by_key(|file| (!is_it(file), file.id));
+        let twin = twins.into_iter().next().map(File::told);
+        let same = self.files((&pending::of_places(seen), &[]), 1)?.pop().map(File::told);
         let longest = self.longest(look)?;
         let (grown, before) = self.under_this_name(look, longest)?;
         Ok(FileHistory { itself, refused, same, twin, grown, before })

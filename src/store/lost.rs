@@ -49,11 +49,17 @@ impl Store {
         let mut losses = losses.query([])?;
         let mut untold = Vec::new();
         while let Some(row) = losses.next()? {
-            let time = |at| row.get(at).map(Wall::from_micros);
-            let (first, last) = (seq(row.get(0)?), seq(row.get(1)?));
+            let number = |at: usize| row.get::<_, i64>(at).ok();
+            // What is no number is found by its seal.
+            let [Some(first), Some(last), Some(since), Some(until)] = [0, 1, 2, 3].map(number)
+            else {
+                continue;
+            };
+            let (first, last) = (seq(first), seq(last));
             let about = fact::subject_text(&Subject::Rows { first, last });
             if !self.conn.query_row(IS_TOLD, [about], |row| row.get(0))? {
-                untold.push(lost((first, last), (time(2)?, time(3)?)));
+                let times = [since, until].map(Wall::from_micros);
+                untold.push(lost((first, last), times.into()));
             }
         }
         Ok(untold)

@@ -197,11 +197,14 @@ fn equal_bytes_for_another_attempt_are_its_readings() {
     // After a start the files that lie there are the ones that were taken, whatever is active now;
     // so is one that was only called something else.
     bench.ok(&["measure", "ring/len3"]);
-    fs::rename(bench.path("active/1.csv"), bench.path("active/renamed.csv")).unwrap();
+    for (was, now) in [("1", "renamed"), ("4", "too"), ("3", "moved-too")] {
+        let [was, now] = [was, now].map(|name| bench.path(&format!("active/{name}.csv")));
+        fs::rename(was, now).unwrap();
+    }
     std::thread::sleep(Duration::from_millis(300));
     answered(&bench, "active", 3, 1);
     bench.stop();
-    fs::rename(bench.path("active/3.csv"), bench.path("active/moved.csv")).unwrap();
+    fs::rename(bench.path("active/moved-too.csv"), bench.path("active/moved.csv")).unwrap();
     bench.start();
     watched(&bench);
     assert!(why(&bench, "active/moved.csv").contains("nobody was seen writing"));

@@ -67,7 +67,8 @@ impl<R: Record> Desk<R> {
             file.seen.went = went(places);
         }
         let (known, bytes) = (file.seen.clone(), Arc::clone(&file.bytes));
-        let look = FileLook { seen: &known, bytes: &bytes };
+        let renamed_from = seen.renamed_from.as_deref();
+        let look = FileLook { seen: &known, bytes: &bytes, renamed_from };
         let history = match self.look(|record| record.file_history(look))? {
             Ok(history) => history,
             Err(why) => return Ok(Some(self.unknown(at, file, why))),

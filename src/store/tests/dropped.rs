@@ -22,7 +22,8 @@ fn seen(drop: &str, name: &str, text: &str, went: u8) -> FileSeen {
 }
 
 fn known(store: &Store, seen: &FileSeen, text: &str) -> FileHistory {
-    store.file_history(FileLook { seen, bytes: text.as_bytes() }).unwrap()
+    let bytes = text.as_bytes();
+    store.file_history(FileLook { seen, bytes, renamed_from: None }).unwrap()
 }
 
 fn store_of(files: &[FileSeen]) -> (Home, Store, Vec<bench::Seq>) {
