@@ -1,4 +1,4 @@
-//! What can be typed, and what is refused.
+//! Command lines that are accepted, and those that are refused.
 
 use std::ffi::OsString;
 

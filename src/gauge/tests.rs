@@ -1,4 +1,4 @@
-//! What the room promises of any bytes and any hand; examples stand in its files.
+//! The promises of this package for any bytes and any hand; the files of the package have the examples.
 
 mod echoes;
 mod files;

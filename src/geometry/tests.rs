@@ -1,4 +1,4 @@
-//! What the room promises over all numbers, and the same figures worked out another way.
+//! The promises of this package for all numbers, and the same figures worked out in another way.
 
 mod axes;
 mod circles;

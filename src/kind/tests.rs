@@ -1,6 +1,6 @@
-//! Each kind of check by itself: plain readings in, its figure, its uncertainty and its sentences out.
-//! The series are invented; figures without a word of where they are from were worked out by an
-//! independent program or stand with their arithmetic.
+//! Each kind of check by itself: from plain readings to its figure, uncertainty and sentences. The series are
+//! invented. Figures without a source were worked out by an independent program, or have their arithmetic
+//! beside them.
 
 mod bars;
 mod faces;

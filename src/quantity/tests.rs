@@ -1,4 +1,4 @@
-//! What the room promises over all values; examples stand in its files.
+//! The promises of this package for all values; the files of the package have the examples.
 
 mod figures;
 mod lengths;

@@ -1,5 +1,4 @@
-//! Whole jobs, measured by the bench itself, and what is told of them: each page is read as a browser
-//! reads it.
+//! Whole jobs, measured by the bench itself, and their reports: each page is read as a browser reads it.
 
 mod aside;
 mod bars;

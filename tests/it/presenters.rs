@@ -1,6 +1,6 @@
-//! The same verdict is told by the reply of a command, by `tail`, on the bench screen, in tables and
-//! in the report. A hundred random ones are taken through all of them, and the numbers taken out of
-//! what each printed are compared. The readings are invented.
+//! A verdict is shown by the reply of a command, by `tail`, on the bench screen, in tables and in the report.
+//! A hundred random ones are shown by all of them, and the printed numbers are compared. The readings are
+//! invented.
 
 use std::collections::BTreeSet;
 use std::fmt::Write as _;

@@ -1,4 +1,4 @@
-//! What a check cannot read is refused, or kept aside, with the reason.
+//! A reading that a check cannot use is refused, or stored without counting, with the reason.
 
 use crate::event::Command;
 use crate::fact::row::{AlertKind, State};

@@ -1,5 +1,5 @@
-//! What the uncertainty of a face or a turn is made of, and what follows from it. Lengths are
-//! millionths of an inch; expected figures are worked out by hand beside them.
+//! The shares of the uncertainty of a face or a turn, and their effect. Lengths are millionths of an inch;
+//! expected figures are worked out by hand beside them.
 
 use crate::event::Command;
 use crate::fact::row::{AlertKind, AttemptReason, Body, Level, State};

@@ -1,4 +1,4 @@
-//! Dropped files: taken whole or not at all, and told which row is in the way.
+//! Dropped files: taken as a whole or not at all, with the row that is wrong.
 
 use std::collections::BTreeSet;
 use std::sync::Arc;

@@ -1,4 +1,4 @@
-//! What a reply says of a check that was left, and of what is open beside the verdict.
+//! What a reply says about a check that was left, and about open alerts other than the verdict.
 
 use crate::event::Command;
 use crate::fact::row::{AlertKind, AttemptReason, Body, State};

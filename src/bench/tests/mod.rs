@@ -1,4 +1,4 @@
-//! What the bench decides, event by event.
+//! The decisions of the bench, event by event.
 
 mod alerts;
 mod dials;

@@ -1,6 +1,6 @@
-//! Pairs of rings: their difference, what it does to the preload, and lengths at 20 °C. The series
-//! are invented; expected figures are those of an independent program in exact or float arithmetic,
-//! or worked out beside them.
+//! Pairs of rings: their difference, its effect on the preload, and lengths at 20 °C. The series are
+//! invented; expected figures come from an independent program in exact or float arithmetic, or are worked
+//! out beside them.
 
 use std::sync::Arc;
 

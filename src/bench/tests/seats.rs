@@ -1,4 +1,4 @@
-//! Dirt that was found under a part, and what was measured while it lay there.
+//! Dirt that was found under a part, and the lengths measured while it lay there.
 
 use crate::event::Command;
 use crate::fact::row::AttemptReason;

@@ -1,4 +1,4 @@
-//! Sets that others published, as files; the sources stand with the figures.
+//! Published test sets, as files; each figure has its source.
 
 use super::*;
 

@@ -1,4 +1,4 @@
-//! What may not change a figure: its units, the order of rows, where the part lies.
+//! Changes that must not change a figure: the units, the order of rows, the position of the part.
 
 use proptest::prelude::*;
 

@@ -1,4 +1,4 @@
-//! Presses of a gauge's button, against the rules told in plain loops over all frames.
+//! Presses of a gauge's button, compared with the rules written as plain loops over all frames.
 
 #![expect(clippy::wildcard_enum_match_arm, reason = "what is no press is shown as a question mark")]
 

@@ -1,5 +1,5 @@
-//! What the figure of each kind does not depend on: where zero is, which mark is the first, which way
-//! is up, and in how many parts a mean is counted.
+//! Changes that do not change the figure of any kind: another zero, another first mark, the other direction,
+//! another denominator of a mean.
 
 use super::*;
 use crate::figures::{Figures, FiguresLine};

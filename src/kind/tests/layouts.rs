@@ -1,4 +1,4 @@
-//! Where positions lie, and how that is said.
+//! Where positions lie, and the words for it.
 
 use super::*;
 use crate::layout::BarStation;

@@ -1,4 +1,4 @@
-//! Figures as a line tells them: whoever compares the printed digits decides as the exact figures do.
+//! Figures on a published line: comparing the printed digits gives the same decision as the exact figures.
 
 use super::*;
 use crate::BarStation;

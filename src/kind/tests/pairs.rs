@@ -1,4 +1,4 @@
-//! What a difference, a question and an entry read of a plan, and what each kind says of itself.
+//! The keys of a difference, a question and an entry, and the properties of each kind.
 
 use super::plans::{LENGTH, TAPER};
 use super::written::{changed, found, good, told};

@@ -1,4 +1,4 @@
-//! What each kind reads of a plan, and every slip in it.
+//! The keys that each kind reads from a plan, and every error in them.
 
 use super::written::{changed, found, good, read, read_on, told};
 use super::*;

@@ -1,4 +1,4 @@
-//! Whether touches can prove a figure: what a plan is told of them, held against waves tried in every phase.
+//! Whether touches can prove a figure: the findings about them, compared with waves in every phase.
 
 use super::plans::{TURN, face};
 use super::written::{changed, told};

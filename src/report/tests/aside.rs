@@ -1,4 +1,5 @@
-//! What was taken back, set aside, replaced or left out is told with its reason.
+//! Readings taken back, attempts set aside, parts replaced and positions left out are shown with their
+//! reasons.
 
 use bench::Command;
 use bench::row::AttemptReason;

@@ -1,4 +1,4 @@
-//! A whole page: what it says of each check, and that it says the same as the record.
+//! A whole page: what it shows for each check, and that it agrees with the record.
 
 use bench::Command;
 use bench::row::AttemptReason;

@@ -1,4 +1,4 @@
-//! What is drawn of a face, and what a picture says to those who do not see it.
+//! The pictures of a face, and their descriptions for readers who do not see them.
 
 use super::html::Element;
 use super::page::{FLAT, OUT, face};

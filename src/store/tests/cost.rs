@@ -1,4 +1,4 @@
-//! What a commit costs: the pages it writes, and the time of a processor.
+//! The cost of a commit: the pages it writes, and processor time.
 //!
 //! `cargo test -p tenths-store cost -- --nocapture` prints both.
 

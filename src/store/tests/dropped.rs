@@ -1,4 +1,4 @@
-//! What is known of dropped files, against a search of all of them.
+//! The look-ups of dropped files, compared with a search of all of them.
 
 use std::sync::Arc;
 

@@ -1,4 +1,4 @@
-//! What a start looks at: of a record of usual size all, of a larger one a share, another one each time.
+//! What a start checks: all of a record of usual size, and another share of a larger one each time.
 
 use std::time::{Duration, Instant};
 

@@ -1,4 +1,4 @@
-//! What readers are told.
+//! The answers to queries.
 
 use crate::seals::CHANGED;
 use crate::trial::{Home, Rows, as_stored, history, name, parse, verdict};

@@ -1,4 +1,4 @@
-//! What was stored comes back.
+//! Rows are read back as they were stored.
 
 use proptest::prelude::*;
 

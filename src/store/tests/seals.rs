@@ -1,4 +1,4 @@
-//! What no verdict rests on is found by its seal.
+//! Changes that no verdict shows are found by the seals.
 
 use crate::trial::{Home, Rows, as_stored, history};
 use crate::{Difference, Verified};

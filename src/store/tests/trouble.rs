@@ -1,4 +1,4 @@
-//! What goes wrong with disks and files, and what is said of it.
+//! Faults of disks and files, and the messages about them.
 
 use std::os::unix::fs::PermissionsExt;
 

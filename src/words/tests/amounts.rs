@@ -1,4 +1,4 @@
-//! Lengths that stand by themselves, in every unit.
+//! Lengths that are written alone, in every unit.
 
 use super::*;
 

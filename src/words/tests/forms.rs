@@ -1,4 +1,4 @@
-//! The schemas of what stands on a line.
+//! The schemas of values on a line.
 
 use schemars::transform::Transform;
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};

@@ -1,4 +1,4 @@
-//! How exact values stand on a line, described once, and when two are the same.
+//! The published form of exact values, described once, and when two are the same.
 
 #![expect(clippy::float_cmp, reason = "told numbers have one nearest float each")]
 

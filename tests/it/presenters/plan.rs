@@ -1,4 +1,4 @@
-//! A hundred checks of every kind, with limits close to what they will come to.
+//! A hundred checks of every kind, with limits close to their figures.
 
 use crate::rig::{Bench, Dice};
 

@@ -1,4 +1,4 @@
-//! The figures of a verdict, taken out of whatever told them.
+//! The figures of a verdict, read from each output.
 
 use markup5ever_rcdom::Handle;
 use serde_json::Value;

@@ -1,6 +1,6 @@
-//! How often the true difference of a pair lies within U of the one that is told, by the arithmetic
-//! that judges: touches are made up with a seed, rounded to the gauge's step, and put in place of
-//! those of a pair that was measured.
+//! How often the true difference of a pair lies within U of the printed one, by the arithmetic that judges.
+//! Touches are made up from a seed, rounded to the gauge's step, and put in place of those of a measured
+//! pair.
 
 use crate::judge::judge;
 use crate::state::Job;

@@ -1,4 +1,4 @@
-//! Sets of bearings whose faces stand off: which ring is shortened, and by how much.
+//! Sets of bearings with face offsets: which ring is shortened, and by how much.
 
 use crate::tests::pairs::*;
 

@@ -1,4 +1,4 @@
-//! What withholds a difference: sittings, masters, tries, gauges.
+//! The reasons that withhold a difference: sittings, masters, tries, gauges.
 
 use crate::tests::pairs::*;
 

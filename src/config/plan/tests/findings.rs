@@ -1,4 +1,4 @@
-//! Every finding about what a plan says has its sentence.
+//! Every finding about a plan has its message.
 
 use super::*;
 

@@ -1,4 +1,4 @@
-//! Plans held against the gauges of a bench.
+//! Plans compared with the gauges of a bench.
 
 use std::collections::BTreeMap;
 

@@ -1,5 +1,5 @@
-//! What must not change a circle: where the part lies, its size, the order of the points, a point
-//! taken twice; and what another point may change.
+//! Changes that must not change a circle: the position of the part, its size, the order of the points, a
+//! point taken twice; and changes that another point may make.
 
 use std::f64::consts::TAU;
 

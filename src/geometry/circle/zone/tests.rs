@@ -1,5 +1,5 @@
-//! What the minimum zone of a circle rests on: distances from far centres, hulls, contacts by turns, and
-//! the bound over all centres.
+//! The parts of the minimum zone of a circle: distances from far centres, hulls, contacts in turn, and the
+//! bound over all centres.
 
 use proptest::prelude::*;
 

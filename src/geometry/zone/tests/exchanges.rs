@@ -1,5 +1,5 @@
-//! The exchange of points, worked out again in fractions: what four points hold, where others stand, and
-//! what an exchange gains.
+//! The exchange of points, worked out again in fractions: the zone of four points, where the others lie, and
+//! the gain of an exchange.
 
 use std::cmp::Ordering;
 

@@ -1,4 +1,5 @@
-//! Floats as whole numbers of a step: what was meant comes back, and what cannot is refused.
+//! Floats as whole numbers of a step: the exact value is returned, and a value that has no such form is
+//! refused.
 
 use super::super::lattice::{Lattice, Step, lattice};
 use super::super::number::{At, Number};

@@ -1,4 +1,4 @@
-//! The exact zone of a face: what may not change it, and that four of its points tell it.
+//! The exact zone of a face: changes that must not change it, and that four of its points give the same zone.
 
 use super::*;
 
