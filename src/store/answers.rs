@@ -133,7 +133,7 @@ fn answered(row: &SqlRow<'_>) -> Result<Answered, StoreError> {
 }
 
 fn damaged(id: Seq) -> StoreError {
-    let what = "it is not as it was given; what was asked then was done".to_owned();
+    let what = "it is not as it was stored; the request itself was carried out".to_owned();
     StoreError::DamagedIn { table: "answer", row: id, what }
 }
 

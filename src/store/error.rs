@@ -49,7 +49,7 @@ pub enum StoreError {
     },
     /// The database was written by an earlier program, and is left as it is.
     #[error(
-        "{} was written by an earlier version of tenths (schema {found}, this one knows {known}), and records are not brought forward",
+        "{} was written by an earlier version of tenths (schema {found}, this one knows {known}), and records are not converted",
         path.display()
     )]
     Older {
@@ -68,7 +68,7 @@ pub enum StoreError {
     Missing(PathBuf),
     /// There is no database, or an empty file, but something shows that there was a record.
     #[error(
-        "the record {} {}, and beside it there {} {}: a new record would put an end to that",
+        "the record {} {}, and beside it there {} {}: a new record would take its place for good",
         path.display(), if *empty { "is an empty file" } else { "is missing" },
         if found.len() == 1 { "is" } else { "are" }, found.join(", ")
     )]

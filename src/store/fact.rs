@@ -199,7 +199,7 @@ pub(super) fn row(book: Book<'_>, row: &SqlRow<'_>) -> Read<Row> {
         && whose.key.as_deref() == key
         && (job? == whose.job || free);
     if !is_its {
-        return Err(damaged(id, format!("{kind}: it is not what it stands under")));
+        return Err(damaged(id, format!("{kind}: its columns do not agree with its content")));
     }
     let by = by_whom(id, row)?;
     Ok(Row { seq: id, at, by, body, restored: None })

@@ -390,7 +390,7 @@ impl FromStr for Seal {
     fn from_str(text: &str) -> Result<Self, String> {
         let no_seal = || {
             format!(
-                "{text:?} is no seal: one is a number and {DIGITS} digits or letters a to f behind it, as printed"
+                "{text:?} is not a seal: a seal is a number and {DIGITS} digits or letters a to f, as printed"
             )
         };
         let (row, rest) = text.trim().split_once(['-', ' ']).ok_or_else(no_seal)?;
@@ -426,7 +426,7 @@ mod tests {
             assert_eq!(typed.parse(), Ok(seal), "{typed}");
         }
         for no_seal in ["", "48213", "a7a7-48213", "0-a7", &text[..text.len() - 1], "x"] {
-            assert!(no_seal.parse::<Seal>().unwrap_err().contains("is no seal"), "{no_seal}");
+            assert!(no_seal.parse::<Seal>().unwrap_err().contains("is not a seal"), "{no_seal}");
         }
     }
 

@@ -131,7 +131,11 @@ pub(super) fn verify(
         found.add_of("counter", None, what);
     }
     for fact in &until.not_pending {
-        found.add_of("pending", Some(*fact), "it is open and not found so, or the other way round");
+        found.add_of(
+            "pending",
+            Some(*fact),
+            "the list of what is open does not agree with the rows here",
+        );
     }
     found.seal = until.end.seal();
     progress.begin(Step::Rows, until.end.last.0);
@@ -150,10 +154,10 @@ pub(super) fn verify(
         Ok(())
     })?;
     answers::verify(pieces, |row| {
-        found.add_of("answer", row, "it is not as it was given");
+        found.add_of("answer", row, "it is not as it was stored");
     })?;
     caller::verify(pieces, |row| {
-        found.add_of("caller", Some(row), "who asked is not as it was kept");
+        found.add_of("caller", Some(row), "who asked for the row is not as it was stored");
     })?;
     Ok(found)
 }

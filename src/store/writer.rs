@@ -526,7 +526,7 @@ fn pending_made_sure(conn: &Connection) -> Result<Option<SetAside>, StoreError> 
     }
     let place = "pending";
     let why = format!(
-        "the record is damaged: {place}: what is open was not as the facts say, and was made anew from them"
+        "the record is damaged: {place}: the list of what is open did not agree with the rows, and was made again from them"
     );
     Ok(Some(SetAside { what: Piece::Place(place.to_owned()), why }))
 }
@@ -559,7 +559,9 @@ fn prepare(conn: &mut Connection) -> Result<(), StoreError> {
         return Err(error.into());
     }
     // The stored rows can be read all the same; the first commit is tried until there is room.
-    tracing::warn!("the disk is full: the service starts, and holds until there is room");
+    tracing::warn!(
+        "the disk is full: the service starts, and keeps new rows in memory until there is room"
+    );
     Ok(())
 }
 

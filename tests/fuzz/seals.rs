@@ -132,7 +132,7 @@ fn seals_on_paper() {
                     let plain = |text: &str| text.replace([' ', '-'], "").to_lowercase();
                     prop_assert_eq!(plain(&seal.to_string()), plain(&text));
                 }
-                Err(why) => prop_assert!(why.contains("is no seal"), "{why}"),
+                Err(why) => prop_assert!(why.contains("is not a seal"), "{why}"),
             }
         }
         Ok(())

@@ -162,10 +162,10 @@ fn whatever_is_damaged_nothing_waits_for_ever_and_other_jobs_go_on() {
             );
             assert!(!err.contains("cannot be written"), "{sql}: {asked}: {err}");
         }
-        // What is open follows from the facts: the start makes that anew, and says so.
+        // What is open follows from the facts: the start makes the list of it again, and says so.
         let mended = sql.contains("pending");
         let alerts = said(&bench, "alerts --kind record-damaged").1;
-        assert_eq!(alerts.contains("made anew"), mended, "{sql}: {alerts}");
+        assert_eq!(alerts.contains("made again"), mended, "{sql}: {alerts}");
         let found = bench.run(&["verify"]);
         assert_eq!(found.status.code(), Some(i32::from(!mended)), "{sql}");
         ring(&bench, "OTHER");

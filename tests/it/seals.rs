@@ -93,7 +93,7 @@ fn what_is_no_seal_or_of_a_row_to_come_is_told() {
     let mut bench = measured(TOUCHED);
     bench.stop();
     let said = bench.refused(2, &["verify", "--seal", "12-34"]);
-    assert!(said.contains("is no seal") && said.contains("as printed"), "{said}");
+    assert!(said.contains("is not a seal") && said.contains("as printed"), "{said}");
     let later = format!("999-{}", "0".repeat(32));
     let found = bench.run(&["verify", "--seal", &later]);
     let out = String::from_utf8(found.stdout).unwrap();

@@ -236,11 +236,7 @@ impl Walk<'_> {
             AND kind IN ('file-taken', 'file-refused')";
         for row in book.select(files, [int(first), int(last)], |row| fact::row(book, row))? {
             if !pending::is_found(book, &row, &mut self.words)? {
-                found.add_of(
-                    "found",
-                    Some(row.seq),
-                    "the file is not found by what it is searched by",
-                );
+                found.add_of("found", Some(row.seq), "the file is not found by its own words");
             }
         }
         Ok(())

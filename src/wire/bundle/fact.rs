@@ -84,7 +84,7 @@ pub(super) fn known_schema(found: &str, known: &str) -> Result<(), String> {
         }
         (Some(theirs), Some(ours)) if theirs < ours => Err(format!(
             "it is {found}, written by an earlier version of tenths; this one reads {known} and \
-             brings nothing forward: keep the folder, that version can read it"
+             cannot convert it: keep the folder, that version can read it"
         )),
         _ => Err(format!("it is {found:?} where {known} is expected")),
     }
