@@ -14,6 +14,7 @@ mod pairs;
 mod places;
 mod plans;
 mod proofs;
+mod readings;
 mod seatings;
 mod squareness;
 mod sweeps;

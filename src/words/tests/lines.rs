@@ -230,6 +230,26 @@ fn one_description_gives_struct_line_and_columns() {
 }
 
 #[test]
+fn the_fields_of_a_line_are_those_it_was_described_with() {
+    let all = ["height", "touches", "towards", "steps", "ends", "part", "both"];
+    assert_eq!(fields_of::<FiguresLine>(), all);
+    assert_eq!(fields_of::<Figures>(), all);
+    assert_eq!(fields_of::<PartLine>(), ["size"]);
+    // Each column stands below one of them, in their order.
+    let mut columns = Vec::new();
+    FiguresLine::columns("f", &mut columns);
+    let mut tops: Vec<&str> = columns.iter().filter_map(|one| one.split('.').nth(1)).collect();
+    tops.dedup();
+    assert_eq!(tops, all);
+}
+
+#[test]
+#[should_panic(expected = "a line is a plain struct")]
+fn what_is_no_struct_has_no_fields() {
+    assert!(fields_of::<Option<FiguresLine>>().is_empty());
+}
+
+#[test]
 fn what_is_absent_is_left_out_and_what_nobody_knows_is_refused() {
     let bare = Figures { towards: None, steps: Vec::new(), part: None, ..figures() };
     for json in
