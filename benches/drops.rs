@@ -57,7 +57,7 @@ fn main() {
         drop_all(&dir.path().join("drop"), files);
         let look = Connection::open(&database).expect("the record");
         let answered = || -> usize {
-            let sql = "SELECT count(*) FROM file";
+            let sql = "SELECT count(*) FROM fact WHERE kind IN ('file-taken', 'file-refused')";
             let count: i64 = look.query_row(sql, [], |row| row.get(0)).expect("files");
             usize::try_from(count).expect("a count")
         };
