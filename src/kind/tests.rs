@@ -15,6 +15,7 @@ mod places;
 mod plans;
 mod proofs;
 mod readings;
+mod rounding;
 mod seatings;
 mod squareness;
 mod sweeps;
