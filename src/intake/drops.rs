@@ -378,7 +378,7 @@ impl<T: From<super::Arrival>> Watcher<T> {
     async fn land(&mut self) -> Result<(), Closed> {
         let landed = self.flights.landed().await?;
         for (name, fate) in &landed {
-            self.note(&names::shown(name), fate);
+            self.note(name, fate);
         }
         let folder = self.drop.folder.clone();
         let written = spawn_blocking(move || {
@@ -398,11 +398,12 @@ impl<T: From<super::Arrival>> Watcher<T> {
         Ok(())
     }
 
-    fn note(&mut self, shown: &str, fate: &Fate) {
-        let drop = &self.drop.name;
+    fn note(&mut self, name: &OsStr, fate: &Fate) {
+        let odd = self.looked_like(name).is_some_and(|shape| shape.odd.is_some());
+        let (drop, shown) = (&self.drop.name, names::shown(name));
         match fate {
             // Anybody may make any number of such files.
-            Fate::Refused(why) if why.starts_with("it is a") => {
+            Fate::Refused(why) if odd => {
                 if !std::mem::replace(&mut self.odd_noted, true) {
                     tracing::warn!("drop \"{drop}\": {shown:?} refused: {why}; more: see alerts");
                 }

@@ -32,7 +32,7 @@ pub(super) struct Shape {
     pub(super) links: u64,
     /// The kind of thing it is, where it is no plain file. Such a thing changes whenever it is used, so
     /// only this and its inode are compared.
-    pub(super) odd: Option<&'static str>,
+    pub(super) odd: Option<Odd>,
 }
 
 impl Shape {
@@ -50,16 +50,44 @@ impl Shape {
     }
 }
 
+/// What is no plain file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Odd {
+    Folder,
+    Link,
+    Pipe,
+    Socket,
+    Device,
+    Other,
+}
+
+impl Odd {
+    /// What it is, and what to do.
+    const fn told(self) -> (&'static str, &'static str) {
+        let plain = "put a plain file here";
+        match self {
+            Self::Folder => {
+                ("a folder", "files in it are not looked at; put the files themselves here")
+            }
+            Self::Link => ("a link", "links are not followed; put the file itself here"),
+            Self::Pipe => ("a pipe", plain),
+            Self::Socket => ("a socket", plain),
+            Self::Device => ("a device", plain),
+            Self::Other => ("a file of an unknown kind", plain),
+        }
+    }
+}
+
 /// The kind of something that is no plain file.
-fn odd(metadata: &std::fs::Metadata) -> Option<&'static str> {
+fn odd(metadata: &std::fs::Metadata) -> Option<Odd> {
     Some(match FileType::from_raw_mode(metadata.mode()) {
         FileType::RegularFile => return None,
-        FileType::Directory => "a folder",
-        FileType::Symlink => "a link",
-        FileType::Fifo => "a pipe",
-        FileType::Socket => "a socket",
-        FileType::CharacterDevice | FileType::BlockDevice => "a device",
-        FileType::Unknown => "a file of an unknown kind",
+        FileType::Directory => Odd::Folder,
+        FileType::Symlink => Odd::Link,
+        FileType::Fifo => Odd::Pipe,
+        FileType::Socket => Odd::Socket,
+        FileType::CharacterDevice | FileType::BlockDevice => Odd::Device,
+        FileType::Unknown => Odd::Other,
     })
 }
 
@@ -219,12 +247,8 @@ pub(super) fn of_nothing(drop: &Drop, name: &OsStr, why: String) -> Box<DroppedF
     Box::new(whole(drop, seen, (Vec::new(), no_rows())))
 }
 
-fn refused_unread(drop: &Drop, name: &OsStr, what: &str, shape: Shape) -> Content {
-    let way = match what {
-        "a folder" => "files in it are not looked at; put the files themselves here",
-        "a link" => "links are not followed; put the file itself here",
-        _ => "put a plain file here",
-    };
+fn refused_unread(drop: &Drop, name: &OsStr, what: Odd, shape: Shape) -> Content {
+    let (what, way) = what.told();
     let file = of_nothing(drop, name, format!("it is {what}: {way}"));
     Content::Whole { file, shape, named: false, ended: true }
 }
