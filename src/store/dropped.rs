@@ -38,7 +38,7 @@ pub struct FileHistory {
     pub refused: Option<String>,
     /// The same bytes, taken for the same places.
     pub same: Option<Taken>,
-    /// The same bytes, taken for whatever places: the file itself by its other name where it had one,
+    /// The same bytes, taken for any places: the file itself under its earlier name, if it had one,
     /// otherwise the first.
     pub twin: Option<Taken>,
     /// The longest earlier file that it begins with.

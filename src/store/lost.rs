@@ -1,4 +1,4 @@
-//! Rows that were acknowledged and are not there any more, and a record that begins.
+//! Acknowledged rows that are missing, and a record that begins.
 
 use rusqlite::TransactionBehavior;
 
@@ -24,7 +24,7 @@ const LOSSES: &str = "SELECT first, last, since, until FROM lost ORDER BY first"
 const IS_TOLD: &str = "SELECT EXISTS (SELECT 1 FROM fact WHERE kind = 'alert-raised' AND key = ?1)";
 
 impl Store {
-    /// What is told of a new record. `before` is what the folder knows of one that was there.
+    /// The news of a new record. `before` is what the folder shows of an earlier one.
     pub(super) fn begun(&mut self, before: Option<Mark>) -> Vec<StorageNews> {
         self.newest.begin_anew();
         let before = before.filter(|mark| mark.last > Seq(0));
@@ -33,8 +33,8 @@ impl Store {
         vec![StorageNews::Begun { before }]
     }
 
-    /// Holds the end of the record against what was acknowledged, writes down what is missing, and
-    /// gives what nobody was told of yet. `rows` are those that a bench is rebuilt from.
+    /// Compares the end of the record with what was acknowledged, stores what is missing, and returns the
+    /// losses that nobody was told of yet. `rows` are those from which a bench is rebuilt.
     pub(super) fn missing(
         &mut self,
         mark: Option<Mark>,
@@ -50,7 +50,7 @@ impl Store {
         let mut untold = Vec::new();
         while let Some(row) = losses.next()? {
             let number = |at: usize| row.get::<_, i64>(at).ok();
-            // What is no number is found by its seal.
+            // A value that is not a number is found by its seal.
             let [Some(first), Some(last), Some(since), Some(until)] = [0, 1, 2, 3].map(number)
             else {
                 continue;
@@ -65,8 +65,8 @@ impl Store {
         Ok(untold)
     }
 
-    /// The numbers that are missing are passed over, and the feed, of which lines are missing too,
-    /// is another one from here on.
+    /// The missing numbers are left out. Lines of the feed are missing too, so the feed is another one from
+    /// here on.
     fn write_down(&mut self, mark: Mark, rows: &[Row]) -> Result<(), StoreError> {
         let mut end = self.end.clone();
         let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
