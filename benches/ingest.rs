@@ -15,12 +15,12 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use std::thread;
 use std::time::{Duration, Instant};
 
+use ::record::Store;
 use bench::row::FileSeen;
 use bench::{Bench, Command, DroppedFile, Event, Request, Row};
 use gauge::{Columns, RowFormat, parse_rows};
 use quantity::{Name, Stamp, Unit, Wall};
 use rusqlite::Connection;
-use store::Store;
 use support::{Pty, bench_folder, median, ratio};
 
 /// Touches timed for each side.

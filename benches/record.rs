@@ -19,9 +19,9 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
+use ::record::{Filter, Reader};
 use made::{Made, PER_JOB};
 use rusqlite::Connection;
-use store::{Filter, Reader};
 
 /// Jobs that are asked for again and again.
 const ASKED: usize = 100;

@@ -10,10 +10,10 @@ use std::process::{Child, Command as Process, Stdio};
 use std::thread;
 use std::time::{Duration, Instant};
 
+use ::record::Store;
 use bench::row::AttemptReason;
 use bench::{Bench, Command, Event, Request, Row};
 use quantity::{Stamp, Wall};
-use store::Store;
 
 /// Positions of the face that is measured again and again.
 pub(crate) const POSITIONS: usize = 8;

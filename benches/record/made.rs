@@ -7,11 +7,11 @@ use std::io::{IsTerminal, Write as _};
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
+use ::record::Store;
 use bench::row::AttemptReason;
 use bench::setup::Setup;
 use bench::{Bench, Command, Event, Frame, Request, Row};
 use quantity::{Name, Quoted, Stamp, Unit, Wall};
-use store::Store;
 
 /// Readings of a job; every tenth job has one more, taken back.
 pub(crate) const PER_JOB: usize = CHECKS * ROUNDS * TOUCHES;

@@ -3,8 +3,8 @@
 use jiff::tz::TimeZone;
 
 use ::bench::row::AlertKind;
+use ::record::{AlertRecord, AlertStage};
 use ::report::{ALERT_COLUMNS, Column, Table, day_and_time};
-use store::{AlertRecord, AlertStage};
 
 use super::bench;
 use super::failure::Failure;
@@ -78,8 +78,8 @@ mod tests {
     use super::*;
     use ::bench::Seq;
     use ::bench::row::{Alert, Level, Subject};
+    use ::record::Place;
     use quantity::{Name, Wall};
-    use store::Place;
 
     fn alert(seen: bool, cleared: bool) -> AlertRecord {
         let at = Wall::parse("2027-03-01T14:30:00Z").unwrap();

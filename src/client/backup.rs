@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use ::bench::judge;
-use store::{Copied, CopyState, Difference, Judge};
+use ::record::{Copied, CopyState, Difference, Judge};
 use wire::{Looked, backup_line, printable};
 
 use super::failure::{Failure, NO};

@@ -3,9 +3,9 @@
 use std::path::PathBuf;
 
 use ::bench::plan::Plan;
+use ::record::{Reader, SetAside, StoreError};
 use config::{self, Finding, Loaded, NotFound, Whereabouts};
 use quantity::{Name, Unit};
-use store::{Reader, SetAside, StoreError};
 
 use super::failure::{About, Failure, REFUSED, Told, UNREACHABLE};
 use super::global::Global;

@@ -9,8 +9,8 @@ use std::path::{Path, PathBuf};
 use sha2::{Digest, Sha256};
 
 use ::bench::Row;
+use ::record::Callers;
 use quantity::hexadecimal;
-use store::Callers;
 use wire::{FILES, FileLine, MANIFEST, Manifest, RECORD, RecordLines, parse_manifest};
 
 use super::bench;

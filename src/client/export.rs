@@ -8,11 +8,11 @@ use std::path::PathBuf;
 use clap::Args;
 use jiff::tz::TimeZone;
 
+use ::record::{Filter, Handover, Numbers, Reader};
 use ::report::{
     ALERT_COLUMNS, CsvStyle, JobFacts, READING_COLUMNS, ReportFacts, VERDICT_COLUMNS, csv_text,
     report_page,
 };
-use store::{Filter, Handover, Numbers, Reader};
 use wire::{MANIFEST, Manifest, Published, RECORD, export_line, printable, record_line};
 
 use super::bundle::{self, Part};

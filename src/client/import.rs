@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use ::bench::judge;
-use store::{ImportError, Imported, Origin, Store, become_owner};
+use ::record::{ImportError, Imported, Origin, Store, become_owner};
 use wire::{Manifest, RECORD, import_line, printable};
 
 use super::bundle::{self, Bundle};

@@ -13,10 +13,10 @@ pub(crate) use self::compare::CompareArgs;
 
 use ::bench::Command;
 use ::bench::row::{AlertKind, Piece, Subject};
+use ::record::{AlertRecord, Filter, JobRecord, Reader};
 use ::report::{Column, JOB_COLUMNS, Table, day_and_time};
 use judgement::Rule;
 use quantity::Name;
-use store::{AlertRecord, Filter, JobRecord, Reader};
 use wire::JobState;
 
 use super::bench;

@@ -1,6 +1,6 @@
 //! The login name, used where nobody said who works at a station.
 
-use store::login_of;
+use ::record::login_of;
 
 /// The name of the real user, from the system's list; if it is not listed, from `LOGNAME` or `USER`.
 pub(crate) fn name() -> Option<String> {

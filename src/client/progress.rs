@@ -10,7 +10,7 @@ use thread_priority::unix::{
     thread_native_id,
 };
 
-use store::{Progress, Step};
+use ::record::{Progress, Step};
 
 use super::screen;
 

@@ -1,9 +1,9 @@
 //! What all look-ups share: the filter, the forms of output, the page of a table.
 
 use ::bench::Seq;
+use ::record::{Filter, Place, Reader, StoreError};
 use ::report::{CsvStyle, Table, csv_text};
 use quantity::{Unit, near};
-use store::{Filter, Place, Reader, StoreError};
 use wire::{Published, printable};
 
 use super::bench;

@@ -3,9 +3,9 @@
 use jiff::tz::TimeZone;
 
 use ::bench::row::State;
+use ::record::ReadingRecord;
 use ::report::{Column, READING_COLUMNS, Table, day_and_time};
 use quantity::Unit;
-use store::ReadingRecord;
 
 use super::failure::Failure;
 use super::global::Global;
@@ -80,8 +80,8 @@ fn table(records: &[ReadingRecord], unit: Unit, one_job: bool, zone: &TimeZone) 
 mod tests {
     use super::*;
     use ::bench::Seq;
+    use ::record::{CheckPlace, Place, ReadingSource};
     use quantity::{Name, Quoted, Wall};
-    use store::{CheckPlace, Place, ReadingSource};
 
     #[test]
     fn a_table_of_readings_is_in_the_unit_of_the_bench() {

@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use clap::Args;
 use jiff::tz::TimeZone;
 
+use ::record::{Filter, JobRecord, Reader};
 use ::report::{JobFacts, ReportFacts, report_page};
-use store::{Filter, JobRecord, Reader};
 use wire::printable;
 
 use super::failure::{Failure, UNREACHABLE};

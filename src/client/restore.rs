@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use ::bench::judge;
-use store::{Restored, StoreError, restore};
+use ::record::{Restored, StoreError, restore};
 use wire::{printable, restore_line};
 
 use super::failure::{Failure, REFUSED};

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use rusqlite::ErrorCode;
 
-use store::{Difference, StoreError};
+use ::record::{Difference, StoreError};
 use wire::printable;
 
 use super::bench;

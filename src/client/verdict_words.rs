@@ -53,10 +53,10 @@ fn touches(line: &VerdictLine) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use ::record::VerdictRecord;
     use ::report::trial::{answered, bar, face, face_with, with};
     use judgement::{Reason, Word};
     use quantity::Unit;
-    use store::VerdictRecord;
     use wire::Published;
 
     const PLAIN: Screen = Screen { colour: false, width: None };

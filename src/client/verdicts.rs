@@ -4,12 +4,12 @@ use jiff::tz::TimeZone;
 
 use ::bench::Standing;
 use ::bench::verdict::Verdict;
+use ::record::VerdictRecord;
 use ::report::{
     Column, Table, VERDICT_COLUMNS, day_and_time, metal_words, setup_words, word_now, word_of,
 };
 use judgement::{Known, Word};
 use quantity::Unit;
-use store::VerdictRecord;
 
 use super::bench;
 use super::failure::{Failure, REFUSED};

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use ::bench::judge;
-use store::{Reader, Seal, StoreError, Verified};
+use ::record::{Reader, Seal, StoreError, Verified};
 use wire::{printable, verify_line};
 
 use super::failure::{Failure, NO, UNREACHABLE};
@@ -86,7 +86,7 @@ fn told(found: &Verified, given: Option<Seal>) -> String {
 mod tests {
     use super::*;
     use ::bench::Seq;
-    use store::Difference;
+    use ::record::Difference;
 
     #[test]
     fn it_says_what_was_checked_and_what_differs() {

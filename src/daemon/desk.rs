@@ -17,6 +17,7 @@ use std::sync::atomic::AtomicBool;
 
 use tokio::sync::{mpsc, oneshot, watch};
 
+use ::record::{Answer, SetAside};
 use bench::event::{Frame, StorageNews};
 use bench::row::Device;
 use bench::setup::Setup;
@@ -24,7 +25,6 @@ use bench::{Bench, Decision, Event, Row, Seq};
 use gauge::{Kind, Outcome};
 use intake::{self, Arrival, Asks, Fate, Link, News};
 use quantity::{Name, Stamp};
-use store::{Answer, SetAside};
 use wire::StorageState;
 
 use super::input::Replied;

@@ -10,9 +10,9 @@ use tokio::task::spawn_blocking;
 
 use super::reload::parse_pinned_plan;
 use super::shown::{Shown, Storage};
+use ::record::{Reader, StoreError};
 use intake::Stop;
 use quantity::Unit;
-use store::{Reader, StoreError};
 use wire::{StorageState, feed_line};
 
 /// How many lines are read from the record at a time, so that no read takes long, and how many are kept.

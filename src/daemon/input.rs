@@ -5,12 +5,12 @@ use std::sync::Arc;
 
 use tokio::sync::oneshot;
 
+use ::record::{Answer, Called, Caller, Digest, digest_of};
 use bench::setup::Setup;
 use bench::{Done, Refusal, Request, Row};
 use gauge::Capture;
 use intake::Arrival;
 use quantity::{Length, Name, Stamp};
-use store::{Answer, Called, Caller, Digest, digest_of};
 use wire::{reply_line, request_text};
 
 /// One input for the deciding thread, in order of arrival.
@@ -51,7 +51,7 @@ pub(super) struct Change {
     pub(super) at: Stamp,
     /// Its key: two requests with the same key are the same request.
     pub(super) key: String,
-    /// The digest of the request as it arrived, from [`store::digest_of`].
+    /// The digest of the request as it arrived, from [`::record::digest_of`].
     pub(super) digest: Digest,
     /// Who asks, if the request came from the socket.
     pub(super) caller: Option<Caller>,

@@ -32,6 +32,7 @@ use sd_notify::NotifyState;
 use tokio::signal::unix::{Signal, SignalKind, signal};
 use tokio::sync::{mpsc, oneshot, watch};
 
+use ::record::{ReadBack, Store, StoreError};
 use bench::Bench;
 use config::{Loaded, SOCKET};
 use desk::{Desk, GivenUp, Start};
@@ -45,7 +46,6 @@ use record::Kept;
 use server::Server;
 use shown::Shown;
 use sources::Sources;
-use store::{ReadBack, Store, StoreError};
 
 pub use logs::start_logs;
 

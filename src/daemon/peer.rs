@@ -2,7 +2,7 @@
 
 use tokio::net::UnixStream;
 
-use store::{Caller, login_of};
+use ::record::{Caller, login_of};
 
 /// The process that made a connection.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]

@@ -3,11 +3,11 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use bench::{Row, Seq};
-use store::{
+use ::record::{
     Answer, Answered, CommitError, DATABASE, FileHistory, FileLook, ReadBack, Seal, SetAside,
     Store, StoreError,
 };
+use bench::{Row, Seq};
 
 /// Why the record did not do something.
 #[derive(Debug, Clone, PartialEq, Eq)]

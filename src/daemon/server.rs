@@ -16,9 +16,9 @@ use super::peer::Peer;
 use super::places::{FULL_HINT, Places, Seat};
 use super::shown::Shown;
 use super::tail::Tail;
+use ::record::{Caller, FeedOrigin};
 use bench::Request;
 use intake::{self, Stop};
-use store::{Caller, FeedOrigin};
 use wire::{
     Incoming, MAX_LINE, StorageState, View, error_line, hello_line, parse_request, status_line,
     view_line,

@@ -18,7 +18,7 @@ use wire::{
     StationStatus, Status, StorageState, StorageStatus, next_words,
 };
 
-use store::Seal;
+use ::record::Seal;
 
 use super::record::Space;
 use super::tally::{DropTally, GaugeTally, Tallies};

@@ -30,7 +30,7 @@ use judgement::Word;
 use rules::Afterwards;
 use world::World;
 
-use store::NEWEST;
+use ::record::NEWEST;
 
 /// Events of one run.
 const STEPS: u32 = 10_000;

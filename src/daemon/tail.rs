@@ -8,8 +8,8 @@ use tokio::sync::watch;
 use super::feeder::{Followed, Recent};
 use super::server::{ClientLine, Lines, Pen};
 use super::shown::Shown;
+use ::record::FeedOrigin;
 use intake::Stop;
-use store::FeedOrigin;
 use wire::{Anew, Begins, StorageState, storage_line, tail_line};
 
 /// A connection that follows the feed.

@@ -1,11 +1,11 @@
 //! The words of a verdict, for the person at the bench.
 
+use ::record::WentOnRecord;
 use bench::metal::Standing;
 use bench::plan::Holding;
 use bench::row::Lack;
 use judgement::Word;
 use quantity::Name;
-use store::WentOnRecord;
 
 /// What spoke against a step that was taken all the same: `ring/face does not conform, nut/torque is not
 /// measured`.

@@ -6,11 +6,11 @@
 use maud::{DOCTYPE, Markup, html};
 
 use super::qr::picture;
+use ::record::JobRecord;
 use bench::plan::{Advance, Check, CheckAt, Direction, MasterUse, Part, Plan};
 use bench::row::Stage;
 use bench::words;
 use quantity::Name;
-use store::JobRecord;
 use wire::code::{Action, Blocked, Code, JobTag, PersonTag, STRIP};
 use wire::printable;
 

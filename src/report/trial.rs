@@ -4,13 +4,13 @@
 
 use std::sync::Arc;
 
+use ::record::VerdictRecord;
 use bench::plan::{Holding, Measures};
 use bench::row::AttemptReason;
 use bench::verdict::{Figures, StationFigures, Verdict};
 use bench::{Seq, Standing};
 use judgement::{Coverage, Known, Limits, Rule, Word};
 use quantity::{Figure, Length, Name, Unit, Wall};
-use store::VerdictRecord;
 use words::{Bound, Stated};
 
 /// The length in a text with its unit behind it.

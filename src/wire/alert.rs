@@ -2,9 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
+use ::record::AlertRecord;
 use bench::row::{AlertKind, Level};
 use quantity::Wall;
-use store::AlertRecord;
 
 /// One alert.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]

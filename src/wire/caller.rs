@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use store::Caller;
+use ::record::Caller;
 
 /// The process that asked for something. `by` in the same line is who was named.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]

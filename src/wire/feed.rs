@@ -2,9 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
+use ::record::{FeedEvent, FeedRecord, VerdictRecord};
 use ::words::Told;
 use quantity::Unit;
-use store::{FeedEvent, FeedRecord, VerdictRecord};
 
 use super::StorageState;
 use super::alert::AlertLine;

@@ -2,14 +2,14 @@
 
 use serde::Serialize;
 
+use ::record::{
+    Caller, JobRecord, Remark, ReplacedPart, RuleChange, SecondCheck, StackedPart, WentOnRecord,
+};
 use bench::metal::Standing;
 use bench::plan::Traits;
 use bench::row::Lack;
 use judgement::{Rule, Word};
 use quantity::Name;
-use store::{
-    Caller, JobRecord, Remark, ReplacedPart, RuleChange, SecondCheck, StackedPart, WentOnRecord,
-};
 
 use super::text::json_text;
 
@@ -439,11 +439,11 @@ mod tests {
     use std::sync::Arc;
 
     use super::*;
+    use ::record::StackRecord;
     use bench::Seq;
     use bench::plan::{PinnedPlan, Plan};
     use judgement::Rule;
     use quantity::{Unit, Wall};
-    use store::StackRecord;
 
     #[test]
     fn a_job_line_has_the_published_shape() {

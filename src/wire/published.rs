@@ -3,8 +3,8 @@
 use serde::Serialize;
 use serde_json::Value;
 
+use ::record::{AlertRecord, JobRecord, ReadingRecord, VerdictRecord};
 use bench::Seq;
-use store::{AlertRecord, JobRecord, ReadingRecord, VerdictRecord};
 
 use super::job::JobLine;
 use super::text::json_text;

@@ -2,10 +2,10 @@
 
 use serde::{Deserialize, Serialize};
 
+use ::record::{ReadingRecord, ReadingSource};
 use ::words::size;
 use bench::row::State;
 use quantity::Unit;
-use store::{ReadingRecord, ReadingSource};
 
 use super::CallerLine;
 

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use store::{Difference, Imported, Restored, Verified};
+use ::record::{Difference, Imported, Restored, Verified};
 
 use super::bundle::Manifest;
 use super::text::json_text;

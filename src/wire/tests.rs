@@ -2,6 +2,10 @@
 
 use std::sync::Arc;
 
+use ::record::{
+    AlertRecord, CheckPlace, FeedEvent, FeedRecord, Place, ReadingRecord, ReadingSource,
+    VerdictRecord,
+};
 use bench::plan::{Holding, Measures, SizeJudged};
 use bench::row::{Alert, AlertKind, AttemptReason, Level, State, Subject};
 use bench::verdict::{
@@ -11,10 +15,6 @@ use bench::verdict::{
 use bench::{Seq, Standing};
 use judgement::{Coverage, Known, Limits, Reason, Rule, Word};
 use quantity::{Figure, Length, Name, Quoted, Unit, Wall};
-use store::{
-    AlertRecord, CheckPlace, FeedEvent, FeedRecord, Place, ReadingRecord, ReadingSource,
-    VerdictRecord,
-};
 use words::{Bound, Stated};
 
 use super::*;

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use ::record::VerdictRecord;
 use ::words::{LimitsTold, Tell, To};
 use bench::metal::Standing;
 use bench::plan::{Holding, Traits};
@@ -9,7 +10,6 @@ use bench::row::AttemptReason;
 use bench::verdict::{Answered, FiguresLine, MeanLine, Verdict};
 use judgement::{Coverage, Known, Reason, Rule, Word};
 use quantity::Unit;
-use store::VerdictRecord;
 
 /// One verdict. All lengths are in `unit`, the unit of the tolerance.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

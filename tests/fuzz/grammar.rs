@@ -10,10 +10,10 @@ use proptest::prelude::*;
 use proptest::sample::Index;
 
 use crate::mutate::{Bytes, corpus, files, tried};
+use ::record::{Callers, ImportError, Origin, Reader, Store};
 use bench::{Body, Row, judge};
 use config::{Finding, load, parse_plan, parse_profile};
 use quantity::Wall;
-use store::{Callers, ImportError, Origin, Reader, Store};
 use wire::{RecordLines, record_line};
 
 /// Values of every type, and odd ones.

@@ -4,6 +4,7 @@
 use std::fs;
 use std::path::Path;
 
+use ::record::{Callers, DATABASE, Origin, Progress, Reader, Seal, Store};
 use bench::row::Body;
 use bench::{Row, judge};
 use config::parse_plan;
@@ -11,7 +12,6 @@ use proptest::prelude::*;
 use quantity::{Stamp, Wall};
 use rusqlite::Connection;
 use rusqlite::types::Value;
-use store::{Callers, DATABASE, Origin, Progress, Reader, Seal, Store};
 use wire::RecordLines;
 
 use crate::mutate::tried;

@@ -15,7 +15,7 @@ const ROOMS: [&str; 15] = [
     "kind",
     "bench",
     "config",
-    "store",
+    "record",
     "wire",
     "report",
     "intake",

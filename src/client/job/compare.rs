@@ -8,8 +8,8 @@ use jiff::tz::TimeZone;
 use crate::failure::{Failure, REFUSED};
 use crate::global::Global;
 use crate::{bench, query, report, screen};
+use ::record::{Filter, JobRecord, Reader};
 use ::report::{Comparison, JobFacts, day_and_time};
-use store::{Filter, JobRecord, Reader};
 use wire::{comparison_line, printable};
 
 /// The jobs to compare.

@@ -10,9 +10,9 @@ use crate::query::Form;
 use crate::{bench, query, screen};
 use ::bench::plan::{Check, CheckAt, Part};
 use ::bench::{Attempt, Job, Seq};
+use ::record::{Filter, JobRecord, Reader, Remark, SecondCheck, StackedPart, VerdictRecord};
 use ::report::{Column, Table, day_and_time, lacking_words, metal_words, word_now, word_of};
 use quantity::{Name, Unit};
-use store::{Filter, JobRecord, Reader, Remark, SecondCheck, StackedPart, VerdictRecord};
 use wire::{CallerLine, CheckStanding, JobShown, JobState, LeftOutLine, job_show_line, printable};
 
 pub(super) fn run(global: &Global, name: &str) -> Result<u8, Failure> {

@@ -9,12 +9,12 @@ use super::dropped::fate_of;
 use super::{After, Batch, Desk, GivenUp, facts};
 use crate::input::Replied;
 use crate::record::Record;
+use ::record::{Answer, Called, SetAside};
 use bench::event::StorageNews;
 use bench::row::Piece;
 use bench::{Bench, Decision, Event, Refusal, Row, Seq};
 use intake::{self, Fate};
 use quantity::{Name, Stamp};
-use store::{Answer, Called, SetAside};
 
 /// The result of an event that was decided again.
 enum Came {

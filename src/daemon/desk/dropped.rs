@@ -7,13 +7,13 @@ use std::sync::Arc;
 
 use super::{After, Desk, GivenUp};
 use crate::record::Record;
+use ::record::{FileHistory, FileLook, Grown};
 use bench::event::StorageNews;
 use bench::row::{Body, FileSeen, Piece};
 use bench::{Bench, DroppedFile, Event, Job, Notice};
 use gauge::line_ends;
 use intake::{Fate, ReadFile};
 use quantity::Stamp;
-use store::{FileHistory, FileLook, Grown};
 
 /// The most rows that are stored at once, so that a touch does not have to wait for more.
 const ROWS: usize = 2000;

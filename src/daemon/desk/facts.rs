@@ -5,11 +5,11 @@ use super::{Desk, GivenUp, requests};
 use crate::input::Change;
 use crate::input::Replied;
 use crate::record::Record;
+use ::record::{ANSWERS_KEPT_DAYS, Answered, SetAside};
 use bench::event::StorageNews;
 use bench::row::Piece;
 use bench::{Command, Event, Refusal};
 use quantity::{Name, Stamp};
-use store::{ANSWERS_KEPT_DAYS, Answered, SetAside};
 
 impl<R: Record> Desk<R> {
     /// Fills in what a command needs to know; returns a refusal where the record is damaged there.

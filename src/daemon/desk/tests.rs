@@ -10,9 +10,9 @@ use super::*;
 use crate::input::Change;
 use crate::record::{Asked, Refused, Space};
 use crate::tests::{a_setup, frame, open_job};
+use ::record::{Answered, FileHistory, FileLook, ReadBack};
 use bench::row::AlertKind;
 use bench::{Body, Request, Seq};
-use store::{Answered, FileHistory, FileLook, ReadBack};
 
 mod crowd;
 mod hands;
@@ -147,7 +147,7 @@ impl Record for StandIn {
         Ok(ReadBack { rows, last, feed, set_aside: Vec::new(), news: Vec::new() })
     }
 
-    fn seal(&self) -> Option<store::Seal> {
+    fn seal(&self) -> Option<::record::Seal> {
         None
     }
 

@@ -9,11 +9,11 @@ use std::rc::Rc;
 use super::happenings::happen;
 use super::world::World;
 use crate::reload::parse_pinned_plan;
-use bench::row::Body;
-use bench::{Bench, Row, Seq, judge};
-use store::{
+use ::record::{
     Caller, Callers, Handover, ImportError, Origin, Progress, Reader, Restored, Store, restore,
 };
+use bench::row::Body;
+use bench::{Bench, Row, Seq, judge};
 use wire::{RecordLines, record_line};
 
 /// The steps of work on the other bench whose jobs are imported.

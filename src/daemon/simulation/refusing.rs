@@ -12,11 +12,11 @@ use tokio::sync::{oneshot, watch};
 
 use crate::record::{Asked, Kept, Record, Refused, Space};
 use crate::shown::Shown;
+use ::record::{Answer, Answered, FileHistory, FileLook, ReadBack, SetAside};
 use bench::row::{Body, Source};
 use bench::{Bench, Row, Seq};
 use intake::Fate;
 use quantity::Name;
-use store::{Answer, Answered, FileHistory, FileLook, ReadBack, SetAside};
 
 /// How the record fails next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -271,7 +271,7 @@ impl Record for Refusing {
         self.kept.read_back()
     }
 
-    fn seal(&self) -> Option<store::Seal> {
+    fn seal(&self) -> Option<::record::Seal> {
         self.kept.seal()
     }
 

@@ -8,11 +8,11 @@ use super::refusing::Waiting;
 use super::shop;
 use super::world::World;
 use crate::reload::parse_pinned_plan;
+use ::record::{Reader, Store};
 use bench::event::StorageNews;
 use bench::row::{Body, Ending, FileSeen, Source, State};
 use bench::{Attempt, Bench, Job, Row, Seq, judge};
 use judgement::Word;
-use store::{Reader, Store};
 
 /// The sentence about a broken rule, if it is broken.
 pub(super) type Held = Result<(), String>;

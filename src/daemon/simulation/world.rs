@@ -22,13 +22,13 @@ use crate::input::{Change, Input, NewSetup};
 use crate::pulse::Pulse;
 use crate::record::Kept;
 use crate::reload::{new_setup, parse_pinned_plan};
+use ::record::{NEWEST, ReadBack, Store};
 use bench::event::StorageNews;
 use bench::{Bench, Event, Request};
 use config::Loaded;
 use gauge::Kind;
 use intake::{Arrival, Asks, News, ReadFile};
 use quantity::{Name, Stamp, Wall};
-use store::{NEWEST, ReadBack, Store};
 
 /// The simulated clocks. Wall time may jump; the monotonic clock starts again with each boot.
 #[derive(Debug, Clone, Copy)]

@@ -3,13 +3,13 @@
 use std::os::unix::fs::MetadataExt;
 use std::path::Path;
 
-use store::process;
+use ::record::process;
 
 /// The program that has a device open, as `name (process 123, user ada)`. A program of another user can
 /// only be recognised by its lock.
 pub fn holder_of(path: &Path) -> Option<String> {
     let device = std::fs::metadata(path).ok()?;
-    by_open_file(&device, std::process::id()).map(process).or_else(|| store::holder_of(path))
+    by_open_file(&device, std::process::id()).map(process).or_else(|| ::record::holder_of(path))
 }
 
 fn by_open_file(device: &std::fs::Metadata, own: u32) -> Option<u32> {

@@ -6,10 +6,10 @@ use num_rational::Ratio;
 
 use super::model::{Found, InJob, RestsOn, serial};
 use crate::JobFacts;
+use ::record::JobRecord;
 use bench::Seq;
 use judgement::Change;
 use quantity::{Figure, Name};
-use store::JobRecord;
 
 /// The change from one measurement to a later one.
 #[derive(Debug)]

@@ -2,9 +2,9 @@
 
 use super::chain::{Moved, Outcome};
 use super::model::{Characteristic, Found, FoundSide, InJob, Model};
+use ::record::{JobRecord, ReplacedPart};
 use judgement::Change;
 use quantity::{Figure, Unit};
-use store::{JobRecord, ReplacedPart};
 use wire::{
     ChangeLine, ChangeWord, CharacteristicLine, ComparedJobLine, ComparisonLine, FoundLine,
     FoundSideLine, InJobLine, NewPartLine,

@@ -9,8 +9,8 @@ mod line;
 pub(super) mod model;
 pub(super) mod text;
 
+use ::record::JobRecord;
 use quantity::Unit;
-use store::JobRecord;
 use wire::ComparisonLine;
 
 use self::model::Model;

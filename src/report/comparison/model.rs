@@ -1,13 +1,13 @@
 //! Which attempts of which jobs are compared.
 
 use crate::JobFacts;
+use ::record::{JobRecord, VerdictRecord};
 use bench::metal::Standing;
 use bench::plan::{Check, CheckAt, Holding, Part, Plan, Traits};
 use bench::row::AttemptReason;
 use bench::{Attempt, Job, Seq};
 use judgement::{Limits, Reason, Word};
 use quantity::{Figure, Length, Name, Unit};
-use store::{JobRecord, VerdictRecord};
 use words::{Held, LimitsTold, Told};
 
 use super::chain::{self, Moved};

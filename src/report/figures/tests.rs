@@ -1,9 +1,9 @@
 use super::*;
 use crate::trial::{answered, bar, face, face_with, figure, length};
+use ::record::VerdictRecord;
 use bench::verdict::Verdict;
 use judgement::Limits;
 use quantity::Unit;
-use store::VerdictRecord;
 use words::Bound;
 
 fn cells(record: &VerdictRecord) -> [String; 3] {

@@ -2,8 +2,8 @@
 
 use std::sync::Arc;
 
+use ::record::{JobRecord, ReadingRecord, VerdictRecord};
 use bench::Job;
-use store::{JobRecord, ReadingRecord, VerdictRecord};
 
 /// One job as it is in the record.
 #[derive(Debug, Clone)]

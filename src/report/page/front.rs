@@ -7,11 +7,11 @@ use super::model::{Go, Item, Model};
 use super::pairs;
 use super::text::{self, free, or_dash, target};
 use crate::{lacking_words, metal_words};
+use ::record::VerdictRecord;
 use bench::plan::MasterUse;
 use bench::setup::{GaugeKind, GaugeSetup};
 use judgement::{Rule, Word, celsius};
 use quantity::{Figure, Length, Wall};
-use store::VerdictRecord;
 use words::size;
 
 pub(super) fn section(model: &Model<'_>, earlier: &[JobFacts]) -> Markup {

@@ -3,13 +3,13 @@
 use jiff::tz::TimeZone;
 
 use super::facts::JobFacts;
+use ::record::VerdictRecord;
 use bench::plan::{Check, CheckAt, Part};
 use bench::row::AttemptReason;
 use bench::verdict::Verdict;
 use bench::{Attempt, Job, Seq};
 use judgement::Word;
 use quantity::{Figure, Name, Unit};
-use store::VerdictRecord;
 
 /// A job, prepared for the report.
 pub(super) struct Model<'a> {

@@ -5,12 +5,12 @@ use maud::{Markup, html};
 use super::model::{Go, Item, Model};
 use super::text::{self, free, mark, or_dash, target};
 use crate::metal_words;
+use ::record::{ReadingRecord, StackedPart};
 use bench::row::{AttemptReason, State};
 use bench::words::{STOPPED_SHORT, not_combined};
 use bench::{Attempt, why_not_combined};
 use judgement::{Known, Word};
 use quantity::{Name, Wall};
-use store::{ReadingRecord, StackedPart};
 use words::as_read;
 
 pub(super) fn stack(model: &Model<'_>) -> Markup {

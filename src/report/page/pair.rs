@@ -5,10 +5,10 @@ use maud::{Markup, html};
 use super::model::Model;
 use super::table::value;
 use super::text::{free, mark, minus, target};
+use ::record::VerdictRecord;
 use bench::plan::{Arrangement, Check};
 use bench::verdict::{Longer, PairFigures};
 use quantity::Figure;
-use store::VerdictRecord;
 use words::{Thousandth, size};
 
 pub(super) fn section(model: &Model<'_>) -> Markup {

@@ -5,9 +5,9 @@ use maud::{Markup, html};
 use super::model::{Go, Item, Model};
 use super::text::{self, mark, minus, target};
 use crate::metal_words;
+use ::record::VerdictRecord;
 use judgement::{Known, Rule, Word};
 use quantity::Unit;
-use store::VerdictRecord;
 use words::Held;
 
 pub(super) fn section(model: &Model<'_>) -> Markup {

@@ -3,11 +3,11 @@
 use maud::{Markup, html};
 
 use crate::{day_and_time, setup_words};
+use ::record::VerdictRecord;
 use bench::plan::{Check, Holding, Moves};
 use bench::row::AttemptReason;
 use judgement::{Reason, Word};
 use quantity::{Figure, Unit, Wall};
-use store::VerdictRecord;
 use wire::printable;
 
 use super::model::Model;

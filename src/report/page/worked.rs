@@ -2,11 +2,11 @@
 
 use super::model::{Go, Item};
 use super::text::{bracketed, minus, reason, word};
+use ::record::VerdictRecord;
 use bench::plan::{Check, MasterUse, SizeJudged, Sum};
 use bench::{Attempt, Watched};
 use judgement::{Rule, Word};
 use quantity::{Figure, Unit};
-use store::VerdictRecord;
 use words::size;
 
 mod bar;

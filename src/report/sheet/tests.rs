@@ -2,10 +2,10 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::*;
+use ::record::StackRecord;
 use bench::Seq;
 use bench::plan::PinnedPlan;
 use quantity::{Name, Wall};
-use store::StackRecord;
 
 fn name(text: &str) -> Name {
     Name::new(text).unwrap()

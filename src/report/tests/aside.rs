@@ -97,7 +97,7 @@ fn a_stack_is_listed_from_the_nose() {
     assert!(page.section("The stack").text().contains("The stack was not written down."));
     // What the record lists of it is drawn as it is listed.
     let mut facts = shop.facts("J-1");
-    facts.record.stack.built = vec![store::StackedPart {
+    facts.record.stack.built = vec![::record::StackedPart {
         part: super::shop::name("ring"),
         towards_nose: Some("face b".to_owned()),
         mark_deg: Some(90),

@@ -5,6 +5,10 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use ::record::{
+    CheckPlace, JobRecord, Place, ReadingRecord, ReadingSource, Remark, ReplacedPart, StackRecord,
+    VerdictRecord,
+};
 use bench::plan::PinnedPlan;
 use bench::row::{AttemptReason, Stage, State};
 use bench::setup::{GaugeKind, GaugeSetup, Setup, StationSetup};
@@ -12,10 +16,6 @@ use bench::{Bench, Body, Command, Decision, Event, Request, Row, Seq};
 use jiff::tz::TimeZone;
 use judgement::Rule;
 use quantity::{Name, Quoted, Stamp, Unit, Wall};
-use store::{
-    CheckPlace, JobRecord, Place, ReadingRecord, ReadingSource, Remark, ReplacedPart, StackRecord,
-    VerdictRecord,
-};
 
 use super::html::Page;
 use crate::trial::length;

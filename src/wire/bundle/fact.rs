@@ -7,10 +7,10 @@ use std::borrow::Cow;
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 
+use ::record::Caller;
 use bench::Row;
 use bench::row::Body;
 use quantity::Name;
-use store::Caller;
 
 pub(super) const SCHEMA: &str = "record/1";
 

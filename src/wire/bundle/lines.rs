@@ -4,11 +4,11 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::fact::{CallerFact, FactLine, SCHEMA, known_schema};
+use ::record::Caller;
 use bench::plan::{CheckAt, Plan};
 use bench::row::{Body, JobOpened};
 use bench::{ENGINE, Job, MOST_POSITIONS, ParsePlan, RefersToRows as _, Row, Seq};
 use quantity::{Name, Stamp, Wall};
-use store::Caller;
 
 /// From the first microsecond of the year 0 to the last of the year 9999: no clock is outside.
 const TIMES: std::ops::RangeInclusive<i64> = -62_167_219_200_000_000..=253_402_300_799_999_999;

@@ -11,8 +11,8 @@ pub use lines::RecordLines;
 pub use manifest::{FILES, FileLine, MANIFEST, Manifest, RECORD, parse_manifest};
 
 use crate::text::json_text;
+use ::record::Caller;
 use bench::Row;
-use store::Caller;
 
 /// One row as a line of `record/1` without its line end. `None` where the row belongs to no job, such as
 /// what a station has on its screen.

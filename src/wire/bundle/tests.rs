@@ -1,6 +1,6 @@
 use super::*;
+use ::record::trial::{history, parse};
 use bench::{Body, Seq};
-use store::trial::{history, parse};
 
 /// The rows of the history that belong to one job, and the boots.
 fn of_job(job: u64, files: &[u64]) -> Vec<Row> {

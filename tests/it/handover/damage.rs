@@ -3,8 +3,8 @@
 use std::fs;
 use std::path::Path;
 
+use ::record::{Filter, Reader};
 use bench::{Row, judge};
-use store::{Filter, Reader};
 
 use super::shop::{Shop, shop};
 use crate::rig::Dice;
@@ -17,7 +17,7 @@ struct All {
 }
 
 fn all(reader: &Reader) -> Result<All, String> {
-    let said = |error: store::StoreError| error.to_string();
+    let said = |error: ::record::StoreError| error.to_string();
     let filter = Filter { all: true, ..Filter::default() };
     let text = format!(
         "{:?}{:?}{:?}{:?}{:?}",
@@ -52,7 +52,7 @@ fn fate(path: &Path, before: &All) -> Fate {
         assert_eq!(after.as_ref(), Ok(before), "all is well, and something else is read");
         return Fate::Well;
     }
-    let told = |one: store::Difference| (one.table, one.row.map(|row| row.0), one.what);
+    let told = |one: ::record::Difference| (one.table, one.row.map(|row| row.0), one.what);
     Fate::Told(found.differences.into_iter().map(told).collect())
 }
 

@@ -6,8 +6,8 @@ use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::time::Duration;
 
+use ::record::Reader;
 use serde_json::Value;
-use store::Reader;
 
 use super::shop::{Shop, ring_bench, shop};
 use crate::rig::{Bench, Dice, Ends, Wire, skipped};

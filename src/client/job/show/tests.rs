@@ -6,9 +6,9 @@ use super::*;
 use ::bench::plan::{Ask, Entry, Measures, PinnedPlan, Plan};
 use ::bench::row::{AttemptBegan, AttemptReason, Body, Ending, JobOpened, Pin};
 use ::bench::{Bench, ENGINE, Row, Seq};
+use ::record::{ReplacedPart, StackRecord};
 use judgement::Rule;
 use quantity::{Name, Stamp, Wall};
-use store::{ReplacedPart, StackRecord};
 
 const PLAN: &str = "name = \"head\"\nunit = \"in\"\n[[part]]\nname = \"nut\"\nkind = \"nut\"\n\
     [[part.check]]\nname = \"face\"\nmeasures = \"parallelism\"\ngauge = \"plate\"\n\

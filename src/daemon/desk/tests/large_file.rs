@@ -5,13 +5,13 @@ use std::fmt::Write as _;
 use super::*;
 use crate::record::Kept as OnDisk;
 use crate::reload::parse_pinned_plan;
+use ::record::Store;
 use bench::event::DroppedFile;
 use bench::row::FileSeen;
 use bench::{Command, Row};
 use gauge::{Columns, RowFormat, parse_rows};
 use intake::{Fate, ReadFile};
 use quantity::Unit;
-use store::Store;
 
 /// Checks of the file, each with so many positions.
 const CHECKS: u32 = 3;
@@ -85,7 +85,7 @@ impl Record for Breaks {
         self.kept.read_back()
     }
 
-    fn seal(&self) -> Option<store::Seal> {
+    fn seal(&self) -> Option<::record::Seal> {
         self.kept.seal()
     }
 

@@ -6,9 +6,9 @@ use super::polar::{self, Curve, Magnified};
 use super::svg::{self, n};
 use crate::page::model::{Go, Item, Model};
 use crate::page::text::{degrees, mark, minus, small_unit};
+use ::record::VerdictRecord;
 use bench::verdict::StationFigures;
 use quantity::Figure;
-use store::VerdictRecord;
 use words::{Stated, fine_beside, fine_with_doubt, size};
 
 /// The line styles of the stations, the nearest first.

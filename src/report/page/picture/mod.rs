@@ -11,9 +11,9 @@ use maud::{Markup, html};
 use super::model::{Go, Item, Model};
 use super::text::{self, free, mark, target};
 use super::{readings, worked};
+use ::record::VerdictRecord;
 use bench::plan::Drawing;
 use judgement::Known;
-use store::VerdictRecord;
 use words::size;
 
 pub(super) fn section(model: &Model<'_>) -> Markup {

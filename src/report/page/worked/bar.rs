@@ -2,9 +2,9 @@
 //! total reading of the mean turn, depending on which was judged.
 
 use crate::page::model::{Go, Item};
+use ::record::VerdictRecord;
 use bench::verdict::StationFigures;
 use quantity::{Figure, Unit};
-use store::VerdictRecord;
 use words::size;
 
 /// The judged figure of the station, with its arithmetic.

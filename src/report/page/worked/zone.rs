@@ -4,8 +4,8 @@ use std::fmt::Write as _;
 
 use crate::page::model::{Go, Item};
 use crate::page::text::bracketed;
+use ::record::VerdictRecord;
 use quantity::{Figure, Unit};
-use store::VerdictRecord;
 
 /// A contact: its position, its place on the face, its height.
 type Contact = (u32, [f64; 2], Figure);
