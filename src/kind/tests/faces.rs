@@ -340,3 +340,15 @@ fn half_a_face_and_a_level_one_have_no_high_side() {
     let found = judged(&two);
     assert_eq!((found.value, found.figures.tilt), (Some(Figure::from(inch("0.00001"))), None));
 }
+
+/// Whoever prints a figure needs what it is held against, also before there is one.
+#[test]
+fn a_face_carries_its_limits_with_and_without_a_figure() {
+    for check in [check(Parallelism), check(Flatness)] {
+        for readings in [&PLAIN[..], &PLAIN[..1]] {
+            let found = judged(&series(&check, readings));
+            assert_eq!(found.limits, check.limits);
+            assert!(found.figures.mean.is_some(), "beside it");
+        }
+    }
+}
