@@ -1,6 +1,7 @@
 //! The decisions of the bench, event by event.
 
 mod alerts;
+mod days;
 mod dials;
 mod doors;
 mod doubts;
