@@ -21,11 +21,13 @@ pub(crate) fn wild_position(job: &Job, id: Seq) -> Option<u32> {
     if !check.traits().goes_round || check.circles() > 1 || check.swept().is_some() {
         return None;
     }
+    if attempt.ending.is_none() {
+        out_so_far(job, id)?;
+    }
     let tries = Tries::alone(check, attempt);
     if attempt.ending.is_some() {
         return tries.saved_without(job, id);
     }
-    out_so_far(job, id)?;
     let angles: Vec<f64> = tries.sums.iter().map(|(p, _)| check.angle_deg(*p)).collect();
     let length = |(_, sum): &(u32, i64)| Length::from_picometres(*sum / tries.parts);
     let lengths: Vec<Length> = tries.sums.iter().map(length).collect();
@@ -47,8 +49,14 @@ impl Tries<'_> {
             return None;
         }
         let beside = InJob { job, id, tries: self };
-        let without =
-            |position: u32| self.check.measures.judge(&self.without(position), &beside).value;
+        let measures = &self.check.measures;
+        // Of most kinds the figure so far is the whole figure of a finished series; it costs far less
+        // than all that a judgement says beside it.
+        let is_so_far = measures.so_far(self) == whole.value;
+        let without = |position: u32| {
+            let rest = self.without(position);
+            if is_so_far { measures.so_far(&rest) } else { measures.judge(&rest, &beside).value }
+        };
         let saves = |position: &u32| without(*position).is_some_and(|value| value <= room);
         self.at_the_edge(&whole.figures).into_iter().find(saves)
     }

@@ -149,15 +149,18 @@ proptest! {
             }
             prop_assert!(kit.readings().len() >= readings);
         }
-        // A position is filled at most once in an attempt, and only by what counts.
-        for attempt in kit.bench.jobs.values().flat_map(|job| job.attempts.values()) {
-            let placed = attempt.in_state(State::Placed).map(|touched| touched.position);
-            let mut places: Vec<_> = placed.collect();
-            prop_assert!(places.iter().all(Option::is_some));
-            let all = places.len();
-            places.sort_unstable();
-            places.dedup();
-            prop_assert_eq!(places.len(), all);
+        // What is placed lies at a position of its check. One position holds two touches only where the
+        // first was taken back although it alone put the part out: both count then.
+        for job in kit.bench.jobs.values() {
+            for attempt in job.attempts.values() {
+                let total = job.check_of(attempt).map_or(0, |(_, check)| check.total());
+                let placed = attempt.in_state(State::Placed).map(|touched| touched.position);
+                let places: Vec<u32> = placed.flatten().collect();
+                prop_assert!(places.iter().all(|position| *position < total), "{places:?}");
+                let twice = (0..total).any(|one| places.iter().filter(|at| **at == one).count() > 1);
+                let voided = kit.rows.iter().any(|row| matches!(row.body, Body::Marked { .. }));
+                prop_assert!(!twice || voided, "{places:?}");
+            }
         }
     }
 }
