@@ -30,7 +30,7 @@ pub(crate) fn next(job: &Job, id: Seq, verdict: &Verdict) -> Option<Question> {
         Some(Question::Closure)
     } else if !returns::master_came_back(check, attempt) {
         Some(Question::Master)
-    } else if let Some(position) = wild::wild_position(job, id) {
+    } else if let Some(position) = wild::wild_position(job, id, Some(verdict)) {
         Some(Question::Touch(position))
     } else {
         tilt_question(job, id, check, verdict)

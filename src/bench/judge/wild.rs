@@ -4,7 +4,7 @@ use judgement::{self, Limits};
 use quantity::{Figure, Length};
 
 use crate::fact::seq::Seq;
-use crate::fact::verdict::Figures;
+use crate::fact::verdict::{Figures, Verdict};
 use crate::judge::figure::{InJob, characteristic, out_so_far};
 use crate::judge::returns::reading;
 use crate::judge::tries::Tries;
@@ -15,7 +15,9 @@ use crate::state::Job;
 ///
 /// Before the last touch: one that stands off all others, where the part is already out of its limit.
 /// After it: one without which a part over its limit would conform.
-pub(crate) fn wild_position(job: &Job, id: Seq) -> Option<u32> {
+///
+/// `verdict` is the one on the attempt, where there is one.
+pub(crate) fn wild_position(job: &Job, id: Seq, verdict: Option<&Verdict>) -> Option<u32> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
     if !check.traits().goes_round || check.circles() > 1 || check.swept().is_some() {
@@ -26,7 +28,7 @@ pub(crate) fn wild_position(job: &Job, id: Seq) -> Option<u32> {
     }
     let tries = Tries::alone(check, attempt);
     if attempt.ending.is_some() {
-        return tries.saved_without(job, id);
+        return tries.saved_without(job, id, verdict);
     }
     let angles: Vec<f64> = tries.sums.iter().map(|(p, _)| check.angle_deg(*p)).collect();
     let length = |(_, sum): &(u32, i64)| Length::from_picometres(*sum / tries.parts);
@@ -38,27 +40,36 @@ pub(crate) fn wild_position(job: &Job, id: Seq) -> Option<u32> {
 
 impl Tries<'_> {
     /// The touch without which a figure over its limit T is at most T − U.
-    fn saved_without(&self, job: &Job, id: Seq) -> Option<u32> {
+    fn saved_without(&self, job: &Job, id: Seq, verdict: Option<&Verdict>) -> Option<u32> {
         // Fewer positions show no shape that one of them could stand off from.
         const FEWEST: usize = 5;
-        let whole = characteristic(job, id, self);
-        let Some(Limits::Max(max)) = whole.limits else { return None };
+        // A verdict on this try alone says it already.
+        let judged;
+        let (value, uncertainty, limits, figures) = match verdict.filter(|one| one.tries == 1) {
+            Some(whole) => (whole.value, whole.uncertainty, whole.limits, &whole.figures),
+            None => {
+                judged = characteristic(job, id, self);
+                let uncertainty = judged.expanded.map(|expanded| expanded.uncertainty);
+                (judged.value, uncertainty, judged.limits, &judged.figures)
+            }
+        };
+        let Some(Limits::Max(max)) = limits else { return None };
         let limit = Figure::from(max);
-        let room = limit - Figure::from(whole.expanded?.uncertainty);
-        if whole.value? <= limit || self.sums.len() < FEWEST {
+        let room = limit - Figure::from(uncertainty?);
+        if value? <= limit || self.sums.len() < FEWEST {
             return None;
         }
         let beside = InJob { job, id, tries: self };
         let measures = &self.check.measures;
         // Of most kinds the figure so far is the whole figure of a finished series; it costs far less
         // than all that a judgement says beside it.
-        let is_so_far = measures.so_far(self) == whole.value;
+        let is_so_far = measures.so_far(self) == value;
         let without = |position: u32| {
             let rest = self.without(position);
             if is_so_far { measures.so_far(&rest) } else { measures.judge(&rest, &beside).value }
         };
         let saves = |position: &u32| without(*position).is_some_and(|value| value <= room);
-        self.at_the_edge(&whole.figures).into_iter().find(saves)
+        self.at_the_edge(figures).into_iter().find(saves)
     }
 
     /// The touches that make the figure as large as it is.

@@ -34,7 +34,7 @@ impl Draft<'_> {
             }
             None => self.clear_for(id, AlertKind::OutSoFar),
         }
-        match wild::wild_position(&job, id) {
+        match wild::wild_position(&job, id, None) {
             // Only one touch is asked for at a time.
             Some(_) if self.is_open(id, AlertKind::WildTouch) => {}
             Some(position) => {
