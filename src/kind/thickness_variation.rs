@@ -67,7 +67,7 @@ impl Kind for ThicknessVariation {
     }
 
     fn own(&self) -> Own<'_> {
-        Own { asks: None, names: Vec::new(), halves: None, arrangement: None, size: None }
+        Own::NOTHING
     }
 
     fn judge(&self, of: &Series<'_>, _known: &dyn Beside) -> Judged {

@@ -5,6 +5,7 @@ use quantity::Figure;
 use super::Measures;
 use super::check::{Check, Holding};
 use super::difference::Arrangement;
+use super::face;
 use super::judged::Judged;
 use super::layout::Layout;
 use super::length::Size;
@@ -42,7 +43,21 @@ pub struct Own<'a> {
     pub size: Option<&'a Size>,
 }
 
+impl Own<'_> {
+    /// A check that is touched and has nothing of the kind.
+    pub(crate) const NOTHING: Self =
+        Self { asks: None, names: Vec::new(), halves: None, arrangement: None, size: None };
+}
+
 impl Measures {
+    /// The value of [`Kind::judge`] alone; of a range without all that is said beside it, which costs far
+    /// more than the range itself.
+    #[must_use]
+    pub fn figure(&self, of: &Series<'_>, known: &dyn Beside) -> Option<Figure> {
+        let is_range = matches!(self.traits().sum, Sum::Range);
+        if is_range { face::range_alone(of) } else { self.judge(of, known).value }
+    }
+
     /// What it asks a person, where it is answered and not touched.
     #[must_use]
     pub fn asks(&self) -> Option<Asks> {

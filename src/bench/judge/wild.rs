@@ -23,13 +23,11 @@ pub(crate) fn wild_position(job: &Job, id: Seq, verdict: Option<&Verdict>) -> Op
     if !check.traits().goes_round || check.circles() > 1 || check.swept().is_some() {
         return None;
     }
-    if attempt.ending.is_none() {
-        out_so_far(job, id)?;
-    }
-    let tries = Tries::alone(check, attempt);
     if attempt.ending.is_some() {
-        return tries.saved_without(job, id, verdict);
+        return Tries::alone(check, attempt).saved_without(job, id, verdict);
     }
+    out_so_far(job, id)?;
+    let tries = Tries::alone(check, attempt);
     let angles: Vec<f64> = tries.sums.iter().map(|(p, _)| check.angle_deg(*p)).collect();
     let length = |(_, sum): &(u32, i64)| Length::from_picometres(*sum / tries.parts);
     let lengths: Vec<Length> = tries.sums.iter().map(length).collect();
@@ -45,13 +43,13 @@ impl Tries<'_> {
         const FEWEST: usize = 5;
         // A verdict on this try alone says it already.
         let judged;
-        let (value, uncertainty, limits, figures) = match verdict.filter(|one| one.tries == 1) {
-            Some(whole) => (whole.value, whole.uncertainty, whole.limits, &whole.figures),
-            None => {
-                judged = characteristic(job, id, self);
-                let uncertainty = judged.expanded.map(|expanded| expanded.uncertainty);
-                (judged.value, uncertainty, judged.limits, &judged.figures)
-            }
+        let alone = verdict.filter(|one| one.tries == 1);
+        let (value, uncertainty, limits, figures) = if let Some(whole) = alone {
+            (whole.value, whole.uncertainty, whole.limits, &whole.figures)
+        } else {
+            judged = characteristic(job, id, self);
+            let uncertainty = judged.expanded.map(|expanded| expanded.uncertainty);
+            (judged.value, uncertainty, judged.limits, &judged.figures)
         };
         let Some(Limits::Max(max)) = limits else { return None };
         let limit = Figure::from(max);
@@ -60,14 +58,7 @@ impl Tries<'_> {
             return None;
         }
         let beside = InJob { job, id, tries: self };
-        let measures = &self.check.measures;
-        // Of most kinds the figure so far is the whole figure of a finished series; it costs far less
-        // than all that a judgement says beside it.
-        let is_so_far = measures.so_far(self) == value;
-        let without = |position: u32| {
-            let rest = self.without(position);
-            if is_so_far { measures.so_far(&rest) } else { measures.judge(&rest, &beside).value }
-        };
+        let without = |position: u32| self.check.measures.figure(&self.without(position), &beside);
         let saves = |position: &u32| without(*position).is_some_and(|value| value <= room);
         self.at_the_edge(figures).into_iter().find(saves)
     }

@@ -93,6 +93,8 @@ fn no_figure_depends_on_the_parts_its_means_are_counted_in() {
         };
         assert!(same(one.value, other.value), "{} {readings:?}", word(check));
         assert_eq!(told(&one), told(&other), "{} {readings:?}", word(check));
+        let figure = check.measures.figure(&whole, &Room::default());
+        assert_eq!(figure, one.value, "{} {readings:?}", word(check));
         assert_eq!(one.expanded, other.expanded, "{} {readings:?}", word(check));
         assert_eq!(one.reads_high, other.reads_high, "{} {readings:?}", word(check));
         assert_eq!((one.says, one.reasons), (other.says, other.reasons), "{}", word(check));
