@@ -142,3 +142,38 @@ fn mean_range_of(count: usize) -> f64 {
     }
     sum
 }
+
+/// Mean and standard deviation of the range of `count` normal values of standard deviation 1: d2 and d3 of
+/// control charts, good to 1e-6.
+pub(super) fn range_of(count: usize) -> (f64, f64) {
+    let mean = mean_range(count);
+    // The integrand has a fold along x = y, so that the sum is off by a multiple of the step's square:
+    // half the step takes it away.
+    let (coarse, fine) = (mean_square_range(count, 200), mean_square_range(count, 400));
+    let square = fine + (fine - coarse) / 3.0;
+    (mean, (square - mean * mean).max(0.0).sqrt())
+}
+
+/// `E W² = 2·∬ 1 − Φ(y)ⁿ − (1 − Φ(x))ⁿ + (Φ(y) − Φ(x))ⁿ` over x < y (Tippett 1925, from memory), as a sum
+/// over a square grid.
+fn mean_square_range(count: usize, steps: u32) -> f64 {
+    const EDGE: f64 = 8.0;
+    let step = 2.0 * EDGE / f64::from(steps);
+    let density = |at: f64| (-at * at / 2.0).exp() / std::f64::consts::TAU.sqrt();
+    let mut reached = 0.0;
+    let below = (0..steps).map(|index| {
+        let at = step * f64::from(index) - EDGE;
+        reached += step / 6.0 * (density(at) + 4.0 * density(at + step / 2.0) + density(at + step));
+        reached
+    });
+    let below: Vec<f64> = below.collect();
+    let power = i32::try_from(count).unwrap_or(i32::MAX);
+    let mut sum = 0.0;
+    for (index, low) in below.iter().enumerate() {
+        let above_low = (1.0 - low).powi(power);
+        let cell = |high: &f64| 1.0 - high.powi(power) - above_low + (high - low).powi(power);
+        // Half of a cell on the diagonal lies above it.
+        sum += cell(low) / 2.0 + below[index + 1..].iter().map(cell).sum::<f64>();
+    }
+    2.0 * sum * step * step
+}

@@ -10,19 +10,23 @@
 
 mod budget;
 mod change;
+mod chart;
 mod closure;
 mod decision;
 mod doubt;
 mod floor;
 mod length;
+mod pool;
 mod preload;
 mod reason;
+pub mod study;
 mod temperature;
 mod traps;
 mod uncertainty;
 
 pub use budget::{Budget, Coverage, Expanded};
 pub use change::Change;
+pub use chart::Chart;
 pub use closure::Closure;
 pub use decision::{Decision, Limits, Rule, Word, decide};
 pub use doubt::{Doubt, Freedom, Known, Part, Stated, assumed_plate};
@@ -30,6 +34,7 @@ pub use floor::{
     Width, noise_floor, noise_floor_low_pass, range_reads_high, spread_low_pass, zone_reads_high,
 };
 pub use length::{ASSUMED_MASTER, Heat, LengthShares, Offsets, TouchedLength, Walk, of_difference};
+pub use pool::Pooled;
 pub use preload::Preload;
 pub use reason::{Reason, withheld};
 pub use temperature::{celsius, too_long_by};
