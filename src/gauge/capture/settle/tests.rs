@@ -79,12 +79,15 @@ impl Hand {
         }
     }
 
-    /// Stays at a height for a time, trembling.
+    /// Stays at a height for a time, trembling. A hand goes to and fro: drawn freely, six samples would now
+    /// and then agree by chance, and that is what standing still means.
     fn stay(&mut self, steps: i64, tremor: i64, ms: u64) {
         let end_us = self.now_us + ms * 1000;
+        let mut to = 1;
         while self.now_us < end_us {
-            let off = self.tremor(tremor);
-            self.show(steps + off);
+            let off = self.tremor(tremor - tremor / 2).abs() + tremor / 2;
+            self.show(steps + to * off);
+            to = -to;
         }
     }
 
