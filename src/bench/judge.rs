@@ -40,7 +40,8 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
     let (_, check) = job.check_of(attempt)?;
     let tries = combine(job, id, attempt, check);
     let judged = characteristic(job, id, &tries);
-    let rules = judged.value.zip(judged.expanded).zip(judged.limits);
+    let expanded = judged.expanded();
+    let rules = judged.value.zip(expanded).zip(judged.limits);
     let rules = rules
         .map(|((value, expanded), limits)| judgement::decide(value, expanded.uncertainty, limits))
         .or_else(|| answered(check, attempt));
@@ -65,9 +66,9 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
         value: judged.value,
         unit: check.unit,
         limits: judged.limits,
-        uncertainty: judged.expanded.map(|expanded| expanded.uncertainty),
-        k: judged.expanded.map(|expanded| expanded.k),
-        known: judged.expanded.map_or(Known::Stated, |expanded| expanded.known),
+        uncertainty: expanded.map(|expanded| expanded.uncertainty),
+        k: expanded.map(|expanded| expanded.k),
+        known: expanded.map_or(Known::Stated, |expanded| expanded.known),
         rule,
         word,
         simple: rules.map(|rules: Decision| rules.simple),

@@ -6,7 +6,7 @@
 
 use num_rational::Ratio;
 
-use super::doubt::{Freedom, Known, Part};
+use super::doubt::{Freedom, Known, Named, Part, Share};
 use super::uncertainty::root;
 use quantity::Length;
 
@@ -116,50 +116,98 @@ pub struct Expanded {
     pub known: Known,
 }
 
-impl Expanded {
-    /// The same, but known no better than `known`.
-    #[must_use]
-    pub fn known_at_best(self, known: Known) -> Self {
-        Self { known: self.known.max(known), ..self }
-    }
+/// One share as it entered a budget.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Entered {
+    /// What, and how well that is known.
+    pub named: Named,
+    /// What its square was multiplied by.
+    pub weight: Ratio<i128>,
+    /// What it adds to the square of the standard uncertainty: the product, rounded up to a whole square
+    /// picometre.
+    pub square: u128,
 }
 
-/// The shares of the uncertainty of one figure. Each is rounded up to a whole square picometre.
+/// The shares of the uncertainty of one figure, each by its name.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Budget {
-    /// The squares, grouped by how they are known and how well. Shares of one group count as a single
-    /// estimate, which is on the safe side if they are not.
-    shares: Vec<Part>,
-    known: Known,
+    entered: Vec<Entered>,
 }
 
 impl Budget {
-    /// Adds a share that counts `times/over` times.
+    /// Adds a share whose square counts `times/over` times.
     #[must_use]
-    pub fn with(self, part: Part, times: u32, over: u32) -> Self {
-        self.weighing(part, Ratio::new(i128::from(times), i128::from(over.max(1))))
+    pub fn with(self, share: Share, part: Part, times: u32, over: u32) -> Self {
+        self.adding(Named::of(share, part), times, over)
     }
 
-    /// Adds a share whose square is multiplied by `weight`, which is not negative.
+    /// Adds a share that may be the mean of several touches; its square counts `times/over` times.
     #[must_use]
-    pub fn weighing(mut self, part: Part, weight: Ratio<i128>) -> Self {
-        self.known = self.known.max(part.known);
-        let square = times_up(part.square, weight);
-        let like = |one: &&mut Part| one.known == part.known && one.freedom == part.freedom;
-        match self.shares.iter_mut().find(like) {
-            Some(same) => same.square = same.square.saturating_add(square),
-            None => self.shares.push(Part { square, ..part }),
+    pub fn adding(self, named: Named, times: u32, over: u32) -> Self {
+        self.weighing(named, Ratio::new(i128::from(times), i128::from(over.max(1))))
+    }
+
+    /// Adds a share whose square is multiplied by `weight`, which is not negative. Of a share that is
+    /// entered again it is one entry, with both weights together where
+    /// these are counted in the same parts.
+    #[must_use]
+    pub fn weighing(mut self, named: Named, weight: Ratio<i128>) -> Self {
+        let square = times_up(named.part.square, weight);
+        let again = self.entered.iter_mut().filter(|one| one.named == named);
+        for one in again {
+            let both = one.weight.numer().checked_add(*weight.numer());
+            let both = both.filter(|_| one.weight.denom() == weight.denom());
+            if let Some(both) = both {
+                one.weight = Ratio::new(both, *weight.denom());
+                one.square = one.square.saturating_add(square);
+                return self;
+            }
         }
+        self.entered.push(Entered { named, weight, square });
         self
+    }
+
+    /// The shares in the order in which they entered. What is stated as nothing has no share.
+    pub fn entered(&self) -> impl Iterator<Item = &Entered> {
+        let counts = |one: &&Entered| one.square > 0 || one.named.part.known != Known::Stated;
+        self.entered.iter().filter(counts)
+    }
+
+    /// How well the least known of its shares is known.
+    #[must_use]
+    pub fn known(&self) -> Known {
+        self.entered.iter().map(|one| one.named.part.known).max().unwrap_or_default()
+    }
+
+    /// Whether a share of this name is assumed.
+    #[must_use]
+    pub fn has_assumed(&self, share: Share) -> bool {
+        let assumed =
+            |one: &Entered| one.named.share == share && one.named.part.known == Known::Assumed;
+        self.entered.iter().any(assumed)
     }
 
     /// The square of the standard uncertainty, in square picometres.
     #[must_use]
     pub fn square(&self) -> u128 {
-        self.shares.iter().fold(0, |sum, share| sum.saturating_add(share.square))
+        self.entered.iter().fold(0, |sum, one| sum.saturating_add(one.square))
     }
 
-    /// Effective degrees of freedom: `u⁴/Σ(uᵢ⁴/νᵢ)`, rounded down.
+    /// Its squares, grouped by how they are known and how well.
+    fn groups(&self) -> Vec<Part> {
+        let mut groups: Vec<Part> = Vec::new();
+        for Entered { named: Named { part, .. }, square, .. } in &self.entered {
+            let like = |one: &&mut Part| one.known == part.known && one.freedom == part.freedom;
+            match groups.iter_mut().find(like) {
+                Some(same) => same.square = same.square.saturating_add(*square),
+                None => groups.push(Part { square: *square, ..*part }),
+            }
+        }
+        groups
+    }
+
+    /// Effective degrees of freedom: `u⁴/Σ(uᵢ⁴/νᵢ)`, rounded down. Shares that are known alike and equally
+    /// well count as one estimate, which is on the safe side if they are several.
     #[must_use]
     #[expect(
         clippy::cast_precision_loss,
@@ -178,7 +226,7 @@ impl Budget {
                 part * part / f64::from(degrees)
             })
         };
-        let sum: f64 = self.shares.iter().map(term).sum();
+        let sum: f64 = self.groups().iter().map(term).sum();
         // Adding 1e-9 keeps a whole number whole; casting limits an endless one.
         Freedom::of_degrees((1.0 / sum + 1e-9) as u32)
     }
@@ -191,7 +239,7 @@ impl Budget {
         let factor = u128::from(k.hundredths()).pow(2);
         let uncertainty = Length::from_picometres(1);
         let uncertainty = root(uncertainty, self.square().saturating_mul(factor), 10_000);
-        Expanded { uncertainty, k, known: self.known }
+        Expanded { uncertainty, k, known: self.known() }
     }
 }
 
@@ -224,8 +272,8 @@ mod tests {
 
     /// The uncertainty of a range whose touches are each the mean of `touches` lifts.
     fn range(reading: &Doubt, touches: u32) -> (f64, u32) {
-        let budget = Budget::default().with(reading.averaged(touches), 2, 1);
-        let found = budget.with(reading.rest(), 2, 1).expanded();
+        let budget = Budget::default().adding(reading.mean(touches), 2, 1);
+        let found = budget.adding(reading.remains(), 2, 1).expanded();
         let uin = quantity::Figure::from(found.uncertainty).to_f64() / 25_400.0;
         ((uin * 10.0).round() / 10.0, found.k.hundredths())
     }
@@ -247,11 +295,12 @@ mod tests {
     fn the_expanded_uncertainty_is_rounded_up() {
         // 2·√2·213 360 pm = 603 473.2….
         let stated = reading(Some(("84", "6")), false);
-        let found = Budget::default().with(stated.whole(), 2, 1).expanded();
+        let found = Budget::default().with(Share::Reading, stated.whole(), 2, 1).expanded();
         assert_eq!((found.uncertainty.picometres(), found.k), (603_474, Coverage::TWO));
         assert_eq!(Budget::default().expanded().uncertainty, Length::ZERO);
         assert_eq!(found.known, Known::Stated);
-        let counted = Budget::default().with(Part::assumed(Length::ZERO), 1, 1).expanded();
+        let counted = Budget::default().with(Share::Bar, Part::assumed(Length::ZERO), 1, 1);
+        let counted = counted.expanded();
         assert_eq!((counted.known, counted.k), (Known::Assumed, Coverage::TWO));
     }
 

@@ -24,6 +24,45 @@ quantity::worded! {
     }
 }
 
+quantity::worded! {
+    /// What a share of the uncertainty of a figure comes from.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+    pub enum Share {
+        /// A reading with everything that is stated of its gauge, other than its scatter.
+        Reading = "reading",
+        /// The last place of the readout.
+        Resolution = "resolution",
+        /// The scatter of touches on one spot.
+        Repeatability = "repeatability",
+        /// How far off the surface was when it was touched again at the end.
+        Return = "return",
+        /// The plate under a part that is turned on it.
+        Plate = "plate",
+        /// The stand, or the plate under a stand that is moved.
+        Stand = "stand",
+        /// How a bar or a part seats.
+        Seating = "seating",
+        /// The run-out of the bar itself.
+        Bar = "bar",
+        /// The size of the master.
+        Master = "master",
+        /// How far the zero moved between two touches on the master.
+        Walk = "walk",
+        /// A steady drift that was taken out.
+        Drift = "drift",
+        /// The temperature between part and master.
+        Temperature = "temperature",
+        /// How well the expansion of the parts is known.
+        Expansion = "expansion",
+        /// The angle of a lever.
+        Angle = "angle",
+        /// Where along the axis a diameter was touched.
+        Station = "station",
+        /// The face offsets of bearings.
+        Offset = "offset",
+    }
+}
+
 /// Degrees of freedom: how well a standard uncertainty itself is known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Freedom(u32);
@@ -91,6 +130,33 @@ impl Part {
     }
 }
 
+/// A share of a figure's uncertainty, by its name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Named {
+    /// What it is the uncertainty of.
+    pub share: Share,
+    /// What enters.
+    pub part: Part,
+    /// How many touches it is the mean of.
+    pub touches: u32,
+    /// The square for one of those touches, square picometres.
+    pub of_one: u128,
+}
+
+impl Named {
+    /// A share that no averaging lowers.
+    #[must_use]
+    pub const fn of(share: Share, part: Part) -> Self {
+        Self { share, part, touches: 1, of_one: part.square }
+    }
+}
+
+impl From<(Share, Part)> for Named {
+    fn from((share, part): (Share, Part)) -> Self {
+        Self::of(share, part)
+    }
+}
+
 /// Standard uncertainties stated for a gauge.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Stated {
@@ -106,6 +172,8 @@ pub struct Doubt {
     /// The part that averages, s. `None` where no split is stated: then all of u is in the rest.
     averages: Option<Part>,
     rest: Part,
+    /// What the rest is.
+    rest_is: Share,
     resolution: Length,
 }
 
@@ -120,8 +188,10 @@ const UNDER_A_STAND: Length = Length::from_picometres(508_000);
 /// The share of the plate where nothing is stated: 10 µin/√3, or 20 µin/√3 where the stand moves, for
 /// a value anywhere within these limits.
 #[must_use]
-pub fn assumed_plate(stand_moves: bool) -> Part {
-    Part::within(if stand_moves { UNDER_A_STAND } else { PLATE }, Known::Assumed)
+pub fn assumed_plate(stand_moves: bool) -> (Share, Part) {
+    let (share, half) =
+        if stand_moves { (Share::Stand, UNDER_A_STAND) } else { (Share::Plate, PLATE) };
+    (share, Part::within(half, Known::Assumed))
 }
 
 impl Doubt {
@@ -135,23 +205,23 @@ impl Doubt {
     ///
     /// The scatter is never below q/√12, since the last place hides that much.
     #[must_use]
-    pub fn of(stated: Stated, resolution: Length, assumed_rest: Part) -> Self {
+    pub fn of(stated: Stated, resolution: Length, assumed_rest: (Share, Part)) -> Self {
         let half =
             Length::from_picometres(resolution.picometres() / 2 + resolution.picometres() % 2);
         let believed =
             Part { freedom: Freedom::TO_A_QUARTER, ..Part::assumed(half.max(BELIEVED_SCATTER)) };
-        let (averages, rest) = match (stated.repeatability, stated.uncertainty) {
+        let (averages, (rest_is, rest)) = match (stated.repeatability, stated.uncertainty) {
             (Some(s), Some(u)) => {
                 // Rounding is part of u too.
                 let s_all = square(s).max(square(resolution).div_ceil(12));
                 let rest = square(u).saturating_sub(s_all);
-                (Some(Part::stated(s)), Part { square: rest, ..Part::stated(u) })
+                (Some(Part::stated(s)), (Share::Reading, Part { square: rest, ..Part::stated(u) }))
             }
             (Some(s), None) => (Some(Part::stated(s)), assumed_rest),
-            (None, Some(u)) => (None, Part::stated(u)),
+            (None, Some(u)) => (None, (Share::Reading, Part::stated(u))),
             (None, None) => (Some(believed), assumed_rest),
         };
-        Self { averages, rest, resolution }
+        Self { averages, rest, rest_is, resolution }
     }
 
     /// The same for a dial read by eye in steps of `step`. If these are coarser than everything stated of
@@ -165,7 +235,12 @@ impl Doubt {
             Known::Assumed => Part { square: s.square.max(square(step).div_ceil(4)), ..s },
             Known::Stated | Known::Record => part(s),
         };
-        Self { averages: self.averages.map(believed), rest: part(self.rest), resolution: step }
+        Self {
+            averages: self.averages.map(believed),
+            rest: part(self.rest),
+            resolution: step,
+            ..self
+        }
     }
 
     /// The worse of two, for readings that are combined: the larger of each part, the coarser of the two
@@ -183,6 +258,7 @@ impl Doubt {
         Self {
             averages: larger.averages.map(part),
             rest: part(larger.rest),
+            rest_is: larger.rest_is,
             resolution: self.resolution.max(other.resolution),
         }
     }
@@ -194,6 +270,32 @@ impl Doubt {
         let Some(s) = self.averages else { return Part::stated(Length::ZERO) };
         let square = s.square.div_ceil(u128::from(touches.max(1)));
         Part { square: square.max(self.last_place()), ..s }
+    }
+
+    /// The same by its name: the scatter of touches, or the last place where that is what remains.
+    #[must_use]
+    pub fn mean(&self, touches: u32) -> Named {
+        let part = self.averaged(touches);
+        let of_one = self.averaged(1).square;
+        let Some(s) = self.averages else { return Named::of(Share::Repeatability, part) };
+        if s.square.div_ceil(u128::from(touches.max(1))) < part.square {
+            return Named::of(Share::Resolution, part);
+        }
+        Named { share: Share::Repeatability, part, touches: touches.max(1), of_one }
+    }
+
+    /// The part that averaging does not lower, by its name.
+    #[must_use]
+    pub fn remains(&self) -> Named {
+        let part = self.rest();
+        let of_the_readout = part.square > self.rest.square;
+        Named::of(if of_the_readout { Share::Resolution } else { self.rest_is }, part)
+    }
+
+    /// How far touches on one spot scatter, by its name: [`scatter`](Self::scatter).
+    #[must_use]
+    pub fn scatters(&self) -> Named {
+        if self.averages.is_some() { self.mean(1) } else { self.remains() }
     }
 
     /// The part that averaging does not lower; at least q/√12 where it is all there is.

@@ -33,14 +33,21 @@ fn a_factor_of_coverage_is_shown_as_it_is() {
 
 #[test]
 fn an_uncertainty_is_known_no_better_than_the_worst_of_it() {
-    let stated = Budget::default().with(Part::stated(pm(7)), 1, 1).expanded();
-    assert_eq!(stated.known, Known::Stated);
-    assert_eq!(stated.known_at_best(Known::Record).known, Known::Record);
-    assert_eq!(
-        stated.known_at_best(Known::Assumed).known_at_best(Known::Stated).known,
-        Known::Assumed
-    );
-    assert_eq!(stated.known_at_best(Known::Assumed).uncertainty, stated.uncertainty);
+    let stated = Budget::default().with(Share::Reading, Part::stated(pm(7)), 1, 1);
+    assert_eq!(stated.known(), Known::Stated);
+    let known = |budget: Budget, known| {
+        budget.with(Share::Bar, Part { known, ..Part::stated(Length::ZERO) }, 1, 1)
+    };
+    let record = known(stated.clone(), Known::Record);
+    assert_eq!(record.expanded().known, Known::Record);
+    let assumed = known(known(record, Known::Assumed), Known::Stated);
+    assert_eq!(assumed.expanded().known, Known::Assumed);
+    assert_eq!(assumed.expanded().uncertainty, stated.expanded().uncertainty);
+    assert!(assumed.has_assumed(Share::Bar) && !assumed.has_assumed(Share::Reading));
+    // What is stated as nothing is no share; what is taken as nothing is one.
+    let names = |budget: &Budget| budget.entered().map(|one| one.named.share).collect::<Vec<_>>();
+    assert_eq!(names(&known(stated.clone(), Known::Stated)), [Share::Reading]);
+    assert_eq!(names(&assumed), [Share::Reading, Share::Bar, Share::Bar]);
 }
 
 #[test]
@@ -49,17 +56,20 @@ fn degrees_of_freedom_stay_what_they_are() {
     // and 100 without end make (200)²/(100²/8) = 32, and of 8 and 2: 200²/(100²/8 + 100²/2) = 6.4.
     for degrees in 1..=1000 {
         assert_eq!(
-            Budget::default().with(share(81, degrees), 1, 1).freedom(),
+            Budget::default().with(Share::Return, share(81, degrees), 1, 1).freedom(),
             Freedom::of_degrees(degrees)
         );
     }
-    let eight = Budget::default().with(share(100, 8), 1, 1);
-    assert_eq!(eight.clone().with(share(100, 8), 1, 1).freedom(), Freedom::of_degrees(8));
+    let eight = Budget::default().with(Share::Return, share(100, 8), 1, 1);
+    assert_eq!(
+        eight.clone().with(Share::Return, share(100, 8), 1, 1).freedom(),
+        Freedom::of_degrees(8)
+    );
     let assumed = Part { freedom: Freedom::UNLIMITED, ..share(100, 1) };
-    assert_eq!(eight.clone().with(assumed, 1, 1).freedom(), Freedom::of_degrees(32));
-    assert_eq!(eight.with(share(100, 2), 1, 1).freedom(), Freedom::of_degrees(6));
+    assert_eq!(eight.clone().with(Share::Plate, assumed, 1, 1).freedom(), Freedom::of_degrees(32));
+    assert_eq!(eight.with(Share::Return, share(100, 2), 1, 1).freedom(), Freedom::of_degrees(6));
     assert_eq!(Budget::default().freedom(), Freedom::UNLIMITED);
-    let nothing = Budget::default().with(share(0, 8), 1, 1);
+    let nothing = Budget::default().with(Share::Return, share(0, 8), 1, 1);
     assert_eq!(nothing.freedom(), Freedom::UNLIMITED);
 }
 
@@ -67,7 +77,8 @@ fn degrees_of_freedom_stay_what_they_are() {
 fn a_weight_of_many_digits_never_makes_less_of_a_share() {
     // (2¹²⁰ − 1)/3 over 2¹²⁰ is a third but for less than anything here: 2⁶⁵/3 = 12297829382473034410.67.
     let third = Ratio::new(((1_i128 << 120) - 1) / 3, 1_i128 << 120);
-    let square = Budget::default().weighing(share(1 << 65, 8), third).square();
+    let square =
+        Budget::default().weighing(Named::of(Share::Return, share(1 << 65, 8)), third).square();
     let exact = 12_297_829_382_473_034_411;
     assert!((exact..exact + 16).contains(&square), "{square}");
 }
@@ -206,4 +217,37 @@ fn what_is_no_temperature() {
     assert_eq!(celsius("20."), Some(Ratio::from_integer(20)));
     assert_eq!(celsius(".5 C"), Some(Ratio::new(1, 2)));
     assert_eq!(celsius("020.123456"), Some(Ratio::new(20_123_456, 1_000_000)));
+}
+
+#[test]
+fn a_budget_keeps_its_shares_apart_by_name() {
+    // s 6, q 10: three touches 36/3 = 12 µin², ten touches 3.6, below q²/12 = 8.33. The rest is
+    // √(8.4² − 36).
+    let reading = doubt(Some(pm(213_360)), Some(uin(6)), uin(10));
+    let shares = |touches: u32| -> Vec<(Share, u32, Known, Ratio<i128>)> {
+        let budget = Budget::default().adding(reading.mean(touches), 2, 1);
+        let budget = budget.adding(reading.remains(), 1, 1).adding(reading.remains(), 1, 1);
+        let told =
+            |one: &Entered| (one.named.share, one.named.touches, one.named.part.known, one.weight);
+        budget.entered().map(told).collect()
+    };
+    let two = Ratio::from_integer(2);
+    let rest = (Share::Reading, 1, Known::Stated, two);
+    assert_eq!(shares(3), [(Share::Repeatability, 3, Known::Stated, two), rest]);
+    assert_eq!(shares(10), [(Share::Resolution, 1, Known::Stated, two), rest]);
+    // Two shares of one name that are not alike stay two.
+    let lengths = Budget::default().adding(reading.mean(4), 1, 1).adding(reading.mean(1), 1, 1);
+    assert_eq!(lengths.entered().map(|one| one.named.touches).collect::<Vec<_>>(), [4, 1]);
+    // Nothing stated: the plate, or where the stand moves the stand.
+    for (moves, share) in [(false, Share::Plate), (true, Share::Stand)] {
+        let nothing = Doubt::of(Stated::default(), uin(10), assumed_plate(moves));
+        assert_eq!(nothing.remains().share, share);
+        assert_eq!(nothing.scatters().share, Share::Repeatability);
+    }
+    // Less than the readout can show: the readout is the share.
+    let coarse = doubt(Some(pm(1)), None, uin(10));
+    assert_eq!(coarse.scatters().share, Share::Resolution);
+    for share in Share::ALL {
+        assert_eq!(Share::parse(share.text()), Some(share));
+    }
 }

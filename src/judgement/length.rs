@@ -7,7 +7,7 @@ use num_rational::Ratio;
 
 use super::budget::Budget;
 use super::decision::{Limits, Word, decide};
-use super::doubt::{Doubt, Known, Part};
+use super::doubt::{Doubt, Known, Named, Part, Share};
 use quantity::{Figure, Length};
 
 /// The standard uncertainty of a master that states none: 10 µin (common practice, no source).
@@ -32,7 +32,7 @@ pub struct Heat {
 
 impl Heat {
     /// `(L·α·u_dT)²`, `(L·θ·u_dα)²` and `(L·θ·Δα)²`.
-    fn shares(self) -> [Part; 3] {
+    fn shares(self) -> [(Share, Part); 3] {
         let (off, off_known) = self.off_20_c;
         let (unsure, unsure_known) = self.expansion_u;
         let share = |share, known| {
@@ -42,9 +42,9 @@ impl Heat {
             Part { square, known, ..Part::stated(Length::ZERO) }
         };
         [
-            share(self.expansion * self.between_c.0, self.between_c.1),
-            share(unsure * off, unsure_known.max(off_known)),
-            share(self.unlike * off, off_known),
+            (Share::Temperature, share(self.expansion * self.between_c.0, self.between_c.1)),
+            (Share::Expansion, share(unsure * off, unsure_known.max(off_known))),
+            (Share::Temperature, share(self.unlike * off, off_known)),
         ]
     }
 }
@@ -74,10 +74,10 @@ impl LengthShares {
     pub fn budget(self) -> Budget {
         let counts = [self.touches, self.masters].into_iter().filter(|count| *count > 0);
         let budget = counts.fold(Budget::default(), |budget, count| {
-            budget.with(self.reading.averaged(count), 1, 1).with(self.reading.rest(), 1, 1)
+            with_all(budget, [self.reading.mean(count), self.reading.remains()])
         });
-        let budget = budget.with(of_zero(self.zero), 1, 1);
-        let budget = self.master.into_iter().fold(budget, |budget, part| budget.with(part, 1, 1));
+        let budget = budget.with(Share::Walk, of_zero(self.zero), 1, 1);
+        let budget = with_all(budget, self.master.map(|part| (Share::Master, part)));
         with_all(budget, self.heat.shares())
     }
 }
@@ -117,24 +117,28 @@ pub fn of_difference(lengths: [TouchedLength; 2], heat: Heat, offsets: Option<Of
     for one in lengths {
         let means = [one.touches, one.masters].into_iter().filter(|count| *count > 0);
         budget = with_all(budget, means.map(|count| of_mean(&one.reading, count)));
-        budget = with_all(budget, [one.reading.rest(), of_zero(one.zero)]);
-        budget = with_all(budget, one.master);
+        budget = with_all(budget, [one.reading.remains()]);
+        budget = budget.with(Share::Walk, of_zero(one.zero), 1, 1);
+        budget = with_all(budget, one.master.map(|part| (Share::Master, part)));
     }
     let of_one = |u: Option<Length>| u.map_or(Part::assumed(Length::ZERO), Part::stated);
     let sides = offsets.into_iter().flat_map(|all| all.counts.map(|count| (of_one(all.u), count)));
     let sides = sides.filter(|(_, count)| *count > 0);
-    sides.fold(budget, |budget, (part, count)| budget.with(part, 1, count))
+    sides.fold(budget, |budget, (part, count)| budget.with(Share::Offset, part, 1, count))
 }
 
-fn with_all(budget: Budget, parts: impl IntoIterator<Item = Part>) -> Budget {
-    parts.into_iter().fold(budget, |budget, part| budget.with(part, 1, 1))
+fn with_all<P: Into<Named>>(budget: Budget, parts: impl IntoIterator<Item = P>) -> Budget {
+    parts.into_iter().fold(budget, |budget, part| budget.adding(part.into(), 1, 1))
 }
 
 /// The scatter of a mean, never below that of the last place: where all touches show the same count,
 /// rounding does not average.
-fn of_mean(reading: &Doubt, count: u32) -> Part {
-    let scatter = reading.averaged(count);
-    Part { square: scatter.square.max(reading.last_place()), ..scatter }
+fn of_mean(reading: &Doubt, count: u32) -> Named {
+    let scatter = reading.mean(count);
+    if scatter.part.square >= reading.last_place() {
+        return scatter;
+    }
+    Named::of(Share::Resolution, Part { square: reading.last_place(), ..scatter.part })
 }
 
 /// The uncertainty of a zero that may be off by `half` to either side: half/√3.

@@ -24,12 +24,12 @@ mod temperature;
 mod traps;
 mod uncertainty;
 
-pub use budget::{Budget, Coverage, Expanded};
+pub use budget::{Budget, Coverage, Entered, Expanded};
 pub use change::Change;
 pub use chart::Chart;
 pub use closure::Closure;
 pub use decision::{Decision, Limits, Rule, Word, decide};
-pub use doubt::{Doubt, Freedom, Known, Part, Stated, assumed_plate};
+pub use doubt::{Doubt, Freedom, Known, Named, Part, Share, Stated, assumed_plate};
 pub use floor::{
     Width, noise_floor, noise_floor_low_pass, range_reads_high, spread_low_pass, zone_reads_high,
 };

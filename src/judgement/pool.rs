@@ -104,7 +104,7 @@ fn clipped_mean(values: &[f64]) -> f64 {
     sorted.sort_by(f64::total_cmp);
     let middle = |of: &[f64]| match of {
         [] => 0.0,
-        _ => (of[(of.len() - 1) / 2] + of[of.len() / 2]) / 2.0,
+        _ => f64::midpoint(of[(of.len() - 1) / 2], of[of.len() / 2]),
     };
     let mut centre = middle(&sorted);
     for _ in 0..50 {

@@ -108,7 +108,7 @@ fn uncertainties_are_rounded_up_to_a_picometre() {
 
 fn turn(touch: &str, stand: &str, seating: &str, bar: &str) -> TurnShares {
     let [touch, stand, seating, bar] = [touch, stand, seating, bar].map(|u| Part::stated(inch(u)));
-    TurnShares { touch, stand, seating, bar }
+    TurnShares { touch: Named::of(Share::Repeatability, touch), stand, seating, bar }
 }
 
 /// Expanded where all is stated.
@@ -401,6 +401,7 @@ fn the_first_wave_of_a_split_and_of_a_single_seating() {
     assert_eq!(shown(twice(&four.budget())), "0.00002289");
     // Rounded up: 2·√(16 + 2·1) pm with N = 4 is 8.49.
     let [touch, seating, nothing] = [1, 2, 0].map(|u| Part::stated(pm(u)));
+    let touch = Named::of(Share::Repeatability, touch);
     let turn = TurnShares { touch, seating, stand: nothing, bar: nothing };
     let small = FirstWaveShares { turn, touches: 4, seatings: 1, readout: Length::ZERO };
     assert_eq!(twice(&small.budget()), pm(9));
@@ -411,7 +412,8 @@ fn a_scatter_that_nobody_states_has_its_factor_on_a_bar() {
     // Touches to 12 with 8 degrees of freedom, the seating to 1: 2·144 + 4·1 = 292, ν = 292²/(288²/8)
     // = 8.2, t = 2.37: U = 2.37·√292 = 40.5 and not 34.2.
     let scatter = Part { freedom: Freedom::TO_A_QUARTER, ..Part::assumed(inch("0.000012")) };
-    let turn = TurnShares { touch: scatter, ..turn("0", "0", "0.000001", "0") };
+    let touch = Named::of(Share::Repeatability, scatter);
+    let turn = TurnShares { touch, ..turn("0", "0", "0.000001", "0") };
     let found = turn.budget().expanded();
     let known = (found.k.hundredths(), found.known);
     assert_eq!((shown(found.uncertainty).as_str(), known), ("0.0000405", (237, Known::Assumed)));
@@ -438,7 +440,7 @@ fn a_slope_through_two_places_is_a_difference() {
     let u = inch(U);
     let of_slope = |u, span, squares| {
         let weight = weight_of_slope(span, squares)?;
-        Some(twice(&Budget::default().weighing(Part::stated(u), weight)))
+        Some(twice(&Budget::default().weighing(Named::of(Share::Reading, Part::stated(u)), weight)))
     };
     // Places 0 and 6: Sxx = 18.
     assert_eq!(of_slope(u, 6, Ratio::from_integer(18)), Some(of_range(u)));

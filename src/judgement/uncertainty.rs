@@ -7,7 +7,7 @@
 use num_rational::Ratio;
 
 use super::budget::Budget;
-use super::doubt::Part;
+use super::doubt::{Named, Part, Share};
 use geometry::root_up;
 use quantity::Length;
 
@@ -30,7 +30,7 @@ pub fn of_zone(u: Length, weights_squared: Ratio<i128>) -> Length {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct TurnShares {
     /// The scatter of one touch.
-    pub touch: Part,
+    pub touch: Named,
     /// The stand.
     pub stand: Part,
     /// One seating, per axis.
@@ -43,8 +43,9 @@ impl TurnShares {
     /// `k·√(2·touch² + stand² + (2·seating)² + bar²)`.
     #[must_use]
     pub fn budget(self) -> Budget {
-        let budget = Budget::default().with(self.touch, 2, 1).with(self.stand, 1, 1);
-        budget.with(self.seating, 4, 1).with(self.bar, 1, 1)
+        let budget = Budget::default().adding(self.touch, 2, 1);
+        let budget = budget.with(Share::Stand, self.stand, 1, 1);
+        budget.with(Share::Seating, self.seating, 4, 1).with(Share::Bar, self.bar, 1, 1)
     }
 }
 
@@ -67,7 +68,7 @@ impl FirstWaveShares {
     #[must_use]
     pub fn budget(&self) -> Budget {
         let each = self.touches.max(1).saturating_mul(self.seatings.max(1));
-        self.beside_the_touches().with(self.turn.touch, 8, each)
+        self.beside_the_touches().adding(self.turn.touch, 8, each)
     }
 
     /// The uncertainty of the range of the mean of m turns, mark by mark:
@@ -75,13 +76,20 @@ impl FirstWaveShares {
     #[must_use]
     pub fn budget_of_range(&self) -> Budget {
         let m = self.seatings.max(1);
-        let square = square(self.readout).saturating_mul(m.into()).max(self.turn.touch.square);
-        self.beside_the_touches().with(Part { square, ..self.turn.touch }, 2, m)
+        let least = square(self.readout).saturating_mul(m.into());
+        let touch = self.turn.touch;
+        let touch = if least > touch.part.square {
+            Named::of(Share::Resolution, Part { square: least, ..touch.part })
+        } else {
+            touch
+        };
+        self.beside_the_touches().adding(touch, 2, m)
     }
 
     fn beside_the_touches(&self) -> Budget {
         let TurnShares { stand, seating, bar, .. } = self.turn;
-        Budget::default().with(seating, 4, self.seatings).with(stand, 1, 1).with(bar, 1, 1)
+        let budget = Budget::default().with(Share::Seating, seating, 4, self.seatings);
+        budget.with(Share::Stand, stand, 1, 1).with(Share::Bar, bar, 1, 1)
     }
 }
 

@@ -4,7 +4,7 @@ mod keys;
 mod run;
 mod split;
 
-use judgement::{Part, TurnShares};
+use judgement::{Named, Part, TurnShares};
 use quantity::{Figure, Length};
 
 pub(crate) use self::keys::MOST_STATIONS;
@@ -78,7 +78,7 @@ impl Measures {
     /// For each station, by its place: how well the bar is known when seated once, where that is more than
     /// a quarter of the limit; `touch` is the scatter of touches on one spot.
     #[must_use]
-    pub fn too_wide(&self, touch: Part) -> Vec<(usize, Length)> {
+    pub fn too_wide(&self, touch: Named) -> Vec<(usize, Length)> {
         let Layout::Stations(bar) = self.layout() else { return Vec::new() };
         if bar.seatings != Seatings::One {
             return Vec::new();

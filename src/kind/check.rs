@@ -1,6 +1,6 @@
 //! One characteristic of one part: how it is held, touched and limited, and where its positions are.
 
-use judgement::{Limits, Part as Share, assumed_plate};
+use judgement::{Limits, Part as Uncertain, Share, assumed_plate};
 use quantity::{Figure, Grid, Length, Name, Unit, position_angle_deg};
 
 use super::Measures;
@@ -171,9 +171,9 @@ impl Check {
     /// The share of a reading's uncertainty that more touches do not reduce, where the gauge states no more
     /// than its scatter: that of the plate. A turning part lies on no plate.
     #[must_use]
-    pub fn assumed_rest(&self) -> Share {
+    pub fn assumed_rest(&self) -> (Share, Uncertain) {
         match self.setup {
-            Holding::Turning => Share::stated(Length::ZERO),
+            Holding::Turning => (Share::Plate, Uncertain::stated(Length::ZERO)),
             Holding::Plate | Holding::Anvil | Holding::Supports => {
                 assumed_plate(self.moves == Moves::Stand)
             }

@@ -1,7 +1,7 @@
 //! Faces: the range over the plate or the anvil, flatness, and the figures of a plane through the heights.
 
 use geometry::Zone;
-use judgement::{Budget, Expanded, Width};
+use judgement::{Budget, Width};
 use quantity::{Figure, Length, sine_cosine};
 use words::{Angle, Bound, ThousandthUp, degrees};
 
@@ -11,26 +11,26 @@ use super::judged::{Judged, rounded, rounded_up, thousandths};
 use super::series::{Series, Watched};
 
 /// Highest minus lowest, with this uncertainty.
-pub(crate) fn range(of: &Series<'_>, expanded: Expanded) -> Judged {
+pub(crate) fn range(of: &Series<'_>, budget: Budget) -> Judged {
     let value = range_alone(of);
     let mut figures = plane_figures(of, of.reading.whole().u());
     figures.noise_floor =
         judgement::noise_floor(Width::MaxMinusMin, of.sums.len(), of.spread).map(Bound);
     figures.saddle_factor = whole(of).then(|| saddle_factor(of.check)).flatten();
-    let expanded = Some(expanded);
+    let budget = Some(budget);
     let s = of.noise();
     let reads_high =
         of.near_the_ends(s).and_then(|(high, low)| judgement::range_reads_high(high, low, s));
     let limits = of.check.limits;
-    let mut judged = Judged { value, expanded, limits, figures, reads_high, ..Judged::default() };
+    let mut judged = Judged { value, budget, limits, figures, reads_high, ..Judged::default() };
     judged.tell_watched_high_side(of);
     judged
 }
 
 /// The uncertainty of a range alone.
-pub(crate) fn range_doubt(of: &Series<'_>) -> Expanded {
-    let budget = Budget::default().with(of.scatter(), 2, 1).with(of.reading.rest(), 2, 1);
-    of.with_returns(budget).expanded()
+pub(crate) fn range_doubt(of: &Series<'_>) -> Budget {
+    let budget = Budget::default().adding(of.scatter(), 2, 1).adding(of.reading.remains(), 2, 1);
+    of.with_returns(budget)
 }
 
 /// The judged figure of a range alone.
@@ -56,11 +56,11 @@ pub(crate) fn flatness(of: &Series<'_>) -> Judged {
     figures.contacts_lower = of.positions(&zone.lower);
     let budget = Budget::default()
         .weighing(of.scatter(), zone.weights_squared)
-        .weighing(of.reading.rest(), zone.weights_squared);
-    let (value, expanded) = (Some(value), Some(of.with_returns(budget).expanded()));
+        .weighing(of.reading.remains(), zone.weights_squared);
+    let (value, budget) = (Some(value), Some(of.with_returns(budget)));
     let s = of.noise();
     let reads_high = judgement::zone_reads_high(near_the_planes(of, &zone, s), s);
-    let mut judged = Judged { value, expanded, limits, figures, reads_high, ..Judged::default() };
+    let mut judged = Judged { value, budget, limits, figures, reads_high, ..Judged::default() };
     judged.tell_watched_high_side(of);
     judged
 }

@@ -1,6 +1,6 @@
 //! The result for one characteristic.
 
-use judgement::{Expanded, Limits, Reason};
+use judgement::{Budget, Expanded, Limits, Reason};
 use num_rational::Ratio;
 use quantity::{Figure, Length, Unit};
 use serde::{Deserialize, Serialize};
@@ -36,8 +36,8 @@ pub enum SaidOf {
 pub struct Judged {
     /// The figure that is judged.
     pub value: Option<Figure>,
-    /// Its uncertainty.
-    pub expanded: Option<Expanded>,
+    /// The shares of its uncertainty.
+    pub budget: Option<Budget>,
     /// The limits it is compared with.
     pub limits: Option<Limits>,
     /// The figures beside it.
@@ -57,13 +57,19 @@ pub struct Judged {
 }
 
 impl Judged {
+    /// Its expanded uncertainty.
+    #[must_use]
+    pub fn expanded(&self) -> Option<Expanded> {
+        self.budget.as_ref().map(Budget::expanded)
+    }
+
     /// Sets where a needle watched over the whole turn read highest, degrees, and how well that is known:
     /// it may have been highest anywhere up to half way to the next mark. Sets nothing where high and low
     /// are no further apart than their uncertainty.
     pub(crate) fn tell_watched_high_side(&mut self, of: &Series<'_>) {
         let apart = self
             .value
-            .zip(self.expanded)
+            .zip(self.expanded())
             .is_some_and(|(value, known)| value > Figure::from(known.uncertainty));
         if of.watched != Some(Watched::HighAndLow) || !apart {
             return;

@@ -164,10 +164,10 @@ fn judged(of: &Series<'_>, size: &Size, known: &dyn Beside) -> Judged {
         zero: stand.doubt,
         heat: heat(check, size, &warm, measured),
     };
-    let expanded = of.with_returns(made_of.budget()).expanded();
+    let budget = of.with_returns(made_of.budget());
     let mut reasons = Vec::new();
     if let Some(limits) = check.limits {
-        let moved = stand.walk.withholds(value, expanded.uncertainty, limits);
+        let moved = stand.walk.withholds(value, budget.expanded().uncertainty, limits);
         reasons.extend(moved.then_some(Reason::ZeroMoved));
         // A tenth of the tolerance: from memory of the trade.
         let much = |off: Figure| off.abs() * 10 > limits.half_width();
@@ -177,7 +177,7 @@ fn judged(of: &Series<'_>, size: &Size, known: &dyn Beside) -> Judged {
     says.extend(assumed(check, size, &warm, mastered));
     Judged {
         value: Some(value),
-        expanded: Some(expanded),
+        budget: Some(budget),
         limits: check.limits,
         figures,
         reasons,

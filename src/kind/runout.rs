@@ -1,6 +1,6 @@
 //! One turn of a surface under a fixed stylus.
 
-use judgement::{Expanded, Part, Reason, TurnShares};
+use judgement::{Budget, Part, Reason, TurnShares};
 use quantity::{Figure, Length};
 use words::{Thousandth, size};
 
@@ -94,9 +94,9 @@ fn runout(of: &Series<'_>, turn: &Turn) -> Judged {
         return swept(of, turn);
     }
     let s = of.touch_spread();
-    let expanded = Some(doubt(of, turn));
+    let budget = Some(doubt(of, turn));
     let closure = of.closure.map(Figure::from);
-    let mut judged = Judged { expanded, limits: check.limits, ..Judged::default() };
+    let mut judged = Judged { budget, limits: check.limits, ..Judged::default() };
     judged.figures.closure = closure;
     if of.is_total() {
         judged.value = of.keyed_total();
@@ -148,8 +148,8 @@ fn out_so_far(of: &Series<'_>) -> Option<Figure> {
 fn swept(of: &Series<'_>, turn: &Turn) -> Judged {
     let check = of.check;
     let s = of.touch_spread();
-    let expanded = Some(doubt(of, turn));
-    let mut judged = Judged { expanded, limits: check.limits, ..Judged::default() };
+    let budget = Some(doubt(of, turn));
+    let mut judged = Judged { budget, limits: check.limits, ..Judged::default() };
     judged.figures.closure = of.closure.map(Figure::from);
     let samples = Circle::of(of, |_| true);
     let Some(total) = samples.judged() else { return judged };
@@ -204,14 +204,14 @@ fn says_uneven(check: &Check, taps: &Taps) -> Option<String> {
 
 /// The uncertainty of a total reading: k·√(2·s² + stand² + (2·seating)² + bar²). The plate has no share in
 /// a turn.
-fn doubt(of: &Series<'_>, turn: &Turn) -> Expanded {
+fn doubt(of: &Series<'_>, turn: &Turn) -> Budget {
     let made_of = TurnShares {
         touch: of.noise_part(),
         stand: stated_or_nothing(turn.stand),
         seating: Part::stated(turn.seating),
         bar: Part::stated(turn.bar),
     };
-    of.with_returns(made_of.budget()).expanded()
+    of.with_returns(made_of.budget())
 }
 
 /// Removes what depends on angles: without taps during the turn they cannot be trusted.

@@ -1,7 +1,7 @@
 //! The readings behind a figure, as plain values: nothing here knows of jobs or attempts.
 
 use geometry::Point;
-use judgement::{Budget, Doubt, Part, Rule, Walk};
+use judgement::{Budget, Doubt, Named, Part, Rule, Share, Walk};
 use quantity::{Figure, Length};
 
 use super::check::Check;
@@ -59,22 +59,22 @@ pub struct Series<'a> {
 impl Series<'_> {
     /// The scatter of the mean at a position.
     #[must_use]
-    pub fn scatter(&self) -> Part {
-        self.reading.averaged(self.averaged)
+    pub fn scatter(&self) -> Named {
+        self.reading.mean(self.averaged)
     }
 
     /// The scatter of the mean at a position: the full u where the gauge states no split, since then
     /// nothing may be averaged.
     #[must_use]
-    pub fn noise_part(&self) -> Part {
+    pub fn noise_part(&self) -> Named {
         let averaged = self.scatter();
-        if averaged.square == 0 { self.reading.scatter() } else { averaged }
+        if averaged.part.square == 0 { self.reading.scatters() } else { averaged }
     }
 
     /// The same as a length.
     #[must_use]
     pub fn noise(&self) -> Length {
-        self.noise_part().u()
+        self.noise_part().part.u()
     }
 
     /// The standard deviation of touches on one spot: the repeatability of the gauge, or the full
@@ -171,7 +171,7 @@ impl Series<'_> {
 #[must_use]
 pub fn with_returns(budget: Budget, returns: &[Part]) -> Budget {
     let over = u32::try_from(returns.len()).unwrap_or(u32::MAX).saturating_pow(2);
-    returns.iter().fold(budget, |budget, off| budget.with(*off, 1, over))
+    returns.iter().fold(budget, |budget, off| budget.with(Share::Return, *off, 1, over))
 }
 
 /// How many heights lie within three standard deviations of the highest, and of the lowest.

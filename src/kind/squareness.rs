@@ -1,6 +1,6 @@
 //! Squareness of a face to the axis it turns about.
 
-use judgement::{Expanded, Part, Reason, TurnShares};
+use judgement::{Budget, Part, Reason, TurnShares};
 use quantity::{Figure, Length};
 
 use super::check::{Holding, Reads};
@@ -63,11 +63,11 @@ impl Squareness {
     };
 
     /// `k·√(2·touch² + stand²)`, with how far off the return to position 0 was.
-    fn expanded(self, of: &Series<'_>) -> Expanded {
+    fn budget(self, of: &Series<'_>) -> Budget {
         let nothing = Part::stated(Length::ZERO);
         let (touch, stand) = (of.noise_part(), stated_or_nothing(self.stand));
         let made_of = TurnShares { touch, stand, seating: nothing, bar: nothing };
-        of.with_returns(made_of.budget()).expanded()
+        of.with_returns(made_of.budget())
     }
 }
 
@@ -85,7 +85,7 @@ impl Kind for Squareness {
     }
 
     fn judge(&self, of: &Series<'_>, _known: &dyn Beside) -> Judged {
-        let mut judged = face::range(of, self.expanded(of));
+        let mut judged = face::range(of, self.budget(of));
         let touched = |ring: &u32| of.sums.iter().any(|(at, _)| of.check.circle_of(*at) == *ring);
         let radii = (0..of.check.circles()).filter(touched).count();
         judged.reasons.extend((radii < 2).then_some(Reason::OneRadius));

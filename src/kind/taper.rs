@@ -1,7 +1,7 @@
 //! Diameters along an axis.
 
 use geometry::half_angle_deg;
-use judgement::{Budget, Known, Part};
+use judgement::{Budget, Known, Named, Part, Share};
 use num_rational::Ratio;
 use quantity::{Figure, Length};
 use words::{Billionth, Millionth};
@@ -103,10 +103,11 @@ fn judged(of: &Series<'_>, taper: &Taper) -> Judged {
     let exact = cone && taper.station_u == Length::ZERO;
     let station = Part::stated(judgement::on_a_cone(taper.station_u, taper.rate));
     let known = if exact { Known::Assumed } else { Known::Stated };
-    let parts = [of.reading.averaged(1), of.reading.rest(), Part { known, ..station }];
-    judged.expanded = judgement::weight_of_slope(line.span, line.squares).map(|weight| {
+    let station = Named::of(Share::Station, Part { known, ..station });
+    let parts = [of.reading.mean(1), of.reading.remains(), station];
+    judged.budget = judgement::weight_of_slope(line.span, line.squares).map(|weight| {
         let weighed = |budget: Budget, part| budget.weighing(part, weight);
-        of.with_returns(parts.into_iter().fold(Budget::default(), weighed)).expanded()
+        of.with_returns(parts.into_iter().fold(Budget::default(), weighed))
     });
     if exact {
         judged.says.push("The distances of the stations are taken as exact.".to_owned());

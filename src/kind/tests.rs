@@ -23,7 +23,7 @@ mod tapers;
 mod turns;
 mod written;
 
-use judgement::{Doubt, Limits, Part, Rule, Stated, Walk};
+use judgement::{Doubt, Limits, Part, Rule, Share, Stated, Walk};
 use quantity::{Figure, Length, Name, Unit};
 
 use super::plan::{Advance, Check, CheckAt, Direction, Holding, MasterUse, Moves, Reads, Surface};
@@ -64,7 +64,7 @@ fn check(measures: impl Into<Measures>) -> Check {
 /// A gauge of 0.00001 in whose lifts scatter by 0.000006 in and whose readings are known to so much.
 fn doubt(u: Option<&str>) -> Doubt {
     let stated = Stated { uncertainty: u.map(inch), repeatability: Some(inch("0.000006")) };
-    Doubt::of(stated, inch("0.00001"), Part::stated(Length::ZERO))
+    Doubt::of(stated, inch("0.00001"), (Share::Plate, Part::stated(Length::ZERO)))
 }
 
 /// Readings in 0.00001 in, one at each position.
@@ -139,7 +139,7 @@ fn microinch(figure: Figure) -> f64 {
 
 /// The expanded uncertainty in 0.000001 in.
 fn known(judged: &Judged) -> f64 {
-    microinch(Figure::from(judged.expanded.unwrap().uncertainty))
+    microinch(Figure::from(judged.expanded().unwrap().uncertainty))
 }
 
 #[track_caller]

@@ -13,7 +13,7 @@ use crate::state::Attempt;
 /// share of the noise too.
 pub(super) fn near_noise(judged: &Judged, rule: Rule) -> Option<Reason> {
     let Some(Limits::Max(max)) = judged.limits else { return None };
-    let ((value, expanded), high) = judged.value.zip(judged.expanded).zip(judged.reads_high)?;
+    let ((value, expanded), high) = judged.value.zip(judged.expanded()).zip(judged.reads_high)?;
     let least = Figure::from(max) + Figure::from(expanded.uncertainty);
     let guarded = rule == Rule::Guarded;
     (guarded && value > least && value - Figure::from(high) <= least).then_some(Reason::NearNoise)

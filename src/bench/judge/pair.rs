@@ -6,7 +6,7 @@ mod says;
 use ::words::Thousandth;
 use num_rational::Ratio;
 
-use judgement::{self, Expanded, Heat, Known, Limits, Offsets, Preload, Reason, Word};
+use judgement::{self, Budget, Heat, Known, Limits, Offsets, Preload, Reason, Word};
 use quantity::{Figure, Length, Wall};
 
 use crate::fact::verdict::{Figures, Longer, PairFigures, SaidOf, Saying};
@@ -66,7 +66,8 @@ struct Found<'a> {
     lengths: [Figure; 2],
     /// First minus second.
     value: Figure,
-    expanded: Expanded,
+    budget: Budget,
+    uncertainty: Length,
     /// The difference that the bearings or the drawing require.
     required: Option<Figure>,
     limits: Option<Limits>,
@@ -83,8 +84,8 @@ impl<'a> Found<'a> {
     ) -> Self {
         let lengths = lengths(&halves);
         let value = lengths[0] - lengths[1];
-        let expanded = expanded(pair, &halves, offsets.as_ref());
-        let uncertainty = expanded.uncertainty;
+        let budget = budget(pair, &halves, offsets.as_ref());
+        let uncertainty = budget.expanded().uncertainty;
         let means = offsets.as_ref().map(|[left, right]| {
             let mean = |side: &[Length]| Figure::mean(side).unwrap_or(Figure::ZERO);
             mean(left) + mean(right)
@@ -106,7 +107,8 @@ impl<'a> Found<'a> {
             offsets,
             lengths,
             value,
-            expanded,
+            budget,
+            uncertainty,
             required,
             limits,
             longer,
@@ -136,7 +138,7 @@ impl<'a> Found<'a> {
         };
         Judged {
             value: Some(self.value),
-            expanded: Some(self.expanded),
+            budget: Some(self.budget.clone()),
             limits: self.limits,
             says: self.says(&pair, grind),
             sayings,
@@ -182,7 +184,7 @@ impl<'a> Found<'a> {
     }
 
     const fn uncertainty(&self) -> Length {
-        self.expanded.uncertainty
+        self.uncertainty
     }
 
     /// How much larger the required difference is than the present one.
@@ -260,7 +262,7 @@ fn lengths(halves: &[Half; 2]) -> [Figure; 2] {
     }
 }
 
-fn expanded(pair: &Pair, halves: &[Half; 2], offsets: Option<&[Vec<Length>; 2]>) -> Expanded {
+fn budget(pair: &Pair, halves: &[Half; 2], offsets: Option<&[Vec<Length>; 2]>) -> Budget {
     let known = |assumed: bool| if assumed { Known::Assumed } else { Known::Stated };
     let not = pair.assumed;
     let heat = Heat {
@@ -282,7 +284,7 @@ fn expanded(pair: &Pair, halves: &[Half; 2], offsets: Option<&[Vec<Length>; 2]>)
         }
     }
     let budget = judgement::of_difference(lengths, heat, offsets);
-    halves.iter().fold(budget, |budget, half| with_returns(budget, &half.returns)).expanded()
+    halves.iter().fold(budget, |budget, half| with_returns(budget, &half.returns))
 }
 
 /// The required difference from limits alone: limits evenly about 0 ask for equal lengths.

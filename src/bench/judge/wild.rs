@@ -48,7 +48,7 @@ impl Tries<'_> {
             (whole.value, whole.uncertainty, whole.limits, &whole.figures)
         } else {
             judged = characteristic(job, id, self);
-            let uncertainty = judged.expanded.map(|expanded| expanded.uncertainty);
+            let uncertainty = judged.expanded().map(|expanded| expanded.uncertainty);
             (judged.value, uncertainty, judged.limits, &judged.figures)
         };
         let Some(Limits::Max(max)) = limits else { return None };

@@ -112,7 +112,7 @@ fn doubts(check: &Check, lines: &CheckLines, gauge: &GaugeSetup) -> Vec<Concern>
         let tolerance = station.limits.half_width();
         doubts.extend(doubts_of(check, (tolerance, &place(at)), *line, gauge));
     }
-    for (at, known) in check.measures.too_wide(reading(check, gauge).scatter()) {
+    for (at, known) in check.measures.too_wide(reading(check, gauge).scatters()) {
         let line = lines.stations.get(at).copied().unwrap_or(lines.limits);
         doubts.push(seating(known, (line, &place(at)), gauge));
     }

@@ -1,7 +1,7 @@
 //! What the readings of a bar show, station by station and seating by seating.
 
 use geometry::{Offset, TwoStations};
-use judgement::{Expanded, FirstWaveShares, Known, Part, Reason, TurnShares, Word};
+use judgement::{Budget, FirstWaveShares, Part, Reason, Share, TurnShares, Word};
 use num_rational::Ratio;
 use quantity::{Figure, Length};
 use words::{Bound, Stated, fine, fine_beside, fine_with_doubt, size};
@@ -31,8 +31,7 @@ pub(super) fn runout(of: &Series<'_>, bar: &BarRun) -> Judged {
     };
     let figures = &worst.figures;
     judged.value = Some(figures.value);
-    let known = if run.is_assumed() { Known::Assumed } else { Known::Stated };
-    judged.expanded = Some(worst.expanded.known_at_best(known));
+    judged.budget = Some(run.with_assumed(worst.budget.clone()));
     judged.limits = Some(figures.tolerance);
     judged.figures = Figures { closure: judged.figures.closure, ..run.beside(worst) };
     let axis = Axis::through(&shown);
@@ -72,7 +71,7 @@ struct Station {
 /// The figures of a station.
 struct Shown {
     figures: StationFigures,
-    expanded: Expanded,
+    budget: Budget,
     /// Where the axis lies, picometres.
     axis: Option<Offset>,
     /// Expanded uncertainty of the total reading by the first wave.
@@ -117,10 +116,9 @@ impl<'a> Run<'a> {
     /// The shares of the uncertainty of one turn at a station.
     fn of_turn(&self, station: &BarStation) -> TurnShares {
         TurnShares {
-            touch: self.of.reading.scatter(),
+            touch: self.of.reading.scatters(),
             stand: stated_or_nothing(self.bar.stand),
-            // `is_assumed` says for the whole bar that it is assumed.
-            seating: Part::stated(seating_of(station)),
+            seating: seats(station),
             bar: stated_or_nothing(self.bar.bar),
         }
     }
@@ -139,15 +137,15 @@ impl<'a> Run<'a> {
     fn as_seated(&self, station: &Station) -> Option<Shown> {
         let sweep = station.sweeps.first()?;
         let total = sweep.judged()?;
-        let budget = self.of_turn(&station.plan).budget();
-        let expanded = self.of.with_returns(budget).expanded();
+        let budget = self.of.with_returns(self.of_turn(&station.plan).budget());
+        let uncertainty = budget.expanded().uncertainty;
         let axis = station.axes.first().copied();
-        let mut figures = self.figures(station, total.value, expanded.uncertainty, axis);
+        let mut figures = self.figures(station, total.value, uncertainty, axis);
         figures.repeat = station.split.map(|split| split.repeat);
         let told = sweep.figures(self.of.check, self.s);
         let says = sweep.says(self.of.check, &told, total);
         let first_wave_u = self.first_wave_u(&self.first_wave(station));
-        Some(Shown { figures, expanded, axis, first_wave_u, says, alike: false })
+        Some(Shown { figures, budget, axis, first_wave_u, says, alike: false })
     }
 
     /// The figures of the spindle alone.
@@ -161,8 +159,9 @@ impl<'a> Run<'a> {
         let by_mean = mean.filter(|mean| *mean > wave);
         let value = by_mean.unwrap_or(wave);
         let budget = if by_mean.is_some() { made_of.budget_of_range() } else { made_of.budget() };
-        let expanded = self.of.with_returns(budget).expanded();
-        let mut figures = self.figures(station, value, expanded.uncertainty, Some(spindle));
+        let budget = self.of.with_returns(budget);
+        let uncertainty = budget.expanded().uncertainty;
+        let mut figures = self.figures(station, value, uncertainty, Some(spindle));
         figures.repeat = Some(repeat);
         figures.bar = Some(BarFigures {
             eccentricity: thousandths(bar.amount())?,
@@ -184,7 +183,7 @@ impl<'a> Run<'a> {
         let says = lobed.then(|| lobes.to_owned()).into_iter().collect();
         let alike = !self.bar_is_told(station);
         let first_wave_u = self.first_wave_u(&made_of);
-        Some(Shown { figures, expanded, axis: Some(spindle), first_wave_u, says, alike })
+        Some(Shown { figures, budget, axis: Some(spindle), first_wave_u, says, alike })
     }
 
     fn figures(
@@ -295,23 +294,41 @@ impl<'a> Run<'a> {
         says
     }
 
-    /// Whether the plan does not state how well the bar seats, or how true the bar is where its part is in
-    /// the figure.
-    fn is_assumed(&self) -> bool {
-        !self.says_not_stated().is_empty()
+    /// The worst station was found among all of them: what is assumed of another one counts for its budget,
+    /// too, without a size.
+    fn with_assumed(&self, budget: Budget) -> Budget {
+        let nothing = Part::assumed(Length::ZERO);
+        let budget = if self.a_seating_is_assumed() && !budget.has_assumed(Share::Seating) {
+            budget.with(Share::Seating, nothing, 1, 1)
+        } else {
+            budget
+        };
+        if self.bar_is_assumed() && !budget.has_assumed(Share::Bar) {
+            return budget.with(Share::Bar, nothing, 1, 1);
+        }
+        budget
+    }
+
+    /// Whether the plan does not state how well the bar seats at some station.
+    fn a_seating_is_assumed(&self) -> bool {
+        self.bar.stations.iter().any(|station| station.seating == Length::ZERO)
+    }
+
+    /// Whether the plan does not state how true the bar is although that is part of a figure.
+    fn bar_is_assumed(&self) -> bool {
+        let told =
+            !self.stations.is_empty() && self.stations.iter().all(|one| self.bar_is_told(one));
+        self.bar.bar == Length::ZERO && !told
     }
 
     fn says_not_stated(&self) -> Vec<String> {
-        let zero = |length: Length| length == Length::ZERO;
         let check = self.of.check;
         let mut says = Vec::new();
-        if self.bar.stations.iter().any(|station| zero(station.seating)) {
+        if self.a_seating_is_assumed() {
             let assumed = place(judgement::assumed_seating(), check);
             says.push(format!("How well the bar seats is not stated: {assumed} is assumed."));
         }
-        let told =
-            !self.stations.is_empty() && self.stations.iter().all(|one| self.bar_is_told(one));
-        if zero(self.bar.bar) && !told {
+        if self.bar_is_assumed() {
             says.push("How true the bar is, is not stated: taken as perfect.".to_owned());
         }
         says
@@ -373,6 +390,12 @@ impl Station {
 pub(super) fn seating_of(station: &BarStation) -> Length {
     let stated = Some(station.seating).filter(|stated| *stated != Length::ZERO);
     stated.unwrap_or_else(judgement::assumed_seating)
+}
+
+/// The same as a share.
+fn seats(station: &BarStation) -> Part {
+    let u = seating_of(station);
+    if station.seating == Length::ZERO { Part::assumed(u) } else { Part::stated(u) }
 }
 
 /// Mean of the total readings as they were read, where the bar was seated more than once.

@@ -217,7 +217,7 @@ fn what_the_plan_leaves_out_is_assumed_and_said() {
         };
         let check = run(bar);
         let found = judged(&read(&check, &[AT_0]));
-        (known(&found), found.expanded.unwrap().known, found.says.join(" "))
+        (known(&found), found.expanded().unwrap().known, found.says.join(" "))
     };
     let (u, known, says) = run_of("0", "0");
     // 0.00001 in of seating, and a perfect bar: 2·√(2·6² + 5² + 4·10²).
@@ -244,7 +244,7 @@ fn a_station_that_was_not_touched_all_round_is_left_out() {
 
 #[test]
 fn stations_whose_limit_the_uncertainty_fills_are_named() {
-    let touch = Part::stated(inch("0.000006"));
+    let touch = judgement::Named::of(Share::Repeatability, Part::stated(inch("0.000006")));
     let wide = |tolerance: &str, seatings| {
         let bar = bar(
             vec![station("0.25", "0.001", "0.000004"), station("3", tolerance, "0.00001")],

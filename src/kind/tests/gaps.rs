@@ -120,7 +120,7 @@ fn what_nobody_touches_has_no_figure_of_its_own() {
     let entry = Entry { question: "how warm?".to_owned(), unit: Some("C".to_owned()) };
     for check in [check(ask), check(entry)] {
         let found = judged(&series(&check, &[]));
-        assert_eq!((found.value, found.expanded, found.limits), (None, None, None));
+        assert_eq!((found.value, found.expanded(), found.limits), (None, None, None));
         assert_eq!(check.measures.so_far(&series(&check, &[])), None);
         assert!(check.measures.asks().is_some() && check.measures.halves().is_none());
     }

@@ -95,7 +95,7 @@ fn no_figure_depends_on_the_parts_its_means_are_counted_in() {
         assert_eq!(told(&one), told(&other), "{} {readings:?}", word(check));
         let figure = check.measures.figure(&whole, &Room::default());
         assert_eq!(figure, one.value, "{} {readings:?}", word(check));
-        assert_eq!(one.expanded, other.expanded, "{} {readings:?}", word(check));
+        assert_eq!(one.expanded(), other.expanded(), "{} {readings:?}", word(check));
         assert_eq!(one.reads_high, other.reads_high, "{} {readings:?}", word(check));
         assert_eq!((one.says, one.reasons), (other.says, other.reasons), "{}", word(check));
         let so_far = |of: &Series<'_>| check.measures.so_far(of);
@@ -116,7 +116,7 @@ fn only_means_and_sizes_depend_on_where_zero_is() {
     };
     each(&heights(), |check, readings| {
         let (one, other) = moved(check, readings);
-        assert_eq!((one.value, one.expanded), (other.value, other.expanded), "{}", word(check));
+        assert_eq!((one.value, one.expanded()), (other.value, other.expanded()), "{}", word(check));
         let mean = |judged: &Judged| judged.figures.mean;
         let risen = mean(&one).map(|mean| mean + Figure::new(i128::from(off), 1));
         assert_eq!(risen, mean(&other), "{} {readings:?}", word(check));
@@ -147,7 +147,7 @@ fn upside_down_a_figure_is_the_same_and_points_the_other_way() {
         let down: Vec<i64> = readings.iter().map(|one| -one).collect();
         let (one, other) = (judged(&series(check, readings)), judged(&series(check, &down)));
         let case = format!("{} {readings:?}", word(check));
-        assert_eq!((one.value, one.expanded), (other.value, other.expanded), "{case}");
+        assert_eq!((one.value, one.expanded()), (other.value, other.expanded()), "{case}");
         let (up, down) = (&one.figures, &other.figures);
         let high = |figures: &Figures| figures.high_side_deg.map(Angle::get);
         assert!(opposite(high(up), high(down)), "{case}: {:?} {:?}", high(up), high(down));

@@ -54,7 +54,7 @@ fn a_length_is_the_mean_of_its_touches() {
     assert_eq!((found.figures.zero, found.figures.to_20_c), (None, None));
     // Without a master and without heat only a touch is left: 2·6.
     near(known(&found), 12.0, 0.001);
-    assert_eq!(found.expanded.unwrap().known, Known::Stated);
+    assert_eq!(found.expanded().unwrap().known, Known::Stated);
     assert!(found.says.is_empty() && found.reasons.is_empty(), "{:?}", found.says);
 }
 
@@ -80,7 +80,7 @@ fn the_zero_and_its_walk_are_in_the_uncertainty() {
     let series = touched(&unknown, [10, 12, 12, 14]);
     let found = unknown.measures.judge(&series, &mastered("0", "0"));
     near(known(&found), 2.0 * (72.0 + 100.0_f64).sqrt(), 0.005);
-    assert_eq!(found.expanded.unwrap().known, Known::Assumed);
+    assert_eq!(found.expanded().unwrap().known, Known::Assumed);
     says(&found, "Assumed: master to 0.00001 in.");
 }
 
@@ -179,7 +179,7 @@ fn heat_nobody_states_is_assumed_and_in_the_uncertainty() {
     let found = check.measures.judge(&series, &mastered("0", "0"));
     // 1 °C between them works on 1.5 in by 17.25, their expansions by 1e-6 on 2 °C by 3.
     near(known(&found), 2.0 * (72.0 + 17.25_f64.powi(2) + 9.0).sqrt(), 0.02);
-    assert_eq!(found.expanded.unwrap().known, Known::Assumed);
+    assert_eq!(found.expanded().unwrap().known, Known::Assumed);
     says(&found, "Assumed: 1 °C between part and master, 2 °C off 20 °C, 1e-6 per °C.");
     // With both temperatures half a degree is left between them, and what is off is known.
     let (known_temperatures, room) = warm("21", "20");

@@ -50,7 +50,7 @@ fn half_of_a_tolerance_is_what_is_left_on_either_side() {
 
 #[test]
 fn a_plate_adds_to_a_reading_of_a_part_that_lies_on_it() {
-    let rest = |setup, moves| Check { setup, moves, ..check(Parallelism) }.assumed_rest().u();
+    let rest = |setup, moves| Check { setup, moves, ..check(Parallelism) }.assumed_rest().1.u();
     // 10 microinch/√3, twice that where the stand slides.
     near(microinch(Figure::from(rest(Holding::Plate, Moves::Ring))), 10.0 / 3.0_f64.sqrt(), 0.001);
     near(microinch(Figure::from(rest(Holding::Plate, Moves::Stand))), 20.0 / 3.0_f64.sqrt(), 0.001);

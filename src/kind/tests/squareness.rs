@@ -50,7 +50,7 @@ fn a_face_that_leans_shows_twice_the_radius_times_the_angle() {
     let judged = check.measures.judge(&leaning(&check, 30.0, 0.0), &Room::default());
     assert!((millionths(judged.value.unwrap()) - 60.0).abs() < 1e-3);
     // 2·√(2·6² + 5²) = 19.698.
-    let known = judged.expanded.unwrap();
+    let known = judged.expanded().unwrap();
     assert!((millionths(Figure::from(known.uncertainty)) - 19.6977).abs() < 1e-3);
     assert_eq!((known.known, judged.reasons), (Known::Stated, vec![]));
     let tilt = judged.figures.slope_urad.unwrap().get();
@@ -85,7 +85,7 @@ fn one_radius_is_withheld_however_many_touches_it_has() {
 fn a_stand_that_is_not_stated_is_assumed_to_add_nothing() {
     let check = face_on(&["1", "1.5"], "0");
     let known =
-        check.measures.judge(&leaning(&check, 30.0, 0.0), &Room::default()).expanded.unwrap();
+        check.measures.judge(&leaning(&check, 30.0, 0.0), &Room::default()).expanded().unwrap();
     assert_eq!(known.known, Known::Assumed);
     assert!((millionths(Figure::from(known.uncertainty)) - 16.9706).abs() < 1e-3);
 }

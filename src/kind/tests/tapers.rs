@@ -51,7 +51,7 @@ fn two_stations_show_no_form_and_fewer_show_nothing() {
     // 2·√(2·(8.4² + …)): both ends carry all of it.
     near(known(&found), 2.0 * (2.0 * (8.4_f64.powi(2) + (70.0 / 24.0_f64).powi(2))).sqrt(), 0.01);
     let one = judged(&read(&check, &[275_000]));
-    assert_eq!((one.value, one.expanded), (None, None));
+    assert_eq!((one.value, one.expanded()), (None, None));
     assert_eq!(judged(&read(&check, &[])).value, None);
 }
 
@@ -62,7 +62,7 @@ fn stations_taken_as_exact_are_said_to_be() {
     exact.measures = Taper { rate, stations: stations.clone(), station_u: Length::ZERO }.into();
     let found = judged(&read(&exact, &[275_000, 240_000, 205_000]));
     says(&found, "taken as exact");
-    assert_eq!(found.expanded.unwrap().known, judgement::Known::Assumed);
+    assert_eq!(found.expanded().unwrap().known, judgement::Known::Assumed);
     // A cylinder does not ask where it was touched.
     let none = Taper { rate: Ratio::from_integer(0), stations, station_u: Length::ZERO };
     let cylinder = Check { measures: none.into(), ..exact };
