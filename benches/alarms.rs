@@ -6,6 +6,8 @@
 
 #![expect(clippy::print_stdout, reason = "a benchmark prints its figures")]
 
+#[path = "alarms/series.rs"]
+mod series;
 #[path = "alarms/shop.rs"]
 mod shop;
 #[path = "alarms/traps.rs"]
@@ -17,11 +19,9 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::Path;
 
-use bench::row::{AlertKind, Level};
-use bench::series::Touch;
 use judgement::Word;
-use quantity::{Figure, Unit};
 
+use series::series;
 use shop::{Known, Shop, What};
 use traps::{CASES, Case, Trap};
 use world::{Dice, World};
@@ -54,65 +54,6 @@ fn between(text: &str, name: &str, table: &str) -> String {
     let (head, rest) = text.split_once(&begin).expect("the first mark");
     let (_, tail) = rest.split_once(&end).expect("the second mark");
     format!("{head}{begin}{table}{end}{tail}")
-}
-
-/// What came of one series.
-#[derive(Default)]
-struct Outcome {
-    /// A person was interrupted: asked for another touch, or called by an alert other than "out".
-    asked: bool,
-    /// How many touches after it happened.
-    touches: Option<u32>,
-    /// The first sentence.
-    said: Option<(AlertKind, String)>,
-    word: Option<Word>,
-    /// µin.
-    uncertainty: f64,
-}
-
-/// One series, from its first touch to its end.
-fn series(shop: &mut Shop, what: What, mut world: World, dice: &mut Dice) -> Outcome {
-    let mut outcome = Outcome::default();
-    shop.begin(what);
-    for _ in 0..200 {
-        let next = shop.next();
-        outcome.asked |= matches!(next, Touch::Asked(_));
-        match next {
-            Touch::Nothing | Touch::Answer | Touch::Sweep => break,
-            Touch::Seat { seating, .. } => {
-                world.seat(seating);
-                shop.seated();
-                continue;
-            }
-            Touch::Master | Touch::Position(_) | Touch::Closure | Touch::Asked(_) => {}
-        }
-        let reading = world.touch(next, dice);
-        let unit = if reading.in_mm { Unit::Millimetre } else { Unit::Inch };
-        let told = shop.touch(reading.counts, unit, reading.after_s);
-        for (kind, level, text) in told.raised {
-            let calls = level == Level::Interrupt && kind != AlertKind::Out;
-            outcome.asked |= calls;
-            if calls && outcome.said.is_none() {
-                outcome.said = Some((kind, text));
-                let since = world.touches().saturating_sub(world.from);
-                outcome.touches = world.has_happened().then_some(since);
-            }
-        }
-        if let Some(verdict) = told.verdict {
-            outcome.word = Some(verdict.word);
-            let uncertainty = verdict.uncertainty.map(Figure::from);
-            outcome.uncertainty = uncertainty.map_or(0.0, |u| u.to_f64() / 25_400.0);
-        }
-        if outcome.said.as_ref().is_some_and(|(kind, _)| needs_a_hand(*kind)) {
-            break;
-        }
-    }
-    outcome
-}
-
-/// Whether nothing is taken until a person has set the gauge anew.
-const fn needs_a_hand(kind: AlertKind) -> bool {
-    matches!(kind, AlertKind::UnitMixed | AlertKind::EndOfTravel)
 }
 
 /// The tolerance, µin: to zero for a range, to either side for a length.
@@ -218,8 +159,8 @@ fn row(case: &Case, size: f64, seed: u64, count: u32) -> String {
             shop = Shop::new(Known::Stated, HANDS[0]);
         }
         touches.extend(outcome.touches);
-        if let Some((_, text)) = outcome.said {
-            *said.entry(first_words(&text)).or_default() += 1;
+        if let Some((_, text)) = outcome.said.first() {
+            *said.entry(first_words(text)).or_default() += 1;
         }
         match (outcome.asked, outcome.word) {
             (true, _) => asked += 1,

@@ -55,7 +55,8 @@ impl What {
         }
     }
 
-    const fn target(self) -> &'static str {
+    /// `PART/CHECK`.
+    pub(crate) const fn target(self) -> &'static str {
         match self {
             Self::Ring => "piece/face",
             Self::Length => "piece/length",
@@ -74,7 +75,8 @@ impl What {
     }
 }
 
-const PLAN: &str = r#"
+/// The plan of every series.
+pub(crate) const PLAN: &str = r#"
 name = "held"
 unit = "in"
 [[part]]
@@ -127,6 +129,25 @@ stations = [ { at = "3 in", tolerance = "0.0002 in", seating = "0.000004 in" } ]
 bar = "0.000004 in"
 "#;
 
+/// What the configuration says of a gauge that is touched with a scatter of `s`, µin.
+pub(crate) fn gauge_lines(known: Known, s: f64) -> String {
+    // Rounding to a count of 10 µin is part of what ten lifts show.
+    let s = (s * s + 100.0 / 12.0).sqrt() / 1e6;
+    let stated = format!("uncertainty = \"{s:.7} in\"\nrepeatability = \"{s:.7} in\"\n");
+    let stated = if known == Known::Stated { stated } else { String::new() };
+    let travel = "[\"-0.010 in\", \"0.010 in\"]";
+    format!("unit = \"in\"\nresolution = \"0.00001 in\"\ntravel = {travel}\n{stated}")
+}
+
+/// What a person did.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum Did {
+    /// Pressed the button: what the gauge sent.
+    Touched(String),
+    /// Said that the bar is seated.
+    Seated,
+}
+
 /// A bench with one gauge.
 pub(crate) struct Shop {
     setup: Setup,
@@ -137,6 +158,8 @@ pub(crate) struct Shop {
     verdict: Option<Verdict>,
     jobs: u32,
     gauge: Name,
+    /// What was done since the newest series began.
+    pub(crate) did: Vec<Did>,
 }
 
 /// What one touch led to.
@@ -155,17 +178,10 @@ impl Shop {
         for name in ["plans", "profiles"] {
             fs::create_dir(at.join(name)).expect("a folder");
         }
-        let stated = if known == Known::Stated {
-            // Rounding to a count of 10 µin is part of what ten lifts show.
-            let s = (s * s + 100.0 / 12.0).sqrt();
-            format!("uncertainty = \"{0:.7} in\"\nrepeatability = \"{0:.7} in\"\n", s / 1e6)
-        } else {
-            String::new()
-        };
         let text = format!(
             "[bench]\nname = \"bench\"\nunit = \"in\"\nplans = \"plans\"\nprofiles = \"profiles\"\n[[gauge]]\n\
-             name = \"plate\"\nkind = \"indicator\"\nunit = \"in\"\nresolution = \"0.00001 in\"\n\
-             travel = [\"-0.010 in\", \"0.010 in\"]\n{stated}"
+             name = \"plate\"\nkind = \"indicator\"\n{}",
+            gauge_lines(known, s)
         );
         fs::write(at.join("bench.toml"), text).expect("written");
         fs::write(at.join("plans/held.toml"), PLAN).expect("written");
@@ -174,8 +190,9 @@ impl Shop {
         let setup = checked.loaded.unwrap_or_else(|| panic!("{findings:?}")).bench;
         let gauge = Name::new("plate").expect("a name");
         let (bench, raised) = (Bench::default(), Vec::new());
+        let (verdict, did) = (None, Vec::new());
         let mut shop =
-            Self { setup, bench, now_us: 1_000_000, raised, verdict: None, jobs: 0, gauge };
+            Self { setup, bench, now_us: 1_000_000, raised, verdict, jobs: 0, gauge, did };
         shop.event(&Event::Started { boot: 1 });
         shop
     }
@@ -217,6 +234,7 @@ impl Shop {
         });
         self.ask(Command::Measure { target: what.target().to_owned(), remark: None });
         self.told();
+        self.did.clear();
     }
 
     /// What is touched next.
@@ -232,6 +250,7 @@ impl Shop {
     /// A person says that the bar is seated.
     pub(crate) fn seated(&mut self) {
         self.now_us += 20_000_000;
+        self.did.push(Did::Seated);
         self.ask(Command::Take { frame: None });
     }
 
@@ -243,6 +262,8 @@ impl Shop {
         let places = if unit == Unit::Inch { 5 } else { 4 };
         let value = Quoted::from_count(i128::from(counts), places, unit).expect("a reading");
         let text = value.to_string();
+        let text = text.split(' ').next().unwrap_or_default().to_owned();
+        self.did.push(Did::Touched(text.clone()));
         let odd =
             (unit != Unit::Inch).then_some(gauge::Odd::Unit { expected: Unit::Inch, got: unit });
         let (gauge, repeat, low_battery) = (self.gauge.clone(), false, false);

@@ -1,6 +1,6 @@
 //! What goes wrong, at three sizes each.
 
-use crate::shop::What;
+use super::shop::What;
 
 /// What happens in a series.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -4,8 +4,8 @@
 use bench::row::Question;
 use bench::series::Touch;
 
-use crate::shop::What;
-use crate::traps::{Happens, Trap};
+use super::shop::What;
+use super::traps::{Happens, Trap};
 
 /// Draws numbers from a seed.
 pub(crate) struct Dice(fastrand::Rng);

@@ -116,7 +116,10 @@ pub const fn why(reason: Reason) -> &'static str {
         Reason::Warm => "The part is not at the temperature of the master.",
         Reason::UnitMixed => "Units were mixed.",
         Reason::Overdue => "The gauge is past its calibration date.",
-        Reason::TriesDiffer => "The tries differ too much to be the same metal.",
+        Reason::TriesDiffer => {
+            "The tries differ too much to be the same metal. If nothing was ground, look for dirt or a burr, \
+             and demagnetise it."
+        }
         Reason::CannotProve => "This set-up cannot prove it.",
         Reason::NotMastered => "The master was not touched.",
         Reason::Apart => "The two were not measured in one sitting.",

@@ -224,6 +224,16 @@ fn too_few_touches_are_told() {
 }
 
 #[test]
+fn an_indicator_that_is_swung_round_the_part_sags_and_is_refused() {
+    let turn = "measures = \"runout\"\ngauge = \"g\"\npositions = 10\ntolerance = 0.0001\ntouch = \"outside\"\n";
+    assert_eq!(told_of_check(turn), [""; 0]);
+    assert_eq!(told_of_check(&format!("{turn}moves = \"ring\"\n")), [""; 0]);
+    let swung =
+        "c:6: error: moves = \"stand\": this check reads a part that turns under a fixed stylus";
+    one(&format!("{turn}moves = \"stand\"\n"), swung);
+}
+
+#[test]
 fn limits_masters_and_radii_are_checked() {
     let face = "measures = \"flatness\"\nsetup = \"plate\"\ngauge = \"g\"\npositions = 8\n";
     let length = "measures = \"length\"\nsetup = \"plate\"\ngauge = \"g\"\npositions = 4\n";

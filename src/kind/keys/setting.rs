@@ -93,6 +93,13 @@ pub(crate) fn read(
     let surface = keys.one_of("touch", &SURFACES).map_or(usual.surface, |at| at.value);
     if traits.turns {
         right_side(keys, surface);
+        if moves == Moves::Stand {
+            let text = "moves = \"stand\": this check reads a part that turns under a fixed stylus";
+            // What turns with the earth's pull round it bends the other way half a turn later.
+            let hint = "turn the part and leave moves out; an indicator swung round the part sags, and the part \
+                 seems to run out by twice as much";
+            keys.error(keys.line_of("moves"), text, hint);
+        }
     }
     let direction =
         keys.one_of("direction", &DIRECTIONS).map_or(Direction::CounterClockwise, |at| at.value);
