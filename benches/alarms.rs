@@ -6,6 +6,8 @@
 
 #![expect(clippy::print_stdout, reason = "a benchmark prints its figures")]
 
+#[path = "alarms/month.rs"]
+mod month;
 #[path = "alarms/series.rs"]
 mod series;
 #[path = "alarms/shop.rs"]
@@ -37,14 +39,17 @@ fn main() {
     let given: Vec<u64> = std::env::args().skip(1).filter_map(|word| word.parse().ok()).collect();
     let seed = given.first().copied().unwrap_or(SEED);
     let count = given.get(1).map_or(COUNT, |count| u32::try_from(*count).unwrap_or(COUNT));
+    let (month, drawing) = month::drawn(&HANDS, seed);
     let good = good_work(seed, count);
     let wrong = what_goes_wrong(seed, count);
-    println!("{good}\n{wrong}");
+    println!("{good}\n{wrong}\n{month}");
     if given.is_empty() {
         let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/alarms.md");
         let text = std::fs::read_to_string(&path).expect("docs/alarms.md");
-        let text = between(&between(&text, "good", &good), "wrong", &wrong);
-        std::fs::write(path, text).expect("written");
+        let tables = [("good", good), ("wrong", wrong), ("month", month)];
+        let text = tables.iter().fold(text, |text, (name, table)| between(&text, name, table));
+        std::fs::write(&path, text).expect("written");
+        std::fs::write(path.with_file_name("month.svg"), drawing).expect("written");
     }
 }
 

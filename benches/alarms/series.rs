@@ -20,6 +20,8 @@ pub(crate) struct Outcome {
     pub(crate) word: Option<Word>,
     /// µin.
     pub(crate) uncertainty: f64,
+    /// What the standard uncertainty was multiplied by.
+    pub(crate) k: f64,
 }
 
 /// One series, from its first touch to its end.
@@ -55,6 +57,7 @@ pub(crate) fn series(shop: &mut Shop, what: What, mut world: World, dice: &mut D
         if let Some(verdict) = told.verdict {
             outcome.word = Some(verdict.word);
             let uncertainty = verdict.uncertainty.map(Figure::from);
+            outcome.k = verdict.k.map_or(0.0, judgement::Coverage::to_f64);
             outcome.uncertainty = uncertainty.map_or(0.0, |u| u.to_f64() / 25_400.0);
         }
         if outcome.said.iter().any(|(kind, _)| needs_a_hand(*kind)) {
