@@ -13,6 +13,8 @@ pub enum Touch {
     Position(u32),
     /// The whole turn in one go.
     Sweep,
+    /// Position 0 again, half way round: it shows whether a drift is even.
+    Middle,
     /// Position 0 again.
     Closure,
     /// No touch yet: the bar is to be taken out, turned and seated, and a person says when that is done.
@@ -32,7 +34,8 @@ pub enum Touch {
 }
 
 /// What the next touch of an attempt is, in the order of the trade: the master, the positions in rising
-/// order, the left-out ones last, the closure, the master again. Between two seatings of a bar a person
+/// order, half way round position 0 again where the plan wants it, the left-out ones last, the closure, the
+/// master again. Between two seatings of a bar a person
 /// says that it is seated.
 #[must_use]
 pub fn next_touch(check: &Check, attempt: &Attempt) -> Touch {
@@ -44,7 +47,7 @@ pub fn next_touch(check: &Check, attempt: &Attempt) -> Touch {
 fn seat_before(check: &Check, attempt: &Attempt, touch: Touch) -> Option<Touch> {
     let position = match touch {
         Touch::Position(position) | Touch::Asked(Question::Touch(position)) => position,
-        Touch::Closure | Touch::Asked(Question::Closure) => 0,
+        Touch::Middle | Touch::Closure | Touch::Asked(Question::Closure) => 0,
         Touch::Master
         | Touch::Sweep
         | Touch::Seat { .. }
@@ -72,6 +75,9 @@ fn touch_in_order(check: &Check, attempt: &Attempt) -> Touch {
     if before_end && check.master != MasterUse::None && masters == 0 {
         return Touch::Master;
     }
+    if let Some(touch) = middle_due(check, attempt).filter(|_| before_end) {
+        return touch;
+    }
     if let Some(position) = next_position(check, attempt) {
         return if check.swept().is_some() { Touch::Sweep } else { Touch::Position(position) };
     }
@@ -95,6 +101,21 @@ fn touch_in_order(check: &Check, attempt: &Attempt) -> Touch {
         return Touch::Master;
     }
     Touch::Nothing
+}
+
+/// The touch half way round, where the plan wants it, half of the positions are done and it was not made:
+/// position 0, or of a length the master, since its zero is watched.
+pub(crate) fn middle_due(check: &Check, attempt: &Attempt) -> Option<Touch> {
+    let open = attempt.open_positions(check);
+    let half = open > 0 && open <= check.total() / 2;
+    if !check.middle || !half || check.swept().is_some() {
+        return None;
+    }
+    if check.traits().sizes && check.master == MasterUse::Both {
+        return attempt.closing_touch().is_none().then_some(Touch::Master);
+    }
+    let due = attempt.at(0).is_some() && attempt.middle_touch().is_none();
+    due.then_some(Touch::Middle)
 }
 
 /// The first open position after the highest filled one; where there is none, the lowest open one. A

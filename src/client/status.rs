@@ -205,6 +205,7 @@ fn station_line(station: &StationStatus) -> String {
     let next = match station.next {
         Some(Next::Position) => format!(", position {position}next{lies}"),
         Some(Next::Seat) => format!(", take the bar out, turn it and seat it, then take{lies}"),
+        Some(Next::Middle) => ", position 0 again, half way round".to_owned(),
         Some(Next::Closure) => ", position 0 again next".to_owned(),
         Some(Next::Again) => format!(", position {position}once more"),
         Some(Next::HalfTurn) => ", set back half a turn: the high and the low spot next".to_owned(),

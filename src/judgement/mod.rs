@@ -14,8 +14,10 @@ mod chart;
 mod closure;
 mod decision;
 mod doubt;
+mod drift;
 mod floor;
 mod length;
+mod order;
 mod pool;
 mod preload;
 mod reason;
@@ -30,10 +32,12 @@ pub use chart::Chart;
 pub use closure::Closure;
 pub use decision::{Decision, Limits, Rule, Word, decide};
 pub use doubt::{Doubt, Freedom, Known, Named, Part, Share, Stated, assumed_plate};
+pub use drift::{Drift, ThreeTouches, in_the_middle_third};
 pub use floor::{
     Width, noise_floor, noise_floor_low_pass, range_reads_high, spread_low_pass, zone_reads_high,
 };
 pub use length::{ASSUMED_MASTER, Heat, LengthShares, Offsets, TouchedLength, Walk, of_difference};
+pub use order::{Mishap, Spot, Sure, mishap};
 pub use pool::Pooled;
 pub use preload::Preload;
 pub use reason::{Reason, withheld};

@@ -144,6 +144,12 @@ pub struct Check {
     pub nominal: Option<Length>,
     /// Whether position 0 is touched again at the end.
     pub closure: bool,
+    /// Whether position 0, or the master of a length, is touched once more half way round: only then can
+    /// an even drift be told from any other, and be taken out.
+    pub middle: bool,
+    /// How many times likelier an explanation of a series that did not close has to be than every other
+    /// before it is told.
+    pub odds: u32,
     /// Which master touches are asked for.
     pub master: MasterUse,
     /// The size of the master; needed where a master is touched.

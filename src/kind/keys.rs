@@ -15,7 +15,7 @@ use quantity::{Length, Name, Quoted, Unit};
 pub use self::setting::common;
 
 use self::limits::Judged;
-use self::setting::Setting;
+use self::setting::{Setting, USUAL_ODDS};
 use super::Measures;
 use super::check::{Check, Direction, Holding, MasterUse, Moves, Reads, Surface};
 use super::plan::{CheckAt, PartKind};
@@ -133,6 +133,14 @@ pub(crate) fn touched(
     let advance = setting::advance(keys);
     let nominal = limits::nominal(keys, judged.as_ref());
     let (master, master_size) = limits::master(keys, traits);
+    let returns = setting.as_ref().is_some_and(|setting| setting.closure);
+    if setting.as_ref().is_some_and(|setting| setting.middle)
+        && !returns
+        && master != MasterUse::Both
+    {
+        let text = "middle changes nothing where nothing is touched again at the end";
+        keys.warning(keys.line_of("middle"), text, "take it out, or write closure = true");
+    }
     let found = found(keys, traits.word);
     let (name, setting, judged, measures) = (keys.name()?, setting?, judged?, measures?);
     let Judged { limits, unit, aim, line } = judged;
@@ -159,6 +167,8 @@ pub(crate) fn touched(
         aim,
         nominal,
         closure: setting.closure,
+        middle: setting.middle,
+        odds: setting.odds,
         master,
         master_size,
         advance,
@@ -204,6 +214,8 @@ pub(crate) fn untouched(
         aim,
         nominal,
         closure: false,
+        middle: false,
+        odds: USUAL_ODDS,
         master: MasterUse::None,
         master_size: None,
         advance,

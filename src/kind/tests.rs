@@ -53,6 +53,8 @@ fn check(measures: impl Into<Measures>) -> Check {
         closure: true,
         master: MasterUse::None,
         master_size: None,
+        middle: false,
+        odds: 100,
         advance: Advance::Hold,
         down: None,
         face: None,

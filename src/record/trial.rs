@@ -81,6 +81,8 @@ fn check(text: &str, direction: Direction) -> Check {
         closure: true,
         master: MasterUse::None,
         master_size: None,
+        middle: false,
+        odds: 100,
         advance: Advance::Hold,
         down: None,
         face: None,

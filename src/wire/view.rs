@@ -262,7 +262,7 @@ pub fn touch_words(next: Touch, back: bool) -> String {
         Touch::Master | Touch::Asked(Question::Master) => "MASTER".to_owned(),
         Touch::Position(position) if back => format!("BACK TO {position}"),
         Touch::Position(position) => format!("TOUCH {position}"),
-        Touch::Closure => "TOUCH 0".to_owned(),
+        Touch::Middle | Touch::Closure => "TOUCH 0".to_owned(),
         Touch::Asked(Question::Closure) => "AGAIN 0".to_owned(),
         Touch::Asked(Question::Touch(position)) => format!("AGAIN {position}"),
         Touch::Asked(Question::HalfTurn { .. }) => "HALF TURN".to_owned(),
@@ -283,6 +283,9 @@ pub fn touch_why(next: Touch, back: bool) -> Option<String> {
         }
         // For a check that is answered, the question itself says why.
         Touch::Position(_) | Touch::Answer | Touch::Nothing => return None,
+        Touch::Middle => {
+            "Position 0 again, half way round: it shows whether a drift is even.".to_owned()
+        }
         Touch::Closure => "Position 0 again: it closes the round.".to_owned(),
         Touch::Asked(Question::Closure) => "0 came back different. Touch it once more.".to_owned(),
         Touch::Asked(Question::Master) => {

@@ -369,6 +369,8 @@ quantity::worded! {
         Placed = "placed",
         /// Position 0 touched again at the end.
         Closure = "closure",
+        /// Position 0 touched again half way round.
+        Middle = "middle",
         /// A touch on the master.
         Master = "master",
         /// A touch after the part was set back half a turn; it fills nothing.
@@ -388,7 +390,10 @@ impl State {
     /// Whether a reading in this state takes part in its attempt.
     #[must_use]
     pub const fn counts(self) -> bool {
-        matches!(self, Self::Placed | Self::Closure | Self::Master | Self::HalfTurn)
+        matches!(
+            self,
+            Self::Placed | Self::Closure | Self::Middle | Self::Master | Self::HalfTurn
+        )
     }
 }
 

@@ -46,6 +46,7 @@ impl Draft<'_> {
                 | Touch::Position(_)
                 | Touch::Sweep
                 | Touch::Seat { .. }
+                | Touch::Middle
                 | Touch::Closure
                 | Touch::Asked(_) => true,
             });

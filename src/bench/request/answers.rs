@@ -229,7 +229,7 @@ fn still_to_touch(job: &Job, at: CheckAt) -> Option<String> {
     }
     Some(match next_touch(check, attempt) {
         Touch::Master => "the closing touch on the master is missing".to_owned(),
-        Touch::Closure => "position 0 is to be touched again".to_owned(),
+        Touch::Middle | Touch::Closure => "position 0 is to be touched again".to_owned(),
         Touch::Asked(_) => "a touch was asked for and is missing".to_owned(),
         Touch::Position(_) | Touch::Sweep | Touch::Seat { .. } | Touch::Answer | Touch::Nothing => {
             format!("{} of {} positions are touched", attempt.taken(), check.total())

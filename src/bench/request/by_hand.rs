@@ -233,6 +233,7 @@ impl Draft<'_> {
             Touch::Sweep
             | Touch::Master
             | Touch::Seat { .. }
+            | Touch::Middle
             | Touch::Closure
             | Touch::Asked(_)
             | Touch::Answer

@@ -220,7 +220,7 @@ fn impossible(state: &Attempt, (check, touch): (&Check, Touch), value: Length) -
         | Touch::Nothing => {
             return None;
         }
-        Touch::Closure => 0,
+        Touch::Middle | Touch::Closure => 0,
     };
     let same = |other: Option<u32>| {
         other.is_some_and(|other| check.surface_at(other) == check.surface_at(position))
@@ -243,7 +243,7 @@ fn too_far(check: &Check, apart: Length) -> Option<String> {
 /// another part or another unit. Without a master a reading may also be a deviation from that size.
 fn impossible_size(check: &Check, state: &Attempt, touch: Touch, value: Length) -> Option<String> {
     let expected = expected_size(check)?;
-    let placed = matches!(touch, Touch::Position(_) | Touch::Closure);
+    let placed = matches!(touch, Touch::Position(_) | Touch::Middle | Touch::Closure);
     let size = match (check.master, check.master_size, state.opening()) {
         (MasterUse::None, ..) => Figure::from(value),
         (MasterUse::Opening | MasterUse::Both, Some(master), Some(opening)) => {

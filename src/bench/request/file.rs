@@ -15,7 +15,7 @@ use crate::reply::Notice;
 use crate::request::door::unfit;
 use crate::request::measure::Begin;
 use crate::request::touch::Incoming;
-use crate::series::{Touch, next_position};
+use crate::series::{Touch, middle_due, next_position};
 use crate::setup::Setup;
 use crate::state::{Attempt, Bench, Job, Touched};
 use crate::words;
@@ -385,6 +385,8 @@ fn touch_at(check: &Check, state: &Attempt, row: &FileRow) -> Result<Touch, Stri
             Err(format!("there is no position {position}; they run 0 to {}", check.total() - 1))
         }
         (Some(0) | None, None) if check.closure => Ok(Touch::Closure),
+        // A file may lack the touch in the middle, so only its position tells of one.
+        (Some(0), Some(_)) if middle_due(check, state) == Some(Touch::Middle) => Ok(Touch::Middle),
         (Some(position), _) if state.settled(position) => {
             Err(format!("position {position} is filled already"))
         }

@@ -245,6 +245,7 @@ impl Draft<'_> {
         let (place, older) = match touch {
             Touch::Master => (Place::plain(State::Master, None), None),
             Touch::Position(position) => (Place::plain(State::Placed, Some(position)), None),
+            Touch::Middle => (Place::plain(State::Middle, Some(0)), None),
             Touch::Closure => (Place::plain(State::Closure, Some(0)), None),
             Touch::Asked(question) => {
                 let (place, older) = asked_place(attempt, question);

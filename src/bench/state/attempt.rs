@@ -419,6 +419,12 @@ impl Attempt {
         self.closure_touch().map(|touched| touched.value.length)
     }
 
+    /// The newest touch of position 0 half way round.
+    #[must_use]
+    pub fn middle_touch(&self) -> Option<&Touched> {
+        self.in_state(State::Middle).next_back()
+    }
+
     /// The newest master touch before the first position, or the very first one.
     #[must_use]
     pub fn opening_touch(&self) -> Option<&Touched> {

@@ -46,6 +46,8 @@ pub(super) fn face(check: &str) -> Check {
         closure: false,
         master: MasterUse::None,
         master_size: None,
+        middle: false,
+        odds: 100,
         advance: Advance::Hold,
         down: None,
         face: None,

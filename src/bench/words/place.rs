@@ -19,7 +19,7 @@ pub fn place_of_touch(check: &Check, attempt: &Attempt) -> Option<String> {
             let position = position.filter(|at| check.seating(*at).map(|at| at.0) == Some(seating));
             check.place_in_words(position.unwrap_or(0))
         }
-        Touch::Closure | Touch::Asked(Question::Closure) => check.place_in_words(0),
+        Touch::Middle | Touch::Closure | Touch::Asked(Question::Closure) => check.place_in_words(0),
         Touch::Master
         | Touch::Sweep
         | Touch::Asked(Question::Master | Question::HalfTurn { .. })

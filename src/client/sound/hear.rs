@@ -100,7 +100,7 @@ impl Hearing {
             return Some(Tone::Question);
         }
         match touch.map(|touch| touch.state) {
-            Some(State::Placed | State::Closure | State::Master | State::HalfTurn) => {
+            Some(State::Placed | State::Closure | State::Middle | State::Master | State::HalfTurn) => {
                 Some(Tone::Taken)
             }
             Some(State::Suspect) => Some(Tone::Refused),

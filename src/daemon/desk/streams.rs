@@ -266,7 +266,11 @@ fn armed_for(bench: &Bench, setup: &Setup, gauge: &Name) -> Option<Armed> {
         // A turn is swept as a whole, see `sweeps.rs`.
         // A bar that is not confirmed as seated gives no reading that counts.
         Touch::Sweep | Touch::Seat { .. } | Touch::Answer | Touch::Nothing => None,
-        next @ (Touch::Master | Touch::Position(_) | Touch::Closure | Touch::Asked(_)) => {
+        next @ (Touch::Master
+        | Touch::Position(_)
+        | Touch::Middle
+        | Touch::Closure
+        | Touch::Asked(_)) => {
             let voided = attempt.count(State::Void) as u64;
             Some(Armed { attempt: id.0, voided, level: level_of(check, attempt, next) })
         }
@@ -281,7 +285,8 @@ fn level_of(check: &Check, attempt: &Attempt, next: Touch) -> Option<Length> {
         | Touch::Asked(Question::Touch(position) | Question::HalfTurn { high: position, low: _ }) => {
             Some(check.surface_at(position))
         }
-        Touch::Closure
+        Touch::Middle
+        | Touch::Closure
         | Touch::Asked(Question::Closure)
         | Touch::Sweep
         | Touch::Seat { .. }

@@ -224,6 +224,7 @@ fn positions(check: &Check, attempt: &Attempt, touch: Touch) -> Vec<ViewPosition
         | Touch::Sweep
         | Touch::Seat { .. }
         | Touch::Position(_)
+        | Touch::Middle
         | Touch::Closure
         | Touch::Answer
         | Touch::Nothing => false,

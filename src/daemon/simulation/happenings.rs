@@ -84,6 +84,7 @@ fn pressed(world: &mut World) -> (String, u32) {
             Touch::Sweep
             | Touch::Seat { .. }
             | Touch::Master
+            | Touch::Middle
             | Touch::Closure
             | Touch::Asked(_)
             | Touch::Answer

@@ -33,6 +33,8 @@ pub(crate) struct Setting {
     pub(crate) passes: u32,
     pub(crate) radii: Vec<Length>,
     pub(crate) closure: bool,
+    pub(crate) middle: bool,
+    pub(crate) odds: u32,
     pub(crate) down: Option<String>,
     pub(crate) face: Option<String>,
     pub(crate) reads: Reads,
@@ -104,6 +106,7 @@ pub(crate) fn read(
     let direction =
         keys.one_of("direction", &DIRECTIONS).map_or(Direction::CounterClockwise, |at| at.value);
     let closure = if goes == Goes::Once { None } else { keys.boolean("closure") };
+    let odds = odds(keys);
     let down = keys.string("down").map(|face| face.value);
     let face = keys.string("face").map(|face| face.value);
     let passes = if goes.on_circles() { passes(keys) } else { 1 };
@@ -136,6 +139,7 @@ pub(crate) fn read(
     // so only where the plan says it.
     let ring = goes.on_circles() && matches!(holding, Holding::Plate | Holding::Anvil);
     let closure = closure.map_or(ring || goes == Goes::InOneGo, |at| at.value);
+    let middle = goes.on_circles() && keys.boolean("middle").is_some_and(|at| at.value);
     let (gauge, positions, radii) = (gauge?, positions?.value, radii?);
     Some(Setting {
         gauge,
@@ -147,6 +151,8 @@ pub(crate) fn read(
         passes,
         radii,
         closure,
+        middle,
+        odds,
         down,
         face,
         reads,
@@ -161,6 +167,8 @@ pub fn common(keys: &impl Keys) {
     keys.one_of("touch", &SURFACES);
     keys.one_of("direction", &DIRECTIONS);
     keys.boolean("closure");
+    keys.boolean("middle");
+    odds(keys);
     for key in ["down", "face", "found"] {
         keys.string(key);
     }
@@ -187,6 +195,15 @@ fn holding(keys: &impl Keys, usual: Option<Holding>) -> Option<At<Holding>> {
 fn passes(keys: &impl Keys) -> u32 {
     let passes = keys.integer("passes", 1..=2).map_or(1, |passes| passes.value);
     u32::try_from(passes).unwrap_or(1)
+}
+
+/// From this many times on a likelier explanation of a series that did not close is told: with it about one
+/// explanation in fifty is wrong (simulated; see `judgement/order/tests.rs`).
+pub(crate) const USUAL_ODDS: u32 = 100;
+
+fn odds(keys: &impl Keys) -> u32 {
+    let odds = keys.integer("odds", 2..=1_000_000).map(|odds| odds.value);
+    odds.and_then(|odds| u32::try_from(odds).ok()).unwrap_or(USUAL_ODDS)
 }
 
 fn positions(keys: &impl Keys) -> Option<At<u32>> {

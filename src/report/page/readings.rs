@@ -111,6 +111,7 @@ fn others(go: &Go<'_>, unit: Unit) -> Markup {
     };
     let said: Vec<String> = [
         told(State::Master, "on the master"),
+        told(State::Middle, "position 0 half way round"),
         told(State::Closure, "position 0 again"),
         told(State::HalfTurn, "set back half a turn, high and low spot"),
     ]

@@ -72,6 +72,7 @@ pub(super) fn swept(samples: u32, state: State, measuring: &Measuring) -> String
         State::Void => format!("The whole turn, {samples} samples, is taken back. {next}"),
         other @ (State::Placed
         | State::Closure
+        | State::Middle
         | State::Master
         | State::HalfTurn
         | State::Repeat
@@ -90,6 +91,8 @@ quantity::worded! {
         Position = "position",
         /// Position 0 again, which closes the round.
         Closure = "closure",
+        /// Position 0 again, half way round.
+        Middle = "middle",
         /// The touch at `next_position` once more.
         Again = "again",
         /// A touch after the part was set back half a turn.
@@ -113,6 +116,7 @@ pub const fn next_words(next: Touch) -> (Next, Option<u32>) {
     match next {
         Touch::Master | Touch::Asked(Question::Master) => (Next::Master, None),
         Touch::Position(position) => (Next::Position, Some(position)),
+        Touch::Middle => (Next::Middle, Some(0)),
         Touch::Closure | Touch::Asked(Question::Closure) => (Next::Closure, Some(0)),
         Touch::Asked(Question::Touch(position)) => (Next::Again, Some(position)),
         Touch::Asked(Question::HalfTurn { .. }) => (Next::HalfTurn, None),
@@ -165,6 +169,7 @@ fn raised_and_next(measuring: &Measuring) -> String {
         Touch::Master
         | Touch::Position(_)
         | Touch::Sweep
+        | Touch::Middle
         | Touch::Closure
         | Touch::Seat { .. }
         | Touch::Answer
@@ -183,6 +188,7 @@ pub(super) fn next_sentence(measuring: &Measuring) -> String {
             let place = measuring.place.as_ref().map_or_else(String::new, |at| format!(": {at}"));
             format!("Touch position {position} of {} next{place}.", measuring.of)
         }
+        Touch::Middle => "Touch position 0 again, half way round.".to_owned(),
         Touch::Closure => "Touch position 0 again to close the round.".to_owned(),
         Touch::Asked(Question::Closure) => "Touch position 0 once more.".to_owned(),
         Touch::Asked(Question::Master) => "Touch the master once more.".to_owned(),

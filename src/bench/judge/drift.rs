@@ -1,0 +1,108 @@
+//! A drift that three touches of one surface show: position 0, or the master, at the beginning of a series,
+//! in its middle third and at its end. Where it is even it is taken out of the readings in between.
+
+use judgement::{Drift, ThreeTouches, in_the_middle_third};
+use num_rational::Ratio;
+use quantity::Length;
+
+use crate::fact::row::State;
+use crate::fact::seq::Seq;
+use crate::judge::returns::reading;
+use crate::plan::{Check, MasterUse};
+use crate::state::{Attempt, Touched};
+
+/// The line through three touches of one surface.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Line {
+    /// The drift.
+    pub(crate) drift: Drift,
+    /// The touches that count from the first to the last of the three, in order.
+    pub(crate) order: Vec<Seq>,
+    /// Minutes from the first to the last, thousandths; `None` where the times are not known.
+    pub(crate) minutes: Option<i64>,
+}
+
+/// How far along a line of touches a reading lies: 0 at the first and before it, 1 at the last and after
+/// it, since nothing shows how the line goes on there.
+pub(super) fn place(order: &[Seq], reading: Seq) -> Ratio<i128> {
+    let steps = order.len().saturating_sub(1).max(1);
+    let at = order.partition_point(|id| *id < reading).min(steps);
+    let whole = |count: usize| i128::try_from(count).unwrap_or(i128::MAX);
+    Ratio::new(whole(at), whole(steps))
+}
+
+/// The touches that count from one to another, in order.
+pub(super) fn order(attempt: &Attempt, first: Seq, last: Seq) -> Vec<Seq> {
+    let counts = attempt.readings.iter().filter(|touched| touched.state.counts());
+    counts.map(|touched| touched.id).filter(|id| (first..=last).contains(id)).collect()
+}
+
+/// The line of a try, whether or not it is even. The zero of a length is seen on the master alone; a face
+/// is seen on position 0, and where that was not touched in the middle, on the master.
+pub(crate) fn line(check: &Check, attempt: &Attempt) -> Option<Line> {
+    if check.swept().is_some() || attempt.watched().is_some() || check.total_only() {
+        return None;
+    }
+    let lengths = check.traits().sizes;
+    let on_the_part = || on_position_0(check, attempt);
+    let on_the_master = || on_the_master(check, attempt);
+    if lengths { on_the_master() } else { on_the_part().or_else(on_the_master) }
+}
+
+/// The line of a try, where it is taken out.
+pub(crate) fn taken_out(check: &Check, attempt: &Attempt) -> Option<Line> {
+    line(check, attempt).filter(|line| line.drift.is_taken_out())
+}
+
+fn on_position_0(check: &Check, attempt: &Attempt) -> Option<Line> {
+    through(check, attempt, [attempt.at(0)?, attempt.middle_touch()?, attempt.closure_touch()?])
+}
+
+fn on_the_master(check: &Check, attempt: &Attempt) -> Option<Line> {
+    if check.master == MasterUse::None {
+        return None;
+    }
+    let (first, last) = (attempt.opening_touch()?, attempt.closing_touch()?);
+    let order = order(attempt, first.id, last.id);
+    let off = |id: Seq| {
+        let off = place(&order, id) - Ratio::new(1, 2);
+        off.max(-off)
+    };
+    let between = |one: &&Touched| first.id < one.id && one.id < last.id;
+    let middle = attempt.in_state(State::Master).filter(between).min_by_key(|one| off(one.id))?;
+    through(check, attempt, [first, middle, last])
+}
+
+fn through(check: &Check, attempt: &Attempt, touches: [&Touched; 3]) -> Option<Line> {
+    let [first, middle, last] = touches;
+    if first.id >= middle.id || middle.id >= last.id {
+        return None;
+    }
+    let order = order(attempt, first.id, last.id);
+    let middle_place = place(&order, middle.id);
+    if !in_the_middle_third(middle_place) {
+        return None;
+    }
+    let shown = touches.map(|touched| touched.value.length);
+    let touches = ThreeTouches { shown, middle: middle_place };
+    let drift = Drift::through(&touches, reading(check, attempt).scatter())?;
+    Some(Line { drift, order, minutes: minutes_between(first, last) })
+}
+
+/// Thousandths of a minute between two touches: by the clock of the machine, or by the times a file states;
+/// `None` where they are not in order or of two kinds.
+pub(crate) fn minutes_between(first: &Touched, last: &Touched) -> Option<i64> {
+    const THOUSANDTH_US: i64 = 60_000;
+    let micros = match (first.from_file, last.from_file) {
+        (None, None) => last.mono_us.checked_sub(first.mono_us).map(i64::try_from)?.ok()?,
+        (Some(_), Some(_)) => last.at.micros().checked_sub(first.at.micros())?,
+        _ => return None,
+    };
+    let thousandths = micros / THOUSANDTH_US;
+    (thousandths > 0).then_some(thousandths)
+}
+
+/// How far the middle touch lies off the first one.
+pub(crate) fn middle_off(attempt: &Attempt) -> Option<Length> {
+    attempt.middle_touch()?.value.length.checked_sub(attempt.at(0)?.value.length)
+}
