@@ -1,9 +1,11 @@
 //! The verdict on an attempt, computed from its readings, its plan and its pinned settings.
 
+pub(crate) mod drift;
 pub(crate) mod figure;
 pub(crate) mod half_turn;
 pub(crate) mod metal;
 mod noise;
+pub(crate) mod order;
 mod pair;
 pub(crate) mod returns;
 pub(crate) mod tries;
@@ -14,7 +16,7 @@ use crate::fact::verdict::Mean;
 use std::sync::Arc;
 
 use judgement::{self, Decision, Known, Reason, Word};
-use quantity::Length;
+use quantity::{Figure, Length};
 
 use crate::fact::row::Ending;
 use crate::fact::seq::Seq;
@@ -23,12 +25,13 @@ use crate::plan::{Check, MasterUse};
 use crate::seat;
 use crate::state::{Attempt, Job};
 use crate::words;
+use crate::words::walked;
 
 use self::figure::characteristic;
 use self::noise::near_noise;
 use self::returns::{
-    closure_difference, closure_limit, master_came_back, reads_the_whole_turn, resolution,
-    zero_walk,
+    came_back_off, closure_limit, master_came_back, reads_the_whole_turn, resolution,
+    walk_beside_drift,
 };
 use self::tries::{Tries, combine, left_out};
 
@@ -39,7 +42,11 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
     let tries = combine(job, id, attempt, check);
-    let judged = characteristic(job, id, &tries);
+    let mut judged = characteristic(job, id, &tries);
+    if let Some(newest) = tries.drifted.last() {
+        judged.figures.drift = Some(Figure::from(newest.far));
+        judged.figures.as_read = figure::as_read(job, id, &tries);
+    }
     let expanded = judged.expanded();
     let rules = judged.value.zip(expanded).zip(judged.limits);
     let rules = rules
@@ -86,8 +93,10 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
     };
     verdict.advice = tries.moved.map(|off| words::was_it_ground(check, off)).into_iter().collect();
     verdict.advice.extend(judged.says);
-    verdict.advice.extend(judged.sayings.iter().map(|said| said.text.clone()));
     verdict.sayings = judged.sayings;
+    verdict.sayings.extend(walked::because((check, attempt), &verdict.reasons));
+    verdict.advice.extend(verdict.sayings.iter().map(|said| said.text.clone()));
+    verdict.advice.extend(walked::taken_out(&verdict, (check, attempt), tries.drifted.last()));
     verdict.advice.extend(words::advice(&verdict, check, attempt));
     metal::add(job, id, &tries, &mut verdict);
     if verdict.word != Word::Incomplete {
@@ -148,8 +157,7 @@ pub fn why_not_combined(job: &Job, id: Seq) -> &'static str {
     const TOO_LITTLE: &str = "it has too little in common with the newest";
     let Some(attempt) = job.attempts.get(&id) else { return TOO_LITTLE };
     let Some((_, check)) = job.check_of(attempt) else { return TOO_LITTLE };
-    let limit = closure_limit(check, attempt);
-    let off = closure_difference(check, attempt).is_some_and(|off| !limit.holds(off));
+    let off = came_back_off(check, attempt);
     if attempt.ending == Some(Ending::Stopped) {
         words::STOPPED_SHORT
     } else if attempt.closure_taken_back() || off {
@@ -187,13 +195,14 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
     add(coarse, Reason::GaugeTooCoarse);
     // A swept turn that was taken back leaves no reading at all.
     let lost = attempt.closure_taken_back() && !(swept && attempt.taken() == 0);
-    add(lost || open(closure_difference(check, attempt)), Reason::NotClosed);
+    let off = came_back_off(check, attempt);
+    add(lost || off, Reason::NotClosed);
     // Whether the walk withholds a length depends on its U, which is worked out with the verdict.
     let length = check.traits().sizes;
-    add(!length && open(zero_walk(attempt)), Reason::ZeroMoved);
+    add(!length && open(walk_beside_drift(check, attempt)), Reason::ZeroMoved);
     let masterless = check.master != MasterUse::None && attempt.opening().is_none();
     // The master is not due before position 0 has come back well.
-    let due = !lost && !open(closure_difference(check, attempt));
+    let due = !lost && !off;
     let unclosed = due && attempt.closing_missing(check);
     add((masterless && !attempt.from_file()) || unclosed, Reason::NotMastered);
     let overdue = |one: &&Attempt| {

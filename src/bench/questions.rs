@@ -1,12 +1,13 @@
 //! The questions to a person after a series: one at a time, each once.
 
 use judgement::{self};
-use quantity::{Figure, Length};
+use quantity::Figure;
 
 use crate::fact::row::{Question, State};
 use crate::fact::seq::Seq;
 use crate::fact::verdict::Verdict;
 use crate::judge::half_turn;
+use crate::judge::order;
 use crate::judge::returns;
 use crate::judge::tries;
 use crate::judge::wild;
@@ -22,12 +23,14 @@ pub(crate) fn next(job: &Job, id: Seq, verdict: &Verdict) -> Option<Question> {
     if check.swept().is_some() {
         return None;
     }
-    let limit = returns::closure_limit(check, attempt);
-    let off = |difference: Option<Length>| difference.is_some_and(|off| !limit.holds(off));
     let put =
         |question: &Question| attempt.put.contains(question) && attempt.asked != Some(*question);
-    let question = if off(returns::closure_difference(check, attempt)) {
-        Some(Question::Closure)
+    let question = if returns::closure_off(check, attempt) {
+        match order::slip(check, attempt) {
+            None => Some(Question::Closure),
+            // A new first touch mends it; behind anything else the whole round has to be made again.
+            Some(slip) => slip.first_again().then_some(Question::Touch(0)),
+        }
     } else if !returns::master_came_back(check, attempt) {
         Some(Question::Master)
     } else if let Some(position) = wild::wild_position(job, id, Some(verdict)) {

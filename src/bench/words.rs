@@ -1,6 +1,7 @@
 //! The sentences for a person at the bench: short, plain, in the unit of the tolerance.
 
 mod place;
+pub(crate) mod walked;
 
 use ::words::{Calibration, beside, in_steps, mark, size, with_doubt};
 use judgement::{Known, Limits, Reason, Word};
@@ -164,8 +165,9 @@ pub fn of_the_length(target: &str, caution: &str) -> String {
 /// Why a verdict is withheld, reason by reason; where one length of a pair is the cause, it is named.
 fn whys(verdict: &Verdict) -> Vec<String> {
     let one = |reason: &Reason| {
-        let named: Vec<String> =
-            verdict.said_of(SaidOf::Length(*reason)).map(str::to_owned).collect();
+        let said = verdict.said_of(SaidOf::Length(*reason));
+        let said = said.chain(verdict.said_of(SaidOf::Because(*reason)));
+        let named: Vec<String> = said.map(str::to_owned).collect();
         if named.is_empty() { vec![why(*reason).to_owned()] } else { named }
     };
     verdict.reasons.iter().flat_map(one).collect()
@@ -181,8 +183,11 @@ fn mistaken(verdict: &Verdict) -> Option<&str> {
 /// Sentences that belong to a verdict on the record.
 #[must_use]
 pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String> {
-    // The reasons that concern one length of a pair are named further up.
-    let general = |reason: &&Reason| verdict.said_of(SaidOf::Length(**reason)).next().is_none();
+    // The reasons that concern one length of a pair, or that say what was seen, are named further up.
+    let general = |reason: &&Reason| {
+        let length = verdict.said_of(SaidOf::Length(**reason)).next();
+        length.or_else(|| verdict.said_of(SaidOf::Because(**reason)).next()).is_none()
+    };
     let reasons = verdict.reasons.iter().filter(general);
     let mut advice: Vec<String> = reasons.map(|reason| why(*reason).to_owned()).collect();
     match attempt.watched() {

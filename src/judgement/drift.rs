@@ -128,6 +128,7 @@ fn square(length: Length) -> u128 {
 #[cfg(test)]
 mod tests {
     use super::super::budget::Budget;
+    use super::super::doubt::Share;
     use super::*;
 
     fn uin(count: i64) -> Length {
@@ -135,8 +136,7 @@ mod tests {
     }
 
     fn through(shown: [i64; 3], place: (i128, i128)) -> Option<Drift> {
-        let touches =
-            ThreeTouches { shown: shown.map(uin), middle: Ratio::new(place.0, place.1) };
+        let touches = ThreeTouches { shown: shown.map(uin), middle: Ratio::new(place.0, place.1) };
         Drift::through(&touches, Part::stated(uin(6)))
     }
 
@@ -177,8 +177,9 @@ mod tests {
     fn the_uncertainty_of_a_range_without_its_drift() {
         let drift = halfway([0, 20, 40]);
         let reading = Part::stated(Length::from_picometres(213_360));
-        let budget = Budget::default().with(reading, 2, 1);
-        let budget = budget.with(drift.slope(), 1, 4).with(drift.bend(), 1, 1);
+        let budget = Budget::default().with(Share::Reading, reading, 2, 1);
+        let budget = budget.with(Share::Drift, drift.slope(), 1, 4);
+        let budget = budget.with(Share::Drift, drift.bend(), 1, 1);
         let found = quantity::Figure::from(budget.expanded().uncertainty).to_f64() / 25_400.0;
         assert!((found - 26.61).abs() < 0.01, "{found}");
         assert_eq!(drift.bent_by(), Part { square: 54 * 25_400 * 25_400, ..reading }.u());

@@ -68,7 +68,7 @@ pub fn mishap(spots: &[Spot], sure: Sure) -> Option<Mishap> {
     if spots.len() < FEWEST {
         return None;
     }
-    let form = Form::of(spots);
+    let form = Form::of(spots, &WAVES);
     let fits = explanations(spots, &form);
     let best = fits.iter().copied().min_by(|one, two| one.left.total_cmp(&two.left))?;
     let free = spots.len().saturating_sub(form.columns.len() + 1).max(1);
@@ -93,6 +93,48 @@ pub fn mishap(spots: &[Spot], sure: Sure) -> Option<Mishap> {
     }
 }
 
+/// The step that has happened in a series that is still going on: the numbers of the touches before and
+/// behind it. It has to be likelier than that one touch alone stands off, and than a form of two waves.
+/// Two touches at least have to lie behind it, since one alone may be off. `None` with fewer than six.
+#[must_use]
+pub fn moved_so_far(spots: &[Spot], sure: Sure) -> Option<(usize, usize)> {
+    const FEWEST: usize = 6;
+    if spots.len() < FEWEST {
+        return None;
+    }
+    let heights: Vec<f64> = spots.iter().map(|spot| spot.height).collect();
+    let form = Form::of(spots, &[1.0]);
+    let column = |is: &dyn Fn(usize) -> bool| {
+        (0..spots.len()).map(|index| if is(index) { 1.0 } else { 0.0 }).collect::<Vec<f64>>()
+    };
+    let left = |is: &dyn Fn(usize) -> bool| form.left_of(&heights, Some(column(is)));
+    let steps: Vec<f64> = (0..spots.len() - 2).map(|at| left(&|index| index > at)).collect();
+    let (best, least) =
+        steps.iter().copied().enumerate().min_by(|one, two| one.1.total_cmp(&two.1))?;
+    let free = spots.len().saturating_sub(form.columns.len() + 1).max(1);
+    let square = (sure.scatter * sure.scatter).max(least / f64::from(u32::try_from(free).ok()?));
+    let margin = 2.0 * sure.odds.max(1.0).ln() * square;
+    // The first touch alone is off, or all behind it: that is the same.
+    let one_alone = (1..spots.len()).map(|at| left(&|index| index == at));
+    let two_waves = Form::of(spots, &[1.0, 2.0]).left_of(&heights, None);
+    let others = one_alone.chain([two_waves]).fold(f64::MAX, f64::min);
+    let near = |(_, step): &(usize, &f64)| **step - least < margin;
+    let near: Vec<usize> = steps.iter().enumerate().filter(near).map(|(at, _)| at).collect();
+    let (after, until) = (*near.first()?, near.last()? + 1);
+    let found = others - least >= margin && until - after <= 2 && near.contains(&best);
+    found.then_some((after, until))
+}
+
+/// Whether each spot lies on one circle and was touched once.
+fn each_once(spots: &[Spot]) -> bool {
+    let once = |(index, spot): (usize, &Spot)| {
+        let before = &spots[..index];
+        spot.circle == spots[0].circle
+            && before.iter().all(|other| (other.angle_deg - spot.angle_deg).abs() > 1e-6)
+    };
+    spots.iter().enumerate().all(once)
+}
+
 fn explanations(spots: &[Spot], form: &Form) -> Vec<Fit> {
     let heights: Vec<f64> = spots.iter().map(|spot| spot.height).collect();
     let last = spots.len() - 1;
@@ -104,12 +146,12 @@ fn explanations(spots: &[Spot], form: &Form) -> Vec<Fit> {
     });
     let climbing = (0..=last).map(number).collect();
     let mut fits: Vec<Fit> = steps.chain([with(Says::Drift, climbing)]).collect();
-    if spots.iter().all(|spot| spot.circle == spots[0].circle) {
+    if each_once(&spots[..last]) {
         // Where spot `last` is the first one again, spot `last + 1` is the second one.
         let around = |index: usize| spots[index % last];
         let moved = |says, of: &dyn Fn(usize) -> usize| {
             let at = (0..=last).map(|index| around(of(index))).collect::<Vec<_>>();
-            Fit { says, left: Form::of(&at).left_of(&heights, None) }
+            Fit { says, left: Form::of(&at, &WAVES).left_of(&heights, None) }
         };
         fits.extend((1..last).map(|at| {
             moved(Says::Missed(at), &|index| if index < at { index } else { index + 1 })
@@ -121,16 +163,18 @@ fn explanations(spots: &[Spot], form: &Form) -> Vec<Fit> {
     fits
 }
 
+/// The waves that a good face or turn may have by themselves.
+const WAVES: [f64; 2] = [1.0, 2.0];
+
 /// The form of a face as independent columns, each of length 1 and square to those before it.
 struct Form {
     columns: Vec<Vec<f64>>,
 }
 
 impl Form {
-    fn of(spots: &[Spot]) -> Self {
+    fn of(spots: &[Spot], waves: &[f64]) -> Self {
         let mut form = Self { columns: Vec::new() };
         let circles = spots.iter().map(|spot| spot.circle).max().unwrap_or(0);
-        let waves: &[f64] = &[1.0, 2.0];
         for circle in 0..=circles {
             let on = |of: &dyn Fn(f64) -> f64| {
                 let value = |spot: &Spot| {

@@ -30,7 +30,8 @@ pub(crate) fn range(of: &Series<'_>, budget: Budget) -> Judged {
 /// The uncertainty of a range alone.
 pub(crate) fn range_doubt(of: &Series<'_>) -> Budget {
     let budget = Budget::default().adding(of.scatter(), 2, 1).adding(of.reading.remains(), 2, 1);
-    of.with_returns(budget)
+    let [high, low] = of.highest_and_lowest();
+    of.with_returns_between(budget, &high, &low)
 }
 
 /// The judged figure of a range alone.
@@ -57,7 +58,8 @@ pub(crate) fn flatness(of: &Series<'_>) -> Judged {
     let budget = Budget::default()
         .weighing(of.scatter(), zone.weights_squared)
         .weighing(of.reading.remains(), zone.weights_squared);
-    let (value, budget) = (Some(value), Some(of.with_returns(budget)));
+    let (upper, lower) = (&figures.contacts_upper, &figures.contacts_lower);
+    let (value, budget) = (Some(value), Some(of.with_returns_between(budget, upper, lower)));
     let s = of.noise();
     let reads_high = judgement::zone_reads_high(near_the_planes(of, &zone, s), s);
     let mut judged = Judged { value, budget, limits, figures, reads_high, ..Judged::default() };
@@ -112,6 +114,7 @@ pub(crate) fn plane_figures(of: &Series<'_>, u: Length) -> Figures {
         max_minus_min: of.max_minus_min(),
         mean: of.mean(),
         closure: of.closure.map(Figure::from),
+        zero_walk: of.zero_walk.map(Figure::from),
         ..Figures::default()
     };
     figures.dish = dish(of);

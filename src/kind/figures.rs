@@ -46,6 +46,10 @@ use super::length::SizeJudged;
         zero: Option<Figure>,
         /// What of a length is judged.
         judged: Option<SizeJudged>,
+        /// The judged figure as it was read, where a drift or the temperature was taken out of it.
+        as_read: Option<Figure>,
+        /// The even drift that was taken out, from the first to the last touch that showed it.
+        drift: Option<Figure>,
         /// What was taken off a length to bring it to 20 °C.
         to_20_c: Option<Figure>,
         /// Mean of the outermost circle minus mean of the innermost.

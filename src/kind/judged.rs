@@ -25,6 +25,8 @@ pub struct Saying {
 pub enum SaidOf {
     /// Why one length of a pair withholds the verdict on their difference.
     Length(Reason),
+    /// Why the verdict is withheld for this reason, with what was seen.
+    Because(Reason),
     /// Something was probably measured in another way than the drawing means.
     Mistaken,
     /// What the wheel took off.

@@ -33,7 +33,7 @@ pub use self::difference::{Arrangement, NotStated};
 pub use self::judged::{Judged, SaidOf, Saying, number, rounded, thousandths};
 pub use self::layout::{BarStation, Layout, Seatings};
 pub use self::length::{SizeJudged, Warm, steel};
-pub use self::series::{Beside, Series, Stand, Watched, with_returns};
+pub use self::series::{Beside, Drifted, Series, Stand, Watched, with_returns};
 pub use self::taps::Taps;
 pub use self::traits::{Asks, Bar, Drawing, Kind, Setting, Spoiled, Sum, Traits, Wedge};
 

@@ -2,6 +2,7 @@
 
 use geometry::Point;
 use judgement::{Budget, Doubt, Named, Part, Rule, Share, Walk};
+use num_rational::Ratio;
 use quantity::{Figure, Length};
 
 use super::check::Check;
@@ -17,6 +18,38 @@ pub enum Watched {
     HighAndLow,
     /// The total only.
     Total,
+}
+
+/// The even drift that was taken out of one try.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Drifted {
+    /// Last minus first of the touches that showed it.
+    pub far: Length,
+    /// Thousandths of a minute between those; `None` where the times are not known.
+    pub minutes: Option<i64>,
+    /// The uncertainty of the whole drift; of two readings a share of the series apart, the same share.
+    pub slope: Part,
+    /// The uncertainty that is left because it need not have been quite even.
+    pub bend: Part,
+    /// Where each position lies in the order of touches: 0 at the first of those, 1 at the last.
+    pub places: Vec<(u32, Ratio<i128>)>,
+}
+
+impl Drifted {
+    /// The largest share of the series that lies between a touch at one of the first positions and one at
+    /// one of the second; all of it where a place is not known.
+    fn between(&self, one: &[u32], other: &[u32]) -> Ratio<i128> {
+        let whole = Ratio::from_integer(1);
+        let place = |at: &u32| self.places.iter().find(|(of, _)| of == at).map(|(_, place)| *place);
+        let apart = one.iter().flat_map(|one| {
+            other.iter().map(move |other| {
+                let (one, other) = (place(one)?, place(other)?);
+                Some((one - other).max(other - one))
+            })
+        });
+        let apart: Option<Vec<Ratio<i128>>> = apart.collect();
+        apart.map_or(whole, |apart| apart.into_iter().max().unwrap_or(whole))
+    }
 }
 
 /// The input of one figure; with several tries, their means.
@@ -40,8 +73,11 @@ pub struct Series<'a> {
     pub resolution: Length,
     /// The standard deviation of touches on one spot; the noise floor is made from it.
     pub spread: Length,
-    /// How far off each try was when position 0 was touched again.
+    /// How far off each try was when position 0 was touched again; nothing where an even drift was taken
+    /// out of it.
     pub returns: Vec<Part>,
+    /// The drifts that were taken out.
+    pub drifted: Vec<Drifted>,
     /// Closure minus position 0.
     pub closure: Option<Length>,
     /// Closing minus opening touch on the master.
@@ -89,10 +125,35 @@ impl Series<'_> {
         near_ends(&sums, s, self.parts)
     }
 
-    /// Adds how far off the surface was at the return to position 0: [`with_returns`].
+    /// Adds how far off the surface was at the return to position 0: [`with_returns`]. A drift that was
+    /// taken out counts over the whole series.
     #[must_use]
     pub fn with_returns(&self, budget: Budget) -> Budget {
-        with_returns(budget, &self.returns)
+        self.with_returns_between(budget, &[], &[])
+    }
+
+    /// The same for a figure that depends on the touches at some high and some low positions: a drift that
+    /// was taken out counts over the share of the series that lies between them.
+    #[must_use]
+    pub fn with_returns_between(&self, budget: Budget, high: &[u32], low: &[u32]) -> Budget {
+        let tries = i128::try_from(self.returns.len().max(1)).unwrap_or(i128::MAX);
+        let once = Ratio::new(1, tries.saturating_mul(tries));
+        self.drifted.iter().fold(with_returns(budget, &self.returns), |budget, one| {
+            let apart = one.between(high, low);
+            let budget = budget.weighing((Share::Drift, one.slope).into(), apart * apart * once);
+            budget.weighing((Share::Drift, one.bend).into(), once)
+        })
+    }
+
+    /// The positions with the highest and with the lowest reading, all where several are equal.
+    pub(crate) fn highest_and_lowest(&self) -> [Vec<u32>; 2] {
+        let ends = [
+            self.sums.iter().map(|(_, sum)| *sum).max(),
+            self.sums.iter().map(|(_, sum)| *sum).min(),
+        ];
+        ends.map(|end| {
+            self.sums.iter().filter(|(_, sum)| Some(*sum) == end).map(|(at, _)| *at).collect()
+        })
     }
 
     /// Divides a figure made from `sums` by `parts`.

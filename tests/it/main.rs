@@ -74,4 +74,5 @@ mod sweeps;
 mod told;
 mod tries;
 mod vanished;
+mod walked;
 mod watch;

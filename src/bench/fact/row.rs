@@ -390,10 +390,7 @@ impl State {
     /// Whether a reading in this state takes part in its attempt.
     #[must_use]
     pub const fn counts(self) -> bool {
-        matches!(
-            self,
-            Self::Placed | Self::Closure | Self::Middle | Self::Master | Self::HalfTurn
-        )
+        matches!(self, Self::Placed | Self::Closure | Self::Middle | Self::Master | Self::HalfTurn)
     }
 }
 

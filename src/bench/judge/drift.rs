@@ -3,7 +3,7 @@
 
 use judgement::{Drift, ThreeTouches, in_the_middle_third};
 use num_rational::Ratio;
-use quantity::Length;
+use quantity::{Figure, Length};
 
 use crate::fact::row::State;
 use crate::fact::seq::Seq;
@@ -35,6 +35,19 @@ pub(super) fn place(order: &[Seq], reading: Seq) -> Ratio<i128> {
 pub(super) fn order(attempt: &Attempt, first: Seq, last: Seq) -> Vec<Seq> {
     let counts = attempt.readings.iter().filter(|touched| touched.state.counts());
     counts.map(|touched| touched.id).filter(|id| (first..=last).contains(id)).collect()
+}
+
+impl Line {
+    /// What it adds from one touch to another; beyond its ends it goes on as it is.
+    pub(super) fn between(&self, attempt: &Attempt, from: Seq, to: Seq) -> Figure {
+        let counts = attempt.readings.iter().filter(|touched| touched.state.counts());
+        let order: Vec<Seq> = counts.map(|touched| touched.id).collect();
+        let index = |id: Seq| {
+            i128::try_from(order.partition_point(|other| *other < id)).unwrap_or(i128::MAX)
+        };
+        let steps = i128::try_from(self.order.len().saturating_sub(1).max(1)).unwrap_or(i128::MAX);
+        self.drift.at(Ratio::new(index(to) - index(from), steps))
+    }
 }
 
 /// The line of a try, whether or not it is even. The zero of a length is seen on the master alone; a face

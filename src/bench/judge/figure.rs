@@ -6,7 +6,7 @@ use quantity::{Figure, Length};
 use crate::fact::row::State;
 use crate::fact::seq::Seq;
 use crate::judge::returns::is_a_slip;
-use crate::judge::tries::{Tries, combine, earlier_tries};
+use crate::judge::tries::{Tries, combine, combine_as_read, earlier_tries};
 use crate::judge::{pair, zero};
 use crate::plan::{Beside, Check, CheckAt, Judged, Pair, Stand};
 use crate::state::{Attempt, Job, Touched};
@@ -15,6 +15,12 @@ use crate::words;
 /// The figure with its uncertainty, remarks and reasons.
 pub(super) fn characteristic(job: &Job, id: Seq, tries: &Tries) -> Judged {
     tries.check.measures.judge(tries, &InJob { job, id, tries })
+}
+
+/// The judged figure of the readings as they were read, with an even drift in them.
+pub(super) fn as_read(job: &Job, id: Seq, tries: &Tries) -> Option<Figure> {
+    let tries = combine_as_read(job, id, tries);
+    tries.check.measures.figure(&tries, &InJob { job, id, tries: &tries })
 }
 
 /// What a figure needs of a job beside its own readings.

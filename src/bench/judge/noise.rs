@@ -4,9 +4,10 @@
 use judgement::{Known, Limits, Part, Reason, Rule};
 use quantity::{Figure, Length};
 
+use crate::judge::drift;
 use crate::judge::returns::{closure_difference, closure_limit, zero_walk};
 use crate::judge::tries::Tries;
-use crate::plan::{Check, Judged};
+use crate::plan::{Check, Drifted, Judged};
 use crate::state::Attempt;
 
 /// Noise makes a range too large: by the guarded rule the range fails only where it is over without the
@@ -24,11 +25,19 @@ pub(super) fn near_noise(judged: &Judged, rule: Rule) -> Option<Reason> {
 /// whether or not a question was asked about it. The two touches on the master show the same drift: where
 /// they are further apart, their difference counts instead. A length is the exception, because its zero
 /// walks along a line with a share of its own.
+///
+/// Where an even drift was taken out, it is nothing: the drift has a share of its own. A touch of position 0
+/// in the middle that is further off than the one at the end counts in its place.
 pub(super) fn came_back(check: &Check, attempt: &Attempt) -> Part {
+    if !check.traits().sizes && drift::taken_out(check, attempt).is_some() {
+        return Part::stated(Length::ZERO);
+    }
     let closure = closure_difference(check, attempt);
     let walk = zero_walk(attempt).filter(|_| !check.traits().sizes);
     let far = |off: &Length| off.picometres().unsigned_abs();
-    let farthest = [closure, walk].into_iter().flatten().max_by_key(far).unwrap_or_default();
+    let middle = drift::middle_off(attempt);
+    let farthest =
+        [closure, walk, middle].into_iter().flatten().max_by_key(far).unwrap_or_default();
     let seen = Part::within(farthest, Known::Stated);
     let due = check.closure && !attempt.skipped.contains_key(&0) && attempt.watched().is_none();
     if closure.is_some() || !due {
@@ -37,6 +46,20 @@ pub(super) fn came_back(check: &Check, attempt: &Attempt) -> Part {
     let limit = closure_limit(check, attempt);
     let share = Part::within(limit.of_the_noise(), limit.scatter.known);
     Part { freedom: limit.scatter.freedom, ..share }.larger(seen)
+}
+
+/// The even drift that is taken out of an attempt, with where its positions lie on the line. That of a
+/// length is part of its zero.
+pub(super) fn drifted(check: &Check, attempt: &Attempt) -> Option<Drifted> {
+    let line = drift::taken_out(check, attempt).filter(|_| !check.traits().sizes)?;
+    let place = |at: u32| Some((at, drift::place(&line.order, attempt.at(at)?.id)));
+    Some(Drifted {
+        far: line.drift.far(),
+        minutes: line.minutes,
+        slope: line.drift.slope(),
+        bend: line.drift.bend(),
+        places: (0..check.total()).filter_map(place).collect(),
+    })
 }
 
 impl Tries<'_> {

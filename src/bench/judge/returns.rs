@@ -5,6 +5,7 @@ use judgement::{Closure, Doubt, Part};
 use quantity::{Figure, Length};
 
 use crate::fact::row::State;
+use crate::judge::drift;
 use crate::judge::zero::Zero;
 use crate::plan::{Check, Taps, thousandths};
 use crate::setup::GaugeSetup;
@@ -45,6 +46,32 @@ pub(crate) fn closure_difference(check: &Check, attempt: &Attempt) -> Option<Len
     i64::try_from(whole).ok().map(Length::from_picometres)
 }
 
+/// Whether position 0 came back so far off its first reading at the end that a person is asked about it. An
+/// even drift that is taken out raises no question.
+pub(crate) fn closure_off(check: &Check, attempt: &Attempt) -> bool {
+    is_off(check, attempt, closure_difference(check, attempt))
+}
+
+/// Whether position 0 came back off at the end or half way round.
+pub(crate) fn came_back_off(check: &Check, attempt: &Attempt) -> bool {
+    closure_off(check, attempt) || is_off(check, attempt, drift::middle_off(attempt))
+}
+
+fn is_off(check: &Check, attempt: &Attempt, off: Option<Length>) -> bool {
+    let limit = closure_limit(check, attempt);
+    let even = || !check.traits().sizes && drift::taken_out(check, attempt).is_some();
+    off.is_some_and(|off| !limit.holds(off)) && !even()
+}
+
+/// How far the master came back off, beside an even drift that is taken out; `None` without two touches.
+pub(crate) fn walk_beside_drift(check: &Check, attempt: &Attempt) -> Option<Length> {
+    let walk = zero_walk(attempt)?;
+    let Some(line) = drift::taken_out(check, attempt) else { return Some(walk) };
+    let of_it = line.between(attempt, attempt.opening_touch()?.id, attempt.closing_touch()?.id);
+    let left = (Figure::from(walk) - of_it).abs().ceil();
+    i64::try_from(left).ok().map(Length::from_picometres)
+}
+
 /// Closing minus opening master touch.
 pub(crate) fn zero_walk(attempt: &Attempt) -> Option<Length> {
     attempt.closing()?.checked_sub(attempt.opening()?)
@@ -63,7 +90,7 @@ pub(crate) fn closure_limit(check: &Check, attempt: &Attempt) -> Closure {
 /// they must agree within the noise of the gauge, however wide its tolerance is: the difference of two
 /// lengths has a tighter one.
 pub(crate) fn master_came_back(check: &Check, attempt: &Attempt) -> bool {
-    let Some(walk) = zero_walk(attempt) else { return true };
+    let Some(walk) = walk_beside_drift(check, attempt) else { return true };
     let limit = closure_limit(check, attempt);
     if check.traits().sizes {
         Figure::from(walk).abs() <= Figure::from(limit.of_the_noise())
@@ -74,11 +101,9 @@ pub(crate) fn master_came_back(check: &Check, attempt: &Attempt) -> bool {
 
 /// Whether an attempt closed; one without a closure is taken as closed.
 pub(crate) fn closed(check: &Check, attempt: &Attempt) -> bool {
-    let limit = closure_limit(check, attempt);
-    let holds = |off: Option<Length>| off.is_none_or(|off| limit.holds(off));
     !attempt.closure_taken_back()
         && !attempt.closing_missing(check)
-        && holds(closure_difference(check, attempt))
+        && !came_back_off(check, attempt)
         && master_came_back(check, attempt)
 }
 

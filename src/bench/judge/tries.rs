@@ -12,7 +12,7 @@ use quantity::{Figure, Length};
 
 use crate::fact::row::Ending;
 use crate::fact::seq::Seq;
-use crate::judge::noise::came_back;
+use crate::judge::noise::{came_back, drifted};
 use crate::judge::returns::{
     closed, closure_difference, closure_limit, reading, resolution, spread, zero_walk,
 };
@@ -73,7 +73,15 @@ struct Try<'a> {
 
 impl<'a> Try<'a> {
     fn of(check: &Check, id: Seq, attempt: &'a Attempt) -> Self {
-        let zero = Zero::of_try(check, attempt);
+        Self::above(&Zero::of_try(check, attempt), check, id, attempt)
+    }
+
+    /// The same with an even drift left in the readings.
+    fn as_read(check: &Check, id: Seq, attempt: &'a Attempt) -> Self {
+        Self::above(&Zero::of_try(check, attempt).without_drift(check), check, id, attempt)
+    }
+
+    fn above(zero: &Zero, check: &Check, id: Seq, attempt: &'a Attempt) -> Self {
         // The sign of a total has no meaning.
         let total = is_total(check, attempt);
         let height = |position: u32| {
@@ -169,7 +177,21 @@ pub(super) fn combine<'a>(
     attempt: &'a Attempt,
     check: &'a Check,
 ) -> Tries<'a> {
-    let own = Try::of(check, id, attempt);
+    combined(job, (id, attempt), check, Try::of)
+}
+
+/// The same, with every reading as it was read: with an even drift in it.
+pub(super) fn combine_as_read<'a>(job: &'a Job, id: Seq, tries: &Tries<'a>) -> Tries<'a> {
+    combined(job, (id, tries.attempt), tries.check, Try::as_read)
+}
+
+fn combined<'a>(
+    job: &'a Job,
+    (id, attempt): (Seq, &'a Attempt),
+    check: &'a Check,
+    read: fn(&Check, Seq, &'a Attempt) -> Try<'a>,
+) -> Tries<'a> {
+    let own = read(check, id, attempt);
     let setting = setting_of(check, attempt);
     let mut tries = vec![own];
     if may_be_combined(check, attempt) {
@@ -177,7 +199,7 @@ pub(super) fn combine<'a>(
         let earlier = earlier.filter_map(|other| Some((other, job.attempts.get(&other)?)));
         let total = is_total(check, attempt);
         let earlier = earlier.filter(|(_, other)| is_total(check, other) == total);
-        let earlier = earlier.map(|(other, attempt)| Try::of(check, other, attempt));
+        let earlier = earlier.map(|(other, attempt)| read(check, other, attempt));
         tries.extend(earlier);
     }
     let shared = keep_those_that_share(setting, check, &mut tries);
@@ -187,8 +209,10 @@ pub(super) fn combine<'a>(
     let combined = tries.iter().rev().map(|one| one.id).collect();
     let averaged = averaged(&tries, &sums);
     let returns = tries.iter().map(|one| came_back(check, one.attempt)).collect();
+    let drifted = tries.iter().rev().filter_map(|one| drifted(check, one.attempt)).collect();
     let together: Vec<&Attempt> = tries.iter().rev().map(|one| one.attempt).collect();
-    let series = Series { averaged, returns, ..series(check, attempt, &together, (parts, sums)) };
+    let series =
+        Series { averaged, returns, drifted, ..series(check, attempt, &together, (parts, sums)) };
     Tries { series, attempt, combined, together, differ, moved }
 }
 
@@ -211,6 +235,7 @@ fn series<'a>(
         resolution: steps.max().unwrap_or_else(|| resolution(attempt)),
         spread: spread(attempt),
         returns: vec![came_back(check, attempt)],
+        drifted: drifted(check, attempt).into_iter().collect(),
         closure: closure_difference(check, attempt),
         zero_walk: zero_walk(attempt),
         tries: u32::try_from(together.len()).unwrap_or(u32::MAX),
@@ -397,7 +422,13 @@ fn means(check: &Check, tries: &[Try]) -> (i64, Vec<(u32, i64)>) {
 impl<'a> Tries<'a> {
     /// One attempt alone, as it was read.
     pub(super) fn alone(check: &'a Check, attempt: &'a Attempt) -> Self {
-        let height = |position| Some((position, attempt.mean_at(position)?));
+        let zero = Zero::of_try(check, attempt);
+        let height = |position| {
+            let drifted = || zero.size_at(attempt, position).map(Figure::from);
+            let even = !check.traits().sizes && zero.walks();
+            let mean = if even { drifted() } else { attempt.mean_at(position) };
+            Some((position, mean?))
+        };
         let means: Vec<(u32, Figure)> = (0..check.total()).filter_map(height).collect();
         let parts = means.iter().fold(1_i64, |all, (_, mean)| {
             if mean.denominator() == 1 {

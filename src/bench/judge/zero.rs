@@ -3,7 +3,8 @@
 //! The zero of a length, and so of every difference that uses it, is a straight line in the order of
 //! touches, from the opening to the closing touch on the master: the walk of the zero is spread evenly over
 //! the touches in between. All other checks against a master use the opening touch alone: they are ranges,
-//! and subtracting a line would change their form.
+//! and a line that nobody saw to be straight would change their form. Where three touches of one surface
+//! show a drift to be even, it is taken out of them, too (`drift.rs`).
 
 use num_rational::Ratio;
 
@@ -12,6 +13,7 @@ use quantity::{Figure, Length};
 
 use crate::fact::row::State;
 use crate::fact::seq::Seq;
+use crate::judge::drift;
 use crate::plan::{Check, MasterUse, Stand};
 use crate::state::Attempt;
 
@@ -21,17 +23,25 @@ pub(super) struct Zero {
     /// What the opening touch showed above the size of the master; `None` where no master is touched, so
     /// that the readings are used as they are.
     opening: Option<i64>,
-    /// Closing minus opening touch; `None` without a closing one.
+    /// Closing minus opening touch; `None` without a closing one. Of other checks, the even drift that is
+    /// taken out.
     walk: Option<Length>,
+    /// How far the line may be bent, where a third touch showed that it is straight.
+    bent: Option<Length>,
     /// The touches that count from the opening to the closing one, in order.
     order: Vec<Seq>,
 }
 
 impl Zero {
     pub(super) fn of_try(check: &Check, attempt: &Attempt) -> Self {
+        let line = drift::taken_out(check, attempt);
+        let bent = line.as_ref().map(|line| line.drift.bent_by());
+        let (drift, drifts) = line
+            .filter(|_| !check.traits().sizes)
+            .map_or_else(|| (None, Vec::new()), |line| (Some(line.drift.far()), line.order));
         let opening = attempt.opening_touch().filter(|_| check.master != MasterUse::None);
         let Some(opening) = opening else {
-            return Self { opening: None, walk: None, order: Vec::new() };
+            return Self { opening: None, walk: drift, bent, order: drifts };
         };
         let size = check.master_size.unwrap_or_default();
         let above = opening.value.length.picometres() - size.picometres();
@@ -39,10 +49,14 @@ impl Zero {
         // A single touch between two positions is no walk.
         let closing = attempt.closing_touch().filter(|closing| lies && closing.id > opening.id);
         let walk = closing.and_then(|last| last.value.length.checked_sub(opening.value.length));
-        let between = |id: Seq| closing.is_some_and(|last| (opening.id..=last.id).contains(&id));
-        let counts = attempt.readings.iter().filter(|touched| touched.state.counts());
-        let order = counts.map(|touched| touched.id).filter(|id| between(*id)).collect();
-        Self { opening: Some(above), walk, order }
+        let order = closing.map_or(drifts, |closing| drift::order(attempt, opening.id, closing.id));
+        Self { opening: Some(above), walk: walk.or(drift), bent, order }
+    }
+
+    /// The readings as they are, where a drift would be taken out of them.
+    pub(super) fn without_drift(self, check: &Check) -> Self {
+        let lies = check.traits().sizes;
+        if lies { self } else { Self { walk: None, bent: None, order: Vec::new(), ..self } }
     }
 
     /// A reading minus the zero at its place; picometres, exact.
@@ -83,10 +97,12 @@ impl Zero {
     /// How far along the line a reading lies: 0 at the opening touch, 1 at the closing one and after it,
     /// since nothing shows a further walk there.
     fn place(&self, reading: Seq) -> Ratio<i128> {
-        let steps = self.order.len().saturating_sub(1).max(1);
-        let at = self.order.partition_point(|id| *id < reading).min(steps);
-        let whole = |count: usize| i128::try_from(count).unwrap_or(i128::MAX);
-        Ratio::new(whole(at), whole(steps))
+        drift::place(&self.order, reading)
+    }
+
+    /// Whether it is a line that is not level everywhere.
+    pub(super) const fn walks(&self) -> bool {
+        self.walk.is_some()
     }
 
     /// Whether the readings are taken from a master at all.
@@ -101,10 +117,12 @@ impl Zero {
 
     /// How far off the zero may be at the mean place of these readings, because it need not have walked
     /// evenly: e·|walk| with e = max(f, 1 − f), f their mean place. Without a closing touch the walk is
-    /// taken as `unseen`, since a walk up to that size would not have been noticed. Zero without a master.
+    /// taken as `unseen`, since a walk up to that size would not have been noticed. Where a third touch
+    /// showed that it walked evenly, it is how far the line may be bent. Zero without a master.
     fn doubt(&self, judged: &[Seq], unseen: Length) -> Figure {
         match (self.opening, self.walk) {
             (None, _) => Figure::ZERO,
+            (Some(_), Some(_)) if let Some(bent) = self.bent => Figure::from(bent),
             (Some(_), None) => Figure::from(unseen),
             (Some(_), Some(walk)) => {
                 let count = i128::try_from(judged.len().max(1)).unwrap_or(i128::MAX);
@@ -137,7 +155,9 @@ pub(super) fn stand(check: &Check, tries: &[&Attempt], positions: &[u32], noise:
         let touches = i64::try_from(judged.len().max(1)).unwrap_or(i64::MAX);
         judged.iter().fold(Figure::ZERO, |sum, id| sum + zero.at(*id)) / touches + size
     };
-    let walks = zeros.iter().filter_map(|(zero, _)| zero.walk);
+    // A walk that was seen to be even withholds nothing.
+    let uneven = zeros.iter().filter(|(zero, _)| zero.bent.is_none());
+    let walks = uneven.filter_map(|(zero, _)| zero.walk);
     let farthest = walks.max_by_key(|walk| walk.picometres().unsigned_abs()).unwrap_or_default();
     let fewest = zeros.iter().map(|(zero, _)| zero.touches()).min().unwrap_or(0);
     let tries = u32::try_from(zeros.len()).unwrap_or(u32::MAX);

@@ -11,6 +11,7 @@ use crate::fact::verdict::Verdict;
 use crate::judge;
 use crate::judge::figure;
 use crate::judge::metal;
+use crate::judge::order;
 use crate::judge::returns;
 use crate::judge::wild;
 use crate::plan::{Advance, Check};
@@ -19,6 +20,7 @@ use crate::request::touch::ask;
 use crate::state::pairs;
 use crate::state::{Attempt, Job};
 use crate::words;
+use crate::words::walked;
 
 impl Draft<'_> {
     /// Hints during the series: already out, or one touch that stands off.
@@ -33,6 +35,12 @@ impl Draft<'_> {
                 self.raise_for(id, AlertKind::OutSoFar, text);
             }
             None => self.clear_for(id, AlertKind::OutSoFar),
+        }
+        if figure::out_so_far(&job, id).is_some()
+            && let Some(slip) = order::moved_already(check, &attempt)
+        {
+            self.say_moved(id, &format!("{name}: {}", begin_small(&walked::slipped(slip))));
+            return;
         }
         match wild::wild_position(&job, id, None) {
             // Only one touch is asked for at a time.
@@ -50,6 +58,12 @@ impl Draft<'_> {
             }
             None => self.clear_for(id, AlertKind::WildTouch),
         }
+    }
+
+    /// Says during the series that everything moved, in place of the one touch that seemed to stand off.
+    fn say_moved(&mut self, id: Seq, text: &str) {
+        let alert = self.alert_for(id, AlertKind::WildTouch, text.to_owned());
+        self.tell_now(Some(id), |open| open.kind == AlertKind::WildTouch, alert);
     }
 
     /// Ends an attempt and judges it.
@@ -140,6 +154,11 @@ impl Draft<'_> {
         let here = verdict.word != Word::Incomplete && self.station_showing(id).is_some();
         let question = questions::next(&job, id, verdict).filter(|_| here);
         let call = match question {
+            // It was no touch that stood off: in place of a hint that named one.
+            Some(question @ Question::Touch(_)) if order::slip(check, &attempt).is_some() => {
+                let text = format!("{name}: {}", begin_small(&ask(check, &attempt, question)));
+                self.alert_for(id, AlertKind::NotClosed, text)
+            }
             Some(question) => {
                 let text = format!("{name}: {}", ask(check, &attempt, question));
                 let alert = self.alert_for(id, alert_of(question), text);
@@ -147,9 +166,14 @@ impl Draft<'_> {
                 alert.map(|alert| Alert { position, ..alert })
             }
             None if here && still_open(check, &attempt, verdict) => {
-                let text = format!("{name}: still not closed. Undecided. Go round again.");
-                let alert = self.alert_for(id, AlertKind::NotClosed, text);
-                alert.map(|alert| Alert { level: Level::Note, ..alert })
+                let slip = order::slip(check, &attempt).map(walked::slipped);
+                let known = slip.is_some();
+                let why = slip.map_or_else(
+                    || "still not closed. Undecided. Go round again.".to_owned(),
+                    |why| begin_small(&why),
+                );
+                let alert = self.alert_for(id, AlertKind::NotClosed, format!("{name}: {why}"));
+                alert.map(|alert| if known { alert } else { Alert { level: Level::Note, ..alert } })
             }
             None => None,
         };
@@ -265,6 +289,12 @@ impl Draft<'_> {
     }
 }
 
+/// A sentence as it follows the name of its check.
+fn begin_small(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+}
+
 /// Whether no later attempt was begun at the check.
 fn newest(job: &Job, id: Seq) -> bool {
     let at = job.attempts.get(&id).map(|attempt| attempt.began.check);
@@ -281,7 +311,5 @@ const fn alert_of(question: Question) -> AlertKind {
 
 /// Whether position 0 did not return, or the master is so far off that it withholds the verdict.
 fn still_open(check: &Check, attempt: &Attempt, verdict: &Verdict) -> bool {
-    let limit = returns::closure_limit(check, attempt);
-    returns::closure_difference(check, attempt).is_some_and(|off| !limit.holds(off))
-        || verdict.reasons.contains(&Reason::ZeroMoved)
+    returns::came_back_off(check, attempt) || verdict.reasons.contains(&Reason::ZeroMoved)
 }

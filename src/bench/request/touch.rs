@@ -11,6 +11,7 @@ use crate::fact::row::{
 use crate::fact::seq::Seq;
 use crate::judge::figure;
 use crate::judge::half_turn;
+use crate::judge::order;
 use crate::judge::returns;
 use crate::plan::Check;
 use crate::reply::{Done, Measuring, Refusal};
@@ -298,8 +299,7 @@ impl Draft<'_> {
     fn came_back_off(&self, id: Seq, touch: Touch) -> bool {
         let found = self.attempt(id).and_then(|(_, job, attempt)| {
             let (_, check) = job.check_of(&attempt)?;
-            let off = returns::closure_difference(check, &attempt)?;
-            Some(!returns::closure_limit(check, &attempt).holds(off))
+            Some(returns::closure_off(check, &attempt))
         });
         touch == Touch::Closure && found == Some(true)
     }
@@ -415,6 +415,9 @@ pub(crate) fn ask(check: &Check, attempt: &Attempt, question: Question) -> Strin
                 words::difference(check, attempt, off),
                 words::asked_for(question)
             )
+        }
+        Question::Touch(0) if let Some(slip) = order::slip(check, attempt) => {
+            words::walked::slipped(slip)
         }
         Question::Touch(_) => words::asked_for(question),
         Question::HalfTurn { .. } => format!("OUT and mostly tilt. {}", words::asked_for(question)),

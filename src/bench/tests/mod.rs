@@ -5,6 +5,7 @@ mod days;
 mod dials;
 mod doors;
 mod doubts;
+mod drifts;
 mod files;
 mod kit;
 mod left;

@@ -100,9 +100,9 @@ impl Hearing {
             return Some(Tone::Question);
         }
         match touch.map(|touch| touch.state) {
-            Some(State::Placed | State::Closure | State::Middle | State::Master | State::HalfTurn) => {
-                Some(Tone::Taken)
-            }
+            Some(
+                State::Placed | State::Closure | State::Middle | State::Master | State::HalfTurn,
+            ) => Some(Tone::Taken),
             Some(State::Suspect) => Some(Tone::Refused),
             // After the end of a check the person is only looking, which is silent; a repeated press is no touch.
             Some(State::Void | State::Repeat | State::Unclaimed) | None => refused.or(said),
