@@ -38,7 +38,11 @@ pub(crate) fn series(shop: &mut Shop, what: What, mut world: World, dice: &mut D
                 shop.seated();
                 continue;
             }
-            Touch::Master | Touch::Position(_) | Touch::Closure | Touch::Asked(_) => {}
+            Touch::Master
+            | Touch::Position(_)
+            | Touch::Middle
+            | Touch::Closure
+            | Touch::Asked(_) => {}
         }
         let reading = world.touch(next, dice);
         let unit = if reading.in_mm { Unit::Millimetre } else { Unit::Inch };

@@ -177,7 +177,7 @@ impl World {
         let count = self.what.positions();
         let (position, half) = match touch {
             Touch::Position(at) | Touch::Asked(Question::Touch(at)) => (Some(at), false),
-            Touch::Closure | Touch::Asked(Question::Closure) => (Some(0), false),
+            Touch::Middle | Touch::Closure | Touch::Asked(Question::Closure) => (Some(0), false),
             // The high spot first, then the low one.
             Touch::Asked(Question::HalfTurn { high, low }) => {
                 self.half_turns += 1;
