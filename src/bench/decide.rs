@@ -118,6 +118,7 @@ impl Draft<'_> {
             self.use_job(&station, None);
         }
         self.follow_gauges();
+        self.follow_proved_gauges();
     }
 
     /// Raises or clears the alert about something that is wrong or well.

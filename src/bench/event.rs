@@ -418,6 +418,24 @@ pub enum Command {
         /// The job's number where it exists but is closed, which only the disk knows.
         closed: Option<Seq>,
     },
+    /// Prove a gauge: lifts on one spot, and a step of two blocks.
+    Prove {
+        /// The gauge.
+        gauge: String,
+        /// How much higher the high block is; the usual step where left out.
+        step: Option<String>,
+        /// The low and the high block, by their names in the register.
+        blocks: Option<(String, String)>,
+        /// The step alone, with one touch in place of the lifts.
+        step_only: bool,
+    },
+    /// Give the proof of a gauge up.
+    ProveStop {
+        /// The gauge.
+        gauge: String,
+        /// Why.
+        why: Option<String>,
+    },
     /// An alert has been seen.
     Ack {
         /// Which.

@@ -32,14 +32,17 @@ pub use judge::{judge, why_not_combined};
 pub use kind::plan;
 pub use plan::MOST_POSITIONS;
 pub use plan::{Taps, Watched};
+pub use reply::ProvingNow;
 pub use reply::{Decision, Done, JobNow, Left, Measuring, Notice, Refusal};
 pub use row::Body;
 pub use state::metal;
 pub use state::metal::{Metal, Standing};
+pub use state::proofs;
 pub use state::row::Row;
 pub use state::shaft::OnShaft;
 pub use state::{
-    Attempt, Bench, Entries, Job, Keys, LeftOut, OpenAlert, Shelf, Station, Touched, Values,
+    Attempt, Bench, Entries, Job, Keys, LeftOut, Lift, OpenAlert, ProofTouch, Proving, Shelf, Shop,
+    Station, Touched, Values,
 };
 
 /// The version of the arithmetic behind verdicts. It rises when a verdict computed again could

@@ -1,11 +1,14 @@
 //! What a decision gives besides rows: the answer to a request, and tasks for the service.
 
+use std::sync::Arc;
+
 use quantity::{Name, Quoted};
 
-use crate::fact::row::{Stage, State};
+use crate::fact::row::{Proved, Stage, State};
 use crate::fact::seq::Seq;
-use crate::state::Bench;
+use crate::setup::GaugeSetup;
 use crate::state::row::Row;
+use crate::state::{Bench, Proving};
 
 /// What one event leads to. Nothing of it may be sent before its rows are stored.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -226,11 +229,30 @@ pub enum Done {
         /// Who checked.
         by: Name,
     },
+    /// A gauge is being proved, or its proof is over.
+    Proving(Box<ProvingNow>),
     /// An alert is marked as seen.
     Seen {
         /// Which.
         alert: Seq,
     },
+}
+
+/// Where the proof of a gauge stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ProvingNow {
+    /// The station.
+    pub station: Name,
+    /// The proof under way.
+    pub proving: Option<Arc<Proving>>,
+    /// The proof that is over, with the gauge as it is set up.
+    pub over: Option<(Arc<Proved>, GaugeSetup)>,
+    /// The readings that were taken just now.
+    pub readings: Vec<Seq>,
+    /// The check, `PART/CHECK`, that waits until the proof is over.
+    pub waits: Option<String>,
+    /// What left its chart.
+    pub off_chart: Option<String>,
 }
 
 /// A check that was left before its last touch.

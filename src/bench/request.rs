@@ -10,6 +10,7 @@ mod jobs;
 mod leaving;
 mod measure;
 mod people;
+mod prove;
 mod settle;
 mod stack;
 mod sweep;

@@ -4,6 +4,7 @@ pub(crate) mod attempt;
 mod finder;
 pub mod metal;
 pub(crate) mod pairs;
+pub mod proofs;
 pub(crate) mod row;
 pub(crate) mod shaft;
 mod shelf;
@@ -27,6 +28,7 @@ use crate::state::shaft::OnShaft;
 
 pub use self::attempt::{Attempt, LeftOut, Touched};
 use self::finder::Finder;
+pub use self::proofs::{Lift, ProofTouch, Proving, Shop};
 pub use self::shelf::{Entries, Keys, Shelf, Values};
 
 /// The whole state of the bench. It holds open jobs only; closed ones are on disk.
@@ -44,6 +46,8 @@ pub struct Bench {
     pub stations: BTreeMap<Name, Station>,
     /// Alerts that are not cleared.
     pub alerts: Shelf<Seq, OpenAlert>,
+    /// The proofs of its gauges, and the register.
+    pub shop: Shop,
     /// An index of its attempts, names and alerts.
     finder: Finder,
 }
@@ -71,7 +75,7 @@ pub struct Job {
 }
 
 /// What a station works on.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Station {
     /// The job.
     pub job: Option<Seq>,
@@ -82,6 +86,10 @@ pub struct Station {
     /// Who touches with the gauges there: the person named last, also in a request about the check on the
     /// screen.
     pub hand: Option<Name>,
+    /// The proof of a gauge under way there: no reading of that gauge goes to a check.
+    pub proving: Option<Arc<Proving>>,
+    /// The gauge whose proof ended there last, as long as nothing else was begun since.
+    pub proved: Option<Name>,
 }
 
 /// An alert that is not cleared.
@@ -97,11 +105,15 @@ impl Station {
     /// Applies a row about this station.
     fn apply(&mut self, row: &Row) {
         if let Body::JobActive { job, .. } = &row.body {
-            (self.job, self.attempt) = (*job, None);
+            (self.job, self.attempt, self.proved) = (*job, None, None);
         } else if let Body::PersonAt { person, .. } = &row.body {
             (self.person, self.hand) = (person.clone(), person.clone());
         } else if let Body::CheckActive { attempt, .. } = &row.body {
-            (self.attempt, self.hand) = (*attempt, row.by.clone());
+            (self.attempt, self.hand, self.proved) = (*attempt, row.by.clone(), None);
+        } else if let Body::ProofBegan(began) = &row.body {
+            let (id, began) = (row.seq, Arc::clone(began));
+            let proving = Proving { id, began, touches: Vec::new(), voided: 0 };
+            (self.proving, self.proved) = (Some(Arc::new(proving)), None);
         }
     }
 }
@@ -257,8 +269,9 @@ impl Bench {
             Body::AttemptBegan(began) => self.begin(row, began),
             Body::Reading(reading) => self.take(row, reading),
             Body::Swept { attempt, taps } => self.sweep(*attempt, taps),
-            Body::AttemptEnded { attempt, .. }
-            | Body::Marked { attempt, .. }
+            Body::Marked { attempt: None, reading, .. } => self.take_lift_back(*reading),
+            Body::Marked { attempt: Some(attempt), .. }
+            | Body::AttemptEnded { attempt, .. }
             | Body::Skipped { attempt, .. }
             | Body::Asked { attempt, .. }
             | Body::Answered { attempt, .. }
@@ -290,11 +303,23 @@ impl Bench {
                     Arc::make_mut(job).rule = *rule;
                 }
             }
+            Body::ProofBegan(_) | Body::Proved(_) | Body::Registered(_) => self.prove(row),
             Body::Noted { .. }
             | Body::Checked { .. }
             | Body::FileTaken(_)
             | Body::FileRefused(_) => {}
         }
+    }
+
+    /// Applies a row about the proof of a gauge, or of the register.
+    fn prove(&mut self, row: &Row) {
+        if let Body::ProofBegan(began) = &row.body {
+            self.stations.entry(began.station.clone()).or_default().apply(row);
+        } else if let Body::Proved(proved) = &row.body {
+            let station = self.stations.entry(proved.station.clone()).or_default();
+            (station.proving, station.proved) = (None, Some(proved.gauge.clone()));
+        }
+        self.shop.apply(row);
     }
 
     /// Applies a row about an alert.
@@ -362,6 +387,12 @@ impl Bench {
     }
 
     fn take(&mut self, row: &Row, reading: &Reading) {
+        if let Some(lift) = proofs::lift_of(row.seq, reading) {
+            if let Some(proving) = self.proving_with(&reading.gauge) {
+                proving.touches.push(lift);
+            }
+            return;
+        }
         let attempt = reading.attempt.and_then(|attempt| self.attempt_in(reading.job, attempt));
         let Some(attempt) = attempt else { return };
         if reading.state == State::Master {
@@ -393,6 +424,24 @@ impl Bench {
             at,
             by: row.by.clone(),
         });
+    }
+
+    /// The proof under way of a gauge.
+    fn proving_with(&mut self, gauge: &Name) -> Option<&mut Proving> {
+        let all = self.stations.values_mut().filter_map(|station| station.proving.as_mut());
+        let mut its = all.filter(|proving| proving.began.gauge.name == *gauge);
+        its.next().map(Arc::make_mut)
+    }
+
+    fn take_lift_back(&mut self, reading: Seq) {
+        let all = self.stations.values_mut().filter_map(|station| station.proving.as_mut());
+        for proving in all {
+            if proving.touches.iter().any(|lift| lift.id == reading) {
+                let proving = Arc::make_mut(proving);
+                proving.touches.retain(|lift| lift.id != reading);
+                proving.voided += 1;
+            }
+        }
     }
 
     /// Applies a row that changes an existing attempt.

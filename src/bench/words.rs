@@ -1,6 +1,7 @@
 //! The sentences for a person at the bench: short, plain, in the unit of the tolerance.
 
 mod place;
+pub mod proof;
 pub(crate) mod walked;
 
 use ::words::{Calibration, beside, in_steps, mark, size, with_doubt};

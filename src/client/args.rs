@@ -23,6 +23,7 @@ use super::master::MasterArgs;
 use super::measure::MeasureArgs;
 use super::note::NoteArgs;
 use super::person::PersonArgs;
+use super::prove::ProveArgs;
 use super::record::RecordArgs;
 use super::remeasure::RemeasureArgs;
 use super::replace::ReplaceArgs;
@@ -87,6 +88,8 @@ pub(crate) enum Command {
     Skip(SkipArgs),
     /// Say that the next reading is on the master
     Master(MasterArgs),
+    /// Prove a gauge: ten lifts on one spot and a step of two blocks
+    Prove(ProveArgs),
     /// Add a remark to a job
     Note(NoteArgs),
     /// Say who works at a station; readings, verdicts and the report name that person from now on

@@ -33,6 +33,7 @@ mod next;
 mod note;
 mod person;
 mod progress;
+mod prove;
 mod query;
 mod readings;
 mod record;
@@ -154,6 +155,7 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Master(args) => master::run(global, args),
         Command::Note(args) => note::run(global, args),
         Command::Person(args) => person::run(global, args),
+        Command::Prove(args) => prove::run(global, args),
         Command::Checked(args) => checked::run(global, args),
         Command::Ack(args) => ack::run(global, args),
         Command::Tail(args) => tail::run(global, args),

@@ -20,6 +20,7 @@ mod length;
 mod order;
 mod pool;
 mod preload;
+mod proof;
 mod reason;
 pub mod study;
 mod temperature;
@@ -40,6 +41,7 @@ pub use length::{ASSUMED_MASTER, Heat, LengthShares, Offsets, TouchedLength, Wal
 pub use order::{Mishap, Spot, Sure, mishap, moved_so_far};
 pub use pool::Pooled;
 pub use preload::Preload;
+pub use proof::{Fault, LIFTS, Proof, Step, Touches, good_for, scatters_more, unseen_angle_deg};
 pub use reason::{Reason, withheld};
 pub use temperature::{celsius, too_long_by};
 pub use traps::{

@@ -116,8 +116,12 @@ impl<'a> Whose<'a> {
             | Body::Swept { attempt, .. }
             | Body::Answered { attempt, .. } => of_attempt(*attempt),
             Body::Marked { reading, attempt, .. } => {
-                Self { about: Some(*reading), ..of_attempt(*attempt) }
+                Self { about: Some(*reading), attempt: *attempt, ..of }
             }
+            // By the gauge, or whatever it is.
+            Body::ProofBegan(began) => Self { key: key(began.gauge.name.as_str()), ..of },
+            Body::Proved(proved) => Self { key: key(proved.gauge.as_str()), ..of },
+            Body::Registered(entry) => Self { key: key(entry.name.as_str()), ..of },
             Body::Verdict(verdict) => {
                 Self { key: key(verdict.word.text()), ..of_attempt(verdict.attempt) }
             }

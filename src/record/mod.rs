@@ -55,6 +55,7 @@ pub use newest::NEWEST;
 pub use numbers::Numbers;
 pub use owner::become_owner;
 pub use progress::{Progress, Step};
+pub use query::RegisterRow;
 pub use read::{ParsePlan, SetAside};
 pub use reader::Reader;
 pub use records::{

@@ -7,6 +7,7 @@ mod jobs;
 mod known;
 mod metal;
 mod readings;
+mod shop;
 mod swept;
 mod verdicts;
 
@@ -25,6 +26,8 @@ pub(super) use self::jobs::{job, jobs};
 pub(super) use self::known::Known;
 pub(super) use self::metal::Metals;
 pub(super) use self::readings::readings;
+pub use self::shop::RegisterRow;
+pub(super) use self::shop::{proofs, register};
 pub(super) use self::verdicts::{superseded, verdict_then, verdicts};
 
 type Found<T> = Result<T, StoreError>;

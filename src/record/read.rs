@@ -180,9 +180,46 @@ impl Book<'_> {
             // Without it the station has no job in use; a person sees that and can correct it.
             take(self.facts("seq = ?1", [int(fact)]), &|| Piece::Stations)?;
         }
+        for fact in self.shop_facts()? {
+            // Without it the gauge has one proof less, or a name its entry before.
+            take(self.facts("seq = ?1", [int(fact)]), &|| Piece::Stations)?;
+        }
+        take(self.lifts_under_way(), &|| Piece::Stations)?;
         rows.extend(handover::came_along(self)?);
         rows.sort_by_key(|row| row.seq);
         Ok((rows, aside))
+    }
+
+    /// The newest proofs of each gauge, as many as a bench has at hand, those under way, and the entries of
+    /// the register.
+    fn shop_facts(self) -> Read<Vec<Seq>> {
+        const SHOP: &str = "SELECT seq FROM (SELECT seq, kind,
+                row_number() OVER (PARTITION BY key, kind ORDER BY seq DESC) AS nth
+            FROM fact WHERE kind = 'proved' OR kind = 'registered')
+            WHERE nth <= iif(kind = 'proved', ?1, 1)
+            UNION SELECT max(seq) FROM fact WHERE kind = 'proof-began' OR kind = 'proved'
+            GROUP BY key HAVING max(seq) IS NOT NULL";
+        let at_hand = i64::try_from(bench::proofs::PROOFS_AT_HAND).unwrap_or(i64::MAX);
+        self.select(SHOP, [at_hand], |row| Ok(seq(row.get(0)?)))
+    }
+
+    /// The touches of proofs under way, and those of them that were taken back.
+    fn lifts_under_way(self) -> Read<Vec<Row>> {
+        const OPEN: &str = "SELECT max(seq) FROM fact WHERE kind = 'proof-began' OR kind = 'proved'
+            GROUP BY key HAVING max(seq) IS NOT NULL";
+        let mut rows = Vec::new();
+        for fact in self.select(OPEN, [], |row| Ok(seq(row.get(0)?)))? {
+            let Body::ProofBegan(began) = self.fact(fact)?.body else { continue };
+            let its =
+                format!("{} WHERE t.job = 0 AND t.nth > ?1 AND f.gauge = ?2", compact::READINGS);
+            let gauge = began.gauge.name.as_str();
+            for row in self.select(&its, rusqlite::params![int(fact), gauge], compact::reading)? {
+                let marks = "about = ?1 AND kind = 'marked' AND job IS NULL";
+                rows.extend(self.facts(marks, [int(row.seq)])?);
+                rows.push(row);
+            }
+        }
+        Ok(rows)
     }
 
     /// Leaves a damaged job out of an answer and reports it; every other error is returned.
@@ -364,7 +401,7 @@ fn of_attempt(body: &Body) -> Option<Seq> {
         return Some(verdict.attempt);
     }
     if let Body::AttemptEnded { attempt, .. }
-    | Body::Marked { attempt, .. }
+    | Body::Marked { attempt: Some(attempt), .. }
     | Body::Skipped { attempt, .. }
     | Body::Asked { attempt, .. }
     | Body::MasterNext { attempt }

@@ -12,6 +12,7 @@ use super::counters::End;
 use super::owner::Owner;
 use super::pieces::Pieces;
 use super::progress::Progress;
+use super::query::RegisterRow;
 use super::read::{Book, ParsePlan, Shared, parse_pinned};
 use super::verify::{self, Depth};
 use super::{
@@ -19,6 +20,7 @@ use super::{
     StoreError, VerdictRecord, Verified, feed, folder, handover, holder, parts, query, schema,
     seals,
 };
+use bench::row::ProofRow;
 use bench::{Bench, Job, Row, Seq};
 
 /// A record opened for reading, while the service runs or not.
@@ -189,6 +191,22 @@ impl Reader {
     /// A serial number or person that no job has, or a database that cannot be read.
     pub fn jobs_found(&self, filter: &Filter) -> Result<Vec<JobRecord>, StoreError> {
         self.ask(|book| query::jobs(book, filter))
+    }
+
+    /// Every proof of a gauge, the oldest first.
+    ///
+    /// # Errors
+    /// A database that cannot be read.
+    pub fn proofs(&self, gauge: &str) -> Result<Vec<ProofRow>, StoreError> {
+        self.ask(|book| query::proofs(book, gauge))
+    }
+
+    /// The entries of the register, the oldest first: of one name, or of all.
+    ///
+    /// # Errors
+    /// A database that cannot be read.
+    pub fn register(&self, name: Option<&str>) -> Result<Vec<RegisterRow>, StoreError> {
+        self.ask(|book| query::register(book, name))
     }
 
     /// How many verdicts on some attempts are superseded.

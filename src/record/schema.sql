@@ -59,6 +59,9 @@ CREATE UNIQUE INDEX fact_name ON fact (key) WHERE kind = 'job-opened';
 CREATE INDEX fact_name_any_case ON fact (key COLLATE NOCASE) WHERE kind = 'job-opened';
 CREATE INDEX fact_station ON fact (key, kind)
     WHERE kind = 'job-active' OR kind = 'person' OR kind = 'check-active';
+CREATE INDEX fact_shop ON fact (key, kind)
+    WHERE kind = 'proof-began' OR kind = 'proved' OR kind = 'registered';
+CREATE INDEX fact_mark ON fact (about) WHERE kind = 'marked' AND job IS NULL;
 CREATE INDEX fact_kind ON fact (kind)
     WHERE kind = 'job-opened' OR kind = 'job-closed' OR kind = 'alert-raised' OR kind = 'started';
 

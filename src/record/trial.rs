@@ -9,6 +9,7 @@
     reason = "only tests see it"
 )]
 
+mod proofs;
 mod verdicts;
 
 use std::sync::Arc;
@@ -286,7 +287,7 @@ fn first_job(rows: &mut Rows) {
     rows.add(Body::Reading(master));
     let touched: Vec<Seq> = (0..7).map(|position| rows.touch(first, attempt, position)).collect();
     let why = "wild".to_owned();
-    rows.add(Body::Marked { reading: touched[2], attempt, state: State::Void, why });
+    rows.add(Body::Marked { reading: touched[2], attempt: Some(attempt), state: State::Void, why });
     rows.add(Body::Skipped { attempt, position: 7, why: "a slot".to_owned() });
     let seen = rows.alert(Some(first), Some(attempt));
     rows.add(Body::AlertSeen { alert: seen });
@@ -363,6 +364,8 @@ fn third_job(rows: &mut Rows) {
         rows.add(Body::Seated { attempt: swept, seating, taken_back });
     }
     rows.add(Body::Swept { attempt: swept, taps: Arc::new(taps) });
+    self::proofs::proofs(rows);
+    self::proofs::register(rows);
     rows.add(Body::Started { boot: 4 });
 }
 

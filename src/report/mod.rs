@@ -1,5 +1,6 @@
 //! Turns values into what people read: figures in words, tables that fit, files for a spreadsheet.
 
+pub mod chart;
 mod comparison;
 mod csv;
 mod figures;

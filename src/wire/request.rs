@@ -2,6 +2,8 @@
 //!
 //! Requests are read by hand and not by derived code, so that a sentence can name the field that is wrong.
 
+mod shop;
+
 use std::fmt;
 
 use serde::de::{Deserialize, Deserializer, MapAccess, Visitor};
@@ -146,7 +148,10 @@ fn command(what: &str, fields: &mut Fields) -> Result<Command, String> {
             let id = fields.number("id")?.ok_or_else(|| missing("id"))?;
             Command::Ack { id: Seq(id) }
         }
-        _ => return Err(format!("unknown request {what:?}")),
+        _ => {
+            let found = shop::command(what, fields)?;
+            found.ok_or_else(|| format!("unknown request {what:?}"))?
+        }
     })
 }
 
@@ -274,6 +279,25 @@ impl Fields {
             .transpose()
     }
 
+    fn flag(&mut self, name: &str) -> Result<bool, String> {
+        match self.0.remove(name) {
+            None | Some(Value::Null) => Ok(false),
+            Some(Value::Bool(flag)) => Ok(flag),
+            Some(_) => Err(format!("\"{name}\" must be true or false")),
+        }
+    }
+
+    fn two_texts(&mut self, name: &str) -> Result<Option<(String, String)>, String> {
+        if matches!(self.0.get(name), None | Some(Value::Null)) {
+            self.0.remove(name);
+            return Ok(None);
+        }
+        let two = <[String; 2]>::try_from(self.texts(name)?);
+        let two = two.map_err(|_| format!("\"{name}\" must be a list of two texts"))?;
+        let [low, high] = two;
+        Ok(Some((low, high)))
+    }
+
     fn texts(&mut self, name: &str) -> Result<Vec<String>, String> {
         let not_texts = || format!("\"{name}\" must be a list of texts");
         let Value::Array(items) = self.0.remove(name).ok_or_else(|| missing(name))? else {
@@ -398,6 +422,9 @@ fn command_object(command: &Command) -> Value {
         }
         Command::Person { name } => json!({"request": "person", "name": name}),
         Command::Checked { job, closed: _ } => json!({"request": "checked", "job": job}),
+        Command::Prove { .. } | Command::ProveStop { .. } => {
+            shop::object(command).unwrap_or_default()
+        }
         Command::Ack { id } => json!({"request": "ack", "id": id.0}),
     }
 }
@@ -464,6 +491,7 @@ mod tests {
             Command::Note { job: "J-1042".to_owned(), text: "Ø 40".to_owned(), closed: None },
             Command::Ack { id: Seq(9) },
         ]);
+        all.extend(shop::commands());
         all
     }
 

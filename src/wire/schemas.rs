@@ -11,6 +11,7 @@ use super::evaluation::EvaluationLine;
 use super::feed::{Begins, StorageLine};
 use super::finding::FindingLine;
 use super::job::JobLine;
+use super::proof::GaugeHistoryLine;
 use super::record::{BackupLine, ExportLine, ImportLine, RestoreLine, VerifyLine};
 use super::reply::{DoneLine, Hello, Refused};
 use super::text::Called;
@@ -39,6 +40,7 @@ pub fn schemas() -> Vec<(String, Value)> {
         line::<FeedLine>("feed/1"),
         line::<FindingLine<'_>>("finding/1"),
         line::<Called<HeardLine>>("heard/1"),
+        line::<GaugeHistoryLine>("gauge-history/1"),
         line::<Hello>("hello/1"),
         line::<ImportLine<'_>>("import/1"),
         line::<JobLine<'_>>("job/1"),

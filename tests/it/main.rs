@@ -51,6 +51,7 @@ mod places;
 mod plainly;
 mod presenters;
 mod privileges;
+mod proofs;
 mod questions;
 mod rebuild;
 mod reloads;

@@ -2,6 +2,7 @@
 
 mod alert;
 mod began;
+mod proof;
 
 use std::sync::Arc;
 
@@ -19,6 +20,9 @@ use judgement::Rule;
 
 pub use self::alert::{Alert, AlertKind, Device, Ends, Heard, Level, Nature, Of, Piece, Subject};
 pub use self::began::AttemptBegan;
+pub use self::proof::{
+    Blocks, Charted, Equipment, ProofBegan, ProofEnding, ProofRow, ProofShows, Proved, Registered,
+};
 
 no_numbers!(
     AttemptReason,
@@ -90,8 +94,8 @@ facts! {
         Marked = "marked" {
             /// The reading.
             reading: Seq,
-            /// The attempt it belongs to.
-            attempt: Seq,
+            /// The attempt it belongs to; `None` for a lift of a proof.
+            attempt: Option<Seq>,
             /// What it is now.
             state: State,
             /// Why.
@@ -210,6 +214,12 @@ facts! {
             /// The job.
             job: Seq,
         },
+        /// The proof of a gauge began. The row's number is the proof's.
+        ProofBegan = "proof-began" (began: Arc<ProofBegan>),
+        /// The proof of a gauge is over.
+        Proved = "proved" (proved: Arc<Proved>),
+        /// A gauge, a master, a block or a bar was written down, or out of use.
+        Registered = "registered" (entry: Arc<Registered>),
         /// A remark on a job.
         Noted = "noted" {
             /// The job.

@@ -104,23 +104,7 @@ impl Draft<'_> {
         values: &[String],
         graduation: Option<&str>,
     ) -> Result<Vec<(String, Quoted)>, Refusal> {
-        let step = graduation.map(|text| self.keyed_value(active, text)).transpose()?;
-        let one = |text: &String| match (step, graduation) {
-            (Some(step), Some(graduation)) => {
-                let value = graduations(text, step).ok_or_else(|| {
-                    Refusal::input(
-                        format!("{text:?} is not a count of graduations; nothing was entered"),
-                        format!(
-                            "write how many of {graduation}, with halves or tenths: 2, -1, 1.5"
-                        ),
-                    )
-                })?;
-                // The record keeps the size of one graduation: the dial is judged by it.
-                Ok((format!("{}{OF}{step}", text.trim()), value))
-            }
-            _ => Ok((text.clone(), self.keyed_value(active, text)?)),
-        };
-        values.iter().map(one).collect()
+        keyed(values, graduation, |text| self.keyed_value(active, text))
     }
 
     /// One keyed value; without a unit it is in the unit of the gauge.
@@ -160,7 +144,7 @@ impl Draft<'_> {
         if self.is_swept(attempt) {
             return self.void_turn(station, attempt, &why);
         }
-        self.push(Body::Marked { reading, attempt, state: State::Void, why });
+        self.push(Body::Marked { reading, attempt: Some(attempt), state: State::Void, why });
         let over = self.attempt(attempt).is_some_and(|(_, _, state)| state.ending.is_some());
         if over {
             self.settle(attempt);
@@ -296,6 +280,29 @@ impl Draft<'_> {
         self.push(Body::MasterNext { attempt: active });
         Ok(Done::MasterNext { measuring: self.stands(station)? })
     }
+}
+
+/// Keyed values, each exact: what `read` reads, or a count of graduations.
+pub(crate) fn keyed(
+    values: &[String],
+    graduation: Option<&str>,
+    read: impl Fn(&str) -> Result<Quoted, Refusal>,
+) -> Result<Vec<(String, Quoted)>, Refusal> {
+    let step = graduation.map(&read).transpose()?;
+    let one = |text: &String| match (step, graduation) {
+        (Some(step), Some(graduation)) => {
+            let value = graduations(text, step).ok_or_else(|| {
+                Refusal::input(
+                    format!("{text:?} is not a count of graduations; nothing was entered"),
+                    format!("write how many of {graduation}, with halves or tenths: 2, -1, 1.5"),
+                )
+            })?;
+            // The record keeps the size of one graduation: the dial is judged by it.
+            Ok((format!("{}{OF}{step}", text.trim()), value))
+        }
+        _ => Ok((text.clone(), read(text)?)),
+    };
+    values.iter().map(one).collect()
 }
 
 /// A count of graduations, whole or with one decimal read between them by eye, as a value in the unit of

@@ -149,6 +149,20 @@ const fn is_inch(unit: Unit) -> bool {
     matches!(unit, Unit::Inch)
 }
 
+/// Why a keyed value cannot be a touch of a proof.
+pub(crate) fn refuse_lift(
+    gauge: &GaugeSetup,
+    (text, by_eye): (&str, bool),
+    value: Quoted,
+) -> Result<(), Refusal> {
+    cannot_show(gauge, (text, by_eye), value)?;
+    at_the_end(gauge, value).map_or(Ok(()), |why| {
+        let why = why.trim_end_matches('.');
+        let hint = "look at the value, and at travel in bench.toml";
+        Err(Refusal::input(format!("{text}: {why}; nothing was entered"), hint))
+    })
+}
+
 /// Refuses a unit that the gauge does not show, or a step finer than it shows.
 fn cannot_show(
     gauge: &GaugeSetup,

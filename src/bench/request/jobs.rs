@@ -19,7 +19,10 @@ impl Draft<'_> {
     /// Decides a request.
     pub(crate) fn request(&mut self, request: &Request) -> Answer {
         let station = self.station(request.station.as_deref());
-        self.by = self.who(request, station.as_ref().ok())?;
+        self.by = self.who(request, station.as_ref().ok().or(self.station_of_proof(request)))?;
+        if let Some(answer) = self.about_a_proof(request, station.as_ref().ok()) {
+            return answer;
+        }
         match &request.command {
             Command::JobOpen { .. } => self.job_open(&station?, request),
             Command::JobUse { name } => self.job_use(&station?, name),
@@ -74,6 +77,8 @@ impl Draft<'_> {
             Command::Ack { id } => self.ack(*id),
             Command::Person { name } => self.person(&station?, name.as_deref()),
             Command::Checked { job, closed } => self.checked(job, *closed),
+            Command::Prove { .. } => self.prove(None, &request.command),
+            Command::ProveStop { gauge, why } => self.prove_stop(gauge, why.as_deref()),
         }
     }
 

@@ -111,7 +111,7 @@ impl Draft<'_> {
         drop(attempt);
         for reading in &counts {
             let (reading, why) = (*reading, why.to_owned());
-            self.push(Body::Marked { reading, attempt: id, state: State::Void, why });
+            self.push(Body::Marked { reading, attempt: Some(id), state: State::Void, why });
         }
         if over {
             self.settle(id);

@@ -50,6 +50,10 @@ impl Draft<'_> {
         if frame.low_battery {
             self.battery_low(&frame.gauge);
         }
+        if self.proving_of(&frame.gauge).is_some() {
+            self.lift_frame(frame);
+            return;
+        }
         let attempt = self.claimant(&frame.gauge);
         if frame.repeat {
             let place = Place::plain(State::Repeat, None);
@@ -268,12 +272,12 @@ impl Draft<'_> {
         };
         if let Some(reading) = older {
             let why = "touched again".to_owned();
-            self.push(Body::Marked { reading, attempt: id, state: State::Void, why });
+            self.push(Body::Marked { reading, attempt: Some(id), state: State::Void, why });
         }
         let placed = self.push(Body::Reading(reading(incoming, Some(job), Some(id), place)));
         if let Some(reading) = back {
             let why = "counts again, beside the new touch: it decided \"out\"".to_owned();
-            self.push(Body::Marked { reading, attempt: id, state: State::Placed, why });
+            self.push(Body::Marked { reading, attempt: Some(id), state: State::Placed, why });
         }
         placed
     }

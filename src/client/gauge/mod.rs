@@ -3,12 +3,14 @@
 mod list;
 mod listen;
 mod score;
+mod show;
 
 use clap::Subcommand;
 
 use super::failure::Failure;
 use super::global::Global;
 use listen::ListenArgs;
+use show::ShowArgs;
 
 /// Commands about ports and gauges.
 #[derive(Debug, Subcommand)]
@@ -17,11 +19,14 @@ pub(crate) enum GaugeCommand {
     List,
     /// Listen to a port without sending anything, and suggest the lines for bench.toml
     Listen(ListenArgs),
+    /// Show what the record knows of a gauge: its proofs, drawn as charts
+    Show(ShowArgs),
 }
 
 pub(crate) fn run(global: &Global, command: GaugeCommand) -> Result<u8, Failure> {
     match command {
         GaugeCommand::List => list::run(global),
         GaugeCommand::Listen(args) => listen::run(global, &args),
+        GaugeCommand::Show(args) => show::run(global, &args),
     }
 }

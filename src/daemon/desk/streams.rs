@@ -16,7 +16,7 @@ use bench::plan::Check;
 use bench::row::{Question, State};
 use bench::series::{Touch, next_touch};
 use bench::setup::Setup;
-use bench::{Attempt, Bench, Command, Event, Refusal, Seq};
+use bench::{Attempt, Bench, Command, Event, ProofTouch, Proving, Refusal, Seq};
 use gauge::{Armed, Capture, Kind, Outcome, Sample, Settle, Stream, Sweep};
 use intake::Asks;
 use quantity::{Length, Name, Stamp};
@@ -160,6 +160,9 @@ impl<R: Record> Desk<R> {
 
     /// The gauge for the check on a station's screen.
     pub(super) fn measured_with(&self, station: &Name) -> Option<Name> {
+        if let Some(proving) = &self.bench.stations.get(station)?.proving {
+            return Some(proving.began.gauge.name.clone());
+        }
         let (_, job, attempt) = self.bench.attempt(self.bench.stations.get(station)?.attempt?)?;
         job.check_of(attempt)?.1.gauge.clone()
     }
@@ -256,6 +259,10 @@ pub(super) fn frame_of(gauge: &Name, sample: Sample) -> Frame {
 /// and waits for a touch.
 fn armed_for(bench: &Bench, setup: &Setup, gauge: &Name) -> Option<Armed> {
     let station = bench.stations.get(setup.station_of(gauge)?)?;
+    if let Some(proving) = &station.proving {
+        let its = proving.began.gauge.name == *gauge;
+        return its.then(|| armed_for_proof(proving));
+    }
     let id = station.attempt?;
     let (_, job, attempt) = bench.attempt(id)?;
     let (_, check) = job.check_of(attempt)?;
@@ -275,6 +282,17 @@ fn armed_for(bench: &Bench, setup: &Setup, gauge: &Name) -> Option<Armed> {
             Some(Armed { attempt: id.0, voided, level: level_of(check, attempt, next) })
         }
     }
+}
+
+/// What a gauge that is being proved is armed for. The low block teaches its level; that of the high one is
+/// not known, for the gauge may be set up wrongly.
+fn armed_for_proof(proving: &Proving) -> Armed {
+    let taught = proving.touches.iter().find(|lift| !lift.keyed).map(|lift| lift.value.length);
+    let level = match proving.next() {
+        ProofTouch::Lift(_) | ProofTouch::Back => taught,
+        ProofTouch::High => None,
+    };
+    Armed { attempt: proving.id.0, voided: u64::from(proving.voided), level }
 }
 
 /// The level of the surface to be touched next: the first touch on it that counts.

@@ -37,7 +37,7 @@ pub(super) fn follow(
 impl<R: Record> Desk<R> {
     /// The turn that a station waits for, if it waits for one.
     pub(super) fn waits_for_turn(&self, station: &Name) -> Option<Waited> {
-        let id = self.bench.stations.get(station)?.attempt?;
+        let id = self.bench.stations.get(station).filter(|at| at.proving.is_none())?.attempt?;
         let (_, job, attempt) = self.bench.attempt(id)?;
         let (_, check) = job.check_of(attempt)?;
         let (gauge, swept) = (check.gauge.clone()?, check.swept()?);

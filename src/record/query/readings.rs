@@ -322,12 +322,22 @@ type Marks = BTreeMap<Seq, Mark>;
 /// The newest mark of each reading of a job.
 fn marks(book: Book<'_>, job: i64) -> Found<Marks> {
     let mut marks = Marks::new();
-    for row in steps(book, seq(job), "'marked'")? {
+    let rows = if job == 0 { loose_marks(book)? } else { steps(book, seq(job), "'marked'")? };
+    for row in rows {
         if let Body::Marked { reading, state, why, .. } = row.body {
             marks.insert(reading, Mark { id: row.seq, state, why, by: row.by });
         }
     }
     Ok(marks)
+}
+
+/// The marks of readings without a job, oldest first: touches of proofs that were taken back.
+fn loose_marks(book: Book<'_>) -> Found<Vec<bench::Row>> {
+    const LOOSE: &str =
+        "SELECT * FROM fact INDEXED BY fact_mark WHERE kind = 'marked' AND job IS NULL";
+    let mut rows = book.select(LOOSE, [], |row| crate::fact::row(book, row))?;
+    rows.sort_by_key(|row| row.seq);
+    Ok(rows)
 }
 
 impl Mark {

@@ -49,7 +49,7 @@ fn a_job_leaves_with_all_its_rows_and_nothing_of_others() {
             assert_eq!(row, &rows[usize::try_from(row.seq.0).unwrap() - 1]);
         }
     }
-    // What belongs to no job stays: a reading nobody asked for, screens, a file that was refused,
+    // What belongs to no job stays: a reading nobody asked for, screens, proofs, the register, a file that was refused,
     // the boots after the last row, and alerts of the bench.
     let left = |row: &&Row| !all.iter().any(|job| job.rows.contains(row));
     let left: Vec<&Row> = rows.iter().filter(left).collect();
@@ -62,6 +62,10 @@ fn a_job_leaves_with_all_its_rows_and_nothing_of_others() {
                     | Body::JobActive { .. }
                     | Body::CheckActive { .. }
                     | Body::FileRefused(_)
+                    | Body::ProofBegan(_)
+                    | Body::Proved(_)
+                    | Body::Registered(_)
+                    | Body::Marked { attempt: None, .. }
                     | Body::AlertRaised(_)
                     | Body::AlertSeen { .. }
                     | Body::Started { .. }

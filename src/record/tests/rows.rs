@@ -55,11 +55,14 @@ fn the_history_of_the_tests_holds_every_kind_of_row() {
         Body::Seated { .. } => 27,
         Body::TurnUnderWay { .. } => 28,
         Body::WentOn { .. } => 29,
+        Body::ProofBegan(_) => 31,
+        Body::Proved(_) => 32,
+        Body::Registered(_) => 33,
     };
     let mut kinds: Vec<u8> = history().rows.iter().map(kind).collect();
     kinds.sort_unstable();
     kinds.dedup();
-    assert_eq!(kinds, (0..31).collect::<Vec<u8>>());
+    assert_eq!(kinds, (0..34).collect::<Vec<u8>>());
 }
 
 #[test]

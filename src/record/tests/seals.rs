@@ -30,9 +30,9 @@ fn long() -> Rows {
 #[test]
 fn one_row_that_changed_is_named_with_its_table() {
     let cases = [
-        ("UPDATE reading SET number = number + 1 WHERE job = 0", "reading", 2),
-        ("UPDATE reading SET as_sent = '+0.00013' WHERE job = 0", "reading", 2),
-        ("UPDATE reading SET drift = drift + 1 WHERE job = 0", "reading", 2),
+        ("UPDATE reading SET number = number + 1 WHERE job = 0 AND nth = 2", "reading", 2),
+        ("UPDATE reading SET as_sent = '+0.00013' WHERE job = 0 AND nth = 2", "reading", 2),
+        ("UPDATE reading SET drift = drift + 1 WHERE job = 0 AND nth = 2", "reading", 2),
         ("UPDATE reading_more SET why = 'nobody' WHERE reading = 2", "reading", 2),
         ("UPDATE fact SET body = replace(body, '77', '78') WHERE seq = 3", "fact", 3),
         (
@@ -47,12 +47,12 @@ fn one_row_that_changed_is_named_with_its_table() {
         (
             "UPDATE fact SET body = replace(body, 'remark 0\"', 'remark 0.\"') WHERE body LIKE '%remark 0\"%'",
             "fact",
-            81,
+            94,
         ),
         (
             "UPDATE fact SET body = replace(body, 'remark 899\"', 'remark 899.\"') WHERE body LIKE '%remark 899\"%'",
             "fact",
-            980,
+            993,
         ),
     ];
     let rows = long();
@@ -69,8 +69,8 @@ fn each_row_of_a_block_that_changed_is_named() {
         after(&long(), &format!("UPDATE fact SET wall = wall + 1 WHERE {}", which.join(" OR ")))
             .differences
     };
-    assert_eq!(changed("300 301"), [of("fact", 381), of("fact", 382)]);
-    assert_eq!(changed("3 801"), [of("fact", 84), of("fact", 882)]);
+    assert_eq!(changed("300 301"), [of("fact", 394), of("fact", 395)]);
+    assert_eq!(changed("3 801"), [of("fact", 97), of("fact", 895)]);
     // Of very many only how many they are.
     let found =
         after(&long(), "UPDATE fact SET wall = wall + 1 WHERE seq BETWEEN 300 AND 400").differences;

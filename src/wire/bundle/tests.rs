@@ -19,6 +19,9 @@ fn of_job(job: u64, files: &[u64]) -> Vec<Row> {
         Body::JobActive { .. }
         | Body::PersonAt { .. }
         | Body::CheckActive { .. }
+        | Body::ProofBegan(_)
+        | Body::Proved(_)
+        | Body::Registered(_)
         | Body::FileRefused(_) => false,
         Body::FileTaken(_) => files.contains(&row.seq.0),
         Body::JobClosed { job: of }
@@ -35,8 +38,8 @@ fn of_job(job: u64, files: &[u64]) -> Vec<Row> {
         Body::Verdict(verdict) => its.contains(&verdict.attempt),
         Body::AlertRaised(alert) => alert.job == Some(Seq(job)),
         Body::AlertSeen { alert } | Body::AlertCleared { alert } => alerts.contains(alert),
-        Body::Marked { attempt, .. }
-        | Body::AttemptEnded { attempt, .. }
+        Body::Marked { attempt, .. } => attempt.is_some_and(|attempt| its.contains(&attempt)),
+        Body::AttemptEnded { attempt, .. }
         | Body::Skipped { attempt, .. }
         | Body::Asked { attempt, .. }
         | Body::MasterNext { attempt }

@@ -8,6 +8,7 @@ use judgement::{Rule, Word};
 use quantity::{Name, Unit};
 
 use super::super::asks::AsksLine;
+use super::super::proof::ProvingLine;
 use super::words::{
     Next, answered, entered, measuring_sentence, next_sentence, next_words, seated, stacked,
     stopped, swept, taken, tap_sentence, voided, works_at,
@@ -211,6 +212,9 @@ pub(crate) enum DoneLine<'a> {
         /// The message for a person to read.
         text: String,
     },
+    /// A gauge is being proved, or its proof is over.
+    #[serde(rename = "proving/1")]
+    Proving(Box<ProvingLine>),
     /// An alert was marked as seen.
     #[serde(rename = "seen/1")]
     Seen {
@@ -376,6 +380,7 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
             Done::Noted { job } => Self::Noted { job_id: job.0, text: "Written down." },
             Done::RuleChanged { name, rule } => rule_line(name.as_str(), *rule),
             Done::PersonAt { .. } | Done::Checked { .. } => of_people(done),
+            Done::Proving(now) => Self::Proving(Box::new((&**now).into())),
             Done::Seen { alert } => {
                 Self::Seen { id: alert.0, text: format!("Alert {alert} is marked as seen.") }
             }

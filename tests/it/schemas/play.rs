@@ -255,6 +255,15 @@ const POINTS: [(&str, &str); 7] = [
     ("taper", "x_mm,z_um\n0,50000\n10,52917\n20,55833\n"),
 ];
 
+/// A gauge is proved, and its history is looked up.
+fn proofs(seen: &mut Seen, bench: &Bench) {
+    seen.run(bench, "proving/1", &["prove", "plate", "--step", "0.002 in"]);
+    seen.run(bench, "proving/1", &["prove", "plate", "--stop"]);
+    seen.run(bench, "proving/1", &["prove", "plate", "--step-only"]);
+    seen.run(bench, "proving/1", &["enter", "0", "0.00103", "0"]);
+    seen.run(bench, "gauge-history/1", &["gauge", "show", "plate"]);
+}
+
 /// What needs no service.
 fn without_a_service(seen: &mut Seen, bench: &Bench) {
     let gauge = Gauge::plugged(bench.path("other"));
@@ -292,6 +301,7 @@ fn every_kind_of_line_is_as_its_schema_has_it() {
     a_job(&mut seen, &bench);
     taps(&mut seen, &bench);
     looks(&mut seen, &bench);
+    proofs(&mut seen, &bench);
     copies(&mut seen, &mut bench);
     without_a_service(&mut seen, &bench);
     let missed: Vec<_> = CLOSED.keys().filter(|name| !seen.0.contains_key(*name)).collect();

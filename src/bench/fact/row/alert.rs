@@ -107,6 +107,10 @@ quantity::worded! {
         SocketLost = "socket-lost",
         /// A new record began.
         RecordBegun = "record-begun",
+        /// The proof of a gauge failed.
+        NotProven = "not-proven",
+        /// A proof left the limits of its chart.
+        CheckMasterOff = "check-master-off",
         /// Rows that were acknowledged are not in the record any more.
         RowsLost = "rows-lost",
     }

@@ -115,6 +115,7 @@ impl AlertKind {
             Self::TurnLost => kind(Interrupt, Of::Check, Ends::Series),
             Self::Stack => kind(Note, Of::Stack, Ends::Well).in_reply(),
             Self::UnitMixed | Self::EndOfTravel => kind(Interrupt, Of::Gauge, Ends::GoodReading),
+            Self::NotProven | Self::CheckMasterOff => kind(Interrupt, Of::Gauge, Ends::Well),
             Self::DamagedFrames | Self::Flooding => kind(Note, Of::Gauge, Ends::GoodReading),
             Self::GaugeLost | Self::StreamStopped | Self::Unclaimed => {
                 kind(Note, Of::Gauge, Ends::Well)

@@ -1,0 +1,150 @@
+//! `gauge show`: what the record knows of a gauge, proof by proof, drawn.
+
+use clap::Args;
+use jiff::tz::TimeZone;
+
+use ::bench::proofs::{chart_of_steps, scatter_of};
+use ::bench::row::{Charted, ProofEnding, ProofRow, ProofShows, Proved};
+use ::report::{Column, Table, chart, day_and_time};
+use ::words::fine;
+use judgement::good_for;
+use quantity::{Figure, Name};
+use wire::gauge_history_line;
+
+use crate::bench;
+use crate::failure::{Failure, REFUSED};
+use crate::global::Global;
+use crate::{query, screen};
+
+#[derive(Debug, Args)]
+pub(crate) struct ShowArgs {
+    /// The gauge
+    pub(crate) gauge: String,
+}
+
+/// So many columns of points are drawn at most.
+const WIDEST: usize = 100;
+
+pub(crate) fn run(global: &Global, args: &ShowArgs) -> Result<u8, Failure> {
+    let (record, _) = bench::record(global)?;
+    let name = Name::new(&args.gauge).map_err(|error| {
+        Failure::new(REFUSED, format!("{:?} is no name: {error}", args.gauge), "")
+    })?;
+    let proofs = record.proofs(name.as_str()).map_err(bench::no_record)?;
+    if global.json {
+        screen::line(&gauge_history_line(&name, &proofs))?;
+        return bench::whole(&record);
+    }
+    if proofs.is_empty() {
+        screen::line(&format!("{name} was never proved. Prove it with: tenths prove {name}"))?;
+        return bench::whole(&record);
+    }
+    query::print_table(&table(&proofs, &TimeZone::system()), "", &[])?;
+    screen::text(&drawn(&proofs))?;
+    bench::whole(&record)
+}
+
+fn table(proofs: &[ProofRow], zone: &TimeZone) -> Table {
+    let mut table = Table::new(&[
+        Column::number("id", 5),
+        Column::words("time", 0),
+        Column::words("proof", 0),
+        Column::number("s of a lift", 0),
+        Column::number("step", 3),
+        Column::number("read", 0),
+        Column::number("off", 1),
+        Column::words("serial", 4),
+        Column::words("who", 2),
+    ]);
+    for row in proofs {
+        let proved = &row.proved;
+        let unit = proved.blocks.unit;
+        let text = |figure: Option<Figure>| figure.map_or_else(String::new, |one| fine(one, unit));
+        let shows = proved.shows.as_ref();
+        table.push_as(
+            &[
+                row.id.to_string(),
+                day_and_time(row.at, zone),
+                word(row),
+                text(shows.and_then(|shows| shows.s).map(Figure::from)),
+                format!("{} {unit}", ::words::size(proved.blocks.step, unit)),
+                text(shows.map(|shows| shows.step)),
+                text(proved.off_by().map(Figure::from)),
+                proved.serial.clone().unwrap_or_default(),
+                row.by.as_ref().map_or_else(String::new, ToString::to_string),
+            ],
+            !proved.is_good(),
+        );
+    }
+    table
+}
+
+fn word(row: &ProofRow) -> String {
+    let proved = &row.proved;
+    match (&proved.shows, proved.ending) {
+        (None, ProofEnding::SetupChanged) => "set up anew".to_owned(),
+        (None, ProofEnding::GivenUp | ProofEnding::Complete) => "given up".to_owned(),
+        (Some(shows), _) if !shows.faults.is_empty() => {
+            let faults: Vec<&str> = shows.faults.iter().map(|fault| fault.text()).collect();
+            format!("NOT PROVEN: {}", faults.join(", "))
+        }
+        (Some(shows), _) if !shows.off_chart.is_empty() => "OFF ITS CHART".to_owned(),
+        (Some(_), _) => "proven".to_owned(),
+    }
+}
+
+/// The two charts: the scatter of a lift, and the step as a check master.
+fn drawn(proofs: &[ProofRow]) -> String {
+    let Some(newest) = proofs.iter().rev().find(|row| row.proved.shows.is_some()) else {
+        return String::new();
+    };
+    let its = proofs.iter().rposition(|row| row.proved.serial != newest.proved.serial);
+    let history = proofs.get(its.map_or(0, |at| at + 1)..).unwrap_or_default();
+    let newest = &newest.proved;
+    [of_lifts(history, newest), of_steps(history, newest)].concat()
+}
+
+/// The scatter of a lift, proof by proof; nothing where only steps were proved.
+fn of_lifts(history: &[ProofRow], newest: &Proved) -> String {
+    let (resolution, unit) = (newest.resolution, newest.blocks.unit);
+    let Some(pooled) = scatter_of(history, resolution) else { return String::new() };
+    let good = history.iter().filter(|row| row.proved.is_good());
+    let s = good.filter_map(|row| row.proved.shows.as_ref()?.s);
+    let points: Vec<_> = s.map(|s| chart::Point { value: s, off: false }).collect();
+    let lines = chart::Lines { centre: Some(pooled.s.into()), limit: None };
+    format!(
+        "\nRepeatability of a lift: {} {unit} over {} lifts, good for a tolerance of {} and more.\n{}",
+        fine(Figure::from(pooled.s), unit),
+        pooled.count,
+        fine(Figure::from(good_for(pooled.s)), unit),
+        chart::text(&points, lines, (resolution, unit), WIDEST)
+    )
+}
+
+/// How far the step was read from its size, proof by proof.
+fn of_steps(history: &[ProofRow], newest: &Proved) -> String {
+    let (resolution, unit) = (newest.resolution, newest.blocks.unit);
+    let limits = chart_of_steps(history, &newest.blocks, resolution);
+    let said = limits.map_or_else(
+        || "the limits are drawn from ten good proofs on".to_owned(),
+        |chart| {
+            let [centre, limit] =
+                [chart.centre, Figure::from(chart.limit)].map(|one| fine(one, unit));
+            format!("centre {centre}, limits ± {limit} (3 sigma)")
+        },
+    );
+    let its = |row: &&ProofRow| row.proved.is_good() && row.proved.blocks.is_same(&newest.blocks);
+    let points: Vec<_> = history.iter().filter(its).filter_map(point).collect();
+    let lines = chart::Lines {
+        centre: limits.map(|chart| chart.centre),
+        limit: limits.map(|chart| chart.limit.into()),
+    };
+    let drawn = chart::text(&points, lines, (resolution, unit), WIDEST);
+    format!("\nStep minus its size, as a check master: {said}.\n{drawn}")
+}
+
+fn point(row: &ProofRow) -> Option<chart::Point> {
+    let off = |shows: &ProofShows| shows.off_chart.contains(&Charted::CheckMaster);
+    let off = row.proved.shows.as_ref().is_some_and(off);
+    Some(chart::Point { value: row.proved.off_by()?, off })
+}
