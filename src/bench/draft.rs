@@ -7,7 +7,7 @@ use quantity::{Name, Stamp};
 use crate::fact::row::{Alert, AlertKind, Body, Ending, Ends, Subject};
 use crate::fact::seq::Seq;
 use crate::reply::{Decision, Done, Measuring, Notice, Refusal};
-use crate::series::{Touch, next_touch};
+use crate::series::{Touch, next_nth, next_touch};
 use crate::setup::Setup;
 use crate::state::row::Row;
 use crate::state::{Attempt, Bench, Job, OpenAlert};
@@ -237,7 +237,10 @@ impl<'a> Draft<'a> {
             next,
             place: words::place_of_touch(check, &attempt),
             taken: attempt.taken(),
-            of: check.total(),
+            of: check.touches_in_all(),
+            positions: check.total(),
+            touches: check.touches,
+            nth: next_nth(&attempt, next),
             asks: check.measures.asks(),
             left: Vec::new(),
             ground: None,

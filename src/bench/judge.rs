@@ -7,6 +7,7 @@ pub(crate) mod metal;
 mod noise;
 pub(crate) mod order;
 mod pair;
+pub(crate) mod repeats;
 pub(crate) mod returns;
 pub(crate) mod tries;
 pub(crate) mod wild;
@@ -57,7 +58,7 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
     reasons.extend(seat_doubted(job, id));
     reasons.extend(near_noise(&judged, rule));
     reasons.extend(judged.reasons);
-    let incomplete = attempt.ending == Some(Ending::Stopped) || attempt.open_positions(check) > 0;
+    let incomplete = attempt.ending == Some(Ending::Stopped) || attempt.open_touches(check) > 0;
     let word = match rules {
         _ if incomplete => Word::Incomplete,
         Some(decision) => judgement::withheld(decision.by(rule), &reasons),
@@ -81,6 +82,7 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
         simple: rules.map(|rules: Decision| rules.simple),
         guarded: rules.map(|rules| rules.guarded),
         positions: check.total(),
+        touches: check.touches,
         taken: attempt.taken(),
         skipped: u32::try_from(attempt.skipped.len()).unwrap_or(u32::MAX),
         answer: attempt.answer.clone(),
@@ -166,8 +168,10 @@ pub fn why_not_combined(job: &Job, id: Seq) -> &'static str {
         "the master was not touched at the end"
     } else if !master_came_back(check, attempt) {
         "the master came back different"
-    } else if attempt.open_positions(check) > 0 {
+    } else if attempt.open_touches(check) > 0 {
         "a position is open"
+    } else if !repeats::apart(check, attempt).is_empty() {
+        "the touches at one position lie too far apart"
     } else if check.swept().is_some() {
         "the newest turn that was swept stands by itself"
     } else {
@@ -211,6 +215,9 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
     };
     add(tries.together.iter().any(overdue), Reason::Overdue);
     add(tries.differ, Reason::TriesDiffer);
+    // Touches of a position that is made anew count together only once all of them are there.
+    let apart = attempt.is_partly_answered() || !repeats::apart(check, attempt).is_empty();
+    add(apart, Reason::TouchesDiffer);
     reasons
 }
 

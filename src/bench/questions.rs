@@ -3,7 +3,7 @@
 use judgement::{self};
 use quantity::Figure;
 
-use crate::fact::row::{Question, State};
+use crate::fact::row::Question;
 use crate::fact::seq::Seq;
 use crate::fact::verdict::Verdict;
 use crate::judge::half_turn;
@@ -22,6 +22,9 @@ pub(crate) fn next(job: &Job, id: Seq, verdict: &Verdict) -> Option<Question> {
     // A sweep has no single touches to repeat: the whole turn is swept again.
     if check.swept().is_some() {
         return None;
+    }
+    if attempt.is_partly_answered() {
+        return attempt.asked;
     }
     let put =
         |question: &Question| attempt.put.contains(question) && attempt.asked != Some(*question);
@@ -62,10 +65,8 @@ fn tilt_question(job: &Job, id: Seq, check: &Check, verdict: &Verdict) -> Option
         return None;
     }
     let attempt = job.attempts.get(&id)?;
-    let filled = attempt
-        .in_state(State::Placed)
-        .filter_map(|touched| Some((touched.value.length, touched.position?)));
-    let high = filled.clone().max_by_key(|(length, position)| (*length, u32::MAX - position))?;
+    let filled = (0..attempt.past_highest()).filter_map(|at| Some((attempt.mean_at(at)?, at)));
+    let high = filled.clone().max_by_key(|(height, position)| (*height, u32::MAX - position))?;
     let low = filled.min()?;
     Some(Question::HalfTurn { high: high.1, low: low.1 })
 }

@@ -286,10 +286,16 @@ pub struct Measuring {
     /// The place of that touch in words, where a number is not enough: `station 3 in, bar at 90, touch 4 of
     /// 8`.
     pub place: Option<String>,
-    /// Positions with a reading that counts.
+    /// Which of its position's touches that is, where each position takes several.
+    pub nth: Option<crate::series::Nth>,
+    /// Touches that count, at each position at most as many as it takes.
     pub taken: u32,
-    /// Positions of the check.
+    /// Touches of the whole check, closure and master apart.
     pub of: u32,
+    /// Positions of the check.
+    pub positions: u32,
+    /// How often each of them is touched.
+    pub touches: u32,
     /// The question of a check that is answered, not touched.
     pub asks: Option<crate::plan::Asks>,
     /// The checks with touches that were left for this one.

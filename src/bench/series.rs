@@ -106,8 +106,8 @@ fn touch_in_order(check: &Check, attempt: &Attempt) -> Touch {
 /// The touch half way round, where the plan wants it, half of the positions are done and it was not made:
 /// position 0, or of a length the master, since its zero is watched.
 pub(crate) fn middle_due(check: &Check, attempt: &Attempt) -> Option<Touch> {
-    let open = attempt.open_positions(check);
-    let half = open > 0 && open <= check.total() / 2;
+    let open = attempt.open_touches(check);
+    let half = open > 0 && open <= check.total() / 2 * check.touches;
     if !check.middle || !half || check.swept().is_some() {
         return None;
     }
@@ -118,13 +118,47 @@ pub(crate) fn middle_due(check: &Check, attempt: &Attempt) -> Option<Touch> {
     due.then_some(Touch::Middle)
 }
 
-/// The first open position after the highest filled one; where there is none, the lowest open one. A
-/// position left out ahead of the hand does not make the order jump.
+/// Which of the several touches that a position takes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Nth {
+    /// The touch, counted from 1.
+    pub touch: u32,
+    /// How many the position takes.
+    pub of: u32,
+}
+
+/// Which of its position's touches comes next; `None` where one touch fills a position, or where no
+/// position is touched next.
+#[must_use]
+pub fn next_nth(attempt: &Attempt, next: Touch) -> Option<Nth> {
+    let done = match next {
+        Touch::Position(position) => attempt.touches_at(position),
+        Touch::Asked(Question::Touch(position)) => {
+            u32::try_from(attempt.since_asked(position).count()).unwrap_or(u32::MAX)
+        }
+        Touch::Master
+        | Touch::Sweep
+        | Touch::Middle
+        | Touch::Closure
+        | Touch::Seat { .. }
+        | Touch::Asked(Question::Closure | Question::Master | Question::HalfTurn { .. })
+        | Touch::Answer
+        | Touch::Nothing => return None,
+    };
+    let of = attempt.touches();
+    (of > 1).then(|| Nth { touch: done.saturating_add(1).min(of), of })
+}
+
+/// The highest touched position where it needs more touches; otherwise the first open position after it;
+/// where there is none, the lowest open one. A position left out ahead of the hand does not make the order
+/// jump.
 #[must_use]
 pub fn next_position(check: &Check, attempt: &Attempt) -> Option<u32> {
-    if attempt.open_positions(check) == 0 {
+    if attempt.open_touches(check) == 0 {
         return None;
     }
     let open = |position: &u32| !attempt.settled(*position);
-    (attempt.past_highest()..check.total()).find(open).or_else(|| (0..check.total()).find(open))
+    (attempt.past_highest().saturating_sub(1)..check.total())
+        .find(open)
+        .or_else(|| (0..check.total()).find(open))
 }

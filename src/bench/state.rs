@@ -343,7 +343,9 @@ impl Bench {
     fn begin(&mut self, row: &Row, began: &AttemptBegan) {
         if let Some(job) = self.jobs.get_mut(&began.job) {
             self.finder.attempt_began(row.seq, began.job);
-            let attempt = Arc::new(Attempt::new(began.clone(), row.at.wall));
+            let check = job.opened.plan.plan.at(began.check);
+            let touches = check.map_or(1, |(_, check)| check.touches);
+            let attempt = Arc::new(Attempt::new(began.clone(), row.at.wall, touches));
             Arc::make_mut(job).attempts.insert(row.seq, attempt);
         }
     }
@@ -459,6 +461,7 @@ impl Bench {
             attempt.skipped.insert(*position, left_out);
         } else if let Body::Asked { question, .. } = body {
             attempt.asked = *question;
+            attempt.asked_in = question.map(|_| row.seq);
             attempt.put.extend(*question);
         } else if let Body::Answered { text, .. } = body {
             attempt.answer = Some(text.clone());

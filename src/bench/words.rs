@@ -11,6 +11,7 @@ use quantity::{Figure, Length, Unit};
 use crate::fact::row::{AttemptReason, Question, State};
 use crate::fact::verdict::{SaidOf, TookOff, Verdict};
 use crate::judge::half_turn;
+use crate::judge::repeats;
 use crate::judge::returns;
 use crate::plan::Watched;
 use crate::plan::{Asks, Check, MasterUse, Wedge};
@@ -122,6 +123,7 @@ pub const fn why(reason: Reason) -> &'static str {
             "The tries differ too much to be the same metal. If nothing was ground, look for dirt or a burr, \
              and demagnetise it."
         }
+        Reason::TouchesDiffer => "The touches at one position lie too far apart.",
         Reason::CannotProve => "This set-up cannot prove it.",
         Reason::NotMastered => "The master was not touched.",
         Reason::Apart => "The two were not measured in one sitting.",
@@ -143,6 +145,7 @@ pub fn why_of_a_length(reason: Reason, target: &str) -> Option<String> {
         Reason::Warm => " is not at the temperature of the master: let both lie together.",
         Reason::Overdue => ": its gauge is past its calibration date.",
         Reason::TriesDiffer => ": its tries differ too much to be the same metal.",
+        Reason::TouchesDiffer => ": the touches at one position lie too far apart: touch it anew.",
         Reason::GaugeTooCoarse => " was read in steps too coarse for the limit of the difference.",
         Reason::SeatDoubted => ": dirt was found under it in this seating: measure it again.",
         Reason::UnitMixed => ": its units were mixed.",
@@ -317,6 +320,20 @@ pub fn asked_for(question: Question) -> String {
             "Lift, wipe, set back half a turn round; touch position {high}, then position {low}."
         ),
     }
+}
+
+/// The question for a position to be touched again, and why where its several touches lie too far apart.
+#[must_use]
+pub(crate) fn touch_anew(check: &Check, attempt: &Attempt, position: u32) -> String {
+    let touches = attempt.touches();
+    let anew = if touches > 1 {
+        format!("Touch position {position} again, {touches} times.")
+    } else {
+        asked_for(Question::Touch(position))
+    };
+    let Some(by) = repeats::apart_at(check, attempt, position) else { return anew };
+    let by = difference(check, attempt, by);
+    format!("The {touches} touches at {position} are {by} apart. {anew}")
 }
 
 /// The remark about the calibration of the gauge of an attempt: past, or soon due.

@@ -200,14 +200,18 @@ fn station_line(station: &StationStatus) -> String {
     let taken = taken.filter(|_| !sweeps);
     let taken = taken.map_or_else(String::new, |(taken, of)| format!(", {taken} of {of} touched"));
     let position = station.next_position.map_or_else(String::new, |next| format!("{next} "));
-    let lies = station.place.as_ref();
-    let lies = lies.map_or_else(String::new, |place| format!(" ({})", printable(place)));
+    let several = station.touches.filter(|touches| *touches > 1);
+    let nth = station.next_touch.zip(several);
+    let nth = nth.map(|(touch, of)| format!("touch {touch} of {of}"));
+    let lies: Vec<String> =
+        station.place.as_deref().map(printable).into_iter().chain(nth).collect();
+    let lies = if lies.is_empty() { String::new() } else { format!(" ({})", lies.join("; ")) };
     let next = match station.next {
         Some(Next::Position) => format!(", position {position}next{lies}"),
         Some(Next::Seat) => format!(", take the bar out, turn it and seat it, then take{lies}"),
         Some(Next::Middle) => ", position 0 again, half way round".to_owned(),
         Some(Next::Closure) => ", position 0 again next".to_owned(),
-        Some(Next::Again) => format!(", position {position}once more"),
+        Some(Next::Again) => format!(", position {position}once more{lies}"),
         Some(Next::HalfTurn) => ", set back half a turn: the high and the low spot next".to_owned(),
         Some(Next::Master) => ", the master next".to_owned(),
         Some(Next::Sweep) => match station.next_mark_deg {

@@ -39,15 +39,17 @@ pub(crate) fn sentence(line: &VerdictLine, told: &ToldLine, screen: Screen) -> S
 /// ` 8 touches on the plate.`, or ` 6 of 8 touches, 2 left out, on the plate.`; nothing for a check
 /// without touches.
 fn touches(line: &VerdictLine) -> String {
-    let VerdictLine { taken, positions, skipped, .. } = line;
+    let VerdictLine { taken, positions, touches, skipped, .. } = line;
     if *positions == 0 {
         return String::new();
     }
-    let of = if taken == positions { String::new() } else { format!(" of {positions}") };
+    let all = positions.saturating_mul(*touches);
+    let of = if *taken == all { String::new() } else { format!(" of {all}") };
+    let each = if *touches > 1 { format!(", {touches} at each position") } else { String::new() };
     let left_out = if *skipped == 0 { String::new() } else { format!(", {skipped} left out") };
-    let comma = if left_out.is_empty() { "" } else { "," };
+    let comma = if left_out.is_empty() && each.is_empty() { "" } else { "," };
     let held = line.setup.map(|setup| format!("{comma} {}", setup_words(setup)));
-    format!(" {taken}{of} touches{left_out}{}.", held.unwrap_or_default())
+    format!(" {taken}{of} touches{each}{left_out}{}.", held.unwrap_or_default())
 }
 
 #[cfg(test)]

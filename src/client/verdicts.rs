@@ -93,10 +93,10 @@ pub(crate) fn table(
         let [value, limit, uncertainty] = record.told(unit).cells();
         let touches = if verdict.positions == 0 {
             String::new()
-        } else if verdict.taken == verdict.positions {
+        } else if verdict.taken == verdict.touches_in_all() {
             verdict.taken.to_string()
         } else {
-            format!("{}/{}", verdict.taken, verdict.positions)
+            format!("{}/{}", verdict.taken, verdict.touches_in_all())
         };
         let cells = [
             record.id.to_string(),

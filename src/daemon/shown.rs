@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use bench::plan::Check;
 use bench::row::{AlertKind, Level, Subject};
-use bench::series::{Touch, next_touch};
+use bench::series::{Touch, next_nth, next_touch};
 use bench::setup::{Setup, StationSetup};
 use bench::words::place_of_touch;
 use bench::{Bench, OpenAlert, Seq, Station};
@@ -144,9 +144,12 @@ impl Shown {
         status.check = Some(check.name.to_string());
         status.attempt = Some(attempt.began.number);
         status.taken = Some(attempt.taken());
-        status.of = Some(check.total());
+        status.of = Some(check.touches_in_all());
+        status.touches = Some(check.touches);
         status.asks = check.into();
-        let (next, position) = next_words(next_touch(check, attempt));
+        let touch = next_touch(check, attempt);
+        let (next, position) = next_words(touch);
+        status.next_touch = next_nth(attempt, touch).map(|nth| nth.touch);
         (status.next, status.next_position) = (Some(next), position);
         status.place = place_of_touch(check, attempt);
         let waits = station.attempt.and_then(|id| self.waits(id, check).1);

@@ -22,6 +22,7 @@ mod pool;
 mod preload;
 mod proof;
 mod reason;
+mod repeats;
 pub mod study;
 mod temperature;
 mod traps;
@@ -43,6 +44,7 @@ pub use pool::Pooled;
 pub use preload::Preload;
 pub use proof::{Fault, LIFTS, Proof, Step, Touches, good_for, scatters_more, unseen_angle_deg};
 pub use reason::{Reason, withheld};
+pub use repeats::{Repeats, Shown};
 pub use temperature::{celsius, too_long_by};
 pub use traps::{
     HalfTurn, half_turn, high_side_within, mostly_tilt, plane_share, too_coarse, too_few_positions,

@@ -24,6 +24,8 @@ quantity::worded! {
         Overdue = "overdue",
         /// Tries said to be of the same metal differ.
         TriesDiffer = "tries-differ",
+        /// Touches on one spot lie farther apart than the scatter of the hand.
+        TouchesDiffer = "touches-differ",
         /// The set-up cannot show the figure, as a bar that cannot be split from its spindle. The simple
         /// rule says nothing either.
         CannotProve = "cannot-prove",
@@ -55,6 +57,7 @@ impl Reason {
             | Self::UnitMixed
             | Self::Overdue
             | Self::TriesDiffer
+            | Self::TouchesDiffer
             | Self::CannotProve
             | Self::NotMastered
             | Self::Apart

@@ -268,7 +268,7 @@ fn the_wild_touch_on_half_a_circle_is_named() {
 #[test]
 fn a_tilt_that_stays_with_the_metal_is_a_wedge() {
     // Invented: a chip under the part, and a wedge ground in.
-    let test = |before, after| half_turn(inch(before), inch(after), tenth(), inch(U));
+    let test = |before, after| half_turn(inch(before).into(), inch(after), tenth(), inch(U));
     assert_eq!(test("0.00032", "0.00004"), HalfTurn::Dirt);
     assert_eq!(test("0.00027", "0.00026"), HalfTurn::Wedge);
     assert_eq!(test("0.0001", "0.0000664"), HalfTurn::Wedge, "4 u is inside");

@@ -74,8 +74,8 @@ pub enum HalfTurn {
 /// a turn round on the plate; the same spots of the part are touched. Up to max(T/4, 4·u) counts as no
 /// change; 4·u is the expanded uncertainty of a difference of two differences.
 #[must_use]
-pub fn half_turn(before: Length, after: Length, tolerance: Figure, u: Length) -> HalfTurn {
-    let change = (Figure::from(after) - Figure::from(before)).abs();
+pub fn half_turn(before: Figure, after: Length, tolerance: Figure, u: Length) -> HalfTurn {
+    let change = (Figure::from(after) - before).abs();
     let stays = change <= (tolerance / 4).max(Figure::from(u) * 4);
     if stays { HalfTurn::Wedge } else { HalfTurn::Dirt }
 }

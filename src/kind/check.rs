@@ -129,6 +129,8 @@ pub struct Check {
     pub direction: Direction,
     /// Positions on each radius or station, at least one where it is touched.
     pub positions: u32,
+    /// How often each position is touched, one lift each; the mean counts.
+    pub touches: u32,
     /// How often the ring is gone round, 1 or 2; the second time shifted by half a pitch.
     pub passes: u32,
     /// The measuring radii, in the order they are touched: at least one where the figure needs a place on
@@ -211,6 +213,12 @@ impl Check {
             Direction::CounterClockwise => (counted + on) % 360.0,
             Direction::Clockwise => (720.0 - counted - on) % 360.0,
         }
+    }
+
+    /// All touches, over all positions; closure and master are touched once beside them.
+    #[must_use]
+    pub fn touches_in_all(&self) -> u32 {
+        self.total().saturating_mul(self.touches)
     }
 
     /// The step in which a place on the circle is named to a person, degrees: the pitch of the positions;

@@ -104,7 +104,7 @@ fn judged(of: &Series<'_>, taper: &Taper) -> Judged {
     let station = Part::stated(judgement::on_a_cone(taper.station_u, taper.rate));
     let known = if exact { Known::Assumed } else { Known::Stated };
     let station = Named::of(Share::Station, Part { known, ..station });
-    let parts = [of.reading.mean(1), of.reading.remains(), station];
+    let parts = [of.scatter(), of.reading.remains(), station];
     judged.budget = judgement::weight_of_slope(line.span, line.squares).map(|weight| {
         let weighed = |budget: Budget, part| budget.weighing(part, weight);
         of.with_returns(parts.into_iter().fold(Budget::default(), weighed))

@@ -44,6 +44,7 @@ fn check(measures: impl Into<Measures>) -> Check {
         surface: Surface::NearFace,
         direction: Direction::CounterClockwise,
         positions: 8,
+        touches: 1,
         passes: 1,
         radii: vec![inch("1.5")],
         limits: Some(Limits::Max(inch("0.0001"))),

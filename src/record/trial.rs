@@ -73,6 +73,7 @@ fn check(text: &str, direction: Direction) -> Check {
         surface: Surface::NearFace,
         direction,
         positions: 8,
+        touches: 1,
         passes: 1,
         radii: vec![inch("1.5").length],
         limits: Some(Limits::Max(inch("0.0001").length)),

@@ -329,7 +329,7 @@ fn touches(check: &Check) -> String {
         Direction::CounterClockwise => " counter-clockwise",
         Direction::Clockwise => " clockwise",
     };
-    let total = check.total();
+    let total = check.touches_in_all();
     let goes = total > 1 || check.swept().is_some();
     let round = if check.traits().goes_round && goes { round } else { "" };
     let touches =

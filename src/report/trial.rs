@@ -44,6 +44,7 @@ pub fn face() -> VerdictRecord {
         simple: Some(Word::DoesNotConform),
         guarded: Some(Word::DoesNotConform),
         positions: 8,
+        touches: 1,
         taken: 8,
         skipped: 0,
         answer: None,

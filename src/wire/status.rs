@@ -97,9 +97,15 @@ pub struct StationStatus {
     /// Where the next touch is, where the number of the position does not say it: `station 3 in, bar at 90,
     /// touch 4 of 8`.
     pub place: Option<String>,
-    /// How many positions have a reading that counts.
+    /// Which touch at that position is next, counted from 1; `null` where one touch fills a position.
+    #[serde(default)]
+    pub next_touch: Option<u32>,
+    /// How often each position is touched.
+    #[serde(default)]
+    pub touches: Option<u32>,
+    /// How many touches count.
     pub taken: Option<u32>,
-    /// How many positions the check has.
+    /// How many touches the check needs.
     pub of: Option<u32>,
     /// Why a stream takes nothing automatically now: `in-the-air`, `off-the-edge`, `same-spot`, `unsure`.
     #[serde(default)]
@@ -331,7 +337,7 @@ mod tests {
             r#"{"schema":"status/1","healthy":false,"bench":"grinding room","#,
             r#""since":"2027-03-01T06:00:00.000Z","#,
             r#""stations":[{"name":"bench","job":"J-1042","part":null,"check":null,"#,
-            r#""attempt":null,"next":null,"next_position":null,"place":null,"taken":null,"of":null,"waits":null,"next_mark_deg":null,"person":"M. Weber","by":null,"question":null,"answers":[],"answer_unit":null}],"#,
+            r#""attempt":null,"next":null,"next_position":null,"place":null,"next_touch":null,"touches":null,"taken":null,"of":null,"waits":null,"next_mark_deg":null,"person":"M. Weber","by":null,"question":null,"answers":[],"answer_unit":null}],"#,
             r#""gauges":[{"name":"plate","state":"no-port","why":null,"frames":3,"taken":2,"#,
             r#""damaged":1,"foreign":0,"repeats":0,"resync":0,"idle":0,"muted":0,"#,
             r#""last":"-0.00012 in","last_at":"2027-03-01T06:10:00.000Z","#,

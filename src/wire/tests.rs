@@ -108,6 +108,7 @@ fn verdict() -> VerdictRecord {
             simple: Some(Word::DoesNotConform),
             guarded: Some(Word::DoesNotConform),
             positions: 8,
+            touches: 1,
             taken: 8,
             skipped: 0,
             answer: None,
@@ -157,7 +158,7 @@ const VERDICT: &str = concat!(
     r#""limits":{"min":null,"max":"0.0001"},"#,
     r#""uncertainty":"0.00002545587","uncertainty_from":"stated","k":2.0,"rule":"guarded","#,
     r#""verdict":"does-not-conform","simple":"does-not-conform","guarded":"does-not-conform","#,
-    r#""positions":8,"taken":8,"skipped":0,"setup":"plate","down":"face-b","#,
+    r#""positions":8,"touches":1,"taken":8,"skipped":0,"setup":"plate","down":"face-b","#,
     r#""remark":"chuck 2","answer":null,"answers":[],"good":[],"#,
     r#""means":[{"position":0,"value":"0.00034"}],"figures":{"max_minus_min":"0.00034","#,
     r#""minimum_zone":"0.00003333","slope_urad":12.346,"high_side_deg":0.0,"#,
@@ -293,7 +294,7 @@ fn a_verdict_on_an_answer_has_no_figures_no_tolerance_and_no_set_up() {
     let expected = concat!(
         r#""measures":"confirm","value":null,"unit":"in","tolerance":null,"limits":{"min":null,"max":null},"uncertainty":null,"#,
         r#""uncertainty_from":"stated","k":2.0,"rule":"guarded","verdict":"conforms","simple":"conforms","#,
-        r#""guarded":"conforms","positions":0,"taken":0,"skipped":0,"setup":null,"down":null,"#,
+        r#""guarded":"conforms","positions":0,"touches":1,"taken":0,"skipped":0,"setup":null,"down":null,"#,
         r#""remark":null,"answer":"yes","answers":[],"good":["yes","no play"],"#,
         r#""means":[],"figures":{},"advice":[],"#,
     );

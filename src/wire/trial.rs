@@ -48,6 +48,8 @@ impl Default for ViewCheck {
             why: None,
             place: None,
             waits: None,
+            next_touch: None,
+            touches: 1,
             taken: 0,
             of: 0,
             per_circle: 0,

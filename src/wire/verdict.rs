@@ -68,6 +68,8 @@ pub struct VerdictLine {
     pub guarded: Option<Word>,
     /// How many positions the check has.
     pub positions: u32,
+    /// How often each position is touched, where it is more than once and the mean counts.
+    pub touches: u32,
     /// How many touches count.
     pub taken: u32,
     /// How many positions were left out with a reason.
@@ -177,6 +179,7 @@ impl From<&VerdictRecord> for VerdictLine {
             simple: verdict.simple,
             guarded: verdict.guarded,
             positions: verdict.positions,
+            touches: verdict.touches,
             taken: verdict.taken,
             skipped: verdict.skipped,
             setup: record.held(),

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use bench::metal::Standing;
 use bench::plan::{Direction, Holding, Traits};
 use bench::row::{AlertKind, AttemptReason, Level, Question, State};
-use bench::series::Touch;
+use bench::series::{Nth, Touch};
 use bench::words::{seat, seat_short};
 use gauge::Waits;
 use judgement::{Reason, Word};
@@ -105,9 +105,15 @@ pub struct ViewCheck {
     /// Why a stream takes nothing automatically now: `in-the-air`, `off-the-edge`, `same-spot`, `unsure`.
     #[serde(default)]
     pub waits: Option<Waits>,
-    /// How many positions have a reading that counts.
+    /// Which touch at that position is next, counted from 1; `null` where one touch fills a position.
+    #[serde(default)]
+    pub next_touch: Option<u32>,
+    /// How often each position is touched.
+    #[serde(default)]
+    pub touches: u32,
+    /// How many touches count.
     pub taken: u32,
-    /// How many positions the check has.
+    /// How many touches the check needs.
     pub of: u32,
     /// How many positions are on one circle; 1 or less where they are in a row.
     pub per_circle: u32,
@@ -273,10 +279,16 @@ pub fn touch_words(next: Touch, back: bool) -> String {
     }
 }
 
-/// Why that is next, where it is not simply the next in order.
+/// Why that is next, where it is not simply the next in order; which touch of several at its position it
+/// is, where there are several.
 #[must_use]
-pub fn touch_why(next: Touch, back: bool) -> Option<String> {
+pub fn touch_why(next: Touch, back: bool, nth: Option<Nth>) -> Option<String> {
     let why = match next {
+        Touch::Position(position) | Touch::Asked(Question::Touch(position))
+            if let Some(nth) = nth.filter(|nth| nth.touch > 1 || !back) =>
+        {
+            format!("Position {position}, touch {} of {}.", nth.touch, nth.of)
+        }
         Touch::Master => "Touch the master.".to_owned(),
         Touch::Position(position) if back => {
             format!("Now back to {position}: it was taken back or passed over.")
@@ -363,7 +375,7 @@ mod tests {
 
     #[test]
     fn every_next_touch_is_said_in_a_few_words() {
-        let says = |touch, back| (touch_words(touch, back), touch_why(touch, back).is_some());
+        let says = |touch, back| (touch_words(touch, back), touch_why(touch, back, None).is_some());
         let said = |text: &str, why| (text.to_owned(), why);
         assert_eq!(says(Touch::Position(3), false), said("TOUCH 3", false));
         assert_eq!(says(Touch::Position(3), true), said("BACK TO 3", true));
@@ -373,6 +385,10 @@ mod tests {
         assert_eq!(says(Touch::Master, false), said("MASTER", true));
         assert_eq!(says(Touch::Nothing, false), said("DONE", false));
         let half = Touch::Asked(Question::HalfTurn { high: 1, low: 5 });
-        assert!(touch_why(half, false).unwrap().ends_with("touch 1 and 5."));
+        assert!(touch_why(half, false, None).unwrap().ends_with("touch 1 and 5."));
+        let nth = Some(Nth { touch: 2, of: 3 });
+        assert_eq!(touch_why(Touch::Position(3), false, nth).unwrap(), "Position 3, touch 2 of 3.");
+        let again = Touch::Asked(Question::Touch(3));
+        assert_eq!(touch_why(again, false, nth).unwrap(), "Position 3, touch 2 of 3.");
     }
 }

@@ -55,6 +55,7 @@ mod proofs;
 mod questions;
 mod rebuild;
 mod reloads;
+mod repeats;
 mod report;
 mod rests;
 mod rig;

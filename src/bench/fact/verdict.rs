@@ -50,7 +50,9 @@ stored! {
         pub guarded: Option<Word>,
         /// Positions of the check.
         pub positions: u32,
-        /// Positions with a reading that counts.
+        /// How often each position is touched; the mean counts.
+        pub touches: u32,
+        /// Touches that count, at each position at most as many as it takes.
         pub taken: u32,
         /// Positions left out with a reason.
         pub skipped: u32,
@@ -80,6 +82,12 @@ impl Verdict {
             .known_within(self.uncertainty.map(Figure::from))
             .above_noise(self.figures.noise_floor.map(|floor| Figure::from(floor.0)))
             .signed(self.figures.pair.is_some())
+    }
+
+    /// How many touches the check takes, closure and master apart.
+    #[must_use]
+    pub const fn touches_in_all(&self) -> u32 {
+        self.positions.saturating_mul(self.touches)
     }
 
     /// Its sentences with this subject.

@@ -75,7 +75,7 @@ pub(crate) fn decided_out(
     again: Length,
 ) -> Option<Seq> {
     let mut taken_back = attempt.taken_back_at(position).peekable();
-    let without = attempt.at(position).is_none() && check.swept().is_none();
+    let without = !attempt.is_full(position) && check.swept().is_none();
     if taken_back.peek().is_none() || !without || out_with(check, attempt).is_some() {
         return None;
     }

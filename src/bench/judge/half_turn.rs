@@ -21,7 +21,7 @@ pub(crate) fn stays_with_metal(check: &Check, attempt: &Attempt) -> Option<bool>
         touched.rfind(|one| one.position == Some(position)).map(|one| one.value.length)
     };
     let after = turned(high)?.checked_sub(turned(low)?)?;
-    let before = attempt.length_at(high)?.checked_sub(attempt.length_at(low)?)?;
+    let before = attempt.mean_at(high)? - attempt.mean_at(low)?;
     let u = returns::reading(check, attempt).whole().u();
     let answer = judgement::half_turn(before, after, check.half_width(), u);
     Some(answer == HalfTurn::Wedge)

@@ -55,7 +55,7 @@ fn before_the_wheel(job: &Job, id: Seq) -> Option<Seq> {
     let whole = |attempt: &Attempt| {
         let check = job.check_of(attempt).map(|(_, check)| check);
         attempt.ending == Some(Ending::Complete)
-            && check.is_some_and(|check| attempt.open_positions(check) == 0)
+            && check.is_some_and(|check| attempt.open_touches(check) == 0)
     };
     let mut earlier = job.attempts_at(at).rev();
     earlier

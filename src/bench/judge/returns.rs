@@ -32,16 +32,19 @@ pub(crate) fn spread(attempt: &Attempt) -> Length {
     judgement::spread(repeatability, resolution(attempt))
 }
 
-/// Closure minus position 0. For a length both are taken from the zero that the line between the touches
-/// on the master has at their moment, and a fraction of a picometre is rounded away from 0.
+/// Closure minus the mean of position 0. For a length both are taken from the zero that the line between
+/// the touches on the master has at their moment. A fraction of a picometre is rounded away from 0.
 pub(crate) fn closure_difference(check: &Check, attempt: &Attempt) -> Option<Length> {
-    let (first, again) = (attempt.at(0)?, attempt.closure_touch()?);
-    if !check.traits().sizes {
-        return again.value.length.checked_sub(first.value.length);
-    }
-    let zero = Zero::of_try(check, attempt);
-    let size = |touched: &Touched| Figure::from(touched.value.length) - zero.at(touched.id);
-    let off = size(again) - size(first);
+    let again = attempt.closure_touch()?;
+    let off = if check.traits().sizes {
+        let zero = Zero::of_try(check, attempt);
+        let size = |touched: &Touched| Figure::from(touched.value.length) - zero.at(touched.id);
+        let count = i64::from(attempt.touches_at(0)).max(1);
+        attempt.at(0)?;
+        size(again) - attempt.all_at(0).map(size).fold(Figure::ZERO, |sum, one| sum + one) / count
+    } else {
+        Figure::from(again.value.length) - attempt.mean_at(0)?
+    };
     let whole = if off < Figure::ZERO { -(-off).ceil() } else { off.ceil() };
     i64::try_from(whole).ok().map(Length::from_picometres)
 }

@@ -13,6 +13,7 @@ use quantity::{Figure, Length};
 use crate::fact::row::Ending;
 use crate::fact::seq::Seq;
 use crate::judge::noise::{came_back, drifted};
+use crate::judge::repeats;
 use crate::judge::returns::{
     closed, closure_difference, closure_limit, reading, resolution, spread, zero_walk,
 };
@@ -153,8 +154,9 @@ fn same_metal(job: &Job, id: Seq) -> Vec<(Seq, bool)> {
         }
         let whole = job.check_of(earlier).is_some_and(|(_, check)| {
             earlier.ending == Some(Ending::Complete)
-                && earlier.open_positions(check) == 0
+                && earlier.open_touches(check) == 0
                 && closed(check, earlier)
+                && repeats::apart(check, earlier).is_empty()
         });
         if whole {
             believed |= earlier.began.reason == Cleaned && !dirt;
@@ -423,11 +425,12 @@ impl<'a> Tries<'a> {
     /// One attempt alone, as it was read.
     pub(super) fn alone(check: &'a Check, attempt: &'a Attempt) -> Self {
         let zero = Zero::of_try(check, attempt);
+        // The mean of a position is known only once it is touched as often as it needs.
         let height = |position| {
             let drifted = || zero.size_at(attempt, position).map(Figure::from);
             let even = !check.traits().sizes && zero.walks();
             let mean = if even { drifted() } else { attempt.mean_at(position) };
-            Some((position, mean?))
+            Some((position, mean.filter(|_| attempt.is_full(position))?))
         };
         let means: Vec<(u32, Figure)> = (0..check.total()).filter_map(height).collect();
         let parts = means.iter().fold(1_i64, |all, (_, mean)| {
@@ -447,9 +450,11 @@ impl<'a> Tries<'a> {
             let count = usize::try_from(mean.denominator()).unwrap_or(usize::MAX);
             nearest(mean.numerator() * i128::from(parts), count)
         };
-        let sums = means.into_iter().map(|(at, mean)| (at, whole(mean))).collect();
+        let sums: Vec<(u32, i64)> = means.into_iter().map(|(at, mean)| (at, whole(mean))).collect();
         let together = vec![attempt];
-        let series = series(check, attempt, &together, (parts, sums));
+        let touches = |(position, _): &(u32, i64)| attempt.touches_at(*position);
+        let averaged = sums.iter().map(touches).min().unwrap_or(1);
+        let series = Series { averaged, ..series(check, attempt, &together, (parts, sums)) };
         Self { series, attempt, combined: Vec::new(), together, differ: false, moved: None }
     }
 

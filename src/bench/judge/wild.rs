@@ -3,15 +3,18 @@
 use judgement::{self, Limits};
 use quantity::{Figure, Length};
 
+use crate::fact::row::Question;
 use crate::fact::seq::Seq;
 use crate::fact::verdict::{Figures, Verdict};
 use crate::judge::figure::{InJob, characteristic, out_so_far};
+use crate::judge::repeats;
 use crate::judge::returns::reading;
 use crate::judge::tries::Tries;
-use crate::state::Job;
+use crate::plan::Check;
+use crate::state::{Attempt, Job};
 
-/// The position of a touch on a single circle that is to be made again, because only this touch speaks
-/// against the part.
+/// The position that is to be touched again: one whose several touches lie too far apart, or on a single
+/// circle that of a touch which alone speaks against the part.
 ///
 /// Before the last touch: one that stands off all others, where the part is already out of its limit.
 /// After it: one without which a part over its limit would conform.
@@ -20,6 +23,9 @@ use crate::state::Job;
 pub(crate) fn wild_position(job: &Job, id: Seq, verdict: Option<&Verdict>) -> Option<u32> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
+    if let Some(apart) = next_apart(check, attempt) {
+        return Some(apart);
+    }
     if !check.traits().goes_round || check.circles() > 1 || check.swept().is_some() {
         return None;
     }
@@ -34,6 +40,14 @@ pub(crate) fn wild_position(job: &Job, id: Seq, verdict: Option<&Verdict>) -> Op
     let u = reading(check, attempt).whole().u();
     let index = judgement::wild_touch(&angles, &lengths, check.half_width(), u)?;
     tries.sums.get(index).map(|(position, _)| *position)
+}
+
+/// The position whose several touches lie farthest apart, and that nobody was asked for yet.
+fn next_apart(check: &Check, attempt: &Attempt) -> Option<u32> {
+    let put = |position: u32| attempt.put.contains(&Question::Touch(position));
+    let waits = |position: u32| attempt.asked == Some(Question::Touch(position));
+    let apart = repeats::apart(check, attempt).into_iter().map(|one| one.position);
+    apart.into_iter().find(|position| !put(*position) || waits(*position))
 }
 
 impl Tries<'_> {

@@ -232,7 +232,8 @@ fn still_to_touch(job: &Job, at: CheckAt) -> Option<String> {
         Touch::Middle | Touch::Closure => "position 0 is to be touched again".to_owned(),
         Touch::Asked(_) => "a touch was asked for and is missing".to_owned(),
         Touch::Position(_) | Touch::Sweep | Touch::Seat { .. } | Touch::Answer | Touch::Nothing => {
-            format!("{} of {} positions are touched", attempt.taken(), check.total())
+            let what = if check.touches > 1 { "touches are made" } else { "positions are touched" };
+            format!("{} of {} {what}", attempt.taken(), check.touches_in_all())
         }
     })
 }

@@ -240,6 +240,14 @@ impl Draft<'_> {
         if state.settled(position) {
             return Err(refuse(format!("position {position} is filled or left out already")));
         }
+        if state.at(position).is_some() {
+            let (touches, of) = (state.touches_at(position), state.touches());
+            let has = format!("position {position} has {touches} of its {of} touches already");
+            return Err(Refusal::input(
+                has,
+                "take them back first with `tenths void`, or touch it to the end",
+            ));
+        }
         let over = state.ending.is_some();
         let was_asked_for = state.asked == Some(Question::Touch(position));
         drop((job, state));

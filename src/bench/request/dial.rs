@@ -61,7 +61,8 @@ impl Draft<'_> {
         if !fits {
             return Err(Refusal::input(
                 "high, low and total make no figure for this check",
-                "they do for one circle of a runout, a parallelism or a thickness variation",
+                "they do for one circle of a runout, a parallelism or a thickness variation that is \
+                 touched once at each position",
             ));
         }
         if attempt.ending.is_some() || attempt.in_state(State::Placed).next().is_some() {
@@ -157,5 +158,6 @@ impl Draft<'_> {
 
 /// Whether the figure is one highest minus one lowest reading.
 fn one_range(check: &Check) -> bool {
-    check.traits().is_range() && check.radii.len() <= 1 && check.swept().is_none()
+    let once = check.touches == 1 && check.swept().is_none();
+    check.traits().is_range() && check.radii.len() <= 1 && once
 }

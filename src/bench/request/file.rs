@@ -194,9 +194,7 @@ impl Draft<'_> {
         for &id in touched {
             let full = self.attempt(id).is_some_and(|(_, job, state)| {
                 state.ending.is_none()
-                    && job
-                        .check_of(&state)
-                        .is_some_and(|(_, check)| state.open_positions(check) == 0)
+                    && job.check_of(&state).is_some_and(|(_, check)| state.open_touches(check) == 0)
             });
             if full {
                 self.end(id, Ending::Complete);
@@ -346,7 +344,7 @@ impl Draft<'_> {
     fn row_ends(&self, (job, id): (Seq, Seq)) -> bool {
         self.of_job(job, id).is_some_and(|(job, state)| {
             job.check_of(state).is_some_and(|(_, check)| {
-                state.open_positions(check) == 0 && (!check.closure || state.closure().is_some())
+                state.open_touches(check) == 0 && (!check.closure || state.closure().is_some())
             })
         })
     }

@@ -64,7 +64,7 @@ impl Draft<'_> {
         (under_way && attempt.is_touched()).then(|| Left {
             target: self.target(id),
             taken: attempt.taken(),
-            of: check.total(),
+            of: check.touches_in_all(),
             ended,
         })
     }

@@ -503,7 +503,7 @@ fn how_again(job: &Job, at: CheckAt, target: &str) -> String {
 
 /// Whether a touch of a finished attempt was taken back and not made again.
 pub(crate) fn has_hole(job: &Job, attempt: &Attempt) -> bool {
-    let open = |check| attempt.open_positions(check) > 0 || attempt.closure_taken_back();
+    let open = |check| attempt.open_touches(check) > 0 || attempt.closure_taken_back();
     attempt.ending == Some(Ending::Complete)
         && job.check_of(attempt).is_some_and(|(_, check)| open(check))
 }

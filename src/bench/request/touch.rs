@@ -12,6 +12,7 @@ use crate::fact::seq::Seq;
 use crate::judge::figure;
 use crate::judge::half_turn;
 use crate::judge::order;
+use crate::judge::repeats;
 use crate::judge::returns;
 use crate::plan::Check;
 use crate::reply::{Done, Measuring, Refusal};
@@ -248,18 +249,16 @@ impl Draft<'_> {
     pub(crate) fn place(&mut self, id: Seq, incoming: Incoming, touch: Touch) -> Seq {
         let Some((job, asked_in, attempt)) = self.bench.attempt(id) else { return self.bench.last };
         let (place, older) = match touch {
-            Touch::Master => (Place::plain(State::Master, None), None),
-            Touch::Position(position) => (Place::plain(State::Placed, Some(position)), None),
-            Touch::Middle => (Place::plain(State::Middle, Some(0)), None),
-            Touch::Closure => (Place::plain(State::Closure, Some(0)), None),
-            Touch::Asked(question) => {
-                let (place, older) = asked_place(attempt, question);
-                let older =
-                    older.filter(|_| !stands_beside(asked_in, attempt, question, &incoming));
-                (place, older)
-            }
+            Touch::Master => (Place::plain(State::Master, None), Vec::new()),
+            Touch::Position(position) => (Place::plain(State::Placed, Some(position)), Vec::new()),
+            Touch::Middle => (Place::plain(State::Middle, Some(0)), Vec::new()),
+            Touch::Closure => (Place::plain(State::Closure, Some(0)), Vec::new()),
+            Touch::Asked(question) => (
+                asked_place(attempt, question).0,
+                asked_anew(asked_in, attempt, question, &incoming),
+            ),
             Touch::Sweep | Touch::Seat { .. } | Touch::Answer | Touch::Nothing => {
-                (Place::plain(State::Unclaimed, None), None)
+                (Place::plain(State::Unclaimed, None), Vec::new())
             }
         };
         let back = if let Touch::Position(position) | Touch::Asked(Question::Touch(position)) =
@@ -270,8 +269,8 @@ impl Draft<'_> {
         } else {
             None
         };
-        if let Some(reading) = older {
-            let why = "touched again".to_owned();
+        for (reading, why) in older {
+            let why = why.to_owned();
             self.push(Body::Marked { reading, attempt: Some(id), state: State::Void, why });
         }
         let placed = self.push(Body::Reading(reading(incoming, Some(job), Some(id), place)));
@@ -323,7 +322,7 @@ impl Draft<'_> {
         if half_turn && half_turn::stays_with_metal(check, &attempt).is_none() {
             return;
         }
-        if answers {
+        if answers && !attempt.is_partly_answered() {
             self.push(Body::Asked { attempt: id, question: None });
         }
         if half_turn && let Some(sentence) = words::half_turn(check, &attempt) {
@@ -355,6 +354,23 @@ fn asked_place(attempt: &Attempt, question: Question) -> (Place, Option<Seq>) {
             (Place::plain(State::HalfTurn, Some(position)), None)
         }
     }
+}
+
+/// The older readings that an answer to a question replaces, each with why it does not count any more.
+fn asked_anew(
+    job: &Job,
+    attempt: &Attempt,
+    question: Question,
+    incoming: &Incoming,
+) -> Vec<(Seq, &'static str)> {
+    if let (Question::Touch(position), Some((_, check))) = (question, job.check_of(attempt))
+        && attempt.touches() > 1
+    {
+        return repeats::give_way(check, attempt, position, incoming.value.length);
+    }
+    let older = asked_place(attempt, question).1;
+    let older = older.filter(|_| !stands_beside(job, attempt, question, incoming));
+    older.map(|older| (older, "touched again")).into_iter().collect()
 }
 
 /// Whether a repeated touch at a position counts beside the one before, so that their mean is judged:
@@ -423,7 +439,7 @@ pub(crate) fn ask(check: &Check, attempt: &Attempt, question: Question) -> Strin
         Question::Touch(0) if let Some(slip) = order::slip(check, attempt) => {
             words::walked::slipped(slip)
         }
-        Question::Touch(_) => words::asked_for(question),
+        Question::Touch(position) => words::touch_anew(check, attempt, position),
         Question::HalfTurn { .. } => format!("OUT and mostly tilt. {}", words::asked_for(question)),
     }
 }

@@ -38,13 +38,15 @@ pub struct Attempt {
     /// position needs. It follows from `readings`, and is kept so that a touch takes the same time
     /// however long the attempt is.
     pub(super) filled: Vec<Option<usize>>,
-    /// How many positions are filled.
+    /// How often each position is to be touched.
+    touches: u32,
+    /// How many touches are taken; at each position at most as many as it needs.
     taken: u32,
     /// Whether any reading was keyed in. It follows from `readings`, too.
     any_keyed: bool,
-    /// Positions that were filled again while the touch before still counts. They follow from `readings`
-    /// too.
-    pub(super) beside: BTreeSet<u32>,
+    /// The touches that count at each position that was touched more than once, as indices into
+    /// `readings`, which they follow from.
+    pub(super) beside: BTreeMap<u32, Vec<usize>>,
     /// Positions at which a touch was taken back, whether or not they were filled again since.
     pub(super) taken_back: BTreeSet<u32>,
     /// Positions at which a touch that was taken back counts again, beside the newer one.
@@ -55,6 +57,8 @@ pub struct Attempt {
     pub ending: Option<Ending>,
     /// The touch a person is asked for.
     pub asked: Option<Question>,
+    /// The row that asks it.
+    pub(super) asked_in: Option<Seq>,
     /// Questions that were put, so that none is put twice.
     pub put: Vec<Question>,
     /// The next reading is the master.
@@ -105,20 +109,23 @@ pub struct Touched {
 }
 
 impl Attempt {
-    pub(super) fn new(began: AttemptBegan, began_at: Wall) -> Self {
+    /// An attempt without a touch; each position is to be touched this often.
+    pub(super) fn new(began: AttemptBegan, began_at: Wall, touches: u32) -> Self {
         Self {
             began,
             began_at,
             readings: Vec::new(),
             filled: Vec::new(),
+            touches: touches.max(1),
             taken: 0,
             any_keyed: false,
-            beside: BTreeSet::new(),
+            beside: BTreeMap::new(),
             taken_back: BTreeSet::new(),
             recalled: BTreeSet::new(),
             skipped: BTreeMap::new(),
             ending: None,
             asked: None,
+            asked_in: None,
             put: Vec::new(),
             master_next: false,
             seated: Vec::new(),
@@ -234,22 +241,25 @@ impl Attempt {
     }
 
     pub(super) fn fill(&mut self, touched: Touched) {
+        self.any_keyed |= touched.keyed;
         if let (State::Placed, Some(position)) = (touched.state, touched.position)
             && position < MOST_POSITIONS
             && let Ok(at) = usize::try_from(position)
         {
-            if self.at(position).is_some() {
-                self.beside.insert(position);
+            let before = self.needed_at(position);
+            if self.filled.len() <= at {
+                self.filled.resize(at + 1, None);
             }
-            let position = at;
-            if self.filled.len() <= position {
-                self.filled.resize(position + 1, None);
+            let index = self.readings.len();
+            if let Some(first) = self.filled[at] {
+                self.beside.entry(position).or_insert_with(|| vec![first]).push(index);
             }
-            self.taken += u32::from(self.filled[position].is_none());
-            self.filled[position] = Some(self.readings.len());
+            self.filled[at] = Some(index);
+            self.readings.push(touched);
+            self.taken += self.needed_at(position) - before;
+        } else {
+            self.readings.push(touched);
         }
-        self.any_keyed |= touched.keyed;
-        self.readings.push(touched);
     }
 
     /// Changes what a reading counts as: its position may be open now, or go back to an older touch.
@@ -258,22 +268,34 @@ impl Attempt {
             return;
         };
         let back = self.readings[index].state == State::Void && state == State::Placed;
+        let position = self.readings[index].position;
+        let before = position.map_or(0, |position| self.needed_at(position));
         self.readings[index].state = state;
-        let Some(position) = self.readings[index].position else { return };
+        let Some(position) = position else { return };
         if state == State::Void {
             self.taken_back.insert(position);
         }
         if back {
             self.recalled.insert(position);
-            self.beside.insert(position);
         }
-        let newest = self.readings.iter().rposition(|touched| {
-            touched.state == State::Placed && touched.position == Some(position)
-        });
-        let place = usize::try_from(position).ok().and_then(|place| self.filled.get_mut(place));
-        if let Some(place) = place {
-            self.taken = self.taken - u32::from(place.is_some()) + u32::from(newest.is_some());
-            *place = newest;
+        let counts = self.readings[index].state == State::Placed;
+        let Ok(at) = usize::try_from(position.min(MOST_POSITIONS)) else { return };
+        if counts && self.filled.len() <= at && position < MOST_POSITIONS {
+            self.filled.resize(at + 1, None);
+        }
+        if let Some(place) = self.filled.get_mut(at) {
+            let alone = || place.iter().copied().collect();
+            let mut all = self.beside.remove(&position).unwrap_or_else(alone);
+            all.retain(|one| *one != index);
+            if counts {
+                all.push(index);
+                all.sort_unstable();
+            }
+            *place = all.last().copied();
+            if all.len() > 1 {
+                self.beside.insert(position, all);
+            }
+            self.taken = self.taken - before + self.needed_at(position);
         }
         while self.filled.last() == Some(&None) {
             self.filled.pop();
@@ -306,43 +328,78 @@ impl Attempt {
             .take(if any { usize::MAX } else { 0 })
     }
 
+    /// How often each position is to be touched.
+    #[must_use]
+    pub const fn touches(&self) -> u32 {
+        self.touches
+    }
+
     /// How many touches at a position count.
     #[must_use]
     pub fn touches_at(&self, position: u32) -> u32 {
-        u32::try_from(self.all_at(position).count()).unwrap_or(u32::MAX)
+        self.beside.get(&position).map_or_else(
+            || u32::from(self.at(position).is_some()),
+            |all| u32::try_from(all.len()).unwrap_or(u32::MAX),
+        )
+    }
+
+    /// The same, without those beyond what the position needs.
+    fn needed_at(&self, position: u32) -> u32 {
+        self.touches_at(position).min(self.touches)
+    }
+
+    /// The touches at a position since the question after it was put, in order.
+    pub fn since_asked(&self, position: u32) -> impl Iterator<Item = &Touched> {
+        let asked = self.asked_in;
+        self.all_at(position).filter(move |touched| asked.is_none_or(|asked| touched.id > asked))
     }
 
     /// The mean of the touches at a position that count.
     #[must_use]
     pub fn mean_at(&self, position: u32) -> Option<Figure> {
-        if !self.beside.contains(&position) {
+        let Some(all) = self.beside.get(&position) else {
             return self.length_at(position).map(Figure::from);
-        }
-        let lengths: Vec<Length> = self.all_at(position).map(|one| one.value.length).collect();
+        };
+        let lengths: Vec<Length> =
+            all.iter().filter_map(|index| Some(self.readings.get(*index)?.value.length)).collect();
         Figure::mean(&lengths)
     }
 
-    /// The touches at a position that count. All readings are searched only where it was touched more than
-    /// once.
+    /// The touches at a position that count, in order of arrival.
     pub fn all_at(&self, position: u32) -> impl Iterator<Item = &Touched> {
-        let many = self.beside.contains(&position);
-        let placed =
-            move |one: &&Touched| one.state == State::Placed && one.position == Some(position);
-        let all = self.readings.iter().filter(move |_| many).filter(placed);
-        all.chain(self.at(position).filter(|_| !many))
+        let many = self.beside.get(&position);
+        let all = many.into_iter().flatten().filter_map(|index| self.readings.get(*index));
+        all.chain(self.at(position).filter(|_| many.is_none()))
     }
 
-    /// Whether a position is filled or left out.
+    /// Whether a position that is touched anew has some of its touches and still needs others.
+    #[must_use]
+    pub fn is_partly_answered(&self) -> bool {
+        let Some(Question::Touch(position)) = self.asked else { return false };
+        let new = u32::try_from(self.since_asked(position).count()).unwrap_or(u32::MAX);
+        (1..self.touches).contains(&new)
+    }
+
+    /// Whether a position is touched as often as it needs, or left out.
     #[must_use]
     pub fn settled(&self, position: u32) -> bool {
-        self.skipped.contains_key(&position) || self.at(position).is_some()
+        self.skipped.contains_key(&position) || self.is_full(position)
     }
 
-    /// Positions of the check that are neither filled nor left out.
+    /// Whether a position is touched as often as it needs.
     #[must_use]
-    pub fn open_positions(&self, check: &Check) -> u32 {
+    pub fn is_full(&self, position: u32) -> bool {
+        self.touches_at(position) >= self.touches
+    }
+
+    /// Touches that the positions of the check still need, those left out apart. A position is only left
+    /// out before its first touch.
+    #[must_use]
+    pub fn open_touches(&self, check: &Check) -> u32 {
         let skipped = u32::try_from(self.skipped.len()).unwrap_or(u32::MAX);
-        check.total().saturating_sub(self.taken()).saturating_sub(skipped)
+        let skipped = skipped.saturating_mul(self.touches);
+        let all = check.total().saturating_mul(self.touches);
+        all.saturating_sub(self.taken()).saturating_sub(skipped)
     }
 
     /// Whether any of its readings came from a dropped file.
@@ -351,7 +408,7 @@ impl Attempt {
         self.readings.iter().any(|touched| touched.from_file.is_some())
     }
 
-    /// How many positions hold a reading that counts.
+    /// How many touches count, at each position at most as many as it needs.
     #[must_use]
     pub const fn taken(&self) -> u32 {
         self.taken

@@ -37,6 +37,7 @@ pub(super) fn face(check: &str) -> Check {
         surface: Surface::NearFace,
         direction: Direction::CounterClockwise,
         positions: 8,
+        touches: 1,
         passes: 1,
         radii: vec![inch("1.5")],
         limits: Some(Limits::Max(inch("0.0001"))),

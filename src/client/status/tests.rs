@@ -35,6 +35,8 @@ fn status() -> Status {
             next: Some(Next::Position),
             next_position: Some(3),
             place: None,
+            next_touch: None,
+            touches: Some(1),
             taken: Some(3),
             of: Some(8),
             waits: None,

@@ -294,7 +294,7 @@ fn middle(check: &ViewCheck, circle: &Circle, buf: &mut Buffer, look: Look) {
     let tall = count(lines.len());
     let top = cell(circle.y - f64::from(tall - 1) / 2.0);
     let centre = cell(circle.x);
-    let rings = check.of.checked_div(check.per_circle).unwrap_or(1);
+    let rings = (check.of / check.touches.max(1)).checked_div(check.per_circle).unwrap_or(1);
     for (line, row) in lines.iter().zip(top..) {
         centred(buf, (centre, row), line, STRONG);
     }

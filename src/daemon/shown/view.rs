@@ -2,18 +2,18 @@
 
 use bench::plan::Check;
 use bench::row::{Alert, Level, Question, State, Subject};
-use bench::series::{Touch, next_touch};
+use bench::series::{Touch, next_nth, next_touch};
 use bench::setup::{Setup, StationSetup};
 use bench::verdict::Verdict;
 use bench::words::{high_mark, place_of_touch};
 use bench::{Attempt, Job, OpenAlert, Refusal, Seq, Station, Touched};
 use judgement::Known;
-use quantity::{Name, Stamp};
+use quantity::{Name, Quoted, Stamp};
 use wire::{
     AsksLine, LimitsTold, MOST_SHOWN, PositionState, View, ViewAlert, ViewCheck, ViewGauge,
     ViewPosition, ViewTouch, ViewVerdict, next_words, touch_why, touch_words, waits_words,
 };
-use words::{Held, Told};
+use words::{Held, Told, in_steps};
 
 use super::{Shown, gauge_status, hand};
 
@@ -166,8 +166,9 @@ fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewChe
     let (part, check) = job.check_of(attempt)?;
     let touch = next_touch(check, attempt);
     let (next, next_position) = next_words(touch);
+    let nth = next_nth(attempt, touch);
     // A position behind the hand: one that was left open and is filled last.
-    let back = matches!(touch, Touch::Position(position) if position < attempt.past_highest());
+    let back = matches!(touch, Touch::Position(position) if position + 1 < attempt.past_highest());
     let voided = attempt.count(State::Void);
     let place = place_of_touch(check, attempt);
     let asks = AsksLine::from(check);
@@ -188,11 +189,13 @@ fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewChe
         next,
         next_position,
         next_words: touch_words(touch, back),
-        why: touch_why(touch, back).or_else(|| place.clone()).or_else(asked),
+        why: touch_why(touch, back, nth).or_else(|| place.clone()).or_else(asked),
         place,
         waits: None,
         taken: attempt.taken(),
-        of: check.total(),
+        next_touch: nth.map(|nth| nth.touch),
+        touches: check.touches,
+        of: check.touches_in_all(),
         per_circle: check.per_circle(),
         positions: positions(check, attempt, touch),
         last_touch: attempt.readings.last().map(last_touch),
@@ -203,6 +206,17 @@ fn check(setup: &Setup, id: Seq, job: &Job, attempt: &Attempt) -> Option<ViewChe
             .map(|(id, verdict)| told(setup, *id, verdict, (job, check))),
         asks,
     })
+}
+
+/// What a position shows: its touch as it was sent; of several the mean, in steps of the readings.
+fn shown_at(attempt: &Attempt, position: u32) -> Option<String> {
+    let newest = attempt.at(position)?.value;
+    if attempt.touches_at(position) < 2 {
+        return Some(newest.to_string());
+    }
+    let step = Quoted::from_count(1, newest.places, newest.unit).ok()?.length;
+    let mean = in_steps(attempt.mean_at(position)?, step, newest.unit);
+    Some(mean)
 }
 
 fn positions(check: &Check, attempt: &Attempt, touch: Touch) -> Vec<ViewPosition> {
@@ -230,7 +244,7 @@ fn positions(check: &Check, attempt: &Attempt, touch: Touch) -> Vec<ViewPosition
         | Touch::Nothing => false,
     };
     let one = |position| {
-        let value = attempt.at(position).map(|touched| touched.value.to_string());
+        let value = shown_at(attempt, position);
         let why = attempt.skipped.get(&position).map(|left_out| &left_out.why);
         let state = match (&value, why) {
             _ if asked(position) => PositionState::Asked,

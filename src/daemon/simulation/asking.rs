@@ -57,7 +57,7 @@ fn job_command(world: &mut World) -> Command {
 fn values(world: &mut World) -> Vec<String> {
     let shown = on_screen(world);
     let open =
-        shown.first().map_or(3, |(_, check, attempt)| u64::from(attempt.open_positions(check)));
+        shown.first().map_or(3, |(_, check, attempt)| u64::from(attempt.open_touches(check)));
     let count = if world.dice.one_in(2) { open.max(1) } else { 1 + world.dice.below(3) };
     let odd = ["x", "3 um", "0.00000000000001", "9999999999999"];
     let step = shown.first().and_then(|(_, _, attempt)| Some(attempt.gauge()?.resolution));

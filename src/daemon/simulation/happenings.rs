@@ -339,7 +339,7 @@ fn keyed(world: &mut World) {
         let at = world.bench().stations.get(station.as_str()).and_then(|shown| shown.attempt);
         let Some((_, job, attempt)) = at.and_then(|at| world.bench().attempt(at)) else { continue };
         let Some((_, check)) = job.check_of(attempt) else { continue };
-        let (open, length) = (attempt.open_positions(check), check.traits().sizes);
+        let (open, length) = (attempt.open_touches(check), check.traits().sizes);
         let step = attempt.gauge().map(|gauge| gauge.resolution);
         let one = |world: &mut World| {
             let steps = world.dice.below(18);

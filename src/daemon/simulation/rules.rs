@@ -11,7 +11,7 @@ use crate::reload::parse_pinned_plan;
 use ::record::{Reader, Store};
 use bench::event::StorageNews;
 use bench::row::{Body, Ending, FileSeen, Source, State};
-use bench::{Attempt, Bench, Job, Row, Seq, judge};
+use bench::{Attempt, Bench, Job, Row, Seq, Touched, judge};
 use judgement::Word;
 
 /// The sentence about a broken rule, if it is broken.
@@ -365,17 +365,25 @@ fn positions(job: &Job, attempt: &Attempt) -> Held {
     }
     let closures = attempt.count(State::Closure);
     that(closures <= 1, || format!("{closures} closures count"))?;
-    let held = u32::try_from(filled.len()).unwrap();
+    // What is touched once more than a position takes counts in its mean and fills nothing.
+    let at = |position: u32| {
+        let here = |touched: &&Touched| touched.position == Some(position);
+        let count = attempt.in_state(State::Placed).filter(here).count();
+        u32::try_from(count).unwrap().min(check.touches)
+    };
+    let held: u32 = filled.keys().map(|position| at(*position)).sum();
     that(attempt.taken() == held, || format!("{} taken, {held} count", attempt.taken()))?;
-    let open = (0..total).filter(|position| !attempt.settled(*position)).count();
-    let told = attempt.open_positions(check);
-    that(u32::try_from(open) == Ok(told), || format!("{open} are open, {told} are told"))
+    let left_out = |position: &u32| attempt.skipped.contains_key(position);
+    let open = (0..total).filter(|position| !left_out(position));
+    let open: u32 = open.map(|position| check.touches - at(position)).sum();
+    let told = attempt.open_touches(check);
+    that(open == told, || format!("{open} are open, {told} are told"))
 }
 
 fn open_means_incomplete(job: &Job, attempt: &Attempt) -> Held {
     let (_, check) = job.check_of(attempt).ok_or("it has no check")?;
     let word = attempt.verdict.as_ref().map(|(_, verdict)| verdict.word);
-    let open = attempt.open_positions(check);
+    let open = attempt.open_touches(check);
     that(open == 0 || word.is_none_or(|word| word == Word::Incomplete), || {
         format!("{word:?} with {open} open positions")
     })?;

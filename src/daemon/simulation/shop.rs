@@ -252,6 +252,7 @@ measures = "parallelism"
 gauge = "probe"
 setup = "plate"
 positions = 7
+touches = 2
 radius = "40 mm"
 tolerance = "0.010 mm"
 closure = true
@@ -262,6 +263,7 @@ measures = "flatness"
 gauge = "plate"
 setup = "supports"
 positions = 4
+touches = 3
 radii = ["1.2 in", "1.8 in"]
 tolerance = "{face} in"
 

@@ -116,7 +116,7 @@ impl<'a> Run<'a> {
     /// The shares of the uncertainty of one turn at a station.
     fn of_turn(&self, station: &BarStation) -> TurnShares {
         TurnShares {
-            touch: self.of.reading.scatters(),
+            touch: self.of.noise_part(),
             stand: stated_or_nothing(self.bar.stand),
             seating: seats(station),
             bar: stated_or_nothing(self.bar.bar),

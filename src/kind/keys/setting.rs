@@ -22,6 +22,9 @@ const ADVANCES: [(&str, Advance); 2] = [("hold", Advance::Hold), ("auto", Advanc
 const MOST_POSITIONS: i64 = 1000;
 const MOST_RADII: usize = 20;
 
+/// The most touches at each position. More average nothing that matters beside the plate.
+const MOST_TOUCHES: i64 = 10;
+
 /// How a check is touched.
 pub(crate) struct Setting {
     pub(crate) gauge: At<Name>,
@@ -30,6 +33,7 @@ pub(crate) struct Setting {
     pub(crate) surface: Surface,
     pub(crate) direction: Direction,
     pub(crate) positions: u32,
+    pub(crate) touches: u32,
     pub(crate) passes: u32,
     pub(crate) radii: Vec<Length>,
     pub(crate) closure: bool,
@@ -125,6 +129,7 @@ pub(crate) fn read(
         }
         Goes::RoundStations | Goes::Along | Goes::Once | Goes::InOneGo => Some(Vec::new()),
     };
+    let touches = touches(keys, goes);
     if let Some(holding) = holding.filter(|_| keys.has("setup")) {
         proof::proves(keys, traits, holding);
     }
@@ -148,6 +153,7 @@ pub(crate) fn read(
         surface,
         direction,
         positions,
+        touches,
         passes,
         radii,
         closure,
@@ -174,6 +180,7 @@ pub fn common(keys: &impl Keys) {
     }
     keys.integer("passes", 1..=2);
     keys.integer("positions", 1..=MOST_POSITIONS);
+    keys.integer("touches", 1..=MOST_TOUCHES);
     advance(keys);
 }
 
@@ -209,6 +216,19 @@ fn odds(keys: &impl Keys) -> u32 {
 fn positions(keys: &impl Keys) -> Option<At<u32>> {
     let found = keys.integer("positions", 1..=MOST_POSITIONS)?;
     Some(At { value: u32::try_from(found.value).ok()?, line: found.line })
+}
+
+/// How often each position is touched. Where nothing is touched position by position there is no spot to
+/// come back to.
+fn touches(keys: &impl Keys, goes: Goes) -> u32 {
+    let found = keys.integer("touches", 1..=MOST_TOUCHES);
+    let many = found.filter(|found| found.value > 1);
+    if let (Goes::Once | Goes::InOneGo, Some(found)) = (goes, many) {
+        let text = "touches says how often each position is touched; here none is";
+        keys.error(found.line, text, "leave it out, or touch position by position");
+        return 1;
+    }
+    found.map_or(1, |found| u32::try_from(found.value).unwrap_or(1))
 }
 
 /// The measuring radii; empty where none is given and none is needed.

@@ -37,7 +37,7 @@ fn a_verdict_written_before_there_were_more_figures_is_still_read() {
     let text = concat!(
         r#"{"attempt":7,"tries":1,"combined":[3],"value":"864000/1","unit":"in","#,
         r#""limits":{"max":2540000},"uncertainty":646622,"k":200,"known":"stated","rule":"guarded","#,
-        r#""word":"conforms","simple":"conforms","guarded":"conforms","positions":8,"taken":8,"#,
+        r#""word":"conforms","simple":"conforms","guarded":"conforms","positions":8,"touches":1,"taken":8,"#,
         r#""skipped":0,"figures":{"max_minus_min":"864000/1","tilt":"1/3","slope_urad":12.5,"#,
         r#""high_side_deg":90,"noise_floor":434000,"contacts_lower":[3],"closure":"-254000/1"},"#,
         r#""advice":["Fine."],"reasons":["not-closed"]}"#,

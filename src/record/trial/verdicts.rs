@@ -29,6 +29,7 @@ pub fn verdict(attempt: Seq) -> Verdict {
         simple: Some(Word::Conforms),
         guarded: None,
         positions: 8,
+        touches: 1,
         taken: 7,
         skipped: 1,
         answer: None,

@@ -114,7 +114,7 @@ fn heights(attempt: &Attempt, verdict: Option<&Verdict>) -> Vec<(u32, Figure)> {
     if !means.is_empty() {
         return means.iter().map(|mean| (mean.position, mean.value)).collect();
     }
-    let own = |position| Some((position, Figure::from(attempt.length_at(position)?)));
+    let own = |position| Some((position, attempt.mean_at(position)?));
     (0..attempt.past_highest()).filter_map(own).collect()
 }
 

@@ -244,7 +244,7 @@ pub(super) fn not_measured(model: &Model<'_>) -> Markup {
 fn begun(item: &Item<'_>) -> Markup {
     html! {
         @if let Some(go) = item.goes.last() {
-            @if item.check.total() == 0 { ": begun, nothing written down" } @else { ": begun, " (go.attempt.taken()) " of " (item.check.total()) " positions taken" }
+            @if item.check.total() == 0 { ": begun, nothing written down" } @else { ": begun, " (go.attempt.taken()) " of " (item.check.touches_in_all()) (if item.check.touches > 1 { " touches made" } else { " positions taken" }) }
         } @else { ": not begun" }
     }
 }

@@ -86,8 +86,9 @@ fn angle(check: &Check, position: u32, unit: Unit) -> String {
 }
 
 fn reading(attempt: &Attempt, position: u32, unit: Unit) -> String {
+    let all: Vec<String> = attempt.all_at(position).map(|touched| number(touched, unit)).collect();
     match attempt.at(position) {
-        Some(touched) => number(touched, unit),
+        Some(_) => all.join(", "),
         None if attempt.skipped.contains_key(&position) => "left out".to_owned(),
         None => "–".to_owned(),
     }

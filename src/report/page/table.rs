@@ -154,8 +154,9 @@ fn withheld(record: &VerdictRecord) -> Markup {
 fn positions(record: &VerdictRecord) -> Markup {
     html! {
         @if record.verdict.positions == 0 { "–" }
-        @else if record.verdict.taken == record.verdict.positions { (record.verdict.taken) }
-        @else { (record.verdict.taken) " of " (record.verdict.positions) }
+        @else if record.verdict.taken == record.verdict.touches_in_all() { (record.verdict.positions) }
+        @else { (record.verdict.taken) " of " (record.verdict.touches_in_all()) }
+        @if record.verdict.touches > 1 { ", " (record.verdict.touches) " touches each" }
         @if record.verdict.skipped > 0 { ", " (record.verdict.skipped) " left out" }
     }
 }

@@ -120,6 +120,7 @@ pub(super) const fn reason(reason: Reason) -> &'static str {
         Reason::UnitMixed => "inch and millimetre were mixed",
         Reason::Overdue => "the calibration of the gauge was overdue",
         Reason::TriesDiffer => "tries said to be of the same metal differ",
+        Reason::TouchesDiffer => "the touches at one position lie too far apart",
         Reason::OneRadius => "one radius may fail squareness, never pass it",
         Reason::CannotProve => "this set-up cannot show the figure",
         Reason::NotMastered => "no master was touched",

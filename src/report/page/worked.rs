@@ -174,7 +174,7 @@ fn length(item: &Item<'_>, go: &Go<'_>, record: &VerdictRecord, page: Unit) -> O
         return Some(mean_of_tries(go, record, (unit, page), &heat));
     }
     let still = record.verdict.figures.zero_walk.is_none_or(|walk| walk == Figure::ZERO);
-    let own = |at: u32| go.attempt.length_at(at).map(Figure::from);
+    let own = |at: u32| go.attempt.mean_at(at);
     let (of, stands, touches): (&str, String, Vec<(u32, Figure)>) = if still {
         let read = (0..go.attempt.past_highest()).filter_map(|at| Some((at, own(at)?)));
         ("", on_the_master(item.check, go.attempt, unit), read.collect())

@@ -267,6 +267,10 @@ pub(crate) struct MeasuringLine<'a> {
     next_position: Option<u32>,
     /// Where the next touch is, where the number of the position does not say it.
     place: Option<&'a str>,
+    /// Which touch at that position is next, counted from 1; `null` where one touch fills a position.
+    next_touch: Option<u32>,
+    /// How often each position is touched.
+    touches: u32,
     /// How many touches count so far.
     taken: u32,
     /// How many touches the check needs.
@@ -466,6 +470,8 @@ impl<'a> From<&'a Measuring> for MeasuringLine<'a> {
             next,
             next_position,
             place: measuring.place.as_deref(),
+            next_touch: measuring.nth.map(|nth| nth.touch),
+            touches: measuring.touches,
             taken: measuring.taken,
             of: measuring.of,
             asks: measuring.asks.as_ref().map(Into::into),

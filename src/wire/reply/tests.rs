@@ -24,8 +24,11 @@ fn measuring(next: Touch) -> Measuring {
         attempt: 2,
         next,
         place: None,
+        nth: None,
         taken: 3,
         of: 8,
+        positions: 8,
+        touches: 1,
         asks: None,
         left: Vec::new(),
         ground: None,
@@ -43,7 +46,7 @@ fn line(done: Done, expected: &str) {
 
 const STANDS: &str = concat!(
     r#""station":"bench","job":"J-1042","part":"inner-spacer","check":"face-a","attempt":2,"#,
-    r#""next":"position","next_position":3,"place":null,"taken":3,"of":8,"came_to":null,"#,
+    r#""next":"position","next_position":3,"place":null,"next_touch":null,"touches":1,"taken":3,"of":8,"came_to":null,"#,
     r#""already":false,"text":"inner-spacer/face-a, attempt 2. Touch position 3 of 8 next.""#,
 );
 

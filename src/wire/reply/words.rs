@@ -2,7 +2,7 @@
 
 use crate::AsksLine;
 use bench::row::{Question, Stage, State};
-use bench::series::Touch;
+use bench::series::{Nth, Touch};
 use bench::words::{asked_for, seat, typed};
 use bench::{Left, Measuring, Seq};
 use judgement::Word;
@@ -186,7 +186,8 @@ pub(super) fn next_sentence(measuring: &Measuring) -> String {
         Touch::Master => "Touch the master next.".to_owned(),
         Touch::Position(position) => {
             let place = measuring.place.as_ref().map_or_else(String::new, |at| format!(": {at}"));
-            format!("Touch position {position} of {} next{place}.", measuring.of)
+            let nth = measuring.nth.map_or_else(String::new, |nth| nth_words(nth, &place));
+            format!("Touch position {position} of {} next{place}{nth}.", measuring.positions)
         }
         Touch::Middle => "Touch position 0 again, half way round.".to_owned(),
         Touch::Closure => "Touch position 0 again to close the round.".to_owned(),
@@ -194,7 +195,12 @@ pub(super) fn next_sentence(measuring: &Measuring) -> String {
         Touch::Asked(Question::Master) => "Touch the master once more.".to_owned(),
         Touch::Asked(Question::Touch(position)) => {
             let place = measuring.place.as_ref().map_or_else(String::new, |at| format!(": {at}"));
-            format!("Touch position {position} again{place}.")
+            let nth = match measuring.nth {
+                None => String::new(),
+                Some(Nth { touch: 1, of }) => format!(", {of} times"),
+                Some(nth) => nth_words(nth, &place),
+            };
+            format!("Touch position {position} again{place}{nth}.")
         }
         Touch::Seat { deg, .. } => {
             let place = measuring.place.as_ref();
@@ -214,6 +220,16 @@ pub(super) fn next_sentence(measuring: &Measuring) -> String {
             Some(came_to) => format!("Done. {came_to}"),
             None => "Done. Nothing more to touch.".to_owned(),
         },
+    }
+}
+
+/// `: touch 2 of 3`; after a place that says which touch of a circle it is, `; touch 2 of 3 there`.
+fn nth_words(nth: Nth, place: &str) -> String {
+    let Nth { touch, of } = nth;
+    if place.is_empty() {
+        format!(": touch {touch} of {of}")
+    } else {
+        format!("; touch {touch} of {of} there")
     }
 }
 

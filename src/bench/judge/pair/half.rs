@@ -49,7 +49,7 @@ pub(super) fn half(job: &Job, id: Seq) -> Result<Half<'_>, String> {
     let found = job.attempts.get(&id).and_then(|one| Some((one, job.check_of(one)?)));
     let (attempt, (part, check)) = found.ok_or_else(|| "A length is missing.".to_owned())?;
     let target = words::target(part, check);
-    if attempt.open_positions(check) > 0 {
+    if attempt.open_touches(check) > 0 {
         return Err(format!("{target} has a position without a touch."));
     }
     let tries = combine(job, id, attempt, check);

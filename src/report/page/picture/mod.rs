@@ -55,7 +55,7 @@ fn claim(model: &Model<'_>, item: &Item<'_>, record: &VerdictRecord) -> Markup {
         item.check.radii.iter().map(|radius| size(*radius, model.unit)).collect();
     html! {
         (item.check.traits().named)
-        @if record.verdict.positions > 0 { ", " (record.verdict.taken) " of " (record.verdict.positions) " positions" }
+        @if record.verdict.positions > 0 { ", " (record.verdict.taken) " of " (record.verdict.touches_in_all()) (if record.verdict.touches > 1 { " touches" } else { " positions" }) }
         @if !radii.is_empty() { " at radius " (radii.join(" and ")) " " (model.unit.symbol()) }
         ", " (text::setup(item.check, record))
         @if record.verdict.known == Known::Assumed { ", uncertainty assumed" }
