@@ -4,11 +4,11 @@ use std::sync::Arc;
 
 use quantity::{Name, Stamp};
 
-use crate::fact::row::{Alert, AlertKind, Body, Ending, Ends, Subject};
+use crate::fact::row::{Alert, AlertKind, Body, Ending, Ends, Subject, Unproven};
 use crate::fact::seq::Seq;
 use crate::reply::{Decision, Done, Measuring, Notice, Refusal};
 use crate::series::{Touch, next_nth, next_touch};
-use crate::setup::Setup;
+use crate::setup::{GaugeSetup, Setup};
 use crate::state::row::Row;
 use crate::state::{Attempt, Bench, Job, OpenAlert};
 use crate::words;
@@ -110,6 +110,18 @@ impl<'a> Draft<'a> {
 
     pub(crate) fn notice(&mut self, notice: Notice) {
         self.notices.push(notice);
+    }
+
+    /// A gauge as it is set up, with what the register has of it: its serial number and the date of its
+    /// certificate.
+    pub(crate) fn gauge_set_up(&self, gauge: &Name) -> Option<GaugeSetup> {
+        Some(self.bench.shop.with_its_entry(self.setup.gauges.get(gauge)?))
+    }
+
+    /// Why a gauge is not proven now; `None` where it is.
+    pub(crate) fn unproven(&self, gauge: &Name) -> Option<Unproven> {
+        let gauge = self.setup.gauges.get(gauge)?;
+        self.bench.shop.unproven(gauge, self.at.wall, self.setup.proof_days)
     }
 
     /// An attempt of an open job, shared, so that rows may be added while it is read.
@@ -248,7 +260,9 @@ impl<'a> Draft<'a> {
             raised: self.raised_now(station),
             came_to: verdict.map(|(_, verdict)| words::came_to(verdict)),
             gauge_says: if attempt.readings.is_empty() {
-                words::of_calibration(&attempt)
+                let said = [words::of_calibration(&attempt), words::of_the_proof(&attempt)];
+                let said: Vec<String> = said.into_iter().flatten().collect();
+                Some(said.join(" ")).filter(|said| !said.is_empty())
             } else {
                 words::of_the_steps(check, &attempt).filter(|_| next != Touch::Nothing)
             },

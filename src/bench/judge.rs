@@ -100,6 +100,7 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
     verdict.advice.extend(verdict.sayings.iter().map(|said| said.text.clone()));
     verdict.advice.extend(walked::taken_out(&verdict, (check, attempt), tries.drifted.last()));
     verdict.advice.extend(words::advice(&verdict, check, attempt));
+    verdict.advice.extend(unproven(&tries));
     metal::add(job, id, &tries, &mut verdict);
     if verdict.word != Word::Incomplete {
         verdict.cautions.extend(not_combined(job, id, &tries));
@@ -122,6 +123,17 @@ fn not_combined(job: &Job, id: Seq, tries: &Tries) -> Vec<String> {
         Some(words::is_not_combined(number, why_not_combined(job, other)))
     };
     left_out(job, id, &tries.combined).into_iter().filter_map(sentence).collect()
+}
+
+/// The gauges of the tries that were not proven, each with why.
+fn unproven(tries: &Tries) -> Vec<String> {
+    let one = |attempt: &&Attempt| {
+        let why = attempt.began.pin.unproven?;
+        Some(words::proof::unproven(why, &attempt.gauge()?.name))
+    };
+    let mut told: Vec<String> = tries.together.iter().filter_map(one).collect();
+    told.dedup();
+    if tries.check.traits().is_touched() { told } else { Vec::new() }
 }
 
 /// The sentence on a try that was read in coarser steps than the newest.
@@ -214,6 +226,7 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
         due.is_some_and(|due| one.began_at >= due)
     };
     add(tries.together.iter().any(overdue), Reason::Overdue);
+    add(tries.together.iter().any(|one| one.began.pin.withheld), Reason::Unproven);
     add(tries.differ, Reason::TriesDiffer);
     // Touches of a position that is made anew count together only once all of them are there.
     let apart = attempt.is_partly_answered() || !repeats::apart(check, attempt).is_empty();

@@ -6,7 +6,6 @@ use quantity::{Name, Quoted};
 
 use crate::fact::row::{Proved, Stage, State};
 use crate::fact::seq::Seq;
-use crate::setup::GaugeSetup;
 use crate::state::row::Row;
 use crate::state::{Bench, Proving};
 
@@ -245,8 +244,8 @@ pub struct ProvingNow {
     pub station: Name,
     /// The proof under way.
     pub proving: Option<Arc<Proving>>,
-    /// The proof that is over, with the gauge as it is set up.
-    pub over: Option<(Arc<Proved>, GaugeSetup)>,
+    /// The proof that is over.
+    pub over: Option<Arc<Proved>>,
     /// The readings that were taken just now.
     pub readings: Vec<Seq>,
     /// The check, `PART/CHECK`, that waits until the proof is over.

@@ -31,6 +31,10 @@ pub struct Setup {
     pub plans_aside: BTreeMap<String, String>,
     /// The people who have a badge; others may work here too.
     pub people: Vec<Name>,
+    /// Whether a gauge that is not proven withholds its verdicts; otherwise they only say so.
+    pub withholds_unproven: bool,
+    /// How many days a proof counts; `None`: for ever.
+    pub proof_days: Option<u32>,
 }
 
 impl Setup {

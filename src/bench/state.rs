@@ -317,7 +317,7 @@ impl Bench {
             self.stations.entry(began.station.clone()).or_default().apply(row);
         } else if let Body::Proved(proved) = &row.body {
             let station = self.stations.entry(proved.station.clone()).or_default();
-            (station.proving, station.proved) = (None, Some(proved.gauge.clone()));
+            (station.proving, station.proved) = (None, Some(proved.name().clone()));
         }
         self.shop.apply(row);
     }

@@ -130,6 +130,7 @@ pub const fn why(reason: Reason) -> &'static str {
         Reason::SeatingMoved => "The bar did not seat the same way again.",
         Reason::NearNoise => "It is over the limit by no more than noise can make it read.",
         Reason::GapInTurn => "Too much of the turn went by between two samples. Turn slower.",
+        Reason::Unproven => "The gauge is not proven.",
         Reason::SeatDoubted => "Dirt was found under the part in this seating. Measure it again.",
     }
 }
@@ -149,6 +150,7 @@ pub fn why_of_a_length(reason: Reason, target: &str) -> Option<String> {
         Reason::GaugeTooCoarse => " was read in steps too coarse for the limit of the difference.",
         Reason::SeatDoubted => ": dirt was found under it in this seating: measure it again.",
         Reason::UnitMixed => ": its units were mixed.",
+        Reason::Unproven => ": its gauge is not proven.",
         Reason::TooFewPositions
         | Reason::OneRadius
         | Reason::CannotProve
@@ -346,6 +348,15 @@ pub fn of_calibration(attempt: &Attempt) -> Option<String> {
         Calibration::Past(_) => format!("{name} {}: the verdict will be withheld.", due.words()),
         Calibration::Soon(_) => format!("{name} {}.", due.words()),
     })
+}
+
+/// The remark about an attempt's gauge that is not proven.
+#[must_use]
+pub fn of_the_proof(attempt: &Attempt) -> Option<String> {
+    let pin = &attempt.began.pin;
+    let said = proof::to_prove(pin.unproven?, &attempt.gauge()?.name);
+    let held = if pin.withheld { " Until then its verdicts are withheld." } else { "" };
+    Some(format!("{said}{held}"))
 }
 
 /// `PART/CHECK`.

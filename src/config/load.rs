@@ -16,7 +16,7 @@ use super::profiles::{Folder, Profiles, beside, unreadable};
 use super::reader::{Document, Table};
 use super::sound::{self, Sound};
 use super::station::{self, Device};
-use super::words::{Once, RULES, UNITS};
+use super::words::{Once, RULES, UNITS, UNPROVEN};
 use ::gauge::Capture;
 use bench::plan::PinnedPlan;
 use bench::setup::{GaugeSetup, Setup, StationSetup};
@@ -63,6 +63,9 @@ pub fn load(path: &Path) -> Checked {
 pub fn load_in(path: &Path, around: &Surroundings) -> Checked {
     read(path, around, false)
 }
+
+/// So many days a proof of a gauge counts where nothing else is written (common practice, no source).
+const PROOF_DAYS: i64 = 30;
 
 /// Where the record of a bench is, and the unit people see. A question to a running service or to the
 /// record needs no more, so errors elsewhere in the configuration do not matter to it.
@@ -190,6 +193,8 @@ struct Head {
     plans: String,
     profiles: String,
     people: Vec<Name>,
+    withholds_unproven: bool,
+    proof_days: Option<u32>,
 }
 
 /// A configuration file while it is being read.
@@ -262,8 +267,12 @@ impl Whole<'_> {
         let plans = self.folder(&table, "plans");
         let profiles = self.folder(&table, "profiles");
         let people = people::read(&table);
+        let withholds_unproven =
+            table.one_of("unproven", &UNPROVEN).is_some_and(|written| written.value);
+        let days = table.integer("proof_days", 0..=3660).map_or(PROOF_DAYS, |days| days.value);
+        let proof_days = u32::try_from(days).ok().filter(|days| *days > 0);
         table.finish();
-        Head { name, unit, rule, state, plans, profiles, people }
+        Head { name, unit, rule, state, plans, profiles, people, withholds_unproven, proof_days }
     }
 
     /// A folder that must exist if it is named.
@@ -427,6 +436,8 @@ fn setup(
         plans: plans.good,
         plans_aside: plans.aside,
         people: head.people.clone(),
+        withholds_unproven: head.withholds_unproven,
+        proof_days: head.proof_days,
     })
 }
 

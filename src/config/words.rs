@@ -11,6 +11,9 @@ pub(super) const UNITS: [(&str, Unit); 3] =
     [("in", Unit::Inch), ("mm", Unit::Millimetre), ("um", Unit::Micrometre)];
 
 /// The words of `rule = …`.
+/// Whether a gauge that is not proven withholds its verdicts.
+pub(super) const UNPROVEN: [(&str, bool); 2] = [("note", false), ("withhold", true)];
+
 pub(super) const RULES: [(&str, Rule); 2] = [("guarded", Rule::Guarded), ("simple", Rule::Simple)];
 
 /// Names that may occur once, each with its line.

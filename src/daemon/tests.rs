@@ -59,6 +59,8 @@ pub(super) fn a_setup() -> Setup {
         plans: BTreeMap::from([(name("face"), pinned)]),
         plans_aside: BTreeMap::new(),
         people: Vec::new(),
+        withholds_unproven: false,
+        proof_days: None,
     }
 }
 

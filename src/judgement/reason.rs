@@ -41,6 +41,8 @@ quantity::worded! {
         GapInTurn = "gap-in-turn",
         /// Dirt was found under the part in the same seating.
         SeatDoubted = "seat-doubted",
+        /// The gauge is not proven, and the bench wants it proven.
+        Unproven = "unproven",
     }
 }
 
@@ -64,7 +66,8 @@ impl Reason {
             | Self::SeatingMoved
             | Self::NearNoise
             | Self::GapInTurn
-            | Self::SeatDoubted => false,
+            | Self::SeatDoubted
+            | Self::Unproven => false,
         }
     }
 }

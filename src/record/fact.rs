@@ -120,7 +120,7 @@ impl<'a> Whose<'a> {
             }
             // By the gauge, or whatever it is.
             Body::ProofBegan(began) => Self { key: key(began.gauge.name.as_str()), ..of },
-            Body::Proved(proved) => Self { key: key(proved.gauge.as_str()), ..of },
+            Body::Proved(proved) => Self { key: key(proved.name().as_str()), ..of },
             Body::Registered(entry) => Self { key: key(entry.name.as_str()), ..of },
             Body::Verdict(verdict) => {
                 Self { key: key(verdict.word.text()), ..of_attempt(verdict.attempt) }

@@ -101,7 +101,7 @@ CREATE TABLE reading (
     number INTEGER NOT NULL,
     mono   INTEGER NOT NULL,             -- minus the attempt's mono
     drift  INTEGER NOT NULL,             -- wall minus mono, minus the same of the attempt
-    place  INTEGER NOT NULL,             -- state + 8·(position + 1); state alone without a position
+    place  INTEGER NOT NULL,             -- state + 9·(position + 1); state alone without a position
     as_sent TEXT NOT NULL,
     PRIMARY KEY (job, nth)
 ) STRICT, WITHOUT ROWID;

@@ -124,7 +124,7 @@ pub fn pin() -> Pin {
             capture: Capture::Settle,
         }),
     };
-    Pin { gauge: Some(gauge), rule: Rule::Guarded, engine: ENGINE }
+    Pin { gauge: Some(gauge), rule: Rule::Guarded, engine: ENGINE, unproven: None, withheld: false }
 }
 
 pub fn reading(job: Option<Seq>, attempt: Option<Seq>, position: u32) -> Reading {
@@ -379,7 +379,13 @@ pub fn assembled(rows: &mut Rows, job: Seq) {
         number: 1,
         reason: AttemptReason::First,
         grinds: false,
-        pin: Arc::new(Pin { gauge: None, rule: Rule::Simple, engine: ENGINE }),
+        pin: Arc::new(Pin {
+            gauge: None,
+            rule: Rule::Simple,
+            engine: ENGINE,
+            unproven: None,
+            withheld: false,
+        }),
         remark: Some("face-b down, chuck 2".to_owned()),
     };
     let attempt = rows.add(Body::AttemptBegan(began));

@@ -110,8 +110,8 @@ impl From<&Proved> for ProofLine {
         let figure = |figure: Figure| figure.shown(unit);
         let text = |name: &Name| name.to_string();
         Self {
-            gauge: proved.gauge.to_string(),
-            serial: proved.serial.clone(),
+            gauge: proved.name().to_string(),
+            serial: proved.serial().map(str::to_owned),
             ending: proved.ending,
             why: proved.why.clone(),
             proven: proved.is_good(),
@@ -121,7 +121,7 @@ impl From<&Proved> for ProofLine {
             step_known: blocks.known,
             low: blocks.low.as_ref().map(text),
             high: blocks.high.as_ref().map(text),
-            resolution: length(proved.resolution),
+            resolution: length(proved.resolution()),
             readings: proved.readings.iter().map(|id| id.0).collect(),
             s: shows.and_then(|shows| shows.s).map(|s| Figure::from(s).shown(unit)),
             df: shows.and_then(|shows| shows.df),
@@ -232,11 +232,11 @@ pub(crate) struct GaugeHistoryLine {
 pub fn gauge_history_line(gauge: &Name, proofs: &[ProofRow]) -> String {
     let newest = proofs.iter().rev().find(|row| row.proved.shows.is_some()).or(proofs.last());
     let other = newest.and_then(|newest| {
-        proofs.iter().rposition(|row| row.proved.serial != newest.proved.serial)
+        proofs.iter().rposition(|row| row.proved.serial() != newest.proved.serial())
     });
     let history = proofs.get(other.map_or(0, |at| at + 1)..).unwrap_or_default();
     let chart = newest.and_then(|newest| {
-        let (blocks, resolution) = (&newest.proved.blocks, newest.proved.resolution);
+        let (blocks, resolution) = (&newest.proved.blocks, newest.proved.resolution());
         let chart = chart_of_steps(history, blocks, resolution)?;
         let (unit, limit) = (blocks.unit, Figure::from(chart.limit));
         Some(ChartLine {
@@ -248,7 +248,7 @@ pub fn gauge_history_line(gauge: &Name, proofs: &[ProofRow]) -> String {
         })
     });
     let scatter = newest.and_then(|newest| {
-        let pooled = scatter_of(history, newest.proved.resolution)?;
+        let pooled = scatter_of(history, newest.proved.resolution())?;
         let unit = newest.proved.blocks.unit;
         let (s, df) = (Figure::from(pooled.s).shown(unit), pooled.freedom.degrees());
         Some(ScatterLine { unit, s, df, lifts: pooled.count })
@@ -262,7 +262,7 @@ pub fn gauge_history_line(gauge: &Name, proofs: &[ProofRow]) -> String {
     json_text(&GaugeHistoryLine {
         schema: "gauge-history/1",
         gauge: gauge.to_string(),
-        serial: newest.and_then(|newest| newest.proved.serial.clone()),
+        serial: newest.and_then(|newest| newest.proved.serial().map(str::to_owned)),
         proofs: proofs.iter().map(line).collect(),
         repeatability: scatter,
         check_master: chart,
@@ -332,8 +332,8 @@ impl From<&ProvingNow> for ProvingLine {
                     text: format!("{begins}{}{waiting}", said::next(next, began)),
                 }
             }
-            (None, Some((proved, gauge))) => {
-                let mut text = said::came_to(proved, gauge);
+            (None, Some(proved)) => {
+                let mut text = said::came_to(proved);
                 for more in [now.off_chart.as_ref().map(|off| format!(" {off}")), goes_on] {
                     text.push_str(more.as_deref().unwrap_or_default());
                 }
@@ -353,7 +353,7 @@ impl From<&ProvingNow> for ProvingLine {
 impl ProvingLine {
     fn over(proved: &Proved, station: String, (ids, waits): (Vec<u64>, Option<String>)) -> Self {
         let of = count(proved.readings.len());
-        let (gauge, proof) = (proved.gauge.to_string(), proved.proof.0);
+        let (gauge, proof) = (proved.name().to_string(), proved.proof.0);
         Self { gauge, proof, of, ..Self::nothing(station, ids, waits) }
     }
 

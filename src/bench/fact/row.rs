@@ -22,6 +22,7 @@ pub use self::alert::{Alert, AlertKind, Device, Ends, Heard, Level, Nature, Of, 
 pub use self::began::AttemptBegan;
 pub use self::proof::{
     Blocks, Charted, Equipment, ProofBegan, ProofEnding, ProofRow, ProofShows, Proved, Registered,
+    Unproven,
 };
 
 no_numbers!(
@@ -357,6 +358,11 @@ stored! {
         pub rule: Rule,
         /// The version of the arithmetic, [`crate::ENGINE`].
         pub engine: u32,
+        /// Why the gauge was not proven then; `None` where it was.
+        pub unproven: Option<Unproven>,
+        /// Whether that withholds the verdict.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        pub withheld: bool,
     }
 }
 

@@ -33,8 +33,8 @@ impl Draft<'_> {
 
     /// What changed about an attempt's gauge since the attempt began, in words.
     pub(crate) fn changed_since(&self, attempt: &Attempt) -> Vec<&'static str> {
-        let now = attempt.gauge().and_then(|before| self.setup.gauges.get(&before.name));
-        attempt.gauge().zip(now).map_or_else(Vec::new, |(before, now)| changes(before, now))
+        let now = attempt.gauge().and_then(|before| self.gauge_set_up(&before.name));
+        attempt.gauge().zip(now).map_or_else(Vec::new, |(before, now)| changes(before, &now))
     }
 
     fn begin_anew(&mut self, id: Seq, what: &[&str]) {

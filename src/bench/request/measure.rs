@@ -244,7 +244,7 @@ impl Draft<'_> {
         let plan = &state.opened.plan.plan;
         let (_, check) = plan.at(at).ok_or_else(unknown)?;
         let configured = |gauge| {
-            self.setup.gauges.get(gauge).cloned().ok_or_else(|| {
+            self.gauge_set_up(gauge).ok_or_else(|| {
                 Refusal::input(
                     format!("gauge {gauge} of {} is not configured", check.name),
                     "add it to bench.toml and reload the service",
@@ -253,7 +253,9 @@ impl Draft<'_> {
         };
         let gauge = check.gauge.as_ref().map(configured).transpose()?;
         let rule = state.rule;
-        let pin = Arc::new(Pin { gauge, rule, engine: ENGINE });
+        let unproven = gauge.as_ref().and_then(|gauge| self.unproven(&gauge.name));
+        let withheld = unproven.is_some() && self.setup.withholds_unproven;
+        let pin = Arc::new(Pin { gauge, rule, engine: ENGINE, unproven, withheld });
         let number = u32::try_from(state.attempts_at(at).count() + 1).unwrap_or(u32::MAX);
         drop(state);
         let began = AttemptBegan { job, check: at, number, reason, grinds, pin, remark };

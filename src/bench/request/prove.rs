@@ -91,13 +91,12 @@ impl<'a> Draft<'a> {
             return Err(Refusal::input(text, "finish the turn first"));
         }
         let blocks = self.blocks_of(&gauge, step.as_deref(), blocks.as_ref())?;
-        let history = self.bench.shop.history(&gauge.name, self.serial_of(&gauge).as_deref());
+        let history = self.bench.shop.history(&gauge.name, gauge.serial.as_deref());
         let resolution = gauge.resolution.length.abs();
         let (scatter, scatter_known, scatter_df) =
             pinned(known_scatter(&gauge, scatter_of(history, resolution)));
         let began = ProofBegan {
             station: own.clone(),
-            serial: self.serial_of(&gauge),
             blocks,
             lifts: if *step_only { 1 } else { LIFTS },
             scatter,
@@ -125,7 +124,7 @@ impl<'a> Draft<'a> {
         let all = self.bench.stations.values().filter_map(|station| station.proving.clone());
         for proving in all.collect::<Vec<_>>() {
             let before = &proving.began.gauge;
-            if self.setup.gauges.get(&before.name) != Some(before) {
+            if self.gauge_set_up(&before.name).as_ref() != Some(before) {
                 let why = "the gauge was set up differently".to_owned();
                 self.end_proof(&proving, ProofEnding::SetupChanged, Some(why));
             }
@@ -133,8 +132,8 @@ impl<'a> Draft<'a> {
     }
 
     fn gauge_named(&self, name: &str) -> Result<GaugeSetup, Refusal> {
-        let found = self.setup.gauges.iter().find(|(gauge, _)| gauge.as_str() == name);
-        found.map(|(_, gauge)| gauge.clone()).ok_or_else(|| {
+        let found = Name::new(name).ok().and_then(|name| self.gauge_set_up(&name));
+        found.ok_or_else(|| {
             let names: Vec<&str> = self.setup.gauges.keys().map(Name::as_str).collect();
             let near =
                 near::names(name, names.iter().map(|name| (*name).to_owned())).into_iter().next();
@@ -144,12 +143,6 @@ impl<'a> Draft<'a> {
             );
             Refusal::input(format!("there is no gauge {name:?}"), hint)
         })
-    }
-
-    /// The serial number of a gauge: as the register has it, or else the configuration.
-    pub(crate) fn serial_of(&self, gauge: &GaugeSetup) -> Option<String> {
-        let entry = self.bench.shop.equipment(gauge.name.as_str(), Equipment::Gauge);
-        entry.and_then(|entry| entry.serial.clone()).or_else(|| gauge.serial.clone())
     }
 
     /// The blocks of a proof: two that are registered, or a step that a person says.
@@ -350,12 +343,10 @@ impl<'a> Draft<'a> {
         let state = self.bench.stations.get(station);
         let proving = state.and_then(|state| state.proving.clone());
         let over = state.and_then(|state| state.proved.as_ref()).and_then(|gauge| {
-            let row = self.bench.shop.proofs(gauge).last()?;
-            Some((Arc::clone(&row.proved), self.setup.gauges.get(gauge)?.clone()))
+            self.bench.shop.proofs(gauge).last().map(|row| Arc::clone(&row.proved))
         });
-        let off_chart = over.as_ref().and_then(|(proved, _)| {
-            let serial = proved.serial.as_deref();
-            said::off_chart(proved, self.bench.shop.history(&proved.gauge, serial))
+        let off_chart = over.as_ref().and_then(|proved| {
+            said::off_chart(proved, self.bench.shop.history(proved.name(), proved.serial()))
         });
         let waits = self.active(station).map(|attempt| self.target(attempt));
         Done::Proving(Box::new(ProvingNow {
@@ -371,7 +362,7 @@ impl<'a> Draft<'a> {
     /// Ends a proof: judges it, and tells what is wrong.
     fn end_proof(&mut self, proving: &Proving, ending: ProofEnding, why: Option<String>) {
         let began = &proving.began;
-        let (gauge, resolution) = (began.gauge.name.clone(), began.gauge.resolution.length.abs());
+        let gauge = began.gauge.name.clone();
         let shows = proving.shows().filter(|_| ending == ProofEnding::Complete);
         let shows = shows.map(|proof| ProofShows {
             s: proof.repeat.map(|(s, _)| s),
@@ -388,10 +379,8 @@ impl<'a> Draft<'a> {
         let mut proved = Proved {
             proof: proving.id,
             station: began.station.clone(),
-            gauge: gauge.clone(),
-            serial: began.serial.clone(),
+            gauge: began.gauge.clone(),
             blocks: began.blocks.clone(),
-            resolution,
             ending,
             why,
             readings: proving.touches.iter().map(|lift| lift.id).collect(),
@@ -409,23 +398,22 @@ impl<'a> Draft<'a> {
         }
         let about = of_gauge(&gauge);
         let alert = |kind, text| crate::fact::row::Alert::new(Some(about.clone()), kind, text);
-        let failed = (!proved.is_good())
-            .then(|| alert(AlertKind::NotProven, said::came_to(&proved, &began.gauge)));
+        let failed =
+            (!proved.is_good()).then(|| alert(AlertKind::NotProven, said::came_to(&proved)));
         self.tell_now(None, |open| is_of(open, AlertKind::NotProven, &about), failed);
-        let off =
-            said::off_chart(&proved, self.bench.shop.history(&gauge, proved.serial.as_deref()));
+        let off = said::off_chart(&proved, self.bench.shop.history(&gauge, proved.serial()));
         let off = off.map(|text| alert(AlertKind::CheckMasterOff, text));
         self.tell_now(None, |open| is_of(open, AlertKind::CheckMasterOff, &about), off);
     }
 
     /// What of a proof left the chart of the instrument.
     fn off_chart(&self, proved: &Proved) -> Vec<Charted> {
-        let history = self.bench.shop.history(&proved.gauge, proved.serial.as_deref());
+        let history = self.bench.shop.history(proved.name(), proved.serial());
         let Some(shows) = proved.shows.as_ref().filter(|_| proved.is_good()) else {
             return Vec::new();
         };
         let mut off = Vec::new();
-        let usual = scatter_of(history, proved.resolution);
+        let usual = scatter_of(history, proved.resolution());
         let known = |usual: &judgement::Pooled| {
             usual.freedom.degrees().is_none_or(|degrees| degrees >= KNOWN_BY * 9 / 10)
         };
@@ -434,7 +422,7 @@ impl<'a> Draft<'a> {
         {
             off.push(Charted::Repeatability);
         }
-        let chart = chart_of_steps(history, &proved.blocks, proved.resolution);
+        let chart = chart_of_steps(history, &proved.blocks, proved.resolution());
         if chart.zip(proved.off_by()).is_some_and(|(chart, off)| chart.is_off(off)) {
             off.push(Charted::CheckMaster);
         }

@@ -8,9 +8,10 @@ use quantity::{Length, Name, Quoted, Wall};
 
 use crate::fact::row::{
     Blocks, Body, Charted, Equipment, ProofBegan, ProofRow, ProofShows, Proved, Reading,
-    Registered, State,
+    Registered, State, Unproven,
 };
 use crate::fact::seq::Seq;
+use crate::setup::GaugeSetup;
 use crate::state::row::Row;
 
 /// So many proofs of each gauge are at hand, the newest ones: two years of days.
@@ -113,7 +114,7 @@ impl Shop {
         if let Body::Proved(proved) = &row.body {
             let (at, by) = (row.at.wall, row.by.clone());
             let proved = ProofRow { id: row.seq, at, by, proved: Arc::clone(proved) };
-            let proofs = self.proofs.entry(proved.proved.gauge.clone()).or_default();
+            let proofs = self.proofs.entry(proved.proved.name().clone()).or_default();
             let proofs = Arc::make_mut(proofs);
             proofs.push(proved);
             if proofs.len() > PROOFS_AT_HAND {
@@ -148,12 +149,50 @@ impl Shop {
         self.registered(name).filter(|entry| entry.what == what)
     }
 
+    /// A gauge as it is set up, with what the register has of it: its serial number and the date of its
+    /// certificate.
+    #[must_use]
+    pub fn with_its_entry(&self, gauge: &GaugeSetup) -> GaugeSetup {
+        let mut gauge = gauge.clone();
+        if let Some(entry) = self.equipment(gauge.name.as_str(), Equipment::Gauge) {
+            gauge.serial = entry.serial.clone().or(gauge.serial);
+            gauge.calibration_due = entry.due.or(gauge.calibration_due);
+        }
+        gauge
+    }
+
+    /// Why a gauge is not proven at a moment; `None` where it is. A proof counts `days` days; with `None` it
+    /// does not grow old.
+    #[must_use]
+    pub fn unproven(&self, gauge: &GaugeSetup, now: Wall, days: Option<u32>) -> Option<Unproven> {
+        let entry = self.equipment(gauge.name.as_str(), Equipment::Gauge);
+        let registered = entry.and_then(|entry| entry.serial.as_ref());
+        if registered.zip(gauge.serial.as_ref()).is_some_and(|(one, other)| one != other) {
+            return Some(Unproven::OtherSerial);
+        }
+        let now_set_up = self.with_its_entry(gauge);
+        let history = self.history(&gauge.name, now_set_up.serial.as_deref());
+        let ended = |row: &&ProofRow| row.proved.shows.is_some();
+        let Some(last) = history.iter().rev().find(ended) else { return Some(Unproven::Never) };
+        let shows = last.proved.shows.as_ref()?;
+        let old = days.is_some_and(|days| days_since(last.at, now) > i64::from(days));
+        if !reads_alike(&last.proved.gauge, &now_set_up) {
+            Some(Unproven::SetUpAnew)
+        } else if !shows.faults.is_empty() {
+            Some(Unproven::Failed)
+        } else if !shows.off_chart.is_empty() {
+            Some(Unproven::OffChart)
+        } else {
+            old.then_some(Unproven::TooOld)
+        }
+    }
+
     /// The history of the instrument with this serial number: its completed proofs, oldest first. A proof
     /// with another serial number between them ended it.
     #[must_use]
     pub fn history(&self, gauge: &Name, serial: Option<&str>) -> &[ProofRow] {
         let proofs = self.proofs(gauge);
-        let other = proofs.iter().rposition(|proof| proof.proved.serial.as_deref() != serial);
+        let other = proofs.iter().rposition(|proof| proof.proved.serial() != serial);
         proofs.get(other.map_or(0, |at| at + 1)..).unwrap_or_default()
     }
 }
@@ -197,4 +236,14 @@ pub(crate) fn pinned(part: Part) -> (Length, judgement::Known, Option<u32>) {
 #[must_use]
 pub fn days_since(then: Wall, now: Wall) -> i64 {
     now.micros().saturating_sub(then.micros()) / 86_400_000_000
+}
+
+/// Whether readings mean the same in two set-ups of a gauge, as far as a proof shows it.
+fn reads_alike(one: &GaugeSetup, other: &GaugeSetup) -> bool {
+    let wire = |of: &GaugeSetup| {
+        let wire = of.wire.as_ref()?;
+        Some((wire.profile.clone(), wire.channel.clone(), wire.sign, wire.scale))
+    };
+    let own = |of: &GaugeSetup| (of.kind, of.unit, of.resolution, of.lever_mdeg);
+    own(one) == own(other) && wire(one) == wire(other)
 }

@@ -108,6 +108,8 @@ impl Kit {
             plans: BTreeMap::from([(name("held"), pinned)]),
             plans_aside: BTreeMap::new(),
             people: Vec::new(),
+            withholds_unproven: false,
+            proof_days: Some(30),
         };
         let mut kit =
             Self { setup, bench: Bench::default(), rows: Vec::new(), clock_us: 1_000_000 };

@@ -3,11 +3,45 @@
 use ::words::{fine, fine_with_doubt, size};
 use gauge::Sign;
 use judgement::{Chart, Fault, LIFTS, good_for, unseen_angle_deg};
-use quantity::{Figure, Length, Unit};
+use quantity::{Figure, Length, Name, Unit};
 
-use crate::fact::row::{Charted, ProofBegan, ProofEnding, ProofRow, ProofShows, Proved};
+use crate::fact::row::{Charted, ProofBegan, ProofEnding, ProofRow, ProofShows, Proved, Unproven};
 use crate::setup::GaugeSetup;
 use crate::state::proofs::{ProofTouch, chart_of_steps};
+use crate::words::typed;
+
+/// Why a gauge is not proven, as a sentence that stays true: it stands beside verdicts.
+#[must_use]
+pub fn unproven(why: Unproven, gauge: &Name) -> String {
+    match why {
+        Unproven::Never => format!("{gauge} was never proved."),
+        Unproven::Failed => format!("The last proof of {gauge} failed."),
+        Unproven::OffChart => format!("{gauge} left the limits of its chart at its last proof."),
+        Unproven::SetUpAnew => format!("{gauge} was set up differently since its last proof."),
+        Unproven::TooOld => format!("The last proof of {gauge} was too long ago."),
+        Unproven::OtherSerial => {
+            format!("{gauge} has one serial number in bench.toml and another in the register.")
+        }
+    }
+}
+
+/// The same for a person who can do something about it.
+#[must_use]
+pub fn to_prove(why: Unproven, gauge: &Name) -> String {
+    let said = unproven(why, gauge);
+    let typed = typed(gauge.as_str());
+    match why {
+        Unproven::OtherSerial => format!(
+            "{said} Mend bench.toml, or write the instrument that is there down: `tenths register gauge \
+             {typed} --serial …`."
+        ),
+        Unproven::Never
+        | Unproven::Failed
+        | Unproven::OffChart
+        | Unproven::SetUpAnew
+        | Unproven::TooOld => format!("{said} `tenths prove {typed}` proves it."),
+    }
+}
 
 /// A shown number without zeros behind it is hard to hold against others, so all figures of a proof have
 /// the same digits.
@@ -18,9 +52,8 @@ fn told(figure: impl Into<Figure>, unit: Unit) -> String {
 /// What is touched next, as a person is told: `Lift 4 of 10: lift, and set down on the low block.`
 #[must_use]
 pub fn next(touch: ProofTouch, began: &ProofBegan) -> String {
-    let named = |name: &Option<quantity::Name>| {
-        name.as_ref().map_or_else(String::new, |name| format!(" ({name})"))
-    };
+    let named =
+        |name: &Option<Name>| name.as_ref().map_or_else(String::new, |name| format!(" ({name})"));
     match touch {
         ProofTouch::Lift(_) if began.lifts == 1 => {
             format!("Touch the low block{}.", named(&began.blocks.low))
@@ -43,26 +76,26 @@ pub fn next(touch: ProofTouch, began: &ProofBegan) -> String {
 
 /// What a proof came to, with what to do.
 #[must_use]
-pub fn came_to(proved: &Proved, gauge: &GaugeSetup) -> String {
+pub fn came_to(proved: &Proved) -> String {
     let Some(shows) = &proved.shows else {
         let why = proved.why.as_ref().map_or_else(String::new, |why| format!(" ({why})"));
         return match proved.ending {
             ProofEnding::Complete | ProofEnding::GivenUp => {
-                format!("The proof of {} was given up{why}. Its touches are kept.", proved.gauge)
+                format!("The proof of {} was given up{why}. Its touches are kept.", proved.name())
             }
             ProofEnding::SetupChanged => format!(
                 "The proof of {} ended before its last touch{why}. Its touches are kept. Begin again: \
                  tenths prove {}",
-                proved.gauge, proved.gauge
+                proved.name(),
+                proved.name()
             ),
         };
     };
     if shows.faults.is_empty() {
         return proven(proved, shows);
     }
-    let faults: Vec<String> =
-        shows.faults.iter().map(|one| fault(*one, (proved, shows), gauge)).collect();
-    format!("{} is NOT PROVEN. {}", proved.gauge, faults.join(" "))
+    let faults: Vec<String> = shows.faults.iter().map(|one| fault(*one, (proved, shows))).collect();
+    format!("{} is NOT PROVEN. {}", proved.name(), faults.join(" "))
 }
 
 fn proven(proved: &Proved, shows: &ProofShows) -> String {
@@ -80,16 +113,17 @@ fn proven(proved: &Proved, shows: &ProofShows) -> String {
     format!(
         "{} is PROVEN.{repeats} The step of {} {unit} reads {step} ± {doubt}: scale, sign and unit are \
          right, and no stylus leans by more than {angle} degrees.",
-        proved.gauge,
+        proved.name(),
         size(proved.blocks.step, unit)
     )
 }
 
 /// One fault, and what to do about it.
 #[must_use]
-pub fn fault(one: Fault, (proved, shows): (&Proved, &ProofShows), gauge: &GaugeSetup) -> String {
+pub fn fault(one: Fault, (proved, shows): (&Proved, &ProofShows)) -> String {
+    let gauge = &proved.gauge;
     let unit = proved.blocks.unit;
-    let (name, step) = (&proved.gauge, size(proved.blocks.step, unit));
+    let (name, step) = (proved.name(), size(proved.blocks.step, unit));
     let read = told(shows.step, unit);
     let ratio = shows.step.to_f64() / Figure::from(proved.blocks.step).to_f64();
     match one {
@@ -203,20 +237,20 @@ pub fn off_chart(proved: &Proved, history: &[ProofRow]) -> Option<String> {
         Charted::CheckMaster => {
             let off = proved.off_by().unwrap_or_default();
             let before = history.get(..history.len().saturating_sub(1)).unwrap_or_default();
-            let line = chart_of_steps(before, &proved.blocks, proved.resolution)
+            let line = chart_of_steps(before, &proved.blocks, proved.resolution())
                 .map_or_else(String::new, |chart| limits(&chart, unit));
             let plus = if off > Length::ZERO { "+" } else { "" };
             format!(
                 "CHECK MASTER OFF with {}: {plus}{} {unit} is beyond the 3-sigma line{line}. Clean, try \
                  again, and judge no parts before it is right.",
-                proved.gauge,
+                proved.name(),
                 told(off, unit)
             )
         }
         Charted::Repeatability => format!(
             "{} SCATTERS more than on its chart: {} {unit} a lift today. Look at stand, clamp and stylus, \
              and prove it again.",
-            proved.gauge,
+            proved.name(),
             told(shows.s.unwrap_or_default(), unit)
         ),
     };

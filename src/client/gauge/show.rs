@@ -70,7 +70,7 @@ fn table(proofs: &[ProofRow], zone: &TimeZone) -> Table {
                 format!("{} {unit}", ::words::size(proved.blocks.step, unit)),
                 text(shows.map(|shows| shows.step)),
                 text(proved.off_by().map(Figure::from)),
-                proved.serial.clone().unwrap_or_default(),
+                proved.serial().unwrap_or_default().to_owned(),
                 row.by.as_ref().map_or_else(String::new, ToString::to_string),
             ],
             !proved.is_good(),
@@ -98,7 +98,7 @@ fn drawn(proofs: &[ProofRow]) -> String {
     let Some(newest) = proofs.iter().rev().find(|row| row.proved.shows.is_some()) else {
         return String::new();
     };
-    let its = proofs.iter().rposition(|row| row.proved.serial != newest.proved.serial);
+    let its = proofs.iter().rposition(|row| row.proved.serial() != newest.proved.serial());
     let history = proofs.get(its.map_or(0, |at| at + 1)..).unwrap_or_default();
     let newest = &newest.proved;
     [of_lifts(history, newest), of_steps(history, newest)].concat()
@@ -106,7 +106,7 @@ fn drawn(proofs: &[ProofRow]) -> String {
 
 /// The scatter of a lift, proof by proof; nothing where only steps were proved.
 fn of_lifts(history: &[ProofRow], newest: &Proved) -> String {
-    let (resolution, unit) = (newest.resolution, newest.blocks.unit);
+    let (resolution, unit) = (newest.resolution(), newest.blocks.unit);
     let Some(pooled) = scatter_of(history, resolution) else { return String::new() };
     let good = history.iter().filter(|row| row.proved.is_good());
     let s = good.filter_map(|row| row.proved.shows.as_ref()?.s);
@@ -123,7 +123,7 @@ fn of_lifts(history: &[ProofRow], newest: &Proved) -> String {
 
 /// How far the step was read from its size, proof by proof.
 fn of_steps(history: &[ProofRow], newest: &Proved) -> String {
-    let (resolution, unit) = (newest.resolution, newest.blocks.unit);
+    let (resolution, unit) = (newest.resolution(), newest.blocks.unit);
     let limits = chart_of_steps(history, &newest.blocks, resolution);
     let said = limits.map_or_else(
         || "the limits are drawn from ten good proofs on".to_owned(),

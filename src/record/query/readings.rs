@@ -278,7 +278,8 @@ fn reading(
         (series.job, row.get(0)?, row.get(1)?, row.get(6)?);
     let id = seq(job.saturating_add(nth));
     let attempt = (back > 0).then(|| seq(int(id).saturating_sub(back)));
-    let state = marks.get(&id).map_or(place % 8, |mark| compact::state_code(mark.state));
+    let state =
+        marks.get(&id).map_or(place % compact::STATES, |mark| compact::state_code(mark.state));
     if sought.has(series.book, attempt, state)? { series.reading(row).map(Some) } else { Ok(None) }
 }
 

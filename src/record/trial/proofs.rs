@@ -26,7 +26,6 @@ pub(super) fn proofs(rows: &mut Rows) {
     let began = ProofBegan {
         station: name("bench"),
         gauge: pin().gauge.unwrap(),
-        serial: Some("8841-Ø".to_owned()),
         blocks: blocks.clone(),
         lifts: 10,
         scatter: length("0.000009"),
@@ -42,10 +41,8 @@ pub(super) fn proofs(rows: &mut Rows) {
         let proved = Proved {
             proof,
             station: name("bench"),
-            gauge: name("plate"),
-            serial: whole.then(|| "8841-Ø".to_owned()),
+            gauge: pin().gauge.unwrap(),
             blocks: blocks.clone(),
-            resolution: length("0.00001"),
             ending,
             why: (!whole).then(|| "phone \"rang\"".to_owned()),
             readings,
@@ -68,7 +65,7 @@ pub(super) fn proofs(rows: &mut Rows) {
     };
     ended(Some(shows), ProofEnding::Complete, &blocks);
     ended(None, ProofEnding::GivenUp, &bare);
-    let open = ProofBegan { scatter_df: None, serial: None, ..began };
+    let open = ProofBegan { scatter_df: None, ..began };
     rows.add(Body::ProofBegan(Arc::new(open)));
     let lift = |position| Reading { state: State::Placed, ..reading(None, None, position) };
     let taken_back = rows.add(Body::Reading(lift(0)));

@@ -227,7 +227,7 @@ impl<'a> Pen<'a> {
         let nth = int(row.seq) - job;
         let back = reading.attempt.map_or(0, |attempt| int(row.seq) - int(attempt));
         let place = compact::state_code(reading.state)
-            + reading.position.map_or(0, |position| 8 * (i64::from(position) + 1));
+            + reading.position.map_or(0, |position| compact::STATES * (i64::from(position) + 1));
         let numbers = [job, nth, back, id, number, times.mono, times.drift, place];
         let (measured_at, why) = (reading.measured_at.map(Wall::micros), reading.why.as_deref());
         let any = line.is_some() || measured_at.is_some() || why.is_some();

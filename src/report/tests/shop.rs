@@ -74,6 +74,8 @@ impl Shop {
             plans: BTreeMap::from([(name("held"), Arc::new(PinnedPlan { text, plan }))]),
             plans_aside: BTreeMap::new(),
             people: Vec::new(),
+            withholds_unproven: false,
+            proof_days: None,
         };
         let bench = Bench::default();
         let mut shop =

@@ -17,8 +17,6 @@ stored! {
         pub station: Name,
         /// The gauge with its settings at that time.
         pub gauge: GaugeSetup,
-        /// Its serial number, as the register has it or else the configuration.
-        pub serial: Option<String>,
         /// The blocks.
         pub blocks: Blocks,
         /// How many lifts on the low block come first: ten, or one where only the step is proved.
@@ -55,14 +53,10 @@ stored! {
         pub proof: Seq,
         /// The station.
         pub station: Name,
-        /// The gauge.
-        pub gauge: Name,
-        /// Its serial number then.
-        pub serial: Option<String>,
+        /// The gauge as it was set up; its serial number is that of the register, where it has one.
+        pub gauge: GaugeSetup,
         /// The blocks.
         pub blocks: Blocks,
-        /// The step of its readings.
-        pub resolution: Length,
         /// How it ended.
         pub ending: ProofEnding,
         /// Why it ended before its last touch.
@@ -163,7 +157,26 @@ quantity::worded! {
     }
 }
 
-no_numbers!(Fault, ProofEnding, Charted, Equipment);
+quantity::worded! {
+    /// Why a gauge is not proven.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+    pub enum Unproven {
+        /// It was never proved.
+        Never = "never-proved",
+        /// Its last proof failed.
+        Failed = "proof-failed",
+        /// Its last proof left the limits of its chart.
+        OffChart = "off-chart",
+        /// It was set up differently since its last proof.
+        SetUpAnew = "set-up-anew",
+        /// Its last proof is too long ago.
+        TooOld = "too-long-ago",
+        /// bench.toml and the register name two serial numbers.
+        OtherSerial = "other-serial",
+    }
+}
+
+no_numbers!(Fault, ProofEnding, Charted, Equipment, Unproven);
 
 impl Blocks {
     /// The step as it is judged with.
@@ -195,6 +208,24 @@ impl ProofBegan {
 }
 
 impl Proved {
+    /// The name of the gauge.
+    #[must_use]
+    pub const fn name(&self) -> &Name {
+        &self.gauge.name
+    }
+
+    /// Its serial number.
+    #[must_use]
+    pub fn serial(&self) -> Option<&str> {
+        self.gauge.serial.as_deref()
+    }
+
+    /// The step of its readings.
+    #[must_use]
+    pub fn resolution(&self) -> Length {
+        self.gauge.resolution.length.abs()
+    }
+
     /// Whether the gauge is proven by it.
     #[must_use]
     pub fn is_good(&self) -> bool {

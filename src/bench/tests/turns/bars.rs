@@ -81,6 +81,7 @@ fn two_stations_and_a_prediction() {
             "Seat the bar four times, or at 0, 180 and 0 again.",
             "Bar axis as seated, bar and spindle together: 0.000037 off at the nose face, tilt 35.5 µrad.",
             "At 6 in: 0.000372 ± 0.000095 predicted, not measured; 2.36 times as uncertain as at a station.",
+            "plate was never proved.",
         ]
     );
 }

@@ -68,7 +68,13 @@ fn answered(check: u16, number: u32, began: u64, text: &str) -> [Body; 3] {
         number,
         reason: AttemptReason::First,
         grinds: false,
-        pin: Arc::new(Pin { gauge: None, rule: Rule::Guarded, engine: ENGINE }),
+        pin: Arc::new(Pin {
+            gauge: None,
+            rule: Rule::Guarded,
+            engine: ENGINE,
+            unproven: None,
+            withheld: false,
+        }),
         remark: None,
     };
     [

@@ -67,11 +67,11 @@ impl<'a> Series<'a> {
         let times = Times { mono: row.get(4)?, drift: row.get(5)? };
         let attempt = self.attempt.as_ref();
         let began = attempt.map_or_else(Times::default, |attempt| attempt.around.at);
-        let position = match place / 8 {
+        let position = match place / compact::STATES {
             0 => None,
             position => Some(read::number(id, "position", position - 1)?),
         };
-        let state = compact::state(place % 8);
+        let state = compact::state(place % compact::STATES);
         let at = times.stamp(began);
         let mut reading = ReadingRecord {
             id,
