@@ -33,6 +33,7 @@ use super::sheet::SheetArgs;
 use super::skip::SkipArgs;
 use super::sought::QueryArgs;
 use super::stack::StackCommand;
+use super::study::StudyArgs;
 use super::tail::TailArgs;
 use super::verify::VerifyArgs;
 use super::void::VoidArgs;
@@ -112,6 +113,8 @@ pub(crate) enum Command {
     Report(ReportArgs),
     /// Evaluate points from a file: flatness, roundness …; works without the service
     Evaluate(Evaluate),
+    /// Study how well hands repeat: hands, parts and trials from a file; works without the service
+    Study(StudyArgs),
     /// Print the sheet of codes of a job, for a scanner at the bench
     Sheet(SheetArgs),
     /// List the serial ports, and find out how a gauge talks

@@ -50,6 +50,7 @@ mod sought;
 mod sound;
 mod stack;
 mod status;
+mod study;
 mod tail;
 mod take;
 mod unreadable;
@@ -165,6 +166,7 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Alerts(args) => alerts::run(global, &args),
         Command::Report(args) => report::run(global, &args),
         Command::Evaluate(args) => args.run(global),
+        Command::Study(args) => study::run(global, &args),
         Command::Sheet(args) => sheet::run(global, &args),
         Command::Gauge(command) => gauge::run(global, command),
         Command::Export(args) => export::run(global, &args),

@@ -11,6 +11,7 @@ mod figures;
 mod points;
 mod round;
 mod scale;
+pub mod study;
 
 #[cfg(test)]
 mod tests;

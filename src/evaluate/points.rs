@@ -164,7 +164,7 @@ const LONGEST_LINE: u64 = 1 << 24;
 ///
 /// It is not a general CSV reader: a cell that holds a number has neither comma nor line end. So every
 /// line keeps its number, also after empty lines.
-struct Lines<R> {
+pub(crate) struct Lines<R> {
     file: R,
     /// The bytes read up to an LF.
     held: Vec<u8>,
@@ -177,8 +177,18 @@ struct Lines<R> {
 }
 
 impl<R: BufRead> Lines<R> {
+    /// The lines of a file from its beginning.
+    pub(crate) const fn of(file: R) -> Self {
+        Self { file, held: Vec::new(), next: 0, number: 0, bytes: 0 }
+    }
+
+    /// The number of the current line.
+    pub(crate) const fn number(&self) -> u64 {
+        self.number
+    }
+
     /// The next line that is not empty, without its end.
-    fn next(&mut self) -> Result<Option<&[u8]>, String> {
+    pub(crate) fn next(&mut self) -> Result<Option<&[u8]>, String> {
         loop {
             if self.next >= self.held.len() && !self.fill()? {
                 return Ok(None);
@@ -211,7 +221,7 @@ impl<R: BufRead> Lines<R> {
 }
 
 /// The cells of a line, without blanks and quotes around them.
-fn cells(line: &[u8]) -> impl Iterator<Item = &[u8]> {
+pub(crate) fn cells(line: &[u8]) -> impl Iterator<Item = &[u8]> {
     line.split(|byte| *byte == b',').map(|cell| {
         let cell = cell.trim_ascii();
         let quoted = cell.strip_prefix(b"\"").and_then(|cell| cell.strip_suffix(b"\""));
@@ -220,7 +230,7 @@ fn cells(line: &[u8]) -> impl Iterator<Item = &[u8]> {
 }
 
 fn read(file: impl BufRead, mut look_on: impl FnMut(usize, u64)) -> Result<Vec<Column>, String> {
-    let mut lines = Lines { file, held: Vec::new(), next: 0, number: 0, bytes: 0 };
+    let mut lines = Lines::of(file);
     let Some(first) = lines.next()? else {
         return Err("line 1: the file is empty; the first line names columns and units".to_owned());
     };

@@ -6,9 +6,11 @@
 
 mod anova;
 mod ranges;
+mod repeatability;
 
 pub use anova::{Anova, Components, Source};
 pub use ranges::AverageAndRange;
+pub use repeatability::Repeatability;
 
 /// Readings of a crossed study, in any unit of length; every hand touched every part equally often.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,12 +25,12 @@ pub struct Crossed {
 impl Crossed {
     /// Readings part by part, within a part hand by hand, within a hand trial by trial.
     ///
-    /// `None` with fewer than two parts or trials, without a hand, where the readings are not as many as
+    /// `None` without a part or a hand, with fewer than two trials, where the readings are not as many as
     /// parts × hands × trials, or where one is no finite number.
     #[must_use]
     pub fn new([parts, hands, trials]: [usize; 3], values: Vec<f64>) -> Option<Self> {
         let whole = parts.checked_mul(hands)?.checked_mul(trials)?;
-        let enough = parts > 1 && hands > 0 && trials > 1 && values.len() == whole;
+        let enough = parts > 0 && hands > 0 && trials > 1 && values.len() == whole;
         let finite = values.iter().all(|value| value.is_finite());
         (enough && finite).then_some(Self { parts, hands, trials, values })
     }
@@ -56,6 +58,12 @@ impl Crossed {
     pub fn cell(&self, part: usize, hand: usize) -> &[f64] {
         let from = (part * self.hands + hand) * self.trials;
         self.values.get(from..from + self.trials).unwrap_or_default()
+    }
+
+    /// The mean of all readings.
+    #[must_use]
+    pub fn mean(&self) -> f64 {
+        mean(self.values.iter().copied())
     }
 
     fn of_part(&self, part: usize) -> impl Iterator<Item = f64> + '_ {

@@ -7,6 +7,7 @@ mod figures;
 mod page;
 mod qr;
 mod sheet;
+pub mod study;
 mod table;
 mod times;
 #[cfg(any(test, feature = "trial"))]

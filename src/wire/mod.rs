@@ -23,6 +23,7 @@ mod request;
 #[cfg(feature = "schemas")]
 pub mod schemas;
 mod status;
+pub mod study;
 mod text;
 #[cfg(any(test, feature = "trial"))]
 mod trial;
@@ -63,6 +64,9 @@ pub use request::{Incoming, MAX_LINE, parse_request, request_text};
 pub use status::{
     AsideKind, DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus, StationStatus,
     Status, StorageState, StorageStatus, hands_words, status_line,
+};
+pub use study::{
+    AnovaLine, RepeatabilityLine, SourceLine, SpreadLine, SpreadsLine, StudyLine, study_line,
 };
 pub use text::printable;
 pub use verdict::{LimitsLine, VerdictLine};

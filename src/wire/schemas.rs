@@ -14,6 +14,7 @@ use super::job::JobLine;
 use super::proof::GaugeHistoryLine;
 use super::record::{BackupLine, ExportLine, ImportLine, RestoreLine, VerifyLine};
 use super::reply::{DoneLine, Hello, Refused};
+use super::study::StudyLine;
 use super::text::Called;
 use super::{
     AlertLine, ComparisonLine, FeedLine, HeardLine, PortLine, ReadingLine, Status, VerdictLine,
@@ -49,6 +50,7 @@ pub fn schemas() -> Vec<(String, Value)> {
         line::<RestoreLine<'_>>("restore/1"),
         line::<Called<Status>>("status/1"),
         line::<StorageLine>("storage/1"),
+        line::<Called<StudyLine>>("study/1"),
         line::<Called<Begins>>("tail/1"),
         line::<VerdictLine>("verdict/1"),
         line::<VerifyLine<'_>>("verify/1"),

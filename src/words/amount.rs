@@ -50,6 +50,26 @@ pub fn fine(figure: Figure, unit: Unit) -> String {
     figure.fixed(unit, fine_places(unit))
 }
 
+/// A number that is no stored figure, to so many digits that mean something, without zeros behind: a
+/// standard deviation, the end of an axis.
+#[must_use]
+pub fn significant(number: f64, digits: u32) -> String {
+    if number == 0.0 || !number.is_finite() {
+        return if number == 0.0 { "0".to_owned() } else { number.to_string() };
+    }
+    let digits = i64::from(digits.max(1));
+    // The place of its first digit, from the form with a power of ten, which rounds as it prints.
+    let places = usize::try_from(digits - 1).unwrap_or(0);
+    let scientific = format!("{number:.places$e}");
+    let power: i64 =
+        scientific.split_once('e').and_then(|(_, power)| power.parse().ok()).unwrap_or(0);
+    let behind = usize::try_from(digits - 1 - power).unwrap_or(0).min(18);
+    let text = format!("{number:.behind$}");
+    let trimmed =
+        if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    trimmed.to_owned()
+}
+
 const fn fine_places(unit: Unit) -> u32 {
     match unit {
         Unit::Inch => 6,

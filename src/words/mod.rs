@@ -17,7 +17,7 @@ mod tell;
 
 pub use amount::{
     as_read, beside, change, decimal, fine, fine_beside, fine_with_doubt, in_steps, limits,
-    recorded_change, size, with_doubt,
+    recorded_change, significant, size, with_doubt,
 };
 pub use angle::{degrees, first_high_spot, mark};
 pub use due::Calibration;

@@ -71,6 +71,7 @@ mod seated;
 mod sheet;
 mod squareness;
 mod streams;
+mod studies;
 mod subjects;
 mod sweeps;
 mod told;

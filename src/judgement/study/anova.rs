@@ -111,6 +111,23 @@ impl Anova {
         }
     }
 
+    /// What a mean square between parts or hands is held against: the interaction, or where that is
+    /// pooled all that is left.
+    #[must_use]
+    pub fn error(&self) -> Source {
+        if self.is_pooled() { self.pooled() } else { self.interaction }
+    }
+
+    /// F of a source against another, and how often chance alone makes it as large; `None` where one of
+    /// them has no degree of freedom, or the other shows no scatter.
+    #[must_use]
+    pub fn held_against(source: Source, other: Source) -> Option<(f64, f64)> {
+        let f =
+            (other.mean() > 0.0 && source.freedom > 0.0).then(|| source.mean() / other.mean())?;
+        let law = FisherSnedecor::new(source.freedom, other.freedom).ok()?;
+        Some((f, law.sf(f)))
+    }
+
     /// The components of variance; one that comes out below zero is none.
     #[must_use]
     pub fn components(&self) -> Components {
@@ -161,7 +178,8 @@ impl Components {
         self.gauge() + self.part
     }
 
-    /// How many kinds of parts the measurement can tell apart; `None` where it showed no scatter.
+    /// How many kinds of parts the measurement can tell apart; `None` where it showed no scatter. Of one
+    /// part it says nothing.
     #[must_use]
     pub fn distinct_categories(&self) -> Option<u32> {
         distinct_categories(self.part.sqrt(), self.gauge().sqrt())

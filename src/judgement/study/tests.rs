@@ -152,7 +152,7 @@ fn a_gauge_whose_steps_hide_its_scatter_is_told() {
 #[test]
 fn what_makes_no_study() {
     let values = |count: usize| vec![0.0; count];
-    for shape in [[1, 3, 3], [3, 0, 3], [3, 3, 1]] {
+    for shape in [[0, 3, 3], [3, 0, 3], [3, 3, 1]] {
         assert_eq!(Crossed::new(shape, values(shape.iter().product())), None);
     }
     assert_eq!(Crossed::new([2, 2, 2], values(7)), None);
@@ -173,4 +173,26 @@ fn what_is_said_does_not_depend_on_the_order_of_hands_or_trials() {
     let (one, other) = (Anova::of(&study).components(), Anova::of(&swapped).components());
     near(one.gauge(), other.gauge(), 1e-12);
     near(AverageAndRange::of(&study).gauge(), AverageAndRange::of(&swapped).gauge(), 1e-12);
+}
+
+#[test]
+fn hands_on_one_part_are_told_apart_by_themselves() {
+    let study = Crossed::new([1, 2, 3], vec![1.0, 2.0, 3.0, 4.0, 5.0, 6.0]).unwrap();
+    let found = Anova::of(&study);
+    assert_eq!((found.part.squares, found.part.mean(), found.chance), (0.0, 0.0, None));
+    // Means 2 and 5 about 3.5: 3·2·1.5² = 13.5; within 2 + 2 from 4 degrees.
+    near(found.hand.squares, 13.5, 1e-12);
+    let (f, chance) = Anova::held_against(found.hand, found.error()).unwrap();
+    near(f, 13.5, 1e-12);
+    // t = √13.5 = 3.674 with 4 degrees: 0.0213, both sides (a table of t, from memory).
+    near(chance, 0.0213, 1e-4);
+    let parts = found.components();
+    near(parts.hand, 12.5 / 3.0, 1e-12);
+    near(parts.part, 0.0, 0.0);
+    assert_eq!(Anova::held_against(found.part, found.error()), None);
+    let repeats = Repeatability::of(&found);
+    assert_eq!((repeats.s, repeats.freedom), (1.0, 4.0));
+    near(repeats.unsure(), 0.3536, 5e-5);
+    // χ² with 4 degrees, 5 %: 0.711 (a table, from memory).
+    near(repeats.at_most(), 2.372, 1e-3);
 }

@@ -287,6 +287,9 @@ fn without_a_service(seen: &mut Seen, bench: &Bench) {
             seen.run(bench, "evaluation/1", &[&command[..], &limits].concat());
         }
     }
+    let study = "hand,part,value_um\nA,1,0\nA,1,1\nB,1,1\nB,1,2\nA,2,4\nA,2,5\nB,2,6\nB,2,6\n";
+    std::fs::write(&path, study).unwrap();
+    seen.run(bench, "study/1", &["study", file, "--tolerance", "2.54 um"]);
     let config = bench.path("bench.toml");
     let text = std::fs::read_to_string(&config).unwrap();
     std::fs::write(&config, text.replace("[bench]", "[bench]\nbauds = 1")).unwrap();

@@ -1,0 +1,106 @@
+//! `study`: hands × parts × trials from a file, without the service and without a configuration.
+//!
+//! What is absent: a job, a record, and arithmetic.
+
+mod line;
+mod words;
+
+use std::fs::{self, File};
+use std::io::BufReader;
+use std::path::PathBuf;
+
+use clap::Args;
+
+use ::evaluate::study::Readings;
+use ::report::study::Picture;
+use quantity::{Quoted, Unit};
+use wire::study_line;
+
+use self::line::{line_of, picture};
+use super::failure::{Failure, REFUSED};
+use super::global::Global;
+use super::screen;
+
+/// The file of readings, and what it is held against.
+#[derive(Debug, Args)]
+pub(crate) struct StudyArgs {
+    /// Comma separated readings; the first line names the columns: hand,part,trial,value (or `value_in`, `value_mm`, `value_um`)
+    pub(crate) file: PathBuf,
+    /// The width of the tolerance: "0.0001 in"; for a size, max - min
+    #[arg(long, value_name = "LENGTH")]
+    pub(crate) tolerance: Option<String>,
+    /// The unit of the readings, where the file does not say it: in, mm or um
+    #[arg(long, value_name = "UNIT", value_parser = unit)]
+    pub(crate) unit: Option<Unit>,
+    /// Write the drawing to this file, as SVG
+    #[arg(long, value_name = "FILE")]
+    pub(crate) svg: Option<PathBuf>,
+}
+
+fn unit(text: &str) -> Result<Unit, String> {
+    Unit::parse(text).ok_or_else(|| "a unit is in, mm or um".to_owned())
+}
+
+/// Works the file out, prints what it shows, and draws it.
+pub(crate) fn run(global: &Global, args: &StudyArgs) -> Result<u8, Failure> {
+    let file = args.file.display().to_string();
+    let opened = File::open(&args.file)
+        .map_err(|error| Failure::plain(REFUSED, format!("cannot open {file}: {error}")))?;
+    let mut readings = Readings::read(BufReader::new(opened)).map_err(|why| {
+        let hint = "the first line is hand,part,trial,value; then a row for each reading";
+        Failure::new(REFUSED, format!("{file}: {why}"), hint)
+    })?;
+    if let (Some(stated), Some(own)) = (args.unit, readings.unit)
+        && stated != own
+    {
+        let text = format!("{file} is in {own}, and --unit says {stated}");
+        return Err(Failure::new(REFUSED, text, "leave --unit out"));
+    }
+    readings.unit = readings.unit.or(args.unit);
+    let tolerance = args.tolerance.as_deref().map(|text| tolerance(text, readings.unit));
+    let line = line_of(&readings, tolerance.transpose()?);
+    let drawing = picture(&readings, &line);
+    if let Some(svg) = &args.svg {
+        let written = fs::write(svg, drawing.svg());
+        written.map_err(|error| {
+            Failure::plain(REFUSED, format!("cannot write {}: {error}", svg.display()))
+        })?;
+    }
+    if global.json {
+        screen::line(&study_line(&line))?;
+    } else {
+        screen::text(&words::told(&line, &drawing))?;
+    }
+    Ok(0)
+}
+
+/// The width of the tolerance in the unit of the readings; both may be without one.
+fn tolerance(text: &str, unit: Option<Unit>) -> Result<f64, Failure> {
+    let refused = |why: String| {
+        let hint = "write --tolerance \"0.0001 in\", and --unit where the file names none";
+        Failure::new(REFUSED, format!("--tolerance: {why}"), hint)
+    };
+    let width = match unit {
+        Some(unit) => {
+            let quoted = Quoted::parse_with_unit(text, Some(unit));
+            let quoted = quoted.map_err(|error| refused(error.to_string()))?;
+            line::in_unit(quoted.length, unit)
+        }
+        None => text.trim().parse::<f64>().map_err(|_| {
+            refused(format!("{text:?} is no plain number, and the readings have no unit"))
+        })?,
+    };
+    if width.is_finite() && width > 0.0 {
+        Ok(width)
+    } else {
+        Err(refused(format!("{text:?} is not above zero")))
+    }
+}
+
+/// The columns that a drawing on a terminal may take.
+pub(crate) const COLUMNS: usize = 76;
+
+/// The bar of a share.
+fn bar(percent: f64) -> String {
+    Picture::bar(percent)
+}
