@@ -10,6 +10,7 @@ mod pair;
 pub(crate) mod repeats;
 pub(crate) mod returns;
 pub(crate) mod tries;
+pub(crate) mod warm;
 pub(crate) mod wild;
 pub(crate) mod zero;
 
@@ -58,6 +59,11 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
     reasons.extend(seat_doubted(job, id));
     reasons.extend(near_noise(&judged, rule));
     reasons.extend(judged.reasons);
+    let rate = warm::rate(job, id);
+    let shrinks = rate.filter(|rate| check.limits.is_some() && rate.alarms(check.half_width()));
+    let by_temperature = reasons.contains(&Reason::Warm);
+    let length = check.traits().sizes;
+    reasons.extend((length && shrinks.is_some() && !by_temperature).then_some(Reason::Warm));
     let incomplete = attempt.ending == Some(Ending::Stopped) || attempt.open_touches(check) > 0;
     let word = match rules {
         _ if incomplete => Word::Incomplete,
@@ -97,8 +103,11 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
     verdict.advice.extend(judged.says);
     verdict.sayings = judged.sayings;
     verdict.sayings.extend(walked::because((check, attempt), &verdict.reasons));
+    let ready = verdict.figures.to_20_c.is_some() && !by_temperature;
+    verdict.sayings.extend(words::warm::because(check, shrinks, ready).filter(|_| length));
     verdict.advice.extend(verdict.sayings.iter().map(|said| said.text.clone()));
     verdict.advice.extend(walked::taken_out(&verdict, (check, attempt), tries.drifted.last()));
+    verdict.advice.extend(words::warm::of_a_round((check, attempt), rate).filter(|_| !length));
     verdict.advice.extend(words::advice(&verdict, check, attempt));
     verdict.advice.extend(unproven(&tries));
     metal::add(job, id, &tries, &mut verdict);

@@ -3,6 +3,7 @@
 mod place;
 pub mod proof;
 pub(crate) mod walked;
+pub(crate) mod warm;
 
 use ::words::{Calibration, beside, in_steps, mark, size, with_doubt};
 use judgement::{Known, Limits, Reason, Word};

@@ -1,13 +1,17 @@
 //! A length, against a master where one is touched, brought to 20 °C.
 
+mod warm;
+
+pub use self::warm::Warm;
+
 use judgement::{Heat, Known, LengthShares, Limits, Part, Reason};
 use num_rational::Ratio;
-use quantity::{Figure, Length, Unit};
-use words::fine;
+use quantity::{Figure, Length};
 
+use self::warm::{Allowed, temperatures_of};
 use super::check::{Check, Holding, Reads};
 use super::figures::Figures;
-use super::judged::{Judged, number};
+use super::judged::{Judged, SaidOf, Saying, number};
 use super::keys::setting::{self, Goes, Usual};
 use super::keys::{
     At, Keys, NamedCheck, ReadCheck, degrees, expansion, limits, not_negative, proof, touched,
@@ -145,7 +149,7 @@ fn judged(of: &Series<'_>, size: &Size, known: &dyn Beside) -> Judged {
         zero_walk: of.zero_walk.map(Figure::from),
         ..Figures::default()
     };
-    let warm = warm(size, known);
+    let warm = temperatures_of(size, known);
     let judged = judged_touches(of, size, &warm);
     figures.judged = Some(judged.by);
     let Some(measured) = judged.measured else {
@@ -154,6 +158,7 @@ fn judged(of: &Series<'_>, size: &Size, known: &dyn Beside) -> Judged {
     let stand = known.stand(&judged.positions);
     figures.zero = stand.zero;
     figures.to_20_c = warm.off(check, measured);
+    figures.as_read = figures.to_20_c.filter(|off| *off != Figure::ZERO).map(|_| measured);
     let value = measured - figures.to_20_c.unwrap_or(Figure::ZERO);
     let mastered = stand.zero.is_some();
     let made_of = LengthShares {
@@ -169,11 +174,14 @@ fn judged(of: &Series<'_>, size: &Size, known: &dyn Beside) -> Judged {
     if let Some(limits) = check.limits {
         let moved = stand.walk.withholds(value, budget.expanded().uncertainty, limits);
         reasons.extend(moved.then_some(Reason::ZeroMoved));
-        // A tenth of the tolerance: from memory of the trade.
-        let much = |off: Figure| off.abs() * 10 > limits.half_width();
-        reasons.extend(figures.to_20_c.is_some_and(much).then_some(Reason::Warm));
     }
+    let heat_allowed = Allowed::of(check.limits, check.whole_length(measured));
+    let much = heat_allowed.is_exceeded_by(figures.to_20_c);
+    reasons.extend(much.then_some(Reason::Warm));
+    let because = warm.because(&heat_allowed, figures.to_20_c, check.unit).filter(|_| much);
+    let sayings = because.map(|text| Saying { of: SaidOf::Because(Reason::Warm), text });
     let mut says = warm.says(known, figures.to_20_c, check.unit);
+    says.extend(warm.ready(&heat_allowed).filter(|_| !much));
     says.extend(assumed(check, size, &warm, mastered));
     Judged {
         value: Some(value),
@@ -182,6 +190,7 @@ fn judged(of: &Series<'_>, size: &Size, known: &dyn Beside) -> Judged {
         figures,
         reasons,
         says,
+        sayings: sayings.into_iter().collect(),
         ..Judged::default()
     }
 }
@@ -280,33 +289,6 @@ fn assumed(check: &Check, size: &Size, warm: &Warm, mastered: bool) -> Option<St
     (!assumed.is_empty()).then(|| format!("Assumed: {}.", assumed.join(", ")))
 }
 
-/// The known temperatures of a part and its master.
-#[derive(Debug)]
-pub enum Warm {
-    /// The check uses none.
-    NotAsked,
-    /// At least one is not written down.
-    Missing,
-    /// An entry that is not a temperature.
-    Unread(CheckAt, String),
-    /// Temperatures in degrees Celsius and expansions per degree, part first, then master.
-    Known([Ratio<i128>; 2], [Ratio<i128>; 2]),
-}
-
-/// The temperatures of part and master of a length.
-fn warm(size: &Size, known: &dyn Beside) -> Warm {
-    let Some(places) = size.temperatures else { return Warm::NotAsked };
-    let mut both = [Ratio::from_integer(20); 2];
-    for (place, temperature) in places.into_iter().zip(&mut both) {
-        let Some(text) = known.entry(place) else { return Warm::Missing };
-        match judgement::celsius(&text) {
-            Some(celsius) => *temperature = celsius,
-            None => return Warm::Unread(place, text),
-        }
-    }
-    Warm::Known(both, size.expansions)
-}
-
 impl Size {
     /// The uncertainty of the master's size.
     fn master(&self) -> Part {
@@ -333,45 +315,7 @@ impl Check {
     /// Its known temperatures.
     #[must_use]
     pub fn warm(&self, known: &dyn Beside) -> Warm {
-        self.measures.own().size.map_or(Warm::NotAsked, |size| warm(size, known))
-    }
-}
-
-impl Warm {
-    /// How much a measured length is too long because it is not at 20 °C; `None` where that is not known.
-    ///
-    /// Where readings are deviations from the size on the drawing or of the master, heat acts on the full
-    /// length.
-    #[must_use]
-    pub fn off(&self, check: &Check, measured: Figure) -> Option<Figure> {
-        let Self::Known(temperatures, expansions) = self else { return None };
-        let drawn = check.nominal.or(check.master_size).map(Figure::from);
-        let deviation = drawn.filter(|drawn| measured.abs() * 2 < *drawn);
-        let whole = deviation.map_or(measured, |drawn| drawn + measured);
-        judgement::too_long_by(whole, *temperatures, *expansions)
-    }
-
-    fn says(&self, known: &dyn Beside, off: Option<Figure>, unit: Unit) -> Vec<String> {
-        let says = match (self, off) {
-            (Self::NotAsked, _) => return Vec::new(),
-            (Self::Missing, _) => "Not at 20 °C: the temperatures are not written down.".to_owned(),
-            (Self::Unread(at, text), _) => {
-                let entry = known.name(*at);
-                format!("Not at 20 °C: {entry} says {text:?}, which is no temperature in °C.")
-            }
-            // A correction that is printed as zero counts as none.
-            (Self::Known(..), Some(off)) if fine(off.abs(), unit) == fine(Figure::ZERO, unit) => {
-                "At 20 °C; nothing to take off.".to_owned()
-            }
-            (Self::Known(..), Some(off)) if off < Figure::ZERO => {
-                format!("At 20 °C; {} added.", fine(-off, unit))
-            }
-            (Self::Known(..), Some(off)) => format!("At 20 °C; {} taken off.", fine(off, unit)),
-            (Self::Known(..), None) => {
-                "Not at 20 °C: temperatures or expansions have too many digits.".to_owned()
-            }
-        };
-        vec![says]
+        self.measures.own().size.map_or(Warm::NotAsked, |size| temperatures_of(size, known))
     }
 }
 

@@ -34,6 +34,7 @@ mod gates;
 mod good;
 mod handover;
 mod hands;
+mod heat;
 mod histories;
 mod house;
 mod keys;

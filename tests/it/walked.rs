@@ -148,6 +148,26 @@ fn a_rate_is_told_a_minute_where_the_times_are_known() {
     assert!(says(&verdict, said), "{verdict}");
 }
 
+/// Over eight minutes: the file says when.
+#[test]
+fn a_ring_that_walks_for_minutes_says_so_and_is_written_down() {
+    let bench = started(&format!("{RING}\nmiddle = true"));
+    let rows = [0, -10, -10, -20, -30, -30, -40, -50, -50, -60].iter().zip([0, 1, 2, 3, 0, 4, 5, 6, 7, 0]);
+    let mut file = "Value,Pos,Time\n".to_owned();
+    for (minute, (height, position)) in rows.enumerate() {
+        let height = f64::from(*height) / 1e6;
+        writeln!(file, "{height:.5},{position},2026-03-02T08:{minute:02}:00Z").unwrap();
+    }
+    bench.until("watched", || bench.drop_line("logger")["state"] == "watching");
+    bench.drop_file("ring.csv", &file);
+    let verdict = newest(&bench, 1);
+    assert_eq!(verdict["reasons"], json!([]), "{verdict}");
+    let said = "Readings fall by 0.000007 a minute: the part still shrinks, or the gauge drifts.";
+    assert!(says(&verdict, said), "{verdict}");
+    let log = open(&bench).into_iter().find(|(kind, ..)| kind == "warm").unwrap();
+    assert_eq!(log.1, "log");
+}
+
 /// A wedge of 60 with a saddle of 20, touched by a steady hand; the stand is bumped by 200.
 const BUMPED: [i32; 9] = [30, 30, 10, -10, 170, 160, 200, 210, 230];
 

@@ -8,6 +8,7 @@ use quantity::{Figure, Length};
 use crate::fact::row::State;
 use crate::fact::seq::Seq;
 use crate::judge::returns::reading;
+use crate::judge::warm;
 use crate::plan::{Check, MasterUse};
 use crate::state::{Attempt, Touched};
 
@@ -102,17 +103,9 @@ fn through(check: &Check, attempt: &Attempt, touches: [&Touched; 3]) -> Option<L
     Some(Line { drift, order, minutes: minutes_between(first, last) })
 }
 
-/// Thousandths of a minute between two touches: by the clock of the machine, or by the times a file states;
-/// `None` where they are not in order or of two kinds.
+/// Thousandths of a minute between two touches; `None` where that is not known, or not above zero.
 pub(crate) fn minutes_between(first: &Touched, last: &Touched) -> Option<i64> {
-    const THOUSANDTH_US: i64 = 60_000;
-    let micros = match (first.from_file, last.from_file) {
-        (None, None) => last.mono_us.checked_sub(first.mono_us).map(i64::try_from)?.ok()?,
-        (Some(_), Some(_)) => last.at.micros().checked_sub(first.at.micros())?,
-        _ => return None,
-    };
-    let thousandths = micros / THOUSANDTH_US;
-    (thousandths > 0).then_some(thousandths)
+    warm::minutes(first, last).filter(|minutes| *minutes > 0)
 }
 
 /// How far the middle touch lies off the first one.

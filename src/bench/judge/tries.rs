@@ -117,6 +117,13 @@ pub(crate) fn earlier_tries(job: &Job, id: Seq) -> Vec<Seq> {
     group.into_iter().map(|(other, _)| other).collect()
 }
 
+/// All tries on the same metal up to an attempt, oldest first, itself the last; also those that are not
+/// whole.
+pub(super) fn on_this_metal(job: &Job, id: Seq) -> Vec<Seq> {
+    let earlier = same_metal(job, id).into_iter().map(|(other, _)| other);
+    earlier.chain([id]).collect()
+}
+
 /// The earlier tries on the same metal that are not among those combined, oldest first: the verdict says
 /// that they do not count.
 pub(super) fn left_out(job: &Job, id: Seq, combined: &[Seq]) -> Vec<Seq> {

@@ -63,6 +63,7 @@ impl Draft<'_> {
             ));
         };
         let value = written(&asks, target, value)?;
+        no_such_heat(&state, at, target, &value)?;
         let waiting = state.newest_at(at).filter(|(_, attempt)| attempt.ending.is_none());
         let attempt = match (waiting, state.newest_at(at)) {
             (Some((id, _)), _) => id,
@@ -185,6 +186,28 @@ fn written(asks: &Asks, target: &str, value: &str) -> Result<String, Refusal> {
     Err(Refusal::input(
         format!("{target} is a number in {unit}, and {value:?} is not one"),
         format!("write it with a point, alone or with its unit: 20.6, or \"20.6 {unit}\""),
+    ))
+}
+
+/// Refuses a temperature of a part or a master that nothing on a bench has, where the entry is in degrees
+/// Celsius and a length is brought to 20 °C by it.
+fn no_such_heat(job: &Job, at: CheckAt, target: &str, value: &str) -> Result<(), Refusal> {
+    let plan = &job.opened.plan.plan;
+    let in_celsius = plan.at(at).and_then(|(_, check)| check.measures.asks()?.unit);
+    let in_celsius = in_celsius.is_some_and(|unit| same_unit(&unit, "C"));
+    let mut checks = plan.parts.iter().flat_map(|part| &part.checks);
+    let used = checks.any(|check| {
+        let size = check.measures.own().size;
+        size.and_then(|size| size.temperatures).is_some_and(|both| both.contains(&at))
+    });
+    if !in_celsius || !used || judgement::celsius(value).is_some() {
+        return Ok(());
+    }
+    Err(Refusal::input(
+        format!(
+            "{target}: {value} is no temperature of a part that is measured; nothing was written"
+        ),
+        "0 to 50 °C are believed: look at the point, and whether the thermometer shows °C",
     ))
 }
 

@@ -13,6 +13,7 @@ use crate::judge::figure;
 use crate::judge::metal;
 use crate::judge::order;
 use crate::judge::returns;
+use crate::judge::warm;
 use crate::judge::wild;
 use crate::plan::{Advance, Check};
 use crate::questions;
@@ -81,6 +82,7 @@ impl Draft<'_> {
         self.tell(id, &verdict);
         self.say_beside(id, &verdict);
         self.ask_for_the_wheel(id, &verdict);
+        self.say_warm(id, &verdict);
         self.doubt_the_part(id);
         for later in self.later_tries(id) {
             if let Some(verdict) = self.judge(later) {
@@ -253,6 +255,30 @@ impl Draft<'_> {
         let text = text.map(|asked| format!("{}: {asked}", words::target(part, check)));
         let call = text.and_then(|text| self.alert_for(id, AlertKind::WasGround, text));
         self.tell_now(Some(id), |open| open.kind == AlertKind::WasGround, call);
+    }
+
+    /// Calls where a length was seen to shrink or grow; of a face or a turn it is only written down, since
+    /// how far it walked is part of its uncertainty.
+    fn say_warm(&mut self, id: Seq, verdict: &Verdict) {
+        let Some((_, job, attempt)) = self.attempt(id) else { return };
+        let Some((part, check)) = job.check_of(&attempt) else { return };
+        let whole = verdict.word != Word::Incomplete && newest(&job, id);
+        let rate = warm::rate(&job, id).filter(|rate| whole && rate.alarms(check.half_width()));
+        let length = check.traits().sizes;
+        let said = rate.filter(|_| check.limits.is_some()).map(|rate| {
+            if length {
+                words::warm::still(check, rate)
+            } else {
+                words::warm::of_a_round_that_walks(check, rate)
+            }
+        });
+        let name = words::target(part, check);
+        let call = said.and_then(|said| {
+            let text = format!("{name}: {}", begin_small(&said));
+            let alert = self.alert_for(id, AlertKind::Warm, text)?;
+            Some(if length { alert } else { Alert { level: Level::Log, ..alert } })
+        });
+        self.tell_now(Some(id), |open| open.kind == AlertKind::Warm, call);
     }
 
     /// Asks at once whether a size far off is of another part or face. The reading is placed all the same,

@@ -18,3 +18,4 @@ mod seats;
 mod standing;
 mod starts;
 mod turns;
+mod warm;

@@ -1,7 +1,7 @@
 //! Lengths: their zero, their heat, what of them is judged.
 
 use super::*;
-use crate::{Size, SizeJudged};
+use crate::{SaidOf, Size, SizeJudged};
 use judgement::{Known, Reason};
 use num_rational::Ratio;
 
@@ -266,4 +266,66 @@ fn the_uncertainty_of_a_length_is_the_root_of_its_squares() {
             }
         }
     }
+}
+
+/// What withholds a length for its heat, as a sentence.
+fn because(found: &Judged) -> Vec<&str> {
+    let of = SaidOf::Because(Reason::Warm);
+    found.sayings.iter().filter(|said| said.of == of).map(|said| said.text.as_str()).collect()
+}
+
+/// 2 in of steel, T 100: a tenth is 10, 23 a degree: 0.43 °C.
+fn two_inches(part: &str, master: &str, expansions: [Ratio<i128>; 2]) -> (Check, Room) {
+    let (check, room) = warm(part, master);
+    let size = Size { temperatures: Some([ENTRY, OTHER]), expansions, ..stated() };
+    let limits = Some(Limits::Band { min: inch("1.9999"), max: inch("2.0001") });
+    (Check { measures: size.into(), limits, master_size: Some(inch("2")), ..check }, room)
+}
+
+#[test]
+fn a_warm_part_says_how_warm_and_when_it_is_ready() {
+    let steel = [crate::steel(); 2];
+    let (check, room) = two_inches("26.5", "20.5", steel);
+    let mut series = series(&check, &[200_014; 4]);
+    series.reading = doubt(None);
+    let found = check.measures.judge(&series, &room);
+    assert_eq!(found.reasons, [Reason::Warm]);
+    let said = "The part is 6 °C warmer than its master: 0.000138 of heat, 0.000010 at most is allowed. Ready when they are within 0.4 °C.";
+    assert_eq!(because(&found), [said]);
+    assert_eq!(found.figures.as_read, Some(Figure::from(inch("2.00014"))), "it stands beside");
+    let (check, room) = two_inches("20.5", "21", steel);
+    assert_eq!(
+        check.measures.judge(&series, &room).reasons,
+        [Reason::Warm],
+        "half a degree colder"
+    );
+    let (check, room) = two_inches("20.9", "20.5", steel);
+    let found = check.measures.judge(&series, &room);
+    assert!(found.reasons.is_empty() && because(&found).is_empty());
+    says(&found, "Ready by temperature: 0.4 °C apart, 0.4 at most is allowed.");
+}
+
+/// Both at 22 °C: nothing between them, and yet 2·2 in·(23 − 11.5)e-6 = 46 of heat, 0.46 T. The allowed
+/// tenth is 10/(2·11.5) = 0.43 °C off 20.
+#[test]
+fn aluminium_on_a_master_of_steel_holds_heat_at_one_temperature() {
+    let aluminium = Ratio::new(23, 1_000_000);
+    let (check, room) = two_inches("22", "22", [aluminium, crate::steel()]);
+    let mut series = series(&check, &[200_000; 4]);
+    series.reading = doubt(None);
+    let found = check.measures.judge(&series, &room);
+    near(microinch(found.figures.to_20_c.unwrap()), 46.0, 0.001);
+    near(microinch(found.value.unwrap()), 2_000_000.0 - 46.0, 0.001);
+    assert_eq!(found.reasons, [Reason::Warm]);
+    let said = "Part and master are of unlike metal, and at 22 °C: 0.000046 of heat, 0.000010 at most is allowed. Ready within 0.4 °C of 20 °C, or against a master of its own metal.";
+    assert_eq!(because(&found), [said]);
+    let (check, room) = two_inches("20.4", "20.4", [aluminium, crate::steel()]);
+    assert!(check.measures.judge(&series, &room).reasons.is_empty());
+    let (check, room) = two_inches("23", "22", [aluminium, crate::steel()]);
+    let found = check.measures.judge(&series, &room);
+    assert_eq!(found.reasons, [Reason::Warm]);
+    // 2·(23·3 − 11.5·2) = 92: no degrees are told, since both count.
+    let said =
+        "The part is 1 °C warmer than its master: 0.000092 of heat, 0.000010 at most is allowed.";
+    assert_eq!(because(&found), [said]);
 }

@@ -71,6 +71,8 @@ quantity::worded! {
         SpaceLow = "space-low",
         /// A size so far off that it may be another part or face.
         WrongPart = "wrong-part",
+        /// A part still shrinks, or grows.
+        Warm = "warm",
         /// What the difference of a pair does.
         Pair = "pair",
         /// What a regrind came to.

@@ -110,7 +110,9 @@ impl AlertKind {
             }
             Self::WrongPart => kind(Interrupt, Of::Check, Ends::Well).ring(),
             Self::Pair | Self::Regrind | Self::PastFlat => kind(Note, Of::Check, Ends::Beside),
-            Self::WasGround | Self::SetupChanged => kind(Interrupt, Of::Check, Ends::Well),
+            Self::WasGround | Self::SetupChanged | Self::Warm => {
+                kind(Interrupt, Of::Check, Ends::Well)
+            }
             Self::NotSeated => kind(Note, Of::Check, Ends::Series).refusal(),
             Self::TurnLost => kind(Interrupt, Of::Check, Ends::Series),
             Self::Stack => kind(Note, Of::Stack, Ends::Well).in_reply(),
