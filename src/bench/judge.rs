@@ -7,6 +7,7 @@ pub(crate) mod metal;
 mod noise;
 pub(crate) mod order;
 mod pair;
+pub(crate) mod reading;
 pub(crate) mod repeats;
 pub(crate) mod returns;
 pub(crate) mod tries;
@@ -23,7 +24,7 @@ use quantity::{Figure, Length};
 use crate::fact::row::Ending;
 use crate::fact::seq::Seq;
 use crate::fact::verdict::{Answered, Verdict};
-use crate::plan::{Check, MasterUse};
+use crate::plan::{Check, Judged, MasterUse};
 use crate::seat;
 use crate::state::{Attempt, Job};
 use crate::words;
@@ -45,10 +46,7 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
     let (_, check) = job.check_of(attempt)?;
     let tries = combine(job, id, attempt, check);
     let mut judged = characteristic(job, id, &tries);
-    if let Some(newest) = tries.drifted.last() {
-        judged.figures.drift = Some(Figure::from(newest.far));
-        judged.figures.as_read = figure::as_read(job, id, &tries);
-    }
+    add_what_changed(job, id, &tries, &mut judged);
     let expanded = judged.expanded();
     let rules = judged.value.zip(expanded).zip(judged.limits);
     let rules = rules
@@ -59,11 +57,6 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
     reasons.extend(seat_doubted(job, id));
     reasons.extend(near_noise(&judged, rule));
     reasons.extend(judged.reasons);
-    let rate = warm::rate(job, id);
-    let shrinks = rate.filter(|rate| check.limits.is_some() && rate.alarms(check.half_width()));
-    let by_temperature = reasons.contains(&Reason::Warm);
-    let length = check.traits().sizes;
-    reasons.extend((length && shrinks.is_some() && !by_temperature).then_some(Reason::Warm));
     let incomplete = attempt.ending == Some(Ending::Stopped) || attempt.open_touches(check) > 0;
     let word = match rules {
         _ if incomplete => Word::Incomplete,
@@ -103,11 +96,7 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
     verdict.advice.extend(judged.says);
     verdict.sayings = judged.sayings;
     verdict.sayings.extend(walked::because((check, attempt), &verdict.reasons));
-    let ready = verdict.figures.to_20_c.is_some() && !by_temperature;
-    verdict.sayings.extend(words::warm::because(check, shrinks, ready).filter(|_| length));
     verdict.advice.extend(verdict.sayings.iter().map(|said| said.text.clone()));
-    verdict.advice.extend(walked::taken_out(&verdict, (check, attempt), tries.drifted.last()));
-    verdict.advice.extend(words::warm::of_a_round((check, attempt), rate).filter(|_| !length));
     verdict.advice.extend(words::advice(&verdict, check, attempt));
     verdict.advice.extend(unproven(&tries));
     metal::add(job, id, &tries, &mut verdict);
@@ -119,6 +108,30 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
     }
     verdict.advice.extend(verdict.cautions.iter().cloned());
     Some(verdict)
+}
+
+/// Adds what readings did while they were taken: an even drift that was taken out, and a part that was seen
+/// to shrink or grow, which withholds a length.
+fn add_what_changed(job: &Job, id: Seq, tries: &Tries, judged: &mut Judged) {
+    let (check, attempt) = (tries.check, tries.attempt);
+    if let Some(newest) = tries.drifted.last() {
+        judged.figures.drift = Some(Figure::from(newest.far));
+        judged.figures.as_read = figure::as_read(job, id, tries);
+        judged.says.push(walked::taken_out(judged, (check, attempt), newest));
+    }
+    let rate = warm::rate(job, id);
+    if !check.traits().sizes {
+        judged.says.extend(words::warm::of_a_round((check, attempt), rate));
+        return;
+    }
+    let Some(rate) = rate.filter(|rate| check.limits.is_some() && rate.alarms(check.half_width()))
+    else {
+        return;
+    };
+    let by_temperature = judged.reasons.contains(&Reason::Warm);
+    let ready = judged.figures.to_20_c.is_some() && !by_temperature;
+    judged.sayings.push(words::warm::because(check, rate, ready));
+    judged.reasons.extend((!by_temperature).then_some(Reason::Warm));
 }
 
 /// The earlier tries on the same metal that do not count, each with the reason.

@@ -152,7 +152,8 @@ fn a_rate_is_told_a_minute_where_the_times_are_known() {
 #[test]
 fn a_ring_that_walks_for_minutes_says_so_and_is_written_down() {
     let bench = started(&format!("{RING}\nmiddle = true"));
-    let rows = [0, -10, -10, -20, -30, -30, -40, -50, -50, -60].iter().zip([0, 1, 2, 3, 0, 4, 5, 6, 7, 0]);
+    let rows =
+        [0, -10, -10, -20, -30, -30, -40, -50, -50, -60].iter().zip([0, 1, 2, 3, 0, 4, 5, 6, 7, 0]);
     let mut file = "Value,Pos,Time\n".to_owned();
     for (minute, (height, position)) in rows.enumerate() {
         let height = f64::from(*height) / 1e6;

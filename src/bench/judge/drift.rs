@@ -7,8 +7,7 @@ use quantity::{Figure, Length};
 
 use crate::fact::row::State;
 use crate::fact::seq::Seq;
-use crate::judge::returns::reading;
-use crate::judge::warm;
+use crate::judge::reading::{minutes, reading};
 use crate::plan::{Check, MasterUse};
 use crate::state::{Attempt, Touched};
 
@@ -105,7 +104,7 @@ fn through(check: &Check, attempt: &Attempt, touches: [&Touched; 3]) -> Option<L
 
 /// Thousandths of a minute between two touches; `None` where that is not known, or not above zero.
 pub(crate) fn minutes_between(first: &Touched, last: &Touched) -> Option<i64> {
-    warm::minutes(first, last).filter(|minutes| *minutes > 0)
+    minutes(first, last).filter(|minutes| *minutes > 0)
 }
 
 /// How far the middle touch lies off the first one.

@@ -1,36 +1,15 @@
 //! Whether a try came back to where it began: whether the second touches of position 0 and of the master
 //! agree with the first within the scatter of a touch.
 
-use judgement::{Closure, Doubt, Part};
+use judgement::{Closure, Part};
 use quantity::{Figure, Length};
 
 use crate::fact::row::State;
 use crate::judge::drift;
+pub(crate) use crate::judge::reading::{reading, resolution, spread};
 use crate::judge::zero::Zero;
 use crate::plan::{Check, Taps, thousandths};
-use crate::setup::GaugeSetup;
 use crate::state::{Attempt, Touched};
-
-/// The shares of the uncertainty of one reading. A dial that is read by eye is no better than its
-/// graduation.
-pub(crate) fn reading(check: &Check, attempt: &Attempt) -> Doubt {
-    let stated = attempt.gauge().map(GaugeSetup::stated).unwrap_or_default();
-    let own = attempt.gauge().map_or(Length::ZERO, |gauge| gauge.resolution.length);
-    let reading = Doubt::of(stated, own, check.assumed_rest());
-    attempt.keyed_step().map_or(reading, |step| reading.by_eye(step))
-}
-
-/// The step of the readings: that of the gauge, or the coarser one in which they were keyed in.
-pub(crate) fn resolution(attempt: &Attempt) -> Length {
-    let own = attempt.gauge().map_or(Length::ZERO, |gauge| gauge.resolution.length);
-    attempt.keyed_step().map_or(own, |keyed| keyed.max(own))
-}
-
-/// The standard deviation of touches on one spot; the noise limits are made from it.
-pub(crate) fn spread(attempt: &Attempt) -> Length {
-    let repeatability = attempt.gauge().and_then(|gauge| gauge.repeatability);
-    judgement::spread(repeatability, resolution(attempt))
-}
 
 /// Closure minus the mean of position 0. For a length both are taken from the zero that the line between
 /// the touches on the master has at their moment. A fraction of a picometre is rounded away from 0.

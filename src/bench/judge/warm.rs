@@ -7,11 +7,14 @@ use quantity::{Figure, Length};
 
 use crate::fact::row::State;
 use crate::fact::seq::Seq;
-use crate::judge::returns::reading;
+use crate::judge::reading::{minutes, reading};
 use crate::judge::tries::on_this_metal;
 use crate::judge::zero::Zero;
 use crate::plan::Check;
 use crate::state::{Attempt, Job, Touched};
+
+/// A touch, and the height that it shows.
+type OneTouch<'a> = (&'a Touched, Length);
 
 /// The rate that a part was seen to change at, by all tries on the same metal.
 ///
@@ -28,7 +31,7 @@ pub(crate) fn rate(job: &Job, id: Seq) -> Option<Rate> {
         tries.iter().filter_map(|other| Some((*other, &**job.attempts.get(other)?))).collect();
     let mastered = |(_, one): &(Seq, &Attempt)| Zero::of_try(check, one).is_touched();
     let sized = check.traits().sizes && tries.iter().all(mastered);
-    let mut spots: BTreeMap<(Option<Seq>, u32), Vec<(&Touched, Length)>> = BTreeMap::new();
+    let mut spots: BTreeMap<(Option<Seq>, u32), Vec<OneTouch>> = BTreeMap::new();
     for (number, one) in &tries {
         let zero = Zero::of_try(check, one);
         for touched in on_the_part(one) {
@@ -45,7 +48,7 @@ pub(crate) fn rate(job: &Job, id: Seq) -> Option<Rate> {
     spots.retain(|_, touches| touches.len() > 1);
     let first = spots.values().flatten().map(|(touched, _)| *touched).min_by_key(|one| one.id)?;
     let spots = spots.values().map(|touches| {
-        let at = |(touched, height): &(&Touched, Length)| Some((minutes(first, touched)?, *height));
+        let at = |(touched, height): &OneTouch| Some((minutes(first, touched)?, *height));
         touches.iter().map(at).collect::<Option<OnOneSpot>>()
     });
     Rate::of(&spots.collect::<Option<Vec<OnOneSpot>>>()?, scatter(check, &tries, sized))
@@ -76,22 +79,4 @@ fn nearest(figure: Figure) -> Option<Length> {
 pub(crate) fn duration(attempt: &Attempt) -> Option<i64> {
     let first = on_the_part(attempt).next()?;
     minutes(first, on_the_part(attempt).last()?)
-}
-
-/// Thousandths of a minute from one touch to a later one, by the times a file states or by the clock of the
-/// machine; `None` where the clock was set in between, or the machine started anew.
-pub(crate) fn minutes(first: &Touched, later: &Touched) -> Option<i64> {
-    const THOUSANDTH_US: i64 = 60_000;
-    /// So much, and one part in twenty, may the clock on the wall be off the other one.
-    const APART_US: i64 = 2_000_000;
-    let wall = later.at.micros().checked_sub(first.at.micros())?;
-    if first.from_file.is_some() != later.from_file.is_some() || wall < 0 {
-        return None;
-    }
-    if first.from_file.is_some() {
-        return Some(wall / THOUSANDTH_US);
-    }
-    let steady = i64::try_from(later.mono_us.checked_sub(first.mono_us)?).ok()?;
-    let apart = steady.checked_sub(wall)?.checked_abs()?;
-    (apart <= APART_US + steady / 20).then_some(steady / THOUSANDTH_US)
 }

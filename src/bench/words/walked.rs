@@ -4,11 +4,11 @@ use ::words::{beside, fine, in_steps};
 use judgement::Reason;
 use quantity::{Figure, Length};
 
-use crate::fact::verdict::{SaidOf, Saying, Verdict};
+use crate::fact::verdict::{SaidOf, Saying};
 use crate::judge::drift;
 use crate::judge::order::{self, Slip, ZeroSlip};
 use crate::judge::returns::{self, closure_difference, zero_walk};
-use crate::plan::{Check, Drifted};
+use crate::plan::{Check, Drifted, Judged};
 use crate::state::Attempt;
 
 /// Why a series that did not come back to its first touch, or to the master, is not judged: with what was
@@ -113,17 +113,16 @@ pub(crate) fn slipped(slip: Slip) -> String {
 
 /// The sentence on an even drift that was taken out, with what the readings show as they are.
 pub(crate) fn taken_out(
-    verdict: &Verdict,
+    judged: &Judged,
     (check, attempt): (&Check, &Attempt),
-    drifted: Option<&Drifted>,
-) -> Option<String> {
-    let drifted = drifted?;
+    drifted: &Drifted,
+) -> String {
     let far = in_steps(Figure::from(drifted.far.abs()), returns::resolution(attempt), check.unit);
     let went = if drifted.far < Length::ZERO { "fell" } else { "climbed" };
     let rate = a_minute(drifted.far, drifted.minutes, check);
     let rate = rate.map_or_else(String::new, |rate| format!(", {rate} a minute"));
-    let limit = super::upper(verdict.limits);
-    let as_read = verdict.figures.as_read.map(|as_read| beside(as_read, limit, check.unit));
+    let limit = super::upper(judged.limits);
+    let as_read = judged.figures.as_read.map(|as_read| beside(as_read, limit, check.unit));
     let as_read = as_read.map_or_else(String::new, |as_read| format!(" As read it is {as_read}."));
-    Some(format!("Readings {went} evenly by {far}{rate}: taken out.{as_read}"))
+    format!("Readings {went} evenly by {far}{rate}: taken out.{as_read}")
 }

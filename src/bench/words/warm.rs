@@ -17,11 +17,11 @@ pub(crate) fn still(check: &Check, rate: Rate) -> String {
 
 /// Why a length that changes is not judged; where its temperatures say that it is ready, one of them must
 /// be wrong.
-pub(crate) fn because(check: &Check, rate: Option<Rate>, ready: bool) -> Option<Saying> {
-    let still = still(check, rate?);
+pub(crate) fn because(check: &Check, rate: Rate, ready: bool) -> Saying {
+    let still = still(check, rate);
     let stuck = " By its temperatures it is ready: is a thermometer stuck?";
     let text = still + if ready { stuck } else { "" };
-    Some(Saying { of: SaidOf::Because(Reason::Warm), text })
+    Saying { of: SaidOf::Because(Reason::Warm), text }
 }
 
 /// The remark about a face or a turn whose readings still change, or no longer change enough to matter.
