@@ -18,12 +18,12 @@ pub(crate) mod zero;
 use crate::fact::verdict::Mean;
 use std::sync::Arc;
 
-use judgement::{self, Decision, Known, Reason, Word};
+use judgement::{self, Budget, Decision, Known, Reason, Share, Word};
 use quantity::{Figure, Length};
 
 use crate::fact::row::Ending;
 use crate::fact::seq::Seq;
-use crate::fact::verdict::{Answered, Verdict};
+use crate::fact::verdict::{Answered, Repeatability, Verdict};
 use crate::plan::{Check, Judged, MasterUse};
 use crate::seat;
 use crate::state::{Attempt, Job};
@@ -33,21 +33,40 @@ use crate::words::walked;
 use self::figure::characteristic;
 use self::noise::near_noise;
 use self::returns::{
-    came_back_off, closure_limit, master_came_back, reads_the_whole_turn, resolution,
+    came_back_off, master_came_back, master_limit, reads_the_whole_turn, resolution,
     walk_beside_drift,
 };
 use self::tries::{Tries, combine, left_out};
+
+/// What the present readings of an attempt come to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WorkedOut {
+    /// The verdict.
+    pub verdict: Verdict,
+    /// The shares of its uncertainty; `None` where it has none.
+    pub budget: Option<Budget>,
+    /// How far seatings of a bar lie apart: at each distance along it, along each axis, as differences of
+    /// two seatings.
+    pub reseated: Vec<(Length, Vec<Length>)>,
+}
 
 /// The verdict that the present readings of an attempt give; `None` when the job has no such
 /// attempt. The same rows always give the same verdict.
 #[must_use]
 pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
+    work_out(job, id).map(|worked| worked.verdict)
+}
+
+/// The same with what stands behind it.
+#[must_use]
+pub fn work_out(job: &Job, id: Seq) -> Option<WorkedOut> {
     let attempt = job.attempts.get(&id)?;
     let (_, check) = job.check_of(attempt)?;
     let tries = combine(job, id, attempt, check);
     let mut judged = characteristic(job, id, &tries);
     add_what_changed(job, id, &tries, &mut judged);
-    let expanded = judged.expanded();
+    let (budget, reseated) = (judged.budget.take(), std::mem::take(&mut judged.reseated));
+    let expanded = budget.as_ref().map(Budget::expanded);
     let rules = judged.value.zip(expanded).zip(judged.limits);
     let rules = rules
         .map(|((value, expanded), limits)| judgement::decide(value, expanded.uncertainty, limits))
@@ -55,7 +74,7 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
     let rule = attempt.began.pin.rule;
     let mut reasons = reasons(&tries);
     reasons.extend(seat_doubted(job, id));
-    reasons.extend(near_noise(&judged, rule));
+    reasons.extend(near_noise(&judged, expanded, rule));
     reasons.extend(judged.reasons);
     let incomplete = attempt.ending == Some(Ending::Stopped) || attempt.open_touches(check) > 0;
     let word = match rules {
@@ -76,6 +95,7 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
         uncertainty: expanded.map(|expanded| expanded.uncertainty),
         k: expanded.map(|expanded| expanded.k),
         known: expanded.map_or(Known::Stated, |expanded| expanded.known),
+        repeat: budget.as_ref().and_then(repeatability),
         rule,
         word,
         simple: rules.map(|rules: Decision| rules.simple),
@@ -107,7 +127,14 @@ pub fn judge(job: &Job, id: Seq) -> Option<Verdict> {
         verdict.cautions.extend(judged.cautions);
     }
     verdict.advice.extend(verdict.cautions.iter().cloned());
-    Some(verdict)
+    Some(WorkedOut { verdict, budget, reseated })
+}
+
+/// From how much of the bench's own record the repeatability in a budget is known.
+fn repeatability(budget: &Budget) -> Option<Repeatability> {
+    let recorded = budget.recorded(Share::Repeatability)?;
+    let pairs = recorded.count;
+    Some(Repeatability { pairs, degrees: recorded.freedom.degrees()? })
 }
 
 /// Adds what readings did while they were taken: an even drift that was taken out, and a part that was seen
@@ -221,8 +248,6 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
             reasons.push(reason);
         }
     };
-    let limit = closure_limit(check, attempt);
-    let open = |off: Option<Length>| off.is_some_and(|off| !limit.holds(off));
     if !check.traits().is_touched() {
         return reasons;
     }
@@ -237,7 +262,9 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
     add(lost || off, Reason::NotClosed);
     // Whether the walk withholds a length depends on its U, which is worked out with the verdict.
     let length = check.traits().sizes;
-    add(!length && open(walk_beside_drift(check, attempt)), Reason::ZeroMoved);
+    let limit = master_limit(check, attempt);
+    let moved = walk_beside_drift(check, attempt).is_some_and(|off| !limit.holds(off));
+    add(!length && moved, Reason::ZeroMoved);
     let masterless = check.master != MasterUse::None && attempt.opening().is_none();
     // The master is not due before position 0 has come back well.
     let due = !lost && !off;

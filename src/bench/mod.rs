@@ -28,13 +28,14 @@ pub use event::{Command, DroppedFile, Event, Frame, Request, StorageNews, SweptT
 pub use fact::form::RefersToRows;
 pub use fact::seq::{ParsePlan, Seq};
 pub use fact::{row, verdict};
-pub use judge::{judge, why_not_combined};
+pub use judge::{WorkedOut, judge, why_not_combined, work_out};
 pub use kind::plan;
 pub use plan::MOST_POSITIONS;
 pub use plan::{Taps, Watched};
 pub use reply::ProvingNow;
 pub use reply::{Decision, Done, JobNow, Left, Measuring, Notice, Refusal};
 pub use row::Body;
+pub use state::known::{Known, NEWEST, Witness};
 pub use state::metal;
 pub use state::metal::{Metal, Standing};
 pub use state::proofs;

@@ -2,6 +2,7 @@
 
 pub(crate) mod attempt;
 mod finder;
+pub(crate) mod known;
 pub mod metal;
 pub(crate) mod pairs;
 pub mod proofs;
@@ -28,6 +29,7 @@ use crate::state::shaft::OnShaft;
 
 pub use self::attempt::{Attempt, LeftOut, Touched};
 use self::finder::Finder;
+use self::known::Known;
 pub use self::proofs::{Lift, ProofTouch, Proving, Shop};
 pub use self::shelf::{Entries, Keys, Shelf, Values};
 
@@ -48,6 +50,8 @@ pub struct Bench {
     pub alerts: Shelf<Seq, OpenAlert>,
     /// The proofs of its gauges, and the register.
     pub shop: Shop,
+    /// What it knows of its gauges.
+    pub known: Known,
     /// An index of its attempts, names and alerts.
     finder: Finder,
 }
@@ -298,6 +302,7 @@ impl Bench {
                     Arc::make_mut(job).replaced.entry(*part).or_default().push(since);
                 }
             }
+            Body::Repeated(seen) => self.known.repeated(row.by.as_ref(), seen),
             Body::RuleChanged { job, rule, .. } => {
                 if let Some(job) = self.jobs.get_mut(job) {
                     Arc::make_mut(job).rule = *rule;
@@ -318,6 +323,7 @@ impl Bench {
         } else if let Body::Proved(proved) = &row.body {
             let station = self.stations.entry(proved.station.clone()).or_default();
             (station.proving, station.proved) = (None, Some(proved.name().clone()));
+            self.known.proved(row.by.as_ref(), proved);
         }
         self.shop.apply(row);
     }

@@ -1,5 +1,6 @@
 //! The sentences for a person at the bench: short, plain, in the unit of the tolerance.
 
+mod own_record;
 mod place;
 pub mod proof;
 pub(crate) mod walked;
@@ -18,6 +19,7 @@ use crate::plan::Watched;
 use crate::plan::{Asks, Check, MasterUse, Wedge};
 use crate::state::Attempt;
 
+pub use self::own_record::{shows, witness};
 pub(crate) use self::place::{enters_past_a_seating, not_seated};
 pub use self::place::{place_of_touch, seat, seat_short};
 
@@ -235,7 +237,9 @@ pub fn advice(verdict: &Verdict, check: &Check, attempt: &Attempt) -> Vec<String
     // For a length, the sentence on the gauge is part of the one on all that is assumed.
     let of_gauge =
         !check.traits().sizes || returns::reading(check, attempt).whole().known == Known::Assumed;
-    if verdict.known == Known::Assumed && check.traits().is_touched() && of_gauge {
+    advice.extend(own_record::advice(verdict, check, attempt));
+    let nothing_shown = verdict.repeat.is_none() && of_gauge;
+    if verdict.known == Known::Assumed && check.traits().is_touched() && nothing_shown {
         advice.push("The uncertainty is assumed, not stated.".to_owned());
     }
     if verdict.tries > 1 {

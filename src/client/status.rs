@@ -55,6 +55,9 @@ fn told(status: &Status, now: Wall, screen: Screen) -> String {
     let (fine, troubled): (Vec<_>, Vec<_>) = status.gauges.iter().partition(quiet);
     for gauge in troubled.into_iter().chain(fine) {
         line(&mut text, &gauge_line(gauge, now));
+        for seen in gauge.shows.iter().filter(|seen| seen.enough) {
+            line(&mut text, &format!("  {}.", printable(&seen.text)));
+        }
     }
     status.drops.iter().for_each(|drop| line(&mut text, &drop_line(drop)));
     line(&mut text, &storage_line(status, now));

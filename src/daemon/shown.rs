@@ -14,7 +14,7 @@ use gauge::Waits;
 use intake::Link;
 use quantity::{Name, Wall};
 use wire::{
-    AsideKind, AsksLine, DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus,
+    AsideKind, AsksLine, DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus, ShowsLine,
     StationStatus, Status, StorageState, StorageStatus, next_words,
 };
 
@@ -56,6 +56,7 @@ impl Shown {
         let due = |name: &Name| Some(self.setup.gauges.get(name)?.calibration_due?.to_string());
         let gauge = |(name, tally)| GaugeStatus {
             calibration_due: due(name),
+            shows: self.shows(name),
             ..gauge_status((name, tally))
         };
         let gauges: Vec<_> = self.tallies.gauges.iter().map(gauge).collect();
@@ -90,6 +91,14 @@ impl Shown {
             set_aside: self.set_aside(),
             reload_refused: self.reload_refused(),
         }
+    }
+
+    /// What the bench has seen of the repeatability of a gauge.
+    fn shows(&self, gauge: &Name) -> Vec<ShowsLine> {
+        let Some(gauge) = self.setup.gauges.get(gauge) else { return Vec::new() };
+        let seen = self.bench.known.witnesses(&self.bench.shop.with_its_entry(gauge));
+        let line = |seen| ShowsLine::of(seen, gauge.repeatability, self.setup.unit);
+        seen.iter().map(line).collect()
     }
 
     /// What is damaged. It is listed whether or not somebody has seen the alert.
@@ -207,6 +216,7 @@ fn gauge_status((name, tally): (&Name, &GaugeTally)) -> GaugeStatus {
         last: last.map(|(value, _)| value.to_string()),
         last_at: last.map(|(_, at)| at.wall.to_string()),
         calibration_due: None,
+        shows: Vec::new(),
     }
 }
 

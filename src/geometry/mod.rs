@@ -26,8 +26,8 @@ mod wide;
 mod zone;
 
 pub use axis::{
-    AxisError, FourSeatings, Offset, Reversal, TwoStations, four_seatings, quarter_turns, reversal,
-    total_reading_bounds,
+    AxisError, FourSeatings, Offset, QuarterTurns, Reversal, TwoStations, four_seatings,
+    quarter_turns, reversal, total_reading_bounds,
 };
 pub use circle::{
     Circle, CircleError, RingZone, Touching, TouchingWidths, algebraic_circle,

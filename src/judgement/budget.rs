@@ -179,6 +179,15 @@ impl Budget {
         self.entered.iter().map(|one| one.named.part.known).max().unwrap_or_default()
     }
 
+    /// The largest share of this name that the bench's own record shows.
+    #[must_use]
+    pub fn recorded(&self, share: Share) -> Option<Part> {
+        let recorded =
+            |one: &&Entered| one.named.share == share && one.named.part.known == Known::Record;
+        let of_it = self.entered.iter().filter(recorded);
+        of_it.max_by_key(|one| one.square).map(|one| one.named.part)
+    }
+
     /// Whether a share of this name is assumed.
     #[must_use]
     pub fn has_assumed(&self, share: Share) -> bool {

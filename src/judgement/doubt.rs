@@ -95,13 +95,15 @@ pub struct Part {
     pub known: Known,
     /// Its degrees of freedom.
     pub freedom: Freedom,
+    /// How many differences of the bench's own record it is pooled from; 0 for what is not.
+    pub count: u32,
 }
 
 impl Part {
     /// A standard uncertainty that is stated.
     #[must_use]
     pub fn stated(u: Length) -> Self {
-        Self { square: square(u), known: Known::Stated, freedom: Freedom::UNLIMITED }
+        Self { square: square(u), known: Known::Stated, freedom: Freedom::UNLIMITED, count: 0 }
     }
 
     /// A standard uncertainty that nobody states. Zero means that something was counted as nothing.
@@ -113,7 +115,13 @@ impl Part {
     /// The standard uncertainty of a value anywhere within ± `half`: half/√3, its square rounded up.
     #[must_use]
     pub fn within(half: Length, known: Known) -> Self {
-        Self { square: square(half).div_ceil(3), known, freedom: Freedom::UNLIMITED }
+        Self { square: square(half).div_ceil(3), known, ..Self::stated(half) }
+    }
+
+    /// A standard deviation that the bench's own record shows, from this many differences.
+    #[must_use]
+    pub fn recorded(s: Length, freedom: Freedom, count: u32) -> Self {
+        Self { known: Known::Record, freedom, count, ..Self::stated(s) }
     }
 
     /// The standard uncertainty, rounded up to a picometre.
@@ -224,6 +232,22 @@ impl Doubt {
         Self { averages, rest, rest_is, resolution }
     }
 
+    /// The same beside what the bench's own record shows of the scatter of touches: that takes the place of
+    /// what was assumed, and of what is stated where it is larger. Where no split is stated, it is held
+    /// against all of u.
+    #[must_use]
+    pub fn beside_record(self, s: Part) -> Self {
+        match self.averages {
+            Some(scatter) if scatter.known == Known::Assumed => Self { averages: Some(s), ..self },
+            Some(scatter) => Self { averages: Some(scatter.larger(s)), ..self },
+            None => {
+                let rest = self.rest.larger(s);
+                let rest_is = if rest == self.rest { self.rest_is } else { Share::Repeatability };
+                Self { rest, rest_is, ..self }
+            }
+        }
+    }
+
     /// The same for a dial read by eye in steps of `step`. If these are coarser than everything stated of
     /// the dial, the uncertainty counts as assumed.
     #[must_use]
@@ -320,6 +344,7 @@ impl Doubt {
             square: s.square.saturating_add(rest.square),
             known: s.known.max(rest.known),
             freedom: s.freedom.min(rest.freedom),
+            count: s.count.max(rest.count),
         }
     }
 
@@ -397,6 +422,30 @@ mod tests {
         let coarse = Doubt::of(Stated::default(), coarse, assumed_plate(true));
         assert_eq!(coarse.averaged(1).u(), Length::parse("0.00005", Unit::Inch).unwrap());
         assert_eq!(coarse.rest().square, (4 * STEP).div_ceil(3));
+    }
+
+    #[test]
+    fn the_record_takes_the_place_of_what_is_assumed_and_of_what_is_stated_too_small() {
+        let shown = |s| Part::recorded(uin(s), Freedom::of_degrees(43), 46);
+        // Nothing stated: 12 µin assumed, the record shows 6.
+        let found = reading(None, None).beside_record(shown("6"));
+        assert_eq!(found.averaged(1), shown("6"));
+        assert_eq!((found.rest().known, found.whole().known), (Known::Assumed, Known::Assumed));
+        // 6 µin stated, the record shows 9, or 5.
+        let found = reading(Some("84"), Some("6")).beside_record(shown("9"));
+        assert_eq!((found.averaged(1), found.whole().known), (shown("9"), Known::Record));
+        assert_eq!(found.rest().square, U - S, "the rest stays as it is stated");
+        let found = reading(Some("84"), Some("6")).beside_record(shown("5"));
+        assert_eq!(found, reading(Some("84"), Some("6")));
+        // Only u is stated: max(u, s).
+        let found = reading(Some("84"), None).beside_record(shown("84"));
+        assert_eq!(found.remains().share, Share::Repeatability);
+        let found = reading(Some("84"), None).beside_record(shown("83"));
+        assert_eq!(
+            (found.remains().share, found.rest()),
+            (Share::Reading, Part::stated(uin("84")))
+        );
+        assert_eq!(found.averaged(4).square, 0, "and nothing averages");
     }
 
     #[test]

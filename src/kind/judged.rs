@@ -54,6 +54,9 @@ pub struct Judged {
     pub cautions: Vec<String>,
     /// The numbers of the attempts it uses, where these are not just its own tries.
     pub rests_on: Option<Vec<u64>>,
+    /// How far seatings of a bar lie apart: at each distance along it, along each axis, as differences of
+    /// two seatings.
+    pub reseated: Vec<(Length, Vec<Length>)>,
     /// How much noise alone makes the figure larger, on average.
     pub reads_high: Option<Length>,
 }

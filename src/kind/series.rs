@@ -73,6 +73,9 @@ pub struct Series<'a> {
     pub resolution: Length,
     /// The standard deviation of touches on one spot; the noise floor is made from it.
     pub spread: Length,
+    /// What the bench's own record shows of how a bar seats: at a distance along it, the standard deviation
+    /// of one seating along each axis, with the scatter of its touches.
+    pub seatings: Vec<(Length, Part)>,
     /// How far off each try was when position 0 was touched again; nothing where an even drift was taken
     /// out of it.
     pub returns: Vec<Part>,

@@ -81,6 +81,7 @@ fn series<'a>(check: &'a Check, readings: &[i64]) -> Series<'a> {
         averaged: 1,
         resolution: inch("0.00001"),
         spread: inch("0.000006"),
+        seatings: Vec::new(),
         returns: Vec::new(),
         drifted: Vec::new(),
         closure: None,

@@ -93,6 +93,7 @@ impl<'a> Whose<'a> {
             Body::JobOpened(opened) => Self { key: key(opened.name.as_str()), ..of_job(id) },
             Body::JobActive { station, job } => Self { job: *job, ..on(station) },
             Body::PersonAt { station, .. } => on(station),
+            Body::Repeated(seen) => Self { key: key(seen.gauge.as_str()), ..of },
             Body::CheckActive { station, attempt } => Self { attempt: *attempt, ..on(station) },
             Body::JobClosed { job }
             | Body::JobReopened { job }

@@ -185,6 +185,10 @@ impl Book<'_> {
             take(self.facts("seq = ?1", [int(fact)]), &|| Piece::Stations)?;
         }
         take(self.lifts_under_way(), &|| Piece::Stations)?;
+        // What a damaged one showed is missed: the others show the same.
+        for fact in self.newest_of_gauges()? {
+            take(self.facts("seq = ?1", [int(fact)]), &|| Piece::Row(fact))?;
+        }
         rows.extend(handover::came_along(self)?);
         rows.sort_by_key(|row| row.seq);
         Ok((rows, aside))
@@ -220,6 +224,21 @@ impl Book<'_> {
             }
         }
         Ok(rows)
+    }
+
+    /// What was seen last of the repeatability of each gauge.
+    fn newest_of_gauges(self) -> Read<Vec<Seq>> {
+        let gauges = "SELECT DISTINCT key FROM fact WHERE kind = 'repeated'";
+        let gauges: Vec<String> = self.select(gauges, [], |row| Ok(row.get(0)?))?;
+        let newest = "SELECT seq FROM fact WHERE kind = 'repeated' AND key = ?1
+            ORDER BY seq DESC LIMIT ?2";
+        let most = i64::try_from(bench::NEWEST).unwrap_or(i64::MAX);
+        let mut found = Vec::new();
+        for gauge in gauges {
+            let values = rusqlite::params![gauge, most];
+            found.extend(self.select(newest, values, |row| Ok(seq(row.get(0)?)))?);
+        }
+        Ok(found)
     }
 
     /// Leaves a damaged job out of an answer and reports it; every other error is returned.

@@ -24,7 +24,8 @@ use bench::plan::{
 };
 use bench::row::{
     Alert, AlertKind, AttemptBegan, AttemptReason, Body, Ending, FileSeen, JobOpened, Lack, Level,
-    Pin, Question, Reading, Source, StackItem, Stage, State, Subject, WentOn,
+    Pin, Pool, Question, Reading, Repeated, Seated, Shown, Source, Spot, StackItem, Stage, State,
+    Subject, WentOn,
 };
 use bench::setup::{GaugeKind, GaugeSetup, GaugeWire};
 use bench::{Bench, ENGINE, Row, Seq};
@@ -127,6 +128,19 @@ pub fn pin() -> Pin {
     Pin { gauge: Some(gauge), rule: Rule::Guarded, engine: ENGINE, unproven: None, withheld: false }
 }
 
+/// What a bench knew of a gauge, with every field set.
+fn shown() -> Shown {
+    let pool = Pool {
+        s: inch("0.000006").length,
+        degrees: 43,
+        count: 46,
+        drift: Some(inch("-0.000004").length),
+    };
+    let seatings = vec![Seated { at: inch("3").length, pool }];
+    let by = Some(name("Ada"));
+    Shown { by, lifts: Some(pool), returns: Some(pool), masters: Some(pool), seatings }
+}
+
 pub fn reading(job: Option<Seq>, attempt: Option<Seq>, position: u32) -> Reading {
     Reading {
         job,
@@ -212,6 +226,7 @@ impl Rows {
             reason: if number == 1 { AttemptReason::First } else { AttemptReason::Ground },
             grinds: number > 1,
             pin: Arc::new(pin()),
+            shown: None,
             remark: None,
         };
         self.add(Body::AttemptBegan(began))
@@ -269,6 +284,13 @@ pub fn history() -> Rows {
     let job = rows.bench.jobs.keys().next_back().copied().unwrap();
     rows.add(Body::Checked { job });
     rows.add(Body::RuleChanged { job, rule: Rule::Simple, why: "agreed: by phone".to_owned() });
+    for (spot, at) in [(Spot::Return, None), (Spot::Seating, Some(inch("3").length))] {
+        let lengths = vec![inch("-0.00001").length, inch("0").length];
+        let (gauge, serial) = (name("plate"), at.map(|_| "8841-Ø".to_owned()));
+        let (setup, reading) = (Holding::Plate, Seq(7));
+        let seen = Repeated { gauge, serial, spot, setup, at, lengths, reading };
+        rows.add(Body::Repeated(Arc::new(seen)));
+    }
     rows
 }
 
@@ -386,6 +408,7 @@ pub fn assembled(rows: &mut Rows, job: Seq) {
             unproven: None,
             withheld: false,
         }),
+        shown: Some(Arc::new(shown())),
         remark: Some("face-b down, chuck 2".to_owned()),
     };
     let attempt = rows.add(Body::AttemptBegan(began));

@@ -236,6 +236,7 @@ fn different(stored: &Verdict, again: &Verdict) -> Vec<&'static str> {
         ("uncertainty", stored.uncertainty == again.uncertainty),
         ("uncertainty_from", stored.known == again.known),
         ("k", stored.k == again.k),
+        ("repeat_pairs", stored.repeat == again.repeat),
         ("rule", stored.rule == again.rule),
         ("verdict", stored.word == again.word),
         ("simple", stored.simple == again.simple),

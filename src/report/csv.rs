@@ -87,7 +87,7 @@ const BETWEEN: &[&str] = &[
     "means",
     "answers",
 ];
-const BEHIND: &[&str] = &["by", "touches"];
+const BEHIND: &[&str] = &["by", "touches", "repeat_pairs", "repeat_df"];
 
 /// Figures that were added after the columns were fixed.
 const LATER: [&str; 4] = ["figures.zero_walk", "figures.zero", "figures.as_read", "figures.drift"];

@@ -39,6 +39,7 @@ pub fn face() -> VerdictRecord {
         uncertainty: Some(Length::from_picometres(646_580)),
         k: Some(Coverage::TWO),
         known: Known::Stated,
+        repeat: None,
         rule: Rule::Guarded,
         word: Word::DoesNotConform,
         simple: Some(Word::DoesNotConform),

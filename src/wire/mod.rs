@@ -62,8 +62,8 @@ pub use reply::{
 };
 pub use request::{Incoming, MAX_LINE, parse_request, request_text};
 pub use status::{
-    AsideKind, DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus, StationStatus,
-    Status, StorageState, StorageStatus, hands_words, status_line,
+    AsideKind, DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus, ShowsLine,
+    StationStatus, Status, StorageState, StorageStatus, hands_words, status_line,
 };
 pub use study::{
     AnovaLine, RepeatabilityLine, SourceLine, SpreadLine, SpreadsLine, StudyLine, study_line,

@@ -2,7 +2,12 @@
 
 use serde::{Deserialize, Serialize};
 
+use ::words::{fine, size};
+use bench::Witness;
+use bench::plan::Holding;
+use bench::row::Spot;
 use gauge::Waits;
+use quantity::{Figure, Length, Unit};
 
 use super::Next;
 use super::asks::AsksLine;
@@ -172,6 +177,63 @@ pub struct GaugeStatus {
     /// The moment at which its calibration expires.
     #[serde(default)]
     pub calibration_due: Option<String>,
+    /// What the bench has seen of its repeatability, hand by hand and kind by kind.
+    #[serde(default)]
+    pub shows: Vec<ShowsLine>,
+}
+
+/// What a bench has seen of a gauge in one hand, of one kind.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(
+    feature = "schemas",
+    derive(schemars::JsonSchema),
+    schemars(transform = ::words::schema::forms().of(::words::schema::length_with_unit, "at repeatability drift stated"))
+)]
+pub struct ShowsLine {
+    /// Who touched; `null` where nobody said so.
+    pub by: Option<String>,
+    /// What was read more than once: `return`, `master`, `seating` or `touch`.
+    pub spot: Spot,
+    /// How the part was held, for returns.
+    pub setup: Option<Holding>,
+    /// Where along the bar, for seatings.
+    pub at: Option<String>,
+    /// The standard deviation of one touch, with its unit.
+    pub repeatability: String,
+    /// How many pairs of readings of one spot it is from; of touches in a row how many lifts.
+    pub pairs: u32,
+    /// Its degrees of freedom.
+    pub df: u32,
+    /// Whether verdicts use it: whether it is known to a quarter.
+    pub enough: bool,
+    /// How much higher the later reading is on average, where that is more than chance.
+    pub drift: Option<String>,
+    /// The repeatability that the configuration states.
+    pub stated: Option<String>,
+    /// All of it as a sentence.
+    pub text: String,
+}
+
+impl ShowsLine {
+    /// What was seen, beside the repeatability that is stated, in `unit`.
+    #[must_use]
+    pub fn of(seen: &Witness, stated: Option<Length>, unit: Unit) -> Self {
+        let told = |of: Length| format!("{} {}", fine(Figure::from(of), unit), unit.symbol());
+        let Witness { by, spot, setup, at, pool } = seen;
+        Self {
+            by: by.as_ref().map(ToString::to_string),
+            spot: *spot,
+            setup: *setup,
+            at: at.map(|at| format!("{} {}", size(at, unit), unit.symbol())),
+            repeatability: told(pool.s),
+            pairs: pool.count,
+            df: pool.degrees,
+            enough: pool.is_enough(),
+            drift: pool.drift.map(told),
+            stated: stated.map(told),
+            text: bench::words::witness(seen, stated, unit),
+        }
+    }
 }
 
 /// Whether a gauge can be read.
@@ -307,6 +369,7 @@ mod tests {
                 last: Some("-0.00012 in".to_owned()),
                 last_at: Some("2027-03-01T06:10:00.000Z".to_owned()),
                 calibration_due: Some("2027-04-01T00:00:00.000Z".to_owned()),
+                shows: Vec::new(),
             }],
             drops: vec![DropStatus {
                 waiting: Vec::new(),
@@ -341,7 +404,7 @@ mod tests {
             r#""gauges":[{"name":"plate","state":"no-port","why":null,"frames":3,"taken":2,"#,
             r#""damaged":1,"foreign":0,"repeats":0,"resync":0,"idle":0,"muted":0,"#,
             r#""last":"-0.00012 in","last_at":"2027-03-01T06:10:00.000Z","#,
-            r#""calibration_due":"2027-04-01T00:00:00.000Z"}],"#,
+            r#""calibration_due":"2027-04-01T00:00:00.000Z","shows":[]}],"#,
             r#""drops":[{"name":"height-logger","state":"absent","files":1,"rows":9,"refused":0,"waiting":[]}],"#,
             r#""storage":{"state":"fine","why":null,"database":"/var/lib/tenths/tenths.db","wal_bytes":0,"#,
             r#""free_bytes":1000000,"begun":null,"seal":"7-a7"},"alerts_open":1,"set_aside":[{"kind":"job","what":"J-7","text":"J-7 is set aside"}],"reload_refused":null}"#,

@@ -103,6 +103,7 @@ fn verdict() -> VerdictRecord {
             uncertainty: Some(Length::from_picometres(646_579)),
             k: Some(Coverage::TWO),
             known: Known::Stated,
+            repeat: None,
             rule: Rule::Guarded,
             word: Word::DoesNotConform,
             simple: Some(Word::DoesNotConform),
@@ -156,7 +157,7 @@ const VERDICT: &str = concat!(
     r#""reason":"first","tries":1,"combined":[30],"#,
     r#""measures":"parallelism","value":"0.00034","unit":"in","tolerance":"0.0001","#,
     r#""limits":{"min":null,"max":"0.0001"},"#,
-    r#""uncertainty":"0.00002545587","uncertainty_from":"stated","k":2.0,"rule":"guarded","#,
+    r#""uncertainty":"0.00002545587","uncertainty_from":"stated","k":2.0,"repeat_pairs":null,"repeat_df":null,"rule":"guarded","#,
     r#""verdict":"does-not-conform","simple":"does-not-conform","guarded":"does-not-conform","#,
     r#""positions":8,"touches":1,"taken":8,"skipped":0,"setup":"plate","down":"face-b","#,
     r#""remark":"chuck 2","answer":null,"answers":[],"good":[],"#,
@@ -245,7 +246,7 @@ fn an_incomplete_verdict_of_a_band_has_nulls_and_both_limits() {
     let expected = concat!(
         r#""value":null,"unit":"mm","tolerance":{"min":"25.4","max":"25.40254"},"#,
         r#""limits":{"min":"25.4","max":"25.40254"},"#,
-        r#""uncertainty":null,"uncertainty_from":"assumed","k":null,"rule":"simple","#,
+        r#""uncertainty":null,"uncertainty_from":"assumed","k":null,"repeat_pairs":null,"repeat_df":null,"rule":"simple","#,
         r#""verdict":"incomplete","simple":null,"guarded":null,"#,
     );
     assert!(line.contains(expected), "{line}");
@@ -293,7 +294,7 @@ fn a_verdict_on_an_answer_has_no_figures_no_tolerance_and_no_set_up() {
     let line = record.line();
     let expected = concat!(
         r#""measures":"confirm","value":null,"unit":"in","tolerance":null,"limits":{"min":null,"max":null},"uncertainty":null,"#,
-        r#""uncertainty_from":"stated","k":2.0,"rule":"guarded","verdict":"conforms","simple":"conforms","#,
+        r#""uncertainty_from":"stated","k":2.0,"repeat_pairs":null,"repeat_df":null,"rule":"guarded","verdict":"conforms","simple":"conforms","#,
         r#""guarded":"conforms","positions":0,"touches":1,"taken":0,"skipped":0,"setup":null,"down":null,"#,
         r#""remark":null,"answer":"yes","answers":[],"good":["yes","no play"],"#,
         r#""means":[],"figures":{},"advice":[],"#,

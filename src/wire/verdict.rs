@@ -58,6 +58,13 @@ pub struct VerdictLine {
     pub uncertainty_from: Known,
     /// The factor by which the standard uncertainty was multiplied; `null` without an uncertainty.
     pub k: Option<f64>,
+    /// From how many pairs of readings of one spot the bench's own record shows its repeatability; `null`
+    /// where the record has no share in the uncertainty.
+    #[serde(default)]
+    pub repeat_pairs: Option<u32>,
+    /// The degrees of freedom of that repeatability.
+    #[serde(default)]
+    pub repeat_df: Option<u32>,
     /// The rule of the job, which `verdict` follows.
     pub rule: Rule,
     /// The word of the verdict.
@@ -174,6 +181,8 @@ impl From<&VerdictRecord> for VerdictLine {
             uncertainty: held.uncertainty_text(),
             uncertainty_from: verdict.known,
             k: verdict.k.map(Coverage::to_f64),
+            repeat_pairs: verdict.repeat.map(|repeat| repeat.pairs),
+            repeat_df: verdict.repeat.map(|repeat| repeat.degrees),
             rule: verdict.rule,
             verdict: verdict.word,
             simple: verdict.simple,

@@ -1,6 +1,8 @@
 //! The tables of `docs/alarms.md` are made by a bench in memory. The same touches through the real program
 //! give the same: the same verdicts and the same calls.
 
+#![expect(dead_code, reason = "the bench that counts alarms uses the rest")]
+
 #[path = "../../benches/alarms/series.rs"]
 mod series;
 #[path = "../../benches/alarms/shop.rs"]

@@ -47,6 +47,7 @@ mod locked;
 mod long_log;
 mod measured;
 mod metal;
+mod own_record;
 mod people;
 mod places;
 mod plainly;

@@ -3,6 +3,7 @@
 mod alert;
 mod began;
 mod proof;
+mod repeated;
 
 use std::sync::Arc;
 
@@ -24,6 +25,7 @@ pub use self::proof::{
     Blocks, Charted, Equipment, ProofBegan, ProofEnding, ProofRow, ProofShows, Proved, Registered,
     Unproven,
 };
+pub use self::repeated::{Pool, Repeated, Seated, Shown, Spot};
 
 no_numbers!(
     AttemptReason,
@@ -210,6 +212,8 @@ facts! {
             /// Why.
             why: String,
         },
+        /// One spot was read more than once.
+        Repeated = "repeated" (seen: Arc<Repeated>),
         /// A second person has checked a job: the person of the row.
         Checked = "checked" {
             /// The job.

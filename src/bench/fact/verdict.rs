@@ -40,6 +40,8 @@ stored! {
         pub k: Option<Coverage>,
         /// Where the least known share of the uncertainty comes from.
         pub known: Known,
+        /// The bench's own record behind its repeatability; `None` where that has no share in it.
+        pub repeat: Option<Repeatability>,
         /// The rule the job agreed on.
         pub rule: Rule,
         /// The verdict.
@@ -70,6 +72,17 @@ stored! {
         pub cautions: Vec<String>,
         /// Why it was withheld, or cannot pass.
         pub reasons: Vec<Reason>,
+    }
+}
+
+stored! {
+    /// How much of its own record a bench knows its repeatability from.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub struct Repeatability {
+        /// Pairs of readings of one spot, or lifts.
+        pub pairs: u32,
+        /// Degrees of freedom.
+        pub degrees: u32,
     }
 }
 

@@ -1,20 +1,24 @@
 //! What noise does to a figure: how much of it averages out, how much it adds to a range, and how far off
 //! the surface was when it was touched again at the end.
 
-use judgement::{Known, Limits, Part, Reason, Rule};
+use judgement::{Expanded, Known, Limits, Part, Reason, Rule};
 use quantity::{Figure, Length};
 
 use crate::judge::drift;
-use crate::judge::returns::{closure_difference, closure_limit, zero_walk};
+use crate::judge::returns::{closure_difference, closure_limit, master_limit, zero_walk};
 use crate::judge::tries::Tries;
 use crate::plan::{Check, Drifted, Judged};
 use crate::state::Attempt;
 
 /// Noise makes a range too large: by the guarded rule the range fails only where it is over without the
 /// share of the noise too.
-pub(super) fn near_noise(judged: &Judged, rule: Rule) -> Option<Reason> {
+pub(super) fn near_noise(
+    judged: &Judged,
+    expanded: Option<Expanded>,
+    rule: Rule,
+) -> Option<Reason> {
     let Some(Limits::Max(max)) = judged.limits else { return None };
-    let ((value, expanded), high) = judged.value.zip(judged.expanded()).zip(judged.reads_high)?;
+    let ((value, expanded), high) = judged.value.zip(expanded).zip(judged.reads_high)?;
     let least = Figure::from(max) + Figure::from(expanded.uncertainty);
     let guarded = rule == Rule::Guarded;
     (guarded && value > least && value - Figure::from(high) <= least).then_some(Reason::NearNoise)
@@ -63,9 +67,9 @@ pub(super) fn drifted(check: &Check, attempt: &Attempt) -> Option<Drifted> {
 }
 
 impl Tries<'_> {
-    /// How far apart two touches of the same spot may be from noise alone, in the worst of the tries.
+    /// How far apart two touches on the master may be from noise alone, in the worst of the tries.
     pub(super) fn noise_of_a_touch(&self) -> Length {
-        let each = self.together.iter().map(|one| closure_limit(self.check, one).of_the_noise());
+        let each = self.together.iter().map(|one| master_limit(self.check, one).of_the_noise());
         each.max().unwrap_or(Length::ZERO)
     }
 }

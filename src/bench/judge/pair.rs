@@ -148,6 +148,7 @@ impl<'a> Found<'a> {
             rests_on: Some(
                 self.halves.iter().flat_map(|half| half.combined.iter().map(|id| id.0)).collect(),
             ),
+            reseated: Vec::new(),
             reads_high: None,
         }
     }

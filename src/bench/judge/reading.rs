@@ -3,6 +3,7 @@
 use judgement::Doubt;
 use quantity::Length;
 
+use crate::fact::row::{Pool, Shown};
 use crate::plan::Check;
 use crate::setup::GaugeSetup;
 use crate::state::{Attempt, Touched};
@@ -10,9 +11,15 @@ use crate::state::{Attempt, Touched};
 /// The shares of the uncertainty of one reading. A dial that is read by eye is no better than its
 /// graduation.
 pub(crate) fn reading(check: &Check, attempt: &Attempt) -> Doubt {
+    beside(check, attempt, attempt.shown().and_then(Shown::touches))
+}
+
+/// The same with what the bench's own record shows of one kind.
+pub(crate) fn beside(check: &Check, attempt: &Attempt, pool: Option<Pool>) -> Doubt {
     let stated = attempt.gauge().map(GaugeSetup::stated).unwrap_or_default();
     let own = attempt.gauge().map_or(Length::ZERO, |gauge| gauge.resolution.length);
     let reading = Doubt::of(stated, own, check.assumed_rest());
+    let reading = pool.map_or(reading, |pool| reading.beside_record(pool.part()));
     attempt.keyed_step().map_or(reading, |step| reading.by_eye(step))
 }
 
@@ -25,7 +32,8 @@ pub(crate) fn resolution(attempt: &Attempt) -> Length {
 /// The standard deviation of touches on one spot; the noise limits are made from it.
 pub(crate) fn spread(attempt: &Attempt) -> Length {
     let repeatability = attempt.gauge().and_then(|gauge| gauge.repeatability);
-    judgement::spread(repeatability, resolution(attempt))
+    let shown = attempt.shown().and_then(Shown::touches).map(|pool| pool.s);
+    judgement::spread(repeatability.max(shown), resolution(attempt))
 }
 
 /// Thousandths of a minute from one touch to a later one, by the times a file states or by the clock of the

@@ -4,8 +4,9 @@
 use judgement::{Closure, Part};
 use quantity::{Figure, Length};
 
-use crate::fact::row::State;
+use crate::fact::row::{Pool, Shown, State};
 use crate::judge::drift;
+use crate::judge::reading::beside;
 pub(crate) use crate::judge::reading::{reading, resolution, spread};
 use crate::judge::zero::Zero;
 use crate::plan::{Check, Taps, thousandths};
@@ -59,9 +60,21 @@ pub(crate) fn zero_walk(attempt: &Attempt) -> Option<Length> {
     attempt.closing()?.checked_sub(attempt.opening()?)
 }
 
-/// The limit for a touch on the same spot again, with this gauge and tolerance.
+/// The limit for a touch on the same spot again, with this gauge and tolerance: returns are held against
+/// what the record shows of returns.
 pub(crate) fn closure_limit(check: &Check, attempt: &Attempt) -> Closure {
-    let mut scatter = reading(check, attempt).scatter();
+    let pool = attempt.shown().and_then(Shown::of_returns);
+    limit(check, attempt, pool)
+}
+
+/// The limit for a touch on the master again.
+pub(crate) fn master_limit(check: &Check, attempt: &Attempt) -> Closure {
+    let pool = attempt.shown().and_then(Shown::of_masters);
+    limit(check, attempt, pool)
+}
+
+fn limit(check: &Check, attempt: &Attempt, pool: Option<Pool>) -> Closure {
+    let mut scatter = beside(check, attempt, pool).scatter();
     if check.swept().is_some() {
         scatter = at_a_tap(attempt, scatter);
     }
@@ -73,7 +86,7 @@ pub(crate) fn closure_limit(check: &Check, attempt: &Attempt) -> Closure {
 /// lengths has a tighter one.
 pub(crate) fn master_came_back(check: &Check, attempt: &Attempt) -> bool {
     let Some(walk) = walk_beside_drift(check, attempt) else { return true };
-    let limit = closure_limit(check, attempt);
+    let limit = master_limit(check, attempt);
     if check.traits().sizes {
         Figure::from(walk).abs() <= Figure::from(limit.of_the_noise())
     } else {

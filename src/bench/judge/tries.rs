@@ -7,10 +7,10 @@ use std::collections::BTreeSet;
 use std::ops::Deref;
 
 use geometry::{self, Point};
-use judgement::{self, Doubt, Reason};
+use judgement::{self, Doubt, Part, Reason};
 use quantity::{Figure, Length};
 
-use crate::fact::row::Ending;
+use crate::fact::row::{Ending, Shown};
 use crate::fact::seq::Seq;
 use crate::judge::noise::{came_back, drifted};
 use crate::judge::repeats;
@@ -243,6 +243,7 @@ fn series<'a>(
         averaged: 1,
         resolution: steps.max().unwrap_or_else(|| resolution(attempt)),
         spread: spread(attempt),
+        seatings: attempt.shown().map(seatings).unwrap_or_default(),
         returns: vec![came_back(check, attempt)],
         drifted: drifted(check, attempt).into_iter().collect(),
         closure: closure_difference(check, attempt),
@@ -252,6 +253,10 @@ fn series<'a>(
         taps: attempt.taps(),
         rule: attempt.began.pin.rule,
     }
+}
+
+fn seatings(shown: &Shown) -> Vec<(Length, Part)> {
+    shown.seatings.iter().map(|seated| (seated.at, seated.pool.part())).collect()
 }
 
 /// How many readings are averaged at the position that has the fewest.

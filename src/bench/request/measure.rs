@@ -255,10 +255,18 @@ impl Draft<'_> {
         let rule = state.rule;
         let unproven = gauge.as_ref().and_then(|gauge| self.unproven(&gauge.name));
         let withheld = unproven.is_some() && self.setup.withholds_unproven;
+        let hand = self.by.clone();
+        let shown = gauge.as_ref().and_then(|gauge| {
+            self.bench.known.shown(
+                &self.bench.shop.with_its_entry(gauge),
+                hand.as_ref(),
+                check.setup,
+            )
+        });
         let pin = Arc::new(Pin { gauge, rule, engine: ENGINE, unproven, withheld });
         let number = u32::try_from(state.attempts_at(at).count() + 1).unwrap_or(u32::MAX);
         drop(state);
-        let began = AttemptBegan { job, check: at, number, reason, grinds, pin, remark };
+        let began = AttemptBegan { job, check: at, number, reason, grinds, pin, shown, remark };
         let attempt = self.push(Body::AttemptBegan(began));
         self.about_the_gauge(attempt);
         self.before_the_nut(attempt);

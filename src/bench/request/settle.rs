@@ -129,7 +129,10 @@ impl Draft<'_> {
 
     fn judge(&mut self, id: Seq) -> Option<Arc<Verdict>> {
         let (_, job, _) = self.attempt(id)?;
-        let verdict = Arc::new(judge::judge(&job, id)?);
+        let worked = judge::work_out(&job, id)?;
+        drop(job);
+        self.note_seatings(id, &worked.reseated);
+        let verdict = Arc::new(worked.verdict);
         self.push(Body::Verdict(Arc::clone(&verdict)));
         Some(verdict)
     }

@@ -4,7 +4,7 @@ use crate::plan::MOST_POSITIONS;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use crate::fact::row::{AttemptBegan, Ending, Question, State};
+use crate::fact::row::{AttemptBegan, Ending, Question, Shown, State};
 use crate::fact::seq::Seq;
 use crate::fact::verdict::Verdict;
 use crate::plan::Taps;
@@ -42,6 +42,8 @@ pub struct Attempt {
     touches: u32,
     /// How many touches are taken; at each position at most as many as it needs.
     taken: u32,
+    /// The first touch by anybody but the hand that it was begun for. It follows from `readings`, too.
+    another_hand: Option<Seq>,
     /// Whether any reading was keyed in. It follows from `readings`, too.
     any_keyed: bool,
     /// The touches that count at each position that was touched more than once, as indices into
@@ -118,6 +120,7 @@ impl Attempt {
             filled: Vec::new(),
             touches: touches.max(1),
             taken: 0,
+            another_hand: None,
             any_keyed: false,
             beside: BTreeMap::new(),
             taken_back: BTreeSet::new(),
@@ -242,6 +245,10 @@ impl Attempt {
 
     pub(super) fn fill(&mut self, touched: Touched) {
         self.any_keyed |= touched.keyed;
+        let begun_for = self.began.shown.as_ref().and_then(|shown| shown.by.as_ref());
+        if touched.by.as_ref() != begun_for {
+            self.another_hand = self.another_hand.or(Some(touched.id));
+        }
         if let (State::Placed, Some(position)) = (touched.state, touched.position)
             && position < MOST_POSITIONS
             && let Ok(at) = usize::try_from(position)
@@ -306,6 +313,12 @@ impl Attempt {
     #[must_use]
     pub fn gauge(&self) -> Option<&GaugeSetup> {
         self.began.pin.gauge.as_ref()
+    }
+
+    /// What the bench knew of its gauge in the hand that touched.
+    #[must_use]
+    pub fn shown(&self) -> Option<&Shown> {
+        self.began.shown.as_deref().filter(|_| self.another_hand.is_none())
     }
 
     /// The length at a position.

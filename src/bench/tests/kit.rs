@@ -19,11 +19,11 @@ use crate::state::{Bench, Job, OpenAlert};
 use judgement::{Limits, Rule};
 use quantity::{Length, Name, Quoted, Stamp, Unit, Wall};
 
-pub(super) fn name(text: &str) -> Name {
+pub(crate) fn name(text: &str) -> Name {
     Name::new(text).unwrap()
 }
 
-pub(super) fn inch(text: &str) -> Length {
+pub(crate) fn inch(text: &str) -> Length {
     Length::parse(text, Unit::Inch).unwrap()
 }
 
@@ -58,7 +58,7 @@ pub(super) fn face(check: &str) -> Check {
     }
 }
 
-pub(super) fn gauge(gauge: &str) -> GaugeSetup {
+pub(crate) fn gauge(gauge: &str) -> GaugeSetup {
     GaugeSetup {
         name: name(gauge),
         kind: GaugeKind::Indicator,

@@ -7,7 +7,7 @@ mod doors;
 mod doubts;
 mod drifts;
 mod files;
-mod kit;
+pub(crate) mod kit;
 mod left;
 mod measuring;
 mod pairs;

@@ -17,6 +17,7 @@ fn gauge(name: &str, state: GaugeState) -> GaugeStatus {
         last: None,
         last_at: None,
         calibration_due: None,
+        shows: Vec::new(),
     }
 }
 

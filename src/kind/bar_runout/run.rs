@@ -1,7 +1,7 @@
 //! What the readings of a bar show, station by station and seating by seating.
 
 use geometry::{Offset, TwoStations};
-use judgement::{Budget, FirstWaveShares, Part, Reason, Share, TurnShares, Word};
+use judgement::{Budget, FirstWaveShares, Known, Part, Reason, Share, TurnShares, Word};
 use num_rational::Ratio;
 use quantity::{Figure, Length};
 use words::{Bound, Stated, fine, fine_beside, fine_with_doubt, size};
@@ -40,6 +40,7 @@ pub(super) fn runout(of: &Series<'_>, bar: &BarRun) -> Judged {
     judged.says.extend(run.says(&shown));
     judged.cautions.extend(run.says_alike(&shown));
     judged.says.extend(says_of_axis(&judged.figures, of.check));
+    judged.reseated = run.reseated(of.check);
     judged.figures.stations = shown.into_iter().map(|one| one.figures).collect();
     judged
 }
@@ -118,7 +119,7 @@ impl<'a> Run<'a> {
         TurnShares {
             touch: self.of.noise_part(),
             stand: stated_or_nothing(self.bar.stand),
-            seating: seats(station),
+            seating: seats(self.of, station),
             bar: stated_or_nothing(self.bar.bar),
         }
     }
@@ -262,6 +263,17 @@ impl<'a> Run<'a> {
         figures
     }
 
+    /// How far the seatings of the bar lie apart.
+    fn reseated(&self, check: &Check) -> Vec<(Length, Vec<Length>)> {
+        let at = |station: &Station| {
+            let apart = Split::apart(&station.axes, check.direction);
+            let lengths = apart.into_iter().filter_map(picometres).collect();
+            (station.plan.at, lengths)
+        };
+        let seen = self.stations.iter().map(at);
+        seen.filter(|(_, apart): &(_, Vec<Length>)| !apart.is_empty()).collect()
+    }
+
     /// What a person must know about the stations, and what to do next.
     fn says(&self, shown: &[Shown]) -> Vec<String> {
         let check = self.of.check;
@@ -311,7 +323,7 @@ impl<'a> Run<'a> {
 
     /// Whether the plan does not state how well the bar seats at some station.
     fn a_seating_is_assumed(&self) -> bool {
-        self.bar.stations.iter().any(|station| station.seating == Length::ZERO)
+        self.bar.stations.iter().any(|one| seats(self.of, one).known == Known::Assumed)
     }
 
     /// Whether the plan does not state how true the bar is although that is part of a figure.
@@ -372,7 +384,7 @@ impl Station {
         let axes = sweeps.iter().map(axis).collect::<Option<Vec<Offset>>>().unwrap_or_default();
         let plan = *bar.stations.get(index)?;
         let touches = sweeps.iter().map(Circle::touches).min().unwrap_or(0);
-        let sigma = split::sigma(seating_of(&plan), of.touch_spread(), touches);
+        let sigma = split::sigma(seats(of, &plan).u(), of.touch_spread(), touches);
         let split = Split::of(&axes, sigma, check.direction);
         Some(Self { plan, sweeps, axes, split })
     }
@@ -392,10 +404,17 @@ pub(super) fn seating_of(station: &BarStation) -> Length {
     stated.unwrap_or_else(judgement::assumed_seating)
 }
 
-/// The same as a share.
-fn seats(station: &BarStation) -> Part {
+/// The same beside what the bench's own record shows: that takes the place of what is assumed, and of what
+/// is stated where it is larger. The record's holds the scatter of the touches, too, which is taken out.
+fn seats(of: &Series<'_>, station: &BarStation) -> Part {
     let u = seating_of(station);
-    if station.seating == Length::ZERO { Part::assumed(u) } else { Part::stated(u) }
+    let is_assumed = station.seating == Length::ZERO;
+    let own = if is_assumed { Part::assumed(u) } else { Part::stated(u) };
+    let Some((_, shown)) = of.seatings.iter().find(|(at, _)| *at == station.at) else { return own };
+    let touches = u128::from(of.check.positions.max(1));
+    let scatter = of.reading.scatter().square.saturating_mul(2) / touches;
+    let shown = Part { square: shown.square.saturating_sub(scatter), ..*shown };
+    if is_assumed { shown } else { own.larger(shown) }
 }
 
 /// Mean of the total readings as they were read, where the bar was seated more than once.
@@ -419,6 +438,11 @@ fn worse(one: &Shown, other: &Shown) -> bool {
     };
     let key = |shown: &Shown| (rank(shown.figures.verdict), share(shown));
     key(one) > key(other)
+}
+
+/// A difference of seatings in whole picometres.
+fn picometres(apart: f64) -> Option<Length> {
+    i64::try_from(thousandths(apart)?.ceil()).ok().map(Length::from_picometres)
 }
 
 /// A limit as whole picometres.

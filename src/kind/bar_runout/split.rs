@@ -59,14 +59,7 @@ impl Split {
     /// Half the sum of opposite seatings is the spindle, half the difference is the bar. Either pair gives
     /// both, and the difference of the two results has σ in either direction.
     fn of_four(axes: [Offset; 4], sigma: f64, direction: Direction) -> Option<Self> {
-        let quarters = match direction {
-            Direction::CounterClockwise => geometry::quarter_turns(axes),
-            Direction::Clockwise => {
-                // Marks counted the other way round come past in the other order.
-                let [at_0, at_90, at_180, at_270] = axes;
-                geometry::quarter_turns([at_0, at_270, at_180, at_90])
-            }
-        };
+        let quarters = quarters(axes, direction);
         let (sums, differences) = (quarters.sums.amount(), quarters.differences.amount());
         let limit = APART * sigma;
         Some(Self {
@@ -77,6 +70,23 @@ impl Split {
             bar_is_told: quarters.bar.amount() > TOLD / 2.0 * sigma,
             against: sums <= limit && quarters.turned_against.amount() <= limit,
         })
+    }
+
+    /// How far seatings lie apart along both axes, as the difference of two: with √2·σ each, picometres.
+    pub(super) fn apart(axes: &[Offset], direction: Direction) -> Vec<f64> {
+        match *axes {
+            [at_0, _, again] => {
+                let both = geometry::reversal(at_0, again, again).repeat;
+                vec![both.x, both.y]
+            }
+            [at_0, at_90, at_180, at_270] => {
+                let quarters = quarters([at_0, at_90, at_180, at_270], direction);
+                let (sums, differences) = (quarters.sums, quarters.differences);
+                let each = [sums.x, sums.y, differences.x, differences.y];
+                each.map(|one| one * std::f64::consts::SQRT_2).to_vec()
+            }
+            _ => Vec::new(),
+        }
     }
 
     pub(super) fn repeats(&self) -> bool {
@@ -103,6 +113,18 @@ impl Split {
             "Clean taper and bar, seat it again, each time at the mark that is asked for."
         };
         format!("At {place} {them}: bar and spindle are not split. {again}")
+    }
+}
+
+/// The four seatings as quarter turns.
+fn quarters(axes: [Offset; 4], direction: Direction) -> geometry::QuarterTurns {
+    match direction {
+        Direction::CounterClockwise => geometry::quarter_turns(axes),
+        Direction::Clockwise => {
+            // Marks counted the other way round come past in the other order.
+            let [at_0, at_90, at_180, at_270] = axes;
+            geometry::quarter_turns([at_0, at_270, at_180, at_90])
+        }
     }
 }
 

@@ -59,6 +59,7 @@ fn a_job_leaves_with_all_its_rows_and_nothing_of_others() {
                 row.body,
                 Body::Reading(_)
                     | Body::PersonAt { .. }
+                    | Body::Repeated(_)
                     | Body::JobActive { .. }
                     | Body::CheckActive { .. }
                     | Body::FileRefused(_)

@@ -5,7 +5,7 @@ use ::words::{Bound, Stated};
 use bench::plan::SizeJudged;
 use bench::verdict::{
     Amount, Answered, AxisFigures, AxisName, BarFigures, Figures, Longer, Mean, NotMeasured,
-    PairFigures, Predicted, Repeat, StationFigures, TookOff, Verdict, WaveFigure,
+    PairFigures, Predicted, Repeat, Repeatability, StationFigures, TookOff, Verdict, WaveFigure,
 };
 use bench::{Job, Seq};
 use judgement::{Coverage, Known, Limits, Reason, Rule, Word};
@@ -24,6 +24,7 @@ pub fn verdict(attempt: Seq) -> Verdict {
         uncertainty: Some(Length::from_picometres(646_622)),
         k: Some(Coverage::TWO),
         known: Known::Assumed,
+        repeat: None,
         rule: Rule::Guarded,
         word: Word::Undecided,
         simple: Some(Word::Conforms),
@@ -64,6 +65,7 @@ pub fn full_verdict(attempt: Seq) -> Verdict {
     Verdict {
         figures,
         guarded: Some(Word::Undecided),
+        repeat: Some(Repeatability { pairs: 46, degrees: 43 }),
         answer: Some("yes \"0.0001\"".to_owned()),
         answers: vec![Answered {
             attempt,

@@ -18,6 +18,7 @@ fn of_job(job: u64, files: &[u64]) -> Vec<Row> {
         Body::JobOpened(_) => row.seq == Seq(job),
         Body::JobActive { .. }
         | Body::PersonAt { .. }
+        | Body::Repeated(_)
         | Body::CheckActive { .. }
         | Body::ProofBegan(_)
         | Body::Proved(_)

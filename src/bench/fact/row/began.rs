@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use super::{AttemptReason, Pin};
+use super::{AttemptReason, Pin, Shown};
 use crate::fact::form::RefersToRows;
 use crate::fact::seq::Seq;
 use crate::plan::CheckAt;
@@ -27,6 +27,9 @@ pub struct AttemptBegan<P = Arc<Pin>> {
     pub grinds: bool,
     /// The gauge set-up, rule and engine it is judged with.
     pub pin: P,
+    /// What the bench knew of the gauge in the hand that measures; `None` where that is not enough yet.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shown: Option<Arc<Shown>>,
     /// A remark: which face was down, machine, chuck, last dress.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub remark: Option<String>,
@@ -36,7 +39,8 @@ impl<P> AttemptBegan<P> {
     /// The same with another value in place of the settings.
     pub fn with_pin<Q>(&self, pin: Q) -> AttemptBegan<Q> {
         let Self { job, check, number, reason, grinds, .. } = *self;
-        AttemptBegan { job, check, number, reason, grinds, pin, remark: self.remark.clone() }
+        let (shown, remark) = (self.shown.clone(), self.remark.clone());
+        AttemptBegan { job, check, number, reason, grinds, pin, shown, remark }
     }
 }
 

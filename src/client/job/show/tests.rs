@@ -75,6 +75,7 @@ fn answered(check: u16, number: u32, began: u64, text: &str) -> [Body; 3] {
             unproven: None,
             withheld: false,
         }),
+        shown: None,
         remark: None,
     };
     [
