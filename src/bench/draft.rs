@@ -260,7 +260,11 @@ impl<'a> Draft<'a> {
             raised: self.raised_now(station),
             came_to: verdict.map(|(_, verdict)| words::came_to(verdict)),
             gauge_says: if attempt.readings.is_empty() {
-                let said = [words::of_calibration(&attempt), words::of_the_proof(&attempt)];
+                let said = [
+                    words::of_calibration(&attempt),
+                    words::of_the_proof(&attempt),
+                    words::of_the_master(check, &attempt),
+                ];
                 let said: Vec<String> = said.into_iter().flatten().collect();
                 Some(said.join(" ")).filter(|said| !said.is_empty())
             } else {

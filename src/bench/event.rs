@@ -6,7 +6,7 @@ use std::sync::Arc;
 use gauge::{FileRows, Odd, RowFault};
 use quantity::{Name, Quoted, Stamp, Wall};
 
-use crate::fact::row::{AttemptReason, Device, FileSeen, Piece, Stage};
+use crate::fact::row::{AttemptReason, Device, Equipment, FileSeen, Piece, Stage};
 use crate::fact::seq::Seq;
 
 /// One thing that happened. What only the disk knows was looked up and added by the service.
@@ -233,6 +233,29 @@ pub struct Request {
     pub command: Command,
 }
 
+/// What a person writes down in the register, as they typed it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RegisterAsked {
+    /// What it is.
+    pub what: Equipment,
+    /// Its name.
+    pub name: String,
+    /// Its serial number.
+    pub serial: Option<String>,
+    /// The number of its certificate.
+    pub certificate: Option<String>,
+    /// The day of the certificate.
+    pub dated: Option<String>,
+    /// The last day on which it counts.
+    pub due: Option<String>,
+    /// Its size.
+    pub size: Option<String>,
+    /// The standard uncertainty of the size.
+    pub uncertainty: Option<String>,
+    /// The expanded one, for k = 2.
+    pub expanded: Option<String>,
+}
+
 /// The requests to a bench.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Command {
@@ -428,6 +451,15 @@ pub enum Command {
         blocks: Option<(String, String)>,
         /// The step alone, with one touch in place of the lifts.
         step_only: bool,
+    },
+    /// Write a gauge, a master, a block or a bar down in the register.
+    Register(Box<RegisterAsked>),
+    /// Put something in the register out of use.
+    Retire {
+        /// Its name.
+        name: String,
+        /// Why.
+        why: String,
     },
     /// Give the proof of a gauge up.
     ProveStop {

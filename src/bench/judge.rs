@@ -118,7 +118,7 @@ pub fn work_out(job: &Job, id: Seq) -> Option<WorkedOut> {
     verdict.sayings.extend(walked::because((check, attempt), &verdict.reasons));
     verdict.advice.extend(verdict.sayings.iter().map(|said| said.text.clone()));
     verdict.advice.extend(words::advice(&verdict, check, attempt));
-    verdict.advice.extend(unproven(&tries));
+    verdict.advice.extend(of_the_instruments(&tries));
     metal::add(job, id, &tries, &mut verdict);
     if verdict.word != Word::Incomplete {
         verdict.cautions.extend(not_combined(job, id, &tries));
@@ -174,14 +174,15 @@ fn not_combined(job: &Job, id: Seq, tries: &Tries) -> Vec<String> {
     left_out(job, id, &tries.combined).into_iter().filter_map(sentence).collect()
 }
 
-/// The gauges of the tries that were not proven, each with why.
-fn unproven(tries: &Tries) -> Vec<String> {
+/// What is wrong with the gauges and masters of the tries: not proven, or past the date.
+fn of_the_instruments(tries: &Tries) -> Vec<String> {
     let one = |attempt: &&Attempt| {
         let why = attempt.began.pin.unproven?;
         Some(words::proof::unproven(why, &attempt.gauge()?.name))
     };
     let mut told: Vec<String> = tries.together.iter().filter_map(one).collect();
     told.dedup();
+    told.extend(words::of_masters(&tries.together));
     if tries.check.traits().is_touched() { told } else { Vec::new() }
 }
 
@@ -274,7 +275,11 @@ fn reasons(tries: &Tries) -> Vec<Reason> {
         let due = one.gauge().and_then(|gauge| gauge.calibration_due);
         due.is_some_and(|due| one.began_at >= due)
     };
-    add(tries.together.iter().any(overdue), Reason::Overdue);
+    let past = |one: &&Attempt| {
+        let due = one.began.pin.master.as_ref().and_then(|master| master.due);
+        due.is_some_and(|due| one.began_at >= due)
+    };
+    add(tries.together.iter().any(|one| overdue(one) || past(one)), Reason::Overdue);
     add(tries.together.iter().any(|one| one.began.pin.withheld), Reason::Unproven);
     add(tries.differ, Reason::TriesDiffer);
     // Touches of a position that is made anew count together only once all of them are there.

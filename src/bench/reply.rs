@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use quantity::{Name, Quoted};
 
-use crate::fact::row::{Proved, Stage, State};
+use crate::fact::row::{Proved, Registered, Stage, State};
 use crate::fact::seq::Seq;
 use crate::state::row::Row;
 use crate::state::{Bench, Proving};
@@ -230,6 +230,13 @@ pub enum Done {
     },
     /// A gauge is being proved, or its proof is over.
     Proving(Box<ProvingNow>),
+    /// The register has a new entry.
+    Registered {
+        /// Its number.
+        id: Seq,
+        /// The entry.
+        entry: Arc<Registered>,
+    },
     /// An alert is marked as seen.
     Seen {
         /// Which.

@@ -11,6 +11,7 @@ mod leaving;
 mod measure;
 mod people;
 mod prove;
+mod register;
 mod repeats;
 mod settle;
 mod stack;

@@ -351,7 +351,12 @@ impl Bench {
             self.finder.attempt_began(row.seq, began.job);
             let check = job.opened.plan.plan.at(began.check);
             let touches = check.map_or(1, |(_, check)| check.touches);
-            let attempt = Arc::new(Attempt::new(began.clone(), row.at.wall, touches));
+            let mut attempt = Attempt::new(began.clone(), row.at.wall, touches);
+            attempt.mastered = began.pin.master.as_ref().and_then(|master| {
+                let (_, check) = check?;
+                Some(Arc::new(check.against(master.size, master.uncertainty)))
+            });
+            let attempt = Arc::new(attempt);
             Arc::make_mut(job).attempts.insert(row.seq, attempt);
         }
     }

@@ -364,6 +364,33 @@ pub fn of_the_proof(attempt: &Attempt) -> Option<String> {
     Some(format!("{said}{held}"))
 }
 
+/// The remark about the master that a check names: not in the register, or its certificate is past its date
+/// or soon will be.
+#[must_use]
+pub fn of_the_master(check: &Check, attempt: &Attempt) -> Option<String> {
+    let name = check.master_name.as_ref().filter(|_| check.master != MasterUse::None)?;
+    let Some(master) = &attempt.began.pin.master else {
+        return Some(format!("{name} is not in the register: the size in the plan counts."));
+    };
+    let due = Calibration::at(master.due?, attempt.began_at)?;
+    Some(match due {
+        Calibration::Past(_) => format!("{name} {}: the verdict will be withheld.", due.words()),
+        Calibration::Soon(_) => format!("{name} {}.", due.words()),
+    })
+}
+
+/// The masters of some attempts whose certificates had run out when they were touched.
+pub(crate) fn of_masters(attempts: &[&Attempt]) -> Vec<String> {
+    let past = |attempt: &&Attempt| {
+        let master = attempt.began.pin.master.as_ref()?;
+        let past = master.due.is_some_and(|due| attempt.began_at >= due);
+        past.then(|| format!("The certificate of the master {} had run out.", master.name))
+    };
+    let mut told: Vec<String> = attempts.iter().filter_map(past).collect();
+    told.dedup();
+    told
+}
+
 /// `PART/CHECK`.
 #[must_use]
 pub fn target(part: &crate::plan::Part, check: &Check) -> String {

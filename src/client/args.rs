@@ -25,6 +25,7 @@ use super::note::NoteArgs;
 use super::person::PersonArgs;
 use super::prove::ProveArgs;
 use super::record::RecordArgs;
+use super::register::RegisterArgs;
 use super::remeasure::RemeasureArgs;
 use super::replace::ReplaceArgs;
 use super::report::ReportArgs;
@@ -91,6 +92,8 @@ pub(crate) enum Command {
     Master(MasterArgs),
     /// Prove a gauge: ten lifts on one spot and a step of two blocks
     Prove(ProveArgs),
+    /// List or fill the register: gauges, masters, blocks and bars with serial, certificate, date and size
+    Register(RegisterArgs),
     /// Add a remark to a job
     Note(NoteArgs),
     /// Say who works at a station; readings, verdicts and the report name that person from now on

@@ -37,6 +37,7 @@ mod prove;
 mod query;
 mod readings;
 mod record;
+mod register;
 mod remeasure;
 mod replace;
 mod report;
@@ -157,6 +158,7 @@ fn command(Cli { global, command }: Cli) -> Result<u8, Failure> {
         Command::Note(args) => note::run(global, args),
         Command::Person(args) => person::run(global, args),
         Command::Prove(args) => prove::run(global, args),
+        Command::Register(args) => register::run(global, args),
         Command::Checked(args) => checked::run(global, args),
         Command::Ack(args) => ack::run(global, args),
         Command::Tail(args) => tail::run(global, args),

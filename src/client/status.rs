@@ -34,7 +34,7 @@ pub(crate) fn run(global: &Global) -> Result<u8, Failure> {
     Ok(if status.healthy { 0 } else { NO })
 }
 
-fn now() -> Wall {
+pub(crate) fn now() -> Wall {
     let since_1970 = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
     Wall::from_micros(i64::try_from(since_1970.as_micros()).unwrap_or(i64::MAX))
 }
@@ -49,6 +49,9 @@ fn told(status: &Status, now: Wall, screen: Screen) -> String {
     line(&mut text, &format!("{head} {}, running for {running}.", printable(&status.bench)));
     for (_, wrong) in faults {
         line(&mut text, &format!("  {}", screen.ink(&wrong, Ink::Yellow)));
+    }
+    for work in &status.work {
+        line(&mut text, &format!("  to do: {}", printable(&work.text)));
     }
     status.stations.iter().for_each(|station| line(&mut text, &station_line(station)));
     let quiet = |gauge: &&GaugeStatus| matches!(gauge.state, GaugeState::Live | GaugeState::NoPort);

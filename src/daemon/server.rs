@@ -168,7 +168,7 @@ impl Connection {
             match parse_request(&text) {
                 Err(error) => self.pen.line(&error_line(&error, None, 2)).await?,
                 Ok(Incoming::Status) => {
-                    let status = self.server.shown.borrow().status();
+                    let status = self.server.shown.borrow().status(intake::now().wall);
                     self.pen.line(&status_line(&status)).await?;
                 }
                 Ok(Incoming::View { station, wait_ms }) => {

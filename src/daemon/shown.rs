@@ -5,18 +5,20 @@ mod view;
 use std::sync::Arc;
 
 use bench::plan::Check;
-use bench::row::{AlertKind, Level, Subject};
+use bench::row::{AlertKind, Equipment, Level, Registered, Subject};
 use bench::series::{Touch, next_nth, next_touch};
 use bench::setup::{Setup, StationSetup};
 use bench::words::place_of_touch;
+use bench::words::proof::to_prove;
 use bench::{Bench, OpenAlert, Seq, Station};
 use gauge::Waits;
 use intake::Link;
 use quantity::{Name, Wall};
 use wire::{
     AsideKind, AsksLine, DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus, ShowsLine,
-    StationStatus, Status, StorageState, StorageStatus, next_words,
+    StationStatus, Status, StorageState, StorageStatus, WorkKind, WorkStatus, next_words,
 };
+use words::Calibration;
 
 use ::record::Seal;
 
@@ -52,8 +54,10 @@ pub(super) struct Storage {
 
 impl Shown {
     /// All of it, in the form of `status/1`.
-    pub(super) fn status(&self) -> Status {
-        let due = |name: &Name| Some(self.setup.gauges.get(name)?.calibration_due?.to_string());
+    pub(super) fn status(&self, now: Wall) -> Status {
+        let set_up =
+            |name: &Name| Some(self.bench.shop.with_its_entry(self.setup.gauges.get(name)?));
+        let due = |name: &Name| Some(set_up(name)?.calibration_due?.to_string());
         let gauge = |(name, tally)| GaugeStatus {
             calibration_due: due(name),
             shows: self.shows(name),
@@ -88,6 +92,7 @@ impl Shown {
                 seal: self.storage.seal.map(|seal| seal.to_string()),
             },
             alerts_open: unseen as u64,
+            work: self.work(now),
             set_aside: self.set_aside(),
             reload_refused: self.reload_refused(),
         }
@@ -99,6 +104,26 @@ impl Shown {
         let seen = self.bench.known.witnesses(&self.bench.shop.with_its_entry(gauge));
         let line = |seen| ShowsLine::of(seen, gauge.repeatability, self.setup.unit);
         seen.iter().map(line).collect()
+    }
+
+    /// What is to be done about gauges, masters, blocks and bars. It is work, not an outage.
+    fn work(&self, now: Wall) -> Vec<WorkStatus> {
+        let shop = &self.bench.shop;
+        let prove = self.setup.gauges.values().filter_map(|gauge| {
+            let why = shop.unproven(gauge, now, self.setup.proof_days)?;
+            let (what, text) = (gauge.name.to_string(), to_prove(why, &gauge.name));
+            Some(WorkStatus { kind: WorkKind::Prove, what, text })
+        });
+        let in_use = |entry: &&Arc<Registered>| {
+            let here = || self.setup.gauges.contains_key(&entry.name);
+            entry.retired.is_none() && (entry.what != Equipment::Gauge || here())
+        };
+        let certify = shop.register().filter(in_use).filter_map(|entry| {
+            let due = Calibration::at(entry.due?, now)?;
+            let text = format!("The {} {} {}.", entry.what.text(), entry.name, due.words());
+            Some(WorkStatus { kind: WorkKind::Certify, what: entry.name.to_string(), text })
+        });
+        prove.chain(certify).collect()
     }
 
     /// What is damaged. It is listed whether or not somebody has seen the alert.

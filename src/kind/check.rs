@@ -5,6 +5,7 @@ use quantity::{Figure, Grid, Length, Name, Unit, position_angle_deg};
 
 use super::Measures;
 use super::layout::count;
+use super::length::Size;
 use super::plan::CheckAt;
 use super::traits::Traits;
 
@@ -154,8 +155,10 @@ pub struct Check {
     pub odds: u32,
     /// Which master touches are asked for.
     pub master: MasterUse,
-    /// The size of the master; needed where a master is touched.
+    /// The size of the master; needed where a master is touched and not named.
     pub master_size: Option<Length>,
+    /// The master's name in the register of the shop: its size and uncertainty there count.
+    pub master_name: Option<Name>,
     /// What happens after a verdict that conforms.
     pub advance: Advance,
     /// The face that lies on the plate, for the record.
@@ -170,6 +173,16 @@ pub struct Check {
 }
 
 impl Check {
+    /// The same check, held against a master of this size. `u` is the standard uncertainty of that size;
+    /// without one, what the plan states of it stays.
+    #[must_use]
+    pub fn against(&self, size: Length, u: Option<Length>) -> Self {
+        let own = self.measures.own().size.zip(u);
+        let known = own.map(|(own, u)| Size { master_u: Some(u), ..own.clone() }.into());
+        let measures = known.unwrap_or_else(|| self.measures.clone());
+        Self { master_size: Some(size), measures, ..self.clone() }
+    }
+
     /// The properties of its kind.
     #[must_use]
     pub fn traits(&self) -> &'static Traits {

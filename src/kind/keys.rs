@@ -132,7 +132,7 @@ pub(crate) fn touched(
     let measures = measures.map(Into::into);
     let advance = setting::advance(keys);
     let nominal = limits::nominal(keys, judged.as_ref());
-    let (master, master_size) = limits::master(keys, traits);
+    let (master, master_size, master_name) = limits::master(keys, traits);
     let returns = setting.as_ref().is_some_and(|setting| setting.closure);
     if setting.as_ref().is_some_and(|setting| setting.middle)
         && !returns
@@ -172,6 +172,7 @@ pub(crate) fn touched(
         odds: setting.odds,
         master,
         master_size,
+        master_name,
         advance,
         down: setting.down,
         face: setting.face,
@@ -220,6 +221,7 @@ pub(crate) fn untouched(
         odds: USUAL_ODDS,
         master: MasterUse::None,
         master_size: None,
+        master_name: None,
         advance,
         down: None,
         face: None,

@@ -54,6 +54,7 @@ fn check(measures: impl Into<Measures>) -> Check {
         closure: true,
         master: MasterUse::None,
         master_size: None,
+        master_name: None,
         middle: false,
         odds: 100,
         advance: Advance::Hold,

@@ -84,6 +84,7 @@ fn check(text: &str, direction: Direction) -> Check {
         closure: true,
         master: MasterUse::None,
         master_size: None,
+        master_name: None,
         middle: false,
         odds: 100,
         advance: Advance::Hold,
@@ -125,7 +126,14 @@ pub fn pin() -> Pin {
             capture: Capture::Settle,
         }),
     };
-    Pin { gauge: Some(gauge), rule: Rule::Guarded, engine: ENGINE, unproven: None, withheld: false }
+    Pin {
+        gauge: Some(gauge),
+        rule: Rule::Guarded,
+        engine: ENGINE,
+        unproven: None,
+        withheld: false,
+        master: None,
+    }
 }
 
 /// What a bench knew of a gauge, with every field set.
@@ -407,6 +415,7 @@ pub fn assembled(rows: &mut Rows, job: Seq) {
             engine: ENGINE,
             unproven: None,
             withheld: false,
+            master: None,
         }),
         shown: Some(Arc::new(shown())),
         remark: Some("face-b down, chuck 2".to_owned()),

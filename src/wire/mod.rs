@@ -18,6 +18,7 @@ mod proof;
 mod published;
 mod reading;
 mod record;
+mod register;
 mod reply;
 mod request;
 #[cfg(feature = "schemas")]
@@ -56,6 +57,7 @@ pub use proof::{NextLift, ProofLine, gauge_history_line};
 pub use published::Published;
 pub use reading::{ReadingLine, Source};
 pub use record::{Looked, backup_line, export_line, import_line, restore_line, verify_line};
+pub use register::RegisteredLine;
 pub use reply::{
     ErrorKind, ErrorLine, Next, PROTOCOL, Reply, code_of, error_line, hello_line, next_words,
     reply_line,
@@ -63,7 +65,8 @@ pub use reply::{
 pub use request::{Incoming, MAX_LINE, parse_request, request_text};
 pub use status::{
     AsideKind, DropState, DropStatus, GaugeState, GaugeStatus, SetAsideStatus, ShowsLine,
-    StationStatus, Status, StorageState, StorageStatus, hands_words, status_line,
+    StationStatus, Status, StorageState, StorageStatus, WorkKind, WorkStatus, hands_words,
+    status_line,
 };
 pub use study::{
     AnovaLine, RepeatabilityLine, SourceLine, SpreadLine, SpreadsLine, StudyLine, study_line,

@@ -422,9 +422,10 @@ fn command_object(command: &Command) -> Value {
         }
         Command::Person { name } => json!({"request": "person", "name": name}),
         Command::Checked { job, closed: _ } => json!({"request": "checked", "job": job}),
-        Command::Prove { .. } | Command::ProveStop { .. } => {
-            shop::object(command).unwrap_or_default()
-        }
+        Command::Prove { .. }
+        | Command::ProveStop { .. }
+        | Command::Register(_)
+        | Command::Retire { .. } => shop::object(command).unwrap_or_default(),
         Command::Ack { id } => json!({"request": "ack", "id": id.0}),
     }
 }

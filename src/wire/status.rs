@@ -38,6 +38,9 @@ pub struct Status {
     pub storage: StorageStatus,
     /// How many alerts are neither cleared nor seen.
     pub alerts_open: u64,
+    /// What is to be done about gauges, masters, blocks and bars: work, not an outage.
+    #[serde(default)]
+    pub work: Vec<WorkStatus>,
     /// Jobs that cannot be read from the record and plans that cannot be used, each with the reason.
     #[serde(default)]
     pub set_aside: Vec<SetAsideStatus>,
@@ -45,6 +48,29 @@ pub struct Status {
     /// it is.
     #[serde(default)]
     pub reload_refused: Option<String>,
+}
+
+quantity::worded! {
+    /// What kind of work is to be done.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+    pub enum WorkKind {
+        /// A gauge is not proven.
+        Prove = "prove",
+        /// A certificate has run out, or does within 30 days.
+        Certify = "certify",
+    }
+}
+
+/// Something to be done about a gauge, a master, a block or a bar.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schemas", derive(schemars::JsonSchema))]
+pub struct WorkStatus {
+    /// What kind of work it is.
+    pub kind: WorkKind,
+    /// The name of the gauge, or whatever it is.
+    pub what: String,
+    /// What is to be done, and why.
+    pub text: String,
 }
 
 /// Something that is set aside.
@@ -388,6 +414,11 @@ mod tests {
                 begun: None,
                 seal: Some("7-a7".to_owned()),
             },
+            work: vec![WorkStatus {
+                kind: WorkKind::Prove,
+                what: "plate".to_owned(),
+                text: "plate was never proved.".to_owned(),
+            }],
             set_aside: vec![SetAsideStatus {
                 kind: AsideKind::Job,
                 what: "J-7".to_owned(),
@@ -407,7 +438,7 @@ mod tests {
             r#""calibration_due":"2027-04-01T00:00:00.000Z","shows":[]}],"#,
             r#""drops":[{"name":"height-logger","state":"absent","files":1,"rows":9,"refused":0,"waiting":[]}],"#,
             r#""storage":{"state":"fine","why":null,"database":"/var/lib/tenths/tenths.db","wal_bytes":0,"#,
-            r#""free_bytes":1000000,"begun":null,"seal":"7-a7"},"alerts_open":1,"set_aside":[{"kind":"job","what":"J-7","text":"J-7 is set aside"}],"reload_refused":null}"#,
+            r#""free_bytes":1000000,"begun":null,"seal":"7-a7"},"alerts_open":1,"work":[{"kind":"prove","what":"plate","text":"plate was never proved."}],"set_aside":[{"kind":"job","what":"J-7","text":"J-7 is set aside"}],"reload_refused":null}"#,
         );
         let line = status_line(&status);
         assert_eq!(line, expected);

@@ -159,3 +159,255 @@ fn a_proof_that_is_given_up_is_kept_and_bad_input_is_refused_with_a_sentence() {
     );
     assert!(reply["text"].as_str().unwrap().contains("was given up (phone)"), "{reply}");
 }
+
+/// Scenario S16: twenty days of a check master, in counts.
+const DAYS: [i32; 20] = [0, 1, 0, -1, 0, 1, 1, 0, -1, 0, 0, 1, 0, 0, -1, 0, 1, 0, 0, -1];
+
+#[test]
+fn twenty_days_of_a_check_master_chart_it_and_a_day_off_stops_the_work() {
+    let bench = bench(GAUGE, "");
+    let first = keyed(&bench, &[], &all(101, 1));
+    assert_eq!(first["result"]["s"], "0.00000632", "S16: s of the ten lifts");
+    let day = |off: i32| {
+        let step = [counts(0), counts(100 + off), counts(0)];
+        keyed(&bench, &["--step-only", "--blocks", "b-1000", "b-1001"], &step)
+    };
+    for (name, size) in [("b-1000", "0.1000 in"), ("b-1001", "0.1010 in")] {
+        bench.ok(&["register", "block", name, "--size", size, "--uncertainty", "0.000002 in"]);
+    }
+    for off in DAYS {
+        let reply = day(off);
+        assert_eq!(
+            (&reply["result"]["proven"], &reply["result"]["off_chart"]),
+            (&json!(true), &json!([]))
+        );
+    }
+    let today = day(4);
+    assert_eq!(today["result"]["off_chart"], json!(["check-master"]), "{today}");
+    let said = today["text"].as_str().unwrap();
+    assert!(
+        said.contains("CHECK MASTER OFF with plate: +0.000040 in is beyond the 3-sigma line"),
+        "{said}"
+    );
+    assert!(said.contains("judge no parts"), "{said}");
+    let chart = &bench.lines(&["gauge", "show", "plate"])[0]["check_master"];
+    // S16: centre 0.0000005, sigma 0.000007 (mean moving range 15/19 over 1.128). The limits are 3 sigma,
+    // widened by √1.05 for a centre from twenty days: 0.0000215 there, from 0.0000005.
+    assert_eq!((&chart["centre"], &chart["sigma"]), (&json!("0.0000005"), &json!("0.000007")));
+    let high: f64 = chart["high"].as_str().unwrap().parse().unwrap();
+    assert!((high - (0.5e-6 + 3.0 * 1.05_f64.sqrt() * 7.0e-6)).abs() < 3e-8, "{chart}");
+    let open = bench.lines(&["alerts", "--state", "open"]);
+    assert!(
+        open.iter()
+            .any(|alert| alert["kind"] == "check-master-off" && alert["level"] == "interrupt")
+    );
+    let said = bench.run(&["status"]);
+    let said = String::from_utf8(said.stdout).unwrap();
+    assert!(said.contains("to do: plate left the limits of its chart"), "{said}");
+    let drawn = bench.ok(&["gauge", "show", "plate"]);
+    assert!(drawn.contains("OFF ITS CHART") && drawn.contains("0.000040 |"), "{drawn}");
+    let row = drawn.lines().find(|line| line.trim_start().starts_with("0.000040 |")).unwrap();
+    assert!(row.ends_with('X'), "{drawn}");
+    // Twenty-one points, the last one off; eleven lie on the centre line, as S16 counts them.
+    let on = drawn.lines().find(|line| line.trim_start().starts_with("0.000000 |-")).unwrap();
+    assert_eq!(on.matches('o').count(), 11, "{drawn}");
+    day(0);
+    assert!(bench.lines(&["alerts", "--state", "open"]).is_empty(), "a good day ends it");
+    bench.ok(&["verify"]);
+}
+
+fn measured(bench: &Bench) -> Value {
+    bench.ok(&["enter", "0", "0.00001", "0.00002", "0.00002", "0.00001", "0", "0", "0", "0"]);
+    bench.lines(&["verdicts", "s1"]).last().cloned().unwrap()
+}
+
+#[test]
+fn a_gauge_that_was_never_proved_is_told_before_the_check_on_the_verdict_and_in_the_status() {
+    let bench = bench(GAUGE, "");
+    bench.ok(&["job", "open", "s1", "--plan", "held"]);
+    let begun = bench.lines(&["measure", "ring/face"]).remove(0);
+    let said = begun["gauge_says"].as_str().unwrap();
+    assert_eq!(said, "plate was never proved. `tenths prove plate` proves it.");
+    let verdict = measured(&bench);
+    assert_eq!(verdict["reasons"], json!([]));
+    assert!(verdict["advice"].to_string().contains("plate was never proved."), "{verdict}");
+    let status = bench.status().unwrap();
+    assert_eq!(status["healthy"], true, "it is work, not an outage");
+    assert_eq!(
+        (&status["work"][0]["kind"], &status["work"][0]["what"]),
+        (&json!("prove"), &json!("plate"))
+    );
+    keyed(&bench, &[], &all(101, 1));
+    assert_eq!(bench.status().unwrap()["work"], json!([]));
+    let begun = bench.lines(&["remeasure", "again"]).remove(0);
+    assert!(begun["gauge_says"].is_null(), "{begun}");
+    let verdict = measured(&bench);
+    // Its earlier try counts too, and its gauge was not proven.
+    assert!(verdict["advice"].to_string().contains("plate was never proved."), "{verdict}");
+    bench.ok(&["remeasure", "ground"]);
+    let verdict = measured(&bench);
+    assert!(!verdict["advice"].to_string().contains("proved"), "{verdict}");
+    keyed(&bench, &[], &all(-99, 1));
+    let begun = bench.lines(&["remeasure", "ground"]).remove(0);
+    assert!(begun["gauge_says"].as_str().unwrap().starts_with("The last proof of plate failed."));
+    bench.ok(&["verify"]);
+}
+
+#[test]
+fn where_the_bench_says_so_an_unproven_gauge_withholds_its_verdicts() {
+    let mut bench = Bench::new(&Make { gauge: GAUGE, more: "", plan: RING_PLAN });
+    let config = bench.path("bench.toml");
+    let text = std::fs::read_to_string(&config).unwrap();
+    let withhold = text.replace("[bench]", "[bench]\nunproven = \"withhold\"\nproof_days = 7");
+    std::fs::write(&config, withhold).unwrap();
+    bench.start();
+    bench.ok(&["job", "open", "s1", "--plan", "held"]);
+    let begun = bench.lines(&["measure", "ring/face"]).remove(0);
+    assert!(begun["gauge_says"].as_str().unwrap().contains("verdicts are withheld"), "{begun}");
+    let verdict = measured(&bench);
+    assert_eq!(
+        (&verdict["verdict"], &verdict["reasons"]),
+        (&json!("undecided"), &json!(["unproven"]))
+    );
+    assert_eq!(verdict["guarded"], "conforms");
+    keyed(&bench, &[], &all(101, 1));
+    bench.ok(&["remeasure", "ground"]);
+    let verdict = measured(&bench);
+    assert_eq!((&verdict["verdict"], &verdict["reasons"]), (&json!("conforms"), &json!([])));
+    // Set up the other way round, the proof says nothing of it any more.
+    let turned = std::fs::read_to_string(&config).unwrap();
+    let turned = turned.replace("repeat_ms = 0", "sign = \"-\"\nrepeat_ms = 0");
+    std::fs::write(&config, turned).unwrap();
+    bench.signal(rustix::process::Signal::HUP);
+    bench.until("the new configuration", || bench.status().unwrap()["work"] != json!([]));
+    let begun = bench.lines(&["remeasure", "ground", "ring/face"]).remove(0);
+    assert!(begun["gauge_says"].as_str().unwrap().contains("set up differently"), "{begun}");
+    std::fs::write(&config, text.replace("[bench]", "[bench]\nunproven = \"perhaps\"")).unwrap();
+    let found = bench.run(&["config", "check"]);
+    let found = String::from_utf8(found.stdout).unwrap();
+    assert!(found.contains("unproven") && found.contains("withhold"), "{found}");
+    bench.ok(&["verify"]);
+}
+
+#[test]
+fn the_register_keeps_every_entry_and_refuses_bad_input_with_a_sentence() {
+    let bench = bench(&format!("{GAUGE}\nserial = \"A1\""), "");
+    let refused = |arguments: &[&str], said: &str| {
+        let told = bench.refused(2, &[&["register"], arguments].concat());
+        assert!(told.contains(said), "{arguments:?}: {told}");
+    };
+    refused(&["gauge", "plat"], "there is no gauge \"plat\" on this bench");
+    refused(&["block", "b-1", "--due", "soon"], "the next date \"soon\" is no day");
+    refused(&["block", "b-1", "--dated", "2026-02-30"], "the date \"2026-02-30\" is no day");
+    refused(
+        &["block", "b-1", "--dated", "2027-03-01", "--due", "2026-03-01"],
+        "lies before the date",
+    );
+    refused(&["block", "b-1", "--size", "0"], "a size of 0 is no size");
+    refused(&["block", "b-1", "--size", "big"], "the size:");
+    refused(&["block", "b-1", "--size", "1 in", "--uncertainty", "-0.00001"], "less than zero");
+    refused(
+        &["block", "b-1", "--size", "1 in", "--uncertainty", "0.1 in"],
+        "more than a hundredth",
+    );
+    refused(&["retire", "b-1", "--why", "gone"], "nothing in use is registered as \"b-1\"");
+    let first = [
+        "register",
+        "block",
+        "b-1",
+        "--serial",
+        "S1",
+        "--size",
+        "0.1000 in",
+        "--expanded",
+        "0.000003 in",
+    ];
+    let entry = bench.lines(&first).remove(0);
+    // Half of the certificate's U.
+    assert_eq!((&entry["uncertainty"], &entry["unit"]), (&json!("0.0000015"), &json!("in")));
+    refused(&["bar", "b-1"], "b-1 is registered as a block already");
+    // A new certificate of the same block keeps its size; another serial number keeps nothing.
+    let again = bench
+        .lines(&["register", "block", "b-1", "--certificate", "C2", "--due", "2099-03-01"])
+        .remove(0);
+    assert_eq!((&again["size"], &again["due"]), (&json!("0.1000"), &json!("2099-03-01")));
+    let other = bench.lines(&["register", "block", "b-1", "--serial", "S2"]).remove(0);
+    assert_eq!((&other["size"], &other["certificate"]), (&json!(null), &json!(null)));
+    bench.ok(&["register", "retire", "b-1", "--why", "dropped"]);
+    assert_eq!(bench.lines(&["register", "show", "b-1"]).len(), 4);
+    let listed = bench.lines(&["register"]);
+    assert_eq!((listed.len(), &listed[0]["retired"]), (1, &json!("dropped")));
+    refused(&["retire", "b-1", "--why", "again"], "nothing in use");
+    assert!(bench.ok(&["register"]).contains("OUT OF USE: dropped"));
+    // Due within 30 days, and past: said in the status.
+    bench.ok(&["register", "bar", "bar-3", "--due", "2020-01-01"]);
+    let work = bench.status().unwrap()["work"].to_string();
+    assert!(
+        work.contains("The bar bar-3 is ") && work.contains("past its calibration date"),
+        "{work}"
+    );
+    // Another gauge in its place: a new history, and bench.toml still names the old one.
+    keyed(&bench, &[], &all(101, 1));
+    assert!(!bench.status().unwrap()["work"].to_string().contains("plate"));
+    bench.ok(&["register", "gauge", "plate", "--serial", "B2"]);
+    let work = bench.status().unwrap()["work"].to_string();
+    assert!(work.contains("one serial number in bench.toml and another in the register"), "{work}");
+}
+
+const LENGTH_PLAN: &str = r#"
+name = "held"
+unit = "in"
+[[part]]
+name = "ring"
+kind = "spacer"
+[[part.check]]
+name = "length"
+measures = "length"
+gauge = "plate"
+setup = "plate"
+positions = 4
+radius = "1.5 in"
+min = "1.4990 in"
+max = "1.5010 in"
+master_name = "ring-1500"
+temperature_between = 0.0
+off_20 = 0.0
+expansion_uncertainty = 0
+"#;
+
+#[test]
+fn a_master_of_the_register_gives_its_size_and_its_uncertainty_to_a_length() {
+    let gauge = format!("{GAUGE}\nuncertainty = \"0.0000084 in\"\nrepeatability = \"0.000006 in\"");
+    let mut bench = Bench::new(&Make { gauge: &gauge, more: "", plan: LENGTH_PLAN });
+    bench.start();
+    bench.ok(&["job", "open", "s1", "--plan", "held"]);
+    let said = bench.refused(2, &["measure", "ring/length"]);
+    assert!(said.contains("master ring-1500 is not in the register"), "{said}");
+    let register = |size: &str, u: &str| {
+        bench.ok(&["register", "master", "ring-1500", "--size", size, "--uncertainty", u]);
+    };
+    let measured = |begin: &[&str]| {
+        bench.ok(begin);
+        bench.ok(&[
+            "enter", "0.00000", "0.00010", "0.00010", "0.00010", "0.00010", "0.00010", "0.00000",
+        ]);
+        bench.lines(&["verdicts", "s1"]).last().cloned().unwrap()
+    };
+    register("1.500020 in", "0.000004 in");
+    let first = measured(&["measure", "ring/length"]);
+    assert_eq!(first["value"], "1.50012", "the registered size, and 0.0001 above it");
+    register("1.500020 in", "0.000050 in");
+    let second = measured(&["remeasure", "ground"]);
+    let u = |verdict: &Value| verdict["uncertainty"].as_str().unwrap().parse::<f64>().unwrap();
+    // Only the share of the master differs: U² = 4·(rest + u²).
+    let grown = (u(&second).powi(2) - u(&first).powi(2)) / 4.0;
+    let by_hand: f64 = 5e-5_f64.powi(2) - 4e-6_f64.powi(2);
+    assert!((grown / by_hand - 1.0).abs() < 0.001, "{grown} {by_hand}");
+    // What was judged stays as it was judged, and can be computed again.
+    bench.ok(&["verify"]);
+    bench.ok(&["register", "master", "ring-1500", "--due", "2020-01-01"]);
+    let begun = bench.lines(&["remeasure", "ground"]).remove(0);
+    assert!(begun["gauge_says"].as_str().unwrap().contains("ring-1500 is "), "{begun}");
+    let third = measured(&["measure", "ring/length"]);
+    assert_eq!(third["reasons"], json!(["overdue"]), "{third}");
+}

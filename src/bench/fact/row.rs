@@ -22,8 +22,8 @@ use judgement::Rule;
 pub use self::alert::{Alert, AlertKind, Device, Ends, Heard, Level, Nature, Of, Piece, Subject};
 pub use self::began::AttemptBegan;
 pub use self::proof::{
-    Blocks, Charted, Equipment, ProofBegan, ProofEnding, ProofRow, ProofShows, Proved, Registered,
-    Unproven,
+    Blocks, Charted, Equipment, PinnedMaster, ProofBegan, ProofEnding, ProofRow, ProofShows,
+    Proved, Registered, Unproven,
 };
 pub use self::repeated::{Pool, Repeated, Seated, Shown, Spot};
 
@@ -367,6 +367,8 @@ stored! {
         /// Whether that withholds the verdict.
         #[serde(default, skip_serializing_if = "std::ops::Not::not")]
         pub withheld: bool,
+        /// The master that the check names, as the register had it.
+        pub master: Option<PinnedMaster>,
     }
 }
 

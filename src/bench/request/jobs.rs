@@ -77,6 +77,8 @@ impl Draft<'_> {
             Command::Ack { id } => self.ack(*id),
             Command::Person { name } => self.person(&station?, name.as_deref()),
             Command::Checked { job, closed } => self.checked(job, *closed),
+            Command::Register(asked) => self.register(asked),
+            Command::Retire { name, why } => self.retire(name, why),
             Command::Prove { .. } => self.prove(None, &request.command),
             Command::ProveStop { gauge, why } => self.prove_stop(gauge, why.as_deref()),
         }

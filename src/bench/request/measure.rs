@@ -263,7 +263,9 @@ impl Draft<'_> {
                 check.setup,
             )
         });
-        let pin = Arc::new(Pin { gauge, rule, engine: ENGINE, unproven, withheld });
+        let master = self.master_of(check)?;
+        let pin = Pin { gauge, rule, engine: ENGINE, unproven, withheld, master };
+        let pin = Arc::new(pin);
         let number = u32::try_from(state.attempts_at(at).count() + 1).unwrap_or(u32::MAX);
         drop(state);
         let began = AttemptBegan { job, check: at, number, reason, grinds, pin, shown, remark };

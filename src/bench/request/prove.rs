@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use ::words::size;
-use judgement::{Doubt, LIFTS, Part, Stated, assumed_plate};
+use judgement::{Doubt, Fault, LIFTS, Part, Stated, assumed_plate};
 use quantity::{Length, Name, Quoted, Unit, near};
 
 use crate::draft::{Answer, Draft, of_gauge};
@@ -409,9 +409,11 @@ impl<'a> Draft<'a> {
     /// What of a proof left the chart of the instrument.
     fn off_chart(&self, proved: &Proved) -> Vec<Charted> {
         let history = self.bench.shop.history(proved.name(), proved.serial());
-        let Some(shows) = proved.shows.as_ref().filter(|_| proved.is_good()) else {
-            return Vec::new();
+        // A step that is near its size belongs on the chart, though something may be wrong with it.
+        let near = |shows: &&ProofShows| {
+            shows.faults.iter().all(|fault| matches!(fault, Fault::Leans | Fault::Short))
         };
+        let Some(shows) = proved.shows.as_ref().filter(near) else { return Vec::new() };
         let mut off = Vec::new();
         let usual = scatter_of(history, proved.resolution());
         let known = |usual: &judgement::Pooled| {

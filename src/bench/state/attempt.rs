@@ -81,6 +81,8 @@ pub struct Attempt {
     pub verdict: Option<(Seq, Arc<Verdict>)>,
     /// The newest sweep, and the check as it was swept: with a position for each sample.
     pub(super) swept: Option<(Arc<Taps>, Arc<Check>)>,
+    /// The check with the master as the register had it when the attempt began.
+    pub(super) mastered: Option<Arc<Check>>,
 }
 
 /// A reading of an attempt, as it counts now.
@@ -139,6 +141,7 @@ impl Attempt {
             answered_in: None,
             verdict: None,
             swept: None,
+            mastered: None,
         }
     }
 
@@ -159,7 +162,7 @@ impl Attempt {
     pub(super) fn own_check(&self) -> Option<&Check> {
         // A turn that was taken back leaves the check as in the plan.
         let swept = self.swept.as_ref().filter(|_| !self.filled.is_empty());
-        swept.map(|(_, check)| &**check)
+        swept.map(|(_, check)| &**check).or(self.mastered.as_deref())
     }
 
     /// A turn was swept: its samples follow.

@@ -178,10 +178,10 @@ impl Shop {
         let old = days.is_some_and(|days| days_since(last.at, now) > i64::from(days));
         if !reads_alike(&last.proved.gauge, &now_set_up) {
             Some(Unproven::SetUpAnew)
-        } else if !shows.faults.is_empty() {
-            Some(Unproven::Failed)
         } else if !shows.off_chart.is_empty() {
             Some(Unproven::OffChart)
+        } else if !shows.faults.is_empty() {
+            Some(Unproven::Failed)
         } else {
             old.then_some(Unproven::TooOld)
         }

@@ -47,6 +47,7 @@ pub(super) fn face(check: &str) -> Check {
         closure: false,
         master: MasterUse::None,
         master_size: None,
+        master_name: None,
         middle: false,
         odds: 100,
         advance: Advance::Hold,

@@ -84,11 +84,11 @@ fn word(row: &ProofRow) -> String {
     match (&proved.shows, proved.ending) {
         (None, ProofEnding::SetupChanged) => "set up anew".to_owned(),
         (None, ProofEnding::GivenUp | ProofEnding::Complete) => "given up".to_owned(),
+        (Some(shows), _) if !shows.off_chart.is_empty() => "OFF ITS CHART".to_owned(),
         (Some(shows), _) if !shows.faults.is_empty() => {
             let faults: Vec<&str> = shows.faults.iter().map(|fault| fault.text()).collect();
             format!("NOT PROVEN: {}", faults.join(", "))
         }
-        (Some(shows), _) if !shows.off_chart.is_empty() => "OFF ITS CHART".to_owned(),
         (Some(_), _) => "proven".to_owned(),
     }
 }
@@ -133,7 +133,10 @@ fn of_steps(history: &[ProofRow], newest: &Proved) -> String {
             format!("centre {centre}, limits ± {limit} (3 sigma)")
         },
     );
-    let its = |row: &&ProofRow| row.proved.is_good() && row.proved.blocks.is_same(&newest.blocks);
+    let its = |row: &&ProofRow| {
+        let off = row.proved.shows.as_ref().is_some_and(|shows| !shows.off_chart.is_empty());
+        (row.proved.is_good() || off) && row.proved.blocks.is_same(&newest.blocks)
+    };
     let points: Vec<_> = history.iter().filter(its).filter_map(point).collect();
     let lines = chart::Lines {
         centre: limits.map(|chart| chart.centre),

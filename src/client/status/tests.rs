@@ -70,6 +70,7 @@ fn status() -> Status {
             begun: None,
             seal: None,
         },
+        work: Vec::new(),
         set_aside: Vec::new(),
         alerts_open: 0,
     }

@@ -129,6 +129,8 @@ pub(super) fn bears_on(rows: &[Row], command: &Command) -> bool {
         | Command::Skip { .. }
         | Command::Master { .. }
         | Command::Person { .. }
+        | Command::Register(_)
+        | Command::Retire { .. }
         | Command::Prove { .. }
         | Command::ProveStop { .. }
         | Command::Ack { .. } => false,

@@ -243,7 +243,7 @@ fn nothing_is_acknowledged_before_it_is_stored() {
     std::thread::sleep(Duration::from_millis(250));
     assert!(answer.try_recv().is_err(), "no reply while the record refuses");
     assert_eq!(works.shown.borrow().bench.last, before, "the bench as of the last commit");
-    assert!(!works.shown.borrow().status().healthy);
+    assert!(!works.shown.borrow().status(intake::now().wall).healthy);
 
     works.record.set(Mood::Well);
     let line = answer.blocking_recv().unwrap().line;

@@ -157,7 +157,7 @@ fn frames_add_up(world: &World) -> Held {
     let Some(shown) = outside.shown.as_ref().map(|shown| Arc::clone(&shown.borrow())) else {
         return Ok(());
     };
-    for gauge in shown.status().gauges {
+    for gauge in shown.status(quantity::Wall::from_micros(0)).gauges {
         let told = super::world::Counted {
             frames: gauge.frames,
             taken: gauge.taken,

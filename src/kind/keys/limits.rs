@@ -1,7 +1,7 @@
 //! The limits a check is judged by.
 
 use judgement::Limits;
-use quantity::{Length, Quoted, Unit};
+use quantity::{Length, Name, Quoted, Unit};
 
 use super::{At, Keys, length, positive};
 use crate::check::MasterUse;
@@ -129,14 +129,19 @@ pub(crate) fn nominal(keys: &impl Keys, judged: Option<&Judged>) -> Option<Lengt
 }
 
 /// Which master touches are needed, and the size of the master.
-pub(crate) fn master(keys: &impl Keys, traits: &Traits) -> (MasterUse, Option<Length>) {
+pub(crate) fn master(
+    keys: &impl Keys,
+    traits: &Traits,
+) -> (MasterUse, Option<Length>, Option<Name>) {
     let written: Option<At<MasterUse>> = keys.one_of("master", &MASTERS);
     let usual = if traits.sizes { MasterUse::Both } else { MasterUse::None };
     let master = written.map_or(usual, |written| written.value);
     let size = length(keys, "master_size").map(|size| size.value.length);
-    if master != MasterUse::None && !keys.has("master_size") {
-        let hint = "write master_size = \"1.5000 in\", say, or master = \"none\" for a gauge that \
-                    reads the size itself";
+    let name = master_name(keys, master);
+    let known = keys.has("master_size") || keys.has("master_name");
+    if master != MasterUse::None && !known {
+        let hint = "write master_size = \"1.5000 in\", say, or the master_name of one in the register, \
+                    or master = \"none\" for a gauge that reads the size itself";
         let text = match written {
             Some(_) => "a master is touched, and master_size is missing",
             None => "a length is held against a master, and master_size is missing",
@@ -156,5 +161,22 @@ pub(crate) fn master(keys: &impl Keys, traits: &Traits) -> (MasterUse, Option<Le
             keys.error(line, text, "take it out, or write master = \"both\"");
         }
     }
-    (master, size)
+    (master, size, name)
+}
+
+/// The master's name in the register of the shop.
+fn master_name(keys: &impl Keys, master: MasterUse) -> Option<Name> {
+    let written = keys.string("master_name")?;
+    if master == MasterUse::None {
+        let text = "master_name is given and no master is touched";
+        keys.error(written.line, text, "take it out, or write master = \"both\"");
+    }
+    match Name::new(&written.value) {
+        Ok(name) => Some(name),
+        Err(error) => {
+            let text = format!("master_name {:?}: {error}", written.value);
+            keys.error(written.line, text, "write the name it has in `tenths register`");
+            None
+        }
+    }
 }

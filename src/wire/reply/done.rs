@@ -2,13 +2,14 @@
 
 use serde::Serialize;
 
-use bench::row::{Stage, State};
+use bench::row::{Registered, Stage, State};
 use bench::{Done, JobNow, Left, Measuring, Seq};
 use judgement::{Rule, Word};
 use quantity::{Name, Unit};
 
 use super::super::asks::AsksLine;
 use super::super::proof::ProvingLine;
+use super::super::register::RegisteredLine;
 use super::words::{
     Next, answered, entered, measuring_sentence, next_sentence, next_words, seated, stacked,
     stopped, swept, taken, tap_sentence, voided, works_at,
@@ -215,6 +216,9 @@ pub(crate) enum DoneLine<'a> {
     /// A gauge is being proved, or its proof is over.
     #[serde(rename = "proving/1")]
     Proving(Box<ProvingLine>),
+    /// The register has a new entry.
+    #[serde(rename = "registered/1")]
+    Registered(Box<RegisteredLine>),
     /// An alert was marked as seen.
     #[serde(rename = "seen/1")]
     Seen {
@@ -385,6 +389,7 @@ impl<'a> From<&'a Done> for DoneLine<'a> {
             Done::RuleChanged { name, rule } => rule_line(name.as_str(), *rule),
             Done::PersonAt { .. } | Done::Checked { .. } => of_people(done),
             Done::Proving(now) => Self::Proving(Box::new((&**now).into())),
+            Done::Registered { id, entry } => registered_line(*id, entry),
             Done::Seen { alert } => {
                 Self::Seen { id: alert.0, text: format!("Alert {alert} is marked as seen.") }
             }
@@ -400,6 +405,10 @@ fn stacked_line(
 ) -> DoneLine<'_> {
     let text = stacked(stage, part, placed, of);
     DoneLine::Stacked { stage, part, placed, of, text }
+}
+
+fn registered_line(id: Seq, entry: &Registered) -> DoneLine<'static> {
+    DoneLine::Registered(Box::new(RegisteredLine::reply(id, entry)))
 }
 
 fn rule_line(job: &str, rule: Rule) -> DoneLine<'_> {

@@ -261,6 +261,10 @@ fn proofs(seen: &mut Seen, bench: &Bench) {
     seen.run(bench, "proving/1", &["prove", "plate", "--stop"]);
     seen.run(bench, "proving/1", &["prove", "plate", "--step-only"]);
     seen.run(bench, "proving/1", &["enter", "0", "0.00103", "0"]);
+    let block = ["register", "block", "b-1", "--size", "0.1 in", "--due", "2099-01-01"];
+    seen.run(bench, "registered/1", &block);
+    seen.run(bench, "registered/1", &["register"]);
+    seen.run(bench, "registered/1", &["register", "retire", "b-1", "--why", "dropped"]);
     seen.run(bench, "gauge-history/1", &["gauge", "show", "plate"]);
 }
 

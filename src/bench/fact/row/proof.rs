@@ -94,6 +94,21 @@ stored! {
         pub off_chart: Vec<Charted>,
     }
 
+    /// A master of the register as it was when an attempt began.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct PinnedMaster {
+        /// Its name.
+        pub name: Name,
+        /// Its serial number.
+        pub serial: Option<String>,
+        /// Its size.
+        pub size: Length,
+        /// The standard uncertainty of that size.
+        pub uncertainty: Option<Length>,
+        /// The first moment of the day after which its certificate no longer counts.
+        pub due: Option<Wall>,
+    }
+
     /// A gauge, a master, a block or a bar, as it was written down. The newest entry of a name counts.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Registered {
@@ -177,6 +192,15 @@ quantity::worded! {
 }
 
 no_numbers!(Fault, ProofEnding, Charted, Equipment, Unproven);
+
+impl Registered {
+    /// The last day on which its certificate counts: `2027-03-01`.
+    #[must_use]
+    pub fn last_day(&self) -> Option<String> {
+        let day = Wall::from_micros(self.due?.micros().saturating_sub(1));
+        day.to_string().get(..10).map(str::to_owned)
+    }
+}
 
 impl Blocks {
     /// The step as it is judged with.

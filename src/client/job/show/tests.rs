@@ -74,6 +74,7 @@ fn answered(check: u16, number: u32, began: u64, text: &str) -> [Body; 3] {
             engine: ENGINE,
             unproven: None,
             withheld: false,
+            master: None,
         }),
         shown: None,
         remark: None,

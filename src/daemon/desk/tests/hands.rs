@@ -24,7 +24,7 @@ fn nine_touches_of_a_stream_are_a_ring_and_the_rest_is_idle() {
     assert_eq!(states[8..], [State::Closure]);
     assert_eq!(shop.sent(), ["0", "1", "2", "3", "3", "2", "1", "0", "0"]);
     assert_eq!(shop.counted(), (20 + 11 * 12, 9, 20 + 11 * 12 - 9));
-    let last = shop.shown.borrow().status().gauges[0].last.clone();
+    let last = shop.shown.borrow().status(intake::now().wall).gauges[0].last.clone();
     assert_eq!(last.as_deref(), Some("0.00007 in"), "idle samples show the live value");
     assert!(shop.alerts().is_empty(), "{:?}", shop.alerts());
 }

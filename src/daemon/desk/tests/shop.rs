@@ -170,7 +170,7 @@ impl Shop {
 
     /// Frames, taken, idle; and that they add up.
     pub(super) fn counted(&self) -> (u64, u64, u64) {
-        let status = self.shown.borrow().status();
+        let status = self.shown.borrow().status(intake::now().wall);
         let plate = &status.gauges[0];
         let others = plate.damaged + plate.foreign + plate.repeats + plate.resync + plate.muted;
         assert_eq!(plate.frames, plate.taken + plate.idle + others);
