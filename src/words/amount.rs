@@ -50,6 +50,12 @@ pub fn fine(figure: Figure, unit: Unit) -> String {
     figure.fixed(unit, fine_places(unit))
 }
 
+/// The same rounded up: what somebody is told to have at least.
+#[must_use]
+pub fn fine_up(figure: Figure, unit: Unit) -> String {
+    figure.shown_up_at(unit, fine_places(unit))
+}
+
 /// A number that is no stored figure, to so many digits that mean something, without zeros behind: a
 /// standard deviation, the end of an axis.
 #[must_use]

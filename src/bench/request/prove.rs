@@ -281,8 +281,15 @@ impl<'a> Draft<'a> {
                 "look at the gauge: its display, its unit, where the stylus stands",
             ));
         }
-        let reading = self.lift(&incoming(frame));
-        Ok(self.proving_now(station, reading.into_iter().collect()))
+        let Some(reading) = self.lift(&incoming(frame)) else {
+            let proved = self.proving_at(station).map(|proving| proving.began.gauge.name.clone());
+            let proved = proved.as_ref().map_or("the gauge", Name::as_str);
+            return Err(Refusal::input(
+                format!("nothing taken: {} is not being proved here, {proved} is", frame.gauge),
+                format!("set {proved} down for its next touch, and take that"),
+            ));
+        };
+        Ok(self.proving_now(station, vec![reading]))
     }
 
     /// `enter` while a gauge is being proved: takes all values or none.
@@ -416,10 +423,8 @@ impl<'a> Draft<'a> {
         let Some(shows) = proved.shows.as_ref().filter(near) else { return Vec::new() };
         let mut off = Vec::new();
         let usual = scatter_of(history, proved.resolution());
-        let known = |usual: &judgement::Pooled| {
-            usual.freedom.degrees().is_none_or(|degrees| degrees >= KNOWN_BY * 9 / 10)
-        };
-        if let (Some(s), Some(usual)) = (shows.s, usual.filter(known))
+        let usual = usual.filter(|usual| usual.count >= KNOWN_BY);
+        if let (Some(s), Some(usual)) = (shows.s, usual)
             && judgement::scatters_more(Part::stated(s), Part::stated(usual.s))
         {
             off.push(Charted::Repeatability);

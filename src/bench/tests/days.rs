@@ -13,7 +13,7 @@ use crate::state::row::Row;
 use quantity::Quoted;
 
 /// Two rings with faces of four touches, one of them with a closure and a master.
-fn two_rings() -> Kit {
+pub(super) fn two_rings() -> Kit {
     let short = |check: &str| Check { positions: 4, ..face(check) };
     let mastered = Check { closure: true, master: MasterUse::Both, ..short("face-b") };
     let part = |part: &str, checks| Part { name: name(part), kind: PartKind::Spacer, checks };
@@ -43,7 +43,7 @@ fn target() -> impl Strategy<Value = String> {
     prop_oneof![9 => proptest::sample::select(known), 1 => "[a-z]{1,5}/[a-z]{1,5}"]
 }
 
-fn command() -> impl Strategy<Value = Command> {
+pub(super) fn command() -> impl Strategy<Value = Command> {
     let why = proptest::option::of("[a-z ]{0,8}");
     prop_oneof![
         4 => target().prop_map(|target| Command::Measure { target, remark: None }),
@@ -99,7 +99,7 @@ fn event_of(happening: &Happening) -> Event {
 }
 
 /// A fact is the same after it was written and read; one that names a plan is read by who has it.
-fn comes_back(row: &Row) {
+pub(super) fn comes_back(row: &Row) {
     if matches!(row.body, Body::JobOpened(_)) {
         return;
     }
@@ -112,7 +112,7 @@ fn comes_back(row: &Row) {
 }
 
 /// What a person can do something with.
-fn is_a_sentence(refusal: &Refusal) {
+pub(super) fn is_a_sentence(refusal: &Refusal) {
     let texts = [Some(&refusal.text), refusal.hint.as_ref()];
     for text in texts.into_iter().flatten() {
         assert!(!text.trim().is_empty() && !text.contains("  "), "{text:?}");

@@ -11,6 +11,7 @@ pub(crate) mod kit;
 mod left;
 mod measuring;
 mod pairs;
+mod proofs;
 mod review;
 mod rounds;
 mod scenarios;

@@ -1,6 +1,6 @@
 //! The sentences about the proof of a gauge.
 
-use ::words::{fine, fine_with_doubt, size};
+use ::words::{fine, fine_beside, fine_up, fine_with_doubt, size};
 use gauge::Sign;
 use judgement::{Chart, Fault, LIFTS, good_for, unseen_angle_deg};
 use quantity::{Figure, Length, Name, Unit};
@@ -105,7 +105,7 @@ fn proven(proved: &Proved, shows: &ProofShows) -> String {
             " One lift repeats to {} {unit} ({LIFTS} lifts, {df} degrees of freedom): good for a \
              tolerance of {} and more.",
             told(s, unit),
-            told(good_for(s), unit)
+            fine_up(Figure::from(good_for(s)), unit)
         )
     });
     let [step, doubt] = fine_with_doubt(shows.step, Figure::from(shows.uncertainty), unit);
@@ -129,7 +129,7 @@ pub fn fault(one: Fault, (proved, shows): (&Proved, &ProofShows)) -> String {
     match one {
         Fault::StandsOff => stands_off(proved, shows),
         Fault::Scatters => {
-            let s = shows.s.map_or_else(String::new, |s| told(s, unit));
+            let s = shows.s.map_or_else(String::new, |s| fine_up(Figure::from(s), unit));
             let stated = gauge.repeatability.or(gauge.uncertainty).unwrap_or_default();
             format!(
                 "One lift scatters by {s} {unit}, and bench.toml states {}. Look at stand, clamp and stylus \
@@ -137,14 +137,16 @@ pub fn fault(one: Fault, (proved, shows): (&Proved, &ProofShows)) -> String {
                 told(stated, unit)
             )
         }
-        Fault::Moved => format!(
-            "The low block came back {} {unit} different, and {} is all that its scatter explains: \
-             something moved, or warms. Prove it again.",
-            told(shows.came_back.abs(), unit),
-            told(shows.may_be_off, unit)
-        ),
+        Fault::Moved => {
+            let [off, may] =
+                fine_beside(shows.came_back.abs(), Figure::from(shows.may_be_off), unit);
+            format!(
+                "The low block came back {off} {unit} different, and {may} is all that its scatter \
+                 explains: something moved, or warms. Prove it again."
+            )
+        }
         Fault::StepTooSmall => {
-            let needed = told(Figure::from(shows.may_differ) * 4, unit);
+            let needed = fine_up(Figure::from(shows.may_differ) * 4, unit);
             format!(
                 "A step of {step} {unit} is too small for its scatter to show anything. Take blocks at \
                  least {needed} {unit} apart: --step \"{needed} {unit}\"."

@@ -6,7 +6,7 @@ use jiff::tz::TimeZone;
 use ::bench::proofs::{chart_of_steps, scatter_of};
 use ::bench::row::{Charted, ProofEnding, ProofRow, ProofShows, Proved};
 use ::report::{Column, Table, chart, day_and_time};
-use ::words::fine;
+use ::words::{fine, fine_up};
 use judgement::good_for;
 use quantity::{Figure, Name};
 use wire::gauge_history_line;
@@ -116,7 +116,7 @@ fn of_lifts(history: &[ProofRow], newest: &Proved) -> String {
         "\nRepeatability of a lift: {} {unit} over {} lifts, good for a tolerance of {} and more.\n{}",
         fine(Figure::from(pooled.s), unit),
         pooled.count,
-        fine(Figure::from(good_for(pooled.s)), unit),
+        fine_up(Figure::from(good_for(pooled.s)), unit),
         chart::text(&points, lines, (resolution, unit), WIDEST)
     )
 }
